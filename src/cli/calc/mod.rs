@@ -1,0 +1,72 @@
+//! `cladlog calc`: the sums, standalone. One file a sum.
+
+mod columns;
+mod courses;
+mod cuts;
+mod dew;
+mod exposure;
+mod movement;
+mod packing;
+mod sealant;
+mod sealplan;
+mod shade;
+mod square;
+mod starter;
+mod sun;
+
+use clap::Subcommand;
+
+use super::{Failure, Out};
+
+/// The sums of the trade.
+#[derive(Debug, Subcommand)]
+pub enum CalcCommand {
+    /// Dew point, and the margin of a surface over it
+    Dew(dew::DewArgs),
+    /// Where the sun stands, and whether a wall is lit
+    Sun(sun::SunArgs),
+    /// When each wall is in direct sun on a day
+    Shade(shade::ShadeArgs),
+    /// Packing that brings stud faces to one plane
+    Packing(packing::PackingArgs),
+    /// How far a frame is out of square
+    Square(square::SquareArgs),
+    /// Lowest and highest start of the starter line
+    Starter(starter::StarterArgs),
+    /// Course heights for the whole building (storey rod)
+    Courses(courses::CoursesArgs),
+    /// Columns and joints of one wall, and the studs to add
+    Columns(columns::ColumnsArgs),
+    /// Cut plan: pieces onto boards
+    Cuts(cuts::CutsArgs),
+    /// Sealant volume and cartridges
+    Sealant(sealant::SealantArgs),
+    /// Joint movement and least joint width
+    Movement(movement::MovementArgs),
+    /// Timetable for the sealing day
+    Sealplan(sealplan::SealplanArgs),
+    /// Eight-hour time-weighted exposure
+    Exposure(exposure::ExposureArgs),
+}
+
+/// Runs one sum.
+///
+/// # Errors
+/// [`Failure`] as the sum says.
+pub fn run(command: &CalcCommand, out: &mut Out) -> Result<(), Failure> {
+    match command {
+        CalcCommand::Dew(args) => dew::run(args, out),
+        CalcCommand::Sun(args) => sun::run(args, out),
+        CalcCommand::Shade(args) => shade::run(args, out),
+        CalcCommand::Packing(args) => packing::run(args, out),
+        CalcCommand::Square(args) => square::run(args, out),
+        CalcCommand::Starter(args) => starter::run(args, out),
+        CalcCommand::Courses(args) => courses::run(args, out),
+        CalcCommand::Columns(args) => columns::run(args, out),
+        CalcCommand::Cuts(args) => cuts::run(args, out),
+        CalcCommand::Sealant(args) => sealant::run(args, out),
+        CalcCommand::Movement(args) => movement::run(args, out),
+        CalcCommand::Sealplan(args) => sealplan::run(args, out),
+        CalcCommand::Exposure(args) => exposure::run(args, out),
+    }
+}

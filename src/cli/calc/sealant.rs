@@ -1,0 +1,17 @@
+//! `cladlog calc sealant`.
+
+use clap::Args;
+
+use crate::cli::{Failure, Out};
+
+/// TODO by its builder
+#[derive(Debug, Args)]
+pub struct SealantArgs {}
+
+/// Runs the sum and prints it.
+///
+/// # Errors
+/// [`Failure`]: bad input, or an answer that is no.
+pub fn run(_args: &SealantArgs, _out: &mut Out) -> Result<(), Failure> {
+    Err(Failure::input("not built yet"))
+}

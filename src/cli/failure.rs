@@ -1,0 +1,77 @@
+//! How a command ends other than well, and the exit code of each.
+
+use crate::refusal::Refusal;
+
+/// Why a command did not do what it was asked.
+#[derive(Debug, thiserror::Error)]
+pub enum Failure {
+    /// A rule stopped it: exit 1.
+    #[error("{0}")]
+    Refused(Box<Refusal>),
+    /// It was asked a question, the answer is no and stands on stdout already: exit 1.
+    #[error("no")]
+    No,
+    /// The command line, a file or a number was wrong: exit 2.
+    #[error("{what}")]
+    Input {
+        /// What is wrong and where.
+        what: String,
+        /// What to do about it.
+        mend: Option<String>,
+    },
+    /// The machine failed (disk, lock, damaged file): exit 3.
+    #[error("{what}")]
+    Machine {
+        /// What failed and on which file.
+        what: String,
+        /// What to do about it.
+        mend: Option<String>,
+    },
+    /// Whoever read our output has gone: not worth a message.
+    #[error("the reader of the output has gone")]
+    PipeClosed,
+}
+
+impl Failure {
+    /// Bad input, with no more to say than what it is.
+    pub fn input(what: impl std::fmt::Display) -> Self {
+        Self::Input { what: what.to_string(), mend: None }
+    }
+
+    /// Bad input and the way out.
+    pub fn input_mend(what: impl std::fmt::Display, mend: impl std::fmt::Display) -> Self {
+        Self::Input { what: what.to_string(), mend: Some(mend.to_string()) }
+    }
+
+    /// A failure of the machine.
+    pub fn machine(what: impl std::fmt::Display) -> Self {
+        Self::Machine { what: what.to_string(), mend: None }
+    }
+
+    /// The exit code: decided here and nowhere else.
+    pub fn exit_code(&self) -> u8 {
+        match self {
+            Self::PipeClosed => 0,
+            Self::Refused(_) | Self::No => 1,
+            Self::Input { .. } => 2,
+            Self::Machine { .. } => 3,
+        }
+    }
+}
+
+impl From<Refusal> for Failure {
+    fn from(refusal: Refusal) -> Self {
+        Self::Refused(Box::new(refusal))
+    }
+}
+
+/// Writing to the terminal or a pipe failed.
+impl From<std::io::Error> for Failure {
+    fn from(error: std::io::Error) -> Self {
+        if error.kind() == std::io::ErrorKind::BrokenPipe {
+            Self::PipeClosed
+        } else {
+            Self::machine(format!("the output can't be written: {error}"))
+        }
+    }
+}

@@ -1,0 +1,128 @@
+//! The one way out: results on stdout, everything else on stderr.
+
+use std::io::{IsTerminal, Write};
+
+use serde::Serialize;
+use tabled::builder::Builder;
+use tabled::settings::{Alignment, Padding, Style, Width, object::Columns, style::HorizontalLine};
+
+use super::failure::Failure;
+
+/// Screens are laid out for this many columns, as far as the terminal allows.
+pub const COLUMNS: usize = 80;
+
+/// Where a command writes, and in which form.
+pub struct Out {
+    json: bool,
+    colour: bool,
+    stdout: Box<dyn Write>,
+    stderr: Box<dyn Write>,
+}
+
+impl Out {
+    /// Writes to the process's own stdout and stderr.
+    pub fn process(json: bool, colour: bool) -> Self {
+        Self { json, colour, stdout: Box::new(std::io::stdout()), stderr: Box::new(std::io::stderr()) }
+    }
+
+    /// Whether the caller asked for JSON.
+    pub fn is_json(&self) -> bool {
+        self.json
+    }
+
+    /// Whether colour may be used.
+    pub fn colour(&self) -> bool {
+        self.colour
+    }
+
+    /// Writes the one JSON document of a command.
+    ///
+    /// # Errors
+    /// [`Failure`] when stdout can't be written.
+    pub fn json<T: Serialize>(&mut self, value: &T) -> Result<(), Failure> {
+        let text = serde_json::to_string_pretty(value).map_err(Failure::machine)?;
+        writeln!(self.stdout, "{text}")?;
+        Ok(self.stdout.flush()?)
+    }
+
+    /// Writes one line of a result.
+    ///
+    /// # Errors
+    /// [`Failure`] when stdout can't be written.
+    pub fn line(&mut self, text: impl AsRef<str>) -> Result<(), Failure> {
+        writeln!(self.stdout, "{}", visible(text.as_ref()))?;
+        Ok(())
+    }
+
+    /// Writes bytes as they are: a drawing, a calendar, a script for a shell.
+    ///
+    /// # Errors
+    /// [`Failure`] when stdout can't be written.
+    pub fn raw(&mut self, bytes: &[u8]) -> Result<(), Failure> {
+        self.stdout.write_all(bytes)?;
+        Ok(self.stdout.flush()?)
+    }
+
+    /// Writes a table: the first row is the heading; the last column takes the wrapping.
+    ///
+    /// # Errors
+    /// [`Failure`] when stdout can't be written.
+    pub fn table(&mut self, heading: &[&str], rows: &[Vec<String>]) -> Result<(), Failure> {
+        let text = table_text(heading, rows, COLUMNS);
+        writeln!(self.stdout, "{text}")?;
+        Ok(())
+    }
+
+    /// Says something that is not the result: progress, a hint, a warning.
+    pub fn say(&mut self, text: impl AsRef<str>) {
+        // A message that can't be written has nowhere else to go.
+        let _ = writeln!(self.stderr, "{}", visible(text.as_ref()));
+    }
+}
+
+/// Whether colour is wanted: the flag first, then NO_COLOR, then whether a person is looking.
+pub fn colour_wanted(flag: Option<bool>) -> bool {
+    flag.unwrap_or_else(|| std::env::var_os("NO_COLOR").is_none_or(|v| v.is_empty()) && std::io::stdout().is_terminal())
+}
+
+/// Lays out a table in plain characters, no wider than `columns` where its words allow.
+pub fn table_text(heading: &[&str], rows: &[Vec<String>], columns: usize) -> String {
+    let mut builder = Builder::default();
+    builder.push_record(heading.iter().map(|h| h.to_string()));
+    for row in rows {
+        builder.push_record(row.iter().map(|cell| visible(cell)));
+    }
+    let mut table = builder.build();
+    table
+        .with(
+            Style::blank()
+                .horizontals([(1, HorizontalLine::inherit(Style::blank()).horizontal('-').intersection('-'))]),
+        )
+        .with(Padding::new(0, 1, 0, 0))
+        .with(Alignment::left())
+        .with(Width::wrap(columns).keep_words(true).priority(tabled::settings::peaker::Priority::max(true)));
+    // A column of numbers reads down its last digit.
+    for column in 0..heading.len() {
+        let numeric = !rows.is_empty()
+            && rows.iter().all(|row| {
+                row.get(column).is_some_and(|cell| cell.is_empty() || crate::units::parse_decimal(cell).is_ok())
+            });
+        if numeric {
+            table.modify(Columns::one(column), Alignment::right());
+        }
+    }
+    table.to_string().lines().map(str::trim_end).collect::<Vec<_>>().join("\n")
+}
+
+/// Recorded text as it may reach a terminal: control characters shown, never obeyed.
+pub fn visible(text: &str) -> String {
+    text.chars()
+        .map(|c| match c {
+            '\n' | '\t' => c,
+            // Right-to-left overrides and their kin can make a line read as another.
+            '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' => '\u{fffd}',
+            c if c.is_control() => '\u{fffd}',
+            c => c,
+        })
+        .collect()
+}

@@ -1,0 +1,10 @@
+//! cladlog: a site-day workflow and quality log for cladding crews.
+
+pub mod cli;
+pub mod conditions;
+pub mod materials;
+pub mod moment;
+pub mod refusal;
+pub mod sealing;
+pub mod setout;
+pub mod units;

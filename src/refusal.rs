@@ -1,0 +1,79 @@
+//! A refusal: what is stopped, by which rule, why, and what clears it.
+
+use chrono::{DateTime, FixedOffset};
+use serde::Serialize;
+
+/// The rules of the site record, as the design numbers them.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+pub enum Rule {
+    /// Append-only record.
+    R1,
+    /// Strike, never erase.
+    R2,
+    /// Two times: when it happened, when it was recorded.
+    R3,
+    /// Order of stages and steps.
+    R4,
+    /// Hold points.
+    R5,
+    /// Time windows.
+    R6,
+    /// Limits on site conditions.
+    R7,
+    /// Asks and their tolerances.
+    R8,
+    /// Cautions, acknowledged by each person each day.
+    R9,
+    /// Authority: roles on the job.
+    R10,
+    /// The truth can always be told.
+    R11,
+    /// Work is recorded in an open day.
+    R12,
+    /// The sequence a job was started with is pinned.
+    R13,
+    /// A clock that went back.
+    R14,
+    /// Every number has a basis.
+    R15,
+}
+
+impl std::fmt::Display for Rule {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "{self:?}")
+    }
+}
+
+/// What a rule stopped. Worded like a good foreman: fact, reason, way out.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Refusal {
+    /// The rule that stops it.
+    pub rule: Rule,
+    /// What is stopped, such as "gun the sealant on N/J2".
+    pub what: String,
+    /// Why: what was given and what is required.
+    pub why: String,
+    /// What clears it, as a person or a command would do it.
+    pub clears: String,
+    /// When it opens, where time alone clears it.
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "crate::moment::rfc3339_option")]
+    pub opens_at: Option<DateTime<FixedOffset>>,
+    /// When it closed, where time has passed it by.
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "crate::moment::rfc3339_option")]
+    pub closed_at: Option<DateTime<FixedOffset>>,
+}
+
+impl Refusal {
+    /// A refusal without times.
+    pub fn new(rule: Rule, what: impl Into<String>, why: impl Into<String>, clears: impl Into<String>) -> Self {
+        Self { rule, what: what.into(), why: why.into(), clears: clears.into(), opens_at: None, closed_at: None }
+    }
+}
+
+impl std::fmt::Display for Refusal {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "{}: {} (rule {})", self.what, self.why, self.rule)
+    }
+}
+
+impl std::error::Error for Refusal {}

@@ -1,0 +1,65 @@
+//! The one table of what a quantity may be, from which every range refusal is worded.
+
+use super::number::show;
+
+/// What a quantity is called in messages, its unit, and the values it may take.
+#[derive(Debug, Clone, Copy)]
+pub struct Bounds {
+    /// The words for it in a message, such as "air temperature".
+    pub what: &'static str,
+    /// The unit as written after a number, such as "°C".
+    pub unit: &'static str,
+    /// The least value that is taken.
+    pub least: f64,
+    /// The greatest value that is taken.
+    pub most: f64,
+}
+
+/// A value outside its [`Bounds`].
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[error("{what} {} {unit} is outside {} to {} {unit}", show(*.given), show(*.least), show(*.most))]
+pub struct OutOfRange {
+    /// The words for the quantity.
+    pub what: &'static str,
+    /// Its unit.
+    pub unit: &'static str,
+    /// What was given.
+    pub given: f64,
+    /// The least value that is taken.
+    pub least: f64,
+    /// The greatest value that is taken.
+    pub most: f64,
+}
+
+impl Bounds {
+    /// Returns `value` when it lies within the bounds, both ends included.
+    ///
+    /// # Errors
+    /// [`OutOfRange`] when it does not, or is not a number.
+    pub fn check(&self, value: f64) -> Result<f64, OutOfRange> {
+        if value >= self.least && value <= self.most {
+            Ok(value)
+        } else {
+            Err(OutOfRange { what: self.what, unit: self.unit, given: value, least: self.least, most: self.most })
+        }
+    }
+}
+
+/// Shade air temperature on a site: the records for the Earth's surface lie inside it.
+pub const AIR: Bounds = Bounds { what: "air temperature", unit: "°C", least: -60.0, most: 60.0 };
+/// Surface temperature of a panel, dark ones in the sun included.
+pub const SURFACE: Bounds = Bounds { what: "surface temperature", unit: "°C", least: -60.0, most: 110.0 };
+/// Relative humidity: nought has no dew point.
+pub const HUMIDITY: Bounds = Bounds { what: "humidity", unit: "%", least: 0.1, most: 100.0 };
+/// Wind speed.
+pub const WIND: Bounds = Bounds { what: "wind", unit: "km/h", least: 0.0, most: 300.0 };
+/// Any length measured or set out on one building, up to 200 m.
+pub const LENGTH: Bounds = Bounds { what: "length", unit: "mm", least: -200_000.0, most: 200_000.0 };
+/// An angle read on site.
+pub const ANGLE: Bounds = Bounds { what: "angle", unit: "°", least: -360.0, most: 360.0 };
+/// A bearing, clockwise from north.
+pub const BEARING: Bounds = Bounds { what: "bearing", unit: "°", least: 0.0, most: 360.0 };
+/// Latitude, north positive.
+pub const LATITUDE: Bounds = Bounds { what: "latitude", unit: "°", least: -90.0, most: 90.0 };
+/// Longitude, east positive.
+pub const LONGITUDE: Bounds = Bounds { what: "longitude", unit: "°", least: -180.0, most: 180.0 };

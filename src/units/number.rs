@@ -1,0 +1,154 @@
+//! Numbers as a person types them, and as we print them.
+
+/// Why a text was not taken as a number. Each message says what to type instead.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum NumberFault {
+    /// Nothing was typed.
+    #[error("a number is needed, such as 2.5")]
+    Empty,
+    /// A comma, as decimal or thousands mark.
+    #[error("'{0}' has a comma: write the decimal point as a point, as in 2.5, and no thousands mark")]
+    Comma(String),
+    /// A number followed by letters.
+    #[error("'{0}' has a unit or letters in it: type the number alone, the unit is in the question")]
+    Unit(String),
+    /// Infinity or not a number.
+    #[error("'{0}' is not a number that can be measured")]
+    NotFinite(String),
+    /// Anything else.
+    #[error("'{0}' is not a number: type digits, such as 12 or 2.5")]
+    NotANumber(String),
+    /// A fraction where a count is wanted.
+    #[error("'{0}' is not a whole number of nought or more")]
+    NotACount(String),
+}
+
+/// Reads a decimal number: digits, an optional sign in front, an optional point.
+///
+/// Neither exponents nor unit letters nor commas are taken: on site they are typing slips.
+///
+/// # Errors
+/// [`NumberFault`], worded for the person who typed it.
+///
+/// # Example
+/// ```
+/// use cladlog::units::parse_decimal;
+/// assert_eq!(parse_decimal(" -2.5 "), Ok(-2.5));
+/// assert!(parse_decimal("2,5").unwrap_err().to_string().contains("point"));
+/// ```
+pub fn parse_decimal(text: &str) -> Result<f64, NumberFault> {
+    let trimmed = text.trim();
+    let digits = trimmed.strip_prefix(['+', '-', '−']).unwrap_or(trimmed);
+    let minus = trimmed.starts_with(['-', '−']);
+    if trimmed.is_empty() {
+        return Err(NumberFault::Empty);
+    }
+    if trimmed.contains(',') {
+        return Err(NumberFault::Comma(shortened(trimmed)));
+    }
+    let plain = !digits.is_empty()
+        && digits.chars().all(|c| c.is_ascii_digit() || c == '.')
+        && digits.chars().any(|c| c.is_ascii_digit());
+    if plain {
+        let value: f64 = digits.parse().map_err(|_| NumberFault::NotANumber(shortened(trimmed)))?;
+        if !value.is_finite() {
+            return Err(NumberFault::NotFinite(shortened(trimmed)));
+        }
+        // Minus nought is nought: it must not reach the record as "-0".
+        return Ok(if minus && value != 0.0 { -value } else { value });
+    }
+    let lower = digits.to_lowercase();
+    if lower == "nan" || lower.starts_with("inf") {
+        return Err(NumberFault::NotFinite(shortened(trimmed)));
+    }
+    if digits.starts_with(|c: char| c.is_ascii_digit() || c == '.') && digits.chars().any(char::is_alphabetic)
+        || digits.ends_with(['%', '°', '"', '\''])
+    {
+        return Err(NumberFault::Unit(shortened(trimmed)));
+    }
+    Err(NumberFault::NotANumber(shortened(trimmed)))
+}
+
+/// Reads a whole number of nought or more.
+///
+/// # Errors
+/// [`NumberFault`] as [`parse_decimal`], and for a fraction, a minus, or more than `u32` holds.
+pub fn parse_count(text: &str) -> Result<u32, NumberFault> {
+    let value = parse_decimal(text)?;
+    if value.fract() != 0.0 || value < 0.0 || value > f64::from(u32::MAX) {
+        return Err(NumberFault::NotACount(shortened(text.trim())));
+    }
+    text.trim()
+        .trim_start_matches('+')
+        .trim_end_matches(".0")
+        .parse()
+        .map_err(|_| NumberFault::NotACount(shortened(text.trim())))
+}
+
+/// Prints a number as short as it can be told apart, at most three decimals, no trailing noughts.
+pub fn show(value: f64) -> String {
+    if !value.is_finite() {
+        return "not a number".to_owned();
+    }
+    let text = format!("{value:.3}");
+    let text = text.trim_end_matches('0').trim_end_matches('.');
+    if text == "-0" { "0".to_owned() } else { text.to_owned() }
+}
+
+/// A typed text cut down to what a message can carry.
+pub fn shortened(text: &str) -> String {
+    const MOST: usize = 40;
+    if text.chars().count() <= MOST {
+        text.to_owned()
+    } else {
+        format!("{}…", text.chars().take(MOST).collect::<String>())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn slips_of_the_keyboard_get_a_message_that_says_what_to_type() {
+        let said = |text: &str| parse_decimal(text).unwrap_err().to_string();
+        assert_eq!(said(""), "a number is needed, such as 2.5");
+        assert!(said("2,5").starts_with("'2,5' has a comma"));
+        assert!(said("12mm").starts_with("'12mm' has a unit"));
+        assert!(said("NaN").ends_with("is not a number that can be measured"));
+        assert!(said("1e3").starts_with("'1e3' has a unit or letters"));
+        assert!(said("--2").ends_with("type digits, such as 12 or 2.5"));
+        assert!(said("1.2.3").contains("is not a number"));
+    }
+
+    #[test]
+    fn counts_are_whole_and_not_negative() {
+        assert_eq!(parse_count("12"), Ok(12));
+        assert!(parse_count("1.5").is_err());
+        assert!(parse_count("-1").is_err());
+        assert!(parse_count("99999999999").is_err());
+    }
+
+    #[test]
+    fn shown_numbers_are_short() {
+        assert_eq!(show(2.50), "2.5");
+        assert_eq!(show(-0.0001), "0");
+        assert_eq!(show(1200.0), "1200");
+    }
+
+    proptest::proptest! {
+        #[test]
+        fn any_text_is_a_number_or_a_message(text in "\\PC{0,40}") {
+            match parse_decimal(&text) {
+                Ok(value) => proptest::prop_assert!(value.is_finite()),
+                Err(fault) => proptest::prop_assert!(!fault.to_string().is_empty()),
+            }
+        }
+
+        #[test]
+        fn what_is_printed_is_read_back(thousandths in -200_000_000i64..200_000_000) {
+            let value = thousandths as f64 / 1000.0;
+            proptest::prop_assert_eq!(parse_decimal(&show(value)), Ok(value));
+        }
+    }
+}

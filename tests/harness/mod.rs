@@ -1,0 +1,92 @@
+//! Runs the real binary in a cleared environment with a fixed clock.
+
+use std::path::{Path, PathBuf};
+use std::process::{Command, Stdio};
+
+/// What one run of the binary gave.
+#[derive(Debug)]
+pub struct Run {
+    /// The exit code.
+    pub code: i32,
+    /// Everything on stdout.
+    pub stdout: String,
+    /// Everything on stderr.
+    pub stderr: String,
+}
+
+impl Run {
+    /// The one JSON document on stdout.
+    #[track_caller]
+    pub fn json(&self) -> serde_json::Value {
+        serde_json::from_str(&self.stdout)
+            .unwrap_or_else(|error| panic!("stdout is not one JSON document: {error}\n{self:?}"))
+    }
+
+    /// Insists on an exit code and hands the run back.
+    #[track_caller]
+    pub fn exits(self, code: i32) -> Self {
+        assert_eq!(self.code, code, "stdout: {}\nstderr: {}", self.stdout, self.stderr);
+        self
+    }
+}
+
+/// A folder of its own for one test, and the clock that its runs see.
+pub struct Bench {
+    folder: tempfile::TempDir,
+    clock: String,
+}
+
+impl Bench {
+    /// A new empty folder; the clock stands at `clock` (RFC 3339).
+    pub fn at(clock: &str) -> Self {
+        Self { folder: tempfile::tempdir().unwrap(), clock: clock.to_owned() }
+    }
+
+    /// A path inside the folder.
+    pub fn path(&self, name: &str) -> PathBuf {
+        self.folder.path().join(name)
+    }
+
+    /// Writes a file into the folder and gives its path.
+    pub fn file(&self, name: &str, text: &str) -> PathBuf {
+        let path = self.path(name);
+        std::fs::write(&path, text).unwrap();
+        path
+    }
+
+    /// Sets the clock for the runs that follow.
+    pub fn set_clock(&mut self, clock: &str) {
+        self.clock = clock.to_owned();
+    }
+
+    /// The command, ready to run, with a cleared environment and the fixed clock.
+    pub fn command(&self) -> Command {
+        let mut command = Command::new(env!("CARGO_BIN_EXE_cladlog"));
+        command
+            .env_clear()
+            .env("CLADLOG_CLOCK", &self.clock)
+            .env("HOME", self.folder.path())
+            .current_dir(self.folder.path())
+            .stdin(Stdio::null());
+        command
+    }
+
+    /// Runs the binary with these arguments.
+    pub fn run<I, S>(&self, args: I) -> Run
+    where
+        I: IntoIterator<Item = S>,
+        S: AsRef<std::ffi::OsStr>,
+    {
+        let output = self.command().args(args).output().unwrap();
+        Run {
+            code: output.status.code().unwrap_or(-1),
+            stdout: String::from_utf8(output.stdout).unwrap(),
+            stderr: String::from_utf8(output.stderr).unwrap(),
+        }
+    }
+}
+
+/// The repository's root, for files that tests read.
+pub fn root() -> &'static Path {
+    Path::new(env!("CARGO_MANIFEST_DIR"))
+}
