@@ -94,10 +94,7 @@ pub fn table_text(heading: &[&str], rows: &[Vec<String>], columns: usize) -> Str
     }
     let mut table = builder.build();
     table
-        .with(
-            Style::blank()
-                .horizontals([(1, HorizontalLine::inherit(Style::blank()).horizontal('-').intersection('-'))]),
-        )
+        .with(Style::blank().horizontals([(1, HorizontalLine::new('-').intersection('-'))]))
         .with(Padding::new(0, 1, 0, 0))
         .with(Alignment::left())
         .with(Width::wrap(columns).keep_words(true).priority(tabled::settings::peaker::Priority::max(true)));
