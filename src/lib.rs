@@ -1,7 +1,9 @@
 //! cladlog: a site-day workflow and quality log for cladding crews.
 
+pub mod building;
 pub mod cli;
 pub mod conditions;
+pub mod form;
 pub mod materials;
 pub mod moment;
 pub mod refusal;

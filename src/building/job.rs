@@ -1,0 +1,162 @@
+//! The job as it is put into the record.
+
+use chrono_tz::Tz;
+use serde::{Deserialize, Serialize};
+
+use super::{Subject, Subjects};
+
+/// A job: one building, its people, the papers it holds. Lengths are millimetres.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Job {
+    /// Key, as typed on the command line.
+    pub key: String,
+    /// Name for people.
+    pub name: String,
+    /// Where the site is, for people.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub address: Option<String>,
+    /// Who the pack is handed to.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub builder: Option<String>,
+    /// Time zone of the site, a name of the tz database.
+    pub time_zone: Tz,
+    /// Latitude in degrees, north positive.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub latitude_deg: Option<f64>,
+    /// Longitude in degrees, east positive.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub longitude_deg: Option<f64>,
+    /// The people and what each may do.
+    pub people: Vec<Person>,
+    /// The walls, in the order in which they are built.
+    pub walls: Vec<Wall>,
+    /// The corners.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub corners: Vec<Corner>,
+    /// The papers that the job holds: makers' instructions, consent drawings.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub papers: Vec<Paper>,
+}
+
+/// A person on the job.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Person {
+    /// Full name, unique on the job.
+    pub name: String,
+    /// Roles, as the sequence names them.
+    pub roles: Vec<String>,
+}
+
+/// A wall.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Wall {
+    /// Key, such as `N`.
+    pub key: String,
+    /// Name for people, such as "North, to the street".
+    pub name: String,
+    /// Length along the wall.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub length_mm: Option<f64>,
+    /// Height from the bottom of the cladding to its top.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub height_mm: Option<f64>,
+    /// Bearing of the outward direction, clockwise from north.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub bearing_deg: Option<f64>,
+    /// Courses, counted from the bottom.
+    pub courses: u32,
+    /// Stud centres from the left end.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub studs_mm: Vec<f64>,
+    /// Openings, in the order of the file.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub openings: Vec<Opening>,
+    /// Movement joints from the left end, J1 first.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub joints: Vec<Joint>,
+}
+
+/// An opening in a wall. Distances along from the wall's left end, heights from the bottom of the cladding.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Opening {
+    /// Key within the wall, such as `O1`.
+    pub key: String,
+    /// What it is: window, door, other.
+    pub kind: String,
+    /// Left side.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub from_mm: Option<f64>,
+    /// Right side.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub to_mm: Option<f64>,
+    /// Sill.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub sill_mm: Option<f64>,
+    /// Head.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub head_mm: Option<f64>,
+}
+
+/// A vertical movement joint between two columns.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Joint {
+    /// Centre from the wall's left end.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub at_mm: Option<f64>,
+}
+
+/// A corner where two walls meet.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Corner {
+    /// Key, such as `NE`.
+    pub key: String,
+    /// What it is made of: preformed or metal.
+    pub kind: String,
+    /// Keys of the walls that meet.
+    pub walls: Vec<String>,
+}
+
+/// A paper that the job holds.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Paper {
+    /// The document key that the sequence asks for.
+    pub key: String,
+    /// Title, with edition or date.
+    pub title: String,
+}
+
+impl Job {
+    /// The wall of this key.
+    pub fn wall(&self, key: &str) -> Option<&Wall> {
+        self.walls.iter().find(|wall| wall.key == key)
+    }
+
+    /// The person of this name.
+    pub fn person(&self, name: &str) -> Option<&Person> {
+        self.people.iter().find(|person| person.name == name)
+    }
+
+    /// Every subject of the job, with what belongs to what.
+    pub fn subjects(&self) -> Subjects {
+        Subjects::of(self)
+    }
+
+    /// What an opening or a corner is ("window", "metal"); empty for the rest.
+    pub fn kind_of(&self, subject: &Subject) -> &str {
+        match subject {
+            Subject::Opening { wall, key } => self
+                .wall(wall)
+                .and_then(|wall| wall.openings.iter().find(|opening| &opening.key == key))
+                .map_or("", |opening| &opening.kind),
+            Subject::Corner(key) => self.corners.iter().find(|corner| &corner.key == key).map_or("", |c| &c.kind),
+            _ => "",
+        }
+    }
+}
+
+impl Person {
+    /// Whether the person has one of these roles.
+    pub fn has_any(&self, roles: &[String]) -> bool {
+        self.roles.iter().any(|role| roles.contains(role))
+    }
+}

@@ -1,0 +1,272 @@
+//! The job file: a TOML file that says what the building is and who works on it.
+
+use std::collections::BTreeSet;
+
+use super::{Corner, Job, Joint, Opening, Paper, Person, Subject, Wall};
+use crate::form::{Field, Kind, Mistake, Section, Shape, Sheet};
+
+/// Longest wall or greatest height taken, 200 m.
+const MOST_MM: f64 = 200_000.0;
+
+/// The shape of a job file.
+pub static JOB_SHAPE: Shape = Shape {
+    name: "job",
+    doc: "A job: one building to be clad",
+    fields: &[
+        Field::needed("key", Kind::Key, "short key, typed on the command line"),
+        Field::needed("name", Kind::Name, "name of the job"),
+        Field::optional("address", Kind::Name, "where the site is"),
+        Field::optional("builder", Kind::Name, "who the pack is handed to"),
+        Field::needed("time_zone", Kind::Name, "time zone of the site, as in \"Pacific/Auckland\""),
+        Field::optional("latitude_deg", Kind::Number(-90.0, 90.0), "latitude, north positive"),
+        Field::optional("longitude_deg", Kind::Number(-180.0, 180.0), "longitude, east positive"),
+        Field::needed("sequence", Kind::Name, "key of a shipped sequence, or the path of a sequence file"),
+        Field::needed("person", Kind::Tables(&PERSON), "the people, one [[person]] each"),
+        Field::needed("wall", Kind::Tables(&WALL), "the walls, one [[wall]] each, in the order they are built"),
+        Field::optional("corner", Kind::Tables(&CORNER), "the corners, one [[corner]] each"),
+        Field::optional("paper", Kind::Tables(&PAPER), "the papers that the job holds, one [[paper]] each"),
+    ],
+};
+
+static PERSON: Shape = Shape {
+    name: "person",
+    doc: "A person on the job",
+    fields: &[
+        Field::needed("name", Kind::Name, "full name"),
+        Field::needed("roles", Kind::Names, "roles, as the sequence names them"),
+    ],
+};
+
+static WALL: Shape = Shape {
+    name: "wall",
+    doc: "A wall",
+    fields: &[
+        Field::needed("key", Kind::Key, "short key, such as N"),
+        Field::optional("name", Kind::Name, "name for people"),
+        Field::optional("length_mm", Kind::Number(1.0, MOST_MM), "length along the wall"),
+        Field::optional("height_mm", Kind::Number(1.0, MOST_MM), "height of the cladding"),
+        Field::optional("bearing_deg", Kind::Number(0.0, 360.0), "outward direction, clockwise from north"),
+        Field::needed("courses", Kind::Count(0, 1000), "number of courses, counted from the bottom"),
+        Field::optional("studs_mm", Kind::Numbers(0.0, MOST_MM), "stud centres from the left end"),
+        Field::optional("joints", Kind::Count(0, 1000), "number of movement joints, where they are not set out yet"),
+        Field::optional("joints_mm", Kind::Numbers(0.0, MOST_MM), "movement joints from the left end"),
+        Field::optional("opening", Kind::Tables(&OPENING), "the openings, one [[wall.opening]] each"),
+    ],
+};
+
+static OPENING: Shape = Shape {
+    name: "opening",
+    doc: "An opening in a wall",
+    fields: &[
+        Field::optional("key", Kind::Key, "key within the wall; O1, O2 … when left out"),
+        Field::needed("kind", Kind::OneOf(&["window", "door", "other"]), "what it is"),
+        Field::optional("from_mm", Kind::Number(0.0, MOST_MM), "left side, from the wall's left end"),
+        Field::optional("to_mm", Kind::Number(0.0, MOST_MM), "right side"),
+        Field::optional("sill_mm", Kind::Number(0.0, MOST_MM), "sill, from the bottom of the cladding"),
+        Field::optional("head_mm", Kind::Number(0.0, MOST_MM), "head"),
+    ],
+};
+
+static CORNER: Shape = Shape {
+    name: "corner",
+    doc: "A corner between walls",
+    fields: &[
+        Field::needed("key", Kind::Key, "short key, such as NE"),
+        Field::needed("kind", Kind::OneOf(&["preformed", "metal"]), "what it is made of"),
+        Field::needed("walls", Kind::Names, "keys of the walls that meet"),
+    ],
+};
+
+static PAPER: Shape = Shape {
+    name: "paper",
+    doc: "A paper that the job holds",
+    fields: &[
+        Field::needed("key", Kind::Key, "the document key that the sequence asks for"),
+        Field::needed("title", Kind::Name, "title, with edition or date"),
+    ],
+};
+
+/// The sequence that a job file names: a shipped key or a path. `None` when the file can't be read that far.
+pub fn sequence_named(text: &str) -> Option<String> {
+    let (root, _) = toml::de::DeTable::parse_recoverable(text);
+    root.get_ref().get("sequence").and_then(|value| value.get_ref().as_str().map(str::to_owned))
+}
+
+/// Reads a job file.
+///
+/// # Errors
+/// Every mistake in it, with line and column.
+pub fn read_job(text: &str) -> Result<Job, Vec<Mistake>> {
+    Sheet::read(text, &JOB_SHAPE, |top| {
+        let zone = top.text("time_zone");
+        let time_zone = zone.parse().unwrap_or_else(|_| {
+            if top.has("time_zone") {
+                top.mistake(
+                    top.spot_of("time_zone"),
+                    format!("'{zone}' is not a time zone: write a name such as \"Pacific/Auckland\" or \"Europe/London\""),
+                );
+            }
+            chrono_tz::UTC
+        });
+        let job = Job {
+            key: top.text("key").to_owned(),
+            name: top.text("name").to_owned(),
+            address: top.text_or_none("address").map(str::to_owned),
+            builder: top.text_or_none("builder").map(str::to_owned),
+            time_zone,
+            latitude_deg: top.number("latitude_deg"),
+            longitude_deg: top.number("longitude_deg"),
+            people: top.tables("person").iter().map(person).collect(),
+            walls: top.tables("wall").iter().map(wall).collect(),
+            corners: top.tables("corner").iter().map(corner).collect(),
+            papers: top.tables("paper").iter().map(paper).collect(),
+        };
+        check_once(top, "person", "name", "person");
+        check_once(top, "paper", "key", "paper");
+        check_walls_and_corners(top, &job);
+        if top.has("person") && job.people.iter().all(|person| !person.roles.iter().any(|role| role == "lead")) {
+            top.mistake(top.spot_of("person"), "nobody has the role \"lead\": a job needs a crew lead");
+        }
+        job
+    })
+}
+
+fn person(section: &Section<'_, '_>) -> Person {
+    let roles: Vec<String> = section.texts("roles").into_iter().map(|(role, _)| role.to_owned()).collect();
+    if section.has("roles") && roles.is_empty() {
+        section.mistake(section.spot_of("roles"), "a person has at least one role");
+    }
+    Person { name: section.text("name").to_owned(), roles }
+}
+
+fn wall(section: &Section<'_, '_>) -> Wall {
+    let key = section.text("key").to_owned();
+    if key == "job" {
+        section.mistake(section.spot_of("key"), "'job' means the whole job: give the wall another key");
+    }
+    let joints_mm = section.numbers("joints_mm");
+    if section.has("joints") && section.has("joints_mm") {
+        section.mistake(section.spot_of("joints"), "give 'joints' or 'joints_mm', not both");
+    }
+    let length = section.number("length_mm");
+    for (at, spot) in &joints_mm {
+        if length.is_some_and(|length| *at >= length) {
+            section.mistake(*spot, format!("joint at {at} mm lies outside the wall"));
+        }
+    }
+    if joints_mm.windows(2).any(|pair| pair[0].0 >= pair[1].0) {
+        section.mistake(section.spot_of("joints_mm"), "joints go from left to right, each further than the one before");
+    }
+    let joints = if joints_mm.is_empty() {
+        vec![Joint { at_mm: None }; section.count("joints").unwrap_or(0).min(1000) as usize]
+    } else {
+        joints_mm.iter().map(|(at, _)| Joint { at_mm: Some(*at) }).collect()
+    };
+    let openings = section.tables("opening");
+    let openings: Vec<Opening> =
+        openings.iter().enumerate().map(|(place, part)| opening(part, place, length)).collect();
+    check_overlaps(section, &openings);
+    Wall {
+        name: section.text_or_none("name").unwrap_or(&key).to_owned(),
+        key,
+        length_mm: length,
+        height_mm: section.number("height_mm"),
+        bearing_deg: section.number("bearing_deg"),
+        courses: section.count("courses").unwrap_or(0).min(1000),
+        studs_mm: section.numbers("studs_mm").into_iter().map(|(at, _)| at).collect(),
+        openings,
+        joints,
+    }
+}
+
+fn opening(section: &Section<'_, '_>, place: usize, length: Option<f64>) -> Opening {
+    let key = section.text_or_none("key").map_or_else(|| format!("O{}", place + 1), str::to_owned);
+    let row_of_its_like = key.strip_prefix(['J', 'C']).is_some_and(|rest| rest.parse::<u32>().is_ok());
+    if row_of_its_like {
+        section.mistake(section.spot_of("key"), format!("'{key}' reads as a joint or a course: call an opening O1, O2 …"));
+    }
+    let (from, to) = (section.number("from_mm"), section.number("to_mm"));
+    let (sill, head) = (section.number("sill_mm"), section.number("head_mm"));
+    if let (Some(from), Some(to)) = (from, to)
+        && from >= to
+    {
+        section.mistake(section.spot_of("to_mm"), "the right side is not to the right of the left side");
+    }
+    if let (Some(sill), Some(head)) = (sill, head)
+        && sill >= head
+    {
+        section.mistake(section.spot_of("head_mm"), "the head is not above the sill");
+    }
+    if let (Some(to), Some(length)) = (to, length)
+        && to > length
+    {
+        section.mistake(section.spot_of("to_mm"), "the opening reaches past the end of the wall");
+    }
+    Opening { key, kind: section.text("kind").to_owned(), from_mm: from, to_mm: to, sill_mm: sill, head_mm: head }
+}
+
+fn check_overlaps(section: &Section<'_, '_>, openings: &[Opening]) {
+    let parts = section.tables("opening");
+    let mut keys = BTreeSet::new();
+    for (place, one) in openings.iter().enumerate() {
+        let spot = parts.get(place).map_or(section.spot(), Section::spot);
+        if !keys.insert(&one.key) {
+            section.mistake(spot, format!("opening '{}' stands twice on this wall", one.key));
+        }
+        for other in &openings[..place] {
+            let apart = |a: Option<f64>, b: Option<f64>| matches!((a, b), (Some(a), Some(b)) if a <= b);
+            let clear = apart(one.to_mm, other.from_mm)
+                || apart(other.to_mm, one.from_mm)
+                || apart(one.head_mm, other.sill_mm)
+                || apart(other.head_mm, one.sill_mm);
+            let known = one.from_mm.is_some() && one.to_mm.is_some() && other.from_mm.is_some() && other.to_mm.is_some();
+            if known && !clear {
+                section.mistake(spot, format!("opening '{}' overlaps '{}'", one.key, other.key));
+            }
+        }
+    }
+}
+
+fn corner(section: &Section<'_, '_>) -> Corner {
+    Corner {
+        key: section.text("key").to_owned(),
+        kind: section.text("kind").to_owned(),
+        walls: section.texts("walls").into_iter().map(|(wall, _)| wall.to_owned()).collect(),
+    }
+}
+
+fn paper(section: &Section<'_, '_>) -> Paper {
+    Paper { key: section.text("key").to_owned(), title: section.text("title").to_owned() }
+}
+
+fn check_once(top: &Section<'_, '_>, list: &str, field: &str, word: &str) {
+    let mut seen = BTreeSet::new();
+    for section in top.tables(list) {
+        let value = section.text(field);
+        if !value.is_empty() && !seen.insert(value) {
+            section.mistake(section.spot_of(field), format!("{word} '{value}' stands twice"));
+        }
+    }
+}
+
+fn check_walls_and_corners(top: &Section<'_, '_>, job: &Job) {
+    let mut seen: BTreeSet<String> = BTreeSet::new();
+    for section in top.tables("wall").iter().chain(&top.tables("corner")) {
+        let key = section.text("key");
+        if !key.is_empty() && !seen.insert(Subject::Wall(key.to_owned()).to_string()) {
+            section.mistake(section.spot_of("key"), format!("'{key}' stands twice among walls and corners"));
+        }
+    }
+    for section in top.tables("corner") {
+        let walls = section.texts("walls");
+        if section.has("walls") && walls.len() != 2 {
+            section.mistake(section.spot_of("walls"), "a corner names the two walls that meet there");
+        }
+        for (wall, spot) in walls {
+            if job.wall(wall).is_none() {
+                let known: Vec<&str> = job.walls.iter().map(|wall| wall.key.as_str()).collect();
+                section.mistake(spot, format!("there is no wall '{wall}': the walls are {}", known.join(", ")));
+            }
+        }
+    }
+}

@@ -1,0 +1,9 @@
+//! Where the work is: the job's walls, openings, corners, joints and courses, its people and papers.
+
+mod job;
+mod job_file;
+mod subject;
+
+pub use job::{Corner, Job, Joint, Opening, Paper, Person, Wall};
+pub use job_file::{JOB_SHAPE, read_job, sequence_named};
+pub use subject::{Subject, SubjectFault, SubjectKind, Subjects};

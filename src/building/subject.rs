@@ -1,0 +1,343 @@
+//! Subjects: what a step is done to, how it is written, and what belongs to what.
+
+use std::collections::BTreeMap;
+use std::fmt;
+
+use serde::{Deserialize, Serialize};
+
+use super::Job;
+use crate::form::nearest;
+use crate::units::number::shortened;
+
+/// The kinds of subject.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum SubjectKind {
+    /// The whole job.
+    Job,
+    /// A wall.
+    Wall,
+    /// An opening of a wall.
+    Opening,
+    /// A corner between walls.
+    Corner,
+    /// A movement joint of a wall.
+    Joint,
+    /// A course of a wall.
+    Course,
+}
+
+impl SubjectKind {
+    /// The words that sequence files use.
+    pub const WORDS: &'static [&'static str] = &["job", "wall", "opening", "corner", "joint", "course"];
+
+    /// The kind of this word.
+    pub fn of(word: &str) -> Option<Self> {
+        Some(match word {
+            "job" => Self::Job,
+            "wall" => Self::Wall,
+            "opening" => Self::Opening,
+            "corner" => Self::Corner,
+            "joint" => Self::Joint,
+            "course" => Self::Course,
+            _ => return None,
+        })
+    }
+
+    /// The word, for messages.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Job => "job",
+            Self::Wall => "wall",
+            Self::Opening => "opening",
+            Self::Corner => "corner",
+            Self::Joint => "joint",
+            Self::Course => "course",
+        }
+    }
+}
+
+/// What a step is done to.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Subject {
+    /// The whole job: `job`.
+    Job,
+    /// A wall by its key: `N`.
+    Wall(String),
+    /// An opening: `N/O1`.
+    Opening {
+        /// Its wall.
+        wall: String,
+        /// Its key.
+        key: String,
+    },
+    /// A corner by its key: `NE`.
+    Corner(String),
+    /// A joint: `N/J2`.
+    Joint {
+        /// Its wall.
+        wall: String,
+        /// Counted from 1 at the left end.
+        number: u32,
+    },
+    /// A course: `N/C3`.
+    Course {
+        /// Its wall.
+        wall: String,
+        /// Counted from 1 at the bottom.
+        number: u32,
+    },
+}
+
+impl Subject {
+    /// Its kind.
+    pub fn kind(&self) -> SubjectKind {
+        match self {
+            Self::Job => SubjectKind::Job,
+            Self::Wall(_) => SubjectKind::Wall,
+            Self::Opening { .. } => SubjectKind::Opening,
+            Self::Corner(_) => SubjectKind::Corner,
+            Self::Joint { .. } => SubjectKind::Joint,
+            Self::Course { .. } => SubjectKind::Course,
+        }
+    }
+
+    /// The wall that it is or is part of; corners and the job have none.
+    pub fn wall(&self) -> Option<&str> {
+        match self {
+            Self::Wall(wall) | Self::Opening { wall, .. } | Self::Joint { wall, .. } | Self::Course { wall, .. } => {
+                Some(wall)
+            }
+            Self::Job | Self::Corner(_) => None,
+        }
+    }
+
+    /// Its number in a row of its like, for joints and courses.
+    pub fn number(&self) -> Option<u32> {
+        match self {
+            Self::Joint { number, .. } | Self::Course { number, .. } => Some(*number),
+            _ => None,
+        }
+    }
+}
+
+impl fmt::Display for Subject {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Job => f.write_str("job"),
+            Self::Wall(key) | Self::Corner(key) => f.write_str(key),
+            Self::Opening { wall, key } => write!(f, "{wall}/{key}"),
+            Self::Joint { wall, number } => write!(f, "{wall}/J{number}"),
+            Self::Course { wall, number } => write!(f, "{wall}/C{number}"),
+        }
+    }
+}
+
+/// Why a SUBJECT on the command line was not taken.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum SubjectFault {
+    /// Nothing of that id on the job.
+    #[error("there is no '{id}' on job {job}{hint}")]
+    Unknown {
+        /// What was typed.
+        id: String,
+        /// The job's key.
+        job: String,
+        /// A near one, or the list.
+        hint: String,
+    },
+    /// A range whose end is before its start, or whose ends are not alike.
+    #[error("'{0}' is not a range: write N/J1..6, the lower number first")]
+    Range(String),
+    /// Nothing typed.
+    #[error("a subject is needed: a wall (N), a joint (N/J2), a course (N/C3), an opening (N/O1), a corner (NE) or job")]
+    Empty,
+}
+
+/// Every subject of a job, in the order of the building, with its index.
+#[derive(Debug, Clone)]
+pub struct Subjects {
+    job: String,
+    list: Vec<Subject>,
+    by_id: BTreeMap<String, usize>,
+    /// Each index in its own place, so that a slice of one can be lent.
+    itself: Vec<usize>,
+    /// For each subject the walls that it touches: its own, or the two of a corner.
+    walls: Vec<Vec<usize>>,
+    /// For each subject, those that lie on the walls it touches, by kind.
+    parts: Vec<BTreeMap<SubjectKind, Vec<usize>>>,
+}
+
+impl Subjects {
+    /// Lists the subjects of a job.
+    pub fn of(job: &Job) -> Self {
+        let mut list = vec![Subject::Job];
+        for wall in &job.walls {
+            list.push(Subject::Wall(wall.key.clone()));
+        }
+        list.extend(job.corners.iter().map(|corner| Subject::Corner(corner.key.clone())));
+        for wall in &job.walls {
+            let key = &wall.key;
+            list.extend(
+                wall.openings.iter().map(|opening| Subject::Opening { wall: key.clone(), key: opening.key.clone() }),
+            );
+            list.extend((1..=wall.courses).map(|number| Subject::Course { wall: key.clone(), number }));
+            list.extend(
+                (1..=wall.joints.len() as u32).map(|number| Subject::Joint { wall: key.clone(), number }),
+            );
+        }
+        let by_id: BTreeMap<String, usize> = list.iter().enumerate().map(|(i, s)| (s.to_string(), i)).collect();
+        let walls: Vec<Vec<usize>> = list
+            .iter()
+            .map(|subject| {
+                let keys: Vec<&str> = match subject {
+                    Subject::Corner(key) => job
+                        .corners
+                        .iter()
+                        .find(|corner| &corner.key == key)
+                        .map(|corner| corner.walls.iter().map(String::as_str).collect())
+                        .unwrap_or_default(),
+                    other => other.wall().into_iter().collect(),
+                };
+                keys.iter().filter_map(|key| by_id.get(*key).copied()).collect()
+            })
+            .collect();
+        let parts = (0..list.len())
+            .map(|at| {
+                let mut parts: BTreeMap<SubjectKind, Vec<usize>> = BTreeMap::new();
+                for (other, subject) in list.iter().enumerate() {
+                    let whole_job = list[at] == Subject::Job || *subject == Subject::Job;
+                    if whole_job || walls[other].iter().any(|wall| walls[at].contains(wall)) {
+                        parts.entry(subject.kind()).or_default().push(other);
+                    }
+                }
+                parts
+            })
+            .collect();
+        Self { job: job.key.clone(), itself: (0..list.len()).collect(), list, by_id, walls, parts }
+    }
+
+    /// All of them.
+    pub fn all(&self) -> &[Subject] {
+        &self.list
+    }
+
+    /// How many there are.
+    pub fn len(&self) -> usize {
+        self.list.len()
+    }
+
+    /// Never: the job itself is always one.
+    pub fn is_empty(&self) -> bool {
+        self.list.is_empty()
+    }
+
+    /// The subject at an index.
+    pub fn get(&self, index: usize) -> &Subject {
+        &self.list[index]
+    }
+
+    /// The index of an id such as `N/J2`.
+    pub fn index(&self, id: &str) -> Option<usize> {
+        self.by_id.get(id).copied()
+    }
+
+    /// The indexes of the walls that a subject touches.
+    pub fn walls_of(&self, index: usize) -> &[usize] {
+        &self.walls[index]
+    }
+
+    /// The subjects of `kind` that matter to the one at `index`.
+    ///
+    /// Itself when it is of that kind; else the job, the wall it belongs to, or all those of that
+    /// kind that lie on the walls it touches.
+    pub fn related(&self, index: usize, kind: SubjectKind) -> &[usize] {
+        if self.list[index].kind() == kind {
+            return std::slice::from_ref(&self.itself[index]);
+        }
+        if kind == SubjectKind::Wall && self.list[index] != Subject::Job {
+            return &self.walls[index];
+        }
+        self.parts[index].get(&kind).map_or(&[], Vec::as_slice)
+    }
+
+    /// Reads a SUBJECT of the command line: one id, a list, ranges: `N/J1,N/J4`, `N/J1..6`.
+    ///
+    /// # Errors
+    /// [`SubjectFault`] for an id that is not on the job, a bad range, or nothing.
+    pub fn parse(&self, text: &str) -> Result<Vec<usize>, SubjectFault> {
+        let mut found = Vec::new();
+        for item in text.split(',').map(str::trim) {
+            if item.is_empty() {
+                return Err(SubjectFault::Empty);
+            }
+            match item.split_once("..") {
+                Some((first, last)) => found.extend(self.parse_range(item, first, last)?),
+                None => found.push(self.find(item)?),
+            }
+        }
+        let mut seen = std::collections::BTreeSet::new();
+        found.retain(|index| seen.insert(*index));
+        Ok(found)
+    }
+
+    fn parse_range(&self, item: &str, first: &str, last: &str) -> Result<Vec<usize>, SubjectFault> {
+        let bad = || SubjectFault::Range(shortened(item));
+        let digits = first.trim_end_matches(|c: char| c.is_ascii_digit());
+        let from: u32 = first[digits.len()..].parse().map_err(|_| bad())?;
+        let to: u32 = last.strip_prefix(digits).unwrap_or(last).trim_start_matches(['J', 'C', 'O']).parse().map_err(|_| bad())?;
+        if to < from || to - from > 10_000 {
+            return Err(bad());
+        }
+        (from..=to).map(|number| self.find(&format!("{digits}{number}"))).collect()
+    }
+
+    fn find(&self, id: &str) -> Result<usize, SubjectFault> {
+        self.index(id).ok_or_else(|| {
+            let known: Vec<&str> = self.by_id.keys().map(String::as_str).collect();
+            let hint = match nearest(id, &known) {
+                Some(near) => format!("; did you mean {near}?"),
+                None => {
+                    let walls: Vec<String> = self
+                        .list
+                        .iter()
+                        .filter(|s| matches!(s, Subject::Wall(_) | Subject::Corner(_)))
+                        .map(Subject::to_string)
+                        .collect();
+                    format!("; it has {}", walls.join(", "))
+                }
+            };
+            SubjectFault::Unknown { id: shortened(id), job: self.job.clone(), hint }
+        })
+    }
+
+    /// Writes a set of subjects short: `N/C1..12`, `N/J1, N/J4`.
+    pub fn shortly(&self, indexes: &[usize]) -> String {
+        let mut groups: Vec<(String, u32, u32)> = Vec::new();
+        let mut words: Vec<String> = Vec::new();
+        let flush = |groups: &mut Vec<(String, u32, u32)>, words: &mut Vec<String>| {
+            for (stem, from, to) in groups.drain(..) {
+                words.push(if from == to { format!("{stem}{from}") } else { format!("{stem}{from}..{to}") });
+            }
+        };
+        for index in indexes {
+            let subject = self.get(*index);
+            match subject.number() {
+                Some(number) => {
+                    let id = subject.to_string();
+                    let stem = id.trim_end_matches(|c: char| c.is_ascii_digit()).to_owned();
+                    match groups.last_mut() {
+                        Some(group) if group.0 == stem && group.2 + 1 == number => group.2 = number,
+                        _ => groups.push((stem, number, number)),
+                    }
+                }
+                None => {
+                    flush(&mut groups, &mut words);
+                    words.push(subject.to_string());
+                }
+            }
+        }
+        flush(&mut groups, &mut words);
+        words.join(", ")
+    }
+}
