@@ -8,5 +8,6 @@ pub mod materials;
 pub mod moment;
 pub mod refusal;
 pub mod sealing;
+pub mod sequence;
 pub mod setout;
 pub mod units;

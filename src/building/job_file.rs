@@ -103,7 +103,9 @@ pub fn read_job(text: &str) -> Result<Job, Vec<Mistake>> {
             if top.has("time_zone") {
                 top.mistake(
                     top.spot_of("time_zone"),
-                    format!("'{zone}' is not a time zone: write a name such as \"Pacific/Auckland\" or \"Europe/London\""),
+                    format!(
+                        "'{zone}' is not a time zone: write a name such as \"Pacific/Auckland\" or \"Europe/London\""
+                    ),
                 );
             }
             chrono_tz::UTC
@@ -183,7 +185,8 @@ fn opening(section: &Section<'_, '_>, place: usize, length: Option<f64>) -> Open
     let key = section.text_or_none("key").map_or_else(|| format!("O{}", place + 1), str::to_owned);
     let row_of_its_like = key.strip_prefix(['J', 'C']).is_some_and(|rest| rest.parse::<u32>().is_ok());
     if row_of_its_like {
-        section.mistake(section.spot_of("key"), format!("'{key}' reads as a joint or a course: call an opening O1, O2 …"));
+        section
+            .mistake(section.spot_of("key"), format!("'{key}' reads as a joint or a course: call an opening O1, O2 …"));
     }
     let (from, to) = (section.number("from_mm"), section.number("to_mm"));
     let (sill, head) = (section.number("sill_mm"), section.number("head_mm"));
@@ -219,7 +222,8 @@ fn check_overlaps(section: &Section<'_, '_>, openings: &[Opening]) {
                 || apart(other.to_mm, one.from_mm)
                 || apart(one.head_mm, other.sill_mm)
                 || apart(other.head_mm, one.sill_mm);
-            let known = one.from_mm.is_some() && one.to_mm.is_some() && other.from_mm.is_some() && other.to_mm.is_some();
+            let known =
+                one.from_mm.is_some() && one.to_mm.is_some() && other.from_mm.is_some() && other.to_mm.is_some();
             if known && !clear {
                 section.mistake(spot, format!("opening '{}' overlaps '{}'", one.key, other.key));
             }

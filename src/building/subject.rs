@@ -150,7 +150,9 @@ pub enum SubjectFault {
     #[error("'{0}' is not a range: write N/J1..6, the lower number first")]
     Range(String),
     /// Nothing typed.
-    #[error("a subject is needed: a wall (N), a joint (N/J2), a course (N/C3), an opening (N/O1), a corner (NE) or job")]
+    #[error(
+        "a subject is needed: a wall (N), a joint (N/J2), a course (N/C3), an opening (N/O1), a corner (NE) or job"
+    )]
     Empty,
 }
 
@@ -182,9 +184,7 @@ impl Subjects {
                 wall.openings.iter().map(|opening| Subject::Opening { wall: key.clone(), key: opening.key.clone() }),
             );
             list.extend((1..=wall.courses).map(|number| Subject::Course { wall: key.clone(), number }));
-            list.extend(
-                (1..=wall.joints.len() as u32).map(|number| Subject::Joint { wall: key.clone(), number }),
-            );
+            list.extend((1..=wall.joints.len() as u32).map(|number| Subject::Joint { wall: key.clone(), number }));
         }
         let by_id: BTreeMap<String, usize> = list.iter().enumerate().map(|(i, s)| (s.to_string(), i)).collect();
         let walls: Vec<Vec<usize>> = list
@@ -285,7 +285,8 @@ impl Subjects {
         let bad = || SubjectFault::Range(shortened(item));
         let digits = first.trim_end_matches(|c: char| c.is_ascii_digit());
         let from: u32 = first[digits.len()..].parse().map_err(|_| bad())?;
-        let to: u32 = last.strip_prefix(digits).unwrap_or(last).trim_start_matches(['J', 'C', 'O']).parse().map_err(|_| bad())?;
+        let to: u32 =
+            last.strip_prefix(digits).unwrap_or(last).trim_start_matches(['J', 'C', 'O']).parse().map_err(|_| bad())?;
         if to < from || to - from > 10_000 {
             return Err(bad());
         }

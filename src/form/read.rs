@@ -7,7 +7,7 @@ use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
 use super::{Kind, Mistake, Shape};
-use crate::units::number::{show, shortened};
+use crate::units::number::{shortened, show};
 
 /// Longest name on one line.
 const MOST_NAME: usize = 200;
@@ -419,11 +419,8 @@ mod tests {
     use super::*;
     use crate::form::Field;
 
-    static INNER: Shape = Shape {
-        name: "part",
-        doc: "A part",
-        fields: &[Field::needed("length", Kind::Number(0.0, 10.0), "how long")],
-    };
+    static INNER: Shape =
+        Shape { name: "part", doc: "A part", fields: &[Field::needed("length", Kind::Number(0.0, 10.0), "how long")] };
     static TOP: Shape = Shape {
         name: "thing",
         doc: "A thing",

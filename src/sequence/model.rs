@@ -1,0 +1,359 @@
+//! The sequence as the rules use it: every reference resolved to an index.
+
+use chrono::TimeDelta;
+
+use crate::building::{Job, Subject, SubjectKind};
+use crate::units::number::show;
+
+/// An install sequence.
+#[derive(Debug, Clone)]
+pub struct Sequence {
+    /// Short key.
+    pub key: String,
+    /// What is put up, and how.
+    pub title: String,
+    /// Date or number of the edition.
+    pub edition: String,
+    /// What it defers to.
+    pub comes_first: String,
+    /// Roles that people may have.
+    pub roles: Vec<String>,
+    /// Who has a say over defects.
+    pub authority: Authority,
+    /// Documents that the job must hold.
+    pub documents: Vec<Document>,
+    /// Hazards.
+    pub cautions: Vec<Caution>,
+    /// Stages in order.
+    pub stages: Vec<Stage>,
+    /// All steps, stage by stage.
+    pub steps: Vec<Step>,
+    /// Hold points.
+    pub holds: Vec<Hold>,
+    /// Windows.
+    pub windows: Vec<Window>,
+    /// Limits.
+    pub limits: Vec<Limit>,
+    /// Care advice.
+    pub care: Vec<String>,
+    /// The file's text, as the job pins it.
+    pub text: String,
+    /// SHA-256 of the text, lower-case hex.
+    pub sha256: String,
+}
+
+/// Roles with a say over defects.
+#[derive(Debug, Clone)]
+pub struct Authority {
+    /// Roles that may close a defect.
+    pub close: Vec<String>,
+    /// Roles that may give a concession.
+    pub concede: Vec<String>,
+}
+
+/// A document that the job must hold.
+#[derive(Debug, Clone)]
+pub struct Document {
+    /// Short key.
+    pub key: String,
+    /// What it is.
+    pub title: String,
+}
+
+/// A hazard.
+#[derive(Debug, Clone)]
+pub struct Caution {
+    /// Short key.
+    pub key: String,
+    /// In a few words.
+    pub title: String,
+    /// What can happen and the usual precautions.
+    pub text: String,
+    /// Whose word comes first.
+    pub defers_to: String,
+}
+
+/// A stage.
+#[derive(Debug, Clone)]
+pub struct Stage {
+    /// Short key.
+    pub key: String,
+    /// What it is.
+    pub title: String,
+}
+
+/// A step.
+#[derive(Debug, Clone)]
+pub struct Step {
+    /// Short key.
+    pub key: String,
+    /// What is done.
+    pub title: String,
+    /// How, in a sentence or two.
+    pub how: Option<String>,
+    /// Index of its stage.
+    pub stage: usize,
+    /// What it is done to.
+    pub on: SubjectKind,
+    /// Only on openings or corners of these kinds; all when empty.
+    pub kinds: Vec<String>,
+    /// Indexes of every step that comes before it, its stage's own order included.
+    pub after: Vec<usize>,
+    /// Asked of every n-th and of the first and last.
+    pub every: Option<u32>,
+    /// One after the other.
+    pub in_turn: bool,
+    /// Indexes of its cautions.
+    pub cautions: Vec<usize>,
+    /// Indexes of its limits.
+    pub limits: Vec<usize>,
+    /// What is asked.
+    pub asks: Vec<Ask>,
+}
+
+/// A question of a step.
+#[derive(Debug, Clone)]
+pub struct Ask {
+    /// Short key.
+    pub key: String,
+    /// The question.
+    pub prompt: String,
+    /// What the answer is.
+    pub kind: AskKind,
+    /// What is in tolerance.
+    pub tolerance: Tolerance,
+    /// The usual answer, offered for Enter.
+    pub usual: Option<f64>,
+    /// The words to choose from.
+    pub choices: Vec<String>,
+    /// May be left unanswered.
+    pub optional: bool,
+    /// What its numbers rest on.
+    pub basis: Option<Basis>,
+}
+
+/// What an answer is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum AskKind {
+    /// Millimetres.
+    Length,
+    /// Degrees.
+    Angle,
+    /// Degrees Celsius.
+    Temperature,
+    /// Per cent.
+    Percent,
+    /// A whole number.
+    Count,
+    /// One of a few words.
+    Choice,
+    /// Yes or no; yes is in order.
+    YesNo,
+    /// Words.
+    Text,
+    /// A photo: a file name.
+    Photo,
+    /// A batch: what stands on the label.
+    Batch,
+}
+
+/// What is in tolerance.
+#[derive(Debug, Clone, Default)]
+pub struct Tolerance {
+    /// The least.
+    pub least: Option<f64>,
+    /// The most.
+    pub most: Option<f64>,
+    /// The choices in order; all when empty.
+    pub accept: Vec<String>,
+}
+
+/// What a number rests on.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Basis {
+    /// A published source and its clause.
+    Published {
+        /// The source with its edition.
+        source: String,
+        /// The clause or table.
+        clause: String,
+    },
+    /// A document that the job must hold, by its title.
+    Document {
+        /// Key of the document.
+        key: String,
+        /// Its title.
+        title: String,
+    },
+    /// What the trade commonly does; no source.
+    CommonPractice(String),
+}
+
+/// A hold point.
+#[derive(Debug, Clone)]
+pub struct Hold {
+    /// Short key.
+    pub key: String,
+    /// What is to be released.
+    pub title: String,
+    /// Released wall by wall, or once for the job.
+    pub per: SubjectKind,
+    /// Steps that must be complete before it can be released.
+    pub after: Vec<usize>,
+    /// Steps that wait for it.
+    pub holds: Vec<usize>,
+    /// Roles that may release it.
+    pub roles: Vec<String>,
+    /// What the person who releases it looks at.
+    pub look_at: Option<String>,
+}
+
+/// What makes a window lapse at once.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum LapseTrigger {
+    /// A reading that says it rains.
+    Rain,
+    /// A reading of air or surface at 0 °C or below.
+    Frost,
+}
+
+/// The time between two steps on one subject.
+#[derive(Debug, Clone)]
+pub struct Window {
+    /// Short key.
+    pub key: String,
+    /// In a few words.
+    pub title: String,
+    /// The step that starts it.
+    pub from: usize,
+    /// The step that must fall inside it.
+    pub to: usize,
+    /// Not before this long after the first step.
+    pub earliest: Option<TimeDelta>,
+    /// Not after this long after the first step.
+    pub latest: Option<TimeDelta>,
+    /// Warn this long before it closes.
+    pub warn: TimeDelta,
+    /// What makes it lapse at once.
+    pub lapses_on: Vec<LapseTrigger>,
+    /// What is done when it has lapsed.
+    pub redo: Option<String>,
+    /// Other bounds by surface temperature, coldest first.
+    pub by_surface: Vec<SurfaceRow>,
+    /// What its times rest on.
+    pub basis: Basis,
+}
+
+/// Bounds at one surface temperature.
+#[derive(Debug, Clone)]
+pub struct SurfaceRow {
+    /// Surface temperature, °C.
+    pub surface_c: f64,
+    /// Not before.
+    pub earliest: Option<TimeDelta>,
+    /// Not after.
+    pub latest: Option<TimeDelta>,
+}
+
+/// Bounds on site conditions.
+#[derive(Debug, Clone)]
+pub struct Limit {
+    /// Short key.
+    pub key: String,
+    /// In a few words.
+    pub title: String,
+    /// How old a reading may be.
+    pub reading_within: TimeDelta,
+    /// Air temperature, least and most, °C.
+    pub air_c: (Option<f64>, Option<f64>),
+    /// Surface temperature, least and most, °C.
+    pub surface_c: (Option<f64>, Option<f64>),
+    /// Surface over dew point, least, °C.
+    pub dew_margin_c: Option<f64>,
+    /// Relative humidity, most, %.
+    pub humidity_pct: Option<f64>,
+    /// Wind, most, km/h.
+    pub wind_kmh: Option<f64>,
+    /// No rain.
+    pub dry: bool,
+    /// What its numbers rest on.
+    pub basis: Basis,
+}
+
+impl Sequence {
+    /// Index of the step of this key.
+    pub fn step(&self, key: &str) -> Option<usize> {
+        self.steps.iter().position(|step| step.key == key)
+    }
+
+    /// Index of the hold point of this key.
+    pub fn hold(&self, key: &str) -> Option<usize> {
+        self.holds.iter().position(|hold| hold.key == key)
+    }
+
+    /// Index of the caution of this key.
+    pub fn caution(&self, key: &str) -> Option<usize> {
+        self.cautions.iter().position(|caution| caution.key == key)
+    }
+
+    /// Whether a step is asked of a subject at all: right sort, right kind, its turn in every n-th.
+    pub fn asked_of(&self, step: usize, subject: &Subject, job: &Job) -> bool {
+        let step = &self.steps[step];
+        if !step.may_be_done_on(subject, job) {
+            return false;
+        }
+        let (Some(every), Some(number)) = (step.every, subject.number()) else { return true };
+        let wall = subject.wall().and_then(|key| job.wall(key));
+        let last = wall.map_or(0, |wall| match subject {
+            Subject::Joint { .. } => wall.joints.len() as u32,
+            _ => wall.courses,
+        });
+        number == 1 || number == last || number % every == 0
+    }
+}
+
+impl Step {
+    /// Whether the step can be recorded on a subject: the right sort and kind, every n-th or not.
+    pub fn may_be_done_on(&self, subject: &Subject, job: &Job) -> bool {
+        subject.kind() == self.on
+            && (self.kinds.is_empty() || self.kinds.iter().any(|kind| kind == job.kind_of(subject)))
+    }
+}
+
+impl Ask {
+    /// The unit of the answer, as written behind a number.
+    pub fn unit(&self) -> &'static str {
+        match self.kind {
+            AskKind::Length => "mm",
+            AskKind::Angle => "°",
+            AskKind::Temperature => "°C",
+            AskKind::Percent => "%",
+            _ => "",
+        }
+    }
+
+    /// The tolerance in words, before anything is typed; empty where anything goes.
+    pub fn tolerance_words(&self) -> String {
+        let unit = self.unit();
+        let with = |n: f64| if unit.is_empty() { show(n) } else { format!("{} {unit}", show(n)) };
+        match (self.tolerance.least, self.tolerance.most) {
+            (Some(least), Some(most)) if least == -most => format!("within ±{}", with(most)),
+            (Some(least), Some(most)) if least == most => format!("exactly {}", with(least)),
+            (Some(least), Some(most)) => format!("{} to {}", show(least), with(most)),
+            (Some(least), None) => format!("at least {}", with(least)),
+            (None, Some(most)) => format!("at most {}", with(most)),
+            (None, None) if self.kind == AskKind::YesNo => "yes".to_owned(),
+            (None, None) => self.tolerance.accept.join(" or "),
+        }
+    }
+}
+
+impl std::fmt::Display for Basis {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::Published { source, clause } => write!(f, "{source}, {clause}"),
+            Self::Document { title, .. } => write!(f, "{title} (held on the job)"),
+            Self::CommonPractice(note) => write!(f, "common practice: {note}"),
+        }
+    }
+}

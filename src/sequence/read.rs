@@ -1,0 +1,347 @@
+//! From a TOML text to a [`Sequence`]; the checks across the file are in [`super::check`].
+
+use sha2::{Digest, Sha256};
+
+use super::check::{self, Keys};
+use super::model::{
+    Ask, AskKind, Authority, Basis, Caution, Document, Hold, LapseTrigger, Limit, Sequence, Stage, Step, SurfaceRow,
+    Tolerance, Window,
+};
+use super::shape::SEQUENCE;
+use crate::building::SubjectKind;
+use crate::form::{Mistake, Section, Sheet};
+
+/// Reads a sequence file.
+///
+/// # Errors
+/// Every mistake in it, with line, column and the way to mend it.
+pub fn read(text: &str) -> Result<Sequence, Vec<Mistake>> {
+    Sheet::read(text, &SEQUENCE, |top| {
+        let keys = Keys::gather(top);
+        let documents: Vec<Document> = top
+            .tables("document")
+            .iter()
+            .map(|d| Document { key: d.text("key").to_owned(), title: d.text("title").to_owned() })
+            .collect();
+        let roles: Vec<String> = words(top, "roles");
+        if top.has("roles") && !roles.iter().any(|role| role == "lead") {
+            top.mistake(top.spot_of("roles"), "the roles must have \"lead\": someone leads the crew");
+        }
+        let authority =
+            top.table("authority").map_or(Authority { close: vec![], concede: vec![] }, |section| Authority {
+                close: check::roles(&section, "close", &roles),
+                concede: check::roles(&section, "concede", &roles),
+            });
+        let reader = Reader { keys: &keys, documents: &documents, roles: &roles };
+        let mut steps = Vec::new();
+        let mut stages = Vec::new();
+        for (place, stage) in top.tables("stage").iter().enumerate() {
+            stages.push(Stage { key: stage.text("key").to_owned(), title: stage.text("title").to_owned() });
+            let before = keys.steps_of(stage, "after");
+            steps.extend(stage.tables("step").iter().map(|section| reader.step(section, place, &before)));
+        }
+        let holds = top.tables("hold").iter().map(|section| reader.hold(section)).collect();
+        let windows: Vec<Window> = top.tables("window").iter().map(|section| reader.window(section, &steps)).collect();
+        let limits = top.tables("limit").iter().map(|section| reader.limit(section)).collect();
+        // The step that a window ends on comes after the one that starts it, said or not.
+        for window in &windows {
+            if let Some(step) = steps.get_mut(window.to)
+                && window.from != window.to
+                && !step.after.contains(&window.from)
+            {
+                step.after.push(window.from);
+            }
+        }
+        check::circles(top, &steps);
+        Sequence {
+            key: top.text("key").to_owned(),
+            title: top.text("title").to_owned(),
+            edition: top.text("edition").to_owned(),
+            comes_first: top.text("comes_first").trim().to_owned(),
+            roles: roles.clone(),
+            authority,
+            cautions: top.tables("caution").iter().map(caution).collect(),
+            stages,
+            steps,
+            holds,
+            windows,
+            limits,
+            care: words(top, "care"),
+            documents: documents.clone(),
+            text: text.to_owned(),
+            sha256: hex(&Sha256::digest(text.as_bytes())),
+        }
+    })
+}
+
+/// Lower-case hex of some bytes.
+pub(crate) fn hex(bytes: &[u8]) -> String {
+    bytes.iter().map(|byte| format!("{byte:02x}")).collect()
+}
+
+fn words(section: &Section<'_, '_>, key: &str) -> Vec<String> {
+    section.texts(key).into_iter().map(|(word, _)| word.to_owned()).collect()
+}
+
+fn caution(section: &Section<'_, '_>) -> Caution {
+    Caution {
+        key: section.text("key").to_owned(),
+        title: section.text("title").to_owned(),
+        text: section.text("text").trim().to_owned(),
+        defers_to: section.text("defers_to").to_owned(),
+    }
+}
+
+struct Reader<'r> {
+    keys: &'r Keys,
+    documents: &'r [Document],
+    roles: &'r [String],
+}
+
+impl Reader<'_> {
+    fn step(&self, section: &Section<'_, '_>, stage: usize, before: &[usize]) -> Step {
+        let on = SubjectKind::of(section.text("on")).unwrap_or(SubjectKind::Job);
+        let row = matches!(on, SubjectKind::Course | SubjectKind::Joint);
+        for key in ["every", "in_turn"] {
+            if section.has(key) && !row {
+                section.mistake(section.spot_of(key), format!("'{key}' goes with steps on a course or a joint only"));
+            }
+        }
+        if section.has("kinds") && !matches!(on, SubjectKind::Opening | SubjectKind::Corner) {
+            section.mistake(section.spot_of("kinds"), "'kinds' goes with steps on an opening or a corner only");
+        }
+        let mut after = self.keys.steps_of(section, "after");
+        after.extend(before.iter().copied().filter(|step| !after.contains(step)).collect::<Vec<_>>());
+        let mut asked = std::collections::BTreeSet::new();
+        let asks = section.tables("ask");
+        for ask in &asks {
+            if !asked.insert(ask.text("key")) {
+                ask.mistake(ask.spot_of("key"), format!("'{}' is asked twice in this step", ask.text("key")));
+            }
+        }
+        Step {
+            key: section.text("key").to_owned(),
+            title: section.text("title").to_owned(),
+            how: section.text_or_none("how").map(|text| text.trim().to_owned()),
+            stage,
+            on,
+            kinds: words(section, "kinds"),
+            after,
+            every: section.count("every"),
+            in_turn: section.flag("in_turn"),
+            cautions: self.keys.cautions_of(section, "cautions"),
+            limits: self.keys.limits_of(section, "limits"),
+            asks: asks.iter().map(|ask| self.ask(ask)).collect(),
+        }
+    }
+
+    fn ask(&self, section: &Section<'_, '_>) -> Ask {
+        let kind = match section.text("kind") {
+            "length" => AskKind::Length,
+            "angle" => AskKind::Angle,
+            "temperature" => AskKind::Temperature,
+            "percent" => AskKind::Percent,
+            "count" => AskKind::Count,
+            "choice" => AskKind::Choice,
+            "yes-no" => AskKind::YesNo,
+            "photo" => AskKind::Photo,
+            "batch" => AskKind::Batch,
+            _ => AskKind::Text,
+        };
+        let measured =
+            matches!(kind, AskKind::Length | AskKind::Angle | AskKind::Temperature | AskKind::Percent | AskKind::Count);
+        let tolerance = Tolerance {
+            least: section.number("least"),
+            most: section.number("most"),
+            accept: words(section, "accept"),
+        };
+        let choices = words(section, "choices");
+        for key in ["least", "most", "usual"] {
+            if section.has(key) && !measured {
+                section.mistake(section.spot_of(key), format!("'{key}' goes with measured answers only"));
+            }
+        }
+        if let (Some(least), Some(most)) = (tolerance.least, tolerance.most)
+            && least > most
+        {
+            section.mistake(section.spot_of("most"), "'most' is less than 'least': swap them");
+        }
+        if (kind == AskKind::Choice) == choices.is_empty() {
+            section.mistake(section.spot(), "an ask of kind \"choice\", and only that, lists its 'choices'");
+        }
+        for (word, spot) in section.texts("accept") {
+            if !choices.iter().any(|choice| choice == word) {
+                section.mistake(spot, format!("'{word}' is not one of the choices"));
+            }
+        }
+        let basis = section.table("basis").and_then(|basis| self.basis(&basis));
+        let has_number = ["least", "most"].iter().any(|key| section.has(key));
+        if has_number && !section.has("basis") {
+            section.mistake(
+                section.spot(),
+                "this ask has a number with no basis: add basis = { published = …, clause = … }, { document = … } \
+                 or { common_practice = … }",
+            );
+        }
+        Ask {
+            key: section.text("key").to_owned(),
+            prompt: section.text("prompt").to_owned(),
+            kind,
+            tolerance,
+            usual: section.number("usual"),
+            choices,
+            optional: section.flag("optional"),
+            basis,
+        }
+    }
+
+    fn basis(&self, section: &Section<'_, '_>) -> Option<Basis> {
+        let given: Vec<&str> =
+            ["published", "document", "common_practice"].into_iter().filter(|key| section.has(key)).collect();
+        if given.len() != 1 {
+            section.mistake(section.spot(), "a basis is one of: published (with clause), document, common_practice");
+            return None;
+        }
+        if section.has("clause") != section.has("published") {
+            section.mistake(section.spot(), "a published basis names its clause, and only a published one does");
+        }
+        Some(match given[0] {
+            "published" => Basis::Published {
+                source: section.text("published").to_owned(),
+                clause: section.text("clause").to_owned(),
+            },
+            "document" => {
+                let key = section.text("document");
+                let title = self.documents.iter().find(|document| document.key == key).map(|d| d.title.clone());
+                if title.is_none() {
+                    section.mistake(
+                        section.spot_of("document"),
+                        format!("no [[document]] has the key '{key}': add it, or name one that is there"),
+                    );
+                }
+                Basis::Document { key: key.to_owned(), title: title.unwrap_or_default() }
+            }
+            _ => Basis::CommonPractice(section.text("common_practice").to_owned()),
+        })
+    }
+
+    /// A basis that the shape has insisted on: a made-up one only stands in while mistakes are reported.
+    fn needed_basis(&self, section: &Section<'_, '_>) -> Basis {
+        section
+            .table("basis")
+            .and_then(|basis| self.basis(&basis))
+            .unwrap_or_else(|| Basis::CommonPractice(String::new()))
+    }
+
+    fn hold(&self, section: &Section<'_, '_>) -> Hold {
+        let roles = check::roles(section, "roles", self.roles);
+        let holds = self.keys.steps_of(section, "holds");
+        let after = self.keys.steps_of(section, "after");
+        if let Some(both) = holds.iter().find(|step| after.contains(step)) {
+            section.mistake(
+                section.spot_of("holds"),
+                format!(
+                    "it holds '{}' and waits for it as well: it could never be released",
+                    self.keys.step_name(*both)
+                ),
+            );
+        }
+        Hold {
+            key: section.text("key").to_owned(),
+            title: section.text("title").to_owned(),
+            per: SubjectKind::of(section.text("per")).unwrap_or(SubjectKind::Wall),
+            after,
+            holds,
+            roles,
+            look_at: section.text_or_none("look_at").map(|text| text.trim().to_owned()),
+        }
+    }
+
+    fn window(&self, section: &Section<'_, '_>, steps: &[Step]) -> Window {
+        let (from, to) = (self.keys.step_of(section, "from"), self.keys.step_of(section, "to"));
+        if let (Some(from), Some(to)) = (from, to) {
+            if from == to {
+                section.mistake(section.spot_of("to"), "a window runs between two different steps");
+            }
+            if let (Some(from), Some(to)) = (steps.get(from), steps.get(to))
+                && from.on != to.on
+            {
+                section.mistake(
+                    section.spot_of("to"),
+                    format!(
+                        "'{}' is done on a {} and '{}' on a {}: both steps of a window are done on one subject",
+                        from.key,
+                        from.on.word(),
+                        to.key,
+                        to.on.word()
+                    ),
+                );
+            }
+        }
+        let by_surface: Vec<SurfaceRow> = section
+            .tables("surface")
+            .iter()
+            .map(|row| {
+                check::bounds_in_order(row);
+                SurfaceRow {
+                    surface_c: row.number("surface_c").unwrap_or(0.0),
+                    earliest: row.span("earliest"),
+                    latest: row.span("latest"),
+                }
+            })
+            .collect();
+        if by_surface.windows(2).any(|pair| pair[0].surface_c >= pair[1].surface_c) {
+            section
+                .mistake(section.spot_of("surface"), "the rows go from cold to hot, each warmer than the one before");
+        }
+        check::bounds_in_order(section);
+        if !section.has("earliest") && !section.has("latest") && by_surface.is_empty() {
+            section
+                .mistake(section.spot(), "this window has neither 'earliest' nor 'latest' nor [[window.surface]] rows");
+        }
+        if section.has("warn") && section.span("latest") < section.span("warn") && section.has("latest") {
+            section.mistake(section.spot_of("warn"), "'warn' is longer than the window itself");
+        }
+        Window {
+            key: section.text("key").to_owned(),
+            title: section.text("title").to_owned(),
+            from: from.unwrap_or(0),
+            to: to.unwrap_or(0),
+            earliest: section.span("earliest"),
+            latest: section.span("latest"),
+            warn: section.span("warn").unwrap_or_default(),
+            lapses_on: section
+                .texts("lapses_on")
+                .into_iter()
+                .map(|(word, _)| if word == "frost" { LapseTrigger::Frost } else { LapseTrigger::Rain })
+                .collect(),
+            redo: section.text_or_none("redo").map(|text| text.trim().to_owned()),
+            by_surface,
+            basis: self.needed_basis(section),
+        }
+    }
+
+    fn limit(&self, section: &Section<'_, '_>) -> Limit {
+        let pair = |least: &str, most: &str| {
+            let (low, high) = (section.number(least), section.number(most));
+            if let (Some(low), Some(high)) = (low, high)
+                && low > high
+            {
+                section.mistake(section.spot_of(most), format!("'{most}' is less than '{least}': swap them"));
+            }
+            (low, high)
+        };
+        Limit {
+            key: section.text("key").to_owned(),
+            title: section.text("title").to_owned(),
+            reading_within: section.span("reading_within").unwrap_or_default(),
+            air_c: pair("air_least_c", "air_most_c"),
+            surface_c: pair("surface_least_c", "surface_most_c"),
+            dew_margin_c: section.number("dew_margin_least_c"),
+            humidity_pct: section.number("humidity_most_pct"),
+            wind_kmh: section.number("wind_most_kmh"),
+            dry: section.flag("dry"),
+            basis: self.needed_basis(section),
+        }
+    }
+}
