@@ -3,9 +3,11 @@
 pub mod building;
 pub mod cli;
 pub mod conditions;
+pub mod digest;
 pub mod form;
 pub mod materials;
 pub mod moment;
+pub mod record;
 pub mod refusal;
 pub mod sealing;
 pub mod sequence;

@@ -1,7 +1,5 @@
 //! From a TOML text to a [`Sequence`]; the checks across the file are in [`super::check`].
 
-use sha2::{Digest, Sha256};
-
 use super::check::{self, Keys};
 use super::model::{
     Ask, AskKind, Authority, Basis, Caution, Document, Hold, LapseTrigger, Limit, Sequence, Stage, Step, SurfaceRow,
@@ -69,14 +67,9 @@ pub fn read(text: &str) -> Result<Sequence, Vec<Mistake>> {
             care: words(top, "care"),
             documents: documents.clone(),
             text: text.to_owned(),
-            sha256: hex(&Sha256::digest(text.as_bytes())),
+            sha256: crate::digest::sha256_hex(text.as_bytes()),
         }
     })
-}
-
-/// Lower-case hex of some bytes.
-pub(crate) fn hex(bytes: &[u8]) -> String {
-    bytes.iter().map(|byte| format!("{byte:02x}")).collect()
 }
 
 fn words(section: &Section<'_, '_>, key: &str) -> Vec<String> {

@@ -1,0 +1,234 @@
+//! What an entry says, by kind.
+
+use std::collections::BTreeMap;
+
+use serde::{Deserialize, Serialize};
+use serde_json::Value;
+
+use crate::building::Job;
+
+/// An answer to an ask.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(untagged)]
+pub enum Answer {
+    /// Yes or no.
+    Yes(bool),
+    /// A measurement, in the ask's unit.
+    Number(f64),
+    /// Words, a choice, a batch label.
+    Words(String),
+    /// A file, by name and by the SHA-256 of what was in it.
+    File {
+        /// Its name when it was recorded.
+        file: String,
+        /// SHA-256 of its bytes, lower-case hex.
+        sha256: String,
+    },
+}
+
+/// The body of an entry. Field names and kinds are part of the record's format: add, never rename.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "kind", content = "body", rename_all = "kebab-case")]
+pub enum Body {
+    /// The job was set up, with the sequence it is built by, word for word.
+    JobAdded {
+        /// The building and its people.
+        building: Box<Job>,
+        /// The text of the sequence file.
+        sequence: String,
+    },
+    /// A newer sequence was adopted.
+    SequenceAdopted {
+        /// The text of the sequence file.
+        sequence: String,
+        /// Why.
+        why: String,
+    },
+    /// A person came onto the job.
+    PersonAdded {
+        /// Full name.
+        name: String,
+        /// Roles.
+        roles: Vec<String>,
+    },
+    /// A site day began.
+    DayOpened {
+        /// Who is on site.
+        crew: Vec<String>,
+        /// What the pre-start talk was about.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        talk: Option<String>,
+        /// Hazards of the day.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        hazards: Vec<String>,
+    },
+    /// People joined the crew later in the day.
+    DayJoined {
+        /// Who.
+        crew: Vec<String>,
+    },
+    /// The site day ended.
+    DayClosed {
+        /// Hours worked, by person.
+        hours: BTreeMap<String, f64>,
+        /// A remark.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        note: Option<String>,
+    },
+    /// A step was done on a subject.
+    StepDone {
+        /// Key of the step.
+        step: String,
+        /// Id of the subject.
+        subject: String,
+        /// Answers by key of the ask.
+        #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+        answers: BTreeMap<String, Answer>,
+        /// Why it is recorded although a rule stops it.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        anyway: Option<String>,
+    },
+    /// Site conditions were read on a wall.
+    ReadingTaken {
+        /// Key of the wall.
+        subject: String,
+        /// Air temperature, °C.
+        air_c: f64,
+        /// Relative humidity, %.
+        humidity_pct: f64,
+        /// Surface temperature, °C.
+        surface_c: f64,
+        /// Wind, km/h.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        wind_kmh: Option<f64>,
+        /// Whether it rains on the wall.
+        rain: bool,
+    },
+    /// People acknowledged a caution.
+    CautionAcknowledged {
+        /// Key of the caution.
+        caution: String,
+        /// Who.
+        people: Vec<String>,
+    },
+    /// A release was asked for.
+    HoldAsked {
+        /// Key of the hold point.
+        hold: String,
+        /// Id of the wall, or `job`.
+        subject: String,
+    },
+    /// A hold point was released.
+    HoldReleased {
+        /// Key of the hold point.
+        hold: String,
+        /// Id of the wall, or `job`.
+        subject: String,
+        /// Who released it.
+        person: String,
+        /// How: on site, by phone, in writing.
+        how: String,
+        /// What shows it: a message, a photo, a paper.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        evidence: Option<String>,
+    },
+    /// A release was refused.
+    HoldRefused {
+        /// Key of the hold point.
+        hold: String,
+        /// Id of the wall, or `job`.
+        subject: String,
+        /// Who refused it.
+        person: String,
+        /// Why.
+        why: String,
+    },
+    /// Somebody saw a defect.
+    DefectOpened {
+        /// Id of the subject.
+        subject: String,
+        /// What is wrong.
+        what: String,
+    },
+    /// A defect was put right.
+    DefectClosed {
+        /// Id of the defect.
+        defect: String,
+        /// Who says so.
+        person: String,
+        /// How it was put right.
+        how: String,
+    },
+    /// A defect may stand.
+    DefectConceded {
+        /// Id of the defect.
+        defect: String,
+        /// Who gives the concession.
+        person: String,
+        /// Why it may stand.
+        why: String,
+    },
+    /// Another entry is crossed out.
+    Struck {
+        /// Its id.
+        entry: String,
+        /// Why.
+        why: String,
+    },
+    /// A remark.
+    Noted {
+        /// Id of the subject.
+        subject: String,
+        /// The remark.
+        text: String,
+    },
+    /// A kind that this version does not know: kept as it is.
+    #[serde(skip)]
+    Unknown {
+        /// The kind.
+        kind: String,
+        /// The body.
+        body: Value,
+    },
+}
+
+impl Body {
+    /// The kind as the record writes it.
+    pub fn kind(&self) -> &str {
+        match self {
+            Self::JobAdded { .. } => "job-added",
+            Self::SequenceAdopted { .. } => "sequence-adopted",
+            Self::PersonAdded { .. } => "person-added",
+            Self::DayOpened { .. } => "day-opened",
+            Self::DayJoined { .. } => "day-joined",
+            Self::DayClosed { .. } => "day-closed",
+            Self::StepDone { .. } => "step-done",
+            Self::ReadingTaken { .. } => "reading-taken",
+            Self::CautionAcknowledged { .. } => "caution-acknowledged",
+            Self::HoldAsked { .. } => "hold-asked",
+            Self::HoldReleased { .. } => "hold-released",
+            Self::HoldRefused { .. } => "hold-refused",
+            Self::DefectOpened { .. } => "defect-opened",
+            Self::DefectClosed { .. } => "defect-closed",
+            Self::DefectConceded { .. } => "defect-conceded",
+            Self::Struck { .. } => "struck",
+            Self::Noted { .. } => "noted",
+            Self::Unknown { kind, .. } => kind,
+        }
+    }
+
+    /// The id of the subject that it is about; `job` where it is about no part of the building.
+    pub fn subject(&self) -> &str {
+        match self {
+            Self::StepDone { subject, .. }
+            | Self::ReadingTaken { subject, .. }
+            | Self::HoldAsked { subject, .. }
+            | Self::HoldReleased { subject, .. }
+            | Self::HoldRefused { subject, .. }
+            | Self::DefectOpened { subject, .. }
+            | Self::Noted { subject, .. } => subject,
+            Self::Unknown { body, .. } => body.get("subject").and_then(Value::as_str).unwrap_or("job"),
+            _ => "job",
+        }
+    }
+}

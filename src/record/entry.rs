@@ -1,0 +1,189 @@
+//! One entry: its canonical line, its hash, its place in the chain of its device.
+
+use serde_json::{Map, Value, json};
+
+use super::Body;
+use crate::digest::sha256_hex;
+use crate::moment::{Moment, rfc3339};
+
+/// The version of the entry's form.
+pub const FORMAT_VERSION: u32 = 1;
+
+/// `prev` of a device's first entry.
+pub const NO_PREVIOUS: &str = "0000000000000000000000000000000000000000000000000000000000000000";
+
+/// Recorded more than this many minutes after it happened: late.
+pub const LATE_AFTER_MIN: i64 = 15;
+
+/// An entry about to be written.
+#[derive(Debug, Clone)]
+pub struct Draft {
+    /// Key of the job.
+    pub job: String,
+    /// When it happened.
+    pub happened_at: Moment,
+    /// When it is recorded.
+    pub recorded_at: Moment,
+    /// Who records it.
+    pub by: String,
+    /// What it says.
+    pub body: Body,
+    /// Written under a rehearsal clock.
+    pub rehearsal: bool,
+}
+
+/// An entry of the record. The form of `line` is frozen: its bytes are what is hashed.
+#[derive(Debug, Clone)]
+pub struct Entry {
+    /// Version of the form.
+    pub version: u32,
+    /// Id of the device's book for this job.
+    pub device: String,
+    /// Counted from 1 on that device.
+    pub seq: u64,
+    /// Key of the job.
+    pub job: String,
+    /// When it happened.
+    pub happened_at: Moment,
+    /// When it was recorded.
+    pub recorded_at: Moment,
+    /// Who recorded it.
+    pub by: String,
+    /// What it says.
+    pub body: Body,
+    /// Written under a rehearsal clock.
+    pub rehearsal: bool,
+    /// Hash of the device's entry before.
+    pub prev: String,
+    /// SHA-256 of `line`, lower-case hex.
+    pub hash: String,
+    /// The RFC 8785 form of all but the hash.
+    pub line: String,
+}
+
+/// Why a line is not an entry.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum EntryFault {
+    /// The hash does not fit the line.
+    #[error("its text does not fit its hash: it was changed after it was recorded")]
+    Hash,
+    /// The line can't be read.
+    #[error("it can't be read: {0}")]
+    Unreadable(String),
+}
+
+impl Entry {
+    /// The id: device and sequence number, as written everywhere.
+    pub fn id(&self) -> String {
+        format!("{}-{}", self.device, self.seq)
+    }
+
+    /// Recorded more than a quarter of an hour after it happened.
+    pub fn is_late(&self) -> bool {
+        (self.recorded_at - self.happened_at).num_seconds() > LATE_AFTER_MIN * 60
+    }
+
+    /// Seals a draft as the next entry of a device.
+    ///
+    /// # Errors
+    /// [`EntryFault::Unreadable`] when it has no canonical form: a number that is not finite.
+    pub fn seal(draft: Draft, device: &str, seq: u64, prev: &str) -> Result<Self, EntryFault> {
+        let unreadable = |error: serde_json::Error| EntryFault::Unreadable(error.to_string());
+        let mut body = match &draft.body {
+            Body::Unknown { body, .. } => body.clone(),
+            known => serde_json::to_value(known).map_err(unreadable)?.get("body").cloned().unwrap_or(json!({})),
+        };
+        if let Value::Object(fields) = &mut body {
+            fields.insert("job".into(), json!(draft.job));
+            if draft.rehearsal {
+                fields.insert("rehearsal".into(), json!(true));
+            }
+        }
+        let whole = json!({
+            "version": FORMAT_VERSION,
+            "device": device,
+            "seq": seq,
+            "happened_at": rfc3339(&draft.happened_at),
+            "recorded_at": rfc3339(&draft.recorded_at),
+            "by": draft.by,
+            "kind": draft.body.kind(),
+            "body": body,
+            "prev": prev,
+        });
+        let line = serde_json_canonicalizer::to_string(&whole).map_err(unreadable)?;
+        let hash = sha256_hex(line.as_bytes());
+        Ok(Self {
+            version: FORMAT_VERSION,
+            device: device.to_owned(),
+            seq,
+            job: draft.job,
+            happened_at: draft.happened_at,
+            recorded_at: draft.recorded_at,
+            by: draft.by,
+            body: draft.body,
+            rehearsal: draft.rehearsal,
+            prev: prev.to_owned(),
+            hash,
+            line,
+        })
+    }
+
+    /// Reads an entry back and checks it against its hash.
+    ///
+    /// # Errors
+    /// [`EntryFault`]: the hash does not fit, or the line is not an entry.
+    pub fn open(line: String, hash: &str) -> Result<Self, EntryFault> {
+        if sha256_hex(line.as_bytes()) != hash {
+            return Err(EntryFault::Hash);
+        }
+        let unreadable = |what: &str| EntryFault::Unreadable(what.to_owned());
+        let mut whole: Map<String, Value> =
+            serde_json::from_str(&line).map_err(|error| EntryFault::Unreadable(error.to_string()))?;
+        let text = |key: &str| {
+            whole.get(key).and_then(Value::as_str).map(str::to_owned).ok_or_else(|| unreadable(&format!("no '{key}'")))
+        };
+        let moment = |key: &str| {
+            Moment::parse_from_rfc3339(&text(key)?).map_err(|_| unreadable(&format!("'{key}' is not a time")))
+        };
+        let number =
+            |key: &str| whole.get(key).and_then(Value::as_u64).ok_or_else(|| unreadable(&format!("no '{key}'")));
+        let version = u32::try_from(number("version")?).map_err(|_| unreadable("'version' is out of range"))?;
+        let (device, seq, by, kind, prev) =
+            (text("device")?, number("seq")?, text("by")?, text("kind")?, text("prev")?);
+        let (happened_at, recorded_at) = (moment("happened_at")?, moment("recorded_at")?);
+        let mut body = whole.remove("body").unwrap_or(json!({}));
+        let fields = body.as_object_mut().ok_or_else(|| unreadable("'body' is not an object"))?;
+        let job = match fields.remove("job") {
+            Some(Value::String(job)) => job,
+            _ => return Err(unreadable("no 'job' in its body")),
+        };
+        let rehearsal = fields.remove("rehearsal").is_some_and(|flag| flag == json!(true));
+        let body = match serde_json::from_value(json!({ "kind": kind, "body": body })) {
+            Ok(known) => known,
+            Err(_) => Body::Unknown { kind, body },
+        };
+        Ok(Self {
+            version,
+            device,
+            seq,
+            job,
+            happened_at,
+            recorded_at,
+            by,
+            body,
+            rehearsal,
+            prev,
+            hash: hash.to_owned(),
+            line,
+        })
+    }
+
+    /// The entry as a line of `record.jsonl`: the canonical form with the hash in its place.
+    pub fn jsonl(&self) -> String {
+        // "hash" sorts between "happened_at" and "kind": the line stays canonical with it put in.
+        match self.line.rfind(",\"kind\":") {
+            Some(at) => format!("{},\"hash\":\"{}\"{}", &self.line[..at], self.hash, &self.line[at..]),
+            None => self.line.clone(),
+        }
+    }
+}

@@ -1,0 +1,15 @@
+//! What did happen: the append-only record of a job in SQLite.
+//!
+//! An [`Entry`] is never changed: it is written once as canonical JSON, hashed, and chained to the entry
+//! before it on the same device. Everything else in the file can be rebuilt from the entries.
+
+mod body;
+mod chain;
+mod entry;
+mod schema;
+mod store;
+
+pub use body::{Answer, Body};
+pub use chain::{ChainFault, Link, check_chain};
+pub use entry::{Draft, Entry, EntryFault, FORMAT_VERSION, LATE_AFTER_MIN, NO_PREVIOUS};
+pub use store::{DefectRow, HoldRow, LogRow, ReadSide, Store, StoreFault, StoredJob, Writing};

@@ -1,0 +1,97 @@
+//! The tables of the file, and how an older file becomes a newer one.
+//!
+//! Two laws: never remove or reorder a migration; never make a change that an older program would
+//! misread without a new version number, which it then refuses.
+
+use rusqlite::Connection;
+
+/// `CLAD`, so that `file` and we ourselves know what a file is.
+pub(super) const APPLICATION_ID: i32 = 0x434C_4144;
+
+/// Each entry of the list makes the next version of the file.
+pub(super) static MIGRATIONS: &[&str] = &["
+    -- The truth. `line` is the RFC 8785 form of the entry without its hash; the other columns repeat
+    -- what stands in it, so that it can be found, and are checked against it whenever it is read.
+    CREATE TABLE entry (
+        place  INTEGER PRIMARY KEY,
+        job    TEXT NOT NULL,
+        device TEXT NOT NULL,
+        seq    INTEGER NOT NULL CHECK (seq > 0),
+        line   TEXT NOT NULL,
+        hash   TEXT NOT NULL CHECK (length(hash) = 64),
+        UNIQUE (device, seq)
+    ) STRICT;
+    CREATE INDEX entry_by_job ON entry (job, place);
+    CREATE TRIGGER entry_is_never_changed BEFORE UPDATE ON entry
+        BEGIN SELECT RAISE(ABORT, 'the record is append-only: strike the entry instead'); END;
+    CREATE TRIGGER entry_is_never_deleted BEFORE DELETE ON entry
+        BEGIN SELECT RAISE(ABORT, 'the record is append-only: strike the entry instead'); END;
+
+    -- Read tables: rebuilt from the entries, in the transaction that adds one.
+    CREATE TABLE job_line (
+        job       TEXT PRIMARY KEY,
+        name      TEXT NOT NULL,
+        device    TEXT NOT NULL,
+        rehearsal INTEGER NOT NULL CHECK (rehearsal IN (0, 1))
+    ) STRICT;
+    CREATE TABLE log_line (
+        place       INTEGER PRIMARY KEY REFERENCES entry (place),
+        job         TEXT NOT NULL,
+        id          TEXT NOT NULL UNIQUE,
+        happened_at TEXT NOT NULL,
+        recorded_at TEXT NOT NULL,
+        by_whom     TEXT NOT NULL,
+        kind        TEXT NOT NULL,
+        subject     TEXT NOT NULL,
+        late        INTEGER NOT NULL CHECK (late IN (0, 1)),
+        struck_by   TEXT
+    ) STRICT;
+    CREATE INDEX log_line_by_job ON log_line (job, place);
+    CREATE TABLE hold_line (
+        job     TEXT NOT NULL,
+        hold    TEXT NOT NULL,
+        subject TEXT NOT NULL,
+        state   TEXT NOT NULL CHECK (state IN ('held', 'released', 'refused')),
+        PRIMARY KEY (job, hold, subject)
+    ) STRICT;
+    CREATE TABLE defect_line (
+        job     TEXT NOT NULL,
+        id      TEXT NOT NULL,
+        subject TEXT NOT NULL,
+        state   TEXT NOT NULL CHECK (state IN ('open', 'closed', 'conceded')),
+        what    TEXT NOT NULL,
+        PRIMARY KEY (job, id)
+    ) STRICT;
+"];
+
+/// The version that this program writes.
+pub(super) fn newest() -> i64 {
+    MIGRATIONS.len() as i64
+}
+
+/// Brings a file from its version to the newest, in one exclusive transaction.
+pub(super) fn migrate(connection: &mut Connection) -> rusqlite::Result<()> {
+    let transaction = connection.transaction_with_behavior(rusqlite::TransactionBehavior::Exclusive)?;
+    let version: i64 = transaction.query_row("PRAGMA user_version", [], |row| row.get(0))?;
+    for step in MIGRATIONS.iter().skip(usize::try_from(version).unwrap_or(0)) {
+        transaction.execute_batch(step)?;
+    }
+    transaction.pragma_update(None, "user_version", newest())?;
+    transaction.pragma_update(None, "application_id", APPLICATION_ID)?;
+    transaction.commit()
+}
+
+/// The tables, indexes and triggers that a file of this program has, as SQLite keeps their text.
+pub(super) fn expected() -> rusqlite::Result<Vec<(String, String)>> {
+    let mut fresh = Connection::open_in_memory()?;
+    migrate(&mut fresh)?;
+    present(&fresh)
+}
+
+/// The tables, indexes and triggers that are in a file.
+pub(super) fn present(connection: &Connection) -> rusqlite::Result<Vec<(String, String)>> {
+    connection
+        .prepare("SELECT name, sql FROM sqlite_schema WHERE sql IS NOT NULL ORDER BY name")?
+        .query_map([], |row| Ok((row.get(0)?, row.get(1)?)))?
+        .collect()
+}
