@@ -1,1 +1,46 @@
-//! conditions
+//! Dew, sun, shade, exposure and sealing against published values, other libraries, and through the binary.
+
+mod dew;
+mod exposure;
+mod sealing;
+mod shade;
+mod sun;
+
+use crate::harness::Bench;
+
+/// The moment that these runs see; none of these sums asks for it.
+const CLOCK: &str = "2026-03-02T10:40:00+13:00";
+
+/// The lines of a fixture under its header, each cut at its commas.
+fn fixture(name: &str) -> Vec<Vec<String>> {
+    let text = std::fs::read_to_string(crate::harness::root().join("tests/conditions/fixtures").join(name)).unwrap();
+    text.lines().skip(1).map(|line| line.split(',').map(str::to_owned).collect()).collect()
+}
+
+/// A cell as a number.
+#[track_caller]
+fn number(cell: &str) -> f64 {
+    cell.parse().unwrap()
+}
+
+/// What `cladlog calc …` says on stderr when it exits 2.
+#[track_caller]
+fn refused(arguments: &str) -> String {
+    let run = Bench::at(CLOCK).run(["calc"].into_iter().chain(arguments.split(' '))).exits(2);
+    assert_eq!(run.stdout, "", "nothing of a result");
+    run.stderr
+}
+
+/// The JSON of `cladlog calc …`.
+#[track_caller]
+fn answer(arguments: &str) -> serde_json::Value {
+    Bench::at(CLOCK).run(["calc"].into_iter().chain(arguments.split(' ')).chain(["--json"])).exits(0).json()
+}
+
+/// What `cladlog calc …` prints for a person; no line may be wider than a small screen.
+#[track_caller]
+fn printed(arguments: &str) -> String {
+    let run = Bench::at(CLOCK).run(["calc"].into_iter().chain(arguments.split(' '))).exits(0);
+    assert!(run.stdout.lines().all(|line| line.chars().count() <= 80), "{}", run.stdout);
+    run.stdout
+}

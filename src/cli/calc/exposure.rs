@@ -1,17 +1,61 @@
-//! `cladlog calc exposure`.
+//! `cladlog calc exposure`: eight-hour time-weighted average.
+
+use std::path::PathBuf;
 
 use clap::Args;
+use serde_json::json;
 
+use crate::cli::input::read_table;
 use crate::cli::{Failure, Out};
+use crate::conditions::exposure::{ExposureFault, SILICA_ACTION_LEVEL, SILICA_LIMIT, Stint, twa8};
+use crate::units::number::show;
+use crate::units::parse_decimal;
 
-/// TODO by its builder
+/// Eight-hour time-weighted average of one person's day
 #[derive(Debug, Args)]
-pub struct ExposureArgs {}
+pub struct ExposureArgs {
+    /// CSV with the columns level and minutes, one stretch of the day a row; a column task is allowed
+    #[arg(value_name = "FILE")]
+    file: PathBuf,
+}
 
 /// Runs the sum and prints it.
 ///
 /// # Errors
-/// [`Failure`]: bad input, or an answer that is no.
-pub fn run(_args: &ExposureArgs, _out: &mut Out) -> Result<(), Failure> {
-    Err(Failure::input("not built yet"))
+/// [`Failure`]: bad input, named with its line.
+pub fn run(args: &ExposureArgs, out: &mut Out) -> Result<(), Failure> {
+    let rows = read_table(&args.file, &["level", "minutes"], &["task"])?;
+    let mut stints = Vec::with_capacity(rows.len());
+    for row in &rows {
+        let number = |column: &str| match row.text(column) {
+            "" => Err(row.fault(format!("{column} is blank"))),
+            text => parse_decimal(text).map_err(|fault| row.fault(format!("{column}: {fault}"))),
+        };
+        stints.push(Stint { level: number("level")?, minutes: number("minutes")? });
+    }
+    let average = twa8(&stints).map_err(|fault| match &fault {
+        ExposureFault::Level { row, .. }
+        | ExposureFault::Minutes { row, .. }
+        | ExposureFault::LongerThanADay { row, .. }
+        | ExposureFault::Limit { row, .. } => match rows.get(row.saturating_sub(1)) {
+            Some(line) => line.fault(&fault),
+            None => Failure::input(&fault),
+        },
+        ExposureFault::Empty => Failure::input(&fault),
+    })?;
+    if out.is_json() {
+        return out.json(&json!({ "twa8": average }));
+    }
+    let minutes: f64 = stints.iter().map(|stint| stint.minutes).sum();
+    out.line(format!("Average over eight hours  {}, in the unit of the levels", show(average)))?;
+    out.line(format!(
+        "From {} min in {} rows (29 CFR 1910.1000(d); always divided by 480).",
+        show(minutes),
+        stints.len()
+    ))?;
+    out.line(format!(
+        "Silica in µg/m³: act from {}, limit {} (29 CFR 1926.1153). Follow local law.",
+        show(SILICA_ACTION_LEVEL),
+        show(SILICA_LIMIT)
+    ))
 }

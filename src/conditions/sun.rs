@@ -1,0 +1,328 @@
+//! C11, where the sun stands, and how its light strikes a wall.
+//!
+//! The position is the Solar Position Algorithm of Reda and Andreas (NREL/TP-560-34302, revised 2008), good to
+//! 0.0003° for the years taken here, from the `solar-positioning` crate. Observer at sea level. Refraction is the
+//! report's own, at 1013.25 hPa and 12 °C; as in the report it is left out once the sun's centre is geometrically
+//! more than 0.83° below the horizon, when no part of the disc can be seen.
+//!
+//! The time between terrestrial time and the clock (ΔT) is estimated from the date; an error of a second in it moves
+//! the sun by 0.00001°.
+
+use chrono::{DateTime, Datelike, FixedOffset};
+use solar_positioning::time::JulianDate;
+use solar_positioning::{Location, RefractionCorrection, SolarPositions, delta_t};
+
+use crate::moment::Moment;
+use crate::units::{Angle, Bounds, OutOfRange, bounds, number::show};
+
+/// The sun counts as up while its centre, unrefracted, is above this: upper limb on a sea horizon.
+///
+/// 34′ of refraction and 16′ of half the disc: the definition of published sunrise tables (U.S. Naval Observatory).
+pub const UPPER_LIMB: Angle = Angle::degrees(-0.8333);
+
+/// The sun's centre, unrefracted, at the beginning of morning and the end of evening civil twilight.
+pub const CIVIL_TWILIGHT: Angle = Angle::degrees(-6.0);
+
+/// Half the disc of the sun, °.
+pub(super) const HALF_DISC_DEG: f64 = 16.0 / 60.0;
+
+/// Air pressure and temperature that refraction is reckoned for.
+const PRESSURE_HPA: f64 = 1013.25;
+const AIR_C: f64 = 12.0;
+
+/// The years whose ΔT can be estimated.
+const YEARS: Bounds = Bounds { what: "year", unit: "AD", least: 1.0, most: 2999.0 };
+
+/// Why the sun was not placed.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum SunFault {
+    /// Latitude, longitude, bearing or horizon outside its range.
+    #[error(transparent)]
+    OutOfRange(#[from] OutOfRange),
+    /// A year for which the sun's position is not known well enough.
+    #[error("the year {0} is outside {least} to {most}, for which the sun is known", least = show(YEARS.least), most = show(YEARS.most))]
+    Year(i32),
+    /// The library under this refused; none of the checked inputs is known to bring it about.
+    #[error("the sun's position can't be worked out: {0}")]
+    Position(String),
+}
+
+impl From<solar_positioning::Error> for SunFault {
+    fn from(error: solar_positioning::Error) -> Self {
+        Self::Position(error.to_string())
+    }
+}
+
+/// A place on the Earth, at sea level.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Place {
+    latitude: Angle,
+    longitude: Angle,
+}
+
+impl Place {
+    /// A place by latitude (north positive, −90° to 90°) and longitude (east positive, −180° to 180°).
+    ///
+    /// # Errors
+    /// [`SunFault::OutOfRange`] when either is outside its range or not a number.
+    pub fn new(latitude: Angle, longitude: Angle) -> Result<Self, SunFault> {
+        bounds::LATITUDE.check(latitude.as_degrees())?;
+        bounds::LONGITUDE.check(longitude.as_degrees())?;
+        Ok(Self { latitude, longitude })
+    }
+
+    /// Degrees north.
+    pub const fn latitude(&self) -> Angle {
+        self.latitude
+    }
+
+    /// Degrees east.
+    pub const fn longitude(&self) -> Angle {
+        self.longitude
+    }
+
+    fn location(&self) -> Location {
+        Location { latitude: self.latitude.as_degrees(), longitude: self.longitude.as_degrees() }
+    }
+}
+
+/// Where the sun's centre stands, seen from one place.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SunPosition {
+    /// Height over the horizon as seen, with refraction.
+    pub elevation: Angle,
+    /// Height over the horizon by geometry alone.
+    pub true_elevation: Angle,
+    /// Direction from north, clockwise, 0° up to 360°.
+    pub azimuth: Angle,
+}
+
+/// Where the sun stands at a moment.
+///
+/// # Errors
+/// [`SunFault::Year`] outside the years 1 to 2999.
+///
+/// # Example
+/// ```
+/// use cladlog::conditions::sun::{Place, position};
+/// use cladlog::units::Angle;
+/// let wellington = Place::new(Angle::degrees(-41.29), Angle::degrees(174.78))?;
+/// let noon = chrono::DateTime::parse_from_rfc3339("2026-06-21T12:00:00+12:00").unwrap();
+/// let sun = position(&wellington, &noon)?;
+/// // A low winter sun, and in the north: this is the southern hemisphere.
+/// assert!((sun.elevation.as_degrees() - 25.09).abs() < 0.01);
+/// assert!(sun.azimuth.as_degrees() < 10.0);
+/// # Ok::<(), cladlog::conditions::sun::SunFault>(())
+/// ```
+pub fn position(place: &Place, moment: &Moment) -> Result<SunPosition, SunFault> {
+    let prepared = SolarPositions::new().for_time_from_julian(julian(moment)?)?;
+    let seen = prepared.at(place.location(), 0.0, Some(RefractionCorrection::new(PRESSURE_HPA, AIR_C)?))?;
+    let geometric = prepared.at(place.location(), 0.0, None)?;
+    Ok(SunPosition {
+        elevation: Angle::degrees(seen.elevation_angle()),
+        true_elevation: Angle::degrees(geometric.elevation_angle()),
+        azimuth: Angle::degrees(seen.azimuth()),
+    })
+}
+
+impl SunPosition {
+    /// Whether any of the disc is over a sea horizon: see [`UPPER_LIMB`].
+    pub fn is_up(&self) -> bool {
+        self.true_elevation > UPPER_LIMB
+    }
+
+    /// The angle between the sun as seen and the outward normal of an upright wall, 0° to 180°.
+    ///
+    /// # Errors
+    /// [`SunFault::OutOfRange`] when the bearing is outside 0° to 360°.
+    pub fn incidence(&self, bearing: Angle) -> Result<Angle, SunFault> {
+        Ok(Angle::degrees(self.cos_incidence(bearing)?.acos().to_degrees()))
+    }
+
+    /// Whether an upright wall of this outward bearing is in direct sun: the sun is up and in front of it.
+    ///
+    /// # Errors
+    /// As [`SunPosition::incidence`].
+    pub fn lights(&self, bearing: Angle) -> Result<bool, SunFault> {
+        // At exactly 90° the light only grazes the wall; rounding must not turn that into light.
+        Ok(self.is_up() && self.incidence(bearing)?.as_degrees() < 90.0)
+    }
+
+    fn cos_incidence(&self, bearing: Angle) -> Result<f64, SunFault> {
+        let bearing = bounds::BEARING.check(bearing.as_degrees())?;
+        // cos i = cos(elevation) · cos(azimuth − bearing), the tilted-plane formula with a tilt of 90°.
+        let across = (self.azimuth.as_degrees() - bearing).to_radians().cos();
+        Ok((self.elevation.as_degrees().to_radians().cos() * across).clamp(-1.0, 1.0))
+    }
+}
+
+/// The direction as people name it, in sixteen points: `N`, `NNE`, `NE`, …
+pub fn compass(bearing: Angle) -> &'static str {
+    const POINTS: [&str; 16] =
+        ["N", "NNE", "NE", "ENE", "E", "ESE", "SE", "SSE", "S", "SSW", "SW", "WSW", "W", "WNW", "NW", "NNW"];
+    let point = (bearing.as_degrees().rem_euclid(360.0) / 22.5).round() as usize;
+    POINTS.get(point % POINTS.len()).copied().unwrap_or("N")
+}
+
+/// The moment as the algorithm counts time: Julian day, with ΔT for its date.
+fn julian(moment: &Moment) -> Result<JulianDate, SunFault> {
+    let seconds = moment.timestamp() as f64 + f64::from(moment.timestamp_subsec_nanos()) / 1e9;
+    Ok(JulianDate::new(julian_day(seconds), delta_t_seconds(moment)?)?)
+}
+
+/// Julian day of a Unix time in seconds.
+fn julian_day(unix: f64) -> f64 {
+    2_440_587.5 + unix / 86_400.0
+}
+
+/// ΔT at a moment, seconds; the year is checked here.
+fn delta_t_seconds(moment: &DateTime<FixedOffset>) -> Result<f64, SunFault> {
+    let year = moment.year();
+    YEARS.check(f64::from(year)).map_err(|_| SunFault::Year(year))?;
+    Ok(delta_t::estimate(f64::from(year) + f64::from(moment.ordinal0()) / 366.0)?)
+}
+
+/// How far apart the track's exact positions lie, seconds.
+const NODE_S: f64 = 7200.0;
+/// Nodes from two hours before the day to two hours after it.
+const NODES: usize = 15;
+
+/// The sun's path over one day, for asking many times.
+///
+/// Exact positions two hours apart, turned into hour angle and declination, which change so evenly that a cubic through
+/// four of them is within 0.00001° of the exact position in between: a tenth of the cost of a second's time.
+#[derive(Debug, Clone)]
+pub(super) struct Track {
+    sin_latitude: f64,
+    cos_latitude: f64,
+    /// Hour angle and declination at each node, radians; the hour angle runs on past a full turn.
+    nodes: [(f64, f64); NODES],
+}
+
+/// The direction of the sun, unrefracted, as a vector of length 1.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Direction {
+    pub(super) east: f64,
+    pub(super) north: f64,
+    pub(super) up: f64,
+}
+
+impl Track {
+    /// The path over the day that begins at `midnight`.
+    pub(super) fn of_day(place: &Place, midnight: &Moment) -> Result<Self, SunFault> {
+        let delta_t = delta_t_seconds(midnight)?;
+        let (sin_latitude, cos_latitude) = place.latitude.as_degrees().to_radians().sin_cos();
+        let sun = SolarPositions::new();
+        let mut nodes = [(0.0, 0.0); NODES];
+        let mut before = f64::NEG_INFINITY;
+        for (index, node) in nodes.iter_mut().enumerate() {
+            let unix = midnight.timestamp() as f64 + (index as f64 - 1.0) * NODE_S;
+            let at = sun.at_from_julian(JulianDate::new(julian_day(unix), delta_t)?, place.location(), 0.0, None)?;
+            let (sin_elevation, cos_elevation) = at.elevation_angle().to_radians().sin_cos();
+            let (sin_azimuth, cos_azimuth) = at.azimuth().to_radians().sin_cos();
+            let (east, north) = (cos_elevation * sin_azimuth, cos_elevation * cos_azimuth);
+            let equator = sin_elevation * cos_latitude - north * sin_latitude;
+            let pole = north * cos_latitude + sin_elevation * sin_latitude;
+            let mut hour = (-east).atan2(equator);
+            while hour < before {
+                hour += std::f64::consts::TAU;
+            }
+            before = hour;
+            *node = (hour, pole.atan2(equator.hypot(east)));
+        }
+        Ok(Self { sin_latitude, cos_latitude, nodes })
+    }
+
+    /// The direction of the sun `seconds` after the day's beginning, from −2 h to 26 h.
+    pub(super) fn at(&self, seconds: f64) -> Direction {
+        let place = seconds / NODE_S + 1.0;
+        let first = (place.floor() as usize).saturating_sub(1).min(NODES - 4);
+        let s = place - first as f64;
+        let (a, b, c) = (s - 1.0, s - 2.0, s - 3.0);
+        let weights = [-a * b * c / 6.0, s * b * c / 2.0, -s * a * c / 2.0, s * a * b / 6.0];
+        let (mut hour, mut declination) = (0.0, 0.0);
+        for (weight, node) in weights.iter().zip(self.nodes.iter().skip(first)) {
+            hour += weight * node.0;
+            declination += weight * node.1;
+        }
+        let (sin_hour, cos_hour) = hour.sin_cos();
+        let (sin_dec, cos_dec) = declination.sin_cos();
+        Direction {
+            east: -cos_dec * sin_hour,
+            north: sin_dec * self.cos_latitude - cos_dec * cos_hour * self.sin_latitude,
+            up: sin_dec * self.sin_latitude + cos_dec * cos_hour * self.cos_latitude,
+        }
+    }
+}
+
+/// The sun's height as seen, °, from its height by geometry: the report's refraction, without its cut-off.
+pub(super) fn as_seen_deg(elevation: f64) -> f64 {
+    let pull = 1.02 / (60.0 * (elevation + 10.3 / (elevation + 5.11)).to_radians().tan());
+    elevation + PRESSURE_HPA / 1010.0 * 283.0 / (273.0 + AIR_C) * pull
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn place(latitude: f64, longitude: f64) -> Place {
+        Place::new(Angle::degrees(latitude), Angle::degrees(longitude)).unwrap()
+    }
+
+    fn at(text: &str) -> Moment {
+        DateTime::parse_from_rfc3339(text).unwrap()
+    }
+
+    #[test]
+    fn places_and_years_that_are_not_are_told() {
+        let said = |latitude, longitude| {
+            Place::new(Angle::degrees(latitude), Angle::degrees(longitude)).unwrap_err().to_string()
+        };
+        assert_eq!(said(95.0, 0.0), "latitude 95 ° is outside -90 to 90 °");
+        assert_eq!(said(0.0, -200.0), "longitude -200 ° is outside -180 to 180 °");
+        assert_eq!(said(f64::NAN, 0.0), "latitude not a number ° is outside -90 to 90 °");
+        assert_eq!(
+            position(&place(0.0, 0.0), &at("4026-01-01T00:00:00Z")).unwrap_err().to_string(),
+            "the year 4026 is outside 1 to 2999, for which the sun is known"
+        );
+    }
+
+    #[test]
+    fn refraction_stops_when_the_whole_disc_is_down() {
+        // Wellington at dusk, second by second: the switch is at 0.83° of true depression, and nowhere else.
+        let (site, start) = (place(-41.29, 174.78), at("2026-06-21T16:54:00+12:00"));
+        for second in 0..600 {
+            let sun = position(&site, &(start + chrono::TimeDelta::seconds(second))).unwrap();
+            let (geometric, seen) = (sun.true_elevation.as_degrees(), sun.elevation.as_degrees());
+            if geometric > -0.83 {
+                assert!((seen - as_seen_deg(geometric)).abs() < 1e-9 && seen > geometric + 0.3);
+            } else if geometric < -0.834 {
+                assert_eq!(seen, geometric);
+            }
+        }
+    }
+
+    #[test]
+    fn compass_points() {
+        let named = |bearing| compass(Angle::degrees(bearing));
+        assert_eq!([named(0.0), named(11.0), named(12.0), named(359.0), named(-90.0)], ["N", "N", "NNE", "N", "W"]);
+    }
+
+    proptest::proptest! {
+        #![proptest_config(proptest::prelude::ProptestConfig::with_cases(200))]
+        #[test]
+        fn the_track_keeps_to_the_exact_position(
+            latitude in -90.0f64..90.0, longitude in -180.0f64..180.0, day in 0i64..50_000, second in 0i64..86_400,
+        ) {
+            let site = place(latitude, longitude);
+            let midnight = at("1950-01-01T00:00:00Z") + chrono::TimeDelta::days(day);
+            let exact = position(&site, &(midnight + chrono::TimeDelta::seconds(second))).unwrap();
+            let near = Track::of_day(&site, &midnight).unwrap().at(second as f64);
+            let (elevation, azimuth) =
+                (exact.true_elevation.as_degrees().to_radians(), exact.azimuth.as_degrees().to_radians());
+            let apart = (near.east - elevation.cos() * azimuth.sin()).hypot(near.north - elevation.cos() * azimuth.cos())
+                .hypot(near.up - elevation.sin());
+            proptest::prop_assert!(apart.to_degrees() < 2e-5, "{} °", apart.to_degrees());
+        }
+    }
+}

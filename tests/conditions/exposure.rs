@@ -1,0 +1,56 @@
+//! C13: exposure through the binary. Heat index and lifting have their published rows beside their code.
+
+use cladlog::conditions::exposure::{Part, SILICA_ACTION_LEVEL, SILICA_LIMIT, Stint, mixture, twa8};
+
+use super::CLOCK;
+use crate::harness::Bench;
+
+fn hours(stints: &[(f64, f64)]) -> f64 {
+    twa8(&stints.iter().map(|&(hours, level)| Stint { level, minutes: hours * 60.0 }).collect::<Vec<_>>()).unwrap()
+}
+
+#[test]
+fn oshas_worked_examples() {
+    // 29 CFR 1910.1000(d)(1)(ii): two hours at 150, two at 75 and four at 50 ppm average to 81.25 ppm.
+    assert_eq!(hours(&[(2.0, 150.0), (2.0, 75.0), (4.0, 50.0)]), 81.25);
+    // 29 CFR 1910.1000(d)(2)(ii): 500 of 1000, 45 of 200 and 40 of 200 ppm take up 0.925 of the limit.
+    let part = |twa8, limit| Part { twa8, limit };
+    assert!((mixture(&[part(500.0, 1000.0), part(45.0, 200.0), part(40.0, 200.0)]).unwrap() - 0.925).abs() < 1e-12);
+    // By exact arithmetic: silica, 1.5 h at 180 and 6.5 h at 10 µg/m³ lies between action level and limit.
+    let silica = hours(&[(1.5, 180.0), (6.5, 10.0)]);
+    assert_eq!(silica, 41.875);
+    assert!(silica > SILICA_ACTION_LEVEL && silica < SILICA_LIMIT);
+    assert_eq!(hours(&[(2.0, 100.0)]), 25.0);
+    assert_eq!(hours(&[(10.0, 40.0)]), 50.0);
+}
+
+#[test]
+fn the_command_reads_columns_by_name() {
+    let bench = Bench::at(CLOCK);
+    let file = bench.file("day.csv", "minutes,task,level\n120,cutting,150\n120,fixing,75\n240,fixing,50\n");
+    let file = file.to_str().unwrap();
+    assert_eq!(bench.run(["calc", "exposure", file, "--json"]).exits(0).json(), serde_json::json!({ "twa8": 81.25 }));
+    let text = bench.run(["calc", "exposure", file]).exits(0).stdout;
+    assert!(text.starts_with("Average over eight hours  81.25, in the unit of the levels\n"), "{text}");
+    assert!(text.lines().all(|line| line.chars().count() <= 80), "{text}");
+}
+
+#[test]
+fn bad_rows_are_named_by_line() {
+    let bench = Bench::at(CLOCK);
+    let said = |text: &str| {
+        let file = bench.file("bad.csv", text);
+        let run = bench.run(["calc", "exposure", file.to_str().unwrap()]).exits(2);
+        run.stderr.rsplit("bad.csv").next().unwrap().to_owned()
+    };
+    assert_eq!(said("level,minutes\n10,60\n-1,60\n"), ":3: row 2: level -1 is not a level of nought or more\n");
+    assert_eq!(
+        said("level,minutes\n10,6h\n"),
+        ":2: minutes: '6h' has a unit or letters in it: type the number alone, the unit is in the question\n"
+    );
+    assert_eq!(said("level,minutes\n10,\n"), ":2: minutes is blank\n");
+    assert_eq!(said("level\n10\n"), ":1: column 'minutes' is missing\n");
+    assert_eq!(said("level,minutes\n"), ":2: has no rows under its header\n");
+    assert!(said("level,minutes\n10,1000\n10,1000\n").contains(":3: row 2: the minutes up to here come to 2000"));
+    assert!(bench.run(["calc", "exposure", "none.csv"]).exits(2).stderr.contains("none.csv: can't be read"));
+}
