@@ -3,6 +3,7 @@
 pub mod building;
 pub mod cli;
 pub mod conditions;
+pub mod day;
 pub mod digest;
 pub mod form;
 pub mod materials;

@@ -1,21 +1,35 @@
 //! Everything a person or a script sees: arguments, one file a command, prompts, tables.
 
 pub mod calc;
+mod clock;
+pub mod commands;
+pub mod day_report;
 mod failure;
+pub mod files;
 pub mod input;
 mod out;
+pub mod prompts;
+pub mod site;
 
+pub use clock::Clock;
 pub use failure::Failure;
 pub use out::{COLUMNS, Out, table_text, visible};
 
 use std::ffi::OsString;
+use std::path::PathBuf;
 use std::process::ExitCode;
 
 use clap::{Parser, Subcommand, ValueEnum};
 
+use commands::{
+    backup, caution, completions, day, defect, hold, job, log, next, note, reading, record, sequence, strike, verify,
+    watch, window,
+};
+use site::Site;
+
 /// Site-day workflow and quality log for cladding crews
 #[derive(Debug, Parser)]
-#[command(name = "cladlog", version, max_term_width = 80)]
+#[command(name = "cladlog", version, max_term_width = 80, after_help = EXITS)]
 pub struct Cli {
     #[command(flatten)]
     global: Global,
@@ -23,14 +37,28 @@ pub struct Cli {
     command: Command,
 }
 
+const EXITS: &str = "Exit: 0 done; 1 refused by a rule, or the answer is no; 2 bad input; 3 the machine failed.";
+
 /// Options that every command takes
 #[derive(Debug, clap::Args)]
 pub struct Global {
+    /// The database [default: in the platform's data folder]
+    #[arg(long, global = true, value_name = "FILE", env = "CLADLOG_DB", hide_env_values = true)]
+    pub db: Option<PathBuf>,
+    /// The job, where the database holds several
+    #[arg(long, global = true, value_name = "KEY", env = "CLADLOG_JOB", hide_env_values = true)]
+    pub job: Option<String>,
+    /// Who records [default: the crew lead, where there is one]
+    #[arg(long, global = true, value_name = "NAME", env = "CLADLOG_BY", hide_env_values = true)]
+    pub by: Option<String>,
+    /// When it happened: 10:40 today, or an RFC 3339 time [default: now]
+    #[arg(long, global = true, value_name = "TIME")]
+    pub at: Option<String>,
     /// Print one JSON document instead of text for a person
     #[arg(long, global = true)]
     pub json: bool,
     /// When to use colour
-    #[arg(long, global = true, value_enum, default_value_t = Colour::Auto)]
+    #[arg(long, global = true, value_enum, default_value_t = Colour::Auto, hide_possible_values = true)]
     pub color: Colour,
 }
 
@@ -47,14 +75,43 @@ pub enum Colour {
 
 #[derive(Debug, Subcommand)]
 enum Command {
+    #[command(subcommand)]
+    Job(job::JobCommand),
+    #[command(subcommand)]
+    Day(day::DayCommand),
+    Next(next::NextArgs),
+    Record(record::RecordArgs),
+    #[command(subcommand)]
+    Caution(caution::CautionCommand),
+    Reading(reading::ReadingArgs),
+    #[command(subcommand)]
+    Hold(hold::HoldCommand),
+    #[command(subcommand)]
+    Window(window::WindowCommand),
+    Watch(watch::WatchArgs),
+    #[command(subcommand)]
+    Defect(defect::DefectCommand),
+    Strike(strike::StrikeArgs),
+    Note(note::NoteArgs),
+    Log(log::LogArgs),
+    #[command(subcommand)]
+    Sequence(sequence::SequenceCommand),
+    Verify(verify::VerifyArgs),
+    /// Write the read tables of the database anew from its entries
+    Rebuild,
+    Backup(backup::BackupArgs),
+    Export(backup::ExportArgs),
     /// The sums, standalone
     #[command(subcommand)]
     Calc(calc::CalcCommand),
+    Completions(completions::CompletionsArgs),
+    Manual(completions::ManualArgs),
 }
 
 /// Parses the arguments, runs the command and says how it ended.
 pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
-    let cli = match Cli::try_parse_from(args) {
+    let args: Vec<OsString> = args.into_iter().collect();
+    let cli = match Cli::try_parse_from(&args) {
         Ok(cli) => cli,
         Err(error) => {
             let code = if error.use_stderr() { 2 } else { 0 };
@@ -69,9 +126,7 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
         Colour::Never => Some(false),
     });
     let mut out = Out::process(cli.global.json, colour);
-    let result = match &cli.command {
-        Command::Calc(command) => calc::run(command, &mut out),
-    };
+    let result = refuse_control_characters(&args).and_then(|()| dispatch(&cli, &mut out));
     match result {
         Ok(()) => ExitCode::SUCCESS,
         Err(failure) => {
@@ -79,6 +134,48 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
             ExitCode::from(failure.exit_code())
         }
     }
+}
+
+fn dispatch(cli: &Cli, out: &mut Out) -> Result<(), Failure> {
+    let site = Site { global: &cli.global, clock: Clock::from_environment()? };
+    match &cli.command {
+        Command::Job(command) => job::run(command, &site, out),
+        Command::Day(command) => day::run(command, &site, out),
+        Command::Next(args) => next::run(args, &site, out),
+        Command::Record(args) => record::run(args, &site, out),
+        Command::Caution(command) => caution::run(command, &site, out),
+        Command::Reading(args) => reading::run(args, &site, out),
+        Command::Hold(command) => hold::run(command, &site, out),
+        Command::Window(command) => window::run(command, &site, out),
+        Command::Watch(args) => watch::run(args, &site, out),
+        Command::Defect(command) => defect::run(command, &site, out),
+        Command::Strike(args) => strike::run(args, &site, out),
+        Command::Note(args) => note::run(args, &site, out),
+        Command::Log(args) => log::run(args, &site, out),
+        Command::Sequence(command) => sequence::run(command, &site, out),
+        Command::Verify(args) => verify::run(args, &site, out),
+        Command::Rebuild => verify::rebuild(&site, out),
+        Command::Backup(args) => backup::backup(args, &site, out),
+        Command::Export(args) => backup::export(args, &site, out),
+        Command::Calc(command) => calc::run(command, out),
+        Command::Completions(args) => completions::completions(args, out),
+        Command::Manual(args) => completions::manual(args, out),
+    }
+}
+
+/// Control characters have no business in what is recorded; tab and newline may stand in notes and reasons.
+fn refuse_control_characters(args: &[OsString]) -> Result<(), Failure> {
+    const PROSE: [&str; 3] = ["--why", "--note", "--text"];
+    let mut before = "";
+    for arg in args.iter().filter_map(|arg| arg.to_str()) {
+        let prose = PROSE.contains(&before) || PROSE.iter().any(|flag| arg.starts_with(&format!("{flag}=")));
+        if arg.chars().any(|c| c.is_control() && !(prose && matches!(c, '\n' | '\t'))) {
+            let shown = crate::units::number::shortened(&arg.escape_debug().to_string());
+            return Err(Failure::input(format!("'{shown}' has a control character in it: nothing was written")));
+        }
+        before = arg;
+    }
+    Ok(())
 }
 
 /// Says a failure to the person; a refusal also as JSON, where JSON was asked for.
@@ -95,7 +192,8 @@ fn report(failure: &Failure, out: &mut Out) {
         }
         Failure::No | Failure::PipeClosed => {}
         Failure::Input { what, mend } | Failure::Machine { what, mend } => {
-            out.say(format!("cladlog: {what}"));
+            // Mistakes in a file stand a line each, as compilers print them.
+            out.say(if what.contains('\n') { what.clone() } else { format!("cladlog: {what}") });
             if let Some(mend) = mend {
                 out.say(format!("  {mend}"));
             }

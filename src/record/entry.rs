@@ -187,3 +187,13 @@ impl Entry {
         }
     }
 }
+
+/// Entries as `record.jsonl`: one a line, oldest first.
+pub fn jsonl(entries: &[Entry]) -> String {
+    let mut text = String::new();
+    for entry in entries {
+        text.push_str(&entry.jsonl());
+        text.push('\n');
+    }
+    text
+}

@@ -11,5 +11,5 @@ mod store;
 
 pub use body::{Answer, Body};
 pub use chain::{ChainFault, Link, check_chain};
-pub use entry::{Draft, Entry, EntryFault, FORMAT_VERSION, LATE_AFTER_MIN, NO_PREVIOUS};
+pub use entry::{Draft, Entry, EntryFault, FORMAT_VERSION, LATE_AFTER_MIN, NO_PREVIOUS, jsonl};
 pub use store::{DefectRow, HoldRow, LogRow, ReadSide, Store, StoreFault, StoredJob, Writing};

@@ -1,0 +1,49 @@
+//! The only place that asks the time.
+
+use chrono::{DateTime, FixedOffset, Utc};
+
+use super::Failure;
+
+/// The variable that sets the clock for rehearsals and tests.
+pub const CLOCK_VARIABLE: &str = "CLADLOG_CLOCK";
+
+/// Where the time comes from.
+#[derive(Debug, Clone, Copy)]
+pub enum Clock {
+    /// The machine's own.
+    Machine,
+    /// Standing still, for a rehearsal.
+    Set(DateTime<FixedOffset>),
+}
+
+impl Clock {
+    /// The machine's clock, or the one that `CLADLOG_CLOCK` sets.
+    ///
+    /// # Errors
+    /// [`Failure::Input`] when the variable is not an RFC 3339 time.
+    pub fn from_environment() -> Result<Self, Failure> {
+        match std::env::var(CLOCK_VARIABLE) {
+            Err(_) => Ok(Self::Machine),
+            Ok(text) => DateTime::parse_from_rfc3339(text.trim()).map(Self::Set).map_err(|_| {
+                Failure::input(format!(
+                    "{CLOCK_VARIABLE} is not an RFC 3339 time: {}",
+                    crate::units::number::shortened(&text)
+                ))
+            }),
+        }
+    }
+
+    /// Now.
+    #[allow(clippy::disallowed_methods, reason = "the one place that asks")]
+    pub fn now(self) -> DateTime<FixedOffset> {
+        match self {
+            Self::Machine => Utc::now().fixed_offset(),
+            Self::Set(at) => at,
+        }
+    }
+
+    /// Whether this is a rehearsal.
+    pub fn is_rehearsal(self) -> bool {
+        matches!(self, Self::Set(_))
+    }
+}

@@ -1,0 +1,150 @@
+//! `cladlog day`: open it, join it, close it, and say what became of it.
+
+use std::collections::BTreeMap;
+use std::io::IsTerminal;
+
+use clap::{Args, Subcommand};
+
+use crate::cli::site::Site;
+use crate::cli::{Failure, Out, day_report, prompts};
+use crate::day::{Book, Request};
+use crate::moment::Moment;
+use crate::units::parse_decimal;
+
+/// Open, join and close the site day; say what became of it
+#[derive(Debug, Subcommand)]
+pub enum DayCommand {
+    /// Open the site day: crew, pre-start talk, hazards
+    Open(OpenArgs),
+    /// Note who came onto site later
+    Join(JoinArgs),
+    /// Close the site day: hours, what lapses overnight, what is left open, tomorrow
+    Close(CloseArgs),
+    /// Say what was done on a day
+    Report(ReportArgs),
+}
+
+/// Arguments of `day open`
+#[derive(Debug, Args)]
+pub struct OpenArgs {
+    /// Who is on site
+    #[arg(long, num_args = 1.., value_name = "NAME")]
+    pub crew: Vec<String>,
+    /// What the pre-start talk was about
+    #[arg(long, value_name = "TEXT")]
+    pub talk: Option<String>,
+    /// A hazard of the day
+    #[arg(long = "hazard", value_name = "TEXT")]
+    pub hazards: Vec<String>,
+}
+
+/// Arguments of `day join`
+#[derive(Debug, Args)]
+pub struct JoinArgs {
+    /// Who came onto site
+    #[arg(long, num_args = 1.., required = true, value_name = "NAME")]
+    pub crew: Vec<String>,
+}
+
+/// Arguments of `day close`
+#[derive(Debug, Args)]
+pub struct CloseArgs {
+    /// Hours worked, one for each of the crew
+    #[arg(long, num_args = 1.., value_name = "NAME=HOURS")]
+    pub hours: Vec<String>,
+    /// A remark
+    #[arg(long, value_name = "TEXT")]
+    pub note: Option<String>,
+}
+
+/// Arguments of `day report`
+#[derive(Debug, Args)]
+pub struct ReportArgs {
+    /// The day, as in 2026-03-02; the last one when left out
+    #[arg(long, value_name = "DATE")]
+    pub day: Option<chrono::NaiveDate>,
+}
+
+/// Runs the command.
+///
+/// # Errors
+/// [`Failure`].
+pub fn run(command: &DayCommand, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
+    match command {
+        DayCommand::Open(args) => {
+            let request = opening(args, site)?;
+            site.record_and_tell(&request, out)
+        }
+        DayCommand::Join(args) => site.record_and_tell(&Request::JoinDay { crew: args.crew.clone() }, out),
+        DayCommand::Close(args) => close(args, site, out),
+        DayCommand::Report(args) => report(args, site, out),
+    }
+}
+
+fn opening(args: &OpenArgs, site: &Site<'_>) -> Result<Request, Failure> {
+    if args.crew.is_empty() {
+        if !std::io::stdin().is_terminal() {
+            return Err(Failure::input_mend(
+                "there is no terminal to ask on, and --crew is missing",
+                "cladlog day open --crew NAME… --talk TEXT --hazard TEXT",
+            ));
+        }
+        return prompts::day::open(&site.open()?.book);
+    }
+    Ok(Request::OpenDay { crew: args.crew.clone(), talk: args.talk.clone(), hazards: args.hazards.clone() })
+}
+
+fn close(args: &CloseArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
+    let hours = if args.hours.is_empty() && std::io::stdin().is_terminal() {
+        prompts::day::hours(&site.open()?.book)?
+    } else {
+        hours_of(&args.hours)?
+    };
+    let (recorded, book) = site.record(&Request::CloseDay { hours, note: args.note.clone() })?;
+    recorded.tell(&book, out)?;
+    if !out.is_json() {
+        tell_evening(&book, crate::moment::at_site(&site.clock.now(), book.state.job.time_zone), out)?;
+    }
+    Ok(())
+}
+
+/// What a lead wants to know when the day is closed.
+///
+/// # Errors
+/// [`Failure`] when the output can't be written.
+pub fn tell_evening(book: &Book, now: Moment, out: &mut Out) -> Result<(), Failure> {
+    for line in day_report::evening(&book.state, now) {
+        out.line(line)?;
+    }
+    Ok(())
+}
+
+/// Reads NAME=HOURS.
+fn hours_of(given: &[String]) -> Result<BTreeMap<String, f64>, Failure> {
+    let mut hours = BTreeMap::new();
+    for item in given {
+        let (name, worked) =
+            item.rsplit_once('=').ok_or_else(|| Failure::input(format!("--hours '{item}': write NAME=HOURS, as in 'Ana=8'")))?;
+        let worked = parse_decimal(worked).map_err(|fault| Failure::input(format!("--hours {name}: {fault}")))?;
+        if hours.insert(name.to_owned(), worked).is_some() {
+            return Err(Failure::input(format!("--hours {name} is given twice")));
+        }
+    }
+    Ok(hours)
+}
+
+fn report(args: &ReportArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
+    let opened = site.open()?;
+    let date = match args.day.or_else(|| opened.book.state.days.last().map(|day| day.date)) {
+        Some(date) => date,
+        None => return Err(Failure::input("no site day has been opened on this job yet")),
+    };
+    let report = day_report::of(&opened.book, date);
+    if out.is_json() {
+        return out.json(&report);
+    }
+    for line in report.lines() {
+        out.line(line)?;
+    }
+    Ok(())
+}

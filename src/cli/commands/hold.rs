@@ -1,0 +1,184 @@
+//! `cladlog hold`: hold points.
+
+use clap::{Args, Subcommand};
+use serde::Serialize;
+
+use crate::cli::site::Site;
+use crate::cli::{Failure, Out};
+use crate::day::{Request, State};
+use crate::moment::{Moment, clock, rfc3339_option};
+
+/// List hold points, ask for a release, release, refuse
+#[derive(Debug, Subcommand)]
+pub enum HoldCommand {
+    /// List every hold point and where it stands
+    List,
+    /// Note that a release was asked for
+    Ask(SubjectArgs),
+    /// Note who released it and how
+    Release(ReleaseArgs),
+    /// Note who refused it and why
+    Refuse(RefuseArgs),
+}
+
+/// A hold point on a subject
+#[derive(Debug, Args)]
+pub struct SubjectArgs {
+    /// Key of the hold point
+    pub key: String,
+    /// The wall or walls, or job
+    #[arg(long, value_name = "SUBJECT")]
+    pub on: String,
+}
+
+/// Arguments of `hold release`
+#[derive(Debug, Args)]
+pub struct ReleaseArgs {
+    #[command(flatten)]
+    hold: SubjectArgs,
+    /// Who releases it
+    #[arg(long, value_name = "NAME")]
+    person: String,
+    /// How: on site, by phone, in writing
+    #[arg(long, value_name = "TEXT")]
+    how: String,
+    /// What shows it: a message, a photo, a paper
+    #[arg(long, value_name = "TEXT")]
+    evidence: Option<String>,
+}
+
+/// Arguments of `hold refuse`
+#[derive(Debug, Args)]
+pub struct RefuseArgs {
+    #[command(flatten)]
+    hold: SubjectArgs,
+    /// Who refuses it
+    #[arg(long, value_name = "NAME")]
+    person: String,
+    /// Why
+    #[arg(long, value_name = "TEXT")]
+    why: String,
+}
+
+/// A hold point, as it is listed.
+#[derive(Debug, Serialize)]
+pub struct Listed {
+    /// Key.
+    pub key: String,
+    /// Subject.
+    pub subject: String,
+    /// held, released, refused.
+    pub state: &'static str,
+    /// Roles that may release it.
+    pub roles: Vec<String>,
+    /// Who released it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub released_by: Option<String>,
+    /// When.
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "rfc3339_option")]
+    pub released_at: Option<Moment>,
+    /// How.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub how: Option<String>,
+    /// When a release was asked for.
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "rfc3339_option")]
+    pub asked_at: Option<Moment>,
+    /// Who refused it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub refused_by: Option<String>,
+    /// Why.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub why: Option<String>,
+}
+
+/// Every hold point of a job.
+pub fn listed(state: &State) -> Vec<Listed> {
+    state
+        .holds()
+        .into_iter()
+        .map(|(hold, subject, life)| {
+            let hold = &state.sequence().holds[hold];
+            let released = life.state == crate::day::HoldState::Released;
+            let refused = life.state == crate::day::HoldState::Refused;
+            Listed {
+                key: hold.key.clone(),
+                subject: state.subjects.get(subject).to_string(),
+                state: life.state.word(),
+                roles: hold.roles.clone(),
+                released_by: life.person.clone().filter(|_| released),
+                released_at: life.at.filter(|_| released),
+                how: life.how.clone().filter(|_| released),
+                asked_at: life.asked_at,
+                refused_by: life.person.filter(|_| refused),
+                why: life.how.filter(|_| refused),
+            }
+        })
+        .collect()
+}
+
+/// Runs the command.
+///
+/// # Errors
+/// [`Failure`].
+pub fn run(command: &HoldCommand, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
+    let request = match command {
+        HoldCommand::List => return list(site, out),
+        HoldCommand::Ask(args) => {
+            let request = Request::AskHold { hold: args.key.clone(), on: args.on.clone() };
+            let (recorded, book) = site.record(&request)?;
+            recorded.tell(&book, out)?;
+            if !out.is_json() {
+                out.line(text_to_send(&book.state, args))?;
+            }
+            return Ok(());
+        }
+        HoldCommand::Release(args) => Request::ReleaseHold {
+            hold: args.hold.key.clone(),
+            on: args.hold.on.clone(),
+            person: args.person.clone(),
+            how: args.how.clone(),
+            evidence: args.evidence.clone(),
+        },
+        HoldCommand::Refuse(args) => Request::RefuseHold {
+            hold: args.hold.key.clone(),
+            on: args.hold.on.clone(),
+            person: args.person.clone(),
+            why: args.why.clone(),
+        },
+    };
+    site.record_and_tell(&request, out)
+}
+
+/// A short text for the phone of whoever may release it.
+fn text_to_send(state: &State, args: &SubjectArgs) -> String {
+    let found = state.sequence().hold(&args.key).map(|hold| &state.sequence().holds[hold]);
+    let title = found.map_or(args.key.as_str(), |hold| &hold.title);
+    let look = found.and_then(|hold| hold.look_at.as_deref()).unwrap_or("");
+    format!("Text to send: {}: {title} on {} is ready to be looked at. {look}", state.job.name, args.on)
+}
+
+fn list(site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
+    let opened = site.open()?;
+    let holds = listed(&opened.book.state);
+    if out.is_json() {
+        return out.json(&serde_json::json!({ "holds": holds }));
+    }
+    if holds.is_empty() {
+        return out.line("This sequence has no hold points.");
+    }
+    let today = opened.now.date_naive();
+    let rows: Vec<Vec<String>> = holds
+        .into_iter()
+        .map(|hold| {
+            let who = hold.released_by.clone().or(hold.refused_by.clone());
+            let detail = match (who, hold.released_at, hold.how.or(hold.why), hold.asked_at) {
+                (Some(who), Some(at), Some(how), _) => format!("{who}, {}, {how}", clock(&at, today)),
+                (Some(who), None, Some(why), _) => format!("{who}: {why}"),
+                (_, _, _, Some(asked)) => format!("asked for {}", clock(&asked, today)),
+                _ => format!("by {}", hold.roles.join(" or ")),
+            };
+            vec![hold.subject, hold.key, hold.state.to_owned(), detail]
+        })
+        .collect();
+    out.table(&["On", "Hold point", "State", "Who, when, how"], &rows)
+}

@@ -1,0 +1,302 @@
+//! `cladlog job`: set a job up, list the jobs, show one.
+
+use std::io::IsTerminal;
+use std::path::{Path, PathBuf};
+
+use clap::{Args, Subcommand};
+use serde::Serialize;
+
+use crate::building::{Job, read_job, sequence_named};
+use crate::cli::site::{Recorded, RecordedEntry, Site};
+use crate::cli::{Failure, Out, input, prompts};
+use crate::day::{Book, Effects, Request, set_up};
+use crate::form::Mistake;
+use crate::moment::at_site;
+use crate::record::{Draft, Store, StoredJob};
+use crate::sequence::{self, Sequence};
+
+/// Set a job up, list the jobs, show one
+#[derive(Debug, Subcommand)]
+pub enum JobCommand {
+    /// Set a job up from a file, or by questions when no file is given
+    Add(AddArgs),
+    /// List the jobs of the database
+    List,
+    /// Show the job: walls, openings, corners, joints, people, sequence
+    Show,
+    /// Put a person on the job
+    Person(PersonArgs),
+}
+
+/// Arguments of `job add`
+#[derive(Debug, Args)]
+pub struct AddArgs {
+    /// The job file (TOML)
+    pub file: Option<PathBuf>,
+}
+
+/// Arguments of `job person`
+#[derive(Debug, Args)]
+pub struct PersonArgs {
+    /// Full name
+    pub name: String,
+    /// A role, as the sequence names it
+    #[arg(long = "role", required = true)]
+    pub roles: Vec<String>,
+}
+
+/// Runs the command.
+///
+/// # Errors
+/// [`Failure`].
+pub fn run(command: &JobCommand, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
+    match command {
+        JobCommand::Add(args) => add(args, site, out),
+        JobCommand::List => list(site, out),
+        JobCommand::Show => show(site, out),
+        JobCommand::Person(args) => {
+            let request = Request::AddPerson { name: args.name.clone(), roles: args.roles.clone() };
+            site.record_and_tell(&request, out)
+        }
+    }
+}
+
+fn add(args: &AddArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
+    let (job, sequence) = match &args.file {
+        Some(file) => from_file(file)?,
+        None if std::io::stdin().is_terminal() => prompts::job::ask()?,
+        None => {
+            return Err(Failure::input_mend(
+                "there is no terminal to ask the questions on",
+                "give the job as a file: cladlog job add FILE.toml",
+            ));
+        }
+    };
+    let path = site.database()?;
+    if let Some(folder) = path.parent().filter(|folder| !folder.as_os_str().is_empty() && site.global.db.is_none()) {
+        std::fs::create_dir_all(folder)
+            .map_err(|error| Failure::machine(format!("{}: can't be made: {error}", folder.display())))?;
+    }
+    let mut store = Store::create(&path)?;
+    let recorded = set_up_in(&mut store, site, job, &sequence, &new_device()?)?;
+    let (recorded, book) = recorded;
+    if out.is_json() {
+        return out.json(&recorded);
+    }
+    let job = &book.state.job;
+    out.line(format!("Job {} ({}) is set up in {}.", job.key, job.name, path.display()))?;
+    out.line(format!(
+        "  {} walls, {} corners, sequence {} ({}).",
+        job.walls.len(),
+        job.corners.len(),
+        sequence.key,
+        sequence.title
+    ))?;
+    let missing: Vec<&str> = sequence
+        .documents
+        .iter()
+        .filter(|document| job.papers.iter().all(|paper| paper.key != document.key))
+        .map(|document| document.title.as_str())
+        .collect();
+    if !missing.is_empty() {
+        out.line(format!("  Papers that the job must hold and does not list: {}.", missing.join("; ")))?;
+    }
+    out.line("Next: cladlog day open, then cladlog walk.")
+}
+
+/// Puts the job's first entry into a file.
+///
+/// # Errors
+/// [`Failure`]: the job is there already, roles that the sequence does not know, the file.
+pub fn set_up_in(
+    store: &mut Store,
+    site: &Site<'_>,
+    job: Job,
+    sequence: &Sequence,
+    device: &str,
+) -> Result<(Recorded, Book), Failure> {
+    let zone = job.time_zone;
+    let (key, name) = (job.key.clone(), job.name.clone());
+    let by = site.global.by.clone().or_else(|| {
+        let lead = ["lead".to_owned()];
+        job.people.iter().find(|person| person.has_any(&lead)).map(|person| person.name.clone())
+    });
+    let by = by.unwrap_or_default();
+    let body = set_up(job, sequence)?;
+    let now = at_site(&site.clock.now(), zone);
+    store.write(|writing| {
+        if writing.jobs()?.iter().any(|job| job.key == key) {
+            return Err(Failure::input(format!("job {key} is in this database already: give the new one another key")));
+        }
+        let stored =
+            StoredJob { key: key.clone(), name, device: device.to_owned(), rehearsal: site.clock.is_rehearsal() };
+        writing.list_job(&stored)?;
+        let rehearsal = site.clock.is_rehearsal();
+        let draft = Draft { job: key, happened_at: now, recorded_at: now, by, body, rehearsal };
+        let entry = writing.append(draft, device)?;
+        let told = Recorded { entries: vec![RecordedEntry::from(&entry)], effects: Effects::default() };
+        let book = Book::open(vec![entry])?;
+        writing.replace_read_side(&stored.key, &book.state.read_side())?;
+        Ok((told, book))
+    })
+}
+
+/// Reads a job file and the sequence that it names.
+///
+/// # Errors
+/// [`Failure::Input`] with every mistake of either file.
+pub fn from_file(file: &Path) -> Result<(Job, Sequence), Failure> {
+    let text = input::read_text(file)?;
+    let job = read_job(&text);
+    let sequence = sequence_named(&text).map(|named| find_sequence(&named, file.parent().unwrap_or(Path::new(""))));
+    match (job, sequence) {
+        (Ok(job), Some(Ok(sequence))) => Ok((job, sequence)),
+        (Err(mistakes), _) => Err(mistakes_in(&file.display().to_string(), &mistakes)),
+        (Ok(_), Some(Err(failure))) => Err(failure),
+        (Ok(_), None) => Err(Failure::input(format!("{}: names no sequence", file.display()))),
+    }
+}
+
+/// The shipped sequence of a key, or the one in a file, looked for beside the job file.
+///
+/// # Errors
+/// [`Failure::Input`] when it is neither, or has mistakes.
+pub fn find_sequence(named: &str, beside: &Path) -> Result<Sequence, Failure> {
+    if let Some(text) = sequence::shipped(named) {
+        return sequence::read(text).map_err(|mistakes| mistakes_in(named, &mistakes));
+    }
+    let path = beside.join(named);
+    if !path.is_file() {
+        let keys: Vec<&str> = sequence::SHIPPED.iter().map(|(key, _)| *key).collect();
+        return Err(Failure::input(format!(
+            "there is no sequence '{}': it is neither a file nor one of {}",
+            crate::units::number::shortened(named),
+            keys.join(", ")
+        )));
+    }
+    let text = input::read_text(&path)?;
+    sequence::read(&text).map_err(|mistakes| mistakes_in(&path.display().to_string(), &mistakes))
+}
+
+/// The mistakes of a file as one failure.
+pub fn mistakes_in(file: &str, mistakes: &[Mistake]) -> Failure {
+    let lines: Vec<String> = mistakes.iter().map(|mistake| mistake.in_file(file)).collect();
+    Failure::input(lines.join("\n"))
+}
+
+/// A new id for this file's book of a job: short, and never met twice in practice.
+fn new_device() -> Result<String, Failure> {
+    // No vowels, so that no words come out; no l, 1, 0, o to be misread.
+    const LETTERS: &[u8; 27] = b"bcdfghjkmnpqrstvwxz23456789";
+    let mut bytes = [0u8; 8];
+    getrandom::fill(&mut bytes).map_err(|error| Failure::machine(format!("no random numbers: {error}")))?;
+    let pick = |(place, byte): (usize, &u8)| {
+        // The first is a letter, so that an id never reads as a number.
+        let letters = if place == 0 { &LETTERS[..19] } else { &LETTERS[..] };
+        char::from(letters[usize::from(*byte) % letters.len()])
+    };
+    Ok(bytes.iter().enumerate().map(pick).collect())
+}
+
+fn list(site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
+    let jobs = Store::read(&site.database()?)?.jobs()?;
+    if out.is_json() {
+        let jobs: Vec<_> = jobs.iter().map(|job| serde_json::json!({ "key": job.key, "name": job.name })).collect();
+        return out.json(&serde_json::json!({ "jobs": jobs }));
+    }
+    let rows: Vec<Vec<String>> = jobs
+        .into_iter()
+        .map(|job| vec![job.key, job.name, if job.rehearsal { "rehearsal".into() } else { String::new() }])
+        .collect();
+    out.table(&["Job", "Name", ""], &rows)
+}
+
+#[derive(Serialize)]
+struct Shown<'j> {
+    key: &'j str,
+    name: &'j str,
+    walls: Vec<serde_json::Value>,
+    openings: Vec<serde_json::Value>,
+    corners: Vec<serde_json::Value>,
+    joints: Vec<serde_json::Value>,
+    people: &'j [crate::building::Person],
+    sequence: serde_json::Value,
+    rehearsal: bool,
+}
+
+fn show(site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
+    let opened = site.open()?;
+    let state = &opened.book.state;
+    let job = &state.job;
+    let sequence = state.sequence();
+    if out.is_json() {
+        let mut shown = Shown {
+            key: &job.key,
+            name: &job.name,
+            walls: Vec::new(),
+            openings: Vec::new(),
+            corners: job
+                .corners
+                .iter()
+                .map(|c| serde_json::json!({ "id": c.key, "key": c.key, "kind": c.kind, "walls": c.walls }))
+                .collect(),
+            joints: Vec::new(),
+            people: &job.people,
+            sequence: serde_json::json!({ "key": sequence.key, "sha256": sequence.sha256 }),
+            rehearsal: state.rehearsal,
+        };
+        for wall in &job.walls {
+            let mut value = serde_json::to_value(wall).map_err(Failure::machine)?;
+            if let Some(map) = value.as_object_mut() {
+                map.remove("openings");
+                map.remove("joints");
+            }
+            shown.walls.push(value);
+            for opening in &wall.openings {
+                let mut value = serde_json::to_value(opening).map_err(Failure::machine)?;
+                if let Some(map) = value.as_object_mut() {
+                    map.insert("id".into(), format!("{}/{}", wall.key, opening.key).into());
+                    map.insert("wall".into(), wall.key.clone().into());
+                }
+                shown.openings.push(value);
+            }
+            for (place, joint) in wall.joints.iter().enumerate() {
+                let mut value = serde_json::to_value(joint).map_err(Failure::machine)?;
+                if let Some(map) = value.as_object_mut() {
+                    map.insert("id".into(), format!("{}/J{}", wall.key, place + 1).into());
+                    map.insert("wall".into(), wall.key.clone().into());
+                }
+                shown.joints.push(value);
+            }
+        }
+        return out.json(&shown);
+    }
+    out.line(format!("{} — {}", job.key, job.name))?;
+    if let Some(address) = &job.address {
+        out.line(address)?;
+    }
+    if state.rehearsal {
+        out.line("A rehearsal: recorded under a clock that was set.")?;
+    }
+    out.line(format!("Sequence {}, edition {} ({})", sequence.key, sequence.edition, &sequence.sha256[..12]))?;
+    out.line("")?;
+    let rows: Vec<Vec<String>> = job
+        .walls
+        .iter()
+        .map(|wall| {
+            let joints = if wall.joints.is_empty() { String::new() } else { format!("J1..{}", wall.joints.len()) };
+            let openings: Vec<&str> = wall.openings.iter().map(|opening| opening.key.as_str()).collect();
+            vec![wall.key.clone(), wall.name.clone(), wall.courses.to_string(), joints, openings.join(" ")]
+        })
+        .collect();
+    out.table(&["Wall", "Name", "Courses", "Joints", "Openings"], &rows)?;
+    out.line("")?;
+    if !job.corners.is_empty() {
+        let rows: Vec<Vec<String>> =
+            job.corners.iter().map(|c| vec![c.key.clone(), c.kind.clone(), c.walls.join(" and ")]).collect();
+        out.table(&["Corner", "Kind", "Between"], &rows)?;
+        out.line("")?;
+    }
+    let rows: Vec<Vec<String>> = job.people.iter().map(|p| vec![p.name.clone(), p.roles.join(", ")]).collect();
+    out.table(&["Person", "Roles"], &rows)
+}

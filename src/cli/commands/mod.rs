@@ -1,0 +1,19 @@
+//! One file a command.
+
+pub mod backup;
+pub mod caution;
+pub mod completions;
+pub mod day;
+pub mod defect;
+pub mod hold;
+pub mod job;
+pub mod log;
+pub mod next;
+pub mod note;
+pub mod reading;
+pub mod record;
+pub mod sequence;
+pub mod strike;
+pub mod verify;
+pub mod watch;
+pub mod window;

@@ -1,0 +1,115 @@
+//! `cladlog next`: what can be done now, what waits, why.
+
+use clap::Args;
+use serde::Serialize;
+
+use crate::cli::site::Site;
+use crate::cli::{Failure, Out};
+use crate::day::{Action, State, next};
+use crate::moment::{Moment, rfc3339_option};
+use crate::refusal::Rule;
+
+/// Rows that a person reads before scrolling.
+const ROWS: usize = 20;
+
+/// Show what can be done now, what waits, and why
+#[derive(Debug, Args)]
+pub struct NextArgs {
+    /// Also what waits for other steps
+    #[arg(long)]
+    pub all: bool,
+}
+
+#[derive(Serialize)]
+struct Listed<'a> {
+    step: &'a str,
+    subject: String,
+    state: &'static str,
+    why: &'a str,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    rule: Option<Rule>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "rfc3339_option")]
+    opens_at: Option<Moment>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "rfc3339_option")]
+    closes_at: Option<Moment>,
+}
+
+/// Runs the command.
+///
+/// # Errors
+/// [`Failure`].
+pub fn run(args: &NextArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
+    let opened = site.open()?;
+    let state = &opened.book.state;
+    let actions = next(state, opened.now);
+    if out.is_json() {
+        let list: Vec<Listed<'_>> = actions
+            .iter()
+            .map(|action| Listed {
+                step: &state.sequence().steps[action.step].key,
+                subject: state.subjects.get(action.subject).to_string(),
+                state: if action.ready { "ready" } else { "waiting" },
+                why: &action.why,
+                rule: action.rule,
+                opens_at: action.opens_at,
+                closes_at: action.closes_at,
+            })
+            .collect();
+        return out.json(&serde_json::json!({ "actions": list }));
+    }
+    if actions.is_empty() {
+        return out.line("Nothing is left to do: cladlog pack FOLDER makes the handover pack.");
+    }
+    let groups = grouped(state, &actions);
+    let shown: Vec<&Group<'_>> =
+        groups.iter().filter(|group| args.all || group.first.rule != Some(Rule::R4)).collect();
+    let rows: Vec<Vec<String>> = shown
+        .iter()
+        .take(if args.all { usize::MAX } else { ROWS })
+        .map(|group| {
+            let first = group.first;
+            let state_word = if first.ready { "ready" } else { "waits" };
+            let why = match first.rule {
+                Some(rule) => format!("{} ({rule})", first.why),
+                None => first.why.clone(),
+            };
+            let step = &state.sequence().steps[first.step];
+            vec![state_word.to_owned(), step.key.clone(), state.subjects.shortly(&group.subjects), why]
+        })
+        .collect();
+    out.table(&["", "Step", "On", "Why"], &rows)?;
+    let hidden = groups.len() - rows.len();
+    if hidden > 0 {
+        out.line(format!("And {hidden} more that wait: cladlog next --all"))?;
+    }
+    Ok(())
+}
+
+/// Actions on one step that share their reason.
+pub struct Group<'a> {
+    /// The first of them.
+    pub first: &'a Action,
+    /// Their subjects.
+    pub subjects: Vec<usize>,
+}
+
+/// Gathers actions that differ only in their subject, in the order of the first of each.
+pub fn grouped<'a>(state: &State, actions: &'a [Action]) -> Vec<Group<'a>> {
+    let mut groups: Vec<Group<'a>> = Vec::new();
+    let wall = |action: &Action| state.subjects.walls_of(action.subject).to_vec();
+    for action in actions {
+        let alike = groups.iter_mut().find(|group| {
+            let first = group.first;
+            first.step == action.step
+                && first.ready == action.ready
+                && first.rule == action.rule
+                && first.key == action.key
+                && wall(first) == wall(action)
+        });
+        match alike {
+            Some(group) => group.subjects.push(action.subject),
+            None => groups.push(Group { first: action, subjects: vec![action.subject] }),
+        }
+    }
+    groups
+}

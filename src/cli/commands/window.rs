@@ -1,0 +1,122 @@
+//! `cladlog window list`: every clock that runs.
+
+use clap::Subcommand;
+use serde::Serialize;
+
+use crate::cli::site::Site;
+use crate::cli::{Failure, Out};
+use crate::day::{Phase, Run, State};
+use crate::moment::{Moment, clock, rfc3339_option, serialize_rfc3339, span};
+
+/// Show the time windows
+#[derive(Debug, Subcommand)]
+pub enum WindowCommand {
+    /// List every window that waits, is open, is closing or has lapsed
+    List,
+}
+
+/// A window, as it is listed.
+#[derive(Debug, Serialize)]
+pub struct Listed {
+    /// Key.
+    pub key: String,
+    /// Subject.
+    pub subject: String,
+    /// waiting, open, closing, lapsed.
+    pub state: &'static str,
+    /// The entry that began it.
+    pub from_entry: String,
+    /// When it began.
+    #[serde(serialize_with = "serialize_rfc3339")]
+    pub began_at: Moment,
+    /// When it opens.
+    #[serde(serialize_with = "serialize_rfc3339")]
+    pub opens_at: Moment,
+    /// When it warns.
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "rfc3339_option")]
+    pub warns_at: Option<Moment>,
+    /// When it closes.
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "rfc3339_option")]
+    pub closes_at: Option<Moment>,
+    /// When it lapsed.
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "rfc3339_option")]
+    pub lapsed_at: Option<Moment>,
+}
+
+/// Every window of a job that runs, the most pressing first.
+pub fn running(state: &State, now: Moment) -> Vec<Run<'_>> {
+    let mut runs = state.runs();
+    runs.sort_by_key(|run| match run.phase(now) {
+        Phase::Closing => (0, run.closes_at),
+        Phase::Open => (1, run.closes_at),
+        Phase::Waiting => (2, Some(run.opens_at)),
+        Phase::Lapsed | Phase::Met => (3, run.lapsed(now)),
+    });
+    runs
+}
+
+/// The windows as they are listed.
+pub fn listed(state: &State, now: Moment) -> Vec<Listed> {
+    running(state, now)
+        .iter()
+        .map(|run| Listed {
+            key: run.window.key.clone(),
+            subject: state.subjects.get(run.subject).to_string(),
+            state: run.phase(now).word(),
+            from_entry: run.from.entry.clone(),
+            began_at: run.from.at,
+            opens_at: run.opens_at,
+            warns_at: run.warns_at,
+            closes_at: run.closes_at,
+            lapsed_at: run.lapsed(now),
+        })
+        .collect()
+}
+
+/// What a window does next, in words and by the clock.
+pub fn in_words(run: &Run<'_>, now: Moment) -> String {
+    let today = now.date_naive();
+    match (run.phase(now), run.closes_at) {
+        (Phase::Waiting, _) => format!("opens {}, in {}", clock(&run.opens_at, today), span(run.opens_at - now)),
+        (Phase::Lapsed, _) => match (run.spoiled, run.lapsed(now)) {
+            (Some((trigger, at)), _) => format!("lapsed {} by {trigger:?}", clock(&at, today)).to_lowercase(),
+            (None, Some(at)) => format!("lapsed {}, {} ago", clock(&at, today), span(now - at)),
+            (None, None) => "lapsed".to_owned(),
+        },
+        (_, Some(closes)) => format!("closes {}, in {}", clock(&closes, today), span(closes - now)),
+        (_, None) => format!("open since {}", clock(&run.opens_at, today)),
+    }
+}
+
+/// Runs the command.
+///
+/// # Errors
+/// [`Failure`].
+pub fn run(command: &WindowCommand, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
+    match command {
+        WindowCommand::List => list(site, out),
+    }
+}
+
+/// Prints the windows once: also what `watch --once` does.
+///
+/// # Errors
+/// [`Failure`].
+pub fn list(site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
+    let opened = site.open()?;
+    let (state, now) = (&opened.book.state, opened.now);
+    if out.is_json() {
+        return out.json(&serde_json::json!({ "windows": listed(state, now) }));
+    }
+    let rows: Vec<Vec<String>> = running(state, now)
+        .iter()
+        .map(|run| {
+            let subject = state.subjects.get(run.subject).to_string();
+            vec![subject, run.window.title.clone(), run.phase(now).word().to_owned(), in_words(run, now)]
+        })
+        .collect();
+    if rows.is_empty() {
+        return out.line("No window is running.");
+    }
+    out.table(&["On", "Window", "State", "Next"], &rows)
+}

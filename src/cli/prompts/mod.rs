@@ -1,0 +1,83 @@
+//! Every question to a person, in one place. Each has a flag that answers it instead; without a terminal
+//! none is asked. The end of the input leaves, and writes nothing.
+
+pub mod day;
+pub mod job;
+
+use dialoguer::{Input, theme::SimpleTheme};
+
+use super::Failure;
+
+/// Asks for a line of text; Enter takes `usual` when there is one.
+///
+/// # Errors
+/// [`Failure`] when the terminal is gone.
+pub fn line(question: &str, usual: Option<&str>) -> Result<String, Failure> {
+    let theme = SimpleTheme;
+    let mut input: Input<'_, String> = Input::with_theme(&theme).with_prompt(question).allow_empty(true);
+    if let Some(usual) = usual {
+        input = input.default(usual.to_owned());
+    }
+    input.interact_text().map(|text| text.trim().to_owned()).map_err(left)
+}
+
+/// Asks until `read` takes the answer; says each time why it did not.
+///
+/// # Errors
+/// [`Failure`] when the terminal is gone.
+pub fn until<T>(
+    question: &str,
+    usual: Option<&str>,
+    mut read: impl FnMut(&str) -> Result<T, String>,
+) -> Result<T, Failure> {
+    loop {
+        let text = line(question, usual)?;
+        match read(&text) {
+            Ok(value) => return Ok(value),
+            Err(why) => say(&format!("  {why}")),
+        }
+    }
+}
+
+/// Asks yes or no; Enter is no.
+///
+/// # Errors
+/// [`Failure`] when the terminal is gone.
+pub fn sure(question: &str) -> Result<bool, Failure> {
+    until(&format!("{question} [y/N]"), Some("n"), |text| match text.to_lowercase().as_str() {
+        "y" | "yes" => Ok(true),
+        "n" | "no" | "" => Ok(false),
+        _ => Err("y or n".into()),
+    })
+}
+
+/// Picks one of a list by its number; Enter takes the first.
+///
+/// # Errors
+/// [`Failure`] when the terminal is gone.
+pub fn choose(question: &str, choices: &[String]) -> Result<usize, Failure> {
+    for (place, choice) in choices.iter().enumerate() {
+        say(&format!("  {} {choice}", place + 1));
+    }
+    until(question, Some("1"), |text| match text.parse::<usize>() {
+        Ok(number) if number >= 1 && number <= choices.len() => Ok(number - 1),
+        _ => Err(format!("a number from 1 to {}", choices.len())),
+    })
+}
+
+/// Says something between questions.
+pub fn say(text: &str) {
+    // If the terminal is gone, the next question finds out.
+    let _ = console::Term::stderr().write_line(&super::visible(text));
+}
+
+/// Leaving at a question is not a fault of the machine: nothing was written.
+fn left(error: dialoguer::Error) -> Failure {
+    let dialoguer::Error::IO(error) = error;
+    match error.kind() {
+        std::io::ErrorKind::UnexpectedEof | std::io::ErrorKind::Interrupted => {
+            Failure::input("left at a question: nothing more was written")
+        }
+        _ => Failure::machine(format!("the terminal can't be read: {error}")),
+    }
+}

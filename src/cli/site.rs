@@ -1,0 +1,307 @@
+//! What every command on a job needs: the file, the job, who records, when.
+
+use std::path::PathBuf;
+
+use serde::Serialize;
+
+use super::clock::Clock;
+use super::{Failure, Global, Out};
+use crate::day::{Book, DecideFault, Effects, ReplayFault, Request, Snapshot, decide};
+use crate::moment::{self, Moment, at_site};
+use crate::record::{Body, Draft, Entry, Store, StoreFault, StoredJob, Writing};
+
+/// The surroundings of one run of the program.
+pub struct Site<'g> {
+    /// Global options.
+    pub global: &'g Global,
+    /// The clock.
+    pub clock: Clock,
+}
+
+/// A job, opened.
+pub struct Opened {
+    /// The file.
+    pub store: Store,
+    /// The job as the file lists it.
+    pub stored: StoredJob,
+    /// Its entries and what they come to.
+    pub book: Book,
+    /// Now, by the site's clocks.
+    pub now: Moment,
+}
+
+/// What was recorded, once it is durable.
+#[derive(Debug, Serialize)]
+pub struct Recorded {
+    /// The entries.
+    pub entries: Vec<RecordedEntry>,
+    /// What they opened and closed.
+    #[serde(flatten)]
+    pub effects: Effects,
+}
+
+/// One entry, as it is told.
+#[derive(Debug, Serialize)]
+pub struct RecordedEntry {
+    /// Id.
+    pub id: String,
+    /// Hash.
+    pub hash: String,
+    /// Kind.
+    pub kind: String,
+    /// Subject.
+    pub subject: String,
+    /// When it happened.
+    #[serde(serialize_with = "moment::serialize_rfc3339")]
+    pub happened_at: Moment,
+    /// When it was recorded.
+    #[serde(serialize_with = "moment::serialize_rfc3339")]
+    pub recorded_at: Moment,
+    /// Recorded late.
+    #[serde(skip)]
+    pub late: bool,
+}
+
+impl From<&Entry> for RecordedEntry {
+    fn from(entry: &Entry) -> Self {
+        Self {
+            id: entry.id(),
+            hash: entry.hash.clone(),
+            kind: entry.body.kind().to_owned(),
+            subject: entry.body.subject().to_owned(),
+            happened_at: entry.happened_at,
+            recorded_at: entry.recorded_at,
+            late: entry.is_late(),
+        }
+    }
+}
+
+impl From<StoreFault> for Failure {
+    fn from(fault: StoreFault) -> Self {
+        let what = fault.to_string();
+        match fault {
+            StoreFault::Missing(_) => Self::input_mend(what, "set a job up first: cladlog job add FILE.toml"),
+            StoreFault::NotOurs(_) => Self::input(what),
+            StoreFault::Newer { .. } => Self::input_mend(what, "install the newer cladlog; nothing was changed"),
+            StoreFault::Damaged { .. } => Self::Machine {
+                what,
+                mend: Some("see the whole damage with cladlog verify; restore the file from a backup".into()),
+            },
+            StoreFault::Busy(_) | StoreFault::ReadOnly { .. } | StoreFault::Failed { .. } => Self::machine(what),
+        }
+    }
+}
+
+impl From<DecideFault> for Failure {
+    fn from(fault: DecideFault) -> Self {
+        match fault {
+            DecideFault::Refused(refusal) => Self::Refused(refusal),
+            DecideFault::Input(what) => Self::input(what),
+        }
+    }
+}
+
+impl From<ReplayFault> for Failure {
+    fn from(fault: ReplayFault) -> Self {
+        Self::machine(fault)
+    }
+}
+
+impl Site<'_> {
+    /// The database: `--db`, `CLADLOG_DB`, or the one in the platform's data folder.
+    ///
+    /// # Errors
+    /// [`Failure::Input`] when the platform has no such folder.
+    pub fn database(&self) -> Result<PathBuf, Failure> {
+        if let Some(path) = &self.global.db {
+            return Ok(path.clone());
+        }
+        directories::ProjectDirs::from("", "", "cladlog")
+            .map(|dirs| dirs.data_dir().join("cladlog.db"))
+            .ok_or_else(|| Failure::input("this system has no data folder: give the database with --db FILE"))
+    }
+
+    /// Opens the job for reading.
+    ///
+    /// # Errors
+    /// [`Failure`]: no database, no such job, a damaged record.
+    pub fn open(&self) -> Result<Opened, Failure> {
+        let store = Store::read(&self.database()?)?;
+        let stored = self.pick(store.jobs()?)?;
+        let book = Book::open(store.entries(&stored.key)?)?;
+        let now = at_site(&self.clock.now(), book.state.job.time_zone);
+        Ok(Opened { store, stored, book, now })
+    }
+
+    /// Opens the job for writing and reading: the walk keeps it open.
+    ///
+    /// # Errors
+    /// [`Failure`] as [`Site::open`], and when the file can't be written.
+    pub fn open_for_writing(&self) -> Result<Store, Failure> {
+        Ok(Store::write_to(&self.database()?)?)
+    }
+
+    /// The job that `--job` names, or the only one there is.
+    ///
+    /// # Errors
+    /// [`Failure::Input`] when it is not there, or when there are several and none is named.
+    pub fn pick(&self, jobs: Vec<StoredJob>) -> Result<StoredJob, Failure> {
+        let keys: Vec<String> = jobs.iter().map(|job| job.key.clone()).collect();
+        match &self.global.job {
+            Some(key) => jobs.into_iter().find(|job| &job.key == key).ok_or_else(|| {
+                let list = if keys.is_empty() { "it holds none".to_owned() } else { format!("it holds {}", keys.join(", ")) };
+                Failure::input(format!("there is no job '{}' in this database: {list}", crate::units::number::shortened(key)))
+            }),
+            None => {
+                let mut jobs = jobs;
+                match jobs.len() {
+                    0 => Err(Failure::input_mend("this database holds no job yet", "cladlog job add FILE.toml")),
+                    1 => Ok(jobs.remove(0)),
+                    _ => Err(Failure::input(format!("which job? Give --job with one of {}", keys.join(", ")))),
+                }
+            }
+        }
+    }
+
+    /// Who records: `--by`, or the only lead of the job.
+    ///
+    /// # Errors
+    /// [`Failure::Input`] when it can't be told.
+    pub fn by(&self, book: &Book) -> Result<String, Failure> {
+        if let Some(name) = &self.global.by {
+            return Ok(name.clone());
+        }
+        let lead = ["lead".to_owned()];
+        let leads: Vec<&str> =
+            book.state.job.people.iter().filter(|person| person.has_any(&lead)).map(|p| p.name.as_str()).collect();
+        match leads.as_slice() {
+            [only] => Ok((*only).to_owned()),
+            _ => Err(Failure::input(format!("who records this? Give --by with one of {}", leads.join(", ")))),
+        }
+    }
+
+    /// When it happened: `--at` by the site's clocks, or now.
+    ///
+    /// # Errors
+    /// [`Failure::Input`] when the time can't be read.
+    pub fn at(&self, book: &Book, now: Moment) -> Result<Moment, Failure> {
+        match &self.global.at {
+            None => Ok(now),
+            Some(text) => {
+                moment::parse(text, now.date_naive(), book.state.job.time_zone).map_err(|fault| Failure::input(format!("--at: {fault}")))
+            }
+        }
+    }
+
+    /// Decides a request and records what it comes to, in one transaction.
+    ///
+    /// # Errors
+    /// [`Failure`]; nothing is written then.
+    pub fn record(&self, request: &Request) -> Result<(Recorded, Book), Failure> {
+        let mut store = self.open_for_writing()?;
+        self.record_in(&mut store, request, None)
+    }
+
+    /// As [`Site::record`], in a file already open, by a person and at a time already known.
+    ///
+    /// # Errors
+    /// [`Failure`]; nothing is written then.
+    pub fn record_in(
+        &self,
+        store: &mut Store,
+        request: &Request,
+        by_at: Option<(&str, Moment)>,
+    ) -> Result<(Recorded, Book), Failure> {
+        store.write(|writing| {
+            let stored = self.pick(writing.jobs()?)?;
+            let book = Book::open(writing.entries(&stored.key)?)?;
+            let now = at_site(&self.clock.now(), book.state.job.time_zone);
+            let (by, at) = match by_at {
+                Some((by, at)) => (by.to_owned(), at),
+                None => (self.by(&book)?, self.at(&book, now)?),
+            };
+            let bodies = decide(&book, request, &by, at, now)?;
+            append(writing, &stored, book, bodies, &by, at, now, self.clock.is_rehearsal())
+        })
+    }
+
+    /// Records a request and tells about it.
+    ///
+    /// # Errors
+    /// [`Failure`]; nothing is written then.
+    pub fn record_and_tell(&self, request: &Request, out: &mut Out) -> Result<(), Failure> {
+        let (recorded, book) = self.record(request)?;
+        recorded.tell(&book, out)
+    }
+}
+
+/// Appends bodies to a job's book, and brings the read tables along.
+#[allow(clippy::too_many_arguments, reason = "one call from each of two places; a struct would only rename these")]
+pub fn append(
+    writing: &Writing<'_>,
+    stored: &StoredJob,
+    book: Book,
+    bodies: Vec<Body>,
+    by: &str,
+    at: Moment,
+    now: Moment,
+    rehearsal: bool,
+) -> Result<(Recorded, Book), Failure> {
+    let before = Snapshot::of(&book.state, now);
+    let mut entries = book.entries;
+    let mut told = Vec::new();
+    for body in bodies {
+        let draft =
+            Draft { job: stored.key.clone(), happened_at: at, recorded_at: now, by: by.to_owned(), body, rehearsal };
+        let entry = writing.append(draft, &stored.device)?;
+        told.push(RecordedEntry::from(&entry));
+        entries.push(entry);
+    }
+    let book = Book::open(entries)?;
+    if book.state.rehearsal && !stored.rehearsal {
+        writing.list_job(&StoredJob { rehearsal: true, ..stored.clone() })?;
+    }
+    writing.replace_read_side(&stored.key, &book.state.read_side())?;
+    let effects = before.effects(&Snapshot::of(&book.state, now));
+    Ok((Recorded { entries: told, effects }, book))
+}
+
+impl Recorded {
+    /// Tells what was recorded, and what it opened and closed.
+    ///
+    /// # Errors
+    /// [`Failure`] when the output can't be written.
+    pub fn tell(&self, book: &Book, out: &mut Out) -> Result<(), Failure> {
+        if out.is_json() {
+            return out.json(self);
+        }
+        for line in self.lines(book) {
+            out.line(line)?;
+        }
+        Ok(())
+    }
+
+    /// The same as lines of text.
+    pub fn lines(&self, book: &Book) -> Vec<String> {
+        let mut lines = Vec::new();
+        let subjects: Vec<usize> =
+            self.entries.iter().filter_map(|entry| book.state.subjects.index(&entry.subject)).collect();
+        if let (Some(first), Some(last)) = (self.entries.first(), self.entries.last()) {
+            let ids = if first.id == last.id { first.id.clone() } else { format!("{} to {}", first.id, last.id) };
+            let late = if first.late { ", recorded late" } else { "" };
+            lines.push(format!(
+                "Recorded {ids}: {} on {}, {}{late}.",
+                first.kind.replace('-', " "),
+                book.state.subjects.shortly(&subjects),
+                first.happened_at.format("%a %-d %b %H:%M")
+            ));
+        }
+        for (word, marks) in [("Opened", &self.effects.opened), ("Closed", &self.effects.closed)] {
+            for mark in marks {
+                let says = if mark.says.is_empty() { String::new() } else { format!(": {}", mark.says) };
+                lines.push(format!("  {word} {} {}{says}", mark.what, mark.id));
+            }
+        }
+        lines
+    }
+}

@@ -1,0 +1,185 @@
+//! R8: answers, read as their ask wants them and judged against its tolerance.
+
+use std::collections::BTreeMap;
+
+use crate::record::Answer;
+use crate::sequence::{Ask, AskKind, Step};
+use crate::units::number::{show, shortened};
+use crate::units::{Bounds, NumberFault, OutOfRange, bounds, parse_count, parse_decimal};
+
+/// Longest text that is taken as an answer.
+const MOST_WORDS: usize = 2000;
+
+/// What of an angle, a percentage or a count is taken at all.
+const PERCENT: Bounds = Bounds { what: "percentage", unit: "%", least: 0.0, most: 100.0 };
+const COUNT: Bounds = Bounds { what: "count", unit: "", least: 0.0, most: 100_000.0 };
+
+/// Why an answer was not taken.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum AnswerFault {
+    /// No such question.
+    #[error("step {step} does not ask '{key}'; it asks {asks}")]
+    NotAsked {
+        /// The step.
+        step: String,
+        /// What was answered.
+        key: String,
+        /// What is asked.
+        asks: String,
+    },
+    /// Questions left open.
+    #[error("step {step} is not fully answered: {missing}")]
+    Missing {
+        /// The step.
+        step: String,
+        /// Each open question with its key.
+        missing: String,
+    },
+    /// Not a number.
+    #[error("{key}: {fault}")]
+    Number {
+        /// The ask.
+        key: String,
+        /// What is wrong.
+        fault: NumberFault,
+    },
+    /// A number that nothing on a site can have.
+    #[error("{key}: {fault}")]
+    Range {
+        /// The ask.
+        key: String,
+        /// What is wrong.
+        fault: OutOfRange,
+    },
+    /// A minus where only a size is measured.
+    #[error("{key}: {given} has a minus: it is measured as nought or more")]
+    Minus {
+        /// The ask.
+        key: String,
+        /// What was given.
+        given: String,
+    },
+    /// Not one of the words.
+    #[error("{key}: '{given}' is not an answer; it is {words}")]
+    Word {
+        /// The ask.
+        key: String,
+        /// What was given.
+        given: String,
+        /// The words.
+        words: String,
+    },
+    /// Nothing, or too much.
+    #[error("{key}: {why}")]
+    Text {
+        /// The ask.
+        key: String,
+        /// What is wrong.
+        why: String,
+    },
+}
+
+/// Reads an answer as it was typed.
+///
+/// # Errors
+/// [`AnswerFault`], worded for the person who typed it.
+pub fn answer_from_text(ask: &Ask, text: &str) -> Result<Answer, AnswerFault> {
+    let key = || ask.key.clone();
+    let text = text.trim();
+    let measured = |bounds: &Bounds| -> Result<Answer, AnswerFault> {
+        let value = parse_decimal(text).map_err(|fault| AnswerFault::Number { key: key(), fault })?;
+        bounds.check(value).map_err(|fault| AnswerFault::Range { key: key(), fault })?;
+        let signed = ask.tolerance.least.is_some_and(|least| least < 0.0)
+            || matches!(ask.kind, AskKind::Temperature | AskKind::Angle);
+        if value < 0.0 && !signed {
+            return Err(AnswerFault::Minus { key: key(), given: show(value) });
+        }
+        Ok(Answer::Number(value))
+    };
+    match ask.kind {
+        AskKind::Length => measured(&bounds::LENGTH),
+        AskKind::Angle => measured(&bounds::ANGLE),
+        AskKind::Temperature => measured(&bounds::SURFACE),
+        AskKind::Percent => measured(&PERCENT),
+        AskKind::Count => {
+            let count = parse_count(text).map_err(|fault| AnswerFault::Number { key: key(), fault })?;
+            COUNT.check(f64::from(count)).map_err(|fault| AnswerFault::Range { key: key(), fault })?;
+            Ok(Answer::Number(f64::from(count)))
+        }
+        AskKind::YesNo => match text.to_lowercase().as_str() {
+            "y" | "yes" => Ok(Answer::Yes(true)),
+            "n" | "no" => Ok(Answer::Yes(false)),
+            _ => Err(AnswerFault::Word { key: key(), given: shortened(text), words: "yes or no".into() }),
+        },
+        AskKind::Choice => match ask.choices.iter().find(|choice| choice.eq_ignore_ascii_case(text)) {
+            Some(choice) => Ok(Answer::Words(choice.clone())),
+            None => {
+                Err(AnswerFault::Word { key: key(), given: shortened(text), words: ask.choices.join(", ") })
+            }
+        },
+        AskKind::Text | AskKind::Photo | AskKind::Batch => {
+            let length = text.chars().count();
+            if text.is_empty() {
+                Err(AnswerFault::Text { key: key(), why: "is empty".into() })
+            } else if length > MOST_WORDS {
+                Err(AnswerFault::Text { key: key(), why: format!("is {length} characters long, at most {MOST_WORDS}") })
+            } else if text.chars().any(char::is_control) {
+                Err(AnswerFault::Text { key: key(), why: "has a control character in it".into() })
+            } else {
+                Ok(Answer::Words(text.to_owned()))
+            }
+        }
+    }
+}
+
+/// Insists that every question that needs an answer has one, and no other.
+///
+/// # Errors
+/// [`AnswerFault::NotAsked`] and [`AnswerFault::Missing`].
+pub(super) fn check_keys(step: &Step, answers: &BTreeMap<String, Answer>) -> Result<(), AnswerFault> {
+    if let Some(key) = answers.keys().find(|key| !step.asks.iter().any(|ask| &ask.key == *key)) {
+        let asks: Vec<&str> = step.asks.iter().map(|ask| ask.key.as_str()).collect();
+        let asks = if asks.is_empty() { "nothing".to_owned() } else { asks.join(", ") };
+        return Err(AnswerFault::NotAsked { step: step.key.clone(), key: shortened(key), asks });
+    }
+    let missing: Vec<String> = step
+        .asks
+        .iter()
+        .filter(|ask| !ask.optional && !answers.contains_key(&ask.key))
+        .map(|ask| format!("--answer {}=… ({})", ask.key, ask.prompt))
+        .collect();
+    if missing.is_empty() {
+        Ok(())
+    } else {
+        Err(AnswerFault::Missing { step: step.key.clone(), missing: missing.join(", ") })
+    }
+}
+
+/// The asks whose answers are out of tolerance: key and what is wrong.
+pub fn judge_answers(step: &Step, answers: &BTreeMap<String, Answer>) -> Vec<(String, String)> {
+    let mut failing = Vec::new();
+    for ask in &step.asks {
+        let Some(answer) = answers.get(&ask.key) else { continue };
+        let wrong = match answer {
+            Answer::Number(value) => {
+                ask.tolerance.least.is_some_and(|least| *value < least)
+                    || ask.tolerance.most.is_some_and(|most| *value > most)
+            }
+            Answer::Yes(yes) => !yes,
+            Answer::Words(word) => !ask.tolerance.accept.is_empty() && !ask.tolerance.accept.contains(word),
+            Answer::File { .. } => false,
+        };
+        if wrong {
+            let unit = ask.unit();
+            let given = match answer {
+                Answer::Number(value) if unit.is_empty() => show(*value),
+                Answer::Number(value) => format!("{} {unit}", show(*value)),
+                Answer::Yes(_) => "no".to_owned(),
+                Answer::Words(word) => word.clone(),
+                Answer::File { file, .. } => file.clone(),
+            };
+            failing.push((ask.key.clone(), format!("{} {given}; wanted: {}", ask.prompt, ask.tolerance_words())));
+        }
+    }
+    failing
+}

@@ -1,0 +1,57 @@
+//! The rules: what the record comes to, what is next, what is refused.
+//!
+//! Three pure functions, and every screen is a skin over them:
+//! [`replay`] folds the entries into a [`State`], [`next`] says what can be done now, what waits and why,
+//! [`decide`] turns a request into entry bodies or into a refusal. Both `replay` and `decide` ask the same
+//! [`judge`] whether a step is in order: `decide` refuses what it finds, `replay` opens it as a defect.
+//! So nothing that the record holds, however it came in, escapes the rules.
+
+mod asks;
+mod cautions;
+mod conditions;
+mod decide;
+mod effects;
+mod holds;
+mod judge;
+mod next;
+mod order;
+mod replay;
+mod state;
+mod strike;
+mod windows;
+
+pub use asks::{AnswerFault, answer_from_text, judge_answers};
+pub use decide::{DecideFault, Decision, Given, Request, Value, decide, set_up};
+pub use effects::{Effects, Mark, Snapshot};
+pub use judge::{Breach, judge};
+pub use next::{Action, next};
+pub use replay::{ReplayFault, replay};
+pub use state::{Day, Defect, DefectState, Done, HoldLife, HoldState, Reading, State};
+pub use windows::{Phase, Run};
+
+use crate::record::Entry;
+
+/// The entries of one job and what they come to.
+#[derive(Debug, Clone)]
+pub struct Book {
+    /// The entries, in the order in which they were filed.
+    pub entries: Vec<Entry>,
+    /// What they come to.
+    pub state: State,
+}
+
+impl Book {
+    /// Replays the entries of a job.
+    ///
+    /// # Errors
+    /// [`ReplayFault`] when the first entry is not a job or its sequence can't be read.
+    pub fn open(entries: Vec<Entry>) -> Result<Self, ReplayFault> {
+        let state = replay(&entries, None)?;
+        Ok(Self { entries, state })
+    }
+
+    /// The entry of this id.
+    pub fn entry(&self, id: &str) -> Option<&Entry> {
+        self.entries.iter().find(|entry| entry.id() == id)
+    }
+}

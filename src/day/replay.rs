@@ -1,0 +1,372 @@
+//! From entries to a [`State`].
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
+
+use super::asks::judge_answers;
+use super::holds::{has_role, may_release};
+use super::judge::judge;
+use super::state::{Day, Defect, DefectState, Done, HoldLife, HoldState, Reading, State};
+use crate::moment::Moment;
+use crate::record::{Body, Entry};
+use crate::refusal::{Refusal, Rule};
+use crate::sequence::{self, Sequence};
+
+/// Why entries are no job.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum ReplayFault {
+    /// No entry sets the job up.
+    #[error("no entry sets the job up: the record is not whole")]
+    NoJob,
+    /// The pinned sequence can't be read by this program.
+    #[error("the sequence that entry {entry} pins can't be read: {mistake}")]
+    Sequence {
+        /// Id of the entry.
+        entry: String,
+        /// The first mistake.
+        mistake: String,
+    },
+}
+
+/// Folds the entries of a job, in the order in which things happened, into its state.
+///
+/// With `until`, only what had happened by then counts; strikes count whenever they were made.
+///
+/// # Errors
+/// [`ReplayFault`].
+pub fn replay(entries: &[Entry], until: Option<Moment>) -> Result<State, ReplayFault> {
+    let (first, job, text) = entries
+        .iter()
+        .find_map(|entry| match &entry.body {
+            Body::JobAdded { building, sequence } => Some((entry, building, sequence)),
+            _ => None,
+        })
+        .ok_or(ReplayFault::NoJob)?;
+    let sequence = Arc::new(read_sequence(&first.id(), text)?);
+    let subjects = job.subjects();
+    let mut state = State {
+        job: (**job).clone(),
+        progress: vec![Vec::new(); sequence.steps.len() * subjects.len()],
+        subjects,
+        editions: vec![sequence],
+        readings: BTreeMap::new(),
+        holds: BTreeMap::new(),
+        defects: Vec::new(),
+        days: Vec::new(),
+        struck: struck(entries),
+        last_recorded: entries.iter().map(|entry| entry.recorded_at).max(),
+        rehearsal: entries.iter().any(|entry| entry.rehearsal),
+        not_understood: Vec::new(),
+    };
+    let mut order: Vec<&Entry> = entries
+        .iter()
+        .filter(|entry| until.is_none_or(|until| entry.happened_at <= until))
+        .filter(|entry| !matches!(entry.body, Body::JobAdded { .. }) && !state.struck.contains_key(&entry.id()))
+        .collect();
+    order.sort_by(|a, b| place_in_time(a).cmp(&place_in_time(b)));
+    for entry in order {
+        state.apply(entry)?;
+    }
+    Ok(state)
+}
+
+fn place_in_time(entry: &Entry) -> (Moment, Moment, &str, u64) {
+    (entry.happened_at, entry.recorded_at, &entry.device, entry.seq)
+}
+
+/// The struck entries and what strikes each. A strike that is struck itself does not count.
+fn struck(entries: &[Entry]) -> BTreeMap<String, String> {
+    let mut strikes: Vec<(&Entry, &String)> = entries
+        .iter()
+        .filter_map(|entry| match &entry.body {
+            Body::Struck { entry: target, .. } => Some((entry, target)),
+            _ => None,
+        })
+        .collect();
+    // A strike names an entry that was there before it: from the newest on, each is decided by those after it.
+    strikes.sort_by_key(|(entry, _)| std::cmp::Reverse((entry.recorded_at, entry.device.clone(), entry.seq)));
+    let mut struck: BTreeMap<String, String> = BTreeMap::new();
+    for (entry, target) in strikes {
+        if !struck.contains_key(&entry.id()) {
+            struck.insert(target.clone(), entry.id());
+        }
+    }
+    struck
+}
+
+fn read_sequence(entry: &str, text: &str) -> Result<Sequence, ReplayFault> {
+    sequence::read(text).map_err(|mistakes| ReplayFault::Sequence {
+        entry: entry.to_owned(),
+        mistake: mistakes.first().map_or_else(String::new, |mistake| mistake.in_file("sequence")),
+    })
+}
+
+impl State {
+    /// Folds one more entry in. Entries come in the order in which things happened.
+    ///
+    /// # Errors
+    /// [`ReplayFault::Sequence`] when it adopts a sequence that can't be read.
+    pub(super) fn apply(&mut self, entry: &Entry) -> Result<(), ReplayFault> {
+        let at = entry.happened_at;
+        self.last_recorded = self.last_recorded.max(Some(entry.recorded_at));
+        self.rehearsal |= entry.rehearsal;
+        match &entry.body {
+            Body::JobAdded { .. } | Body::Struck { .. } | Body::Noted { .. } => {}
+            Body::SequenceAdopted { sequence, .. } => {
+                let adopted = read_sequence(&entry.id(), sequence)?;
+                self.adopt(adopted);
+            }
+            Body::PersonAdded { name, roles } => {
+                if self.job.person(name).is_none() {
+                    self.job.people.push(crate::building::Person { name: name.clone(), roles: roles.clone() });
+                }
+            }
+            Body::DayOpened { crew, talk, hazards } => self.days.push(Day {
+                date: at.date_naive(),
+                opened_at: at,
+                closed_at: None,
+                crew: crew.iter().map(|name| (name.clone(), at)).collect(),
+                talk: talk.clone(),
+                hazards: hazards.clone(),
+                acknowledged: BTreeMap::new(),
+                hours: BTreeMap::new(),
+                note: None,
+            }),
+            Body::DayJoined { crew } => {
+                if let Some(day) = self.day_at(at) {
+                    let day = &mut self.days[day];
+                    let new: Vec<_> = crew.iter().filter(|name| day.crew.iter().all(|(has, _)| has != *name)).collect();
+                    day.crew.extend(new.into_iter().map(|name| (name.clone(), at)));
+                }
+            }
+            Body::DayClosed { hours, note } => {
+                if let Some(day) = self.day_at(at) {
+                    let day = &mut self.days[day];
+                    day.closed_at = Some(at);
+                    day.hours = hours.clone();
+                    day.note = note.clone();
+                }
+            }
+            Body::CautionAcknowledged { caution, people } => {
+                if let Some(day) = self.day_at(at) {
+                    for person in people {
+                        self.days[day].acknowledged.entry((caution.clone(), person.clone())).or_insert(at);
+                    }
+                }
+            }
+            Body::ReadingTaken { subject, air_c, humidity_pct, surface_c, wind_kmh, rain } => {
+                match self.subjects.index(subject) {
+                    Some(wall) => self.readings.entry(wall).or_default().push(Reading {
+                        entry: entry.id(),
+                        at,
+                        air_c: *air_c,
+                        humidity_pct: *humidity_pct,
+                        surface_c: *surface_c,
+                        wind_kmh: *wind_kmh,
+                        rain: *rain,
+                    }),
+                    None => self.not_understood.push(entry.id()),
+                }
+            }
+            Body::StepDone { step, subject, .. } => {
+                match (self.sequence().step(step), self.subjects.index(subject)) {
+                    (Some(step), Some(subject)) => self.apply_step(entry, step, subject),
+                    _ => self.not_understood.push(entry.id()),
+                }
+            }
+            Body::HoldAsked { hold, subject }
+            | Body::HoldReleased { hold, subject, .. }
+            | Body::HoldRefused { hold, subject, .. } => {
+                match (self.sequence().hold(hold), self.subjects.index(subject)) {
+                    (Some(hold), Some(subject)) => self.apply_hold(entry, hold, subject),
+                    _ => self.not_understood.push(entry.id()),
+                }
+            }
+            Body::DefectOpened { subject, what } => {
+                self.open_defect(entry, format!("{}.defect", entry.id()), subject, None, what.clone());
+            }
+            Body::DefectClosed { defect, person, how } => {
+                self.end_defect(defect, DefectState::Closed, entry, Some(person), how);
+            }
+            Body::DefectConceded { defect, person, why } => {
+                self.end_defect(defect, DefectState::Conceded, entry, Some(person), why);
+                self.concede_ask(defect);
+            }
+            Body::Unknown { .. } => self.not_understood.push(entry.id()),
+        }
+        Ok(())
+    }
+
+    fn apply_step(&mut self, entry: &Entry, step: usize, subject: usize) {
+        let Body::StepDone { answers, anyway, subject: on, .. } = &entry.body else { return };
+        let at = entry.happened_at;
+        let breaches = judge(self, step, subject, at, &[]);
+        let edition = self.editions.last().cloned();
+        let Some(edition) = edition else { return };
+        let wanted = &edition.steps[step];
+        let failing = judge_answers(wanted, answers);
+        for breach in &breaches {
+            let rule = breach.rule.to_string().to_lowercase();
+            let id = format!("{}.{rule}-{}", entry.id(), breach.key);
+            let said = anyway.as_ref().map(|why| format!(" (recorded anyway: {why})")).unwrap_or_default();
+            self.open_defect(entry, id, on, Some(breach.rule), format!("{}: {}{said}", wanted.title, breach.why));
+        }
+        for ask in &wanted.asks {
+            let again = failing.iter().find(|(key, _)| *key == ask.key);
+            if answers.contains_key(&ask.key) {
+                let how = match again {
+                    None => "measured again, in tolerance".to_owned(),
+                    Some(_) => format!("measured again, still out: {}", ask_defect(entry, &ask.key)),
+                };
+                self.end_measured(step, subject, &ask.key, entry, &how);
+            }
+            if let Some((key, what)) = again {
+                self.open_defect(entry, ask_defect(entry, key), on, Some(Rule::R8), format!("{}: {what}", wanted.title));
+            }
+        }
+        let done = Done {
+            entry: entry.id(),
+            at,
+            by: entry.by.clone(),
+            day: self.day_at(at),
+            edition: self.editions.len() - 1,
+            answers: answers.clone(),
+            failing: failing.into_iter().map(|(key, _)| key).collect(),
+            anyway: anyway.clone(),
+        };
+        let slot = self.slot(step, subject);
+        self.progress[slot].push(done);
+    }
+
+    /// Ends the open defects of earlier measurements of one ask.
+    fn end_measured(&mut self, step: usize, subject: usize, ask: &str, entry: &Entry, how: &str) {
+        let ids: BTreeSet<String> =
+            self.done(step, subject).iter().map(|done| format!("{}.r8-{ask}", done.entry)).collect();
+        for id in ids {
+            self.end_defect(&id, DefectState::Closed, entry, None, how);
+        }
+    }
+
+    fn apply_hold(&mut self, entry: &Entry, hold: usize, subject: usize) {
+        let at = entry.happened_at;
+        let key = self.sequence().holds[hold].key.clone();
+        let roles = self.sequence().holds[hold].roles.clone();
+        let id = format!("{}.r5-{key}", entry.id());
+        let on = self.subjects.get(subject).to_string();
+        let role_of = |state: &Self, person: &str| {
+            state
+                .person(person)
+                .and_then(|found| found.roles.iter().find(|role| roles.contains(role)).cloned())
+        };
+        match &entry.body {
+            Body::HoldAsked { .. } => {
+                self.holds.entry((hold, subject)).or_default().asked_at = Some(at);
+            }
+            Body::HoldReleased { person, how, evidence, .. } => {
+                if let Err(refusal) = may_release(self, hold, subject, person, at) {
+                    return self.open_refused(entry, id, &on, &refusal);
+                }
+                let role = role_of(self, person);
+                let life = self.holds.entry((hold, subject)).or_default();
+                let refused_by = (life.state == HoldState::Refused).then(|| life.entry.clone()).flatten();
+                *life = HoldLife {
+                    state: HoldState::Released,
+                    asked_at: life.asked_at,
+                    person: Some(person.clone()),
+                    role,
+                    at: Some(at),
+                    how: Some(how.clone()),
+                    evidence: evidence.clone(),
+                    entry: Some(entry.id()),
+                };
+                if let Some(refused_by) = refused_by {
+                    let defect = format!("{refused_by}.r5-{key}");
+                    self.end_defect(&defect, DefectState::Closed, entry, Some(person), "looked at again and released");
+                }
+            }
+            Body::HoldRefused { person, why, .. } => {
+                let what = format!("refuse hold point {key} on {on}");
+                if let Err(refusal) = has_role(self, person, &roles, &what) {
+                    return self.open_refused(entry, id, &on, &refusal);
+                }
+                let role = role_of(self, person);
+                let life = self.holds.entry((hold, subject)).or_default();
+                life.state = HoldState::Refused;
+                life.person = Some(person.clone());
+                life.role = role;
+                life.at = Some(at);
+                life.how = Some(why.clone());
+                life.entry = Some(entry.id());
+                self.open_defect(entry, id, &on, Some(Rule::R5), format!("{key} refused by {person}: {why}"));
+            }
+            _ => {}
+        }
+    }
+
+    /// A rule finds an entry out of order that nobody can refuse any more: it becomes a defect.
+    fn open_refused(&mut self, entry: &Entry, id: String, on: &str, refusal: &Refusal) {
+        self.open_defect(entry, id, on, Some(refusal.rule), format!("{}: {}", refusal.what, refusal.why));
+    }
+
+    fn open_defect(&mut self, entry: &Entry, id: String, subject: &str, rule: Option<Rule>, what: String) {
+        if self.defect(&id).is_some() {
+            return;
+        }
+        self.defects.push(Defect {
+            id,
+            subject: subject.to_owned(),
+            rule,
+            what,
+            opened_by: entry.id(),
+            opened_at: entry.happened_at,
+            state: DefectState::Open,
+            how: None,
+            person: None,
+            ended_at: None,
+            ended_by: None,
+        });
+    }
+
+    fn end_defect(&mut self, id: &str, state: DefectState, entry: &Entry, person: Option<&String>, how: &str) {
+        let found = self.defects.iter_mut().find(|defect| defect.id == id && defect.state == DefectState::Open);
+        if let Some(defect) = found {
+            defect.state = state;
+            defect.how = Some(how.to_owned());
+            defect.person = person.cloned();
+            defect.ended_at = Some(entry.happened_at);
+            defect.ended_by = Some(entry.id());
+        }
+    }
+
+    /// A conceded measurement no longer keeps its step open.
+    fn concede_ask(&mut self, defect: &str) {
+        let Some((entry, detail)) = defect.split_once('.') else { return };
+        let Some(ask) = detail.strip_prefix("r8-") else { return };
+        for done in self.progress.iter_mut().flatten().filter(|done| done.entry == entry) {
+            done.failing.retain(|key| key != ask);
+        }
+    }
+
+    /// Takes a newer sequence into force: what was done keeps its step by the step's key.
+    fn adopt(&mut self, adopted: Sequence) {
+        let old = self.editions[self.editions.len() - 1].clone();
+        let subjects = self.subjects.len();
+        let mut progress = vec![Vec::new(); adopted.steps.len() * subjects];
+        for (index, step) in old.steps.iter().enumerate() {
+            let Some(new) = adopted.step(&step.key) else { continue };
+            for subject in 0..subjects {
+                progress[new * subjects + subject] = std::mem::take(&mut self.progress[index * subjects + subject]);
+            }
+        }
+        self.progress = progress;
+        self.holds = std::mem::take(&mut self.holds)
+            .into_iter()
+            .filter_map(|((hold, subject), life)| Some(((adopted.hold(&old.holds[hold].key)?, subject), life)))
+            .collect();
+        self.editions.push(Arc::new(adopted));
+    }
+}
+
+fn ask_defect(entry: &Entry, ask: &str) -> String {
+    format!("{}.r8-{ask}", entry.id())
+}

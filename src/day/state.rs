@@ -1,0 +1,356 @@
+//! The state of a job: what its entries come to.
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use chrono::NaiveDate;
+
+use crate::building::{Job, Person, Subject, SubjectKind, Subjects};
+use crate::moment::Moment;
+use crate::record::{Answer, DefectRow, HoldRow, ReadSide};
+use crate::refusal::Rule;
+use crate::sequence::Sequence;
+
+/// A step done on a subject.
+#[derive(Debug, Clone)]
+pub struct Done {
+    /// Id of the entry.
+    pub entry: String,
+    /// When it happened.
+    pub at: Moment,
+    /// Who recorded it.
+    pub by: String,
+    /// Index of the site day that it fell into.
+    pub day: Option<usize>,
+    /// Index of the edition of the sequence that it was recorded under.
+    pub edition: usize,
+    /// Answers by key.
+    pub answers: BTreeMap<String, Answer>,
+    /// Keys of the asks out of tolerance and not conceded: while there is one, the step stays open.
+    pub failing: Vec<String>,
+    /// Why it was recorded although a rule stopped it.
+    pub anyway: Option<String>,
+}
+
+/// Site conditions read on a wall.
+#[derive(Debug, Clone)]
+pub struct Reading {
+    /// Id of the entry.
+    pub entry: String,
+    /// When.
+    pub at: Moment,
+    /// Air, °C.
+    pub air_c: f64,
+    /// Relative humidity, %.
+    pub humidity_pct: f64,
+    /// Surface, °C.
+    pub surface_c: f64,
+    /// Wind, km/h.
+    pub wind_kmh: Option<f64>,
+    /// Rain on the wall.
+    pub rain: bool,
+}
+
+/// Where a hold point stands.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum HoldState {
+    /// Not released yet.
+    Held,
+    /// Released.
+    Released,
+    /// A release was refused.
+    Refused,
+}
+
+impl HoldState {
+    /// The word, as the contract writes it.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Held => "held",
+            Self::Released => "released",
+            Self::Refused => "refused",
+        }
+    }
+}
+
+/// A hold point on one subject.
+#[derive(Debug, Clone)]
+pub struct HoldLife {
+    /// Where it stands.
+    pub state: HoldState,
+    /// When a release was last asked for.
+    pub asked_at: Option<Moment>,
+    /// Who spoke last: released or refused it.
+    pub person: Option<String>,
+    /// The role that gave the say.
+    pub role: Option<String>,
+    /// When.
+    pub at: Option<Moment>,
+    /// How, or why not.
+    pub how: Option<String>,
+    /// What shows it.
+    pub evidence: Option<String>,
+    /// Id of the entry.
+    pub entry: Option<String>,
+}
+
+impl Default for HoldLife {
+    fn default() -> Self {
+        Self {
+            state: HoldState::Held,
+            asked_at: None,
+            person: None,
+            role: None,
+            at: None,
+            how: None,
+            evidence: None,
+            entry: None,
+        }
+    }
+}
+
+/// Where a defect stands.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum DefectState {
+    /// To be put right.
+    Open,
+    /// Put right.
+    Closed,
+    /// May stand.
+    Conceded,
+}
+
+impl DefectState {
+    /// The word, as the contract writes it.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Open => "open",
+            Self::Closed => "closed",
+            Self::Conceded => "conceded",
+        }
+    }
+}
+
+/// Something out of tolerance or out of order.
+#[derive(Debug, Clone)]
+pub struct Defect {
+    /// Id: that of the entry, with the rule and its detail behind a dot where a rule found it.
+    pub id: String,
+    /// Id of the subject.
+    pub subject: String,
+    /// The rule that found it; `None` when a person did.
+    pub rule: Option<Rule>,
+    /// What is wrong.
+    pub what: String,
+    /// Id of the entry that opened it.
+    pub opened_by: String,
+    /// When.
+    pub opened_at: Moment,
+    /// Where it stands.
+    pub state: DefectState,
+    /// How it was put right, or why it may stand.
+    pub how: Option<String>,
+    /// Who says so.
+    pub person: Option<String>,
+    /// When.
+    pub ended_at: Option<Moment>,
+    /// Id of the entry that ended it.
+    pub ended_by: Option<String>,
+}
+
+/// A site day.
+#[derive(Debug, Clone)]
+pub struct Day {
+    /// Its date, by the site's clocks.
+    pub date: NaiveDate,
+    /// When it was opened.
+    pub opened_at: Moment,
+    /// When it was closed.
+    pub closed_at: Option<Moment>,
+    /// Who is on site, and since when.
+    pub crew: Vec<(String, Moment)>,
+    /// What the pre-start talk was about.
+    pub talk: Option<String>,
+    /// Hazards of the day.
+    pub hazards: Vec<String>,
+    /// Who acknowledged which caution, and when.
+    pub acknowledged: BTreeMap<(String, String), Moment>,
+    /// Hours worked, by person, when it was closed.
+    pub hours: BTreeMap<String, f64>,
+    /// Remark at closing.
+    pub note: Option<String>,
+}
+
+/// What the entries of a job come to.
+#[derive(Debug, Clone)]
+pub struct State {
+    /// The job.
+    pub job: Job,
+    /// Its subjects.
+    pub subjects: Subjects,
+    /// Every edition of the sequence, the one in force last.
+    pub editions: Vec<Arc<Sequence>>,
+    /// Everything done, by step and subject of the edition in force; see [`State::done`].
+    pub(super) progress: Vec<Vec<Done>>,
+    /// Readings by the index of the wall.
+    pub(super) readings: BTreeMap<usize, Vec<Reading>>,
+    /// Hold points that something happened to, by hold and subject.
+    pub(super) holds: BTreeMap<(usize, usize), HoldLife>,
+    /// Defects in the order in which they were opened.
+    pub defects: Vec<Defect>,
+    /// Site days.
+    pub days: Vec<Day>,
+    /// Struck entries and what strikes them.
+    pub struck: BTreeMap<String, String>,
+    /// The latest time of recording in the book.
+    pub last_recorded: Option<Moment>,
+    /// Whether anything was written under a rehearsal clock.
+    pub rehearsal: bool,
+    /// Entries of kinds that this program does not know.
+    pub not_understood: Vec<String>,
+}
+
+impl State {
+    /// The sequence in force.
+    pub fn sequence(&self) -> &Sequence {
+        // There is always one: a state begins with the job's own.
+        &self.editions[self.editions.len() - 1]
+    }
+
+    /// Everything done of a step on a subject, oldest first.
+    pub fn done(&self, step: usize, subject: usize) -> &[Done] {
+        self.progress.get(self.slot(step, subject)).map_or(&[], Vec::as_slice)
+    }
+
+    pub(super) fn slot(&self, step: usize, subject: usize) -> usize {
+        step * self.subjects.len() + subject
+    }
+
+    /// Whether a step is asked of a subject.
+    pub fn asked_of(&self, step: usize, subject: usize) -> bool {
+        self.sequence().asked_of(step, self.subjects.get(subject), &self.job)
+    }
+
+    /// Whether a step stands complete on a subject at a moment: done, in tolerance, its window not lapsed,
+    /// and the step that its window runs from not done again since.
+    pub fn complete(&self, step: usize, subject: usize, now: Moment) -> bool {
+        let Some(last) = self.done(step, subject).last() else { return false };
+        if !last.failing.is_empty() {
+            return false;
+        }
+        self.sequence().windows.iter().enumerate().all(|(window, found)| {
+            if found.from == step {
+                self.run(window, subject).is_none_or(|run| run.answered.is_some() || run.lapsed(now).is_none())
+            } else if found.to == step {
+                self.done(found.from, subject).last().is_none_or(|from| from.at <= last.at)
+            } else {
+                true
+            }
+        })
+    }
+
+    /// The state of a hold point on a subject.
+    pub fn hold(&self, hold: usize, subject: usize) -> HoldLife {
+        self.holds.get(&(hold, subject)).cloned().unwrap_or_default()
+    }
+
+    /// Every hold point with every subject that it is released on.
+    pub fn holds(&self) -> Vec<(usize, usize, HoldLife)> {
+        let mut all = Vec::new();
+        for (hold, found) in self.sequence().holds.iter().enumerate() {
+            for (subject, is) in self.subjects.all().iter().enumerate() {
+                if is.kind() == found.per {
+                    all.push((hold, subject, self.hold(hold, subject)));
+                }
+            }
+        }
+        all
+    }
+
+    /// Readings on a wall, oldest first.
+    pub fn readings(&self, wall: usize) -> &[Reading] {
+        self.readings.get(&wall).map_or(&[], Vec::as_slice)
+    }
+
+    /// The site day that was open at a moment.
+    pub fn day_at(&self, at: Moment) -> Option<usize> {
+        self.days.iter().rposition(|day| day.opened_at <= at && day.closed_at.is_none_or(|closed| at <= closed))
+    }
+
+    /// The site day that is open.
+    pub fn open_day(&self) -> Option<&Day> {
+        self.days.last().filter(|day| day.closed_at.is_none())
+    }
+
+    /// The person of this name.
+    pub fn person(&self, name: &str) -> Option<&Person> {
+        self.job.person(name)
+    }
+
+    /// The defect of this id.
+    pub fn defect(&self, id: &str) -> Option<&Defect> {
+        self.defects.iter().find(|defect| defect.id == id)
+    }
+
+    /// Defects still open.
+    pub fn open_defects(&self) -> impl Iterator<Item = &Defect> {
+        self.defects.iter().filter(|defect| defect.state == DefectState::Open)
+    }
+
+    /// Every step with every subject that it is asked of, in the order of the sequence.
+    pub fn work(&self) -> impl Iterator<Item = (usize, usize)> + '_ {
+        (0..self.sequence().steps.len()).flat_map(move |step| {
+            (0..self.subjects.len()).filter(move |subject| self.asked_of(step, *subject)).map(move |s| (step, s))
+        })
+    }
+
+    /// The indexes of the walls.
+    pub fn walls(&self) -> Vec<usize> {
+        let is_wall = |index: &usize| matches!(self.subjects.get(*index), Subject::Wall(_));
+        (0..self.subjects.len()).filter(is_wall).collect()
+    }
+
+    /// The subjects on which a hold point is released, for something done on `subject`.
+    pub(super) fn hold_subjects(&self, per: SubjectKind, subject: usize) -> Vec<usize> {
+        match per {
+            SubjectKind::Job => vec![0],
+            _ if *self.subjects.get(subject) == Subject::Job => self.walls(),
+            _ => self.subjects.walls_of(subject).to_vec(),
+        }
+    }
+
+    /// The rows of the read tables.
+    pub fn read_side(&self) -> ReadSide {
+        let sequence = self.sequence();
+        let mut holds: Vec<HoldRow> = self
+            .holds()
+            .into_iter()
+            .map(|(hold, subject, life)| HoldRow {
+                hold: sequence.holds[hold].key.clone(),
+                subject: self.subjects.get(subject).to_string(),
+                state: life.state.word(),
+            })
+            .collect();
+        holds.sort();
+        let mut defects: Vec<DefectRow> = self
+            .defects
+            .iter()
+            .map(|defect| DefectRow {
+                id: defect.id.clone(),
+                subject: defect.subject.clone(),
+                state: defect.state.word(),
+                what: defect.what.clone(),
+            })
+            .collect();
+        defects.sort();
+        let struck = self.struck.iter().map(|(id, by)| (id.clone(), by.clone())).collect();
+        ReadSide { struck, holds, defects }
+    }
+}
+
+impl Day {
+    /// Who was on site at a moment.
+    pub fn crew_at(&self, at: Moment) -> impl Iterator<Item = &str> {
+        self.crew.iter().filter(move |(_, since)| *since <= at).map(|(name, _)| name.as_str())
+    }
+}

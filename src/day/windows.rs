@@ -1,0 +1,233 @@
+//! R6: the time between two steps on one subject.
+
+use chrono::TimeDelta;
+
+use super::judge::Breach;
+use super::state::{Done, State};
+use crate::moment::{Moment, clock, span};
+use crate::refusal::Rule;
+use crate::sequence::{LapseTrigger, Window};
+
+/// Where a window stands at a moment.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Phase {
+    /// Not open yet.
+    Waiting,
+    /// Open.
+    Open,
+    /// Open, and about to close.
+    Closing,
+    /// Closed unused.
+    Lapsed,
+    /// The second step was done.
+    Met,
+}
+
+impl Phase {
+    /// The word, as the contract writes it.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Waiting => "waiting",
+            Self::Open => "open",
+            Self::Closing => "closing",
+            Self::Lapsed => "lapsed",
+            Self::Met => "met",
+        }
+    }
+}
+
+/// One run of a window on one subject: from the last time that its first step was done.
+#[derive(Debug, Clone)]
+pub struct Run<'s> {
+    /// The window.
+    pub window: &'s Window,
+    /// Index of the subject.
+    pub subject: usize,
+    /// The step that began it.
+    pub from: &'s Done,
+    /// When it opens.
+    pub opens_at: Moment,
+    /// When it warns.
+    pub warns_at: Option<Moment>,
+    /// When it closes.
+    pub closes_at: Option<Moment>,
+    /// Rain or frost that made it lapse, and when.
+    pub spoiled: Option<(LapseTrigger, Moment)>,
+    /// The second step, done since.
+    pub answered: Option<&'s Done>,
+}
+
+impl Run<'_> {
+    /// When it lapsed, if it had by `now` and nothing answered it.
+    pub fn lapsed(&self, now: Moment) -> Option<Moment> {
+        let spoiled = self.spoiled.map(|(_, at)| at).filter(|at| *at <= now);
+        let closed = self.closes_at.filter(|closes| *closes < now);
+        match (spoiled, closed) {
+            (Some(a), Some(b)) => Some(a.min(b)),
+            (a, b) => a.or(b),
+        }
+    }
+
+    /// Where it stands.
+    pub fn phase(&self, now: Moment) -> Phase {
+        if self.answered.is_some() {
+            Phase::Met
+        } else if self.lapsed(now).is_some() {
+            Phase::Lapsed
+        } else if now < self.opens_at {
+            Phase::Waiting
+        } else if self.warns_at.is_some_and(|warns| warns <= now) {
+            Phase::Closing
+        } else {
+            Phase::Open
+        }
+    }
+}
+
+impl State {
+    /// The last run of a window on a subject, when its first step was ever done there.
+    pub fn run(&self, window: usize, subject: usize) -> Option<Run<'_>> {
+        let found = &self.sequence().windows[window];
+        let from = self.done(found.from, subject).last()?;
+        // A first step out of tolerance has not been done yet: no clock runs on it.
+        if !from.failing.is_empty() {
+            return None;
+        }
+        let answered = self.done(found.to, subject).iter().find(|done| done.at >= from.at);
+        let until = answered.map(|done| done.at);
+        let within = |at: Moment| at >= from.at && until.is_none_or(|until| at < until);
+        let spoiled = self.wall_readings(subject).filter(|reading| within(reading.at)).find_map(|reading| {
+            let frost = reading.air_c <= 0.0 || reading.surface_c <= 0.0;
+            let trigger = if reading.rain && found.lapses_on.contains(&LapseTrigger::Rain) {
+                LapseTrigger::Rain
+            } else if frost && found.lapses_on.contains(&LapseTrigger::Frost) {
+                LapseTrigger::Frost
+            } else {
+                return None;
+            };
+            Some((trigger, reading.at))
+        });
+        let (earliest, latest) = self.bounds(found, subject, from.at, until);
+        let closes_at = latest.map(|latest| from.at + latest);
+        Some(Run {
+            window: found,
+            subject,
+            from,
+            opens_at: from.at + earliest.unwrap_or_default(),
+            warns_at: closes_at.filter(|_| !found.warn.is_zero()).map(|closes| (closes - found.warn).max(from.at)),
+            closes_at,
+            spoiled,
+            answered,
+        })
+    }
+
+    /// Every window that runs: begun and not answered.
+    pub fn runs(&self) -> Vec<Run<'_>> {
+        let mut runs = Vec::new();
+        for window in 0..self.sequence().windows.len() {
+            for subject in 0..self.subjects.len() {
+                runs.extend(self.run(window, subject).filter(|run| run.answered.is_none()));
+            }
+        }
+        runs
+    }
+
+    fn wall_readings(&self, subject: usize) -> impl Iterator<Item = &super::state::Reading> {
+        self.subjects.walls_of(subject).iter().flat_map(|wall| self.readings(*wall))
+    }
+
+    /// The bounds that hold for a run: those of the table, read to the safe side, where there is one.
+    ///
+    /// Every surface temperature read since the first step counts, and the one in force when it was done;
+    /// between two rows, and where nothing was read, the stricter bound; outside the table the strictest row.
+    fn bounds(
+        &self,
+        window: &Window,
+        subject: usize,
+        from: Moment,
+        until: Option<Moment>,
+    ) -> (Option<TimeDelta>, Option<TimeDelta>) {
+        if window.by_surface.is_empty() {
+            return (window.earliest, window.latest);
+        }
+        let mut temperatures: Vec<f64> = self
+            .wall_readings(subject)
+            .filter(|reading| reading.at > from && until.is_none_or(|until| reading.at <= until))
+            .map(|reading| reading.surface_c)
+            .collect();
+        let before = self.wall_readings(subject).filter(|reading| reading.at <= from).max_by_key(|reading| reading.at);
+        match before {
+            Some(reading) => temperatures.push(reading.surface_c),
+            // Nothing was read before: as if every row might hold.
+            None => temperatures.push(f64::NAN),
+        }
+        let rows = &window.by_surface;
+        let mut counted = vec![false; rows.len()];
+        for surface in temperatures {
+            match rows.iter().position(|row| row.surface_c >= surface) {
+                Some(at) if rows[at].surface_c == surface => counted[at] = true,
+                Some(at) if at > 0 => {
+                    counted[at - 1] = true;
+                    counted[at] = true;
+                }
+                _ => counted.fill(true),
+            }
+        }
+        let rows: Vec<_> = rows.iter().zip(&counted).filter(|(_, counted)| **counted).map(|(row, _)| row).collect();
+        let earliest = rows.iter().filter_map(|row| row.earliest.or(window.earliest)).max();
+        let latest = rows.iter().filter_map(|row| row.latest.or(window.latest)).min();
+        (earliest, latest)
+    }
+}
+
+/// The windows that a step must fall inside.
+pub(super) fn judge(state: &State, step: usize, subject: usize, at: Moment) -> Vec<Breach> {
+    let sequence = state.sequence();
+    let today = at.date_naive();
+    let mut breaches = Vec::new();
+    for (index, window) in sequence.windows.iter().enumerate() {
+        if window.to != step {
+            continue;
+        }
+        let Some(run) = state.run(index, subject) else { continue };
+        let first = &sequence.steps[window.from];
+        let id = state.subjects.get(subject).to_string();
+        let again = format!("do '{}' again: cladlog record {} --on {id}", first.title, first.key);
+        let again = window.redo.as_ref().map_or(again.clone(), |redo| format!("{redo} Then {again}"));
+        let begun = format!("'{}' was done on {id} at {}", first.title, clock(&run.from.at, today));
+        let mut breach = Breach::new(Rule::R6, &window.key, String::new(), again);
+        if let Some((trigger, when)) = run.spoiled.filter(|(_, when)| *when <= at) {
+            let (word, verb) = match trigger {
+                LapseTrigger::Rain => ("rain", "fell on"),
+                LapseTrigger::Frost => ("frost", "was read on"),
+            };
+            let wall = state.subjects.get(subject).wall().unwrap_or("the wall").to_owned();
+            breach.why =
+                format!("{begun}; {word} {verb} {wall} at {}, so the {} lapsed", clock(&when, today), window.title);
+            breach.closed_at = Some(when);
+        } else if at < run.opens_at {
+            breach.why = format!(
+                "{begun}; the {} opens {} later, at {}, in {}",
+                window.title,
+                span(run.opens_at - run.from.at),
+                clock(&run.opens_at, today),
+                span(run.opens_at - at)
+            );
+            breach.clears = format!("wait until {}", clock(&run.opens_at, today));
+            breach.opens_at = Some(run.opens_at);
+        } else if let Some(closes) = run.closes_at.filter(|closes| *closes < at) {
+            breach.why = format!(
+                "{begun}; the {} closed {} later, at {}, {} ago",
+                window.title,
+                span(closes - run.from.at),
+                clock(&closes, today),
+                span(at - closes)
+            );
+            breach.closed_at = Some(closes);
+        } else {
+            continue;
+        }
+        breaches.push(breach);
+    }
+    breaches
+}
