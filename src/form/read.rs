@@ -40,6 +40,10 @@ impl<'t> Sheet<'t> {
         for fault in &faults {
             sheet.note(fault.span().map_or(0, |span| span.start), fault.message().to_owned());
         }
+        // What the parser finds behind its first stumble on a line is mostly an echo of that one.
+        sheet.mistakes.borrow_mut().sort();
+        sheet.mistakes.borrow_mut().dedup_by_key(|mistake| mistake.line);
+        let stumbles = sheet.mistakes.borrow().len();
         let section = Section { table: root.get_ref(), spot: 0, shape, sheet: &sheet };
         // A broken parse leaves tables half read: what is missing then is not the writer's mistake.
         section.check(faults.is_empty());
@@ -47,7 +51,7 @@ impl<'t> Sheet<'t> {
         let mut mistakes = sheet.mistakes.into_inner();
         if !faults.is_empty() {
             // What the parser made up to go on, on a line that it could not read, is not the writer's mistake.
-            let (broken, rest) = mistakes.split_at(faults.len());
+            let (broken, rest) = mistakes.split_at(stumbles);
             let rest = rest.iter().filter(|m| (m.line, m.column) != (1, 1) && broken.iter().all(|b| b.line != m.line));
             mistakes = broken.iter().chain(rest).cloned().collect();
         }
@@ -129,6 +133,11 @@ impl<'s, 't> Section<'s, 't> {
     /// A span of time.
     pub fn span(&self, key: &str) -> Option<TimeDelta> {
         self.text_or_none(key).and_then(|text| parse_span(text).ok())
+    }
+
+    /// A text for people, its blanks at the ends taken off and its lines ended alike; none when absent.
+    pub fn prose(&self, key: &str) -> Option<String> {
+        self.text_or_none(key).map(|text| text.trim().replace("\r\n", "\n"))
     }
 
     /// A list of texts, each with its place.
@@ -303,13 +312,13 @@ fn number_of(value: &DeValue<'_>) -> Option<f64> {
 
 fn check_text(kind: &Kind, text: &str) -> Result<(), String> {
     let length = text.chars().count();
-    let control = |allowed: &[char]| text.chars().any(|c| c.is_control() && !allowed.contains(&c));
     match kind {
         Kind::Text => {
             if text.trim().is_empty() {
                 return Err("is empty".into());
             }
-            if control(&['\n', '\t']) {
+            // A file saved on Windows ends its lines with two characters.
+            if text.replace("\r\n", "\n").chars().any(|c| c.is_control() && c != '\n' && c != '\t') {
                 return Err("has a control character in it: take it out".into());
             }
             if length > MOST_TEXT {
