@@ -330,11 +330,9 @@ fn check_text(kind: &Kind, text: &str) -> Result<(), String> {
         Kind::Span => {
             parse_span(text)?;
         }
-        Kind::OneOf(words) => {
-            if !words.contains(&text) {
-                let near = nearest(text, words).map(|near| format!("; did you mean '{near}'?")).unwrap_or_default();
-                return Err(format!("can't be '{}': it is one of {}{near}", shortened(text), words.join(", ")));
-            }
+        Kind::OneOf(words) if !words.contains(&text) => {
+            let near = nearest(text, words).map(|near| format!("; did you mean '{near}'?")).unwrap_or_default();
+            return Err(format!("can't be '{}': it is one of {}{near}", shortened(text), words.join(", ")));
         }
         _ => {}
     }

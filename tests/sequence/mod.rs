@@ -1,5 +1,8 @@
 //! The sequence language: the files that ship, the guide's example, and the reader's messages.
 
+#![allow(clippy::expect_used, clippy::panic, reason = "the helpers of tests may fail a test too")]
+
+mod finishing;
 mod messages;
 mod mutations;
 
