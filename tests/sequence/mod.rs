@@ -92,6 +92,18 @@ fn every_caution_and_limit_of_a_shipped_sequence_is_used() {
 }
 
 #[test]
+fn what_is_asked_fits_a_narrow_screen() {
+    // 80 columns less the prompt's own marks and the answers to choose from.
+    for sequence in shipped() {
+        for step in &sequence.steps {
+            for words in step.asks.iter().map(|ask| &ask.prompt).chain([&step.title]) {
+                assert!(words.chars().count() <= 68, "{}: '{words}' is too long", sequence.key);
+            }
+        }
+    }
+}
+
+#[test]
 fn nothing_covers_a_wall_up_before_its_hold_is_released() {
     for sequence in shipped() {
         let hold = &sequence.holds[sequence.hold("cover-up").expect("a cover-up hold")];
