@@ -13,6 +13,8 @@ use crate::units::number::{shortened, show};
 const MOST_NAME: usize = 200;
 /// Longest text for people.
 const MOST_TEXT: usize = 4000;
+/// Longest file, in bytes: forty times the longest sequence that ships.
+const MOST_FILE: usize = 1_000_000;
 /// Longest key.
 const MOST_KEY: usize = 40;
 
@@ -22,6 +24,8 @@ pub type Spot = usize;
 /// The text being read, and the mistakes found so far.
 pub struct Sheet<'t> {
     text: &'t str,
+    /// Where each line begins.
+    lines: Vec<usize>,
     mistakes: RefCell<Vec<Mistake>>,
 }
 
@@ -35,10 +39,18 @@ impl<'t> Sheet<'t> {
         shape: &'static Shape,
         read: impl FnOnce(&Section<'_, 't>) -> T,
     ) -> Result<T, Vec<Mistake>> {
+        if text.len() > MOST_FILE {
+            let message = format!("the file is {} bytes long: at most {MOST_FILE}", text.len());
+            return Err(vec![Mistake { line: 1, column: 1, message }]);
+        }
         let (root, faults) = DeTable::parse_recoverable(text);
-        let sheet = Sheet { text, mistakes: RefCell::default() };
+        let lines = std::iter::once(0).chain(text.match_indices('\n').map(|(at, _)| at + 1)).collect();
+        let sheet = Sheet { text, lines, mistakes: RefCell::default() };
         for fault in &faults {
-            sheet.note(fault.span().map_or(0, |span| span.start), fault.message().to_owned());
+            sheet.note(
+                fault.span().map_or(0, |span| span.start),
+                format!("not TOML: {}; mend this first", fault.message()),
+            );
         }
         // What the parser finds behind its first stumble on a line is mostly an echo of that one.
         sheet.mistakes.borrow_mut().sort();
@@ -64,9 +76,9 @@ impl<'t> Sheet<'t> {
     }
 
     fn note(&self, spot: Spot, message: String) {
-        let before = self.text.get(..spot).unwrap_or(self.text);
-        let line = before.matches('\n').count() + 1;
-        let column = before.rsplit('\n').next().unwrap_or("").chars().count() + 1;
+        let line = self.lines.partition_point(|begin| *begin <= spot).max(1);
+        let begin = self.lines.get(line - 1).copied().unwrap_or(0);
+        let column = self.text.get(begin..spot).map_or(0, |before| before.chars().count()) + 1;
         self.mistakes.borrow_mut().push(Mistake { line, column, message });
     }
 }

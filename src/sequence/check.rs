@@ -1,10 +1,29 @@
 //! Checks across a sequence file: keys that stand twice, names that nothing defines, circles.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::model::{Hold, Step};
 use crate::building::SubjectKind;
 use crate::form::{Section, nearest};
+
+/// Most stages, hold points, windows, limits, cautions or documents in a file.
+const MOST_PARTS: usize = 500;
+/// Most steps in a file.
+const MOST_STEPS: usize = 2000;
+
+/// Notes a file of absurd size, which isn't read further.
+pub(super) fn too_many(top: &Section<'_, '_>) -> bool {
+    let parts = ["document", "caution", "stage", "hold", "window", "limit"].map(|table| (table, top.tables(table)));
+    let steps: usize = parts[2].1.iter().map(|stage| stage.tables("step").len()).sum();
+    let over = parts.iter().find(|(_, sections)| sections.len() > MOST_PARTS);
+    let message = match over {
+        Some((table, sections)) => format!("{} tables called '{table}': at most {MOST_PARTS}", sections.len()),
+        None if steps > MOST_STEPS => format!("{steps} steps: at most {MOST_STEPS}"),
+        None => return false,
+    };
+    top.mistake(top.spot(), message);
+    true
+}
 
 /// Every key that the file defines, by kind, and where stages lead to steps.
 pub(super) struct Keys {
@@ -83,6 +102,7 @@ impl Keys {
     /// The steps that a list of steps and stages names, stages opened up.
     pub(super) fn steps_of(&self, section: &Section<'_, '_>, field: &str) -> Vec<usize> {
         let mut found = Vec::new();
+        let mut seen = BTreeSet::new();
         for (key, spot) in section.texts(field) {
             let indexes: Vec<usize> = match (self.stages.get(key), self.steps.iter().position(|step| step == key)) {
                 (Some(steps), _) => steps.clone(),
@@ -93,7 +113,7 @@ impl Keys {
                     continue;
                 }
             };
-            found.extend(indexes.into_iter().filter(|index| !found.contains(index)).collect::<Vec<_>>());
+            found.extend(indexes.into_iter().filter(|index| seen.insert(*index)));
         }
         found
     }
@@ -136,7 +156,9 @@ fn indexes_of(section: &Section<'_, '_>, field: &str, word: &str, keys: &[String
 }
 
 fn nothing_defines(word: &str, key: &str, known: &[&str]) -> String {
-    let hint = nearest(key, known).map(|near| format!("did you mean '{near}'?"));
+    // Among thousands of names a near one takes long to find and helps nobody.
+    let hint =
+        (known.len() <= 1000).then(|| nearest(key, known)).flatten().map(|near| format!("did you mean '{near}'?"));
     format!("no {word} is called '{key}': {}", hint.unwrap_or_else(|| "define it, or name one that is there".into()))
 }
 

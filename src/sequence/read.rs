@@ -16,7 +16,10 @@ use crate::form::{Mistake, Section, Sheet};
 /// # Errors
 /// Every mistake in it, with line, column and the way to mend it.
 pub fn read(text: &str) -> Result<Sequence, Vec<Mistake>> {
-    Sheet::read(text, &SEQUENCE, |top| {
+    let read = Sheet::read(text, &SEQUENCE, |top| {
+        if check::too_many(top) {
+            return None;
+        }
         let keys = Keys::gather(top);
         let documents: Vec<Document> = top
             .tables("document")
@@ -57,7 +60,7 @@ pub fn read(text: &str) -> Result<Sequence, Vec<Mistake>> {
         if !check::circles(top, &steps) {
             check::hold_circles(top, &steps, &holds);
         }
-        Sequence {
+        let sequence = Sequence {
             key: top.text("key").to_owned(),
             title: top.text("title").to_owned(),
             edition: top.text("edition").to_owned(),
@@ -74,8 +77,11 @@ pub fn read(text: &str) -> Result<Sequence, Vec<Mistake>> {
             documents: documents.clone(),
             text: text.to_owned(),
             sha256: hex(&Sha256::digest(text.as_bytes())),
-        }
-    })
+        };
+        Some(sequence)
+    })?;
+    // Nothing read means that a mistake was noted.
+    read.ok_or_else(Vec::new)
 }
 
 /// Lower-case hex of some bytes.

@@ -188,7 +188,7 @@ fn a_key_used_twice() {
     assert_eq!(said(&format!("{SMALL}\n{again}")), ["s.toml:49:7: hold 'cover-up' stands twice"]);
     // TOML itself refuses a key that stands twice in one table.
     let mistakes = said(&spoilt("most = 3", "most = 3\nmost = 4"));
-    assert_eq!(mistakes, ["s.toml:20:1: duplicate key"]);
+    assert_eq!(mistakes, ["s.toml:20:1: not TOML: duplicate key; mend this first"]);
 }
 
 #[test]
@@ -206,11 +206,30 @@ fn a_key_left_out_is_one_mistake_however_often() {
 
 #[test]
 fn bad_toml() {
-    let mistakes = said(&spoilt("most = 3", "most = = 3"));
-    assert_eq!(mistakes.len(), 1, "{mistakes:?}");
-    assert!(mistakes[0].starts_with("s.toml:19:8: "), "{mistakes:?}");
+    assert_eq!(
+        said(&spoilt("most = 3", "most = = 3")),
+        ["s.toml:19:8: not TOML: extra `=`, expected nothing; mend this first"]
+    );
+    // The rest of the file is read all the same.
+    assert_eq!(
+        said(&spoilt("most = 3", "most = = 3").replace("per = \"wall\"", "per = \"course\"")),
+        [
+            "s.toml:19:8: not TOML: extra `=`, expected nothing; mend this first",
+            "s.toml:34:7: 'per' can't be 'course': it is one of wall, job",
+        ]
+    );
     assert!(said("key = \"x")[0].starts_with("s.toml:1:"));
     assert!(said("\u{0}")[0].starts_with("s.toml:1:1: "));
+}
+
+#[test]
+fn a_file_of_absurd_length() {
+    assert_eq!(said(&"#\n".repeat(600_000)), ["s.toml:1:1: the file is 1200000 bytes long: at most 1000000"]);
+    let steps = "[[stage.step]]\nkey = \"s\"\ntitle = \"S\"\non = \"job\"\n".repeat(2000);
+    let crowd = SMALL.replacen("[[stage.step]]", &format!("{steps}[[stage.step]]"), 1);
+    assert_eq!(said(&crowd), ["s.toml:1:1: 2002 steps: at most 2000"]);
+    // Within the length, a mistake on every line is still said in a moment.
+    assert_eq!(said(&(0..50_000).map(|n| format!("k{n} = 1\n")).collect::<String>()).len(), 50_007);
 }
 
 #[test]
