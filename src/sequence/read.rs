@@ -8,8 +8,9 @@ use super::model::{
     Tolerance, Window,
 };
 use super::shape::SEQUENCE;
-use crate::building::SubjectKind;
+use crate::building::{Corner, Opening, SubjectKind};
 use crate::form::{Mistake, Section, Sheet};
+use crate::units::number::shortened;
 
 /// Reads a sequence file.
 ///
@@ -132,6 +133,22 @@ impl Reader<'_> {
         }
         if section.has("kinds") && !matches!(known, None | Some(SubjectKind::Opening | SubjectKind::Corner)) {
             section.mistake(section.spot_of("kinds"), "'kinds' goes with steps on an opening or a corner only");
+        }
+        let kinds = match known {
+            Some(SubjectKind::Opening) => Opening::KINDS,
+            Some(SubjectKind::Corner) => Corner::KINDS,
+            _ => &[],
+        };
+        for (word, spot) in section.texts("kinds") {
+            if !kinds.is_empty() && !kinds.contains(&word) {
+                let message = format!(
+                    "no {} is of the kind '{}': the kinds are {}",
+                    on.word(),
+                    shortened(word),
+                    kinds.join(", ")
+                );
+                section.mistake(spot, message);
+            }
         }
         let mut after = self.keys.steps_of(section, "after");
         after.extend(before.iter().copied().filter(|step| !after.contains(step)).collect::<Vec<_>>());

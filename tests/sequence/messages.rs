@@ -165,6 +165,18 @@ fn a_usual_answer_out_of_tolerance() {
 }
 
 #[test]
+fn a_kind_that_no_corner_is_of() {
+    assert_eq!(
+        said(&spoilt("on = \"wall\"\n[[stage.step.ask]]", "on = \"corner\"\nkinds = [\"steel\"]\n[[stage.step.ask]]")),
+        [
+            "s.toml:15:10: no corner is of the kind 'steel': the kinds are preformed, metal",
+            "s.toml:44:6: 'flat' is done on a corner and 'courses' on a wall: both steps of a window are done on one \
+             subject",
+        ]
+    );
+}
+
+#[test]
 fn a_limit_that_bounds_nothing() {
     let limit =
         "[[limit]]\nkey = \"wind\"\ntitle = \"Wind\"\nreading_within = \"2 h\"\nbasis = { common_practice = \"x\" }\n";
