@@ -4,4 +4,5 @@ mod conditions;
 mod harness;
 mod materials;
 mod sealplan;
+mod sequence;
 mod setout;

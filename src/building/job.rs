@@ -154,6 +154,16 @@ impl Job {
     }
 }
 
+impl Opening {
+    /// The kinds of opening.
+    pub const KINDS: &'static [&'static str] = &["window", "door", "other"];
+}
+
+impl Corner {
+    /// The kinds of corner.
+    pub const KINDS: &'static [&'static str] = &["preformed", "metal"];
+}
+
 impl Person {
     /// Whether the person has one of these roles.
     pub fn has_any(&self, roles: &[String]) -> bool {

@@ -59,7 +59,7 @@ static OPENING: Shape = Shape {
     doc: "An opening in a wall",
     fields: &[
         Field::optional("key", Kind::Key, "key within the wall; O1, O2 … when left out"),
-        Field::needed("kind", Kind::OneOf(&["window", "door", "other"]), "what it is"),
+        Field::needed("kind", Kind::OneOf(Opening::KINDS), "what it is"),
         Field::optional("from_mm", Kind::Number(0.0, MOST_MM), "left side, from the wall's left end"),
         Field::optional("to_mm", Kind::Number(0.0, MOST_MM), "right side"),
         Field::optional("sill_mm", Kind::Number(0.0, MOST_MM), "sill, from the bottom of the cladding"),
@@ -72,7 +72,7 @@ static CORNER: Shape = Shape {
     doc: "A corner between walls",
     fields: &[
         Field::needed("key", Kind::Key, "short key, such as NE"),
-        Field::needed("kind", Kind::OneOf(&["preformed", "metal"]), "what it is made of"),
+        Field::needed("kind", Kind::OneOf(Corner::KINDS), "what it is made of"),
         Field::needed("walls", Kind::Names, "keys of the walls that meet"),
     ],
 };

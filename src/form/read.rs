@@ -13,6 +13,8 @@ use crate::units::number::{shortened, show};
 const MOST_NAME: usize = 200;
 /// Longest text for people.
 const MOST_TEXT: usize = 4000;
+/// Longest file, in bytes: forty times the longest sequence that ships.
+const MOST_FILE: usize = 1_000_000;
 /// Longest key.
 const MOST_KEY: usize = 40;
 
@@ -22,6 +24,8 @@ pub type Spot = usize;
 /// The text being read, and the mistakes found so far.
 pub struct Sheet<'t> {
     text: &'t str,
+    /// Where each line begins.
+    lines: Vec<usize>,
     mistakes: RefCell<Vec<Mistake>>,
 }
 
@@ -35,11 +39,23 @@ impl<'t> Sheet<'t> {
         shape: &'static Shape,
         read: impl FnOnce(&Section<'_, 't>) -> T,
     ) -> Result<T, Vec<Mistake>> {
-        let (root, faults) = DeTable::parse_recoverable(text);
-        let sheet = Sheet { text, mistakes: RefCell::default() };
-        for fault in &faults {
-            sheet.note(fault.span().map_or(0, |span| span.start), fault.message().to_owned());
+        if text.len() > MOST_FILE {
+            let message = format!("the file is {} bytes long: at most {MOST_FILE}", text.len());
+            return Err(vec![Mistake { line: 1, column: 1, message }]);
         }
+        let (root, faults) = DeTable::parse_recoverable(text);
+        let lines = std::iter::once(0).chain(text.match_indices('\n').map(|(at, _)| at + 1)).collect();
+        let sheet = Sheet { text, lines, mistakes: RefCell::default() };
+        for fault in &faults {
+            sheet.note(
+                fault.span().map_or(0, |span| span.start),
+                format!("not TOML: {}; mend this first", fault.message()),
+            );
+        }
+        // What the parser finds behind its first stumble on a line is mostly an echo of that one.
+        sheet.mistakes.borrow_mut().sort();
+        sheet.mistakes.borrow_mut().dedup_by_key(|mistake| mistake.line);
+        let stumbles = sheet.mistakes.borrow().len();
         let section = Section { table: root.get_ref(), spot: 0, shape, sheet: &sheet };
         // A broken parse leaves tables half read: what is missing then is not the writer's mistake.
         section.check(faults.is_empty());
@@ -47,7 +63,7 @@ impl<'t> Sheet<'t> {
         let mut mistakes = sheet.mistakes.into_inner();
         if !faults.is_empty() {
             // What the parser made up to go on, on a line that it could not read, is not the writer's mistake.
-            let (broken, rest) = mistakes.split_at(faults.len());
+            let (broken, rest) = mistakes.split_at(stumbles);
             let rest = rest.iter().filter(|m| (m.line, m.column) != (1, 1) && broken.iter().all(|b| b.line != m.line));
             mistakes = broken.iter().chain(rest).cloned().collect();
         }
@@ -60,9 +76,9 @@ impl<'t> Sheet<'t> {
     }
 
     fn note(&self, spot: Spot, message: String) {
-        let before = self.text.get(..spot).unwrap_or(self.text);
-        let line = before.matches('\n').count() + 1;
-        let column = before.rsplit('\n').next().unwrap_or("").chars().count() + 1;
+        let line = self.lines.partition_point(|begin| *begin <= spot).max(1);
+        let begin = self.lines.get(line - 1).copied().unwrap_or(0);
+        let column = self.text.get(begin..spot).map_or(0, |before| before.chars().count()) + 1;
         self.mistakes.borrow_mut().push(Mistake { line, column, message });
     }
 }
@@ -129,6 +145,11 @@ impl<'s, 't> Section<'s, 't> {
     /// A span of time.
     pub fn span(&self, key: &str) -> Option<TimeDelta> {
         self.text_or_none(key).and_then(|text| parse_span(text).ok())
+    }
+
+    /// A text for people, its blanks at the ends taken off and its lines ended alike; none when absent.
+    pub fn prose(&self, key: &str) -> Option<String> {
+        self.text_or_none(key).map(|text| text.trim().replace("\r\n", "\n"))
     }
 
     /// A list of texts, each with its place.
@@ -303,13 +324,13 @@ fn number_of(value: &DeValue<'_>) -> Option<f64> {
 
 fn check_text(kind: &Kind, text: &str) -> Result<(), String> {
     let length = text.chars().count();
-    let control = |allowed: &[char]| text.chars().any(|c| c.is_control() && !allowed.contains(&c));
     match kind {
         Kind::Text => {
             if text.trim().is_empty() {
                 return Err("is empty".into());
             }
-            if control(&['\n', '\t']) {
+            // A file saved on Windows ends its lines with two characters.
+            if text.replace("\r\n", "\n").chars().any(|c| c.is_control() && c != '\n' && c != '\t') {
                 return Err("has a control character in it: take it out".into());
             }
             if length > MOST_TEXT {
@@ -321,11 +342,9 @@ fn check_text(kind: &Kind, text: &str) -> Result<(), String> {
         Kind::Span => {
             parse_span(text)?;
         }
-        Kind::OneOf(words) => {
-            if !words.contains(&text) {
-                let near = nearest(text, words).map(|near| format!("; did you mean '{near}'?")).unwrap_or_default();
-                return Err(format!("can't be '{}': it is one of {}{near}", shortened(text), words.join(", ")));
-            }
+        Kind::OneOf(words) if !words.contains(&text) => {
+            let near = nearest(text, words).map(|near| format!("; did you mean '{near}'?")).unwrap_or_default();
+            return Err(format!("can't be '{}': it is one of {}{near}", shortened(text), words.join(", ")));
         }
         _ => {}
     }

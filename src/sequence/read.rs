@@ -6,15 +6,19 @@ use super::model::{
     Tolerance, Window,
 };
 use super::shape::SEQUENCE;
-use crate::building::SubjectKind;
+use crate::building::{Corner, Opening, SubjectKind};
 use crate::form::{Mistake, Section, Sheet};
+use crate::units::number::shortened;
 
 /// Reads a sequence file.
 ///
 /// # Errors
 /// Every mistake in it, with line, column and the way to mend it.
 pub fn read(text: &str) -> Result<Sequence, Vec<Mistake>> {
-    Sheet::read(text, &SEQUENCE, |top| {
+    let read = Sheet::read(text, &SEQUENCE, |top| {
+        if check::too_many(top) {
+            return None;
+        }
         let keys = Keys::gather(top);
         let documents: Vec<Document> = top
             .tables("document")
@@ -38,24 +42,28 @@ pub fn read(text: &str) -> Result<Sequence, Vec<Mistake>> {
             let before = keys.steps_of(stage, "after");
             steps.extend(stage.tables("step").iter().map(|section| reader.step(section, place, &before)));
         }
-        let holds = top.tables("hold").iter().map(|section| reader.hold(section)).collect();
-        let windows: Vec<Window> = top.tables("window").iter().map(|section| reader.window(section, &steps)).collect();
+        let holds: Vec<Hold> = top.tables("hold").iter().map(|section| reader.hold(section)).collect();
+        let (windows, ends): (Vec<Window>, Vec<_>) =
+            top.tables("window").iter().map(|section| reader.window(section)).unzip();
         let limits = top.tables("limit").iter().map(|section| reader.limit(section)).collect();
         // The step that a window ends on comes after the one that starts it, said or not.
-        for window in &windows {
-            if let Some(step) = steps.get_mut(window.to)
-                && window.from != window.to
-                && !step.after.contains(&window.from)
+        for (from, to) in ends.into_iter().flatten() {
+            if let Some(step) = steps.get_mut(to)
+                && from != to
+                && !step.after.contains(&from)
             {
-                step.after.push(window.from);
+                step.after.push(from);
             }
         }
-        check::circles(top, &steps);
-        Sequence {
+        // Steps in a circle hold up the hold points too: that isn't a second mistake.
+        if !check::circles(top, &steps) {
+            check::hold_circles(top, &steps, &holds);
+        }
+        let sequence = Sequence {
             key: top.text("key").to_owned(),
             title: top.text("title").to_owned(),
             edition: top.text("edition").to_owned(),
-            comes_first: top.text("comes_first").trim().to_owned(),
+            comes_first: top.prose("comes_first").unwrap_or_default(),
             roles: roles.clone(),
             authority,
             cautions: top.tables("caution").iter().map(caution).collect(),
@@ -68,8 +76,11 @@ pub fn read(text: &str) -> Result<Sequence, Vec<Mistake>> {
             documents: documents.clone(),
             text: text.to_owned(),
             sha256: crate::digest::sha256_hex(text.as_bytes()),
-        }
-    })
+        };
+        Some(sequence)
+    })?;
+    // Nothing read means that a mistake was noted.
+    read.ok_or_else(Vec::new)
 }
 
 fn words(section: &Section<'_, '_>, key: &str) -> Vec<String> {
@@ -80,10 +91,21 @@ fn caution(section: &Section<'_, '_>) -> Caution {
     Caution {
         key: section.text("key").to_owned(),
         title: section.text("title").to_owned(),
-        text: section.text("text").trim().to_owned(),
+        text: section.prose("text").unwrap_or_default(),
         defers_to: section.text("defers_to").to_owned(),
     }
 }
+
+/// The bounds that a limit may have, besides being dry.
+const LIMIT_BOUNDS: &[&str] = &[
+    "air_least_c",
+    "air_most_c",
+    "surface_least_c",
+    "surface_most_c",
+    "dew_margin_least_c",
+    "humidity_most_pct",
+    "wind_most_kmh",
+];
 
 struct Reader<'r> {
     keys: &'r Keys,
@@ -93,29 +115,47 @@ struct Reader<'r> {
 
 impl Reader<'_> {
     fn step(&self, section: &Section<'_, '_>, stage: usize, before: &[usize]) -> Step {
-        let on = SubjectKind::of(section.text("on")).unwrap_or(SubjectKind::Job);
-        let row = matches!(on, SubjectKind::Course | SubjectKind::Joint);
+        // Where the word is wrong, that is the mistake: what hangs on it isn't judged.
+        let known = SubjectKind::of(section.text("on"));
+        let on = known.unwrap_or(SubjectKind::Job);
+        let row = matches!(known, None | Some(SubjectKind::Course | SubjectKind::Joint));
         for key in ["every", "in_turn"] {
             if section.has(key) && !row {
                 section.mistake(section.spot_of(key), format!("'{key}' goes with steps on a course or a joint only"));
             }
         }
-        if section.has("kinds") && !matches!(on, SubjectKind::Opening | SubjectKind::Corner) {
+        if section.has("kinds") && !matches!(known, None | Some(SubjectKind::Opening | SubjectKind::Corner)) {
             section.mistake(section.spot_of("kinds"), "'kinds' goes with steps on an opening or a corner only");
+        }
+        let kinds = match known {
+            Some(SubjectKind::Opening) => Opening::KINDS,
+            Some(SubjectKind::Corner) => Corner::KINDS,
+            _ => &[],
+        };
+        for (word, spot) in section.texts("kinds") {
+            if !kinds.is_empty() && !kinds.contains(&word) {
+                let message = format!(
+                    "no {} is of the kind '{}': the kinds are {}",
+                    on.word(),
+                    shortened(word),
+                    kinds.join(", ")
+                );
+                section.mistake(spot, message);
+            }
         }
         let mut after = self.keys.steps_of(section, "after");
         after.extend(before.iter().copied().filter(|step| !after.contains(step)).collect::<Vec<_>>());
         let mut asked = std::collections::BTreeSet::new();
         let asks = section.tables("ask");
         for ask in &asks {
-            if !asked.insert(ask.text("key")) {
+            if !asked.insert(ask.text("key")) && !ask.text("key").is_empty() {
                 ask.mistake(ask.spot_of("key"), format!("'{}' is asked twice in this step", ask.text("key")));
             }
         }
         Step {
             key: section.text("key").to_owned(),
             title: section.text("title").to_owned(),
-            how: section.text_or_none("how").map(|text| text.trim().to_owned()),
+            how: section.prose("how"),
             stage,
             on,
             kinds: words(section, "kinds"),
@@ -149,8 +189,9 @@ impl Reader<'_> {
             accept: words(section, "accept"),
         };
         let choices = words(section, "choices");
+        let known_kind = section.text("kind") == "text" || kind != AskKind::Text;
         for key in ["least", "most", "usual"] {
-            if section.has(key) && !measured {
+            if section.has(key) && !measured && known_kind {
                 section.mistake(section.spot_of(key), format!("'{key}' goes with measured answers only"));
             }
         }
@@ -159,7 +200,7 @@ impl Reader<'_> {
         {
             section.mistake(section.spot_of("most"), "'most' is less than 'least': swap them");
         }
-        if (kind == AskKind::Choice) == choices.is_empty() {
+        if known_kind && (kind == AskKind::Choice) == choices.is_empty() {
             section.mistake(section.spot(), "an ask of kind \"choice\", and only that, lists its 'choices'");
         }
         for (word, spot) in section.texts("accept") {
@@ -168,7 +209,12 @@ impl Reader<'_> {
             }
         }
         let basis = section.table("basis").and_then(|basis| self.basis(&basis));
-        let has_number = ["least", "most"].iter().any(|key| section.has(key));
+        if let Some(usual) = section.number("usual")
+            && (tolerance.least.is_some_and(|least| usual < least) || tolerance.most.is_some_and(|most| usual > most))
+        {
+            section.mistake(section.spot_of("usual"), "the usual answer is out of tolerance: mend one of them");
+        }
+        let has_number = ["least", "most", "usual"].iter().any(|key| section.has(key));
         if has_number && !section.has("basis") {
             section.mistake(
                 section.spot(),
@@ -246,27 +292,28 @@ impl Reader<'_> {
             after,
             holds,
             roles,
-            look_at: section.text_or_none("look_at").map(|text| text.trim().to_owned()),
+            look_at: section.prose("look_at"),
         }
     }
 
-    fn window(&self, section: &Section<'_, '_>, steps: &[Step]) -> Window {
+    /// A window, and the steps at its two ends when the file defines both.
+    fn window(&self, section: &Section<'_, '_>) -> (Window, Option<(usize, usize)>) {
         let (from, to) = (self.keys.step_of(section, "from"), self.keys.step_of(section, "to"));
         if let (Some(from), Some(to)) = (from, to) {
             if from == to {
                 section.mistake(section.spot_of("to"), "a window runs between two different steps");
             }
-            if let (Some(from), Some(to)) = (steps.get(from), steps.get(to))
-                && from.on != to.on
+            if let (Some(from_on), Some(to_on)) = (self.keys.step_on(from), self.keys.step_on(to))
+                && from_on != to_on
             {
                 section.mistake(
                     section.spot_of("to"),
                     format!(
                         "'{}' is done on a {} and '{}' on a {}: both steps of a window are done on one subject",
-                        from.key,
-                        from.on.word(),
-                        to.key,
-                        to.on.word()
+                        self.keys.step_name(from),
+                        from_on.word(),
+                        self.keys.step_name(to),
+                        to_on.word()
                     ),
                 );
             }
@@ -295,7 +342,7 @@ impl Reader<'_> {
         if section.has("warn") && section.span("latest") < section.span("warn") && section.has("latest") {
             section.mistake(section.spot_of("warn"), "'warn' is longer than the window itself");
         }
-        Window {
+        let window = Window {
             key: section.text("key").to_owned(),
             title: section.text("title").to_owned(),
             from: from.unwrap_or(0),
@@ -308,10 +355,11 @@ impl Reader<'_> {
                 .into_iter()
                 .map(|(word, _)| if word == "frost" { LapseTrigger::Frost } else { LapseTrigger::Rain })
                 .collect(),
-            redo: section.text_or_none("redo").map(|text| text.trim().to_owned()),
+            redo: section.prose("redo"),
             by_surface,
             basis: self.needed_basis(section),
-        }
+        };
+        (window, from.zip(to))
     }
 
     fn limit(&self, section: &Section<'_, '_>) -> Limit {
@@ -324,6 +372,12 @@ impl Reader<'_> {
             }
             (low, high)
         };
+        if !section.flag("dry") && !LIMIT_BOUNDS.iter().any(|bound| section.has(bound)) {
+            section.mistake(
+                section.spot(),
+                format!("this limit bounds nothing: give it one of {} or dry = true", LIMIT_BOUNDS.join(", ")),
+            );
+        }
         Limit {
             key: section.text("key").to_owned(),
             title: section.text("title").to_owned(),

@@ -50,7 +50,7 @@ pub const AIR: Bounds = Bounds { what: "air temperature", unit: "°C", least: -6
 /// Surface temperature of a panel, dark ones in the sun included.
 pub const SURFACE: Bounds = Bounds { what: "surface temperature", unit: "°C", least: -60.0, most: 110.0 };
 /// Relative humidity: nought has no dew point.
-pub const HUMIDITY: Bounds = Bounds { what: "humidity", unit: "%", least: 0.1, most: 100.0 };
+pub const HUMIDITY: Bounds = Bounds { what: "humidity", unit: "%", least: 0.000_001, most: 100.0 };
 /// Wind speed.
 pub const WIND: Bounds = Bounds { what: "wind", unit: "km/h", least: 0.0, most: 300.0 };
 /// Any length measured or set out on one building, up to 200 m.

@@ -1,0 +1,268 @@
+//! What the reader says of a wrong file: the exact words, with line and column.
+
+use cladlog::sequence::read;
+
+/// A small sequence without a mistake, to be spoilt line by line.
+pub(super) const SMALL: &str = r#"key = "small"
+title = "A small one"
+edition = "1"
+comes_first = "the maker"
+roles = ["lead", "builder"]
+authority = { close = ["lead"], concede = ["builder"] }
+
+[[stage]]
+key = "frame"
+title = "Frame"
+[[stage.step]]
+key = "flat"
+title = "Flat"
+on = "wall"
+[[stage.step.ask]]
+key = "gap"
+prompt = "Gap"
+kind = "length"
+most = 3
+basis = { common_practice = "3 mm" }
+
+[[stage]]
+key = "cover"
+title = "Cover"
+after = ["frame"]
+[[stage.step]]
+key = "courses"
+title = "Courses"
+on = "wall"
+
+[[hold]]
+key = "cover-up"
+title = "Looked at"
+per = "wall"
+after = ["frame"]
+holds = ["cover"]
+roles = ["builder"]
+
+[[window]]
+key = "open"
+title = "Open wrap"
+from = "flat"
+to = "courses"
+earliest = "1 h"
+latest = "6 h"
+basis = { common_practice = "6 h" }
+"#;
+
+/// Swaps one passage of [`SMALL`] for another.
+#[track_caller]
+fn spoilt(from: &str, to: &str) -> String {
+    assert_eq!(SMALL.matches(from).count(), 1, "'{from}' must stand once");
+    SMALL.replace(from, to)
+}
+
+/// Every message of the reader, as compilers print it.
+#[track_caller]
+fn said(text: &str) -> Vec<String> {
+    read(text).expect_err("the text has a mistake").iter().map(|mistake| mistake.in_file("s.toml")).collect()
+}
+
+#[test]
+fn the_small_one_is_good() {
+    assert!(read(SMALL).is_ok());
+}
+
+#[test]
+fn an_unknown_key() {
+    assert_eq!(
+        said(&spoilt("on = \"wall\"\n[[stage.step.ask]]", "on = \"wall\"\nlimit = [\"wind\"]\n[[stage.step.ask]]")),
+        ["s.toml:15:1: unknown key 'limit' in a step: did you mean 'limits'?"]
+    );
+}
+
+#[test]
+fn a_step_that_nothing_defines() {
+    assert_eq!(
+        said(&spoilt("to = \"courses\"", "to = \"course\"")),
+        ["s.toml:43:6: no step is called 'course': did you mean 'courses'?"]
+    );
+    assert_eq!(
+        said(&spoilt("holds = [\"cover\"]", "holds = [\"roof\"]")),
+        ["s.toml:36:10: no step or stage is called 'roof': define it, or name one that is there"]
+    );
+    // A window with one unknown end makes nothing wait: no circle is made up.
+    assert_eq!(
+        said(&spoilt("from = \"flat\"", "from = \"level\"")),
+        ["s.toml:42:8: no step is called 'level': define it, or name one that is there"]
+    );
+}
+
+#[test]
+fn a_circle_of_after() {
+    let text = spoilt("title = \"Frame\"", "title = \"Frame\"\nafter = [\"cover\"]");
+    assert_eq!(said(&text), ["s.toml:27:1: a circle: flat after courses after flat; take one 'after' out"]);
+}
+
+#[test]
+fn a_circle_through_a_hold_point() {
+    let text = format!(
+        "{}\n[[hold]]\nkey = \"two\"\ntitle = \"Two\"\nper = \"wall\"\nafter = [\"cover\"]\nholds = [\"frame\"]\nroles = [\"builder\"]\n",
+        SMALL
+    );
+    assert_eq!(
+        said(&text),
+        [
+            "s.toml:35:9: a circle: it waits for 'flat', which waits for 'courses', which it holds: it could never be \
+             released",
+            "s.toml:52:9: a circle: it waits for 'courses', which waits for 'flat', which it holds: it could never be \
+             released",
+        ]
+    );
+    assert_eq!(
+        said(&spoilt("after = [\"frame\"]\nholds", "after = [\"frame\", \"cover\"]\nholds")),
+        ["s.toml:36:9: it holds 'courses' and waits for it as well: it could never be released"]
+    );
+}
+
+#[test]
+fn a_window_whose_latest_is_before_its_earliest() {
+    assert_eq!(
+        said(&spoilt("latest = \"6 h\"", "latest = \"30 min\"")),
+        ["s.toml:45:10: 'latest' is before 'earliest': the window could never be met; swap them or mend one",]
+    );
+}
+
+#[test]
+fn a_number_with_no_basis() {
+    let no_basis = "this ask has a number with no basis: add basis = { published = …, clause = … }, { document = … } or \
+                    { common_practice = … }";
+    assert_eq!(
+        said(&spoilt("most = 3\nbasis = { common_practice = \"3 mm\" }", "most = 3")),
+        [format!("s.toml:15:1: {no_basis}")]
+    );
+    // A usual answer is a number as well.
+    assert_eq!(
+        said(&spoilt("most = 3\nbasis = { common_practice = \"3 mm\" }", "usual = 3")),
+        [format!("s.toml:15:1: {no_basis}")]
+    );
+    assert_eq!(
+        said(&spoilt("basis = { common_practice = \"6 h\" }\n", "")),
+        ["s.toml:39:1: this window has no 'basis': add it (what its times rest on)"]
+    );
+    assert_eq!(
+        said(&spoilt("{ common_practice = \"3 mm\" }", "{ published = \"NZS 3604\" }")),
+        ["s.toml:20:9: a published basis names its clause, and only a published one does"]
+    );
+    assert_eq!(
+        said(&spoilt("{ common_practice = \"3 mm\" }", "{ document = \"maker\" }")),
+        ["s.toml:20:22: no [[document]] has the key 'maker': add it, or name one that is there"]
+    );
+}
+
+#[test]
+fn a_usual_answer_out_of_tolerance() {
+    assert_eq!(
+        said(&spoilt("most = 3", "most = 3\nusual = 4")),
+        ["s.toml:20:9: the usual answer is out of tolerance: mend one of them"]
+    );
+}
+
+#[test]
+fn a_kind_that_no_corner_is_of() {
+    assert_eq!(
+        said(&spoilt("on = \"wall\"\n[[stage.step.ask]]", "on = \"corner\"\nkinds = [\"steel\"]\n[[stage.step.ask]]")),
+        [
+            "s.toml:15:10: no corner is of the kind 'steel': the kinds are preformed, metal",
+            "s.toml:44:6: 'flat' is done on a corner and 'courses' on a wall: both steps of a window are done on one \
+             subject",
+        ]
+    );
+}
+
+#[test]
+fn a_limit_that_bounds_nothing() {
+    let limit =
+        "[[limit]]\nkey = \"wind\"\ntitle = \"Wind\"\nreading_within = \"2 h\"\nbasis = { common_practice = \"x\" }\n";
+    assert_eq!(
+        said(&format!("{SMALL}\n{limit}")),
+        ["s.toml:48:1: this limit bounds nothing: give it one of air_least_c, air_most_c, surface_least_c, \
+             surface_most_c, dew_margin_least_c, humidity_most_pct, wind_most_kmh or dry = true",]
+    );
+}
+
+#[test]
+fn a_key_used_twice() {
+    assert_eq!(
+        said(&spoilt("key = \"courses\"", "key = \"flat\"")),
+        [
+            "s.toml:27:7: 'flat' stands twice: steps and stages need keys of their own",
+            "s.toml:43:6: no step is called 'courses': define it, or name one that is there",
+        ]
+    );
+    let again = "[[hold]]\nkey = \"cover-up\"\ntitle = \"x\"\nper = \"wall\"\nafter = [\"frame\"]\nholds = [\"cover\"]\nroles = [\"builder\"]\n";
+    assert_eq!(said(&format!("{SMALL}\n{again}")), ["s.toml:49:7: hold 'cover-up' stands twice"]);
+    // TOML itself refuses a key that stands twice in one table.
+    let mistakes = said(&spoilt("most = 3", "most = 3\nmost = 4"));
+    assert_eq!(mistakes, ["s.toml:20:1: not TOML: duplicate key; mend this first"]);
+}
+
+#[test]
+fn a_key_left_out_is_one_mistake_however_often() {
+    let text = SMALL.replace("key = \"flat\"\n", "").replace("key = \"courses\"\n", "").replace("[[window]]", "");
+    let text = &text[..text.find("key = \"open\"").unwrap_or(text.len())];
+    assert_eq!(
+        said(text),
+        [
+            "s.toml:11:1: this step has no 'key': add it (short key)",
+            "s.toml:25:1: this step has no 'key': add it (short key)",
+        ]
+    );
+}
+
+#[test]
+fn bad_toml() {
+    assert_eq!(
+        said(&spoilt("most = 3", "most = = 3")),
+        ["s.toml:19:8: not TOML: extra `=`, expected nothing; mend this first"]
+    );
+    // The rest of the file is read all the same.
+    assert_eq!(
+        said(&spoilt("most = 3", "most = = 3").replace("per = \"wall\"", "per = \"course\"")),
+        [
+            "s.toml:19:8: not TOML: extra `=`, expected nothing; mend this first",
+            "s.toml:34:7: 'per' can't be 'course': it is one of wall, job",
+        ]
+    );
+    assert!(said("key = \"x")[0].starts_with("s.toml:1:"));
+    assert!(said("\u{0}")[0].starts_with("s.toml:1:1: "));
+}
+
+#[test]
+fn a_file_of_absurd_length() {
+    assert_eq!(said(&"#\n".repeat(600_000)), ["s.toml:1:1: the file is 1200000 bytes long: at most 1000000"]);
+    let steps = "[[stage.step]]\nkey = \"s\"\ntitle = \"S\"\non = \"job\"\n".repeat(2000);
+    let crowd = SMALL.replacen("[[stage.step]]", &format!("{steps}[[stage.step]]"), 1);
+    assert_eq!(said(&crowd), ["s.toml:1:1: 2002 steps: at most 2000"]);
+    // Within the length, a mistake on every line is still said in a moment.
+    assert_eq!(said(&(0..50_000).map(|n| format!("k{n} = 1\n")).collect::<String>()).len(), 50_007);
+}
+
+#[test]
+fn several_mistakes_at_once_in_the_order_of_the_lines() {
+    let text = spoilt("roles = [\"lead\", \"builder\"]", "roles = [\"builder\"]")
+        .replace("close = [\"lead\"]", "close = []")
+        .replace("on = \"wall\"\n[[stage.step.ask]]", "on = \"wal\"\n[[stage.step.ask]]")
+        .replace("kind = \"length\"", "kind = \"lenght\"")
+        .replace("warn", "")
+        .replace("latest = \"6 h\"", "latest = \"6 hours\"\nwarn = 5");
+    assert_eq!(
+        said(&text),
+        [
+            "s.toml:5:9: the roles must have \"lead\": someone leads the crew",
+            "s.toml:6:23: 'close' names at least one role",
+            "s.toml:14:6: 'on' can't be 'wal': it is one of job, wall, opening, corner, joint, course; did you mean \
+             'wall'?",
+            "s.toml:18:8: 'kind' can't be 'lenght': it is one of length, angle, temperature, percent, count, choice, \
+             yes-no, text, photo, batch; did you mean 'length'?",
+            "s.toml:45:10: 'latest' can't be '6 hours': write a span as \"30 min\", \"6 h\" or \"2 days\"",
+            "s.toml:46:8: 'warn' wants a text in quotes, not a number",
+        ]
+    );
+}
