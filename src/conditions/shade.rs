@@ -7,7 +7,8 @@
 //! Edges are found by bisection on the sun's track, to the second, after a look every five minutes for sign changes and
 //! for turning points that a look could miss.
 
-use chrono::{FixedOffset, NaiveDate, NaiveTime, TimeDelta, TimeZone};
+use chrono::{FixedOffset, NaiveDate, NaiveDateTime, NaiveTime, Offset, TimeDelta, TimeZone};
+use chrono_tz::Tz;
 use serde::Serialize;
 
 use super::sun::{CIVIL_TWILIGHT, Direction, HALF_DISC_DEG, Place, SunFault, Track, UPPER_LIMB, as_seen_deg};
@@ -169,6 +170,14 @@ pub fn day(place: &Place, date: NaiveDate, offset: FixedOffset, walls: &[Facing]
         polar,
         walls: walls.collect(),
     })
+}
+
+/// The offset that the clocks of a zone show at noon of a date: the one to ask [`day`] with, also on the day that summer
+/// time begins or ends, when the sun is never up while the clocks change.
+pub fn offset_at_noon(date: NaiveDate, zone: Tz) -> FixedOffset {
+    let noon = date.and_time(NaiveTime::MIN).checked_add_signed(TimeDelta::hours(12)).unwrap_or(NaiveDateTime::MAX);
+    let offset = zone.offset_from_local_datetime(&noon).earliest();
+    offset.unwrap_or_else(|| zone.offset_from_utc_datetime(&noon)).fix()
 }
 
 /// Positive while the sun's centre, unrefracted, is over `height`.
@@ -365,6 +374,19 @@ mod tests {
         }
         let high = [facing(0.0).with_horizon(Angle::degrees(90.0)).unwrap()];
         assert!(day(&site, date(2026, 6, 21), offset(12), &high).unwrap().walls[0].lit.is_empty());
+    }
+
+    #[test]
+    fn the_day_that_summer_time_begins_has_the_new_offset() {
+        // tz database, Pacific/Auckland: clocks forward on 2026-09-27 at 02:00.
+        let zone = chrono_tz::Pacific::Auckland;
+        assert_eq!(offset_at_noon(date(2026, 9, 26), zone), offset(12));
+        assert_eq!(offset_at_noon(date(2026, 9, 27), zone), offset(13));
+        let site = place(-41.29, 174.78);
+        let before = day(&site, date(2026, 9, 26), offset(12), &[]).unwrap().sunrise.unwrap();
+        let after = day(&site, date(2026, 9, 27), offset(13), &[]).unwrap().sunrise.unwrap();
+        // The sun knows nothing of it: sunrise comes a day less a minute or two later, by the clock an hour later.
+        assert!((after - before - TimeDelta::days(1)).num_seconds().abs() < 150);
     }
 
     #[test]
