@@ -96,7 +96,10 @@ pub fn of(book: &Book, date: NaiveDate) -> DayReport {
         done: steps
             .into_iter()
             .map(|(key, on)| StepOfDay {
-                title: state.sequence().step(&key).map_or(key.clone(), |step| state.sequence().steps[step].title.clone()),
+                title: state
+                    .sequence()
+                    .step(&key)
+                    .map_or(key.clone(), |step| state.sequence().steps[step].title.clone()),
                 on: state.subjects.shortly(&on),
                 step: key,
             })
@@ -157,7 +160,12 @@ pub fn evening(state: &State, now: Moment) -> Vec<String> {
             // Nobody is on site again before tomorrow morning.
             let morning = now + chrono::TimeDelta::hours(16);
             (closes <= morning).then(|| {
-                format!("  {} on {} closes {}", run.window.title, state.subjects.get(run.subject), clock(&closes, today))
+                format!(
+                    "  {} on {} closes {}",
+                    run.window.title,
+                    state.subjects.get(run.subject),
+                    clock(&closes, today)
+                )
             })
         })
         .collect();
@@ -174,7 +182,9 @@ pub fn evening(state: &State, now: Moment) -> Vec<String> {
         .iter()
         .filter(|action| action.ready || action.rule == Some(crate::refusal::Rule::R12))
         .take(5)
-        .map(|action| format!("  {} on {}", state.sequence().steps[action.step].title, state.subjects.get(action.subject)))
+        .map(|action| {
+            format!("  {} on {}", state.sequence().steps[action.step].title, state.subjects.get(action.subject))
+        })
         .collect();
     if !ahead.is_empty() {
         lines.push("First thing tomorrow:".into());
@@ -235,7 +245,9 @@ pub fn in_words(body: &Body) -> String {
         }
         Body::CautionAcknowledged { caution, people } => format!("caution {caution}: {}", people.join(", ")),
         Body::HoldAsked { hold, subject } => format!("release of {hold} on {subject} asked for"),
-        Body::HoldReleased { hold, subject, person, how, .. } => format!("{hold} on {subject} released by {person}, {how}"),
+        Body::HoldReleased { hold, subject, person, how, .. } => {
+            format!("{hold} on {subject} released by {person}, {how}")
+        }
         Body::HoldRefused { hold, subject, person, why } => format!("{hold} on {subject} refused by {person}: {why}"),
         Body::DefectOpened { subject, what } => format!("defect on {subject}: {what}"),
         Body::DefectClosed { defect, person, how } => format!("defect {defect} closed by {person}: {how}"),

@@ -149,8 +149,12 @@ impl Site<'_> {
         let keys: Vec<String> = jobs.iter().map(|job| job.key.clone()).collect();
         match &self.global.job {
             Some(key) => jobs.into_iter().find(|job| &job.key == key).ok_or_else(|| {
-                let list = if keys.is_empty() { "it holds none".to_owned() } else { format!("it holds {}", keys.join(", ")) };
-                Failure::input(format!("there is no job '{}' in this database: {list}", crate::units::number::shortened(key)))
+                let list =
+                    if keys.is_empty() { "it holds none".to_owned() } else { format!("it holds {}", keys.join(", ")) };
+                Failure::input(format!(
+                    "there is no job '{}' in this database: {list}",
+                    crate::units::number::shortened(key)
+                ))
             }),
             None => {
                 let mut jobs = jobs;
@@ -187,9 +191,8 @@ impl Site<'_> {
     pub fn at(&self, book: &Book, now: Moment) -> Result<Moment, Failure> {
         match &self.global.at {
             None => Ok(now),
-            Some(text) => {
-                moment::parse(text, now.date_naive(), book.state.job.time_zone).map_err(|fault| Failure::input(format!("--at: {fault}")))
-            }
+            Some(text) => moment::parse(text, now.date_naive(), book.state.job.time_zone)
+                .map_err(|fault| Failure::input(format!("--at: {fault}"))),
         }
     }
 

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use crate::record::Answer;
 use crate::sequence::{Ask, AskKind, Step};
-use crate::units::number::{show, shortened};
+use crate::units::number::{shortened, show};
 use crate::units::{Bounds, NumberFault, OutOfRange, bounds, parse_count, parse_decimal};
 
 /// Longest text that is taken as an answer.
@@ -113,9 +113,7 @@ pub fn answer_from_text(ask: &Ask, text: &str) -> Result<Answer, AnswerFault> {
         },
         AskKind::Choice => match ask.choices.iter().find(|choice| choice.eq_ignore_ascii_case(text)) {
             Some(choice) => Ok(Answer::Words(choice.clone())),
-            None => {
-                Err(AnswerFault::Word { key: key(), given: shortened(text), words: ask.choices.join(", ") })
-            }
+            None => Err(AnswerFault::Word { key: key(), given: shortened(text), words: ask.choices.join(", ") }),
         },
         AskKind::Text | AskKind::Photo | AskKind::Batch => {
             let length = text.chars().count();
@@ -132,16 +130,26 @@ pub fn answer_from_text(ask: &Ask, text: &str) -> Result<Answer, AnswerFault> {
     }
 }
 
-/// Insists that every question that needs an answer has one, and no other.
+/// Insists that only what the step asks is answered.
 ///
 /// # Errors
-/// [`AnswerFault::NotAsked`] and [`AnswerFault::Missing`].
-pub(super) fn check_keys(step: &Step, answers: &BTreeMap<String, Answer>) -> Result<(), AnswerFault> {
-    if let Some(key) = answers.keys().find(|key| !step.asks.iter().any(|ask| &ask.key == *key)) {
-        let asks: Vec<&str> = step.asks.iter().map(|ask| ask.key.as_str()).collect();
-        let asks = if asks.is_empty() { "nothing".to_owned() } else { asks.join(", ") };
-        return Err(AnswerFault::NotAsked { step: step.key.clone(), key: shortened(key), asks });
+/// [`AnswerFault::NotAsked`].
+pub(super) fn check_asked(step: &Step, answers: &BTreeMap<String, Answer>) -> Result<(), AnswerFault> {
+    match answers.keys().find(|key| !step.asks.iter().any(|ask| &ask.key == *key)) {
+        None => Ok(()),
+        Some(key) => {
+            let asks: Vec<&str> = step.asks.iter().map(|ask| ask.key.as_str()).collect();
+            let asks = if asks.is_empty() { "nothing".to_owned() } else { asks.join(", ") };
+            Err(AnswerFault::NotAsked { step: step.key.clone(), key: shortened(key), asks })
+        }
     }
+}
+
+/// Insists that every question that needs an answer has one.
+///
+/// # Errors
+/// [`AnswerFault::Missing`].
+pub(super) fn check_answered(step: &Step, answers: &BTreeMap<String, Answer>) -> Result<(), AnswerFault> {
     let missing: Vec<String> = step
         .asks
         .iter()

@@ -30,7 +30,9 @@ pub(super) fn missing<'s>(state: &'s State, caution: &str, day: usize, at: Momen
     let day = &state.days[day];
     day.crew_at(at)
         .filter(|name| {
-            day.acknowledged.get(&(caution.to_owned(), (*name).to_owned())).is_none_or(|acknowledged| *acknowledged > at)
+            day.acknowledged
+                .get(&(caution.to_owned(), (*name).to_owned()))
+                .is_none_or(|acknowledged| *acknowledged > at)
         })
         .collect()
 }

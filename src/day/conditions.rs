@@ -51,7 +51,12 @@ pub(super) fn judge(state: &State, step: usize, subject: usize, at: Moment) -> V
                     Breach::new(
                         Rule::R7,
                         &limit.key,
-                        format!("{} on {id} at {}: {}", limit.title, clock(&reading.at, at.date_naive()), why.join("; ")),
+                        format!(
+                            "{} on {id} at {}: {}",
+                            limit.title,
+                            clock(&reading.at, at.date_naive()),
+                            why.join("; ")
+                        ),
                         format!("{}; then take a reading: {take}", brings.join("; ")),
                     )
                 }

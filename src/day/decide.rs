@@ -400,7 +400,12 @@ fn of_kind(state: &State, on: &str, kind: SubjectKind, rule: &str) -> Result<Vec
     }
 }
 
-fn open_day(state: &State, crew: &[String], talk: &Option<String>, hazards: &[String]) -> Result<Decision, DecideFault> {
+fn open_day(
+    state: &State,
+    crew: &[String],
+    talk: &Option<String>,
+    hazards: &[String],
+) -> Result<Decision, DecideFault> {
     all_known(state, crew)?;
     if crew.is_empty() {
         return Err(DecideFault::Input("a day needs a crew: --crew NAME…".into()));
@@ -439,13 +444,18 @@ fn close_day(
     note: &Option<String>,
     at: Moment,
 ) -> Result<Decision, DecideFault> {
-    let day = state.day_at(at).filter(|day| state.days[*day].closed_at.is_none()).ok_or_else(|| no_day("close the day"))?;
+    let day =
+        state.day_at(at).filter(|day| state.days[*day].closed_at.is_none()).ok_or_else(|| no_day("close the day"))?;
     let day = &state.days[day];
     let missing: Vec<&str> =
         day.crew.iter().map(|(name, _)| name.as_str()).filter(|name| !hours.contains_key(*name)).collect();
     if !missing.is_empty() {
         let flags: Vec<String> = missing.iter().map(|name| format!("--hours '{name}=8'")).collect();
-        return Err(DecideFault::Input(format!("the hours of {} are missing: {}", missing.join(", "), flags.join(" "))));
+        return Err(DecideFault::Input(format!(
+            "the hours of {} are missing: {}",
+            missing.join(", "),
+            flags.join(" ")
+        )));
     }
     for (name, worked) in hours {
         if !day.crew.iter().any(|(crew, _)| crew == name) {
@@ -483,31 +493,30 @@ fn step_done(
         let is = state.subjects.get(subject);
         if !step.may_be_done_on(is, &state.job) {
             let kinds = if step.kinds.is_empty() { String::new() } else { format!(" ({})", step.kinds.join(" or ")) };
-            return Err(DecideFault::Input(format!(
-                "step {key} is done on a {}{kinds}; {is} is a {} {}",
-                step.on.word(),
-                is.kind().word(),
-                state.job.kind_of(is)
-            )
-            .trim_end()
-            .to_owned()));
+            return Err(DecideFault::Input(
+                format!(
+                    "step {key} is done on a {}{kinds}; {is} is a {} {}",
+                    step.on.word(),
+                    is.kind().word(),
+                    state.job.kind_of(is)
+                )
+                .trim_end()
+                .to_owned(),
+            ));
         }
     }
     let mut bodies = Vec::new();
     for &subject in &subjects {
         let id = state.subjects.get(subject).to_string();
         let answers = answers_for(step, &id, given)?;
-        asks::check_keys(step, &answers)?;
-        bodies.push(Body::StepDone {
-            step: key.to_owned(),
-            subject: id,
-            answers,
-            anyway: anyway.map(str::to_owned),
-        });
+        asks::check_asked(step, &answers)?;
+        bodies.push(Body::StepDone { step: key.to_owned(), subject: id, answers, anyway: anyway.map(str::to_owned) });
     }
-    if let Some(stray) = given.iter().filter_map(|given| given.subject.as_ref()).find(|subject| {
-        !subjects.iter().any(|index| state.subjects.get(*index).to_string() == **subject)
-    }) {
+    if let Some(stray) = given
+        .iter()
+        .filter_map(|given| given.subject.as_ref())
+        .find(|subject| !subjects.iter().any(|index| state.subjects.get(*index).to_string() == **subject))
+    {
         return Err(DecideFault::Input(format!("an answer is given for {stray}, which is not among {on}")));
     }
     if anyway.is_none() {
@@ -525,14 +534,22 @@ fn step_done(
             return Err(refusal.into());
         }
     }
+    // Whoever is stopped need not be asked for answers first.
+    for body in &bodies {
+        if let Body::StepDone { answers, .. } = body {
+            asks::check_answered(step, answers)?;
+        }
+    }
     Ok(bodies)
 }
 
 fn answers_for(step: &Step, id: &str, given: &[Given]) -> Result<BTreeMap<String, Answer>, DecideFault> {
     let mut answers = BTreeMap::new();
     // One for this subject alone goes before one for all.
-    let (own, common): (Vec<&Given>, Vec<&Given>) =
-        given.iter().filter(|given| given.subject.as_deref().is_none_or(|subject| subject == id)).partition(|given| given.subject.is_some());
+    let (own, common): (Vec<&Given>, Vec<&Given>) = given
+        .iter()
+        .filter(|given| given.subject.as_deref().is_none_or(|subject| subject == id))
+        .partition(|given| given.subject.is_some());
     for given in common.into_iter().chain(own) {
         let answer = match (&given.value, step.asks.iter().find(|ask| ask.key == given.key)) {
             (Value::Typed(text), Some(ask)) => answer_from_text(ask, text)?,

@@ -47,7 +47,8 @@ impl Snapshot {
         for run in state.runs() {
             if run.phase(now) != Phase::Lapsed {
                 let subject = state.subjects.get(run.subject);
-                let until = run.closes_at.map(|closes| format!(", closes {}", crate::moment::clock(&closes, now.date_naive())));
+                let until =
+                    run.closes_at.map(|closes| format!(", closes {}", crate::moment::clock(&closes, now.date_naive())));
                 let says = format!(
                     "{}: opens {}{}",
                     run.window.title,
@@ -72,11 +73,20 @@ impl Snapshot {
 
     /// What is open in `after` and was not here, and the other way round.
     pub fn effects(&self, after: &Self) -> Effects {
-        let mark = |(what, id): &(&'static str, String), says: &String| Mark { what, id: id.clone(), says: says.clone() };
-        let mut opened: Vec<Mark> =
-            after.open.iter().filter(|(key, _)| !self.open.contains_key(*key)).map(|(key, says)| mark(key, says)).collect();
-        let closed: Vec<Mark> =
-            self.open.iter().filter(|(key, _)| !after.open.contains_key(*key)).map(|(key, says)| mark(key, says)).collect();
+        let mark =
+            |(what, id): &(&'static str, String), says: &String| Mark { what, id: id.clone(), says: says.clone() };
+        let mut opened: Vec<Mark> = after
+            .open
+            .iter()
+            .filter(|(key, _)| !self.open.contains_key(*key))
+            .map(|(key, says)| mark(key, says))
+            .collect();
+        let closed: Vec<Mark> = self
+            .open
+            .iter()
+            .filter(|(key, _)| !after.open.contains_key(*key))
+            .map(|(key, says)| mark(key, says))
+            .collect();
         // A defect that was opened and ended by the same record still was opened.
         opened.extend(
             after

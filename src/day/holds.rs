@@ -42,13 +42,7 @@ pub(super) fn judge(state: &State, step: usize, subject: usize, at: Moment) -> V
 ///
 /// # Errors
 /// [`Refusal`]: released already, the wrong role (R10), the person did the work, the work is not complete (R5).
-pub(super) fn may_release(
-    state: &State,
-    hold: usize,
-    subject: usize,
-    person: &str,
-    at: Moment,
-) -> Result<(), Refusal> {
+pub(super) fn may_release(state: &State, hold: usize, subject: usize, person: &str, at: Moment) -> Result<(), Refusal> {
     let found = &state.sequence().holds[hold];
     let id = state.subjects.get(subject).to_string();
     let what = format!("release hold point {} on {id}", found.key);

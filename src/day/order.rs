@@ -31,9 +31,11 @@ pub(super) fn judge(
         );
     }
     if wanted.in_turn {
-        missing.extend(lower_neighbour(state, step, subject).filter(|lower| {
-            !together.contains(lower) && !complete(step, *lower)
-        }).map(|lower| (step, lower)));
+        missing.extend(
+            lower_neighbour(state, step, subject)
+                .filter(|lower| !together.contains(lower) && !complete(step, *lower))
+                .map(|lower| (step, lower)),
+        );
     }
     let (first, on) = *missing.first()?;
     let id = state.subjects.get(on).to_string();

@@ -168,12 +168,10 @@ impl State {
                     None => self.not_understood.push(entry.id()),
                 }
             }
-            Body::StepDone { step, subject, .. } => {
-                match (self.sequence().step(step), self.subjects.index(subject)) {
-                    (Some(step), Some(subject)) => self.apply_step(entry, step, subject),
-                    _ => self.not_understood.push(entry.id()),
-                }
-            }
+            Body::StepDone { step, subject, .. } => match (self.sequence().step(step), self.subjects.index(subject)) {
+                (Some(step), Some(subject)) => self.apply_step(entry, step, subject),
+                _ => self.not_understood.push(entry.id()),
+            },
             Body::HoldAsked { hold, subject }
             | Body::HoldReleased { hold, subject, .. }
             | Body::HoldRefused { hold, subject, .. } => {
@@ -221,7 +219,13 @@ impl State {
                 self.end_measured(step, subject, &ask.key, entry, &how);
             }
             if let Some((key, what)) = again {
-                self.open_defect(entry, ask_defect(entry, key), on, Some(Rule::R8), format!("{}: {what}", wanted.title));
+                self.open_defect(
+                    entry,
+                    ask_defect(entry, key),
+                    on,
+                    Some(Rule::R8),
+                    format!("{}: {what}", wanted.title),
+                );
             }
         }
         let done = Done {
@@ -254,9 +258,7 @@ impl State {
         let id = format!("{}.r5-{key}", entry.id());
         let on = self.subjects.get(subject).to_string();
         let role_of = |state: &Self, person: &str| {
-            state
-                .person(person)
-                .and_then(|found| found.roles.iter().find(|role| roles.contains(role)).cloned())
+            state.person(person).and_then(|found| found.roles.iter().find(|role| roles.contains(role)).cloned())
         };
         match &entry.body {
             Body::HoldAsked { .. } => {

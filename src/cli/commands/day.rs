@@ -123,8 +123,9 @@ pub fn tell_evening(book: &Book, now: Moment, out: &mut Out) -> Result<(), Failu
 fn hours_of(given: &[String]) -> Result<BTreeMap<String, f64>, Failure> {
     let mut hours = BTreeMap::new();
     for item in given {
-        let (name, worked) =
-            item.rsplit_once('=').ok_or_else(|| Failure::input(format!("--hours '{item}': write NAME=HOURS, as in 'Ana=8'")))?;
+        let (name, worked) = item
+            .rsplit_once('=')
+            .ok_or_else(|| Failure::input(format!("--hours '{item}': write NAME=HOURS, as in 'Ana=8'")))?;
         let worked = parse_decimal(worked).map_err(|fault| Failure::input(format!("--hours {name}: {fault}")))?;
         if hours.insert(name.to_owned(), worked).is_some() {
             return Err(Failure::input(format!("--hours {name} is given twice")));

@@ -61,8 +61,7 @@ pub fn run(args: &NextArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failur
         return out.line("Nothing is left to do: cladlog pack FOLDER makes the handover pack.");
     }
     let groups = grouped(state, &actions);
-    let shown: Vec<&Group<'_>> =
-        groups.iter().filter(|group| args.all || group.first.rule != Some(Rule::R4)).collect();
+    let shown: Vec<&Group<'_>> = groups.iter().filter(|group| args.all || group.first.rule != Some(Rule::R4)).collect();
     let rows: Vec<Vec<String>> = shown
         .iter()
         .take(if args.all { usize::MAX } else { ROWS })

@@ -35,9 +35,8 @@ pub struct ReadingArgs {
 /// # Errors
 /// [`Failure`].
 pub fn run(args: &ReadingArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
-    let number = |option: &str, text: &str| {
-        parse_decimal(text).map_err(|fault| Failure::input(format!("{option}: {fault}")))
-    };
+    let number =
+        |option: &str, text: &str| parse_decimal(text).map_err(|fault| Failure::input(format!("{option}: {fault}")));
     let request = Request::Reading {
         on: args.on.clone(),
         air_c: number("--air", &args.air)?,

@@ -43,8 +43,7 @@ pub fn run(args: &RecordArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Fail
         .iter()
         .map(|given| answer(given, &args.step, opened.book.state.sequence()))
         .collect::<Result<Vec<_>, _>>()?;
-    let request =
-        Request::Step { step: args.step.clone(), on: args.on.clone(), answers, anyway: args.why.clone() };
+    let request = Request::Step { step: args.step.clone(), on: args.on.clone(), answers, anyway: args.why.clone() };
     site.record_and_tell(&request, out)
 }
 

@@ -95,7 +95,8 @@ fn database(path: &Path) -> Result<Verified, Failure> {
             let same =
                 expected.struck == found.struck && expected.holds == found.holds && expected.defects == found.defects;
             if !same {
-                let what = format!("the read tables of job {} do not say what its entries say: cladlog rebuild", job.key);
+                let what =
+                    format!("the read tables of job {} do not say what its entries say: cladlog rebuild", job.key);
                 failures.push(Failed { entry: None, file: None, what });
             }
         }
@@ -110,8 +111,7 @@ fn database(path: &Path) -> Result<Verified, Failure> {
 pub fn rebuild(site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     let mut store = site.open_for_writing()?;
     let jobs = store.write(|writing| -> Result<usize, Failure> {
-        let devices: Vec<(String, String)> =
-            writing.jobs()?.into_iter().map(|job| (job.key, job.device)).collect();
+        let devices: Vec<(String, String)> = writing.jobs()?.into_iter().map(|job| (job.key, job.device)).collect();
         writing.relist_log()?;
         let keys = writing.jobs_with_entries()?;
         for key in &keys {

@@ -67,14 +67,19 @@ fn people(sequence: &Sequence) -> Result<Vec<Person>, Failure> {
                 return Ok(String::new());
             }
             let name = named(text)?;
-            if people.iter().any(|person| person.name == name) { Err(format!("{name} is there already")) } else { Ok(name) }
+            if people.iter().any(|person| person.name == name) {
+                Err(format!("{name} is there already"))
+            } else {
+                Ok(name)
+            }
         })?;
         if name.is_empty() {
             return Ok(people);
         }
         let usual = if first { "lead" } else { "installer" };
         let roles = until("Roles", Some(usual), |text| {
-            let roles: Vec<String> = text.split([' ', ',']).filter(|word| !word.is_empty()).map(str::to_owned).collect();
+            let roles: Vec<String> =
+                text.split([' ', ',']).filter(|word| !word.is_empty()).map(str::to_owned).collect();
             match roles.iter().find(|role| !sequence.roles.contains(role)) {
                 Some(role) => Err(format!("'{role}' is not one of {}", sequence.roles.join(", "))),
                 None if first && !roles.iter().any(|role| role == "lead") => Err("the first one is the lead".into()),
@@ -97,7 +102,11 @@ fn walls() -> Result<Vec<Wall>, Failure> {
                 return Ok(String::new());
             }
             let key = key(text)?;
-            if key == "job" || walls.iter().any(|wall| wall.key == key) { Err(format!("{key} is taken")) } else { Ok(key) }
+            if key == "job" || walls.iter().any(|wall| wall.key == key) {
+                Err(format!("{key} is taken"))
+            } else {
+                Ok(key)
+            }
         })?;
         if key.is_empty() {
             return Ok(walls);
@@ -113,7 +122,14 @@ fn walls() -> Result<Vec<Wall>, Failure> {
                 let kind = choose(&format!("  O{number} is a"), &kinds)?;
                 let none = None;
                 let kind = kinds[kind].clone();
-                Ok(Opening { key: format!("O{number}"), kind, from_mm: none, to_mm: none, sill_mm: none, head_mm: none })
+                Ok(Opening {
+                    key: format!("O{number}"),
+                    kind,
+                    from_mm: none,
+                    to_mm: none,
+                    sill_mm: none,
+                    head_mm: none,
+                })
             })
             .collect::<Result<_, Failure>>()?;
         walls.push(Wall {
