@@ -9,6 +9,7 @@ pub mod files;
 pub mod input;
 mod out;
 pub mod prompts;
+pub mod script;
 pub mod site;
 
 pub use clock::Clock;
@@ -22,7 +23,7 @@ use std::process::ExitCode;
 use clap::{Parser, Subcommand, ValueEnum};
 
 use commands::{
-    backup, caution, completions, day, defect, hold, job, log, next, note, reading, record, sequence, strike, verify,
+    backup, caution, completions, day, defect, demo, hold, job, log, next, note, reading, record, sequence, strike, verify,
     watch, window,
 };
 use site::Site;
@@ -75,6 +76,7 @@ pub enum Colour {
 
 #[derive(Debug, Subcommand)]
 enum Command {
+    Demo(demo::DemoArgs),
     #[command(subcommand)]
     Job(job::JobCommand),
     #[command(subcommand)]
@@ -126,7 +128,9 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
         Colour::Never => Some(false),
     });
     let mut out = Out::process(cli.global.json, colour);
-    let result = refuse_control_characters(&args).and_then(|()| dispatch(&cli, &mut out));
+    let result = refuse_control_characters(&args)
+        .and_then(|()| Clock::from_environment())
+        .and_then(|clock| dispatch(&cli, clock, &mut out));
     match result {
         Ok(()) => ExitCode::SUCCESS,
         Err(failure) => {
@@ -136,9 +140,10 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
     }
 }
 
-fn dispatch(cli: &Cli, out: &mut Out) -> Result<(), Failure> {
-    let site = Site { global: &cli.global, clock: Clock::from_environment()? };
+fn dispatch(cli: &Cli, clock: Clock, out: &mut Out) -> Result<(), Failure> {
+    let site = Site { global: &cli.global, clock };
     match &cli.command {
+        Command::Demo(args) => demo::run(args, out),
         Command::Job(command) => job::run(command, &site, out),
         Command::Day(command) => day::run(command, &site, out),
         Command::Next(args) => next::run(args, &site, out),

@@ -1,6 +1,8 @@
 //! The one way out: results on stdout, everything else on stderr.
 
+use std::cell::RefCell;
 use std::io::{IsTerminal, Write};
+use std::rc::Rc;
 
 use serde::Serialize;
 use tabled::builder::Builder;
@@ -10,6 +12,19 @@ use super::failure::Failure;
 
 /// Screens are laid out for this many columns, as far as the terminal allows.
 pub const COLUMNS: usize = 80;
+
+/// A place in memory to write to.
+struct Kept(Rc<RefCell<Vec<u8>>>);
+
+impl Write for Kept {
+    fn write(&mut self, bytes: &[u8]) -> std::io::Result<usize> {
+        self.0.borrow_mut().write(bytes)
+    }
+
+    fn flush(&mut self) -> std::io::Result<()> {
+        Ok(())
+    }
+}
 
 /// Where a command writes, and in which form.
 pub struct Out {
@@ -23,6 +38,13 @@ impl Out {
     /// Writes to the process's own stdout and stderr.
     pub fn process(json: bool, colour: bool) -> Self {
         Self { json, colour, stdout: Box::new(std::io::stdout()), stderr: Box::new(std::io::stderr()) }
+    }
+
+    /// Keeps what is written to it as JSON, and says nothing: for commands that the program gives itself.
+    pub fn kept() -> (Self, Rc<RefCell<Vec<u8>>>) {
+        let kept = Rc::new(RefCell::new(Vec::new()));
+        let stdout = Box::new(Kept(Rc::clone(&kept)));
+        (Self { json: true, colour: false, stdout, stderr: Box::new(std::io::sink()) }, kept)
     }
 
     /// Whether the caller asked for JSON.

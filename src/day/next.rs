@@ -1,7 +1,8 @@
 //! What can be done now, what waits, and why: most urgent first.
 
+use super::holds::covered_by;
 use super::judge::judge_with;
-use super::state::State;
+use super::state::{HoldState, State};
 use super::windows::Phase;
 use crate::moment::{Moment, clock, span};
 use crate::refusal::Rule;
@@ -23,6 +24,8 @@ pub struct Action {
     pub key: Option<String>,
     /// What clears it.
     pub clears: Option<String>,
+    /// Ready, or waiting only for what somebody can give now: a reading, an acknowledgement, a release that is due.
+    pub at_hand: bool,
     /// When it opens.
     pub opens_at: Option<Moment>,
     /// When it closes.
@@ -32,7 +35,8 @@ pub struct Action {
 /// Every step still to be done, most urgent first.
 ///
 /// First what a closing window presses, then what a lapsed window asks again, then what is ready in the order
-/// of the sequence, then what only waits for time, an acknowledgement or a reading, then holds, then order.
+/// of the sequence, then what only waits for time, an acknowledgement or a reading, then releases that are due, then order, then
+/// what hold points stop whose work is not done yet.
 pub fn next(state: &State, now: Moment) -> Vec<Action> {
     let subjects = state.subjects.len();
     let mut complete = vec![false; state.sequence().steps.len() * subjects];
@@ -107,6 +111,7 @@ fn action(
             rule: None,
             key: None,
             clears: None,
+            at_hand: true,
             opens_at: pressing.as_ref().map(|run| run.opens_at),
             closes_at,
         };
@@ -115,7 +120,8 @@ fn action(
     let class = match breach.rule {
         Rule::R6 if breach.opens_at.is_some() => 3,
         Rule::R7 | Rule::R9 | Rule::R12 => 4,
-        Rule::R5 => 5,
+        Rule::R5 if release_is_due(state, &breach.key, subject, complete) => 5,
+        Rule::R5 => 7,
         _ => 6,
     };
     let when = breach.opens_at.unwrap_or(now);
@@ -129,6 +135,7 @@ fn action(
         rule: Some(breach.rule),
         key: Some(breach.key),
         clears: Some(breach.clears),
+        at_hand: matches!(class, 4 | 5),
         opens_at: breach.opens_at,
         closes_at: pressing.and_then(|run| run.closes_at),
     };
@@ -136,4 +143,16 @@ fn action(
         Some(closes) => ((0, closes), waiting),
         None => ((class, when), waiting),
     }
+}
+
+/// Whether everything that a hold point covers is complete, so that it can be looked at and released.
+fn release_is_due(state: &State, hold: &str, subject: usize, complete: &dyn Fn(usize, usize) -> bool) -> bool {
+    let Some(hold) = state.sequence().hold(hold) else { return false };
+    let per = state.sequence().holds[hold].per;
+    state.hold_subjects(per, subject).into_iter().any(|on| {
+        state.hold(hold, on).state != HoldState::Released
+            && covered_by(state, hold, on)
+                .into_iter()
+                .all(|(step, part)| !state.asked_of(step, part) || complete(step, part))
+    })
 }

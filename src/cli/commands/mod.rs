@@ -5,6 +5,7 @@ pub mod caution;
 pub mod completions;
 pub mod day;
 pub mod defect;
+pub mod demo;
 pub mod hold;
 pub mod job;
 pub mod log;

@@ -61,9 +61,20 @@ pub fn run(args: &NextArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failur
         return out.line("Nothing is left to do: cladlog pack FOLDER makes the handover pack.");
     }
     let groups = grouped(state, &actions);
-    let shown: Vec<&Group<'_>> = groups.iter().filter(|group| args.all || group.first.rule != Some(Rule::R4)).collect();
-    let rows: Vec<Vec<String>> = shown
+    let mut due: Vec<(&str, &[usize])> = Vec::new();
+    let rows: Vec<Vec<String>> = groups
         .iter()
+        .filter(|group| args.all || group.first.at_hand || group.first.rule == Some(Rule::R6))
+        // A hold point that is due stands there once, not once for every step that it stops.
+        .filter(|group| {
+            let Some(key) = group.first.key.as_deref().filter(|_| group.first.rule == Some(Rule::R5)) else {
+                return true;
+            };
+            let hold = (key, state.subjects.walls_of(group.first.subject));
+            let first = !due.contains(&hold);
+            due.push(hold);
+            args.all || first
+        })
         .take(if args.all { usize::MAX } else { ROWS })
         .map(|group| {
             let first = group.first;

@@ -65,6 +65,16 @@ pub fn choose(question: &str, choices: &[String]) -> Result<usize, Failure> {
     })
 }
 
+/// A bar for work that takes a while; shown only where a person is looking.
+pub fn progress(what: &str) -> indicatif::ProgressBar {
+    let style = indicatif::ProgressStyle::with_template("{msg} {wide_bar} {pos}/{len}");
+    let bar = indicatif::ProgressBar::new(0).with_message(what.to_owned());
+    match style {
+        Ok(style) => bar.with_style(style.progress_chars("=> ")),
+        Err(_) => bar,
+    }
+}
+
 /// Says something between questions.
 pub fn say(text: &str) {
     // If the terminal is gone, the next question finds out.
