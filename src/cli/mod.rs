@@ -23,8 +23,8 @@ use std::process::ExitCode;
 use clap::{Parser, Subcommand, ValueEnum};
 
 use commands::{
-    backup, caution, completions, day, defect, demo, hold, job, log, next, note, reading, record, sequence, strike, verify,
-    watch, window,
+    backup, caution, completions, day, defect, demo, hold, job, log, next, note, reading, record, sequence, strike,
+    verify, watch, window,
 };
 use site::Site;
 
@@ -191,9 +191,9 @@ fn report(failure: &Failure, out: &mut Out) {
                 // If stdout is gone there is nobody left to tell.
                 let _ = out.json(&serde_json::json!({ "refused": refusal }));
             }
-            out.say(format!("Stopped by {}: {}.", refusal.rule, refusal.what));
-            out.say(format!("  Why:    {}", refusal.why));
-            out.say(format!("  Clears: {}", refusal.clears));
+            out.say(out::hanging(&format!("Stopped by {}: ", refusal.rule), &refusal.what));
+            out.say(out::hanging("  Why:    ", &refusal.why));
+            out.say(out::hanging("  Clears: ", &refusal.clears));
         }
         Failure::No | Failure::PipeClosed => {}
         Failure::Input { what, mend } | Failure::Machine { what, mend } => {

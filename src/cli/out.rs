@@ -133,6 +133,18 @@ pub fn table_text(heading: &[&str], rows: &[Vec<String>], columns: usize) -> Str
     table.to_string().lines().map(str::trim_end).collect::<Vec<_>>().join("\n")
 }
 
+/// A text behind a label, wrapped to the screen, the further lines under the first.
+pub fn hanging(label: &str, text: &str) -> String {
+    let indent = " ".repeat(label.chars().count());
+    // Commands are there to be copied: words are kept whole, and nothing is hyphenated.
+    let options = textwrap::Options::new(COLUMNS)
+        .initial_indent(label)
+        .subsequent_indent(&indent)
+        .break_words(false)
+        .word_splitter(textwrap::WordSplitter::NoHyphenation);
+    textwrap::fill(text, options)
+}
+
 /// Recorded text as it may reach a terminal: control characters shown, never obeyed.
 pub fn visible(text: &str) -> String {
     text.chars()

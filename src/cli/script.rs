@@ -22,12 +22,7 @@ enum Line<'t> {
 ///
 /// # Errors
 /// [`Failure`] naming the line: it can't be read, a command failed, or one that had to be refused was not.
-pub fn replay(
-    text: &str,
-    database: &Path,
-    by: &str,
-    mut progress: impl FnMut(usize, usize),
-) -> Result<(), Failure> {
+pub fn replay(text: &str, database: &Path, by: &str, mut progress: impl FnMut(usize, usize)) -> Result<(), Failure> {
     let lines: Vec<(usize, &str)> = text
         .lines()
         .enumerate()
@@ -90,7 +85,14 @@ fn filled(words: &str, names: &BTreeMap<&str, String>) -> Result<Vec<String>, St
 
 /// Runs one command; gives the id of the first entry that it recorded.
 fn run(words: &[String], database: &Path, by: &str, clock: Clock) -> Result<Option<String>, Failure> {
-    let mut args = vec!["cladlog".into(), "--json".into(), "--by".into(), by.into(), "--db".into(), database.as_os_str().to_owned()];
+    let mut args = vec![
+        "cladlog".into(),
+        "--json".into(),
+        "--by".into(),
+        by.into(),
+        "--db".into(),
+        database.as_os_str().to_owned(),
+    ];
     args.extend(words.iter().map(Into::into));
     let cli = Cli::try_parse_from(args).map_err(|error| Failure::input(error.render().to_string()))?;
     let (mut out, written) = Out::kept();

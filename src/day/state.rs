@@ -274,7 +274,7 @@ impl State {
 
     /// The site day that was open at a moment.
     pub fn day_at(&self, at: Moment) -> Option<usize> {
-        self.days.iter().rposition(|day| day.opened_at <= at && day.closed_at.is_none_or(|closed| at <= closed))
+        self.days.iter().rposition(|day| day.opened_at <= at && day.closed_at.is_none_or(|closed| at < closed))
     }
 
     /// The site day that is open.

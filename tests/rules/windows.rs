@@ -1,0 +1,194 @@
+//! R6: windows, across midnight and both changes of the clocks; R7: limits.
+
+use super::site::Site;
+
+/// Primes N/J1 at one time and tries to gun it at others. 30 min and 6 h: common practice for joint primers.
+fn prime_at(clock: &str) -> Site {
+    let site = Site::with_frame(clock);
+    site.ok(["reading", "--on", "N", "--air", "18", "--humidity", "60", "--surface", "19"]);
+    site.ok(["record", "prime", "--on", "N/J1"]);
+    site
+}
+
+#[test]
+fn r6_before_the_earliest_is_refused_with_the_time_it_opens() {
+    let mut site = prime_at("2026-03-02T10:00:00+13:00");
+    site.clock("2026-03-02T10:29:00+13:00");
+    assert_eq!(site.window("primer-to-sealant", "N/J1").as_deref(), Some("waiting"));
+    let said = site.refused("R6", ["record", "gun", "--on", "N/J1"]);
+    assert_eq!(said["opens_at"], "2026-03-02T10:30:00+13:00");
+    assert_eq!(
+        said["why"],
+        "'Prime the joint' was done on N/J1 at 10:00; the primer to sealant opens 30 min later, at 10:30, in 1 min"
+    );
+    site.clock("2026-03-02T10:30:00+13:00");
+    assert_eq!(site.window("primer-to-sealant", "N/J1").as_deref(), Some("open"));
+    let told = site.ok(["record", "gun", "--on", "N/J1"]);
+    assert_eq!(told["closed"][0]["what"], "window");
+    assert_eq!(site.window("primer-to-sealant", "N/J1"), None);
+}
+
+#[test]
+fn r6_after_the_latest_is_refused_and_priming_is_asked_again() {
+    let mut site = prime_at("2026-03-02T09:00:00+13:00");
+    site.clock("2026-03-02T14:00:00+13:00");
+    assert_eq!(site.window("primer-to-sealant", "N/J1").as_deref(), Some("closing"));
+    site.clock("2026-03-02T15:00:00+13:00");
+    assert_eq!(site.window("primer-to-sealant", "N/J1").as_deref(), Some("closing"), "open up to the very end");
+    assert!(site.next_of("prime", "N/J1").is_none());
+    site.clock("2026-03-02T15:01:00+13:00");
+    assert_eq!(site.window("primer-to-sealant", "N/J1").as_deref(), Some("lapsed"));
+    let said = site.refused("R6", ["record", "gun", "--on", "N/J1"]);
+    assert_eq!(said["closed_at"], "2026-03-02T15:00:00+13:00");
+    assert!(said["clears"].as_str().unwrap().contains("cladlog record prime --on N/J1"));
+    assert_eq!(site.next_of("prime", "N/J1").unwrap()["state"], "ready", "primed again");
+    site.ok(["record", "prime", "--on", "N/J1"]);
+    assert_eq!(site.window("primer-to-sealant", "N/J1").as_deref(), Some("waiting"));
+}
+
+#[test]
+fn r6_at_the_very_latest_it_is_taken() {
+    let mut site = prime_at("2026-03-02T09:00:00+13:00");
+    site.clock("2026-03-02T15:00:00+13:00");
+    site.ok(["record", "gun", "--on", "N/J1"]);
+}
+
+/// From priming at `begun`: a minute early is refused, at 30 minutes and at 6 hours it is taken, a minute past is not.
+fn across(begun: &str, at_29: &str, at_30: &str, at_6_h: &str, past: &str) {
+    let mut site = prime_at(begun);
+    site.clock(at_29);
+    site.refused("R6", ["record", "gun", "--on", "N/J1"]);
+    site.clock(past);
+    site.refused("R6", ["record", "gun", "--on", "N/J1"]);
+    let told = site.ok(["record", "gun", "--on", "N/J1", "--at", at_30]);
+    assert_eq!(told["entries"][0]["happened_at"], at_30);
+    let mut site = prime_at(begun);
+    site.clock(at_6_h);
+    site.ok(["record", "gun", "--on", "N/J1"]);
+}
+
+#[test]
+fn r6_windows_run_across_midnight() {
+    across(
+        "2026-03-02T23:50:00+13:00",
+        "2026-03-03T00:19:00+13:00",
+        "2026-03-03T00:20:00+13:00",
+        "2026-03-03T05:50:00+13:00",
+        "2026-03-03T05:51:00+13:00",
+    );
+}
+
+#[test]
+fn r6_windows_run_across_the_clocks_going_forward() {
+    // tz database, Pacific/Auckland: 2026-09-27 02:00 +12:00 becomes 03:00 +13:00.
+    across(
+        "2026-09-27T01:45:00+12:00",
+        "2026-09-27T03:14:00+13:00",
+        "2026-09-27T03:15:00+13:00",
+        "2026-09-27T08:45:00+13:00",
+        "2026-09-27T08:46:00+13:00",
+    );
+}
+
+#[test]
+fn r6_windows_run_across_the_clocks_going_back() {
+    // tz database, Pacific/Auckland: 2026-04-05 03:00 +13:00 becomes 02:00 +12:00.
+    across(
+        "2026-04-05T02:45:00+13:00",
+        "2026-04-05T02:14:00+12:00",
+        "2026-04-05T02:15:00+12:00",
+        "2026-04-05T07:45:00+12:00",
+        "2026-04-05T07:46:00+12:00",
+    );
+}
+
+#[test]
+fn r6_rain_on_the_wall_lapses_the_window_at_once() {
+    let mut site = prime_at("2026-03-02T10:00:00+13:00");
+    site.clock("2026-03-02T10:40:00+13:00");
+    site.ok(["reading", "--on", "E", "--air", "18", "--humidity", "90", "--surface", "19", "--rain"]);
+    assert_eq!(site.window("primer-to-sealant", "N/J1").as_deref(), Some("open"), "rain on another wall");
+    site.ok(["reading", "--on", "N", "--air", "18", "--humidity", "60", "--surface", "19", "--rain"]);
+    assert_eq!(site.window("primer-to-sealant", "N/J1").as_deref(), Some("lapsed"));
+    let said = site.refused("R6", ["record", "gun", "--on", "N/J1"]);
+    assert!(said["why"].as_str().unwrap().contains("rain fell on N at 10:40"), "{said}");
+}
+
+#[test]
+fn r6_rain_told_too_late_makes_a_defect_of_the_joint_sealed_after_it() {
+    let mut site = prime_at("2026-03-02T10:00:00+13:00");
+    site.clock("2026-03-02T11:00:00+13:00");
+    site.ok(["record", "gun", "--on", "N/J1"]);
+    site.clock("2026-03-02T12:00:00+13:00");
+    let told = site.ok([
+        "reading",
+        "--on",
+        "N",
+        "--air",
+        "18",
+        "--humidity",
+        "60",
+        "--surface",
+        "19",
+        "--rain",
+        "--at",
+        "10:30",
+    ]);
+    assert!(told["opened"].as_array().unwrap().iter().any(|mark| mark["what"] == "defect"), "{told}");
+    assert_eq!(site.open_defects().len(), 1);
+}
+
+#[test]
+fn r6_bounds_follow_the_surface_temperature_to_the_safe_side() {
+    let mut site = Site::with_frame("2026-03-02T06:00:00+13:00");
+    // Between the rows of 10 and 20 °C: the later earliest (6 h) and the earlier latest (12 h).
+    site.ok(["reading", "--on", "N", "--air", "14", "--humidity", "60", "--surface", "15"]);
+    site.ok(["record", "coat", "--on", "N"]);
+    let window = &site.ok(["window", "list"])["windows"][0];
+    assert_eq!(window["opens_at"], "2026-03-02T12:00:00+13:00");
+    assert_eq!(window["closes_at"], "2026-03-02T18:00:00+13:00");
+    // It grows warmer: the hottest row that was met narrows the end, the coldest keeps the beginning.
+    site.clock("2026-03-02T09:00:00+13:00");
+    site.ok(["reading", "--on", "N", "--air", "26", "--humidity", "40", "--surface", "30"]);
+    let window = &site.ok(["window", "list"])["windows"][0];
+    assert_eq!(window["opens_at"], "2026-03-02T12:00:00+13:00");
+    assert_eq!(window["closes_at"], "2026-03-02T11:00:00+13:00", "it can't be met any more: coat again");
+}
+
+#[test]
+fn r6_with_no_reading_the_strictest_row_counts() {
+    let site = Site::with_frame("2026-03-02T06:00:00+13:00");
+    site.ok(["record", "coat", "--on", "N"]);
+    let window = &site.ok(["window", "list"])["windows"][0];
+    assert_eq!(window["opens_at"], "2026-03-02T12:00:00+13:00");
+    assert_eq!(window["closes_at"], "2026-03-02T11:00:00+13:00");
+}
+
+#[test]
+fn r7_a_step_with_limits_needs_a_reading_that_is_not_stale() {
+    let mut site = Site::with_frame("2026-03-02T06:00:00+13:00");
+    site.ok(["record", "prime", "--on", "N/J1"]);
+    site.clock("2026-03-02T06:40:00+13:00");
+    let said = site.refused("R7", ["record", "gun", "--on", "N/J1"]);
+    assert!(said["why"].as_str().unwrap().starts_with("no reading on N yet"), "{said}");
+    site.ok(["reading", "--on", "N", "--air", "18", "--humidity", "60", "--surface", "19"]);
+    site.clock("2026-03-02T14:41:00+13:00");
+    site.ok(["record", "prime", "--on", "N/J2", "--at", "12:00"]);
+    let said = site.refused("R7", ["record", "gun", "--on", "N/J2"]);
+    assert!(said["why"].as_str().unwrap().contains("8 h 1 min old"), "{said}");
+}
+
+#[test]
+fn r7_a_reading_out_of_limits_says_what_would_bring_it_in() {
+    let mut site = Site::with_frame("2026-03-02T06:00:00+13:00");
+    site.ok(["record", "prime", "--on", "N/J1"]);
+    site.clock("2026-03-02T06:40:00+13:00");
+    // Dew point at 25 °C and 80 %: 21.3 °C by WMO-No. 8 Annex 4.B, so a surface of 22 °C is 0.7 °C over it.
+    site.ok(["reading", "--on", "N", "--air", "25", "--humidity", "80", "--surface", "22"]);
+    let said = site.refused("R7", ["record", "gun", "--on", "N/J1"]);
+    assert!(
+        said["why"].as_str().unwrap().contains("surface over dew point is 0.7 °C, 3 °C or more is needed"),
+        "{said}"
+    );
+    assert!(said["clears"].as_str().unwrap().contains("surface over dew point up by 2.3 °C"), "{said}");
+}
