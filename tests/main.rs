@@ -3,6 +3,7 @@
 mod conditions;
 mod harness;
 mod materials;
+mod refusals;
 mod rules;
 mod sealplan;
 mod sequence;

@@ -84,6 +84,11 @@ impl Site {
         self.bench.run(all)
     }
 
+    /// Runs a command in the job's folder, on no database unless it names one.
+    pub fn bare<const N: usize>(&self, args: [&str; N]) -> Run {
+        self.bench.run(args)
+    }
+
     /// Runs a command for a person; gives what it prints.
     #[track_caller]
     pub fn text<const N: usize>(&self, args: [&str; N]) -> String {

@@ -8,6 +8,7 @@ use crate::building::read_job;
 use crate::cli::commands::job::{find_sequence, mistakes_in, set_up_in};
 use crate::cli::site::Site;
 use crate::cli::{Cli, Clock, Failure, Global, Out, prompts, script};
+use crate::day::set_up;
 use crate::record::Store;
 
 /// The inputs of the demonstration, as they lie in demo-db/.
@@ -65,7 +66,7 @@ pub fn build(database: &std::path::Path, progress: impl FnMut(usize, usize)) -> 
     let global = Global { by: Some(lead.clone()), job: None, at: None, db: Some(database.to_owned()), ..cli.global };
     let site = Site { global: &global, clock: Clock::Set(clock) };
     let mut store = Store::create(database)?;
-    set_up_in(&mut store, &site, job, &sequence, DEVICE)?;
+    set_up_in(&mut store, &site, set_up(job, &sequence)?, DEVICE)?;
     drop(store);
     script::replay(DAYS, database, &lead, progress)
 }

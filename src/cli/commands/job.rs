@@ -12,7 +12,7 @@ use crate::cli::{Failure, Out, input, prompts};
 use crate::day::{Book, Effects, Request, set_up};
 use crate::form::Mistake;
 use crate::moment::at_site;
-use crate::record::{Draft, Store, StoredJob};
+use crate::record::{Body, Draft, Store, StoredJob};
 use crate::sequence::{self, Sequence};
 
 /// Set a job up, list the jobs, show one
@@ -72,14 +72,15 @@ fn add(args: &AddArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
             ));
         }
     };
+    // Before anything is made: a job that does not fit its sequence leaves no file behind.
+    let body = set_up(job, &sequence)?;
     let path = site.database()?;
     if let Some(folder) = path.parent().filter(|folder| !folder.as_os_str().is_empty() && site.global.db.is_none()) {
         std::fs::create_dir_all(folder)
             .map_err(|error| Failure::machine(format!("{}: can't be made: {error}", folder.display())))?;
     }
     let mut store = Store::create(&path)?;
-    let recorded = set_up_in(&mut store, site, job, &sequence, &new_device()?)?;
-    let (recorded, book) = recorded;
+    let (recorded, book) = set_up_in(&mut store, site, body, &new_device()?)?;
     if out.is_json() {
         return out.json(&recorded);
     }
@@ -104,25 +105,18 @@ fn add(args: &AddArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     out.line("Next: cladlog day open, then cladlog walk.")
 }
 
-/// Puts the job's first entry into a file.
+/// Puts the job's first entry, a body of [`set_up`], into a file.
 ///
 /// # Errors
-/// [`Failure`]: the job is there already, roles that the sequence does not know, the file.
-pub fn set_up_in(
-    store: &mut Store,
-    site: &Site<'_>,
-    job: Job,
-    sequence: &Sequence,
-    device: &str,
-) -> Result<(Recorded, Book), Failure> {
-    let zone = job.time_zone;
-    let (key, name) = (job.key.clone(), job.name.clone());
-    let by = site.global.by.clone().or_else(|| {
-        let lead = ["lead".to_owned()];
-        job.people.iter().find(|person| person.has_any(&lead)).map(|person| person.name.clone())
-    });
-    let by = by.unwrap_or_default();
-    let body = set_up(job, sequence)?;
+/// [`Failure`]: the job is there already, or the file can't be written.
+pub fn set_up_in(store: &mut Store, site: &Site<'_>, body: Body, device: &str) -> Result<(Recorded, Book), Failure> {
+    let Body::JobAdded { building: job, .. } = &body else {
+        return Err(Failure::machine("a job begins with the entry that sets it up"));
+    };
+    let (key, name, zone) = (job.key.clone(), job.name.clone(), job.time_zone);
+    let lead = ["lead".to_owned()];
+    let lead = job.people.iter().find(|person| person.has_any(&lead)).map(|person| person.name.clone());
+    let by = site.global.by.clone().or(lead).unwrap_or_default();
     let now = at_site(&site.clock.now(), zone);
     store.write(|writing| {
         if writing.jobs()?.iter().any(|job| job.key == key) {
