@@ -1,4 +1,46 @@
 //! cladlog: a site-day workflow and quality log for cladding crews.
+//!
+//! The library never prints, prompts, reads the environment or asks the time; [`cli`] does, and is the only
+//! module that may. Arrows run downward only:
+//!
+//! ```text
+//!   cli                                arguments, one file a command; prompts, tables, progress
+//!    ├── handover                      the pack: gather → document → PDF, HTML, tables; verify
+//!    ├── day                           the rules: replay, next, decide
+//!    │    ├── record                   entries, hash chain, the SQLite file
+//!    │    ├── sequence                 what should happen: the sequence language and its reader
+//!    │    └── conditions               dew point, sun and shade, exposure
+//!    ├── setout, materials, sealing    the sums: they know only units and building
+//!    └── building                      where: job, walls, openings, corners, joints, courses
+//!         └── form, units, moment, refusal, digest
+//! ```
+//!
+//! The heart is three pure functions, in [`day`]: [`day::replay`] (entries → state), [`day::next`] (what can be
+//! done, what waits, why) and [`day::decide`] (a request → entry bodies, or a refusal).
+//!
+//! # Modules
+//!
+//! - [`units`]: quantities as newtypes, the table of bounds, numbers as typed.
+//! - [`moment`]: instants with the site's offset; times as typed, summer time included.
+//! - [`digest`]: SHA-256 as the record writes it.
+//! - [`refusal`]: what a rule stops, why, and what clears it.
+//! - [`form`]: TOML files read field by field, every mistake with its place; JSON Schema from the same shapes.
+//! - [`building`]: the job and its subjects.
+//! - [`sequence`]: install sequences.
+//! - [`record`]: the append-only record.
+//! - [`day`]: the rules.
+//! - [`setout`], [`materials`], [`conditions`], [`sealing`]: the sums of the trade.
+//! - [`cli`]: the skin.
+//!
+//! # Files
+//!
+//! Read: job files and sequence files (TOML), CSV and TOML inputs of sums, photos named in answers (only their
+//! digest is kept), and nothing else. The shipped sequences (`checklists/`) and the demonstration's inputs
+//! (`demo-db/`) are compiled in.
+//!
+//! Written: the database (`--db`, `CLADLOG_DB`, or `cladlog.db` in the platform's data folder, with SQLite's
+//! `-wal` and `-shm` beside it while it is open), packs, backups and exports where the command says. A file is
+//! written beside its place and renamed: it is there whole, or not at all.
 
 pub mod building;
 pub mod cli;

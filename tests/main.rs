@@ -1,5 +1,7 @@
 //! Every integration test, in one binary: linking the PDF library once is enough.
 
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a test fails by panicking")]
+
 mod conditions;
 mod harness;
 mod materials;

@@ -238,29 +238,28 @@ impl Store {
     /// # Errors
     /// [`StoreFault`].
     pub fn log(&self, job: &str, limit: Option<u32>) -> Result<Vec<LogRow>, StoreFault> {
-        let rows = || -> rusqlite::Result<Vec<(String, String, Option<String>, String)>> {
-            self.connection
-                .prepare(
-                    "SELECT line, hash, struck_by, id FROM log_line JOIN entry USING (place)
-                     WHERE log_line.job = ?1 ORDER BY place DESC LIMIT ?2",
-                )?
-                .query_map(params![job, limit.map_or(-1, i64::from)], |row| {
-                    Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?))
-                })?
-                .collect()
-        };
-        let rows = rows().map_err(|error| fault_of(&self.path, &error))?;
-        rows.into_iter()
-            .rev()
-            .map(|(line, hash, struck_by, id)| {
-                let entry = Entry::open(line, &hash).map_err(|fault| StoreFault::Damaged {
-                    path: self.path.clone(),
-                    id,
-                    what: fault.to_string(),
-                })?;
-                Ok(LogRow { entry, struck_by })
-            })
-            .collect()
+        let failed = |error: rusqlite::Error| fault_of(&self.path, &error);
+        let mut statement = self
+            .connection
+            .prepare(
+                "SELECT line, hash, struck_by, id FROM log_line JOIN entry USING (place)
+                 WHERE log_line.job = ?1 ORDER BY place DESC LIMIT ?2",
+            )
+            .map_err(failed)?;
+        let mut rows = statement.query(params![job, limit.map_or(-1, i64::from)]).map_err(failed)?;
+        let mut log = Vec::new();
+        while let Some(row) = rows.next().map_err(failed)? {
+            let text = |column: usize| row.get::<_, String>(column).map_err(failed);
+            let id = text(3)?;
+            let entry = Entry::open(text(0)?, &text(1)?).map_err(|fault| StoreFault::Damaged {
+                path: self.path.clone(),
+                id,
+                what: fault.to_string(),
+            })?;
+            log.push(LogRow { entry, struck_by: row.get(2).map_err(failed)? });
+        }
+        log.reverse();
+        Ok(log)
     }
 
     /// Runs `work` in one transaction that no other writer can enter; commits when it succeeds.

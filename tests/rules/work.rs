@@ -84,7 +84,7 @@ fn r5_a_refused_release_opens_a_defect_that_the_release_closes() {
     let site = Site::with_frame(MONDAY);
     let told = site.ok(["hold", "refuse", "cover", "--on", "N", "--person", "Ines", "--why", "a stud is split"]);
     let id = told["opened"][0]["id"].as_str().unwrap().to_owned();
-    assert_eq!(site.open_defects(), [id.clone()]);
+    assert_eq!(site.open_defects(), std::slice::from_ref(&id));
     site.refused("R5", ["record", "course", "--on", "N/C1"]);
     let told = site.ok(["hold", "release", "cover", "--on", "N", "--person", "Ines", "--how", "on site"]);
     assert!(told["closed"].as_array().unwrap().iter().any(|mark| mark["id"] == id.as_str()), "{told}");
