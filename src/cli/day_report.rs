@@ -253,6 +253,7 @@ pub fn in_words(body: &Body) -> String {
         Body::DefectClosed { defect, person, how } => format!("defect {defect} closed by {person}: {how}"),
         Body::DefectConceded { defect, person, why } => format!("defect {defect} conceded by {person}: {why}"),
         Body::Struck { entry, why } => format!("entry {entry} struck: {why}"),
+        Body::PlanKept { sum, subject, .. } => format!("{sum} worked out and kept for {subject}"),
         Body::Noted { subject, text } => format!("note on {subject}: {text}"),
         Body::Unknown { kind, .. } => format!("{kind} (not known to this program)"),
     }

@@ -149,12 +149,18 @@ pub(super) fn check_asked(step: &Step, answers: &BTreeMap<String, Answer>) -> Re
 ///
 /// # Errors
 /// [`AnswerFault::Missing`].
-pub(super) fn check_answered(step: &Step, answers: &BTreeMap<String, Answer>) -> Result<(), AnswerFault> {
-    let missing: Vec<String> = step
-        .asks
+pub(super) fn check_answered(
+    step: &Step,
+    asks: &[Ask],
+    answers: &BTreeMap<String, Answer>,
+) -> Result<(), AnswerFault> {
+    let missing: Vec<String> = asks
         .iter()
         .filter(|ask| !ask.optional && !answers.contains_key(&ask.key))
-        .map(|ask| format!("--answer {}=… ({})", ask.key, ask.prompt))
+        .map(|ask| match ask.planned {
+            None => format!("--answer {}=… ({})", ask.key, ask.prompt),
+            Some(_) => format!("--answer {}=… ({}; {})", ask.key, ask.prompt, ask.tolerance_words()),
+        })
         .collect();
     if missing.is_empty() {
         Ok(())
@@ -164,9 +170,9 @@ pub(super) fn check_answered(step: &Step, answers: &BTreeMap<String, Answer>) ->
 }
 
 /// The asks whose answers are out of tolerance: key and what is wrong.
-pub fn judge_answers(step: &Step, answers: &BTreeMap<String, Answer>) -> Vec<(String, String)> {
+pub fn judge_answers(asks: &[Ask], answers: &BTreeMap<String, Answer>) -> Vec<(String, String)> {
     let mut failing = Vec::new();
-    for ask in &step.asks {
+    for ask in asks {
         let Some(answer) = answers.get(&ask.key) else { continue };
         let wrong = match answer {
             Answer::Number(value) => {

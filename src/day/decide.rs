@@ -172,6 +172,17 @@ pub enum Request {
         /// Even if later work loses its footing.
         anyway: bool,
     },
+    /// A sum kept in the record.
+    Keep {
+        /// Name of the sum.
+        sum: String,
+        /// SUBJECT as typed.
+        on: String,
+        /// What went in.
+        inputs: serde_json::Value,
+        /// What came out.
+        result: serde_json::Value,
+    },
     /// A remark.
     Note {
         /// SUBJECT as typed.
@@ -339,6 +350,16 @@ pub fn decide(book: &Book, request: &Request, by: &str, at: Moment, now: Moment)
             Ok(vec![Body::DefectConceded { defect: defect.clone(), person: person.clone(), why: why.clone() }])
         }
         Request::Strike { entry, why, anyway } => strike(book, entry, why, *anyway, now),
+        Request::Keep { sum, on, inputs, result } => {
+            let each = state.subjects.parse(on)?;
+            let body = |index: usize| Body::PlanKept {
+                sum: sum.clone(),
+                subject: state.subjects.get(index).to_string(),
+                inputs: inputs.clone(),
+                result: result.clone(),
+            };
+            Ok(each.into_iter().map(body).collect())
+        }
         Request::Note { on, text } => {
             let each = state.subjects.parse(on)?;
             let body =
@@ -535,9 +556,9 @@ fn step_done(
         }
     }
     // Whoever is stopped need not be asked for answers first.
-    for body in &bodies {
+    for (body, subject) in bodies.iter().zip(&subjects) {
         if let Body::StepDone { answers, .. } = body {
-            asks::check_answered(step, answers)?;
+            asks::check_answered(step, &step.asks_with(&state.planned(index, *subject)), answers)?;
         }
     }
     Ok(bodies)

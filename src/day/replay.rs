@@ -6,6 +6,7 @@ use std::sync::Arc;
 use super::asks::judge_answers;
 use super::holds::{has_role, may_release};
 use super::judge::judge;
+use super::plans::Plan;
 use super::state::{Day, Defect, DefectState, Done, HoldLife, HoldState, Reading, State};
 use crate::moment::Moment;
 use crate::record::{Body, Entry};
@@ -51,6 +52,7 @@ pub fn replay(entries: &[Entry], until: Option<Moment>) -> Result<State, ReplayF
         editions: vec![sequence],
         readings: BTreeMap::new(),
         holds: BTreeMap::new(),
+        plans: BTreeMap::new(),
         defects: Vec::new(),
         days: Vec::new(),
         struck: struck(entries),
@@ -180,6 +182,13 @@ impl State {
                     _ => self.not_understood.push(entry.id()),
                 }
             }
+            Body::PlanKept { sum, subject, inputs, result } => match self.subjects.index(subject) {
+                Some(subject) => {
+                    let (inputs, result) = (inputs.clone(), result.clone());
+                    self.plans.insert((sum.clone(), subject), Plan { entry: entry.id(), at, inputs, result });
+                }
+                None => self.not_understood.push(entry.id()),
+            },
             Body::DefectOpened { subject, what } => {
                 self.open_defect(entry, format!("{}.defect", entry.id()), subject, None, what.clone());
             }
@@ -202,7 +211,8 @@ impl State {
         let edition = self.editions.last().cloned();
         let Some(edition) = edition else { return };
         let wanted = &edition.steps[step];
-        let failing = judge_answers(wanted, answers);
+        let planned = self.planned(step, subject);
+        let failing = judge_answers(&wanted.asks_with(&planned), answers);
         for breach in &breaches {
             let rule = breach.rule.to_string().to_lowercase();
             let id = format!("{}.{rule}-{}", entry.id(), breach.key);
@@ -235,6 +245,7 @@ impl State {
             day: self.day_at(at),
             edition: self.editions.len() - 1,
             answers: answers.clone(),
+            planned,
             failing: failing.into_iter().map(|(key, _)| key).collect(),
             anyway: anyway.clone(),
         };

@@ -5,6 +5,7 @@ use std::sync::Arc;
 
 use chrono::NaiveDate;
 
+use super::plans::Plan;
 use crate::building::{Job, Person, Subject, SubjectKind, Subjects};
 use crate::moment::Moment;
 use crate::record::{Answer, DefectRow, HoldRow, ReadSide};
@@ -26,6 +27,8 @@ pub struct Done {
     pub edition: usize,
     /// Answers by key.
     pub answers: BTreeMap<String, Answer>,
+    /// Planned values that its answers were held against, by key of the ask.
+    pub planned: BTreeMap<String, f64>,
     /// Keys of the asks out of tolerance and not conceded: while there is one, the step stays open.
     pub failing: Vec<String>,
     /// Why it was recorded although a rule stopped it.
@@ -196,6 +199,8 @@ pub struct State {
     pub(super) readings: BTreeMap<usize, Vec<Reading>>,
     /// Hold points that something happened to, by hold and subject.
     pub(super) holds: BTreeMap<(usize, usize), HoldLife>,
+    /// Sums kept, by name and subject, the last of each.
+    pub(super) plans: BTreeMap<(String, usize), Plan>,
     /// Defects in the order in which they were opened.
     pub defects: Vec<Defect>,
     /// Site days.

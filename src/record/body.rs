@@ -175,6 +175,17 @@ pub enum Body {
         /// Why.
         why: String,
     },
+    /// A sum was kept: what went in and what came out.
+    PlanKept {
+        /// Name of the sum.
+        sum: String,
+        /// Id of the subject.
+        subject: String,
+        /// What went in.
+        inputs: Value,
+        /// What came out, as the command prints it.
+        result: Value,
+    },
     /// A remark.
     Noted {
         /// Id of the subject.
@@ -212,6 +223,7 @@ impl Body {
             Self::DefectClosed { .. } => "defect-closed",
             Self::DefectConceded { .. } => "defect-conceded",
             Self::Struck { .. } => "struck",
+            Self::PlanKept { .. } => "plan-kept",
             Self::Noted { .. } => "noted",
             Self::Unknown { kind, .. } => kind,
         }
@@ -226,6 +238,7 @@ impl Body {
             | Self::HoldReleased { subject, .. }
             | Self::HoldRefused { subject, .. }
             | Self::DefectOpened { subject, .. }
+            | Self::PlanKept { subject, .. }
             | Self::Noted { subject, .. } => subject,
             Self::Unknown { body, .. } => body.get("subject").and_then(Value::as_str).unwrap_or("job"),
             _ => "job",

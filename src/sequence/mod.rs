@@ -10,7 +10,7 @@ pub mod shape;
 mod shipped;
 
 pub use model::{
-    Ask, AskKind, Authority, Basis, Caution, Document, Hold, LapseTrigger, Limit, Sequence, Stage, Step, SurfaceRow,
+    Ask, AskKind, Authority, Basis, Caution, Document, Hold, LapseTrigger, Limit, Planned, Sequence, Stage, Step, SurfaceRow,
     Tolerance, Window,
 };
 pub use read::read;

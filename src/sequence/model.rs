@@ -124,6 +124,10 @@ pub struct Ask {
     pub tolerance: Tolerance,
     /// The usual answer, offered for Enter.
     pub usual: Option<f64>,
+    /// The planned value that it is held against; asked only where such a plan is kept.
+    pub planned: Option<Planned>,
+    /// How far from the planned value it may lie, in the ask's unit.
+    pub within: f64,
     /// The words to choose from.
     pub choices: Vec<String>,
     /// May be left unanswered.
@@ -155,6 +159,35 @@ pub enum AskKind {
     Photo,
     /// A batch: what stands on the label.
     Batch,
+}
+
+/// A planned value that a measurement is held against: see the set-out sums.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Planned {
+    /// Height of the starter line.
+    StartHeight,
+    /// Height of the bottom of the course.
+    CourseHeight,
+    /// Height of the piece that closes the wall at its top.
+    TopRip,
+    /// Centre of the joint from the wall's left end.
+    JointPosition,
+}
+
+impl Planned {
+    /// The words that sequence files use.
+    pub const WORDS: &'static [&'static str] = &["start-height", "course-height", "top-rip", "joint-position"];
+
+    /// The planned value of this word.
+    pub fn of(word: &str) -> Option<Self> {
+        Some(match word {
+            "start-height" => Self::StartHeight,
+            "course-height" => Self::CourseHeight,
+            "top-rip" => Self::TopRip,
+            "joint-position" => Self::JointPosition,
+            _ => return None,
+        })
+    }
 }
 
 /// What is in tolerance.
@@ -320,6 +353,28 @@ impl Step {
     }
 }
 
+impl Step {
+    /// The questions of the step where these values are planned, by key of the ask.
+    ///
+    /// One that is held against a plan gets its tolerance from there; without a plan it is not asked.
+    pub fn asks_with(&self, planned: &std::collections::BTreeMap<String, f64>) -> Vec<Ask> {
+        self.asks
+            .iter()
+            .filter_map(|ask| match (ask.planned, planned.get(&ask.key)) {
+                (None, _) => Some(ask.clone()),
+                (Some(_), None) => None,
+                (Some(_), Some(value)) => {
+                    let mut ask = ask.clone();
+                    ask.tolerance.least = Some(value - ask.within);
+                    ask.tolerance.most = Some(value + ask.within);
+                    ask.usual = None;
+                    Some(ask)
+                }
+            })
+            .collect()
+    }
+}
+
 impl Ask {
     /// The unit of the answer, as written behind a number.
     pub fn unit(&self) -> &'static str {
@@ -336,6 +391,12 @@ impl Ask {
     pub fn tolerance_words(&self) -> String {
         let unit = self.unit();
         let with = |n: f64| if unit.is_empty() { show(n) } else { format!("{} {unit}", show(n)) };
+        if let (Some(_), Some(least), Some(most)) = (self.planned, self.tolerance.least, self.tolerance.most) {
+            return format!("planned {}, within ±{}", with((least + most) / 2.0), with(self.within));
+        }
+        if self.planned.is_some() {
+            return format!("as planned, within ±{}", with(self.within));
+        }
         match (self.tolerance.least, self.tolerance.most) {
             (Some(least), Some(most)) if least == -most => format!("within ±{}", with(most)),
             (Some(least), Some(most)) if least == most => format!("exactly {}", with(least)),

@@ -2,7 +2,7 @@
 
 use super::check::{self, Keys};
 use super::model::{
-    Ask, AskKind, Authority, Basis, Caution, Document, Hold, LapseTrigger, Limit, Sequence, Stage, Step, SurfaceRow,
+    Ask, AskKind, Authority, Basis, Caution, Document, Hold, LapseTrigger, Limit, Planned, Sequence, Stage, Step, SurfaceRow,
     Tolerance, Window,
 };
 use super::shape::SEQUENCE;
@@ -190,6 +190,15 @@ impl Reader<'_> {
         };
         let choices = words(section, "choices");
         let known_kind = section.text("kind") == "text" || kind != AskKind::Text;
+        if section.has("planned") != section.has("within") {
+            section.mistake(section.spot(), "'planned' and 'within' go together: a planned value and how far from it");
+        }
+        if section.has("planned") && ["least", "most", "usual"].iter().any(|key| section.has(key)) {
+            section.mistake(section.spot(), "a planned value brings its own tolerance: take 'least', 'most', 'usual' out");
+        }
+        if section.has("planned") && kind != AskKind::Length {
+            section.mistake(section.spot_of("planned"), "'planned' goes with lengths only");
+        }
         for key in ["least", "most", "usual"] {
             if section.has(key) && !measured && known_kind {
                 section.mistake(section.spot_of(key), format!("'{key}' goes with measured answers only"));
@@ -214,7 +223,7 @@ impl Reader<'_> {
         {
             section.mistake(section.spot_of("usual"), "the usual answer is out of tolerance: mend one of them");
         }
-        let has_number = ["least", "most", "usual"].iter().any(|key| section.has(key));
+        let has_number = ["least", "most", "usual", "within"].iter().any(|key| section.has(key));
         if has_number && !section.has("basis") {
             section.mistake(
                 section.spot(),
@@ -228,6 +237,8 @@ impl Reader<'_> {
             kind,
             tolerance,
             usual: section.number("usual"),
+            planned: section.text_or_none("planned").and_then(Planned::of),
+            within: section.number("within").unwrap_or(0.0),
             choices,
             optional: section.flag("optional"),
             basis,

@@ -1,6 +1,7 @@
 //! The shape of a sequence file: the one declaration behind the reader, its messages and the JSON Schema.
 
 use crate::building::SubjectKind;
+use super::model::Planned;
 use crate::form::{Field, Kind, Shape};
 
 /// Tolerances and counts lie within this, in the ask's own unit.
@@ -115,6 +116,12 @@ static ASK: Shape = Shape {
         Field::optional("least", Kind::Number(-MOST, MOST), "least that is in tolerance"),
         Field::optional("most", Kind::Number(-MOST, MOST), "most that is in tolerance"),
         Field::optional("usual", Kind::Number(-MOST, MOST), "the usual answer, offered for Enter"),
+        Field::optional(
+            "planned",
+            Kind::OneOf(Planned::WORDS),
+            "a planned value that it is held against; asked only where that plan is kept",
+        ),
+        Field::optional("within", Kind::Number(0.0, 1000.0), "how far from the planned value it may lie"),
         Field::optional("choices", Kind::Names, "the words to choose from"),
         Field::optional("accept", Kind::Names, "the choices that are in order; all of them when left out"),
         Field::optional("optional", Kind::Flag, "may be left unanswered"),
