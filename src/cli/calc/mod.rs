@@ -13,6 +13,7 @@ mod shade;
 mod square;
 mod starter;
 mod sun;
+mod toml_input;
 
 use clap::Subcommand;
 
