@@ -100,7 +100,7 @@ pub fn racked(width_mm: f64, height_mm: f64, first_mm: f64, second_mm: f64) -> R
     // The height may be that of the studs, or plumb from bottom to top: the rack lies between the two.
     let plumb = square_mm.hypot(out_mm);
     let allowed = (0.003 * square_mm).max(10.0);
-    if measured < square_mm - allowed || measured > plumb + allowed || out_mm > height_mm {
+    if measured < square_mm - allowed || measured > plumb + allowed || out_mm >= height_mm {
         return Err(SquareFault::NoSuchFrame { first_mm, second_mm, width_mm, height_mm, square_mm });
     }
     Ok(Racked { out_mm })
@@ -273,8 +273,8 @@ mod tests {
             assert!((racked_by(width, height, s).out_mm - s).abs() < 1e-6);
         }
         // Studs that keep their length while they lean by 12°.
-        let (s, h) = (2700.0 * 0.2, 2700.0 * (1.0_f64 - 0.04).sqrt());
-        let out = racked(2400.0, 2700.0, (2400.0 + s).hypot(h), (2400.0 - s).hypot(h)).unwrap().out_mm;
+        let (s, h): (f64, f64) = (2700.0 * 0.2, 2700.0 * (1.0_f64 - 0.04).sqrt());
+        let out = racked(2400.0, 2700.0, (s + 2400.0).hypot(h), (s - 2400.0).hypot(h)).unwrap().out_mm;
         assert!((out - s).abs() < 1e-6);
     }
 
@@ -287,7 +287,7 @@ mod tests {
              and the other as much shorter, measure again"
         );
         assert!(racked(3000.0, 4000.0, 500.0, 500.0).is_err());
-        assert!(racked(3000.0, 4000.0, 7000.0, 1000.0).is_err(), "|A - B| alone would tell nothing");
+        assert!(racked(3000.0, 4000.0, 7000.0, 1000.0).is_err(), "a frame that lies flat");
         assert!(racked(3000.0, 4000.0, 5004.0, 5001.0).is_ok(), "a tape reads to a few millimetres");
         assert_eq!(racked(0.0, 4000.0, 1.0, 1.0).unwrap_err().to_string(), "width 0 mm is outside 1 to 200000 mm");
         assert!(racked(f64::NAN, 1.0, 1.0, 1.0).is_err());
