@@ -59,6 +59,17 @@ pub fn ticks_signed(what: &'static str, mm: f64) -> Result<i64, LengthFault> {
     ticks(what, mm, -MOST_MM)
 }
 
+/// The nearest tick to a length that is already a result, such as the edge of a column half a joint from its centre.
+///
+/// # Errors
+/// [`LengthFault::Outside`] when it is longer than any wall, or not a number.
+pub fn nearest_tick(what: &'static str, mm: f64) -> Result<i64, LengthFault> {
+    if !(mm.abs() <= MOST_MM) {
+        return Err(LengthFault::Outside { what, given_mm: mm, least_mm: -MOST_MM, most_mm: MOST_MM });
+    }
+    Ok((mm * TICKS_IN_MM as f64).round() as i64)
+}
+
 /// Ticks back in millimetres; exact to the last digit that was given.
 pub fn mm(ticks: i64) -> f64 {
     ticks as f64 / TICKS_IN_MM as f64

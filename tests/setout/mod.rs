@@ -4,3 +4,4 @@ mod cli;
 mod columns;
 mod courses;
 mod packing;
+mod panels;
