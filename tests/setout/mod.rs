@@ -3,5 +3,6 @@
 mod cli;
 mod columns;
 mod courses;
+mod drawing;
 mod packing;
 mod panels;
