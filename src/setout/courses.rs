@@ -341,10 +341,10 @@ fn exact(building: &Building, lowest: i64) -> Result<Exact, CoursesFault> {
         for (opening, number) in wall.openings.iter().zip(1..) {
             let sill = opening.sill_mm.map(|mm| height("sill", mm)).transpose()?;
             let head = opening.head_mm.map(|mm| height("head", mm)).transpose()?;
-            if let (Some(sill_mm), Some(head_mm)) = (opening.sill_mm, opening.head_mm) {
-                if sill >= head {
-                    return Err(CoursesFault::OpeningUpsideDown { wall: wall.key.clone(), number, sill_mm, head_mm });
-                }
+            if let (Some(sill_mm), Some(head_mm)) = (opening.sill_mm, opening.head_mm)
+                && sill >= head
+            {
+                return Err(CoursesFault::OpeningUpsideDown { wall: wall.key.clone(), number, sill_mm, head_mm });
             }
             for (edge, height) in [(Edge::Sill, sill), (Edge::Head, head)] {
                 if let Some(height) = height.filter(|&height| height < top) {

@@ -40,8 +40,8 @@ pub enum LengthFault {
 /// # Errors
 /// [`LengthFault`] when it is outside, not a number, or finer than 0.001 mm.
 pub fn ticks(what: &'static str, mm: f64, least_mm: f64) -> Result<i64, LengthFault> {
-    // Written so that a value that is not a number fails too.
-    if !(mm >= least_mm && mm <= MOST_MM) {
+    // What is not a number lies in no range.
+    if !(least_mm..=MOST_MM).contains(&mm) {
         return Err(LengthFault::Outside { what, given_mm: mm, least_mm, most_mm: MOST_MM });
     }
     let micrometres = (mm * 1000.0).round();
@@ -64,7 +64,7 @@ pub fn ticks_signed(what: &'static str, mm: f64) -> Result<i64, LengthFault> {
 /// # Errors
 /// [`LengthFault::Outside`] when it is longer than any wall, or not a number.
 pub fn nearest_tick(what: &'static str, mm: f64) -> Result<i64, LengthFault> {
-    if !(mm.abs() <= MOST_MM) {
+    if !(-MOST_MM..=MOST_MM).contains(&mm) {
         return Err(LengthFault::Outside { what, given_mm: mm, least_mm: -MOST_MM, most_mm: MOST_MM });
     }
     Ok((mm * TICKS_IN_MM as f64).round() as i64)

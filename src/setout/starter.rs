@@ -203,7 +203,7 @@ fn check(places: &[Place], rules: &StarterRules) -> Result<(), StarterFault> {
             ("ground_mm", place.ground_mm),
             ("cover_to_mm", place.cover_to_mm),
         ] {
-            if let Some(given_mm) = given.filter(|given| !(given.abs() <= MOST_MM)) {
+            if let Some(given_mm) = given.filter(|given| !(-MOST_MM..=MOST_MM).contains(given)) {
                 return Err(StarterFault::Reading { row, what, given_mm });
             }
         }

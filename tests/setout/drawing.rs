@@ -36,6 +36,7 @@ fn wall() -> Elevation {
         head_mm: Some(2100.0),
     };
     wall.openings = vec![opening("O1", 900.0, 2100.0, Some(900.0)), opening("O2", 4300.0, 5200.0, None)];
+    wall.add_studs_mm = vec![4200.0];
     wall.packs = vec![PackMark { stud_mm: 3000.0, height_mm: 1200.0, pack_mm: 7.0 }];
     wall.notes = vec!["D3 open: joint J2 out of plumb".into()];
     wall

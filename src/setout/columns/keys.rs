@@ -62,13 +62,12 @@ pub(super) fn cheapest(costs: &[Key], first: (i64, i64), apart: (i64, i64)) -> C
     // Places in the window, costs growing from front to back: the front is the cheapest.
     let mut window: VecDeque<(i64, Key)> = VecDeque::new();
     for (at, &cost) in (0_i64..).zip(costs) {
-        if let Some(entering) = usize::try_from(at - apart.0).ok() {
-            if let Some(key) = upto.get(entering).copied().flatten() {
-                while window.back().is_some_and(|(_, back)| *back > key) {
-                    window.pop_back();
-                }
-                window.push_back((entering as i64, key));
+        let entering = at - apart.0;
+        if let Some(key) = usize::try_from(entering).ok().and_then(|place| upto.get(place).copied().flatten()) {
+            while window.back().is_some_and(|(_, back)| *back > key) {
+                window.pop_back();
             }
+            window.push_back((entering, key));
         }
         while window.front().is_some_and(|(place, _)| *place < at - apart.1) {
             window.pop_front();

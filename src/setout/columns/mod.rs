@@ -286,10 +286,10 @@ fn studs(run: &Run, length: i64) -> Result<Vec<i64>, ColumnsFault> {
     }
     studs.sort_unstable();
     for pair in studs.windows(2) {
-        if let [(first, _), (second, number)] = *pair {
-            if first == second {
-                return Err(ColumnsFault::StudTwice { number, at_mm: mm(second) });
-            }
+        if let [(first, _), (second, number)] = *pair
+            && first == second
+        {
+            return Err(ColumnsFault::StudTwice { number, at_mm: mm(second) });
         }
     }
     Ok(studs.into_iter().map(|(at, _)| at).collect())
@@ -314,10 +314,10 @@ fn openings(run: &Run, length: i64) -> Result<Vec<(i64, i64)>, ColumnsFault> {
     }
     openings.sort_unstable();
     for pair in openings.windows(2) {
-        if let [(_, to, first), (from, _, second)] = *pair {
-            if from < to {
-                return Err(ColumnsFault::OpeningsOverlap { first: first.min(second), second: first.max(second) });
-            }
+        if let [(_, to, first), (from, _, second)] = *pair
+            && from < to
+        {
+            return Err(ColumnsFault::OpeningsOverlap { first: first.min(second), second: first.max(second) });
         }
     }
     Ok(openings.into_iter().map(|(from, to, _)| (from, to)).collect())

@@ -7,7 +7,9 @@ use crate::units::number::show;
 
 /// Room for the drawing itself on an A4 sheet laid flat, beside titles and dimensions.
 const ROOM: (f64, f64) = (235.0, 135.0);
-const SHEET_WIDTH: f64 = 297.0;
+/// Room right of the wall for sills and heads, and the narrowest sheet, for the titles.
+const RIGHT: f64 = 28.0;
+const NARROWEST: f64 = 150.0;
 /// Room left of the wall for heights, and above it for titles.
 const LEFT: f64 = 34.0;
 const ABOVE: f64 = 24.0;
@@ -111,7 +113,7 @@ impl View {
     }
 }
 
-/// The elevation as SVG, A4 wide, to the largest usual scale that fits.
+/// The elevation as SVG, to the largest usual scale that fits A4 laid flat.
 ///
 /// Below the wall: the length of each column, and running dimensions from the left end to each joint's centre. Left of
 /// it: the height of each course above the datum. Numbers that would run into one another are left out, never the
@@ -124,7 +126,8 @@ pub fn elevation(wall: &Elevation) -> String {
     let foot = ABOVE + height_mm / scale;
     let view = View { scale, start_mm: wall.start_mm, foot };
     let notes = wall.notes.len() as f64 * 4.0;
-    let mut sheet = Sheet::new(SHEET_WIDTH, foot + BELOW + notes);
+    let width = (LEFT + wall.length_mm / scale + RIGHT).max(NARROWEST);
+    let mut sheet = Sheet::new(width, foot + BELOW + notes);
     sheet.text((LEFT, 10.0), 5.0, Stands::Left, false, &wall.title);
     let about = format!(
         "Scale 1:{} on A4. Millimetres; heights above the datum, lengths from the left end.",
@@ -175,10 +178,11 @@ fn openings(sheet: &mut Sheet, wall: &Elevation, view: &View) {
         sheet.line((left, sill), (right, head), THIN);
         sheet.line((left, head), (right, sill), THIN);
         let middle = (left + right) / 2.0;
-        sheet.text((middle, (sill + head) / 2.0 - 1.0), 3.5, Stands::Middle, false, &opening.label);
+        // In the upper and the lower quarter, clear of the cross.
+        sheet.text((middle, head + (sill - head) * 0.22 + 1.2), 3.5, Stands::Middle, false, &opening.label);
         let size = show(opening.to_mm - opening.from_mm);
         if width_of(&size, SMALL) < right - left {
-            sheet.text((middle, (sill + head) / 2.0 + 3.5), SMALL, Stands::Middle, false, &size);
+            sheet.text((middle, sill - (sill - head) * 0.1), SMALL, Stands::Middle, false, &size);
         }
     }
 }

@@ -268,11 +268,11 @@ fn check_fixings(fixings: &[Fixing]) -> Result<(), PackingFault> {
         let Fixing { stud_mm, height_mm, reading_mm } = *fixing;
         let row = place + 1;
         for (what, given_mm) in [("stud", stud_mm), ("height", height_mm)] {
-            if !(given_mm.abs() <= 200_000.0) {
+            if !(-200_000.0..=200_000.0).contains(&given_mm) {
                 return Err(PackingFault::Place { row, what, given_mm });
             }
         }
-        if !(reading_mm.abs() <= MOST_READING_MM) {
+        if !(-MOST_READING_MM..=MOST_READING_MM).contains(&reading_mm) {
             return Err(PackingFault::Reading { row, stud_mm, height_mm, reading_mm });
         }
     }

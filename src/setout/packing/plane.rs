@@ -91,10 +91,10 @@ fn falling_edge(kinks: &[Kink], at: Point, flattest: f64) -> Option<Point> {
         if here {
             on.push(kink);
         }
-        for aim in 0..AIMS {
+        for (aim, sums) in slopes.iter_mut().enumerate() {
             let slope = if !here && above > 0.0 { kink.jump[aim] } else { 0.0 } - kink.falls[aim];
             if slope != 0.0 {
-                (0..3).for_each(|i| slopes[aim][i] += slope * kink.normal[i]);
+                sums.iter_mut().zip(kink.normal).for_each(|(sum, n)| *sum += slope * n);
             }
         }
     }
@@ -174,8 +174,8 @@ fn step_along(kinks: &[Kink], at: Point, way: Point, flattest: f64) -> Option<f6
         let above = dot(kink.normal, at) - kink.level;
         let here = above.abs() <= ON_SHEET;
         let counts = if here { rate > 0.0 } else { above > 0.0 };
-        for aim in 0..AIMS {
-            slope[aim] += (if counts { kink.jump[aim] } else { 0.0 } - kink.falls[aim]) * rate;
+        for (aim, sum) in slope.iter_mut().enumerate() {
+            *sum += (if counts { kink.jump[aim] } else { 0.0 } - kink.falls[aim]) * rate;
         }
         if !here && rate.abs() > 1e-13 && (above > 0.0) != (rate > 0.0) {
             ahead.push((-above / rate, rate.abs(), kink.jump));
@@ -183,9 +183,7 @@ fn step_along(kinks: &[Kink], at: Point, way: Point, flattest: f64) -> Option<f6
     }
     ahead.sort_by(|a, b| a.0.total_cmp(&b.0));
     for (distance, rate, jump) in ahead {
-        for aim in 0..AIMS {
-            slope[aim] += rate * jump[aim];
-        }
+        slope.iter_mut().zip(jump).for_each(|(sum, jump)| *sum += rate * jump);
         if compare(&slope, &[0.0; AIMS], flattest) != Ordering::Less {
             return Some(distance);
         }
