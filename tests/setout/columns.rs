@@ -38,10 +38,8 @@ fn aims(run: &Run, joints: &[i64]) -> Option<(usize, usize, usize, f64)> {
 /// The best aims over every set of joints: slow, and with nothing of the sum's own method.
 fn by_search(run: &Run) -> Option<(usize, usize, usize, f64)> {
     fn go(run: &Run, joints: &mut Vec<i64>, best: &mut Option<(usize, usize, usize, f64)>) {
-        if let Some(found) = aims(run, joints) {
-            if best.is_none_or(|least| found < least) {
-                *best = Some(found);
-            }
+        if let Some(found) = aims(run, joints).filter(|found| best.is_none_or(|least| *found < least)) {
+            *best = Some(found);
         }
         let next = joints.last().map_or(0, |at| at + 1);
         let reach = joints.last().map_or(0.0, |&at| at as f64 + run.joint_mm / 2.0) + run.panel_mm + run.joint_mm;
@@ -126,13 +124,13 @@ fn by_table(run: &Run) -> Option<(usize, usize, usize, f64)> {
         };
         let mut least = fits(x - half).then(|| step((0, 0, 0, 0.0), x - half));
         let near = (x - run.joint_mm - run.panel_mm).max(0.0).ceil() as usize;
-        for before in near..at {
+        for (before, upto) in best.iter().enumerate().take(at).skip(near) {
             let length = x - before as f64 - run.joint_mm;
-            if let Some(found) = best[before].filter(|_| fits(length)).map(|before| step(before, length)) {
-                if least.is_none_or(|least| found < least) {
-                    least = Some(found);
-                }
-            }
+            let found = upto.filter(|_| fits(length)).map(|upto| step(upto, length));
+            least = match (least, found) {
+                (Some(a), Some(b)) => Some(if b < a { b } else { a }),
+                (a, b) => a.or(b),
+            };
         }
         best[at] = least;
     }

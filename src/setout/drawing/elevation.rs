@@ -159,8 +159,8 @@ fn face(sheet: &mut Sheet, wall: &Elevation, view: &View) {
     }
     for &stud in &wall.add_studs_mm {
         let x = view.x(stud);
-        sheet.line((x, head - 4.0), (x, foot + 3.0), DASHED);
-        sheet.text((x + 0.9, head - 1.0), SMALL, Stands::Left, true, "stud");
+        sheet.line((x, head - 1.0), (x, foot + 3.0), DASHED);
+        sheet.text((x, head - 1.8), SMALL, Stands::Middle, false, "stud");
     }
     for pack in &wall.packs {
         let at = (view.x(pack.stud_mm), view.y(pack.height_mm));
