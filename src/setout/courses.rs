@@ -12,6 +12,8 @@ use crate::units::number::show;
 /// More walls, or openings on one wall, than a building has.
 const MOST_WALLS: usize = 200;
 const MOST_OPENINGS: usize = 500;
+/// More courses than any wall has.
+const MOST_COURSES: i64 = 5_000;
 /// The starter line has some centimetres of room; 20 m of it is a slip.
 const MOST_RANGE_MM: f64 = 20_000.0;
 
@@ -163,6 +165,14 @@ pub enum CoursesFault {
         /// The lowest start.
         lowest_mm: f64,
     },
+    /// A cover so small that the courses can't be counted on a rod.
+    #[error("wall '{wall}' would have {count} courses: at most {MOST_COURSES} are taken, is the cover right?")]
+    TooManyCourses {
+        /// The wall's key.
+        wall: String,
+        /// How many courses.
+        count: i64,
+    },
     /// An opening that is upside down.
     #[error("wall '{wall}', opening {number}: sill {} mm is not below its head, {} mm", show(*sill_mm), show(*head_mm))]
     OpeningUpsideDown {
@@ -306,7 +316,7 @@ fn start_range(building: &Building) -> Result<(i64, i64), CoursesFault> {
 }
 
 fn exact(building: &Building, lowest: i64) -> Result<Exact, CoursesFault> {
-    let cover = ticks("cover", building.cover_mm, 10.0)?;
+    let cover = ticks("cover", building.cover_mm, 1.0)?;
     let lift_in = ticks("lift-in", building.lift_in_mm, 0.0)?;
     if lift_in >= cover {
         return Err(CoursesFault::LiftIn { lift_in_mm: building.lift_in_mm, cover_mm: building.cover_mm });
@@ -335,6 +345,10 @@ fn exact(building: &Building, lowest: i64) -> Result<Exact, CoursesFault> {
                 top_mm: wall.top_mm,
                 lowest_mm: lowest as f64,
             });
+        }
+        let count = (top - lowest * TICKS_IN_MM) / cover;
+        if count > MOST_COURSES {
+            return Err(CoursesFault::TooManyCourses { wall: wall.key.clone(), count });
         }
         exact.tops.push(top);
         exact.edges.entry((Edge::Top, top)).or_insert(place);

@@ -104,7 +104,11 @@ fn bad_buildings_are_named() {
         said(building(300.0, 30.0, 40.0, vec![wall("N", 20.0, &[])])),
         "wall 'N': top 20 mm is not above the lowest start, 30 mm"
     );
-    assert_eq!(said(building(0.0, 0.0, 20.0, vec![wall("N", 2400.0, &[])])), "cover 0 mm is outside 10 to 200000 mm");
+    assert_eq!(said(building(0.0, 0.0, 20.0, vec![wall("N", 2400.0, &[])])), "cover 0 mm is outside 1 to 200000 mm");
+    assert_eq!(
+        said(building(11.0, 0.0, 20.0, vec![wall("N", 60_500.0, &[])])),
+        "wall 'N' would have 5500 courses: at most 5000 are taken, is the cover right?"
+    );
     assert_eq!(said(building(300.0, 0.0, 9e9, vec![])), "highest start 9000000000 mm is outside -200000 to 200000 mm");
 }
 

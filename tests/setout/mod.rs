@@ -3,6 +3,7 @@
 // Helpers of tests may stop a test as the tests themselves may.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
+mod asked;
 mod cli;
 mod columns;
 mod courses;

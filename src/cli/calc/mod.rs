@@ -7,6 +7,7 @@ mod dew;
 mod exposure;
 mod movement;
 mod packing;
+mod packing_asked;
 mod sealant;
 mod sealplan;
 mod shade;

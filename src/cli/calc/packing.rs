@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
+use super::packing_asked::ask_readings;
 use crate::cli::input::read_table;
 use crate::cli::{Failure, Out};
 use crate::setout::packing::{Fixing, MOST_READING_MM, Packing, PackingRules, pack};
@@ -50,7 +51,9 @@ pub fn run(args: &PackingArgs, out: &mut Out) -> Result<(), Failure> {
         packers_mm: args.packers.clone(),
     };
     let Some(file) = &args.file else {
-        return Err(Failure::input("no FILE given"));
+        let fixings = ask_readings(out)?;
+        let packing = pack(&fixings, &rules).map_err(Failure::input)?;
+        return show_answer(&packing, &rules, out);
     };
     let rows = read_table(file, &["stud_mm", "height_mm", "reading_mm"], &[])?;
     let mut fixings = Vec::with_capacity(rows.len());
@@ -66,7 +69,11 @@ pub fn run(args: &PackingArgs, out: &mut Out) -> Result<(), Failure> {
             Some(row) => row.fault(&fault),
             None => Failure::input(&fault),
         })?;
-    if out.is_json() { out.json(&packing) } else { print(&packing, &rules, out) }
+    show_answer(&packing, &rules, out)
+}
+
+fn show_answer(packing: &Packing, rules: &PackingRules, out: &mut Out) -> Result<(), Failure> {
+    if out.is_json() { out.json(packing) } else { print(packing, rules, out) }
 }
 
 fn print(packing: &Packing, rules: &PackingRules, out: &mut Out) -> Result<(), Failure> {
