@@ -2,7 +2,7 @@
 //!
 //! Joints stand on whole millimetres, so the best set-out is the cheapest path over the marks of a tape. The aims are
 //! compared in order: joints in openings, joints, studs to add, sum of squares. The first three are settled by a
-//! sliding minimum along the tape ([`keys`]); the squares by lower envelopes of straight lines ([`squares`]), since
+//! sliding minimum along the tape (`keys`); the squares by lower envelopes of straight lines (`squares`), since
 //! among joints that tie so far the square of the next column is a straight line in its end but for a term that all
 //! share. Both are exact, in whole numbers, and take a few milliseconds for 60 m.
 

@@ -2,7 +2,7 @@
 //!
 //! Readings say how far each stud face stands from a straight line, + proud. Packers only add, so the
 //! finished face lies on a plane that clears every proud stud, and what stands short of it is packed out.
-//! The plane that needs least is a linear programme in three unknowns; [`plane`] solves it exactly.
+//! The plane that needs least is a linear programme in three unknowns; `plane` solves it exactly.
 
 mod packers;
 mod plane;
