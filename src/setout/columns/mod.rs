@@ -194,7 +194,7 @@ struct Exact {
 ///     studs_mm: vec![], openings: vec![], clear_of_opening_mm: 0.0,
 /// };
 /// let set_out = columns(&run).unwrap();
-/// assert_eq!(set_out.joints_mm, [1998.0, 4002.0]);
+/// assert_eq!(set_out.joints_mm, [1998.0, 4001.0]);
 /// assert_eq!(set_out.add_studs_mm, set_out.joints_mm);
 /// ```
 pub fn columns(run: &Run) -> Result<Columns, ColumnsFault> {
