@@ -1,1 +1,19 @@
-//! setout.
+//! Set-out: the sums that come before the first panel.
+//!
+//! - [`packing`]: the plane that needs least packing, and the packers from the box
+//! - [`square`]: diagonals, corners, plumb, double studs
+//! - [`starter`]: lowest and highest start of the starter line
+//! - [`courses`]: one start height for the building, and every course height (storey rod)
+//! - [`columns`]: joints and columns of one wall, and the studs to add
+//! - [`panels`]: every piece, with its rip, notches, area and cut edge
+//! - [`drawing`]: a wall's elevation and the storey rod as SVG
+//! - [`exact`]: lengths in whole ticks, for sums that must come out exact
+
+pub mod columns;
+pub mod courses;
+pub mod drawing;
+pub mod exact;
+pub mod packing;
+pub mod panels;
+pub mod square;
+pub mod starter;

@@ -127,7 +127,7 @@ fn one_wall_asks_little() {
         let typed = |step: &&cladlog::sequence::Step| {
             step.asks
                 .iter()
-                .filter(|ask| !ask.optional && ask.usual.is_none())
+                .filter(|ask| !ask.optional && ask.usual.is_none() && ask.planned.is_none())
                 .filter(|ask| ask.tolerance.least.or(ask.tolerance.most).is_some() || ask.unit() != "")
                 .count()
         };

@@ -1,1 +1,12 @@
-//! setout
+//! The set-out sums: published and worked examples, brute force, an outside solver, and the binary.
+
+// Helpers of tests may stop a test as the tests themselves may.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
+
+mod asked;
+mod cli;
+mod columns;
+mod courses;
+mod drawing;
+mod packing;
+mod panels;

@@ -1,17 +1,108 @@
 //! `cladlog calc columns`.
 
+use std::path::PathBuf;
+
 use clap::Args;
+use serde::Deserialize;
 
+use super::toml_input::read_toml;
 use crate::cli::{Failure, Out};
+use crate::setout::columns::{Columns, Gap, Run, columns};
+use crate::units::number::show;
 
-/// TODO by its builder
+/// Finds the joints of one wall, its columns, and the studs to add
+///
+/// FILE is TOML: length_mm, panel_mm, least_mm, joint_mm, studs_mm = […],
+/// openings = [{from_mm, to_mm}], clear_of_opening_mm.
 #[derive(Debug, Args)]
-pub struct ColumnsArgs {}
+pub struct ColumnsArgs {
+    /// The wall: TOML
+    file: PathBuf,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct File {
+    length_mm: f64,
+    panel_mm: f64,
+    least_mm: f64,
+    joint_mm: f64,
+    #[serde(default)]
+    studs_mm: Vec<f64>,
+    #[serde(default)]
+    openings: Vec<FileOpening>,
+    clear_of_opening_mm: f64,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct FileOpening {
+    from_mm: f64,
+    to_mm: f64,
+}
+
+impl From<File> for Run {
+    fn from(file: File) -> Self {
+        Self {
+            length_mm: file.length_mm,
+            panel_mm: file.panel_mm,
+            least_mm: file.least_mm,
+            joint_mm: file.joint_mm,
+            studs_mm: file.studs_mm,
+            openings: file.openings.into_iter().map(|o| Gap { from_mm: o.from_mm, to_mm: o.to_mm }).collect(),
+            clear_of_opening_mm: file.clear_of_opening_mm,
+        }
+    }
+}
 
 /// Runs the sum and prints it.
 ///
 /// # Errors
-/// [`Failure`]: bad input, or an answer that is no.
-pub fn run(_args: &ColumnsArgs, _out: &mut Out) -> Result<(), Failure> {
-    Err(Failure::input("not built yet"))
+/// [`Failure::Input`] for a file that is wrong, or where no columns fit.
+pub fn run(args: &ColumnsArgs, out: &mut Out) -> Result<(), Failure> {
+    let wall = Run::from(read_toml::<File>(&args.file)?);
+    let set_out = columns(&wall).map_err(|fault| Failure::input(format!("{}: {fault}", args.file.display())))?;
+    if out.is_json() { out.json(&set_out) } else { print(&set_out, out) }
+}
+
+fn print(set_out: &Columns, out: &mut Out) -> Result<(), Failure> {
+    let rows: Vec<Vec<String>> = set_out
+        .columns
+        .iter()
+        .enumerate()
+        .map(|(place, column)| {
+            let joint = set_out.joints_mm.get(place);
+            let note = joint.map_or("", |joint| {
+                match (set_out.add_studs_mm.contains(joint), set_out.in_openings_mm.contains(joint)) {
+                    (true, true) => "add a stud; in an opening",
+                    (true, false) => "add a stud",
+                    (false, true) => "in an opening",
+                    (false, false) => "on a stud",
+                }
+            });
+            vec![
+                (place + 1).to_string(),
+                show(column.from_mm),
+                show(column.to_mm),
+                show(column.to_mm - column.from_mm),
+                joint.map_or_else(String::new, |joint| show(*joint)),
+                note.to_owned(),
+            ]
+        })
+        .collect();
+    out.table(&["column", "from mm", "to mm", "length mm", "joint at mm", "joint"], &rows)?;
+    if !set_out.add_studs_mm.is_empty() {
+        let studs: Vec<String> = set_out.add_studs_mm.iter().map(|at| show(*at)).collect();
+        out.line("")?;
+        out.line(format!(
+            "For the framer, before the wrap: add {} at {} mm.",
+            studs_in_words(studs.len()),
+            studs.join(", ")
+        ))?;
+    }
+    Ok(())
+}
+
+fn studs_in_words(count: usize) -> String {
+    if count == 1 { "a stud".to_owned() } else { format!("{count} studs") }
 }

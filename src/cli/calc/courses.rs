@@ -1,17 +1,134 @@
 //! `cladlog calc courses`.
 
+use std::path::PathBuf;
+
 use clap::Args;
+use serde::Deserialize;
 
+use super::toml_input::read_toml;
 use crate::cli::{Failure, Out};
+use crate::setout::courses::{Building, Courses, Edge, Opening, Wall, courses, marks};
+use crate::setout::drawing::rod_pages;
+use crate::units::number::show;
 
-/// TODO by its builder
+/// Finds one start height for the building, and every course height from it
+///
+/// FILE is TOML: cover_mm, lowest_mm, highest_mm, least_piece_mm, lift_in_mm,
+/// and a [[wall]] each with key, top_mm, openings = [{sill_mm, head_mm}].
 #[derive(Debug, Args)]
-pub struct CoursesArgs {}
+pub struct CoursesArgs {
+    /// The building's heights: TOML
+    file: PathBuf,
+    /// Also draw the storey rod full size, as SVG pages (A4) in this folder
+    #[arg(long, value_name = "FOLDER")]
+    rod: Option<PathBuf>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct File {
+    cover_mm: f64,
+    lowest_mm: f64,
+    highest_mm: f64,
+    least_piece_mm: f64,
+    lift_in_mm: f64,
+    #[serde(default)]
+    wall: Vec<FileWall>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct FileWall {
+    key: String,
+    top_mm: f64,
+    #[serde(default)]
+    openings: Vec<FileOpening>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct FileOpening {
+    sill_mm: Option<f64>,
+    head_mm: Option<f64>,
+}
+
+impl From<File> for Building {
+    fn from(file: File) -> Self {
+        let opening = |o: FileOpening| Opening { sill_mm: o.sill_mm, head_mm: o.head_mm };
+        let wall = |w: FileWall| Wall {
+            key: w.key,
+            top_mm: w.top_mm,
+            openings: w.openings.into_iter().map(opening).collect(),
+        };
+        Self {
+            cover_mm: file.cover_mm,
+            lowest_mm: file.lowest_mm,
+            highest_mm: file.highest_mm,
+            least_piece_mm: file.least_piece_mm,
+            lift_in_mm: file.lift_in_mm,
+            walls: file.wall.into_iter().map(wall).collect(),
+        }
+    }
+}
 
 /// Runs the sum and prints it.
 ///
 /// # Errors
-/// [`Failure`]: bad input, or an answer that is no.
-pub fn run(_args: &CoursesArgs, _out: &mut Out) -> Result<(), Failure> {
-    Err(Failure::input("not built yet"))
+/// [`Failure::Input`] for a file that is wrong or holds no start; [`Failure::No`] where a piece stays below the least.
+pub fn run(args: &CoursesArgs, out: &mut Out) -> Result<(), Failure> {
+    let building = Building::from(read_toml::<File>(&args.file)?);
+    let set_out = courses(&building).map_err(|fault| Failure::input(format!("{}: {fault}", args.file.display())))?;
+    if let Some(folder) = &args.rod {
+        draw(folder, &building, &set_out, out)?;
+    }
+    if out.is_json() {
+        out.json(&set_out)?
+    } else {
+        print(&building, &set_out, out)?
+    }
+    if set_out.ok { Ok(()) } else { Err(Failure::No) }
+}
+
+fn draw(folder: &std::path::Path, building: &Building, set_out: &Courses, out: &mut Out) -> Result<(), Failure> {
+    let failed = |error| Failure::machine(format!("{}: can't be written: {error}", folder.display()));
+    std::fs::create_dir_all(folder).map_err(failed)?;
+    let pages = rod_pages(&marks(building, set_out));
+    for (number, page) in pages.iter().enumerate() {
+        std::fs::write(folder.join(format!("rod-{:02}.svg", number + 1)), page).map_err(failed)?;
+    }
+    out.say(format!("Storey rod: {} pages in {}. Print at 100 % and check the square.", pages.len(), folder.display()));
+    Ok(())
+}
+
+fn print(building: &Building, set_out: &Courses, out: &mut Out) -> Result<(), Failure> {
+    let rows: Vec<Vec<String>> = marks(building, set_out)
+        .into_iter()
+        .map(|mark| {
+            let walls = if mark.walls.is_empty() { "all walls".to_owned() } else { mark.walls.join(", ") };
+            vec![show(mark.height_mm), mark.what.to_string(), walls]
+        })
+        .collect();
+    out.table(&["height mm", "mark", "walls"], &rows)?;
+    out.line("")?;
+    let rips: Vec<Vec<String>> =
+        set_out.walls.iter().map(|w| vec![w.key.clone(), w.courses_mm.len().to_string(), show(w.top_rip_mm)]).collect();
+    out.table(&["wall", "courses", "top rip mm"], &rips)?;
+    out.line("")?;
+    let by = &set_out.smallest_by;
+    let place = match by.what {
+        Edge::Top => "under the top",
+        Edge::Sill => "under the sill",
+        Edge::Head => "over the head",
+    };
+    out.line(format!(
+        "Start at {} mm. Smallest piece {} mm, {place} at {} mm on wall {}.",
+        show(set_out.start_mm),
+        show(set_out.smallest_piece_mm),
+        show(by.at_mm),
+        by.wall
+    ))?;
+    if !set_out.ok {
+        out.line(format!("No start leaves {} mm everywhere; this one comes nearest.", show(building.least_piece_mm)))?;
+    }
+    Ok(())
 }

@@ -7,12 +7,14 @@ mod dew;
 mod exposure;
 mod movement;
 mod packing;
+mod packing_asked;
 mod sealant;
 mod sealplan;
 mod shade;
 mod square;
 mod starter;
 mod sun;
+mod toml_input;
 
 use clap::Subcommand;
 

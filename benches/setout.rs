@@ -1,0 +1,96 @@
+//! The set-out sums at the size of a large building. Each is to take under 50 ms:
+//! `cargo bench --no-default-features --bench setout`.
+
+use cladlog::setout::columns::{Gap, Run, columns};
+use cladlog::setout::courses::{Building, Opening, Wall, courses};
+use cladlog::setout::packing::{Fixing, PackingRules, pack};
+
+fn main() {
+    divan::main();
+}
+
+/// A small generator, so that every run measures the same wall.
+fn noise(seed: &mut u64) -> f64 {
+    *seed = seed.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+    (*seed >> 33) as f64 / f64::from(1_u32 << 31) - 0.5
+}
+
+/// 100 studs, four heights; readings to the millimetre or to the hundredth.
+fn frame(parts: f64) -> Vec<Fixing> {
+    let mut seed = 1;
+    (0..400)
+        .map(|i| Fixing {
+            stud_mm: f64::from(i / 4) * 600.0,
+            height_mm: f64::from(i % 4) * 800.0,
+            reading_mm: (noise(&mut seed) * 16.0 * parts).round() / parts,
+        })
+        .collect()
+}
+
+#[divan::bench]
+fn packing_400_fixings(bencher: divan::Bencher) {
+    let frame = frame(1.0);
+    bencher.bench(|| pack(&frame, &PackingRules::default()));
+}
+
+#[divan::bench]
+fn packing_400_fixings_to_the_hundredth(bencher: divan::Bencher) {
+    let frame = frame(100.0);
+    bencher.bench(|| pack(&frame, &PackingRules::default()));
+}
+
+#[divan::bench]
+fn packing_400_fixings_all_true(bencher: divan::Bencher) {
+    let frame: Vec<Fixing> = frame(1.0).into_iter().map(|f| Fixing { reading_mm: 2.0, ..f }).collect();
+    bencher.bench(|| pack(&frame, &PackingRules::default()));
+}
+
+#[divan::bench]
+fn storey_rod_12_walls_60_openings(bencher: divan::Bencher) {
+    let mut seed = 2;
+    let mut whole = |middle: f64, spread: f64| (middle + spread * noise(&mut seed)).round();
+    let walls = (0..12)
+        .map(|n| Wall {
+            key: format!("W{n}"),
+            top_mm: whole(2700.0, 400.0),
+            openings: (0..5)
+                .map(|_| Opening { sill_mm: Some(whole(900.0, 300.0)), head_mm: Some(whole(2100.0, 200.0)) })
+                .collect(),
+        })
+        .collect();
+    let building =
+        Building { cover_mm: 283.0, lowest_mm: 26.0, highest_mm: 309.0, least_piece_mm: 50.0, lift_in_mm: 10.0, walls };
+    bencher.bench(|| courses(&building));
+}
+
+fn wall_of_60_m(studs: bool) -> Run {
+    Run {
+        length_mm: 60_000.0,
+        panel_mm: 2400.0,
+        least_mm: 300.0,
+        joint_mm: 10.0,
+        studs_mm: if studs { (0..=100).map(|n| f64::from(n) * 600.0).collect() } else { Vec::new() },
+        openings: (0..40)
+            .map(|n| Gap { from_mm: f64::from(n) * 1480.0 + 500.0, to_mm: f64::from(n) * 1480.0 + 1300.0 })
+            .collect(),
+        clear_of_opening_mm: 100.0,
+    }
+}
+
+#[divan::bench]
+fn columns_60_m_40_openings(bencher: divan::Bencher) {
+    let wall = wall_of_60_m(true);
+    bencher.bench(|| columns(&wall));
+}
+
+#[divan::bench]
+fn columns_60_m_40_openings_no_studs(bencher: divan::Bencher) {
+    let wall = wall_of_60_m(false);
+    bencher.bench(|| columns(&wall));
+}
+
+#[divan::bench]
+fn columns_60_m_bare(bencher: divan::Bencher) {
+    let wall = Run { openings: Vec::new(), ..wall_of_60_m(false) };
+    bencher.bench(|| columns(&wall));
+}

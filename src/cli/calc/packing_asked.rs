@@ -1,0 +1,178 @@
+//! Readings typed stud by stud, the way one reads a laser: number, Enter, number, Enter.
+
+use std::io::IsTerminal;
+
+use dialoguer::Input;
+
+use crate::cli::{Failure, Out};
+use crate::setout::packing::{Fixing, MOST_FIXINGS, MOST_READING_MM};
+use crate::units::number::show;
+use crate::units::{Bounds, bounds, parse_decimal};
+
+const SPACING: Bounds = Bounds { what: "spacing", unit: "mm", least: 1.0, most: 10_000.0 };
+const READING: Bounds = Bounds { what: "reading", unit: "mm", least: -MOST_READING_MM, most: MOST_READING_MM };
+
+/// Asks for where the studs stand, then for reading after reading until an empty line.
+///
+/// # Errors
+/// [`Failure::Input`] without a terminal to ask at, or when the questions are broken off.
+pub(super) fn ask_readings(out: &mut Out) -> Result<Vec<Fixing>, Failure> {
+    if !std::io::stdin().is_terminal() || !std::io::stderr().is_terminal() {
+        return Err(Failure::input_mend(
+            "no FILE given, and no terminal to ask at",
+            "Give a CSV file with the columns stud_mm, height_mm, reading_mm.",
+        ));
+    }
+    let first_mm = ask_number(out, "First stud at, mm", "0", &bounds::LENGTH)?;
+    let spacing_mm = ask_number(out, "Stud spacing, mm", "600", &SPACING)?;
+    let heights_mm = ask_heights(out)?;
+    let mut asked = Asked::new(first_mm, spacing_mm, heights_mm);
+    out.say("Readings in mm, + proud of the line. u takes the last back, s skips, Enter alone ends.");
+    loop {
+        match asked.take(&ask(&asked.prompt(), None)?) {
+            Ok(Next::Ask) => {}
+            Ok(Next::Done) => return Ok(asked.into_fixings()),
+            Err(slip) => out.say(slip),
+        }
+    }
+}
+
+fn ask(prompt: &str, default: Option<&str>) -> Result<String, Failure> {
+    let mut input = Input::<String>::new().with_prompt(prompt).allow_empty(true);
+    if let Some(default) = default {
+        input = input.default(default.to_owned());
+    }
+    input.interact_text().map_err(|_| Failure::input("broken off: nothing was worked out"))
+}
+
+fn ask_number(out: &mut Out, prompt: &str, default: &str, bounds: &Bounds) -> Result<f64, Failure> {
+    loop {
+        match number(&ask(prompt, Some(default))?, bounds) {
+            Ok(value) => return Ok(value),
+            Err(slip) => out.say(slip),
+        }
+    }
+}
+
+fn ask_heights(out: &mut Out) -> Result<Vec<f64>, Failure> {
+    loop {
+        let text = ask("Heights at each stud, mm, with commas between", Some("0"))?;
+        match text.split(',').map(|part| number(part, &bounds::LENGTH)).collect::<Result<Vec<_>, _>>() {
+            Ok(heights) => match repeated(&heights) {
+                Some(height) => out.say(format!("height {} stands twice", show(height))),
+                None => return Ok(heights),
+            },
+            Err(slip) => out.say(slip),
+        }
+    }
+}
+
+fn repeated(heights: &[f64]) -> Option<f64> {
+    heights
+        .iter()
+        .enumerate()
+        .find(|(place, height)| heights.iter().take(*place).any(|h| h == *height))
+        .map(|(_, h)| *h)
+}
+
+fn number(text: &str, bounds: &Bounds) -> Result<f64, String> {
+    let value = parse_decimal(text).map_err(|fault| fault.to_string())?;
+    bounds.check(value).map_err(|fault| fault.to_string())
+}
+
+/// What comes after an answer.
+#[derive(Debug, PartialEq)]
+enum Next {
+    Ask,
+    Done,
+}
+
+/// The readings so far. A place is counted through the heights of a stud, then on to the next stud.
+struct Asked {
+    first_mm: f64,
+    spacing_mm: f64,
+    heights_mm: Vec<f64>,
+    /// A reading for each place passed; `None` where it was skipped.
+    readings: Vec<Option<f64>>,
+}
+
+impl Asked {
+    fn new(first_mm: f64, spacing_mm: f64, heights_mm: Vec<f64>) -> Self {
+        Self { first_mm, spacing_mm, heights_mm, readings: Vec::new() }
+    }
+
+    /// Stud and height of a place.
+    fn at(&self, place: usize) -> (f64, f64) {
+        let heights = self.heights_mm.len().max(1);
+        let stud = self.first_mm + self.spacing_mm * (place / heights) as f64;
+        (stud, self.heights_mm.get(place % heights).copied().unwrap_or(0.0))
+    }
+
+    fn prompt(&self) -> String {
+        let (stud, height) = self.at(self.readings.len());
+        if self.heights_mm.len() > 1 {
+            format!("Stud {}, height {}", show(stud), show(height))
+        } else {
+            format!("Stud {}", show(stud))
+        }
+    }
+
+    /// Takes one answer, or says what is wrong with it and asks the same again.
+    fn take(&mut self, text: &str) -> Result<Next, String> {
+        match text.trim() {
+            "" if self.readings.iter().any(Option::is_some) => return Ok(Next::Done),
+            "" => return Err("No reading yet: type one, such as 2.5, or press Ctrl-C to leave.".to_owned()),
+            "u" | "U" => {
+                return match self.readings.pop() {
+                    Some(_) => Ok(Next::Ask),
+                    None => Err("There is nothing to take back.".to_owned()),
+                };
+            }
+            "s" | "S" => self.readings.push(None),
+            text => {
+                let reading = number(text, &READING)?;
+                self.readings.push(Some(reading));
+            }
+        }
+        let (stud, _) = self.at(self.readings.len());
+        let full = self.readings.len() >= MOST_FIXINGS || bounds::LENGTH.check(stud).is_err();
+        Ok(if full { Next::Done } else { Next::Ask })
+    }
+
+    fn into_fixings(self) -> Vec<Fixing> {
+        let fixing = |place: usize, reading: Option<f64>| {
+            let (stud_mm, height_mm) = self.at(place);
+            reading.map(|reading_mm| Fixing { stud_mm, height_mm, reading_mm })
+        };
+        self.readings.iter().enumerate().filter_map(|(place, reading)| fixing(place, *reading)).collect()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn readings_are_taken_taken_back_and_skipped() {
+        let mut asked = Asked::new(0.0, 600.0, vec![0.0, 1200.0]);
+        assert_eq!(asked.take("u"), Err("There is nothing to take back.".into()));
+        assert!(asked.take("").is_err(), "an empty line ends only what has begun");
+        assert_eq!(asked.prompt(), "Stud 0, height 0");
+        assert_eq!(asked.take("2.5"), Ok(Next::Ask));
+        assert_eq!(asked.take("300"), Err("reading 300 mm is outside -200 to 200 mm".into()));
+        assert_eq!(asked.take("9"), Ok(Next::Ask));
+        assert_eq!(asked.take("u"), Ok(Next::Ask));
+        assert_eq!(asked.prompt(), "Stud 0, height 1200");
+        assert_eq!(asked.take("s"), Ok(Next::Ask));
+        assert_eq!(asked.take("-1"), Ok(Next::Ask));
+        assert_eq!(asked.take(""), Ok(Next::Done));
+        let told: Vec<_> = asked.into_fixings().iter().map(|f| (f.stud_mm, f.height_mm, f.reading_mm)).collect();
+        assert_eq!(told, [(0.0, 0.0, 2.5), (600.0, 0.0, -1.0)]);
+    }
+
+    #[test]
+    fn heights_stand_once() {
+        assert_eq!(repeated(&[0.0, 1200.0]), None);
+        assert_eq!(repeated(&[0.0, 1200.0, 0.0]), Some(0.0));
+    }
+}

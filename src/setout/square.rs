@@ -1,0 +1,319 @@
+//! C2: square and plumb: diagonals, corners, lean over height, double studs, corner faces.
+
+use serde::Serialize;
+
+use crate::units::number::show;
+
+/// Frames are measured between these, in millimetres.
+const LEAST_MM: f64 = 1.0;
+const MOST_MM: f64 = 200_000.0;
+
+/// A measurement that can't be right.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum SquareFault {
+    /// Out of range or not a number.
+    #[error("{what} {} mm is outside {} to {} mm", show(*given_mm), show(*least_mm), show(*most_mm))]
+    Outside {
+        /// The measurement.
+        what: &'static str,
+        /// What was given.
+        given_mm: f64,
+        /// The least that is taken.
+        least_mm: f64,
+        /// The most that is taken.
+        most_mm: f64,
+    },
+    /// Diagonals that belong to no frame of that width and height.
+    #[error(
+        "diagonals {} and {} mm belong to no frame {} wide and {} high: about {} each, or one longer and the other \
+         as much shorter, measure again",
+        show(*first_mm), show(*second_mm), show(*width_mm), show(*height_mm), show(square_mm.round())
+    )]
+    NoSuchFrame {
+        /// One diagonal.
+        first_mm: f64,
+        /// The other.
+        second_mm: f64,
+        /// The frame's width.
+        width_mm: f64,
+        /// The frame's height.
+        height_mm: f64,
+        /// Either diagonal of the square frame.
+        square_mm: f64,
+    },
+    /// Three sides that close to no triangle.
+    #[error(
+        "sides {} and {} mm don't meet over {} mm: a square corner measures {} mm, measure again",
+        show(*along_mm), show(*across_mm), show(*diagonal_mm), show(square_mm.round())
+    )]
+    NoSuchCorner {
+        /// Measured along one wall.
+        along_mm: f64,
+        /// Measured along the other.
+        across_mm: f64,
+        /// Measured between the two marks.
+        diagonal_mm: f64,
+        /// What a square corner measures between them.
+        square_mm: f64,
+    },
+}
+
+fn length(what: &'static str, given_mm: f64, least_mm: f64) -> Result<f64, SquareFault> {
+    if given_mm >= least_mm && given_mm <= MOST_MM {
+        Ok(given_mm)
+    } else {
+        Err(SquareFault::Outside { what, given_mm, least_mm, most_mm: MOST_MM })
+    }
+}
+
+/// How far out of square a frame is.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Racked {
+    /// How far the top stands sideways of the bottom, in millimetres.
+    pub out_mm: f64,
+}
+
+/// How far the top of a frame stands sideways of its bottom, from its two diagonals: |A² − B²| / (4 · width).
+///
+/// The height checks the diagonals. In a racked frame A² + B² is twice the sum of the squares of its sides (the
+/// parallelogram law), so the mean of the squares tells a slip of the tape from a rack. Allowed for the tape and for
+/// the frame's own lengths: 10 mm or 0.3 % of the diagonal, whichever is more (common practice, no source).
+///
+/// # Errors
+/// [`SquareFault::Outside`] for a length below 1 mm or above 200 m; [`SquareFault::NoSuchFrame`].
+///
+/// # Example
+/// ```
+/// use cladlog::setout::square::racked;
+/// assert_eq!(racked(3000.0, 4000.0, 5000.0, 5000.0).unwrap().out_mm, 0.0);
+/// assert_eq!(racked(3000.0, 4000.0, 5003.0, 4997.0).unwrap().out_mm, 5.0);
+/// ```
+pub fn racked(width_mm: f64, height_mm: f64, first_mm: f64, second_mm: f64) -> Result<Racked, SquareFault> {
+    length("width", width_mm, LEAST_MM)?;
+    length("height", height_mm, LEAST_MM)?;
+    length("diagonal", first_mm, LEAST_MM)?;
+    length("diagonal", second_mm, LEAST_MM)?;
+    // (A − B)(A + B) keeps the digits that A² − B² would lose.
+    let out_mm = ((first_mm - second_mm) * (first_mm + second_mm)).abs() / (4.0 * width_mm);
+    let measured = ((first_mm.powi(2) + second_mm.powi(2)) / 2.0).sqrt();
+    let square_mm = width_mm.hypot(height_mm);
+    // The height may be that of the studs, or plumb from bottom to top: the rack lies between the two.
+    let plumb = square_mm.hypot(out_mm);
+    let allowed = (0.003 * square_mm).max(10.0);
+    if measured < square_mm - allowed || measured > plumb + allowed || out_mm >= height_mm {
+        return Err(SquareFault::NoSuchFrame { first_mm, second_mm, width_mm, height_mm, square_mm });
+    }
+    Ok(Racked { out_mm })
+}
+
+/// A corner between two walls, checked with a tape (3-4-5).
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Corner {
+    /// What a square corner measures between the marks, in millimetres.
+    pub square_mm: f64,
+    /// How far the second mark stands off square, in millimetres; + where the corner is closed (less than a right angle).
+    pub out_mm: f64,
+    /// The angle between the walls, in degrees.
+    pub angle_deg: f64,
+}
+
+/// A corner from a mark on each wall and the distance between the marks.
+///
+/// # Errors
+/// [`SquareFault`] for a length out of range, or three that form no triangle.
+///
+/// # Example: 3-4-5
+/// ```
+/// use cladlog::setout::square::corner;
+/// assert_eq!(corner(3000.0, 4000.0, 5000.0).unwrap().out_mm, 0.0);
+/// ```
+pub fn corner(along_mm: f64, across_mm: f64, diagonal_mm: f64) -> Result<Corner, SquareFault> {
+    length("length along the first wall", along_mm, LEAST_MM)?;
+    length("length along the second wall", across_mm, LEAST_MM)?;
+    length("length between the marks", diagonal_mm, LEAST_MM)?;
+    let square_mm = along_mm.hypot(across_mm);
+    // The law of cosines: the second wall's share along the first.
+    let out_mm = (square_mm - diagonal_mm) * (square_mm + diagonal_mm) / (2.0 * along_mm);
+    if out_mm.abs() >= across_mm {
+        return Err(SquareFault::NoSuchCorner { along_mm, across_mm, diagonal_mm, square_mm });
+    }
+    Ok(Corner { square_mm, out_mm, angle_deg: (out_mm / across_mm).acos().to_degrees() })
+}
+
+/// How far a wall or a stud leans.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Lean {
+    /// Top from bottom, in millimetres; + where the top stands out.
+    pub out_mm: f64,
+    /// The same a metre of height, in millimetres.
+    pub lean_mm_per_m: f64,
+    /// The most that the height allows, in millimetres.
+    pub most_mm: f64,
+    /// Whether it is within that.
+    pub ok: bool,
+}
+
+/// The lean over a height, from the gap to a plumb line or laser at bottom and top (a smaller gap stands out),
+/// against a tolerance in millimetres a metre.
+///
+/// # Errors
+/// [`SquareFault::Outside`] for a height below 1 mm or above 200 m, or a reading outside ±1 m.
+///
+/// # Example: 5 mm in 2.4 m
+/// ```
+/// use cladlog::setout::square::lean;
+/// let wall = lean(2400.0, 50.0, 45.0, 5.0 / 2.4).unwrap();
+/// assert_eq!((wall.out_mm, wall.ok), (5.0, true));
+/// ```
+pub fn lean(height_mm: f64, bottom_mm: f64, top_mm: f64, tolerance_mm_per_m: f64) -> Result<Lean, SquareFault> {
+    length("height", height_mm, LEAST_MM)?;
+    for (what, given_mm, least_mm, most_mm) in [
+        ("reading at the bottom", bottom_mm, -1000.0, 1000.0),
+        ("reading at the top", top_mm, -1000.0, 1000.0),
+        ("tolerance a metre", tolerance_mm_per_m, 0.0, 1000.0),
+    ] {
+        if !(given_mm >= least_mm && given_mm <= most_mm) {
+            return Err(SquareFault::Outside { what, given_mm, least_mm, most_mm });
+        }
+    }
+    let out_mm = bottom_mm - top_mm;
+    let most_mm = tolerance_mm_per_m * height_mm / 1000.0;
+    // A nanometre for the division, so that what measures exactly the tolerance is within it.
+    Ok(Lean { out_mm, lean_mm_per_m: out_mm / (height_mm / 1000.0), most_mm, ok: out_mm.abs() <= most_mm + 1e-6 })
+}
+
+/// What a panel edge has to bear on at a joint.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Bearing {
+    /// Timber behind the panel left of the joint, in millimetres from its edge.
+    pub left_mm: f64,
+    /// Timber behind the panel right of the joint, in millimetres from its edge.
+    pub right_mm: f64,
+    /// Whether both are at least what is needed.
+    pub ok: bool,
+}
+
+/// Whether a joint has timber behind both panel edges, as a double stud gives it.
+///
+/// `studs_mm` are stud centre lines and `stud_mm` the thickness of each; studs that touch count as one piece.
+/// `needed_mm` is the bearing that each panel edge needs, as the panel maker gives it.
+///
+/// # Errors
+/// [`SquareFault::Outside`] for a length out of range.
+pub fn double_stud(
+    joint_mm: f64,
+    joint_width_mm: f64,
+    studs_mm: &[f64],
+    stud_mm: f64,
+    needed_mm: f64,
+) -> Result<Bearing, SquareFault> {
+    length("joint", joint_mm, 0.0)?;
+    length("joint width", joint_width_mm, 0.0)?;
+    length("stud thickness", stud_mm, LEAST_MM)?;
+    length("bearing", needed_mm, 0.0)?;
+    for stud in studs_mm {
+        length("stud", *stud, 0.0)?;
+    }
+    let mut studs = studs_mm.to_vec();
+    studs.sort_by(f64::total_cmp);
+    // Timber from one face of the edge on, as far as studs touch one another.
+    let reach = |edge: f64, towards: f64, order: &mut dyn Iterator<Item = &f64>| {
+        let mut reach = 0.0_f64;
+        for centre in order {
+            let (near, far) = ((centre - edge) * towards - stud_mm / 2.0, (centre - edge) * towards + stud_mm / 2.0);
+            if near <= reach + 0.5 && far > reach {
+                reach = far;
+            }
+        }
+        reach
+    };
+    let left_mm = reach(joint_mm - joint_width_mm / 2.0, -1.0, &mut studs.iter().rev());
+    let right_mm = reach(joint_mm + joint_width_mm / 2.0, 1.0, &mut studs.iter());
+    Ok(Bearing { left_mm, right_mm, ok: left_mm.min(right_mm) >= needed_mm })
+}
+
+/// Whether the two faces of a corner are true to the finished planes of their walls.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct CornerFaces {
+    /// The first wall's corner face from that wall's finished plane, in millimetres, + proud.
+    pub first_mm: f64,
+    /// The second wall's.
+    pub second_mm: f64,
+    /// Whether both are within tolerance.
+    pub ok: bool,
+}
+
+/// The corner stud's two faces against the planes that the walls are packed to.
+///
+/// # Errors
+/// [`SquareFault::Outside`] for a reading outside ±200 mm or a negative tolerance.
+pub fn corner_faces(first_mm: f64, second_mm: f64, tolerance_mm: f64) -> Result<CornerFaces, SquareFault> {
+    for (what, given_mm, least_mm) in
+        [("first face", first_mm, -200.0), ("second face", second_mm, -200.0), ("tolerance", tolerance_mm, 0.0)]
+    {
+        if !(given_mm >= least_mm && given_mm <= 200.0) {
+            return Err(SquareFault::Outside { what, given_mm, least_mm, most_mm: 200.0 });
+        }
+    }
+    Ok(CornerFaces { first_mm, second_mm, ok: first_mm.abs().max(second_mm.abs()) <= tolerance_mm })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The frame racked by `s`: exact by Pythagoras.
+    fn racked_by(width: f64, height: f64, s: f64) -> Racked {
+        racked(width, height, (width + s).hypot(height), (width - s).hypot(height)).unwrap()
+    }
+
+    #[test]
+    fn a_rack_is_found_from_its_diagonals() {
+        for (width, height, s) in [(3000.0, 4000.0, 3.0), (2400.0, 1200.0, 3.0), (2400.0, 2700.0, 40.0)] {
+            assert!((racked_by(width, height, s).out_mm - s).abs() < 1e-6);
+        }
+        // Studs that keep their length while they lean by 12°.
+        let (s, h): (f64, f64) = (2700.0 * 0.2, 2700.0 * (1.0_f64 - 0.04).sqrt());
+        let out = racked(2400.0, 2700.0, (s + 2400.0).hypot(h), (s - 2400.0).hypot(h)).unwrap().out_mm;
+        assert!((out - s).abs() < 1e-6);
+    }
+
+    #[test]
+    fn diagonals_of_no_such_frame_are_refused() {
+        let said = racked(3000.0, 4000.0, 5000.0, 5200.0).unwrap_err().to_string();
+        assert_eq!(
+            said,
+            "diagonals 5000 and 5200 mm belong to no frame 3000 wide and 4000 high: about 5000 each, or one longer \
+             and the other as much shorter, measure again"
+        );
+        assert!(racked(3000.0, 4000.0, 500.0, 500.0).is_err());
+        assert!(racked(3000.0, 4000.0, 7000.0, 1000.0).is_err(), "a frame that lies flat");
+        assert!(racked(3000.0, 4000.0, 5004.0, 5001.0).is_ok(), "a tape reads to a few millimetres");
+        assert_eq!(racked(0.0, 4000.0, 1.0, 1.0).unwrap_err().to_string(), "width 0 mm is outside 1 to 200000 mm");
+        assert!(racked(f64::NAN, 1.0, 1.0, 1.0).is_err());
+    }
+
+    #[test]
+    fn three_four_five() {
+        // 3-4-5 is arithmetic; 6-8-10 the same, larger.
+        assert_eq!(corner(6000.0, 8000.0, 10_000.0).unwrap().angle_deg, 90.0);
+        let closed = corner(3000.0, 4000.0, 4990.0).unwrap();
+        assert!((closed.out_mm - 16.65).abs() < 1e-9 && closed.angle_deg < 90.0);
+        assert!(corner(3000.0, 4000.0, 7001.0).is_err());
+    }
+
+    #[test]
+    fn double_studs_and_faces() {
+        // Two 45 mm studs side by side under a 10 mm joint: 40 mm of timber each side.
+        let double = double_stud(1200.0, 10.0, &[1222.5, 1177.5], 45.0, 35.0).unwrap();
+        assert_eq!(double, Bearing { left_mm: 40.0, right_mm: 40.0, ok: true });
+        let single = double_stud(1200.0, 10.0, &[1200.0], 45.0, 35.0).unwrap();
+        assert_eq!(single, Bearing { left_mm: 17.5, right_mm: 17.5, ok: false });
+        let none = double_stud(1200.0, 10.0, &[], 45.0, 35.0).unwrap();
+        assert_eq!((none.left_mm, none.ok), (0.0, false));
+        assert!(corner_faces(1.0, -2.0, 2.0).unwrap().ok);
+        assert!(!corner_faces(1.0, -2.5, 2.0).unwrap().ok);
+        // NZ: 5 mm in 2.4 m (NZS 3604 table 2.1, as BRANZ Build 184 cites it).
+        assert!(!lean(2400.0, 50.0, 44.9, 5.0 / 2.4).unwrap().ok);
+    }
+}

@@ -1,0 +1,272 @@
+//! C3: how low and how high the starter line may run, from readings along every wall and one datum.
+
+use serde::Serialize;
+
+use crate::units::number::show;
+
+/// Heights are taken this far either side of the datum, in millimetres.
+const MOST_MM: f64 = 200_000.0;
+
+/// What stands at one place along a wall. Heights are above the datum; what isn't there is `None`.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Place {
+    /// The wall's key.
+    pub wall: String,
+    /// Along the wall, in millimetres.
+    pub at_mm: f64,
+    /// Top of the flashing.
+    pub flashing_mm: Option<f64>,
+    /// The ground, or the paving.
+    pub ground_mm: Option<f64>,
+    /// What the panel must cover, such as the bottom plate.
+    pub cover_to_mm: Option<f64>,
+    /// The ground's clearance here, where it differs (paved beside unpaved).
+    pub clear_ground_mm: Option<f64>,
+}
+
+/// What the starter line has to keep to, in millimetres.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct StarterRules {
+    /// Least gap from the flashing up to the panel's bottom edge.
+    pub clear_flashing_mm: f64,
+    /// Least gap from the ground up to the panel's bottom edge.
+    pub clear_ground_mm: f64,
+    /// How far the panel hangs below the start.
+    pub overhang_mm: f64,
+    /// How far the panel has to reach below what it covers.
+    pub cover_mm: f64,
+}
+
+/// What governs a height.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Governs {
+    /// The flashing.
+    Flashing,
+    /// The ground.
+    Ground,
+    /// What must be covered.
+    CoverTo,
+}
+
+/// The reading that governs a height.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Governing {
+    /// The wall's key.
+    pub wall: String,
+    /// Along the wall, in millimetres.
+    pub at_mm: f64,
+    /// What was read there.
+    pub what: Governs,
+}
+
+/// The range of starts.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Starter {
+    /// Whether there is a start that keeps to everything.
+    pub feasible: bool,
+    /// The lowest start, in millimetres above the datum; absent where nothing bounds it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub lowest_mm: Option<f64>,
+    /// The highest start, in millimetres above the datum; absent where nothing bounds it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub highest_mm: Option<f64>,
+    /// The reading that sets the lowest.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub lowest_by: Option<Governing>,
+    /// The reading that sets the highest.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub highest_by: Option<Governing>,
+    /// By how much the lowest passes the highest, in millimetres, where there is no start.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub short_by_mm: Option<f64>,
+}
+
+/// Why there is no range.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum StarterFault {
+    /// Nothing was read.
+    #[error("no readings: at least one place along a wall is needed")]
+    Empty,
+    /// An option out of its range.
+    #[error("{what} {} mm is outside 0 to 10000 mm", show(*given_mm))]
+    Rule {
+        /// The option.
+        what: &'static str,
+        /// What was given.
+        given_mm: f64,
+    },
+    /// A reading out of range; the row is counted from 1.
+    #[error("{what} {} mm is outside -200000 to 200000 mm", show(*given_mm))]
+    Reading {
+        /// The row.
+        row: usize,
+        /// The column.
+        what: &'static str,
+        /// What was given.
+        given_mm: f64,
+    },
+    /// A clearance of the ground that is negative or absurd.
+    #[error("clear_ground_mm {} mm is outside 0 to 10000 mm", show(*given_mm))]
+    Clearance {
+        /// The row.
+        row: usize,
+        /// What was given.
+        given_mm: f64,
+    },
+    /// A row that names no wall.
+    #[error("wall is blank")]
+    NoWall {
+        /// The row.
+        row: usize,
+    },
+}
+
+impl StarterFault {
+    /// The row at fault, counted from 1, where one row is.
+    pub fn row(&self) -> Option<usize> {
+        match self {
+            Self::Reading { row, .. } | Self::Clearance { row, .. } | Self::NoWall { row } => Some(*row),
+            Self::Empty | Self::Rule { .. } => None,
+        }
+    }
+}
+
+/// The lowest and the highest start, and the readings that set them.
+///
+/// The panel's bottom edge is start − overhang: at least the clearances above flashing and ground everywhere, and at
+/// least the cover below what must be covered. Of readings that set the same height, the first governs.
+///
+/// # Errors
+/// [`StarterFault`] for no readings, or a number out of range.
+///
+/// # Example: 10 mm over the flashing, the panel 16 mm below the strip
+/// ```
+/// use cladlog::setout::starter::{Place, StarterRules, starter};
+/// let flashing = Place {
+///     wall: "N".into(), at_mm: 0.0, flashing_mm: Some(0.0), ground_mm: None, cover_to_mm: None, clear_ground_mm: None,
+/// };
+/// let rules = StarterRules { clear_flashing_mm: 10.0, clear_ground_mm: 175.0, overhang_mm: 16.0, cover_mm: 0.0 };
+/// assert_eq!(starter(&[flashing], &rules).unwrap().lowest_mm, Some(26.0));
+/// ```
+pub fn starter(places: &[Place], rules: &StarterRules) -> Result<Starter, StarterFault> {
+    check(places, rules)?;
+    let mut low: Option<(f64, Governing)> = None;
+    let mut high: Option<(f64, Governing)> = None;
+    for place in places {
+        let by = |what| Governing { wall: place.wall.clone(), at_mm: place.at_mm, what };
+        let ground_clear = place.clear_ground_mm.unwrap_or(rules.clear_ground_mm);
+        for (height, clear, what) in [
+            (place.flashing_mm, rules.clear_flashing_mm, Governs::Flashing),
+            (place.ground_mm, ground_clear, Governs::Ground),
+        ] {
+            let Some(height) = height else { continue };
+            let start = tidy(height + clear + rules.overhang_mm);
+            if low.as_ref().is_none_or(|(lowest, _)| start > *lowest) {
+                low = Some((start, by(what)));
+            }
+        }
+        if let Some(height) = place.cover_to_mm {
+            let start = tidy(height - rules.cover_mm + rules.overhang_mm);
+            if high.as_ref().is_none_or(|(highest, _)| start < *highest) {
+                high = Some((start, by(Governs::CoverTo)));
+            }
+        }
+    }
+    let (lowest_mm, lowest_by) = low.unzip();
+    let (highest_mm, highest_by) = high.unzip();
+    let short_by = lowest_mm.zip(highest_mm).map(|(low, high)| tidy(low - high)).filter(|short| *short > 0.0);
+    Ok(Starter { feasible: short_by.is_none(), lowest_mm, highest_mm, lowest_by, highest_by, short_by_mm: short_by })
+}
+
+fn check(places: &[Place], rules: &StarterRules) -> Result<(), StarterFault> {
+    if places.is_empty() {
+        return Err(StarterFault::Empty);
+    }
+    for (what, given_mm) in [
+        ("clearance over the flashing", rules.clear_flashing_mm),
+        ("clearance over the ground", rules.clear_ground_mm),
+        ("overhang", rules.overhang_mm),
+        ("cover", rules.cover_mm),
+    ] {
+        if !(0.0..=10_000.0).contains(&given_mm) {
+            return Err(StarterFault::Rule { what, given_mm });
+        }
+    }
+    for (place, row) in places.iter().zip(1..) {
+        if place.wall.trim().is_empty() {
+            return Err(StarterFault::NoWall { row });
+        }
+        for (what, given) in [
+            ("at_mm", Some(place.at_mm)),
+            ("flashing_mm", place.flashing_mm),
+            ("ground_mm", place.ground_mm),
+            ("cover_to_mm", place.cover_to_mm),
+        ] {
+            if let Some(given_mm) = given.filter(|given| !(-MOST_MM..=MOST_MM).contains(given)) {
+                return Err(StarterFault::Reading { row, what, given_mm });
+            }
+        }
+        if let Some(given_mm) = place.clear_ground_mm.filter(|given| !(0.0..=10_000.0).contains(given)) {
+            return Err(StarterFault::Clearance { row, given_mm });
+        }
+    }
+    Ok(())
+}
+
+/// Rounds away the last bits of a sum, far below what can be measured.
+fn tidy(value: f64) -> f64 {
+    (value * 1e6).round() / 1e6 + 0.0
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn place(wall: &str, at_mm: f64, readings: [Option<f64>; 3]) -> Place {
+        let [flashing_mm, ground_mm, cover_to_mm] = readings;
+        Place { wall: wall.into(), at_mm, flashing_mm, ground_mm, cover_to_mm, clear_ground_mm: None }
+    }
+
+    const RULES: StarterRules =
+        StarterRules { clear_flashing_mm: 10.0, clear_ground_mm: 175.0, overhang_mm: 16.0, cover_mm: 50.0 };
+
+    #[test]
+    fn the_governing_readings_are_named() {
+        let places = [
+            place("N", 0.0, [Some(0.0), Some(-150.0), Some(60.0)]),
+            place("E", 2400.0, [Some(2.0), Some(-170.0), Some(64.0)]),
+        ];
+        let starter = starter(&places, &RULES).unwrap();
+        // N: flashing 26, ground 41, cover 26. E: flashing 28, ground 21, cover 30.
+        assert_eq!((starter.lowest_mm, starter.highest_mm), (Some(41.0), Some(26.0)));
+        assert_eq!(starter.lowest_by, Some(Governing { wall: "N".into(), at_mm: 0.0, what: Governs::Ground }));
+        assert_eq!(starter.highest_by.unwrap().what, Governs::CoverTo);
+        assert_eq!((starter.feasible, starter.short_by_mm), (false, Some(15.0)));
+    }
+
+    #[test]
+    fn paving_may_have_its_own_clearance_and_blanks_bound_nothing() {
+        // NZ: 100 mm over paved, 175 over unpaved ground (E2/AS1, as cited in a trade code of practice).
+        let mut paved = place("N", 0.0, [None, Some(0.0), None]);
+        paved.clear_ground_mm = Some(100.0);
+        let found = starter(&[paved], &RULES).unwrap();
+        assert_eq!((found.lowest_mm, found.highest_mm, found.feasible), (Some(116.0), None, true));
+        let open = starter(&[place("N", 0.0, [None; 3])], &RULES).unwrap();
+        assert_eq!((open.lowest_mm, open.highest_by, open.feasible), (None, None, true));
+        // Touching is allowed, in tenths too.
+        let touching = place("N", 0.0, [Some(0.1), None, Some(60.1)]);
+        assert!(starter(&[touching], &RULES).unwrap().feasible);
+    }
+
+    #[test]
+    fn slips_are_named() {
+        let said = |places: &[Place], rules: &StarterRules| starter(places, rules).unwrap_err().to_string();
+        assert_eq!(said(&[], &RULES), "no readings: at least one place along a wall is needed");
+        let odd = place("N", 0.0, [Some(f64::NAN), None, None]);
+        assert_eq!(said(&[odd], &RULES), "flashing_mm not a number mm is outside -200000 to 200000 mm");
+        assert_eq!(said(&[place(" ", 0.0, [None; 3])], &RULES), "wall is blank");
+        let rules = StarterRules { overhang_mm: -1.0, ..RULES };
+        assert_eq!(said(&[place("N", 0.0, [None; 3])], &rules), "overhang -1 mm is outside 0 to 10000 mm");
+    }
+}
