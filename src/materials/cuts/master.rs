@@ -15,6 +15,8 @@ const STAND_IN: f64 = 60.0;
 const FINE: f64 = (1u64 << 42) as f64;
 /// A pattern pays when it beats its board by more than this share of the dearest board.
 const PAYS: f64 = 2e-8;
+/// How far prices lean towards the best so far.
+const LEAN: f64 = 0.75;
 
 /// A condition on the plan beyond the demand: where the search has branched.
 #[derive(Debug, Clone)]
@@ -67,12 +69,26 @@ pub(super) struct Master<'p> {
     patterns: Vec<Pattern>,
     pattern_of: Vec<Option<usize>>,
     sides: Vec<SideRow>,
+    swaps: Vec<usize>,
+    centre: Option<Vec<f64>>,
+}
+
+/// Whole-number prices: of each item, each side condition, and what a board costs once those are in.
+struct Asked {
+    prices: Vec<f64>,
+    sides: Vec<f64>,
+    places: Places,
+    board: Vec<f64>,
 }
 
 impl<'p> Master<'p> {
     /// A master for the whole demand, with the patterns of a first plan.
     pub(super) fn new(problem: &'p Problem, first: &[Load]) -> Self {
         let items = problem.sizes.len();
+        // To begin with, each piece is worth the room it takes on the board that gives most room for its cost.
+        let rate = problem.costs.iter().zip(&problem.rooms).map(|(&cost, &room)| cost as f64 / room as f64);
+        let rate = rate.fold(f64::INFINITY, f64::min) / problem.dearest() as f64;
+        let by_room = problem.sizes.iter().map(|&size| size as f64 * rate).collect();
         let lp = Lp::covered(problem.demand.iter().map(|&count| f64::from(count)).collect(), STAND_IN);
         let mut master = Self {
             problem,
@@ -81,9 +97,17 @@ impl<'p> Master<'p> {
             patterns: Vec::new(),
             pattern_of: vec![None; items],
             sides: Vec::new(),
+            swaps: Vec::new(),
+            centre: Some(by_room),
         };
         for item in 0..items {
             master.lp.add_column(0.0, vec![(item, -1.0)]);
+            master.pattern_of.push(None);
+        }
+        for item in 1..items {
+            // A shorter piece may take a longer one's place: holds the duals in order, see `price_out`.
+            let swap = master.lp.add_column(0.0, vec![(item - 1, -1.0), (item, 1.0)]);
+            master.swaps.push(swap);
             master.pattern_of.push(None);
         }
         for item in 0..items {
@@ -149,6 +173,9 @@ impl<'p> Master<'p> {
         self.lp.add_column(STAND_IN, vec![(row, if at_least { 1.0 } else { -1.0 })]);
         self.pattern_of.push(None);
         self.sides.push(SideRow { side, at_least });
+        if let Some(centre) = &mut self.centre {
+            centre.push(0.0);
+        }
     }
 
     /// Patterns in use, with how often; most used first within the order of the basis.
@@ -204,67 +231,113 @@ impl<'p> Master<'p> {
         }
     }
 
-    /// Adds patterns while they pay. Stops early when the bound reaches `ceiling`, beyond which no plan is wanted.
-    pub(super) fn price_out(&mut self, tools: &mut Tools, ceiling: u64) -> Priced {
+    /// Adds patterns while they pay, first with the help of swaps (a longer piece's place used for a shorter one:
+    /// valid dual inequalities after Valério de Carvalho, INFORMS Journal on Computing 17, 2005, which settle the
+    /// duals quickly), then without, so that the levels are those of patterns alone.
+    pub(super) fn price_out(&mut self, tools: &mut Tools, goal: u64, ceiling: u64) -> Priced {
+        if self.swaps.is_empty() {
+            return self.price_in(tools, goal, ceiling);
+        }
+        let first = self.price_in(tools, goal, ceiling);
+        for swap in std::mem::take(&mut self.swaps) {
+            self.lp.set_cost(swap, STAND_IN / 2.0);
+        }
+        if !first.ended || first.bound >= ceiling {
+            return first;
+        }
+        let second = self.price_in(tools, goal, ceiling);
+        Priced { bound: first.bound.max(second.bound), ..second }
+    }
+
+    /// Adds patterns while they pay. Stops early when the value has come down to `goal`, which no plan is below, or
+    /// when the bound reaches `ceiling`, beyond which no plan is wanted.
+    fn price_in(&mut self, tools: &mut Tools, goal: u64, ceiling: u64) -> Priced {
         let problem = self.problem;
         let dearest = problem.dearest() as f64;
         let grain = (FINE / dearest).floor().max(1.0);
         let room = problem.rooms.iter().copied().max().unwrap_or(0);
-        let items = self.need.len();
         let mut bound = 0u64;
-        let priced = |value: f64, bound: u64, ended: bool| Priced { value: value * dearest, bound, ended };
-        for _ in 0..40 * items + 400 {
-            let duals = self.lp.optimise(tools.effort);
-            let value = self.lp.value();
+        let mut best = i128::MIN;
+        // Prices are taken between the programme's own and the best so far (smoothing after Wentges, International
+        // Transactions in Operational Research 4, 1997): far fewer rounds when many plans are alike.
+        let mut lean = LEAN;
+        let mut duals = self.lp.optimise(tools.effort);
+        for _ in 0..40 * self.need.len() + 400 {
+            let value = self.lp.value() * dearest;
+            if value <= goal as f64 + 1e-6 {
+                return Priced { value, bound, ended: true };
+            }
             if tools.effort.over() {
-                return priced(value, bound, false);
+                break;
             }
-            let whole = |dual: f64| (dual * dearest * grain).trunc();
-            let prices: Vec<f64> = duals[..items].iter().map(|&dual| whole(dual.max(0.0))).collect();
-            let sides: Vec<f64> = self
-                .sides
-                .iter()
-                .zip(&duals[items..])
-                .map(|(row, &dual)| whole(if row.at_least { dual.max(0.0) } else { dual.min(0.0) }))
-                .collect();
-            let mut places = Places::new();
-            let mut board: Vec<f64> = problem.costs.iter().map(|&cost| cost as f64 * grain).collect();
-            for (row, &dual) in self.sides.iter().zip(&sides) {
-                match &row.side {
-                    Side::Boards(weights) => {
-                        board.iter_mut().zip(weights).for_each(|(cost, weight)| *cost -= dual * weight)
-                    }
-                    Side::Place(item, place) if dual != 0.0 => *places.entry((*item, *place)).or_insert(0.0) += dual,
-                    Side::Place(..) => {}
-                }
-            }
-            let Some(work) = tools.pricer.fill(&problem.sizes, &prices, &self.need, room, &places) else {
-                return priced(value, bound, false);
+            let between: Vec<f64> = match &self.centre {
+                Some(centre) => centre.iter().zip(&duals).map(|(c, d)| lean * c + (1.0 - lean) * d).collect(),
+                None => duals.clone(),
+            };
+            let asked = self.asked(&between, dearest * grain, grain);
+            let Some(work) = tools.pricer.fill(&problem.sizes, &asked.prices, &self.need, room, &asked.places) else {
+                break;
             };
             tools.effort.spend(work);
-            let reduced: Vec<f64> =
-                board.iter().zip(&problem.rooms).map(|(cost, &room)| cost - tools.pricer.best(room).max(0.0)).collect();
-            bound = bound.max(self.bound(&prices, &sides, &reduced, grain, ceiling));
-            let least = reduced.iter().copied().fold(0.0, f64::min);
-            let level = (value * dearest - 1e-6).ceil().max(0.0) as u64;
-            if bound >= ceiling || least > -PAYS * dearest * grain || bound >= level && self.sides.is_empty() && problem.reach.next(bound) >= problem.reach.next(level)
-            {
-                return priced(value, bound, true);
+            let best_on = |room: &usize| tools.pricer.best(*room).max(0.0);
+            let reduced: Vec<f64> = asked.board.iter().zip(&problem.rooms).map(|(cost, room)| cost - best_on(room)).collect();
+            let total = self.bound(&asked, &reduced, ceiling);
+            bound = bound.max(u64::try_from((total + grain as i128 - 1).div_euclid(grain as i128)).unwrap_or(0));
+            if total >= best {
+                best = total;
+                self.centre = Some(between);
             }
-            if self.add_paying(tools, &board, &reduced, &places, grain) == 0 {
-                return priced(value, bound, false);
+            let level = (value - 1e-6).ceil().max(0.0) as u64;
+            let met = self.sides.is_empty() && problem.reach.next(bound) >= problem.reach.next(level);
+            if bound >= ceiling || met {
+                return Priced { value, bound, ended: true };
+            }
+            if self.add_paying(tools, &asked, &duals) > 0 {
+                lean = LEAN;
+                duals = self.lp.optimise(tools.effort);
+            } else if lean > 0.0 {
+                // Nothing pays at the programme's own prices: lean less on the best ones.
+                lean = if lean < 0.3 { 0.0 } else { lean * 0.6 };
+            } else {
+                let ended = reduced.iter().all(|&reduced| reduced > -2.0 * PAYS * dearest * grain);
+                return Priced { value, bound, ended };
             }
         }
-        priced(self.lp.value(), bound, false)
+        Priced { value: self.lp.value() * dearest, bound, ended: false }
     }
 
-    /// The Lagrangian bound in whole units, rounded up: no plan cheaper than `ceiling` costs less.
-    fn bound(&self, prices: &[f64], sides: &[f64], reduced: &[f64], grain: f64, ceiling: u64) -> u64 {
+    /// Whole-number prices from duals.
+    fn asked(&self, duals: &[f64], scale: f64, grain: f64) -> Asked {
+        let items = self.need.len();
+        let whole = |dual: f64| (dual * scale).trunc();
+        let prices = duals[..items].iter().map(|&dual| whole(dual.max(0.0))).collect();
+        let sides: Vec<f64> = self
+            .sides
+            .iter()
+            .zip(&duals[items..])
+            .map(|(row, &dual)| whole(if row.at_least { dual.max(0.0) } else { dual.min(0.0) }))
+            .collect();
+        let mut places = Places::new();
+        let mut board: Vec<f64> = self.problem.costs.iter().map(|&cost| cost as f64 * grain).collect();
+        for (row, &dual) in self.sides.iter().zip(&sides) {
+            match &row.side {
+                Side::Boards(weights) => {
+                    board.iter_mut().zip(weights).for_each(|(cost, weight)| *cost -= dual * weight);
+                }
+                Side::Place(item, place) if dual != 0.0 => *places.entry((*item, *place)).or_insert(0.0) += dual,
+                Side::Place(..) => {}
+            }
+        }
+        Asked { prices, sides, places, board }
+    }
+
+    /// The Lagrangian bound, in whole prices: no plan cheaper than `ceiling` costs less.
+    fn bound(&self, asked: &Asked, reduced: &[f64], ceiling: u64) -> i128 {
         let mut total: i128 = 0;
-        for (&price, &need) in prices.iter().zip(&self.need) {
+        for (&price, &need) in asked.prices.iter().zip(&self.need) {
             total += price as i128 * i128::from(need);
         }
-        for (number, &dual) in sides.iter().enumerate() {
+        for (number, &dual) in asked.sides.iter().enumerate() {
             total += dual as i128 * self.lp.rhs(self.need.len() + number).round() as i128;
         }
         for (stock, &reduced) in reduced.iter().enumerate() {
@@ -272,40 +345,33 @@ impl<'p> Master<'p> {
             let boards = ceiling / self.problem.costs[stock].max(1);
             total += reduced.min(0.0) as i128 * i128::from(boards);
         }
-        let grain = grain as i128;
-        u64::try_from((total + grain - 1).div_euclid(grain).max(0)).unwrap_or(u64::MAX)
+        total
     }
 
-    fn add_paying(
-        &mut self,
-        tools: &mut Tools,
-        board: &[f64],
-        reduced: &[f64],
-        places: &Places,
-        grain: f64,
-    ) -> usize {
+    /// Adds the dearest patterns at the prices asked that pay at the programme's own duals.
+    fn add_paying(&mut self, tools: &mut Tools, asked: &Asked, duals: &[f64]) -> usize {
         let problem = self.problem;
-        let pays = PAYS * problem.dearest() as f64 * grain;
         let mut found: Vec<(usize, Parts)> = Vec::new();
-        for stock in 0..board.len() {
-            if reduced[stock] < -pays {
-                found.push((stock, tools.pricer.pattern(problem.rooms[stock], &problem.sizes, places)));
+        for &room in &problem.rooms {
+            let parts = tools.pricer.pattern(room, &problem.sizes, &asked.places);
+            if let Some(stock) = problem.rooms.iter().position(|&other| other == room) {
+                found.push((stock, parts));
             }
         }
-        if places.is_empty() {
+        if asked.places.is_empty() {
             let mut endings: Vec<(f64, usize, usize)> = Vec::new();
-            for (stock, &cost) in board.iter().enumerate() {
-                for (value, stage) in tools.pricer.endings(problem.rooms[stock]) {
-                    if cost - value < -pays {
-                        endings.push((cost - value, stock, stage));
-                    }
-                }
+            for (stock, &cost) in asked.board.iter().enumerate() {
+                let on_it = tools.pricer.endings(problem.rooms[stock]);
+                endings.extend(on_it.into_iter().map(|(value, stage)| (cost - value, stock, stage)));
             }
             endings.sort_by(|a, b| a.0.total_cmp(&b.0).then((a.1, a.2).cmp(&(b.1, b.2))));
             endings.truncate((self.need.len() / 4).clamp(6, 40));
             for (_, stock, stage) in endings {
                 found.push((stock, tools.pricer.ending(stage, problem.rooms[stock], &problem.sizes)));
             }
+        }
+        found.retain(|(stock, parts)| !parts.is_empty() && self.reduced(*stock, parts, duals) < -PAYS);
+        if asked.places.is_empty() && self.sides.iter().all(|row| matches!(row.side, Side::Boards(_))) {
             for (stock, parts) in &mut found {
                 self.top_up(*stock, parts);
             }
@@ -317,6 +383,15 @@ impl<'p> Master<'p> {
             self.add(stock, parts);
         }
         count
+    }
+
+    /// Cost of a pattern less its worth at the duals, in dearest boards.
+    fn reduced(&self, stock: usize, parts: &Parts, duals: &[f64]) -> f64 {
+        let cost = self.problem.costs[stock] as f64 / self.problem.dearest() as f64;
+        let worth: f64 = parts.iter().map(|&(item, copies)| duals[item] * f64::from(copies)).sum();
+        let sides = self.sides.iter().zip(&duals[self.need.len()..]);
+        let beside: f64 = sides.map(|(row, dual)| dual * self.on_side(&row.side, stock, parts)).sum();
+        cost - worth - beside
     }
 
     /// Fills what room is left with pieces that are priced at nothing: it costs nothing and may save a board later.

@@ -2,6 +2,7 @@
 
 mod effort;
 mod fill;
+mod improve;
 mod master;
 mod plan;
 mod price;

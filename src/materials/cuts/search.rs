@@ -7,6 +7,7 @@
 use std::collections::BTreeMap;
 
 use super::effort::Effort;
+use super::improve::improve;
 use super::fill::{best_first_fit, fill_in_turn};
 use super::master::{Master, Side, Tools};
 use super::price::{Parts, Pricer};
@@ -101,19 +102,29 @@ pub(super) fn search(
         root.branch(Side::Boards(weights), false, limit.most as f64);
         root.settle(tools.effort);
     }
-    let priced = root.price_out(&mut tools, found.cost);
+    let priced = root.price_out(&mut tools, found.bound, found.cost);
     found.bound = found.bound.max(problem.reach.next(priced.bound)).min(found.cost);
     if found.proven() || !priced.ended {
         return Some(found);
     }
-    for discrepancies in [0, 1, 2] {
-        let budget = tools.effort.left() / 3;
-        dive(&root, discrepancies, budget, &mut found, &mut tools);
+    let mut tree = Tree::new(root.clone(), found.bound);
+    // Quick tries first, then each again with more patience.
+    for (round, patience) in [50_000_000, 200_000_000, 800_000_000].into_iter().enumerate() {
+        let budget = (tools.effort.left() / 4).min(patience);
+        dive(&root, round, budget, &mut found, &mut tools);
+        if !found.proven() && found.limit.is_none() {
+            let budget = (tools.effort.left() / 8).min(patience / 2);
+            if let Some(plan) = improve(problem, &found.loads, found.bound, budget, tools.effort) {
+                found.offer(problem, plan);
+            }
+        }
+        let budget = (tools.effort.left() / 3).min(patience);
+        tree.grow(budget, &mut found, &mut tools);
         if found.proven() || tools.effort.over() {
             return Some(found);
         }
     }
-    branch(root, &mut found, &mut tools);
+    tree.grow(u64::MAX, &mut found, &mut tools);
     Some(found)
 }
 
@@ -149,7 +160,8 @@ impl Dive<'_, '_, '_> {
             }
             self.finish_quickly(&master);
             let Some(room) = self.found.cost.checked_sub(spent) else { break };
-            let priced = master.price_out(&mut self.tools, room);
+            let goal = self.found.bound.saturating_sub(spent);
+            let priced = master.price_out(&mut self.tools, goal, room);
             // A plan from here costs at least this; it must beat the best, and totals come in steps.
             let level = (priced.value - 1e-6).ceil().max(0.0) as u64;
             if problem.reach.next(spent + level) >= self.found.cost {
@@ -219,46 +231,68 @@ fn likeliest(master: &Master, turned_down: &[(usize, Parts)]) -> Option<(usize, 
     best.map(|(_, _, stock, parts)| (stock, parts.clone()))
 }
 
-/// Branches on the nodes of least bound until plan and bound meet or the work is used up.
-fn branch(root: Master, found: &mut Found, tools: &mut Tools) {
-    let problem = root.problem;
-    let mut open: BTreeMap<(u64, usize), Master> = BTreeMap::new();
-    let mut number = usize::MAX;
-    open.insert((found.bound, number), root);
-    while let Some(((bound, _), mut node)) = open.pop_first() {
-        if bound >= found.cost {
-            break;
-        }
-        found.bound = found.bound.max(bound);
-        let priced = node.price_out(tools, found.cost);
+/// The nodes that are open, by bound.
+struct Tree<'p> {
+    open: BTreeMap<(u64, usize), Master<'p>>,
+    next: usize,
+    /// Least bound of the nodes that could be neither closed nor branched.
+    stuck: u64,
+}
+
+impl<'p> Tree<'p> {
+    fn new(root: Master<'p>, bound: u64) -> Self {
+        Self { open: BTreeMap::from([((bound, usize::MAX), root)]), next: usize::MAX, stuck: u64::MAX }
+    }
+
+    /// Branches on the nodes of least bound, newest first, until plan and bound meet or the work is used up.
+    fn grow(&mut self, steps: u64, found: &mut Found, tools: &mut Tools) {
+        let pricer = std::mem::take(&mut tools.pricer);
+        tools.pricer = tools.effort.within(steps, |effort| {
+            let mut tools = Tools { pricer, effort };
+            while !tools.effort.over() {
+                let Some(((bound, number), node)) = self.open.pop_first() else { break };
+                found.bound = found.bound.max(bound.min(self.stuck)).min(found.cost);
+                if bound >= found.cost || self.open.len() > MOST_OPEN {
+                    self.open.insert((bound, number), node);
+                    break;
+                }
+                self.work(bound, number, node, found, &mut tools);
+            }
+            let least = self.open.first_key_value().map_or(u64::MAX, |(key, _)| key.0).min(self.stuck);
+            found.bound = found.bound.max(least).min(found.cost);
+            tools.pricer
+        });
+    }
+
+    fn work(&mut self, bound: u64, number: usize, mut node: Master<'p>, found: &mut Found, tools: &mut Tools) {
+        let problem = node.problem;
+        let priced = node.price_out(tools, bound, found.cost);
         let bound = bound.max(problem.reach.next(priced.bound));
         if bound >= found.cost {
-            continue;
+            return;
         }
         if tools.effort.over() {
+            // Not done with: it stays open for the next round.
+            self.open.insert((bound, number), node);
             return;
         }
-        if !priced.ended {
-            // Without its prices the node can't be closed: its bound stands for good.
-            return;
-        }
-        let budget = tools.effort.left() / 20;
+        let budget = tools.effort.left() / 10;
         dive(&node, 0, budget, found, tools);
         if bound >= found.cost {
-            continue;
+            return;
         }
-        let Some((side, at)) = fraction(&node) else {
+        let branched = if priced.ended { fraction(&node) } else { None };
+        let Some((side, at)) = branched else {
             if node.covered() {
                 let whole = node.in_use().into_iter().map(|(pattern, level)| Load {
                     stock: pattern.stock,
                     times: level.round() as u32,
                     parts: pattern.parts.clone(),
                 });
-                let whole = whole.collect();
-                found.offer(problem, whole);
-                if found.cost <= bound {
-                    continue;
-                }
+                found.offer(problem, whole.collect());
+            }
+            if bound < found.cost {
+                self.stuck = self.stuck.min(bound);
             }
             return;
         };
@@ -266,15 +300,9 @@ fn branch(root: Master, found: &mut Found, tools: &mut Tools) {
             let mut child = node.clone();
             child.branch(side.clone(), at_least, if at_least { at.ceil() } else { at.floor() });
             child.settle(tools.effort);
-            number -= 1;
-            open.insert((bound, number), child);
+            self.next -= 1;
+            self.open.insert((bound, self.next), child);
         }
-        if open.len() > MOST_OPEN {
-            return;
-        }
-    }
-    if !tools.effort.over() {
-        found.bound = found.cost;
     }
 }
 
