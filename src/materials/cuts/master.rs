@@ -143,9 +143,7 @@ impl<'p> Master<'p> {
     fn on_side(&self, side: &Side, stock: usize, parts: &Parts) -> f64 {
         match side {
             Side::Boards(weights) => weights[stock],
-            Side::Place(item, place) => {
-                f64::from(u8::from(self.places(parts).any(|at| at == (*item, *place))))
-            }
+            Side::Place(item, place) => f64::from(u8::from(self.places(parts).any(|at| at == (*item, *place)))),
         }
     }
 
@@ -198,8 +196,7 @@ impl<'p> Master<'p> {
 
     fn lp_is_stand_in(&self, column: usize) -> bool {
         let items = self.need.len();
-        column < items
-            || column >= 2 * items && self.lp.cost_of(column) >= STAND_IN
+        column < items || column >= 2 * items && self.lp.cost_of(column) >= STAND_IN
     }
 
     /// Takes `times` boards of a pattern as decided.
@@ -280,7 +277,8 @@ impl<'p> Master<'p> {
             };
             tools.effort.spend(work);
             let best_on = |room: &usize| tools.pricer.best(*room).max(0.0);
-            let reduced: Vec<f64> = asked.board.iter().zip(&problem.rooms).map(|(cost, room)| cost - best_on(room)).collect();
+            let reduced: Vec<f64> =
+                asked.board.iter().zip(&problem.rooms).map(|(cost, room)| cost - best_on(room)).collect();
             let total = self.bound(&asked, &reduced, ceiling);
             bound = bound.max(u64::try_from((total + grain as i128 - 1).div_euclid(grain as i128)).unwrap_or(0));
             if total >= best {
@@ -365,7 +363,7 @@ impl<'p> Master<'p> {
                 endings.extend(on_it.into_iter().map(|(value, stage)| (cost - value, stock, stage)));
             }
             endings.sort_by(|a, b| a.0.total_cmp(&b.0).then((a.1, a.2).cmp(&(b.1, b.2))));
-            endings.truncate((self.need.len() / 4).clamp(6, 40));
+            endings.truncate((self.need.len() / 10).clamp(6, 40));
             for (_, stock, stage) in endings {
                 found.push((stock, tools.pricer.ending(stage, problem.rooms[stock], &problem.sizes)));
             }

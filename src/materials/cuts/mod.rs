@@ -19,7 +19,7 @@ use problem::{Load, Problem, Reach};
 
 /// Inner-loop steps that a second of the time box allows: fewer than any machine of the day does in one, so that
 /// the count, and not the clock, decides what is found.
-const STEPS_A_SECOND: f64 = 4e8;
+const STEPS_A_SECOND: f64 = 8e8;
 
 /// Plans the cuts.
 ///

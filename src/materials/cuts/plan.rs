@@ -91,7 +91,8 @@ pub(super) fn lay_out(request: &CutRequest, checked: &Checked, loads: &[Load], b
         let offcut_mm = (u64::from(stock_mm) * 10).saturating_sub(cut) as f64 / 10.0;
         let mut left = times;
         while left > 0 {
-            let same = parts.iter().map(|&(size, copies)| queues[size].same(copies)).min().unwrap_or(left).clamp(1, left);
+            let same =
+                parts.iter().map(|&(size, copies)| queues[size].same(copies)).min().unwrap_or(left).clamp(1, left);
             let mut pieces = Vec::new();
             for &(size, copies) in parts {
                 for (label, count) in queues[size].take(copies, same) {

@@ -7,8 +7,8 @@
 use std::collections::BTreeMap;
 
 use super::effort::Effort;
-use super::improve::improve;
 use super::fill::{best_first_fit, fill_in_turn};
+use super::improve::improve;
 use super::master::{Master, Side, Tools};
 use super::price::{Parts, Pricer};
 use super::problem::{Load, Problem};
@@ -109,7 +109,7 @@ pub(super) fn search(
     }
     let mut tree = Tree::new(root.clone(), found.bound);
     // Quick tries first, then each again with more patience.
-    for (round, patience) in [50_000_000, 200_000_000, 800_000_000].into_iter().enumerate() {
+    for (round, patience) in [100_000_000, 500_000_000, 2_000_000_000].into_iter().enumerate() {
         let budget = (tools.effort.left() / 4).min(patience);
         dive(&root, round, budget, &mut found, &mut tools);
         if !found.proven() && found.limit.is_none() {
@@ -221,9 +221,7 @@ fn likeliest(master: &Master, turned_down: &[(usize, Parts)]) -> Option<(usize, 
             continue;
         }
         let waste = spare(pattern.stock, &pattern.parts);
-        let better = best.is_none_or(|(held, spare, ..)| {
-            *level > held + 1e-6 || *level > held - 1e-6 && waste < spare
-        });
+        let better = best.is_none_or(|(held, spare, ..)| *level > held + 1e-6 || *level > held - 1e-6 && waste < spare);
         if better {
             best = Some((*level, waste, pattern.stock, &pattern.parts));
         }

@@ -222,7 +222,9 @@ impl Lp {
     fn alpha(&self, column: usize) -> Vec<f64> {
         let rows = self.rows();
         let entries = &self.columns[column];
-        (0..rows).map(|place| entries.iter().map(|&(row, value)| value * self.inverse[place * rows + row]).sum()).collect()
+        (0..rows)
+            .map(|place| entries.iter().map(|&(row, value)| value * self.inverse[place * rows + row]).sum())
+            .collect()
     }
 
     fn priced(&self, column: usize, duals: &[f64]) -> f64 {
@@ -230,53 +232,84 @@ impl Lp {
     }
 
     /// Primal simplex over the columns there are, from a feasible basis. Gives the duals.
+    ///
+    /// The entering column is chosen by the Devex rule (Harris, Mathematical Programming 5, 1973): plain largest
+    /// reduced cost takes several times the pivots on these problems, where most bases are alike.
     pub(super) fn optimise(&mut self, effort: &mut Effort) -> Vec<f64> {
+        let rows = self.rows();
         let mut stalled = 0;
         loop {
             let duals = self.duals();
-            effort.spend((self.rows() * self.rows() / 4 + self.columns.len() * 4) as u64);
-            if effort.over() {
-                return duals;
-            }
-            // After a long stall the lowest-numbered column is taken: that rule can't run in circles.
-            let patient = stalled > 2 * self.rows() + 50;
-            let mut entering = None;
-            let mut least = -OPTIMAL;
-            for column in 0..self.columns.len() {
-                if !self.basic[column] {
-                    let reduced = self.priced(column, &duals);
-                    if reduced < least {
-                        entering = Some(column);
-                        if patient {
-                            break;
+            let mut reduced: Vec<f64> = (0..self.columns.len()).map(|column| self.priced(column, &duals)).collect();
+            let mut weights = vec![1.0; self.columns.len()];
+            effort.spend((rows * rows / 4 + self.columns.len() * 4) as u64);
+            let mut moved = false;
+            // Reduced costs are carried along and drift: a fresh start now and then.
+            for _ in 0..REFRESH {
+                if effort.over() {
+                    return self.duals();
+                }
+                // After a long stall the lowest-numbered column is taken: that rule can't run in circles.
+                let patient = stalled > 2 * rows + 50;
+                let Some(entering) = self.entering(&reduced, &weights, patient) else { break };
+                let alpha = self.alpha(entering);
+                let Some((place, ratio)) = self.leaving(&alpha, patient) else { return self.duals() };
+                stalled = if ratio > 1e-10 { 0 } else { stalled + 1 };
+                if stalled > 20 * rows + 500 {
+                    return self.duals();
+                }
+                let line = self.inverse[place * rows..(place + 1) * rows].to_vec();
+                let (pivot, share) = (alpha[place], reduced[entering] / alpha[place]);
+                let weight = weights[entering];
+                for column in 0..self.columns.len() {
+                    if !self.basic[column] {
+                        let slope: f64 = self.columns[column].iter().map(|&(row, value)| value * line[row]).sum();
+                        if slope != 0.0 {
+                            reduced[column] -= share * slope;
+                            let along = slope / pivot;
+                            weights[column] = f64::max(weights[column], along * along * weight);
                         }
-                        least = reduced;
                     }
                 }
+                let out = self.basis[place];
+                reduced[out] = -share;
+                reduced[entering] = 0.0;
+                weights[out] = f64::max(weight / (pivot * pivot), 1.0);
+                self.pivot(place, entering, &alpha, effort);
+                effort.spend((self.columns.len() * 4) as u64);
+                moved = true;
             }
-            let Some(entering) = entering else { return duals };
-            let alpha = self.alpha(entering);
-            let mut leaving: Option<(usize, f64)> = None;
-            for (place, &slope) in alpha.iter().enumerate() {
-                if slope > TINY {
-                    let ratio = self.level[place].max(0.0) / slope;
-                    let better = leaving.is_none_or(|(held, best)| {
-                        ratio < best - 1e-12
-                            || ratio <= best + 1e-12
-                                && if patient { self.basis[place] < self.basis[held] } else { slope > alpha[held] }
-                    });
-                    if better {
-                        leaving = Some((place, ratio));
-                    }
-                }
-            }
-            let Some((place, ratio)) = leaving else { return duals };
-            stalled = if ratio > 1e-10 { 0 } else { stalled + 1 };
-            if stalled > 20 * self.rows() + 500 {
+            if !moved {
                 return duals;
             }
-            self.pivot(place, entering, &alpha, effort);
         }
+    }
+
+    fn entering(&self, reduced: &[f64], weights: &[f64], patient: bool) -> Option<usize> {
+        let pays = |&column: &usize| !self.basic[column] && reduced[column] < -OPTIMAL;
+        if patient {
+            return (0..reduced.len()).find(pays);
+        }
+        let gain = |column: usize| reduced[column] * reduced[column] / weights[column];
+        (0..reduced.len()).filter(pays).max_by(|&a, &b| gain(a).total_cmp(&gain(b)).then(b.cmp(&a)))
+    }
+
+    fn leaving(&self, alpha: &[f64], patient: bool) -> Option<(usize, f64)> {
+        let mut leaving: Option<(usize, f64)> = None;
+        for (place, &slope) in alpha.iter().enumerate() {
+            if slope > TINY {
+                let ratio = self.level[place].max(0.0) / slope;
+                let better = leaving.is_none_or(|(held, best)| {
+                    ratio < best - 1e-12
+                        || ratio <= best + 1e-12
+                            && if patient { self.basis[place] < self.basis[held] } else { slope > alpha[held] }
+                });
+                if better {
+                    leaving = Some((place, ratio));
+                }
+            }
+        }
+        leaving
     }
 
     /// Dual simplex: makes the basis feasible again after rows or right-hand sides changed.
