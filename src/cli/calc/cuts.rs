@@ -1,11 +1,11 @@
 //! `cladlog calc cuts`.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
 use clap::Args;
 
-use crate::cli::{Failure, Out, input};
+use crate::cli::{COLUMNS, Failure, Out, input, table_text, visible};
 use crate::materials::cuts::{self, CutPlan, CutRequest, Piece};
 use crate::units::number::show;
 use crate::units::parse_decimal;
@@ -30,6 +30,9 @@ pub struct CutsArgs {
     /// Time box; the best plan by then is given, with its bound
     #[arg(long, value_name = "SECONDS", default_value = "5", allow_hyphen_values = true)]
     seconds: String,
+    /// Write the cut sheet for the saw: a page when FILE ends in .html, else text
+    #[arg(long, value_name = "FILE")]
+    sheet: Option<PathBuf>,
 }
 
 /// Runs the sum and prints it.
@@ -44,6 +47,9 @@ pub fn run(args: &CutsArgs, out: &mut Out) -> Result<(), Failure> {
         Some(line) => Failure::input(format!("{}:{line}: {fault}", args.file.display())),
         None => Failure::input(fault),
     })?;
+    if let Some(file) = &args.sheet {
+        write_sheet(file, args, &request, &plan)?;
+    }
     if out.is_json() { out.json(&plan) } else { print(&plan, out) }
 }
 
@@ -79,6 +85,21 @@ fn request(args: &CutsArgs) -> Result<CutRequest, Failure> {
         });
     }
     Ok(CutRequest { pieces, stock_mm, kerf_mm, bundle, offcut_mm, seconds })
+}
+
+fn write_sheet(file: &Path, args: &CutsArgs, request: &CutRequest, plan: &CutPlan) -> Result<(), Failure> {
+    let boards = cuts::cut_sheet(plan, request.kerf_mm, request.offcut_mm).map_err(Failure::input)?;
+    let title = args.file.file_stem().map_or_else(String::new, |name| visible(&name.to_string_lossy()));
+    let page = file.extension().is_some_and(|end| end.eq_ignore_ascii_case("html"));
+    let text = if page {
+        cuts::sheet_html(&title, &boards)
+    } else {
+        table_text(&cuts::SHEET_HEADING, &cuts::sheet_rows(&boards), COLUMNS) + "\n"
+    };
+    // Written beside and moved into place: never half a sheet.
+    let part = file.with_extension("part");
+    let failed = |error| Failure::machine(format!("{} can't be written: {error}", file.display()));
+    std::fs::write(&part, text).and_then(|()| std::fs::rename(&part, file)).map_err(failed)
 }
 
 fn print(plan: &CutPlan, out: &mut Out) -> Result<(), Failure> {

@@ -126,6 +126,12 @@ impl<'p> Master<'p> {
         master
     }
 
+    /// Numbers that a copy of this master holds, roughly.
+    pub(super) fn held(&self) -> usize {
+        let rows = self.need.len() + self.sides.len();
+        rows * rows + 20 * self.pattern_of.len()
+    }
+
     fn add(&mut self, stock: usize, parts: Parts) {
         let cost = self.problem.costs[stock] as f64 / self.problem.dearest() as f64;
         let mut entries: Vec<(usize, f64)> = parts.iter().map(|&(item, copies)| (item, f64::from(copies))).collect();

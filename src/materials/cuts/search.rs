@@ -58,9 +58,9 @@ impl Found {
 }
 
 /// Masters with more rows than this are not built: the quick plans stand.
-const MOST_ROWS: usize = 1_500;
-/// Open nodes that are kept at most.
-const MOST_OPEN: usize = 300;
+const MOST_ROWS: usize = 1_000;
+/// Numbers that the open nodes may hold together (8 bytes each).
+const MOST_HELD: usize = 10_000_000;
 
 /// Searches for the cheapest plan; `first` is a plan to begin with, which keeps the `limit` if there is one.
 pub(super) fn search(
@@ -250,7 +250,7 @@ impl<'p> Tree<'p> {
             while !tools.effort.over() {
                 let Some(((bound, number), node)) = self.open.pop_first() else { break };
                 found.bound = found.bound.max(bound.min(self.stuck)).min(found.cost);
-                if bound >= found.cost || self.open.len() > MOST_OPEN {
+                if bound >= found.cost || self.open.len() * node.held() > MOST_HELD {
                     self.open.insert((bound, number), node);
                     break;
                 }
