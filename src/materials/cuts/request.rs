@@ -195,13 +195,21 @@ pub(super) fn check(request: &CutRequest) -> Result<Checked, CutFault> {
     let kerf_tenths = kerf_tenths as u64;
     let mut total = 0u64;
     let mut by_length: BTreeMap<std::cmp::Reverse<u32>, Vec<(String, u32)>> = BTreeMap::new();
+    let mut seen: BTreeMap<(u32, &str), usize> = BTreeMap::new();
     for piece in &request.pieces {
         check_piece(piece, request.kerf_mm, stock_mm[0])?;
         total += u64::from(piece.count);
         if total as f64 > PIECES.most {
             return Err(CutFault::ManyPieces { line: piece.line, label: piece.label.clone(), total });
         }
-        by_length.entry(std::cmp::Reverse(piece.length_mm)).or_default().push((piece.label.clone(), piece.count));
+        let labels = by_length.entry(std::cmp::Reverse(piece.length_mm)).or_default();
+        match seen.get(&(piece.length_mm, piece.label.as_str())) {
+            Some(&place) => labels[place].1 += piece.count,
+            None => {
+                seen.insert((piece.length_mm, &piece.label), labels.len());
+                labels.push((piece.label.clone(), piece.count));
+            }
+        }
     }
     if by_length.is_empty() {
         return Err(CutFault::Nothing);
