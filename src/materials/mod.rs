@@ -1,1 +1,4 @@
-//! materials.
+//! What is bought and how it is cut: the cut plan (C7) and the take-off (C8).
+
+pub mod cuts;
+pub mod takeoff;

@@ -1,1 +1,5 @@
-//! materials
+//! The cut plan (C7) and the take-off (C8).
+
+mod cli;
+mod cuts;
+mod takeoff;
