@@ -28,6 +28,9 @@ pub struct Job {
     pub longitude_deg: Option<f64>,
     /// The people and what each may do.
     pub people: Vec<Person>,
+    /// The panel and how it is set out, where the job says.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub panel: Option<Panel>,
     /// The walls, in the order in which they are built.
     pub walls: Vec<Wall>,
     /// The corners.
@@ -36,6 +39,27 @@ pub struct Job {
     /// The papers that the job holds: makers' instructions, consent drawings.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub papers: Vec<Paper>,
+}
+
+/// The panel and how it is set out. Lengths are millimetres.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Panel {
+    /// Length of a whole panel.
+    pub length_mm: f64,
+    /// Height that one course gains.
+    pub cover_mm: f64,
+    /// Shortest column that may be left.
+    pub least_column_mm: f64,
+    /// Lowest piece that may be left at the top, under a sill or over a head.
+    pub least_piece_mm: f64,
+    /// Width of the joint between two columns.
+    pub joint_mm: f64,
+    /// How far a joint keeps clear of an opening.
+    pub clear_of_opening_mm: f64,
+    /// What the top piece loses so that it can be lifted in.
+    pub lift_in_mm: f64,
+    /// Gap between panel and opening, all round.
+    pub gap_mm: f64,
 }
 
 /// A person on the job.
@@ -57,7 +81,7 @@ pub struct Wall {
     /// Length along the wall.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub length_mm: Option<f64>,
-    /// Height from the bottom of the cladding to its top.
+    /// Where the cladding ends, over the job's datum.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub height_mm: Option<f64>,
     /// Bearing of the outward direction, clockwise from north.
@@ -76,7 +100,7 @@ pub struct Wall {
     pub joints: Vec<Joint>,
 }
 
-/// An opening in a wall. Distances along from the wall's left end, heights from the bottom of the cladding.
+/// An opening in a wall. Distances along from the wall's left end, heights over the job's datum.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Opening {
     /// Key within the wall, such as `O1`.

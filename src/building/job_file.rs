@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use super::{Corner, Job, Joint, Opening, Paper, Person, Subject, Wall};
+use super::{Corner, Job, Joint, Opening, Panel, Paper, Person, Subject, Wall};
 use crate::form::{Field, Kind, Mistake, Section, Shape, Sheet};
 
 /// Longest wall or greatest height taken, 200 m.
@@ -22,6 +22,7 @@ pub static JOB_SHAPE: Shape = Shape {
         Field::optional("longitude_deg", Kind::Number(-180.0, 180.0), "longitude, east positive"),
         Field::needed("sequence", Kind::Name, "key of a shipped sequence, or the path of a sequence file"),
         Field::needed("person", Kind::Tables(&PERSON), "the people, one [[person]] each"),
+        Field::optional("panel", Kind::Table(&PANEL), "the panel and how it is set out, for the set-out sums"),
         Field::needed("wall", Kind::Tables(&WALL), "the walls, one [[wall]] each, in the order they are built"),
         Field::optional("corner", Kind::Tables(&CORNER), "the corners, one [[corner]] each"),
         Field::optional("paper", Kind::Tables(&PAPER), "the papers that the job holds, one [[paper]] each"),
@@ -37,6 +38,21 @@ static PERSON: Shape = Shape {
     ],
 };
 
+static PANEL: Shape = Shape {
+    name: "panel",
+    doc: "The panel and how it is set out; the maker's instructions come first",
+    fields: &[
+        Field::needed("length_mm", Kind::Number(1.0, 20_000.0), "length of a whole panel"),
+        Field::needed("cover_mm", Kind::Number(1.0, 5_000.0), "height that one course gains"),
+        Field::needed("least_column_mm", Kind::Number(0.0, 20_000.0), "shortest column that may be left"),
+        Field::needed("least_piece_mm", Kind::Number(0.0, 5_000.0), "lowest piece that may be left"),
+        Field::needed("joint_mm", Kind::Number(0.0, 200.0), "width of the joint between two columns"),
+        Field::needed("clear_of_opening_mm", Kind::Number(0.0, 5_000.0), "how far a joint keeps clear of an opening"),
+        Field::needed("lift_in_mm", Kind::Number(0.0, 200.0), "what the top piece loses so that it can be lifted in"),
+        Field::optional("gap_mm", Kind::Number(0.0, 200.0), "gap between panel and opening, all round"),
+    ],
+};
+
 static WALL: Shape = Shape {
     name: "wall",
     doc: "A wall",
@@ -44,7 +60,7 @@ static WALL: Shape = Shape {
         Field::needed("key", Kind::Key, "short key, such as N"),
         Field::optional("name", Kind::Name, "name for people"),
         Field::optional("length_mm", Kind::Number(1.0, MOST_MM), "length along the wall"),
-        Field::optional("height_mm", Kind::Number(1.0, MOST_MM), "height of the cladding"),
+        Field::optional("height_mm", Kind::Number(1.0, MOST_MM), "where the cladding ends, over the job's datum"),
         Field::optional("bearing_deg", Kind::Number(0.0, 360.0), "outward direction, clockwise from north"),
         Field::needed("courses", Kind::Count(0, 1000), "number of courses, counted from the bottom"),
         Field::optional("studs_mm", Kind::Numbers(0.0, MOST_MM), "stud centres from the left end"),
@@ -62,7 +78,7 @@ static OPENING: Shape = Shape {
         Field::needed("kind", Kind::OneOf(Opening::KINDS), "what it is"),
         Field::optional("from_mm", Kind::Number(0.0, MOST_MM), "left side, from the wall's left end"),
         Field::optional("to_mm", Kind::Number(0.0, MOST_MM), "right side"),
-        Field::optional("sill_mm", Kind::Number(0.0, MOST_MM), "sill, from the bottom of the cladding"),
+        Field::optional("sill_mm", Kind::Number(0.0, MOST_MM), "sill, over the job's datum"),
         Field::optional("head_mm", Kind::Number(0.0, MOST_MM), "head"),
     ],
 };
@@ -118,6 +134,7 @@ pub fn read_job(text: &str) -> Result<Job, Vec<Mistake>> {
             time_zone,
             latitude_deg: top.number("latitude_deg"),
             longitude_deg: top.number("longitude_deg"),
+            panel: top.table("panel").map(|section| panel(&section)),
             people: top.tables("person").iter().map(person).collect(),
             walls: top.tables("wall").iter().map(wall).collect(),
             corners: top.tables("corner").iter().map(corner).collect(),
@@ -139,6 +156,20 @@ fn person(section: &Section<'_, '_>) -> Person {
         section.mistake(section.spot_of("roles"), "a person has at least one role");
     }
     Person { name: section.text("name").to_owned(), roles }
+}
+
+fn panel(section: &Section<'_, '_>) -> Panel {
+    let number = |key: &str| section.number(key).unwrap_or(0.0);
+    Panel {
+        length_mm: number("length_mm"),
+        cover_mm: number("cover_mm"),
+        least_column_mm: number("least_column_mm"),
+        least_piece_mm: number("least_piece_mm"),
+        joint_mm: number("joint_mm"),
+        clear_of_opening_mm: number("clear_of_opening_mm"),
+        lift_in_mm: number("lift_in_mm"),
+        gap_mm: number("gap_mm"),
+    }
 }
 
 fn wall(section: &Section<'_, '_>) -> Wall {

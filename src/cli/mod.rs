@@ -162,7 +162,7 @@ fn dispatch(cli: &Cli, clock: Clock, out: &mut Out) -> Result<(), Failure> {
         Command::Rebuild => verify::rebuild(&site, out),
         Command::Backup(args) => backup::backup(args, &site, out),
         Command::Export(args) => backup::export(args, &site, out),
-        Command::Calc(command) => calc::run(command, out),
+        Command::Calc(command) => calc::run(command, &site, out),
         Command::Completions(args) => completions::completions(args, out),
         Command::Manual(args) => completions::manual(args, out),
     }

@@ -1,6 +1,7 @@
 //! Site days written down as a list of commands, and replayed through the same rules as real work.
 //!
 //! `@ TIME` sets the clock; `NAME: COMMAND` keeps the id of the command's first entry as `${NAME}`;
+//! `${inputs}` is the folder of the files that the commands read;
 //! `! RULE COMMAND` must be refused by that rule; `#` begins a remark.
 
 use std::collections::BTreeMap;
@@ -22,7 +23,13 @@ enum Line<'t> {
 ///
 /// # Errors
 /// [`Failure`] naming the line: it can't be read, a command failed, or one that had to be refused was not.
-pub fn replay(text: &str, database: &Path, by: &str, mut progress: impl FnMut(usize, usize)) -> Result<(), Failure> {
+pub fn replay(
+    text: &str,
+    database: &Path,
+    inputs: &Path,
+    by: &str,
+    mut progress: impl FnMut(usize, usize),
+) -> Result<(), Failure> {
     let lines: Vec<(usize, &str)> = text
         .lines()
         .enumerate()
@@ -30,7 +37,10 @@ pub fn replay(text: &str, database: &Path, by: &str, mut progress: impl FnMut(us
         .filter(|(_, line)| !line.is_empty() && !line.starts_with('#'))
         .collect();
     let mut clock = None;
-    let mut names: BTreeMap<&str, String> = BTreeMap::new();
+    // Quoted, since a path may have blanks in it.
+    let folder = inputs.to_string_lossy();
+    let folder = shlex::try_quote(&folder).map_err(|_| Failure::input("the folder's name can't be quoted"))?;
+    let mut names = BTreeMap::from([("inputs", folder.into_owned())]);
     for (done, (number, line)) in lines.iter().enumerate() {
         let about = |why: String| Failure::input(format!("days, line {number}: {why}"));
         match read(line).map_err(about)? {

@@ -149,11 +149,7 @@ pub(super) fn check_asked(step: &Step, answers: &BTreeMap<String, Answer>) -> Re
 ///
 /// # Errors
 /// [`AnswerFault::Missing`].
-pub(super) fn check_answered(
-    step: &Step,
-    asks: &[Ask],
-    answers: &BTreeMap<String, Answer>,
-) -> Result<(), AnswerFault> {
+pub(super) fn check_answered(step: &Step, asks: &[Ask], answers: &BTreeMap<String, Answer>) -> Result<(), AnswerFault> {
     let missing: Vec<String> = asks
         .iter()
         .filter(|ask| !ask.optional && !answers.contains_key(&ask.key))

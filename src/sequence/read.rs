@@ -2,8 +2,8 @@
 
 use super::check::{self, Keys};
 use super::model::{
-    Ask, AskKind, Authority, Basis, Caution, Document, Hold, LapseTrigger, Limit, Planned, Sequence, Stage, Step, SurfaceRow,
-    Tolerance, Window,
+    Ask, AskKind, Authority, Basis, Caution, Document, Hold, LapseTrigger, Limit, Planned, Sequence, Stage, Step,
+    SurfaceRow, Tolerance, Window,
 };
 use super::shape::SEQUENCE;
 use crate::building::{Corner, Opening, SubjectKind};
@@ -194,7 +194,8 @@ impl Reader<'_> {
             section.mistake(section.spot(), "'planned' and 'within' go together: a planned value and how far from it");
         }
         if section.has("planned") && ["least", "most", "usual"].iter().any(|key| section.has(key)) {
-            section.mistake(section.spot(), "a planned value brings its own tolerance: take 'least', 'most', 'usual' out");
+            section
+                .mistake(section.spot(), "a planned value brings its own tolerance: take 'least', 'most', 'usual' out");
         }
         if section.has("planned") && kind != AskKind::Length {
             section.mistake(section.spot_of("planned"), "'planned' goes with lengths only");

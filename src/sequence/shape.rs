@@ -1,7 +1,7 @@
 //! The shape of a sequence file: the one declaration behind the reader, its messages and the JSON Schema.
 
-use crate::building::SubjectKind;
 use super::model::Planned;
+use crate::building::SubjectKind;
 use crate::form::{Field, Kind, Shape};
 
 /// Tolerances and counts lie within this, in the ask's own unit.

@@ -18,7 +18,7 @@ const MOST_COURSES: i64 = 5_000;
 const MOST_RANGE_MM: f64 = 20_000.0;
 
 /// The building as the storey rod sees it. Heights are above one datum, in millimetres.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Building {
     /// The height that one course gains.
     pub cover_mm: f64,
@@ -35,7 +35,7 @@ pub struct Building {
 }
 
 /// One wall.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Wall {
     /// The wall's key.
     pub key: String,
@@ -46,7 +46,7 @@ pub struct Wall {
 }
 
 /// An opening's edges; a door has no sill.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize)]
 pub struct Opening {
     /// The bottom edge.
     pub sill_mm: Option<f64>,

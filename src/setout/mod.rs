@@ -7,12 +7,14 @@
 //! - [`columns`]: joints and columns of one wall, and the studs to add
 //! - [`panels`]: every piece, with its rip, notches, area and cut edge
 //! - [`drawing`]: a wall's elevation and the storey rod as SVG
+//! - [`of_job`]: the inputs of these sums from a job's own geometry
 //! - [`exact`]: lengths in whole ticks, for sums that must come out exact
 
 pub mod columns;
 pub mod courses;
 pub mod drawing;
 pub mod exact;
+pub mod of_job;
 pub mod packing;
 pub mod panels;
 pub mod square;

@@ -16,7 +16,7 @@ const MOST_PIECES: usize = 100_000;
 const MOST_OPENINGS: usize = 500;
 
 /// One wall, set out. Lengths along from its left end, heights above the datum, in millimetres.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct SetOut {
     /// The columns, from [`super::columns::columns`].
     pub columns: Vec<Gap>,
@@ -37,7 +37,7 @@ pub struct SetOut {
 }
 
 /// A window or door in its wall; a door has no sill.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct WallOpening {
     /// Its left side.
     pub from_mm: f64,

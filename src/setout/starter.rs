@@ -8,7 +8,7 @@ use crate::units::number::show;
 const MOST_MM: f64 = 200_000.0;
 
 /// What stands at one place along a wall. Heights are above the datum; what isn't there is `None`.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Place {
     /// The wall's key.
     pub wall: String,
@@ -25,7 +25,7 @@ pub struct Place {
 }
 
 /// What the starter line has to keep to, in millimetres.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct StarterRules {
     /// Least gap from the flashing up to the panel's bottom edge.
     pub clear_flashing_mm: f64,

@@ -5,9 +5,12 @@ use std::path::PathBuf;
 use clap::Args;
 use serde::Deserialize;
 
+use super::bound::keep;
 use super::toml_input::read_toml;
+use crate::cli::site::Site;
 use crate::cli::{Failure, Out};
 use crate::setout::columns::{Columns, Gap, Run, columns};
+use crate::setout::of_job::run_of;
 use crate::units::number::show;
 
 /// Finds the joints of one wall, its columns, and the studs to add
@@ -16,8 +19,14 @@ use crate::units::number::show;
 /// openings = [{from_mm, to_mm}], clear_of_opening_mm.
 #[derive(Debug, Args)]
 pub struct ColumnsArgs {
-    /// The wall: TOML
-    file: PathBuf,
+    /// The wall: TOML; without it the inputs are the job's
+    file: Option<PathBuf>,
+    /// The wall of the job: takes its inputs when no file is given
+    #[arg(long, value_name = "KEY", required_unless_present = "file")]
+    wall: Option<String>,
+    /// Keep inputs and result in the job's record, for this wall
+    #[arg(long, requires = "wall")]
+    keep: bool,
 }
 
 #[derive(Deserialize)]
@@ -59,9 +68,16 @@ impl From<File> for Run {
 ///
 /// # Errors
 /// [`Failure::Input`] for a file that is wrong, or where no columns fit.
-pub fn run(args: &ColumnsArgs, out: &mut Out) -> Result<(), Failure> {
-    let wall = Run::from(read_toml::<File>(&args.file)?);
-    let set_out = columns(&wall).map_err(|fault| Failure::input(format!("{}: {fault}", args.file.display())))?;
+pub fn run(args: &ColumnsArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
+    let (wall, name) = match (&args.file, &args.wall) {
+        (Some(file), _) => (Run::from(read_toml::<File>(file)?), file.display().to_string()),
+        (None, Some(key)) => (run_of(&site.open()?.book.state.job, key)?, format!("wall {key}")),
+        (None, None) => return Err(Failure::input("give a file, or --wall KEY")),
+    };
+    let set_out = columns(&wall).map_err(|fault| Failure::input(format!("{name}: {fault}")))?;
+    if let Some(key) = args.wall.as_ref().filter(|_| args.keep) {
+        keep(site, "columns", key, &wall, &set_out, out)?;
+    }
     if out.is_json() { out.json(&set_out) } else { print(&set_out, out) }
 }
 

@@ -5,11 +5,15 @@ use std::path::PathBuf;
 use clap::Args;
 use serde::Deserialize;
 
+use super::bound::{keep, kept_number};
 use super::toml_input::read_toml;
+use crate::cli::site::Site;
 use crate::cli::{Failure, Out};
 use crate::setout::courses::{Building, Courses, Edge, Opening, Wall, courses, marks};
 use crate::setout::drawing::rod_pages;
+use crate::setout::of_job::building_of;
 use crate::units::number::show;
+use crate::units::parse_decimal;
 
 /// Finds one start height for the building, and every course height from it
 ///
@@ -17,8 +21,17 @@ use crate::units::number::show;
 /// and a [[wall]] each with key, top_mm, openings = [{sill_mm, head_mm}].
 #[derive(Debug, Args)]
 pub struct CoursesArgs {
-    /// The building's heights: TOML
-    file: PathBuf,
+    /// The building's heights: TOML; without it they are the job's
+    file: Option<PathBuf>,
+    /// Lowest start, in mm [default: that of the starter line the job has kept]
+    #[arg(long, value_name = "MM", conflicts_with = "file", value_parser = parse_decimal, allow_negative_numbers = true)]
+    lowest: Option<f64>,
+    /// Highest start, in mm [default: that of the starter line the job has kept]
+    #[arg(long, value_name = "MM", conflicts_with = "file", value_parser = parse_decimal, allow_negative_numbers = true)]
+    highest: Option<f64>,
+    /// Keep inputs and result in the job's record: courses are measured against it
+    #[arg(long)]
+    keep: bool,
     /// Also draw the storey rod full size, as SVG pages (A4) in this folder
     #[arg(long, value_name = "FOLDER")]
     rod: Option<PathBuf>,
@@ -75,9 +88,24 @@ impl From<File> for Building {
 ///
 /// # Errors
 /// [`Failure::Input`] for a file that is wrong or holds no start; [`Failure::No`] where a piece stays below the least.
-pub fn run(args: &CoursesArgs, out: &mut Out) -> Result<(), Failure> {
-    let building = Building::from(read_toml::<File>(&args.file)?);
-    let set_out = courses(&building).map_err(|fault| Failure::input(format!("{}: {fault}", args.file.display())))?;
+pub fn run(args: &CoursesArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
+    let (building, name) = match &args.file {
+        Some(file) => (Building::from(read_toml::<File>(file)?), file.display().to_string()),
+        None => {
+            let opened = site.open()?;
+            let mend = "cladlog calc starter FILE.csv … --keep, or give --lowest MM and --highest MM";
+            let bound = |given: Option<f64>, key: &str| match given {
+                Some(height) => Ok(height),
+                None => kept_number(&opened, "starter", key, mend),
+            };
+            let (lowest, highest) = (bound(args.lowest, "lowest_mm")?, bound(args.highest, "highest_mm")?);
+            (building_of(&opened.book.state.job, lowest, highest)?, format!("job {}", opened.stored.key))
+        }
+    };
+    let set_out = courses(&building).map_err(|fault| Failure::input(format!("{name}: {fault}")))?;
+    if args.keep {
+        keep(site, "courses", "job", &building, &set_out, out)?;
+    }
     if let Some(folder) = &args.rod {
         draw(folder, &building, &set_out, out)?;
     }

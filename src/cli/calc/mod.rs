@@ -1,5 +1,6 @@
 //! `cladlog calc`: the sums, standalone. One file a sum.
 
+mod bound;
 mod columns;
 mod courses;
 mod cuts;
@@ -8,6 +9,7 @@ mod exposure;
 mod movement;
 mod packing;
 mod packing_asked;
+mod panels;
 mod sealant;
 mod sealplan;
 mod shade;
@@ -18,6 +20,7 @@ mod toml_input;
 
 use clap::Subcommand;
 
+use super::site::Site;
 use super::{Failure, Out};
 
 /// The sums of the trade.
@@ -31,6 +34,8 @@ pub enum CalcCommand {
     Shade(shade::ShadeArgs),
     /// Packing that brings stud faces to one plane
     Packing(packing::PackingArgs),
+    /// Every piece of a wall: rip, notches, area, cut edge
+    Panels(panels::PanelsArgs),
     /// How far a frame is out of square
     Square(square::SquareArgs),
     /// Lowest and highest start of the starter line
@@ -55,16 +60,17 @@ pub enum CalcCommand {
 ///
 /// # Errors
 /// [`Failure`] as the sum says.
-pub fn run(command: &CalcCommand, out: &mut Out) -> Result<(), Failure> {
+pub fn run(command: &CalcCommand, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     match command {
         CalcCommand::Dew(args) => dew::run(args, out),
         CalcCommand::Sun(args) => sun::run(args, out),
         CalcCommand::Shade(args) => shade::run(args, out),
-        CalcCommand::Packing(args) => packing::run(args, out),
+        CalcCommand::Packing(args) => packing::run(args, site, out),
+        CalcCommand::Panels(args) => panels::run(args, site, out),
         CalcCommand::Square(args) => square::run(args, out),
-        CalcCommand::Starter(args) => starter::run(args, out),
-        CalcCommand::Courses(args) => courses::run(args, out),
-        CalcCommand::Columns(args) => columns::run(args, out),
+        CalcCommand::Starter(args) => starter::run(args, site, out),
+        CalcCommand::Courses(args) => courses::run(args, site, out),
+        CalcCommand::Columns(args) => columns::run(args, site, out),
         CalcCommand::Cuts(args) => cuts::run(args, out),
         CalcCommand::Sealant(args) => sealant::run(args, out),
         CalcCommand::Movement(args) => movement::run(args, out),

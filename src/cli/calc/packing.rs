@@ -4,9 +4,12 @@ use std::path::PathBuf;
 
 use clap::Args;
 
+use super::bound::keep;
 use super::packing_asked::ask_readings;
 use crate::cli::input::read_table;
+use crate::cli::site::Site;
 use crate::cli::{Failure, Out};
+use crate::setout::of_job::JobFault;
 use crate::setout::packing::{Fixing, MOST_READING_MM, Packing, PackingRules, pack};
 use crate::units::number::show;
 use crate::units::{Bounds, bounds, parse_decimal};
@@ -36,13 +39,19 @@ pub struct PackingArgs {
     /// Packers in the box, in mm
     #[arg(long, default_value = "1,2,3,5,10", value_delimiter = ',', value_parser = parse_decimal)]
     packers: Vec<f64>,
+    /// The wall of the job that was read: every stud must lie on it
+    #[arg(long, value_name = "KEY")]
+    wall: Option<String>,
+    /// Keep inputs and result in the job's record, for this wall
+    #[arg(long, requires = "wall")]
+    keep: bool,
 }
 
 /// Runs the sum and prints it.
 ///
 /// # Errors
 /// [`Failure::Input`] for a file, a reading or an option that is out of range.
-pub fn run(args: &PackingArgs, out: &mut Out) -> Result<(), Failure> {
+pub fn run(args: &PackingArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     let rules = PackingRules {
         flat_mm: args.flat,
         lean_mm_per_m: args.lean,
@@ -53,9 +62,11 @@ pub fn run(args: &PackingArgs, out: &mut Out) -> Result<(), Failure> {
     let Some(file) = &args.file else {
         let fixings = ask_readings(out)?;
         let packing = pack(&fixings, &rules).map_err(Failure::input)?;
+        kept(args, site, &rules, &fixings, &packing, out)?;
         return show_answer(&packing, &rules, out);
     };
     let rows = read_table(file, &["stud_mm", "height_mm", "reading_mm"], &[])?;
+    let length = args.wall.as_ref().map(|key| length_of(site, key)).transpose()?.flatten();
     let mut fixings = Vec::with_capacity(rows.len());
     for row in &rows {
         fixings.push(Fixing {
@@ -63,13 +74,44 @@ pub fn run(args: &PackingArgs, out: &mut Out) -> Result<(), Failure> {
             height_mm: row.decimal("height_mm", &bounds::LENGTH)?,
             reading_mm: row.decimal("reading_mm", &READING)?,
         });
+        let stud = row.decimal("stud_mm", &bounds::LENGTH)?;
+        if let Some(length) = length.filter(|length| stud < 0.0 || stud > *length) {
+            return Err(row.fault(format!(
+                "stud {} mm is off the wall, which is {} mm long",
+                show(stud),
+                show(length)
+            )));
+        }
     }
     let packing =
         pack(&fixings, &rules).map_err(|fault| match fault.row().and_then(|number| rows.get(number - 1)) {
             Some(row) => row.fault(&fault),
             None => Failure::input(&fault),
         })?;
+    kept(args, site, &rules, &fixings, &packing, out)?;
     show_answer(&packing, &rules, out)
+}
+
+fn length_of(site: &Site<'_>, key: &str) -> Result<Option<f64>, Failure> {
+    let opened = site.open()?;
+    let wall = opened.book.state.job.wall(key);
+    Ok(wall.ok_or_else(|| JobFault::NoWall(key.to_owned()))?.length_mm)
+}
+
+fn kept(
+    args: &PackingArgs,
+    site: &Site<'_>,
+    rules: &PackingRules,
+    fixings: &[Fixing],
+    packing: &Packing,
+    out: &mut Out,
+) -> Result<(), Failure> {
+    match args.wall.as_ref().filter(|_| args.keep) {
+        Some(key) => {
+            keep(site, "packing", key, &serde_json::json!({ "rules": rules, "fixings": fixings }), packing, out)
+        }
+        None => Ok(()),
+    }
 }
 
 fn show_answer(packing: &Packing, rules: &PackingRules, out: &mut Out) -> Result<(), Failure> {

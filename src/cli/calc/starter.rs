@@ -4,7 +4,9 @@ use std::path::PathBuf;
 
 use clap::Args;
 
+use super::bound::keep;
 use crate::cli::input::{Row, read_table};
+use crate::cli::site::Site;
 use crate::cli::{Failure, Out};
 use crate::setout::starter::{Governing, Governs, Place, Starter, StarterRules, starter};
 use crate::units::number::show;
@@ -33,13 +35,16 @@ pub struct StarterArgs {
     /// How far the panel reaches below what it covers, in mm
     #[arg(long, value_name = "MM", default_value = "0", value_parser = parse_decimal, allow_negative_numbers = true)]
     cover: f64,
+    /// Keep inputs and result in the job's record: the storey rod takes its range from there
+    #[arg(long)]
+    keep: bool,
 }
 
 /// Runs the sum and prints it.
 ///
 /// # Errors
 /// [`Failure::Input`] for a file or a number that is out of range; [`Failure::No`] where there is no start.
-pub fn run(args: &StarterArgs, out: &mut Out) -> Result<(), Failure> {
+pub fn run(args: &StarterArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     let rules = StarterRules {
         clear_flashing_mm: args.clear_flashing,
         clear_ground_mm: args.clear_ground,
@@ -54,6 +59,9 @@ pub fn run(args: &StarterArgs, out: &mut Out) -> Result<(), Failure> {
             Some(row) => row.fault(&fault),
             None => Failure::input(&fault),
         })?;
+    if args.keep && range.feasible {
+        keep(site, "starter", "job", &serde_json::json!({ "rules": &rules, "places": &places }), &range, out)?;
+    }
     if out.is_json() {
         out.json(&range)?
     } else {

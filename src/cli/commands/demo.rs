@@ -1,6 +1,6 @@
 //! `cladlog demo`: the invented job, replayed from its inputs.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::{Args, Parser};
 
@@ -15,6 +15,11 @@ use crate::record::Store;
 pub const JOB: &str = include_str!("../../../demo-db/job.toml");
 /// Its site days.
 pub const DAYS: &str = include_str!("../../../demo-db/days.txt");
+/// The readings that its sums take.
+pub const INPUTS: &[(&str, &str)] = &[
+    ("starter.csv", include_str!("../../../demo-db/starter.csv")),
+    ("north-frame.csv", include_str!("../../../demo-db/north-frame.csv")),
+];
 /// The book that the demonstration writes in: always the same, so that its entries are too.
 const DEVICE: &str = "demo";
 
@@ -38,11 +43,12 @@ pub fn run(args: &DemoArgs, out: &mut Out) -> Result<(), Failure> {
             "give another folder, or take this one away first",
         ));
     }
-    std::fs::create_dir_all(folder)
-        .map_err(|error| Failure::machine(format!("{}: can't be made: {error}", folder.display())))?;
-    let database = folder.join("demo.db");
+    let (database, inputs) = (folder.join("demo.db"), folder.join("inputs"));
+    let written = std::fs::create_dir_all(&inputs)
+        .and_then(|()| INPUTS.iter().try_for_each(|(name, text)| std::fs::write(inputs.join(name), text)));
+    written.map_err(|error| Failure::machine(format!("{}: can't be written: {error}", inputs.display())))?;
     let bar = prompts::progress("Replaying three site days");
-    build(&database, |done, all| {
+    build(&database, &inputs, |done, all| {
         bar.set_length(all as u64);
         bar.set_position(done as u64);
     })?;
@@ -50,13 +56,13 @@ pub fn run(args: &DemoArgs, out: &mut Out) -> Result<(), Failure> {
     out.line(format!("{}", database.display()))
 }
 
-/// Builds the demonstration's database.
+/// Builds the demonstration's database; `inputs` is the folder of its readings.
 ///
 /// # Errors
 /// [`Failure`] when the inputs do not replay or the file can't be written.
-pub fn build(database: &std::path::Path, progress: impl FnMut(usize, usize)) -> Result<(), Failure> {
+pub fn build(database: &Path, inputs: &Path, progress: impl FnMut(usize, usize)) -> Result<(), Failure> {
     let job = read_job(JOB).map_err(|mistakes| mistakes_in("demo-db/job.toml", &mistakes))?;
-    let sequence = find_sequence("panels-on-clips", std::path::Path::new(""))?;
+    let sequence = find_sequence("panels-on-clips", Path::new(""))?;
     let lead = job.people.first().map(|person| person.name.clone()).unwrap_or_default();
     // The job is set up by the clock of the first site day.
     let first = DAYS.lines().find_map(|line| line.strip_prefix("@ ")).unwrap_or_default();
@@ -68,5 +74,5 @@ pub fn build(database: &std::path::Path, progress: impl FnMut(usize, usize)) -> 
     let mut store = Store::create(database)?;
     set_up_in(&mut store, &site, set_up(job, &sequence)?, DEVICE)?;
     drop(store);
-    script::replay(DAYS, database, &lead, progress)
+    script::replay(DAYS, database, inputs, &lead, progress)
 }

@@ -40,6 +40,7 @@ pub fn ask() -> Result<(Job, Sequence), Failure> {
         time_zone,
         latitude_deg: None,
         longitude_deg: None,
+        panel: None,
         people,
         walls,
         corners,

@@ -13,8 +13,10 @@ mod sheet;
 mod simplex;
 
 pub use plan::{Bundles, CutPattern, CutPlan, PieceCut};
-pub use sheet::{MOST_SHEET_BOARDS, SHEET_HEADING, SheetBoard, SheetCut, SheetTooLong, cut_sheet, sheet_html, sheet_rows};
 pub use request::{BUNDLE, CutFault, CutRequest, KERF, OFFCUT, PIECE, PIECES, Piece, SECONDS, STOCK};
+pub use sheet::{
+    MOST_SHEET_BOARDS, SHEET_HEADING, SheetBoard, SheetCut, SheetTooLong, cut_sheet, sheet_html, sheet_rows,
+};
 
 use effort::Effort;
 use problem::{Load, Problem, Reach};

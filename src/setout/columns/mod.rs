@@ -18,7 +18,7 @@ use crate::units::number::show;
 const MOST_MARKS: usize = 10_000;
 
 /// One run of wall, from corner to corner, in millimetres.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Run {
     /// Its length.
     pub length_mm: f64,

@@ -20,7 +20,7 @@ pub const MOST_FIXINGS: usize = 5_000;
 const ROUNDING_MM: f64 = 1e-6;
 
 /// One reading of a stud face.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Fixing {
     /// Along the wall, in millimetres from its set-out end.
     pub stud_mm: f64,
@@ -31,7 +31,7 @@ pub struct Fixing {
 }
 
 /// What the packing has to keep to.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct PackingRules {
     /// How far a packed face may stand from the plane, in millimetres, either way.
     pub flat_mm: f64,

@@ -1,0 +1,120 @@
+//! The inputs of the set-out sums, taken from a job's own geometry.
+
+use super::columns::{Gap, Run};
+use super::courses::{Building, Opening, Wall};
+use super::panels::{SetOut, WallOpening};
+use crate::building::{Job, Panel, Wall as JobWall};
+
+/// What a job does not say that a sum needs.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum JobFault {
+    /// No wall of that key.
+    #[error("there is no wall '{0}' on this job")]
+    NoWall(String),
+    /// No `[panel]` table.
+    #[error("the job says nothing of its panel: add a [panel] table to the job file")]
+    NoPanel,
+    /// A length of the wall is not known.
+    #[error("wall {wall}: its {what} is not in the job file")]
+    NotKnown {
+        /// The wall.
+        wall: String,
+        /// What is not known.
+        what: &'static str,
+    },
+}
+
+/// The wall of a key, and the job's panel.
+fn wall_and_panel<'j>(job: &'j Job, key: &str) -> Result<(&'j JobWall, &'j Panel), JobFault> {
+    let wall = job.wall(key).ok_or_else(|| JobFault::NoWall(key.to_owned()))?;
+    Ok((wall, job.panel.as_ref().ok_or(JobFault::NoPanel)?))
+}
+
+fn known(value: Option<f64>, wall: &JobWall, what: &'static str) -> Result<f64, JobFault> {
+    value.ok_or_else(|| JobFault::NotKnown { wall: wall.key.clone(), what })
+}
+
+/// What the columns of a wall are worked out from.
+///
+/// # Errors
+/// [`JobFault`] naming what the job does not say.
+pub fn run_of(job: &Job, key: &str) -> Result<Run, JobFault> {
+    let (wall, panel) = wall_and_panel(job, key)?;
+    let openings = wall
+        .openings
+        .iter()
+        .map(|opening| {
+            Ok(Gap {
+                from_mm: known(opening.from_mm, wall, "openings' left side")?,
+                to_mm: known(opening.to_mm, wall, "openings' right side")?,
+            })
+        })
+        .collect::<Result<_, JobFault>>()?;
+    Ok(Run {
+        length_mm: known(wall.length_mm, wall, "length")?,
+        panel_mm: panel.length_mm,
+        least_mm: panel.least_column_mm,
+        joint_mm: panel.joint_mm,
+        studs_mm: wall.studs_mm.clone(),
+        openings,
+        clear_of_opening_mm: panel.clear_of_opening_mm,
+    })
+}
+
+/// What the storey rod is worked out from, for every wall of the job.
+///
+/// # Errors
+/// [`JobFault`] naming what the job does not say.
+pub fn building_of(job: &Job, lowest_mm: f64, highest_mm: f64) -> Result<Building, JobFault> {
+    let panel = job.panel.as_ref().ok_or(JobFault::NoPanel)?;
+    let walls = job
+        .walls
+        .iter()
+        .map(|wall| {
+            let openings = wall.openings.iter();
+            Ok(Wall {
+                key: wall.key.clone(),
+                top_mm: known(wall.height_mm, wall, "height")?,
+                openings: openings.map(|o| Opening { sill_mm: o.sill_mm, head_mm: o.head_mm }).collect(),
+            })
+        })
+        .collect::<Result<_, JobFault>>()?;
+    Ok(Building {
+        cover_mm: panel.cover_mm,
+        lowest_mm,
+        highest_mm,
+        least_piece_mm: panel.least_piece_mm,
+        lift_in_mm: panel.lift_in_mm,
+        walls,
+    })
+}
+
+/// What the pieces of a wall are counted from, once its columns and courses are worked out.
+///
+/// # Errors
+/// [`JobFault`] naming what the job does not say.
+pub fn set_out_of(job: &Job, key: &str, columns: Vec<Gap>, courses_mm: Vec<f64>) -> Result<SetOut, JobFault> {
+    let (wall, panel) = wall_and_panel(job, key)?;
+    let openings = wall
+        .openings
+        .iter()
+        .map(|opening| {
+            Ok(WallOpening {
+                from_mm: known(opening.from_mm, wall, "openings' left side")?,
+                to_mm: known(opening.to_mm, wall, "openings' right side")?,
+                sill_mm: opening.sill_mm,
+                head_mm: opening.head_mm,
+            })
+        })
+        .collect::<Result<_, JobFault>>()?;
+    Ok(SetOut {
+        columns,
+        courses_mm,
+        cover_mm: panel.cover_mm,
+        top_mm: known(wall.height_mm, wall, "height")?,
+        lift_in_mm: panel.lift_in_mm,
+        panel_mm: panel.length_mm,
+        openings,
+        gap_mm: panel.gap_mm,
+    })
+}
