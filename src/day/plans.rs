@@ -7,7 +7,8 @@ use serde_json::Value;
 use super::state::State;
 use crate::building::Subject;
 use crate::moment::Moment;
-use crate::sequence::Planned;
+use crate::sequence::{PlanShown, Planned};
+use crate::units::number::show;
 
 /// A sum that was kept.
 #[derive(Debug, Clone)]
@@ -43,6 +44,43 @@ impl State {
             .collect()
     }
 
+    /// What the kept plans say to a step on a subject, a line each, for whoever is about to do it.
+    pub fn plan_lines(&self, step: usize, subject: usize) -> Vec<String> {
+        let shows = &self.sequence().steps[step].shows;
+        shows.iter().flat_map(|shown| self.lines_of(*shown, subject)).collect()
+    }
+
+    fn lines_of(&self, shown: PlanShown, subject: usize) -> Vec<String> {
+        // What is done for the whole job shows every wall.
+        let walls = match self.subjects.walls_of(subject) {
+            [] => self.walls(),
+            walls => walls.to_vec(),
+        };
+        let each = |line: &dyn Fn(usize, &str) -> Option<String>| {
+            walls.iter().filter_map(|wall| line(*wall, &self.subjects.get(*wall).to_string())).collect()
+        };
+        match shown {
+            PlanShown::StudsToAdd => each(&|wall, key| {
+                let studs = numbers(self.plan("columns", wall)?.result.get("add_studs_mm")?);
+                (!studs.is_empty()).then(|| format!("{key}: studs to add at {} mm", studs.join(", ")))
+            }),
+            PlanShown::StoreyRod => each(&|wall, key| {
+                let rod = self.rod_of(wall)?;
+                let rip = rod.get("top_rip_mm").and_then(Value::as_f64).map(show)?;
+                Some(format!("{key}: courses at {} mm, top piece {rip} mm", numbers(rod.get("courses_mm")?).join(", ")))
+            }),
+            PlanShown::Packing => each(&|wall, key| {
+                let fixings = self.plan("packing", wall)?.result.get("fixings")?.as_array()?;
+                let packed: Vec<String> = fixings.iter().filter_map(packed_in_words).collect();
+                Some(if packed.is_empty() {
+                    format!("{key}: no packing")
+                } else {
+                    format!("{key}: {}", packed.join("; "))
+                })
+            }),
+        }
+    }
+
     fn planned_value(&self, planned: Planned, subject: usize) -> Option<f64> {
         let is = self.subjects.get(subject);
         match planned {
@@ -65,4 +103,17 @@ impl State {
         let walls = self.plan("courses", subject)?.result.get("walls")?.as_array()?;
         walls.iter().find(|found| found.get("key").and_then(Value::as_str) == Some(wall))
     }
+}
+
+fn numbers(list: &Value) -> Vec<String> {
+    list.as_array().map(|list| list.iter().filter_map(Value::as_f64).map(show).collect()).unwrap_or_default()
+}
+
+/// "stud 1800 at 300: 5 + 1", for a fixing that is packed at all.
+fn packed_in_words(fixing: &Value) -> Option<String> {
+    let number = |key: &str| fixing.get(key).and_then(Value::as_f64);
+    let pack = number("pack_mm").filter(|pack| *pack > 0.0)?;
+    let packers = fixing.get("packers_mm").map(numbers);
+    let packers = packers.map_or_else(|| format!("{} mm, no packers fit", show(pack)), |packers| packers.join(" + "));
+    Some(format!("stud {} at {}: {packers}", show(number("stud_mm")?), show(number("height_mm")?)))
 }

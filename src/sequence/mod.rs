@@ -10,8 +10,8 @@ pub mod shape;
 mod shipped;
 
 pub use model::{
-    Ask, AskKind, Authority, Basis, Caution, Document, Hold, LapseTrigger, Limit, Planned, Sequence, Stage, Step,
-    SurfaceRow, Tolerance, Window,
+    Ask, AskKind, Authority, Basis, Caution, Document, Hold, LapseTrigger, Limit, PlanShown, Planned, Sequence, Stage,
+    Step, SurfaceRow, Tolerance, Window,
 };
 pub use read::read;
 pub use shipped::{SHIPPED, shipped};

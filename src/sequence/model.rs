@@ -107,6 +107,8 @@ pub struct Step {
     pub cautions: Vec<usize>,
     /// Indexes of its limits.
     pub limits: Vec<usize>,
+    /// Kept plans that are shown before it.
+    pub shows: Vec<PlanShown>,
     /// What is asked.
     pub asks: Vec<Ask>,
 }
@@ -159,6 +161,32 @@ pub enum AskKind {
     Photo,
     /// A batch: what stands on the label.
     Batch,
+}
+
+/// A kept plan that a step shows before it asks.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum PlanShown {
+    /// The studs that the framer has to add.
+    StudsToAdd,
+    /// The packers for each fixing of the wall.
+    Packing,
+    /// The start and the height of each course.
+    StoreyRod,
+}
+
+impl PlanShown {
+    /// The words that sequence files use.
+    pub const WORDS: &'static [&'static str] = &["studs-to-add", "packing", "storey-rod"];
+
+    /// The plan of this word.
+    pub fn of(word: &str) -> Option<Self> {
+        Some(match word {
+            "studs-to-add" => Self::StudsToAdd,
+            "packing" => Self::Packing,
+            "storey-rod" => Self::StoreyRod,
+            _ => return None,
+        })
+    }
 }
 
 /// A planned value that a measurement is held against: see the set-out sums.

@@ -2,8 +2,8 @@
 
 use super::check::{self, Keys};
 use super::model::{
-    Ask, AskKind, Authority, Basis, Caution, Document, Hold, LapseTrigger, Limit, Planned, Sequence, Stage, Step,
-    SurfaceRow, Tolerance, Window,
+    Ask, AskKind, Authority, Basis, Caution, Document, Hold, LapseTrigger, Limit, PlanShown, Planned, Sequence, Stage,
+    Step, SurfaceRow, Tolerance, Window,
 };
 use super::shape::SEQUENCE;
 use crate::building::{Corner, Opening, SubjectKind};
@@ -164,6 +164,7 @@ impl Reader<'_> {
             in_turn: section.flag("in_turn"),
             cautions: self.keys.cautions_of(section, "cautions"),
             limits: self.keys.limits_of(section, "limits"),
+            shows: section.texts("shows").into_iter().filter_map(|(word, _)| PlanShown::of(word)).collect(),
             asks: asks.iter().map(|ask| self.ask(ask)).collect(),
         }
     }

@@ -1,6 +1,6 @@
 //! The shape of a sequence file: the one declaration behind the reader, its messages and the JSON Schema.
 
-use super::model::Planned;
+use super::model::{PlanShown, Planned};
 use crate::building::SubjectKind;
 use crate::form::{Field, Kind, Shape};
 
@@ -87,6 +87,7 @@ static STEP: Shape = Shape {
         Field::optional("in_turn", Kind::Flag, "one after the other: course 2 after course 1"),
         Field::optional("cautions", Kind::Names, "cautions acknowledged before it"),
         Field::optional("limits", Kind::Names, "limits that must hold"),
+        Field::optional("shows", Kind::SomeOf(PlanShown::WORDS), "kept plans that are shown before it"),
         Field::optional("ask", Kind::Tables(&ASK), "what is asked"),
     ],
 };
