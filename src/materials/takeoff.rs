@@ -221,11 +221,8 @@ pub fn take_off(walls: &[WallQuantities], allow: &Allowances) -> Result<Vec<Take
     lines.extend(packers(walls, allow));
 
     let fixings = clips * allow.fixings_in_clip + starter * allow.fixings_in_starter_m;
-    let rule = format!(
-        "{} a clip, {} a metre of starter",
-        number(allow.fixings_in_clip),
-        number(allow.fixings_in_starter_m)
-    );
+    let rule =
+        format!("{} a clip, {} a metre of starter", number(allow.fixings_in_clip), number(allow.fixings_in_starter_m));
     lines.push(line("fixings", fixings, "pieces", pieces, allow.fixings_in_box, "box", &rule));
 
     let edge = metres(|wall| wall.cut_edge_m);

@@ -234,8 +234,14 @@ fn what_cannot_be_meant_says_what_is_wrong_and_where() {
     );
     assert!(with(&|asked| asked.pieces[0].label = "a\nb".into()).1.contains("a line break"));
     assert!(with(&|asked| asked.pieces[0].label = "a\u{7}b".into()).1.contains("a control character"));
-    assert_eq!(with(&|asked| asked.pieces[0].label = " ".into()).1, "label is blank: every piece needs a mark at the saw");
-    assert_eq!(with(&|asked| asked.stock_mm.clear()).1, "no stock length is given: at least one is needed, such as 3000");
+    assert_eq!(
+        with(&|asked| asked.pieces[0].label = " ".into()).1,
+        "label is blank: every piece needs a mark at the saw"
+    );
+    assert_eq!(
+        with(&|asked| asked.stock_mm.clear()).1,
+        "no stock length is given: at least one is needed, such as 3000"
+    );
     assert_eq!(with(&|asked| asked.stock_mm[0] = 0).1, "stock length 0 mm is outside 1 to 200000 mm");
     assert_eq!(with(&|asked| asked.bundle = 0).1, "bundle 0 boards is outside 1 to 10000 boards");
     assert_eq!(with(&|asked| asked.seconds = -1.0).1, "time box -1 seconds is outside 0 to 3600 seconds");
@@ -249,7 +255,8 @@ fn by_trying(stock: &[u32], kerf: u32, left: &mut Vec<u32>) -> (u64, u64) {
     let mut best = (u64::MAX, 0);
     let count = left.len();
     for chosen in 0..1u32 << count {
-        let taken: u32 = first + kerf + (0..count).filter(|i| chosen >> i & 1 == 1).map(|i| left[i] + kerf).sum::<u32>();
+        let taken: u32 =
+            first + kerf + (0..count).filter(|i| chosen >> i & 1 == 1).map(|i| left[i] + kerf).sum::<u32>();
         let Some(board) = stock.iter().copied().filter(|stock| stock + kerf >= taken).min() else { continue };
         let mut rest: Vec<u32> = (0..count).filter(|i| chosen >> i & 1 == 0).map(|i| left[i]).collect();
         let (length, boards) = by_trying(stock, kerf, &mut rest);

@@ -28,18 +28,18 @@ fn a_wall_worked_by_hand() {
     let lines = take_off(&[north()], &allow).unwrap();
     let got: Vec<(&str, u64)> = lines.iter().map(|line| (line.item.as_str(), line.order)).collect();
     let by_hand = [
-        ("boards", 4),          // 37 in bundles of 10, no waste on top of the cut plan
-        ("starter", 4),         // 11.2 m + 5 % = 11.76 m, lengths of 3 m
-        ("clips", 2),           // 20 x 9 = 180 + 5 % = 189, boxes of 100
-        ("corner pieces", 2),   // 5.4 m + 5 % = 5.67 m
-        ("joint backers", 3),   // 8.1 m + 5 % = 8.505 m
-        ("packers 1.5 mm", 2),  // 130 + 5 % = 136.5, bags of 100
-        ("packers 3 mm", 1),    // 42
-        ("fixings", 1),         // 180 x 2 + 11.2 x 2.5 = 388 + 5 % = 407.4, boxes of 500
-        ("edge sealer", 2),     // 42 m / 60 = 0.7 l + 10 % = 0.77 l, tins of 0.5 l
-        ("primer", 1),          // 8.1 + 9.6 = 17.7 m + 10 % = 19.47 m, a tin does 50 m
-        ("sealant", 7),         // 17.7 x 100 = 1770 ml + 10 % = 1947 ml, cartridges of 300
-        ("tape", 1),            // 2 runs: 35.4 m + 5 % = 37.17 m, rolls of 50 m
+        ("boards", 4),         // 37 in bundles of 10, no waste on top of the cut plan
+        ("starter", 4),        // 11.2 m + 5 % = 11.76 m, lengths of 3 m
+        ("clips", 2),          // 20 x 9 = 180 + 5 % = 189, boxes of 100
+        ("corner pieces", 2),  // 5.4 m + 5 % = 5.67 m
+        ("joint backers", 3),  // 8.1 m + 5 % = 8.505 m
+        ("packers 1.5 mm", 2), // 130 + 5 % = 136.5, bags of 100
+        ("packers 3 mm", 1),   // 42
+        ("fixings", 1),        // 180 x 2 + 11.2 x 2.5 = 388 + 5 % = 407.4, boxes of 500
+        ("edge sealer", 2),    // 42 m / 60 = 0.7 l + 10 % = 0.77 l, tins of 0.5 l
+        ("primer", 1),         // 8.1 + 9.6 = 17.7 m + 10 % = 19.47 m, a tin does 50 m
+        ("sealant", 7),        // 17.7 x 100 = 1770 ml + 10 % = 1947 ml, cartridges of 300
+        ("tape", 1),           // 2 runs: 35.4 m + 5 % = 37.17 m, rolls of 50 m
     ];
     assert_eq!(got, by_hand);
     let sealer = &lines[8];
