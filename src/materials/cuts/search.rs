@@ -101,7 +101,7 @@ pub(super) fn search(
         }
     }
     if problem.sizes.len() > MOST_ROWS {
-        return Some(found);
+        return Some(repacked(problem, found, tools.effort));
     }
     let mut root = Master::new(problem, &found.loads);
     if let Some(limit) = limit {
@@ -111,8 +111,11 @@ pub(super) fn search(
     }
     let priced = root.price_out(&mut tools, found.bound, found.cost);
     found.bound = found.bound.max(problem.reach.next(priced.bound)).min(found.cost);
-    if found.proven() || !priced.ended {
+    if found.proven() {
         return Some(found);
+    }
+    if !priced.ended {
+        return Some(repacked(problem, found, tools.effort));
     }
     let mut tree = Tree::new(root.clone(), found.bound);
     // Quick tries first, then each again with more patience.
@@ -133,6 +136,17 @@ pub(super) fn search(
     }
     tree.grow(u64::MAX, &mut found, &mut tools);
     Some(found)
+}
+
+/// Where the master is too large to be priced out, three boards at a time can still be repacked.
+fn repacked(problem: &Problem, mut found: Found, effort: &mut Effort) -> Found {
+    if found.limit.is_none() {
+        let budget = effort.left() / 2;
+        if let Some(plan) = improve(problem, &found.loads, found.bound, budget, effort) {
+            found.offer(problem, plan);
+        }
+    }
+    found
 }
 
 /// Dives from a node with at most `steps` of work.
