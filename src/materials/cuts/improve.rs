@@ -78,7 +78,7 @@ pub(super) fn improve(
             }
         }
     });
-    (cost < before).then(|| boards.iter().map(|board| load_of(board)).collect())
+    (cost < before).then(|| boards.iter().map(load_of).collect())
 }
 
 fn load_of(board: &Board) -> Load {

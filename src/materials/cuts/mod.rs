@@ -1,5 +1,6 @@
 //! C7, the cut plan: pieces onto boards, least length bought, then fewest boards.
 
+mod counts;
 mod effort;
 mod fill;
 mod improve;
@@ -66,9 +67,14 @@ fn fewest_boards(problem: &Problem, found: &search::Found, effort: &mut Effort) 
     }
     let by_count = Problem { costs: vec![1; problem.costs.len()], reach: Reach::of(&[1]), ..problem.clone() };
     let limit = Some(search::Limit { weights: problem.costs.clone(), most: found.cost });
-    let better = search::search(&by_count, Some(found.loads.clone()), limit, effort);
-    match better {
-        Some(better) if problem.cost(&better.loads) <= found.cost => better.loads,
-        _ => found.loads.clone(),
+    let first = Some(found.loads.clone());
+    let better = effort.within(effort.left() / 3, |effort| search::search(&by_count, first, limit, effort));
+    let Some(better) = better.filter(|better| problem.cost(&better.loads) <= found.cost) else {
+        return found.loads.clone();
+    };
+    if better.proven() {
+        return better.loads;
     }
+    let mut tools = master::Tools { pricer: price::Pricer::default(), effort };
+    counts::fewer_boards(problem, &better.loads, better.bound, better.cost, &mut tools).unwrap_or(better.loads)
 }

@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use serde::Serialize;
 
+use super::price::Parts;
 use super::problem::Load;
 use super::request::{Checked, CutRequest};
 
@@ -74,7 +75,7 @@ pub struct Bundles {
 
 /// Hands the labels out to a plan and adds it up.
 pub(super) fn lay_out(request: &CutRequest, checked: &Checked, loads: &[Load], bound: u64) -> CutPlan {
-    let mut alike: BTreeMap<(usize, &[(usize, u32)]), u32> = BTreeMap::new();
+    let mut alike: BTreeMap<(usize, &Parts), u32> = BTreeMap::new();
     for load in loads {
         *alike.entry((load.stock, &load.parts)).or_insert(0) += load.times;
     }

@@ -8,7 +8,7 @@ use std::collections::BTreeMap;
 /// Minus infinity that may be added to.
 const NEVER: f64 = -1e17;
 /// Tables beyond this many cells (8 bytes each) are not built.
-pub(super) const MOST_CELLS: usize = 12_000_000;
+pub(super) const MOST_CELLS: usize = 18_000_000;
 
 /// Extra price of putting an item down at a place on the board: `(item, place) -> price`.
 pub(super) type Places = BTreeMap<(usize, usize), f64>;

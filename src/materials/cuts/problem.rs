@@ -109,10 +109,11 @@ impl Problem {
             } else {
                 load.parts[cut].1 -= take as u32;
             }
-            if let Some(stock) = self.cheapest(self.taken(&load.parts)) {
-                if (self.costs[stock], self.rooms[stock]) < (self.costs[load.stock], self.rooms[load.stock]) {
-                    load.stock = stock;
-                }
+            let price = |stock: usize| (self.costs[stock], self.rooms[stock]);
+            if let Some(stock) = self.cheapest(self.taken(&load.parts))
+                && price(stock) < price(load.stock)
+            {
+                load.stock = stock;
             }
             todo.push(load);
         }

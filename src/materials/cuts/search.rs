@@ -28,7 +28,7 @@ pub(super) struct Found {
 /// A side condition that every plan must keep: so much at most, with a weight for each kind of board.
 #[derive(Debug, Clone)]
 pub(super) struct Limit {
-    /// One weight a kind.
+    /// One weight a kind; where there is none, a board weighs one.
     pub weights: Vec<u64>,
     /// The most that the boards may weigh together.
     pub most: u64,
@@ -36,11 +36,18 @@ pub(super) struct Limit {
 
 impl Limit {
     fn keeps(&self, loads: &[Load]) -> bool {
-        loads.iter().map(|load| self.weights[load.stock] * u64::from(load.times)).sum::<u64>() <= self.most
+        loads.iter().map(|load| self.weights.get(load.stock).unwrap_or(&1) * u64::from(load.times)).sum::<u64>()
+            <= self.most
     }
 }
 
 impl Found {
+    /// Nothing yet, but any plan of this cost with at most so many boards is as good as can be.
+    pub(super) fn wanted(cost: u64, boards: u64) -> Self {
+        let limit = Some(Limit { weights: Vec::new(), most: boards });
+        Self { loads: Vec::new(), cost: cost + 1, bound: cost, limit }
+    }
+
     fn offer(&mut self, problem: &Problem, loads: Vec<Load>) {
         if let Some(exact) = problem.exact(loads) {
             let cost = problem.cost(&exact);
@@ -94,7 +101,7 @@ pub(super) fn search(
         }
     }
     if problem.sizes.len() > MOST_ROWS {
-        return Some(found);
+        return Some(repacked(problem, found, tools.effort));
     }
     let mut root = Master::new(problem, &found.loads);
     if let Some(limit) = limit {
@@ -104,8 +111,11 @@ pub(super) fn search(
     }
     let priced = root.price_out(&mut tools, found.bound, found.cost);
     found.bound = found.bound.max(problem.reach.next(priced.bound)).min(found.cost);
-    if found.proven() || !priced.ended {
+    if found.proven() {
         return Some(found);
+    }
+    if !priced.ended {
+        return Some(repacked(problem, found, tools.effort));
     }
     let mut tree = Tree::new(root.clone(), found.bound);
     // Quick tries first, then each again with more patience.
@@ -128,8 +138,19 @@ pub(super) fn search(
     Some(found)
 }
 
+/// Where the master is too large to be priced out, three boards at a time can still be repacked.
+fn repacked(problem: &Problem, mut found: Found, effort: &mut Effort) -> Found {
+    if found.limit.is_none() {
+        let budget = effort.left() / 2;
+        if let Some(plan) = improve(problem, &found.loads, found.bound, budget, effort) {
+            found.offer(problem, plan);
+        }
+    }
+    found
+}
+
 /// Dives from a node with at most `steps` of work.
-fn dive(from: &Master, discrepancies: usize, steps: u64, found: &mut Found, tools: &mut Tools) {
+pub(super) fn dive(from: &Master, discrepancies: usize, steps: u64, found: &mut Found, tools: &mut Tools) {
     let pricer = std::mem::take(&mut tools.pricer);
     tools.pricer = tools.effort.within(steps, |effort| {
         let mut dive = Dive { tools: Tools { pricer, effort }, found, most: discrepancies, fixed: Vec::new() };

@@ -199,11 +199,11 @@ impl Lp {
         }
         let step = self.level[place] * scale;
         let mut touched = 0;
-        for row in 0..rows {
-            if row != place && alpha[row].abs() > 1e-13 {
+        for (row, &slope) in alpha.iter().enumerate() {
+            if row != place && slope.abs() > 1e-13 {
                 touched += 1;
-                subtract_row(&mut self.inverse, rows, row, place, alpha[row]);
-                self.level[row] -= alpha[row] * step;
+                subtract_row(&mut self.inverse, rows, row, place, slope);
+                self.level[row] -= slope * step;
             }
         }
         self.level[place] = step;

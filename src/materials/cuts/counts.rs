@@ -1,0 +1,100 @@
+//! Fewest boards for a length that is already least: one set of boards after another, fewest first.
+//!
+//! With the length bought fixed there are few sets of boards left that add up to it. For each, the master says
+//! whether it can hold the pieces at all, and a dive tries to put them there.
+
+use super::master::{Master, Side, Tools};
+use super::problem::{Load, Problem};
+use super::search::{Found, dive};
+
+/// Sets of boards that are tried at most.
+const MOST_SETS: usize = 12;
+
+/// Looks for a plan of the same cost with at least `least` and fewer than `boards` boards.
+pub(super) fn fewer_boards(
+    problem: &Problem,
+    loads: &[Load],
+    least: u64,
+    boards: u64,
+    tools: &mut Tools,
+) -> Option<Vec<Load>> {
+    let cost = problem.cost(loads);
+    let mut base = Master::new(problem, loads);
+    base.price_out(tools, cost, cost + 1);
+    let mut tried = 0;
+    for count in least..boards {
+        for set in sets(problem, cost, count) {
+            if tried == MOST_SETS || tools.effort.over() {
+                return None;
+            }
+            tried += 1;
+            let mut master = base.clone();
+            for (kind, &most) in set.iter().enumerate() {
+                let weights = (0..set.len()).map(|other| f64::from(u8::from(other == kind))).collect();
+                master.branch(Side::Boards(weights), false, most as f64);
+            }
+            master.settle(tools.effort);
+            let budget = tools.effort.left() / 6;
+            let mut found = Found::wanted(cost, count);
+            if master.price_out(tools, cost, cost + 1).bound > cost {
+                continue;
+            }
+            for discrepancies in [0, 1] {
+                dive(&master, discrepancies, budget / 2, &mut found, tools);
+            }
+            if found.proven() {
+                return Some(found.loads);
+            }
+        }
+    }
+    None
+}
+
+/// The sets of `count` boards that cost `cost` together, most of the dearest first; at most [`MOST_SETS`].
+fn sets(problem: &Problem, cost: u64, count: u64) -> Vec<Vec<u64>> {
+    let mut found = Vec::new();
+    let mut chosen = Vec::new();
+    // Kinds stand longest first. The work is bounded too: three kinds are two loops of `count`.
+    let mut steps = 200_000u32;
+    choose(&problem.costs, cost, count, &mut chosen, &mut found, &mut steps);
+    found
+}
+
+fn choose(costs: &[u64], cost: u64, count: u64, chosen: &mut Vec<u64>, found: &mut Vec<Vec<u64>>, steps: &mut u32) {
+    let Some((&dearest, rest)) = costs.split_first() else { return };
+    if found.len() >= MOST_SETS || *steps == 0 {
+        return;
+    }
+    *steps -= 1;
+    if rest.is_empty() {
+        if dearest.checked_mul(count) == Some(cost) {
+            chosen.push(count);
+            found.push(chosen.clone());
+            chosen.pop();
+        }
+        return;
+    }
+    for most in (0..=count.min(cost / dearest)).rev() {
+        // Too few of this kind, and the rest can't make up the cost.
+        if (count - most).saturating_mul(rest[0]) < cost - dearest * most {
+            break;
+        }
+        chosen.push(most);
+        choose(rest, cost - dearest * most, count - most, chosen, found, steps);
+        chosen.pop();
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::materials::cuts::problem::Reach;
+
+    #[test]
+    fn sets_of_boards_add_up() {
+        let costs = vec![14, 9];
+        let problem = Problem { sizes: vec![1], demand: vec![1], rooms: vec![14, 9], reach: Reach::of(&costs), costs };
+        assert_eq!(sets(&problem, 874, 66), [[56, 10]]);
+        assert!((60..66).all(|count| sets(&problem, 874, count).is_empty()));
+    }
+}
