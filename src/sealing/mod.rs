@@ -1,1 +1,3 @@
-//! sealing.
+//! Sealing the joints: the plan of the sealing day.
+
+pub mod plan;

@@ -1,0 +1,110 @@
+//! Makes the plan: bounds, search, and on small days a proof.
+
+mod berth;
+mod bound;
+mod dice;
+mod problem;
+mod rota;
+mod search;
+mod why;
+
+use problem::Problem;
+use rota::{GUN, PRIME, Rota, TAPE};
+use search::Search;
+
+use super::day::Day;
+use super::timetable::{LeftOut, Plan, PlannedJoint};
+
+/// How long the search may go on, in elementary steps: a count, not a time, so that the same day always gets the same
+/// plan on any machine.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Effort(pub u64);
+
+impl Default for Effort {
+    /// About a second on a small computer of 2025.
+    fn default() -> Self {
+        Self(60_000_000)
+    }
+}
+
+/// Plans the day: most joints (those primed already first), then the earliest finish.
+///
+/// `stop` is asked now and then whether to leave off; the plan is then the best found so far. Without it the same day
+/// and effort always give the same plan.
+pub fn plan(day: &Day, effort: Effort, stop: &mut dyn FnMut() -> bool) -> Plan {
+    let problem = Problem::new(day);
+    if problem.jobs.is_empty() {
+        return Plan { proven: true, ..Plan::default() };
+    }
+    let (rota, proven) = best_rota(&problem, effort, stop);
+    written(day, &problem, &rota, proven)
+}
+
+fn best_rota(problem: &Problem, effort: Effort, stop: &mut dyn FnMut() -> bool) -> (Rota, bool) {
+    let mut search = Search::new(problem, effort.0, stop);
+    let most = bound::most_joints(problem);
+    let mut best = search.begin();
+    let start = search.score(&best);
+    let mut reached = (start.owed, start.joints);
+    if reached < most {
+        let score = search.improve(&mut best, most, effort.0 / 2);
+        reached = (score.owed, score.joints);
+    }
+    sooner(problem, &mut search, &mut best, reached);
+    let proven = reached == most && best.finish(problem) <= bound::least_finish(problem, reached.1);
+    (best, proven)
+}
+
+/// Brings the finish forward while as many joints still fit: big strides first, smaller where they fail.
+fn sooner(problem: &Problem, search: &mut Search<'_>, best: &mut Rota, joints: (usize, usize)) {
+    if joints.1 == 0 {
+        return;
+    }
+    let least = bound::least_finish(problem, joints.1);
+    let mut finish = best.finish(problem);
+    let mut stride = ((finish - least) / 3).max(1);
+    while finish > least && search.steps_left > 0 && !search.stopped() {
+        let horizon = (finish - stride).max(least);
+        let mut trial = best.clone();
+        search.shorten(&mut trial, horizon);
+        let share = if stride > 1 { search.steps_left / 8 } else { search.steps_left };
+        let score = search.improve(&mut trial, joints, share);
+        if (score.owed, score.joints) >= joints {
+            finish = trial.finish(problem);
+            *best = trial;
+            stride = stride.min(((finish - least) / 3).max(1));
+        } else {
+            stride = (stride / 2).max(1);
+        }
+    }
+}
+
+/// Writes the rota down as a plan; people are numbered in the order they begin.
+fn written(day: &Day, problem: &Problem, rota: &Rota, proven: bool) -> Plan {
+    let mut people = (0..rota.first.len()).filter(|&person| rota.first[person] != rota::NONE).collect::<Vec<_>>();
+    people.sort_by_key(|&person| {
+        let first = rota.first[person];
+        rota.early[first] - Rota::lead(problem, first)
+    });
+    let number = |person: usize| people.iter().position(|&other| other == person).map_or(0, |at| at + 1);
+    let mut plan = Plan { proven, ..Plan::default() };
+    for (index, joint) in day.joints.iter().enumerate() {
+        if !rota.placed[index] {
+            plan.left_out.push(LeftOut { joint: index, why: why::left_out(day, problem, index) });
+            continue;
+        }
+        let at = |task: usize| rota.early[3 * index + task];
+        let prime_at = joint.primed.map_or(at(PRIME), |primed| primed.from);
+        plan.joints.push(PlannedJoint {
+            joint: index,
+            mask_at: if joint.primed.is_some() { prime_at } else { prime_at - joint.mask },
+            prime_at,
+            gun_at: at(GUN),
+            tape_off_at: at(TAPE),
+            done_at: at(TAPE) + joint.tape_off,
+            primed_by: joint.primed.is_none().then(|| number(rota.person[3 * index + PRIME])),
+            gunned_by: number(rota.person[3 * index + GUN]),
+        });
+    }
+    plan
+}
