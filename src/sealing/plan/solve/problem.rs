@@ -17,21 +17,8 @@ pub(super) struct Starts {
 }
 
 impl Starts {
-    /// Starts of a task of `long` minutes that lies outside all of `shut` and ends by `until`.
-    fn new(long: i32, shut: &[&[Span]], until: i32) -> Self {
-        let size = until.max(0) as usize + 1;
-        let mut open = vec![true; size];
-        for span in shut.iter().flat_map(|spans| spans.iter()) {
-            // A task touches an interval when it starts before the interval's end and ends after its start.
-            let first = (span.from - long + 1).max(0);
-            let last = (span.to - 1).min(until);
-            for minute in first..=last {
-                open[minute as usize] = false;
-            }
-        }
-        for (minute, allowed) in open.iter_mut().enumerate() {
-            *allowed &= minute as i32 + long <= until;
-        }
+    fn of(open: &[bool]) -> Self {
+        let size = open.len();
         let (mut later, mut sooner) = (vec![NEVER; size], vec![-NEVER; size]);
         let mut seen = NEVER;
         for minute in (0..size).rev() {
@@ -64,6 +51,23 @@ impl Starts {
     pub(super) fn count(&self) -> usize {
         self.later.iter().enumerate().filter(|&(minute, &at)| minute as i32 == at).count()
     }
+}
+
+/// Whether a task of `long` minutes may start at each minute: outside all of `shut`, and ended by `until`.
+pub(super) fn open_minutes(long: i32, shut: &[&[Span]], until: i32) -> Vec<bool> {
+    let mut open = vec![true; until.max(0) as usize + 1];
+    for span in shut.iter().flat_map(|spans| spans.iter()) {
+        // A task meets an interval when it starts before the interval's end and ends after its start.
+        let first = (span.from - long + 1).max(0);
+        let last = (span.to - 1).min(until);
+        for minute in first..=last {
+            open[minute as usize] = false;
+        }
+    }
+    for (minute, allowed) in open.iter_mut().enumerate() {
+        *allowed &= minute as i32 + long <= until;
+    }
+    open
 }
 
 /// A joint as the solver sees it.
@@ -106,14 +110,6 @@ pub(super) struct Problem {
 impl Problem {
     pub(super) fn new(day: &Day) -> Self {
         let until = day.until;
-        let mut places = BTreeMap::new();
-        let mut tables = Vec::new();
-        let mut table = |wall: usize, long: i32| {
-            *places.entry((wall, long)).or_insert_with(|| {
-                tables.push(Starts::new(long, &[&day.walls[wall].sun, &day.rain], until));
-                tables.len() - 1
-            })
-        };
         let size = until.max(0) as usize + 2;
         let mut rain_over = vec![-NEVER; size];
         let mut rain_next = vec![NEVER; size];
@@ -122,40 +118,74 @@ impl Problem {
             *over = day.rain.iter().filter(|rain| rain.from < minute).map(|rain| rain.to).max().unwrap_or(-NEVER);
             *next = day.rain.iter().filter(|rain| rain.to > minute).map(|rain| rain.from).min().unwrap_or(NEVER);
         }
-        let jobs = day.joints.iter().map(|joint| {
-            let (mut gun_least, mut gun_most) = (0, until - joint.gun);
-            if let Some(primed) = joint.primed {
-                gun_least = primed.to + day.window.earliest;
-                let rain = day.rain.iter().filter(|rain| rain.to > primed.from).map(|rain| rain.from).min();
-                let closes = (primed.from + day.window.latest).min(rain.unwrap_or(NEVER));
-                gun_most = gun_most.min(closes - joint.gun);
-            }
-            Job {
+        let mut problem = Self {
+            until,
+            // Nobody works on two joints at once, so more people than joints would only stand about.
+            people: day.crew.min(day.joints.len()).max(1),
+            wait: day.window.earliest,
+            span: day.window.latest,
+            tape_within: day.tape_off_within,
+            jobs: Vec::new(),
+            tables: Vec::new(),
+            rain_over,
+            rain_next,
+        };
+        let mut kinds = BTreeMap::new();
+        for joint in &day.joints {
+            let mut job = Job {
                 mask: joint.mask,
                 prime: joint.prime,
                 gun: joint.gun,
                 tape: joint.tape_off,
                 work: joint.work(),
-                prime_starts: table(joint.wall, joint.prime),
-                gun_starts: table(joint.wall, joint.gun),
+                prime_starts: 0,
+                gun_starts: 0,
                 owed: joint.primed.is_some(),
-                gun_least,
-                gun_most,
+                gun_least: 0,
+                gun_most: until - joint.gun - joint.tape_off,
+            };
+            if let Some(primed) = joint.primed {
+                job.gun_least = primed.to + day.window.earliest;
+                let rain = day.rain.iter().filter(|rain| rain.to > primed.from).map(|rain| rain.from).min();
+                let closes = (primed.from + day.window.latest).min(rain.unwrap_or(NEVER));
+                job.gun_most = job.gun_most.min(closes - joint.gun);
             }
-        });
-        let jobs = jobs.collect::<Vec<_>>();
-        Self {
-            until,
-            // Nobody works on two joints at once, so more people than joints would only stand about.
-            people: day.crew.min(jobs.len()).max(1),
-            wait: day.window.earliest,
-            span: day.window.latest,
-            tape_within: day.tape_off_within,
-            jobs,
-            tables,
-            rain_over,
-            rain_next,
+            let kind = (joint.wall, job.mask, job.prime, job.gun, job.tape, job.owed);
+            let tables = *kinds.entry(kind).or_insert_with(|| {
+                let (prime, gun) = problem.starts(day, joint.wall, &job);
+                problem.tables.extend([prime, gun]);
+                problem.tables.len() - 2
+            });
+            (job.prime_starts, job.gun_starts) = (tables, tables + 1);
+            problem.jobs.push(job);
         }
+        problem
+    }
+
+    /// Starts of priming that some gunning goes with, and the other way round.
+    fn starts(&self, day: &Day, wall: usize, job: &Job) -> (Starts, Starts) {
+        let shut = [&day.walls[wall].sun[..], &day.rain[..]];
+        let (mut primes, mut guns) =
+            (open_minutes(job.prime, &shut, self.until), open_minutes(job.gun, &shut, self.until));
+        if job.owed {
+            return (Starts::of(&primes), Starts::of(&guns));
+        }
+        for (minute, open) in guns.iter_mut().enumerate() {
+            *open &= minute as i32 + job.gun + job.tape <= self.until;
+        }
+        let gun_starts = Starts::of(&guns);
+        for (minute, open) in primes.iter_mut().enumerate() {
+            let at = minute as i32;
+            let by = at.saturating_add(self.span).min(self.dry_until(at)) - job.gun;
+            *open &= at >= job.mask && gun_starts.from(at + job.prime + self.wait) <= by;
+        }
+        let prime_starts = Starts::of(&primes);
+        for (minute, open) in guns.iter_mut().enumerate() {
+            let end = minute as i32 + job.gun;
+            let least = (end - self.span).max(self.dry_since(end));
+            *open &= prime_starts.by(minute as i32 - self.wait - job.prime) >= least;
+        }
+        (prime_starts, Starts::of(&guns))
     }
 
     /// The first minute at or after `minute` at which priming may start; never before its masking fits.

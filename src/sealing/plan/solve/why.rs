@@ -1,6 +1,6 @@
 //! Why a joint is left out, said for that joint.
 
-use super::problem::Problem;
+use super::problem::{Problem, open_minutes};
 use crate::sealing::plan::day::{Day, Joint};
 
 /// The reason that holds for the joint alone, or that the day is full.
@@ -27,12 +27,19 @@ pub(super) fn left_out(day: &Day, problem: &Problem, index: usize) -> String {
         return format!("the day is too short: masking to tape off takes {needed} min at least, the day has {has} min");
     }
     let wall = &day.walls[joint.wall].key;
-    if problem.prime_from(index, 0) > day.until {
+    let shut = [&day.walls[joint.wall].sun[..], &day.rain[..]];
+    let opens = |long: i32, from: i32| {
+        open_minutes(long, &shut, day.until).iter().skip(from.max(0) as usize).any(|&open| open)
+    };
+    if !opens(joint.prime, joint.mask) {
         let prime = joint.prime;
         return format!("no {prime} min to prime in shade and dry on wall {wall} after masking and before {until}");
     }
-    if problem.gun_from(index, 0) > day.until {
-        return format!("no {} min to gun in shade and dry on wall {wall} before {until}", joint.gun);
+    if !opens(joint.gun, joint.mask + joint.prime + earliest) {
+        return format!(
+            "no {} min to gun in shade and dry on wall {wall} once the primer has waited {earliest} min, before {until}",
+            joint.gun
+        );
     }
     if problem.pair_from(index, 0, 0).is_none() {
         return format!(
