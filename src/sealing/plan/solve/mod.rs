@@ -3,6 +3,7 @@
 mod berth;
 mod bound;
 mod dice;
+mod exact;
 mod problem;
 mod rota;
 mod search;
@@ -10,7 +11,7 @@ mod why;
 
 use problem::Problem;
 use rota::{GUN, PRIME, Rota, TAPE};
-use search::Search;
+use search::{Score, Search};
 
 use super::day::Day;
 use super::timetable::{LeftOut, Plan, PlannedJoint};
@@ -40,19 +41,66 @@ pub fn plan(day: &Day, effort: Effort, stop: &mut dyn FnMut() -> bool) -> Plan {
     written(day, &problem, &rota, proven)
 }
 
+/// Steps of the exact search for each elementary step of the other.
+const EXACT_SHARE: u64 = 2_400;
+
 fn best_rota(problem: &Problem, effort: Effort, stop: &mut dyn FnMut() -> bool) -> (Rota, bool) {
-    let mut search = Search::new(problem, effort.0, stop);
+    let small = problem.jobs.len() <= exact::SMALL;
+    // A small day needs little search: what is left over goes into the proof.
+    let steps = if small { effort.0 / 10 } else { effort.0 };
+    let mut search = Search::new(problem, steps, stop);
     let most = bound::most_joints(problem);
     let mut best = search.begin();
     let start = search.score(&best);
     let mut reached = (start.owed, start.joints);
     if reached < most {
-        let score = search.improve(&mut best, most, effort.0 / 2);
+        let score = search.improve(&mut best, most, steps / 2);
         reached = (score.owed, score.joints);
     }
     sooner(problem, &mut search, &mut best, reached);
-    let proven = reached == most && best.finish(problem) <= bound::least_finish(problem, reached.1);
+    let bounded = |best: &Rota, reached: (usize, usize)| {
+        reached == most && best.finish(problem) <= bound::least_finish(problem, reached.1)
+    };
+    if bounded(&best, reached) {
+        return (best, true);
+    }
+    if !small {
+        return (best, false);
+    }
+    let proven = prove(problem, most, &mut best, effort.0 / EXACT_SHARE, stop);
     (best, proven)
+}
+
+/// Asks the exact search for a better plan until there is none. Says whether that is proved.
+fn prove(
+    problem: &Problem,
+    most: (usize, usize),
+    best: &mut Rota,
+    mut steps: u64,
+    stop: &mut dyn FnMut() -> bool,
+) -> bool {
+    loop {
+        let score = Score::of(problem, best);
+        let reached = (score.owed, score.joints);
+        let finish = best.finish(problem);
+        let more = if reached < most {
+            // Another owed joint, or else one more of the others: the exact search weighs them so.
+            exact::search(problem, (reached.0, reached.1 + 1), problem.until, &mut steps, stop)
+        } else {
+            exact::Answer::Impossible
+        };
+        let answer = match more {
+            exact::Answer::Impossible if finish > bound::least_finish(problem, reached.1) => {
+                exact::search(problem, reached, finish - 1, &mut steps, stop)
+            }
+            other => other,
+        };
+        match answer {
+            exact::Answer::Found(rota) => *best = rota,
+            exact::Answer::Impossible => return true,
+            exact::Answer::Open => return false,
+        }
+    }
 }
 
 /// Brings the finish forward while as many joints still fit: big strides first, smaller where they fail.

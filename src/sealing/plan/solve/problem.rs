@@ -211,6 +211,13 @@ impl Problem {
         if at < job.gun_least { -NEVER } else { at }
     }
 
+    /// Whether two joints are the same but for their names.
+    pub(super) fn alike(&self, one: usize, two: usize) -> bool {
+        let (one, two) = (&self.jobs[one], &self.jobs[two]);
+        // Joints of one wall with the same work share their tables.
+        !one.owed && !two.owed && one.prime_starts == two.prime_starts
+    }
+
     /// How many minutes of the day priming or gunning may start at, the fewer of the two.
     pub(super) fn room(&self, job: usize) -> usize {
         let job = &self.jobs[job];

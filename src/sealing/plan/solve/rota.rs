@@ -61,6 +61,21 @@ impl Rota {
         }
     }
 
+    /// A rota with each person's tasks in the order given, its times still to be settled.
+    pub(super) fn of(problem: &Problem, orders: &[Vec<usize>], horizon: i32) -> Self {
+        let mut rota = Self::new(problem);
+        rota.horizon = horizon;
+        for (person, order) in orders.iter().enumerate() {
+            let mut after = NONE;
+            for &task in order {
+                rota.link(task, after, person);
+                rota.placed[task / 3] = true;
+                after = task;
+            }
+        }
+        rota
+    }
+
     /// How many minutes a task takes before the time that is kept for it: masking, before priming.
     pub(super) fn lead(problem: &Problem, task: usize) -> i32 {
         if task % 3 == PRIME { problem.jobs[task / 3].mask } else { 0 }

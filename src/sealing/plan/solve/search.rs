@@ -17,6 +17,24 @@ pub(super) struct Score {
     less_work: i32,
 }
 
+impl Score {
+    /// How good a rota is.
+    pub(super) fn of(problem: &Problem, rota: &Rota) -> Self {
+        let placed = || (0..rota.placed.len()).filter(|&job| rota.placed[job]).map(|job| &problem.jobs[job]);
+        Self {
+            owed: placed().filter(|job| job.owed).count(),
+            joints: placed().count(),
+            less_work: -placed().map(|job| job.work).sum::<i32>(),
+        }
+    }
+
+    /// Whether a rota has at least so many owed joints, then joints.
+    pub(super) fn reaches(problem: &Problem, rota: &Rota, least: (usize, usize)) -> bool {
+        let score = Self::of(problem, rota);
+        (score.owed, score.joints) >= least
+    }
+}
+
 /// The search and what it has learnt.
 pub(super) struct Search<'a> {
     problem: &'a Problem,
@@ -56,12 +74,7 @@ impl<'a> Search<'a> {
     }
 
     pub(super) fn score(&self, rota: &Rota) -> Score {
-        let placed = || (0..rota.placed.len()).filter(|&job| rota.placed[job]).map(|job| &self.problem.jobs[job]);
-        Score {
-            owed: placed().filter(|job| job.owed).count(),
-            joints: placed().count(),
-            less_work: -placed().map(|job| job.work).sum::<i32>(),
-        }
+        Score::of(self.problem, rota)
     }
 
     /// Improves `rota` within its horizon until it has the joints of `target` or `steps` are used up. Leaves the best.
