@@ -9,7 +9,7 @@ use super::duration::{down, product_up, up};
 use super::fault::{DayFault, DayFaults, FaultKind, Place};
 use super::given::{GivenDay, GivenJoint, GivenRates, GivenSpan};
 use crate::moment::{Moment, rfc3339};
-use crate::units::number::{show, shortened};
+use crate::units::number::{shortened, show};
 
 /// The most people a plan is made for.
 pub const MOST_CREW: i64 = 50;
@@ -161,7 +161,8 @@ impl Day {
         if !faults.is_empty() {
             return Err(DayFaults(faults));
         }
-        let whole = |value: Option<i64>| i32::try_from(value.unwrap_or(i64::from(i32::MAX / 4))).unwrap_or(i32::MAX / 4);
+        let whole =
+            |value: Option<i64>| i32::try_from(value.unwrap_or(i64::from(i32::MAX / 4))).unwrap_or(i32::MAX / 4);
         let window = Window {
             earliest: whole(up(given.window.earliest_min)),
             latest: whole(down(given.window.latest_min - given.window.margin_min)),
@@ -215,11 +216,9 @@ fn check_minutes(given: &GivenDay, faults: &mut Vec<DayFault>) {
     let within = given.tape_off_within_min;
     check_number(Place::TapeOffWithin, "tape_off_within_min", within, MOST_WAIT_MIN, "min", faults);
     let window = &given.window;
-    for (key, value) in [
-        ("earliest_min", window.earliest_min),
-        ("latest_min", window.latest_min),
-        ("margin_min", window.margin_min),
-    ] {
+    for (key, value) in
+        [("earliest_min", window.earliest_min), ("latest_min", window.latest_min), ("margin_min", window.margin_min)]
+    {
         check_number(Place::Window(key), key, value, MOST_WAIT_MIN, "min", faults);
     }
     let GivenRates { mask_min_per_m, prime_min_per_m, gun_min_per_m, tape_off_min_per_m } = given.rates;

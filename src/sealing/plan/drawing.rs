@@ -119,12 +119,8 @@ fn bar(svg: &mut String, day: &Day, stint: Stint, top: i32) {
     let Stint { from, to, task, joint } = stint;
     let id = day.joints.get(joint).map_or("", |joint| joint.id.as_str());
     let (at, wide) = (x(day, from), width(day, from, to));
-    let told = format!(
-        "{id}: {} {} to {}",
-        task.word(),
-        day.moment(from).format("%H:%M"),
-        day.moment(to).format("%H:%M")
-    );
+    let told =
+        format!("{id}: {} {} to {}", task.word(), day.moment(from).format("%H:%M"), day.moment(to).format("%H:%M"));
     let _ = writeln!(
         svg,
         "<rect x=\"{at}\" y=\"{}\" width=\"{wide}\" height=\"{}\" fill=\"{}\" stroke=\"#000\" \

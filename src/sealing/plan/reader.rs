@@ -93,7 +93,13 @@ impl Reader<'_> {
         }
     }
 
-    fn needed<'a, 'i>(&mut self, table: &'a DeTable<'i>, of: &str, here: Range<usize>, key: &str) -> Option<Value<'a, 'i>> {
+    fn needed<'a, 'i>(
+        &mut self,
+        table: &'a DeTable<'i>,
+        of: &str,
+        here: Range<usize>,
+        key: &str,
+    ) -> Option<Value<'a, 'i>> {
         let value = table.get(key);
         if value.is_none() {
             self.fault(here, format!("{of} has no {key}"));
@@ -125,7 +131,8 @@ impl Reader<'_> {
     }
 
     fn crew(&mut self, value: Value<'_, '_>) -> i64 {
-        let whole = value.get_ref().as_integer().and_then(|whole| i64::from_str_radix(whole.as_str(), whole.radix()).ok());
+        let whole =
+            value.get_ref().as_integer().and_then(|whole| i64::from_str_radix(whole.as_str(), whole.radix()).ok());
         whole.unwrap_or_else(|| {
             self.fault(value.span(), "crew must be a whole number of people, such as 2");
             USUAL_CREW
@@ -296,7 +303,8 @@ fn decimal(value: &DeValue<'_>) -> Result<Decimal, String> {
                 return Decimal::from_scientific(&text)
                     .map_err(|_| format!("{} is too large or has too many digits", shortened(&text)));
             }
-            Decimal::from_str_exact(text).map_err(|_| format!("{} is too large or has too many digits", shortened(text)))
+            Decimal::from_str_exact(text)
+                .map_err(|_| format!("{} is too large or has too many digits", shortened(text)))
         }
         other => Err(format!("must be a number, such as 2.4, not {} {}", article(other), other.type_str())),
     }

@@ -95,7 +95,8 @@ pub(super) fn search(
             let solution = found.solution();
             let mut orders = vec![Vec::new(); problem.people];
             for piece in &pieces {
-                let sealed = jobs.iter().any(|&(job, sealed)| job == piece.task / 3 && solution.get_literal_value(sealed));
+                let sealed =
+                    jobs.iter().any(|&(job, sealed)| job == piece.task / 3 && solution.get_literal_value(sealed));
                 let who = piece.who.iter().position(|&who| solution.get_literal_value(who));
                 if let (true, Some(person)) = (sealed, who) {
                     let from = solution.get_integer_value(piece.start) - piece.lead;
@@ -109,7 +110,11 @@ pub(super) fn search(
                 order.into_iter().map(|(.., task)| task).collect::<Vec<_>>()
             });
             let mut rota = Rota::of(problem, &orders.collect::<Vec<_>>(), horizon);
-            if rota.settle(problem) && Score::reaches(problem, &rota, least) { Answer::Found(rota) } else { Answer::Open }
+            if rota.settle(problem) && Score::reaches(problem, &rota, least) {
+                Answer::Found(rota)
+            } else {
+                Answer::Open
+            }
         }
         SatisfactionResult::Unsatisfiable(..) => Answer::Impossible,
         SatisfactionResult::Unknown(..) => Answer::Open,
@@ -242,14 +247,15 @@ impl Model<'_> {
     /// Joints that are alike are sealed in their order, and the first of them first: swapping them changes nothing.
     fn alike(&mut self) {
         for second in 1..self.jobs.len() {
-            let Some(first) = (0..second).rev().find(|&first| {
-                self.problem.alike(self.jobs[first].0, self.jobs[second].0)
-            }) else {
+            let Some(first) =
+                (0..second).rev().find(|&first| self.problem.alike(self.jobs[first].0, self.jobs[second].0))
+            else {
                 continue;
             };
             let ((one, one_sealed), (two, two_sealed)) = (self.jobs[first], self.jobs[second]);
             self.solver.add_clause([two_sealed.get_false_predicate(), one_sealed.get_true_predicate()], self.tag);
-            let start = |job: usize| self.pieces.iter().find(|piece| piece.task == 3 * job + PRIME).map(|piece| piece.start);
+            let start =
+                |job: usize| self.pieces.iter().find(|piece| piece.task == 3 * job + PRIME).map(|piece| piece.start);
             if let (Some(one), Some(two)) = (start(one), start(two)) {
                 self.after(one, 0, two, two_sealed);
             }

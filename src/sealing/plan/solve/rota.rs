@@ -176,8 +176,7 @@ impl Rota {
             if self.person[task] != NONE {
                 self.late[task] = NEVER;
                 let follows = self.next[task];
-                let by =
-                    if follows == NONE { NEVER } else { self.late[follows] - Self::lead(problem, follows) };
+                let by = if follows == NONE { NEVER } else { self.late[follows] - Self::lead(problem, follows) };
                 let by = by.min(self.last(problem, task) + Self::tail(problem, task));
                 self.push_sooner(problem, task, by - Self::tail(problem, task));
             }

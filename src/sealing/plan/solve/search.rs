@@ -152,9 +152,8 @@ impl<'a> Search<'a> {
 
     /// Takes out all that can't be done by a nearer horizon.
     pub(super) fn shorten(&mut self, rota: &mut Rota, horizon: i32) {
-        let late = (0..rota.placed.len()).filter(|&job| {
-            rota.placed[job] && rota.early[3 * job + GUN + 1] + self.problem.jobs[job].tape > horizon
-        });
+        let late = (0..rota.placed.len())
+            .filter(|&job| rota.placed[job] && rota.early[3 * job + GUN + 1] + self.problem.jobs[job].tape > horizon);
         let late = late.collect::<Vec<_>>();
         rota.take_out(self.problem, &late);
         rota.horizon = horizon;

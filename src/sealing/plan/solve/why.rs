@@ -28,9 +28,8 @@ pub(super) fn left_out(day: &Day, problem: &Problem, index: usize) -> String {
     }
     let wall = &day.walls[joint.wall].key;
     let shut = [&day.walls[joint.wall].sun[..], &day.rain[..]];
-    let opens = |long: i32, from: i32| {
-        open_minutes(long, &shut, day.until).iter().skip(from.max(0) as usize).any(|&open| open)
-    };
+    let opens =
+        |long: i32, from: i32| open_minutes(long, &shut, day.until).iter().skip(from.max(0) as usize).any(|&open| open);
     if !opens(joint.prime, joint.mask) {
         let prime = joint.prime;
         return format!("no {prime} min to prime in shade and dry on wall {wall} after masking and before {until}");
