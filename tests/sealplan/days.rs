@@ -81,7 +81,7 @@ pub fn any_day(range: Range) -> impl Strategy<Value = Day> {
     let spans = move || vec((0..until, 0..=until / 3).prop_map(|(from, long)| span(from, from + long)), 0..=2);
     let owed = move || {
         let times = (1..=until / 2 + 1, 0..=2i64).prop_map(|(ago, long)| span(-ago - long, -ago));
-        prop::option::weighted(if primed { 0.25 } else { 0.0 }, times)
+        (0..4, times).prop_map(move |(chance, span)| (primed && chance == 0).then_some(span))
     };
     let joint = (0..2usize, 0..=length, owed());
     let rates = (0..=rate, 0..=rate, 0..=rate, 0..=rate);

@@ -283,7 +283,8 @@ impl Reader<'_> {
 /// A time in RFC 3339; the seconds may be left off.
 fn moment(text: &str) -> Option<Moment> {
     let full = DateTime::parse_from_rfc3339(text);
-    full.or_else(|_| DateTime::parse_from_str(text, "%Y-%m-%dT%H:%M%:z")).ok()
+    let text = text.replace(['Z', 'z'], "+00:00");
+    full.or_else(|_| DateTime::parse_from_str(&text, "%Y-%m-%dT%H:%M%:z")).ok()
 }
 
 /// The number exactly as its digits are written.

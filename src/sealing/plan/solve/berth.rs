@@ -35,6 +35,8 @@ struct Gap {
     tape_from: i32,
     lo: i32,
     hi: i32,
+    /// What the place costs at its earliest; later never costs less.
+    base: i32,
 }
 
 /// How many of the cheapest places are tried before the joint is left out.
@@ -47,6 +49,8 @@ const BETWEEN: usize = 3;
 pub(super) struct Berths {
     primes: Vec<Gap>,
     guns: Vec<Gap>,
+    /// For each of `guns`, in order of their earliest, the latest of any up to it.
+    reach: Vec<i32>,
     best: Vec<(i32, Berth)>,
 }
 
@@ -102,6 +106,7 @@ impl Berths {
                         tape_from: 0,
                         lo,
                         hi,
+                        base: 0,
                     });
                 }
                 if follows == NONE || lo >= NEVER {
@@ -139,6 +144,7 @@ impl Berths {
                         tape_from: 0,
                         lo,
                         hi,
+                        base: 0,
                     };
                     self.with_tapes(problem, rota, job, gap, follows, by);
                 }
@@ -179,23 +185,39 @@ impl Berths {
 
     fn rank(&mut self, problem: &Problem, rota: &mut Rota, job: usize, taste: Taste, dice: &mut Dice) {
         let work = &problem.jobs[job];
+        for gap in &mut self.guns {
+            gap.base = gun_cost(problem, job, gap, gap.lo, taste);
+        }
+        for gap in &mut self.primes {
+            gap.base = prime_cost(problem, job, gap, gap.lo, taste);
+        }
+        self.guns.sort_by_key(|gap| gap.lo);
+        self.reach.clear();
+        let mut latest = -NEVER;
+        for gap in &self.guns {
+            latest = latest.max(gap.hi);
+            self.reach.push(latest);
+        }
+        rota.steps += (self.guns.len() + self.primes.len()) as u64;
         for prime_gap in &self.primes {
-            for gun_gap in &self.guns {
+            let (opens, closes) = (prime_gap.lo + work.prime + problem.wait, prime_gap.hi + problem.span - work.gun);
+            let first = self.reach.partition_point(|&latest| latest < opens);
+            let past = self.guns.partition_point(|gap| gap.lo <= closes);
+            for gun_gap in self.guns.get(first..past).unwrap_or_default() {
                 rota.steps += 1;
-                if gun_gap.hi < prime_gap.lo + work.prime + problem.wait
-                    || gun_gap.lo + work.gun - problem.span > prime_gap.hi
+                if gun_gap.hi < opens
                     || gun_gap.person == prime_gap.person && gun_gap.ordinal < prime_gap.ordinal
+                    || self.best.len() == TRIED && prime_gap.base + gun_gap.base >= self.best[TRIED - 1].0
                 {
                     continue;
                 }
+                rota.steps += 2;
                 let Some((prime, gun)) = problem.pair_from(job, prime_gap.lo, gun_gap.lo) else { continue };
                 if prime > prime_gap.hi || gun > gun_gap.hi {
                     continue;
                 }
-                let idle = prime - work.mask - prime_gap.free_from;
-                let push = (prime + work.prime - prime_gap.push_from).max(0);
-                let cost = push * taste.push + idle * taste.idle + gun_cost(problem, job, gun_gap, gun, taste);
-                let cost = cost + dice.below(taste.noise) as i32;
+                let cost = prime_cost(problem, job, prime_gap, prime, taste);
+                let cost = cost + gun_cost(problem, job, gun_gap, gun, taste) + dice.below(taste.noise) as i32;
                 let berth = Berth {
                     primer: prime_gap.person,
                     prime_after: prime_gap.after,
@@ -226,6 +248,12 @@ impl Berths {
 
 fn tape_after(job: usize, gap: &Gap) -> usize {
     if gap.tape_after == NONE { 3 * job + PRIME + 1 } else { gap.tape_after }
+}
+
+fn prime_cost(problem: &Problem, job: usize, gap: &Gap, prime: i32, taste: Taste) -> i32 {
+    let work = &problem.jobs[job];
+    let idle = prime - work.mask - gap.free_from;
+    (prime + work.prime - gap.push_from).max(0) * taste.push + idle * taste.idle
 }
 
 fn gun_cost(problem: &Problem, job: usize, gap: &Gap, gun: i32, taste: Taste) -> i32 {

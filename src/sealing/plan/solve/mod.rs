@@ -24,7 +24,7 @@ pub struct Effort(pub u64);
 impl Default for Effort {
     /// About a second on a small computer of 2025.
     fn default() -> Self {
-        Self(60_000_000)
+        Self(140_000_000)
     }
 }
 
@@ -42,7 +42,7 @@ pub fn plan(day: &Day, effort: Effort, stop: &mut dyn FnMut() -> bool) -> Plan {
 }
 
 /// Steps of the exact search for each elementary step of the other.
-const EXACT_SHARE: u64 = 2_400;
+const EXACT_SHARE: u64 = 5_600;
 
 fn best_rota(problem: &Problem, effort: Effort, stop: &mut dyn FnMut() -> bool) -> (Rota, bool) {
     let small = problem.jobs.len() <= exact::SMALL;
