@@ -84,6 +84,8 @@ pub(super) struct Job {
     gun_starts: usize,
     /// A joint primed before the day: nothing is left of masking and priming, and gunning is bounded by these.
     pub(super) owed: bool,
+    /// Whether it could be sealed with the whole crew to itself.
+    able: bool,
     gun_least: i32,
     gun_most: i32,
 }
@@ -141,6 +143,7 @@ impl Problem {
                 prime_starts: 0,
                 gun_starts: 0,
                 owed: joint.primed.is_some(),
+                able: false,
                 gun_least: 0,
                 gun_most: until - joint.gun - joint.tape_off,
             };
@@ -158,6 +161,9 @@ impl Problem {
             });
             (job.prime_starts, job.gun_starts) = (tables, tables + 1);
             problem.jobs.push(job);
+        }
+        for job in 0..problem.jobs.len() {
+            problem.jobs[job].able = problem.pair_from(job, 0, 0).is_some();
         }
         problem
     }
@@ -209,6 +215,11 @@ impl Problem {
         let job = &self.jobs[job];
         let at = self.tables[job.gun_starts].by(minute.min(job.gun_most));
         if at < job.gun_least { -NEVER } else { at }
+    }
+
+    /// Whether a joint can be sealed at all.
+    pub(super) fn able(&self, job: usize) -> bool {
+        self.jobs[job].able
     }
 
     /// Whether two joints are the same but for their names.

@@ -97,6 +97,17 @@ impl Rota {
         ends.map(|job| self.early[3 * job + TAPE] + problem.jobs[job].tape).max().unwrap_or(0)
     }
 
+    /// When a person is done at the earliest times.
+    pub(super) fn last_end(&self, problem: &Problem, person: usize) -> i32 {
+        let mut task = self.first[person];
+        let mut end = 0;
+        while task != NONE {
+            end = self.early[task] + Self::tail(problem, task);
+            task = self.next[task];
+        }
+        end
+    }
+
     fn link(&mut self, task: usize, after: usize, person: usize) {
         let follows = if after == NONE { self.first[person] } else { self.next[after] };
         self.prev[task] = after;

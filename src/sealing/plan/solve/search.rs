@@ -9,22 +9,25 @@ use super::dice::Dice;
 use super::problem::Problem;
 use super::rota::{GUN, NONE, PRIME, Rota};
 
-/// How good a rota is: joints owed first, then joints, then least work for them.
+/// How good a rota is: joints owed first, then joints, then what room it leaves for the easiest joint left out.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) struct Score {
     pub(super) owed: usize,
     pub(super) joints: usize,
-    less_work: i32,
+    room: i32,
 }
 
 impl Score {
     /// How good a rota is.
     pub(super) fn of(problem: &Problem, rota: &Rota) -> Self {
         let placed = || (0..rota.placed.len()).filter(|&job| rota.placed[job]).map(|job| &problem.jobs[job]);
+        let ends = (0..rota.first.len()).map(|person| rota.last_end(problem, person)).sum::<i32>();
+        let out = (0..rota.placed.len()).filter(|&job| !rota.placed[job] && problem.able(job));
+        let wanting = out.map(|job| problem.jobs[job].work).min().unwrap_or(0);
         Self {
             owed: placed().filter(|job| job.owed).count(),
             joints: placed().count(),
-            less_work: -placed().map(|job| job.work).sum::<i32>(),
+            room: -ends - wanting,
         }
     }
 
@@ -109,7 +112,7 @@ impl<'a> Search<'a> {
             let slack = self.dice.below(typical as usize + 1) as i32;
             let level = (score.owed, score.joints) == (here.owed, here.joints);
             let lost_one = score.owed == here.owed && score.joints + 1 == here.joints && self.dice.below(60) == 0;
-            if score >= here || (level && score.less_work + slack >= here.less_work) || lost_one {
+            if score >= here || (level && score.room + slack >= here.room) || lost_one {
                 std::mem::swap(rota, &mut trial);
                 here = score;
             }
