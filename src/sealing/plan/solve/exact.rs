@@ -17,8 +17,10 @@ use super::problem::Problem;
 use super::rota::{GUN, PRIME, Rota, TAPE};
 use super::search::Score;
 
-/// The most joints that are taken to the exact search.
+/// Days of up to so many joints are planned exactly.
 pub(super) const SMALL: usize = 8;
+/// Days of up to so many are taken to the exact search too, though it won't always end in its steps.
+pub(super) const MIDDLING: usize = 16;
 
 /// What the exact search found.
 pub(super) enum Answer {

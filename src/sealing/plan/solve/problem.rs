@@ -79,6 +79,7 @@ pub(super) struct Job {
     pub(super) tape: i32,
     /// All the work still to do.
     pub(super) work: i32,
+    pub(super) wall: usize,
     /// Starts of priming and of gunning, as indices into the tables.
     prime_starts: usize,
     gun_starts: usize,
@@ -140,6 +141,7 @@ impl Problem {
                 gun: joint.gun,
                 tape: joint.tape_off,
                 work: joint.work(),
+                wall: joint.wall,
                 prime_starts: 0,
                 gun_starts: 0,
                 owed: joint.primed.is_some(),

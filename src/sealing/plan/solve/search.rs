@@ -24,11 +24,7 @@ impl Score {
         let ends = (0..rota.first.len()).map(|person| rota.last_end(problem, person)).sum::<i32>();
         let out = (0..rota.placed.len()).filter(|&job| !rota.placed[job] && problem.able(job));
         let wanting = out.map(|job| problem.jobs[job].work).min().unwrap_or(0);
-        Self {
-            owed: placed().filter(|job| job.owed).count(),
-            joints: placed().count(),
-            room: -ends - wanting,
-        }
+        Self { owed: placed().filter(|job| job.owed).count(), joints: placed().count(), room: -ends - wanting }
     }
 
     /// Whether a rota has at least so many owed joints, then joints.
@@ -54,7 +50,7 @@ pub(super) struct Search<'a> {
 }
 
 /// A round that gains nothing for this long goes back to the best rota.
-const PATIENCE: u32 = 120;
+const PATIENCE: u32 = 3_000;
 
 impl<'a> Search<'a> {
     pub(super) fn new(problem: &'a Problem, steps: u64, stop: &'a mut dyn FnMut() -> bool) -> Self {
@@ -109,9 +105,9 @@ impl<'a> Search<'a> {
                 best_score = score;
                 barren = 0;
             }
-            let slack = self.dice.below(typical as usize + 1) as i32;
+            let slack = self.dice.below(typical as usize * 3 / 10 + 1) as i32;
             let level = (score.owed, score.joints) == (here.owed, here.joints);
-            let lost_one = score.owed == here.owed && score.joints + 1 == here.joints && self.dice.below(60) == 0;
+            let lost_one = score.owed == here.owed && score.joints + 1 == here.joints && self.dice.below(1_000) == 0;
             if score >= here || (level && score.room + slack >= here.room) || lost_one {
                 std::mem::swap(rota, &mut trial);
                 here = score;
@@ -153,6 +149,14 @@ impl<'a> Search<'a> {
         best
     }
 
+    /// Fills an empty rota by chance.
+    pub(super) fn begin_anew(&mut self) -> Rota {
+        let mut rota = Rota::new(self.problem);
+        rota.settle(self.problem);
+        self.refill(&mut rota);
+        rota
+    }
+
     /// Takes out all that can't be done by a nearer horizon.
     pub(super) fn shorten(&mut self, rota: &mut Rota, horizon: i32) {
         let late = (0..rota.placed.len())
@@ -177,7 +181,13 @@ impl<'a> Search<'a> {
         };
         let count = 1 + self.dice.below(most);
         let seed = placed[self.dice.below(placed.len())];
-        match self.dice.below(8) {
+        match self.dice.below(10) {
+            8 | 9 => {
+                // One wall's: they share their shade.
+                self.dice.shuffle(&mut placed);
+                let wall = self.problem.jobs[seed].wall;
+                placed.sort_by_key(|&job| self.problem.jobs[job].wall != wall);
+            }
             0 | 1 => self.dice.shuffle(&mut placed),
             2 => {
                 // The longest first, with a little chance: room for shorter ones.
@@ -238,7 +248,14 @@ impl<'a> Search<'a> {
         let mut out = (0..rota.placed.len()).filter(|&job| !rota.placed[job]).collect::<Vec<_>>();
         self.dice.shuffle(&mut out);
         let jobs = &self.problem.jobs;
-        match self.dice.below(5) {
+        match self.dice.below(7) {
+            5 | 6 => {
+                // Wall by wall.
+                let mut walls = out.iter().map(|&job| jobs[job].wall).collect::<Vec<_>>();
+                walls.dedup();
+                let rank = |job: usize| walls.iter().position(|&wall| wall == jobs[job].wall);
+                out.sort_by_key(|&job| rank(job));
+            }
             0 => out.sort_by_key(|&job| -self.grudge[job]),
             1 => out.sort_by_key(|&job| jobs[job].work),
             2 => out.sort_by_key(|&job| self.room[job]),
