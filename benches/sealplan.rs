@@ -1,5 +1,7 @@
 //! How long the seal plan takes: the targets are 2 s for a day of up to 60 joints and 3 s for 120.
 
+#![allow(clippy::panic, reason = "a bench with a wrong day must stop")]
+
 use cladlog::sealing::plan::{Day, Effort, Plan, plan, read_toml};
 
 fn main() {

@@ -86,10 +86,10 @@ fn hours(svg: &mut String, day: &Day, bottom: i32) {
     let mut minute = (60 - into) % 60;
     while minute <= day.until {
         let at = x(day, minute);
-        let _ = write!(
+        let _ = writeln!(
             svg,
             "<path d=\"M{at} {}V{bottom}\" stroke=\"#bbb\" stroke-width=\"0.5\"/><text x=\"{at}\" y=\"{}\" \
-             text-anchor=\"middle\">{}</text>\n",
+             text-anchor=\"middle\">{}</text>",
             TOP - 6,
             TOP - 12,
             day.moment(minute).format("%H:%M")

@@ -25,7 +25,7 @@ pub(super) const MIDDLING: usize = 16;
 /// What the exact search found.
 pub(super) enum Answer {
     /// A better plan.
-    Found(Rota),
+    Found(Box<Rota>),
     /// Proof that there is none.
     Impossible,
     /// The steps ran out first.
@@ -113,7 +113,7 @@ pub(super) fn search(
             });
             let mut rota = Rota::of(problem, &orders.collect::<Vec<_>>(), horizon);
             if rota.settle(problem) && Score::reaches(problem, &rota, least) {
-                Answer::Found(rota)
+                Answer::Found(Box::new(rota))
             } else {
                 Answer::Open
             }

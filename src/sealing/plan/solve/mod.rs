@@ -24,7 +24,7 @@ pub struct Effort(pub u64);
 impl Default for Effort {
     /// About a second on a small computer of 2025.
     fn default() -> Self {
-        Self(140_000_000)
+        Self(120_000_000)
     }
 }
 
@@ -45,14 +45,17 @@ pub fn plan(day: &Day, effort: Effort, stop: &mut dyn FnMut() -> bool) -> Plan {
 const STARTS: u64 = 4;
 const COUNT_SHARE: u64 = 7;
 /// Steps of the exact search for each elementary step of the other.
-const EXACT_SHARE: u64 = 5_600;
+const EXACT_SHARE: u64 = 4_800;
 
 fn best_rota(problem: &Problem, effort: Effort, stop: &mut dyn FnMut() -> bool) -> (Rota, bool) {
     // A small day needs little search: what is left over goes into the proof.
-    let (steps, proof) = match problem.jobs.len() {
-        ..=exact::SMALL => (effort.0 / 10, effort.0 / EXACT_SHARE),
-        ..=exact::MIDDLING => (effort.0 / 2, effort.0 / EXACT_SHARE / 3),
-        _ => (effort.0, 0),
+    let joints = problem.jobs.len();
+    let (steps, proof) = if joints <= exact::SMALL {
+        (effort.0 / 10, effort.0 / EXACT_SHARE)
+    } else if joints <= exact::MIDDLING {
+        (effort.0 / 2, effort.0 / EXACT_SHARE / 3)
+    } else {
+        (effort.0, 0)
     };
     let mut search = Search::new(problem, steps, stop);
     let most = bound::most_joints(problem);
@@ -106,7 +109,7 @@ fn prove(
             other => other,
         };
         match answer {
-            exact::Answer::Found(rota) => *best = rota,
+            exact::Answer::Found(rota) => *best = *rota,
             exact::Answer::Impossible => return true,
             exact::Answer::Open => return false,
         }
