@@ -170,7 +170,7 @@ fn the_checker_catches_each_rule_that_is_broken() {
         joint.tape_off_at += by;
         joint.done_at += by;
     };
-    has(&|plan| drop(plan.joints.pop()), &|b| matches!(b, Breach::NotOnce { times: 0, .. }));
+    has(&|plan| plan.joints.truncate(1), &|b| matches!(b, Breach::NotOnce { times: 0, .. }));
     has(&|plan| plan.joints[0].joint = 7, &|b| matches!(b, Breach::NoSuchJoint { index: 7 }));
     has(&|plan| plan.joints[0].mask_at -= 1, &|b| matches!(b, Breach::NotStraightOn { .. }));
     has(&|plan| plan.joints[0].gun_at = 10, &|b| matches!(b, Breach::TooEarly { .. }));

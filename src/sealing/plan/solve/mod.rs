@@ -45,7 +45,7 @@ pub fn plan(day: &Day, effort: Effort, stop: &mut dyn FnMut() -> bool) -> Plan {
 const STARTS: u64 = 4;
 const COUNT_SHARE: u64 = 7;
 /// Steps of the exact search for each elementary step of the other.
-const EXACT_SHARE: u64 = 4_800;
+const EXACT_SHARE: u64 = 6_000;
 
 fn best_rota(problem: &Problem, effort: Effort, stop: &mut dyn FnMut() -> bool) -> (Rota, bool) {
     // A small day needs little search: what is left over goes into the proof.

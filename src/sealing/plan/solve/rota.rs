@@ -158,6 +158,7 @@ impl Rota {
     pub(super) fn put_in(&mut self, problem: &Problem, job: usize, berth: Berth) -> bool {
         let (prime, gun, tape) = (3 * job + PRIME, 3 * job + GUN, 3 * job + TAPE);
         let owed = problem.jobs[job].owed;
+        self.steps += 6;
         if !owed {
             self.link(prime, berth.prime_after, berth.primer);
         }

@@ -127,6 +127,9 @@ impl<'a> Search<'a> {
         let mut best = Rota::new(self.problem);
         let mut best_score = self.score(&best);
         for order in 0..4 {
+            if order > 0 && (self.steps_left == 0 || self.stopped()) {
+                break;
+            }
             let mut rota = Rota::new(self.problem);
             rota.settle(self.problem);
             let mut jobs = (0..self.problem.jobs.len()).collect::<Vec<_>>();
@@ -141,6 +144,8 @@ impl<'a> Search<'a> {
             for job in jobs {
                 self.berths.put_in(self.problem, &mut rota, job, taste, &mut self.dice);
             }
+            // A very large day may spend all its steps here.
+            self.steps_left = self.steps_left.saturating_sub(rota.steps);
             let score = self.score(&rota);
             if order == 0 || score > best_score {
                 (best, best_score) = (rota, score);
