@@ -1,0 +1,342 @@
+//! The sealing day, checked, in whole minutes from its first whole minute.
+
+use std::collections::BTreeMap;
+
+use chrono::TimeDelta;
+use rust_decimal::Decimal;
+
+use super::duration::{down, product_up, up};
+use super::fault::{DayFault, DayFaults, FaultKind, Place};
+use super::given::{GivenDay, GivenJoint, GivenRates, GivenSpan};
+use crate::moment::{Moment, rfc3339};
+use crate::units::number::{shortened, show};
+
+/// The most people a plan is made for.
+pub const MOST_CREW: i64 = 50;
+/// The most joints a plan is made for.
+pub const MOST_JOINTS: usize = 1_000;
+/// The longest day.
+const MOST_HOURS: i64 = 48;
+/// Bounds on what a number may be; beyond them it is a slip of the keyboard.
+const MOST_LENGTH_M: u32 = 1_000;
+const MOST_RATE: u32 = 1_000;
+const MOST_WAIT_MIN: u32 = 100_000;
+/// Intervals further than this from the day are cut off: they can't touch it.
+const FAR_MIN: i64 = 1_000_000;
+
+/// Whole minutes from the day's origin, `from` included, `to` not.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Span {
+    /// The first minute.
+    pub from: i32,
+    /// The minute after the last.
+    pub to: i32,
+}
+
+/// The window from priming to gunning, in whole minutes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Window {
+    /// Least time from the end of priming to the start of gunning.
+    pub earliest: i32,
+    /// Most time from the start of priming to the end of gunning, the margin taken off; negative when the margin is
+    /// longer than the latest.
+    pub latest: i32,
+}
+
+/// A wall and when the sun is on it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Wall {
+    /// Its key.
+    pub key: String,
+    /// When it stands in the sun, in order; none of them empty.
+    pub sun: Vec<Span>,
+}
+
+/// When a joint was primed already; minutes before the origin are negative.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Primed {
+    /// Start of priming, rounded down: the window must not look longer than it is.
+    pub from: i32,
+    /// End of priming, rounded up.
+    pub to: i32,
+}
+
+/// A joint and how long the work on it takes, in whole minutes.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Joint {
+    /// Its id.
+    pub id: String,
+    /// Its wall, as an index into the day's walls.
+    pub wall: usize,
+    /// Masking.
+    pub mask: i32,
+    /// Priming.
+    pub prime: i32,
+    /// Gunning and tooling.
+    pub gun: i32,
+    /// Taking the tape off.
+    pub tape_off: i32,
+    /// When it was primed, where that is done: the joint then only waits to be gunned and comes first.
+    pub primed: Option<Primed>,
+}
+
+/// A sealing day that passed every check.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Day {
+    /// The moment of minute 0: `from`, rounded up to a whole minute.
+    pub origin: Moment,
+    /// The last minute by which all is done.
+    pub until: i32,
+    /// How many people there are, from 1.
+    pub crew: usize,
+    /// Most time from the end of gunning to the start of taking the tape off.
+    pub tape_off_within: i32,
+    /// The window from priming to gunning.
+    pub window: Window,
+    /// When it rains, in order; none of them empty.
+    pub rain: Vec<Span>,
+    /// The walls.
+    pub walls: Vec<Wall>,
+    /// The joints, in the order given.
+    pub joints: Vec<Joint>,
+}
+
+impl Joint {
+    /// All the minutes of work still to do on it.
+    pub fn work(&self) -> i32 {
+        let before = if self.primed.is_some() { 0 } else { self.mask + self.prime };
+        before + self.gun + self.tape_off
+    }
+}
+
+impl Day {
+    /// Checks a day and works out every duration: the exact product of length and rate, rounded up to whole minutes.
+    ///
+    /// The earliest is rounded up and what the latest leaves is rounded down to whole minutes, since starts are whole
+    /// minutes; sun and rain are widened to whole minutes for the same reason.
+    ///
+    /// # Errors
+    /// [`DayFaults`], every fault with its place: a day that ends before it starts or is longer than 48 h; a crew
+    /// outside 1 to 50; a negative or absurd rate (above 1,000 min/m), length (above 1,000 m) or time (above
+    /// 100,000 min); an interval that ends before it starts; a repeated joint or wall; a joint on no given wall; a
+    /// blank name or one with control characters; more than 1,000 joints; a joint primed after the day begins.
+    pub fn new(given: &GivenDay) -> Result<Self, DayFaults> {
+        let mut faults = Vec::new();
+        let origin = minute_up(given.from);
+        check_day(given, &mut faults);
+        check_minutes(given, &mut faults);
+        if given.joints.len() > MOST_JOINTS {
+            fault(&mut faults, Place::Whole, FaultKind::TooManyJoints { given: given.joints.len() });
+            return Err(DayFaults(faults));
+        }
+        let rain = spans(&given.rain, origin, |_| "rain".to_owned(), Place::Rain, &mut faults);
+        let mut keys = BTreeMap::new();
+        let mut walls = Vec::new();
+        for (nth, wall) in given.walls.iter().enumerate() {
+            check_name("the key of a wall", &wall.key, Place::Wall(nth), &mut faults);
+            if keys.insert(wall.key.as_str(), nth).is_some() {
+                fault(&mut faults, Place::Wall(nth), FaultKind::WallTwice { key: shortened(&wall.key) });
+            }
+            let whose = |_| format!("sun on wall '{}'", shortened(&wall.key));
+            let sun = spans(&wall.sun, origin, whose, |at| Place::Sun(nth, at), &mut faults);
+            walls.push(Wall { key: wall.key.clone(), sun });
+        }
+        let mut ids = BTreeMap::new();
+        let mut joints = Vec::new();
+        for (nth, joint) in given.joints.iter().enumerate() {
+            check_name("the id of a joint", &joint.id, Place::Joint(nth, "id"), &mut faults);
+            if ids.insert(joint.id.as_str(), nth).is_some() {
+                fault(&mut faults, Place::Joint(nth, "id"), FaultKind::JointTwice { id: shortened(&joint.id) });
+            }
+            let length = joint.length_m;
+            check_number(Place::Joint(nth, "length_m"), "length_m", length, MOST_LENGTH_M, "m", &mut faults);
+            let Some(&wall) = keys.get(joint.wall.as_str()) else {
+                let known = known_walls(&keys);
+                let (id, wall) = (shortened(&joint.id), shortened(&joint.wall));
+                fault(&mut faults, Place::Joint(nth, "wall"), FaultKind::UnknownWall { id, wall, known });
+                continue;
+            };
+            joints.extend(joint_of(nth, joint, wall, given, origin, &mut faults));
+        }
+        if !faults.is_empty() {
+            return Err(DayFaults(faults));
+        }
+        let whole =
+            |value: Option<i64>| i32::try_from(value.unwrap_or(i64::from(i32::MAX / 4))).unwrap_or(i32::MAX / 4);
+        let window = Window {
+            earliest: whole(up(given.window.earliest_min)),
+            latest: whole(down(given.window.latest_min - given.window.margin_min)),
+        };
+        let until = clamp(given.until.signed_duration_since(origin).num_seconds().div_euclid(60)).max(0);
+        let tape_off_within = whole(down(given.tape_off_within_min));
+        let crew = usize::try_from(given.crew).unwrap_or(1);
+        Ok(Self { origin, until, crew, tape_off_within, window, rain, walls, joints })
+    }
+
+    /// The moment of a minute.
+    pub fn moment(&self, minute: i32) -> Moment {
+        self.origin + TimeDelta::minutes(i64::from(minute))
+    }
+
+    /// Whether the window leaves room for the work on a joint itself.
+    pub fn window_can_be_met(&self, joint: &Joint) -> bool {
+        let prime = joint.primed.map_or(joint.prime, |primed| primed.to - primed.from);
+        prime + self.window.earliest + joint.gun <= self.window.latest
+    }
+}
+
+fn fault(faults: &mut Vec<DayFault>, place: Place, what: FaultKind) {
+    faults.push(DayFault { place, what });
+}
+
+fn minute_up(moment: Moment) -> Moment {
+    let into = moment.timestamp().rem_euclid(60);
+    let nanos = i64::from(moment.timestamp_subsec_nanos());
+    if into == 0 && nanos == 0 {
+        return moment;
+    }
+    moment + TimeDelta::seconds(60 - into) - TimeDelta::nanoseconds(nanos)
+}
+
+fn check_day(given: &GivenDay, faults: &mut Vec<DayFault>) {
+    let (from, until) = (rfc3339(&given.from), rfc3339(&given.until));
+    let long = given.until.signed_duration_since(given.from);
+    if long < TimeDelta::zero() {
+        fault(faults, Place::Until, FaultKind::EndsBeforeItStarts { from, until });
+    } else if long > TimeDelta::hours(MOST_HOURS) {
+        let hours = show(long.num_seconds() as f64 / 3600.0);
+        fault(faults, Place::Until, FaultKind::TooLong { from, until, hours });
+    }
+    if given.crew < 1 || given.crew > MOST_CREW {
+        fault(faults, Place::Crew, FaultKind::Crew(given.crew));
+    }
+}
+
+fn check_minutes(given: &GivenDay, faults: &mut Vec<DayFault>) {
+    let within = given.tape_off_within_min;
+    check_number(Place::TapeOffWithin, "tape_off_within_min", within, MOST_WAIT_MIN, "min", faults);
+    let window = &given.window;
+    for (key, value) in
+        [("earliest_min", window.earliest_min), ("latest_min", window.latest_min), ("margin_min", window.margin_min)]
+    {
+        check_number(Place::Window(key), key, value, MOST_WAIT_MIN, "min", faults);
+    }
+    let GivenRates { mask_min_per_m, prime_min_per_m, gun_min_per_m, tape_off_min_per_m } = given.rates;
+    for (key, value) in [
+        ("mask_min_per_m", mask_min_per_m),
+        ("prime_min_per_m", prime_min_per_m),
+        ("gun_min_per_m", gun_min_per_m),
+        ("tape_off_min_per_m", tape_off_min_per_m),
+    ] {
+        check_number(Place::Rate(key), key, value, MOST_RATE, "min/m", faults);
+    }
+}
+
+fn check_number(
+    place: Place,
+    key: &'static str,
+    given: Decimal,
+    most: u32,
+    unit: &'static str,
+    faults: &mut Vec<DayFault>,
+) {
+    if given < Decimal::ZERO {
+        fault(faults, place, FaultKind::Negative { key, given });
+    } else if given > Decimal::from(most) {
+        fault(faults, place, FaultKind::TooMuch { key, given, most, unit });
+    }
+}
+
+fn check_name(what: &'static str, name: &str, place: Place, faults: &mut Vec<DayFault>) {
+    if name.trim().is_empty() {
+        fault(faults, place, FaultKind::Blank { what });
+    } else if name.chars().any(char::is_control) {
+        let given = shortened(&name.replace(char::is_control, "\u{fffd}"));
+        fault(faults, place, FaultKind::Control { what, given });
+    }
+}
+
+fn known_walls(keys: &BTreeMap<&str, usize>) -> String {
+    const SHOWN: usize = 12;
+    let mut names: Vec<_> = keys.keys().take(SHOWN).map(|key| format!("'{}'", shortened(key))).collect();
+    if keys.len() > SHOWN {
+        names.push(format!("and {} more", keys.len() - SHOWN));
+    }
+    if names.is_empty() { "none".to_owned() } else { names.join(", ") }
+}
+
+fn joint_of(
+    nth: usize,
+    joint: &GivenJoint,
+    wall: usize,
+    given: &GivenDay,
+    origin: Moment,
+    faults: &mut Vec<DayFault>,
+) -> Option<Joint> {
+    let id = joint.id.clone();
+    let rates = &given.rates;
+    let take = |rate: Decimal| product_up(joint.length_m, rate).and_then(|minutes| i32::try_from(minutes).ok());
+    let all = (
+        take(rates.mask_min_per_m),
+        take(rates.prime_min_per_m),
+        take(rates.gun_min_per_m),
+        take(rates.tape_off_min_per_m),
+    );
+    let (Some(mask), Some(prime), Some(gun), Some(tape_off)) = all else {
+        // A number that is absurd has been told already.
+        if faults.is_empty() {
+            fault(faults, Place::Joint(nth, "length_m"), FaultKind::Digits { id: shortened(&id) });
+        }
+        return None;
+    };
+    let primed = match &joint.primed {
+        None => None,
+        Some(span) if span.to < span.from => {
+            let whose = format!("the priming of joint '{}'", shortened(&id));
+            let (from, to) = (rfc3339(&span.from), rfc3339(&span.to));
+            fault(faults, Place::Joint(nth, "primed"), FaultKind::Backwards { whose, from, to });
+            None
+        }
+        Some(span) if span.to > origin => {
+            let (to, from) = (rfc3339(&span.to), rfc3339(&given.from));
+            fault(faults, Place::Joint(nth, "primed"), FaultKind::PrimedLate { id: shortened(&id), to, from });
+            None
+        }
+        Some(span) => {
+            let wide = widened(span, origin);
+            Some(Primed { from: wide.from, to: wide.to })
+        }
+    };
+    Some(Joint { id, wall, mask, prime, gun, tape_off, primed })
+}
+
+/// Intervals as whole minutes, widened, in order, without the empty ones: an empty interval touches nothing.
+fn spans(
+    given: &[GivenSpan],
+    origin: Moment,
+    whose: impl Fn(usize) -> String,
+    place: impl Fn(usize) -> Place,
+    faults: &mut Vec<DayFault>,
+) -> Vec<Span> {
+    let mut spans = Vec::new();
+    for (nth, span) in given.iter().enumerate() {
+        if span.to < span.from {
+            let (from, to) = (rfc3339(&span.from), rfc3339(&span.to));
+            fault(faults, place(nth), FaultKind::Backwards { whose: whose(nth), from, to });
+        } else if span.to > span.from {
+            spans.push(widened(span, origin));
+        }
+    }
+    spans.sort_unstable();
+    spans
+}
+
+fn widened(span: &GivenSpan, origin: Moment) -> Span {
+    let from = span.from.signed_duration_since(origin).num_microseconds().unwrap_or(i64::MAX / 2);
+    let to = span.to.signed_duration_since(origin).num_microseconds().unwrap_or(i64::MAX / 2);
+    Span { from: clamp(from.div_euclid(60_000_000)), to: clamp(-(-to).div_euclid(60_000_000)) }
+}
+
+fn clamp(minutes: i64) -> i32 {
+    i32::try_from(minutes.clamp(-FAR_MIN, FAR_MIN)).unwrap_or(0)
+}

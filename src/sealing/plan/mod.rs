@@ -1,0 +1,25 @@
+//! The seal plan (C12): a timetable in which every joint that gets primed is sealed inside its window.
+//!
+//! [`Day::new`] checks what was given, [`plan`] makes the timetable, and [`check()`] holds any timetable against the
+//! rules without knowing how it was made. Time is whole minutes from the day's first whole minute; all intervals are
+//! half-open, so one may begin where another ends. A task that takes no time may stand at the edge of sun, rain or
+//! another task of the same person, but not inside it.
+
+mod check;
+mod day;
+mod drawing;
+mod duration;
+mod fault;
+mod given;
+mod reader;
+mod solve;
+mod timetable;
+
+pub use check::{Breach, check};
+pub use day::{Day, Joint, MOST_CREW, MOST_JOINTS, Primed, Span, Wall, Window};
+pub use drawing::drawing;
+pub use fault::{DayFault, DayFaults, Place};
+pub use given::{GivenDay, GivenJoint, GivenRates, GivenSpan, GivenWall, GivenWindow};
+pub use reader::{DayFileFault, read_toml};
+pub use solve::{Effort, plan};
+pub use timetable::{LeftOut, Plan, PlannedJoint, Stint, Task};

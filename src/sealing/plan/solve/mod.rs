@@ -1,0 +1,171 @@
+//! Makes the plan: bounds, search, and on small days a proof.
+
+mod berth;
+mod bound;
+mod dice;
+mod exact;
+mod problem;
+mod rota;
+mod search;
+mod why;
+
+use problem::Problem;
+use rota::{GUN, PRIME, Rota, TAPE};
+use search::{Score, Search};
+
+use super::day::Day;
+use super::timetable::{LeftOut, Plan, PlannedJoint};
+
+/// How long the search may go on, in elementary steps: a count, not a time, so that the same day always gets the same
+/// plan on any machine.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Effort(pub u64);
+
+impl Default for Effort {
+    /// About a second on a small computer of 2025.
+    fn default() -> Self {
+        Self(120_000_000)
+    }
+}
+
+/// Plans the day: most joints (those primed already first), then the earliest finish.
+///
+/// `stop` is asked now and then whether to leave off; the plan is then the best found so far. Without it the same day
+/// and effort always give the same plan.
+pub fn plan(day: &Day, effort: Effort, stop: &mut dyn FnMut() -> bool) -> Plan {
+    let problem = Problem::new(day);
+    if problem.jobs.is_empty() {
+        return Plan { proven: true, ..Plan::default() };
+    }
+    let (rota, proven) = best_rota(&problem, effort, stop);
+    written(day, &problem, &rota, proven)
+}
+
+/// How often the search for most joints begins anew, and its share of the steps in tenths; the finish has the rest.
+const STARTS: u64 = 4;
+const COUNT_SHARE: u64 = 7;
+/// Steps of the exact search for each elementary step of the other.
+const EXACT_SHARE: u64 = 6_000;
+
+fn best_rota(problem: &Problem, effort: Effort, stop: &mut dyn FnMut() -> bool) -> (Rota, bool) {
+    // A small day needs little search: what is left over goes into the proof.
+    let joints = problem.jobs.len();
+    let (steps, proof) = if joints <= exact::SMALL {
+        (effort.0 / 10, effort.0 / EXACT_SHARE)
+    } else if joints <= exact::MIDDLING {
+        (effort.0 / 2, effort.0 / EXACT_SHARE / 3)
+    } else {
+        (effort.0, 0)
+    };
+    let mut search = Search::new(problem, steps, stop);
+    let most = bound::most_joints(problem);
+    let mut best = search.begin();
+    let start = search.score(&best);
+    let mut reached = (start.owed, start.joints);
+    for nth in 0..STARTS {
+        if reached >= most {
+            break;
+        }
+        let mut trial = if nth == 0 { best.clone() } else { search.begin_anew() };
+        let score = search.improve(&mut trial, most, steps / 10 * COUNT_SHARE / STARTS);
+        if nth == 0 || score > Score::of(problem, &best) {
+            best = trial;
+            reached = (score.owed, score.joints);
+        }
+    }
+    sooner(problem, &mut search, &mut best, reached);
+    let bounded = |best: &Rota, reached: (usize, usize)| {
+        reached == most && best.finish(problem) <= bound::least_finish(problem, reached.1)
+    };
+    if bounded(&best, reached) {
+        return (best, true);
+    }
+    let proven = proof > 0 && prove(problem, most, &mut best, proof, stop);
+    (best, proven)
+}
+
+/// Asks the exact search for a better plan until there is none. Says whether that is proved.
+fn prove(
+    problem: &Problem,
+    most: (usize, usize),
+    best: &mut Rota,
+    mut steps: u64,
+    stop: &mut dyn FnMut() -> bool,
+) -> bool {
+    loop {
+        let score = Score::of(problem, best);
+        let reached = (score.owed, score.joints);
+        let finish = best.finish(problem);
+        let more = if reached < most {
+            // Another owed joint, or else one more of the others: the exact search weighs them so.
+            exact::search(problem, (reached.0, reached.1 + 1), problem.until, &mut steps, stop)
+        } else {
+            exact::Answer::Impossible
+        };
+        let answer = match more {
+            exact::Answer::Impossible if finish > bound::least_finish(problem, reached.1) => {
+                exact::search(problem, reached, finish - 1, &mut steps, stop)
+            }
+            other => other,
+        };
+        match answer {
+            exact::Answer::Found(rota) => *best = *rota,
+            exact::Answer::Impossible => return true,
+            exact::Answer::Open => return false,
+        }
+    }
+}
+
+/// Brings the finish forward while as many joints still fit: big strides first, smaller where they fail.
+fn sooner(problem: &Problem, search: &mut Search<'_>, best: &mut Rota, joints: (usize, usize)) {
+    if joints.1 == 0 {
+        return;
+    }
+    let least = bound::least_finish(problem, joints.1);
+    let mut finish = best.finish(problem);
+    let mut stride = ((finish - least) / 3).max(1);
+    while finish > least && search.steps_left > 0 && !search.stopped() {
+        let horizon = (finish - stride).max(least);
+        let mut trial = best.clone();
+        search.shorten(&mut trial, horizon);
+        let share = if stride > 1 { search.steps_left / 8 } else { search.steps_left };
+        let score = search.improve(&mut trial, joints, share);
+        if (score.owed, score.joints) >= joints {
+            finish = trial.finish(problem);
+            *best = trial;
+            stride = stride.min(((finish - least) / 3).max(1));
+        } else {
+            stride = (stride / 2).max(1);
+        }
+    }
+}
+
+/// Writes the rota down as a plan; people are numbered in the order they begin.
+fn written(day: &Day, problem: &Problem, rota: &Rota, proven: bool) -> Plan {
+    let mut people = (0..rota.first.len()).filter(|&person| rota.first[person] != rota::NONE).collect::<Vec<_>>();
+    people.sort_by_key(|&person| {
+        let first = rota.first[person];
+        rota.early[first] - Rota::lead(problem, first)
+    });
+    let number = |person: usize| people.iter().position(|&other| other == person).map_or(0, |at| at + 1);
+    let mut plan = Plan { proven, ..Plan::default() };
+    for (index, joint) in day.joints.iter().enumerate() {
+        if !rota.placed[index] {
+            plan.left_out.push(LeftOut { joint: index, why: why::left_out(day, problem, index) });
+            continue;
+        }
+        let at = |task: usize| rota.early[3 * index + task];
+        let prime_at = joint.primed.map_or(at(PRIME), |primed| primed.from);
+        plan.joints.push(PlannedJoint {
+            joint: index,
+            mask_at: if joint.primed.is_some() { prime_at } else { prime_at - joint.mask },
+            prime_at,
+            gun_at: at(GUN),
+            tape_off_at: at(TAPE),
+            done_at: at(TAPE) + joint.tape_off,
+            primed_by: joint.primed.is_none().then(|| number(rota.person[3 * index + PRIME])),
+            gunned_by: number(rota.person[3 * index + GUN]),
+        });
+    }
+    plan
+}
