@@ -46,7 +46,7 @@ const STEPS_A_SECOND: f64 = 8e8;
 /// };
 /// let plan = plan_cuts(&request, &|| false).unwrap();
 /// // Four of 1500 would fill 6000 exactly; three kerfs between them make it three to a board.
-/// assert_eq!((plan.boards, plan.bought_mm, plan.proven), (3, 18_000.0, true));
+/// assert_eq!((plan.boards, plan.bought_mm, plan.proven), (3, 18_000, true));
 /// ```
 pub fn plan_cuts(request: &CutRequest, stop: &dyn Fn() -> bool) -> Result<CutPlan, CutFault> {
     let checked = request::check(request)?;
