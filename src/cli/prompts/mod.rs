@@ -23,6 +23,11 @@ impl Theme for Plain {
             None => write!(f, "{prompt} > "),
         }
     }
+
+    fn format_input_prompt_selection(&self, f: &mut dyn Write, prompt: &str, given: &str) -> std::fmt::Result {
+        let colon = if prompt.ends_with('?') { "" } else { ":" };
+        write!(f, "{prompt}{colon} {given}")
+    }
 }
 
 /// Asks for a line of text; Enter takes `usual` when there is one.
@@ -118,8 +123,12 @@ pub fn say_loud(text: &str, colour: bool) {
 
 /// Breaks a text at words for the terminal, which may be narrower than a page.
 pub fn to_width(text: &str, indent: usize) -> Vec<String> {
-    let width = usize::from(Term::stderr().size().1).clamp(20, COLUMNS) - 1;
-    wrapped(text, indent, width)
+    wrapped(text, indent, width() - 1)
+}
+
+/// Columns that may be written to.
+pub fn width() -> usize {
+    usize::from(Term::stderr().size().1).clamp(20, COLUMNS)
 }
 
 /// Breaks a text at words.

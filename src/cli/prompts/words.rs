@@ -9,6 +9,8 @@ pub enum Word {
     Note(String),
     /// Note a defect that somebody saw.
     Defect(String),
+    /// Go through the open defects.
+    Defects,
     /// Take a reading of the site conditions.
     Reading,
     /// Somebody came onto site.
@@ -24,9 +26,10 @@ pub enum Word {
 }
 
 /// The words and what each does, for `?`.
-pub const WORDS: [(&str, &str); 9] = [
+pub const WORDS: [(&str, &str); 10] = [
     ("note TEXT", "note a remark on what you are at"),
     ("defect TEXT", "note a defect that you see"),
+    ("defects", "go through the open defects: put right, or a concession"),
     ("reading", "take air, humidity, surface, wind and rain"),
     ("join", "somebody came onto site"),
     ("at 10:40", "it happened at 10:40: for the record that you are at"),
@@ -52,6 +55,7 @@ impl Word {
             ("?" | "help", true) => Self::Help,
             ("note", _) => Self::Note(rest),
             ("defect", _) => Self::Defect(rest),
+            ("defects", true) => Self::Defects,
             ("reading", true) => Self::Reading,
             ("join", true) => Self::Join,
             ("skip" | "later", true) => Self::Skip,

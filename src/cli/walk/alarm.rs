@@ -7,10 +7,10 @@ use chrono::TimeDelta;
 use console::Term;
 
 use super::Walk;
-use crate::cli::commands::window::{in_words, running};
+use crate::cli::commands::window::{gathered, in_words};
 use crate::cli::prompts::{say, say_loud};
-use crate::day::{Phase, Run, State};
-use crate::moment::{Moment, clock};
+use crate::day::Phase;
+use crate::moment::clock;
 
 /// A bell that is set until it is dropped.
 pub struct Alarm {
@@ -30,33 +30,6 @@ impl Alarm {
         });
         Self { _set: set }
     }
-}
-
-/// Runs of one window that share their times, with their subjects.
-pub struct Together<'s> {
-    /// The first of them.
-    pub run: Run<'s>,
-    /// Their subjects.
-    pub subjects: Vec<usize>,
-}
-
-/// The running windows, the most pressing first; what runs alike stands together.
-pub fn gathered(state: &State, now: Moment) -> Vec<Together<'_>> {
-    let mut all: Vec<Together<'_>> = Vec::new();
-    for run in running(state, now) {
-        let alike = all.iter_mut().find(|other| {
-            let other = &other.run;
-            other.window.key == run.window.key
-                && other.from.at == run.from.at
-                && (other.opens_at, other.closes_at) == (run.opens_at, run.closes_at)
-                && other.spoiled == run.spoiled
-        });
-        match alike {
-            Some(other) => other.subjects.push(run.subject),
-            None => all.push(Together { subjects: vec![run.subject], run }),
-        }
-    }
-    all
 }
 
 impl Walk<'_> {

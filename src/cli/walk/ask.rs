@@ -2,14 +2,14 @@
 
 use super::alarm::Alarm;
 use super::{Away, Walk};
+use crate::cli::Failure;
 use crate::cli::prompts::words::{WORDS, Word};
-use crate::cli::prompts::{line, say, until_by};
-use crate::cli::{COLUMNS, Failure};
+use crate::cli::prompts::{line, say, say_wrapped, until_by, width};
 use crate::day::Request;
 use crate::moment::{clock, parse};
 
-/// A question longer than this stands on a line of its own.
-const LONG_QUESTION: usize = COLUMNS - 10;
+/// Room for an answer behind its question; without it the question stands on a line of its own.
+const ROOM: usize = 6;
 
 impl Walk<'_> {
     /// Asks for a line; Enter takes `usual`. The answer may be text of any sort where it is `free`.
@@ -20,8 +20,9 @@ impl Walk<'_> {
             }
             self.speak_up();
             let mut short = question;
-            if console::measure_text_width(question) + usual.map_or(0, |u| u.chars().count() + 3) > LONG_QUESTION {
-                crate::cli::prompts::say_wrapped(question, 2);
+            let usual_width = usual.map_or(0, |usual| console::measure_text_width(usual) + 3);
+            if console::measure_text_width(question) + usual_width + ROOM > width() {
+                say_wrapped(question, 2);
                 short = "  Answer";
             }
             let alarm: Option<Alarm> = self.set_alarm();
@@ -53,7 +54,7 @@ impl Walk<'_> {
     /// Picks one of a list by its number.
     pub(super) fn pick(&mut self, question: &str, list: &[String], usual: Option<usize>) -> Result<usize, Away> {
         for (place, item) in list.iter().enumerate() {
-            crate::cli::prompts::say_wrapped(&format!("  {} {item}", place + 1), 4);
+            say_wrapped(&format!("  {} {item}", place + 1), 4);
         }
         let usual = usual.map(|place| (place + 1).to_string());
         self.until(question, usual.as_deref(), |text| match text.parse::<usize>() {
@@ -96,6 +97,16 @@ impl Walk<'_> {
                 match taken {
                     // Only the reading is put off, not what it was taken at.
                     Ok(_) | Err(Away::PutOff) => Ok(()),
+                    Err(other) => Err(other),
+                }
+            }
+            Word::Defects => {
+                let group = std::mem::take(&mut self.group);
+                let gone_through = self.settle_defects();
+                self.group = group;
+                match gone_through {
+                    // What was asked for may be settled now: look again.
+                    Ok(()) | Err(Away::PutOff) => Err(Away::LookAgain),
                     Err(other) => Err(other),
                 }
             }

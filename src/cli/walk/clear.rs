@@ -52,15 +52,14 @@ impl Walk<'_> {
         say_loud(&format!("Caution: {}", caution.title), self.out.colour());
         say_wrapped(&format!("  Before '{}', once a day.", sequence.steps[step].title), 4);
         say_wrapped(&format!("  {}", caution.text), 2);
-        say_wrapped(&format!("  First comes: {}.", caution.defers_to), 4);
+        say_wrapped(&format!("  Comes first: {}.", caution.defers_to), 4);
         let all = self.yes(&format!("Read and understood by {}?", missing.join(", ")), true)?;
         let people = if all { missing } else { self.some_of("Who has", &missing)? };
         if people.is_empty() {
             return Ok(false);
         }
-        let whole = all;
-        let what = format!("caution {} read by {}", caution.title, people.join(", "));
-        Ok(self.record(&Request::Caution { caution: caution.key.clone(), people }, &what)? && whole)
+        let what = format!("'{}' read by {}", caution.title, people.join(", "));
+        Ok(self.record(&Request::Caution { caution: caution.key.clone(), people }, &what)? && all)
     }
 
     /// Some of a list of people, by their numbers.

@@ -126,7 +126,7 @@ impl Walk<'_> {
             let closed =
                 self.yes("Close the day?", true).and_then(|close| if close { self.close_day("") } else { Ok(false) });
             match closed {
-                Ok(_) | Err(Away::PutOff | Away::Only(_)) => {}
+                Ok(_) | Err(Away::PutOff | Away::LookAgain | Away::Only(_)) => {}
                 Err(other) => return Err(other),
             }
         }

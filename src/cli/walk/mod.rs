@@ -45,6 +45,8 @@ pub struct Walk<'s> {
 enum Away {
     /// Something else first.
     PutOff,
+    /// It may be done already.
+    LookAgain,
     /// The lead leaves.
     Leave,
     /// Only some of the subjects.
@@ -107,7 +109,7 @@ impl<'s> Walk<'s> {
                 Err(Away::Leave) => return self.leave(),
                 Err(Away::Failed(failure)) => return Err(failure),
                 // Which of them, the errand has noted.
-                Err(Away::PutOff | Away::Only(_)) => {}
+                Err(Away::PutOff | Away::LookAgain | Away::Only(_)) => {}
             }
         }
     }

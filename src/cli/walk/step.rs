@@ -46,7 +46,7 @@ impl Walk<'_> {
         }
         let failing = state.done(group.step, group.subjects[0]).last().is_some_and(|done| !done.failing.is_empty());
         if failing {
-            say_wrapped("  'skip' puts it off: a concession can be noted when nothing else is left.", 4);
+            say("  Or type 'defects' for a concession, 'skip' to go on with something else.");
         }
     }
 
@@ -70,8 +70,8 @@ impl Walk<'_> {
             |subject: &usize| self.book.state.done(index, *subject).last().is_some_and(|done| !done.failing.is_empty());
         let open: Vec<usize> = subjects.iter().copied().filter(open).collect();
         if !open.is_empty() {
-            let on = self.book.state.subjects.shortly(&open);
-            say_wrapped(&format!("  The step stays open on {on} until it is put right and measured again."), 4);
+            let on = on_words(&self.book, &open);
+            say_wrapped(&format!("  The step stays open{on} until it is put right and measured again."), 4);
         }
         Ok(true)
     }
