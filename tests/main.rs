@@ -6,3 +6,4 @@ mod materials;
 mod sealplan;
 mod sequence;
 mod setout;
+mod walk;
