@@ -64,7 +64,7 @@ impl Terminal {
             writer: Some(writer),
             child,
             output,
-            screen: vt100::Parser::new(24, 80, 0),
+            screen: vt100::Parser::new(rows(24), rows(80), 0),
             heard: String::new(),
             all: String::new(),
             keys: 0,
@@ -168,6 +168,10 @@ impl Drop for Terminal {
         // A test that failed half-way leaves nothing running.
         let _ = self.child.kill();
     }
+}
+
+fn rows(count: u16) -> std::num::NonZero<u16> {
+    std::num::NonZero::new(count).expect("not nought")
 }
 
 fn plain(text: &str) -> String {
