@@ -11,3 +11,4 @@ mod rules;
 mod sealplan;
 mod sequence;
 mod setout;
+mod walk;

@@ -19,6 +19,9 @@ pub enum Failure {
         /// What to do about it.
         mend: Option<String>,
     },
+    /// The person left at a question (Ctrl-C, the end of the input): exit 2.
+    #[error("left at a question: nothing more was written")]
+    Left,
     /// The machine failed (disk, lock, damaged file): exit 3.
     #[error("{what}")]
     Machine {
@@ -53,7 +56,7 @@ impl Failure {
         match self {
             Self::PipeClosed => 0,
             Self::Refused(_) | Self::No => 1,
-            Self::Input { .. } => 2,
+            Self::Input { .. } | Self::Left => 2,
             Self::Machine { .. } => 3,
         }
     }

@@ -7,13 +7,16 @@ pub mod day_report;
 mod failure;
 pub mod files;
 pub mod input;
+mod interrupt;
 mod out;
 pub mod prompts;
 pub mod script;
 pub mod site;
+mod walk;
 
 pub use clock::Clock;
 pub use failure::Failure;
+pub use interrupt::Interrupt;
 pub use out::{COLUMNS, Out, table_text, visible};
 
 use std::ffi::OsString;
@@ -24,7 +27,7 @@ use clap::{Parser, Subcommand, ValueEnum};
 
 use commands::{
     backup, caution, completions, day, defect, demo, hold, job, log, next, note, reading, record, sequence, strike,
-    verify, watch, window,
+    verify, walk as walk_command, watch, window,
 };
 use site::Site;
 
@@ -81,6 +84,7 @@ enum Command {
     Job(job::JobCommand),
     #[command(subcommand)]
     Day(day::DayCommand),
+    Walk(walk_command::WalkArgs),
     Next(next::NextArgs),
     Record(record::RecordArgs),
     #[command(subcommand)]
@@ -146,6 +150,7 @@ fn dispatch(cli: &Cli, clock: Clock, out: &mut Out) -> Result<(), Failure> {
         Command::Demo(args) => demo::run(args, out),
         Command::Job(command) => job::run(command, &site, out),
         Command::Day(command) => day::run(command, &site, out),
+        Command::Walk(args) => walk_command::run(args, &site, out),
         Command::Next(args) => next::run(args, &site, out),
         Command::Record(args) => record::run(args, &site, out),
         Command::Caution(command) => caution::run(command, &site, out),
@@ -191,10 +196,14 @@ fn report(failure: &Failure, out: &mut Out) {
                 // If stdout is gone there is nobody left to tell.
                 let _ = out.json(&serde_json::json!({ "refused": refusal }));
             }
-            out.say(out::hanging(&format!("Stopped by {}: ", refusal.rule), &refusal.what));
-            out.say(out::hanging("  Why:    ", &refusal.why));
-            out.say(out::hanging("  Clears: ", &refusal.clears));
+            for line in refused_lines(refusal) {
+                out.say(out::wrapped(&line, 10, COLUMNS).join(
+                    "
+",
+                ));
+            }
         }
+        Failure::Left => out.say(format!("cladlog: {failure}")),
         Failure::No | Failure::PipeClosed => {}
         Failure::Input { what, mend } | Failure::Machine { what, mend } => {
             // Mistakes in a file stand a line each, as compilers print them.
@@ -204,4 +213,13 @@ fn report(failure: &Failure, out: &mut Out) {
             }
         }
     }
+}
+
+/// A refusal as a person reads it.
+fn refused_lines(refusal: &crate::refusal::Refusal) -> [String; 3] {
+    [
+        format!("Stopped by {}: {}.", refusal.rule, refusal.what),
+        format!("  Why:    {}", refusal.why),
+        format!("  Clears: {}", refusal.clears),
+    ]
 }

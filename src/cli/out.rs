@@ -133,16 +133,18 @@ pub fn table_text(heading: &[&str], rows: &[Vec<String>], columns: usize) -> Str
     table.to_string().lines().map(str::trim_end).collect::<Vec<_>>().join("\n")
 }
 
-/// A text behind a label, wrapped to the screen, the further lines under the first.
-pub fn hanging(label: &str, text: &str) -> String {
-    let indent = " ".repeat(label.chars().count());
+/// Breaks a text at words for `width` columns; every line after the first stands in by `indent`.
+pub fn wrapped(text: &str, indent: usize, width: usize) -> Vec<String> {
+    let text = text.trim_end();
+    let lead = &text[..text.len() - text.trim_start().len()];
+    let further = " ".repeat(indent);
     // Commands are there to be copied: words are kept whole, and nothing is hyphenated.
-    let options = textwrap::Options::new(COLUMNS)
-        .initial_indent(label)
-        .subsequent_indent(&indent)
+    let options = textwrap::Options::new(width)
+        .initial_indent(lead)
+        .subsequent_indent(&further)
         .break_words(false)
         .word_splitter(textwrap::WordSplitter::NoHyphenation);
-    textwrap::fill(text, options)
+    textwrap::wrap(text.trim_start(), options).into_iter().map(|line| line.into_owned()).collect()
 }
 
 /// Recorded text as it may reach a terminal: control characters shown, never obeyed.
@@ -156,4 +158,16 @@ pub fn visible(text: &str) -> String {
             c => c,
         })
         .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::wrapped;
+
+    #[test]
+    fn a_long_text_is_broken_at_words_and_stands_in() {
+        assert_eq!(wrapped("  Why: one two three", 4, 14), ["  Why: one two", "    three"]);
+        assert_eq!(wrapped("", 2, 10), [""]);
+        assert_eq!(wrapped("unbreakable-as-it-is", 2, 10), ["unbreakable-as-it-is"]);
+    }
 }

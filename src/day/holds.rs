@@ -42,7 +42,7 @@ pub(super) fn judge(state: &State, step: usize, subject: usize, at: Moment) -> V
 ///
 /// # Errors
 /// [`Refusal`]: released already, the wrong role (R10), the person did the work, the work is not complete (R5).
-pub(super) fn may_release(state: &State, hold: usize, subject: usize, person: &str, at: Moment) -> Result<(), Refusal> {
+pub fn may_release(state: &State, hold: usize, subject: usize, person: &str, at: Moment) -> Result<(), Refusal> {
     let found = &state.sequence().holds[hold];
     let id = state.subjects.get(subject).to_string();
     let what = format!("release hold point {} on {id}", found.key);
@@ -52,10 +52,7 @@ pub(super) fn may_release(state: &State, hold: usize, subject: usize, person: &s
         return Err(Refusal::new(Rule::R5, what, format!("{who} has released it already"), "nothing: go on"));
     }
     has_role(state, person, &found.roles, &what)?;
-    let waiting: Vec<(usize, usize)> = covered_by(state, hold, subject)
-        .into_iter()
-        .filter(|(step, on)| state.asked_of(*step, *on) && !state.complete(*step, *on, at))
-        .collect();
+    let waiting = release_waits_for(state, hold, subject, at);
     if let Some((step, on)) = waiting.first() {
         let (step, on) = (&state.sequence().steps[*step], state.subjects.get(*on));
         let more = if waiting.len() > 1 { format!(" (and {} more)", waiting.len() - 1) } else { String::new() };
@@ -75,6 +72,14 @@ pub(super) fn may_release(state: &State, hold: usize, subject: usize, person: &s
         ));
     }
     Ok(())
+}
+
+/// The work that a hold point covers and that is not complete yet: step and subject.
+pub fn release_waits_for(state: &State, hold: usize, subject: usize, at: Moment) -> Vec<(usize, usize)> {
+    covered_by(state, hold, subject)
+        .into_iter()
+        .filter(|(step, on)| state.asked_of(*step, *on) && !state.complete(*step, *on, at))
+        .collect()
 }
 
 /// Insists that a person has one of these roles (R10).

@@ -24,6 +24,7 @@ mod windows;
 pub use asks::{AnswerFault, answer_from_text, judge_answers};
 pub use decide::{DecideFault, Decision, Given, Request, Value, decide, set_up};
 pub use effects::{Effects, Mark, Snapshot};
+pub use holds::{may_release, release_waits_for};
 pub use judge::{Breach, judge};
 pub use next::{Action, next};
 pub use plans::Plan;

@@ -217,6 +217,15 @@ impl Store {
         &self.path
     }
 
+    /// A number that is another one after any other program wrote to the file: cheaper than reading it anew.
+    ///
+    /// # Errors
+    /// [`StoreFault`].
+    pub fn data_version(&self) -> Result<i64, StoreFault> {
+        let version = self.connection.query_row("PRAGMA data_version", [], |row| row.get(0));
+        version.map_err(|error| fault_of(&self.path, &error))
+    }
+
     /// The jobs of the file, by key.
     ///
     /// # Errors

@@ -128,7 +128,7 @@ pub fn run(command: &HoldCommand, site: &Site<'_>, out: &mut Out) -> Result<(), 
             let (recorded, book) = site.record(&request)?;
             recorded.tell(&book, out)?;
             if !out.is_json() {
-                out.line(text_to_send(&book.state, args))?;
+                out.line(text_to_send(&book.state, &args.key, &args.on))?;
             }
             return Ok(());
         }
@@ -150,11 +150,11 @@ pub fn run(command: &HoldCommand, site: &Site<'_>, out: &mut Out) -> Result<(), 
 }
 
 /// A short text for the phone of whoever may release it.
-fn text_to_send(state: &State, args: &SubjectArgs) -> String {
-    let found = state.sequence().hold(&args.key).map(|hold| &state.sequence().holds[hold]);
-    let title = found.map_or(args.key.as_str(), |hold| &hold.title);
+pub fn text_to_send(state: &State, key: &str, on: &str) -> String {
+    let found = state.sequence().hold(key).map(|hold| &state.sequence().holds[hold]);
+    let title = found.map_or(key, |hold| &hold.title);
     let look = found.and_then(|hold| hold.look_at.as_deref()).unwrap_or("");
-    format!("Text to send: {}: {title} on {} is ready to be looked at. {look}", state.job.name, args.on)
+    format!("Text to send: {}: {title} on {} is ready to be looked at. {look}", state.job.name, on)
 }
 
 fn list(site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {

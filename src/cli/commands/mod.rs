@@ -16,5 +16,6 @@ pub mod record;
 pub mod sequence;
 pub mod strike;
 pub mod verify;
+pub mod walk;
 pub mod watch;
 pub mod window;

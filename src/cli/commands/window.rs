@@ -88,6 +88,33 @@ pub fn in_words(run: &Run<'_>, now: Moment) -> String {
     }
 }
 
+/// Runs of one window that share their times, with their subjects.
+pub struct Together<'s> {
+    /// The first of them.
+    pub run: Run<'s>,
+    /// Their subjects.
+    pub subjects: Vec<usize>,
+}
+
+/// The running windows, the most pressing first; what runs alike stands together.
+pub fn gathered(state: &State, now: Moment) -> Vec<Together<'_>> {
+    let mut all: Vec<Together<'_>> = Vec::new();
+    for run in running(state, now) {
+        let alike = all.iter_mut().find(|other| {
+            let other = &other.run;
+            other.window.key == run.window.key
+                && other.from.at == run.from.at
+                && (other.opens_at, other.closes_at) == (run.opens_at, run.closes_at)
+                && other.spoiled == run.spoiled
+        });
+        match alike {
+            Some(other) => other.subjects.push(run.subject),
+            None => all.push(Together { subjects: vec![run.subject], run }),
+        }
+    }
+    all
+}
+
 /// Runs the command.
 ///
 /// # Errors

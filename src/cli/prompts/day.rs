@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::{line, say, until};
+use super::{line, say, until_by};
 use crate::cli::Failure;
 use crate::day::{Book, Request};
 use crate::units::{number::show, parse_decimal};
@@ -15,6 +15,14 @@ const USUAL_HOURS: &str = "8";
 /// # Errors
 /// [`Failure`] when the terminal is gone.
 pub fn open(book: &Book) -> Result<Request, Failure> {
+    open_by(book, &mut line)
+}
+
+/// As [`open`], where `ask` puts the questions.
+///
+/// # Errors
+/// Whatever `ask` gives.
+pub fn open_by<E>(book: &Book, ask: &mut dyn FnMut(&str, Option<&str>) -> Result<String, E>) -> Result<Request, E> {
     let people = &book.state.job.people;
     // Those who were there the last time are the usual answer; else everybody who puts up cladding.
     let usual: Vec<usize> = match book.state.days.last() {
@@ -29,7 +37,7 @@ pub fn open(book: &Book) -> Result<Request, Failure> {
         say(&format!("  {} {} ({})", place + 1, person.name, person.roles.join(", ")));
     }
     let usual = usual.iter().map(|place| (place + 1).to_string()).collect::<Vec<_>>().join(" ");
-    let crew = until("Numbers", Some(&usual), |text| {
+    let crew = until_by(ask, "Numbers", Some(&usual), |text| {
         let picked: Option<Vec<String>> = text
             .split([' ', ','])
             .filter(|word| !word.is_empty())
@@ -37,10 +45,10 @@ pub fn open(book: &Book) -> Result<Request, Failure> {
             .collect();
         picked.filter(|list| !list.is_empty()).ok_or_else(|| format!("numbers from 1 to {}, as in 1 2", people.len()))
     })?;
-    let talk = line("Pre-start talk (what about)", Some("the day's work"))?;
+    let talk = ask("Pre-start talk (what about)", Some("the day's work"))?;
     let mut hazards = Vec::new();
     loop {
-        let hazard = line("A hazard of the day (Enter: no more)", None)?;
+        let hazard = ask("A hazard of the day (Enter: no more)", None)?;
         if hazard.is_empty() {
             break;
         }
@@ -54,11 +62,22 @@ pub fn open(book: &Book) -> Result<Request, Failure> {
 /// # Errors
 /// [`Failure`] when the terminal is gone.
 pub fn hours(book: &Book) -> Result<BTreeMap<String, f64>, Failure> {
+    hours_by(book, &mut line)
+}
+
+/// As [`hours`], where `ask` puts the questions.
+///
+/// # Errors
+/// Whatever `ask` gives.
+pub fn hours_by<E>(
+    book: &Book,
+    ask: &mut dyn FnMut(&str, Option<&str>) -> Result<String, E>,
+) -> Result<BTreeMap<String, f64>, E> {
     let mut hours = BTreeMap::new();
     let Some(day) = book.state.open_day() else { return Ok(hours) };
     let mut usual = USUAL_HOURS.to_owned();
     for (name, _) in &day.crew {
-        let worked = until(&format!("Hours of {name}"), Some(&usual), |text| {
+        let worked = until_by(ask, &format!("Hours of {name}"), Some(&usual), |text| {
             let hours = parse_decimal(text).map_err(|fault| fault.to_string())?;
             if (0.0..=24.0).contains(&hours) { Ok(hours) } else { Err("0 to 24 hours".into()) }
         })?;

@@ -3,18 +3,39 @@
 
 pub mod day;
 pub mod job;
+pub mod words;
 
-use dialoguer::{Input, theme::SimpleTheme};
+use std::fmt::Write;
 
-use super::Failure;
+use console::Term;
+use dialoguer::Input;
+use dialoguer::theme::Theme;
+
+use super::{COLUMNS, Failure};
+
+/// The look of a question: what Enter takes in brackets, and a mark where to type.
+struct Plain;
+
+impl Theme for Plain {
+    fn format_input_prompt(&self, f: &mut dyn Write, prompt: &str, usual: Option<&str>) -> std::fmt::Result {
+        match usual {
+            Some(usual) => write!(f, "{prompt} [{usual}] > "),
+            None => write!(f, "{prompt} > "),
+        }
+    }
+
+    fn format_input_prompt_selection(&self, f: &mut dyn Write, prompt: &str, given: &str) -> std::fmt::Result {
+        let colon = if prompt.ends_with('?') { "" } else { ":" };
+        write!(f, "{prompt}{colon} {given}")
+    }
+}
 
 /// Asks for a line of text; Enter takes `usual` when there is one.
 ///
 /// # Errors
 /// [`Failure`] when the terminal is gone.
 pub fn line(question: &str, usual: Option<&str>) -> Result<String, Failure> {
-    let theme = SimpleTheme;
-    let mut input: Input<'_, String> = Input::with_theme(&theme).with_prompt(question).allow_empty(true);
+    let mut input: Input<'_, String> = Input::with_theme(&Plain).with_prompt(question).allow_empty(true);
     if let Some(usual) = usual {
         input = input.default(usual.to_owned());
     }
@@ -28,10 +49,23 @@ pub fn line(question: &str, usual: Option<&str>) -> Result<String, Failure> {
 pub fn until<T>(
     question: &str,
     usual: Option<&str>,
-    mut read: impl FnMut(&str) -> Result<T, String>,
+    read: impl FnMut(&str) -> Result<T, String>,
 ) -> Result<T, Failure> {
+    until_by(&mut line, question, usual, read)
+}
+
+/// As [`until`], where `ask` puts the question: the walk listens for its own words as well.
+///
+/// # Errors
+/// Whatever `ask` gives.
+pub fn until_by<T, E>(
+    ask: &mut dyn FnMut(&str, Option<&str>) -> Result<String, E>,
+    question: &str,
+    usual: Option<&str>,
+    mut read: impl FnMut(&str) -> Result<T, String>,
+) -> Result<T, E> {
     loop {
-        let text = line(question, usual)?;
+        let text = ask(question, usual)?;
         match read(&text) {
             Ok(value) => return Ok(value),
             Err(why) => say(&format!("  {why}")),
@@ -78,16 +112,40 @@ pub fn progress(what: &str) -> indicatif::ProgressBar {
 /// Says something between questions.
 pub fn say(text: &str) {
     // If the terminal is gone, the next question finds out.
-    let _ = console::Term::stderr().write_line(&super::visible(text));
+    let _ = Term::stderr().write_line(&super::visible(text));
+}
+
+/// Says something at more length, broken at words; every line after the first stands in as far as `indent` says.
+pub fn say_wrapped(text: &str, indent: usize) {
+    for line in to_width(text, indent) {
+        say(&line);
+    }
+}
+
+/// As [`say_wrapped`], to catch the eye; the words say all that the colour says.
+pub fn say_loud(text: &str, colour: bool) {
+    for line in to_width(&super::visible(text), 2) {
+        let line = console::style(line).bold().for_stderr().force_styling(colour);
+        // If the terminal is gone, the next question finds out.
+        let _ = Term::stderr().write_line(&line.to_string());
+    }
+}
+
+/// Breaks a text at words for the terminal, which may be narrower than a page.
+pub fn to_width(text: &str, indent: usize) -> Vec<String> {
+    super::out::wrapped(text, indent, width() - 1)
+}
+
+/// Columns that may be written to.
+pub fn width() -> usize {
+    usize::from(Term::stderr().size().1).clamp(20, COLUMNS)
 }
 
 /// Leaving at a question is not a fault of the machine: nothing was written.
 fn left(error: dialoguer::Error) -> Failure {
     let dialoguer::Error::IO(error) = error;
     match error.kind() {
-        std::io::ErrorKind::UnexpectedEof | std::io::ErrorKind::Interrupted => {
-            Failure::input("left at a question: nothing more was written")
-        }
+        std::io::ErrorKind::UnexpectedEof | std::io::ErrorKind::Interrupted => Failure::Left,
         _ => Failure::machine(format!("the terminal can't be read: {error}")),
     }
 }

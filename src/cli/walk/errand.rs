@@ -1,0 +1,166 @@
+//! What the walk turns to: the first thing of `next` that can be done or cleared on the spot.
+
+use std::collections::BTreeSet;
+
+use crate::building::{Subject, SubjectKind};
+use crate::day::{Action, HoldState, State, judge, next, release_waits_for};
+use crate::moment::Moment;
+use crate::refusal::Rule;
+
+/// One thing that can be done now.
+#[derive(Debug)]
+pub enum Errand {
+    /// An earlier day was left open.
+    CloseOldDay,
+    /// No day is open.
+    OpenDay,
+    /// A caution that somebody on site has not acknowledged.
+    Caution {
+        /// Index of the caution.
+        caution: usize,
+        /// The step that asks for it.
+        step: usize,
+    },
+    /// A reading is missing or too old.
+    Reading {
+        /// Why it is needed.
+        why: String,
+        /// On which walls.
+        walls: Vec<usize>,
+    },
+    /// A hold point whose work is complete.
+    Hold {
+        /// Index of the hold point.
+        hold: usize,
+        /// Index of the subject.
+        subject: usize,
+    },
+    /// A step that is ready.
+    Step(Group),
+}
+
+/// A step on every subject of one wall that it can be recorded on in one go.
+#[derive(Debug)]
+pub struct Group {
+    /// Index of the step.
+    pub step: usize,
+    /// Indexes of the subjects.
+    pub subjects: Vec<usize>,
+    /// Why it is next.
+    pub why: String,
+}
+
+/// Something that the lead put off: its sort and key, and the subject.
+pub type PutOff = (String, usize);
+
+impl Errand {
+    /// What is put off with it.
+    pub fn puts_off(&self, state: &State) -> Vec<PutOff> {
+        let sequence = state.sequence();
+        match self {
+            Self::CloseOldDay => vec![("old day".into(), 0)],
+            Self::OpenDay => vec![("day".into(), 0)],
+            Self::Caution { caution, .. } => vec![(format!("caution {}", sequence.cautions[*caution].key), 0)],
+            Self::Reading { walls, .. } => walls.iter().map(|wall| ("reading".into(), *wall)).collect(),
+            Self::Hold { hold, subject } => vec![(format!("hold {}", sequence.holds[*hold].key), *subject)],
+            Self::Step(group) => {
+                group.subjects.iter().map(|subject| put_off_step(state, group.step, *subject)).collect()
+            }
+        }
+    }
+}
+
+fn put_off_step(state: &State, step: usize, subject: usize) -> PutOff {
+    (format!("step {}", state.sequence().steps[step].key), subject)
+}
+
+/// The first thing to turn to, nothing of what was put off.
+pub fn pick(state: &State, now: Moment, put_off: &BTreeSet<PutOff>) -> Option<Errand> {
+    let wanted = |errand: &Errand| !errand.puts_off(state).iter().any(|item| put_off.contains(item));
+    let old = state.open_day().is_some_and(|day| day.date < now.date_naive());
+    if old && wanted(&Errand::CloseOldDay) {
+        return Some(Errand::CloseOldDay);
+    }
+    let actions = next(state, now);
+    // Whatever else is in the way, the day comes first.
+    if state.open_day().is_none() && !actions.is_empty() && wanted(&Errand::OpenDay) {
+        return Some(Errand::OpenDay);
+    }
+    actions.iter().find_map(|action| of_action(state, action, now, put_off).filter(&wanted))
+}
+
+fn of_action(state: &State, action: &Action, now: Moment, put_off: &BTreeSet<PutOff>) -> Option<Errand> {
+    let key = action.key.as_deref().unwrap_or_default();
+    match action.rule {
+        None => group(state, action, now, put_off).map(Errand::Step),
+        Some(Rule::R9) => {
+            let caution = state.sequence().caution(key)?;
+            Some(Errand::Caution { caution, step: action.step })
+        }
+        Some(Rule::R7) => {
+            let walls = stale_walls(state, action, now);
+            (!walls.is_empty()).then(|| Errand::Reading { why: action.why.clone(), walls })
+        }
+        Some(Rule::R5) => hold(state, key, action, now),
+        _ => None,
+    }
+}
+
+/// The subjects on the same wall that the step can be recorded on together with the first.
+///
+/// Of courses that go up in turn only the lowest is ready alone; recorded at once, each counts for the next.
+fn group(state: &State, action: &Action, now: Moment, put_off: &BTreeSet<PutOff>) -> Option<Group> {
+    let (step, first) = (action.step, action.subject);
+    let fresh = |subject: usize| state.done(step, subject).is_empty();
+    let mut subjects: Vec<usize> = state
+        .work()
+        .filter(|(other, _)| *other == step)
+        .map(|(_, subject)| subject)
+        .filter(|subject| state.subjects.walls_of(*subject) == state.subjects.walls_of(first))
+        .filter(|subject| fresh(*subject) == fresh(first) && !state.complete(step, *subject, now))
+        .filter(|subject| !put_off.contains(&put_off_step(state, step, *subject)))
+        .collect();
+    together(state, step, &mut subjects, now);
+    (!subjects.is_empty()).then(|| Group { step, subjects, why: action.why.clone() })
+}
+
+/// Leaves only those on which the step can be recorded at once.
+pub fn together(state: &State, step: usize, subjects: &mut Vec<usize>, now: Moment) {
+    loop {
+        let all = subjects.clone();
+        subjects.retain(|subject| judge(state, step, *subject, now, &all).is_empty());
+        if subjects.len() == all.len() {
+            return;
+        }
+    }
+}
+
+/// The walls of an action whose last reading is missing or too old for the limit that it waits by.
+///
+/// A fresh reading out of limits is weather: another reading does not clear it.
+fn stale_walls(state: &State, action: &Action, now: Moment) -> Vec<usize> {
+    let Some(limit) = state.sequence().limits.iter().find(|limit| Some(&limit.key) == action.key.as_ref()) else {
+        return Vec::new();
+    };
+    let walls = match state.subjects.get(action.subject) {
+        Subject::Job => state.walls(),
+        _ => state.subjects.walls_of(action.subject).to_vec(),
+    };
+    let fresh = |wall: &usize| state.readings(*wall).last().is_some_and(|last| now - last.at <= limit.reading_within);
+    walls.into_iter().filter(|wall| !fresh(wall)).collect()
+}
+
+/// The hold point that an action waits by, when all that it covers is complete.
+fn hold(state: &State, key: &str, action: &Action, now: Moment) -> Option<Errand> {
+    let hold = state.sequence().hold(key)?;
+    let places = match state.sequence().holds[hold].per {
+        SubjectKind::Job => vec![0],
+        _ if *state.subjects.get(action.subject) == Subject::Job => state.walls(),
+        _ => state.subjects.walls_of(action.subject).to_vec(),
+    };
+    places
+        .into_iter()
+        .filter(|place| state.hold(hold, *place).state != HoldState::Released)
+        .find(|place| release_waits_for(state, hold, *place, now).is_empty())
+        .map(|subject| Errand::Hold { hold, subject })
+}

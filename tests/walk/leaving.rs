@@ -1,0 +1,75 @@
+//! Leaving at any moment loses nothing that was acknowledged, and leaves nothing half-written.
+
+use super::{CTRL_C, Terminal, steps_done, with_job};
+
+/// Opens the day, does the papers, and stands at the question after that.
+fn half_way(bench: &crate::harness::Bench) -> Terminal {
+    let mut terminal = Terminal::start(bench, &["--db", "site.db", "walk"]);
+    terminal.answer("Numbers", "\r");
+    terminal.answer("Pre-start talk", "\r");
+    terminal.answer("A hazard of the day", "\r");
+    terminal.answer("Makers' instructions and consent drawings", "\r");
+    terminal.sees("Recorded: Papers on site");
+    terminal.sees("Read and understood by Ana Reid, Tom Bell?");
+    terminal
+}
+
+#[test]
+fn ctrl_c_leaves_and_coming_back_goes_on() {
+    let bench = with_job("2026-03-02T07:30:00+13:00");
+    let mut terminal = half_way(&bench);
+    // Typed, but not yet answered.
+    terminal.reply("ye");
+    terminal.reply(CTRL_C);
+    terminal.sees("You leave. Everything recorded stays; cladlog walk goes on from here.");
+    assert_eq!(terminal.ends(), 0);
+    assert_eq!(steps_done(&bench, "site.db").len(), 1);
+    bench.run(["--db", "site.db", "verify"]).exits(0);
+    let mut terminal = Terminal::start(&bench, &["--db", "site.db", "walk"]);
+    terminal.sees("Caution: Work at height");
+    terminal.answer("Read and understood by Ana Reid, Tom Bell?", CTRL_C);
+    assert_eq!(terminal.ends(), 0);
+}
+
+#[test]
+fn a_terminal_that_is_closed_loses_nothing() {
+    let bench = with_job("2026-03-02T07:30:00+13:00");
+    let mut terminal = half_way(&bench);
+    terminal.close();
+    assert_eq!(steps_done(&bench, "site.db").len(), 1);
+    bench.run(["--db", "site.db", "verify"]).exits(0);
+    let next = bench.run(["--db", "site.db", "--json", "next"]).exits(0).json();
+    assert!(next["actions"].as_array().is_some_and(|actions| actions[0]["step"] != "papers"));
+}
+
+#[test]
+fn without_a_terminal_the_flags_are_named() {
+    let bench = with_job("2026-03-02T07:30:00+13:00");
+    let run = bench.run(["--db", "site.db", "walk"]).exits(2);
+    assert_eq!(
+        run.stderr,
+        "cladlog: there is no terminal to walk through the day on\n  see what is next with cladlog next; record it \
+         with cladlog record STEP --on SUBJECT --answer KEY=VALUE\n"
+    );
+    assert_eq!(run.stdout, "");
+    bench.run(["--db", "site.db", "--json", "walk"]).exits(2);
+}
+
+#[test]
+fn without_a_database_or_a_job_nothing_is_asked() {
+    let bench = crate::harness::Bench::at("2026-03-02T07:30:00+13:00");
+    let mut terminal = Terminal::start(&bench, &["--db", "none.db", "walk"]);
+    assert_eq!(terminal.ends(), 2);
+    assert!(terminal.everything().contains("set a job up first: cladlog job add FILE.toml"));
+}
+
+#[test]
+fn no_colour_is_no_colour() {
+    let bench = with_job("2026-03-02T07:30:00+13:00");
+    for (args, coloured) in [(["--color", "never"], false), (["--color", "always"], true)] {
+        let mut terminal = Terminal::start(&bench, &[args[0], args[1], "--db", "site.db", "walk"]);
+        terminal.answer("Numbers", CTRL_C);
+        assert_eq!(terminal.ends(), 0);
+        assert_eq!(terminal.raw().contains("\x1b[1m"), coloured, "{:?}", terminal.raw());
+    }
+}

@@ -1,0 +1,123 @@
+//! The walk and the watch on a real pseudo-terminal, with a clock that stands still.
+
+mod leaving;
+mod terminal;
+mod tolerance;
+mod usual_day;
+mod watch;
+
+use crate::harness::Bench;
+use terminal::{CTRL_C, Terminal, unbroken};
+
+/// One wall, 12 courses, 6 joints; invented people.
+const JOB: &str = r#"
+key = "shed"
+name = "Shed at 3 Tide Lane"
+time_zone = "Pacific/Auckland"
+sequence = "panels-on-clips"
+person = [
+    { name = "Ana Reid", roles = ["lead"] },
+    { name = "Tom Bell", roles = ["installer"] },
+    { name = "Ruth Tarn", roles = ["builder"] },
+]
+[[wall]]
+key = "N"
+name = "North"
+courses = 12
+joints = 6
+"#;
+
+/// What the lead answers: the first line whose text is in the question, or in what stands above it.
+///
+/// Whatever is not named is answered by Enter.
+const ANSWERS: &[(&str, &str)] = &[
+    ("Nothing more can be done at this moment", CTRL_C),
+    ("Panel batch on the label", "B12\r"),
+    ("Top sideways of bottom", "2\r"),
+    ("Most lean in", "3\r"),
+    ("Widest gap under", "2\r"),
+    ("Wettest reading", "14\r"),
+    ("Insulation Wanted", "2\r"),
+    ("Photo of the wall before cover-up", "N1\r"),
+    ("Out of level, end to end", "1\r"),
+    ("Panel edge over the finished ground", "160\r"),
+    ("Air in the shade", "18\r"),
+    ("Humidity, %", "60\r"),
+    ("Surface of N", "19\r"),
+    ("Wind, km/h", "9\r"),
+    ("Primer batch", "P7\r"),
+    ("Sealant batch and use-by", "S9\r"),
+    ("N/C1, mm", "1\r"),
+    ("N/C3, mm", "2\r"),
+    ("N/C6, mm", "0\r"),
+    ("N/C9, mm", "2\r"),
+    ("N/C12, mm", "3\r"),
+];
+
+/// A bench with the job set up.
+fn with_job(clock: &str) -> Bench {
+    let bench = Bench::at(clock);
+    bench.file("job.toml", JOB);
+    bench.run(["--db", "site.db", "job", "add", "job.toml"]).exits(0);
+    bench
+}
+
+/// Walks until the program ends, answering from the list after `first`; gives the terminal.
+fn walk(bench: &Bench, first: &[(&str, &str)]) -> Terminal {
+    let mut terminal = Terminal::start(bench, &["--db", "site.db", "walk"]);
+    while let Some(heard) = terminal.question() {
+        let heard = unbroken(&heard);
+        let asked = heard.rsplit('>').nth(1).unwrap_or_default();
+        let found = first.iter().chain(ANSWERS).find(|(text, _)| asked.ends_with(text) || heard.contains(text));
+        terminal.reply(found.map_or("\r", |(_, keys)| keys));
+    }
+    assert_eq!(terminal.ends(), 0, "{}", terminal.everything());
+    terminal
+}
+
+/// The state that other programs see: the same for two databases whatever their entries are called.
+fn state(bench: &Bench, db: &str) -> Vec<serde_json::Value> {
+    let lists = [["next"].as_slice(), &["hold", "list"], &["defect", "list"], &["window", "list"]];
+    lists
+        .iter()
+        .map(|list| {
+            let mut args = vec!["--db", db, "--json"];
+            args.extend_from_slice(list);
+            let mut value = bench.run(args).exits(0).json();
+            without_ids(&mut value);
+            value
+        })
+        .collect()
+}
+
+/// Entry ids hold the device's random name.
+fn without_ids(value: &mut serde_json::Value) {
+    match value {
+        serde_json::Value::Object(map) => {
+            for key in ["id", "from_entry", "opened_by_entry"] {
+                map.remove(key);
+            }
+            map.values_mut().for_each(without_ids);
+        }
+        serde_json::Value::Array(list) => list.iter_mut().for_each(without_ids),
+        _ => {}
+    }
+}
+
+/// Every step done, with its answers and when: step, subject, answers, time.
+fn steps_done(bench: &Bench, db: &str) -> Vec<String> {
+    let file = format!("{db}.jsonl");
+    let _ = std::fs::remove_file(bench.path(&file));
+    bench.run(["--db", db, "export", &file]).exits(0);
+    let text = std::fs::read_to_string(bench.path(&file)).expect("the export");
+    let lines = text.lines().map(|line| serde_json::from_str::<serde_json::Value>(line).expect("JSON"));
+    let mut done: Vec<String> = lines
+        .filter(|entry| entry["kind"] == "step-done")
+        .map(|entry| {
+            let body = &entry["body"];
+            format!("{} {} {} {}", body["step"], body["subject"], body["answers"], entry["happened_at"])
+        })
+        .collect();
+    done.sort();
+    done
+}
