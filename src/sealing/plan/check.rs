@@ -77,8 +77,8 @@ pub fn check(day: &Day, plan: &Plan) -> Vec<Breach> {
         let id = joint.id.as_str();
         if let Some(primer) = planned.primed_by {
             let stints = busy.entry(primer).or_default();
-            stints.push((planned.mask_at, planned.mask_at + joint.mask, id));
-            stints.push((planned.prime_at, planned.prime_at + joint.prime, id));
+            // Priming is straight after masking: nothing comes between, not even what takes no time.
+            stints.push((planned.mask_at, planned.prime_at + joint.prime, id));
         }
         let stints = busy.entry(planned.gunned_by).or_default();
         stints.push((planned.gun_at, planned.gun_at + joint.gun, id));

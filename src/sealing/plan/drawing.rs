@@ -22,7 +22,7 @@ pub fn drawing(day: &Day, plan: &Plan) -> String {
         svg,
         "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {} {height}\" font-family=\"sans-serif\" \
          font-size=\"11\" role=\"img\">\n<title>Seal plan</title>\n{PATTERNS}",
-        LEFT + WIDE + 10
+        LEFT + WIDE + 30
     );
     let bottom = height - 44;
     hours(&mut svg, day, bottom);

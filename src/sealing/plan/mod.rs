@@ -3,7 +3,7 @@
 //! [`Day::new`] checks what was given, [`plan`] makes the timetable, and [`check()`] holds any timetable against the
 //! rules without knowing how it was made. Time is whole minutes from the day's first whole minute; all intervals are
 //! half-open, so one may begin where another ends. A task that takes no time may stand at the edge of sun, rain or
-//! another task of the same person, but not inside it.
+//! another task of the same person, but not inside it; masking with its priming counts as one.
 
 mod check;
 mod day;
