@@ -22,7 +22,7 @@ use std::process::ExitCode;
 use clap::{Parser, Subcommand, ValueEnum};
 
 use commands::{
-    backup, caution, completions, day, defect, hold, job, log, next, note, reading, record, sequence, strike, verify,
+    backup, caution, completions, day, defect, hold, job, log, next, note, pack, reading, record, sequence, strike, verify,
     watch, window,
 };
 use site::Site;
@@ -96,6 +96,7 @@ enum Command {
     Log(log::LogArgs),
     #[command(subcommand)]
     Sequence(sequence::SequenceCommand),
+    Pack(pack::PackArgs),
     Verify(verify::VerifyArgs),
     /// Write the read tables of the database anew from its entries
     Rebuild,
@@ -153,6 +154,7 @@ fn dispatch(cli: &Cli, out: &mut Out) -> Result<(), Failure> {
         Command::Note(args) => note::run(args, &site, out),
         Command::Log(args) => log::run(args, &site, out),
         Command::Sequence(command) => sequence::run(command, &site, out),
+        Command::Pack(args) => pack::run(args, &site, out),
         Command::Verify(args) => verify::run(args, &site, out),
         Command::Rebuild => verify::rebuild(&site, out),
         Command::Backup(args) => backup::backup(args, &site, out),
