@@ -22,8 +22,8 @@ use std::process::ExitCode;
 use clap::{Parser, Subcommand, ValueEnum};
 
 use commands::{
-    backup, caution, completions, day, defect, hold, job, log, next, note, pack, reading, record, sequence, strike, verify,
-    watch, window,
+    backup, caution, completions, day, defect, hold, job, log, next, note, pack, reading, record, sequence, strike,
+    verify, watch, window,
 };
 use site::Site;
 

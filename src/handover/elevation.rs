@@ -180,7 +180,11 @@ impl Frame {
     fn draw_sizes(&self, wall: &Wall, svg: &mut String) {
         let said = match (wall.length_mm, wall.height_mm) {
             (Some(length), Some(height)) => {
-                format!("{} mm long, {} mm high", crate::units::number::show(length), crate::units::number::show(height))
+                format!(
+                    "{} mm long, {} mm high",
+                    crate::units::number::show(length),
+                    crate::units::number::show(height)
+                )
             }
             _ => String::new(),
         };
@@ -246,7 +250,8 @@ impl Frame {
 }
 
 fn text(svg: &mut String, x: f64, y: f64, anchor: &str, said: &str) {
-    let _ = writeln!(svg, "<text x=\"{}\" y=\"{}\" text-anchor=\"{anchor}\">{}</text>", n(x), n(y), escaped(said.trim()));
+    let _ =
+        writeln!(svg, "<text x=\"{}\" y=\"{}\" text-anchor=\"{anchor}\">{}</text>", n(x), n(y), escaped(said.trim()));
 }
 
 /// A coordinate to a tenth: the same text on every machine.
@@ -291,7 +296,8 @@ mod tests {
             DefectMark { number: 12, subject: "N".into(), open: false },
         ];
         let svg = elevation(&wall(), &marks);
-        for label in [">C1<", ">C9<", ">J1<", ">J2<", ">O1<", ">3<", ">12<", "9600 mm long, 5400 mm high; not to scale"] {
+        for label in [">C1<", ">C9<", ">J1<", ">J2<", ">O1<", ">3<", ">12<", "9600 mm long, 5400 mm high; not to scale"]
+        {
             assert!(svg.contains(label), "{label} in {svg}");
         }
         assert_eq!(svg.matches("<circle").count(), 2);

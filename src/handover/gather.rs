@@ -126,7 +126,11 @@ fn parts(state: &State) -> Vec<Part> {
     let job = Part { key: "job".to_owned(), title: "The whole building".to_owned(), wall: None };
     let walls = state.job.walls.iter().map(|wall| Part {
         key: wall.key.clone(),
-        title: if wall.name == wall.key { format!("Wall {}", wall.key) } else { format!("Wall {}: {}", wall.key, wall.name) },
+        title: if wall.name == wall.key {
+            format!("Wall {}", wall.key)
+        } else {
+            format!("Wall {}: {}", wall.key, wall.name)
+        },
         wall: Some(wall.clone()),
     });
     let corners = state.job.corners.iter().map(|corner| Part {
@@ -424,9 +428,11 @@ fn cautions(state: &State) -> Vec<Acknowledged> {
     let mut told = Vec::new();
     for day in &state.days {
         for ((caution, person), at) in &day.acknowledged {
-            let title = state.editions.iter().rev().find_map(|edition| {
-                edition.caution(caution).map(|index| edition.cautions[index].title.clone())
-            });
+            let title = state
+                .editions
+                .iter()
+                .rev()
+                .find_map(|edition| edition.caution(caution).map(|index| edition.cautions[index].title.clone()));
             told.push(Acknowledged {
                 date: day.date.to_string(),
                 caution: caution.clone(),
@@ -502,13 +508,7 @@ fn remarks(state: &State, now: Moment) -> Vec<String> {
     remarks.into_iter().map(|remark| shown(&remark)).collect()
 }
 
-fn summary(
-    state: &State,
-    now: Moment,
-    steps: &[StepTold],
-    windows: &[WindowTold],
-    log: &[Logged],
-) -> Summary {
+fn summary(state: &State, now: Moment, steps: &[StepTold], windows: &[WindowTold], log: &[Logged]) -> Summary {
     let work: Vec<(usize, usize)> = state.work().collect();
     let holds = state.holds();
     let defects = |wanted: DefectState| state.defects.iter().filter(|defect| defect.state == wanted).count();

@@ -81,11 +81,7 @@ impl Manifest {
     pub fn of(document: &Document, files: &[(String, Vec<u8>)]) -> Result<Self, ManifestFault> {
         let mut files: Vec<FileLine> = files
             .iter()
-            .map(|(path, bytes)| FileLine {
-                path: path.clone(),
-                sha256: sha256_hex(bytes),
-                bytes: bytes.len() as u64,
-            })
+            .map(|(path, bytes)| FileLine { path: path.clone(), sha256: sha256_hex(bytes), bytes: bytes.len() as u64 })
             .collect();
         files.sort_by(|a, b| a.path.cmp(&b.path));
         let mut manifest = Self {
@@ -118,8 +114,7 @@ impl Manifest {
     /// # Errors
     /// [`ManifestFault::Canonical`].
     pub fn bytes(&self) -> Result<Vec<u8>, ManifestFault> {
-        let mut bytes =
-            serde_json::to_vec_pretty(self).map_err(|error| ManifestFault::Canonical(error.to_string()))?;
+        let mut bytes = serde_json::to_vec_pretty(self).map_err(|error| ManifestFault::Canonical(error.to_string()))?;
         bytes.push(b'\n');
         Ok(bytes)
     }

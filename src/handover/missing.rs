@@ -32,7 +32,10 @@ pub(super) fn missing(state: &State, now: Moment) -> Vec<Missing> {
         missing.push(Missing {
             sort: "entry",
             on: "job".to_owned(),
-            what: format!("Entries that this version of the program does not understand: {}", state.not_understood.join(", ")),
+            what: format!(
+                "Entries that this version of the program does not understand: {}",
+                state.not_understood.join(", ")
+            ),
             stands: "make the pack with the version that wrote them".to_owned(),
         });
     }

@@ -156,7 +156,10 @@ fn glance(document: &Document) -> Section {
                 with(sum.windows_running, "running")
             ),
         ),
-        ("Measurements", format!("{} taken, {} out of tolerance when first read", sum.measurements, sum.measurements_out)),
+        (
+            "Measurements",
+            format!("{} taken, {} out of tolerance when first read", sum.measurements, sum.measurements_out),
+        ),
         ("Record", format!("{} entries: {} recorded late, {} struck", sum.entries, sum.late, sum.struck)),
         ("Work", format!("{} on site, {} hours", count(document.days.len(), "day"), show(sum.hours))),
     ];
@@ -231,7 +234,12 @@ fn people(document: &Document) -> Section {
         "People, days and papers",
         vec![
             table("People and what each may do", &[("Name", 4), ("Roles", 4), ("Hours", 1)], people, ""),
-            table("Site days", &[("Day", 3), ("On site", 4), ("Talk, hazards, remarks", 5)], days, "No site day was opened."),
+            table(
+                "Site days",
+                &[("Day", 3), ("On site", 4), ("Talk, hazards, remarks", 5)],
+                days,
+                "No site day was opened.",
+            ),
             table("Papers", &[("Asked for", 5), ("Held", 5)], papers, "The sequence asks for no papers."),
         ],
     )
@@ -257,7 +265,12 @@ fn late_and_struck(document: &Document) -> Section {
         .late
         .iter()
         .map(|one| {
-            vec![when(&one.happened_at), when(&one.recorded_at), one.what.clone(), lines([one.by.clone(), one.entry.clone()])]
+            vec![
+                when(&one.happened_at),
+                when(&one.recorded_at),
+                one.what.clone(),
+                lines([one.by.clone(), one.entry.clone()]),
+            ]
         })
         .collect();
     let struck = document

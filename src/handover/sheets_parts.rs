@@ -157,15 +157,8 @@ fn measured(steps: &[&StepTold]) -> Option<Block> {
             ]);
         }
     }
-    let columns = [
-        ("When", 3),
-        ("On", 2),
-        ("What was measured", 5),
-        ("Read", 2),
-        ("Allowed", 2),
-        ("Result", 2),
-        ("Basis", 1),
-    ];
+    let columns =
+        [("When", 3), ("On", 2), ("What was measured", 5), ("Read", 2), ("Allowed", 2), ("Result", 2), ("Basis", 1)];
     (!rows.is_empty()).then(|| table("Measurements", &columns, rows, ""))
 }
 

@@ -183,9 +183,8 @@ fn windows(document: &Document) -> Vec<Vec<String>> {
 }
 
 fn holds(document: &Document) -> Vec<Vec<String>> {
-    let mut rows = heading(&[
-        "hold", "title", "subject", "state", "person", "role", "at", "how", "evidence", "asked_at", "entry",
-    ]);
+    let mut rows =
+        heading(&["hold", "title", "subject", "state", "person", "role", "at", "how", "evidence", "asked_at", "entry"]);
     rows.extend(document.holds.iter().map(|hold| {
         vec![
             hold.key.clone(),
@@ -206,7 +205,17 @@ fn holds(document: &Document) -> Vec<Vec<String>> {
 
 fn defects(document: &Document) -> Vec<Vec<String>> {
     let mut rows = heading(&[
-        "number", "id", "subject", "rule", "what", "state", "opened_by", "opened_at", "how", "person", "ended_at",
+        "number",
+        "id",
+        "subject",
+        "rule",
+        "what",
+        "state",
+        "opened_by",
+        "opened_at",
+        "how",
+        "person",
+        "ended_at",
         "ended_by",
     ]);
     rows.extend(document.defects.iter().map(|defect| {
@@ -229,9 +238,8 @@ fn defects(document: &Document) -> Vec<Vec<String>> {
 }
 
 fn entries(document: &Document) -> Vec<Vec<String>> {
-    let mut rows = heading(&[
-        "id", "happened_at", "recorded_at", "by", "kind", "subject", "what", "late", "struck_by", "hash",
-    ]);
+    let mut rows =
+        heading(&["id", "happened_at", "recorded_at", "by", "kind", "subject", "what", "late", "struck_by", "hash"]);
     rows.extend(document.log.iter().map(|entry| {
         vec![
             entry.id.clone(),

@@ -168,7 +168,9 @@ fn compare(manifest: &Manifest, entries: Vec<Entry>, contents: &Contents, verifi
     };
     let book = match Book::open(entries) {
         Ok(book) => book,
-        Err(fault) if manifest.program == env!("CARGO_PKG_VERSION") => return fail(verified, RECORD, fault.to_string()),
+        Err(fault) if manifest.program == env!("CARGO_PKG_VERSION") => {
+            return fail(verified, RECORD, fault.to_string());
+        }
         Err(fault) => return verified.notes.push(format!("not compared with the record: {fault}")),
     };
     if manifest.program != env!("CARGO_PKG_VERSION") {
@@ -211,7 +213,8 @@ fn compare(manifest: &Manifest, entries: Vec<Entry>, contents: &Contents, verifi
     if let Some((name, bytes, folder)) = contents.zip.as_ref().filter(|_| verified.failures.is_empty()) {
         let all: Vec<(String, Vec<u8>)> = contents.files.iter().map(|(p, b)| (p.clone(), b.clone())).collect();
         if super::zip_of(folder, &all, &made_at).as_ref() != Ok(bytes) {
-            let what = "the files in it hold, but the zip is not the one that was written: unpack it and verify the folder";
+            let what =
+                "the files in it hold, but the zip is not the one that was written: unpack it and verify the folder";
             fail(verified, name, what.to_owned());
         }
     }

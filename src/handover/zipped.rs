@@ -24,7 +24,9 @@ pub enum ZipFault {
     #[error("the zip can't be read: {0}")]
     Read(String),
     /// A name that leads out of the folder, or is no plain name.
-    #[error("the zip has an entry named {0}, which leads out of its folder or is no plain path: nothing of it was used")]
+    #[error(
+        "the zip has an entry named {0}, which leads out of its folder or is no plain path: nothing of it was used"
+    )]
     Name(String),
     /// Entries outside the one folder.
     #[error("the entries of the zip do not lie in one folder: {0}")]
@@ -57,12 +59,9 @@ pub fn zip_of(folder: &str, files: &[(String, Vec<u8>)], made_at: &Moment) -> Re
     .unwrap_or_default();
     let mut writer = ZipWriter::new(Cursor::new(Vec::new()));
     for (path, bytes) in files {
-        let method =
-            if path.ends_with(".pdf") { CompressionMethod::Stored } else { CompressionMethod::Deflated };
-        let options = SimpleFileOptions::default()
-            .compression_method(method)
-            .last_modified_time(time)
-            .unix_permissions(0o644);
+        let method = if path.ends_with(".pdf") { CompressionMethod::Stored } else { CompressionMethod::Deflated };
+        let options =
+            SimpleFileOptions::default().compression_method(method).last_modified_time(time).unix_permissions(0o644);
         writer.start_file(format!("{folder}/{path}"), options).map_err(failed)?;
         writer.write_all(bytes).map_err(|error| ZipFault::Write(error.to_string()))?;
     }

@@ -26,7 +26,9 @@ impl Body {
             Self::HoldReleased { hold, subject, person, how, .. } => {
                 format!("{hold} on {subject} released by {person}, {how}")
             }
-            Self::HoldRefused { hold, subject, person, why } => format!("{hold} on {subject} refused by {person}: {why}"),
+            Self::HoldRefused { hold, subject, person, why } => {
+                format!("{hold} on {subject} refused by {person}: {why}")
+            }
             Self::DefectOpened { subject, what } => format!("defect on {subject}: {what}"),
             Self::DefectClosed { defect, person, how } => format!("defect {defect} closed by {person}: {how}"),
             Self::DefectConceded { defect, person, why } => format!("defect {defect} conceded by {person}: {why}"),

@@ -95,11 +95,8 @@ fn not_complete(document: &Document, out: &mut Out) -> Result<(), Failure> {
         out.json(&serde_json::json!({ "complete": false, "missing": document.missing }))?;
     } else {
         out.line("The job is not complete, so no pack was made. Missing:")?;
-        let rows: Vec<Vec<String>> = document
-            .missing
-            .iter()
-            .map(|one| vec![one.on.clone(), one.stands.clone(), one.what.clone()])
-            .collect();
+        let rows: Vec<Vec<String>> =
+            document.missing.iter().map(|one| vec![one.on.clone(), one.stands.clone(), one.what.clone()]).collect();
         out.table(&["where", "how it stands", "what"], &rows)?;
     }
     out.say("For a pack of the unfinished job, which says first what is missing: cladlog pack FOLDER --interim");
