@@ -78,9 +78,12 @@ fn block(block: &Block, drawings: &[Drawing]) -> Markup {
 
 /// A table. Its parts carry their roles in words, since the style for phones takes the table's own away.
 fn table(table: &Table) -> Markup {
+    let whole: u32 = table.columns.iter().map(|(_, share)| u32::from(*share)).sum();
+    let share = |share: u8| (u32::from(share) * 1000 / whole.max(1)) as f64 / 10.0;
     html! {
         table role="table" {
             caption { (table.caption) }
+            colgroup { @for (_, part) in &table.columns { col style={ "width:" (share(*part)) "%" }; } }
             thead role="rowgroup" {
                 tr role="row" {
                     @for (name, _) in &table.columns { th role="columnheader" scope="col" { (name) } }

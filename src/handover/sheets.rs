@@ -188,7 +188,7 @@ fn holds(document: &Document) -> Section {
         ]
     };
     let rows = document.holds.iter().map(row).collect();
-    let columns = [("Hold point", 4), ("On", 1), ("State", 2), ("By whom, when", 3), ("How", 4)];
+    let columns = [("Hold point", 8), ("On", 3), ("State", 5), ("By whom, when", 7), ("How", 8)];
     let none = "This sequence has no hold points.";
     section("holds", "Hold points", vec![table("Hold points and who released them", &columns, rows, none)])
 }

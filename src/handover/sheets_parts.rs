@@ -77,23 +77,28 @@ fn alike<'d>(steps: &[&'d StepTold]) -> Vec<(&'d StepTold, Vec<&'d str>, Vec<&'d
     rows
 }
 
-/// `N/C1..9`, `N/J1, N/J4`: subjects in a row of their like written short.
+/// `N/C1 to C9`, `N/J1, J4`: subjects of one wall written short, the wall once.
 fn shortly(subjects: &[&str]) -> String {
-    let mut groups: Vec<(String, u32, u32)> = Vec::new();
-    let mut words: Vec<String> = Vec::new();
+    let mut groups: Vec<(&str, &str, u32, u32)> = Vec::new();
     for subject in subjects {
         let stem = subject.trim_end_matches(|c: char| c.is_ascii_digit());
-        let number = subject[stem.len()..].parse::<u32>().ok().filter(|_| stem.ends_with("/C") || stem.ends_with("/J"));
+        let rowed = stem.ends_with("/C") || stem.ends_with("/J");
+        let number = subject[stem.len()..].parse::<u32>().ok().filter(|_| rowed);
         match (number, groups.last_mut()) {
-            (Some(number), Some(last)) if last.0 == stem && last.2 + 1 == number => last.2 = number,
-            (Some(number), _) => groups.push((stem.to_owned(), number, number)),
-            (None, _) => words.push((*subject).to_owned()),
+            (Some(number), Some(last)) if last.1 == stem && last.3 + 1 == number => last.3 = number,
+            (Some(number), _) => groups.push((subject, stem, number, number)),
+            (None, _) => groups.push((subject, "", 0, 0)),
         }
     }
-    let group = |(stem, from, to): (String, u32, u32)| {
-        if from == to { format!("{stem}{from}") } else { format!("{stem}{from} to {}{to}", &stem[stem.len() - 1..]) }
-    };
-    words.extend(groups.into_iter().map(group));
+    let mut words: Vec<String> = Vec::new();
+    let mut wall = None;
+    for (first, stem, from, to) in groups {
+        let of = first.split_once('/').map(|(of, _)| of);
+        // The wall is named with the first of its parts.
+        let word = if of.is_some() && of == wall { &first[first.find('/').map_or(0, |at| at + 1)..] } else { first };
+        wall = of;
+        words.push(if from == to { word.to_owned() } else { format!("{word} to {}{to}", &stem[stem.len() - 1..]) });
+    }
     words.join(", ")
 }
 
@@ -117,7 +122,7 @@ fn steps_table(steps: &[&StepTold]) -> Block {
                 format!("{} {}{out}", ended(&answer.prompt), answer.answer)
             };
             let mut what = vec![step.title.clone()];
-            what.extend(step.answers.iter().filter(|answer| answer.value.is_none()).map(said));
+            what.extend(step.answers.iter().map(said));
             what.extend(step.anyway.iter().map(|why| format!("RECORDED ANYWAY, although a rule stopped it: {why}")));
             let late = if step.late { "recorded late" } else { "" };
             vec![
@@ -128,7 +133,7 @@ fn steps_table(steps: &[&StepTold]) -> Block {
             ]
         })
         .collect();
-    let columns = [("When", 3), ("On", 2), ("What was done and answered", 8), ("By, entry", 3)];
+    let columns = [("When", 6), ("On", 5), ("What was done and answered", 15), ("By, entry", 6)];
     table("Steps done", &columns, rows, "Nothing is recorded here yet.")
 }
 
@@ -182,14 +187,14 @@ fn clocks(windows: &[&WindowTold]) -> Block {
         })
         .collect();
     let columns = [
-        ("On", 2),
-        ("Window", 4),
-        ("Began", 3),
-        ("Opened", 2),
-        ("Closed", 3),
-        ("Done", 2),
-        ("How it ended", 4),
-        ("Basis", 1),
+        ("On", 4),
+        ("Window", 8),
+        ("Began", 8),
+        ("Opened", 5),
+        ("Closed", 8),
+        ("Done", 5),
+        ("How it ended", 10),
+        ("Basis", 4),
     ];
     table("Clocks", &columns, rows, "")
 }
@@ -250,7 +255,20 @@ pub(super) fn defects(document: &Document) -> Section {
         ]
     };
     let rows = document.defects.iter().map(row).collect();
-    let columns = [("No.", 1), ("On", 2), ("What was wrong", 7), ("How it ended", 5)];
+    let columns = [("No.", 2), ("On", 4), ("What was wrong", 14), ("How it ended", 10)];
     let table = table("Defects and concessions, open ones first", &columns, rows, "No defect was opened.");
     Section { id: "defects".to_owned(), title: "Defects and concessions".to_owned(), blocks: vec![table] }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::shortly;
+
+    #[test]
+    fn subjects_are_written_short() {
+        assert_eq!(shortly(&["N/C1", "N/C2", "N/C3", "N/C5"]), "N/C1 to C3, C5");
+        assert_eq!(shortly(&["N/O1", "N/O2", "E/J4"]), "N/O1, O2, E/J4");
+        assert_eq!(shortly(&["job"]), "job");
+        assert_eq!(shortly(&["NE", "C1"]), "NE, C1");
+    }
 }
