@@ -70,7 +70,7 @@ fn block(block: &Block, drawings: &[Drawing]) -> Markup {
         Block::Drawing { wall } => html! {
             @if let Some(drawing) = drawings.iter().find(|drawing| &drawing.wall == wall) {
                 // Our own drawing, with every text in it escaped where it was written.
-                figure { (PreEscaped(&drawing.svg)) }
+                figure aria-label=(drawing.described) { (PreEscaped(&drawing.svg)) }
             }
         },
     }
