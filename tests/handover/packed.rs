@@ -75,8 +75,7 @@ fn the_record_hashes_as_the_contract_says(story: &Story) {
         let mut entry: serde_json::Map<String, Value> = serde_json::from_str(line).unwrap();
         let mut keys: Vec<&str> = entry.keys().map(String::as_str).collect();
         keys.sort_unstable();
-        let wanted =
-            ["body", "by", "device", "happened_at", "hash", "kind", "prev", "recorded_at", "seq", "version"];
+        let wanted = ["body", "by", "device", "happened_at", "hash", "kind", "prev", "recorded_at", "seq", "version"];
         assert_eq!(keys, wanted);
         let hash = entry.remove("hash").unwrap();
         let bare = serde_json_canonicalizer::to_vec(&entry).unwrap();
@@ -119,7 +118,8 @@ fn the_pages_carry_every_name(story: &Story) {
     assert!(html.contains("&lt;b&gt;тест&lt;/b&gt; &amp; 試験"));
     assert!(!html.contains("<b>") && !html.contains("<script") && !html.contains("http://localhost"));
     assert!(!html.contains("src=") && !html.contains("@import"), "the page reaches for something outside");
-    for said in ["COMPLETE: every step", "typed by mistake", "Hidden by the sill", "5.5 mm", "OUT", "defect 1, closed"] {
+    for said in ["COMPLETE: every step", "typed by mistake", "Hidden by the sill", "5.5 mm", "OUT", "defect 1, closed"]
+    {
         assert!(html.contains(said), "{said}");
     }
 }
