@@ -125,7 +125,8 @@ fn check_record(bytes: &[u8], verified: &mut Verified) -> Vec<Entry> {
                 links.push(Link::from(&entry));
                 entries.push(entry);
             }
-            Err((link, fault)) => {
+            Err(unopened) => {
+                let (link, fault) = *unopened;
                 let id = link.as_ref().map_or_else(|| format!("line {}", index + 1), |link| link.id.clone());
                 verified.failures.push(Failed::entry(id, fault.to_string()));
                 links.extend(link);
@@ -138,24 +139,26 @@ fn check_record(bytes: &[u8], verified: &mut Verified) -> Vec<Entry> {
     entries
 }
 
-/// A line of record.jsonl as an entry; else its place in the chain, where that can be read, and what is wrong.
-fn opened(line: &[u8]) -> Result<Entry, (Option<Link>, EntryFault)> {
-    let unreadable = |what: &str| (None, EntryFault::Unreadable(what.to_owned()));
-    let text = std::str::from_utf8(line).map_err(|_| unreadable("it is not UTF-8"))?;
+/// A line that is no entry: its place in the chain, where that can be read, and what is wrong.
+type Unopened = Box<(Option<Link>, EntryFault)>;
+
+/// A line of record.jsonl as an entry.
+fn opened(line: &[u8]) -> Result<Entry, Unopened> {
+    let unreadable = |link: Option<Link>, what: String| Box::new((link, EntryFault::Unreadable(what)));
+    let text = std::str::from_utf8(line).map_err(|_| unreadable(None, "it is not UTF-8".to_owned()))?;
     let mut whole: Map<String, Value> =
-        serde_json::from_str(text).map_err(|error| (None, EntryFault::Unreadable(error.to_string())))?;
+        serde_json::from_str(text).map_err(|error| unreadable(None, error.to_string()))?;
     let device = whole.get("device").and_then(Value::as_str).unwrap_or_default().to_owned();
     let seq = whole.get("seq").and_then(Value::as_u64).unwrap_or_default();
     let link = || Some(Link { id: format!("{device}-{seq}"), device: device.clone(), seq, hashes: None });
     let Some(Value::String(hash)) = whole.remove("hash") else {
-        return Err((link(), EntryFault::Unreadable("no 'hash'".to_owned())));
+        return Err(unreadable(link(), "no 'hash'".to_owned()));
     };
-    let bare = serde_json_canonicalizer::to_string(&whole)
-        .map_err(|error| (link(), EntryFault::Unreadable(error.to_string())))?;
-    let entry = Entry::open(bare, &hash).map_err(|fault| (link(), fault))?;
+    let bare = serde_json_canonicalizer::to_string(&whole).map_err(|error| unreadable(link(), error.to_string()))?;
+    let entry = Entry::open(bare, &hash).map_err(|fault| Box::new((link(), fault)))?;
     if format!("{}\n", entry.jsonl()) != text {
         let what = "it is not written as the program writes it: it was changed after it was recorded";
-        return Err((link(), EntryFault::Unreadable(what.to_owned())));
+        return Err(unreadable(link(), what.to_owned()));
     }
     Ok(entry)
 }
