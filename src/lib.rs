@@ -48,6 +48,7 @@ pub mod conditions;
 pub mod day;
 pub mod digest;
 pub mod form;
+pub mod handover;
 pub mod materials;
 pub mod moment;
 pub mod record;

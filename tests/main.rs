@@ -4,6 +4,7 @@
 
 mod conditions;
 mod demo;
+mod handover;
 mod harness;
 mod materials;
 mod refusals;

@@ -72,7 +72,7 @@ pub fn of(book: &Book, date: NaiveDate) -> DayReport {
                 }
             }
             Body::DayOpened { .. } | Body::DayClosed { .. } | Body::CautionAcknowledged { .. } => {}
-            other => also.push(format!("{} {}", entry.happened_at.format("%H:%M"), in_words(other))),
+            other => also.push(format!("{} {}", entry.happened_at.format("%H:%M"), other.in_words())),
         }
     }
     let days: Vec<_> = state.days.iter().filter(|day| day.date == date).collect();
@@ -223,38 +223,4 @@ fn open_edges(state: &State, now: Moment) -> Vec<String> {
         }
     }
     edges
-}
-
-/// A body that is not a step, in a few words.
-pub fn in_words(body: &Body) -> String {
-    match body {
-        Body::JobAdded { building, .. } => format!("job set up: {}", building.name),
-        Body::SequenceAdopted { why, .. } => format!("newer sequence adopted: {why}"),
-        Body::PersonAdded { name, roles } => format!("{name} put on the job as {}", roles.join(", ")),
-        Body::DayOpened { crew, .. } => format!("day opened with {}", crew.join(", ")),
-        Body::DayJoined { crew } => format!("came onto site: {}", crew.join(", ")),
-        Body::DayClosed { .. } => "day closed".to_owned(),
-        Body::StepDone { step, subject, anyway, .. } => {
-            let why = anyway.as_ref().map(|why| format!(", anyway: {why}")).unwrap_or_default();
-            format!("{step} on {subject}{why}")
-        }
-        Body::ReadingTaken { subject, air_c, humidity_pct, surface_c, wind_kmh, rain } => {
-            let wind = wind_kmh.map(|wind| format!(", wind {wind} km/h")).unwrap_or_default();
-            let rain = if *rain { ", rain" } else { "" };
-            format!("reading on {subject}: air {air_c} °C, {humidity_pct} %, surface {surface_c} °C{wind}{rain}")
-        }
-        Body::CautionAcknowledged { caution, people } => format!("caution {caution}: {}", people.join(", ")),
-        Body::HoldAsked { hold, subject } => format!("release of {hold} on {subject} asked for"),
-        Body::HoldReleased { hold, subject, person, how, .. } => {
-            format!("{hold} on {subject} released by {person}, {how}")
-        }
-        Body::HoldRefused { hold, subject, person, why } => format!("{hold} on {subject} refused by {person}: {why}"),
-        Body::DefectOpened { subject, what } => format!("defect on {subject}: {what}"),
-        Body::DefectClosed { defect, person, how } => format!("defect {defect} closed by {person}: {how}"),
-        Body::DefectConceded { defect, person, why } => format!("defect {defect} conceded by {person}: {why}"),
-        Body::Struck { entry, why } => format!("entry {entry} struck: {why}"),
-        Body::PlanKept { sum, subject, .. } => format!("{sum} worked out and kept for {subject}"),
-        Body::Noted { subject, text } => format!("note on {subject}: {text}"),
-        Body::Unknown { kind, .. } => format!("{kind} (not known to this program)"),
-    }
 }

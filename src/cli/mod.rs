@@ -26,8 +26,8 @@ use std::process::ExitCode;
 use clap::{Parser, Subcommand, ValueEnum};
 
 use commands::{
-    backup, caution, completions, day, defect, demo, hold, job, log, next, note, reading, record, sequence, strike,
-    verify, walk as walk_command, watch, window,
+    backup, caution, completions, day, defect, demo, hold, job, log, next, note, pack, reading, record, sequence,
+    strike, verify, walk as walk_command, watch, window,
 };
 use site::Site;
 
@@ -102,6 +102,7 @@ enum Command {
     Log(log::LogArgs),
     #[command(subcommand)]
     Sequence(sequence::SequenceCommand),
+    Pack(pack::PackArgs),
     Verify(verify::VerifyArgs),
     /// Write the read tables of the database anew from its entries
     Rebuild,
@@ -163,6 +164,7 @@ fn dispatch(cli: &Cli, clock: Clock, out: &mut Out) -> Result<(), Failure> {
         Command::Note(args) => note::run(args, &site, out),
         Command::Log(args) => log::run(args, &site, out),
         Command::Sequence(command) => sequence::run(command, &site, out),
+        Command::Pack(args) => pack::run(args, &site, out),
         Command::Verify(args) => verify::run(args, &site, out),
         Command::Rebuild => verify::rebuild(&site, out),
         Command::Backup(args) => backup::backup(args, &site, out),

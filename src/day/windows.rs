@@ -87,14 +87,32 @@ impl Run<'_> {
 impl State {
     /// The last run of a window on a subject, when its first step was ever done there.
     pub fn run(&self, window: usize, subject: usize) -> Option<Run<'_>> {
+        let last = self.done(self.sequence().windows[window].from, subject).len().checked_sub(1)?;
+        self.run_from(window, subject, last)
+    }
+
+    /// Every run of a window on a subject, oldest first: one for each time that its first step was done.
+    pub fn runs_of(&self, window: usize, subject: usize) -> Vec<Run<'_>> {
+        let times = self.done(self.sequence().windows[window].from, subject).len();
+        (0..times).filter_map(|begun| self.run_from(window, subject, begun)).collect()
+    }
+
+    /// The run that began when the first step was done for the `begun`-th time, counted from 0.
+    fn run_from(&self, window: usize, subject: usize, begun: usize) -> Option<Run<'_>> {
         let found = &self.sequence().windows[window];
-        let from = self.done(found.from, subject).last()?;
+        let times = self.done(found.from, subject);
+        let from = times.get(begun)?;
         // A first step out of tolerance has not been done yet: no clock runs on it.
         if !from.failing.is_empty() {
             return None;
         }
-        let answered = self.done(found.to, subject).iter().find(|done| done.at >= from.at);
-        let until = answered.map(|done| done.at);
+        // Done again, the first step begins a new run: what comes after answers that one.
+        let again = times.get(begun + 1).map(|next| next.at);
+        let answered = self
+            .done(found.to, subject)
+            .iter()
+            .find(|done| done.at >= from.at && again.is_none_or(|again| done.at < again));
+        let until = answered.map(|done| done.at).or(again);
         let within = |at: Moment| at >= from.at && until.is_none_or(|until| at < until);
         let spoiled = self.wall_readings(subject).filter(|reading| within(reading.at)).find_map(|reading| {
             let frost = reading.air_c <= 0.0 || reading.surface_c <= 0.0;

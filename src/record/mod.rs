@@ -8,6 +8,7 @@ mod chain;
 mod entry;
 mod schema;
 mod store;
+mod words;
 
 pub use body::{Answer, Body};
 pub use chain::{ChainFault, Link, check_chain};

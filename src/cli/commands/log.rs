@@ -5,7 +5,7 @@ use clap::Args;
 use serde::Serialize;
 
 use crate::cli::site::Site;
-use crate::cli::{Failure, Out, day_report};
+use crate::cli::{Failure, Out};
 use crate::moment::{Moment, serialize_rfc3339};
 use crate::record::LogRow;
 
@@ -83,7 +83,7 @@ pub fn run(args: &LogArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure
         };
         let struck = struck_by.as_ref().map(|by| format!(" (STRUCK by {by})")).unwrap_or_default();
         out.line(format!("{} {} {}{late}{struck}", entry.happened_at.format("%H:%M"), entry.id(), entry.by))?;
-        out.line(format!("      {}", day_report::in_words(&entry.body)))?;
+        out.line(format!("      {}", entry.body.in_words()))?;
     }
     Ok(())
 }

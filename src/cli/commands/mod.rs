@@ -11,6 +11,7 @@ pub mod job;
 pub mod log;
 pub mod next;
 pub mod note;
+pub mod pack;
 pub mod reading;
 pub mod record;
 pub mod sequence;

@@ -1,5 +1,6 @@
 //! `cladlog verify` and `cladlog rebuild`.
 
+use std::io::Read;
 use std::path::{Path, PathBuf};
 
 use clap::Args;
@@ -8,6 +9,7 @@ use serde::Serialize;
 use crate::cli::site::Site;
 use crate::cli::{Failure, Out};
 use crate::day::Book;
+use crate::handover::{self, Contents, MANIFEST, is_zip, unzip};
 use crate::record::{Body, Store, StoredJob};
 
 /// Check a pack or a database: hashes, chains, and that what is read from them fits
@@ -16,6 +18,9 @@ pub struct VerifyArgs {
     /// A pack (folder or zip) or a database; the database in use when left out
     path: Option<PathBuf>,
 }
+
+/// No pack is larger than this, 4 GiB.
+const MOST_BYTES: u64 = 4 << 30;
 
 /// What was checked, and what failed.
 #[derive(Debug, Default, Serialize)]
@@ -26,6 +31,9 @@ pub struct Verified {
     pub checked: Checked,
     /// What failed.
     pub failures: Vec<Failed>,
+    /// What could not be looked at, and why.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub notes: Vec<String>,
 }
 
 /// How much was looked at.
@@ -59,7 +67,7 @@ pub fn run(args: &VerifyArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Fail
         Some(path) => path.clone(),
         None => site.database()?,
     };
-    let mut verified = database(&path)?;
+    let mut verified = if is_pack(&path) { self::pack(&path)? } else { database(&path)? };
     verified.ok = verified.failures.is_empty();
     tell(&verified, &path, out)
 }
@@ -72,8 +80,16 @@ fn tell(verified: &Verified, path: &Path, out: &mut Out) -> Result<(), Failure> 
         let files = if files == 0 { String::new() } else { format!(" and {files} files") };
         out.line(format!("{}: {entries} entries{files} checked.", path.display()))?;
         for failed in &verified.failures {
-            let place = failed.entry.as_ref().map(|id| format!("entry {id}")).or(failed.file.clone());
-            out.line(format!("  FAILS {}: {}", place.unwrap_or_else(|| "the file".into()), failed.what))?;
+            let place = match (&failed.file, &failed.entry) {
+                (Some(file), Some(entry)) => format!("{file}, entry {entry}"),
+                (Some(file), None) => file.clone(),
+                (None, Some(entry)) => format!("entry {entry}"),
+                (None, None) => "the file".to_owned(),
+            };
+            out.line(format!("  FAILS {place}: {}", failed.what))?;
+        }
+        for note in &verified.notes {
+            out.line(format!("  Note: {note}."))?;
         }
         out.line(if verified.ok { "Everything holds." } else { "It does not hold." })?;
     }
@@ -101,7 +117,87 @@ fn database(path: &Path) -> Result<Verified, Failure> {
             }
         }
     }
-    Ok(Verified { ok: false, checked: Checked { entries, files: 0 }, failures })
+    Ok(Verified { ok: false, checked: Checked { entries, files: 0 }, failures, notes: Vec::new() })
+}
+
+/// A folder, or a file that is a zip or is called one.
+fn is_pack(path: &Path) -> bool {
+    let starts = || -> Option<bool> {
+        let mut first = [0; 4];
+        std::fs::File::open(path).ok()?.read_exact(&mut first).ok()?;
+        Some(&first == b"PK\x03\x04")
+    };
+    let called = path.extension().is_some_and(|ending| ending.eq_ignore_ascii_case("zip"));
+    path.is_dir() || path.is_file() && (called || starts() == Some(true))
+}
+
+fn pack(path: &Path) -> Result<Verified, Failure> {
+    let unread = |error: std::io::Error| Failure::machine(format!("{}: can't be read: {error}", path.display()));
+    let mut contents = Contents::default();
+    if path.is_dir() {
+        if std::fs::symlink_metadata(path.join(MANIFEST)).is_err() {
+            let what = format!("{}: is no pack: there is no {MANIFEST} in it", path.display());
+            return Err(Failure::input(what));
+        }
+        let mut left = MOST_BYTES;
+        gather(path, "", &mut left, &mut contents).map_err(unread)?;
+    } else {
+        if std::fs::metadata(path).map_err(unread)?.len() > MOST_BYTES {
+            return Err(Failure::input(format!("{}: is larger than any pack", path.display())));
+        }
+        let bytes = std::fs::read(path).map_err(unread)?;
+        if !is_zip(&bytes) {
+            return Err(Failure::input(format!("{}: is neither a pack nor a database", path.display())));
+        }
+        let name = path.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned());
+        match unzip(&bytes) {
+            Ok((folder, files)) => {
+                contents.files = files;
+                contents.zip = Some((name, bytes, folder));
+            }
+            Err(fault) => {
+                let failures = vec![Failed { entry: None, file: Some(name), what: fault.to_string() }];
+                return Ok(Verified { failures, ..Verified::default() });
+            }
+        }
+    }
+    let found = handover::verify(&contents);
+    let failures = found.failures.into_iter().map(|one| Failed { entry: one.entry, file: one.file, what: one.what });
+    Ok(Verified {
+        ok: false,
+        checked: Checked { entries: found.entries, files: found.files },
+        failures: failures.collect(),
+        notes: found.notes,
+    })
+}
+
+/// Reads a folder of a pack into memory; what is no plain file is a failure, and is not followed.
+fn gather(folder: &Path, within: &str, left: &mut u64, contents: &mut Contents) -> std::io::Result<()> {
+    let mut names: Vec<_> = std::fs::read_dir(folder)?.collect::<Result<_, _>>()?;
+    names.sort_by_key(std::fs::DirEntry::file_name);
+    for entry in names {
+        let name = format!("{within}{}", entry.file_name().to_string_lossy());
+        let kind = entry.file_type()?;
+        let mut fails = |what: &str| contents.failures.push(handover::Failed::file(&name, what));
+        if kind.is_dir() {
+            gather(&entry.path(), &format!("{name}/"), left, contents)?;
+        } else if !kind.is_file() {
+            fails("it is no plain file: it was not read");
+        } else {
+            let size = entry.metadata()?.len();
+            match left.checked_sub(size) {
+                None => fails("with it the folder is larger than any pack: it was not read"),
+                Some(rest) => match std::fs::read(entry.path()) {
+                    Ok(bytes) => {
+                        *left = rest;
+                        contents.files.insert(name, bytes);
+                    }
+                    Err(error) => fails(&format!("it can't be read: {error}")),
+                },
+            }
+        }
+    }
+    Ok(())
 }
 
 /// Runs `rebuild`: writes the read tables anew from the entries.

@@ -24,6 +24,9 @@ use crate::moment::{Moment, at_site};
 use crate::record::Store;
 use errand::{Errand, PutOff};
 
+/// What is said on leaving.
+const FAREWELL: &str = "You leave. Everything recorded stays; cladlog walk goes on from here.";
+
 /// A walk through the day.
 pub struct Walk<'s> {
     site: &'s Site<'s>,
@@ -82,7 +85,7 @@ impl<'s> Walk<'s> {
                 names[choose("Number", &names)?].clone()
             }
         };
-        let interrupt = Interrupt::listen()?;
+        let interrupt = Interrupt::leave_unheard(FAREWELL)?;
         let (put_off, spoken) = (BTreeSet::new(), BTreeMap::new());
         Ok(Self { site, out, store, book, by, at: None, group: Vec::new(), put_off, spoken, interrupt })
     }
@@ -185,7 +188,7 @@ impl<'s> Walk<'s> {
 
     fn leave(&mut self) -> Result<(), Failure> {
         say("");
-        say("You leave. Everything recorded stays; cladlog walk goes on from here.");
+        say(FAREWELL);
         self.running_clocks();
         Ok(())
     }

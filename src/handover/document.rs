@@ -1,0 +1,508 @@
+//! The document: everything that the pack says, as one value.
+
+use serde::Serialize;
+
+use crate::building::Wall;
+use crate::moment::{Moment, rfc3339_option, serialize_rfc3339};
+
+/// Everything that the pack says. Lists are in the order in which they are printed.
+#[derive(Debug, Clone, Serialize)]
+pub struct Document {
+    /// Version of the program.
+    pub program: String,
+    /// The moment that it speaks of.
+    #[serde(serialize_with = "serialize_rfc3339")]
+    pub made_at: Moment,
+    /// Something was written under a rehearsal clock: nothing in it is evidence.
+    pub rehearsal: bool,
+    /// Nothing is missing.
+    pub complete: bool,
+    /// The job.
+    pub job: JobFacts,
+    /// What is missing, what weighs most first.
+    pub missing: Vec<Missing>,
+    /// What a reader should know besides.
+    pub remarks: Vec<String>,
+    /// Counts.
+    pub summary: Summary,
+    /// Hold points.
+    pub holds: Vec<HoldTold>,
+    /// The whole building, each wall, each corner.
+    pub parts: Vec<Part>,
+    /// Steps done, each with its answers.
+    pub steps: Vec<StepTold>,
+    /// Readings of site conditions.
+    pub readings: Vec<ReadingTold>,
+    /// Every run of every window.
+    pub windows: Vec<WindowTold>,
+    /// Defects and concessions, open ones first.
+    pub defects: Vec<DefectTold>,
+    /// Entries recorded late.
+    pub late: Vec<LateTold>,
+    /// Entries crossed out.
+    pub struck: Vec<StruckTold>,
+    /// People and roles.
+    pub people: Vec<PersonTold>,
+    /// Site days with hours.
+    pub days: Vec<DayWorked>,
+    /// Cautions acknowledged.
+    pub cautions: Vec<Acknowledged>,
+    /// Papers that the sequence asks for, held or not.
+    pub papers: Vec<HeldPaper>,
+    /// Ids of entries that this program does not understand.
+    pub not_understood: Vec<String>,
+    /// What the tolerances and times rest on; answers and windows name a line by its number, from 1.
+    pub bases: Vec<String>,
+    /// Care advice of the sequence.
+    pub care: Vec<String>,
+    /// Every entry, oldest first.
+    pub log: Vec<Logged>,
+    /// SHA-256 of record.jsonl, lower-case hex.
+    pub record_sha256: String,
+}
+
+/// The job, and what it is built by.
+#[derive(Debug, Clone, Serialize)]
+pub struct JobFacts {
+    /// Key.
+    pub key: String,
+    /// Name.
+    pub name: String,
+    /// Where it is.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub address: Option<String>,
+    /// Who the pack is for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub builder: Option<String>,
+    /// Time zone of the site.
+    pub time_zone: String,
+    /// The sequences that it was built by, the first one first.
+    pub editions: Vec<Edition>,
+    /// What the sequence defers to.
+    pub comes_first: String,
+}
+
+/// A sequence that the job was built by.
+#[derive(Debug, Clone, Serialize)]
+pub struct Edition {
+    /// Key.
+    pub key: String,
+    /// What is put up, and how.
+    pub title: String,
+    /// Date or number.
+    pub edition: String,
+    /// SHA-256 of its text, lower-case hex.
+    pub sha256: String,
+    /// Since when.
+    #[serde(serialize_with = "serialize_rfc3339")]
+    pub since: Moment,
+    /// Why it was adopted; absent for the first.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub why: Option<String>,
+}
+
+/// Something that is missing.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Missing {
+    /// Its sort: defect, hold, step or entry.
+    pub sort: &'static str,
+    /// Where: subjects, written short.
+    pub on: String,
+    /// What.
+    pub what: String,
+    /// How it stands.
+    pub stands: String,
+}
+
+/// Counts.
+#[derive(Debug, Clone, Default, Serialize)]
+pub struct Summary {
+    /// Steps asked for, subject by subject.
+    pub steps_asked: usize,
+    /// Of them complete.
+    pub steps_complete: usize,
+    /// Hold points.
+    pub holds: usize,
+    /// Of them released.
+    pub holds_released: usize,
+    /// Defects ever opened.
+    pub defects: usize,
+    /// Of them open.
+    pub defects_open: usize,
+    /// Of them put right.
+    pub defects_closed: usize,
+    /// Of them conceded.
+    pub defects_conceded: usize,
+    /// Windows begun.
+    pub windows: usize,
+    /// Of them met in time.
+    pub windows_met: usize,
+    /// Of them answered out of time.
+    pub windows_broken: usize,
+    /// Of them lapsed or begun again.
+    pub windows_lapsed: usize,
+    /// Of them running.
+    pub windows_running: usize,
+    /// Measurements judged against a tolerance.
+    pub measurements: usize,
+    /// Of them out of tolerance when measured.
+    pub measurements_out: usize,
+    /// Entries of the record.
+    pub entries: usize,
+    /// Of them recorded late.
+    pub late: usize,
+    /// Of them struck.
+    pub struck: usize,
+    /// Hours worked, as far as days were closed.
+    pub hours: f64,
+}
+
+/// A hold point on a subject.
+#[derive(Debug, Clone, Serialize)]
+pub struct HoldTold {
+    /// Key.
+    pub key: String,
+    /// What is released.
+    pub title: String,
+    /// On what.
+    pub subject: String,
+    /// held, released or refused.
+    pub state: &'static str,
+    /// Roles that may release it.
+    pub roles: Vec<String>,
+    /// Who released or refused it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub person: Option<String>,
+    /// In which role.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub role: Option<String>,
+    /// When.
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "rfc3339_option")]
+    pub at: Option<Moment>,
+    /// How, or why not.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub how: Option<String>,
+    /// What shows it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub evidence: Option<String>,
+    /// When it was last asked for.
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "rfc3339_option")]
+    pub asked_at: Option<Moment>,
+    /// Id of the entry.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub entry: Option<String>,
+}
+
+/// A part of the building with a heading of its own.
+#[derive(Debug, Clone, Serialize)]
+pub struct Part {
+    /// Id of the subject: `job`, a wall, a corner.
+    pub key: String,
+    /// Heading.
+    pub title: String,
+    /// The wall as the job gives it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub wall: Option<Wall>,
+}
+
+/// A step done on a subject.
+#[derive(Debug, Clone, Serialize)]
+pub struct StepTold {
+    /// Id of the entry.
+    pub entry: String,
+    /// The part of the building that it belongs to.
+    pub part: String,
+    /// Id of the subject.
+    pub subject: String,
+    /// Key of the step.
+    pub step: String,
+    /// What was done.
+    pub title: String,
+    /// When.
+    #[serde(serialize_with = "serialize_rfc3339")]
+    pub at: Moment,
+    /// Recorded late.
+    pub late: bool,
+    /// Who recorded it.
+    pub by: String,
+    /// Answers.
+    pub answers: Vec<Answered>,
+    /// Why it was recorded although a rule stopped it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub anyway: Option<String>,
+}
+
+/// An answer.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Answered {
+    /// Key of the ask.
+    pub ask: String,
+    /// The question.
+    pub prompt: String,
+    /// The answer with its unit.
+    pub answer: String,
+    /// The number alone, in `unit`, where it is one.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub value: Option<f64>,
+    /// The unit of the number.
+    #[serde(skip_serializing_if = "str::is_empty")]
+    pub unit: &'static str,
+    /// SHA-256 of the file, where it is one.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub sha256: Option<String>,
+    /// What is in tolerance, in words; empty where anything goes.
+    #[serde(skip_serializing_if = "String::is_empty")]
+    pub allowed: String,
+    /// What the tolerance rests on: a line of [`Document::bases`], from 1.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub basis: Option<usize>,
+    /// Whether it is in tolerance; absent where there is none.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub within: Option<bool>,
+    /// The defect that it opened, and how that stands.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub defect: Option<String>,
+}
+
+/// A reading of site conditions.
+#[derive(Debug, Clone, Serialize)]
+pub struct ReadingTold {
+    /// Id of the entry.
+    pub entry: String,
+    /// The wall.
+    pub subject: String,
+    /// When.
+    #[serde(serialize_with = "serialize_rfc3339")]
+    pub at: Moment,
+    /// Air, °C.
+    pub air_c: f64,
+    /// Relative humidity, %.
+    pub humidity_pct: f64,
+    /// Surface, °C.
+    pub surface_c: f64,
+    /// Dew point, °C, by the same formula as the limits.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub dew_point_c: Option<f64>,
+    /// Wind, km/h.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub wind_kmh: Option<f64>,
+    /// Rain on the wall.
+    pub rain: bool,
+}
+
+/// One run of a window on a subject.
+#[derive(Debug, Clone, Serialize)]
+pub struct WindowTold {
+    /// Key.
+    pub key: String,
+    /// What it is.
+    pub title: String,
+    /// The part of the building.
+    pub part: String,
+    /// The subject.
+    pub subject: String,
+    /// Id of the entry that began it.
+    pub from_entry: String,
+    /// When it began.
+    #[serde(serialize_with = "serialize_rfc3339")]
+    pub began_at: Moment,
+    /// When it opened.
+    #[serde(serialize_with = "serialize_rfc3339")]
+    pub opens_at: Moment,
+    /// When it closed.
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "rfc3339_option")]
+    pub closes_at: Option<Moment>,
+    /// When the second step was done.
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "rfc3339_option")]
+    pub answered_at: Option<Moment>,
+    /// Id of the entry that did it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub to_entry: Option<String>,
+    /// When rain or frost ended it.
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "rfc3339_option")]
+    pub spoiled_at: Option<Moment>,
+    /// How it stands: met, early, late, lapsed, again, running.
+    pub state: &'static str,
+    /// The same in words.
+    pub says: String,
+    /// What its times rest on: a line of [`Document::bases`], from 1.
+    pub basis: usize,
+}
+
+/// A defect.
+#[derive(Debug, Clone, Serialize)]
+pub struct DefectTold {
+    /// Number in this pack, as the drawings mark it.
+    pub number: usize,
+    /// Id.
+    pub id: String,
+    /// The part of the building.
+    pub part: String,
+    /// The subject.
+    pub subject: String,
+    /// The rule that found it; absent when a person did.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub rule: Option<String>,
+    /// What is wrong.
+    pub what: String,
+    /// Id of the entry that opened it.
+    pub opened_by: String,
+    /// When.
+    #[serde(serialize_with = "serialize_rfc3339")]
+    pub opened_at: Moment,
+    /// open, closed or conceded.
+    pub state: &'static str,
+    /// How it was put right, or why it may stand.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub how: Option<String>,
+    /// Who says so.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub person: Option<String>,
+    /// When.
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "rfc3339_option")]
+    pub ended_at: Option<Moment>,
+    /// Id of the entry.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub ended_by: Option<String>,
+}
+
+/// An entry recorded late.
+#[derive(Debug, Clone, Serialize)]
+pub struct LateTold {
+    /// Id.
+    pub entry: String,
+    /// When it happened.
+    #[serde(serialize_with = "serialize_rfc3339")]
+    pub happened_at: Moment,
+    /// When it was recorded.
+    #[serde(serialize_with = "serialize_rfc3339")]
+    pub recorded_at: Moment,
+    /// Who by.
+    pub by: String,
+    /// What it says.
+    pub what: String,
+}
+
+/// An entry crossed out.
+#[derive(Debug, Clone, Serialize)]
+pub struct StruckTold {
+    /// Id.
+    pub entry: String,
+    /// When it happened.
+    #[serde(serialize_with = "serialize_rfc3339")]
+    pub happened_at: Moment,
+    /// What it said.
+    pub what: String,
+    /// Id of the entry that strikes it.
+    pub struck_by: String,
+    /// When.
+    #[serde(serialize_with = "serialize_rfc3339")]
+    pub struck_at: Moment,
+    /// Who struck it.
+    pub by: String,
+    /// Why.
+    pub why: String,
+}
+
+/// A person.
+#[derive(Debug, Clone, Serialize)]
+pub struct PersonTold {
+    /// Name.
+    pub name: String,
+    /// Roles.
+    pub roles: Vec<String>,
+    /// Hours worked.
+    pub hours: f64,
+}
+
+/// A site day.
+#[derive(Debug, Clone, Serialize)]
+pub struct DayWorked {
+    /// The date.
+    pub date: String,
+    /// Opened.
+    #[serde(serialize_with = "serialize_rfc3339")]
+    pub opened_at: Moment,
+    /// Closed.
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "rfc3339_option")]
+    pub closed_at: Option<Moment>,
+    /// Who was there.
+    pub crew: Vec<OnSite>,
+    /// Pre-start talk.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub talk: Option<String>,
+    /// Hazards.
+    pub hazards: Vec<String>,
+    /// Remark.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub note: Option<String>,
+}
+
+/// Somebody on site on a day.
+#[derive(Debug, Clone, Serialize)]
+pub struct OnSite {
+    /// Name.
+    pub name: String,
+    /// Since when.
+    #[serde(serialize_with = "serialize_rfc3339")]
+    pub since: Moment,
+    /// Hours worked.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub hours: Option<f64>,
+}
+
+/// A caution that a person acknowledged.
+#[derive(Debug, Clone, Serialize)]
+pub struct Acknowledged {
+    /// The date.
+    pub date: String,
+    /// Key of the caution.
+    pub caution: String,
+    /// The hazard.
+    pub title: String,
+    /// Who.
+    pub person: String,
+    /// When.
+    #[serde(serialize_with = "serialize_rfc3339")]
+    pub at: Moment,
+}
+
+/// A paper that the sequence asks for, or that the job holds besides.
+#[derive(Debug, Clone, Serialize)]
+pub struct HeldPaper {
+    /// Key.
+    pub key: String,
+    /// What is asked for.
+    pub asked: String,
+    /// The title that the job holds; absent when it holds none.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub held: Option<String>,
+}
+
+/// An entry, as the log lists it.
+#[derive(Debug, Clone, Serialize)]
+pub struct Logged {
+    /// Id.
+    pub id: String,
+    /// When it happened.
+    #[serde(serialize_with = "serialize_rfc3339")]
+    pub happened_at: Moment,
+    /// When it was recorded.
+    #[serde(serialize_with = "serialize_rfc3339")]
+    pub recorded_at: Moment,
+    /// Who by.
+    pub by: String,
+    /// Kind.
+    pub kind: String,
+    /// Subject.
+    pub subject: String,
+    /// What it says.
+    pub what: String,
+    /// Recorded late.
+    pub late: bool,
+    /// Id of the entry that strikes it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub struck_by: Option<String>,
+    /// Hash.
+    pub hash: String,
+}

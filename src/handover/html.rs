@@ -1,0 +1,103 @@
+//! handover.html: one file, no script, no network; for a phone, a desk and paper.
+
+use maud::{DOCTYPE, Markup, PreEscaped, html};
+
+use super::document::Document;
+use super::pack::Drawing;
+use super::sheets::{Block, REHEARSAL, Section, Table, verdict};
+use super::text::{shown, when};
+
+const STYLE: &str = include_str!("pack.css");
+
+/// The whole page.
+pub(super) fn page(document: &Document, sections: &[Section], drawings: &[Drawing]) -> String {
+    let job = &document.job;
+    let title = format!("Handover: {}", shown(&job.name));
+    let markup = html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                meta name="generator" content=(format!("cladlog {}", document.program));
+                title { (title) }
+                style { (PreEscaped(STYLE)) }
+            }
+            body {
+                a class="skip" href="#main" { "To the text" }
+                header {
+                    h1 { bdi { (shown(&job.name)) } }
+                    @if let Some(address) = &job.address { p class="where" { (shown(address)) } }
+                    @if let Some(builder) = &job.builder { p class="where" { "For " (shown(builder)) } }
+                    p class="where" { "Cladding handover pack, as the record stood on " (when(&document.made_at)) }
+                    p class="where" { "Times by the site's clocks (" (job.time_zone) ")" }
+                    @if document.rehearsal { p class="rehearsal" { (REHEARSAL) } }
+                    p class={ "verdict" @if document.complete { " complete" } } { (verdict(document)) }
+                }
+                nav aria-label="Contents" {
+                    ul { @for section in sections { li { a href={ "#" (section.id) } { (shown(&section.title)) } } } }
+                }
+                main id="main" {
+                    @for section in sections {
+                        section aria-labelledby=(section.id) {
+                            h2 id=(section.id) { (shown(&section.title)) }
+                            @for block in &section.blocks { (self::block(block, drawings)) }
+                        }
+                    }
+                }
+                footer {
+                    p {
+                        "Job " (job.key) ", record of " (document.summary.entries) " entries, pack made "
+                        (when(&document.made_at)) " by cladlog " (document.program) "."
+                        @if document.rehearsal { " " (REHEARSAL) }
+                    }
+                }
+            }
+        }
+    };
+    let mut page = markup.into_string();
+    page.push('\n');
+    page
+}
+
+fn block(block: &Block, drawings: &[Drawing]) -> Markup {
+    match block {
+        Block::Text { text } => html! { p { (text) } },
+        Block::Note { text } => html! { p class="note" { (text) } },
+        Block::List { items } => html! { ul { @for item in items { li { (item) } } } },
+        Block::Facts { facts } => html! { dl { @for (word, said) in facts { dt { (word) } dd { (said) } } } },
+        Block::Table(table) => self::table(table),
+        Block::Drawing { wall } => html! {
+            @if let Some(drawing) = drawings.iter().find(|drawing| &drawing.wall == wall) {
+                // Our own drawing, with every text in it escaped where it was written.
+                figure aria-label=(drawing.described) { (PreEscaped(&drawing.svg)) }
+            }
+        },
+    }
+}
+
+/// A table. Its parts carry their roles in words, since the style for phones takes the table's own away.
+fn table(table: &Table) -> Markup {
+    let whole: u32 = table.columns.iter().map(|(_, share)| u32::from(*share)).sum();
+    let share = |share: u8| (u32::from(share) * 1000 / whole.max(1)) as f64 / 10.0;
+    html! {
+        table role="table" {
+            caption { (table.caption) }
+            colgroup { @for (_, part) in &table.columns { col style={ "width:" (share(*part)) "%" }; } }
+            thead role="rowgroup" {
+                tr role="row" {
+                    @for (name, _) in &table.columns { th role="columnheader" scope="col" { (name) } }
+                }
+            }
+            tbody role="rowgroup" {
+                @for row in &table.rows {
+                    tr role="row" {
+                        @for (cell, (name, _)) in row.iter().zip(&table.columns) {
+                            td role="cell" data-head=(name) { (cell) }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}

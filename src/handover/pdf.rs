@@ -1,0 +1,281 @@
+//! handover.pdf: the same pages on paper, PDF/A-3b with tags, the record attached byte for byte.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use chrono::{Datelike, Timelike};
+use serde_json::{Value, json};
+use typst::diag::{FileError, FileResult};
+use typst::foundations::{Bytes, Datetime, Duration, Smart};
+use typst::syntax::{FileId, RootedPath, Source, VirtualPath, VirtualRoot};
+use typst::text::{Font, FontBook, FontWeight};
+use typst::utils::LazyHash;
+use typst::{Library, LibraryExt, World};
+use typst_layout::PagedDocument;
+use typst_pdf::{PdfOptions, PdfStandard, PdfStandards, Timestamp};
+
+use super::document::Document;
+use super::pack::{Drawing, PackFault};
+use super::sheets::{REHEARSAL, Section, verdict};
+use super::text::{shown, when};
+
+const TEMPLATE: &str = include_str!("pack.typ");
+
+/// The family that the pages are set in; it has Latin, Greek and Cyrillic.
+const FAMILY: &str = "Libertinus Serif";
+
+/// Stands for a character that the family lacks.
+const BOX: char = '\u{25a1}';
+
+/// Longest run of letters that is left unbroken in a cell.
+const UNBROKEN: usize = 18;
+
+/// Sets the pages.
+///
+/// # Errors
+/// [`PackFault::Pdf`].
+pub(super) fn pdf(
+    document: &Document,
+    sections: &[Section],
+    drawings: &[Drawing],
+    record: &[u8],
+) -> Result<Vec<u8>, PackFault> {
+    let fonts = fonts();
+    let mut letters = Letters::of(&fonts);
+    let mut data = data(document, sections, drawings);
+    letters.fit(&mut data);
+    if letters.unset {
+        data["unset"] = json!(
+            "A box stands for a character that the letters of this PDF lack. handover.html and the attached record \
+             show every character."
+        );
+    }
+    let mut files: BTreeMap<String, Bytes> = BTreeMap::new();
+    files.insert("data.json".to_owned(), Bytes::from_string(data.to_string()));
+    files.insert("record.jsonl".to_owned(), Bytes::new(record.to_vec()));
+    for (index, drawing) in drawings.iter().enumerate() {
+        files.insert(drawing_file(index), Bytes::from_string(drawing.svg.clone()));
+    }
+    let sheets = Sheets::new(fonts, files)?;
+    let set: PagedDocument = typst::compile(&sheets).output.map_err(|faults| told(&faults))?;
+    let standards =
+        PdfStandards::new(&[PdfStandard::A_3b]).map_err(|fault| PackFault::Pdf(fault.message().to_string()))?;
+    let options = PdfOptions {
+        // The same record at the same moment is the same document.
+        ident: Smart::Custom(format!("cladlog {} {}", document.record_sha256, document.made_at.to_rfc3339())),
+        creator: Smart::Custom(Some(format!("cladlog {}", document.program))),
+        timestamp: timestamp(document),
+        standards,
+        tagged: true,
+        ..PdfOptions::default()
+    };
+    typst_pdf::pdf(&set, &options).map_err(|faults| told(&faults))
+}
+
+fn told(faults: &[typst::diag::SourceDiagnostic]) -> PackFault {
+    PackFault::Pdf(faults.first().map_or_else(String::new, |fault| fault.message.to_string()))
+}
+
+fn drawing_file(index: usize) -> String {
+    format!("drawing-{index}.svg")
+}
+
+fn timestamp(document: &Document) -> Option<Timestamp> {
+    let at = &document.made_at;
+    let part = |value: u32| u8::try_from(value).ok();
+    let time = Datetime::from_ymd_hms(
+        at.year(),
+        part(at.month())?,
+        part(at.day())?,
+        part(at.hour())?,
+        part(at.minute())?,
+        part(at.second())?,
+    )?;
+    Timestamp::new_local(time, at.offset().local_minus_utc() / 60)
+}
+
+/// Everything that the template prints.
+fn data(document: &Document, sections: &[Section], drawings: &[Drawing]) -> Value {
+    let job = &document.job;
+    let mut about = Vec::new();
+    about.extend(job.address.as_ref().map(|address| shown(address)));
+    about.extend(job.builder.as_ref().map(|builder| format!("For {}", shown(builder))));
+    about.push(format!("Cladding handover pack, as the record stood on {}", when(&document.made_at)));
+    about.push(format!("Times by the site's clocks ({})", job.time_zone));
+    let told: Vec<Value> = sections
+        .iter()
+        .map(|section| {
+            // Each wall begins a page of its own, so that it can be pulled out and read alone.
+            let breaks = section.blocks.iter().any(|block| matches!(block, super::sheets::Block::Drawing { .. }));
+            json!({ "title": shown(&section.title), "breaks": breaks, "blocks": section.blocks })
+        })
+        .collect();
+    let pictures: BTreeMap<&str, Value> = drawings
+        .iter()
+        .enumerate()
+        .map(|(index, one)| (one.wall.as_str(), json!({ "file": drawing_file(index), "described": one.described })))
+        .collect();
+    let name = shown(&job.name);
+    let short: String =
+        if name.chars().count() > 70 { name.chars().take(69).chain(['…']).collect() } else { name.clone() };
+    let state = match (document.rehearsal, document.complete) {
+        (true, _) => "REHEARSAL",
+        (false, false) => "NOT COMPLETE",
+        (false, true) => "",
+    };
+    json!({
+        "title": format!("Handover: {name}"),
+        "author": format!("cladlog {}", document.program),
+        "description": verdict(document),
+        "keywords": ["cladding", "handover", job.key],
+        "header": short,
+        "mark": state,
+        "footer": format!("Handover pack of job {}, {}", job.key, when(&document.made_at)),
+        "name": name,
+        "about": about,
+        "rehearsal": document.rehearsal.then_some(REHEARSAL),
+        "verdict": verdict(document),
+        "complete": document.complete,
+        "unset": null,
+        "sections": told,
+        "drawings": pictures,
+    })
+}
+
+/// The letters that can be set.
+struct Letters {
+    set: BTreeSet<u32>,
+    /// A character was left out.
+    unset: bool,
+}
+
+impl Letters {
+    /// Those that every weight in use has.
+    fn of(fonts: &[Font]) -> Self {
+        let mut set: Option<BTreeSet<u32>> = None;
+        for font in fonts {
+            let covered: BTreeSet<u32> = font.info().coverage.iter().collect();
+            set = Some(match set {
+                Some(set) => set.intersection(&covered).copied().collect(),
+                None => covered,
+            });
+        }
+        Self { set: set.unwrap_or_default(), unset: false }
+    }
+
+    /// Puts a box for every character that can't be set, and breaks long runs where a line may end.
+    fn fit(&mut self, value: &mut Value) {
+        match value {
+            Value::String(text) => *text = self.fitted(text),
+            Value::Array(items) => items.iter_mut().for_each(|item| self.fit(item)),
+            Value::Object(fields) => {
+                for (key, field) in fields.iter_mut() {
+                    // Keys of the template, not words of the record.
+                    if key != "sort" && key != "file" && key != "wall" {
+                        self.fit(field);
+                    }
+                }
+            }
+            _ => {}
+        }
+    }
+
+    fn fitted(&mut self, text: &str) -> String {
+        let mut fitted = String::with_capacity(text.len());
+        let mut run = 0;
+        for c in text.chars() {
+            if is_ignorable(c) {
+                continue;
+            }
+            let kept = c == '\n' || self.set.contains(&u32::from(c));
+            let put = match (kept, c) {
+                (true, c) => c,
+                (false, '\t') => ' ',
+                (false, _) => {
+                    self.unset = true;
+                    if self.set.contains(&u32::from(BOX)) { BOX } else { '?' }
+                }
+            };
+            run = if put.is_whitespace() { 0 } else { run + 1 };
+            if run > UNBROKEN {
+                fitted.push('\u{200b}');
+                run = 1;
+            }
+            fitted.push(put);
+        }
+        fitted
+    }
+}
+
+/// Characters that show nothing by themselves: joiners, marks of direction, variation selectors, soft hyphens.
+fn is_ignorable(c: char) -> bool {
+    matches!(c,
+        '\u{ad}' | '\u{34f}' | '\u{61c}' | '\u{180b}'..='\u{180f}' | '\u{200b}'..='\u{200f}' | '\u{2060}'..='\u{206f}'
+        | '\u{fe00}'..='\u{fe0f}' | '\u{feff}' | '\u{e0000}'..='\u{e0fff}')
+}
+
+fn fonts() -> Vec<Font> {
+    typst_assets::fonts()
+        .flat_map(|data| Font::iter(Bytes::new(data)))
+        .filter(|font| {
+            let info = font.info();
+            let weight = info.variant.weight;
+            info.family == FAMILY
+                && info.variant.style == typst::text::FontStyle::Normal
+                && (weight == FontWeight::REGULAR || weight == FontWeight::BOLD)
+        })
+        .collect()
+}
+
+/// What the typesetter may see: the template, the data, the drawings, the record. No disk, no clock, no network.
+struct Sheets {
+    library: LazyHash<Library>,
+    book: LazyHash<FontBook>,
+    fonts: Vec<Font>,
+    template: Source,
+    files: BTreeMap<String, Bytes>,
+}
+
+impl Sheets {
+    fn new(fonts: Vec<Font>, files: BTreeMap<String, Bytes>) -> Result<Self, PackFault> {
+        let path = VirtualPath::new("pack.typ").map_err(|fault| PackFault::Pdf(format!("{fault:?}")))?;
+        let id = FileId::new(RootedPath::new(VirtualRoot::Project, path));
+        Ok(Self {
+            library: LazyHash::new(Library::default()),
+            book: LazyHash::new(FontBook::from_fonts(&fonts)),
+            fonts,
+            template: Source::new(id, TEMPLATE.to_owned()),
+            files,
+        })
+    }
+}
+
+impl World for Sheets {
+    fn library(&self) -> &LazyHash<Library> {
+        &self.library
+    }
+
+    fn book(&self) -> &LazyHash<FontBook> {
+        &self.book
+    }
+
+    fn main(&self) -> FileId {
+        self.template.id()
+    }
+
+    fn source(&self, id: FileId) -> FileResult<Source> {
+        if id == self.template.id() { Ok(self.template.clone()) } else { Err(FileError::AccessDenied) }
+    }
+
+    fn file(&self, id: FileId) -> FileResult<Bytes> {
+        let path = id.get().vpath().get_without_slash().to_owned();
+        self.files.get(&path).cloned().ok_or_else(|| FileError::NotFound(path.into()))
+    }
+
+    fn font(&self, index: usize) -> Option<Font> {
+        self.fonts.get(index).cloned()
+    }
+
+    fn today(&self, _offset: Option<Duration>) -> Option<Datetime> {
+        None
+    }
+}

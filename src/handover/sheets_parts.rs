@@ -1,0 +1,274 @@
+//! The pages of each wall, the corners and the whole building; and of the defects.
+
+use std::collections::BTreeSet;
+
+use super::document::{Answered, DefectTold, Document, Part, ReadingTold, StepTold, WindowTold};
+use super::sheets::{Block, Section, lines, table, text};
+use super::text::{clock_on, when};
+use crate::units::number::show;
+
+/// A section for each wall, then the whole building, then the corners together.
+pub(super) fn parts(document: &Document) -> Vec<Section> {
+    let walls = document.parts.iter().filter(|part| part.wall.is_some());
+    let others = document.parts.iter().filter(|part| part.wall.is_none());
+    walls.chain(others).map(|part| section(document, part)).collect()
+}
+
+fn section(document: &Document, part: &Part) -> Section {
+    let steps: Vec<&StepTold> = document.steps.iter().filter(|step| step.part == part.key).collect();
+    let windows: Vec<&WindowTold> = document.windows.iter().filter(|window| window.part == part.key).collect();
+    let readings: Vec<&ReadingTold> = document.readings.iter().filter(|reading| reading.subject == part.key).collect();
+    let mut bases: BTreeSet<usize> = windows.iter().map(|window| window.basis).collect();
+    bases.extend(steps.iter().flat_map(|step| &step.answers).filter_map(|answer| answer.basis));
+    let mut blocks = Vec::new();
+    if part.wall.is_some() {
+        blocks.push(Block::Drawing { wall: part.key.clone() });
+    }
+    let open: Vec<String> = document
+        .defects
+        .iter()
+        .filter(|defect| defect.part == part.key && defect.state == "open")
+        .map(|defect| format!("Open defect {} on {}: {}", defect.number, defect.subject, defect.what))
+        .collect();
+    if !open.is_empty() {
+        blocks.push(Block::Note { text: super::text::shown(&open.join("\n")) });
+    }
+    blocks.push(steps_table(&steps));
+    if let Some(measured) = measured(&steps) {
+        blocks.push(measured);
+    }
+    if !windows.is_empty() {
+        blocks.push(clocks(&windows));
+    }
+    if !readings.is_empty() {
+        blocks.push(conditions(&readings));
+    }
+    let named: Vec<String> = bases
+        .iter()
+        .filter_map(|number| document.bases.get(number.checked_sub(1)?).map(|line| format!("B{number}: {line}")))
+        .collect();
+    if !named.is_empty() {
+        blocks.push(text("What the tolerances and times rest on:"));
+        blocks.push(Block::List { items: named });
+    }
+    Section { id: format!("part-{}", part.key), title: part.title.clone(), blocks }
+}
+
+/// Steps alike in everything but the subject, recorded at once: told in one row.
+fn alike<'d>(steps: &[&'d StepTold]) -> Vec<(&'d StepTold, Vec<&'d str>, Vec<&'d str>)> {
+    let mut rows: Vec<(&StepTold, Vec<&str>, Vec<&str>)> = Vec::new();
+    for step in steps {
+        let same = |other: &StepTold| {
+            other.step == step.step
+                && other.at == step.at
+                && other.by == step.by
+                && other.late == step.late
+                && other.anyway == step.anyway
+                && other.answers == step.answers
+        };
+        match rows.iter_mut().rev().take(6).find(|(other, _, _)| same(other)) {
+            Some((_, subjects, entries)) => {
+                subjects.push(&step.subject);
+                entries.push(&step.entry);
+            }
+            None => rows.push((step, vec![&step.subject], vec![&step.entry])),
+        }
+    }
+    rows
+}
+
+/// `N/C1 to C9`, `N/J1, J4`: subjects of one wall written short, the wall once.
+fn shortly(subjects: &[&str]) -> String {
+    let mut groups: Vec<(&str, &str, u32, u32)> = Vec::new();
+    for subject in subjects {
+        let stem = subject.trim_end_matches(|c: char| c.is_ascii_digit());
+        let rowed = stem.ends_with("/C") || stem.ends_with("/J");
+        let number = subject[stem.len()..].parse::<u32>().ok().filter(|_| rowed);
+        match (number, groups.last_mut()) {
+            (Some(number), Some(last)) if last.1 == stem && last.3 + 1 == number => last.3 = number,
+            (Some(number), _) => groups.push((subject, stem, number, number)),
+            (None, _) => groups.push((subject, "", 0, 0)),
+        }
+    }
+    let mut words: Vec<String> = Vec::new();
+    let mut wall = None;
+    for (first, stem, from, to) in groups {
+        let of = first.split_once('/').map(|(of, _)| of);
+        // The wall is named with the first of its parts.
+        let word = if of.is_some() && of == wall { &first[first.find('/').map_or(0, |at| at + 1)..] } else { first };
+        wall = of;
+        words.push(if from == to { word.to_owned() } else { format!("{word} to {}{to}", &stem[stem.len() - 1..]) });
+    }
+    words.join(", ")
+}
+
+fn entries(ids: &[&str]) -> String {
+    match ids {
+        [] => String::new(),
+        [one] => (*one).to_owned(),
+        [first, .., last] => {
+            let number = last.rsplit_once('-').map_or(*last, |(_, number)| number);
+            format!("{first} to {number}")
+        }
+    }
+}
+
+fn steps_table(steps: &[&StepTold]) -> Block {
+    let rows = alike(steps)
+        .into_iter()
+        .map(|(step, subjects, ids)| {
+            let said = |answer: &Answered| {
+                let out = if answer.within == Some(false) { " (OUT)" } else { "" };
+                format!("{} {}{out}", ended(&answer.prompt), answer.answer)
+            };
+            let mut what = vec![step.title.clone()];
+            what.extend(step.answers.iter().map(said));
+            what.extend(step.anyway.iter().map(|why| format!("RECORDED ANYWAY, although a rule stopped it: {why}")));
+            let late = if step.late { "recorded late" } else { "" };
+            vec![
+                lines([when(&step.at), late.to_owned()]),
+                shortly(&subjects),
+                what.join("\n"),
+                lines([step.by.clone(), entries(&ids)]),
+            ]
+        })
+        .collect();
+    let columns = [("When", 6), ("On", 5), ("What was done and answered", 15), ("By, entry", 6)];
+    table("Steps done", &columns, rows, "Nothing is recorded here yet.")
+}
+
+/// A prompt with a mark at its end.
+fn ended(prompt: &str) -> String {
+    if prompt.ends_with(['?', ':', '.']) { prompt.to_owned() } else { format!("{prompt}:") }
+}
+
+fn measured(steps: &[&StepTold]) -> Option<Block> {
+    let mut rows = Vec::new();
+    for (step, subjects, _) in alike(steps) {
+        for answer in step.answers.iter().filter(|answer| answer.value.is_some()) {
+            let result = match answer.within {
+                Some(true) => "in",
+                Some(false) => "OUT",
+                None => "",
+            };
+            rows.push(vec![
+                when(&step.at),
+                shortly(&subjects),
+                format!("{}: {}", step.title, answer.prompt),
+                answer.answer.clone(),
+                answer.allowed.clone(),
+                lines([result.to_owned(), answer.defect.clone().unwrap_or_default()]),
+                answer.basis.map(|number| format!("B{number}")).unwrap_or_default(),
+            ]);
+        }
+    }
+    let columns =
+        [("When", 3), ("On", 2), ("What was measured", 5), ("Read", 2), ("Allowed", 2), ("Result", 2), ("Basis", 1)];
+    (!rows.is_empty()).then(|| table("Measurements", &columns, rows, ""))
+}
+
+fn clocks(windows: &[&WindowTold]) -> Block {
+    let mut sorted: Vec<&&WindowTold> = windows.iter().collect();
+    sorted.sort_by_key(|window| window.began_at);
+    let rows = sorted
+        .into_iter()
+        .map(|window| {
+            let day = &window.began_at;
+            vec![
+                window.subject.clone(),
+                window.title.clone(),
+                when(day),
+                clock_on(&window.opens_at, day),
+                window.closes_at.as_ref().map(|at| clock_on(at, day)).unwrap_or_default(),
+                window.answered_at.as_ref().map(|at| clock_on(at, day)).unwrap_or_default(),
+                window.says.clone(),
+                format!("B{}", window.basis),
+            ]
+        })
+        .collect();
+    let columns = [
+        ("On", 4),
+        ("Window", 8),
+        ("Began", 8),
+        ("Opened", 5),
+        ("Closed", 8),
+        ("Done", 5),
+        ("How it ended", 10),
+        ("Basis", 4),
+    ];
+    table("Clocks", &columns, rows, "")
+}
+
+fn conditions(readings: &[&ReadingTold]) -> Block {
+    let rows = readings
+        .iter()
+        .map(|reading| {
+            vec![
+                when(&reading.at),
+                format!("{} °C", show(reading.air_c)),
+                format!("{} %", show(reading.humidity_pct)),
+                format!("{} °C", show(reading.surface_c)),
+                reading.dew_point_c.map(|dew| format!("{} °C", show(dew))).unwrap_or_default(),
+                reading.wind_kmh.map(|wind| format!("{} km/h", show(wind))).unwrap_or_default(),
+                if reading.rain { "RAIN" } else { "dry" }.to_owned(),
+                reading.entry.clone(),
+            ]
+        })
+        .collect();
+    let columns = [
+        ("When", 4),
+        ("Air", 2),
+        ("Humidity", 2),
+        ("Surface", 2),
+        ("Dew point", 2),
+        ("Wind", 2),
+        ("Rain", 2),
+        ("Entry", 3),
+    ];
+    table("Site conditions read on this wall", &columns, rows, "")
+}
+
+/// The defects and how each ended, open ones first.
+pub(super) fn defects(document: &Document) -> Section {
+    let row = |defect: &DefectTold| {
+        let by = defect.person.as_ref().map(|person| format!("by {person}")).unwrap_or_default();
+        let at = defect.ended_at.as_ref().map(when).unwrap_or_default();
+        let entry = defect.ended_by.as_ref().map(|entry| format!("Entry {entry}")).unwrap_or_default();
+        let word = match defect.state {
+            "closed" => "PUT RIGHT",
+            "conceded" => "CONCEDED",
+            _ => "OPEN",
+        };
+        vec![
+            defect.number.to_string(),
+            defect.subject.clone(),
+            lines([
+                defect.what.clone(),
+                format!("Opened {}, entry {}", when(&defect.opened_at), defect.opened_by),
+                defect.rule.as_ref().map(|rule| format!("Found by rule {rule}")).unwrap_or_default(),
+            ]),
+            lines([
+                format!("{word} {by}").trim().to_owned(),
+                defect.how.clone().unwrap_or_default(),
+                lines([at, entry]).replace('\n', ", "),
+            ]),
+        ]
+    };
+    let rows = document.defects.iter().map(row).collect();
+    let columns = [("No.", 2), ("On", 4), ("What was wrong", 14), ("How it ended", 10)];
+    let table = table("Defects and concessions, open ones first", &columns, rows, "No defect was opened.");
+    Section { id: "defects".to_owned(), title: "Defects and concessions".to_owned(), blocks: vec![table] }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::shortly;
+
+    #[test]
+    fn subjects_are_written_short() {
+        assert_eq!(shortly(&["N/C1", "N/C2", "N/C3", "N/C5"]), "N/C1 to C3, C5");
+        assert_eq!(shortly(&["N/O1", "N/O2", "E/J4"]), "N/O1, O2, E/J4");
+        assert_eq!(shortly(&["job"]), "job");
+        assert_eq!(shortly(&["NE", "C1"]), "NE, C1");
+    }
+}

@@ -1,0 +1,41 @@
+//! An entry's body in a few words, for logs and reports.
+
+use super::Body;
+
+impl Body {
+    /// What it says, in a few words.
+    pub fn in_words(&self) -> String {
+        match self {
+            Self::JobAdded { building, .. } => format!("job set up: {}", building.name),
+            Self::SequenceAdopted { why, .. } => format!("newer sequence adopted: {why}"),
+            Self::PersonAdded { name, roles } => format!("{name} put on the job as {}", roles.join(", ")),
+            Self::DayOpened { crew, .. } => format!("day opened with {}", crew.join(", ")),
+            Self::DayJoined { crew } => format!("came onto site: {}", crew.join(", ")),
+            Self::DayClosed { .. } => "day closed".to_owned(),
+            Self::StepDone { step, subject, anyway, .. } => {
+                let why = anyway.as_ref().map(|why| format!(", anyway: {why}")).unwrap_or_default();
+                format!("{step} on {subject}{why}")
+            }
+            Self::ReadingTaken { subject, air_c, humidity_pct, surface_c, wind_kmh, rain } => {
+                let wind = wind_kmh.map(|wind| format!(", wind {wind} km/h")).unwrap_or_default();
+                let rain = if *rain { ", rain" } else { "" };
+                format!("reading on {subject}: air {air_c} °C, {humidity_pct} %, surface {surface_c} °C{wind}{rain}")
+            }
+            Self::CautionAcknowledged { caution, people } => format!("caution {caution}: {}", people.join(", ")),
+            Self::HoldAsked { hold, subject } => format!("release of {hold} on {subject} asked for"),
+            Self::HoldReleased { hold, subject, person, how, .. } => {
+                format!("{hold} on {subject} released by {person}, {how}")
+            }
+            Self::HoldRefused { hold, subject, person, why } => {
+                format!("{hold} on {subject} refused by {person}: {why}")
+            }
+            Self::DefectOpened { subject, what } => format!("defect on {subject}: {what}"),
+            Self::DefectClosed { defect, person, how } => format!("defect {defect} closed by {person}: {how}"),
+            Self::DefectConceded { defect, person, why } => format!("defect {defect} conceded by {person}: {why}"),
+            Self::Struck { entry, why } => format!("entry {entry} struck: {why}"),
+            Self::PlanKept { sum, subject, .. } => format!("{sum} worked out and kept for {subject}"),
+            Self::Noted { subject, text } => format!("note on {subject}: {text}"),
+            Self::Unknown { kind, .. } => format!("{kind} (not known to this program)"),
+        }
+    }
+}

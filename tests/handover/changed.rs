@@ -1,0 +1,165 @@
+//! No change to a pack goes unseen.
+
+use std::collections::BTreeMap;
+
+use cladlog::handover::{Contents, Failed, unzip, verify, zip_of};
+use serde_json::Value;
+
+use super::story::{Story, copy};
+
+fn contents(story: &Story, folder: &str) -> Contents {
+    let zip = std::fs::read(story.path(&format!("{folder}.zip"))).unwrap();
+    let (_, files) = unzip(&zip).unwrap();
+    Contents { files, ..Contents::default() }
+}
+
+fn names(failures: &[Failed]) -> Vec<&str> {
+    failures.iter().filter_map(|failed| failed.file.as_deref()).collect()
+}
+
+#[test]
+fn every_changed_byte_is_caught_and_its_file_named() {
+    let story = Story::begun();
+    story.json(&["pack", "pack", "--interim"]);
+    let whole = contents(&story, "pack");
+    assert_eq!(verify(&whole).failures, []);
+    let mut seed: u64 = 7;
+    let mut next = move |below: usize| {
+        // Numerical Recipes' linear congruence: any will do, as long as it repeats.
+        seed = seed.wrapping_mul(1_664_525).wrapping_add(1_013_904_223) & 0xffff_ffff;
+        (seed as usize * 31 / 7) % below
+    };
+    let paths: Vec<String> = whole.files.keys().cloned().collect();
+    for round in 0..300 {
+        let path = &paths[round % paths.len()];
+        let mut changed = whole.clone();
+        let bytes = changed.files.get_mut(path).unwrap();
+        let at = next(bytes.len());
+        bytes[at] ^= 1 << next(8);
+        let verified = verify(&changed);
+        assert!(names(&verified.failures).contains(&path.as_str()), "{path} at {at}: {:?}", verified.failures);
+    }
+}
+
+#[test]
+fn changes_made_good_in_the_manifest_are_still_caught() {
+    let story = Story::begun();
+    story.json(&["pack", "pack", "--interim"]);
+    let whole = contents(&story, "pack");
+    // A page that says something else, and a manifest to fit it.
+    let mut forged = whole.clone();
+    let page = String::from_utf8(forged.files["handover.html"].clone()).unwrap().replace("NOT COMPLETE", "COMPLETE");
+    forged.files.insert("handover.html".into(), page.into_bytes());
+    refit(&mut forged.files);
+    let verified = verify(&forged);
+    assert_eq!(names(&verified.failures), ["handover.html"]);
+    assert_eq!(verified.failures[0].what, "it does not say what the record says");
+    // A pack without one of its tables.
+    let mut lacking = whole.clone();
+    lacking.files.remove("tables/defects.csv");
+    refit(&mut lacking.files);
+    assert_eq!(names(&verify(&lacking).failures), ["tables/defects.csv"]);
+    // A pack with something more, listed or not.
+    let mut more = whole.clone();
+    more.files.insert("approval.pdf".into(), b"approved".to_vec());
+    assert_eq!(verify(&more).failures, [Failed::file("approval.pdf", "it is not in the manifest")]);
+    refit(&mut more.files);
+    assert_eq!(names(&verify(&more).failures), ["approval.pdf"]);
+    // A manifest that says the job is complete, with its own hash put right.
+    let mut complete = whole.clone();
+    let text = String::from_utf8(complete.files["manifest.json"].clone()).unwrap();
+    complete.files.insert("manifest.json".into(), text.replace("\"complete\": false", "\"complete\": true").into());
+    refit(&mut complete.files);
+    assert_eq!(names(&verify(&complete).failures), ["manifest.json"]);
+}
+
+/// Puts the hashes of a manifest right, as somebody would who edits a pack.
+fn refit(files: &mut BTreeMap<String, Vec<u8>>) {
+    let mut manifest: cladlog::handover::Manifest = serde_json::from_slice(&files["manifest.json"]).unwrap();
+    manifest.files = files
+        .iter()
+        .filter(|(path, _)| *path != "manifest.json")
+        .map(|(path, bytes)| cladlog::handover::FileLine {
+            path: path.clone(),
+            sha256: cladlog::digest::sha256_hex(bytes),
+            bytes: bytes.len() as u64,
+        })
+        .collect();
+    manifest.sha256 = String::new();
+    let bare: Value = serde_json::to_value(&manifest).unwrap();
+    manifest.sha256 = cladlog::digest::sha256_hex(&serde_json_canonicalizer::to_vec(&bare).unwrap());
+    files.insert("manifest.json".into(), manifest.bytes().unwrap());
+}
+
+#[test]
+fn the_binary_names_what_was_changed_and_exits_1() {
+    let story = Story::begun();
+    story.json(&["pack", "pack", "--interim"]);
+    let flip = |name: &str, at: usize| {
+        let path = story.path(name);
+        let mut bytes = std::fs::read(&path).unwrap();
+        bytes[at] ^= 1;
+        std::fs::write(&path, bytes).unwrap();
+    };
+    let fails = |what: &str| {
+        let found = story.run(&["verify", what, "--json"]).exits(1).json();
+        assert_eq!(found["ok"], false);
+        found["failures"].clone()
+    };
+    copy(&story.path("pack"), &story.path("a"));
+    flip("a/record.jsonl", 200);
+    let failures = fails("a");
+    assert_eq!(failures[0]["file"], "record.jsonl");
+    assert!(failures.as_array().unwrap().iter().any(|one| one["entry"].is_string()), "{failures}");
+
+    copy(&story.path("pack"), &story.path("b"));
+    flip("b/manifest.json", 30);
+    assert_eq!(fails("b")[0]["file"], "manifest.json");
+    std::fs::remove_file(story.path("b/record.jsonl")).unwrap();
+    fails("b");
+
+    // The zip: sampled bytes all over it, the ends included.
+    let zip = std::fs::read(story.path("pack.zip")).unwrap();
+    for at in (0..zip.len()).step_by(zip.len() / 40).chain([0, 1, 10, zip.len() - 1, zip.len() - 22]) {
+        let mut changed = zip.clone();
+        changed[at] ^= 0x20;
+        std::fs::write(story.path("c.zip"), changed).unwrap();
+        let failures = fails("c.zip");
+        assert!(failures[0]["file"].is_string(), "byte {at}: {failures}");
+    }
+    std::fs::write(story.path("c.zip"), &zip[..zip.len() / 2]).unwrap();
+    fails("c.zip");
+}
+
+#[test]
+fn what_is_no_pack_and_no_database_is_bad_input() {
+    let story = Story::begun();
+    std::fs::create_dir(story.path("empty")).unwrap();
+    let run = story.run(&["verify", "empty"]).exits(2);
+    assert!(run.stderr.contains("there is no manifest.json in it"), "{}", run.stderr);
+    story.bench.file("letter.zip", "Dear Sir or Madam");
+    story.run(&["verify", "letter.zip"]).exits(2);
+    story.bench.file("letter.txt", "Dear Sir or Madam");
+    assert!([2, 3].contains(&story.run(&["verify", "letter.txt"]).code));
+    assert!([2, 3].contains(&story.run(&["verify", "nowhere"]).code));
+    story.run(&["pack", ".."]).exits(2);
+    story.run(&["pack", ""]).exits(2);
+}
+
+#[test]
+fn a_zip_that_leads_out_of_its_folder_is_refused() {
+    let story = Story::begun();
+    let made_at = chrono::DateTime::parse_from_rfc3339("2026-03-02T08:00:00+13:00").unwrap();
+    for name in ["../evil", "a/../../evil", "C:/evil", "a\\b", "./a", "a//b"] {
+        let zip = zip_of("pack", &[(name.to_owned(), b"x".to_vec())], &made_at).unwrap();
+        assert!(unzip(&zip).is_err(), "{name}");
+        std::fs::write(story.path("slip.zip"), zip).unwrap();
+        let failures = story.run(&["verify", "slip.zip", "--json"]).exits(1).json();
+        assert_eq!(failures["failures"][0]["file"], "slip.zip");
+    }
+    for folder in ["", "/tmp", ".."] {
+        let zip = zip_of(folder, &[("manifest.json".to_owned(), b"{}".to_vec())], &made_at).unwrap();
+        assert!(unzip(&zip).is_err(), "{folder}");
+    }
+    assert!(!story.path("evil").exists());
+}

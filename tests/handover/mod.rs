@@ -1,0 +1,6 @@
+//! The handover pack: what it says, that it stays the same, and that no change to it goes unseen.
+
+mod changed;
+mod document;
+mod packed;
+mod story;
