@@ -2,7 +2,6 @@
 
 use std::io::{Read, Write};
 use std::sync::mpsc::{Receiver, RecvTimeoutError, channel};
-use std::sync::{Mutex, PoisonError};
 use std::time::{Duration, Instant};
 
 use portable_pty::{Child, CommandBuilder, MasterPty, PtySize, native_pty_system};
@@ -17,8 +16,8 @@ pub const CTRL_C: &str = "\x03";
 
 /// A terminal with the program on it.
 pub struct Terminal {
-    /// Held so that the terminal stays open.
-    _master: Box<dyn MasterPty + Send>,
+    /// Taken when the terminal is closed.
+    master: Option<Box<dyn MasterPty + Send>>,
     writer: Option<Box<dyn Write + Send>>,
     child: Box<dyn Child + Send + Sync>,
     output: Receiver<Vec<u8>>,
@@ -36,9 +35,6 @@ impl Terminal {
     /// Starts the program of a bench with these arguments on a terminal of 80 by 24.
     pub fn start(bench: &Bench, args: &[&str]) -> Self {
         let size = PtySize { rows: 24, cols: 80, pixel_width: 0, pixel_height: 0 };
-        // One at a time: a terminal opened while another program starts would be handed down to it.
-        static OPENING: Mutex<()> = Mutex::new(());
-        let opening = OPENING.lock().unwrap_or_else(PoisonError::into_inner);
         let pair = native_pty_system().openpty(size).expect("a pseudo-terminal");
         // The environment and folder are those of every other run of the bench.
         let plain = bench.command();
@@ -52,7 +48,6 @@ impl Terminal {
         command.args(args);
         let child = pair.slave.spawn_command(command).expect("the program starts");
         drop(pair.slave);
-        drop(opening);
         let mut reader = pair.master.try_clone_reader().expect("a reader");
         let (send, output) = channel();
         std::thread::spawn(move || {
@@ -65,7 +60,7 @@ impl Terminal {
         });
         let writer = pair.master.take_writer().expect("a writer");
         Self {
-            _master: pair.master,
+            master: Some(pair.master),
             writer: Some(writer),
             child,
             output,
@@ -135,9 +130,8 @@ impl Terminal {
 
     /// Closes the terminal under the program.
     pub fn close(&mut self) {
-        // What the kernel sends when a terminal closes. The thread that reads holds this one open, so by hand.
-        let pid = self.child.process_id().expect("a program that runs").to_string();
-        std::process::Command::new("kill").args(["-HUP", &pid]).status().expect("kill");
+        self.writer = None;
+        self.master = None;
         self.child.wait().expect("the program ends");
     }
 

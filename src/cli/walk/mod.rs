@@ -85,7 +85,7 @@ impl<'s> Walk<'s> {
                 names[choose("Number", &names)?].clone()
             }
         };
-        let interrupt = Interrupt::leave_unheard(FAREWELL)?;
+        let interrupt = Interrupt::listen()?;
         let (put_off, spoken) = (BTreeSet::new(), BTreeMap::new());
         Ok(Self { site, out, store, book, by, at: None, group: Vec::new(), put_off, spoken, interrupt })
     }
