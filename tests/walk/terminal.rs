@@ -128,8 +128,12 @@ impl Terminal {
         self.reply(keys);
     }
 
-    /// Closes the terminal under the program.
+    /// Closes the terminal under the program. The thread that reads still holds an end of it, so the system
+    /// does not hang up by itself: the signal that it would send is sent by hand.
     pub fn close(&mut self) {
+        let id = self.child.process_id().expect("a running program").to_string();
+        let hung_up = std::process::Command::new("kill").args(["-HUP", &id]).status().expect("kill");
+        assert!(hung_up.success());
         self.writer = None;
         self.master = None;
         self.child.wait().expect("the program ends");
@@ -157,9 +161,9 @@ impl Terminal {
         &self.all
     }
 
-    /// What stands on the screen now.
-    pub fn screen(&self) -> String {
-        self.screen.screen().contents()
+    /// The rows of the screen as they stand now.
+    pub fn screen(&self) -> Vec<String> {
+        self.screen.screen().rows(0, 80).collect()
     }
 }
 
