@@ -65,10 +65,14 @@ fn with_job(clock: &str) -> Bench {
 /// Walks until the program ends, answering from the list after `first`; gives the terminal.
 fn walk(bench: &Bench, first: &[(&str, &str)]) -> Terminal {
     let mut terminal = Terminal::start(bench, &["--db", "site.db", "walk"]);
+    let mut before = String::new();
     while let Some(heard) = terminal.question() {
-        let heard = unbroken(&heard);
-        let asked = heard.rsplit('>').nth(1).unwrap_or_default();
-        let found = first.iter().chain(ANSWERS).find(|(text, _)| asked.ends_with(text) || heard.contains(text));
+        // The question before is shown once more with its answer: that is not asked again.
+        let new = heard.find(&before).and_then(|at| heard[at..].split_once('\n')).filter(|_| !before.is_empty());
+        let asked = unbroken(new.map_or(heard.as_str(), |(_, rest)| rest));
+        let last = heard.lines().last().unwrap_or_default().trim_end_matches(" > ");
+        before = last.split(" [").next().unwrap_or_default().to_owned();
+        let found = first.iter().chain(ANSWERS).find(|(text, _)| asked.contains(text));
         assert!(terminal.keys < 1000, "the walk goes round and round:\n{}", terminal.everything());
         terminal.reply(found.map_or("\r", |(_, keys)| keys));
     }

@@ -67,7 +67,21 @@ fn watch_sees_what_another_program_records() {
     let bench = primed();
     let mut terminal = Terminal::start(&bench, &["--db", "site.db", "watch"]);
     terminal.sees("N/J1..2");
-    bench.run(["--db", "site.db", "reading", "--on", "N", "--air", "15", "--humidity", "90", "--surface", "14", "--rain"])
+    bench
+        .run([
+            "--db",
+            "site.db",
+            "reading",
+            "--on",
+            "N",
+            "--air",
+            "15",
+            "--humidity",
+            "90",
+            "--surface",
+            "14",
+            "--rain",
+        ])
         .exits(0);
     terminal.sees("lapsed 10:00 by rain");
     // It rings when something changes.
