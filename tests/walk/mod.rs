@@ -7,7 +7,7 @@ mod usual_day;
 mod watch;
 
 use crate::harness::Bench;
-use terminal::{CTRL_C, Terminal, unbroken};
+use terminal::{Terminal, unbroken};
 
 /// One wall, 12 courses, 6 joints; invented people.
 const JOB: &str = r#"
@@ -31,7 +31,7 @@ joints = 6
 ///
 /// Whatever is not named is answered by Enter.
 const ANSWERS: &[(&str, &str)] = &[
-    ("Nothing more can be done at this moment", CTRL_C),
+    ("Nothing more can be done at this moment", "stop\r"),
     ("Panel batch on the label", "B12\r"),
     ("Top sideways of bottom", "2\r"),
     ("Most lean in", "3\r"),
