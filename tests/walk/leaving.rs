@@ -1,6 +1,6 @@
 //! Leaving at any moment loses nothing that was acknowledged, and leaves nothing half-written.
 
-use super::{CTRL_C, Terminal, steps_done, with_job};
+use super::{Terminal, steps_done, with_job};
 
 /// Opens the day, does the papers, and stands at the question after that.
 fn half_way(bench: &crate::harness::Bench) -> Terminal {
@@ -20,15 +20,13 @@ fn ctrl_c_leaves_and_coming_back_goes_on() {
     let mut terminal = half_way(&bench);
     // Typed, but not yet answered.
     terminal.reply("ye");
-    terminal.reply(CTRL_C);
-    terminal.sees("You leave. Everything recorded stays; cladlog walk goes on from here.");
-    assert_eq!(terminal.ends(), 0);
+    assert_eq!(terminal.leave(), 0);
+    assert!(terminal.heard().contains("You leave. Everything recorded stays; cladlog walk goes on from here."));
     assert_eq!(steps_done(&bench, "site.db").len(), 1);
     bench.run(["--db", "site.db", "verify"]).exits(0);
     let mut terminal = Terminal::start(&bench, &["--db", "site.db", "walk"]);
     terminal.sees("Caution: Work at height");
-    terminal.answer("Read and understood by Ana Reid, Tom Bell?", CTRL_C);
-    assert_eq!(terminal.ends(), 0);
+    assert_eq!(terminal.leave(), 0);
 }
 
 #[test]
@@ -68,8 +66,8 @@ fn no_colour_is_no_colour() {
     let bench = with_job("2026-03-02T07:30:00+13:00");
     for (args, coloured) in [(["--color", "never"], false), (["--color", "always"], true)] {
         let mut terminal = Terminal::start(&bench, &[args[0], args[1], "--db", "site.db", "walk"]);
-        terminal.answer("Numbers", CTRL_C);
-        assert_eq!(terminal.ends(), 0);
+        terminal.sees("Numbers");
+        assert_eq!(terminal.leave(), 0);
         assert_eq!(terminal.raw().contains("\x1b[1m"), coloured, "{:?}", terminal.raw());
     }
 }

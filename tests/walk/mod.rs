@@ -7,7 +7,7 @@ mod usual_day;
 mod watch;
 
 use crate::harness::Bench;
-use terminal::{CTRL_C, Terminal, unbroken};
+use terminal::{Terminal, unbroken};
 
 /// One wall, 12 courses, 6 joints; invented people.
 const JOB: &str = r#"
@@ -31,13 +31,13 @@ joints = 6
 ///
 /// Whatever is not named is answered by Enter.
 const ANSWERS: &[(&str, &str)] = &[
-    ("Nothing more can be done at this moment", CTRL_C),
+    ("Nothing more can be done at this moment", "stop\r"),
     ("Panel batch on the label", "B12\r"),
     ("Top sideways of bottom", "2\r"),
     ("Most lean in", "3\r"),
     ("Widest gap under", "2\r"),
     ("Wettest reading", "14\r"),
-    ("Insulation Wanted", "2\r"),
+    ("2 in and dry 3 wet or gaps", "2\r"),
     ("Photo of the wall before cover-up", "N1\r"),
     ("Out of level, end to end", "1\r"),
     ("Panel edge over the finished ground", "160\r"),
@@ -65,10 +65,15 @@ fn with_job(clock: &str) -> Bench {
 /// Walks until the program ends, answering from the list after `first`; gives the terminal.
 fn walk(bench: &Bench, first: &[(&str, &str)]) -> Terminal {
     let mut terminal = Terminal::start(bench, &["--db", "site.db", "walk"]);
+    let mut before = String::new();
     while let Some(heard) = terminal.question() {
-        let heard = unbroken(&heard);
-        let asked = heard.rsplit('>').nth(1).unwrap_or_default();
-        let found = first.iter().chain(ANSWERS).find(|(text, _)| asked.ends_with(text) || heard.contains(text));
+        // The question before is shown once more with its answer: that is not asked again.
+        let new = heard.find(&before).and_then(|at| heard[at..].split_once('\n')).filter(|_| !before.is_empty());
+        let asked = unbroken(new.map_or(heard.as_str(), |(_, rest)| rest));
+        let last = heard.lines().last().unwrap_or_default().trim_end_matches(" > ");
+        before = last.split(" [").next().unwrap_or_default().to_owned();
+        let found = first.iter().chain(ANSWERS).find(|(text, _)| asked.contains(text));
+        assert!(terminal.keys < 1000, "the walk goes round and round:\n{}", terminal.everything());
         terminal.reply(found.map_or("\r", |(_, keys)| keys));
     }
     assert_eq!(terminal.ends(), 0, "{}", terminal.everything());

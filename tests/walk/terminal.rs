@@ -12,7 +12,7 @@ use crate::harness::Bench;
 const PATIENCE: Duration = Duration::from_secs(60);
 
 /// Ctrl-C, as a terminal sends it.
-pub const CTRL_C: &str = "\x03";
+const CTRL_C: &str = "\x03";
 
 /// A terminal with the program on it.
 pub struct Terminal {
@@ -128,8 +128,42 @@ impl Terminal {
         self.reply(keys);
     }
 
-    /// Closes the terminal under the program.
+    /// Presses Ctrl-C, as often as it takes: one that comes between two keys being read is not heard by both.
+    #[track_caller]
+    pub fn leave(&mut self) -> u32 {
+        for _ in 0..20 {
+            self.reply(CTRL_C);
+            let deadline = Instant::now() + Duration::from_secs(2);
+            loop {
+                match self.output.recv_timeout(deadline.saturating_duration_since(Instant::now())) {
+                    Ok(chunk) => {
+                        let text = String::from_utf8_lossy(&chunk).into_owned();
+                        self.heard.push_str(&text);
+                        self.all.push_str(&text);
+                    }
+                    Err(RecvTimeoutError::Disconnected) => {
+                        self.ended = true;
+                        return self.ends();
+                    }
+                    Err(RecvTimeoutError::Timeout) => break,
+                }
+            }
+        }
+        panic!("Ctrl-C does not leave:\n{}", self.everything());
+    }
+
+    /// Waits until a row of the screen is as wanted.
+    #[track_caller]
+    pub fn shows(&mut self, what: &str, row: impl Fn(&str) -> bool) {
+        self.read_until(what, |terminal| terminal.screen.screen().rows(0, 80).any(|found| row(&found)));
+    }
+
+    /// Closes the terminal under the program. The thread that reads still holds an end of it, so the system
+    /// does not hang up by itself: the signal that it would send is sent by hand.
     pub fn close(&mut self) {
+        let id = self.child.process_id().expect("a running program").to_string();
+        let hung_up = std::process::Command::new("kill").args(["-HUP", &id]).status().expect("kill");
+        assert!(hung_up.success());
         self.writer = None;
         self.master = None;
         self.child.wait().expect("the program ends");
@@ -155,11 +189,6 @@ impl Terminal {
     /// All that was ever shown, as it came.
     pub fn raw(&self) -> &str {
         &self.all
-    }
-
-    /// What stands on the screen now.
-    pub fn screen(&self) -> String {
-        self.screen.screen().contents()
     }
 }
 

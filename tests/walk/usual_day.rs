@@ -30,6 +30,7 @@ fn walked_day() -> (Bench, usize, String) {
 
 /// The same day as a script would record it.
 fn recorded_day(bench: &mut Bench) {
+    bench.set_clock(MORNING);
     bench.run(["--db", "script.db", "job", "add", "job.toml"]).exits(0);
     let run = |bench: &Bench, line: &[&str]| {
         let mut args = vec!["--db", "script.db"];
@@ -43,7 +44,6 @@ fn recorded_day(bench: &mut Bench) {
         }
         run(bench, &line);
     };
-    bench.set_clock(MORNING);
     run(bench, &["day", "open", "--crew", "Ana Reid", "Tom Bell", "--talk", "the day's work"]);
     for caution in
         ["silica-dust", "blades", "nail-guns", "heights", "lifting", "solvents", "heat-and-sun", "electricity"]
@@ -93,7 +93,6 @@ fn recorded_day(bench: &mut Bench) {
 fn a_small_job_is_walked_to_its_end_and_a_script_leaves_the_same_state() {
     let (mut bench, keys, shown) = walked_day();
     assert!(keys <= MOST_KEYS, "{keys} keys");
-    println!("keys: {keys}");
     assert!(shown.contains("Nothing is left to do: every step is done"), "{shown}");
     assert!(shown.contains("cladlog pack FOLDER makes the handover pack"), "{shown}");
     recorded_day(&mut bench);

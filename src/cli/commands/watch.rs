@@ -119,6 +119,7 @@ impl Screen {
         } else if shown < all.len() {
             head.push_str(&format!("; {} more: cladlog window list", all.len() - shown));
         }
+        self.head.set_message(visible(&head));
         while self.slots.len() > shown {
             if let Some(slot) = self.slots.pop() {
                 slot.finish_and_clear();
@@ -130,14 +131,12 @@ impl Screen {
         }
         for (slot, found) in self.slots.iter().zip(all) {
             let title = format!("{}  {}", state.subjects.shortly(&found.subjects), found.run.window.title);
+            slot.set_position(share(found, now));
             slot.set_style(style(found.run.phase(now), narrow, self.colour));
             slot.set_prefix(visible(&console::truncate_str(&title, columns - 1, "…")));
             slot.set_message(told(found, now));
-            slot.set_position(share(found, now));
             slot.tick();
         }
-        self.head.set_message(visible(&head));
-        self.head.tick();
     }
 }
 

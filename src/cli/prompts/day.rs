@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::{line, say, until_by};
+use super::{Ask, line, say, until_by};
 use crate::cli::Failure;
 use crate::day::{Book, Request};
 use crate::units::{number::show, parse_decimal};
@@ -22,7 +22,7 @@ pub fn open(book: &Book) -> Result<Request, Failure> {
 ///
 /// # Errors
 /// Whatever `ask` gives.
-pub fn open_by<E>(book: &Book, ask: &mut dyn FnMut(&str, Option<&str>) -> Result<String, E>) -> Result<Request, E> {
+pub fn open_by<E>(book: &Book, ask: &mut Ask<'_, E>) -> Result<Request, E> {
     let people = &book.state.job.people;
     // Those who were there the last time are the usual answer; else everybody who puts up cladding.
     let usual: Vec<usize> = match book.state.days.last() {
@@ -69,10 +69,7 @@ pub fn hours(book: &Book) -> Result<BTreeMap<String, f64>, Failure> {
 ///
 /// # Errors
 /// Whatever `ask` gives.
-pub fn hours_by<E>(
-    book: &Book,
-    ask: &mut dyn FnMut(&str, Option<&str>) -> Result<String, E>,
-) -> Result<BTreeMap<String, f64>, E> {
+pub fn hours_by<E>(book: &Book, ask: &mut Ask<'_, E>) -> Result<BTreeMap<String, f64>, E> {
     let mut hours = BTreeMap::new();
     let Some(day) = book.state.open_day() else { return Ok(hours) };
     let mut usual = USUAL_HOURS.to_owned();

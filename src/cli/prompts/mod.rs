@@ -54,12 +54,15 @@ pub fn until<T>(
     until_by(&mut line, question, usual, read)
 }
 
+/// Whoever puts a question: its text, what Enter takes, and the answer.
+pub type Ask<'a, E> = dyn FnMut(&str, Option<&str>) -> Result<String, E> + 'a;
+
 /// As [`until`], where `ask` puts the question: the walk listens for its own words as well.
 ///
 /// # Errors
 /// Whatever `ask` gives.
 pub fn until_by<T, E>(
-    ask: &mut dyn FnMut(&str, Option<&str>) -> Result<String, E>,
+    ask: &mut Ask<'_, E>,
     question: &str,
     usual: Option<&str>,
     mut read: impl FnMut(&str) -> Result<T, String>,
