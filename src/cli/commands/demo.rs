@@ -2,13 +2,16 @@
 
 use std::path::{Path, PathBuf};
 
+use chrono::{DateTime, FixedOffset};
 use clap::{Args, Parser};
 
 use crate::building::read_job;
 use crate::cli::commands::job::{find_sequence, mistakes_in, set_up_in};
+use crate::cli::commands::pack::{self, PackArgs};
 use crate::cli::site::Site;
 use crate::cli::{Cli, Clock, Failure, Global, Out, prompts, script};
 use crate::day::set_up;
+use crate::handover::has_pdf;
 use crate::record::Store;
 
 /// The inputs of the demonstration, as they lie in demo-db/.
@@ -53,7 +56,41 @@ pub fn run(args: &DemoArgs, out: &mut Out) -> Result<(), Failure> {
         bar.set_position(done as u64);
     })?;
     bar.finish_and_clear();
-    out.line(format!("{}", database.display()))
+    // Packed by the clock of the last site day: a demonstration is always a rehearsal.
+    let last = clocks().last().ok_or_else(|| Failure::input("demo-db/days.txt sets no clock"))??;
+    let global = global_for(&database, None)?;
+    let site = Site { global: &global, clock: Clock::Set(last) };
+    let pack = PackArgs { folder: folder.join("pack"), interim: false, replace: false };
+    pack::run(&pack, &site, out)?;
+    if out.is_json() {
+        return Ok(());
+    }
+    out.line("")?;
+    out.line("Open these:")?;
+    let page = if has_pdf() { "handover.pdf" } else { "handover.html" };
+    for (file, what) in [
+        (pack.folder.join(page), "the pack, as the builder reads it"),
+        (pack.folder.join("handover.html"), "the same on a phone"),
+        (pack.folder.join("drawings"), "the walls"),
+        (folder.join("pack.zip"), "all of it, to send"),
+    ] {
+        out.line(format!("  {} — {what}", file.display()))?;
+    }
+    out.line("And look at the record itself:")?;
+    out.line(format!("  cladlog --db {} log", database.display()))
+}
+
+/// The clocks that the site days set, in order.
+fn clocks() -> impl Iterator<Item = Result<DateTime<FixedOffset>, Failure>> {
+    DAYS.lines().filter_map(|line| line.strip_prefix("@ ")).map(|time| {
+        DateTime::parse_from_rfc3339(time.trim()).map_err(|error| Failure::input(format!("demo-db/days.txt: {error}")))
+    })
+}
+
+/// The options of a command on this database, whatever the surroundings say.
+fn global_for(database: &Path, by: Option<&str>) -> Result<Global, Failure> {
+    let cli = Cli::try_parse_from(["cladlog", "rebuild"]).map_err(Failure::input)?;
+    Ok(Global { by: by.map(str::to_owned), job: None, at: None, db: Some(database.to_owned()), ..cli.global })
 }
 
 /// Builds the demonstration's database; `inputs` is the folder of its readings.
@@ -65,12 +102,9 @@ pub fn build(database: &Path, inputs: &Path, progress: impl FnMut(usize, usize))
     let sequence = find_sequence("panels-on-clips", Path::new(""))?;
     let lead = job.people.first().map(|person| person.name.clone()).unwrap_or_default();
     // The job is set up by the clock of the first site day.
-    let first = DAYS.lines().find_map(|line| line.strip_prefix("@ ")).unwrap_or_default();
-    let clock = chrono::DateTime::parse_from_rfc3339(first.trim())
-        .map_err(|error| Failure::input(format!("demo-db/days.txt: the first clock: {error}")))?;
-    let cli = Cli::try_parse_from(["cladlog", "rebuild"]).map_err(Failure::input)?;
-    let global = Global { by: Some(lead.clone()), job: None, at: None, db: Some(database.to_owned()), ..cli.global };
-    let site = Site { global: &global, clock: Clock::Set(clock) };
+    let first = clocks().next().ok_or_else(|| Failure::input("demo-db/days.txt sets no clock"))??;
+    let global = global_for(database, Some(&lead))?;
+    let site = Site { global: &global, clock: Clock::Set(first) };
     let mut store = Store::create(database)?;
     set_up_in(&mut store, &site, set_up(job, &sequence)?, DEVICE)?;
     drop(store);

@@ -16,13 +16,13 @@ use crate::refusal::{Refusal, Rule};
 #[derive(Debug, Args)]
 pub struct PackArgs {
     /// The folder to make; FOLDER.zip is made beside it
-    folder: PathBuf,
+    pub folder: PathBuf,
     /// Pack a job that is not complete: the pack says what is missing
     #[arg(long)]
-    interim: bool,
+    pub interim: bool,
     /// Write over a pack that is there already
     #[arg(long)]
-    replace: bool,
+    pub replace: bool,
 }
 
 /// Runs the command.
