@@ -188,7 +188,9 @@ pub fn judge_answers(asks: &[Ask], answers: &BTreeMap<String, Answer>) -> Vec<(S
                 Answer::Words(word) => word.clone(),
                 Answer::File { file, .. } => file.clone(),
             };
-            failing.push((ask.key.clone(), format!("{} {given}; wanted: {}", ask.prompt, ask.tolerance_words())));
+            // A question keeps its mark; anything else is set off from its answer.
+            let mark = if ask.prompt.ends_with('?') { "" } else { ":" };
+            failing.push((ask.key.clone(), format!("{}{mark} {given}; wanted: {}", ask.prompt, ask.tolerance_words())));
         }
     }
     failing

@@ -4,6 +4,7 @@ use serde::Serialize;
 
 use crate::building::Wall;
 use crate::moment::{Moment, rfc3339_option, serialize_rfc3339};
+use crate::setout::drawing::Elevation;
 
 /// Everything that the pack says. Lists are in the order in which they are printed.
 #[derive(Debug, Clone, Serialize)]
@@ -203,6 +204,9 @@ pub struct Part {
     /// The wall as the job gives it.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub wall: Option<Wall>,
+    /// The wall as set out, where the job has kept the plans.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub set_out: Option<Elevation>,
 }
 
 /// A step done on a subject.

@@ -123,7 +123,7 @@ fn job_facts(book: &Book) -> JobFacts {
 }
 
 fn parts(state: &State) -> Vec<Part> {
-    let job = Part { key: "job".to_owned(), title: "The whole building".to_owned(), wall: None };
+    let job = Part { key: "job".to_owned(), title: "The whole building".to_owned(), wall: None, set_out: None };
     let walls = state.job.walls.iter().map(|wall| Part {
         key: wall.key.clone(),
         title: if wall.name == wall.key {
@@ -132,11 +132,13 @@ fn parts(state: &State) -> Vec<Part> {
             format!("Wall {}: {}", wall.key, wall.name)
         },
         wall: Some(wall.clone()),
+        set_out: super::set_out::of(state, wall),
     });
     let corners = state.job.corners.iter().map(|corner| Part {
         key: corner.key.clone(),
         title: format!("Corner {}: {}, walls {}", corner.key, corner.kind, corner.walls.join(" and ")),
         wall: None,
+        set_out: None,
     });
     std::iter::once(job).chain(walls).chain(corners).collect()
 }

@@ -67,8 +67,8 @@ fn block(block: &Block, drawings: &[Drawing]) -> Markup {
         Block::List { items } => html! { ul { @for item in items { li { (item) } } } },
         Block::Facts { facts } => html! { dl { @for (word, said) in facts { dt { (word) } dd { (said) } } } },
         Block::Table(table) => self::table(table),
-        Block::Drawing { wall } => html! {
-            @if let Some(drawing) = drawings.iter().find(|drawing| &drawing.wall == wall) {
+        Block::Drawing { name } => html! {
+            @if let Some(drawing) = drawings.iter().find(|drawing| &drawing.name == name) {
                 // Our own drawing, with every text in it escaped where it was written.
                 figure aria-label=(drawing.described) { (PreEscaped(&drawing.svg)) }
             }

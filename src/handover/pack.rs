@@ -83,8 +83,8 @@ pub(super) fn files_of(
 
 /// A drawing of the pack.
 pub(super) struct Drawing {
-    /// The wall.
-    pub wall: String,
+    /// What the pages call it by: a wall's key, or its set-out's name.
+    pub name: String,
     /// Path in the pack.
     pub path: String,
     /// What it shows, for those who can't see it.
@@ -93,10 +93,25 @@ pub(super) struct Drawing {
     pub svg: String,
 }
 
+/// What the pages call the drawing of a wall as set out.
+pub(super) fn set_out_name(wall: &str) -> String {
+    format!("{wall} as set out")
+}
+
 fn drawings(document: &Document) -> Vec<Drawing> {
-    let walls = document.parts.iter().filter_map(|part| part.wall.as_ref());
+    let mut drawings = Vec::new();
+    let walls = document.parts.iter().filter_map(|part| Some((part.wall.as_ref()?, &part.set_out)));
     // The number in front keeps "n" and "N" apart where capitals don't count in file names.
-    walls.enumerate().map(|(index, wall)| drawing(document, index + 1, wall)).collect()
+    for (index, (wall, set_out)) in walls.enumerate() {
+        drawings.push(drawing(document, index + 1, wall));
+        drawings.extend(set_out.as_ref().map(|drawn| Drawing {
+            name: set_out_name(&wall.key),
+            path: format!("drawings/set-out-{}-{}.svg", index + 1, wall.key),
+            described: super::set_out::described(drawn),
+            svg: crate::setout::drawing::elevation(drawn),
+        }));
+    }
+    drawings
 }
 
 fn drawing(document: &Document, number: usize, wall: &Wall) -> Drawing {
@@ -112,7 +127,7 @@ fn drawing(document: &Document, number: usize, wall: &Wall) -> Drawing {
         .collect();
     marks.sort_by_key(|mark| mark.number);
     Drawing {
-        wall: wall.key.clone(),
+        name: wall.key.clone(),
         path: format!("drawings/wall-{number}-{}.svg", wall.key),
         described: super::elevation::described(wall, &marks),
         svg: elevation(wall, &marks),

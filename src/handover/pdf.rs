@@ -112,7 +112,7 @@ fn data(document: &Document, sections: &[Section], drawings: &[Drawing]) -> Valu
     let pictures: BTreeMap<&str, Value> = drawings
         .iter()
         .enumerate()
-        .map(|(index, one)| (one.wall.as_str(), json!({ "file": drawing_file(index), "described": one.described })))
+        .map(|(index, one)| (one.name.as_str(), json!({ "file": drawing_file(index), "described": one.described })))
         .collect();
     let name = shown(&job.name);
     let short: String =

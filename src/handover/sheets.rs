@@ -32,8 +32,8 @@ pub(super) enum Block {
     Facts { facts: Vec<(String, String)> },
     /// A table.
     Table(Table),
-    /// The elevation of a wall.
-    Drawing { wall: String },
+    /// A drawing of the pack, by its name.
+    Drawing { name: String },
 }
 
 /// A table. A cell may hold several lines.

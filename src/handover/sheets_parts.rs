@@ -3,6 +3,7 @@
 use std::collections::BTreeSet;
 
 use super::document::{Answered, DefectTold, Document, Part, ReadingTold, StepTold, WindowTold};
+use super::pack::set_out_name;
 use super::sheets::{Block, Section, lines, table, text};
 use super::text::{clock_on, when};
 use crate::units::number::show;
@@ -22,7 +23,10 @@ fn section(document: &Document, part: &Part) -> Section {
     bases.extend(steps.iter().flat_map(|step| &step.answers).filter_map(|answer| answer.basis));
     let mut blocks = Vec::new();
     if part.wall.is_some() {
-        blocks.push(Block::Drawing { wall: part.key.clone() });
+        blocks.push(Block::Drawing { name: part.key.clone() });
+    }
+    if part.set_out.is_some() {
+        blocks.push(Block::Drawing { name: set_out_name(&part.key) });
     }
     let open: Vec<String> = document
         .defects

@@ -38,7 +38,7 @@ fn r8_out_of_tolerance_opens_a_defect_until_it_is_measured_again() {
     terminal.answer("Wanted: at most 3 mm. Basis: common practice", "5.5\r");
     terminal.answer("Out by 2.5 mm: wanted at most 3 mm. It opens a defect.", "\r");
     let heard = terminal.sees("The step stays open on N until it is put right and measured again.");
-    assert!(unbroken(&heard).contains("Defect opened: Frame flat: Widest gap under a 2 m straightedge 5.5 mm"));
+    assert!(unbroken(&heard).contains("Defect opened: Frame flat: Widest gap under a 2 m straightedge: 5.5 mm"));
     terminal.sees("Why now: out of tolerance: put it right and measure again, or ask for a concession.");
     assert_eq!(defects(&bench), ["open"]);
     terminal.answer("Widest gap under a 2 m straightedge, mm", "3\r");

@@ -101,6 +101,11 @@ fn a_small_job_is_walked_to_its_end_and_a_script_leaves_the_same_state() {
     assert_eq!(walked[0]["actions"].as_array().map(Vec::len), Some(0), "{walked:?}");
     assert_eq!(steps_done(&bench, "site.db"), steps_done(&bench, "script.db"));
     bench.run(["--db", "site.db", "verify"]).exits(0);
+    for (database, pack) in [("site.db", "walked"), ("script.db", "scripted")] {
+        let told = bench.run(["--db", database, "--json", "pack", pack]).exits(0).json();
+        assert_eq!(told["complete"], true);
+        bench.run(["verify", pack]).exits(0);
+    }
 }
 
 #[test]

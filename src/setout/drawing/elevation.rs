@@ -1,5 +1,7 @@
 //! One wall as a carpenter reads it: what goes where, with running dimensions from the left end.
 
+use serde::Serialize;
+
 use super::svg::{DASHED, MEDIUM, Sheet, Stands, THICK, THIN, width_of};
 use crate::setout::columns::{Columns, Gap};
 use crate::setout::courses::WallCourses;
@@ -16,13 +18,13 @@ const ABOVE: f64 = 24.0;
 /// Room below the wall for dimensions.
 const BELOW: f64 = 40.0;
 /// Text in the dimensions: still read at arm's length.
-const SMALL: f64 = 2.6;
+const SMALL: f64 = 3.4;
 /// The usual scales of drawings, ISO 5455 and the ones between that trades use.
 const SCALES: [f64; 11] = [5.0, 10.0, 20.0, 25.0, 50.0, 75.0, 100.0, 125.0, 200.0, 250.0, 500.0];
 
 /// What the elevation shows. Lengths along from the left end as one faces the wall, heights above the datum, in
 /// millimetres.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Elevation {
     /// The title, such as "Wall N".
     pub title: String,
@@ -51,7 +53,7 @@ pub struct Elevation {
 }
 
 /// A window or door as drawn.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct DrawnOpening {
     /// Its name, such as "O1".
     pub label: String,
@@ -66,7 +68,7 @@ pub struct DrawnOpening {
 }
 
 /// Packing at one fixing.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct PackMark {
     /// Along the wall.
     pub stud_mm: f64,
@@ -125,7 +127,7 @@ pub fn elevation(wall: &Elevation) -> String {
     let scale = SCALES.iter().find(fits).copied().unwrap_or_else(even);
     let foot = ABOVE + height_mm / scale;
     let view = View { scale, start_mm: wall.start_mm, foot };
-    let notes = wall.notes.len() as f64 * 4.0;
+    let notes = wall.notes.len() as f64 * 4.6;
     let width = (LEFT + wall.length_mm / scale + RIGHT).max(NARROWEST);
     let mut sheet = Sheet::new(width, foot + BELOW + notes);
     sheet.text((LEFT, 10.0), 5.0, Stands::Left, false, &wall.title);
@@ -133,13 +135,13 @@ pub fn elevation(wall: &Elevation) -> String {
         "Scale 1:{} on A4. Millimetres; heights above the datum, lengths from the left end.",
         show(scale.round())
     );
-    sheet.text((LEFT, 16.0), 3.0, Stands::Left, false, &about);
+    sheet.text((LEFT, 16.0), 3.6, Stands::Left, false, &about);
     face(&mut sheet, wall, &view);
     openings(&mut sheet, wall, &view);
     heights(&mut sheet, wall, &view);
     lengths(&mut sheet, wall, &view);
     for (line, note) in (0..).zip(&wall.notes) {
-        sheet.text((LEFT, foot + BELOW - 4.0 + 4.0 * f64::from(line)), 3.0, Stands::Left, false, note);
+        sheet.text((LEFT, foot + BELOW - 4.0 + 4.6 * f64::from(line)), 3.6, Stands::Left, false, note);
     }
     sheet.finish(&wall.title)
 }
