@@ -17,18 +17,20 @@ mod next;
 mod order;
 mod plans;
 mod replay;
+mod request;
 mod state;
 mod strike;
 mod windows;
 
 pub use asks::{AnswerFault, answer_from_text, judge_answers};
-pub use decide::{DecideFault, Decision, Given, Request, Value, decide, set_up};
+pub use decide::{Decision, decide, set_up};
 pub use effects::{Effects, Mark, Snapshot};
 pub use holds::{may_release, release_waits_for};
 pub use judge::{Breach, judge};
 pub use next::{Action, next};
 pub use plans::Plan;
 pub use replay::{ReplayFault, replay};
+pub use request::{DecideFault, Given, Request, Value};
 pub use state::{Day, Defect, DefectState, Done, HoldLife, HoldState, Reading, State};
 pub use windows::{Phase, Run};
 

@@ -9,8 +9,10 @@ mod entry;
 mod schema;
 mod store;
 mod words;
+mod writing;
 
 pub use body::{Answer, Body};
 pub use chain::{ChainFault, Link, check_chain};
 pub use entry::{Draft, Entry, EntryFault, FORMAT_VERSION, LATE_AFTER_MIN, NO_PREVIOUS, jsonl};
-pub use store::{DefectRow, HoldRow, LogRow, ReadSide, Store, StoreFault, StoredJob, Writing};
+pub use store::{DefectRow, HoldRow, LogRow, ReadSide, Store, StoreFault, StoredJob};
+pub use writing::Writing;

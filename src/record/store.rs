@@ -3,11 +3,12 @@
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
-use rusqlite::{Connection, ErrorCode, OpenFlags, OptionalExtension, TransactionBehavior, params};
+use rusqlite::{Connection, ErrorCode, OpenFlags, TransactionBehavior, params};
 
 use super::chain::{ChainFault, Link, check_chain};
-use super::entry::{Draft, Entry, NO_PREVIOUS};
+use super::entry::Entry;
 use super::schema;
+use super::writing::Writing;
 
 /// How long one program waits for another that is writing. An append takes milliseconds; whoever
 /// holds the lock for this long is stuck, and the person should hear of it.
@@ -286,7 +287,7 @@ impl Store {
             .connection
             .transaction_with_behavior(TransactionBehavior::Immediate)
             .map_err(|error| fault_of(&path, &error))?;
-        let mut writing = Writing { transaction: &transaction, path: &path };
+        let mut writing = Writing::new(&transaction, &path);
         let value = work(&mut writing)?;
         transaction.commit().map_err(|error| fault_of(&path, &error))?;
         Ok(value)
@@ -417,171 +418,7 @@ impl Store {
     }
 }
 
-/// A transaction under way.
-pub struct Writing<'w> {
-    transaction: &'w Connection,
-    path: &'w Path,
-}
-
-impl Writing<'_> {
-    /// The jobs of the file.
-    ///
-    /// # Errors
-    /// [`StoreFault`].
-    pub fn jobs(&self) -> Result<Vec<StoredJob>, StoreFault> {
-        jobs(self.transaction).map_err(|error| fault_of(self.path, &error))
-    }
-
-    /// The entries of a job, checked.
-    ///
-    /// # Errors
-    /// [`StoreFault`].
-    pub fn entries(&self, job: &str) -> Result<Vec<Entry>, StoreFault> {
-        entries(self.transaction, self.path, job)
-    }
-
-    /// Lists a new job, or one of the same key again after a rebuild.
-    ///
-    /// # Errors
-    /// [`StoreFault`].
-    pub fn list_job(&self, job: &StoredJob) -> Result<(), StoreFault> {
-        self.transaction
-            .execute(
-                "INSERT OR REPLACE INTO job_line (job, name, device, rehearsal) VALUES (?1, ?2, ?3, ?4)",
-                params![job.key, job.name, job.device, i64::from(job.rehearsal)],
-            )
-            .map(|_| ())
-            .map_err(|error| fault_of(self.path, &error))
-    }
-
-    /// Appends an entry to the book of `device`.
-    ///
-    /// # Errors
-    /// [`StoreFault`].
-    pub fn append(&self, draft: Draft, device: &str) -> Result<Entry, StoreFault> {
-        let failed = |error: rusqlite::Error| fault_of(self.path, &error);
-        let last: Option<(i64, String)> = self
-            .transaction
-            .query_row("SELECT seq, hash FROM entry WHERE device = ?1 ORDER BY seq DESC LIMIT 1", [device], |row| {
-                Ok((row.get(0)?, row.get(1)?))
-            })
-            .optional()
-            .map_err(failed)?;
-        let (seq, prev) = last.map_or((1, NO_PREVIOUS.to_owned()), |(seq, hash)| (seq as u64 + 1, hash));
-        let entry = Entry::seal(draft, device, seq, &prev)
-            .map_err(|fault| StoreFault::Failed { path: self.path.to_owned(), why: fault.to_string() })?;
-        self.insert(&entry)?;
-        Ok(entry)
-    }
-
-    /// Files a sealed entry as it is.
-    ///
-    /// # Errors
-    /// [`StoreFault`].
-    pub fn insert(&self, entry: &Entry) -> Result<(), StoreFault> {
-        let failed = |error: rusqlite::Error| fault_of(self.path, &error);
-        self.transaction
-            .prepare_cached("INSERT INTO entry (job, device, seq, line, hash) VALUES (?1, ?2, ?3, ?4, ?5)")
-            .and_then(|mut statement| {
-                statement.execute(params![entry.job, entry.device, entry.seq as i64, entry.line, entry.hash])
-            })
-            .map_err(failed)?;
-        self.log_line(entry, self.transaction.last_insert_rowid())
-    }
-
-    fn log_line(&self, entry: &Entry, place: i64) -> Result<(), StoreFault> {
-        self.transaction
-            .prepare_cached(
-                "INSERT INTO log_line (place, job, id, happened_at, recorded_at, by_whom, kind, subject, late)
-                 VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)",
-            )
-            .and_then(|mut statement| {
-                statement.execute(params![
-                    place,
-                    entry.job,
-                    entry.id(),
-                    crate::moment::rfc3339(&entry.happened_at),
-                    crate::moment::rfc3339(&entry.recorded_at),
-                    entry.by,
-                    entry.body.kind(),
-                    entry.body.subject(),
-                    i64::from(entry.is_late()),
-                ])
-            })
-            .map(|_| ())
-            .map_err(|error| fault_of(self.path, &error))
-    }
-
-    /// Writes the read tables of a job anew, all but the log lines.
-    ///
-    /// # Errors
-    /// [`StoreFault`].
-    pub fn replace_read_side(&self, job: &str, side: &ReadSide) -> Result<(), StoreFault> {
-        let write = || -> rusqlite::Result<()> {
-            let tx = self.transaction;
-            tx.execute("UPDATE log_line SET struck_by = NULL WHERE job = ?1 AND struck_by IS NOT NULL", [job])?;
-            for (id, by) in &side.struck {
-                tx.execute("UPDATE log_line SET struck_by = ?2 WHERE id = ?1", params![id, by])?;
-            }
-            tx.execute("DELETE FROM hold_line WHERE job = ?1", [job])?;
-            for row in &side.holds {
-                tx.prepare_cached("INSERT INTO hold_line (job, hold, subject, state) VALUES (?1, ?2, ?3, ?4)")?
-                    .execute(params![job, row.hold, row.subject, row.state])?;
-            }
-            tx.execute("DELETE FROM defect_line WHERE job = ?1", [job])?;
-            for row in &side.defects {
-                tx.prepare_cached(
-                    "INSERT INTO defect_line (job, id, subject, state, what) VALUES (?1, ?2, ?3, ?4, ?5)",
-                )?
-                .execute(params![job, row.id, row.subject, row.state, row.what])?;
-            }
-            Ok(())
-        };
-        write().map_err(|error| fault_of(self.path, &error))
-    }
-
-    /// Empties the read tables and files every entry's log line again.
-    ///
-    /// # Errors
-    /// [`StoreFault`].
-    pub fn relist_log(&self) -> Result<(), StoreFault> {
-        let failed = |error: rusqlite::Error| fault_of(self.path, &error);
-        self.transaction
-            .execute_batch(
-                "DELETE FROM job_line; DELETE FROM log_line; DELETE FROM hold_line; DELETE FROM defect_line;",
-            )
-            .map_err(failed)?;
-        let rows: Vec<(i64, String, String)> = self
-            .transaction
-            .prepare("SELECT place, line, hash FROM entry ORDER BY place")
-            .and_then(|mut statement| {
-                statement.query_map([], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))?.collect()
-            })
-            .map_err(failed)?;
-        for (place, line, hash) in rows {
-            let entry = Entry::open(line, &hash).map_err(|fault| StoreFault::Damaged {
-                path: self.path.to_owned(),
-                id: format!("in place {place}"),
-                what: fault.to_string(),
-            })?;
-            self.log_line(&entry, place)?;
-        }
-        Ok(())
-    }
-
-    /// The keys of all jobs that have entries, whether listed or not.
-    ///
-    /// # Errors
-    /// [`StoreFault`].
-    pub fn jobs_with_entries(&self) -> Result<Vec<String>, StoreFault> {
-        self.transaction
-            .prepare("SELECT DISTINCT job FROM entry ORDER BY job")
-            .and_then(|mut statement| statement.query_map([], |row| row.get(0))?.collect())
-            .map_err(|error| fault_of(self.path, &error))
-    }
-}
-
-fn jobs(connection: &Connection) -> rusqlite::Result<Vec<StoredJob>> {
+pub(super) fn jobs(connection: &Connection) -> rusqlite::Result<Vec<StoredJob>> {
     connection
         .prepare_cached("SELECT job, name, device, rehearsal FROM job_line ORDER BY job")?
         .query_map([], |row| {
@@ -595,7 +432,7 @@ fn jobs(connection: &Connection) -> rusqlite::Result<Vec<StoredJob>> {
         .collect()
 }
 
-fn entries(connection: &Connection, path: &Path, job: &str) -> Result<Vec<Entry>, StoreFault> {
+pub(super) fn entries(connection: &Connection, path: &Path, job: &str) -> Result<Vec<Entry>, StoreFault> {
     let damaged = |id: String, what: String| StoreFault::Damaged { path: path.to_owned(), id, what };
     let rows: Vec<(String, i64, String, String)> = connection
         .prepare_cached("SELECT device, seq, line, hash FROM entry WHERE job = ?1 ORDER BY place")
@@ -666,7 +503,7 @@ fn private_file(path: &Path) -> std::io::Result<()> {
     options.open(path).map(|_| ())
 }
 
-fn fault_of(path: &Path, error: &rusqlite::Error) -> StoreFault {
+pub(super) fn fault_of(path: &Path, error: &rusqlite::Error) -> StoreFault {
     let path = path.to_owned();
     match error.sqlite_error_code() {
         Some(ErrorCode::NotADatabase) => StoreFault::NotOurs(path),

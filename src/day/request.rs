@@ -1,0 +1,231 @@
+//! What people want recorded, as it was asked for.
+
+use std::collections::BTreeMap;
+
+use super::asks::AnswerFault;
+use super::replay::ReplayFault;
+use crate::building::SubjectFault;
+use crate::refusal::Refusal;
+use crate::units::OutOfRange;
+
+/// An answer as it was given.
+#[derive(Debug, Clone)]
+pub struct Given {
+    /// Only for this subject, where several are recorded at once.
+    pub subject: Option<String>,
+    /// Key of the ask.
+    pub key: String,
+    /// As typed, or a file with its digest.
+    pub value: Value,
+}
+
+/// What was given.
+#[derive(Debug, Clone)]
+pub enum Value {
+    /// As typed.
+    Typed(String),
+    /// A file that was read.
+    File {
+        /// Its name.
+        file: String,
+        /// SHA-256 of its bytes.
+        sha256: String,
+    },
+}
+
+/// Something that a person wants recorded.
+#[derive(Debug, Clone)]
+pub enum Request {
+    /// A site day begins.
+    OpenDay {
+        /// Who is on site.
+        crew: Vec<String>,
+        /// Pre-start talk.
+        talk: Option<String>,
+        /// Hazards.
+        hazards: Vec<String>,
+    },
+    /// People join the crew.
+    JoinDay {
+        /// Who.
+        crew: Vec<String>,
+    },
+    /// The site day ends.
+    CloseDay {
+        /// Hours worked, by person.
+        hours: BTreeMap<String, f64>,
+        /// Remark.
+        note: Option<String>,
+    },
+    /// A step was done.
+    Step {
+        /// Key of the step.
+        step: String,
+        /// SUBJECT as typed.
+        on: String,
+        /// Answers.
+        answers: Vec<Given>,
+        /// Why it is to be recorded although a rule stops it.
+        anyway: Option<String>,
+    },
+    /// Site conditions.
+    Reading {
+        /// Walls as typed.
+        on: String,
+        /// Air, °C.
+        air_c: f64,
+        /// Humidity, %.
+        humidity_pct: f64,
+        /// Surface, °C.
+        surface_c: f64,
+        /// Wind, km/h.
+        wind_kmh: Option<f64>,
+        /// Rain.
+        rain: bool,
+    },
+    /// A caution acknowledged.
+    Caution {
+        /// Key.
+        caution: String,
+        /// Who.
+        people: Vec<String>,
+    },
+    /// A release asked for.
+    AskHold {
+        /// Key.
+        hold: String,
+        /// SUBJECT as typed.
+        on: String,
+    },
+    /// A release given.
+    ReleaseHold {
+        /// Key.
+        hold: String,
+        /// SUBJECT as typed.
+        on: String,
+        /// Who.
+        person: String,
+        /// How.
+        how: String,
+        /// What shows it.
+        evidence: Option<String>,
+    },
+    /// A release refused.
+    RefuseHold {
+        /// Key.
+        hold: String,
+        /// SUBJECT as typed.
+        on: String,
+        /// Who.
+        person: String,
+        /// Why.
+        why: String,
+    },
+    /// A defect seen.
+    OpenDefect {
+        /// SUBJECT as typed.
+        on: String,
+        /// What is wrong.
+        what: String,
+    },
+    /// A defect put right.
+    CloseDefect {
+        /// Id.
+        defect: String,
+        /// Who says so.
+        person: String,
+        /// How.
+        how: String,
+    },
+    /// A concession.
+    Concede {
+        /// Id.
+        defect: String,
+        /// Who gives it.
+        person: String,
+        /// Why it may stand.
+        why: String,
+    },
+    /// An entry crossed out.
+    Strike {
+        /// Its id.
+        entry: String,
+        /// Why.
+        why: String,
+        /// Even if later work loses its footing.
+        anyway: bool,
+    },
+    /// A sum kept in the record.
+    Keep {
+        /// Name of the sum.
+        sum: String,
+        /// SUBJECT as typed.
+        on: String,
+        /// What went in.
+        inputs: serde_json::Value,
+        /// What came out.
+        result: serde_json::Value,
+    },
+    /// A remark.
+    Note {
+        /// SUBJECT as typed.
+        on: String,
+        /// The remark.
+        text: String,
+    },
+    /// A newer sequence.
+    Adopt {
+        /// Text of the file.
+        text: String,
+        /// Why.
+        why: String,
+    },
+    /// A person comes onto the job.
+    AddPerson {
+        /// Name.
+        name: String,
+        /// Roles.
+        roles: Vec<String>,
+    },
+}
+
+/// Why nothing is recorded.
+#[derive(Debug, thiserror::Error)]
+pub enum DecideFault {
+    /// A rule stops it.
+    #[error("{0}")]
+    Refused(Box<Refusal>),
+    /// Something in the request is wrong.
+    #[error("{0}")]
+    Input(String),
+}
+
+impl From<Refusal> for DecideFault {
+    fn from(refusal: Refusal) -> Self {
+        Self::Refused(Box::new(refusal))
+    }
+}
+
+impl From<SubjectFault> for DecideFault {
+    fn from(fault: SubjectFault) -> Self {
+        Self::Input(fault.to_string())
+    }
+}
+
+impl From<AnswerFault> for DecideFault {
+    fn from(fault: AnswerFault) -> Self {
+        Self::Input(fault.to_string())
+    }
+}
+
+impl From<OutOfRange> for DecideFault {
+    fn from(fault: OutOfRange) -> Self {
+        Self::Input(fault.to_string())
+    }
+}
+
+impl From<ReplayFault> for DecideFault {
+    fn from(fault: ReplayFault) -> Self {
+        Self::Input(fault.to_string())
+    }
+}
