@@ -4,6 +4,8 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
 mod asked;
+mod bound;
+mod checks;
 mod cli;
 mod columns;
 mod courses;

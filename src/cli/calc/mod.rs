@@ -1,7 +1,9 @@
 //! `cladlog calc`: the sums, standalone. One file a sum.
 
+mod bearing;
 mod bound;
 mod columns;
+mod corner;
 mod courses;
 mod cuts;
 mod dew;
@@ -10,6 +12,7 @@ mod movement;
 mod packing;
 mod packing_asked;
 mod panels;
+mod plumb;
 mod sealant;
 mod sealplan;
 mod shade;
@@ -38,6 +41,12 @@ pub enum CalcCommand {
     Panels(panels::PanelsArgs),
     /// How far a frame is out of square
     Square(square::SquareArgs),
+    /// How far a corner is out of square, and its two faces
+    Corner(corner::CornerArgs),
+    /// Lean of a wall over its height
+    Plumb(plumb::PlumbArgs),
+    /// Timber behind both panel edges at a joint (double stud)
+    Bearing(bearing::BearingArgs),
     /// Lowest and highest start of the starter line
     Starter(starter::StarterArgs),
     /// Course heights for the whole building (storey rod)
@@ -68,6 +77,9 @@ pub fn run(command: &CalcCommand, site: &Site<'_>, out: &mut Out) -> Result<(), 
         CalcCommand::Packing(args) => packing::run(args, site, out),
         CalcCommand::Panels(args) => panels::run(args, site, out),
         CalcCommand::Square(args) => square::run(args, out),
+        CalcCommand::Corner(args) => corner::run(args, out),
+        CalcCommand::Plumb(args) => plumb::run(args, out),
+        CalcCommand::Bearing(args) => bearing::run(args, out),
         CalcCommand::Starter(args) => starter::run(args, site, out),
         CalcCommand::Courses(args) => courses::run(args, site, out),
         CalcCommand::Columns(args) => columns::run(args, site, out),

@@ -1,0 +1,73 @@
+//! The sums bound to a job: inputs from its geometry, results in its record, measurements held against them.
+
+use crate::harness::{Bench, Run, root};
+
+/// The demonstration's job, freshly set up, with its readings beside it.
+fn site() -> Bench {
+    let bench = Bench::at("2026-03-03T08:00:00+13:00");
+    for name in ["job.toml", "starter.csv", "north-frame.csv"] {
+        let text = std::fs::read_to_string(root().join("demo-db").join(name)).unwrap();
+        bench.file(name, &text);
+    }
+    bench.run(["--db", "site.db", "job", "add", "job.toml"]).exits(0);
+    bench
+}
+
+fn run(bench: &Bench, line: &str) -> Run {
+    bench.run(["--db", "site.db", "--json"].into_iter().chain(line.split(' ')))
+}
+
+const STARTER: &str = "calc starter starter.csv --clear-flashing 10 --clear-ground 100 --overhang 16 --cover 25 --keep";
+
+#[test]
+fn the_storey_rod_takes_its_range_from_the_starter_line_that_was_kept() {
+    let bench = site();
+    assert!(run(&bench, "calc courses").exits(2).stderr.contains("calc starter FILE.csv … --keep"));
+    let starter = run(&bench, STARTER).exits(0).json();
+    // Flashing 3 + clearance 10 + overhang 16; ground -150 + 100 + 16 and -188 + 175 + 16 lie lower.
+    assert_eq!(starter["lowest_mm"], 29.0);
+    let rod = run(&bench, "calc courses --keep").exits(0).json();
+    assert_eq!(rod["start_mm"], 29.0);
+    let kept = run(&bench, "log").exits(0).json();
+    let kinds: Vec<&str> =
+        kept["entries"].as_array().unwrap().iter().map(|entry| entry["kind"].as_str().unwrap()).collect();
+    assert_eq!(kinds, ["job-added", "plan-kept", "plan-kept"]);
+    run(&bench, "verify").exits(0);
+}
+
+#[test]
+fn r8_a_measurement_is_held_against_what_was_planned() {
+    let bench = site();
+    let told = |height: &str| {
+        let line =
+            format!("record starter --on N --answer level=1 --answer ground=150{height} --anyway --why rehearsed");
+        run(&bench, &line)
+    };
+    // Without a plan the height is not asked.
+    told("").exits(0);
+    run(&bench, STARTER).exits(0);
+    run(&bench, "calc courses --keep").exits(0);
+    assert!(told("").exits(2).stderr.contains("planned 29 mm, within ±2 mm"));
+    let out = told(" --answer height=32").exits(0).json();
+    let opened = out["opened"].as_array().unwrap();
+    assert!(opened.iter().any(|mark| mark["id"].as_str().unwrap().ends_with(".r8-height")), "{out}");
+    let mended = told(" --answer height=31").exits(0).json();
+    let closed = mended["closed"].as_array().unwrap();
+    assert!(closed.iter().any(|mark| mark["id"].as_str().unwrap().ends_with(".r8-height")), "{mended}");
+}
+
+#[test]
+fn columns_pieces_and_packing_know_their_wall() {
+    let bench = site();
+    run(&bench, STARTER).exits(0);
+    let columns = run(&bench, "calc columns --wall W --keep").exits(0).json();
+    assert_eq!(columns["add_studs_mm"].as_array().unwrap().len(), 1);
+    assert!(run(&bench, "calc columns --wall Q").exits(2).stderr.contains("there is no wall 'Q'"));
+    let panels = run(&bench, "calc panels --wall W").exits(0).json();
+    let area: f64 = panels["pieces"].as_array().unwrap().iter().map(|piece| piece["area_m2"].as_f64().unwrap()).sum();
+    assert!((area - panels["area_m2"].as_f64().unwrap()).abs() < 1e-6);
+    run(&bench, "calc packing north-frame.csv --wall N --keep").exits(0);
+    // The east wall is shorter than the frame that was read.
+    let wrong = run(&bench, "calc packing north-frame.csv --wall E").exits(2).stderr;
+    assert!(wrong.contains("north-frame.csv:41: stud 7800 mm is off the wall, which is 7200 mm long"), "{wrong}");
+}
