@@ -29,6 +29,7 @@
 //! - [`sequence`]: install sequences.
 //! - [`record`]: the append-only record.
 //! - [`day`]: the rules.
+//! - [`handover`]: the pack, and checking one.
 //! - [`setout`], [`materials`], [`conditions`], [`sealing`]: the sums of the trade.
 //! - [`cli`]: the skin.
 //!
