@@ -162,7 +162,7 @@ impl Terminal {
     /// does not hang up by itself: the signal that it would send is sent by hand.
     pub fn close(&mut self) {
         let id = self.child.process_id().expect("a running program").to_string();
-        let hung_up = std::process::Command::new("kill").args(["-HUP", &id]).status().expect("kill");
+        let hung_up = std::process::Command::new("sh").args(["-c", &format!("kill -HUP {id}")]).status().expect("sh");
         assert!(hung_up.success());
         self.writer = None;
         self.master = None;
