@@ -8,6 +8,7 @@ mod failure;
 pub mod files;
 pub mod input;
 mod interrupt;
+pub mod job_files;
 mod out;
 pub mod prompts;
 pub mod script;

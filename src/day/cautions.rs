@@ -1,6 +1,6 @@
 //! R9: cautions, acknowledged by each person on site once a day.
 
-use super::judge::Breach;
+use super::breach::Breach;
 use super::state::State;
 use crate::moment::Moment;
 use crate::refusal::Rule;

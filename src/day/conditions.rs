@@ -1,6 +1,6 @@
 //! R7: limits on site conditions.
 
-use super::judge::Breach;
+use super::breach::Breach;
 use super::state::{Reading, State};
 use crate::building::Subject;
 use crate::moment::{Moment, clock, span};

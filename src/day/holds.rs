@@ -1,6 +1,6 @@
 //! R5: hold points.
 
-use super::judge::Breach;
+use super::breach::Breach;
 use super::state::{HoldLife, HoldState, State};
 use crate::moment::{Moment, clock};
 use crate::refusal::{Refusal, Rule};

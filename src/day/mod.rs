@@ -7,6 +7,7 @@
 //! So nothing that the record holds, however it came in, escapes the rules.
 
 mod asks;
+mod breach;
 mod cautions;
 mod conditions;
 mod decide;
@@ -23,10 +24,11 @@ mod strike;
 mod windows;
 
 pub use asks::{AnswerFault, answer_from_text, judge_answers};
+pub use breach::Breach;
 pub use decide::{Decision, decide, set_up};
 pub use effects::{Effects, Mark, Snapshot};
 pub use holds::{may_release, release_waits_for};
-pub use judge::{Breach, judge};
+pub use judge::judge;
 pub use next::{Action, next};
 pub use plans::Plan;
 pub use replay::{ReplayFault, replay};

@@ -1,6 +1,6 @@
 //! R4: what comes before a step.
 
-use super::judge::Breach;
+use super::breach::Breach;
 use super::state::State;
 use crate::refusal::Rule;
 

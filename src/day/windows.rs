@@ -2,7 +2,7 @@
 
 use chrono::TimeDelta;
 
-use super::judge::Breach;
+use super::breach::Breach;
 use super::state::{Done, State};
 use crate::moment::{Moment, clock, span};
 use crate::refusal::Rule;

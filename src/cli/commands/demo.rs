@@ -6,8 +6,9 @@ use chrono::{DateTime, FixedOffset};
 use clap::{Args, Parser};
 
 use crate::building::read_job;
-use crate::cli::commands::job::{find_sequence, mistakes_in, set_up_in};
+use crate::cli::commands::job::set_up_in;
 use crate::cli::commands::pack::{self, PackArgs};
+use crate::cli::job_files::{find_sequence, mistakes_in};
 use crate::cli::site::Site;
 use crate::cli::{Cli, Clock, Failure, Global, Out, prompts, script};
 use crate::day::set_up;

@@ -1,19 +1,17 @@
 //! `cladlog job`: set a job up, list the jobs, show one.
 
 use std::io::IsTerminal;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use clap::{Args, Subcommand};
 use serde::Serialize;
 
-use crate::building::{Job, read_job, sequence_named};
+use crate::cli::job_files::from_file;
 use crate::cli::site::{Recorded, RecordedEntry, Site};
-use crate::cli::{Failure, Out, input, prompts};
+use crate::cli::{Failure, Out, prompts};
 use crate::day::{Book, Effects, Request, set_up};
-use crate::form::Mistake;
 use crate::moment::at_site;
 use crate::record::{Body, Draft, Store, StoredJob};
-use crate::sequence::{self, Sequence};
 
 /// Set a job up, list the jobs, show one
 #[derive(Debug, Subcommand)]
@@ -133,49 +131,6 @@ pub fn set_up_in(store: &mut Store, site: &Site<'_>, body: Body, device: &str) -
         writing.replace_read_side(&stored.key, &book.state.read_side())?;
         Ok((told, book))
     })
-}
-
-/// Reads a job file and the sequence that it names.
-///
-/// # Errors
-/// [`Failure::Input`] with every mistake of either file.
-pub fn from_file(file: &Path) -> Result<(Job, Sequence), Failure> {
-    let text = input::read_text(file)?;
-    let job = read_job(&text);
-    let sequence = sequence_named(&text).map(|named| find_sequence(&named, file.parent().unwrap_or(Path::new(""))));
-    match (job, sequence) {
-        (Ok(job), Some(Ok(sequence))) => Ok((job, sequence)),
-        (Err(mistakes), _) => Err(mistakes_in(&file.display().to_string(), &mistakes)),
-        (Ok(_), Some(Err(failure))) => Err(failure),
-        (Ok(_), None) => Err(Failure::input(format!("{}: names no sequence", file.display()))),
-    }
-}
-
-/// The shipped sequence of a key, or the one in a file, looked for beside the job file.
-///
-/// # Errors
-/// [`Failure::Input`] when it is neither, or has mistakes.
-pub fn find_sequence(named: &str, beside: &Path) -> Result<Sequence, Failure> {
-    if let Some(text) = sequence::shipped(named) {
-        return sequence::read(text).map_err(|mistakes| mistakes_in(named, &mistakes));
-    }
-    let path = beside.join(named);
-    if !path.is_file() {
-        let keys: Vec<&str> = sequence::SHIPPED.iter().map(|(key, _)| *key).collect();
-        return Err(Failure::input(format!(
-            "there is no sequence '{}': it is neither a file nor one of {}",
-            crate::units::number::shortened(named),
-            keys.join(", ")
-        )));
-    }
-    let text = input::read_text(&path)?;
-    sequence::read(&text).map_err(|mistakes| mistakes_in(&path.display().to_string(), &mistakes))
-}
-
-/// The mistakes of a file as one failure.
-pub fn mistakes_in(file: &str, mistakes: &[Mistake]) -> Failure {
-    let lines: Vec<String> = mistakes.iter().map(|mistake| mistake.in_file(file)).collect();
-    Failure::input(lines.join("\n"))
 }
 
 /// A new id for this file's book of a job: short, and never met twice in practice.

@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use clap::{Args, Subcommand};
 
-use super::job::{find_sequence, mistakes_in};
+use crate::cli::job_files::{find_sequence, mistakes_in};
 use crate::cli::site::Site;
 use crate::cli::{Failure, Out, input};
 use crate::day::Request;

@@ -5,7 +5,7 @@ use std::path::Path;
 use super::{choose, line, say, until};
 use crate::building::{Corner, Job, Joint, Opening, Person, Wall};
 use crate::cli::Failure;
-use crate::cli::commands::job::find_sequence;
+use crate::cli::job_files::find_sequence;
 use crate::form::{check_key, check_name};
 use crate::sequence::{SHIPPED, Sequence};
 use crate::units::{parse_count, parse_decimal};
