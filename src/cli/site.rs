@@ -251,16 +251,15 @@ pub fn append(
     rehearsal: bool,
 ) -> Result<(Recorded, Book), Failure> {
     let before = Snapshot::of(&book.state, now);
-    let mut entries = book.entries;
+    let mut book = book;
     let mut told = Vec::new();
     for body in bodies {
         let draft =
             Draft { job: stored.key.clone(), happened_at: at, recorded_at: now, by: by.to_owned(), body, rehearsal };
         let entry = writing.append(draft, &stored.device)?;
         told.push(RecordedEntry::from(&entry));
-        entries.push(entry);
+        book = book.with(entry)?;
     }
-    let book = Book::open(entries)?;
     if book.state.rehearsal && !stored.rehearsal {
         writing.list_job(&StoredJob { rehearsal: true, ..stored.clone() })?;
     }

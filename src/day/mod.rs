@@ -36,7 +36,7 @@ pub use request::{DecideFault, Given, Request, Value};
 pub use state::{Day, Defect, DefectState, Done, HoldLife, HoldState, Reading, State};
 pub use windows::{Phase, Run};
 
-use crate::record::Entry;
+use crate::record::{Body, Entry};
 
 /// The entries of one job and what they come to.
 #[derive(Debug, Clone)]
@@ -55,6 +55,24 @@ impl Book {
     pub fn open(entries: Vec<Entry>) -> Result<Self, ReplayFault> {
         let state = replay(&entries, None)?;
         Ok(Self { entries, state })
+    }
+
+    /// The book with one more entry.
+    ///
+    /// What happened last is folded onto the state in hand; what happened earlier, and a strike, change what
+    /// came after them, so that the whole is replayed.
+    ///
+    /// # Errors
+    /// [`ReplayFault`] when it adopts a sequence that can't be read.
+    pub fn with(mut self, entry: Entry) -> Result<Self, ReplayFault> {
+        let earlier = self.entries.iter().any(|other| other.happened_at > entry.happened_at);
+        if earlier || matches!(entry.body, Body::Struck { .. } | Body::JobAdded { .. }) {
+            self.entries.push(entry);
+            return Self::open(self.entries);
+        }
+        self.state.apply(&entry)?;
+        self.entries.push(entry);
+        Ok(self)
     }
 
     /// The entry of this id.

@@ -120,7 +120,15 @@ proptest! {
                 let entry = sealed(&entries, body, now, now);
                 entries.push(entry);
             }
+            // One entry after the other comes to the same as all of them from scratch.
+            let added = entries[first..].iter().try_fold(book, |book, entry| book.with(entry.clone())).unwrap();
             let after = Book::open(entries.clone()).unwrap().state;
+            let told = |state: &cladlog::day::State| {
+                let side = state.read_side();
+                let done: Vec<bool> = state.work().map(|(step, on)| state.complete(step, on, now)).collect();
+                (side.struck, side.holds, side.defects, done)
+            };
+            prop_assert_eq!(told(&added.state), told(&after));
             if !attempt.anyway {
                 for entry in &entries[first..] {
                     let found = after.defects.iter().find(|defect| {
