@@ -6,7 +6,7 @@ use std::rc::Rc;
 
 use serde::Serialize;
 use tabled::builder::Builder;
-use tabled::settings::{Alignment, Padding, Style, Width, object::Columns, style::HorizontalLine};
+use tabled::settings::{Alignment, Padding, Style, object::Columns, style::HorizontalLine};
 
 use super::failure::Failure;
 
@@ -109,17 +109,19 @@ pub fn colour_wanted(flag: Option<bool>) -> bool {
 
 /// Lays out a table in plain characters, no wider than `columns` where its words allow.
 pub fn table_text(heading: &[&str], rows: &[Vec<String>], columns: usize) -> String {
+    let rows: Vec<Vec<String>> = rows.iter().map(|row| row.iter().map(|cell| visible(cell)).collect()).collect();
+    let widths = fitted(heading, &rows, columns);
+    let broken = |(cell, width): (&str, &usize)| wrapped(cell, 0, *width).join("\n");
     let mut builder = Builder::default();
-    builder.push_record(heading.iter().map(|h| h.to_string()));
-    for row in rows {
-        builder.push_record(row.iter().map(|cell| visible(cell)));
+    builder.push_record(heading.iter().copied().zip(&widths).map(broken));
+    for row in &rows {
+        builder.push_record(row.iter().map(String::as_str).zip(&widths).map(broken));
     }
     let mut table = builder.build();
     table
         .with(Style::blank().horizontals([(1, HorizontalLine::new('-').intersection('-'))]))
         .with(Padding::new(0, 1, 0, 0))
-        .with(Alignment::left())
-        .with(Width::wrap(columns).keep_words(true).priority(tabled::settings::peaker::Priority::max(true)));
+        .with(Alignment::left());
     // A column of numbers reads down its last digit.
     for column in 0..heading.len() {
         let numeric = !rows.is_empty()
@@ -131,6 +133,30 @@ pub fn table_text(heading: &[&str], rows: &[Vec<String>], columns: usize) -> Str
         }
     }
     table.to_string().lines().map(str::trim_end).collect::<Vec<_>>().join("\n")
+}
+
+/// How wide each column may be: its own width, and the widest give way until the row fits.
+fn fitted(heading: &[&str], rows: &[Vec<String>], columns: usize) -> Vec<usize> {
+    /// Narrower than this a column of words is no longer read.
+    const LEAST: usize = 12;
+    let width_of = |text: &str| text.lines().map(console::measure_text_width).max().unwrap_or(0);
+    let mut widths: Vec<usize> = heading
+        .iter()
+        .enumerate()
+        .map(|(place, head)| {
+            let cells = rows.iter().filter_map(|row| row.get(place)).map(|cell| width_of(cell));
+            cells.chain([width_of(head)]).max().unwrap_or(0).min(columns)
+        })
+        .collect();
+    // A blank behind each cell, and one between two.
+    let between = (2 * widths.len()).saturating_sub(1);
+    while widths.iter().sum::<usize>() + between > columns {
+        match widths.iter_mut().max() {
+            Some(widest) if *widest > LEAST => *widest -= 1,
+            _ => break,
+        }
+    }
+    widths
 }
 
 /// Breaks a text at words for `width` columns; every line after the first stands in by `indent`.
