@@ -64,7 +64,7 @@ Left out: do not prime these
 joint  why
 --------------------------------------------------------------------------------
 N/J1   the window can't be met: priming 100 min, waiting 30 min and gunning 500
-        min make 630 min, and the latest less the margin leaves 220 min
+       min make 630 min, and the latest less the margin leaves 220 min
 "
     );
     assert!(run.stdout.lines().all(|line| line.chars().count() <= 80));
