@@ -12,7 +12,7 @@
 //!    │    └── conditions               dew point, sun and shade, exposure
 //!    ├── setout, materials, sealing    the sums: they know only units and building
 //!    └── building                      where: job, walls, openings, corners, joints, courses
-//!         └── form, units, moment, refusal, digest
+//!         └── form, units, moment, refusal, plain, digest
 //! ```
 //!
 //! The heart is three pure functions, in [`day`]: [`day::replay`] (entries → state), [`day::next`] (what can be
@@ -23,6 +23,7 @@
 //! - [`units`]: quantities as newtypes, the table of bounds, numbers as typed.
 //! - [`moment`]: instants with the site's offset; times as typed, summer time included.
 //! - [`digest`]: SHA-256 as the record writes it.
+//! - [`plain`]: recorded text made harmless for terminals and pages.
 //! - [`refusal`]: what a rule stops, why, and what clears it.
 //! - [`form`]: TOML files read field by field, every mistake with its place; JSON Schema from the same shapes.
 //! - [`building`]: the job and its subjects.
@@ -52,6 +53,7 @@ pub mod form;
 pub mod handover;
 pub mod materials;
 pub mod moment;
+pub mod plain;
 pub mod record;
 pub mod refusal;
 pub mod sealing;

@@ -15,10 +15,11 @@ pub mod script;
 pub mod site;
 mod walk;
 
+pub use crate::plain::visible;
 pub use clock::Clock;
 pub use failure::Failure;
 pub use interrupt::Interrupt;
-pub use out::{COLUMNS, Out, table_text, visible};
+pub use out::{COLUMNS, Out, table_text};
 
 use std::ffi::OsString;
 use std::path::PathBuf;

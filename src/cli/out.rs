@@ -9,6 +9,7 @@ use tabled::builder::Builder;
 use tabled::settings::{Alignment, Padding, Style, object::Columns, style::HorizontalLine};
 
 use super::failure::Failure;
+use crate::plain::visible;
 
 /// Screens are laid out for this many columns, as far as the terminal allows.
 pub const COLUMNS: usize = 80;
@@ -171,19 +172,6 @@ pub fn wrapped(text: &str, indent: usize, width: usize) -> Vec<String> {
         .break_words(false)
         .word_splitter(textwrap::WordSplitter::NoHyphenation);
     textwrap::wrap(text.trim_start(), options).into_iter().map(|line| line.into_owned()).collect()
-}
-
-/// Recorded text as it may reach a terminal: control characters shown, never obeyed.
-pub fn visible(text: &str) -> String {
-    text.chars()
-        .map(|c| match c {
-            '\n' | '\t' => c,
-            // Right-to-left overrides and their kin can make a line read as another.
-            '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' => '\u{fffd}',
-            c if c.is_control() => '\u{fffd}',
-            c => c,
-        })
-        .collect()
 }
 
 #[cfg(test)]

@@ -260,7 +260,7 @@ fn n(value: f64) -> String {
 }
 
 fn escaped(text: &str) -> String {
-    super::text::shown(text).replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")
+    crate::plain::visible(text).replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")
 }
 
 #[cfg(test)]

@@ -7,12 +7,13 @@ use super::document::{
     OnSite, Part, PersonTold, ReadingTold, StepTold, StruckTold, Summary, WindowTold,
 };
 use super::missing::missing;
-use super::text::{clock_on, shown, when};
+use super::text::{clock_on, when};
 use crate::building::Subject;
 use crate::conditions::dew;
 use crate::day::{Book, DefectState, Done, HoldState, Phase, Run, State, judge_answers};
 use crate::digest::sha256_hex;
 use crate::moment::{Moment, span};
+use crate::plain::visible;
 use crate::record::{Answer, Body, Entry, jsonl};
 use crate::sequence::{Ask, Basis, LapseTrigger, Sequence};
 use crate::units::number::show;
@@ -510,7 +511,7 @@ fn remarks(state: &State, now: Moment) -> Vec<String> {
             remarks.push(format!("A clock runs on {subject}: {}, closes {}.", run.window.title, when(&closes)));
         }
     }
-    remarks.into_iter().map(|remark| shown(&remark)).collect()
+    remarks.into_iter().map(|remark| visible(&remark)).collect()
 }
 
 fn summary(state: &State, now: Moment, steps: &[StepTold], windows: &[WindowTold], log: &[Logged]) -> Summary {

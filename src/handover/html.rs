@@ -5,14 +5,15 @@ use maud::{DOCTYPE, Markup, PreEscaped, html};
 use super::document::Document;
 use super::pack::Drawing;
 use super::sheets::{Block, REHEARSAL, Section, Table, verdict};
-use super::text::{shown, when};
+use super::text::when;
+use crate::plain::visible;
 
 const STYLE: &str = include_str!("pack.css");
 
 /// The whole page.
 pub(super) fn page(document: &Document, sections: &[Section], drawings: &[Drawing]) -> String {
     let job = &document.job;
-    let title = format!("Handover: {}", shown(&job.name));
+    let title = format!("Handover: {}", visible(&job.name));
     let markup = html! {
         (DOCTYPE)
         html lang="en" {
@@ -26,21 +27,21 @@ pub(super) fn page(document: &Document, sections: &[Section], drawings: &[Drawin
             body {
                 a class="skip" href="#main" { "To the text" }
                 header {
-                    h1 { bdi { (shown(&job.name)) } }
-                    @if let Some(address) = &job.address { p class="where" { (shown(address)) } }
-                    @if let Some(builder) = &job.builder { p class="where" { "For " (shown(builder)) } }
+                    h1 { bdi { (visible(&job.name)) } }
+                    @if let Some(address) = &job.address { p class="where" { (visible(address)) } }
+                    @if let Some(builder) = &job.builder { p class="where" { "For " (visible(builder)) } }
                     p class="where" { "Cladding handover pack, as the record stood on " (when(&document.made_at)) }
                     p class="where" { "Times by the site's clocks (" (job.time_zone) ")" }
                     @if document.rehearsal { p class="rehearsal" { (REHEARSAL) } }
                     p class={ "verdict" @if document.complete { " complete" } } { (verdict(document)) }
                 }
                 nav aria-label="Contents" {
-                    ul { @for section in sections { li { a href={ "#" (section.id) } { (shown(&section.title)) } } } }
+                    ul { @for section in sections { li { a href={ "#" (section.id) } { (visible(&section.title)) } } } }
                 }
                 main id="main" {
                     @for section in sections {
                         section aria-labelledby=(section.id) {
-                            h2 id=(section.id) { (shown(&section.title)) }
+                            h2 id=(section.id) { (visible(&section.title)) }
                             @for block in &section.blocks { (self::block(block, drawings)) }
                         }
                     }

@@ -16,7 +16,8 @@ use typst_pdf::{PdfOptions, PdfStandard, PdfStandards, Timestamp};
 use super::document::Document;
 use super::pack::{Drawing, PackFault};
 use super::sheets::{REHEARSAL, Section, verdict};
-use super::text::{shown, when};
+use super::text::when;
+use crate::plain::visible;
 
 const TEMPLATE: &str = include_str!("pack.typ");
 
@@ -97,8 +98,8 @@ fn timestamp(document: &Document) -> Option<Timestamp> {
 fn data(document: &Document, sections: &[Section], drawings: &[Drawing]) -> Value {
     let job = &document.job;
     let mut about = Vec::new();
-    about.extend(job.address.as_ref().map(|address| shown(address)));
-    about.extend(job.builder.as_ref().map(|builder| format!("For {}", shown(builder))));
+    about.extend(job.address.as_ref().map(|address| visible(address)));
+    about.extend(job.builder.as_ref().map(|builder| format!("For {}", visible(builder))));
     about.push(format!("Cladding handover pack, as the record stood on {}", when(&document.made_at)));
     about.push(format!("Times by the site's clocks ({})", job.time_zone));
     let told: Vec<Value> = sections
@@ -106,7 +107,7 @@ fn data(document: &Document, sections: &[Section], drawings: &[Drawing]) -> Valu
         .map(|section| {
             // Each wall begins a page of its own, so that it can be pulled out and read alone.
             let breaks = section.blocks.iter().any(|block| matches!(block, super::sheets::Block::Drawing { .. }));
-            json!({ "title": shown(&section.title), "breaks": breaks, "blocks": section.blocks })
+            json!({ "title": visible(&section.title), "breaks": breaks, "blocks": section.blocks })
         })
         .collect();
     let pictures: BTreeMap<&str, Value> = drawings
@@ -114,7 +115,7 @@ fn data(document: &Document, sections: &[Section], drawings: &[Drawing]) -> Valu
         .enumerate()
         .map(|(index, one)| (one.name.as_str(), json!({ "file": drawing_file(index), "described": one.described })))
         .collect();
-    let name = shown(&job.name);
+    let name = visible(&job.name);
     let short: String =
         if name.chars().count() > 70 { name.chars().take(69).chain(['…']).collect() } else { name.clone() };
     let state = match (document.rehearsal, document.complete) {

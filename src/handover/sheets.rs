@@ -4,7 +4,8 @@ use serde::Serialize;
 
 use super::document::{Document, HoldTold};
 use super::sheets_parts as parts;
-use super::text::{clock_on, shown, when};
+use super::text::{clock_on, when};
+use crate::plain::visible;
 use crate::units::number::show;
 
 /// A heading with what stands under it.
@@ -48,7 +49,7 @@ pub(super) struct Table {
 }
 
 pub(super) fn text(text: impl Into<String>) -> Block {
-    Block::Text { text: shown(&text.into()) }
+    Block::Text { text: visible(&text.into()) }
 }
 
 /// A table; when it has no rows, a sentence instead.
@@ -59,7 +60,7 @@ pub(super) fn table(caption: &str, columns: &[(&str, u8)], rows: Vec<Vec<String>
     Block::Table(Table {
         caption: caption.to_owned(),
         columns: columns.iter().map(|(name, share)| ((*name).to_owned(), *share)).collect(),
-        rows: rows.into_iter().map(|row| row.iter().map(|cell| shown(cell)).collect()).collect(),
+        rows: rows.into_iter().map(|row| row.iter().map(|cell| visible(cell)).collect()).collect(),
     })
 }
 

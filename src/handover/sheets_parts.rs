@@ -35,7 +35,7 @@ fn section(document: &Document, part: &Part) -> Section {
         .map(|defect| format!("Open defect {} on {}: {}", defect.number, defect.subject, defect.what))
         .collect();
     if !open.is_empty() {
-        blocks.push(Block::Note { text: super::text::shown(&open.join("\n")) });
+        blocks.push(Block::Note { text: crate::plain::visible(&open.join("\n")) });
     }
     blocks.push(steps_table(&steps));
     if let Some(measured) = measured(&steps) {

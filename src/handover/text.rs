@@ -11,15 +11,3 @@ pub(super) fn when(moment: &Moment) -> String {
 pub(super) fn clock_on(moment: &Moment, day: &Moment) -> String {
     if moment.date_naive() == day.date_naive() { moment.format("%H:%M").to_string() } else { when(moment) }
 }
-
-/// Recorded text as it may reach a page: characters that would turn a line round are shown, never obeyed.
-pub(super) fn shown(text: &str) -> String {
-    text.chars()
-        .map(|c| match c {
-            '\n' | '\t' => c,
-            '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' => '\u{fffd}',
-            c if c.is_control() => '\u{fffd}',
-            c => c,
-        })
-        .collect()
-}

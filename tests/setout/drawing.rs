@@ -1,7 +1,7 @@
 //! Drawings: well formed, in one colour, on their sheet, to scale, and the same every time.
 
 use cladlog::setout::columns::{Gap, Run, columns};
-use cladlog::setout::courses::{Building, Mark, MarkKind, Opening, Wall, courses, marks};
+use cladlog::setout::courses::{Building, Mark, MarkKind, Opening, Wall, courses};
 use cladlog::setout::drawing::{DrawnOpening, Elevation, PackMark, elevation, rod_pages};
 
 fn wall() -> Elevation {
@@ -106,30 +106,4 @@ fn the_rod_is_full_size_in_strips() {
     assert!(rod_pages(&[]).is_empty());
     assert!(rod_pages(&[mark(f64::NAN, MarkKind::Top)]).is_empty());
     assert!(rod_pages(&[mark(0.0, MarkKind::Start), mark(2e5, MarkKind::Top)]).len() <= 120);
-}
-
-/// Writes the drawings where a person can look at them: `cargo test -- --ignored drawings_to_look_at`.
-#[test]
-#[ignore = "for looking at"]
-fn drawings_to_look_at() {
-    let folder = std::path::Path::new(env!("CARGO_TARGET_TMPDIR"));
-    std::fs::write(folder.join("elevation.svg"), elevation(&wall())).unwrap();
-    let building = Building {
-        cover_mm: 283.0,
-        lowest_mm: 26.0,
-        highest_mm: 90.0,
-        least_piece_mm: 50.0,
-        lift_in_mm: 10.0,
-        walls: vec![
-            Wall {
-                key: "N".into(),
-                top_mm: 2650.0,
-                openings: vec![Opening { sill_mm: Some(320.0), head_mm: Some(2100.0) }],
-            },
-            Wall { key: "E".into(), top_mm: 2400.0, openings: vec![Opening { sill_mm: None, head_mm: Some(2104.0) }] },
-        ],
-    };
-    for (number, page) in rod_pages(&marks(&building, &courses(&building).unwrap())).iter().enumerate() {
-        std::fs::write(folder.join(format!("rod-{number}.svg")), page).unwrap();
-    }
 }
