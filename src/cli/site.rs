@@ -278,7 +278,7 @@ impl Recorded {
             return out.json(self);
         }
         for line in self.lines(book) {
-            out.line(line)?;
+            out.line(super::out::wrapped(&line, 4, super::COLUMNS).join("\n"))?;
         }
         Ok(())
     }

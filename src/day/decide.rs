@@ -38,6 +38,7 @@ pub type Decision = Vec<Body>;
 pub fn decide(book: &Book, request: &Request, by: &str, at: Moment, now: Moment) -> Result<Decision, DecideFault> {
     check_clock(&book.state, at, now)?;
     known(&book.state, by)?;
+    said(request)?;
     // What was recorded later but happened earlier must not be judged by what came after it.
     let past = book.entries.iter().any(|entry| entry.happened_at > at);
     let then = if past { Some(replay(&book.entries, Some(at))?) } else { None };
@@ -45,7 +46,14 @@ pub fn decide(book: &Book, request: &Request, by: &str, at: Moment, now: Moment)
     match request {
         Request::OpenDay { crew, talk, hazards } => open_day(state, crew, talk, hazards),
         Request::JoinDay { crew } => join_day(state, crew, at),
-        Request::CloseDay { hours, note } => close_day(state, hours, note, at),
+        Request::CloseDay { hours, note } => {
+            if book.state.open_day().is_none() && state.open_day().is_some() {
+                let why = "the day is closed already";
+                let clears = "strike the entry that closed it, then close it again";
+                return Err(Refusal::new(Rule::R12, "close the day", why, clears).into());
+            }
+            close_day(state, hours, note)
+        }
         Request::Step { step, on, answers, anyway } => step_done(state, step, on, answers, anyway.as_deref(), at),
         Request::Reading { on, air_c, humidity_pct, surface_c, wind_kmh, rain } => {
             bounds::AIR.check(*air_c)?;
@@ -158,8 +166,8 @@ fn check_clock(state: &State, at: Moment, now: Moment) -> Result<(), Refusal> {
             "record anything",
             format!(
                 "this machine's clock says {}, but the last entry was recorded at {}",
-                clock(&now, last.date_naive()),
-                clock(&last, last.date_naive())
+                clock(&now, now.date_naive()),
+                clock(&last, now.date_naive())
             ),
             "set the clock of this machine right",
         ));
@@ -173,6 +181,22 @@ fn check_clock(state: &State, at: Moment, now: Moment) -> Result<(), Refusal> {
         ));
     }
     Ok(())
+}
+
+/// Where a reason or a description is the whole point, an empty one is none.
+fn said(request: &Request) -> Result<(), DecideFault> {
+    let (option, text) = match request {
+        Request::Step { anyway: Some(why), .. }
+        | Request::RefuseHold { why, .. }
+        | Request::Concede { why, .. }
+        | Request::Strike { why, .. }
+        | Request::Adopt { why, .. } => ("--why", why),
+        Request::ReleaseHold { how, .. } | Request::CloseDefect { how, .. } => ("--how", how),
+        Request::OpenDefect { what, .. } => ("--what", what),
+        Request::Note { text, .. } => ("--text", text),
+        _ => return Ok(()),
+    };
+    if text.trim().is_empty() { Err(DecideFault::Input(format!("{option} is empty"))) } else { Ok(()) }
 }
 
 fn known(state: &State, name: &str) -> Result<(), DecideFault> {
@@ -238,15 +262,8 @@ fn join_day(state: &State, crew: &[String], at: Moment) -> Result<Decision, Deci
     Ok(vec![Body::DayJoined { crew: unique(crew) }])
 }
 
-fn close_day(
-    state: &State,
-    hours: &BTreeMap<String, f64>,
-    note: &Option<String>,
-    at: Moment,
-) -> Result<Decision, DecideFault> {
-    let day =
-        state.day_at(at).filter(|day| state.days[*day].closed_at.is_none()).ok_or_else(|| no_day("close the day"))?;
-    let day = &state.days[day];
+fn close_day(state: &State, hours: &BTreeMap<String, f64>, note: &Option<String>) -> Result<Decision, DecideFault> {
+    let day = state.open_day().ok_or_else(|| no_day("close the day"))?;
     let missing: Vec<&str> =
         day.crew.iter().map(|(name, _)| name.as_str()).filter(|name| !hours.contains_key(*name)).collect();
     if !missing.is_empty() {

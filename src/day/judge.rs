@@ -25,11 +25,18 @@ pub(super) fn judge_with(
     let mut breaches = Vec::new();
     let day = state.day_at(at);
     if day.is_none() {
+        let left = state.days.last().filter(|day| day.closed_at.is_none() && day.opened_at <= at);
         breaches.push(Breach::new(
             Rule::R12,
             "day",
-            "no site day is open then",
-            "open the day first: cladlog day open --crew NAME… --talk TEXT",
+            match left {
+                Some(day) => format!("the day of {} was never closed", day.date.format("%a %-d %b")),
+                None => "no site day is open then".to_owned(),
+            },
+            match left {
+                Some(_) => "close it, with the time it ended: cladlog day close --at TIME; then open today's",
+                None => "open the day first: cladlog day open --crew NAME… --talk TEXT",
+            },
         ));
     }
     breaches.extend(holds::judge(state, step, subject, at));

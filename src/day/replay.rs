@@ -142,8 +142,8 @@ impl State {
                 }
             }
             Body::DayClosed { hours, note } => {
-                if let Some(day) = self.day_at(at) {
-                    let day = &mut self.days[day];
+                let open = |day: &&mut Day| day.opened_at <= at && day.closed_at.is_none_or(|closed| at < closed);
+                if let Some(day) = self.days.iter_mut().rev().find(open) {
                     day.closed_at = Some(at);
                     day.hours = hours.clone();
                     day.note = note.clone();

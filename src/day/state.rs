@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use chrono::NaiveDate;
+use chrono::{NaiveDate, TimeDelta};
 
 use super::plans::Plan;
 use crate::building::{Job, Person, Subject, SubjectKind, Subjects};
@@ -11,6 +11,9 @@ use crate::moment::Moment;
 use crate::record::{Answer, DefectRow, HoldRow, ReadSide};
 use crate::refusal::Rule;
 use crate::sequence::Sequence;
+
+/// A site day that nobody closed is over after this long: its crew and its cautions do not carry on.
+pub(super) const LONGEST_DAY: TimeDelta = TimeDelta::hours(18);
 
 /// A step done on a subject.
 #[derive(Debug, Clone)]
@@ -245,7 +248,10 @@ impl State {
         }
         self.sequence().windows.iter().enumerate().all(|(window, found)| {
             if found.from == step {
-                self.run(window, subject).is_none_or(|run| run.answered.is_some() || run.lapsed(now).is_none())
+                self.run(window, subject).is_none_or(|run| match run.answered {
+                    Some(_) => self.spent(&run, now).is_none(),
+                    None => run.lapsed(now).is_none(),
+                })
             } else if found.to == step {
                 self.done(found.from, subject).last().is_none_or(|from| from.at <= last.at)
             } else {
@@ -279,7 +285,8 @@ impl State {
 
     /// The site day that was open at a moment.
     pub fn day_at(&self, at: Moment) -> Option<usize> {
-        self.days.iter().rposition(|day| day.opened_at <= at && day.closed_at.is_none_or(|closed| at < closed))
+        let open = |day: &Day| at - day.opened_at <= LONGEST_DAY && day.closed_at.is_none_or(|closed| at < closed);
+        self.days.iter().rposition(|day| day.opened_at <= at && open(day))
     }
 
     /// The site day that is open.

@@ -139,6 +139,18 @@ impl State {
         })
     }
 
+    /// When what answered a run lapsed in its turn, if it has: then the first step is spent, and done again as well.
+    ///
+    /// A primer that was gunned over, and cut out since, seals nothing any more.
+    pub(super) fn spent(&self, run: &Run<'_>, now: Moment) -> Option<Moment> {
+        run.answered?;
+        let windows = self.sequence().windows.iter().enumerate();
+        windows.filter(|(_, onward)| onward.from == run.window.to).find_map(|(index, _)| {
+            let onward = self.run(index, run.subject).filter(|onward| onward.answered.is_none())?;
+            onward.lapsed(now)
+        })
+    }
+
     /// Every window that runs: begun and not answered.
     pub fn runs(&self) -> Vec<Run<'_>> {
         let mut runs = Vec::new();
@@ -214,7 +226,12 @@ pub(super) fn judge(state: &State, step: usize, subject: usize, at: Moment) -> V
         let again = window.redo.as_ref().map_or(again.clone(), |redo| format!("{redo} Then {again}"));
         let begun = format!("'{}' was done on {id} at {}", first.title, clock(&run.from.at, today));
         let mut breach = Breach::new(Rule::R6, &window.key, String::new(), again);
-        if let Some((trigger, when)) = run.spoiled.filter(|(_, when)| *when <= at) {
+        if let Some(when) = state.spent(&run, at) {
+            let second = &sequence.steps[window.to].title;
+            breach.why =
+                format!("{begun}, but '{second}' after it lapsed at {} and has to come out", clock(&when, today));
+            breach.closed_at = Some(when);
+        } else if let Some((trigger, when)) = run.spoiled.filter(|(_, when)| *when <= at) {
             let (word, verb) = match trigger {
                 LapseTrigger::Rain => ("rain", "fell on"),
                 LapseTrigger::Frost => ("frost", "was read on"),

@@ -26,6 +26,17 @@ pub enum Answer {
     },
 }
 
+impl std::fmt::Display for Answer {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::Yes(yes) => f.write_str(if *yes { "yes" } else { "no" }),
+            Self::Number(value) => f.write_str(&crate::units::number::show(*value)),
+            Self::Words(words) => f.write_str(words),
+            Self::File { file, .. } => f.write_str(file),
+        }
+    }
+}
+
 /// The body of an entry. Field names and kinds are part of the record's format: add, never rename.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(tag = "kind", content = "body", rename_all = "kebab-case")]

@@ -12,9 +12,11 @@ impl Body {
             Self::DayOpened { crew, .. } => format!("day opened with {}", crew.join(", ")),
             Self::DayJoined { crew } => format!("came onto site: {}", crew.join(", ")),
             Self::DayClosed { .. } => "day closed".to_owned(),
-            Self::StepDone { step, subject, anyway, .. } => {
+            Self::StepDone { step, subject, answers, anyway } => {
                 let why = anyway.as_ref().map(|why| format!(", anyway: {why}")).unwrap_or_default();
-                format!("{step} on {subject}{why}")
+                let answers: Vec<String> = answers.iter().map(|(key, answer)| format!("{key} {answer}")).collect();
+                let answers = if answers.is_empty() { String::new() } else { format!(": {}", answers.join(", ")) };
+                format!("{step} on {subject}{answers}{why}")
             }
             Self::ReadingTaken { subject, air_c, humidity_pct, surface_c, wind_kmh, rain } => {
                 let wind = wind_kmh.map(|wind| format!(", wind {wind} km/h")).unwrap_or_default();

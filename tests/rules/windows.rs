@@ -192,3 +192,30 @@ fn r7_a_reading_out_of_limits_says_what_would_bring_it_in() {
     );
     assert!(said["clears"].as_str().unwrap().contains("surface over dew point up by 2.3 °C"), "{said}");
 }
+
+#[test]
+fn r6_sealant_that_has_to_come_out_spends_its_primer() {
+    // The shipped sequence: tooling lapses 10 min after gunning (common practice; the sealant maker's time comes first).
+    let mut bench = crate::harness::Bench::at("2026-03-04T14:30:00+13:00");
+    bench.run(["demo", "out"]).exits(0);
+    bench.set_clock("2026-03-05T15:00:00+13:00");
+    let run = |bench: &crate::harness::Bench, line: &str| {
+        bench.run(["--db", "out/demo.db", "--json"].into_iter().chain(line.split(' ')))
+    };
+    bench.run(["--db", "out/demo.db", "day", "open", "--crew", "Mere Tahana"]).exits(0);
+    // Prime and gun a finished joint again, and let the tooling lapse.
+    let at = |bench: &mut crate::harness::Bench, time: &str| bench.set_clock(&format!("2026-03-05T{time}:00+13:00"));
+    let anyway = "--anyway --why rehearsed";
+    run(&bench, &format!("record prime --on S/J1 --answer primer-batch=P {anyway}")).exits(0);
+    at(&mut bench, "15:40");
+    run(&bench, &format!("record gun --on S/J1 --answer sealant-batch=S {anyway}")).exits(0);
+    at(&mut bench, "15:55");
+    run(&bench, "reading --on S --air 17 --humidity 60 --surface 18").exits(0);
+    let said = run(&bench, "record gun --on S/J1 --answer sealant-batch=S").exits(1).json();
+    let next = run(&bench, "next").exits(0).json();
+    let steps: Vec<&str> =
+        next["actions"].as_array().unwrap().iter().map(|action| action["step"].as_str().unwrap()).collect();
+    assert!(steps.contains(&"prime") && steps.contains(&"gun"), "{next}");
+    assert_eq!(said["refused"]["rule"], "R6");
+    assert!(said["refused"]["clears"].as_str().unwrap().contains("cladlog record prime --on S/J1"), "{said}");
+}

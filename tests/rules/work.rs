@@ -232,3 +232,25 @@ fn r15_every_number_has_its_basis_where_it_is_shown() {
     assert!(shown.contains("flat — Gap under the straightedge: at most 3 mm [common practice: 3 mm]"), "{shown}");
     assert!(shown.contains("[common practice: 30 min and 6 h for joint primers]"), "{shown}");
 }
+
+#[test]
+fn r12_a_day_left_open_does_not_carry_over_to_the_next() {
+    let mut site = Site::with_frame(MONDAY);
+    site.clock("2026-03-03T07:30:00+13:00");
+    let said = site.refused("R12", ["record", "frame", "--on", "E", "--answer", "flat=1"]);
+    assert_eq!(said["why"], "the day of Mon 2 Mar was never closed");
+    site.refused("R12", ["day", "open", "--crew", "Lea"]);
+    site.ok(["day", "close", "--hours", "Lea=8", "Ivo=8", "--at", "2026-03-02T17:00:00+13:00"]);
+    // Closed is closed: an earlier end would take the footing from what was done since.
+    site.refused("R12", ["day", "close", "--hours", "Lea=8", "Ivo=8", "--at", "2026-03-02T16:00:00+13:00"]);
+    site.ok(["day", "open", "--crew", "Lea"]);
+    site.ok(["record", "frame", "--on", "E", "--answer", "flat=1"]);
+}
+
+#[test]
+fn r11_an_empty_reason_is_no_reason() {
+    let site = Site::with_frame(MONDAY);
+    assert!(site.bad(["record", "gun", "--on", "N/J1", "--anyway", "--why", " "]).contains("--why is empty"));
+    assert!(site.bad(["defect", "open", "--on", "N", "--what", ""]).contains("--what is empty"));
+    assert!(site.bad(["note", "--text", ""]).contains("--text is empty"));
+}

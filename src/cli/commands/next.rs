@@ -107,6 +107,8 @@ pub struct Group<'a> {
 pub fn grouped<'a>(state: &State, actions: &'a [Action]) -> Vec<Group<'a>> {
     let mut groups: Vec<Group<'a>> = Vec::new();
     let wall = |action: &Action| state.subjects.walls_of(action.subject).to_vec();
+    // The same reason but for the subject's own name: each joint has a clock of its own.
+    let reason = |action: &Action| action.why.replace(&state.subjects.get(action.subject).to_string(), "");
     for action in actions {
         let alike = groups.iter_mut().find(|group| {
             let first = group.first;
@@ -115,6 +117,8 @@ pub fn grouped<'a>(state: &State, actions: &'a [Action]) -> Vec<Group<'a>> {
                 && first.rule == action.rule
                 && first.key == action.key
                 && wall(first) == wall(action)
+                && (first.opens_at, first.closes_at) == (action.opens_at, action.closes_at)
+                && (first.rule != Some(Rule::R6) || reason(first) == reason(action))
         });
         match alike {
             Some(group) => group.subjects.push(action.subject),

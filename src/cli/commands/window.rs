@@ -79,7 +79,10 @@ pub fn in_words(run: &Run<'_>, now: Moment) -> String {
     match (run.phase(now), run.closes_at) {
         (Phase::Waiting, _) => format!("opens {}, in {}", clock(&run.opens_at, today), span(run.opens_at - now)),
         (Phase::Lapsed, _) => match (run.spoiled, run.lapsed(now)) {
-            (Some((trigger, at)), _) => format!("lapsed {} by {trigger:?}", clock(&at, today)).to_lowercase(),
+            (Some((trigger, at)), _) => {
+                let by = format!("{trigger:?}").to_lowercase();
+                format!("lapsed {} by {by}", clock(&at, today))
+            }
             (None, Some(at)) => format!("lapsed {}, {} ago", clock(&at, today), span(now - at)),
             (None, None) => "lapsed".to_owned(),
         },
