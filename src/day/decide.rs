@@ -322,6 +322,10 @@ fn step_done(
             ));
         }
     }
+    let mut answered = BTreeSet::new();
+    if let Some(twice) = given.iter().find(|given| !answered.insert((&given.subject, &given.key))) {
+        return Err(DecideFault::Input(format!("{} is answered twice", shortened(&twice.key))));
+    }
     let mut bodies = Vec::new();
     for &subject in &subjects {
         let id = state.subjects.get(subject).to_string();

@@ -57,6 +57,8 @@ fn missing_and_stray_answers_are_named() {
         "cladlog: step frame does not ask 'lean'; it asks flat\n"
     );
     assert!(site.bad(["record", "frame", "--on", "N", "--answer", "flat"]).contains("write KEY=VALUE"));
+    let twice = ["record", "frame", "--on", "N", "--answer", "flat=1", "--answer", "flat=2"];
+    assert!(site.bad(twice).contains("flat is answered twice"));
     assert!(site.bad(["record", "frame", "--on", "N", "--answer", "flat@E=2"]).contains("which is not among N"));
 }
 

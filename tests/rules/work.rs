@@ -80,6 +80,13 @@ fn r5_a_hold_point_is_released_only_when_what_it_covers_is_complete() {
 }
 
 #[test]
+fn r5_asking_for_a_release_says_whether_it_is_ready() {
+    let site = Site::with_frame(MONDAY);
+    assert!(site.text(["hold", "ask", "cover", "--on", "N"]).contains("on N is ready to be looked at"));
+    assert!(site.text(["hold", "ask", "cover", "--on", "E"]).contains("when what it covers is done (1 to go)"));
+}
+
+#[test]
 fn r5_a_refused_release_opens_a_defect_that_the_release_closes() {
     let site = Site::with_frame(MONDAY);
     let told = site.ok(["hold", "refuse", "cover", "--on", "N", "--person", "Ines", "--why", "a stud is split"]);

@@ -5,7 +5,7 @@ use serde::Serialize;
 
 use crate::cli::site::Site;
 use crate::cli::{Failure, Out};
-use crate::day::{Request, State};
+use crate::day::{Request, State, release_waits_for};
 use crate::moment::{Moment, clock, rfc3339_option};
 
 /// List hold points, ask for a release, release, refuse
@@ -128,7 +128,9 @@ pub fn run(command: &HoldCommand, site: &Site<'_>, out: &mut Out) -> Result<(), 
             let (recorded, book) = site.record(&request)?;
             recorded.tell(&book, out)?;
             if !out.is_json() {
-                out.line(text_to_send(&book.state, &args.key, &args.on))?;
+                let now = crate::moment::at_site(&site.clock.now(), book.state.job.time_zone);
+                let text = text_to_send(&book.state, &args.key, &args.on, now);
+                out.line(text)?;
             }
             return Ok(());
         }
@@ -150,11 +152,21 @@ pub fn run(command: &HoldCommand, site: &Site<'_>, out: &mut Out) -> Result<(), 
 }
 
 /// A short text for the phone of whoever may release it.
-pub fn text_to_send(state: &State, key: &str, on: &str) -> String {
+pub fn text_to_send(state: &State, key: &str, on: &str, now: Moment) -> String {
     let found = state.sequence().hold(key).map(|hold| &state.sequence().holds[hold]);
     let title = found.map_or(key, |hold| &hold.title);
     let look = found.and_then(|hold| hold.look_at.as_deref()).unwrap_or("");
-    format!("Text to send: {}: {title} on {} is ready to be looked at. {look}", state.job.name, on)
+    let subjects = state.subjects.parse(on).unwrap_or_default();
+    let waits = state
+        .sequence()
+        .hold(key)
+        .map_or(0, |hold| subjects.iter().map(|subject| release_waits_for(state, hold, *subject, now).len()).sum());
+    // Whoever comes for nothing comes late the next time.
+    let ready = match waits {
+        0 => "is ready to be looked at".to_owned(),
+        steps => format!("is to be looked at when what it covers is done ({steps} to go); we will say when"),
+    };
+    format!("Text to send: {}: {title} on {on} {ready}. {look}", state.job.name)
 }
 
 fn list(site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {

@@ -174,7 +174,7 @@ impl Walk<'_> {
                 &Request::AskHold { hold: key.clone(), on: on.clone() },
                 &format!("release of {key} asked for"),
             )?;
-            say_wrapped(&text_to_send(&self.book.state, &key, &on), 2);
+            say_wrapped(&text_to_send(&self.book.state, &key, &on, self.now()), 2);
         }
         Ok(false)
     }
