@@ -1,6 +1,6 @@
 //! Moments: an instant with the site's offset, as the record keeps it and as people read it.
 
-use chrono::{DateTime, FixedOffset, LocalResult, NaiveDate, NaiveTime, TimeZone, Timelike};
+use chrono::{DateTime, Datelike, FixedOffset, LocalResult, NaiveDate, NaiveTime, TimeZone, Timelike};
 use chrono_tz::Tz;
 use serde::Serializer;
 
@@ -13,6 +13,9 @@ pub enum MomentFault {
     /// Neither `10:40` nor RFC 3339.
     #[error("'{0}' is not a time: write 10:40 for today, or a full one such as 2026-03-02T10:40:00+13:00")]
     Unreadable(String),
+    /// A year in which no site day fell or will: its offset or its digits would not be read back.
+    #[error("'{0}' is outside the years 1970 to 8999")]
+    Year(String),
     /// A clock time that summer time jumps over.
     #[error("{time} does not exist on {date}: the clocks go forward over it; give the full time with its offset")]
     Skipped {
@@ -65,6 +68,11 @@ pub fn at_site(instant: &Moment, zone: Tz) -> Moment {
     cut.with_timezone(&zone).fixed_offset()
 }
 
+/// Whether a moment lies in a year that the record can keep and read back.
+pub fn in_range(moment: &Moment) -> bool {
+    (1970..9000).contains(&moment.year())
+}
+
 /// Reads `10:40` (on `today`, by the site's clocks) or a full RFC 3339 time.
 ///
 /// # Errors
@@ -72,7 +80,7 @@ pub fn at_site(instant: &Moment, zone: Tz) -> Moment {
 pub fn parse(text: &str, today: NaiveDate, zone: Tz) -> Result<Moment, MomentFault> {
     let text = text.trim();
     if let Ok(full) = DateTime::parse_from_rfc3339(text) {
-        return Ok(at_site(&full, zone));
+        return if in_range(&full) { Ok(at_site(&full, zone)) } else { Err(MomentFault::Year(text.to_owned())) };
     }
     let clock = NaiveTime::parse_from_str(text, "%H:%M")
         .or_else(|_| NaiveTime::parse_from_str(text, "%H:%M:%S"))

@@ -3,6 +3,7 @@
 use chrono::{DateTime, FixedOffset, Utc};
 
 use super::Failure;
+use crate::moment::in_range;
 
 /// The variable that sets the clock for rehearsals and tests.
 pub const CLOCK_VARIABLE: &str = "CLADLOG_CLOCK";
@@ -24,12 +25,14 @@ impl Clock {
     pub fn from_environment() -> Result<Self, Failure> {
         match std::env::var(CLOCK_VARIABLE) {
             Err(_) => Ok(Self::Machine),
-            Ok(text) => DateTime::parse_from_rfc3339(text.trim()).map(Self::Set).map_err(|_| {
-                Failure::input(format!(
-                    "{CLOCK_VARIABLE} is not an RFC 3339 time: {}",
-                    crate::units::number::shortened(&text)
-                ))
-            }),
+            Ok(text) => {
+                DateTime::parse_from_rfc3339(text.trim()).ok().filter(in_range).map(Self::Set).ok_or_else(|| {
+                    Failure::input(format!(
+                        "{CLOCK_VARIABLE} is not an RFC 3339 time of the years 1970 to 8999: {}",
+                        crate::units::number::shortened(&text)
+                    ))
+                })
+            }
         }
     }
 

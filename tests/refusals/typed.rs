@@ -67,6 +67,10 @@ fn times_that_are_not_times_or_not_on_the_clock_are_refused() {
     let mut site = Site::open("2026-09-26T08:00:00+12:00");
     assert!(site.bad(["note", "--text", "x", "--at", "yesterday"]).contains("write 10:40 for today"));
     assert!(site.bad(["note", "--text", "x", "--at", "25:00"]).contains("is not a time"));
+    let year = site.bad(["note", "--text", "x", "--at", "0000-01-01T00:00:00Z"]);
+    assert!(year.contains("is outside the years 1970 to 8999"), "{year}");
+    site.clock("9999-12-31T23:59:59Z");
+    assert!(site.run(["next"]).exits(2).stderr.contains("CLADLOG_CLOCK"));
     // tz database, Pacific/Auckland: forward on 2026-09-27 at 02:00.
     site.clock("2026-09-27T08:00:00+13:00");
     assert_eq!(
