@@ -13,3 +13,4 @@ mod sealplan;
 mod sequence;
 mod setout;
 mod walk;
+mod weather;

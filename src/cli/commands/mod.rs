@@ -6,6 +6,7 @@ pub mod completions;
 pub mod day;
 pub mod defect;
 pub mod demo;
+pub mod forecast;
 pub mod hold;
 pub mod job;
 pub mod log;
