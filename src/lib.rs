@@ -38,7 +38,7 @@
 //!
 //! # Files
 //!
-//! Read: job files and sequence files (TOML), CSV and TOML inputs of sums, photos named in answers (only their
+//! Read: job files and sequence files (TOML), CSV and TOML inputs of sums, forecasts (CSV or JSON), photos named in answers (only their
 //! digest is kept), and nothing else. The shipped sequences (`checklists/`) and the demonstration's inputs
 //! (`demo-db/`) are compiled in.
 //!

@@ -14,3 +14,4 @@ mod sealplan;
 mod sequence;
 mod setout;
 mod walk;
+mod weather;

@@ -29,8 +29,8 @@ use std::process::ExitCode;
 use clap::{Parser, Subcommand, ValueEnum};
 
 use commands::{
-    backup, caution, completions, day, defect, demo, extra, hold, job, log, next, note, pack, reading, record,
-    sequence, stoppage, strike, verify, walk as walk_command, watch, window,
+    backup, caution, completions, day, defect, demo, extra, forecast, hold, job, log, next, note, pack, reading,
+    record, sequence, stoppage, strike, verify, walk as walk_command, watch, window,
 };
 use site::Site;
 
@@ -93,6 +93,8 @@ enum Command {
     #[command(subcommand)]
     Caution(caution::CautionCommand),
     Reading(reading::ReadingArgs),
+    #[command(subcommand)]
+    Forecast(forecast::ForecastCommand),
     #[command(subcommand)]
     Hold(hold::HoldCommand),
     #[command(subcommand)]
@@ -163,6 +165,7 @@ fn dispatch(cli: &Cli, clock: Clock, out: &mut Out) -> Result<(), Failure> {
         Command::Record(args) => record::run(args, &site, out),
         Command::Caution(command) => caution::run(command, &site, out),
         Command::Reading(args) => reading::run(args, &site, out),
+        Command::Forecast(command) => forecast::run(command, &site, out),
         Command::Hold(command) => hold::run(command, &site, out),
         Command::Window(command) => window::run(command, &site, out),
         Command::Watch(args) => watch::run(args, &site, out),

@@ -71,6 +71,7 @@ pub fn decide(book: &Book, request: &Request, by: &str, at: Moment, now: Moment)
             };
             Ok(walls.into_iter().map(reading).collect())
         }
+        Request::Forecast { source, hours } => super::forecast::add(source, hours, at),
         Request::Caution { caution, people } => acknowledge(state, caution, people, at),
         Request::AskHold { hold, on } => {
             let each = hold_subjects(state, hold, on)?;

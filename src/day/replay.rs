@@ -51,6 +51,7 @@ pub fn replay(entries: &[Entry], until: Option<Moment>) -> Result<State, ReplayF
         subjects,
         editions: vec![sequence],
         readings: BTreeMap::new(),
+        forecast: None,
         holds: BTreeMap::new(),
         plans: BTreeMap::new(),
         defects: Vec::new(),
@@ -151,6 +152,7 @@ impl State {
                     day.note = note.clone();
                 }
             }
+            Body::ForecastAdded { source, hours } => self.take_forecast(entry, source, hours),
             Body::CautionAcknowledged { caution, people } => {
                 if let Some(day) = self.day_at(at) {
                     for person in people {

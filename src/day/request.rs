@@ -104,6 +104,13 @@ pub enum Request {
         /// Rain.
         rain: bool,
     },
+    /// A weather forecast.
+    Forecast {
+        /// Where it comes from.
+        source: Option<String>,
+        /// The hours.
+        hours: Vec<crate::conditions::forecast::Hour>,
+    },
     /// A caution acknowledged.
     Caution {
         /// Key.

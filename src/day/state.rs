@@ -6,6 +6,7 @@ use std::sync::Arc;
 use chrono::{NaiveDate, TimeDelta};
 
 use super::extras::ExtraWork;
+use super::forecast::Foreseen;
 use super::plans::Plan;
 use super::stoppages::Stoppage;
 use crate::building::{Job, Person, Subject, SubjectKind, Subjects};
@@ -202,6 +203,8 @@ pub struct State {
     pub(super) progress: Vec<Vec<Done>>,
     /// Readings by the index of the wall.
     pub(super) readings: BTreeMap<usize, Vec<Reading>>,
+    /// The last forecast.
+    pub forecast: Option<Foreseen>,
     /// Hold points that something happened to, by hold and subject.
     pub(super) holds: BTreeMap<(usize, usize), HoldLife>,
     /// Sums kept, by name and subject, the last of each.

@@ -6,6 +6,7 @@ use serde::{Deserialize, Serialize};
 use serde_json::Value;
 
 use crate::building::Job;
+use crate::conditions::forecast;
 
 /// An answer to an ask.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -114,6 +115,14 @@ pub enum Body {
         wind_kmh: Option<f64>,
         /// Whether it rains on the wall.
         rain: bool,
+    },
+    /// A weather forecast was taken up: what is foreseen, never what was read.
+    ForecastAdded {
+        /// Where it comes from.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        source: Option<String>,
+        /// The hours, in order.
+        hours: Vec<forecast::Hour>,
     },
     /// People acknowledged a caution.
     CautionAcknowledged {
@@ -270,6 +279,7 @@ impl Body {
             Self::DayClosed { .. } => "day-closed",
             Self::StepDone { .. } => "step-done",
             Self::ReadingTaken { .. } => "reading-taken",
+            Self::ForecastAdded { .. } => "forecast-added",
             Self::CautionAcknowledged { .. } => "caution-acknowledged",
             Self::HoldAsked { .. } => "hold-asked",
             Self::HoldReleased { .. } => "hold-released",

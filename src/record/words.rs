@@ -1,6 +1,7 @@
 //! An entry's body in a few words, for logs and reports.
 
 use super::Body;
+use crate::conditions::forecast::Hour;
 
 impl Body {
     /// What it says, in a few words.
@@ -22,6 +23,14 @@ impl Body {
                 let wind = wind_kmh.map(|wind| format!(", wind {wind} km/h")).unwrap_or_default();
                 let rain = if *rain { ", rain" } else { "" };
                 format!("reading on {subject}: air {air_c} °C, {humidity_pct} %, surface {surface_c} °C{wind}{rain}")
+            }
+            Self::ForecastAdded { source, hours } => {
+                let source = source.as_ref().map(|source| format!(" by {source}")).unwrap_or_default();
+                let span = hours.first().zip(hours.last()).map(|(first, last)| {
+                    let clock = |hour: &Hour| hour.at.format("%a %-d %b %H:%M").to_string();
+                    format!(", {} to {}", clock(first), clock(last))
+                });
+                format!("forecast{source}, {} hours{}", hours.len(), span.unwrap_or_default())
             }
             Self::CautionAcknowledged { caution, people } => format!("caution {caution}: {}", people.join(", ")),
             Self::HoldAsked { hold, subject } => format!("release of {hold} on {subject} asked for"),

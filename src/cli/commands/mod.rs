@@ -7,6 +7,7 @@ pub mod day;
 pub mod defect;
 pub mod demo;
 pub mod extra;
+pub mod forecast;
 pub mod hold;
 pub mod job;
 pub mod log;
