@@ -29,8 +29,8 @@ use std::process::ExitCode;
 use clap::{Parser, Subcommand, ValueEnum};
 
 use commands::{
-    backup, caution, completions, day, defect, demo, extra, forecast, hold, job, log, next, note, pack, reading,
-    record, sequence, stoppage, strike, verify, walk as walk_command, watch, window,
+    backup, caution, claim, completions, day, defect, demo, extra, forecast, hold, hours, job, log, next, note, pace,
+    pack, reading, record, sequence, stoppage, strike, verify, walk as walk_command, watch, window,
 };
 use site::Site;
 
@@ -107,6 +107,9 @@ enum Command {
     Stoppage(stoppage::StoppageCommand),
     #[command(subcommand)]
     Extra(extra::ExtraCommand),
+    Hours(hours::HoursArgs),
+    Pace(pace::PaceArgs),
+    Claim(claim::ClaimArgs),
     Note(note::NoteArgs),
     Log(log::LogArgs),
     #[command(subcommand)]
@@ -173,6 +176,9 @@ fn dispatch(cli: &Cli, clock: Clock, out: &mut Out) -> Result<(), Failure> {
         Command::Strike(args) => strike::run(args, &site, out),
         Command::Stoppage(command) => stoppage::run(command, &site, out),
         Command::Extra(command) => extra::run(command, &site, out),
+        Command::Hours(args) => hours::run(args, &site, out),
+        Command::Pace(args) => pace::run(args, &site, out),
+        Command::Claim(args) => claim::run(args, &site, out),
         Command::Note(args) => note::run(args, &site, out),
         Command::Log(args) => log::run(args, &site, out),
         Command::Sequence(command) => sequence::run(command, &site, out),

@@ -1,4 +1,5 @@
 //! The papers that get a crew paid: stoppages, extras, hours, pace, the claim, the evening report, the lists.
 
 mod extras;
+mod pace;
 mod stoppages;

@@ -2,6 +2,7 @@
 
 pub mod backup;
 pub mod caution;
+pub mod claim;
 pub mod completions;
 pub mod day;
 pub mod defect;
@@ -9,10 +10,12 @@ pub mod demo;
 pub mod extra;
 pub mod forecast;
 pub mod hold;
+pub mod hours;
 pub mod job;
 pub mod log;
 pub mod next;
 pub mod note;
+pub mod pace;
 pub mod pack;
 pub mod reading;
 pub mod record;

@@ -40,7 +40,7 @@ struct Listed<'a> {
 /// # Errors
 /// [`Failure`].
 pub fn run(args: &NextArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
-    let opened = site.open()?;
+    let opened = site.open_as_of()?;
     let state = &opened.book.state;
     let actions = next(state, opened.now);
     if out.is_json() {

@@ -125,7 +125,7 @@ fn json_of(stoppage: &Stoppage, lost_h: f64) -> serde_json::Value {
 }
 
 fn list(args: &ListArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
-    let opened = site.open()?;
+    let opened = site.open_as_of()?;
     let (state, now) = (&opened.book.state, opened.now);
     let wanted = args.filters.read(state)?;
     let is_wanted = |one: &Stoppage| {
