@@ -159,10 +159,8 @@ pub fn pace(state: &State, now: Moment) -> Pace {
             (true, Some(range)) if !waits => Some(Range { low: left / range.high, high: left / range.low }),
             _ => None,
         };
-        if measured || waits {
-            if crew_hours_left.is_none() {
-                lacking.push(found.title.clone());
-            }
+        if (measured || waits) && crew_hours_left.is_none() {
+            lacking.push(found.title.clone());
         }
         stages.push(StagePace {
             stage: found.key.clone(),
