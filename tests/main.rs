@@ -12,4 +12,5 @@ mod rules;
 mod sealplan;
 mod sequence;
 mod setout;
+mod stock;
 mod walk;

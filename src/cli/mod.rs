@@ -28,8 +28,8 @@ use std::process::ExitCode;
 use clap::{Parser, Subcommand, ValueEnum};
 
 use commands::{
-    backup, caution, completions, day, defect, demo, hold, job, log, next, note, pack, reading, record, sequence,
-    strike, verify, walk as walk_command, watch, window,
+    backup, batch, caution, completions, day, defect, demo, hold, job, log, next, note, pack, reading, record,
+    sequence, stock, strike, verify, walk as walk_command, watch, window,
 };
 use site::Site;
 
@@ -101,6 +101,9 @@ enum Command {
     Defect(defect::DefectCommand),
     Strike(strike::StrikeArgs),
     Note(note::NoteArgs),
+    #[command(subcommand)]
+    Batch(batch::BatchCommand),
+    Stock(stock::StockArgs),
     Log(log::LogArgs),
     #[command(subcommand)]
     Sequence(sequence::SequenceCommand),
@@ -164,6 +167,8 @@ fn dispatch(cli: &Cli, clock: Clock, out: &mut Out) -> Result<(), Failure> {
         Command::Defect(command) => defect::run(command, &site, out),
         Command::Strike(args) => strike::run(args, &site, out),
         Command::Note(args) => note::run(args, &site, out),
+        Command::Batch(command) => batch::run(command, &site, out),
+        Command::Stock(args) => stock::run(args, &site, out),
         Command::Log(args) => log::run(args, &site, out),
         Command::Sequence(command) => sequence::run(command, &site, out),
         Command::Pack(args) => pack::run(args, &site, out),
@@ -217,6 +222,11 @@ fn report(failure: &Failure, out: &mut Out) {
             }
         }
     }
+}
+
+/// A line of text broken for the screen; every line after the first stands in.
+fn wrapped(text: &str, indent: usize) -> String {
+    out::wrapped(text, indent, COLUMNS).join("\n")
 }
 
 /// A refusal as a person reads it.

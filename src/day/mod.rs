@@ -20,6 +20,7 @@ mod plans;
 mod replay;
 mod request;
 mod state;
+mod stock;
 mod strike;
 mod windows;
 
@@ -32,8 +33,9 @@ pub use judge::judge;
 pub use next::{Action, next};
 pub use plans::Plan;
 pub use replay::{ReplayFault, replay};
-pub use request::{DecideFault, Given, Request, Value};
+pub use request::{DecideFault, Delivered, Given, Request, TakenFrom, Value};
 pub use state::{Day, Defect, DefectState, Done, HoldLife, HoldState, Reading, State};
+pub use stock::{BatchLine, Choice, Counted, Delivery, Flag, How, Ledger, Line, Sort, Stock, Taken};
 pub use windows::{Phase, Run};
 
 use crate::record::{Body, Entry};

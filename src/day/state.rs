@@ -6,6 +6,7 @@ use std::sync::Arc;
 use chrono::{NaiveDate, TimeDelta};
 
 use super::plans::Plan;
+use super::stock::Stock;
 use crate::building::{Job, Person, Subject, SubjectKind, Subjects};
 use crate::moment::Moment;
 use crate::record::{Answer, DefectRow, HoldRow, ReadSide};
@@ -204,6 +205,8 @@ pub struct State {
     pub(super) holds: BTreeMap<(usize, usize), HoldLife>,
     /// Sums kept, by name and subject, the last of each.
     pub(super) plans: BTreeMap<(String, usize), Plan>,
+    /// Deliveries, and what was taken.
+    pub stock: Stock,
     /// Defects in the order in which they were opened.
     pub defects: Vec<Defect>,
     /// Site days.

@@ -1,6 +1,7 @@
 //! One file a command.
 
 pub mod backup;
+pub mod batch;
 pub mod caution;
 pub mod completions;
 pub mod day;
@@ -15,6 +16,7 @@ pub mod pack;
 pub mod reading;
 pub mod record;
 pub mod sequence;
+pub mod stock;
 pub mod strike;
 pub mod verify;
 pub mod walk;
