@@ -1,6 +1,8 @@
 //! Batches and stock: counted from the record, traced to the wall, warned of in time.
 
 mod count;
+mod properties;
+mod rules;
 pub mod site;
 mod typed;
 

@@ -78,6 +78,14 @@ impl Site {
         self
     }
 
+    /// Closes the day and opens another at `clock`.
+    pub fn next_day(&mut self, clock: &str) -> &mut Self {
+        self.ok("day close --hours Lea=8");
+        self.clock(clock);
+        self.ok("day open --crew Lea");
+        self
+    }
+
     /// Runs a command, written as in a shell, with JSON.
     pub fn run(&self, words: &str) -> Run {
         let mut all = vec!["--db".to_owned(), "job.db".to_owned(), "--json".to_owned()];

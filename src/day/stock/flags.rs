@@ -190,7 +190,7 @@ impl State {
         if short == Amount::NONE {
             return None;
         }
-        let (left, needed) = (line.left().max(Amount::NONE), line.needed_in_all());
+        let (left, needed) = (line.usable(), line.needed_in_all());
         let begun: Vec<usize> = self.by_wall(line).into_iter().map(|(wall, _)| wall).collect();
         let stuck: Vec<usize> = line
             .needed
@@ -202,9 +202,10 @@ impl State {
         let on = if stuck.is_empty() { &walls } else { &stuck };
         let more = if line.need_not_known.is_empty() { "" } else { " or more" };
         let says = format!(
-            "{} {} left, {needed} needed{}: {short}{more} short{}",
+            "{} {}{} left, {needed} needed{}: {short}{more} short{}",
             left,
             named(line, left),
+            if line.expired == Amount::NONE { "" } else { " in date" },
             if on.is_empty() { String::new() } else { format!(" for {}", self.subjects.shortly(&walls)) },
             if stuck.is_empty() {
                 String::new()
@@ -232,7 +233,7 @@ impl State {
             let last = all.iter().rev().find_map(|counted| counted.taken.batch.as_deref())?;
             let batch = line.batch(last).filter(|batch| !batch.deliveries.is_empty())?;
             let left = batch.left().max(Amount::NONE);
-            (left < needed && line.left() >= needed).then(|| Flag {
+            (left < needed && line.usable() >= needed).then(|| Flag {
                 sort: Sort::BatchShort,
                 product: line.product.clone(),
                 batch: Some(batch.batch.clone()),

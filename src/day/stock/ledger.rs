@@ -37,6 +37,8 @@ pub struct Line {
     pub thrown_away: Amount,
     /// All that was sent back.
     pub sent_back: Amount,
+    /// What is left of batches that are past their last day: of no use for the work still to do.
+    pub expired: Amount,
     /// What the work still to do takes, as far as it is known, by the index of the wall; corners belong to none, and
     /// may be left dry: they are not counted.
     pub needed: BTreeMap<usize, Amount>,
@@ -93,6 +95,11 @@ impl Line {
         self.delivered - self.used - self.thrown_away - self.sent_back
     }
 
+    /// What is left and may be used.
+    pub fn usable(&self) -> Amount {
+        (self.left() - self.expired).max(Amount::NONE)
+    }
+
     /// What the work still to do takes, as far as it is known.
     pub fn needed_in_all(&self) -> Amount {
         self.needed.values().copied().sum()
@@ -100,7 +107,7 @@ impl Line {
 
     /// How many whole units are short for it.
     pub fn short(&self) -> Amount {
-        let wanting = (self.needed_in_all() - self.left().max(Amount::NONE)).rounded_up();
+        let wanting = (self.needed_in_all() - self.usable()).rounded_up();
         if self.kept { wanting.max(Amount::NONE) } else { Amount::NONE }
     }
 
@@ -207,6 +214,11 @@ impl State {
     /// The count of every product, and what the work that is not complete at a moment still needs.
     pub fn ledger(&self, now: Moment) -> Ledger {
         let mut ledger = self.count();
+        let today = now.date_naive();
+        for line in &mut ledger.lines {
+            let past = line.batches.iter().filter(|batch| batch.expires.is_some_and(|last| last < today));
+            line.expired = past.map(|batch| batch.left().max(Amount::NONE)).sum();
+        }
         let mut takes = Takes::of(self);
         for (step, subject) in self.work() {
             let asks = &self.sequence().steps[step].asks;
@@ -245,6 +257,7 @@ impl State {
                 used: Amount::NONE,
                 thrown_away: Amount::NONE,
                 sent_back: Amount::NONE,
+                expired: Amount::NONE,
                 needed: BTreeMap::new(),
                 need_not_known: Vec::new(),
                 batches: Vec::new(),

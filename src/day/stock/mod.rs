@@ -205,7 +205,7 @@ pub(super) fn told(day: NaiveDate) -> String {
 }
 
 impl State {
-    /// Takes a delivery down. What of it was used too late before it was recorded becomes a defect.
+    /// Takes a delivery down.
     pub(super) fn apply_delivery(&mut self, entry: &Entry) {
         let Body::BatchDelivered { product, batch, colour, count, unit, expires, condition, note } = &entry.body else {
             return;
@@ -223,24 +223,6 @@ impl State {
             condition: condition.clone(),
             note: note.clone(),
         });
-        let label = plain(batch);
-        let late: Vec<(String, usize, String)> = self
-            .stock
-            .taken
-            .iter()
-            .filter(|taken| taken.how.is_on_the_wall() && taken.product == *product)
-            .filter(|taken| taken.batch.as_deref().is_some_and(|named| plain(named) == label))
-            .filter_map(|taken| {
-                let last = expires.filter(|last| *last < taken.at.date_naive())?;
-                let used = told(taken.at.date_naive());
-                let what = format!("{product} {batch} expired on {}; it was used on {used}", told(last));
-                Some((taken.entry.clone(), taken.subject, what))
-            })
-            .collect();
-        for (used, subject, what) in late {
-            let on = self.subjects.get(subject).to_string();
-            self.open_defect(entry, format!("{}.r7-expired-{used}", entry.id()), &on, Some(Rule::R7), what);
-        }
     }
 
     /// Takes down what was taken by an entry of its own; one past its last day becomes a defect.
