@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use chrono::{NaiveDate, TimeZone};
 use serde::Serialize;
 
+use super::commands::stoppage::standing;
 use crate::building::SubjectKind;
 use crate::day::{Book, Phase, State, next, replay};
 use crate::moment::{Moment, clock};
@@ -168,6 +169,7 @@ impl DayReport {
 pub fn evening(state: &State, now: Moment) -> Vec<String> {
     let mut lines = Vec::new();
     let today = now.date_naive();
+    lines.extend(state.open_stoppages().map(|stoppage| standing(stoppage, now)));
     let lapsing: Vec<String> = state
         .runs()
         .iter()

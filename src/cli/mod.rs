@@ -6,6 +6,7 @@ pub mod commands;
 pub mod day_report;
 mod failure;
 pub mod files;
+pub mod filters;
 pub mod input;
 mod interrupt;
 pub mod job_files;
@@ -28,8 +29,8 @@ use std::process::ExitCode;
 use clap::{Parser, Subcommand, ValueEnum};
 
 use commands::{
-    backup, batch, caution, completions, day, defect, demo, hold, job, log, next, note, pack, reading, record,
-    sequence, stock, strike, verify, walk as walk_command, watch, window,
+    backup, batch, caution, completions, day, defect, demo, extra, forecast, hold, job, log, next, note, pack, reading,
+    record, sequence, stock, stoppage, strike, verify, walk as walk_command, watch, window,
 };
 use site::Site;
 
@@ -93,6 +94,8 @@ enum Command {
     Caution(caution::CautionCommand),
     Reading(reading::ReadingArgs),
     #[command(subcommand)]
+    Forecast(forecast::ForecastCommand),
+    #[command(subcommand)]
     Hold(hold::HoldCommand),
     #[command(subcommand)]
     Window(window::WindowCommand),
@@ -100,6 +103,10 @@ enum Command {
     #[command(subcommand)]
     Defect(defect::DefectCommand),
     Strike(strike::StrikeArgs),
+    #[command(subcommand)]
+    Stoppage(stoppage::StoppageCommand),
+    #[command(subcommand)]
+    Extra(extra::ExtraCommand),
     Note(note::NoteArgs),
     #[command(subcommand)]
     Batch(batch::BatchCommand),
@@ -161,11 +168,14 @@ fn dispatch(cli: &Cli, clock: Clock, out: &mut Out) -> Result<(), Failure> {
         Command::Record(args) => record::run(args, &site, out),
         Command::Caution(command) => caution::run(command, &site, out),
         Command::Reading(args) => reading::run(args, &site, out),
+        Command::Forecast(command) => forecast::run(command, &site, out),
         Command::Hold(command) => hold::run(command, &site, out),
         Command::Window(command) => window::run(command, &site, out),
         Command::Watch(args) => watch::run(args, &site, out),
         Command::Defect(command) => defect::run(command, &site, out),
         Command::Strike(args) => strike::run(args, &site, out),
+        Command::Stoppage(command) => stoppage::run(command, &site, out),
+        Command::Extra(command) => extra::run(command, &site, out),
         Command::Note(args) => note::run(args, &site, out),
         Command::Batch(command) => batch::run(command, &site, out),
         Command::Stock(args) => stock::run(args, &site, out),
@@ -222,11 +232,6 @@ fn report(failure: &Failure, out: &mut Out) {
             }
         }
     }
-}
-
-/// A line of text broken for the screen; every line after the first stands in.
-fn wrapped(text: &str, indent: usize) -> String {
-    out::wrapped(text, indent, COLUMNS).join("\n")
 }
 
 /// A refusal as a person reads it.

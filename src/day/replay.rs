@@ -52,11 +52,14 @@ pub fn replay(entries: &[Entry], until: Option<Moment>) -> Result<State, ReplayF
         subjects,
         editions: vec![sequence],
         readings: BTreeMap::new(),
+        forecast: None,
         holds: BTreeMap::new(),
         plans: BTreeMap::new(),
         stock: stock::Stock::default(),
         defects: Vec::new(),
         days: Vec::new(),
+        stoppages: Vec::new(),
+        extras: Vec::new(),
         struck: struck(entries),
         last_recorded: entries.iter().map(|entry| entry.recorded_at).max(),
         rehearsal: entries.iter().any(|entry| entry.rehearsal),
@@ -151,6 +154,7 @@ impl State {
                     day.note = note.clone();
                 }
             }
+            Body::ForecastAdded { source, hours } => self.take_forecast(entry, source, hours),
             Body::CautionAcknowledged { caution, people } => {
                 if let Some(day) = self.day_at(at) {
                     for person in people {
@@ -203,6 +207,8 @@ impl State {
             }
             Body::BatchDelivered { .. } => self.apply_delivery(entry),
             Body::StockTaken { .. } => self.apply_taken(entry),
+            Body::StoppageStarted { .. } | Body::StoppageEnded { .. } => self.apply_stoppage(entry),
+            Body::ExtraAdded { .. } => self.apply_extra(entry),
             Body::Unknown { .. } => self.not_understood.push(entry.id()),
         }
         Ok(())
@@ -323,7 +329,7 @@ impl State {
     }
 
     /// A rule finds an entry out of order that nobody can refuse any more: it becomes a defect.
-    fn open_refused(&mut self, entry: &Entry, id: String, on: &str, refusal: &Refusal) {
+    pub(super) fn open_refused(&mut self, entry: &Entry, id: String, on: &str, refusal: &Refusal) {
         self.open_defect(entry, id, on, Some(refusal.rule), format!("{}: {}", refusal.what, refusal.why));
     }
 

@@ -278,10 +278,10 @@ fn trace(args: &TraceArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure
             on.sort_unstable();
             on.dedup();
             let line = format!("The batch was not named, and may be this one: {}.", state.subjects.shortly(&on));
-            out.line(crate::cli::wrapped(&line, 2))?;
+            out.wrapped(&line, 2)?;
         }
         for flag in &flags {
-            out.line(crate::cli::wrapped(&format!("! {}.", flag.says), 2))?;
+            out.wrapped(&format!("! {}.", flag.says), 2)?;
         }
     }
     if !found.is_empty() {
@@ -304,11 +304,11 @@ fn told(state: &State, line: &Line, batch: &BatchLine, out: &mut Out) -> Result<
         let said: String = came.condition.iter().chain(&came.note).map(|said| format!("; {said}")).collect();
         let at = came.at.format("%a %-d %b %Y %H:%M");
         let text = format!("  came {at}: {} {}{said} ({}, {})", came.count, came.unit, came.by, came.entry);
-        out.line(crate::cli::wrapped(&text, 4))?;
+        out.wrapped(&text, 4)?;
     }
     let on = subjects_of(batch);
     let on = if on.is_empty() { "nothing".to_owned() } else { state.subjects.shortly(&on) };
-    out.line(crate::cli::wrapped(&format!("  on: {on}"), 6))?;
+    out.wrapped(&format!("  on: {on}"), 6)?;
     // What one record took on several subjects is one row.
     let mut rows: Vec<(&Counted, Vec<usize>, crate::materials::product::Amount, bool)> = Vec::new();
     for counted in &batch.taken {

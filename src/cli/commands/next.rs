@@ -4,6 +4,7 @@ use clap::Args;
 use serde::Serialize;
 
 use super::stock::FlagTold;
+use super::stoppage;
 use crate::cli::site::Site;
 use crate::cli::{Failure, Out};
 use crate::day::{Action, State, next};
@@ -63,7 +64,15 @@ pub fn run(args: &NextArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failur
         if !warnings.is_empty() {
             told["warnings"] = serde_json::json!(warnings);
         }
+        // Only where something stands still: most of the time there is nothing to say of it.
+        let stopped: Vec<_> = state.open_stoppages().map(stoppage::stopped).collect();
+        if !stopped.is_empty() {
+            told["stoppages"] = stopped.into();
+        }
         return out.json(&told);
+    }
+    for stopped in state.open_stoppages() {
+        out.wrapped(&stoppage::standing(stopped, opened.now), 2)?;
     }
     if actions.is_empty() {
         return out.line("Nothing is left to do: cladlog pack FOLDER makes the handover pack.");
@@ -101,7 +110,7 @@ pub fn run(args: &NextArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failur
         out.line(format!("And {hidden} more that wait: cladlog next --all"))?;
     }
     for flag in ahead {
-        out.line(crate::cli::wrapped(&format!("! {}.", flag.says), 2))?;
+        out.wrapped(&format!("! {}.", flag.says), 2)?;
     }
     Ok(())
 }

@@ -165,12 +165,12 @@ pub fn run(args: &StockArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failu
         ] {
             if line.kept && !subjects.is_empty() {
                 let text = format!("{}: {what}: {}.", line.product, state.subjects.shortly(&subjects));
-                out.line(crate::cli::wrapped(&text, 2))?;
+                out.wrapped(&text, 2)?;
             }
         }
     }
     for flag in flags {
-        out.line(crate::cli::wrapped(&format!("! {}.", flag.says), 2))?;
+        out.wrapped(&format!("! {}.", flag.says), 2)?;
     }
     Ok(())
 }
