@@ -84,7 +84,7 @@ fn request(args: &CutsArgs) -> Result<CutRequest, Failure> {
             line: row.line,
         });
     }
-    Ok(CutRequest { pieces, stock_mm, kerf_mm, bundle, offcut_mm, seconds })
+    Ok(CutRequest { pieces, stock_mm, kerf_mm, bundle, offcut_mm, seconds, ..CutRequest::default() })
 }
 
 fn write_sheet(file: &Path, args: &CutsArgs, request: &CutRequest, plan: &CutPlan) -> Result<(), Failure> {
