@@ -20,7 +20,7 @@ pub use crate::plain::visible;
 pub use clock::Clock;
 pub use failure::Failure;
 pub use interrupt::Interrupt;
-pub use out::{COLUMNS, Out, table_text};
+pub use out::{COLUMNS, Out, table_text, wrapped};
 
 use std::ffi::OsString;
 use std::path::PathBuf;
