@@ -252,15 +252,16 @@ impl Site<'_> {
             let now = at_site(&self.clock.now(), book.state.job.time_zone);
             let (by, at) = (self.by(&book)?, self.at(&book, now)?);
             let before = Snapshot::of(&book.state, now);
-            let mut entries = Vec::new();
+            let (mut entries, mut warnings) = (Vec::new(), Vec::new());
             for request in requests {
                 let bodies = decide(&book, request, &by, at, now)?;
                 let rehearsal = self.clock.is_rehearsal();
                 let (recorded, after) = append(writing, &stored, book, bodies, &by, at, now, rehearsal)?;
                 entries.extend(recorded.entries);
+                warnings.extend(recorded.warnings);
                 book = after;
             }
-            Ok(Recorded { entries, effects: before.effects(&Snapshot::of(&book.state, now)) })
+            Ok(Recorded { entries, effects: before.effects(&Snapshot::of(&book.state, now)), warnings })
         })
     }
 
