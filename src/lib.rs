@@ -11,7 +11,7 @@
 //!    │    ├── record                   entries, hash chain, the SQLite file
 //!    │    ├── sequence                 what should happen: the sequence language and its reader
 //!    │    └── conditions               dew point, sun and shade, exposure
-//!    ├── setout, materials, sealing    the sums: they know only units and building
+//!    ├── setout, materials, sealing    the sums: they know only units and building, materials the pieces of setout
 //!    └── building                      where: job, walls, openings, corners, joints, courses
 //!         └── form, units, moment, refusal, plain, digest
 //! ```
@@ -33,7 +33,8 @@
 //! - [`day`]: the rules.
 //! - [`accounts`]: hours, time lost to stoppages, pace, the claim table.
 //! - [`handover`]: the pack, and checking one; the evening report.
-//! - [`setout`], [`materials`], [`conditions`], [`sealing`]: the sums of the trade.
+//! - [`setout`], [`materials`], [`conditions`], [`sealing`]: the sums of the trade; `day` knows them where a kept plan
+//!   is read again.
 //! - [`cli`]: the skin.
 //!
 //! # Files

@@ -20,7 +20,7 @@ pub use crate::plain::visible;
 pub use clock::Clock;
 pub use failure::Failure;
 pub use interrupt::Interrupt;
-pub use out::{COLUMNS, Out, table_text};
+pub use out::{COLUMNS, Out, table_text, wrapped};
 
 use std::ffi::OsString;
 use std::path::PathBuf;
@@ -29,8 +29,8 @@ use std::process::ExitCode;
 use clap::{Parser, Subcommand, ValueEnum};
 
 use commands::{
-    backup, caution, claim, completions, day, defect, demo, extra, forecast, hold, hours, job, log, next, note, pace,
-    pack, reading, record, sequence, stoppage, strike, verify, walk as walk_command, watch, window,
+    backup, batch, caution, claim, completions, day, defect, demo, extra, forecast, hold, hours, job, log, next, note,
+    pace, pack, reading, record, sequence, stock, stoppage, strike, verify, walk as walk_command, watch, window,
 };
 use site::Site;
 
@@ -111,6 +111,9 @@ enum Command {
     Pace(pace::PaceArgs),
     Claim(claim::ClaimArgs),
     Note(note::NoteArgs),
+    #[command(subcommand)]
+    Batch(batch::BatchCommand),
+    Stock(stock::StockArgs),
     Log(log::LogArgs),
     #[command(subcommand)]
     Sequence(sequence::SequenceCommand),
@@ -180,6 +183,8 @@ fn dispatch(cli: &Cli, clock: Clock, out: &mut Out) -> Result<(), Failure> {
         Command::Pace(args) => pace::run(args, &site, out),
         Command::Claim(args) => claim::run(args, &site, out),
         Command::Note(args) => note::run(args, &site, out),
+        Command::Batch(command) => batch::run(command, &site, out),
+        Command::Stock(args) => stock::run(args, &site, out),
         Command::Log(args) => log::run(args, &site, out),
         Command::Sequence(command) => sequence::run(command, &site, out),
         Command::Pack(args) => pack::run(args, &site, out),

@@ -1,6 +1,7 @@
 //! One file a command.
 
 pub mod backup;
+pub mod batch;
 pub mod caution;
 pub mod claim;
 pub mod completions;
@@ -20,6 +21,7 @@ pub mod pack;
 pub mod reading;
 pub mod record;
 pub mod sequence;
+pub mod stock;
 pub mod stoppage;
 pub mod strike;
 pub mod verify;
