@@ -80,6 +80,26 @@ pub struct Pace {
     pub remarks: Vec<String>,
 }
 
+impl Pace {
+    /// The days left in a sentence, or why they can't be told.
+    pub fn in_words(&self) -> String {
+        match (&self.days_left, &self.why_not) {
+            (Some(range), _) if range.high == 0.0 => "no measured work is left".to_owned(),
+            (Some(range), _) => format!("{} days left at this job's own pace", range.tenths()),
+            (None, Some(why)) => format!("days left can't be told: {why}"),
+            (None, None) => "days left can't be told".to_owned(),
+        }
+    }
+}
+
+impl Range {
+    /// "3.1 to 4.2"; one number where both ends come to the same.
+    pub fn tenths(&self) -> String {
+        let (low, high) = (format!("{:.1}", self.low), format!("{:.1}", self.high));
+        if low == high { low } else { format!("{low} to {high}") }
+    }
+}
+
 /// The lower and the upper quartile of some speeds, by linear interpolation between the sorted values.
 ///
 /// `None` for fewer than [`LEAST_STRETCHES`]. The quartiles and not the slowest and the fastest: one stretch that

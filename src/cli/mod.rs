@@ -3,7 +3,6 @@
 pub mod calc;
 mod clock;
 pub mod commands;
-pub mod day_report;
 mod failure;
 pub mod files;
 pub mod filters;

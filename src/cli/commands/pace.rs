@@ -2,7 +2,7 @@
 
 use clap::Args;
 
-use crate::accounts::pace::{Pace, Range, StagePace};
+use crate::accounts::pace::{Pace, StagePace};
 use crate::accounts::{self};
 use crate::cli::filters::CsvTo;
 use crate::cli::site::Site;
@@ -53,23 +53,14 @@ pub fn lines(pace: &Pace) -> Vec<String> {
             tenth(pace.crew_hours_lost)
         ));
     }
-    lines.push(match (&pace.days_left, &pace.why_not) {
-        (Some(Range { low, high }), _) if *high == 0.0 && *low == 0.0 => "No measured work is left.".to_owned(),
-        (Some(range), _) => format!("Days left at this job's own pace: {}.", between(range)),
-        (None, Some(why)) => format!("Days left can't be told: {why}."),
-        (None, None) => "Days left can't be told.".to_owned(),
-    });
+    let days = pace.in_words();
+    lines.push(format!("{}{}.", days[..1].to_uppercase(), &days[1..]));
     lines.extend(pace.remarks.iter().cloned());
     lines
 }
 
 fn tenth(value: f64) -> String {
     format!("{value:.1}")
-}
-
-fn between(range: &Range) -> String {
-    let (low, high) = (tenth(range.low), tenth(range.high));
-    if low == high { low } else { format!("{low} to {high}") }
 }
 
 /// A stage's row: title, hours, done, left, pace, hours left.
@@ -81,7 +72,7 @@ pub fn row(stage: &StagePace) -> Vec<String> {
     let speed = stage.per_crew_hour.map(|speed| format!("{speed:.2}")).unwrap_or_default();
     let range = stage.range.map(|range| format!("{:.2}–{:.2}", range.low, range.high)).unwrap_or_default();
     let left = match (&stage.crew_hours_left, stage.left) {
-        (Some(range), _) if range.high > 0.0 => between(range),
+        (Some(range), _) if range.high > 0.0 => range.tenths(),
         (None, Some(left)) if left > 0.0 => "?".to_owned(),
         _ => String::new(),
     };
