@@ -85,14 +85,21 @@ fn materials(state: &State, now: Moment) -> Vec<String> {
     state.stock_flags(now).into_iter().filter(|flag| flag.sort.is_ahead()).map(|flag| flag.says).collect()
 }
 
+/// The first steps that can be done, each with all that it can be done on.
 fn tomorrow(state: &State, now: Moment) -> Vec<String> {
-    let actions = next(state, now);
-    let first = actions.iter().filter(|action| action.ready || action.rule == Some(Rule::R12)).take(FIRST);
-    first
-        .map(|action| {
-            format!("{} on {}", state.sequence().steps[action.step].title, state.subjects.get(action.subject))
-        })
-        .collect()
+    let mut first: Vec<(usize, Vec<usize>)> = Vec::new();
+    for action in next(state, now).iter().filter(|action| action.ready || action.rule == Some(Rule::R12)) {
+        let many = first.len();
+        match first.iter_mut().find(|(step, _)| *step == action.step) {
+            Some((_, subjects)) => subjects.push(action.subject),
+            None if many < FIRST => first.push((action.step, vec![action.subject])),
+            None => {}
+        }
+    }
+    let told = |(step, subjects): (usize, Vec<usize>)| {
+        format!("{} on {}", state.sequence().steps[step].title, state.subjects.shortly(&subjects))
+    };
+    first.into_iter().map(told).collect()
 }
 
 /// Walls that are part clad: the edge above the last course, and joints not sealed.

@@ -200,7 +200,7 @@ impl Evening {
             |one: &crate::day::Stoppage| one.started_at <= ends && one.ended_at.is_none_or(|ended| ended >= begins);
         let sum = stood(&state, touched, as_of);
         let period = Period { from: Some(date), until: Some(date) };
-        let measured = claim(book, &[], period, now).map(|claim| measured(&claim)).unwrap_or_default();
+        let measured = claim(book, &[], period, now).map(|claim| measured(&state, &claim)).unwrap_or_default();
         Ok(Self {
             date,
             job: state.job.name.clone(),
@@ -498,7 +498,7 @@ fn weather(state: &State, begins: Moment, ends: Moment) -> Vec<Weather> {
 }
 
 /// What became complete, by stage over the whole building.
-fn measured(claim: &crate::accounts::Claim) -> Vec<Measured> {
+fn measured(state: &State, claim: &crate::accounts::Claim) -> Vec<Measured> {
     use rust_decimal::prelude::ToPrimitive;
     let mut sums: Vec<(Measured, rust_decimal::Decimal)> = Vec::new();
     for line in claim.lines.iter().filter(|line| !line.period.is_zero()) {
@@ -510,6 +510,7 @@ fn measured(claim: &crate::accounts::Claim) -> Vec<Measured> {
             }
         }
     }
+    sums.sort_by_key(|(one, _)| state.sequence().stages.iter().position(|stage| stage.key == one.stage));
     sums.into_iter().map(|(one, sum)| Measured { quantity: sum.to_f64().unwrap_or_default(), ..one }).collect()
 }
 

@@ -31,8 +31,13 @@ pub fn run(args: &PaceArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failur
     if pace.stages.is_empty() {
         out.line("Nothing is left to do, and no closed day has steps in it.")?;
     } else {
-        let rows: Vec<Vec<String>> = pace.stages.iter().map(row).collect();
-        out.table(&["Stage", "Crew-h", "Done", "Left", "A crew-hour", "Usually", "Crew-h left"], &rows)?;
+        let mut rows: Vec<Vec<String>> = pace.stages.iter().map(row).collect();
+        let mut heading = vec!["Stage", "Crew-h", "Done", "A crew-hour", "Usually", "Left", "Crew-h left"];
+        if pace.stages.iter().all(|stage| stage.left.is_none_or(|left| left == 0.0)) {
+            heading.truncate(5);
+            rows.iter_mut().for_each(|row| row.truncate(5));
+        }
+        out.table(&heading, &rows)?;
     }
     for line in lines(&pace) {
         out.wrapped(&line, 2)?;
@@ -63,7 +68,7 @@ fn tenth(value: f64) -> String {
     format!("{value:.1}")
 }
 
-/// A stage's row: title, hours, done, left, pace, hours left.
+/// A stage's row: title, hours, done, pace, its range, left, hours left.
 pub fn row(stage: &StagePace) -> Vec<String> {
     let with = |value: Option<f64>| match (value, stage.unit) {
         (Some(value), Some(unit)) => format!("{} {}", tenth(value), unit.sign()),
@@ -77,7 +82,7 @@ pub fn row(stage: &StagePace) -> Vec<String> {
         _ => String::new(),
     };
     let hours = if stage.crew_hours > 0.0 { tenth(stage.crew_hours) } else { String::new() };
-    vec![stage.title.clone(), hours, with(stage.done), with(stage.left), speed, range, left]
+    vec![stage.title.clone(), hours, with(stage.done), speed, range, with(stage.left), left]
 }
 
 fn csv(pace: &Pace) -> Vec<Vec<String>> {
