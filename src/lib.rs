@@ -53,6 +53,7 @@ pub mod form;
 pub mod handover;
 pub mod materials;
 pub mod moment;
+pub mod photos;
 pub mod plain;
 pub mod record;
 pub mod refusal;
