@@ -10,6 +10,7 @@ pub mod input;
 mod interrupt;
 pub mod job_files;
 mod out;
+pub mod photos;
 pub mod prompts;
 pub mod script;
 pub mod site;
@@ -28,8 +29,8 @@ use std::process::ExitCode;
 use clap::{Parser, Subcommand, ValueEnum};
 
 use commands::{
-    backup, caution, completions, day, defect, demo, hold, job, log, next, note, pack, reading, record, sequence,
-    strike, verify, walk as walk_command, watch, window,
+    backup, caution, completions, day, defect, demo, hold, job, log, next, note, pack, photo, reading, record,
+    sequence, strike, verify, walk as walk_command, watch, window,
 };
 use site::Site;
 
@@ -101,6 +102,8 @@ enum Command {
     Defect(defect::DefectCommand),
     Strike(strike::StrikeArgs),
     Note(note::NoteArgs),
+    #[command(subcommand)]
+    Photo(photo::PhotoCommand),
     Log(log::LogArgs),
     #[command(subcommand)]
     Sequence(sequence::SequenceCommand),
@@ -164,6 +167,7 @@ fn dispatch(cli: &Cli, clock: Clock, out: &mut Out) -> Result<(), Failure> {
         Command::Defect(command) => defect::run(command, &site, out),
         Command::Strike(args) => strike::run(args, &site, out),
         Command::Note(args) => note::run(args, &site, out),
+        Command::Photo(command) => photo::run(command, &site, out),
         Command::Log(args) => log::run(args, &site, out),
         Command::Sequence(command) => sequence::run(command, &site, out),
         Command::Pack(args) => pack::run(args, &site, out),

@@ -6,7 +6,7 @@ use serde::Serialize;
 
 use super::clock::Clock;
 use super::{Failure, Global, Out};
-use crate::day::{Book, DecideFault, Effects, ReplayFault, Request, Snapshot, decide};
+use crate::day::{Book, DecideFault, Effects, ReplayFault, Request, Snapshot, decide, photo_notes};
 use crate::moment::{self, Moment, at_site};
 use crate::record::{Body, Draft, Entry, Store, StoreFault, StoredJob, Writing};
 
@@ -38,6 +38,9 @@ pub struct Recorded {
     /// What they opened and closed.
     #[serde(flatten)]
     pub effects: Effects,
+    /// What is to be said of the photos among them.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub notes: Vec<String>,
 }
 
 /// One entry, as it is told.
@@ -215,17 +218,32 @@ impl Site<'_> {
         request: &Request,
         by_at: Option<(&str, Moment)>,
     ) -> Result<(Recorded, Book), Failure> {
+        // Before the entry that names it is committed, a photo is safe on the disk; and none is kept whose entry
+        // would be refused. Others need not wait for the copying.
+        if !request.photos().is_empty() {
+            let stored = self.pick(store.jobs()?)?;
+            let book = Book::open(store.entries(&stored.key)?)?;
+            let now = at_site(&self.clock.now(), book.state.job.time_zone);
+            let (by, at) = self.by_at(&book, now, by_at)?;
+            decide(&book, request, &by, at, now)?;
+            super::photos::keep(&self.database()?, request)?;
+        }
         store.write(|writing| {
             let stored = self.pick(writing.jobs()?)?;
             let book = Book::open(writing.entries(&stored.key)?)?;
             let now = at_site(&self.clock.now(), book.state.job.time_zone);
-            let (by, at) = match by_at {
-                Some((by, at)) => (by.to_owned(), at),
-                None => (self.by(&book)?, self.at(&book, now)?),
-            };
+            let (by, at) = self.by_at(&book, now, by_at)?;
             let bodies = decide(&book, request, &by, at, now)?;
             append(writing, &stored, book, bodies, &by, at, now, self.clock.is_rehearsal())
         })
+    }
+
+    /// Who by and when, as known already or as the options say.
+    fn by_at(&self, book: &Book, now: Moment, known: Option<(&str, Moment)>) -> Result<(String, Moment), Failure> {
+        match known {
+            Some((by, at)) => Ok((by.to_owned(), at)),
+            None => Ok((self.by(book)?, self.at(book, now)?)),
+        }
     }
 
     /// Records a request and tells about it.
@@ -265,7 +283,8 @@ pub fn append(
     }
     writing.replace_read_side(&stored.key, &book.state.read_side())?;
     let effects = before.effects(&Snapshot::of(&book.state, now));
-    Ok((Recorded { entries: told, effects }, book))
+    let notes = photo_notes(&book, &told.iter().map(|entry| entry.id.clone()).collect::<Vec<_>>());
+    Ok((Recorded { entries: told, effects, notes }, book))
 }
 
 impl Recorded {
@@ -304,6 +323,7 @@ impl Recorded {
                 lines.push(format!("  {word} {} {}{says}", mark.what, mark.id));
             }
         }
+        lines.extend(self.notes.iter().map(|note| format!("  Photo {note}.")));
         lines
     }
 }

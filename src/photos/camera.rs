@@ -46,6 +46,20 @@ pub struct Direction {
     pub magnetic: bool,
 }
 
+impl std::fmt::Display for Place {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        let half = |value: f64, plus: char, minus: char| (value.abs(), if value < 0.0 { minus } else { plus });
+        let ((lat, ns), (lon, ew)) = (half(self.lat_deg, 'N', 'S'), half(self.lon_deg, 'E', 'W'));
+        write!(f, "{lat:.5}° {ns} {lon:.5}° {ew}")
+    }
+}
+
+impl std::fmt::Display for Direction {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "looking {:.0}°{}", self.deg, if self.magnetic { " by the compass" } else { "" })
+    }
+}
+
 impl Camera {
     /// When it was taken, and whether the site's offset had to be assumed.
     pub fn taken_at(&self, zone: Tz) -> Option<(Moment, bool)> {
@@ -67,7 +81,8 @@ pub fn camera(bytes: &[u8]) -> Camera {
     }
     let field = |tag: Tag| notes.get_field(tag, In::PRIMARY).map(|field| &field.value);
     let time = |time: Tag, offset: Tag| {
-        let taken = text(field(time)?).and_then(|text| NaiveDateTime::parse_from_str(&text, "%Y:%m:%d %H:%M:%S").ok())?;
+        let taken =
+            text(field(time)?).and_then(|text| NaiveDateTime::parse_from_str(&text, "%Y:%m:%d %H:%M:%S").ok())?;
         Some((taken, field(offset).and_then(text).and_then(|text| offset_of(&text))))
     };
     let taken = time(Tag::DateTimeOriginal, Tag::OffsetTimeOriginal)

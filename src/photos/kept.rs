@@ -50,7 +50,8 @@ impl Kept {
         self.folder.join(format!("{sha256}.{}", sort.ending()))
     }
 
-    /// Copies a file in: written beside its place, made durable, renamed. One that is there already stays.
+    /// Copies a file in: written beside its place, made durable, renamed; its name lasts once [`Kept::settle`] has
+    /// been called. One that is there already stays.
     ///
     /// # Errors
     /// [`KeptFault`]; nothing half written is left.
@@ -68,13 +69,21 @@ impl Kept {
         let kept = copy(from, &part)
             .map_err(disk(&place, "the photo can't be kept"))
             .and_then(|digest| if digest == sha256 { Ok(()) } else { Err(KeptFault::Changed(from.to_owned())) })
-            .and_then(|()| std::fs::rename(&part, &place).map_err(disk(&place, "the photo can't be kept")))
-            .and_then(|()| sync_folder(&self.folder).map_err(disk(&self.folder, "can't be made durable")));
+            .and_then(|()| std::fs::rename(&part, &place).map_err(disk(&place, "the photo can't be kept")));
         if kept.is_err() {
             // What is left of it is of no use to anybody.
             let _ = std::fs::remove_file(&part);
         }
         kept
+    }
+
+    /// Makes the names of what was kept durable.
+    ///
+    /// # Errors
+    /// [`KeptFault::Disk`].
+    pub fn settle(&self) -> Result<(), KeptFault> {
+        let disk = |why| KeptFault::Disk { path: self.folder.clone(), what: "can't be made durable", why };
+        sync_folder(&self.folder).map_err(disk)
     }
 
     /// Whether the original is there with the bytes that its digest stands for.
@@ -84,7 +93,9 @@ impl Kept {
 }
 
 fn is_whole(place: &Path, sha256: &str) -> bool {
-    std::fs::File::open(place).and_then(|mut file| digest_of(&mut file, &mut std::io::sink())).is_ok_and(|it| it == sha256)
+    std::fs::File::open(place)
+        .and_then(|mut file| digest_of(&mut file, &mut std::io::sink()))
+        .is_ok_and(|it| it == sha256)
 }
 
 /// Copies what is read, and gives its SHA-256.

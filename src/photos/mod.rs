@@ -6,14 +6,16 @@
 mod camera;
 mod fault;
 mod kept;
+mod many;
+mod small;
 mod sort;
 mod strip;
-mod small;
 
 pub use camera::{Camera, Direction, Place, camera};
 pub use fault::PhotoFault;
 pub use kept::{Kept, KeptFault};
-pub use small::{Small, SMALL_PX, alike, small};
+pub use many::each;
+pub use small::{SMALL_PX, Small, alike, small};
 pub use sort::{MOST_BYTES, MOST_PIXELS, PhotoSort, Size};
 pub use strip::stripped;
 
@@ -39,11 +41,7 @@ pub struct PhotoFacts {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub height_px: Option<u32>,
     /// When the camera says that it was taken.
-    #[serde(
-        default,
-        skip_serializing_if = "Option::is_none",
-        serialize_with = "crate::moment::rfc3339_option"
-    )]
+    #[serde(default, skip_serializing_if = "Option::is_none", serialize_with = "crate::moment::rfc3339_option")]
     pub taken_at: Option<Moment>,
     /// The camera gives no offset: the site's is taken.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]

@@ -78,7 +78,8 @@ fn turned(picture: DynamicImage, turned: u8) -> DynamicImage {
 /// Whether a small picture shows the photo that it stands for. Not byte by byte: another machine may round
 /// otherwise where it reads the photo.
 pub fn alike(jpeg: &[u8], photo: &[u8]) -> Result<bool, String> {
-    let given = image::load_from_memory_with_format(jpeg, image::ImageFormat::Jpeg).map_err(|error| error.to_string())?;
+    let given =
+        image::load_from_memory_with_format(jpeg, image::ImageFormat::Jpeg).map_err(|error| error.to_string())?;
     let Some(wanted) = small(photo)? else { return Ok(false) };
     if (given.width(), given.height()) != (wanted.width_px, wanted.height_px) {
         return Ok(false);

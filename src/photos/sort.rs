@@ -14,7 +14,7 @@ pub const MOST_BYTES: u64 = 100_000_000;
 pub const MOST_PIXELS: u64 = 220_000_000;
 
 /// A sort of photo file.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
 pub enum PhotoSort {
     /// JPEG.
