@@ -5,7 +5,10 @@ use std::sync::Arc;
 
 use chrono::{NaiveDate, TimeDelta};
 
+use super::extras::ExtraWork;
+use super::forecast::Foreseen;
 use super::plans::Plan;
+use super::stoppages::Stoppage;
 use crate::building::{Job, Person, Subject, SubjectKind, Subjects};
 use crate::moment::Moment;
 use crate::record::{Answer, DefectRow, HoldRow, ReadSide};
@@ -200,6 +203,8 @@ pub struct State {
     pub(super) progress: Vec<Vec<Done>>,
     /// Readings by the index of the wall.
     pub(super) readings: BTreeMap<usize, Vec<Reading>>,
+    /// The last forecast.
+    pub forecast: Option<Foreseen>,
     /// Hold points that something happened to, by hold and subject.
     pub(super) holds: BTreeMap<(usize, usize), HoldLife>,
     /// Sums kept, by name and subject, the last of each.
@@ -208,6 +213,10 @@ pub struct State {
     pub defects: Vec<Defect>,
     /// Site days.
     pub days: Vec<Day>,
+    /// Stoppages in the order in which they began.
+    pub stoppages: Vec<Stoppage>,
+    /// Extra work in the order in which it was asked for.
+    pub extras: Vec<ExtraWork>,
     /// Struck entries and what strikes them.
     pub struck: BTreeMap<String, String>,
     /// The latest time of recording in the book.
@@ -361,6 +370,11 @@ impl State {
 }
 
 impl Day {
+    /// When it ended: when it was closed; else, as far as `now`, when a day left open is over.
+    pub fn until(&self, now: Moment) -> Moment {
+        self.closed_at.unwrap_or_else(|| now.min(self.opened_at + LONGEST_DAY))
+    }
+
     /// Who was on site at a moment.
     pub fn crew_at(&self, at: Moment) -> impl Iterator<Item = &str> {
         self.crew.iter().filter(move |(_, since)| *since <= at).map(|(name, _)| name.as_str())

@@ -6,6 +6,7 @@ use serde::{Deserialize, Serialize};
 use serde_json::Value;
 
 use crate::building::Job;
+use crate::conditions::forecast;
 use crate::photos::{PhotoFacts, PhotoSort};
 
 /// An answer to an ask.
@@ -119,6 +120,14 @@ pub enum Body {
         /// Whether it rains on the wall.
         rain: bool,
     },
+    /// A weather forecast was taken up: what is foreseen, never what was read.
+    ForecastAdded {
+        /// Where it comes from.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        source: Option<String>,
+        /// The hours, in order.
+        hours: Vec<forecast::Hour>,
+    },
     /// People acknowledged a caution.
     CautionAcknowledged {
         /// Key of the caution.
@@ -225,6 +234,50 @@ pub enum Body {
         /// The remark.
         text: String,
     },
+    /// Work stopped.
+    StoppageStarted {
+        /// Id of the subject on which it stopped; `job` for all of it.
+        subject: String,
+        /// What stopped it.
+        cause: String,
+        /// Who was told, of the job or not.
+        told: Vec<String>,
+        /// How many of the crew stood idle; everybody on site when left out.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        people: Option<u32>,
+    },
+    /// Work went on again.
+    StoppageEnded {
+        /// Id of the entry that started the stoppage.
+        stoppage: String,
+        /// A remark.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        note: Option<String>,
+    },
+    /// Somebody asked for work beyond what was agreed.
+    ExtraAdded {
+        /// Id of the subject.
+        subject: String,
+        /// What is asked for.
+        what: String,
+        /// Who asked, of the job or not.
+        asked_by: String,
+        /// Who was told besides.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        told: Vec<String>,
+        /// Hours that it took or will take, of each of `people`.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        hours: Option<f64>,
+        /// How many people.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        people: Option<u32>,
+        /// How much, in `unit`.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        quantity: Option<f64>,
+        /// The unit of the quantity.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        unit: Option<String>,
+    },
     /// A kind that this version does not know: kept as it is.
     #[serde(skip)]
     Unknown {
@@ -262,6 +315,7 @@ impl Body {
             Self::DayClosed { .. } => "day-closed",
             Self::StepDone { .. } => "step-done",
             Self::ReadingTaken { .. } => "reading-taken",
+            Self::ForecastAdded { .. } => "forecast-added",
             Self::CautionAcknowledged { .. } => "caution-acknowledged",
             Self::HoldAsked { .. } => "hold-asked",
             Self::HoldReleased { .. } => "hold-released",
@@ -273,6 +327,9 @@ impl Body {
             Self::PlanKept { .. } => "plan-kept",
             Self::PhotoAdded { .. } => "photo-added",
             Self::Noted { .. } => "noted",
+            Self::StoppageStarted { .. } => "stoppage-started",
+            Self::StoppageEnded { .. } => "stoppage-ended",
+            Self::ExtraAdded { .. } => "extra-added",
             Self::Unknown { kind, .. } => kind,
         }
     }
@@ -288,6 +345,8 @@ impl Body {
             | Self::DefectOpened { subject, .. }
             | Self::PlanKept { subject, .. }
             | Self::PhotoAdded { subject, .. }
+            | Self::StoppageStarted { subject, .. }
+            | Self::ExtraAdded { subject, .. }
             | Self::Noted { subject, .. } => subject,
             Self::Unknown { body, .. } => body.get("subject").and_then(Value::as_str).unwrap_or("job"),
             _ => "job",

@@ -1,6 +1,7 @@
 //! An entry's body in a few words, for logs and reports.
 
 use super::Body;
+use crate::conditions::forecast::Hour;
 
 impl Body {
     /// What it says, in a few words.
@@ -23,6 +24,14 @@ impl Body {
                 let rain = if *rain { ", rain" } else { "" };
                 format!("reading on {subject}: air {air_c} °C, {humidity_pct} %, surface {surface_c} °C{wind}{rain}")
             }
+            Self::ForecastAdded { source, hours } => {
+                let source = source.as_ref().map(|source| format!(" by {source}")).unwrap_or_default();
+                let span = hours.first().zip(hours.last()).map(|(first, last)| {
+                    let clock = |hour: &Hour| hour.at.format("%a %-d %b %H:%M").to_string();
+                    format!(", {} to {}", clock(first), clock(last))
+                });
+                format!("forecast{source}, {} hours{}", hours.len(), span.unwrap_or_default())
+            }
             Self::CautionAcknowledged { caution, people } => format!("caution {caution}: {}", people.join(", ")),
             Self::HoldAsked { hold, subject } => format!("release of {hold} on {subject} asked for"),
             Self::HoldReleased { hold, subject, person, how, .. } => {
@@ -42,6 +51,17 @@ impl Body {
                 format!("photo {file} on {subject}{step}{note}")
             }
             Self::Noted { subject, text } => format!("note on {subject}: {text}"),
+            Self::StoppageStarted { subject, cause, told, .. } => {
+                format!("work stopped on {subject}: {cause}; told {}", told.join(", "))
+            }
+            Self::StoppageEnded { stoppage, note } => {
+                let note = note.as_ref().map(|note| format!(": {note}")).unwrap_or_default();
+                format!("stoppage {stoppage} over{note}")
+            }
+            Self::ExtraAdded { subject, what, asked_by, told, .. } => {
+                let told = if told.is_empty() { String::new() } else { format!("; told {}", told.join(", ")) };
+                format!("extra on {subject}: {what}; asked for by {asked_by}{told}")
+            }
             Self::Unknown { kind, .. } => format!("{kind} (not known to this program)"),
         }
     }
