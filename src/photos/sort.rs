@@ -170,8 +170,11 @@ fn le32(bytes: &[u8], at: usize) -> Option<u32> {
     Some(u32::from_le_bytes(bytes.get(at..at.checked_add(4)?)?.try_into().ok()?))
 }
 
+/// The name of a chunk and where it lies.
+pub(super) type Chunk = ([u8; 4], std::ops::Range<usize>);
+
 /// The chunks of a PNG, each with its name and all its bytes, to the end of its picture.
-pub(super) fn png_chunks(bytes: &[u8]) -> Result<Vec<([u8; 4], std::ops::Range<usize>)>, &'static str> {
+pub(super) fn png_chunks(bytes: &[u8]) -> Result<Vec<Chunk>, &'static str> {
     const CUT: &str = "it ends before its picture does";
     let mut at = 8;
     let mut chunks = Vec::new();
@@ -196,7 +199,7 @@ fn png(bytes: &[u8]) -> Result<Option<Size>, &'static str> {
 }
 
 /// The chunks of a WebP, each with its name and its content.
-pub(super) fn webp_chunks(bytes: &[u8]) -> Result<Vec<([u8; 4], std::ops::Range<usize>)>, &'static str> {
+pub(super) fn webp_chunks(bytes: &[u8]) -> Result<Vec<Chunk>, &'static str> {
     const CUT: &str = "it ends before its picture does";
     let end = le32(bytes, 4).and_then(|size| (size as usize).checked_add(8)).ok_or(CUT)?;
     if end > bytes.len() {
