@@ -14,5 +14,6 @@ mod rules;
 mod sealplan;
 mod sequence;
 mod setout;
+mod stock;
 mod walk;
 mod weather;

@@ -30,8 +30,8 @@ use std::process::ExitCode;
 use clap::{Parser, Subcommand, ValueEnum};
 
 use commands::{
-    backup, caution, completions, day, defect, demo, extra, forecast, hold, job, log, next, note, pack, photo, reading,
-    record, sequence, stoppage, strike, verify, walk as walk_command, watch, window,
+    backup, batch, caution, completions, day, defect, demo, extra, forecast, hold, job, log, next, note, pack, photo,
+    reading, record, sequence, stock, stoppage, strike, verify, walk as walk_command, watch, window,
 };
 use site::Site;
 
@@ -111,6 +111,9 @@ enum Command {
     Note(note::NoteArgs),
     #[command(subcommand)]
     Photo(photo::PhotoCommand),
+    #[command(subcommand)]
+    Batch(batch::BatchCommand),
+    Stock(stock::StockArgs),
     Log(log::LogArgs),
     #[command(subcommand)]
     Sequence(sequence::SequenceCommand),
@@ -178,6 +181,8 @@ fn dispatch(cli: &Cli, clock: Clock, out: &mut Out) -> Result<(), Failure> {
         Command::Extra(command) => extra::run(command, &site, out),
         Command::Note(args) => note::run(args, &site, out),
         Command::Photo(command) => photo::run(command, &site, out),
+        Command::Batch(command) => batch::run(command, &site, out),
+        Command::Stock(args) => stock::run(args, &site, out),
         Command::Log(args) => log::run(args, &site, out),
         Command::Sequence(command) => sequence::run(command, &site, out),
         Command::Pack(args) => pack::run(args, &site, out),

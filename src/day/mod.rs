@@ -24,6 +24,7 @@ mod plans;
 mod replay;
 mod request;
 mod state;
+mod stock;
 mod stoppages;
 mod strike;
 mod windows;
@@ -41,8 +42,9 @@ pub use offcuts::KeptCuts;
 pub use photos::{PhotoUse, photo_notes, photos};
 pub use plans::Plan;
 pub use replay::{ReplayFault, replay};
-pub use request::{DecideFault, Extra, Given, Photo, Request, Value};
+pub use request::{DecideFault, Delivered, Extra, Given, Photo, Request, TakenFrom, Value};
 pub use state::{Day, Defect, DefectState, Done, HoldLife, HoldState, Reading, State};
+pub use stock::{BatchLine, Choice, Counted, Delivery, Flag, How, Ledger, Line, Sort, Stock, Taken};
 pub use stoppages::Stoppage;
 pub use windows::{Phase, Run};
 

@@ -136,7 +136,8 @@ fn a_photo_that_does_not_fit_its_step_is_flagged() {
     let flags = |name: &str, shade: u8, notes: Option<&Notes>, step: &str, on: &str| -> Vec<String> {
         write(&site, name, &photo(shade, notes));
         let told = site.ok(["photo", "add", name, "--on", on, "--step", step]);
-        told["notes"].as_array().into_iter().flatten().map(|note| note.as_str().unwrap().to_owned()).collect()
+        let warnings = told["warnings"].as_array().into_iter().flatten();
+        warnings.map(|one| one["says"].as_str().unwrap().to_owned()).collect()
     };
     let at = |taken| Notes::taken(taken);
     assert_eq!(flags("a.jpg", 1, Some(&at("2026:03:02 08:57:00")), "frame", "N"), Vec::<String>::new());
@@ -165,7 +166,7 @@ fn one_photo_of_several_subjects_is_one_use() {
     write(&site, "a.jpg", &photo(1, Some(&Notes::taken("2026:03:02 10:31:00"))));
     let told = site.ok(["photo", "add", "a.jpg", "--on", "N,E"]);
     assert_eq!(told["entries"].as_array().unwrap().len(), 2);
-    assert!(told.get("notes").is_none(), "{told}");
+    assert!(told.get("warnings").is_none(), "{told}");
     assert_eq!(kept(&site).len(), 1);
 }
 
