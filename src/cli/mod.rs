@@ -10,6 +10,7 @@ pub mod input;
 mod interrupt;
 pub mod job_files;
 mod out;
+pub mod photos;
 pub mod prompts;
 pub mod script;
 pub mod site;
@@ -29,7 +30,7 @@ use clap::{Parser, Subcommand, ValueEnum};
 
 use commands::{
     backup, batch, caution, claim, completions, day, defect, demo, extra, forecast, hold, hours, job, log, next, note,
-    pace, pack, reading, record, sequence, stock, stoppage, strike, verify, walk as walk_command, watch, window,
+    pace, pack, photo, reading, record, sequence, stock, stoppage, strike, verify, walk as walk_command, watch, window,
 };
 use site::Site;
 
@@ -111,6 +112,8 @@ enum Command {
     Claim(claim::ClaimArgs),
     Note(note::NoteArgs),
     #[command(subcommand)]
+    Photo(photo::PhotoCommand),
+    #[command(subcommand)]
     Batch(batch::BatchCommand),
     Stock(stock::StockArgs),
     Log(log::LogArgs),
@@ -182,6 +185,7 @@ fn dispatch(cli: &Cli, clock: Clock, out: &mut Out) -> Result<(), Failure> {
         Command::Pace(args) => pace::run(args, &site, out),
         Command::Claim(args) => claim::run(args, &site, out),
         Command::Note(args) => note::run(args, &site, out),
+        Command::Photo(command) => photo::run(command, &site, out),
         Command::Batch(command) => batch::run(command, &site, out),
         Command::Stock(args) => stock::run(args, &site, out),
         Command::Log(args) => log::run(args, &site, out),

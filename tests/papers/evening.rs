@@ -46,7 +46,7 @@ Extra work:
     assert!(text.contains(wanted), "{text}");
     assert!(
         text.contains(
-            "release of 'Frame before cover-up' on N by inspector or lead: asked for 10:00, not\n    answered yet\n"
+            "release of 'Frame before cover-up' on N by inspector or lead: asked for 10:00,\n    not answered yet\n"
         ),
         "{text}"
     );

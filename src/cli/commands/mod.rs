@@ -18,6 +18,7 @@ pub mod next;
 pub mod note;
 pub mod pace;
 pub mod pack;
+pub mod photo;
 pub mod reading;
 pub mod record;
 pub mod sequence;
