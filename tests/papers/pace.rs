@@ -249,3 +249,21 @@ fn without_rates_and_sizes_there_is_no_made_up_number() {
     let pace = site.ok(["pace"]);
     assert_eq!(pace["why_not"], "no day with hours is closed yet");
 }
+
+#[test]
+fn courses_that_do_not_come_to_the_height_are_pointed_out() {
+    let bench = Bench::at("2026-03-02T07:00:00+13:00");
+    bench.file("small.toml", &std::fs::read_to_string(root().join("tests/rules/small.toml")).unwrap());
+    let panel = "[panel]\nlength_mm = 2400\ncover_mm = 1000\nleast_column_mm = 300\nleast_piece_mm = 100\n\
+                 joint_mm = 10\nclear_of_opening_mm = 100\nlift_in_mm = 5\n";
+    bench.file("fits.toml", &format!("{JOB}{panel}"));
+    let fits = bench.run(["--db", "fits.db", "job", "add", "fits.toml"]).exits(0);
+    assert_eq!(fits.stderr, "");
+    bench.file("tall.toml", &format!("{JOB}{panel}").replacen("height_mm = 3000", "height_mm = 5400", 1));
+    let tall = bench.run(["--db", "tall.db", "job", "add", "tall.toml"]).exits(0);
+    assert!(
+        tall.stderr.contains("Mind: wall N: 3 courses of 1000 mm come to 3000 mm, and its height is 5400 mm"),
+        "{tall:?}"
+    );
+    assert!(!tall.stderr.contains("wall E"), "{tall:?}");
+}

@@ -53,7 +53,7 @@ impl Walk<'_> {
         say_wrapped(&format!("  Before '{}', once a day.", sequence.steps[step].title), 4);
         say_wrapped(&format!("  {}", caution.text), 2);
         say_wrapped(&format!("  Comes first: {}.", caution.defers_to), 4);
-        let all = self.yes(&format!("Read and understood by {}?", missing.join(", ")), true)?;
+        let all = self.vouched(&format!("Read and understood by {}?", missing.join(", ")))?;
         let people = if all { missing } else { self.some_of("Who has", &missing)? };
         if people.is_empty() {
             return Ok(false);
