@@ -8,6 +8,7 @@ use chrono::{NaiveDate, TimeDelta};
 use super::extras::ExtraWork;
 use super::forecast::Foreseen;
 use super::plans::Plan;
+use super::stock::Stock;
 use super::stoppages::Stoppage;
 use crate::building::{Job, Person, Subject, SubjectKind, Subjects};
 use crate::moment::Moment;
@@ -209,6 +210,8 @@ pub struct State {
     pub(super) holds: BTreeMap<(usize, usize), HoldLife>,
     /// Sums kept, by name and subject, the last of each.
     pub(super) plans: BTreeMap<(String, usize), Plan>,
+    /// Deliveries, and what was taken.
+    pub stock: Stock,
     /// Defects in the order in which they were opened.
     pub defects: Vec<Defect>,
     /// Site days.

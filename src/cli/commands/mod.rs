@@ -1,6 +1,7 @@
 //! One file a command.
 
 pub mod backup;
+pub mod batch;
 pub mod caution;
 pub mod completions;
 pub mod day;
@@ -17,6 +18,7 @@ pub mod pack;
 pub mod reading;
 pub mod record;
 pub mod sequence;
+pub mod stock;
 pub mod stoppage;
 pub mod strike;
 pub mod verify;
