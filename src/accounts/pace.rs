@@ -286,3 +286,25 @@ fn evened(marks: &[Mark<(usize, String)>]) -> Vec<Mark<(usize, String)>> {
     };
     marks.iter().map(evened).collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(64))]
+
+        #[test]
+        fn the_quartiles_hold_half_of_the_speeds(speeds in proptest::collection::vec(0.01f64..100.0, 0..12)) {
+            match quartiles(&speeds) {
+                None => prop_assert!(speeds.len() < LEAST_STRETCHES),
+                Some(range) => {
+                    prop_assert!(range.low <= range.high);
+                    let within = speeds.iter().filter(|speed| range.low <= **speed && **speed <= range.high).count();
+                    prop_assert!(2 * within >= speeds.len() - speeds.len() % 2);
+                }
+            }
+        }
+    }
+}
