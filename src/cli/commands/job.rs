@@ -39,7 +39,7 @@ pub struct AddArgs {
 /// Arguments of `job rates`
 #[derive(Debug, Args)]
 pub struct RatesArgs {
-    /// The job file (TOML) with its [[rate]] tables; shows the rates when left out
+    /// The job file (TOML), for its rate tables; shows the rates when left out
     pub file: Option<PathBuf>,
 }
 
