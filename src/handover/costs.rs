@@ -13,7 +13,7 @@ use crate::accounts::pace::Pace;
 use crate::accounts::{Period, claim, pace, stood};
 use crate::day::{Book, ExtraWork, State, Stoppage};
 use crate::moment::{Moment, rfc3339, rfc3339_option, serialize_rfc3339};
-use crate::units::number::show;
+use crate::units::number::{crew_hours, show};
 
 /// What the job took.
 #[derive(Debug, Clone, Serialize)]
@@ -188,7 +188,7 @@ pub(super) fn stoppages_and_extras(document: &Document) -> Section {
                 one.subject.clone(),
                 lines([one.cause.clone(), one.note.clone().unwrap_or_default()]),
                 one.told.join(", "),
-                lines([format!("{} crew-hours", show(one.crew_hours_lost)), idle]),
+                lines([crew_hours(one.crew_hours_lost), idle]),
                 one.entry.clone(),
             ]
         })
@@ -215,8 +215,8 @@ pub(super) fn stoppages_and_extras(document: &Document) -> Section {
         "Work never stood still, as far as the record says.",
     )];
     if many > 1 {
-        let total = show(costs.crew_hours_lost);
-        blocks.push(text(format!("{total} crew-hours lost in all, time that two stoppages share counted once.")));
+        let total = crew_hours(costs.crew_hours_lost);
+        blocks.push(text(format!("{total} lost in all, time that two stoppages share counted once.")));
     }
     blocks.push(table(
         "Extra work, and who asked for it",
