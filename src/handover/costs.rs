@@ -154,6 +154,10 @@ fn hundredth(value: f64) -> f64 {
     (value * 100.0).round() / 100.0 + 0.0
 }
 
+fn tenth(value: f64) -> f64 {
+    (value * 10.0).round() / 10.0 + 0.0
+}
+
 /// The pace, its shares rounded.
 fn rounded(state: &State, now: Moment) -> Pace {
     let mut pace = pace(state, now);
@@ -162,9 +166,10 @@ fn rounded(state: &State, now: Moment) -> Pace {
     };
     for stage in &mut pace.stages {
         stage.crew_hours = hundredth(stage.crew_hours);
-        for value in [&mut stage.done, &mut stage.left, &mut stage.per_crew_hour].into_iter().flatten() {
-            *value = hundredth(*value);
-        }
+        stage.per_crew_hour = stage.per_crew_hour.map(hundredth);
+        // The quantities above add up rounded lines: to a tenth both say the same.
+        stage.done = stage.done.map(tenth);
+        stage.left = stage.left.map(tenth);
         stage.range.iter_mut().chain(stage.crew_hours_left.iter_mut()).for_each(range);
     }
     pace.crew_hours_lost = hundredth(pace.crew_hours_lost);
