@@ -4,6 +4,6 @@ mod job;
 mod job_file;
 mod subject;
 
-pub use job::{Corner, Job, Joint, Opening, Panel, Paper, Person, Wall};
+pub use job::{Corner, Job, Joint, Opening, Panel, PanelLift, Paper, Person, Wall};
 pub use job_file::{JOB_SHAPE, read_job, sequence_named};
 pub use subject::{Subject, SubjectFault, SubjectKind, Subjects};

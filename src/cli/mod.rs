@@ -29,7 +29,7 @@ use clap::{Parser, Subcommand, ValueEnum};
 
 use commands::{
     backup, caution, completions, day, defect, demo, forecast, hold, job, log, next, note, pack, reading, record,
-    sequence, strike, verify, walk as walk_command, watch, window,
+    sealplan, sequence, strike, verify, walk as walk_command, watch, window,
 };
 use site::Site;
 
@@ -94,6 +94,7 @@ enum Command {
     Reading(reading::ReadingArgs),
     #[command(subcommand)]
     Forecast(forecast::ForecastCommand),
+    Sealplan(sealplan::SealplanArgs),
     #[command(subcommand)]
     Hold(hold::HoldCommand),
     #[command(subcommand)]
@@ -161,6 +162,7 @@ fn dispatch(cli: &Cli, clock: Clock, out: &mut Out) -> Result<(), Failure> {
         Command::Caution(command) => caution::run(command, &site, out),
         Command::Reading(args) => reading::run(args, &site, out),
         Command::Forecast(command) => forecast::run(command, &site, out),
+        Command::Sealplan(args) => sealplan::run(args, &site, out),
         Command::Hold(command) => hold::run(command, &site, out),
         Command::Window(command) => window::run(command, &site, out),
         Command::Watch(args) => watch::run(args, &site, out),

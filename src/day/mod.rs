@@ -20,6 +20,7 @@ mod order;
 mod plans;
 mod replay;
 mod request;
+pub mod sealing_day;
 mod state;
 mod strike;
 mod windows;

@@ -7,6 +7,7 @@ use chrono::{NaiveDate, TimeDelta};
 
 use super::forecast::Foreseen;
 use super::plans::Plan;
+use super::sealing_day::SealPlan;
 use crate::building::{Job, Person, Subject, SubjectKind, Subjects};
 use crate::moment::Moment;
 use crate::record::{Answer, DefectRow, HoldRow, ReadSide};
@@ -203,6 +204,8 @@ pub struct State {
     pub(super) readings: BTreeMap<usize, Vec<Reading>>,
     /// The last forecast.
     pub forecast: Option<Foreseen>,
+    /// The seal plans that were kept, the one in force last.
+    pub seal_plans: Vec<SealPlan>,
     /// Hold points that something happened to, by hold and subject.
     pub(super) holds: BTreeMap<(usize, usize), HoldLife>,
     /// Sums kept, by name and subject, the last of each.

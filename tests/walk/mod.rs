@@ -1,7 +1,7 @@
 //! The walk and the watch on a real pseudo-terminal, with a clock that stands still.
 
 mod leaving;
-mod terminal;
+pub mod terminal;
 mod tolerance;
 mod usual_day;
 mod watch;

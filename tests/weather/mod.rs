@@ -1,3 +1,6 @@
 //! Weather that is foreseen, and the sealing day that is planned by it.
 
 mod forecast;
+mod house;
+mod plan;
+mod walk;

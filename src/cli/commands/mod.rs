@@ -2,6 +2,7 @@
 
 pub mod backup;
 pub mod caution;
+pub mod coming;
 pub mod completions;
 pub mod day;
 pub mod defect;
@@ -15,6 +16,7 @@ pub mod note;
 pub mod pack;
 pub mod reading;
 pub mod record;
+pub mod sealplan;
 pub mod sequence;
 pub mod strike;
 pub mod verify;
