@@ -7,6 +7,7 @@ mod demo;
 mod handover;
 mod harness;
 mod materials;
+mod papers;
 mod refusals;
 mod rules;
 mod sealplan;

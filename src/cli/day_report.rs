@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use chrono::NaiveDate;
 use serde::Serialize;
 
+use super::commands::stoppage::standing;
 use crate::building::SubjectKind;
 use crate::day::{Book, Phase, State, next};
 use crate::moment::{Moment, clock};
@@ -151,6 +152,7 @@ impl DayReport {
 pub fn evening(state: &State, now: Moment) -> Vec<String> {
     let mut lines = Vec::new();
     let today = now.date_naive();
+    lines.extend(state.open_stoppages().map(|stoppage| standing(stoppage, now)));
     let lapsing: Vec<String> = state
         .runs()
         .iter()

@@ -6,6 +6,7 @@ pub mod commands;
 pub mod day_report;
 mod failure;
 pub mod files;
+pub mod filters;
 pub mod input;
 mod interrupt;
 pub mod job_files;
@@ -19,7 +20,7 @@ pub use crate::plain::visible;
 pub use clock::Clock;
 pub use failure::Failure;
 pub use interrupt::Interrupt;
-pub use out::{COLUMNS, Out, table_text};
+pub use out::{COLUMNS, Out, table_text, wrapped};
 
 use std::ffi::OsString;
 use std::path::PathBuf;
@@ -28,8 +29,8 @@ use std::process::ExitCode;
 use clap::{Parser, Subcommand, ValueEnum};
 
 use commands::{
-    backup, caution, completions, day, defect, demo, forecast, hold, job, log, next, note, pack, reading, record,
-    sealplan, sequence, strike, verify, walk as walk_command, watch, window,
+    backup, caution, completions, day, defect, demo, extra, forecast, hold, job, log, next, note, pack, reading,
+    record, sealplan, sequence, stoppage, strike, verify, walk as walk_command, watch, window,
 };
 use site::Site;
 
@@ -103,6 +104,10 @@ enum Command {
     #[command(subcommand)]
     Defect(defect::DefectCommand),
     Strike(strike::StrikeArgs),
+    #[command(subcommand)]
+    Stoppage(stoppage::StoppageCommand),
+    #[command(subcommand)]
+    Extra(extra::ExtraCommand),
     Note(note::NoteArgs),
     Log(log::LogArgs),
     #[command(subcommand)]
@@ -168,6 +173,8 @@ fn dispatch(cli: &Cli, clock: Clock, out: &mut Out) -> Result<(), Failure> {
         Command::Watch(args) => watch::run(args, &site, out),
         Command::Defect(command) => defect::run(command, &site, out),
         Command::Strike(args) => strike::run(args, &site, out),
+        Command::Stoppage(command) => stoppage::run(command, &site, out),
+        Command::Extra(command) => extra::run(command, &site, out),
         Command::Note(args) => note::run(args, &site, out),
         Command::Log(args) => log::run(args, &site, out),
         Command::Sequence(command) => sequence::run(command, &site, out),

@@ -228,6 +228,30 @@ impl Site<'_> {
         })
     }
 
+    /// Decides several requests one after the other and records what they come to, in one transaction.
+    ///
+    /// # Errors
+    /// [`Failure`]; nothing is written then.
+    pub fn record_all(&self, requests: &[Request]) -> Result<Recorded, Failure> {
+        let mut store = self.open_for_writing()?;
+        store.write(|writing| {
+            let stored = self.pick(writing.jobs()?)?;
+            let mut book = Book::open(writing.entries(&stored.key)?)?;
+            let now = at_site(&self.clock.now(), book.state.job.time_zone);
+            let (by, at) = (self.by(&book)?, self.at(&book, now)?);
+            let before = Snapshot::of(&book.state, now);
+            let mut entries = Vec::new();
+            for request in requests {
+                let bodies = decide(&book, request, &by, at, now)?;
+                let rehearsal = self.clock.is_rehearsal();
+                let (recorded, after) = append(writing, &stored, book, bodies, &by, at, now, rehearsal)?;
+                entries.extend(recorded.entries);
+                book = after;
+            }
+            Ok(Recorded { entries, effects: before.effects(&Snapshot::of(&book.state, now)) })
+        })
+    }
+
     /// Records a request and tells about it.
     ///
     /// # Errors

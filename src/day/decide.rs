@@ -8,10 +8,10 @@ use super::asks::{self, answer_from_text};
 use super::holds::{has_role, may_release};
 use super::judge::judge;
 use super::replay::replay;
-use super::request::{DecideFault, Given, Request, Value};
+use super::request::{DecideFault, Extra, Given, Request, Value};
 use super::state::{DefectState, HoldState, State};
 use super::strike::lost_footing;
-use super::{Book, Breach};
+use super::{Book, Breach, extras, stoppages};
 use crate::building::SubjectKind;
 use crate::form::nearest;
 use crate::moment::{Moment, clock};
@@ -154,6 +154,11 @@ pub fn decide(book: &Book, request: &Request, by: &str, at: Moment, now: Moment)
                 |index: usize| Body::Noted { subject: state.subjects.get(index).to_string(), text: text.clone() };
             Ok(each.into_iter().map(body).collect())
         }
+        Request::StartStoppage { on, cause, told, people } => {
+            stoppages::start(state, &book.state, on, cause, told, *people)
+        }
+        Request::EndStoppage { stoppage, note } => stoppages::end(&book.state, stoppage.as_deref(), note, at),
+        Request::AddExtra(extra) => extras::add(state, extra),
         Request::Adopt { text, why } => adopt(state, text, why),
         Request::AddPerson { name, roles } => add_person(state, name, roles),
     }
@@ -194,6 +199,8 @@ fn said(request: &Request) -> Result<(), DecideFault> {
         | Request::Adopt { why, .. } => ("--why", why),
         Request::ReleaseHold { how, .. } | Request::CloseDefect { how, .. } => ("--how", how),
         Request::OpenDefect { what, .. } => ("--what", what),
+        Request::StartStoppage { cause, .. } => ("--cause", cause),
+        Request::AddExtra(Extra { what, .. }) => ("--what", what),
         Request::Note { text, .. } => ("--text", text),
         _ => return Ok(()),
     };

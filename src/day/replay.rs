@@ -57,6 +57,8 @@ pub fn replay(entries: &[Entry], until: Option<Moment>) -> Result<State, ReplayF
         plans: BTreeMap::new(),
         defects: Vec::new(),
         days: Vec::new(),
+        stoppages: Vec::new(),
+        extras: Vec::new(),
         struck: struck(entries),
         last_recorded: entries.iter().map(|entry| entry.recorded_at).max(),
         rehearsal: entries.iter().any(|entry| entry.rehearsal),
@@ -203,6 +205,8 @@ impl State {
                 self.end_defect(defect, DefectState::Conceded, entry, Some(person), why);
                 self.concede_ask(defect);
             }
+            Body::StoppageStarted { .. } | Body::StoppageEnded { .. } => self.apply_stoppage(entry),
+            Body::ExtraAdded { .. } => self.apply_extra(entry),
             Body::Unknown { .. } => self.not_understood.push(entry.id()),
         }
         Ok(())
@@ -321,7 +325,7 @@ impl State {
     }
 
     /// A rule finds an entry out of order that nobody can refuse any more: it becomes a defect.
-    fn open_refused(&mut self, entry: &Entry, id: String, on: &str, refusal: &Refusal) {
+    pub(super) fn open_refused(&mut self, entry: &Entry, id: String, on: &str, refusal: &Refusal) {
         self.open_defect(entry, id, on, Some(refusal.rule), format!("{}: {}", refusal.what, refusal.why));
     }
 

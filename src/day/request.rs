@@ -33,6 +33,27 @@ pub enum Value {
     },
 }
 
+/// Extra work as it was asked for.
+#[derive(Debug, Clone, Default)]
+pub struct Extra {
+    /// SUBJECT as typed.
+    pub on: String,
+    /// What.
+    pub what: String,
+    /// Who asked.
+    pub asked_by: String,
+    /// Who was told besides.
+    pub told: Vec<String>,
+    /// Hours of each of the people.
+    pub hours: Option<f64>,
+    /// How many people.
+    pub people: Option<u32>,
+    /// How much.
+    pub quantity: Option<f64>,
+    /// In which unit.
+    pub unit: Option<String>,
+}
+
 /// Something that a person wants recorded.
 #[derive(Debug, Clone)]
 pub enum Request {
@@ -180,6 +201,26 @@ pub enum Request {
         /// The remark.
         text: String,
     },
+    /// Work stopped.
+    StartStoppage {
+        /// SUBJECT as typed.
+        on: String,
+        /// What stopped it.
+        cause: String,
+        /// Who was told.
+        told: Vec<String>,
+        /// How many stood idle; everybody when left out.
+        people: Option<u32>,
+    },
+    /// Work went on.
+    EndStoppage {
+        /// Id of the entry that started it; the only open one when left out.
+        stoppage: Option<String>,
+        /// Remark.
+        note: Option<String>,
+    },
+    /// Extra work was asked for.
+    AddExtra(Extra),
     /// A newer sequence.
     Adopt {
         /// Text of the file.

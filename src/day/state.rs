@@ -5,9 +5,11 @@ use std::sync::Arc;
 
 use chrono::{NaiveDate, TimeDelta};
 
+use super::extras::ExtraWork;
 use super::forecast::Foreseen;
 use super::plans::Plan;
 use super::sealing_day::SealPlan;
+use super::stoppages::Stoppage;
 use crate::building::{Job, Person, Subject, SubjectKind, Subjects};
 use crate::moment::Moment;
 use crate::record::{Answer, DefectRow, HoldRow, ReadSide};
@@ -214,6 +216,10 @@ pub struct State {
     pub defects: Vec<Defect>,
     /// Site days.
     pub days: Vec<Day>,
+    /// Stoppages in the order in which they began.
+    pub stoppages: Vec<Stoppage>,
+    /// Extra work in the order in which it was asked for.
+    pub extras: Vec<ExtraWork>,
     /// Struck entries and what strikes them.
     pub struck: BTreeMap<String, String>,
     /// The latest time of recording in the book.
@@ -367,6 +373,11 @@ impl State {
 }
 
 impl Day {
+    /// When it ended: when it was closed; else, as far as `now`, when a day left open is over.
+    pub fn until(&self, now: Moment) -> Moment {
+        self.closed_at.unwrap_or_else(|| now.min(self.opened_at + LONGEST_DAY))
+    }
+
     /// Who was on site at a moment.
     pub fn crew_at(&self, at: Moment) -> impl Iterator<Item = &str> {
         self.crew.iter().filter(move |(_, since)| *since <= at).map(|(name, _)| name.as_str())

@@ -213,6 +213,50 @@ pub enum Body {
         /// The remark.
         text: String,
     },
+    /// Work stopped.
+    StoppageStarted {
+        /// Id of the subject on which it stopped; `job` for all of it.
+        subject: String,
+        /// What stopped it.
+        cause: String,
+        /// Who was told, of the job or not.
+        told: Vec<String>,
+        /// How many of the crew stood idle; everybody on site when left out.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        people: Option<u32>,
+    },
+    /// Work went on again.
+    StoppageEnded {
+        /// Id of the entry that started the stoppage.
+        stoppage: String,
+        /// A remark.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        note: Option<String>,
+    },
+    /// Somebody asked for work beyond what was agreed.
+    ExtraAdded {
+        /// Id of the subject.
+        subject: String,
+        /// What is asked for.
+        what: String,
+        /// Who asked, of the job or not.
+        asked_by: String,
+        /// Who was told besides.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        told: Vec<String>,
+        /// Hours that it took or will take, of each of `people`.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        hours: Option<f64>,
+        /// How many people.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        people: Option<u32>,
+        /// How much, in `unit`.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        quantity: Option<f64>,
+        /// The unit of the quantity.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        unit: Option<String>,
+    },
     /// A kind that this version does not know: kept as it is.
     #[serde(skip)]
     Unknown {
@@ -246,6 +290,9 @@ impl Body {
             Self::Struck { .. } => "struck",
             Self::PlanKept { .. } => "plan-kept",
             Self::Noted { .. } => "noted",
+            Self::StoppageStarted { .. } => "stoppage-started",
+            Self::StoppageEnded { .. } => "stoppage-ended",
+            Self::ExtraAdded { .. } => "extra-added",
             Self::Unknown { kind, .. } => kind,
         }
     }
@@ -260,6 +307,8 @@ impl Body {
             | Self::HoldRefused { subject, .. }
             | Self::DefectOpened { subject, .. }
             | Self::PlanKept { subject, .. }
+            | Self::StoppageStarted { subject, .. }
+            | Self::ExtraAdded { subject, .. }
             | Self::Noted { subject, .. } => subject,
             Self::Unknown { body, .. } => body.get("subject").and_then(Value::as_str).unwrap_or("job"),
             _ => "job",

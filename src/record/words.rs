@@ -46,6 +46,17 @@ impl Body {
             Self::Struck { entry, why } => format!("entry {entry} struck: {why}"),
             Self::PlanKept { sum, subject, .. } => format!("{sum} worked out and kept for {subject}"),
             Self::Noted { subject, text } => format!("note on {subject}: {text}"),
+            Self::StoppageStarted { subject, cause, told, .. } => {
+                format!("work stopped on {subject}: {cause}; told {}", told.join(", "))
+            }
+            Self::StoppageEnded { stoppage, note } => {
+                let note = note.as_ref().map(|note| format!(": {note}")).unwrap_or_default();
+                format!("stoppage {stoppage} over{note}")
+            }
+            Self::ExtraAdded { subject, what, asked_by, told, .. } => {
+                let told = if told.is_empty() { String::new() } else { format!("; told {}", told.join(", ")) };
+                format!("extra on {subject}: {what}; asked for by {asked_by}{told}")
+            }
             Self::Unknown { kind, .. } => format!("{kind} (not known to this program)"),
         }
     }

@@ -3,6 +3,7 @@
 use clap::Args;
 use serde::Serialize;
 
+use super::stoppage;
 use crate::cli::site::Site;
 use crate::cli::{Failure, Out};
 use crate::day::{Action, State, next};
@@ -55,7 +56,16 @@ pub fn run(args: &NextArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failur
                 closes_at: action.closes_at,
             })
             .collect();
-        return out.json(&serde_json::json!({ "actions": list }));
+        let mut told = serde_json::json!({ "actions": list });
+        // Only where something stands still: most of the time there is nothing to say of it.
+        let stopped: Vec<_> = state.open_stoppages().map(stoppage::stopped).collect();
+        if !stopped.is_empty() {
+            told["stoppages"] = stopped.into();
+        }
+        return out.json(&told);
+    }
+    for stopped in state.open_stoppages() {
+        out.wrapped(&stoppage::standing(stopped, opened.now), 2)?;
     }
     if actions.is_empty() {
         return out.line("Nothing is left to do: cladlog pack FOLDER makes the handover pack.");
