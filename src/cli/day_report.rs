@@ -31,6 +31,8 @@ pub struct DayReport {
     pub also: Vec<String>,
     /// Defects opened on that day, in words.
     pub defects: Vec<String>,
+    /// Heat, dust and lifting as the day ended: each with its number and what it rests on.
+    pub exposures: Vec<String>,
 }
 
 /// One person's day.
@@ -88,6 +90,8 @@ pub fn of(book: &Book, date: NaiveDate) -> DayReport {
             };
         }
     }
+    let last = book.entries.iter().map(|entry| entry.happened_at).filter(|at| at.date_naive() == date).max();
+    let exposures = last.map(|last| state.exposure_lines(last)).unwrap_or_default();
     DayReport {
         date,
         job: state.job.name.clone(),
@@ -112,6 +116,7 @@ pub fn of(book: &Book, date: NaiveDate) -> DayReport {
             .filter(|defect| defect.opened_at.date_naive() == date)
             .map(|defect| format!("{} on {} ({}): {}", defect.id, defect.subject, defect.state.word(), defect.what))
             .collect(),
+        exposures,
     }
 }
 
@@ -138,7 +143,8 @@ impl DayReport {
         if self.done.is_empty() {
             lines.push("  nothing".into());
         }
-        for (word, list) in [("Also:", &self.also), ("Defects:", &self.defects)] {
+        let told = [("Also:", &self.also), ("Defects:", &self.defects), ("What the work does:", &self.exposures)];
+        for (word, list) in told {
             if !list.is_empty() {
                 lines.push(word.into());
                 lines.extend(list.iter().map(|line| format!("  {line}")));

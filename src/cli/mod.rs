@@ -29,8 +29,8 @@ use std::process::ExitCode;
 use clap::{Parser, Subcommand, ValueEnum};
 
 use commands::{
-    backup, caution, completions, day, defect, demo, extra, forecast, hold, job, log, next, note, pack, reading,
-    record, sealplan, sequence, stoppage, strike, verify, walk as walk_command, watch, window,
+    alarms, backup, caution, completions, day, defect, demo, extra, forecast, hold, job, log, next, note, pack,
+    reading, record, sealplan, sequence, stoppage, strike, verify, walk as walk_command, watch, window,
 };
 use site::Site;
 
@@ -101,6 +101,7 @@ enum Command {
     #[command(subcommand)]
     Window(window::WindowCommand),
     Watch(watch::WatchArgs),
+    Alarms(alarms::AlarmsArgs),
     #[command(subcommand)]
     Defect(defect::DefectCommand),
     Strike(strike::StrikeArgs),
@@ -170,6 +171,7 @@ fn dispatch(cli: &Cli, clock: Clock, out: &mut Out) -> Result<(), Failure> {
         Command::Sealplan(args) => sealplan::run(args, &site, out),
         Command::Hold(command) => hold::run(command, &site, out),
         Command::Window(command) => window::run(command, &site, out),
+        Command::Alarms(args) => alarms::run(args, &site, out),
         Command::Watch(args) => watch::run(args, &site, out),
         Command::Defect(command) => defect::run(command, &site, out),
         Command::Strike(args) => strike::run(args, &site, out),

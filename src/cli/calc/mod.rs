@@ -88,6 +88,6 @@ pub fn run(command: &CalcCommand, site: &Site<'_>, out: &mut Out) -> Result<(), 
         CalcCommand::Sealant(args) => sealant::run(args, out),
         CalcCommand::Movement(args) => movement::run(args, out),
         CalcCommand::Sealplan(args) => sealplan::run(args, site, out),
-        CalcCommand::Exposure(args) => exposure::run(args, out),
+        CalcCommand::Exposure(args) => exposure::run(args, site, out),
     }
 }

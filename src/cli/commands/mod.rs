@@ -1,5 +1,6 @@
 //! One file a command.
 
+pub mod alarms;
 pub mod backup;
 pub mod caution;
 pub mod coming;

@@ -90,18 +90,25 @@ impl State {
     /// The kept seal plan at `now`, while it is still to be followed: on its day, with something left of it.
     pub fn following(&self, now: Moment) -> Option<Following<'_>> {
         let plan = self.seal_plans.last()?;
-        let sealing = self.sequence().sealing()?;
         if plan.inputs.from.date_naive() != now.date_naive() && now >= plan.inputs.from {
             return None;
         }
-        let mut things: Vec<Thing> =
-            plan.told.joints.iter().flat_map(|row| self.things_of(row, &plan.inputs, &sealing, now)).collect();
-        things.sort_by(|a, b| (a.at, a.until, &a.person, a.place).cmp(&(b.at, b.until, &b.person, b.place)));
+        let things = self.things(plan, now)?;
         if things.iter().all(|thing| thing.done) {
             return None;
         }
         let slipped = self.slipped(plan, &things, now);
         Some(Following { plan, things, slipped })
+    }
+
+    /// Everything that a plan asks for, in time; what stands done at `now` is marked. `None` where the sequence in force
+    /// does not seal joints.
+    pub fn things(&self, plan: &SealPlan, now: Moment) -> Option<Vec<Thing>> {
+        let sealing = self.sequence().sealing()?;
+        let mut things: Vec<Thing> =
+            plan.told.joints.iter().flat_map(|row| self.things_of(row, &plan.inputs, &sealing, now)).collect();
+        things.sort_by(|a, b| (a.at, a.until, &a.person, a.place).cmp(&(b.at, b.until, &b.person, b.place)));
+        Some(things)
     }
 
     fn things_of(&self, row: &JointRow, inputs: &Inputs, sealing: &Sealing, now: Moment) -> Vec<Thing> {

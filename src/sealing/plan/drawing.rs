@@ -119,7 +119,7 @@ fn hours(svg: &mut String, day: &Day, bottom: i32) {
 }
 
 fn label(svg: &mut String, top: i32, text: &str) {
-    let text = escaped(&text.chars().take(14).collect::<String>());
+    let text = escaped(&crate::plain::visible(&text.chars().take(14).collect::<String>()));
     let _ = writeln!(svg, "<text x=\"{}\" y=\"{}\" text-anchor=\"end\">{text}</text>", LEFT - 8, top + ROW / 2 + 4);
 }
 
