@@ -23,6 +23,8 @@ pub const DAYS: &str = include_str!("../../../demo-db/days.txt");
 pub const INPUTS: &[(&str, &str)] = &[
     ("starter.csv", include_str!("../../../demo-db/starter.csv")),
     ("north-frame.csv", include_str!("../../../demo-db/north-frame.csv")),
+    ("dust.csv", include_str!("../../../demo-db/dust.csv")),
+    ("forecast.csv", include_str!("../../../demo-db/forecast.csv")),
 ];
 /// The book that the demonstration writes in: always the same, so that its entries are too.
 const DEVICE: &str = "demo";
