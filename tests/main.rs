@@ -13,5 +13,6 @@ mod rules;
 mod sealplan;
 mod sequence;
 mod setout;
+mod stock;
 mod walk;
 mod weather;

@@ -2,12 +2,12 @@
 
 use std::collections::BTreeMap;
 
-use chrono::NaiveDate;
+use chrono::{NaiveDate, TimeZone};
 use serde::Serialize;
 
 use super::commands::stoppage::standing;
 use crate::building::SubjectKind;
-use crate::day::{Book, Phase, State, next};
+use crate::day::{Book, Phase, State, next, replay};
 use crate::moment::{Moment, clock};
 use crate::record::Body;
 
@@ -33,6 +33,9 @@ pub struct DayReport {
     pub defects: Vec<String>,
     /// Heat, dust and lifting as the day ended: each with its number and what it rests on.
     pub exposures: Vec<String>,
+    /// What of the materials was running out or going off at the end of that day, in words.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub stock: Vec<String>,
 }
 
 /// One person's day.
@@ -117,7 +120,21 @@ pub fn of(book: &Book, date: NaiveDate) -> DayReport {
             .map(|defect| format!("{} on {} ({}): {}", defect.id, defect.subject, defect.state.word(), defect.what))
             .collect(),
         exposures,
+        stock: stock_at_end(book, date),
     }
+}
+
+/// The materials as they stood when that day ended.
+fn stock_at_end(book: &Book, date: NaiveDate) -> Vec<String> {
+    let zone = book.state.job.time_zone;
+    let end = date.and_hms_opt(23, 59, 59).and_then(|end| zone.from_local_datetime(&end).latest());
+    let Some(end) = end.map(|end| end.fixed_offset()) else { return Vec::new() };
+    replay(&book.entries, Some(end)).map(|state| ahead(&state, end)).unwrap_or_default()
+}
+
+/// What of the materials is running out or going off: what somebody can still do something about.
+pub fn ahead(state: &State, now: Moment) -> Vec<String> {
+    state.stock_flags(now).into_iter().filter(|flag| flag.sort.is_ahead()).map(|flag| flag.says).collect()
 }
 
 impl DayReport {
@@ -143,7 +160,12 @@ impl DayReport {
         if self.done.is_empty() {
             lines.push("  nothing".into());
         }
-        let told = [("Also:", &self.also), ("Defects:", &self.defects), ("What the work does:", &self.exposures)];
+        let told = [
+            ("Also:", &self.also),
+            ("Defects:", &self.defects),
+            ("Materials:", &self.stock),
+            ("What the work does:", &self.exposures),
+        ];
         for (word, list) in told {
             if !list.is_empty() {
                 lines.push(word.into());
@@ -185,6 +207,11 @@ pub fn evening(state: &State, now: Moment) -> Vec<String> {
     if !edges.is_empty() {
         lines.push("Left open to rain:".into());
         lines.extend(edges.into_iter().map(|edge| format!("  {edge}")));
+    }
+    let materials = ahead(state, now);
+    if !materials.is_empty() {
+        lines.push("Materials:".into());
+        lines.extend(materials.into_iter().map(|line| format!("  {line}")));
     }
     let ahead: Vec<String> = next(state, now)
         .iter()

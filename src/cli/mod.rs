@@ -29,8 +29,8 @@ use std::process::ExitCode;
 use clap::{Parser, Subcommand, ValueEnum};
 
 use commands::{
-    alarms, backup, caution, completions, day, defect, demo, extra, forecast, hold, job, log, next, note, pack,
-    reading, record, sealplan, sequence, stoppage, strike, verify, walk as walk_command, watch, window,
+    alarms, backup, batch, caution, completions, day, defect, demo, extra, forecast, hold, job, log, next, note, pack,
+    reading, record, sealplan, sequence, stock, stoppage, strike, verify, walk as walk_command, watch, window,
 };
 use site::Site;
 
@@ -110,6 +110,9 @@ enum Command {
     #[command(subcommand)]
     Extra(extra::ExtraCommand),
     Note(note::NoteArgs),
+    #[command(subcommand)]
+    Batch(batch::BatchCommand),
+    Stock(stock::StockArgs),
     Log(log::LogArgs),
     #[command(subcommand)]
     Sequence(sequence::SequenceCommand),
@@ -178,6 +181,8 @@ fn dispatch(cli: &Cli, clock: Clock, out: &mut Out) -> Result<(), Failure> {
         Command::Stoppage(command) => stoppage::run(command, &site, out),
         Command::Extra(command) => extra::run(command, &site, out),
         Command::Note(args) => note::run(args, &site, out),
+        Command::Batch(command) => batch::run(command, &site, out),
+        Command::Stock(args) => stock::run(args, &site, out),
         Command::Log(args) => log::run(args, &site, out),
         Command::Sequence(command) => sequence::run(command, &site, out),
         Command::Pack(args) => pack::run(args, &site, out),

@@ -26,6 +26,7 @@ mod replay;
 mod request;
 pub mod sealing_day;
 mod state;
+mod stock;
 mod stoppages;
 mod strike;
 mod windows;
@@ -43,8 +44,9 @@ pub use next::{Action, next};
 pub use offcuts::KeptCuts;
 pub use plans::Plan;
 pub use replay::{ReplayFault, replay};
-pub use request::{DecideFault, Extra, Given, Request, Value};
+pub use request::{DecideFault, Delivered, Extra, Given, Request, TakenFrom, Value};
 pub use state::{Day, Defect, DefectState, Done, HoldLife, HoldState, Reading, State};
+pub use stock::{BatchLine, Choice, Counted, Delivery, Flag, How, Ledger, Line, Sort, Stock, Taken};
 pub use stoppages::Stoppage;
 pub use windows::{Phase, Run};
 

@@ -8,6 +8,7 @@ use super::holds::{has_role, may_release};
 use super::judge::judge;
 use super::plans::Plan;
 use super::state::{Day, Defect, DefectState, Done, HoldLife, HoldState, Reading, State};
+use super::stock;
 use crate::moment::Moment;
 use crate::record::{Body, Entry};
 use crate::refusal::{Refusal, Rule};
@@ -55,6 +56,7 @@ pub fn replay(entries: &[Entry], until: Option<Moment>) -> Result<State, ReplayF
         seal_plans: Vec::new(),
         holds: BTreeMap::new(),
         plans: BTreeMap::new(),
+        stock: stock::Stock::default(),
         defects: Vec::new(),
         days: Vec::new(),
         stoppages: Vec::new(),
@@ -205,6 +207,8 @@ impl State {
                 self.end_defect(defect, DefectState::Conceded, entry, Some(person), why);
                 self.concede_ask(defect);
             }
+            Body::BatchDelivered { .. } => self.apply_delivery(entry),
+            Body::StockTaken { .. } => self.apply_taken(entry),
             Body::StoppageStarted { .. } | Body::StoppageEnded { .. } => self.apply_stoppage(entry),
             Body::ExtraAdded { .. } => self.apply_extra(entry),
             Body::Unknown { .. } => self.not_understood.push(entry.id()),
@@ -215,10 +219,12 @@ impl State {
     fn apply_step(&mut self, entry: &Entry, step: usize, subject: usize) {
         let Body::StepDone { answers, anyway, subject: on, .. } = &entry.body else { return };
         let at = entry.happened_at;
-        let breaches = judge(self, step, subject, at, &[]);
+        let mut breaches = judge(self, step, subject, at, &[]);
         let edition = self.editions.last().cloned();
         let Some(edition) = edition else { return };
         let wanted = &edition.steps[step];
+        breaches.extend(stock::judge(self, wanted, answers, at));
+        self.take_for_step(entry, wanted, subject);
         let planned = self.planned(step, subject);
         let failing = judge_answers(&wanted.asks_with(&planned), answers);
         for breach in &breaches {
@@ -329,7 +335,7 @@ impl State {
         self.open_defect(entry, id, on, Some(refusal.rule), format!("{}: {}", refusal.what, refusal.why));
     }
 
-    fn open_defect(&mut self, entry: &Entry, id: String, subject: &str, rule: Option<Rule>, what: String) {
+    pub(super) fn open_defect(&mut self, entry: &Entry, id: String, subject: &str, rule: Option<Rule>, what: String) {
         if self.defect(&id).is_some() {
             return;
         }

@@ -228,6 +228,10 @@ pub enum Request {
         /// Why.
         why: String,
     },
+    /// A batch came.
+    Deliver(Delivered),
+    /// Stock was taken otherwise than by a step.
+    Take(TakenFrom),
     /// A person comes onto the job.
     AddPerson {
         /// Name.
@@ -235,6 +239,46 @@ pub enum Request {
         /// Roles.
         roles: Vec<String>,
     },
+}
+
+/// A delivery, as typed.
+#[derive(Debug, Clone, Default)]
+pub struct Delivered {
+    /// The product.
+    pub product: String,
+    /// What stands on the label.
+    pub batch: String,
+    /// Its colour.
+    pub colour: Option<String>,
+    /// How many.
+    pub count: String,
+    /// What it is counted in, where it is not the product's usual unit.
+    pub unit: Option<String>,
+    /// The last day on which it may be used, as in `2026-11-30`.
+    pub expires: Option<String>,
+    /// How it came.
+    pub condition: Option<String>,
+    /// A remark.
+    pub note: Option<String>,
+}
+
+/// Stock taken, as typed.
+#[derive(Debug, Clone, Default)]
+pub struct TakenFrom {
+    /// The product, where the label alone does not say.
+    pub product: Option<String>,
+    /// What stands on the label.
+    pub batch: String,
+    /// SUBJECT as typed.
+    pub on: String,
+    /// What became of it, by the words of [`How`](super::How).
+    pub how: String,
+    /// How many on each subject, where somebody counted.
+    pub count: Option<String>,
+    /// A remark.
+    pub note: Option<String>,
+    /// Why it is to be recorded although a rule stops it.
+    pub anyway: Option<String>,
 }
 
 /// Why nothing is recorded.

@@ -9,6 +9,7 @@ use super::extras::ExtraWork;
 use super::forecast::Foreseen;
 use super::plans::Plan;
 use super::sealing_day::SealPlan;
+use super::stock::Stock;
 use super::stoppages::Stoppage;
 use crate::building::{Job, Person, Subject, SubjectKind, Subjects};
 use crate::moment::Moment;
@@ -212,6 +213,8 @@ pub struct State {
     pub(super) holds: BTreeMap<(usize, usize), HoldLife>,
     /// Sums kept, by name and subject, the last of each.
     pub(super) plans: BTreeMap<(String, usize), Plan>,
+    /// Deliveries, and what was taken.
+    pub stock: Stock,
     /// Defects in the order in which they were opened.
     pub defects: Vec<Defect>,
     /// Site days.

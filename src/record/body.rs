@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
 
@@ -213,6 +214,49 @@ pub enum Body {
         /// The remark.
         text: String,
     },
+    /// A batch of a product came onto site.
+    BatchDelivered {
+        /// The product, such as `sealant`.
+        product: String,
+        /// What stands on the label.
+        batch: String,
+        /// Its colour.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        colour: Option<String>,
+        /// How many, in `unit`.
+        count: f64,
+        /// What it is counted in, such as `cartridges`.
+        unit: String,
+        /// The last day on which it may be used.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        expires: Option<NaiveDate>,
+        /// How it came: whole, wet, chipped.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        condition: Option<String>,
+        /// A remark.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        note: Option<String>,
+    },
+    /// Stock was taken otherwise than by a step.
+    StockTaken {
+        /// The product.
+        product: String,
+        /// What stands on the label.
+        batch: String,
+        /// Id of the subject that it went to; `job` where it went to none.
+        subject: String,
+        /// What became of it: used, cut-up, off-cut, thrown-away, sent-back.
+        how: String,
+        /// How many; where none is given, what the subject takes by the job's geometry.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        count: Option<f64>,
+        /// A remark.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        note: Option<String>,
+        /// Why it is recorded although a rule stops it.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        anyway: Option<String>,
+    },
     /// Work stopped.
     StoppageStarted {
         /// Id of the subject on which it stopped; `job` for all of it.
@@ -290,6 +334,8 @@ impl Body {
             Self::Struck { .. } => "struck",
             Self::PlanKept { .. } => "plan-kept",
             Self::Noted { .. } => "noted",
+            Self::BatchDelivered { .. } => "batch-delivered",
+            Self::StockTaken { .. } => "stock-taken",
             Self::StoppageStarted { .. } => "stoppage-started",
             Self::StoppageEnded { .. } => "stoppage-ended",
             Self::ExtraAdded { .. } => "extra-added",
@@ -307,6 +353,7 @@ impl Body {
             | Self::HoldRefused { subject, .. }
             | Self::DefectOpened { subject, .. }
             | Self::PlanKept { subject, .. }
+            | Self::StockTaken { subject, .. }
             | Self::StoppageStarted { subject, .. }
             | Self::ExtraAdded { subject, .. }
             | Self::Noted { subject, .. } => subject,

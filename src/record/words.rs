@@ -2,6 +2,7 @@
 
 use super::Body;
 use crate::conditions::forecast::Hour;
+use crate::units::number::show;
 
 impl Body {
     /// What it says, in a few words.
@@ -46,6 +47,20 @@ impl Body {
             Self::Struck { entry, why } => format!("entry {entry} struck: {why}"),
             Self::PlanKept { sum, subject, .. } => format!("{sum} worked out and kept for {subject}"),
             Self::Noted { subject, text } => format!("note on {subject}: {text}"),
+            Self::BatchDelivered { product, batch, colour, count, unit, expires, condition, note } => {
+                let colour = colour.as_ref().map(|colour| format!(", {colour}")).unwrap_or_default();
+                let expires = expires.map(|day| format!(", expires {}", day.format("%-d %b %Y"))).unwrap_or_default();
+                let said: String = condition.iter().chain(note).map(|said| format!("; {said}")).collect();
+                format!("delivered: {product} {batch}{colour}, {} {unit}{expires}{said}", show(*count))
+            }
+            Self::StockTaken { product, batch, subject, how, count, note, anyway } => {
+                let how = how.replace('-', " ");
+                let count = count.map(|count| format!("{} of ", show(count))).unwrap_or_default();
+                let on = if subject == "job" { String::new() } else { format!(" on {subject}") };
+                let note = note.as_ref().map(|note| format!(": {note}")).unwrap_or_default();
+                let why = anyway.as_ref().map(|why| format!(", anyway: {why}")).unwrap_or_default();
+                format!("{how}: {count}{product} {batch}{on}{note}{why}")
+            }
             Self::StoppageStarted { subject, cause, told, .. } => {
                 format!("work stopped on {subject}: {cause}; told {}", told.join(", "))
             }

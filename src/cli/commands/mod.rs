@@ -2,6 +2,7 @@
 
 pub mod alarms;
 pub mod backup;
+pub mod batch;
 pub mod caution;
 pub mod coming;
 pub mod completions;
@@ -20,6 +21,7 @@ pub mod reading;
 pub mod record;
 pub mod sealplan;
 pub mod sequence;
+pub mod stock;
 pub mod stoppage;
 pub mod strike;
 pub mod verify;
