@@ -11,6 +11,7 @@ pub mod input;
 mod interrupt;
 pub mod job_files;
 mod out;
+pub mod photos;
 pub mod prompts;
 pub mod script;
 pub mod site;
@@ -30,7 +31,7 @@ use clap::{Parser, Subcommand, ValueEnum};
 
 use commands::{
     alarms, backup, batch, caution, completions, day, defect, demo, extra, forecast, hold, job, log, next, note, pack,
-    reading, record, sealplan, sequence, stock, stoppage, strike, verify, walk as walk_command, watch, window,
+    photo, reading, record, sealplan, sequence, stock, stoppage, strike, verify, walk as walk_command, watch, window,
 };
 use site::Site;
 
@@ -111,6 +112,8 @@ enum Command {
     Extra(extra::ExtraCommand),
     Note(note::NoteArgs),
     #[command(subcommand)]
+    Photo(photo::PhotoCommand),
+    #[command(subcommand)]
     Batch(batch::BatchCommand),
     Stock(stock::StockArgs),
     Log(log::LogArgs),
@@ -181,6 +184,7 @@ fn dispatch(cli: &Cli, clock: Clock, out: &mut Out) -> Result<(), Failure> {
         Command::Stoppage(command) => stoppage::run(command, &site, out),
         Command::Extra(command) => extra::run(command, &site, out),
         Command::Note(args) => note::run(args, &site, out),
+        Command::Photo(command) => photo::run(command, &site, out),
         Command::Batch(command) => batch::run(command, &site, out),
         Command::Stock(args) => stock::run(args, &site, out),
         Command::Log(args) => log::run(args, &site, out),

@@ -1,5 +1,8 @@
 //! The demonstration: its inputs replay, and the database kept beside them is what they come to.
 
+mod pictures;
+
+use cladlog::cli::commands::demo::{INPUTS, PHOTOS};
 use cladlog::record::Store;
 
 use crate::harness::{Bench, root};
@@ -67,7 +70,11 @@ fn up_to(line: &str, clock: &str) -> Bench {
     let job = root().join("demo-db/job.toml");
     bench.run(["--db", "demo.db", "job", "add", job.to_str().unwrap()]).exits(0);
     let database = bench.path("demo.db");
-    cladlog::cli::script::replay(text, &database, &root().join("demo-db"), "Mere Tahana", |_, _| {}).unwrap();
+    let inputs = bench.path("inputs");
+    std::fs::create_dir(&inputs).unwrap();
+    INPUTS.iter().for_each(|(name, text)| std::fs::write(inputs.join(name), text).unwrap());
+    PHOTOS.iter().for_each(|(name, bytes)| std::fs::write(inputs.join(name), bytes).unwrap());
+    cladlog::cli::script::replay(text, &database, &inputs, "Mere Tahana", |_, _| {}).unwrap();
     bench.set_clock(clock);
     bench
 }

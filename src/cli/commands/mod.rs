@@ -17,6 +17,7 @@ pub mod log;
 pub mod next;
 pub mod note;
 pub mod pack;
+pub mod photo;
 pub mod reading;
 pub mod record;
 pub mod sealplan;
