@@ -2,6 +2,7 @@
 
 use std::collections::BTreeSet;
 
+use super::rates::{RATE, rates};
 use super::{Corner, Job, Joint, Opening, Panel, PanelLift, Paper, Person, Subject, Wall};
 use crate::form::{Field, Kind, Mistake, Section, Shape, Sheet};
 
@@ -30,6 +31,7 @@ pub static JOB_SHAPE: Shape = Shape {
         Field::needed("wall", Kind::Tables(&WALL), "the walls, one [[wall]] each, in the order they are built"),
         Field::optional("corner", Kind::Tables(&CORNER), "the corners, one [[corner]] each"),
         Field::optional("paper", Kind::Tables(&PAPER), "the papers that the job holds, one [[paper]] each"),
+        Field::optional("rate", Kind::Tables(&RATE), "what the work is paid at, one [[rate]] each"),
     ],
 };
 
@@ -167,6 +169,8 @@ pub fn read_job(text: &str) -> Result<Job, Vec<Mistake>> {
             papers: top.tables("paper").iter().map(paper).collect(),
         };
         check_once(top, "person", "name", "person");
+        // Only their mistakes: rates are kept beside the record.
+        rates(top);
         check_once(top, "paper", "key", "paper");
         check_walls_and_corners(top, &job);
         if top.has("person") && job.people.iter().all(|person| !person.roles.iter().any(|role| role == "lead")) {

@@ -4,8 +4,11 @@
 //! from that value alone. So the same record at the same moment gives the same bytes, and [`verify`] can
 //! write them again and compare.
 
+mod ahead;
 mod document;
 pub mod elevation;
+mod evening;
+mod evening_pages;
 mod gather;
 mod html;
 mod manifest;
@@ -22,10 +25,12 @@ mod text;
 mod verify;
 mod zipped;
 
+pub use ahead::Ahead;
 pub use document::{
     Acknowledged, Answered, DayWorked, DefectTold, Document, Edition, HeldPaper, HoldTold, JobFacts, LateTold, Logged,
     Missing, OnSite, Part, PersonTold, ReadingTold, StepTold, StruckTold, Summary, WindowTold,
 };
+pub use evening::{Evening, ExtraOfDay, HoldOfDay, Measured, StepOfDay, StoppageOfDay, Weather, Worked};
 pub use manifest::{FileLine, MANIFEST, Manifest, ManifestFault};
 pub use pack::{Pack, PackFault, has_pdf, pack};
 pub use tables::csv_text;

@@ -4,6 +4,7 @@ use chrono::TimeDelta;
 
 use super::sealing::Sealing;
 use crate::building::{Job, Subject, SubjectKind};
+use crate::materials::allowances::Allowance;
 use crate::units::number::show;
 
 /// An install sequence.
@@ -37,6 +38,8 @@ pub struct Sequence {
     pub limits: Vec<Limit>,
     /// How joints are sealed, where the file says.
     pub sealing: Option<Sealing>,
+    /// Lines of the take-off; those of the program when there are none.
+    pub allowances: Vec<Allowance>,
     /// Care advice.
     pub care: Vec<String>,
     /// The file's text, as the job pins it.
@@ -179,11 +182,13 @@ pub enum PlanShown {
     Packing,
     /// The start and the height of each course.
     StoreyRod,
+    /// What was ordered.
+    TakeOff,
 }
 
 impl PlanShown {
     /// The words that sequence files use.
-    pub const WORDS: &'static [&'static str] = &["studs-to-add", "packing", "storey-rod"];
+    pub const WORDS: &'static [&'static str] = &["studs-to-add", "packing", "storey-rod", "take-off"];
 
     /// The plan of this word.
     pub fn of(word: &str) -> Option<Self> {
@@ -191,6 +196,7 @@ impl PlanShown {
             "studs-to-add" => Self::StudsToAdd,
             "packing" => Self::Packing,
             "storey-rod" => Self::StoreyRod,
+            "take-off" => Self::TakeOff,
             _ => return None,
         })
     }

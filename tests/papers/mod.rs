@@ -1,4 +1,6 @@
 //! The papers that get a crew paid: stoppages, extras, hours, pace, the claim, the evening report, the lists.
 
+mod evening;
 mod extras;
+mod pace;
 mod stoppages;

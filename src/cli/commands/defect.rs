@@ -75,7 +75,7 @@ pub fn run(command: &DefectCommand, site: &Site<'_>, out: &mut Out) -> Result<()
 }
 
 fn list(site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
-    let opened = site.open()?;
+    let opened = site.open_as_of()?;
     let defects = &opened.book.state.defects;
     if out.is_json() {
         let list: Vec<_> = defects

@@ -5,7 +5,8 @@ use std::path::{Path, PathBuf};
 use chrono::{DateTime, FixedOffset};
 use clap::{Args, Parser};
 
-use crate::building::read_job;
+use crate::accounts::claim::rates_that_do_not_fit;
+use crate::building::{read_job, read_rates};
 use crate::cli::commands::job::set_up_in;
 use crate::cli::commands::pack::{self, PackArgs};
 use crate::cli::job_files::{find_sequence, mistakes_in};
@@ -114,14 +115,18 @@ fn global_for(database: &Path, by: Option<&str>) -> Result<Global, Failure> {
 /// [`Failure`] when the inputs do not replay or the file can't be written.
 pub fn build(database: &Path, inputs: &Path, progress: impl FnMut(usize, usize)) -> Result<(), Failure> {
     let job = read_job(JOB).map_err(|mistakes| mistakes_in("demo-db/job.toml", &mistakes))?;
+    let rates = read_rates(JOB).map_err(|mistakes| mistakes_in("demo-db/job.toml", &mistakes))?;
     let sequence = find_sequence("panels-on-clips", Path::new(""))?;
+    if let Some(fault) = rates_that_do_not_fit(&sequence, &rates).first() {
+        return Err(Failure::input(format!("demo-db/job.toml: {fault}")));
+    }
     let lead = job.people.first().map(|person| person.name.clone()).unwrap_or_default();
     // The job is set up by the clock of the first site day.
     let first = clocks().next().ok_or_else(|| Failure::input("demo-db/days.txt sets no clock"))??;
     let global = global_for(database, Some(&lead))?;
     let site = Site { global: &global, clock: Clock::Set(first) };
     let mut store = Store::create(database)?;
-    set_up_in(&mut store, &site, set_up(job, &sequence)?, DEVICE)?;
+    set_up_in(&mut store, &site, set_up(job, &sequence)?, &rates, DEVICE)?;
     drop(store);
     script::replay(DAYS, database, inputs, &lead, progress)
 }

@@ -170,7 +170,7 @@ pub fn text_to_send(state: &State, key: &str, on: &str, now: Moment) -> String {
 }
 
 fn list(site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
-    let opened = site.open()?;
+    let opened = site.open_as_of()?;
     let holds = listed(&opened.book.state);
     if out.is_json() {
         return out.json(&serde_json::json!({ "holds": holds }));

@@ -7,7 +7,7 @@ use crate::cli::filters::{CsvTo, Filters};
 use crate::cli::site::Site;
 use crate::cli::{Failure, Out};
 use crate::day::{Request, Stoppage};
-use crate::moment::{Moment, clock, rfc3339, span};
+use crate::moment::{clock, rfc3339};
 use crate::units::number::show;
 
 /// Note that work stopped and went on; list the stoppages
@@ -75,19 +75,6 @@ pub fn run(command: &StoppageCommand, site: &Site<'_>, out: &mut Out) -> Result<
     site.record_and_tell(&request, out)
 }
 
-/// An open stoppage in a line: what stands still, since when, why, who was told.
-pub fn standing(stoppage: &Stoppage, now: Moment) -> String {
-    let today = now.date_naive();
-    format!(
-        "STOPPED on {} since {} ({}): {}; told {}",
-        stoppage.subject,
-        clock(&stoppage.started_at, today),
-        span(now - stoppage.started_at),
-        stoppage.cause,
-        stoppage.told.join(", ")
-    )
-}
-
 /// An open stoppage for other programs.
 pub fn stopped(stoppage: &Stoppage) -> serde_json::Value {
     serde_json::json!({
@@ -125,7 +112,7 @@ fn json_of(stoppage: &Stoppage, lost_h: f64) -> serde_json::Value {
 }
 
 fn list(args: &ListArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
-    let opened = site.open()?;
+    let opened = site.open_as_of()?;
     let (state, now) = (&opened.book.state, opened.now);
     let wanted = args.filters.read(state)?;
     let is_wanted = |one: &Stoppage| {

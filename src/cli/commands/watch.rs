@@ -30,7 +30,13 @@ pub struct WatchArgs {
 /// [`Failure`].
 pub fn run(args: &WatchArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     let seen = std::io::stdout().is_terminal() && std::io::stderr().is_terminal();
-    if args.once || out.is_json() || !seen { window::list(site, out) } else { live(site, out.colour()) }
+    if args.once || out.is_json() || !seen {
+        return window::list(site, out);
+    }
+    if site.global.at.is_some() {
+        return Err(Failure::input_mend("the clock of a watch runs", "for one moment: cladlog watch --once --at TIME"));
+    }
+    live(site, out.colour())
 }
 
 /// Rounds of a bar in which it moves at all.

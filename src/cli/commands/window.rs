@@ -142,7 +142,7 @@ pub fn run(command: &WindowCommand, site: &Site<'_>, out: &mut Out) -> Result<()
 /// # Errors
 /// [`Failure`].
 pub fn list(site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
-    let opened = site.open()?;
+    let opened = site.open_as_of()?;
     let (state, now) = (&opened.book.state, opened.now);
     if out.is_json() {
         let plan = coming(state, now);

@@ -2,9 +2,9 @@
 
 use super::{Away, Walk};
 use crate::cli::commands::hold::text_to_send;
-use crate::cli::day_report;
 use crate::cli::prompts::{day, say, say_loud, say_wrapped};
 use crate::day::{Request, may_release};
+use crate::handover::Ahead;
 use crate::moment::clock;
 use crate::units::{Bounds, bounds, parse_decimal};
 
@@ -31,7 +31,7 @@ impl Walk<'_> {
         if !self.record(&Request::CloseDay { hours, note: None }, "site day closed")? {
             return Ok(false);
         }
-        for line in day_report::evening(&self.book.state, self.now()) {
+        for line in Ahead::of(&self.book.state, self.now()).lines() {
             say_wrapped(&line, 4);
         }
         Ok(true)

@@ -3,7 +3,6 @@
 use super::errand::{Group, together};
 use super::{Away, Walk};
 use crate::building::Subject;
-use crate::cli::commands::stoppage::standing;
 use crate::cli::photos::{batch_answer, photo_answer};
 use crate::cli::prompts::{say, say_loud, say_wrapped};
 use crate::day::{Book, Given, Request, Value, answer_from_text, judge_answers};
@@ -42,7 +41,7 @@ impl Walk<'_> {
         say("");
         say_loud(&format!("{}{on}", step.title), self.out.colour());
         for stoppage in state.open_stoppages().filter(|one| one.stops(&state.subjects, group.subjects[0])) {
-            say_wrapped(&format!("  {}.", standing(stoppage, self.now())), 4);
+            say_wrapped(&format!("  {}.", stoppage.standing(self.now())), 4);
         }
         say_wrapped(&format!("  Why now: {}.", group.why), 4);
         if let Some(how) = &step.how {
