@@ -254,3 +254,22 @@ fn by_part(state: &State, pieces: Vec<Piece>) -> Vec<(String, Vec<Piece>)> {
     }
     parts
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(64))]
+
+        #[test]
+        fn worth_is_whole_hundredths_and_off_by_less_than_one(thousandths in 0i64..100_000_000, price in 0i64..10_000_000) {
+            let (quantity, price) = (Decimal::new(thousandths, 3), Decimal::new(price, 3));
+            let value = worth(quantity, price);
+            prop_assert_eq!(value, hundredths(value));
+            let exact = hundredths(quantity) * price;
+            prop_assert!((value - exact).abs() <= Decimal::new(5, 3));
+        }
+    }
+}

@@ -286,3 +286,26 @@ fn evened(marks: &[Mark<(usize, String)>]) -> Vec<Mark<(usize, String)>> {
     };
     marks.iter().map(evened).collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(64))]
+
+        #[test]
+        fn at_most_a_quarter_lies_beyond_either_quartile(speeds in proptest::collection::vec(0.01f64..100.0, 0..12)) {
+            match quartiles(&speeds) {
+                None => prop_assert!(speeds.len() < LEAST_STRETCHES),
+                Some(range) => {
+                    prop_assert!(range.low <= range.high);
+                    let quarter = (speeds.len() - 1).div_ceil(4);
+                    prop_assert!(speeds.iter().filter(|speed| **speed < range.low).count() <= quarter);
+                    prop_assert!(speeds.iter().filter(|speed| **speed > range.high).count() <= quarter);
+                }
+            }
+        }
+    }
+}

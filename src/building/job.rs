@@ -228,6 +228,33 @@ impl Job {
         Subjects::of(self)
     }
 
+    /// Walls whose courses can't be as many as their height and the panel's cover give, in words.
+    ///
+    /// Where the courses start is not known yet, but they start within one course of the datum.
+    pub fn courses_that_do_not_fit(&self) -> Vec<String> {
+        let Some(cover) = self.panel.as_ref().map(|panel| panel.cover_mm).filter(|cover| *cover > 0.0) else {
+            return Vec::new();
+        };
+        let fault = |wall: &Wall| {
+            let height = wall.height_mm?;
+            let most = (height / cover).ceil();
+            let courses = f64::from(wall.courses);
+            (courses > 0.0 && (courses > most || courses < most - 1.0)).then(|| {
+                use crate::units::number::show;
+                format!(
+                    "wall {}: {} courses of {} mm come to {} mm, and its height is {} mm: check courses, height_mm \
+                     and the panel's cover_mm",
+                    wall.key,
+                    wall.courses,
+                    show(cover),
+                    show(courses * cover),
+                    show(height)
+                )
+            })
+        };
+        self.walls.iter().filter_map(fault).collect()
+    }
+
     /// What an opening or a corner is ("window", "metal"); empty for the rest.
     pub fn kind_of(&self, subject: &Subject) -> &str {
         match subject {

@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use super::costs::Costs;
 use super::sealing::{ForecastTold, JointTold, SealPlanTold};
 use crate::building::Wall;
 use crate::moment::{Moment, rfc3339_option, serialize_rfc3339};
@@ -55,6 +56,8 @@ pub struct Document {
     pub days: Vec<DayWorked>,
     /// Cautions acknowledged.
     pub cautions: Vec<Acknowledged>,
+    /// Stoppages, extra work, quantities and pace.
+    pub costs: Costs,
     /// Papers that the sequence asks for, held or not.
     pub papers: Vec<HeldPaper>,
     /// Ids of entries that this program does not understand.

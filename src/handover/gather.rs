@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use super::costs::Costs;
 use super::document::{
     Acknowledged, Answered, DayWorked, DefectTold, Document, Edition, HeldPaper, HoldTold, JobFacts, LateTold, Logged,
     OnSite, Part, PersonTold, ReadingTold, StepTold, StruckTold, Summary, WindowTold,
@@ -46,6 +47,7 @@ impl Document {
             people: people(state),
             days: days(state),
             cautions: cautions(state),
+            costs: Costs::of(book, made_at),
             papers: papers(state),
             not_understood: state.not_understood.clone(),
             care: state.sequence().care.clone(),

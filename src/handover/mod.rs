@@ -5,6 +5,7 @@
 //! write them again and compare.
 
 mod ahead;
+mod costs;
 mod document;
 pub mod elevation;
 mod evening;
@@ -26,6 +27,7 @@ mod verify;
 mod zipped;
 
 pub use ahead::Ahead;
+pub use costs::{Costs, ExtraTold, QuantityTold, StoppageTold};
 pub use document::{
     Acknowledged, Answered, DayWorked, DefectTold, Document, Edition, HeldPaper, HoldTold, JobFacts, LateTold, Logged,
     Missing, OnSite, Part, PersonTold, ReadingTold, StepTold, StruckTold, Summary, WindowTold,

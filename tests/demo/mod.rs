@@ -55,6 +55,16 @@ fn the_demonstration_shows_what_a_site_day_brings() {
     assert!(kinds("hold-refused") == 1 && kinds("struck") == 1 && kinds("plan-kept") >= 7);
     assert!(entries.iter().any(|entry| entry["late"] == true));
     assert!(entries.iter().any(|entry| entry["struck_by"].is_string()));
+    // The rain stopped the crew, into the next morning; the builder asked for something extra.
+    let stoppages = json(&["stoppage", "list"]);
+    assert_eq!(stoppages["stoppages"][0]["state"], "ended");
+    assert!(stoppages["crew_hours_lost"].as_f64().is_some_and(|lost| (lost - 2.7).abs() < 1e-9), "{stoppages}");
+    assert_eq!(json(&["extra", "list"])["extras"][0]["asked_by"], "Ruth Tarn");
+    let claim = json(&["claim"]);
+    assert!(claim["value_so_far"].as_f64().is_some_and(|value| value > 10_000.0), "{claim}");
+    for day in ["2026-03-03", "2026-03-04", "2026-03-05"] {
+        assert!(bench.path(&format!("out/evenings/{day}.html")).is_file());
+    }
     // The joint that the rain took was primed twice.
     let primed = json(&["log", "--on", "N/J3"]);
     let primed = primed["entries"].as_array().unwrap().iter().filter(|entry| entry["kind"] == "step-done").count();

@@ -2,5 +2,6 @@
 
 mod evening;
 mod extras;
+mod lists;
 mod pace;
 mod stoppages;

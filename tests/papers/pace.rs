@@ -249,3 +249,44 @@ fn without_rates_and_sizes_there_is_no_made_up_number() {
     let pace = site.ok(["pace"]);
     assert_eq!(pace["why_not"], "no day with hours is closed yet");
 }
+
+#[test]
+fn courses_that_do_not_come_to_the_height_are_pointed_out() {
+    let bench = Bench::at("2026-03-02T07:00:00+13:00");
+    bench.file("small.toml", &std::fs::read_to_string(root().join("tests/rules/small.toml")).unwrap());
+    let panel = "[panel]\nlength_mm = 2400\ncover_mm = 1000\nleast_column_mm = 300\nleast_piece_mm = 100\n\
+                 joint_mm = 10\nclear_of_opening_mm = 100\nlift_in_mm = 5\n";
+    bench.file("fits.toml", &format!("{JOB}{panel}"));
+    let fits = bench.run(["--db", "fits.db", "job", "add", "fits.toml"]).exits(0);
+    assert_eq!(fits.stderr, "");
+    bench.file("tall.toml", &format!("{JOB}{panel}").replacen("height_mm = 3000", "height_mm = 5400", 1));
+    let tall = bench.run(["--db", "tall.db", "job", "add", "tall.toml"]).exits(0);
+    assert!(
+        tall.stderr.contains("Mind: wall N: 3 courses of 1000 mm come to 3000 mm, and its height is 5400 mm"),
+        "{tall:?}"
+    );
+    assert!(!tall.stderr.contains("wall E"), "{tall:?}");
+}
+
+#[test]
+fn the_pack_has_what_the_job_took_and_no_prices() {
+    let mut job = Job::new(RATES);
+    job.two_days();
+    job.at("03T12:10", "extra add --what 'porch soffit' --asked-by Bea --hours 2");
+    job.run("pack pack --interim").exits(0);
+    job.run("verify pack").exits(0);
+    let html = std::fs::read_to_string(job.bench.path("pack/handover.html")).unwrap();
+    for wanted in ["Stoppages and extra work", "porch soffit", "4 crew-hours", "Quantities and hours", "28.00 m²"] {
+        assert!(html.contains(wanted), "{wanted}");
+    }
+    let table = |name: &str| std::fs::read_to_string(job.bench.path(&format!("pack/tables/{name}.csv"))).unwrap();
+    assert!(table("quantities").contains("N,cladding,Cladding,m2,28.00,28.00\r\n"), "{}", table("quantities"));
+    assert!(table("stoppages").lines().nth(1).unwrap().contains(",rain,Ines,,4,"), "{}", table("stoppages"));
+    assert_eq!(table("extras").lines().count(), 2);
+    assert!(table("pace").contains("cladding,Cladding,19.71,m2,38,1.93,"), "{}", table("pace"));
+    for file in std::fs::read_dir(job.bench.path("pack/tables")).unwrap() {
+        let text = std::fs::read_to_string(file.unwrap().path()).unwrap();
+        assert!(!text.contains("NZD") && !text.contains("33.335"), "a price in the pack: {text}");
+    }
+    assert!(!html.contains("NZD") && !html.contains("933.38"));
+}

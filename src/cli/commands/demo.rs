@@ -1,8 +1,9 @@
 //! `cladlog demo`: the invented job, replayed from its inputs.
 
+use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
-use chrono::{DateTime, FixedOffset};
+use chrono::{DateTime, FixedOffset, NaiveDate};
 use clap::{Args, Parser};
 
 use crate::accounts::claim::rates_that_do_not_fit;
@@ -11,9 +12,9 @@ use crate::cli::commands::job::set_up_in;
 use crate::cli::commands::pack::{self, PackArgs};
 use crate::cli::job_files::{find_sequence, mistakes_in};
 use crate::cli::site::Site;
-use crate::cli::{Cli, Clock, Failure, Global, Out, prompts, script};
+use crate::cli::{Cli, Clock, Failure, Global, Out, files, prompts, script};
 use crate::day::set_up;
-use crate::handover::has_pdf;
+use crate::handover::{Evening, has_pdf};
 use crate::record::Store;
 
 /// The inputs of the demonstration, as they lie in demo-db/.
@@ -78,6 +79,8 @@ pub fn run(args: &DemoArgs, out: &mut Out) -> Result<(), Failure> {
     let site = Site { global: &global, clock: Clock::Set(last) };
     let pack = PackArgs { folder: folder.join("pack"), interim: false, replace: false };
     pack::run(&pack, &site, out)?;
+    let evenings = folder.join("evenings");
+    write_evenings(&evenings, &site)?;
     if out.is_json() {
         return Ok(());
     }
@@ -89,11 +92,27 @@ pub fn run(args: &DemoArgs, out: &mut Out) -> Result<(), Failure> {
         (pack.folder.join("handover.html"), "the same on a phone"),
         (pack.folder.join("drawings"), "the walls and the seal plans"),
         (folder.join("pack.zip"), "all of it, to send"),
+        (evenings, "the report of each evening, a page each"),
     ] {
         out.line(format!("  {} — {what}", file.display()))?;
     }
     out.line("And look at the record itself:")?;
     out.line(format!("  cladlog --db {} log", database.display()))
+}
+
+/// Writes the report of each site day.
+fn write_evenings(folder: &Path, site: &Site<'_>) -> Result<(), Failure> {
+    std::fs::create_dir_all(folder)
+        .map_err(|error| Failure::machine(format!("{}: can't be made: {error}", folder.display())))?;
+    let opened = site.open()?;
+    let dates: BTreeSet<NaiveDate> = opened.book.state.days.iter().map(|day| day.date).collect();
+    for date in dates {
+        let report = Evening::of(&opened.book, date, opened.now)?;
+        files::write_whole(&folder.join(format!("{date}.html")), report.html().as_bytes())?;
+        #[cfg(feature = "pdf")]
+        files::write_whole(&folder.join(format!("{date}.pdf")), &report.pdf().map_err(Failure::machine)?)?;
+    }
+    Ok(())
 }
 
 /// The clocks that the site days set, in order.

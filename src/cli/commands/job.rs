@@ -91,10 +91,13 @@ fn add(args: &AddArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     }
     let mut store = Store::create(&path)?;
     let (recorded, book) = set_up_in(&mut store, site, body, &rates, &new_device()?)?;
+    let job = &book.state.job;
+    for warning in job.courses_that_do_not_fit() {
+        out.say(format!("Mind: {warning}"));
+    }
     if out.is_json() {
         return out.json(&recorded);
     }
-    let job = &book.state.job;
     out.line(format!("Job {} ({}) is set up in {}.", job.key, job.name, path.display()))?;
     out.line(format!(
         "  {} walls, {} corners, sequence {} ({}).",

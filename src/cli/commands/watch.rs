@@ -132,6 +132,9 @@ impl Screen {
         } else if shown < all.len() {
             head.push_str(&format!("; {} more: cladlog window list", all.len() - shown));
         }
+        if !narrow {
+            head.push_str(". Ctrl-C leaves");
+        }
         self.head.set_message(visible(&head));
         while self.slots.len() > shown {
             if let Some(slot) = self.slots.pop() {

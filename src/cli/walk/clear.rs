@@ -56,7 +56,7 @@ impl Walk<'_> {
             say_wrapped(&format!("  {line}"), 4);
         }
         say_wrapped(&format!("  Comes first: {}.", caution.defers_to), 4);
-        let all = self.yes(&format!("Read and understood by {}?", missing.join(", ")), true)?;
+        let all = self.vouched(&format!("Read and understood by {}?", missing.join(", ")))?;
         let people = if all { missing } else { self.some_of("Who has", &missing)? };
         if people.is_empty() {
             return Ok(false);

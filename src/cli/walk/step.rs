@@ -64,7 +64,7 @@ impl Walk<'_> {
         let step = &book.state.sequence().steps[index];
         let on = book.state.subjects.shortly(subjects);
         let questions = subjects.iter().any(|subject| !step.asks_with(&book.state.planned(index, *subject)).is_empty());
-        if !questions && !self.yes("Done?", true)? {
+        if !questions && !self.vouched("Done?")? {
             return Ok(false);
         }
         let mut answers: Vec<Given> = Vec::new();
@@ -137,7 +137,7 @@ impl Walk<'_> {
         let typed = |text: &str| Given { subject: None, key: ask.key.clone(), value: Value::Typed(text.to_owned()) };
         match ask.kind {
             AskKind::YesNo => {
-                let yes = self.yes(&ask.prompt, true)?;
+                let yes = self.vouched(&ask.prompt)?;
                 if yes || one_for_all {
                     answers.push(typed(if yes { "yes" } else { "no" }));
                 } else {
