@@ -58,7 +58,7 @@ fn the_demonstration_shows_what_a_site_day_brings() {
     // The rain stopped the crew, into the next morning; the builder asked for something extra.
     let stoppages = json(&["stoppage", "list"]);
     assert_eq!(stoppages["stoppages"][0]["state"], "ended");
-    assert!(stoppages["crew_hours_lost"].as_f64().is_some_and(|lost| (lost - 2.7).abs() < 1e-9), "{stoppages}");
+    assert!(stoppages["crew_hours_lost"].as_f64().is_some_and(|lost| (lost - 2.2).abs() < 1e-9), "{stoppages}");
     assert_eq!(json(&["extra", "list"])["extras"][0]["asked_by"], "Ruth Tarn");
     let claim = json(&["claim"]);
     assert!(claim["value_so_far"].as_f64().is_some_and(|value| value > 10_000.0), "{claim}");
