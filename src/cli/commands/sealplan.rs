@@ -76,7 +76,7 @@ impl JobAsk {
             let read = |text: &String| moment::parse(text, now.date_naive(), state.job.time_zone);
             text.as_ref().map(read).transpose().map_err(|fault| Failure::input(format!("{option}: {fault}")))
         };
-        for name in self.crew.iter().filter(|name| state.person(name).is_none()) {
+        if let Some(name) = self.crew.iter().find(|name| state.person(name).is_none()) {
             let names: Vec<&str> = state.job.people.iter().map(|person| person.name.as_str()).collect();
             let name = crate::units::number::shortened(name);
             return Err(Failure::input(format!("--crew: {name} is not a person of the job: {}", names.join(", "))));
