@@ -48,8 +48,12 @@ impl Snapshot {
             open.insert(("defect", defect.id.clone()), format!("{} on {}", defect.what, defect.subject));
         }
         let (mut lapsed, mut done) = (BTreeSet::new(), BTreeSet::new());
-        for run in state.runs() {
-            if run.phase(now) == Phase::Lapsed {
+        let windows = 0..state.sequence().windows.len();
+        let each = windows.flat_map(|window| (0..state.subjects.len()).filter_map(move |on| state.run(window, on)));
+        for run in each {
+            if run.answered.is_some() {
+                done.insert(format!("{} {}", run.window.key, state.subjects.get(run.subject)));
+            } else if run.phase(now) == Phase::Lapsed {
                 lapsed.insert(format!("{} {}", run.window.key, state.subjects.get(run.subject)));
             } else {
                 let subject = state.subjects.get(run.subject);
@@ -76,11 +80,6 @@ impl Snapshot {
         }
         if let Some(day) = state.open_day() {
             open.insert(("day", day.date.to_string()), "site day".to_owned());
-        }
-        for (index, window) in state.sequence().windows.iter().enumerate() {
-            let answered = |subject: &usize| state.run(index, *subject).is_some_and(|run| run.answered.is_some());
-            let subjects = (0..state.subjects.len()).filter(answered);
-            done.extend(subjects.map(|subject| format!("{} {}", window.key, state.subjects.get(subject))));
         }
         let known = state.defects.iter().map(|defect| defect.id.clone()).collect();
         Self { open, known, lapsed, done }

@@ -13,7 +13,7 @@ use crate::accounts::pace::Pace;
 use crate::accounts::{Period, claim, pace, stood};
 use crate::day::{Book, ExtraWork, State, Stoppage};
 use crate::moment::{Moment, rfc3339, rfc3339_option, serialize_rfc3339};
-use crate::units::number::show;
+use crate::units::number::{crew_hours, show};
 
 /// What the job took.
 #[derive(Debug, Clone, Serialize)]
@@ -154,6 +154,10 @@ fn hundredth(value: f64) -> f64 {
     (value * 100.0).round() / 100.0 + 0.0
 }
 
+fn tenth(value: f64) -> f64 {
+    (value * 10.0).round() / 10.0 + 0.0
+}
+
 /// The pace, its shares rounded.
 fn rounded(state: &State, now: Moment) -> Pace {
     let mut pace = pace(state, now);
@@ -162,9 +166,10 @@ fn rounded(state: &State, now: Moment) -> Pace {
     };
     for stage in &mut pace.stages {
         stage.crew_hours = hundredth(stage.crew_hours);
-        for value in [&mut stage.done, &mut stage.left, &mut stage.per_crew_hour].into_iter().flatten() {
-            *value = hundredth(*value);
-        }
+        stage.per_crew_hour = stage.per_crew_hour.map(hundredth);
+        // The quantities above add up rounded lines: to a tenth both say the same.
+        stage.done = stage.done.map(tenth);
+        stage.left = stage.left.map(tenth);
         stage.range.iter_mut().chain(stage.crew_hours_left.iter_mut()).for_each(range);
     }
     pace.crew_hours_lost = hundredth(pace.crew_hours_lost);
@@ -188,7 +193,7 @@ pub(super) fn stoppages_and_extras(document: &Document) -> Section {
                 one.subject.clone(),
                 lines([one.cause.clone(), one.note.clone().unwrap_or_default()]),
                 one.told.join(", "),
-                lines([format!("{} crew-hours", show(one.crew_hours_lost)), idle]),
+                lines([crew_hours(one.crew_hours_lost), idle]),
                 one.entry.clone(),
             ]
         })
@@ -215,8 +220,8 @@ pub(super) fn stoppages_and_extras(document: &Document) -> Section {
         "Work never stood still, as far as the record says.",
     )];
     if many > 1 {
-        let total = show(costs.crew_hours_lost);
-        blocks.push(text(format!("{total} crew-hours lost in all, time that two stoppages share counted once.")));
+        let total = crew_hours(costs.crew_hours_lost);
+        blocks.push(text(format!("{total} lost in all, time that two stoppages share counted once.")));
     }
     blocks.push(table(
         "Extra work, and who asked for it",

@@ -10,7 +10,7 @@ use crate::accounts::{Period, claim, pace, stood};
 use crate::day::{Book, ReplayFault, State, replay};
 use crate::moment::{Moment, clock, day_begins, rfc3339_option, serialize_rfc3339};
 use crate::record::Body;
-use crate::units::number::show;
+use crate::units::number::{crew_hours, show};
 
 /// A day in the record.
 #[derive(Debug, Clone, Serialize)]
@@ -325,7 +325,7 @@ impl Evening {
     fn stoppages_in_words(&self) -> Vec<String> {
         let mut told: Vec<String> = self.stoppages.iter().map(|one| one.in_words(self.date)).collect();
         if told.len() > 1 {
-            told.push(format!("{} crew-hours lost today in all", show(self.crew_hours_lost)));
+            told.push(format!("{} lost today in all", crew_hours(self.crew_hours_lost)));
         }
         told
     }
@@ -367,12 +367,12 @@ impl StoppageOfDay {
     fn in_words(&self, date: NaiveDate) -> String {
         let until = self.ended_at.map_or("still open".to_owned(), |at| format!("to {}", clock(&at, date)));
         format!(
-            "{} {until}, {}: {}; told {}; {} crew-hours lost",
+            "{} {until}, {}: {}; told {}; {} lost",
             clock(&self.started_at, date),
             self.on,
             self.cause,
             self.told.join(", "),
-            show(self.crew_hours_lost)
+            crew_hours(self.crew_hours_lost)
         )
     }
 }

@@ -11,7 +11,7 @@ use crate::cli::filters::CsvTo;
 use crate::cli::site::Site;
 use crate::cli::{Failure, Out};
 use crate::moment::rfc3339;
-use crate::units::number::show;
+use crate::units::number::crew_hours;
 
 /// Show what is complete, by wall and stage, and what it comes to at the job's rates
 #[derive(Debug, Args)]
@@ -126,7 +126,7 @@ fn tell(claim: &Claim, name: &str, out: &mut Out) -> Result<(), Failure> {
     for (one, lost) in &claim.stoppages {
         let told = one.told.join(", ");
         let day = one.started_at.format("%-d %b");
-        out.wrapped(&format!("Stoppage, {day}: {}; {} crew-hours lost; told {told}.", one.cause, show(*lost)), 2)?;
+        out.wrapped(&format!("Stoppage, {day}: {}; {} lost; told {told}.", one.cause, crew_hours(*lost)), 2)?;
     }
     claim.remarks.iter().try_for_each(|remark| out.wrapped(remark, 2))
 }

@@ -93,9 +93,12 @@ fn rows(args: &LogArgs, site: &Site<'_>) -> Result<Vec<LogRow>, Failure> {
     let store = crate::record::Store::read(&site.database()?)?;
     let stored = site.pick(store.jobs()?)?;
     // Without a filter the file itself counts off the newest: the log of a long job opens at once.
-    let mut rows = store.log(&stored.key, args.limit.filter(|_| !args.filters.any()))?;
-    if args.filters.any() {
+    let filtered = args.filters.any() || site.global.at.is_some();
+    let mut rows = store.log(&stored.key, args.limit.filter(|_| !filtered))?;
+    if filtered {
         let opened = site.open()?;
+        let at = site.at(&opened.book, opened.now)?;
+        rows.retain(|row| row.entry.happened_at <= at);
         let wanted = args.filters.read(&opened.book.state)?;
         rows.retain(|row| wanted.entry(&opened.book, &row.entry));
     }

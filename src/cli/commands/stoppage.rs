@@ -8,7 +8,7 @@ use crate::cli::site::Site;
 use crate::cli::{Failure, Out};
 use crate::day::{Request, Stoppage};
 use crate::moment::{clock, rfc3339};
-use crate::units::number::show;
+use crate::units::number::{crew_hours, show};
 
 /// Note that work stopped and went on; list the stoppages
 #[derive(Debug, Subcommand)]
@@ -135,14 +135,14 @@ fn list(args: &ListArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> 
         let today = one.started_at.date_naive();
         let until = one.ended_at.map_or("still open".to_owned(), |at| format!("to {}", clock(&at, today)));
         out.wrapped(&format!("{}  {}  {}", one.started_at.format("%a %-d %b %H:%M"), until, one.subject), 4)?;
-        out.wrapped(&format!("    {}; told {}; {} crew-hours lost", one.cause, one.told.join(", "), show(*lost)), 6)?;
+        out.wrapped(&format!("    {}; told {}; {} lost", one.cause, one.told.join(", "), crew_hours(*lost)), 6)?;
         if let Some(note) = &one.note {
             out.wrapped(&format!("    {note}"), 6)?;
         }
         out.line(format!("    {}", one.entry))?;
     }
     let once = if sum.each.len() > 1 { ", time that two of them share counted once" } else { "" };
-    out.wrapped(&format!("{} crew-hours lost in all{once}.", show(sum.total_h)), 2)
+    out.wrapped(&format!("{} lost in all{once}.", crew_hours(sum.total_h)), 2)
 }
 
 fn rows(sum: &Stood<'_>) -> Vec<Vec<String>> {
