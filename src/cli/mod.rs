@@ -29,8 +29,9 @@ use std::process::ExitCode;
 use clap::{Parser, Subcommand, ValueEnum};
 
 use commands::{
-    backup, batch, caution, claim, completions, day, defect, demo, extra, forecast, hold, hours, job, log, next, note,
-    pace, pack, photo, reading, record, sequence, stock, stoppage, strike, verify, walk as walk_command, watch, window,
+    alarms, backup, batch, caution, claim, completions, day, defect, demo, extra, forecast, hold, hours, job, log,
+    next, note, pace, pack, photo, reading, record, sealplan, sequence, stock, stoppage, strike, verify,
+    walk as walk_command, watch, window,
 };
 use site::Site;
 
@@ -95,11 +96,13 @@ enum Command {
     Reading(reading::ReadingArgs),
     #[command(subcommand)]
     Forecast(forecast::ForecastCommand),
+    Sealplan(sealplan::SealplanArgs),
     #[command(subcommand)]
     Hold(hold::HoldCommand),
     #[command(subcommand)]
     Window(window::WindowCommand),
     Watch(watch::WatchArgs),
+    Alarms(alarms::AlarmsArgs),
     #[command(subcommand)]
     Defect(defect::DefectCommand),
     Strike(strike::StrikeArgs),
@@ -174,8 +177,10 @@ fn dispatch(cli: &Cli, clock: Clock, out: &mut Out) -> Result<(), Failure> {
         Command::Caution(command) => caution::run(command, &site, out),
         Command::Reading(args) => reading::run(args, &site, out),
         Command::Forecast(command) => forecast::run(command, &site, out),
+        Command::Sealplan(args) => sealplan::run(args, &site, out),
         Command::Hold(command) => hold::run(command, &site, out),
         Command::Window(command) => window::run(command, &site, out),
+        Command::Alarms(args) => alarms::run(args, &site, out),
         Command::Watch(args) => watch::run(args, &site, out),
         Command::Defect(command) => defect::run(command, &site, out),
         Command::Strike(args) => strike::run(args, &site, out),

@@ -42,6 +42,8 @@ pub struct Evening {
     pub remarks: Vec<String>,
     /// Readings of site conditions.
     pub weather: Vec<Weather>,
+    /// Heat, dust and lifting as the day ended: each with its number and what it rests on.
+    pub exposures: Vec<String>,
     /// What was done, step by step.
     pub done: Vec<StepOfDay>,
     /// How much became complete, by stage.
@@ -214,6 +216,7 @@ impl Evening {
             hazards: days.iter().flat_map(|day| day.hazards.clone()).collect(),
             remarks: days.iter().filter_map(|day| day.note.clone()).collect(),
             weather: weather(&state, begins, ends),
+            exposures: state.exposure_lines(as_of),
             done: sorted.done(&state),
             holds: sorted.holds(&state),
             measured,
@@ -302,6 +305,7 @@ impl Evening {
     pub(super) fn lists(&self) -> Vec<(&'static str, Vec<String>)> {
         vec![
             ("Weather", self.weather.iter().map(Weather::in_words).collect()),
+            ("What the work does", self.exposures.clone()),
             (DONE, self.done.iter().map(|step| format!("{} — {}", step.title, step.on)).collect()),
             ("Complete today", self.measured.iter().map(Measured::in_words).collect()),
             ("Releases", self.holds.iter().map(HoldOfDay::in_words).collect()),

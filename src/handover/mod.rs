@@ -17,6 +17,7 @@ mod missing;
 mod pack;
 #[cfg(feature = "pdf")]
 mod pdf;
+mod sealing;
 mod set_out;
 mod sheets;
 mod sheets_parts;

@@ -12,6 +12,7 @@ pub(super) fn tables(document: &Document) -> Result<Vec<(String, Vec<u8>)>, Pack
         ("measurements", measurements(document)),
         ("readings", readings(document)),
         ("windows", windows(document)),
+        ("joints", super::sealing::joints_csv(document)),
         ("holds", holds(document)),
         ("defects", defects(document)),
         ("entries", entries(document)),

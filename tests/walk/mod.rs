@@ -2,7 +2,7 @@
 
 mod aside;
 mod leaving;
-mod terminal;
+pub mod terminal;
 mod tolerance;
 mod usual_day;
 mod watch;

@@ -81,7 +81,14 @@ pub fn run(command: &DayCommand, site: &Site<'_>, out: &mut Out) -> Result<(), F
     match command {
         DayCommand::Open(args) => {
             let request = opening(args, site)?;
-            site.record_and_tell(&request, out)
+            let (recorded, book) = site.record(&request)?;
+            recorded.tell(&book, out)?;
+            let now = crate::moment::at_site(&site.clock.now(), book.state.job.time_zone);
+            let lines = if out.is_json() { Vec::new() } else { book.state.exposure_lines(now) };
+            for line in &lines {
+                out.say(crate::cli::out::wrapped(line, 2, crate::cli::COLUMNS).join("\n"));
+            }
+            Ok(())
         }
         DayCommand::Join(args) => site.record_and_tell(&Request::JoinDay { crew: args.crew.clone() }, out),
         DayCommand::Close(args) => close(args, site, out),
@@ -97,7 +104,8 @@ fn opening(args: &OpenArgs, site: &Site<'_>) -> Result<Request, Failure> {
                 "cladlog day open --crew NAME… --talk TEXT --hazard TEXT",
             ));
         }
-        return prompts::day::open(&site.open()?.book);
+        let opened = site.open()?;
+        return prompts::day::open(&opened.book, opened.now);
     }
     Ok(Request::OpenDay { crew: args.crew.clone(), talk: args.talk.clone(), hazards: args.hazards.clone() })
 }

@@ -25,6 +25,8 @@ pub const DAYS: &str = include_str!("../../../demo-db/days.txt");
 pub const INPUTS: &[(&str, &str)] = &[
     ("starter.csv", include_str!("../../../demo-db/starter.csv")),
     ("north-frame.csv", include_str!("../../../demo-db/north-frame.csv")),
+    ("dust.csv", include_str!("../../../demo-db/dust.csv")),
+    ("forecast.csv", include_str!("../../../demo-db/forecast.csv")),
 ];
 /// Its invented photos.
 pub const PHOTOS: &[(&str, &[u8])] = &[
@@ -94,7 +96,7 @@ pub fn run(args: &DemoArgs, out: &mut Out) -> Result<(), Failure> {
     for (file, what) in [
         (pack.folder.join(page), "the pack, as the builder reads it"),
         (pack.folder.join("handover.html"), "the same on a phone"),
-        (pack.folder.join("drawings"), "the walls"),
+        (pack.folder.join("drawings"), "the walls and the seal plans"),
         (folder.join("pack.zip"), "all of it, to send"),
         (evenings, "the report of each evening, a page each"),
     ] {

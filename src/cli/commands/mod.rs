@@ -1,9 +1,11 @@
 //! One file a command.
 
+pub mod alarms;
 pub mod backup;
 pub mod batch;
 pub mod caution;
 pub mod claim;
+pub mod coming;
 pub mod completions;
 pub mod day;
 pub mod defect;
@@ -21,6 +23,7 @@ pub mod pack;
 pub mod photo;
 pub mod reading;
 pub mod record;
+pub mod sealplan;
 pub mod sequence;
 pub mod stock;
 pub mod stoppage;

@@ -14,7 +14,7 @@ impl Walk<'_> {
         say("");
         say_loud("Open the site day", self.out.colour());
         let book = self.book.clone();
-        let request = day::open_by(&book, &mut |question, usual| self.line(question, usual, true))?;
+        let request = day::open_by(&book, self.now(), &mut |question, usual| self.line(question, usual, true))?;
         Ok(self.record(&request, "site day opened")?)
     }
 
@@ -52,6 +52,9 @@ impl Walk<'_> {
         say_loud(&format!("Caution: {}", caution.title), self.out.colour());
         say_wrapped(&format!("  Before '{}', once a day.", sequence.steps[step].title), 4);
         say_wrapped(&format!("  {}", caution.text), 2);
+        for line in book.state.caution_lines(index, now) {
+            say_wrapped(&format!("  {line}"), 4);
+        }
         say_wrapped(&format!("  Comes first: {}.", caution.defers_to), 4);
         let all = self.vouched(&format!("Read and understood by {}?", missing.join(", ")))?;
         let people = if all { missing } else { self.some_of("Who has", &missing)? };

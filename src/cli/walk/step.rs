@@ -50,6 +50,9 @@ impl Walk<'_> {
         for line in state.plan_lines(group.step, group.subjects[0]) {
             say_wrapped(&format!("  Plan: {line}"), 4);
         }
+        if let Some(thing) = state.following(self.now()).as_ref().and_then(|p| p.of(group.step, group.subjects[0])) {
+            say_wrapped(&format!("  By the seal plan: {}.", thing.in_words(self.now().date_naive())), 4);
+        }
         let failing = state.done(group.step, group.subjects[0]).last().is_some_and(|done| !done.failing.is_empty());
         if failing {
             say("  Or type 'defects' for a concession, 'skip' to go on with something else.");
