@@ -12,5 +12,16 @@ use sha2::{Digest, Sha256};
 /// );
 /// ```
 pub fn sha256_hex(bytes: &[u8]) -> String {
-    Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
+    hex(&Sha256::digest(bytes))
+}
+
+/// Bytes as lower-case hex.
+pub fn hex(bytes: &[u8]) -> String {
+    use std::fmt::Write;
+    let mut text = String::with_capacity(bytes.len() * 2);
+    for byte in bytes {
+        // Writing to a string does not fail.
+        let _ = write!(text, "{byte:02x}");
+    }
+    text
 }
