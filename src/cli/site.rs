@@ -6,7 +6,7 @@ use serde::Serialize;
 
 use super::clock::Clock;
 use super::{Failure, Global, Out};
-use crate::day::{Book, DecideFault, Effects, ReplayFault, Request, Snapshot, decide, photo_notes};
+use crate::day::{Book, DecideFault, Effects, ReplayFault, Request, Snapshot, decide, photo_notes, replay};
 use crate::moment::{self, Moment, at_site};
 use crate::record::{Body, Draft, Entry, Store, StoreFault, StoredJob, Writing};
 
@@ -143,6 +143,22 @@ impl Site<'_> {
         let book = Book::open(store.entries(&stored.key)?)?;
         let now = at_site(&self.clock.now(), book.state.job.time_zone);
         Ok(Opened { store, stored, book, now })
+    }
+
+    /// Opens the job as it stood at `--at`, where that is given: what happened after it is left out, what was
+    /// struck stays out. A time still to come is answered by what the record holds now.
+    ///
+    /// # Errors
+    /// [`Failure`] as [`Site::open`], and when the time can't be read.
+    pub fn open_as_of(&self) -> Result<Opened, Failure> {
+        let mut opened = self.open()?;
+        let at = self.at(&opened.book, opened.now)?;
+        if at < opened.now {
+            opened.book.state = replay(&opened.book.entries, Some(at))?;
+            opened.book.entries.retain(|entry| entry.happened_at <= at || matches!(entry.body, Body::JobAdded { .. }));
+        }
+        opened.now = at;
+        Ok(opened)
     }
 
     /// Opens the job for writing and reading: the walk keeps it open.

@@ -6,12 +6,14 @@
 //! [`judge`] whether a step is in order: `decide` refuses what it finds, `replay` opens it as a defect.
 //! So nothing that the record holds, however it came in, escapes the rules.
 
+mod alarms;
 mod asks;
 mod breach;
 mod cautions;
 mod conditions;
 mod decide;
 mod effects;
+mod exposures;
 mod extras;
 mod forecast;
 mod holds;
@@ -23,6 +25,7 @@ mod photos;
 mod plans;
 mod replay;
 mod request;
+pub mod sealing_day;
 mod state;
 mod stock;
 mod stoppages;
@@ -33,6 +36,7 @@ pub use asks::{AnswerFault, answer_from_text, judge_answers};
 pub use breach::Breach;
 pub use decide::{Decision, decide, set_up};
 pub use effects::{Effects, Mark, Snapshot};
+pub use exposures::EXPOSURE;
 pub use extras::ExtraWork;
 pub use forecast::{Foreseen, Trouble};
 pub use holds::{may_release, release_waits_for};

@@ -98,6 +98,11 @@ impl State {
         }
     }
 
+    /// The bottoms of a wall's courses, mm over the datum, where a storey rod is kept.
+    pub fn course_bottoms(&self, wall: usize) -> Option<Vec<f64>> {
+        self.rod_of(wall)?.get("courses_mm")?.as_array()?.iter().map(Value::as_f64).collect()
+    }
+
     /// What the storey rod says of the subject's wall.
     fn rod_of(&self, subject: usize) -> Option<&Value> {
         let wall = self.subjects.get(subject).wall()?;

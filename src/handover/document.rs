@@ -2,6 +2,8 @@
 
 use serde::Serialize;
 
+use super::costs::Costs;
+use super::sealing::{ForecastTold, JointTold, SealPlanTold};
 use crate::building::Wall;
 use crate::moment::{Moment, rfc3339_option, serialize_rfc3339};
 use crate::setout::drawing::Elevation;
@@ -36,6 +38,12 @@ pub struct Document {
     pub readings: Vec<ReadingTold>,
     /// Every run of every window.
     pub windows: Vec<WindowTold>,
+    /// Every priming of every joint: its clock, and the weather that it was sealed in.
+    pub joints: Vec<JointTold>,
+    /// The seal plans that were kept.
+    pub seal_plans: Vec<SealPlanTold>,
+    /// The forecasts that were taken up: foreseen, not read.
+    pub forecasts: Vec<ForecastTold>,
     /// Defects and concessions, open ones first.
     pub defects: Vec<DefectTold>,
     /// Entries recorded late.
@@ -48,6 +56,8 @@ pub struct Document {
     pub days: Vec<DayWorked>,
     /// Cautions acknowledged.
     pub cautions: Vec<Acknowledged>,
+    /// Stoppages, extra work, quantities and pace.
+    pub costs: Costs,
     /// Papers that the sequence asks for, held or not.
     pub papers: Vec<HeldPaper>,
     /// Ids of entries that this program does not understand.

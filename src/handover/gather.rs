@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use super::costs::Costs;
 use super::document::{
     Acknowledged, Answered, DayWorked, DefectTold, Document, Edition, HeldPaper, HoldTold, JobFacts, LateTold, Logged,
     OnSite, Part, PersonTold, ReadingTold, StepTold, StruckTold, Summary, WindowTold,
@@ -46,10 +47,14 @@ impl Document {
             people: people(state),
             days: days(state),
             cautions: cautions(state),
+            costs: Costs::of(book, made_at),
             papers: papers(state),
             not_understood: state.not_understood.clone(),
             care: state.sequence().care.clone(),
             record_sha256: sha256_hex(jsonl(&book.entries).as_bytes()),
+            joints: super::sealing::joints(state, &windows),
+            seal_plans: super::sealing::plans(state, made_at),
+            forecasts: super::sealing::forecasts(book),
             steps,
             windows,
             defects,

@@ -4,8 +4,12 @@
 //! from that value alone. So the same record at the same moment gives the same bytes, and [`verify`] can
 //! write them again and compare.
 
+mod ahead;
+mod costs;
 mod document;
 pub mod elevation;
+mod evening;
+mod evening_pages;
 mod gather;
 mod html;
 mod manifest;
@@ -13,20 +17,26 @@ mod missing;
 mod pack;
 #[cfg(feature = "pdf")]
 mod pdf;
+mod sealing;
 mod set_out;
 mod sheets;
 mod sheets_parts;
 mod tables;
 mod text;
 mod verify;
+mod withheld;
 mod zipped;
 
+pub use ahead::Ahead;
+pub use costs::{Costs, ExtraTold, QuantityTold, StoppageTold};
 pub use document::{
     Acknowledged, Answered, DayWorked, DefectTold, Document, Edition, HeldPaper, HoldTold, JobFacts, LateTold, Logged,
     Missing, OnSite, Part, PersonTold, ReadingTold, StepTold, StruckTold, Summary, WindowTold,
 };
+pub use evening::{Evening, ExtraOfDay, HoldOfDay, Measured, StepOfDay, StoppageOfDay, Weather, Worked};
 pub use manifest::{FileLine, MANIFEST, Manifest, ManifestFault};
 pub use pack::{Pack, PackFault, has_pdf, pack};
 pub use tables::csv_text;
 pub use verify::{Contents, Failed, Verified, verify};
+pub use withheld::{Withheld, WithheldFault};
 pub use zipped::{ZipFault, is_zip, unzip, zip_of};

@@ -111,6 +111,7 @@ fn drawings(document: &Document) -> Vec<Drawing> {
             svg: crate::setout::drawing::elevation(drawn),
         }));
     }
+    drawings.extend(super::sealing::drawings(document));
     drawings
 }
 

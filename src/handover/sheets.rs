@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use super::costs;
 use super::document::{Document, HoldTold};
 use super::sheets_parts as parts;
 use super::text::{clock_on, when};
@@ -98,10 +99,13 @@ pub(super) fn sections(document: &Document) -> Vec<Section> {
     sections.push(glance(document));
     sections.push(holds(document));
     sections.extend(parts::parts(document));
+    sections.extend(super::sealing::section(document));
     sections.push(parts::defects(document));
     sections.push(people(document));
     sections.push(cautions(document));
     sections.push(late_and_struck(document));
+    sections.push(costs::stoppages_and_extras(document));
+    sections.push(costs::quantities(document));
     sections.push(care(document));
     sections.push(is_not(document));
     sections.push(how_to_verify(document));
@@ -132,6 +136,7 @@ fn missing(document: &Document) -> Section {
 fn glance(document: &Document) -> Section {
     let sum = &document.summary;
     let with = |many: usize, said: &str| if many == 0 { String::new() } else { format!("; {many} {said}") };
+    let counted = |many: usize, one: &str| if many == 0 { String::new() } else { format!("; {}", count(many, one)) };
     let facts = vec![
         ("Steps", format!("{} of {} complete", sum.steps_complete, sum.steps_asked)),
         ("Hold points", format!("{} of {} released", sum.holds_released, sum.holds)),
@@ -162,7 +167,16 @@ fn glance(document: &Document) -> Section {
             format!("{} taken, {} out of tolerance when first read", sum.measurements, sum.measurements_out),
         ),
         ("Record", format!("{} entries: {} recorded late, {} struck", sum.entries, sum.late, sum.struck)),
-        ("Work", format!("{} on site, {} hours", count(document.days.len(), "day"), show(sum.hours))),
+        (
+            "Work",
+            format!(
+                "{} on site, {} hours{}{}",
+                count(document.days.len(), "day"),
+                show(sum.hours),
+                counted(document.costs.stoppages.len(), "stoppage"),
+                counted(document.costs.extras.len(), "extra")
+            ),
+        ),
     ];
     let facts = facts.into_iter().map(|(word, said)| (word.to_owned(), said)).collect();
     section("glance", "At a glance", vec![Block::Facts { facts }])

@@ -4,9 +4,10 @@ use std::collections::BTreeSet;
 
 use super::check::{self, Keys};
 use super::model::{
-    Ask, AskKind, Authority, Basis, Caution, Document, Hold, LapseTrigger, Limit, PlanShown, Planned, Sequence, Stage,
-    Step, SurfaceRow, Tolerance, Window,
+    Ask, AskKind, Authority, Basis, Caution, CautionSum, Document, Hold, LapseTrigger, Limit, PlanShown, Planned,
+    Sequence, Stage, Step, SurfaceRow, Tolerance, Window,
 };
+use super::sealing::{LastLight, Sealing};
 use super::shape::SEQUENCE;
 use crate::building::{Corner, Opening, SubjectKind};
 use crate::form::{Mistake, Section, Sheet};
@@ -60,6 +61,7 @@ pub fn read(text: &str) -> Result<Sequence, Vec<Mistake>> {
                 step.after.push(from);
             }
         }
+        let sealing = top.table("sealing").and_then(|section| reader.sealing(&section, &windows));
         // Steps in a circle hold up the hold points too: that isn't a second mistake.
         if !check::circles(top, &steps) {
             check::hold_circles(top, &steps, &holds);
@@ -77,6 +79,7 @@ pub fn read(text: &str) -> Result<Sequence, Vec<Mistake>> {
             holds,
             windows,
             limits,
+            sealing,
             allowances,
             care: words(top, "care"),
             documents: documents.clone(),
@@ -99,6 +102,7 @@ fn caution(section: &Section<'_, '_>) -> Caution {
         title: section.text("title").to_owned(),
         text: section.prose("text").unwrap_or_default(),
         defers_to: section.text("defers_to").to_owned(),
+        shows: section.texts("shows").into_iter().filter_map(|(word, _)| CautionSum::of(word)).collect(),
     }
 }
 
@@ -392,6 +396,43 @@ impl Reader<'_> {
             basis: self.needed_basis(section),
         };
         (window, from.zip(to))
+    }
+
+    /// How joints are sealed; nothing where its steps are not what it takes, which is noted.
+    fn sealing(&self, section: &Section<'_, '_>, windows: &[Window]) -> Option<Sealing> {
+        let basis = self.needed_basis(section);
+        let step = |field: &str| {
+            let found = self.keys.step_of(section, field);
+            let on = found.and_then(|step| self.keys.step_on(step));
+            if on.is_some_and(|on| on != SubjectKind::Joint) {
+                section.mistake(section.spot_of(field), "joints are sealed: name a step that is done on a joint");
+            }
+            found
+        };
+        let (mask, prime, gun, tape_off) = (step("mask"), step("prime")?, step("gun")?, step("tape_off"));
+        let Some(window) = windows.iter().position(|window| window.from == prime && window.to == gun) else {
+            section.mistake(section.spot_of("gun"), "no [[window]] runs from 'prime' to 'gun': the plan goes by it");
+            return None;
+        };
+        let rate = |key: &str| section.number(key).unwrap_or(0.0);
+        Some(Sealing {
+            mask,
+            prime,
+            gun,
+            tape_off,
+            window,
+            mask_min_per_m: rate("mask_min_per_m"),
+            prime_min_per_m: rate("prime_min_per_m"),
+            gun_min_per_m: rate("gun_min_per_m"),
+            tape_off_min_per_m: rate("tape_off_min_per_m"),
+            tape_off_within: section
+                .span("tape_off_within")
+                .unwrap_or_else(|| super::sealing::tape_off_within(windows, gun, tape_off)),
+            margin: section.span("margin"),
+            in_sun: section.flag("in_sun"),
+            last_light: section.text_or_none("last_light").and_then(LastLight::of).unwrap_or_default(),
+            basis,
+        })
     }
 
     fn limit(&self, section: &Section<'_, '_>) -> Limit {

@@ -64,7 +64,7 @@ pub enum CalcCommand {
     /// Joint movement and least joint width
     Movement(movement::MovementArgs),
     /// Timetable for the sealing day
-    Sealplan(sealplan::SealplanArgs),
+    Sealplan(sealplan::SealplanFileArgs),
     /// Eight-hour time-weighted exposure
     Exposure(exposure::ExposureArgs),
 }
@@ -91,7 +91,7 @@ pub fn run(command: &CalcCommand, site: &Site<'_>, out: &mut Out) -> Result<(), 
         CalcCommand::Takeoff(args) => takeoff::run(args, site, out),
         CalcCommand::Sealant(args) => sealant::run(args, out),
         CalcCommand::Movement(args) => movement::run(args, out),
-        CalcCommand::Sealplan(args) => sealplan::run(args, out),
-        CalcCommand::Exposure(args) => exposure::run(args, out),
+        CalcCommand::Sealplan(args) => sealplan::run(args, site, out),
+        CalcCommand::Exposure(args) => exposure::run(args, site, out),
     }
 }

@@ -135,7 +135,7 @@ pub fn run(command: &BatchCommand, site: &Site<'_>, out: &mut Out) -> Result<(),
 }
 
 fn list(args: &ListArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
-    let opened = site.open()?;
+    let opened = site.open_as_of()?;
     let ledger = opened.book.state.ledger(opened.now);
     let wanted = |line: &&Line| args.product.as_ref().is_none_or(|product| *product == line.product);
     let batches: Vec<(&Line, &BatchLine)> = ledger
@@ -227,7 +227,7 @@ fn subjects_of(batch: &BatchLine) -> Vec<usize> {
 }
 
 fn trace(args: &TraceArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
-    let opened = site.open()?;
+    let opened = site.open_as_of()?;
     let state = &opened.book.state;
     let ledger = state.ledger(opened.now);
     let wanted = |line: &&Line| args.product.as_ref().is_none_or(|product| *product == line.product);

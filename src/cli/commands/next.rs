@@ -41,7 +41,7 @@ struct Listed<'a> {
 /// # Errors
 /// [`Failure`].
 pub fn run(args: &NextArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
-    let opened = site.open()?;
+    let opened = site.open_as_of()?;
     let state = &opened.book.state;
     let actions = next(state, opened.now);
     let mut ahead = state.stock_flags(opened.now);
@@ -72,7 +72,7 @@ pub fn run(args: &NextArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failur
         return out.json(&told);
     }
     for stopped in state.open_stoppages() {
-        out.wrapped(&stoppage::standing(stopped, opened.now), 2)?;
+        out.wrapped(&stopped.standing(opened.now), 2)?;
     }
     if actions.is_empty() {
         return out.line("Nothing is left to do: cladlog pack FOLDER makes the handover pack.");

@@ -32,6 +32,9 @@ pub struct PackArgs {
 pub fn run(args: &PackArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     let places = Places::of(&args.folder)?;
     places.refuse_what_is_there(args.replace)?;
+    if site.global.at.is_some() {
+        return Err(Failure::input("a pack speaks of the record as it stands now: leave --at out"));
+    }
     let opened = site.open()?;
     if let Some(last) = opened.book.state.last_recorded.filter(|last| *last - opened.now > TimeDelta::minutes(2)) {
         let why = format!(

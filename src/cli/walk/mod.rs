@@ -12,6 +12,7 @@ mod clear;
 mod defects;
 mod errand;
 mod idle;
+mod sealing;
 mod step;
 mod tell;
 
@@ -128,6 +129,7 @@ impl<'s> Walk<'s> {
             Errand::Caution { caution, step } => self.caution(*caution, *step),
             Errand::Reading { why, walls } => self.reading(walls, Some(why)),
             Errand::Hold { hold, subject } => self.hold(*hold, *subject),
+            Errand::SealPlan { why } => self.seal_plan(why),
             Errand::Step(group) => self.step(group),
         };
         match done {
