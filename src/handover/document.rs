@@ -20,6 +20,9 @@ pub struct Document {
     pub rehearsal: bool,
     /// Nothing is missing.
     pub complete: bool,
+    /// How many people's names are withheld; nought in a pack.
+    #[serde(skip_serializing_if = "is_none")]
+    pub withheld: usize,
     /// The job.
     pub job: JobFacts,
     /// What is missing, what weighs most first.
@@ -70,6 +73,10 @@ pub struct Document {
     pub log: Vec<Logged>,
     /// SHA-256 of record.jsonl, lower-case hex.
     pub record_sha256: String,
+}
+
+fn is_none(many: &usize) -> bool {
+    *many == 0
 }
 
 /// The job, and what it is built by.

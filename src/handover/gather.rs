@@ -35,6 +35,7 @@ impl Document {
             made_at,
             rehearsal: state.rehearsal,
             complete: missing.is_empty(),
+            withheld: 0,
             job: job_facts(book),
             remarks: remarks(state, made_at),
             summary: summary(state, made_at, &steps, &windows, &log),

@@ -38,5 +38,5 @@ pub use manifest::{FileLine, MANIFEST, Manifest, ManifestFault};
 pub use pack::{Pack, PackFault, has_pdf, pack};
 pub use tables::csv_text;
 pub use verify::{Contents, Failed, Verified, verify};
-pub use withheld::{Withheld, WithheldFault};
+pub use withheld::{ReadingCopy, Withheld, WithheldFault};
 pub use zipped::{ZipFault, is_zip, unzip, zip_of};

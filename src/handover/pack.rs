@@ -73,11 +73,23 @@ pub(super) fn files_of(
     #[cfg(feature = "pdf")]
     {
         told(PDF);
-        files.push((PDF.to_owned(), super::pdf::pdf(document, &sections, &drawings, &record)?));
+        files.push((PDF.to_owned(), super::pdf::pdf(document, &sections, &drawings, Some(&record))?));
     }
     files.push((RECORD.to_owned(), record));
     files.extend(drawings.into_iter().map(|drawing| (drawing.path, drawing.svg.into_bytes())));
     files.sort_by(|a, b| a.0.cmp(&b.0));
+    Ok(files)
+}
+
+/// The pages, tables and drawings alone, for a copy that goes without the record.
+pub(super) fn pages_of(document: &Document) -> Result<Vec<(String, Vec<u8>)>, PackFault> {
+    let drawings = drawings(document);
+    let sections = sheets::sections(document);
+    let mut files = vec![(HTML.to_owned(), html::page(document, &sections, &drawings).into_bytes())];
+    files.extend(tables::tables(document)?);
+    #[cfg(feature = "pdf")]
+    files.push((PDF.to_owned(), super::pdf::pdf(document, &sections, &drawings, None)?));
+    files.extend(drawings.into_iter().map(|drawing| (drawing.path, drawing.svg.into_bytes())));
     Ok(files)
 }
 

@@ -54,12 +54,12 @@ pub(super) fn pdf(
     document: &Document,
     sections: &[Section],
     drawings: &[Drawing],
-    record: &[u8],
+    record: Option<&[u8]>,
 ) -> Result<Vec<u8>, PackFault> {
     let printed = Printed {
         data: data(document, sections, drawings),
         drawings,
-        record: Some(record),
+        record,
         // The same record at the same moment is the same document.
         ident: format!("cladlog {} {}", document.record_sha256, document.made_at.to_rfc3339()),
         program: &document.program,

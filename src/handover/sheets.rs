@@ -93,6 +93,9 @@ pub(super) const REHEARSAL: &str =
 /// Every section, in order.
 pub(super) fn sections(document: &Document) -> Vec<Section> {
     let mut sections = Vec::new();
+    if let Some(withheld) = withheld(document) {
+        sections.push(section("withheld", "Names are withheld", vec![Block::Note { text: withheld }]));
+    }
     if !document.complete || !document.remarks.is_empty() {
         sections.push(missing(document));
     }
@@ -369,7 +372,24 @@ fn split_hash(hash: &str) -> String {
     letters.chunks(8).map(|part| part.iter().collect::<String>()).collect::<Vec<_>>().join(" ")
 }
 
+/// What is said first of a copy without names.
+pub(super) fn withheld(document: &Document) -> Option<String> {
+    let many = count(document.withheld, "name");
+    let is = if document.withheld == 1 { "is" } else { "are" };
+    (document.withheld > 0).then(|| {
+        format!(
+            "COPY FOR READING: {many} {is} withheld; roles stand in their place. The record names people and can't be \
+             changed, so it is not in this copy, and nobody can verify it. The whole pack is with the crew."
+        )
+    })
+}
+
 fn how_to_verify(document: &Document) -> Section {
+    if let Some(withheld) = withheld(document) {
+        let hash =
+            format!("SHA-256 of the record that these pages were made from: {}", split_hash(&document.record_sha256));
+        return section("verify", "Why this copy can't be checked", vec![text(withheld), text(hash)]);
+    }
     let heads: Vec<Vec<String>> = {
         let mut last: std::collections::BTreeMap<&str, (&str, &str)> = std::collections::BTreeMap::new();
         for entry in &document.log {

@@ -1,10 +1,15 @@
-//! A book with people's names taken out, for a pack that goes to where they have no business.
+//! A copy for reading with people's names taken out, for where they have no business.
+//!
+//! The record can't be changed, and it names people: so the copy goes without it, and can't be verified.
 
 use std::collections::BTreeMap;
 
 use serde_json::Value;
 
+use super::document::Document;
+use super::pack::PackFault;
 use crate::day::{Book, ReplayFault};
+use crate::moment::Moment;
 use crate::record::{Body, Entry};
 
 /// Names that are withheld, and what stands for each.
@@ -22,6 +27,9 @@ pub enum WithheldFault {
     /// The record can't be replayed.
     #[error(transparent)]
     Replay(#[from] ReplayFault),
+    /// The pages can't be made.
+    #[error(transparent)]
+    Pack(#[from] PackFault),
     /// An entry can't be written with the label.
     #[error("entry {entry} can't be written without the name: {why}")]
     Entry {
@@ -32,7 +40,27 @@ pub enum WithheldFault {
     },
 }
 
+/// A copy for reading, not written anywhere yet.
+#[derive(Debug, Clone)]
+pub struct ReadingCopy {
+    /// What it says.
+    pub document: Document,
+    /// Every file with its path: pages, tables and drawings; no record and no manifest.
+    pub files: Vec<(String, Vec<u8>)>,
+}
+
 impl Withheld {
+    /// The pages, tables and drawings of the pack without the names.
+    ///
+    /// # Errors
+    /// [`WithheldFault`].
+    pub fn copy(&self, book: &Book, made_at: Moment) -> Result<ReadingCopy, WithheldFault> {
+        let mut document = Document::of(&self.book(book)?, made_at);
+        document.withheld = self.len();
+        let files = super::pack::pages_of(&document)?;
+        Ok(ReadingCopy { document, files })
+    }
+
     /// Withholds these names; the people of the job all together where none is given.
     ///
     /// A label keeps the roles: "Person 2 (installer)". The number is the place among those withheld, people of the

@@ -290,3 +290,34 @@ fn the_pack_has_what_the_job_took_and_no_prices() {
     }
     assert!(!html.contains("NZD") && !html.contains("933.38"));
 }
+
+#[test]
+fn names_are_withheld_from_a_copy_for_reading() {
+    let mut job = Job::new("");
+    job.two_days();
+    job.at("03T12:10", "note --on N --text 'Lea told Kit of the roofers that Ines comes at noon'");
+    job.run("pack copy --interim --without-people").exits(0);
+    let read = |name: &str| std::fs::read_to_string(job.bench.path(&format!("copy/{name}"))).unwrap();
+    let html = read("handover.html");
+    for wanted in ["COPY FOR READING: 3 names are withheld", "Person 1 (lead)", "Person 3 (inspector)", "Kit of the"] {
+        assert!(html.contains(wanted), "{wanted}");
+    }
+    for file in ["handover.html", "tables/hours.csv", "tables/entries.csv", "tables/stoppages.csv", "tables/holds.csv"]
+    {
+        let text = read(file);
+        for name in ["Lea", "Ivo", "Ines"] {
+            assert!(!text.contains(name), "{name} is in {file}");
+        }
+    }
+    assert!(read("tables/hours.csv").contains("Person 2 (installer)"), "{}", read("tables/hours.csv"));
+    assert!(!job.bench.path("copy/record.jsonl").exists() && !job.bench.path("copy.zip").exists());
+    job.run("verify copy").exits(2);
+    // One name alone, also of somebody who is not of the job; a name that nobody bears; a folder that is there.
+    job.run("pack one --interim --withhold Ivo").exits(0);
+    let one = std::fs::read_to_string(job.bench.path("one/handover.html")).unwrap();
+    assert!(one.contains("COPY FOR READING: 1 name is withheld") && one.contains("Lea") && !one.contains("Ivo"));
+    let said = job.run("pack two --interim --withhold Nobody").exits(2).stderr;
+    assert!(said.contains("nobody in this record is called 'Nobody'"), "{said}");
+    assert!(job.run("pack one --interim --withhold Ivo").exits(2).stderr.contains("is there already"));
+    assert!(!job.bench.path("two").exists());
+}

@@ -12,6 +12,8 @@ use crate::handover::{Document, MANIFEST, Pack, has_pdf, pack, zip_of};
 use crate::moment::clock;
 use crate::refusal::{Refusal, Rule};
 
+mod reading;
+
 /// Write the handover pack: a folder and a zip of it
 #[derive(Debug, Args)]
 pub struct PackArgs {
@@ -23,6 +25,12 @@ pub struct PackArgs {
     /// Write over a pack that is there already
     #[arg(long)]
     pub replace: bool,
+    /// Instead of the pack, a copy for reading with these names taken out, and without the record
+    #[arg(long, value_name = "NAME", num_args = 1..)]
+    pub withhold: Vec<String>,
+    /// The same with the names of all people of the job
+    #[arg(long, conflicts_with = "withhold")]
+    pub without_people: bool,
 }
 
 /// Runs the command.
@@ -50,6 +58,9 @@ pub fn run(args: &PackArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failur
     let document = Document::of(&opened.book, opened.now);
     if !document.complete && !args.interim {
         return not_complete(&document, out);
+    }
+    if args.without_people || !args.withhold.is_empty() {
+        return reading::write(args, &opened.book, opened.now, out);
     }
     let made = pack(&opened.book, opened.now, &mut |path| {
         bar.set_message(format!("making {path}"));
