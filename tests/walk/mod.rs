@@ -1,6 +1,7 @@
 //! The walk and the watch on a real pseudo-terminal, with a clock that stands still.
 
 mod aside;
+mod batches;
 mod leaving;
 pub mod terminal;
 mod tolerance;
@@ -48,7 +49,7 @@ const ANSWERS: &[(&str, &str)] = &[
     ("Surface of N", "19\r"),
     ("Wind, km/h", "9\r"),
     ("Primer batch", "P7\r"),
-    ("Sealant batch and use-by", "S9\r"),
+    ("Sealant batch on the cartridge", "S9\r"),
     ("N/C1, mm", "1\r"),
     ("N/C3, mm", "2\r"),
     ("N/C6, mm", "0\r"),

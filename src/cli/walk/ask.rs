@@ -127,6 +127,17 @@ impl Walk<'_> {
                     Err(other) => Err(other),
                 }
             }
+            Word::Delivery => {
+                let group = std::mem::take(&mut self.group);
+                let came = self.delivery();
+                self.group = group;
+                match came {
+                    // What is on site may be offered as an answer now: look again.
+                    Ok(()) => Err(Away::LookAgain),
+                    Err(Away::PutOff) => Ok(()),
+                    Err(other) => Err(other),
+                }
+            }
             Word::Join => match self.join() {
                 Ok(_) | Err(Away::PutOff) => Ok(()),
                 Err(other) => Err(other),

@@ -7,6 +7,7 @@
 mod alarm;
 mod aside;
 mod ask;
+mod batch;
 mod clear;
 mod defects;
 mod errand;

@@ -1,5 +1,6 @@
 //! A step: what is asked, each answer judged as it comes, one record for every subject of the group.
 
+use super::batch::Named;
 use super::errand::{Group, together};
 use super::{Away, Walk};
 use crate::building::Subject;
@@ -157,6 +158,18 @@ impl Walk<'_> {
                 self.judged(ask, &ask.choices[picked]);
             }
             _ => {
+                if ask.kind == AskKind::Batch {
+                    let step = &book.state.sequence().steps[step];
+                    let label = match self.batch(book, step, ask, subjects)? {
+                        Named::AskPlainly => None,
+                        Named::Nothing => return Ok(()),
+                        Named::Label(label) => Some(label),
+                    };
+                    if let Some(label) = label {
+                        answers.push(typed(&label));
+                        return Ok(());
+                    }
+                }
                 let usual = if ask.optional { None } else { last_label(book, ask) };
                 let value = self.words(ask, usual.as_deref())?;
                 answers.extend(value.map(|value| Given { subject: None, key: ask.key.clone(), value }));

@@ -205,6 +205,11 @@ pub(super) fn told(day: NaiveDate) -> String {
 }
 
 impl State {
+    /// R7: what stops a batch from being used at a moment: that it is past its last day.
+    pub fn past_its_day(&self, product: &str, batch: &str, at: Moment) -> Option<Breach> {
+        expired(self, "batch", product, batch, at)
+    }
+
     /// Takes a delivery down.
     pub(super) fn apply_delivery(&mut self, entry: &Entry) {
         let Body::BatchDelivered { product, batch, colour, count, unit, expires, condition, note } = &entry.body else {
