@@ -7,7 +7,7 @@ use super::document::Document;
 use super::sheets::{Block, Section, lines, table, text};
 use super::text::when;
 use crate::day::{Counted, How, Ledger, Line, State};
-use crate::materials::product::Amount;
+use crate::materials::product::{Amount, counted};
 use crate::moment::{Moment, rfc3339, serialize_rfc3339};
 use crate::plain::visible;
 
@@ -217,7 +217,7 @@ fn batches(materials: &Materials) -> Block {
     let rows = materials.batches.iter().map(|batch| {
         let came = batch.came.iter().map(|came| {
             let said = if came.said.is_empty() { String::new() } else { format!(" ({})", came.said) };
-            format!("{}: {} {}{said}", when(&came.at), came.count, batch.unit)
+            format!("{}: {}{said}", when(&came.at), counted(came.count, &batch.unit))
         });
         let came: Vec<String> = came.collect();
         let expires = batch.expires.map(|day| format!("use by {}", day.format("%-d %b %Y"))).unwrap_or_default();

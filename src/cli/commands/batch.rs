@@ -8,6 +8,7 @@ use crate::cli::site::Site;
 use crate::cli::{Failure, Out};
 use crate::day::{BatchLine, Counted, Delivered, How, Line, Request, State, TakenFrom};
 use crate::form::nearest;
+use crate::materials::product::counted as count_of;
 use crate::moment::{Moment, serialize_rfc3339};
 use crate::units::number::shortened;
 
@@ -303,7 +304,8 @@ fn told(state: &State, line: &Line, batch: &BatchLine, out: &mut Out) -> Result<
     for came in &batch.deliveries {
         let said: String = came.condition.iter().chain(&came.note).map(|said| format!("; {said}")).collect();
         let at = came.at.format("%a %-d %b %Y %H:%M");
-        let text = format!("  came {at}: {} {}{said} ({}, {})", came.count, came.unit, came.by, came.entry);
+        let count = count_of(came.count, &came.unit);
+        let text = format!("  came {at}: {count}{said} ({}, {})", came.by, came.entry);
         out.wrapped(&text, 4)?;
     }
     let on = subjects_of(batch);
@@ -357,5 +359,5 @@ fn told(state: &State, line: &Line, batch: &BatchLine, out: &mut Out) -> Result<
     let none = crate::materials::product::Amount::NONE;
     let flow: Vec<String> =
         flow.iter().filter(|(_, many)| *many != none).map(|(word, many)| format!("{many} {word}")).collect();
-    out.line(format!("  {}; {} {} left.", flow.join(", "), batch.left(), line.unit))
+    out.line(format!("  {}; {} left.", flow.join(", "), count_of(batch.left(), &line.unit)))
 }
