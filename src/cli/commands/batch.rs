@@ -155,20 +155,18 @@ fn list(args: &ListArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> 
     let rows: Vec<Vec<String>> = batches
         .iter()
         .map(|(line, batch)| {
-            let came = batch.deliveries.first().map(|came| came.at.format("%a %-d %b").to_string());
+            let came = batch.deliveries.first().map(|came| came.at.format("%-d %b").to_string());
             vec![
                 line.product.clone(),
                 batch.batch.clone(),
                 batch.colour.clone().unwrap_or_default(),
-                came.unwrap_or_else(|| "never".to_owned()),
-                batch.delivered.to_string(),
-                batch.left().to_string(),
-                line.unit.clone(),
+                came.map_or_else(|| "never".to_owned(), |day| format!("{} on {day}", batch.delivered)),
+                count_of(batch.left(), &line.unit),
                 batch.expires.map(expiry).unwrap_or_default(),
             ]
         })
         .collect();
-    out.table(&["Product", "Batch", "Colour", "Came", "Count", "Left", "", "Expires"], &rows)
+    out.table(&["Product", "Batch", "Colour", "Came", "Left", "Expires"], &rows)
 }
 
 /// Where something of a batch went.
@@ -300,7 +298,7 @@ fn trace(args: &TraceArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure
 fn told(state: &State, line: &Line, batch: &BatchLine, out: &mut Out) -> Result<(), Failure> {
     let colour = batch.colour.as_ref().map(|colour| format!(", {colour}")).unwrap_or_default();
     let expires = batch.expires.map(|day| format!(", expires {}", expiry(day))).unwrap_or_default();
-    out.line(format!("{} {}{colour}{expires}", line.product, batch.batch))?;
+    out.wrapped(&format!("{} {}{colour}{expires}", line.product, batch.batch), 2)?;
     for came in &batch.deliveries {
         let said: String = came.condition.iter().chain(&came.note).map(|said| format!("; {said}")).collect();
         let at = came.at.format("%a %-d %b %Y %H:%M");
