@@ -52,6 +52,9 @@ pub use stock::{BatchLine, Choice, Counted, Delivery, Flag, How, Ledger, Line, S
 pub use stoppages::Stoppage;
 pub use windows::{Phase, Run};
 
+use std::borrow::Cow;
+
+use crate::moment::Moment;
 use crate::record::{Body, Entry};
 
 /// The entries of one job and what they come to.
@@ -89,6 +92,17 @@ impl Book {
         self.state.apply(&entry)?;
         self.entries.push(entry);
         Ok(self)
+    }
+
+    /// What the entries came to at a moment: the state in hand, where nothing happened since.
+    ///
+    /// # Errors
+    /// [`ReplayFault`].
+    pub fn as_of(&self, at: Moment) -> Result<Cow<'_, State>, ReplayFault> {
+        if self.entries.iter().all(|entry| entry.happened_at <= at) {
+            return Ok(Cow::Borrowed(&self.state));
+        }
+        replay(&self.entries, Some(at)).map(Cow::Owned)
     }
 
     /// The entry of this id.

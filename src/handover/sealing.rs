@@ -49,7 +49,7 @@ pub struct JointTold {
     pub in_sun: Option<bool>,
 }
 
-/// The reading nearest in time.
+/// The last reading before, or where there is none the first one after.
 #[derive(Debug, Clone, Serialize)]
 pub struct WeatherTold {
     /// Id of the entry.
@@ -132,8 +132,9 @@ pub(super) fn joints(state: &State, windows: &[WindowTold]) -> Vec<JointTold> {
 }
 
 fn weather(state: &State, wall: &str, at: Moment) -> Option<WeatherTold> {
-    let apart = |reading: &&Reading| (at - reading.at).num_seconds().unsigned_abs();
-    let nearest = state.readings(state.subjects.index(wall)?).iter().min_by_key(apart)?;
+    // What was read before says what it was sealed in; what was read afterwards only where there is nothing else.
+    let readings = state.readings(state.subjects.index(wall)?);
+    let nearest: &Reading = readings.iter().rev().find(|reading| reading.at <= at).or(readings.first())?;
     let (air, humidity) = (Temperature::celsius(nearest.air_c), Humidity::percent(nearest.humidity_pct));
     let margin = dew::dew_point(air, humidity).ok().map(|dew| nearest.surface_c - dew.as_celsius());
     Some(WeatherTold {

@@ -129,6 +129,27 @@ fn a_latitude_of_95_is_refused_with_its_place_in_the_job_file() {
 }
 
 #[test]
+fn a_sealing_table_that_is_wrong_is_told_with_its_place() {
+    let house = House::shut(JOB, &at("08:00"));
+    let text = std::fs::read_to_string(house.path("seal.toml")).unwrap();
+    let said = |from: &str, to: &str| {
+        let changed = text.replace(from, to);
+        assert_ne!(changed, text);
+        house.run(&["sequence", "check", &house.file("changed.toml", &changed)]).exits(2).json()["mistakes"].clone()
+    };
+    let sealing = text.lines().position(|line| line == "[sealing]").unwrap() + 1;
+    let on = |line: usize, what: &str, said: Value| {
+        let found = said.as_array().unwrap().iter().find(|mistake| mistake["line"] == sealing + line);
+        assert!(found.is_some_and(|mistake| mistake["message"].as_str().unwrap().contains(what)), "{said}");
+    };
+    on(2, "joints are sealed: name a step that is done on a joint", said("prime = \"primed\"", "prime = \"frame\""));
+    on(3, "no [[window]] runs from 'prime' to 'gun'", said("gun = \"gunned\"", "gun = \"untaped\""));
+    on(1, "dried", said("mask = \"clean\"", "mask = \"dried\""));
+    on(6, "prime_min_per_m", said("prime_min_per_m = 0.5", "prime_min_per_m = -1"));
+    assert!(said("shows = [\"dust\"]", "shows = [\"mud\"]").to_string().contains("mud"));
+}
+
+#[test]
 fn a_window_that_cannot_be_met_leaves_every_joint_out() {
     let house = House::shut(JOB, &at("08:00"));
     let tight =
@@ -208,6 +229,7 @@ fn rain_that_was_not_foreseen_is_a_slip_and_wet_joints_are_primed_again() {
     house.clock("08:30");
     house.ok(&["reading", "--on", "S", "--air", "15", "--humidity", "90", "--surface", "15", "--rain"]);
     assert_eq!(house.ok(&["watch", "--once"])["plan"]["slipped"], "rain on S at 08:30");
+    assert!(house.text(&["next"]).contains("The seal plan has slipped: rain on S at 08:30."));
     house.clock("09:00");
     house.dry();
     let plan = house.ok(&["sealplan", "--keep"]);

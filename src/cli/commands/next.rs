@@ -3,6 +3,7 @@
 use clap::Args;
 use serde::Serialize;
 
+use super::coming::coming;
 use super::stock::FlagTold;
 use super::stoppage;
 use crate::cli::site::Site;
@@ -108,6 +109,9 @@ pub fn run(args: &NextArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failur
     let hidden = groups.len() - rows.len();
     if hidden > 0 {
         out.line(format!("And {hidden} more that wait: cladlog next --all"))?;
+    }
+    if let Some(why) = coming(state, opened.now).and_then(|plan| plan.slipped) {
+        out.wrapped(&format!("The seal plan has slipped: {why}. Plan again from now: cladlog sealplan --keep"), 2)?;
     }
     for flag in ahead {
         out.wrapped(&format!("! {}.", flag.says), 2)?;

@@ -82,14 +82,14 @@ impl JobAsk {
             return Err(Failure::input(format!("--crew: {name} is not a person of the job: {}", names.join(", "))));
         }
         Ok(SealAsk {
-            on: self.joints(state)?,
+            on: self.joints(state, now)?,
             from: time("--from", &self.from)?,
             until: time("--until", &self.until)?,
             crew: self.crew.clone(),
         })
     }
 
-    fn joints(&self, state: &State) -> Result<Option<Vec<usize>>, Failure> {
+    fn joints(&self, state: &State, now: Moment) -> Result<Option<Vec<usize>>, Failure> {
         let parse = |text: &str| state.subjects.parse(text).map_err(Failure::input);
         if let Some(on) = &self.on {
             let joints = parse(on)?;
@@ -116,6 +116,10 @@ impl JobAsk {
         }
         if joints.is_empty() {
             return Err(Failure::input(format!("wall {} has no joints", self.wall.join(", "))));
+        }
+        // Of a wall, what is sealed already is not asked for.
+        if let Some(sealing) = state.sequence().sealing() {
+            joints.retain(|joint| !state.complete(sealing.gun, *joint, now));
         }
         Ok(Some(joints))
     }
