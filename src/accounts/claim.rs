@@ -9,7 +9,7 @@ use super::measure::{Measures, Unit};
 use super::stood::stood;
 use super::work::{Piece, has_unit, part_of, pieces, unit_of};
 use crate::building::Rate;
-use crate::day::{Book, ExtraWork, ReplayFault, State, Stoppage, replay};
+use crate::day::{Book, ExtraWork, ReplayFault, State, Stoppage};
 use crate::moment::{Moment, day_begins};
 use crate::sequence::Sequence;
 
@@ -171,9 +171,10 @@ pub fn claim(book: &Book, rates: &[Rate], period: Period, now: Moment) -> Result
     }
     let last = until.succ_opt().map_or(now, |next| day_begins(next, zone) - TimeDelta::seconds(1)).min(now);
     let begin = period.from.map(|from| day_begins(from, zone) - TimeDelta::seconds(1));
-    let state = replay(&book.entries, Some(last))?;
-    let before = begin.map(|begin| replay(&book.entries, Some(begin)).map(|state| (state, begin))).transpose()?;
-    let measures = Measures::of(&state);
+    let state = book.as_of(last)?;
+    let state = state.as_ref();
+    let before = begin.map(|begin| book.as_of(begin).map(|state| (state, begin))).transpose()?;
+    let measures = Measures::of(state);
     let sequence = state.sequence();
     let mut lines = Vec::new();
     for (stage, found) in sequence.stages.iter().enumerate() {
@@ -184,12 +185,12 @@ pub fn claim(book: &Book, rates: &[Rate], period: Period, now: Moment) -> Result
         }
         for unit in units {
             let price = own.iter().find(|rate| rate.unit == unit.word()).and_then(|rate| decimal(rate.price));
-            for (part, of_part) in by_part(&state, pieces(&state, &measures, stage, unit)) {
+            for (part, of_part) in by_part(state, pieces(state, &measures, stage, unit)) {
                 let sum = |done: &dyn Fn(&Piece) -> bool| {
                     let all = of_part.iter().filter(|piece| done(piece)).filter_map(|piece| decimal(piece.quantity?));
                     hundredths(all.sum())
                 };
-                let so_far = sum(&|piece| stands(&state, piece, last));
+                let so_far = sum(&|piece| stands(state, piece, last));
                 let earlier = match &before {
                     Some((before, begin)) => sum(&|piece| stands(before, piece, *begin)),
                     None => hundredths(Decimal::ZERO),
@@ -215,7 +216,7 @@ pub fn claim(book: &Book, rates: &[Rate], period: Period, now: Moment) -> Result
     // Stable: within a part the stages keep the order of the sequence.
     lines.sort_by_key(|line| place(&line.part));
     let within = |at: &Moment| *at <= last && begin.is_none_or(|begin| *at > begin);
-    let sum = stood(&state, |one| within(&one.started_at), last);
+    let sum = stood(state, |one| within(&one.started_at), last);
     let priced = lines.iter().any(|line| line.price.is_some());
     let total = |value: fn(&Line) -> Option<Decimal>| priced.then(|| hundredths(lines.iter().filter_map(value).sum()));
     Ok(Claim {

@@ -15,4 +15,4 @@ mod work;
 
 pub use claim::{Claim, Period, claim};
 pub use pace::{Pace, pace};
-pub use stood::{Stood, shifts, stood};
+pub use stood::{Stood, lost_on, shifts, stood};

@@ -6,7 +6,7 @@ use serde::Serialize;
 
 use super::clock::Clock;
 use super::{Failure, Global, Out};
-use crate::day::{Book, DecideFault, Effects, ReplayFault, Request, Snapshot, decide, photo_notes, replay};
+use crate::day::{Book, DecideFault, Effects, ReplayFault, Request, Snapshot, decide, photo_notes};
 use crate::moment::{self, Moment, at_site};
 use crate::record::{Body, Draft, Entry, Store, StoreFault, StoredJob, Writing};
 
@@ -154,7 +154,7 @@ impl Site<'_> {
         let mut opened = self.open()?;
         let at = self.at(&opened.book, opened.now)?;
         if at < opened.now {
-            opened.book.state = replay(&opened.book.entries, Some(at))?;
+            opened.book.state = opened.book.as_of(at)?.into_owned();
             opened.book.entries.retain(|entry| entry.happened_at <= at || matches!(entry.body, Body::JobAdded { .. }));
         }
         opened.now = at;

@@ -48,10 +48,13 @@ pub use plans::Plan;
 pub use replay::{ReplayFault, replay};
 pub use request::{DecideFault, Delivered, Extra, Given, Photo, Request, TakenFrom, Value};
 pub use state::{Day, Defect, DefectState, Done, HoldLife, HoldState, Reading, State};
-pub use stock::{BatchLine, Choice, Counted, Delivery, Flag, How, Ledger, Line, Sort, Stock, Taken};
+pub use stock::{BatchLine, Choice, Counted, Delivery, Flag, How, Ledger, Line, Sort, Stock, Taken, same_label};
 pub use stoppages::Stoppage;
 pub use windows::{Phase, Run};
 
+use std::borrow::Cow;
+
+use crate::moment::Moment;
 use crate::record::{Body, Entry};
 
 /// The entries of one job and what they come to.
@@ -89,6 +92,17 @@ impl Book {
         self.state.apply(&entry)?;
         self.entries.push(entry);
         Ok(self)
+    }
+
+    /// What the entries came to at a moment: the state in hand, where nothing happened since.
+    ///
+    /// # Errors
+    /// [`ReplayFault`].
+    pub fn as_of(&self, at: Moment) -> Result<Cow<'_, State>, ReplayFault> {
+        if self.entries.iter().all(|entry| entry.happened_at <= at) {
+            return Ok(Cow::Borrowed(&self.state));
+        }
+        replay(&self.entries, Some(at)).map(Cow::Owned)
     }
 
     /// The entry of this id.

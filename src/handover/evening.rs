@@ -6,8 +6,8 @@ use chrono::{NaiveDate, TimeDelta};
 use serde::Serialize;
 
 use super::ahead::Ahead;
-use crate::accounts::{Period, claim, pace, stood};
-use crate::day::{Book, ReplayFault, State, replay};
+use crate::accounts::{Period, claim, lost_on, pace, stood};
+use crate::day::{Book, ReplayFault, State};
 use crate::moment::{Moment, clock, day_begins, rfc3339_option, serialize_rfc3339};
 use crate::record::Body;
 use crate::units::number::{crew_hours, show};
@@ -190,19 +190,20 @@ impl Evening {
         let ends = date.succ_opt().map_or(now, |next| day_begins(next, zone) - TimeDelta::seconds(1)).min(now);
         let closed = book.state.days.iter().filter(|day| day.date == date).filter_map(|day| day.closed_at).max();
         let as_of = closed.filter(|closed| *closed <= now).unwrap_or(ends);
-        let state = replay(&book.entries, Some(ends))?;
+        let state = book.as_of(ends)?;
+        let state = state.as_ref();
         let days: Vec<_> = state.days.iter().filter(|day| day.date == date).collect();
         let mut sorted = Sorted::default();
         for entry in book.entries.iter().filter(|entry| entry.happened_at >= begins && entry.happened_at <= ends) {
             if !state.struck.contains_key(&entry.id()) {
-                sorted.take(&state, entry);
+                sorted.take(state, entry);
             }
         }
         let touched =
             |one: &crate::day::Stoppage| one.started_at <= ends && one.ended_at.is_none_or(|ended| ended >= begins);
-        let sum = stood(&state, touched, as_of);
+        let sum = stood(state, touched, as_of);
         let period = Period { from: Some(date), until: Some(date) };
-        let measured = claim(book, &[], period, now).map(|claim| measured(&state, &claim)).unwrap_or_default();
+        let measured = claim(book, &[], period, now).map(|claim| measured(state, &claim)).unwrap_or_default();
         Ok(Self {
             date,
             job: state.job.name.clone(),
@@ -215,10 +216,10 @@ impl Evening {
             talk: days.iter().find_map(|day| day.talk.clone()),
             hazards: days.iter().flat_map(|day| day.hazards.clone()).collect(),
             remarks: days.iter().filter_map(|day| day.note.clone()).collect(),
-            weather: weather(&state, begins, ends),
+            weather: weather(state, begins, ends),
             exposures: state.exposure_lines(as_of),
-            done: sorted.done(&state),
-            holds: sorted.holds(&state),
+            done: sorted.done(state),
+            holds: sorted.holds(state),
             measured,
             stoppages: sum
                 .each
@@ -233,7 +234,7 @@ impl Evening {
                     crew_hours_lost: *lost,
                 })
                 .collect(),
-            crew_hours_lost: lost_on(&state, date, as_of),
+            crew_hours_lost: lost_on(state, date, as_of),
             extras: state
                 .extras
                 .iter()
@@ -254,8 +255,8 @@ impl Evening {
                 .filter(|defect| defect.opened_at.date_naive() == date)
                 .map(|defect| format!("{} on {} ({}): {}", defect.id, defect.subject, defect.state.word(), defect.what))
                 .collect(),
-            ahead: Ahead::of(&state, as_of),
-            pace: pace(&state, as_of).in_words(),
+            ahead: Ahead::of(state, as_of),
+            pace: pace(state, as_of).in_words(),
         })
     }
 
@@ -516,11 +517,4 @@ fn measured(state: &State, claim: &crate::accounts::Claim) -> Vec<Measured> {
     }
     sums.sort_by_key(|(one, _)| state.sequence().stages.iter().position(|stage| stage.key == one.stage));
     sums.into_iter().map(|(one, sum)| Measured { quantity: sum.to_f64().unwrap_or_default(), ..one }).collect()
-}
-
-/// Crew-hours lost on one date.
-fn lost_on(state: &State, date: NaiveDate, now: Moment) -> f64 {
-    let mut of_day = state.clone();
-    of_day.days.retain(|day| day.date == date);
-    stood(&of_day, |_| true, now).total_h
 }
