@@ -33,7 +33,7 @@
 //! - [`building`]: the job and its subjects.
 //! - [`sequence`]: install sequences.
 //! - [`record`]: the append-only record.
-//! - [`day`]: the rules.
+//! - [`day`]: the rules; batches and stock, counted from the record.
 //! - [`accounts`]: hours, time lost to stoppages, pace, the claim table.
 //! - [`handover`]: the pack, and checking one; the evening report.
 //! - [`setout`], [`materials`], [`conditions`], [`sealing`]: the sums of the trade; `day` knows them where a kept plan

@@ -48,7 +48,7 @@ pub use plans::Plan;
 pub use replay::{ReplayFault, replay};
 pub use request::{DecideFault, Delivered, Extra, Given, Photo, Request, TakenFrom, Value};
 pub use state::{Day, Defect, DefectState, Done, HoldLife, HoldState, Reading, State};
-pub use stock::{BatchLine, Choice, Counted, Delivery, Flag, How, Ledger, Line, Sort, Stock, Taken};
+pub use stock::{BatchLine, Choice, Counted, Delivery, Flag, How, Ledger, Line, Sort, Stock, Taken, same_label};
 pub use stoppages::Stoppage;
 pub use windows::{Phase, Run};
 

@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use super::costs::Costs;
+use super::materials::Materials;
 use super::sealing::{ForecastTold, JointTold, SealPlanTold};
 use crate::building::Wall;
 use crate::moment::{Moment, rfc3339_option, serialize_rfc3339};
@@ -61,6 +62,8 @@ pub struct Document {
     pub cautions: Vec<Acknowledged>,
     /// Stoppages, extra work, quantities and pace.
     pub costs: Costs,
+    /// Batches, where each is, and what was counted.
+    pub materials: Materials,
     /// Papers that the sequence asks for, held or not.
     pub papers: Vec<HeldPaper>,
     /// Ids of entries that this program does not understand.

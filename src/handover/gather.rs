@@ -7,6 +7,7 @@ use super::document::{
     Acknowledged, Answered, DayWorked, DefectTold, Document, Edition, HeldPaper, HoldTold, JobFacts, LateTold, Logged,
     OnSite, Part, PersonTold, ReadingTold, StepTold, StruckTold, Summary, WindowTold,
 };
+use super::materials::Materials;
 use super::missing::missing;
 use super::text::{clock_on, when};
 use crate::building::Subject;
@@ -50,6 +51,7 @@ impl Document {
             cautions: cautions(state),
             costs: Costs::of(book, made_at),
             papers: papers(state),
+            materials: Materials::of(state, made_at),
             not_understood: state.not_understood.clone(),
             care: state.sequence().care.clone(),
             record_sha256: sha256_hex(jsonl(&book.entries).as_bytes()),
@@ -86,7 +88,7 @@ impl Bases {
 }
 
 /// The part of the building under which a subject is told.
-fn part_of(subject: &Subject) -> String {
+pub(super) fn part_of(subject: &Subject) -> String {
     match subject {
         Subject::Corner(key) => key.clone(),
         other => other.wall().unwrap_or("job").to_owned(),

@@ -13,6 +13,7 @@ mod evening_pages;
 mod gather;
 mod html;
 mod manifest;
+mod materials;
 mod missing;
 mod pack;
 #[cfg(feature = "pdf")]

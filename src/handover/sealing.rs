@@ -93,6 +93,8 @@ pub struct SealPlanTold {
     pub stints: Vec<StintTold>,
     /// Joints left out, and why.
     pub left_out: Vec<String>,
+    /// What rates and window rest on.
+    pub basis: Vec<String>,
     /// Its drawing.
     #[serde(skip)]
     pub svg: String,
@@ -211,6 +213,7 @@ fn told_plan(state: &State, plan: &SealPlan, made_at: Moment) -> SealPlanTold {
         at: plan.at,
         says: format!("{sealed} of {} joints, {}{finish}", sealed + left, people.join(", ")),
         stints: things.iter().map(stint).collect(),
+        basis: plan.inputs.basis.clone(),
         left_out: plan.told.left_out.iter().map(|left| format!("{}: {}", left.id, left.why)).collect(),
         svg: svg.unwrap_or_default(),
     }
@@ -312,6 +315,7 @@ pub(super) fn section(document: &Document) -> Option<Section> {
             })
             .collect();
         blocks.push(table("Timetable by person", &[("Who", 2), ("What", 8)], rows, "Nothing was planned."));
+        blocks.push(text(format!("It rests on {}.", plan.basis.join("; "))));
         if !plan.left_out.is_empty() {
             blocks.push(text("Left out, not to be primed:"));
             let items = plan.left_out.iter().map(|left| crate::plain::visible(left)).collect();

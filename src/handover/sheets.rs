@@ -103,6 +103,7 @@ pub(super) fn sections(document: &Document) -> Vec<Section> {
     sections.push(holds(document));
     sections.extend(parts::parts(document));
     sections.extend(super::sealing::section(document));
+    sections.push(super::materials::section(document));
     sections.push(parts::defects(document));
     sections.push(people(document));
     sections.push(cautions(document));

@@ -13,6 +13,7 @@ pub(super) fn tables(document: &Document) -> Result<Vec<(String, Vec<u8>)>, Pack
         ("readings", readings(document)),
         ("windows", windows(document)),
         ("joints", super::sealing::joints_csv(document)),
+        ("batches", super::materials::batches_csv(document)),
         ("holds", holds(document)),
         ("defects", defects(document)),
         ("entries", entries(document)),

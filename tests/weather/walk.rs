@@ -46,3 +46,15 @@ fn what_the_plan_has_for_later_waits_unless_the_lead_goes_ahead() {
     terminal.sees("Clean and mask on E/J");
     assert_eq!(terminal.leave(), 0);
 }
+
+#[test]
+fn the_live_watch_keeps_the_next_things_on_screen() {
+    let mut house = House::open(&at("08:00"));
+    house.dry();
+    house.ok(&["sealplan", "--keep"]);
+    house.clock("08:05");
+    let mut terminal = Terminal::start(house.bench(), &["--db", "job.db", "watch"]);
+    terminal.sees("Next by the seal plan:");
+    terminal.sees("masks S/J");
+    assert_eq!(terminal.leave(), 0);
+}

@@ -4,7 +4,7 @@ use super::{Away, Walk};
 use crate::cli::commands::stock::expiry;
 use crate::cli::prompts::{say, say_loud, say_wrapped};
 use crate::day::{Book, Choice, Delivered, Request, answer_from_text};
-use crate::materials::product::{Amount, known_or_plain};
+use crate::materials::product::{Amount, counted, known_or_plain};
 use crate::sequence::{Ask, Step};
 
 /// As many batches as a screen takes.
@@ -129,7 +129,7 @@ fn offered(choice: &Choice, today: chrono::NaiveDate) -> String {
     let mut about = Vec::new();
     about.extend(choice.colour.clone());
     about.push(if choice.left > Amount::NONE {
-        format!("{} {} left", choice.left, choice.unit)
+        format!("{} left", counted(choice.left, &choice.unit))
     } else {
         "none left by the count".to_owned()
     });

@@ -184,7 +184,7 @@ fn legend(svg: &mut String, top: i32, shut: &str) {
             at + 20,
             top + 10
         );
-        at += 130;
+        at += 150;
     }
 }
 
