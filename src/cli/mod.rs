@@ -3,6 +3,7 @@
 pub mod calc;
 mod clock;
 pub mod commands;
+mod crew_key;
 pub mod day_report;
 mod failure;
 pub mod files;

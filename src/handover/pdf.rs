@@ -14,7 +14,7 @@ use typst_layout::PagedDocument;
 use typst_pdf::{PdfOptions, PdfStandard, PdfStandards, Timestamp};
 
 use super::document::Document;
-use super::pack::{Drawing, PackFault};
+use super::pack::{PackFault, Pictures};
 use super::sheets::{REHEARSAL, Section, verdict};
 use super::text::when;
 use crate::plain::visible;
@@ -30,6 +30,38 @@ const BOX: char = '\u{25a1}';
 /// Longest run of letters that is left unbroken in a cell.
 const UNBROKEN: usize = 18;
 
+/// Which standard a PDF is written to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Archive {
+    /// ISO 19005-3, level B: with the record attached. What a pack holds.
+    A3b,
+    /// ISO 19005-1, level B: the same pages without the attachment, for validators that know no newer part.
+    A1b,
+}
+
+impl Archive {
+    fn standard(self) -> PdfStandard {
+        match self {
+            Self::A3b => PdfStandard::A_3b,
+            Self::A1b => PdfStandard::A_1b,
+        }
+    }
+}
+
+/// The pages of a job as PDF/A-1b, without the record attached.
+///
+/// # Errors
+/// [`PackFault`].
+pub fn pdf_a1b(
+    book: &crate::day::Book,
+    made_at: crate::moment::Moment,
+    album: &super::Album,
+) -> Result<Vec<u8>, PackFault> {
+    let document = Document::with(book, made_at, album, None);
+    let pictures = Pictures::of_pages(&document, album);
+    pdf(&document, &super::sheets::sections(&document), &pictures, &[], Archive::A1b)
+}
+
 /// Sets the pages.
 ///
 /// # Errors
@@ -37,12 +69,14 @@ const UNBROKEN: usize = 18;
 pub(super) fn pdf(
     document: &Document,
     sections: &[Section],
-    drawings: &[Drawing],
+    pictures: &Pictures,
     record: &[u8],
+    archive: Archive,
 ) -> Result<Vec<u8>, PackFault> {
     let fonts = fonts();
     let mut letters = Letters::of(&fonts);
-    let mut data = data(document, sections, drawings);
+    let mut data = data(document, sections, pictures);
+    data["attach"] = json!(archive == Archive::A3b);
     letters.fit(&mut data);
     if letters.unset {
         data["unset"] = json!(
@@ -53,13 +87,16 @@ pub(super) fn pdf(
     let mut files: BTreeMap<String, Bytes> = BTreeMap::new();
     files.insert("data.json".to_owned(), Bytes::from_string(data.to_string()));
     files.insert("record.jsonl".to_owned(), Bytes::new(record.to_vec()));
-    for (index, drawing) in drawings.iter().enumerate() {
+    for (index, drawing) in pictures.drawings.iter().enumerate() {
         files.insert(drawing_file(index), Bytes::from_string(drawing.svg.clone()));
+    }
+    for (path, small) in &pictures.small {
+        files.insert(path.clone(), Bytes::new(small.clone()));
     }
     let sheets = Sheets::new(fonts, files)?;
     let set: PagedDocument = typst::compile(&sheets).output.map_err(|faults| told(&faults))?;
     let standards =
-        PdfStandards::new(&[PdfStandard::A_3b]).map_err(|fault| PackFault::Pdf(fault.message().to_string()))?;
+        PdfStandards::new(&[archive.standard()]).map_err(|fault| PackFault::Pdf(fault.message().to_string()))?;
     let options = PdfOptions {
         // The same record at the same moment is the same document.
         ident: Smart::Custom(format!("cladlog {} {}", document.record_sha256, document.made_at.to_rfc3339())),
@@ -95,7 +132,7 @@ fn timestamp(document: &Document) -> Option<Timestamp> {
 }
 
 /// Everything that the template prints.
-fn data(document: &Document, sections: &[Section], drawings: &[Drawing]) -> Value {
+fn data(document: &Document, sections: &[Section], pictures: &Pictures) -> Value {
     let job = &document.job;
     let mut about = Vec::new();
     about.extend(job.address.as_ref().map(|address| visible(address)));
@@ -110,7 +147,8 @@ fn data(document: &Document, sections: &[Section], drawings: &[Drawing]) -> Valu
             json!({ "title": visible(&section.title), "breaks": breaks, "blocks": section.blocks })
         })
         .collect();
-    let pictures: BTreeMap<&str, Value> = drawings
+    let drawn: BTreeMap<&str, Value> = pictures
+        .drawings
         .iter()
         .enumerate()
         .map(|(index, one)| (one.name.as_str(), json!({ "file": drawing_file(index), "described": one.described })))
@@ -125,6 +163,7 @@ fn data(document: &Document, sections: &[Section], drawings: &[Drawing]) -> Valu
     };
     json!({
         "title": format!("Handover: {name}"),
+        "attach": true,
         "author": format!("cladlog {}", document.program),
         "description": verdict(document),
         "keywords": ["cladding", "handover", job.key],
@@ -138,7 +177,7 @@ fn data(document: &Document, sections: &[Section], drawings: &[Drawing]) -> Valu
         "complete": document.complete,
         "unset": null,
         "sections": told,
-        "drawings": pictures,
+        "drawings": drawn,
     })
 }
 
@@ -171,7 +210,7 @@ impl Letters {
             Value::Object(fields) => {
                 for (key, field) in fields.iter_mut() {
                     // Keys of the template, not words of the record.
-                    if key != "sort" && key != "file" && key != "wall" {
+                    if key != "sort" && key != "file" && key != "wall" && key != "picture" {
                         self.fit(field);
                     }
                 }

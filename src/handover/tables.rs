@@ -16,6 +16,7 @@ pub(super) fn tables(document: &Document) -> Result<Vec<(String, Vec<u8>)>, Pack
         ("entries", entries(document)),
         ("hours", hours(document)),
         ("cautions", cautions(document)),
+        ("photos", super::photo_pages::rows(document)),
     ];
     all.into_iter().map(|(name, rows)| Ok((format!("tables/{name}.csv"), csv_text(&rows)?))).collect()
 }

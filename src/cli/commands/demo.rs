@@ -73,7 +73,7 @@ pub fn run(args: &DemoArgs, out: &mut Out) -> Result<(), Failure> {
     let last = clocks().last().ok_or_else(|| Failure::input("demo-db/days.txt sets no clock"))??;
     let global = global_for(&database, None)?;
     let site = Site { global: &global, clock: Clock::Set(last) };
-    let pack = PackArgs { folder: folder.join("pack"), interim: false, replace: false };
+    let pack = PackArgs { folder: folder.join("pack"), interim: false, replace: false, no_places: false, key: None };
     pack::run(&pack, &site, out)?;
     if out.is_json() {
         return Ok(());
