@@ -6,12 +6,14 @@
 //! [`judge`] whether a step is in order: `decide` refuses what it finds, `replay` opens it as a defect.
 //! So nothing that the record holds, however it came in, escapes the rules.
 
+mod alarms;
 mod asks;
 mod breach;
 mod cautions;
 mod conditions;
 mod decide;
 mod effects;
+mod exposures;
 mod extras;
 mod forecast;
 mod holds;
@@ -23,6 +25,7 @@ mod photos;
 mod plans;
 mod replay;
 mod request;
+pub mod sealing_day;
 mod state;
 mod stock;
 mod stoppages;
@@ -33,6 +36,7 @@ pub use asks::{AnswerFault, answer_from_text, judge_answers};
 pub use breach::Breach;
 pub use decide::{Decision, decide, set_up};
 pub use effects::{Effects, Mark, Snapshot};
+pub use exposures::EXPOSURE;
 pub use extras::ExtraWork;
 pub use forecast::{Foreseen, Trouble};
 pub use holds::{may_release, release_waits_for};
@@ -44,10 +48,13 @@ pub use plans::Plan;
 pub use replay::{ReplayFault, replay};
 pub use request::{DecideFault, Delivered, Extra, Given, Photo, Request, TakenFrom, Value};
 pub use state::{Day, Defect, DefectState, Done, HoldLife, HoldState, Reading, State};
-pub use stock::{BatchLine, Choice, Counted, Delivery, Flag, How, Ledger, Line, Sort, Stock, Taken};
+pub use stock::{BatchLine, Choice, Counted, Delivery, Flag, How, Ledger, Line, Sort, Stock, Taken, same_label};
 pub use stoppages::Stoppage;
 pub use windows::{Phase, Run};
 
+use std::borrow::Cow;
+
+use crate::moment::Moment;
 use crate::record::{Body, Entry};
 
 /// The entries of one job and what they come to.
@@ -85,6 +92,17 @@ impl Book {
         self.state.apply(&entry)?;
         self.entries.push(entry);
         Ok(self)
+    }
+
+    /// What the entries came to at a moment: the state in hand, where nothing happened since.
+    ///
+    /// # Errors
+    /// [`ReplayFault`].
+    pub fn as_of(&self, at: Moment) -> Result<Cow<'_, State>, ReplayFault> {
+        if self.entries.iter().all(|entry| entry.happened_at <= at) {
+            return Ok(Cow::Borrowed(&self.state));
+        }
+        replay(&self.entries, Some(at)).map(Cow::Owned)
     }
 
     /// The entry of this id.

@@ -2,6 +2,9 @@
 
 use serde::Serialize;
 
+use super::costs::Costs;
+use super::materials::Materials;
+use super::sealing::{ForecastTold, JointTold, SealPlanTold};
 use crate::building::Wall;
 use crate::moment::{Moment, rfc3339_option, serialize_rfc3339};
 use crate::photos::{Direction, Place};
@@ -19,6 +22,9 @@ pub struct Document {
     pub rehearsal: bool,
     /// Nothing is missing.
     pub complete: bool,
+    /// How many people's names are withheld; nought in a pack.
+    #[serde(skip_serializing_if = "is_none")]
+    pub withheld: usize,
     /// The job.
     pub job: JobFacts,
     /// What is missing, what weighs most first.
@@ -45,6 +51,12 @@ pub struct Document {
     pub readings: Vec<ReadingTold>,
     /// Every run of every window.
     pub windows: Vec<WindowTold>,
+    /// Every priming of every joint: its clock, and the weather that it was sealed in.
+    pub joints: Vec<JointTold>,
+    /// The seal plans that were kept.
+    pub seal_plans: Vec<SealPlanTold>,
+    /// The forecasts that were taken up: foreseen, not read.
+    pub forecasts: Vec<ForecastTold>,
     /// Defects and concessions, open ones first.
     pub defects: Vec<DefectTold>,
     /// Entries recorded late.
@@ -57,6 +69,10 @@ pub struct Document {
     pub days: Vec<DayWorked>,
     /// Cautions acknowledged.
     pub cautions: Vec<Acknowledged>,
+    /// Stoppages, extra work, quantities and pace.
+    pub costs: Costs,
+    /// Batches, where each is, and what was counted.
+    pub materials: Materials,
     /// Papers that the sequence asks for, held or not.
     pub papers: Vec<HeldPaper>,
     /// Ids of entries that this program does not understand.
@@ -69,6 +85,10 @@ pub struct Document {
     pub log: Vec<Logged>,
     /// SHA-256 of record.jsonl, lower-case hex.
     pub record_sha256: String,
+}
+
+fn is_none(many: &usize) -> bool {
+    *many == 0
 }
 
 /// The job, and what it is built by.

@@ -2,10 +2,12 @@
 
 use std::collections::BTreeMap;
 
+use super::costs::Costs;
 use super::document::{
     Acknowledged, Answered, DayWorked, DefectTold, Document, Edition, HeldPaper, HoldTold, JobFacts, LateTold, Logged,
     OnSite, Part, PersonTold, ReadingTold, StepTold, StruckTold, Summary, WindowTold,
 };
+use super::materials::Materials;
 use super::missing::missing;
 use super::pictures::Album;
 use super::text::{clock_on, when};
@@ -42,6 +44,7 @@ impl Document {
             made_at,
             rehearsal: state.rehearsal,
             complete: missing.is_empty(),
+            withheld: 0,
             job: job_facts(book),
             remarks: remarks(state, made_at),
             summary: summary(state, made_at, &steps, &windows, &log),
@@ -57,10 +60,15 @@ impl Document {
             people: people(state),
             days: days(state),
             cautions: cautions(state),
+            costs: Costs::of(book, made_at),
             papers: papers(state),
+            materials: Materials::of(state, made_at),
             not_understood: state.not_understood.clone(),
             care: state.sequence().care.clone(),
             record_sha256: sha256_hex(jsonl(&book.entries).as_bytes()),
+            joints: super::sealing::joints(state, &windows),
+            seal_plans: super::sealing::plans(state, made_at),
+            forecasts: super::sealing::forecasts(book),
             steps,
             windows,
             defects,
@@ -91,7 +99,7 @@ impl Bases {
 }
 
 /// The part of the building under which a subject is told.
-fn part_of(subject: &Subject) -> String {
+pub(super) fn part_of(subject: &Subject) -> String {
     match subject {
         Subject::Corner(key) => key.clone(),
         other => other.wall().unwrap_or("job").to_owned(),

@@ -5,6 +5,8 @@ use base64::engine::general_purpose::STANDARD;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use super::document::Document;
+use super::evening::Evening;
+use super::evening_pages;
 use super::pack::Pictures;
 use super::photo_pages::Shown;
 use super::sheets::{Block, REHEARSAL, Section, Table, verdict};
@@ -56,6 +58,42 @@ pub(super) fn page(document: &Document, sections: &[Section], pictures: &Picture
                         @if document.rehearsal { " " (REHEARSAL) }
                     }
                 }
+            }
+        }
+    };
+    let mut page = markup.into_string();
+    page.push('\n');
+    page
+}
+
+/// The page of a site day's report.
+pub(super) fn evening(evening: &Evening, sections: &[Section]) -> String {
+    let day = evening.date.format("%A %-d %B %Y").to_string();
+    let markup = html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                meta name="generator" content=(format!("cladlog {}", env!("CARGO_PKG_VERSION")));
+                title { (visible(&evening.job)) ": " (day) }
+                style { (PreEscaped(STYLE)) }
+            }
+            body {
+                header {
+                    h1 { (day) }
+                    @for line in evening_pages::about(evening) { p class="where" { bdi { (line) } } }
+                    @if evening.rehearsal { p class="rehearsal" { (REHEARSAL) } }
+                }
+                main id="main" {
+                    @for section in sections {
+                        section aria-labelledby=(section.id) {
+                            h2 id=(section.id) { (visible(&section.title)) }
+                            @for block in &section.blocks { (self::block(block, &Pictures::default())) }
+                        }
+                    }
+                }
+                footer { p { "As of " (when(&evening.as_of)) ", by cladlog " (env!("CARGO_PKG_VERSION")) "." } }
             }
         }
     };

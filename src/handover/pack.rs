@@ -107,8 +107,7 @@ pub(super) fn files_of(
     #[cfg(feature = "pdf")]
     {
         told(PDF, 0, 0);
-        let pdf = super::pdf::pdf(document, &sections, &pictures, &record, super::pdf::Archive::A3b)?;
-        files.push((PDF.to_owned(), pdf.into()));
+        files.push((PDF.to_owned(), super::pdf::pdf(document, &sections, &pictures, Some(&record))?.into()));
     }
     files.push((RECORD.to_owned(), record.into()));
     files.extend(pictures.drawings.into_iter().map(|drawing| (drawing.path, drawing.svg.into_bytes().into())));
@@ -118,6 +117,7 @@ pub(super) fn files_of(
 }
 
 /// What the pages show.
+#[derive(Default)]
 pub(super) struct Pictures {
     /// Drawings.
     pub drawings: Vec<Drawing>,
@@ -126,12 +126,6 @@ pub(super) struct Pictures {
 }
 
 impl Pictures {
-    /// What the pages of a document show.
-    #[cfg(feature = "pdf")]
-    pub fn of_pages(document: &Document, album: &Album) -> Self {
-        Self::of(drawings(document), &album.files())
-    }
-
     fn of(drawings: Vec<Drawing>, photos: &[(String, Blob)]) -> Self {
         let small = photos.iter().filter_map(|(path, blob)| match blob {
             Blob::Held(bytes) => Some((path.clone(), bytes.clone())),
@@ -139,6 +133,18 @@ impl Pictures {
         });
         Self { drawings, small: small.collect() }
     }
+}
+
+/// The pages, tables and drawings alone, for a copy that goes without the record and the photos.
+pub(super) fn pages_of(document: &Document) -> Result<Vec<(String, Vec<u8>)>, PackFault> {
+    let pictures = Pictures::of(drawings(document), &[]);
+    let sections = sheets::sections(document);
+    let mut files = vec![(HTML.to_owned(), html::page(document, &sections, &pictures).into_bytes())];
+    files.extend(tables::tables(document)?);
+    #[cfg(feature = "pdf")]
+    files.push((PDF.to_owned(), super::pdf::pdf(document, &sections, &pictures, None)?));
+    files.extend(pictures.drawings.into_iter().map(|drawing| (drawing.path, drawing.svg.into_bytes())));
+    Ok(files)
 }
 
 /// A drawing of the pack.
@@ -171,6 +177,7 @@ fn drawings(document: &Document) -> Vec<Drawing> {
             svg: crate::setout::drawing::elevation(drawn),
         }));
     }
+    drawings.extend(super::sealing::drawings(document));
     drawings
 }
 

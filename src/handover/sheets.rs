@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use super::costs;
 use super::document::{Document, HoldTold};
 use super::photo_pages::Shown;
 use super::sheets_parts as parts;
@@ -95,16 +96,23 @@ pub(super) const REHEARSAL: &str =
 /// Every section, in order.
 pub(super) fn sections(document: &Document) -> Vec<Section> {
     let mut sections = Vec::new();
+    if let Some(withheld) = withheld(document) {
+        sections.push(section("withheld", "Names are withheld", vec![Block::Note { text: withheld }]));
+    }
     if !document.complete || !document.remarks.is_empty() {
         sections.push(missing(document));
     }
     sections.push(glance(document));
     sections.push(holds(document));
     sections.extend(parts::parts(document));
+    sections.extend(super::sealing::section(document));
+    sections.push(super::materials::section(document));
     sections.push(parts::defects(document));
     sections.push(people(document));
     sections.push(cautions(document));
     sections.push(late_and_struck(document));
+    sections.push(costs::stoppages_and_extras(document));
+    sections.push(costs::quantities(document));
     sections.push(care(document));
     sections.push(is_not(document));
     sections.push(super::signing::section(document));
@@ -136,6 +144,7 @@ fn missing(document: &Document) -> Section {
 fn glance(document: &Document) -> Section {
     let sum = &document.summary;
     let with = |many: usize, said: &str| if many == 0 { String::new() } else { format!("; {many} {said}") };
+    let counted = |many: usize, one: &str| if many == 0 { String::new() } else { format!("; {}", count(many, one)) };
     let facts = vec![
         ("Steps", format!("{} of {} complete", sum.steps_complete, sum.steps_asked)),
         ("Hold points", format!("{} of {} released", sum.holds_released, sum.holds)),
@@ -166,7 +175,16 @@ fn glance(document: &Document) -> Section {
             format!("{} taken, {} out of tolerance when first read", sum.measurements, sum.measurements_out),
         ),
         ("Record", format!("{} entries: {} recorded late, {} struck", sum.entries, sum.late, sum.struck)),
-        ("Work", format!("{} on site, {} hours", count(document.days.len(), "day"), show(sum.hours))),
+        (
+            "Work",
+            format!(
+                "{} on site, {} hours{}{}",
+                count(document.days.len(), "day"),
+                show(sum.hours),
+                counted(document.costs.stoppages.len(), "stoppage"),
+                counted(document.costs.extras.len(), "extra")
+            ),
+        ),
     ];
     let facts = facts.into_iter().map(|(word, said)| (word.to_owned(), said)).collect();
     section("glance", "At a glance", vec![Block::Facts { facts }])
@@ -359,7 +377,24 @@ pub(super) fn split_hash(hash: &str) -> String {
     letters.chunks(8).map(|part| part.iter().collect::<String>()).collect::<Vec<_>>().join(" ")
 }
 
+/// What is said first of a copy without names.
+pub(super) fn withheld(document: &Document) -> Option<String> {
+    let many = count(document.withheld, "name");
+    let is = if document.withheld == 1 { "is" } else { "are" };
+    (document.withheld > 0).then(|| {
+        format!(
+            "COPY FOR READING: {many} {is} withheld; roles stand in their place. The record names people and can't be \
+             changed, so it is not in this copy, and nobody can verify it. The whole pack is with the crew."
+        )
+    })
+}
+
 fn how_to_verify(document: &Document) -> Section {
+    if let Some(withheld) = withheld(document) {
+        let hash =
+            format!("SHA-256 of the record that these pages were made from: {}", split_hash(&document.record_sha256));
+        return section("verify", "Why this copy can't be checked", vec![text(withheld), text(hash)]);
+    }
     let heads: Vec<Vec<String>> = {
         let mut last: std::collections::BTreeMap<&str, (&str, &str)> = std::collections::BTreeMap::new();
         for entry in &document.log {

@@ -45,6 +45,7 @@ fn section(document: &Document, part: &Part) -> Section {
     if !windows.is_empty() {
         blocks.push(clocks(&windows));
     }
+    blocks.extend(super::sealing::joints_of(document, &part.key));
     if !readings.is_empty() {
         blocks.push(conditions(&readings));
     }

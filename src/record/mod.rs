@@ -7,6 +7,7 @@ mod about;
 mod body;
 mod chain;
 mod entry;
+mod rates;
 mod schema;
 mod store;
 mod words;

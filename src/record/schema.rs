@@ -9,7 +9,8 @@ use rusqlite::Connection;
 pub(super) const APPLICATION_ID: i32 = 0x434C_4144;
 
 /// Each entry of the list makes the next version of the file.
-pub(super) static MIGRATIONS: &[&str] = &["
+pub(super) static MIGRATIONS: &[&str] = &[
+    "
     -- The truth. `line` is the RFC 8785 form of the entry without its hash; the other columns repeat
     -- what stands in it, so that it can be found, and are checked against it whenever it is read.
     CREATE TABLE entry (
@@ -62,7 +63,20 @@ pub(super) static MIGRATIONS: &[&str] = &["
         what    TEXT NOT NULL,
         PRIMARY KEY (job, id)
     ) STRICT;
-"];
+",
+    "
+    -- What the work is paid at. No read table: it stands in no entry, and a rebuild leaves it alone.
+    CREATE TABLE rate_line (
+        job      TEXT NOT NULL,
+        place    INTEGER NOT NULL,
+        stage    TEXT NOT NULL,
+        unit     TEXT NOT NULL CHECK (unit IN ('m2', 'm', 'each')),
+        price    REAL NOT NULL,
+        currency TEXT NOT NULL,
+        PRIMARY KEY (job, stage, unit)
+    ) STRICT;
+",
+];
 
 /// The version that this program writes.
 pub(super) fn newest() -> i64 {

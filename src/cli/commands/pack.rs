@@ -13,6 +13,8 @@ use crate::moment::{Moment, clock};
 use crate::photos::Kept;
 use crate::refusal::{Refusal, Rule};
 
+mod reading;
+
 /// Write the handover pack: a folder and a zip of it
 #[derive(Debug, Args)]
 pub struct PackArgs {
@@ -30,6 +32,12 @@ pub struct PackArgs {
     /// The crew's signing key [default: beside the database, made on first use]
     #[arg(long, value_name = "FILE")]
     pub key: Option<PathBuf>,
+    /// Instead of the pack, a copy for reading with these names taken out, and without the record
+    #[arg(long, value_name = "NAME", num_args = 1..)]
+    pub withhold: Vec<String>,
+    /// The same with the names of all people of the job
+    #[arg(long, conflicts_with = "withhold")]
+    pub without_people: bool,
 }
 
 /// Runs the command.
@@ -39,6 +47,9 @@ pub struct PackArgs {
 pub fn run(args: &PackArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     let places = Places::of(&args.folder)?;
     places.refuse_what_is_there(args.replace)?;
+    if site.global.at.is_some() {
+        return Err(Failure::input("a pack speaks of the record as it stands now: leave --at out"));
+    }
     let opened = site.open()?;
     if let Some(last) = opened.book.state.last_recorded.filter(|last| *last - opened.now > TimeDelta::minutes(2)) {
         let why = format!(
@@ -51,6 +62,9 @@ pub fn run(args: &PackArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failur
     let document = Document::of(&opened.book, opened.now);
     if !document.complete && !args.interim {
         return not_complete(&document, out);
+    }
+    if args.without_people || !args.withhold.is_empty() {
+        return reading::write(args, &opened.book, opened.now, out);
     }
     let database = site.database()?;
     let signer = if document.rehearsal {
