@@ -60,7 +60,7 @@ pub struct Global {
     /// Who records [default: the crew lead, where there is one]
     #[arg(long, global = true, value_name = "NAME", env = "CLADLOG_BY", hide_env_values = true)]
     pub by: Option<String>,
-    /// When it happened: 10:40 today, or an RFC 3339 time [default: now]
+    /// When it happened, or as of when to answer: 10:40 today, or an RFC 3339 time [default: now]
     #[arg(long, global = true, value_name = "TIME")]
     pub at: Option<String>,
     /// Print one JSON document instead of text for a person
