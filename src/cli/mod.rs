@@ -3,6 +3,7 @@
 pub mod calc;
 mod clock;
 pub mod commands;
+mod crew_key;
 mod failure;
 pub mod files;
 pub mod filters;

@@ -9,6 +9,7 @@ use super::document::{
 };
 use super::materials::Materials;
 use super::missing::missing;
+use super::pictures::Album;
 use super::text::{clock_on, when};
 use crate::building::Subject;
 use crate::conditions::dew;
@@ -22,14 +23,21 @@ use crate::units::number::show;
 use crate::units::{Humidity, Temperature};
 
 impl Document {
-    /// Gathers what a job's record says at a moment.
+    /// Gathers what a job's record says at a moment, without a look at its photos.
     pub fn of(book: &Book, made_at: Moment) -> Self {
+        Self::with(book, made_at, &Album::default(), None)
+    }
+
+    /// Gathers what a job's record says at a moment, with its photos, for a pack signed by a key.
+    pub fn with(book: &Book, made_at: Moment, album: &Album, key: Option<String>) -> Self {
         let state = &book.state;
         let mut bases = Bases::default();
         let defects = defects(state);
         let steps = steps(book, &defects, &mut bases);
         let windows = windows(state, made_at, &mut bases);
-        let missing = missing(state, made_at);
+        let photos = super::photo_pages::told(book, album);
+        let mut missing = missing(state, made_at);
+        missing.extend(super::photo_pages::missing(&photos));
         let log = log(book);
         Self {
             program: env!("CARGO_PKG_VERSION").to_owned(),
@@ -43,6 +51,9 @@ impl Document {
             missing,
             holds: holds(state),
             parts: parts(state),
+            photos,
+            no_places: album.no_places,
+            key,
             readings: readings(state),
             late: late(book),
             struck: struck(book),
@@ -95,7 +106,7 @@ pub(super) fn part_of(subject: &Subject) -> String {
     }
 }
 
-fn part_of_id(state: &State, id: &str) -> String {
+pub(super) fn part_of_id(state: &State, id: &str) -> String {
     state.subjects.index(id).map_or_else(|| "job".to_owned(), |index| part_of(state.subjects.get(index)))
 }
 

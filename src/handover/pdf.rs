@@ -16,7 +16,7 @@ use typst_pdf::{PdfOptions, PdfStandard, PdfStandards, Timestamp};
 use super::document::Document;
 use super::evening::Evening;
 use super::evening_pages;
-use super::pack::{Drawing, PackFault};
+use super::pack::{PackFault, Pictures};
 use super::sheets::{REHEARSAL, Section, verdict};
 use super::text::when;
 use crate::moment::Moment;
@@ -37,7 +37,7 @@ const UNBROKEN: usize = 18;
 struct Printed<'p> {
     /// Everything that the template prints.
     data: Value,
-    drawings: &'p [Drawing],
+    pictures: &'p Pictures,
     /// The record, to be attached.
     record: Option<&'p [u8]>,
     /// The same text is the same document.
@@ -53,12 +53,12 @@ struct Printed<'p> {
 pub(super) fn pdf(
     document: &Document,
     sections: &[Section],
-    drawings: &[Drawing],
+    pictures: &Pictures,
     record: Option<&[u8]>,
 ) -> Result<Vec<u8>, PackFault> {
     let printed = Printed {
-        data: data(document, sections, drawings),
-        drawings,
+        data: data(document, sections, pictures),
+        pictures,
         record,
         // The same record at the same moment is the same document.
         ident: format!("cladlog {} {}", document.record_sha256, document.made_at.to_rfc3339()),
@@ -83,6 +83,7 @@ pub(super) fn evening(evening: &Evening, sections: &[Section]) -> Result<Vec<u8>
         .collect();
     let name = visible(&evening.job);
     let day = evening.date.format("%A %-d %B %Y").to_string();
+    let none = Pictures::default();
     let mut printed = Printed {
         data: json!({
             "title": format!("{name}: {day}"),
@@ -101,7 +102,7 @@ pub(super) fn evening(evening: &Evening, sections: &[Section]) -> Result<Vec<u8>
             "sections": told,
             "drawings": {},
         }),
-        drawings: &[],
+        pictures: &none,
         record: None,
         ident: format!("cladlog evening {} {} {}", evening.job, evening.date, evening.as_of.to_rfc3339()),
         program,
@@ -138,8 +139,11 @@ fn set(printed: &Printed<'_>) -> Result<PagedDocument, PackFault> {
     if let Some(record) = printed.record {
         files.insert("record.jsonl".to_owned(), Bytes::new(record.to_vec()));
     }
-    for (index, drawing) in printed.drawings.iter().enumerate() {
+    for (index, drawing) in printed.pictures.drawings.iter().enumerate() {
         files.insert(drawing_file(index), Bytes::from_string(drawing.svg.clone()));
+    }
+    for (path, small) in &printed.pictures.small {
+        files.insert(path.clone(), Bytes::new(small.clone()));
     }
     let sheets = Sheets::new(fonts, files)?;
     typst::compile(&sheets).output.map_err(|faults| told(&faults))
@@ -181,7 +185,7 @@ fn timestamp(at: &Moment) -> Option<Timestamp> {
 }
 
 /// Everything that the template prints.
-fn data(document: &Document, sections: &[Section], drawings: &[Drawing]) -> Value {
+fn data(document: &Document, sections: &[Section], pictures: &Pictures) -> Value {
     let job = &document.job;
     let mut about = Vec::new();
     about.extend(job.address.as_ref().map(|address| visible(address)));
@@ -196,7 +200,8 @@ fn data(document: &Document, sections: &[Section], drawings: &[Drawing]) -> Valu
             json!({ "title": visible(&section.title), "breaks": breaks, "blocks": section.blocks })
         })
         .collect();
-    let pictures: BTreeMap<&str, Value> = drawings
+    let drawn: BTreeMap<&str, Value> = pictures
+        .drawings
         .iter()
         .enumerate()
         .map(|(index, one)| (one.name.as_str(), json!({ "file": drawing_file(index), "described": one.described })))
@@ -224,7 +229,7 @@ fn data(document: &Document, sections: &[Section], drawings: &[Drawing]) -> Valu
         "complete": document.complete,
         "unset": null,
         "sections": told,
-        "drawings": pictures,
+        "drawings": drawn,
     })
 }
 
@@ -257,7 +262,7 @@ impl Letters {
             Value::Object(fields) => {
                 for (key, field) in fields.iter_mut() {
                     // Keys of the template, not words of the record.
-                    if key != "sort" && key != "file" && key != "wall" {
+                    if key != "sort" && key != "file" && key != "wall" && key != "picture" {
                         self.fit(field);
                     }
                 }

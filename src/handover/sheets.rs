@@ -4,6 +4,7 @@ use serde::Serialize;
 
 use super::costs;
 use super::document::{Document, HoldTold};
+use super::photo_pages::Shown;
 use super::sheets_parts as parts;
 use super::text::{clock_on, when};
 use crate::plain::visible;
@@ -36,6 +37,8 @@ pub(super) enum Block {
     Table(Table),
     /// A drawing of the pack, by its name.
     Drawing { name: String },
+    /// Photos.
+    Photos { photos: Vec<Shown> },
 }
 
 /// A table. A cell may hold several lines.
@@ -112,6 +115,7 @@ pub(super) fn sections(document: &Document) -> Vec<Section> {
     sections.push(costs::quantities(document));
     sections.push(care(document));
     sections.push(is_not(document));
+    sections.push(super::signing::section(document));
     sections.push(how_to_verify(document));
     sections
 }
@@ -368,7 +372,7 @@ fn is_not(document: &Document) -> Section {
 }
 
 /// A hash in groups, so that it breaks where a line ends.
-fn split_hash(hash: &str) -> String {
+pub(super) fn split_hash(hash: &str) -> String {
     let letters: Vec<char> = hash.chars().collect();
     letters.chunks(8).map(|part| part.iter().collect::<String>()).collect::<Vec<_>>().join(" ")
 }
@@ -405,8 +409,9 @@ fn how_to_verify(document: &Document) -> Section {
         vec![
             text(
                 "On any machine with the program: cladlog verify FOLDER, or the zip. It checks the hash of every file \
-                 and entry and the chain that ties each entry to the one before it, then writes pages, tables and \
-                 drawings again from the record and compares them.",
+                 and entry, the chain that ties each entry to the one before it and the signature, holds each photo \
+                 against the SHA-256 that was recorded, then writes pages, tables and drawings again from the record \
+                 and compares them.",
             ),
             text(
                 "Without the program: each line of record.jsonl is one entry. Its hash is the SHA-256 of the RFC 8785 \

@@ -19,6 +19,7 @@ pub(super) fn tables(document: &Document) -> Result<Vec<(String, Vec<u8>)>, Pack
         ("entries", entries(document)),
         ("hours", hours(document)),
         ("cautions", cautions(document)),
+        ("photos", super::photo_pages::rows(document)),
     ];
     let all = all.into_iter().chain(costs::tables(document));
     all.map(|(name, rows)| Ok((format!("tables/{name}.csv"), csv_text(&rows)?))).collect()

@@ -78,17 +78,21 @@ fn refit(files: &mut BTreeMap<String, Vec<u8>>) {
     let mut manifest: cladlog::handover::Manifest = serde_json::from_slice(&files["manifest.json"]).unwrap();
     manifest.files = files
         .iter()
-        .filter(|(path, _)| *path != "manifest.json")
+        .filter(|(path, _)| !path.starts_with("manifest."))
         .map(|(path, bytes)| cladlog::handover::FileLine {
             path: path.clone(),
             sha256: cladlog::digest::sha256_hex(bytes),
             bytes: bytes.len() as u64,
+            copy_of: None,
         })
         .collect();
     manifest.sha256 = String::new();
     let bare: Value = serde_json::to_value(&manifest).unwrap();
     manifest.sha256 = cladlog::digest::sha256_hex(&serde_json_canonicalizer::to_vec(&bare).unwrap());
-    files.insert("manifest.json".into(), manifest.bytes().unwrap());
+    let bytes = manifest.bytes().unwrap();
+    // Whoever has the key can sign anything; the one for rehearsals everybody has.
+    files.insert("manifest.sig".into(), cladlog::handover::Signer::rehearsal().sign(&bytes).to_vec());
+    files.insert("manifest.json".into(), bytes);
 }
 
 #[test]

@@ -83,6 +83,8 @@ pub fn run(args: &DemoArgs, out: &mut Out) -> Result<(), Failure> {
         replace: false,
         withhold: Vec::new(),
         without_people: false,
+        no_places: false,
+        key: None,
     };
     pack::run(&pack, &site, out)?;
     let evenings = folder.join("evenings");
