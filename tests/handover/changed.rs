@@ -19,6 +19,17 @@ fn names(failures: &[Failed]) -> Vec<&str> {
 
 #[test]
 fn every_changed_byte_is_caught_and_its_file_named() {
+    change_bytes(300);
+}
+
+/// By hand, after a change to `verify`: cargo test ten_thousand -- --ignored
+#[test]
+#[ignore = "a minute or two"]
+fn ten_thousand_changed_bytes_are_all_caught() {
+    change_bytes(10_000);
+}
+
+fn change_bytes(rounds: usize) {
     let story = Story::begun();
     story.json(&["pack", "pack", "--interim"]);
     let whole = contents(&story, "pack");
@@ -30,7 +41,7 @@ fn every_changed_byte_is_caught_and_its_file_named() {
         (seed as usize * 31 / 7) % below
     };
     let paths: Vec<String> = whole.files.keys().cloned().collect();
-    for round in 0..300 {
+    for round in 0..rounds {
         let path = &paths[round % paths.len()];
         let mut changed = whole.clone();
         let bytes = changed.files.get_mut(path).unwrap();
