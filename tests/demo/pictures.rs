@@ -65,7 +65,7 @@ impl Scene {
 /// Every photo with its name.
 fn photos() -> Vec<(&'static str, Vec<u8>)> {
     let at = |taken: &'static str, looking: f64| Notes {
-        place: Some((-43.532_05, 172.636_22)),
+        place: Some((-41.290_12, 174.780_31)),
         looking: Some(looking),
         ..Notes::taken(taken)
     };
