@@ -2,6 +2,8 @@
 
 use sha2::{Digest, Sha256};
 
+const DIGITS: &[u8; 16] = b"0123456789abcdef";
+
 /// SHA-256 of some bytes, lower-case hex.
 ///
 /// ```
@@ -12,5 +14,24 @@ use sha2::{Digest, Sha256};
 /// );
 /// ```
 pub fn sha256_hex(bytes: &[u8]) -> String {
-    Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
+    digits(bytes).into_iter().map(char::from).collect()
+}
+
+/// Whether `hex` is the SHA-256 of some bytes, in lower-case hex.
+///
+/// ```
+/// assert!(cladlog::digest::is_sha256(b"abc", &cladlog::digest::sha256_hex(b"abc")));
+/// assert!(!cladlog::digest::is_sha256(b"abd", &cladlog::digest::sha256_hex(b"abc")));
+/// ```
+pub fn is_sha256(bytes: &[u8], hex: &str) -> bool {
+    digits(bytes).as_slice() == hex.as_bytes()
+}
+
+fn digits(bytes: &[u8]) -> [u8; 64] {
+    let mut digits = [0; 64];
+    for (pair, byte) in digits.chunks_exact_mut(2).zip(Sha256::digest(bytes)) {
+        pair[0] = DIGITS[usize::from(byte >> 4)];
+        pair[1] = DIGITS[usize::from(byte & 15)];
+    }
+    digits
 }

@@ -40,7 +40,7 @@ pub fn decide(book: &Book, request: &Request, by: &str, at: Moment, now: Moment)
     known(&book.state, by)?;
     said(request)?;
     // What was recorded later but happened earlier must not be judged by what came after it.
-    let past = book.entries.iter().any(|entry| entry.happened_at > at);
+    let past = book.latest().is_some_and(|latest| latest > at);
     let then = if past { Some(replay(&book.entries, Some(at))?) } else { None };
     let state = then.as_ref().unwrap_or(&book.state);
     match request {

@@ -31,20 +31,26 @@ pub use holds::{may_release, release_waits_for};
 pub use judge::judge;
 pub use next::{Action, next};
 pub use plans::Plan;
+use replay::place_in_time;
 pub use replay::{ReplayFault, replay};
 pub use request::{DecideFault, Given, Request, Value};
 pub use state::{Day, Defect, DefectState, Done, HoldLife, HoldState, Reading, State};
 pub use windows::{Phase, Run};
 
-use crate::record::{Body, Entry};
+use crate::moment::Moment;
+use crate::record::{Body, Entry, Heads, in_order};
 
 /// The entries of one job and what they come to.
 #[derive(Debug, Clone)]
 pub struct Book {
-    /// The entries, in the order in which they were filed.
+    /// The entries, in the order of [`in_order`](crate::record::in_order).
     pub entries: Vec<Entry>,
     /// What they come to.
     pub state: State,
+    /// Where the chain of each device ends.
+    heads: Heads,
+    /// Place in time of what happened last.
+    latest: Option<(Moment, Moment, String, u64)>,
 }
 
 impl Book {
@@ -52,31 +58,69 @@ impl Book {
     ///
     /// # Errors
     /// [`ReplayFault`] when the first entry is not a job or its sequence can't be read.
-    pub fn open(entries: Vec<Entry>) -> Result<Self, ReplayFault> {
+    pub fn open(mut entries: Vec<Entry>) -> Result<Self, ReplayFault> {
+        in_order(&mut entries);
         let state = replay(&entries, None)?;
-        Ok(Self { entries, state })
+        let mut heads = Heads::new();
+        for entry in &entries {
+            heads.insert(entry.device.clone(), (entry.seq, entry.hash.clone()));
+        }
+        let latest = entries.iter().map(place_in_time).max().map(owned);
+        Ok(Self { entries, state, heads, latest })
+    }
+
+    /// Where the chain of each device ends: what comes after is new to this book.
+    pub fn heads(&self) -> &Heads {
+        &self.heads
+    }
+
+    /// When the last of what is recorded happened.
+    pub fn latest(&self) -> Option<Moment> {
+        self.latest.as_ref().map(|(happened_at, ..)| *happened_at)
     }
 
     /// The book with one more entry.
+    ///
+    /// # Errors
+    /// As [`Book::add`].
+    pub fn with(mut self, entry: Entry) -> Result<Self, ReplayFault> {
+        self.add(entry)?;
+        Ok(self)
+    }
+
+    /// Adds an entry.
     ///
     /// What happened last is folded onto the state in hand; what happened earlier, and a strike, change what
     /// came after them, so that the whole is replayed.
     ///
     /// # Errors
-    /// [`ReplayFault`] when it adopts a sequence that can't be read.
-    pub fn with(mut self, entry: Entry) -> Result<Self, ReplayFault> {
-        let earlier = self.entries.iter().any(|other| other.happened_at > entry.happened_at);
-        if earlier || matches!(entry.body, Body::Struck { .. } | Body::JobAdded { .. }) {
+    /// [`ReplayFault`] when it adopts a sequence that can't be read; the book is of no more use then.
+    pub fn add(&mut self, entry: Entry) -> Result<(), ReplayFault> {
+        let same = self.entries.last().is_some_and(|last| last.device == entry.device);
+        let in_turn = same || self.state.last_recorded < Some(entry.recorded_at);
+        let place = owned(place_in_time(&entry));
+        let folds = in_turn
+            && !matches!(entry.body, Body::Struck { .. } | Body::JobAdded { .. })
+            && self.latest.as_ref().is_none_or(|latest| *latest < place);
+        if folds {
+            self.state.apply(&entry)?;
+            self.latest = Some(place);
+            self.heads.insert(entry.device.clone(), (entry.seq, entry.hash.clone()));
             self.entries.push(entry);
-            return Self::open(self.entries);
+        } else {
+            let mut entries = std::mem::take(&mut self.entries);
+            entries.push(entry);
+            *self = Self::open(entries)?;
         }
-        self.state.apply(&entry)?;
-        self.entries.push(entry);
-        Ok(self)
+        Ok(())
     }
 
     /// The entry of this id.
     pub fn entry(&self, id: &str) -> Option<&Entry> {
         self.entries.iter().find(|entry| entry.id() == id)
     }
+}
+
+fn owned((happened_at, recorded_at, device, seq): (Moment, Moment, &str, u64)) -> (Moment, Moment, String, u64) {
+    (happened_at, recorded_at, device.to_owned(), seq)
 }

@@ -1,6 +1,6 @@
 //! From entries to a [`State`].
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use super::asks::judge_answers;
@@ -51,9 +51,11 @@ pub fn replay(entries: &[Entry], until: Option<Moment>) -> Result<State, ReplayF
         subjects,
         editions: vec![sequence],
         readings: BTreeMap::new(),
+        foul: BTreeMap::new(),
         holds: BTreeMap::new(),
         plans: BTreeMap::new(),
         defects: Vec::new(),
+        defect_places: BTreeMap::new(),
         days: Vec::new(),
         struck: struck(entries),
         last_recorded: entries.iter().map(|entry| entry.recorded_at).max(),
@@ -63,7 +65,7 @@ pub fn replay(entries: &[Entry], until: Option<Moment>) -> Result<State, ReplayF
     let mut order: Vec<&Entry> = entries
         .iter()
         .filter(|entry| until.is_none_or(|until| entry.happened_at <= until))
-        .filter(|entry| !matches!(entry.body, Body::JobAdded { .. }) && !state.struck.contains_key(&entry.id()))
+        .filter(|entry| !matches!(entry.body, Body::JobAdded { .. }) && !state.is_struck(entry))
         .collect();
     order.sort_by(|a, b| place_in_time(a).cmp(&place_in_time(b)));
     for entry in order {
@@ -72,7 +74,8 @@ pub fn replay(entries: &[Entry], until: Option<Moment>) -> Result<State, ReplayF
     Ok(state)
 }
 
-fn place_in_time(entry: &Entry) -> (Moment, Moment, &str, u64) {
+/// Where an entry stands among what happened; the same in whatever order entries came in.
+pub(super) fn place_in_time(entry: &Entry) -> (Moment, Moment, &str, u64) {
     (entry.happened_at, entry.recorded_at, &entry.device, entry.seq)
 }
 
@@ -86,7 +89,7 @@ fn struck(entries: &[Entry]) -> BTreeMap<String, String> {
         })
         .collect();
     // A strike names an entry that was there before it: from the newest on, each is decided by those after it.
-    strikes.sort_by_key(|(entry, _)| std::cmp::Reverse((entry.recorded_at, entry.device.clone(), entry.seq)));
+    strikes.sort_by(|(a, _), (b, _)| (b.recorded_at, &b.device, b.seq).cmp(&(a.recorded_at, &a.device, a.seq)));
     let mut struck: BTreeMap<String, String> = BTreeMap::new();
     for (entry, target) in strikes {
         if !struck.contains_key(&entry.id()) {
@@ -104,6 +107,10 @@ fn read_sequence(entry: &str, text: &str) -> Result<Sequence, ReplayFault> {
 }
 
 impl State {
+    fn is_struck(&self, entry: &Entry) -> bool {
+        !self.struck.is_empty() && self.struck.contains_key(&entry.id())
+    }
+
     /// Folds one more entry in. Entries come in the order in which things happened.
     ///
     /// # Errors
@@ -158,15 +165,18 @@ impl State {
             }
             Body::ReadingTaken { subject, air_c, humidity_pct, surface_c, wind_kmh, rain } => {
                 match self.subjects.index(subject) {
-                    Some(wall) => self.readings.entry(wall).or_default().push(Reading {
-                        entry: entry.id(),
-                        at,
-                        air_c: *air_c,
-                        humidity_pct: *humidity_pct,
-                        surface_c: *surface_c,
-                        wind_kmh: *wind_kmh,
-                        rain: *rain,
-                    }),
+                    Some(wall) => self.read(
+                        wall,
+                        Reading {
+                            entry: entry.id(),
+                            at,
+                            air_c: *air_c,
+                            humidity_pct: *humidity_pct,
+                            surface_c: *surface_c,
+                            wind_kmh: *wind_kmh,
+                            rain: *rain,
+                        },
+                    ),
                     None => self.not_understood.push(entry.id()),
                 }
             }
@@ -255,8 +265,15 @@ impl State {
 
     /// Ends the open defects of earlier measurements of one ask.
     fn end_measured(&mut self, step: usize, subject: usize, ask: &str, entry: &Entry, how: &str) {
-        let ids: BTreeSet<String> =
-            self.done(step, subject).iter().map(|done| format!("{}.r8-{ask}", done.entry)).collect();
+        let edition = self.editions.len() - 1;
+        let mut ids = Vec::new();
+        for done in self.done(step, subject).iter().rev() {
+            ids.push(format!("{}.r8-{ask}", done.entry));
+            // What was measured before this one was ended by it.
+            if done.edition == edition && done.answers.contains_key(ask) {
+                break;
+            }
+        }
         for id in ids {
             self.end_defect(&id, DefectState::Closed, entry, None, how);
         }
@@ -322,9 +339,12 @@ impl State {
     }
 
     fn open_defect(&mut self, entry: &Entry, id: String, subject: &str, rule: Option<Rule>, what: String) {
-        if self.defect(&id).is_some() {
+        // An entry's defects are opened one after the other, so that the same one is among the last.
+        let known = self.defects.iter().rev().take_while(|defect| defect.opened_by == entry.id());
+        if known.into_iter().any(|defect| defect.id == id) {
             return;
         }
+        self.defect_places.insert(id.clone(), self.defects.len());
         self.defects.push(Defect {
             id,
             subject: subject.to_owned(),
@@ -341,8 +361,9 @@ impl State {
     }
 
     fn end_defect(&mut self, id: &str, state: DefectState, entry: &Entry, person: Option<&String>, how: &str) {
-        let found = self.defects.iter_mut().find(|defect| defect.id == id && defect.state == DefectState::Open);
-        if let Some(defect) = found {
+        let place = self.defect_places.get(id).copied();
+        let found = place.and_then(|place| self.defects.get_mut(place));
+        if let Some(defect) = found.filter(|defect| defect.state == DefectState::Open) {
             defect.state = state;
             defect.how = Some(how.to_owned());
             defect.person = person.cloned();
@@ -355,8 +376,13 @@ impl State {
     fn concede_ask(&mut self, defect: &str) {
         let Some((entry, detail)) = defect.split_once('.') else { return };
         let Some(ask) = detail.strip_prefix("r8-") else { return };
-        for done in self.progress.iter_mut().flatten().filter(|done| done.entry == entry) {
-            done.failing.retain(|key| key != ask);
+        let place = self.defect_places.get(defect).and_then(|place| self.defects.get(*place));
+        let Some(subject) = place.and_then(|defect| self.subjects.index(&defect.subject)) else { return };
+        // Every step of that subject: one slot in each row.
+        for slot in self.progress.iter_mut().skip(subject).step_by(self.subjects.len()) {
+            for done in slot.iter_mut().filter(|done| done.entry == entry) {
+                done.failing.retain(|key| key != ask);
+            }
         }
     }
 

@@ -200,12 +200,16 @@ pub struct State {
     pub(super) progress: Vec<Vec<Done>>,
     /// Readings by the index of the wall.
     pub(super) readings: BTreeMap<usize, Vec<Reading>>,
+    /// Those among them with rain or frost: what may make a window lapse.
+    pub(super) foul: BTreeMap<usize, Vec<Reading>>,
     /// Hold points that something happened to, by hold and subject.
     pub(super) holds: BTreeMap<(usize, usize), HoldLife>,
     /// Sums kept, by name and subject, the last of each.
     pub(super) plans: BTreeMap<(String, usize), Plan>,
     /// Defects in the order in which they were opened.
     pub defects: Vec<Defect>,
+    /// Where each defect stands in that list, by its id.
+    pub(super) defect_places: BTreeMap<String, usize>,
     /// Site days.
     pub days: Vec<Day>,
     /// Struck entries and what strikes them.
@@ -283,6 +287,14 @@ impl State {
         self.readings.get(&wall).map_or(&[], Vec::as_slice)
     }
 
+    /// Files a reading on a wall; readings come in the order in which they were taken.
+    pub(super) fn read(&mut self, wall: usize, reading: Reading) {
+        if reading.rain || reading.air_c <= 0.0 || reading.surface_c <= 0.0 {
+            self.foul.entry(wall).or_default().push(reading.clone());
+        }
+        self.readings.entry(wall).or_default().push(reading);
+    }
+
     /// The site day that was open at a moment.
     pub fn day_at(&self, at: Moment) -> Option<usize> {
         let open = |day: &Day| at - day.opened_at <= LONGEST_DAY && day.closed_at.is_none_or(|closed| at < closed);
@@ -301,7 +313,7 @@ impl State {
 
     /// The defect of this id.
     pub fn defect(&self, id: &str) -> Option<&Defect> {
-        self.defects.iter().find(|defect| defect.id == id)
+        self.defects.get(*self.defect_places.get(id)?)
     }
 
     /// Defects still open.

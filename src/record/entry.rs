@@ -1,6 +1,6 @@
 //! One entry: its canonical line, its hash, its place in the chain of its device.
 
-use serde_json::{Map, Value, json};
+use serde_json::{Value, json};
 
 use super::Body;
 use crate::digest::sha256_hex;
@@ -128,56 +128,6 @@ impl Entry {
         })
     }
 
-    /// Reads an entry back and checks it against its hash.
-    ///
-    /// # Errors
-    /// [`EntryFault`]: the hash does not fit, or the line is not an entry.
-    pub fn open(line: String, hash: &str) -> Result<Self, EntryFault> {
-        if sha256_hex(line.as_bytes()) != hash {
-            return Err(EntryFault::Hash);
-        }
-        let unreadable = |what: &str| EntryFault::Unreadable(what.to_owned());
-        let mut whole: Map<String, Value> =
-            serde_json::from_str(&line).map_err(|error| EntryFault::Unreadable(error.to_string()))?;
-        let text = |key: &str| {
-            whole.get(key).and_then(Value::as_str).map(str::to_owned).ok_or_else(|| unreadable(&format!("no '{key}'")))
-        };
-        let moment = |key: &str| {
-            Moment::parse_from_rfc3339(&text(key)?).map_err(|_| unreadable(&format!("'{key}' is not a time")))
-        };
-        let number =
-            |key: &str| whole.get(key).and_then(Value::as_u64).ok_or_else(|| unreadable(&format!("no '{key}'")));
-        let version = u32::try_from(number("version")?).map_err(|_| unreadable("'version' is out of range"))?;
-        let (device, seq, by, kind, prev) =
-            (text("device")?, number("seq")?, text("by")?, text("kind")?, text("prev")?);
-        let (happened_at, recorded_at) = (moment("happened_at")?, moment("recorded_at")?);
-        let mut body = whole.remove("body").unwrap_or(json!({}));
-        let fields = body.as_object_mut().ok_or_else(|| unreadable("'body' is not an object"))?;
-        let job = match fields.remove("job") {
-            Some(Value::String(job)) => job,
-            _ => return Err(unreadable("no 'job' in its body")),
-        };
-        let rehearsal = fields.remove("rehearsal").is_some_and(|flag| flag == json!(true));
-        let body = match serde_json::from_value(json!({ "kind": kind, "body": body })) {
-            Ok(known) => known,
-            Err(_) => Body::Unknown { kind, body },
-        };
-        Ok(Self {
-            version,
-            device,
-            seq,
-            job,
-            happened_at,
-            recorded_at,
-            by,
-            body,
-            rehearsal,
-            prev,
-            hash: hash.to_owned(),
-            line,
-        })
-    }
-
     /// The entry as a line of `record.jsonl`: the canonical form with the hash in its place.
     pub fn jsonl(&self) -> String {
         // "hash" sorts between "happened_at" and "kind": the line stays canonical with it put in.
@@ -186,6 +136,31 @@ impl Entry {
             None => self.line.clone(),
         }
     }
+}
+
+/// Puts entries into the order of the record: by the time of recording, each device in the order of its numbers.
+///
+/// A device's clock may have gone back a little; its entries still follow one another, so that an entry counts as
+/// recorded no earlier than those before it on its device. The order does not depend on how the entries came
+/// together: two files that hold the same entries give the same record.
+pub fn in_order(entries: &mut Vec<Entry>) {
+    entries.sort_by(|a, b| (&a.device, a.seq).cmp(&(&b.device, b.seq)));
+    if entries.first().map(|entry| &entry.device) == entries.last().map(|entry| &entry.device) {
+        return;
+    }
+    let mut latest: Option<(String, Moment)> = None;
+    let mut placed: Vec<(Moment, Entry)> = Vec::with_capacity(entries.len());
+    for entry in std::mem::take(entries) {
+        let at = match latest.take() {
+            Some((device, before)) if device == entry.device => before.max(entry.recorded_at),
+            _ => entry.recorded_at,
+        };
+        latest = Some((entry.device.clone(), at));
+        placed.push((at, entry));
+    }
+    // Stable: within a moment the books stay in the order of their names.
+    placed.sort_by_key(|(at, _)| *at);
+    entries.extend(placed.into_iter().map(|(_, entry)| entry));
 }
 
 /// Entries as `record.jsonl`: one a line, oldest first.
