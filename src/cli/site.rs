@@ -103,7 +103,7 @@ impl From<DecideFault> for Failure {
 
 impl From<ReplayFault> for Failure {
     fn from(fault: ReplayFault) -> Self {
-        Self::machine(fault)
+        if matches!(fault, ReplayFault::Size(_)) { Self::input(fault) } else { Self::machine(fault) }
     }
 }
 
@@ -202,10 +202,11 @@ impl Site<'_> {
     /// [`Failure`]; nothing is written then.
     pub fn record(&self, request: &Request) -> Result<(Recorded, Book), Failure> {
         let mut store = self.open_for_writing()?;
-        self.record_in(&mut store, request, None)
+        self.record_in(&mut store, request, None, None)
     }
 
-    /// As [`Site::record`], in a file already open, by a person and at a time already known.
+    /// As [`Site::record`], in a file already open, by a person and at a time already known; with a book in `held`
+    /// only what was filed since is read.
     ///
     /// # Errors
     /// [`Failure`]; nothing is written then.
@@ -214,10 +215,17 @@ impl Site<'_> {
         store: &mut Store,
         request: &Request,
         by_at: Option<(&str, Moment)>,
+        held: Option<Book>,
     ) -> Result<(Recorded, Book), Failure> {
         store.write(|writing| {
             let stored = self.pick(writing.jobs()?)?;
-            let book = Book::open(writing.entries(&stored.key)?)?;
+            let book = match held.filter(|book| book.state.job.key == stored.key) {
+                Some(book) => {
+                    let newer = writing.entries_after(&stored.key, book.heads())?;
+                    book.and(newer)?
+                }
+                None => Book::open(writing.entries(&stored.key)?)?,
+            };
             let now = at_site(&self.clock.now(), book.state.job.time_zone);
             let (by, at) = match by_at {
                 Some((by, at)) => (by.to_owned(), at),
@@ -250,7 +258,7 @@ pub fn append(
     now: Moment,
     rehearsal: bool,
 ) -> Result<(Recorded, Book), Failure> {
-    let before = Snapshot::of(&book.state, now);
+    let (before, listed) = (Snapshot::of(&book.state, now), book.state.read_side());
     let mut book = book;
     let mut told = Vec::new();
     for body in bodies {
@@ -263,7 +271,7 @@ pub fn append(
     if book.state.rehearsal && !stored.rehearsal {
         writing.list_job(&StoredJob { rehearsal: true, ..stored.clone() })?;
     }
-    writing.replace_read_side(&stored.key, &book.state.read_side())?;
+    writing.update_read_side(&stored.key, &listed, &book.state.read_side())?;
     let effects = before.effects(&Snapshot::of(&book.state, now));
     Ok((Recorded { entries: told, effects }, book))
 }

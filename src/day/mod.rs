@@ -88,6 +88,18 @@ impl Book {
         Ok(self)
     }
 
+    /// The book with all of these.
+    ///
+    /// # Errors
+    /// As [`Book::add`].
+    pub fn and(self, entries: Vec<Entry>) -> Result<Self, ReplayFault> {
+        match entries.len() {
+            0 | 1 => entries.into_iter().try_fold(self, Self::with),
+            // Many are replayed once, whatever is among them.
+            _ => Self::open(self.entries.into_iter().chain(entries).collect()),
+        }
+    }
+
     /// Adds an entry.
     ///
     /// What happened last is folded onto the state in hand; what happened earlier, and a strike, change what

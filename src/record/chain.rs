@@ -67,3 +67,27 @@ pub fn check_chain_after(heads: &Heads, links: impl IntoIterator<Item = Link>) -
     }
     faults
 }
+
+/// The first break among entries that are in the order of each device's numbers; the same as [`check_chain_after`]
+/// for entries that were opened, without a copy of anything.
+pub(super) fn first_break(heads: &Heads, entries: &[Entry]) -> Option<ChainFault> {
+    let mut last: BTreeMap<&str, (u64, &str)> =
+        heads.iter().map(|(device, (seq, hash))| (device.as_str(), (*seq, hash.as_str()))).collect();
+    let follows =
+        |entry: &Entry, (number, hash): (u64, &str)| number.checked_add(1) == Some(entry.seq) && hash == entry.prev;
+    let mut before: Option<&Entry> = None;
+    for entry in entries {
+        let head = match before {
+            Some(before) if before.device == entry.device => (before.seq, before.hash.as_str()),
+            _ => last.get(entry.device.as_str()).copied().unwrap_or((0, NO_PREVIOUS)),
+        };
+        if !follows(entry, head) {
+            return check_chain_after(heads, entries.iter().map(Link::from)).into_iter().next();
+        }
+        if let Some(before) = before.filter(|before| before.device != entry.device) {
+            last.insert(&before.device, (before.seq, &before.hash));
+        }
+        before = Some(entry);
+    }
+    None
+}

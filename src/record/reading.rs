@@ -5,7 +5,7 @@ use std::path::Path;
 
 use rusqlite::{Connection, params};
 
-use super::chain::{Heads, Link, check_chain_after};
+use super::chain::{Heads, first_break};
 use super::entry::{Entry, in_order};
 use super::store::{DefectRow, HoldRow, LogRow, ReadSide, Store, StoreFault, StoredJob, fault_of};
 
@@ -51,7 +51,7 @@ impl Store {
                 let last = head(&self.connection, device).map_err(failed)?.map_or(0, |(seq, _)| seq);
                 let before = last.saturating_sub(u64::from(limit));
                 let rows = rows_after(&self.connection, job, device, before).map_err(failed)?;
-                rows.into_iter().map(|row| row.open(&self.path, job)).collect::<Result<_, _>>()?
+                open_all(rows, &self.path, job)?
             }
             _ => self.entries(job)?,
         };
@@ -122,6 +122,32 @@ impl Row {
     }
 }
 
+/// Fewer rows than this are opened sooner than a thread is started.
+const WORTH_A_THREAD: usize = 512;
+
+/// Opens rows in their order, on all cores where there are many; the first that does not hold is the fault.
+fn open_all(mut rows: Vec<Row>, path: &Path, job: &str) -> Result<Vec<Entry>, StoreFault> {
+    let cores = std::thread::available_parallelism().map_or(1, std::num::NonZero::get).min(8);
+    let open = |rows: Vec<Row>| rows.into_iter().map(|row| row.open(path, job)).collect::<Result<Vec<Entry>, _>>();
+    let share = rows.len().div_ceil(cores);
+    if share < WORTH_A_THREAD {
+        return open(rows);
+    }
+    std::thread::scope(|scope| {
+        let mut parts = Vec::new();
+        while rows.len() > share {
+            let part = rows.split_off(rows.len() - share);
+            parts.push(scope.spawn(move || open(part)));
+        }
+        let mut entries = open(rows)?;
+        for part in parts.into_iter().rev() {
+            let failed = |_| StoreFault::Failed { path: path.to_owned(), why: "a reader stopped half-way".into() };
+            entries.extend(part.join().map_err(failed)??);
+        }
+        Ok(entries)
+    })
+}
+
 pub(super) fn jobs(connection: &Connection) -> rusqlite::Result<Vec<StoredJob>> {
     connection
         .prepare_cached("SELECT job, name, device, rehearsal FROM job_line ORDER BY job")?
@@ -175,11 +201,9 @@ pub(super) fn entries_after(
     let mut entries = Vec::new();
     for device in &devices {
         let from = heads.get(device).map_or(0, |(seq, _)| *seq);
-        for row in rows_after(connection, job, device, from).map_err(failed)? {
-            entries.push(row.open(path, job)?);
-        }
+        entries.extend(open_all(rows_after(connection, job, device, from).map_err(failed)?, path, job)?);
     }
-    if let Some(fault) = check_chain_after(heads, entries.iter().map(Link::from)).into_iter().next() {
+    if let Some(fault) = first_break(heads, &entries) {
         return Err(StoreFault::Damaged { path: path.to_owned(), id: fault.id, what: fault.what });
     }
     in_order(&mut entries);

@@ -146,9 +146,9 @@ impl<'s> Walk<'s> {
     /// Another program may have recorded meanwhile.
     fn refresh(&mut self) -> Result<(), Failure> {
         let stored = self.site.pick(self.store.jobs()?)?;
-        let entries = self.store.entries(&stored.key)?;
-        if entries.len() != self.book.entries.len() {
-            self.book = Rc::new(Book::open(entries)?);
+        let newer = self.store.entries_after(&stored.key, self.book.heads())?;
+        if !newer.is_empty() {
+            self.book = Rc::new(Book::clone(&self.book).and(newer)?);
         }
         Ok(())
     }
@@ -161,7 +161,7 @@ impl<'s> Walk<'s> {
             None if self.site.global.at.is_none() => Some((self.by.as_str(), self.now())),
             None => None,
         };
-        match self.site.record_in(&mut self.store, request, by_at) {
+        match self.site.record_in(&mut self.store, request, by_at, Some(Book::clone(&self.book))) {
             Ok((recorded, book)) => {
                 self.book = Rc::new(book);
                 let now = self.now();
