@@ -6,11 +6,12 @@
 //! ```text
 //!   cli                                arguments, one file a command; prompts, tables, progress
 //!    ├── handover                      the pack: gather → document → PDF, HTML, tables; verify
+//!    ├── accounts                      what the job took and comes to: hours, stoppages, pace, claim
 //!    ├── day                           the rules: replay, next, decide
 //!    │    ├── record                   entries, hash chain, the SQLite file
 //!    │    ├── sequence                 what should happen: the sequence language and its reader
 //!    │    └── conditions               dew point, sun and shade, exposure
-//!    ├── setout, materials, sealing    the sums: they know only units and building
+//!    ├── setout, materials, sealing    the sums: they know only units and building, materials the pieces of setout
 //!    └── building                      where: job, walls, openings, corners, joints, courses
 //!         └── form, units, moment, refusal, plain, digest
 //! ```
@@ -30,13 +31,15 @@
 //! - [`sequence`]: install sequences.
 //! - [`record`]: the append-only record.
 //! - [`day`]: the rules.
-//! - [`handover`]: the pack, and checking one.
-//! - [`setout`], [`materials`], [`conditions`], [`sealing`]: the sums of the trade.
+//! - [`accounts`]: hours, time lost to stoppages, pace, the claim table.
+//! - [`handover`]: the pack, and checking one; the evening report.
+//! - [`setout`], [`materials`], [`conditions`], [`sealing`]: the sums of the trade; `day` knows them where a kept plan
+//!   is read again.
 //! - [`cli`]: the skin.
 //!
 //! # Files
 //!
-//! Read: job files and sequence files (TOML), CSV and TOML inputs of sums, photos named in answers (only their
+//! Read: job files and sequence files (TOML), CSV and TOML inputs of sums, forecasts (CSV or JSON), photos named in answers (only their
 //! digest is kept), and nothing else. The shipped sequences (`checklists/`) and the demonstration's inputs
 //! (`demo-db/`) are compiled in.
 //!
@@ -44,6 +47,7 @@
 //! `-wal` and `-shm` beside it while it is open), packs, backups and exports where the command says. A file is
 //! written beside its place and renamed: it is there whole, or not at all.
 
+pub mod accounts;
 pub mod building;
 pub mod cli;
 pub mod conditions;

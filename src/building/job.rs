@@ -60,6 +60,21 @@ pub struct Panel {
     pub lift_in_mm: f64,
     /// Gap between panel and opening, all round.
     pub gap_mm: f64,
+    /// Lengths that boards are bought in, whole millimetres; one panel's length when empty.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub stock_mm: Vec<u32>,
+    /// Width of a cut.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub kerf_mm: Option<f64>,
+    /// Boards in a bundle.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub bundle: Option<u32>,
+    /// Offcuts from this length up are kept.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub least_offcut_mm: Option<f64>,
+    /// What is cut off one end of each board to square it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub square_end_mm: Option<f64>,
 }
 
 /// A person on the job.

@@ -8,6 +8,9 @@ use crate::form::{Field, Kind, Mistake, Section, Shape, Sheet};
 /// Longest wall or greatest height taken, 200 m.
 const MOST_MM: f64 = 200_000.0;
 
+/// More stock lengths than any merchant has.
+const MOST_STOCKS: usize = 20;
+
 /// The shape of a job file.
 pub static JOB_SHAPE: Shape = Shape {
     name: "job",
@@ -50,6 +53,11 @@ static PANEL: Shape = Shape {
         Field::needed("clear_of_opening_mm", Kind::Number(0.0, 5_000.0), "how far a joint keeps clear of an opening"),
         Field::needed("lift_in_mm", Kind::Number(0.0, 200.0), "what the top piece loses so that it can be lifted in"),
         Field::optional("gap_mm", Kind::Number(0.0, 200.0), "gap between panel and opening, all round"),
+        Field::optional("stock_mm", Kind::Numbers(1.0, 20_000.0), "lengths that boards are bought in"),
+        Field::optional("kerf_mm", Kind::Number(0.0, 50.0), "width of a cut, to a tenth"),
+        Field::optional("bundle", Kind::Count(1, 10_000), "boards in a bundle"),
+        Field::optional("least_offcut_mm", Kind::Number(0.0, 20_000.0), "offcuts from this length up are kept"),
+        Field::optional("square_end_mm", Kind::Number(0.0, 1_000.0), "what squaring takes off one end of a board"),
     ],
 };
 
@@ -160,6 +168,15 @@ fn person(section: &Section<'_, '_>) -> Person {
 
 fn panel(section: &Section<'_, '_>) -> Panel {
     let number = |key: &str| section.number(key).unwrap_or(0.0);
+    let stock = section.numbers("stock_mm");
+    for (length, spot) in &stock {
+        if length.fract() != 0.0 {
+            section.mistake(*spot, format!("stock length {length} is not a whole number of millimetres"));
+        }
+    }
+    if stock.len() > MOST_STOCKS {
+        section.mistake(section.spot_of("stock_mm"), format!("at most {MOST_STOCKS} stock lengths are told apart"));
+    }
     Panel {
         length_mm: number("length_mm"),
         cover_mm: number("cover_mm"),
@@ -169,6 +186,11 @@ fn panel(section: &Section<'_, '_>) -> Panel {
         clear_of_opening_mm: number("clear_of_opening_mm"),
         lift_in_mm: number("lift_in_mm"),
         gap_mm: number("gap_mm"),
+        stock_mm: stock.into_iter().map(|(length, _)| length as u32).collect(),
+        kerf_mm: section.number("kerf_mm"),
+        bundle: section.count("bundle"),
+        least_offcut_mm: section.number("least_offcut_mm"),
+        square_end_mm: section.number("square_end_mm"),
     }
 }
 

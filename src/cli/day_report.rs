@@ -2,11 +2,12 @@
 
 use std::collections::BTreeMap;
 
-use chrono::NaiveDate;
+use chrono::{NaiveDate, TimeZone};
 use serde::Serialize;
 
+use super::commands::stoppage::standing;
 use crate::building::SubjectKind;
-use crate::day::{Book, Phase, State, next};
+use crate::day::{Book, Phase, State, next, replay};
 use crate::moment::{Moment, clock};
 use crate::record::Body;
 
@@ -30,6 +31,9 @@ pub struct DayReport {
     pub also: Vec<String>,
     /// Defects opened on that day, in words.
     pub defects: Vec<String>,
+    /// What of the materials was running out or going off at the end of that day, in words.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub stock: Vec<String>,
 }
 
 /// One person's day.
@@ -111,7 +115,21 @@ pub fn of(book: &Book, date: NaiveDate) -> DayReport {
             .filter(|defect| defect.opened_at.date_naive() == date)
             .map(|defect| format!("{} on {} ({}): {}", defect.id, defect.subject, defect.state.word(), defect.what))
             .collect(),
+        stock: stock_at_end(book, date),
     }
+}
+
+/// The materials as they stood when that day ended.
+fn stock_at_end(book: &Book, date: NaiveDate) -> Vec<String> {
+    let zone = book.state.job.time_zone;
+    let end = date.and_hms_opt(23, 59, 59).and_then(|end| zone.from_local_datetime(&end).latest());
+    let Some(end) = end.map(|end| end.fixed_offset()) else { return Vec::new() };
+    replay(&book.entries, Some(end)).map(|state| ahead(&state, end)).unwrap_or_default()
+}
+
+/// What of the materials is running out or going off: what somebody can still do something about.
+pub fn ahead(state: &State, now: Moment) -> Vec<String> {
+    state.stock_flags(now).into_iter().filter(|flag| flag.sort.is_ahead()).map(|flag| flag.says).collect()
 }
 
 impl DayReport {
@@ -137,7 +155,7 @@ impl DayReport {
         if self.done.is_empty() {
             lines.push("  nothing".into());
         }
-        for (word, list) in [("Also:", &self.also), ("Defects:", &self.defects)] {
+        for (word, list) in [("Also:", &self.also), ("Defects:", &self.defects), ("Materials:", &self.stock)] {
             if !list.is_empty() {
                 lines.push(word.into());
                 lines.extend(list.iter().map(|line| format!("  {line}")));
@@ -151,6 +169,7 @@ impl DayReport {
 pub fn evening(state: &State, now: Moment) -> Vec<String> {
     let mut lines = Vec::new();
     let today = now.date_naive();
+    lines.extend(state.open_stoppages().map(|stoppage| standing(stoppage, now)));
     let lapsing: Vec<String> = state
         .runs()
         .iter()
@@ -177,6 +196,11 @@ pub fn evening(state: &State, now: Moment) -> Vec<String> {
     if !edges.is_empty() {
         lines.push("Left open to rain:".into());
         lines.extend(edges.into_iter().map(|edge| format!("  {edge}")));
+    }
+    let materials = ahead(state, now);
+    if !materials.is_empty() {
+        lines.push("Materials:".into());
+        lines.extend(materials.into_iter().map(|line| format!("  {line}")));
     }
     let ahead: Vec<String> = next(state, now)
         .iter()

@@ -6,6 +6,7 @@ pub mod commands;
 pub mod day_report;
 mod failure;
 pub mod files;
+pub mod filters;
 pub mod input;
 mod interrupt;
 pub mod job_files;
@@ -19,7 +20,7 @@ pub use crate::plain::visible;
 pub use clock::Clock;
 pub use failure::Failure;
 pub use interrupt::Interrupt;
-pub use out::{COLUMNS, Out, table_text};
+pub use out::{COLUMNS, Out, table_text, wrapped};
 
 use std::ffi::OsString;
 use std::path::PathBuf;
@@ -28,8 +29,8 @@ use std::process::ExitCode;
 use clap::{Parser, Subcommand, ValueEnum};
 
 use commands::{
-    backup, caution, completions, day, defect, demo, hold, job, log, next, note, pack, reading, record, sequence,
-    strike, verify, walk as walk_command, watch, window,
+    backup, batch, caution, completions, day, defect, demo, extra, forecast, hold, job, log, next, note, pack, reading,
+    record, sequence, stock, stoppage, strike, verify, walk as walk_command, watch, window,
 };
 use site::Site;
 
@@ -93,6 +94,8 @@ enum Command {
     Caution(caution::CautionCommand),
     Reading(reading::ReadingArgs),
     #[command(subcommand)]
+    Forecast(forecast::ForecastCommand),
+    #[command(subcommand)]
     Hold(hold::HoldCommand),
     #[command(subcommand)]
     Window(window::WindowCommand),
@@ -100,7 +103,14 @@ enum Command {
     #[command(subcommand)]
     Defect(defect::DefectCommand),
     Strike(strike::StrikeArgs),
+    #[command(subcommand)]
+    Stoppage(stoppage::StoppageCommand),
+    #[command(subcommand)]
+    Extra(extra::ExtraCommand),
     Note(note::NoteArgs),
+    #[command(subcommand)]
+    Batch(batch::BatchCommand),
+    Stock(stock::StockArgs),
     Log(log::LogArgs),
     #[command(subcommand)]
     Sequence(sequence::SequenceCommand),
@@ -158,12 +168,17 @@ fn dispatch(cli: &Cli, clock: Clock, out: &mut Out) -> Result<(), Failure> {
         Command::Record(args) => record::run(args, &site, out),
         Command::Caution(command) => caution::run(command, &site, out),
         Command::Reading(args) => reading::run(args, &site, out),
+        Command::Forecast(command) => forecast::run(command, &site, out),
         Command::Hold(command) => hold::run(command, &site, out),
         Command::Window(command) => window::run(command, &site, out),
         Command::Watch(args) => watch::run(args, &site, out),
         Command::Defect(command) => defect::run(command, &site, out),
         Command::Strike(args) => strike::run(args, &site, out),
+        Command::Stoppage(command) => stoppage::run(command, &site, out),
+        Command::Extra(command) => extra::run(command, &site, out),
         Command::Note(args) => note::run(args, &site, out),
+        Command::Batch(command) => batch::run(command, &site, out),
+        Command::Stock(args) => stock::run(args, &site, out),
         Command::Log(args) => log::run(args, &site, out),
         Command::Sequence(command) => sequence::run(command, &site, out),
         Command::Pack(args) => pack::run(args, &site, out),

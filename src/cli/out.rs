@@ -77,6 +77,14 @@ impl Out {
         Ok(())
     }
 
+    /// Writes a text of a result, broken at words for the width of the screen.
+    ///
+    /// # Errors
+    /// [`Failure`] when stdout can't be written.
+    pub fn wrapped(&mut self, text: &str, indent: usize) -> Result<(), Failure> {
+        wrapped(text, indent, COLUMNS).into_iter().try_for_each(|line| self.line(line))
+    }
+
     /// Writes bytes as they are: a drawing, a calendar, a script for a shell.
     ///
     /// # Errors

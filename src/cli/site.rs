@@ -38,6 +38,18 @@ pub struct Recorded {
     /// What they opened and closed.
     #[serde(flatten)]
     pub effects: Effects,
+    /// What they make one mind about the materials.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub warnings: Vec<Warning>,
+}
+
+/// A warning: it stops nothing, and is never silent.
+#[derive(Debug, Serialize)]
+pub struct Warning {
+    /// What sort of thing.
+    pub sort: &'static str,
+    /// In words.
+    pub says: String,
 }
 
 /// One entry, as it is told.
@@ -236,6 +248,31 @@ impl Site<'_> {
         })
     }
 
+    /// Decides several requests one after the other and records what they come to, in one transaction.
+    ///
+    /// # Errors
+    /// [`Failure`]; nothing is written then.
+    pub fn record_all(&self, requests: &[Request]) -> Result<Recorded, Failure> {
+        let mut store = self.open_for_writing()?;
+        store.write(|writing| {
+            let stored = self.pick(writing.jobs()?)?;
+            let mut book = Book::open(writing.entries(&stored.key)?)?;
+            let now = at_site(&self.clock.now(), book.state.job.time_zone);
+            let (by, at) = (self.by(&book)?, self.at(&book, now)?);
+            let before = Snapshot::of(&book.state, now);
+            let (mut entries, mut warnings) = (Vec::new(), Vec::new());
+            for request in requests {
+                let bodies = decide(&book, request, &by, at, now)?;
+                let rehearsal = self.clock.is_rehearsal();
+                let (recorded, after) = append(writing, &stored, book, bodies, &by, at, now, rehearsal)?;
+                entries.extend(recorded.entries);
+                warnings.extend(recorded.warnings);
+                book = after;
+            }
+            Ok(Recorded { entries, effects: before.effects(&Snapshot::of(&book.state, now)), warnings })
+        })
+    }
+
     /// Records a request and tells about it.
     ///
     /// # Errors
@@ -259,6 +296,7 @@ pub fn append(
     rehearsal: bool,
 ) -> Result<(Recorded, Book), Failure> {
     let (before, listed) = (Snapshot::of(&book.state, now), book.state.read_side());
+    let flags = book.state.stock_flags(now);
     let mut book = book;
     let mut told = Vec::new();
     for body in bodies {
@@ -273,7 +311,10 @@ pub fn append(
     }
     writing.update_read_side(&stored.key, &listed, &book.state.read_side())?;
     let effects = before.effects(&Snapshot::of(&book.state, now));
-    Ok((Recorded { entries: told, effects }, book))
+    let ids: Vec<String> = told.iter().map(|entry| entry.id.clone()).collect();
+    let flags = book.state.stock_warnings(&flags, &ids, now);
+    let warnings = flags.into_iter().map(|flag| Warning { sort: flag.sort.word(), says: flag.says }).collect();
+    Ok((Recorded { entries: told, effects, warnings }, book))
 }
 
 impl Recorded {
@@ -312,6 +353,7 @@ impl Recorded {
                 lines.push(format!("  {word} {} {}{says}", mark.what, mark.id));
             }
         }
+        lines.extend(self.warnings.iter().map(|warning| format!("  Mind: {}.", warning.says)));
         lines
     }
 }

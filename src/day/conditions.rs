@@ -1,6 +1,7 @@
 //! R7: limits on site conditions.
 
 use super::breach::Breach;
+use super::forecast::Trouble;
 use super::state::{Reading, State};
 use crate::building::Subject;
 use crate::moment::{Moment, clock, span};
@@ -47,7 +48,8 @@ pub(super) fn judge(state: &State, step: usize, subject: usize, at: Moment) -> V
                     if out.is_empty() {
                         continue;
                     }
-                    let (why, brings): (Vec<String>, Vec<String>) = out.into_iter().unzip();
+                    let (why, brings): (Vec<String>, Vec<String>) =
+                        out.into_iter().map(|out| (out.why, out.brings)).unzip();
                     Breach::new(
                         Rule::R7,
                         &limit.key,
@@ -68,28 +70,42 @@ pub(super) fn judge(state: &State, step: usize, subject: usize, at: Moment) -> V
     breaches
 }
 
+/// Something of a reading that lies outside a limit.
+pub(super) struct Out {
+    /// Its sort.
+    pub trouble: Trouble,
+    /// What was read, and what is required.
+    pub why: String,
+    /// What would bring it in.
+    pub brings: String,
+}
+
 /// What of a reading lies outside a limit, and what would bring each in.
-fn out_of(limit: &Limit, reading: &Reading) -> Vec<(String, String)> {
+pub(super) fn out_of(limit: &Limit, reading: &Reading) -> Vec<Out> {
     let mut out = Vec::new();
-    let mut check = |what: &str, unit: &str, value: f64, (least, most): (Option<f64>, Option<f64>)| {
-        if let Some(least) = least.filter(|least| value < *least) {
-            let (is, needs) = (show(value), show(least));
-            out.push((
-                format!("{what} is {is} {unit}, {needs} {unit} or more is needed"),
-                format!("{what} up by {} {unit}", show(least - value)),
-            ));
-        }
-        if let Some(most) = most.filter(|most| value > *most) {
-            let (is, needs) = (show(value), show(most));
-            out.push((
-                format!("{what} is {is} {unit}, at most {needs} {unit} is allowed"),
-                format!("{what} down by {} {unit}", show(value - most)),
-            ));
-        }
-    };
-    check("air", "°C", reading.air_c, limit.air_c);
-    check("surface", "°C", reading.surface_c, limit.surface_c);
-    check("humidity", "%", reading.humidity_pct, (None, limit.humidity_pct));
+    let mut check =
+        |what: &str, unit: &str, value: f64, bounds: (Option<f64>, Option<f64>), sorts: (Trouble, Trouble)| {
+            let (least, most) = bounds;
+            if let Some(least) = least.filter(|least| value < *least) {
+                let (is, needs) = (show(value), show(least));
+                out.push(Out {
+                    trouble: sorts.0,
+                    why: format!("{what} is {is} {unit}, {needs} {unit} or more is needed"),
+                    brings: format!("{what} up by {} {unit}", show(least - value)),
+                });
+            }
+            if let Some(most) = most.filter(|most| value > *most) {
+                let (is, needs) = (show(value), show(most));
+                out.push(Out {
+                    trouble: sorts.1,
+                    why: format!("{what} is {is} {unit}, at most {needs} {unit} is allowed"),
+                    brings: format!("{what} down by {} {unit}", show(value - most)),
+                });
+            }
+        };
+    check("air", "°C", reading.air_c, limit.air_c, (Trouble::Cold, Trouble::Hot));
+    check("surface", "°C", reading.surface_c, limit.surface_c, (Trouble::Cold, Trouble::Hot));
+    check("humidity", "%", reading.humidity_pct, (None, limit.humidity_pct), (Trouble::Humid, Trouble::Humid));
     if let Some(least) = limit.dew_margin_c {
         let dew = crate::conditions::dew::dew_point(
             Temperature::celsius(reading.air_c),
@@ -99,23 +115,37 @@ fn out_of(limit: &Limit, reading: &Reading) -> Vec<(String, String)> {
             Ok(dew) => {
                 let margin = reading.surface_c - dew.as_celsius();
                 // Shown to a tenth: a thermometer reads no finer, and the lead has to read it.
-                check("surface over dew point", "°C", (margin * 10.0).round() / 10.0, (Some(least), None));
+                let margin = (margin * 10.0).round() / 10.0;
+                check("surface over dew point", "°C", margin, (Some(least), None), (Trouble::Dew, Trouble::Dew));
             }
-            Err(fault) => out.push((fault.to_string(), "read the air and humidity again".to_owned())),
+            Err(fault) => out.push(Out {
+                trouble: Trouble::Unread,
+                why: fault.to_string(),
+                brings: "read the air and humidity again".to_owned(),
+            }),
         }
     }
     if let Some(most) = limit.wind_kmh {
         match reading.wind_kmh {
-            Some(wind) if wind > most => out.push((
-                format!("wind is {} km/h, at most {} km/h is allowed", show(wind), show(most)),
-                format!("wait for the wind to drop by {} km/h", show(wind - most)),
-            )),
+            Some(wind) if wind > most => out.push(Out {
+                trouble: Trouble::Wind,
+                why: format!("wind is {} km/h, at most {} km/h is allowed", show(wind), show(most)),
+                brings: format!("wait for the wind to drop by {} km/h", show(wind - most)),
+            }),
             Some(_) => {}
-            None => out.push(("the wind was not read".to_owned(), "read the wind as well".to_owned())),
+            None => out.push(Out {
+                trouble: Trouble::Unread,
+                why: "the wind was not read".to_owned(),
+                brings: "read the wind as well".to_owned(),
+            }),
         }
     }
     if limit.dry && reading.rain {
-        out.push(("it is raining".to_owned(), "wait until it is dry".to_owned()));
+        out.push(Out {
+            trouble: Trouble::Rain,
+            why: "it is raining".to_owned(),
+            brings: "wait until it is dry".to_owned(),
+        });
     }
     out
 }

@@ -8,10 +8,10 @@ use super::asks::{self, answer_from_text};
 use super::holds::{has_role, may_release};
 use super::judge::judge;
 use super::replay::replay;
-use super::request::{DecideFault, Given, Request, Value};
+use super::request::{DecideFault, Extra, Given, Request, TakenFrom, Value};
 use super::state::{DefectState, HoldState, State};
 use super::strike::lost_footing;
-use super::{Book, Breach};
+use super::{Book, Breach, extras, stock, stoppages};
 use crate::building::SubjectKind;
 use crate::form::nearest;
 use crate::moment::{Moment, clock};
@@ -71,6 +71,7 @@ pub fn decide(book: &Book, request: &Request, by: &str, at: Moment, now: Moment)
             };
             Ok(walls.into_iter().map(reading).collect())
         }
+        Request::Forecast { source, hours } => super::forecast::add(source, hours, at),
         Request::Caution { caution, people } => acknowledge(state, caution, people, at),
         Request::AskHold { hold, on } => {
             let each = hold_subjects(state, hold, on)?;
@@ -153,8 +154,15 @@ pub fn decide(book: &Book, request: &Request, by: &str, at: Moment, now: Moment)
                 |index: usize| Body::Noted { subject: state.subjects.get(index).to_string(), text: text.clone() };
             Ok(each.into_iter().map(body).collect())
         }
+        Request::StartStoppage { on, cause, told, people } => {
+            stoppages::start(state, &book.state, on, cause, told, *people)
+        }
+        Request::EndStoppage { stoppage, note } => stoppages::end(&book.state, stoppage.as_deref(), note, at),
+        Request::AddExtra(extra) => extras::add(state, extra),
         Request::Adopt { text, why } => adopt(state, text, why),
         Request::AddPerson { name, roles } => add_person(state, name, roles),
+        Request::Deliver(asked) => stock::deliver(state, asked, at),
+        Request::Take(asked) => stock::take(state, asked, at),
     }
 }
 
@@ -187,12 +195,15 @@ fn check_clock(state: &State, at: Moment, now: Moment) -> Result<(), Refusal> {
 fn said(request: &Request) -> Result<(), DecideFault> {
     let (option, text) = match request {
         Request::Step { anyway: Some(why), .. }
+        | Request::Take(TakenFrom { anyway: Some(why), .. })
         | Request::RefuseHold { why, .. }
         | Request::Concede { why, .. }
         | Request::Strike { why, .. }
         | Request::Adopt { why, .. } => ("--why", why),
         Request::ReleaseHold { how, .. } | Request::CloseDefect { how, .. } => ("--how", how),
         Request::OpenDefect { what, .. } => ("--what", what),
+        Request::StartStoppage { cause, .. } => ("--cause", cause),
+        Request::AddExtra(Extra { what, .. }) => ("--what", what),
         Request::Note { text, .. } => ("--text", text),
         _ => return Ok(()),
     };
@@ -343,7 +354,12 @@ fn step_done(
     if anyway.is_none() {
         let stopped: Vec<(usize, Breach)> = subjects
             .iter()
-            .filter_map(|subject| Some((*subject, judge(state, index, *subject, at, &subjects).into_iter().next()?)))
+            .zip(&bodies)
+            .filter_map(|(subject, body)| {
+                let Body::StepDone { answers, .. } = body else { return None };
+                let breaches = judge(state, index, *subject, at, &subjects).into_iter();
+                Some((*subject, breaches.chain(stock::judge(state, step, answers, at)).next()?))
+            })
             .collect();
         if let Some((first, breach)) = stopped.first() {
             let mut refusal = breach.refusal(doing(step, state, &subjects));

@@ -11,7 +11,7 @@ use crate::moment::Moment;
 /// One thing opened or closed.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize)]
 pub struct Mark {
-    /// What sort of thing: defect, window, hold, step, day.
+    /// What sort of thing: defect, window, hold, stoppage, day.
     pub what: &'static str,
     /// Its id.
     pub id: String,
@@ -64,6 +64,9 @@ impl Snapshot {
                 let id = format!("{} {}", hold.key, state.subjects.get(subject));
                 open.insert(("hold", id), hold.title.clone());
             }
+        }
+        for stoppage in state.open_stoppages() {
+            open.insert(("stoppage", stoppage.entry.clone()), format!("{} on {}", stoppage.cause, stoppage.subject));
         }
         if let Some(day) = state.open_day() {
             open.insert(("day", day.date.to_string()), "site day".to_owned());

@@ -1,5 +1,7 @@
 //! What can be done now, what waits, and why: most urgent first.
 
+use std::collections::BTreeMap;
+
 use super::holds::covered_by;
 use super::judge::judge_with;
 use super::state::{HoldState, State};
@@ -44,10 +46,17 @@ pub fn next(state: &State, now: Moment) -> Vec<Action> {
         complete[step * subjects + subject] = state.complete(step, subject, now);
     }
     let is_complete = |step: usize, subject: usize| complete[step * subjects + subject];
+    let mut foreseen: BTreeMap<String, Option<String>> = BTreeMap::new();
     let mut actions: Vec<((u8, Moment), Action)> = Vec::new();
     for (step, subject) in state.work() {
         if !is_complete(step, subject) {
-            actions.push(action(state, step, subject, now, &is_complete));
+            let (urgency, mut action) = action(state, step, subject, now, &is_complete);
+            if let (Some(Rule::R7), Some(key)) = (action.rule, &action.key) {
+                let limit = state.sequence().limits.iter().find(|limit| limit.key == *key);
+                let says = foreseen.entry(key.clone()).or_insert_with(|| state.foreseen_until(limit?, now));
+                action.why.extend(says.iter().map(|says| format!("; {says}")));
+            }
+            actions.push((urgency, action));
         }
     }
     // The sort is stable: within a class the order of the sequence stays.

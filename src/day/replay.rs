@@ -8,6 +8,7 @@ use super::holds::{has_role, may_release};
 use super::judge::judge;
 use super::plans::Plan;
 use super::state::{Day, Defect, DefectState, Done, HoldLife, HoldState, Reading, State};
+use super::stock;
 use crate::moment::Moment;
 use crate::record::{Body, Entry};
 use crate::refusal::{Refusal, Rule};
@@ -64,11 +65,15 @@ pub fn replay(entries: &[Entry], until: Option<Moment>) -> Result<State, ReplayF
         editions: vec![sequence],
         readings: BTreeMap::new(),
         foul: BTreeMap::new(),
+        forecast: None,
         holds: BTreeMap::new(),
         plans: BTreeMap::new(),
+        stock: stock::Stock::default(),
         defects: Vec::new(),
         defect_places: BTreeMap::new(),
         days: Vec::new(),
+        stoppages: Vec::new(),
+        extras: Vec::new(),
         struck: struck(entries),
         last_recorded: entries.iter().map(|entry| entry.recorded_at).max(),
         rehearsal: entries.iter().any(|entry| entry.rehearsal),
@@ -168,6 +173,7 @@ impl State {
                     day.note = note.clone();
                 }
             }
+            Body::ForecastAdded { source, hours } => self.take_forecast(entry, source, hours),
             Body::CautionAcknowledged { caution, people } => {
                 if let Some(day) = self.day_at(at) {
                     for person in people {
@@ -221,6 +227,10 @@ impl State {
                 self.end_defect(defect, DefectState::Conceded, entry, Some(person), why);
                 self.concede_ask(defect);
             }
+            Body::BatchDelivered { .. } => self.apply_delivery(entry),
+            Body::StockTaken { .. } => self.apply_taken(entry),
+            Body::StoppageStarted { .. } | Body::StoppageEnded { .. } => self.apply_stoppage(entry),
+            Body::ExtraAdded { .. } => self.apply_extra(entry),
             Body::Unknown { .. } => self.not_understood.push(entry.id()),
         }
         Ok(())
@@ -229,10 +239,12 @@ impl State {
     fn apply_step(&mut self, entry: &Entry, step: usize, subject: usize) {
         let Body::StepDone { answers, anyway, subject: on, .. } = &entry.body else { return };
         let at = entry.happened_at;
-        let breaches = judge(self, step, subject, at, &[]);
+        let mut breaches = judge(self, step, subject, at, &[]);
         let edition = self.editions.last().cloned();
         let Some(edition) = edition else { return };
         let wanted = &edition.steps[step];
+        breaches.extend(stock::judge(self, wanted, answers, at));
+        self.take_for_step(entry, wanted, subject);
         let planned = self.planned(step, subject);
         let failing = if wanted.asks.iter().any(|ask| ask.planned.is_some()) {
             judge_answers(&wanted.asks_with(&planned), answers)
@@ -350,11 +362,11 @@ impl State {
     }
 
     /// A rule finds an entry out of order that nobody can refuse any more: it becomes a defect.
-    fn open_refused(&mut self, entry: &Entry, id: String, on: &str, refusal: &Refusal) {
+    pub(super) fn open_refused(&mut self, entry: &Entry, id: String, on: &str, refusal: &Refusal) {
         self.open_defect(entry, id, on, Some(refusal.rule), format!("{}: {}", refusal.what, refusal.why));
     }
 
-    fn open_defect(&mut self, entry: &Entry, id: String, subject: &str, rule: Option<Rule>, what: String) {
+    pub(super) fn open_defect(&mut self, entry: &Entry, id: String, subject: &str, rule: Option<Rule>, what: String) {
         // An entry's defects are opened one after the other, so that the same one is among the last.
         let known = self.defects.iter().rev().take_while(|defect| defect.opened_by == entry.id());
         if known.into_iter().any(|defect| defect.id == id) {

@@ -33,6 +33,27 @@ pub enum Value {
     },
 }
 
+/// Extra work as it was asked for.
+#[derive(Debug, Clone, Default)]
+pub struct Extra {
+    /// SUBJECT as typed.
+    pub on: String,
+    /// What.
+    pub what: String,
+    /// Who asked.
+    pub asked_by: String,
+    /// Who was told besides.
+    pub told: Vec<String>,
+    /// Hours of each of the people.
+    pub hours: Option<f64>,
+    /// How many people.
+    pub people: Option<u32>,
+    /// How much.
+    pub quantity: Option<f64>,
+    /// In which unit.
+    pub unit: Option<String>,
+}
+
 /// Something that a person wants recorded.
 #[derive(Debug, Clone)]
 pub enum Request {
@@ -82,6 +103,13 @@ pub enum Request {
         wind_kmh: Option<f64>,
         /// Rain.
         rain: bool,
+    },
+    /// A weather forecast.
+    Forecast {
+        /// Where it comes from.
+        source: Option<String>,
+        /// The hours.
+        hours: Vec<crate::conditions::forecast::Hour>,
     },
     /// A caution acknowledged.
     Caution {
@@ -173,6 +201,26 @@ pub enum Request {
         /// The remark.
         text: String,
     },
+    /// Work stopped.
+    StartStoppage {
+        /// SUBJECT as typed.
+        on: String,
+        /// What stopped it.
+        cause: String,
+        /// Who was told.
+        told: Vec<String>,
+        /// How many stood idle; everybody when left out.
+        people: Option<u32>,
+    },
+    /// Work went on.
+    EndStoppage {
+        /// Id of the entry that started it; the only open one when left out.
+        stoppage: Option<String>,
+        /// Remark.
+        note: Option<String>,
+    },
+    /// Extra work was asked for.
+    AddExtra(Extra),
     /// A newer sequence.
     Adopt {
         /// Text of the file.
@@ -180,6 +228,10 @@ pub enum Request {
         /// Why.
         why: String,
     },
+    /// A batch came.
+    Deliver(Delivered),
+    /// Stock was taken otherwise than by a step.
+    Take(TakenFrom),
     /// A person comes onto the job.
     AddPerson {
         /// Name.
@@ -187,6 +239,46 @@ pub enum Request {
         /// Roles.
         roles: Vec<String>,
     },
+}
+
+/// A delivery, as typed.
+#[derive(Debug, Clone, Default)]
+pub struct Delivered {
+    /// The product.
+    pub product: String,
+    /// What stands on the label.
+    pub batch: String,
+    /// Its colour.
+    pub colour: Option<String>,
+    /// How many.
+    pub count: String,
+    /// What it is counted in, where it is not the product's usual unit.
+    pub unit: Option<String>,
+    /// The last day on which it may be used, as in `2026-11-30`.
+    pub expires: Option<String>,
+    /// How it came.
+    pub condition: Option<String>,
+    /// A remark.
+    pub note: Option<String>,
+}
+
+/// Stock taken, as typed.
+#[derive(Debug, Clone, Default)]
+pub struct TakenFrom {
+    /// The product, where the label alone does not say.
+    pub product: Option<String>,
+    /// What stands on the label.
+    pub batch: String,
+    /// SUBJECT as typed.
+    pub on: String,
+    /// What became of it, by the words of [`How`](super::How).
+    pub how: String,
+    /// How many on each subject, where somebody counted.
+    pub count: Option<String>,
+    /// A remark.
+    pub note: Option<String>,
+    /// Why it is to be recorded although a rule stops it.
+    pub anyway: Option<String>,
 }
 
 /// Why nothing is recorded.

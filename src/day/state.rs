@@ -5,7 +5,11 @@ use std::sync::Arc;
 
 use chrono::{NaiveDate, TimeDelta};
 
+use super::extras::ExtraWork;
+use super::forecast::Foreseen;
 use super::plans::Plan;
+use super::stock::Stock;
+use super::stoppages::Stoppage;
 use crate::building::{Job, Person, Subject, SubjectKind, Subjects};
 use crate::moment::Moment;
 use crate::record::{Answer, DefectRow, HoldRow, ReadSide};
@@ -202,16 +206,24 @@ pub struct State {
     pub(super) readings: BTreeMap<usize, Vec<Reading>>,
     /// Those among them with rain or frost: what may make a window lapse.
     pub(super) foul: BTreeMap<usize, Vec<Reading>>,
+    /// The last forecast.
+    pub forecast: Option<Foreseen>,
     /// Hold points that something happened to, by hold and subject.
     pub(super) holds: BTreeMap<(usize, usize), HoldLife>,
     /// Sums kept, by name and subject, the last of each.
     pub(super) plans: BTreeMap<(String, usize), Plan>,
+    /// Deliveries, and what was taken.
+    pub stock: Stock,
     /// Defects in the order in which they were opened.
     pub defects: Vec<Defect>,
     /// Where each defect stands in that list, by its id.
     pub(super) defect_places: BTreeMap<String, usize>,
     /// Site days.
     pub days: Vec<Day>,
+    /// Stoppages in the order in which they began.
+    pub stoppages: Vec<Stoppage>,
+    /// Extra work in the order in which it was asked for.
+    pub extras: Vec<ExtraWork>,
     /// Struck entries and what strikes them.
     pub struck: BTreeMap<String, String>,
     /// The latest time of recording in the book.
@@ -373,6 +385,11 @@ impl State {
 }
 
 impl Day {
+    /// When it ended: when it was closed; else, as far as `now`, when a day left open is over.
+    pub fn until(&self, now: Moment) -> Moment {
+        self.closed_at.unwrap_or_else(|| now.min(self.opened_at + LONGEST_DAY))
+    }
+
     /// Who was on site at a moment.
     pub fn crew_at(&self, at: Moment) -> impl Iterator<Item = &str> {
         self.crew.iter().filter(move |(_, since)| *since <= at).map(|(name, _)| name.as_str())

@@ -27,5 +27,6 @@ pub use document::{
 };
 pub use manifest::{FileLine, MANIFEST, Manifest, ManifestFault};
 pub use pack::{Pack, PackFault, has_pdf, pack};
+pub use tables::csv_text;
 pub use verify::{Contents, Failed, Verified, verify};
 pub use zipped::{ZipFault, is_zip, unzip, zip_of};

@@ -17,10 +17,14 @@ pub(super) fn tables(document: &Document) -> Result<Vec<(String, Vec<u8>)>, Pack
         ("hours", hours(document)),
         ("cautions", cautions(document)),
     ];
-    all.into_iter().map(|(name, rows)| Ok((format!("tables/{name}.csv"), written(rows)?))).collect()
+    all.into_iter().map(|(name, rows)| Ok((format!("tables/{name}.csv"), csv_text(&rows)?))).collect()
 }
 
-fn written(rows: Vec<Vec<String>>) -> Result<Vec<u8>, PackFault> {
+/// Rows as comma-separated values, the headings first; formulas are disarmed.
+///
+/// # Errors
+/// [`PackFault::Csv`].
+pub fn csv_text(rows: &[Vec<String>]) -> Result<Vec<u8>, PackFault> {
     let mut writer = csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(Vec::new());
     for row in rows {
         writer.write_record(row.iter().map(|cell| guarded(cell))).map_err(|error| PackFault::Csv(error.to_string()))?;

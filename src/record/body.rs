@@ -2,10 +2,12 @@
 
 use std::collections::BTreeMap;
 
+use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
 
 use crate::building::Job;
+use crate::conditions::forecast;
 
 /// An answer to an ask.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -115,6 +117,14 @@ pub enum Body {
         /// Whether it rains on the wall.
         rain: bool,
     },
+    /// A weather forecast was taken up: what is foreseen, never what was read.
+    ForecastAdded {
+        /// Where it comes from.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        source: Option<String>,
+        /// The hours, in order.
+        hours: Vec<forecast::Hour>,
+    },
     /// People acknowledged a caution.
     CautionAcknowledged {
         /// Key of the caution.
@@ -204,6 +214,93 @@ pub enum Body {
         /// The remark.
         text: String,
     },
+    /// A batch of a product came onto site.
+    BatchDelivered {
+        /// The product, such as `sealant`.
+        product: String,
+        /// What stands on the label.
+        batch: String,
+        /// Its colour.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        colour: Option<String>,
+        /// How many, in `unit`.
+        count: f64,
+        /// What it is counted in, such as `cartridges`.
+        unit: String,
+        /// The last day on which it may be used.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        expires: Option<NaiveDate>,
+        /// How it came: whole, wet, chipped.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        condition: Option<String>,
+        /// A remark.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        note: Option<String>,
+    },
+    /// Stock was taken otherwise than by a step.
+    StockTaken {
+        /// The product.
+        product: String,
+        /// What stands on the label.
+        batch: String,
+        /// Id of the subject that it went to; `job` where it went to none.
+        subject: String,
+        /// What became of it: used, cut-up, off-cut, thrown-away, sent-back.
+        how: String,
+        /// How many; where none is given, what the subject takes by the job's geometry.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        count: Option<f64>,
+        /// A remark.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        note: Option<String>,
+        /// Why it is recorded although a rule stops it.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        anyway: Option<String>,
+    },
+    /// Work stopped.
+    StoppageStarted {
+        /// Id of the subject on which it stopped; `job` for all of it.
+        subject: String,
+        /// What stopped it.
+        cause: String,
+        /// Who was told, of the job or not.
+        told: Vec<String>,
+        /// How many of the crew stood idle; everybody on site when left out.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        people: Option<u32>,
+    },
+    /// Work went on again.
+    StoppageEnded {
+        /// Id of the entry that started the stoppage.
+        stoppage: String,
+        /// A remark.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        note: Option<String>,
+    },
+    /// Somebody asked for work beyond what was agreed.
+    ExtraAdded {
+        /// Id of the subject.
+        subject: String,
+        /// What is asked for.
+        what: String,
+        /// Who asked, of the job or not.
+        asked_by: String,
+        /// Who was told besides.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        told: Vec<String>,
+        /// Hours that it took or will take, of each of `people`.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        hours: Option<f64>,
+        /// How many people.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        people: Option<u32>,
+        /// How much, in `unit`.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        quantity: Option<f64>,
+        /// The unit of the quantity.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        unit: Option<String>,
+    },
     /// A kind that this version does not know: kept as it is.
     #[serde(skip)]
     Unknown {
@@ -226,6 +323,7 @@ impl Body {
             Self::DayClosed { .. } => "day-closed",
             Self::StepDone { .. } => "step-done",
             Self::ReadingTaken { .. } => "reading-taken",
+            Self::ForecastAdded { .. } => "forecast-added",
             Self::CautionAcknowledged { .. } => "caution-acknowledged",
             Self::HoldAsked { .. } => "hold-asked",
             Self::HoldReleased { .. } => "hold-released",
@@ -236,6 +334,11 @@ impl Body {
             Self::Struck { .. } => "struck",
             Self::PlanKept { .. } => "plan-kept",
             Self::Noted { .. } => "noted",
+            Self::BatchDelivered { .. } => "batch-delivered",
+            Self::StockTaken { .. } => "stock-taken",
+            Self::StoppageStarted { .. } => "stoppage-started",
+            Self::StoppageEnded { .. } => "stoppage-ended",
+            Self::ExtraAdded { .. } => "extra-added",
             Self::Unknown { kind, .. } => kind,
         }
     }
@@ -250,6 +353,9 @@ impl Body {
             | Self::HoldRefused { subject, .. }
             | Self::DefectOpened { subject, .. }
             | Self::PlanKept { subject, .. }
+            | Self::StockTaken { subject, .. }
+            | Self::StoppageStarted { subject, .. }
+            | Self::ExtraAdded { subject, .. }
             | Self::Noted { subject, .. } => subject,
             Self::Unknown { body, .. } => body.get("subject").and_then(Value::as_str).unwrap_or("job"),
             _ => "job",

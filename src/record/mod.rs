@@ -3,6 +3,7 @@
 //! An [`Entry`] is never changed: it is written once as canonical JSON, hashed, and chained to the entry
 //! before it on the same device. Everything else in the file can be rebuilt from the entries.
 
+mod about;
 mod body;
 mod chain;
 mod checking;

@@ -1,6 +1,8 @@
 //! An entry's body in a few words, for logs and reports.
 
 use super::Body;
+use crate::conditions::forecast::Hour;
+use crate::units::number::show;
 
 impl Body {
     /// What it says, in a few words.
@@ -23,6 +25,14 @@ impl Body {
                 let rain = if *rain { ", rain" } else { "" };
                 format!("reading on {subject}: air {air_c} °C, {humidity_pct} %, surface {surface_c} °C{wind}{rain}")
             }
+            Self::ForecastAdded { source, hours } => {
+                let source = source.as_ref().map(|source| format!(" by {source}")).unwrap_or_default();
+                let span = hours.first().zip(hours.last()).map(|(first, last)| {
+                    let clock = |hour: &Hour| hour.at.format("%a %-d %b %H:%M").to_string();
+                    format!(", {} to {}", clock(first), clock(last))
+                });
+                format!("forecast{source}, {} hours{}", hours.len(), span.unwrap_or_default())
+            }
             Self::CautionAcknowledged { caution, people } => format!("caution {caution}: {}", people.join(", ")),
             Self::HoldAsked { hold, subject } => format!("release of {hold} on {subject} asked for"),
             Self::HoldReleased { hold, subject, person, how, .. } => {
@@ -37,6 +47,31 @@ impl Body {
             Self::Struck { entry, why } => format!("entry {entry} struck: {why}"),
             Self::PlanKept { sum, subject, .. } => format!("{sum} worked out and kept for {subject}"),
             Self::Noted { subject, text } => format!("note on {subject}: {text}"),
+            Self::BatchDelivered { product, batch, colour, count, unit, expires, condition, note } => {
+                let colour = colour.as_ref().map(|colour| format!(", {colour}")).unwrap_or_default();
+                let expires = expires.map(|day| format!(", expires {}", day.format("%-d %b %Y"))).unwrap_or_default();
+                let said: String = condition.iter().chain(note).map(|said| format!("; {said}")).collect();
+                format!("delivered: {product} {batch}{colour}, {} {unit}{expires}{said}", show(*count))
+            }
+            Self::StockTaken { product, batch, subject, how, count, note, anyway } => {
+                let how = how.replace('-', " ");
+                let count = count.map(|count| format!("{} of ", show(count))).unwrap_or_default();
+                let on = if subject == "job" { String::new() } else { format!(" on {subject}") };
+                let note = note.as_ref().map(|note| format!(": {note}")).unwrap_or_default();
+                let why = anyway.as_ref().map(|why| format!(", anyway: {why}")).unwrap_or_default();
+                format!("{how}: {count}{product} {batch}{on}{note}{why}")
+            }
+            Self::StoppageStarted { subject, cause, told, .. } => {
+                format!("work stopped on {subject}: {cause}; told {}", told.join(", "))
+            }
+            Self::StoppageEnded { stoppage, note } => {
+                let note = note.as_ref().map(|note| format!(": {note}")).unwrap_or_default();
+                format!("stoppage {stoppage} over{note}")
+            }
+            Self::ExtraAdded { subject, what, asked_by, told, .. } => {
+                let told = if told.is_empty() { String::new() } else { format!("; told {}", told.join(", ")) };
+                format!("extra on {subject}: {what}; asked for by {asked_by}{told}")
+            }
             Self::Unknown { kind, .. } => format!("{kind} (not known to this program)"),
         }
     }

@@ -132,6 +132,8 @@ pub struct Ask {
     pub within: f64,
     /// The words to choose from.
     pub choices: Vec<String>,
+    /// The product that a batch is of.
+    pub product: Option<String>,
     /// May be left unanswered.
     pub optional: bool,
     /// What its numbers rest on.
@@ -342,6 +344,11 @@ pub struct Limit {
 }
 
 impl Sequence {
+    /// The products that batches are asked of.
+    pub fn products(&self) -> impl Iterator<Item = &str> {
+        self.steps.iter().flat_map(|step| &step.asks).filter_map(|ask| ask.product.as_deref())
+    }
+
     /// Index of the step of this key.
     pub fn step(&self, key: &str) -> Option<usize> {
         self.steps.iter().position(|step| step.key == key)

@@ -8,6 +8,7 @@ use super::model::{
 use super::shape::SEQUENCE;
 use crate::building::{Corner, Opening, SubjectKind};
 use crate::form::{Mistake, Section, Sheet};
+use crate::materials::product;
 use crate::units::number::shortened;
 
 /// Reads a sequence file.
@@ -94,6 +95,15 @@ fn caution(section: &Section<'_, '_>) -> Caution {
         text: section.prose("text").unwrap_or_default(),
         defers_to: section.text("defers_to").to_owned(),
     }
+}
+
+/// The product that a batch is of: as the file says, or by the ask's key, as in `sealant-batch`.
+fn product_of(section: &Section<'_, '_>, kind: AskKind) -> Option<String> {
+    if kind != AskKind::Batch {
+        return None;
+    }
+    let by_key = || section.text("key").strip_suffix("-batch").filter(|key| product::known(key).is_some());
+    section.text_or_none("product").or_else(by_key).map(str::to_owned)
 }
 
 /// The bounds that a limit may have, besides being dry.
@@ -211,6 +221,9 @@ impl Reader<'_> {
         {
             section.mistake(section.spot_of("most"), "'most' is less than 'least': swap them");
         }
+        if section.has("product") && kind != AskKind::Batch && known_kind {
+            section.mistake(section.spot_of("product"), "'product' goes with asks of kind \"batch\" only");
+        }
         if known_kind && (kind == AskKind::Choice) == choices.is_empty() {
             section.mistake(section.spot(), "an ask of kind \"choice\", and only that, lists its 'choices'");
         }
@@ -242,6 +255,7 @@ impl Reader<'_> {
             planned: section.text_or_none("planned").and_then(Planned::of),
             within: section.number("within").unwrap_or(0.0),
             choices,
+            product: product_of(section, kind),
             optional: section.flag("optional"),
             basis,
         }

@@ -125,6 +125,11 @@ static ASK: Shape = Shape {
         Field::optional("within", Kind::Number(0.0, 1000.0), "how far from the planned value it may lie"),
         Field::optional("choices", Kind::Names, "the words to choose from"),
         Field::optional("accept", Kind::Names, "the choices that are in order; all of them when left out"),
+        Field::optional(
+            "product",
+            Kind::Key,
+            "the product that a batch is of, such as panel, primer or sealant; what is used comes off its stock",
+        ),
         Field::optional("optional", Kind::Flag, "may be left unanswered"),
         Field::optional("basis", Kind::Table(&BASIS), "what its numbers rest on"),
     ],

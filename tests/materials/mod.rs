@@ -2,4 +2,6 @@
 
 mod cli;
 mod cuts;
+mod job;
 mod takeoff;
+mod walls;

@@ -1,5 +1,6 @@
 //! The walk and the watch on a real pseudo-terminal, with a clock that stands still.
 
+mod aside;
 mod leaving;
 mod terminal;
 mod tolerance;

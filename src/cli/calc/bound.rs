@@ -26,15 +26,29 @@ pub fn keep(
     result: &impl Serialize,
     out: &mut Out,
 ) -> Result<(), Failure> {
+    keep_all(site, &[to_keep(sum, on, inputs, result)?], out)
+}
+
+/// What keeping a sum asks for.
+///
+/// # Errors
+/// [`Failure::Machine`] for something that can't be written as JSON.
+pub fn to_keep(sum: &str, on: &str, inputs: &impl Serialize, result: &impl Serialize) -> Result<Request, Failure> {
     let value = |what: Result<Value, serde_json::Error>| what.map(without_nulls).map_err(Failure::machine);
-    let request = Request::Keep {
+    Ok(Request::Keep {
         sum: sum.to_owned(),
         on: on.to_owned(),
         inputs: value(serde_json::to_value(inputs))?,
         result: value(serde_json::to_value(result))?,
-    };
-    let (recorded, _) = site.record(&request)?;
-    for entry in &recorded.entries {
+    })
+}
+
+/// Keeps several sums, all or none.
+///
+/// # Errors
+/// As [`keep`].
+pub fn keep_all(site: &Site<'_>, requests: &[Request], out: &mut Out) -> Result<(), Failure> {
+    for entry in &site.record_all(requests)?.entries {
         // The sum's own JSON is all that stands on stdout.
         out.say(format!("Kept for {} as entry {}.", entry.subject, entry.id));
     }

@@ -6,6 +6,7 @@ mod columns;
 mod corner;
 mod courses;
 mod cuts;
+mod cuts_job;
 mod dew;
 mod exposure;
 mod movement;
@@ -83,7 +84,7 @@ pub fn run(command: &CalcCommand, site: &Site<'_>, out: &mut Out) -> Result<(), 
         CalcCommand::Starter(args) => starter::run(args, site, out),
         CalcCommand::Courses(args) => courses::run(args, site, out),
         CalcCommand::Columns(args) => columns::run(args, site, out),
-        CalcCommand::Cuts(args) => cuts::run(args, out),
+        CalcCommand::Cuts(args) => cuts::run(args, site, out),
         CalcCommand::Sealant(args) => sealant::run(args, out),
         CalcCommand::Movement(args) => movement::run(args, out),
         CalcCommand::Sealplan(args) => sealplan::run(args, out),

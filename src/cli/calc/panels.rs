@@ -41,7 +41,7 @@ pub fn run(args: &PanelsArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Fail
 }
 
 /// The wall set out: by the plans that the job has kept, or else as its geometry gives them.
-fn set_out(opened: &crate::cli::site::Opened, wall: &str) -> Result<SetOut, Failure> {
+pub(super) fn set_out(opened: &crate::cli::site::Opened, wall: &str) -> Result<SetOut, Failure> {
     let state = &opened.book.state;
     let place = state.subjects.index(wall).unwrap_or(0);
     let gaps = match state.plan("columns", place).and_then(|plan| gaps_of(&plan.result)) {

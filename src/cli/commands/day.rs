@@ -114,7 +114,7 @@ fn close(args: &CloseArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure
 /// [`Failure`] when the output can't be written.
 pub fn tell_evening(book: &Book, now: Moment, out: &mut Out) -> Result<(), Failure> {
     for line in day_report::evening(&book.state, now) {
-        out.line(line)?;
+        out.wrapped(&line, 4)?;
     }
     Ok(())
 }

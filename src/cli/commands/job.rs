@@ -126,7 +126,8 @@ pub fn set_up_in(store: &mut Store, site: &Site<'_>, body: Body, device: &str) -
         let rehearsal = site.clock.is_rehearsal();
         let draft = Draft { job: key, happened_at: now, recorded_at: now, by, body, rehearsal };
         let entry = writing.append(draft, device)?;
-        let told = Recorded { entries: vec![RecordedEntry::from(&entry)], effects: Effects::default() };
+        let told =
+            Recorded { entries: vec![RecordedEntry::from(&entry)], effects: Effects::default(), warnings: Vec::new() };
         let book = Book::open(vec![entry])?;
         writing.replace_read_side(&stored.key, &book.state.read_side())?;
         Ok((told, book))

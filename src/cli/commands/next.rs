@@ -3,6 +3,8 @@
 use clap::Args;
 use serde::Serialize;
 
+use super::stock::FlagTold;
+use super::stoppage;
 use crate::cli::site::Site;
 use crate::cli::{Failure, Out};
 use crate::day::{Action, State, next};
@@ -42,6 +44,8 @@ pub fn run(args: &NextArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failur
     let opened = site.open()?;
     let state = &opened.book.state;
     let actions = next(state, opened.now);
+    let mut ahead = state.stock_flags(opened.now);
+    ahead.retain(|flag| flag.sort.is_ahead());
     if out.is_json() {
         let list: Vec<Listed<'_>> = actions
             .iter()
@@ -55,7 +59,20 @@ pub fn run(args: &NextArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failur
                 closes_at: action.closes_at,
             })
             .collect();
-        return out.json(&serde_json::json!({ "actions": list }));
+        let mut told = serde_json::json!({ "actions": list });
+        let warnings: Vec<FlagTold<'_>> = ahead.iter().map(|flag| FlagTold::of(state, flag)).collect();
+        if !warnings.is_empty() {
+            told["warnings"] = serde_json::json!(warnings);
+        }
+        // Only where something stands still: most of the time there is nothing to say of it.
+        let stopped: Vec<_> = state.open_stoppages().map(stoppage::stopped).collect();
+        if !stopped.is_empty() {
+            told["stoppages"] = stopped.into();
+        }
+        return out.json(&told);
+    }
+    for stopped in state.open_stoppages() {
+        out.wrapped(&stoppage::standing(stopped, opened.now), 2)?;
     }
     if actions.is_empty() {
         return out.line("Nothing is left to do: cladlog pack FOLDER makes the handover pack.");
@@ -91,6 +108,9 @@ pub fn run(args: &NextArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failur
     let hidden = groups.len() - rows.len();
     if hidden > 0 {
         out.line(format!("And {hidden} more that wait: cladlog next --all"))?;
+    }
+    for flag in ahead {
+        out.wrapped(&format!("! {}.", flag.says), 2)?;
     }
     Ok(())
 }

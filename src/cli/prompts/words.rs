@@ -11,6 +11,12 @@ pub enum Word {
     Defect(String),
     /// Go through the open defects.
     Defects,
+    /// Note that work stopped; the cause where it was typed along.
+    Stopped(String),
+    /// Note that work goes on.
+    Again,
+    /// Note extra work; what it is where it was typed along.
+    Extra(String),
     /// Take a reading of the site conditions.
     Reading,
     /// Somebody came onto site.
@@ -26,11 +32,14 @@ pub enum Word {
 }
 
 /// The words and what each does, for `?`.
-pub const WORDS: [(&str, &str); 10] = [
+pub const WORDS: [(&str, &str); 13] = [
     ("note TEXT", "note a remark on what you are at"),
     ("defect TEXT", "note a defect that you see"),
     ("defects", "go through the open defects: put right, or a concession"),
     ("reading", "take air, humidity, surface, wind and rain"),
+    ("stopped RAIN", "note that work stopped, why, and who was told"),
+    ("again", "note that work goes on"),
+    ("extra TEXT", "note extra work, and who asked for it"),
     ("join", "somebody came onto site"),
     ("at 10:40", "it happened at 10:40: for the record that you are at"),
     ("only J1..3", "record these, the others later"),
@@ -56,6 +65,9 @@ impl Word {
             ("note", _) => Self::Note(rest),
             ("defect", _) => Self::Defect(rest),
             ("defects", true) => Self::Defects,
+            ("stopped" | "stoppage", _) => Self::Stopped(rest),
+            ("again", true) => Self::Again,
+            ("extra", _) => Self::Extra(rest),
             ("reading", true) => Self::Reading,
             ("join", true) => Self::Join,
             ("skip" | "later", true) => Self::Skip,

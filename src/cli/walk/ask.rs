@@ -89,6 +89,15 @@ impl Walk<'_> {
                 let on = self.about();
                 self.aside(what.map(|what| Request::OpenDefect { on: on.clone(), what }), &format!("defect on {on}"))
             }
+            Word::Stopped(text) => {
+                let cause = self.words_for(text, "  What stopped it: rain, wind, no access, … (Enter: nothing)")?;
+                self.stopped(cause)
+            }
+            Word::Again => self.again(),
+            Word::Extra(text) => {
+                let what = self.words_for(text, "  What is asked for (Enter: nothing)")?;
+                self.extra(what)
+            }
             Word::Reading => {
                 let walls = self.walls_about();
                 let group = std::mem::take(&mut self.group);
@@ -123,7 +132,7 @@ impl Walk<'_> {
     }
 
     /// Records something beside what is being asked for: it happens now.
-    fn aside(&mut self, request: Option<Request>, what: &str) -> Result<(), Away> {
+    pub(super) fn aside(&mut self, request: Option<Request>, what: &str) -> Result<(), Away> {
         let at = self.at.take();
         let done = request.map(|request| self.record(&request, what)).transpose();
         self.at = at;
@@ -177,7 +186,7 @@ impl Walk<'_> {
     }
 
     /// What a remark is about: the wall or walls of the step, or the job.
-    fn about(&self) -> String {
+    pub(super) fn about(&self) -> String {
         let state = &self.book.state;
         match self.group.as_slice() {
             [only] => state.subjects.get(*only).to_string(),

@@ -36,6 +36,7 @@ impl Walk<'_> {
         }
         say("");
         say_loud("Nothing more can be done at this moment", self.out.colour());
+        self.say_stopped();
         let mut ways: Vec<(Way, String)> = Vec::new();
         let opens = self.say_timed(&actions, now);
         if let Some(opens) = opens.filter(|_| !self.site.clock.is_rehearsal()) {

@@ -5,6 +5,7 @@
 //! at any question loses only that question.
 
 mod alarm;
+mod aside;
 mod ask;
 mod clear;
 mod defects;
@@ -99,6 +100,7 @@ impl<'s> Walk<'s> {
         let today = self.now().format("%A %-d %B, %H:%M").to_string();
         say_loud(&format!("{}. {today}. {} records.", job.name, self.by), self.out.colour());
         say("Type ? at any question to see what else you can say.");
+        self.say_stopped();
         loop {
             self.refresh()?;
             (self.at, self.group) = (None, Vec::new());
@@ -189,6 +191,7 @@ impl<'s> Walk<'s> {
     fn leave(&mut self) -> Result<(), Failure> {
         say("");
         say(FAREWELL);
+        self.say_stopped();
         self.running_clocks();
         Ok(())
     }

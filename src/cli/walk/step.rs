@@ -4,6 +4,7 @@ use super::errand::{Group, together};
 use super::{Away, Walk};
 use crate::building::Subject;
 use crate::cli::commands::record::file_or_words;
+use crate::cli::commands::stoppage::standing;
 use crate::cli::prompts::{say, say_loud, say_wrapped};
 use crate::day::{Book, Given, Request, Value, answer_from_text, judge_answers};
 use crate::record::Answer;
@@ -40,6 +41,9 @@ impl Walk<'_> {
         let on = on_words(&self.book, &group.subjects);
         say("");
         say_loud(&format!("{}{on}", step.title), self.out.colour());
+        for stoppage in state.open_stoppages().filter(|one| one.stops(&state.subjects, group.subjects[0])) {
+            say_wrapped(&format!("  {}.", standing(stoppage, self.now())), 4);
+        }
         say_wrapped(&format!("  Why now: {}.", group.why), 4);
         if let Some(how) = &step.how {
             say_wrapped(&format!("  How: {how}"), 4);

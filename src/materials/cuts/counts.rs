@@ -20,22 +20,25 @@ pub(super) fn fewer_boards(
 ) -> Option<Vec<Load>> {
     let cost = problem.cost(loads);
     let mut base = Master::new(problem, loads);
+    base.hold_offcuts();
     base.price_out(tools, cost, cost + 1);
     let mut tried = 0;
+    // What is bought comes first among the kinds; offcuts behind it are held by rows of their own.
+    let paid: Vec<u64> = problem.bought().map(|stock| problem.costs[stock]).collect();
     for count in least..boards {
-        for set in sets(problem, cost, count) {
+        for set in sets(&paid, cost, count) {
             if tried == MOST_SETS || tools.effort.over() {
                 return None;
             }
             tried += 1;
             let mut master = base.clone();
             for (kind, &most) in set.iter().enumerate() {
-                let weights = (0..set.len()).map(|other| f64::from(u8::from(other == kind))).collect();
+                let weights = (0..problem.rooms.len()).map(|other| f64::from(u8::from(other == kind))).collect();
                 master.branch(Side::Boards(weights), false, most as f64);
             }
             master.settle(tools.effort);
             let budget = tools.effort.left() / 6;
-            let mut found = Found::wanted(cost, count);
+            let mut found = Found::wanted(problem, cost, count);
             if master.price_out(tools, cost, cost + 1).bound > cost {
                 continue;
             }
@@ -51,12 +54,12 @@ pub(super) fn fewer_boards(
 }
 
 /// The sets of `count` boards that cost `cost` together, most of the dearest first; at most [`MOST_SETS`].
-fn sets(problem: &Problem, cost: u64, count: u64) -> Vec<Vec<u64>> {
+fn sets(costs: &[u64], cost: u64, count: u64) -> Vec<Vec<u64>> {
     let mut found = Vec::new();
     let mut chosen = Vec::new();
     // Kinds stand longest first. The work is bounded too: three kinds are two loops of `count`.
     let mut steps = 200_000u32;
-    choose(&problem.costs, cost, count, &mut chosen, &mut found, &mut steps);
+    choose(costs, cost, count, &mut chosen, &mut found, &mut steps);
     found
 }
 
@@ -88,13 +91,11 @@ fn choose(costs: &[u64], cost: u64, count: u64, chosen: &mut Vec<u64>, found: &m
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::materials::cuts::problem::Reach;
 
     #[test]
     fn sets_of_boards_add_up() {
-        let costs = vec![14, 9];
-        let problem = Problem { sizes: vec![1], demand: vec![1], rooms: vec![14, 9], reach: Reach::of(&costs), costs };
-        assert_eq!(sets(&problem, 874, 66), [[56, 10]]);
-        assert!((60..66).all(|count| sets(&problem, 874, count).is_empty()));
+        let costs = [14, 9];
+        assert_eq!(sets(&costs, 874, 66), [[56, 10]]);
+        assert!((60..66).all(|count| sets(&costs, 874, count).is_empty()));
     }
 }

@@ -1,7 +1,7 @@
 //! Quick plans: first fit decreasing, and boards filled one pattern at a time.
 
 use super::effort::Effort;
-use super::price::{Places, Pricer};
+use super::price::{Parts, Places, Pricer};
 use super::problem::{Load, Problem};
 
 /// First fit, longest pieces first, on boards of one kind; then each board is swapped for the cheapest with room.
@@ -55,10 +55,40 @@ pub(super) fn first_fit(problem: &Problem, stock: usize, need: &[u32]) -> Option
     groups.into_iter().map(cheaper).collect()
 }
 
-/// The best of [`first_fit`] over the kinds of board.
-pub(super) fn best_first_fit(problem: &Problem, need: &[u32]) -> Option<Vec<Load>> {
-    let plans = (0..problem.rooms.len()).filter_map(|stock| first_fit(problem, stock, need));
-    plans.min_by_key(|plan| (problem.cost(plan), plan.iter().map(|load| u64::from(load.times)).sum::<u64>()))
+/// The best of [`first_fit`] over the kinds of board, on top of what the offcuts that are there take.
+pub(super) fn best_first_fit(problem: &Problem, need: &[u32], supply: &[Option<u32>]) -> Option<Vec<Load>> {
+    let mut left = need.to_vec();
+    let used = onto_offcuts(problem, &mut left, supply);
+    let plans = problem.bought().filter_map(|stock| first_fit(problem, stock, &left));
+    let mut plan = plans.min_by_key(|plan| (problem.cost(plan), problem.boards(plan)))?;
+    plan.extend(used);
+    Some(plan)
+}
+
+/// Fills the offcuts that are there, the shortest first, with the longest pieces that fit.
+fn onto_offcuts(problem: &Problem, left: &mut [u32], supply: &[Option<u32>]) -> Vec<Load> {
+    let mut kinds: Vec<usize> = (0..supply.len()).filter(|&stock| supply[stock].is_some_and(|n| n > 0)).collect();
+    kinds.sort_by_key(|&stock| problem.rooms[stock]);
+    let mut used = Vec::new();
+    for stock in kinds {
+        for _ in 0..supply[stock].unwrap_or(0) {
+            let mut room = problem.rooms[stock];
+            let mut parts = Parts::new();
+            for (item, wanted) in left.iter_mut().enumerate() {
+                let copies = (*wanted).min(u32::try_from(room / problem.sizes[item]).unwrap_or(u32::MAX));
+                if copies > 0 {
+                    *wanted -= copies;
+                    room -= problem.sizes[item] * copies as usize;
+                    parts.push((item, copies));
+                }
+            }
+            if parts.is_empty() {
+                break;
+            }
+            used.push(Load { stock, times: 1, parts });
+        }
+    }
+    used
 }
 
 /// Fills boards one pattern at a time, each with the least waste there is, long pieces weighing more than their
@@ -80,13 +110,26 @@ pub(super) fn fill_in_turn(
     let mut left = need.to_vec();
     let mut loads = Vec::new();
     let none = Places::new();
+    for (stock, count) in problem.offcuts() {
+        for _ in 0..count {
+            effort.spend(pricer.fill(&problem.sizes, &prices, &left, problem.rooms[stock], &none)?);
+            let parts = pricer.pattern(problem.rooms[stock], &problem.sizes, &none);
+            if parts.is_empty() {
+                break;
+            }
+            for &(item, copies) in &parts {
+                left[item] -= copies;
+            }
+            loads.push(Load { stock, times: 1, parts });
+        }
+    }
     while left.iter().any(|&count| count > 0) {
         if effort.over() {
             return None;
         }
         effort.spend(pricer.fill(&problem.sizes, &prices, &left, room, &none)?);
         // Best value a unit of cost; ties go to the longer board.
-        let stock = (0..problem.rooms.len()).filter(|&s| pricer.best(problem.rooms[s]) > 0.0).max_by(|&a, &b| {
+        let stock = problem.bought().filter(|&s| pricer.best(problem.rooms[s]) > 0.0).max_by(|&a, &b| {
             let value = |s: usize| pricer.best(problem.rooms[s]) / problem.costs[s] as f64;
             value(a).total_cmp(&value(b)).then(problem.rooms[a].cmp(&problem.rooms[b]))
         })?;

@@ -86,7 +86,7 @@ impl<'p> Master<'p> {
     pub(super) fn new(problem: &'p Problem, first: &[Load]) -> Self {
         let items = problem.sizes.len();
         // To begin with, each piece is worth the room it takes on the board that gives most room for its cost.
-        let rate = problem.costs.iter().zip(&problem.rooms).map(|(&cost, &room)| cost as f64 / room as f64);
+        let rate = problem.bought().map(|stock| problem.costs[stock] as f64 / problem.rooms[stock] as f64);
         let rate = rate.fold(f64::INFINITY, f64::min) / problem.dearest() as f64;
         let by_room = problem.sizes.iter().map(|&size| size as f64 * rate).collect();
         let lp = Lp::covered(problem.demand.iter().map(|&count| f64::from(count)).collect(), STAND_IN);
@@ -124,6 +124,16 @@ impl<'p> Master<'p> {
             }
         }
         master
+    }
+
+    /// Adds a row for each kind of offcut: no more of it than there are. The pieces that first plans put on offcuts
+    /// stay, so that the programme is feasible still.
+    pub(super) fn hold_offcuts(&mut self) {
+        let problem = self.problem;
+        for (stock, count) in problem.offcuts() {
+            let weights = (0..problem.rooms.len()).map(|other| f64::from(u8::from(other == stock))).collect();
+            self.branch(Side::Boards(weights), false, f64::from(count));
+        }
     }
 
     /// Numbers that a copy of this master holds, roughly.
@@ -346,7 +356,8 @@ impl<'p> Master<'p> {
         }
         for (stock, &reduced) in reduced.iter().enumerate() {
             // So many boards at most, in a plan that is wanted.
-            let boards = ceiling / self.problem.costs[stock].max(1);
+            let bought = ceiling / self.problem.costs[stock].max(1);
+            let boards = self.problem.supply[stock].map_or(bought, u64::from);
             total += reduced.min(0.0) as i128 * i128::from(boards);
         }
         total

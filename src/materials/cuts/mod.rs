@@ -12,12 +12,16 @@ mod request;
 mod search;
 mod sheet;
 mod simplex;
+mod walls;
 
-pub use plan::{Bundles, CutPattern, CutPlan, PieceCut};
-pub use request::{BUNDLE, CutFault, CutRequest, KERF, OFFCUT, PIECE, PIECES, Piece, SECONDS, STOCK};
+pub use plan::{Bundles, CutPattern, CutPlan, OffcutCut, PieceCut};
+pub use request::{BUNDLE, CutFault, CutRequest, KERF, OFFCUT, Offcut, PIECE, PIECES, Piece, SECONDS, SQUARE, STOCK};
 pub use sheet::{
-    MOST_SHEET_BOARDS, SHEET_HEADING, SheetBoard, SheetCut, SheetTooLong, cut_sheet, sheet_html, sheet_rows,
+    MOST_SHEET_BOARDS, SHEET_HEADING, SheetBoard, SheetCut, SheetSection, SheetTooLong, cut_sheet, sheet_html,
+    sheet_rows,
 };
+
+pub use walls::{Board, JobCuts, Total, WallCuts, WallFault, WallPieces, plan_walls};
 
 use effort::Effort;
 use problem::{Load, Problem, Reach};
@@ -60,12 +64,16 @@ pub fn plan_cuts(request: &CutRequest, stop: &dyn Fn() -> bool) -> Result<CutPla
 
 /// Among plans of the same length bought, one with fewest boards.
 fn fewest_boards(problem: &Problem, found: &search::Found, effort: &mut Effort) -> Vec<Load> {
-    let boards: u64 = found.loads.iter().map(|load| u64::from(load.times)).sum();
+    let boards = problem.boards(&found.loads);
     let longest = problem.dearest();
-    if problem.costs.len() == 1 || boards <= found.cost.div_ceil(longest) {
+    if problem.bought().count() == 1 || boards <= found.cost.div_ceil(longest) {
         return found.loads.clone();
     }
-    let by_count = Problem { costs: vec![1; problem.costs.len()], reach: Reach::of(&[1]), ..problem.clone() };
+    let by_count = Problem {
+        costs: problem.supply.iter().map(|supply| u64::from(supply.is_none())).collect(),
+        reach: Reach::of(&[1]),
+        ..problem.clone()
+    };
     let limit = Some(search::Limit { weights: problem.costs.clone(), most: found.cost });
     let first = Some(found.loads.clone());
     let better = effort.within(effort.left() / 3, |effort| search::search(&by_count, first, limit, effort));

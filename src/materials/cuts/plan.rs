@@ -21,9 +21,13 @@ pub struct CutPlan {
     pub proven: bool,
     /// Boards in cutting order: longest stock first, longest piece first.
     pub patterns: Vec<CutPattern>,
+    /// Earlier offcuts that are used up, in cutting order: they go before any board.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub from_offcuts: Vec<OffcutCut>,
     /// Offcuts that are long enough to keep, together.
     pub kept_mm: f64,
-    /// Length bought less the length of the pieces: offcuts, kept ones too, and kerf.
+    /// Length bought less the length of the pieces: offcuts, kept ones too, and kerf. Nought when earlier offcuts gave
+    /// more than all of that.
     pub waste_mm: u64,
     /// What to order.
     pub bundles: Vec<Bundles>,
@@ -42,17 +46,41 @@ pub struct CutPattern {
     pub offcut_mm: f64,
 }
 
+/// An earlier offcut that is cut up.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct OffcutCut {
+    /// What is written on it.
+    pub offcut: String,
+    /// Its length.
+    pub length_mm: f64,
+    /// What is cut from it, in cutting order.
+    pub pieces: Vec<PieceCut>,
+    /// What is left of it, not below nought.
+    pub offcut_mm: f64,
+}
+
 impl CutPattern {
     /// The pieces as read out at the saw: `2 x 900 (A1), 600 (B2)`.
     pub fn in_words(&self) -> String {
-        let mut words: Vec<String> = Vec::new();
-        for same in self.pieces.chunk_by(|a, b| a == b) {
-            let piece = &same[0];
-            let each = format!("{} ({})", piece.length_mm, piece.label);
-            words.push(if same.len() == 1 { each } else { format!("{} x {each}", same.len()) });
-        }
-        words.join(", ")
+        read_out(&self.pieces)
     }
+}
+
+impl OffcutCut {
+    /// The pieces as read out at the saw.
+    pub fn in_words(&self) -> String {
+        read_out(&self.pieces)
+    }
+}
+
+fn read_out(pieces: &[PieceCut]) -> String {
+    let mut words: Vec<String> = Vec::new();
+    for same in pieces.chunk_by(|a, b| a == b) {
+        let piece = &same[0];
+        let each = format!("{} ({})", piece.length_mm, piece.label);
+        words.push(if same.len() == 1 { each } else { format!("{} x {each}", same.len()) });
+    }
+    words.join(", ")
 }
 
 /// One piece on a board.
@@ -79,29 +107,39 @@ pub(super) fn lay_out(request: &CutRequest, checked: &Checked, loads: &[Load], b
     for load in loads {
         *alike.entry((load.stock, &load.parts)).or_insert(0) += load.times;
     }
-    let mut queues: Vec<Queue> = checked.labels.iter().map(|labels| Queue::of(labels)).collect();
+    let mut hand_out = HandOut {
+        lengths: &checked.length_mm,
+        queues: checked.labels.iter().map(|labels| Queue::of(labels)).collect(),
+    };
+    let kinds = checked.stock_mm.len();
+    // Offcuts are cut up first, and so take the first labels.
+    let mut from_offcuts = Vec::new();
+    let mut unused: Vec<std::slice::Iter<'_, usize>> = checked.offcuts.iter().map(|alike| alike.iter()).collect();
+    for (&(stock, parts), &times) in alike.iter().filter(|((stock, _), _)| *stock >= kinds) {
+        for _ in 0..times {
+            let Some(offcut) = unused[stock - kinds].next().and_then(|&number| request.offcuts.get(number)) else {
+                break;
+            };
+            let tenths = (offcut.length_mm * 10.0 + 1e-6).floor() as u64;
+            from_offcuts.push(OffcutCut {
+                offcut: offcut.id.clone(),
+                length_mm: offcut.length_mm,
+                pieces: hand_out.pieces(parts, 1),
+                offcut_mm: tenths.saturating_sub(checked.cut(parts)) as f64 / 10.0,
+            });
+        }
+    }
     let mut patterns = Vec::new();
     let mut by_stock: BTreeMap<usize, u64> = BTreeMap::new();
-    for ((stock, parts), times) in alike {
+    for ((stock, parts), times) in alike.into_iter().filter(|((stock, _), _)| *stock < kinds) {
         *by_stock.entry(stock).or_insert(0) += u64::from(times);
         let stock_mm = checked.stock_mm[stock];
-        let cut: u64 = parts
-            .iter()
-            .map(|&(size, copies)| u64::from(copies) * (u64::from(checked.length_mm[size]) * 10 + checked.kerf_tenths))
-            .sum();
-        let offcut_mm = (u64::from(stock_mm) * 10).saturating_sub(cut) as f64 / 10.0;
+        let usable = u64::from(stock_mm) * 10 - checked.square_tenths;
+        let offcut_mm = usable.saturating_sub(checked.cut(parts)) as f64 / 10.0;
         let mut left = times;
         while left > 0 {
-            let same =
-                parts.iter().map(|&(size, copies)| queues[size].same(copies)).min().unwrap_or(left).clamp(1, left);
-            let mut pieces = Vec::new();
-            for &(size, copies) in parts {
-                for (label, count) in queues[size].take(copies, same) {
-                    let piece = PieceCut { label: label.to_owned(), length_mm: checked.length_mm[size] };
-                    pieces.extend(std::iter::repeat_n(piece, count as usize));
-                }
-            }
-            patterns.push(CutPattern { times: same, stock_mm, pieces, offcut_mm });
+            let same = hand_out.same(parts).unwrap_or(left).clamp(1, left);
+            patterns.push(CutPattern { times: same, stock_mm, pieces: hand_out.pieces(parts, same), offcut_mm });
             left -= same;
         }
     }
@@ -110,14 +148,17 @@ pub(super) fn lay_out(request: &CutRequest, checked: &Checked, loads: &[Load], b
     let lower_bound_mm = (bound * unit).min(bought_mm);
     let pieces_mm: u64 =
         checked.length_mm.iter().zip(&checked.problem.demand).map(|(&l, &d)| u64::from(l) * u64::from(d)).sum();
+    let used_mm: f64 = from_offcuts.iter().map(|offcut| offcut.length_mm).sum();
     let kept = patterns.iter().filter(|pattern| pattern.offcut_mm >= request.offcut_mm);
+    let kept_again = from_offcuts.iter().map(|offcut| offcut.offcut_mm).filter(|left| *left >= request.offcut_mm);
     CutPlan {
         boards: by_stock.values().sum(),
         bought_mm,
         lower_bound_mm,
         proven: lower_bound_mm == bought_mm,
-        kept_mm: kept.map(|pattern| pattern.offcut_mm * f64::from(pattern.times)).sum(),
-        waste_mm: bought_mm.saturating_sub(pieces_mm),
+        kept_mm: kept.map(|pattern| pattern.offcut_mm * f64::from(pattern.times)).sum::<f64>()
+            + kept_again.sum::<f64>(),
+        waste_mm: (bought_mm + used_mm as u64).saturating_sub(pieces_mm),
         bundles: by_stock
             .into_iter()
             .map(|(stock, boards)| Bundles {
@@ -126,6 +167,32 @@ pub(super) fn lay_out(request: &CutRequest, checked: &Checked, loads: &[Load], b
             })
             .collect(),
         patterns,
+        from_offcuts,
+    }
+}
+
+/// The labels that wait for their pieces, size by size.
+struct HandOut<'a> {
+    lengths: &'a [u32],
+    queues: Vec<Queue<'a>>,
+}
+
+impl HandOut<'_> {
+    /// On how many boards with these parts running the same labels can be put.
+    fn same(&self, parts: &Parts) -> Option<u32> {
+        parts.iter().map(|&(size, copies)| self.queues[size].same(copies)).min()
+    }
+
+    /// The pieces of one board, labels taken for `times` boards alike.
+    fn pieces(&mut self, parts: &Parts, times: u32) -> Vec<PieceCut> {
+        let mut pieces = Vec::new();
+        for &(size, copies) in parts {
+            for (label, count) in self.queues[size].take(copies, times) {
+                let piece = PieceCut { label: label.to_owned(), length_mm: self.lengths[size] };
+                pieces.extend(std::iter::repeat_n(piece, count as usize));
+            }
+        }
+        pieces
     }
 }
 

@@ -16,8 +16,10 @@ pub(super) struct Problem {
     pub demand: Vec<u32>,
     /// Room of each kind of board.
     pub rooms: Vec<usize>,
-    /// What a board of each kind costs, in whole units.
+    /// What a board of each kind costs, in whole units; an offcut that is there already costs nothing.
     pub costs: Vec<u64>,
+    /// How many there are of each kind: `None` of boards that can be bought, a number of offcuts.
+    pub supply: Vec<Option<u32>>,
     /// Which total costs can be reached at all.
     pub reach: Reach,
 }
@@ -44,14 +46,40 @@ impl Problem {
         self.costs.iter().copied().max().unwrap_or(1)
     }
 
+    /// The kinds that can be bought, as many as wanted.
+    pub(super) fn bought(&self) -> impl Iterator<Item = usize> + '_ {
+        (0..self.rooms.len()).filter(|&stock| self.supply[stock].is_none())
+    }
+
+    /// The kinds of offcut, with how many there are.
+    pub(super) fn offcuts(&self) -> impl Iterator<Item = (usize, u32)> + '_ {
+        self.supply.iter().enumerate().filter_map(|(stock, supply)| Some((stock, (*supply)?)))
+    }
+
+    /// How many of each kind are left once these loads are cut; `None` when they take more than there are.
+    pub(super) fn supply_after(&self, loads: &[Load]) -> Option<Vec<Option<u32>>> {
+        let mut left = self.supply.clone();
+        for load in loads {
+            if let Some(count) = &mut left[load.stock] {
+                *count = count.checked_sub(load.times)?;
+            }
+        }
+        Some(left)
+    }
+
+    /// Boards of a plan that have to be bought.
+    pub(super) fn boards(&self, loads: &[Load]) -> u64 {
+        loads.iter().filter(|load| self.supply[load.stock].is_none()).map(|load| u64::from(load.times)).sum()
+    }
+
     /// Room that these parts take.
     pub(super) fn taken(&self, parts: &Parts) -> usize {
         parts.iter().map(|&(item, copies)| self.sizes[item] * copies as usize).sum()
     }
 
-    /// The cheapest board with room for `taken`; the shorter one of two that cost the same.
+    /// The cheapest board to buy with room for `taken`; the shorter one of two that cost the same.
     pub(super) fn cheapest(&self, taken: usize) -> Option<usize> {
-        (0..self.rooms.len())
+        self.bought()
             .filter(|&stock| self.rooms[stock] >= taken)
             .min_by_key(|&stock| (self.costs[stock], self.rooms[stock]))
     }
@@ -60,10 +88,12 @@ impl Problem {
     pub(super) fn volume_bound(&self) -> u64 {
         let total: u128 =
             self.sizes.iter().zip(&self.demand).map(|(&size, &count)| size as u128 * u128::from(count)).sum();
+        let free: u128 = self.offcuts().map(|(stock, count)| self.rooms[stock] as u128 * u128::from(count)).sum();
+        let total = total.saturating_sub(free);
         // Least cost of `total` room at cost/room per unit, rounded up, for the best-value kind of board.
-        let value = self.costs.iter().zip(&self.rooms).map(|(&cost, &room)| {
-            let room = room.max(1) as u128;
-            (total * u128::from(cost)).div_ceil(room)
+        let value = self.bought().map(|stock| {
+            let room = self.rooms[stock].max(1) as u128;
+            (total * u128::from(self.costs[stock])).div_ceil(room)
         });
         self.reach.next(u64::try_from(value.min().unwrap_or(0)).unwrap_or(u64::MAX))
     }
@@ -109,6 +139,7 @@ impl Problem {
             } else {
                 load.parts[cut].1 -= take as u32;
             }
+            // An offcut stays what it is: there may be no second one, and it costs nothing.
             let price = |stock: usize| (self.costs[stock], self.rooms[stock]);
             if let Some(stock) = self.cheapest(self.taken(&load.parts))
                 && price(stock) < price(load.stock)
@@ -188,6 +219,7 @@ mod tests {
             demand: vec![3, 4],
             rooms: vec![11, 6],
             costs: vec![11, 6],
+            supply: vec![None; 2],
             reach: Reach::of(&[11, 6]),
         };
         let plan = vec![Load { stock: 0, times: 3, parts: vec![(0, 1), (1, 2)] }];

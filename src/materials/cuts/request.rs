@@ -2,6 +2,9 @@
 
 use std::collections::BTreeMap;
 
+use serde::{Deserialize, Serialize};
+
+use super::price::Parts;
 use super::problem::{Problem, Reach};
 use crate::units::number::show;
 use crate::units::{Bounds, OutOfRange};
@@ -20,8 +23,12 @@ pub const BUNDLE: Bounds = Bounds { what: "bundle", unit: "boards", least: 1.0, 
 pub const OFFCUT: Bounds = Bounds { what: "offcut", unit: "mm", least: 0.0, most: 200_000.0 };
 /// The time box.
 pub const SECONDS: Bounds = Bounds { what: "time box", unit: "seconds", least: 0.0, most: 3_600.0 };
+/// What is cut off one end of each board to square it.
+pub const SQUARE: Bounds = Bounds { what: "squared end", unit: "mm", least: 0.0, most: 1_000.0 };
 /// So many stock lengths are told apart at most.
 pub const MOST_STOCKS: usize = 20;
+/// So many lengths of offcut are told apart at most: the longest ones.
+pub const MOST_OFFCUT_LENGTHS: usize = 40;
 
 /// Pieces of one label and length.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -36,6 +43,15 @@ pub struct Piece {
     pub line: u64,
 }
 
+/// A piece of board left over from earlier cutting, to be used up before a board is bought.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Offcut {
+    /// What is written on it: the wall and the board that it was cut from.
+    pub id: String,
+    /// Its length, to a tenth of a millimetre.
+    pub length_mm: f64,
+}
+
 /// What is to be cut from what.
 #[derive(Debug, Clone, PartialEq)]
 pub struct CutRequest {
@@ -43,6 +59,10 @@ pub struct CutRequest {
     pub pieces: Vec<Piece>,
     /// The lengths that can be bought, whole millimetres; a length given twice counts once.
     pub stock_mm: Vec<u32>,
+    /// Offcuts that are there already: each may be used once, and costs nothing.
+    pub offcuts: Vec<Offcut>,
+    /// What is cut off one end of each board before it is used, in tenths of a millimetre, that cut's own width in it.
+    pub square_mm: f64,
     /// The width of a cut, in tenths of a millimetre.
     pub kerf_mm: f64,
     /// Boards in a bundle.
@@ -55,7 +75,16 @@ pub struct CutRequest {
 
 impl Default for CutRequest {
     fn default() -> Self {
-        Self { pieces: Vec::new(), stock_mm: Vec::new(), kerf_mm: 4.0, bundle: 1, offcut_mm: 300.0, seconds: 5.0 }
+        Self {
+            pieces: Vec::new(),
+            stock_mm: Vec::new(),
+            offcuts: Vec::new(),
+            square_mm: 0.0,
+            kerf_mm: 4.0,
+            bundle: 1,
+            offcut_mm: 300.0,
+            seconds: 5.0,
+        }
     }
 }
 
@@ -85,6 +114,25 @@ pub enum CutFault {
     /// A kerf finer than the saw can be set.
     #[error("kerf {} mm is finer than tenths of a millimetre", show(*.0))]
     FineKerf(f64),
+    /// A squared end finer than the saw can be set.
+    #[error("squared end {} mm is finer than tenths of a millimetre", show(*.0))]
+    FineSquare(f64),
+    /// A board of which squaring leaves nothing.
+    #[error("squaring takes {} mm off a board of {stock_mm} mm: nothing is left", show(*.square_mm))]
+    NoBoardLeft {
+        /// The board.
+        stock_mm: u32,
+        /// What squaring takes.
+        square_mm: f64,
+    },
+    /// An offcut of no length that can be meant.
+    #[error("offcut '{id}': {fault}")]
+    OffcutRange {
+        /// What is written on it.
+        id: String,
+        /// What is out of range.
+        fault: OutOfRange,
+    },
     /// More pieces than are taken.
     #[error("with '{label}' there are {total} pieces in all, at most 1000000 are taken")]
     ManyPieces {
@@ -96,7 +144,8 @@ pub enum CutFault {
         total: u64,
     },
     /// A piece that no board is long enough for.
-    #[error("'{label}' is {length_mm} mm, the longest stock is {longest_mm} mm: {} mm too long", .length_mm - .longest_mm)]
+    #[error("'{label}' is {length_mm} mm, the longest stock is {longest_mm} mm{}: {} mm too long",
+        squared(*.square_mm), show(f64::from(*.length_mm) + .square_mm - f64::from(*.longest_mm)))]
     TooLong {
         /// The piece's line.
         line: u64,
@@ -106,6 +155,8 @@ pub enum CutFault {
         length_mm: u32,
         /// The longest stock length.
         longest_mm: u32,
+        /// What squaring takes off it.
+        square_mm: f64,
     },
     /// A kerf that is more than a whole piece.
     #[error("kerf {} mm is more than the whole of '{label}', {length_mm} mm", show(*.kerf_mm))]
@@ -137,6 +188,10 @@ pub enum CutFault {
     },
 }
 
+fn squared(square_mm: f64) -> String {
+    if square_mm > 0.0 { format!(", {} mm of it to square its end", show(square_mm)) } else { String::new() }
+}
+
 impl CutFault {
     /// The line of the piece that is at fault, where it is one piece.
     pub fn line(&self) -> Option<u64> {
@@ -147,7 +202,7 @@ impl CutFault {
             | Self::KerfTooWide { line, .. }
             | Self::Label { line, .. }
             | Self::NoLabel { line } => Some(*line),
-            Self::Nothing | Self::NoStock | Self::ManyStocks(_) | Self::Range(_) | Self::FineKerf(_) => None,
+            _ => None,
         }
     }
 }
@@ -163,10 +218,24 @@ pub(super) struct Checked {
     pub length_mm: Vec<u32>,
     /// For each size the labels that want it, with how many, in the order of the request.
     pub labels: Vec<Vec<(String, u32)>>,
+    /// For each kind behind the stock lengths, an offcut length: which offcuts of the request have it.
+    pub offcuts: Vec<Vec<usize>>,
     /// Millimetres in one unit of cost.
     pub unit_mm: u32,
     /// Kerf in tenths of a millimetre.
     pub kerf_tenths: u64,
+    /// What squaring takes off a board, in tenths of a millimetre.
+    pub square_tenths: u64,
+}
+
+impl Checked {
+    /// What these parts and a cut each take, in tenths of a millimetre.
+    pub fn cut(&self, parts: &Parts) -> u64 {
+        let each = |&(size, copies): &(usize, u32)| {
+            u64::from(copies) * (u64::from(self.length_mm[size]) * 10 + self.kerf_tenths)
+        };
+        parts.iter().map(each).sum()
+    }
 }
 
 /// Checks a request and turns it into the solver's problem.
@@ -188,16 +257,18 @@ pub(super) fn check(request: &CutRequest) -> Result<Checked, CutFault> {
     BUNDLE.check(f64::from(request.bundle)).map_err(range)?;
     OFFCUT.check(request.offcut_mm).map_err(range)?;
     SECONDS.check(request.seconds).map_err(range)?;
-    let kerf_tenths = (request.kerf_mm * 10.0).round();
-    if (kerf_tenths - request.kerf_mm * 10.0).abs() > 1e-6 {
-        return Err(CutFault::FineKerf(request.kerf_mm));
+    SQUARE.check(request.square_mm).map_err(range)?;
+    let kerf_tenths = tenths(request.kerf_mm).ok_or(CutFault::FineKerf(request.kerf_mm))?;
+    let square_tenths = tenths(request.square_mm).ok_or(CutFault::FineSquare(request.square_mm))?;
+    let square_mm = request.square_mm;
+    if let Some(&stock_mm) = stock_mm.iter().find(|&&length| u64::from(length) * 10 <= square_tenths) {
+        return Err(CutFault::NoBoardLeft { stock_mm, square_mm });
     }
-    let kerf_tenths = kerf_tenths as u64;
     let mut total = 0u64;
     let mut by_length: BTreeMap<std::cmp::Reverse<u32>, Vec<(String, u32)>> = BTreeMap::new();
     let mut seen: BTreeMap<(u32, &str), usize> = BTreeMap::new();
     for piece in &request.pieces {
-        check_piece(piece, request.kerf_mm, stock_mm[0])?;
+        check_piece(piece, request, stock_mm[0])?;
         total += u64::from(piece.count);
         if total as f64 > PIECES.most {
             return Err(CutFault::ManyPieces { line: piece.line, label: piece.label.clone(), total });
@@ -217,20 +288,50 @@ pub(super) fn check(request: &CutRequest) -> Result<Checked, CutFault> {
     let length_mm: Vec<u32> = by_length.keys().map(|length| length.0).collect();
     let labels: Vec<_> = by_length.into_values().collect();
     let unit_mm = stock_mm.iter().copied().fold(0, |a, b| gcd(u64::from(a), u64::from(b)) as u32);
-    let tenths: Vec<u64> = length_mm.iter().map(|&length| u64::from(length) * 10 + kerf_tenths).collect();
-    let step = tenths.iter().copied().fold(0, gcd);
-    let costs: Vec<u64> = stock_mm.iter().map(|&length| u64::from(length / unit_mm)).collect();
+    let takes: Vec<u64> = length_mm.iter().map(|&length| u64::from(length) * 10 + kerf_tenths).collect();
+    let step = takes.iter().copied().fold(0, gcd);
+    let mut costs: Vec<u64> = stock_mm.iter().map(|&length| u64::from(length / unit_mm)).collect();
+    let mut supply = vec![None; stock_mm.len()];
+    let reach = Reach::of(&costs);
+    let boards = stock_mm.iter().map(|&length| u64::from(length) * 10 - square_tenths);
+    let (lengths, offcuts): (Vec<u64>, Vec<Vec<usize>>) =
+        offcuts_by_length(request, length_mm.last().copied().unwrap_or(1))?.into_iter().unzip();
+    costs.extend(offcuts.iter().map(|_| 0));
+    supply.extend(offcuts.iter().map(|alike| Some(alike.len() as u32)));
     let problem = Problem {
-        sizes: tenths.iter().map(|&size| (size / step) as usize).collect(),
+        sizes: takes.iter().map(|&size| (size / step) as usize).collect(),
         demand: labels.iter().map(|wanted| wanted.iter().map(|(_, count)| count).sum()).collect(),
-        rooms: stock_mm.iter().map(|&length| ((u64::from(length) * 10 + kerf_tenths) / step) as usize).collect(),
-        reach: Reach::of(&costs),
+        rooms: boards.chain(lengths).map(|length| ((length + kerf_tenths) / step) as usize).collect(),
+        reach,
         costs,
+        supply,
     };
-    Ok(Checked { problem, stock_mm, length_mm, labels, unit_mm, kerf_tenths })
+    Ok(Checked { problem, stock_mm, length_mm, labels, offcuts, unit_mm, kerf_tenths, square_tenths })
 }
 
-fn check_piece(piece: &Piece, kerf_mm: f64, longest_mm: u32) -> Result<(), CutFault> {
+/// Whole tenths of a millimetre, if they are whole.
+fn tenths(mm: f64) -> Option<u64> {
+    let tenths = (mm * 10.0).round();
+    ((tenths - mm * 10.0).abs() < 1e-6).then_some(tenths as u64)
+}
+
+/// The offcuts that a piece fits on, by length in tenths of a millimetre, the longest first.
+fn offcuts_by_length(request: &CutRequest, shortest_mm: u32) -> Result<Vec<(u64, Vec<usize>)>, CutFault> {
+    let mut by_length: BTreeMap<std::cmp::Reverse<u64>, Vec<usize>> = BTreeMap::new();
+    for (number, offcut) in request.offcuts.iter().enumerate() {
+        let fault = |fault| CutFault::OffcutRange { id: offcut.id.clone(), fault };
+        let length_mm = OFFCUT.check(offcut.length_mm).map_err(fault)?;
+        // Down to the tenth: never longer than it is.
+        let length = (length_mm * 10.0 + 1e-6).floor() as u64;
+        if length >= u64::from(shortest_mm) * 10 {
+            by_length.entry(std::cmp::Reverse(length)).or_default().push(number);
+        }
+    }
+    Ok(by_length.into_iter().map(|(length, alike)| (length.0, alike)).take(MOST_OFFCUT_LENGTHS).collect())
+}
+
+fn check_piece(piece: &Piece, request: &CutRequest, longest_mm: u32) -> Result<(), CutFault> {
+    let (kerf_mm, square_mm) = (request.kerf_mm, request.square_mm);
     let line = piece.line;
     let ranged = |fault| CutFault::PieceRange { line, fault };
     let label = || crate::units::number::shortened(&piece.label.replace(char::is_control, "\u{fffd}"));
@@ -250,8 +351,8 @@ fn check_piece(piece: &Piece, kerf_mm: f64, longest_mm: u32) -> Result<(), CutFa
     PIECE.check(f64::from(piece.length_mm)).map_err(ranged)?;
     PIECES.check(f64::from(piece.count)).map_err(ranged)?;
     let length_mm = piece.length_mm;
-    if length_mm > longest_mm {
-        return Err(CutFault::TooLong { line, label: label(), length_mm, longest_mm });
+    if f64::from(length_mm) > f64::from(longest_mm) - square_mm {
+        return Err(CutFault::TooLong { line, label: label(), length_mm, longest_mm, square_mm });
     }
     if kerf_mm > f64::from(length_mm) {
         return Err(CutFault::KerfTooWide { line, label: label(), length_mm, kerf_mm });

@@ -28,7 +28,7 @@ pub(super) struct Found {
 /// A side condition that every plan must keep: so much at most, with a weight for each kind of board.
 #[derive(Debug, Clone)]
 pub(super) struct Limit {
-    /// One weight a kind; where there is none, a board weighs one.
+    /// One weight a kind.
     pub weights: Vec<u64>,
     /// The most that the boards may weigh together.
     pub most: u64,
@@ -36,22 +36,23 @@ pub(super) struct Limit {
 
 impl Limit {
     fn keeps(&self, loads: &[Load]) -> bool {
-        loads.iter().map(|load| self.weights.get(load.stock).unwrap_or(&1) * u64::from(load.times)).sum::<u64>()
-            <= self.most
+        loads.iter().map(|load| self.weights[load.stock] * u64::from(load.times)).sum::<u64>() <= self.most
     }
 }
 
 impl Found {
     /// Nothing yet, but any plan of this cost with at most so many boards is as good as can be.
-    pub(super) fn wanted(cost: u64, boards: u64) -> Self {
-        let limit = Some(Limit { weights: Vec::new(), most: boards });
+    pub(super) fn wanted(problem: &Problem, cost: u64, boards: u64) -> Self {
+        let weights = problem.supply.iter().map(|supply| u64::from(supply.is_none())).collect();
+        let limit = Some(Limit { weights, most: boards });
         Self { loads: Vec::new(), cost: cost + 1, bound: cost, limit }
     }
 
     fn offer(&mut self, problem: &Problem, loads: Vec<Load>) {
         if let Some(exact) = problem.exact(loads) {
             let cost = problem.cost(&exact);
-            if cost < self.cost && self.limit.as_ref().is_none_or(|limit| limit.keeps(&exact)) {
+            let there = problem.supply_after(&exact).is_some();
+            if there && cost < self.cost && self.limit.as_ref().is_none_or(|limit| limit.keeps(&exact)) {
                 self.cost = cost;
                 self.loads = exact;
             }
@@ -79,7 +80,7 @@ pub(super) fn search(
     let first_given = first.is_some();
     let loads = match first {
         Some(loads) => loads,
-        None => best_first_fit(problem, &problem.demand)?,
+        None => best_first_fit(problem, &problem.demand, &problem.supply)?,
     };
     let mut found = Found { cost: u64::MAX, loads: Vec::new(), bound: problem.volume_bound(), limit: limit.clone() };
     found.offer(problem, loads.clone());
@@ -104,6 +105,7 @@ pub(super) fn search(
         return Some(repacked(problem, found, tools.effort));
     }
     let mut root = Master::new(problem, &found.loads);
+    root.hold_offcuts();
     if let Some(limit) = limit {
         let weights = limit.weights.iter().map(|&weight| weight as f64).collect();
         root.branch(Side::Boards(weights), false, limit.most as f64);
@@ -224,7 +226,8 @@ impl Dive<'_, '_, '_> {
 
     /// Completes the decided part with a quick plan: sometimes that is all it takes.
     fn finish_quickly(&mut self, master: &Master) {
-        if let Some(rest) = best_first_fit(master.problem, &master.need) {
+        let Some(supply) = master.problem.supply_after(&self.fixed) else { return };
+        if let Some(rest) = best_first_fit(master.problem, &master.need, &supply) {
             let mut plan = self.fixed.clone();
             plan.extend(rest);
             self.found.offer(master.problem, plan);

@@ -1,0 +1,361 @@
+//! `cladlog batch`: deliveries, what became of them, and where a batch is.
+
+use clap::{Args, Subcommand};
+use serde::Serialize;
+
+use super::stock::{BatchTold, FlagTold, expiry, of_line};
+use crate::cli::site::Site;
+use crate::cli::{Failure, Out};
+use crate::day::{BatchLine, Counted, Delivered, How, Line, Request, State, TakenFrom};
+use crate::form::nearest;
+use crate::moment::{Moment, serialize_rfc3339};
+use crate::units::number::shortened;
+
+/// Deliveries, what was used of them, and where a batch is
+#[derive(Debug, Subcommand)]
+pub enum BatchCommand {
+    /// Record a delivery
+    Add(AddArgs),
+    /// List every batch with what is left of it
+    List(ListArgs),
+    /// Show where a batch is: every wall, course, joint and opening
+    Trace(TraceArgs),
+    /// Record what was used outside a step, cut up, thrown away or sent back
+    Use(UseArgs),
+}
+
+/// Arguments of `batch add`
+#[derive(Debug, Args)]
+pub struct AddArgs {
+    /// What it is: panel, primer, sealant, tape, ...
+    #[arg(long, value_name = "PRODUCT")]
+    product: String,
+    /// What stands on the label
+    #[arg(long, value_name = "LABEL")]
+    batch: String,
+    /// Its colour
+    #[arg(long, value_name = "TEXT")]
+    colour: Option<String>,
+    /// How many came
+    #[arg(long, value_name = "N", allow_negative_numbers = true)]
+    count: String,
+    /// What it is counted in [default: the product's usual unit]
+    #[arg(long, value_name = "UNIT")]
+    unit: Option<String>,
+    /// The last day on which it may be used, as in 2026-11-30
+    #[arg(long, value_name = "DATE")]
+    expires: Option<String>,
+    /// How it came: whole, wet, corners chipped
+    #[arg(long, value_name = "TEXT")]
+    condition: Option<String>,
+    /// A remark
+    #[arg(long, value_name = "TEXT")]
+    note: Option<String>,
+}
+
+/// Arguments of `batch list`
+#[derive(Debug, Args)]
+pub struct ListArgs {
+    /// Only this product
+    #[arg(long, value_name = "PRODUCT")]
+    product: Option<String>,
+}
+
+/// Arguments of `batch trace`
+#[derive(Debug, Args)]
+pub struct TraceArgs {
+    /// What stands on the label
+    #[arg(value_name = "BATCH")]
+    batch: String,
+    /// Only of this product
+    #[arg(long, value_name = "PRODUCT")]
+    product: Option<String>,
+}
+
+/// Arguments of `batch use`
+///
+/// Without --count, what the subject takes by the job's geometry is counted.
+#[derive(Debug, Args)]
+pub struct UseArgs {
+    /// What stands on the label
+    #[arg(value_name = "BATCH")]
+    batch: String,
+    /// The product, where the label alone does not say
+    #[arg(long, value_name = "PRODUCT")]
+    product: Option<String>,
+    /// What it went to
+    #[arg(long, value_name = "SUBJECT", default_value = "job")]
+    on: String,
+    /// What became of it: used, cut-up, off-cut, thrown-away, sent-back
+    #[arg(long = "as", value_name = "HOW", default_value = "used")]
+    how: String,
+    /// How many, on each subject
+    #[arg(long, value_name = "N", allow_negative_numbers = true)]
+    count: Option<String>,
+    /// A remark
+    #[arg(long, value_name = "TEXT")]
+    note: Option<String>,
+    /// Record it although a rule stops it: it opens a defect
+    #[arg(long, requires = "why")]
+    anyway: bool,
+    /// Why it is recorded anyway
+    #[arg(long, value_name = "TEXT", requires = "anyway")]
+    why: Option<String>,
+}
+
+/// Runs the command.
+///
+/// # Errors
+/// [`Failure`].
+pub fn run(command: &BatchCommand, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
+    let request = match command {
+        BatchCommand::List(args) => return list(args, site, out),
+        BatchCommand::Trace(args) => return trace(args, site, out),
+        BatchCommand::Add(args) => Request::Deliver(Delivered {
+            product: args.product.clone(),
+            batch: args.batch.clone(),
+            colour: args.colour.clone(),
+            count: args.count.clone(),
+            unit: args.unit.clone(),
+            expires: args.expires.clone(),
+            condition: args.condition.clone(),
+            note: args.note.clone(),
+        }),
+        BatchCommand::Use(args) => Request::Take(TakenFrom {
+            product: args.product.clone(),
+            batch: args.batch.clone(),
+            on: args.on.clone(),
+            how: args.how.clone(),
+            count: args.count.clone(),
+            note: args.note.clone(),
+            anyway: args.why.clone(),
+        }),
+    };
+    site.record_and_tell(&request, out)
+}
+
+fn list(args: &ListArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
+    let opened = site.open()?;
+    let ledger = opened.book.state.ledger(opened.now);
+    let wanted = |line: &&Line| args.product.as_ref().is_none_or(|product| *product == line.product);
+    let batches: Vec<(&Line, &BatchLine)> = ledger
+        .lines
+        .iter()
+        .filter(wanted)
+        .flat_map(|line| line.batches.iter().map(move |batch| (line, batch)))
+        .collect();
+    if out.is_json() {
+        let list: Vec<BatchTold<'_>> = batches.iter().map(|(line, batch)| of_line(line, batch)).collect();
+        return out.json(&serde_json::json!({ "batches": list }));
+    }
+    if batches.is_empty() {
+        return out.line("No batch is recorded: cladlog batch add --product … --batch … --count …");
+    }
+    let rows: Vec<Vec<String>> = batches
+        .iter()
+        .map(|(line, batch)| {
+            let came = batch.deliveries.first().map(|came| came.at.format("%a %-d %b").to_string());
+            vec![
+                line.product.clone(),
+                batch.batch.clone(),
+                batch.colour.clone().unwrap_or_default(),
+                came.unwrap_or_else(|| "never".to_owned()),
+                batch.delivered.to_string(),
+                batch.left().to_string(),
+                line.unit.clone(),
+                batch.expires.map(expiry).unwrap_or_default(),
+            ]
+        })
+        .collect();
+    out.table(&["Product", "Batch", "Colour", "Came", "Count", "Left", "", "Expires"], &rows)
+}
+
+/// Where something of a batch went.
+#[derive(Serialize)]
+struct UseTold<'a> {
+    subject: String,
+    how: &'static str,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    step: Option<&'a str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    count: Option<f64>,
+    /// Whether somebody counted, or the geometry says.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    counted_by: Option<&'static str>,
+    #[serde(serialize_with = "serialize_rfc3339")]
+    at: Moment,
+    by: &'a str,
+    entry: &'a str,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    note: Option<&'a str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    anyway: Option<&'a str>,
+}
+
+#[derive(Serialize)]
+struct TracedTold<'a> {
+    #[serde(flatten)]
+    batch: BatchTold<'a>,
+    subjects: Vec<String>,
+    uses: Vec<UseTold<'a>>,
+}
+
+fn use_told<'a>(state: &State, counted: &'a Counted) -> UseTold<'a> {
+    let taken = &counted.taken;
+    let by = if taken.count.is_some() { "hand" } else { "geometry" };
+    UseTold {
+        subject: state.subjects.get(taken.subject).to_string(),
+        how: taken.how.word(),
+        step: taken.step.as_deref(),
+        count: counted.amount.map(|amount| amount.units()),
+        counted_by: counted.amount.map(|_| by),
+        at: taken.at,
+        by: &taken.by,
+        entry: &taken.entry,
+        note: taken.note.as_deref(),
+        anyway: taken.anyway.as_deref(),
+    }
+}
+
+/// The subjects that something of a batch ended up on, in the order of the building.
+fn subjects_of(batch: &BatchLine) -> Vec<usize> {
+    let on_wall = batch.taken.iter().filter(|counted| counted.taken.how.is_on_the_wall());
+    let mut subjects: Vec<usize> = on_wall.map(|counted| counted.taken.subject).collect();
+    subjects.sort_unstable();
+    subjects.dedup();
+    subjects
+}
+
+fn trace(args: &TraceArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
+    let opened = site.open()?;
+    let state = &opened.book.state;
+    let ledger = state.ledger(opened.now);
+    let wanted = |line: &&Line| args.product.as_ref().is_none_or(|product| *product == line.product);
+    let lines: Vec<&Line> = ledger.lines.iter().filter(wanted).collect();
+    let found: Vec<(&Line, &BatchLine)> =
+        lines.iter().filter_map(|line| line.batch(&args.batch).map(|batch| (*line, batch))).collect();
+    // Where nobody named the batch, it may be this one: a recall has to look there too.
+    let unnamed: Vec<&Counted> = found
+        .iter()
+        .flat_map(|(line, batch)| {
+            let subjects = line.subjects_not_named();
+            let since = batch.deliveries.iter().map(|came| came.at).min();
+            line.not_named
+                .iter()
+                .filter(move |counted| subjects.contains(&counted.taken.subject))
+                .filter(move |counted| since.is_none_or(|since| since <= counted.taken.at))
+        })
+        .collect();
+    let flags = state.flags_of(&ledger, opened.now);
+    let flags: Vec<FlagTold<'_>> = flags
+        .iter()
+        .filter(|flag| {
+            flag.batch.as_ref().is_some_and(|label| {
+                found.iter().any(|(line, batch)| line.product == flag.product && batch.batch == *label)
+            })
+        })
+        .map(|flag| FlagTold::of(state, flag))
+        .collect();
+    if out.is_json() {
+        let batches: Vec<TracedTold<'_>> = found
+            .iter()
+            .map(|(line, batch)| TracedTold {
+                batch: of_line(line, batch),
+                subjects: subjects_of(batch).iter().map(|subject| state.subjects.get(*subject).to_string()).collect(),
+                uses: batch.taken.iter().map(|counted| use_told(state, counted)).collect(),
+            })
+            .collect();
+        let unnamed: Vec<UseTold<'_>> = unnamed.iter().map(|counted| use_told(state, counted)).collect();
+        out.json(&serde_json::json!({
+            "batch": args.batch, "batches": batches, "not_named": unnamed, "flags": flags,
+        }))?;
+    } else {
+        for (line, batch) in &found {
+            told(state, line, batch, out)?;
+        }
+        if !unnamed.is_empty() {
+            let mut on: Vec<usize> = unnamed.iter().map(|counted| counted.taken.subject).collect();
+            on.sort_unstable();
+            on.dedup();
+            let line = format!("The batch was not named, and may be this one: {}.", state.subjects.shortly(&on));
+            out.wrapped(&line, 2)?;
+        }
+        for flag in &flags {
+            out.wrapped(&format!("! {}.", flag.says), 2)?;
+        }
+    }
+    if !found.is_empty() {
+        return Ok(());
+    }
+    if !out.is_json() {
+        let labels: Vec<&str> = lines.iter().flat_map(|line| &line.batches).map(|batch| batch.batch.as_str()).collect();
+        let near = nearest(&args.batch, &labels).map(|near| format!("; did you mean {near}?")).unwrap_or_default();
+        out.line(format!("No batch '{}' came or was used on this job{near}", shortened(&args.batch)))?;
+    }
+    Err(Failure::No)
+}
+
+/// One batch for a person: where it came from, then where it went.
+fn told(state: &State, line: &Line, batch: &BatchLine, out: &mut Out) -> Result<(), Failure> {
+    let colour = batch.colour.as_ref().map(|colour| format!(", {colour}")).unwrap_or_default();
+    let expires = batch.expires.map(|day| format!(", expires {}", expiry(day))).unwrap_or_default();
+    out.line(format!("{} {}{colour}{expires}", line.product, batch.batch))?;
+    for came in &batch.deliveries {
+        let said: String = came.condition.iter().chain(&came.note).map(|said| format!("; {said}")).collect();
+        let at = came.at.format("%a %-d %b %Y %H:%M");
+        let text = format!("  came {at}: {} {}{said} ({}, {})", came.count, came.unit, came.by, came.entry);
+        out.wrapped(&text, 4)?;
+    }
+    let on = subjects_of(batch);
+    let on = if on.is_empty() { "nothing".to_owned() } else { state.subjects.shortly(&on) };
+    out.wrapped(&format!("  on: {on}"), 6)?;
+    // What one record took on several subjects is one row.
+    let mut rows: Vec<(&Counted, Vec<usize>, crate::materials::product::Amount, bool)> = Vec::new();
+    for counted in &batch.taken {
+        let alike = |other: &&mut (&Counted, Vec<usize>, _, bool)| {
+            let (a, b) = (&other.0.taken, &counted.taken);
+            (a.at, &a.step, a.how, &a.by, &a.note) == (b.at, &b.step, b.how, &b.by, &b.note)
+        };
+        let amount = counted.amount.unwrap_or_default();
+        match rows.iter_mut().find(alike) {
+            Some((_, on, sum, known)) => {
+                on.push(counted.taken.subject);
+                *sum += amount;
+                *known &= counted.amount.is_some();
+            }
+            None => rows.push((counted, vec![counted.taken.subject], amount, counted.amount.is_some())),
+        }
+    }
+    let rows: Vec<Vec<String>> = rows
+        .into_iter()
+        .map(|(first, on, amount, known)| {
+            let taken = &first.taken;
+            let what = taken.step.clone().unwrap_or_else(|| taken.how.word().replace('-', " "));
+            vec![
+                taken.at.format("%a %-d %b %H:%M").to_string(),
+                what,
+                if taken.subject == 0 { String::new() } else { state.subjects.shortly(&on) },
+                match (taken.how, known) {
+                    (How::OffCut, _) => taken.count.map(|count| format!("{count} pieces")).unwrap_or_default(),
+                    (_, true) => amount.to_string(),
+                    (_, false) => "not counted".to_owned(),
+                },
+                taken.by.clone(),
+                taken.entry.clone(),
+            ]
+        })
+        .collect();
+    if !rows.is_empty() {
+        out.table(&["When", "What", "On", "Count", "By", "Entry"], &rows)?;
+    }
+    let flow = [
+        ("delivered", batch.delivered),
+        ("used", batch.used),
+        ("thrown away", batch.thrown_away),
+        ("sent back", batch.sent_back),
+    ];
+    let none = crate::materials::product::Amount::NONE;
+    let flow: Vec<String> =
+        flow.iter().filter(|(_, many)| *many != none).map(|(word, many)| format!("{many} {word}")).collect();
+    out.line(format!("  {}; {} {} left.", flow.join(", "), batch.left(), line.unit))
+}

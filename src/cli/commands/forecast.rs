@@ -1,0 +1,185 @@
+//! `cladlog forecast`: what weather is foreseen, taken up from a file and shown.
+
+use std::path::{Path, PathBuf};
+
+use chrono::DateTime;
+use chrono_tz::Tz;
+use clap::{Args, Subcommand};
+use serde::Deserialize;
+
+use crate::cli::input::{Row, read_table, read_text};
+use crate::cli::site::Site;
+use crate::cli::{Failure, Out};
+use crate::conditions::forecast::{Forecast, ForecastFault, Hour};
+use crate::day::Request;
+use crate::moment::{Moment, at_site, clock};
+use crate::units::bounds;
+use crate::units::number::{shortened, show};
+
+/// The weather that is foreseen: plans are made with it, no rule is met by it
+#[derive(Debug, Subcommand)]
+pub enum ForecastCommand {
+    /// Take up an hourly forecast; the last one taken up counts
+    Add(AddArgs),
+    /// Show the forecast in force
+    Show,
+}
+
+/// Arguments of `forecast add`
+#[derive(Debug, Args)]
+#[command(after_help = "\
+FILE.csv has a header row: at, air_c, humidity_pct, wind_kmh, and rain (yes or no) or rain_mm; surface_c may be \
+there. FILE.json is a list of objects with the same keys. One row an hour, in order, without a gap; `at` is when \
+the hour begins, as in 2026-03-05T07:00:00+13:00.")]
+pub struct AddArgs {
+    /// The forecast: CSV or JSON, one row an hour
+    pub file: PathBuf,
+    /// Where it comes from
+    #[arg(long, value_name = "TEXT")]
+    pub source: Option<String>,
+}
+
+/// Runs the command.
+///
+/// # Errors
+/// [`Failure`].
+pub fn run(command: &ForecastCommand, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
+    match command {
+        ForecastCommand::Add(args) => {
+            let zone = site.open()?.book.state.job.time_zone;
+            let hours = read(&args.file, zone)?;
+            site.record_and_tell(&Request::Forecast { source: args.source.clone(), hours }, out)
+        }
+        ForecastCommand::Show => show_in_force(site, out),
+    }
+}
+
+const NEEDED: [&str; 4] = ["at", "air_c", "humidity_pct", "wind_kmh"];
+const OPTIONAL: [&str; 3] = ["surface_c", "rain", "rain_mm"];
+
+/// Reads and checks a forecast, so that a fault is told with the row of the file.
+fn read(file: &Path, zone: Tz) -> Result<Vec<Hour>, Failure> {
+    let json = file.extension().is_some_and(|end| end.eq_ignore_ascii_case("json"));
+    let (hours, lines) = if json { of_json(file, zone)? } else { of_csv(file, zone)? };
+    Forecast::new(hours.clone()).map_err(|fault: ForecastFault| {
+        let line = fault.row.checked_sub(1).and_then(|row| lines.get(row));
+        let place = line.map(|line| format!("{line}: ")).unwrap_or_default();
+        Failure::input(format!("{}:{}{fault}", file.display(), if place.is_empty() { " " } else { &place }))
+    })?;
+    Ok(hours)
+}
+
+fn time(text: &str, zone: Tz) -> Result<Moment, String> {
+    DateTime::parse_from_rfc3339(text.trim())
+        .map(|at| at_site(&at, zone))
+        .map_err(|_| format!("at: '{}' is not a full time, such as 2026-03-05T07:00:00+13:00", shortened(text)))
+}
+
+fn of_csv(file: &Path, zone: Tz) -> Result<(Vec<Hour>, Vec<String>), Failure> {
+    let rows = read_table(file, &NEEDED, &OPTIONAL)?;
+    let hours = rows.iter().map(|row| of_row(row, zone)).collect::<Result<Vec<_>, _>>()?;
+    Ok((hours, rows.iter().map(|row| row.line.to_string()).collect()))
+}
+
+fn of_row(row: &Row, zone: Tz) -> Result<Hour, Failure> {
+    let rain_mm = match row.text("rain_mm") {
+        "" => None,
+        text => Some(crate::units::parse_decimal(text).map_err(|fault| row.fault(format!("rain_mm: {fault}")))?),
+    };
+    let rain = match (row.text("rain").to_lowercase().as_str(), rain_mm) {
+        ("yes" | "y" | "true" | "1", _) => true,
+        ("no" | "n" | "false" | "0", _) => false,
+        ("", Some(mm)) => mm > 0.0,
+        ("", None) => return Err(row.fault("rain is blank, and so is rain_mm: one of them is needed")),
+        (other, _) => return Err(row.fault(format!("rain: '{}' is neither yes nor no", shortened(other)))),
+    };
+    Ok(Hour {
+        at: time(row.text("at"), zone).map_err(|why| row.fault(why))?,
+        air_c: row.decimal("air_c", &bounds::AIR)?,
+        humidity_pct: row.decimal("humidity_pct", &bounds::HUMIDITY)?,
+        surface_c: row.decimal_or_blank("surface_c", &bounds::SURFACE)?,
+        wind_kmh: row.decimal("wind_kmh", &bounds::WIND)?,
+        rain,
+        rain_mm,
+    })
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct JsonHour {
+    at: String,
+    air_c: f64,
+    humidity_pct: f64,
+    surface_c: Option<f64>,
+    wind_kmh: f64,
+    rain: Option<bool>,
+    rain_mm: Option<f64>,
+}
+
+fn of_json(file: &Path, zone: Tz) -> Result<(Vec<Hour>, Vec<String>), Failure> {
+    let name = file.display();
+    let list: Vec<serde_json::Value> = serde_json::from_str(&read_text(file)?)
+        .map_err(|error| Failure::input(format!("{name}: is not a list of hours in JSON: {error}")))?;
+    let mut hours = Vec::new();
+    for (place, value) in list.into_iter().enumerate() {
+        let about = |why: String| Failure::input(format!("{name}:hour {}: {why}", place + 1));
+        let given: JsonHour = serde_json::from_value(value).map_err(|error| about(error.to_string()))?;
+        let rain = given.rain.or(given.rain_mm.map(|mm| mm > 0.0));
+        hours.push(Hour {
+            at: time(&given.at, zone).map_err(about)?,
+            air_c: given.air_c,
+            humidity_pct: given.humidity_pct,
+            surface_c: given.surface_c,
+            wind_kmh: given.wind_kmh,
+            rain: rain.ok_or_else(|| about("has neither rain nor rain_mm: one of them is needed".into()))?,
+            rain_mm: given.rain_mm,
+        });
+    }
+    let lines = (1..=hours.len()).map(|hour| format!("hour {hour}")).collect();
+    Ok((hours, lines))
+}
+
+fn show_in_force(site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
+    let opened = site.open()?;
+    let Some(foreseen) = &opened.book.state.forecast else {
+        return if out.is_json() {
+            out.json(&serde_json::json!({ "hours": [] }))
+        } else {
+            out.line("No forecast has been taken up: cladlog forecast add FILE.csv")
+        };
+    };
+    let hours = foreseen.forecast.hours();
+    if out.is_json() {
+        return out.json(&serde_json::json!({
+            "entry": foreseen.entry,
+            "added_at": crate::moment::rfc3339(&foreseen.at),
+            "source": foreseen.source.as_deref().unwrap_or("not said"),
+            "hours": hours,
+        }));
+    }
+    let today = opened.now.date_naive();
+    out.line(format!(
+        "Forecast, not readings. Source: {}. Taken up {} (entry {}).",
+        foreseen.source.as_deref().unwrap_or("not said"),
+        clock(&foreseen.at, today),
+        foreseen.entry
+    ))?;
+    let rows: Vec<Vec<String>> = hours
+        .iter()
+        .map(|hour| {
+            vec![
+                clock(&hour.at, today),
+                show(hour.air_c),
+                show(hour.humidity_pct),
+                hour.surface_c.map(show).unwrap_or_default(),
+                show(hour.wind_kmh),
+                match (hour.rain, hour.rain_mm) {
+                    (false, _) => String::new(),
+                    (true, None) => "rain".to_owned(),
+                    (true, Some(mm)) => format!("{} mm", show(mm)),
+                },
+            ]
+        })
+        .collect();
+    out.table(&["from", "air °C", "humidity %", "surface °C", "wind km/h", "rain"], &rows)
+}

@@ -1,0 +1,223 @@
+//! `cladlog stock`: what came, what was used, what is left, what is still needed.
+
+use chrono::NaiveDate;
+use clap::Args;
+use serde::Serialize;
+
+use crate::cli::site::Site;
+use crate::cli::{Failure, Out};
+use crate::day::{BatchLine, Flag, Line, State};
+use crate::materials::product::Amount;
+use crate::moment::{Moment, serialize_rfc3339};
+
+/// Show what came, was used, is left, is needed and is short
+///
+/// What steps took is worked out from the job's geometry where nobody counted.
+#[derive(Debug, Args)]
+pub struct StockArgs {
+    /// Only this product
+    #[arg(long, value_name = "PRODUCT")]
+    pub product: Option<String>,
+}
+
+/// A delivery, as JSON tells it.
+#[derive(Debug, Serialize)]
+pub struct DeliveryTold<'a> {
+    entry: &'a str,
+    #[serde(serialize_with = "serialize_rfc3339")]
+    delivered_at: Moment,
+    count: Amount,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    condition: Option<&'a str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    note: Option<&'a str>,
+    by: &'a str,
+}
+
+/// A batch, as JSON tells it.
+#[derive(Debug, Serialize)]
+pub struct BatchTold<'a> {
+    product: &'a str,
+    batch: &'a str,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    colour: Option<&'a str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    expires: Option<NaiveDate>,
+    unit: &'a str,
+    delivered: Amount,
+    used: Amount,
+    thrown_away: Amount,
+    sent_back: Amount,
+    left: Amount,
+    deliveries: Vec<DeliveryTold<'a>>,
+}
+
+/// A flag, as JSON tells it.
+#[derive(Debug, Serialize)]
+pub struct FlagTold<'a> {
+    sort: &'static str,
+    product: &'a str,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    batch: Option<&'a str>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    on: Vec<String>,
+    /// In words.
+    pub says: &'a str,
+}
+
+impl<'a> FlagTold<'a> {
+    /// A flag of a state.
+    pub fn of(state: &State, flag: &'a Flag) -> Self {
+        Self {
+            sort: flag.sort.word(),
+            product: &flag.product,
+            batch: flag.batch.as_deref(),
+            on: flag.on.iter().map(|subject| state.subjects.get(*subject).to_string()).collect(),
+            says: &flag.says,
+        }
+    }
+}
+
+#[derive(Serialize)]
+struct LineTold<'a> {
+    product: &'a str,
+    unit: &'a str,
+    delivered: Amount,
+    used: Amount,
+    thrown_away: Amount,
+    sent_back: Amount,
+    left: Amount,
+    needed: Amount,
+    /// Whole units to order; absent where nothing was ever delivered, so that no count is kept.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    short: Option<Amount>,
+    batches: Vec<BatchTold<'a>>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    not_counted: Vec<String>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    need_not_known: Vec<String>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    batch_not_named: Vec<String>,
+}
+
+/// A batch of a product.
+pub fn of_line<'a>(line: &'a Line, batch: &'a BatchLine) -> BatchTold<'a> {
+    BatchTold {
+        product: &line.product,
+        batch: &batch.batch,
+        colour: batch.colour.as_deref(),
+        expires: batch.expires,
+        unit: &line.unit,
+        delivered: batch.delivered,
+        used: batch.used,
+        thrown_away: batch.thrown_away,
+        sent_back: batch.sent_back,
+        left: batch.left(),
+        deliveries: batch
+            .deliveries
+            .iter()
+            .map(|came| DeliveryTold {
+                entry: &came.entry,
+                delivered_at: came.at,
+                count: came.count,
+                condition: came.condition.as_deref(),
+                note: came.note.as_deref(),
+                by: &came.by,
+            })
+            .collect(),
+    }
+}
+
+/// A date as a person reads it.
+pub fn expiry(day: NaiveDate) -> String {
+    day.format("%-d %b %Y").to_string()
+}
+
+/// Runs the command.
+///
+/// # Errors
+/// [`Failure`].
+pub fn run(args: &StockArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
+    let opened = site.open()?;
+    let state = &opened.book.state;
+    let ledger = state.ledger(opened.now);
+    let lines: Vec<&Line> = ledger
+        .lines
+        .iter()
+        .filter(|line| args.product.as_ref().is_none_or(|product| *product == line.product))
+        .collect();
+    let flags = state.flags_of(&ledger, opened.now);
+    let flags: Vec<&Flag> = flags.iter().filter(|flag| lines.iter().any(|line| line.product == flag.product)).collect();
+    if out.is_json() {
+        let lines: Vec<LineTold<'_>> = lines.iter().map(|line| line_told(state, line)).collect();
+        let flags: Vec<FlagTold<'_>> = flags.iter().map(|flag| FlagTold::of(state, flag)).collect();
+        return out.json(&serde_json::json!({ "stock": lines, "flags": flags }));
+    }
+    if lines.is_empty() {
+        return out.line("Nothing is counted: cladlog batch add --product … --batch … --count …");
+    }
+    table(&lines, out)?;
+    for line in &lines {
+        for (subjects, what) in [
+            (line.uncounted(), "not counted, the job's geometry does not say how much"),
+            (line.need_not_known.clone(), "still to do, and how much is not known"),
+            (line.subjects_not_named(), "done without the batch being named"),
+        ] {
+            if line.kept && !subjects.is_empty() {
+                let text = format!("{}: {what}: {}.", line.product, state.subjects.shortly(&subjects));
+                out.wrapped(&text, 2)?;
+            }
+        }
+    }
+    for flag in flags {
+        out.wrapped(&format!("! {}.", flag.says), 2)?;
+    }
+    Ok(())
+}
+
+fn line_told<'a>(state: &State, line: &'a Line) -> LineTold<'a> {
+    let ids = |subjects: Vec<usize>| subjects.iter().map(|subject| state.subjects.get(*subject).to_string()).collect();
+    LineTold {
+        product: &line.product,
+        unit: &line.unit,
+        delivered: line.delivered,
+        used: line.used,
+        thrown_away: line.thrown_away,
+        sent_back: line.sent_back,
+        left: line.left(),
+        needed: line.needed_in_all(),
+        short: line.kept.then(|| line.short()),
+        batches: line.batches.iter().map(|batch| of_line(line, batch)).collect(),
+        not_counted: ids(line.uncounted()),
+        need_not_known: ids(line.need_not_known.clone()),
+        batch_not_named: ids(line.subjects_not_named()),
+    }
+}
+
+/// Product by product, its batches under it.
+fn table(lines: &[&Line], out: &mut Out) -> Result<(), Failure> {
+    let mut rows: Vec<Vec<String>> = Vec::new();
+    for line in lines {
+        let gone = line.thrown_away + line.sent_back;
+        let or_none = |many: Amount| if many == Amount::NONE { String::new() } else { many.to_string() };
+        let mut row = vec![line.product.clone()];
+        if line.kept {
+            row.extend([line.delivered, line.used, gone, line.left()].map(|many| many.to_string()));
+        } else {
+            row.extend([String::new(), line.used.to_string(), String::new(), String::new()]);
+        }
+        row.extend([line.needed_in_all().to_string(), or_none(line.short()), line.unit.clone()]);
+        rows.push(row);
+        for batch in &line.batches {
+            let gone = batch.thrown_away + batch.sent_back;
+            let expires = batch.expires.map(|day| format!("expires {}", expiry(day))).unwrap_or_default();
+            let colour = batch.colour.clone().unwrap_or_default();
+            let about: Vec<String> = [colour, expires].into_iter().filter(|part| !part.is_empty()).collect();
+            let mut row = vec![format!("  {}", batch.batch)];
+            row.extend([batch.delivered, batch.used, gone, batch.left()].map(|many| many.to_string()));
+            row.extend([String::new(), String::new(), about.join(", ")]);
+            rows.push(row);
+        }
+    }
+    out.table(&["", "Came", "Used", "Gone", "Left", "Needed", "Short", ""], &rows)
+}

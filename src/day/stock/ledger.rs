@@ -1,0 +1,355 @@
+//! The count: what came, what was taken, what is left, and what the work still to do needs.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use chrono::NaiveDate;
+
+use super::quantity::Takes;
+use super::{Delivery, How, Taken, plain};
+use crate::building::{Subject, SubjectKind};
+use crate::day::State;
+use crate::materials::product::{Amount, Product, known_or_plain};
+use crate::moment::Moment;
+
+/// Every product of the job.
+#[derive(Debug, Clone, Default)]
+pub struct Ledger {
+    /// A line for each product that was delivered, used, or is asked for, by its key.
+    pub lines: Vec<Line>,
+}
+
+/// One product.
+#[derive(Debug, Clone)]
+pub struct Line {
+    /// Its key.
+    pub product: String,
+    /// What it is counted in.
+    pub unit: String,
+    /// What is known of it.
+    pub known: Product,
+    /// Something of it was delivered: its count is kept.
+    pub kept: bool,
+    /// All that came.
+    pub delivered: Amount,
+    /// All that was used or cut up, batches that nobody named included.
+    pub used: Amount,
+    /// All that was thrown away.
+    pub thrown_away: Amount,
+    /// All that was sent back.
+    pub sent_back: Amount,
+    /// What is left of batches that are past their last day: of no use for the work still to do.
+    pub expired: Amount,
+    /// What the work still to do takes, as far as it is known, by the index of the wall; corners belong to none, and
+    /// may be left dry: they are not counted.
+    pub needed: BTreeMap<usize, Amount>,
+    /// Subjects still to do whose need is not known.
+    pub need_not_known: Vec<usize>,
+    /// Its batches, in the order in which each was first heard of.
+    pub batches: Vec<BatchLine>,
+    /// What was used without its batch being named.
+    pub not_named: Vec<Counted>,
+}
+
+/// One batch of a product.
+#[derive(Debug, Clone)]
+pub struct BatchLine {
+    /// What stands on the label, as it was first written.
+    pub batch: String,
+    /// Its colour, where a delivery says.
+    pub colour: Option<String>,
+    /// The last day on which it may be used; the earliest, where deliveries differ.
+    pub expires: Option<NaiveDate>,
+    /// Its deliveries; none for one that was used and never delivered.
+    pub deliveries: Vec<Delivery>,
+    /// What was taken of it, in the order in which it happened.
+    pub taken: Vec<Counted>,
+    /// All that came.
+    pub delivered: Amount,
+    /// All that was used or cut up.
+    pub used: Amount,
+    /// All that was thrown away.
+    pub thrown_away: Amount,
+    /// All that was sent back.
+    pub sent_back: Amount,
+}
+
+/// Something taken, with its amount.
+#[derive(Debug, Clone)]
+pub struct Counted {
+    /// What was taken.
+    pub taken: Taken,
+    /// How much came off the stock; `None` where neither somebody counted nor the geometry says.
+    pub amount: Option<Amount>,
+}
+
+impl BatchLine {
+    /// What is left; less than nothing where more was used than delivered.
+    pub fn left(&self) -> Amount {
+        self.delivered - self.used - self.thrown_away - self.sent_back
+    }
+}
+
+impl Line {
+    /// What is left of all batches; less than nothing where more was used than delivered.
+    pub fn left(&self) -> Amount {
+        self.delivered - self.used - self.thrown_away - self.sent_back
+    }
+
+    /// What is left and may be used.
+    pub fn usable(&self) -> Amount {
+        (self.left() - self.expired).max(Amount::NONE)
+    }
+
+    /// What the work still to do takes, as far as it is known.
+    pub fn needed_in_all(&self) -> Amount {
+        self.needed.values().copied().sum()
+    }
+
+    /// How many whole units are short for it.
+    pub fn short(&self) -> Amount {
+        let wanting = (self.needed_in_all() - self.usable()).rounded_up();
+        if self.kept { wanting.max(Amount::NONE) } else { Amount::NONE }
+    }
+
+    /// The batch of this label.
+    pub fn batch(&self, label: &str) -> Option<&BatchLine> {
+        let label = plain(label);
+        self.batches.iter().find(|line| plain(&line.batch) == label)
+    }
+
+    /// Everything taken, named or not.
+    pub fn all_taken(&self) -> impl Iterator<Item = &Counted> {
+        self.batches.iter().flat_map(|batch| &batch.taken).chain(&self.not_named)
+    }
+
+    /// Subjects that used it and are not counted: neither somebody counted nor the geometry says.
+    pub fn uncounted(&self) -> Vec<usize> {
+        let mut found: Vec<usize> = self
+            .all_taken()
+            .filter(|counted| counted.amount.is_none() && counted.taken.subject != 0)
+            .map(|counted| counted.taken.subject)
+            .collect();
+        found.sort_unstable();
+        found.dedup();
+        found
+    }
+
+    /// Subjects that used it without the batch being named.
+    pub fn subjects_not_named(&self) -> Vec<usize> {
+        let named: BTreeSet<usize> =
+            self.batches.iter().flat_map(|batch| &batch.taken).map(|counted| counted.taken.subject).collect();
+        let mut found: Vec<usize> = self.not_named.iter().map(|counted| counted.taken.subject).collect();
+        found.retain(|subject| !named.contains(subject));
+        found.sort_unstable();
+        found.dedup();
+        found
+    }
+
+    fn add(&mut self, counted: Counted) {
+        let amount = counted.amount.unwrap_or_default();
+        let how = counted.taken.how;
+        *match how {
+            How::ThrownAway => &mut self.thrown_away,
+            How::SentBack => &mut self.sent_back,
+            How::Used | How::CutUp | How::OffCut => &mut self.used,
+        } += amount;
+        let Some(label) = counted.taken.batch.clone() else { return self.not_named.push(counted) };
+        let batch = self.batch_mut(&label);
+        *match how {
+            How::ThrownAway => &mut batch.thrown_away,
+            How::SentBack => &mut batch.sent_back,
+            How::Used | How::CutUp | How::OffCut => &mut batch.used,
+        } += amount;
+        batch.taken.push(counted);
+    }
+
+    fn batch_mut(&mut self, label: &str) -> &mut BatchLine {
+        let wanted = plain(label);
+        let place = match self.batches.iter().position(|line| plain(&line.batch) == wanted) {
+            Some(place) => place,
+            None => {
+                self.batches.push(BatchLine {
+                    batch: label.to_owned(),
+                    colour: None,
+                    expires: None,
+                    deliveries: Vec::new(),
+                    taken: Vec::new(),
+                    delivered: Amount::NONE,
+                    used: Amount::NONE,
+                    thrown_away: Amount::NONE,
+                    sent_back: Amount::NONE,
+                });
+                self.batches.len() - 1
+            }
+        };
+        &mut self.batches[place]
+    }
+}
+
+impl Ledger {
+    /// The line of a product.
+    pub fn line(&self, product: &str) -> Option<&Line> {
+        self.lines.iter().find(|line| line.product == product)
+    }
+}
+
+/// A delivered batch, as it is offered for an answer.
+#[derive(Debug, Clone)]
+pub struct Choice {
+    /// What stands on the label.
+    pub batch: String,
+    /// Its colour.
+    pub colour: Option<String>,
+    /// The last day on which it may be used.
+    pub expires: Option<NaiveDate>,
+    /// What is left of it.
+    pub left: Amount,
+    /// What it is counted in.
+    pub unit: String,
+    /// It is the one that was last used on the wall in question.
+    pub in_use: bool,
+}
+
+impl State {
+    /// The count of every product, and what the work that is not complete at a moment still needs.
+    pub fn ledger(&self, now: Moment) -> Ledger {
+        let mut ledger = self.count();
+        let today = now.date_naive();
+        for line in &mut ledger.lines {
+            let past = line.batches.iter().filter(|batch| batch.expires.is_some_and(|last| last < today));
+            line.expired = past.map(|batch| batch.left().max(Amount::NONE)).sum();
+        }
+        let mut takes = Takes::of(self);
+        for (step, subject) in self.work() {
+            let asks = &self.sequence().steps[step].asks;
+            let products = asks.iter().filter_map(|ask| ask.product.as_deref());
+            let products: Vec<&str> = products.filter(|_| *self.subjects.get(subject) != Subject::Job).collect();
+            if products.is_empty() || self.complete(step, subject, now) {
+                continue;
+            }
+            for product in products {
+                let Some(line) = ledger.lines.iter_mut().find(|line| line.product == product) else { continue };
+                let wall = self.subjects.walls_of(subject).first().copied().unwrap_or(0);
+                let corner = self.subjects.get(subject).kind() == SubjectKind::Corner;
+                match takes.amount(product, subject).filter(|_| !corner) {
+                    Some(amount) => *line.needed.entry(wall).or_default() += amount,
+                    None => line.need_not_known.push(subject),
+                }
+            }
+        }
+        ledger
+    }
+
+    /// The count without what is still needed.
+    fn count(&self) -> Ledger {
+        let stock = &self.stock;
+        let named = stock.deliveries.iter().map(|came| came.product.as_str());
+        let taken = stock.taken.iter().map(|taken| taken.product.as_str());
+        let keys: BTreeSet<&str> = named.chain(taken).chain(self.sequence().products()).collect();
+        let mut lines: Vec<Line> = keys
+            .into_iter()
+            .map(|key| Line {
+                product: key.to_owned(),
+                unit: stock.unit(key).unwrap_or(known_or_plain(key).unit).to_owned(),
+                known: known_or_plain(key),
+                kept: stock.is_kept(key),
+                delivered: Amount::NONE,
+                used: Amount::NONE,
+                thrown_away: Amount::NONE,
+                sent_back: Amount::NONE,
+                expired: Amount::NONE,
+                needed: BTreeMap::new(),
+                need_not_known: Vec::new(),
+                batches: Vec::new(),
+                not_named: Vec::new(),
+            })
+            .collect();
+        for came in &stock.deliveries {
+            let Some(line) = lines.iter_mut().find(|line| line.product == came.product) else { continue };
+            line.delivered += came.count;
+            let batch = line.batch_mut(&came.batch);
+            batch.delivered += came.count;
+            batch.colour = batch.colour.take().or_else(|| came.colour.clone());
+            batch.expires = batch.expires.into_iter().chain(came.expires).min();
+            batch.deliveries.push(came.clone());
+        }
+        let mut takes = Takes::of(self);
+        // Pieces of off-cuts, by product and subject, still to be taken off what the geometry counts there.
+        let mut saved: BTreeMap<(&str, usize), Amount> = BTreeMap::new();
+        for taken in stock.taken.iter().filter(|taken| taken.how == How::OffCut) {
+            *saved.entry((&taken.product, taken.subject)).or_default() += taken.count.unwrap_or_default();
+        }
+        // Pieces that stay where they are, so that the same one put up again is not counted again.
+        let mut up: BTreeSet<(&str, Option<String>, usize)> = BTreeSet::new();
+        for taken in &stock.taken {
+            let Some(line) = lines.iter_mut().find(|line| line.product == taken.product) else { continue };
+            let amount = match (taken.how, taken.count) {
+                (How::OffCut, _) => Some(Amount::NONE),
+                (_, Some(count)) => Some(count),
+                (_, None)
+                    if self.subjects.get(taken.subject).kind() == SubjectKind::Corner && taken.batch.is_none() =>
+                {
+                    // The drawings may leave it dry.
+                    None
+                }
+                (_, None) => takes.amount(&taken.product, taken.subject),
+            };
+            let place = (taken.product.as_str(), taken.batch.as_deref().map(plain), taken.subject);
+            let again = taken.step.is_some() && line.known.solid && !up.insert(place);
+            let amount = match amount {
+                Some(_) if again => Some(Amount::NONE),
+                Some(amount) if taken.step.is_some() => {
+                    let saved = saved.entry((&taken.product, taken.subject)).or_default();
+                    let less = (*saved).min(amount);
+                    *saved = *saved - less;
+                    Some(amount - less)
+                }
+                other => other,
+            };
+            line.add(Counted { taken: taken.clone(), amount });
+        }
+        Ledger { lines }
+    }
+
+    /// The delivered batches of a product, for an answer: the one in use on the wall first, then those in date by
+    /// their expiry, then those that are used up or expired.
+    pub fn choices(&self, product: &str, wall: Option<usize>, at: Moment) -> Vec<Choice> {
+        if !self.stock.is_kept(product) {
+            return Vec::new();
+        }
+        let ledger = self.count();
+        let Some(line) = ledger.line(product) else { return Vec::new() };
+        let on_wall = |counted: &&Counted| {
+            let walls = self.subjects.walls_of(counted.taken.subject);
+            counted.taken.how.is_on_the_wall() && wall.is_some_and(|wall| walls.contains(&wall))
+        };
+        let last_on_wall = line
+            .batches
+            .iter()
+            .flat_map(|batch| &batch.taken)
+            .filter(on_wall)
+            .max_by_key(|counted| counted.taken.at)
+            .and_then(|counted| counted.taken.batch.as_deref().map(plain));
+        let mut choices: Vec<Choice> = line
+            .batches
+            .iter()
+            .filter(|batch| !batch.deliveries.is_empty())
+            .map(|batch| Choice {
+                batch: batch.batch.clone(),
+                colour: batch.colour.clone(),
+                expires: batch.expires,
+                left: batch.left(),
+                unit: line.unit.clone(),
+                in_use: last_on_wall.as_ref() == Some(&plain(&batch.batch)),
+            })
+            .collect();
+        let today = at.date_naive();
+        // The sort is stable: of those alike the one delivered first comes first.
+        choices.sort_by_key(|choice| {
+            let past = choice.expires.is_some_and(|last| last < today);
+            let out = past || choice.left <= Amount::NONE;
+            (out, !choice.in_use, choice.expires.is_none(), choice.expires)
+        });
+        choices
+    }
+}

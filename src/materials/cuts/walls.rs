@@ -1,0 +1,237 @@
+//! A job cut wall by wall: each wall starts from the offcuts that the walls before it left.
+
+use std::collections::BTreeMap;
+
+use serde::{Deserialize, Serialize};
+
+use super::plan::{Bundles, CutPattern, CutPlan, OffcutCut};
+use super::request::{CutFault, CutRequest, Offcut, Piece};
+use super::{plan_cuts, sheet::MOST_SHEET_BOARDS};
+
+/// A wall that is to be cut.
+#[derive(Debug, Clone, PartialEq)]
+pub struct WallPieces {
+    /// Its key.
+    pub wall: String,
+    /// Its pieces.
+    pub pieces: Vec<Piece>,
+    /// Offcuts that came to be since the wall before it was cut, such as those of walls that were planned earlier.
+    pub found: Vec<Offcut>,
+}
+
+/// The cut plan of one wall, or of a whole job at once.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct WallCuts {
+    /// The wall's key; `job` for all walls at once.
+    pub wall: String,
+    /// The plan.
+    #[serde(flatten)]
+    pub plan: CutPlan,
+    /// The offcuts that were there before its first cut.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub offcuts_before: Vec<Offcut>,
+    /// Those that are there after its last: unused ones, and its own. Each bears the board that it was cut from.
+    pub offcuts_left: Vec<Offcut>,
+}
+
+/// What a way of cutting comes to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Total {
+    /// Boards bought.
+    pub boards: u64,
+    /// Their length together.
+    pub bought_mm: u64,
+    /// No plan buys less than this, whichever way.
+    pub lower_bound_mm: u64,
+    /// Whether none does.
+    pub proven: bool,
+}
+
+/// Both ways of cutting some walls.
+#[derive(Debug, Clone, PartialEq)]
+pub struct JobCuts {
+    /// Wall by wall, in building order.
+    pub by_wall: Vec<WallCuts>,
+    /// All of them at once: what is cut for a later wall waits for it.
+    pub whole: WallCuts,
+    /// A bound that holds for both.
+    pub lower_bound_mm: u64,
+}
+
+/// Why some walls can't be cut.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum WallFault {
+    /// No wall.
+    #[error("there is no wall to cut")]
+    NoWall,
+    /// One wall can't be cut.
+    #[error("wall {wall}: {fault}")]
+    Wall {
+        /// The wall's key.
+        wall: String,
+        /// Why not.
+        fault: CutFault,
+    },
+    /// All at once are too many.
+    #[error("all walls at once: {0}")]
+    Whole(CutFault),
+}
+
+/// Plans some walls, in the order in which they are built, both wall by wall and all at once.
+///
+/// `settings` says what they are cut from; its pieces and offcuts are not looked at. Each wall is planned as in
+/// [`plan_cuts`], with the offcuts that are there by then: those found before it and those of at least
+/// `settings.offcut_mm` that the walls before it leave. So no offcut is used before the board that it comes from is cut.
+/// The time box is shared out evenly.
+///
+/// # Errors
+/// [`WallFault`] naming the wall.
+pub fn plan_walls(walls: &[WallPieces], settings: &CutRequest, stop: &dyn Fn() -> bool) -> Result<JobCuts, WallFault> {
+    let plans = if walls.len() > 1 { walls.len() + 1 } else { 1 };
+    let seconds = settings.seconds / plans as f64;
+    let request = |pieces: &[Piece], offcuts: Vec<Offcut>| CutRequest {
+        pieces: pieces.to_vec(),
+        offcuts,
+        seconds,
+        ..settings.clone()
+    };
+    let mut by_wall: Vec<WallCuts> = Vec::with_capacity(walls.len());
+    let mut there: Vec<Offcut> = Vec::new();
+    for wall in walls {
+        there.extend(wall.found.iter().cloned());
+        let asked = request(&wall.pieces, there.clone());
+        let plan = plan_cuts(&asked, stop).map_err(|fault| WallFault::Wall { wall: wall.wall.clone(), fault })?;
+        let cuts = WallCuts::of(&wall.wall, plan, there, settings.offcut_mm);
+        there = cuts.offcuts_left.clone();
+        by_wall.push(cuts);
+    }
+    let (first, later) = walls.split_first().ok_or(WallFault::NoWall)?;
+    if let [only] = by_wall.as_slice() {
+        let lower_bound_mm = only.plan.lower_bound_mm;
+        return Ok(JobCuts { whole: only.clone(), lower_bound_mm, by_wall });
+    }
+    let pieces: Vec<Piece> = walls.iter().flat_map(|wall| wall.pieces.iter().cloned()).collect();
+    let asked = request(&pieces, first.found.clone());
+    let plan = plan_cuts(&asked, stop).map_err(WallFault::Whole)?;
+    let mut lower_bound_mm = plan.lower_bound_mm;
+    if later.iter().any(|wall| !wall.found.is_empty()) {
+        // What is found later can help later walls only: a bound for the walls in turn has to allow for all of it.
+        let found = walls.iter().flat_map(|wall| wall.found.iter().cloned()).collect();
+        lower_bound_mm = plan_cuts(&request(&pieces, found), stop).map_err(WallFault::Whole)?.lower_bound_mm;
+    }
+    let whole = WallCuts::of("job", plan, first.found.clone(), settings.offcut_mm);
+    Ok(JobCuts { by_wall, whole, lower_bound_mm })
+}
+
+/// One board or offcut of a plan, in cutting order.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Board<'p> {
+    /// A board that is bought.
+    Bought(&'p CutPattern),
+    /// An offcut that was there.
+    Offcut(&'p OffcutCut),
+}
+
+impl Board<'_> {
+    /// What is left of it.
+    pub fn offcut_mm(&self) -> f64 {
+        match self {
+            Self::Bought(pattern) => pattern.offcut_mm,
+            Self::Offcut(offcut) => offcut.offcut_mm,
+        }
+    }
+}
+
+impl CutPlan {
+    /// Board by board in cutting order, offcuts first: what number 1, 2, 3 on the sheet is.
+    pub fn in_order(&self) -> impl Iterator<Item = Board<'_>> {
+        let bought = self.patterns.iter().flat_map(|pattern| (0..pattern.times).map(move |_| Board::Bought(pattern)));
+        self.from_offcuts.iter().map(Board::Offcut).chain(bought)
+    }
+}
+
+impl WallCuts {
+    fn of(wall: &str, plan: CutPlan, before: Vec<Offcut>, least_mm: f64) -> Self {
+        let used = |offcut: &Offcut| plan.from_offcuts.iter().any(|cut| cut.offcut == offcut.id);
+        let mut left: Vec<Offcut> = before.iter().filter(|offcut| !used(offcut)).cloned().collect();
+        // Beyond a sheet's length nobody tells offcuts apart.
+        for (number, board) in (1..=MOST_SHEET_BOARDS).zip(plan.in_order()) {
+            let length_mm = board.offcut_mm();
+            if length_mm > 0.0 && length_mm >= least_mm {
+                left.push(Offcut { id: offcut_id(wall, number), length_mm });
+            }
+        }
+        Self { wall: wall.to_owned(), plan, offcuts_before: before, offcuts_left: left }
+    }
+}
+
+/// What is written on the offcut of a board: `N/B12`.
+pub(super) fn offcut_id(wall: &str, number: u64) -> String {
+    format!("{wall}/B{number}")
+}
+
+impl JobCuts {
+    /// What cutting wall by wall comes to.
+    pub fn by_wall_total(&self) -> Total {
+        let sum = |of: fn(&CutPlan) -> u64| self.by_wall.iter().map(|wall| of(&wall.plan)).sum::<u64>();
+        self.total(sum(|plan| plan.boards), sum(|plan| plan.bought_mm))
+    }
+
+    /// What cutting all at once comes to.
+    pub fn whole_total(&self) -> Total {
+        let plan = &self.whole.plan;
+        let proven = plan.proven;
+        Total { boards: plan.boards, bought_mm: plan.bought_mm, lower_bound_mm: plan.lower_bound_mm, proven }
+    }
+
+    fn total(&self, boards: u64, bought_mm: u64) -> Total {
+        let lower_bound_mm = self.lower_bound_mm.min(bought_mm);
+        Total { boards, bought_mm, lower_bound_mm, proven: lower_bound_mm == bought_mm }
+    }
+
+    /// All walls in one plan, as if it were one: what is bought for them together, bundles shared.
+    pub fn together(&self, bundle: u32) -> CutPlan {
+        let total = self.by_wall_total();
+        let mut boards: BTreeMap<std::cmp::Reverse<u32>, u64> = BTreeMap::new();
+        let mut patterns = Vec::new();
+        let mut from_offcuts = Vec::new();
+        for wall in &self.by_wall {
+            for pattern in &wall.plan.patterns {
+                *boards.entry(std::cmp::Reverse(pattern.stock_mm)).or_insert(0) += u64::from(pattern.times);
+            }
+            patterns.extend(wall.plan.patterns.iter().cloned());
+            from_offcuts.extend(wall.plan.from_offcuts.iter().cloned());
+        }
+        let pieces: u64 = patterns
+            .iter()
+            .map(|pattern| (&pattern.pieces, pattern.times))
+            .chain(from_offcuts.iter().map(|offcut: &OffcutCut| (&offcut.pieces, 1)))
+            .map(|(pieces, times)| pieces.iter().map(|p| u64::from(p.length_mm)).sum::<u64>() * u64::from(times))
+            .sum();
+        // Offcuts of these walls that are used on a later one are no loss, and were bought once.
+        let earlier: f64 = from_offcuts
+            .iter()
+            .filter(|cut: &&OffcutCut| {
+                !self.by_wall.iter().any(|wall| cut.offcut.starts_with(&format!("{}/B", wall.wall)))
+            })
+            .map(|cut| cut.length_mm)
+            .sum();
+        CutPlan {
+            boards: total.boards,
+            bought_mm: total.bought_mm,
+            lower_bound_mm: total.lower_bound_mm,
+            proven: total.proven,
+            kept_mm: self.by_wall.last().map_or(0.0, |wall| wall.offcuts_left.iter().map(|o| o.length_mm).sum()),
+            waste_mm: (total.bought_mm + earlier as u64).saturating_sub(pieces),
+            bundles: boards
+                .into_iter()
+                .map(|(stock, boards)| Bundles {
+                    stock_mm: stock.0,
+                    bundles: boards.div_ceil(u64::from(bundle.max(1))),
+                })
+                .collect(),
+            patterns,
+            from_offcuts,
+        }
+    }
+}

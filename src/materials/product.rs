@@ -1,0 +1,199 @@
+//! What comes in batches: the products of the trade, what each is counted in, and amounts of them.
+//!
+//! The words are the trade's own. A sequence may name others; those are counted in pieces and matched with nothing.
+
+use crate::units::number::{NumberFault, parse_decimal, shortened, show};
+
+/// The most of one product that one entry may count, in its unit.
+pub const MOST: i64 = 100_000;
+
+/// A batch this close to its expiry is warned of. Common practice, no source: long enough to order another.
+pub const EXPIRY_WARNING_DAYS: i64 = 14;
+
+/// A product of the trade.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Product {
+    /// The word for it, as sequences and `--product` give it.
+    pub key: &'static str,
+    /// What it is counted in, where nobody says otherwise.
+    pub unit: &'static str,
+    /// Seen beside its like: a second batch on a wall may show as a second colour.
+    pub matched: bool,
+    /// Once up it stays: the same piece put up again is no second one. What comes wet is used again.
+    pub solid: bool,
+}
+
+const fn product(key: &'static str, unit: &'static str, matched: bool, solid: bool) -> Product {
+    Product { key, unit, matched, solid }
+}
+
+/// The products that every job knows.
+pub const KNOWN: [Product; 16] = [
+    product("panel", "panels", true, true),
+    product("plank", "planks", true, true),
+    product("board", "boards", true, true),
+    product("corner", "pieces", true, true),
+    product("starter", "lengths", false, true),
+    product("clip", "clips", false, true),
+    product("packer", "packers", false, true),
+    product("fixing", "fixings", false, true),
+    product("backer", "lengths", false, true),
+    product("flashing", "lengths", false, true),
+    product("wrap", "rolls", false, true),
+    product("tape", "rolls", false, true),
+    product("edge-sealer", "tins", false, false),
+    product("primer", "tins", false, false),
+    product("sealant", "cartridges", false, false),
+    product("paint", "tins", false, false),
+];
+
+/// The known product of a word.
+pub fn known(key: &str) -> Option<Product> {
+    KNOWN.into_iter().find(|product| product.key == key)
+}
+
+/// What a product is, for one that nothing is known of: counted in pieces, matched with nothing.
+pub fn known_or_plain(key: &str) -> Product {
+    known(key).unwrap_or(product("", "pieces", false, true))
+}
+
+/// An amount of a product in its unit, kept in thousandths so that sums are exact.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default)]
+pub struct Amount(i64);
+
+/// Why a count was not taken.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum AmountFault {
+    /// Not a number.
+    #[error("{0}")]
+    Number(#[from] NumberFault),
+    /// Nothing, or less than nothing.
+    #[error("{0} is none: a count is more than 0")]
+    None(String),
+    /// More than any job has.
+    #[error("{0} is more than {MOST}: count it in a larger unit, or mend the number")]
+    Absurd(String),
+    /// Finer than a thousandth.
+    #[error("'{0}' has more than three decimals")]
+    Fine(String),
+}
+
+impl Amount {
+    /// None.
+    pub const NONE: Self = Self(0);
+
+    /// Whole units.
+    pub fn whole(many: u32) -> Self {
+        Self(i64::from(many) * 1000)
+    }
+
+    /// So many units, to the nearest thousandth; absurd ones are cut to what a sum can hold.
+    pub fn of(value: f64) -> Self {
+        // A float turned into an integer keeps to the integer's range, and what is no number becomes nought.
+        Self(((value * 1000.0).round() as i64).clamp(-MOST * 1_000_000, MOST * 1_000_000))
+    }
+
+    /// Reads a count as it was typed: more than 0, at most [`MOST`], at most three decimals.
+    ///
+    /// # Errors
+    /// [`AmountFault`], worded for the person who typed it.
+    pub fn typed(text: &str) -> Result<Self, AmountFault> {
+        let value = parse_decimal(text)?;
+        let given = shortened(text.trim());
+        if text.trim().split_once('.').is_some_and(|(_, decimals)| decimals.trim_end_matches('0').len() > 3) {
+            return Err(AmountFault::Fine(given));
+        }
+        if value <= 0.0 {
+            Err(AmountFault::None(given))
+        } else if value > MOST as f64 {
+            Err(AmountFault::Absurd(given))
+        } else {
+            Ok(Self::of(value))
+        }
+    }
+
+    /// The number of units.
+    pub fn units(self) -> f64 {
+        self.0 as f64 / 1000.0
+    }
+
+    /// The next whole number of units.
+    pub fn rounded_up(self) -> Self {
+        Self(self.0.div_euclid(1000) * 1000 + if self.0.rem_euclid(1000) > 0 { 1000 } else { 0 })
+    }
+}
+
+impl std::ops::Add for Amount {
+    type Output = Self;
+    fn add(self, other: Self) -> Self {
+        Self(self.0.saturating_add(other.0))
+    }
+}
+
+impl std::ops::AddAssign for Amount {
+    fn add_assign(&mut self, other: Self) {
+        *self = *self + other;
+    }
+}
+
+impl std::ops::Sub for Amount {
+    type Output = Self;
+    fn sub(self, other: Self) -> Self {
+        Self(self.0.saturating_sub(other.0))
+    }
+}
+
+impl std::iter::Sum for Amount {
+    fn sum<I: Iterator<Item = Self>>(amounts: I) -> Self {
+        amounts.fold(Self::NONE, |sum, amount| sum + amount)
+    }
+}
+
+/// For people a tenth is fine enough: what a joint takes is worked out, not weighed.
+impl std::fmt::Display for Amount {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(&show((self.units() * 10.0).round() / 10.0))
+    }
+}
+
+impl serde::Serialize for Amount {
+    fn serialize<S: serde::Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.serialize_f64(self.units())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn counts_that_are_none_are_told() {
+        let said = |text| Amount::typed(text).unwrap_err().to_string();
+        assert_eq!(said("0"), "0 is none: a count is more than 0");
+        assert_eq!(said("-3"), "-3 is none: a count is more than 0");
+        assert_eq!(said("0.0001"), "'0.0001' has more than three decimals");
+        assert_eq!(said("1000000000"), "1000000000 is more than 100000: count it in a larger unit, or mend the number");
+        assert_eq!(
+            said("12 boxes"),
+            "'12 boxes' has a unit or letters in it: type the number alone, the unit is in the question"
+        );
+        assert_eq!(Amount::typed("0.5").map(Amount::units), Ok(0.5));
+        assert_eq!(Amount::typed("2.000").map(Amount::units), Ok(2.0));
+    }
+
+    #[test]
+    fn rounded_up_is_what_has_to_be_bought() {
+        assert_eq!(Amount::of(1.188).rounded_up(), Amount::whole(2));
+        assert_eq!(Amount::whole(2).rounded_up(), Amount::whole(2));
+        assert_eq!(Amount::of(-0.5).rounded_up(), Amount::NONE);
+        assert_eq!(Amount::of(f64::NAN), Amount::NONE);
+    }
+
+    proptest::proptest! {
+        #[test]
+        fn sums_of_thousandths_are_exact(parts in proptest::collection::vec(1i64..10_000_000, 0..30)) {
+            let sum: Amount = parts.iter().map(|part| Amount::of(*part as f64 / 1000.0)).sum();
+            proptest::prop_assert_eq!(sum, Amount(parts.iter().sum()));
+        }
+    }
+}

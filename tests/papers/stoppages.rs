@@ -1,0 +1,162 @@
+//! Stoppages: noted with who was told, refused where they can't be, and what they cost.
+
+use crate::harness::Run;
+use crate::rules::site::Site;
+
+const MORNING: &str = "2026-03-02T08:00:00+13:00";
+
+fn id_of(recorded: &serde_json::Value) -> String {
+    recorded["entries"][0]["id"].as_str().unwrap().to_owned()
+}
+
+#[test]
+fn crew_hours_lost_follow_who_was_on_site() {
+    // Two people from eight; a third from half past nine. Rain from nine to ten: 2 h for two and half an hour
+    // for the third (common practice, no source).
+    let mut site = Site::open(MORNING);
+    site.clock("2026-03-02T09:00:00+13:00");
+    let started = site.ok(["stoppage", "start", "--cause", "rain", "--told", "Bea", "Roof gang"]);
+    assert_eq!(started["entries"][0]["kind"], "stoppage-started");
+    assert_eq!(started["opened"][0]["what"], "stoppage");
+    site.clock("2026-03-02T09:30:00+13:00");
+    site.ok(["day", "join", "--crew", "Dag"]);
+    assert!(site.text(["next"]).starts_with("STOPPED on job since 09:00 (30 min): rain; told Bea, Roof gang\n"));
+    assert_eq!(site.ok(["next"])["stoppages"][0]["cause"], "rain");
+    site.clock("2026-03-02T10:00:00+13:00");
+    let ended = site.ok(["stoppage", "end", "--note", "dry again"]);
+    assert_eq!(ended["closed"][0]["what"], "stoppage");
+    let list = site.ok(["stoppage", "list"]);
+    assert_eq!(list["crew_hours_lost"], 2.5);
+    let one = &list["stoppages"][0];
+    assert_eq!(one["id"], id_of(&started));
+    assert_eq!(one["state"], "ended");
+    assert_eq!(one["told"], serde_json::json!(["Bea", "Roof gang"]));
+    assert_eq!(one["note"], "dry again");
+    assert_eq!(one["crew_hours_lost"], 2.5);
+    assert!(site.ok(["next"]).get("stoppages").is_none());
+}
+
+#[test]
+fn a_stoppage_over_night_costs_only_what_the_crew_was_there_for() {
+    let mut site = Site::open(MORNING);
+    site.clock("2026-03-02T14:00:00+13:00");
+    site.ok(["stoppage", "start", "--cause", "wind", "--told", "Bea", "--people", "1", "--on", "N"]);
+    site.clock("2026-03-02T16:00:00+13:00");
+    let closed = site.text(["day", "close", "--hours", "Lea=8", "Ivo=8"]);
+    assert!(closed.contains("STOPPED on N since 14:00 (2 h): wind; told Bea"), "{closed}");
+    site.clock("2026-03-03T08:00:00+13:00");
+    site.ok(["day", "open", "--crew", "Lea"]);
+    site.clock("2026-03-03T09:00:00+13:00");
+    // One of two for two hours, then the only one for an hour.
+    assert_eq!(site.ok(["stoppage", "list"])["crew_hours_lost"], 3.0);
+}
+
+#[test]
+fn time_that_two_stoppages_share_is_counted_once() {
+    let mut site = Site::open(MORNING);
+    site.ok(["stoppage", "start", "--cause", "no crane", "--told", "Bea", "--on", "N,E"]);
+    site.clock("2026-03-02T09:00:00+13:00");
+    let list = site.ok(["stoppage", "list"]);
+    assert_eq!(list["crew_hours_lost"], 2.0, "two people for an hour, whatever stands still");
+    assert_eq!(list["stoppages"].as_array().unwrap().len(), 2);
+    let text = site.text(["stoppage", "list"]);
+    assert!(text.ends_with("2 crew-hours lost in all, time that two of them share counted once.\n"), "{text}");
+    let which = site.bad(["stoppage", "end"]);
+    assert!(which.contains("which stoppage is over? Give one of"), "{which}");
+}
+
+#[test]
+fn r12_one_stoppage_at_a_time_on_a_subject() {
+    let mut site = Site::open(MORNING);
+    let first = id_of(&site.ok(["stoppage", "start", "--cause", "rain", "--told", "Bea", "--on", "N"]));
+    site.clock("2026-03-02T09:00:00+13:00");
+    let said = site.refused("R12", ["stoppage", "start", "--cause", "wind", "--told", "Bea", "--on", "N"]);
+    assert_eq!(said["what"], "note another stoppage on N");
+    assert_eq!(said["why"], format!("work on N stood still then already, since Mon 2 Mar 08:00: rain ({first})"));
+    assert_eq!(said["clears"], format!("when that one was over: cladlog stoppage end {first} --at TIME"));
+    site.ok(["stoppage", "start", "--cause", "wind", "--told", "Bea", "--on", "E"]);
+    site.ok(["stoppage", "end", &first, "--at", "08:50"]);
+    let said =
+        site.refused("R12", ["stoppage", "start", "--cause", "wind", "--told", "Bea", "--on", "N", "--at", "08:30"]);
+    assert_eq!(said["clears"], "that one was over on Mon 2 Mar 08:50: give a time from then on");
+    site.ok(["stoppage", "start", "--cause", "wind", "--told", "Bea", "--on", "N", "--at", "08:50"]);
+}
+
+#[test]
+fn an_end_is_refused_where_nothing_stands_still() {
+    let mut site = Site::open(MORNING);
+    let said = site.refused("R12", ["stoppage", "end"]);
+    assert_eq!(said["why"], "none is open");
+    assert!(site.bad(["stoppage", "end", "nonsense"]).contains("there is no stoppage 'nonsense': none is open"));
+    let id = id_of(&site.ok(["stoppage", "start", "--cause", "rain", "--told", "Bea"]));
+    let said = site.refused("R3", ["stoppage", "end", "--at", "07:30"]);
+    assert_eq!(said["why"], "it began at 08:00, after 07:30");
+    let said = site.refused("R3", ["stoppage", "end", "--at", "08:30"]);
+    assert_eq!(said["what"], "record what has not happened yet");
+    site.clock("2026-03-02T08:40:00+13:00");
+    let ended = id_of(&site.ok(["stoppage", "end", &id]));
+    let said = site.refused("R12", ["stoppage", "end", &id]);
+    assert_eq!(said["why"], "it was over at 08:40 already");
+    assert_eq!(said["clears"], format!("if that is wrong, strike entry {ended} and end it again"));
+    // The beginning is what the end stands on.
+    let said = site.refused("R2", ["strike", &id, "--why", "wrong job"]);
+    assert!(said["why"].as_str().unwrap().contains(&ended), "{said}");
+    site.ok(["strike", &ended, "--why", "it rained on"]);
+    assert_eq!(site.ok(["stoppage", "list"])["stoppages"][0]["state"], "open");
+}
+
+#[test]
+fn a_forgotten_stoppage_is_recorded_late_and_ends_before_the_next() {
+    let mut site = Site::open(MORNING);
+    site.clock("2026-03-02T12:00:00+13:00");
+    let later = id_of(&site.ok(["stoppage", "start", "--cause", "rain", "--told", "Bea"]));
+    let earlier = id_of(&site.ok(["stoppage", "start", "--cause", "no power", "--told", "Bea", "--at", "10:00"]));
+    site.clock("2026-03-02T12:30:00+13:00");
+    let said = site.refused("R12", ["stoppage", "end", &earlier]);
+    assert_eq!(said["why"], format!("job stopped again at 12:00: rain ({later})"));
+    assert_eq!(said["clears"], "give the time it was over, 12:00 or before: --at TIME");
+    site.ok(["stoppage", "end", &earlier, "--at", "10:30"]);
+    let log = site.ok(["log"]);
+    let late = log["entries"].as_array().unwrap().iter().filter(|entry| entry["late"] == true).count();
+    assert_eq!(late, 2);
+    assert_eq!(site.ok(["stoppage", "list"])["crew_hours_lost"], 2.0);
+}
+
+#[test]
+fn bad_input_is_named_and_nothing_is_written() {
+    let site = Site::open(MORNING);
+    for (args, wanted) in [
+        (["--cause", " ", "--told", "Bea", "--on", "N"], "--cause is empty"),
+        (["--cause", "rain", "--told", " Bea", "--on", "N"], "--told: the name has blanks at an end"),
+        (["--cause", "rain", "--told", "Bea", "--on", "X"], "there is no 'X' on job test"),
+        (["--cause", "rain", "--told", "Bea", "--people", "0"], "--people 0 is outside 1 to 200"),
+        (["--cause", "rain\u{7}", "--told", "Bea", "--on", "N"], "has a control character in it"),
+    ] {
+        let mut all = ["stoppage", "start", "", "", "", "", "", ""];
+        all[2..].copy_from_slice(&args);
+        let said = site.bad(all);
+        assert!(said.contains(wanted), "{wanted} is not in {said}");
+    }
+    assert!(site.bad(["stoppage", "start", "--cause", "rain"]).contains("--told"));
+}
+
+#[test]
+fn the_list_is_filtered_and_written_as_csv() {
+    let mut site = Site::open(MORNING);
+    site.ok(["stoppage", "start", "--cause", "=rain", "--told", "Bea", "--on", "N/J2"]);
+    site.ok(["stoppage", "start", "--cause", "wind", "--told", "Dag", "--on", "E"]);
+    site.clock("2026-03-02T09:00:00+13:00");
+    let many = |args: [&str; 4]| site.ok(args)["stoppages"].as_array().unwrap().len();
+    assert_eq!(many(["stoppage", "list", "--on", "N"]), 1, "a wall goes with its parts");
+    assert_eq!(many(["stoppage", "list", "--person", "Dag"]), 1);
+    assert_eq!(many(["stoppage", "list", "--day", "2026-03-02"]), 2);
+    assert_eq!(many(["stoppage", "list", "--day", "2026-03-03"]), 0);
+    let Run { stdout, .. } = site.bare(["--db", "job.db", "stoppage", "list", "--csv", "-", "--on", "N"]).exits(0);
+    let mut lines = stdout.lines();
+    assert_eq!(lines.next(), Some("id,subject,started_at,ended_at,cause,told,people,crew_hours_lost,note"));
+    let row = lines.next().unwrap();
+    assert!(row.ends_with(",N/J2,2026-03-02T08:00:00+13:00,,'=rain,Bea,,2,"), "{row}");
+    site.bare(["--db", "job.db", "stoppage", "list", "--csv", "stopped.csv"]).exits(0);
+    assert_eq!(std::fs::read_to_string(site.path("stopped.csv")).unwrap().lines().count(), 3);
+    site.bare(["--db", "job.db", "--json", "stoppage", "list", "--csv", "-"]).exits(2);
+}

@@ -1,0 +1,3 @@
+//! Weather that is foreseen, and the sealing day that is planned by it.
+
+mod forecast;
