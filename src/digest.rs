@@ -35,3 +35,9 @@ fn digits(bytes: &[u8]) -> [u8; 64] {
     }
     digits
 }
+
+/// Bytes as lower-case hex.
+pub fn hex(bytes: &[u8]) -> String {
+    let pair = |byte: &u8| [DIGITS[usize::from(byte >> 4)], DIGITS[usize::from(byte & 15)]];
+    bytes.iter().flat_map(pair).map(char::from).collect()
+}

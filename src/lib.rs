@@ -13,7 +13,7 @@
 //!    │    └── conditions               dew point, sun and shade, exposure
 //!    ├── setout, materials, sealing    the sums: they know only units and building, materials the pieces of setout
 //!    └── building                      where: job, walls, openings, corners, joints, courses
-//!         └── form, units, moment, refusal, plain, digest
+//!         └── form, units, moment, refusal, plain, digest, photos
 //! ```
 //!
 //! The heart is three pure functions, in [`day`]: [`day::replay`] (entries → state), [`day::next`] (what can be
@@ -24,6 +24,7 @@
 //! - [`units`]: quantities as newtypes, the table of bounds, numbers as typed.
 //! - [`moment`]: instants with the site's offset; times as typed, summer time included.
 //! - [`digest`]: SHA-256 as the record writes it.
+//! - [`photos`]: photo files: their sorts, the camera's notes, small pictures, the folder of originals.
 //! - [`plain`]: recorded text made harmless for terminals and pages.
 //! - [`refusal`]: what a rule stops, why, and what clears it.
 //! - [`form`]: TOML files read field by field, every mistake with its place; JSON Schema from the same shapes.
@@ -39,12 +40,12 @@
 //!
 //! # Files
 //!
-//! Read: job files and sequence files (TOML), CSV and TOML inputs of sums, forecasts (CSV or JSON), photos named in answers (only their
-//! digest is kept), and nothing else. The shipped sequences (`checklists/`) and the demonstration's inputs
+//! Read: job files and sequence files (TOML), CSV and TOML inputs of sums, forecasts (CSV or JSON), photos, and
+//! nothing else. The shipped sequences (`checklists/`) and the demonstration's inputs
 //! (`demo-db/`) are compiled in.
 //!
 //! Written: the database (`--db`, `CLADLOG_DB`, or `cladlog.db` in the platform's data folder, with SQLite's
-//! `-wal` and `-shm` beside it while it is open), packs, backups and exports where the command says. A file is
+//! `-wal` and `-shm` beside it while it is open), photos in `FILE.photos/` beside the database `FILE`, packs, backups and exports where the command says. A file is
 //! written beside its place and renamed: it is there whole, or not at all.
 
 pub mod accounts;
@@ -57,6 +58,7 @@ pub mod form;
 pub mod handover;
 pub mod materials;
 pub mod moment;
+pub mod photos;
 pub mod plain;
 pub mod record;
 pub mod refusal;

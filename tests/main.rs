@@ -8,6 +8,7 @@ mod handover;
 mod harness;
 mod materials;
 mod papers;
+mod photos;
 mod refusals;
 mod rules;
 mod sealplan;

@@ -11,6 +11,7 @@ pub mod input;
 mod interrupt;
 pub mod job_files;
 mod out;
+pub mod photos;
 pub mod prompts;
 pub mod script;
 pub mod site;
@@ -29,8 +30,8 @@ use std::process::ExitCode;
 use clap::{Parser, Subcommand, ValueEnum};
 
 use commands::{
-    backup, batch, caution, completions, day, defect, demo, extra, forecast, hold, job, log, next, note, pack, reading,
-    record, sequence, stock, stoppage, strike, verify, walk as walk_command, watch, window,
+    backup, batch, caution, completions, day, defect, demo, extra, forecast, hold, job, log, next, note, pack, photo,
+    reading, record, sequence, stock, stoppage, strike, verify, walk as walk_command, watch, window,
 };
 use site::Site;
 
@@ -109,6 +110,8 @@ enum Command {
     Extra(extra::ExtraCommand),
     Note(note::NoteArgs),
     #[command(subcommand)]
+    Photo(photo::PhotoCommand),
+    #[command(subcommand)]
     Batch(batch::BatchCommand),
     Stock(stock::StockArgs),
     Log(log::LogArgs),
@@ -177,6 +180,7 @@ fn dispatch(cli: &Cli, clock: Clock, out: &mut Out) -> Result<(), Failure> {
         Command::Stoppage(command) => stoppage::run(command, &site, out),
         Command::Extra(command) => extra::run(command, &site, out),
         Command::Note(args) => note::run(args, &site, out),
+        Command::Photo(command) => photo::run(command, &site, out),
         Command::Batch(command) => batch::run(command, &site, out),
         Command::Stock(args) => stock::run(args, &site, out),
         Command::Log(args) => log::run(args, &site, out),

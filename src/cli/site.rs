@@ -6,7 +6,7 @@ use serde::Serialize;
 
 use super::clock::Clock;
 use super::{Failure, Global, Out};
-use crate::day::{Book, DecideFault, Effects, ReplayFault, Request, Snapshot, decide};
+use crate::day::{Book, DecideFault, Effects, ReplayFault, Request, Snapshot, decide, photo_notes};
 use crate::moment::{self, Moment, at_site};
 use crate::record::{Body, Draft, Entry, Store, StoreFault, StoredJob, Writing};
 
@@ -229,6 +229,16 @@ impl Site<'_> {
         by_at: Option<(&str, Moment)>,
         held: Option<Book>,
     ) -> Result<(Recorded, Book), Failure> {
+        // Before the entry that names it is committed, a photo is safe on the disk; and none is kept whose entry
+        // would be refused. Others need not wait for the copying.
+        if !request.photos().is_empty() {
+            let stored = self.pick(store.jobs()?)?;
+            let book = Book::open(store.entries(&stored.key)?)?;
+            let now = at_site(&self.clock.now(), book.state.job.time_zone);
+            let (by, at) = self.by_at(&book, now, by_at)?;
+            decide(&book, request, &by, at, now)?;
+            super::photos::keep(&self.database()?, request)?;
+        }
         store.write(|writing| {
             let stored = self.pick(writing.jobs()?)?;
             let book = match held.filter(|book| book.state.job.key == stored.key) {
@@ -239,13 +249,18 @@ impl Site<'_> {
                 None => Book::open(writing.entries(&stored.key)?)?,
             };
             let now = at_site(&self.clock.now(), book.state.job.time_zone);
-            let (by, at) = match by_at {
-                Some((by, at)) => (by.to_owned(), at),
-                None => (self.by(&book)?, self.at(&book, now)?),
-            };
+            let (by, at) = self.by_at(&book, now, by_at)?;
             let bodies = decide(&book, request, &by, at, now)?;
             append(writing, &stored, book, bodies, &by, at, now, self.clock.is_rehearsal())
         })
+    }
+
+    /// Who by and when, as known already or as the options say.
+    fn by_at(&self, book: &Book, now: Moment, known: Option<(&str, Moment)>) -> Result<(String, Moment), Failure> {
+        match known {
+            Some((by, at)) => Ok((by.to_owned(), at)),
+            None => Ok((self.by(book)?, self.at(book, now)?)),
+        }
     }
 
     /// Decides several requests one after the other and records what they come to, in one transaction.
@@ -313,7 +328,9 @@ pub fn append(
     let effects = before.effects(&Snapshot::of(&book.state, now));
     let ids: Vec<String> = told.iter().map(|entry| entry.id.clone()).collect();
     let flags = book.state.stock_warnings(&flags, &ids, now);
-    let warnings = flags.into_iter().map(|flag| Warning { sort: flag.sort.word(), says: flag.says }).collect();
+    let mut warnings: Vec<Warning> =
+        flags.into_iter().map(|flag| Warning { sort: flag.sort.word(), says: flag.says }).collect();
+    warnings.extend(photo_notes(&book, &ids).into_iter().map(|says| Warning { sort: "photo", says }));
     Ok((Recorded { entries: told, effects, warnings }, book))
 }
 

@@ -148,6 +148,9 @@ pub fn decide(book: &Book, request: &Request, by: &str, at: Moment, now: Moment)
             };
             Ok(each.into_iter().map(body).collect())
         }
+        Request::AddPhotos { on, step, note, photos } => {
+            super::photos::add(state, on, step.as_deref(), note.as_deref(), photos)
+        }
         Request::Note { on, text } => {
             let each = state.subjects.parse(on)?;
             let body =
@@ -204,7 +207,7 @@ fn said(request: &Request) -> Result<(), DecideFault> {
         Request::OpenDefect { what, .. } => ("--what", what),
         Request::StartStoppage { cause, .. } => ("--cause", cause),
         Request::AddExtra(Extra { what, .. }) => ("--what", what),
-        Request::Note { text, .. } => ("--text", text),
+        Request::Note { text, .. } | Request::AddPhotos { note: Some(text), .. } => ("--text", text),
         _ => return Ok(()),
     };
     if text.trim().is_empty() { Err(DecideFault::Input(format!("{option} is empty"))) } else { Ok(()) }
@@ -391,7 +394,7 @@ fn answers_for(step: &Step, id: &str, given: &[Given]) -> Result<BTreeMap<String
         let answer = match (&given.value, step.asks.iter().find(|ask| ask.key == given.key)) {
             (Value::Typed(text), Some(ask)) => answer_from_text(ask, text)?,
             (Value::Typed(text), None) => Answer::Words(text.clone()),
-            (Value::File { file, sha256 }, _) => Answer::File { file: file.clone(), sha256: sha256.clone() },
+            (Value::File(photo), _) => photo.answer(),
         };
         answers.insert(given.key.clone(), answer);
     }

@@ -137,7 +137,7 @@ impl State {
         self.last_recorded = self.last_recorded.max(Some(entry.recorded_at));
         self.rehearsal |= entry.rehearsal;
         match &entry.body {
-            Body::JobAdded { .. } | Body::Struck { .. } | Body::Noted { .. } => {}
+            Body::JobAdded { .. } | Body::Struck { .. } | Body::PhotoAdded { .. } | Body::Noted { .. } => {}
             Body::SequenceAdopted { sequence, .. } => {
                 let adopted = read_sequence(&entry.id(), sequence)?;
                 self.adopt(adopted);

@@ -1,10 +1,13 @@
 //! What people want recorded, as it was asked for.
 
 use std::collections::BTreeMap;
+use std::path::PathBuf;
 
 use super::asks::AnswerFault;
 use super::replay::ReplayFault;
 use crate::building::SubjectFault;
+use crate::photos::PhotoFacts;
+use crate::record::Answer;
 use crate::refusal::Refusal;
 use crate::units::OutOfRange;
 
@@ -24,13 +27,21 @@ pub struct Given {
 pub enum Value {
     /// As typed.
     Typed(String),
-    /// A file that was read.
-    File {
-        /// Its name.
-        file: String,
-        /// SHA-256 of its bytes.
-        sha256: String,
-    },
+    /// A photo that was looked over.
+    File(Box<Photo>),
+}
+
+/// A photo that was looked over, to be kept when the request is granted.
+#[derive(Debug, Clone)]
+pub struct Photo {
+    /// Its name.
+    pub file: String,
+    /// SHA-256 of its bytes.
+    pub sha256: String,
+    /// What the record keeps of it.
+    pub facts: PhotoFacts,
+    /// Where it lies.
+    pub source: PathBuf,
 }
 
 /// Extra work as it was asked for.
@@ -194,6 +205,17 @@ pub enum Request {
         /// What came out.
         result: serde_json::Value,
     },
+    /// Photos put on subjects.
+    AddPhotos {
+        /// SUBJECT as typed.
+        on: String,
+        /// Key of the step that they show.
+        step: Option<String>,
+        /// What they show, in words.
+        note: Option<String>,
+        /// The photos.
+        photos: Vec<Photo>,
+    },
     /// A remark.
     Note {
         /// SUBJECT as typed.
@@ -239,6 +261,31 @@ pub enum Request {
         /// Roles.
         roles: Vec<String>,
     },
+}
+
+impl Photo {
+    /// The photo as an answer.
+    pub fn answer(&self) -> Answer {
+        let photo = Some(Box::new(self.facts.clone()));
+        Answer::File { file: self.file.clone(), sha256: self.sha256.clone(), photo }
+    }
+}
+
+impl Request {
+    /// The photos that are to be kept with it.
+    pub fn photos(&self) -> Vec<&Photo> {
+        match self {
+            Self::AddPhotos { photos, .. } => photos.iter().collect(),
+            Self::Step { answers, .. } => answers
+                .iter()
+                .filter_map(|given| match &given.value {
+                    Value::File(photo) => Some(photo.as_ref()),
+                    Value::Typed(_) => None,
+                })
+                .collect(),
+            _ => Vec::new(),
+        }
+    }
 }
 
 /// A delivery, as typed.

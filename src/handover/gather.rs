@@ -208,7 +208,7 @@ fn answered(
             Answer::Number(value) if unit.is_empty() => (show(*value), Some(*value), None),
             Answer::Number(value) => (format!("{} {unit}", show(*value)), Some(*value), None),
             Answer::Words(words) => (words.clone(), None, None),
-            Answer::File { file, sha256 } => (file.clone(), None, Some(sha256.clone())),
+            Answer::File { file, sha256, .. } => (file.clone(), None, Some(sha256.clone())),
         };
         let defect = defects.iter().find(|defect| defect.id == format!("{entry}.r8-{}", ask.key));
         Answered {

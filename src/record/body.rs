@@ -8,6 +8,7 @@ use serde_json::Value;
 
 use crate::building::Job;
 use crate::conditions::forecast;
+use crate::photos::{PhotoFacts, PhotoSort};
 
 /// An answer to an ask.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -25,6 +26,9 @@ pub enum Answer {
         file: String,
         /// SHA-256 of its bytes, lower-case hex.
         sha256: String,
+        /// What was kept of the photo; its bytes are kept beside the database then.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        photo: Option<Box<PhotoFacts>>,
     },
 }
 
@@ -207,6 +211,23 @@ pub enum Body {
         /// What came out, as the command prints it.
         result: Value,
     },
+    /// A photo was put on a subject; its bytes are kept beside the database.
+    PhotoAdded {
+        /// Id of the subject.
+        subject: String,
+        /// Key of the step that it shows.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        step: Option<String>,
+        /// Its name when it was recorded.
+        file: String,
+        /// SHA-256 of its bytes, lower-case hex.
+        sha256: String,
+        /// What was kept of it.
+        photo: PhotoFacts,
+        /// What it shows, in words.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        note: Option<String>,
+    },
     /// A remark.
     Noted {
         /// Id of the subject.
@@ -312,6 +333,21 @@ pub enum Body {
 }
 
 impl Body {
+    /// The photos that it names and whose bytes are kept: digest and sort of file.
+    pub fn photos(&self) -> Vec<(&str, PhotoSort)> {
+        match self {
+            Self::PhotoAdded { sha256, photo, .. } => vec![(sha256, photo.format)],
+            Self::StepDone { answers, .. } => answers
+                .values()
+                .filter_map(|answer| match answer {
+                    Answer::File { sha256, photo: Some(photo), .. } => Some((sha256.as_str(), photo.format)),
+                    _ => None,
+                })
+                .collect(),
+            _ => Vec::new(),
+        }
+    }
+
     /// The kind as the record writes it.
     pub fn kind(&self) -> &str {
         match self {
@@ -333,6 +369,7 @@ impl Body {
             Self::DefectConceded { .. } => "defect-conceded",
             Self::Struck { .. } => "struck",
             Self::PlanKept { .. } => "plan-kept",
+            Self::PhotoAdded { .. } => "photo-added",
             Self::Noted { .. } => "noted",
             Self::BatchDelivered { .. } => "batch-delivered",
             Self::StockTaken { .. } => "stock-taken",
@@ -353,6 +390,7 @@ impl Body {
             | Self::HoldRefused { subject, .. }
             | Self::DefectOpened { subject, .. }
             | Self::PlanKept { subject, .. }
+            | Self::PhotoAdded { subject, .. }
             | Self::StockTaken { subject, .. }
             | Self::StoppageStarted { subject, .. }
             | Self::ExtraAdded { subject, .. }

@@ -46,6 +46,11 @@ impl Body {
             Self::DefectConceded { defect, person, why } => format!("defect {defect} conceded by {person}: {why}"),
             Self::Struck { entry, why } => format!("entry {entry} struck: {why}"),
             Self::PlanKept { sum, subject, .. } => format!("{sum} worked out and kept for {subject}"),
+            Self::PhotoAdded { subject, step, file, note, .. } => {
+                let step = step.as_ref().map(|step| format!(" ({step})")).unwrap_or_default();
+                let note = note.as_ref().map(|note| format!(": {note}")).unwrap_or_default();
+                format!("photo {file} on {subject}{step}{note}")
+            }
             Self::Noted { subject, text } => format!("note on {subject}: {text}"),
             Self::BatchDelivered { product, batch, colour, count, unit, expires, condition, note } => {
                 let colour = colour.as_ref().map(|colour| format!(", {colour}")).unwrap_or_default();

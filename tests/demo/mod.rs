@@ -1,5 +1,7 @@
 //! The demonstration: its inputs replay, and the database kept beside them is what they come to.
 
+mod pictures;
+
 use cladlog::record::Store;
 
 use crate::harness::{Bench, root};

@@ -3,4 +3,4 @@
 mod changed;
 mod document;
 mod packed;
-mod story;
+pub mod story;

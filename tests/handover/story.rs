@@ -6,6 +6,7 @@ use chrono::{DateTime, FixedOffset, TimeDelta};
 use cladlog::sequence::{AskKind, Sequence, Step, read};
 use serde_json::Value;
 
+use crate::harness::pictures::{Notes, photo};
 use crate::harness::{Bench, Run, root};
 
 /// One wall of two courses and one joint, one corner, one window; names that pages find hard.
@@ -68,6 +69,8 @@ impl Story {
         // A corner has two walls: here both ends are of walls that meet.
         let job = job.replace("walls = [\"N\"]", "walls = [\"N\", \"E\"]") + "[[wall]]\nkey = \"E\"\ncourses = 1\n";
         let file = story.bench.file("job.toml", &job);
+        let notes = Notes { place: Some((-41.3, 174.8)), ..Notes::taken("2026:03:02 07:41:00") };
+        std::fs::write(story.path("wall.jpg"), photo(70, Some(&notes))).unwrap();
         story.run(&["job", "add", file.to_str().unwrap()]).exits(0);
         story.morning();
         story
@@ -115,7 +118,8 @@ impl Story {
             let value = match ask.kind {
                 AskKind::YesNo => "yes".to_owned(),
                 AskKind::Choice => ask.tolerance.accept.first().unwrap_or(&ask.choices[0]).clone(),
-                AskKind::Text | AskKind::Photo | AskKind::Batch => "26-0117".to_owned(),
+                AskKind::Text | AskKind::Batch => "26-0117".to_owned(),
+                AskKind::Photo => "wall.jpg".to_owned(),
                 _ => ask.tolerance.least.or(ask.tolerance.most).unwrap_or(1.0).to_string(),
             };
             format!("{}={value}", ask.key)

@@ -1,5 +1,7 @@
 //! Runs the real binary in a cleared environment with a fixed clock.
 
+pub mod pictures;
+
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 

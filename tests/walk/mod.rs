@@ -39,7 +39,8 @@ const ANSWERS: &[(&str, &str)] = &[
     ("Widest gap under", "2\r"),
     ("Wettest reading", "14\r"),
     ("2 in and dry 3 wet or gaps", "2\r"),
-    ("Photo of the wall before cover-up", "N1\r"),
+    // A folder: the newest photo in it.
+    ("Photo of the wall before cover-up", ".\r"),
     ("Out of level, end to end", "1\r"),
     ("Panel edge over the finished ground", "160\r"),
     ("Air in the shade", "18\r"),
@@ -59,6 +60,7 @@ const ANSWERS: &[(&str, &str)] = &[
 fn with_job(clock: &str) -> Bench {
     let bench = Bench::at(clock);
     bench.file("job.toml", JOB);
+    std::fs::write(bench.path("wall.jpg"), crate::harness::pictures::photo(90, None)).unwrap();
     bench.run(["--db", "site.db", "job", "add", "job.toml"]).exits(0);
     bench
 }

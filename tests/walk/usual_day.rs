@@ -63,7 +63,7 @@ fn recorded_day(bench: &mut Bench) {
     step(bench, "insulation", "N", &["state=in and dry"]);
     step(bench, "wrap", "N", &["sound=yes"]);
     step(bench, "flashings", "N", &["shed=yes"]);
-    step(bench, "cavity", "N", &["clear=yes", "photo=N1"]);
+    step(bench, "cavity", "N", &["clear=yes", "photo=wall.jpg"]);
     run(bench, &["hold", "ask", "cover-up", "--on", "N"]);
     bench.set_clock(FORENOON);
     run(bench, &["hold", "release", "cover-up", "--on", "N", "--person", "Ruth Tarn", "--how", "on site"]);
@@ -130,6 +130,7 @@ fn courses_and_joints_are_done_in_one_go_each_measured_alone() {
 #[test]
 fn a_job_set_up_by_questions_can_be_walked() {
     let bench = Bench::at(MORNING);
+    std::fs::write(bench.path("wall.jpg"), crate::harness::pictures::photo(90, None)).unwrap();
     let mut terminal = Terminal::start(&bench, &["--db", "site.db", "job", "add"]);
     for (question, keys) in [
         ("Short key of the job", "shed\r"),

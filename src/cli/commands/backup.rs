@@ -8,7 +8,7 @@ use crate::cli::site::Site;
 use crate::cli::{Failure, Out};
 use crate::record::Store;
 
-/// Copy the database while others may write to it
+/// Copy the database, and the photos beside it, while others may write to it
 #[derive(Debug, Args)]
 pub struct BackupArgs {
     /// The file to make
@@ -28,7 +28,12 @@ pub struct ExportArgs {
 /// [`Failure`]; a file that is there already is left alone.
 pub fn backup(args: &BackupArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     refuse_existing(&args.file)?;
-    Store::read(&site.database()?)?.backup(&args.file)?;
+    let from = site.database()?;
+    let store = Store::read(&from)?;
+    store.backup(&args.file)?;
+    // Read after the copy was made: what it names is among these.
+    let photos = super::verify::photos_of(&store)?;
+    crate::cli::photos::copy(&from, &args.file, &photos)?;
     if out.is_json() {
         return out.json(&serde_json::json!({ "file": args.file.display().to_string() }));
     }

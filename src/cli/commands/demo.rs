@@ -24,6 +24,17 @@ pub const INPUTS: &[(&str, &str)] = &[
     ("starter.csv", include_str!("../../../demo-db/starter.csv")),
     ("north-frame.csv", include_str!("../../../demo-db/north-frame.csv")),
 ];
+/// Its invented photos.
+pub const PHOTOS: &[(&str, &[u8])] = &[
+    ("north-packed.jpg", include_bytes!("../../../demo-db/photos/north-packed.jpg")),
+    ("north-before-cover.jpg", include_bytes!("../../../demo-db/photos/north-before-cover.jpg")),
+    ("east-before-cover.jpg", include_bytes!("../../../demo-db/photos/east-before-cover.jpg")),
+    ("south-before-cover.jpg", include_bytes!("../../../demo-db/photos/south-before-cover.jpg")),
+    ("west-before-cover.jpg", include_bytes!("../../../demo-db/photos/west-before-cover.jpg")),
+    ("west-sill-lap.jpg", include_bytes!("../../../demo-db/photos/west-sill-lap.jpg")),
+    ("north-finished.jpg", include_bytes!("../../../demo-db/photos/north-finished.jpg")),
+    ("south-finished.png", include_bytes!("../../../demo-db/photos/south-finished.png")),
+];
 /// The book that the demonstration writes in: always the same, so that its entries are too.
 const DEVICE: &str = "demo";
 
@@ -49,7 +60,8 @@ pub fn run(args: &DemoArgs, out: &mut Out) -> Result<(), Failure> {
     }
     let (database, inputs) = (folder.join("demo.db"), folder.join("inputs"));
     let written = std::fs::create_dir_all(&inputs)
-        .and_then(|()| INPUTS.iter().try_for_each(|(name, text)| std::fs::write(inputs.join(name), text)));
+        .and_then(|()| INPUTS.iter().try_for_each(|(name, text)| std::fs::write(inputs.join(name), text)))
+        .and_then(|()| PHOTOS.iter().try_for_each(|(name, bytes)| std::fs::write(inputs.join(name), bytes)));
     written.map_err(|error| Failure::machine(format!("{}: can't be written: {error}", inputs.display())))?;
     let bar = prompts::progress("Replaying three site days");
     build(&database, &inputs, |done, all| {

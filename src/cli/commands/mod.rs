@@ -15,6 +15,7 @@ pub mod log;
 pub mod next;
 pub mod note;
 pub mod pack;
+pub mod photo;
 pub mod reading;
 pub mod record;
 pub mod sequence;

@@ -1,5 +1,6 @@
 //! `cladlog verify` and `cladlog rebuild`.
 
+use std::collections::BTreeMap;
 use std::io::Read;
 use std::path::{Path, PathBuf};
 
@@ -10,6 +11,7 @@ use crate::cli::site::Site;
 use crate::cli::{Failure, Out};
 use crate::day::Book;
 use crate::handover::{self, Contents, MANIFEST, is_zip, unzip};
+use crate::photos::{Kept, PhotoSort};
 use crate::record::{Body, Store, StoredJob};
 
 /// Check a pack or a database: hashes, chains, and that what is read from them fits
@@ -117,7 +119,32 @@ fn database(path: &Path) -> Result<Verified, Failure> {
             }
         }
     }
-    Ok(Verified { ok: false, checked: Checked { entries, files: 0 }, failures, notes: Vec::new() })
+    let photos = if failures.is_empty() { photos_of(&store)? } else { BTreeMap::new() };
+    let kept = Kept::beside(path);
+    let files = photos.len() as u64;
+    for ((sha256, sort), entry) in photos {
+        let place = kept.place(&sha256, sort);
+        let what = match place.is_file() {
+            false => "the photo that this entry names is not there",
+            true if kept.has(&sha256, sort) => continue,
+            true => "it was changed: it is not the photo that this entry names",
+        };
+        failures.push(Failed { entry: Some(entry), file: Some(place.display().to_string()), what: what.to_owned() });
+    }
+    Ok(Verified { ok: false, checked: Checked { entries, files }, failures, notes: Vec::new() })
+}
+
+/// The photos that a database's entries name and that are kept beside it, each with the first entry to name it.
+pub(super) fn photos_of(store: &Store) -> Result<BTreeMap<(String, PhotoSort), String>, Failure> {
+    let mut photos = BTreeMap::new();
+    for job in store.jobs()? {
+        for entry in store.entries(&job.key)? {
+            for (sha256, sort) in entry.body.photos() {
+                photos.entry((sha256.to_owned(), sort)).or_insert_with(|| entry.id());
+            }
+        }
+    }
+    Ok(photos)
 }
 
 /// A folder, or a file that is a zip or is called one.

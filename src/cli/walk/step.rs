@@ -3,8 +3,8 @@
 use super::errand::{Group, together};
 use super::{Away, Walk};
 use crate::building::Subject;
-use crate::cli::commands::record::file_or_words;
 use crate::cli::commands::stoppage::standing;
+use crate::cli::photos::{batch_answer, photo_answer};
 use crate::cli::prompts::{say, say_loud, say_wrapped};
 use crate::day::{Book, Given, Request, Value, answer_from_text, judge_answers};
 use crate::record::Answer;
@@ -156,14 +156,8 @@ impl Walk<'_> {
             }
             _ => {
                 let usual = if ask.optional { None } else { last_label(book, ask) };
-                let question = if ask.optional { format!("{} (Enter: none)", ask.prompt) } else { ask.prompt.clone() };
-                if let Some(text) = self.words(ask, &question, usual.as_deref())? {
-                    let value = match ask.kind {
-                        AskKind::Text => Value::Typed(text),
-                        _ => file_or_words(&text)?,
-                    };
-                    answers.push(Given { subject: None, key: ask.key.clone(), value });
-                }
+                let value = self.words(ask, usual.as_deref())?;
+                answers.extend(value.map(|value| Given { subject: None, key: ask.key.clone(), value }));
             }
         }
         Ok(())
@@ -205,15 +199,37 @@ impl Walk<'_> {
     }
 
     /// Text, a photo or a batch; nothing where it may be left out.
-    fn words(&mut self, ask: &Ask, question: &str, usual: Option<&str>) -> Result<Option<String>, Away> {
+    fn words(&mut self, ask: &Ask, usual: Option<&str>) -> Result<Option<Value>, Away> {
+        let hint = match (ask.kind, ask.optional) {
+            (AskKind::Photo, true) => " (file or folder; Enter: none)",
+            (AskKind::Photo, false) => " (file or folder)",
+            (_, true) => " (Enter: none)",
+            (_, false) => "",
+        };
+        let question = format!("{}{hint}", ask.prompt);
+        let zone = self.book.state.job.time_zone;
         loop {
-            let text = self.line(question, usual, true)?;
+            let text = self.line(&question, usual, true)?;
             if text.is_empty() && ask.optional {
                 return Ok(None);
             }
-            match answer_from_text(ask, &text) {
-                Ok(_) => return Ok(Some(text)),
-                Err(fault) => say(&format!("  {fault}")),
+            if let Err(fault) = answer_from_text(ask, &text) {
+                say(&format!("  {fault}"));
+                continue;
+            }
+            let value = match ask.kind {
+                AskKind::Photo => photo_answer(&ask.key, &text, zone),
+                AskKind::Batch => batch_answer(&text, zone),
+                _ => Ok(Value::Typed(text)),
+            };
+            match value {
+                Ok(Value::File(photo)) => {
+                    // Of a folder, the person should see which one was taken.
+                    say_wrapped(&format!("  Photo {}.", photo.file), 4);
+                    return Ok(Some(Value::File(photo)));
+                }
+                Ok(value) => return Ok(Some(value)),
+                Err(failure) => say_wrapped(&format!("  {failure}"), 4),
             }
         }
     }

@@ -14,6 +14,7 @@ pub fn lines(recorded: &Recorded, what: &str, state: &State, now: Moment) -> Vec
     }
     lines.extend(gathered(&recorded.effects.opened, state, now, true));
     lines.extend(gathered(&recorded.effects.closed, state, now, false));
+    lines.extend(recorded.warnings.iter().map(|warning| format!("  Mind: {}.", warning.says)));
     lines
 }
 

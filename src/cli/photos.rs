@@ -1,0 +1,125 @@
+//! Photos that a person gives: found, looked over, kept.
+
+use std::collections::BTreeMap;
+use std::io::Read;
+use std::path::{Path, PathBuf};
+
+use chrono_tz::Tz;
+
+use super::Failure;
+use crate::day::{Photo, Request, Value};
+use crate::digest::sha256_hex;
+use crate::photos::{Kept, KeptFault, MOST_BYTES, PhotoFault, PhotoSort, look, small};
+
+impl From<KeptFault> for Failure {
+    fn from(fault: KeptFault) -> Self {
+        match fault {
+            KeptFault::Changed(_) => Self::input(fault),
+            KeptFault::Disk { .. } => Self::machine(fault),
+        }
+    }
+}
+
+/// Keeps the photos of a request beside the database.
+///
+/// # Errors
+/// [`Failure`]: the file was changed meanwhile, or the disk says no.
+pub fn keep(database: &Path, request: &Request) -> Result<(), Failure> {
+    let kept = Kept::beside(database);
+    for photo in request.photos() {
+        kept.keep(&photo.source, &photo.sha256, photo.facts.format)?;
+    }
+    if request.photos().is_empty() { Ok(()) } else { Ok(kept.settle()?) }
+}
+
+/// Copies photos from beside one database to beside another. One that is missing or damaged stays missing:
+/// `verify` names it in either place.
+///
+/// # Errors
+/// [`Failure`] when the disk says no.
+pub fn copy(from: &Path, to: &Path, photos: &BTreeMap<(String, PhotoSort), String>) -> Result<(), Failure> {
+    let (from, to) = (Kept::beside(from), Kept::beside(to));
+    let whole: Vec<_> = photos.keys().filter(|(sha256, sort)| from.has(sha256, *sort)).collect();
+    for (sha256, sort) in &whole {
+        to.keep(&from.place(sha256, *sort), sha256, *sort)?;
+    }
+    if whole.is_empty() { Ok(()) } else { Ok(to.settle()?) }
+}
+
+/// Looks a photo over; of a folder, the newest photo in it. `zone` is the site's, for cameras that give no offset.
+///
+/// # Errors
+/// [`Failure::Input`] naming the file and what is wrong with it.
+pub fn take(path: &Path, zone: Tz) -> Result<Photo, Failure> {
+    let about = |why: String| Failure::input(format!("{}: {why}", path.display()));
+    let data = std::fs::metadata(path).map_err(|error| about(format!("can't be read: {error}")))?;
+    if data.is_dir() {
+        return take(&newest_in(path)?, zone);
+    }
+    if !data.is_file() {
+        return Err(about("is no file: a photo is wanted".to_owned()));
+    }
+    if data.len() > MOST_BYTES {
+        return Err(about(PhotoFault::TooLarge.to_string()));
+    }
+    let file = path.file_name().unwrap_or_default().to_string_lossy().into_owned();
+    if file.chars().any(char::is_control) {
+        return Err(about("has a control character in its name".to_owned()));
+    }
+    let bytes = std::fs::read(path).map_err(|error| about(format!("can't be read: {error}")))?;
+    let facts = look(&bytes, zone).map_err(|fault| about(fault.to_string()))?;
+    // A file that nobody can look at is no evidence.
+    small(&bytes).map_err(|why| about(format!("is a {} file whose picture can't be read: {why}", facts.format)))?;
+    Ok(Photo { file, sha256: sha256_hex(&bytes), facts, source: path.to_owned() })
+}
+
+/// The newest photo of a folder, by the time that its file was last written; of equal ones the last by name.
+fn newest_in(folder: &Path) -> Result<PathBuf, Failure> {
+    let unread = |error: std::io::Error| Failure::input(format!("{}: can't be read: {error}", folder.display()));
+    let mut newest = None;
+    for entry in std::fs::read_dir(folder).map_err(unread)? {
+        let entry = entry.map_err(unread)?;
+        // Phones keep what was thrown away under names that begin with a dot.
+        let hidden = entry.file_name().to_string_lossy().starts_with('.');
+        let path = entry.path();
+        if hidden || !path.is_file() || !begins_as_photo(&path) {
+            continue;
+        }
+        let written = entry.metadata().and_then(|data| data.modified()).map_err(unread)?;
+        newest = newest.max(Some((written, path)));
+    }
+    newest.map(|(_, path)| path).ok_or_else(|| {
+        let what = format!("{}: there is no photo in this folder (JPEG, PNG, WebP or HEIC)", folder.display());
+        Failure::input(what)
+    })
+}
+
+fn begins_as_photo(path: &Path) -> bool {
+    let mut first = Vec::new();
+    let read = std::fs::File::open(path).and_then(|file| file.take(64).read_to_end(&mut first));
+    read.is_ok() && PhotoSort::of(&first).is_some()
+}
+
+/// The answer to a question for a photo: a file, or a folder whose newest photo is meant.
+///
+/// # Errors
+/// [`Failure::Input`] naming the file and what is wrong with it.
+pub fn photo_answer(key: &str, value: &str, zone: Tz) -> Result<Value, Failure> {
+    let path = Path::new(value.trim());
+    if value.trim().is_empty() || std::fs::symlink_metadata(path).is_err() {
+        return Err(Failure::input_mend(
+            format!("{key}: there is no file '{}'", crate::units::number::shortened(value)),
+            "give the photo's file, or the folder whose newest photo it is",
+        ));
+    }
+    Ok(Value::File(Box::new(take(path, zone)?)))
+}
+
+/// The answer to a question for a batch: a photo of the label, where there is a file of that name, or the words.
+///
+/// # Errors
+/// [`Failure::Input`] when the file is no photo.
+pub fn batch_answer(value: &str, zone: Tz) -> Result<Value, Failure> {
+    let path = Path::new(value.trim());
+    if path.is_file() { Ok(Value::File(Box::new(take(path, zone)?))) } else { Ok(Value::Typed(value.to_owned())) }
+}

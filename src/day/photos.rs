@@ -1,0 +1,230 @@
+//! Photos of the record: what each shows, and what about it a reader should know.
+
+use std::collections::BTreeMap;
+
+use chrono::TimeDelta;
+
+use super::Book;
+use super::request::{DecideFault, Photo};
+use super::state::{Done, State};
+use crate::moment::{Moment, clock, span};
+use crate::photos::PhotoFacts;
+use crate::record::{Answer, Body, Entry};
+use crate::units::number::shortened;
+
+/// A photo of a step is taken no earlier than this before the step was done. Common practice, no source.
+const EARLIEST: TimeDelta = TimeDelta::hours(4);
+
+/// And no later than this after it: cameras and clocks differ by a little. Common practice, no source.
+const LATEST: TimeDelta = TimeDelta::minutes(15);
+
+/// A photo, where the record uses it.
+#[derive(Debug, Clone)]
+pub struct PhotoUse {
+    /// Id of the entry that names it.
+    pub entry: String,
+    /// Id of the subject.
+    pub subject: String,
+    /// Key of the step that it shows, where it shows one.
+    pub step: Option<String>,
+    /// When that was done; without a step, when the photo was recorded as happening.
+    pub at: Moment,
+    /// Its name when it was recorded.
+    pub file: String,
+    /// SHA-256 of its bytes, lower-case hex.
+    pub sha256: String,
+    /// What was kept of it; absent in records whose photos were named only.
+    pub facts: Option<PhotoFacts>,
+    /// What was said about it.
+    pub note: Option<String>,
+    /// What a reader should know about it.
+    pub flags: Vec<String>,
+}
+
+/// Bodies that put photos on subjects, a step's or not.
+pub(super) fn add(
+    state: &State,
+    on: &str,
+    step: Option<&str>,
+    note: Option<&str>,
+    photos: &[Photo],
+) -> Result<Vec<Body>, DecideFault> {
+    let subjects = state.subjects.parse(on)?;
+    if let Some(key) = step {
+        let sequence = state.sequence();
+        let Some(index) = sequence.step(key) else {
+            let keys: Vec<&str> = sequence.steps.iter().map(|step| step.key.as_str()).collect();
+            let hint = crate::form::nearest(key, &keys).map(|near| format!("; did you mean '{near}'?"));
+            let hint = hint.unwrap_or_default();
+            return Err(DecideFault::Input(format!(
+                "sequence {} has no step '{}'{hint}",
+                sequence.key,
+                shortened(key)
+            )));
+        };
+        for &subject in &subjects {
+            let is = state.subjects.get(subject);
+            if !sequence.steps[index].may_be_done_on(is, &state.job) {
+                return Err(DecideFault::Input(format!(
+                    "step {key} is not done on {is}: give the subject that it shows"
+                )));
+            }
+        }
+    }
+    let body = |subject: usize, photo: &Photo| Body::PhotoAdded {
+        subject: state.subjects.get(subject).to_string(),
+        step: step.map(str::to_owned),
+        file: photo.file.clone(),
+        sha256: photo.sha256.clone(),
+        photo: photo.facts.clone(),
+        note: note.map(str::to_owned),
+    };
+    Ok(subjects.iter().flat_map(|subject| photos.iter().map(move |photo| body(*subject, photo))).collect())
+}
+
+/// Every photo of the record that is not struck, in the order in which things happened.
+pub fn photos(book: &Book) -> Vec<PhotoUse> {
+    let state = &book.state;
+    let mut entries: Vec<&Entry> = book
+        .entries
+        .iter()
+        .filter(|entry| names_photo(&entry.body) && !state.struck.contains_key(&entry.id()))
+        .collect();
+    entries.sort_by_key(|entry| (entry.happened_at, entry.recorded_at, entry.device.clone(), entry.seq));
+    let mut uses: Vec<(PhotoUse, &Entry)> = Vec::new();
+    for entry in entries {
+        match &entry.body {
+            Body::StepDone { step, subject, answers, .. } => {
+                for answer in answers.values() {
+                    let Answer::File { file, sha256, photo } = answer else { continue };
+                    uses.push((
+                        PhotoUse {
+                            entry: entry.id(),
+                            subject: subject.clone(),
+                            step: Some(step.clone()),
+                            at: entry.happened_at,
+                            file: file.clone(),
+                            sha256: sha256.clone(),
+                            facts: photo.as_deref().cloned(),
+                            note: None,
+                            flags: Vec::new(),
+                        },
+                        entry,
+                    ));
+                }
+            }
+            Body::PhotoAdded { subject, step, file, sha256, photo, note } => {
+                let done = step.as_ref().and_then(|step| nearest_done(state, step, subject, entry.happened_at));
+                uses.push((
+                    PhotoUse {
+                        entry: entry.id(),
+                        subject: subject.clone(),
+                        step: step.clone(),
+                        at: done.map_or(entry.happened_at, |done| done.at),
+                        file: file.clone(),
+                        sha256: sha256.clone(),
+                        facts: Some(photo.clone()),
+                        note: note.clone(),
+                        flags: Vec::new(),
+                    },
+                    entry,
+                ));
+            }
+            _ => {}
+        }
+    }
+    flag(state, &mut uses);
+    uses.into_iter().map(|(photo, _)| photo).collect()
+}
+
+fn names_photo(body: &Body) -> bool {
+    match body {
+        Body::PhotoAdded { .. } => true,
+        Body::StepDone { answers, .. } => answers.values().any(|answer| matches!(answer, Answer::File { .. })),
+        _ => false,
+    }
+}
+
+/// The time that a step was done on a subject which lies nearest to a moment.
+fn nearest_done<'s>(state: &'s State, step: &str, subject: &str, at: Moment) -> Option<&'s Done> {
+    let (step, subject) = (state.sequence().step(step)?, state.subjects.index(subject)?);
+    state.done(step, subject).iter().min_by_key(|done| (done.at - at).abs())
+}
+
+/// Says of each what a reader should know.
+fn flag(state: &State, uses: &mut [(PhotoUse, &Entry)]) {
+    // One record of several subjects is one use of its photo.
+    let record = |photo: &PhotoUse, entry: &Entry| (photo.step.clone(), entry.happened_at, entry.recorded_at);
+    let mut used: BTreeMap<String, Vec<(_, String, String)>> = BTreeMap::new();
+    for (photo, entry) in uses.iter() {
+        let one = (record(photo, entry), photo.entry.clone(), photo.subject.clone());
+        used.entry(photo.sha256.clone()).or_default().push(one);
+    }
+    for (photo, entry) in uses.iter_mut() {
+        let mut flags = Vec::new();
+        if let Some(facts) = &photo.facts {
+            match facts.taken_at {
+                None => flags.push("the camera gives no time".to_owned()),
+                Some(taken) => flags.extend(out_of_time(state, photo, entry, taken)),
+            }
+        }
+        let own = record(photo, entry);
+        let mut others: Vec<&str> = Vec::new();
+        for (other, id, subject) in used.get(&photo.sha256).into_iter().flatten() {
+            let apart = *other != own || *subject == photo.subject;
+            if apart && *id != photo.entry && others.len() < 3 {
+                others.push(id);
+            }
+        }
+        if !others.is_empty() {
+            flags.push(format!("the same photo stands in entry {}", others.join(", ")));
+        }
+        photo.flags = flags;
+    }
+}
+
+/// A photo shows a step when it was taken about when the step was done, and not before what comes first.
+fn out_of_time(state: &State, photo: &PhotoUse, entry: &Entry, taken: Moment) -> Option<String> {
+    let taken = taken.with_timezone(photo.at.offset());
+    let when = clock(&taken, photo.at.date_naive());
+    if taken - entry.recorded_at > LATEST {
+        return Some(format!("taken {when} by the camera, which is after it was recorded: its clock is wrong"));
+    }
+    let step = state.sequence().step(photo.step.as_ref()?)?;
+    let subject = state.subjects.index(&photo.subject)?;
+    if taken - photo.at > LATEST {
+        return Some(format!("taken {when}, {} after the step", span(taken - photo.at)));
+    }
+    let sequence = state.sequence();
+    let before = sequence.steps[step].after.iter().flat_map(|before| {
+        let related = state.subjects.related(subject, sequence.steps[*before].on);
+        related.iter().filter_map(move |other| {
+            let done = state.done(*before, *other).iter().rev().find(|done| done.at <= photo.at)?;
+            Some((done.at, *before, *other))
+        })
+    });
+    if let Some((at, before, on)) = before.max_by_key(|(at, ..)| *at).filter(|(at, ..)| taken < *at) {
+        let at = clock(&at.with_timezone(photo.at.offset()), photo.at.date_naive());
+        let (title, on) = (&sequence.steps[before].title, state.subjects.get(on));
+        return Some(format!("taken {when}, before '{title}' on {on} ({at})"));
+    }
+    let early = photo.at - taken;
+    (early > EARLIEST).then(|| format!("taken {when}, {} before the step", span(early)))
+}
+
+/// What is to be said of the photos of some entries, when they are recorded: a line each.
+pub fn photo_notes(book: &Book, ids: &[String]) -> Vec<String> {
+    if !book.entries.iter().rev().take(ids.len()).any(|entry| names_photo(&entry.body)) {
+        return Vec::new();
+    }
+    let mut notes: Vec<String> = Vec::new();
+    for photo in photos(book).into_iter().filter(|photo| ids.contains(&photo.entry)) {
+        for flag in photo.flags {
+            let note = format!("{}: {flag}", photo.file);
+            if !notes.contains(&note) {
+                notes.push(note);
+            }
+        }
+    }
+    notes
+}

@@ -1,0 +1,137 @@
+//! What the camera wrote into a photo: when, where, which way (EXIF).
+//!
+//! Tags by CIPA DC-008 (EXIF 2.32). Whatever is not as the standard has it is left out: a camera's notes are
+//! never a reason to refuse a photo.
+
+use chrono::{FixedOffset, NaiveDateTime, TimeZone};
+use chrono_tz::Tz;
+use exif::{In, Tag, Value};
+use serde::Serialize;
+
+use crate::moment::Moment;
+
+/// Most of the file that is searched for the camera's notes comes first; more than this many fields are no notes.
+const MOST_FIELDS: usize = 4096;
+
+/// What the camera wrote.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Camera {
+    /// By the camera's own clock.
+    pub taken: Option<NaiveDateTime>,
+    /// How far that clock is ahead of UTC, where the camera says so.
+    pub offset: Option<FixedOffset>,
+    /// Where.
+    pub place: Option<Place>,
+    /// Which way.
+    pub direction: Option<Direction>,
+    /// How the stored picture has to be turned, 1 to 8 as EXIF counts; 1 as it is.
+    pub turned: u8,
+}
+
+/// A place on the earth.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Place {
+    /// Latitude, degrees, south negative, to a millionth.
+    pub lat_deg: f64,
+    /// Longitude, degrees, west negative, to a millionth.
+    pub lon_deg: f64,
+}
+
+/// Which way the camera looked.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Direction {
+    /// Degrees clockwise from north, to a tenth.
+    pub deg: f64,
+    /// From magnetic north; else from true north.
+    pub magnetic: bool,
+}
+
+impl std::fmt::Display for Place {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        let half = |value: f64, plus: char, minus: char| (value.abs(), if value < 0.0 { minus } else { plus });
+        let ((lat, ns), (lon, ew)) = (half(self.lat_deg, 'N', 'S'), half(self.lon_deg, 'E', 'W'));
+        write!(f, "{lat:.5}° {ns} {lon:.5}° {ew}")
+    }
+}
+
+impl std::fmt::Display for Direction {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "looking {:.0}°{}", self.deg, if self.magnetic { " by the compass" } else { "" })
+    }
+}
+
+impl Camera {
+    /// When it was taken, and whether the site's offset had to be assumed.
+    pub fn taken_at(&self, zone: Tz) -> Option<(Moment, bool)> {
+        let taken = self.taken?;
+        match self.offset {
+            Some(offset) => Some((offset.from_local_datetime(&taken).single()?, false)),
+            None => Some((zone.from_local_datetime(&taken).earliest()?.fixed_offset(), true)),
+        }
+    }
+}
+
+/// Reads what the camera wrote; nothing where there is nothing to be read.
+pub fn camera(bytes: &[u8]) -> Camera {
+    let mut camera = Camera { turned: 1, ..Camera::default() };
+    let read = exif::Reader::new().read_from_container(&mut std::io::Cursor::new(bytes));
+    let Ok(notes) = read else { return camera };
+    if notes.fields().len() > MOST_FIELDS {
+        return camera;
+    }
+    let field = |tag: Tag| notes.get_field(tag, In::PRIMARY).map(|field| &field.value);
+    let time = |time: Tag, offset: Tag| {
+        let taken =
+            text(field(time)?).and_then(|text| NaiveDateTime::parse_from_str(&text, "%Y:%m:%d %H:%M:%S").ok())?;
+        Some((taken, field(offset).and_then(text).and_then(|text| offset_of(&text))))
+    };
+    let taken = time(Tag::DateTimeOriginal, Tag::OffsetTimeOriginal)
+        .or_else(|| time(Tag::DateTimeDigitized, Tag::OffsetTimeDigitized));
+    if let Some((taken, offset)) = taken {
+        camera.taken = Some(taken);
+        camera.offset = offset;
+    }
+    let degrees = |tag: Tag, sign: Tag, minus: &str, most: f64| {
+        let parts = rationals(field(tag)?)?;
+        let [deg, min, sec] = *parts.get(..3)? else { return None };
+        let value = deg + min / 60.0 + sec / 3600.0;
+        let value = if text(field(sign)?)? == minus { -value } else { value };
+        (value.abs() <= most).then_some((value * 1e6).round() / 1e6)
+    };
+    let lat = degrees(Tag::GPSLatitude, Tag::GPSLatitudeRef, "S", 90.0);
+    let lon = degrees(Tag::GPSLongitude, Tag::GPSLongitudeRef, "W", 180.0);
+    camera.place = lat.zip(lon).map(|(lat_deg, lon_deg)| Place { lat_deg, lon_deg });
+    let towards = field(Tag::GPSImgDirection).and_then(rationals).and_then(|parts| parts.first().copied());
+    camera.direction = towards.filter(|deg| (0.0..=360.0).contains(deg)).map(|deg| Direction {
+        deg: (deg * 10.0).round() / 10.0,
+        magnetic: field(Tag::GPSImgDirectionRef).and_then(text).as_deref() == Some("M"),
+    });
+    if let Some(turned @ 1..=8) = field(Tag::Orientation).and_then(|value| value.get_uint(0)) {
+        camera.turned = u8::try_from(turned).unwrap_or(1);
+    }
+    camera
+}
+
+fn text(value: &Value) -> Option<String> {
+    let Value::Ascii(parts) = value else { return None };
+    Some(String::from_utf8_lossy(parts.first()?).trim_end_matches('\0').trim().to_owned())
+}
+
+fn rationals(value: &Value) -> Option<Vec<f64>> {
+    let Value::Rational(parts) = value else { return None };
+    let parts: Vec<f64> = parts.iter().map(|part| f64::from(part.num) / f64::from(part.denom)).collect();
+    parts.iter().all(|part| part.is_finite()).then_some(parts)
+}
+
+/// `+13:00` as an offset.
+fn offset_of(text: &str) -> Option<FixedOffset> {
+    let sign = match text.as_bytes().first()? {
+        b'+' => 1,
+        b'-' => -1,
+        _ => return None,
+    };
+    let (hours, minutes) = text.get(1..)?.split_once(':')?;
+    let (hours, minutes): (i32, i32) = (hours.parse().ok()?, minutes.parse().ok()?);
+    let plain = (0..=15).contains(&hours) && (0..60).contains(&minutes);
+    if plain { FixedOffset::east_opt(sign * (hours * 3600 + minutes * 60)) } else { None }
+}

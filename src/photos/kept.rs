@@ -1,0 +1,155 @@
+//! The folder of originals: beside the database, each file named by its SHA-256, private to its owner.
+
+use std::io::{Read, Write};
+use std::path::{Path, PathBuf};
+
+use sha2::{Digest, Sha256};
+
+use super::sort::PhotoSort;
+use crate::digest::hex;
+
+/// The folder of originals of one database: `FILE.photos` beside `FILE`.
+#[derive(Debug, Clone)]
+pub struct Kept {
+    folder: PathBuf,
+}
+
+/// Why an original could not be kept or read.
+#[derive(Debug, thiserror::Error)]
+pub enum KeptFault {
+    /// The file that was to be kept is not the one that was looked over.
+    #[error("{}: was changed while it was being recorded; record it again", .0.display())]
+    Changed(PathBuf),
+    /// The disk said no.
+    #[error("{}: {what}: {why}", .path.display())]
+    Disk {
+        /// Which file.
+        path: PathBuf,
+        /// What was tried.
+        what: &'static str,
+        /// What the system said.
+        why: std::io::Error,
+    },
+}
+
+impl Kept {
+    /// The folder that belongs to a database; it is made when the first original is kept.
+    pub fn beside(database: &Path) -> Self {
+        let mut name = database.file_name().unwrap_or_default().to_os_string();
+        name.push(".photos");
+        Self { folder: database.with_file_name(name) }
+    }
+
+    /// The folder.
+    pub fn folder(&self) -> &Path {
+        &self.folder
+    }
+
+    /// Where the original of this digest lies, or would.
+    pub fn place(&self, sha256: &str, sort: PhotoSort) -> PathBuf {
+        self.folder.join(format!("{sha256}.{}", sort.ending()))
+    }
+
+    /// Copies a file in: written beside its place, made durable, renamed; its name lasts once [`Kept::settle`] has
+    /// been called. One that is there already stays.
+    ///
+    /// # Errors
+    /// [`KeptFault`]; nothing half written is left.
+    pub fn keep(&self, from: &Path, sha256: &str, sort: PhotoSort) -> Result<(), KeptFault> {
+        let place = self.place(sha256, sort);
+        let disk = |path: &Path, what: &'static str| {
+            let path = path.to_owned();
+            move |why: std::io::Error| KeptFault::Disk { path, what, why }
+        };
+        if is_whole(&place, sha256) {
+            return Ok(());
+        }
+        private_folder(&self.folder).map_err(disk(&self.folder, "the folder for photos can't be made"))?;
+        let part = self.folder.join(format!("{sha256}.part-{}", std::process::id()));
+        let kept = copy(from, &part)
+            .map_err(disk(&place, "the photo can't be kept"))
+            .and_then(|digest| if digest == sha256 { Ok(()) } else { Err(KeptFault::Changed(from.to_owned())) })
+            .and_then(|()| std::fs::rename(&part, &place).map_err(disk(&place, "the photo can't be kept")));
+        if kept.is_err() {
+            // What is left of it is of no use to anybody.
+            let _ = std::fs::remove_file(&part);
+        }
+        kept
+    }
+
+    /// Makes the names of what was kept durable.
+    ///
+    /// # Errors
+    /// [`KeptFault::Disk`].
+    pub fn settle(&self) -> Result<(), KeptFault> {
+        let disk = |why| KeptFault::Disk { path: self.folder.clone(), what: "can't be made durable", why };
+        sync_folder(&self.folder).map_err(disk)
+    }
+
+    /// Whether the original is there with the bytes that its digest stands for.
+    pub fn has(&self, sha256: &str, sort: PhotoSort) -> bool {
+        is_whole(&self.place(sha256, sort), sha256)
+    }
+}
+
+fn is_whole(place: &Path, sha256: &str) -> bool {
+    std::fs::File::open(place)
+        .and_then(|mut file| digest_of(&mut file, &mut std::io::sink()))
+        .is_ok_and(|it| it == sha256)
+}
+
+/// Copies what is read, and gives its SHA-256.
+fn digest_of(from: &mut dyn Read, to: &mut dyn Write) -> std::io::Result<String> {
+    let mut hash = Sha256::new();
+    let mut block = vec![0; 1 << 18];
+    loop {
+        let read = from.read(&mut block)?;
+        if read == 0 {
+            return Ok(hex(&hash.finalize()));
+        }
+        hash.update(&block[..read]);
+        to.write_all(&block[..read])?;
+    }
+}
+
+fn copy(from: &Path, part: &Path) -> std::io::Result<String> {
+    let mut from = std::fs::File::open(from)?;
+    let mut options = std::fs::OpenOptions::new();
+    options.write(true).create(true).truncate(true);
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::OpenOptionsExt;
+        options.mode(0o600);
+    }
+    let mut file = options.open(part)?;
+    let digest = digest_of(&mut from, &mut file)?;
+    file.sync_all()?;
+    Ok(digest)
+}
+
+fn private_folder(folder: &Path) -> std::io::Result<()> {
+    let mut builder = std::fs::DirBuilder::new();
+    builder.recursive(true);
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::DirBuilderExt;
+        builder.mode(0o700);
+    }
+    builder.create(folder)?;
+    // The folder's own name has to last, too.
+    folder.parent().map_or(Ok(()), sync_folder)
+}
+
+/// Makes the names in a folder durable, where the system can.
+fn sync_folder(folder: &Path) -> std::io::Result<()> {
+    #[cfg(unix)]
+    {
+        let folder = if folder.as_os_str().is_empty() { Path::new(".") } else { folder };
+        std::fs::File::open(folder)?.sync_all()
+    }
+    #[cfg(not(unix))]
+    {
+        let _ = folder;
+        Ok(())
+    }
+}

@@ -1,0 +1,266 @@
+//! Which sort of file a photo is, and whether it is whole: by the marks and lengths that its format sets down.
+//!
+//! Sources: ITU-T T.81 annex B (JPEG markers), W3C PNG 5.2 to 5.5, RFC 9649 section 2 (WebP), ISO/IEC 14496-12
+//! section 4.2 (boxes of HEIC).
+
+use serde::{Deserialize, Serialize};
+
+use super::fault::PhotoFault;
+
+/// The largest file that is taken as a photo, bytes. Common practice, no source: phones stay below 40 MB.
+pub const MOST_BYTES: u64 = 100_000_000;
+
+/// The most pixels that are taken. Common practice, no source: the largest phone cameras give 200 million.
+pub const MOST_PIXELS: u64 = 220_000_000;
+
+/// A sort of photo file.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum PhotoSort {
+    /// JPEG.
+    Jpeg,
+    /// PNG.
+    Png,
+    /// WebP.
+    Webp,
+    /// HEIC: kept as it is; its picture is not read.
+    Heic,
+}
+
+/// Pixels of a picture, as stored.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Size {
+    /// Across.
+    pub width_px: u32,
+    /// Down.
+    pub height_px: u32,
+}
+
+impl PhotoSort {
+    /// The sort of a file, by its first bytes.
+    pub fn of(bytes: &[u8]) -> Option<Self> {
+        if bytes.starts_with(&[0xff, 0xd8, 0xff]) {
+            return Some(Self::Jpeg);
+        }
+        if bytes.starts_with(b"\x89PNG\r\n\x1a\n") {
+            return Some(Self::Png);
+        }
+        if bytes.starts_with(b"RIFF") && bytes.get(8..12) == Some(b"WEBP") {
+            return Some(Self::Webp);
+        }
+        let brands = bytes.get(8..32.min(bytes.len()))?;
+        let is_heic = |brand: &[u8]| matches!(brand, b"heic" | b"heix" | b"heim" | b"heis" | b"hevc" | b"hevx");
+        let boxed = bytes.get(4..8) == Some(b"ftyp");
+        (boxed && brands.chunks(4).any(is_heic)).then_some(Self::Heic)
+    }
+
+    /// How its name ends in the folder of originals and in a pack.
+    pub fn ending(self) -> &'static str {
+        match self {
+            Self::Jpeg => "jpg",
+            Self::Png => "png",
+            Self::Webp => "webp",
+            Self::Heic => "heic",
+        }
+    }
+}
+
+impl std::fmt::Display for PhotoSort {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(match self {
+            Self::Jpeg => "JPEG",
+            Self::Png => "PNG",
+            Self::Webp => "WebP",
+            Self::Heic => "HEIC",
+        })
+    }
+}
+
+/// Whether a file is whole; its size in pixels, where its format says that plainly.
+///
+/// # Errors
+/// [`PhotoFault::Damaged`], [`PhotoFault::TooManyPixels`].
+pub(super) fn whole(sort: PhotoSort, bytes: &[u8]) -> Result<Option<Size>, PhotoFault> {
+    let damaged = |why: &str| PhotoFault::Damaged(sort, why.to_owned());
+    let size = match sort {
+        PhotoSort::Jpeg => jpeg(bytes).map_err(damaged)?.size,
+        PhotoSort::Png => png(bytes).map_err(damaged)?,
+        PhotoSort::Webp => webp(bytes).map_err(damaged)?,
+        PhotoSort::Heic => {
+            boxes(bytes).map_err(damaged)?;
+            return Ok(None);
+        }
+    };
+    let size = size.ok_or_else(|| damaged("it does not say how large its picture is"))?;
+    let (width, height) = (size.width_px, size.height_px);
+    if width == 0 || height == 0 {
+        return Err(damaged("its picture has no size"));
+    }
+    if u64::from(width) * u64::from(height) > MOST_PIXELS {
+        return Err(PhotoFault::TooManyPixels { width, height });
+    }
+    Ok(Some(size))
+}
+
+/// What a JPEG is made of: segments in order, and where its picture ends.
+pub(super) struct Jpeg {
+    /// Marker, and the bytes from its 0xff to the end of its segment; the picture data behind a scan belongs to it.
+    pub segments: Vec<(u8, std::ops::Range<usize>)>,
+    /// Pixels.
+    pub size: Option<Size>,
+}
+
+/// Takes a JPEG apart.
+pub(super) fn jpeg(bytes: &[u8]) -> Result<Jpeg, &'static str> {
+    const CUT: &str = "it ends before its picture does";
+    let mut at = 2;
+    let mut found = Jpeg { segments: Vec::new(), size: None };
+    loop {
+        let from = at;
+        if *bytes.get(at).ok_or(CUT)? != 0xff {
+            return Err("there is no mark where one has to be");
+        }
+        // Any number of 0xff may stand before a mark.
+        while *bytes.get(at).ok_or(CUT)? == 0xff {
+            at += 1;
+        }
+        let mark = bytes[at];
+        at += 1;
+        match mark {
+            0xd9 => {
+                found.segments.push((mark, from..at));
+                return if found.size.is_some() { Ok(found) } else { Err("it has no picture") };
+            }
+            0x01 | 0xd0..=0xd7 => continue,
+            0x00 | 0xd8 => return Err("there is a mark that has no business there"),
+            _ => {}
+        }
+        let length = usize::from(u16::from_be_bytes([*bytes.get(at).ok_or(CUT)?, *bytes.get(at + 1).ok_or(CUT)?]));
+        let content = bytes.get(at + 2..at + length.max(2)).ok_or(CUT)?;
+        at += length.max(2);
+        let frame = matches!(mark, 0xc0..=0xcf) && !matches!(mark, 0xc4 | 0xc8 | 0xcc);
+        if let (true, Some([_, h1, h2, w1, w2, ..])) = (frame, content.get(..6)) {
+            let pair = |a: u8, b: u8| u32::from(u16::from_be_bytes([a, b]));
+            found.size.get_or_insert(Size { width_px: pair(*w1, *w2), height_px: pair(*h1, *h2) });
+        }
+        if mark == 0xda {
+            at = past_scan(bytes, at).ok_or(CUT)?;
+        }
+        found.segments.push((mark, from..at));
+    }
+}
+
+/// Where the picture data of a scan ends: at the next mark that is neither stuffing nor a restart.
+fn past_scan(bytes: &[u8], mut at: usize) -> Option<usize> {
+    loop {
+        at += bytes.get(at..)?.iter().position(|byte| *byte == 0xff)?;
+        match bytes.get(at + 1)? {
+            0x00 | 0xd0..=0xd7 => at += 2,
+            0xff => at += 1,
+            _ => return Some(at),
+        }
+    }
+}
+
+fn be32(bytes: &[u8], at: usize) -> Option<u32> {
+    Some(u32::from_be_bytes(bytes.get(at..at.checked_add(4)?)?.try_into().ok()?))
+}
+
+fn le32(bytes: &[u8], at: usize) -> Option<u32> {
+    Some(u32::from_le_bytes(bytes.get(at..at.checked_add(4)?)?.try_into().ok()?))
+}
+
+/// The name of a chunk and where it lies.
+pub(super) type Chunk = ([u8; 4], std::ops::Range<usize>);
+
+/// The chunks of a PNG, each with its name and all its bytes, to the end of its picture.
+pub(super) fn png_chunks(bytes: &[u8]) -> Result<Vec<Chunk>, &'static str> {
+    const CUT: &str = "it ends before its picture does";
+    let mut at = 8;
+    let mut chunks = Vec::new();
+    loop {
+        let length = be32(bytes, at).ok_or(CUT)? as usize;
+        let name: [u8; 4] = bytes.get(at + 4..at + 8).and_then(|name| name.try_into().ok()).ok_or(CUT)?;
+        let end = length.checked_add(at + 12).filter(|end| *end <= bytes.len()).ok_or(CUT)?;
+        chunks.push((name, at..end));
+        at = end;
+        if &name == b"IEND" {
+            return Ok(chunks);
+        }
+    }
+}
+
+fn png(bytes: &[u8]) -> Result<Option<Size>, &'static str> {
+    let chunks = png_chunks(bytes)?;
+    let size = chunks.first().filter(|(name, range)| name == b"IHDR" && range.len() == 25).and_then(|(_, range)| {
+        Some(Size { width_px: be32(bytes, range.start + 8)?, height_px: be32(bytes, range.start + 12)? })
+    });
+    if chunks.iter().any(|(name, _)| name == b"IDAT") { Ok(size) } else { Err("it has no picture") }
+}
+
+/// The chunks of a WebP, each with its name and its content.
+pub(super) fn webp_chunks(bytes: &[u8]) -> Result<Vec<Chunk>, &'static str> {
+    const CUT: &str = "it ends before its picture does";
+    let end = le32(bytes, 4).and_then(|size| (size as usize).checked_add(8)).ok_or(CUT)?;
+    if end > bytes.len() {
+        return Err(CUT);
+    }
+    let mut at = 12;
+    let mut chunks = Vec::new();
+    while at + 8 <= end {
+        let name: [u8; 4] = bytes.get(at..at + 4).and_then(|name| name.try_into().ok()).ok_or(CUT)?;
+        let length = le32(bytes, at + 4).ok_or(CUT)? as usize;
+        let to = length.checked_add(at + 8).filter(|to| *to <= end).ok_or(CUT)?;
+        chunks.push((name, at + 8..to));
+        at = to + length % 2;
+    }
+    Ok(chunks)
+}
+
+fn webp(bytes: &[u8]) -> Result<Option<Size>, &'static str> {
+    let chunks = webp_chunks(bytes)?;
+    let mut size = None;
+    for (name, range) in &chunks {
+        let content = bytes.get(range.clone()).unwrap_or_default();
+        let found = match (name, content) {
+            (b"VP8X", [_, _, _, _, w1, w2, w3, h1, h2, h3, ..]) => Some(Size {
+                width_px: 1 + u32::from_le_bytes([*w1, *w2, *w3, 0]),
+                height_px: 1 + u32::from_le_bytes([*h1, *h2, *h3, 0]),
+            }),
+            (b"VP8 ", [_, _, _, 0x9d, 0x01, 0x2a, w1, w2, h1, h2, ..]) => Some(Size {
+                width_px: u32::from(u16::from_le_bytes([*w1, *w2]) & 0x3fff),
+                height_px: u32::from(u16::from_le_bytes([*h1, *h2]) & 0x3fff),
+            }),
+            (b"VP8L", [0x2f, a, b, c, d, ..]) => {
+                let bits = u32::from_le_bytes([*a, *b, *c, *d]);
+                Some(Size { width_px: 1 + (bits & 0x3fff), height_px: 1 + (bits >> 14 & 0x3fff) })
+            }
+            _ => None,
+        };
+        size = size.or(found);
+    }
+    let pictured = chunks.iter().any(|(name, _)| matches!(name, b"VP8 " | b"VP8L" | b"ANMF"));
+    if pictured { Ok(size) } else { Err("it has no picture") }
+}
+
+/// Walks the boxes of a HEIC file.
+fn boxes(bytes: &[u8]) -> Result<(), &'static str> {
+    const CUT: &str = "it ends in the middle of a box";
+    let (mut at, mut meta) = (0_usize, false);
+    while at < bytes.len() {
+        let short = be32(bytes, at).ok_or(CUT)?;
+        let name = bytes.get(at + 4..at + 8).ok_or(CUT)?;
+        meta |= name == b"meta";
+        let length = match short {
+            0 => bytes.len() - at,
+            1 => {
+                let long = bytes.get(at + 8..at + 16).and_then(|long| long.try_into().ok()).map(u64::from_be_bytes);
+                long.and_then(|long| usize::try_from(long).ok()).filter(|long| *long >= 16).ok_or(CUT)?
+            }
+            short if short < 8 => return Err("a box of it is shorter than its own name"),
+            short => short as usize,
+        };
+        at = at.checked_add(length).filter(|end| *end <= bytes.len()).ok_or(CUT)?;
+    }
+    if meta { Ok(()) } else { Err("it has no picture") }
+}

@@ -1,0 +1,173 @@
+//! The files themselves: sorts, wholeness, the camera's notes, small pictures, copies without a place.
+
+use chrono_tz::Pacific::Auckland;
+use chrono_tz::Tz;
+use cladlog::photos::{Direction, PhotoFault, PhotoSort, Place, alike, camera, look, small, stripped};
+use image::{ImageFormat, Rgb, RgbImage};
+use proptest::prelude::*;
+
+use crate::harness::pictures::{Notes, encoded, jpeg, photo};
+
+fn picture() -> RgbImage {
+    RgbImage::from_fn(120, 80, |x, y| Rgb([x as u8 * 2, y as u8 * 3, 90]))
+}
+
+/// The parts that a HEIC file begins with, and no picture that anybody could read.
+fn heic() -> Vec<u8> {
+    b"\0\0\0\x18ftypheic\0\0\0\0mif1heic\0\0\0\x0cmeta\0\0\0\0\0\0\0\x0cmdatabcd".to_vec()
+}
+
+fn notes() -> Notes {
+    Notes {
+        place: Some((-43.532_05, 172.636_22)),
+        looking: Some(181.5),
+        turned: Some(6),
+        ..Notes::taken("2026:03:02 10:40:00")
+    }
+}
+
+#[test]
+fn a_photo_is_known_by_what_is_in_it() {
+    let all = [
+        (photo(1, None), PhotoSort::Jpeg),
+        (encoded(&picture(), ImageFormat::Png), PhotoSort::Png),
+        (encoded(&picture(), ImageFormat::WebP), PhotoSort::Webp),
+    ];
+    for (bytes, sort) in &all {
+        let facts = look(bytes, Tz::UTC).unwrap();
+        assert_eq!((facts.format, facts.bytes), (*sort, bytes.len() as u64));
+        assert!(facts.width_px.is_some() && facts.height_px.is_some() && facts.taken_at.is_none());
+    }
+    let facts = look(&heic(), Tz::UTC).unwrap();
+    assert_eq!((facts.format, facts.width_px), (PhotoSort::Heic, None));
+    assert_eq!(small(&heic()), Ok(None), "the picture of HEIC is not read");
+    assert_eq!(look(b"", Tz::UTC), Err(PhotoFault::Empty));
+    let no_photo = "is no photo: JPEG, PNG, WebP and HEIC are taken, by what is in the file";
+    assert_eq!(look(b"a text file called wall.jpg", Tz::UTC).unwrap_err().to_string(), no_photo);
+}
+
+#[test]
+fn a_photo_cut_short_anywhere_is_refused() {
+    let whole = [
+        photo(1, Some(&notes())),
+        encoded(&picture(), ImageFormat::Png),
+        encoded(&picture(), ImageFormat::WebP),
+        heic(),
+    ];
+    for bytes in whole {
+        assert!(look(&bytes, Tz::UTC).is_ok());
+        for end in 0..bytes.len() {
+            // Cut exactly between two boxes, a HEIC file without its picture is all that can be told.
+            let cut = look(&bytes[..end], Tz::UTC);
+            assert!(cut.is_err() || bytes == heic() && end == 36, "cut at {end} of {}", bytes.len());
+        }
+    }
+}
+
+#[test]
+fn a_picture_that_would_fill_the_memory_is_refused_unread() {
+    // A PNG whose header claims 60,000 by 60,000 pixels.
+    let mut bomb = encoded(&picture(), ImageFormat::Png);
+    bomb[16..20].copy_from_slice(&60_000_u32.to_be_bytes());
+    bomb[20..24].copy_from_slice(&60_000_u32.to_be_bytes());
+    let fault = look(&bomb, Tz::UTC).unwrap_err();
+    assert_eq!(fault.to_string(), "has 60000 × 60000 pixels: at most 220 million are taken");
+}
+
+#[test]
+fn the_camera_tells_when_where_and_which_way() {
+    let read = camera(&photo(1, Some(&notes())));
+    assert_eq!(read.place, Some(Place { lat_deg: -43.532_05, lon_deg: 172.636_22 }));
+    assert_eq!(read.place.unwrap().to_string(), "43.53205° S 172.63622° E");
+    assert_eq!(read.direction, Some(Direction { deg: 181.5, magnetic: false }));
+    assert_eq!(read.turned, 6);
+    let facts = look(&photo(1, Some(&notes())), Auckland).unwrap();
+    assert_eq!(facts.taken_at.unwrap().to_rfc3339(), "2026-03-02T10:40:00+13:00");
+    assert!(!facts.site_offset);
+    // Without an offset the site's clocks count; an hour that summer time skips is no time.
+    let plain = Notes { taken: Some("2026:07:02 10:40:00"), ..Notes::default() };
+    let facts = look(&photo(1, Some(&plain)), Auckland).unwrap();
+    assert_eq!((facts.taken_at.unwrap().to_rfc3339().as_str(), facts.site_offset), ("2026-07-02T10:40:00+12:00", true));
+    let skipped = Notes { taken: Some("2026:09:27 02:30:00"), ..Notes::default() };
+    assert_eq!(look(&photo(1, Some(&skipped)), Auckland).unwrap().taken_at, None);
+    // Notes that lie are left out, and the photo is taken.
+    for taken in ["0000:00:00 00:00:00", "2026:13:45 99:99:99", "yesterday"] {
+        let notes = Notes { taken: Some(taken), offset: Some("+99:99"), ..Notes::default() };
+        assert_eq!(look(&photo(1, Some(&notes)), Auckland).unwrap().taken_at, None, "{taken}");
+    }
+    let nowhere = Notes { place: Some((95.0, 200.0)), looking: Some(720.0), ..Notes::default() };
+    let read = camera(&photo(1, Some(&nowhere)));
+    assert_eq!((read.place, read.direction), (None, None));
+}
+
+#[test]
+fn a_small_picture_is_turned_as_the_camera_was_held() {
+    let wide = RgbImage::from_fn(1200, 800, |x, _| if x < 600 { Rgb([200, 0, 0]) } else { Rgb([0, 0, 200]) });
+    let upright = small(&jpeg(&wide, 80, None)).unwrap().unwrap();
+    assert_eq!((upright.width_px, upright.height_px), (400, 267));
+    let turned = small(&jpeg(&wide, 80, Some(&notes()))).unwrap().unwrap();
+    assert_eq!((turned.width_px, turned.height_px), (267, 400));
+    // Turned by a quarter to the right, what was left is up.
+    let seen = image::load_from_memory(&turned.jpeg).unwrap().to_rgb8();
+    assert!(seen.get_pixel(133, 20)[0] > 150 && seen.get_pixel(133, 380)[2] > 150);
+    assert_eq!(alike(&turned.jpeg, &jpeg(&wide, 80, Some(&notes()))), Ok(true));
+    assert_eq!(alike(&turned.jpeg, &jpeg(&wide, 80, None)), Ok(false));
+    let other = RgbImage::from_fn(1200, 800, |x, _| if x < 500 { Rgb([200, 0, 0]) } else { Rgb([0, 0, 200]) });
+    assert_eq!(alike(&upright.jpeg, &jpeg(&other, 80, None)), Ok(false));
+}
+
+#[test]
+fn a_copy_without_its_place_has_the_same_picture() {
+    let mut with_more = photo(3, Some(&notes()));
+    // A second block of notes, and what some phones put behind the end of the picture.
+    with_more.splice(2..2, *b"\xff\xe1\x00\x20http://ns.adobe.com/xap/1.0GPS");
+    with_more.extend(b"MotionPhoto GPSLatitude");
+    let copy = stripped(&with_more).unwrap();
+    let read = camera(&copy);
+    assert_eq!((read.place, read.direction, read.taken, read.turned), (None, None, None, 6));
+    assert!(!copy.windows(3).any(|at| at == b"GPS"));
+    let pixels = |bytes: &[u8]| image::load_from_memory(bytes).unwrap().to_rgb8();
+    assert!(pixels(&copy) == pixels(&with_more));
+    assert_eq!(stripped(&copy).as_ref(), Some(&copy), "there is nothing more to take out");
+
+    let mut png = encoded(&picture(), ImageFormat::Png);
+    // A text chunk behind the header; nobody reads its check sum here.
+    png.splice(33..33, *b"\0\0\0\x0btEXtcomment\0GPSabcd");
+    let copy = stripped(&png).unwrap();
+    assert!(!copy.windows(3).any(|at| at == b"GPS") && pixels(&copy) == picture());
+    assert_eq!(stripped(&copy).as_ref(), Some(&copy));
+
+    let plain = encoded(&picture(), ImageFormat::WebP);
+    let mut webp = plain.clone();
+    webp.extend(b"EXIF\x04\0\0\0GPS!");
+    let size = u32::try_from(webp.len() - 8).unwrap();
+    webp[4..8].copy_from_slice(&size.to_le_bytes());
+    let copy = stripped(&webp).unwrap();
+    assert!(!copy.windows(3).any(|at| at == b"GPS") && pixels(&copy) == pixels(&plain));
+    assert_eq!(stripped(&heic()), None, "HEIC can't be copied without its place");
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 200, ..ProptestConfig::default() })]
+
+    /// Whatever a file holds, it is looked over without harm.
+    #[test]
+    fn no_damage_to_a_photo_does_harm(sort in 0_usize..4, at in any::<prop::sample::Index>(), put in any::<[u8; 4]>()) {
+        let mut bytes = match sort {
+            0 => photo(5, Some(&notes())),
+            1 => encoded(&picture(), ImageFormat::Png),
+            2 => encoded(&picture(), ImageFormat::WebP),
+            _ => heic(),
+        };
+        // Mostly in the first bytes, where the lengths and the notes are.
+        let at = at.index(bytes.len().min(260) - 4);
+        bytes[at..at + 4].copy_from_slice(&put);
+        let _ = camera(&bytes);
+        if look(&bytes, Tz::UTC).is_ok() {
+            let _ = small(&bytes);
+        }
+        if let Some(copy) = stripped(&bytes) {
+            prop_assert_eq!(camera(&copy).place, None);
+        }
+    }
+}

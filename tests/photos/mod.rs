@@ -1,0 +1,5 @@
+//! Photos: taken in by what is in the file, kept whole, flagged where they do not fit, and without their place
+//! where that is wanted.
+
+mod files;
+mod record;
