@@ -30,8 +30,8 @@ use std::process::ExitCode;
 use clap::{Parser, Subcommand, ValueEnum};
 
 use commands::{
-    backup, batch, caution, completions, day, defect, demo, extra, forecast, hold, job, log, next, note, pack, photo,
-    reading, record, sequence, stock, stoppage, strike, verify, walk as walk_command, watch, window,
+    backup, batch, caution, completions, day, defect, demo, extra, forecast, hold, job, log, merge, next, note, pack,
+    photo, reading, record, sequence, stock, stoppage, strike, verify, walk as walk_command, watch, window,
 };
 use site::Site;
 
@@ -123,6 +123,7 @@ enum Command {
     Rebuild,
     Backup(backup::BackupArgs),
     Export(backup::ExportArgs),
+    Merge(merge::MergeArgs),
     /// The sums, standalone
     #[command(subcommand)]
     Calc(calc::CalcCommand),
@@ -190,6 +191,7 @@ fn dispatch(cli: &Cli, clock: Clock, out: &mut Out) -> Result<(), Failure> {
         Command::Rebuild => verify::rebuild(&site, out),
         Command::Backup(args) => backup::backup(args, &site, out),
         Command::Export(args) => backup::export(args, &site, out),
+        Command::Merge(args) => merge::run(args, &site, out),
         Command::Calc(command) => calc::run(command, &site, out),
         Command::Completions(args) => completions::completions(args, out),
         Command::Manual(args) => completions::manual(args, out),

@@ -140,7 +140,8 @@ impl Site<'_> {
     pub fn open(&self) -> Result<Opened, Failure> {
         let store = Store::read(&self.database()?)?;
         let stored = self.pick(store.jobs()?)?;
-        let book = Book::open(store.entries(&stored.key)?)?;
+        let mut book = Book::open(store.entries(&stored.key)?)?;
+        book.state.look_from(&stored.device);
         let now = at_site(&self.clock.now(), book.state.job.time_zone);
         Ok(Opened { store, stored, book, now })
     }
@@ -241,13 +242,14 @@ impl Site<'_> {
         }
         store.write(|writing| {
             let stored = self.pick(writing.jobs()?)?;
-            let book = match held.filter(|book| book.state.job.key == stored.key) {
+            let mut book = match held.filter(|book| book.state.job.key == stored.key) {
                 Some(book) => {
                     let newer = writing.entries_after(&stored.key, book.heads())?;
                     book.and(newer)?
                 }
                 None => Book::open(writing.entries(&stored.key)?)?,
             };
+            book.state.look_from(&stored.device);
             let now = at_site(&self.clock.now(), book.state.job.time_zone);
             let (by, at) = self.by_at(&book, now, by_at)?;
             let bodies = decide(&book, request, &by, at, now)?;
@@ -272,6 +274,7 @@ impl Site<'_> {
         store.write(|writing| {
             let stored = self.pick(writing.jobs()?)?;
             let mut book = Book::open(writing.entries(&stored.key)?)?;
+            book.state.look_from(&stored.device);
             let now = at_site(&self.clock.now(), book.state.job.time_zone);
             let (by, at) = (self.by(&book)?, self.at(&book, now)?);
             let before = Snapshot::of(&book.state, now);

@@ -108,7 +108,12 @@ impl Book {
         match entries.len() {
             0 | 1 => entries.into_iter().try_fold(self, Self::with),
             // Many are replayed once, whatever is among them.
-            _ => Self::open(self.entries.into_iter().chain(entries).collect()),
+            _ => {
+                let here = self.state.here;
+                let mut book = Self::open(self.entries.into_iter().chain(entries).collect())?;
+                book.state.here = here;
+                Ok(book)
+            }
         }
     }
 
@@ -127,14 +132,18 @@ impl Book {
             && !matches!(entry.body, Body::Struck { .. } | Body::JobAdded { .. })
             && self.latest.as_ref().is_none_or(|latest| *latest < place);
         if folds {
+            let here = self.state.here.take();
             self.state.apply(&entry)?;
+            self.state.here = here;
             self.latest = Some(place);
             self.heads.insert(entry.device.clone(), (entry.seq, entry.hash.clone()));
             self.entries.push(entry);
         } else {
             let mut entries = std::mem::take(&mut self.entries);
             entries.push(entry);
+            let here = self.state.here.take();
             *self = Self::open(entries)?;
+            self.state.here = here;
         }
         Ok(())
     }

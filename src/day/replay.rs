@@ -75,6 +75,7 @@ pub fn replay(entries: &[Entry], until: Option<Moment>) -> Result<State, ReplayF
         stoppages: Vec::new(),
         extras: Vec::new(),
         struck: struck(entries),
+        here: None,
         last_recorded: entries.iter().map(|entry| entry.recorded_at).max(),
         rehearsal: entries.iter().any(|entry| entry.rehearsal),
         not_understood: Vec::new(),
@@ -88,6 +89,14 @@ pub fn replay(entries: &[Entry], until: Option<Moment>) -> Result<State, ReplayF
     for entry in order {
         state.apply(entry)?;
     }
+    state.here = None;
+    Ok(state)
+}
+
+/// The state of a book as it was at a moment, from the same side.
+pub(super) fn replay_at(book: &super::Book, at: Moment) -> Result<State, ReplayFault> {
+    let mut state = replay(&book.entries, Some(at))?;
+    state.here.clone_from(&book.state.here);
     Ok(state)
 }
 
@@ -134,6 +143,9 @@ impl State {
     /// [`ReplayFault::Sequence`] when it adopts a sequence that can't be read.
     pub(super) fn apply(&mut self, entry: &Entry) -> Result<(), ReplayFault> {
         let at = entry.happened_at;
+        if self.here.as_ref() != Some(&entry.device) {
+            self.look_from(&entry.device);
+        }
         self.last_recorded = self.last_recorded.max(Some(entry.recorded_at));
         self.rehearsal |= entry.rehearsal;
         match &entry.body {
@@ -148,6 +160,7 @@ impl State {
                 }
             }
             Body::DayOpened { crew, talk, hazards } => self.days.push(Day {
+                device: entry.device.clone(),
                 date: at.date_naive(),
                 opened_at: at,
                 closed_at: None,
@@ -166,8 +179,10 @@ impl State {
                 }
             }
             Body::DayClosed { hours, note } => {
-                let open = |day: &&mut Day| day.opened_at <= at && day.closed_at.is_none_or(|closed| at < closed);
-                if let Some(day) = self.days.iter_mut().rev().find(open) {
+                let open = |day: &Day| day.opened_at <= at && day.closed_at.is_none_or(|closed| at < closed);
+                let own = self.days.iter().rposition(|day| self.is_own(day) && open(day));
+                let found = own.or_else(|| self.days.iter().rposition(open));
+                if let Some(day) = found.and_then(|day| self.days.get_mut(day)) {
                     day.closed_at = Some(at);
                     day.hours = hours.clone();
                     day.note = note.clone();
@@ -257,6 +272,10 @@ impl State {
             let said = anyway.as_ref().map(|why| format!(" (recorded anyway: {why})")).unwrap_or_default();
             self.open_defect(entry, id, on, Some(breach.rule), format!("{}: {}{said}", wanted.title, breach.why));
         }
+        if let Some(what) = self.done_unaware(entry, step, subject) {
+            let id = format!("{}.r2-twice", entry.id());
+            self.open_defect(entry, id, on, Some(Rule::R2), format!("{}: {what}", wanted.title));
+        }
         for ask in &wanted.asks {
             let again = failing.iter().find(|(key, _)| *key == ask.key);
             if answers.contains_key(&ask.key) {
@@ -286,9 +305,28 @@ impl State {
             planned,
             failing: failing.into_iter().map(|(key, _)| key).collect(),
             anyway: anyway.clone(),
+            seen: entry.seen.clone(),
         };
         let slot = self.slot(step, subject);
         self.progress[slot].push(done);
+    }
+
+    /// What somebody else recorded of a step that stands, when neither knew of the other: one of the two is not so.
+    fn done_unaware(&self, entry: &Entry, step: usize, subject: usize) -> Option<String> {
+        let unaware = |done: &&Done| {
+            let Some((device, seq)) = done.entry.rsplit_once('-') else { return false };
+            let knows = |seq: u64| entry.knew(device, seq);
+            let known = done.seen.get(&entry.device).is_some_and(|last| entry.seq <= *last);
+            device != entry.device && !known && seq.parse().is_ok_and(|seq| !knows(seq))
+        };
+        let other = self.done(step, subject).iter().rev().find(unaware)?;
+        self.complete(step, subject, entry.happened_at).then(|| {
+            let when = crate::moment::clock(&other.at, entry.happened_at.date_naive());
+            format!(
+                "recorded as well by {} at {when} ({}), neither knowing of the other: strike the one that is not so",
+                other.by, other.entry
+            )
+        })
     }
 
     /// Ends the open defects of earlier measurements of one ask.

@@ -40,6 +40,8 @@ pub struct Done {
     pub failing: Vec<String>,
     /// Why it was recorded although a rule stopped it.
     pub anyway: Option<String>,
+    /// How far the file held every other device's book when it was recorded.
+    pub(super) seen: BTreeMap<String, u64>,
 }
 
 /// Site conditions read on a wall.
@@ -171,6 +173,8 @@ pub struct Defect {
 /// A site day.
 #[derive(Debug, Clone)]
 pub struct Day {
+    /// The device that opened it: of two crews each has its own.
+    pub(super) device: String,
     /// Its date, by the site's clocks.
     pub date: NaiveDate,
     /// When it was opened.
@@ -226,6 +230,8 @@ pub struct State {
     pub extras: Vec<ExtraWork>,
     /// Struck entries and what strikes them.
     pub struck: BTreeMap<String, String>,
+    /// The device from whose side the days are looked at.
+    pub(super) here: Option<String>,
     /// The latest time of recording in the book.
     pub last_recorded: Option<Moment>,
     /// Whether anything was written under a rehearsal clock.
@@ -307,15 +313,28 @@ impl State {
         self.readings.entry(wall).or_default().push(reading);
     }
 
-    /// The site day that was open at a moment.
-    pub fn day_at(&self, at: Moment) -> Option<usize> {
-        let open = |day: &Day| at - day.opened_at <= LONGEST_DAY && day.closed_at.is_none_or(|closed| at < closed);
-        self.days.iter().rposition(|day| day.opened_at <= at && open(day))
+    /// Looks at the days from the side of a device: where two crews have a day open each, its own counts.
+    pub fn look_from(&mut self, device: &str) {
+        self.here = Some(device.to_owned());
     }
 
-    /// The site day that is open.
+    /// The site day that was open at a moment; the device's own first.
+    pub fn day_at(&self, at: Moment) -> Option<usize> {
+        let open = |day: &Day| {
+            at - day.opened_at <= LONGEST_DAY && day.opened_at <= at && day.closed_at.is_none_or(|closed| at < closed)
+        };
+        let own = self.days.iter().rposition(|day| self.is_own(day) && open(day));
+        own.or_else(|| self.days.iter().rposition(open))
+    }
+
+    /// The site day that is open; the device's own first.
     pub fn open_day(&self) -> Option<&Day> {
-        self.days.last().filter(|day| day.closed_at.is_none())
+        let own = self.days.iter().rev().find(|day| self.is_own(day)).filter(|day| day.closed_at.is_none());
+        own.or_else(|| self.days.last().filter(|day| day.closed_at.is_none()))
+    }
+
+    pub(super) fn is_own(&self, day: &Day) -> bool {
+        self.here.as_ref() == Some(&day.device)
     }
 
     /// The person of this name.

@@ -139,8 +139,8 @@ fn all_hold(connection: &Connection) -> rusqlite::Result<Option<u64>> {
         }
         let read = send_all(connection, &lanes);
         drop(lanes);
-        let held = checkers.into_iter().map(|checker| checker.join().unwrap_or(false)).fold(true, |a, b| a && b);
-        Ok(read?.filter(|_| held))
+        let held: Vec<bool> = checkers.into_iter().map(|checker| checker.join().unwrap_or(false)).collect();
+        Ok(read?.filter(|_| held.iter().all(|held| *held)))
     })
 }
 

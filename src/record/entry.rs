@@ -1,5 +1,7 @@
 //! One entry: its canonical line, its hash, its place in the chain of its device.
 
+use std::collections::BTreeMap;
+
 use serde_json::{Value, json};
 
 use super::Body;
@@ -53,6 +55,8 @@ pub struct Entry {
     pub body: Body,
     /// Written under a rehearsal clock.
     pub rehearsal: bool,
+    /// The last number of every other device's book that the file held when this was recorded.
+    pub seen: BTreeMap<String, u64>,
     /// Hash of the device's entry before.
     pub prev: String,
     /// SHA-256 of `line`, lower-case hex.
@@ -78,6 +82,12 @@ impl Entry {
         format!("{}-{}", self.device, self.seq)
     }
 
+    /// Whether whoever recorded this had that entry in their file: it is of the same book and before it, or of one
+    /// that had been merged.
+    pub fn knew(&self, device: &str, seq: u64) -> bool {
+        if self.device == device { seq < self.seq } else { self.seen.get(device).is_some_and(|last| seq <= *last) }
+    }
+
     /// Recorded more than a quarter of an hour after it happened.
     pub fn is_late(&self) -> bool {
         (self.recorded_at - self.happened_at).num_seconds() > LATE_AFTER_MIN * 60
@@ -88,6 +98,20 @@ impl Entry {
     /// # Errors
     /// [`EntryFault::Unreadable`] when it has no canonical form: a number that is not finite.
     pub fn seal(draft: Draft, device: &str, seq: u64, prev: &str) -> Result<Self, EntryFault> {
+        Self::seal_seeing(draft, device, seq, prev, BTreeMap::new())
+    }
+
+    /// The same where the file holds other devices' books, up to these numbers.
+    ///
+    /// # Errors
+    /// As [`Entry::seal`].
+    pub fn seal_seeing(
+        draft: Draft,
+        device: &str,
+        seq: u64,
+        prev: &str,
+        seen: BTreeMap<String, u64>,
+    ) -> Result<Self, EntryFault> {
         let unreadable = |error: serde_json::Error| EntryFault::Unreadable(error.to_string());
         let mut body = match &draft.body {
             Body::Unknown { body, .. } => body.clone(),
@@ -97,6 +121,9 @@ impl Entry {
             fields.insert("job".into(), json!(draft.job));
             if draft.rehearsal {
                 fields.insert("rehearsal".into(), json!(true));
+            }
+            if !seen.is_empty() {
+                fields.insert("seen".into(), json!(seen));
             }
         }
         let whole = json!({
@@ -122,6 +149,7 @@ impl Entry {
             by: draft.by,
             body: draft.body,
             rehearsal: draft.rehearsal,
+            seen,
             prev: prev.to_owned(),
             hash,
             line,

@@ -4,6 +4,7 @@
 //! anew to be compared.
 
 use std::borrow::Cow;
+use std::collections::BTreeMap;
 
 use serde::Deserialize;
 use serde_json::value::RawValue;
@@ -41,6 +42,8 @@ struct Beside<'l> {
     job: Cow<'l, str>,
     #[serde(default)]
     rehearsal: Value,
+    #[serde(default)]
+    seen: BTreeMap<String, u64>,
 }
 
 fn unreadable(what: impl std::fmt::Display) -> EntryFault {
@@ -63,12 +66,12 @@ impl Entry {
         let happened_at = moment("happened_at", &whole.happened_at)?;
         let recorded_at = moment("recorded_at", &whole.recorded_at)?;
         let beside: Beside<'_> = serde_json::from_str(whole.body.get()).map_err(unreadable)?;
-        let (job, rehearsal) = (beside.job.into_owned(), beside.rehearsal == Value::Bool(true));
+        let (job, rehearsal, seen) = (beside.job.into_owned(), beside.rehearsal == Value::Bool(true), beside.seen);
         let body = body(&whole.kind, whole.body.get())?;
         let (version, device, seq, by, prev) =
             (whole.version, whole.device.into_owned(), whole.seq, whole.by, whole.prev);
         let hash = hash.to_owned();
-        Ok(Self { version, device, seq, job, happened_at, recorded_at, by, body, rehearsal, prev, hash, line })
+        Ok(Self { version, device, seq, job, happened_at, recorded_at, by, body, rehearsal, seen, prev, hash, line })
     }
 
     /// Reads a line of `record.jsonl`, without its line break, and checks it against the hash that stands in it.
@@ -117,5 +120,6 @@ fn body(kind: &str, raw: &str) -> Result<Body, EntryFault> {
     let mut body: Map<String, Value> = serde_json::from_str(raw).map_err(unreadable)?;
     body.remove("job");
     body.remove("rehearsal");
+    body.remove("seen");
     Ok(Body::Unknown { kind: kind.to_owned(), body: Value::Object(body) })
 }

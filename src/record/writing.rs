@@ -2,13 +2,13 @@
 
 use std::path::Path;
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
-use rusqlite::{Connection, params};
+use rusqlite::{Connection, OptionalExtension, params};
 
 use super::chain::Heads;
 use super::entry::{Draft, Entry, NO_PREVIOUS};
-use super::reading::{entries_after, head, jobs};
+use super::reading::{devices, entries_after, head, jobs};
 use super::store::{ReadSide, StoreFault, StoredJob, fault_of};
 
 /// A transaction under way.
@@ -67,10 +67,33 @@ impl<'w> Writing<'w> {
     pub fn append(&self, draft: Draft, device: &str) -> Result<Entry, StoreFault> {
         let last = head(self.transaction, device).map_err(|error| fault_of(self.path, &error))?;
         let (seq, prev) = last.map_or((1, NO_PREVIOUS.to_owned()), |(seq, hash)| (seq + 1, hash));
-        let entry = Entry::seal(draft, device, seq, &prev)
+        let seen = self.seen(&draft.job, device).map_err(|error| fault_of(self.path, &error))?;
+        let entry = Entry::seal_seeing(draft, device, seq, &prev, seen)
             .map_err(|fault| StoreFault::Failed { path: self.path.to_owned(), why: fault.to_string() })?;
         self.insert(&entry)?;
         Ok(entry)
+    }
+
+    /// How far the file holds every other book of a job.
+    fn seen(&self, job: &str, device: &str) -> rusqlite::Result<BTreeMap<String, u64>> {
+        let mut seen = BTreeMap::new();
+        for other in devices(self.transaction, job)?.into_iter().filter(|other| other != device) {
+            if let Some((seq, _)) = head(self.transaction, &other)? {
+                seen.insert(other, seq);
+            }
+        }
+        Ok(seen)
+    }
+
+    /// The job whose book a device writes in this file.
+    ///
+    /// # Errors
+    /// [`StoreFault`].
+    pub fn job_of(&self, device: &str) -> Result<Option<String>, StoreFault> {
+        self.transaction
+            .query_row("SELECT job FROM entry WHERE device = ?1 LIMIT 1", [device], |row| row.get(0))
+            .optional()
+            .map_err(|error| fault_of(self.path, &error))
     }
 
     /// Files a sealed entry as it is.

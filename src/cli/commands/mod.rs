@@ -12,6 +12,7 @@ pub mod forecast;
 pub mod hold;
 pub mod job;
 pub mod log;
+pub mod merge;
 pub mod next;
 pub mod note;
 pub mod pack;

@@ -76,7 +76,9 @@ impl<'s> Walk<'s> {
     pub fn begin(site: &'s Site<'s>, out: &'s mut Out) -> Result<Self, Failure> {
         let store = site.open_for_writing()?;
         let stored = site.pick(store.jobs()?)?;
-        let book = Rc::new(Book::open(store.entries(&stored.key)?)?);
+        let mut book = Book::open(store.entries(&stored.key)?)?;
+        book.state.look_from(&stored.device);
+        let book = Rc::new(book);
         let by = match (site.by(&book), &site.global.by) {
             (Ok(by), _) => by,
             (Err(failure), Some(_)) => return Err(failure),
