@@ -10,10 +10,11 @@
 //!    ├── day                           the rules: replay, next, decide
 //!    │    ├── record                   entries, hash chain, the SQLite file
 //!    │    ├── sequence                 what should happen: the sequence language and its reader
-//!    │    └── conditions               dew point, sun and shade, exposure
-//!    ├── setout, materials, sealing    the sums: they know only units and building, materials the pieces of setout
+//!    │    ├── conditions               dew point, sun and shade, forecast, exposure
+//!    │    └── sealing                  joints, sealant, the seal plan
+//!    ├── setout, materials             the sums, like conditions and sealing: they know only units and building, materials the pieces of setout
 //!    └── building                      where: job, walls, openings, corners, joints, courses
-//!         └── form, units, moment, refusal, plain, digest, photos
+//!         └── form, units, moment, refusal, plain, digest, calendar, photos
 //! ```
 //!
 //! The heart is three pure functions, in [`day`]: [`day::replay`] (entries → state), [`day::next`] (what can be
@@ -24,6 +25,7 @@
 //! - [`units`]: quantities as newtypes, the table of bounds, numbers as typed.
 //! - [`moment`]: instants with the site's offset; times as typed, summer time included.
 //! - [`digest`]: SHA-256 as the record writes it.
+//! - [`calendar`]: RFC 5545 calendars: what rings and when, for a phone.
 //! - [`photos`]: photo files: their sorts, the camera's notes, small pictures, the folder of originals.
 //! - [`plain`]: recorded text made harmless for terminals and pages.
 //! - [`refusal`]: what a rule stops, why, and what clears it.
@@ -31,7 +33,7 @@
 //! - [`building`]: the job and its subjects.
 //! - [`sequence`]: install sequences.
 //! - [`record`]: the append-only record.
-//! - [`day`]: the rules.
+//! - [`day`]: the rules; batches and stock, counted from the record.
 //! - [`accounts`]: hours, time lost to stoppages, pace, the claim table.
 //! - [`handover`]: the pack, and checking one; the evening report.
 //! - [`setout`], [`materials`], [`conditions`], [`sealing`]: the sums of the trade; `day` knows them where a kept plan
@@ -45,11 +47,14 @@
 //! (`demo-db/`) are compiled in.
 //!
 //! Written: the database (`--db`, `CLADLOG_DB`, or `cladlog.db` in the platform's data folder, with SQLite's
-//! `-wal` and `-shm` beside it while it is open), photos in `FILE.photos/` beside the database `FILE`, packs, backups and exports where the command says. A file is
-//! written beside its place and renamed: it is there whole, or not at all.
+//! `-wal` and `-shm` beside it while it is open), photos in `FILE.photos/` and the crew's signing
+//! key in `FILE.key` beside the database `FILE`, packs,
+//! evening reports, lists as CSV, calendars, drawings, backups and exports where the command says. A file is written beside its place
+//! and renamed: it is there whole, or not at all.
 
 pub mod accounts;
 pub mod building;
+pub mod calendar;
 pub mod cli;
 pub mod conditions;
 pub mod day;

@@ -97,6 +97,14 @@ pub fn parse(text: &str, today: NaiveDate, zone: Tz) -> Result<Moment, MomentFau
     }
 }
 
+/// The first moment of a day by the site's clocks. Where summer time jumps over midnight, the day begins later.
+pub fn day_begins(date: NaiveDate, zone: Tz) -> Moment {
+    let mut hours = (0..24).filter_map(|hour| date.and_hms_opt(hour, 0, 0));
+    let first = hours.find_map(|clock| zone.from_local_datetime(&clock).earliest());
+    // A day that a time zone skips altogether begins with the next.
+    first.map_or_else(|| date.and_time(NaiveTime::MIN).and_utc().fixed_offset(), |moment| moment.fixed_offset())
+}
+
 /// The clock time for a person: `10:40`, with the day in front when it is not `today`.
 pub fn clock(moment: &Moment, today: NaiveDate) -> String {
     if moment.date_naive() == today {
@@ -151,6 +159,14 @@ mod tests {
         assert_eq!(span(minutes(320)), "5 h 20 min");
         assert_eq!(span(minutes(3 * 1440 + 240)), "3 days 4 h");
         assert_eq!(span(chrono::TimeDelta::seconds(1)), "1 min");
+    }
+
+    #[test]
+    fn a_day_begins_where_its_clocks_begin() {
+        // tz database, Africa/Cairo: on 2026-04-24 the clocks go from 00:00 to 01:00.
+        let date = NaiveDate::from_ymd_opt(2026, 4, 24).unwrap();
+        assert_eq!(rfc3339(&day_begins(date, chrono_tz::Africa::Cairo)), "2026-04-24T01:00:00+03:00");
+        assert_eq!(rfc3339(&day_begins(date, chrono_tz::Pacific::Auckland)), "2026-04-24T00:00:00+12:00");
     }
 
     proptest::proptest! {

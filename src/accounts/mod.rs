@@ -1,9 +1,18 @@
-//! What the job took: hours, time lost.
+//! What the job took and what it comes to: hours, time lost, pace, the claim.
 //!
-//! Sums over the record that rules need not ask for: nothing here stops or opens anything. The arithmetic
-//! ([`idle`]) knows only moments and numbers; the rest takes it from a [`State`](crate::day::State).
+//! Sums over the record that the rules need not ask for: nothing here stops or opens anything. The arithmetic
+//! ([`idle`], [`allot`], [`pace::quartiles`], [`claim::worth`]) knows only moments and numbers; the rest takes it
+//! from a [`State`](crate::day::State).
 
+pub mod allot;
+pub mod claim;
+pub mod hours;
 pub mod idle;
+pub mod measure;
+pub mod pace;
 mod stood;
+mod work;
 
-pub use stood::{Stood, shifts, stood};
+pub use claim::{Claim, Period, claim};
+pub use pace::{Pace, pace};
+pub use stood::{Stood, lost_on, shifts, stood};

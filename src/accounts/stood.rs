@@ -1,5 +1,7 @@
 //! What the stoppages of a job cost, by its site days.
 
+use chrono::NaiveDate;
+
 use super::idle::{Halt, Shift, stretch};
 use crate::day::{Day, State, Stoppage};
 use crate::moment::Moment;
@@ -46,6 +48,13 @@ pub fn stood<'s>(state: &'s State, wanted: impl Fn(&Stoppage) -> bool, now: Mome
         }
     }
     Stood { each: stoppages.into_iter().zip(each).collect(), total_h }
+}
+
+/// The crew-hours lost on the site days of one date, as far as `now`; time that two stoppages share counts once.
+pub fn lost_on(state: &State, date: NaiveDate, now: Moment) -> f64 {
+    let halts: Vec<Halt> = state.stoppages.iter().map(|one| halt(one, now)).collect();
+    let of_date = state.days.iter().filter(|day| day.date == date);
+    of_date.map(|day| stretch(&shifts(day, now), &halts, day.opened_at, day.until(now)).lost_h).sum::<f64>() + 0.0
 }
 
 /// A stoppage as a halt; one that is still open runs to `now`.

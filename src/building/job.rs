@@ -31,6 +31,9 @@ pub struct Job {
     /// The panel and how it is set out, where the job says.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub panel: Option<Panel>,
+    /// How a panel is lifted, where the job says.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub lift: Option<PanelLift>,
     /// The walls, in the order in which they are built.
     pub walls: Vec<Wall>,
     /// The corners.
@@ -60,6 +63,9 @@ pub struct Panel {
     pub lift_in_mm: f64,
     /// Gap between panel and opening, all round.
     pub gap_mm: f64,
+    /// Mass of a whole panel, kg.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub mass_kg: Option<f64>,
     /// Lengths that boards are bought in, whole millimetres; one panel's length when empty.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub stock_mm: Vec<u32>,
@@ -75,6 +81,45 @@ pub struct Panel {
     /// What is cut off one end of each board to square it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub square_end_mm: Option<f64>,
+}
+
+/// How a panel is lifted: the measures of the NIOSH equation, as far as they are not the usual ones.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct PanelLift {
+    /// From between the ankles forward to the hands, cm.
+    pub reach_cm: f64,
+    /// From the floor up to the hands at the start, cm.
+    pub height_cm: f64,
+    /// How far up or down the panel travels, cm.
+    pub travel_cm: f64,
+    /// How far it is off straight ahead, degrees.
+    pub twist_deg: f64,
+    /// Lifts a minute.
+    pub per_minute: f64,
+    /// How many hours of lifting in the day.
+    pub hours: f64,
+    /// How well the hands hold it: good, fair, poor.
+    pub grip: String,
+}
+
+impl PanelLift {
+    /// How well the hands can hold a panel.
+    pub const GRIPS: &'static [&'static str] = &["good", "fair", "poor"];
+}
+
+impl Default for PanelLift {
+    /// A bare panel off a stack at hip height, lifted onto the wall now and then all day; common practice, no source.
+    fn default() -> Self {
+        Self {
+            reach_cm: 40.0,
+            height_cm: 75.0,
+            travel_cm: 75.0,
+            twist_deg: 0.0,
+            per_minute: 0.2,
+            hours: 8.0,
+            grip: "poor".to_owned(),
+        }
+    }
 }
 
 /// A person on the job.
@@ -102,6 +147,9 @@ pub struct Wall {
     /// Bearing of the outward direction, clockwise from north.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub bearing_deg: Option<f64>,
+    /// How high hills or neighbours stand before it, degrees over the horizon.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub horizon_deg: Option<f64>,
     /// Courses, counted from the bottom.
     pub courses: u32,
     /// Stud centres from the left end.
@@ -178,6 +226,33 @@ impl Job {
     /// Every subject of the job, with what belongs to what.
     pub fn subjects(&self) -> Subjects {
         Subjects::of(self)
+    }
+
+    /// Walls whose courses can't be as many as their height and the panel's cover give, in words.
+    ///
+    /// Where the courses start is not known yet, but they start within one course of the datum.
+    pub fn courses_that_do_not_fit(&self) -> Vec<String> {
+        let Some(cover) = self.panel.as_ref().map(|panel| panel.cover_mm).filter(|cover| *cover > 0.0) else {
+            return Vec::new();
+        };
+        let fault = |wall: &Wall| {
+            let height = wall.height_mm?;
+            let most = (height / cover).ceil();
+            let courses = f64::from(wall.courses);
+            (courses > 0.0 && (courses > most || courses < most - 1.0)).then(|| {
+                use crate::units::number::show;
+                format!(
+                    "wall {}: {} courses of {} mm come to {} mm, and its height is {} mm: check courses, height_mm \
+                     and the panel's cover_mm",
+                    wall.key,
+                    wall.courses,
+                    show(cover),
+                    show(courses * cover),
+                    show(height)
+                )
+            })
+        };
+        self.walls.iter().filter_map(fault).collect()
     }
 
     /// What an opening or a corner is ("window", "metal"); empty for the rest.

@@ -2,7 +2,8 @@
 
 use std::collections::BTreeSet;
 
-use super::{Corner, Job, Joint, Opening, Panel, Paper, Person, Subject, Wall};
+use super::rates::{RATE, rates};
+use super::{Corner, Job, Joint, Opening, Panel, PanelLift, Paper, Person, Subject, Wall};
 use crate::form::{Field, Kind, Mistake, Section, Shape, Sheet};
 
 /// Longest wall or greatest height taken, 200 m.
@@ -26,9 +27,11 @@ pub static JOB_SHAPE: Shape = Shape {
         Field::needed("sequence", Kind::Name, "key of a shipped sequence, or the path of a sequence file"),
         Field::needed("person", Kind::Tables(&PERSON), "the people, one [[person]] each"),
         Field::optional("panel", Kind::Table(&PANEL), "the panel and how it is set out, for the set-out sums"),
+        Field::optional("lift", Kind::Table(&LIFT), "how a panel is lifted, for the caution about lifting"),
         Field::needed("wall", Kind::Tables(&WALL), "the walls, one [[wall]] each, in the order they are built"),
         Field::optional("corner", Kind::Tables(&CORNER), "the corners, one [[corner]] each"),
         Field::optional("paper", Kind::Tables(&PAPER), "the papers that the job holds, one [[paper]] each"),
+        Field::optional("rate", Kind::Tables(&RATE), "what the work is paid at, one [[rate]] each"),
     ],
 };
 
@@ -53,11 +56,26 @@ static PANEL: Shape = Shape {
         Field::needed("clear_of_opening_mm", Kind::Number(0.0, 5_000.0), "how far a joint keeps clear of an opening"),
         Field::needed("lift_in_mm", Kind::Number(0.0, 200.0), "what the top piece loses so that it can be lifted in"),
         Field::optional("gap_mm", Kind::Number(0.0, 200.0), "gap between panel and opening, all round"),
+        Field::optional("mass_kg", Kind::Number(0.1, 1_000.0), "mass of a whole panel, as its maker gives it"),
         Field::optional("stock_mm", Kind::Numbers(1.0, 20_000.0), "lengths that boards are bought in"),
         Field::optional("kerf_mm", Kind::Number(0.0, 50.0), "width of a cut, to a tenth"),
         Field::optional("bundle", Kind::Count(1, 10_000), "boards in a bundle"),
         Field::optional("least_offcut_mm", Kind::Number(0.0, 20_000.0), "offcuts from this length up are kept"),
         Field::optional("square_end_mm", Kind::Number(0.0, 1_000.0), "what squaring takes off one end of a board"),
+    ],
+};
+
+static LIFT: Shape = Shape {
+    name: "lift",
+    doc: "How a panel is lifted, measured as the NIOSH equation measures it; what is left out is the usual",
+    fields: &[
+        Field::optional("reach_cm", Kind::Number(0.0, 200.0), "from between the ankles forward to the hands; 40"),
+        Field::optional("height_cm", Kind::Number(0.0, 300.0), "from the floor up to the hands at the start; 75"),
+        Field::optional("travel_cm", Kind::Number(0.0, 300.0), "how far up or down it goes; 75"),
+        Field::optional("twist_deg", Kind::Number(0.0, 180.0), "how far off straight ahead; 0"),
+        Field::optional("per_minute", Kind::Number(0.0, 60.0), "lifts a minute; 0.2"),
+        Field::optional("hours", Kind::Number(0.0, 24.0), "hours of lifting in the day; 8"),
+        Field::optional("grip", Kind::OneOf(PanelLift::GRIPS), "how well the hands hold it; poor"),
     ],
 };
 
@@ -70,6 +88,7 @@ static WALL: Shape = Shape {
         Field::optional("length_mm", Kind::Number(1.0, MOST_MM), "length along the wall"),
         Field::optional("height_mm", Kind::Number(1.0, MOST_MM), "where the cladding ends, over the job's datum"),
         Field::optional("bearing_deg", Kind::Number(0.0, 360.0), "outward direction, clockwise from north"),
+        Field::optional("horizon_deg", Kind::Number(0.0, 90.0), "how high hills or neighbours stand before it"),
         Field::needed("courses", Kind::Count(0, 1000), "number of courses, counted from the bottom"),
         Field::optional("studs_mm", Kind::Numbers(0.0, MOST_MM), "stud centres from the left end"),
         Field::optional("joints", Kind::Count(0, 1000), "number of movement joints, where they are not set out yet"),
@@ -143,12 +162,15 @@ pub fn read_job(text: &str) -> Result<Job, Vec<Mistake>> {
             latitude_deg: top.number("latitude_deg"),
             longitude_deg: top.number("longitude_deg"),
             panel: top.table("panel").map(|section| panel(&section)),
+            lift: top.table("lift").map(|section| lift(&section)),
             people: top.tables("person").iter().map(person).collect(),
             walls: top.tables("wall").iter().map(wall).collect(),
             corners: top.tables("corner").iter().map(corner).collect(),
             papers: top.tables("paper").iter().map(paper).collect(),
         };
         check_once(top, "person", "name", "person");
+        // Only their mistakes: rates are kept beside the record.
+        rates(top);
         check_once(top, "paper", "key", "paper");
         check_walls_and_corners(top, &job);
         if top.has("person") && job.people.iter().all(|person| !person.roles.iter().any(|role| role == "lead")) {
@@ -186,11 +208,26 @@ fn panel(section: &Section<'_, '_>) -> Panel {
         clear_of_opening_mm: number("clear_of_opening_mm"),
         lift_in_mm: number("lift_in_mm"),
         gap_mm: number("gap_mm"),
+        mass_kg: section.number("mass_kg"),
         stock_mm: stock.into_iter().map(|(length, _)| length as u32).collect(),
         kerf_mm: section.number("kerf_mm"),
         bundle: section.count("bundle"),
         least_offcut_mm: section.number("least_offcut_mm"),
         square_end_mm: section.number("square_end_mm"),
+    }
+}
+
+fn lift(section: &Section<'_, '_>) -> PanelLift {
+    let usual = PanelLift::default();
+    let number = |key: &str, usual: f64| section.number(key).unwrap_or(usual);
+    PanelLift {
+        reach_cm: number("reach_cm", usual.reach_cm),
+        height_cm: number("height_cm", usual.height_cm),
+        travel_cm: number("travel_cm", usual.travel_cm),
+        twist_deg: number("twist_deg", usual.twist_deg),
+        per_minute: number("per_minute", usual.per_minute),
+        hours: number("hours", usual.hours),
+        grip: section.text_or_none("grip").unwrap_or(&usual.grip).to_owned(),
     }
 }
 
@@ -227,6 +264,7 @@ fn wall(section: &Section<'_, '_>) -> Wall {
         length_mm: length,
         height_mm: section.number("height_mm"),
         bearing_deg: section.number("bearing_deg"),
+        horizon_deg: section.number("horizon_deg"),
         courses: section.count("courses").unwrap_or(0).min(1000),
         studs_mm: section.numbers("studs_mm").into_iter().map(|(at, _)| at).collect(),
         openings,

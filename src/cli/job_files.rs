@@ -3,7 +3,8 @@
 use std::path::Path;
 
 use super::{Failure, input};
-use crate::building::{Job, read_job, sequence_named};
+use crate::accounts::claim::rates_that_do_not_fit;
+use crate::building::{Job, Rate, read_job, read_rates, sequence_named};
 use crate::form::Mistake;
 use crate::sequence::{self, Sequence};
 
@@ -20,6 +21,21 @@ pub fn from_file(file: &Path) -> Result<(Job, Sequence), Failure> {
         (Err(mistakes), _) => Err(mistakes_in(&file.display().to_string(), &mistakes)),
         (Ok(_), Some(Err(failure))) => Err(failure),
         (Ok(_), None) => Err(Failure::input(format!("{}: names no sequence", file.display()))),
+    }
+}
+
+/// Reads the rates of a job file, for a job on this sequence.
+///
+/// # Errors
+/// [`Failure::Input`] with every mistake.
+pub fn rates_from_file(file: &Path, sequence: &Sequence) -> Result<Vec<Rate>, Failure> {
+    let text = input::read_text(file)?;
+    let rates = read_rates(&text).map_err(|mistakes| mistakes_in(&file.display().to_string(), &mistakes))?;
+    let faults = rates_that_do_not_fit(sequence, &rates);
+    if faults.is_empty() {
+        Ok(rates)
+    } else {
+        Err(Failure::input(format!("{}: {}", file.display(), faults.join("; "))))
     }
 }
 

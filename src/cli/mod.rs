@@ -3,7 +3,7 @@
 pub mod calc;
 mod clock;
 pub mod commands;
-pub mod day_report;
+mod crew_key;
 mod failure;
 pub mod files;
 pub mod filters;
@@ -30,8 +30,9 @@ use std::process::ExitCode;
 use clap::{Parser, Subcommand, ValueEnum};
 
 use commands::{
-    backup, batch, caution, completions, day, defect, demo, extra, forecast, hold, job, log, merge, next, note, pack,
-    photo, reading, record, sequence, stock, stoppage, strike, verify, walk as walk_command, watch, window,
+    alarms, backup, batch, caution, claim, completions, day, defect, demo, extra, forecast, hold, hours, job, log,
+    merge, next, note, pace, pack, photo, reading, record, sealplan, sequence, stock, stoppage, strike, verify,
+    walk as walk_command, watch, window,
 };
 use site::Site;
 
@@ -59,7 +60,7 @@ pub struct Global {
     /// Who records [default: the crew lead, where there is one]
     #[arg(long, global = true, value_name = "NAME", env = "CLADLOG_BY", hide_env_values = true)]
     pub by: Option<String>,
-    /// When it happened: 10:40 today, or an RFC 3339 time [default: now]
+    /// When it happened, or as of when to answer: 10:40 today, or an RFC 3339 time [default: now]
     #[arg(long, global = true, value_name = "TIME")]
     pub at: Option<String>,
     /// Print one JSON document instead of text for a person
@@ -96,11 +97,13 @@ enum Command {
     Reading(reading::ReadingArgs),
     #[command(subcommand)]
     Forecast(forecast::ForecastCommand),
+    Sealplan(sealplan::SealplanArgs),
     #[command(subcommand)]
     Hold(hold::HoldCommand),
     #[command(subcommand)]
     Window(window::WindowCommand),
     Watch(watch::WatchArgs),
+    Alarms(alarms::AlarmsArgs),
     #[command(subcommand)]
     Defect(defect::DefectCommand),
     Strike(strike::StrikeArgs),
@@ -108,6 +111,9 @@ enum Command {
     Stoppage(stoppage::StoppageCommand),
     #[command(subcommand)]
     Extra(extra::ExtraCommand),
+    Hours(hours::HoursArgs),
+    Pace(pace::PaceArgs),
+    Claim(claim::ClaimArgs),
     Note(note::NoteArgs),
     #[command(subcommand)]
     Photo(photo::PhotoCommand),
@@ -173,13 +179,18 @@ fn dispatch(cli: &Cli, clock: Clock, out: &mut Out) -> Result<(), Failure> {
         Command::Caution(command) => caution::run(command, &site, out),
         Command::Reading(args) => reading::run(args, &site, out),
         Command::Forecast(command) => forecast::run(command, &site, out),
+        Command::Sealplan(args) => sealplan::run(args, &site, out),
         Command::Hold(command) => hold::run(command, &site, out),
         Command::Window(command) => window::run(command, &site, out),
+        Command::Alarms(args) => alarms::run(args, &site, out),
         Command::Watch(args) => watch::run(args, &site, out),
         Command::Defect(command) => defect::run(command, &site, out),
         Command::Strike(args) => strike::run(args, &site, out),
         Command::Stoppage(command) => stoppage::run(command, &site, out),
         Command::Extra(command) => extra::run(command, &site, out),
+        Command::Hours(args) => hours::run(args, &site, out),
+        Command::Pace(args) => pace::run(args, &site, out),
+        Command::Claim(args) => claim::run(args, &site, out),
         Command::Note(args) => note::run(args, &site, out),
         Command::Photo(command) => photo::run(command, &site, out),
         Command::Batch(command) => batch::run(command, &site, out),

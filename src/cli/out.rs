@@ -8,6 +8,8 @@ use serde::Serialize;
 use tabled::builder::Builder;
 use tabled::settings::{Alignment, Padding, Style, object::Columns, style::HorizontalLine};
 
+use textwrap::WordSeparator;
+
 use super::failure::Failure;
 use crate::plain::visible;
 
@@ -174,7 +176,11 @@ pub fn wrapped(text: &str, indent: usize, width: usize) -> Vec<String> {
     let lead = &text[..text.len() - text.trim_start().len()];
     let further = " ".repeat(indent);
     // Commands are there to be copied: words are kept whole, and nothing is hyphenated.
+    // Subjects such as N/C3 are words; scripts that are written without blanks are broken as Unicode says.
+    let blankless = text.chars().any(|c| c >= '\u{2e80}');
+    let separator = if blankless { WordSeparator::UnicodeBreakProperties } else { WordSeparator::AsciiSpace };
     let options = textwrap::Options::new(width)
+        .word_separator(separator)
         .initial_indent(lead)
         .subsequent_indent(&further)
         .break_words(false)

@@ -146,6 +146,22 @@ impl Site<'_> {
         Ok(Opened { store, stored, book, now })
     }
 
+    /// Opens the job as it stood at `--at`, where that is given: what happened after it is left out, what was
+    /// struck stays out. A time still to come is answered by what the record holds now.
+    ///
+    /// # Errors
+    /// [`Failure`] as [`Site::open`], and when the time can't be read.
+    pub fn open_as_of(&self) -> Result<Opened, Failure> {
+        let mut opened = self.open()?;
+        let at = self.at(&opened.book, opened.now)?;
+        if at < opened.now {
+            opened.book.state = opened.book.as_of(at)?.into_owned();
+            opened.book.entries.retain(|entry| entry.happened_at <= at || matches!(entry.body, Body::JobAdded { .. }));
+        }
+        opened.now = at;
+        Ok(opened)
+    }
+
     /// Opens the job for writing and reading: the walk keeps it open.
     ///
     /// # Errors

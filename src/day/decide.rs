@@ -23,6 +23,9 @@ use crate::units::{bounds, number::shortened};
 /// A clock this far behind the record has gone wrong (R14).
 const CLOCK_SLACK_MIN: i64 = 2;
 
+/// Entries that a strike would leave without footing, told one by one.
+const LOST_TOLD: usize = 4;
+
 /// Longest day that anybody is recorded to have worked.
 const MOST_HOURS: f64 = 24.0;
 
@@ -502,11 +505,13 @@ fn strike(book: &Book, id: &str, why: &str, anyway: bool, now: Moment) -> Result
     }
     let lost = lost_footing(book, entry, now)?;
     if !lost.is_empty() && !anyway {
-        let each: Vec<String> = lost.iter().map(|(id, what)| format!("{id} ({what})")).collect();
+        let each: Vec<String> = lost.iter().take(LOST_TOLD).map(|(id, what)| format!("{id} ({what})")).collect();
+        let more = lost.len() - each.len();
+        let more = if more == 0 { String::new() } else { format!("; and {more} more") };
         return Err(Refusal::new(
             Rule::R2,
             what,
-            format!("later entries would lose their footing: {}", each.join("; ")),
+            format!("later entries would lose their footing: {}{more}", each.join("; ")),
             "strike them first, or strike this one with --anyway: each of them becomes a defect",
         )
         .into());

@@ -35,6 +35,9 @@ pub struct Snapshot {
     open: BTreeMap<(&'static str, String), String>,
     /// Defects known at all, so that one which a strike undid is not called mended.
     known: BTreeSet<String>,
+    /// Windows that lapsed, and windows whose second step was done: a window closes either way.
+    lapsed: BTreeSet<String>,
+    done: BTreeSet<String>,
 }
 
 impl Snapshot {
@@ -44,8 +47,15 @@ impl Snapshot {
         for defect in state.defects.iter().filter(|defect| defect.state == DefectState::Open) {
             open.insert(("defect", defect.id.clone()), format!("{} on {}", defect.what, defect.subject));
         }
-        for run in state.runs() {
-            if run.phase(now) != Phase::Lapsed {
+        let (mut lapsed, mut done) = (BTreeSet::new(), BTreeSet::new());
+        let windows = 0..state.sequence().windows.len();
+        let each = windows.flat_map(|window| (0..state.subjects.len()).filter_map(move |on| state.run(window, on)));
+        for run in each {
+            if run.answered.is_some() {
+                done.insert(format!("{} {}", run.window.key, state.subjects.get(run.subject)));
+            } else if run.phase(now) == Phase::Lapsed {
+                lapsed.insert(format!("{} {}", run.window.key, state.subjects.get(run.subject)));
+            } else {
                 let subject = state.subjects.get(run.subject);
                 let until =
                     run.closes_at.map(|closes| format!(", closes {}", crate::moment::clock(&closes, now.date_naive())));
@@ -71,7 +81,8 @@ impl Snapshot {
         if let Some(day) = state.open_day() {
             open.insert(("day", day.date.to_string()), "site day".to_owned());
         }
-        Self { open, known: state.defects.iter().map(|defect| defect.id.clone()).collect() }
+        let known = state.defects.iter().map(|defect| defect.id.clone()).collect();
+        Self { open, known, lapsed, done }
     }
 
     /// What is open in `after` and was not here, and the other way round.
@@ -88,7 +99,12 @@ impl Snapshot {
             .open
             .iter()
             .filter(|(key, _)| !after.open.contains_key(*key))
-            .map(|(key, says)| mark(key, says))
+            .map(|(key, says)| match key.0 {
+                "window" if after.lapsed.contains(&key.1) => mark(key, &"lapsed".to_owned()),
+                "window" if after.done.contains(&key.1) => mark(key, &"done".to_owned()),
+                "window" => mark(key, &"no longer runs".to_owned()),
+                _ => mark(key, says),
+            })
             .collect();
         // A defect that was opened and ended by the same record still was opened.
         opened.extend(

@@ -49,14 +49,14 @@ impl ExtraWork {
 
     /// How much work it is, in words; empty when it was not said.
     pub fn size(&self) -> String {
-        use crate::units::number::show;
+        use crate::units::number::{crew_hours, show};
         let mut parts = Vec::new();
         match (self.hours, self.people) {
             (Some(hours), Some(people)) if people > 1 => {
                 let all = self.person_hours().unwrap_or_default();
-                parts.push(format!("{people} people, {} h each: {} crew-hours", show(hours), show(all)));
+                parts.push(format!("{people} people, {} h each: {}", show(hours), crew_hours(all)));
             }
-            (Some(hours), _) => parts.push(format!("{} crew-hours", show(hours))),
+            (Some(hours), _) => parts.push(crew_hours(hours)),
             (None, Some(1)) => parts.push("1 person".to_owned()),
             (None, Some(people)) => parts.push(format!("{people} people")),
             (None, None) => {}

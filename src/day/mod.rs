@@ -6,12 +6,14 @@
 //! [`judge`] whether a step is in order: `decide` refuses what it finds, `replay` opens it as a defect.
 //! So nothing that the record holds, however it came in, escapes the rules.
 
+mod alarms;
 mod asks;
 mod breach;
 mod cautions;
 mod conditions;
 mod decide;
 mod effects;
+mod exposures;
 mod extras;
 mod forecast;
 mod holds;
@@ -23,6 +25,7 @@ mod photos;
 mod plans;
 mod replay;
 mod request;
+pub mod sealing_day;
 mod state;
 mod stock;
 mod stoppages;
@@ -33,6 +36,7 @@ pub use asks::{AnswerFault, answer_from_text, judge_answers};
 pub use breach::Breach;
 pub use decide::{Decision, decide, set_up};
 pub use effects::{Effects, Mark, Snapshot};
+pub use exposures::EXPOSURE;
 pub use extras::ExtraWork;
 pub use forecast::{Foreseen, Trouble};
 pub use holds::{may_release, release_waits_for};
@@ -41,13 +45,15 @@ pub use next::{Action, next};
 pub use offcuts::KeptCuts;
 pub use photos::{PhotoUse, photo_notes, photos};
 pub use plans::Plan;
-use replay::place_in_time;
+use replay::{place_in_time, replay_at};
 pub use replay::{ReplayFault, replay};
 pub use request::{DecideFault, Delivered, Extra, Given, Photo, Request, TakenFrom, Value};
 pub use state::{Day, Defect, DefectState, Done, HoldLife, HoldState, Reading, State};
-pub use stock::{BatchLine, Choice, Counted, Delivery, Flag, How, Ledger, Line, Sort, Stock, Taken};
+pub use stock::{BatchLine, Choice, Counted, Delivery, Flag, How, Ledger, Line, Sort, Stock, Taken, same_label};
 pub use stoppages::Stoppage;
 pub use windows::{Phase, Run};
+
+use std::borrow::Cow;
 
 use crate::moment::Moment;
 use crate::record::{Body, Entry, Heads, in_order};
@@ -146,6 +152,17 @@ impl Book {
             self.state.here = here;
         }
         Ok(())
+    }
+
+    /// What the entries came to at a moment: the state in hand, where nothing happened since.
+    ///
+    /// # Errors
+    /// [`ReplayFault`].
+    pub fn as_of(&self, at: Moment) -> Result<Cow<'_, State>, ReplayFault> {
+        if self.latest().is_none_or(|latest| latest <= at) {
+            return Ok(Cow::Borrowed(&self.state));
+        }
+        replay_at(self, at).map(Cow::Owned)
     }
 
     /// The entry of this id.

@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use super::holds::covered_by;
 use super::judge::judge_with;
+use super::sealing_day::Thing;
 use super::state::{HoldState, State};
 use super::windows::Phase;
 use crate::moment::{Moment, clock, span};
@@ -46,8 +47,9 @@ pub fn next(state: &State, now: Moment) -> Vec<Action> {
         complete[step * subjects + subject] = state.complete(step, subject, now);
     }
     let is_complete = |step: usize, subject: usize| complete[step * subjects + subject];
+    let plan = state.following(now);
     let mut foreseen: BTreeMap<String, Option<String>> = BTreeMap::new();
-    let mut actions: Vec<((u8, Moment), Action)> = Vec::new();
+    let mut actions: Vec<((u8, Moment, Moment), Action)> = Vec::new();
     for (step, subject) in state.work() {
         if !is_complete(step, subject) {
             let (urgency, mut action) = action(state, step, subject, now, &is_complete);
@@ -56,12 +58,27 @@ pub fn next(state: &State, now: Moment) -> Vec<Action> {
                 let says = foreseen.entry(key.clone()).or_insert_with(|| state.foreseen_until(limit?, now));
                 action.why.extend(says.iter().map(|says| format!("; {says}")));
             }
-            actions.push((urgency, action));
+            let planned = plan.as_ref().and_then(|plan| plan.of(step, subject));
+            actions.push((by_plan(urgency, &mut action, planned, now), action));
         }
     }
     // The sort is stable: within a class the order of the sequence stays.
     actions.sort_by_key(|(urgency, _)| *urgency);
     actions.into_iter().map(|(_, action)| action).collect()
+}
+
+/// The urgency of an action under the kept seal plan, which says so in its reason. What the plan asks for now comes
+/// before other work, what it asks for later after it; a window that presses stays where it is.
+fn by_plan(
+    (class, when): (u8, Moment),
+    action: &mut Action,
+    planned: Option<&Thing>,
+    now: Moment,
+) -> (u8, Moment, Moment) {
+    let Some(thing) = planned else { return (class, when, now) };
+    let person = &thing.person;
+    action.why.push_str(&format!("; {} by the plan, {person}", clock(&thing.at, now.date_naive())));
+    if class == 2 { (class, thing.at, thing.at) } else { (class, when, thing.at) }
 }
 
 fn action(

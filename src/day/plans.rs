@@ -69,6 +69,7 @@ impl State {
                 let rip = rod.get("top_rip_mm").and_then(Value::as_f64).map(show)?;
                 Some(format!("{key}: courses at {} mm, top piece {rip} mm", numbers(rod.get("courses_mm")?).join(", ")))
             }),
+            PlanShown::TakeOff => self.plan("takeoff", subject).map(ordered).unwrap_or_default(),
             PlanShown::Packing => each(&|wall, key| {
                 let fixings = self.plan("packing", wall)?.result.get("fixings")?.as_array()?;
                 let packed: Vec<String> = fixings.iter().filter_map(packed_in_words).collect();
@@ -97,6 +98,11 @@ impl State {
         }
     }
 
+    /// The bottoms of a wall's courses, mm over the datum, where a storey rod is kept.
+    pub fn course_bottoms(&self, wall: usize) -> Option<Vec<f64>> {
+        self.rod_of(wall)?.get("courses_mm")?.as_array()?.iter().map(Value::as_f64).collect()
+    }
+
     /// What the storey rod says of the subject's wall.
     fn rod_of(&self, subject: usize) -> Option<&Value> {
         let wall = self.subjects.get(subject).wall()?;
@@ -107,6 +113,16 @@ impl State {
 
 fn numbers(list: &Value) -> Vec<String> {
     list.as_array().map(|list| list.iter().filter_map(Value::as_f64).map(show).collect()).unwrap_or_default()
+}
+
+/// "ordered: boards 2400 mm, 16 x bundle of 8 boards", a line each.
+fn ordered(plan: &Plan) -> Vec<String> {
+    let lines = plan.result.get("lines").and_then(Value::as_array).map_or(&[][..], Vec::as_slice);
+    let words = |line: &Value| {
+        let text = |key: &str| line.get(key).and_then(Value::as_str);
+        Some(format!("ordered: {}, {} x {}", text("item")?, line.get("order")?.as_u64()?, text("sold_as")?))
+    };
+    lines.iter().filter_map(words).collect()
 }
 
 /// "stud 1800 at 300: 5 + 1", for a fixing that is packed at all.

@@ -66,6 +66,7 @@ pub fn replay(entries: &[Entry], until: Option<Moment>) -> Result<State, ReplayF
         readings: BTreeMap::new(),
         foul: BTreeMap::new(),
         forecast: None,
+        seal_plans: Vec::new(),
         holds: BTreeMap::new(),
         plans: BTreeMap::new(),
         stock: stock::Stock::default(),
@@ -227,6 +228,7 @@ impl State {
             }
             Body::PlanKept { sum, subject, inputs, result } => match self.subjects.index(subject) {
                 Some(subject) => {
+                    self.take_seal_plan(entry, sum, inputs, result);
                     let (inputs, result) = (inputs.clone(), result.clone());
                     self.plans.insert((sum.clone(), subject), Plan { entry: entry.id(), at, inputs, result });
                 }

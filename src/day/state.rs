@@ -8,6 +8,7 @@ use chrono::{NaiveDate, TimeDelta};
 use super::extras::ExtraWork;
 use super::forecast::Foreseen;
 use super::plans::Plan;
+use super::sealing_day::SealPlan;
 use super::stock::Stock;
 use super::stoppages::Stoppage;
 use crate::building::{Job, Person, Subject, SubjectKind, Subjects};
@@ -212,6 +213,8 @@ pub struct State {
     pub(super) foul: BTreeMap<usize, Vec<Reading>>,
     /// The last forecast.
     pub forecast: Option<Foreseen>,
+    /// The seal plans that were kept, the one in force last.
+    pub seal_plans: Vec<SealPlan>,
     /// Hold points that something happened to, by hold and subject.
     pub(super) holds: BTreeMap<(usize, usize), HoldLife>,
     /// Sums kept, by name and subject, the last of each.

@@ -5,7 +5,7 @@ use super::request::DecideFault;
 use super::state::State;
 use crate::building::{Subject, Subjects};
 use crate::form::check_name;
-use crate::moment::{Moment, clock};
+use crate::moment::{Moment, clock, span};
 use crate::record::{Body, Entry};
 use crate::refusal::{Refusal, Rule};
 use crate::units::number::shortened;
@@ -39,6 +39,18 @@ pub struct Stoppage {
 }
 
 impl Stoppage {
+    /// An open stoppage in a line: what stands still, since when, why, who was told.
+    pub fn standing(&self, now: Moment) -> String {
+        format!(
+            "STOPPED on {} since {} ({}): {}; told {}",
+            self.subject,
+            clock(&self.started_at, now.date_naive()),
+            span(now - self.started_at),
+            self.cause,
+            self.told.join(", ")
+        )
+    }
+
     /// Whether it stops work on a subject: on the subject itself, on a wall that it touches, on the whole job.
     pub fn stops(&self, subjects: &Subjects, subject: usize) -> bool {
         let Some(stopped) = subjects.index(&self.subject) else { return false };

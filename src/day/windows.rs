@@ -209,22 +209,7 @@ impl State {
             // Nothing was read before: as if every row might hold.
             None => temperatures.push(f64::NAN),
         }
-        let rows = &window.by_surface;
-        let mut counted = vec![false; rows.len()];
-        for surface in temperatures {
-            match rows.iter().position(|row| row.surface_c >= surface) {
-                Some(at) if rows[at].surface_c == surface => counted[at] = true,
-                Some(at) if at > 0 => {
-                    counted[at - 1] = true;
-                    counted[at] = true;
-                }
-                _ => counted.fill(true),
-            }
-        }
-        let rows: Vec<_> = rows.iter().zip(&counted).filter(|(_, counted)| **counted).map(|(row, _)| row).collect();
-        let earliest = rows.iter().filter_map(|row| row.earliest.or(window.earliest)).max();
-        let latest = rows.iter().filter_map(|row| row.latest.or(window.latest)).min();
-        (earliest, latest)
+        window.bounds_at(&temperatures)
     }
 }
 

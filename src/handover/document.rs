@@ -2,8 +2,12 @@
 
 use serde::Serialize;
 
+use super::costs::Costs;
+use super::materials::Materials;
+use super::sealing::{ForecastTold, JointTold, SealPlanTold};
 use crate::building::Wall;
 use crate::moment::{Moment, rfc3339_option, serialize_rfc3339};
+use crate::photos::{Direction, Place};
 use crate::setout::drawing::Elevation;
 
 /// Everything that the pack says. Lists are in the order in which they are printed.
@@ -18,6 +22,9 @@ pub struct Document {
     pub rehearsal: bool,
     /// Nothing is missing.
     pub complete: bool,
+    /// How many people's names are withheld; nought in a pack.
+    #[serde(skip_serializing_if = "is_none")]
+    pub withheld: usize,
     /// The job.
     pub job: JobFacts,
     /// What is missing, what weighs most first.
@@ -32,10 +39,24 @@ pub struct Document {
     pub parts: Vec<Part>,
     /// Steps done, each with its answers.
     pub steps: Vec<StepTold>,
+    /// Photos, in the order in which what they show happened.
+    pub photos: Vec<PhotoTold>,
+    /// Places were left out: the photos of the pack are copies.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub no_places: bool,
+    /// The fingerprint of the key that signs the pack.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub key: Option<String>,
     /// Readings of site conditions.
     pub readings: Vec<ReadingTold>,
     /// Every run of every window.
     pub windows: Vec<WindowTold>,
+    /// Every priming of every joint: its clock, and the weather that it was sealed in.
+    pub joints: Vec<JointTold>,
+    /// The seal plans that were kept.
+    pub seal_plans: Vec<SealPlanTold>,
+    /// The forecasts that were taken up: foreseen, not read.
+    pub forecasts: Vec<ForecastTold>,
     /// Defects and concessions, open ones first.
     pub defects: Vec<DefectTold>,
     /// Entries recorded late.
@@ -48,6 +69,10 @@ pub struct Document {
     pub days: Vec<DayWorked>,
     /// Cautions acknowledged.
     pub cautions: Vec<Acknowledged>,
+    /// Stoppages, extra work, quantities and pace.
+    pub costs: Costs,
+    /// Batches, where each is, and what was counted.
+    pub materials: Materials,
     /// Papers that the sequence asks for, held or not.
     pub papers: Vec<HeldPaper>,
     /// Ids of entries that this program does not understand.
@@ -60,6 +85,10 @@ pub struct Document {
     pub log: Vec<Logged>,
     /// SHA-256 of record.jsonl, lower-case hex.
     pub record_sha256: String,
+}
+
+fn is_none(many: &usize) -> bool {
+    *many == 0
 }
 
 /// The job, and what it is built by.
@@ -234,6 +263,61 @@ pub struct StepTold {
     /// Why it was recorded although a rule stopped it.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub anyway: Option<String>,
+}
+
+/// A photo.
+#[derive(Debug, Clone, Serialize)]
+pub struct PhotoTold {
+    /// Its number in this pack, from 1; the same file has the same number. Absent where only its name is known.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub number: Option<usize>,
+    /// The part of the building.
+    pub part: String,
+    /// Ids of the subjects.
+    pub subjects: Vec<String>,
+    /// Key of the step.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub step: Option<String>,
+    /// What was done.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub title: Option<String>,
+    /// When that was, or when the photo was recorded.
+    #[serde(serialize_with = "serialize_rfc3339")]
+    pub at: Moment,
+    /// Its name when it was recorded.
+    pub file: String,
+    /// SHA-256 of the original, lower-case hex.
+    pub sha256: String,
+    /// When the camera says that it was taken.
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "rfc3339_option")]
+    pub taken_at: Option<Moment>,
+    /// What was said about it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub note: Option<String>,
+    /// What a reader should know about it.
+    pub flags: Vec<String>,
+    /// Ids of the entries.
+    pub entries: Vec<String>,
+    /// How it stands in the pack: original, copy, left out, missing, named only.
+    pub stands: &'static str,
+    /// Path of its file in the pack.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub path: Option<String>,
+    /// SHA-256 of the copy in the pack, where it is one.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub copy_sha256: Option<String>,
+    /// Path of its small picture in the pack.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub small: Option<String>,
+    /// Why there is no small picture.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub why_no_small: Option<String>,
+    /// Where it was taken.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub place: Option<Place>,
+    /// Which way the camera looked.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub direction: Option<Direction>,
 }
 
 /// An answer.

@@ -275,6 +275,7 @@ mod tests {
             length_mm: Some(9600.0),
             height_mm: Some(5400.0),
             bearing_deg: None,
+            horizon_deg: None,
             courses: 9,
             studs_mm: vec![],
             openings: vec![Opening {

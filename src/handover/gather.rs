@@ -2,11 +2,14 @@
 
 use std::collections::BTreeMap;
 
+use super::costs::Costs;
 use super::document::{
     Acknowledged, Answered, DayWorked, DefectTold, Document, Edition, HeldPaper, HoldTold, JobFacts, LateTold, Logged,
     OnSite, Part, PersonTold, ReadingTold, StepTold, StruckTold, Summary, WindowTold,
 };
+use super::materials::Materials;
 use super::missing::missing;
+use super::pictures::Album;
 use super::text::{clock_on, when};
 use crate::building::Subject;
 use crate::conditions::dew;
@@ -20,36 +23,52 @@ use crate::units::number::show;
 use crate::units::{Humidity, Temperature};
 
 impl Document {
-    /// Gathers what a job's record says at a moment.
+    /// Gathers what a job's record says at a moment, without a look at its photos.
     pub fn of(book: &Book, made_at: Moment) -> Self {
+        Self::with(book, made_at, &Album::default(), None)
+    }
+
+    /// Gathers what a job's record says at a moment, with its photos, for a pack signed by a key.
+    pub fn with(book: &Book, made_at: Moment, album: &Album, key: Option<String>) -> Self {
         let state = &book.state;
         let mut bases = Bases::default();
         let defects = defects(state);
         let steps = steps(book, &defects, &mut bases);
         let windows = windows(state, made_at, &mut bases);
-        let missing = missing(state, made_at);
+        let photos = super::photo_pages::told(book, album);
+        let mut missing = missing(state, made_at);
+        missing.extend(super::photo_pages::missing(&photos));
         let log = log(book);
         Self {
             program: env!("CARGO_PKG_VERSION").to_owned(),
             made_at,
             rehearsal: state.rehearsal,
             complete: missing.is_empty(),
+            withheld: 0,
             job: job_facts(book),
             remarks: remarks(state, made_at),
             summary: summary(state, made_at, &steps, &windows, &log),
             missing,
             holds: holds(state),
             parts: parts(state),
+            photos,
+            no_places: album.no_places,
+            key,
             readings: readings(state),
             late: late(book),
             struck: struck(book),
             people: people(state),
             days: days(state),
             cautions: cautions(state),
+            costs: Costs::of(book, made_at),
             papers: papers(state),
+            materials: Materials::of(state, made_at),
             not_understood: state.not_understood.clone(),
             care: state.sequence().care.clone(),
             record_sha256: sha256_hex(jsonl(&book.entries).as_bytes()),
+            joints: super::sealing::joints(state, &windows),
+            seal_plans: super::sealing::plans(state, made_at),
+            forecasts: super::sealing::forecasts(book),
             steps,
             windows,
             defects,
@@ -80,14 +99,14 @@ impl Bases {
 }
 
 /// The part of the building under which a subject is told.
-fn part_of(subject: &Subject) -> String {
+pub(super) fn part_of(subject: &Subject) -> String {
     match subject {
         Subject::Corner(key) => key.clone(),
         other => other.wall().unwrap_or("job").to_owned(),
     }
 }
 
-fn part_of_id(state: &State, id: &str) -> String {
+pub(super) fn part_of_id(state: &State, id: &str) -> String {
     state.subjects.index(id).map_or_else(|| "job".to_owned(), |index| part_of(state.subjects.get(index)))
 }
 

@@ -1,9 +1,14 @@
 //! handover.html: one file, no script, no network; for a phone, a desk and paper.
 
+use base64::Engine;
+use base64::engine::general_purpose::STANDARD;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use super::document::Document;
-use super::pack::Drawing;
+use super::evening::Evening;
+use super::evening_pages;
+use super::pack::Pictures;
+use super::photo_pages::Shown;
 use super::sheets::{Block, REHEARSAL, Section, Table, verdict};
 use super::text::when;
 use crate::plain::visible;
@@ -11,7 +16,7 @@ use crate::plain::visible;
 const STYLE: &str = include_str!("pack.css");
 
 /// The whole page.
-pub(super) fn page(document: &Document, sections: &[Section], drawings: &[Drawing]) -> String {
+pub(super) fn page(document: &Document, sections: &[Section], pictures: &Pictures) -> String {
     let job = &document.job;
     let title = format!("Handover: {}", visible(&job.name));
     let markup = html! {
@@ -42,7 +47,7 @@ pub(super) fn page(document: &Document, sections: &[Section], drawings: &[Drawin
                     @for section in sections {
                         section aria-labelledby=(section.id) {
                             h2 id=(section.id) { (visible(&section.title)) }
-                            @for block in &section.blocks { (self::block(block, drawings)) }
+                            @for block in &section.blocks { (self::block(block, pictures)) }
                         }
                     }
                 }
@@ -61,7 +66,43 @@ pub(super) fn page(document: &Document, sections: &[Section], drawings: &[Drawin
     page
 }
 
-fn block(block: &Block, drawings: &[Drawing]) -> Markup {
+/// The page of a site day's report.
+pub(super) fn evening(evening: &Evening, sections: &[Section]) -> String {
+    let day = evening.date.format("%A %-d %B %Y").to_string();
+    let markup = html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                meta name="generator" content=(format!("cladlog {}", env!("CARGO_PKG_VERSION")));
+                title { (visible(&evening.job)) ": " (day) }
+                style { (PreEscaped(STYLE)) }
+            }
+            body {
+                header {
+                    h1 { (day) }
+                    @for line in evening_pages::about(evening) { p class="where" { bdi { (line) } } }
+                    @if evening.rehearsal { p class="rehearsal" { (REHEARSAL) } }
+                }
+                main id="main" {
+                    @for section in sections {
+                        section aria-labelledby=(section.id) {
+                            h2 id=(section.id) { (visible(&section.title)) }
+                            @for block in &section.blocks { (self::block(block, &Pictures::default())) }
+                        }
+                    }
+                }
+                footer { p { "As of " (when(&evening.as_of)) ", by cladlog " (env!("CARGO_PKG_VERSION")) "." } }
+            }
+        }
+    };
+    let mut page = markup.into_string();
+    page.push('\n');
+    page
+}
+
+fn block(block: &Block, pictures: &Pictures) -> Markup {
     match block {
         Block::Text { text } => html! { p { (text) } },
         Block::Note { text } => html! { p class="note" { (text) } },
@@ -69,11 +110,31 @@ fn block(block: &Block, drawings: &[Drawing]) -> Markup {
         Block::Facts { facts } => html! { dl { @for (word, said) in facts { dt { (word) } dd { (said) } } } },
         Block::Table(table) => self::table(table),
         Block::Drawing { name } => html! {
-            @if let Some(drawing) = drawings.iter().find(|drawing| &drawing.name == name) {
+            @if let Some(drawing) = pictures.drawings.iter().find(|drawing| &drawing.name == name) {
                 // Our own drawing, with every text in it escaped where it was written.
                 figure aria-label=(drawing.described) { (PreEscaped(&drawing.svg)) }
             }
         },
+        Block::Photos { photos } => html! {
+            div class="photos" { @for photo in photos { (self::photo(photo, pictures)) } }
+        },
+    }
+}
+
+/// A photo with what is said of it; the small picture stands in the page itself.
+fn photo(photo: &Shown, pictures: &Pictures) -> Markup {
+    let small = pictures.small.get(&photo.picture);
+    html! {
+        figure class="photo" {
+            @if let Some(small) = small {
+                img alt=(photo.described) src=(format!("data:image/jpeg;base64,{}", STANDARD.encode(small)));
+            }
+            figcaption {
+                strong { (photo.title) }
+                @for flag in &photo.flags { p class="flag" { (flag) } }
+                @for line in &photo.lines { p { (line) } }
+            }
+        }
     }
 }
 

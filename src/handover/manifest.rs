@@ -10,7 +10,7 @@ use crate::moment::rfc3339;
 pub const MANIFEST: &str = "manifest.json";
 
 /// The version of its form.
-const FORMAT: u32 = 1;
+const FORMAT: u32 = 2;
 
 /// The manifest. Its form is frozen with [`Manifest::format`]: add fields only with a new number.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -32,6 +32,9 @@ pub struct Manifest {
     pub complete: bool,
     /// How many things are missing.
     pub missing: usize,
+    /// The photos are copies without their places (since form 2).
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub no_places: bool,
     /// How many entries the record has.
     pub entries: usize,
     /// Every file but the manifest's own, in the order of their paths.
@@ -51,6 +54,9 @@ pub struct FileLine {
     pub sha256: String,
     /// How many bytes.
     pub bytes: u64,
+    /// SHA-256 of the photo that this is a copy of, without its place (since form 2).
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub copy_of: Option<String>,
 }
 
 /// Why a manifest does not hold.
@@ -78,11 +84,8 @@ impl Manifest {
     ///
     /// # Errors
     /// [`ManifestFault::Canonical`].
-    pub fn of(document: &Document, files: &[(String, Vec<u8>)]) -> Result<Self, ManifestFault> {
-        let mut files: Vec<FileLine> = files
-            .iter()
-            .map(|(path, bytes)| FileLine { path: path.clone(), sha256: sha256_hex(bytes), bytes: bytes.len() as u64 })
-            .collect();
+    pub fn of(document: &Document, files: Vec<FileLine>) -> Result<Self, ManifestFault> {
+        let mut files = files;
         files.sort_by(|a, b| a.path.cmp(&b.path));
         let mut manifest = Self {
             format: FORMAT,
@@ -93,6 +96,7 @@ impl Manifest {
             rehearsal: document.rehearsal,
             complete: document.complete,
             missing: document.missing.len(),
+            no_places: document.no_places,
             entries: document.log.len(),
             files,
             sha256: String::new(),

@@ -1,8 +1,13 @@
 //! Every file of the pack, as bytes.
 
+use std::collections::BTreeMap;
+
+use super::blob::Blob;
 use super::document::Document;
 use super::elevation::{DefectMark, elevation};
-use super::manifest::{MANIFEST, Manifest, ManifestFault};
+use super::manifest::{FileLine, MANIFEST, Manifest, ManifestFault};
+use super::pictures::{Album, Originals};
+use super::signature::{PUBLIC_KEY, SIGNATURE, Signer};
 use super::{html, sheets, tables};
 use crate::building::Wall;
 use crate::day::Book;
@@ -25,9 +30,22 @@ pub(super) const PDF: &str = "handover.pdf";
 pub struct Pack {
     /// What it says.
     pub document: Document,
-    /// Every file with its path, in the order of the paths, the manifest included.
-    pub files: Vec<(String, Vec<u8>)>,
+    /// Every file with its path, in the order of the paths, the manifest, its signature and its key included.
+    pub files: Vec<(String, Blob)>,
 }
+
+/// What a pack is made from besides the record.
+pub struct Making<'m> {
+    /// Where the photos are.
+    pub originals: &'m dyn Originals,
+    /// Photos go in as copies without their places.
+    pub no_places: bool,
+    /// Who signs.
+    pub signer: &'m Signer,
+}
+
+/// Whoever hears how far it is: what is being made, how many of how many are done.
+pub type Told<'t> = dyn FnMut(&str, usize, usize) + 't;
 
 /// Why there is no pack.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -43,41 +61,89 @@ pub enum PackFault {
     Pdf(String),
 }
 
-/// Makes the pack of a job at a moment. `told` is called before each file is made, with its path.
+/// Makes the pack of a job at a moment. `told` hears what is being made.
 ///
 /// # Errors
 /// [`PackFault`].
-pub fn pack(book: &Book, made_at: Moment, told: &mut dyn FnMut(&str)) -> Result<Pack, PackFault> {
-    let document = Document::of(book, made_at);
-    let mut files = files_of(&document, book, told)?;
-    told(MANIFEST);
-    let manifest = Manifest::of(&document, &files)?.bytes()?;
-    files.push((MANIFEST.to_owned(), manifest));
+pub fn pack(book: &Book, made_at: Moment, making: &Making<'_>, told: &mut Told<'_>) -> Result<Pack, PackFault> {
+    let album = Album::of(book, making.originals, making.no_places, &mut |done, all| told("photos", done, all));
+    let document = Document::with(book, made_at, &album, Some(making.signer.fingerprint()));
+    let mut files = files_of(&document, book, &album, told)?;
+    told(MANIFEST, 0, 0);
+    let manifest = Manifest::of(&document, lines_of(&files, &album))?.bytes()?;
+    files.push((SIGNATURE.to_owned(), making.signer.sign(&manifest).to_vec().into()));
+    files.push((PUBLIC_KEY.to_owned(), making.signer.public_pem().into_bytes().into()));
+    files.push((MANIFEST.to_owned(), manifest.into()));
     files.sort_by(|a, b| a.0.cmp(&b.0));
     Ok(Pack { document, files })
 }
 
-/// Every file but the manifest.
+/// The lines of the manifest for these files.
+pub(super) fn lines_of(files: &[(String, Blob)], album: &Album) -> Vec<FileLine> {
+    let line = |(path, blob): &(String, Blob)| FileLine {
+        path: path.clone(),
+        sha256: blob.sha256().into_owned(),
+        bytes: blob.len(),
+        copy_of: album.original_of(path).map(str::to_owned),
+    };
+    files.iter().map(line).collect()
+}
+
+/// Every file but the manifest, its signature and its key.
 pub(super) fn files_of(
     document: &Document,
     book: &Book,
-    told: &mut dyn FnMut(&str),
-) -> Result<Vec<(String, Vec<u8>)>, PackFault> {
+    album: &Album,
+    told: &mut Told<'_>,
+) -> Result<Vec<(String, Blob)>, PackFault> {
     let record = crate::record::jsonl(&book.entries).into_bytes();
-    let drawings = drawings(document);
+    let photos = album.files();
+    let pictures = Pictures::of(drawings(document), &photos);
     let sections = sheets::sections(document);
-    told(HTML);
-    let mut files = vec![(HTML.to_owned(), html::page(document, &sections, &drawings).into_bytes())];
-    told("tables");
-    files.extend(tables::tables(document)?);
+    told(HTML, 0, 0);
+    let mut files = vec![(HTML.to_owned(), html::page(document, &sections, &pictures).into_bytes().into())];
+    told("tables", 0, 0);
+    files.extend(tables::tables(document)?.into_iter().map(|(path, bytes)| (path, bytes.into())));
     #[cfg(feature = "pdf")]
     {
-        told(PDF);
-        files.push((PDF.to_owned(), super::pdf::pdf(document, &sections, &drawings, &record)?));
+        told(PDF, 0, 0);
+        files.push((PDF.to_owned(), super::pdf::pdf(document, &sections, &pictures, Some(&record))?.into()));
     }
-    files.push((RECORD.to_owned(), record));
-    files.extend(drawings.into_iter().map(|drawing| (drawing.path, drawing.svg.into_bytes())));
+    files.push((RECORD.to_owned(), record.into()));
+    files.extend(pictures.drawings.into_iter().map(|drawing| (drawing.path, drawing.svg.into_bytes().into())));
+    files.extend(photos);
     files.sort_by(|a, b| a.0.cmp(&b.0));
+    Ok(files)
+}
+
+/// What the pages show.
+#[derive(Default)]
+pub(super) struct Pictures {
+    /// Drawings.
+    pub drawings: Vec<Drawing>,
+    /// Small pictures of photos (JPEG) by their path.
+    pub small: BTreeMap<String, Vec<u8>>,
+}
+
+impl Pictures {
+    fn of(drawings: Vec<Drawing>, photos: &[(String, Blob)]) -> Self {
+        let small = photos.iter().filter_map(|(path, blob)| match blob {
+            Blob::Held(bytes) => Some((path.clone(), bytes.clone())),
+            Blob::Kept { .. } => None,
+        });
+        Self { drawings, small: small.collect() }
+    }
+}
+
+/// The pages, tables and drawings alone, for a copy that goes without the record and the photos.
+pub(super) fn pages_of(document: &Document) -> Result<Vec<(String, Vec<u8>)>, PackFault> {
+    let pictures = Pictures::of(drawings(document), &[]);
+    let sections = sheets::sections(document);
+    let mut files = vec![(HTML.to_owned(), html::page(document, &sections, &pictures).into_bytes())];
+    files.extend(tables::tables(document)?);
+    #[cfg(feature = "pdf")]
+    files.push((PDF.to_owned(), super::pdf::pdf(document, &sections, &pictures, None)?));
+    files.extend(pictures.drawings.into_iter().map(|drawing| (drawing.path, drawing.svg.into_bytes())));
     Ok(files)
 }
 
@@ -111,6 +177,7 @@ fn drawings(document: &Document) -> Vec<Drawing> {
             svg: crate::setout::drawing::elevation(drawn),
         }));
     }
+    drawings.extend(super::sealing::drawings(document));
     drawings
 }
 

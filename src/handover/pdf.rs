@@ -14,9 +14,12 @@ use typst_layout::PagedDocument;
 use typst_pdf::{PdfOptions, PdfStandard, PdfStandards, Timestamp};
 
 use super::document::Document;
-use super::pack::{Drawing, PackFault};
+use super::evening::Evening;
+use super::evening_pages;
+use super::pack::{PackFault, Pictures};
 use super::sheets::{REHEARSAL, Section, verdict};
 use super::text::when;
+use crate::moment::Moment;
 use crate::plain::visible;
 
 const TEMPLATE: &str = include_str!("pack.typ");
@@ -30,46 +33,134 @@ const BOX: char = '\u{25a1}';
 /// Longest run of letters that is left unbroken in a cell.
 const UNBROKEN: usize = 18;
 
-/// Sets the pages.
+/// What is set, and what the file says of itself.
+struct Printed<'p> {
+    /// Everything that the template prints.
+    data: Value,
+    pictures: &'p Pictures,
+    /// The record, to be attached.
+    record: Option<&'p [u8]>,
+    /// The same text is the same document.
+    ident: String,
+    program: &'p str,
+    made_at: &'p Moment,
+}
+
+/// Sets the pages of the pack.
 ///
 /// # Errors
 /// [`PackFault::Pdf`].
 pub(super) fn pdf(
     document: &Document,
     sections: &[Section],
-    drawings: &[Drawing],
-    record: &[u8],
+    pictures: &Pictures,
+    record: Option<&[u8]>,
 ) -> Result<Vec<u8>, PackFault> {
+    let printed = Printed {
+        data: data(document, sections, pictures),
+        pictures,
+        record,
+        // The same record at the same moment is the same document.
+        ident: format!("cladlog {} {}", document.record_sha256, document.made_at.to_rfc3339()),
+        program: &document.program,
+        made_at: &document.made_at,
+    };
+    written(&set(&printed)?, &printed)
+}
+
+/// Sizes that the evening report is tried in, points: the first that fits it on one page is taken.
+const EVENING_SIZES: [f64; 4] = [10.0, 9.0, 8.0, 7.0];
+
+/// Sets the evening report on one page, if any size lets it fit.
+///
+/// # Errors
+/// [`PackFault::Pdf`].
+pub(super) fn evening(evening: &Evening, sections: &[Section]) -> Result<Vec<u8>, PackFault> {
+    let program = env!("CARGO_PKG_VERSION");
+    let told: Vec<Value> = sections
+        .iter()
+        .map(|section| json!({ "title": visible(&section.title), "breaks": false, "blocks": section.blocks }))
+        .collect();
+    let name = visible(&evening.job);
+    let day = evening.date.format("%A %-d %B %Y").to_string();
+    let none = Pictures::default();
+    let mut printed = Printed {
+        data: json!({
+            "title": format!("{name}: {day}"),
+            "author": format!("cladlog {program}"),
+            "description": format!("Report of the site day {day}"),
+            "keywords": ["cladding", "site day"],
+            "header": name,
+            "mark": if evening.rehearsal { "REHEARSAL" } else { "" },
+            "footer": format!("Report of {day}, as of {}", when(&evening.as_of)),
+            "name": day,
+            "about": evening_pages::about(evening),
+            "rehearsal": evening.rehearsal.then_some(REHEARSAL),
+            "verdict": null,
+            "complete": false,
+            "unset": null,
+            "sections": told,
+            "drawings": {},
+        }),
+        pictures: &none,
+        record: None,
+        ident: format!("cladlog evening {} {} {}", evening.job, evening.date, evening.as_of.to_rfc3339()),
+        program,
+        made_at: &evening.as_of,
+    };
+    let mut last = None;
+    for size in EVENING_SIZES {
+        printed.data["size"] = json!(size);
+        let set = set(&printed)?;
+        let fits = set.pages().len() <= 1;
+        last = Some(set);
+        if fits {
+            break;
+        }
+    }
+    let set = last.ok_or_else(|| PackFault::Pdf("no size to set it in".to_owned()))?;
+    written(&set, &printed)
+}
+
+fn set(printed: &Printed<'_>) -> Result<PagedDocument, PackFault> {
     let fonts = fonts();
     let mut letters = Letters::of(&fonts);
-    let mut data = data(document, sections, drawings);
+    let mut data = printed.data.clone();
     letters.fit(&mut data);
     if letters.unset {
         data["unset"] = json!(
-            "A box stands for a character that the letters of this PDF lack. handover.html and the attached record \
-             show every character."
+            "A box stands for a character that the letters of this PDF lack. The page for browsers (HTML) and the \
+             record show every character."
         );
     }
+    data["attached"] = json!(printed.record.is_some());
     let mut files: BTreeMap<String, Bytes> = BTreeMap::new();
     files.insert("data.json".to_owned(), Bytes::from_string(data.to_string()));
-    files.insert("record.jsonl".to_owned(), Bytes::new(record.to_vec()));
-    for (index, drawing) in drawings.iter().enumerate() {
+    if let Some(record) = printed.record {
+        files.insert("record.jsonl".to_owned(), Bytes::new(record.to_vec()));
+    }
+    for (index, drawing) in printed.pictures.drawings.iter().enumerate() {
         files.insert(drawing_file(index), Bytes::from_string(drawing.svg.clone()));
     }
+    for (path, small) in &printed.pictures.small {
+        files.insert(path.clone(), Bytes::new(small.clone()));
+    }
     let sheets = Sheets::new(fonts, files)?;
-    let set: PagedDocument = typst::compile(&sheets).output.map_err(|faults| told(&faults))?;
+    typst::compile(&sheets).output.map_err(|faults| told(&faults))
+}
+
+fn written(set: &PagedDocument, printed: &Printed<'_>) -> Result<Vec<u8>, PackFault> {
     let standards =
         PdfStandards::new(&[PdfStandard::A_3b]).map_err(|fault| PackFault::Pdf(fault.message().to_string()))?;
     let options = PdfOptions {
-        // The same record at the same moment is the same document.
-        ident: Smart::Custom(format!("cladlog {} {}", document.record_sha256, document.made_at.to_rfc3339())),
-        creator: Smart::Custom(Some(format!("cladlog {}", document.program))),
-        timestamp: timestamp(document),
+        ident: Smart::Custom(printed.ident.clone()),
+        creator: Smart::Custom(Some(format!("cladlog {}", printed.program))),
+        timestamp: timestamp(printed.made_at),
         standards,
         tagged: true,
         ..PdfOptions::default()
     };
-    typst_pdf::pdf(&set, &options).map_err(|faults| told(&faults))
+    typst_pdf::pdf(set, &options).map_err(|faults| told(&faults))
 }
 
 fn told(faults: &[typst::diag::SourceDiagnostic]) -> PackFault {
@@ -80,8 +171,7 @@ fn drawing_file(index: usize) -> String {
     format!("drawing-{index}.svg")
 }
 
-fn timestamp(document: &Document) -> Option<Timestamp> {
-    let at = &document.made_at;
+fn timestamp(at: &Moment) -> Option<Timestamp> {
     let part = |value: u32| u8::try_from(value).ok();
     let time = Datetime::from_ymd_hms(
         at.year(),
@@ -95,7 +185,7 @@ fn timestamp(document: &Document) -> Option<Timestamp> {
 }
 
 /// Everything that the template prints.
-fn data(document: &Document, sections: &[Section], drawings: &[Drawing]) -> Value {
+fn data(document: &Document, sections: &[Section], pictures: &Pictures) -> Value {
     let job = &document.job;
     let mut about = Vec::new();
     about.extend(job.address.as_ref().map(|address| visible(address)));
@@ -110,7 +200,8 @@ fn data(document: &Document, sections: &[Section], drawings: &[Drawing]) -> Valu
             json!({ "title": visible(&section.title), "breaks": breaks, "blocks": section.blocks })
         })
         .collect();
-    let pictures: BTreeMap<&str, Value> = drawings
+    let drawn: BTreeMap<&str, Value> = pictures
+        .drawings
         .iter()
         .enumerate()
         .map(|(index, one)| (one.name.as_str(), json!({ "file": drawing_file(index), "described": one.described })))
@@ -138,7 +229,7 @@ fn data(document: &Document, sections: &[Section], drawings: &[Drawing]) -> Valu
         "complete": document.complete,
         "unset": null,
         "sections": told,
-        "drawings": pictures,
+        "drawings": drawn,
     })
 }
 
@@ -171,7 +262,7 @@ impl Letters {
             Value::Object(fields) => {
                 for (key, field) in fields.iter_mut() {
                     // Keys of the template, not words of the record.
-                    if key != "sort" && key != "file" && key != "wall" {
+                    if key != "sort" && key != "file" && key != "wall" && key != "picture" {
                         self.fit(field);
                     }
                 }

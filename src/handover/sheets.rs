@@ -2,7 +2,9 @@
 
 use serde::Serialize;
 
+use super::costs;
 use super::document::{Document, HoldTold};
+use super::photo_pages::Shown;
 use super::sheets_parts as parts;
 use super::text::{clock_on, when};
 use crate::plain::visible;
@@ -35,6 +37,8 @@ pub(super) enum Block {
     Table(Table),
     /// A drawing of the pack, by its name.
     Drawing { name: String },
+    /// Photos.
+    Photos { photos: Vec<Shown> },
 }
 
 /// A table. A cell may hold several lines.
@@ -92,18 +96,26 @@ pub(super) const REHEARSAL: &str =
 /// Every section, in order.
 pub(super) fn sections(document: &Document) -> Vec<Section> {
     let mut sections = Vec::new();
+    if let Some(withheld) = withheld(document) {
+        sections.push(section("withheld", "Names are withheld", vec![Block::Note { text: withheld }]));
+    }
     if !document.complete || !document.remarks.is_empty() {
         sections.push(missing(document));
     }
     sections.push(glance(document));
     sections.push(holds(document));
     sections.extend(parts::parts(document));
+    sections.extend(super::sealing::section(document));
+    sections.push(super::materials::section(document));
     sections.push(parts::defects(document));
     sections.push(people(document));
     sections.push(cautions(document));
     sections.push(late_and_struck(document));
+    sections.push(costs::stoppages_and_extras(document));
+    sections.push(costs::quantities(document));
     sections.push(care(document));
     sections.push(is_not(document));
+    sections.push(super::signing::section(document));
     sections.push(how_to_verify(document));
     sections
 }
@@ -132,6 +144,7 @@ fn missing(document: &Document) -> Section {
 fn glance(document: &Document) -> Section {
     let sum = &document.summary;
     let with = |many: usize, said: &str| if many == 0 { String::new() } else { format!("; {many} {said}") };
+    let counted = |many: usize, one: &str| if many == 0 { String::new() } else { format!("; {}", count(many, one)) };
     let facts = vec![
         ("Steps", format!("{} of {} complete", sum.steps_complete, sum.steps_asked)),
         ("Hold points", format!("{} of {} released", sum.holds_released, sum.holds)),
@@ -162,7 +175,16 @@ fn glance(document: &Document) -> Section {
             format!("{} taken, {} out of tolerance when first read", sum.measurements, sum.measurements_out),
         ),
         ("Record", format!("{} entries: {} recorded late, {} struck", sum.entries, sum.late, sum.struck)),
-        ("Work", format!("{} on site, {} hours", count(document.days.len(), "day"), show(sum.hours))),
+        (
+            "Work",
+            format!(
+                "{} on site, {} hours{}{}",
+                count(document.days.len(), "day"),
+                show(sum.hours),
+                counted(document.costs.stoppages.len(), "stoppage"),
+                counted(document.costs.extras.len(), "extra")
+            ),
+        ),
     ];
     let facts = facts.into_iter().map(|(word, said)| (word.to_owned(), said)).collect();
     section("glance", "At a glance", vec![Block::Facts { facts }])
@@ -350,12 +372,29 @@ fn is_not(document: &Document) -> Section {
 }
 
 /// A hash in groups, so that it breaks where a line ends.
-fn split_hash(hash: &str) -> String {
+pub(super) fn split_hash(hash: &str) -> String {
     let letters: Vec<char> = hash.chars().collect();
     letters.chunks(8).map(|part| part.iter().collect::<String>()).collect::<Vec<_>>().join(" ")
 }
 
+/// What is said first of a copy without names.
+pub(super) fn withheld(document: &Document) -> Option<String> {
+    let many = count(document.withheld, "name");
+    let is = if document.withheld == 1 { "is" } else { "are" };
+    (document.withheld > 0).then(|| {
+        format!(
+            "COPY FOR READING: {many} {is} withheld; roles stand in their place. The record names people and can't be \
+             changed, so it is not in this copy, and nobody can verify it. The whole pack is with the crew."
+        )
+    })
+}
+
 fn how_to_verify(document: &Document) -> Section {
+    if let Some(withheld) = withheld(document) {
+        let hash =
+            format!("SHA-256 of the record that these pages were made from: {}", split_hash(&document.record_sha256));
+        return section("verify", "Why this copy can't be checked", vec![text(withheld), text(hash)]);
+    }
     let heads: Vec<Vec<String>> = {
         let mut last: std::collections::BTreeMap<&str, (&str, &str)> = std::collections::BTreeMap::new();
         for entry in &document.log {
@@ -370,8 +409,9 @@ fn how_to_verify(document: &Document) -> Section {
         vec![
             text(
                 "On any machine with the program: cladlog verify FOLDER, or the zip. It checks the hash of every file \
-                 and entry and the chain that ties each entry to the one before it, then writes pages, tables and \
-                 drawings again from the record and compares them.",
+                 and entry, the chain that ties each entry to the one before it and the signature, holds each photo \
+                 against the SHA-256 that was recorded, then writes pages, tables and drawings again from the record \
+                 and compares them.",
             ),
             text(
                 "Without the program: each line of record.jsonl is one entry. Its hash is the SHA-256 of the RFC 8785 \

@@ -38,12 +38,14 @@ fn section(document: &Document, part: &Part) -> Section {
         blocks.push(Block::Note { text: crate::plain::visible(&open.join("\n")) });
     }
     blocks.push(steps_table(&steps));
+    blocks.extend(super::photo_pages::block(document, &part.key));
     if let Some(measured) = measured(&steps) {
         blocks.push(measured);
     }
     if !windows.is_empty() {
         blocks.push(clocks(&windows));
     }
+    blocks.extend(super::sealing::joints_of(document, &part.key));
     if !readings.is_empty() {
         blocks.push(conditions(&readings));
     }
@@ -82,7 +84,7 @@ fn alike<'d>(steps: &[&'d StepTold]) -> Vec<(&'d StepTold, Vec<&'d str>, Vec<&'d
 }
 
 /// `N/C1 to C9`, `N/J1, J4`: subjects of one wall written short, the wall once.
-fn shortly(subjects: &[&str]) -> String {
+pub(super) fn shortly(subjects: &[&str]) -> String {
     let mut groups: Vec<(&str, &str, u32, u32)> = Vec::new();
     for subject in subjects {
         let stem = subject.trim_end_matches(|c: char| c.is_ascii_digit());

@@ -1,5 +1,6 @@
 //! The tables of the pack as CSV: one row a record, units in the headings, times as RFC 3339.
 
+use super::costs;
 use super::document::{Answered, Document};
 use super::pack::PackFault;
 use crate::moment::{Moment, rfc3339};
@@ -11,13 +12,17 @@ pub(super) fn tables(document: &Document) -> Result<Vec<(String, Vec<u8>)>, Pack
         ("measurements", measurements(document)),
         ("readings", readings(document)),
         ("windows", windows(document)),
+        ("joints", super::sealing::joints_csv(document)),
+        ("batches", super::materials::batches_csv(document)),
         ("holds", holds(document)),
         ("defects", defects(document)),
         ("entries", entries(document)),
         ("hours", hours(document)),
         ("cautions", cautions(document)),
+        ("photos", super::photo_pages::rows(document)),
     ];
-    all.into_iter().map(|(name, rows)| Ok((format!("tables/{name}.csv"), csv_text(&rows)?))).collect()
+    let all = all.into_iter().chain(costs::tables(document));
+    all.map(|(name, rows)| Ok((format!("tables/{name}.csv"), csv_text(&rows)?))).collect()
 }
 
 /// Rows as comma-separated values, the headings first; formulas are disarmed.

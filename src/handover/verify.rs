@@ -1,14 +1,20 @@
 //! Whether a pack still says what it said, and what its record says.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::io::Read;
+use std::path::PathBuf;
 
+use super::blob::Blob;
 use super::document::Document;
-use super::manifest::{MANIFEST, Manifest};
+use super::manifest::{FileLine, MANIFEST, Manifest};
 use super::pack::{PDF, RECORD, files_of, has_pdf};
+use super::pictures::{Album, Found, Originals};
+use super::signature::{PUBLIC_KEY, SIGNATURE, SignatureFault, check_signature};
 use super::zipped::is_plain;
-use crate::day::Book;
+use crate::day::{Book, photos};
 use crate::digest::sha256_hex;
 use crate::moment::Moment;
+use crate::photos::PhotoSort;
 use crate::record::{Entry, EntryFault, LineFault, Link, check_chain};
 
 /// What was found where a pack should be.
@@ -16,10 +22,49 @@ use crate::record::{Entry, EntryFault, LineFault, Link, check_chain};
 pub struct Contents {
     /// Files by their path in the pack, `/` between folders.
     pub files: BTreeMap<String, Vec<u8>>,
+    /// Photos by their path in the pack, left where they are until they are wanted. They may stand in `files` too.
+    pub photos: BTreeMap<String, Blob>,
     /// What could not be read, or has no business there.
     pub failures: Vec<Failed>,
-    /// The zip that they came from: its name, its bytes and the folder in it.
-    pub zip: Option<(String, Vec<u8>, String)>,
+    /// The zip that they came from.
+    pub zip: Option<ZipPlace>,
+}
+
+/// A zip that files came from.
+#[derive(Debug, Clone)]
+pub struct ZipPlace {
+    /// Its name.
+    pub name: String,
+    /// The folder in it.
+    pub folder: String,
+    /// Where it lies.
+    pub place: PathBuf,
+}
+
+impl Contents {
+    /// A file of the pack.
+    fn blob(&self, path: &str) -> Option<Blob> {
+        self.photos.get(path).cloned().or_else(|| self.files.get(path).cloned().map(Blob::Held))
+    }
+
+    fn len_and_hash(&self, path: &str) -> Option<(u64, String)> {
+        let kept = self.photos.get(path).map(|blob| (blob.len(), blob.sha256().into_owned()));
+        kept.or_else(|| self.files.get(path).map(|bytes| (bytes.len() as u64, sha256_hex(bytes))))
+    }
+
+    fn paths(&self) -> impl Iterator<Item = &str> {
+        self.files.keys().chain(self.photos.keys()).map(String::as_str)
+    }
+}
+
+impl Originals for Contents {
+    fn file(&self, _: &str, _: PhotoSort, path: &str) -> Option<Blob> {
+        self.blob(path)
+    }
+
+    fn small(&self, path: &str) -> Option<Vec<u8>> {
+        Some(self.blob(path)?.read().ok()?.into_owned())
+    }
 }
 
 /// One thing that does not hold.
@@ -44,6 +89,8 @@ pub struct Verified {
     pub failures: Vec<Failed>,
     /// What could not be looked at, and why.
     pub notes: Vec<String>,
+    /// Fingerprint of the key whose signature holds.
+    pub signed_by: Option<String>,
 }
 
 impl Failed {
@@ -57,11 +104,12 @@ impl Failed {
     }
 }
 
-/// Checks a pack: the manifest, the hash of each file, files too many or too few, each entry and the chain; and
-/// when all that holds, writes the pages, tables and drawings again from the record and compares the bytes.
+/// Checks a pack: the manifest and its signature, the hash of each file, files too many or too few, each entry and the
+/// chain; and when all that holds, holds the photos against the record, writes the pages, tables and drawings again
+/// from it and compares the bytes.
 pub fn verify(contents: &Contents) -> Verified {
-    let mut verified =
-        Verified { failures: contents.failures.clone(), files: contents.files.len() as u64, ..Verified::default() };
+    let files = contents.paths().count() as u64;
+    let mut verified = Verified { failures: contents.failures.clone(), files, ..Verified::default() };
     let manifest = match contents.files.get(MANIFEST).map(|bytes| Manifest::open(bytes)) {
         Some(Ok(manifest)) => Some(manifest),
         Some(Err(fault)) => {
@@ -74,8 +122,9 @@ pub fn verify(contents: &Contents) -> Verified {
         }
     };
     if let Some(manifest) = &manifest {
-        check_files(manifest, &contents.files, &mut verified.failures);
+        check_files(manifest, contents, &mut verified.failures);
     }
+    check_signature_of(contents, &mut verified);
     let entries = match contents.files.get(RECORD) {
         Some(bytes) => check_record(bytes, &mut verified),
         None => {
@@ -90,26 +139,43 @@ pub fn verify(contents: &Contents) -> Verified {
     verified
 }
 
-fn check_files(manifest: &Manifest, files: &BTreeMap<String, Vec<u8>>, failures: &mut Vec<Failed>) {
-    let mut listed: BTreeSet<&str> = BTreeSet::from([MANIFEST]);
+fn check_signature_of(contents: &Contents, verified: &mut Verified) {
+    let part = |path: &str| contents.files.get(path).map(Vec::as_slice);
+    match (part(MANIFEST), part(SIGNATURE), part(PUBLIC_KEY)) {
+        (_, None, _) => verified.failures.push(Failed::file(SIGNATURE, "it is not there: the pack is not signed")),
+        (_, _, None) => {
+            verified.failures.push(Failed::file(PUBLIC_KEY, "it is not there: the signature can't be checked"));
+        }
+        (None, ..) => {}
+        (Some(manifest), Some(signature), Some(key)) => match check_signature(manifest, signature, key) {
+            Ok(fingerprint) => verified.signed_by = Some(fingerprint),
+            Err(fault @ SignatureFault::Key) => verified.failures.push(Failed::file(PUBLIC_KEY, fault.to_string())),
+            Err(fault @ SignatureFault::Signature) => {
+                verified.failures.push(Failed::file(SIGNATURE, fault.to_string()));
+                verified.failures.push(Failed::file(PUBLIC_KEY, "manifest.sig was not made with it"));
+            }
+        },
+    }
+}
+
+fn check_files(manifest: &Manifest, contents: &Contents, failures: &mut Vec<Failed>) {
+    let mut listed: BTreeSet<&str> = BTreeSet::from([MANIFEST, SIGNATURE, PUBLIC_KEY]);
     for line in &manifest.files {
         if !is_plain(&line.path) || !listed.insert(&line.path) {
             failures.push(Failed::file(MANIFEST, format!("it lists '{}' wrongly or twice", line.path.escape_debug())));
             continue;
         }
-        match files.get(&line.path) {
+        match contents.len_and_hash(&line.path) {
             None => failures.push(Failed::file(&line.path, "the manifest lists it, and it is not there")),
-            Some(bytes) if bytes.len() as u64 != line.bytes => failures.push(Failed::file(
-                &line.path,
-                format!("it has {} bytes, the manifest says {}", bytes.len(), line.bytes),
-            )),
-            Some(bytes) if sha256_hex(bytes) != line.sha256 => {
+            Some((bytes, _)) if bytes != line.bytes => failures
+                .push(Failed::file(&line.path, format!("it has {bytes} bytes, the manifest says {}", line.bytes))),
+            Some((_, sha256)) if sha256 != line.sha256 => {
                 failures.push(Failed::file(&line.path, "it was changed: its SHA-256 is not the one in the manifest"));
             }
             Some(_) => {}
         }
     }
-    let extra = files.keys().filter(|path| !listed.contains(path.as_str()));
+    let extra = contents.paths().filter(|path| !listed.contains(path));
     failures.extend(extra.map(|path| Failed::file(path, "it is not in the manifest")));
 }
 
@@ -166,41 +232,81 @@ fn compare(manifest: &Manifest, entries: Vec<Entry>, contents: &Contents, verifi
             env!("CARGO_PKG_VERSION")
         ));
     }
-    let document = Document::of(&book, made_at);
-    let files = match files_of(&document, &book, &mut |_| ()) {
+    let album = Album::of(&book, contents, manifest.no_places, &mut |_, _| ());
+    // A photo is named here, with the entry that it does not fit, before the pages that tell of it.
+    for photo in photos(&book) {
+        let Some(picture) = album.pictures.get(&photo.sha256) else { continue };
+        if picture.found == Found::Missing && contents.len_and_hash(&picture.path).is_some() {
+            let what = "it is not the photo that this entry names, nor a copy of a photo without its place";
+            let (entry, file) = (Some(photo.entry), Some(picture.path.clone()));
+            verified.failures.push(Failed { entry, file, what: what.to_owned() });
+        }
+    }
+    let document = Document::with(&book, made_at, &album, verified.signed_by.clone());
+    let files = match files_of(&document, &book, &album, &mut |_, _, _| ()) {
         Ok(files) => files,
         Err(fault) => return fail(verified, RECORD, fault.to_string()),
     };
-    let written: BTreeMap<&str, &Vec<u8>> = files.iter().map(|(path, bytes)| (path.as_str(), bytes)).collect();
-    for (path, bytes) in &written {
-        match contents.files.get(*path) {
+    let written: BTreeMap<&str, (u64, String)> =
+        files.iter().map(|(path, blob)| (path.as_str(), (blob.len(), blob.sha256().into_owned()))).collect();
+    for (path, wanted) in &written {
+        match contents.len_and_hash(path) {
             // A build without the PDF makes a whole pack without one.
             None if *path == PDF => {}
             None => fail(verified, path, "the record gives it, and it is not there".to_owned()),
-            Some(found) if found != *bytes => fail(verified, path, "it does not say what the record says".to_owned()),
+            Some(found) if found != *wanted => fail(verified, path, "it does not say what the record says".to_owned()),
             Some(_) => {}
         }
     }
-    for path in contents.files.keys().filter(|path| !written.contains_key(path.as_str()) && *path != MANIFEST) {
+    for path in contents.paths().filter(|path| !written.contains_key(path) && !IN_FRONT.contains(path)) {
         if path == PDF && !has_pdf() {
             verified.notes.push("this build has no PDF: handover.pdf was checked by its hash only".to_owned());
         } else {
             fail(verified, path, "it is no part of the pack that the record gives".to_owned());
         }
     }
-    let kept: Vec<(String, Vec<u8>)> =
-        contents.files.iter().filter(|(path, _)| *path != MANIFEST).map(|(p, b)| (p.clone(), b.clone())).collect();
-    match Manifest::of(&document, &kept) {
+    let line = |path: &str| {
+        let (bytes, sha256) = contents.len_and_hash(path)?;
+        let copy_of = album.original_of(path).map(str::to_owned);
+        Some(FileLine { path: path.to_owned(), sha256, bytes, copy_of })
+    };
+    let lines = contents.paths().filter(|path| !IN_FRONT.contains(path)).filter_map(line).collect();
+    match Manifest::of(&document, lines) {
         Ok(expected) if expected == *manifest => {}
         Ok(_) => fail(verified, MANIFEST, "it does not say what the record says".to_owned()),
         Err(fault) => fail(verified, MANIFEST, fault.to_string()),
     }
-    if let Some((name, bytes, folder)) = contents.zip.as_ref().filter(|_| verified.failures.is_empty()) {
-        let all: Vec<(String, Vec<u8>)> = contents.files.iter().map(|(p, b)| (p.clone(), b.clone())).collect();
-        if super::zip_of(folder, &all, &made_at).as_ref() != Ok(bytes) {
-            let what =
-                "the files in it hold, but the zip is not the one that was written: unpack it and verify the folder";
-            fail(verified, name, what.to_owned());
-        }
+    let copies = document.photos.iter().filter(|photo| photo.stands == "copy").count();
+    if copies > 0 {
+        verified.notes.push(format!(
+            "the photos of this pack are copies without their places: they fit the manifest, but only the originals \
+             could be held against the record ({copies} in all)"
+        ));
     }
+    if let Some(zip) = contents.zip.as_ref().filter(|_| verified.failures.is_empty())
+        && !is_the_zip(zip, contents, &made_at)
+    {
+        let what = "the files in it hold, but the zip is not the one that was written: unpack it and verify the folder";
+        fail(verified, &zip.name, what.to_owned());
+    }
+}
+
+/// What the manifest does not list.
+const IN_FRONT: [&str; 3] = [MANIFEST, SIGNATURE, PUBLIC_KEY];
+
+/// Whether a zip is, byte by byte, the one that the program writes of these files.
+fn is_the_zip(zip: &ZipPlace, contents: &Contents, made_at: &Moment) -> bool {
+    let mut files: Vec<(String, Blob)> =
+        contents.paths().filter_map(|path| Some((path.to_owned(), contents.blob(path)?))).collect();
+    files.sort_by(|a, b| a.0.cmp(&b.0));
+    let Ok(file) = std::fs::File::open(&zip.place) else { return false };
+    let mut there = std::io::BufReader::new(file);
+    let mut found = Vec::new();
+    let same = super::zip_into(&zip.folder, &files, made_at, &mut |bytes| {
+        found.resize(bytes.len(), 0);
+        there.read_exact(&mut found)?;
+        if found == bytes { Ok(()) } else { Err(std::io::Error::other("another zip")) }
+    });
+    // And nothing behind its end.
+    same.is_ok() && there.read(&mut [0; 1]).is_ok_and(|read| read == 0)
 }

@@ -57,6 +57,13 @@ pub fn known_or_plain(key: &str) -> Product {
     known(key).unwrap_or(product("", "pieces", false, true))
 }
 
+/// An amount with its unit: "1 panel", "2.5 tins".
+pub fn counted(amount: Amount, unit: &str) -> String {
+    let one = amount.to_string() == "1" && unit.ends_with('s') && !unit.ends_with("ss");
+    let unit = if one { unit.strip_suffix("boxes").map_or(&unit[..unit.len() - 1], |_| "box") } else { unit };
+    format!("{amount} {unit}")
+}
+
 /// An amount of a product in its unit, kept in thousandths so that sums are exact.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default)]
 pub struct Amount(i64);
@@ -179,6 +186,13 @@ mod tests {
         );
         assert_eq!(Amount::typed("0.5").map(Amount::units), Ok(0.5));
         assert_eq!(Amount::typed("2.000").map(Amount::units), Ok(2.0));
+    }
+
+    #[test]
+    fn one_is_told_as_one() {
+        let told = |many, unit| counted(Amount::of(many), unit);
+        assert_eq!([told(1.0, "panels"), told(1.0, "boxes"), told(1.0, "m")], ["1 panel", "1 box", "1 m"]);
+        assert_eq!([told(2.0, "panels"), told(0.96, "tins")], ["2 panels", "1 tin"]);
     }
 
     #[test]

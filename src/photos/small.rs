@@ -75,17 +75,20 @@ fn turned(picture: DynamicImage, turned: u8) -> DynamicImage {
     }
 }
 
-/// Whether a small picture shows the photo that it stands for. Not byte by byte: another machine may round
-/// otherwise where it reads the photo.
-pub fn alike(jpeg: &[u8], photo: &[u8]) -> Result<bool, String> {
-    let given =
-        image::load_from_memory_with_format(jpeg, image::ImageFormat::Jpeg).map_err(|error| error.to_string())?;
-    let Some(wanted) = small(photo)? else { return Ok(false) };
-    if (given.width(), given.height()) != (wanted.width_px, wanted.height_px) {
-        return Ok(false);
+/// Whether a small picture shows the same as another. Not byte by byte: another machine may round otherwise where
+/// it reads the photo.
+pub fn alike(jpeg: &[u8], wanted: &Small) -> bool {
+    let read = |jpeg: &[u8]| {
+        let mut reader = ImageReader::with_format(Cursor::new(jpeg), image::ImageFormat::Jpeg);
+        let mut limits = Limits::default();
+        (limits.max_image_width, limits.max_image_height) = (Some(SMALL_PX), Some(SMALL_PX));
+        reader.limits(limits);
+        reader.decode().map(|picture| picture.to_rgb8())
+    };
+    let (Ok(given), Ok(wanted)) = (read(jpeg), read(&wanted.jpeg)) else { return false };
+    if given.dimensions() != wanted.dimensions() {
+        return false;
     }
-    let wanted = image::load_from_memory_with_format(&wanted.jpeg, image::ImageFormat::Jpeg);
-    let (given, wanted) = (given.to_rgb8(), wanted.map_err(|error| error.to_string())?.to_rgb8());
     let apart: u64 = given.as_raw().iter().zip(wanted.as_raw()).map(|(a, b)| u64::from(a.abs_diff(*b))).sum();
-    Ok(apart as f64 <= ALIKE * given.as_raw().len() as f64)
+    apart as f64 <= ALIKE * given.as_raw().len() as f64
 }

@@ -10,6 +10,7 @@ mod checking;
 mod entry;
 mod line;
 mod merge;
+mod rates;
 mod reading;
 mod schema;
 mod store;

@@ -10,7 +10,7 @@ use super::entry::{Entry, in_order};
 use super::store::{DefectRow, HoldRow, LogRow, ReadSide, Store, StoreFault, StoredJob, fault_of};
 
 /// The version of the file that keeps struck entries in a table of their own.
-const STRUCK_APART: i64 = 2;
+const STRUCK_APART: i64 = 3;
 
 /// The books of a job: each step of the recursion is one look into the index.
 const DEVICES: &str = "

@@ -65,6 +65,18 @@ pub(super) static MIGRATIONS: &[&str] = &[
     ) STRICT;
 ",
     "
+    -- What the work is paid at. No read table: it stands in no entry, and a rebuild leaves it alone.
+    CREATE TABLE rate_line (
+        job      TEXT NOT NULL,
+        place    INTEGER NOT NULL,
+        stage    TEXT NOT NULL,
+        unit     TEXT NOT NULL CHECK (unit IN ('m2', 'm', 'each')),
+        price    REAL NOT NULL,
+        currency TEXT NOT NULL,
+        PRIMARY KEY (job, stage, unit)
+    ) STRICT;
+",
+    "
     -- The log is read from the entries themselves: a second copy of every line was a third of what each commit
     -- had to write. Only what an entry can't say of itself is kept: what strikes it.
     CREATE TABLE struck_line (

@@ -130,6 +130,10 @@ pub struct Store {
 }
 
 impl Store {
+    pub(super) fn connection(&self) -> &Connection {
+        &self.connection
+    }
+
     /// Opens a file for reading; it must be there.
     ///
     /// # Errors

@@ -22,6 +22,14 @@ impl<'w> Writing<'w> {
         Self { transaction, path }
     }
 
+    pub(super) fn connection(&self) -> &Connection {
+        self.transaction
+    }
+
+    pub(super) fn file(&self) -> &Path {
+        self.path
+    }
+
     /// The jobs of the file.
     ///
     /// # Errors

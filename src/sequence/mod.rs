@@ -6,14 +6,16 @@
 mod check;
 mod model;
 mod read;
+mod sealing;
 pub mod shape;
 mod shipped;
 
 pub use model::{
-    Ask, AskKind, Authority, Basis, Caution, Document, Hold, LapseTrigger, Limit, PlanShown, Planned, Sequence, Stage,
-    Step, SurfaceRow, Tolerance, Window,
+    Ask, AskKind, Authority, Basis, Caution, CautionSum, Document, Hold, LapseTrigger, Limit, PlanShown, Planned,
+    Sequence, Stage, Step, SurfaceRow, Tolerance, Window,
 };
 pub use read::read;
+pub use sealing::{LastLight, Sealing};
 pub use shipped::{SHIPPED, shipped};
 
 /// The JSON Schema of a sequence file, for editors.

@@ -2,7 +2,9 @@
 
 use chrono::TimeDelta;
 
+use super::sealing::Sealing;
 use crate::building::{Job, Subject, SubjectKind};
+use crate::materials::allowances::Allowance;
 use crate::units::number::show;
 
 /// An install sequence.
@@ -34,6 +36,10 @@ pub struct Sequence {
     pub windows: Vec<Window>,
     /// Limits.
     pub limits: Vec<Limit>,
+    /// How joints are sealed, where the file says.
+    pub sealing: Option<Sealing>,
+    /// Lines of the take-off; those of the program when there are none.
+    pub allowances: Vec<Allowance>,
     /// Care advice.
     pub care: Vec<String>,
     /// The file's text, as the job pins it.
@@ -71,6 +77,8 @@ pub struct Caution {
     pub text: String,
     /// Whose word comes first.
     pub defers_to: String,
+    /// Sums of the day that are shown with it.
+    pub shows: Vec<CautionSum>,
 }
 
 /// A stage.
@@ -174,11 +182,13 @@ pub enum PlanShown {
     Packing,
     /// The start and the height of each course.
     StoreyRod,
+    /// What was ordered.
+    TakeOff,
 }
 
 impl PlanShown {
     /// The words that sequence files use.
-    pub const WORDS: &'static [&'static str] = &["studs-to-add", "packing", "storey-rod"];
+    pub const WORDS: &'static [&'static str] = &["studs-to-add", "packing", "storey-rod", "take-off"];
 
     /// The plan of this word.
     pub fn of(word: &str) -> Option<Self> {
@@ -186,6 +196,7 @@ impl PlanShown {
             "studs-to-add" => Self::StudsToAdd,
             "packing" => Self::Packing,
             "storey-rod" => Self::StoreyRod,
+            "take-off" => Self::TakeOff,
             _ => return None,
         })
     }
@@ -451,5 +462,31 @@ impl std::fmt::Display for Basis {
             Self::Document { title, .. } => write!(f, "{title} (held on the job)"),
             Self::CommonPractice(note) => write!(f, "common practice: {note}"),
         }
+    }
+}
+
+/// A sum of the day that is shown with a caution.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum CautionSum {
+    /// The heat index, by the last reading or the forecast.
+    HeatIndex,
+    /// Eight-hour average of dust, by the exposure kept today.
+    Dust,
+    /// Lifting index of a panel, alone and in pairs.
+    Lifting,
+}
+
+impl CautionSum {
+    /// The words that sequence files use.
+    pub const WORDS: &'static [&'static str] = &["heat-index", "dust", "lifting"];
+
+    /// The sum of this word.
+    pub fn of(word: &str) -> Option<Self> {
+        Some(match word {
+            "heat-index" => Self::HeatIndex,
+            "dust" => Self::Dust,
+            "lifting" => Self::Lifting,
+            _ => return None,
+        })
     }
 }

@@ -1,13 +1,17 @@
 //! From a TOML text to a [`Sequence`]; the checks across the file are in [`super::check`].
 
+use std::collections::BTreeSet;
+
 use super::check::{self, Keys};
 use super::model::{
-    Ask, AskKind, Authority, Basis, Caution, Document, Hold, LapseTrigger, Limit, PlanShown, Planned, Sequence, Stage,
-    Step, SurfaceRow, Tolerance, Window,
+    Ask, AskKind, Authority, Basis, Caution, CautionSum, Document, Hold, LapseTrigger, Limit, PlanShown, Planned,
+    Sequence, Stage, Step, SurfaceRow, Tolerance, Window,
 };
+use super::sealing::{LastLight, Sealing};
 use super::shape::SEQUENCE;
 use crate::building::{Corner, Opening, SubjectKind};
 use crate::form::{Mistake, Section, Sheet};
+use crate::materials::allowances::{Allowance, Measure};
 use crate::materials::product;
 use crate::units::number::shortened;
 
@@ -47,6 +51,7 @@ pub fn read(text: &str) -> Result<Sequence, Vec<Mistake>> {
         let (windows, ends): (Vec<Window>, Vec<_>) =
             top.tables("window").iter().map(|section| reader.window(section)).unzip();
         let limits = top.tables("limit").iter().map(|section| reader.limit(section)).collect();
+        let allowances = reader.allowances(&top.tables("allowance"));
         // The step that a window ends on comes after the one that starts it, said or not.
         for (from, to) in ends.into_iter().flatten() {
             if let Some(step) = steps.get_mut(to)
@@ -56,6 +61,7 @@ pub fn read(text: &str) -> Result<Sequence, Vec<Mistake>> {
                 step.after.push(from);
             }
         }
+        let sealing = top.table("sealing").and_then(|section| reader.sealing(&section, &windows));
         // Steps in a circle hold up the hold points too: that isn't a second mistake.
         if !check::circles(top, &steps) {
             check::hold_circles(top, &steps, &holds);
@@ -73,6 +79,8 @@ pub fn read(text: &str) -> Result<Sequence, Vec<Mistake>> {
             holds,
             windows,
             limits,
+            sealing,
+            allowances,
             care: words(top, "care"),
             documents: documents.clone(),
             text: text.to_owned(),
@@ -94,6 +102,7 @@ fn caution(section: &Section<'_, '_>) -> Caution {
         title: section.text("title").to_owned(),
         text: section.prose("text").unwrap_or_default(),
         defers_to: section.text("defers_to").to_owned(),
+        shows: section.texts("shows").into_iter().filter_map(|(word, _)| CautionSum::of(word)).collect(),
     }
 }
 
@@ -389,6 +398,43 @@ impl Reader<'_> {
         (window, from.zip(to))
     }
 
+    /// How joints are sealed; nothing where its steps are not what it takes, which is noted.
+    fn sealing(&self, section: &Section<'_, '_>, windows: &[Window]) -> Option<Sealing> {
+        let basis = self.needed_basis(section);
+        let step = |field: &str| {
+            let found = self.keys.step_of(section, field);
+            let on = found.and_then(|step| self.keys.step_on(step));
+            if on.is_some_and(|on| on != SubjectKind::Joint) {
+                section.mistake(section.spot_of(field), "joints are sealed: name a step that is done on a joint");
+            }
+            found
+        };
+        let (mask, prime, gun, tape_off) = (step("mask"), step("prime")?, step("gun")?, step("tape_off"));
+        let Some(window) = windows.iter().position(|window| window.from == prime && window.to == gun) else {
+            section.mistake(section.spot_of("gun"), "no [[window]] runs from 'prime' to 'gun': the plan goes by it");
+            return None;
+        };
+        let rate = |key: &str| section.number(key).unwrap_or(0.0);
+        Some(Sealing {
+            mask,
+            prime,
+            gun,
+            tape_off,
+            window,
+            mask_min_per_m: rate("mask_min_per_m"),
+            prime_min_per_m: rate("prime_min_per_m"),
+            gun_min_per_m: rate("gun_min_per_m"),
+            tape_off_min_per_m: rate("tape_off_min_per_m"),
+            tape_off_within: section
+                .span("tape_off_within")
+                .unwrap_or_else(|| super::sealing::tape_off_within(windows, gun, tape_off)),
+            margin: section.span("margin"),
+            in_sun: section.flag("in_sun"),
+            last_light: section.text_or_none("last_light").and_then(LastLight::of).unwrap_or_default(),
+            basis,
+        })
+    }
+
     fn limit(&self, section: &Section<'_, '_>) -> Limit {
         let pair = |least: &str, most: &str| {
             let (low, high) = (section.number(least), section.number(most));
@@ -417,5 +463,27 @@ impl Reader<'_> {
             dry: section.flag("dry"),
             basis: self.needed_basis(section),
         }
+    }
+
+    fn allowances(&self, sections: &[Section<'_, '_>]) -> Vec<Allowance> {
+        let mut seen = BTreeSet::new();
+        let one = |section: &Section<'_, '_>| {
+            let item = section.text("item");
+            if !item.is_empty() && !seen.insert(item.to_owned()) {
+                section.mistake(section.spot_of("item"), format!("'{item}' is ordered twice: one line for each item"));
+            }
+            Some(Allowance {
+                item: item.to_owned(),
+                // A word that is none is noted already.
+                per: Measure::of(section.text("per"))?,
+                rate: section.number("rate").unwrap_or(1.0),
+                unit: section.text("unit").to_owned(),
+                pack: section.number("pack").unwrap_or(1.0),
+                sold_as: section.text("sold_as").to_owned(),
+                waste_pct: section.number("waste_pct").unwrap_or(0.0),
+                basis: self.needed_basis(section).to_string(),
+            })
+        };
+        sections.iter().filter_map(one).collect()
     }
 }

@@ -1,8 +1,10 @@
 //! The shape of a sequence file: the one declaration behind the reader, its messages and the JSON Schema.
 
-use super::model::{PlanShown, Planned};
+use super::model::{CautionSum, PlanShown, Planned};
+use super::sealing::LastLight;
 use crate::building::SubjectKind;
 use crate::form::{Field, Kind, Shape};
+use crate::materials::allowances::Measure;
 
 /// Tolerances and counts lie within this, in the ask's own unit.
 const MOST: f64 = 1_000_000.0;
@@ -28,6 +30,8 @@ pub static SEQUENCE: Shape = Shape {
         Field::optional("hold", Kind::Tables(&HOLD), "hold points"),
         Field::optional("window", Kind::Tables(&WINDOW), "times between two steps"),
         Field::optional("limit", Kind::Tables(&LIMIT), "bounds on site conditions"),
+        Field::optional("sealing", Kind::Table(&SEALING), "how joints are sealed, and how fast: for the seal plan"),
+        Field::optional("allowance", Kind::Tables(&ALLOWANCE), "what is ordered with what: the lines of the take-off"),
         Field::optional("care", Kind::Names, "care advice for the owner, printed in the pack"),
     ],
 };
@@ -54,6 +58,7 @@ static CAUTION: Shape = Shape {
         Field::needed("key", Kind::Key, "short key"),
         Field::needed("title", Kind::Name, "the hazard in a few words"),
         Field::needed("text", Kind::Text, "what can happen and the usual precautions"),
+        Field::optional("shows", Kind::SomeOf(CautionSum::WORDS), "sums of the day that are shown with it"),
         Field::needed("defers_to", Kind::Name, "whose word comes first: local law, the maker, a licensed trade"),
     ],
 };
@@ -178,6 +183,21 @@ static WINDOW: Shape = Shape {
     ],
 };
 
+static ALLOWANCE: Shape = Shape {
+    name: "allowance",
+    doc: "A line of the take-off: what is counted, times a rate, plus waste, in whole packs",
+    fields: &[
+        Field::needed("item", Kind::Name, "what is ordered"),
+        Field::needed("per", Kind::OneOf(Measure::WORDS), "what it is counted by"),
+        Field::optional("rate", Kind::Number(0.0, 10_000.0), "how much goes with each, in its unit; 1 when left out"),
+        Field::needed("unit", Kind::Name, "unit of the need and of the pack: pieces, m, ml"),
+        Field::needed("pack", Kind::Number(0.001, MOST), "how much a pack holds, in its unit"),
+        Field::needed("sold_as", Kind::Name, "what a pack is called: box, length, tin"),
+        Field::optional("waste_pct", Kind::Number(0.0, 100.0), "waste on top, in per cent; none when left out"),
+        Field::needed("basis", Kind::Table(&BASIS), "what rate, pack and waste rest on"),
+    ],
+};
+
 static SURFACE: Shape = Shape {
     name: "surface row",
     doc: "Bounds at one surface temperature; between rows the stricter one counts",
@@ -185,6 +205,29 @@ static SURFACE: Shape = Shape {
         Field::needed("surface_c", Kind::Number(-60.0, 110.0), "surface temperature"),
         Field::optional("earliest", Kind::Span, "not before"),
         Field::optional("latest", Kind::Span, "not after"),
+    ],
+};
+
+/// Minutes a metre beyond which a rate is a slip of the keyboard.
+const MOST_RATE: f64 = 1000.0;
+
+static SEALING: Shape = Shape {
+    name: "sealing",
+    doc: "How joints are sealed: the steps, how long each takes, and by what light",
+    fields: &[
+        Field::optional("mask", Kind::Key, "the step that cleans and masks a joint"),
+        Field::needed("prime", Kind::Key, "the step that primes it; a window runs from here"),
+        Field::needed("gun", Kind::Key, "the step that fills and tools it; the window ends here"),
+        Field::optional("tape_off", Kind::Key, "the step that takes the tape off"),
+        Field::needed("mask_min_per_m", Kind::Number(0.0, MOST_RATE), "masking, minutes a metre of joint"),
+        Field::needed("prime_min_per_m", Kind::Number(0.0, MOST_RATE), "priming, minutes a metre"),
+        Field::needed("gun_min_per_m", Kind::Number(0.0, MOST_RATE), "gunning and tooling, minutes a metre"),
+        Field::needed("tape_off_min_per_m", Kind::Number(0.0, MOST_RATE), "taking the tape off, minutes a metre"),
+        Field::optional("tape_off_within", Kind::Span, "the tape comes off this soon after gunning ends"),
+        Field::optional("margin", Kind::Span, "kept in hand at the end of the window; a tenth of it when left out"),
+        Field::optional("in_sun", Kind::Flag, "joints may be primed and gunned in the sun"),
+        Field::optional("last_light", Kind::OneOf(LastLight::WORDS), "when the day ends: sunset when left out"),
+        Field::needed("basis", Kind::Table(&BASIS), "what its numbers rest on"),
     ],
 };
 

@@ -95,6 +95,13 @@ pub fn show(value: f64) -> String {
     if text == "-0" { "0".to_owned() } else { text.to_owned() }
 }
 
+/// Hours of people together: "1 crew-hour", "2.5 crew-hours".
+pub fn crew_hours(hours: f64) -> String {
+    let shown = show(hours);
+    let s = if shown == "1" { "" } else { "s" };
+    format!("{shown} crew-hour{s}")
+}
+
 /// A typed text cut down to what a message can carry.
 pub fn shortened(text: &str) -> String {
     const MOST: usize = 40;

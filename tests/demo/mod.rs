@@ -2,6 +2,7 @@
 
 mod pictures;
 
+use cladlog::cli::commands::demo::{INPUTS, PHOTOS};
 use cladlog::record::Store;
 
 use crate::harness::{Bench, root};
@@ -54,11 +55,77 @@ fn the_demonstration_shows_what_a_site_day_brings() {
     assert!(kinds("hold-refused") == 1 && kinds("struck") == 1 && kinds("plan-kept") >= 7);
     assert!(entries.iter().any(|entry| entry["late"] == true));
     assert!(entries.iter().any(|entry| entry["struck_by"].is_string()));
+    // The rain stopped the crew, into the next morning; the builder asked for something extra.
+    let stoppages = json(&["stoppage", "list"]);
+    assert_eq!(stoppages["stoppages"][0]["state"], "ended");
+    assert!(stoppages["crew_hours_lost"].as_f64().is_some_and(|lost| (lost - 2.2).abs() < 1e-9), "{stoppages}");
+    assert_eq!(json(&["extra", "list"])["extras"][0]["asked_by"], "Ruth Tarn");
+    let claim = json(&["claim"]);
+    assert!(claim["value_so_far"].as_f64().is_some_and(|value| value > 10_000.0), "{claim}");
+    for day in ["2026-03-03", "2026-03-04", "2026-03-05"] {
+        assert!(bench.path(&format!("out/evenings/{day}.html")).is_file());
+    }
     // The joint that the rain took was primed twice.
     let primed = json(&["log", "--on", "N/J3"]);
     let primed = primed["entries"].as_array().unwrap().iter().filter(|entry| entry["kind"] == "step-done").count();
     assert_eq!(primed, 7, "backer, mask, prime, prime again, gun, tool, tape off");
     assert_eq!(json(&["job", "show"])["rehearsal"], true);
+}
+
+/// The demonstration up to a line of its days, the clock at `clock`.
+fn up_to(line: &str, clock: &str) -> Bench {
+    let days = std::fs::read_to_string(root().join("demo-db/days.txt")).unwrap();
+    let (text, _) = days.split_once(line).unwrap_or_else(|| panic!("no {line}"));
+    let mut bench = Bench::at("2026-03-02T17:00:00+13:00");
+    let job = root().join("demo-db/job.toml");
+    bench.run(["--db", "demo.db", "job", "add", job.to_str().unwrap()]).exits(0);
+    let database = bench.path("demo.db");
+    let inputs = bench.path("inputs");
+    std::fs::create_dir(&inputs).unwrap();
+    INPUTS.iter().for_each(|(name, text)| std::fs::write(inputs.join(name), text).unwrap());
+    PHOTOS.iter().for_each(|(name, bytes)| std::fs::write(inputs.join(name), bytes).unwrap());
+    cladlog::cli::script::replay(text, &database, &inputs, "Mere Tahana", |_, _| {}).unwrap();
+    bench.set_clock(clock);
+    bench
+}
+
+#[test]
+fn at_a_planned_moment_watch_shows_the_next_three_things() {
+    let bench = up_to("# A shower that nobody foresaw", "2026-03-05T09:12:00+13:00");
+    let told = bench.run(["--db", "demo.db", "--json", "watch", "--once"]).exits(0).json();
+    let things = told["plan"]["things"].as_array().unwrap();
+    let said: Vec<String> =
+        things.iter().map(|thing| format!("{} {}", thing["task"], thing["subject"]).replace('"', "")).collect();
+    assert_eq!(said.len(), 3);
+    assert!(said.iter().all(|thing| thing.starts_with("gun S/J")), "{said:?}");
+    assert!(told["plan"].get("slipped").is_none());
+}
+
+#[test]
+fn the_last_day_slips_and_its_new_plan_seals_every_joint_with_the_primed_ones_first() {
+    let bench = up_to("# Planned again from now", "2026-03-05T09:20:00+13:00");
+    let told = bench.run(["--db", "demo.db", "--json", "watch", "--once"]).exits(0).json();
+    assert_eq!(told["plan"]["slipped"], "rain on W at 09:16");
+    let bench = up_to("@ 2026-03-05T09:36:00+13:00", "2026-03-05T09:31:00+13:00");
+    let run = bench.run(["--db", "demo.db", "--json", "export", "out.jsonl"]).exits(0);
+    drop(run);
+    let record = std::fs::read_to_string(bench.path("out.jsonl")).unwrap();
+    let kept: serde_json::Value = serde_json::from_str(record.lines().last().unwrap()).unwrap();
+    let joints = kept["body"]["result"]["joints"].as_array().unwrap();
+    assert_eq!((joints.len(), &kept["body"]["result"]["left_out"]), (7, &serde_json::json!([])));
+    for joint in joints {
+        let owed = joint["id"].as_str().unwrap().starts_with('S');
+        assert_eq!(joint.get("primed_by").is_none(), owed, "{joint}");
+    }
+    // What became of it stands in the pack: every priming was met but those that the rain took.
+    let bench = demo();
+    let table = std::fs::read_to_string(bench.path("out/pack/tables/joints.csv")).unwrap();
+    let states: Vec<&str> = table.lines().skip(1).filter_map(|line| line.split(',').nth(6)).collect();
+    assert_eq!(states.iter().filter(|state| **state == "met").count(), 10, "{table}");
+    assert_eq!(states.iter().filter(|state| **state == "lapsed").count(), 3, "{table}");
+    assert!(bench.path("out/pack/drawings/seal-plan-3.svg").exists());
+    let page = std::fs::read_to_string(bench.path("out/pack/handover.html")).unwrap();
+    assert!(page.contains("Forecasts: foreseen, not read") && page.contains("Sealed in"));
 }
 
 #[test]

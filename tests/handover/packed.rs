@@ -117,7 +117,10 @@ fn the_pages_carry_every_name(story: &Story) {
     assert!(html.contains(&long_name()));
     assert!(html.contains("&lt;b&gt;тест&lt;/b&gt; &amp; 試験"));
     assert!(!html.contains("<b>") && !html.contains("<script") && !html.contains("http://localhost"));
-    assert!(!html.contains("src=") && !html.contains("@import"), "the page reaches for something outside");
+    assert!(
+        !html.replace("src=\"data:image/jpeg;base64,", "").contains("src=") && !html.contains("@import"),
+        "the page reaches for something outside"
+    );
     for said in ["COMPLETE: every step", "typed by mistake", "Hidden by the sill", "5.5 mm", "OUT", "defect 1, closed"]
     {
         assert!(html.contains(said), "{said}");

@@ -110,10 +110,11 @@ fn a_small_picture_is_turned_as_the_camera_was_held() {
     // Turned by a quarter to the right, what was left is up.
     let seen = image::load_from_memory(&turned.jpeg).unwrap().to_rgb8();
     assert!(seen.get_pixel(133, 20)[0] > 150 && seen.get_pixel(133, 380)[2] > 150);
-    assert_eq!(alike(&turned.jpeg, &jpeg(&wide, 80, Some(&notes()))), Ok(true));
-    assert_eq!(alike(&turned.jpeg, &jpeg(&wide, 80, None)), Ok(false));
+    // Another quality stands for another machine's rounding.
+    let again = small(&jpeg(&wide, 95, Some(&notes()))).unwrap().unwrap();
+    assert!(alike(&again.jpeg, &turned) && !alike(&turned.jpeg, &upright));
     let other = RgbImage::from_fn(1200, 800, |x, _| if x < 500 { Rgb([200, 0, 0]) } else { Rgb([0, 0, 200]) });
-    assert_eq!(alike(&upright.jpeg, &jpeg(&other, 80, None)), Ok(false));
+    assert!(!alike(&upright.jpeg, &small(&jpeg(&other, 80, None)).unwrap().unwrap()));
 }
 
 #[test]

@@ -2,4 +2,6 @@
 //! where that is wanted.
 
 mod files;
+#[cfg(unix)]
+mod packed;
 mod record;

@@ -198,13 +198,13 @@ fn r6_sealant_that_has_to_come_out_spends_its_primer() {
     // The shipped sequence: tooling lapses 10 min after gunning (common practice; the sealant maker's time comes first).
     let mut bench = crate::harness::Bench::at("2026-03-04T14:30:00+13:00");
     bench.run(["demo", "out"]).exits(0);
-    bench.set_clock("2026-03-05T15:00:00+13:00");
+    bench.set_clock("2026-03-06T15:00:00+13:00");
     let run = |bench: &crate::harness::Bench, line: &str| {
         bench.run(["--db", "out/demo.db", "--json"].into_iter().chain(line.split(' ')))
     };
     bench.run(["--db", "out/demo.db", "day", "open", "--crew", "Mere Tahana"]).exits(0);
     // Prime and gun a finished joint again, and let the tooling lapse.
-    let at = |bench: &mut crate::harness::Bench, time: &str| bench.set_clock(&format!("2026-03-05T{time}:00+13:00"));
+    let at = |bench: &mut crate::harness::Bench, time: &str| bench.set_clock(&format!("2026-03-06T{time}:00+13:00"));
     let anyway = "--anyway --why rehearsed";
     run(&bench, &format!("record prime --on S/J1 --answer primer-batch=P {anyway}")).exits(0);
     at(&mut bench, "15:40");

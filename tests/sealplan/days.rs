@@ -24,7 +24,7 @@ pub fn span(from: i64, to: i64) -> GivenSpan {
 
 /// A joint on a wall.
 pub fn joint(id: &str, wall: &str, length_m: i64) -> GivenJoint {
-    GivenJoint { id: id.into(), wall: wall.into(), length_m: Decimal::from(length_m), primed: None }
+    GivenJoint { id: id.into(), wall: wall.into(), length_m: Decimal::from(length_m), masked: false, primed: None }
 }
 
 /// A ten-hour day for two on a shady wall N: mask 2, prime 1, gun 2, tape off 1 min/m; gun 30 to 220 min after priming.

@@ -1,6 +1,6 @@
 //! Every plan keeps every rule, and the checker catches each that is broken.
 
-use cladlog::sealing::plan::{Breach, Day, Effort, Plan, Task, check, drawing, plan};
+use cladlog::sealing::plan::{Breach, Day, Effort, Labels, Plan, Task, check, drawing, plan};
 use proptest::prelude::*;
 
 use super::days::{Range, any_day, at, joint, plain, span, window};
@@ -27,7 +27,7 @@ proptest! {
     #[test]
     fn the_same_day_gets_the_same_plan(day in any_day(worst_first())) {
         let (one, two) = (quick(&day), quick(&day));
-        prop_assert_eq!(drawing(&day, &one), drawing(&day, &two));
+        prop_assert_eq!(drawing(&day, &one, &Labels::default()), drawing(&day, &two, &Labels::default()));
         prop_assert_eq!(one, two);
     }
 }
@@ -196,7 +196,7 @@ fn the_drawing_names_people_tasks_and_escapes_text() {
     let mut given = plain(vec![joint("N/<J&1>", "N", 60)]);
     given.walls[0].sun = vec![span(400, 500)];
     let day = Day::new(&given).unwrap();
-    let svg = drawing(&day, &quick(&day));
+    let svg = drawing(&day, &quick(&day), &Labels::default());
     assert!(svg.starts_with("<svg ") && svg.ends_with("</svg>\n"));
     assert!(svg.contains("N/&lt;J&amp;1&gt;: gun "), "{svg}");
     assert!(svg.contains(">Person 1<") && svg.contains(">Sun on N<"));

@@ -1,6 +1,7 @@
 //! Batches and stock: counted from the record, traced to the wall, warned of in time.
 
 mod count;
+mod pack;
 mod properties;
 mod rules;
 pub mod site;

@@ -162,7 +162,7 @@ fn a_batch_that_never_came_or_came_later_and_more_than_came_are_recorded_and_fla
     let told = site.ok("batch use SL-1 --on N --count 3");
     assert_eq!(
         words_of(&told["warnings"]),
-        ["more-used-than-delivered: sealant SL-1: 1 cartridges delivered, 3 gone: \
+        ["more-used-than-delivered: sealant SL-1: 1 cartridge delivered, 3 gone: \
           count what is left, or record the delivery that is missing"]
     );
     assert_eq!(open_defects(&site).len(), 0, "a miscount is no defect of the building");

@@ -74,3 +74,12 @@ fn odd_labels_are_kept_as_they_are() {
         assert_eq!(told["batches"][0]["batch"], label);
     }
 }
+
+#[test]
+fn only_a_batch_is_of_a_product() {
+    let site = Site::open(MORNING);
+    let text = std::fs::read_to_string(site.bench.path("small.toml")).unwrap();
+    site.bench.file("wrong.toml", &text.replacen("kind = \"batch\"\nproduct", "kind = \"text\"\nproduct", 1));
+    let said = site.bench.run(["sequence", "check", "wrong.toml"]).exits(2).stderr;
+    assert!(said.contains("wrong.toml:21:11: 'product' goes with asks of kind \"batch\" only"), "{said}");
+}

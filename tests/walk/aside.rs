@@ -33,3 +33,21 @@ fn a_stoppage_and_extra_work_are_noted_at_any_question() {
     assert_eq!(extras["extras"][0]["subject"], "N");
     assert_eq!(extras["extras"][0]["crew_hours"], 2.0);
 }
+
+#[test]
+fn enter_alone_vouches_for_nothing() {
+    let bench = with_job("2026-03-02T07:30:00+13:00");
+    let mut terminal = Terminal::start(&bench, &["--db", "site.db", "walk"]);
+    terminal.answer("Numbers", "\r");
+    terminal.answer("Pre-start talk", "\r");
+    terminal.answer("A hazard of the day", "\r");
+    // A quality question, then a caution: neither takes Enter for yes.
+    terminal.answer("Makers' instructions and consent drawings", "\r");
+    terminal.sees("y or n: Enter alone is no answer to this");
+    terminal.answer("Makers' instructions and consent drawings", "y\r");
+    terminal.answer("Read and understood by Ana Reid, Tom Bell? (y/n)", "\r");
+    terminal.sees("y or n: Enter alone is no answer to this");
+    terminal.answer("Read and understood by Ana Reid, Tom Bell? (y/n)", "y\r");
+    terminal.sees("Recorded: 'Work at height' read by Ana Reid, Tom Bell");
+    terminal.leave();
+}

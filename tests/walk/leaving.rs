@@ -8,7 +8,7 @@ fn half_way(bench: &crate::harness::Bench) -> Terminal {
     terminal.answer("Numbers", "\r");
     terminal.answer("Pre-start talk", "\r");
     terminal.answer("A hazard of the day", "\r");
-    terminal.answer("Makers' instructions and consent drawings", "\r");
+    terminal.answer("Makers' instructions and consent drawings", "y\r");
     terminal.sees("Recorded: Papers on site");
     terminal.sees("Read and understood by Ana Reid, Tom Bell?");
     terminal

@@ -1,8 +1,9 @@
 //! The walk and the watch on a real pseudo-terminal, with a clock that stands still.
 
 mod aside;
+mod batches;
 mod leaving;
-mod terminal;
+pub mod terminal;
 mod tolerance;
 mod usual_day;
 mod watch;
@@ -30,7 +31,7 @@ joints = 6
 
 /// What the lead answers: the first line whose text is in the question, or in what stands above it.
 ///
-/// Whatever is not named is answered by Enter.
+/// Whatever is not named is answered by Enter, or by y where Enter is no answer.
 const ANSWERS: &[(&str, &str)] = &[
     ("Nothing more can be done at this moment", "stop\r"),
     ("Panel batch on the label", "B12\r"),
@@ -48,7 +49,7 @@ const ANSWERS: &[(&str, &str)] = &[
     ("Surface of N", "19\r"),
     ("Wind, km/h", "9\r"),
     ("Primer batch", "P7\r"),
-    ("Sealant batch and use-by", "S9\r"),
+    ("Sealant batch on the cartridge", "S9\r"),
     ("N/C1, mm", "1\r"),
     ("N/C3, mm", "2\r"),
     ("N/C6, mm", "0\r"),
@@ -77,7 +78,9 @@ fn walk(bench: &Bench, first: &[(&str, &str)]) -> Terminal {
         before = last.split(" [").next().unwrap_or_default().to_owned();
         let found = first.iter().chain(ANSWERS).find(|(text, _)| asked.contains(text));
         assert!(terminal.keys < 1000, "the walk goes round and round:\n{}", terminal.everything());
-        terminal.reply(found.map_or("\r", |(_, keys)| keys));
+        // What vouches for something has to be typed.
+        let usual = if asked.ends_with("(y/n) >") { "y\r" } else { "\r" };
+        terminal.reply(found.map_or(usual, |(_, keys)| keys));
     }
     assert_eq!(terminal.ends(), 0, "{}", terminal.everything());
     terminal

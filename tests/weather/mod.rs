@@ -1,3 +1,8 @@
 //! Weather that is foreseen, and the sealing day that is planned by it.
 
+mod alarms;
+mod exposures;
 mod forecast;
+mod house;
+mod plan;
+mod walk;

@@ -5,9 +5,12 @@ use std::path::PathBuf;
 use clap::Args;
 use serde_json::json;
 
+use super::bound::keep;
 use crate::cli::input::read_table;
+use crate::cli::site::Site;
 use crate::cli::{Failure, Out};
 use crate::conditions::exposure::{ExposureFault, SILICA_ACTION_LEVEL, SILICA_LIMIT, Stint, twa8};
+use crate::day::EXPOSURE;
 use crate::units::number::show;
 use crate::units::parse_decimal;
 
@@ -17,13 +20,16 @@ pub struct ExposureArgs {
     /// CSV with the columns level and minutes, one stretch of the day a row; a column task is allowed
     #[arg(value_name = "FILE")]
     file: PathBuf,
+    /// Keep it in the job's record as today's respirable silica in µg/m³: it is told with the caution about dust
+    #[arg(long)]
+    keep: bool,
 }
 
 /// Runs the sum and prints it.
 ///
 /// # Errors
 /// [`Failure`]: bad input, named with its line.
-pub fn run(args: &ExposureArgs, out: &mut Out) -> Result<(), Failure> {
+pub fn run(args: &ExposureArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     let rows = read_table(&args.file, &["level", "minutes"], &["task"])?;
     let mut stints = Vec::with_capacity(rows.len());
     for row in &rows {
@@ -43,6 +49,10 @@ pub fn run(args: &ExposureArgs, out: &mut Out) -> Result<(), Failure> {
         },
         ExposureFault::Empty => Failure::input(&fault),
     })?;
+    if args.keep {
+        let inputs: Vec<_> = stints.iter().map(|s| json!({ "level": s.level, "minutes": s.minutes })).collect();
+        keep(site, EXPOSURE, "job", &inputs, &json!({ "twa8": average }), out)?;
+    }
     if out.is_json() {
         return out.json(&json!({ "twa8": average }));
     }

@@ -20,6 +20,7 @@ mod shade;
 mod square;
 mod starter;
 mod sun;
+mod takeoff;
 mod toml_input;
 
 use clap::Subcommand;
@@ -56,12 +57,14 @@ pub enum CalcCommand {
     Columns(columns::ColumnsArgs),
     /// Cut plan: pieces onto boards
     Cuts(cuts::CutsArgs),
+    /// Take-off: what to order for some walls, or for the job
+    Takeoff(takeoff::TakeoffArgs),
     /// Sealant volume and cartridges
     Sealant(sealant::SealantArgs),
     /// Joint movement and least joint width
     Movement(movement::MovementArgs),
     /// Timetable for the sealing day
-    Sealplan(sealplan::SealplanArgs),
+    Sealplan(sealplan::SealplanFileArgs),
     /// Eight-hour time-weighted exposure
     Exposure(exposure::ExposureArgs),
 }
@@ -85,9 +88,10 @@ pub fn run(command: &CalcCommand, site: &Site<'_>, out: &mut Out) -> Result<(), 
         CalcCommand::Courses(args) => courses::run(args, site, out),
         CalcCommand::Columns(args) => columns::run(args, site, out),
         CalcCommand::Cuts(args) => cuts::run(args, site, out),
+        CalcCommand::Takeoff(args) => takeoff::run(args, site, out),
         CalcCommand::Sealant(args) => sealant::run(args, out),
         CalcCommand::Movement(args) => movement::run(args, out),
-        CalcCommand::Sealplan(args) => sealplan::run(args, out),
-        CalcCommand::Exposure(args) => exposure::run(args, out),
+        CalcCommand::Sealplan(args) => sealplan::run(args, site, out),
+        CalcCommand::Exposure(args) => exposure::run(args, site, out),
     }
 }

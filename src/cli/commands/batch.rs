@@ -8,6 +8,7 @@ use crate::cli::site::Site;
 use crate::cli::{Failure, Out};
 use crate::day::{BatchLine, Counted, Delivered, How, Line, Request, State, TakenFrom};
 use crate::form::nearest;
+use crate::materials::product::counted as count_of;
 use crate::moment::{Moment, serialize_rfc3339};
 use crate::units::number::shortened;
 
@@ -135,7 +136,7 @@ pub fn run(command: &BatchCommand, site: &Site<'_>, out: &mut Out) -> Result<(),
 }
 
 fn list(args: &ListArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
-    let opened = site.open()?;
+    let opened = site.open_as_of()?;
     let ledger = opened.book.state.ledger(opened.now);
     let wanted = |line: &&Line| args.product.as_ref().is_none_or(|product| *product == line.product);
     let batches: Vec<(&Line, &BatchLine)> = ledger
@@ -154,20 +155,18 @@ fn list(args: &ListArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> 
     let rows: Vec<Vec<String>> = batches
         .iter()
         .map(|(line, batch)| {
-            let came = batch.deliveries.first().map(|came| came.at.format("%a %-d %b").to_string());
+            let came = batch.deliveries.first().map(|came| came.at.format("%-d %b").to_string());
             vec![
                 line.product.clone(),
                 batch.batch.clone(),
                 batch.colour.clone().unwrap_or_default(),
-                came.unwrap_or_else(|| "never".to_owned()),
-                batch.delivered.to_string(),
-                batch.left().to_string(),
-                line.unit.clone(),
+                came.map_or_else(|| "never".to_owned(), |day| format!("{} on {day}", batch.delivered)),
+                count_of(batch.left(), &line.unit),
                 batch.expires.map(expiry).unwrap_or_default(),
             ]
         })
         .collect();
-    out.table(&["Product", "Batch", "Colour", "Came", "Count", "Left", "", "Expires"], &rows)
+    out.table(&["Product", "Batch", "Colour", "Came", "Left", "Expires"], &rows)
 }
 
 /// Where something of a batch went.
@@ -227,7 +226,7 @@ fn subjects_of(batch: &BatchLine) -> Vec<usize> {
 }
 
 fn trace(args: &TraceArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
-    let opened = site.open()?;
+    let opened = site.open_as_of()?;
     let state = &opened.book.state;
     let ledger = state.ledger(opened.now);
     let wanted = |line: &&Line| args.product.as_ref().is_none_or(|product| *product == line.product);
@@ -299,11 +298,12 @@ fn trace(args: &TraceArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure
 fn told(state: &State, line: &Line, batch: &BatchLine, out: &mut Out) -> Result<(), Failure> {
     let colour = batch.colour.as_ref().map(|colour| format!(", {colour}")).unwrap_or_default();
     let expires = batch.expires.map(|day| format!(", expires {}", expiry(day))).unwrap_or_default();
-    out.line(format!("{} {}{colour}{expires}", line.product, batch.batch))?;
+    out.wrapped(&format!("{} {}{colour}{expires}", line.product, batch.batch), 2)?;
     for came in &batch.deliveries {
         let said: String = came.condition.iter().chain(&came.note).map(|said| format!("; {said}")).collect();
         let at = came.at.format("%a %-d %b %Y %H:%M");
-        let text = format!("  came {at}: {} {}{said} ({}, {})", came.count, came.unit, came.by, came.entry);
+        let count = count_of(came.count, &came.unit);
+        let text = format!("  came {at}: {count}{said} ({}, {})", came.by, came.entry);
         out.wrapped(&text, 4)?;
     }
     let on = subjects_of(batch);
@@ -357,5 +357,5 @@ fn told(state: &State, line: &Line, batch: &BatchLine, out: &mut Out) -> Result<
     let none = crate::materials::product::Amount::NONE;
     let flow: Vec<String> =
         flow.iter().filter(|(_, many)| *many != none).map(|(word, many)| format!("{many} {word}")).collect();
-    out.line(format!("  {}; {} {} left.", flow.join(", "), batch.left(), line.unit))
+    out.line(format!("  {}; {} left.", flow.join(", "), count_of(batch.left(), &line.unit)))
 }

@@ -2,12 +2,14 @@
 
 use std::collections::BTreeMap;
 use std::io::IsTerminal;
+use std::path::PathBuf;
 
 use clap::{Args, Subcommand};
 
 use crate::cli::site::Site;
-use crate::cli::{Failure, Out, day_report, prompts};
+use crate::cli::{Failure, Out, files, prompts};
 use crate::day::{Book, Request};
+use crate::handover::{Ahead, Evening};
 use crate::moment::Moment;
 use crate::units::parse_decimal;
 
@@ -63,6 +65,12 @@ pub struct ReportArgs {
     /// The day, as in 2026-03-02; the last one when left out
     #[arg(long, value_name = "DATE")]
     pub day: Option<chrono::NaiveDate>,
+    /// Write it as one page to print or to send
+    #[arg(long, value_name = "FILE")]
+    pub pdf: Option<PathBuf>,
+    /// Write it as one page for a phone
+    #[arg(long, value_name = "FILE")]
+    pub html: Option<PathBuf>,
 }
 
 /// Runs the command.
@@ -73,7 +81,14 @@ pub fn run(command: &DayCommand, site: &Site<'_>, out: &mut Out) -> Result<(), F
     match command {
         DayCommand::Open(args) => {
             let request = opening(args, site)?;
-            site.record_and_tell(&request, out)
+            let (recorded, book) = site.record(&request)?;
+            recorded.tell(&book, out)?;
+            let now = crate::moment::at_site(&site.clock.now(), book.state.job.time_zone);
+            let lines = if out.is_json() { Vec::new() } else { book.state.exposure_lines(now) };
+            for line in &lines {
+                out.say(crate::cli::out::wrapped(line, 2, crate::cli::COLUMNS).join("\n"));
+            }
+            Ok(())
         }
         DayCommand::Join(args) => site.record_and_tell(&Request::JoinDay { crew: args.crew.clone() }, out),
         DayCommand::Close(args) => close(args, site, out),
@@ -89,7 +104,8 @@ fn opening(args: &OpenArgs, site: &Site<'_>) -> Result<Request, Failure> {
                 "cladlog day open --crew NAME… --talk TEXT --hazard TEXT",
             ));
         }
-        return prompts::day::open(&site.open()?.book);
+        let opened = site.open()?;
+        return prompts::day::open(&opened.book, opened.now);
     }
     Ok(Request::OpenDay { crew: args.crew.clone(), talk: args.talk.clone(), hazards: args.hazards.clone() })
 }
@@ -113,7 +129,7 @@ fn close(args: &CloseArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure
 /// # Errors
 /// [`Failure`] when the output can't be written.
 pub fn tell_evening(book: &Book, now: Moment, out: &mut Out) -> Result<(), Failure> {
-    for line in day_report::evening(&book.state, now) {
+    for line in Ahead::of(&book.state, now).lines() {
         out.wrapped(&line, 4)?;
     }
     Ok(())
@@ -136,16 +152,42 @@ fn hours_of(given: &[String]) -> Result<BTreeMap<String, f64>, Failure> {
 
 fn report(args: &ReportArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     let opened = site.open()?;
-    let date = match args.day.or_else(|| opened.book.state.days.last().map(|day| day.date)) {
-        Some(date) => date,
-        None => return Err(Failure::input("no site day has been opened on this job yet")),
+    let at = site.at(&opened.book, opened.now)?;
+    let known = opened.book.state.days.iter().map(|day| day.date).rfind(|date| *date <= at.date_naive());
+    let Some(date) = args.day.or(known) else {
+        return Err(Failure::input("no site day has been opened on this job yet"));
     };
-    let report = day_report::of(&opened.book, date);
+    if at > opened.now || date > opened.now.date_naive() {
+        return Err(Failure::input("a report of a day that is still to come has nothing to say"));
+    }
+    let report = Evening::of(&opened.book, date, at)?;
+    if let Some(path) = &args.pdf {
+        files::write_whole(path, &pdf_of(&report)?)?;
+        out.say(format!("{}: the report of {}", path.display(), date.format("%A %-d %B")));
+    }
+    if let Some(path) = &args.html {
+        files::write_whole(path, report.html().as_bytes())?;
+        out.say(format!("{}: the report of {}", path.display(), date.format("%A %-d %B")));
+    }
     if out.is_json() {
         return out.json(&report);
     }
+    if args.pdf.is_some() || args.html.is_some() {
+        return Ok(());
+    }
     for line in report.lines() {
-        out.line(line)?;
+        out.wrapped(&line, 4)?;
     }
     Ok(())
+}
+
+#[cfg(feature = "pdf")]
+fn pdf_of(report: &Evening) -> Result<Vec<u8>, Failure> {
+    report.pdf().map_err(Failure::machine)
+}
+
+#[cfg(not(feature = "pdf"))]
+fn pdf_of(_: &Evening) -> Result<Vec<u8>, Failure> {
+    let what = "this build writes no PDF: it was made without the feature 'pdf'";
+    Err(Failure::input_mend(what, "the same page for a phone or a browser: --html FILE"))
 }

@@ -2,21 +2,32 @@
 
 use clap::{Args, Subcommand};
 
+use crate::cli::filters::{CsvTo, Filters};
 use crate::cli::site::Site;
 use crate::cli::{Failure, Out};
-use crate::day::Request;
+use crate::day::{Defect, Request};
+use crate::moment::rfc3339;
 
 /// List, open, close and concede defects
 #[derive(Debug, Subcommand)]
 pub enum DefectCommand {
     /// List every defect and where it stands
-    List,
+    List(ListArgs),
     /// Note a defect that somebody saw
     Open(OpenArgs),
     /// Note that a defect was put right
     Close(CloseArgs),
     /// Note a concession: the defect may stand
     Concede(ConcedeArgs),
+}
+
+/// Arguments of `defect list`
+#[derive(Debug, Args)]
+pub struct ListArgs {
+    #[command(flatten)]
+    filters: Filters,
+    #[command(flatten)]
+    csv: CsvTo,
 }
 
 /// Arguments of `defect open`
@@ -62,7 +73,7 @@ pub struct ConcedeArgs {
 /// [`Failure`].
 pub fn run(command: &DefectCommand, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     let request = match command {
-        DefectCommand::List => return list(site, out),
+        DefectCommand::List(args) => return list(args, site, out),
         DefectCommand::Open(args) => Request::OpenDefect { on: args.on.clone(), what: args.what.clone() },
         DefectCommand::Close(args) => {
             Request::CloseDefect { defect: args.id.clone(), person: args.person.clone(), how: args.how.clone() }
@@ -74,9 +85,26 @@ pub fn run(command: &DefectCommand, site: &Site<'_>, out: &mut Out) -> Result<()
     site.record_and_tell(&request, out)
 }
 
-fn list(site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
-    let opened = site.open()?;
-    let defects = &opened.book.state.defects;
+fn list(args: &ListArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
+    let opened = site.open_as_of()?;
+    let (book, state) = (&opened.book, &opened.book.state);
+    let wanted = args.filters.read(state)?;
+    // Whoever opened it, wherever that is recorded, and whoever ended it.
+    let people = |one: &Defect| {
+        let entries = [Some(&one.opened_by), one.ended_by.as_ref()].into_iter().flatten();
+        let mut names: Vec<String> = entries.filter_map(|id| book.entry(id)).map(|entry| entry.by.clone()).collect();
+        names.extend(one.person.clone());
+        names
+    };
+    let is_wanted = |one: &&Defect| {
+        wanted.on(state, &one.subject)
+            && wanted.at_any(std::iter::once(&one.opened_at).chain(&one.ended_at))
+            && wanted.by(people(one).iter().map(String::as_str))
+    };
+    let defects: Vec<&Defect> = state.defects.iter().filter(is_wanted).collect();
+    if args.csv.write(&csv(&defects), out)? {
+        return Ok(());
+    }
     if out.is_json() {
         let list: Vec<_> = defects
             .iter()
@@ -96,15 +124,48 @@ fn list(site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
         return out.line("No defects.");
     }
     // What is open comes first: it is what somebody has to do something about.
-    let mut defects: Vec<_> = defects.iter().collect();
+    let mut defects = defects;
     defects.sort_by_key(|defect| defect.state != crate::day::DefectState::Open);
     for defect in defects {
         out.line(format!("{}  {}  {}", defect.state.word(), defect.subject, defect.id))?;
-        out.line(format!("    {}", defect.what))?;
+        out.wrapped(&format!("    {}", defect.what), 6)?;
         if let (Some(how), Some(at)) = (&defect.how, defect.ended_at) {
             let who = defect.person.as_ref().map(|person| format!(", {person}")).unwrap_or_default();
-            out.line(format!("    {} {}{who}: {how}", defect.state.word(), at.format("%a %-d %b %H:%M")))?;
+            out.wrapped(&format!("    {} {}{who}: {how}", defect.state.word(), at.format("%a %-d %b %H:%M")), 6)?;
         }
     }
     Ok(())
+}
+
+fn csv(defects: &[&Defect]) -> Vec<Vec<String>> {
+    let heading = [
+        "id",
+        "subject",
+        "state",
+        "rule",
+        "what",
+        "opened_at",
+        "opened_by_entry",
+        "ended_at",
+        "ended_by_entry",
+        "person",
+        "how",
+    ];
+    let mut rows = vec![heading.map(str::to_owned).to_vec()];
+    rows.extend(defects.iter().map(|defect| {
+        vec![
+            defect.id.clone(),
+            defect.subject.clone(),
+            defect.state.word().to_owned(),
+            defect.rule.map(|rule| rule.to_string()).unwrap_or_default(),
+            defect.what.clone(),
+            rfc3339(&defect.opened_at),
+            defect.opened_by.clone(),
+            defect.ended_at.as_ref().map(rfc3339).unwrap_or_default(),
+            defect.ended_by.clone().unwrap_or_default(),
+            defect.person.clone().unwrap_or_default(),
+            defect.how.clone().unwrap_or_default(),
+        ]
+    }));
+    rows
 }

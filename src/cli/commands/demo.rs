@@ -1,18 +1,20 @@
 //! `cladlog demo`: the invented job, replayed from its inputs.
 
+use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
-use chrono::{DateTime, FixedOffset};
+use chrono::{DateTime, FixedOffset, NaiveDate};
 use clap::{Args, Parser};
 
-use crate::building::read_job;
+use crate::accounts::claim::rates_that_do_not_fit;
+use crate::building::{read_job, read_rates};
 use crate::cli::commands::job::set_up_in;
 use crate::cli::commands::pack::{self, PackArgs};
 use crate::cli::job_files::{find_sequence, mistakes_in};
 use crate::cli::site::Site;
-use crate::cli::{Cli, Clock, Failure, Global, Out, prompts, script};
+use crate::cli::{Cli, Clock, Failure, Global, Out, files, prompts, script};
 use crate::day::set_up;
-use crate::handover::has_pdf;
+use crate::handover::{Evening, has_pdf};
 use crate::record::Store;
 
 /// The inputs of the demonstration, as they lie in demo-db/.
@@ -23,6 +25,8 @@ pub const DAYS: &str = include_str!("../../../demo-db/days.txt");
 pub const INPUTS: &[(&str, &str)] = &[
     ("starter.csv", include_str!("../../../demo-db/starter.csv")),
     ("north-frame.csv", include_str!("../../../demo-db/north-frame.csv")),
+    ("dust.csv", include_str!("../../../demo-db/dust.csv")),
+    ("forecast.csv", include_str!("../../../demo-db/forecast.csv")),
 ];
 /// Its invented photos.
 pub const PHOTOS: &[(&str, &[u8])] = &[
@@ -73,8 +77,18 @@ pub fn run(args: &DemoArgs, out: &mut Out) -> Result<(), Failure> {
     let last = clocks().last().ok_or_else(|| Failure::input("demo-db/days.txt sets no clock"))??;
     let global = global_for(&database, None)?;
     let site = Site { global: &global, clock: Clock::Set(last) };
-    let pack = PackArgs { folder: folder.join("pack"), interim: false, replace: false };
+    let pack = PackArgs {
+        folder: folder.join("pack"),
+        interim: false,
+        replace: false,
+        withhold: Vec::new(),
+        without_people: false,
+        no_places: false,
+        key: None,
+    };
     pack::run(&pack, &site, out)?;
+    let evenings = folder.join("evenings");
+    write_evenings(&evenings, &site)?;
     if out.is_json() {
         return Ok(());
     }
@@ -84,13 +98,29 @@ pub fn run(args: &DemoArgs, out: &mut Out) -> Result<(), Failure> {
     for (file, what) in [
         (pack.folder.join(page), "the pack, as the builder reads it"),
         (pack.folder.join("handover.html"), "the same on a phone"),
-        (pack.folder.join("drawings"), "the walls"),
+        (pack.folder.join("drawings"), "the walls and the seal plans"),
         (folder.join("pack.zip"), "all of it, to send"),
+        (evenings, "the report of each evening, a page each"),
     ] {
         out.line(format!("  {} — {what}", file.display()))?;
     }
     out.line("And look at the record itself:")?;
     out.line(format!("  cladlog --db {} log", database.display()))
+}
+
+/// Writes the report of each site day.
+fn write_evenings(folder: &Path, site: &Site<'_>) -> Result<(), Failure> {
+    std::fs::create_dir_all(folder)
+        .map_err(|error| Failure::machine(format!("{}: can't be made: {error}", folder.display())))?;
+    let opened = site.open()?;
+    let dates: BTreeSet<NaiveDate> = opened.book.state.days.iter().map(|day| day.date).collect();
+    for date in dates {
+        let report = Evening::of(&opened.book, date, opened.now)?;
+        files::write_whole(&folder.join(format!("{date}.html")), report.html().as_bytes())?;
+        #[cfg(feature = "pdf")]
+        files::write_whole(&folder.join(format!("{date}.pdf")), &report.pdf().map_err(Failure::machine)?)?;
+    }
+    Ok(())
 }
 
 /// The clocks that the site days set, in order.
@@ -112,14 +142,18 @@ fn global_for(database: &Path, by: Option<&str>) -> Result<Global, Failure> {
 /// [`Failure`] when the inputs do not replay or the file can't be written.
 pub fn build(database: &Path, inputs: &Path, progress: impl FnMut(usize, usize)) -> Result<(), Failure> {
     let job = read_job(JOB).map_err(|mistakes| mistakes_in("demo-db/job.toml", &mistakes))?;
+    let rates = read_rates(JOB).map_err(|mistakes| mistakes_in("demo-db/job.toml", &mistakes))?;
     let sequence = find_sequence("panels-on-clips", Path::new(""))?;
+    if let Some(fault) = rates_that_do_not_fit(&sequence, &rates).first() {
+        return Err(Failure::input(format!("demo-db/job.toml: {fault}")));
+    }
     let lead = job.people.first().map(|person| person.name.clone()).unwrap_or_default();
     // The job is set up by the clock of the first site day.
     let first = clocks().next().ok_or_else(|| Failure::input("demo-db/days.txt sets no clock"))??;
     let global = global_for(database, Some(&lead))?;
     let site = Site { global: &global, clock: Clock::Set(first) };
     let mut store = Store::create(database)?;
-    set_up_in(&mut store, &site, set_up(job, &sequence)?, DEVICE)?;
+    set_up_in(&mut store, &site, set_up(job, &sequence)?, &rates, DEVICE)?;
     drop(store);
     script::replay(DAYS, database, inputs, &lead, progress)
 }

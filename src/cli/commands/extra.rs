@@ -84,7 +84,8 @@ pub fn run(command: &ExtraCommand, site: &Site<'_>, out: &mut Out) -> Result<(),
     }
 }
 
-fn json_of(extra: &ExtraWork) -> serde_json::Value {
+/// An extra for other programs.
+pub fn json_of(extra: &ExtraWork) -> serde_json::Value {
     let mut value = serde_json::json!({
         "id": extra.entry,
         "subject": extra.subject,
@@ -110,7 +111,7 @@ fn json_of(extra: &ExtraWork) -> serde_json::Value {
 }
 
 fn list(args: &ListArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
-    let opened = site.open()?;
+    let opened = site.open_as_of()?;
     let state = &opened.book.state;
     let wanted = args.filters.read(state)?;
     let is_wanted = |one: &&ExtraWork| {

@@ -3,22 +3,32 @@
 use clap::{Args, Subcommand};
 use serde::Serialize;
 
+use crate::cli::filters::{CsvTo, Filters};
 use crate::cli::site::Site;
 use crate::cli::{Failure, Out};
 use crate::day::{Request, State, release_waits_for};
-use crate::moment::{Moment, clock, rfc3339_option};
+use crate::moment::{Moment, clock, rfc3339, rfc3339_option};
 
 /// List hold points, ask for a release, release, refuse
 #[derive(Debug, Subcommand)]
 pub enum HoldCommand {
     /// List every hold point and where it stands
-    List,
+    List(ListArgs),
     /// Note that a release was asked for
     Ask(SubjectArgs),
     /// Note who released it and how
     Release(ReleaseArgs),
     /// Note who refused it and why
     Refuse(RefuseArgs),
+}
+
+/// Arguments of `hold list`
+#[derive(Debug, Args)]
+pub struct ListArgs {
+    #[command(flatten)]
+    filters: Filters,
+    #[command(flatten)]
+    csv: CsvTo,
 }
 
 /// A hold point on a subject
@@ -86,6 +96,9 @@ pub struct Listed {
     /// Who refused it.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub refused_by: Option<String>,
+    /// When.
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "rfc3339_option")]
+    pub refused_at: Option<Moment>,
     /// Why.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub why: Option<String>,
@@ -110,6 +123,7 @@ pub fn listed(state: &State) -> Vec<Listed> {
                 how: life.how.clone().filter(|_| released),
                 asked_at: life.asked_at,
                 refused_by: life.person.filter(|_| refused),
+                refused_at: life.at.filter(|_| refused),
                 why: life.how.filter(|_| refused),
             }
         })
@@ -122,7 +136,7 @@ pub fn listed(state: &State) -> Vec<Listed> {
 /// [`Failure`].
 pub fn run(command: &HoldCommand, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     let request = match command {
-        HoldCommand::List => return list(site, out),
+        HoldCommand::List(args) => return list(args, site, out),
         HoldCommand::Ask(args) => {
             let request = Request::AskHold { hold: args.key.clone(), on: args.on.clone() };
             let (recorded, book) = site.record(&request)?;
@@ -169,14 +183,25 @@ pub fn text_to_send(state: &State, key: &str, on: &str, now: Moment) -> String {
     format!("Text to send: {}: {title} on {on} {ready}. {look}", state.job.name)
 }
 
-fn list(site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
-    let opened = site.open()?;
-    let holds = listed(&opened.book.state);
+fn list(args: &ListArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
+    let opened = site.open_as_of()?;
+    let state = &opened.book.state;
+    let wanted = args.filters.read(state)?;
+    let mut holds = listed(state);
+    holds.retain(|hold| {
+        let moments = [&hold.asked_at, &hold.released_at, &hold.refused_at].into_iter().flatten();
+        let people = [&hold.released_by, &hold.refused_by].into_iter().flatten();
+        wanted.on(state, &hold.subject) && wanted.at_any(moments) && wanted.by(people.map(String::as_str))
+    });
+    if args.csv.write(&csv(&holds), out)? {
+        return Ok(());
+    }
     if out.is_json() {
         return out.json(&serde_json::json!({ "holds": holds }));
     }
     if holds.is_empty() {
-        return out.line("This sequence has no hold points.");
+        let none = if args.filters.any() { "No such hold points." } else { "This sequence has no hold points." };
+        return out.line(none);
     }
     let today = opened.now.date_naive();
     let rows: Vec<Vec<String>> = holds
@@ -193,4 +218,39 @@ fn list(site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
         })
         .collect();
     out.table(&["On", "Hold point", "State", "Who, when, how"], &rows)
+}
+
+fn csv(holds: &[Listed]) -> Vec<Vec<String>> {
+    let heading = [
+        "key",
+        "subject",
+        "state",
+        "roles",
+        "asked_at",
+        "released_by",
+        "released_at",
+        "how",
+        "refused_by",
+        "refused_at",
+        "why",
+    ];
+    let time = |moment: &Option<Moment>| moment.as_ref().map(rfc3339).unwrap_or_default();
+    let text = |text: &Option<String>| text.clone().unwrap_or_default();
+    let mut rows = vec![heading.map(str::to_owned).to_vec()];
+    rows.extend(holds.iter().map(|hold| {
+        vec![
+            hold.key.clone(),
+            hold.subject.clone(),
+            hold.state.to_owned(),
+            hold.roles.join("; "),
+            time(&hold.asked_at),
+            text(&hold.released_by),
+            time(&hold.released_at),
+            text(&hold.how),
+            text(&hold.refused_by),
+            time(&hold.refused_at),
+            text(&hold.why),
+        ]
+    }));
+    rows
 }

@@ -6,7 +6,8 @@ use std::path::PathBuf;
 use clap::{Args, Subcommand};
 use serde::Serialize;
 
-use crate::cli::job_files::from_file;
+use crate::building::Rate;
+use crate::cli::job_files::{from_file, rates_from_file};
 use crate::cli::site::{Recorded, RecordedEntry, Site};
 use crate::cli::{Failure, Out, prompts};
 use crate::day::{Book, Effects, Request, set_up};
@@ -22,6 +23,8 @@ pub enum JobCommand {
     List,
     /// Show the job: walls, openings, corners, joints, people, sequence
     Show,
+    /// Take the rates of the job file anew: they are kept beside the record, never in it
+    Rates(RatesArgs),
     /// Put a person on the job
     Person(PersonArgs),
 }
@@ -30,6 +33,13 @@ pub enum JobCommand {
 #[derive(Debug, Args)]
 pub struct AddArgs {
     /// The job file (TOML)
+    pub file: Option<PathBuf>,
+}
+
+/// Arguments of `job rates`
+#[derive(Debug, Args)]
+pub struct RatesArgs {
+    /// The job file (TOML), for its rate tables; shows the rates when left out
     pub file: Option<PathBuf>,
 }
 
@@ -52,6 +62,7 @@ pub fn run(command: &JobCommand, site: &Site<'_>, out: &mut Out) -> Result<(), F
         JobCommand::Add(args) => add(args, site, out),
         JobCommand::List => list(site, out),
         JobCommand::Show => show(site, out),
+        JobCommand::Rates(args) => rates(args, site, out),
         JobCommand::Person(args) => {
             let request = Request::AddPerson { name: args.name.clone(), roles: args.roles.clone() };
             site.record_and_tell(&request, out)
@@ -70,6 +81,7 @@ fn add(args: &AddArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
             ));
         }
     };
+    let rates = args.file.as_ref().map(|file| rates_from_file(file, &sequence)).transpose()?.unwrap_or_default();
     // Before anything is made: a job that does not fit its sequence leaves no file behind.
     let body = set_up(job, &sequence)?;
     let path = site.database()?;
@@ -78,11 +90,14 @@ fn add(args: &AddArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
             .map_err(|error| Failure::machine(format!("{}: can't be made: {error}", folder.display())))?;
     }
     let mut store = Store::create(&path)?;
-    let (recorded, book) = set_up_in(&mut store, site, body, &new_device()?)?;
+    let (recorded, book) = set_up_in(&mut store, site, body, &rates, &new_device()?)?;
+    let job = &book.state.job;
+    for warning in job.courses_that_do_not_fit() {
+        out.say(format!("Mind: {warning}"));
+    }
     if out.is_json() {
         return out.json(&recorded);
     }
-    let job = &book.state.job;
     out.line(format!("Job {} ({}) is set up in {}.", job.key, job.name, path.display()))?;
     out.line(format!(
         "  {} walls, {} corners, sequence {} ({}).",
@@ -107,7 +122,13 @@ fn add(args: &AddArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
 ///
 /// # Errors
 /// [`Failure`]: the job is there already, or the file can't be written.
-pub fn set_up_in(store: &mut Store, site: &Site<'_>, body: Body, device: &str) -> Result<(Recorded, Book), Failure> {
+pub fn set_up_in(
+    store: &mut Store,
+    site: &Site<'_>,
+    body: Body,
+    rates: &[Rate],
+    device: &str,
+) -> Result<(Recorded, Book), Failure> {
     let Body::JobAdded { building: job, .. } = &body else {
         return Err(Failure::machine("a job begins with the entry that sets it up"));
     };
@@ -123,6 +144,7 @@ pub fn set_up_in(store: &mut Store, site: &Site<'_>, body: Body, device: &str) -
         let stored =
             StoredJob { key: key.clone(), name, device: device.to_owned(), rehearsal: site.clock.is_rehearsal() };
         writing.list_job(&stored)?;
+        writing.set_rates(&stored.key, rates)?;
         let rehearsal = site.clock.is_rehearsal();
         let draft = Draft { job: key, happened_at: now, recorded_at: now, by, body, rehearsal };
         let entry = writing.append(draft, device)?;
@@ -132,6 +154,31 @@ pub fn set_up_in(store: &mut Store, site: &Site<'_>, body: Body, device: &str) -
         writing.replace_read_side(&stored.key, &book.state.read_side())?;
         Ok((told, book))
     })
+}
+
+/// Takes the rates anew, or shows them.
+fn rates(args: &RatesArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
+    let opened = site.open()?;
+    let rates = match &args.file {
+        None => opened.store.rates(&opened.stored.key)?,
+        Some(file) => {
+            let rates = rates_from_file(file, opened.book.state.sequence())?;
+            let mut store = site.open_for_writing()?;
+            store.write(|writing| writing.set_rates(&opened.stored.key, &rates).map_err(Failure::from))?;
+            rates
+        }
+    };
+    if out.is_json() {
+        return out.json(&serde_json::json!({ "rates": rates }));
+    }
+    if rates.is_empty() {
+        return out.line("No rates: a claim gives quantities only.");
+    }
+    let rows: Vec<Vec<String>> = rates
+        .into_iter()
+        .map(|rate| vec![rate.stage, rate.unit, crate::units::number::show(rate.price), rate.currency])
+        .collect();
+    out.table(&["Stage", "By", "Price", "Currency"], &rows)
 }
 
 /// A new id for this file's book of a job: short, and never met twice in practice.

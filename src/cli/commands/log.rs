@@ -1,26 +1,24 @@
 //! `cladlog log`: the record, readable.
 
-use chrono::NaiveDate;
 use clap::Args;
 use serde::Serialize;
 
+use crate::cli::filters::{CsvTo, Filters};
 use crate::cli::site::Site;
 use crate::cli::{Failure, Out};
-use crate::moment::{Moment, serialize_rfc3339};
+use crate::moment::{Moment, rfc3339, serialize_rfc3339};
 use crate::record::LogRow;
 
 /// Show the record, oldest first
 #[derive(Debug, Args)]
 pub struct LogArgs {
-    /// Only what is about these subjects
-    #[arg(long, value_name = "SUBJECT")]
-    on: Option<String>,
-    /// Only what happened on this day
-    #[arg(long, value_name = "DATE")]
-    day: Option<NaiveDate>,
+    #[command(flatten)]
+    filters: Filters,
     /// Only the newest entries
     #[arg(long, value_name = "N")]
     limit: Option<u32>,
+    #[command(flatten)]
+    csv: CsvTo,
 }
 
 #[derive(Serialize)]
@@ -47,6 +45,9 @@ struct Listed<'r> {
 /// [`Failure`].
 pub fn run(args: &LogArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     let rows = rows(args, site)?;
+    if args.csv.write(&csv(&rows), out)? {
+        return Ok(());
+    }
     if out.is_json() {
         let list: Vec<Listed<'_>> = rows
             .iter()
@@ -82,30 +83,48 @@ pub fn run(args: &LogArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure
             String::new()
         };
         let struck = struck_by.as_ref().map(|by| format!(" (STRUCK by {by})")).unwrap_or_default();
-        out.line(format!("{} {} {}{late}{struck}", entry.happened_at.format("%H:%M"), entry.id(), entry.by))?;
-        out.line(format!("      {}", entry.body.in_words()))?;
+        out.wrapped(&format!("{} {} {}{late}{struck}", entry.happened_at.format("%H:%M"), entry.id(), entry.by), 6)?;
+        out.wrapped(&format!("      {}", entry.body.in_words()), 8)?;
     }
     Ok(())
 }
 
 fn rows(args: &LogArgs, site: &Site<'_>) -> Result<Vec<LogRow>, Failure> {
-    let filtered = args.on.is_some() || args.day.is_some();
     let store = crate::record::Store::read(&site.database()?)?;
     let stored = site.pick(store.jobs()?)?;
     // Without a filter the file itself counts off the newest: the log of a long job opens at once.
+    let filtered = args.filters.any() || site.global.at.is_some();
     let mut rows = store.log(&stored.key, args.limit.filter(|_| !filtered))?;
-    if let Some(on) = &args.on {
+    if filtered {
         let opened = site.open()?;
-        let subjects = &opened.book.state.subjects;
-        let wanted = subjects.parse(on).map_err(Failure::input)?;
-        rows.retain(|row| subjects.index(row.entry.body.subject()).is_some_and(|index| wanted.contains(&index)));
-    }
-    if let Some(day) = args.day {
-        rows.retain(|row| row.entry.happened_at.date_naive() == day);
+        let at = site.at(&opened.book, opened.now)?;
+        rows.retain(|row| row.entry.happened_at <= at);
+        let wanted = args.filters.read(&opened.book.state)?;
+        rows.retain(|row| wanted.entry(&opened.book, &row.entry));
     }
     if let Some(limit) = args.limit {
         let surplus = rows.len().saturating_sub(limit as usize);
         rows.drain(..surplus);
     }
     Ok(rows)
+}
+
+fn csv(rows: &[LogRow]) -> Vec<Vec<String>> {
+    let heading = ["id", "happened_at", "recorded_at", "by", "kind", "subject", "what", "late", "struck_by", "hash"];
+    let mut lines = vec![heading.map(str::to_owned).to_vec()];
+    lines.extend(rows.iter().map(|LogRow { entry, struck_by }| {
+        vec![
+            entry.id(),
+            rfc3339(&entry.happened_at),
+            rfc3339(&entry.recorded_at),
+            entry.by.clone(),
+            entry.body.kind().to_owned(),
+            entry.body.subject().to_owned(),
+            entry.body.in_words(),
+            if entry.is_late() { "yes" } else { "no" }.to_owned(),
+            struck_by.clone().unwrap_or_default(),
+            entry.hash.clone(),
+        ]
+    }));
+    lines
 }

@@ -1,8 +1,11 @@
 //! One file a command.
 
+pub mod alarms;
 pub mod backup;
 pub mod batch;
 pub mod caution;
+pub mod claim;
+pub mod coming;
 pub mod completions;
 pub mod day;
 pub mod defect;
@@ -10,15 +13,18 @@ pub mod demo;
 pub mod extra;
 pub mod forecast;
 pub mod hold;
+pub mod hours;
 pub mod job;
 pub mod log;
 pub mod merge;
 pub mod next;
 pub mod note;
+pub mod pace;
 pub mod pack;
 pub mod photo;
 pub mod reading;
 pub mod record;
+pub mod sealplan;
 pub mod sequence;
 pub mod stock;
 pub mod stoppage;

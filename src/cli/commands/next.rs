@@ -3,6 +3,7 @@
 use clap::Args;
 use serde::Serialize;
 
+use super::coming::coming;
 use super::stock::FlagTold;
 use super::stoppage;
 use crate::cli::site::Site;
@@ -41,7 +42,7 @@ struct Listed<'a> {
 /// # Errors
 /// [`Failure`].
 pub fn run(args: &NextArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
-    let opened = site.open()?;
+    let opened = site.open_as_of()?;
     let state = &opened.book.state;
     let actions = next(state, opened.now);
     let mut ahead = state.stock_flags(opened.now);
@@ -72,7 +73,7 @@ pub fn run(args: &NextArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failur
         return out.json(&told);
     }
     for stopped in state.open_stoppages() {
-        out.wrapped(&stoppage::standing(stopped, opened.now), 2)?;
+        out.wrapped(&stopped.standing(opened.now), 2)?;
     }
     if actions.is_empty() {
         return out.line("Nothing is left to do: cladlog pack FOLDER makes the handover pack.");
@@ -108,6 +109,9 @@ pub fn run(args: &NextArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failur
     let hidden = groups.len() - rows.len();
     if hidden > 0 {
         out.line(format!("And {hidden} more that wait: cladlog next --all"))?;
+    }
+    if let Some(why) = coming(state, opened.now).and_then(|plan| plan.slipped) {
+        out.wrapped(&format!("The seal plan has slipped: {why}. Plan again from now: cladlog sealplan --keep"), 2)?;
     }
     for flag in ahead {
         out.wrapped(&format!("! {}.", flag.says), 2)?;

@@ -1,16 +1,19 @@
 //! `cladlog pack`: the handover pack, as a folder and a zip.
 
+use std::io::Write;
 use std::path::{Path, PathBuf};
 
 use chrono::TimeDelta;
 use clap::Args;
-use indicatif::{ProgressBar, ProgressStyle};
 
 use crate::cli::site::Site;
-use crate::cli::{Failure, Out};
-use crate::handover::{Document, MANIFEST, Pack, has_pdf, pack, zip_of};
-use crate::moment::clock;
+use crate::cli::{Failure, Out, crew_key, prompts};
+use crate::handover::{Document, MANIFEST, Making, Pack, Signer, Told, has_pdf, pack, zip_into};
+use crate::moment::{Moment, clock};
+use crate::photos::Kept;
 use crate::refusal::{Refusal, Rule};
+
+mod reading;
 
 /// Write the handover pack: a folder and a zip of it
 #[derive(Debug, Args)]
@@ -23,6 +26,18 @@ pub struct PackArgs {
     /// Write over a pack that is there already
     #[arg(long)]
     pub replace: bool,
+    /// Take the places out of the photos: the pack holds copies then
+    #[arg(long)]
+    pub no_places: bool,
+    /// The crew's signing key [default: beside the database, made on first use]
+    #[arg(long, value_name = "FILE")]
+    pub key: Option<PathBuf>,
+    /// Instead of the pack, a copy for reading with these names taken out, and without the record
+    #[arg(long, value_name = "NAME", num_args = 1..)]
+    pub withhold: Vec<String>,
+    /// The same with the names of all people of the job
+    #[arg(long, conflicts_with = "withhold")]
+    pub without_people: bool,
 }
 
 /// Runs the command.
@@ -32,6 +47,9 @@ pub struct PackArgs {
 pub fn run(args: &PackArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     let places = Places::of(&args.folder)?;
     places.refuse_what_is_there(args.replace)?;
+    if site.global.at.is_some() {
+        return Err(Failure::input("a pack speaks of the record as it stands now: leave --at out"));
+    }
     let opened = site.open()?;
     if let Some(last) = opened.book.state.last_recorded.filter(|last| *last - opened.now > TimeDelta::minutes(2)) {
         let why = format!(
@@ -41,22 +59,34 @@ pub fn run(args: &PackArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failur
         );
         return Err(Refusal::new(Rule::R14, "make a pack", why, "set the clock of this machine right").into());
     }
-    let bar = ProgressBar::new_spinner().with_style(
-        ProgressStyle::with_template("{spinner} {msg}").unwrap_or_else(|_| ProgressStyle::default_spinner()),
-    );
     let document = Document::of(&opened.book, opened.now);
     if !document.complete && !args.interim {
         return not_complete(&document, out);
     }
-    let made = pack(&opened.book, opened.now, &mut |path| {
-        bar.set_message(format!("making {path}"));
-        bar.tick();
-    })
-    .map_err(Failure::machine)?;
-    bar.set_message("writing");
-    bar.tick();
-    let zip = zip_of(&places.name, &made.files, &opened.now).map_err(Failure::machine)?;
-    places.write(&made, &zip)?;
+    if args.without_people || !args.withhold.is_empty() {
+        return reading::write(args, &opened.book, opened.now, out);
+    }
+    let database = site.database()?;
+    let signer = if document.rehearsal {
+        Signer::rehearsal()
+    } else {
+        crew_key::key(&args.key.clone().unwrap_or_else(|| crew_key::beside(&database)), out)?
+    };
+    let originals = Kept::beside(&database);
+    let bar = prompts::progress("Pack");
+    let mut told = |what: &str, done: usize, all: usize| {
+        bar.set_message(what.to_owned());
+        bar.set_length(all as u64);
+        bar.set_position(done as u64);
+    };
+    let making = Making { originals: &originals, no_places: args.no_places, signer: &signer };
+    let made = pack(&opened.book, opened.now, &making, &mut told).map_err(Failure::machine)?;
+    // Photos may be gone that the record names.
+    if !made.document.complete && !args.interim {
+        bar.finish_and_clear();
+        return not_complete(&made.document, out);
+    }
+    places.write(&made, &opened.now, &mut told)?;
     bar.finish_and_clear();
     if !has_pdf() {
         out.say("This build leaves handover.pdf out: it was made without the feature 'pdf'.");
@@ -145,12 +175,12 @@ impl Places {
     }
 
     /// Writes folder and zip beside their places and renames them: a pack is never half there.
-    fn write(&self, made: &Pack, zip: &[u8]) -> Result<(), Failure> {
+    fn write(&self, made: &Pack, made_at: &Moment, told: &mut Told<'_>) -> Result<(), Failure> {
         let mark = std::process::id();
         let beside = |ending: &str| self.folder.with_file_name(format!("{}.{ending}-{mark}", self.name));
         let (part, part_zip, old) = (beside("part"), beside("part-zip"), beside("old"));
-        let written = write_files(&part, made)
-            .and_then(|()| std::fs::write(&part_zip, zip))
+        let written = write_files(&part, made, told)
+            .and_then(|()| self.write_zip(&part_zip, made, made_at))
             .and_then(|()| match std::fs::symlink_metadata(&self.folder) {
                 Ok(_) => std::fs::rename(&self.folder, &old),
                 Err(_) => Ok(()),
@@ -170,15 +200,23 @@ impl Places {
         }
         written.map_err(|error| Failure::machine(format!("{}: can't be written: {error}", self.folder.display())))
     }
+
+    fn write_zip(&self, part: &Path, made: &Pack, made_at: &Moment) -> std::io::Result<()> {
+        let mut file = std::io::BufWriter::new(std::fs::File::create(part)?);
+        zip_into(&self.name, &made.files, made_at, &mut |bytes| file.write_all(bytes))
+            .map_err(std::io::Error::other)?;
+        file.into_inner().map_err(std::io::IntoInnerError::into_error)?.sync_all()
+    }
 }
 
-fn write_files(folder: &Path, made: &Pack) -> std::io::Result<()> {
-    for (path, bytes) in &made.files {
+fn write_files(folder: &Path, made: &Pack, told: &mut Told<'_>) -> std::io::Result<()> {
+    for (done, (path, blob)) in made.files.iter().enumerate() {
+        told("writing", done, made.files.len());
         let place = folder.join(path);
         if let Some(parent) = place.parent() {
             std::fs::create_dir_all(parent)?;
         }
-        std::fs::write(place, bytes)?;
+        std::fs::write(place, blob.read()?)?;
     }
     Ok(())
 }

@@ -138,7 +138,7 @@ pub fn expiry(day: NaiveDate) -> String {
 /// # Errors
 /// [`Failure`].
 pub fn run(args: &StockArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
-    let opened = site.open()?;
+    let opened = site.open_as_of()?;
     let state = &opened.book.state;
     let ledger = state.ledger(opened.now);
     let lines: Vec<&Line> = ledger

@@ -7,8 +7,8 @@ use crate::cli::filters::{CsvTo, Filters};
 use crate::cli::site::Site;
 use crate::cli::{Failure, Out};
 use crate::day::{Request, Stoppage};
-use crate::moment::{Moment, clock, rfc3339, span};
-use crate::units::number::show;
+use crate::moment::{clock, rfc3339};
+use crate::units::number::{crew_hours, show};
 
 /// Note that work stopped and went on; list the stoppages
 #[derive(Debug, Subcommand)]
@@ -75,19 +75,6 @@ pub fn run(command: &StoppageCommand, site: &Site<'_>, out: &mut Out) -> Result<
     site.record_and_tell(&request, out)
 }
 
-/// An open stoppage in a line: what stands still, since when, why, who was told.
-pub fn standing(stoppage: &Stoppage, now: Moment) -> String {
-    let today = now.date_naive();
-    format!(
-        "STOPPED on {} since {} ({}): {}; told {}",
-        stoppage.subject,
-        clock(&stoppage.started_at, today),
-        span(now - stoppage.started_at),
-        stoppage.cause,
-        stoppage.told.join(", ")
-    )
-}
-
 /// An open stoppage for other programs.
 pub fn stopped(stoppage: &Stoppage) -> serde_json::Value {
     serde_json::json!({
@@ -125,7 +112,7 @@ fn json_of(stoppage: &Stoppage, lost_h: f64) -> serde_json::Value {
 }
 
 fn list(args: &ListArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
-    let opened = site.open()?;
+    let opened = site.open_as_of()?;
     let (state, now) = (&opened.book.state, opened.now);
     let wanted = args.filters.read(state)?;
     let is_wanted = |one: &Stoppage| {
@@ -148,14 +135,14 @@ fn list(args: &ListArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> 
         let today = one.started_at.date_naive();
         let until = one.ended_at.map_or("still open".to_owned(), |at| format!("to {}", clock(&at, today)));
         out.wrapped(&format!("{}  {}  {}", one.started_at.format("%a %-d %b %H:%M"), until, one.subject), 4)?;
-        out.wrapped(&format!("    {}; told {}; {} crew-hours lost", one.cause, one.told.join(", "), show(*lost)), 6)?;
+        out.wrapped(&format!("    {}; told {}; {} lost", one.cause, one.told.join(", "), crew_hours(*lost)), 6)?;
         if let Some(note) = &one.note {
             out.wrapped(&format!("    {note}"), 6)?;
         }
         out.line(format!("    {}", one.entry))?;
     }
     let once = if sum.each.len() > 1 { ", time that two of them share counted once" } else { "" };
-    out.wrapped(&format!("{} crew-hours lost in all{once}.", show(sum.total_h)), 2)
+    out.wrapped(&format!("{} lost in all{once}.", crew_hours(sum.total_h)), 2)
 }
 
 fn rows(sum: &Stood<'_>) -> Vec<Vec<String>> {

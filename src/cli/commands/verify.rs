@@ -1,16 +1,19 @@
 //! `cladlog verify` and `cladlog rebuild`.
 
 use std::collections::BTreeMap;
-use std::io::Read;
+use std::io::{Read, Seek, SeekFrom};
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use clap::Args;
 use serde::Serialize;
+use sha2::{Digest, Sha256};
 
 use crate::cli::site::Site;
 use crate::cli::{Failure, Out};
 use crate::day::Book;
-use crate::handover::{self, Contents, MANIFEST, is_zip, unzip};
+use crate::digest::hex;
+use crate::handover::{self, Blob, Contents, MANIFEST, MOST_BYTES, ZipPlace, is_rehearsal_key, is_zip, open_zip};
 use crate::photos::{Kept, PhotoSort};
 use crate::record::{Body, Store, StoredJob};
 
@@ -20,9 +23,6 @@ pub struct VerifyArgs {
     /// A pack (folder or zip) or a database; the database in use when left out
     path: Option<PathBuf>,
 }
-
-/// No pack is larger than this, 4 GiB.
-const MOST_BYTES: u64 = 4 << 30;
 
 /// What was checked, and what failed.
 #[derive(Debug, Default, Serialize)]
@@ -36,6 +36,12 @@ pub struct Verified {
     /// What could not be looked at, and why.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub notes: Vec<String>,
+    /// Fingerprint of the key whose signature holds.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub signed_by: Option<String>,
+    /// The signature is that of the key for rehearsals, which everybody has.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub rehearsal_key: bool,
 }
 
 /// How much was looked at.
@@ -90,6 +96,13 @@ fn tell(verified: &Verified, path: &Path, out: &mut Out) -> Result<(), Failure> 
             };
             out.line(format!("  FAILS {place}: {}", failed.what))?;
         }
+        match &verified.signed_by {
+            Some(_) if verified.rehearsal_key => {
+                out.line("Signed with the key for rehearsals, which everybody has: that proves nothing.")?;
+            }
+            Some(key) => out.line(format!("Signed by the key with the fingerprint\n  {key}"))?,
+            None => {}
+        }
         for note in &verified.notes {
             out.line(format!("  Note: {note}."))?;
         }
@@ -131,7 +144,7 @@ fn database(path: &Path) -> Result<Verified, Failure> {
         };
         failures.push(Failed { entry: Some(entry), file: Some(place.display().to_string()), what: what.to_owned() });
     }
-    Ok(Verified { ok: false, checked: Checked { entries, files }, failures, notes: Vec::new() })
+    Ok(Verified { checked: Checked { entries, files }, failures, ..Verified::default() })
 }
 
 /// The photos that a database's entries name and that are kept beside it, each with the first entry to name it.
@@ -172,15 +185,14 @@ fn pack(path: &Path) -> Result<Verified, Failure> {
         if std::fs::metadata(path).map_err(unread)?.len() > MOST_BYTES {
             return Err(Failure::input(format!("{}: is larger than any pack", path.display())));
         }
-        let bytes = std::fs::read(path).map_err(unread)?;
-        if !is_zip(&bytes) {
+        if !ends_as_zip(path).map_err(unread)? {
             return Err(Failure::input(format!("{}: is neither a pack nor a database", path.display())));
         }
         let name = path.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned());
-        match unzip(&bytes) {
-            Ok((folder, files)) => {
-                contents.files = files;
-                contents.zip = Some((name, bytes, folder));
+        match open_zip(path) {
+            Ok((folder, found)) => {
+                contents = found;
+                contents.zip = Some(ZipPlace { name, folder, place: path.to_owned() });
             }
             Err(fault) => {
                 let failures = vec![Failed { entry: None, file: Some(name), what: fault.to_string() }];
@@ -195,6 +207,8 @@ fn pack(path: &Path) -> Result<Verified, Failure> {
         checked: Checked { entries: found.entries, files: found.files },
         failures: failures.collect(),
         notes: found.notes,
+        rehearsal_key: found.signed_by.as_deref().is_some_and(is_rehearsal_key),
+        signed_by: found.signed_by,
     })
 }
 
@@ -205,26 +219,59 @@ fn gather(folder: &Path, within: &str, left: &mut u64, contents: &mut Contents) 
     for entry in names {
         let name = format!("{within}{}", entry.file_name().to_string_lossy());
         let kind = entry.file_type()?;
-        let mut fails = |what: &str| contents.failures.push(handover::Failed::file(&name, what));
+        let fails = |contents: &mut Contents, what: &str| contents.failures.push(handover::Failed::file(&name, what));
         if kind.is_dir() {
             gather(&entry.path(), &format!("{name}/"), left, contents)?;
         } else if !kind.is_file() {
-            fails("it is no plain file: it was not read");
+            fails(contents, "it is no plain file: it was not read");
         } else {
             let size = entry.metadata()?.len();
             match left.checked_sub(size) {
-                None => fails("with it the folder is larger than any pack: it was not read"),
-                Some(rest) => match std::fs::read(entry.path()) {
-                    Ok(bytes) => {
-                        *left = rest;
-                        contents.files.insert(name, bytes);
+                None => fails(contents, "with it the folder is larger than any pack: it was not read"),
+                Some(rest) => {
+                    *left = rest;
+                    match read(entry.path(), &name, contents) {
+                        Ok(()) => {}
+                        Err(error) => fails(contents, &format!("it can't be read: {error}")),
                     }
-                    Err(error) => fails(&format!("it can't be read: {error}")),
-                },
+                }
             }
         }
     }
     Ok(())
+}
+
+/// Takes a file in: a photo stays on the disk, and only its hash is taken.
+fn read(place: PathBuf, name: &str, contents: &mut Contents) -> std::io::Result<()> {
+    if !name.starts_with("photos/") {
+        contents.files.insert(name.to_owned(), std::fs::read(place)?);
+        return Ok(());
+    }
+    let mut hash = Sha256::new();
+    let mut file = std::fs::File::open(&place)?;
+    let (mut block, mut bytes) = (vec![0; 1 << 18], 0);
+    loop {
+        let read = file.read(&mut block)?;
+        if read == 0 {
+            break;
+        }
+        hash.update(&block[..read]);
+        bytes += read as u64;
+    }
+    let read = Arc::new(move || std::fs::read(&place));
+    contents.photos.insert(name.to_owned(), Blob::Kept { sha256: hex(&hash.finalize()), bytes, read });
+    Ok(())
+}
+
+/// Whether a file has the marks of a zip at its start or its end.
+fn ends_as_zip(path: &Path) -> std::io::Result<bool> {
+    let mut file = std::fs::File::open(path)?;
+    let length = file.metadata()?.len();
+    let mut ends = Vec::new();
+    (&mut file).take(4).read_to_end(&mut ends)?;
+    file.seek(SeekFrom::Start(length.saturating_sub(66_000)))?;
+    file.read_to_end(&mut ends)?;
+    Ok(is_zip(&ends))
 }
 
 /// Runs `rebuild`: writes the read tables anew from the entries.

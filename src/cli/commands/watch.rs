@@ -8,6 +8,7 @@ use clap::Args;
 use console::Term;
 use indicatif::{MultiProgress, ProgressBar, ProgressStyle};
 
+use super::coming::coming;
 use super::window::{self, Together, gathered, in_words};
 use crate::cli::site::Site;
 use crate::cli::{COLUMNS, Failure, Interrupt, Out, visible};
@@ -29,7 +30,13 @@ pub struct WatchArgs {
 /// [`Failure`].
 pub fn run(args: &WatchArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     let seen = std::io::stdout().is_terminal() && std::io::stderr().is_terminal();
-    if args.once || out.is_json() || !seen { window::list(site, out) } else { live(site, out.colour()) }
+    if args.once || out.is_json() || !seen {
+        return window::list(site, out);
+    }
+    if site.global.at.is_some() {
+        return Err(Failure::input_mend("the clock of a watch runs", "for one moment: cladlog watch --once --at TIME"));
+    }
+    live(site, out.colour())
 }
 
 /// Rounds of a bar in which it moves at all.
@@ -90,6 +97,7 @@ fn told(found: &Together<'_>, now: Moment) -> String {
 struct Screen {
     bars: MultiProgress,
     head: ProgressBar,
+    plan: ProgressBar,
     slots: Vec<ProgressBar>,
     colour: bool,
 }
@@ -99,7 +107,9 @@ impl Screen {
         let bars = MultiProgress::new();
         let head = bars.add(ProgressBar::new(0));
         head.set_style(plain());
-        Self { bars, head, slots: Vec::new(), colour }
+        let plan = bars.add(ProgressBar::new(0));
+        plan.set_style(plain());
+        Self { bars, head, plan, slots: Vec::new(), colour }
     }
 
     /// Rings and leaves a line above the bars.
@@ -113,13 +123,19 @@ impl Screen {
         let (rows, columns) = Term::stderr().size();
         let columns = usize::from(columns).min(COLUMNS);
         let narrow = columns < COLUMNS;
-        let fits = usize::from(rows.saturating_sub(3)) / if narrow { 3 } else { 2 };
+        let plan: Vec<String> = coming(state, now).iter().flat_map(|plan| plan.lines(now)).collect();
+        let fit = |line: &String| console::truncate_str(&visible(line), columns - 1, "…").into_owned();
+        self.plan.set_message(plan.iter().map(fit).collect::<Vec<_>>().join("\n"));
+        let fits = usize::from(rows.saturating_sub(3)).saturating_sub(plan.len()) / if narrow { 3 } else { 2 };
         let shown = all.len().min(fits.max(1));
         let mut head = format!("{}, {}", state.job.name, now.format("%a %-d %b %H:%M:%S"));
         if all.is_empty() {
             head.push_str(": no window is running");
         } else if shown < all.len() {
             head.push_str(&format!("; {} more: cladlog window list", all.len() - shown));
+        }
+        if !narrow {
+            head.push_str(". Ctrl-C leaves");
         }
         self.head.set_message(visible(&head));
         while self.slots.len() > shown {

@@ -3,6 +3,7 @@
 use clap::Subcommand;
 use serde::Serialize;
 
+use super::coming::{Coming, coming};
 use crate::cli::site::Site;
 use crate::cli::{Failure, Out};
 use crate::day::{Phase, Run, State};
@@ -41,6 +42,14 @@ pub struct Listed {
     /// When it lapsed.
     #[serde(skip_serializing_if = "Option::is_none", serialize_with = "rfc3339_option")]
     pub lapsed_at: Option<Moment>,
+}
+
+/// Everything that is listed.
+#[derive(Serialize)]
+struct AllListed {
+    windows: Vec<Listed>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    plan: Option<Coming>,
 }
 
 /// Every window of a job that runs, the most pressing first.
@@ -133,10 +142,11 @@ pub fn run(command: &WindowCommand, site: &Site<'_>, out: &mut Out) -> Result<()
 /// # Errors
 /// [`Failure`].
 pub fn list(site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
-    let opened = site.open()?;
+    let opened = site.open_as_of()?;
     let (state, now) = (&opened.book.state, opened.now);
     if out.is_json() {
-        return out.json(&serde_json::json!({ "windows": listed(state, now) }));
+        let plan = coming(state, now);
+        return out.json(&AllListed { windows: listed(state, now), plan });
     }
     let rows: Vec<Vec<String>> = running(state, now)
         .iter()
@@ -146,7 +156,12 @@ pub fn list(site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
         })
         .collect();
     if rows.is_empty() {
-        return out.line("No window is running.");
+        out.line("No window is running.")?;
+    } else {
+        out.table(&["On", "Window", "State", "Next"], &rows)?;
     }
-    out.table(&["On", "Window", "State", "Next"], &rows)
+    for line in coming(state, now).iter().flat_map(|plan| plan.lines(now)) {
+        out.line(line)?;
+    }
+    Ok(())
 }

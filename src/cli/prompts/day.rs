@@ -2,9 +2,10 @@
 
 use std::collections::BTreeMap;
 
-use super::{Ask, line, say, until_by};
+use super::{Ask, line, say, say_wrapped, until_by};
 use crate::cli::Failure;
 use crate::day::{Book, Request};
+use crate::moment::Moment;
 use crate::units::{number::show, parse_decimal};
 
 /// Hours of a usual day.
@@ -14,15 +15,15 @@ const USUAL_HOURS: &str = "8";
 ///
 /// # Errors
 /// [`Failure`] when the terminal is gone.
-pub fn open(book: &Book) -> Result<Request, Failure> {
-    open_by(book, &mut line)
+pub fn open(book: &Book, now: Moment) -> Result<Request, Failure> {
+    open_by(book, now, &mut line)
 }
 
 /// As [`open`], where `ask` puts the questions.
 ///
 /// # Errors
 /// Whatever `ask` gives.
-pub fn open_by<E>(book: &Book, ask: &mut Ask<'_, E>) -> Result<Request, E> {
+pub fn open_by<E>(book: &Book, now: Moment, ask: &mut Ask<'_, E>) -> Result<Request, E> {
     let people = &book.state.job.people;
     // Those who were there the last time are the usual answer; else everybody who puts up cladding.
     let usual: Vec<usize> = match book.state.days.last() {
@@ -46,6 +47,9 @@ pub fn open_by<E>(book: &Book, ask: &mut Ask<'_, E>) -> Result<Request, E> {
         picked.filter(|list| !list.is_empty()).ok_or_else(|| format!("numbers from 1 to {}, as in 1 2", people.len()))
     })?;
     let talk = ask("Pre-start talk (what about)", Some("the day's work"))?;
+    for line in book.state.exposure_lines(now) {
+        say_wrapped(&format!("  {line}"), 4);
+    }
     let mut hazards = Vec::new();
     loop {
         let hazard = ask("A hazard of the day (Enter: no more)", None)?;

@@ -19,6 +19,8 @@ pub enum Word {
     Extra(String),
     /// Take a reading of the site conditions.
     Reading,
+    /// Something was delivered.
+    Delivery,
     /// Somebody came onto site.
     Join,
     /// Put this off and go on with something else.
@@ -32,7 +34,7 @@ pub enum Word {
 }
 
 /// The words and what each does, for `?`.
-pub const WORDS: [(&str, &str); 13] = [
+pub const WORDS: [(&str, &str); 14] = [
     ("note TEXT", "note a remark on what you are at"),
     ("defect TEXT", "note a defect that you see"),
     ("defects", "go through the open defects: put right, or a concession"),
@@ -40,6 +42,7 @@ pub const WORDS: [(&str, &str); 13] = [
     ("stopped RAIN", "note that work stopped, why, and who was told"),
     ("again", "note that work goes on"),
     ("extra TEXT", "note extra work, and who asked for it"),
+    ("delivery", "something came: its batch, count and use-by"),
     ("join", "somebody came onto site"),
     ("at 10:40", "it happened at 10:40: for the record that you are at"),
     ("only J1..3", "record these, the others later"),
@@ -69,6 +72,7 @@ impl Word {
             ("again", true) => Self::Again,
             ("extra", _) => Self::Extra(rest),
             ("reading", true) => Self::Reading,
+            ("delivery", true) => Self::Delivery,
             ("join", true) => Self::Join,
             ("skip" | "later", true) => Self::Skip,
             ("stop" | "pause" | "quit" | "exit", true) => Self::Stop,

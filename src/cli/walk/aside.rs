@@ -1,7 +1,6 @@
 //! What can be noted at any question beside what is being asked for: work that stopped, extra work.
 
 use super::{Away, Walk};
-use crate::cli::commands::stoppage::standing;
 use crate::cli::prompts::{say, say_loud, say_wrapped};
 use crate::day::{Extra, Request};
 use crate::units::parse_decimal;
@@ -11,7 +10,7 @@ impl Walk<'_> {
     pub(super) fn say_stopped(&self) {
         let now = self.now();
         for stoppage in self.book.state.open_stoppages() {
-            say_loud(&standing(stoppage, now), self.out.colour());
+            say_loud(&stoppage.standing(now), self.out.colour());
             say("  When work goes on, type 'again'.");
         }
     }

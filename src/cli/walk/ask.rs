@@ -51,6 +51,14 @@ impl Walk<'_> {
         self.until(question, Some(usual), yes_or_no)
     }
 
+    /// Asks yes or no where the answer vouches for something: it has to be typed, Enter alone asks again.
+    pub(super) fn vouched(&mut self, question: &str) -> Result<bool, Away> {
+        self.until(&format!("{question} (y/n)"), None, |text| match text {
+            "" => Err("y or n: Enter alone is no answer to this".to_owned()),
+            text => yes_or_no(text),
+        })
+    }
+
     /// Picks one of a list by its number.
     pub(super) fn pick(&mut self, question: &str, list: &[String], usual: Option<usize>) -> Result<usize, Away> {
         for (place, item) in list.iter().enumerate() {
@@ -74,7 +82,7 @@ impl Walk<'_> {
                 for (word, what) in WORDS {
                     say(&format!("  {word:<12} {what}"));
                 }
-                say("Yes or no: y, n, 1 (yes) or 2 (no). Enter takes what stands in brackets.");
+                say("Yes or no: y, n, 1 (yes) or 2 (no). Enter takes what stands in square brackets.");
                 Ok(())
             }
             Word::Skip => Err(Away::PutOff),
@@ -116,6 +124,17 @@ impl Walk<'_> {
                 match gone_through {
                     // What was asked for may be settled now: look again.
                     Ok(()) | Err(Away::PutOff) => Err(Away::LookAgain),
+                    Err(other) => Err(other),
+                }
+            }
+            Word::Delivery => {
+                let group = std::mem::take(&mut self.group);
+                let came = self.delivery();
+                self.group = group;
+                match came {
+                    // What is on site may be offered as an answer now: look again.
+                    Ok(()) => Err(Away::LookAgain),
+                    Err(Away::PutOff) => Ok(()),
                     Err(other) => Err(other),
                 }
             }

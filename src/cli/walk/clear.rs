@@ -2,9 +2,9 @@
 
 use super::{Away, Walk};
 use crate::cli::commands::hold::text_to_send;
-use crate::cli::day_report;
 use crate::cli::prompts::{day, say, say_loud, say_wrapped};
 use crate::day::{Request, may_release};
+use crate::handover::Ahead;
 use crate::moment::clock;
 use crate::units::{Bounds, bounds, parse_decimal};
 
@@ -14,7 +14,7 @@ impl Walk<'_> {
         say("");
         say_loud("Open the site day", self.out.colour());
         let book = self.book.clone();
-        let request = day::open_by(&book, &mut |question, usual| self.line(question, usual, true))?;
+        let request = day::open_by(&book, self.now(), &mut |question, usual| self.line(question, usual, true))?;
         Ok(self.record(&request, "site day opened")?)
     }
 
@@ -31,7 +31,7 @@ impl Walk<'_> {
         if !self.record(&Request::CloseDay { hours, note: None }, "site day closed")? {
             return Ok(false);
         }
-        for line in day_report::evening(&self.book.state, self.now()) {
+        for line in Ahead::of(&self.book.state, self.now()).lines() {
             say_wrapped(&line, 4);
         }
         Ok(true)
@@ -52,8 +52,11 @@ impl Walk<'_> {
         say_loud(&format!("Caution: {}", caution.title), self.out.colour());
         say_wrapped(&format!("  Before '{}', once a day.", sequence.steps[step].title), 4);
         say_wrapped(&format!("  {}", caution.text), 2);
+        for line in book.state.caution_lines(index, now) {
+            say_wrapped(&format!("  {line}"), 4);
+        }
         say_wrapped(&format!("  Comes first: {}.", caution.defers_to), 4);
-        let all = self.yes(&format!("Read and understood by {}?", missing.join(", ")), true)?;
+        let all = self.vouched(&format!("Read and understood by {}?", missing.join(", ")))?;
         let people = if all { missing } else { self.some_of("Who has", &missing)? };
         if people.is_empty() {
             return Ok(false);

@@ -2,7 +2,10 @@
 
 use std::collections::BTreeSet;
 
+use chrono::TimeDelta;
+
 use crate::building::{Subject, SubjectKind};
+use crate::day::sealing_day::SealAsk;
 use crate::day::{Action, HoldState, State, judge, next, release_waits_for};
 use crate::moment::Moment;
 use crate::refusal::Rule;
@@ -35,6 +38,11 @@ pub enum Errand {
         /// Index of the subject.
         subject: usize,
     },
+    /// Joints are ready and no plan is followed, or the day has slipped.
+    SealPlan {
+        /// Why now.
+        why: String,
+    },
     /// A step that is ready.
     Step(Group),
 }
@@ -62,6 +70,7 @@ impl Errand {
             Self::OpenDay => vec![("day".into(), 0)],
             Self::Caution { caution, .. } => vec![(format!("caution {}", sequence.cautions[*caution].key), 0)],
             Self::Reading { walls, .. } => walls.iter().map(|wall| ("reading".into(), *wall)).collect(),
+            Self::SealPlan { why } => vec![(format!("seal plan, {why}"), 0)],
             Self::Hold { hold, subject } => vec![(format!("hold {}", sequence.holds[*hold].key), *subject)],
             Self::Step(group) => {
                 group.subjects.iter().map(|subject| put_off_step(state, group.step, *subject)).collect()
@@ -86,12 +95,19 @@ pub fn pick(state: &State, now: Moment, put_off: &BTreeSet<PutOff>) -> Option<Er
     if state.open_day().is_none() && !actions.is_empty() && wanted(&Errand::OpenDay) {
         return Some(Errand::OpenDay);
     }
+    if let Some(why) = seal_plan_due(state, &actions, now) {
+        let errand = Errand::SealPlan { why };
+        if wanted(&errand) {
+            return Some(errand);
+        }
+    }
     actions.iter().find_map(|action| of_action(state, action, now, put_off).filter(&wanted))
 }
 
 fn of_action(state: &State, action: &Action, now: Moment, put_off: &BTreeSet<PutOff>) -> Option<Errand> {
     let key = action.key.as_deref().unwrap_or_default();
     match action.rule {
+        None if is_early(state, action, now, put_off) => None,
         None => group(state, action, now, put_off).map(Errand::Step),
         Some(Rule::R9) => {
             let caution = state.sequence().caution(key)?;
@@ -104,6 +120,37 @@ fn of_action(state: &State, action: &Action, now: Moment, put_off: &BTreeSet<Put
         Some(Rule::R5) => hold(state, key, action, now),
         _ => None,
     }
+}
+
+/// Why the sealing is to be planned now: two or more joints come next, or the plan that is followed has slipped.
+fn seal_plan_due(state: &State, actions: &[Action], now: Moment) -> Option<String> {
+    if let Some(plan) = state.following(now) {
+        let why = plan.slipped?;
+        return state.seal_day(&SealAsk::default(), now).is_ok().then_some(why);
+    }
+    let sealing = state.sequence().sealing()?;
+    let first = actions.iter().find(|action| action.at_hand)?;
+    if first.step != sealing.prime && Some(first.step) != sealing.mask {
+        return None;
+    }
+    let day = state.seal_day(&SealAsk::default(), now).ok()?;
+    let joints = day.inputs.joint.len();
+    (joints > 1).then(|| format!("{joints} joints are ready to be sealed"))
+}
+
+/// How early a step may come up before its time in the plan.
+const EARLY: TimeDelta = TimeDelta::minutes(15);
+
+/// What is put off when the lead goes ahead of the plan.
+pub fn ahead_of_plan() -> PutOff {
+    ("waiting for the plan".to_owned(), 0)
+}
+
+/// Whether the kept seal plan has a step for later.
+fn is_early(state: &State, action: &Action, now: Moment, put_off: &BTreeSet<PutOff>) -> bool {
+    let plan = state.following(now).filter(|plan| plan.slipped.is_none());
+    let planned = plan.as_ref().and_then(|plan| plan.of(action.step, action.subject));
+    planned.is_some_and(|thing| thing.at - now > EARLY) && !put_off.contains(&ahead_of_plan())
 }
 
 /// The subjects on the same wall that the step can be recorded on together with the first.
@@ -120,6 +167,13 @@ fn group(state: &State, action: &Action, now: Moment, put_off: &BTreeSet<PutOff>
         .filter(|subject| fresh(*subject) == fresh(first) && !state.complete(step, *subject, now))
         .filter(|subject| !put_off.contains(&put_off_step(state, step, *subject)))
         .collect();
+    if let Some(plan) = state.following(now)
+        && let Some(first) = plan.of(step, first)
+    {
+        // By the plan joints follow one another: those that are due by now go together.
+        let due = first.at.max(now);
+        subjects.retain(|subject| plan.of(step, *subject).is_some_and(|thing| thing.at <= due));
+    }
     together(state, step, &mut subjects, now);
     (!subjects.is_empty()).then(|| Group { step, subjects, why: action.why.clone() })
 }

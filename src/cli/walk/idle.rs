@@ -1,5 +1,6 @@
 //! When nothing can be done on the spot: what is waited for, and the end of the walk.
 
+use super::errand::ahead_of_plan;
 use super::{Away, Walk};
 use crate::cli::prompts::{say, say_loud, say_wrapped};
 use crate::day::{Action, next};
@@ -19,6 +20,7 @@ pub enum Then {
 enum Way {
     LookAgain,
     PutOff,
+    Ahead,
     Reading,
     Defects,
     CloseDay,
@@ -39,6 +41,8 @@ impl Walk<'_> {
         self.say_stopped();
         let mut ways: Vec<(Way, String)> = Vec::new();
         let opens = self.say_timed(&actions, now);
+        let plan = state.following(now);
+        self.say_coming();
         if let Some(opens) = opens.filter(|_| !self.site.clock.is_rehearsal()) {
             let until = clock(&opens, now.date_naive());
             ways.push((Way::LookAgain, format!("wait: it rings at {until}, then Enter")));
@@ -52,11 +56,14 @@ impl Walk<'_> {
         if !self.put_off.is_empty() {
             ways.push((Way::PutOff, "take up what was put off".to_owned()));
         }
-        if opens.is_none() && weather.is_empty() && self.put_off.is_empty() {
+        if opens.is_none() && weather.is_empty() && self.put_off.is_empty() && plan.is_none() {
             let first = &actions[0];
             let title = &state.sequence().steps[first.step].title;
             say_wrapped(&format!("  '{title}' waits: {}.", first.why), 4);
             say_wrapped(&format!("  Clears it: {}.", first.clears.as_deref().unwrap_or_default()), 4);
+        }
+        if plan.as_ref().is_some_and(|plan| plan.left().any(|thing| thing.at > now)) {
+            ways.push((Way::Ahead, "go ahead of the seal plan".to_owned()));
         }
         if state.open_defects().next().is_some() {
             ways.push((Way::Defects, format!("go through the open defects ({})", state.open_defects().count())));
@@ -70,6 +77,9 @@ impl Walk<'_> {
         match way {
             Way::LookAgain => {}
             Way::PutOff => self.put_off.clear(),
+            Way::Ahead => {
+                self.put_off.insert(ahead_of_plan());
+            }
             Way::Reading => {
                 let walls = weather.first().map(|action| state.subjects.walls_of(action.subject).to_vec());
                 let walls = walls.filter(|walls| !walls.is_empty()).unwrap_or_else(|| state.walls());

@@ -7,10 +7,12 @@
 mod alarm;
 mod aside;
 mod ask;
+mod batch;
 mod clear;
 mod defects;
 mod errand;
 mod idle;
+mod sealing;
 mod step;
 mod tell;
 
@@ -129,6 +131,7 @@ impl<'s> Walk<'s> {
             Errand::Caution { caution, step } => self.caution(*caution, *step),
             Errand::Reading { why, walls } => self.reading(walls, Some(why)),
             Errand::Hold { hold, subject } => self.hold(*hold, *subject),
+            Errand::SealPlan { why } => self.seal_plan(why),
             Errand::Step(group) => self.step(group),
         };
         match done {

@@ -1,9 +1,9 @@
 //! A step: what is asked, each answer judged as it comes, one record for every subject of the group.
 
+use super::batch::Named;
 use super::errand::{Group, together};
 use super::{Away, Walk};
 use crate::building::Subject;
-use crate::cli::commands::stoppage::standing;
 use crate::cli::photos::{batch_answer, photo_answer};
 use crate::cli::prompts::{say, say_loud, say_wrapped};
 use crate::day::{Book, Given, Request, Value, answer_from_text, judge_answers};
@@ -42,7 +42,7 @@ impl Walk<'_> {
         say("");
         say_loud(&format!("{}{on}", step.title), self.out.colour());
         for stoppage in state.open_stoppages().filter(|one| one.stops(&state.subjects, group.subjects[0])) {
-            say_wrapped(&format!("  {}.", standing(stoppage, self.now())), 4);
+            say_wrapped(&format!("  {}.", stoppage.standing(self.now())), 4);
         }
         say_wrapped(&format!("  Why now: {}.", group.why), 4);
         if let Some(how) = &step.how {
@@ -50,6 +50,9 @@ impl Walk<'_> {
         }
         for line in state.plan_lines(group.step, group.subjects[0]) {
             say_wrapped(&format!("  Plan: {line}"), 4);
+        }
+        if let Some(thing) = state.following(self.now()).as_ref().and_then(|p| p.of(group.step, group.subjects[0])) {
+            say_wrapped(&format!("  By the seal plan: {}.", thing.in_words(self.now().date_naive())), 4);
         }
         let failing = state.done(group.step, group.subjects[0]).last().is_some_and(|done| !done.failing.is_empty());
         if failing {
@@ -62,7 +65,7 @@ impl Walk<'_> {
         let step = &book.state.sequence().steps[index];
         let on = book.state.subjects.shortly(subjects);
         let questions = subjects.iter().any(|subject| !step.asks_with(&book.state.planned(index, *subject)).is_empty());
-        if !questions && !self.yes("Done?", true)? {
+        if !questions && !self.vouched("Done?")? {
             return Ok(false);
         }
         let mut answers: Vec<Given> = Vec::new();
@@ -135,7 +138,7 @@ impl Walk<'_> {
         let typed = |text: &str| Given { subject: None, key: ask.key.clone(), value: Value::Typed(text.to_owned()) };
         match ask.kind {
             AskKind::YesNo => {
-                let yes = self.yes(&ask.prompt, true)?;
+                let yes = self.vouched(&ask.prompt)?;
                 if yes || one_for_all {
                     answers.push(typed(if yes { "yes" } else { "no" }));
                 } else {
@@ -155,6 +158,18 @@ impl Walk<'_> {
                 self.judged(ask, &ask.choices[picked]);
             }
             _ => {
+                if ask.kind == AskKind::Batch {
+                    let step = &book.state.sequence().steps[step];
+                    let label = match self.batch(book, step, ask, subjects)? {
+                        Named::AskPlainly => None,
+                        Named::Nothing => return Ok(()),
+                        Named::Label(label) => Some(label),
+                    };
+                    if let Some(label) = label {
+                        answers.push(typed(&label));
+                        return Ok(());
+                    }
+                }
                 let usual = if ask.optional { None } else { last_label(book, ask) };
                 let value = self.words(ask, usual.as_deref())?;
                 answers.extend(value.map(|value| Given { subject: None, key: ask.key.clone(), value }));

@@ -3,7 +3,7 @@
 use super::ledger::{BatchLine, Counted, Ledger, Line};
 use super::{plain, told};
 use crate::day::State;
-use crate::materials::product::{Amount, EXPIRY_WARNING_DAYS};
+use crate::materials::product::{Amount, EXPIRY_WARNING_DAYS, counted};
 use crate::moment::{Moment, clock};
 
 /// What sort of thing a flag tells.
@@ -202,8 +202,7 @@ impl State {
         let on = if stuck.is_empty() { &walls } else { &stuck };
         let more = if line.need_not_known.is_empty() { "" } else { " or more" };
         let says = format!(
-            "{} {}{} left, {needed} needed{}: {short}{more} short{}",
-            left,
+            "{}{} left, {needed} needed{}: {short}{more} short{}",
             named(line, left),
             if line.expired == Amount::NONE { "" } else { " in date" },
             if on.is_empty() { String::new() } else { format!(" for {}", self.subjects.shortly(&walls)) },
@@ -213,13 +212,15 @@ impl State {
                 format!("; it runs out before {} is done", self.subjects.shortly(&stuck))
             }
         );
+        // What the job lacks is said once; what a begun wall lacks, at every use.
+        let at_use = if stuck.is_empty() { Vec::new() } else { line.all_taken().collect() };
         Some(Flag {
             sort: if stuck.is_empty() { Sort::Short } else { Sort::RunsOut },
             product: line.product.clone(),
             batch: None,
             on: on.clone(),
             says,
-            raised_by: line.all_taken().map(|counted| counted.taken.entry.clone()).collect(),
+            raised_by: at_use.into_iter().map(|counted: &Counted| counted.taken.entry.clone()).collect(),
         })
     }
 
@@ -282,16 +283,15 @@ impl State {
         let left = batch.left();
         if left < Amount::NONE {
             let says = format!(
-                "{name}: {} {} delivered, {} gone: count what is left, or record the delivery that is missing",
-                batch.delivered,
-                line.unit,
+                "{name}: {} delivered, {} gone: count what is left, or record the delivery that is missing",
+                counted(batch.delivered, &line.unit),
                 batch.delivered - left
             );
             flag(Sort::Over, says, &all);
         }
         if let Some(last) = batch.expires.filter(|_| left > Amount::NONE) {
             let days = (last - now.date_naive()).num_days();
-            let many = format!("{left} {}", named(line, left));
+            let many = named(line, left);
             if days < 0 {
                 flag(Sort::Expired, format!("{name} expired on {}: set {many} aside", told(last)), &on_wall);
             } else if days <= EXPIRY_WARNING_DAYS {
@@ -307,9 +307,8 @@ impl State {
     }
 }
 
-/// What an amount of a product is counted in, with the product where the unit does not say it.
+/// An amount of a product with its unit, and with the product where the unit does not say it.
 fn named(line: &Line, amount: Amount) -> String {
-    let unit = if amount == Amount::whole(1) { line.unit.trim_end_matches('s') } else { line.unit.as_str() };
-    let stem = line.unit.trim_end_matches('s');
-    if stem == line.product { unit.to_owned() } else { format!("{unit} of {}", line.product) }
+    let many = counted(amount, &line.unit);
+    if line.unit.trim_end_matches('s') == line.product { many } else { format!("{many} of {}", line.product) }
 }

@@ -311,6 +311,33 @@ impl State {
         Ledger { lines }
     }
 
+    /// What subjects would take of a product by the job's geometry, and what is left of a batch of it.
+    pub fn would_take(&self, product: &str, batch: &str, subjects: &[usize]) -> Option<(Amount, Amount)> {
+        let mut takes = Takes::of(self);
+        let amount = subjects.iter().map(|subject| takes.amount(product, *subject)).sum::<Option<Amount>>()?;
+        Some((amount, self.count().line(product)?.batch(batch)?.left()))
+    }
+
+    /// Other batches of a product that are on the walls of these subjects already, where it has to match.
+    pub fn other_batches(&self, product: &str, batch: &str, subjects: &[usize]) -> Vec<String> {
+        if !known_or_plain(product).matched {
+            return Vec::new();
+        }
+        let walls = |subject: usize| self.subjects.walls_of(subject);
+        let here = |taken: &&Taken| {
+            taken.product == product
+                && taken.how.is_on_the_wall()
+                && subjects.iter().any(|subject| walls(*subject).iter().any(|wall| walls(taken.subject) == [*wall]))
+        };
+        let mut others: Vec<String> = Vec::new();
+        for label in self.stock.taken.iter().filter(here).filter_map(|taken| taken.batch.as_ref()) {
+            if plain(label) != plain(batch) && others.iter().all(|other| plain(other) != plain(label)) {
+                others.push(label.clone());
+            }
+        }
+        others
+    }
+
     /// The delivered batches of a product, for an answer: the one in use on the wall first, then those in date by
     /// their expiry, then those that are used up or expired.
     pub fn choices(&self, product: &str, wall: Option<usize>, at: Moment) -> Vec<Choice> {

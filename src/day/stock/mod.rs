@@ -135,6 +135,11 @@ pub(super) fn plain(label: &str) -> String {
     label.split_whitespace().collect::<Vec<_>>().join(" ").to_lowercase()
 }
 
+/// Whether two labels are of the same batch.
+pub fn same_label(one: &str, other: &str) -> bool {
+    plain(one) == plain(other)
+}
+
 impl Stock {
     /// The deliveries of a batch so far.
     pub fn of_batch<'s>(&'s self, product: &'s str, batch: &str) -> impl Iterator<Item = &'s Delivery> + use<'s> {
@@ -205,6 +210,11 @@ pub(super) fn told(day: NaiveDate) -> String {
 }
 
 impl State {
+    /// R7: what stops a batch from being used at a moment: that it is past its last day.
+    pub fn past_its_day(&self, product: &str, batch: &str, at: Moment) -> Option<Breach> {
+        expired(self, "batch", product, batch, at)
+    }
+
     /// Takes a delivery down.
     pub(super) fn apply_delivery(&mut self, entry: &Entry) {
         let Body::BatchDelivered { product, batch, colour, count, unit, expires, condition, note } = &entry.body else {

@@ -289,6 +289,7 @@ fn joint_of(
         }
         return None;
     };
+    let mask = if joint.masked { 0 } else { mask };
     let primed = match &joint.primed {
         None => None,
         Some(span) if span.to < span.from => {

@@ -10,9 +10,26 @@ const WIDE: i32 = 900;
 const ROW: i32 = 34;
 const TOP: i32 = 40;
 
+/// What the rows of a drawing are called.
+#[derive(Debug, Clone, Copy)]
+pub struct Labels<'a> {
+    /// The people by their numbers; "Person 1" where there is no name.
+    pub people: &'a [String],
+    /// What stands before the key of a wall.
+    pub sun: &'a str,
+    /// What the hatching of a wall's row means.
+    pub shut: &'a str,
+}
+
+impl Default for Labels<'_> {
+    fn default() -> Self {
+        Self { people: &[], sun: "Sun on", shut: "sun on the wall" }
+    }
+}
+
 /// Draws the plan: a row for each person with a bar for each task, a row for each wall with its sun, the rain across
 /// all, and the hours along the top. The same plan always gives the same text.
-pub fn drawing(day: &Day, plan: &Plan) -> String {
+pub fn drawing(day: &Day, plan: &Plan, labels: &Labels<'_>) -> String {
     let people = (1..=day.crew).filter(|&person| !plan.stints(day, person).is_empty()).collect::<Vec<_>>();
     let rows = people.len() + day.walls.len();
     let height = TOP + ROW * i32::try_from(rows).unwrap_or(0) + 44;
@@ -31,20 +48,23 @@ pub fn drawing(day: &Day, plan: &Plan) -> String {
     }
     let mut top = TOP;
     for &person in &people {
-        label(&mut svg, top, &format!("Person {person}"));
+        match labels.people.get(person - 1) {
+            Some(name) => label(&mut svg, top, name),
+            None => label(&mut svg, top, &format!("Person {person}")),
+        }
         for stint in plan.stints(day, person) {
             bar(&mut svg, day, stint, top);
         }
         top += ROW;
     }
     for wall in &day.walls {
-        label(&mut svg, top, &format!("Sun on {}", wall.key));
+        label(&mut svg, top, &format!("{} {}", labels.sun, wall.key));
         for sun in &wall.sun {
             band(&mut svg, day, *sun, top + 6, ROW - 12, "url(#sun)");
         }
         top += ROW;
     }
-    legend(&mut svg, bottom + 12);
+    legend(&mut svg, bottom + 12, labels.shut);
     svg.push_str("</svg>\n");
     svg
 }
@@ -99,7 +119,7 @@ fn hours(svg: &mut String, day: &Day, bottom: i32) {
 }
 
 fn label(svg: &mut String, top: i32, text: &str) {
-    let text = escaped(&text.chars().take(14).collect::<String>());
+    let text = escaped(&crate::plain::visible(&text.chars().take(14).collect::<String>()));
     let _ = writeln!(svg, "<text x=\"{}\" y=\"{}\" text-anchor=\"end\">{text}</text>", LEFT - 8, top + ROW / 2 + 4);
 }
 
@@ -142,7 +162,7 @@ fn bar(svg: &mut String, day: &Day, stint: Stint, top: i32) {
     }
 }
 
-fn legend(svg: &mut String, top: i32) {
+fn legend(svg: &mut String, top: i32, shut: &str) {
     let mut at = LEFT;
     for task in [Task::Mask, Task::Prime, Task::Gun, Task::TapeOff] {
         let _ = writeln!(
@@ -156,7 +176,7 @@ fn legend(svg: &mut String, top: i32) {
         );
         at += 90;
     }
-    for (pattern, word) in [("sun", "sun on the wall"), ("rain", "rain")] {
+    for (pattern, word) in [("sun", shut), ("rain", "rain")] {
         let _ = writeln!(
             svg,
             "<rect x=\"{at}\" y=\"{top}\" width=\"16\" height=\"12\" fill=\"url(#{pattern})\" stroke=\"#888\" \
@@ -164,7 +184,7 @@ fn legend(svg: &mut String, top: i32) {
             at + 20,
             top + 10
         );
-        at += 130;
+        at += 150;
     }
 }
 

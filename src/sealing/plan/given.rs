@@ -55,6 +55,8 @@ pub struct GivenJoint {
     pub wall: String,
     /// Its length in metres.
     pub length_m: Decimal,
+    /// Whether it is masked already: no time goes into that.
+    pub masked: bool,
     /// When it was primed, where that is done already. It then comes before every joint that is not.
     pub primed: Option<GivenSpan>,
 }

@@ -17,7 +17,7 @@ mod timetable;
 
 pub use check::{Breach, check};
 pub use day::{Day, Joint, MOST_CREW, MOST_JOINTS, Primed, Span, Wall, Window};
-pub use drawing::drawing;
+pub use drawing::{Labels, drawing};
 pub use fault::{DayFault, DayFaults, Place};
 pub use given::{GivenDay, GivenJoint, GivenRates, GivenSpan, GivenWall, GivenWindow};
 pub use reader::{DayFileFault, read_toml};

@@ -222,7 +222,7 @@ impl Reader<'_> {
             for key in ["id", "wall"] {
                 self.at(Place::Joint(nth, key), row.get(key).map_or(here.clone(), Spanned::span));
             }
-            joints.push(GivenJoint { id, wall, length_m, primed: None });
+            joints.push(GivenJoint { id, wall, length_m, masked: false, primed: None });
         }
         joints
     }

@@ -1,0 +1,276 @@
+//! The claim table: what is complete, by part of the building and stage, and what it comes to at the job's rates.
+
+use chrono::{NaiveDate, TimeDelta};
+use rust_decimal::prelude::ToPrimitive;
+use rust_decimal::{Decimal, RoundingStrategy};
+use serde::{Serialize, Serializer};
+
+use super::measure::{Measures, Unit};
+use super::stood::stood;
+use super::work::{Piece, has_unit, part_of, pieces, unit_of};
+use crate::building::Rate;
+use crate::day::{Book, ExtraWork, ReplayFault, State, Stoppage};
+use crate::moment::{Moment, day_begins};
+use crate::sequence::Sequence;
+
+/// The dates that a claim covers, both included.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Period {
+    /// The first; the beginning of the job when left out.
+    pub from: Option<NaiveDate>,
+    /// The last; today when left out.
+    pub until: Option<NaiveDate>,
+}
+
+/// A line of the claim.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Line {
+    /// The wall, the corner, or `job`.
+    pub part: String,
+    /// Key of the stage.
+    pub stage: String,
+    /// Its title.
+    pub title: String,
+    /// What it is measured in.
+    pub unit: Unit,
+    /// All that there is of it.
+    #[serde(serialize_with = "number")]
+    pub whole: Decimal,
+    /// Complete at the end of the period.
+    #[serde(serialize_with = "number")]
+    pub so_far: Decimal,
+    /// Of it complete in the period; less than nought where something had to be opened again.
+    #[serde(serialize_with = "number")]
+    pub period: Decimal,
+    /// Price of one unit.
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "number_option")]
+    pub price: Option<Decimal>,
+    /// What is complete is worth.
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "number_option")]
+    pub value_so_far: Option<Decimal>,
+    /// What became complete in the period is worth.
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "number_option")]
+    pub value_period: Option<Decimal>,
+}
+
+/// As a JSON number: of hundredths the shortest one that reads back to the same.
+pub fn number<S: Serializer>(value: &Decimal, serializer: S) -> Result<S::Ok, S::Error> {
+    serializer.serialize_f64(value.to_f64().unwrap_or_default())
+}
+
+/// As [`number`], where there is one.
+pub fn number_option<S: Serializer>(value: &Option<Decimal>, serializer: S) -> Result<S::Ok, S::Error> {
+    match value {
+        Some(value) => number(value, serializer),
+        None => serializer.serialize_none(),
+    }
+}
+
+/// A claim.
+#[derive(Debug, Clone)]
+pub struct Claim {
+    /// From the beginning of this day.
+    pub from: Option<NaiveDate>,
+    /// To the end of this day.
+    pub until: NaiveDate,
+    /// The lines, in the order of the building and of the sequence.
+    pub lines: Vec<Line>,
+    /// Currency of the rates.
+    pub currency: Option<String>,
+    /// What is complete is worth, all lines together.
+    pub value_so_far: Option<Decimal>,
+    /// What became complete in the period is worth.
+    pub value_period: Option<Decimal>,
+    /// Extra work asked for in the period.
+    pub extras: Vec<ExtraWork>,
+    /// Stoppages that began in the period, with the crew-hours lost to each.
+    pub stoppages: Vec<(Stoppage, f64)>,
+    /// Crew-hours lost to them, time that two of them share counted once.
+    pub crew_hours_lost: f64,
+    /// What could not be measured.
+    pub remarks: Vec<String>,
+}
+
+/// Why there is no claim.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum ClaimFault {
+    /// The period ends before it begins.
+    #[error("the period ends on {until}, before it begins on {from}")]
+    Backwards {
+        /// Its first day.
+        from: NaiveDate,
+        /// Its last.
+        until: NaiveDate,
+    },
+    /// The record can't be replayed.
+    #[error(transparent)]
+    Replay(#[from] ReplayFault),
+}
+
+/// A quantity rounded as the claim prints it: to a hundredth, half away from nought.
+///
+/// # Example
+/// ```
+/// use cladlog::accounts::claim::hundredths;
+/// assert_eq!(hundredths("41.485".parse().unwrap()).to_string(), "41.49");
+/// assert_eq!(hundredths("-0.005".parse().unwrap()).to_string(), "-0.01");
+/// ```
+pub fn hundredths(value: Decimal) -> Decimal {
+    let mut rounded = value.round_dp_with_strategy(2, RoundingStrategy::MidpointAwayFromZero);
+    rounded.rescale(2);
+    rounded
+}
+
+/// What a quantity is worth: the quantity rounded to a hundredth, times the price, rounded to a hundredth.
+///
+/// # Example
+/// 41.48 m² at 36.25 come to 1503.65 exactly (common practice, no source).
+/// ```
+/// use cladlog::accounts::claim::worth;
+/// assert_eq!(worth("41.48".parse().unwrap(), "36.25".parse().unwrap()).to_string(), "1503.65");
+/// ```
+pub fn worth(quantity: Decimal, price: Decimal) -> Decimal {
+    hundredths(hundredths(quantity).checked_mul(price).unwrap_or(Decimal::MAX))
+}
+
+/// Rates that name no stage of the sequence, or a unit that the stage has no work in: why, a line each.
+pub fn rates_that_do_not_fit(sequence: &Sequence, rates: &[Rate]) -> Vec<String> {
+    let fault = |rate: &Rate| {
+        let Some(stage) = sequence.stages.iter().position(|stage| stage.key == rate.stage) else {
+            let keys: Vec<&str> = sequence.stages.iter().map(|stage| stage.key.as_str()).collect();
+            return Some(format!(
+                "a rate names stage '{}': sequence {} has {}",
+                rate.stage,
+                sequence.key,
+                keys.join(", ")
+            ));
+        };
+        let unit = Unit::of(&rate.unit)?;
+        (!has_unit(sequence, stage, unit)).then(|| {
+            format!("a rate pays stage '{}' by {}, but none of its work is measured so", rate.stage, rate.unit)
+        })
+    };
+    rates.iter().filter_map(fault).collect()
+}
+
+/// The claim of a period, as the record stands at `now`.
+///
+/// A subject counts when every step that the stage asks of it is complete: a course hung and not yet levelled is not
+/// claimed. What is complete at the end of the period, less what was complete before it, is the period's: so claims
+/// of one period after another add up to the whole, also where something was opened again in between. Only money is
+/// taken as a difference of rounded sums, so that the claims add up to the cent. A rate that doesn't fit the
+/// sequence in force is left out.
+///
+/// # Errors
+/// [`ClaimFault`].
+pub fn claim(book: &Book, rates: &[Rate], period: Period, now: Moment) -> Result<Claim, ClaimFault> {
+    let zone = book.state.job.time_zone;
+    let until = period.until.unwrap_or_else(|| now.date_naive());
+    if let Some(from) = period.from.filter(|from| *from > until) {
+        return Err(ClaimFault::Backwards { from, until });
+    }
+    let last = until.succ_opt().map_or(now, |next| day_begins(next, zone) - TimeDelta::seconds(1)).min(now);
+    let begin = period.from.map(|from| day_begins(from, zone) - TimeDelta::seconds(1));
+    let state = book.as_of(last)?;
+    let state = state.as_ref();
+    let before = begin.map(|begin| book.as_of(begin).map(|state| (state, begin))).transpose()?;
+    let measures = Measures::of(state);
+    let sequence = state.sequence();
+    let mut lines = Vec::new();
+    for (stage, found) in sequence.stages.iter().enumerate() {
+        let own: Vec<&Rate> = rates.iter().filter(|rate| rate.stage == found.key).collect();
+        let mut units: Vec<Unit> = own.iter().filter_map(|rate| Unit::of(&rate.unit)).collect();
+        if units.is_empty() {
+            units.extend(unit_of(sequence, stage));
+        }
+        for unit in units {
+            let price = own.iter().find(|rate| rate.unit == unit.word()).and_then(|rate| decimal(rate.price));
+            for (part, of_part) in by_part(state, pieces(state, &measures, stage, unit)) {
+                let sum = |done: &dyn Fn(&Piece) -> bool| {
+                    let all = of_part.iter().filter(|piece| done(piece)).filter_map(|piece| decimal(piece.quantity?));
+                    hundredths(all.sum())
+                };
+                let so_far = sum(&|piece| stands(state, piece, last));
+                let earlier = match &before {
+                    Some((before, begin)) => sum(&|piece| stands(before, piece, *begin)),
+                    None => hundredths(Decimal::ZERO),
+                };
+                let value_so_far = price.map(|price| worth(so_far, price));
+                lines.push(Line {
+                    part,
+                    stage: found.key.clone(),
+                    title: found.title.clone(),
+                    unit,
+                    whole: sum(&|_| true),
+                    so_far,
+                    period: so_far - earlier,
+                    price,
+                    value_so_far,
+                    value_period: value_so_far.zip(price).map(|(value, price)| value - worth(earlier, price)),
+                });
+            }
+        }
+    }
+    lines.retain(|line| !line.whole.is_zero());
+    let place = |part: &str| state.subjects.index(part).unwrap_or(usize::MAX);
+    // Stable: within a part the stages keep the order of the sequence.
+    lines.sort_by_key(|line| place(&line.part));
+    let within = |at: &Moment| *at <= last && begin.is_none_or(|begin| *at > begin);
+    let sum = stood(state, |one| within(&one.started_at), last);
+    let priced = lines.iter().any(|line| line.price.is_some());
+    let total = |value: fn(&Line) -> Option<Decimal>| priced.then(|| hundredths(lines.iter().filter_map(value).sum()));
+    Ok(Claim {
+        from: period.from,
+        until,
+        currency: rates.first().map(|rate| rate.currency.clone()).filter(|_| priced),
+        value_so_far: total(|line| line.value_so_far),
+        value_period: total(|line| line.value_period),
+        extras: state.extras.iter().filter(|extra| within(&extra.at)).cloned().collect(),
+        stoppages: sum.each.iter().map(|(one, lost)| ((*one).clone(), *lost)).collect(),
+        crew_hours_lost: sum.total_h,
+        remarks: measures.remarks,
+        lines,
+    })
+}
+
+/// The decimal that a number was typed as; measures are cut to a millionth, where no sum of millimetres reaches.
+fn decimal(value: f64) -> Option<Decimal> {
+    Decimal::try_from(value).ok().map(|value| value.round_dp(6))
+}
+
+fn stands(state: &State, piece: &Piece, at: Moment) -> bool {
+    let sequence = state.sequence();
+    piece.steps.iter().all(|step| *step < sequence.steps.len() && state.complete(*step, piece.subject, at))
+}
+
+/// Pieces by the part of the building that they belong to, in the order of the building.
+fn by_part(state: &State, pieces: Vec<Piece>) -> Vec<(String, Vec<Piece>)> {
+    let mut parts: Vec<(String, Vec<Piece>)> = Vec::new();
+    for piece in pieces {
+        let part = part_of(state, piece.subject);
+        match parts.iter_mut().find(|(key, _)| *key == part) {
+            Some((_, list)) => list.push(piece),
+            None => parts.push((part, vec![piece])),
+        }
+    }
+    parts
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(64))]
+
+        #[test]
+        fn worth_is_whole_hundredths_and_off_by_less_than_one(thousandths in 0i64..100_000_000, price in 0i64..10_000_000) {
+            let (quantity, price) = (Decimal::new(thousandths, 3), Decimal::new(price, 3));
+            let value = worth(quantity, price);
+            prop_assert_eq!(value, hundredths(value));
+            let exact = hundredths(quantity) * price;
+            prop_assert!((value - exact).abs() <= Decimal::new(5, 3));
+        }
+    }
+}

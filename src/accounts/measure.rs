@@ -1,0 +1,168 @@
+//! How much there is of the building: square metres of wall and course net of openings, metres of joint.
+
+use serde::{Deserialize, Serialize};
+
+use crate::building::{Opening, Subject, SubjectKind, Wall};
+use crate::day::State;
+
+/// What work is measured in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+pub enum Unit {
+    /// Square metres of wall, net of openings.
+    #[serde(rename = "m2")]
+    M2,
+    /// Metres of joint.
+    #[serde(rename = "m")]
+    M,
+    /// Openings and corners, counted.
+    #[serde(rename = "each")]
+    Each,
+}
+
+impl Unit {
+    /// The words that job files use.
+    pub const WORDS: &'static [&'static str] = &["m2", "m", "each"];
+
+    /// The unit of a word.
+    pub fn of(word: &str) -> Option<Self> {
+        [Self::M2, Self::M, Self::Each].into_iter().find(|unit| unit.word() == word)
+    }
+
+    /// The word.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::M2 => "m2",
+            Self::M => "m",
+            Self::Each => "each",
+        }
+    }
+
+    /// For people.
+    pub fn sign(self) -> &'static str {
+        match self {
+            Self::M2 => "m²",
+            Self::M => "m",
+            Self::Each => "each",
+        }
+    }
+
+    /// Whether a kind of subject is measured in it.
+    pub fn measures(self, kind: SubjectKind) -> bool {
+        match self {
+            Self::M2 => matches!(kind, SubjectKind::Wall | SubjectKind::Course),
+            Self::M => kind == SubjectKind::Joint,
+            Self::Each => matches!(kind, SubjectKind::Opening | SubjectKind::Corner),
+        }
+    }
+}
+
+/// The measures of a job, by the index of the subject.
+#[derive(Debug, Clone)]
+pub struct Measures {
+    by_subject: Vec<Option<f64>>,
+    /// What could not be measured or taken off, in words.
+    pub remarks: Vec<String>,
+}
+
+impl Measures {
+    /// Measures a job by its file and by the storey rod, where one is kept.
+    ///
+    /// A wall reaches from the start of its courses (the datum where no rod is kept) to its height, a course to the
+    /// next one's bottom; without a rod the courses of a wall are equally high. An opening without a sill reaches
+    /// down to the start, one without a head up to the top. What is cut off at a joint or round an opening is not
+    /// taken off: the measure is of the wall, not of the panels.
+    pub fn of(state: &State) -> Self {
+        let mut by_subject = vec![None; state.subjects.len()];
+        let mut remarks = Vec::new();
+        for (index, subject) in state.subjects.all().iter().enumerate() {
+            by_subject[index] = match subject {
+                Subject::Opening { .. } | Subject::Corner(_) => Some(1.0),
+                _ => None,
+            };
+        }
+        for wall in &state.job.walls {
+            let Some(place) = state.subjects.index(&wall.key) else { continue };
+            let (Some(length), Some(top)) = (wall.length_mm, wall.height_mm) else {
+                remarks.push(format!("Wall {} has no length or no height in the job file: not measured.", wall.key));
+                continue;
+            };
+            let bands = bands(wall, top, state.course_bottoms(place));
+            let start = bands.first().map_or(0.0, |band| band.0);
+            let areas: Vec<f64> = bands.iter().map(|band| area_m2(wall, length, *band)).collect();
+            by_subject[place] = Some(areas.iter().sum());
+            let mut courses = areas.into_iter();
+            for course in state.subjects.related(place, SubjectKind::Course) {
+                by_subject[*course] = courses.next();
+            }
+            let joints = state.subjects.related(place, SubjectKind::Joint).iter().zip(&wall.joints);
+            for (index, joint) in joints {
+                by_subject[*index] = Some(joint_m(wall, joint.at_mm, (start, top)));
+            }
+            let unknown: Vec<&str> = wall
+                .openings
+                .iter()
+                .filter(|opening| opening.from_mm.is_none() || opening.to_mm.is_none())
+                .map(|opening| opening.key.as_str())
+                .collect();
+            if !unknown.is_empty() {
+                let list = unknown.join(", ");
+                remarks.push(format!("Wall {}: openings without a width are not taken off: {list}.", wall.key));
+            }
+        }
+        Self { by_subject, remarks }
+    }
+
+    /// How much there is of a subject, in the unit of its kind; `None` where it is not known.
+    pub fn get(&self, subject: usize) -> Option<f64> {
+        self.by_subject.get(subject).copied().flatten()
+    }
+}
+
+/// Bottom and top of each course, or of the wall where it has none.
+fn bands(wall: &Wall, top: f64, bottoms: Option<Vec<f64>>) -> Vec<(f64, f64)> {
+    let courses = wall.courses as usize;
+    let start = bottoms.as_ref().and_then(|bottoms| bottoms.first().copied()).filter(|start| *start < top);
+    let start = start.unwrap_or(0.0);
+    match bottoms.filter(|bottoms| bottoms.len() == courses && bottoms.is_sorted()) {
+        Some(bottoms) if courses > 0 => {
+            let tops = bottoms.iter().skip(1).copied().chain([top]);
+            bottoms.iter().copied().zip(tops).map(|(low, high)| (low.min(top), high.min(top))).collect()
+        }
+        _ => {
+            let many = courses.max(1);
+            let height = (top - start) / many as f64;
+            (0..many).map(|course| (start + height * course as f64, start + height * (course + 1) as f64)).collect()
+        }
+    }
+}
+
+fn overlap(a: (f64, f64), b: (f64, f64)) -> f64 {
+    (a.1.min(b.1) - a.0.max(b.0)).max(0.0)
+}
+
+fn height_of(opening: &Opening, band: (f64, f64)) -> (f64, f64) {
+    (opening.sill_mm.unwrap_or(band.0), opening.head_mm.unwrap_or(band.1))
+}
+
+fn area_m2(wall: &Wall, length: f64, band: (f64, f64)) -> f64 {
+    let cut: f64 = wall
+        .openings
+        .iter()
+        .filter_map(|opening| Some((opening.from_mm?, opening.to_mm?, height_of(opening, band))))
+        .map(|(from, to, height)| overlap((from, to), (0.0, length)) * overlap(height, band))
+        .sum();
+    ((band.1 - band.0) * length - cut).max(0.0) / 1e6
+}
+
+fn joint_m(wall: &Wall, at: Option<f64>, whole: (f64, f64)) -> f64 {
+    let cut: f64 = wall
+        .openings
+        .iter()
+        .filter(|opening| match (at, opening.from_mm, opening.to_mm) {
+            (Some(at), Some(from), Some(to)) => from < at && at < to,
+            _ => false,
+        })
+        .map(|opening| overlap(height_of(opening, whole), whole))
+        .sum();
+    (whole.1 - whole.0 - cut).max(0.0) / 1e3
+}

@@ -1,0 +1,68 @@
+//! `cladlog alarms`: a calendar file for the phone.
+
+use std::path::PathBuf;
+
+use clap::Args;
+use serde::Serialize;
+
+use crate::calendar::{Event, calendar};
+use crate::cli::files::write_whole;
+use crate::cli::site::Site;
+use crate::cli::{Failure, Out};
+use crate::moment::{Moment, clock, serialize_rfc3339};
+
+/// Write the times of windows and seal plan as a calendar with alarms
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Load the file into the calendar of a phone. Openings, warnings and closings of running windows, and what the kept seal \
+plan asks for. Each keeps its id: write and load the file again, and what moved moves, what is done goes.")]
+pub struct AlarmsArgs {
+    /// The calendar file (RFC 5545) to write
+    #[arg(value_name = "FILE.ics")]
+    file: PathBuf,
+}
+
+#[derive(Serialize)]
+struct Listed<'a> {
+    uid: &'a str,
+    #[serde(serialize_with = "serialize_rfc3339")]
+    at: Moment,
+    summary: &'a str,
+    cancelled: bool,
+}
+
+/// Runs the command.
+///
+/// # Errors
+/// [`Failure`].
+pub fn run(args: &AlarmsArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
+    let opened = site.open()?;
+    let events = opened.book.state.alarms(opened.now);
+    write_whole(&args.file, calendar(&events).as_bytes())?;
+    if out.is_json() {
+        let listed = |event: &Event| {
+            let Event { uid, start, summary, cancelled, .. } = event;
+            serde_json::to_value(Listed { uid, at: *start, summary, cancelled: *cancelled })
+        };
+        let alarms = events.iter().map(listed).collect::<Result<Vec<_>, _>>().map_err(Failure::machine)?;
+        return out.json(&serde_json::json!({ "file": args.file.display().to_string(), "alarms": alarms }));
+    }
+    let ringing: Vec<&Event> = events.iter().filter(|event| !event.cancelled).collect();
+    let file = args.file.display();
+    let Some(first) = ringing.first() else {
+        return out.line(format!(
+            "No window is running and no plan is followed: nothing rings. {file} is an empty calendar."
+        ));
+    };
+    let cancelled = match events.len() - ringing.len() {
+        0 => String::new(),
+        many => format!(", {many} cancelled"),
+    };
+    out.line(format!(
+        "{}: {} alarms{cancelled}. First: {}, {}.",
+        file,
+        ringing.len(),
+        clock(&first.start, opened.now.date_naive()),
+        first.summary
+    ))
+}

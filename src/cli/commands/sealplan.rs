@@ -1,0 +1,256 @@
+//! `cladlog sealplan`: the sealing day of the job, planned, shown, drawn and kept.
+
+use std::path::PathBuf;
+use std::time::{Duration, Instant};
+
+use clap::Args;
+use serde::Serialize;
+use serde_json::Value;
+
+use crate::building::SubjectKind;
+use crate::cli::files::write_whole;
+use crate::cli::site::{Recorded, Site};
+use crate::cli::{Failure, Out};
+use crate::day::sealing_day::{Inputs, LeftRow, PLAN, SealAsk, SealFault, Timetable};
+use crate::day::{Request, State};
+use crate::moment::{self, Moment, clock};
+use crate::sealing::plan::{Day, Effort, Labels, Plan, Stint, drawing, plan};
+
+/// The search counts its steps and ends by itself; this only keeps a slow computer from being waited for.
+pub const PATIENCE: Duration = Duration::from_secs(10);
+
+/// Plan the sealing day: who masks, primes, guns and untapes which joint, and when
+#[derive(Debug, Args)]
+#[command(after_help = "\
+The joints are those that are ready, masked or primed already; the crew is that of the open day. Sun comes from the \
+job's place and bearings, rain and cold from the forecast, rates and window from the sequence. A joint that can't be \
+sealed in its time is left unprimed and named. A kept plan is followed by walk, watch and next.")]
+pub struct SealplanArgs {
+    /// What is planned
+    #[command(flatten)]
+    pub asked: JobAsk,
+    /// Keep the plan in the record: the last one kept is followed
+    #[arg(long)]
+    pub keep: bool,
+    /// Also draw the timetable into this SVG file
+    #[arg(long, value_name = "FILE.svg")]
+    pub drawing: Option<PathBuf>,
+}
+
+/// What is planned
+#[derive(Debug, Args, Default)]
+pub struct JobAsk {
+    /// The joints of this wall; may be given again
+    #[arg(long, value_name = "WALL", conflicts_with = "on")]
+    pub wall: Vec<String>,
+    /// These joints [default: all that are ready]
+    #[arg(long, value_name = "SUBJECT")]
+    pub on: Option<String>,
+    /// Nothing begins before: 10:40 today, or an RFC 3339 time [default: now]
+    #[arg(long, value_name = "TIME")]
+    pub from: Option<String>,
+    /// Nothing ends after [default: last light]
+    #[arg(long, value_name = "TIME")]
+    pub until: Option<String>,
+    /// Who works [default: the crew of the open day]
+    #[arg(long, num_args = 1.., value_name = "NAME")]
+    pub crew: Vec<String>,
+}
+
+impl JobAsk {
+    /// Whether anything was asked for at all.
+    pub fn is_empty(&self) -> bool {
+        self.wall.is_empty() && self.on.is_none() && self.from.is_none() && self.until.is_none() && self.crew.is_empty()
+    }
+
+    /// The wall, where exactly one is planned: the plan is kept on it.
+    fn kept_on(&self) -> &str {
+        match (&self.wall[..], &self.on) {
+            ([only], None) => only,
+            _ => "job",
+        }
+    }
+
+    fn read(&self, state: &State, now: Moment) -> Result<SealAsk, Failure> {
+        let time = |option: &str, text: &Option<String>| {
+            let read = |text: &String| moment::parse(text, now.date_naive(), state.job.time_zone);
+            text.as_ref().map(read).transpose().map_err(|fault| Failure::input(format!("{option}: {fault}")))
+        };
+        if let Some(name) = self.crew.iter().find(|name| state.person(name).is_none()) {
+            let names: Vec<&str> = state.job.people.iter().map(|person| person.name.as_str()).collect();
+            let name = crate::units::number::shortened(name);
+            return Err(Failure::input(format!("--crew: {name} is not a person of the job: {}", names.join(", "))));
+        }
+        Ok(SealAsk {
+            on: self.joints(state, now)?,
+            from: time("--from", &self.from)?,
+            until: time("--until", &self.until)?,
+            crew: self.crew.clone(),
+        })
+    }
+
+    fn joints(&self, state: &State, now: Moment) -> Result<Option<Vec<usize>>, Failure> {
+        let parse = |text: &str| state.subjects.parse(text).map_err(Failure::input);
+        if let Some(on) = &self.on {
+            let joints = parse(on)?;
+            return match joints.iter().find(|index| state.subjects.get(**index).kind() != SubjectKind::Joint) {
+                None => Ok(Some(joints)),
+                Some(index) => {
+                    let is = state.subjects.get(*index);
+                    Err(Failure::input(format!("{is} is a {}: joints are sealed, as in N/J1..6", is.kind().word())))
+                }
+            };
+        }
+        if self.wall.is_empty() {
+            return Ok(None);
+        }
+        let mut joints = Vec::new();
+        for key in &self.wall {
+            for index in parse(key)? {
+                let is = state.subjects.get(index);
+                if is.kind() != SubjectKind::Wall {
+                    return Err(Failure::input(format!("--wall {is}: it is a {}, a wall is wanted", is.kind().word())));
+                }
+                joints.extend(state.subjects.related(index, SubjectKind::Joint));
+            }
+        }
+        if joints.is_empty() {
+            return Err(Failure::input(format!("wall {} has no joints", self.wall.join(", "))));
+        }
+        // Of a wall, what is sealed already is not asked for.
+        if let Some(sealing) = state.sequence().sealing() {
+            joints.retain(|joint| !state.complete(sealing.gun, *joint, now));
+        }
+        Ok(Some(joints))
+    }
+}
+
+impl From<SealFault> for Failure {
+    fn from(fault: SealFault) -> Self {
+        Self::input(fault)
+    }
+}
+
+/// A plan made from the job, with everything that is kept of it.
+pub struct Planned {
+    /// What it was made from.
+    pub inputs: Inputs,
+    /// What came out.
+    pub told: Timetable,
+    /// The day as the sealing room sees it.
+    pub day: Day,
+    /// The plan as the sealing room sees it.
+    pub plan: Plan,
+}
+
+/// Plans the sealing day of a job.
+///
+/// # Errors
+/// [`SealFault`].
+pub fn planned(state: &State, ask: &SealAsk, now: Moment) -> Result<Planned, SealFault> {
+    let gathered = state.seal_day(ask, now)?;
+    let day = gathered.inputs.day()?;
+    let begun = Instant::now();
+    let plan = plan(&day, Effort::default(), &mut || begun.elapsed() > PATIENCE);
+    let mut told = Timetable::of(&day, &plan);
+    told.left_out.extend(gathered.unready);
+    told.people.clone_from(&gathered.inputs.people);
+    told.remarks = gathered.remarks;
+    Ok(Planned { inputs: gathered.inputs, told, day, plan })
+}
+
+/// The request that keeps a plan.
+///
+/// # Errors
+/// [`Failure::Machine`] when it has no JSON.
+pub fn keeping(planned: &Planned, on: &str) -> Result<Request, Failure> {
+    let value = |what: Result<Value, serde_json::Error>| what.map_err(Failure::machine);
+    Ok(Request::Keep {
+        sum: PLAN.to_owned(),
+        on: on.to_owned(),
+        inputs: value(serde_json::to_value(&planned.inputs))?,
+        result: value(serde_json::to_value(&planned.told))?,
+    })
+}
+
+#[derive(Serialize)]
+struct Answer<'a> {
+    #[serde(flatten)]
+    told: &'a Timetable,
+    #[serde(flatten)]
+    recorded: Option<&'a Recorded>,
+}
+
+/// Runs the command.
+///
+/// # Errors
+/// [`Failure`]: nothing to plan from, or nothing that can be written.
+pub fn run(args: &SealplanArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
+    let opened = site.open()?;
+    let ask = args.asked.read(&opened.book.state, opened.now)?;
+    let planned = planned(&opened.book.state, &ask, opened.now)?;
+    if let Some(file) = &args.drawing {
+        write_whole(file, drawing(&planned.day, &planned.plan, &labels(&planned.told.people)).as_bytes())?;
+    }
+    let recorded = match args.keep {
+        true => Some(site.record(&keeping(&planned, args.asked.kept_on())?)?.0),
+        false => None,
+    };
+    if out.is_json() {
+        return out.json(&Answer { told: &planned.told, recorded: recorded.as_ref() });
+    }
+    print(&planned.day, &planned.plan, &planned.told, out)?;
+    match recorded.as_ref().and_then(|recorded| recorded.entries.first()) {
+        Some(entry) => out.line(format!("Kept as entry {}: walk, watch and next follow it.", entry.id)),
+        None => out.line("Not kept: --keep puts it into the record, to be followed."),
+    }
+}
+
+/// The names that a drawing puts beside its rows.
+pub fn labels(people: &[String]) -> Labels<'_> {
+    Labels { people, sun: "Sun on", shut: "sun, or out of limits" }
+}
+
+/// Prints a timetable by person, then what is left out and what a lead should know.
+///
+/// # Errors
+/// [`Failure`] when the output can't be written.
+pub fn print(day: &Day, plan: &Plan, told: &Timetable, out: &mut Out) -> Result<(), Failure> {
+    let today = day.origin.date_naive();
+    let clock = |minute: i32| clock(&day.moment(minute), today);
+    let id = |joint: usize| day.joints.get(joint).map_or("", |joint| joint.id.as_str()).to_owned();
+    for person in 1..=day.crew {
+        let stints = plan.stints(day, person);
+        if stints.is_empty() {
+            continue;
+        }
+        match told.people.get(person - 1) {
+            Some(name) => out.line(name)?,
+            None => out.line(format!("Person {person}"))?,
+        }
+        let row = |stint: &Stint| {
+            let Stint { from, to, task, joint } = *stint;
+            vec![clock(from), clock(to), task.word().to_owned(), id(joint)]
+        };
+        // Masking that is done already takes no time and needs no row.
+        let rows: Vec<_> =
+            stints.iter().filter(|stint| stint.from < stint.to || told.people.is_empty()).map(row).collect();
+        out.table(&["from", "to", "task", "joint"], &rows)?;
+        out.line("")?;
+    }
+    let (sealed, all) = (told.joints.len(), told.joints.len() + told.left_out.len());
+    match plan.finish() {
+        Some(finish) => out.line(format!("{sealed} of {all} joints sealed, finished at {}.", clock(finish)))?,
+        None => out.line(format!("0 of {all} joints sealed: nothing can be planned."))?,
+    }
+    if !told.left_out.is_empty() {
+        out.line("")?;
+        out.line("Left out: do not prime these")?;
+        let row = |left: &LeftRow| vec![left.id.clone(), left.why.clone()];
+        out.table(&["joint", "why"], &told.left_out.iter().map(row).collect::<Vec<_>>())?;
+    }
+    for remark in &told.remarks {
+        out.line(crate::cli::out::wrapped(remark, 2, crate::cli::COLUMNS).join("\n"))?;
+    }
+    Ok(())
+}

@@ -1,0 +1,111 @@
+//! What rings and when: openings, warnings and closings of running windows, and the times of the kept seal plan.
+
+use std::collections::BTreeSet;
+
+use chrono::TimeDelta;
+
+use super::sealing_day::Thing;
+use super::state::State;
+use super::windows::Run;
+use crate::calendar::Event;
+use crate::moment::{Moment, clock, span};
+
+/// How long before a closing, or a time of the plan, it rings.
+const AHEAD: TimeDelta = TimeDelta::minutes(5);
+
+impl State {
+    /// Every time still to come at `now`, in order, as events of a calendar.
+    ///
+    /// An event keeps its id as long as it is about the same thing: a window's by the entry that began it, the plan's by
+    /// its date, joint and task. What was done, lapsed or was dropped from the plan meanwhile is cancelled, so that a
+    /// calendar which has it forgets it. `DTSTAMP` is the time of the last entry: the same record gives the same events.
+    pub fn alarms(&self, now: Moment) -> Vec<Event> {
+        let mut events = Vec::new();
+        for index in 0..self.sequence().windows.len() {
+            for subject in 0..self.subjects.len() {
+                let runs = self.runs_of(index, subject);
+                let last = runs.len();
+                for (nth, run) in runs.iter().enumerate() {
+                    let over = nth + 1 < last || run.answered.is_some() || run.lapsed(now).is_some();
+                    events.extend(self.of_run(run, over, now));
+                }
+            }
+        }
+        events.extend(self.of_plan(now));
+        events.sort_by(|a, b| (a.start, &a.uid).cmp(&(b.start, &b.uid)));
+        events
+    }
+
+    fn stamp(&self, now: Moment) -> Moment {
+        self.last_recorded.unwrap_or(now)
+    }
+
+    fn of_run(&self, run: &Run<'_>, over: bool, now: Moment) -> Vec<Event> {
+        let subject = self.subjects.get(run.subject).to_string();
+        let step = &self.sequence().steps[run.window.to].title;
+        let title = &run.window.title;
+        // A reading may move the bounds, and then the newer event counts.
+        let walls = self.subjects.walls_of(run.subject);
+        let read = walls.iter().flat_map(|wall| self.readings(*wall)).filter(|reading| reading.at >= run.from.at);
+        let sequence = u32::try_from(read.count()).unwrap_or(u32::MAX / 2) * 2 + u32::from(over);
+        let closes =
+            |at: &Moment| run.closes_at.map(|closes| format!(" It closes at {}.", clock(&closes, at.date_naive())));
+        let times = [
+            ("opens", Some(run.opens_at), TimeDelta::zero(), format!("'{step}' may begin.")),
+            ("warns", run.warns_at, TimeDelta::zero(), format!("'{step}' before it closes.")),
+            ("closes", run.closes_at, AHEAD, format!("'{step}' before that, or the first step is done again.")),
+        ];
+        times
+            .into_iter()
+            .filter_map(|(what, at, ahead, says)| Some((what, at.filter(|at| *at > now)?, ahead, says)))
+            .map(|(what, at, ahead, says)| Event {
+                uid: format!("{}.{}.{subject}.{}.{what}@cladlog", self.job.key, run.window.key, run.from.entry),
+                sequence,
+                stamp: self.stamp(now),
+                start: at,
+                end: None,
+                summary: format!("{subject}: {title} {}", if what == "warns" { "is closing" } else { what }),
+                description: format!("{says}{}", closes(&at).filter(|_| what != "closes").unwrap_or_default()),
+                ahead,
+                cancelled: over,
+            })
+            .collect()
+    }
+
+    fn of_plan(&self, now: Moment) -> Vec<Event> {
+        let Some(plan) = self.seal_plans.last() else { return Vec::new() };
+        let Some(things) = self.things(plan, now) else { return Vec::new() };
+        let date = |plan: &super::sealing_day::SealPlan| plan.inputs.from.date_naive();
+        let event = |thing: &Thing, cancelled: bool| Event {
+            uid: format!(
+                "{}.seal-plan.{}.{}.{}@cladlog",
+                self.job.key,
+                date(plan),
+                thing.subject,
+                thing.task.word().replace(' ', "-")
+            ),
+            sequence: plan.edition.saturating_mul(2).saturating_add(u32::from(cancelled)),
+            stamp: self.stamp(now),
+            start: thing.at,
+            end: Some(thing.until),
+            summary: format!("{} {}", thing.person, thing.doing()),
+            description: format!("By the seal plan, {}.", span(thing.until - thing.at)),
+            ahead: AHEAD,
+            cancelled,
+        };
+        let mut events: Vec<Event> =
+            things.iter().filter(|thing| thing.at > now).map(|thing| event(thing, thing.done)).collect();
+        // What an earlier plan of the day had, and this one has not, must not ring any more.
+        let mut known: BTreeSet<(String, usize)> =
+            things.iter().map(|thing| (thing.task.word().to_owned(), thing.place)).collect();
+        let earlier = self.seal_plans.iter().rev().skip(1).filter(|other| date(other) == date(plan));
+        for other in earlier {
+            for thing in self.things(other, now).into_iter().flatten().filter(|thing| thing.at > now) {
+                if known.insert((thing.task.word().to_owned(), thing.place)) {
+                    events.push(event(&thing, true));
+                }
+            }
+        }
+        events
+    }
+}

@@ -1,0 +1,133 @@
+//! How joints are sealed, as the seal plan needs it: what the file says, or else what is usual.
+
+use chrono::TimeDelta;
+
+use super::model::{Basis, Sequence, Window};
+use crate::building::SubjectKind;
+
+/// How joints are sealed: the steps, how long each takes, and by what light.
+#[derive(Debug, Clone)]
+pub struct Sealing {
+    /// The step that cleans and masks a joint.
+    pub mask: Option<usize>,
+    /// The step that primes it.
+    pub prime: usize,
+    /// The step that fills and tools it.
+    pub gun: usize,
+    /// The step that takes the tape off.
+    pub tape_off: Option<usize>,
+    /// The window from priming to gunning.
+    pub window: usize,
+    /// Masking, minutes a metre.
+    pub mask_min_per_m: f64,
+    /// Priming, minutes a metre.
+    pub prime_min_per_m: f64,
+    /// Gunning and tooling, minutes a metre.
+    pub gun_min_per_m: f64,
+    /// Taking the tape off, minutes a metre.
+    pub tape_off_min_per_m: f64,
+    /// The tape comes off this soon after gunning ends.
+    pub tape_off_within: TimeDelta,
+    /// Kept in hand at the end of the window; a tenth of it where it is `None`.
+    pub margin: Option<TimeDelta>,
+    /// Joints may be primed and gunned in the sun.
+    pub in_sun: bool,
+    /// When the day ends.
+    pub last_light: LastLight,
+    /// What its numbers rest on.
+    pub basis: Basis,
+}
+
+/// When it is too dark to seal.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub enum LastLight {
+    /// When the sun is down: dew follows.
+    #[default]
+    Sunset,
+    /// At the end of civil twilight.
+    Twilight,
+}
+
+impl LastLight {
+    /// The words that sequence files use.
+    pub const WORDS: &'static [&'static str] = &["sunset", "twilight"];
+
+    /// The light of this word.
+    pub fn of(word: &str) -> Option<Self> {
+        Some(match word {
+            "sunset" => Self::Sunset,
+            "twilight" => Self::Twilight,
+            _ => return None,
+        })
+    }
+}
+
+/// Minutes a metre where a sequence says nothing; common practice, no source.
+const USUAL: [f64; 4] = [1.5, 0.5, 2.0, 0.5];
+/// The tape comes off this soon where no window says.
+const USUAL_TAPE_OFF: TimeDelta = TimeDelta::minutes(15);
+
+impl Sequence {
+    /// How joints are sealed: the file's `[sealing]`, or else steps on joints with the keys `mask`, `prime`, `gun` and
+    /// `tape-off` at the usual rates. `None` where there is neither, or no window runs from priming to gunning.
+    pub fn sealing(&self) -> Option<Sealing> {
+        if let Some(said) = &self.sealing {
+            return Some(said.clone());
+        }
+        let on_joint = |key: &str| self.step(key).filter(|step| self.steps[*step].on == SubjectKind::Joint);
+        let (prime, gun) = (on_joint("prime")?, on_joint("gun")?);
+        let window = self.windows.iter().position(|window| window.from == prime && window.to == gun)?;
+        let tape_off = on_joint("tape-off");
+        let [mask_min_per_m, prime_min_per_m, gun_min_per_m, tape_off_min_per_m] = USUAL;
+        Some(Sealing {
+            mask: on_joint("mask"),
+            prime,
+            gun,
+            tape_off,
+            window,
+            mask_min_per_m,
+            prime_min_per_m,
+            gun_min_per_m,
+            tape_off_min_per_m,
+            tape_off_within: tape_off_within(&self.windows, gun, tape_off),
+            margin: None,
+            in_sun: false,
+            last_light: LastLight::Sunset,
+            basis: Basis::CommonPractice(
+                "a metre masked in 1.5 min, primed and untaped in 0.5, gunned in 2".to_owned(),
+            ),
+        })
+    }
+}
+
+/// How soon the tape comes off after gunning: what the window leaves less its warning, or what is usual.
+pub(super) fn tape_off_within(windows: &[Window], gun: usize, tape_off: Option<usize>) -> TimeDelta {
+    let window = windows.iter().find(|window| window.from == gun && Some(window.to) == tape_off);
+    window.and_then(|window| Some(window.latest? - window.warn)).unwrap_or(USUAL_TAPE_OFF).max(TimeDelta::zero())
+}
+
+impl Window {
+    /// The bounds at these surface temperatures, °C, on the safe side: between two rows of the table the stricter one,
+    /// outside it and for what is not a number the strictest; without a table the window's own.
+    pub fn bounds_at(&self, surfaces: &[f64]) -> (Option<TimeDelta>, Option<TimeDelta>) {
+        let rows = &self.by_surface;
+        if rows.is_empty() {
+            return (self.earliest, self.latest);
+        }
+        let mut counted = vec![false; rows.len()];
+        for surface in surfaces {
+            match rows.iter().position(|row| row.surface_c >= *surface) {
+                Some(at) if rows[at].surface_c == *surface => counted[at] = true,
+                Some(at) if at > 0 => {
+                    counted[at - 1] = true;
+                    counted[at] = true;
+                }
+                _ => counted.fill(true),
+            }
+        }
+        let rows: Vec<_> = rows.iter().zip(&counted).filter(|(_, counted)| **counted).map(|(row, _)| row).collect();
+        let earliest = rows.iter().filter_map(|row| row.earliest.or(self.earliest)).max();
+        let latest = rows.iter().filter_map(|row| row.latest.or(self.latest)).min();
+        (earliest, latest)
+    }
+}

@@ -1,0 +1,126 @@
+//! The evening report: what it says, as of when, and in which forms.
+
+use crate::rules::site::Site;
+
+const MORNING: &str = "2026-03-02T08:00:00+13:00";
+
+/// A day with a reading, a frame out of tolerance, a stoppage, an extra, a release asked for.
+fn day() -> Site {
+    let mut site = Site::open(MORNING);
+    site.ok(["reading", "--on", "N,E", "--air", "17", "--humidity", "60", "--surface", "18", "--rain"]);
+    site.clock("2026-03-02T09:00:00+13:00");
+    site.ok(["record", "frame", "--on", "N,E", "--answer", "flat@N=2", "--answer", "flat@E=5"]);
+    site.ok(["stoppage", "start", "--cause", "rain", "--told", "Bea"]);
+    site.clock("2026-03-02T10:00:00+13:00");
+    site.ok(["stoppage", "end"]);
+    site.ok(["extra", "add", "--what", "porch soffit", "--asked-by", "Bea", "--hours", "2"]);
+    site.ok(["hold", "ask", "cover", "--on", "N"]);
+    site.clock("2026-03-02T16:00:00+13:00");
+    site.ok(["day", "close", "--hours", "Lea=8", "Ivo=7.5", "--note", "wet"]);
+    site.clock("2026-03-04T09:00:00+13:00");
+    site
+}
+
+#[test]
+fn the_report_says_what_became_of_the_day() {
+    let site = day();
+    let text = site.text(["day", "report", "--day", "2026-03-02"]);
+    let wanted = "\
+Test house, Monday 2 March 2026
+
+On site: Ivo 7.5 h, Lea 8 h: 15.5 hours
+Talk: the day
+Remark: wet
+
+Weather:
+  08:00 N, E: air 17 °C, humidity 60 %, surface 18 °C, RAIN
+Done:
+  Frame checked — N, E
+Releases:
+  10:00 cover on N: asked for
+Stoppages:
+  09:00 to 10:00, job: rain; told Bea; 2 crew-hours lost
+Extra work:
+  porch soffit on job; asked for by Bea; 2 crew-hours
+";
+    assert!(text.contains(wanted), "{text}");
+    assert!(
+        text.contains(
+            "release of 'Frame before cover-up' on N by inspector or lead: asked for 10:00,\n    not answered yet\n"
+        ),
+        "{text}"
+    );
+    assert!(
+        text.contains("wanted: at most 3 mm:\n    measured again in tolerance, or a concession by designer\n"),
+        "{text}"
+    );
+    assert!(text.lines().all(|line| line.chars().count() <= 80), "{text}");
+    let json = site.ok(["day", "report"]);
+    assert_eq!(json["date"], "2026-03-02");
+    assert_eq!(json["as_of"], "2026-03-02T16:00:00+13:00", "what was to come is seen from that evening");
+    assert_eq!(json["hours"], 15.5);
+    assert_eq!(json["stoppages"][0]["told"], serde_json::json!(["Bea"]));
+    assert_eq!(json["extras"][0]["asked_by"], "Bea");
+    assert_eq!(json["holds"][0]["what"], "asked");
+}
+
+#[test]
+fn as_of_an_earlier_time_it_says_what_was_known_then() {
+    let site = day();
+    let text = site.text(["day", "report", "--at", "2026-03-02T09:30:00+13:00"]);
+    assert!(text.contains("The day is not closed yet: as of 09:30.\n"), "{text}");
+    assert!(text.contains("09:00 still open, job: rain; told Bea; 1 crew-hour lost\n"), "{text}");
+    assert!(text.contains("Stands still:\n  STOPPED on job since 09:00 (30 min): rain; told Bea\n"), "{text}");
+    assert!(!text.contains("porch soffit"), "{text}");
+    for args in [["day", "report", "--at", "23:00"], ["day", "report", "--day", "2026-03-05"]] {
+        assert!(site.bad(args).contains("still to come has nothing to say"));
+    }
+}
+
+#[test]
+fn it_is_written_as_a_page() {
+    let site = day();
+    site.bare(["--db", "job.db", "day", "report", "--html", "day.html"]).exits(0);
+    let html = std::fs::read_to_string(site.path("day.html")).unwrap();
+    for wanted in ["Monday 2 March 2026", "REHEARSAL", "Stoppages", "porch soffit", "asked for by Bea"] {
+        assert!(html.contains(wanted), "{wanted}");
+    }
+    assert!(!html.contains("<script"));
+    let run = site.bare(["--db", "job.db", "day", "report", "--pdf", "day.pdf"]);
+    if cfg!(feature = "pdf") {
+        run.exits(0);
+        let pdf = std::fs::read(site.path("day.pdf")).unwrap();
+        assert!(pdf.starts_with(b"%PDF-"));
+    } else {
+        let said = run.exits(2).stderr;
+        assert!(said.contains("this build writes no PDF") && said.contains("--html FILE"), "{said}");
+        assert!(!site.path("day.pdf").exists());
+    }
+}
+
+#[test]
+fn reading_commands_answer_as_of_a_time() {
+    let mut site = Site::with_frame("2026-03-02T08:00:00+13:00");
+    site.ok(["reading", "--on", "N", "--air", "18", "--humidity", "60", "--surface", "18"]);
+    site.clock("2026-03-02T09:00:00+13:00");
+    site.ok(["record", "prime", "--on", "N/J1"]);
+    site.clock("2026-03-02T12:00:00+13:00");
+    let state = |at: &str| {
+        let list = site.ok(["window", "list", "--at", at]);
+        list["windows"].as_array().unwrap().first().map(|window| window["state"].as_str().unwrap().to_owned())
+    };
+    assert_eq!(state("08:30"), None, "nothing was primed then");
+    assert_eq!(state("09:10").as_deref(), Some("waiting"));
+    assert_eq!(state("12:00").as_deref(), Some("open"));
+    assert_eq!(state("14:10").as_deref(), Some("closing"), "as far as the record goes now");
+    assert_eq!(state("15:10").as_deref(), Some("lapsed"));
+    let ready = |at: &str| {
+        let list = site.ok(["next", "--at", at]);
+        let found = list["actions"].as_array().unwrap().clone();
+        found.into_iter().find(|one| one["step"] == "gun" && one["subject"] == "N/J1").map(|one| one["state"].clone())
+    };
+    assert_eq!(ready("12:00"), Some("ready".into()));
+    assert_eq!(ready("09:10"), Some("waiting".into()));
+    assert!(site.bad(["pack", "pack", "--at", "09:10"]).contains("a pack speaks of the record as it stands now"));
+    assert_eq!(site.ok(["watch", "--once", "--at", "09:10"])["windows"][0]["state"], "waiting");
+}

@@ -1,0 +1,323 @@
+//! C14: hours, pace and days left, and the claim table, on a small job with a known geometry.
+
+use serde_json::Value;
+
+use crate::harness::{Bench, Run, root};
+
+/// Two walls of 10 × 3 m, three courses each, one opening of 2 × 1 m in the first; a joint in each.
+const JOB: &str = r#"
+key = "test"
+name = "Test house"
+time_zone = "Pacific/Auckland"
+sequence = "small.toml"
+person = [
+    { name = "Lea", roles = ["lead"] },
+    { name = "Ivo", roles = ["installer"] },
+    { name = "Ines", roles = ["inspector"] },
+]
+[[wall]]
+key = "N"
+length_mm = 10000
+height_mm = 3000
+courses = 3
+joints_mm = [3000]
+[[wall.opening]]
+kind = "window"
+from_mm = 2000
+to_mm = 4000
+sill_mm = 500
+head_mm = 1500
+[[wall]]
+key = "E"
+length_mm = 10000
+height_mm = 3000
+courses = 3
+joints_mm = [5000]
+"#;
+
+const RATES: &str = r#"
+[[rate]]
+stage = "cladding"
+unit = "m2"
+price = 33.335
+currency = "NZD"
+[[rate]]
+stage = "sealing"
+unit = "m"
+price = 12
+currency = "NZD"
+"#;
+
+struct Job {
+    bench: Bench,
+}
+
+impl Job {
+    fn new(rates: &str) -> Self {
+        let bench = Bench::at("2026-03-02T07:00:00+13:00");
+        bench.file("small.toml", &std::fs::read_to_string(root().join("tests/rules/small.toml")).unwrap());
+        bench.file("job.toml", &format!("{JOB}{rates}"));
+        let job = Self { bench };
+        job.run("job add job.toml").exits(0);
+        job
+    }
+
+    fn run(&self, line: &str) -> Run {
+        let words = shlex::split(line).unwrap();
+        self.bench.run(["--db".to_owned(), "job.db".to_owned()].into_iter().chain(words))
+    }
+
+    fn at(&mut self, clock: &str, line: &str) {
+        self.bench.set_clock(&format!("2026-03-{clock}:00+13:00"));
+        self.run(line).exits(0);
+    }
+
+    fn json(&self, line: &str) -> Value {
+        self.run(&format!("--json {line}")).exits(0).json()
+    }
+
+    /// Two days: frames and N hung on the first, E's first course and the rain on the second.
+    fn two_days(&mut self) {
+        self.at("02T07:00", "day open --crew Lea Ivo --talk x");
+        self.at("02T07:00", "caution acknowledge dust --person Lea Ivo");
+        self.at("02T08:00", "record frame --on N,E --answer flat=1");
+        self.at("02T08:00", "hold release cover --on N,E --person Ines --how 'on site'");
+        self.at("02T10:00", "record course --on N/C1");
+        self.at("02T11:00", "record course --on N/C2");
+        self.at("02T13:00", "record course --on N/C3");
+        self.at("02T14:00", "record level --on N/C1,N/C3 --answer out=0");
+        self.at("02T15:00", "day close --hours Lea=8 Ivo=8");
+        self.at("03T07:00", "day open --crew Lea Ivo --talk x");
+        self.at("03T07:00", "caution acknowledge dust --person Lea Ivo");
+        self.at("03T09:00", "record course --on E/C1");
+        self.at("03T09:00", "stoppage start --cause rain --told Ines");
+        self.at("03T11:00", "stoppage end");
+        self.at("03T12:00", "record level --on E/C1 --answer out=0");
+        self.at("03T12:00", "day close --hours Lea=5 Ivo=5");
+    }
+}
+
+fn close(value: &Value, wanted: f64) -> bool {
+    value.as_f64().is_some_and(|value| (value - wanted).abs() < 1e-9)
+}
+
+#[test]
+fn hours_come_from_the_closings() {
+    let mut job = Job::new("");
+    job.two_days();
+    assert_eq!(job.json("hours")["total_hours"], 26.0);
+    assert_eq!(job.json("hours")["hours"][0], serde_json::json!({"date": "2026-03-02", "person": "Ivo", "hours": 8.0}));
+    assert_eq!(job.json("hours --day")["hours"][1], serde_json::json!({"date": "2026-03-03", "hours": 10.0}));
+    assert_eq!(job.json("hours --week")["hours"], serde_json::json!([{"week": "2026-W10", "hours": 26.0}]));
+    assert_eq!(job.json("hours --person")["hours"][1], serde_json::json!({"person": "Lea", "hours": 13.0}));
+    assert_eq!(job.json("hours --from 2026-03-03")["total_hours"], 10.0);
+    assert!(job.run("hours --until 2026-03-01 --from 2026-03-02").exits(2).stderr.contains("is before --from"));
+    job.run("hours --day --week").exits(2);
+    let csv = job.run("hours --csv -").exits(0).stdout;
+    assert_eq!(
+        csv,
+        "date,person,hours\r\n2026-03-02,Ivo,8\r\n2026-03-02,Lea,8\r\n2026-03-03,Ivo,5\r\n2026-03-03,Lea,5\r\n"
+    );
+    job.at("03T13:00", "day open --crew Lea --talk x");
+    assert_eq!(job.json("hours")["not_closed"], serde_json::json!(["2026-03-03"]));
+}
+
+#[test]
+fn c14_hours_fall_on_the_stage_whose_record_ends_them() {
+    let mut job = Job::new("");
+    job.two_days();
+    let pace = job.json("pace");
+    // First day: one hour of frames, six of courses, of sixteen given: 16/7 and 96/7. Second: two hours and one of
+    // courses by the clock, four crew-hours lost of ten, so that six are left for courses.
+    let stages = pace["stages"].as_array().unwrap();
+    assert_eq!(stages[0]["stage"], "prep");
+    assert!(close(&stages[0]["crew_hours"], 16.0 / 7.0), "{pace}");
+    assert!(close(&stages[1]["crew_hours"], 96.0 / 7.0 + 6.0), "{pace}");
+    // N is 30 m² less 2 m², E a third of 30 m²; two of E's courses are left. Nothing asks a level of N/C2.
+    assert!(close(&stages[1]["done"], 38.0), "{pace}");
+    assert!(close(&stages[1]["left"], 20.0), "{pace}");
+    assert!(close(&stages[1]["per_crew_hour"], 38.0 / (96.0 / 7.0 + 6.0)), "{pace}");
+    assert_eq!(stages[1]["unit"], "m2");
+    // Sealing has not begun: 3 m less the metre of window at N, and 3 m at E.
+    assert_eq!(stages[2]["unit"], "m");
+    assert!(close(&stages[2]["left"], 5.0), "{pace}");
+    assert!(close(&pace["crew_hours_lost"], 4.0), "{pace}");
+    assert_eq!(pace["why_not"], "too little is recorded yet of: Cladding, Sealing");
+    assert!(pace.get("days_left").is_none());
+    let text = job.run("pace").exits(0).stdout;
+    assert!(text.contains("Days left can't be told: too little is recorded yet of: Cladding, Sealing."), "{text}");
+    assert!(text.lines().all(|line| line.chars().count() <= 80), "{text}");
+    // What is put down to stages and what stoppages took come to the hours given.
+    let hours = job.json("hours --stage");
+    let sum: f64 = hours["hours"].as_array().unwrap().iter().filter_map(|row| row["hours"].as_f64()).sum();
+    assert!((sum - 26.0).abs() < 0.011, "{hours}");
+    assert_eq!(hours["hours"][2]["stage"], "none");
+}
+
+#[test]
+fn c14_days_left_are_a_range_once_there_is_enough_record() {
+    let mut job = Job::new("");
+    for (day, wall) in [("02", "N"), ("03", "E")] {
+        job.at(&format!("{day}T07:00"), "day open --crew Lea Ivo --talk x");
+        job.at(&format!("{day}T07:00"), "caution acknowledge dust --person Lea Ivo");
+        job.at(&format!("{day}T09:00"), &format!("record frame --on {wall} --answer flat=1"));
+        job.at(&format!("{day}T15:00"), "day close --hours Lea=8 Ivo=8");
+    }
+    let pace = job.json("pace");
+    assert_eq!(pace["stages"][0]["stretches"], 2);
+    assert!(pace.get("days_left").is_none(), "two walls say nothing of a third: {pace}");
+}
+
+#[test]
+fn c14_the_claim_is_net_of_openings_and_only_of_what_is_complete() {
+    let mut job = Job::new(RATES);
+    job.two_days();
+    let claim = job.json("claim");
+    let line = |claim: &Value, part: &str, stage: &str| {
+        let lines = claim["lines"].as_array().unwrap().clone();
+        lines.into_iter().find(|line| line["part"] == part && line["stage"] == stage).unwrap()
+    };
+    let hung = line(&claim, "N", "cladding");
+    assert_eq!((&hung["whole"], &hung["so_far"], &hung["unit"]), (&28.0.into(), &28.0.into(), &"m2".into()));
+    // 28 × 33.335 = 933.38; 10 × 33.335 = 333.35.
+    assert_eq!(hung["value_so_far"], 933.38);
+    assert_eq!(line(&claim, "E", "cladding")["so_far"], 10.0);
+    assert_eq!(line(&claim, "N", "sealing")["whole"], 2.0);
+    assert_eq!(claim["value_so_far"], 933.38 + 333.35);
+    assert_eq!(claim["currency"], "NZD");
+    // By period: the second day's alone, and the first's; together the whole.
+    let second = job.json("claim --from 2026-03-03");
+    assert_eq!(line(&second, "N", "cladding")["period"], 0.0);
+    assert_eq!(line(&second, "E", "cladding")["period"], 10.0);
+    assert_eq!(second["value_period"], 333.35);
+    assert_eq!(second["stoppages"][0]["cause"], "rain");
+    let first = job.json("claim --until 2026-03-02");
+    assert_eq!(first["value_period"], 933.38);
+    assert_eq!(first["stoppages"], serde_json::json!([]));
+    assert!(job.run("claim --from 2026-03-03 --until 2026-03-02").exits(2).stderr.contains("before it begins"));
+    // A course that is hung and not levelled is not claimed.
+    job.at("04T07:00", "day open --crew Lea Ivo --talk x");
+    job.at("04T07:00", "caution acknowledge dust --person Lea Ivo");
+    job.at("04T08:00", "record course --on E/C2");
+    job.at("04T09:00", "record course --on E/C3");
+    assert_eq!(line(&job.json("claim"), "E", "cladding")["so_far"], 20.0);
+    let text = job.run("claim").exits(0).stdout;
+    assert!(text.lines().all(|line| line.chars().count() <= 80), "{text}");
+    assert!(text.contains("1600.08 NZD"), "{text}");
+}
+
+#[test]
+fn rates_stand_in_no_entry_and_can_be_taken_anew() {
+    let job = Job::new(RATES);
+    job.run("export record.jsonl").exits(0);
+    let record = std::fs::read_to_string(job.bench.path("record.jsonl")).unwrap();
+    assert!(!record.contains("33.335") && !record.contains("NZD"), "{record}");
+    assert_eq!(job.json("job rates")["rates"][0]["price"], 33.335);
+    job.bench.file("job.toml", &format!("{JOB}{}", RATES.replace("33.335", "40")));
+    job.run("job rates job.toml").exits(0);
+    assert_eq!(job.json("job rates")["rates"][0]["price"], 40.0);
+    job.run("rebuild").exits(0);
+    assert_eq!(job.json("job rates")["rates"][0]["price"], 40.0);
+    job.run("verify").exits(0);
+    for (rate, wanted) in [
+        (
+            RATES.replace("cladding", "roofing"),
+            "a rate names stage 'roofing': sequence small has prep, cladding, sealing",
+        ),
+        (
+            RATES.replace("\"m2\"", "\"each\""),
+            "a rate pays stage 'cladding' by each, but none of its work is measured so",
+        ),
+        (RATES.replacen("NZD", "NZ", 1), "a currency is three capital letters"),
+        (RATES.replacen("NZD", "EUR", 1), "one job is paid in one currency: the first rate is in EUR"),
+        (format!("{RATES}{RATES}"), "stage 'cladding' has a rate by m2 already"),
+    ] {
+        job.bench.file("job.toml", &format!("{JOB}{rate}"));
+        let said = job.run("job rates job.toml").exits(2).stderr;
+        assert!(said.contains(wanted), "{wanted} is not in {said}");
+    }
+    assert_eq!(job.json("job rates")["rates"][0]["price"], 40.0);
+}
+
+#[test]
+fn without_rates_and_sizes_there_is_no_made_up_number() {
+    let site = crate::rules::site::Site::open("2026-03-02T08:00:00+13:00");
+    let claim = site.ok(["claim"]);
+    assert_eq!(claim["lines"], serde_json::json!([]));
+    assert!(claim["remarks"][0].as_str().unwrap().contains("Wall N has no length or no height"));
+    assert!(claim.get("value_so_far").is_none());
+    let pace = site.ok(["pace"]);
+    assert_eq!(pace["why_not"], "no day with hours is closed yet");
+}
+
+#[test]
+fn courses_that_do_not_come_to_the_height_are_pointed_out() {
+    let bench = Bench::at("2026-03-02T07:00:00+13:00");
+    bench.file("small.toml", &std::fs::read_to_string(root().join("tests/rules/small.toml")).unwrap());
+    let panel = "[panel]\nlength_mm = 2400\ncover_mm = 1000\nleast_column_mm = 300\nleast_piece_mm = 100\n\
+                 joint_mm = 10\nclear_of_opening_mm = 100\nlift_in_mm = 5\n";
+    bench.file("fits.toml", &format!("{JOB}{panel}"));
+    let fits = bench.run(["--db", "fits.db", "job", "add", "fits.toml"]).exits(0);
+    assert_eq!(fits.stderr, "");
+    bench.file("tall.toml", &format!("{JOB}{panel}").replacen("height_mm = 3000", "height_mm = 5400", 1));
+    let tall = bench.run(["--db", "tall.db", "job", "add", "tall.toml"]).exits(0);
+    assert!(
+        tall.stderr.contains("Mind: wall N: 3 courses of 1000 mm come to 3000 mm, and its height is 5400 mm"),
+        "{tall:?}"
+    );
+    assert!(!tall.stderr.contains("wall E"), "{tall:?}");
+}
+
+#[test]
+fn the_pack_has_what_the_job_took_and_no_prices() {
+    let mut job = Job::new(RATES);
+    job.two_days();
+    job.at("03T12:10", "extra add --what 'porch soffit' --asked-by Bea --hours 2");
+    job.run("pack pack --interim").exits(0);
+    job.run("verify pack").exits(0);
+    let html = std::fs::read_to_string(job.bench.path("pack/handover.html")).unwrap();
+    for wanted in ["Stoppages and extra work", "porch soffit", "4 crew-hours", "Quantities and hours", "28.00 m²"] {
+        assert!(html.contains(wanted), "{wanted}");
+    }
+    let table = |name: &str| std::fs::read_to_string(job.bench.path(&format!("pack/tables/{name}.csv"))).unwrap();
+    assert!(table("quantities").contains("N,cladding,Cladding,m2,28.00,28.00\r\n"), "{}", table("quantities"));
+    assert!(table("stoppages").lines().nth(1).unwrap().contains(",rain,Ines,,4,"), "{}", table("stoppages"));
+    assert_eq!(table("extras").lines().count(), 2);
+    assert!(table("pace").contains("cladding,Cladding,19.71,m2,38,1.93,"), "{}", table("pace"));
+    for file in std::fs::read_dir(job.bench.path("pack/tables")).unwrap() {
+        let text = std::fs::read_to_string(file.unwrap().path()).unwrap();
+        assert!(!text.contains("NZD") && !text.contains("33.335"), "a price in the pack: {text}");
+    }
+    assert!(!html.contains("NZD") && !html.contains("933.38"));
+}
+
+#[test]
+fn names_are_withheld_from_a_copy_for_reading() {
+    let mut job = Job::new("");
+    job.two_days();
+    job.at("03T12:10", "note --on N --text 'Lea told Kit of the roofers that Ines comes at noon'");
+    job.run("pack copy --interim --without-people").exits(0);
+    let read = |name: &str| std::fs::read_to_string(job.bench.path(&format!("copy/{name}"))).unwrap();
+    let html = read("handover.html");
+    for wanted in ["COPY FOR READING: 3 names are withheld", "Person 1 (lead)", "Person 3 (inspector)", "Kit of the"] {
+        assert!(html.contains(wanted), "{wanted}");
+    }
+    for file in ["handover.html", "tables/hours.csv", "tables/entries.csv", "tables/stoppages.csv", "tables/holds.csv"]
+    {
+        let text = read(file);
+        for name in ["Lea", "Ivo", "Ines"] {
+            assert!(!text.contains(name), "{name} is in {file}");
+        }
+    }
+    assert!(read("tables/hours.csv").contains("Person 2 (installer)"), "{}", read("tables/hours.csv"));
+    assert!(!job.bench.path("copy/record.jsonl").exists() && !job.bench.path("copy.zip").exists());
+    job.run("verify copy").exits(2);
+    // One name alone, also of somebody who is not of the job; a name that nobody bears; a folder that is there.
+    job.run("pack one --interim --withhold Ivo").exits(0);
+    let one = std::fs::read_to_string(job.bench.path("one/handover.html")).unwrap();
+    assert!(one.contains("COPY FOR READING: 1 name is withheld") && one.contains("Lea") && !one.contains("Ivo"));
+    let said = job.run("pack two --interim --withhold Nobody").exits(2).stderr;
+    assert!(said.contains("nobody in this record is called 'Nobody'"), "{said}");
+    assert!(job.run("pack one --interim --withhold Ivo").exits(2).stderr.contains("is there already"));
+    assert!(!job.bench.path("two").exists());
+}

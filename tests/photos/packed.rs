@@ -1,0 +1,200 @@
+//! Photos in a pack, and the signature over it.
+
+use std::os::unix::fs::PermissionsExt;
+
+use cladlog::digest::sha256_hex;
+use cladlog::handover::{Contents, Signer, check_signature, open_zip, verify};
+use cladlog::photos::camera;
+use serde_json::Value;
+
+use crate::handover::story::{Story, copy};
+use crate::harness::pictures::{Notes, encoded, photo};
+
+/// A job with photos of three sorts on it, packed with `more` options into `pack`.
+fn packed(more: &[&str]) -> Story {
+    let story = Story::begun();
+    let notes = Notes { place: Some((-41.3, 174.8)), looking: Some(90.0), ..Notes::taken("2026:03:02 07:20:00") };
+    std::fs::write(story.path("a.jpg"), photo(1, Some(&notes))).unwrap();
+    let picture = image::RgbImage::from_fn(50, 40, |x, _| image::Rgb([x as u8 * 4, 0, 90]));
+    std::fs::write(story.path("b.png"), encoded(&picture, image::ImageFormat::Png)).unwrap();
+    let heic = b"\0\0\0\x18ftypheic\0\0\0\0mif1heic\0\0\0\x0cmeta\0\0\0\0\0\0\0\x0cmdatabcd";
+    std::fs::write(story.path("c.heic"), heic).unwrap();
+    story.json(&["photo", "add", "a.jpg", "b.png", "c.heic", "--on", "N", "--text", "<i>as found</i>"]);
+    story.run(&[&["pack", "pack", "--interim"], more].concat()).exits(0);
+    story
+}
+
+fn read(story: &Story, path: &str) -> String {
+    std::fs::read_to_string(story.path(path)).unwrap()
+}
+
+#[test]
+fn a_pack_holds_the_originals_and_shows_each_with_its_digest() {
+    let story = packed(&[]);
+    let original = std::fs::read(story.path("a.jpg")).unwrap();
+    assert!(std::fs::read(story.path("pack/photos/001-N.jpg")).unwrap() == original);
+    assert!(story.path("pack/photos/small/001-N.jpg").exists());
+    assert!(story.path("pack/photos/003-N.heic").exists() && !story.path("pack/photos/small/003-N.jpg").exists());
+    let html = read(&story, "pack/handover.html");
+    let grouped: Vec<String> =
+        sha256_hex(&original).as_bytes().chunks(8).map(|part| String::from_utf8_lossy(part).into_owned()).collect();
+    for said in [
+        "Photo 1. Photo on N",
+        "src=\"data:image/jpeg;base64,",
+        "41.30000° S 174.80000° E, looking 90°",
+        "&lt;i&gt;as found&lt;/i&gt;",
+        "Mind: the camera gives no time.",
+        "no small picture: HEIC is kept as a file only",
+        &grouped.join(" "),
+    ] {
+        assert!(html.contains(said), "{said}");
+    }
+    assert!(read(&story, "pack/tables/photos.csv").contains("174.8"));
+    assert_eq!(story.json(&["verify", "pack"])["ok"], true);
+    assert_eq!(story.json(&["verify", "pack.zip"])["ok"], true);
+}
+
+#[test]
+fn without_places_there_is_no_place_anywhere_in_the_pack() {
+    let story = packed(&["--no-places"]);
+    let copied = std::fs::read(story.path("pack/photos/001-N.jpg")).unwrap();
+    assert_eq!(camera(&copied).place, None);
+    assert!(!story.path("pack/photos/003-N.heic").exists(), "HEIC can't be copied without its place");
+    for file in ["handover.html", "tables/photos.csv", "record.jsonl"] {
+        let text = read(&story, &format!("pack/{file}"));
+        assert!(!text.contains("174.8") && !text.contains("lat_deg"), "{file}");
+        assert!(text.contains("a.jpg"), "{file}");
+    }
+    let html = read(&story, "pack/handover.html");
+    assert!(
+        html.contains("a copy without the place and the camera&#39;s other notes")
+            || html.contains("a copy without the place and the camera's other notes")
+    );
+    assert!(
+        html.contains("Not in this pack: a HEIC file can't be copied without its place.")
+            || html.contains("a HEIC file can&#39;t")
+    );
+    let original = sha256_hex(&std::fs::read(story.path("a.jpg")).unwrap());
+    let manifest: Value = serde_json::from_str(&read(&story, "pack/manifest.json")).unwrap();
+    assert_eq!(manifest["no_places"], true);
+    let line = manifest["files"].as_array().unwrap().iter().find(|line| line["path"] == "photos/001-N.jpg").unwrap();
+    assert_eq!((&line["copy_of"], &line["sha256"]), (&original.into(), &sha256_hex(&copied).into()));
+    let verified = story.json(&["verify", "pack.zip"]);
+    assert!(verified["notes"].to_string().contains("copies without their places"), "{verified}");
+}
+
+#[test]
+fn a_photo_that_was_changed_is_named_even_when_the_manifest_is_made_to_fit() {
+    let story = packed(&[]);
+    copy(&story.path("pack"), &story.path("changed"));
+    let other = photo(9, Some(&Notes::taken("2026:03:02 07:20:00")));
+    std::fs::write(story.path("changed/photos/001-N.jpg"), &other).unwrap();
+    let found = story.run(&["verify", "changed", "--json"]).exits(1).json();
+    assert_eq!(found["failures"][0]["file"], "photos/001-N.jpg");
+
+    let (_, mut contents) = open_zip(&story.path("pack.zip")).unwrap();
+    assert_eq!(verify(&contents).failures, []);
+    contents.photos.remove("photos/001-N.jpg");
+    contents.files.insert("photos/001-N.jpg".into(), other);
+    refit(&mut contents, &Signer::rehearsal());
+    let failures = verify(&contents).failures;
+    assert_eq!(failures[0].file.as_deref(), Some("photos/001-N.jpg"));
+    assert_eq!(failures[0].what, "it is not the photo that this entry names, nor a copy of a photo without its place");
+    assert!(failures[0].entry.is_some());
+
+    // A small picture that shows something else.
+    let (_, mut contents) = open_zip(&story.path("pack.zip")).unwrap();
+    let small = cladlog::photos::small(&photo(200, None)).unwrap().unwrap().jpeg;
+    contents.photos.remove("photos/small/001-N.jpg");
+    contents.files.insert("photos/small/001-N.jpg".into(), small);
+    refit(&mut contents, &Signer::rehearsal());
+    assert!(verify(&contents).failures.iter().any(|one| one.file.as_deref() == Some("photos/small/001-N.jpg")));
+}
+
+/// Puts manifest and signature right, as somebody would who edits a pack.
+fn refit(contents: &mut Contents, signer: &Signer) {
+    let mut manifest: cladlog::handover::Manifest = serde_json::from_slice(&contents.files["manifest.json"]).unwrap();
+    for line in &mut manifest.files {
+        let held = contents.files.get(&line.path).map(|bytes| (sha256_hex(bytes), bytes.len() as u64));
+        if let Some((sha256, bytes)) = held {
+            (line.sha256, line.bytes) = (sha256, bytes);
+        }
+    }
+    manifest.sha256 = String::new();
+    let bare = serde_json::to_value(&manifest).unwrap();
+    manifest.sha256 = sha256_hex(&serde_json_canonicalizer::to_vec(&bare).unwrap());
+    let bytes = manifest.bytes().unwrap();
+    contents.files.insert("manifest.sig".into(), signer.sign(&bytes).to_vec());
+    contents.files.insert("manifest.pub".into(), signer.public_pem().into_bytes());
+    contents.files.insert("manifest.json".into(), bytes);
+}
+
+#[test]
+fn a_photo_that_is_gone_is_missing_from_the_job() {
+    let story = packed(&[]);
+    let digest = sha256_hex(&std::fs::read(story.path("a.jpg")).unwrap());
+    std::fs::remove_file(story.path(&format!("job.db.photos/{digest}.jpg"))).unwrap();
+    let made = story.json(&["pack", "later", "--interim"]);
+    let missing = made["missing"].as_array().unwrap();
+    assert!(missing.iter().any(|one| one["sort"] == "photo" && one["on"] == "N"), "{missing:?}");
+    assert!(read(&story, "later/handover.html").contains("NOT IN THIS PACK"));
+    assert_eq!(story.json(&["verify", "later"])["ok"], true);
+}
+
+#[test]
+fn a_pack_is_signed_and_every_part_of_the_signature_counts() {
+    let story = packed(&[]);
+    let part = |name: &str| std::fs::read(story.path(&format!("pack/{name}"))).unwrap();
+    let fingerprint = check_signature(&part("manifest.json"), &part("manifest.sig"), &part("manifest.pub")).unwrap();
+    assert_eq!(fingerprint, Signer::rehearsal().fingerprint());
+    let verified = story.json(&["verify", "pack"]);
+    assert_eq!((&verified["signed_by"], &verified["rehearsal_key"]), (&fingerprint.into(), &true.into()));
+    assert!(!story.path("job.db.key").exists(), "rehearsals need no key of their own");
+    for name in ["manifest.sig", "manifest.pub"] {
+        copy(&story.path("pack"), &story.path("b"));
+        let path = story.path(&format!("b/{name}"));
+        let mut bytes = std::fs::read(&path).unwrap();
+        bytes[30] ^= 1;
+        std::fs::write(&path, bytes).unwrap();
+        let failures = story.run(&["verify", "b", "--json"]).exits(1).json()["failures"].to_string();
+        assert!(failures.contains(name), "{failures}");
+        std::fs::remove_file(&path).unwrap();
+        let failures = story.run(&["verify", "b", "--json"]).exits(1).json()["failures"].to_string();
+        assert!(failures.contains(name) && failures.contains("it is not there"), "{failures}");
+        std::fs::remove_dir_all(story.path("b")).unwrap();
+    }
+    // Signed again by somebody else: the pages name another key.
+    let (_, mut contents) = open_zip(&story.path("pack.zip")).unwrap();
+    refit(&mut contents, &Signer::from_seed(&[7; 32]));
+    let verified = verify(&contents);
+    assert!(verified.failures.iter().any(|one| one.file.as_deref() == Some("handover.html")), "{verified:?}");
+}
+
+#[test]
+fn the_crew_s_key_is_made_once_and_private() {
+    let story = Story::begun();
+    // By the machine's own clock: a job that is no rehearsal.
+    let run = |args: &[&str]| {
+        let mut command = story.bench.command();
+        command.env_remove("CLADLOG_CLOCK").args(["--db", "real.db"]).args(args);
+        let output = command.output().unwrap();
+        (output.status.code(), String::from_utf8(output.stderr).unwrap())
+    };
+    assert_eq!(run(&["job", "add", "job.toml"]).0, Some(0));
+    let (code, said) = run(&["pack", "one", "--interim"]);
+    assert_eq!(code, Some(0), "{said}");
+    assert!(said.contains("Made the crew's signing key: real.db.key"), "{said}");
+    let data = std::fs::metadata(story.path("real.db.key")).unwrap();
+    assert_eq!(data.permissions().mode() & 0o777, 0o600);
+    assert!(!run(&["pack", "two", "--interim"]).1.contains("Made the crew's"));
+    let key = |pack: &str| read(&story, &format!("{pack}/manifest.pub"));
+    assert_eq!(key("one"), key("two"));
+    let verified = story.json(&["verify", "one"]);
+    assert!(verified["signed_by"].is_string() && verified.get("rehearsal_key").is_none(), "{verified}");
+    story.bench.file("no.key", "not a key");
+    let (code, said) = run(&["pack", "three", "--interim", "--key", "no.key"]);
+    assert_eq!(code, Some(2), "{said}");
+    let (code, said) = run(&["pack", "three", "--interim", "--key", "nowhere/crew.key"]);
+    assert_eq!(code, Some(3), "{said}");
+    assert!(!story.path("three").exists() && !story.path("three.zip").exists());
+}
