@@ -69,6 +69,7 @@ impl State {
                 let rip = rod.get("top_rip_mm").and_then(Value::as_f64).map(show)?;
                 Some(format!("{key}: courses at {} mm, top piece {rip} mm", numbers(rod.get("courses_mm")?).join(", ")))
             }),
+            PlanShown::TakeOff => self.plan("takeoff", subject).map(ordered).unwrap_or_default(),
             PlanShown::Packing => each(&|wall, key| {
                 let fixings = self.plan("packing", wall)?.result.get("fixings")?.as_array()?;
                 let packed: Vec<String> = fixings.iter().filter_map(packed_in_words).collect();
@@ -107,6 +108,16 @@ impl State {
 
 fn numbers(list: &Value) -> Vec<String> {
     list.as_array().map(|list| list.iter().filter_map(Value::as_f64).map(show).collect()).unwrap_or_default()
+}
+
+/// "ordered: boards 2400 mm, 16 x bundle of 8 boards", a line each.
+fn ordered(plan: &Plan) -> Vec<String> {
+    let lines = plan.result.get("lines").and_then(Value::as_array).map_or(&[][..], Vec::as_slice);
+    let words = |line: &Value| {
+        let text = |key: &str| line.get(key).and_then(Value::as_str);
+        Some(format!("ordered: {}, {} x {}", text("item")?, line.get("order")?.as_u64()?, text("sold_as")?))
+    };
+    lines.iter().filter_map(words).collect()
 }
 
 /// "stud 1800 at 300: 5 + 1", for a fixing that is packed at all.

@@ -1,5 +1,6 @@
 //! What is bought and how it is cut: the cut plan (C7), the take-off (C8), and what comes in batches.
 
+pub mod allowances;
 pub mod cuts;
 pub mod of_job;
 pub mod product;

@@ -13,7 +13,8 @@ const MOST_STEPS: usize = 2000;
 
 /// Notes a file of absurd size, which isn't read further.
 pub(super) fn too_many(top: &Section<'_, '_>) -> bool {
-    let parts = ["document", "caution", "stage", "hold", "window", "limit"].map(|table| (table, top.tables(table)));
+    let tables = ["document", "caution", "stage", "hold", "window", "limit", "allowance"];
+    let parts = tables.map(|table| (table, top.tables(table)));
     let steps: usize = parts[2].1.iter().map(|stage| stage.tables("step").len()).sum();
     let over = parts.iter().find(|(_, sections)| sections.len() > MOST_PARTS);
     let message = match over {

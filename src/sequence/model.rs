@@ -3,6 +3,7 @@
 use chrono::TimeDelta;
 
 use crate::building::{Job, Subject, SubjectKind};
+use crate::materials::allowances::Allowance;
 use crate::units::number::show;
 
 /// An install sequence.
@@ -34,6 +35,8 @@ pub struct Sequence {
     pub windows: Vec<Window>,
     /// Limits.
     pub limits: Vec<Limit>,
+    /// Lines of the take-off; those of the program when there are none.
+    pub allowances: Vec<Allowance>,
     /// Care advice.
     pub care: Vec<String>,
     /// The file's text, as the job pins it.
@@ -174,11 +177,13 @@ pub enum PlanShown {
     Packing,
     /// The start and the height of each course.
     StoreyRod,
+    /// What was ordered.
+    TakeOff,
 }
 
 impl PlanShown {
     /// The words that sequence files use.
-    pub const WORDS: &'static [&'static str] = &["studs-to-add", "packing", "storey-rod"];
+    pub const WORDS: &'static [&'static str] = &["studs-to-add", "packing", "storey-rod", "take-off"];
 
     /// The plan of this word.
     pub fn of(word: &str) -> Option<Self> {
@@ -186,6 +191,7 @@ impl PlanShown {
             "studs-to-add" => Self::StudsToAdd,
             "packing" => Self::Packing,
             "storey-rod" => Self::StoreyRod,
+            "take-off" => Self::TakeOff,
             _ => return None,
         })
     }

@@ -1,5 +1,7 @@
 //! From a TOML text to a [`Sequence`]; the checks across the file are in [`super::check`].
 
+use std::collections::BTreeSet;
+
 use super::check::{self, Keys};
 use super::model::{
     Ask, AskKind, Authority, Basis, Caution, Document, Hold, LapseTrigger, Limit, PlanShown, Planned, Sequence, Stage,
@@ -8,6 +10,7 @@ use super::model::{
 use super::shape::SEQUENCE;
 use crate::building::{Corner, Opening, SubjectKind};
 use crate::form::{Mistake, Section, Sheet};
+use crate::materials::allowances::{Allowance, Measure};
 use crate::materials::product;
 use crate::units::number::shortened;
 
@@ -47,6 +50,7 @@ pub fn read(text: &str) -> Result<Sequence, Vec<Mistake>> {
         let (windows, ends): (Vec<Window>, Vec<_>) =
             top.tables("window").iter().map(|section| reader.window(section)).unzip();
         let limits = top.tables("limit").iter().map(|section| reader.limit(section)).collect();
+        let allowances = reader.allowances(&top.tables("allowance"));
         // The step that a window ends on comes after the one that starts it, said or not.
         for (from, to) in ends.into_iter().flatten() {
             if let Some(step) = steps.get_mut(to)
@@ -73,6 +77,7 @@ pub fn read(text: &str) -> Result<Sequence, Vec<Mistake>> {
             holds,
             windows,
             limits,
+            allowances,
             care: words(top, "care"),
             documents: documents.clone(),
             text: text.to_owned(),
@@ -417,5 +422,27 @@ impl Reader<'_> {
             dry: section.flag("dry"),
             basis: self.needed_basis(section),
         }
+    }
+
+    fn allowances(&self, sections: &[Section<'_, '_>]) -> Vec<Allowance> {
+        let mut seen = BTreeSet::new();
+        let one = |section: &Section<'_, '_>| {
+            let item = section.text("item");
+            if !item.is_empty() && !seen.insert(item.to_owned()) {
+                section.mistake(section.spot_of("item"), format!("'{item}' is ordered twice: one line for each item"));
+            }
+            Some(Allowance {
+                item: item.to_owned(),
+                // A word that is none is noted already.
+                per: Measure::of(section.text("per"))?,
+                rate: section.number("rate").unwrap_or(1.0),
+                unit: section.text("unit").to_owned(),
+                pack: section.number("pack").unwrap_or(1.0),
+                sold_as: section.text("sold_as").to_owned(),
+                waste_pct: section.number("waste_pct").unwrap_or(0.0),
+                basis: self.needed_basis(section).to_string(),
+            })
+        };
+        sections.iter().filter_map(one).collect()
     }
 }

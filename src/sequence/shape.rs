@@ -3,6 +3,7 @@
 use super::model::{PlanShown, Planned};
 use crate::building::SubjectKind;
 use crate::form::{Field, Kind, Shape};
+use crate::materials::allowances::Measure;
 
 /// Tolerances and counts lie within this, in the ask's own unit.
 const MOST: f64 = 1_000_000.0;
@@ -28,6 +29,7 @@ pub static SEQUENCE: Shape = Shape {
         Field::optional("hold", Kind::Tables(&HOLD), "hold points"),
         Field::optional("window", Kind::Tables(&WINDOW), "times between two steps"),
         Field::optional("limit", Kind::Tables(&LIMIT), "bounds on site conditions"),
+        Field::optional("allowance", Kind::Tables(&ALLOWANCE), "what is ordered with what: the lines of the take-off"),
         Field::optional("care", Kind::Names, "care advice for the owner, printed in the pack"),
     ],
 };
@@ -175,6 +177,21 @@ static WINDOW: Shape = Shape {
         Field::optional("redo", Kind::Text, "what is done when it has lapsed"),
         Field::optional("surface", Kind::Tables(&SURFACE), "other bounds by surface temperature, coldest first"),
         Field::needed("basis", Kind::Table(&BASIS), "what its times rest on"),
+    ],
+};
+
+static ALLOWANCE: Shape = Shape {
+    name: "allowance",
+    doc: "A line of the take-off: what is counted, times a rate, plus waste, in whole packs",
+    fields: &[
+        Field::needed("item", Kind::Name, "what is ordered"),
+        Field::needed("per", Kind::OneOf(Measure::WORDS), "what it is counted by"),
+        Field::optional("rate", Kind::Number(0.0, 10_000.0), "how much goes with each, in its unit; 1 when left out"),
+        Field::needed("unit", Kind::Name, "unit of the need and of the pack: pieces, m, ml"),
+        Field::needed("pack", Kind::Number(0.001, MOST), "how much a pack holds, in its unit"),
+        Field::needed("sold_as", Kind::Name, "what a pack is called: box, length, tin"),
+        Field::optional("waste_pct", Kind::Number(0.0, 100.0), "waste on top, in per cent; none when left out"),
+        Field::needed("basis", Kind::Table(&BASIS), "what rate, pack and waste rest on"),
     ],
 };
 

@@ -266,3 +266,23 @@ fn several_mistakes_at_once_in_the_order_of_the_lines() {
         ]
     );
 }
+
+#[test]
+fn an_allowance_names_what_it_is_counted_by_and_what_it_rests_on() {
+    let with = |line: &str| format!("{SMALL}\n[[allowance]]\n{line}\n");
+    let said = |text: &str| read(text).unwrap_err().iter().map(|m| m.in_file("f")).collect::<Vec<_>>().join("\n");
+    let good = "item = \"clips\"\nper = \"crossing\"\nunit = \"pieces\"\npack = 100\nsold_as = \"box\"\n\
+                waste_pct = 5\nbasis = { common_practice = \"one a stud\" }";
+    let own = read(&with(good)).unwrap().allowances;
+    assert_eq!((own[0].rate, own[0].pack, own[0].basis.as_str()), (1.0, 100.0, "common practice: one a stud"));
+    assert!(
+        said(&with(&good.replace("crossing", "crosing"))).contains("'per'"),
+        "{}",
+        said(&with(&good.replace("crossing", "crosing")))
+    );
+    assert!(said(&with(&good.replace("pack = 100", "pack = 0"))).contains("pack"));
+    assert!(said(&with(&good.replace("waste_pct = 5", "waste_pct = 500"))).contains("waste_pct"));
+    assert!(said(&with(good.split("\nbasis").next().unwrap())).contains("basis"));
+    let twice = with(&format!("{good}\n[[allowance]]\n{good}"));
+    assert!(said(&twice).contains("'clips' is ordered twice: one line for each item"));
+}

@@ -20,6 +20,7 @@ mod shade;
 mod square;
 mod starter;
 mod sun;
+mod takeoff;
 mod toml_input;
 
 use clap::Subcommand;
@@ -56,6 +57,8 @@ pub enum CalcCommand {
     Columns(columns::ColumnsArgs),
     /// Cut plan: pieces onto boards
     Cuts(cuts::CutsArgs),
+    /// Take-off: what to order for some walls, or for the job
+    Takeoff(takeoff::TakeoffArgs),
     /// Sealant volume and cartridges
     Sealant(sealant::SealantArgs),
     /// Joint movement and least joint width
@@ -85,6 +88,7 @@ pub fn run(command: &CalcCommand, site: &Site<'_>, out: &mut Out) -> Result<(), 
         CalcCommand::Courses(args) => courses::run(args, site, out),
         CalcCommand::Columns(args) => columns::run(args, site, out),
         CalcCommand::Cuts(args) => cuts::run(args, site, out),
+        CalcCommand::Takeoff(args) => takeoff::run(args, site, out),
         CalcCommand::Sealant(args) => sealant::run(args, out),
         CalcCommand::Movement(args) => movement::run(args, out),
         CalcCommand::Sealplan(args) => sealplan::run(args, out),

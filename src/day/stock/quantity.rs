@@ -10,8 +10,8 @@ use serde_json::Value;
 
 use crate::building::{Subject, Wall};
 use crate::day::State;
+use crate::materials::allowances::{self, Measure};
 use crate::materials::product::{Amount, known};
-use crate::materials::takeoff::Allowances;
 use crate::sealing::sealant::{CARTRIDGE_ML, Run, WASTE_PCT, depth_for, sealant, typed};
 use crate::setout::columns::Gap;
 use crate::setout::of_job::set_out_of;
@@ -42,9 +42,11 @@ impl<'s> Takes<'s> {
             ("panel" | "plank" | "board", Subject::Course { number, .. }) => self.panels_of(subject, *number),
             ("sealant", _) => self.cartridges(subject),
             ("primer", Subject::Joint { .. }) => {
-                let rates = Allowances::default();
-                let tins = self.run_m(subject)? / rates.joint_m_in_primer_tin;
-                Some(Amount::of(tins * (100.0 + rates.waste_wet_pct) / 100.0))
+                let own = &self.state.sequence().allowances;
+                let lines = if own.is_empty() { allowances::usual() } else { own.clone() };
+                let primer = lines.into_iter().find(|line| line.item == product && line.per == Measure::SealedM)?;
+                let tins = self.run_m(subject)? * primer.rate / primer.pack;
+                Some(Amount::of(tins * (100.0 + primer.waste_pct) / 100.0))
             }
             _ => None,
         }

@@ -1,0 +1,218 @@
+//! `cladlog calc takeoff`: what to order, from the job's own geometry and the plans that it has kept.
+
+use std::path::PathBuf;
+
+use clap::Args;
+use serde::Serialize;
+use serde_json::Value;
+
+use super::bound::keep;
+use super::cuts_job::{all_walls, plan, sawing, walls_named};
+use super::panels::set_out;
+use crate::cli::files::write_whole;
+use crate::cli::site::{Opened, Site};
+use crate::cli::{COLUMNS, Failure, Out, wrapped};
+use crate::day::Plan;
+use crate::handover::csv_text;
+use crate::materials::allowances::{Allowance, Measure, usual};
+use crate::materials::of_job::{counted, quantities_of, settings_of};
+use crate::materials::takeoff::{OfSize, TakeoffLine, WallQuantities, take_off};
+use crate::setout::of_job::JobFault;
+use crate::setout::panels::panels;
+use crate::units::number::show;
+
+/// Takes off what to order: boards, starter, clips, sealant and the rest
+///
+/// Counted from the job's own geometry and the plans that it has kept; rates,
+/// packs and waste are the [[allowance]] lines of its sequence.
+#[derive(Debug, Args)]
+pub struct TakeoffArgs {
+    /// Walls; the whole job when left out
+    #[arg(long, value_name = "KEY", value_delimiter = ',')]
+    wall: Vec<String>,
+    /// Write the order for the merchant as CSV
+    #[arg(long, value_name = "FILE")]
+    csv: Option<PathBuf>,
+    /// Keep the take-off in the job's record, for one wall or the whole job
+    #[arg(long)]
+    keep: bool,
+}
+
+/// What the command prints as JSON.
+#[derive(Serialize)]
+struct Told {
+    walls: Vec<String>,
+    lines: Vec<TakeoffLine>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    notes: Vec<String>,
+}
+
+/// What went in, as the record keeps it.
+#[derive(Serialize)]
+struct Inputs<'i> {
+    quantities: &'i [WallQuantities],
+    allowances: &'i [Allowance],
+}
+
+/// Runs the sum and prints it.
+///
+/// # Errors
+/// [`Failure::Input`] when the job does not say enough.
+pub fn run(args: &TakeoffArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
+    let opened = site.open()?;
+    let all = all_walls(&opened);
+    let walls = if args.wall.is_empty() { all.clone() } else { walls_named(&opened, &args.wall)? };
+    let on = match walls.as_slice() {
+        _ if walls == all => "job",
+        [only] => only,
+        _ if args.keep => return Err(Failure::input("a take-off is kept for one wall, or for the whole job")),
+        _ => "job",
+    };
+    let mut notes = Vec::new();
+    let quantities = quantities(&opened, &walls, &mut notes)?;
+    let allowances = allowances(&opened);
+    let lines = take_off(&quantities, &allowances).map_err(Failure::input)?;
+    let told = Told { walls: walls.clone(), lines, notes };
+    if let Some(file) = &args.csv {
+        write_whole(file, &csv_text(&rows(&told.lines)).map_err(Failure::machine)?)?;
+    }
+    if args.keep {
+        keep(site, "takeoff", on, &Inputs { quantities: &quantities, allowances: &allowances }, &told, out)?;
+    }
+    if out.is_json() { out.json(&told) } else { print(&told, out) }
+}
+
+/// The sequence's allowances, or the usual ones; boards in the bundles that the job buys.
+fn allowances(opened: &Opened) -> Vec<Allowance> {
+    let state = &opened.book.state;
+    let own = &state.sequence().allowances;
+    let mut all = if own.is_empty() { usual() } else { own.clone() };
+    let bundle = state.job.panel.as_ref().and_then(|panel| panel.bundle).filter(|bundle| *bundle > 1);
+    if let Some(bundle) = bundle {
+        for boards in all.iter_mut().filter(|allowance| allowance.per == Measure::Board) {
+            boards.pack = f64::from(bundle);
+            boards.sold_as = "bundle".to_owned();
+            boards.basis = format!("{}; bundles of {bundle} by the job file", boards.basis);
+        }
+    }
+    all
+}
+
+/// Counts the walls; `notes` says where boards and packers come from.
+fn quantities(opened: &Opened, walls: &[String], notes: &mut Vec<String>) -> Result<Vec<WallQuantities>, Failure> {
+    let state = &opened.book.state;
+    let mut all = Vec::with_capacity(walls.len());
+    for key in walls {
+        let set_out = set_out(opened, key)?;
+        let pieces = panels(&set_out).map_err(|fault| Failure::input(format!("wall {key}: {fault}")))?;
+        let wall = state.job.wall(key).ok_or_else(|| JobFault::NoWall(key.clone()))?;
+        let mut counted = quantities_of(&state.job, wall, walls, &set_out, &pieces);
+        match state.subjects.index(key).and_then(|place| state.plan("packing", place)) {
+            Some(packing) => counted.packers = packers_of(packing),
+            None => notes.push(format!("Packers of wall {key} are not counted: no packing is kept for it.")),
+        }
+        all.push(counted);
+    }
+    boards(opened, walls, &mut all, notes)?;
+    Ok(all)
+}
+
+/// Boards by the cut plan that is kept for the job or the wall, or else as one would cut now.
+fn boards(
+    opened: &Opened,
+    walls: &[String],
+    all: &mut Vec<WallQuantities>,
+    notes: &mut Vec<String>,
+) -> Result<(), Failure> {
+    let state = &opened.book.state;
+    let own = |key: &String| state.subjects.index(key).and_then(|place| state.cuts_of_wall(place));
+    if let Some(whole) = state.cuts_of_job()
+        && walls == all_walls(opened)
+        && walls.iter().any(|key| own(key).is_none_or(|plan| plan.at < whole.at))
+    {
+        let boards = boards_of(whole);
+        all.push(WallQuantities { wall: "job".to_owned(), boards, ..WallQuantities::default() });
+        notes.push(format!("Boards are those of the cut plan kept for the whole job as entry {}.", whole.entry));
+        return Ok(());
+    }
+    let mut unplanned = Vec::new();
+    for (key, counted) in walls.iter().zip(all.iter_mut()) {
+        match own(key) {
+            Some(plan) => {
+                counted.boards = boards_of(plan);
+                notes.push(format!("Boards of wall {key} are those of the cut plan kept as entry {}.", plan.entry));
+            }
+            None => unplanned.push(key.clone()),
+        }
+    }
+    if unplanned.is_empty() {
+        return Ok(());
+    }
+    let panel = state.job.panel.as_ref().ok_or(JobFault::NoPanel)?;
+    let plans = plan(&sawing(opened, &unplanned, settings_of(panel), false)?)?;
+    for cuts in &plans.by_wall {
+        let boards = counted(cuts.plan.patterns.iter().map(|p| (f64::from(p.stock_mm), p.times)));
+        if let Some(wall) = all.iter_mut().find(|wall| wall.wall == cuts.wall) {
+            wall.boards = boards;
+        }
+    }
+    notes
+        .push(format!("Boards of {} are as cut wall by wall now: no cut plan is kept for them.", unplanned.join(", ")));
+    Ok(())
+}
+
+fn list<'v>(value: &'v Value, key: &str) -> &'v [Value] {
+    value.get(key).and_then(Value::as_array).map_or(&[], Vec::as_slice)
+}
+
+fn boards_of(plan: &Plan) -> Vec<OfSize> {
+    let one = |pattern: &Value| {
+        let times = u32::try_from(pattern.get("times")?.as_u64()?).ok()?;
+        Some((pattern.get("stock_mm")?.as_f64()?, times))
+    };
+    counted(list(&plan.result, "patterns").iter().filter_map(one))
+}
+
+fn packers_of(plan: &Plan) -> Vec<OfSize> {
+    let packers = list(&plan.result, "fixings").iter().flat_map(|fixing| list(fixing, "packers_mm"));
+    counted(packers.filter_map(Value::as_f64).map(|size| (size, 1)))
+}
+
+/// The order as a table for the merchant: what and how many first.
+fn rows(lines: &[TakeoffLine]) -> Vec<Vec<String>> {
+    let heading = ["item", "order", "sold_as", "needed", "unit", "waste_pct", "rule", "basis"];
+    let heading = std::iter::once(heading.map(str::to_owned).to_vec());
+    let line = |line: &TakeoffLine| {
+        vec![
+            line.item.clone(),
+            line.order.to_string(),
+            line.sold_as.clone(),
+            show(line.needed),
+            line.unit.clone(),
+            show(line.waste_pct),
+            line.rule.clone(),
+            line.basis.clone(),
+        ]
+    };
+    heading.chain(lines.iter().map(line)).collect()
+}
+
+fn print(told: &Told, out: &mut Out) -> Result<(), Failure> {
+    let row = |line: &TakeoffLine| {
+        let needed = format!("{} {}", show(line.needed), line.unit);
+        let waste = if line.waste_pct == 0.0 { String::new() } else { format!("+{} %", show(line.waste_pct)) };
+        vec![line.item.clone(), line.order.to_string(), line.sold_as.clone(), needed, waste, line.rule.clone()]
+    };
+    let rows: Vec<Vec<String>> = told.lines.iter().map(row).collect();
+    out.line(format!("To order for {}", told.walls.join(", ")))?;
+    out.line("")?;
+    out.table(&["item", "order", "sold as", "needed", "waste", "counted from"], &rows)?;
+    out.line("")?;
+    let notes = told.notes.iter().map(String::as_str);
+    let last = "What each rate rests on stands in --json, in --csv FILE and in the sequence. The makers' \
+                instructions come first.";
+    for note in notes.chain([last]) {
+        out.line(wrapped(note, 0, COLUMNS).join("\n"))?;
+    }
+    Ok(())
+}
