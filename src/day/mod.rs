@@ -45,8 +45,8 @@ pub use next::{Action, next};
 pub use offcuts::KeptCuts;
 pub use photos::{PhotoUse, photo_notes, photos};
 pub use plans::Plan;
-use replay::{place_in_time, replay_at};
 pub use replay::{ReplayFault, replay};
+use replay::{place_in_time, replay_at};
 pub use request::{DecideFault, Delivered, Extra, Given, Photo, Request, TakenFrom, Value};
 pub use state::{Day, Defect, DefectState, Done, HoldLife, HoldState, Reading, State};
 pub use stock::{BatchLine, Choice, Counted, Delivery, Flag, How, Ledger, Line, Sort, Stock, Taken, same_label};
@@ -58,17 +58,20 @@ use std::borrow::Cow;
 use crate::moment::Moment;
 use crate::record::{Body, Entry, Heads, in_order};
 
+/// Where an entry stands in time: happened, recorded, weight, device, number.
+type Place = (Moment, Moment, u64, String, u64);
+
 /// The entries of one job and what they come to.
 #[derive(Debug, Clone)]
 pub struct Book {
-    /// The entries, in the order of [`in_order`](crate::record::in_order).
+    /// The entries, in the order of [`in_order`].
     pub entries: Vec<Entry>,
     /// What they come to.
     pub state: State,
     /// Where the chain of each device ends.
     heads: Heads,
     /// Place in time of what happened last.
-    latest: Option<(Moment, Moment, String, u64)>,
+    latest: Option<Place>,
 }
 
 impl Book {
@@ -171,6 +174,7 @@ impl Book {
     }
 }
 
-fn owned((happened_at, recorded_at, device, seq): (Moment, Moment, &str, u64)) -> (Moment, Moment, String, u64) {
-    (happened_at, recorded_at, device.to_owned(), seq)
+fn owned(place: (Moment, Moment, u64, &str, u64)) -> Place {
+    let (happened_at, recorded_at, weight, device, seq) = place;
+    (happened_at, recorded_at, weight, device.to_owned(), seq)
 }

@@ -102,8 +102,8 @@ pub(super) fn replay_at(book: &super::Book, at: Moment) -> Result<State, ReplayF
 }
 
 /// Where an entry stands among what happened; the same in whatever order entries came in.
-pub(super) fn place_in_time(entry: &Entry) -> (Moment, Moment, &str, u64) {
-    (entry.happened_at, entry.recorded_at, &entry.device, entry.seq)
+pub(super) fn place_in_time(entry: &Entry) -> (Moment, Moment, u64, &str, u64) {
+    (entry.happened_at, entry.recorded_at, entry.weight(), &entry.device, entry.seq)
 }
 
 /// The struck entries and what strikes each. A strike that is struck itself does not count.
@@ -116,7 +116,9 @@ fn struck(entries: &[Entry]) -> BTreeMap<String, String> {
         })
         .collect();
     // A strike names an entry that was there before it: from the newest on, each is decided by those after it.
-    strikes.sort_by(|(a, _), (b, _)| (b.recorded_at, &b.device, b.seq).cmp(&(a.recorded_at, &a.device, a.seq)));
+    strikes.sort_by(|(a, _), (b, _)| {
+        (b.recorded_at, b.weight(), &b.device, b.seq).cmp(&(a.recorded_at, a.weight(), &a.device, a.seq))
+    });
     let mut struck: BTreeMap<String, String> = BTreeMap::new();
     for (entry, target) in strikes {
         if !struck.contains_key(&entry.id()) {

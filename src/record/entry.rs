@@ -88,6 +88,12 @@ impl Entry {
         if self.device == device { seq < self.seq } else { self.seen.get(device).is_some_and(|last| seq <= *last) }
     }
 
+    /// How much was on record when this was recorded, itself included: of two entries of which one knew the other it
+    /// is greater for that one. It puts into order what bears the same time.
+    pub fn weight(&self) -> u64 {
+        self.seen.values().fold(self.seq, |sum, seq| sum.saturating_add(*seq))
+    }
+
     /// Recorded more than a quarter of an hour after it happened.
     pub fn is_late(&self) -> bool {
         (self.recorded_at - self.happened_at).num_seconds() > LATE_AFTER_MIN * 60
@@ -177,17 +183,17 @@ pub fn in_order(entries: &mut Vec<Entry>) {
         return;
     }
     let mut latest: Option<(String, Moment)> = None;
-    let mut placed: Vec<(Moment, Entry)> = Vec::with_capacity(entries.len());
+    let mut placed: Vec<((Moment, u64), Entry)> = Vec::with_capacity(entries.len());
     for entry in std::mem::take(entries) {
         let at = match latest.take() {
             Some((device, before)) if device == entry.device => before.max(entry.recorded_at),
             _ => entry.recorded_at,
         };
         latest = Some((entry.device.clone(), at));
-        placed.push((at, entry));
+        placed.push(((at, entry.weight()), entry));
     }
     // Stable: within a moment the books stay in the order of their names.
-    placed.sort_by_key(|(at, _)| *at);
+    placed.sort_by_key(|(place, _)| *place);
     entries.extend(placed.into_iter().map(|(_, entry)| entry));
 }
 

@@ -271,7 +271,8 @@ impl Store {
         let copied = || -> rusqlite::Result<()> {
             let mut copy = Connection::open(&part)?;
             let backup = rusqlite::backup::Backup::new(&self.connection, &mut copy)?;
-            backup.run_to_completion(256, Duration::from_millis(5), None)
+            // All pages in one step: it reads one moment of the file, writers go on, and it can never be outrun by them.
+            backup.run_to_completion(i32::MAX, Duration::from_millis(5), None)
         };
         let done = private_file(&part)
             .map_err(|error| StoreFault::ReadOnly { path: target.to_owned(), why: error.to_string() })
