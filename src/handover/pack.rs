@@ -147,6 +147,24 @@ pub(super) fn pages_of(document: &Document) -> Result<Vec<(String, Vec<u8>)>, Pa
     Ok(files)
 }
 
+/// The pages alone as PDF/A-1b (ISO 19005-1), without the record attached, which that part does not allow: for
+/// validators that know no later part. `None` where this build writes no PDF.
+///
+/// # Errors
+/// [`PackFault::Pdf`].
+pub fn pdf_a1b(document: &Document, album: &Album) -> Result<Option<Vec<u8>>, PackFault> {
+    #[cfg(feature = "pdf")]
+    {
+        let pictures = Pictures::of(drawings(document), &album.files());
+        super::pdf::pdf_a1b(document, &sheets::sections(document), &pictures).map(Some)
+    }
+    #[cfg(not(feature = "pdf"))]
+    {
+        let _ = (document, album);
+        Ok(None)
+    }
+}
+
 /// A drawing of the pack.
 pub(super) struct Drawing {
     /// What the pages call it by: a wall's key, or its set-out's name.

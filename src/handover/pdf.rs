@@ -44,6 +44,7 @@ struct Printed<'p> {
     ident: String,
     program: &'p str,
     made_at: &'p Moment,
+    standard: PdfStandard,
 }
 
 /// Sets the pages of the pack.
@@ -56,6 +57,24 @@ pub(super) fn pdf(
     pictures: &Pictures,
     record: Option<&[u8]>,
 ) -> Result<Vec<u8>, PackFault> {
+    pages(document, sections, pictures, record, PdfStandard::A_3b)
+}
+
+/// Sets the same pages as PDF/A-1b, which takes no attachments: for validators that know no later part.
+///
+/// # Errors
+/// [`PackFault::Pdf`].
+pub(super) fn pdf_a1b(document: &Document, sections: &[Section], pictures: &Pictures) -> Result<Vec<u8>, PackFault> {
+    pages(document, sections, pictures, None, PdfStandard::A_1b)
+}
+
+fn pages(
+    document: &Document,
+    sections: &[Section],
+    pictures: &Pictures,
+    record: Option<&[u8]>,
+    standard: PdfStandard,
+) -> Result<Vec<u8>, PackFault> {
     let printed = Printed {
         data: data(document, sections, pictures),
         pictures,
@@ -64,6 +83,7 @@ pub(super) fn pdf(
         ident: format!("cladlog {} {}", document.record_sha256, document.made_at.to_rfc3339()),
         program: &document.program,
         made_at: &document.made_at,
+        standard,
     };
     written(&set(&printed)?, &printed)
 }
@@ -107,6 +127,7 @@ pub(super) fn evening(evening: &Evening, sections: &[Section]) -> Result<Vec<u8>
         ident: format!("cladlog evening {} {} {}", evening.job, evening.date, evening.as_of.to_rfc3339()),
         program,
         made_at: &evening.as_of,
+        standard: PdfStandard::A_3b,
     };
     let mut last = None;
     for size in EVENING_SIZES {
@@ -151,7 +172,7 @@ fn set(printed: &Printed<'_>) -> Result<PagedDocument, PackFault> {
 
 fn written(set: &PagedDocument, printed: &Printed<'_>) -> Result<Vec<u8>, PackFault> {
     let standards =
-        PdfStandards::new(&[PdfStandard::A_3b]).map_err(|fault| PackFault::Pdf(fault.message().to_string()))?;
+        PdfStandards::new(&[printed.standard]).map_err(|fault| PackFault::Pdf(fault.message().to_string()))?;
     let options = PdfOptions {
         ident: Smart::Custom(printed.ident.clone()),
         creator: Smart::Custom(Some(format!("cladlog {}", printed.program))),

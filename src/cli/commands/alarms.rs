@@ -36,7 +36,7 @@ struct Listed<'a> {
 /// # Errors
 /// [`Failure`].
 pub fn run(args: &AlarmsArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
-    let opened = site.open()?;
+    let opened = site.open_as_of()?;
     let events = opened.book.state.alarms(opened.now);
     write_whole(&args.file, calendar(&events).as_bytes())?;
     if out.is_json() {
@@ -50,9 +50,11 @@ pub fn run(args: &AlarmsArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Fail
     let ringing: Vec<&Event> = events.iter().filter(|event| !event.cancelled).collect();
     let file = args.file.display();
     let Some(first) = ringing.first() else {
-        return out.line(format!(
-            "No window is running and no plan is followed: nothing rings. {file} is an empty calendar."
-        ));
+        let holds = match events.len() {
+            0 => "is an empty calendar".to_owned(),
+            many => format!("takes {many} alarms off a phone that has them from before"),
+        };
+        return out.line(format!("No window is running and no plan is followed: nothing rings. {file} {holds}."));
     };
     let cancelled = match events.len() - ringing.len() {
         0 => String::new(),

@@ -85,6 +85,7 @@ pub fn run(args: &DemoArgs, out: &mut Out) -> Result<(), Failure> {
         without_people: false,
         no_places: false,
         key: None,
+        pdf_a1b: None,
     };
     pack::run(&pack, &site, out)?;
     let evenings = folder.join("evenings");

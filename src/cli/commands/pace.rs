@@ -71,6 +71,8 @@ fn tenth(value: f64) -> String {
 /// A stage's row: title, hours, done, pace, its range, left, hours left.
 pub fn row(stage: &StagePace) -> Vec<String> {
     let with = |value: Option<f64>| match (value, stage.unit) {
+        // Openings and corners are counted, not measured.
+        (Some(value), Some(unit)) if value.fract() == 0.0 && unit.sign() == "each" => format!("{value:.0}"),
         (Some(value), Some(unit)) => format!("{} {}", tenth(value), unit.sign()),
         _ => String::new(),
     };

@@ -6,9 +6,10 @@ use std::path::{Path, PathBuf};
 use chrono::TimeDelta;
 use clap::Args;
 
+use crate::cli::files::write_whole;
 use crate::cli::site::Site;
 use crate::cli::{Failure, Out, crew_key, prompts};
-use crate::handover::{Document, MANIFEST, Making, Pack, Signer, Told, has_pdf, pack, zip_into};
+use crate::handover::{Album, Document, MANIFEST, Making, Pack, Signer, Told, has_pdf, pack, pdf_a1b, zip_into};
 use crate::moment::{Moment, clock};
 use crate::photos::Kept;
 use crate::refusal::{Refusal, Rule};
@@ -38,6 +39,9 @@ pub struct PackArgs {
     /// The same with the names of all people of the job
     #[arg(long, conflicts_with = "withhold")]
     pub without_people: bool,
+    /// Also write the pages as PDF/A-1b, without the record: for validators that know no later part
+    #[arg(long, value_name = "FILE")]
+    pub pdf_a1b: Option<PathBuf>,
 }
 
 /// Runs the command.
@@ -88,6 +92,12 @@ pub fn run(args: &PackArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failur
     }
     places.write(&made, &opened.now, &mut told)?;
     bar.finish_and_clear();
+    if let Some(file) = &args.pdf_a1b {
+        let album = Album::of(&opened.book, &originals, args.no_places, &mut |_, _| ());
+        let bytes = pdf_a1b(&made.document, &album).map_err(Failure::machine)?;
+        let bytes = bytes.ok_or_else(|| Failure::input("--pdf-a1b: this build was made without the feature 'pdf'"))?;
+        write_whole(file, &bytes)?;
+    }
     if !has_pdf() {
         out.say("This build leaves handover.pdf out: it was made without the feature 'pdf'.");
     }
