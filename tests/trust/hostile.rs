@@ -114,11 +114,11 @@ fn hostile_text_in_every_field_of_every_kind_reaches_every_output_as_text() {
         .iter()
         .map(|entry| {
             let mut whole: Value = serde_json::from_str(&entry.jsonl()).unwrap();
-            let before = whole.to_string();
+            let before = whole.clone();
             let building = whole["kind"] == "job-added";
             poison(&mut whole["body"], "body", &|text| looks_parsed(text) && !(building && text.contains(' ')));
             whole["by"] = hostile(&entry.by).into();
-            poisoned += usize::from(before != whole.to_string());
+            poisoned += usize::from(before != whole);
             format!("{whole}\n")
         })
         .collect();

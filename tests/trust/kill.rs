@@ -1,5 +1,7 @@
 //! A writer that is killed at a random moment has lost nothing that it acknowledged.
 
+#![allow(clippy::print_stdout, reason = "how often it was tried")]
+
 use std::io::{BufRead, BufReader};
 use std::time::Duration;
 

@@ -1,5 +1,7 @@
 //! Several programs on one file: nothing is lost, and nobody hears of a lock.
 
+#![allow(clippy::print_stdout, reason = "how often it was tried")]
+
 use std::process::Command;
 use std::sync::Mutex;
 use std::time::{Duration, Instant};
