@@ -2,6 +2,8 @@
 
 use sha2::{Digest, Sha256};
 
+const DIGITS: &[u8; 16] = b"0123456789abcdef";
+
 /// SHA-256 of some bytes, lower-case hex.
 ///
 /// ```
@@ -12,16 +14,30 @@ use sha2::{Digest, Sha256};
 /// );
 /// ```
 pub fn sha256_hex(bytes: &[u8]) -> String {
-    hex(&Sha256::digest(bytes))
+    digits(bytes).into_iter().map(char::from).collect()
+}
+
+/// Whether `hex` is the SHA-256 of some bytes, in lower-case hex.
+///
+/// ```
+/// assert!(cladlog::digest::is_sha256(b"abc", &cladlog::digest::sha256_hex(b"abc")));
+/// assert!(!cladlog::digest::is_sha256(b"abd", &cladlog::digest::sha256_hex(b"abc")));
+/// ```
+pub fn is_sha256(bytes: &[u8], hex: &str) -> bool {
+    digits(bytes).as_slice() == hex.as_bytes()
+}
+
+fn digits(bytes: &[u8]) -> [u8; 64] {
+    let mut digits = [0; 64];
+    for (pair, byte) in digits.chunks_exact_mut(2).zip(Sha256::digest(bytes)) {
+        pair[0] = DIGITS[usize::from(byte >> 4)];
+        pair[1] = DIGITS[usize::from(byte & 15)];
+    }
+    digits
 }
 
 /// Bytes as lower-case hex.
 pub fn hex(bytes: &[u8]) -> String {
-    use std::fmt::Write;
-    let mut text = String::with_capacity(bytes.len() * 2);
-    for byte in bytes {
-        // Writing to a string does not fail.
-        let _ = write!(text, "{byte:02x}");
-    }
-    text
+    let pair = |byte: &u8| [DIGITS[usize::from(byte >> 4)], DIGITS[usize::from(byte & 15)]];
+    bytes.iter().flat_map(pair).map(char::from).collect()
 }

@@ -13,9 +13,33 @@ pub fn visible(text: &str) -> String {
         .collect()
 }
 
+/// JSON with the same characters written as `\u` escapes: the same document, and harmless on a terminal.
+///
+/// JSON asks for that only up to U+001F; a terminal obeys U+009B as well.
+pub fn visible_json(text: &str) -> String {
+    text.chars().fold(String::with_capacity(text.len()), |mut safe, c| {
+        match c {
+            '\n' => safe.push(c),
+            c if c.is_control() || matches!(c, '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}') => {
+                safe.push_str(&format!("\\u{:04x}", u32::from(c)));
+            }
+            c => safe.push(c),
+        }
+        safe
+    })
+}
+
 #[cfg(test)]
 mod tests {
-    use super::visible;
+    use super::{visible, visible_json};
+
+    #[test]
+    fn json_says_the_same_with_its_control_characters_escaped() {
+        let value = serde_json::json!({ "a\u{9b}": "b\u{202e}\u{7f}\u{1b}" });
+        let safe = visible_json(&serde_json::to_string_pretty(&value).unwrap());
+        assert!(safe.chars().all(|c| c == '\n' || !c.is_control()), "{safe}");
+        assert_eq!(serde_json::from_str::<serde_json::Value>(&safe).unwrap(), value);
+    }
 
     #[test]
     fn an_escape_sequence_is_text_like_any_other() {

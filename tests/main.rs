@@ -15,5 +15,6 @@ mod sealplan;
 mod sequence;
 mod setout;
 mod stock;
+mod trust;
 mod walk;
 mod weather;

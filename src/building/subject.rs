@@ -202,14 +202,23 @@ impl Subjects {
                 keys.iter().filter_map(|key| by_id.get(*key).copied()).collect()
             })
             .collect();
+        // What lies on each wall, in the order of the building.
+        let mut on_wall: Vec<Vec<usize>> = vec![Vec::new(); list.len()];
+        for (other, walls) in walls.iter().enumerate() {
+            walls.iter().for_each(|wall| on_wall[*wall].push(other));
+        }
         let parts = (0..list.len())
             .map(|at| {
+                let mut others: Vec<usize> = match &list[at] {
+                    Subject::Job => (0..list.len()).collect(),
+                    // The job comes first in the list, and every part belongs to it.
+                    _ => std::iter::once(0).chain(walls[at].iter().flat_map(|wall| &on_wall[*wall]).copied()).collect(),
+                };
+                others.sort_unstable();
+                others.dedup();
                 let mut parts: BTreeMap<SubjectKind, Vec<usize>> = BTreeMap::new();
-                for (other, subject) in list.iter().enumerate() {
-                    let whole_job = list[at] == Subject::Job || *subject == Subject::Job;
-                    if whole_job || walls[other].iter().any(|wall| walls[at].contains(wall)) {
-                        parts.entry(subject.kind()).or_default().push(other);
-                    }
+                for other in others {
+                    parts.entry(list[other].kind()).or_default().push(other);
                 }
                 parts
             })

@@ -31,7 +31,7 @@ use clap::{Parser, Subcommand, ValueEnum};
 
 use commands::{
     alarms, backup, batch, caution, claim, completions, day, defect, demo, extra, forecast, hold, hours, job, log,
-    next, note, pace, pack, photo, reading, record, sealplan, sequence, stock, stoppage, strike, verify,
+    merge, next, note, pace, pack, photo, reading, record, sealplan, sequence, stock, stoppage, strike, verify,
     walk as walk_command, watch, window,
 };
 use site::Site;
@@ -129,6 +129,7 @@ enum Command {
     Rebuild,
     Backup(backup::BackupArgs),
     Export(backup::ExportArgs),
+    Merge(merge::MergeArgs),
     /// The sums, standalone
     #[command(subcommand)]
     Calc(calc::CalcCommand),
@@ -201,6 +202,7 @@ fn dispatch(cli: &Cli, clock: Clock, out: &mut Out) -> Result<(), Failure> {
         Command::Rebuild => verify::rebuild(&site, out),
         Command::Backup(args) => backup::backup(args, &site, out),
         Command::Export(args) => backup::export(args, &site, out),
+        Command::Merge(args) => merge::run(args, &site, out),
         Command::Calc(command) => calc::run(command, &site, out),
         Command::Completions(args) => completions::completions(args, out),
         Command::Manual(args) => completions::manual(args, out),

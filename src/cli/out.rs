@@ -11,7 +11,7 @@ use tabled::settings::{Alignment, Padding, Style, object::Columns, style::Horizo
 use textwrap::WordSeparator;
 
 use super::failure::Failure;
-use crate::plain::visible;
+use crate::plain::{visible, visible_json};
 
 /// Screens are laid out for this many columns, as far as the terminal allows.
 pub const COLUMNS: usize = 80;
@@ -66,7 +66,7 @@ impl Out {
     /// [`Failure`] when stdout can't be written.
     pub fn json<T: Serialize>(&mut self, value: &T) -> Result<(), Failure> {
         let text = serde_json::to_string_pretty(value).map_err(Failure::machine)?;
-        writeln!(self.stdout, "{text}")?;
+        writeln!(self.stdout, "{}", visible_json(&text))?;
         Ok(self.stdout.flush()?)
     }
 

@@ -115,7 +115,7 @@ impl From<DecideFault> for Failure {
 
 impl From<ReplayFault> for Failure {
     fn from(fault: ReplayFault) -> Self {
-        Self::machine(fault)
+        if matches!(fault, ReplayFault::Size(_)) { Self::input(fault) } else { Self::machine(fault) }
     }
 }
 
@@ -140,7 +140,8 @@ impl Site<'_> {
     pub fn open(&self) -> Result<Opened, Failure> {
         let store = Store::read(&self.database()?)?;
         let stored = self.pick(store.jobs()?)?;
-        let book = Book::open(store.entries(&stored.key)?)?;
+        let mut book = Book::open(store.entries(&stored.key)?)?;
+        book.state.look_from(&stored.device);
         let now = at_site(&self.clock.now(), book.state.job.time_zone);
         Ok(Opened { store, stored, book, now })
     }
@@ -230,10 +231,11 @@ impl Site<'_> {
     /// [`Failure`]; nothing is written then.
     pub fn record(&self, request: &Request) -> Result<(Recorded, Book), Failure> {
         let mut store = self.open_for_writing()?;
-        self.record_in(&mut store, request, None)
+        self.record_in(&mut store, request, None, None)
     }
 
-    /// As [`Site::record`], in a file already open, by a person and at a time already known.
+    /// As [`Site::record`], in a file already open, by a person and at a time already known; with a book in `held`
+    /// only what was filed since is read.
     ///
     /// # Errors
     /// [`Failure`]; nothing is written then.
@@ -242,6 +244,7 @@ impl Site<'_> {
         store: &mut Store,
         request: &Request,
         by_at: Option<(&str, Moment)>,
+        held: Option<Book>,
     ) -> Result<(Recorded, Book), Failure> {
         // Before the entry that names it is committed, a photo is safe on the disk; and none is kept whose entry
         // would be refused. Others need not wait for the copying.
@@ -255,7 +258,14 @@ impl Site<'_> {
         }
         store.write(|writing| {
             let stored = self.pick(writing.jobs()?)?;
-            let book = Book::open(writing.entries(&stored.key)?)?;
+            let mut book = match held.filter(|book| book.state.job.key == stored.key) {
+                Some(book) => {
+                    let newer = writing.entries_after(&stored.key, book.heads())?;
+                    book.and(newer)?
+                }
+                None => Book::open(writing.entries(&stored.key)?)?,
+            };
+            book.state.look_from(&stored.device);
             let now = at_site(&self.clock.now(), book.state.job.time_zone);
             let (by, at) = self.by_at(&book, now, by_at)?;
             let bodies = decide(&book, request, &by, at, now)?;
@@ -280,6 +290,7 @@ impl Site<'_> {
         store.write(|writing| {
             let stored = self.pick(writing.jobs()?)?;
             let mut book = Book::open(writing.entries(&stored.key)?)?;
+            book.state.look_from(&stored.device);
             let now = at_site(&self.clock.now(), book.state.job.time_zone);
             let (by, at) = (self.by(&book)?, self.at(&book, now)?);
             let before = Snapshot::of(&book.state, now);
@@ -318,7 +329,7 @@ pub fn append(
     now: Moment,
     rehearsal: bool,
 ) -> Result<(Recorded, Book), Failure> {
-    let before = Snapshot::of(&book.state, now);
+    let (before, listed) = (Snapshot::of(&book.state, now), book.state.read_side());
     let flags = book.state.stock_flags(now);
     let mut book = book;
     let mut told = Vec::new();
@@ -332,7 +343,7 @@ pub fn append(
     if book.state.rehearsal && !stored.rehearsal {
         writing.list_job(&StoredJob { rehearsal: true, ..stored.clone() })?;
     }
-    writing.replace_read_side(&stored.key, &book.state.read_side())?;
+    writing.update_read_side(&stored.key, &listed, &book.state.read_side())?;
     let effects = before.effects(&Snapshot::of(&book.state, now));
     let ids: Vec<String> = told.iter().map(|entry| entry.id.clone()).collect();
     let flags = book.state.stock_warnings(&flags, &ids, now);

@@ -7,7 +7,7 @@ use chrono::TimeDelta;
 use super::asks::{self, answer_from_text};
 use super::holds::{has_role, may_release};
 use super::judge::judge;
-use super::replay::replay;
+use super::replay::replay_at;
 use super::request::{DecideFault, Extra, Given, Request, TakenFrom, Value};
 use super::state::{DefectState, HoldState, State};
 use super::strike::lost_footing;
@@ -43,8 +43,8 @@ pub fn decide(book: &Book, request: &Request, by: &str, at: Moment, now: Moment)
     known(&book.state, by)?;
     said(request)?;
     // What was recorded later but happened earlier must not be judged by what came after it.
-    let past = book.entries.iter().any(|entry| entry.happened_at > at);
-    let then = if past { Some(replay(&book.entries, Some(at))?) } else { None };
+    let past = book.latest().is_some_and(|latest| latest > at);
+    let then = if past { Some(replay_at(book, at)?) } else { None };
     let state = then.as_ref().unwrap_or(&book.state);
     match request {
         Request::OpenDay { crew, talk, hazards } => open_day(state, crew, talk, hazards),

@@ -30,7 +30,7 @@ pub struct Effects {
 }
 
 /// What stands open at a moment.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Default)]
 pub struct Snapshot {
     open: BTreeMap<(&'static str, String), String>,
     /// Defects known at all, so that one which a strike undid is not called mended.

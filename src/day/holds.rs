@@ -1,7 +1,7 @@
 //! R5: hold points.
 
 use super::breach::Breach;
-use super::state::{HoldLife, HoldState, State};
+use super::state::{HoldState, State};
 use crate::moment::{Moment, clock};
 use crate::refusal::{Refusal, Rule};
 
@@ -13,14 +13,10 @@ pub(super) fn judge(state: &State, step: usize, subject: usize, at: Moment) -> V
         if !hold.holds.contains(&step) {
             continue;
         }
-        let held: Vec<(usize, HoldLife)> = state
-            .hold_subjects(hold.per, subject)
-            .into_iter()
-            .map(|on| (on, state.hold(index, on)))
-            .filter(|(_, life)| life.state != HoldState::Released)
-            .collect();
-        let Some((on, life)) = held.first() else { continue };
-        let id = state.subjects.get(*on).to_string();
+        let released = |on: &usize| state.holds.get(&(index, *on)).is_some_and(|l| l.state == HoldState::Released);
+        let Some(on) = state.hold_subjects(hold.per, subject).into_iter().find(|on| !released(on)) else { continue };
+        let life = state.hold(index, on);
+        let id = state.subjects.get(on).to_string();
         let who = hold.roles.join(" or ");
         let why = match life.state {
             HoldState::Refused => format!(

@@ -46,6 +46,7 @@ pub use offcuts::KeptCuts;
 pub use photos::{PhotoUse, photo_notes, photos};
 pub use plans::Plan;
 pub use replay::{ReplayFault, replay};
+use replay::{place_in_time, replay_at};
 pub use request::{DecideFault, Delivered, Extra, Given, Photo, Request, TakenFrom, Value};
 pub use state::{Day, Defect, DefectState, Done, HoldLife, HoldState, Reading, State};
 pub use stock::{BatchLine, Choice, Counted, Delivery, Flag, How, Ledger, Line, Sort, Stock, Taken, same_label};
@@ -55,15 +56,22 @@ pub use windows::{Phase, Run};
 use std::borrow::Cow;
 
 use crate::moment::Moment;
-use crate::record::{Body, Entry};
+use crate::record::{Body, Entry, Heads, in_order};
+
+/// Where an entry stands in time: happened, recorded, weight, device, number.
+type Place = (Moment, Moment, u64, String, u64);
 
 /// The entries of one job and what they come to.
 #[derive(Debug, Clone)]
 pub struct Book {
-    /// The entries, in the order in which they were filed.
+    /// The entries, in the order of [`in_order`].
     pub entries: Vec<Entry>,
     /// What they come to.
     pub state: State,
+    /// Where the chain of each device ends.
+    heads: Heads,
+    /// Place in time of what happened last.
+    latest: Option<Place>,
 }
 
 impl Book {
@@ -71,27 +79,82 @@ impl Book {
     ///
     /// # Errors
     /// [`ReplayFault`] when the first entry is not a job or its sequence can't be read.
-    pub fn open(entries: Vec<Entry>) -> Result<Self, ReplayFault> {
+    pub fn open(mut entries: Vec<Entry>) -> Result<Self, ReplayFault> {
+        in_order(&mut entries);
         let state = replay(&entries, None)?;
-        Ok(Self { entries, state })
+        let mut heads = Heads::new();
+        for entry in &entries {
+            heads.insert(entry.device.clone(), (entry.seq, entry.hash.clone()));
+        }
+        let latest = entries.iter().map(place_in_time).max().map(owned);
+        Ok(Self { entries, state, heads, latest })
+    }
+
+    /// Where the chain of each device ends: what comes after is new to this book.
+    pub fn heads(&self) -> &Heads {
+        &self.heads
+    }
+
+    /// When the last of what is recorded happened.
+    pub fn latest(&self) -> Option<Moment> {
+        self.latest.as_ref().map(|(happened_at, ..)| *happened_at)
     }
 
     /// The book with one more entry.
+    ///
+    /// # Errors
+    /// As [`Book::add`].
+    pub fn with(mut self, entry: Entry) -> Result<Self, ReplayFault> {
+        self.add(entry)?;
+        Ok(self)
+    }
+
+    /// The book with all of these.
+    ///
+    /// # Errors
+    /// As [`Book::add`].
+    pub fn and(self, entries: Vec<Entry>) -> Result<Self, ReplayFault> {
+        match entries.len() {
+            0 | 1 => entries.into_iter().try_fold(self, Self::with),
+            // Many are replayed once, whatever is among them.
+            _ => {
+                let here = self.state.here;
+                let mut book = Self::open(self.entries.into_iter().chain(entries).collect())?;
+                book.state.here = here;
+                Ok(book)
+            }
+        }
+    }
+
+    /// Adds an entry.
     ///
     /// What happened last is folded onto the state in hand; what happened earlier, and a strike, change what
     /// came after them, so that the whole is replayed.
     ///
     /// # Errors
-    /// [`ReplayFault`] when it adopts a sequence that can't be read.
-    pub fn with(mut self, entry: Entry) -> Result<Self, ReplayFault> {
-        let earlier = self.entries.iter().any(|other| other.happened_at > entry.happened_at);
-        if earlier || matches!(entry.body, Body::Struck { .. } | Body::JobAdded { .. }) {
+    /// [`ReplayFault`] when it adopts a sequence that can't be read; the book is of no more use then.
+    pub fn add(&mut self, entry: Entry) -> Result<(), ReplayFault> {
+        let same = self.entries.last().is_some_and(|last| last.device == entry.device);
+        let in_turn = same || self.state.last_recorded < Some(entry.recorded_at);
+        let place = owned(place_in_time(&entry));
+        let folds = in_turn
+            && !matches!(entry.body, Body::Struck { .. } | Body::JobAdded { .. })
+            && self.latest.as_ref().is_none_or(|latest| *latest < place);
+        if folds {
+            let here = self.state.here.take();
+            self.state.apply(&entry)?;
+            self.state.here = here;
+            self.latest = Some(place);
+            self.heads.insert(entry.device.clone(), (entry.seq, entry.hash.clone()));
             self.entries.push(entry);
-            return Self::open(self.entries);
+        } else {
+            let mut entries = std::mem::take(&mut self.entries);
+            entries.push(entry);
+            let here = self.state.here.take();
+            *self = Self::open(entries)?;
+            self.state.here = here;
         }
-        self.state.apply(&entry)?;
-        self.entries.push(entry);
-        Ok(self)
+        Ok(())
     }
 
     /// What the entries came to at a moment: the state in hand, where nothing happened since.
@@ -99,14 +162,19 @@ impl Book {
     /// # Errors
     /// [`ReplayFault`].
     pub fn as_of(&self, at: Moment) -> Result<Cow<'_, State>, ReplayFault> {
-        if self.entries.iter().all(|entry| entry.happened_at <= at) {
+        if self.latest().is_none_or(|latest| latest <= at) {
             return Ok(Cow::Borrowed(&self.state));
         }
-        replay(&self.entries, Some(at)).map(Cow::Owned)
+        replay_at(self, at).map(Cow::Owned)
     }
 
     /// The entry of this id.
     pub fn entry(&self, id: &str) -> Option<&Entry> {
         self.entries.iter().find(|entry| entry.id() == id)
     }
+}
+
+fn owned(place: (Moment, Moment, u64, &str, u64)) -> Place {
+    let (happened_at, recorded_at, weight, device, seq) = place;
+    (happened_at, recorded_at, weight, device.to_owned(), seq)
 }

@@ -1,6 +1,6 @@
 //! From entries to a [`State`].
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use super::asks::judge_answers;
@@ -14,12 +14,18 @@ use crate::record::{Body, Entry};
 use crate::refusal::{Refusal, Rule};
 use crate::sequence::{self, Sequence};
 
+/// Most walls, corners, courses, joints and openings that a building has in all.
+const MOST_SUBJECTS: usize = 100_000;
+
 /// Why entries are no job.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum ReplayFault {
     /// No entry sets the job up.
     #[error("no entry sets the job up: the record is not whole")]
     NoJob,
+    /// The building is larger than this program takes.
+    #[error("the building that entry {0} sets up has more than {MOST_SUBJECTS} walls, courses, joints and openings")]
+    Size(String),
     /// The pinned sequence can't be read by this program.
     #[error("the sequence that entry {entry} pins can't be read: {mistake}")]
     Sequence {
@@ -44,6 +50,12 @@ pub fn replay(entries: &[Entry], until: Option<Moment>) -> Result<State, ReplayF
             _ => None,
         })
         .ok_or(ReplayFault::NoJob)?;
+    // Counted before anything is made for each: a record that comes from elsewhere may say anything.
+    let parts = job.walls.iter().map(|w| (w.courses as usize).saturating_add(w.joints.len() + w.openings.len()));
+    let parts = parts.fold(job.walls.len() + job.corners.len(), usize::saturating_add);
+    if parts > MOST_SUBJECTS {
+        return Err(ReplayFault::Size(first.id()));
+    }
     let sequence = Arc::new(read_sequence(&first.id(), text)?);
     let subjects = job.subjects();
     let mut state = State {
@@ -52,16 +64,19 @@ pub fn replay(entries: &[Entry], until: Option<Moment>) -> Result<State, ReplayF
         subjects,
         editions: vec![sequence],
         readings: BTreeMap::new(),
+        foul: BTreeMap::new(),
         forecast: None,
         seal_plans: Vec::new(),
         holds: BTreeMap::new(),
         plans: BTreeMap::new(),
         stock: stock::Stock::default(),
         defects: Vec::new(),
+        defect_places: BTreeMap::new(),
         days: Vec::new(),
         stoppages: Vec::new(),
         extras: Vec::new(),
         struck: struck(entries),
+        here: None,
         last_recorded: entries.iter().map(|entry| entry.recorded_at).max(),
         rehearsal: entries.iter().any(|entry| entry.rehearsal),
         not_understood: Vec::new(),
@@ -69,17 +84,26 @@ pub fn replay(entries: &[Entry], until: Option<Moment>) -> Result<State, ReplayF
     let mut order: Vec<&Entry> = entries
         .iter()
         .filter(|entry| until.is_none_or(|until| entry.happened_at <= until))
-        .filter(|entry| !matches!(entry.body, Body::JobAdded { .. }) && !state.struck.contains_key(&entry.id()))
+        .filter(|entry| !matches!(entry.body, Body::JobAdded { .. }) && !state.is_struck(entry))
         .collect();
     order.sort_by(|a, b| place_in_time(a).cmp(&place_in_time(b)));
     for entry in order {
         state.apply(entry)?;
     }
+    state.here = None;
     Ok(state)
 }
 
-fn place_in_time(entry: &Entry) -> (Moment, Moment, &str, u64) {
-    (entry.happened_at, entry.recorded_at, &entry.device, entry.seq)
+/// The state of a book as it was at a moment, from the same side.
+pub(super) fn replay_at(book: &super::Book, at: Moment) -> Result<State, ReplayFault> {
+    let mut state = replay(&book.entries, Some(at))?;
+    state.here.clone_from(&book.state.here);
+    Ok(state)
+}
+
+/// Where an entry stands among what happened; the same in whatever order entries came in.
+pub(super) fn place_in_time(entry: &Entry) -> (Moment, Moment, u64, &str, u64) {
+    (entry.happened_at, entry.recorded_at, entry.weight(), &entry.device, entry.seq)
 }
 
 /// The struck entries and what strikes each. A strike that is struck itself does not count.
@@ -92,7 +116,9 @@ fn struck(entries: &[Entry]) -> BTreeMap<String, String> {
         })
         .collect();
     // A strike names an entry that was there before it: from the newest on, each is decided by those after it.
-    strikes.sort_by_key(|(entry, _)| std::cmp::Reverse((entry.recorded_at, entry.device.clone(), entry.seq)));
+    strikes.sort_by(|(a, _), (b, _)| {
+        (b.recorded_at, b.weight(), &b.device, b.seq).cmp(&(a.recorded_at, a.weight(), &a.device, a.seq))
+    });
     let mut struck: BTreeMap<String, String> = BTreeMap::new();
     for (entry, target) in strikes {
         if !struck.contains_key(&entry.id()) {
@@ -110,12 +136,19 @@ fn read_sequence(entry: &str, text: &str) -> Result<Sequence, ReplayFault> {
 }
 
 impl State {
+    fn is_struck(&self, entry: &Entry) -> bool {
+        !self.struck.is_empty() && self.struck.contains_key(&entry.id())
+    }
+
     /// Folds one more entry in. Entries come in the order in which things happened.
     ///
     /// # Errors
     /// [`ReplayFault::Sequence`] when it adopts a sequence that can't be read.
     pub(super) fn apply(&mut self, entry: &Entry) -> Result<(), ReplayFault> {
         let at = entry.happened_at;
+        if self.here.as_ref() != Some(&entry.device) {
+            self.look_from(&entry.device);
+        }
         self.last_recorded = self.last_recorded.max(Some(entry.recorded_at));
         self.rehearsal |= entry.rehearsal;
         match &entry.body {
@@ -130,6 +163,7 @@ impl State {
                 }
             }
             Body::DayOpened { crew, talk, hazards } => self.days.push(Day {
+                device: entry.device.clone(),
                 date: at.date_naive(),
                 opened_at: at,
                 closed_at: None,
@@ -148,8 +182,10 @@ impl State {
                 }
             }
             Body::DayClosed { hours, note } => {
-                let open = |day: &&mut Day| day.opened_at <= at && day.closed_at.is_none_or(|closed| at < closed);
-                if let Some(day) = self.days.iter_mut().rev().find(open) {
+                let open = |day: &Day| day.opened_at <= at && day.closed_at.is_none_or(|closed| at < closed);
+                let own = self.days.iter().rposition(|day| self.is_own(day) && open(day));
+                let found = own.or_else(|| self.days.iter().rposition(open));
+                if let Some(day) = found.and_then(|day| self.days.get_mut(day)) {
                     day.closed_at = Some(at);
                     day.hours = hours.clone();
                     day.note = note.clone();
@@ -165,15 +201,18 @@ impl State {
             }
             Body::ReadingTaken { subject, air_c, humidity_pct, surface_c, wind_kmh, rain } => {
                 match self.subjects.index(subject) {
-                    Some(wall) => self.readings.entry(wall).or_default().push(Reading {
-                        entry: entry.id(),
-                        at,
-                        air_c: *air_c,
-                        humidity_pct: *humidity_pct,
-                        surface_c: *surface_c,
-                        wind_kmh: *wind_kmh,
-                        rain: *rain,
-                    }),
+                    Some(wall) => self.read(
+                        wall,
+                        Reading {
+                            entry: entry.id(),
+                            at,
+                            air_c: *air_c,
+                            humidity_pct: *humidity_pct,
+                            surface_c: *surface_c,
+                            wind_kmh: *wind_kmh,
+                            rain: *rain,
+                        },
+                    ),
                     None => self.not_understood.push(entry.id()),
                 }
             }
@@ -226,12 +265,20 @@ impl State {
         breaches.extend(stock::judge(self, wanted, answers, at));
         self.take_for_step(entry, wanted, subject);
         let planned = self.planned(step, subject);
-        let failing = judge_answers(&wanted.asks_with(&planned), answers);
+        let failing = if wanted.asks.iter().any(|ask| ask.planned.is_some()) {
+            judge_answers(&wanted.asks_with(&planned), answers)
+        } else {
+            judge_answers(&wanted.asks, answers)
+        };
         for breach in &breaches {
             let rule = breach.rule.to_string().to_lowercase();
             let id = format!("{}.{rule}-{}", entry.id(), breach.key);
             let said = anyway.as_ref().map(|why| format!(" (recorded anyway: {why})")).unwrap_or_default();
             self.open_defect(entry, id, on, Some(breach.rule), format!("{}: {}{said}", wanted.title, breach.why));
+        }
+        if let Some(what) = self.done_unaware(entry, step, subject) {
+            let id = format!("{}.r2-twice", entry.id());
+            self.open_defect(entry, id, on, Some(Rule::R2), format!("{}: {what}", wanted.title));
         }
         for ask in &wanted.asks {
             let again = failing.iter().find(|(key, _)| *key == ask.key);
@@ -262,15 +309,41 @@ impl State {
             planned,
             failing: failing.into_iter().map(|(key, _)| key).collect(),
             anyway: anyway.clone(),
+            seen: entry.seen.clone(),
         };
         let slot = self.slot(step, subject);
         self.progress[slot].push(done);
     }
 
+    /// What somebody else recorded of a step that stands, when neither knew of the other: one of the two is not so.
+    fn done_unaware(&self, entry: &Entry, step: usize, subject: usize) -> Option<String> {
+        let unaware = |done: &&Done| {
+            let Some((device, seq)) = done.entry.rsplit_once('-') else { return false };
+            let knows = |seq: u64| entry.knew(device, seq);
+            let known = done.seen.get(&entry.device).is_some_and(|last| entry.seq <= *last);
+            device != entry.device && !known && seq.parse().is_ok_and(|seq| !knows(seq))
+        };
+        let other = self.done(step, subject).iter().rev().find(unaware)?;
+        self.complete(step, subject, entry.happened_at).then(|| {
+            let when = crate::moment::clock(&other.at, entry.happened_at.date_naive());
+            format!(
+                "recorded as well by {} at {when} ({}), neither knowing of the other: strike the one that is not so",
+                other.by, other.entry
+            )
+        })
+    }
+
     /// Ends the open defects of earlier measurements of one ask.
     fn end_measured(&mut self, step: usize, subject: usize, ask: &str, entry: &Entry, how: &str) {
-        let ids: BTreeSet<String> =
-            self.done(step, subject).iter().map(|done| format!("{}.r8-{ask}", done.entry)).collect();
+        let edition = self.editions.len() - 1;
+        let mut ids = Vec::new();
+        for done in self.done(step, subject).iter().rev() {
+            ids.push(format!("{}.r8-{ask}", done.entry));
+            // What was measured before this one was ended by it.
+            if done.edition == edition && done.answers.contains_key(ask) {
+                break;
+            }
+        }
         for id in ids {
             self.end_defect(&id, DefectState::Closed, entry, None, how);
         }
@@ -336,9 +409,12 @@ impl State {
     }
 
     pub(super) fn open_defect(&mut self, entry: &Entry, id: String, subject: &str, rule: Option<Rule>, what: String) {
-        if self.defect(&id).is_some() {
+        // An entry's defects are opened one after the other, so that the same one is among the last.
+        let known = self.defects.iter().rev().take_while(|defect| defect.opened_by == entry.id());
+        if known.into_iter().any(|defect| defect.id == id) {
             return;
         }
+        self.defect_places.insert(id.clone(), self.defects.len());
         self.defects.push(Defect {
             id,
             subject: subject.to_owned(),
@@ -355,8 +431,9 @@ impl State {
     }
 
     fn end_defect(&mut self, id: &str, state: DefectState, entry: &Entry, person: Option<&String>, how: &str) {
-        let found = self.defects.iter_mut().find(|defect| defect.id == id && defect.state == DefectState::Open);
-        if let Some(defect) = found {
+        let place = self.defect_places.get(id).copied();
+        let found = place.and_then(|place| self.defects.get_mut(place));
+        if let Some(defect) = found.filter(|defect| defect.state == DefectState::Open) {
             defect.state = state;
             defect.how = Some(how.to_owned());
             defect.person = person.cloned();
@@ -369,8 +446,13 @@ impl State {
     fn concede_ask(&mut self, defect: &str) {
         let Some((entry, detail)) = defect.split_once('.') else { return };
         let Some(ask) = detail.strip_prefix("r8-") else { return };
-        for done in self.progress.iter_mut().flatten().filter(|done| done.entry == entry) {
-            done.failing.retain(|key| key != ask);
+        let place = self.defect_places.get(defect).and_then(|place| self.defects.get(*place));
+        let Some(subject) = place.and_then(|defect| self.subjects.index(&defect.subject)) else { return };
+        // Every step of that subject: one slot in each row.
+        for slot in self.progress.iter_mut().skip(subject).step_by(self.subjects.len()) {
+            for done in slot.iter_mut().filter(|done| done.entry == entry) {
+                done.failing.retain(|key| key != ask);
+            }
         }
     }
 

@@ -41,6 +41,8 @@ pub struct Done {
     pub failing: Vec<String>,
     /// Why it was recorded although a rule stopped it.
     pub anyway: Option<String>,
+    /// How far the file held every other device's book when it was recorded.
+    pub(super) seen: BTreeMap<String, u64>,
 }
 
 /// Site conditions read on a wall.
@@ -172,6 +174,8 @@ pub struct Defect {
 /// A site day.
 #[derive(Debug, Clone)]
 pub struct Day {
+    /// The device that opened it: of two crews each has its own.
+    pub(super) device: String,
     /// Its date, by the site's clocks.
     pub date: NaiveDate,
     /// When it was opened.
@@ -205,6 +209,8 @@ pub struct State {
     pub(super) progress: Vec<Vec<Done>>,
     /// Readings by the index of the wall.
     pub(super) readings: BTreeMap<usize, Vec<Reading>>,
+    /// Those among them with rain or frost: what may make a window lapse.
+    pub(super) foul: BTreeMap<usize, Vec<Reading>>,
     /// The last forecast.
     pub forecast: Option<Foreseen>,
     /// The seal plans that were kept, the one in force last.
@@ -217,6 +223,8 @@ pub struct State {
     pub stock: Stock,
     /// Defects in the order in which they were opened.
     pub defects: Vec<Defect>,
+    /// Where each defect stands in that list, by its id.
+    pub(super) defect_places: BTreeMap<String, usize>,
     /// Site days.
     pub days: Vec<Day>,
     /// Stoppages in the order in which they began.
@@ -225,6 +233,8 @@ pub struct State {
     pub extras: Vec<ExtraWork>,
     /// Struck entries and what strikes them.
     pub struck: BTreeMap<String, String>,
+    /// The device from whose side the days are looked at.
+    pub(super) here: Option<String>,
     /// The latest time of recording in the book.
     pub last_recorded: Option<Moment>,
     /// Whether anything was written under a rehearsal clock.
@@ -298,15 +308,36 @@ impl State {
         self.readings.get(&wall).map_or(&[], Vec::as_slice)
     }
 
-    /// The site day that was open at a moment.
-    pub fn day_at(&self, at: Moment) -> Option<usize> {
-        let open = |day: &Day| at - day.opened_at <= LONGEST_DAY && day.closed_at.is_none_or(|closed| at < closed);
-        self.days.iter().rposition(|day| day.opened_at <= at && open(day))
+    /// Files a reading on a wall; readings come in the order in which they were taken.
+    pub(super) fn read(&mut self, wall: usize, reading: Reading) {
+        if reading.rain || reading.air_c <= 0.0 || reading.surface_c <= 0.0 {
+            self.foul.entry(wall).or_default().push(reading.clone());
+        }
+        self.readings.entry(wall).or_default().push(reading);
     }
 
-    /// The site day that is open.
+    /// Looks at the days from the side of a device: where two crews have a day open each, its own counts.
+    pub fn look_from(&mut self, device: &str) {
+        self.here = Some(device.to_owned());
+    }
+
+    /// The site day that was open at a moment; the device's own first.
+    pub fn day_at(&self, at: Moment) -> Option<usize> {
+        let open = |day: &Day| {
+            at - day.opened_at <= LONGEST_DAY && day.opened_at <= at && day.closed_at.is_none_or(|closed| at < closed)
+        };
+        let own = self.days.iter().rposition(|day| self.is_own(day) && open(day));
+        own.or_else(|| self.days.iter().rposition(open))
+    }
+
+    /// The site day that is open; the device's own first.
     pub fn open_day(&self) -> Option<&Day> {
-        self.days.last().filter(|day| day.closed_at.is_none())
+        let own = self.days.iter().rev().find(|day| self.is_own(day)).filter(|day| day.closed_at.is_none());
+        own.or_else(|| self.days.last().filter(|day| day.closed_at.is_none()))
+    }
+
+    pub(super) fn is_own(&self, day: &Day) -> bool {
+        self.here.as_ref() == Some(&day.device)
     }
 
     /// The person of this name.
@@ -316,7 +347,7 @@ impl State {
 
     /// The defect of this id.
     pub fn defect(&self, id: &str) -> Option<&Defect> {
-        self.defects.iter().find(|defect| defect.id == id)
+        self.defects.get(*self.defect_places.get(id)?)
     }
 
     /// Defects still open.

@@ -3,7 +3,7 @@
 use chrono::TimeDelta;
 
 use super::breach::Breach;
-use super::state::{Done, State};
+use super::state::{Done, Reading, State};
 use crate::moment::{Moment, clock, span};
 use crate::refusal::Rule;
 use crate::sequence::{LapseTrigger, Window};
@@ -108,13 +108,14 @@ impl State {
         }
         // Done again, the first step begins a new run: what comes after answers that one.
         let again = times.get(begun + 1).map(|next| next.at);
-        let answered = self
-            .done(found.to, subject)
-            .iter()
-            .find(|done| done.at >= from.at && again.is_none_or(|again| done.at < again));
+        let seconds = self.done(found.to, subject);
+        let after = seconds.partition_point(|done| done.at < from.at);
+        let answered = seconds.get(after).filter(|done| again.is_none_or(|again| done.at < again));
         let until = answered.map(|done| done.at).or(again);
-        let within = |at: Moment| at >= from.at && until.is_none_or(|until| at < until);
-        let spoiled = self.wall_readings(subject).filter(|reading| within(reading.at)).find_map(|reading| {
+        let spoiled = self.spoiling(found, subject, from.at).find_map(|reading| {
+            if until.is_some_and(|until| reading.at >= until) {
+                return None;
+            }
             let frost = reading.air_c <= 0.0 || reading.surface_c <= 0.0;
             let trigger = if reading.rain && found.lapses_on.contains(&LapseTrigger::Rain) {
                 LapseTrigger::Rain
@@ -162,8 +163,21 @@ impl State {
         runs
     }
 
-    fn wall_readings(&self, subject: usize) -> impl Iterator<Item = &super::state::Reading> {
-        self.subjects.walls_of(subject).iter().flat_map(|wall| self.readings(*wall))
+    /// The readings on a subject's walls from a moment on, oldest first on each wall.
+    fn readings_from(&self, subject: usize, from: Moment) -> impl Iterator<Item = &Reading> {
+        self.subjects.walls_of(subject).iter().flat_map(move |wall| {
+            let readings = self.readings(*wall);
+            &readings[readings.partition_point(|reading| reading.at < from)..]
+        })
+    }
+
+    /// The readings that may make a window lapse; none where nothing does.
+    fn spoiling(&self, window: &Window, subject: usize, from: Moment) -> impl Iterator<Item = &Reading> {
+        let walls = if window.lapses_on.is_empty() { &[] } else { self.subjects.walls_of(subject) };
+        walls
+            .iter()
+            .filter_map(|wall| self.foul.get(wall))
+            .flat_map(move |readings| &readings[readings.partition_point(|reading| reading.at < from)..])
     }
 
     /// The bounds that hold for a run: those of the table, read to the safe side, where there is one.
@@ -181,11 +195,15 @@ impl State {
             return (window.earliest, window.latest);
         }
         let mut temperatures: Vec<f64> = self
-            .wall_readings(subject)
+            .readings_from(subject, from)
             .filter(|reading| reading.at > from && until.is_none_or(|until| reading.at <= until))
             .map(|reading| reading.surface_c)
             .collect();
-        let before = self.wall_readings(subject).filter(|reading| reading.at <= from).max_by_key(|reading| reading.at);
+        let before = self.subjects.walls_of(subject).iter().filter_map(|wall| {
+            let readings = self.readings(*wall);
+            readings[..readings.partition_point(|reading| reading.at <= from)].last()
+        });
+        let before = before.max_by_key(|reading| reading.at);
         match before {
             Some(reading) => temperatures.push(reading.surface_c),
             // Nothing was read before: as if every row might hold.

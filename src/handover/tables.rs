@@ -42,7 +42,9 @@ pub(super) fn guarded(cell: &str) -> String {
     let risky = cell.starts_with(['=', '+', '-', '@', '\t', '\r']);
     let digits = cell.strip_prefix(['+', '-']).unwrap_or(cell);
     let number = digits.starts_with(|c: char| c.is_ascii_digit()) && cell.parse::<f64>().is_ok();
-    if risky && !number { format!("'{cell}") } else { cell.to_owned() }
+    // A table is read on a terminal as well: control characters are shown, never obeyed.
+    let shown = crate::plain::visible(cell);
+    if risky && !number { format!("'{shown}") } else { shown }
 }
 
 fn heading(columns: &[&str]) -> Vec<Vec<String>> {

@@ -4,8 +4,6 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::io::Read;
 use std::path::PathBuf;
 
-use serde_json::{Map, Value};
-
 use super::blob::Blob;
 use super::document::Document;
 use super::manifest::{FileLine, MANIFEST, Manifest};
@@ -17,7 +15,7 @@ use crate::day::{Book, photos};
 use crate::digest::sha256_hex;
 use crate::moment::Moment;
 use crate::photos::PhotoSort;
-use crate::record::{Entry, EntryFault, Link, check_chain};
+use crate::record::{Entry, EntryFault, LineFault, Link, check_chain};
 
 /// What was found where a pack should be.
 #[derive(Debug, Clone, Default)]
@@ -192,7 +190,7 @@ fn check_record(bytes: &[u8], verified: &mut Verified) -> Vec<Entry> {
                 entries.push(entry);
             }
             Err(unopened) => {
-                let (link, fault) = *unopened;
+                let LineFault { link, fault } = *unopened;
                 let id = link.as_ref().map_or_else(|| format!("line {}", index + 1), |link| link.id.clone());
                 verified.failures.push(Failed::entry(id, fault.to_string()));
                 links.extend(link);
@@ -205,28 +203,12 @@ fn check_record(bytes: &[u8], verified: &mut Verified) -> Vec<Entry> {
     entries
 }
 
-/// A line that is no entry: its place in the chain, where that can be read, and what is wrong.
-type Unopened = Box<(Option<Link>, EntryFault)>;
-
 /// A line of record.jsonl as an entry.
-fn opened(line: &[u8]) -> Result<Entry, Unopened> {
-    let unreadable = |link: Option<Link>, what: String| Box::new((link, EntryFault::Unreadable(what)));
-    let text = std::str::from_utf8(line).map_err(|_| unreadable(None, "it is not UTF-8".to_owned()))?;
-    let mut whole: Map<String, Value> =
-        serde_json::from_str(text).map_err(|error| unreadable(None, error.to_string()))?;
-    let device = whole.get("device").and_then(Value::as_str).unwrap_or_default().to_owned();
-    let seq = whole.get("seq").and_then(Value::as_u64).unwrap_or_default();
-    let link = || Some(Link { id: format!("{device}-{seq}"), device: device.clone(), seq, hashes: None });
-    let Some(Value::String(hash)) = whole.remove("hash") else {
-        return Err(unreadable(link(), "no 'hash'".to_owned()));
-    };
-    let bare = serde_json_canonicalizer::to_string(&whole).map_err(|error| unreadable(link(), error.to_string()))?;
-    let entry = Entry::open(bare, &hash).map_err(|fault| Box::new((link(), fault)))?;
-    if format!("{}\n", entry.jsonl()) != text {
-        let what = "it is not written as the program writes it: it was changed after it was recorded";
-        return Err(unreadable(link(), what.to_owned()));
-    }
-    Ok(entry)
+fn opened(line: &[u8]) -> Result<Entry, Box<LineFault>> {
+    let unreadable = |what: &str| Box::new(LineFault { link: None, fault: EntryFault::Unreadable(what.to_owned()) });
+    let line =
+        line.strip_suffix(b"\n").ok_or_else(|| unreadable("it has no line break at its end: it is cut short"))?;
+    Entry::from_jsonl(std::str::from_utf8(line).map_err(|_| unreadable("it is not UTF-8"))?)
 }
 
 /// Writes everything again from the record and compares.

@@ -4,6 +4,9 @@ use std::collections::BTreeMap;
 
 use super::{Entry, entry::NO_PREVIOUS};
 
+/// The number and the hash of the last entry of each device.
+pub type Heads = BTreeMap<String, (u64, String)>;
+
 /// What the chain needs to know of an entry.
 #[derive(Debug, Clone)]
 pub struct Link {
@@ -40,21 +43,51 @@ impl From<&Entry> for Link {
 
 /// Checks the chain of every device among these links, given in the order of each device's numbers.
 pub fn check_chain(links: impl IntoIterator<Item = Link>) -> Vec<ChainFault> {
-    let mut last: BTreeMap<String, (u64, Option<String>)> = BTreeMap::new();
+    check_chain_after(&Heads::new(), links)
+}
+
+/// The same where each device's chain goes on from `heads`.
+pub fn check_chain_after(heads: &Heads, links: impl IntoIterator<Item = Link>) -> Vec<ChainFault> {
+    let known = heads.iter().map(|(device, (seq, hash))| (device.clone(), (*seq, Some(hash.clone()))));
+    let mut last: BTreeMap<String, (u64, Option<String>)> = known.collect();
     let mut faults = Vec::new();
-    for link in links {
+    for Link { id, device, seq, hashes } in links {
         let first = (0, Some(NO_PREVIOUS.to_owned()));
-        let (seq, before) = last.get(&link.device).unwrap_or(&first);
-        if link.seq != seq + 1 {
-            let what = format!("number {} follows number {seq}: entries are missing between them", link.seq);
-            faults.push(ChainFault { id: link.id, what });
-        } else if let (Some(before), Some((prev, _))) = (before, &link.hashes)
+        let (number, before) = last.get(&device).unwrap_or(&first);
+        if number.checked_add(1) != Some(seq) {
+            let what = format!("number {seq} follows number {number}: entries are missing between them");
+            faults.push(ChainFault { id, what });
+        } else if let (Some(before), Some((prev, _))) = (before, &hashes)
             && before != prev
         {
             let what = "does not follow from the entry before it: one of the two was changed or replaced".to_owned();
-            faults.push(ChainFault { id: link.id, what });
+            faults.push(ChainFault { id, what });
         }
-        last.insert(link.device, (link.seq, link.hashes.map(|(_, hash)| hash)));
+        last.insert(device, (seq, hashes.map(|(_, hash)| hash)));
     }
     faults
+}
+
+/// The first break among entries that are in the order of each device's numbers; the same as [`check_chain_after`]
+/// for entries that were opened, without a copy of anything.
+pub(super) fn first_break(heads: &Heads, entries: &[Entry]) -> Option<ChainFault> {
+    let mut last: BTreeMap<&str, (u64, &str)> =
+        heads.iter().map(|(device, (seq, hash))| (device.as_str(), (*seq, hash.as_str()))).collect();
+    let follows =
+        |entry: &Entry, (number, hash): (u64, &str)| number.checked_add(1) == Some(entry.seq) && hash == entry.prev;
+    let mut before: Option<&Entry> = None;
+    for entry in entries {
+        let head = match before {
+            Some(before) if before.device == entry.device => (before.seq, before.hash.as_str()),
+            _ => last.get(entry.device.as_str()).copied().unwrap_or((0, NO_PREVIOUS)),
+        };
+        if !follows(entry, head) {
+            return check_chain_after(heads, entries.iter().map(Link::from)).into_iter().next();
+        }
+        if let Some(before) = before.filter(|before| before.device != entry.device) {
+            last.insert(&before.device, (before.seq, &before.hash));
+        }
+        before = Some(entry);
+    }
+    None
 }

@@ -1,6 +1,8 @@
 //! One entry: its canonical line, its hash, its place in the chain of its device.
 
-use serde_json::{Map, Value, json};
+use std::collections::BTreeMap;
+
+use serde_json::{Value, json};
 
 use super::Body;
 use crate::digest::sha256_hex;
@@ -53,6 +55,8 @@ pub struct Entry {
     pub body: Body,
     /// Written under a rehearsal clock.
     pub rehearsal: bool,
+    /// The last number of every other device's book that the file held when this was recorded.
+    pub seen: BTreeMap<String, u64>,
     /// Hash of the device's entry before.
     pub prev: String,
     /// SHA-256 of `line`, lower-case hex.
@@ -78,6 +82,18 @@ impl Entry {
         format!("{}-{}", self.device, self.seq)
     }
 
+    /// Whether whoever recorded this had that entry in their file: it is of the same book and before it, or of one
+    /// that had been merged.
+    pub fn knew(&self, device: &str, seq: u64) -> bool {
+        if self.device == device { seq < self.seq } else { self.seen.get(device).is_some_and(|last| seq <= *last) }
+    }
+
+    /// How much was on record when this was recorded, itself included: of two entries of which one knew the other it
+    /// is greater for that one. It puts into order what bears the same time.
+    pub fn weight(&self) -> u64 {
+        self.seen.values().fold(self.seq, |sum, seq| sum.saturating_add(*seq))
+    }
+
     /// Recorded more than a quarter of an hour after it happened.
     pub fn is_late(&self) -> bool {
         (self.recorded_at - self.happened_at).num_seconds() > LATE_AFTER_MIN * 60
@@ -88,6 +104,20 @@ impl Entry {
     /// # Errors
     /// [`EntryFault::Unreadable`] when it has no canonical form: a number that is not finite.
     pub fn seal(draft: Draft, device: &str, seq: u64, prev: &str) -> Result<Self, EntryFault> {
+        Self::seal_seeing(draft, device, seq, prev, BTreeMap::new())
+    }
+
+    /// The same where the file holds other devices' books, up to these numbers.
+    ///
+    /// # Errors
+    /// As [`Entry::seal`].
+    pub fn seal_seeing(
+        draft: Draft,
+        device: &str,
+        seq: u64,
+        prev: &str,
+        seen: BTreeMap<String, u64>,
+    ) -> Result<Self, EntryFault> {
         let unreadable = |error: serde_json::Error| EntryFault::Unreadable(error.to_string());
         let mut body = match &draft.body {
             Body::Unknown { body, .. } => body.clone(),
@@ -97,6 +127,9 @@ impl Entry {
             fields.insert("job".into(), json!(draft.job));
             if draft.rehearsal {
                 fields.insert("rehearsal".into(), json!(true));
+            }
+            if !seen.is_empty() {
+                fields.insert("seen".into(), json!(seen));
             }
         }
         let whole = json!({
@@ -122,58 +155,9 @@ impl Entry {
             by: draft.by,
             body: draft.body,
             rehearsal: draft.rehearsal,
+            seen,
             prev: prev.to_owned(),
             hash,
-            line,
-        })
-    }
-
-    /// Reads an entry back and checks it against its hash.
-    ///
-    /// # Errors
-    /// [`EntryFault`]: the hash does not fit, or the line is not an entry.
-    pub fn open(line: String, hash: &str) -> Result<Self, EntryFault> {
-        if sha256_hex(line.as_bytes()) != hash {
-            return Err(EntryFault::Hash);
-        }
-        let unreadable = |what: &str| EntryFault::Unreadable(what.to_owned());
-        let mut whole: Map<String, Value> =
-            serde_json::from_str(&line).map_err(|error| EntryFault::Unreadable(error.to_string()))?;
-        let text = |key: &str| {
-            whole.get(key).and_then(Value::as_str).map(str::to_owned).ok_or_else(|| unreadable(&format!("no '{key}'")))
-        };
-        let moment = |key: &str| {
-            Moment::parse_from_rfc3339(&text(key)?).map_err(|_| unreadable(&format!("'{key}' is not a time")))
-        };
-        let number =
-            |key: &str| whole.get(key).and_then(Value::as_u64).ok_or_else(|| unreadable(&format!("no '{key}'")));
-        let version = u32::try_from(number("version")?).map_err(|_| unreadable("'version' is out of range"))?;
-        let (device, seq, by, kind, prev) =
-            (text("device")?, number("seq")?, text("by")?, text("kind")?, text("prev")?);
-        let (happened_at, recorded_at) = (moment("happened_at")?, moment("recorded_at")?);
-        let mut body = whole.remove("body").unwrap_or(json!({}));
-        let fields = body.as_object_mut().ok_or_else(|| unreadable("'body' is not an object"))?;
-        let job = match fields.remove("job") {
-            Some(Value::String(job)) => job,
-            _ => return Err(unreadable("no 'job' in its body")),
-        };
-        let rehearsal = fields.remove("rehearsal").is_some_and(|flag| flag == json!(true));
-        let body = match serde_json::from_value(json!({ "kind": kind, "body": body })) {
-            Ok(known) => known,
-            Err(_) => Body::Unknown { kind, body },
-        };
-        Ok(Self {
-            version,
-            device,
-            seq,
-            job,
-            happened_at,
-            recorded_at,
-            by,
-            body,
-            rehearsal,
-            prev,
-            hash: hash.to_owned(),
             line,
         })
     }
@@ -186,6 +170,31 @@ impl Entry {
             None => self.line.clone(),
         }
     }
+}
+
+/// Puts entries into the order of the record: by the time of recording, each device in the order of its numbers.
+///
+/// A device's clock may have gone back a little; its entries still follow one another, so that an entry counts as
+/// recorded no earlier than those before it on its device. The order does not depend on how the entries came
+/// together: two files that hold the same entries give the same record.
+pub fn in_order(entries: &mut Vec<Entry>) {
+    entries.sort_by(|a, b| (&a.device, a.seq).cmp(&(&b.device, b.seq)));
+    if entries.first().map(|entry| &entry.device) == entries.last().map(|entry| &entry.device) {
+        return;
+    }
+    let mut latest: Option<(String, Moment)> = None;
+    let mut placed: Vec<((Moment, u64), Entry)> = Vec::with_capacity(entries.len());
+    for entry in std::mem::take(entries) {
+        let at = match latest.take() {
+            Some((device, before)) if device == entry.device => before.max(entry.recorded_at),
+            _ => entry.recorded_at,
+        };
+        latest = Some((entry.device.clone(), at));
+        placed.push(((at, entry.weight()), entry));
+    }
+    // Stable: within a moment the books stay in the order of their names.
+    placed.sort_by_key(|(place, _)| *place);
+    entries.extend(placed.into_iter().map(|(_, entry)| entry));
 }
 
 /// Entries as `record.jsonl`: one a line, oldest first.

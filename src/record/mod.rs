@@ -6,15 +6,21 @@
 mod about;
 mod body;
 mod chain;
+mod checking;
 mod entry;
+mod line;
+mod merge;
 mod rates;
+mod reading;
 mod schema;
 mod store;
 mod words;
 mod writing;
 
 pub use body::{Answer, Body};
-pub use chain::{ChainFault, Link, check_chain};
-pub use entry::{Draft, Entry, EntryFault, FORMAT_VERSION, LATE_AFTER_MIN, NO_PREVIOUS, jsonl};
+pub use chain::{ChainFault, Heads, Link, check_chain, check_chain_after};
+pub use entry::{Draft, Entry, EntryFault, FORMAT_VERSION, LATE_AFTER_MIN, NO_PREVIOUS, in_order, jsonl};
+pub use line::LineFault;
+pub use merge::{MergeFault, added, devices_of, read_jsonl, sound};
 pub use store::{DefectRow, HoldRow, LogRow, ReadSide, Store, StoreFault, StoredJob};
 pub use writing::Writing;

@@ -76,6 +76,28 @@ pub(super) static MIGRATIONS: &[&str] = &[
         PRIMARY KEY (job, stage, unit)
     ) STRICT;
 ",
+    "
+    -- The log is read from the entries themselves: a second copy of every line was a third of what each commit
+    -- had to write. Only what an entry can't say of itself is kept: what strikes it.
+    CREATE TABLE struck_line (
+        job       TEXT NOT NULL,
+        id        TEXT NOT NULL,
+        struck_by TEXT NOT NULL,
+        PRIMARY KEY (job, id)
+    ) STRICT, WITHOUT ROWID;
+    INSERT INTO struck_line SELECT job, id, struck_by FROM log_line WHERE struck_by IS NOT NULL;
+    DROP TABLE log_line;
+    -- A job is read book by book, in the order of each chain.
+    DROP INDEX entry_by_job;
+    CREATE INDEX entry_by_book ON entry (job, device, seq);
+    -- For whoever looks into the file with other tools.
+    CREATE VIEW log_line AS
+        SELECT place, entry.job, device || '-' || seq AS id,
+               json_extract(line, '$.happened_at') AS happened_at, json_extract(line, '$.recorded_at') AS recorded_at,
+               json_extract(line, '$.by') AS by_whom, json_extract(line, '$.kind') AS kind,
+               coalesce(json_extract(line, '$.body.subject'), 'job') AS subject, struck_by
+        FROM entry LEFT JOIN struck_line ON struck_line.job = entry.job AND struck_line.id = device || '-' || seq;
+",
 ];
 
 /// The version that this program writes.
@@ -85,20 +107,25 @@ pub(super) fn newest() -> i64 {
 
 /// Brings a file from its version to the newest, in one exclusive transaction.
 pub(super) fn migrate(connection: &mut Connection) -> rusqlite::Result<()> {
+    migrate_to(connection, newest())
+}
+
+fn migrate_to(connection: &mut Connection, target: i64) -> rusqlite::Result<()> {
     let transaction = connection.transaction_with_behavior(rusqlite::TransactionBehavior::Exclusive)?;
     let version: i64 = transaction.query_row("PRAGMA user_version", [], |row| row.get(0))?;
-    for step in MIGRATIONS.iter().skip(usize::try_from(version).unwrap_or(0)) {
+    let place = |version: i64| usize::try_from(version).unwrap_or(0);
+    for step in MIGRATIONS.iter().take(place(target)).skip(place(version)) {
         transaction.execute_batch(step)?;
     }
-    transaction.pragma_update(None, "user_version", newest())?;
+    transaction.pragma_update(None, "user_version", target.max(version))?;
     transaction.pragma_update(None, "application_id", APPLICATION_ID)?;
     transaction.commit()
 }
 
-/// The tables, indexes and triggers that a file of this program has, as SQLite keeps their text.
-pub(super) fn expected() -> rusqlite::Result<Vec<(String, String)>> {
+/// The tables, indexes and triggers that a file of a version has, as SQLite keeps their text.
+pub(super) fn expected(version: i64) -> rusqlite::Result<Vec<(String, String)>> {
     let mut fresh = Connection::open_in_memory()?;
-    migrate(&mut fresh)?;
+    migrate_to(&mut fresh, version)?;
     present(&fresh)
 }
 

@@ -3,16 +3,18 @@
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
-use rusqlite::{Connection, ErrorCode, OpenFlags, TransactionBehavior, params};
+use rusqlite::{Connection, ErrorCode, OpenFlags, TransactionBehavior};
 
-use super::chain::{ChainFault, Link, check_chain};
 use super::entry::Entry;
+use super::reading::jobs;
 use super::schema;
 use super::writing::Writing;
 
 /// How long one program waits for another that is writing. An append takes milliseconds; whoever
 /// holds the lock for this long is stuck, and the person should hear of it.
 const BUSY: Duration = Duration::from_secs(5);
+
+const CUT: &str = "the file is damaged or cut short: restore it from a backup";
 
 /// Why the file could not be used.
 #[derive(Debug, thiserror::Error)]
@@ -123,8 +125,8 @@ pub struct ReadSide {
 
 /// An open file.
 pub struct Store {
-    connection: Connection,
-    path: PathBuf,
+    pub(super) connection: Connection,
+    pub(super) path: PathBuf,
 }
 
 impl Store {
@@ -239,43 +241,6 @@ impl Store {
         jobs(&self.connection).map_err(|error| fault_of(&self.path, &error))
     }
 
-    /// The entries of a job, each checked against its hash and its chain.
-    ///
-    /// # Errors
-    /// [`StoreFault::Damaged`] naming the first entry that does not hold.
-    pub fn entries(&self, job: &str) -> Result<Vec<Entry>, StoreFault> {
-        entries(&self.connection, &self.path, job)
-    }
-
-    /// The newest lines of the log of a job, oldest first; all of them without a limit.
-    ///
-    /// # Errors
-    /// [`StoreFault`].
-    pub fn log(&self, job: &str, limit: Option<u32>) -> Result<Vec<LogRow>, StoreFault> {
-        let failed = |error: rusqlite::Error| fault_of(&self.path, &error);
-        let mut statement = self
-            .connection
-            .prepare(
-                "SELECT line, hash, struck_by, id FROM log_line JOIN entry USING (place)
-                 WHERE log_line.job = ?1 ORDER BY place DESC LIMIT ?2",
-            )
-            .map_err(failed)?;
-        let mut rows = statement.query(params![job, limit.map_or(-1, i64::from)]).map_err(failed)?;
-        let mut log = Vec::new();
-        while let Some(row) = rows.next().map_err(failed)? {
-            let text = |column: usize| row.get::<_, String>(column).map_err(failed);
-            let id = text(3)?;
-            let entry = Entry::open(text(0)?, &text(1)?).map_err(|fault| StoreFault::Damaged {
-                path: self.path.clone(),
-                id,
-                what: fault.to_string(),
-            })?;
-            log.push(LogRow { entry, struck_by: row.get(2).map_err(failed)? });
-        }
-        log.reverse();
-        Ok(log)
-    }
-
     /// Runs `work` in one transaction that no other writer can enter; commits when it succeeds.
     ///
     /// What it appended is durable when this returns.
@@ -306,7 +271,8 @@ impl Store {
         let copied = || -> rusqlite::Result<()> {
             let mut copy = Connection::open(&part)?;
             let backup = rusqlite::backup::Backup::new(&self.connection, &mut copy)?;
-            backup.run_to_completion(256, Duration::from_millis(5), None)
+            // All pages in one step: it reads one moment of the file, writers go on, and it can never be outrun by them.
+            backup.run_to_completion(i32::MAX, Duration::from_millis(5), None)
         };
         let done = private_file(&part)
             .map_err(|error| StoreFault::ReadOnly { path: target.to_owned(), why: error.to_string() })
@@ -321,142 +287,6 @@ impl Store {
         }
         done
     }
-
-    /// Checks the whole file: pages, tables and triggers, every entry, every chain.
-    ///
-    /// Gives the number of entries and every fault found; the entry's id is empty for faults of the file.
-    ///
-    /// # Errors
-    /// [`StoreFault`] when it can't be read that far.
-    pub fn verify(&self) -> Result<(u64, Vec<ChainFault>), StoreFault> {
-        let failed = |error: rusqlite::Error| fault_of(&self.path, &error);
-        let mut faults = Vec::new();
-        let expected = schema::expected().map_err(failed)?;
-        if schema::present(&self.connection).map_err(failed)? != expected {
-            let what = "its tables or triggers are not those that cladlog makes: somebody has altered them".into();
-            faults.push(ChainFault { id: String::new(), what });
-        }
-        let (links, count, damaged) = self.links().map_err(failed)?;
-        faults.extend(damaged);
-        faults.extend(check_chain(links));
-        let pages: Vec<String> = self
-            .connection
-            .prepare("PRAGMA quick_check(20)")
-            .and_then(|mut statement| statement.query_map([], |row| row.get(0))?.collect())
-            .unwrap_or_else(|error| vec![error.to_string()]);
-        faults.extend(pages.into_iter().filter(|line| line != "ok").map(|what| ChainFault { id: String::new(), what }));
-        Ok((count, faults))
-    }
-
-    fn links(&self) -> rusqlite::Result<(Vec<Link>, u64, Vec<ChainFault>)> {
-        let mut statement = self
-            .connection
-            .prepare("SELECT job, device, seq, CAST(line AS BLOB), hash FROM entry ORDER BY device, seq")?;
-        let mut rows = statement.query([])?;
-        let (mut links, mut count, mut faults) = (Vec::new(), 0, Vec::new());
-        while let Some(row) = rows.next()? {
-            count += 1;
-            let text =
-                |column: usize| row.get_ref(column).ok().and_then(|value| value.as_str().ok().map(str::to_owned));
-            let (job, device) = (text(0).unwrap_or_default(), text(1).unwrap_or_default());
-            let seq = row.get::<_, i64>(2).unwrap_or(0).max(0) as u64;
-            let (line, hash) = (row.get::<_, Vec<u8>>(3).unwrap_or_default(), text(4).unwrap_or_default());
-            let id = format!("{device}-{seq}");
-            let opened = String::from_utf8(line)
-                .map_err(|_| "its text is damaged".to_owned())
-                .and_then(|line| Entry::open(line, &hash).map_err(|fault| fault.to_string()))
-                .and_then(|entry| {
-                    if entry.job == job && entry.device == device && entry.seq == seq {
-                        Ok(entry)
-                    } else {
-                        Err(format!(
-                            "it is filed in the wrong place: its text says {} of job {}",
-                            entry.id(),
-                            entry.job
-                        ))
-                    }
-                });
-            match opened {
-                Ok(entry) => links.push(Link::from(&entry)),
-                Err(what) => {
-                    faults.push(ChainFault { id: id.clone(), what });
-                    links.push(Link { id, device, seq, hashes: None });
-                }
-            }
-        }
-        Ok((links, count, faults))
-    }
-
-    /// The read tables of a job as they stand, to be compared with what the entries come to.
-    ///
-    /// # Errors
-    /// [`StoreFault`].
-    pub fn read_side(&self, job: &str) -> Result<ReadSide, StoreFault> {
-        let read = || -> rusqlite::Result<ReadSide> {
-            let struck = self
-                .connection
-                .prepare("SELECT id, struck_by FROM log_line WHERE job = ?1 AND struck_by IS NOT NULL ORDER BY id")?
-                .query_map([job], |row| Ok((row.get(0)?, row.get(1)?)))?
-                .collect::<rusqlite::Result<_>>()?;
-            let known =
-                |state: String, words: &[&'static str]| words.iter().copied().find(|w| **w == *state).unwrap_or("?");
-            let holds = self
-                .connection
-                .prepare("SELECT hold, subject, state FROM hold_line WHERE job = ?1 ORDER BY hold, subject")?
-                .query_map([job], |row| {
-                    let state = known(row.get(2)?, &["held", "released", "refused"]);
-                    Ok(HoldRow { hold: row.get(0)?, subject: row.get(1)?, state })
-                })?
-                .collect::<rusqlite::Result<_>>()?;
-            let defects = self
-                .connection
-                .prepare("SELECT id, subject, state, what FROM defect_line WHERE job = ?1 ORDER BY id")?
-                .query_map([job], |row| {
-                    let state = known(row.get(2)?, &["open", "closed", "conceded"]);
-                    Ok(DefectRow { id: row.get(0)?, subject: row.get(1)?, state, what: row.get(3)? })
-                })?
-                .collect::<rusqlite::Result<_>>()?;
-            Ok(ReadSide { struck, holds, defects })
-        };
-        read().map_err(|error| fault_of(&self.path, &error))
-    }
-}
-
-pub(super) fn jobs(connection: &Connection) -> rusqlite::Result<Vec<StoredJob>> {
-    connection
-        .prepare_cached("SELECT job, name, device, rehearsal FROM job_line ORDER BY job")?
-        .query_map([], |row| {
-            Ok(StoredJob {
-                key: row.get(0)?,
-                name: row.get(1)?,
-                device: row.get(2)?,
-                rehearsal: row.get::<_, i64>(3)? != 0,
-            })
-        })?
-        .collect()
-}
-
-pub(super) fn entries(connection: &Connection, path: &Path, job: &str) -> Result<Vec<Entry>, StoreFault> {
-    let damaged = |id: String, what: String| StoreFault::Damaged { path: path.to_owned(), id, what };
-    let rows: Vec<(String, i64, String, String)> = connection
-        .prepare_cached("SELECT device, seq, line, hash FROM entry WHERE job = ?1 ORDER BY place")
-        .and_then(|mut statement| {
-            statement.query_map([job], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?)))?.collect()
-        })
-        .map_err(|error| fault_of(path, &error))?;
-    let mut entries = Vec::with_capacity(rows.len());
-    for (device, seq, line, hash) in rows {
-        let id = format!("{device}-{seq}");
-        let entry = Entry::open(line, &hash).map_err(|fault| damaged(id.clone(), fault.to_string()))?;
-        if entry.job != job || entry.id() != id {
-            return Err(damaged(id, "it is filed in the wrong place".into()));
-        }
-        entries.push(entry);
-    }
-    if let Some(fault) = check_chain(entries.iter().map(Link::from)).into_iter().next() {
-        return Err(damaged(fault.id, fault.what));
-    }
-    Ok(entries)
 }
 
 /// What every connection is set to.
@@ -479,7 +309,21 @@ fn check_ours(connection: &Connection, path: &Path) -> Result<i64, StoreFault> {
     if version > schema::newest() {
         return Err(StoreFault::Newer { path: path.to_owned(), version, known: schema::newest() });
     }
+    // A file that was cut short is told at once, even where what is asked for lies before the cut.
+    let whole = pragma("page_count")?.saturating_mul(pragma("page_size")?);
+    if !has_log(path)
+        && std::fs::metadata(path).is_ok_and(|data| i64::try_from(data.len()).is_ok_and(|len| len < whole))
+    {
+        return Err(StoreFault::Failed { path: path.to_owned(), why: CUT.into() });
+    }
     Ok(version)
+}
+
+/// Whether part of the file may lie in the write-ahead log beside it.
+fn has_log(path: &Path) -> bool {
+    let mut log = path.as_os_str().to_os_string();
+    log.push("-wal");
+    std::fs::metadata(PathBuf::from(log)).is_ok_and(|data| data.len() > 0)
 }
 
 fn immutable_uri(path: &Path) -> String {
@@ -515,9 +359,7 @@ pub(super) fn fault_of(path: &Path, error: &rusqlite::Error) -> StoreFault {
         Some(ErrorCode::ReadOnly | ErrorCode::CannotOpen | ErrorCode::PermissionDenied) => {
             StoreFault::ReadOnly { path, why: error.to_string() }
         }
-        Some(ErrorCode::DatabaseCorrupt) => {
-            StoreFault::Failed { path, why: "the file is damaged or cut short: restore it from a backup".into() }
-        }
+        Some(ErrorCode::DatabaseCorrupt) => StoreFault::Failed { path, why: CUT.into() },
         Some(ErrorCode::DiskFull) => StoreFault::Failed { path, why: "the disk is full: nothing was written".into() },
         _ => StoreFault::Failed { path, why: error.to_string() },
     }

@@ -2,10 +2,14 @@
 
 use std::path::Path;
 
+use std::collections::{BTreeMap, BTreeSet};
+
 use rusqlite::{Connection, OptionalExtension, params};
 
+use super::chain::Heads;
 use super::entry::{Draft, Entry, NO_PREVIOUS};
-use super::store::{ReadSide, StoreFault, StoredJob, entries, fault_of, jobs};
+use super::reading::{devices, entries_after, head, jobs};
+use super::store::{ReadSide, StoreFault, StoredJob, fault_of};
 
 /// A transaction under way.
 pub struct Writing<'w> {
@@ -39,7 +43,15 @@ impl<'w> Writing<'w> {
     /// # Errors
     /// [`StoreFault`].
     pub fn entries(&self, job: &str) -> Result<Vec<Entry>, StoreFault> {
-        entries(self.transaction, self.path, job)
+        self.entries_after(job, &Heads::new())
+    }
+
+    /// The entries of a job that came after `heads`, checked, and against the chains that end there.
+    ///
+    /// # Errors
+    /// [`StoreFault`].
+    pub fn entries_after(&self, job: &str, heads: &Heads) -> Result<Vec<Entry>, StoreFault> {
+        entries_after(self.transaction, self.path, job, heads)
     }
 
     /// Lists a new job, or one of the same key again after a rebuild.
@@ -61,19 +73,35 @@ impl<'w> Writing<'w> {
     /// # Errors
     /// [`StoreFault`].
     pub fn append(&self, draft: Draft, device: &str) -> Result<Entry, StoreFault> {
-        let failed = |error: rusqlite::Error| fault_of(self.path, &error);
-        let last: Option<(i64, String)> = self
-            .transaction
-            .query_row("SELECT seq, hash FROM entry WHERE device = ?1 ORDER BY seq DESC LIMIT 1", [device], |row| {
-                Ok((row.get(0)?, row.get(1)?))
-            })
-            .optional()
-            .map_err(failed)?;
-        let (seq, prev) = last.map_or((1, NO_PREVIOUS.to_owned()), |(seq, hash)| (seq as u64 + 1, hash));
-        let entry = Entry::seal(draft, device, seq, &prev)
+        let last = head(self.transaction, device).map_err(|error| fault_of(self.path, &error))?;
+        let (seq, prev) = last.map_or((1, NO_PREVIOUS.to_owned()), |(seq, hash)| (seq + 1, hash));
+        let seen = self.seen(&draft.job, device).map_err(|error| fault_of(self.path, &error))?;
+        let entry = Entry::seal_seeing(draft, device, seq, &prev, seen)
             .map_err(|fault| StoreFault::Failed { path: self.path.to_owned(), why: fault.to_string() })?;
         self.insert(&entry)?;
         Ok(entry)
+    }
+
+    /// How far the file holds every other book of a job.
+    fn seen(&self, job: &str, device: &str) -> rusqlite::Result<BTreeMap<String, u64>> {
+        let mut seen = BTreeMap::new();
+        for other in devices(self.transaction, job)?.into_iter().filter(|other| other != device) {
+            if let Some((seq, _)) = head(self.transaction, &other)? {
+                seen.insert(other, seq);
+            }
+        }
+        Ok(seen)
+    }
+
+    /// The job whose book a device writes in this file.
+    ///
+    /// # Errors
+    /// [`StoreFault`].
+    pub fn job_of(&self, device: &str) -> Result<Option<String>, StoreFault> {
+        self.transaction
+            .query_row("SELECT job FROM entry WHERE device = ?1 LIMIT 1", [device], |row| row.get(0))
+            .optional()
+            .map_err(|error| fault_of(self.path, &error))
     }
 
     /// Files a sealed entry as it is.
@@ -81,94 +109,80 @@ impl<'w> Writing<'w> {
     /// # Errors
     /// [`StoreFault`].
     pub fn insert(&self, entry: &Entry) -> Result<(), StoreFault> {
-        let failed = |error: rusqlite::Error| fault_of(self.path, &error);
         self.transaction
             .prepare_cached("INSERT INTO entry (job, device, seq, line, hash) VALUES (?1, ?2, ?3, ?4, ?5)")
             .and_then(|mut statement| {
                 statement.execute(params![entry.job, entry.device, entry.seq as i64, entry.line, entry.hash])
             })
-            .map_err(failed)?;
-        self.log_line(entry, self.transaction.last_insert_rowid())
-    }
-
-    fn log_line(&self, entry: &Entry, place: i64) -> Result<(), StoreFault> {
-        self.transaction
-            .prepare_cached(
-                "INSERT INTO log_line (place, job, id, happened_at, recorded_at, by_whom, kind, subject, late)
-                 VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)",
-            )
-            .and_then(|mut statement| {
-                statement.execute(params![
-                    place,
-                    entry.job,
-                    entry.id(),
-                    crate::moment::rfc3339(&entry.happened_at),
-                    crate::moment::rfc3339(&entry.recorded_at),
-                    entry.by,
-                    entry.body.kind(),
-                    entry.body.subject(),
-                    i64::from(entry.is_late()),
-                ])
-            })
             .map(|_| ())
             .map_err(|error| fault_of(self.path, &error))
     }
 
-    /// Writes the read tables of a job anew, all but the log lines.
+    /// Writes what changed in the read tables of a job from one state to the next.
     ///
     /// # Errors
     /// [`StoreFault`].
-    pub fn replace_read_side(&self, job: &str, side: &ReadSide) -> Result<(), StoreFault> {
+    pub fn update_read_side(&self, job: &str, before: &ReadSide, after: &ReadSide) -> Result<(), StoreFault> {
         let write = || -> rusqlite::Result<()> {
-            let tx = self.transaction;
-            tx.execute("UPDATE log_line SET struck_by = NULL WHERE job = ?1 AND struck_by IS NOT NULL", [job])?;
-            for (id, by) in &side.struck {
-                tx.execute("UPDATE log_line SET struck_by = ?2 WHERE id = ?1", params![id, by])?;
+            let run = |statement: &str, values: &[&str]| -> rusqlite::Result<()> {
+                let mut statement = self.transaction.prepare_cached(statement)?;
+                statement.execute(rusqlite::params_from_iter(std::iter::once(&job).chain(values))).map(|_| ())
+            };
+            let (gone, new) = changed(&before.struck, &after.struck);
+            for (id, _) in gone {
+                run("DELETE FROM struck_line WHERE job = ?1 AND id = ?2", &[id])?;
             }
-            tx.execute("DELETE FROM hold_line WHERE job = ?1", [job])?;
-            for row in &side.holds {
-                tx.prepare_cached("INSERT INTO hold_line (job, hold, subject, state) VALUES (?1, ?2, ?3, ?4)")?
-                    .execute(params![job, row.hold, row.subject, row.state])?;
+            for (id, by) in new {
+                run("INSERT OR REPLACE INTO struck_line (job, id, struck_by) VALUES (?1, ?2, ?3)", &[id, by])?;
             }
-            tx.execute("DELETE FROM defect_line WHERE job = ?1", [job])?;
-            for row in &side.defects {
-                tx.prepare_cached(
-                    "INSERT INTO defect_line (job, id, subject, state, what) VALUES (?1, ?2, ?3, ?4, ?5)",
-                )?
-                .execute(params![job, row.id, row.subject, row.state, row.what])?;
+            let (gone, new) = changed(&before.holds, &after.holds);
+            for row in gone {
+                let which = [row.hold.as_str(), &row.subject];
+                run("DELETE FROM hold_line WHERE job = ?1 AND hold = ?2 AND subject = ?3", &which)?;
+            }
+            for row in new {
+                let values = [row.hold.as_str(), &row.subject, row.state];
+                run("INSERT OR REPLACE INTO hold_line (job, hold, subject, state) VALUES (?1, ?2, ?3, ?4)", &values)?;
+            }
+            let (gone, new) = changed(&before.defects, &after.defects);
+            for row in gone {
+                run("DELETE FROM defect_line WHERE job = ?1 AND id = ?2", &[&row.id])?;
+            }
+            for row in new {
+                let values = [row.id.as_str(), &row.subject, row.state, &row.what];
+                run(
+                    "INSERT OR REPLACE INTO defect_line (job, id, subject, state, what) VALUES (?1, ?2, ?3, ?4, ?5)",
+                    &values,
+                )?;
             }
             Ok(())
         };
         write().map_err(|error| fault_of(self.path, &error))
     }
 
-    /// Empties the read tables and files every entry's log line again.
+    /// Writes the read tables of a job anew.
     ///
     /// # Errors
     /// [`StoreFault`].
-    pub fn relist_log(&self) -> Result<(), StoreFault> {
-        let failed = |error: rusqlite::Error| fault_of(self.path, &error);
+    pub fn replace_read_side(&self, job: &str, side: &ReadSide) -> Result<(), StoreFault> {
+        for table in ["struck_line", "hold_line", "defect_line"] {
+            self.transaction
+                .execute(&format!("DELETE FROM {table} WHERE job = ?1"), [job])
+                .map_err(|error| fault_of(self.path, &error))?;
+        }
+        self.update_read_side(job, &ReadSide::default(), side)
+    }
+
+    /// Empties the list of jobs and every read table.
+    ///
+    /// # Errors
+    /// [`StoreFault`].
+    pub fn empty_read_tables(&self) -> Result<(), StoreFault> {
         self.transaction
             .execute_batch(
-                "DELETE FROM job_line; DELETE FROM log_line; DELETE FROM hold_line; DELETE FROM defect_line;",
+                "DELETE FROM job_line; DELETE FROM struck_line; DELETE FROM hold_line; DELETE FROM defect_line;",
             )
-            .map_err(failed)?;
-        let rows: Vec<(i64, String, String)> = self
-            .transaction
-            .prepare("SELECT place, line, hash FROM entry ORDER BY place")
-            .and_then(|mut statement| {
-                statement.query_map([], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))?.collect()
-            })
-            .map_err(failed)?;
-        for (place, line, hash) in rows {
-            let entry = Entry::open(line, &hash).map_err(|fault| StoreFault::Damaged {
-                path: self.path.to_owned(),
-                id: format!("in place {place}"),
-                what: fault.to_string(),
-            })?;
-            self.log_line(&entry, place)?;
-        }
-        Ok(())
+            .map_err(|error| fault_of(self.path, &error))
     }
 
     /// The keys of all jobs that have entries, whether listed or not.
@@ -181,4 +195,13 @@ impl<'w> Writing<'w> {
             .and_then(|mut statement| statement.query_map([], |row| row.get(0))?.collect())
             .map_err(|error| fault_of(self.path, &error))
     }
+}
+
+/// The rows that are no longer there, and those that are new.
+fn changed<'r, T: Ord>(before: &'r [T], after: &'r [T]) -> (Vec<&'r T>, Vec<&'r T>) {
+    if before == after {
+        return (Vec::new(), Vec::new());
+    }
+    let (old, new): (BTreeSet<&T>, BTreeSet<&T>) = (before.iter().collect(), after.iter().collect());
+    (old.difference(&new).copied().collect(), new.difference(&old).copied().collect())
 }

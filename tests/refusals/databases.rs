@@ -51,7 +51,7 @@ fn a_file_of_a_newer_program_is_refused_and_left_alone() {
     connection.pragma_update(None, "user_version", 99).unwrap();
     drop(connection);
     let run = site.run(["note", "--text", "x"]).exits(2);
-    assert!(run.stderr.contains("was written by a newer cladlog (file version 99, this program knows 2)"), "{run:?}");
+    assert!(run.stderr.contains("was written by a newer cladlog (file version 99, this program knows "), "{run:?}");
     site.run(["next"]).exits(2);
 }
 

@@ -182,7 +182,10 @@ fn rates(args: &RatesArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure
 }
 
 /// A new id for this file's book of a job: short, and never met twice in practice.
-fn new_device() -> Result<String, Failure> {
+///
+/// # Errors
+/// [`Failure::Machine`] when the system has no random numbers.
+pub fn new_device() -> Result<String, Failure> {
     // No vowels, so that no words come out; no l, 1, 0, o to be misread.
     const LETTERS: &[u8; 27] = b"bcdfghjkmnpqrstvwxz23456789";
     let mut bytes = [0u8; 8];

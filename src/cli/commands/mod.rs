@@ -16,6 +16,7 @@ pub mod hold;
 pub mod hours;
 pub mod job;
 pub mod log;
+pub mod merge;
 pub mod next;
 pub mod note;
 pub mod pace;

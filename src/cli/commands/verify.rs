@@ -282,7 +282,7 @@ pub fn rebuild(site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     let mut store = site.open_for_writing()?;
     let jobs = store.write(|writing| -> Result<usize, Failure> {
         let devices: Vec<(String, String)> = writing.jobs()?.into_iter().map(|job| (job.key, job.device)).collect();
-        writing.relist_log()?;
+        writing.empty_read_tables()?;
         let keys = writing.jobs_with_entries()?;
         for key in &keys {
             let book = Book::open(writing.entries(key)?)?;

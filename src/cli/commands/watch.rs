@@ -12,7 +12,7 @@ use super::coming::coming;
 use super::window::{self, Together, gathered, in_words};
 use crate::cli::site::Site;
 use crate::cli::{COLUMNS, Failure, Interrupt, Out, visible};
-use crate::day::{Book, Phase, State};
+use crate::day::{Phase, State};
 use crate::moment::{Moment, at_site};
 use crate::record::StoreFault;
 
@@ -52,14 +52,16 @@ fn live(site: &Site<'_>, colour: bool) -> Result<(), Failure> {
         let now = at_site(&site.clock.now(), opened.book.state.job.time_zone);
         // Never a reader's lock for longer than one look; a writer that is just at it is met the next second.
         match opened.store.data_version() {
-            Ok(found) if found != version => match opened.store.entries(&opened.stored.key) {
-                Ok(entries) => {
-                    opened.book = Book::open(entries)?;
-                    version = found;
+            Ok(found) if found != version => {
+                match opened.store.entries_after(&opened.stored.key, opened.book.heads()) {
+                    Ok(newer) => {
+                        opened.book = opened.book.and(newer)?;
+                        version = found;
+                    }
+                    Err(StoreFault::Busy(_)) => {}
+                    Err(fault) => return Err(fault.into()),
                 }
-                Err(StoreFault::Busy(_)) => {}
-                Err(fault) => return Err(fault.into()),
-            },
+            }
             Ok(_) | Err(StoreFault::Busy(_)) => {}
             Err(fault) => return Err(fault.into()),
         }

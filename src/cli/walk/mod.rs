@@ -78,7 +78,9 @@ impl<'s> Walk<'s> {
     pub fn begin(site: &'s Site<'s>, out: &'s mut Out) -> Result<Self, Failure> {
         let store = site.open_for_writing()?;
         let stored = site.pick(store.jobs()?)?;
-        let book = Rc::new(Book::open(store.entries(&stored.key)?)?);
+        let mut book = Book::open(store.entries(&stored.key)?)?;
+        book.state.look_from(&stored.device);
+        let book = Rc::new(book);
         let by = match (site.by(&book), &site.global.by) {
             (Ok(by), _) => by,
             (Err(failure), Some(_)) => return Err(failure),
@@ -151,9 +153,9 @@ impl<'s> Walk<'s> {
     /// Another program may have recorded meanwhile.
     fn refresh(&mut self) -> Result<(), Failure> {
         let stored = self.site.pick(self.store.jobs()?)?;
-        let entries = self.store.entries(&stored.key)?;
-        if entries.len() != self.book.entries.len() {
-            self.book = Rc::new(Book::open(entries)?);
+        let newer = self.store.entries_after(&stored.key, self.book.heads())?;
+        if !newer.is_empty() {
+            self.book = Rc::new(Book::clone(&self.book).and(newer)?);
         }
         Ok(())
     }
@@ -166,7 +168,7 @@ impl<'s> Walk<'s> {
             None if self.site.global.at.is_none() => Some((self.by.as_str(), self.now())),
             None => None,
         };
-        match self.site.record_in(&mut self.store, request, by_at) {
+        match self.site.record_in(&mut self.store, request, by_at, Some(Book::clone(&self.book))) {
             Ok((recorded, book)) => {
                 self.book = Rc::new(book);
                 let now = self.now();

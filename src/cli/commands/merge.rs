@@ -1,0 +1,191 @@
+//! `cladlog merge`: another lead's entries brought into this database.
+
+use std::io::Read;
+use std::path::{Path, PathBuf};
+
+use chrono::TimeDelta;
+use clap::Args;
+
+use crate::cli::site::{Recorded, RecordedEntry, Site};
+use crate::cli::{Failure, Out};
+use crate::day::{Book, Effects, Snapshot};
+use crate::moment::{Moment, at_site, rfc3339};
+use crate::record::{Entry, MergeFault, Store, StoredJob, added, devices_of, read_jsonl, sound};
+use crate::refusal::{Refusal, Rule};
+
+use super::job::new_device;
+
+/// Bring in another lead's entries: an export (JSON lines) or a database
+#[derive(Debug, Args)]
+pub struct MergeArgs {
+    /// The export or the database
+    file: PathBuf,
+}
+
+/// Largest export that is taken, 1 GiB: two million entries.
+const MOST_BYTES: u64 = 1 << 30;
+
+/// How far another machine's clock may be ahead of this one.
+const CLOCK_SLACK: TimeDelta = TimeDelta::minutes(2);
+
+/// Runs the command.
+///
+/// # Errors
+/// [`Failure`]: the file is no record, or does not hold, or does not belong here; nothing is written then.
+pub fn run(args: &MergeArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
+    let path = site.database()?;
+    let records = records(&args.file, site)?;
+    let refused = |fault: MergeFault| about(&args.file, &fault);
+    for entries in &records {
+        in_the_past(entries, &args.file, site)?;
+        // Before anything is made: what can't be replayed leaves no file behind.
+        Book::open(entries.clone()).map_err(|fault| Failure::input(format!("{}: {fault}", args.file.display())))?;
+    }
+    let fresh = !path.exists();
+    let mut store = Store::create(&path)?;
+    let mut told = Recorded { entries: Vec::new(), effects: Effects::default(), warnings: Vec::new() };
+    let mut jobs = Vec::new();
+    let merged = store.write(|writing| -> Result<(), Failure> {
+        for theirs in records {
+            let key = theirs.first().map(|entry| entry.job.clone()).unwrap_or_default();
+            let stored = writing.jobs()?.into_iter().find(|job| job.key == key);
+            let ours = if stored.is_some() { writing.entries(&key)? } else { Vec::new() };
+            for device in devices_of(&theirs) {
+                if let Some(job) = writing.job_of(device)?.filter(|job| *job != key) {
+                    let what = format!("device {device} writes the book of job {job} here, not of job {key}");
+                    return Err(Failure::input(format!("{}: entry {device}-1: {what}", args.file.display())));
+                }
+            }
+            let new = added(&ours, theirs).map_err(refused)?;
+            for entry in &new {
+                writing.insert(entry)?;
+                told.entries.push(RecordedEntry::from(entry));
+            }
+            let before = if ours.is_empty() { None } else { Some(Book::open(ours.clone())?) };
+            let book = Book::open(ours.into_iter().chain(new).collect())?;
+            let now = at_site(&site.clock.now(), book.state.job.time_zone);
+            let own = stored.as_ref().map_or_else(new_device, |job| Ok(job.device.clone()))?;
+            let rehearsal = book.state.rehearsal || stored.as_ref().is_some_and(|job| job.rehearsal);
+            writing.list_job(&StoredJob {
+                key: key.clone(),
+                name: book.state.job.name.clone(),
+                device: own,
+                rehearsal,
+            })?;
+            let after = Snapshot::of(&book.state, now);
+            match &before {
+                Some(before) => {
+                    writing.update_read_side(&key, &before.state.read_side(), &book.state.read_side())?;
+                    let found = Snapshot::of(&before.state, now).effects(&after);
+                    told.effects.opened.extend(found.opened);
+                    told.effects.closed.extend(found.closed);
+                }
+                None => {
+                    writing.replace_read_side(&key, &book.state.read_side())?;
+                    told.effects.opened.extend(Snapshot::default().effects(&after).opened);
+                }
+            }
+            jobs.push((key, before.is_none(), book));
+        }
+        Ok(())
+    });
+    if let Err(failure) = merged {
+        if fresh {
+            drop(store);
+            // A database that was made for this and stayed empty; the message matters more than a leftover.
+            let _ = std::fs::remove_file(&path);
+        }
+        return Err(failure);
+    }
+    if out.is_json() {
+        return out.json(&told);
+    }
+    for (key, is_new, book) in &jobs {
+        let all = book.entries.len();
+        let devices = devices_of(&book.entries).len();
+        let now_here = if *is_new { " The job is new here." } else { "" };
+        out.line(format!("Job {key}: now {all} entries from {devices} devices.{now_here}"))?;
+    }
+    out.line(match told.entries.len() {
+        0 => "Nothing new: every entry of it is here already.".to_owned(),
+        1 => "One entry came in.".to_owned(),
+        n => format!("{n} entries came in."),
+    })?;
+    for (word, marks) in [("Opened", &told.effects.opened), ("Closed", &told.effects.closed)] {
+        for mark in marks.iter().filter(|mark| mark.what == "defect") {
+            let line = format!("  {word} {} {}: {}", mark.what, mark.id, mark.says);
+            out.line(crate::cli::out::wrapped(&line, 4, crate::cli::COLUMNS).join("\n"))?;
+        }
+    }
+    Ok(())
+}
+
+fn about(file: &Path, fault: &MergeFault) -> Failure {
+    Failure::input_mend(
+        format!("{}: {fault}", file.display()),
+        "nothing was written; ask for a new export: cladlog export FILE.jsonl",
+    )
+}
+
+/// The records in a file, job by job; with `--job` only that one's.
+fn records(file: &Path, site: &Site<'_>) -> Result<Vec<Vec<Entry>>, Failure> {
+    let unread = |error: std::io::Error| Failure::input(format!("{}: can't be read: {error}", file.display()));
+    if file.is_dir() {
+        return Err(Failure::input(format!("{}: is a folder, neither an export nor a database", file.display())));
+    }
+    let mut opened = std::fs::File::open(file).map_err(unread)?;
+    let mut first = Vec::new();
+    opened.by_ref().take(16).read_to_end(&mut first).map_err(unread)?;
+    let refused = |fault: MergeFault| about(file, &fault);
+    if first == b"SQLite format 3\0" {
+        let store = Store::read(file)?;
+        let keys = store.jobs()?.into_iter().map(|job| job.key);
+        let wanted: Vec<String> = keys.filter(|key| site.global.job.as_ref().is_none_or(|job| job == key)).collect();
+        if wanted.is_empty() {
+            return Err(Failure::input(format!("{}: holds no such job", file.display())));
+        }
+        let each = wanted.iter().map(|key| {
+            let entries = store.entries(key).map_err(|fault| Failure::input(fault.to_string()))?;
+            sound(&entries).map_err(refused)?;
+            Ok(entries)
+        });
+        return each.collect();
+    }
+    if opened.metadata().map_err(unread)?.len() > MOST_BYTES {
+        return Err(Failure::input(format!("{}: is larger than any record", file.display())));
+    }
+    opened.read_to_end(&mut first).map_err(unread)?;
+    let text = String::from_utf8(first).map_err(|_| {
+        Failure::input(format!("{}: is neither an export nor a database: it is not UTF-8", file.display()))
+    })?;
+    let entries = read_jsonl(&text).map_err(refused)?;
+    match (&site.global.job, entries.first()) {
+        (Some(job), Some(first)) if *job != first.job => Err(Failure::input(format!(
+            "{}: entry {}: it is of job {}, not of {job}",
+            file.display(),
+            first.id(),
+            first.job
+        ))),
+        _ => Ok(vec![entries]),
+    }
+}
+
+/// R14: an entry from after this machine's now says that one of the two clocks is wrong.
+fn in_the_past(entries: &[Entry], file: &Path, site: &Site<'_>) -> Result<(), Failure> {
+    let now: Moment = site.clock.now();
+    match entries.iter().find(|entry| entry.recorded_at - now > CLOCK_SLACK) {
+        None => Ok(()),
+        Some(entry) => Err(Refusal::new(
+            Rule::R14,
+            format!("merge {}", file.display()),
+            format!(
+                "entry {} was recorded at {}; this machine's clock says {}",
+                entry.id(),
+                rfc3339(&entry.recorded_at),
+                rfc3339(&now.with_timezone(entry.recorded_at.offset()))
+            ),
+            "set the clock that is wrong; nothing was written",
+        )
+        .into()),
+    }
+}

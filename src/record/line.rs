@@ -1,0 +1,125 @@
+//! Reading entries back: the stored line, and the line of `record.jsonl`.
+//!
+//! The stored line *is* what was hashed: it is hashed as it lies there and parsed once, and nothing is written
+//! anew to be compared.
+
+use std::borrow::Cow;
+use std::collections::BTreeMap;
+
+use serde::Deserialize;
+use serde_json::value::RawValue;
+use serde_json::{Map, Value};
+
+use super::Body;
+use super::chain::Link;
+use super::entry::{Entry, EntryFault};
+use crate::digest::is_sha256;
+use crate::moment::Moment;
+
+/// All of a line, borrowed from it where nothing is escaped.
+#[derive(Deserialize)]
+struct Whole<'l> {
+    version: u32,
+    #[serde(borrow)]
+    device: Cow<'l, str>,
+    seq: u64,
+    #[serde(borrow)]
+    happened_at: Cow<'l, str>,
+    #[serde(borrow)]
+    recorded_at: Cow<'l, str>,
+    by: String,
+    #[serde(borrow)]
+    kind: Cow<'l, str>,
+    #[serde(borrow)]
+    body: &'l RawValue,
+    prev: String,
+}
+
+/// What stands in the body beside what its kind says.
+#[derive(Deserialize)]
+struct Beside<'l> {
+    #[serde(borrow)]
+    job: Cow<'l, str>,
+    #[serde(default)]
+    rehearsal: Value,
+    #[serde(default)]
+    seen: BTreeMap<String, u64>,
+}
+
+fn unreadable(what: impl std::fmt::Display) -> EntryFault {
+    EntryFault::Unreadable(what.to_string())
+}
+
+impl Entry {
+    /// Reads an entry back and checks it against its hash.
+    ///
+    /// # Errors
+    /// [`EntryFault`]: the hash does not fit, or the line is not an entry.
+    pub fn open(line: String, hash: &str) -> Result<Self, EntryFault> {
+        if !is_sha256(line.as_bytes(), hash) {
+            return Err(EntryFault::Hash);
+        }
+        let whole: Whole<'_> = serde_json::from_str(&line).map_err(unreadable)?;
+        let moment = |key: &str, text: &str| {
+            Moment::parse_from_rfc3339(text).map_err(|_| unreadable(format_args!("'{key}' is not a time")))
+        };
+        let happened_at = moment("happened_at", &whole.happened_at)?;
+        let recorded_at = moment("recorded_at", &whole.recorded_at)?;
+        let beside: Beside<'_> = serde_json::from_str(whole.body.get()).map_err(unreadable)?;
+        let (job, rehearsal, seen) = (beside.job.into_owned(), beside.rehearsal == Value::Bool(true), beside.seen);
+        let body = body(&whole.kind, whole.body.get())?;
+        let (version, device, seq, by, prev) =
+            (whole.version, whole.device.into_owned(), whole.seq, whole.by, whole.prev);
+        let hash = hash.to_owned();
+        Ok(Self { version, device, seq, job, happened_at, recorded_at, by, body, rehearsal, seen, prev, hash, line })
+    }
+
+    /// Reads a line of `record.jsonl`, without its line break, and checks it against the hash that stands in it.
+    ///
+    /// Only the canonical form is taken: a line that says the same in other words was changed after it was recorded.
+    ///
+    /// # Errors
+    /// [`LineFault`], with the entry's place in its chain where that can be read.
+    pub fn from_jsonl(text: &str) -> Result<Self, Box<LineFault>> {
+        let fault = |link: Option<Link>, fault: EntryFault| Box::new(LineFault { link, fault });
+        let mut whole: Map<String, Value> =
+            serde_json::from_str(text).map_err(|error| fault(None, unreadable(error)))?;
+        let device = whole.get("device").and_then(Value::as_str).unwrap_or_default().to_owned();
+        let seq = whole.get("seq").and_then(Value::as_u64).unwrap_or_default();
+        let link = || Some(Link { id: format!("{device}-{seq}"), device: device.clone(), seq, hashes: None });
+        let Some(Value::String(hash)) = whole.remove("hash") else {
+            return Err(fault(link(), unreadable("no 'hash'")));
+        };
+        let bare = serde_json_canonicalizer::to_string(&whole).map_err(|error| fault(link(), unreadable(error)))?;
+        let entry = Self::open(bare, &hash).map_err(|found| fault(link(), found))?;
+        if entry.jsonl() != text {
+            let what = "it is not written as the program writes it: it was changed after it was recorded";
+            return Err(fault(link(), unreadable(what)));
+        }
+        Ok(entry)
+    }
+}
+
+/// Why a line of `record.jsonl` is not an entry.
+#[derive(Debug, Clone)]
+pub struct LineFault {
+    /// Its place in the chain, where that can be read.
+    pub link: Option<Link>,
+    /// What is wrong.
+    pub fault: EntryFault,
+}
+
+/// The body of a kind; one that is not known, or not as this program knows it, is kept as it is.
+fn body(kind: &str, raw: &str) -> Result<Body, EntryFault> {
+    // The kind first: then the body is read as it comes, and not kept aside until its kind is met.
+    let kind_text = serde_json::to_string(kind).map_err(unreadable)?;
+    let tagged = format!("{{\"kind\":{kind_text},\"body\":{raw}}}");
+    if let Ok(known) = serde_json::from_str(&tagged) {
+        return Ok(known);
+    }
+    let mut body: Map<String, Value> = serde_json::from_str(raw).map_err(unreadable)?;
+    body.remove("job");
+    body.remove("rehearsal");
+    body.remove("seen");
+    Ok(Body::Unknown { kind: kind.to_owned(), body: Value::Object(body) })
+}

@@ -1,0 +1,211 @@
+//! Reading entries and read tables; every entry is checked as it is read.
+
+use std::collections::BTreeMap;
+use std::path::Path;
+
+use rusqlite::{Connection, params};
+
+use super::chain::{Heads, first_break};
+use super::entry::{Entry, in_order};
+use super::store::{DefectRow, HoldRow, LogRow, ReadSide, Store, StoreFault, StoredJob, fault_of};
+
+/// The version of the file that keeps struck entries in a table of their own.
+const STRUCK_APART: i64 = 3;
+
+/// The books of a job: each step of the recursion is one look into the index.
+const DEVICES: &str = "
+    WITH RECURSIVE book (device) AS (
+        SELECT min(device) FROM entry WHERE job = ?1
+        UNION ALL
+        SELECT (SELECT min(device) FROM entry WHERE job = ?1 AND device > book.device)
+        FROM book WHERE device IS NOT NULL
+    ) SELECT device FROM book WHERE device IS NOT NULL";
+
+impl Store {
+    /// The entries of a job, each checked against its hash and its chain, in the order of [`in_order`].
+    ///
+    /// # Errors
+    /// [`StoreFault::Damaged`] naming the first entry that does not hold.
+    pub fn entries(&self, job: &str) -> Result<Vec<Entry>, StoreFault> {
+        entries_after(&self.connection, &self.path, job, &Heads::new())
+    }
+
+    /// The entries of a job that came after `heads`, checked, and against the chains that end there.
+    ///
+    /// # Errors
+    /// As [`Store::entries`]; also when what `heads` ends with is no longer in the file.
+    pub fn entries_after(&self, job: &str, heads: &Heads) -> Result<Vec<Entry>, StoreFault> {
+        entries_after(&self.connection, &self.path, job, heads)
+    }
+
+    /// The newest lines of the log of a job, oldest first; all of them without a limit.
+    ///
+    /// # Errors
+    /// [`StoreFault`].
+    pub fn log(&self, job: &str, limit: Option<u32>) -> Result<Vec<LogRow>, StoreFault> {
+        let failed = |error: rusqlite::Error| fault_of(&self.path, &error);
+        let devices = devices(&self.connection, job).map_err(failed)?;
+        let mut entries = match (limit, devices.as_slice()) {
+            // One book: the file itself counts off the newest, so that the log of a long job opens at once.
+            (Some(limit), [device]) => {
+                let last = head(&self.connection, device).map_err(failed)?.map_or(0, |(seq, _)| seq);
+                let before = last.saturating_sub(u64::from(limit));
+                let rows = rows_after(&self.connection, job, device, before).map_err(failed)?;
+                open_all(rows, &self.path, job)?
+            }
+            _ => self.entries(job)?,
+        };
+        let surplus = entries.len().saturating_sub(limit.map_or(usize::MAX, |limit| limit as usize));
+        entries.drain(..surplus);
+        let mut struck: BTreeMap<String, String> = self.struck(job).map_err(failed)?.into_iter().collect();
+        Ok(entries.into_iter().map(|entry| LogRow { struck_by: struck.remove(&entry.id()), entry }).collect())
+    }
+
+    fn struck(&self, job: &str) -> rusqlite::Result<Vec<(String, String)>> {
+        let version: i64 = self.connection.query_row("PRAGMA user_version", [], |row| row.get(0))?;
+        let query = if version < STRUCK_APART {
+            "SELECT id, struck_by FROM log_line WHERE job = ?1 AND struck_by IS NOT NULL ORDER BY id"
+        } else {
+            "SELECT id, struck_by FROM struck_line WHERE job = ?1 ORDER BY id"
+        };
+        let mut statement = self.connection.prepare_cached(query)?;
+        statement.query_map([job], |row| Ok((row.get(0)?, row.get(1)?)))?.collect()
+    }
+
+    /// The read tables of a job as they stand, to be compared with what the entries come to.
+    ///
+    /// # Errors
+    /// [`StoreFault`].
+    pub fn read_side(&self, job: &str) -> Result<ReadSide, StoreFault> {
+        let known =
+            |state: String, words: &[&'static str]| words.iter().copied().find(|w| **w == *state).unwrap_or("?");
+        let read = || -> rusqlite::Result<ReadSide> {
+            let holds = self
+                .connection
+                .prepare_cached("SELECT hold, subject, state FROM hold_line WHERE job = ?1 ORDER BY hold, subject")?
+                .query_map([job], |row| {
+                    let state = known(row.get(2)?, &["held", "released", "refused"]);
+                    Ok(HoldRow { hold: row.get(0)?, subject: row.get(1)?, state })
+                })?
+                .collect::<rusqlite::Result<_>>()?;
+            let defects = self
+                .connection
+                .prepare_cached("SELECT id, subject, state, what FROM defect_line WHERE job = ?1 ORDER BY id")?
+                .query_map([job], |row| {
+                    let state = known(row.get(2)?, &["open", "closed", "conceded"]);
+                    Ok(DefectRow { id: row.get(0)?, subject: row.get(1)?, state, what: row.get(3)? })
+                })?
+                .collect::<rusqlite::Result<_>>()?;
+            Ok(ReadSide { struck: self.struck(job)?, holds, defects })
+        };
+        read().map_err(|error| fault_of(&self.path, &error))
+    }
+}
+
+/// A row of the entry table.
+struct Row {
+    device: String,
+    seq: i64,
+    line: String,
+    hash: String,
+}
+
+impl Row {
+    fn open(self, path: &Path, job: &str) -> Result<Entry, StoreFault> {
+        let id = format!("{}-{}", self.device, self.seq);
+        let damaged = |what: String| StoreFault::Damaged { path: path.to_owned(), id: id.clone(), what };
+        let entry = Entry::open(self.line, &self.hash).map_err(|fault| damaged(fault.to_string()))?;
+        if entry.job != job || entry.device != self.device || i64::try_from(entry.seq) != Ok(self.seq) {
+            return Err(damaged("it is filed in the wrong place".into()));
+        }
+        Ok(entry)
+    }
+}
+
+/// Fewer rows than this are opened sooner than a thread is started.
+const WORTH_A_THREAD: usize = 512;
+
+/// Opens rows in their order, on all cores where there are many; the first that does not hold is the fault.
+fn open_all(mut rows: Vec<Row>, path: &Path, job: &str) -> Result<Vec<Entry>, StoreFault> {
+    let cores = std::thread::available_parallelism().map_or(1, std::num::NonZero::get).min(8);
+    let open = |rows: Vec<Row>| rows.into_iter().map(|row| row.open(path, job)).collect::<Result<Vec<Entry>, _>>();
+    let share = rows.len().div_ceil(cores);
+    if share < WORTH_A_THREAD {
+        return open(rows);
+    }
+    std::thread::scope(|scope| {
+        let mut parts = Vec::new();
+        while rows.len() > share {
+            let part = rows.split_off(rows.len() - share);
+            parts.push(scope.spawn(move || open(part)));
+        }
+        let mut entries = open(rows)?;
+        for part in parts.into_iter().rev() {
+            let failed = |_| StoreFault::Failed { path: path.to_owned(), why: "a reader stopped half-way".into() };
+            entries.extend(part.join().map_err(failed)??);
+        }
+        Ok(entries)
+    })
+}
+
+pub(super) fn jobs(connection: &Connection) -> rusqlite::Result<Vec<StoredJob>> {
+    connection
+        .prepare_cached("SELECT job, name, device, rehearsal FROM job_line ORDER BY job")?
+        .query_map([], |row| {
+            Ok(StoredJob {
+                key: row.get(0)?,
+                name: row.get(1)?,
+                device: row.get(2)?,
+                rehearsal: row.get::<_, i64>(3)? != 0,
+            })
+        })?
+        .collect()
+}
+
+/// The books that a job is written in.
+pub(super) fn devices(connection: &Connection, job: &str) -> rusqlite::Result<Vec<String>> {
+    connection.prepare_cached(DEVICES)?.query_map([job], |row| row.get(0))?.collect()
+}
+
+/// Number and hash of the last entry of a book.
+pub(super) fn head(connection: &Connection, device: &str) -> rusqlite::Result<Option<(u64, String)>> {
+    let mut statement =
+        connection.prepare_cached("SELECT seq, hash FROM entry WHERE device = ?1 ORDER BY seq DESC LIMIT 1")?;
+    let mut rows = statement.query([device])?;
+    rows.next()?.map(|row| Ok((row.get::<_, i64>(0)?.max(0) as u64, row.get(1)?))).transpose()
+}
+
+/// The rows of one book of a job that come after a number, in the order of their numbers.
+fn rows_after(connection: &Connection, job: &str, device: &str, seq: u64) -> rusqlite::Result<Vec<Row>> {
+    let mut statement = connection
+        .prepare_cached("SELECT seq, line, hash FROM entry WHERE device = ?1 AND seq > ?2 AND job = ?3 ORDER BY seq")?;
+    let after = i64::try_from(seq).unwrap_or(i64::MAX);
+    let rows = statement.query_map(params![device, after, job], |row| {
+        Ok(Row { device: device.to_owned(), seq: row.get(0)?, line: row.get(1)?, hash: row.get(2)? })
+    })?;
+    rows.collect()
+}
+
+pub(super) fn entries_after(
+    connection: &Connection,
+    path: &Path,
+    job: &str,
+    heads: &Heads,
+) -> Result<Vec<Entry>, StoreFault> {
+    let failed = |error: rusqlite::Error| fault_of(path, &error);
+    let devices = devices(connection, job).map_err(failed)?;
+    if let Some(gone) = heads.keys().find(|device| !devices.contains(device)) {
+        let what = "the whole book has gone from the file since it was read".to_owned();
+        return Err(StoreFault::Damaged { path: path.to_owned(), id: format!("{gone}-1"), what });
+    }
+    let mut entries = Vec::new();
+    for device in &devices {
+        let from = heads.get(device).map_or(0, |(seq, _)| *seq);
+        entries.extend(open_all(rows_after(connection, job, device, from).map_err(failed)?, path, job)?);
+    }
+    if let Some(fault) = first_break(heads, &entries) {
+        return Err(StoreFault::Damaged { path: path.to_owned(), id: fault.id, what: fault.what });
+    }
+    in_order(&mut entries);
+    Ok(entries)
+}

@@ -1,0 +1,325 @@
+//! Two leads on one job: each with a device and a chain, brought together in either order.
+
+use cladlog::day::Book;
+use cladlog::record::{Body, Draft, Entry, added, read_jsonl};
+use proptest::prelude::*;
+use serde_json::Value;
+
+use crate::harness::Bench;
+use crate::rules::site::JOB;
+
+const MONDAY: &str = "2026-03-02T08:00:00+13:00";
+
+/// A folder with Lea's database, the day open and the frame checked, and Ivo's, begun from her export.
+struct Two(Bench);
+
+impl Two {
+    fn begun() -> Self {
+        let bench = Bench::at(MONDAY);
+        std::fs::copy(crate::harness::root().join("tests/rules/small.toml"), bench.path("small.toml")).unwrap();
+        bench.file("job.toml", JOB);
+        let two = Self(bench);
+        two.ok("lea", &["job", "add", "job.toml"]);
+        two.ok("lea", &["day", "open", "--crew", "Lea", "Ivo", "--talk", "the day"]);
+        two.ok("lea", &["record", "frame", "--on", "N,E", "--answer", "flat=2"]);
+        two.ok("lea", &["export", "begin.jsonl"]);
+        two.ok("ivo", &["merge", "begin.jsonl"]);
+        two
+    }
+
+    fn run(&self, who: &str, args: &[&str]) -> crate::harness::Run {
+        let by = ["Lea", "Ivo"][usize::from(who == "ivo")];
+        let db = format!("{who}.db");
+        self.0.run(["--db", &db, "--json", "--by", by].iter().chain(args))
+    }
+
+    fn ok(&self, who: &str, args: &[&str]) -> Value {
+        self.run(who, args).exits(0).json()
+    }
+
+    fn hashes(&self, who: &str) -> Vec<String> {
+        let log = self.ok(who, &["log"]);
+        log["entries"].as_array().unwrap().iter().map(|entry| entry["hash"].as_str().unwrap().to_owned()).collect()
+    }
+
+    fn text(&self, name: &str) -> String {
+        std::fs::read_to_string(self.0.path(name)).unwrap()
+    }
+
+    /// What a file of this text is refused with, in Lea's database and in a fresh one; neither is written.
+    fn refused(&self, text: &str) -> String {
+        self.0.file("bad.jsonl", text);
+        let before = self.hashes("lea");
+        let run = self.run("lea", &["merge", "bad.jsonl"]);
+        assert!((1..=2).contains(&run.code), "{run:?}");
+        assert_eq!(self.hashes("lea"), before);
+        assert!((1..=2).contains(&self.run("fresh", &["merge", "bad.jsonl"]).code) || run.stderr.contains("here"));
+        let _ = std::fs::remove_file(self.0.path("fresh.db"));
+        run.stderr
+    }
+}
+
+#[test]
+fn a_second_lead_begins_from_an_export_and_writes_a_book_of_their_own() {
+    let two = Two::begun();
+    assert_eq!(two.hashes("ivo"), two.hashes("lea"));
+    let told = two.ok("ivo", &["note", "--on", "N", "--text", "by Ivo"]);
+    let id = told["entries"][0]["id"].as_str().unwrap();
+    let leas = two.ok("lea", &["log"])["entries"][0]["device"].as_str().unwrap().to_owned();
+    assert!(!id.starts_with(&leas) && id.ends_with("-1"), "{id}");
+    two.run("ivo", &["verify"]).exits(0);
+    // It came from a rehearsal, and stays one.
+    assert_eq!(two.ok("ivo", &["job", "show"])["rehearsal"], true);
+}
+
+#[test]
+fn the_union_is_the_same_whichever_way_round_and_merging_again_adds_nothing() {
+    let mut two = Two::begun();
+    for (minute, who, text) in [(1, "lea", "a"), (2, "ivo", "b"), (3, "ivo", "c"), (4, "lea", "d")] {
+        two.0.set_clock(&format!("2026-03-02T08:0{minute}:00+13:00"));
+        two.ok(who, &["note", "--on", "N", "--text", text]);
+    }
+    two.ok("lea", &["export", "lea.jsonl"]);
+    two.ok("ivo", &["export", "ivo.jsonl"]);
+    let told = two.ok("lea", &["merge", "ivo.jsonl"]);
+    assert_eq!(told["entries"].as_array().unwrap().len(), 2);
+    assert_eq!(told["opened"], serde_json::json!([]));
+    two.ok("ivo", &["merge", "lea.db"]);
+    assert_eq!(two.hashes("lea"), two.hashes("ivo"));
+    two.ok("lea", &["export", "both.jsonl"]);
+    two.ok("ivo", &["export", "other.jsonl"]);
+    assert_eq!(two.text("both.jsonl"), two.text("other.jsonl"));
+    for again in ["ivo.jsonl", "both.jsonl", "lea.db", "begin.jsonl"] {
+        assert_eq!(two.ok("lea", &["merge", again])["entries"], serde_json::json!([]), "{again}");
+    }
+    for who in ["lea", "ivo"] {
+        two.run(who, &["verify"]).exits(0);
+        two.ok(who, &["next"]);
+    }
+    // The pack of both is the same, and verifies.
+    two.ok("lea", &["pack", "pack", "--interim"]);
+    two.run("lea", &["verify", "pack"]).exits(0);
+    two.run("lea", &["verify", "pack.zip"]).exits(0);
+}
+
+#[test]
+fn what_two_leads_did_without_knowing_of_one_another_comes_out_as_defects() {
+    let mut two = Two::begun();
+    let release = ["hold", "release", "cover", "--on", "N", "--person", "Ines", "--how", "on site"];
+    for who in ["lea", "ivo"] {
+        two.ok(who, &release);
+        two.ok(who, &["reading", "--on", "N", "--air", "15", "--humidity", "60", "--surface", "15"]);
+        two.ok(who, &["record", "prime", "--on", "N/J1"]);
+    }
+    two.0.set_clock("2026-03-02T09:00:00+13:00");
+    for who in ["lea", "ivo"] {
+        two.ok(who, &["record", "gun", "--on", "N/J1"]);
+    }
+    let told = two.ok("lea", &["merge", "ivo.db"]);
+    let said: Vec<&str> =
+        told["opened"].as_array().unwrap().iter().map(|mark| mark["says"].as_str().unwrap()).collect();
+    assert!(said.iter().any(|says| says.contains("Ines has released it already")), "{said:?}");
+    let twice = said.iter().filter(|says| says.contains("recorded as well by")).count();
+    assert_eq!(twice, 2, "primed twice and sealed twice: {said:?}");
+    two.ok("ivo", &["merge", "lea.db"]);
+    assert_eq!(two.ok("lea", &["defect", "list"]), two.ok("ivo", &["defect", "list"]));
+    // Striking the one that is not so clears it.
+    let defects = two.ok("lea", &["defect", "list"]);
+    let gunned = defects["defects"].as_array().unwrap().iter().find(|d| d["what"].as_str().unwrap().starts_with("Gun"));
+    let entry = gunned.unwrap()["opened_by_entry"].as_str().unwrap().to_owned();
+    two.ok("lea", &["strike", &entry, "--why", "Lea gunned it", "--anyway"]);
+    let left = two.ok("lea", &["defect", "list"]);
+    assert!(!left["defects"].as_array().unwrap().iter().any(|d| d["opened_by_entry"] == entry.as_str()));
+    // What one lead does knowing of the other's is no conflict.
+    two.0.set_clock("2026-03-02T09:10:00+13:00");
+    let before = two.ok("ivo", &["defect", "list"]);
+    two.ok("ivo", &["record", "frame", "--on", "N", "--answer", "flat=1"]);
+    assert_eq!(two.ok("ivo", &["defect", "list"]), before);
+}
+
+#[test]
+fn both_strikes_of_one_entry_stay_readable() {
+    let two = Two::begun();
+    let told = two.ok("lea", &["log"]);
+    let frame = told["entries"][2]["id"].as_str().unwrap().to_owned();
+    for who in ["lea", "ivo"] {
+        two.ok(who, &["strike", &frame, "--why", "wrong wall"]);
+    }
+    two.ok("lea", &["merge", "ivo.db"]);
+    two.ok("ivo", &["merge", "lea.db"]);
+    assert_eq!(two.ok("lea", &["log"])["entries"], two.ok("ivo", &["log"])["entries"]);
+    let log = two.ok("lea", &["log"]);
+    let strikes = log["entries"].as_array().unwrap().iter().filter(|entry| entry["kind"] == "struck").count();
+    assert_eq!(strikes, 2);
+    assert!(log["entries"][2]["struck_by"].is_string());
+    two.run("lea", &["verify"]).exits(0);
+}
+
+#[test]
+fn each_of_two_crews_opens_and_closes_its_own_day() {
+    let mut two = Two::begun();
+    two.ok("lea", &["day", "close", "--hours", "Lea=1", "--hours", "Ivo=1"]);
+    two.ok("ivo", &["merge", "lea.db"]);
+    two.0.set_clock("2026-03-03T07:00:00+13:00");
+    two.ok("lea", &["day", "open", "--crew", "Lea", "--talk", "t"]);
+    two.0.set_clock("2026-03-03T07:05:00+13:00");
+    two.ok("ivo", &["day", "open", "--crew", "Ivo", "--talk", "t"]);
+    two.ok("ivo", &["caution", "acknowledge", "dust", "--person", "Ivo"]);
+    two.ok("ivo", &["hold", "release", "cover", "--on", "N", "--person", "Ines", "--how", "on site"]);
+    two.ok("ivo", &["record", "course", "--on", "N/C1"]);
+    two.0.set_clock("2026-03-03T15:00:00+13:00");
+    two.ok("lea", &["day", "close", "--hours", "Lea=8"]);
+    two.0.set_clock("2026-03-03T16:00:00+13:00");
+    two.ok("ivo", &["record", "course", "--on", "N/C2"]);
+    two.ok("ivo", &["day", "close", "--hours", "Ivo=9"]);
+    let told = two.ok("lea", &["merge", "ivo.db"]);
+    let defects = told["opened"].as_array().unwrap().iter().filter(|mark| mark["what"] == "defect").count();
+    assert_eq!(defects, 0, "{told}");
+}
+
+#[test]
+fn a_forged_cut_or_reordered_chain_is_refused_and_named() {
+    let two = Two::begun();
+    let text = two.text("begin.jsonl");
+    let lines: Vec<&str> = text.lines().collect();
+    let whole = |lines: &[&str]| lines.iter().map(|line| format!("{line}\n")).collect::<String>();
+    let id = |line: &str| {
+        let value: Value = serde_json::from_str(line).unwrap();
+        format!("{}-{}", value["device"].as_str().unwrap(), value["seq"])
+    };
+    // Changed and not sealed again; one taken out; two turned round; the beginning gone; the end cut in a line.
+    let said = two.refused(&text.replacen("\"flat\":2", "\"flat\":1", 1));
+    assert!(said.contains(&id(lines[2])) && said.contains("changed after it was recorded"), "{said}");
+    let said = two.refused(&whole(&[lines[0], lines[2], lines[3]]));
+    assert!(said.contains(&id(lines[2])) && said.contains("entries are missing between them"), "{said}");
+    let said = two.refused(&whole(&[lines[0], lines[2], lines[1], lines[3]]));
+    assert!(said.contains(&id(lines[2])), "{said}");
+    let said = two.refused(&whole(&lines[1..]));
+    assert!(said.contains(&id(lines[1])) && said.contains("number 2 follows number 0"), "{said}");
+    let said = two.refused(&text[..text.len() - 1]);
+    assert!(said.contains("line 4") && said.contains("cut short"), "{said}");
+    assert!(two.refused("").contains("holds no entries"));
+    assert!(two.refused("{}\n").contains("line 1"));
+    let said = two.refused(&text.replacen("{\"body\"", "{ \"body\"", 1));
+    assert!(said.contains("not written as the program writes it"), "{said}");
+    let said = two.refused(&whole(&[lines[0], lines[1], lines[1], lines[2], lines[3]]));
+    assert!(said.contains(&id(lines[1])), "{said}");
+}
+
+#[test]
+fn a_chain_sealed_again_with_other_words_and_another_job_are_refused() {
+    let two = Two::begun();
+    let entries = read_jsonl(&two.text("begin.jsonl")).unwrap();
+    let resealed = |change: &dyn Fn(&Entry) -> Body| -> String {
+        let mut prev = "0".repeat(64);
+        let seal = |entry: &Entry| {
+            let (job, by) = (entry.job.clone(), entry.by.clone());
+            let (happened_at, recorded_at) = (entry.happened_at, entry.recorded_at);
+            let draft = Draft { job, happened_at, recorded_at, by, body: change(entry), rehearsal: true };
+            let sealed = Entry::seal(draft, &entry.device, entry.seq, &prev).unwrap();
+            prev = sealed.hash.clone();
+            sealed.jsonl() + "\n"
+        };
+        entries.iter().map(seal).collect()
+    };
+    // The chain holds, but here the same number says something else.
+    let forged = resealed(&|entry| match &entry.body {
+        Body::DayOpened { crew, hazards, .. } => {
+            Body::DayOpened { crew: crew.clone(), talk: Some("another talk".into()), hazards: hazards.clone() }
+        }
+        other => other.clone(),
+    });
+    let said = two.refused(&forged);
+    assert!(said.contains(&entries[1].id()) && said.contains("one of them is forged"), "{said}");
+    // The same job set up a second time, by another device.
+    two.ok("other", &["job", "add", "job.toml"]);
+    two.ok("other", &["export", "other.jsonl"]);
+    let said = two.refused(&two.text("other.jsonl"));
+    assert!(said.contains("two jobs under one key"), "{said}");
+    // Lines of another job among these.
+    let job = two.text("job.toml").replacen("key = \"test\"", "key = \"second\"", 1);
+    two.0.file("second.toml", &job);
+    two.ok("second", &["job", "add", "second.toml"]);
+    two.ok("second", &["export", "second.jsonl"]);
+    let said = two.refused(&(two.text("begin.jsonl") + &two.text("second.jsonl")));
+    assert!(said.contains("is of job second"), "{said}");
+    // A job that is not here yet is made.
+    two.ok("lea", &["merge", "second.jsonl"]);
+    assert_eq!(two.ok("lea", &["job", "list"])["jobs"].as_array().unwrap().len(), 2);
+    // From after this machine's now: one of the clocks is wrong.
+    two.0.file("late.jsonl", &two.text("begin.jsonl").replace("MONDAY", MONDAY));
+    let mut early = Two::begun();
+    early.0.set_clock("2026-03-01T08:00:00+13:00");
+    let said = early.run("fresh", &["merge", "begin.jsonl"]).exits(1).json();
+    assert_eq!(said["refused"]["rule"], "R14");
+    assert!(!early.0.path("fresh.db").exists());
+}
+
+/// Entries of three devices on one job, by chance.
+fn books(picks: &[(usize, i64)]) -> Vec<Vec<Entry>> {
+    let text = std::fs::read_to_string(crate::harness::root().join("tests/rules/small.toml")).unwrap();
+    let job = cladlog::building::read_job(JOB).unwrap();
+    let set_up = cladlog::day::set_up(job, &cladlog::sequence::read(&text).unwrap()).unwrap();
+    let mut now = cladlog::moment::Moment::parse_from_rfc3339(MONDAY).unwrap();
+    let mut books: Vec<Vec<Entry>> = vec![Vec::new(); 3];
+    let mut write = |device: usize, minutes: i64, body: Body| {
+        now += chrono::TimeDelta::minutes(minutes);
+        let book: &mut Vec<Entry> = &mut books[device];
+        let prev = book.last().map_or(cladlog::record::NO_PREVIOUS, |entry| &entry.hash);
+        let (job, by) = ("test".into(), "Lea".into());
+        let draft = Draft { job, happened_at: now, recorded_at: now, by, body, rehearsal: true };
+        let entry = Entry::seal(draft, ["a", "b", "c"][device], book.len() as u64 + 1, prev).unwrap();
+        book.push(entry);
+    };
+    write(0, 0, set_up);
+    for (number, (pick, minutes)) in picks.iter().enumerate() {
+        let subject = ["N", "E"][number % 2].to_owned();
+        let body = match pick / 3 {
+            0 => Body::DayOpened { crew: vec!["Lea".into()], talk: None, hazards: vec![] },
+            1 => Body::StepDone { step: "frame".into(), subject, answers: Default::default(), anyway: None },
+            2 => Body::StepDone { step: "coat".into(), subject, answers: Default::default(), anyway: None },
+            3 => Body::DayClosed { hours: Default::default(), note: None },
+            4 => Body::Struck { entry: format!("{}-{}", ["a", "b", "c"][number % 3], 2 + number / 4), why: "x".into() },
+            _ => Body::HoldReleased {
+                hold: "cover".into(),
+                subject,
+                person: "Ines".into(),
+                how: "on site".into(),
+                evidence: None,
+            },
+        };
+        write(pick % 3, *minutes, body);
+    }
+    books
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(24))]
+
+    #[test]
+    fn merging_is_order_free_and_idempotent(
+        picks in proptest::collection::vec((0usize..18, 0i64..3), 0..24),
+        turn in 0usize..6,
+    ) {
+        let books = books(&picks);
+        // The record of a device: its own book, and the first, from which it began.
+        let record = |device: usize| -> Vec<Entry> {
+            if device == 0 { books[0].clone() } else { books[0].iter().chain(&books[device]).cloned().collect() }
+        };
+        let union = |order: &[usize]| {
+            let mut all: Vec<Entry> = Vec::new();
+            for device in order {
+                let new = added(&all, record(*device)).unwrap();
+                all.extend(new);
+            }
+            let again = added(&all, record(order[0])).unwrap();
+            assert!(again.is_empty());
+            Book::open(all).unwrap()
+        };
+        let orders = [[0, 1, 2], [0, 2, 1], [1, 0, 2], [1, 2, 0], [2, 0, 1], [2, 1, 0]];
+        let (one, other) = (union(&orders[0]), union(&orders[turn]));
+        prop_assert_eq!(cladlog::record::jsonl(&one.entries), cladlog::record::jsonl(&other.entries));
+        let (one, other) = (one.state.read_side(), other.state.read_side());
+        prop_assert_eq!((one.struck, one.holds, one.defects), (other.struck, other.holds, other.defects));
+    }
+}
