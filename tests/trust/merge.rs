@@ -55,7 +55,14 @@ impl Two {
         assert_eq!(self.hashes("lea"), before);
         assert!((1..=2).contains(&self.run("fresh", &["merge", "bad.jsonl"]).code) || run.stderr.contains("here"));
         let _ = std::fs::remove_file(self.0.path("fresh.db"));
-        run.stderr
+        // A record that does not hold is refused by R1; what is no record is bad input.
+        let named = run.stderr.contains("entry ");
+        assert_eq!(run.code, if named { 1 } else { 2 }, "{run:?}");
+        if named {
+            assert_eq!(run.json()["refused"]["rule"], "R1");
+        }
+        // Lines are wrapped for the screen.
+        run.stderr.split_whitespace().collect::<Vec<_>>().join(" ")
     }
 }
 

@@ -1,5 +1,6 @@
 //! `cladlog merge`: another lead's entries brought into this database.
 
+use std::collections::BTreeSet;
 use std::io::Read;
 use std::path::{Path, PathBuf};
 
@@ -10,7 +11,7 @@ use crate::cli::site::{Recorded, RecordedEntry, Site};
 use crate::cli::{Failure, Out};
 use crate::day::{Book, Effects, Snapshot};
 use crate::moment::{Moment, at_site, rfc3339};
-use crate::record::{Entry, MergeFault, Store, StoredJob, added, devices_of, read_jsonl, sound};
+use crate::record::{Entry, MergeFault, Store, StoreFault, StoredJob, added, devices_of, read_jsonl, sound};
 use crate::refusal::{Refusal, Rule};
 
 use super::job::new_device;
@@ -44,7 +45,7 @@ pub fn run(args: &MergeArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failu
     let fresh = !path.exists();
     let mut store = Store::create(&path)?;
     let mut told = Recorded { entries: Vec::new(), effects: Effects::default(), warnings: Vec::new() };
-    let mut jobs = Vec::new();
+    let (mut jobs, mut from) = (Vec::new(), BTreeSet::new());
     let merged = store.write(|writing| -> Result<(), Failure> {
         for theirs in records {
             let key = theirs.first().map(|entry| entry.job.clone()).unwrap_or_default();
@@ -53,13 +54,14 @@ pub fn run(args: &MergeArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failu
             for device in devices_of(&theirs) {
                 if let Some(job) = writing.job_of(device)?.filter(|job| *job != key) {
                     let what = format!("device {device} writes the book of job {job} here, not of job {key}");
-                    return Err(Failure::input(format!("{}: entry {device}-1: {what}", args.file.display())));
+                    return Err(refused(MergeFault::Entry { id: format!("{device}-1"), what }));
                 }
             }
             let new = added(&ours, theirs).map_err(refused)?;
             for entry in &new {
                 writing.insert(entry)?;
                 told.entries.push(RecordedEntry::from(entry));
+                from.insert(entry.device.clone());
             }
             let before = if ours.is_empty() { None } else { Some(Book::open(ours.clone())?) };
             let book = Book::open(ours.into_iter().chain(new).collect())?;
@@ -106,10 +108,11 @@ pub fn run(args: &MergeArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failu
         let now_here = if *is_new { " The job is new here." } else { "" };
         out.line(format!("Job {key}: now {all} entries from {devices} devices.{now_here}"))?;
     }
+    let from = from.into_iter().collect::<Vec<_>>().join(", ");
     out.line(match told.entries.len() {
         0 => "Nothing new: every entry of it is here already.".to_owned(),
-        1 => "One entry came in.".to_owned(),
-        n => format!("{n} entries came in."),
+        1 => format!("One entry came in, from {from}."),
+        n => format!("{n} entries came in, from {from}."),
     })?;
     for (word, marks) in [("Opened", &told.effects.opened), ("Closed", &told.effects.closed)] {
         for mark in marks.iter().filter(|mark| mark.what == "defect") {
@@ -120,11 +123,19 @@ pub fn run(args: &MergeArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failu
     Ok(())
 }
 
+/// What is no record is bad input; a record whose entries do not hold is refused (R1).
 fn about(file: &Path, fault: &MergeFault) -> Failure {
-    Failure::input_mend(
-        format!("{}: {fault}", file.display()),
-        "nothing was written; ask for a new export: cladlog export FILE.jsonl",
-    )
+    let mend = "nothing was written; ask for a new export: cladlog export FILE.jsonl";
+    let says = format!("{}: {fault}", file.display());
+    match fault {
+        MergeFault::Line { place, .. } if place.starts_with("entry ") => broken(file, says, mend),
+        MergeFault::Entry { .. } => broken(file, says, mend),
+        MergeFault::Line { .. } | MergeFault::Empty => Failure::input_mend(says, mend),
+    }
+}
+
+fn broken(file: &Path, why: String, clears: &str) -> Failure {
+    Refusal::new(Rule::R1, format!("merge {}", file.display()), why, clears).into()
 }
 
 /// The records in a file, job by job; with `--job` only that one's.
@@ -145,7 +156,10 @@ fn records(file: &Path, site: &Site<'_>) -> Result<Vec<Vec<Entry>>, Failure> {
             return Err(Failure::input(format!("{}: holds no such job", file.display())));
         }
         let each = wanted.iter().map(|key| {
-            let entries = store.entries(key).map_err(|fault| Failure::input(fault.to_string()))?;
+            let entries = store.entries(key).map_err(|fault| match fault {
+                StoreFault::Damaged { id, what, .. } => refused(MergeFault::Entry { id, what }),
+                other => other.into(),
+            })?;
             sound(&entries).map_err(refused)?;
             Ok(entries)
         });
