@@ -168,7 +168,7 @@ pub(super) fn section(document: &Document) -> Option<Section> {
     if !ordered.cuts.is_empty() {
         let rows = ordered.cuts.iter().map(|plan| {
             vec![
-                lines([plan.on.clone(), plan.entry.clone()]),
+                lines([plan.on.clone(), when(&plan.at), plan.entry.clone()]),
                 lines([format!("{} boards", plan.boards), format!("{} mm", plan.bought_mm)]),
                 match plan.proven {
                     true => format!("{} mm, proved least", plan.lower_bound_mm),
@@ -179,7 +179,7 @@ pub(super) fn section(document: &Document) -> Option<Section> {
             ]
         });
         let columns = [
-            ("Wall, entry", 3),
+            ("Wall, when, entry", 3),
             ("Bought", 3),
             ("No plan buys less than", 3),
             ("Offcuts used", 3),
