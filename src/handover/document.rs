@@ -4,6 +4,7 @@ use serde::Serialize;
 
 use super::costs::Costs;
 use super::materials::Materials;
+use super::ordered::Ordered;
 use super::sealing::{ForecastTold, JointTold, SealPlanTold};
 use crate::building::Wall;
 use crate::moment::{Moment, rfc3339_option, serialize_rfc3339};
@@ -73,6 +74,8 @@ pub struct Document {
     pub costs: Costs,
     /// Batches, where each is, and what was counted.
     pub materials: Materials,
+    /// What was ordered and how it was to be cut, as kept.
+    pub ordered: Ordered,
     /// Papers that the sequence asks for, held or not.
     pub papers: Vec<HeldPaper>,
     /// Ids of entries that this program does not understand.

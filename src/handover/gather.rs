@@ -63,6 +63,7 @@ impl Document {
             costs: Costs::of(book, made_at),
             papers: papers(state),
             materials: Materials::of(state, made_at),
+            ordered: super::ordered::Ordered::of(state),
             not_understood: state.not_understood.clone(),
             care: state.sequence().care.clone(),
             record_sha256: sha256_hex(jsonl(&book.entries).as_bytes()),

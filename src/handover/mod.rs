@@ -16,6 +16,7 @@ mod html;
 mod manifest;
 mod materials;
 mod missing;
+mod ordered;
 mod pack;
 #[cfg(feature = "pdf")]
 mod pdf;

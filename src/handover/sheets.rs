@@ -106,6 +106,7 @@ pub(super) fn sections(document: &Document) -> Vec<Section> {
     sections.push(holds(document));
     sections.extend(parts::parts(document));
     sections.extend(super::sealing::section(document));
+    sections.extend(super::ordered::section(document));
     sections.push(super::materials::section(document));
     sections.push(parts::defects(document));
     sections.push(people(document));

@@ -3,5 +3,6 @@
 mod cli;
 mod cuts;
 mod job;
+mod packed;
 mod takeoff;
 mod walls;
