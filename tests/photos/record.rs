@@ -190,6 +190,18 @@ fn verify_names_a_photo_that_is_gone_or_changed_and_a_backup_takes_them_along() 
     assert!(failures.as_array().unwrap().iter().all(|one| one["entry"].is_string() && one["file"].is_string()));
 }
 
+#[test]
+fn verify_only_notes_the_photos_of_a_book_that_came_without_them() {
+    let site = Site::open(MORNING);
+    write(&site, "a.jpg", &photo(1, None));
+    site.ok(["photo", "add", "a.jpg", "--on", "N"]);
+    site.ok(["export", "mine.jsonl"]);
+    site.bare(["--db", "other.db", "merge", "mine.jsonl"]).exits(0);
+    let said = site.bare(["verify", "other.db", "--json"]).exits(0).json();
+    assert_eq!(said["ok"], true);
+    assert_eq!(said["notes"][0], "1 photo that the record names is not beside this database");
+}
+
 #[cfg(unix)]
 #[test]
 fn a_folder_that_can_not_be_written_is_the_machine_s_failure() {

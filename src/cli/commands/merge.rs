@@ -106,7 +106,10 @@ pub fn run(args: &MergeArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failu
         let all = book.entries.len();
         let devices = devices_of(&book.entries).len();
         let now_here = if *is_new { " The job is new here." } else { "" };
-        out.line(format!("Job {key}: now {all} entries from {devices} devices.{now_here}"))?;
+        out.line(format!(
+            "Job {key}: now {all} entries, {devices} device{}.{now_here}",
+            if devices == 1 { "" } else { "s" }
+        ))?;
     }
     let from = from.into_iter().collect::<Vec<_>>().join(", ");
     out.line(match told.entries.len() {

@@ -135,16 +135,30 @@ fn database(path: &Path) -> Result<Verified, Failure> {
     let photos = if failures.is_empty() { photos_of(&store)? } else { BTreeMap::new() };
     let kept = Kept::beside(path);
     let files = photos.len() as u64;
+    // A book that came by merge or by hand may have left its photos behind: that is said, and is no fault of the record.
+    let own: Vec<String> = store.jobs()?.into_iter().map(|job| format!("{}-", job.device)).collect();
+    let mut elsewhere = 0;
     for ((sha256, sort), entry) in photos {
         let place = kept.place(&sha256, sort);
+        let taken_here = own.iter().any(|device| entry.starts_with(device));
         let what = match place.is_file() {
+            false if !taken_here || !place.parent().is_some_and(Path::is_dir) => {
+                elsewhere += 1;
+                continue;
+            }
             false => "the photo that this entry names is not there",
             true if kept.has(&sha256, sort) => continue,
             true => "it was changed: it is not the photo that this entry names",
         };
         failures.push(Failed { entry: Some(entry), file: Some(place.display().to_string()), what: what.to_owned() });
     }
-    Ok(Verified { checked: Checked { entries, files }, failures, ..Verified::default() })
+    let files = files - elsewhere;
+    let notes = match elsewhere {
+        0 => Vec::new(),
+        1 => vec!["1 photo that the record names is not beside this database".to_owned()],
+        many => vec![format!("{many} photos that the record names are not beside this database")],
+    };
+    Ok(Verified { checked: Checked { entries, files }, failures, notes, ..Verified::default() })
 }
 
 /// The photos that a database's entries name and that are kept beside it, each with the first entry to name it.
