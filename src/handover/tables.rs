@@ -305,7 +305,8 @@ mod tests {
             ("-2+3", "'-2+3"),
             ("@SUM(A1)", "'@SUM(A1)"),
             ("\tx", "'\tx"),
-            ("\rx", "'\rx"),
+            // A return is shown for what it is, and still guarded.
+            ("\rx", "'\u{fffd}x"),
             ("-inf", "'-inf"),
             ("-2.5", "-2.5"),
             ("+3", "+3"),
