@@ -55,10 +55,12 @@ pub struct DayHours<'d> {
 /// let crew = [Shift { from: at(7), until: at(15) }; 2];
 /// let marks = [Mark { at: at(9), to: "frame", weight: 1.0 }, Mark { at: at(12), to: "courses", weight: 1.0 }];
 /// let day = DayHours { opened_at: at(7), closed_at: at(15), shifts: &crew, halts: &[], hours: 16.0 };
-/// assert_eq!(allot(&marks, &day).into_iter().collect::<Vec<_>>(), [("courses", 9.6), ("frame", 6.4)]);
+/// let shares = allot(&marks, &day);
+/// assert!((shares["courses"] - 9.6).abs() < 1e-9 && (shares["frame"] - 6.4).abs() < 1e-9);
 /// let rain = [Halt { from: at(10), until: at(11), people: None }];
 /// let day = DayHours { halts: &rain, ..day };
-/// assert_eq!(allot(&marks, &day).into_iter().collect::<Vec<_>>(), [("courses", 7.0), ("frame", 7.0)]);
+/// let shares = allot(&marks, &day);
+/// assert!(shares.values().all(|hours| (hours - 7.0).abs() < 1e-9));
 /// ```
 pub fn allot<K: Ord + Clone>(marks: &[Mark<K>], day: &DayHours<'_>) -> BTreeMap<K, f64> {
     let mut sorted: Vec<&Mark<K>> =
