@@ -14,7 +14,7 @@ use crate::photos::{camera, each};
 /// Fewer than this are done before a bar could be read.
 const FOR_A_BAR: usize = 4;
 
-/// Photos
+/// Keep photos of the work beside the record
 #[derive(Debug, Subcommand)]
 pub enum PhotoCommand {
     /// Put photos on a subject: the files are kept beside the database
