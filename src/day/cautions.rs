@@ -28,13 +28,8 @@ pub(super) fn judge(state: &State, step: usize, day: usize, at: Moment) -> Vec<B
 /// Who of the crew has not acknowledged a caution on a day.
 pub(super) fn missing<'s>(state: &'s State, caution: &str, day: usize, at: Moment) -> Vec<&'s str> {
     let day = &state.days[day];
-    day.crew_at(at)
-        .filter(|name| {
-            day.acknowledged
-                .get(&(caution.to_owned(), (*name).to_owned()))
-                .is_none_or(|acknowledged| *acknowledged > at)
-        })
-        .collect()
+    let acknowledged = day.acknowledged.get(caution);
+    day.crew_at(at).filter(|name| acknowledged.and_then(|by| by.get(*name)).is_none_or(|when| *when > at)).collect()
 }
 
 /// A name as it is typed on a command line.

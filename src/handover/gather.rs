@@ -453,7 +453,8 @@ fn days(state: &State) -> Vec<DayWorked> {
 fn cautions(state: &State) -> Vec<Acknowledged> {
     let mut told = Vec::new();
     for day in &state.days {
-        for ((caution, person), at) in &day.acknowledged {
+        let all = day.acknowledged.iter().flat_map(|(caution, by)| by.iter().map(move |(who, at)| (caution, who, at)));
+        for (caution, person, at) in all {
             let title = state
                 .editions
                 .iter()

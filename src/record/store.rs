@@ -114,7 +114,7 @@ pub struct DefectRow {
 }
 
 /// What the entries of a job come to, for the read tables.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct ReadSide {
     /// Struck entries and what strikes them.
     pub struck: Vec<(String, String)>,

@@ -334,7 +334,7 @@ impl State {
             return Vec::new();
         }
         let walls = |subject: usize| self.subjects.walls_of(subject);
-        let here = |taken: &&Taken| {
+        let here = |taken: &&Arc<Taken>| {
             taken.product == product
                 && taken.how.is_on_the_wall()
                 && subjects.iter().any(|subject| walls(*subject).iter().any(|wall| walls(taken.subject) == [*wall]))
