@@ -165,6 +165,17 @@ pub fn pdf_a1b(document: &Document, album: &Album) -> Result<Option<Vec<u8>>, Pa
     }
 }
 
+/// What the printed pages of a job are set from at a moment: the template and every file that it reads, by name. The
+/// typst command sets the same pages from them; see docs/benchmarks.md.
+#[cfg(feature = "pdf")]
+pub fn typesetting(book: &Book, made_at: Moment, making: &Making<'_>) -> Vec<(String, Vec<u8>)> {
+    let album = Album::of(book, making.originals, making.no_places, &mut |_, _| {});
+    let document = Document::with(book, made_at, &album, Some(making.signer.fingerprint()));
+    let pictures = Pictures::of(drawings(&document), &album.files());
+    let record = crate::record::jsonl(&book.entries).into_bytes();
+    super::pdf::typesetting(&document, &sheets::sections(&document), &pictures, &record)
+}
+
 /// A drawing of the pack.
 pub(super) struct Drawing {
     /// What the pages call it by: a wall's key, or its set-out's name.
