@@ -166,7 +166,9 @@ pub struct Subjects {
     itself: Vec<usize>,
     /// For each subject the walls that it touches: its own, or the two of a corner.
     walls: Vec<Vec<usize>>,
-    /// For each subject, those that lie on the walls it touches, by kind.
+    /// For each subject the one that its parts are listed under: its wall, which they are the same for, or itself.
+    listed_under: Vec<usize>,
+    /// For the job, walls and corners, those that lie on the walls it touches, by kind.
     parts: Vec<BTreeMap<SubjectKind, Vec<usize>>>,
 }
 
@@ -207,8 +209,13 @@ impl Subjects {
         for (other, walls) in walls.iter().enumerate() {
             walls.iter().for_each(|wall| on_wall[*wall].push(other));
         }
+        let under = |(at, walls): (usize, &Vec<usize>)| if let [wall] = walls.as_slice() { *wall } else { at };
+        let listed_under: Vec<usize> = walls.iter().enumerate().map(under).collect();
         let parts = (0..list.len())
             .map(|at| {
+                if listed_under[at] != at {
+                    return BTreeMap::new();
+                }
                 let mut others: Vec<usize> = match &list[at] {
                     Subject::Job => (0..list.len()).collect(),
                     // The job comes first in the list, and every part belongs to it.
@@ -223,7 +230,7 @@ impl Subjects {
                 parts
             })
             .collect();
-        Self { job: job.key.clone(), itself: (0..list.len()).collect(), list, by_id, walls, parts }
+        Self { job: job.key.clone(), itself: (0..list.len()).collect(), list, by_id, walls, listed_under, parts }
     }
 
     /// All of them.
@@ -267,7 +274,7 @@ impl Subjects {
         if kind == SubjectKind::Wall && self.list[index] != Subject::Job {
             return &self.walls[index];
         }
-        self.parts[index].get(&kind).map_or(&[], Vec::as_slice)
+        self.parts[self.listed_under[index]].get(&kind).map_or(&[], Vec::as_slice)
     }
 
     /// Reads a SUBJECT of the command line: one id, a list, ranges: `N/J1,N/J4`, `N/J1..6`.

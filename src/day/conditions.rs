@@ -21,9 +21,13 @@ pub(super) fn judge(state: &State, step: usize, subject: usize, at: Moment) -> V
     for &limit in &sequence.steps[step].limits {
         let limit = &sequence.limits[limit];
         for &wall in &walls {
+            let last = state.readings(wall).iter().rev().find(|reading| reading.at <= at);
+            let fresh = last.filter(|reading| at - reading.at <= limit.reading_within);
+            if fresh.is_some_and(|reading| out_of(limit, reading).is_empty()) {
+                continue;
+            }
             let id = state.subjects.get(wall).to_string();
             let take = format!("cladlog reading --on {id} --air C --humidity PCT --surface C --wind KMH");
-            let last = state.readings(wall).iter().rev().find(|reading| reading.at <= at);
             let breach = match last {
                 None => Breach::new(
                     Rule::R7,
@@ -44,12 +48,8 @@ pub(super) fn judge(state: &State, step: usize, subject: usize, at: Moment) -> V
                     take,
                 ),
                 Some(reading) => {
-                    let out = out_of(limit, reading);
-                    if out.is_empty() {
-                        continue;
-                    }
                     let (why, brings): (Vec<String>, Vec<String>) =
-                        out.into_iter().map(|out| (out.why, out.brings)).unzip();
+                        out_of(limit, reading).into_iter().map(|out| (out.why, out.brings)).unzip();
                     Breach::new(
                         Rule::R7,
                         &limit.key,

@@ -223,18 +223,24 @@ pub(super) fn judge(state: &State, step: usize, subject: usize, at: Moment) -> V
             continue;
         }
         let Some(run) = state.run(index, subject) else { continue };
+        let spent = state.spent(&run, at);
+        let spoiled = run.spoiled.filter(|(_, when)| *when <= at);
+        let closed = run.closes_at.filter(|closes| *closes < at);
+        if spent.is_none() && spoiled.is_none() && closed.is_none() && run.opens_at <= at {
+            continue;
+        }
         let first = &sequence.steps[window.from];
         let id = state.subjects.get(subject).to_string();
         let again = format!("do '{}' again: cladlog record {} --on {id}", first.title, first.key);
         let again = window.redo.as_ref().map_or(again.clone(), |redo| format!("{redo} Then {again}"));
         let begun = format!("'{}' was done on {id} at {}", first.title, clock(&run.from.at, today));
         let mut breach = Breach::new(Rule::R6, &window.key, String::new(), again);
-        if let Some(when) = state.spent(&run, at) {
+        if let Some(when) = spent {
             let second = &sequence.steps[window.to].title;
             breach.why =
                 format!("{begun}, but '{second}' after it lapsed at {} and has to come out", clock(&when, today));
             breach.closed_at = Some(when);
-        } else if let Some((trigger, when)) = run.spoiled.filter(|(_, when)| *when <= at) {
+        } else if let Some((trigger, when)) = spoiled {
             let (word, verb) = match trigger {
                 LapseTrigger::Rain => ("rain", "fell on"),
                 LapseTrigger::Frost => ("frost", "was read on"),
@@ -253,7 +259,7 @@ pub(super) fn judge(state: &State, step: usize, subject: usize, at: Moment) -> V
             );
             breach.clears = format!("wait until {}", clock(&run.opens_at, today));
             breach.opens_at = Some(run.opens_at);
-        } else if let Some(closes) = run.closes_at.filter(|closes| *closes < at) {
+        } else if let Some(closes) = closed {
             breach.why = format!(
                 "{begun}; the {} closed {} later, at {}, {} ago",
                 window.title,
@@ -262,8 +268,6 @@ pub(super) fn judge(state: &State, step: usize, subject: usize, at: Moment) -> V
                 span(at - closes)
             );
             breach.closed_at = Some(closes);
-        } else {
-            continue;
         }
         breaches.push(breach);
     }
