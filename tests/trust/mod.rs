@@ -5,6 +5,7 @@ mod backup;
 mod disk;
 mod hostile;
 mod kill;
+mod kill_command;
 mod merge;
 mod mutate;
 mod power;
