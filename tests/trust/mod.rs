@@ -7,6 +7,7 @@ mod hostile;
 mod kill;
 mod kill_command;
 mod merge;
+mod modes;
 mod mutate;
 mod power;
 mod schema;
