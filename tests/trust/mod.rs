@@ -4,8 +4,11 @@
 mod backup;
 mod disk;
 mod hostile;
+mod hostile_pdf;
 mod kill;
+mod kill_command;
 mod merge;
+mod modes;
 mod mutate;
 mod power;
 mod schema;
