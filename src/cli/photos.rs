@@ -9,7 +9,7 @@ use chrono_tz::Tz;
 use super::{Failure, prompts};
 use crate::day::{Photo, Request, Value};
 use crate::digest::sha256_hex;
-use crate::photos::{Kept, KeptFault, MOST_BYTES, PhotoFault, PhotoSort, look, room_for_file, small};
+use crate::photos::{Kept, KeptFault, MOST_BYTES, PhotoFault, PhotoSort, each, look, room_for_file, small};
 use crate::record::Entry;
 
 /// Fewer than this are done before a bar could be read.
@@ -24,16 +24,28 @@ impl From<KeptFault> for Failure {
     }
 }
 
-/// Keeps the photos of a request beside the database.
+/// Keeps the photos of a request beside the database, several at once: most of it is waiting for the disk.
 ///
 /// # Errors
 /// [`Failure`]: the file was changed meanwhile, or the disk says no.
 pub fn keep(database: &Path, request: &Request) -> Result<(), Failure> {
     let kept = Kept::beside(database);
-    for photo in request.photos() {
-        kept.keep(&photo.source, &photo.sha256, photo.facts.format)?;
+    // One file may answer two questions.
+    let photos: BTreeMap<&str, &Photo> =
+        request.photos().into_iter().map(|photo| (photo.sha256.as_str(), photo)).collect();
+    let photos: Vec<&Photo> = photos.into_values().collect();
+    let bar = (photos.len() >= FOR_A_BAR).then(|| prompts::progress("Keeping photos"));
+    let done = each(&photos, |photo| kept.keep(&photo.source, &photo.sha256, photo.facts.format), &mut |done| {
+        if let Some(bar) = &bar {
+            bar.set_length(photos.len() as u64);
+            bar.set_position(done as u64);
+        }
+    });
+    if let Some(bar) = bar {
+        bar.finish_and_clear();
     }
-    if request.photos().is_empty() { Ok(()) } else { Ok(kept.settle()?) }
+    done.into_iter().collect::<Result<(), KeptFault>>()?;
+    if photos.is_empty() { Ok(()) } else { Ok(kept.settle()?) }
 }
 
 /// The photos that entries name and that are kept beside them, each with the id of the first entry to name it.
