@@ -1,6 +1,5 @@
 //! `cladlog verify` and `cladlog rebuild`.
 
-use std::collections::BTreeMap;
 use std::io::{Read, Seek, SeekFrom};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -9,12 +8,13 @@ use clap::Args;
 use serde::Serialize;
 use sha2::{Digest, Sha256};
 
+use crate::cli::photos::{Named, named};
 use crate::cli::site::Site;
 use crate::cli::{Failure, Out};
 use crate::day::Book;
 use crate::digest::hex;
 use crate::handover::{self, Blob, Contents, MANIFEST, MOST_BYTES, ZipPlace, held, is_rehearsal_key, is_zip, open_zip};
-use crate::photos::{Kept, PhotoSort};
+use crate::photos::Kept;
 use crate::record::{Body, Store, StoredJob};
 
 /// Check a pack or a database: hashes, chains, and that what is read from them fits
@@ -132,7 +132,7 @@ fn database(path: &Path) -> Result<Verified, Failure> {
             }
         }
     }
-    let photos = if failures.is_empty() { photos_of(&store)? } else { BTreeMap::new() };
+    let photos = if failures.is_empty() { photos_of(&store)? } else { Named::new() };
     let kept = Kept::beside(path);
     let files = photos.len() as u64;
     // A book that came by merge or by hand may have left its photos behind: that is said, and is no fault of the record.
@@ -161,14 +161,12 @@ fn database(path: &Path) -> Result<Verified, Failure> {
     Ok(Verified { checked: Checked { entries, files }, failures, notes, ..Verified::default() })
 }
 
-/// The photos that a database's entries name and that are kept beside it, each with the first entry to name it.
-pub(super) fn photos_of(store: &Store) -> Result<BTreeMap<(String, PhotoSort), String>, Failure> {
-    let mut photos = BTreeMap::new();
+/// The photos that a database's entries name and that are kept beside it.
+pub(super) fn photos_of(store: &Store) -> Result<Named, Failure> {
+    let mut photos = Named::new();
     for job in store.jobs()? {
-        for entry in store.entries(&job.key)? {
-            for (sha256, sort) in entry.body.photos() {
-                photos.entry((sha256.to_owned(), sort)).or_insert_with(|| entry.id());
-            }
+        for (photo, entry) in named(&store.entries(&job.key)?) {
+            photos.entry(photo).or_insert(entry);
         }
     }
     Ok(photos)
