@@ -49,7 +49,8 @@
 //! Written: the database (`--db`, `CLADLOG_DB`, or `cladlog.db` in the platform's data folder, with SQLite's
 //! `-wal` and `-shm` beside it while it is open), photos in `FILE.photos/` and the crew's signing
 //! key in `FILE.key` beside the database `FILE`, packs,
-//! evening reports, lists as CSV, calendars, drawings, backups and exports where the command says. A file is written beside its place
+//! evening reports, lists as CSV, calendars, drawings, backups and exports (with photos in `FILE.photos/` beside them) where the
+//! command says. A file is written beside its place
 //! and renamed: it is there whole, or not at all.
 
 pub mod accounts;

@@ -1,25 +1,22 @@
 //! `cladlog verify` of a database: the file itself, then each job's read tables and photos against its entries.
 
-use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 
 use super::verify::{Checked, Failed, Verified};
 use crate::cli::Failure;
+use crate::cli::photos::{Named, named};
 use crate::day::Book;
-use crate::photos::{Kept, PhotoSort};
-use crate::record::{Entry, Store, StoredJob};
-
-/// The photos that entries name, each with the first entry to name it.
-pub(super) type Photos = BTreeMap<(String, PhotoSort), String>;
+use crate::photos::Kept;
+use crate::record::{Store, StoredJob};
 
 /// What was found out about one job.
 #[derive(Default)]
 struct Found {
     /// The read tables say something else than the entries.
     differs: bool,
-    photos: Photos,
+    photos: Named,
 }
 
 /// Checks a database and the photos beside it.
@@ -34,7 +31,7 @@ pub(super) fn database(path: &Path) -> Result<Verified, Failure> {
         .map(|fault| Failed { entry: Some(fault.id).filter(|id| !id.is_empty()), file: None, what: fault.what })
         .collect();
     let jobs = store.jobs()?;
-    let mut photos = Photos::new();
+    let mut photos = Named::new();
     // What is rebuilt from the entries is compared only when they hold.
     if failures.is_empty() {
         for (job, found) in jobs.iter().zip(each(&store, &jobs)?) {
@@ -89,14 +86,13 @@ fn each(store: &Store, jobs: &[StoredJob]) -> Result<Vec<Found>, Failure> {
 
 fn look(store: &Store, job: &StoredJob) -> Result<Found, Failure> {
     let entries = store.entries(&job.key)?;
-    let mut photos = Photos::new();
-    add_photos(&mut photos, &entries);
+    let photos = named(&entries);
     let (expected, said) = (Book::open(entries)?.state.read_side(), store.read_side(&job.key)?);
     Ok(Found { differs: expected != said, photos })
 }
 
 /// Holds the photos beside the database against their hashes; gives the number of those that were there to be read.
-fn beside(path: &Path, jobs: &[StoredJob], photos: Photos, verified: &mut Verified) -> u64 {
+fn beside(path: &Path, jobs: &[StoredJob], photos: Named, verified: &mut Verified) -> u64 {
     let kept = Kept::beside(path);
     let files = photos.len() as u64;
     // A book that came by merge or by hand may have left its photos behind: that is said, and is no fault of the record.
@@ -129,18 +125,12 @@ fn beside(path: &Path, jobs: &[StoredJob], photos: Photos, verified: &mut Verifi
 ///
 /// # Errors
 /// [`Failure`] when the entries can't be read.
-pub(super) fn photos_of(store: &Store) -> Result<Photos, Failure> {
-    let mut photos = Photos::new();
+pub(super) fn photos_of(store: &Store) -> Result<Named, Failure> {
+    let mut photos = Named::new();
     for job in store.jobs()? {
-        add_photos(&mut photos, &store.entries(&job.key)?);
-    }
-    Ok(photos)
-}
-
-fn add_photos(photos: &mut Photos, entries: &[Entry]) {
-    for entry in entries {
-        for (sha256, sort) in entry.body.photos() {
-            photos.entry((sha256.to_owned(), sort)).or_insert_with(|| entry.id());
+        for (photo, entry) in named(&store.entries(&job.key)?) {
+            photos.entry(photo).or_insert(entry);
         }
     }
+    Ok(photos)
 }
