@@ -137,6 +137,19 @@ fn a_place_where_nothing_can_be_written_is_named_before_the_pack_is_built() {
     assert!(tree(&story.path("")) == before);
 }
 
+#[test]
+fn what_a_killed_run_left_does_not_get_into_the_pack() {
+    let story = Story::begun();
+    // The shell's number is that of the program that it hands over to.
+    let left = "for kind in part old; do mkdir pack.$kind-$$-0; echo left > pack.$kind-$$-0/left; done; exec";
+    after(&story, left, &["pack", "pack", "--interim"]).exits(0);
+    after(&story, left, &["pack", "pack", "--interim", "--replace"]).exits(0);
+    story.run(&["verify", "pack"]).exits(0);
+    story.run(&["verify", "pack.zip"]).exits(0);
+    let kept = tree(&story.path("")).into_keys().filter(|name| name.ends_with("-0/left")).count();
+    assert_eq!(kept, 4, "what was left may be the only copy of something");
+}
+
 /// A folder that this user may not write in. Root may write anywhere, so root becomes somebody else for it.
 #[test]
 fn a_folder_without_the_right_to_write_is_named() {

@@ -57,9 +57,16 @@ impl Places {
     /// Makes the folder beside its place that the pack is written to first. Whoever has it can write there: that is
     /// known before the pack is built.
     pub fn begin(&self) -> Result<Begun<'_>, Failure> {
+        // A run that was killed may have left its own, and numbers of processes come again.
+        let beside = |ending: &str, mark: &str| self.folder.with_file_name(format!("{}.{ending}-{mark}", self.name));
+        let three = |mark: String| ["part", "part-zip", "old"].map(|ending| beside(ending, &mark));
         let mark = std::process::id();
-        let beside = |ending: &str| self.folder.with_file_name(format!("{}.{ending}-{mark}", self.name));
-        let (part, part_zip, old) = (beside("part"), beside("part-zip"), beside("old"));
+        let free = |paths: &[PathBuf; 3]| !paths.iter().any(|path| was_there(path));
+        let found = (0..1000).map(|again| three(format!("{mark}-{again}"))).find(free);
+        let Some([part, part_zip, old]) = found else {
+            let what = format!("{}: there is no free name beside it to write to first", self.folder.display());
+            return Err(Failure::machine(what));
+        };
         let missing = |path: &&Path| !path.as_os_str().is_empty() && !was_there(path);
         let parents = self.folder.ancestors().skip(1).take_while(missing).map(Path::to_owned).collect();
         let begun = Begun { places: self, part, part_zip, old, parents };
