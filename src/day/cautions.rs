@@ -3,6 +3,7 @@
 use super::breach::Breach;
 use super::state::State;
 use crate::moment::Moment;
+use crate::plain::quoted;
 use crate::refusal::Rule;
 
 /// The cautions of a step that somebody on site has not acknowledged on that day.
@@ -35,9 +36,4 @@ pub(super) fn missing<'s>(state: &'s State, caution: &str, day: usize, at: Momen
                 .is_none_or(|acknowledged| *acknowledged > at)
         })
         .collect()
-}
-
-/// A name as it is typed on a command line.
-fn quoted(name: &str) -> String {
-    if name.contains(char::is_whitespace) { format!("\"{name}\"") } else { name.to_owned() }
 }

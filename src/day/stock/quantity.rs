@@ -8,7 +8,7 @@ use std::collections::BTreeMap;
 use rust_decimal::Decimal;
 use serde_json::Value;
 
-use crate::building::{Subject, Wall};
+use crate::building::Subject;
 use crate::day::State;
 use crate::materials::allowances::{self, Measure};
 use crate::materials::product::{Amount, known};
@@ -86,8 +86,7 @@ impl<'s> Takes<'s> {
             Subject::Joint { wall, number } => {
                 let wall = job.wall(wall)?;
                 let at = wall.joints.get(*number as usize - 1)?.at_mm;
-                let (foot, top) = (self.foot_mm(subject), wall.height_mm?);
-                top - foot - at.map_or(0.0, |at| taken_by_openings(wall, at, foot, top))
+                wall.joint_mm(at, self.foot_mm(subject), wall.height_mm?)
             }
             Subject::Opening { wall, key } => {
                 let opening = job.wall(wall)?.openings.iter().find(|opening| opening.key == *key)?;
@@ -116,18 +115,6 @@ impl<'s> Takes<'s> {
         let rod = self.state.plan("courses", subject).and_then(|plan| plan.result.get("start_mm")?.as_f64());
         rod.unwrap_or(0.0)
     }
-}
-
-/// The part of a joint's height that openings across it take.
-fn taken_by_openings(wall: &Wall, at: f64, foot: f64, top: f64) -> f64 {
-    let across = wall.openings.iter().filter(|opening| match (opening.from_mm, opening.to_mm) {
-        (Some(from), Some(to)) => from < at && at < to,
-        _ => false,
-    });
-    let height = |from: Option<f64>, to: Option<f64>| {
-        (to.unwrap_or(top).clamp(foot, top) - from.unwrap_or(foot).clamp(foot, top)).max(0.0)
-    };
-    across.map(|opening| height(opening.sill_mm, opening.head_mm)).sum()
 }
 
 /// The panels of each course of a wall: by the plans that are kept, or else by the job's own joints.
