@@ -240,13 +240,14 @@ pub(super) fn judge(state: &State, step: usize, subject: usize, at: Moment) -> V
                 format!("{begun}, but '{second}' after it lapsed at {} and has to come out", clock(&when, today));
             breach.closed_at = Some(when);
         } else if let Some((trigger, when)) = run.spoiled.filter(|(_, when)| *when <= at) {
-            let (word, verb) = match trigger {
-                LapseTrigger::Rain => ("rain", "fell on"),
-                LapseTrigger::Frost => ("frost", "was read on"),
-            };
+            let verb = if trigger == LapseTrigger::Rain { "fell on" } else { "was read on" };
             let wall = state.subjects.get(subject).wall().unwrap_or("the wall").to_owned();
-            breach.why =
-                format!("{begun}; {word} {verb} {wall} at {}, so the {} lapsed", clock(&when, today), window.title);
+            breach.why = format!(
+                "{begun}; {} {verb} {wall} at {}, so the {} lapsed",
+                trigger.word(),
+                clock(&when, today),
+                window.title
+            );
             breach.closed_at = Some(when);
         } else if let Some(closes) = run.closes_at.filter(|closes| *closes < run.opens_at) {
             // Waiting would not help: the table of surface temperatures leaves nothing between the two.

@@ -236,6 +236,8 @@ fn r13_a_job_keeps_the_sequence_that_it_was_started_with() {
 fn r15_every_number_has_its_basis_where_it_is_shown() {
     let site = Site::closed(MONDAY);
     let shown = site.text(["sequence", "show"]);
+    assert!(shown.lines().all(|line| line.chars().count() <= 80), "{shown}");
+    let shown = shown.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(shown.contains("flat — Gap under the straightedge: at most 3 mm [common practice: 3 mm]"), "{shown}");
     assert!(shown.contains("[common practice: 30 min and 6 h for joint primers]"), "{shown}");
 }
