@@ -49,7 +49,10 @@ pub use replay::{ReplayFault, replay};
 use replay::{place_in_time, replay_at};
 pub use request::{DecideFault, Delivered, Extra, Given, Photo, Request, TakenFrom, Value};
 pub use state::{Day, Defect, DefectState, Done, HoldLife, HoldState, Reading, State};
-pub use stock::{BatchLine, Choice, Counted, Delivery, Flag, How, Ledger, Line, Sort, Stock, Taken, same_label};
+pub use stock::{
+    BatchLine, Choice, Compared, Counted, Delivery, Flag, How, Ledger, Line, Order, OrderLine, Sort, Stock, Taken,
+    same_label,
+};
 pub use stoppages::Stoppage;
 pub use windows::{Phase, Run};
 

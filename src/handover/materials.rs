@@ -6,10 +6,11 @@ use serde::Serialize;
 use super::document::Document;
 use super::sheets::{Block, Section, lines, table, text};
 use super::text::when;
-use crate::day::{Counted, How, Ledger, Line, State};
+use crate::day::{Compared, Counted, How, Ledger, Line, State};
 use crate::materials::product::{Amount, counted};
 use crate::moment::{Moment, rfc3339, serialize_rfc3339};
 use crate::plain::visible;
+use crate::units::number::show;
 
 /// What the record says of materials.
 #[derive(Debug, Clone, Default, Serialize)]
@@ -22,6 +23,8 @@ pub struct Materials {
     pub traced: Vec<TracedTold>,
     /// What to know of them, what presses most first.
     pub flags: Vec<String>,
+    /// Ordered against used, product by product.
+    pub compared: Vec<Compared>,
 }
 
 /// A batch on a part of the building.
@@ -157,6 +160,7 @@ impl Materials {
         }
         told.taken = taken(state, &ledger);
         told.traced = traced(state, &ledger);
+        told.compared = state.compared(&ledger);
         told.flags = flags.iter().map(|flag| visible(&format!("{}.", flag.says))).collect();
         told
     }
@@ -189,11 +193,13 @@ pub(super) fn section(document: &Document) -> Section {
     let materials = &document.materials;
     let mut blocks = vec![text(
         "What came, batch by batch, and where each is on the building. Counts of what steps took are worked out from the \
-         job's geometry where nobody counted; they are no weighing.",
+         job's geometry where nobody counted; they are no weighing. What is left is what the record comes to: nobody's \
+         count of the stack is in it.",
     )];
     if !materials.flags.is_empty() {
         blocks.push(Block::List { items: materials.flags.clone() });
     }
+    blocks.extend(compared(materials));
     blocks.push(batches(materials));
     blocks.push(traced_table(materials));
     let others = materials.taken.iter().filter(|one| !on_the_wall(one)).map(|one| {
@@ -211,6 +217,92 @@ pub(super) fn section(document: &Document) -> Section {
         blocks.push(table("Cut up, thrown away or sent back", &columns, others, ""));
     }
     Section { id: "materials".to_owned(), title: "Materials: batches and where they are".to_owned(), blocks }
+}
+
+/// One table of what was ordered, came, was used and is left; none where nothing is recorded of any.
+fn compared(materials: &Materials) -> Option<Block> {
+    const NOT: &str = "not recorded";
+    let pct = |pct: Option<f64>, of: &str| pct.map(|pct| format!("{} % of {of}", show(pct))).unwrap_or_default();
+    let row = |one: &Compared| {
+        let amount =
+            |amount: Option<Amount>| amount.map_or_else(|| NOT.to_owned(), |amount| counted(amount, &one.unit));
+        let some = |amount: Amount, what: &str| match amount {
+            Amount::NONE => String::new(),
+            amount => format!("{amount} {what}"),
+        };
+        let ordered = match (one.ordered, one.ordered_by.is_empty()) {
+            (None, false) => "in another unit".to_owned(),
+            (ordered, _) => amount(ordered),
+        };
+        vec![
+            one.product.clone(),
+            ordered,
+            lines([amount(one.delivered), pct(one.delivered_pct, "the order")]),
+            lines([amount(one.used), pct(one.used_pct, "what came")]),
+            lines([
+                some(one.thrown_away, "thrown away"),
+                pct(one.thrown_away_pct, "what came"),
+                some(one.sent_back, "sent back"),
+            ]),
+            lines([amount(one.left), pct(one.left_pct, "what came")]),
+            one.notes.join("\n"),
+        ]
+    };
+    let rows: Vec<Vec<String>> = materials.compared.iter().map(row).collect();
+    let columns = [
+        ("Product", 3),
+        ("Ordered", 4),
+        ("Came", 4),
+        ("Used", 4),
+        ("Gone", 4),
+        ("Left by the book", 4),
+        ("To know", 6),
+    ];
+    (!rows.is_empty()).then(|| table("Ordered against used", &columns, rows, ""))
+}
+
+/// Ordered against used, a row for each product.
+pub(super) fn compared_csv(document: &Document) -> Vec<Vec<String>> {
+    let columns = [
+        "product",
+        "unit",
+        "ordered",
+        "ordered_by",
+        "delivered",
+        "delivered_pct_of_ordered",
+        "used",
+        "used_pct_of_delivered",
+        "thrown_away",
+        "thrown_away_pct_of_delivered",
+        "sent_back",
+        "left",
+        "left_pct_of_delivered",
+        "unaccounted",
+        "notes",
+    ];
+    let mut rows = vec![columns.iter().map(|column| (*column).to_owned()).collect::<Vec<_>>()];
+    let exact = |amount: Option<Amount>| amount.map(|amount| show(amount.units())).unwrap_or_default();
+    let pct = |pct: Option<f64>| pct.map(show).unwrap_or_default();
+    rows.extend(document.materials.compared.iter().map(|one| {
+        vec![
+            one.product.clone(),
+            one.unit.clone(),
+            exact(one.ordered),
+            one.ordered_by.join(" "),
+            exact(one.delivered),
+            pct(one.delivered_pct),
+            exact(one.used),
+            pct(one.used_pct),
+            exact(Some(one.thrown_away)),
+            pct(one.thrown_away_pct),
+            exact(Some(one.sent_back)),
+            exact(one.left),
+            pct(one.left_pct),
+            exact(one.unaccounted),
+            one.notes.join("; "),
+        ]
+    }));
+    rows
 }
 
 fn batches(materials: &Materials) -> Block {

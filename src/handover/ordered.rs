@@ -6,7 +6,7 @@ use serde_json::Value;
 use super::document::Document;
 use super::sheets::{Block, Section, lines, table, text};
 use super::text::when;
-use crate::day::{Plan, State};
+use crate::day::{Order, OrderLine, Plan, State};
 use crate::moment::{Moment, rfc3339, serialize_rfc3339};
 use crate::units::number::show;
 
@@ -14,45 +14,9 @@ use crate::units::number::show;
 #[derive(Debug, Clone, Default, Serialize)]
 pub struct Ordered {
     /// Take-offs: the whole job's, then those of walls in building order.
-    pub takeoffs: Vec<TakeoffTold>,
+    pub takeoffs: Vec<Order>,
     /// Cut plans, in the same order.
     pub cuts: Vec<CutsTold>,
-}
-
-/// A take-off.
-#[derive(Debug, Clone, Serialize)]
-pub struct TakeoffTold {
-    /// Id of the entry.
-    pub entry: String,
-    /// When it was kept.
-    #[serde(serialize_with = "serialize_rfc3339")]
-    pub at: Moment,
-    /// A wall, or the job.
-    pub on: String,
-    /// What to order.
-    pub lines: Vec<OrderLine>,
-    /// What was not counted, and where the boards come from.
-    #[serde(skip_serializing_if = "Vec::is_empty")]
-    pub notes: Vec<String>,
-}
-
-/// A line of an order.
-#[derive(Debug, Clone, Serialize)]
-pub struct OrderLine {
-    /// What.
-    pub item: String,
-    /// How many, as they are sold.
-    pub order: f64,
-    /// What one is.
-    pub sold_as: String,
-    /// What is needed of it, before waste.
-    pub needed: f64,
-    /// The unit of what is needed.
-    pub unit: String,
-    /// Waste allowed for, per cent.
-    pub waste_pct: f64,
-    /// What it was counted from.
-    pub rule: String,
 }
 
 /// A cut plan.
@@ -84,16 +48,9 @@ pub struct CutsTold {
 impl Ordered {
     /// What a state has kept. A plan that does not read as one is left out: its entry still stands in the log.
     pub(super) fn of(state: &State) -> Self {
-        let mut told = Self::default();
-        for (sum, subject, plan) in state.plans() {
-            let on = state.subjects.get(subject).to_string();
-            match sum {
-                "takeoff" => told.takeoffs.extend(takeoff(plan, on)),
-                "cuts" => told.cuts.extend(cuts(plan, on)),
-                _ => {}
-            }
-        }
-        told
+        let kept = state.plans().filter(|(sum, ..)| *sum == "cuts");
+        let cuts = kept.filter_map(|(_, subject, plan)| cuts(plan, state.subjects.get(subject).to_string()));
+        Self { takeoffs: state.orders(), cuts: cuts.collect() }
     }
 }
 
@@ -103,23 +60,6 @@ fn list<'v>(value: &'v Value, key: &str) -> &'v [Value] {
 
 fn said(value: &Value, key: &str) -> Option<String> {
     value.get(key)?.as_str().map(str::to_owned)
-}
-
-fn takeoff(plan: &Plan, on: String) -> Option<TakeoffTold> {
-    let line = |line: &Value| {
-        Some(OrderLine {
-            item: said(line, "item")?,
-            order: line.get("order")?.as_f64()?,
-            sold_as: said(line, "sold_as")?,
-            needed: line.get("needed")?.as_f64()?,
-            unit: said(line, "unit")?,
-            waste_pct: line.get("waste_pct")?.as_f64()?,
-            rule: said(line, "rule")?,
-        })
-    };
-    let lines = list(&plan.result, "lines").iter().map(line).collect::<Option<Vec<_>>>()?;
-    let notes = list(&plan.result, "notes").iter().filter_map(|note| note.as_str().map(str::to_owned)).collect();
-    Some(TakeoffTold { entry: plan.entry.clone(), at: plan.at, on, lines, notes })
 }
 
 fn cuts(plan: &Plan, on: String) -> Option<CutsTold> {
@@ -153,7 +93,7 @@ pub(super) fn section(document: &Document) -> Option<Section> {
         let rows = takeoff.lines.iter().map(|line| {
             vec![
                 line.item.clone(),
-                format!("{} {}", show(line.order), line.sold_as),
+                line.in_words(),
                 lines([format!("{} {}", show(line.needed), line.unit), waste(line)]),
                 line.rule.clone(),
             ]

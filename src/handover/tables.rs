@@ -14,6 +14,7 @@ pub(super) fn tables(document: &Document) -> Result<Vec<(String, Vec<u8>)>, Pack
         ("windows", windows(document)),
         ("joints", super::sealing::joints_csv(document)),
         ("batches", super::materials::batches_csv(document)),
+        ("ordered_used", super::materials::compared_csv(document)),
         ("takeoff", super::ordered::takeoff_csv(document)),
         ("cuts", super::ordered::cuts_csv(document)),
         ("holds", holds(document)),

@@ -109,6 +109,9 @@ impl Measure {
 pub struct Allowance {
     /// What it is, such as `clips`.
     pub item: String,
+    /// The product that it comes to the site as, by its key, so that what was ordered can be held against what came and was used.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub product: Option<String>,
     /// What it is counted by.
     pub per: Measure,
     /// How much of it goes with each, in `unit`.
@@ -152,6 +155,7 @@ impl Allowance {
 pub fn usual() -> Vec<Allowance> {
     let line = |item: &str, per, rate, unit: &str, (sold_as, pack): (&str, f64), waste_pct, note: &str| Allowance {
         item: item.to_owned(),
+        product: usual_product(item).map(str::to_owned),
         per,
         rate,
         unit: unit.to_owned(),
@@ -175,4 +179,21 @@ pub fn usual() -> Vec<Allowance> {
         line("sealant", M::SealedM, 100.0, "ml", ("cartridge", 300.0), 10.0, "10 mm wide by 10 mm deep"),
         line("tape", M::SealedM, 2.0, "m", ("roll", 50.0), 5.0, "one run on each side"),
     ]
+}
+
+/// The product of a usual line. Boards are whatever the sequence hangs, which is not known here.
+fn usual_product(item: &str) -> Option<&'static str> {
+    Some(match item {
+        "starter" => "starter",
+        "clips" => "clip",
+        "corner pieces" => "corner",
+        "joint backers" => "backer",
+        "packers" => "packer",
+        "fixings" | "starter fixings" => "fixing",
+        "edge sealer" => "edge-sealer",
+        "primer" => "primer",
+        "sealant" => "sealant",
+        "tape" => "tape",
+        _ => return None,
+    })
 }

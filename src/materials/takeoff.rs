@@ -83,6 +83,9 @@ impl WallQuantities {
 pub struct TakeoffLine {
     /// What it is, such as `clips`.
     pub item: String,
+    /// The product that it comes to the site as, by its key; absent where the allowance names none.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub product: Option<String>,
     /// How much the set-out needs, without waste.
     pub needed: f64,
     /// The unit of that: `m`, `pieces`, `ml`.
@@ -91,6 +94,8 @@ pub struct TakeoffLine {
     pub waste_pct: f64,
     /// How many to order, in whole units of `sold_as`.
     pub order: u64,
+    /// How much one of `sold_as` holds, in `unit`.
+    pub pack: f64,
     /// What it is sold as, such as `box of 100 pieces`.
     pub sold_as: String,
     /// How the needed quantity was found, in words and numbers.
@@ -197,10 +202,12 @@ fn line(allowance: &Allowance, item: String, amount: f64) -> TakeoffLine {
     let counted = format!("{} {}", show((amount * 1e3).round() / 1e3), allowance.per.in_words());
     TakeoffLine {
         item,
+        product: allowance.product.clone(),
         needed,
         unit: allowance.unit.clone(),
         waste_pct: allowance.waste_pct,
         order,
+        pack: allowance.pack,
         sold_as: allowance.pack_in_words(),
         rule: match allowance.rate == 1.0 {
             true => counted,

@@ -474,6 +474,7 @@ impl Reader<'_> {
             }
             Some(Allowance {
                 item: item.to_owned(),
+                product: section.has("product").then(|| section.text("product").to_owned()),
                 // A word that is none is noted already.
                 per: Measure::of(section.text("per"))?,
                 rate: section.number("rate").unwrap_or(1.0),

@@ -188,6 +188,7 @@ static ALLOWANCE: Shape = Shape {
     doc: "A line of the take-off: what is counted, times a rate, plus waste, in whole packs",
     fields: &[
         Field::needed("item", Kind::Name, "what is ordered"),
+        Field::optional("product", Kind::Key, "the product that it comes to the site as, as batches name it"),
         Field::needed("per", Kind::OneOf(Measure::WORDS), "what it is counted by"),
         Field::optional("rate", Kind::Number(0.0, 10_000.0), "how much goes with each, in its unit; 1 when left out"),
         Field::needed("unit", Kind::Name, "unit of the need and of the pack: pieces, m, ml"),

@@ -274,7 +274,7 @@ impl Blank {
             let (length, height) = (cell.right - cell.left, cell.top - cell.bottom);
             let beside = |across: isize, up: isize| {
                 let at = column.checked_add_signed(across).zip(row.checked_add_signed(up));
-                at.is_some_and(|at| part.contains(&at))
+                at.is_some_and(|at| part.binary_search(&at).is_ok())
             };
             let sides = [
                 (beside(-1, 0), cell.left == face.left, height),
@@ -349,7 +349,7 @@ impl Grid {
         column < columns && self.solid.get(row * columns + column).copied().unwrap_or(false)
     }
 
-    /// Cells that hang together, each part one piece; from the bottom left.
+    /// Cells that hang together, each part one piece, its cells in order; from the bottom left.
     fn parts(&self) -> Vec<Vec<(usize, usize)>> {
         let (columns, rows) = self.size();
         let mut seen = vec![false; columns * rows];
@@ -401,7 +401,7 @@ impl Grid {
                         && cell.right <= over_all.right
                         && cell.bottom >= over_all.bottom
                         && cell.top <= over_all.top;
-                    within && column < columns && !part.contains(&(column, row))
+                    within && column < columns && part.binary_search(&(column, row)).is_err()
                 };
                 let begins = column;
                 while missing(column) {

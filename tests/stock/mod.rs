@@ -1,5 +1,6 @@
 //! Batches and stock: counted from the record, traced to the wall, warned of in time.
 
+mod compared;
 mod count;
 mod pack;
 mod properties;

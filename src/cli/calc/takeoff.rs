@@ -87,6 +87,11 @@ fn allowances(opened: &Opened) -> Vec<Allowance> {
     let state = &opened.book.state;
     let own = &state.sequence().allowances;
     let mut all = if own.is_empty() { usual() } else { own.clone() };
+    // Boards that say nothing else are what the sequence hangs.
+    let hung = state.sequence().products().find(|product| matches!(*product, "panel" | "plank" | "board"));
+    for boards in all.iter_mut().filter(|allowance| allowance.per == Measure::Board && allowance.product.is_none()) {
+        boards.product = hung.map(str::to_owned);
+    }
     let bundle = state.job.panel.as_ref().and_then(|panel| panel.bundle).filter(|bundle| *bundle > 1);
     if let Some(bundle) = bundle {
         for boards in all.iter_mut().filter(|allowance| allowance.per == Measure::Board) {

@@ -6,13 +6,15 @@ use serde::Serialize;
 
 use crate::cli::site::Site;
 use crate::cli::{Failure, Out};
-use crate::day::{BatchLine, Flag, Line, State};
+use crate::day::{BatchLine, Compared, Flag, Line, State};
 use crate::materials::product::Amount;
 use crate::moment::{Moment, serialize_rfc3339};
 
 /// Show what came, was used, is left, is needed and is short
 ///
 /// What steps took is worked out from the job's geometry where nobody counted.
+/// Where a take-off is kept (calc takeoff --keep), what it orders stands beside
+/// what came and was used.
 #[derive(Debug, Args)]
 pub struct StockArgs {
     /// Only this product
@@ -146,17 +148,22 @@ pub fn run(args: &StockArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failu
         .iter()
         .filter(|line| args.product.as_ref().is_none_or(|product| *product == line.product))
         .collect();
+    let compared = state.compared(&ledger).into_iter();
+    let compared: Vec<Compared> =
+        compared.filter(|one| args.product.as_ref().is_none_or(|product| *product == one.product)).collect();
     let flags = state.flags_of(&ledger, opened.now);
     let flags: Vec<&Flag> = flags.iter().filter(|flag| lines.iter().any(|line| line.product == flag.product)).collect();
     if out.is_json() {
         let lines: Vec<LineTold<'_>> = lines.iter().map(|line| line_told(state, line)).collect();
         let flags: Vec<FlagTold<'_>> = flags.iter().map(|flag| FlagTold::of(state, flag)).collect();
-        return out.json(&serde_json::json!({ "stock": lines, "flags": flags }));
+        return out.json(&serde_json::json!({ "stock": lines, "flags": flags, "compared": compared }));
     }
-    if lines.is_empty() {
+    if lines.is_empty() && compared.is_empty() {
         return out.line("Nothing is counted: cladlog batch add --product … --batch … --count …");
     }
-    table(&lines, out)?;
+    if !lines.is_empty() {
+        table(&lines, out)?;
+    }
     for line in &lines {
         for (subjects, what) in [
             (line.uncounted(), "not counted, the job's geometry does not say how much"),
@@ -171,6 +178,39 @@ pub fn run(args: &StockArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failu
     }
     for flag in flags {
         out.wrapped(&format!("! {}.", flag.says), 2)?;
+    }
+    ordered_against_used(&compared, out)
+}
+
+/// What the kept take-off orders beside what came and was used; nothing where no take-off orders any of it.
+fn ordered_against_used(compared: &[Compared], out: &mut Out) -> Result<(), Failure> {
+    if compared.iter().all(|one| one.ordered_by.is_empty()) {
+        return Ok(());
+    }
+    let amount = |amount: Option<Amount>, pct: Option<f64>| {
+        let pct = pct.map(|pct| format!(" ({pct:.0} %)")).unwrap_or_default();
+        amount.map(|amount| format!("{amount}{pct}")).unwrap_or_default()
+    };
+    let row = |one: &Compared| {
+        let gone = one.thrown_away + one.sent_back;
+        vec![
+            one.product.clone(),
+            amount(one.ordered, None),
+            amount(one.delivered, one.delivered_pct),
+            amount(one.used, one.used_pct),
+            gone.to_string(),
+            amount(one.left, one.left_pct),
+            one.unit.clone(),
+        ]
+    };
+    let rows: Vec<Vec<String>> = compared.iter().map(row).collect();
+    out.line("")?;
+    out.line("Ordered against used: came, of what was ordered; the rest, of what came.")?;
+    out.line("A blank is not in the record.")?;
+    out.line("")?;
+    out.table(&["", "Ordered", "Came", "Used", "Gone", "Left", ""], &rows)?;
+    for one in compared.iter().filter(|one| !one.notes.is_empty()) {
+        out.wrapped(&format!("{}: {}.", one.product, one.notes.join("; ")), 2)?;
     }
     Ok(())
 }

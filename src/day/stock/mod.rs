@@ -5,8 +5,10 @@
 //! took is the job's geometry ([`quantity`]), unless somebody counted it.
 
 mod add;
+mod compared;
 mod flags;
 mod ledger;
+mod orders;
 mod quantity;
 
 use std::collections::BTreeMap;
@@ -23,8 +25,10 @@ use crate::refusal::Rule;
 use crate::sequence::Step;
 
 pub(super) use add::{deliver, take};
+pub use compared::Compared;
 pub use flags::{Flag, Sort};
 pub use ledger::{BatchLine, Choice, Counted, Ledger, Line};
+pub use orders::{Order, OrderLine};
 
 /// A delivery.
 #[derive(Debug, Clone)]
