@@ -47,7 +47,7 @@ impl SubjectKind {
     /// The word with its article, for messages.
     pub fn a_word(self) -> &'static str {
         match self {
-            Self::Job => "the job",
+            Self::Job => "the whole job",
             Self::Wall => "a wall",
             Self::Opening => "an opening",
             Self::Corner => "a corner",

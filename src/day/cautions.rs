@@ -26,6 +26,16 @@ pub(super) fn judge(state: &State, step: usize, day: usize, at: Moment) -> Vec<B
     breaches
 }
 
+/// A refusal by the first of several cautions tells the others with it, so that all are acknowledged in one round.
+pub(super) fn with_others(mut first: Breach, others: impl Iterator<Item = Breach>) -> Breach {
+    let keys: Vec<String> = others.filter(|other| other.rule == Rule::R9).map(|other| other.key).collect();
+    if first.rule == Rule::R9 && !keys.is_empty() {
+        first.why.push_str(&format!("; nor {}", keys.join(", ")));
+        first.clears.push_str(&format!("; then the same for {}", keys.join(", ")));
+    }
+    first
+}
+
 /// Who of the crew has not acknowledged a caution on a day.
 pub(super) fn missing<'s>(state: &'s State, caution: &str, day: usize, at: Moment) -> Vec<&'s str> {
     let day = &state.days[day];

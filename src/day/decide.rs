@@ -11,7 +11,7 @@ use super::replay::replay_at;
 use super::request::{DecideFault, Extra, Given, Request, TakenFrom, Value};
 use super::state::{Day, DefectState, HoldState, State};
 use super::strike::lost_footing;
-use super::{Book, Breach, extras, stock, stoppages};
+use super::{Book, Breach, cautions, extras, stock, stoppages};
 use crate::building::SubjectKind;
 use crate::form::nearest;
 use crate::moment::{Moment, clock};
@@ -96,7 +96,7 @@ pub fn decide(book: &Book, request: &Request, by: &str, at: Moment, now: Moment)
                     subject,
                     person: person.clone(),
                     how: how.clone(),
-                    evidence: evidence.clone(),
+                    evidence: evidence.clone().filter(|text| !text.trim().is_empty()),
                 });
             }
             Ok(bodies)
@@ -374,7 +374,8 @@ fn step_done(
             .filter_map(|(subject, body)| {
                 let Body::StepDone { answers, .. } = body else { return None };
                 let breaches = judge(state, index, *subject, at, &subjects).into_iter();
-                Some((*subject, breaches.chain(stock::judge(state, step, answers, at)).next()?))
+                let mut breaches = breaches.chain(stock::judge(state, step, answers, at));
+                Some((*subject, cautions::with_others(breaches.next()?, breaches)))
             })
             .collect();
         if let Some((first, breach)) = stopped.first() {

@@ -17,7 +17,7 @@ pub struct Bounds {
 
 /// A value outside its [`Bounds`].
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
-#[error("{what} {}{} is outside {} to {}{}", show(*.given), behind(.unit), show(*.least), show(*.most), behind(.unit))]
+#[error("{what} {}{} is {}{}", show(*.given), behind(.unit), outside(*.least, *.most), behind(.unit))]
 pub struct OutOfRange {
     /// The words for the quantity.
     pub what: &'static str,
@@ -29,6 +29,14 @@ pub struct OutOfRange {
     pub least: f64,
     /// The greatest value that is taken.
     pub most: f64,
+}
+
+/// What a value is that lies outside: a least that reads as nought is one that nought itself does not reach.
+fn outside(least: f64, most: f64) -> String {
+    match show(least).as_str() {
+        "0" if least > 0.0 => format!("not above 0 and up to {}", show(most)),
+        least => format!("outside {least} to {}", show(most)),
+    }
 }
 
 /// The unit as it stands behind a number; what is counted has none.
@@ -77,6 +85,7 @@ mod tests {
     fn what_has_no_unit_is_told_without_one() {
         const COUNT: Bounds = Bounds { what: "count", unit: "", least: 0.0, most: 100.0 };
         assert_eq!(COUNT.check(101.0).unwrap_err().to_string(), "count 101 is outside 0 to 100");
+        assert_eq!(HUMIDITY.check(0.0).unwrap_err().to_string(), "humidity 0 % is not above 0 and up to 100 %");
         assert_eq!(WIND.check(-1.0).unwrap_err().to_string(), "wind -1 km/h is outside 0 to 300 km/h");
     }
 }

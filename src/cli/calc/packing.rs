@@ -27,19 +27,19 @@ pub struct PackingArgs {
     /// Readings: CSV with stud_mm, height_mm, reading_mm
     file: Option<PathBuf>,
     /// How far a packed face may stand from the plane, in mm
-    #[arg(long, default_value = "1", value_parser = parse_decimal, allow_negative_numbers = true)]
+    #[arg(long, value_name = "MM", default_value = "1", value_parser = parse_decimal, allow_negative_numbers = true)]
     flat: f64,
     /// How far the plane may lean, in mm a metre of height
-    #[arg(long, default_value = "2", value_parser = parse_decimal, allow_negative_numbers = true)]
+    #[arg(long, value_name = "MM", default_value = "2", value_parser = parse_decimal, allow_negative_numbers = true)]
     lean: f64,
     /// How far the plane may run off the line, in mm a metre of wall
-    #[arg(long, default_value = "2", value_parser = parse_decimal, allow_negative_numbers = true)]
+    #[arg(long, value_name = "MM", default_value = "2", value_parser = parse_decimal, allow_negative_numbers = true)]
     along: f64,
     /// The most packing at one fixing, in mm
-    #[arg(long, default_value = "12", value_parser = parse_decimal, allow_negative_numbers = true)]
+    #[arg(long, value_name = "MM", default_value = "12", value_parser = parse_decimal, allow_negative_numbers = true)]
     most: f64,
     /// Packers in the box, in mm
-    #[arg(long, default_value = "1,2,3,5,10", value_delimiter = ',', value_parser = parse_decimal)]
+    #[arg(long, value_name = "MM", default_value = "1,2,3,5,10", value_delimiter = ',', value_parser = parse_decimal)]
     packers: Vec<f64>,
     /// The wall of the job that was read: every stud must lie on it
     #[arg(long, value_name = "KEY")]

@@ -105,14 +105,10 @@ fn add(args: &AddArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     if out.is_json() {
         return out.json(&recorded);
     }
-    out.line(format!("Job {} ({}) is set up in {}.", job.key, job.name, path.display()))?;
-    out.line(format!(
-        "  {} walls, {} corners, sequence {} ({}).",
-        job.walls.len(),
-        job.corners.len(),
-        sequence.key,
-        sequence.title
-    ))?;
+    out.wrapped(&format!("Job {} ({}) is set up in {}.", job.key, job.name, path.display()), 2)?;
+    let (walls, corners) = (job.walls.len(), job.corners.len());
+    let text = format!("  {walls} walls, {corners} corners, sequence {} ({}).", sequence.key, sequence.title);
+    out.wrapped(&text, 4)?;
     let missing: Vec<&str> = sequence
         .documents
         .iter()
@@ -120,7 +116,7 @@ fn add(args: &AddArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
         .map(|document| document.title.as_str())
         .collect();
     if !missing.is_empty() {
-        out.line(format!("  Papers that the job must hold and does not list: {}.", missing.join("; ")))?;
+        out.wrapped(&format!("  Papers that the job must hold and does not list: {}.", missing.join("; ")), 4)?;
     }
     out.line("Next: cladlog day open, then cladlog walk.")
 }

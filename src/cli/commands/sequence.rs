@@ -77,15 +77,15 @@ fn check(file: &Path, out: &mut Out) -> Result<(), Failure> {
             if out.is_json() {
                 return out.json(&serde_json::json!({ "ok": true, "key": found.key, "sha256": found.sha256 }));
             }
-            out.line(format!(
-                "{}: sequence {} is in order: {} stages, {} steps, {} hold points, {} windows.",
-                file.display(),
-                found.key,
-                found.stages.len(),
-                found.steps.len(),
-                found.holds.len(),
-                found.windows.len()
-            ))
+            let many = |count: usize, word: &str| format!("{count} {word}{}", if count == 1 { "" } else { "s" });
+            let counts = [
+                many(found.stages.len(), "stage"),
+                many(found.steps.len(), "step"),
+                many(found.holds.len(), "hold point"),
+                many(found.windows.len(), "window"),
+            ];
+            let (file, key) = (file.display(), &found.key);
+            out.wrapped(&format!("{file}: sequence {key} is in order: {}.", counts.join(", ")), 2)
         }
         Err(mistakes) => {
             if out.is_json() {
