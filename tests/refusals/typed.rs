@@ -111,7 +111,7 @@ fn readings_outside_the_weather_are_refused() {
         site.bad(["reading", "--on", "N", "--air", air, "--humidity", humidity, "--surface", surface])
     };
     assert_eq!(said("18", "130", "19"), "cladlog: humidity 130 % is not above 0 and up to 100 %\n");
-    assert_eq!(said("18", "0", "19"), "cladlog: humidity 0 % is outside 0 to 100 %\n");
+    assert_eq!(said("18", "0", "19"), "cladlog: humidity 0 % is not above 0 and up to 100 %\n");
     assert!(said("-273.15", "50", "19").contains("air temperature -273.15 °C is outside -60 to 60 °C"));
     assert!(said("18", "50", "19C").contains("--surface: '19C' has a unit"));
     assert!(
