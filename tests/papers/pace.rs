@@ -223,7 +223,10 @@ fn c14_claims_add_up_across_an_adopted_sequence() {
     assert_eq!(first["value_so_far"], 933.38 + 333.35);
     let of_e = |claim: &Value| {
         let lines = claim["lines"].as_array().unwrap().iter();
-        lines.filter(|line| line["part"] == "E" && line["stage"] == "cladding").map(|line| line["period"].clone()).last()
+        lines
+            .filter(|line| line["part"] == "E" && line["stage"] == "cladding")
+            .map(|line| line["period"].clone())
+            .last()
     };
     assert_eq!(of_e(&second), Some(20.0.into()), "{second}");
     // 30 m² of E at 33.335 are 1000.05, of which 333.35 were claimed before.
