@@ -226,7 +226,7 @@ fn c14_claims_add_up_across_an_adopted_sequence() {
         lines
             .filter(|line| line["part"] == "E" && line["stage"] == "cladding")
             .map(|line| line["period"].clone())
-            .last()
+            .next_back()
     };
     assert_eq!(of_e(&second), Some(20.0.into()), "{second}");
     // 30 m² of E at 33.335 are 1000.05, of which 333.35 were claimed before.
