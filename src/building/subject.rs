@@ -44,6 +44,18 @@ impl SubjectKind {
         })
     }
 
+    /// The word with its article, for messages.
+    pub fn a_word(self) -> &'static str {
+        match self {
+            Self::Job => "the whole job",
+            Self::Wall => "a wall",
+            Self::Opening => "an opening",
+            Self::Corner => "a corner",
+            Self::Joint => "a joint",
+            Self::Course => "a course",
+        }
+    }
+
     /// The word, for messages.
     pub fn word(self) -> &'static str {
         match self {
@@ -147,7 +159,7 @@ pub enum SubjectFault {
         hint: String,
     },
     /// A range whose end is before its start, or whose ends are not alike.
-    #[error("'{0}' is not a range: write N/J1..6, the lower number first")]
+    #[error("'{0}' is not a range of one sort of subject: write N/J1..6, the lower number first")]
     Range(String),
     /// Nothing typed.
     #[error(
@@ -301,8 +313,13 @@ impl Subjects {
         let bad = || SubjectFault::Range(shortened(item));
         let digits = first.trim_end_matches(|c: char| c.is_ascii_digit());
         let from: u32 = first[digits.len()..].parse().map_err(|_| bad())?;
-        let to: u32 =
-            last.strip_prefix(digits).unwrap_or(last).trim_start_matches(['J', 'C', 'O']).parse().map_err(|_| bad())?;
+        // Whole (`N/J6`), without its wall (`J6`), or its number alone; nothing of another sort.
+        let stem = digits.rsplit('/').next().unwrap_or(digits);
+        let last = last.strip_prefix(digits).or_else(|| last.strip_prefix(stem)).unwrap_or(last);
+        let to: u32 = Some(last)
+            .filter(|n| n.bytes().all(|b| b.is_ascii_digit()))
+            .and_then(|n| n.parse().ok())
+            .ok_or_else(bad)?;
         if to < from || to - from > 10_000 {
             return Err(bad());
         }

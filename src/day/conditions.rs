@@ -10,6 +10,9 @@ use crate::sequence::Limit;
 use crate::units::number::show;
 use crate::units::{Humidity, Temperature};
 
+/// What the last bits of floats may lack of a margin that is exactly enough.
+const FUZZ_C: f64 = 1e-9;
+
 /// The limits that stop a step.
 pub(super) fn judge(state: &State, step: usize, subject: usize, at: Moment) -> Vec<Breach> {
     let sequence = state.sequence();
@@ -114,8 +117,9 @@ pub(super) fn out_of(limit: &Limit, reading: &Reading) -> Vec<Out> {
         match dew {
             Ok(dew) => {
                 let margin = reading.surface_c - dew.as_celsius();
-                // Shown to a tenth: a thermometer reads no finer, and the lead has to read it.
-                let margin = (margin * 10.0).round() / 10.0;
+                // Shown to a tenth: a thermometer reads no finer. But 2.96 °C is not 3 °C.
+                let (near, under) = ((margin * 10.0).round() / 10.0, (margin * 10.0).floor() / 10.0);
+                let margin = if margin < least - FUZZ_C && near >= least { under } else { near };
                 check("surface over dew point", "°C", margin, (Some(least), None), (Trouble::Dew, Trouble::Dew));
             }
             Err(fault) => out.push(Out {

@@ -421,6 +421,11 @@ impl Day {
         self.closed_at.unwrap_or_else(|| now.min(self.opened_at + LONGEST_DAY))
     }
 
+    /// Whether it is the same day in another state of the job.
+    pub(super) fn is_same(&self, other: &Self) -> bool {
+        (&self.device, self.opened_at) == (&other.device, other.opened_at)
+    }
+
     /// Who was on site at a moment.
     pub fn crew_at(&self, at: Moment) -> impl Iterator<Item = &str> {
         self.crew.iter().filter(move |(_, since)| *since <= at).map(|(name, _)| name.as_str())

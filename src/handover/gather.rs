@@ -18,7 +18,7 @@ use crate::digest::sha256_hex;
 use crate::moment::{Moment, span};
 use crate::plain::visible;
 use crate::record::{Answer, Body, Entry, jsonl};
-use crate::sequence::{Ask, Basis, LapseTrigger, Sequence};
+use crate::sequence::{Ask, Basis, Sequence};
 use crate::units::number::show;
 use crate::units::{Humidity, Temperature};
 
@@ -281,7 +281,7 @@ fn windows(state: &State, now: Moment, bases: &mut Bases) -> Vec<WindowTold> {
 /// How a run ended: the word and the sentence.
 fn outcome(run: &Run<'_>, again: Option<Moment>, now: Moment) -> (&'static str, String) {
     let spoiled = run.spoiled.map(|(trigger, at)| {
-        let word = if trigger == LapseTrigger::Rain { "rain" } else { "frost" };
+        let word = trigger.word();
         format!("{word} at {}", clock_on(&at, &run.from.at))
     });
     if let Some(done) = run.answered {

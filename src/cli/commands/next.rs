@@ -112,7 +112,7 @@ pub fn run(args: &NextArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failur
     out.table(&["", "Step", "On", "Why"], &rows)?;
     let hidden = groups.len() - rows.len();
     if hidden > 0 {
-        out.line(format!("And {hidden} more that wait: cladlog next --all"))?;
+        out.line(format!("And {hidden} more: cladlog next --all"))?;
     }
     if let Some(why) = coming(state, now).and_then(|plan| plan.slipped) {
         out.wrapped(&format!("The seal plan has slipped: {why}. Plan again from now: cladlog sealplan --keep"), 2)?;

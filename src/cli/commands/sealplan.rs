@@ -99,7 +99,7 @@ impl JobAsk {
                 None => Ok(Some(joints)),
                 Some(index) => {
                     let is = state.subjects.get(*index);
-                    Err(Failure::input(format!("{is} is a {}: joints are sealed, as in N/J1..6", is.kind().word())))
+                    Err(Failure::input(format!("{is} is {}: joints are sealed, as in N/J1..6", is.kind().a_word())))
                 }
             };
         }
@@ -111,7 +111,7 @@ impl JobAsk {
             for index in parse(key)? {
                 let is = state.subjects.get(index);
                 if is.kind() != SubjectKind::Wall {
-                    return Err(Failure::input(format!("--wall {is}: it is a {}, a wall is wanted", is.kind().word())));
+                    return Err(Failure::input(format!("--wall {is}: it is {}, a wall is wanted", is.kind().a_word())));
                 }
                 joints.extend(state.subjects.related(index, SubjectKind::Joint));
             }

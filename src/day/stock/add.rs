@@ -135,12 +135,11 @@ fn product_with(state: &State, label: &str) -> Result<String, DecideFault> {
         [only] => Ok((*only).to_owned()),
         [] => {
             let labels: Vec<&str> = deliveries.iter().map(|came| came.batch.as_str()).collect();
-            let near = nearest(label, &labels).map(|near| format!("; did you mean {near}?")).unwrap_or_default();
+            let near = nearest(label, &labels).map_or(".".to_owned(), |near| format!("; did you mean {near}?"));
             input(format!(
                 "no delivery of a batch '{}' is recorded{near} If it is on site all the same, say of what it is: --product",
                 shortened(label)
-            )
-            .replace("recorded If", "recorded. If"))
+            ))
         }
         several => input(format!("batch {label} is of {}: say which with --product", several.join(" and of "))),
     }

@@ -9,7 +9,7 @@ use std::collections::BTreeMap;
 use rust_decimal::Decimal;
 use serde_json::Value;
 
-use crate::building::{Subject, Wall};
+use crate::building::Subject;
 use crate::day::State;
 use crate::materials::allowances::{self, Allowance, Measure};
 use crate::materials::product::{Amount, known};
@@ -96,8 +96,7 @@ impl<'s> Takes<'s> {
             Subject::Joint { wall, number } => {
                 let wall = job.wall(wall)?;
                 let at = wall.joints.get(*number as usize - 1)?.at_mm;
-                let (foot, top) = (self.foot_mm(subject), wall.height_mm?);
-                top - foot - at.map_or(0.0, |at| taken_by_openings(wall, at, foot, top))
+                wall.joint_mm(at, self.foot_mm(subject), wall.height_mm?)
             }
             Subject::Opening { wall, key } => {
                 let opening = job.wall(wall)?.openings.iter().find(|opening| opening.key == *key)?;
@@ -135,18 +134,6 @@ fn allowance_of(state: &State, product: &str) -> Option<Allowance> {
         [] => allowances::usual().into_iter().find(of_product),
         own => own.iter().find(|line| of_product(line)).cloned(),
     }
-}
-
-/// The part of a joint's height that openings across it take.
-fn taken_by_openings(wall: &Wall, at: f64, foot: f64, top: f64) -> f64 {
-    let across = wall.openings.iter().filter(|opening| match (opening.from_mm, opening.to_mm) {
-        (Some(from), Some(to)) => from < at && at < to,
-        _ => false,
-    });
-    let height = |from: Option<f64>, to: Option<f64>| {
-        (to.unwrap_or(top).clamp(foot, top) - from.unwrap_or(foot).clamp(foot, top)).max(0.0)
-    };
-    across.map(|opening| height(opening.sill_mm, opening.head_mm)).sum()
 }
 
 /// The panels of each course of a wall: by the plans that are kept, or else by the job's own joints.
