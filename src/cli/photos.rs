@@ -9,7 +9,7 @@ use chrono_tz::Tz;
 use super::Failure;
 use crate::day::{Photo, Request, Value};
 use crate::digest::sha256_hex;
-use crate::photos::{Kept, KeptFault, MOST_BYTES, PhotoFault, PhotoSort, look, small};
+use crate::photos::{Kept, KeptFault, MOST_BYTES, PhotoFault, PhotoSort, look, room_for_file, small};
 
 impl From<KeptFault> for Failure {
     fn from(fault: KeptFault) -> Self {
@@ -66,6 +66,7 @@ pub fn take(path: &Path, zone: Tz) -> Result<Photo, Failure> {
     if file.chars().any(char::is_control) {
         return Err(about("has a control character in its name".to_owned()));
     }
+    let _share = room_for_file(data.len());
     let bytes = std::fs::read(path).map_err(|error| about(format!("can't be read: {error}")))?;
     let facts = look(&bytes, zone).map_err(|fault| about(fault.to_string()))?;
     // A file that nobody can look at is no evidence.

@@ -90,16 +90,29 @@ impl From<&Entry> for RecordedEntry {
 
 impl From<StoreFault> for Failure {
     fn from(fault: StoreFault) -> Self {
+        let machine = |what, mend: &str| Self::Machine { what, mend: Some(mend.to_owned()) };
         let what = fault.to_string();
         match fault {
             StoreFault::Missing(_) => Self::input_mend(what, "set a job up first: cladlog job add FILE.toml"),
             StoreFault::NotOurs(_) => Self::input(what),
             StoreFault::Newer { .. } => Self::input_mend(what, "install the newer cladlog; nothing was changed"),
-            StoreFault::Damaged { .. } => Self::Machine {
-                what,
-                mend: Some("see the whole damage with cladlog verify; restore the file from a backup".into()),
-            },
-            StoreFault::Busy(_) | StoreFault::ReadOnly { .. } | StoreFault::Failed { .. } => Self::machine(what),
+            StoreFault::Damaged { .. } => {
+                machine(what, "see the whole damage with cladlog verify; restore the file from a backup")
+            }
+            StoreFault::ReadOnly { .. } => {
+                machine(what, "get the right to write to the file and to its folder, or name another file")
+            }
+            StoreFault::Unread { .. } => {
+                machine(what, "get the right to read it, or have a backup made by who has: cladlog backup FILE")
+            }
+            StoreFault::LogOutOfReach(path) => {
+                let path = path.display();
+                let mend =
+                    format!("to read it, copy {path} and {path}-wal to a folder of your own and name it with --db");
+                machine(what, &mend)
+            }
+            StoreFault::Busy(_) => machine(what, "nothing was written: end the other program, or try again"),
+            StoreFault::Failed { .. } => Self::machine(what),
         }
     }
 }

@@ -71,7 +71,7 @@ impl Blob {
                 if sha256_hex(&bytes) == *sha256 {
                     Ok(Cow::Owned(bytes))
                 } else {
-                    Err(std::io::Error::other("a photo was changed while the pack was being made or checked"))
+                    Err(std::io::Error::other("a file was changed while the pack was being made or checked"))
                 }
             }
         }

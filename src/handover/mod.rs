@@ -49,4 +49,4 @@ pub use signature::{PUBLIC_KEY, SIGNATURE, SignatureFault, Signer, check_signatu
 pub use tables::csv_text;
 pub use verify::{Contents, Failed, Verified, ZipPlace, verify};
 pub use withheld::{ReadingCopy, Withheld, WithheldFault};
-pub use zipped::{MOST_BYTES, ZipFault, is_zip, open_zip, unzip, zip_into, zip_of};
+pub use zipped::{MOST_BYTES, ZipFault, held, is_zip, open_zip, unzip, zip_into, zip_of};

@@ -6,7 +6,7 @@ use std::sync::Arc;
 use super::blob::Blob;
 use crate::day::{Book, PhotoUse, photos};
 use crate::digest::sha256_hex;
-use crate::photos::{Direction, Kept, PhotoSort, Place, Small, alike, camera, each, small, stripped};
+use crate::photos::{Direction, Kept, PhotoSort, Place, Small, alike, camera, each, room_for_file, small, stripped};
 
 /// The folder of the photos in the pack.
 pub(super) const PHOTOS: &str = "photos/";
@@ -150,9 +150,11 @@ fn picture(number: usize, photo: &PhotoUse, from: &dyn Originals, no_places: boo
         return picture;
     }
     let Some(file) = from.file(&photo.sha256, sort, &picture.path) else { return picture };
+    let _share = room_for_file(file.len());
     // One that was changed is as good as gone.
     let Ok(bytes) = file.read() else { return picture };
-    let original = sha256_hex(&bytes) == photo.sha256;
+    // Reading it has held it to its digest.
+    let original = file.sha256() == photo.sha256;
     if no_places {
         let Some(copy) = stripped(&bytes) else { return picture };
         if !original && copy != *bytes {

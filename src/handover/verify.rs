@@ -22,8 +22,8 @@ use crate::record::{Entry, EntryFault, LineFault, Link, check_chain};
 pub struct Contents {
     /// Files by their path in the pack, `/` between folders.
     pub files: BTreeMap<String, Vec<u8>>,
-    /// Photos by their path in the pack, left where they are until they are wanted. They may stand in `files` too.
-    pub photos: BTreeMap<String, Blob>,
+    /// Files left where they are until they are wanted: all that is not [held](super::held) and lies on a disk.
+    pub kept: BTreeMap<String, Blob>,
     /// What could not be read, or has no business there.
     pub failures: Vec<Failed>,
     /// The zip that they came from.
@@ -44,16 +44,16 @@ pub struct ZipPlace {
 impl Contents {
     /// A file of the pack.
     fn blob(&self, path: &str) -> Option<Blob> {
-        self.photos.get(path).cloned().or_else(|| self.files.get(path).cloned().map(Blob::Held))
+        self.kept.get(path).cloned().or_else(|| self.files.get(path).cloned().map(Blob::Held))
     }
 
     fn len_and_hash(&self, path: &str) -> Option<(u64, String)> {
-        let kept = self.photos.get(path).map(|blob| (blob.len(), blob.sha256().into_owned()));
+        let kept = self.kept.get(path).map(|blob| (blob.len(), blob.sha256().into_owned()));
         kept.or_else(|| self.files.get(path).map(|bytes| (bytes.len() as u64, sha256_hex(bytes))))
     }
 
     fn paths(&self) -> impl Iterator<Item = &str> {
-        self.files.keys().chain(self.photos.keys()).map(String::as_str)
+        self.files.keys().chain(self.kept.keys()).map(String::as_str)
     }
 }
 
@@ -182,6 +182,9 @@ fn check_files(manifest: &Manifest, contents: &Contents, failures: &mut Vec<Fail
 fn check_record(bytes: &[u8], verified: &mut Verified) -> Vec<Entry> {
     let mut entries = Vec::new();
     let mut links = Vec::new();
+    let mut faults = Vec::new();
+    let mut more: u64 = 0;
+    let mut fail = |fault: Failed| if faults.len() < MOST_NAMED { faults.push(fault) } else { more += 1 };
     for (index, line) in bytes.split_inclusive(|byte| *byte == b'\n').enumerate() {
         verified.entries += 1;
         match opened(line) {
@@ -192,14 +195,18 @@ fn check_record(bytes: &[u8], verified: &mut Verified) -> Vec<Entry> {
             Err(unopened) => {
                 let LineFault { link, fault } = *unopened;
                 let id = link.as_ref().map_or_else(|| format!("line {}", index + 1), |link| link.id.clone());
-                verified.failures.push(Failed::entry(id, fault.to_string()));
+                fail(Failed::entry(id, fault.to_string()));
                 links.extend(link);
             }
         }
     }
     // Devices may lie between one another; each has its own chain, by its own numbers.
     links.sort_by(|a, b| (&a.device, a.seq).cmp(&(&b.device, b.seq)));
-    verified.failures.extend(check_chain(links).into_iter().map(|fault| Failed::entry(fault.id, fault.what)));
+    check_chain(links).into_iter().for_each(|fault| fail(Failed::entry(fault.id, fault.what)));
+    verified.failures.append(&mut faults);
+    if more > 0 {
+        verified.failures.push(Failed::file(RECORD, format!("{more} more of its entries do not hold")));
+    }
     entries
 }
 
@@ -290,6 +297,9 @@ fn compare(manifest: &Manifest, entries: Vec<Entry>, contents: &Contents, verifi
         fail(verified, &zip.name, what.to_owned());
     }
 }
+
+/// Entries that are named one by one where they do not hold; of the rest only the number is told.
+const MOST_NAMED: usize = 1000;
 
 /// What the manifest does not list.
 const IN_FRONT: [&str; 3] = [MANIFEST, SIGNATURE, PUBLIC_KEY];

@@ -1,7 +1,7 @@
 //! The pack as a zip: written so that the same files give the same bytes, read so that no zip does harm.
 
-use std::cell::RefCell;
-use std::collections::BTreeMap;
+use std::cell::{Cell, RefCell};
+use std::collections::{BTreeMap, BTreeSet};
 use std::io::{Cursor, Read, Seek, SeekFrom, Write};
 use std::path::Path;
 use std::rc::Rc;
@@ -10,10 +10,12 @@ use std::sync::Arc;
 use chrono::{Datelike, Timelike};
 use sha2::{Digest, Sha256};
 use zip::write::SimpleFileOptions;
-use zip::{CompressionMethod, DateTime, ZipArchive, ZipWriter};
+use zip::{CompressionMethod, DateTime, ZipArchive, ZipReadOptions, ZipWriter};
 
 use super::blob::Blob;
-use super::pictures::PHOTOS;
+use super::manifest::MANIFEST;
+use super::pack::RECORD;
+use super::signature::{PUBLIC_KEY, SIGNATURE};
 use super::verify::Contents;
 use crate::digest::hex;
 use crate::moment::Moment;
@@ -22,10 +24,24 @@ use crate::moment::Moment;
 const MOST_FILES: usize = 50_000;
 /// More bytes than any pack has, unpacked.
 pub const MOST_BYTES: u64 = 16_000_000_000;
-/// More bytes than the files of a pack have that are no photos.
-const MOST_HELD: u64 = 1_000_000_000;
+/// More bytes than the list of that many files has, read a few times over.
+const MOST_LIST: u64 = 20_000_000;
+/// More bytes than a record has.
+const MOST_RECORD: u64 = 1_000_000_000;
+/// More bytes than a manifest of that many files has.
+const MOST_MANIFEST: u64 = 32_000_000;
+/// More bytes than a signature or a key has.
+const MOST_KEY: u64 = 10_000;
 
-/// Why a zip is no pack.
+/// Text and drawings shrink to a hundredth at the very most, and only a run of one short thing over and over to less
+/// than a four-hundredth: a distance of 64 bytes or more takes DEFLATE 6 bits for no more than 258 bytes (RFC 1951).
+const MOST_GROWTH: u64 = 400;
+/// The same of what is held in memory: each entry of a record has 32 bytes of hash that nothing shrinks.
+const MOST_GROWTH_HELD: u64 = 100;
+/// What is small enough not to ask how it grew.
+const SMALL: u64 = 1_000_000;
+
+/// Why a zip is no pack. Names are shortened, and shown so that no terminal obeys them.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum ZipFault {
     /// It can't be written.
@@ -34,20 +50,37 @@ pub enum ZipFault {
     /// It can't be read.
     #[error("the zip can't be read: {0}")]
     Read(String),
+    /// One file of it can't be read.
+    #[error("{0} in the zip can't be read: {1}")]
+    File(String, String),
     /// A name that leads out of the folder, or is no plain name.
     #[error(
         "the zip has an entry named {0}, which leads out of its folder or is no plain path: nothing of it was used"
     )]
     Name(String),
+    /// A link, a device or the like.
+    #[error("{0} in the zip is a link or a device and no plain file: nothing of it was used")]
+    Link(String),
+    /// An encrypted file.
+    #[error("{0} in the zip is encrypted; a pack never is: nothing of it was used")]
+    Encrypted(String),
     /// Entries outside the one folder.
     #[error("the entries of the zip do not lie in one folder: {0}")]
     Folder(String),
     /// The same name twice.
     #[error("the zip has two entries named {0}")]
     Twice(String),
+    /// Two names that differ by capitals only.
+    #[error(
+        "the zip has {0} twice, with other capitals: unpacked, one would be written over the other on some systems"
+    )]
+    Capitals(String),
     /// Too many files or bytes.
     #[error("the zip unpacks to more than a pack can hold: {0}")]
     TooLarge(String),
+    /// The list at the end and the place that it points to say different things.
+    #[error("the list at the end of the zip and the place that it names for {0} do not agree: {1}")]
+    Heads(String, String),
 }
 
 /// Zips files into one folder. Times come from `made_at`, names are in the order given.
@@ -188,7 +221,7 @@ pub fn unzip(bytes: &[u8]) -> Result<(String, BTreeMap<String, Vec<u8>>), ZipFau
     Ok((folder, files))
 }
 
-/// The same of a zip on the disk: photos stay there until they are wanted.
+/// The same of a zip on the disk: all that is not [held](held) stays there until it is wanted.
 ///
 /// # Errors
 /// [`ZipFault`]; nothing is written anywhere.
@@ -196,15 +229,10 @@ pub fn open_zip(place: &Path) -> Result<(String, Contents), ZipFault> {
     let unread = |error: std::io::Error| ZipFault::Read(error.to_string());
     let file = std::fs::File::open(place).map_err(unread)?;
     let mut contents = Contents::default();
-    let mut left = MOST_HELD;
     let folder = walk(std::io::BufReader::new(file), &mut |path, index, content| {
-        if !path.starts_with(PHOTOS) {
+        if held(path).is_some() {
             let mut held = Vec::new();
-            content.take(left + 1).read_to_end(&mut held)?;
-            left = left.checked_sub(held.len() as u64).ok_or_else(|| {
-                let what = format!("it unpacks to more than a pack can hold: over {} MB", MOST_HELD / 1_000_000);
-                std::io::Error::other(what)
-            })?;
+            content.read_to_end(&mut held)?;
             contents.files.insert(path.to_owned(), held);
             return Ok(());
         }
@@ -220,10 +248,21 @@ pub fn open_zip(place: &Path) -> Result<(String, Contents), ZipFault> {
             Ok(content)
         };
         let blob = Blob::Kept { sha256: hex(&hash.finalize()), bytes, read: Arc::new(read) };
-        contents.photos.insert(path.to_owned(), blob);
+        contents.kept.insert(path.to_owned(), blob);
         Ok(())
     })?;
     Ok((folder, contents))
+}
+
+/// How many bytes of a file of a pack are held in memory at most while it is checked, or `None`: then only its hash
+/// is taken, and it is left where it is.
+pub fn held(path: &str) -> Option<u64> {
+    match path {
+        RECORD => Some(MOST_RECORD),
+        MANIFEST => Some(MOST_MANIFEST),
+        SIGNATURE | PUBLIC_KEY => Some(MOST_KEY),
+        _ => None,
+    }
 }
 
 /// Takes what is written into a hash.
@@ -244,43 +283,150 @@ impl Write for Hashing<'_> {
 type Each<'e> = dyn FnMut(&str, usize, &mut dyn Read) -> std::io::Result<()> + 'e;
 
 /// Goes through the files of a zip; gives the folder that they lie in.
+///
+/// Everything that the zip says of itself is looked at before anything in it is unpacked.
 fn walk<R: Read + Seek>(from: R, each: &mut Each<'_>) -> Result<String, ZipFault> {
     let failed = |error: zip::result::ZipError| ZipFault::Read(error.to_string());
-    let mut archive = ZipArchive::new(from).map_err(failed)?;
-    if archive.has_duplicate_names() {
-        return Err(ZipFault::Twice("one of its files".to_owned()));
-    }
+    let left = Cell::new(MOST_LIST);
+    let mut archive = ZipArchive::new(Bounded { from, left: &left }).map_err(|error| match left.get() {
+        0 => ZipFault::TooLarge("the list of its files alone is longer than that of any pack".to_owned()),
+        _ => failed(error),
+    })?;
+    // The list is read; what follows has bounds of its own.
+    left.set(u64::MAX);
     if archive.len() > MOST_FILES {
         return Err(ZipFault::TooLarge(format!("{} files", archive.len())));
     }
+    if archive.has_duplicate_names() {
+        let list_at = archive.central_directory_start();
+        let name = named_twice(archive.into_inner(), list_at).ok().flatten();
+        return Err(ZipFault::Twice(name.unwrap_or_else(|| "one of its files".to_owned())));
+    }
+    let (folder, listed) = listed(&archive)?;
+    agree(&mut archive, &listed)?;
+    for Listed { index, name, path, size } in &listed {
+        let unread = |what: String| ZipFault::File(shown(name), what);
+        // Reading stops where a file goes on behind the size that it claims, and fails where its sum does not fit.
+        let mut content =
+            Counted { from: archive.by_index(*index).map_err(|error| unread(error.to_string()))?, read: 0 };
+        each(path, *index, &mut content).map_err(|error| unread(error.to_string()))?;
+        if content.read != *size {
+            return Err(unread(format!("it has {} bytes, and the zip says {size}", content.read)));
+        }
+    }
+    Ok(folder)
+}
+
+/// A file as the list at the end of a zip has it.
+struct Listed {
+    index: usize,
+    /// The whole name.
+    name: String,
+    /// The name within the folder.
+    path: String,
+    /// Bytes, unpacked.
+    size: u64,
+}
+
+/// The folder and the files that a zip lists, if all of them may be in a pack.
+fn listed<R: Read + Seek>(archive: &ZipArchive<R>) -> Result<(String, Vec<Listed>), ZipFault> {
+    let failed = |error: zip::result::ZipError| ZipFault::Read(error.to_string());
     let mut folder: Option<String> = None;
-    let mut names = std::collections::BTreeSet::new();
+    let mut names = BTreeSet::new();
+    let mut listed = Vec::new();
     let mut left = MOST_BYTES;
     for index in 0..archive.len() {
-        let mut entry = archive.by_index(index).map_err(failed)?;
+        let entry = archive.by_index_data(index).map_err(failed)?;
         let name = entry.name().map_err(failed)?.into_owned();
-        let shown = || crate::units::number::shortened(&name.escape_debug().to_string());
-        if entry.is_symlink() || !is_plain(name.strip_suffix('/').unwrap_or(&name)) {
-            return Err(ZipFault::Name(shown()));
+        // Some programs go by one form of the name, others by another.
+        if entry.name_raw() != name.as_bytes() || !is_plain(name.strip_suffix('/').unwrap_or(&name)) {
+            return Err(ZipFault::Name(shown(&name)));
+        }
+        if !entry.unix_mode().is_none_or(|mode| matches!(mode & 0o170_000, 0 | 0o100_000 | 0o040_000)) {
+            return Err(ZipFault::Link(shown(&name)));
+        }
+        if entry.encrypted() {
+            return Err(ZipFault::Encrypted(shown(&name)));
         }
         if entry.is_dir() {
             continue;
         }
-        let Some((top, path)) = name.split_once('/') else { return Err(ZipFault::Folder(shown())) };
+        let Some((top, path)) = name.split_once('/') else { return Err(ZipFault::Folder(shown(&name))) };
         if folder.get_or_insert_with(|| top.to_owned()) != top {
-            return Err(ZipFault::Folder(shown()));
+            return Err(ZipFault::Folder(shown(&name)));
         }
-        if !names.insert(path.to_owned()) {
-            return Err(ZipFault::Twice(shown()));
+        if !names.insert(path.to_lowercase()) {
+            return Err(ZipFault::Capitals(shown(&name)));
         }
-        // The size that it claims is not to be trusted: reading stops at what is left.
-        let mut counted = Counted { from: (&mut entry).take(left + 1), read: 0 };
-        each(path, index, &mut counted).map_err(|error| ZipFault::Read(error.to_string()))?;
-        left = left
-            .checked_sub(counted.read)
-            .ok_or_else(|| ZipFault::TooLarge(format!("more than {} GB", MOST_BYTES / 1_000_000_000)))?;
+        let (size, packed, path) = (entry.size(), entry.compressed_size(), path.to_owned());
+        let growth = if held(&path).is_some() { MOST_GROWTH_HELD } else { MOST_GROWTH };
+        if size > held(&path).unwrap_or(MOST_BYTES) || size > SMALL.max(packed.saturating_mul(growth)) {
+            return Err(ZipFault::TooLarge(format!("{}, {size} bytes packed into {packed}", shown(&name))));
+        }
+        left = left.checked_sub(size).ok_or_else(|| {
+            ZipFault::TooLarge(format!("from {} on, more than {} GB", shown(&name), MOST_BYTES / 1_000_000_000))
+        })?;
+        listed.push(Listed { index, name, path, size });
     }
-    folder.ok_or_else(|| ZipFault::Read("it is empty".to_owned()))
+    Ok((folder.ok_or_else(|| ZipFault::Read("it is empty".to_owned()))?, listed))
+}
+
+/// Whether the list at the end says what stands at the places that it names: no byte belongs to two files, and no file
+/// lies there that the list leaves out.
+fn agree<R: Read + Seek>(archive: &mut ZipArchive<R>, listed: &[Listed]) -> Result<(), ZipFault> {
+    let Err(error) = archive.validate_header_consistency() else { return Ok(()) };
+    for one in listed {
+        let options = ZipReadOptions::new().enforce_header_consistency(true);
+        if let Err(error) = archive.by_index_with_options(one.index, options) {
+            return Err(ZipFault::Heads(shown(&one.name), error.to_string()));
+        }
+    }
+    Err(ZipFault::Read(error.to_string()))
+}
+
+/// A name that the list of a zip has twice: the reader keeps only one of the two (APPNOTE 4.3.12 has the form).
+fn named_twice(mut from: impl Read + Seek, list_at: u64) -> std::io::Result<Option<String>> {
+    let mut seen = BTreeSet::new();
+    from.seek(SeekFrom::Start(list_at))?;
+    loop {
+        let mut head = [0; 46];
+        from.read_exact(&mut head)?;
+        if !head.starts_with(b"PK\x01\x02") {
+            return Ok(None);
+        }
+        let length = |at: usize| u64::from(u16::from_le_bytes([head[at], head[at + 1]]));
+        let mut name = Vec::new();
+        (&mut from).take(length(28)).read_to_end(&mut name)?;
+        std::io::copy(&mut (&mut from).take(length(30) + length(32)), &mut std::io::sink())?;
+        if !seen.insert(name.clone()) {
+            return Ok(Some(shown(&String::from_utf8_lossy(&name))));
+        }
+    }
+}
+
+/// A name from a zip, harmless and short.
+fn shown(name: &str) -> String {
+    crate::units::number::shortened(&name.escape_debug().to_string())
+}
+
+/// Reads no more than so many bytes in all.
+struct Bounded<'l, R> {
+    from: R,
+    left: &'l Cell<u64>,
+}
+
+impl<R: Read> Read for Bounded<'_, R> {
+    fn read(&mut self, buffer: &mut [u8]) -> std::io::Result<usize> {
+        let read = self.from.read(buffer)?;
+        self.left.set(self.left.get().saturating_sub(read as u64));
+        if self.left.get() == 0 { Err(std::io::Error::other("it is too long")) } else { Ok(read) }
+    }
+}
+
+impl<R: Seek> Seek for Bounded<'_, R> {
+    fn seek(&mut self, to: SeekFrom) -> std::io::Result<u64> {
+        self.from.seek(to)
+    }
 }
 
 struct Counted<R> {

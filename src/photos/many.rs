@@ -3,10 +3,10 @@
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::mpsc;
 
-/// No more at once than this: each may hold a whole picture in memory.
-const MOST_AT_ONCE: usize = 4;
+/// No more at once than this: a disk has to keep up with them. Memory is shared out by [`super::Room`].
+const MOST_AT_ONCE: usize = 16;
 
-/// Does `work` on each item, as many at once as the machine has processors (at most four); `told` hears how many
+/// Does `work` on each item, as many at once as the machine has processors (at most sixteen); `told` hears how many
 /// are done. The answers are in the order of the items.
 pub fn each<T: Sync, R: Send>(items: &[T], work: impl Fn(&T) -> R + Sync, told: &mut dyn FnMut(usize)) -> Vec<R> {
     let threads = std::thread::available_parallelism().map_or(1, std::num::NonZero::get).min(MOST_AT_ONCE);

@@ -3,10 +3,13 @@
 use std::io::Cursor;
 
 use image::codecs::jpeg::JpegEncoder;
-use image::{DynamicImage, ImageReader, Limits, RgbImage};
+use image::imageops::FilterType;
+use image::{DynamicImage, ImageDecoder, ImageReader, Limits, RgbImage};
 
 use super::camera::camera;
-use super::sort::PhotoSort;
+use super::room::{MOST_PICTURE_MEMORY, PICTURES, Share};
+use super::scaled::{self, Scaled};
+use super::sort::{PhotoSort, Size, coded};
 
 /// The longer side of a small picture, pixels.
 pub const SMALL_PX: u32 = 400;
@@ -14,12 +17,16 @@ pub const SMALL_PX: u32 = 400;
 /// JPEG quality of a small picture, 1 to 100.
 const QUALITY: u8 = 78;
 
-/// A picture may take this much memory while it is read, bytes.
-const MOST_MEMORY: u64 = 700_000_000;
+/// A JPEG is read down to a longer side of at least this, pixels: what is left to the last step is at least a halving,
+/// so that the coarse sums of the blocks are not seen.
+const READ_PX: u16 = 2 * SMALL_PX as u16;
 
-/// The farthest apart that two readings of one picture may be, in steps of 255 per colour on average. Decoders
-/// differ by rounding, well under 1; another picture differs by tens.
-const ALIKE: f64 = 4.0;
+/// The farthest apart that two readings of one picture may be in any cell, in steps of 255 per colour on average.
+/// Decoders differ by rounding, under 1, ways of making a picture smaller by up to 3; another picture differs by tens.
+const ALIKE: f64 = 6.0;
+
+/// Pixels along the side of a cell that is compared; a few more where the picture does not come out even.
+const CELL_PX: u32 = 16;
 
 /// A small picture.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -45,20 +52,67 @@ pub fn small(bytes: &[u8]) -> Result<Option<Small>, String> {
 }
 
 fn picture(sort: PhotoSort, bytes: &[u8]) -> Result<Option<RgbImage>, String> {
-    let format = match sort {
-        PhotoSort::Jpeg => image::ImageFormat::Jpeg,
-        PhotoSort::Png => image::ImageFormat::Png,
-        PhotoSort::Webp => image::ImageFormat::WebP,
+    let read = match sort {
+        PhotoSort::Jpeg => scaled_jpeg(bytes)?,
+        PhotoSort::Png => whole(image::ImageFormat::Png, bytes)?,
+        PhotoSort::Webp => whole(image::ImageFormat::WebP, bytes)?,
         PhotoSort::Heic => return Ok(None),
     };
+    Ok(Some(turned(read, camera(bytes).turned).to_rgb8()))
+}
+
+/// The small picture of a JPEG: read at a fraction of its size where its way of coding allows.
+fn scaled_jpeg(bytes: &[u8]) -> Result<DynamicImage, String> {
+    let Some(coded) = coded(bytes) else { return Err("it does not say how large its picture is".to_owned()) };
+    let share = room(coded.size, scaled::memory(&coded, u32::from(READ_PX)))?;
+    match scaled::read(bytes, &coded, READ_PX)? {
+        Scaled::Read(read) if read.width() == coded.size.width_px => Ok(shrunk(read)),
+        // Its weights are a polynomial: no sine whose last digit may differ from machine to machine.
+        Scaled::Read(read) => Ok(read.resize(SMALL_PX, SMALL_PX, FilterType::CatmullRom)),
+        Scaled::Otherwise => {
+            drop(share);
+            whole(image::ImageFormat::Jpeg, bytes)
+        }
+    }
+}
+
+/// The small picture of one that is read whole.
+fn whole(format: image::ImageFormat, bytes: &[u8]) -> Result<DynamicImage, String> {
     let mut reader = ImageReader::with_format(Cursor::new(bytes), format);
     let mut limits = Limits::default();
-    limits.max_alloc = Some(MOST_MEMORY);
+    limits.max_alloc = Some(MOST_PICTURE_MEMORY);
     reader.limits(limits);
-    let large = reader.decode().map_err(|error| error.to_string())?;
-    let (width, height) = (large.width(), large.height());
-    let small = if width.max(height) > SMALL_PX { large.thumbnail(SMALL_PX, SMALL_PX) } else { large };
-    Ok(Some(turned(small, camera(bytes).turned).to_rgb8()))
+    let decoder = reader.into_decoder().map_err(|error| error.to_string())?;
+    let (width_px, height_px) = decoder.dimensions();
+    // What readers hold beside the picture that they give: nothing for PNG, as much again for WebP, and up to twice that
+    // much for the coefficients of a JPEG.
+    let times = match format {
+        image::ImageFormat::Png => 1,
+        image::ImageFormat::WebP => 2,
+        _ => 3,
+    };
+    let _share = room(Size { width_px, height_px }, decoder.total_bytes().saturating_mul(times))?;
+    DynamicImage::from_decoder(decoder).map(shrunk).map_err(|error| error.to_string())
+}
+
+/// A picture that was read whole, made small: a small one stays as it is.
+fn shrunk(picture: DynamicImage) -> DynamicImage {
+    let is_large = picture.width().max(picture.height()) > SMALL_PX;
+    if is_large { picture.thumbnail(SMALL_PX, SMALL_PX) } else { picture }
+}
+
+/// Waits for room in memory for a picture.
+fn room(size: Size, bytes: u64) -> Result<Share<'static>, String> {
+    if bytes > MOST_PICTURE_MEMORY {
+        return Err(format!(
+            "its {} × {} pixels take {} MB of memory, and a picture may take {} MB",
+            size.width_px,
+            size.height_px,
+            bytes.div_ceil(1_000_000),
+            MOST_PICTURE_MEMORY / 1_000_000
+        ));
+    }
+    Ok(PICTURES.take(bytes))
 }
 
 /// Turns a picture as EXIF's orientation asks (CIPA DC-008, tag 274).
@@ -76,7 +130,8 @@ fn turned(picture: DynamicImage, turned: u8) -> DynamicImage {
 }
 
 /// Whether a small picture shows the same as another. Not byte by byte: another machine may round otherwise where
-/// it reads the photo.
+/// it reads the photo, and another way of making it smaller shows edges otherwise. So cells of some sixteen pixels a side
+/// are compared, each by the mean of each colour: what is painted over is found, however little it is of the whole.
 pub fn alike(jpeg: &[u8], wanted: &Small) -> bool {
     let read = |jpeg: &[u8]| {
         let mut reader = ImageReader::with_format(Cursor::new(jpeg), image::ImageFormat::Jpeg);
@@ -86,9 +141,29 @@ pub fn alike(jpeg: &[u8], wanted: &Small) -> bool {
         reader.decode().map(|picture| picture.to_rgb8())
     };
     let (Ok(given), Ok(wanted)) = (read(jpeg), read(&wanted.jpeg)) else { return false };
-    if given.dimensions() != wanted.dimensions() {
-        return false;
-    }
-    let apart: u64 = given.as_raw().iter().zip(wanted.as_raw()).map(|(a, b)| u64::from(a.abs_diff(*b))).sum();
-    apart as f64 <= ALIKE * given.as_raw().len() as f64
+    given.dimensions() == wanted.dimensions()
+        && cells(&given).zip(cells(&wanted)).all(|(a, b)| a.iter().zip(b).all(|(a, b)| (a - b).abs() <= ALIKE))
+}
+
+/// The mean of each colour in each cell of a picture.
+fn cells(picture: &RgbImage) -> impl Iterator<Item = [f64; 3]> {
+    let (width, height) = picture.dimensions();
+    let edges = |length: u32| -> Vec<(u32, u32)> {
+        let cells = (length / CELL_PX).max(1);
+        (0..cells).map(|at| (at * length / cells, (at + 1) * length / cells)).collect()
+    };
+    let (across, down) = (edges(width), edges(height));
+    down.into_iter().flat_map(move |rows| across.clone().into_iter().map(move |columns| (rows, columns))).map(
+        move |((top, bottom), (left, right))| {
+            let mut sums = [0_u32; 3];
+            for y in top..bottom {
+                for x in left..right {
+                    let pixel = picture.get_pixel(x, y).0;
+                    sums.iter_mut().zip(pixel).for_each(|(sum, value)| *sum += u32::from(value));
+                }
+            }
+            let pixels = f64::from((bottom - top) * (right - left)).max(1.0);
+            sums.map(|sum| f64::from(sum) / pixels)
+        },
+    )
 }

@@ -83,7 +83,7 @@ impl std::fmt::Display for PhotoSort {
 pub(super) fn whole(sort: PhotoSort, bytes: &[u8]) -> Result<Option<Size>, PhotoFault> {
     let damaged = |why: &str| PhotoFault::Damaged(sort, why.to_owned());
     let size = match sort {
-        PhotoSort::Jpeg => jpeg(bytes).map_err(damaged)?.size,
+        PhotoSort::Jpeg => jpeg(bytes).map_err(damaged)?.coded.map(|coded| coded.size),
         PhotoSort::Png => png(bytes).map_err(damaged)?,
         PhotoSort::Webp => webp(bytes).map_err(damaged)?,
         PhotoSort::Heic => {
@@ -106,15 +106,65 @@ pub(super) fn whole(sort: PhotoSort, bytes: &[u8]) -> Result<Option<Size>, Photo
 pub(super) struct Jpeg {
     /// Marker, and the bytes from its 0xff to the end of its segment; the picture data behind a scan belongs to it.
     pub segments: Vec<(u8, std::ops::Range<usize>)>,
+    /// How its picture is coded.
+    pub coded: Option<Coded>,
+}
+
+/// How the picture of a JPEG is coded, by the head of its frame.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Coded {
     /// Pixels.
-    pub size: Option<Size>,
+    pub size: Size,
+    /// In many scans, each adding to the one before.
+    pub progressive: bool,
+    /// Samples in a hundred pixels: 300 of full colour, 150 where colour is kept of every fourth pixel only.
+    pub samples_in_100: u32,
+}
+
+impl Coded {
+    /// From a segment that is the head of a frame.
+    fn of(mark: u8, content: &[u8]) -> Option<Self> {
+        let is_frame = matches!(mark, 0xc0..=0xcf) && !matches!(mark, 0xc4 | 0xc8 | 0xcc);
+        let [_, h1, h2, w1, w2, count, components @ ..] = content else { return None };
+        if !is_frame {
+            return None;
+        }
+        let pair = |a: u8, b: u8| u32::from(u16::from_be_bytes([a, b]));
+        // Across and down, of each component; anything else than 1 to 4 is no factor.
+        let factors = components.chunks_exact(3).take(usize::from(*count));
+        let factors: Vec<(u32, u32)> =
+            factors.map(|part| (u32::from(part[1] >> 4).clamp(1, 4), u32::from(part[1] & 15).clamp(1, 4))).collect();
+        let across = factors.iter().map(|(across, _)| *across).max().unwrap_or(1);
+        let down = factors.iter().map(|(_, down)| *down).max().unwrap_or(1);
+        let samples: u32 = factors.iter().map(|(across, down)| across * down).sum();
+        Some(Self {
+            size: Size { width_px: pair(*w1, *w2), height_px: pair(*h1, *h2) },
+            progressive: matches!(mark, 0xc2 | 0xc6 | 0xca | 0xce),
+            samples_in_100: (100 * samples).div_ceil(across * down),
+        })
+    }
+}
+
+/// How the picture of a JPEG is coded, without looking any further than the head of its frame.
+pub(super) fn coded(bytes: &[u8]) -> Option<Coded> {
+    let mut at = 2;
+    loop {
+        at += bytes.get(at..)?.iter().position(|byte| *byte != 0xff)?;
+        let (mark, length) = (*bytes.get(at)?, bytes.get(at + 1..at + 3)?);
+        let to = at + 1 + usize::from(u16::from_be_bytes([length[0], length[1]])).max(2);
+        match Coded::of(mark, bytes.get(at + 3..to)?) {
+            Some(coded) => return Some(coded),
+            None if mark == 0xda => return None,
+            None => at = to,
+        }
+    }
 }
 
 /// Takes a JPEG apart.
 pub(super) fn jpeg(bytes: &[u8]) -> Result<Jpeg, &'static str> {
     const CUT: &str = "it ends before its picture does";
     let mut at = 2;
-    let mut found = Jpeg { segments: Vec::new(), size: None };
+    let mut found = Jpeg { segments: Vec::new(), coded: None };
     loop {
         let from = at;
         if *bytes.get(at).ok_or(CUT)? != 0xff {
@@ -129,7 +179,7 @@ pub(super) fn jpeg(bytes: &[u8]) -> Result<Jpeg, &'static str> {
         match mark {
             0xd9 => {
                 found.segments.push((mark, from..at));
-                return if found.size.is_some() { Ok(found) } else { Err("it has no picture") };
+                return if found.coded.is_some() { Ok(found) } else { Err("it has no picture") };
             }
             0x01 | 0xd0..=0xd7 => continue,
             0x00 | 0xd8 => return Err("there is a mark that has no business there"),
@@ -138,11 +188,7 @@ pub(super) fn jpeg(bytes: &[u8]) -> Result<Jpeg, &'static str> {
         let length = usize::from(u16::from_be_bytes([*bytes.get(at).ok_or(CUT)?, *bytes.get(at + 1).ok_or(CUT)?]));
         let content = bytes.get(at + 2..at + length.max(2)).ok_or(CUT)?;
         at += length.max(2);
-        let frame = matches!(mark, 0xc0..=0xcf) && !matches!(mark, 0xc4 | 0xc8 | 0xcc);
-        if let (true, Some([_, h1, h2, w1, w2, ..])) = (frame, content.get(..6)) {
-            let pair = |a: u8, b: u8| u32::from(u16::from_be_bytes([a, b]));
-            found.size.get_or_insert(Size { width_px: pair(*w1, *w2), height_px: pair(*h1, *h2) });
-        }
+        found.coded = found.coded.or_else(|| Coded::of(mark, content));
         if mark == 0xda {
             at = past_scan(bytes, at).ok_or(CUT)?;
         }

@@ -46,6 +46,17 @@ pub enum StoreFault {
         /// What SQLite said.
         why: String,
     },
+    /// It can't be read.
+    #[error("{}: can't be read: {why}", .path.display())]
+    Unread {
+        /// The file.
+        path: PathBuf,
+        /// What SQLite said.
+        why: String,
+    },
+    /// A writer that was ended suddenly left part of the record in the log beside the file, and here it can't be read.
+    #[error("{}: part of the record lies in {}-wal, which can't be read without writing beside it", .0.display(), .0.display())]
+    LogOutOfReach(PathBuf),
     /// An entry does not hold.
     #[error("{}: the record is damaged at entry {id}: {what}", .path.display())]
     Damaged {
@@ -149,9 +160,11 @@ impl Store {
             (path.to_string_lossy().into_owned(), OpenFlags::SQLITE_OPEN_READ_ONLY),
             (immutable_uri(path), OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_URI),
         ];
+        // As it stands is without its log. Whoever was killed may have left acknowledged entries there.
+        let attempts = &attempts[..if has_log(path) { 2 } else { 3 }];
         let mut fault = None;
         for (name, flags) in attempts {
-            let opened = Connection::open_with_flags(&name, flags | OpenFlags::SQLITE_OPEN_NO_MUTEX)
+            let opened = Connection::open_with_flags(name, *flags | OpenFlags::SQLITE_OPEN_NO_MUTEX)
                 .and_then(|connection| {
                     settle(&connection)?;
                     Ok(connection)
@@ -170,7 +183,14 @@ impl Store {
                 Err(other) => return Err(other),
             }
         }
-        Err(fault.unwrap_or_else(|| StoreFault::Missing(path.to_owned())))
+        Err(match fault {
+            Some(StoreFault::ReadOnly { path, .. }) if has_log(&path) && std::fs::File::open(&path).is_ok() => {
+                StoreFault::LogOutOfReach(path)
+            }
+            Some(StoreFault::ReadOnly { path, why }) => StoreFault::Unread { path, why },
+            Some(other) => other,
+            None => StoreFault::Missing(path.to_owned()),
+        })
     }
 
     /// Opens a file for writing; it must be there. An older file is brought up to date.

@@ -2,5 +2,6 @@
 
 mod changed;
 mod document;
+mod hostile_zip;
 mod packed;
 pub mod story;

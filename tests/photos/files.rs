@@ -1,8 +1,10 @@
 //! The files themselves: sorts, wholeness, the camera's notes, small pictures, copies without a place.
 
+use std::sync::atomic::{AtomicU64, Ordering};
+
 use chrono_tz::Pacific::Auckland;
 use chrono_tz::Tz;
-use cladlog::photos::{Direction, PhotoFault, PhotoSort, Place, alike, camera, look, small, stripped};
+use cladlog::photos::{Direction, PhotoFault, PhotoSort, Place, Room, alike, camera, each, look, small, stripped};
 use image::{ImageFormat, Rgb, RgbImage};
 use proptest::prelude::*;
 
@@ -115,6 +117,85 @@ fn a_small_picture_is_turned_as_the_camera_was_held() {
     assert!(alike(&again.jpeg, &turned) && !alike(&turned.jpeg, &upright));
     let other = RgbImage::from_fn(1200, 800, |x, _| if x < 500 { Rgb([200, 0, 0]) } else { Rgb([0, 0, 200]) });
     assert!(!alike(&upright.jpeg, &small(&jpeg(&other, 80, None)).unwrap().unwrap()));
+}
+
+/// A picture with detail down to single pixels, by a fixed sum.
+fn detailed(width: u32, height: u32) -> RgbImage {
+    RgbImage::from_fn(width, height, |x, y| {
+        let grain = (x.wrapping_mul(2_654_435_761) ^ y.wrapping_mul(40_503)).wrapping_mul(2_246_822_519) >> 27;
+        let large = ((x / 40 + y / 30) % 5) * 40;
+        Rgb([(large + grain) as u8, (x * 200 / width + grain) as u8, (y * 200 / height + grain) as u8])
+    })
+}
+
+#[test]
+fn a_jpeg_read_at_a_fraction_of_its_size_shows_the_same_as_one_read_whole() {
+    // Halves, quarters and eighths; sides that are no multiple of eight; as it is; and one long and low.
+    for (width, height) in [(1801, 1203), (1203, 1801), (6500, 601), (801, 640), (401, 300)] {
+        let bytes = jpeg(&detailed(width, height), 90, None);
+        let made = small(&bytes).unwrap().unwrap();
+        assert_eq!(made.width_px.max(made.height_px), 400, "{width} × {height}");
+        // How small pictures were made before, and still are of PNG and WebP.
+        let whole = image::load_from_memory(&bytes).unwrap().thumbnail(400, 400).to_rgb8();
+        assert_eq!((made.width_px, made.height_px), whole.dimensions());
+        let before = jpeg(&whole, 78, None);
+        assert!(alike(&before, &made), "{width} × {height}: a pack made before has to hold still");
+        assert_eq!(small(&bytes).unwrap().unwrap(), made, "the same on every run");
+        // A spot of twelve pixels painted over is found.
+        let mut painted = whole.clone();
+        let (x, y) = (painted.width() / 2, painted.height() / 2);
+        (0..144).for_each(|at| painted.put_pixel(x + at % 12, y - 6 + at / 12, Rgb([255, 0, 0])));
+        assert!(!alike(&jpeg(&painted, 78, None), &made), "{width} × {height}: painted over");
+    }
+}
+
+#[test]
+fn a_grey_jpeg_and_a_tiny_one_are_read_too() {
+    let grey = image::GrayImage::from_fn(1700, 900, |x, y| image::Luma([(x / 9 + y / 20) as u8]));
+    let mut bytes = Vec::new();
+    image::codecs::jpeg::JpegEncoder::new_with_quality(&mut bytes, 90).encode_image(&grey).unwrap();
+    let made = small(&bytes).unwrap().unwrap();
+    let seen = image::load_from_memory(&made.jpeg).unwrap().to_rgb8();
+    assert_eq!(seen.dimensions(), (400, 212));
+    let [r, g, b] = seen.get_pixel(200, 106).0;
+    let wanted = (850 / 9 + 450 / 20) as u8;
+    assert!(r.abs_diff(wanted) < 4 && g == r && b == r, "{r} {g} {b}, {wanted} wanted");
+    let one = small(&jpeg(&RgbImage::new(1, 1), 90, None)).unwrap().unwrap();
+    assert_eq!((one.width_px, one.height_px), (1, 1));
+}
+
+#[test]
+fn a_picture_that_takes_too_much_memory_is_refused_by_what_it_takes() {
+    // A PNG of nothing but black: small as a file, 300 MB when it is read.
+    let mut header = encoded(&picture(), ImageFormat::Png)[..33].to_vec();
+    header[16..20].copy_from_slice(&10_000_u32.to_be_bytes());
+    header[20..24].copy_from_slice(&10_000_u32.to_be_bytes());
+    let mut sum = flate2::Crc::new();
+    sum.update(&header[12..29]);
+    header[29..33].copy_from_slice(&sum.sum().to_be_bytes());
+    header.extend(b"\0\0\0\0IDAT\x35\xaf\x06\x1e\0\0\0\0IEND\xae\x42\x60\x82");
+    assert!(look(&header, Tz::UTC).is_ok());
+    let why = small(&header).unwrap_err();
+    assert_eq!(why, "its 10000 × 10000 pixels take 300 MB of memory, and a picture may take 260 MB");
+}
+
+#[test]
+fn memory_is_shared_out_and_given_back() {
+    let room = Room::of(10);
+    let (running, most) = (AtomicU64::new(0), AtomicU64::new(0));
+    let sizes: Vec<u64> = (0..40).map(|at| 1 + at * 7 % 13).collect();
+    let work = |size: &u64| {
+        let _share = room.take(*size);
+        // More than there is counts as all of it, and is had alone.
+        let size = (*size).min(10);
+        most.fetch_max(running.fetch_add(size, Ordering::SeqCst) + size, Ordering::SeqCst);
+        std::thread::yield_now();
+        running.fetch_sub(size, Ordering::SeqCst);
+        size
+    };
+    let done = each(&sizes, work, &mut |_| ());
+    assert_eq!(done.len(), sizes.len());
+    assert!(most.load(Ordering::SeqCst) <= 10);
 }
 
 #[test]

@@ -94,7 +94,7 @@ fn a_photo_that_was_changed_is_named_even_when_the_manifest_is_made_to_fit() {
 
     let (_, mut contents) = open_zip(&story.path("pack.zip")).unwrap();
     assert_eq!(verify(&contents).failures, []);
-    contents.photos.remove("photos/001-N.jpg");
+    contents.kept.remove("photos/001-N.jpg");
     contents.files.insert("photos/001-N.jpg".into(), other);
     refit(&mut contents, &Signer::rehearsal());
     let failures = verify(&contents).failures;
@@ -105,7 +105,7 @@ fn a_photo_that_was_changed_is_named_even_when_the_manifest_is_made_to_fit() {
     // A small picture that shows something else.
     let (_, mut contents) = open_zip(&story.path("pack.zip")).unwrap();
     let small = cladlog::photos::small(&photo(200, None)).unwrap().unwrap().jpeg;
-    contents.photos.remove("photos/small/001-N.jpg");
+    contents.kept.remove("photos/small/001-N.jpg");
     contents.files.insert("photos/small/001-N.jpg".into(), small);
     refit(&mut contents, &Signer::rehearsal());
     assert!(verify(&contents).failures.iter().any(|one| one.file.as_deref() == Some("photos/small/001-N.jpg")));

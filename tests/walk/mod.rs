@@ -2,6 +2,7 @@
 
 mod aside;
 mod batches;
+mod killed;
 mod leaving;
 pub mod terminal;
 mod tolerance;
@@ -69,8 +70,16 @@ fn with_job(clock: &str) -> Bench {
 /// Walks until the program ends, answering from the list after `first`; gives the terminal.
 fn walk(bench: &Bench, first: &[(&str, &str)]) -> Terminal {
     let mut terminal = Terminal::start(bench, &["--db", "site.db", "walk"]);
+    assert!(answers(&mut terminal, first, usize::MAX), "{}", terminal.everything());
+    assert_eq!(terminal.ends(), 0, "{}", terminal.everything());
+    terminal
+}
+
+/// Answers this many questions from the list after `first`; whether the program ended before.
+fn answers(terminal: &mut Terminal, first: &[(&str, &str)], questions: usize) -> bool {
     let mut before = String::new();
-    while let Some(heard) = terminal.question() {
+    for _ in 0..questions {
+        let Some(heard) = terminal.question() else { return true };
         // The question before is shown once more with its answer: that is not asked again.
         let new = heard.find(&before).and_then(|at| heard[at..].split_once('\n')).filter(|_| !before.is_empty());
         let asked = unbroken(new.map_or(heard.as_str(), |(_, rest)| rest));
@@ -82,8 +91,7 @@ fn walk(bench: &Bench, first: &[(&str, &str)]) -> Terminal {
         let usual = if asked.ends_with("(y/n) >") { "y\r" } else { "\r" };
         terminal.reply(found.map_or(usual, |(_, keys)| keys));
     }
-    assert_eq!(terminal.ends(), 0, "{}", terminal.everything());
-    terminal
+    false
 }
 
 /// The state that other programs see: the same for two databases whatever their entries are called.

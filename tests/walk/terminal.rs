@@ -169,6 +169,18 @@ impl Terminal {
         self.child.wait().expect("the program ends");
     }
 
+    /// Ends the program as nothing can be ended more suddenly, and reads what it had said by then.
+    pub fn kill(&mut self) {
+        let id = self.child.process_id().expect("a running program").to_string();
+        // It may have ended by itself just now.
+        let _ = std::process::Command::new("sh").args(["-c", &format!("kill -KILL {id} 2>/dev/null")]).status();
+        self.child.wait().expect("the program ends");
+        self.writer = None;
+        while let Ok(chunk) = self.output.recv_timeout(Duration::from_millis(50)) {
+            self.all.push_str(&String::from_utf8_lossy(&chunk));
+        }
+    }
+
     /// Reads to the end; the exit code.
     #[track_caller]
     pub fn ends(&mut self) -> u32 {

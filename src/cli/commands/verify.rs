@@ -13,7 +13,7 @@ use crate::cli::site::Site;
 use crate::cli::{Failure, Out};
 use crate::day::Book;
 use crate::digest::hex;
-use crate::handover::{self, Blob, Contents, MANIFEST, MOST_BYTES, ZipPlace, is_rehearsal_key, is_zip, open_zip};
+use crate::handover::{self, Blob, Contents, MANIFEST, MOST_BYTES, ZipPlace, held, is_rehearsal_key, is_zip, open_zip};
 use crate::photos::{Kept, PhotoSort};
 use crate::record::{Body, Store, StoredJob};
 
@@ -226,7 +226,7 @@ fn pack(path: &Path) -> Result<Verified, Failure> {
     })
 }
 
-/// Reads a folder of a pack into memory; what is no plain file is a failure, and is not followed.
+/// Reads a folder of a pack; what is no plain file is a failure, and is not followed.
 fn gather(folder: &Path, within: &str, left: &mut u64, contents: &mut Contents) -> std::io::Result<()> {
     let mut names: Vec<_> = std::fs::read_dir(folder)?.collect::<Result<_, _>>()?;
     names.sort_by_key(std::fs::DirEntry::file_name);
@@ -255,14 +255,18 @@ fn gather(folder: &Path, within: &str, left: &mut u64, contents: &mut Contents) 
     Ok(())
 }
 
-/// Takes a file in: a photo stays on the disk, and only its hash is taken.
+/// Takes a file in: most stay on the disk, and only their hashes are taken.
 fn read(place: PathBuf, name: &str, contents: &mut Contents) -> std::io::Result<()> {
-    if !name.starts_with("photos/") {
-        contents.files.insert(name.to_owned(), std::fs::read(place)?);
+    let mut file = std::fs::File::open(&place)?;
+    if let Some(most) = held(name) {
+        let mut bytes = Vec::new();
+        if (&mut file).take(most + 1).read_to_end(&mut bytes)? as u64 > most {
+            return Err(std::io::Error::other("it is larger than that of any pack"));
+        }
+        contents.files.insert(name.to_owned(), bytes);
         return Ok(());
     }
     let mut hash = Sha256::new();
-    let mut file = std::fs::File::open(&place)?;
     let (mut block, mut bytes) = (vec![0; 1 << 18], 0);
     loop {
         let read = file.read(&mut block)?;
@@ -273,7 +277,7 @@ fn read(place: PathBuf, name: &str, contents: &mut Contents) -> std::io::Result<
         bytes += read as u64;
     }
     let read = Arc::new(move || std::fs::read(&place));
-    contents.photos.insert(name.to_owned(), Blob::Kept { sha256: hex(&hash.finalize()), bytes, read });
+    contents.kept.insert(name.to_owned(), Blob::Kept { sha256: hex(&hash.finalize()), bytes, read });
     Ok(())
 }
 
