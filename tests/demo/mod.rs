@@ -140,7 +140,10 @@ fn the_last_day_slips_and_its_new_plan_seals_every_joint_with_the_primed_ones_fi
     // Each row says the weather of the priming, and of the gunning where it came to one.
     for row in csv::Reader::from_reader(table.as_bytes()).deserialize() {
         let row: std::collections::BTreeMap<String, String> = row.unwrap();
-        assert!(row["primed_reading"].starts_with("demo-") && row["primed_surface_c"].parse::<f64>().is_ok(), "{row:?}");
+        assert!(
+            row["primed_reading"].starts_with("demo-") && row["primed_surface_c"].parse::<f64>().is_ok(),
+            "{row:?}"
+        );
         assert_eq!(row["reading"].is_empty(), row["state"] == "lapsed", "{row:?}");
     }
     assert!(bench.path("out/pack/drawings/seal-plan-3.svg").exists());
