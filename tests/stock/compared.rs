@@ -25,6 +25,9 @@ fn what_is_not_recorded_stays_open() {
     let stock = site.ok("stock");
     assert_eq!(stock["compared"], serde_json::json!([]), "nothing ordered, nothing come, nothing used");
     assert!(!site.text("stock").contains("Ordered against used"));
+    // What a step took of what nobody ordered, booked in or counted is held against nothing.
+    site.ok("record gun --on N/J1 --answer sealant-batch=SL-1");
+    assert_eq!(site.ok("stock")["compared"], serde_json::json!([]));
     site.ok("batch add --product panel --batch P-1 --count 20");
     let panel = compared(&site, "panel");
     assert_eq!((&panel["delivered"], &panel["used"], &panel["left"]), (&20.0.into(), &0.0.into(), &20.0.into()));

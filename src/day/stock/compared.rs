@@ -63,15 +63,16 @@ pub struct Compared {
 }
 
 impl State {
-    /// Every product that was ordered, came or was taken: those of the count by their keys, then those only ordered.
+    /// Every product that was ordered, came or was counted out: those of the count by their keys, then those only ordered.
+    /// What steps took of a product that nobody ordered, booked in or counted is no comparison.
     pub fn compared(&self, ledger: &Ledger) -> Vec<Compared> {
         let orders = in_force(self.orders());
         let ordered = |product: &str| {
             let lines = orders.iter().flat_map(|order| &order.lines);
             lines.into_iter().any(|line| line.product.as_deref() == Some(product))
         };
-        let counted =
-            ledger.lines.iter().filter(|line| line.kept || line.all_taken().next().is_some() || ordered(&line.product));
+        let by_hand = |line: &Line| line.all_taken().any(|one| one.taken.count.is_some());
+        let counted = ledger.lines.iter().filter(|line| line.kept || ordered(&line.product) || by_hand(line));
         let mut all: Vec<Compared> = counted.map(|line| self.compare(&line.product, Some(line), &orders)).collect();
         for line in orders.iter().flat_map(|order| &order.lines) {
             let Some(product) = &line.product else { continue };
