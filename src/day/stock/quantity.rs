@@ -10,7 +10,7 @@ use serde_json::Value;
 
 use crate::building::{Subject, Wall};
 use crate::day::State;
-use crate::materials::allowances::{self, Allowance, Measure};
+use crate::materials::allowances::{self, Measure};
 use crate::materials::product::{Amount, known};
 use crate::sealing::sealant::{CARTRIDGE_ML, Run, WASTE_PCT, depth_for, sealant, typed};
 use crate::setout::columns::Gap;
@@ -44,8 +44,7 @@ impl<'s> Takes<'s> {
             ("primer", Subject::Joint { .. }) => {
                 let own = &self.state.sequence().allowances;
                 let lines = if own.is_empty() { allowances::usual() } else { own.clone() };
-                let is_it = |line: &Allowance| line.product.as_deref() == Some(product) || line.item == product;
-                let primer = lines.into_iter().find(|line| line.per == Measure::SealedM && is_it(line))?;
+                let primer = lines.into_iter().find(|line| line.item == product && line.per == Measure::SealedM)?;
                 let tins = self.run_m(subject)? * primer.rate / primer.pack;
                 Some(Amount::of(tins * (100.0 + primer.waste_pct) / 100.0))
             }
