@@ -33,6 +33,41 @@ pub fn job(data: &[u8]) {
     }
 }
 
+/// The rates in a job file.
+pub fn rates(data: &[u8]) {
+    if let Some(text) = text(data) {
+        let _ = cladlog::building::read_rates(text);
+    }
+}
+
+/// A list of subjects as typed, on the job of `job.toml`.
+pub fn subject(data: &[u8]) {
+    static JOB: std::sync::LazyLock<Option<cladlog::building::Subjects>> =
+        std::sync::LazyLock::new(|| read_job(include_str!("../demo-db/job.toml")).ok().map(|job| job.subjects()));
+    if let (Some(text), Some(subjects)) = (text(data), JOB.as_ref())
+        && let Ok(found) = subjects.parse(text)
+    {
+        assert!(!found.is_empty());
+    }
+}
+
+/// A day to plan the sealing of.
+pub fn sealing(data: &[u8]) {
+    if let Some(text) = text(data) {
+        let _ = cladlog::sealing::plan::read_toml(text);
+    }
+}
+
+/// A photo: what the camera wrote, and a copy without the place.
+pub fn photo(data: &[u8]) {
+    if cladlog::photos::look(data, chrono_tz::Pacific::Auckland).is_ok() {
+        let _ = cladlog::photos::small(data);
+    }
+    if let Some(copy) = cladlog::photos::stripped(data) {
+        assert_eq!(cladlog::photos::camera(&copy).place, None);
+    }
+}
+
 /// A table of readings.
 pub fn table(data: &[u8]) {
     if let Some(text) = text(data)

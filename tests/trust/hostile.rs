@@ -7,6 +7,7 @@ use std::path::Path;
 
 use serde_json::Value;
 
+use super::hostile_pdf;
 use super::mutate::inputs::seal_again;
 use crate::harness::{Bench, root};
 
@@ -159,7 +160,7 @@ fn hostile_text_in_every_field_of_every_kind_reaches_every_output_as_text() {
         }
     }
     bench.run(["--db", "h.db", "pack", "pack", "--interim"]).exits(0);
-    let mut seen = 0;
+    let (mut seen, mut pdfs) = (0, 0);
     each_file(&bench.path("pack"), &mut |path| {
         seen += 1;
         let (name, bytes) = (path.display().to_string(), std::fs::read(path).unwrap());
@@ -167,8 +168,12 @@ fn hostile_text_in_every_field_of_every_kind_reaches_every_output_as_text() {
         let ending = path.extension().and_then(|ending| ending.to_str()).unwrap_or_default().to_owned();
         match ending.as_str() {
             "jsonl" | "json" => return assert!(!bytes.contains(&0x1b), "{name}"),
+            "pdf" => {
+                pdfs += 1;
+                return assert_eq!(hostile_pdf::faults(&bytes), Vec::<String>::new(), "{name}");
+            }
             // Bytes that nobody reads as text.
-            "pdf" | "sig" | "jpg" | "jpeg" | "png" => return,
+            "sig" | "jpg" | "jpeg" | "png" => return,
             _ => {}
         }
         must_be_text(&name, &bytes);
@@ -186,5 +191,6 @@ fn hostile_text_in_every_field_of_every_kind_reaches_every_output_as_text() {
         }
     });
     assert!(seen > 5);
+    assert_eq!(pdfs, usize::from(cfg!(feature = "pdf")));
     bench.run(["verify", "pack"]).exits(0);
 }

@@ -24,7 +24,19 @@ const ACTIVE: &[&str] = &[
 
 /// Keys whose value is text for a person.
 const TEXT: &[&str] = &[
-    "Title", "Alt", "ActualText", "E", "Contents", "Author", "Subject", "Keywords", "Creator", "Desc", "UF", "F", "Lang",
+    "Title",
+    "Alt",
+    "ActualText",
+    "E",
+    "Contents",
+    "Author",
+    "Subject",
+    "Keywords",
+    "Creator",
+    "Desc",
+    "UF",
+    "F",
+    "Lang",
 ];
 
 /// What is wrong with a PDF as a place for text from outside, in words; nothing if all is well.
@@ -163,7 +175,8 @@ fn literal(bytes: &[u8], start: usize) -> (Vec<u8>, usize) {
                 let Some(&next) = bytes.get(at) else { break };
                 let digits = bytes[at..].iter().take(3).take_while(|digit| (b'0'..=b'7').contains(digit)).count();
                 if digits > 0 {
-                    let value = bytes[at..at + digits].iter().fold(0_u32, |sum, digit| sum * 8 + u32::from(digit - b'0'));
+                    let value =
+                        bytes[at..at + digits].iter().fold(0_u32, |sum, digit| sum * 8 + u32::from(digit - b'0'));
                     text.push((value & 0xff) as u8);
                     at += digits;
                 } else {
@@ -196,7 +209,8 @@ fn hexadecimal(bytes: &[u8]) -> Vec<u8> {
 fn text_of(raw: &[u8]) -> String {
     match raw.strip_prefix(b"\xfe\xff") {
         Some(wide) => {
-            let units: Vec<u16> = wide.chunks(2).map(|pair| u16::from_be_bytes([pair[0], *pair.get(1).unwrap_or(&0)])).collect();
+            let units: Vec<u16> =
+                wide.chunks(2).map(|pair| u16::from_be_bytes([pair[0], *pair.get(1).unwrap_or(&0)])).collect();
             String::from_utf16_lossy(&units)
         }
         None => raw.iter().map(|byte| char::from(*byte)).collect(),
@@ -211,7 +225,8 @@ fn character_map(stream: &[u8], found: &mut Vec<String>) {
             for line in part.split(&format!("end{block}")).next().unwrap_or_default().lines() {
                 let last = line.rsplit('<').next().unwrap_or_default();
                 let raw = hexadecimal(last.as_bytes());
-                let units: Vec<u16> = raw.chunks(2).filter_map(|pair| Some(u16::from_be_bytes([pair[0], *pair.get(1)?]))).collect();
+                let units: Vec<u16> =
+                    raw.chunks(2).filter_map(|pair| Some(u16::from_be_bytes([pair[0], *pair.get(1)?]))).collect();
                 said("a glyph", &String::from_utf16_lossy(&units), found);
             }
         }
@@ -242,7 +257,8 @@ fn what_acts_and_what_is_no_text_is_found_in_a_pdf() {
         pdf.extend(b"\nendstream\nendobj\n");
         pdf
     };
-    let good = file("/Title(Plain \\(/JS\\) text)/Alt<FEFF00E40041>/ID(\u{1b})", b"/Span<</ActualText(a)>> BDC\n(\x1b) Tj");
+    let good =
+        file("/Title(Plain \\(/JS\\) text)/Alt<FEFF00E40041>/ID(\u{1b})", b"/Span<</ActualText(a)>> BDC\n(\x1b) Tj");
     assert_eq!(faults(&good), Vec::<String>::new());
     for (dictionary, stream, said) in [
         ("/OpenAction 3 0 R", &b""[..], "/OpenAction"),

@@ -4,6 +4,7 @@
 mod backup;
 mod disk;
 mod hostile;
+mod hostile_pdf;
 mod kill;
 mod kill_command;
 mod merge;

@@ -4,7 +4,7 @@
 pub mod inputs;
 
 use super::{Chance, rounds};
-use crate::harness::root;
+use crate::harness::{pictures, root};
 
 /// What turns a reader's head.
 const TOKENS: &[&str] = &[
@@ -103,6 +103,28 @@ fn any_sequence_file_is_read_or_its_mistakes_are_told() {
 #[test]
 fn any_job_file_is_read_or_its_mistakes_are_told() {
     try_all(&files(&["demo-db/job.toml"]), 100, inputs::job);
+    try_all(&files(&["demo-db/job.toml"]), 100, inputs::rates);
+}
+
+#[test]
+fn any_day_to_plan_is_read_or_its_mistakes_are_told() {
+    try_all(&files(&["tests/sealplan/fixtures/days/fair-05-0.toml", "tests/weather/seal.toml"]), 200, inputs::sealing);
+}
+
+#[test]
+fn any_list_of_subjects_is_found_or_refused() {
+    try_all(&words(&["N", "N/J1,N/J4", "N/J1..6", "NE,E/O1", "job"]), 1000, inputs::subject);
+}
+
+#[test]
+fn any_photo_is_looked_over_or_refused_and_its_copy_has_no_place() {
+    let notes = pictures::Notes { place: Some((-43.5, 172.6)), looking: Some(12.5), ..pictures::Notes::default() };
+    let mut seeds = vec![pictures::photo(90, Some(&notes)), pictures::photo(30, None)];
+    let dots = image::RgbImage::from_fn(24, 16, |x, y| image::Rgb([x as u8 * 9, y as u8 * 9, 40]));
+    for format in [image::ImageFormat::Png, image::ImageFormat::WebP] {
+        seeds.push(pictures::encoded(&dots, format));
+    }
+    try_all(&seeds, 100, inputs::photo);
 }
 
 #[test]

@@ -61,7 +61,7 @@ impl Disk {
     }
 }
 
-/// `CLADLOG_POWER_CUTS=40` tries that many disks after each commit; the short form two.
+/// `CLADLOG_POWER_CUTS=40` tries that many disks after every twelfth commit, and more around a checkpoint; the short form one.
 #[test]
 fn what_was_acknowledged_survives_a_power_cut() {
     let (folder, path) = fresh();
