@@ -404,6 +404,7 @@ fn struck(book: &Book) -> Vec<StruckTold> {
         Some(StruckTold {
             entry: entry.id(),
             happened_at: entry.happened_at,
+            late: entry.is_late(),
             what: entry.body.in_words(),
             struck_by: by.id(),
             struck_at: by.happened_at,
@@ -558,7 +559,7 @@ fn summary(state: &State, now: Moment, steps: &[StepTold], windows: &[WindowTold
         measurements: measured().filter(|answer| answer.within.is_some()).count(),
         measurements_out: measured().filter(|answer| answer.within == Some(false)).count(),
         entries: log.len(),
-        late: log.iter().filter(|entry| entry.late).count(),
+        late: log.iter().filter(|entry| entry.late && entry.struck_by.is_none()).count(),
         struck: log.iter().filter(|entry| entry.struck_by.is_some()).count(),
         hours: state.days.iter().flat_map(|day| day.hours.values()).fold(0.0, |sum, hours| sum + hours),
     }

@@ -198,7 +198,8 @@ fn drawings(document: &Document) -> Vec<Drawing> {
     let walls = document.parts.iter().filter_map(|part| Some((part.wall.as_ref()?, &part.set_out)));
     // The number in front keeps "n" and "N" apart where capitals don't count in file names.
     for (index, (wall, set_out)) in walls.enumerate() {
-        drawings.push(drawing(document, index + 1, wall));
+        let bottoms = set_out.as_ref().map(|drawn| drawn.courses_mm.as_slice());
+        drawings.push(drawing(document, index + 1, wall, bottoms));
         drawings.extend(set_out.as_ref().map(|drawn| Drawing {
             name: set_out_name(&wall.key),
             path: format!("drawings/set-out-{}-{}.svg", index + 1, wall.key),
@@ -210,7 +211,7 @@ fn drawings(document: &Document) -> Vec<Drawing> {
     drawings
 }
 
-fn drawing(document: &Document, number: usize, wall: &Wall) -> Drawing {
+fn drawing(document: &Document, number: usize, wall: &Wall, bottoms_mm: Option<&[f64]>) -> Drawing {
     let mut marks: Vec<DefectMark> = document
         .defects
         .iter()
@@ -226,6 +227,6 @@ fn drawing(document: &Document, number: usize, wall: &Wall) -> Drawing {
         name: wall.key.clone(),
         path: format!("drawings/wall-{number}-{}.svg", wall.key),
         described: super::elevation::described(wall, &marks),
-        svg: elevation(wall, &marks),
+        svg: elevation(wall, bottoms_mm, &marks),
     }
 }

@@ -111,8 +111,11 @@ pub(in crate::day) fn take(state: &State, asked: &TakenFrom, at: Moment) -> Resu
 fn product_of(state: &State, typed: &str) -> Result<String, DecideFault> {
     let typed = typed.trim();
     let mut words: Vec<&str> = KNOWN.iter().map(|product| product.key).collect();
-    words.extend(state.sequence().products().filter(|own| KNOWN.iter().all(|product| product.key != *own)));
-    words.dedup();
+    for own in state.sequence().products() {
+        if !words.contains(&own) {
+            words.push(own);
+        }
+    }
     match words.iter().find(|word| word.eq_ignore_ascii_case(typed)) {
         Some(word) => Ok((*word).to_owned()),
         None => {
