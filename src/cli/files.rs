@@ -1,6 +1,6 @@
 //! Files that the program writes: whole or not at all, and never over what is there unless that was asked for.
 
-use std::io::ErrorKind;
+use std::io::{ErrorKind, Write as _};
 use std::path::{Path, PathBuf};
 
 use clap::Args;
@@ -49,7 +49,14 @@ impl Over {
 pub fn write_whole(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
     only_plain(path)?;
     let part = part_of(path);
-    let written = std::fs::write(&part, bytes).and_then(|()| std::fs::rename(&part, path));
+    let put = || {
+        let mut file = std::fs::File::create(&part)?;
+        file.write_all(bytes)?;
+        // On the disk before it takes the place of what was there.
+        file.sync_all()?;
+        std::fs::rename(&part, path)
+    };
+    let written = put();
     written.map_err(|error| {
         // What is left of it is of no use to anybody.
         let _ = std::fs::remove_file(&part);

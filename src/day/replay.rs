@@ -117,9 +117,10 @@ fn struck(entries: &[Entry]) -> BTreeMap<String, String> {
             _ => None,
         })
         .collect();
-    // A strike names an entry that was there before it: from the newest on, each is decided by those after it.
+    // A strike names an entry that was there before it: from the newest on, each is decided by those after it. Its weight
+    // says which knew which; its time does not, where a clock was set back.
     strikes.sort_by(|(a, _), (b, _)| {
-        (b.recorded_at, b.weight(), &b.device, b.seq).cmp(&(a.recorded_at, a.weight(), &a.device, a.seq))
+        (b.weight(), b.recorded_at, &b.device, b.seq).cmp(&(a.weight(), a.recorded_at, &a.device, a.seq))
     });
     let mut struck: BTreeMap<String, String> = BTreeMap::new();
     for (entry, target) in strikes {

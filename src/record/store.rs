@@ -288,7 +288,9 @@ impl Store {
     /// # Errors
     /// [`StoreFault`]; nothing is left behind under `target` when it fails half-way.
     pub fn backup(&self, target: &Path) -> Result<(), StoreFault> {
-        let part = target.with_extension("part");
+        let mut part = target.as_os_str().to_owned();
+        part.push(format!(".part-{}", std::process::id()));
+        let part = PathBuf::from(part);
         let copied = || -> rusqlite::Result<()> {
             let mut copy = Connection::open(&part)?;
             let backup = rusqlite::backup::Backup::new(&self.connection, &mut copy)?;

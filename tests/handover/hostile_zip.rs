@@ -120,7 +120,7 @@ fn refused(bytes: &[u8]) -> String {
     std::fs::write(bench.path("in/sent.zip"), bytes).unwrap();
     let run = if cfg!(target_os = "linux") {
         let mut shell = std::process::Command::new("sh");
-        shell.args(["-c", "ulimit -v 200000; exec \"$0\" verify in/sent.zip --json", env!("CARGO_BIN_EXE_cladlog")]);
+        shell.args(["-c", "ulimit -v 400000; exec \"$0\" verify in/sent.zip --json", env!("CARGO_BIN_EXE_cladlog")]);
         let output = shell.env_clear().current_dir(bench.path("")).output().unwrap();
         let text = |bytes: Vec<u8>| String::from_utf8(bytes).unwrap();
         let code = output.status.code().unwrap_or(-1);

@@ -107,6 +107,20 @@ fn r2_a_struck_entry_counts_no_more_and_both_stay_readable() {
 }
 
 #[test]
+fn r2_a_strike_of_a_strike_is_the_last_word_on_a_clock_that_was_set_back() {
+    let mut site = Site::open(MONDAY);
+    let told = site.ok(["record", "frame", "--on", "N", "--answer", "flat=2"]);
+    let id = told["entries"][0]["id"].as_str().unwrap().to_owned();
+    site.clock("2026-03-02T09:01:30+13:00");
+    let told = site.ok(["strike", &id, "--why", "it was the east wall"]);
+    let strike = told["entries"][0]["id"].as_str().unwrap().to_owned();
+    // A minute back, which R14 lets pass.
+    site.clock("2026-03-02T09:00:30+13:00");
+    site.ok(["strike", &strike, "--why", "it was the north wall after all"]);
+    assert!(site.next_of("frame", "N").is_none(), "the entry counts again");
+}
+
+#[test]
 fn r2_striking_a_strike_says_which_entries_lose_their_footing() {
     let site = Site::open(MONDAY);
     // Two measurements; the first, out of tolerance, is struck, and work goes on upon the second.

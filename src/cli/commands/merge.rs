@@ -241,7 +241,11 @@ fn records(file: &Path, site: &Site<'_>) -> Result<Vec<Vec<Entry>>, Failure> {
         });
         return each.collect();
     }
-    if opened.metadata().map_err(unread)?.len() > MOST_BYTES {
+    let about_it = opened.metadata().map_err(unread)?;
+    if !about_it.is_file() {
+        return Err(Failure::input(format!("{}: is no plain file", file.display())));
+    }
+    if about_it.len() > MOST_BYTES {
         return Err(Failure::input(format!("{}: is larger than any record", file.display())));
     }
     opened.read_to_end(&mut first).map_err(unread)?;

@@ -70,6 +70,9 @@ pub struct Failed {
 /// [`Failure::No`] when something fails, after naming it.
 pub fn run(args: &VerifyArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     let path = match &args.path {
+        Some(path) if !path.exists() => {
+            return Err(Failure::input(format!("{}: there is no such file or folder", path.display())));
+        }
         Some(path) => path.clone(),
         None => site.database()?,
     };
