@@ -2,6 +2,7 @@
 
 use std::path::PathBuf;
 
+use chrono_tz::Tz;
 use serde::Serialize;
 
 use super::clock::Clock;
@@ -218,11 +219,15 @@ impl Site<'_> {
             return Ok(name.clone());
         }
         let lead = ["lead".to_owned()];
-        let leads: Vec<&str> =
-            book.state.job.people.iter().filter(|person| person.has_any(&lead)).map(|p| p.name.as_str()).collect();
+        let people = &book.state.job.people;
+        let leads: Vec<&str> = people.iter().filter(|one| one.has_any(&lead)).map(|one| one.name.as_str()).collect();
         match leads.as_slice() {
             [only] => Ok((*only).to_owned()),
-            _ => Err(Failure::input(format!("who records this? Give --by with one of {}", leads.join(", ")))),
+            several => {
+                let all = || people.iter().map(|one| one.name.as_str()).collect();
+                let names: Vec<&str> = if several.is_empty() { all() } else { leads };
+                Err(Failure::input(format!("who records this? Give --by with one of {}", names.join(", "))))
+            }
         }
     }
 
@@ -231,10 +236,19 @@ impl Site<'_> {
     /// # Errors
     /// [`Failure::Input`] when the time can't be read.
     pub fn at(&self, book: &Book, now: Moment) -> Result<Moment, Failure> {
+        self.at_in(book.state.job.time_zone, now)
+    }
+
+    /// The same by the clocks of a time zone, where there is no job yet.
+    ///
+    /// # Errors
+    /// As [`Site::at`].
+    pub fn at_in(&self, zone: Tz, now: Moment) -> Result<Moment, Failure> {
         match &self.global.at {
             None => Ok(now),
-            Some(text) => moment::parse(text, now.date_naive(), book.state.job.time_zone)
-                .map_err(|fault| Failure::input(format!("--at: {fault}"))),
+            Some(text) => {
+                moment::parse(text, now.date_naive(), zone).map_err(|fault| Failure::input(format!("--at: {fault}")))
+            }
         }
     }
 

@@ -36,7 +36,7 @@ pub fn backup(args: &BackupArgs, site: &Site<'_>, out: &mut Out) -> Result<(), F
     let store = Store::read(&from)?;
     store.backup(&args.file)?;
     // Read after the copy was made: what it names is among these.
-    let photos = super::verify::photos_of(&store)?;
+    let photos = super::verify_database::photos_of(&store)?;
     copy(&from, &args.file, &photos)?;
     if out.is_json() {
         return out.json(&serde_json::json!({ "file": args.file.display().to_string() }));
