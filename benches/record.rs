@@ -145,7 +145,24 @@ fn verify_a_million_sha256_alone(bencher: divan::Bencher) {
 
 /// One note after the other in one process, each decided, sealed, chained, committed and flushed.
 #[divan::bench(args = ["disk", "memory"], sample_count = 300, sample_size = 1)]
-fn recording(bencher: divan::Bencher, on: &str) {
+fn recording_notes(bencher: divan::Bencher, on: &str) {
+    recording(bencher, on, &|_| Request::Note { on: "W1".into(), text: "walked the wall with the builder".into() });
+}
+
+/// One reading after the other: what is open, held, in defect and in stock is gone through before and after each.
+#[divan::bench(args = ["disk", "memory"], sample_count = 300, sample_size = 1)]
+fn recording_readings(bencher: divan::Bencher, on: &str) {
+    recording(bencher, on, &|number| Request::Reading {
+        on: "W1".into(),
+        air_c: 12.0 + f64::from(number % 10),
+        humidity_pct: 60.0,
+        surface_c: 14.0,
+        wind_kmh: Some(10.0),
+        rain: false,
+    });
+}
+
+fn recording(bencher: divan::Bencher, on: &str, request: &dyn Fn(u32) -> Request) {
     let folder = place(on);
     let path = folder.path().join("job.db");
     let (book, now) = built(6, 1000);
@@ -154,9 +171,10 @@ fn recording(bencher: divan::Bencher, on: &str) {
     let db = Some(path);
     let global = Global { db, job: None, by: Some("Lea".into()), at: None, json: true, color: Colour::Never };
     let site = Site { global: &global, clock: Clock::Set(now) };
-    let mut held = Some(book);
+    let (mut held, mut number) = (Some(book), 0);
     bencher.bench_local(|| {
-        let request = Request::Note { on: "W1".into(), text: "walked the wall with the builder".into() };
+        let request = request(number);
+        number += 1;
         let (recorded, book) = site.record_in(&mut store, &request, None, held.take()).unwrap();
         held = Some(book);
         recorded.entries.len()

@@ -12,10 +12,14 @@
 //!    │    ├── sequence                 what should happen: the sequence language and its reader
 //!    │    ├── conditions               dew point, sun and shade, forecast, exposure
 //!    │    └── sealing                  joints, sealant, the seal plan
-//!    ├── setout, materials             the sums, like conditions and sealing: they know only units and building, materials the pieces of setout
+//!    ├── setout, materials             the sums, like conditions and sealing
 //!    └── building                      where: job, walls, openings, corners, joints, courses
 //!         └── form, units, moment, refusal, plain, digest, calendar, photos
 //! ```
+//!
+//! The sums know no more than building and what is below it; materials also the pieces of setout. What a record or a
+//! sequence says in the words of a sum is read there: the hours of a forecast in `conditions`, the lines of an order in
+//! `materials`.
 //!
 //! The heart is three pure functions, in [`day`]: [`day::replay`] (entries → state), [`day::next`] (what can be
 //! done, what waits, why) and [`day::decide`] (a request → entry bodies, or a refusal).
@@ -42,15 +46,18 @@
 //!
 //! # Files
 //!
-//! Read: job files and sequence files (TOML), CSV and TOML inputs of sums, forecasts (CSV or JSON), photos, and
-//! nothing else. The shipped sequences (`checklists/`) and the demonstration's inputs
-//! (`demo-db/`) are compiled in.
+//! Read: job files and sequence files (TOML), CSV and TOML inputs of sums, forecasts (CSV or JSON), photos; what the
+//! program itself writes, to verify packs and databases and to merge databases and exports; and nothing else. The shipped
+//! sequences (`checklists/`) and the demonstration's inputs (`demo-db/`) are compiled in.
 //!
 //! Written: the database (`--db`, `CLADLOG_DB`, or `cladlog.db` in the platform's data folder, with SQLite's
-//! `-wal` and `-shm` beside it while it is open), photos in `FILE.photos/` and the crew's signing
-//! key in `FILE.key` beside the database `FILE`, packs,
-//! evening reports, lists as CSV, calendars, drawings, backups and exports where the command says. A file is written beside its place
-//! and renamed: it is there whole, or not at all.
+//! `-wal` and `-shm` beside it while it is open), photos in `FILE.photos/` and the crew's signing key in `FILE.key`
+//! beside the database `FILE`; packs, evening reports, lists as CSV, calendars, drawings, storey rods, cut sheets,
+//! orders, backups and exports (both with photos in `FILE.photos/` beside them) and man pages where the command says.
+//! What somebody may rely on is written beside its place and renamed: it is there whole, or not at all.
+//!
+//! The environment: `CLADLOG_DB`, `CLADLOG_JOB` and `CLADLOG_BY` stand for the options, `CLADLOG_CLOCK` sets the clock
+//! for a rehearsal, `NO_COLOR` is heeded.
 
 pub mod accounts;
 pub mod building;

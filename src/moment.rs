@@ -76,7 +76,7 @@ pub fn in_range(moment: &Moment) -> bool {
 /// Reads `10:40` (on `today`, by the site's clocks) or a full RFC 3339 time.
 ///
 /// # Errors
-/// [`MomentFault`]: unreadable, or a clock time that summer time skips or repeats.
+/// [`MomentFault`]: unreadable, a year outside 1970 to 8999, or a clock time that summer time skips or repeats.
 pub fn parse(text: &str, today: NaiveDate, zone: Tz) -> Result<Moment, MomentFault> {
     let text = text.trim();
     if let Ok(full) = DateTime::parse_from_rfc3339(text) {
@@ -117,7 +117,8 @@ pub fn clock(moment: &Moment, today: NaiveDate) -> String {
 
 /// A span in words: "29 min", "5 h 20 min", "3 days 4 h".
 pub fn span(length: chrono::TimeDelta) -> String {
-    // Part minutes count as whole ones: a wait is never told shorter than it is.
+    // Part minutes count as whole ones, so that no wait of hours is told shorter than it is; beyond a day the minutes
+    // are left out.
     let minutes = (length.num_seconds() + 59).div_euclid(60);
     let (days, hours, rest) = (minutes / 1440, minutes / 60 % 24, minutes % 60);
     match (days, hours, rest) {

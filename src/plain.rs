@@ -13,6 +13,16 @@ pub fn visible(text: &str) -> String {
         .collect()
 }
 
+/// A word as it is typed on a command line, such as a name with a blank in it. Double quotes: every shell takes them.
+pub fn quoted(word: &str) -> String {
+    let plain = |c: char| c.is_alphanumeric() || matches!(c, '-' | '_' | '.' | '/' | '=');
+    if !word.is_empty() && word.chars().all(plain) {
+        word.to_owned()
+    } else {
+        format!("\"{}\"", word.replace('"', "\\\""))
+    }
+}
+
 /// JSON with the same characters written as `\u` escapes: the same document, and harmless on a terminal.
 ///
 /// JSON asks for that only up to U+001F; a terminal obeys U+009B as well.
@@ -31,7 +41,7 @@ pub fn visible_json(text: &str) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::{visible, visible_json};
+    use super::{quoted, visible, visible_json};
 
     #[test]
     fn json_says_the_same_with_its_control_characters_escaped() {
@@ -39,6 +49,13 @@ mod tests {
         let safe = visible_json(&serde_json::to_string_pretty(&value).unwrap());
         assert!(safe.chars().all(|c| c == '\n' || !c.is_control()), "{safe}");
         assert_eq!(serde_json::from_str::<serde_json::Value>(&safe).unwrap(), value);
+    }
+
+    #[test]
+    fn a_name_is_quoted_where_a_shell_would_take_it_apart() {
+        assert_eq!(quoted("Lea=8"), "Lea=8");
+        assert_eq!(quoted("Pat O'Brien=8"), "\"Pat O'Brien=8\"");
+        assert_eq!(quoted(""), "\"\"");
     }
 
     #[test]

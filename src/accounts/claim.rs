@@ -1,5 +1,7 @@
 //! The claim table: what is complete, by part of the building and stage, and what it comes to at the job's rates.
 
+use std::collections::BTreeMap;
+
 use chrono::{NaiveDate, TimeDelta};
 use rust_decimal::prelude::ToPrimitive;
 use rust_decimal::{Decimal, RoundingStrategy};
@@ -173,8 +175,9 @@ pub fn claim(book: &Book, rates: &[Rate], period: Period, now: Moment) -> Result
     let begin = period.from.map(|from| day_begins(from, zone) - TimeDelta::seconds(1));
     let state = book.as_of(last)?;
     let state = state.as_ref();
-    let before = begin.map(|begin| book.as_of(begin).map(|state| (state, begin))).transpose()?;
     let measures = Measures::of(state);
+    // What was complete before is what a claim of then said: by its own edition of the sequence, and its own measures.
+    let before = begin.map(|begin| book.as_of(begin).map(|state| (Measures::of(&state), state, begin))).transpose()?;
     let sequence = state.sequence();
     let mut lines = Vec::new();
     for (stage, found) in sequence.stages.iter().enumerate() {
@@ -185,23 +188,25 @@ pub fn claim(book: &Book, rates: &[Rate], period: Period, now: Moment) -> Result
         }
         for unit in units {
             let price = own.iter().find(|rate| rate.unit == unit.word()).and_then(|rate| decimal(rate.price));
+            let stood_before: BTreeMap<String, Decimal> = match &before {
+                Some((measures, before, begin)) => {
+                    let stage = before.sequence().stages.iter().position(|other| other.key == found.key);
+                    let pieces = stage.map(|stage| pieces(before, measures, stage, unit)).unwrap_or_default();
+                    let of_parts = by_part(before, pieces).into_iter();
+                    of_parts.map(|(part, list)| (part, sum(&list, |piece| stands(before, piece, *begin)))).collect()
+                }
+                None => BTreeMap::new(),
+            };
             for (part, of_part) in by_part(state, pieces(state, &measures, stage, unit)) {
-                let sum = |done: &dyn Fn(&Piece) -> bool| {
-                    let all = of_part.iter().filter(|piece| done(piece)).filter_map(|piece| decimal(piece.quantity?));
-                    hundredths(all.sum())
-                };
-                let so_far = sum(&|piece| stands(state, piece, last));
-                let earlier = match &before {
-                    Some((before, begin)) => sum(&|piece| stands(before, piece, *begin)),
-                    None => hundredths(Decimal::ZERO),
-                };
+                let so_far = sum(&of_part, |piece| stands(state, piece, last));
+                let earlier = stood_before.get(&part).copied().unwrap_or_else(|| hundredths(Decimal::ZERO));
                 let value_so_far = price.map(|price| worth(so_far, price));
                 lines.push(Line {
                     part,
                     stage: found.key.clone(),
                     title: found.title.clone(),
                     unit,
-                    whole: sum(&|_| true),
+                    whole: sum(&of_part, |_| true),
                     so_far,
                     period: so_far - earlier,
                     price,
@@ -216,7 +221,7 @@ pub fn claim(book: &Book, rates: &[Rate], period: Period, now: Moment) -> Result
     // Stable: within a part the stages keep the order of the sequence.
     lines.sort_by_key(|line| place(&line.part));
     let within = |at: &Moment| *at <= last && begin.is_none_or(|begin| *at > begin);
-    let sum = stood(state, |one| within(&one.started_at), last);
+    let stood = stood(state, |one| within(&one.started_at), last);
     let priced = lines.iter().any(|line| line.price.is_some());
     let total = |value: fn(&Line) -> Option<Decimal>| priced.then(|| hundredths(lines.iter().filter_map(value).sum()));
     Ok(Claim {
@@ -226,8 +231,8 @@ pub fn claim(book: &Book, rates: &[Rate], period: Period, now: Moment) -> Result
         value_so_far: total(|line| line.value_so_far),
         value_period: total(|line| line.value_period),
         extras: state.extras.iter().filter(|extra| within(&extra.at)).cloned().collect(),
-        stoppages: sum.each.iter().map(|(one, lost)| ((*one).clone(), *lost)).collect(),
-        crew_hours_lost: sum.total_h,
+        stoppages: stood.each.iter().map(|(one, lost)| ((*one).clone(), *lost)).collect(),
+        crew_hours_lost: stood.total_h,
         remarks: measures.remarks,
         lines,
     })
@@ -238,9 +243,14 @@ fn decimal(value: f64) -> Option<Decimal> {
     Decimal::try_from(value).ok().map(|value| value.round_dp(6))
 }
 
+/// The quantities of some pieces together, as the claim prints them.
+fn sum(pieces: &[Piece], wanted: impl Fn(&Piece) -> bool) -> Decimal {
+    hundredths(pieces.iter().filter(|piece| wanted(piece)).filter_map(|piece| decimal(piece.quantity?)).sum())
+}
+
+/// Whether a piece, of this state's own sequence, is complete.
 fn stands(state: &State, piece: &Piece, at: Moment) -> bool {
-    let sequence = state.sequence();
-    piece.steps.iter().all(|step| *step < sequence.steps.len() && state.complete(*step, piece.subject, at))
+    piece.steps.iter().all(|step| state.complete(*step, piece.subject, at))
 }
 
 /// Pieces by the part of the building that they belong to, in the order of the building.

@@ -46,7 +46,7 @@ pub enum By {
     Person,
 }
 
-/// Hours gathered, in order: the day, the Monday or the name, and the hours.
+/// Hours gathered, in order: the day, the week (`2026-W10`) or the name, and the hours.
 pub fn gathered(worked: &[Worked], by: By) -> Vec<(String, f64)> {
     let mut sums: BTreeMap<String, f64> = BTreeMap::new();
     for one in worked {

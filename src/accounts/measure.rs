@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::building::{Opening, Subject, SubjectKind, Wall};
+use crate::building::{Subject, SubjectKind, Wall};
 use crate::day::State;
 
 /// What work is measured in.
@@ -96,7 +96,7 @@ impl Measures {
             }
             let joints = state.subjects.related(place, SubjectKind::Joint).iter().zip(&wall.joints);
             for (index, joint) in joints {
-                by_subject[*index] = Some(joint_m(wall, joint.at_mm, (start, top)));
+                by_subject[*index] = Some(wall.joint_mm(joint.at_mm, start, top) / 1e3);
             }
             let unknown: Vec<&str> = wall
                 .openings
@@ -140,29 +140,12 @@ fn overlap(a: (f64, f64), b: (f64, f64)) -> f64 {
     (a.1.min(b.1) - a.0.max(b.0)).max(0.0)
 }
 
-fn height_of(opening: &Opening, band: (f64, f64)) -> (f64, f64) {
-    (opening.sill_mm.unwrap_or(band.0), opening.head_mm.unwrap_or(band.1))
-}
-
 fn area_m2(wall: &Wall, length: f64, band: (f64, f64)) -> f64 {
     let cut: f64 = wall
         .openings
         .iter()
-        .filter_map(|opening| Some((opening.from_mm?, opening.to_mm?, height_of(opening, band))))
-        .map(|(from, to, height)| overlap((from, to), (0.0, length)) * overlap(height, band))
+        .filter_map(|opening| Some((opening.from_mm?, opening.to_mm?, opening.height_within(band.0, band.1))))
+        .map(|(from, to, height)| overlap((from, to), (0.0, length)) * height)
         .sum();
     ((band.1 - band.0) * length - cut).max(0.0) / 1e6
-}
-
-fn joint_m(wall: &Wall, at: Option<f64>, whole: (f64, f64)) -> f64 {
-    let cut: f64 = wall
-        .openings
-        .iter()
-        .filter(|opening| match (at, opening.from_mm, opening.to_mm) {
-            (Some(at), Some(from), Some(to)) => from < at && at < to,
-            _ => false,
-        })
-        .map(|opening| overlap(height_of(opening, whole), whole))
-        .sum();
-    (whole.1 - whole.0 - cut).max(0.0) / 1e3
 }

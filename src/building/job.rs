@@ -268,7 +268,29 @@ impl Job {
     }
 }
 
+impl Wall {
+    /// Length of a joint between two heights over the datum, mm: what openings that it runs into take is not in it.
+    ///
+    /// An opening without a sill reaches down to `foot`, one without a head up to `top`; one whose sides are not known,
+    /// or a joint whose place (`at`, from the wall's left end) is not known, takes nothing off.
+    pub fn joint_mm(&self, at: Option<f64>, foot: f64, top: f64) -> f64 {
+        let across = self.openings.iter().filter(|opening| match (at, opening.from_mm, opening.to_mm) {
+            (Some(at), Some(from), Some(to)) => from < at && at < to,
+            _ => false,
+        });
+        let taken: f64 = across.map(|opening| opening.height_within(foot, top)).sum();
+        (top - foot - taken).max(0.0)
+    }
+}
+
 impl Opening {
+    /// How much of its height lies between two heights over the datum, mm.
+    ///
+    /// Without a sill it reaches down to `foot`, without a head up to `top`.
+    pub fn height_within(&self, foot: f64, top: f64) -> f64 {
+        (self.head_mm.unwrap_or(top).min(top) - self.sill_mm.unwrap_or(foot).max(foot)).max(0.0)
+    }
+
     /// The kinds of opening.
     pub const KINDS: &'static [&'static str] = &["window", "door", "other"];
 }

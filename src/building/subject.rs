@@ -44,6 +44,18 @@ impl SubjectKind {
         })
     }
 
+    /// The word with its article, for messages.
+    pub fn a_word(self) -> &'static str {
+        match self {
+            Self::Job => "the whole job",
+            Self::Wall => "a wall",
+            Self::Opening => "an opening",
+            Self::Corner => "a corner",
+            Self::Joint => "a joint",
+            Self::Course => "a course",
+        }
+    }
+
     /// The word, for messages.
     pub fn word(self) -> &'static str {
         match self {
@@ -147,7 +159,7 @@ pub enum SubjectFault {
         hint: String,
     },
     /// A range whose end is before its start, or whose ends are not alike.
-    #[error("'{0}' is not a range: write N/J1..6, the lower number first")]
+    #[error("'{0}' is not a range of one sort of subject: write N/J1..6, the lower number first")]
     Range(String),
     /// Nothing typed.
     #[error(
@@ -166,7 +178,9 @@ pub struct Subjects {
     itself: Vec<usize>,
     /// For each subject the walls that it touches: its own, or the two of a corner.
     walls: Vec<Vec<usize>>,
-    /// For each subject, those that lie on the walls it touches, by kind.
+    /// For each subject the one that its parts are listed under: its wall, which they are the same for, or itself.
+    listed_under: Vec<usize>,
+    /// For the job, walls and corners, those that lie on the walls it touches, by kind.
     parts: Vec<BTreeMap<SubjectKind, Vec<usize>>>,
 }
 
@@ -207,8 +221,13 @@ impl Subjects {
         for (other, walls) in walls.iter().enumerate() {
             walls.iter().for_each(|wall| on_wall[*wall].push(other));
         }
+        let under = |(at, walls): (usize, &Vec<usize>)| if let [wall] = walls.as_slice() { *wall } else { at };
+        let listed_under: Vec<usize> = walls.iter().enumerate().map(under).collect();
         let parts = (0..list.len())
             .map(|at| {
+                if listed_under[at] != at {
+                    return BTreeMap::new();
+                }
                 let mut others: Vec<usize> = match &list[at] {
                     Subject::Job => (0..list.len()).collect(),
                     // The job comes first in the list, and every part belongs to it.
@@ -223,7 +242,7 @@ impl Subjects {
                 parts
             })
             .collect();
-        Self { job: job.key.clone(), itself: (0..list.len()).collect(), list, by_id, walls, parts }
+        Self { job: job.key.clone(), itself: (0..list.len()).collect(), list, by_id, walls, listed_under, parts }
     }
 
     /// All of them.
@@ -267,7 +286,7 @@ impl Subjects {
         if kind == SubjectKind::Wall && self.list[index] != Subject::Job {
             return &self.walls[index];
         }
-        self.parts[index].get(&kind).map_or(&[], Vec::as_slice)
+        self.parts[self.listed_under[index]].get(&kind).map_or(&[], Vec::as_slice)
     }
 
     /// Reads a SUBJECT of the command line: one id, a list, ranges: `N/J1,N/J4`, `N/J1..6`.
@@ -294,8 +313,13 @@ impl Subjects {
         let bad = || SubjectFault::Range(shortened(item));
         let digits = first.trim_end_matches(|c: char| c.is_ascii_digit());
         let from: u32 = first[digits.len()..].parse().map_err(|_| bad())?;
-        let to: u32 =
-            last.strip_prefix(digits).unwrap_or(last).trim_start_matches(['J', 'C', 'O']).parse().map_err(|_| bad())?;
+        // Whole (`N/J6`), without its wall (`J6`), or its number alone; nothing of another sort.
+        let stem = digits.rsplit('/').next().unwrap_or(digits);
+        let last = last.strip_prefix(digits).or_else(|| last.strip_prefix(stem)).unwrap_or(last);
+        let to: u32 = Some(last)
+            .filter(|n| n.bytes().all(|b| b.is_ascii_digit()))
+            .and_then(|n| n.parse().ok())
+            .ok_or_else(bad)?;
         if to < from || to - from > 10_000 {
             return Err(bad());
         }

@@ -5,7 +5,8 @@ use std::path::PathBuf;
 use chrono::NaiveDate;
 use clap::Args;
 
-use super::{Failure, Out, files};
+use super::files::Over;
+use super::{Failure, Out};
 use crate::building::Subject;
 use crate::day::{Book, State};
 use crate::moment::Moment;
@@ -35,6 +36,8 @@ pub struct CsvTo {
     /// Write the list as CSV to a file, or to the screen with -
     #[arg(long, value_name = "FILE|-")]
     pub csv: Option<PathBuf>,
+    #[command(flatten)]
+    over: Over,
 }
 
 /// The filters, read against a job.
@@ -130,7 +133,7 @@ impl CsvTo {
     /// Writes rows as CSV where that was asked for; `false` when it was not.
     ///
     /// # Errors
-    /// [`Failure`] when the file can't be written.
+    /// [`Failure`] when the file is there already or can't be written.
     pub fn write(&self, rows: &[Vec<String>], out: &mut Out) -> Result<bool, Failure> {
         let Some(path) = &self.csv else { return Ok(false) };
         if out.is_json() {
@@ -140,7 +143,7 @@ impl CsvTo {
         if path.as_os_str() == "-" {
             out.raw(&bytes)?;
         } else {
-            files::write_whole(path, &bytes)?;
+            self.over.write(path, &bytes)?;
             let many = rows.len().saturating_sub(1);
             out.say(format!("{}: {many} row{}", path.display(), if many == 1 { "" } else { "s" }));
         }

@@ -1,6 +1,7 @@
 //! Files that a sum or a command reads: text, and tables with named columns.
 
 use std::collections::BTreeMap;
+use std::io::Read;
 use std::path::Path;
 
 use super::failure::Failure;
@@ -20,10 +21,18 @@ pub fn read_text(path: &Path) -> Result<String, Failure> {
     if data.is_dir() {
         return Err(about("is a folder, a file is wanted".into()));
     }
+    let large = || format!("is larger than {} MiB", MOST_BYTES / 1024 / 1024);
     if data.len() > MOST_BYTES {
-        return Err(about(format!("is larger than {} MiB", MOST_BYTES / 1024 / 1024)));
+        return Err(about(large()));
     }
-    let bytes = std::fs::read(path).map_err(|error| about(format!("can't be read: {error}")))?;
+    // A pipe or a device does not say how long it is: no more is read than a file may have.
+    let mut bytes = Vec::new();
+    std::fs::File::open(path)
+        .and_then(|file| file.take(MOST_BYTES + 1).read_to_end(&mut bytes))
+        .map_err(|error| about(format!("can't be read: {error}")))?;
+    if bytes.len() as u64 > MOST_BYTES {
+        return Err(about(large()));
+    }
     let text = String::from_utf8(bytes).map_err(|_| about("is not text (UTF-8)".into()))?;
     // A byte-order mark is what spreadsheets put in front; it is not part of the first name.
     Ok(text.strip_prefix('\u{feff}').map(str::to_owned).unwrap_or(text))

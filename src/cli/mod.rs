@@ -233,19 +233,16 @@ fn report(failure: &Failure, out: &mut Out) {
                 let _ = out.json(&serde_json::json!({ "refused": refusal }));
             }
             for line in refused_lines(refusal) {
-                out.say(out::wrapped(&line, 10, COLUMNS).join(
-                    "
-",
-                ));
+                out.say(wrapped(&line, 10, COLUMNS).join("\n"));
             }
         }
         Failure::Left => out.say(format!("cladlog: {failure}")),
         Failure::No | Failure::PipeClosed => {}
         Failure::Input { what, mend } | Failure::Machine { what, mend } => {
             // Mistakes in a file stand a line each, as compilers print them.
-            out.say(if what.contains('\n') { what.clone() } else { format!("cladlog: {what}") });
+            out.tell(&if what.contains('\n') { what.clone() } else { format!("cladlog: {what}") });
             if let Some(mend) = mend {
-                out.say(format!("  {mend}"));
+                out.tell(&format!("  {mend}"));
             }
         }
     }

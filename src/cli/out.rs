@@ -106,6 +106,14 @@ impl Out {
         Ok(())
     }
 
+    /// Says what went wrong: broken at words where a person is looking, as it is where a program reads it.
+    pub fn tell(&mut self, text: &str) {
+        let seen = std::io::stderr().is_terminal();
+        for line in text.lines() {
+            if seen { self.say(wrapped(line, 2, COLUMNS).join("\n")) } else { self.say(line) }
+        }
+    }
+
     /// Says something that is not the result: progress, a hint, a warning.
     pub fn say(&mut self, text: impl AsRef<str>) {
         // A message that can't be written has nowhere else to go.

@@ -6,10 +6,14 @@ use std::path::{Path, PathBuf};
 
 use chrono_tz::Tz;
 
-use super::Failure;
+use super::{Failure, prompts};
 use crate::day::{Photo, Request, Value};
 use crate::digest::sha256_hex;
-use crate::photos::{Kept, KeptFault, MOST_BYTES, PhotoFault, PhotoSort, look, room_for_file, small};
+use crate::photos::{Kept, KeptFault, MOST_BYTES, PhotoFault, PhotoSort, each, look, room_for_file, small};
+use crate::record::Entry;
+
+/// Fewer than this are done before a bar could be read.
+pub const FOR_A_BAR: usize = 4;
 
 impl From<KeptFault> for Failure {
     fn from(fault: KeptFault) -> Self {
@@ -20,30 +24,100 @@ impl From<KeptFault> for Failure {
     }
 }
 
-/// Keeps the photos of a request beside the database.
+/// Keeps the photos of a request beside the database, several at once: most of it is waiting for the disk.
 ///
 /// # Errors
 /// [`Failure`]: the file was changed meanwhile, or the disk says no.
 pub fn keep(database: &Path, request: &Request) -> Result<(), Failure> {
     let kept = Kept::beside(database);
-    for photo in request.photos() {
-        kept.keep(&photo.source, &photo.sha256, photo.facts.format)?;
+    // One file may answer two questions.
+    let photos: BTreeMap<&str, &Photo> =
+        request.photos().into_iter().map(|photo| (photo.sha256.as_str(), photo)).collect();
+    let photos: Vec<&Photo> = photos.into_values().collect();
+    let bar = (photos.len() >= FOR_A_BAR).then(|| prompts::progress("Keeping photos"));
+    let done = each(&photos, |photo| kept.keep(&photo.source, &photo.sha256, photo.facts.format), &mut |done| {
+        if let Some(bar) = &bar {
+            bar.set_length(photos.len() as u64);
+            bar.set_position(done as u64);
+        }
+    });
+    if let Some(bar) = bar {
+        bar.finish_and_clear();
     }
-    if request.photos().is_empty() { Ok(()) } else { Ok(kept.settle()?) }
+    done.into_iter().collect::<Result<(), KeptFault>>()?;
+    if photos.is_empty() { Ok(()) } else { Ok(kept.settle()?) }
 }
 
-/// Copies photos from beside one database to beside another. One that is missing or damaged stays missing:
-/// `verify` names it in either place.
+/// The photos that entries name and that are kept beside them, each with the id of the first entry to name it.
+pub type Named = BTreeMap<(String, PhotoSort), String>;
+
+/// The photos that these entries name.
+pub fn named<'a>(entries: impl IntoIterator<Item = &'a Entry>) -> Named {
+    let mut photos = Named::new();
+    for entry in entries {
+        for (sha256, sort) in entry.body.photos() {
+            photos.entry((sha256.to_owned(), sort)).or_insert_with(|| entry.id());
+        }
+    }
+    photos
+}
+
+/// What came of copying photos.
+#[derive(Debug, Default)]
+pub struct Copied {
+    /// How many came that were not there before.
+    pub came: usize,
+    /// The ids of the entries whose photos are neither here nor there, or are not what the entries name.
+    pub missing: Vec<String>,
+}
+
+/// Copies photos from beside one file to beside another, each held to its digest, and makes them durable. One that is
+/// missing or damaged stays missing: `verify` names it in either place.
 ///
 /// # Errors
 /// [`Failure`] when the disk says no.
-pub fn copy(from: &Path, to: &Path, photos: &BTreeMap<(String, PhotoSort), String>) -> Result<(), Failure> {
+pub fn copy(from: &Path, to: &Path, photos: &Named) -> Result<Copied, Failure> {
     let (from, to) = (Kept::beside(from), Kept::beside(to));
-    let whole: Vec<_> = photos.keys().filter(|(sha256, sort)| from.has(sha256, *sort)).collect();
-    for (sha256, sort) in &whole {
-        to.keep(&from.place(sha256, *sort), sha256, *sort)?;
+    let mut copied = Copied::default();
+    let bar = (photos.len() >= FOR_A_BAR).then(|| prompts::progress("Copying photos"));
+    for (done, ((sha256, sort), entry)) in photos.iter().enumerate() {
+        if let Some(bar) = &bar {
+            bar.set_length(photos.len() as u64);
+            bar.set_position(done as u64);
+        }
+        if to.has(sha256, *sort) {
+            continue;
+        }
+        if from.has(sha256, *sort) {
+            to.keep(&from.place(sha256, *sort), sha256, *sort)?;
+            copied.came += 1;
+        } else {
+            copied.missing.push(entry.clone());
+        }
     }
-    if whole.is_empty() { Ok(()) } else { Ok(to.settle()?) }
+    if let Some(bar) = bar {
+        bar.finish_and_clear();
+    }
+    if copied.came > 0 {
+        to.settle()?;
+    }
+    Ok(copied)
+}
+
+impl Copied {
+    /// What is to be said of those that are missing beside `from`: a sentence, or nothing.
+    pub fn note(&self, from: &Path) -> Option<String> {
+        /// So many are named; of more, how many.
+        const NAMED: usize = 5;
+        let (some, rest) = self.missing.split_at(self.missing.len().min(NAMED));
+        let entries = match (some, rest.len()) {
+            ([], _) => return None,
+            ([one], _) => return Some(format!("The photo of entry {one} is not beside {}.", from.display())),
+            (some, 0) => some.join(", "),
+            (some, more) => format!("{} and {more} more", some.join(", ")),
+        };
+        Some(format!("{} photos are not beside {}: of entries {entries}.", self.missing.len(), from.display()))
+    }
 }
 
 /// Looks a photo over; of a folder, the newest photo in it. `zone` is the site's, for cameras that give no offset.

@@ -2,13 +2,14 @@
 
 use std::path::PathBuf;
 
+use chrono_tz::Tz;
 use serde::Serialize;
 
 use super::clock::Clock;
 use super::{Failure, Global, Out};
-use crate::day::{Book, DecideFault, Effects, ReplayFault, Request, Snapshot, decide, photo_notes};
+use crate::day::{Book, DecideFault, Effects, Flag, ReplayFault, Request, Snapshot, State, decide, photo_notes};
 use crate::moment::{self, Moment, at_site};
-use crate::record::{Body, Draft, Entry, Store, StoreFault, StoredJob, Writing};
+use crate::record::{Body, Draft, Entry, ReadSide, Store, StoreFault, StoredJob, Writing};
 
 /// The surroundings of one run of the program.
 pub struct Site<'g> {
@@ -218,11 +219,15 @@ impl Site<'_> {
             return Ok(name.clone());
         }
         let lead = ["lead".to_owned()];
-        let leads: Vec<&str> =
-            book.state.job.people.iter().filter(|person| person.has_any(&lead)).map(|p| p.name.as_str()).collect();
+        let people = &book.state.job.people;
+        let leads: Vec<&str> = people.iter().filter(|one| one.has_any(&lead)).map(|one| one.name.as_str()).collect();
         match leads.as_slice() {
             [only] => Ok((*only).to_owned()),
-            _ => Err(Failure::input(format!("who records this? Give --by with one of {}", leads.join(", ")))),
+            several => {
+                let all = || people.iter().map(|one| one.name.as_str()).collect();
+                let names: Vec<&str> = if several.is_empty() { all() } else { leads };
+                Err(Failure::input(format!("who records this? Give --by with one of {}", names.join(", "))))
+            }
         }
     }
 
@@ -231,10 +236,19 @@ impl Site<'_> {
     /// # Errors
     /// [`Failure::Input`] when the time can't be read.
     pub fn at(&self, book: &Book, now: Moment) -> Result<Moment, Failure> {
+        self.at_in(book.state.job.time_zone, now)
+    }
+
+    /// The same by the clocks of a time zone, where there is no job yet.
+    ///
+    /// # Errors
+    /// As [`Site::at`].
+    pub fn at_in(&self, zone: Tz, now: Moment) -> Result<Moment, Failure> {
         match &self.global.at {
             None => Ok(now),
-            Some(text) => moment::parse(text, now.date_naive(), book.state.job.time_zone)
-                .map_err(|fault| Failure::input(format!("--at: {fault}"))),
+            Some(text) => {
+                moment::parse(text, now.date_naive(), zone).map_err(|fault| Failure::input(format!("--at: {fault}")))
+            }
         }
     }
 
@@ -330,6 +344,19 @@ impl Site<'_> {
     }
 }
 
+/// What stands before something is recorded.
+struct Standing {
+    open: Snapshot,
+    listed: ReadSide,
+    flags: Vec<Flag>,
+}
+
+impl Standing {
+    fn of(state: &State, now: Moment) -> Self {
+        Self { open: Snapshot::of(state, now), listed: state.read_side(), flags: state.stock_flags(now) }
+    }
+}
+
 /// Appends bodies to a job's book, and brings the read tables along.
 #[allow(clippy::too_many_arguments, reason = "one call from each of two places; a struct would only rename these")]
 pub fn append(
@@ -342,8 +369,8 @@ pub fn append(
     now: Moment,
     rehearsal: bool,
 ) -> Result<(Recorded, Book), Failure> {
-    let (before, listed) = (Snapshot::of(&book.state, now), book.state.read_side());
-    let flags = book.state.stock_flags(now);
+    // What stands open is gone through only where it may change: a remark is written without.
+    let before = bodies.iter().any(Body::changes_state).then(|| Standing::of(&book.state, now));
     let mut book = book;
     let mut told = Vec::new();
     for body in bodies {
@@ -356,12 +383,14 @@ pub fn append(
     if book.state.rehearsal && !stored.rehearsal {
         writing.list_job(&StoredJob { rehearsal: true, ..stored.clone() })?;
     }
-    writing.update_read_side(&stored.key, &listed, &book.state.read_side())?;
-    let effects = before.effects(&Snapshot::of(&book.state, now));
     let ids: Vec<String> = told.iter().map(|entry| entry.id.clone()).collect();
-    let flags = book.state.stock_warnings(&flags, &ids, now);
-    let mut warnings: Vec<Warning> =
-        flags.into_iter().map(|flag| Warning { sort: flag.sort.word(), says: flag.says }).collect();
+    let (mut effects, mut warnings) = (Effects::default(), Vec::new());
+    if let Some(before) = before {
+        writing.update_read_side(&stored.key, &before.listed, &book.state.read_side())?;
+        effects = before.open.effects(&Snapshot::of(&book.state, now));
+        let flags = book.state.stock_warnings(&before.flags, &ids, now);
+        warnings.extend(flags.into_iter().map(|flag| Warning { sort: flag.sort.word(), says: flag.says }));
+    }
     warnings.extend(photo_notes(&book, &ids).into_iter().map(|says| Warning { sort: "photo", says }));
     Ok((Recorded { entries: told, effects, warnings }, book))
 }

@@ -259,7 +259,10 @@ mod tests {
                     .into()
             )
         );
-        assert_eq!(said(vec![Hour { humidity_pct: 130.0, ..eight() }]).1, "humidity 130 % is outside 0 to 100 %");
+        assert_eq!(
+            said(vec![Hour { humidity_pct: 130.0, ..eight() }]).1,
+            "humidity 130 % is not above 0 and up to 100 %"
+        );
         assert_eq!(
             said(vec![hour("2026-03-05T08:00:00+13:00", -273.15)]).1,
             "air temperature -273.15 °C is outside -60 to 60 °C"

@@ -10,7 +10,7 @@ use crate::units::{Bounds, NumberFault, OutOfRange, bounds, parse_count, parse_d
 /// Longest text that is taken as an answer.
 const MOST_WORDS: usize = 2000;
 
-/// What of an angle, a percentage or a count is taken at all.
+/// What of a percentage or a count is taken at all.
 const PERCENT: Bounds = Bounds { what: "percentage", unit: "%", least: 0.0, most: 100.0 };
 const COUNT: Bounds = Bounds { what: "count", unit: "", least: 0.0, most: 100_000.0 };
 

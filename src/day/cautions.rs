@@ -3,6 +3,7 @@
 use super::breach::Breach;
 use super::state::State;
 use crate::moment::Moment;
+use crate::plain::quoted;
 use crate::refusal::Rule;
 
 /// The cautions of a step that somebody on site has not acknowledged on that day.
@@ -25,19 +26,19 @@ pub(super) fn judge(state: &State, step: usize, day: usize, at: Moment) -> Vec<B
     breaches
 }
 
+/// A refusal by the first of several cautions tells the others with it, so that all are acknowledged in one round.
+pub(super) fn with_others(mut first: Breach, others: impl Iterator<Item = Breach>) -> Breach {
+    let keys: Vec<String> = others.filter(|other| other.rule == Rule::R9).map(|other| other.key).collect();
+    if first.rule == Rule::R9 && !keys.is_empty() {
+        first.why.push_str(&format!("; nor {}", keys.join(", ")));
+        first.clears.push_str(&format!("; then the same for {}", keys.join(", ")));
+    }
+    first
+}
+
 /// Who of the crew has not acknowledged a caution on a day.
 pub(super) fn missing<'s>(state: &'s State, caution: &str, day: usize, at: Moment) -> Vec<&'s str> {
     let day = &state.days[day];
-    day.crew_at(at)
-        .filter(|name| {
-            day.acknowledged
-                .get(&(caution.to_owned(), (*name).to_owned()))
-                .is_none_or(|acknowledged| *acknowledged > at)
-        })
-        .collect()
-}
-
-/// A name as it is typed on a command line.
-fn quoted(name: &str) -> String {
-    if name.contains(char::is_whitespace) { format!("\"{name}\"") } else { name.to_owned() }
+    let acknowledged = day.acknowledged.get(caution);
+    day.crew_at(at).filter(|name| acknowledged.and_then(|by| by.get(*name)).is_none_or(|when| *when > at)).collect()
 }

@@ -10,6 +10,9 @@ use crate::sequence::Limit;
 use crate::units::number::show;
 use crate::units::{Humidity, Temperature};
 
+/// What the last bits of floats may lack of a margin that is exactly enough.
+const FUZZ_C: f64 = 1e-9;
+
 /// The limits that stop a step.
 pub(super) fn judge(state: &State, step: usize, subject: usize, at: Moment) -> Vec<Breach> {
     let sequence = state.sequence();
@@ -21,9 +24,13 @@ pub(super) fn judge(state: &State, step: usize, subject: usize, at: Moment) -> V
     for &limit in &sequence.steps[step].limits {
         let limit = &sequence.limits[limit];
         for &wall in &walls {
+            let last = state.readings(wall).iter().rev().find(|reading| reading.at <= at);
+            let fresh = last.filter(|reading| at - reading.at <= limit.reading_within);
+            if fresh.is_some_and(|reading| out_of(limit, reading).is_empty()) {
+                continue;
+            }
             let id = state.subjects.get(wall).to_string();
             let take = format!("cladlog reading --on {id} --air C --humidity PCT --surface C --wind KMH");
-            let last = state.readings(wall).iter().rev().find(|reading| reading.at <= at);
             let breach = match last {
                 None => Breach::new(
                     Rule::R7,
@@ -44,12 +51,8 @@ pub(super) fn judge(state: &State, step: usize, subject: usize, at: Moment) -> V
                     take,
                 ),
                 Some(reading) => {
-                    let out = out_of(limit, reading);
-                    if out.is_empty() {
-                        continue;
-                    }
                     let (why, brings): (Vec<String>, Vec<String>) =
-                        out.into_iter().map(|out| (out.why, out.brings)).unzip();
+                        out_of(limit, reading).into_iter().map(|out| (out.why, out.brings)).unzip();
                     Breach::new(
                         Rule::R7,
                         &limit.key,
@@ -114,8 +117,9 @@ pub(super) fn out_of(limit: &Limit, reading: &Reading) -> Vec<Out> {
         match dew {
             Ok(dew) => {
                 let margin = reading.surface_c - dew.as_celsius();
-                // Shown to a tenth: a thermometer reads no finer, and the lead has to read it.
-                let margin = (margin * 10.0).round() / 10.0;
+                // Shown to a tenth: a thermometer reads no finer. But 2.96 °C is not 3 °C.
+                let (near, under) = ((margin * 10.0).round() / 10.0, (margin * 10.0).floor() / 10.0);
+                let margin = if margin < least - FUZZ_C && near >= least { under } else { near };
                 check("surface over dew point", "°C", margin, (Some(least), None), (Trouble::Dew, Trouble::Dew));
             }
             Err(fault) => out.push(Out {

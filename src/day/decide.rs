@@ -9,12 +9,13 @@ use super::holds::{has_role, may_release};
 use super::judge::judge;
 use super::replay::replay_at;
 use super::request::{DecideFault, Extra, Given, Request, TakenFrom, Value};
-use super::state::{DefectState, HoldState, State};
+use super::state::{Day, DefectState, HoldState, State};
 use super::strike::lost_footing;
-use super::{Book, Breach, extras, stock, stoppages};
+use super::{Book, Breach, cautions, extras, stock, stoppages};
 use crate::building::SubjectKind;
 use crate::form::nearest;
 use crate::moment::{Moment, clock};
+use crate::plain::quoted;
 use crate::record::{Answer, Body};
 use crate::refusal::{Refusal, Rule};
 use crate::sequence::{self, Step};
@@ -50,12 +51,16 @@ pub fn decide(book: &Book, request: &Request, by: &str, at: Moment, now: Moment)
         Request::OpenDay { crew, talk, hazards } => open_day(state, crew, talk, hazards),
         Request::JoinDay { crew } => join_day(state, crew, at),
         Request::CloseDay { hours, note } => {
-            if book.state.open_day().is_none() && state.open_day().is_some() {
-                let why = "the day is closed already";
+            let day = state.open_day().ok_or_else(|| no_day("close the day"))?;
+            // What was recorded since may have closed it: its hours would be put down to another day.
+            let since = book.state.days.iter().find(|one| one.is_same(day)).and_then(|one| one.closed_at);
+            if let Some(closed) = since {
+                let date = day.date.format("%a %-d %b");
+                let why = format!("the day of {date} is closed already, at {}", clock(&closed, at.date_naive()));
                 let clears = "strike the entry that closed it, then close it again";
                 return Err(Refusal::new(Rule::R12, "close the day", why, clears).into());
             }
-            close_day(state, hours, note)
+            close_day(day, hours, note)
         }
         Request::Step { step, on, answers, anyway } => step_done(state, step, on, answers, anyway.as_deref(), at),
         Request::Reading { on, air_c, humidity_pct, surface_c, wind_kmh, rain } => {
@@ -91,7 +96,7 @@ pub fn decide(book: &Book, request: &Request, by: &str, at: Moment, now: Moment)
                     subject,
                     person: person.clone(),
                     how: how.clone(),
-                    evidence: evidence.clone(),
+                    evidence: evidence.clone().filter(|text| !text.trim().is_empty()),
                 });
             }
             Ok(bodies)
@@ -186,15 +191,23 @@ fn check_clock(state: &State, at: Moment, now: Moment) -> Result<(), Refusal> {
             "set the clock of this machine right",
         ));
     }
-    if at > now {
-        return Err(Refusal::new(
-            Rule::R3,
-            "record what has not happened yet",
-            format!("{} is in the future; it is {} now", clock(&at, now.date_naive()), clock(&now, now.date_naive())),
-            "give the time that it happened; for an earlier day give the full time, as in 2026-03-02T16:40:00+13:00",
-        ));
+    not_to_come(at, now)
+}
+
+/// R3: what is recorded has happened.
+///
+/// # Errors
+/// [`Refusal`] where `at` is still to come.
+pub fn not_to_come(at: Moment, now: Moment) -> Result<(), Refusal> {
+    if at <= now {
+        return Ok(());
     }
-    Ok(())
+    Err(Refusal::new(
+        Rule::R3,
+        "record what has not happened yet",
+        format!("{} is in the future; it is {} now", clock(&at, now.date_naive()), clock(&now, now.date_naive())),
+        "give the time that it happened; for an earlier day give the full time, as in 2026-03-02T16:40:00+13:00",
+    ))
 }
 
 /// Where a reason or a description is the whole point, an empty one is none.
@@ -235,7 +248,7 @@ fn of_kind(state: &State, on: &str, kind: SubjectKind, rule: &str) -> Result<Vec
     match each.iter().find(|index| state.subjects.get(**index).kind() != kind) {
         Some(index) => {
             let subject = state.subjects.get(*index);
-            Err(DecideFault::Input(format!("{subject} is a {}: {rule}", subject.kind().word())))
+            Err(DecideFault::Input(format!("{subject} is {}: {rule}", subject.kind().a_word())))
         }
         None => Ok(each),
     }
@@ -279,12 +292,12 @@ fn join_day(state: &State, crew: &[String], at: Moment) -> Result<Decision, Deci
     Ok(vec![Body::DayJoined { crew: unique(crew) }])
 }
 
-fn close_day(state: &State, hours: &BTreeMap<String, f64>, note: &Option<String>) -> Result<Decision, DecideFault> {
-    let day = state.open_day().ok_or_else(|| no_day("close the day"))?;
+fn close_day(day: &Day, hours: &BTreeMap<String, f64>, note: &Option<String>) -> Result<Decision, DecideFault> {
     let missing: Vec<&str> =
         day.crew.iter().map(|(name, _)| name.as_str()).filter(|name| !hours.contains_key(*name)).collect();
     if !missing.is_empty() {
-        let flags: Vec<String> = missing.iter().map(|name| format!("--hours '{name}=8'")).collect();
+        let flags: Vec<String> =
+            missing.iter().map(|name| format!("--hours {}", quoted(&format!("{name}=8")))).collect();
         return Err(DecideFault::Input(format!(
             "the hours of {} are missing: {}",
             missing.join(", "),
@@ -293,7 +306,7 @@ fn close_day(state: &State, hours: &BTreeMap<String, f64>, note: &Option<String>
     }
     for (name, worked) in hours {
         if !day.crew.iter().any(|(crew, _)| crew == name) {
-            return Err(DecideFault::Input(format!("{name} is not on today's crew")));
+            return Err(DecideFault::Input(format!("{} is not on the crew of that day", shortened(name))));
         }
         if !(0.0..=MOST_HOURS).contains(worked) {
             return Err(DecideFault::Input(format!("{name}: {worked} hours is outside 0 to 24")));
@@ -326,17 +339,14 @@ fn step_done(
     for &subject in &subjects {
         let is = state.subjects.get(subject);
         if !step.may_be_done_on(is, &state.job) {
-            let kinds = if step.kinds.is_empty() { String::new() } else { format!(" ({})", step.kinds.join(" or ")) };
-            return Err(DecideFault::Input(
-                format!(
-                    "step {key} is done on a {}{kinds}; {is} is a {} {}",
-                    step.on.word(),
-                    is.kind().word(),
-                    state.job.kind_of(is)
-                )
-                .trim_end()
-                .to_owned(),
-            ));
+            let in_brackets = |kinds: String| if kinds.is_empty() { kinds } else { format!(" ({kinds})") };
+            return Err(DecideFault::Input(format!(
+                "step {key} is done on {}{}; {is} is {}{}",
+                step.on.a_word(),
+                in_brackets(step.kinds.join(" or ")),
+                is.kind().a_word(),
+                in_brackets(state.job.kind_of(is).to_owned())
+            )));
         }
     }
     let mut answered = BTreeSet::new();
@@ -364,7 +374,8 @@ fn step_done(
             .filter_map(|(subject, body)| {
                 let Body::StepDone { answers, .. } = body else { return None };
                 let breaches = judge(state, index, *subject, at, &subjects).into_iter();
-                Some((*subject, breaches.chain(stock::judge(state, step, answers, at)).next()?))
+                let mut breaches = breaches.chain(stock::judge(state, step, answers, at));
+                Some((*subject, cautions::with_others(breaches.next()?, breaches)))
             })
             .collect();
         if let Some((first, breach)) = stopped.first() {
@@ -422,7 +433,7 @@ fn acknowledge(state: &State, caution: &str, people: &[String], at: Moment) -> R
             Rule::R12,
             format!("acknowledge caution {caution} for {absent}"),
             format!("{absent} is not on the crew of {}", day.date.format("%a %-d %b")),
-            format!("if {absent} is on site: cladlog day join --crew '{absent}'"),
+            format!("if {absent} is on site: cladlog day join --crew {}", quoted(absent)),
         )
         .into());
     }
@@ -440,7 +451,7 @@ fn hold_subjects(state: &State, hold: &str, on: &str) -> Result<Vec<(usize, Stri
         )));
     };
     let per = sequence.holds[index].per;
-    let rule = format!("hold point {hold} is released on a {}", per.word());
+    let rule = format!("hold point {hold} is released on {}", per.a_word());
     let each = of_kind(state, on, per, &rule)?;
     Ok(each.into_iter().map(|subject| (index, state.subjects.get(subject).to_string())).collect())
 }

@@ -33,7 +33,7 @@ pub struct Effects {
 #[derive(Debug, Clone, Default)]
 pub struct Snapshot {
     open: BTreeMap<(&'static str, String), String>,
-    /// Defects known at all, so that one which a strike undid is not called mended.
+    /// Defects known at all: one that was opened and ended by the same record still is told as opened.
     known: BTreeSet<String>,
     /// Windows that lapsed, and windows whose second step was done: a window closes either way.
     lapsed: BTreeSet<String>,

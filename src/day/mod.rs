@@ -34,7 +34,7 @@ mod windows;
 
 pub use asks::{AnswerFault, answer_from_text, judge_answers};
 pub use breach::Breach;
-pub use decide::{Decision, decide, set_up};
+pub use decide::{Decision, decide, not_to_come, set_up};
 pub use effects::{Effects, Mark, Snapshot};
 pub use exposures::EXPOSURE;
 pub use extras::ExtraWork;

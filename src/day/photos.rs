@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use chrono::TimeDelta;
 
 use super::Book;
+use super::replay::place_in_time;
 use super::request::{DecideFault, Photo};
 use super::state::{Done, State};
 use crate::moment::{Moment, clock, span};
@@ -90,7 +91,7 @@ pub fn photos(book: &Book) -> Vec<PhotoUse> {
         .iter()
         .filter(|entry| names_photo(&entry.body) && !state.struck.contains_key(&entry.id()))
         .collect();
-    entries.sort_by_key(|entry| (entry.happened_at, entry.recorded_at, entry.device.clone(), entry.seq));
+    entries.sort_by(|a, b| place_in_time(a).cmp(&place_in_time(b)));
     let mut uses: Vec<(PhotoUse, &Entry)> = Vec::new();
     for entry in entries {
         match &entry.body {

@@ -63,6 +63,7 @@ pub fn replay(entries: &[Entry], until: Option<Moment>) -> Result<State, ReplayF
         progress: vec![Vec::new(); sequence.steps.len() * subjects.len()],
         subjects,
         editions: vec![sequence],
+        asked: Vec::new(),
         readings: BTreeMap::new(),
         foul: BTreeMap::new(),
         forecast: None,
@@ -81,6 +82,7 @@ pub fn replay(entries: &[Entry], until: Option<Moment>) -> Result<State, ReplayF
         rehearsal: entries.iter().any(|entry| entry.rehearsal),
         not_understood: Vec::new(),
     };
+    state.ask_anew();
     let mut order: Vec<&Entry> = entries
         .iter()
         .filter(|entry| until.is_none_or(|until| entry.happened_at <= until))
@@ -194,8 +196,9 @@ impl State {
             Body::ForecastAdded { source, hours } => self.take_forecast(entry, source, hours),
             Body::CautionAcknowledged { caution, people } => {
                 if let Some(day) = self.day_at(at) {
+                    let of_caution = self.days[day].acknowledged.entry(caution.clone()).or_default();
                     for person in people {
-                        self.days[day].acknowledged.entry((caution.clone(), person.clone())).or_insert(at);
+                        of_caution.entry(person.clone()).or_insert(at);
                     }
                 }
             }
@@ -312,6 +315,8 @@ impl State {
             seen: entry.seen.clone(),
         };
         let slot = self.slot(step, subject);
+        // Most steps are done once: room for more than that would be most of the memory.
+        self.progress[slot].reserve_exact(1);
         self.progress[slot].push(done);
     }
 
@@ -473,6 +478,7 @@ impl State {
             .filter_map(|((hold, subject), life)| Some(((adopted.hold(&old.holds[hold].key)?, subject), life)))
             .collect();
         self.editions.push(Arc::new(adopted));
+        self.ask_anew();
     }
 }
 

@@ -188,8 +188,8 @@ pub struct Day {
     pub talk: Option<String>,
     /// Hazards of the day.
     pub hazards: Vec<String>,
-    /// Who acknowledged which caution, and when.
-    pub acknowledged: BTreeMap<(String, String), Moment>,
+    /// When each caution was acknowledged, by its key and the person.
+    pub acknowledged: BTreeMap<String, BTreeMap<String, Moment>>,
     /// Hours worked, by person, when it was closed.
     pub hours: BTreeMap<String, f64>,
     /// Remark at closing.
@@ -217,6 +217,8 @@ pub struct State {
     pub seal_plans: Vec<SealPlan>,
     /// Hold points that something happened to, by hold and subject.
     pub(super) holds: BTreeMap<(usize, usize), HoldLife>,
+    /// Whether a step is asked of a subject, step by step as in `progress`.
+    pub(super) asked: Vec<bool>,
     /// Sums kept, by name and subject, the last of each.
     pub(super) plans: BTreeMap<(String, usize), Plan>,
     /// Deliveries, and what was taken.
@@ -261,7 +263,14 @@ impl State {
 
     /// Whether a step is asked of a subject.
     pub fn asked_of(&self, step: usize, subject: usize) -> bool {
-        self.sequence().asked_of(step, self.subjects.get(subject), &self.job)
+        self.asked.get(self.slot(step, subject)).copied().unwrap_or_default()
+    }
+
+    /// Works out which step of the sequence in force is asked of which subject; its rules are asked of it all day long.
+    pub(super) fn ask_anew(&mut self) {
+        let (sequence, job, subjects) = (self.sequence(), &self.job, self.subjects.all());
+        let of_step = |step| subjects.iter().map(move |subject| sequence.asked_of(step, subject, job));
+        self.asked = (0..sequence.steps.len()).flat_map(of_step).collect();
     }
 
     /// Whether a step stands complete on a subject at a moment: done, in tolerance, its window not lapsed,
@@ -410,6 +419,11 @@ impl Day {
     /// When it ended: when it was closed; else, as far as `now`, when a day left open is over.
     pub fn until(&self, now: Moment) -> Moment {
         self.closed_at.unwrap_or_else(|| now.min(self.opened_at + LONGEST_DAY))
+    }
+
+    /// Whether it is the same day in another state of the job.
+    pub(super) fn is_same(&self, other: &Self) -> bool {
+        (&self.device, self.opened_at) == (&other.device, other.opened_at)
     }
 
     /// Who was on site at a moment.

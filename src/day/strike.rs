@@ -11,16 +11,19 @@ use crate::record::{Body, Draft, Entry};
 /// # Errors
 /// [`ReplayFault`] when the record could not be replayed without it.
 pub(super) fn lost_footing(book: &Book, target: &Entry, now: Moment) -> Result<Vec<(String, String)>, ReplayFault> {
+    // The last word of all: recorded no earlier than anything else, and knowing of all of it.
+    let recorded_at = book.state.last_recorded.map_or(now, |last| last.max(now));
+    let seq = book.entries.iter().map(Entry::weight).max().unwrap_or(0).saturating_add(1);
     let strike = Draft {
         job: target.job.clone(),
         happened_at: now,
-        recorded_at: now,
+        recorded_at,
         by: String::new(),
         body: Body::Struck { entry: target.id(), why: String::new() },
         rehearsal: false,
     };
     let mut entries = book.entries.clone();
-    if let Ok(sealed) = Entry::seal(strike, "trial", 1, "") {
+    if let Ok(sealed) = Entry::seal(strike, "trial", seq, "") {
         entries.push(sealed);
     }
     let after = replay(&entries, None)?;

@@ -4,7 +4,7 @@ use chrono::TimeDelta;
 
 use super::breach::Breach;
 use super::state::{Done, Reading, State};
-use crate::moment::{Moment, clock, span};
+use crate::moment::{Moment, at_site, clock, span};
 use crate::refusal::Rule;
 use crate::sequence::{LapseTrigger, Window};
 
@@ -127,15 +127,20 @@ impl State {
             Some((trigger, reading.at))
         });
         let (earliest, latest) = self.bounds(found, subject, from.at, until);
-        let closes_at = latest.map(|latest| from.at + latest);
+        // By the clocks that the site has by then: summer time may begin or end while a window runs.
+        let after = |length: TimeDelta| at_site(&(from.at + length), self.job.time_zone);
+        let closes_at = latest.map(after);
         Some(Run {
             window: found,
             subject,
             from,
-            opens_at: from.at + earliest.unwrap_or_default(),
-            warns_at: closes_at.filter(|_| !found.warn.is_zero()).map(|closes| (closes - found.warn).max(from.at)),
+            opens_at: after(earliest.unwrap_or_default()),
+            warns_at: latest
+                .filter(|_| !found.warn.is_zero())
+                .map(|latest| after((latest - found.warn).max(TimeDelta::zero()))),
             closes_at,
-            spoiled,
+            // What had closed unused, no rain spoils any more.
+            spoiled: spoiled.filter(|(_, at)| closes_at.is_none_or(|closes| *at <= closes)),
             answered,
         })
     }
@@ -223,26 +228,42 @@ pub(super) fn judge(state: &State, step: usize, subject: usize, at: Moment) -> V
             continue;
         }
         let Some(run) = state.run(index, subject) else { continue };
+        let spent = state.spent(&run, at);
+        let spoiled = run.spoiled.filter(|(_, when)| *when <= at);
+        let closed = run.closes_at.filter(|closes| *closes < at);
+        if spent.is_none() && spoiled.is_none() && closed.is_none() && run.opens_at <= at {
+            continue;
+        }
         let first = &sequence.steps[window.from];
         let id = state.subjects.get(subject).to_string();
         let again = format!("do '{}' again: cladlog record {} --on {id}", first.title, first.key);
         let again = window.redo.as_ref().map_or(again.clone(), |redo| format!("{redo} Then {again}"));
         let begun = format!("'{}' was done on {id} at {}", first.title, clock(&run.from.at, today));
         let mut breach = Breach::new(Rule::R6, &window.key, String::new(), again);
-        if let Some(when) = state.spent(&run, at) {
+        if let Some(when) = spent {
             let second = &sequence.steps[window.to].title;
             breach.why =
                 format!("{begun}, but '{second}' after it lapsed at {} and has to come out", clock(&when, today));
             breach.closed_at = Some(when);
-        } else if let Some((trigger, when)) = run.spoiled.filter(|(_, when)| *when <= at) {
-            let (word, verb) = match trigger {
-                LapseTrigger::Rain => ("rain", "fell on"),
-                LapseTrigger::Frost => ("frost", "was read on"),
-            };
+        } else if let Some((trigger, when)) = spoiled {
+            let verb = if trigger == LapseTrigger::Rain { "fell on" } else { "was read on" };
             let wall = state.subjects.get(subject).wall().unwrap_or("the wall").to_owned();
-            breach.why =
-                format!("{begun}; {word} {verb} {wall} at {}, so the {} lapsed", clock(&when, today), window.title);
+            breach.why = format!(
+                "{begun}; {} {verb} {wall} at {}, so the {} lapsed",
+                trigger.word(),
+                clock(&when, today),
+                window.title
+            );
             breach.closed_at = Some(when);
+        } else if let Some(closes) = run.closes_at.filter(|closes| *closes < run.opens_at) {
+            // Waiting would not help: the table of surface temperatures leaves nothing between the two.
+            breach.why = format!(
+                "{begun}; by how warm the surface was the {} closes at {}, and opens only at {}: it can't be met",
+                window.title,
+                clock(&closes, today),
+                clock(&run.opens_at, today)
+            );
+            breach.closed_at = Some(closes).filter(|closes| *closes < at);
         } else if at < run.opens_at {
             breach.why = format!(
                 "{begun}; the {} opens {} later, at {}, in {}",
@@ -253,7 +274,7 @@ pub(super) fn judge(state: &State, step: usize, subject: usize, at: Moment) -> V
             );
             breach.clears = format!("wait until {}", clock(&run.opens_at, today));
             breach.opens_at = Some(run.opens_at);
-        } else if let Some(closes) = run.closes_at.filter(|closes| *closes < at) {
+        } else if let Some(closes) = closed {
             breach.why = format!(
                 "{begun}; the {} closed {} later, at {}, {} ago",
                 window.title,
@@ -262,8 +283,6 @@ pub(super) fn judge(state: &State, step: usize, subject: usize, at: Moment) -> V
                 span(at - closes)
             );
             breach.closed_at = Some(closes);
-        } else {
-            continue;
         }
         breaches.push(breach);
     }

@@ -220,7 +220,8 @@ impl<'s, 't> Section<'s, 't> {
         let known: Vec<&str> = self.shape.fields.iter().map(|field| field.key).collect();
         let near = nearest(key, &known).map(|near| format!("did you mean '{near}'?"));
         let mend = near.unwrap_or_else(|| format!("the keys are {}", known.join(", ")));
-        format!("unknown key '{}' in a {}: {mend}", shortened(key), self.shape.name)
+        let a = if self.shape.name.starts_with(['a', 'e', 'i', 'o', 'u']) { "an" } else { "a" };
+        format!("unknown key '{}' in {a} {}: {mend}", shortened(key), self.shape.name)
     }
 
     fn check_value(&self, key: &str, kind: &'static Kind, value: &Spanned<DeValue<'t>>, missing_too: bool) {

@@ -240,8 +240,13 @@ pub(super) fn quantities(document: &Document) -> Section {
         .quantities
         .iter()
         .map(|one| {
+            // What is counted on a wall are its openings; a corner is a part of its own.
+            let on_wall = document.parts.iter().any(|part| part.key == one.part && part.wall.is_some());
             let many = |value: &Decimal| match one.unit {
-                Unit::Each => value.normalize().to_string(),
+                Unit::Each => {
+                    let s = if *value == Decimal::ONE { "" } else { "s" };
+                    format!("{} {}{s}", value.normalize(), if on_wall { "opening" } else { "corner" })
+                }
                 _ => format!("{value} {}", one.unit.sign()),
             };
             vec![one.part.clone(), one.title.clone(), many(&one.whole), many(&one.complete)]

@@ -482,6 +482,8 @@ pub struct StruckTold {
     /// When it happened.
     #[serde(serialize_with = "serialize_rfc3339")]
     pub happened_at: Moment,
+    /// Recorded late.
+    pub late: bool,
     /// What it said.
     pub what: String,
     /// Id of the entry that strikes it.

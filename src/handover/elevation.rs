@@ -25,9 +25,11 @@ pub struct DefectMark {
 
 /// The drawing of a wall: dark lines on nothing, legible in one colour.
 ///
-/// What the job gives no numbers for is spread evenly, and the drawing says so. An open defect is a filled
-/// disc, one that was put right or conceded a ring; both carry their number.
-pub fn elevation(wall: &Wall, marks: &[DefectMark]) -> String {
+/// `bottoms_mm` are those of the courses by the storey rod, over the datum. What the job gives no numbers for is spread
+/// evenly, and the drawing says so. An open defect is a filled disc, one that was put right or conceded a ring; both
+/// carry their number.
+pub fn elevation(wall: &Wall, bottoms_mm: Option<&[f64]>, marks: &[DefectMark]) -> String {
+    let bottoms = bottoms_mm.filter(|bottoms| bottoms.len() == wall.courses as usize && bottoms.is_sorted());
     let frame = Frame::of(wall);
     let mut svg = String::new();
     let (width, height) = (WIDTH, frame.foot + FOOT);
@@ -40,7 +42,7 @@ pub fn elevation(wall: &Wall, marks: &[DefectMark]) -> String {
         n(height),
         escaped(&described(wall, marks))
     );
-    frame.draw_courses(wall, &mut svg);
+    frame.draw_courses(wall, bottoms, &mut svg);
     frame.draw_joints(wall, &mut svg);
     for (place, opening) in wall.openings.iter().enumerate() {
         frame.draw_opening(opening, place, wall.openings.len(), &mut svg);
@@ -53,8 +55,8 @@ pub fn elevation(wall: &Wall, marks: &[DefectMark]) -> String {
         n(frame.right - frame.left),
         n(frame.foot - frame.top)
     );
-    frame.draw_sizes(wall, &mut svg);
-    frame.draw_marks(wall, marks, &mut svg);
+    frame.draw_sizes(wall, bottoms.is_some(), &mut svg);
+    frame.draw_marks(wall, bottoms, marks, &mut svg);
     svg.push_str("</svg>\n");
     svg
 }
@@ -122,13 +124,22 @@ impl Frame {
         (from, to, sill, head)
     }
 
-    fn draw_courses(&self, wall: &Wall, svg: &mut String) {
+    /// The bottom and the top of a course on the drawing, counted from nought.
+    fn course(&self, wall: &Wall, bottoms: Option<&[f64]>, course: usize) -> (f64, f64) {
+        let room = (self.foot - self.top) / f64::from(wall.courses.max(1));
+        match bottoms.and_then(|bottoms| Some((*bottoms.get(course)?, bottoms.get(course + 1)))) {
+            Some((bottom, above)) => (self.y(bottom), above.map_or(self.top, |above| self.y(*above))),
+            None => (self.foot - room * course as f64, self.foot - room * (course + 1) as f64),
+        }
+    }
+
+    fn draw_courses(&self, wall: &Wall, bottoms: Option<&[f64]>, svg: &mut String) {
         let courses = wall.courses.min(400);
         // More labels than fit are thinned out.
         let room = (self.foot - self.top) / f64::from(courses.max(1));
         let every = ((22.0 / room).ceil() as u32).max(1);
         for course in 1..=courses {
-            let line = self.foot - room * f64::from(course);
+            let (bottom, line) = self.course(wall, bottoms, course as usize - 1);
             if course < courses {
                 let _ = writeln!(
                     svg,
@@ -139,7 +150,7 @@ impl Frame {
                 );
             }
             if course == 1 || course == courses || (course % every == 0 && courses - course >= every) {
-                text(svg, self.left - 8.0, line + room / 2.0 + 7.0, "end", &format!("C{course}"));
+                text(svg, self.left - 8.0, (bottom + line) / 2.0 + 7.0, "end", &format!("C{course}"));
             }
         }
     }
@@ -177,7 +188,7 @@ impl Frame {
         text(svg, x + wide / 2.0, y + high / 2.0 + 7.0, "middle", &opening.key);
     }
 
-    fn draw_sizes(&self, wall: &Wall, svg: &mut String) {
+    fn draw_sizes(&self, wall: &Wall, by_the_rod: bool, svg: &mut String) {
         let said = match (wall.length_mm, wall.height_mm) {
             (Some(length), Some(height)) => {
                 format!(
@@ -191,7 +202,8 @@ impl Frame {
         let spread = wall.joints.iter().any(|joint| joint.at_mm.is_none())
             || wall.openings.iter().any(|o| [o.from_mm, o.to_mm, o.sill_mm, o.head_mm].iter().any(Option::is_none));
         let scale = if !self.to_scale || spread { "not to scale" } else { "" };
-        let joined: Vec<&str> = [said.as_str(), scale].into_iter().filter(|part| !part.is_empty()).collect();
+        let evenly = if by_the_rod || wall.courses < 2 { "" } else { "courses spread evenly" };
+        let joined: Vec<&str> = [said.as_str(), scale, evenly].into_iter().filter(|part| !part.is_empty()).collect();
         text(svg, self.left, self.foot + 28.0, "start", &format!("Seen from outside. {}", joined.join("; ")));
         text(
             svg,
@@ -202,11 +214,11 @@ impl Frame {
         );
     }
 
-    fn draw_marks(&self, wall: &Wall, marks: &[DefectMark], svg: &mut String) {
+    fn draw_marks(&self, wall: &Wall, bottoms: Option<&[f64]>, marks: &[DefectMark], svg: &mut String) {
         let mut taken: BTreeMap<&str, usize> = BTreeMap::new();
         for mark in marks.iter().take(400) {
             let place = taken.entry(mark.subject.as_str()).or_default();
-            let (x, y) = self.spot(wall, &mark.subject, *place);
+            let (x, y) = self.spot(wall, bottoms, &mark.subject, *place);
             *place += 1;
             let (disc, ink) = if mark.open { ("#1a1a1a", "#ffffff") } else { ("#ffffff", "#1a1a1a") };
             let _ = writeln!(
@@ -227,7 +239,7 @@ impl Frame {
     }
 
     /// Where the n-th mark on a subject goes: along it, and always on the wall.
-    fn spot(&self, wall: &Wall, subject: &str, place: usize) -> (f64, f64) {
+    fn spot(&self, wall: &Wall, bottoms: Option<&[f64]>, subject: &str, place: usize) -> (f64, f64) {
         let step = 38.0 * place as f64;
         let within = |x: f64, y: f64| {
             let inside = |at: f64, low: f64, high: f64| at.max(low + 20.0).min((high - 20.0).max(low + 20.0));
@@ -241,8 +253,8 @@ impl Frame {
         } else if let Some(joint) = number('J').and_then(|number| number.checked_sub(1)) {
             within(self.x(self.joint_mm(wall, joint)), self.foot - (self.foot - self.top) * 0.42 + step)
         } else if let Some(course) = number('C').and_then(|number| number.checked_sub(1)) {
-            let room = (self.foot - self.top) / f64::from(wall.courses.max(1));
-            within(self.left + 30.0 + step, self.foot - room * (course as f64 + 0.5))
+            let (bottom, top) = self.course(wall, bottoms, course);
+            within(self.left + 30.0 + step, (bottom + top) / 2.0)
         } else {
             within(self.right - 30.0 - step, self.foot - 26.0)
         }
@@ -296,12 +308,33 @@ mod tests {
             DefectMark { number: 3, subject: "N/J2".into(), open: true },
             DefectMark { number: 12, subject: "N".into(), open: false },
         ];
-        let svg = elevation(&wall(), &marks);
-        for label in [">C1<", ">C9<", ">J1<", ">J2<", ">O1<", ">3<", ">12<", "9600 mm long, 5400 mm high; not to scale"]
-        {
+        let svg = elevation(&wall(), None, &marks);
+        for label in [
+            ">C1<",
+            ">C9<",
+            ">J1<",
+            ">J2<",
+            ">O1<",
+            ">3<",
+            ">12<",
+            "9600 mm long, 5400 mm high; not to scale; courses spread evenly",
+        ] {
             assert!(svg.contains(label), "{label} in {svg}");
         }
         assert_eq!(svg.matches("<circle").count(), 2);
+    }
+
+    #[test]
+    fn courses_lie_where_the_storey_rod_has_them() {
+        let three = Wall { courses: 3, ..wall() };
+        // 5400 mm are 516.2 up: from 550.2 at the foot, 1800 mm lie at 378.1 and 3600 mm at 206.1.
+        let even = elevation(&three, None, &[]);
+        let rod = elevation(&three, Some(&[0.0, 1800.0, 3600.0]), &[]);
+        assert_eq!(even.replace("; courses spread evenly", ""), rod);
+        let low = elevation(&three, Some(&[0.0, 600.0, 1200.0]), &[]);
+        assert!(!low.contains("spread evenly") && low != rod);
+        // A rod of other courses than the wall's says nothing of them.
+        assert_eq!(elevation(&three, Some(&[0.0, 600.0]), &[]), even);
     }
 
     #[test]
@@ -310,7 +343,7 @@ mod tests {
             let wall = Wall { length_mm: Some(length), height_mm: Some(height), courses: 1000, ..wall() };
             let marks: Vec<DefectMark> =
                 (1..300).map(|number| DefectMark { number, subject: "N/C7".into(), open: true }).collect();
-            let svg = elevation(&wall, &marks);
+            let svg = elevation(&wall, None, &marks);
             assert!(svg.len() < 300_000);
         }
     }

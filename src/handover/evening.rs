@@ -248,7 +248,7 @@ impl Evening {
                     size: extra.size(),
                 })
                 .collect(),
-            also: sorted.also,
+            also: sorted.also(),
             defects: state
                 .defects
                 .iter()
@@ -391,7 +391,7 @@ impl ExtraOfDay {
 struct Sorted {
     steps: Vec<(String, Vec<usize>)>,
     holds: Vec<(HoldOfDay, Vec<usize>)>,
-    also: Vec<String>,
+    also: Vec<(Moment, String)>,
 }
 
 impl Sorted {
@@ -422,7 +422,7 @@ impl Sorted {
             | Body::StoppageEnded { .. }
             | Body::ExtraAdded { .. }
             | Body::DefectOpened { .. } => {}
-            other => self.also.push(format!("{} {}", at.format("%H:%M"), other.in_words())),
+            other => self.also.push((at, format!("{} {}", at.format("%H:%M"), other.in_words()))),
         }
     }
 
@@ -436,6 +436,13 @@ impl Sorted {
                 self.holds.push((told, vec![index]));
             }
         }
+    }
+
+    /// In the order in which it happened, whenever it was written down.
+    fn also(&self) -> Vec<String> {
+        let mut also = self.also.clone();
+        also.sort_by_key(|(at, _)| *at);
+        also.into_iter().map(|(_, said)| said).collect()
     }
 
     fn holds(&self, state: &State) -> Vec<HoldOfDay> {

@@ -18,7 +18,7 @@ use crate::digest::sha256_hex;
 use crate::moment::{Moment, span};
 use crate::plain::visible;
 use crate::record::{Answer, Body, Entry, jsonl};
-use crate::sequence::{Ask, Basis, LapseTrigger, Sequence};
+use crate::sequence::{Ask, Basis, Sequence};
 use crate::units::number::show;
 use crate::units::{Humidity, Temperature};
 
@@ -281,7 +281,7 @@ fn windows(state: &State, now: Moment, bases: &mut Bases) -> Vec<WindowTold> {
 /// How a run ended: the word and the sentence.
 fn outcome(run: &Run<'_>, again: Option<Moment>, now: Moment) -> (&'static str, String) {
     let spoiled = run.spoiled.map(|(trigger, at)| {
-        let word = if trigger == LapseTrigger::Rain { "rain" } else { "frost" };
+        let word = trigger.word();
         format!("{word} at {}", clock_on(&at, &run.from.at))
     });
     if let Some(done) = run.answered {
@@ -404,6 +404,7 @@ fn struck(book: &Book) -> Vec<StruckTold> {
         Some(StruckTold {
             entry: entry.id(),
             happened_at: entry.happened_at,
+            late: entry.is_late(),
             what: entry.body.in_words(),
             struck_by: by.id(),
             struck_at: by.happened_at,
@@ -453,7 +454,8 @@ fn days(state: &State) -> Vec<DayWorked> {
 fn cautions(state: &State) -> Vec<Acknowledged> {
     let mut told = Vec::new();
     for day in &state.days {
-        for ((caution, person), at) in &day.acknowledged {
+        let all = day.acknowledged.iter().flat_map(|(caution, by)| by.iter().map(move |(who, at)| (caution, who, at)));
+        for (caution, person, at) in all {
             let title = state
                 .editions
                 .iter()
@@ -557,7 +559,7 @@ fn summary(state: &State, now: Moment, steps: &[StepTold], windows: &[WindowTold
         measurements: measured().filter(|answer| answer.within.is_some()).count(),
         measurements_out: measured().filter(|answer| answer.within == Some(false)).count(),
         entries: log.len(),
-        late: log.iter().filter(|entry| entry.late).count(),
+        late: log.iter().filter(|entry| entry.late && entry.struck_by.is_none()).count(),
         struck: log.iter().filter(|entry| entry.struck_by.is_some()).count(),
         hours: state.days.iter().flat_map(|day| day.hours.values()).fold(0.0, |sum, hours| sum + hours),
     }

@@ -112,7 +112,8 @@ fn block(block: &Block, pictures: &Pictures) -> Markup {
         Block::Drawing { name } => html! {
             @if let Some(drawing) = pictures.drawings.iter().find(|drawing| &drawing.name == name) {
                 // Our own drawing, with every text in it escaped where it was written.
-                figure aria-label=(drawing.described) { (PreEscaped(&drawing.svg)) }
+                @let overview = drawing.path.starts_with("drawings/wall-");
+                figure class={ "drawing" @if overview { " overview" } } aria-label=(drawing.described) tabindex="0" { (PreEscaped(&drawing.svg)) }
             }
         },
         Block::Photos { photos } => html! {

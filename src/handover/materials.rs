@@ -234,11 +234,18 @@ fn compared(materials: &Materials) -> Option<Block> {
             (None, false) => "in another unit".to_owned(),
             (ordered, _) => amount(ordered),
         };
+        let waste = one.waste_allowed_pct.filter(|pct| *pct > 0.0);
+        let waste = waste.map(|pct| format!("{} % waste in it", show(pct))).unwrap_or_default();
+        let by_hand = match (one.used, one.used_counted) {
+            (Some(used), Some(Amount::NONE)) if used > Amount::NONE => "worked out".to_owned(),
+            (Some(used), Some(by_hand)) if by_hand < used => format!("{by_hand} counted, the rest worked out"),
+            _ => String::new(),
+        };
         vec![
             one.product.clone(),
-            ordered,
+            lines([ordered, waste]),
             lines([amount(one.delivered), pct(one.delivered_pct, "the order")]),
-            lines([amount(one.used), pct(one.used_pct, "what came")]),
+            lines([amount(one.used), pct(one.used_pct, "what came"), by_hand]),
             lines([
                 some(one.thrown_away, "thrown away"),
                 pct(one.thrown_away_pct, "what came"),
@@ -268,9 +275,11 @@ pub(super) fn compared_csv(document: &Document) -> Vec<Vec<String>> {
         "unit",
         "ordered",
         "ordered_by",
+        "waste_allowed_pct",
         "delivered",
         "delivered_pct_of_ordered",
         "used",
+        "used_counted",
         "used_pct_of_delivered",
         "thrown_away",
         "thrown_away_pct_of_delivered",
@@ -289,9 +298,11 @@ pub(super) fn compared_csv(document: &Document) -> Vec<Vec<String>> {
             one.unit.clone(),
             exact(one.ordered),
             one.ordered_by.join(" "),
+            pct(one.waste_allowed_pct),
             exact(one.delivered),
             pct(one.delivered_pct),
             exact(one.used),
+            exact(one.used_counted),
             pct(one.used_pct),
             exact(Some(one.thrown_away)),
             pct(one.thrown_away_pct),

@@ -3,15 +3,16 @@
 use std::collections::BTreeMap;
 
 use super::document::Missing;
-use crate::day::{HoldState, Phase, State};
+use crate::day::{DefectState, HoldState, Phase, State};
 use crate::moment::Moment;
 
 /// What is missing at a moment, what weighs most first: open defects, hold points, steps, entries not understood.
 pub(super) fn missing(state: &State, now: Moment) -> Vec<Missing> {
     let mut missing = Vec::new();
-    for defect in state.open_defects() {
+    for (defect, number) in state.defects.iter().zip(1..).filter(|(defect, _)| defect.state == DefectState::Open) {
         let stands = format!("open since {}", super::text::when(&defect.opened_at));
-        missing.push(Missing { sort: "defect", on: defect.subject.clone(), what: defect.what.clone(), stands });
+        let what = format!("Defect {number}: {}", defect.what);
+        missing.push(Missing { sort: "defect", on: defect.subject.clone(), what, stands });
     }
     for (hold, subject, life) in state.holds() {
         let stands = match life.state {

@@ -43,6 +43,8 @@ pub use document::{
 };
 pub use evening::{Evening, ExtraOfDay, HoldOfDay, Measured, StepOfDay, StoppageOfDay, Weather, Worked};
 pub use manifest::{FileLine, MANIFEST, Manifest, ManifestFault};
+#[cfg(feature = "pdf")]
+pub use pack::typesetting;
 pub use pack::{Making, Pack, PackFault, Told, has_pdf, pack, pdf_a1b};
 pub use pictures::{Album, NoOriginals, Originals};
 pub use signature::{PUBLIC_KEY, SIGNATURE, SignatureFault, Signer, check_signature, is_rehearsal_key};

@@ -165,6 +165,17 @@ pub fn pdf_a1b(document: &Document, album: &Album) -> Result<Option<Vec<u8>>, Pa
     }
 }
 
+/// What the printed pages of a job are set from at a moment: the template and every file that it reads, by name. The
+/// typst command sets the same pages from them; see docs/benchmarks.md.
+#[cfg(feature = "pdf")]
+pub fn typesetting(book: &Book, made_at: Moment, making: &Making<'_>) -> Vec<(String, Vec<u8>)> {
+    let album = Album::of(book, making.originals, making.no_places, &mut |_, _| {});
+    let document = Document::with(book, made_at, &album, Some(making.signer.fingerprint()));
+    let pictures = Pictures::of(drawings(&document), &album.files());
+    let record = crate::record::jsonl(&book.entries).into_bytes();
+    super::pdf::typesetting(&document, &sheets::sections(&document), &pictures, &record)
+}
+
 /// A drawing of the pack.
 pub(super) struct Drawing {
     /// What the pages call it by: a wall's key, or its set-out's name.
@@ -187,7 +198,8 @@ fn drawings(document: &Document) -> Vec<Drawing> {
     let walls = document.parts.iter().filter_map(|part| Some((part.wall.as_ref()?, &part.set_out)));
     // The number in front keeps "n" and "N" apart where capitals don't count in file names.
     for (index, (wall, set_out)) in walls.enumerate() {
-        drawings.push(drawing(document, index + 1, wall));
+        let bottoms = set_out.as_ref().map(|drawn| drawn.courses_mm.as_slice());
+        drawings.push(drawing(document, index + 1, wall, bottoms));
         drawings.extend(set_out.as_ref().map(|drawn| Drawing {
             name: set_out_name(&wall.key),
             path: format!("drawings/set-out-{}-{}.svg", index + 1, wall.key),
@@ -199,7 +211,7 @@ fn drawings(document: &Document) -> Vec<Drawing> {
     drawings
 }
 
-fn drawing(document: &Document, number: usize, wall: &Wall) -> Drawing {
+fn drawing(document: &Document, number: usize, wall: &Wall, bottoms_mm: Option<&[f64]>) -> Drawing {
     let mut marks: Vec<DefectMark> = document
         .defects
         .iter()
@@ -215,6 +227,6 @@ fn drawing(document: &Document, number: usize, wall: &Wall) -> Drawing {
         name: wall.key.clone(),
         path: format!("drawings/wall-{number}-{}.svg", wall.key),
         described: super::elevation::described(wall, &marks),
-        svg: elevation(wall, &marks),
+        svg: elevation(wall, bottoms_mm, &marks),
     }
 }

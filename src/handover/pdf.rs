@@ -143,10 +143,30 @@ pub(super) fn evening(evening: &Evening, sections: &[Section]) -> Result<Vec<u8>
     written(&set, &printed)
 }
 
+/// What the pages of a pack are set from, by file name; the first is the template. The typst command sets the same
+/// pages from them.
+pub(super) fn typesetting(
+    document: &Document,
+    sections: &[Section],
+    pictures: &Pictures,
+    record: &[u8],
+) -> Vec<(String, Vec<u8>)> {
+    let data = data(document, sections, pictures);
+    let files = files(data, pictures, Some(record), &fonts());
+    let template = ("pack.typ".to_owned(), TEMPLATE.as_bytes().to_vec());
+    std::iter::once(template).chain(files.into_iter().map(|(name, bytes)| (name, bytes.to_vec()))).collect()
+}
+
 fn set(printed: &Printed<'_>) -> Result<PagedDocument, PackFault> {
     let fonts = fonts();
-    let mut letters = Letters::of(&fonts);
-    let mut data = printed.data.clone();
+    let files = files(printed.data.clone(), printed.pictures, printed.record, &fonts);
+    let sheets = Sheets::new(fonts, files)?;
+    typst::compile(&sheets).output.map_err(|faults| told(&faults))
+}
+
+/// The files that the template reads.
+fn files(mut data: Value, pictures: &Pictures, record: Option<&[u8]>, fonts: &[Font]) -> BTreeMap<String, Bytes> {
+    let mut letters = Letters::of(fonts);
     letters.fit(&mut data);
     if letters.unset {
         data["unset"] = json!(
@@ -154,20 +174,19 @@ fn set(printed: &Printed<'_>) -> Result<PagedDocument, PackFault> {
              record show every character."
         );
     }
-    data["attached"] = json!(printed.record.is_some());
+    data["attached"] = json!(record.is_some());
     let mut files: BTreeMap<String, Bytes> = BTreeMap::new();
     files.insert("data.json".to_owned(), Bytes::from_string(data.to_string()));
-    if let Some(record) = printed.record {
+    if let Some(record) = record {
         files.insert("record.jsonl".to_owned(), Bytes::new(record.to_vec()));
     }
-    for (index, drawing) in printed.pictures.drawings.iter().enumerate() {
+    for (index, drawing) in pictures.drawings.iter().enumerate() {
         files.insert(drawing_file(index), Bytes::from_string(drawing.svg.clone()));
     }
-    for (path, small) in &printed.pictures.small {
+    for (path, small) in &pictures.small {
         files.insert(path.clone(), Bytes::new(small.clone()));
     }
-    let sheets = Sheets::new(fonts, files)?;
-    typst::compile(&sheets).output.map_err(|faults| told(&faults))
+    files
 }
 
 fn written(set: &PagedDocument, printed: &Printed<'_>) -> Result<Vec<u8>, PackFault> {

@@ -41,6 +41,9 @@ pub struct JointTold {
     pub state: &'static str,
     /// The same in words.
     pub says: String,
+    /// The weather that it was primed in, as far as it was read.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub primed_in: Option<WeatherTold>,
     /// The weather that it was gunned in, as far as it was read.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub weather: Option<WeatherTold>,
@@ -54,7 +57,7 @@ pub struct JointTold {
 pub struct WeatherTold {
     /// Id of the entry.
     pub reading: String,
-    /// Minutes from the reading to the gunning; negative when it was read afterwards.
+    /// Minutes from the reading to the work; negative when it was read afterwards.
     pub age_min: i64,
     /// Surface, °C.
     pub surface_c: f64,
@@ -126,6 +129,7 @@ pub(super) fn joints(state: &State, windows: &[WindowTold]) -> Vec<JointTold> {
             gunned_at: gunned,
             state: window.state,
             says: window.says.clone(),
+            primed_in: weather(state, &window.part, window.began_at),
             weather: gunned.and_then(|at| weather(state, &window.part, at)),
             in_sun: gunned.and_then(|at| in_sun(state, &window.part, at)),
         }
@@ -250,28 +254,37 @@ pub(super) fn joints_of(document: &Document, part: &str) -> Option<Block> {
                 Some(false) => "in shade",
                 None => "",
             };
-            let weather = joint.weather.as_ref().map_or_else(String::new, |weather| {
-                lines([
-                    format!("Surface {} °C{}", show(weather.surface_c), if weather.rain { ", RAIN" } else { "" }),
-                    weather
-                        .dew_margin_c
-                        .map(|margin| format!("{} °C over the dew point", show(margin)))
-                        .unwrap_or_default(),
-                    format!("Read {} ({})", age(weather.age_min), weather.reading),
-                ])
-            });
+            let weather =
+                |weather: &Option<WeatherTold>| weather.as_ref().map(WeatherTold::in_words).unwrap_or_default();
             vec![
                 joint.subject.clone(),
-                when(day),
+                lines([when(day), weather(&joint.primed_in)]),
                 format!("{}{closes}", clock_on(&joint.opens_at, day)),
                 joint.gunned_at.as_ref().map(|at| clock_on(at, day)).unwrap_or_default(),
                 joint.says.clone(),
-                lines([weather, sun.to_owned()]),
+                lines([weather(&joint.weather), sun.to_owned()]),
             ]
         })
         .collect();
-    let columns = [("Joint", 3), ("Primed", 5), ("Window", 5), ("Gunned", 4), ("How it ended", 6), ("Sealed in", 8)];
-    (!rows.is_empty()).then(|| table("Joints: the clock of each, and the weather it was sealed in", &columns, rows, ""))
+    let columns =
+        [("Joint", 3), ("Primed, in", 8), ("Window", 5), ("Gunned", 4), ("How it ended", 6), ("Sealed in", 8)];
+    (!rows.is_empty())
+        .then(|| table("Joints: the clock of each, and the weather it was primed and sealed in", &columns, rows, ""))
+}
+
+impl WeatherTold {
+    /// "Surface 21 °C", how far it stands over the dew point, and how old the reading is: a line each.
+    fn in_words(&self) -> String {
+        lines([
+            format!("Surface {} °C{}", show(self.surface_c), if self.rain { ", RAIN" } else { "" }),
+            match self.dew_margin_c {
+                Some(margin) if margin < 0.0 => format!("{} °C UNDER the dew point", show(-margin)),
+                Some(margin) => format!("{} °C over the dew point", show(margin)),
+                None => String::new(),
+            },
+            format!("Read {} ({})", age(self.age_min), self.reading),
+        ])
+    }
 }
 
 fn age(minutes: i64) -> String {
@@ -351,14 +364,27 @@ pub(super) fn joints_csv(document: &Document) -> Vec<Vec<String>> {
         "dew_margin_c",
         "rain",
         "in_sun",
+        "primed_reading",
+        "primed_reading_age_min",
+        "primed_surface_c",
+        "primed_dew_margin_c",
+        "primed_rain",
     ];
     let yes = |flag: bool| if flag { "yes" } else { "no" }.to_owned();
     let time = |at: &Option<Moment>| at.as_ref().map(rfc3339).unwrap_or_default();
     let mut rows = vec![heading.map(str::to_owned).to_vec()];
     rows.extend(document.joints.iter().map(|joint| {
-        let weather = joint.weather.as_ref();
-        let read = |of: &dyn Fn(&WeatherTold) -> String| weather.map(of).unwrap_or_default();
-        vec![
+        let read = |weather: &Option<WeatherTold>| match weather {
+            Some(weather) => [
+                weather.reading.clone(),
+                weather.age_min.to_string(),
+                weather.surface_c.to_string(),
+                weather.dew_margin_c.map(|margin| margin.to_string()).unwrap_or_default(),
+                yes(weather.rain),
+            ],
+            None => std::array::from_fn(|_| String::new()),
+        };
+        let mut row = vec![
             joint.subject.clone(),
             joint.part.clone(),
             rfc3339(&joint.primed_at),
@@ -367,13 +393,11 @@ pub(super) fn joints_csv(document: &Document) -> Vec<Vec<String>> {
             time(&joint.gunned_at),
             joint.state.to_owned(),
             joint.says.clone(),
-            read(&|weather| weather.reading.clone()),
-            read(&|weather| weather.age_min.to_string()),
-            read(&|weather| weather.surface_c.to_string()),
-            read(&|weather| weather.dew_margin_c.map(|margin| margin.to_string()).unwrap_or_default()),
-            read(&|weather| yes(weather.rain)),
-            joint.in_sun.map(yes).unwrap_or_default(),
-        ]
+        ];
+        row.extend(read(&joint.weather));
+        row.push(joint.in_sun.map(yes).unwrap_or_default());
+        row.extend(read(&joint.primed_in));
+        row
     }));
     rows
 }

@@ -104,11 +104,11 @@ pub(super) fn sections(document: &Document) -> Vec<Section> {
     }
     sections.push(glance(document));
     sections.push(holds(document));
+    sections.push(parts::defects(document));
     sections.extend(parts::parts(document));
     sections.extend(super::sealing::section(document));
     sections.extend(super::ordered::section(document));
     sections.push(super::materials::section(document));
-    sections.push(parts::defects(document));
     sections.push(people(document));
     sections.push(cautions(document));
     sections.push(late_and_struck(document));
@@ -302,7 +302,11 @@ fn late_and_struck(document: &Document) -> Section {
         .iter()
         .map(|one| {
             vec![
-                lines([when(&one.happened_at), one.entry.clone()]),
+                lines([
+                    when(&one.happened_at),
+                    if one.late { "recorded late".to_owned() } else { String::new() },
+                    one.entry.clone(),
+                ]),
                 one.what.clone(),
                 one.why.clone(),
                 lines([one.by.clone(), when(&one.struck_at), one.struck_by.clone()]),
@@ -324,7 +328,7 @@ fn late_and_struck(document: &Document) -> Section {
         ),
         table(
             "Struck: crossed out, and still readable",
-            &[("Was entered", 3), ("What it said", 4), ("Why it was struck", 4), ("Struck by", 3)],
+            &[("Happened, entry", 3), ("What it said", 4), ("Why it was struck", 4), ("Struck by", 3)],
             struck,
             "Nothing was struck.",
         ),

@@ -35,7 +35,7 @@ pub enum Measure {
     Opening,
     /// Metres where panels meet openings.
     OpeningM,
-    /// Metres of joint and round openings: what is sealed.
+    /// Metres of joint and round openings, their heads left open: what is sealed.
     SealedM,
     /// Metres of edge cut on site.
     CutEdgeM,
@@ -97,7 +97,7 @@ impl Measure {
             Self::JointM => "m of joint, openings out",
             Self::Opening => "openings",
             Self::OpeningM => "m round openings",
-            Self::SealedM => "m of joint and round openings",
+            Self::SealedM => "m of joint and round openings, heads left open",
             Self::CutEdgeM => "m of cut edge",
             Self::Packer => "packers of the packing plan",
         }

@@ -89,6 +89,7 @@ pub fn quantities_of(job: &Job, wall: &Wall, walls: &[String], set_out: &SetOut,
         joint_m: joint_mm.max(0.0) / 1e3,
         openings: set_out.openings.len() as u32,
         opening_m: set_out.openings.iter().map(|opening| edge_mm(opening, start_mm, set_out.top_mm)).sum::<f64>() / 1e3,
+        head_m: set_out.openings.iter().map(|opening| head_mm(opening, set_out.top_mm)).sum::<f64>() / 1e3,
         cut_edge_m: pieces.cut_edge_m,
         packers: Vec::new(),
     }
@@ -110,9 +111,13 @@ fn span_mm(opening: &WallOpening, start_mm: f64, top_mm: f64) -> f64 {
 /// The edge along which panels meet an opening: both sides, the head, and the sill where it has one.
 fn edge_mm(opening: &WallOpening, start_mm: f64, top_mm: f64) -> f64 {
     let width = opening.to_mm - opening.from_mm;
-    let head = if opening.head_mm.is_some_and(|head| head < top_mm) { width } else { 0.0 };
     let sill = if opening.sill_mm.is_some_and(|sill| sill > start_mm) { width } else { 0.0 };
-    2.0 * span_mm(opening, start_mm, top_mm) + head + sill
+    2.0 * span_mm(opening, start_mm, top_mm) + head_mm(opening, top_mm) + sill
+}
+
+/// The edge over an opening's head, where panels pass above it.
+fn head_mm(opening: &WallOpening, top_mm: f64) -> f64 {
+    if opening.head_mm.is_some_and(|head| head < top_mm) { opening.to_mm - opening.from_mm } else { 0.0 }
 }
 
 /// So many of each size, smallest first.

@@ -48,8 +48,10 @@ pub struct WallQuantities {
     pub joint_m: f64,
     /// Openings.
     pub openings: u32,
-    /// Round all openings, in metres: sealed where panels meet them.
+    /// Round all openings, in metres: where panels meet them.
     pub opening_m: f64,
+    /// Of that along their heads, in metres: left open to drain, never sealed.
+    pub head_m: f64,
     /// Edges cut on site, in metres, from the pieces.
     pub cut_edge_m: f64,
     /// Packers by size, from the packing plan.
@@ -71,7 +73,7 @@ impl WallQuantities {
             Measure::JointM => self.joint_m,
             Measure::Opening => f64::from(self.openings),
             Measure::OpeningM => self.opening_m,
-            Measure::SealedM => self.joint_m + self.opening_m,
+            Measure::SealedM => (self.joint_m + self.opening_m - self.head_m).max(0.0),
             Measure::CutEdgeM => self.cut_edge_m,
             Measure::Packer => count(&self.packers),
         }
@@ -234,6 +236,7 @@ fn check_wall(wall: &WallQuantities) -> Result<(), TakeoffFault> {
         ("starter_m", wall.starter_m),
         ("corner_m", wall.corner_m),
         ("opening_m", wall.opening_m),
+        ("head_m", wall.head_m),
         ("cut_edge_m", wall.cut_edge_m),
     ];
     for (field, value) in lengths {

@@ -94,6 +94,9 @@ pub fn camera(bytes: &[u8]) -> Camera {
     let degrees = |tag: Tag, sign: Tag, minus: &str, most: f64| {
         let parts = rationals(field(tag)?)?;
         let [deg, min, sec] = *parts.get(..3)? else { return None };
+        if min > 60.0 || sec > 60.0 {
+            return None;
+        }
         let value = deg + min / 60.0 + sec / 3600.0;
         let value = if text(field(sign)?)? == minus { -value } else { value };
         (value.abs() <= most).then_some((value * 1e6).round() / 1e6)

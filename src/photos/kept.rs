@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 
 use sha2::{Digest, Sha256};
 
-use super::sort::PhotoSort;
+use super::sort::{MOST_BYTES, PhotoSort};
 use crate::digest::hex;
 
 /// The folder of originals of one database: `FILE.photos` beside `FILE`.
@@ -45,9 +45,10 @@ impl Kept {
         &self.folder
     }
 
-    /// Where the original of this digest lies, or would.
+    /// Where the original of this digest lies, or would. What is no digest, as a record from elsewhere may have it,
+    /// leads nowhere out of the folder.
     pub fn place(&self, sha256: &str, sort: PhotoSort) -> PathBuf {
-        self.folder.join(format!("{sha256}.{}", sort.ending()))
+        self.folder.join(format!("{}.{}", name_of(sha256), sort.ending()))
     }
 
     /// Copies a file in: written beside its place, made durable, renamed; its name lasts once [`Kept::settle`] has
@@ -65,7 +66,7 @@ impl Kept {
             return Ok(());
         }
         private_folder(&self.folder).map_err(disk(&self.folder, "the folder for photos can't be made"))?;
-        let part = self.folder.join(format!("{sha256}.part-{}", std::process::id()));
+        let part = self.folder.join(format!("{}.part-{}", name_of(sha256), std::process::id()));
         let kept = copy(from, &part)
             .map_err(disk(&place, "the photo can't be kept"))
             .and_then(|digest| if digest == sha256 { Ok(()) } else { Err(KeptFault::Changed(from.to_owned())) })
@@ -92,10 +93,18 @@ impl Kept {
     }
 }
 
+fn name_of(sha256: &str) -> &str {
+    let is_digest = sha256.len() == 64 && sha256.bytes().all(|byte| matches!(byte, b'0'..=b'9' | b'a'..=b'f'));
+    if is_digest { sha256 } else { "no-digest" }
+}
+
 fn is_whole(place: &Path, sha256: &str) -> bool {
-    std::fs::File::open(place)
-        .and_then(|mut file| digest_of(&mut file, &mut std::io::sink()))
-        .is_ok_and(|it| it == sha256)
+    // Somebody else's folder may hold anything: what is no file, or larger than any photo, is not read.
+    let is_photo = |data: std::fs::Metadata| data.is_file() && data.len() <= MOST_BYTES;
+    std::fs::metadata(place).is_ok_and(is_photo)
+        && std::fs::File::open(place)
+            .and_then(|mut file| digest_of(&mut file, &mut std::io::sink()))
+            .is_ok_and(|it| it == sha256)
 }
 
 /// Copies what is read, and gives its SHA-256.

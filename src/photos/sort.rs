@@ -292,11 +292,12 @@ fn webp(bytes: &[u8]) -> Result<Option<Size>, &'static str> {
 /// Walks the boxes of a HEIC file.
 fn boxes(bytes: &[u8]) -> Result<(), &'static str> {
     const CUT: &str = "it ends in the middle of a box";
-    let (mut at, mut meta) = (0_usize, false);
+    let (mut at, mut meta, mut data) = (0_usize, false, false);
     while at < bytes.len() {
         let short = be32(bytes, at).ok_or(CUT)?;
         let name = bytes.get(at + 4..at + 8).ok_or(CUT)?;
         meta |= name == b"meta";
+        data |= name == b"mdat";
         let length = match short {
             0 => bytes.len() - at,
             1 => {
@@ -308,5 +309,5 @@ fn boxes(bytes: &[u8]) -> Result<(), &'static str> {
         };
         at = at.checked_add(length).filter(|end| *end <= bytes.len()).ok_or(CUT)?;
     }
-    if meta { Ok(()) } else { Err("it has no picture") }
+    if meta && data { Ok(()) } else { Err("it has no picture") }
 }

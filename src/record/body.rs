@@ -348,6 +348,11 @@ impl Body {
         }
     }
 
+    /// Whether it changes what the job comes to; remarks and photos only stand beside it.
+    pub fn changes_state(&self) -> bool {
+        !matches!(self, Self::Noted { .. } | Self::PhotoAdded { .. })
+    }
+
     /// The kind as the record writes it.
     pub fn kind(&self) -> &str {
         match self {

@@ -3,6 +3,7 @@
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
+use rusqlite::config::DbConfig;
 use rusqlite::{Connection, ErrorCode, OpenFlags, TransactionBehavior};
 
 use super::entry::Entry;
@@ -124,7 +125,7 @@ pub struct DefectRow {
 }
 
 /// What the entries of a job come to, for the read tables.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct ReadSide {
     /// Struck entries and what strikes them.
     pub struck: Vec<(String, String)>,
@@ -313,6 +314,8 @@ impl Store {
 fn settle(connection: &Connection) -> rusqlite::Result<()> {
     connection.busy_timeout(BUSY)?;
     connection.pragma_update(None, "foreign_keys", true)?;
+    // A plan that was made stays, whatever is bound to it: else SQLite plans the same query anew at every append.
+    connection.set_db_config(DbConfig::SQLITE_DBCONFIG_ENABLE_QPSG, true)?;
     // Read the header now: a file that is no database says so here, not in the middle of the work.
     connection.query_row("PRAGMA schema_version", [], |_| Ok(()))
 }

@@ -291,6 +291,16 @@ pub enum LapseTrigger {
     Frost,
 }
 
+impl LapseTrigger {
+    /// The word that sequence files and people use.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Rain => "rain",
+            Self::Frost => "frost",
+        }
+    }
+}
+
 /// The time between two steps on one subject.
 #[derive(Debug, Clone)]
 pub struct Window {

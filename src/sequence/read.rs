@@ -345,11 +345,11 @@ impl Reader<'_> {
                 section.mistake(
                     section.spot_of("to"),
                     format!(
-                        "'{}' is done on a {} and '{}' on a {}: both steps of a window are done on one subject",
+                        "'{}' is done on {} and '{}' on {}: both steps of a window are done on one subject",
                         self.keys.step_name(from),
-                        from_on.word(),
+                        from_on.a_word(),
                         self.keys.step_name(to),
-                        to_on.word()
+                        to_on.a_word()
                     ),
                 );
             }

@@ -17,7 +17,7 @@ pub struct Bounds {
 
 /// A value outside its [`Bounds`].
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
-#[error("{what} {} {unit} is outside {} to {} {unit}", show(*.given), show(*.least), show(*.most))]
+#[error("{what} {}{} is {}{}", show(*.given), behind(.unit), outside(*.least, *.most), behind(.unit))]
 pub struct OutOfRange {
     /// The words for the quantity.
     pub what: &'static str,
@@ -29,6 +29,19 @@ pub struct OutOfRange {
     pub least: f64,
     /// The greatest value that is taken.
     pub most: f64,
+}
+
+/// What a value is that lies outside: a least that reads as nought is one that nought itself does not reach.
+fn outside(least: f64, most: f64) -> String {
+    match show(least).as_str() {
+        "0" if least > 0.0 => format!("not above 0 and up to {}", show(most)),
+        least => format!("outside {least} to {}", show(most)),
+    }
+}
+
+/// The unit as it stands behind a number; what is counted has none.
+fn behind(unit: &str) -> String {
+    if unit.is_empty() { String::new() } else { format!(" {unit}") }
 }
 
 impl Bounds {
@@ -63,3 +76,16 @@ pub const BEARING: Bounds = Bounds { what: "bearing", unit: "°", least: 0.0, mo
 pub const LATITUDE: Bounds = Bounds { what: "latitude", unit: "°", least: -90.0, most: 90.0 };
 /// Longitude, east positive.
 pub const LONGITUDE: Bounds = Bounds { what: "longitude", unit: "°", least: -180.0, most: 180.0 };
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_has_no_unit_is_told_without_one() {
+        const COUNT: Bounds = Bounds { what: "count", unit: "", least: 0.0, most: 100.0 };
+        assert_eq!(COUNT.check(101.0).unwrap_err().to_string(), "count 101 is outside 0 to 100");
+        assert_eq!(HUMIDITY.check(0.0).unwrap_err().to_string(), "humidity 0 % is not above 0 and up to 100 %");
+        assert_eq!(WIND.check(-1.0).unwrap_err().to_string(), "wind -1 km/h is outside 0 to 300 km/h");
+    }
+}

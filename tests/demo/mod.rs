@@ -10,7 +10,13 @@ use crate::harness::{Bench, root};
 /// The demonstration in a folder of its own; the clock that the surroundings set does not reach it.
 fn demo() -> Bench {
     let bench = Bench::at("2031-01-01T00:00:00Z");
-    bench.run(["demo", "out"]).exits(0);
+    let run = bench.run(["demo", "out"]).exits(0);
+    // Every file that it says to open is there, and is named once.
+    let opened: Vec<&str> =
+        run.stdout.lines().filter_map(|line| line.trim().split_once(" — ").map(|two| two.0)).collect();
+    let once: std::collections::BTreeSet<&&str> = opened.iter().collect();
+    assert!(opened.len() > 3 && once.len() == opened.len(), "{opened:?}");
+    assert!(opened.iter().all(|file| bench.path(file).exists()), "{opened:?}");
     bench
 }
 
@@ -69,6 +75,20 @@ fn the_demonstration_shows_what_a_site_day_brings() {
     let primed = json(&["log", "--on", "N/J3"]);
     let primed = primed["entries"].as_array().unwrap().iter().filter(|entry| entry["kind"] == "step-done").count();
     assert_eq!(primed, 7, "backer, mask, prime, prime again, gun, tool, tape off");
+    // Clips were ordered, counted out of their boxes wall by wall, and nine were bent.
+    let stock = json(&["stock"]);
+    let clips = stock["compared"].as_array().unwrap().iter().find(|one| one["product"] == "clip").unwrap();
+    for (key, wanted) in [
+        ("ordered", 700.0),
+        ("delivered", 700.0),
+        ("used", 624.0),
+        ("used_counted", 624.0),
+        ("thrown_away", 9.0),
+        ("left", 67.0),
+        ("left_pct", 9.6),
+    ] {
+        assert_eq!(clips[key], wanted, "{key} of {clips}");
+    }
     assert_eq!(json(&["job", "show"])["rehearsal"], true);
 }
 
@@ -123,6 +143,15 @@ fn the_last_day_slips_and_its_new_plan_seals_every_joint_with_the_primed_ones_fi
     let states: Vec<&str> = table.lines().skip(1).filter_map(|line| line.split(',').nth(6)).collect();
     assert_eq!(states.iter().filter(|state| **state == "met").count(), 10, "{table}");
     assert_eq!(states.iter().filter(|state| **state == "lapsed").count(), 3, "{table}");
+    // Each row says the weather of the priming, and of the gunning where it came to one.
+    for row in csv::Reader::from_reader(table.as_bytes()).deserialize() {
+        let row: std::collections::BTreeMap<String, String> = row.unwrap();
+        assert!(
+            row["primed_reading"].starts_with("demo-") && row["primed_surface_c"].parse::<f64>().is_ok(),
+            "{row:?}"
+        );
+        assert_eq!(row["reading"].is_empty(), row["state"] == "lapsed", "{row:?}");
+    }
     assert!(bench.path("out/pack/drawings/seal-plan-3.svg").exists());
     let page = std::fs::read_to_string(bench.path("out/pack/handover.html")).unwrap();
     assert!(page.contains("Forecasts: foreseen, not read") && page.contains("Sealed in"));

@@ -69,5 +69,5 @@ fn it_says_what_became_of_everything() {
     // The elevation carries the numbers of the defects.
     let marks = [elevation::DefectMark { number: 2, subject: "N/O1".into(), open: false }];
     let wall = document.parts.iter().find_map(|part| part.wall.clone()).unwrap();
-    assert!(elevation::elevation(&wall, &marks).contains(">2</text>"));
+    assert!(elevation::elevation(&wall, None, &marks).contains(">2</text>"));
 }

@@ -3,5 +3,7 @@
 mod changed;
 mod document;
 mod hostile_zip;
+mod no_room;
 mod packed;
 pub mod story;
+mod written_over;

@@ -65,6 +65,18 @@ Extra work:
 }
 
 #[test]
+fn what_was_written_down_late_stands_where_it_happened() {
+    let mut site = Site::open(MORNING);
+    site.clock("2026-03-02T10:00:00+13:00");
+    site.ok(["note", "--on", "N", "--text", "the second"]);
+    site.ok(["note", "--on", "N", "--text", "the first", "--at", "08:30"]);
+    let json = site.ok(["day", "report"]);
+    let also = json["also"].as_array().unwrap().iter().map(|line| line.as_str().unwrap());
+    let notes: Vec<&str> = also.filter(|line| line.contains("note")).collect();
+    assert_eq!(notes, ["08:30 note on N: the first", "10:00 note on N: the second"]);
+}
+
+#[test]
 fn as_of_an_earlier_time_it_says_what_was_known_then() {
     let site = day();
     let text = site.text(["day", "report", "--at", "2026-03-02T09:30:00+13:00"]);

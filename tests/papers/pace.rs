@@ -207,6 +207,34 @@ fn c14_the_claim_is_net_of_openings_and_only_of_what_is_complete() {
 }
 
 #[test]
+fn c14_claims_add_up_across_an_adopted_sequence() {
+    let mut job = Job::new(RATES);
+    job.two_days();
+    // A new stage in front: every step has another place in the sequence from then on.
+    let small = std::fs::read_to_string(job.bench.path("small.toml")).unwrap();
+    let first = "[[stage]]\nkey = \"site\"\ntitle = \"Site\"\n[[stage.step]]\nkey = \"look\"\ntitle = \"Looked\"\non = \"job\"\n\n";
+    job.bench.file("newer.toml", &small.replacen("[[stage]]", &format!("{first}[[stage]]"), 1));
+    job.at("04T07:00", "day open --crew Lea Ivo --talk x");
+    job.at("04T07:00", "sequence adopt newer.toml --why 'the site is looked at first'");
+    job.at("04T07:00", "caution acknowledge dust --person Lea Ivo");
+    job.at("04T09:00", "record course --on E/C2..3 --anyway --why 'looked at before'");
+    job.at("04T09:00", "record level --on E/C3 --answer out=0 --anyway --why 'looked at before'");
+    let (first, second) = (job.json("claim --until 2026-03-03"), job.json("claim --from 2026-03-04"));
+    assert_eq!(first["value_so_far"], 933.38 + 333.35);
+    let of_e = |claim: &Value| {
+        let lines = claim["lines"].as_array().unwrap().iter();
+        lines
+            .filter(|line| line["part"] == "E" && line["stage"] == "cladding")
+            .map(|line| line["period"].clone())
+            .next_back()
+    };
+    assert_eq!(of_e(&second), Some(20.0.into()), "{second}");
+    // 30 m² of E at 33.335 are 1000.05, of which 333.35 were claimed before.
+    assert_eq!(second["value_period"], 666.7);
+    assert_eq!(second["value_so_far"], 1933.43);
+}
+
+#[test]
 fn rates_stand_in_no_entry_and_can_be_taken_anew() {
     let job = Job::new(RATES);
     job.run("export record.jsonl").exits(0);

@@ -15,7 +15,7 @@ fn picture() -> RgbImage {
 }
 
 /// The parts that a HEIC file begins with, and no picture that anybody could read.
-fn heic() -> Vec<u8> {
+pub(super) fn heic() -> Vec<u8> {
     b"\0\0\0\x18ftypheic\0\0\0\0mif1heic\0\0\0\x0cmeta\0\0\0\0\0\0\0\x0cmdatabcd".to_vec()
 }
 
@@ -59,9 +59,7 @@ fn a_photo_cut_short_anywhere_is_refused() {
     for bytes in whole {
         assert!(look(&bytes, Tz::UTC).is_ok());
         for end in 0..bytes.len() {
-            // Cut exactly between two boxes, a HEIC file without its picture is all that can be told.
-            let cut = look(&bytes[..end], Tz::UTC);
-            assert!(cut.is_err() || bytes == heic() && end == 36, "cut at {end} of {}", bytes.len());
+            assert!(look(&bytes[..end], Tz::UTC).is_err(), "cut at {end} of {}", bytes.len());
         }
     }
 }

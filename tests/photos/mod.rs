@@ -2,6 +2,9 @@
 //! where that is wanted.
 
 mod files;
+mod heic;
+mod hostile;
+mod merged;
 #[cfg(unix)]
 mod packed;
 mod record;

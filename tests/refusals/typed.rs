@@ -26,6 +26,10 @@ fn unknown_steps_walls_and_people_are_named_with_a_near_one() {
     assert!(site.bad(["record", "course", "--on", "N/C1..9"]).contains("there is no 'N/C8'"));
     assert!(site.bad(["record", "course", "--on", "N/C5..2"]).contains("the lower number first"));
     assert!(site.bad(["record", "course", "--on", "N/C1..x"]).contains("is not a range"));
+    // Both ends are of one sort: courses up to a joint are a slip.
+    assert!(site.bad(["record", "course", "--on", "N/C1..J3"]).contains("'N/C1..J3' is not a range of one sort"));
+    assert!(site.bad(["record", "course", "--on", "N/C1..+3"]).contains("is not a range"));
+    assert!(site.bad(["record", "course", "--on", "N/C1..E/C2"]).contains("is not a range"));
     assert!(site.bad(["record", "course", "--on", ""]).contains("a subject is needed"));
 }
 
@@ -43,6 +47,22 @@ fn numbers_that_are_slips_are_refused_with_what_to_type() {
     assert_eq!(said("1000000"), "cladlog: flat: length 1000000 mm is outside -200000 to 200000 mm\n");
     assert!(said("").contains("a number is needed"));
     assert!(said("1e3").contains("has a unit or letters in it"));
+}
+
+#[test]
+fn a_job_is_set_up_by_somebody_of_the_job_and_not_in_the_future() {
+    let site = Site::closed(MONDAY);
+    let add = |more: [&str; 2]| site.bare(["--db", "other.db", "--json", "job", "add", "job.toml", more[0], more[1]]);
+    assert_eq!(
+        add(["--by", "Lia"]).exits(2).stderr,
+        "cladlog: --by: Lia is not a person of job test: Lea, Ivo, Bea, Ines, Dag\n"
+    );
+    assert!(!site.path("other.db").exists(), "nothing is left behind");
+    assert_eq!(add(["--at", "08:01"]).exits(1).json()["refused"]["rule"], "R3");
+    assert!(!site.path("other.db").exists(), "nothing is left behind");
+    let told = add(["--at", "07:30"]).exits(0).json();
+    assert_eq!(told["entries"][0]["happened_at"], "2026-03-02T07:30:00+13:00");
+    assert_eq!(told["entries"][0]["recorded_at"], MONDAY);
 }
 
 #[test]
@@ -90,8 +110,8 @@ fn readings_outside_the_weather_are_refused() {
     let said = |air: &str, humidity: &str, surface: &str| {
         site.bad(["reading", "--on", "N", "--air", air, "--humidity", humidity, "--surface", surface])
     };
-    assert_eq!(said("18", "130", "19"), "cladlog: humidity 130 % is outside 0 to 100 %\n");
-    assert_eq!(said("18", "0", "19"), "cladlog: humidity 0 % is outside 0 to 100 %\n");
+    assert_eq!(said("18", "130", "19"), "cladlog: humidity 130 % is not above 0 and up to 100 %\n");
+    assert_eq!(said("18", "0", "19"), "cladlog: humidity 0 % is not above 0 and up to 100 %\n");
     assert!(said("-273.15", "50", "19").contains("air temperature -273.15 °C is outside -60 to 60 °C"));
     assert!(said("18", "50", "19C").contains("--surface: '19C' has a unit"));
     assert!(

@@ -107,6 +107,23 @@ fn r2_a_struck_entry_counts_no_more_and_both_stay_readable() {
 }
 
 #[test]
+fn r2_striking_a_strike_says_which_entries_lose_their_footing() {
+    let site = Site::open(MONDAY);
+    // Two measurements; the first, out of tolerance, is struck, and work goes on upon the second.
+    let told = site.ok(["record", "frame", "--on", "N", "--answer", "flat=2"]);
+    let good = told["entries"][0]["id"].as_str().unwrap().to_owned();
+    let told = site.ok(["record", "frame", "--on", "N", "--answer", "flat=9"]);
+    let bad = told["entries"][0]["id"].as_str().unwrap();
+    let told = site.ok(["strike", bad, "--why", "read off the wrong wall"]);
+    let strike = told["entries"][0]["id"].as_str().unwrap();
+    let prime = site.ok(["record", "prime", "--on", "N/J1"])["entries"][0]["id"].as_str().unwrap().to_owned();
+    // All of it within one second: the strike of the strike still is the last word.
+    let said = site.refused("R2", ["strike", strike, "--why", "it was this wall"]);
+    let why = said["why"].as_str().unwrap();
+    assert!(why.contains(&prime) && !why.contains(&good), "{why}");
+}
+
+#[test]
 fn r2_a_strike_says_which_entries_lose_their_footing() {
     let site = Site::open(MONDAY);
     let told = site.ok(["record", "frame", "--on", "N", "--answer", "flat=2"]);

@@ -219,3 +219,58 @@ fn r6_sealant_that_has_to_come_out_spends_its_primer() {
     assert_eq!(said["refused"]["rule"], "R6");
     assert!(said["refused"]["clears"].as_str().unwrap().contains("cladlog record prime --on S/J1"), "{said}");
 }
+
+#[test]
+fn r6_a_window_that_closed_before_it_rained_was_closed_by_time() {
+    let mut site = prime_at("2026-03-02T09:00:00+13:00");
+    site.clock("2026-03-02T15:20:00+13:00");
+    site.ok(["reading", "--on", "N", "--air", "18", "--humidity", "60", "--surface", "19", "--rain"]);
+    let said = site.refused("R6", ["record", "gun", "--on", "N/J1"]);
+    assert_eq!(said["closed_at"], "2026-03-02T15:00:00+13:00");
+    assert!(!said["why"].as_str().unwrap().contains("rain"), "{said}");
+    assert_eq!(site.ok(["window", "list"])["windows"][0]["lapsed_at"], "2026-03-02T15:00:00+13:00");
+    let shown = site.text(["window", "list"]);
+    assert!(shown.contains("lapsed 15:00, 20 min ago"), "{shown}");
+}
+
+#[test]
+fn r6_times_are_told_by_the_clocks_of_their_own_day() {
+    // tz database, Pacific/Auckland: 2026-04-05 03:00 +13:00 becomes 02:00 +12:00; 6 h after 23:30 it is 04:30.
+    let mut site = prime_at("2026-04-04T23:30:00+13:00");
+    let window = site.ok(["window", "list"])["windows"][0].clone();
+    assert_eq!(window["opens_at"], "2026-04-05T00:00:00+13:00");
+    assert_eq!(window["warns_at"], "2026-04-05T03:30:00+12:00");
+    assert_eq!(window["closes_at"], "2026-04-05T04:30:00+12:00");
+    site.clock("2026-04-05T04:31:00+12:00");
+    let said = site.refused("R6", ["record", "gun", "--on", "N/J1"]);
+    assert!(said["why"].as_str().unwrap().contains("closed 6 h later, at 04:30, 1 min ago"), "{said}");
+}
+
+#[test]
+fn r6_a_window_that_closes_before_it_opens_is_not_waited_for() {
+    let mut site = Site::with_frame("2026-03-02T06:00:00+13:00");
+    // With no reading every row of the table might hold: not before 6 h, not after 5 h.
+    site.ok(["record", "coat", "--on", "N"]);
+    for (clock, closed) in [("2026-03-02T10:00:00+13:00", false), ("2026-03-02T11:30:00+13:00", true)] {
+        site.clock(clock);
+        let said = site.refused("R6", ["record", "recoat", "--on", "N"]);
+        assert!(said["why"].as_str().unwrap().ends_with("closes at 11:00, and opens only at 12:00: it can't be met"));
+        assert!(said["clears"].as_str().unwrap().contains("cladlog record coat --on N"), "{said}");
+        assert!(said.get("opens_at").is_none(), "waiting clears nothing: {said}");
+        assert_eq!(said.get("closed_at").is_some(), closed, "{said}");
+    }
+}
+
+#[test]
+fn r7_a_margin_over_the_dew_point_is_read_to_the_safe_side() {
+    let mut site = Site::with_frame("2026-03-02T06:00:00+13:00");
+    site.ok(["record", "prime", "--on", "N/J1"]);
+    site.clock("2026-03-02T06:40:00+13:00");
+    // Saturated air is at its dew point, so that the margin is the difference: 2.96 °C is not 3 °C.
+    site.ok(["reading", "--on", "N", "--air", "18", "--humidity", "100", "--surface", "20.96"]);
+    let said = site.refused("R7", ["record", "gun", "--on", "N/J1"]);
+    assert!(said["why"].as_str().unwrap().contains("surface over dew point is 2.9 °C, 3 °C or more is needed"));
+    // And three degrees are, whatever the last bit of a float: 23.1 - 20.1.
+    site.ok(["reading", "--on", "N", "--air", "20.1", "--humidity", "100", "--surface", "23.1"]);
+    site.ok(["record", "gun", "--on", "N/J1"]);
+}

@@ -190,7 +190,7 @@ fn r12_work_is_recorded_in_an_open_day() {
     site.ok(["day", "open", "--crew", "Lea", "Ivo", "--talk", "lifting", "--hazard", "wind"]);
     site.refused("R12", ["day", "open", "--crew", "Lea"]);
     site.ok(["record", "frame", "--on", "N", "--answer", "flat=1"]);
-    assert!(site.bad(["day", "close"]).contains("--hours 'Lea=8' --hours 'Ivo=8'"));
+    assert!(site.bad(["day", "close"]).contains("--hours Lea=8 --hours Ivo=8"));
     site.clock("2026-03-02T17:00:00+13:00");
     site.ok(["day", "close", "--hours", "Lea=8", "--hours", "Ivo=7.5"]);
     site.refused("R12", ["record", "frame", "--on", "E", "--answer", "flat=1"]);
@@ -236,6 +236,8 @@ fn r13_a_job_keeps_the_sequence_that_it_was_started_with() {
 fn r15_every_number_has_its_basis_where_it_is_shown() {
     let site = Site::closed(MONDAY);
     let shown = site.text(["sequence", "show"]);
+    assert!(shown.lines().all(|line| line.chars().count() <= 80), "{shown}");
+    let shown = shown.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(shown.contains("flat — Gap under the straightedge: at most 3 mm [common practice: 3 mm]"), "{shown}");
     assert!(shown.contains("[common practice: 30 min and 6 h for joint primers]"), "{shown}");
 }
@@ -260,4 +262,35 @@ fn r11_an_empty_reason_is_no_reason() {
     assert!(site.bad(["record", "gun", "--on", "N/J1", "--anyway", "--why", " "]).contains("--why is empty"));
     assert!(site.bad(["defect", "open", "--on", "N", "--what", ""]).contains("--what is empty"));
     assert!(site.bad(["note", "--text", ""]).contains("--text is empty"));
+}
+
+#[test]
+fn r12_a_day_is_closed_once_also_while_the_next_one_is_open() {
+    let mut site = Site::open(MONDAY);
+    site.clock("2026-03-02T16:00:00+13:00");
+    site.ok(["day", "close", "--hours", "Lea=8", "Ivo=8"]);
+    site.clock("2026-03-03T07:00:00+13:00");
+    site.ok(["day", "open", "--crew", "Lea"]);
+    let close = ["day", "close", "--hours", "Lea=1", "Ivo=1", "--at", "2026-03-02T12:00:00+13:00"];
+    let said = site.refused("R12", close);
+    assert_eq!(said["why"], "the day of Mon 2 Mar is closed already, at 16:00");
+    assert_eq!(site.ok(["hours"])["total_hours"], 16.0);
+}
+
+#[test]
+fn r12_a_day_that_was_left_open_is_closed_also_after_a_later_one() {
+    let mut site = Site::closed(MONDAY);
+    site.clock("2026-03-03T07:00:00+13:00");
+    site.ok(["day", "open", "--crew", "Lea", "Ivo"]);
+    // The day before was never opened: it is told later, and closed after today.
+    site.ok(["day", "open", "--crew", "Lea", "--at", "2026-03-02T08:00:00+13:00"]);
+    site.clock("2026-03-03T16:00:00+13:00");
+    site.ok(["day", "close", "--hours", "Lea=8", "Ivo=8"]);
+    site.ok(["day", "close", "--hours", "Lea=7", "--at", "2026-03-02T15:00:00+13:00"]);
+    let hours = site.ok(["hours"]);
+    assert_eq!(
+        (hours["total_hours"].as_f64(), hours["not_closed"].as_array().unwrap().len()),
+        (Some(23.0), 0),
+        "{hours}"
+    );
 }

@@ -25,6 +25,9 @@ fn what_is_not_recorded_stays_open() {
     let stock = site.ok("stock");
     assert_eq!(stock["compared"], serde_json::json!([]), "nothing ordered, nothing come, nothing used");
     assert!(!site.text("stock").contains("Ordered against used"));
+    // What a step took of what nobody ordered, booked in or counted is held against nothing.
+    site.ok("record gun --on N/J1 --answer sealant-batch=SL-1");
+    assert_eq!(site.ok("stock")["compared"], serde_json::json!([]));
     site.ok("batch add --product panel --batch P-1 --count 20");
     let panel = compared(&site, "panel");
     assert_eq!((&panel["delivered"], &panel["used"], &panel["left"]), (&20.0.into(), &0.0.into(), &20.0.into()));
@@ -67,7 +70,7 @@ fn ordered_come_used_gone_and_left_stand_side_by_side() {
     ] {
         assert_eq!(panel[key], wanted, "{key}");
     }
-    assert_eq!(panel["notes"], serde_json::json!(["used: worked out from the drawings, not counted"]));
+    assert_eq!((&panel["used_counted"], panel.get("notes")), (&0.0.into(), None), "all of it worked out");
     let text = site.text("stock");
     let row = text.lines().filter(|line| line.starts_with("panel ")).nth(1).unwrap();
     for wanted in ["10 (50 %)", "7 (35 %)", "panels"] {
@@ -77,9 +80,11 @@ fn ordered_come_used_gone_and_left_stand_side_by_side() {
     site.ok("pack pack --interim");
     let csv = std::fs::read_to_string(site.bench.path("pack/tables/ordered_used.csv")).unwrap();
     let row = csv.lines().find(|line| line.starts_with("panel,")).unwrap();
-    assert!(row.contains(",10,50,1,5,2,7,35,,"), "{csv}");
+    assert!(row.contains(",10,0,50,1,5,2,7,35,,"), "{csv}");
     let html = std::fs::read_to_string(site.bench.path("pack/handover.html")).unwrap();
-    for wanted in ["Ordered against used", "50 % of what came", "1 thrown away", "2 sent back", "not recorded"] {
+    for wanted in
+        ["Ordered against used", "50 % of what came", "worked out", "1 thrown away", "2 sent back", "not recorded"]
+    {
         assert!(html.contains(wanted), "{wanted}");
     }
     site.ok("verify pack");
@@ -93,6 +98,7 @@ fn more_used_than_came_is_not_accounted_for() {
     let sealant = compared(&site, "sealant");
     assert_eq!((&sealant["left"], &sealant["unaccounted"]), (&(-1.5).into(), &1.5.into()));
     assert_eq!(sealant.get("left_pct"), None, "less than nothing is no share");
+    assert_eq!((&sealant["used_counted"], sealant.get("ordered")), (&2.5.into(), None));
     assert_eq!(sealant["notes"], serde_json::json!(["1.5 cartridges used or gone that never came by the book"]));
 }
 
@@ -103,6 +109,7 @@ fn a_unit_that_says_nothing_of_the_other_is_told_and_not_compared() {
     site.ok("batch add --product sealant --batch SL-1 --count 2 --unit boxes");
     let sealant = compared(&site, "sealant");
     assert_eq!((sealant.get("ordered"), sealant.get("delivered_pct")), (None, None));
+    assert_eq!(sealant["waste_allowed_pct"], 10.0);
     let notes = sealant["notes"].to_string();
     assert!(notes.contains("of 300 ml, counted in boxes: not compared"), "{notes}");
 }

@@ -64,12 +64,13 @@ fn whichever_write_fails_the_file_stays_good() {
 }
 
 /// A small disk of its own, where this machine lets us make one.
-struct SmallDisk(std::path::PathBuf);
+pub struct SmallDisk(std::path::PathBuf);
 
 impl SmallDisk {
-    fn mounted(at: &Path) -> Option<Self> {
+    /// Mounts one of a size such as `512k`.
+    pub fn mounted(at: &Path, size: &str) -> Option<Self> {
         std::fs::create_dir(at).unwrap();
-        let done = Command::new("mount").args(["-t", "tmpfs", "-o", "size=512k", "tmpfs"]).arg(at).output();
+        let done = Command::new("mount").args(["-t", "tmpfs", "-o", &format!("size={size}"), "tmpfs"]).arg(at).output();
         if done.is_ok_and(|output| output.status.success()) {
             return Some(Self(at.to_owned()));
         }
@@ -88,7 +89,7 @@ impl Drop for SmallDisk {
 fn a_full_disk_and_one_that_cannot_be_written_are_said_and_lose_nothing() {
     let (folder, path) = fresh();
     let at = folder.path().join("disk");
-    let Some(disk) = SmallDisk::mounted(&at) else { return };
+    let Some(disk) = SmallDisk::mounted(&at, "512k") else { return };
     std::fs::copy(&path, at.join("job.db")).unwrap();
     let mut written = entries(&at.join("job.db"));
     let full = loop {

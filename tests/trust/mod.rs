@@ -2,7 +2,7 @@
 //! what each proves; the long forms are the same tests with a variable set.
 
 mod backup;
-mod disk;
+pub mod disk;
 mod hostile;
 mod hostile_pdf;
 mod kill;

@@ -92,7 +92,10 @@ fn a_forecast_that_is_wrong_is_told_with_its_row() {
     let row = |at: &str, rest: &str| format!("{HEAD}\n2026-03-02T08:00:00+13:00,12,60,,9,no\n{at},{rest}\n");
     let nine = "2026-03-02T09:00:00+13:00";
     assert_eq!(bad("f.csv", HEAD), ":2: has no rows under its header");
-    assert_eq!(bad("f.csv", &row(nine, "12,130,,9,no")), ":3: humidity_pct: humidity 130 % is outside 0 to 100 %");
+    assert_eq!(
+        bad("f.csv", &row(nine, "12,130,,9,no")),
+        ":3: humidity_pct: humidity 130 % is not above 0 and up to 100 %"
+    );
     assert_eq!(
         bad("f.csv", &row(nine, "-273.15,50,,9,no")),
         ":3: air_c: air temperature -273.15 °C is outside -60 to 60 °C"

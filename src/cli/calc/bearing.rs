@@ -11,19 +11,19 @@ use crate::units::parse_decimal;
 #[derive(Debug, Args)]
 pub struct BearingArgs {
     /// Centre of the joint from the wall's left end, in mm
-    #[arg(long, value_parser = parse_decimal, allow_negative_numbers = true)]
+    #[arg(long, value_name = "MM", value_parser = parse_decimal, allow_negative_numbers = true)]
     joint: f64,
     /// Width of the joint, in mm
-    #[arg(long, value_parser = parse_decimal, allow_negative_numbers = true)]
+    #[arg(long, value_name = "MM", value_parser = parse_decimal, allow_negative_numbers = true)]
     joint_width: f64,
     /// Centres of the studs near it, in mm
-    #[arg(long, required = true, value_delimiter = ',', value_parser = parse_decimal)]
+    #[arg(long, value_name = "MM", required = true, value_delimiter = ',', value_parser = parse_decimal)]
     studs: Vec<f64>,
     /// Thickness of a stud, in mm
-    #[arg(long, value_parser = parse_decimal, allow_negative_numbers = true)]
+    #[arg(long, value_name = "MM", value_parser = parse_decimal, allow_negative_numbers = true)]
     stud: f64,
     /// Timber that each panel edge needs behind it, in mm; the maker says
-    #[arg(long, value_parser = parse_decimal, allow_negative_numbers = true)]
+    #[arg(long, value_name = "MM", value_parser = parse_decimal, allow_negative_numbers = true)]
     needed: f64,
 }
 

@@ -12,20 +12,20 @@ use crate::units::parse_decimal;
 #[derive(Debug, Args)]
 pub struct CornerArgs {
     /// Mark on the first wall from the corner, in mm, such as 3000
-    #[arg(long, value_parser = parse_decimal, allow_negative_numbers = true)]
+    #[arg(long, value_name = "MM", value_parser = parse_decimal, allow_negative_numbers = true)]
     along: f64,
     /// Mark on the second wall from the corner, in mm, such as 4000
-    #[arg(long, value_parser = parse_decimal, allow_negative_numbers = true)]
+    #[arg(long, value_name = "MM", value_parser = parse_decimal, allow_negative_numbers = true)]
     across: f64,
     /// Distance between the two marks, in mm
-    #[arg(long, value_parser = parse_decimal, allow_negative_numbers = true)]
+    #[arg(long, value_name = "MM", value_parser = parse_decimal, allow_negative_numbers = true)]
     between: f64,
     /// The corner stud's two faces from their walls' planes, in mm, + proud
     #[arg(long, num_args = 2, value_names = ["FIRST", "SECOND"], value_parser = parse_decimal,
         allow_negative_numbers = true, requires = "within")]
     faces: Option<Vec<f64>>,
     /// How far a face may stand off its plane, in mm
-    #[arg(long, value_parser = parse_decimal, allow_negative_numbers = true)]
+    #[arg(long, value_name = "MM", value_parser = parse_decimal, allow_negative_numbers = true)]
     within: Option<f64>,
 }
 

@@ -7,6 +7,7 @@ use serde::Deserialize;
 
 use super::bound::{keep, kept_number};
 use super::toml_input::read_toml;
+use crate::cli::files::write_whole;
 use crate::cli::site::Site;
 use crate::cli::{Failure, Out};
 use crate::setout::courses::{Building, Courses, Edge, Opening, Wall, courses, marks};
@@ -118,11 +119,11 @@ pub fn run(args: &CoursesArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Fai
 }
 
 fn draw(folder: &std::path::Path, building: &Building, set_out: &Courses, out: &mut Out) -> Result<(), Failure> {
-    let failed = |error| Failure::machine(format!("{}: can't be written: {error}", folder.display()));
-    std::fs::create_dir_all(folder).map_err(failed)?;
+    std::fs::create_dir_all(folder)
+        .map_err(|error| Failure::machine(format!("{}: can't be made: {error}", folder.display())))?;
     let pages = rod_pages(&marks(building, set_out));
     for (number, page) in pages.iter().enumerate() {
-        std::fs::write(folder.join(format!("rod-{:02}.svg", number + 1)), page).map_err(failed)?;
+        write_whole(&folder.join(format!("rod-{:02}.svg", number + 1)), page.as_bytes())?;
     }
     out.say(format!("Storey rod: {} pages in {}. Print at 100 % and check the square.", pages.len(), folder.display()));
     Ok(())

@@ -6,7 +6,7 @@ use std::time::{Duration, Instant};
 use clap::Args;
 
 use super::cuts_job;
-use crate::cli::files::write_whole;
+use crate::cli::files::{Over, write_whole};
 use crate::cli::site::Site;
 use crate::cli::{COLUMNS, Failure, Out, input, table_text, visible, wrapped};
 use crate::materials::cuts::{self, CutPlan, CutRequest, Piece, SheetSection};
@@ -57,6 +57,8 @@ pub struct CutsArgs {
     /// Write the cut sheet for the saw: a page when FILE ends in .html, else text
     #[arg(long, value_name = "FILE")]
     pub(super) sheet: Option<PathBuf>,
+    #[command(flatten)]
+    over: Over,
     /// Keep inputs and result in the job's record
     #[arg(long, conflicts_with = "file")]
     pub(super) keep: bool,
@@ -68,6 +70,7 @@ pub struct CutsArgs {
 /// [`Failure`]: bad input.
 pub fn run(args: &CutsArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     let begun = Instant::now();
+    args.sheet.iter().try_for_each(|sheet| args.over.may_write(sheet))?;
     let Some(file) = &args.file else { return cuts_job::run(args, site, out) };
     let request = CutRequest { pieces: pieces_in(file)?, ..args.settings(CutRequest::default())? };
     let until = Duration::from_secs_f64(request.seconds);

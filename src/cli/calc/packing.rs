@@ -14,7 +14,9 @@ use crate::setout::packing::{Fixing, MOST_READING_MM, Packing, PackingRules, pac
 use crate::units::number::show;
 use crate::units::{Bounds, bounds, parse_decimal};
 
-const READING: Bounds = Bounds { what: "reading", unit: "mm", least: -MOST_READING_MM, most: MOST_READING_MM };
+/// How far a stud face may stand off the line and still be a reading, not a slip.
+pub(super) const READING: Bounds =
+    Bounds { what: "reading", unit: "mm", least: -MOST_READING_MM, most: MOST_READING_MM };
 
 /// Finds the plane that needs least packing, and the packers for each fixing
 ///
@@ -25,19 +27,19 @@ pub struct PackingArgs {
     /// Readings: CSV with stud_mm, height_mm, reading_mm
     file: Option<PathBuf>,
     /// How far a packed face may stand from the plane, in mm
-    #[arg(long, default_value = "1", value_parser = parse_decimal, allow_negative_numbers = true)]
+    #[arg(long, value_name = "MM", default_value = "1", value_parser = parse_decimal, allow_negative_numbers = true)]
     flat: f64,
     /// How far the plane may lean, in mm a metre of height
-    #[arg(long, default_value = "2", value_parser = parse_decimal, allow_negative_numbers = true)]
+    #[arg(long, value_name = "MM", default_value = "2", value_parser = parse_decimal, allow_negative_numbers = true)]
     lean: f64,
     /// How far the plane may run off the line, in mm a metre of wall
-    #[arg(long, default_value = "2", value_parser = parse_decimal, allow_negative_numbers = true)]
+    #[arg(long, value_name = "MM", default_value = "2", value_parser = parse_decimal, allow_negative_numbers = true)]
     along: f64,
     /// The most packing at one fixing, in mm
-    #[arg(long, default_value = "12", value_parser = parse_decimal, allow_negative_numbers = true)]
+    #[arg(long, value_name = "MM", default_value = "12", value_parser = parse_decimal, allow_negative_numbers = true)]
     most: f64,
     /// Packers in the box, in mm
-    #[arg(long, default_value = "1,2,3,5,10", value_delimiter = ',', value_parser = parse_decimal)]
+    #[arg(long, value_name = "MM", default_value = "1,2,3,5,10", value_delimiter = ',', value_parser = parse_decimal)]
     packers: Vec<f64>,
     /// The wall of the job that was read: every stud must lie on it
     #[arg(long, value_name = "KEY")]
@@ -59,29 +61,33 @@ pub fn run(args: &PackingArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Fai
         most_mm: args.most,
         packers_mm: args.packers.clone(),
     };
+    // Before anything is asked: readings are not typed for a wall that is not there.
+    let length = args.wall.as_ref().map(|key| length_of(site, key)).transpose()?.flatten();
+    let off = |stud: f64| {
+        let length = length.filter(|length| stud < 0.0 || stud > *length)?;
+        Some(format!("stud {} mm is off the wall, which is {} mm long", show(stud), show(length)))
+    };
     let Some(file) = &args.file else {
-        let fixings = ask_readings(out)?;
+        let fixings = ask_readings()?;
+        if let Some(why) = fixings.iter().find_map(|fixing| off(fixing.stud_mm)) {
+            return Err(Failure::input(why));
+        }
         let packing = pack(&fixings, &rules).map_err(Failure::input)?;
         kept(args, site, &rules, &fixings, &packing, out)?;
         return show_answer(&packing, &rules, out);
     };
     let rows = read_table(file, &["stud_mm", "height_mm", "reading_mm"], &[])?;
-    let length = args.wall.as_ref().map(|key| length_of(site, key)).transpose()?.flatten();
     let mut fixings = Vec::with_capacity(rows.len());
     for row in &rows {
+        let stud_mm = row.decimal("stud_mm", &bounds::LENGTH)?;
+        if let Some(why) = off(stud_mm) {
+            return Err(row.fault(why));
+        }
         fixings.push(Fixing {
-            stud_mm: row.decimal("stud_mm", &bounds::LENGTH)?,
+            stud_mm,
             height_mm: row.decimal("height_mm", &bounds::LENGTH)?,
             reading_mm: row.decimal("reading_mm", &READING)?,
         });
-        let stud = row.decimal("stud_mm", &bounds::LENGTH)?;
-        if let Some(length) = length.filter(|length| stud < 0.0 || stud > *length) {
-            return Err(row.fault(format!(
-                "stud {} mm is off the wall, which is {} mm long",
-                show(stud),
-                show(length)
-            )));
-        }
     }
     let packing =
         pack(&fixings, &rules).map_err(|fault| match fault.row().and_then(|number| rows.get(number - 1)) {
@@ -152,13 +158,11 @@ fn print(packing: &Packing, rules: &PackingRules, out: &mut Out) -> Result<(), F
         show(plane.lean_mm_per_m)
     ))?;
     for over in &packing.over {
-        out.line(format!(
-            "For the frame builder: stud {} at height {} needs {} mm, the most is {} mm.",
-            show(over.stud_mm),
-            show(over.height_mm),
-            show(over.pack_mm),
-            show(rules.most_mm)
-        ))?;
+        let (stud, height) = (show(over.stud_mm), show(over.height_mm));
+        let (pack, most) = (show(over.pack_mm), show(rules.most_mm));
+        let text =
+            format!("For the frame builder: stud {stud} at height {height} needs {pack} mm, the most is {most} mm.");
+        out.wrapped(&text, 2)?;
     }
     Ok(())
 }

@@ -2,68 +2,45 @@
 
 use std::io::IsTerminal;
 
-use dialoguer::Input;
-
-use crate::cli::{Failure, Out};
-use crate::setout::packing::{Fixing, MOST_FIXINGS, MOST_READING_MM};
+use super::packing::READING;
+use crate::cli::Failure;
+use crate::cli::prompts::{line, say, say_wrapped, until};
+use crate::setout::packing::{Fixing, MOST_FIXINGS};
 use crate::units::number::show;
 use crate::units::{Bounds, bounds, parse_decimal};
 
 const SPACING: Bounds = Bounds { what: "spacing", unit: "mm", least: 1.0, most: 10_000.0 };
-const READING: Bounds = Bounds { what: "reading", unit: "mm", least: -MOST_READING_MM, most: MOST_READING_MM };
 
 /// Asks for where the studs stand, then for reading after reading until an empty line.
 ///
 /// # Errors
-/// [`Failure::Input`] without a terminal to ask at, or when the questions are broken off.
-pub(super) fn ask_readings(out: &mut Out) -> Result<Vec<Fixing>, Failure> {
+/// [`Failure::Input`] without a terminal to ask at, [`Failure::Left`] when the questions are broken off.
+pub(super) fn ask_readings() -> Result<Vec<Fixing>, Failure> {
     if !std::io::stdin().is_terminal() || !std::io::stderr().is_terminal() {
         return Err(Failure::input_mend(
             "no FILE given, and no terminal to ask at",
             "Give a CSV file with the columns stud_mm, height_mm, reading_mm.",
         ));
     }
-    let first_mm = ask_number(out, "First stud at, mm", "0", &bounds::LENGTH)?;
-    let spacing_mm = ask_number(out, "Stud spacing, mm", "600", &SPACING)?;
-    let heights_mm = ask_heights(out)?;
+    let first_mm = until("First stud at, mm", Some("0"), |text| number(text, &bounds::LENGTH))?;
+    let spacing_mm = until("Stud spacing, mm", Some("600"), |text| number(text, &SPACING))?;
+    let heights_mm = until("Heights at each stud, mm, with commas between", Some("0"), heights)?;
     let mut asked = Asked::new(first_mm, spacing_mm, heights_mm);
-    out.say("Readings in mm, + proud of the line. u takes the last back, s skips, Enter alone ends.");
+    say_wrapped("Readings in mm, + proud of the line. u takes the last back, s skips, Enter alone ends.", 0);
     loop {
-        match asked.take(&ask(&asked.prompt(), None)?) {
+        match asked.take(&line(&asked.prompt(), None)?) {
             Ok(Next::Ask) => {}
             Ok(Next::Done) => return Ok(asked.into_fixings()),
-            Err(slip) => out.say(slip),
+            Err(slip) => say(&format!("  {slip}")),
         }
     }
 }
 
-fn ask(prompt: &str, default: Option<&str>) -> Result<String, Failure> {
-    let mut input = Input::<String>::new().with_prompt(prompt).allow_empty(true);
-    if let Some(default) = default {
-        input = input.default(default.to_owned());
-    }
-    input.interact_text().map_err(|_| Failure::input("broken off: nothing was worked out"))
-}
-
-fn ask_number(out: &mut Out, prompt: &str, default: &str, bounds: &Bounds) -> Result<f64, Failure> {
-    loop {
-        match number(&ask(prompt, Some(default))?, bounds) {
-            Ok(value) => return Ok(value),
-            Err(slip) => out.say(slip),
-        }
-    }
-}
-
-fn ask_heights(out: &mut Out) -> Result<Vec<f64>, Failure> {
-    loop {
-        let text = ask("Heights at each stud, mm, with commas between", Some("0"))?;
-        match text.split(',').map(|part| number(part, &bounds::LENGTH)).collect::<Result<Vec<_>, _>>() {
-            Ok(heights) => match repeated(&heights) {
-                Some(height) => out.say(format!("height {} stands twice", show(height))),
-                None => return Ok(heights),
-            },
-            Err(slip) => out.say(slip),
-        }
+fn heights(text: &str) -> Result<Vec<f64>, String> {
+    let heights = text.split(',').map(|part| number(part, &bounds::LENGTH)).collect::<Result<Vec<_>, _>>()?;
+    match repeated(&heights) {
+        Some(height) => Err(format!("height {} stands twice", show(height))),
+        None => Ok(heights),
     }
 }
 

@@ -11,13 +11,13 @@ use crate::units::parse_decimal;
 #[derive(Debug, Args)]
 pub struct PlumbArgs {
     /// Height between the two readings, in mm
-    #[arg(long, value_parser = parse_decimal, allow_negative_numbers = true)]
+    #[arg(long, value_name = "MM", value_parser = parse_decimal, allow_negative_numbers = true)]
     height: f64,
     /// Gap at the bottom, in mm
-    #[arg(long, value_parser = parse_decimal, allow_negative_numbers = true)]
+    #[arg(long, value_name = "MM", value_parser = parse_decimal, allow_negative_numbers = true)]
     bottom: f64,
     /// Gap at the top, in mm; a smaller one stands out
-    #[arg(long, value_parser = parse_decimal, allow_negative_numbers = true)]
+    #[arg(long, value_name = "MM", value_parser = parse_decimal, allow_negative_numbers = true)]
     top: f64,
     /// Allowed lean, in mm a metre
     #[arg(long, value_name = "MM", value_parser = parse_decimal, allow_negative_numbers = true)]

@@ -6,7 +6,6 @@ use std::time::Instant;
 use clap::Args;
 
 use crate::cli::commands::sealplan::{self, PATIENCE};
-use crate::cli::files::write_whole;
 use crate::cli::site::Site;
 use crate::cli::{Failure, Out, input};
 use crate::day::sealing_day::Timetable;
@@ -42,7 +41,7 @@ pub fn run(args: &SealplanFileArgs, site: &Site<'_>, out: &mut Out) -> Result<()
     let begun = Instant::now();
     let plan = plan(&day, Effort::default(), &mut || begun.elapsed() > PATIENCE);
     if let Some(file) = &of_job.drawing {
-        write_whole(file, drawing(&day, &plan, &Labels::default()).as_bytes())?;
+        of_job.over.write(file, drawing(&day, &plan, &Labels::default()).as_bytes())?;
     }
     let told = Timetable::of(&day, &plan);
     if out.is_json() { out.json(&told) } else { sealplan::print(&day, &plan, &told, out) }

@@ -11,10 +11,10 @@ use crate::units::parse_decimal;
 #[derive(Debug, Args)]
 pub struct SquareArgs {
     /// Width of the frame, in mm
-    #[arg(long, value_parser = parse_decimal, allow_negative_numbers = true)]
+    #[arg(long, value_name = "MM", value_parser = parse_decimal, allow_negative_numbers = true)]
     width: f64,
     /// Height of the frame, in mm
-    #[arg(long, value_parser = parse_decimal, allow_negative_numbers = true)]
+    #[arg(long, value_name = "MM", value_parser = parse_decimal, allow_negative_numbers = true)]
     height: f64,
     /// The two diagonals, in mm
     #[arg(long, num_args = 2, required = true, value_names = ["A", "B"], value_parser = parse_decimal,

@@ -9,7 +9,7 @@ use serde_json::Value;
 use super::bound::keep;
 use super::cuts_job::{all_walls, plan, sawing, walls_named};
 use super::panels::set_out;
-use crate::cli::files::write_whole;
+use crate::cli::files::Over;
 use crate::cli::site::{Opened, Site};
 use crate::cli::{COLUMNS, Failure, Out, wrapped};
 use crate::day::Plan;
@@ -33,6 +33,8 @@ pub struct TakeoffArgs {
     /// Write the order for the merchant as CSV
     #[arg(long, value_name = "FILE")]
     csv: Option<PathBuf>,
+    #[command(flatten)]
+    over: Over,
     /// Keep the take-off in the job's record, for one wall or the whole job
     #[arg(long)]
     keep: bool,
@@ -59,6 +61,7 @@ struct Inputs<'i> {
 /// # Errors
 /// [`Failure::Input`] when the job does not say enough.
 pub fn run(args: &TakeoffArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
+    args.csv.iter().try_for_each(|file| args.over.may_write(file))?;
     let opened = site.open()?;
     let all = all_walls(&opened);
     let walls = if args.wall.is_empty() { all.clone() } else { walls_named(&opened, &args.wall)? };
@@ -74,7 +77,7 @@ pub fn run(args: &TakeoffArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Fai
     let lines = take_off(&quantities, &allowances).map_err(Failure::input)?;
     let told = Told { walls: walls.clone(), lines, notes };
     if let Some(file) = &args.csv {
-        write_whole(file, &csv_text(&rows(&told.lines)).map_err(Failure::machine)?)?;
+        args.over.write(file, &csv_text(&rows(&told.lines)).map_err(Failure::machine)?)?;
     }
     if args.keep {
         keep(site, "takeoff", on, &Inputs { quantities: &quantities, allowances: &allowances }, &told, out)?;

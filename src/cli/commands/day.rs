@@ -6,8 +6,9 @@ use std::path::PathBuf;
 
 use clap::{Args, Subcommand};
 
+use crate::cli::files::Over;
 use crate::cli::site::Site;
-use crate::cli::{Failure, Out, files, prompts};
+use crate::cli::{Failure, Out, prompts};
 use crate::day::{Book, Request};
 use crate::handover::{Ahead, Evening};
 use crate::moment::Moment;
@@ -71,6 +72,8 @@ pub struct ReportArgs {
     /// Write it as one page for a phone
     #[arg(long, value_name = "FILE")]
     pub html: Option<PathBuf>,
+    #[command(flatten)]
+    over: Over,
 }
 
 /// Runs the command.
@@ -151,6 +154,7 @@ fn hours_of(given: &[String]) -> Result<BTreeMap<String, f64>, Failure> {
 }
 
 fn report(args: &ReportArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
+    args.pdf.iter().chain(&args.html).try_for_each(|file| args.over.may_write(file))?;
     let opened = site.open()?;
     let at = site.at(&opened.book, opened.now)?;
     let known = opened.book.state.days.iter().map(|day| day.date).rfind(|date| *date <= at.date_naive());
@@ -162,11 +166,11 @@ fn report(args: &ReportArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failu
     }
     let report = Evening::of(&opened.book, date, at)?;
     if let Some(path) = &args.pdf {
-        files::write_whole(path, &pdf_of(&report)?)?;
+        args.over.write(path, &pdf_of(&report)?)?;
         out.say(format!("{}: the report of {}", path.display(), date.format("%A %-d %B")));
     }
     if let Some(path) = &args.html {
-        files::write_whole(path, report.html().as_bytes())?;
+        args.over.write(path, report.html().as_bytes())?;
         out.say(format!("{}: the report of {}", path.display(), date.format("%A %-d %B")));
     }
     if out.is_json() {

@@ -95,14 +95,17 @@ pub fn run(args: &DemoArgs, out: &mut Out) -> Result<(), Failure> {
     }
     out.line("")?;
     out.line("Open these:")?;
-    let page = if has_pdf() { "handover.pdf" } else { "handover.html" };
-    for (file, what) in [
-        (pack.folder.join(page), "the pack, as the builder reads it"),
-        (pack.folder.join("handover.html"), "the same on a phone"),
+    let pages: &[(&str, &str)] = if has_pdf() {
+        &[("handover.pdf", "the pack, as the builder reads it"), ("handover.html", "the same on a phone")]
+    } else {
+        &[("handover.html", "the pack, as the builder reads it, on a phone too")]
+    };
+    let pages = pages.iter().map(|(page, what)| (pack.folder.join(page), *what));
+    for (file, what) in pages.chain([
         (pack.folder.join("drawings"), "the walls and the seal plans"),
         (folder.join("pack.zip"), "all of it, to send"),
         (evenings, "the report of each evening, a page each"),
-    ] {
+    ]) {
         out.line(format!("  {} — {what}", file.display()))?;
     }
     out.line("And look at the record itself:")?;

@@ -35,13 +35,13 @@ pub struct AddArgs {
     #[arg(long, value_name = "SUBJECT", default_value = "job")]
     on: String,
     /// Hours that it took or will take, of each of the people
-    #[arg(long, value_name = "H")]
+    #[arg(long, value_name = "H", allow_negative_numbers = true)]
     hours: Option<String>,
     /// How many people
     #[arg(long, value_name = "N")]
     people: Option<u32>,
     /// How much, in --unit
-    #[arg(long, value_name = "Q")]
+    #[arg(long, value_name = "Q", allow_negative_numbers = true)]
     quantity: Option<String>,
     /// The unit of the quantity: m2, m, each, …
     #[arg(long, value_name = "U")]

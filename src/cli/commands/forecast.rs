@@ -158,12 +158,9 @@ fn show_in_force(site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
         }));
     }
     let today = opened.now.date_naive();
-    out.line(format!(
-        "Forecast, not readings. Source: {}. Taken up {} (entry {}).",
-        foreseen.source.as_deref().unwrap_or("not said"),
-        clock(&foreseen.at, today),
-        foreseen.entry
-    ))?;
+    let source = foreseen.source.as_deref().unwrap_or("not said");
+    let at = clock(&foreseen.at, today);
+    out.wrapped(&format!("Forecast, not readings. Source: {source}. Taken up {at} (entry {}).", foreseen.entry), 2)?;
     let rows: Vec<Vec<String>> = hours
         .iter()
         .map(|hour| {

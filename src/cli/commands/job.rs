@@ -3,6 +3,7 @@
 use std::io::IsTerminal;
 use std::path::PathBuf;
 
+use chrono_tz::Tz;
 use clap::{Args, Subcommand};
 use serde::Serialize;
 
@@ -10,8 +11,8 @@ use crate::building::Rate;
 use crate::cli::job_files::{from_file, rates_from_file};
 use crate::cli::site::{Recorded, RecordedEntry, Site};
 use crate::cli::{Failure, Out, prompts};
-use crate::day::{Book, Effects, Request, set_up};
-use crate::moment::at_site;
+use crate::day::{Book, Effects, Request, not_to_come, set_up};
+use crate::moment::{Moment, at_site};
 use crate::record::{Body, Draft, Store, StoredJob};
 
 /// Set a job up, list the jobs, show one
@@ -82,7 +83,13 @@ fn add(args: &AddArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
         }
     };
     let rates = args.file.as_ref().map(|file| rates_from_file(file, &sequence)).transpose()?.unwrap_or_default();
-    // Before anything is made: a job that does not fit its sequence leaves no file behind.
+    // Before anything is made: what is refused leaves no file behind.
+    if let Some(name) = site.global.by.as_ref().filter(|name| job.person(name).is_none()) {
+        let names: Vec<&str> = job.people.iter().map(|person| person.name.as_str()).collect();
+        let name = crate::units::number::shortened(name);
+        return Err(Failure::input(format!("--by: {name} is not a person of job {}: {}", job.key, names.join(", "))));
+    }
+    times(site, job.time_zone)?;
     let body = set_up(job, &sequence)?;
     let path = site.database()?;
     if let Some(folder) = path.parent().filter(|folder| !folder.as_os_str().is_empty() && site.global.db.is_none()) {
@@ -98,14 +105,10 @@ fn add(args: &AddArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     if out.is_json() {
         return out.json(&recorded);
     }
-    out.line(format!("Job {} ({}) is set up in {}.", job.key, job.name, path.display()))?;
-    out.line(format!(
-        "  {} walls, {} corners, sequence {} ({}).",
-        job.walls.len(),
-        job.corners.len(),
-        sequence.key,
-        sequence.title
-    ))?;
+    out.wrapped(&format!("Job {} ({}) is set up in {}.", job.key, job.name, path.display()), 2)?;
+    let (walls, corners) = (job.walls.len(), job.corners.len());
+    let text = format!("  {walls} walls, {corners} corners, sequence {} ({}).", sequence.key, sequence.title);
+    out.wrapped(&text, 4)?;
     let missing: Vec<&str> = sequence
         .documents
         .iter()
@@ -113,9 +116,17 @@ fn add(args: &AddArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
         .map(|document| document.title.as_str())
         .collect();
     if !missing.is_empty() {
-        out.line(format!("  Papers that the job must hold and does not list: {}.", missing.join("; ")))?;
+        out.wrapped(&format!("  Papers that the job must hold and does not list: {}.", missing.join("; ")), 4)?;
     }
     out.line("Next: cladlog day open, then cladlog walk.")
+}
+
+/// When the job is set up, which may not be in the future, and now.
+fn times(site: &Site<'_>, zone: Tz) -> Result<(Moment, Moment), Failure> {
+    let now = at_site(&site.clock.now(), zone);
+    let at = site.at_in(zone, now)?;
+    not_to_come(at, now)?;
+    Ok((at, now))
 }
 
 /// Puts the job's first entry, a body of [`set_up`], into a file.
@@ -135,8 +146,8 @@ pub fn set_up_in(
     let (key, name, zone) = (job.key.clone(), job.name.clone(), job.time_zone);
     let lead = ["lead".to_owned()];
     let lead = job.people.iter().find(|person| person.has_any(&lead)).map(|person| person.name.clone());
+    let (at, now) = times(site, zone)?;
     let by = site.global.by.clone().or(lead).unwrap_or_default();
-    let now = at_site(&site.clock.now(), zone);
     store.write(|writing| {
         if writing.jobs()?.iter().any(|job| job.key == key) {
             return Err(Failure::input(format!("job {key} is in this database already: give the new one another key")));
@@ -146,7 +157,7 @@ pub fn set_up_in(
         writing.list_job(&stored)?;
         writing.set_rates(&stored.key, rates)?;
         let rehearsal = site.clock.is_rehearsal();
-        let draft = Draft { job: key, happened_at: now, recorded_at: now, by, body, rehearsal };
+        let draft = Draft { job: key, happened_at: at, recorded_at: now, by, body, rehearsal };
         let entry = writing.append(draft, device)?;
         let told =
             Recorded { entries: vec![RecordedEntry::from(&entry)], effects: Effects::default(), warnings: Vec::new() };

@@ -1,12 +1,14 @@
 //! `cladlog next`: what can be done now, what waits, why.
 
+use std::mem::ManuallyDrop;
+
 use clap::Args;
 use serde::Serialize;
 
 use super::coming::coming;
 use super::stock::FlagTold;
 use super::stoppage;
-use crate::cli::site::Site;
+use crate::cli::site::{Opened, Site};
 use crate::cli::{Failure, Out};
 use crate::day::{Action, State, next};
 use crate::moment::{Moment, rfc3339_option};
@@ -42,10 +44,12 @@ struct Listed<'a> {
 /// # Errors
 /// [`Failure`].
 pub fn run(args: &NextArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
-    let opened = site.open_as_of()?;
-    let state = &opened.book.state;
-    let actions = next(state, opened.now);
-    let mut ahead = state.stock_flags(opened.now);
+    let Opened { store: _store, book, now, .. } = site.open_as_of()?;
+    // The process ends here: the system takes back a long record at once, what we hold piece by piece.
+    let book = ManuallyDrop::new(book);
+    let state = &book.state;
+    let actions = next(state, now);
+    let mut ahead = state.stock_flags(now);
     ahead.retain(|flag| flag.sort.is_ahead());
     if out.is_json() {
         let list: Vec<Listed<'_>> = actions
@@ -73,7 +77,7 @@ pub fn run(args: &NextArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failur
         return out.json(&told);
     }
     for stopped in state.open_stoppages() {
-        out.wrapped(&stopped.standing(opened.now), 2)?;
+        out.wrapped(&stopped.standing(now), 2)?;
     }
     if actions.is_empty() {
         return out.line("Nothing is left to do: cladlog pack FOLDER makes the handover pack.");
@@ -108,9 +112,9 @@ pub fn run(args: &NextArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failur
     out.table(&["", "Step", "On", "Why"], &rows)?;
     let hidden = groups.len() - rows.len();
     if hidden > 0 {
-        out.line(format!("And {hidden} more that wait: cladlog next --all"))?;
+        out.line(format!("And {hidden} more: cladlog next --all"))?;
     }
-    if let Some(why) = coming(state, opened.now).and_then(|plan| plan.slipped) {
+    if let Some(why) = coming(state, now).and_then(|plan| plan.slipped) {
         out.wrapped(&format!("The seal plan has slipped: {why}. Plan again from now: cladlog sealplan --keep"), 2)?;
     }
     for flag in ahead {

@@ -1,20 +1,22 @@
 //! `cladlog pack`: the handover pack, as a folder and a zip.
 
-use std::io::Write;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use chrono::TimeDelta;
 use clap::Args;
 
-use crate::cli::files::write_whole;
+use crate::cli::files::Over;
 use crate::cli::site::Site;
 use crate::cli::{Failure, Out, crew_key, prompts};
-use crate::handover::{Album, Document, MANIFEST, Making, Pack, Signer, Told, has_pdf, pack, pdf_a1b, zip_into};
-use crate::moment::{Moment, clock};
+use crate::handover::{Album, Document, Making, Pack, Signer, has_pdf, pack, pdf_a1b};
+use crate::moment::clock;
 use crate::photos::Kept;
 use crate::refusal::{Refusal, Rule};
 
+mod places;
 mod reading;
+
+use places::Places;
 
 /// Write the handover pack: a folder and a zip of it
 #[derive(Debug, Args)]
@@ -51,6 +53,8 @@ pub struct PackArgs {
 pub fn run(args: &PackArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     let places = Places::of(&args.folder)?;
     places.refuse_what_is_there(args.replace)?;
+    let over = Over { replace: args.replace };
+    args.pdf_a1b.iter().try_for_each(|file| over.may_write(file))?;
     if site.global.at.is_some() {
         return Err(Failure::input("a pack speaks of the record as it stands now: leave --at out"));
     }
@@ -68,8 +72,9 @@ pub fn run(args: &PackArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failur
         return not_complete(&document, out);
     }
     if args.without_people || !args.withhold.is_empty() {
-        return reading::write(args, &opened.book, opened.now, out);
+        return reading::write(args, &places, &opened.book, opened.now, out);
     }
+    let begun = places.begin()?;
     let database = site.database()?;
     let signer = if document.rehearsal {
         Signer::rehearsal()
@@ -90,13 +95,15 @@ pub fn run(args: &PackArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failur
         bar.finish_and_clear();
         return not_complete(&made.document, out);
     }
-    places.write(&made, &opened.now, &mut told)?;
+    begun.write(&made.files, &mut told)?;
+    begun.write_zip(&made.files, &opened.now)?;
+    begun.put()?;
     bar.finish_and_clear();
     if let Some(file) = &args.pdf_a1b {
         let album = Album::of(&opened.book, &originals, args.no_places, &mut |_, _| ());
         let bytes = pdf_a1b(&made.document, &album).map_err(Failure::machine)?;
         let bytes = bytes.ok_or_else(|| Failure::input("--pdf-a1b: this build was made without the feature 'pdf'"))?;
-        write_whole(file, &bytes)?;
+        over.write(file, &bytes)?;
     }
     if !has_pdf() {
         out.say("This build leaves handover.pdf out: it was made without the feature 'pdf'.");
@@ -141,92 +148,4 @@ fn not_complete(document: &Document, out: &mut Out) -> Result<(), Failure> {
     }
     out.say("For a pack of the unfinished job, which says first what is missing: cladlog pack FOLDER --interim");
     Err(Failure::No)
-}
-
-/// Where the pack goes.
-struct Places {
-    name: String,
-    folder: PathBuf,
-    zip: PathBuf,
-}
-
-impl Places {
-    fn of(folder: &Path) -> Result<Self, Failure> {
-        // Without the slash that a shell's completion leaves at the end.
-        let folder: PathBuf = folder.components().collect();
-        let name = folder.file_name().and_then(|name| name.to_str()).filter(|name| !name.contains(['\\', ':']));
-        let Some(name) = name.map(str::to_owned) else {
-            let what = format!("{}: can't be the name of a pack: give a new folder, such as pack", folder.display());
-            return Err(Failure::input(what));
-        };
-        let zip = folder.with_file_name(format!("{name}.zip"));
-        Ok(Self { name, folder, zip })
-    }
-
-    fn refuse_what_is_there(&self, replace: bool) -> Result<(), Failure> {
-        let there = |path: &Path| std::fs::symlink_metadata(path).is_ok();
-        if !there(&self.folder) && !there(&self.zip) {
-            return Ok(());
-        }
-        if !replace {
-            let at = if there(&self.folder) { &self.folder } else { &self.zip };
-            return Err(Failure::input_mend(
-                format!("{}: is there already", at.display()),
-                "give another folder, or write over the pack that is there with --replace",
-            ));
-        }
-        if there(&self.folder) && !self.folder.join(MANIFEST).is_file() {
-            return Err(Failure::input(format!("{}: is not a pack, so it is not replaced", self.folder.display())));
-        }
-        if there(&self.zip) && !self.zip.is_file() {
-            return Err(Failure::input(format!("{}: is not a pack, so it is not replaced", self.zip.display())));
-        }
-        Ok(())
-    }
-
-    /// Writes folder and zip beside their places and renames them: a pack is never half there.
-    fn write(&self, made: &Pack, made_at: &Moment, told: &mut Told<'_>) -> Result<(), Failure> {
-        let mark = std::process::id();
-        let beside = |ending: &str| self.folder.with_file_name(format!("{}.{ending}-{mark}", self.name));
-        let (part, part_zip, old) = (beside("part"), beside("part-zip"), beside("old"));
-        let written = write_files(&part, made, told)
-            .and_then(|()| self.write_zip(&part_zip, made, made_at))
-            .and_then(|()| match std::fs::symlink_metadata(&self.folder) {
-                Ok(_) => std::fs::rename(&self.folder, &old),
-                Err(_) => Ok(()),
-            })
-            .and_then(|()| {
-                std::fs::rename(&part, &self.folder).inspect_err(|_| {
-                    // The old pack goes back where it was; if even that fails, it is still beside it.
-                    let _ = std::fs::rename(&old, &self.folder);
-                })
-            })
-            .and_then(|()| std::fs::rename(&part_zip, &self.zip));
-        // What is left of a failure, or of the pack before, is of no use to anybody.
-        let _ = std::fs::remove_dir_all(&part);
-        let _ = std::fs::remove_file(&part_zip);
-        if self.folder.exists() {
-            let _ = std::fs::remove_dir_all(&old);
-        }
-        written.map_err(|error| Failure::machine(format!("{}: can't be written: {error}", self.folder.display())))
-    }
-
-    fn write_zip(&self, part: &Path, made: &Pack, made_at: &Moment) -> std::io::Result<()> {
-        let mut file = std::io::BufWriter::new(std::fs::File::create(part)?);
-        zip_into(&self.name, &made.files, made_at, &mut |bytes| file.write_all(bytes))
-            .map_err(std::io::Error::other)?;
-        file.into_inner().map_err(std::io::IntoInnerError::into_error)?.sync_all()
-    }
-}
-
-fn write_files(folder: &Path, made: &Pack, told: &mut Told<'_>) -> std::io::Result<()> {
-    for (done, (path, blob)) in made.files.iter().enumerate() {
-        told("writing", done, made.files.len());
-        let place = folder.join(path);
-        if let Some(parent) = place.parent() {
-            std::fs::create_dir_all(parent)?;
-        }
-        std::fs::write(place, blob.read()?)?;
-    }
-    Ok(())
 }

@@ -4,15 +4,12 @@ use std::path::PathBuf;
 
 use clap::{Args, Subcommand};
 
-use crate::cli::photos::take;
+use crate::cli::photos::{FOR_A_BAR, take};
 use crate::cli::site::Site;
 use crate::cli::{Failure, Out, prompts};
 use crate::day::{Photo, Request};
 use crate::moment::rfc3339;
 use crate::photos::{camera, each};
-
-/// Fewer than this are done before a bar could be read.
-const FOR_A_BAR: usize = 4;
 
 /// Keep photos of the work beside the record
 #[derive(Debug, Subcommand)]

@@ -8,7 +8,7 @@ use serde::Serialize;
 use serde_json::Value;
 
 use crate::building::SubjectKind;
-use crate::cli::files::write_whole;
+use crate::cli::files::Over;
 use crate::cli::site::{Recorded, Site};
 use crate::cli::{Failure, Out};
 use crate::day::sealing_day::{Inputs, LeftRow, PLAN, SealAsk, SealFault, Timetable};
@@ -35,6 +35,8 @@ pub struct SealplanArgs {
     /// Also draw the timetable into this SVG file
     #[arg(long, value_name = "FILE.svg")]
     pub drawing: Option<PathBuf>,
+    #[command(flatten)]
+    pub(crate) over: Over,
 }
 
 /// What is planned
@@ -97,7 +99,7 @@ impl JobAsk {
                 None => Ok(Some(joints)),
                 Some(index) => {
                     let is = state.subjects.get(*index);
-                    Err(Failure::input(format!("{is} is a {}: joints are sealed, as in N/J1..6", is.kind().word())))
+                    Err(Failure::input(format!("{is} is {}: joints are sealed, as in N/J1..6", is.kind().a_word())))
                 }
             };
         }
@@ -109,7 +111,7 @@ impl JobAsk {
             for index in parse(key)? {
                 let is = state.subjects.get(index);
                 if is.kind() != SubjectKind::Wall {
-                    return Err(Failure::input(format!("--wall {is}: it is a {}, a wall is wanted", is.kind().word())));
+                    return Err(Failure::input(format!("--wall {is}: it is {}, a wall is wanted", is.kind().a_word())));
                 }
                 joints.extend(state.subjects.related(index, SubjectKind::Joint));
             }
@@ -190,7 +192,7 @@ pub fn run(args: &SealplanArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Fa
     let ask = args.asked.read(&opened.book.state, opened.now)?;
     let planned = planned(&opened.book.state, &ask, opened.now)?;
     if let Some(file) = &args.drawing {
-        write_whole(file, drawing(&planned.day, &planned.plan, &labels(&planned.told.people)).as_bytes())?;
+        args.over.write(file, drawing(&planned.day, &planned.plan, &labels(&planned.told.people)).as_bytes())?;
     }
     let recorded = match args.keep {
         true => Some(site.record(&keeping(&planned, args.asked.kept_on())?)?.0),

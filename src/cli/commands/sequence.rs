@@ -8,7 +8,7 @@ use crate::cli::job_files::{find_sequence, mistakes_in};
 use crate::cli::site::Site;
 use crate::cli::{Failure, Out, input};
 use crate::day::Request;
-use crate::sequence::{self, Sequence};
+use crate::sequence::{self, AskKind, Sequence};
 
 /// Check, show and adopt install sequences
 #[derive(Debug, Subcommand)]
@@ -77,15 +77,15 @@ fn check(file: &Path, out: &mut Out) -> Result<(), Failure> {
             if out.is_json() {
                 return out.json(&serde_json::json!({ "ok": true, "key": found.key, "sha256": found.sha256 }));
             }
-            out.line(format!(
-                "{}: sequence {} is in order: {} stages, {} steps, {} hold points, {} windows.",
-                file.display(),
-                found.key,
-                found.stages.len(),
-                found.steps.len(),
-                found.holds.len(),
-                found.windows.len()
-            ))
+            let many = |count: usize, word: &str| format!("{count} {word}{}", if count == 1 { "" } else { "s" });
+            let counts = [
+                many(found.stages.len(), "stage"),
+                many(found.steps.len(), "step"),
+                many(found.holds.len(), "hold point"),
+                many(found.windows.len(), "window"),
+            ];
+            let (file, key) = (file.display(), &found.key);
+            out.wrapped(&format!("{file}: sequence {key} is in order: {}.", counts.join(", ")), 2)
         }
         Err(mistakes) => {
             if out.is_json() {
@@ -135,10 +135,11 @@ fn show(args: &ShowArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> 
             "sha256": sequence.sha256, "steps": steps,
         }));
     }
-    for line in words(sequence) {
-        out.line(line)?;
-    }
-    Ok(())
+    words(sequence).iter().try_for_each(|line| {
+        // A line that is broken goes on further in than it began.
+        let lead = line.len() - line.trim_start().len();
+        out.wrapped(line, if lead == 0 { 0 } else { lead + 4 })
+    })
 }
 
 /// The sequence as a lead reads it through.
@@ -151,7 +152,9 @@ fn words(sequence: &Sequence) -> Vec<String> {
             lines.push(format!("  {} (on {}): {}", step.key, step.on.word(), step.title));
             for ask in &step.asks {
                 let wanted = ask.tolerance_words();
-                let wanted = if wanted.is_empty() { String::new() } else { format!(": {wanted}") };
+                // That yes is in order needs no saying.
+                let yes_no = ask.kind == AskKind::YesNo;
+                let wanted = if wanted.is_empty() || yes_no { String::new() } else { format!(": {wanted}") };
                 let basis = ask.basis.as_ref().map(|basis| format!(" [{basis}]")).unwrap_or_default();
                 lines.push(format!("      {} — {}{wanted}{basis}", ask.key, ask.prompt));
             }

@@ -198,7 +198,7 @@ fn ordered_against_used(compared: &[Compared], out: &mut Out) -> Result<(), Fail
             amount(one.ordered, None),
             amount(one.delivered, one.delivered_pct),
             amount(one.used, one.used_pct),
-            gone.to_string(),
+            if one.delivered.is_none() && gone == Amount::NONE { String::new() } else { gone.to_string() },
             amount(one.left, one.left_pct),
             one.unit.clone(),
         ]
@@ -206,7 +206,8 @@ fn ordered_against_used(compared: &[Compared], out: &mut Out) -> Result<(), Fail
     let rows: Vec<Vec<String>> = compared.iter().map(row).collect();
     out.line("")?;
     out.line("Ordered against used: came, of what was ordered; the rest, of what came.")?;
-    out.line("A blank is not in the record.")?;
+    out.line("A blank is not in the record. Used is worked out from the drawings where nobody")?;
+    out.line("counted: a whole piece for each place, off-cuts or not.")?;
     out.line("")?;
     out.table(&["", "Ordered", "Came", "Used", "Gone", "Left", ""], &rows)?;
     for one in compared.iter().filter(|one| !one.notes.is_empty()) {

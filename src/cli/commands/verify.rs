@@ -1,6 +1,5 @@
 //! `cladlog verify` and `cladlog rebuild`.
 
-use std::collections::BTreeMap;
 use std::io::{Read, Seek, SeekFrom};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -14,8 +13,7 @@ use crate::cli::{Failure, Out};
 use crate::day::Book;
 use crate::digest::hex;
 use crate::handover::{self, Blob, Contents, MANIFEST, MOST_BYTES, ZipPlace, held, is_rehearsal_key, is_zip, open_zip};
-use crate::photos::{Kept, PhotoSort};
-use crate::record::{Body, Store, StoredJob};
+use crate::record::{Body, StoredJob};
 
 /// Check a pack or a database: hashes, chains, and that what is read from them fits
 #[derive(Debug, Args)]
@@ -75,7 +73,7 @@ pub fn run(args: &VerifyArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Fail
         Some(path) => path.clone(),
         None => site.database()?,
     };
-    let mut verified = if is_pack(&path) { self::pack(&path)? } else { database(&path)? };
+    let mut verified = if is_pack(&path) { self::pack(&path)? } else { super::verify_database::database(&path)? };
     verified.ok = verified.failures.is_empty();
     tell(&verified, &path, out)
 }
@@ -109,69 +107,6 @@ fn tell(verified: &Verified, path: &Path, out: &mut Out) -> Result<(), Failure> 
         out.line(if verified.ok { "Everything holds." } else { "It does not hold." })?;
     }
     if verified.ok { Ok(()) } else { Err(Failure::No) }
-}
-
-fn database(path: &Path) -> Result<Verified, Failure> {
-    let store = Store::read(path)?;
-    let (entries, faults) = store.verify()?;
-    let mut failures: Vec<Failed> = faults
-        .into_iter()
-        .map(|fault| Failed { entry: Some(fault.id).filter(|id| !id.is_empty()), file: None, what: fault.what })
-        .collect();
-    // What is rebuilt from the entries is compared only when they hold.
-    if failures.is_empty() {
-        for job in store.jobs()? {
-            let book = Book::open(store.entries(&job.key)?)?;
-            let (expected, found) = (book.state.read_side(), store.read_side(&job.key)?);
-            let same =
-                expected.struck == found.struck && expected.holds == found.holds && expected.defects == found.defects;
-            if !same {
-                let what =
-                    format!("the read tables of job {} do not say what its entries say: cladlog rebuild", job.key);
-                failures.push(Failed { entry: None, file: None, what });
-            }
-        }
-    }
-    let photos = if failures.is_empty() { photos_of(&store)? } else { BTreeMap::new() };
-    let kept = Kept::beside(path);
-    let files = photos.len() as u64;
-    // A book that came by merge or by hand may have left its photos behind: that is said, and is no fault of the record.
-    let own: Vec<String> = store.jobs()?.into_iter().map(|job| format!("{}-", job.device)).collect();
-    let mut elsewhere = 0;
-    for ((sha256, sort), entry) in photos {
-        let place = kept.place(&sha256, sort);
-        let taken_here = own.iter().any(|device| entry.starts_with(device));
-        let what = match place.is_file() {
-            false if !taken_here || !place.parent().is_some_and(Path::is_dir) => {
-                elsewhere += 1;
-                continue;
-            }
-            false => "the photo that this entry names is not there",
-            true if kept.has(&sha256, sort) => continue,
-            true => "it was changed: it is not the photo that this entry names",
-        };
-        failures.push(Failed { entry: Some(entry), file: Some(place.display().to_string()), what: what.to_owned() });
-    }
-    let files = files - elsewhere;
-    let notes = match elsewhere {
-        0 => Vec::new(),
-        1 => vec!["1 photo that the record names is not beside this database".to_owned()],
-        many => vec![format!("{many} photos that the record names are not beside this database")],
-    };
-    Ok(Verified { checked: Checked { entries, files }, failures, notes, ..Verified::default() })
-}
-
-/// The photos that a database's entries name and that are kept beside it, each with the first entry to name it.
-pub(super) fn photos_of(store: &Store) -> Result<BTreeMap<(String, PhotoSort), String>, Failure> {
-    let mut photos = BTreeMap::new();
-    for job in store.jobs()? {
-        for entry in store.entries(&job.key)? {
-            for (sha256, sort) in entry.body.photos() {
-                photos.entry((sha256.to_owned(), sort)).or_insert_with(|| entry.id());
-            }
-        }
-    }
-    Ok(photos)
 }
 
 /// A folder, or a file that is a zip or is called one.

@@ -89,8 +89,7 @@ pub fn in_words(run: &Run<'_>, now: Moment) -> String {
         (Phase::Waiting, _) => format!("opens {}, in {}", clock(&run.opens_at, today), span(run.opens_at - now)),
         (Phase::Lapsed, _) => match (run.spoiled, run.lapsed(now)) {
             (Some((trigger, at)), _) => {
-                let by = format!("{trigger:?}").to_lowercase();
-                format!("lapsed {} by {by}", clock(&at, today))
+                format!("lapsed {} by {}", clock(&at, today), trigger.word())
             }
             (None, Some(at)) => format!("lapsed {}, {} ago", clock(&at, today), span(now - at)),
             (None, None) => "lapsed".to_owned(),

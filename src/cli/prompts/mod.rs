@@ -81,11 +81,19 @@ pub fn until_by<T, E>(
 /// # Errors
 /// [`Failure`] when the terminal is gone.
 pub fn sure(question: &str) -> Result<bool, Failure> {
-    until(&format!("{question} [y/N]"), Some("n"), |text| match text.to_lowercase().as_str() {
-        "y" | "yes" => Ok(true),
-        "n" | "no" | "" => Ok(false),
-        _ => Err("y or n".into()),
-    })
+    until(question, Some("no"), yes_or_no)
+}
+
+/// Reads yes or no; on a phone's number keys 1 and 2.
+///
+/// # Errors
+/// What to type instead.
+pub fn yes_or_no(text: &str) -> Result<bool, String> {
+    match text.to_lowercase().as_str() {
+        "y" | "yes" | "1" => Ok(true),
+        "n" | "no" | "2" => Ok(false),
+        _ => Err("1 yes, 2 no".to_owned()),
+    }
 }
 
 /// Picks one of a list by its number; Enter takes the first.

@@ -11,6 +11,7 @@ use crate::cli::commands::window::{gathered, in_words};
 use crate::cli::prompts::{say, say_loud};
 use crate::day::Phase;
 use crate::moment::clock;
+use crate::plain::visible;
 
 /// A bell that is set until it is dropped.
 pub struct Alarm {
@@ -25,7 +26,7 @@ impl Alarm {
         std::thread::spawn(move || {
             if off.recv_timeout(length) == Err(RecvTimeoutError::Timeout) {
                 // Below the question that waits: typing goes on as before.
-                let _ = Term::stderr().write_str(&format!("\x07\n! {text}\n"));
+                let _ = Term::stderr().write_str(&format!("\x07\n! {}\n", visible(&text)));
             }
         });
         Self { _set: set }
@@ -52,13 +53,13 @@ impl Walk<'_> {
             if worth_it {
                 let on = state.subjects.shortly(&found.subjects);
                 let to = &state.sequence().steps[run.window.to];
-                let then = if phase == Phase::Lapsed { String::new() } else { format!(": '{}' before that", to.title) };
-                let word = phase.word();
-                say_loud(
-                    &format!("! {} on {on} is {word}: {}{then}.", run.window.title, in_words(run, now))
-                        .replace("is lapsed: lapsed", "lapsed"),
-                    self.out.colour(),
-                );
+                let words = in_words(run, now);
+                let says = match phase {
+                    // "lapsed 14:10 by rain" says the state itself.
+                    Phase::Lapsed => words,
+                    phase => format!("is {}: {words}: '{}' before that", phase.word(), to.title),
+                };
+                say_loud(&format!("! {} on {on} {says}.", run.window.title), self.out.colour());
             }
             if worth_it || last.is_none() {
                 self.spoken.insert(id, (phase, now));

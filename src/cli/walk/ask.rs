@@ -4,7 +4,7 @@ use super::alarm::Alarm;
 use super::{Away, Walk};
 use crate::cli::Failure;
 use crate::cli::prompts::words::{WORDS, Word};
-use crate::cli::prompts::{line, say, say_wrapped, until_by, width};
+use crate::cli::prompts::{line, say, say_wrapped, until_by, width, yes_or_no};
 use crate::day::Request;
 use crate::moment::{clock, parse};
 
@@ -221,14 +221,5 @@ impl Walk<'_> {
         let state = &self.book.state;
         let walls = self.group.first().map(|first| state.subjects.walls_of(*first).to_vec()).unwrap_or_default();
         if walls.is_empty() { state.walls() } else { walls }
-    }
-}
-
-/// Reads yes or no; on a phone's number keys 1 and 2.
-pub fn yes_or_no(text: &str) -> Result<bool, String> {
-    match text.to_lowercase().as_str() {
-        "y" | "yes" | "1" => Ok(true),
-        "n" | "no" | "2" => Ok(false),
-        _ => Err("1 yes, 2 no".to_owned()),
     }
 }

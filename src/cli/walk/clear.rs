@@ -45,7 +45,7 @@ impl Walk<'_> {
         let Some(today) = book.state.open_day() else { return Ok(false) };
         let missing: Vec<String> = today
             .crew_at(now)
-            .filter(|name| !today.acknowledged.contains_key(&(caution.key.clone(), (*name).to_owned())))
+            .filter(|name| !today.acknowledged.get(&caution.key).is_some_and(|by| by.contains_key(*name)))
             .map(str::to_owned)
             .collect();
         say("");

@@ -50,7 +50,7 @@ impl Walk<'_> {
         let weather: Vec<&Action> = actions.iter().filter(|action| action.rule == Some(Rule::R7)).collect();
         if let Some(first) = weather.first() {
             say_wrapped(&format!("  {}.", first.why), 4);
-            say_wrapped(&format!("  Clears it: {}.", first.clears.as_deref().unwrap_or_default()), 4);
+            say_wrapped(&format!("  Clears it: {}", first.clears.as_deref().unwrap_or_default()), 4);
             ways.push((Way::Reading, "take a new reading".to_owned()));
         }
         if !self.put_off.is_empty() {
@@ -60,7 +60,7 @@ impl Walk<'_> {
             let first = &actions[0];
             let title = &state.sequence().steps[first.step].title;
             say_wrapped(&format!("  '{title}' waits: {}.", first.why), 4);
-            say_wrapped(&format!("  Clears it: {}.", first.clears.as_deref().unwrap_or_default()), 4);
+            say_wrapped(&format!("  Clears it: {}", first.clears.as_deref().unwrap_or_default()), 4);
         }
         if plan.as_ref().is_some_and(|plan| plan.left().any(|thing| thing.at > now)) {
             ways.push((Way::Ahead, "go ahead of the seal plan".to_owned()));

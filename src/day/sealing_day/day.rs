@@ -284,19 +284,7 @@ impl State {
         let foot = start.unwrap_or(0.0);
         let Subject::Joint { number, .. } = self.subjects.get(subject) else { return None };
         let at = wall.joints.get((*number as usize).checked_sub(1)?)?.at_mm;
-        let open: f64 = wall
-            .openings
-            .iter()
-            .filter(|opening| {
-                let sides = opening.from_mm.zip(opening.to_mm).zip(at);
-                sides.is_some_and(|((from, to), at)| from < at && at < to)
-            })
-            .map(|opening| {
-                let (sill, head) = (opening.sill_mm.unwrap_or(0.0).max(foot), opening.head_mm.unwrap_or(0.0).min(top));
-                (head - sill).max(0.0)
-            })
-            .sum();
-        let length = (top - foot - open).round();
+        let length = wall.joint_mm(at, foot, top).round();
         (length > 0.0).then_some(length / 1000.0)
     }
 

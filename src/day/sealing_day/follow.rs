@@ -31,7 +31,7 @@ pub struct Thing {
     /// Index of the step.
     #[serde(skip)]
     pub step: usize,
-    /// Its number in the plan, by time.
+    /// Whether it stands done.
     #[serde(skip)]
     pub done: bool,
 }
@@ -81,16 +81,17 @@ impl Following<'_> {
     }
 }
 
-/// The things of a plan that nobody need be late with: a tenth of the window less this is in hand anyway.
+/// The least that a thing may be late before the day counts as slipped.
 const LEAST_SLACK_MIN: f64 = 5.0;
 /// The most that a thing may be late before the day counts as slipped.
 const MOST_SLACK_MIN: f64 = 30.0;
 
 impl State {
-    /// The kept seal plan at `now`, while it is still to be followed: on its day, with something left of it.
+    /// The kept seal plan at `now`, while it is still to be followed: with something left of it, until its day is over,
+    /// or its end where that lies past midnight.
     pub fn following(&self, now: Moment) -> Option<Following<'_>> {
         let plan = self.seal_plans.last()?;
-        if plan.inputs.from.date_naive() != now.date_naive() && now >= plan.inputs.from {
+        if now > plan.inputs.until && now.date_naive() != plan.inputs.from.date_naive() {
             return None;
         }
         let things = self.things(plan, now)?;

@@ -111,8 +111,11 @@ pub(in crate::day) fn take(state: &State, asked: &TakenFrom, at: Moment) -> Resu
 fn product_of(state: &State, typed: &str) -> Result<String, DecideFault> {
     let typed = typed.trim();
     let mut words: Vec<&str> = KNOWN.iter().map(|product| product.key).collect();
-    words.extend(state.sequence().products().filter(|own| KNOWN.iter().all(|product| product.key != *own)));
-    words.dedup();
+    for own in state.sequence().products() {
+        if !words.contains(&own) {
+            words.push(own);
+        }
+    }
     match words.iter().find(|word| word.eq_ignore_ascii_case(typed)) {
         Some(word) => Ok((*word).to_owned()),
         None => {
@@ -135,12 +138,11 @@ fn product_with(state: &State, label: &str) -> Result<String, DecideFault> {
         [only] => Ok((*only).to_owned()),
         [] => {
             let labels: Vec<&str> = deliveries.iter().map(|came| came.batch.as_str()).collect();
-            let near = nearest(label, &labels).map(|near| format!("; did you mean {near}?")).unwrap_or_default();
+            let near = nearest(label, &labels).map_or(".".to_owned(), |near| format!("; did you mean {near}?"));
             input(format!(
                 "no delivery of a batch '{}' is recorded{near} If it is on site all the same, say of what it is: --product",
                 shortened(label)
-            )
-            .replace("recorded If", "recorded. If"))
+            ))
         }
         several => input(format!("batch {label} is of {}: say which with --product", several.join(" and of "))),
     }

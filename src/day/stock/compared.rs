@@ -9,7 +9,6 @@ use super::orders::Order;
 use super::{How, Ledger, Line};
 use crate::day::State;
 use crate::materials::product::{Amount, counted, known_or_plain};
-use crate::units::number::show;
 
 /// One product: ordered, come, used, gone, left. Amounts are in `unit`, shares in per cent to a tenth.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -24,6 +23,9 @@ pub struct Compared {
     /// The entries of the take-offs that order it.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub ordered_by: Vec<String>,
+    /// Waste that the order holds on top of the need, where its lines hold one and the same.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub waste_allowed_pct: Option<f64>,
     /// What came; absent where no delivery is recorded.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub delivered: Option<Amount>,
@@ -33,6 +35,9 @@ pub struct Compared {
     /// What was used or cut up; absent where nothing in the record says.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub used: Option<Amount>,
+    /// How much of it somebody counted; the rest is worked out from the drawings, a whole piece for each place.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub used_counted: Option<Amount>,
     /// What was used, of what came.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub used_pct: Option<f64>,
@@ -58,15 +63,16 @@ pub struct Compared {
 }
 
 impl State {
-    /// Every product that was ordered, came or was taken: those of the count by their keys, then those only ordered.
+    /// Every product that was ordered, came or was counted out: those of the count by their keys, then those only ordered.
+    /// What steps took of a product that nobody ordered, booked in or counted is no comparison.
     pub fn compared(&self, ledger: &Ledger) -> Vec<Compared> {
         let orders = in_force(self.orders());
         let ordered = |product: &str| {
             let lines = orders.iter().flat_map(|order| &order.lines);
             lines.into_iter().any(|line| line.product.as_deref() == Some(product))
         };
-        let counted =
-            ledger.lines.iter().filter(|line| line.kept || line.all_taken().next().is_some() || ordered(&line.product));
+        let by_hand = |line: &Line| line.all_taken().any(|one| one.taken.count.is_some());
+        let counted = ledger.lines.iter().filter(|line| line.kept || ordered(&line.product) || by_hand(line));
         let mut all: Vec<Compared> = counted.map(|line| self.compare(&line.product, Some(line), &orders)).collect();
         for line in orders.iter().flat_map(|order| &order.lines) {
             let Some(product) = &line.product else { continue };
@@ -80,7 +86,7 @@ impl State {
     fn compare(&self, product: &str, line: Option<&Line>, orders: &[Order]) -> Compared {
         let unit = line.map_or_else(|| known_or_plain(product).unit.to_owned(), |line| line.unit.clone());
         let mut notes = Vec::new();
-        let (ordered, ordered_by) = ordered(product, &unit, orders, &mut notes);
+        let Ordered { amount: ordered, by: ordered_by, waste_pct } = ordered(product, &unit, orders, &mut notes);
         let delivered = line.filter(|line| line.kept).map(|line| line.delivered);
         // What the sequence asks for is nought until a step takes some; what it never asks for is not known to be nought.
         let asked = self.sequence().products().any(|asked| asked == product);
@@ -89,7 +95,6 @@ impl State {
         let sent_back = line.map_or(Amount::NONE, |line| line.sent_back);
         let left = delivered.zip(used).map(|(came, used)| came - used - thrown_away - sent_back);
         if let Some(line) = line {
-            notes.extend(worked_out(line));
             let uncounted = line.uncounted();
             if !uncounted.is_empty() {
                 notes.push(format!("used and not counted: {}", self.subjects.shortly(&uncounted)));
@@ -104,9 +109,11 @@ impl State {
             product: product.to_owned(),
             ordered,
             ordered_by,
+            waste_allowed_pct: waste_pct,
             delivered,
             delivered_pct: share(delivered, ordered),
             used,
+            used_counted: line.filter(|_| used.is_some()).map(counted_by_hand),
             used_pct: of_what_came(used),
             thrown_away,
             thrown_away_pct: of_what_came((thrown_away > Amount::NONE).then_some(thrown_away)),
@@ -120,16 +127,9 @@ impl State {
     }
 }
 
-/// How much of what was used nobody counted: the geometry takes a whole piece for each place, off-cuts or not.
-fn worked_out(line: &Line) -> Option<String> {
+fn counted_by_hand(line: &Line) -> Amount {
     let of_stock = line.all_taken().filter(|counted| matches!(counted.taken.how, How::Used | How::CutUp));
-    let counts: Amount = of_stock.filter_map(|counted| counted.taken.count).sum();
-    let rest = line.used - counts;
-    match (rest > Amount::NONE, counts > Amount::NONE) {
-        (false, _) => None,
-        (true, false) => Some("used: worked out from the drawings, not counted".to_owned()),
-        (true, true) => Some(format!("used: {counts} counted, {rest} worked out from the drawings")),
-    }
+    of_stock.filter_map(|counted| counted.taken.count).sum()
 }
 
 /// The whole job's take-off counts for all of it; without one, those of the walls together.
@@ -140,27 +140,27 @@ fn in_force(mut orders: Vec<Order>) -> Vec<Order> {
     orders
 }
 
-fn ordered(product: &str, unit: &str, orders: &[Order], notes: &mut Vec<String>) -> (Option<Amount>, Vec<String>) {
-    let lines = || {
-        let all = orders.iter().flat_map(|order| order.lines.iter().map(move |line| (&order.entry, line)));
-        all.filter(|(_, line)| line.product.as_deref() == Some(product))
-    };
-    let mut by: Vec<String> = lines().map(|(entry, _)| entry.clone()).collect();
+/// What the orders say of a product.
+struct Ordered {
+    amount: Option<Amount>,
+    by: Vec<String>,
+    waste_pct: Option<f64>,
+}
+
+fn ordered(product: &str, unit: &str, orders: &[Order], notes: &mut Vec<String>) -> Ordered {
+    let all = orders.iter().flat_map(|order| order.lines.iter().map(move |line| (&order.entry, line)));
+    let lines: Vec<_> = all.filter(|(_, line)| line.product.as_deref() == Some(product)).collect();
+    let mut by: Vec<String> = lines.iter().map(|(entry, _)| (*entry).clone()).collect();
     by.dedup();
-    if by.is_empty() {
-        return (None, by);
-    }
-    let sum = lines().map(|(_, line)| line.in_unit(product, unit)).sum::<Option<Amount>>();
-    if sum.is_none() {
-        let told: Vec<String> = lines().map(|(_, line)| line.in_words()).collect();
+    let each = lines.iter().map(|(_, line)| line.in_unit(product, unit));
+    let amount = each.sum::<Option<Amount>>().filter(|_| !lines.is_empty());
+    if amount.is_none() && !lines.is_empty() {
+        let told: Vec<String> = lines.iter().map(|(_, line)| line.in_words()).collect();
         notes.push(format!("ordered as {}, counted in {unit}: not compared", told.join(" and ")));
     }
-    let mut wastes: Vec<String> = lines().map(|(_, line)| show(line.waste_pct)).filter(|pct| pct != "0").collect();
-    wastes.dedup();
-    if !wastes.is_empty() {
-        notes.push(format!("ordered with {} % for waste", wastes.join(" and ")));
-    }
-    (sum, by)
+    let first = lines.first().map(|(_, line)| line.waste_pct);
+    let waste_pct = first.filter(|first| lines.iter().all(|(_, line)| line.waste_pct == *first));
+    Ordered { amount, by, waste_pct }
 }
 
 /// One amount of another, in per cent to a tenth.

@@ -1,6 +1,7 @@
 //! The count: what came, what was taken, what is left, and what the work still to do needs.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
 use chrono::NaiveDate;
 
@@ -10,6 +11,7 @@ use crate::building::{Subject, SubjectKind};
 use crate::day::State;
 use crate::materials::product::{Amount, Product, known_or_plain};
 use crate::moment::Moment;
+use crate::sequence::Step;
 
 /// Every product of the job.
 #[derive(Debug, Clone, Default)]
@@ -48,6 +50,8 @@ pub struct Line {
     pub batches: Vec<BatchLine>,
     /// What was used without its batch being named.
     pub not_named: Vec<Counted>,
+    /// Where each label stands among the batches, as it was written somewhere.
+    places: BTreeMap<String, usize>,
 }
 
 /// One batch of a product.
@@ -77,7 +81,7 @@ pub struct BatchLine {
 #[derive(Debug, Clone)]
 pub struct Counted {
     /// What was taken.
-    pub taken: Taken,
+    pub taken: Arc<Taken>,
     /// How much came off the stock; `None` where neither somebody counted nor the geometry says.
     pub amount: Option<Amount>,
 }
@@ -145,7 +149,8 @@ impl Line {
         found
     }
 
-    fn add(&mut self, counted: Counted) {
+    /// Files what was taken, of the batch at that place.
+    fn add(&mut self, counted: Counted, batch: Option<usize>) {
         let amount = counted.amount.unwrap_or_default();
         let how = counted.taken.how;
         *match how {
@@ -153,8 +158,9 @@ impl Line {
             How::SentBack => &mut self.sent_back,
             How::Used | How::CutUp | How::OffCut => &mut self.used,
         } += amount;
-        let Some(label) = counted.taken.batch.clone() else { return self.not_named.push(counted) };
-        let batch = self.batch_mut(&label);
+        let Some(batch) = batch.and_then(|place| self.batches.get_mut(place)) else {
+            return self.not_named.push(counted);
+        };
         *match how {
             How::ThrownAway => &mut batch.thrown_away,
             How::SentBack => &mut batch.sent_back,
@@ -163,26 +169,29 @@ impl Line {
         batch.taken.push(counted);
     }
 
-    fn batch_mut(&mut self, label: &str) -> &mut BatchLine {
+    /// Where the batch of a label stands; one that was not heard of yet begins a line.
+    fn place_of(&mut self, label: &str) -> usize {
+        if let Some(place) = self.places.get(label) {
+            return *place;
+        }
         let wanted = plain(label);
-        let place = match self.batches.iter().position(|line| plain(&line.batch) == wanted) {
-            Some(place) => place,
-            None => {
-                self.batches.push(BatchLine {
-                    batch: label.to_owned(),
-                    colour: None,
-                    expires: None,
-                    deliveries: Vec::new(),
-                    taken: Vec::new(),
-                    delivered: Amount::NONE,
-                    used: Amount::NONE,
-                    thrown_away: Amount::NONE,
-                    sent_back: Amount::NONE,
-                });
-                self.batches.len() - 1
-            }
-        };
-        &mut self.batches[place]
+        let known = self.batches.iter().position(|line| plain(&line.batch) == wanted);
+        let place = known.unwrap_or_else(|| {
+            self.batches.push(BatchLine {
+                batch: label.to_owned(),
+                colour: None,
+                expires: None,
+                deliveries: Vec::new(),
+                taken: Vec::new(),
+                delivered: Amount::NONE,
+                used: Amount::NONE,
+                thrown_away: Amount::NONE,
+                sent_back: Amount::NONE,
+            });
+            self.batches.len() - 1
+        });
+        self.places.insert(label.to_owned(), place);
+        place
     }
 }
 
@@ -213,21 +222,20 @@ pub struct Choice {
 impl State {
     /// The count of every product, and what the work that is not complete at a moment still needs.
     pub fn ledger(&self, now: Moment) -> Ledger {
-        let mut ledger = self.count();
+        let mut takes = Takes::of(self);
+        let mut ledger = self.count(&mut takes);
         let today = now.date_naive();
         for line in &mut ledger.lines {
             let past = line.batches.iter().filter(|batch| batch.expires.is_some_and(|last| last < today));
             line.expired = past.map(|batch| batch.left().max(Amount::NONE)).sum();
         }
-        let mut takes = Takes::of(self);
+        let products_of = |step: &'_ Step| step.asks.iter().any(|ask| ask.product.is_some());
+        let taking: Vec<bool> = self.sequence().steps.iter().map(products_of).collect();
         for (step, subject) in self.work() {
-            let asks = &self.sequence().steps[step].asks;
-            let products = asks.iter().filter_map(|ask| ask.product.as_deref());
-            let products: Vec<&str> = products.filter(|_| *self.subjects.get(subject) != Subject::Job).collect();
-            if products.is_empty() || self.complete(step, subject, now) {
+            if !taking[step] || *self.subjects.get(subject) == Subject::Job || self.complete(step, subject, now) {
                 continue;
             }
-            for product in products {
+            for product in self.sequence().steps[step].asks.iter().filter_map(|ask| ask.product.as_deref()) {
                 let Some(line) = ledger.lines.iter_mut().find(|line| line.product == product) else { continue };
                 let wall = self.subjects.walls_of(subject).first().copied().unwrap_or(0);
                 let corner = self.subjects.get(subject).kind() == SubjectKind::Corner;
@@ -241,7 +249,7 @@ impl State {
     }
 
     /// The count without what is still needed.
-    fn count(&self) -> Ledger {
+    fn count<'s>(&'s self, takes: &mut Takes<'s>) -> Ledger {
         let stock = &self.stock;
         let named = stock.deliveries.iter().map(|came| came.product.as_str());
         let taken = stock.taken.iter().map(|taken| taken.product.as_str());
@@ -262,25 +270,26 @@ impl State {
                 need_not_known: Vec::new(),
                 batches: Vec::new(),
                 not_named: Vec::new(),
+                places: BTreeMap::new(),
             })
             .collect();
         for came in &stock.deliveries {
             let Some(line) = lines.iter_mut().find(|line| line.product == came.product) else { continue };
             line.delivered += came.count;
-            let batch = line.batch_mut(&came.batch);
+            let place = line.place_of(&came.batch);
+            let batch = &mut line.batches[place];
             batch.delivered += came.count;
             batch.colour = batch.colour.take().or_else(|| came.colour.clone());
             batch.expires = batch.expires.into_iter().chain(came.expires).min();
             batch.deliveries.push(came.clone());
         }
-        let mut takes = Takes::of(self);
         // Pieces of off-cuts, by product and subject, still to be taken off what the geometry counts there.
         let mut saved: BTreeMap<(&str, usize), Amount> = BTreeMap::new();
         for taken in stock.taken.iter().filter(|taken| taken.how == How::OffCut) {
             *saved.entry((&taken.product, taken.subject)).or_default() += taken.count.unwrap_or_default();
         }
         // Pieces that stay where they are, so that the same one put up again is not counted again.
-        let mut up: BTreeSet<(&str, Option<String>, usize)> = BTreeSet::new();
+        let mut up: BTreeSet<(&str, Option<usize>, usize)> = BTreeSet::new();
         for taken in &stock.taken {
             let Some(line) = lines.iter_mut().find(|line| line.product == taken.product) else { continue };
             let amount = match (taken.how, taken.count) {
@@ -294,8 +303,9 @@ impl State {
                 }
                 (_, None) => takes.amount(&taken.product, taken.subject),
             };
-            let place = (taken.product.as_str(), taken.batch.as_deref().map(plain), taken.subject);
-            let again = taken.step.is_some() && line.known.solid && !up.insert(place);
+            let batch = taken.batch.as_deref().map(|label| line.place_of(label));
+            let piece = (taken.product.as_str(), batch, taken.subject);
+            let again = taken.step.is_some() && line.known.solid && !up.insert(piece);
             let amount = match amount {
                 Some(_) if again => Some(Amount::NONE),
                 Some(amount) if taken.step.is_some() => {
@@ -306,16 +316,16 @@ impl State {
                 }
                 other => other,
             };
-            line.add(Counted { taken: taken.clone(), amount });
+            line.add(Counted { taken: taken.clone(), amount }, batch);
         }
         Ledger { lines }
     }
 
     /// What subjects would take of a product by the job's geometry, and what is left of a batch of it.
-    pub fn would_take(&self, product: &str, batch: &str, subjects: &[usize]) -> Option<(Amount, Amount)> {
+    pub fn would_take<'s>(&'s self, product: &'s str, batch: &str, subjects: &[usize]) -> Option<(Amount, Amount)> {
         let mut takes = Takes::of(self);
         let amount = subjects.iter().map(|subject| takes.amount(product, *subject)).sum::<Option<Amount>>()?;
-        Some((amount, self.count().line(product)?.batch(batch)?.left()))
+        Some((amount, self.count(&mut takes).line(product)?.batch(batch)?.left()))
     }
 
     /// Other batches of a product that are on the walls of these subjects already, where it has to match.
@@ -324,7 +334,7 @@ impl State {
             return Vec::new();
         }
         let walls = |subject: usize| self.subjects.walls_of(subject);
-        let here = |taken: &&Taken| {
+        let here = |taken: &&Arc<Taken>| {
             taken.product == product
                 && taken.how.is_on_the_wall()
                 && subjects.iter().any(|subject| walls(*subject).iter().any(|wall| walls(taken.subject) == [*wall]))
@@ -344,7 +354,7 @@ impl State {
         if !self.stock.is_kept(product) {
             return Vec::new();
         }
-        let ledger = self.count();
+        let ledger = self.count(&mut Takes::of(self));
         let Some(line) = ledger.line(product) else { return Vec::new() };
         let on_wall = |counted: &&Counted| {
             let walls = self.subjects.walls_of(counted.taken.subject);

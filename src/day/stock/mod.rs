@@ -12,6 +12,7 @@ mod orders;
 mod quantity;
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use chrono::NaiveDate;
 
@@ -130,8 +131,8 @@ pub struct Taken {
 pub struct Stock {
     /// What came.
     pub deliveries: Vec<Delivery>,
-    /// What was taken.
-    pub taken: Vec<Taken>,
+    /// What was taken; shared with every count of it.
+    pub taken: Vec<Arc<Taken>>,
 }
 
 /// A label as it is compared: capitals and blanks don't count.
@@ -253,7 +254,7 @@ impl State {
             let id = format!("{}.r7-{}", entry.id(), breach.key);
             self.open_defect(entry, id, on, Some(Rule::R7), format!("{}{said}", breach.why));
         }
-        self.stock.taken.push(Taken {
+        self.stock.taken.push(Arc::new(Taken {
             entry: entry.id(),
             at: entry.happened_at,
             by: entry.by.clone(),
@@ -265,14 +266,14 @@ impl State {
             step: None,
             note: note.clone(),
             anyway: anyway.clone(),
-        });
+        }));
     }
 
     /// Takes down what a step took.
     pub(super) fn take_for_step(&mut self, entry: &Entry, step: &Step, subject: usize) {
         let Body::StepDone { answers, anyway, .. } = &entry.body else { return };
         for (_, product, batch) in takes(step, answers) {
-            self.stock.taken.push(Taken {
+            self.stock.taken.push(Arc::new(Taken {
                 entry: entry.id(),
                 at: entry.happened_at,
                 by: entry.by.clone(),
@@ -284,7 +285,7 @@ impl State {
                 step: Some(step.key.clone()),
                 note: None,
                 anyway: anyway.clone(),
-            });
+            }));
         }
     }
 }

@@ -3,14 +3,15 @@
 //! Panels: a column of a course takes one, unless an opening takes the whole of it; what is cut off one and used elsewhere counts
 //! only where it is recorded. Sealant: C9, at the width of the job's joints or gaps, in cartridges. Primer: metres of joint, in tins.
 
+use std::cell::OnceCell;
 use std::collections::BTreeMap;
 
 use rust_decimal::Decimal;
 use serde_json::Value;
 
-use crate::building::{Subject, Wall};
+use crate::building::Subject;
 use crate::day::State;
-use crate::materials::allowances::{self, Measure};
+use crate::materials::allowances::{self, Allowance, Measure};
 use crate::materials::product::{Amount, known};
 use crate::sealing::sealant::{CARTRIDGE_ML, Run, WASTE_PCT, depth_for, sealant, typed};
 use crate::setout::columns::Gap;
@@ -19,20 +20,31 @@ use crate::setout::panels::panels;
 use crate::units::Length;
 use crate::units::number::show;
 
-/// What subjects take, each wall worked out once.
+/// What subjects take; each subject, each wall and the allowance for primer are worked out once.
 pub(super) struct Takes<'s> {
     state: &'s State,
+    known: BTreeMap<(&'s str, usize), Option<Amount>>,
     /// Panels of each course, by wall.
     courses: BTreeMap<usize, Option<Vec<u32>>>,
+    primer: OnceCell<Option<Allowance>>,
 }
 
 impl<'s> Takes<'s> {
     pub(super) fn of(state: &'s State) -> Self {
-        Self { state, courses: BTreeMap::new() }
+        Self { state, known: BTreeMap::new(), courses: BTreeMap::new(), primer: OnceCell::new() }
     }
 
     /// How much of a product a subject takes; `None` where the job's geometry does not say.
-    pub(super) fn amount(&mut self, product: &str, subject: usize) -> Option<Amount> {
+    pub(super) fn amount(&mut self, product: &'s str, subject: usize) -> Option<Amount> {
+        if let Some(known) = self.known.get(&(product, subject)) {
+            return *known;
+        }
+        let amount = self.worked_out(product, subject);
+        self.known.insert((product, subject), amount);
+        amount
+    }
+
+    fn worked_out(&mut self, product: &str, subject: usize) -> Option<Amount> {
         let usual = known(product)?.unit;
         // A product counted in boxes says nothing of how many a joint takes.
         if self.state.stock.unit(product).is_some_and(|unit| unit != usual) {
@@ -42,9 +54,7 @@ impl<'s> Takes<'s> {
             ("panel" | "plank" | "board", Subject::Course { number, .. }) => self.panels_of(subject, *number),
             ("sealant", _) => self.cartridges(subject),
             ("primer", Subject::Joint { .. }) => {
-                let own = &self.state.sequence().allowances;
-                let lines = if own.is_empty() { allowances::usual() } else { own.clone() };
-                let primer = lines.into_iter().find(|line| line.item == product && line.per == Measure::SealedM)?;
+                let primer = self.primer.get_or_init(|| allowance_of(self.state, product)).as_ref()?;
                 let tins = self.run_m(subject)? * primer.rate / primer.pack;
                 Some(Amount::of(tins * (100.0 + primer.waste_pct) / 100.0))
             }
@@ -86,8 +96,7 @@ impl<'s> Takes<'s> {
             Subject::Joint { wall, number } => {
                 let wall = job.wall(wall)?;
                 let at = wall.joints.get(*number as usize - 1)?.at_mm;
-                let (foot, top) = (self.foot_mm(subject), wall.height_mm?);
-                top - foot - at.map_or(0.0, |at| taken_by_openings(wall, at, foot, top))
+                wall.joint_mm(at, self.foot_mm(subject), wall.height_mm?)
             }
             Subject::Opening { wall, key } => {
                 let opening = job.wall(wall)?.openings.iter().find(|opening| opening.key == *key)?;
@@ -118,16 +127,13 @@ impl<'s> Takes<'s> {
     }
 }
 
-/// The part of a joint's height that openings across it take.
-fn taken_by_openings(wall: &Wall, at: f64, foot: f64, top: f64) -> f64 {
-    let across = wall.openings.iter().filter(|opening| match (opening.from_mm, opening.to_mm) {
-        (Some(from), Some(to)) => from < at && at < to,
-        _ => false,
-    });
-    let height = |from: Option<f64>, to: Option<f64>| {
-        (to.unwrap_or(top).clamp(foot, top) - from.unwrap_or(foot).clamp(foot, top)).max(0.0)
-    };
-    across.map(|opening| height(opening.sill_mm, opening.head_mm)).sum()
+/// The allowance for a product by the metre sealed, of the sequence in force.
+fn allowance_of(state: &State, product: &str) -> Option<Allowance> {
+    let of_product = |line: &Allowance| line.item == product && line.per == Measure::SealedM;
+    match state.sequence().allowances.as_slice() {
+        [] => allowances::usual().into_iter().find(of_product),
+        own => own.iter().find(|line| of_product(line)).cloned(),
+    }
 }
 
 /// The panels of each course of a wall: by the plans that are kept, or else by the job's own joints.

@@ -65,7 +65,8 @@ impl PackerBox {
         let mut stack = Vec::new();
         while let Some(&(count, size)) = self.fewest.get(height).filter(|(count, _)| *count > 0) {
             debug_assert!(count != NONE);
-            stack.push(size as f64 * self.step_mm);
+            // In whole micrometres first: three tenths are 0.3, not a hair more.
+            stack.push((size as f64 * self.step_mm * MICROMETRES).round() / MICROMETRES);
             height -= size;
         }
         stack.sort_by(|a, b| b.total_cmp(a));
@@ -99,5 +100,7 @@ mod tests {
         assert_eq!(halves.fewest(4.0, 0.0), Some(vec![2.5, 1.5]));
         assert_eq!(halves.fewest(1.0, 0.4), None);
         assert!(PackerBox::new(&[1.00005], 1.0).is_err());
+        let tenths = PackerBox::new(&[0.1, 0.3], 1.0).unwrap();
+        assert_eq!(tenths.fewest(0.7, 0.0), Some(vec![0.3, 0.3, 0.1]), "as they stand on the box");
     }
 }

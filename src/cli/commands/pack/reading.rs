@@ -1,15 +1,17 @@
 //! A copy for reading, with names withheld.
 
 use super::PackArgs;
+use super::places::Places;
+use crate::cli::files::was_there;
 use crate::cli::{Failure, Out};
 use crate::day::Book;
-use crate::handover::{Withheld, WithheldFault};
+use crate::handover::{Blob, Withheld, WithheldFault};
 use crate::moment::Moment;
 
 /// Writes the copy: a new folder, there whole or not at all.
-pub(super) fn write(args: &PackArgs, book: &Book, now: Moment, out: &mut Out) -> Result<(), Failure> {
-    let folder = &args.folder;
-    if std::fs::symlink_metadata(folder).is_ok() {
+pub(super) fn write(args: &PackArgs, places: &Places, book: &Book, now: Moment, out: &mut Out) -> Result<(), Failure> {
+    let folder = &places.folder;
+    if was_there(folder) {
         let what = format!("{}: is there already", folder.display());
         return Err(Failure::input_mend(what, "a copy for reading goes into a new folder"));
     }
@@ -18,26 +20,11 @@ pub(super) fn write(args: &PackArgs, book: &Book, now: Moment, out: &mut Out) ->
             WithheldFault::Unknown(_) => Failure::input(fault),
             other => Failure::machine(other),
         })?;
-    let part = folder.with_file_name(format!(
-        "{}.part-{}",
-        folder.file_name().unwrap_or_default().to_string_lossy(),
-        std::process::id()
-    ));
-    let write = || -> std::io::Result<()> {
-        for (path, bytes) in &copy.files {
-            let place = part.join(path);
-            if let Some(parent) = place.parent() {
-                std::fs::create_dir_all(parent)?;
-            }
-            std::fs::write(place, bytes)?;
-        }
-        std::fs::rename(&part, folder)
-    };
-    write().map_err(|error| {
-        // What is left of a failure is of no use to anybody.
-        let _ = std::fs::remove_dir_all(&part);
-        Failure::machine(format!("{}: can't be written: {error}", folder.display()))
-    })?;
+    let begun = places.begin()?;
+    let files: Vec<(String, Blob)> =
+        copy.files.iter().map(|(path, bytes)| (path.clone(), bytes.clone().into())).collect();
+    begun.write(&files, &mut |_, _, _| ())?;
+    begun.put()?;
     if out.is_json() {
         return out.json(&serde_json::json!({
             "folder": folder.display().to_string(),

@@ -1,0 +1,24 @@
+//! Writes what the printed pages of a job are set from into a folder: `typesetting DATABASE JOB FOLDER`.
+
+#![allow(clippy::unwrap_used, reason = "a bench stops where it can't go on")]
+
+use std::path::PathBuf;
+
+use cladlog::day::Book;
+use cladlog::handover::{Making, Signer, typesetting};
+use cladlog::photos::Kept;
+use cladlog::record::Store;
+
+fn main() {
+    let arguments: Vec<String> = std::env::args().skip(1).collect();
+    let [database, job, folder] = arguments.as_slice() else { panic!("DATABASE JOB FOLDER") };
+    let (database, folder) = (PathBuf::from(database), PathBuf::from(folder));
+    let book = Book::open(Store::read(&database).unwrap().entries(job).unwrap()).unwrap();
+    let made_at = book.state.last_recorded.unwrap();
+    let making = Making { originals: &Kept::beside(&database), no_places: false, signer: &Signer::rehearsal() };
+    for (name, bytes) in typesetting(&book, made_at, &making) {
+        let place = folder.join(name);
+        std::fs::create_dir_all(place.parent().unwrap()).unwrap();
+        std::fs::write(place, bytes).unwrap();
+    }
+}

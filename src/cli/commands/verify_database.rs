@@ -1,0 +1,136 @@
+//! `cladlog verify` of a database: the file itself, then each job's read tables and photos against its entries.
+
+use std::path::Path;
+use std::sync::Mutex;
+use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
+
+use super::verify::{Checked, Failed, Verified};
+use crate::cli::Failure;
+use crate::cli::photos::{Named, named};
+use crate::day::Book;
+use crate::photos::Kept;
+use crate::record::{Store, StoredJob};
+
+/// What was found out about one job.
+#[derive(Default)]
+struct Found {
+    /// The read tables say something else than the entries.
+    differs: bool,
+    photos: Named,
+}
+
+/// Checks a database and the photos beside it.
+///
+/// # Errors
+/// [`Failure`] when it can't be read that far.
+pub(super) fn database(path: &Path) -> Result<Verified, Failure> {
+    let store = Store::read(path)?;
+    let (entries, faults) = store.verify()?;
+    let mut failures: Vec<Failed> = faults
+        .into_iter()
+        .map(|fault| Failed { entry: Some(fault.id).filter(|id| !id.is_empty()), file: None, what: fault.what })
+        .collect();
+    let jobs = store.jobs()?;
+    let mut photos = Named::new();
+    // What is rebuilt from the entries is compared only when they hold.
+    if failures.is_empty() {
+        for (job, found) in jobs.iter().zip(each(&store, &jobs)?) {
+            if found.differs {
+                let what =
+                    format!("the read tables of job {} do not say what its entries say: cladlog rebuild", job.key);
+                failures.push(Failed { entry: None, file: None, what });
+            }
+            for (photo, entry) in found.photos {
+                photos.entry(photo).or_insert(entry);
+            }
+        }
+        if !failures.is_empty() {
+            photos.clear();
+        }
+    }
+    let mut verified = Verified { failures, ..Verified::default() };
+    verified.checked = Checked { entries, files: beside(path, &jobs, photos, &mut verified) };
+    Ok(verified)
+}
+
+/// Looks at every job, on all cores where there are several: one job says nothing of another.
+fn each(store: &Store, jobs: &[StoredJob]) -> Result<Vec<Found>, Failure> {
+    let cores = std::thread::available_parallelism().map_or(1, std::num::NonZero::get).min(8);
+    if cores == 1 || jobs.len() < 2 {
+        return jobs.iter().map(|job| look(store, job)).collect();
+    }
+    let (turn, stop) = (AtomicUsize::new(0), AtomicBool::new(false));
+    let found: Vec<Mutex<Option<Result<Found, Failure>>>> = jobs.iter().map(|_| Mutex::new(None)).collect();
+    let path = store.path();
+    std::thread::scope(|scope| {
+        for _ in 0..cores.min(jobs.len()) {
+            scope.spawn(|| {
+                let Ok(own) = Store::read(path) else { return };
+                while let Some((job, place)) = Some(turn.fetch_add(1, Ordering::Relaxed))
+                    .filter(|_| !stop.load(Ordering::Relaxed))
+                    .and_then(|turn| Some((jobs.get(turn)?, found.get(turn)?)))
+                {
+                    let looked = look(&own, job);
+                    stop.fetch_or(looked.is_err(), Ordering::Relaxed);
+                    if let Ok(mut place) = place.lock() {
+                        *place = Some(looked);
+                    }
+                }
+            });
+        }
+    });
+    let taken = found.into_iter().map(|place| place.into_inner().ok().flatten());
+    // What no thread came to, such as where no other connection could be had, is looked at here.
+    taken.zip(jobs).map(|(found, job)| found.unwrap_or_else(|| look(store, job))).collect()
+}
+
+fn look(store: &Store, job: &StoredJob) -> Result<Found, Failure> {
+    let entries = store.entries(&job.key)?;
+    let photos = named(&entries);
+    let (expected, said) = (Book::open(entries)?.state.read_side(), store.read_side(&job.key)?);
+    Ok(Found { differs: expected != said, photos })
+}
+
+/// Holds the photos beside the database against their hashes; gives the number of those that were there to be read.
+fn beside(path: &Path, jobs: &[StoredJob], photos: Named, verified: &mut Verified) -> u64 {
+    let kept = Kept::beside(path);
+    let files = photos.len() as u64;
+    // A book that came by merge or by hand may have left its photos behind: that is said, and is no fault of the record.
+    let own: Vec<String> = jobs.iter().map(|job| format!("{}-", job.device)).collect();
+    let mut elsewhere = 0;
+    for ((sha256, sort), entry) in photos {
+        let place = kept.place(&sha256, sort);
+        let taken_here = own.iter().any(|device| entry.starts_with(device));
+        let what = match place.is_file() {
+            false if !taken_here || !place.parent().is_some_and(Path::is_dir) => {
+                elsewhere += 1;
+                continue;
+            }
+            false => "the photo that this entry names is not there",
+            true if kept.has(&sha256, sort) => continue,
+            true => "it was changed: it is not the photo that this entry names",
+        };
+        let file = Some(place.display().to_string());
+        verified.failures.push(Failed { entry: Some(entry), file, what: what.to_owned() });
+    }
+    verified.notes = match elsewhere {
+        0 => Vec::new(),
+        1 => vec!["1 photo that the record names is not beside this database".to_owned()],
+        many => vec![format!("{many} photos that the record names are not beside this database")],
+    };
+    files - elsewhere
+}
+
+/// The photos that a database's entries name, each with the first entry to name it.
+///
+/// # Errors
+/// [`Failure`] when the entries can't be read.
+pub(super) fn photos_of(store: &Store) -> Result<Named, Failure> {
+    let mut photos = Named::new();
+    for job in store.jobs()? {
+        for (photo, entry) in named(&store.entries(&job.key)?) {
+            photos.entry(photo).or_insert(entry);
+        }
+    }
+    Ok(photos)
+}
