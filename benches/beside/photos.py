@@ -11,6 +11,7 @@ direction, and every seventh held upright: orientation 6); no two alike. Then, e
 `--rounds` times, the least counts:
 
 - vipsthumbnail, one run over all files, 400 pixels, quality 78: read, make smaller, write;
+- two runs of it side by side over half of the files each, for comparison: one run works on one file after the other;
 - thumbnails: the same by our library and nothing else (benches/thumbnails.rs);
 - `cladlog photo add` of all: each photo is read and hashed, its picture read to the end (else it is refused), then
   the file copied beside the database, hashed again and made durable (fsync), and one entry recorded;
@@ -80,6 +81,7 @@ def notes(nth):
 
 
 def make(folder, count):
+    folder.mkdir(parents=True)
     picture = scene()
 
     def one(nth):
@@ -88,7 +90,6 @@ def make(folder, count):
 
     with concurrent.futures.ThreadPoolExecutor(os.cpu_count()) as pool:
         list(pool.map(one, range(count)))
-    return sorted(folder.iterdir())
 
 
 def timed(command, **more):
@@ -101,6 +102,15 @@ def timed(command, **more):
     told = lambda what: float(re.search(rf"{what}: ([0-9.]+)", run.stderr).group(1))
     used = told(r"User time \(seconds\)") + told(r"System time \(seconds\)")
     return wall, used, told(r"Maximum resident set size \(kbytes\)") / 1000
+
+
+def side_by_side(command, files):
+    """Two runs at once, over half of the files each."""
+    with concurrent.futures.ThreadPoolExecutor(2) as pool:
+        before = time.perf_counter()
+        runs = list(pool.map(lambda half: timed([*command, *half]), (files[::2], files[1::2])))
+        wall = time.perf_counter() - before
+    return wall, sum(run[1] for run in runs), sum(run[2] for run in runs)
 
 
 def copied(files, folder):
@@ -121,36 +131,40 @@ def main():
     say.add_argument("thumbnails", type=pathlib.Path)
     say.add_argument("--count", type=int, default=500)
     say.add_argument("--rounds", type=int, default=3)
-    say.add_argument("--folder", type=pathlib.Path, help="where to work; twelve times the photos are written")
+    say.add_argument("--folder", type=pathlib.Path, help="where to work; there has to be room for six times the photos")
+    say.add_argument("--photos", type=pathlib.Path, help="a folder for the photos, kept and used again")
     given = say.parse_args()
     cladlog, thumbnails = given.cladlog.resolve(), given.thumbnails.resolve()
     root = pathlib.Path(tempfile.mkdtemp(dir=given.folder))
     try:
-        return measure(root, cladlog, thumbnails, given.count, given.rounds)
+        photos = (given.photos or root / "photos").resolve()
+        if not photos.exists():
+            make(photos, given.count)
+        return measure(root, cladlog, thumbnails, photos, given.rounds)
     finally:
         shutil.rmtree(root)
 
 
-def measure(root, cladlog, thumbnails, count, rounds):
-    photos = root / "photos"
-    photos.mkdir()
-    files = make(photos, count)
-    size = sum(file.stat().st_size for file in files)
-    print(f"{count} photos, {size / count / 1e6:.2f} MB each, {os.cpu_count()} processors, {rounds} rounds")
+def measure(root, cladlog, thumbnails, photos, rounds):
+    files = sorted(photos.iterdir())
+    # Read once, so that the first to run has them in memory like all others.
+    size = sum(len(file.read_bytes()) for file in files)
+    print(f"{len(files)} photos, {size / len(files) / 1e6:.2f} MB each, {os.cpu_count()} processors, {rounds} rounds")
     (root / "job.toml").write_text(JOB)
     env = {**os.environ, "CLADLOG_CLOCK": "2026-03-02T19:00:00+13:00"}
     found = {}
     for nth in range(rounds):
         place = root / f"round-{nth}"
-        for name in ("vips", "ours", "copies"):
+        for name in ("vips", "both", "ours", "copies"):
             (place / name).mkdir(parents=True)
 
         def ours(*args):
             return timed([cladlog, "--db", place / "job.db", *args], env=env, cwd=root)
 
         # Quality as the suffix of vips has it.
-        written = f"{place}/vips/%s.jpg[Q={QUALITY}]"
-        runs = [("vipsthumbnail", timed(["vipsthumbnail", "--size", f"{LONGEST}x{LONGEST}", "-o", written, *files]))]
+        vips = ["vipsthumbnail", "--size", f"{LONGEST}x{LONGEST}", "-o"]
+        runs = [("vipsthumbnail", timed([*vips, f"{place}/vips/%s.jpg[Q={QUALITY}]", *files]))]
+        runs.append(("two of it", side_by_side([*vips, f"{place}/both/%s.jpg[Q={QUALITY}]"], files)))
         runs.append(("thumbnails", timed([thumbnails, photos, place / "ours"])))
         ours("job", "add", "job.toml")
         runs.append(("photo add", ours("--by", "Mere Tahana", "photo", "add", *files, "--on", "N")))

@@ -105,7 +105,8 @@ fn photos_that_are_missing_are_named_and_may_come_later() {
     // For a person: what is missing and what brings it.
     let said = two.0.run(["--db", "lea.db", "merge", "ivo.jsonl"]).exits(0).stdout;
     let said = said.split_whitespace().collect::<Vec<_>>().join(" ");
-    let wanted = format!("Note: The photo of entry {entry} is not beside ivo.jsonl. For them: cladlog export --photos");
+    let wanted =
+        format!("Note: The photo of entry {entry} is not beside ivo.jsonl. To bring photos: cladlog export --photos");
     assert!(said.contains(&wanted), "{said}");
     // The same entries again, this time with their photos.
     two.ok("ivo", &["export", "again.jsonl", "--photos"]);

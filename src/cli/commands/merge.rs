@@ -1,10 +1,8 @@
 //! `cladlog merge`: another lead's entries, and the photos beside them, brought into this database.
 
 use std::collections::BTreeSet;
-use std::io::Read;
 use std::path::{Path, PathBuf};
 
-use chrono::TimeDelta;
 use clap::Args;
 use serde::Serialize;
 
@@ -12,11 +10,14 @@ use crate::cli::photos::{Copied, copy, named};
 use crate::cli::site::{Recorded, RecordedEntry, Site, Warning};
 use crate::cli::{Failure, Out};
 use crate::day::{Book, Effects, Snapshot};
-use crate::moment::{Moment, at_site, rfc3339};
-use crate::record::{Entry, MergeFault, Store, StoreFault, StoredJob, Writing, added, devices_of, read_jsonl, sound};
-use crate::refusal::{Refusal, Rule};
+use crate::moment::at_site;
+use crate::record::{Entry, MergeFault, Store, StoredJob, Writing, added, devices_of};
 
 use super::job::new_device;
+
+mod reading;
+
+use reading::{about, in_the_past, records};
 
 /// Bring in another lead's entries, and the photos beside them in FILE.photos
 #[derive(Debug, Args)]
@@ -24,12 +25,6 @@ pub struct MergeArgs {
     /// The export (JSON lines) or the database
     file: PathBuf,
 }
-
-/// Largest export that is taken, 1 GiB: two million entries.
-const MOST_BYTES: u64 = 1 << 30;
-
-/// How far another machine's clock may be ahead of this one.
-const CLOCK_SLACK: TimeDelta = TimeDelta::minutes(2);
 
 /// What came of it.
 #[derive(Debug, Serialize)]
@@ -187,7 +182,7 @@ impl Merged {
         }
         let mut wrapped = |line: &str| out.line(crate::cli::out::wrapped(line, 4, crate::cli::COLUMNS).join("\n"));
         if let Some(note) = &self.note {
-            wrapped(&format!("  Note: {note} For them: cladlog export --photos FILE"))?;
+            wrapped(&format!("  Note: {note} To bring photos: cladlog export --photos FILE"))?;
         }
         let effects = &self.recorded.effects;
         for (word, marks) in [("Opened", &effects.opened), ("Closed", &effects.closed)] {
@@ -196,86 +191,5 @@ impl Merged {
             }
         }
         Ok(())
-    }
-}
-
-/// What is no record is bad input; a record whose entries do not hold is refused (R1).
-fn about(file: &Path, fault: &MergeFault) -> Failure {
-    let mend = "nothing was written; ask for a new export: cladlog export FILE.jsonl";
-    let says = format!("{}: {fault}", file.display());
-    match fault {
-        MergeFault::Line { place, .. } if place.starts_with("entry ") => broken(file, says, mend),
-        MergeFault::Entry { .. } => broken(file, says, mend),
-        MergeFault::Line { .. } | MergeFault::Empty => Failure::input_mend(says, mend),
-    }
-}
-
-fn broken(file: &Path, why: String, clears: &str) -> Failure {
-    Refusal::new(Rule::R1, format!("merge {}", file.display()), why, clears).into()
-}
-
-/// The records in a file, job by job; with `--job` only that one's.
-fn records(file: &Path, site: &Site<'_>) -> Result<Vec<Vec<Entry>>, Failure> {
-    let unread = |error: std::io::Error| Failure::input(format!("{}: can't be read: {error}", file.display()));
-    if file.is_dir() {
-        return Err(Failure::input(format!("{}: is a folder, neither an export nor a database", file.display())));
-    }
-    let mut opened = std::fs::File::open(file).map_err(unread)?;
-    let mut first = Vec::new();
-    opened.by_ref().take(16).read_to_end(&mut first).map_err(unread)?;
-    let refused = |fault: MergeFault| about(file, &fault);
-    if first == b"SQLite format 3\0" {
-        let store = Store::read(file)?;
-        let keys = store.jobs()?.into_iter().map(|job| job.key);
-        let wanted: Vec<String> = keys.filter(|key| site.global.job.as_ref().is_none_or(|job| job == key)).collect();
-        if wanted.is_empty() {
-            return Err(Failure::input(format!("{}: holds no such job", file.display())));
-        }
-        let each = wanted.iter().map(|key| {
-            let entries = store.entries(key).map_err(|fault| match fault {
-                StoreFault::Damaged { id, what, .. } => refused(MergeFault::Entry { id, what }),
-                other => other.into(),
-            })?;
-            sound(&entries).map_err(refused)?;
-            Ok(entries)
-        });
-        return each.collect();
-    }
-    if opened.metadata().map_err(unread)?.len() > MOST_BYTES {
-        return Err(Failure::input(format!("{}: is larger than any record", file.display())));
-    }
-    opened.read_to_end(&mut first).map_err(unread)?;
-    let text = String::from_utf8(first).map_err(|_| {
-        Failure::input(format!("{}: is neither an export nor a database: it is not UTF-8", file.display()))
-    })?;
-    let entries = read_jsonl(&text).map_err(refused)?;
-    match (&site.global.job, entries.first()) {
-        (Some(job), Some(first)) if *job != first.job => Err(Failure::input(format!(
-            "{}: entry {}: it is of job {}, not of {job}",
-            file.display(),
-            first.id(),
-            first.job
-        ))),
-        _ => Ok(vec![entries]),
-    }
-}
-
-/// R14: an entry from after this machine's now says that one of the two clocks is wrong.
-fn in_the_past(entries: &[Entry], file: &Path, site: &Site<'_>) -> Result<(), Failure> {
-    let now: Moment = site.clock.now();
-    match entries.iter().find(|entry| entry.recorded_at - now > CLOCK_SLACK) {
-        None => Ok(()),
-        Some(entry) => Err(Refusal::new(
-            Rule::R14,
-            format!("merge {}", file.display()),
-            format!(
-                "entry {} was recorded at {}; this machine's clock says {}",
-                entry.id(),
-                rfc3339(&entry.recorded_at),
-                rfc3339(&now.with_timezone(entry.recorded_at.offset()))
-            ),
-            "set the clock that is wrong; nothing was written",
-        )
-        .into()),
     }
 }
