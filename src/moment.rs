@@ -86,7 +86,8 @@ pub fn parse(text: &str, today: NaiveDate, zone: Tz) -> Result<Moment, MomentFau
         .or_else(|_| NaiveTime::parse_from_str(text, "%H:%M:%S"))
         .map_err(|_| MomentFault::Unreadable(crate::units::number::shortened(text)))?;
     match zone.from_local_datetime(&today.and_time(clock)) {
-        LocalResult::Single(moment) => Ok(moment.fixed_offset()),
+        // Cut like a full time: the 60th second of a minute is the end of its 59th, typed either way.
+        LocalResult::Single(moment) => Ok(at_site(&moment.fixed_offset(), zone)),
         LocalResult::Ambiguous(first, second) => Err(MomentFault::Twice {
             time: text.to_owned(),
             date: today,

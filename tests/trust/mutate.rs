@@ -158,3 +158,13 @@ fn any_time_and_any_number_is_read_or_refused() {
     try_all(&words(&times), 2000, inputs::time);
     try_all(&words(&["2.5", "-12", "+0.001", "100000", "1,5", "12 mm", "１２"]), 4000, inputs::number);
 }
+
+/// Found by fuzzing: it was kept as a 60th second, and read back as the 59th.
+#[test]
+fn a_leap_second_typed_as_a_clock_time_is_read_back_as_it_was_kept() {
+    inputs::time(b"4:49:60");
+    let day = "2026-04-05".parse().unwrap();
+    let zone = "Pacific/Auckland".parse().unwrap();
+    let moment = cladlog::moment::parse("4:49:60", day, zone).unwrap();
+    assert_eq!(cladlog::moment::rfc3339(&moment), "2026-04-05T04:49:59+12:00");
+}
