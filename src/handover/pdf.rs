@@ -190,8 +190,6 @@ fn files(mut data: Value, pictures: &Pictures, record: Option<&[u8]>, fonts: &[F
 }
 
 fn written(set: &PagedDocument, printed: &Printed<'_>) -> Result<Vec<u8>, PackFault> {
-    // What the typesetter keeps in mind for another run would lie beside the file that is made now.
-    typst::comemo::evict(0);
     let standards =
         PdfStandards::new(&[printed.standard]).map_err(|fault| PackFault::Pdf(fault.message().to_string()))?;
     let options = PdfOptions {
