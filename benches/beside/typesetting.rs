@@ -1,6 +1,6 @@
 //! Writes what the printed pages of a job are set from into a folder: `typesetting DATABASE JOB FOLDER`.
 
-#![allow(clippy::unwrap_used, reason = "a bench stops where it can't go on")]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a bench stops where it can't go on")]
 
 use std::path::PathBuf;
 
