@@ -26,7 +26,7 @@ fn year_of_shade_for_eight_walls() -> usize {
 fn year_of_shade_as_a_table_of_five_minutes() -> usize {
     let mut lit = 0;
     for day in year() {
-        let midnight = day.walls[0].lit[0].from.date_naive().and_time(chrono::NaiveTime::MIN);
+        let midnight = day.walls[0].lit[0].from.date().and_time(chrono::NaiveTime::MIN);
         for step in 0..288 {
             let now = midnight + chrono::TimeDelta::minutes(5 * step);
             let on = |wall: &cladlog::conditions::shade::WallLight| {

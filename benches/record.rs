@@ -11,7 +11,7 @@ use cladlog::cli::site::Site;
 use cladlog::cli::{Clock, Colour, Global};
 use cladlog::day::{Book, Request, next};
 use cladlog::moment::Moment;
-use cladlog::record::{Draft, Entry, Store, StoreFault, StoredJob};
+use cladlog::record::{Draft, Entry, Store, StoreError, StoredJob};
 
 #[allow(dead_code, reason = "the tests use more of it")]
 #[path = "../tests/harness/crew.rs"]
@@ -24,7 +24,7 @@ fn main() {
 /// Files entries as a job's book, in one transaction.
 fn file(store: &mut Store, entries: &[Entry]) {
     store
-        .write(|writing| -> Result<(), StoreFault> {
+        .write(|writing| -> Result<(), StoreError> {
             let first = &entries[0];
             let (key, device) = (first.job.clone(), first.device.clone());
             writing.list_job(&StoredJob { key: key.clone(), name: "bench".into(), device, rehearsal: true })?;
@@ -125,8 +125,8 @@ fn log_first_page_of_a_million(bencher: divan::Bencher) {
 fn verify_a_million(bencher: divan::Bencher) {
     let (_, path, _) = large();
     bencher.bench_local(|| {
-        let (count, faults) = Store::read(path).unwrap().verify().unwrap();
-        assert!(faults.is_empty());
+        let (count, errors) = Store::read(path).unwrap().verify().unwrap();
+        assert!(errors.is_empty());
         count
     });
 }

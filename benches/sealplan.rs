@@ -27,7 +27,7 @@ fn day(joints: usize, crew: usize) -> Day {
         let (wall, length) = (["N", "E", "S", "W"][nth * 7 % 4], 2.4 + (nth * 5 % 8) as f64 * 0.6);
         text += &format!("[[joint]]\nid = \"J{nth}\"\nwall = \"{wall}\"\nlength_m = {length:.1}\n");
     }
-    read_toml(&text).unwrap_or_else(|faults| panic!("{faults:?}"))
+    read_toml(&text).unwrap_or_else(|errors| panic!("{errors:?}"))
 }
 
 #[divan::bench(args = [(8, 2), (30, 2), (60, 3), (120, 6)], sample_count = 3)]

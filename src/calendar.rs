@@ -111,7 +111,7 @@ impl Lines {
 
 /// A moment as a UTC date-time.
 fn utc(moment: &Moment) -> String {
-    moment.with_timezone(&Utc).format("%Y%m%dT%H%M%SZ").to_string()
+    moment.instant().with_timezone(&Utc).format("%Y%m%dT%H%M%SZ").to_string()
 }
 
 /// A trigger that long before the event begins.

@@ -1,15 +1,139 @@
 //! Moments: an instant with the site's offset, as the record keeps it and as people read it.
 
-use chrono::{DateTime, Datelike, FixedOffset, LocalResult, NaiveDate, NaiveTime, TimeZone, Timelike};
-use chrono_tz::Tz;
-use serde::Serializer;
+use std::fmt;
+use std::ops::{Add, Sub};
 
-/// An instant together with the offset that the site's clocks showed.
-pub type Moment = DateTime<FixedOffset>;
+use chrono::{
+    DateTime, Datelike, FixedOffset, LocalResult, NaiveDate, NaiveTime, SecondsFormat, TimeDelta, TimeZone, Timelike,
+};
+use chrono_tz::Tz;
+use serde::{Deserialize, Deserializer, Serialize, Serializer};
+
+/// An instant together with the offset that the site's clocks showed, whole seconds.
+///
+/// It prints and serialises as RFC 3339 with its offset. Two moments are equal when they are the same instant, whatever
+/// their offsets.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Moment(DateTime<FixedOffset>);
+
+impl Moment {
+    /// Reads RFC 3339, such as `2026-03-02T10:40:00+13:00`.
+    ///
+    /// # Errors
+    /// [`chrono::ParseError`] for anything else.
+    pub fn parse_from_rfc3339(text: &str) -> Result<Self, chrono::ParseError> {
+        DateTime::parse_from_rfc3339(text).map(Self)
+    }
+
+    /// The moment as the site's clocks show it, cut to whole seconds.
+    pub fn at_site(self, zone: Tz) -> Self {
+        let cut = self.0.with_nanosecond(0).unwrap_or(self.0);
+        Self(cut.with_timezone(&zone).fixed_offset())
+    }
+
+    /// The same instant, as clocks of this offset show it.
+    pub fn at_offset(self, offset: FixedOffset) -> Self {
+        Self(self.0.with_timezone(&offset))
+    }
+
+    /// Seconds since 1970 began in UTC.
+    pub fn unix_seconds(self) -> f64 {
+        self.0.timestamp() as f64 + f64::from(self.0.timestamp_subsec_nanos()) / 1e9
+    }
+
+    /// Whether it lies in a year that the record can keep and read back.
+    pub fn in_range(self) -> bool {
+        (1970..9000).contains(&self.0.year())
+    }
+
+    /// The day on the site's clocks.
+    pub fn date(self) -> NaiveDate {
+        self.0.date_naive()
+    }
+
+    /// The time of day on the site's clocks.
+    pub fn time(self) -> NaiveTime {
+        self.0.time()
+    }
+
+    /// The offset of the site's clocks from UTC.
+    pub fn offset(self) -> FixedOffset {
+        *self.0.offset()
+    }
+
+    /// As chrono knows it.
+    pub fn instant(self) -> DateTime<FixedOffset> {
+        self.0
+    }
+
+    /// Printed by a pattern of chrono's, such as `%a %-d %b`.
+    pub fn format<'a>(&self, pattern: &'a str) -> impl fmt::Display + use<'a> {
+        self.0.format(pattern)
+    }
+
+    /// The moment so much later, where there is one.
+    pub fn checked_add(self, length: TimeDelta) -> Option<Self> {
+        self.0.checked_add_signed(length).map(Self)
+    }
+
+    /// The clock time for a person: `10:40`, with the day in front when it is not `today`.
+    pub fn clock(self, today: NaiveDate) -> String {
+        let pattern = if self.date() == today { "%H:%M" } else { "%a %-d %b %H:%M" };
+        self.0.format(pattern).to_string()
+    }
+}
+
+impl<Z: TimeZone> From<DateTime<Z>> for Moment {
+    fn from(instant: DateTime<Z>) -> Self {
+        Self(instant.fixed_offset())
+    }
+}
+
+impl fmt::Display for Moment {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.0.to_rfc3339_opts(SecondsFormat::Secs, false))
+    }
+}
+
+impl Serialize for Moment {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.collect_str(self)
+    }
+}
+
+impl<'de> Deserialize<'de> for Moment {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        DateTime::deserialize(deserializer).map(Self)
+    }
+}
+
+impl Add<TimeDelta> for Moment {
+    type Output = Self;
+
+    fn add(self, length: TimeDelta) -> Self {
+        Self(self.0 + length)
+    }
+}
+
+impl Sub<TimeDelta> for Moment {
+    type Output = Self;
+
+    fn sub(self, length: TimeDelta) -> Self {
+        Self(self.0 - length)
+    }
+}
+
+impl Sub for Moment {
+    type Output = TimeDelta;
+
+    fn sub(self, earlier: Self) -> TimeDelta {
+        self.0 - earlier.0
+    }
+}
 
 /// Why a typed time was not taken.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
-pub enum MomentFault {
+pub enum MomentError {
     /// Neither `10:40` nor RFC 3339.
     #[error("'{0}' is not a time: write 10:40 for today, or a full one such as 2026-03-02T10:40:00+13:00")]
     Unreadable(String),
@@ -38,63 +162,28 @@ pub enum MomentFault {
     },
 }
 
-/// Prints a moment as RFC 3339 with its offset, whole seconds.
-pub fn rfc3339(moment: &Moment) -> String {
-    moment.to_rfc3339_opts(chrono::SecondsFormat::Secs, false)
-}
-
-/// Serialises a moment as RFC 3339 with its offset.
-///
-/// # Errors
-/// Whatever the serializer reports.
-pub fn serialize_rfc3339<S: Serializer>(moment: &Moment, serializer: S) -> Result<S::Ok, S::Error> {
-    serializer.serialize_str(&rfc3339(moment))
-}
-
-/// Serialises an optional moment as RFC 3339 with its offset.
-///
-/// # Errors
-/// Whatever the serializer reports.
-pub fn rfc3339_option<S: Serializer>(moment: &Option<Moment>, serializer: S) -> Result<S::Ok, S::Error> {
-    match moment {
-        Some(moment) => serialize_rfc3339(moment, serializer),
-        None => serializer.serialize_none(),
-    }
-}
-
-/// The moment as the site's clocks show it, cut to whole seconds.
-pub fn at_site(instant: &Moment, zone: Tz) -> Moment {
-    let cut = instant.with_nanosecond(0).unwrap_or(*instant);
-    cut.with_timezone(&zone).fixed_offset()
-}
-
-/// Whether a moment lies in a year that the record can keep and read back.
-pub fn in_range(moment: &Moment) -> bool {
-    (1970..9000).contains(&moment.year())
-}
-
 /// Reads `10:40` (on `today`, by the site's clocks) or a full RFC 3339 time.
 ///
 /// # Errors
-/// [`MomentFault`]: unreadable, a year outside 1970 to 8999, or a clock time that summer time skips or repeats.
-pub fn parse(text: &str, today: NaiveDate, zone: Tz) -> Result<Moment, MomentFault> {
+/// [`MomentError`]: unreadable, a year outside 1970 to 8999, or a clock time that summer time skips or repeats.
+pub fn parse(text: &str, today: NaiveDate, zone: Tz) -> Result<Moment, MomentError> {
     let text = text.trim();
-    if let Ok(full) = DateTime::parse_from_rfc3339(text) {
-        return if in_range(&full) { Ok(at_site(&full, zone)) } else { Err(MomentFault::Year(text.to_owned())) };
+    if let Ok(full) = Moment::parse_from_rfc3339(text) {
+        return if full.in_range() { Ok(full.at_site(zone)) } else { Err(MomentError::Year(text.to_owned())) };
     }
     let clock = NaiveTime::parse_from_str(text, "%H:%M")
         .or_else(|_| NaiveTime::parse_from_str(text, "%H:%M:%S"))
-        .map_err(|_| MomentFault::Unreadable(crate::units::number::shortened(text)))?;
+        .map_err(|_| MomentError::Unreadable(crate::units::number::shortened(text)))?;
     match zone.from_local_datetime(&today.and_time(clock)) {
         // Cut like a full time: the 60th second of a minute is the end of its 59th, typed either way.
-        LocalResult::Single(moment) => Ok(at_site(&moment.fixed_offset(), zone)),
-        LocalResult::Ambiguous(first, second) => Err(MomentFault::Twice {
+        LocalResult::Single(moment) => Ok(Moment::from(moment).at_site(zone)),
+        LocalResult::Ambiguous(first, second) => Err(MomentError::Twice {
             time: text.to_owned(),
             date: today,
-            first: rfc3339(&first.fixed_offset()),
-            second: rfc3339(&second.fixed_offset()),
+            first: Moment::from(first).to_string(),
+            second: Moment::from(second).to_string(),
         }),
-        LocalResult::None => Err(MomentFault::Skipped { time: text.to_owned(), date: today }),
+        LocalResult::None => Err(MomentError::Skipped { time: text.to_owned(), date: today }),
     }
 }
 
@@ -103,20 +192,11 @@ pub fn day_begins(date: NaiveDate, zone: Tz) -> Moment {
     let mut hours = (0..24).filter_map(|hour| date.and_hms_opt(hour, 0, 0));
     let first = hours.find_map(|clock| zone.from_local_datetime(&clock).earliest());
     // A day that a time zone skips altogether begins with the next.
-    first.map_or_else(|| date.and_time(NaiveTime::MIN).and_utc().fixed_offset(), |moment| moment.fixed_offset())
-}
-
-/// The clock time for a person: `10:40`, with the day in front when it is not `today`.
-pub fn clock(moment: &Moment, today: NaiveDate) -> String {
-    if moment.date_naive() == today {
-        moment.format("%H:%M").to_string()
-    } else {
-        moment.format("%a %-d %b %H:%M").to_string()
-    }
+    first.map_or_else(|| date.and_time(NaiveTime::MIN).and_utc().into(), Moment::from)
 }
 
 /// A span in words: "29 min", "5 h 20 min", "3 days 4 h".
-pub fn span(length: chrono::TimeDelta) -> String {
+pub fn span(length: TimeDelta) -> String {
     // Part minutes count as whole ones, so that no wait of hours is told shorter than it is; beyond a day the minutes
     // are left out.
     let minutes = (length.num_seconds() + 59).div_euclid(60);
@@ -151,24 +231,24 @@ mod tests {
             "02:30 happens twice on 2026-04-05, when the clocks go back; say which: \
              2026-04-05T02:30:00+13:00 or 2026-04-05T02:30:00+12:00"
         );
-        assert_eq!(rfc3339(&parse("01:59", gap, zone).unwrap()), "2026-09-27T01:59:00+12:00");
+        assert_eq!(parse("01:59", gap, zone).unwrap().to_string(), "2026-09-27T01:59:00+12:00");
     }
 
     #[test]
     fn spans_read_as_people_say_them() {
-        let minutes = chrono::TimeDelta::minutes;
+        let minutes = TimeDelta::minutes;
         assert_eq!(span(minutes(29)), "29 min");
         assert_eq!(span(minutes(320)), "5 h 20 min");
         assert_eq!(span(minutes(3 * 1440 + 240)), "3 days 4 h");
-        assert_eq!(span(chrono::TimeDelta::seconds(1)), "1 min");
+        assert_eq!(span(TimeDelta::seconds(1)), "1 min");
     }
 
     #[test]
     fn a_day_begins_where_its_clocks_begin() {
         // tz database, Africa/Cairo: on 2026-04-24 the clocks go from 00:00 to 01:00.
         let date = NaiveDate::from_ymd_opt(2026, 4, 24).unwrap();
-        assert_eq!(rfc3339(&day_begins(date, chrono_tz::Africa::Cairo)), "2026-04-24T01:00:00+03:00");
-        assert_eq!(rfc3339(&day_begins(date, chrono_tz::Pacific::Auckland)), "2026-04-24T00:00:00+12:00");
+        assert_eq!(day_begins(date, chrono_tz::Africa::Cairo).to_string(), "2026-04-24T01:00:00+03:00");
+        assert_eq!(day_begins(date, chrono_tz::Pacific::Auckland).to_string(), "2026-04-24T00:00:00+12:00");
     }
 
     proptest::proptest! {

@@ -1,6 +1,6 @@
 //! A refusal: what is stopped, by which rule, why, and what clears it.
 
-use chrono::{DateTime, FixedOffset};
+use crate::moment::Moment;
 use serde::Serialize;
 
 /// The rules of the site record, as the design numbers them.
@@ -56,11 +56,11 @@ pub struct Refusal {
     /// What clears it, as a person or a command would do it.
     pub clears: String,
     /// When it opens, where time alone clears it.
-    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "crate::moment::rfc3339_option")]
-    pub opens_at: Option<DateTime<FixedOffset>>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub opens_at: Option<Moment>,
     /// When it closed, where time has passed it by.
-    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "crate::moment::rfc3339_option")]
-    pub closed_at: Option<DateTime<FixedOffset>>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub closed_at: Option<Moment>,
 }
 
 impl Refusal {

@@ -11,7 +11,7 @@ use super::measure::{Measures, Unit};
 use super::stood::stood;
 use super::work::{Piece, has_unit, part_of, pieces, unit_of};
 use crate::building::Rate;
-use crate::day::{Book, ExtraWork, ReplayFault, State, Stoppage};
+use crate::day::{Book, ExtraWork, ReplayError, State, Stoppage};
 use crate::moment::{Moment, day_begins};
 use crate::sequence::Sequence;
 
@@ -95,7 +95,7 @@ pub struct Claim {
 
 /// Why there is no claim.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-pub enum ClaimFault {
+pub enum ClaimError {
     /// The period ends before it begins.
     #[error("the period ends on {until}, before it begins on {from}")]
     Backwards {
@@ -106,7 +106,7 @@ pub enum ClaimFault {
     },
     /// The record can't be replayed.
     #[error(transparent)]
-    Replay(#[from] ReplayFault),
+    Replay(#[from] ReplayError),
 }
 
 /// A quantity rounded as the claim prints it: to a hundredth, half away from nought.
@@ -137,7 +137,7 @@ pub fn worth(quantity: Decimal, price: Decimal) -> Decimal {
 
 /// Rates that name no stage of the sequence, or a unit that the stage has no work in: why, a line each.
 pub fn rates_that_do_not_fit(sequence: &Sequence, rates: &[Rate]) -> Vec<String> {
-    let fault = |rate: &Rate| {
+    let error = |rate: &Rate| {
         let Some(stage) = sequence.stages.iter().position(|stage| stage.key == rate.stage) else {
             let keys: Vec<&str> = sequence.stages.iter().map(|stage| stage.key.as_str()).collect();
             return Some(format!(
@@ -152,7 +152,7 @@ pub fn rates_that_do_not_fit(sequence: &Sequence, rates: &[Rate]) -> Vec<String>
             format!("a rate pays stage '{}' by {}, but none of its work is measured so", rate.stage, rate.unit)
         })
     };
-    rates.iter().filter_map(fault).collect()
+    rates.iter().filter_map(error).collect()
 }
 
 /// The claim of a period, as the record stands at `now`.
@@ -164,12 +164,12 @@ pub fn rates_that_do_not_fit(sequence: &Sequence, rates: &[Rate]) -> Vec<String>
 /// sequence in force is left out.
 ///
 /// # Errors
-/// [`ClaimFault`].
-pub fn claim(book: &Book, rates: &[Rate], period: Period, now: Moment) -> Result<Claim, ClaimFault> {
+/// [`ClaimError`].
+pub fn claim(book: &Book, rates: &[Rate], period: Period, now: Moment) -> Result<Claim, ClaimError> {
     let zone = book.state.job.time_zone;
-    let until = period.until.unwrap_or_else(|| now.date_naive());
+    let until = period.until.unwrap_or_else(|| now.date());
     if let Some(from) = period.from.filter(|from| *from > until) {
-        return Err(ClaimFault::Backwards { from, until });
+        return Err(ClaimError::Backwards { from, until });
     }
     let last = until.succ_opt().map_or(now, |next| day_begins(next, zone) - TimeDelta::seconds(1)).min(now);
     let begin = period.from.map(|from| day_begins(from, zone) - TimeDelta::seconds(1));

@@ -97,7 +97,7 @@ mod tests {
     use proptest::prelude::*;
 
     fn at(minute: i64) -> Moment {
-        DateTime::UNIX_EPOCH.fixed_offset() + TimeDelta::minutes(minute)
+        Moment::from(DateTime::UNIX_EPOCH) + TimeDelta::minutes(minute)
     }
 
     proptest! {

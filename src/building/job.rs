@@ -235,7 +235,7 @@ impl Job {
         let Some(cover) = self.panel.as_ref().map(|panel| panel.cover_mm).filter(|cover| *cover > 0.0) else {
             return Vec::new();
         };
-        let fault = |wall: &Wall| {
+        let error = |wall: &Wall| {
             let height = wall.height_mm?;
             let most = (height / cover).ceil();
             let courses = f64::from(wall.courses);
@@ -252,7 +252,7 @@ impl Job {
                 )
             })
         };
-        self.walls.iter().filter_map(fault).collect()
+        self.walls.iter().filter_map(error).collect()
     }
 
     /// What an opening or a corner is ("window", "metal"); empty for the rest.

@@ -8,4 +8,4 @@ mod subject;
 pub use job::{Corner, Job, Joint, Opening, Panel, PanelLift, Paper, Person, Wall};
 pub use job_file::{JOB_SHAPE, read_job, sequence_named};
 pub use rates::{Rate, read_rates};
-pub use subject::{Subject, SubjectFault, SubjectKind, Subjects};
+pub use subject::{Subject, SubjectError, SubjectKind, Subjects};

@@ -147,7 +147,7 @@ impl fmt::Display for Subject {
 
 /// Why a SUBJECT on the command line was not taken.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-pub enum SubjectFault {
+pub enum SubjectError {
     /// Nothing of that id on the job.
     #[error("there is no '{id}' on job {job}{hint}")]
     Unknown {
@@ -292,12 +292,12 @@ impl Subjects {
     /// Reads a SUBJECT of the command line: one id, a list, ranges: `N/J1,N/J4`, `N/J1..6`.
     ///
     /// # Errors
-    /// [`SubjectFault`] for an id that is not on the job, a bad range, or nothing.
-    pub fn parse(&self, text: &str) -> Result<Vec<usize>, SubjectFault> {
+    /// [`SubjectError`] for an id that is not on the job, a bad range, or nothing.
+    pub fn parse(&self, text: &str) -> Result<Vec<usize>, SubjectError> {
         let mut found = Vec::new();
         for item in text.split(',').map(str::trim) {
             if item.is_empty() {
-                return Err(SubjectFault::Empty);
+                return Err(SubjectError::Empty);
             }
             match item.split_once("..") {
                 Some((first, last)) => found.extend(self.parse_range(item, first, last)?),
@@ -309,8 +309,8 @@ impl Subjects {
         Ok(found)
     }
 
-    fn parse_range(&self, item: &str, first: &str, last: &str) -> Result<Vec<usize>, SubjectFault> {
-        let bad = || SubjectFault::Range(shortened(item));
+    fn parse_range(&self, item: &str, first: &str, last: &str) -> Result<Vec<usize>, SubjectError> {
+        let bad = || SubjectError::Range(shortened(item));
         let digits = first.trim_end_matches(|c: char| c.is_ascii_digit());
         let from: u32 = first[digits.len()..].parse().map_err(|_| bad())?;
         // Whole (`N/J6`), without its wall (`J6`), or its number alone; nothing of another sort.
@@ -326,7 +326,7 @@ impl Subjects {
         (from..=to).map(|number| self.find(&format!("{digits}{number}"))).collect()
     }
 
-    fn find(&self, id: &str) -> Result<usize, SubjectFault> {
+    fn find(&self, id: &str) -> Result<usize, SubjectError> {
         self.index(id).ok_or_else(|| {
             let known: Vec<&str> = self.by_id.keys().map(String::as_str).collect();
             let hint = match nearest(id, &known) {
@@ -341,7 +341,7 @@ impl Subjects {
                     format!("; it has {}", walls.join(", "))
                 }
             };
-            SubjectFault::Unknown { id: shortened(id), job: self.job.clone(), hint }
+            SubjectError::Unknown { id: shortened(id), job: self.job.clone(), hint }
         })
     }
 

@@ -1,9 +1,9 @@
 //! The only place that asks the time.
 
-use chrono::{DateTime, FixedOffset, Utc};
+use chrono::Utc;
 
 use super::Failure;
-use crate::moment::in_range;
+use crate::moment::Moment;
 
 /// The variable that sets the clock for rehearsals and tests.
 pub const CLOCK_VARIABLE: &str = "CLADLOG_CLOCK";
@@ -14,7 +14,7 @@ pub enum Clock {
     /// The machine's own.
     Machine,
     /// Standing still, for a rehearsal.
-    Set(DateTime<FixedOffset>),
+    Set(Moment),
 }
 
 impl Clock {
@@ -26,21 +26,23 @@ impl Clock {
         match std::env::var(CLOCK_VARIABLE) {
             Err(_) => Ok(Self::Machine),
             Ok(text) => {
-                DateTime::parse_from_rfc3339(text.trim()).ok().filter(in_range).map(Self::Set).ok_or_else(|| {
-                    Failure::input(format!(
-                        "{CLOCK_VARIABLE} is not an RFC 3339 time of the years 1970 to 8999: {}",
-                        crate::units::number::shortened(&text)
-                    ))
-                })
+                Moment::parse_from_rfc3339(text.trim()).ok().filter(|at| at.in_range()).map(Self::Set).ok_or_else(
+                    || {
+                        Failure::input(format!(
+                            "{CLOCK_VARIABLE} is not an RFC 3339 time of the years 1970 to 8999: {}",
+                            crate::units::number::shortened(&text)
+                        ))
+                    },
+                )
             }
         }
     }
 
     /// Now.
     #[allow(clippy::disallowed_methods, reason = "the one place that asks")]
-    pub fn now(self) -> DateTime<FixedOffset> {
+    pub fn now(self) -> Moment {
         match self {
-            Self::Machine => Utc::now().fixed_offset(),
+            Self::Machine => Utc::now().into(),
             Self::Set(at) => at,
         }
     }

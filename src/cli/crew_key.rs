@@ -29,7 +29,7 @@ pub fn key(path: &Path, out: &mut Out) -> Result<Signer, Failure> {
             }
             read(&text).ok_or_else(|| {
                 let what = format!("{}: is no signing key of cladlog", path.display());
-                Failure::input_mend(what, "give the key's file with --key, or move this one away: a new one is made")
+                Failure::input_hint(what, "give the key's file with --key, or move this one away: a new one is made")
             })
         }
         Err(error) if error.kind() == std::io::ErrorKind::NotFound => make(path, out),
@@ -66,7 +66,7 @@ fn make(path: &Path, out: &mut Out) -> Result<Signer, Failure> {
         Err(error) if error.kind() == std::io::ErrorKind::AlreadyExists => key(path, out),
         Err(error) => Err(Failure::Machine {
             what: format!("{}: the signing key can't be made: {error}", path.display()),
-            mend: Some("give a place for it with --key FILE".to_owned()),
+            hint: Some("give a place for it with --key FILE".to_owned()),
         }),
     }
 }

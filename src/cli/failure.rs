@@ -10,25 +10,25 @@ pub enum Failure {
     Refused(Box<Refusal>),
     /// It was asked a question, the answer is no and stands on stdout already: exit 1.
     #[error("no")]
-    No,
+    AnswerNo,
     /// The command line, a file or a number was wrong: exit 2.
     #[error("{what}")]
     Input {
         /// What is wrong and where.
         what: String,
         /// What to do about it.
-        mend: Option<String>,
+        hint: Option<String>,
     },
     /// The person left at a question (Ctrl-C, the end of the input): exit 2.
     #[error("left at a question: nothing more was written")]
-    Left,
+    Cancelled,
     /// The machine failed (disk, lock, damaged file): exit 3.
     #[error("{what}")]
     Machine {
         /// What failed and on which file.
         what: String,
         /// What to do about it.
-        mend: Option<String>,
+        hint: Option<String>,
     },
     /// Whoever read our output has gone: not worth a message.
     #[error("the reader of the output has gone")]
@@ -38,25 +38,25 @@ pub enum Failure {
 impl Failure {
     /// Bad input, with no more to say than what it is.
     pub fn input(what: impl std::fmt::Display) -> Self {
-        Self::Input { what: what.to_string(), mend: None }
+        Self::Input { what: what.to_string(), hint: None }
     }
 
     /// Bad input and the way out.
-    pub fn input_mend(what: impl std::fmt::Display, mend: impl std::fmt::Display) -> Self {
-        Self::Input { what: what.to_string(), mend: Some(mend.to_string()) }
+    pub fn input_hint(what: impl std::fmt::Display, hint: impl std::fmt::Display) -> Self {
+        Self::Input { what: what.to_string(), hint: Some(hint.to_string()) }
     }
 
     /// A failure of the machine.
     pub fn machine(what: impl std::fmt::Display) -> Self {
-        Self::Machine { what: what.to_string(), mend: None }
+        Self::Machine { what: what.to_string(), hint: None }
     }
 
     /// The exit code: decided here and nowhere else.
     pub fn exit_code(&self) -> u8 {
         match self {
             Self::PipeClosed => 0,
-            Self::Refused(_) | Self::No => 1,
-            Self::Input { .. } | Self::Left => 2,
+            Self::Refused(_) | Self::AnswerNo => 1,
+            Self::Input { .. } | Self::Cancelled => 2,
             Self::Machine { .. } => 3,
         }
     }

@@ -24,7 +24,7 @@ impl Over {
     pub fn may_write(self, path: &Path) -> Result<(), Failure> {
         only_plain(path)?;
         if was_there(path) && !self.replace {
-            return Err(Failure::input_mend(
+            return Err(Failure::input_hint(
                 format!("{}: is there already", path.display()),
                 "give another file, or write over the one that is there with --replace",
             ));
@@ -88,7 +88,7 @@ pub fn was_there(path: &Path) -> bool {
 
 /// Why a file can't be written, in plain words, and what clears it.
 pub fn unwritten(path: &Path, error: &std::io::Error) -> Failure {
-    let (why, mend) = match error.kind() {
+    let (why, hint) = match error.kind() {
         ErrorKind::StorageFull => ("the disk is full", "make room on it, or write to another disk"),
         ErrorKind::QuotaExceeded => {
             ("this user's share of the disk is full", "make room in it, or write to another disk")
@@ -101,5 +101,5 @@ pub fn unwritten(path: &Path, error: &std::io::Error) -> Failure {
         _ => return Failure::machine(format!("{}: can't be written: {error}", path.display())),
     };
     let what = format!("{}: can't be written: {why}", path.display());
-    Failure::Machine { what, mend: Some(mend.to_owned()) }
+    Failure::Machine { what, hint: Some(hint.to_owned()) }
 }

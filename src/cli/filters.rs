@@ -89,7 +89,7 @@ impl Wanted<'_> {
 
     /// Whether a moment is wanted.
     pub fn at(&self, moment: &Moment) -> bool {
-        self.filters.day.is_none_or(|day| moment.date_naive() == day)
+        self.filters.day.is_none_or(|day| moment.date() == day)
     }
 
     /// Whether any of these moments is wanted.

@@ -114,8 +114,8 @@ impl Row {
         if text.is_empty() {
             return Ok(None);
         }
-        let value = parse_decimal(text).map_err(|fault| self.fault(format!("{column}: {fault}")))?;
-        bounds.check(value).map_err(|fault| self.fault(format!("{column}: {fault}")))?;
+        let value = parse_decimal(text).map_err(|error| self.error(format!("{column}: {error}")))?;
+        bounds.check(value).map_err(|error| self.error(format!("{column}: {error}")))?;
         Ok(Some(value))
     }
 
@@ -124,11 +124,11 @@ impl Row {
     /// # Errors
     /// [`Failure::Input`] naming file, line and column; a blank cell is one.
     pub fn decimal(&self, column: &str, bounds: &Bounds) -> Result<f64, Failure> {
-        self.decimal_or_blank(column, bounds)?.ok_or_else(|| self.fault(format!("{column} is blank")))
+        self.decimal_or_blank(column, bounds)?.ok_or_else(|| self.error(format!("{column} is blank")))
     }
 
-    /// A fault of this row, worded `FILE:LINE: why`.
-    pub fn fault(&self, why: impl std::fmt::Display) -> Failure {
+    /// A error of this row, worded `FILE:LINE: why`.
+    pub fn error(&self, why: impl std::fmt::Display) -> Failure {
         Failure::input(format!("{}:{}: {why}", self.file, self.line))
     }
 }

@@ -31,11 +31,11 @@ pub fn from_file(file: &Path) -> Result<(Job, Sequence), Failure> {
 pub fn rates_from_file(file: &Path, sequence: &Sequence) -> Result<Vec<Rate>, Failure> {
     let text = input::read_text(file)?;
     let rates = read_rates(&text).map_err(|mistakes| mistakes_in(&file.display().to_string(), &mistakes))?;
-    let faults = rates_that_do_not_fit(sequence, &rates);
-    if faults.is_empty() {
+    let errors = rates_that_do_not_fit(sequence, &rates);
+    if errors.is_empty() {
         Ok(rates)
     } else {
-        Err(Failure::input(format!("{}: {}", file.display(), faults.join("; "))))
+        Err(Failure::input(format!("{}: {}", file.display(), errors.join("; "))))
     }
 }
 

@@ -236,13 +236,13 @@ fn report(failure: &Failure, out: &mut Out) {
                 out.say(wrapped(&line, 10, COLUMNS).join("\n"));
             }
         }
-        Failure::Left => out.say(format!("cladlog: {failure}")),
-        Failure::No | Failure::PipeClosed => {}
-        Failure::Input { what, mend } | Failure::Machine { what, mend } => {
+        Failure::Cancelled => out.say(format!("cladlog: {failure}")),
+        Failure::AnswerNo | Failure::PipeClosed => {}
+        Failure::Input { what, hint } | Failure::Machine { what, hint } => {
             // Mistakes in a file stand a line each, as compilers print them.
             out.tell(&if what.contains('\n') { what.clone() } else { format!("cladlog: {what}") });
-            if let Some(mend) = mend {
-                out.tell(&format!("  {mend}"));
+            if let Some(hint) = hint {
+                out.tell(&format!("  {hint}"));
             }
         }
     }

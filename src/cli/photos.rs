@@ -9,17 +9,17 @@ use chrono_tz::Tz;
 use super::{Failure, prompts};
 use crate::day::{Photo, Request, Value};
 use crate::digest::sha256_hex;
-use crate::photos::{Kept, KeptFault, MOST_BYTES, PhotoFault, PhotoSort, each, look, room_for_file, small};
+use crate::photos::{Kept, KeptError, MOST_BYTES, PhotoError, PhotoSort, each, look, room_for_file, small};
 use crate::record::Entry;
 
 /// Fewer than this are done before a bar could be read.
 pub const FOR_A_BAR: usize = 4;
 
-impl From<KeptFault> for Failure {
-    fn from(fault: KeptFault) -> Self {
-        match fault {
-            KeptFault::Changed(_) => Self::input(fault),
-            KeptFault::Disk { .. } => Self::machine(fault),
+impl From<KeptError> for Failure {
+    fn from(error: KeptError) -> Self {
+        match error {
+            KeptError::Changed(_) => Self::input(error),
+            KeptError::Disk { .. } => Self::machine(error),
         }
     }
 }
@@ -44,7 +44,7 @@ pub fn keep(database: &Path, request: &Request) -> Result<(), Failure> {
     if let Some(bar) = bar {
         bar.finish_and_clear();
     }
-    done.into_iter().collect::<Result<(), KeptFault>>()?;
+    done.into_iter().collect::<Result<(), KeptError>>()?;
     if photos.is_empty() { Ok(()) } else { Ok(kept.settle()?) }
 }
 
@@ -134,7 +134,7 @@ pub fn take(path: &Path, zone: Tz) -> Result<Photo, Failure> {
         return Err(about("is no file: a photo is wanted".to_owned()));
     }
     if data.len() > MOST_BYTES {
-        return Err(about(PhotoFault::TooLarge.to_string()));
+        return Err(about(PhotoError::TooLarge.to_string()));
     }
     let file = path.file_name().unwrap_or_default().to_string_lossy().into_owned();
     if file.chars().any(char::is_control) {
@@ -142,7 +142,7 @@ pub fn take(path: &Path, zone: Tz) -> Result<Photo, Failure> {
     }
     let _share = room_for_file(data.len());
     let bytes = std::fs::read(path).map_err(|error| about(format!("can't be read: {error}")))?;
-    let facts = look(&bytes, zone).map_err(|fault| about(fault.to_string()))?;
+    let facts = look(&bytes, zone).map_err(|error| about(error.to_string()))?;
     // A file that nobody can look at is no evidence.
     small(&bytes).map_err(|why| about(format!("is a {} file whose picture can't be read: {why}", facts.format)))?;
     Ok(Photo { file, sha256: sha256_hex(&bytes), facts, source: path.to_owned() })
@@ -182,7 +182,7 @@ fn begins_as_photo(path: &Path) -> bool {
 pub fn photo_answer(key: &str, value: &str, zone: Tz) -> Result<Value, Failure> {
     let path = Path::new(value.trim());
     if value.trim().is_empty() || std::fs::symlink_metadata(path).is_err() {
-        return Err(Failure::input_mend(
+        return Err(Failure::input_hint(
             format!("{key}: there is no file '{}'", crate::units::number::shortened(value)),
             "give the photo's file, or the folder whose newest photo it is",
         ));

@@ -7,10 +7,10 @@
 use std::collections::BTreeMap;
 use std::path::Path;
 
-use chrono::DateTime;
 use clap::Parser;
 
 use super::{Cli, Clock, Failure, Out, dispatch};
+use crate::moment::Moment;
 
 /// One line of a script, taken apart.
 #[derive(Debug)]
@@ -68,7 +68,7 @@ pub fn replay(
 
 fn read(line: &str) -> Result<Line<'_>, String> {
     if let Some(time) = line.strip_prefix('@') {
-        let time = DateTime::parse_from_rfc3339(time.trim()).map_err(|_| format!("'{}' is not a time", time.trim()))?;
+        let time = Moment::parse_from_rfc3339(time.trim()).map_err(|_| format!("'{}' is not a time", time.trim()))?;
         return Ok(Line::Clock(Clock::Set(time)));
     }
     if let Some(rest) = line.strip_prefix('!') {

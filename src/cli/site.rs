@@ -7,9 +7,9 @@ use serde::Serialize;
 
 use super::clock::Clock;
 use super::{Failure, Global, Out};
-use crate::day::{Book, DecideFault, Effects, Flag, ReplayFault, Request, Snapshot, State, decide, photo_notes};
-use crate::moment::{self, Moment, at_site};
-use crate::record::{Body, Draft, Entry, ReadSide, Store, StoreFault, StoredJob, Writing};
+use crate::day::{Book, DecideError, Effects, Flag, ReplayError, Request, Snapshot, State, decide, photo_notes};
+use crate::moment::{self, Moment};
+use crate::record::{Body, Draft, Entry, ReadSide, Store, StoreError, StoredJob, Writing};
 
 /// The surroundings of one run of the program.
 pub struct Site<'g> {
@@ -65,10 +65,8 @@ pub struct RecordedEntry {
     /// Subject.
     pub subject: String,
     /// When it happened.
-    #[serde(serialize_with = "moment::serialize_rfc3339")]
     pub happened_at: Moment,
     /// When it was recorded.
-    #[serde(serialize_with = "moment::serialize_rfc3339")]
     pub recorded_at: Moment,
     /// Recorded late.
     #[serde(skip)]
@@ -89,47 +87,47 @@ impl From<&Entry> for RecordedEntry {
     }
 }
 
-impl From<StoreFault> for Failure {
-    fn from(fault: StoreFault) -> Self {
-        let machine = |what, mend: &str| Self::Machine { what, mend: Some(mend.to_owned()) };
-        let what = fault.to_string();
-        match fault {
-            StoreFault::Missing(_) => Self::input_mend(what, "set a job up first: cladlog job add FILE.toml"),
-            StoreFault::NotOurs(_) => Self::input(what),
-            StoreFault::Newer { .. } => Self::input_mend(what, "install the newer cladlog; nothing was changed"),
-            StoreFault::Damaged { .. } => {
+impl From<StoreError> for Failure {
+    fn from(error: StoreError) -> Self {
+        let machine = |what, hint: &str| Self::Machine { what, hint: Some(hint.to_owned()) };
+        let what = error.to_string();
+        match error {
+            StoreError::Missing(_) => Self::input_hint(what, "set a job up first: cladlog job add FILE.toml"),
+            StoreError::NotOurs(_) => Self::input(what),
+            StoreError::Newer { .. } => Self::input_hint(what, "install the newer cladlog; nothing was changed"),
+            StoreError::Damaged { .. } => {
                 machine(what, "see the whole damage with cladlog verify; restore the file from a backup")
             }
-            StoreFault::ReadOnly { .. } => {
+            StoreError::ReadOnly { .. } => {
                 machine(what, "get the right to write to the file and to its folder, or name another file")
             }
-            StoreFault::Unread { .. } => {
+            StoreError::Unread { .. } => {
                 machine(what, "get the right to read it, or have a backup made by who has: cladlog backup FILE")
             }
-            StoreFault::LogOutOfReach(path) => {
+            StoreError::LogOutOfReach(path) => {
                 let path = path.display();
-                let mend =
+                let hint =
                     format!("to read it, copy {path} and {path}-wal to a folder of your own and name it with --db");
-                machine(what, &mend)
+                machine(what, &hint)
             }
-            StoreFault::Busy(_) => machine(what, "nothing was written: end the other program, or try again"),
-            StoreFault::Failed { .. } => Self::machine(what),
+            StoreError::Busy(_) => machine(what, "nothing was written: end the other program, or try again"),
+            StoreError::Failed { .. } => Self::machine(what),
         }
     }
 }
 
-impl From<DecideFault> for Failure {
-    fn from(fault: DecideFault) -> Self {
-        match fault {
-            DecideFault::Refused(refusal) => Self::Refused(refusal),
-            DecideFault::Input(what) => Self::input(what),
+impl From<DecideError> for Failure {
+    fn from(error: DecideError) -> Self {
+        match error {
+            DecideError::Refused(refusal) => Self::Refused(refusal),
+            DecideError::Input(what) => Self::input(what),
         }
     }
 }
 
-impl From<ReplayFault> for Failure {
-    fn from(fault: ReplayFault) -> Self {
-        if matches!(fault, ReplayFault::Size(_)) { Self::input(fault) } else { Self::machine(fault) }
+impl From<ReplayError> for Failure {
+    fn from(error: ReplayError) -> Self {
+        if matches!(error, ReplayError::Size(_)) { Self::input(error) } else { Self::machine(error) }
     }
 }
 
@@ -156,7 +154,7 @@ impl Site<'_> {
         let stored = self.pick(store.jobs()?)?;
         let mut book = Book::open(store.entries(&stored.key)?)?;
         book.state.look_from(&stored.device);
-        let now = at_site(&self.clock.now(), book.state.job.time_zone);
+        let now = self.clock.now().at_site(book.state.job.time_zone);
         Ok(Opened { store, stored, book, now })
     }
 
@@ -202,7 +200,7 @@ impl Site<'_> {
             None => {
                 let mut jobs = jobs;
                 match jobs.len() {
-                    0 => Err(Failure::input_mend("this database holds no job yet", "cladlog job add FILE.toml")),
+                    0 => Err(Failure::input_hint("this database holds no job yet", "cladlog job add FILE.toml")),
                     1 => Ok(jobs.remove(0)),
                     _ => Err(Failure::input(format!("which job? Give --job with one of {}", keys.join(", ")))),
                 }
@@ -247,7 +245,7 @@ impl Site<'_> {
         match &self.global.at {
             None => Ok(now),
             Some(text) => {
-                moment::parse(text, now.date_naive(), zone).map_err(|fault| Failure::input(format!("--at: {fault}")))
+                moment::parse(text, now.date(), zone).map_err(|error| Failure::input(format!("--at: {error}")))
             }
         }
     }
@@ -278,7 +276,7 @@ impl Site<'_> {
         if !request.photos().is_empty() {
             let stored = self.pick(store.jobs()?)?;
             let book = Book::open(store.entries(&stored.key)?)?;
-            let now = at_site(&self.clock.now(), book.state.job.time_zone);
+            let now = self.clock.now().at_site(book.state.job.time_zone);
             let (by, at) = self.by_at(&book, now, by_at)?;
             decide(&book, request, &by, at, now)?;
             super::photos::keep(&self.database()?, request)?;
@@ -293,7 +291,7 @@ impl Site<'_> {
                 None => Book::open(writing.entries(&stored.key)?)?,
             };
             book.state.look_from(&stored.device);
-            let now = at_site(&self.clock.now(), book.state.job.time_zone);
+            let now = self.clock.now().at_site(book.state.job.time_zone);
             let (by, at) = self.by_at(&book, now, by_at)?;
             let bodies = decide(&book, request, &by, at, now)?;
             append(writing, &stored, book, bodies, &by, at, now, self.clock.is_rehearsal())
@@ -318,7 +316,7 @@ impl Site<'_> {
             let stored = self.pick(writing.jobs()?)?;
             let mut book = Book::open(writing.entries(&stored.key)?)?;
             book.state.look_from(&stored.device);
-            let now = at_site(&self.clock.now(), book.state.job.time_zone);
+            let now = self.clock.now().at_site(book.state.job.time_zone);
             let (by, at) = (self.by(&book)?, self.at(&book, now)?);
             let before = Snapshot::of(&book.state, now);
             let (mut entries, mut warnings) = (Vec::new(), Vec::new());

@@ -33,7 +33,7 @@ const FUZZ_C: f64 = 1e-9;
 
 /// Why there is no dew point.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
-pub enum DewFault {
+pub enum DewError {
     /// Air or surface outside what a site can have.
     #[error(transparent)]
     OutOfRange(#[from] OutOfRange),
@@ -60,7 +60,7 @@ pub struct DewMargin {
 /// `air` from −60 to 60 °C (the formula is published for −45 to 60 °C), `humidity` above 0 and up to 100 %.
 ///
 /// # Errors
-/// [`DewFault`] when either is outside its range or not a number.
+/// [`DewError`] when either is outside its range or not a number.
 ///
 /// # Example
 /// ```
@@ -71,13 +71,13 @@ pub struct DewMargin {
 /// // Saturated air is at its dew point.
 /// let fog = dew_point(Temperature::celsius(8.3), Humidity::percent(100.0))?;
 /// assert_eq!(fog, Temperature::celsius(8.3));
-/// # Ok::<(), cladlog::conditions::dew::DewFault>(())
+/// # Ok::<(), cladlog::conditions::dew::DewError>(())
 /// ```
-pub fn dew_point(air: Temperature, humidity: Humidity) -> Result<Temperature, DewFault> {
+pub fn dew_point(air: Temperature, humidity: Humidity) -> Result<Temperature, DewError> {
     let air_c = bounds::AIR.check(air.as_celsius())?;
     let percent = humidity.as_percent();
     if !(percent > 0.0 && percent <= 100.0) {
-        return Err(DewFault::Humidity(percent));
+        return Err(DewError::Humidity(percent));
     }
     if percent == 100.0 {
         return Ok(air);
@@ -91,7 +91,7 @@ pub fn dew_point(air: Temperature, humidity: Humidity) -> Result<Temperature, De
 /// `surface` from −60 to 110 °C; the air as for [`dew_point`].
 ///
 /// # Errors
-/// [`DewFault`] when a value is outside its range or not a number.
+/// [`DewError`] when a value is outside its range or not a number.
 ///
 /// # Example
 /// ```
@@ -100,9 +100,9 @@ pub fn dew_point(air: Temperature, humidity: Humidity) -> Result<Temperature, De
 /// // A cool wall on a mild, damp morning: 2.3 °C over the dew point is too little.
 /// let wall = margin(Temperature::celsius(13.0), Temperature::celsius(16.0), Humidity::percent(71.0))?;
 /// assert!(!wall.ok);
-/// # Ok::<(), cladlog::conditions::dew::DewFault>(())
+/// # Ok::<(), cladlog::conditions::dew::DewError>(())
 /// ```
-pub fn margin(surface: Temperature, air: Temperature, humidity: Humidity) -> Result<DewMargin, DewFault> {
+pub fn margin(surface: Temperature, air: Temperature, humidity: Humidity) -> Result<DewMargin, DewError> {
     let dew_point = dew_point(air, humidity)?;
     bounds::SURFACE.check(surface.as_celsius())?;
     let margin = surface - dew_point;
@@ -112,13 +112,13 @@ pub fn margin(surface: Temperature, air: Temperature, humidity: Humidity) -> Res
 /// The humidity of air whose dew point is known: [`dew_point`] the other way round.
 ///
 /// # Errors
-/// [`DewFault`] when the air is out of range or the dew point is above the air (more than 100 %).
-pub fn humidity(air: Temperature, dew_point: Temperature) -> Result<Humidity, DewFault> {
+/// [`DewError`] when the air is out of range or the dew point is above the air (more than 100 %).
+pub fn humidity(air: Temperature, dew_point: Temperature) -> Result<Humidity, DewError> {
     let air_c = bounds::AIR.check(air.as_celsius())?;
     let dew_c = bounds::AIR.check(dew_point.as_celsius())?;
     let percent = 100.0 * (exponent(dew_c) - exponent(air_c)).exp();
     if percent > 100.0 {
-        return Err(DewFault::Humidity(percent));
+        return Err(DewError::Humidity(percent));
     }
     Ok(Humidity::percent(percent))
 }
@@ -126,8 +126,8 @@ pub fn humidity(air: Temperature, dew_point: Temperature) -> Result<Humidity, De
 /// Saturation vapour pressure over water, hPa, for −60 to 60 °C.
 ///
 /// # Errors
-/// [`DewFault`] when the temperature is out of range.
-pub fn saturation_pressure_hpa(air: Temperature) -> Result<f64, DewFault> {
+/// [`DewError`] when the temperature is out of range.
+pub fn saturation_pressure_hpa(air: Temperature) -> Result<f64, DewError> {
     Ok(AT_NOUGHT_HPA * exponent(bounds::AIR.check(air.as_celsius())?).exp())
 }
 

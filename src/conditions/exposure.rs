@@ -38,7 +38,7 @@ pub struct Part {
 
 /// Why there is no average. `row` counts from 1.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
-pub enum ExposureFault {
+pub enum ExposureError {
     /// No stretches at all.
     #[error("no levels were given: at least one level and its minutes are needed")]
     Empty,
@@ -79,7 +79,7 @@ pub enum ExposureFault {
 /// The eight-hour time-weighted average, in the unit of the levels.
 ///
 /// # Errors
-/// [`ExposureFault`]: no stretches, a level or a time that can't be, or more than a day of them.
+/// [`ExposureError`]: no stretches, a level or a time that can't be, or more than a day of them.
 ///
 /// # Example
 /// ```
@@ -87,19 +87,19 @@ pub enum ExposureFault {
 /// // Ten hours at 40: the sum is divided by eight hours, not by ten.
 /// assert_eq!(twa8(&[Stint { level: 40.0, minutes: 600.0 }]), Ok(50.0));
 /// ```
-pub fn twa8(stints: &[Stint]) -> Result<f64, ExposureFault> {
+pub fn twa8(stints: &[Stint]) -> Result<f64, ExposureError> {
     if stints.is_empty() {
-        return Err(ExposureFault::Empty);
+        return Err(ExposureError::Empty);
     }
     let (mut dose, mut total) = (0.0, 0.0);
     for (row, stint) in (1..).zip(stints) {
         level_check(row, stint.level)?;
         if !(0.0..=DAY_MIN).contains(&stint.minutes) {
-            return Err(ExposureFault::Minutes { row, minutes: stint.minutes });
+            return Err(ExposureError::Minutes { row, minutes: stint.minutes });
         }
         total += stint.minutes;
         if total > DAY_MIN + 1e-9 {
-            return Err(ExposureFault::LongerThanADay { row, total });
+            return Err(ExposureError::LongerThanADay { row, total });
         }
         dose += stint.level * stint.minutes;
     }
@@ -109,31 +109,31 @@ pub fn twa8(stints: &[Stint]) -> Result<f64, ExposureFault> {
 /// The share of the limits that a mixture takes up: over 1 is too much.
 ///
 /// # Errors
-/// [`ExposureFault`]: no parts, a level that can't be, or a limit of nought or less.
-pub fn mixture(parts: &[Part]) -> Result<f64, ExposureFault> {
+/// [`ExposureError`]: no parts, a level that can't be, or a limit of nought or less.
+pub fn mixture(parts: &[Part]) -> Result<f64, ExposureError> {
     if parts.is_empty() {
-        return Err(ExposureFault::Empty);
+        return Err(ExposureError::Empty);
     }
     let mut share = 0.0;
     for (row, part) in (1..).zip(parts) {
         level_check(row, part.twa8)?;
         if !(part.limit > 0.0 && part.limit.is_finite()) {
-            return Err(ExposureFault::Limit { row, limit: part.limit });
+            return Err(ExposureError::Limit { row, limit: part.limit });
         }
         share += part.twa8 / part.limit;
     }
     Ok(share)
 }
 
-fn level_check(row: usize, level: f64) -> Result<(), ExposureFault> {
-    if (0.0..=MOST_LEVEL).contains(&level) { Ok(()) } else { Err(ExposureFault::Level { row, level }) }
+fn level_check(row: usize, level: f64) -> Result<(), ExposureError> {
+    if (0.0..=MOST_LEVEL).contains(&level) { Ok(()) } else { Err(ExposureError::Level { row, level }) }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
 
-    fn day(stints: &[(f64, f64)]) -> Result<f64, ExposureFault> {
+    fn day(stints: &[(f64, f64)]) -> Result<f64, ExposureError> {
         twa8(&stints.iter().map(|&(level, minutes)| Stint { level, minutes }).collect::<Vec<_>>())
     }
 

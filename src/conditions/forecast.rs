@@ -6,7 +6,7 @@
 use chrono::TimeDelta;
 use serde::{Deserialize, Serialize};
 
-use crate::moment::{Moment, in_range, rfc3339, serialize_rfc3339};
+use crate::moment::Moment;
 use crate::units::{Bounds, OutOfRange, bounds};
 
 /// The most hours that are taken: 16 days. Nobody foresees the weather further.
@@ -18,7 +18,6 @@ const RAIN: Bounds = Bounds { what: "rain", unit: "mm", least: 0.0, most: 500.0 
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Hour {
     /// When the hour begins.
-    #[serde(serialize_with = "serialize_rfc3339")]
     pub at: Moment,
     /// Air in the shade, °C.
     pub air_c: f64,
@@ -62,17 +61,17 @@ pub struct Weather {
 /// What is wrong with a forecast; `row` counts the hours from 1.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 #[error("{what}")]
-pub struct ForecastFault {
+pub struct ForecastError {
     /// Which hour; 0 for the forecast as a whole.
     pub row: usize,
     /// What is wrong, and what is wanted.
-    pub what: ForecastFaultKind,
+    pub what: ForecastErrorKind,
 }
 
-/// The kinds of fault.
+/// The kinds of error.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 #[allow(missing_docs, reason = "the message of each says what it is and what its fields are")]
-pub enum ForecastFaultKind {
+pub enum ForecastErrorKind {
     #[error("the forecast has no hours")]
     Empty,
     #[error("{0} hours are more than a forecast is good for: {MOST_HOURS} is the most")]
@@ -95,18 +94,18 @@ impl Forecast {
     /// Checks the hours of a forecast: at least one, each exactly an hour after the one before, every value possible.
     ///
     /// # Errors
-    /// The first [`ForecastFault`], with its row.
-    pub fn new(hours: Vec<Hour>) -> Result<Self, ForecastFault> {
-        let whole = |what| ForecastFault { row: 0, what };
+    /// The first [`ForecastError`], with its row.
+    pub fn new(hours: Vec<Hour>) -> Result<Self, ForecastError> {
+        let whole = |what| ForecastError { row: 0, what };
         if hours.is_empty() {
-            return Err(whole(ForecastFaultKind::Empty));
+            return Err(whole(ForecastErrorKind::Empty));
         }
         if hours.len() > MOST_HOURS {
-            return Err(whole(ForecastFaultKind::TooMany(hours.len())));
+            return Err(whole(ForecastErrorKind::TooMany(hours.len())));
         }
         for (place, hour) in hours.iter().enumerate() {
             let before = place.checked_sub(1).and_then(|before| hours.get(before));
-            check(hour, before).map_err(|what| ForecastFault { row: place + 1, what })?;
+            check(hour, before).map_err(|what| ForecastError { row: place + 1, what })?;
         }
         Ok(Self { hours })
     }
@@ -163,20 +162,20 @@ impl Forecast {
     }
 }
 
-fn check(hour: &Hour, before: Option<&Hour>) -> Result<(), ForecastFaultKind> {
-    if !in_range(&hour.at) {
-        return Err(ForecastFaultKind::Year(rfc3339(&hour.at)));
+fn check(hour: &Hour, before: Option<&Hour>) -> Result<(), ForecastErrorKind> {
+    if !hour.at.in_range() {
+        return Err(ForecastErrorKind::Year(hour.at.to_string()));
     }
     if let Some(before) = before {
-        let (apart, at, then) = (hour.at - before.at, rfc3339(&hour.at), rfc3339(&before.at));
+        let (apart, at, then) = (hour.at - before.at, hour.at.to_string(), before.at.to_string());
         if apart.is_zero() {
-            return Err(ForecastFaultKind::Twice(at));
+            return Err(ForecastErrorKind::Twice(at));
         }
         if apart < TimeDelta::zero() {
-            return Err(ForecastFaultKind::Backwards { at, before: then });
+            return Err(ForecastErrorKind::Backwards { at, before: then });
         }
         if apart != TimeDelta::hours(1) {
-            return Err(ForecastFaultKind::Gap { at, before: then, apart: apart.num_minutes() });
+            return Err(ForecastErrorKind::Gap { at, before: then, apart: apart.num_minutes() });
         }
     }
     bounds::AIR.check(hour.air_c)?;
@@ -185,7 +184,7 @@ fn check(hour: &Hour, before: Option<&Hour>) -> Result<(), ForecastFaultKind> {
     bounds::WIND.check(hour.wind_kmh)?;
     hour.rain_mm.map(|rain| RAIN.check(rain)).transpose()?;
     match hour.rain_mm {
-        Some(mm) if mm > 0.0 && !hour.rain => Err(ForecastFaultKind::RainTwoWays(mm)),
+        Some(mm) if mm > 0.0 && !hour.rain => Err(ForecastErrorKind::RainTwoWays(mm)),
         _ => Ok(()),
     }
 }
@@ -200,8 +199,8 @@ mod tests {
     }
 
     fn said(hours: Vec<Hour>) -> (usize, String) {
-        let fault = Forecast::new(hours).unwrap_err();
-        (fault.row, fault.to_string())
+        let error = Forecast::new(hours).unwrap_err();
+        (error.row, error.to_string())
     }
 
     #[test]

@@ -7,7 +7,7 @@
 
 use serde::Serialize;
 
-use super::dew::DewFault;
+use super::dew::DewError;
 use crate::units::{Humidity, Temperature, bounds};
 
 /// What the Weather Service calls a heat index.
@@ -31,7 +31,7 @@ pub enum HeatBand {
 /// The heat index of shade air; humidity above 0 and up to 100 %.
 ///
 /// # Errors
-/// [`DewFault`] when the air or the humidity is out of range.
+/// [`DewError`] when the air or the humidity is out of range.
 ///
 /// # Example
 /// ```
@@ -40,13 +40,13 @@ pub enum HeatBand {
 /// // "88 °F and 60 % feel like 95 °F."
 /// let index = heat_index(Temperature::celsius(31.11), Humidity::percent(60.0))?;
 /// assert!((index.as_celsius() - 35.08).abs() < 0.05);
-/// # Ok::<(), cladlog::conditions::dew::DewFault>(())
+/// # Ok::<(), cladlog::conditions::dew::DewError>(())
 /// ```
-pub fn heat_index(air: Temperature, humidity: Humidity) -> Result<Temperature, DewFault> {
+pub fn heat_index(air: Temperature, humidity: Humidity) -> Result<Temperature, DewError> {
     let air = bounds::AIR.check(air.as_celsius())?;
     let percent = humidity.as_percent();
     if !(percent > 0.0 && percent <= 100.0) {
-        return Err(DewFault::Humidity(percent));
+        return Err(DewError::Humidity(percent));
     }
     Ok(celsius(index_f(air * 1.8 + 32.0, percent)))
 }

@@ -11,8 +11,8 @@ use chrono::{FixedOffset, NaiveDate, NaiveDateTime, NaiveTime, Offset, TimeDelta
 use chrono_tz::Tz;
 use serde::Serialize;
 
-use super::sun::{CIVIL_TWILIGHT, Direction, HALF_DISC_DEG, Place, SunFault, Track, UPPER_LIMB, as_seen_deg};
-use crate::moment::{Moment, rfc3339_option, serialize_rfc3339};
+use super::sun::{CIVIL_TWILIGHT, Direction, HALF_DISC_DEG, Place, SunError, Track, UPPER_LIMB, as_seen_deg};
+use crate::moment::Moment;
 use crate::units::{Angle, Bounds, bounds};
 
 /// How high a wall's own horizon may stand.
@@ -38,8 +38,8 @@ impl Facing {
     /// A wall by its outward bearing, clockwise from north, 0° to 360°.
     ///
     /// # Errors
-    /// [`SunFault::OutOfRange`] when the bearing is outside its range.
-    pub fn new(bearing: Angle) -> Result<Self, SunFault> {
+    /// [`SunError::OutOfRange`] when the bearing is outside its range.
+    pub fn new(bearing: Angle) -> Result<Self, SunError> {
         bounds::BEARING.check(bearing.as_degrees())?;
         Ok(Self { bearing, horizon: None })
     }
@@ -48,8 +48,8 @@ impl Facing {
     /// (0° to 90°).
     ///
     /// # Errors
-    /// [`SunFault::OutOfRange`] when the horizon is outside its range.
-    pub fn with_horizon(self, horizon: Angle) -> Result<Self, SunFault> {
+    /// [`SunError::OutOfRange`] when the horizon is outside its range.
+    pub fn with_horizon(self, horizon: Angle) -> Result<Self, SunError> {
         HORIZON.check(horizon.as_degrees())?;
         Ok(Self { horizon: Some(horizon), ..self })
     }
@@ -64,10 +64,8 @@ impl Facing {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 pub struct Stretch {
     /// Its beginning.
-    #[serde(serialize_with = "serialize_rfc3339")]
     pub from: Moment,
     /// Its end; the end of the day is the next day's 00:00.
-    #[serde(serialize_with = "serialize_rfc3339")]
     pub to: Moment,
 }
 
@@ -95,16 +93,16 @@ pub enum Polar {
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct SunDay {
     /// The sun rises; absent when it does not within the day.
-    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "rfc3339_option")]
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub sunrise: Option<Moment>,
     /// The sun sets; absent when it does not within the day.
-    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "rfc3339_option")]
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub sunset: Option<Moment>,
     /// First light to work by: the sun's centre passes 6° below the horizon, rising.
-    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "rfc3339_option")]
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub civil_dawn: Option<Moment>,
     /// Last light to work by: the sun's centre passes 6° below the horizon, sinking.
-    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "rfc3339_option")]
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub civil_dusk: Option<Moment>,
     /// Whether the sun stays up or down all day.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -120,7 +118,7 @@ pub struct SunDay {
 /// sunrise is given.
 ///
 /// # Errors
-/// [`SunFault::Year`] outside the years 1 to 2999.
+/// [`SunError::Year`] outside the years 1 to 2999.
 ///
 /// # Example
 /// ```
@@ -134,14 +132,15 @@ pub struct SunDay {
 /// // The north wall has the sun all day; the south wall none.
 /// assert_eq!(sun.walls[0].lit[0].from, sun.sunrise.unwrap());
 /// assert!(sun.walls[1].lit.is_empty());
-/// # Ok::<(), cladlog::conditions::sun::SunFault>(())
+/// # Ok::<(), cladlog::conditions::sun::SunError>(())
 /// ```
-pub fn day(place: &Place, date: NaiveDate, offset: FixedOffset, walls: &[Facing]) -> Result<SunDay, SunFault> {
+pub fn day(place: &Place, date: NaiveDate, offset: FixedOffset, walls: &[Facing]) -> Result<SunDay, SunError> {
     // A fixed offset skips nothing; only the last day that can be written at all has no midnight in it.
     let midnight = offset
         .from_local_datetime(&date.and_time(NaiveTime::MIN))
         .single()
-        .ok_or(SunFault::Year(chrono::Datelike::year(&date)))?;
+        .map(Moment::from)
+        .ok_or(SunError::Year(chrono::Datelike::year(&date)))?;
     let sky = Sky::of_day(Track::of_day(place, &midnight)?);
     let up = sky.crossings(over(UPPER_LIMB));
     let twilight = sky.crossings(over(CIVIL_TWILIGHT));
@@ -335,8 +334,8 @@ mod tests {
         // The north wall is lit on both sides of midnight, and the day ends at the next day's 00:00.
         let north = &summer.walls[0].lit;
         assert_eq!(north.len(), 2);
-        assert_eq!(crate::moment::rfc3339(&north[0].from), "2026-06-21T00:00:00+02:00");
-        assert_eq!(crate::moment::rfc3339(&north[1].to), "2026-06-22T00:00:00+02:00");
+        assert_eq!(north[0].from.to_string(), "2026-06-21T00:00:00+02:00");
+        assert_eq!(north[1].to.to_string(), "2026-06-22T00:00:00+02:00");
         assert_eq!(summer.walls[1].lit, [Stretch { from: north[0].to, to: north[1].from }]);
         let winter = day(&tromso, date(2026, 12, 21), offset(1), &[facing(180.0)]).unwrap();
         assert_eq!((winter.sunrise, winter.sunset, winter.polar), (None, None, Some(Polar::Night)));
@@ -408,7 +407,7 @@ mod tests {
             let site = place(latitude, longitude);
             let date = date(1950, 1, 1) + TimeDelta::days(days);
             let sun = day(&site, date, offset(hours), &[facing(bearing)]).unwrap();
-            let midnight = offset(hours).from_local_datetime(&date.and_time(NaiveTime::MIN)).unwrap();
+            let midnight = Moment::from(offset(hours).from_local_datetime(&date.and_time(NaiveTime::MIN)).unwrap());
             let lit = &sun.walls[0].lit;
             for second in seconds {
                 let moment = midnight + TimeDelta::seconds(second);

@@ -8,7 +8,7 @@
 //! The time between terrestrial time and the clock (ΔT) is estimated from the date; an error of a second in it moves
 //! the sun by 0.00001°.
 
-use chrono::{DateTime, Datelike, FixedOffset};
+use chrono::Datelike;
 use solar_positioning::time::JulianDate;
 use solar_positioning::{Location, RefractionCorrection, SolarPositions, delta_t};
 
@@ -35,7 +35,7 @@ const YEARS: Bounds = Bounds { what: "year", unit: "AD", least: 1.0, most: 2999.
 
 /// Why the sun was not placed.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
-pub enum SunFault {
+pub enum SunError {
     /// Latitude, longitude, bearing or horizon outside its range.
     #[error(transparent)]
     OutOfRange(#[from] OutOfRange),
@@ -47,7 +47,7 @@ pub enum SunFault {
     Position(String),
 }
 
-impl From<solar_positioning::Error> for SunFault {
+impl From<solar_positioning::Error> for SunError {
     fn from(error: solar_positioning::Error) -> Self {
         Self::Position(error.to_string())
     }
@@ -64,8 +64,8 @@ impl Place {
     /// A place by latitude (north positive, −90° to 90°) and longitude (east positive, −180° to 180°).
     ///
     /// # Errors
-    /// [`SunFault::OutOfRange`] when either is outside its range or not a number.
-    pub fn new(latitude: Angle, longitude: Angle) -> Result<Self, SunFault> {
+    /// [`SunError::OutOfRange`] when either is outside its range or not a number.
+    pub fn new(latitude: Angle, longitude: Angle) -> Result<Self, SunError> {
         bounds::LATITUDE.check(latitude.as_degrees())?;
         bounds::LONGITUDE.check(longitude.as_degrees())?;
         Ok(Self { latitude, longitude })
@@ -100,21 +100,21 @@ pub struct SunPosition {
 /// Where the sun stands at a moment.
 ///
 /// # Errors
-/// [`SunFault::Year`] outside the years 1 to 2999.
+/// [`SunError::Year`] outside the years 1 to 2999.
 ///
 /// # Example
 /// ```
 /// use cladlog::conditions::sun::{Place, position};
 /// use cladlog::units::Angle;
 /// let wellington = Place::new(Angle::degrees(-41.29), Angle::degrees(174.78))?;
-/// let noon = chrono::DateTime::parse_from_rfc3339("2026-06-21T12:00:00+12:00").unwrap();
+/// let noon = cladlog::moment::Moment::parse_from_rfc3339("2026-06-21T12:00:00+12:00").unwrap();
 /// let sun = position(&wellington, &noon)?;
 /// // A low winter sun, and in the north: this is the southern hemisphere.
 /// assert!((sun.elevation.as_degrees() - 25.09).abs() < 0.01);
 /// assert!(sun.azimuth.as_degrees() < 10.0);
-/// # Ok::<(), cladlog::conditions::sun::SunFault>(())
+/// # Ok::<(), cladlog::conditions::sun::SunError>(())
 /// ```
-pub fn position(place: &Place, moment: &Moment) -> Result<SunPosition, SunFault> {
+pub fn position(place: &Place, moment: &Moment) -> Result<SunPosition, SunError> {
     let prepared = SolarPositions::new().for_time_from_julian(julian(moment)?)?;
     let seen = prepared.at(place.location(), 0.0, Some(RefractionCorrection::new(PRESSURE_HPA, AIR_C)?))?;
     let geometric = prepared.at(place.location(), 0.0, None)?;
@@ -134,8 +134,8 @@ impl SunPosition {
     /// The angle between the sun as seen and the outward normal of an upright wall, 0° to 180°.
     ///
     /// # Errors
-    /// [`SunFault::OutOfRange`] when the bearing is outside 0° to 360°.
-    pub fn incidence(&self, bearing: Angle) -> Result<Angle, SunFault> {
+    /// [`SunError::OutOfRange`] when the bearing is outside 0° to 360°.
+    pub fn incidence(&self, bearing: Angle) -> Result<Angle, SunError> {
         Ok(Angle::degrees(self.cos_incidence(bearing)?.acos().to_degrees()))
     }
 
@@ -143,12 +143,12 @@ impl SunPosition {
     ///
     /// # Errors
     /// As [`SunPosition::incidence`].
-    pub fn lights(&self, bearing: Angle) -> Result<bool, SunFault> {
+    pub fn lights(&self, bearing: Angle) -> Result<bool, SunError> {
         // At exactly 90° the light only grazes the wall; rounding must not turn that into light.
         Ok(self.is_up() && self.incidence(bearing)?.as_degrees() < 90.0)
     }
 
-    fn cos_incidence(&self, bearing: Angle) -> Result<f64, SunFault> {
+    fn cos_incidence(&self, bearing: Angle) -> Result<f64, SunError> {
         let bearing = bounds::BEARING.check(bearing.as_degrees())?;
         // cos i = cos(elevation) · cos(azimuth − bearing), the tilted-plane formula with a tilt of 90°.
         let across = (self.azimuth.as_degrees() - bearing).to_radians().cos();
@@ -165,8 +165,8 @@ pub fn compass(bearing: Angle) -> &'static str {
 }
 
 /// The moment as the algorithm counts time: Julian day, with ΔT for its date.
-fn julian(moment: &Moment) -> Result<JulianDate, SunFault> {
-    let seconds = moment.timestamp() as f64 + f64::from(moment.timestamp_subsec_nanos()) / 1e9;
+fn julian(moment: &Moment) -> Result<JulianDate, SunError> {
+    let seconds = moment.unix_seconds();
     Ok(JulianDate::new(julian_day(seconds), delta_t_seconds(moment)?)?)
 }
 
@@ -176,10 +176,10 @@ fn julian_day(unix: f64) -> f64 {
 }
 
 /// ΔT at a moment, seconds; the year is checked here.
-fn delta_t_seconds(moment: &DateTime<FixedOffset>) -> Result<f64, SunFault> {
-    let year = moment.year();
-    YEARS.check(f64::from(year)).map_err(|_| SunFault::Year(year))?;
-    Ok(delta_t::estimate(f64::from(year) + f64::from(moment.ordinal0()) / 366.0)?)
+fn delta_t_seconds(moment: &Moment) -> Result<f64, SunError> {
+    let year = moment.date().year();
+    YEARS.check(f64::from(year)).map_err(|_| SunError::Year(year))?;
+    Ok(delta_t::estimate(f64::from(year) + f64::from(moment.date().ordinal0()) / 366.0)?)
 }
 
 /// How far apart the track's exact positions lie, seconds.
@@ -217,14 +217,14 @@ pub(super) struct Direction {
 
 impl Track {
     /// The path over the day that begins at `midnight`.
-    pub(super) fn of_day(place: &Place, midnight: &Moment) -> Result<Self, SunFault> {
+    pub(super) fn of_day(place: &Place, midnight: &Moment) -> Result<Self, SunError> {
         let delta_t = delta_t_seconds(midnight)?;
         let sun = SolarPositions::new();
         let middle = Location { latitude: 0.0, longitude: place.longitude.as_degrees() };
         let mut nodes = [(0.0, 0.0); NODES];
         let (mut before, mut distance) = (f64::NEG_INFINITY, 1.0);
         for (index, node) in nodes.iter_mut().enumerate() {
-            let unix = midnight.timestamp() as f64 + (index as f64 - 1.0) * NODE_S;
+            let unix = midnight.unix_seconds() + (index as f64 - 1.0) * NODE_S;
             let exact = sun.for_time_from_julian(JulianDate::new(julian_day(unix), delta_t)?)?;
             let seen = exact.at(middle, DOWN_TO_THE_MIDDLE_M, None)?;
             let (sin_elevation, cos_elevation) = seen.elevation_angle().to_radians().sin_cos();
@@ -284,7 +284,7 @@ mod tests {
     }
 
     fn at(text: &str) -> Moment {
-        DateTime::parse_from_rfc3339(text).unwrap()
+        Moment::parse_from_rfc3339(text).unwrap()
     }
 
     #[test]

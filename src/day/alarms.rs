@@ -8,7 +8,7 @@ use super::sealing_day::Thing;
 use super::state::State;
 use super::windows::Run;
 use crate::calendar::Event;
-use crate::moment::{Moment, clock, span};
+use crate::moment::{Moment, span};
 
 /// How long before a closing, or a time of the plan, it rings.
 const AHEAD: TimeDelta = TimeDelta::minutes(5);
@@ -48,8 +48,7 @@ impl State {
         let walls = self.subjects.walls_of(run.subject);
         let read = walls.iter().flat_map(|wall| self.readings(*wall)).filter(|reading| reading.at >= run.from.at);
         let sequence = u32::try_from(read.count()).unwrap_or(u32::MAX / 2) * 2 + u32::from(over);
-        let closes =
-            |at: &Moment| run.closes_at.map(|closes| format!(" It closes at {}.", clock(&closes, at.date_naive())));
+        let closes = |at: &Moment| run.closes_at.map(|closes| format!(" It closes at {}.", closes.clock(at.date())));
         let times = [
             ("opens", Some(run.opens_at), TimeDelta::zero(), format!("'{step}' may begin.")),
             ("warns", run.warns_at, TimeDelta::zero(), format!("'{step}' before it closes.")),
@@ -75,7 +74,7 @@ impl State {
     fn of_plan(&self, now: Moment) -> Vec<Event> {
         let Some(plan) = self.seal_plans.last() else { return Vec::new() };
         let Some(things) = self.things(plan, now) else { return Vec::new() };
-        let date = |plan: &super::sealing_day::SealPlan| plan.inputs.from.date_naive();
+        let date = |plan: &super::sealing_day::SealPlan| plan.inputs.from.date();
         let event = |thing: &Thing, cancelled: bool| Event {
             uid: format!(
                 "{}.seal-plan.{}.{}.{}@cladlog",

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use crate::record::Answer;
 use crate::sequence::{Ask, AskKind, Step};
 use crate::units::number::{shortened, show};
-use crate::units::{Bounds, NumberFault, OutOfRange, bounds, parse_count, parse_decimal};
+use crate::units::{Bounds, NumberError, OutOfRange, bounds, parse_count, parse_decimal};
 
 /// Longest text that is taken as an answer.
 const MOST_WORDS: usize = 2000;
@@ -16,7 +16,7 @@ const COUNT: Bounds = Bounds { what: "count", unit: "", least: 0.0, most: 100_00
 
 /// Why an answer was not taken.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
-pub enum AnswerFault {
+pub enum AnswerError {
     /// No such question.
     #[error("step {step} does not ask '{key}'; it asks {asks}")]
     NotAsked {
@@ -36,20 +36,20 @@ pub enum AnswerFault {
         missing: String,
     },
     /// Not a number.
-    #[error("{key}: {fault}")]
+    #[error("{key}: {error}")]
     Number {
         /// The ask.
         key: String,
         /// What is wrong.
-        fault: NumberFault,
+        error: NumberError,
     },
     /// A number that nothing on a site can have.
-    #[error("{key}: {fault}")]
+    #[error("{key}: {error}")]
     Range {
         /// The ask.
         key: String,
         /// What is wrong.
-        fault: OutOfRange,
+        error: OutOfRange,
     },
     /// A minus where only a size is measured.
     #[error("{key}: {given} has a minus: it is measured as nought or more")]
@@ -82,17 +82,17 @@ pub enum AnswerFault {
 /// Reads an answer as it was typed.
 ///
 /// # Errors
-/// [`AnswerFault`], worded for the person who typed it.
-pub fn answer_from_text(ask: &Ask, text: &str) -> Result<Answer, AnswerFault> {
+/// [`AnswerError`], worded for the person who typed it.
+pub fn answer_from_text(ask: &Ask, text: &str) -> Result<Answer, AnswerError> {
     let key = || ask.key.clone();
     let text = text.trim();
-    let measured = |bounds: &Bounds| -> Result<Answer, AnswerFault> {
-        let value = parse_decimal(text).map_err(|fault| AnswerFault::Number { key: key(), fault })?;
-        bounds.check(value).map_err(|fault| AnswerFault::Range { key: key(), fault })?;
+    let measured = |bounds: &Bounds| -> Result<Answer, AnswerError> {
+        let value = parse_decimal(text).map_err(|error| AnswerError::Number { key: key(), error })?;
+        bounds.check(value).map_err(|error| AnswerError::Range { key: key(), error })?;
         let signed = ask.tolerance.least.is_some_and(|least| least < 0.0)
             || matches!(ask.kind, AskKind::Temperature | AskKind::Angle);
         if value < 0.0 && !signed {
-            return Err(AnswerFault::Minus { key: key(), given: show(value) });
+            return Err(AnswerError::Minus { key: key(), given: show(value) });
         }
         Ok(Answer::Number(value))
     };
@@ -102,27 +102,27 @@ pub fn answer_from_text(ask: &Ask, text: &str) -> Result<Answer, AnswerFault> {
         AskKind::Temperature => measured(&bounds::SURFACE),
         AskKind::Percent => measured(&PERCENT),
         AskKind::Count => {
-            let count = parse_count(text).map_err(|fault| AnswerFault::Number { key: key(), fault })?;
-            COUNT.check(f64::from(count)).map_err(|fault| AnswerFault::Range { key: key(), fault })?;
+            let count = parse_count(text).map_err(|error| AnswerError::Number { key: key(), error })?;
+            COUNT.check(f64::from(count)).map_err(|error| AnswerError::Range { key: key(), error })?;
             Ok(Answer::Number(f64::from(count)))
         }
         AskKind::YesNo => match text.to_lowercase().as_str() {
             "y" | "yes" => Ok(Answer::Yes(true)),
             "n" | "no" => Ok(Answer::Yes(false)),
-            _ => Err(AnswerFault::Word { key: key(), given: shortened(text), words: "yes or no".into() }),
+            _ => Err(AnswerError::Word { key: key(), given: shortened(text), words: "yes or no".into() }),
         },
         AskKind::Choice => match ask.choices.iter().find(|choice| choice.eq_ignore_ascii_case(text)) {
             Some(choice) => Ok(Answer::Words(choice.clone())),
-            None => Err(AnswerFault::Word { key: key(), given: shortened(text), words: ask.choices.join(", ") }),
+            None => Err(AnswerError::Word { key: key(), given: shortened(text), words: ask.choices.join(", ") }),
         },
         AskKind::Text | AskKind::Photo | AskKind::Batch => {
             let length = text.chars().count();
             if text.is_empty() {
-                Err(AnswerFault::Text { key: key(), why: "is empty".into() })
+                Err(AnswerError::Text { key: key(), why: "is empty".into() })
             } else if length > MOST_WORDS {
-                Err(AnswerFault::Text { key: key(), why: format!("is {length} characters long, at most {MOST_WORDS}") })
+                Err(AnswerError::Text { key: key(), why: format!("is {length} characters long, at most {MOST_WORDS}") })
             } else if text.chars().any(char::is_control) {
-                Err(AnswerFault::Text { key: key(), why: "has a control character in it".into() })
+                Err(AnswerError::Text { key: key(), why: "has a control character in it".into() })
             } else {
                 Ok(Answer::Words(text.to_owned()))
             }
@@ -133,14 +133,14 @@ pub fn answer_from_text(ask: &Ask, text: &str) -> Result<Answer, AnswerFault> {
 /// Insists that only what the step asks is answered.
 ///
 /// # Errors
-/// [`AnswerFault::NotAsked`].
-pub(super) fn check_asked(step: &Step, answers: &BTreeMap<String, Answer>) -> Result<(), AnswerFault> {
+/// [`AnswerError::NotAsked`].
+pub(super) fn check_asked(step: &Step, answers: &BTreeMap<String, Answer>) -> Result<(), AnswerError> {
     match answers.keys().find(|key| !step.asks.iter().any(|ask| &ask.key == *key)) {
         None => Ok(()),
         Some(key) => {
             let asks: Vec<&str> = step.asks.iter().map(|ask| ask.key.as_str()).collect();
             let asks = if asks.is_empty() { "nothing".to_owned() } else { asks.join(", ") };
-            Err(AnswerFault::NotAsked { step: step.key.clone(), key: shortened(key), asks })
+            Err(AnswerError::NotAsked { step: step.key.clone(), key: shortened(key), asks })
         }
     }
 }
@@ -148,8 +148,8 @@ pub(super) fn check_asked(step: &Step, answers: &BTreeMap<String, Answer>) -> Re
 /// Insists that every question that needs an answer has one.
 ///
 /// # Errors
-/// [`AnswerFault::Missing`].
-pub(super) fn check_answered(step: &Step, asks: &[Ask], answers: &BTreeMap<String, Answer>) -> Result<(), AnswerFault> {
+/// [`AnswerError::Missing`].
+pub(super) fn check_answered(step: &Step, asks: &[Ask], answers: &BTreeMap<String, Answer>) -> Result<(), AnswerError> {
     let missing: Vec<String> = asks
         .iter()
         .filter(|ask| !ask.optional && !answers.contains_key(&ask.key))
@@ -161,7 +161,7 @@ pub(super) fn check_answered(step: &Step, asks: &[Ask], answers: &BTreeMap<Strin
     if missing.is_empty() {
         Ok(())
     } else {
-        Err(AnswerFault::Missing { step: step.key.clone(), missing: missing.join(", ") })
+        Err(AnswerError::Missing { step: step.key.clone(), missing: missing.join(", ") })
     }
 }
 

@@ -4,7 +4,7 @@ use super::breach::Breach;
 use super::forecast::Trouble;
 use super::state::{Reading, State};
 use crate::building::Subject;
-use crate::moment::{Moment, clock, span};
+use crate::moment::{Moment, span};
 use crate::refusal::Rule;
 use crate::sequence::Limit;
 use crate::units::number::show;
@@ -43,7 +43,7 @@ pub(super) fn judge(state: &State, step: usize, subject: usize, at: Moment) -> V
                     &limit.key,
                     format!(
                         "the last reading on {id} is from {}, {} old; {} needs one within {}",
-                        clock(&reading.at, at.date_naive()),
+                        reading.at.clock(at.date()),
                         span(at - reading.at),
                         limit.title,
                         span(limit.reading_within)
@@ -56,12 +56,7 @@ pub(super) fn judge(state: &State, step: usize, subject: usize, at: Moment) -> V
                     Breach::new(
                         Rule::R7,
                         &limit.key,
-                        format!(
-                            "{} on {id} at {}: {}",
-                            limit.title,
-                            clock(&reading.at, at.date_naive()),
-                            why.join("; ")
-                        ),
+                        format!("{} on {id} at {}: {}", limit.title, reading.at.clock(at.date()), why.join("; ")),
                         format!("{}; then take a reading: {take}", brings.join("; ")),
                     )
                 }
@@ -122,9 +117,9 @@ pub(super) fn out_of(limit: &Limit, reading: &Reading) -> Vec<Out> {
                 let margin = if margin < least - FUZZ_C && near >= least { under } else { near };
                 check("surface over dew point", "°C", margin, (Some(least), None), (Trouble::Dew, Trouble::Dew));
             }
-            Err(fault) => out.push(Out {
+            Err(error) => out.push(Out {
                 trouble: Trouble::Unread,
-                why: fault.to_string(),
+                why: error.to_string(),
                 brings: "read the air and humidity again".to_owned(),
             }),
         }

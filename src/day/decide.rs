@@ -8,13 +8,13 @@ use super::asks::{self, answer_from_text};
 use super::holds::{has_role, may_release};
 use super::judge::judge;
 use super::replay::replay_at;
-use super::request::{DecideFault, Extra, Given, Request, TakenFrom, Value};
+use super::request::{DecideError, Extra, Given, Request, TakenFrom, Value};
 use super::state::{Day, DefectState, HoldState, State};
 use super::strike::lost_footing;
 use super::{Book, Breach, cautions, extras, stock, stoppages};
 use crate::building::SubjectKind;
 use crate::form::nearest;
-use crate::moment::{Moment, clock};
+use crate::moment::Moment;
 use crate::plain::quoted;
 use crate::record::{Answer, Body};
 use crate::refusal::{Refusal, Rule};
@@ -38,8 +38,8 @@ pub type Decision = Vec<Body>;
 /// What happened is judged by the state of the job as it was then.
 ///
 /// # Errors
-/// [`DecideFault::Refused`] when a rule stops it, [`DecideFault::Input`] when the request itself is wrong.
-pub fn decide(book: &Book, request: &Request, by: &str, at: Moment, now: Moment) -> Result<Decision, DecideFault> {
+/// [`DecideError::Refused`] when a rule stops it, [`DecideError::Input`] when the request itself is wrong.
+pub fn decide(book: &Book, request: &Request, by: &str, at: Moment, now: Moment) -> Result<Decision, DecideError> {
     check_clock(&book.state, at, now)?;
     known(&book.state, by)?;
     said(request)?;
@@ -56,7 +56,7 @@ pub fn decide(book: &Book, request: &Request, by: &str, at: Moment, now: Moment)
             let since = book.state.days.iter().find(|one| one.is_same(day)).and_then(|one| one.closed_at);
             if let Some(closed) = since {
                 let date = day.date.format("%a %-d %b");
-                let why = format!("the day of {date} is closed already, at {}", clock(&closed, at.date_naive()));
+                let why = format!("the day of {date} is closed already, at {}", closed.clock(at.date()));
                 let clears = "strike the entry that closed it, then close it again";
                 return Err(Refusal::new(Rule::R12, "close the day", why, clears).into());
             }
@@ -185,8 +185,8 @@ fn check_clock(state: &State, at: Moment, now: Moment) -> Result<(), Refusal> {
             "record anything",
             format!(
                 "this machine's clock says {}, but the last entry was recorded at {}",
-                clock(&now, now.date_naive()),
-                clock(&last, now.date_naive())
+                now.clock(now.date()),
+                last.clock(now.date())
             ),
             "set the clock of this machine right",
         ));
@@ -205,13 +205,13 @@ pub fn not_to_come(at: Moment, now: Moment) -> Result<(), Refusal> {
     Err(Refusal::new(
         Rule::R3,
         "record what has not happened yet",
-        format!("{} is in the future; it is {} now", clock(&at, now.date_naive()), clock(&now, now.date_naive())),
+        format!("{} is in the future; it is {} now", at.clock(now.date()), now.clock(now.date())),
         "give the time that it happened; for an earlier day give the full time, as in 2026-03-02T16:40:00+13:00",
     ))
 }
 
 /// Where a reason or a description is the whole point, an empty one is none.
-fn said(request: &Request) -> Result<(), DecideFault> {
+fn said(request: &Request) -> Result<(), DecideError> {
     let (option, text) = match request {
         Request::Step { anyway: Some(why), .. }
         | Request::Take(TakenFrom { anyway: Some(why), .. })
@@ -226,29 +226,29 @@ fn said(request: &Request) -> Result<(), DecideFault> {
         Request::Note { text, .. } | Request::AddPhotos { note: Some(text), .. } => ("--text", text),
         _ => return Ok(()),
     };
-    if text.trim().is_empty() { Err(DecideFault::Input(format!("{option} is empty"))) } else { Ok(()) }
+    if text.trim().is_empty() { Err(DecideError::Input(format!("{option} is empty"))) } else { Ok(()) }
 }
 
-fn known(state: &State, name: &str) -> Result<(), DecideFault> {
+fn known(state: &State, name: &str) -> Result<(), DecideError> {
     if state.person(name).is_some() {
         return Ok(());
     }
     let names: Vec<&str> = state.job.people.iter().map(|person| person.name.as_str()).collect();
     let hint = nearest(name, &names).map(|near| format!("did you mean {near}?"));
     let hint = hint.unwrap_or_else(|| format!("the people are {}", names.join(", ")));
-    Err(DecideFault::Input(format!("{} is not a person of job {}: {hint}", shortened(name), state.job.key)))
+    Err(DecideError::Input(format!("{} is not a person of job {}: {hint}", shortened(name), state.job.key)))
 }
 
-fn all_known(state: &State, names: &[String]) -> Result<(), DecideFault> {
+fn all_known(state: &State, names: &[String]) -> Result<(), DecideError> {
     names.iter().try_for_each(|name| known(state, name))
 }
 
-fn of_kind(state: &State, on: &str, kind: SubjectKind, rule: &str) -> Result<Vec<usize>, DecideFault> {
+fn of_kind(state: &State, on: &str, kind: SubjectKind, rule: &str) -> Result<Vec<usize>, DecideError> {
     let each = state.subjects.parse(on)?;
     match each.iter().find(|index| state.subjects.get(**index).kind() != kind) {
         Some(index) => {
             let subject = state.subjects.get(*index);
-            Err(DecideFault::Input(format!("{subject} is {}: {rule}", subject.kind().a_word())))
+            Err(DecideError::Input(format!("{subject} is {}: {rule}", subject.kind().a_word())))
         }
         None => Ok(each),
     }
@@ -259,10 +259,10 @@ fn open_day(
     crew: &[String],
     talk: &Option<String>,
     hazards: &[String],
-) -> Result<Decision, DecideFault> {
+) -> Result<Decision, DecideError> {
     all_known(state, crew)?;
     if crew.is_empty() {
-        return Err(DecideFault::Input("a day needs a crew: --crew NAME…".into()));
+        return Err(DecideError::Input("a day needs a crew: --crew NAME…".into()));
     }
     if let Some(day) = state.open_day() {
         return Err(Refusal::new(
@@ -286,19 +286,19 @@ fn no_day(what: &str) -> Refusal {
     Refusal::new(Rule::R12, what, "no site day is open then", "open the day first: cladlog day open --crew NAME…")
 }
 
-fn join_day(state: &State, crew: &[String], at: Moment) -> Result<Decision, DecideFault> {
+fn join_day(state: &State, crew: &[String], at: Moment) -> Result<Decision, DecideError> {
     all_known(state, crew)?;
     state.day_at(at).ok_or_else(|| no_day("join the crew"))?;
     Ok(vec![Body::DayJoined { crew: unique(crew) }])
 }
 
-fn close_day(day: &Day, hours: &BTreeMap<String, f64>, note: &Option<String>) -> Result<Decision, DecideFault> {
+fn close_day(day: &Day, hours: &BTreeMap<String, f64>, note: &Option<String>) -> Result<Decision, DecideError> {
     let missing: Vec<&str> =
         day.crew.iter().map(|(name, _)| name.as_str()).filter(|name| !hours.contains_key(*name)).collect();
     if !missing.is_empty() {
         let flags: Vec<String> =
             missing.iter().map(|name| format!("--hours {}", quoted(&format!("{name}=8")))).collect();
-        return Err(DecideFault::Input(format!(
+        return Err(DecideError::Input(format!(
             "the hours of {} are missing: {}",
             missing.join(", "),
             flags.join(" ")
@@ -306,10 +306,10 @@ fn close_day(day: &Day, hours: &BTreeMap<String, f64>, note: &Option<String>) ->
     }
     for (name, worked) in hours {
         if !day.crew.iter().any(|(crew, _)| crew == name) {
-            return Err(DecideFault::Input(format!("{} is not on the crew of that day", shortened(name))));
+            return Err(DecideError::Input(format!("{} is not on the crew of that day", shortened(name))));
         }
         if !(0.0..=MOST_HOURS).contains(worked) {
-            return Err(DecideFault::Input(format!("{name}: {worked} hours is outside 0 to 24")));
+            return Err(DecideError::Input(format!("{name}: {worked} hours is outside 0 to 24")));
         }
     }
     Ok(vec![Body::DayClosed { hours: hours.clone(), note: note.clone() }])
@@ -327,12 +327,12 @@ fn step_done(
     given: &[Given],
     anyway: Option<&str>,
     at: Moment,
-) -> Result<Decision, DecideFault> {
+) -> Result<Decision, DecideError> {
     let sequence = state.sequence();
     let Some(index) = sequence.step(key) else {
         let keys: Vec<&str> = sequence.steps.iter().map(|step| step.key.as_str()).collect();
         let hint = nearest(key, &keys).map(|near| format!("; did you mean '{near}'?")).unwrap_or_default();
-        return Err(DecideFault::Input(format!("sequence {} has no step '{}'{hint}", sequence.key, shortened(key))));
+        return Err(DecideError::Input(format!("sequence {} has no step '{}'{hint}", sequence.key, shortened(key))));
     };
     let step = &sequence.steps[index];
     let subjects = state.subjects.parse(on)?;
@@ -340,7 +340,7 @@ fn step_done(
         let is = state.subjects.get(subject);
         if !step.may_be_done_on(is, &state.job) {
             let in_brackets = |kinds: String| if kinds.is_empty() { kinds } else { format!(" ({kinds})") };
-            return Err(DecideFault::Input(format!(
+            return Err(DecideError::Input(format!(
                 "step {key} is done on {}{}; {is} is {}{}",
                 step.on.a_word(),
                 in_brackets(step.kinds.join(" or ")),
@@ -351,7 +351,7 @@ fn step_done(
     }
     let mut answered = BTreeSet::new();
     if let Some(twice) = given.iter().find(|given| !answered.insert((&given.subject, &given.key))) {
-        return Err(DecideFault::Input(format!("{} is answered twice", shortened(&twice.key))));
+        return Err(DecideError::Input(format!("{} is answered twice", shortened(&twice.key))));
     }
     let mut bodies = Vec::new();
     for &subject in &subjects {
@@ -365,7 +365,7 @@ fn step_done(
         .filter_map(|given| given.subject.as_ref())
         .find(|subject| !subjects.iter().any(|index| state.subjects.get(*index).to_string() == **subject))
     {
-        return Err(DecideFault::Input(format!("an answer is given for {stray}, which is not among {on}")));
+        return Err(DecideError::Input(format!("an answer is given for {stray}, which is not among {on}")));
     }
     if anyway.is_none() {
         let stopped: Vec<(usize, Breach)> = subjects
@@ -397,7 +397,7 @@ fn step_done(
     Ok(bodies)
 }
 
-fn answers_for(step: &Step, id: &str, given: &[Given]) -> Result<BTreeMap<String, Answer>, DecideFault> {
+fn answers_for(step: &Step, id: &str, given: &[Given]) -> Result<BTreeMap<String, Answer>, DecideError> {
     let mut answers = BTreeMap::new();
     // One for this subject alone goes before one for all.
     let (own, common): (Vec<&Given>, Vec<&Given>) = given
@@ -415,11 +415,11 @@ fn answers_for(step: &Step, id: &str, given: &[Given]) -> Result<BTreeMap<String
     Ok(answers)
 }
 
-fn acknowledge(state: &State, caution: &str, people: &[String], at: Moment) -> Result<Decision, DecideFault> {
+fn acknowledge(state: &State, caution: &str, people: &[String], at: Moment) -> Result<Decision, DecideError> {
     let sequence = state.sequence();
     if sequence.caution(caution).is_none() {
         let keys: Vec<&str> = sequence.cautions.iter().map(|caution| caution.key.as_str()).collect();
-        return Err(DecideFault::Input(format!(
+        return Err(DecideError::Input(format!(
             "there is no caution '{}': they are {}",
             shortened(caution),
             keys.join(", ")
@@ -440,11 +440,11 @@ fn acknowledge(state: &State, caution: &str, people: &[String], at: Moment) -> R
     Ok(vec![Body::CautionAcknowledged { caution: caution.to_owned(), people: unique(people) }])
 }
 
-fn hold_subjects(state: &State, hold: &str, on: &str) -> Result<Vec<(usize, String)>, DecideFault> {
+fn hold_subjects(state: &State, hold: &str, on: &str) -> Result<Vec<(usize, String)>, DecideError> {
     let sequence = state.sequence();
     let Some(index) = sequence.hold(hold) else {
         let keys: Vec<&str> = sequence.holds.iter().map(|hold| hold.key.as_str()).collect();
-        return Err(DecideFault::Input(format!(
+        return Err(DecideError::Input(format!(
             "there is no hold point '{}': they are {}",
             shortened(hold),
             keys.join(", ")
@@ -456,10 +456,10 @@ fn hold_subjects(state: &State, hold: &str, on: &str) -> Result<Vec<(usize, Stri
     Ok(each.into_iter().map(|subject| (index, state.subjects.get(subject).to_string())).collect())
 }
 
-fn end_defect(state: &State, id: &str, person: &str, verb: &str, roles: &[String]) -> Result<(), DecideFault> {
+fn end_defect(state: &State, id: &str, person: &str, verb: &str, roles: &[String]) -> Result<(), DecideError> {
     known(state, person)?;
     let Some(defect) = state.defect(id) else {
-        return Err(DecideFault::Input(format!("there is no defect '{}': see cladlog defect list", shortened(id))));
+        return Err(DecideError::Input(format!("there is no defect '{}': see cladlog defect list", shortened(id))));
     };
     if defect.state != DefectState::Open {
         return Err(Refusal::new(
@@ -497,9 +497,9 @@ fn measured_only_by_measuring(state: &State, id: &str) -> Result<(), Refusal> {
     }
 }
 
-fn strike(book: &Book, id: &str, why: &str, anyway: bool, now: Moment) -> Result<Decision, DecideFault> {
+fn strike(book: &Book, id: &str, why: &str, anyway: bool, now: Moment) -> Result<Decision, DecideError> {
     let Some(entry) = book.entry(id) else {
-        return Err(DecideFault::Input(format!("there is no entry '{}': see cladlog log", shortened(id))));
+        return Err(DecideError::Input(format!("there is no entry '{}': see cladlog log", shortened(id))));
     };
     let what = format!("strike entry {id}");
     if let Some(by) = book.state.struck.get(id) {
@@ -530,9 +530,9 @@ fn strike(book: &Book, id: &str, why: &str, anyway: bool, now: Moment) -> Result
     Ok(vec![Body::Struck { entry: id.to_owned(), why: why.to_owned() }])
 }
 
-fn adopt(state: &State, text: &str, why: &str) -> Result<Decision, DecideFault> {
+fn adopt(state: &State, text: &str, why: &str) -> Result<Decision, DecideError> {
     let adopted = sequence::read(text).map_err(|mistakes| {
-        DecideFault::Input(mistakes.iter().map(|m| m.in_file("sequence")).collect::<Vec<_>>().join("\n"))
+        DecideError::Input(mistakes.iter().map(|m| m.in_file("sequence")).collect::<Vec<_>>().join("\n"))
     })?;
     if adopted.sha256 == state.sequence().sha256 {
         return Err(Refusal::new(
@@ -551,10 +551,10 @@ fn adopt(state: &State, text: &str, why: &str) -> Result<Decision, DecideFault> 
 pub(super) fn roles_known<'r>(
     sequence: &sequence::Sequence,
     roles: impl Iterator<Item = &'r String>,
-) -> Result<(), DecideFault> {
+) -> Result<(), DecideError> {
     for role in roles {
         if !sequence.roles.contains(role) {
-            return Err(DecideFault::Input(format!(
+            return Err(DecideError::Input(format!(
                 "sequence {} has no role '{}': the roles are {}",
                 sequence.key,
                 shortened(role),
@@ -565,13 +565,13 @@ pub(super) fn roles_known<'r>(
     Ok(())
 }
 
-fn add_person(state: &State, name: &str, roles: &[String]) -> Result<Decision, DecideFault> {
+fn add_person(state: &State, name: &str, roles: &[String]) -> Result<Decision, DecideError> {
     if state.person(name).is_some() {
-        return Err(DecideFault::Input(format!("{name} is on the job already")));
+        return Err(DecideError::Input(format!("{name} is on the job already")));
     }
-    crate::form::check_name(name).map_err(|why| DecideFault::Input(format!("the name {why}")))?;
+    crate::form::check_name(name).map_err(|why| DecideError::Input(format!("the name {why}")))?;
     if roles.is_empty() {
-        return Err(DecideFault::Input("a person has at least one role: --role ROLE".into()));
+        return Err(DecideError::Input("a person has at least one role: --role ROLE".into()));
     }
     roles_known(state.sequence(), roles.iter())?;
     Ok(vec![Body::PersonAdded { name: name.to_owned(), roles: roles.to_vec() }])
@@ -580,8 +580,8 @@ fn add_person(state: &State, name: &str, roles: &[String]) -> Result<Decision, D
 /// The body that sets a job up, once its people's roles fit the sequence.
 ///
 /// # Errors
-/// [`DecideFault::Input`] for a role that the sequence does not know.
-pub fn set_up(job: crate::building::Job, sequence: &sequence::Sequence) -> Result<Body, DecideFault> {
+/// [`DecideError::Input`] for a role that the sequence does not know.
+pub fn set_up(job: crate::building::Job, sequence: &sequence::Sequence) -> Result<Body, DecideError> {
     roles_known(sequence, job.people.iter().flat_map(|person| &person.roles))?;
     Ok(Body::JobAdded { building: Box::new(job), sequence: sequence.text.clone() })
 }

@@ -57,12 +57,11 @@ impl Snapshot {
                 lapsed.insert(format!("{} {}", run.window.key, state.subjects.get(run.subject)));
             } else {
                 let subject = state.subjects.get(run.subject);
-                let until =
-                    run.closes_at.map(|closes| format!(", closes {}", crate::moment::clock(&closes, now.date_naive())));
+                let until = run.closes_at.map(|closes| format!(", closes {}", closes.clock(now.date())));
                 let says = format!(
                     "{}: opens {}{}",
                     run.window.title,
-                    crate::moment::clock(&run.opens_at, now.date_naive()),
+                    run.opens_at.clock(now.date()),
                     until.unwrap_or_default()
                 );
                 open.insert(("window", format!("{} {subject}", run.window.key)), says);

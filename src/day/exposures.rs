@@ -7,7 +7,7 @@ use crate::building::PanelLift;
 use crate::conditions::exposure::{SILICA_ACTION_LEVEL, SILICA_LIMIT};
 use crate::conditions::heat::{HeatBand, band, heat_index};
 use crate::conditions::lifting::{Duration, Grip, Lift, index, shared};
-use crate::moment::{Moment, clock};
+use crate::moment::Moment;
 use crate::sequence::CautionSum;
 use crate::units::number::show;
 use crate::units::{Humidity, Temperature};
@@ -43,11 +43,11 @@ impl State {
 
     /// By today's last reading.
     fn heat_read(&self, now: Moment) -> Option<String> {
-        let today = |at: Moment| at <= now && at.date_naive() == now.date_naive();
+        let today = |at: Moment| at <= now && at.date() == now.date();
         let walls = self.walls();
         let readings = walls.iter().flat_map(|wall| self.readings(*wall).iter().map(move |reading| (*wall, reading)));
         let (wall, last) = readings.filter(|(_, reading)| today(reading.at)).max_by_key(|(_, reading)| reading.at)?;
-        let by = format!("read on {} at {}", self.subjects.get(wall), clock(&last.at, now.date_naive()));
+        let by = format!("read on {} at {}", self.subjects.get(wall), last.at.clock(now.date()));
         heat_line(last.air_c, last.humidity_pct, &by)
     }
 
@@ -57,17 +57,17 @@ impl State {
         let index = |air: f64, humidity: f64| {
             heat_index(Temperature::celsius(air), Humidity::percent(humidity)).map_or(f64::MIN, |i| i.as_celsius())
         };
-        let ahead = hours.filter(|hour| hour.at >= now && hour.at.date_naive() == now.date_naive());
+        let ahead = hours.filter(|hour| hour.at >= now && hour.at.date() == now.date());
         let most = ahead.max_by(|a, b| {
             index(a.air_c, a.humidity_pct).total_cmp(&index(b.air_c, b.humidity_pct)).then(b.at.cmp(&a.at))
         })?;
-        let by = format!("foreseen for {}, the most of the day", clock(&most.at, now.date_naive()));
+        let by = format!("foreseen for {}, the most of the day", most.at.clock(now.date()));
         heat_line(most.air_c, most.humidity_pct, &by)
     }
 
     /// By the exposure that was kept today.
     fn dust(&self, now: Moment) -> Option<String> {
-        let kept = self.plan(EXPOSURE, 0).filter(|kept| kept.at.date_naive() == now.date_naive() && kept.at <= now)?;
+        let kept = self.plan(EXPOSURE, 0).filter(|kept| kept.at.date() == now.date() && kept.at <= now)?;
         let twa8 = kept.result.get("twa8")?.as_f64()?;
         let word = match twa8 {
             level if level > SILICA_LIMIT => "OVER THE LIMIT: cut another way",
@@ -78,7 +78,7 @@ impl State {
             "Respirable silica {} µg/m³ over eight hours, kept at {} (29 CFR 1926.1153: action level {}, limit {}): \
              {word}. {FIRST}",
             show((twa8 * 10.0).round() / 10.0),
-            clock(&kept.at, now.date_naive()),
+            kept.at.clock(now.date()),
             show(SILICA_ACTION_LEVEL),
             show(SILICA_LIMIT)
         ))

@@ -1,7 +1,7 @@
 //! Extra work: what was asked for beyond what was agreed, and by whom.
 
 use super::decide::Decision;
-use super::request::{DecideFault, Extra};
+use super::request::{DecideError, Extra};
 use super::state::State;
 use super::stoppages::{crew_of, names};
 use crate::form::check_name;
@@ -93,24 +93,24 @@ impl State {
 }
 
 /// Extra work was asked for.
-pub(super) fn add(state: &State, extra: &Extra) -> Result<Decision, DecideFault> {
+pub(super) fn add(state: &State, extra: &Extra) -> Result<Decision, DecideError> {
     let each = state.subjects.parse(&extra.on)?;
-    check_name(&extra.asked_by).map_err(|why| DecideFault::Input(format!("--asked-by: the name {why}")))?;
+    check_name(&extra.asked_by).map_err(|why| DecideError::Input(format!("--asked-by: the name {why}")))?;
     let told = names("--told", &extra.told)?;
     let people = crew_of(extra.people)?;
     within("--hours", extra.hours, MOST_HOURS)?;
     within("--quantity", extra.quantity, MOST_QUANTITY)?;
     match (extra.quantity, &extra.unit) {
-        (Some(_), None) => return Err(DecideFault::Input("a quantity has a unit: --unit m2, m, each, …".into())),
-        (None, Some(_)) => return Err(DecideFault::Input("--unit says of what: give --quantity too".into())),
+        (Some(_), None) => return Err(DecideError::Input("a quantity has a unit: --unit m2, m, each, …".into())),
+        (None, Some(_)) => return Err(DecideError::Input("--unit says of what: give --quantity too".into())),
         (Some(_), Some(unit)) => {
-            check_name(unit).map_err(|why| DecideFault::Input(format!("--unit: the name {why}")))?;
+            check_name(unit).map_err(|why| DecideError::Input(format!("--unit: the name {why}")))?;
         }
         (None, None) => {}
     }
     if each.len() > 1 && (extra.hours.is_some() || extra.quantity.is_some()) {
         let what = "hours and quantity of an extra are of one subject: note one for each, or take the job";
-        return Err(DecideFault::Input(what.into()));
+        return Err(DecideError::Input(what.into()));
     }
     let body = |index: usize| Body::ExtraAdded {
         subject: state.subjects.get(index).to_string(),
@@ -125,11 +125,11 @@ pub(super) fn add(state: &State, extra: &Extra) -> Result<Decision, DecideFault>
     Ok(each.into_iter().map(body).collect())
 }
 
-fn within(option: &str, value: Option<f64>, most: f64) -> Result<(), DecideFault> {
+fn within(option: &str, value: Option<f64>, most: f64) -> Result<(), DecideError> {
     match value {
         Some(value) if !(value > 0.0 && value <= most) => {
             let what = format!("{option} {} is not more than 0 and at most {most}", crate::units::number::show(value));
-            Err(DecideFault::Input(what))
+            Err(DecideError::Input(what))
         }
         _ => Ok(()),
     }

@@ -3,10 +3,10 @@
 use chrono::TimeDelta;
 
 use super::conditions::out_of;
-use super::request::DecideFault;
+use super::request::DecideError;
 use super::state::{Reading, State};
 use crate::conditions::forecast::{Forecast, Hour, Weather};
-use crate::moment::{Moment, clock};
+use crate::moment::Moment;
 use crate::record::{Body, Entry};
 use crate::sequence::Limit;
 
@@ -63,17 +63,17 @@ impl Trouble {
 }
 
 /// The body of a forecast, once its hours pass and any of them is still to come.
-pub(super) fn add(source: &Option<String>, hours: &[Hour], at: Moment) -> Result<Vec<Body>, DecideFault> {
-    let forecast = Forecast::new(hours.to_vec()).map_err(|fault| DecideFault::Input(in_row(fault.row, &fault)))?;
+pub(super) fn add(source: &Option<String>, hours: &[Hour], at: Moment) -> Result<Vec<Body>, DecideError> {
+    let forecast = Forecast::new(hours.to_vec()).map_err(|error| DecideError::Input(in_row(error.row, &error)))?;
     if let Some(last) = forecast.last().filter(|last| *last + TimeDelta::hours(1) <= at) {
-        return Err(DecideFault::Input(format!(
+        return Err(DecideError::Input(format!(
             "the forecast is past: its last hour begins {}, it is {} now",
-            clock(&last, at.date_naive()),
-            clock(&at, at.date_naive())
+            last.clock(at.date()),
+            at.clock(at.date())
         )));
     }
     if let Some(source) = source {
-        crate::form::check_name(source).map_err(|why| DecideFault::Input(format!("the source {why}")))?;
+        crate::form::check_name(source).map_err(|why| DecideError::Input(format!("the source {why}")))?;
     }
     Ok(vec![Body::ForecastAdded { source: source.clone(), hours: hours.to_vec() }])
 }
@@ -103,24 +103,20 @@ impl State {
             let Some(weather) = forecast.at(at) else { break };
             let still = self::troubles(limit, &weather);
             if still.is_empty() {
-                return Some(format!(
-                    "by the forecast {} until about {}",
-                    in_words(&troubles),
-                    clock(&at, now.date_naive())
-                ));
+                return Some(format!("by the forecast {} until about {}", in_words(&troubles), at.clock(now.date())));
             }
             // What comes in its place keeps the lead waiting as well.
             troubles.extend(still.into_iter().filter(|trouble| !troubles.contains(trouble)).collect::<Vec<_>>());
-            at += TimeDelta::minutes(GRAIN_MIN);
+            at = at + TimeDelta::minutes(GRAIN_MIN);
         }
         let end = at - TimeDelta::minutes(GRAIN_MIN);
-        Some(format!("by the forecast {} until {} at least", in_words(&troubles), clock(&end, now.date_naive())))
+        Some(format!("by the forecast {} until {} at least", in_words(&troubles), end.clock(now.date())))
     }
 }
 
 /// The next moment on the grain.
 fn grain_after(now: Moment) -> Moment {
-    let into = now.timestamp().rem_euclid(GRAIN_MIN * 60);
+    let into = now.instant().timestamp().rem_euclid(GRAIN_MIN * 60);
     now + TimeDelta::seconds(GRAIN_MIN * 60 - into)
 }
 

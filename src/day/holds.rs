@@ -2,7 +2,7 @@
 
 use super::breach::Breach;
 use super::state::{HoldState, State};
-use crate::moment::{Moment, clock};
+use crate::moment::Moment;
 use crate::refusal::{Refusal, Rule};
 
 /// The hold points that stop a step.
@@ -24,7 +24,7 @@ pub(super) fn judge(state: &State, step: usize, subject: usize, at: Moment) -> V
                 hold.key,
                 hold.title,
                 life.person.as_deref().unwrap_or("somebody"),
-                life.at.map_or_else(String::new, |when| clock(&when, at.date_naive())),
+                life.at.map_or_else(String::new, |when| when.clock(at.date())),
             ),
             _ => format!("hold point {} ({}) is not released on {id}; {who} may release it", hold.key, hold.title),
         };

@@ -32,7 +32,7 @@ mod stoppages;
 mod strike;
 mod windows;
 
-pub use asks::{AnswerFault, answer_from_text, judge_answers};
+pub use asks::{AnswerError, answer_from_text, judge_answers};
 pub use breach::Breach;
 pub use decide::{Decision, decide, not_to_come, set_up};
 pub use effects::{Effects, Mark, Snapshot};
@@ -45,9 +45,9 @@ pub use next::{Action, next};
 pub use offcuts::KeptCuts;
 pub use photos::{PhotoUse, photo_notes, photos};
 pub use plans::Plan;
-pub use replay::{ReplayFault, replay};
+pub use replay::{ReplayError, replay};
 use replay::{place_in_time, replay_at};
-pub use request::{DecideFault, Delivered, Extra, Given, Photo, Request, TakenFrom, Value};
+pub use request::{DecideError, Delivered, Extra, Given, Photo, Request, TakenFrom, Value};
 pub use state::{Day, Defect, DefectState, Done, HoldLife, HoldState, Reading, State};
 pub use stock::{
     BatchLine, Choice, Compared, Counted, Delivery, Flag, How, Ledger, Line, Order, OrderLine, Sort, Stock, Taken,
@@ -81,8 +81,8 @@ impl Book {
     /// Replays the entries of a job.
     ///
     /// # Errors
-    /// [`ReplayFault`] when the first entry is not a job or its sequence can't be read.
-    pub fn open(mut entries: Vec<Entry>) -> Result<Self, ReplayFault> {
+    /// [`ReplayError`] when the first entry is not a job or its sequence can't be read.
+    pub fn open(mut entries: Vec<Entry>) -> Result<Self, ReplayError> {
         in_order(&mut entries);
         let state = replay(&entries, None)?;
         let mut heads = Heads::new();
@@ -107,7 +107,7 @@ impl Book {
     ///
     /// # Errors
     /// As [`Book::add`].
-    pub fn with(mut self, entry: Entry) -> Result<Self, ReplayFault> {
+    pub fn with(mut self, entry: Entry) -> Result<Self, ReplayError> {
         self.add(entry)?;
         Ok(self)
     }
@@ -116,7 +116,7 @@ impl Book {
     ///
     /// # Errors
     /// As [`Book::add`].
-    pub fn and(self, entries: Vec<Entry>) -> Result<Self, ReplayFault> {
+    pub fn and(self, entries: Vec<Entry>) -> Result<Self, ReplayError> {
         match entries.len() {
             0 | 1 => entries.into_iter().try_fold(self, Self::with),
             // Many are replayed once, whatever is among them.
@@ -135,8 +135,8 @@ impl Book {
     /// came after them, so that the whole is replayed.
     ///
     /// # Errors
-    /// [`ReplayFault`] when it adopts a sequence that can't be read; the book is of no more use then.
-    pub fn add(&mut self, entry: Entry) -> Result<(), ReplayFault> {
+    /// [`ReplayError`] when it adopts a sequence that can't be read; the book is of no more use then.
+    pub fn add(&mut self, entry: Entry) -> Result<(), ReplayError> {
         let same = self.entries.last().is_some_and(|last| last.device == entry.device);
         let in_turn = same || self.state.last_recorded < Some(entry.recorded_at);
         let place = owned(place_in_time(&entry));
@@ -163,8 +163,8 @@ impl Book {
     /// What the entries came to at a moment: the state in hand, where nothing happened since.
     ///
     /// # Errors
-    /// [`ReplayFault`].
-    pub fn as_of(&self, at: Moment) -> Result<Cow<'_, State>, ReplayFault> {
+    /// [`ReplayError`].
+    pub fn as_of(&self, at: Moment) -> Result<Cow<'_, State>, ReplayError> {
         if self.latest().is_none_or(|latest| latest <= at) {
             return Ok(Cow::Borrowed(&self.state));
         }

@@ -7,7 +7,7 @@ use super::judge::judge_with;
 use super::sealing_day::Thing;
 use super::state::{HoldState, State};
 use super::windows::Phase;
-use crate::moment::{Moment, clock, span};
+use crate::moment::{Moment, span};
 use crate::refusal::Rule;
 
 /// A step on a subject: ready, or waiting for something.
@@ -77,7 +77,7 @@ fn by_plan(
 ) -> (u8, Moment, Moment) {
     let Some(thing) = planned else { return (class, when, now) };
     let person = &thing.person;
-    action.why.push_str(&format!("; {} by the plan, {person}", clock(&thing.at, now.date_naive())));
+    action.why.push_str(&format!("; {} by the plan, {person}", thing.at.clock(now.date())));
     if class == 2 { (class, thing.at, thing.at) } else { (class, when, thing.at) }
 }
 
@@ -107,14 +107,14 @@ fn action(
         .filter(|(_, window)| window.from == step)
         .filter_map(|(index, _)| state.run(index, subject))
         .find(|run| run.phase(now) == Phase::Lapsed);
-    let today = now.date_naive();
+    let today = now.date();
     let Some(breach) = breaches.into_iter().next() else {
         let closes_at = pressing.as_ref().and_then(|run| run.closes_at);
         let (class, when, why) = match (&pressing, &lapsed) {
             (Some(run), _) => {
                 let why = match run.closes_at {
                     Some(closes) => {
-                        format!("{} closes at {}, in {}", run.window.title, clock(&closes, today), span(closes - now))
+                        format!("{} closes at {}, in {}", run.window.title, closes.clock(today), span(closes - now))
                     }
                     None => format!("{} is open", run.window.title),
                 };

@@ -6,9 +6,9 @@ use chrono::TimeDelta;
 
 use super::Book;
 use super::replay::place_in_time;
-use super::request::{DecideFault, Photo};
+use super::request::{DecideError, Photo};
 use super::state::{Done, State};
-use crate::moment::{Moment, clock, span};
+use crate::moment::{Moment, span};
 use crate::photos::PhotoFacts;
 use crate::record::{Answer, Body, Entry};
 use crate::units::number::shortened;
@@ -49,7 +49,7 @@ pub(super) fn add(
     step: Option<&str>,
     note: Option<&str>,
     photos: &[Photo],
-) -> Result<Vec<Body>, DecideFault> {
+) -> Result<Vec<Body>, DecideError> {
     let subjects = state.subjects.parse(on)?;
     if let Some(key) = step {
         let sequence = state.sequence();
@@ -57,7 +57,7 @@ pub(super) fn add(
             let keys: Vec<&str> = sequence.steps.iter().map(|step| step.key.as_str()).collect();
             let hint = crate::form::nearest(key, &keys).map(|near| format!("; did you mean '{near}'?"));
             let hint = hint.unwrap_or_default();
-            return Err(DecideFault::Input(format!(
+            return Err(DecideError::Input(format!(
                 "sequence {} has no step '{}'{hint}",
                 sequence.key,
                 shortened(key)
@@ -66,7 +66,7 @@ pub(super) fn add(
         for &subject in &subjects {
             let is = state.subjects.get(subject);
             if !sequence.steps[index].may_be_done_on(is, &state.job) {
-                return Err(DecideFault::Input(format!(
+                return Err(DecideError::Input(format!(
                     "step {key} is not done on {is}: give the subject that it shows"
                 )));
             }
@@ -186,8 +186,8 @@ fn flag(state: &State, uses: &mut [(PhotoUse, &Entry)]) {
 
 /// A photo shows a step when it was taken about when the step was done, and not before what comes first.
 fn out_of_time(state: &State, photo: &PhotoUse, entry: &Entry, taken: Moment) -> Option<String> {
-    let taken = taken.with_timezone(photo.at.offset());
-    let when = clock(&taken, photo.at.date_naive());
+    let taken = taken.at_offset(photo.at.offset());
+    let when = taken.clock(photo.at.date());
     if taken - entry.recorded_at > LATEST {
         return Some(format!("taken {when} by the camera, which is after it was recorded: its clock is wrong"));
     }
@@ -205,7 +205,7 @@ fn out_of_time(state: &State, photo: &PhotoUse, entry: &Entry, taken: Moment) ->
         })
     });
     if let Some((at, before, on)) = before.max_by_key(|(at, ..)| *at).filter(|(at, ..)| taken < *at) {
-        let at = clock(&at.with_timezone(photo.at.offset()), photo.at.date_naive());
+        let at = at.at_offset(photo.at.offset()).clock(photo.at.date());
         let (title, on) = (&sequence.steps[before].title, state.subjects.get(on));
         return Some(format!("taken {when}, before '{title}' on {on} ({at})"));
     }

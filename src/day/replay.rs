@@ -19,7 +19,7 @@ const MOST_SUBJECTS: usize = 100_000;
 
 /// Why entries are no job.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-pub enum ReplayFault {
+pub enum ReplayError {
     /// No entry sets the job up.
     #[error("no entry sets the job up: the record is not whole")]
     NoJob,
@@ -41,20 +41,20 @@ pub enum ReplayFault {
 /// With `until`, only what had happened by then counts; strikes count whenever they were made.
 ///
 /// # Errors
-/// [`ReplayFault`].
-pub fn replay(entries: &[Entry], until: Option<Moment>) -> Result<State, ReplayFault> {
+/// [`ReplayError`].
+pub fn replay(entries: &[Entry], until: Option<Moment>) -> Result<State, ReplayError> {
     let (first, job, text) = entries
         .iter()
         .find_map(|entry| match &entry.body {
             Body::JobAdded { building, sequence } => Some((entry, building, sequence)),
             _ => None,
         })
-        .ok_or(ReplayFault::NoJob)?;
+        .ok_or(ReplayError::NoJob)?;
     // Counted before anything is made for each: a record that comes from elsewhere may say anything.
     let parts = job.walls.iter().map(|w| (w.courses as usize).saturating_add(w.joints.len() + w.openings.len()));
     let parts = parts.fold(job.walls.len() + job.corners.len(), usize::saturating_add);
     if parts > MOST_SUBJECTS {
-        return Err(ReplayFault::Size(first.id()));
+        return Err(ReplayError::Size(first.id()));
     }
     let sequence = Arc::new(read_sequence(&first.id(), text)?);
     let subjects = job.subjects();
@@ -97,7 +97,7 @@ pub fn replay(entries: &[Entry], until: Option<Moment>) -> Result<State, ReplayF
 }
 
 /// The state of a book as it was at a moment, from the same side.
-pub(super) fn replay_at(book: &super::Book, at: Moment) -> Result<State, ReplayFault> {
+pub(super) fn replay_at(book: &super::Book, at: Moment) -> Result<State, ReplayError> {
     let mut state = replay(&book.entries, Some(at))?;
     state.here.clone_from(&book.state.here);
     Ok(state)
@@ -131,8 +131,8 @@ fn struck(entries: &[Entry]) -> BTreeMap<String, String> {
     struck
 }
 
-fn read_sequence(entry: &str, text: &str) -> Result<Sequence, ReplayFault> {
-    sequence::read(text).map_err(|mistakes| ReplayFault::Sequence {
+fn read_sequence(entry: &str, text: &str) -> Result<Sequence, ReplayError> {
+    sequence::read(text).map_err(|mistakes| ReplayError::Sequence {
         entry: entry.to_owned(),
         mistake: mistakes.first().map_or_else(String::new, |mistake| mistake.in_file("sequence")),
     })
@@ -146,8 +146,8 @@ impl State {
     /// Folds one more entry in. Entries come in the order in which things happened.
     ///
     /// # Errors
-    /// [`ReplayFault::Sequence`] when it adopts a sequence that can't be read.
-    pub(super) fn apply(&mut self, entry: &Entry) -> Result<(), ReplayFault> {
+    /// [`ReplayError::Sequence`] when it adopts a sequence that can't be read.
+    pub(super) fn apply(&mut self, entry: &Entry) -> Result<(), ReplayError> {
         let at = entry.happened_at;
         if self.here.as_ref() != Some(&entry.device) {
             self.look_from(&entry.device);
@@ -167,7 +167,7 @@ impl State {
             }
             Body::DayOpened { crew, talk, hazards } => self.days.push(Day {
                 device: entry.device.clone(),
-                date: at.date_naive(),
+                date: at.date(),
                 opened_at: at,
                 closed_at: None,
                 crew: crew.iter().map(|name| (name.clone(), at)).collect(),
@@ -331,7 +331,7 @@ impl State {
         };
         let other = self.done(step, subject).iter().rev().find(unaware)?;
         self.complete(step, subject, entry.happened_at).then(|| {
-            let when = crate::moment::clock(&other.at, entry.happened_at.date_naive());
+            let when = other.at.clock(entry.happened_at.date());
             format!(
                 "recorded as well by {} at {when} ({}), neither knowing of the other: strike the one that is not so",
                 other.by, other.entry

@@ -3,9 +3,9 @@
 use std::collections::BTreeMap;
 use std::path::PathBuf;
 
-use super::asks::AnswerFault;
-use super::replay::ReplayFault;
-use crate::building::SubjectFault;
+use super::asks::AnswerError;
+use super::replay::ReplayError;
+use crate::building::SubjectError;
 use crate::photos::PhotoFacts;
 use crate::record::Answer;
 use crate::refusal::Refusal;
@@ -330,7 +330,7 @@ pub struct TakenFrom {
 
 /// Why nothing is recorded.
 #[derive(Debug, thiserror::Error)]
-pub enum DecideFault {
+pub enum DecideError {
     /// A rule stops it.
     #[error("{0}")]
     Refused(Box<Refusal>),
@@ -339,32 +339,32 @@ pub enum DecideFault {
     Input(String),
 }
 
-impl From<Refusal> for DecideFault {
+impl From<Refusal> for DecideError {
     fn from(refusal: Refusal) -> Self {
         Self::Refused(Box::new(refusal))
     }
 }
 
-impl From<SubjectFault> for DecideFault {
-    fn from(fault: SubjectFault) -> Self {
-        Self::Input(fault.to_string())
+impl From<SubjectError> for DecideError {
+    fn from(error: SubjectError) -> Self {
+        Self::Input(error.to_string())
     }
 }
 
-impl From<AnswerFault> for DecideFault {
-    fn from(fault: AnswerFault) -> Self {
-        Self::Input(fault.to_string())
+impl From<AnswerError> for DecideError {
+    fn from(error: AnswerError) -> Self {
+        Self::Input(error.to_string())
     }
 }
 
-impl From<OutOfRange> for DecideFault {
-    fn from(fault: OutOfRange) -> Self {
-        Self::Input(fault.to_string())
+impl From<OutOfRange> for DecideError {
+    fn from(error: OutOfRange) -> Self {
+        Self::Input(error.to_string())
     }
 }
 
-impl From<ReplayFault> for DecideFault {
-    fn from(fault: ReplayFault) -> Self {
-        Self::Input(fault.to_string())
+impl From<ReplayError> for DecideError {
+    fn from(error: ReplayError) -> Self {
+        Self::Input(error.to_string())
     }
 }

@@ -1,11 +1,11 @@
 //! Stoppages: work that stood still, why, and who was told.
 
 use super::decide::Decision;
-use super::request::DecideFault;
+use super::request::DecideError;
 use super::state::State;
 use crate::building::{Subject, Subjects};
 use crate::form::check_name;
-use crate::moment::{Moment, clock, span};
+use crate::moment::{Moment, span};
 use crate::record::{Body, Entry};
 use crate::refusal::{Refusal, Rule};
 use crate::units::number::shortened;
@@ -44,7 +44,7 @@ impl Stoppage {
         format!(
             "STOPPED on {} since {} ({}): {}; told {}",
             self.subject,
-            clock(&self.started_at, now.date_naive()),
+            self.started_at.clock(now.date()),
             span(now - self.started_at),
             self.cause,
             self.told.join(", ")
@@ -109,18 +109,18 @@ impl State {
 }
 
 /// Names of people who need not be of the job.
-pub(super) fn names(option: &str, names: &[String]) -> Result<Vec<String>, DecideFault> {
+pub(super) fn names(option: &str, names: &[String]) -> Result<Vec<String>, DecideError> {
     for name in names {
-        check_name(name).map_err(|why| DecideFault::Input(format!("{option}: the name {why}")))?;
+        check_name(name).map_err(|why| DecideError::Input(format!("{option}: the name {why}")))?;
     }
     let mut seen = std::collections::BTreeSet::new();
     Ok(names.iter().filter(|name| seen.insert(name.as_str())).cloned().collect())
 }
 
 /// A number of people that can be taken for true.
-pub(super) fn crew_of(people: Option<u32>) -> Result<Option<u32>, DecideFault> {
+pub(super) fn crew_of(people: Option<u32>) -> Result<Option<u32>, DecideError> {
     match people.filter(|people| !(1..=MOST_PEOPLE).contains(people)) {
-        Some(people) => Err(DecideFault::Input(format!("--people {people} is outside 1 to {MOST_PEOPLE}"))),
+        Some(people) => Err(DecideError::Input(format!("--people {people} is outside 1 to {MOST_PEOPLE}"))),
         None => Ok(people),
     }
 }
@@ -133,10 +133,10 @@ pub(super) fn start(
     cause: &str,
     told: &[String],
     people: Option<u32>,
-) -> Result<Decision, DecideFault> {
+) -> Result<Decision, DecideError> {
     let each = state.subjects.parse(on)?;
     if told.is_empty() {
-        return Err(DecideFault::Input("a stoppage says who was told: --told NAME…".into()));
+        return Err(DecideError::Input("a stoppage says who was told: --told NAME…".into()));
     }
     let (told, people) = (names("--told", told)?, crew_of(people)?);
     let mut bodies = Vec::new();
@@ -166,12 +166,12 @@ fn not_open(id: &str, why: &str, clears: &str) -> Refusal {
 }
 
 /// Work went on at `at`. `state` is the state of now: what was recorded later may have ended it already.
-pub(super) fn end(state: &State, id: Option<&str>, note: &Option<String>, at: Moment) -> Result<Decision, DecideFault> {
+pub(super) fn end(state: &State, id: Option<&str>, note: &Option<String>, at: Moment) -> Result<Decision, DecideError> {
     let found = match id {
         Some(id) => state.stoppage(id).ok_or_else(|| {
             let open: Vec<&str> = state.open_stoppages().map(|open| open.entry.as_str()).collect();
             let hint = if open.is_empty() { "none is open".to_owned() } else { format!("open: {}", open.join(", ")) };
-            DecideFault::Input(format!("there is no stoppage '{}': {hint}", shortened(id)))
+            DecideError::Input(format!("there is no stoppage '{}': {hint}", shortened(id)))
         })?,
         None => {
             let open: Vec<&Stoppage> = state.open_stoppages().collect();
@@ -184,19 +184,19 @@ pub(super) fn end(state: &State, id: Option<&str>, note: &Option<String>, at: Mo
                 several => {
                     let each: Vec<String> =
                         several.iter().map(|one| format!("{} ({} on {})", one.entry, one.cause, one.subject)).collect();
-                    return Err(DecideFault::Input(format!("which stoppage is over? Give one of {}", each.join(", "))));
+                    return Err(DecideError::Input(format!("which stoppage is over? Give one of {}", each.join(", "))));
                 }
             }
         }
     };
-    let (id, today) = (found.entry.as_str(), at.date_naive());
+    let (id, today) = (found.entry.as_str(), at.date());
     if let (Some(ended), Some(by)) = (found.ended_at, &found.ended_by) {
-        let why = format!("it was over at {} already", clock(&ended, today));
+        let why = format!("it was over at {} already", ended.clock(today));
         let clears = format!("if that is wrong, strike entry {by} and end it again");
         return Err(not_open(id, &why, &clears).into());
     }
     if at < found.started_at {
-        let why = format!("it began at {}, after {}", clock(&found.started_at, today), clock(&at, today));
+        let why = format!("it began at {}, after {}", found.started_at.clock(today), at.clock(today));
         let clears = "give a time after that; if the beginning is wrong, strike it and note it again";
         return Err(Refusal::new(Rule::R3, format!("end stoppage {id}"), why, clears).into());
     }
@@ -205,7 +205,7 @@ pub(super) fn end(state: &State, id: Option<&str>, note: &Option<String>, at: Mo
         .iter()
         .find(|other| other.entry != id && other.subject == found.subject && other.started_at >= found.started_at);
     if let Some(next) = next.filter(|next| next.started_at < at) {
-        let began = clock(&next.started_at, today);
+        let began = next.started_at.clock(today);
         let why = format!("{} stopped again at {began}: {} ({})", found.subject, next.cause, next.entry);
         return Err(not_open(id, &why, &format!("give the time it was over, {began} or before: --at TIME")).into());
     }

@@ -1,7 +1,7 @@
 //! R2: crossing an entry out, and what would lose its footing.
 
 use super::Book;
-use super::replay::{ReplayFault, replay};
+use super::replay::{ReplayError, replay};
 use super::state::DefectState;
 use crate::moment::Moment;
 use crate::record::{Body, Draft, Entry};
@@ -9,8 +9,8 @@ use crate::record::{Body, Draft, Entry};
 /// The entries that would be out of order if `target` were struck: id and why.
 ///
 /// # Errors
-/// [`ReplayFault`] when the record could not be replayed without it.
-pub(super) fn lost_footing(book: &Book, target: &Entry, now: Moment) -> Result<Vec<(String, String)>, ReplayFault> {
+/// [`ReplayError`] when the record could not be replayed without it.
+pub(super) fn lost_footing(book: &Book, target: &Entry, now: Moment) -> Result<Vec<(String, String)>, ReplayError> {
     // The last word of all: recorded no earlier than anything else, and knowing of all of it.
     let recorded_at = book.state.last_recorded.map_or(now, |last| last.max(now));
     let seq = book.entries.iter().map(Entry::weight).max().unwrap_or(0).saturating_add(1);

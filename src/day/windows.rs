@@ -4,7 +4,7 @@ use chrono::TimeDelta;
 
 use super::breach::Breach;
 use super::state::{Done, Reading, State};
-use crate::moment::{Moment, at_site, clock, span};
+use crate::moment::{Moment, span};
 use crate::refusal::Rule;
 use crate::sequence::{LapseTrigger, Window};
 
@@ -128,7 +128,7 @@ impl State {
         });
         let (earliest, latest) = self.bounds(found, subject, from.at, until);
         // By the clocks that the site has by then: summer time may begin or end while a window runs.
-        let after = |length: TimeDelta| at_site(&(from.at + length), self.job.time_zone);
+        let after = |length: TimeDelta| (from.at + length).at_site(self.job.time_zone);
         let closes_at = latest.map(after);
         Some(Run {
             window: found,
@@ -221,7 +221,7 @@ impl State {
 /// The windows that a step must fall inside.
 pub(super) fn judge(state: &State, step: usize, subject: usize, at: Moment) -> Vec<Breach> {
     let sequence = state.sequence();
-    let today = at.date_naive();
+    let today = at.date();
     let mut breaches = Vec::new();
     for (index, window) in sequence.windows.iter().enumerate() {
         if window.to != step {
@@ -238,12 +238,12 @@ pub(super) fn judge(state: &State, step: usize, subject: usize, at: Moment) -> V
         let id = state.subjects.get(subject).to_string();
         let again = format!("do '{}' again: cladlog record {} --on {id}", first.title, first.key);
         let again = window.redo.as_ref().map_or(again.clone(), |redo| format!("{redo} Then {again}"));
-        let begun = format!("'{}' was done on {id} at {}", first.title, clock(&run.from.at, today));
+        let begun = format!("'{}' was done on {id} at {}", first.title, run.from.at.clock(today));
         let mut breach = Breach::new(Rule::R6, &window.key, String::new(), again);
         if let Some(when) = spent {
             let second = &sequence.steps[window.to].title;
             breach.why =
-                format!("{begun}, but '{second}' after it lapsed at {} and has to come out", clock(&when, today));
+                format!("{begun}, but '{second}' after it lapsed at {} and has to come out", when.clock(today));
             breach.closed_at = Some(when);
         } else if let Some((trigger, when)) = spoiled {
             let verb = if trigger == LapseTrigger::Rain { "fell on" } else { "was read on" };
@@ -251,7 +251,7 @@ pub(super) fn judge(state: &State, step: usize, subject: usize, at: Moment) -> V
             breach.why = format!(
                 "{begun}; {} {verb} {wall} at {}, so the {} lapsed",
                 trigger.word(),
-                clock(&when, today),
+                when.clock(today),
                 window.title
             );
             breach.closed_at = Some(when);
@@ -260,8 +260,8 @@ pub(super) fn judge(state: &State, step: usize, subject: usize, at: Moment) -> V
             breach.why = format!(
                 "{begun}; by how warm the surface was the {} closes at {}, and opens only at {}: it can't be met",
                 window.title,
-                clock(&closes, today),
-                clock(&run.opens_at, today)
+                closes.clock(today),
+                run.opens_at.clock(today)
             );
             breach.closed_at = Some(closes).filter(|closes| *closes < at);
         } else if at < run.opens_at {
@@ -269,17 +269,17 @@ pub(super) fn judge(state: &State, step: usize, subject: usize, at: Moment) -> V
                 "{begun}; the {} opens {} later, at {}, in {}",
                 window.title,
                 span(run.opens_at - run.from.at),
-                clock(&run.opens_at, today),
+                run.opens_at.clock(today),
                 span(run.opens_at - at)
             );
-            breach.clears = format!("wait until {}", clock(&run.opens_at, today));
+            breach.clears = format!("wait until {}", run.opens_at.clock(today));
             breach.opens_at = Some(run.opens_at);
         } else if let Some(closes) = closed {
             breach.why = format!(
                 "{begun}; the {} closed {} later, at {}, {} ago",
                 window.title,
                 span(closes - run.from.at),
-                clock(&closes, today),
+                closes.clock(today),
                 span(at - closes)
             );
             breach.closed_at = Some(closes);

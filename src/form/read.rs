@@ -43,13 +43,13 @@ impl<'t> Sheet<'t> {
             let message = format!("the file is {} bytes long: at most {MOST_FILE}", text.len());
             return Err(vec![Mistake { line: 1, column: 1, message }]);
         }
-        let (root, faults) = DeTable::parse_recoverable(text);
+        let (root, errors) = DeTable::parse_recoverable(text);
         let lines = std::iter::once(0).chain(text.match_indices('\n').map(|(at, _)| at + 1)).collect();
         let sheet = Sheet { text, lines, mistakes: RefCell::default() };
-        for fault in &faults {
+        for error in &errors {
             sheet.note(
-                fault.span().map_or(0, |span| span.start),
-                format!("not TOML: {}; mend this first", fault.message()),
+                error.span().map_or(0, |span| span.start),
+                format!("not TOML: {}; mend this first", error.message()),
             );
         }
         // What the parser finds behind its first stumble on a line is mostly an echo of that one.
@@ -58,10 +58,10 @@ impl<'t> Sheet<'t> {
         let stumbles = sheet.mistakes.borrow().len();
         let section = Section { table: root.get_ref(), spot: 0, shape, sheet: &sheet };
         // A broken parse leaves tables half read: what is missing then is not the writer's mistake.
-        section.check(faults.is_empty());
+        section.check(errors.is_empty());
         let value = read(&section);
         let mut mistakes = sheet.mistakes.into_inner();
-        if !faults.is_empty() {
+        if !errors.is_empty() {
             // What the parser made up to go on, on a line that it could not read, is not the writer's mistake.
             let (broken, rest) = mistakes.split_at(stumbles);
             let rest = rest.iter().filter(|m| (m.line, m.column) != (1, 1) && broken.iter().all(|b| b.line != m.line));
@@ -219,9 +219,9 @@ impl<'s, 't> Section<'s, 't> {
     fn unknown_key(&self, key: &str) -> String {
         let known: Vec<&str> = self.shape.fields.iter().map(|field| field.key).collect();
         let near = nearest(key, &known).map(|near| format!("did you mean '{near}'?"));
-        let mend = near.unwrap_or_else(|| format!("the keys are {}", known.join(", ")));
+        let hint = near.unwrap_or_else(|| format!("the keys are {}", known.join(", ")));
         let a = if self.shape.name.starts_with(['a', 'e', 'i', 'o', 'u']) { "an" } else { "a" };
-        format!("unknown key '{}' in {a} {}: {mend}", shortened(key), self.shape.name)
+        format!("unknown key '{}' in {a} {}: {hint}", shortened(key), self.shape.name)
     }
 
     fn check_value(&self, key: &str, kind: &'static Kind, value: &Spanned<DeValue<'t>>, missing_too: bool) {

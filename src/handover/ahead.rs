@@ -5,7 +5,7 @@ use serde::Serialize;
 
 use crate::building::SubjectKind;
 use crate::day::{DefectState, HoldState, Phase, State, next, release_waits_for};
-use crate::moment::{Moment, clock};
+use crate::moment::Moment;
 use crate::refusal::Rule;
 
 /// Nobody is on site again before so many hours have passed.
@@ -74,7 +74,7 @@ fn lapsing(state: &State, now: Moment) -> Vec<String> {
         let Some(closes) = run.closes_at.filter(|closes| *closes <= morning) else { continue };
         if !matches!(run.phase(now), Phase::Lapsed | Phase::Met) {
             let on = state.subjects.get(run.subject);
-            told.push(format!("{} on {on} closes {}", run.window.title, clock(&closes, now.date_naive())));
+            told.push(format!("{} on {on} closes {}", run.window.title, closes.clock(now.date())));
         }
     }
     told
@@ -172,7 +172,7 @@ fn releases(state: &State, now: Moment) -> Vec<String> {
     let mut told: Vec<(usize, String, Vec<usize>)> = Vec::new();
     for (hold, subject, life) in state.holds() {
         let due = release_waits_for(state, hold, subject, now).is_empty();
-        let asked = life.asked_at.map(|at| clock(&at, now.date_naive()));
+        let asked = life.asked_at.map(|at| at.clock(now.date()));
         let stands = match (life.state, asked) {
             (HoldState::Released, _) => continue,
             (HoldState::Refused, _) => {

@@ -12,7 +12,7 @@ use crate::accounts::measure::Unit;
 use crate::accounts::pace::Pace;
 use crate::accounts::{Period, claim, pace, stood};
 use crate::day::{Book, ExtraWork, State, Stoppage};
-use crate::moment::{Moment, rfc3339, rfc3339_option, serialize_rfc3339};
+use crate::moment::Moment;
 use crate::units::number::{crew_hours, show};
 
 /// What the job took.
@@ -45,10 +45,9 @@ pub struct StoppageTold {
     #[serde(skip_serializing_if = "Option::is_none")]
     pub people: Option<u32>,
     /// Since when.
-    #[serde(serialize_with = "serialize_rfc3339")]
     pub started_at: Moment,
     /// Until when.
-    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "rfc3339_option")]
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub ended_at: Option<Moment>,
     /// Crew-hours lost to it.
     pub crew_hours_lost: f64,
@@ -65,7 +64,6 @@ pub struct ExtraTold {
     /// Where.
     pub subject: String,
     /// When it was asked for.
-    #[serde(serialize_with = "serialize_rfc3339")]
     pub at: Moment,
     /// What.
     pub what: String,
@@ -316,8 +314,8 @@ pub(super) fn tables(document: &Document) -> [(&'static str, Vec<Vec<String>>); 
         vec![
             one.entry.clone(),
             one.subject.clone(),
-            rfc3339(&one.started_at),
-            one.ended_at.as_ref().map(rfc3339).unwrap_or_default(),
+            one.started_at.to_string(),
+            one.ended_at.as_ref().map(Moment::to_string).unwrap_or_default(),
             one.cause.clone(),
             one.told.join("; "),
             one.people.map(|people| people.to_string()).unwrap_or_default(),
@@ -330,7 +328,7 @@ pub(super) fn tables(document: &Document) -> [(&'static str, Vec<Vec<String>>); 
         vec![
             one.entry.clone(),
             one.subject.clone(),
-            rfc3339(&one.at),
+            one.at.to_string(),
             one.what.clone(),
             one.asked_by.clone(),
             one.told.join("; "),

@@ -7,7 +7,7 @@ use super::materials::Materials;
 use super::ordered::Ordered;
 use super::sealing::{ForecastTold, JointTold, SealPlanTold};
 use crate::building::Wall;
-use crate::moment::{Moment, rfc3339_option, serialize_rfc3339};
+use crate::moment::Moment;
 use crate::photos::{Direction, Place};
 use crate::setout::drawing::Elevation;
 
@@ -17,7 +17,6 @@ pub struct Document {
     /// Version of the program.
     pub program: String,
     /// The moment that it speaks of.
-    #[serde(serialize_with = "serialize_rfc3339")]
     pub made_at: Moment,
     /// Something was written under a rehearsal clock: nothing in it is evidence.
     pub rehearsal: bool,
@@ -127,7 +126,6 @@ pub struct Edition {
     /// SHA-256 of its text, lower-case hex.
     pub sha256: String,
     /// Since when.
-    #[serde(serialize_with = "serialize_rfc3339")]
     pub since: Moment,
     /// Why it was adopted; absent for the first.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -210,7 +208,7 @@ pub struct HoldTold {
     #[serde(skip_serializing_if = "Option::is_none")]
     pub role: Option<String>,
     /// When.
-    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "rfc3339_option")]
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub at: Option<Moment>,
     /// How, or why not.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -219,7 +217,7 @@ pub struct HoldTold {
     #[serde(skip_serializing_if = "Option::is_none")]
     pub evidence: Option<String>,
     /// When it was last asked for.
-    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "rfc3339_option")]
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub asked_at: Option<Moment>,
     /// Id of the entry.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -255,7 +253,6 @@ pub struct StepTold {
     /// What was done.
     pub title: String,
     /// When.
-    #[serde(serialize_with = "serialize_rfc3339")]
     pub at: Moment,
     /// Recorded late.
     pub late: bool,
@@ -285,14 +282,13 @@ pub struct PhotoTold {
     #[serde(skip_serializing_if = "Option::is_none")]
     pub title: Option<String>,
     /// When that was, or when the photo was recorded.
-    #[serde(serialize_with = "serialize_rfc3339")]
     pub at: Moment,
     /// Its name when it was recorded.
     pub file: String,
     /// SHA-256 of the original, lower-case hex.
     pub sha256: String,
     /// When the camera says that it was taken.
-    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "rfc3339_option")]
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub taken_at: Option<Moment>,
     /// What was said about it.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -363,7 +359,6 @@ pub struct ReadingTold {
     /// The wall.
     pub subject: String,
     /// When.
-    #[serde(serialize_with = "serialize_rfc3339")]
     pub at: Moment,
     /// Air, °C.
     pub air_c: f64,
@@ -395,22 +390,20 @@ pub struct WindowTold {
     /// Id of the entry that began it.
     pub from_entry: String,
     /// When it began.
-    #[serde(serialize_with = "serialize_rfc3339")]
     pub began_at: Moment,
     /// When it opened.
-    #[serde(serialize_with = "serialize_rfc3339")]
     pub opens_at: Moment,
     /// When it closed.
-    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "rfc3339_option")]
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub closes_at: Option<Moment>,
     /// When the second step was done.
-    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "rfc3339_option")]
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub answered_at: Option<Moment>,
     /// Id of the entry that did it.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub to_entry: Option<String>,
     /// When rain or frost ended it.
-    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "rfc3339_option")]
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub spoiled_at: Option<Moment>,
     /// How it stands: met, early, late, lapsed, again, running.
     pub state: &'static str,
@@ -439,7 +432,6 @@ pub struct DefectTold {
     /// Id of the entry that opened it.
     pub opened_by: String,
     /// When.
-    #[serde(serialize_with = "serialize_rfc3339")]
     pub opened_at: Moment,
     /// open, closed or conceded.
     pub state: &'static str,
@@ -450,7 +442,7 @@ pub struct DefectTold {
     #[serde(skip_serializing_if = "Option::is_none")]
     pub person: Option<String>,
     /// When.
-    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "rfc3339_option")]
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub ended_at: Option<Moment>,
     /// Id of the entry.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -463,10 +455,8 @@ pub struct LateTold {
     /// Id.
     pub entry: String,
     /// When it happened.
-    #[serde(serialize_with = "serialize_rfc3339")]
     pub happened_at: Moment,
     /// When it was recorded.
-    #[serde(serialize_with = "serialize_rfc3339")]
     pub recorded_at: Moment,
     /// Who by.
     pub by: String,
@@ -480,7 +470,6 @@ pub struct StruckTold {
     /// Id.
     pub entry: String,
     /// When it happened.
-    #[serde(serialize_with = "serialize_rfc3339")]
     pub happened_at: Moment,
     /// Recorded late.
     pub late: bool,
@@ -489,7 +478,6 @@ pub struct StruckTold {
     /// Id of the entry that strikes it.
     pub struck_by: String,
     /// When.
-    #[serde(serialize_with = "serialize_rfc3339")]
     pub struck_at: Moment,
     /// Who struck it.
     pub by: String,
@@ -514,10 +502,9 @@ pub struct DayWorked {
     /// The date.
     pub date: String,
     /// Opened.
-    #[serde(serialize_with = "serialize_rfc3339")]
     pub opened_at: Moment,
     /// Closed.
-    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "rfc3339_option")]
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub closed_at: Option<Moment>,
     /// Who was there.
     pub crew: Vec<OnSite>,
@@ -537,7 +524,6 @@ pub struct OnSite {
     /// Name.
     pub name: String,
     /// Since when.
-    #[serde(serialize_with = "serialize_rfc3339")]
     pub since: Moment,
     /// Hours worked.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -556,7 +542,6 @@ pub struct Acknowledged {
     /// Who.
     pub person: String,
     /// When.
-    #[serde(serialize_with = "serialize_rfc3339")]
     pub at: Moment,
 }
 
@@ -578,10 +563,8 @@ pub struct Logged {
     /// Id.
     pub id: String,
     /// When it happened.
-    #[serde(serialize_with = "serialize_rfc3339")]
     pub happened_at: Moment,
     /// When it was recorded.
-    #[serde(serialize_with = "serialize_rfc3339")]
     pub recorded_at: Moment,
     /// Who by.
     pub by: String,

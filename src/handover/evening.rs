@@ -7,8 +7,8 @@ use serde::Serialize;
 
 use super::ahead::Ahead;
 use crate::accounts::{Period, claim, lost_on, pace, stood};
-use crate::day::{Book, ReplayFault, State};
-use crate::moment::{Moment, clock, day_begins, rfc3339_option, serialize_rfc3339};
+use crate::day::{Book, ReplayError, State};
+use crate::moment::{Moment, day_begins};
 use crate::record::Body;
 use crate::units::number::{crew_hours, show};
 
@@ -23,7 +23,6 @@ pub struct Evening {
     #[serde(skip_serializing_if = "Option::is_none")]
     pub address: Option<String>,
     /// The moment as of which it speaks: when the day was closed, or its end.
-    #[serde(serialize_with = "serialize_rfc3339")]
     pub as_of: Moment,
     /// Something was written under a rehearsal clock.
     pub rehearsal: bool,
@@ -73,7 +72,6 @@ pub struct Worked {
     /// Name.
     pub name: String,
     /// Since when.
-    #[serde(serialize_with = "serialize_rfc3339")]
     pub since: Moment,
     /// Hours.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -84,7 +82,6 @@ pub struct Worked {
 #[derive(Debug, Clone, Serialize)]
 pub struct Weather {
     /// When.
-    #[serde(serialize_with = "serialize_rfc3339")]
     pub at: Moment,
     /// The walls, written short.
     pub on: String,
@@ -135,7 +132,6 @@ pub struct HoldOfDay {
     /// asked, released or refused.
     pub what: &'static str,
     /// When.
-    #[serde(serialize_with = "serialize_rfc3339")]
     pub at: Moment,
     /// By whom and how.
     pub says: String,
@@ -153,10 +149,9 @@ pub struct StoppageOfDay {
     /// Who was told.
     pub told: Vec<String>,
     /// Since when.
-    #[serde(serialize_with = "serialize_rfc3339")]
     pub started_at: Moment,
     /// Until when.
-    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "rfc3339_option")]
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub ended_at: Option<Moment>,
     /// Crew-hours lost to it so far.
     pub crew_hours_lost: f64,
@@ -183,8 +178,8 @@ impl Evening {
     /// What the record says of a day, seen from its end; of a day that is still going on, from `now`.
     ///
     /// # Errors
-    /// [`ReplayFault`].
-    pub fn of(book: &Book, date: NaiveDate, now: Moment) -> Result<Self, ReplayFault> {
+    /// [`ReplayError`].
+    pub fn of(book: &Book, date: NaiveDate, now: Moment) -> Result<Self, ReplayError> {
         let zone = book.state.job.time_zone;
         let begins = day_begins(date, zone);
         let ends = date.succ_opt().map_or(now, |next| day_begins(next, zone) - TimeDelta::seconds(1)).min(now);
@@ -252,7 +247,7 @@ impl Evening {
             defects: state
                 .defects
                 .iter()
-                .filter(|defect| defect.opened_at.date_naive() == date)
+                .filter(|defect| defect.opened_at.date() == date)
                 .map(|defect| format!("{} on {} ({}): {}", defect.id, defect.subject, defect.state.word(), defect.what))
                 .collect(),
             ahead: Ahead::of(state, as_of),
@@ -366,10 +361,10 @@ impl HoldOfDay {
 
 impl StoppageOfDay {
     fn in_words(&self, date: NaiveDate) -> String {
-        let until = self.ended_at.map_or("still open".to_owned(), |at| format!("to {}", clock(&at, date)));
+        let until = self.ended_at.map_or("still open".to_owned(), |at| format!("to {}", at.clock(date)));
         format!(
             "{} {until}, {}: {}; told {}; {} lost",
-            clock(&self.started_at, date),
+            self.started_at.clock(date),
             self.on,
             self.cause,
             self.told.join(", "),

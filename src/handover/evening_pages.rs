@@ -14,9 +14,9 @@ impl Evening {
     /// The report as a PDF of one page.
     ///
     /// # Errors
-    /// [`PackFault::Pdf`](super::PackFault::Pdf).
+    /// [`PackError::Pdf`](super::PackError::Pdf).
     #[cfg(feature = "pdf")]
-    pub fn pdf(&self) -> Result<Vec<u8>, super::PackFault> {
+    pub fn pdf(&self) -> Result<Vec<u8>, super::PackError> {
         super::pdf::evening(self, &sections(self))
     }
 }

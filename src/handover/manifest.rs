@@ -4,7 +4,6 @@ use serde::{Deserialize, Serialize};
 
 use super::document::Document;
 use crate::digest::sha256_hex;
-use crate::moment::rfc3339;
 
 /// Its path in the pack.
 pub const MANIFEST: &str = "manifest.json";
@@ -61,7 +60,7 @@ pub struct FileLine {
 
 /// Why a manifest does not hold.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-pub enum ManifestFault {
+pub enum ManifestError {
     /// Not a manifest.
     #[error("it can't be read: {0}")]
     Unreadable(String),
@@ -83,8 +82,8 @@ impl Manifest {
     /// The manifest of a document and its files.
     ///
     /// # Errors
-    /// [`ManifestFault::Canonical`].
-    pub fn of(document: &Document, files: Vec<FileLine>) -> Result<Self, ManifestFault> {
+    /// [`ManifestError::Canonical`].
+    pub fn of(document: &Document, files: Vec<FileLine>) -> Result<Self, ManifestError> {
         let mut files = files;
         files.sort_by(|a, b| a.path.cmp(&b.path));
         let mut manifest = Self {
@@ -92,7 +91,7 @@ impl Manifest {
             program: document.program.clone(),
             job: document.job.key.clone(),
             name: document.job.name.clone(),
-            made_at: rfc3339(&document.made_at),
+            made_at: document.made_at.to_string(),
             rehearsal: document.rehearsal,
             complete: document.complete,
             missing: document.missing.len(),
@@ -106,19 +105,19 @@ impl Manifest {
     }
 
     /// SHA-256 over the RFC 8785 form of all but `sha256`.
-    fn own_hash(&self) -> Result<String, ManifestFault> {
+    fn own_hash(&self) -> Result<String, ManifestError> {
         let bare = Self { sha256: String::new(), ..self.clone() };
         serde_json_canonicalizer::to_vec(&bare)
             .map(|bytes| sha256_hex(&bytes))
-            .map_err(|error| ManifestFault::Canonical(error.to_string()))
+            .map_err(|error| ManifestError::Canonical(error.to_string()))
     }
 
     /// Its bytes, as they are written.
     ///
     /// # Errors
-    /// [`ManifestFault::Canonical`].
-    pub fn bytes(&self) -> Result<Vec<u8>, ManifestFault> {
-        let mut bytes = serde_json::to_vec_pretty(self).map_err(|error| ManifestFault::Canonical(error.to_string()))?;
+    /// [`ManifestError::Canonical`].
+    pub fn bytes(&self) -> Result<Vec<u8>, ManifestError> {
+        let mut bytes = serde_json::to_vec_pretty(self).map_err(|error| ManifestError::Canonical(error.to_string()))?;
         bytes.push(b'\n');
         Ok(bytes)
     }
@@ -126,23 +125,23 @@ impl Manifest {
     /// Reads a manifest and checks it against its own hash, and its bytes against those that would be written.
     ///
     /// # Errors
-    /// [`ManifestFault`].
-    pub fn open(bytes: &[u8]) -> Result<Self, ManifestFault> {
+    /// [`ManifestError`].
+    pub fn open(bytes: &[u8]) -> Result<Self, ManifestError> {
         #[derive(Deserialize)]
         struct Form {
             format: u32,
         }
-        let unreadable = |error: serde_json::Error| ManifestFault::Unreadable(error.to_string());
+        let unreadable = |error: serde_json::Error| ManifestError::Unreadable(error.to_string());
         let form: Form = serde_json::from_slice(bytes).map_err(unreadable)?;
         if form.format > FORMAT {
-            return Err(ManifestFault::Newer(form.format));
+            return Err(ManifestError::Newer(form.format));
         }
         let manifest: Self = serde_json::from_slice(bytes).map_err(unreadable)?;
         if manifest.own_hash()? != manifest.sha256 {
-            return Err(ManifestFault::Hash);
+            return Err(ManifestError::Hash);
         }
         if manifest.bytes()? != bytes {
-            return Err(ManifestFault::Bytes);
+            return Err(ManifestError::Bytes);
         }
         Ok(manifest)
     }

@@ -8,7 +8,7 @@ use super::sheets::{Block, Section, lines, table, text};
 use super::text::when;
 use crate::day::{Compared, Counted, How, Ledger, Line, State};
 use crate::materials::product::{Amount, counted};
-use crate::moment::{Moment, rfc3339, serialize_rfc3339};
+use crate::moment::Moment;
 use crate::plain::visible;
 use crate::units::number::show;
 
@@ -38,10 +38,8 @@ pub struct TracedTold {
     #[serde(skip_serializing_if = "Option::is_none")]
     pub batch: Option<String>,
     /// When the first of it was used there.
-    #[serde(serialize_with = "serialize_rfc3339")]
     pub first_at: Moment,
     /// When the last.
-    #[serde(serialize_with = "serialize_rfc3339")]
     pub last_at: Moment,
 }
 
@@ -80,7 +78,6 @@ pub struct BatchTold {
 #[derive(Debug, Clone, Serialize)]
 pub struct CameTold {
     /// When.
-    #[serde(serialize_with = "serialize_rfc3339")]
     pub at: Moment,
     /// How many.
     pub count: Amount,
@@ -113,7 +110,6 @@ pub struct TakenTold {
     #[serde(skip_serializing_if = "Option::is_none")]
     pub counted_by: Option<&'static str>,
     /// When.
-    #[serde(serialize_with = "serialize_rfc3339")]
     pub at: Moment,
     /// Who recorded it.
     pub by: String,
@@ -417,7 +413,7 @@ pub(super) fn batches_csv(document: &Document) -> Vec<Vec<String>> {
     let mut rows = vec![columns.iter().map(|column| (*column).to_owned()).collect::<Vec<_>>()];
     let exact = |amount: Amount| crate::units::number::show(amount.units());
     let of_batch = |batch: &BatchTold| {
-        let came: Vec<String> = batch.came.iter().map(|came| rfc3339(&came.at)).collect();
+        let came: Vec<String> = batch.came.iter().map(|came| came.at.to_string()).collect();
         vec![
             batch.product.clone(),
             batch.batch.clone(),
@@ -440,7 +436,7 @@ pub(super) fn batches_csv(document: &Document) -> Vec<Vec<String>> {
             some(&one.step),
             one.count.map(exact).unwrap_or_default(),
             one.counted_by.unwrap_or_default().to_owned(),
-            rfc3339(&one.at),
+            one.at.to_string(),
             one.by.clone(),
             one.entry.clone(),
             some(&one.note),

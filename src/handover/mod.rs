@@ -42,13 +42,13 @@ pub use document::{
     Missing, OnSite, Part, PersonTold, PhotoTold, ReadingTold, StepTold, StruckTold, Summary, WindowTold,
 };
 pub use evening::{Evening, ExtraOfDay, HoldOfDay, Measured, StepOfDay, StoppageOfDay, Weather, Worked};
-pub use manifest::{FileLine, MANIFEST, Manifest, ManifestFault};
+pub use manifest::{FileLine, MANIFEST, Manifest, ManifestError};
 #[cfg(feature = "pdf")]
 pub use pack::typesetting;
-pub use pack::{Making, Pack, PackFault, Told, has_pdf, pack, pdf_a1b};
+pub use pack::{Making, Pack, PackError, Told, has_pdf, pack, pdf_a1b};
 pub use pictures::{Album, NoOriginals, Originals};
-pub use signature::{PUBLIC_KEY, SIGNATURE, SignatureFault, Signer, check_signature, is_rehearsal_key};
+pub use signature::{PUBLIC_KEY, SIGNATURE, SignatureError, Signer, check_signature, is_rehearsal_key};
 pub use tables::csv_text;
 pub use verify::{Contents, Failed, Verified, ZipPlace, verify};
-pub use withheld::{ReadingCopy, Withheld, WithheldFault};
-pub use zipped::{MOST_BYTES, ZipFault, held, is_zip, open_zip, unzip, zip_into, zip_of};
+pub use withheld::{ReadingCopy, Withheld, WithheldError};
+pub use zipped::{MOST_BYTES, ZipError, held, is_zip, open_zip, unzip, zip_into, zip_of};

@@ -7,7 +7,7 @@ use super::document::Document;
 use super::sheets::{Block, Section, lines, table, text};
 use super::text::when;
 use crate::day::{Order, OrderLine, Plan, State};
-use crate::moment::{Moment, rfc3339, serialize_rfc3339};
+use crate::moment::Moment;
 use crate::units::number::show;
 
 /// The take-offs and cut plans in force.
@@ -25,7 +25,6 @@ pub struct CutsTold {
     /// Id of the entry.
     pub entry: String,
     /// When it was kept.
-    #[serde(serialize_with = "serialize_rfc3339")]
     pub at: Moment,
     /// A wall, or the job.
     pub on: String,
@@ -146,7 +145,7 @@ pub(super) fn takeoff_csv(document: &Document) -> Vec<Vec<String>> {
         rows.extend(takeoff.lines.iter().map(|line| {
             vec![
                 takeoff.entry.clone(),
-                rfc3339(&takeoff.at),
+                takeoff.at.to_string(),
                 takeoff.on.clone(),
                 line.item.clone(),
                 show(line.order),
@@ -168,7 +167,7 @@ pub(super) fn cuts_csv(document: &Document) -> Vec<Vec<String>> {
     rows.extend(document.ordered.cuts.iter().map(|plan| {
         vec![
             plan.entry.clone(),
-            rfc3339(&plan.at),
+            plan.at.to_string(),
             plan.on.clone(),
             plan.boards.to_string(),
             plan.bought_mm.to_string(),

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use super::blob::Blob;
 use super::document::Document;
 use super::elevation::{DefectMark, elevation};
-use super::manifest::{FileLine, MANIFEST, Manifest, ManifestFault};
+use super::manifest::{FileLine, MANIFEST, Manifest, ManifestError};
 use super::pictures::{Album, Originals};
 use super::signature::{PUBLIC_KEY, SIGNATURE, Signer};
 use super::{html, sheets, tables};
@@ -49,13 +49,13 @@ pub type Told<'t> = dyn FnMut(&str, usize, usize) + 't;
 
 /// Why there is no pack.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-pub enum PackFault {
+pub enum PackError {
     /// A table can't be written.
     #[error("a table of the pack can't be written: {0}")]
     Csv(String),
     /// The manifest can't be written.
     #[error("the manifest of the pack can't be written: {0}")]
-    Manifest(#[from] ManifestFault),
+    Manifest(#[from] ManifestError),
     /// The PDF can't be set.
     #[error("the PDF of the pack can't be set: {0}")]
     Pdf(String),
@@ -64,8 +64,8 @@ pub enum PackFault {
 /// Makes the pack of a job at a moment. `told` hears what is being made.
 ///
 /// # Errors
-/// [`PackFault`].
-pub fn pack(book: &Book, made_at: Moment, making: &Making<'_>, told: &mut Told<'_>) -> Result<Pack, PackFault> {
+/// [`PackError`].
+pub fn pack(book: &Book, made_at: Moment, making: &Making<'_>, told: &mut Told<'_>) -> Result<Pack, PackError> {
     let album = Album::of(book, making.originals, making.no_places, &mut |done, all| told("photos", done, all));
     let document = Document::with(book, made_at, &album, Some(making.signer.fingerprint()));
     let mut files = files_of(&document, book, &album, told)?;
@@ -95,7 +95,7 @@ pub(super) fn files_of(
     book: &Book,
     album: &Album,
     told: &mut Told<'_>,
-) -> Result<Vec<(String, Blob)>, PackFault> {
+) -> Result<Vec<(String, Blob)>, PackError> {
     let record = crate::record::jsonl(&book.entries).into_bytes();
     let photos = album.files();
     let pictures = Pictures::of(drawings(document), &photos);
@@ -136,7 +136,7 @@ impl Pictures {
 }
 
 /// The pages, tables and drawings alone, for a copy that goes without the record and the photos.
-pub(super) fn pages_of(document: &Document) -> Result<Vec<(String, Vec<u8>)>, PackFault> {
+pub(super) fn pages_of(document: &Document) -> Result<Vec<(String, Vec<u8>)>, PackError> {
     let pictures = Pictures::of(drawings(document), &[]);
     let sections = sheets::sections(document);
     let mut files = vec![(HTML.to_owned(), html::page(document, &sections, &pictures).into_bytes())];
@@ -151,8 +151,8 @@ pub(super) fn pages_of(document: &Document) -> Result<Vec<(String, Vec<u8>)>, Pa
 /// validators that know no later part. `None` where this build writes no PDF.
 ///
 /// # Errors
-/// [`PackFault::Pdf`].
-pub fn pdf_a1b(document: &Document, album: &Album) -> Result<Option<Vec<u8>>, PackFault> {
+/// [`PackError::Pdf`].
+pub fn pdf_a1b(document: &Document, album: &Album) -> Result<Option<Vec<u8>>, PackError> {
     #[cfg(feature = "pdf")]
     {
         let pictures = Pictures::of(drawings(document), &album.files());

@@ -16,7 +16,7 @@ use typst_pdf::{PdfOptions, PdfStandard, PdfStandards, Timestamp};
 use super::document::Document;
 use super::evening::Evening;
 use super::evening_pages;
-use super::pack::{PackFault, Pictures};
+use super::pack::{PackError, Pictures};
 use super::sheets::{REHEARSAL, Section, verdict};
 use super::text::when;
 use crate::moment::Moment;
@@ -50,21 +50,21 @@ struct Printed<'p> {
 /// Sets the pages of the pack.
 ///
 /// # Errors
-/// [`PackFault::Pdf`].
+/// [`PackError::Pdf`].
 pub(super) fn pdf(
     document: &Document,
     sections: &[Section],
     pictures: &Pictures,
     record: Option<&[u8]>,
-) -> Result<Vec<u8>, PackFault> {
+) -> Result<Vec<u8>, PackError> {
     pages(document, sections, pictures, record, PdfStandard::A_3b)
 }
 
 /// Sets the same pages as PDF/A-1b, which takes no attachments: for validators that know no later part.
 ///
 /// # Errors
-/// [`PackFault::Pdf`].
-pub(super) fn pdf_a1b(document: &Document, sections: &[Section], pictures: &Pictures) -> Result<Vec<u8>, PackFault> {
+/// [`PackError::Pdf`].
+pub(super) fn pdf_a1b(document: &Document, sections: &[Section], pictures: &Pictures) -> Result<Vec<u8>, PackError> {
     pages(document, sections, pictures, None, PdfStandard::A_1b)
 }
 
@@ -74,13 +74,13 @@ fn pages(
     pictures: &Pictures,
     record: Option<&[u8]>,
     standard: PdfStandard,
-) -> Result<Vec<u8>, PackFault> {
+) -> Result<Vec<u8>, PackError> {
     let printed = Printed {
         data: data(document, sections, pictures),
         pictures,
         record,
         // The same record at the same moment is the same document.
-        ident: format!("cladlog {} {}", document.record_sha256, document.made_at.to_rfc3339()),
+        ident: format!("cladlog {} {}", document.record_sha256, document.made_at),
         program: &document.program,
         made_at: &document.made_at,
         standard,
@@ -94,8 +94,8 @@ const EVENING_SIZES: [f64; 4] = [10.0, 9.0, 8.0, 7.0];
 /// Sets the evening report on one page, if any size lets it fit.
 ///
 /// # Errors
-/// [`PackFault::Pdf`].
-pub(super) fn evening(evening: &Evening, sections: &[Section]) -> Result<Vec<u8>, PackFault> {
+/// [`PackError::Pdf`].
+pub(super) fn evening(evening: &Evening, sections: &[Section]) -> Result<Vec<u8>, PackError> {
     let program = env!("CARGO_PKG_VERSION");
     let told: Vec<Value> = sections
         .iter()
@@ -124,7 +124,7 @@ pub(super) fn evening(evening: &Evening, sections: &[Section]) -> Result<Vec<u8>
         }),
         pictures: &none,
         record: None,
-        ident: format!("cladlog evening {} {} {}", evening.job, evening.date, evening.as_of.to_rfc3339()),
+        ident: format!("cladlog evening {} {} {}", evening.job, evening.date, evening.as_of),
         program,
         made_at: &evening.as_of,
         standard: PdfStandard::A_3b,
@@ -139,7 +139,7 @@ pub(super) fn evening(evening: &Evening, sections: &[Section]) -> Result<Vec<u8>
             break;
         }
     }
-    let set = last.ok_or_else(|| PackFault::Pdf("no size to set it in".to_owned()))?;
+    let set = last.ok_or_else(|| PackError::Pdf("no size to set it in".to_owned()))?;
     written(&set, &printed)
 }
 
@@ -157,11 +157,11 @@ pub(super) fn typesetting(
     std::iter::once(template).chain(files.into_iter().map(|(name, bytes)| (name, bytes.to_vec()))).collect()
 }
 
-fn set(printed: &Printed<'_>) -> Result<PagedDocument, PackFault> {
+fn set(printed: &Printed<'_>) -> Result<PagedDocument, PackError> {
     let fonts = fonts();
     let files = files(printed.data.clone(), printed.pictures, printed.record, &fonts);
     let sheets = Sheets::new(fonts, files)?;
-    typst::compile(&sheets).output.map_err(|faults| told(&faults))
+    typst::compile(&sheets).output.map_err(|errors| told(&errors))
 }
 
 /// The files that the template reads.
@@ -189,9 +189,9 @@ fn files(mut data: Value, pictures: &Pictures, record: Option<&[u8]>, fonts: &[F
     files
 }
 
-fn written(set: &PagedDocument, printed: &Printed<'_>) -> Result<Vec<u8>, PackFault> {
+fn written(set: &PagedDocument, printed: &Printed<'_>) -> Result<Vec<u8>, PackError> {
     let standards =
-        PdfStandards::new(&[printed.standard]).map_err(|fault| PackFault::Pdf(fault.message().to_string()))?;
+        PdfStandards::new(&[printed.standard]).map_err(|error| PackError::Pdf(error.message().to_string()))?;
     let options = PdfOptions {
         ident: Smart::Custom(printed.ident.clone()),
         creator: Smart::Custom(Some(format!("cladlog {}", printed.program))),
@@ -200,11 +200,11 @@ fn written(set: &PagedDocument, printed: &Printed<'_>) -> Result<Vec<u8>, PackFa
         tagged: true,
         ..PdfOptions::default()
     };
-    typst_pdf::pdf(set, &options).map_err(|faults| told(&faults))
+    typst_pdf::pdf(set, &options).map_err(|errors| told(&errors))
 }
 
-fn told(faults: &[typst::diag::SourceDiagnostic]) -> PackFault {
-    PackFault::Pdf(faults.first().map_or_else(String::new, |fault| fault.message.to_string()))
+fn told(errors: &[typst::diag::SourceDiagnostic]) -> PackError {
+    PackError::Pdf(errors.first().map_or_else(String::new, |error| error.message.to_string()))
 }
 
 fn drawing_file(index: usize) -> String {
@@ -212,6 +212,7 @@ fn drawing_file(index: usize) -> String {
 }
 
 fn timestamp(at: &Moment) -> Option<Timestamp> {
+    let at = at.instant();
     let part = |value: u32| u8::try_from(value).ok();
     let time = Datetime::from_ymd_hms(
         at.year(),
@@ -368,8 +369,8 @@ struct Sheets {
 }
 
 impl Sheets {
-    fn new(fonts: Vec<Font>, files: BTreeMap<String, Bytes>) -> Result<Self, PackFault> {
-        let path = VirtualPath::new("pack.typ").map_err(|fault| PackFault::Pdf(format!("{fault:?}")))?;
+    fn new(fonts: Vec<Font>, files: BTreeMap<String, Bytes>) -> Result<Self, PackError> {
+        let path = VirtualPath::new("pack.typ").map_err(|error| PackError::Pdf(format!("{error:?}")))?;
         let id = FileId::new(RootedPath::new(VirtualRoot::Project, path));
         Ok(Self {
             library: LazyHash::new(Library::default()),

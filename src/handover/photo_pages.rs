@@ -7,7 +7,6 @@ use super::pictures::{Album, Found, Picture};
 use super::sheets::{Block, split_hash};
 use super::text::{clock_on, when};
 use crate::day::{Book, PhotoUse, photos};
-use crate::moment::rfc3339;
 use crate::plain::visible;
 
 /// A photo on a page.
@@ -117,7 +116,7 @@ fn shown(photo: &PhotoTold) -> Shown {
     let happened = if photo.step.is_some() { "Step done" } else { "Recorded as of" };
     lines.push(match &photo.taken_at {
         Some(taken) => {
-            let taken = taken.with_timezone(photo.at.offset());
+            let taken = taken.at_offset(photo.at.offset());
             format!("Taken {}. {happened} {}.", when(&taken), clock_on(&photo.at, &taken))
         }
         None => format!("{happened} {}.", when(&photo.at)),
@@ -168,8 +167,8 @@ pub(super) fn rows(document: &Document) -> Vec<Vec<String>> {
             photo.entries.join(" "),
             photo.subjects.join(" "),
             or_empty(&photo.step),
-            rfc3339(&photo.at),
-            photo.taken_at.as_ref().map(rfc3339).unwrap_or_default(),
+            photo.at.to_string(),
+            photo.taken_at.map(|at| at.to_string()).unwrap_or_default(),
             photo.file.clone(),
             photo.stands.to_owned(),
             or_empty(&photo.path),

@@ -12,7 +12,7 @@ use crate::conditions::shade::{Facing, day, offset_at_noon};
 use crate::conditions::sun::Place;
 use crate::day::sealing_day::{SealPlan, Thing};
 use crate::day::{Book, Reading, State};
-use crate::moment::{Moment, rfc3339, rfc3339_option, serialize_rfc3339, span};
+use crate::moment::{Moment, span};
 use crate::record::Body;
 use crate::sealing::plan::{Labels, drawing};
 use crate::units::number::show;
@@ -26,16 +26,14 @@ pub struct JointTold {
     /// The part of the building.
     pub part: String,
     /// When it was primed.
-    #[serde(serialize_with = "serialize_rfc3339")]
     pub primed_at: Moment,
     /// When it might be gunned.
-    #[serde(serialize_with = "serialize_rfc3339")]
     pub opens_at: Moment,
     /// Until when.
-    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "rfc3339_option")]
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub closes_at: Option<Moment>,
     /// When it was gunned.
-    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "rfc3339_option")]
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub gunned_at: Option<Moment>,
     /// How the window ended: met, early, late, lapsed, again, running.
     pub state: &'static str,
@@ -74,7 +72,6 @@ pub struct ForecastTold {
     /// Id of the entry.
     pub entry: String,
     /// When it was taken up.
-    #[serde(serialize_with = "serialize_rfc3339")]
     pub at: Moment,
     /// Where it comes from.
     pub source: String,
@@ -88,7 +85,6 @@ pub struct SealPlanTold {
     /// Id of the entry.
     pub entry: String,
     /// When it was kept.
-    #[serde(serialize_with = "serialize_rfc3339")]
     pub at: Moment,
     /// What it comes to.
     pub says: String,
@@ -162,7 +158,7 @@ fn in_sun(state: &State, wall: &str, at: Moment) -> Option<bool> {
         Some(horizon) => facing.with_horizon(horizon).ok()?,
         None => facing,
     };
-    let date = at.date_naive();
+    let date = at.date();
     let sun = day(&place, date, offset_at_noon(date, state.job.time_zone), &[facing]).ok()?;
     Some(sun.walls.first()?.lit.iter().any(|lit| lit.from <= at && at < lit.to))
 }
@@ -371,7 +367,7 @@ pub(super) fn joints_csv(document: &Document) -> Vec<Vec<String>> {
         "primed_rain",
     ];
     let yes = |flag: bool| if flag { "yes" } else { "no" }.to_owned();
-    let time = |at: &Option<Moment>| at.as_ref().map(rfc3339).unwrap_or_default();
+    let time = |at: &Option<Moment>| at.as_ref().map(Moment::to_string).unwrap_or_default();
     let mut rows = vec![heading.map(str::to_owned).to_vec()];
     rows.extend(document.joints.iter().map(|joint| {
         let read = |weather: &Option<WeatherTold>| match weather {
@@ -387,8 +383,8 @@ pub(super) fn joints_csv(document: &Document) -> Vec<Vec<String>> {
         let mut row = vec![
             joint.subject.clone(),
             joint.part.clone(),
-            rfc3339(&joint.primed_at),
-            rfc3339(&joint.opens_at),
+            joint.primed_at.to_string(),
+            joint.opens_at.to_string(),
             time(&joint.closes_at),
             time(&joint.gunned_at),
             joint.state.to_owned(),

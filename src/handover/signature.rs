@@ -76,7 +76,7 @@ fn pem(key: &VerifyingKey) -> String {
 
 /// Why a signature does not hold.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-pub enum SignatureFault {
+pub enum SignatureError {
     /// The key can't be read, or is not written as the program writes it.
     #[error("it is not an Ed25519 public key as the program writes it: it was changed")]
     Key,
@@ -88,11 +88,11 @@ pub enum SignatureFault {
 /// Checks a signature; gives the fingerprint of the key.
 ///
 /// # Errors
-/// [`SignatureFault`].
-pub fn check_signature(signed: &[u8], signature: &[u8], public: &[u8]) -> Result<String, SignatureFault> {
-    let key = public_key(public).ok_or(SignatureFault::Key)?;
-    let signature = Signature::from_slice(signature).map_err(|_| SignatureFault::Signature)?;
-    key.verify_strict(signed, &signature).map_err(|_| SignatureFault::Signature)?;
+/// [`SignatureError`].
+pub fn check_signature(signed: &[u8], signature: &[u8], public: &[u8]) -> Result<String, SignatureError> {
+    let key = public_key(public).ok_or(SignatureError::Key)?;
+    let signature = Signature::from_slice(signature).map_err(|_| SignatureError::Signature)?;
+    key.verify_strict(signed, &signature).map_err(|_| SignatureError::Signature)?;
     Ok(fingerprint(&key))
 }
 

@@ -2,11 +2,11 @@
 
 use super::costs;
 use super::document::{Answered, Document};
-use super::pack::PackFault;
-use crate::moment::{Moment, rfc3339};
+use super::pack::PackError;
+use crate::moment::Moment;
 
 /// Every table: its path in the pack and its bytes.
-pub(super) fn tables(document: &Document) -> Result<Vec<(String, Vec<u8>)>, PackFault> {
+pub(super) fn tables(document: &Document) -> Result<Vec<(String, Vec<u8>)>, PackError> {
     let all = [
         ("steps", steps(document)),
         ("measurements", measurements(document)),
@@ -31,13 +31,13 @@ pub(super) fn tables(document: &Document) -> Result<Vec<(String, Vec<u8>)>, Pack
 /// Rows as comma-separated values, the headings first; formulas are disarmed.
 ///
 /// # Errors
-/// [`PackFault::Csv`].
-pub fn csv_text(rows: &[Vec<String>]) -> Result<Vec<u8>, PackFault> {
+/// [`PackError::Csv`].
+pub fn csv_text(rows: &[Vec<String>]) -> Result<Vec<u8>, PackError> {
     let mut writer = csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(Vec::new());
     for row in rows {
-        writer.write_record(row.iter().map(|cell| guarded(cell))).map_err(|error| PackFault::Csv(error.to_string()))?;
+        writer.write_record(row.iter().map(|cell| guarded(cell))).map_err(|error| PackError::Csv(error.to_string()))?;
     }
-    writer.into_inner().map_err(|error| PackFault::Csv(error.to_string()))
+    writer.into_inner().map_err(|error| PackError::Csv(error.to_string()))
 }
 
 /// A cell that a spreadsheet would run as a formula gets an apostrophe in front; numbers stay numbers.
@@ -55,7 +55,7 @@ fn heading(columns: &[&str]) -> Vec<Vec<String>> {
 }
 
 fn time(moment: &Option<Moment>) -> String {
-    moment.as_ref().map(rfc3339).unwrap_or_default()
+    moment.as_ref().map(Moment::to_string).unwrap_or_default()
 }
 
 fn or_empty(text: &Option<String>) -> String {
@@ -75,7 +75,7 @@ fn steps(document: &Document) -> Vec<Vec<String>> {
     rows.extend(document.steps.iter().map(|step| {
         vec![
             step.entry.clone(),
-            rfc3339(&step.at),
+            step.at.to_string(),
             step.by.clone(),
             step.subject.clone(),
             step.step.clone(),
@@ -113,7 +113,7 @@ fn measurements(document: &Document) -> Vec<Vec<String>> {
         rows.extend(step.answers.iter().map(|answer| {
             vec![
                 step.entry.clone(),
-                rfc3339(&step.at),
+                step.at.to_string(),
                 step.subject.clone(),
                 step.step.clone(),
                 answer.ask.clone(),
@@ -147,7 +147,7 @@ fn readings(document: &Document) -> Vec<Vec<String>> {
     rows.extend(document.readings.iter().map(|reading| {
         vec![
             reading.entry.clone(),
-            rfc3339(&reading.at),
+            reading.at.to_string(),
             reading.subject.clone(),
             number(reading.air_c),
             number(reading.humidity_pct),
@@ -182,8 +182,8 @@ fn windows(document: &Document) -> Vec<Vec<String>> {
             window.title.clone(),
             window.subject.clone(),
             window.from_entry.clone(),
-            rfc3339(&window.began_at),
-            rfc3339(&window.opens_at),
+            window.began_at.to_string(),
+            window.opens_at.to_string(),
             time(&window.closes_at),
             time(&window.answered_at),
             or_empty(&window.to_entry),
@@ -241,7 +241,7 @@ fn defects(document: &Document) -> Vec<Vec<String>> {
             defect.what.clone(),
             defect.state.to_owned(),
             defect.opened_by.clone(),
-            rfc3339(&defect.opened_at),
+            defect.opened_at.to_string(),
             or_empty(&defect.how),
             or_empty(&defect.person),
             time(&defect.ended_at),
@@ -257,8 +257,8 @@ fn entries(document: &Document) -> Vec<Vec<String>> {
     rows.extend(document.log.iter().map(|entry| {
         vec![
             entry.id.clone(),
-            rfc3339(&entry.happened_at),
-            rfc3339(&entry.recorded_at),
+            entry.happened_at.to_string(),
+            entry.recorded_at.to_string(),
             entry.by.clone(),
             entry.kind.clone(),
             entry.subject.clone(),
@@ -278,7 +278,7 @@ fn hours(document: &Document) -> Vec<Vec<String>> {
             vec![
                 day.date.clone(),
                 person.name.clone(),
-                rfc3339(&person.since),
+                person.since.to_string(),
                 person.hours.map(number).unwrap_or_default(),
             ]
         }));
@@ -289,7 +289,7 @@ fn hours(document: &Document) -> Vec<Vec<String>> {
 fn cautions(document: &Document) -> Vec<Vec<String>> {
     let mut rows = heading(&["date", "caution", "title", "person", "acknowledged_at"]);
     rows.extend(document.cautions.iter().map(|one| {
-        vec![one.date.clone(), one.caution.clone(), one.title.clone(), one.person.clone(), rfc3339(&one.at)]
+        vec![one.date.clone(), one.caution.clone(), one.title.clone(), one.person.clone(), one.at.to_string()]
     }));
     rows
 }

@@ -9,5 +9,5 @@ pub(super) fn when(moment: &Moment) -> String {
 
 /// A moment for people on a known day: the clock time, with the day in front where it is another.
 pub(super) fn clock_on(moment: &Moment, day: &Moment) -> String {
-    if moment.date_naive() == day.date_naive() { moment.format("%H:%M").to_string() } else { when(moment) }
+    if moment.date() == day.date() { moment.format("%H:%M").to_string() } else { when(moment) }
 }

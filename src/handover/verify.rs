@@ -9,13 +9,13 @@ use super::document::Document;
 use super::manifest::{FileLine, MANIFEST, Manifest};
 use super::pack::{PDF, RECORD, files_of, has_pdf};
 use super::pictures::{Album, Found, Originals};
-use super::signature::{PUBLIC_KEY, SIGNATURE, SignatureFault, check_signature};
+use super::signature::{PUBLIC_KEY, SIGNATURE, SignatureError, check_signature};
 use super::zipped::is_plain;
 use crate::day::{Book, photos};
 use crate::digest::sha256_hex;
 use crate::moment::Moment;
 use crate::photos::PhotoSort;
-use crate::record::{Entry, EntryFault, LineFault, Link, check_chain};
+use crate::record::{Entry, EntryError, LineError, Link, check_chain};
 
 /// What was found where a pack should be.
 #[derive(Debug, Clone, Default)]
@@ -112,8 +112,8 @@ pub fn verify(contents: &Contents) -> Verified {
     let mut verified = Verified { failures: contents.failures.clone(), files, ..Verified::default() };
     let manifest = match contents.files.get(MANIFEST).map(|bytes| Manifest::open(bytes)) {
         Some(Ok(manifest)) => Some(manifest),
-        Some(Err(fault)) => {
-            verified.failures.push(Failed::file(MANIFEST, fault.to_string()));
+        Some(Err(error)) => {
+            verified.failures.push(Failed::file(MANIFEST, error.to_string()));
             None
         }
         None => {
@@ -149,9 +149,9 @@ fn check_signature_of(contents: &Contents, verified: &mut Verified) {
         (None, ..) => {}
         (Some(manifest), Some(signature), Some(key)) => match check_signature(manifest, signature, key) {
             Ok(fingerprint) => verified.signed_by = Some(fingerprint),
-            Err(fault @ SignatureFault::Key) => verified.failures.push(Failed::file(PUBLIC_KEY, fault.to_string())),
-            Err(fault @ SignatureFault::Signature) => {
-                verified.failures.push(Failed::file(SIGNATURE, fault.to_string()));
+            Err(error @ SignatureError::Key) => verified.failures.push(Failed::file(PUBLIC_KEY, error.to_string())),
+            Err(error @ SignatureError::Signature) => {
+                verified.failures.push(Failed::file(SIGNATURE, error.to_string()));
                 verified.failures.push(Failed::file(PUBLIC_KEY, "manifest.sig was not made with it"));
             }
         },
@@ -182,9 +182,9 @@ fn check_files(manifest: &Manifest, contents: &Contents, failures: &mut Vec<Fail
 fn check_record(bytes: &[u8], verified: &mut Verified) -> Vec<Entry> {
     let mut entries = Vec::new();
     let mut links = Vec::new();
-    let mut faults = Vec::new();
+    let mut errors = Vec::new();
     let mut more: u64 = 0;
-    let mut fail = |fault: Failed| if faults.len() < MOST_NAMED { faults.push(fault) } else { more += 1 };
+    let mut fail = |error: Failed| if errors.len() < MOST_NAMED { errors.push(error) } else { more += 1 };
     for (index, line) in bytes.split_inclusive(|byte| *byte == b'\n').enumerate() {
         verified.entries += 1;
         match opened(line) {
@@ -193,17 +193,17 @@ fn check_record(bytes: &[u8], verified: &mut Verified) -> Vec<Entry> {
                 entries.push(entry);
             }
             Err(unopened) => {
-                let LineFault { link, fault } = *unopened;
+                let LineError { link, error } = *unopened;
                 let id = link.as_ref().map_or_else(|| format!("line {}", index + 1), |link| link.id.clone());
-                fail(Failed::entry(id, fault.to_string()));
+                fail(Failed::entry(id, error.to_string()));
                 links.extend(link);
             }
         }
     }
     // Devices may lie between one another; each has its own chain, by its own numbers.
     links.sort_by(|a, b| (&a.device, a.seq).cmp(&(&b.device, b.seq)));
-    check_chain(links).into_iter().for_each(|fault| fail(Failed::entry(fault.id, fault.what)));
-    verified.failures.append(&mut faults);
+    check_chain(links).into_iter().for_each(|error| fail(Failed::entry(error.id, error.what)));
+    verified.failures.append(&mut errors);
     if more > 0 {
         verified.failures.push(Failed::file(RECORD, format!("{more} more of its entries do not hold")));
     }
@@ -211,8 +211,8 @@ fn check_record(bytes: &[u8], verified: &mut Verified) -> Vec<Entry> {
 }
 
 /// A line of record.jsonl as an entry.
-fn opened(line: &[u8]) -> Result<Entry, Box<LineFault>> {
-    let unreadable = |what: &str| Box::new(LineFault { link: None, fault: EntryFault::Unreadable(what.to_owned()) });
+fn opened(line: &[u8]) -> Result<Entry, Box<LineError>> {
+    let unreadable = |what: &str| Box::new(LineError { link: None, error: EntryError::Unreadable(what.to_owned()) });
     let line =
         line.strip_suffix(b"\n").ok_or_else(|| unreadable("it has no line break at its end: it is cut short"))?;
     Entry::from_jsonl(std::str::from_utf8(line).map_err(|_| unreadable("it is not UTF-8"))?)
@@ -226,10 +226,10 @@ fn compare(manifest: &Manifest, entries: Vec<Entry>, contents: &Contents, verifi
     };
     let book = match Book::open(entries) {
         Ok(book) => book,
-        Err(fault) if manifest.program == env!("CARGO_PKG_VERSION") => {
-            return fail(verified, RECORD, fault.to_string());
+        Err(error) if manifest.program == env!("CARGO_PKG_VERSION") => {
+            return fail(verified, RECORD, error.to_string());
         }
-        Err(fault) => return verified.notes.push(format!("not compared with the record: {fault}")),
+        Err(error) => return verified.notes.push(format!("not compared with the record: {error}")),
     };
     if manifest.program != env!("CARGO_PKG_VERSION") {
         return verified.notes.push(format!(
@@ -252,7 +252,7 @@ fn compare(manifest: &Manifest, entries: Vec<Entry>, contents: &Contents, verifi
     let document = Document::with(&book, made_at, &album, verified.signed_by.clone());
     let files = match files_of(&document, &book, &album, &mut |_, _, _| ()) {
         Ok(files) => files,
-        Err(fault) => return fail(verified, RECORD, fault.to_string()),
+        Err(error) => return fail(verified, RECORD, error.to_string()),
     };
     let written: BTreeMap<&str, (u64, String)> =
         files.iter().map(|(path, blob)| (path.as_str(), (blob.len(), blob.sha256().into_owned()))).collect();
@@ -281,7 +281,7 @@ fn compare(manifest: &Manifest, entries: Vec<Entry>, contents: &Contents, verifi
     match Manifest::of(&document, lines) {
         Ok(expected) if expected == *manifest => {}
         Ok(_) => fail(verified, MANIFEST, "it does not say what the record says".to_owned()),
-        Err(fault) => fail(verified, MANIFEST, fault.to_string()),
+        Err(error) => fail(verified, MANIFEST, error.to_string()),
     }
     let copies = document.photos.iter().filter(|photo| photo.stands == "copy").count();
     if copies > 0 {

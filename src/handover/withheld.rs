@@ -7,8 +7,8 @@ use std::collections::BTreeMap;
 use serde_json::Value;
 
 use super::document::Document;
-use super::pack::PackFault;
-use crate::day::{Book, ReplayFault};
+use super::pack::PackError;
+use crate::day::{Book, ReplayError};
 use crate::moment::Moment;
 use crate::record::{Body, Entry};
 
@@ -20,16 +20,16 @@ pub struct Withheld {
 
 /// Why names can't be withheld.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-pub enum WithheldFault {
+pub enum WithheldError {
     /// The record names nobody so.
     #[error("nobody in this record is called '{0}': a name is withheld as it is written in full")]
     Unknown(String),
     /// The record can't be replayed.
     #[error(transparent)]
-    Replay(#[from] ReplayFault),
+    Replay(#[from] ReplayError),
     /// The pages can't be made.
     #[error(transparent)]
-    Pack(#[from] PackFault),
+    Pack(#[from] PackError),
     /// An entry can't be written with the label.
     #[error("entry {entry} can't be written without the name: {why}")]
     Entry {
@@ -53,8 +53,8 @@ impl Withheld {
     /// The pages, tables and drawings of the pack without the names.
     ///
     /// # Errors
-    /// [`WithheldFault`].
-    pub fn copy(&self, book: &Book, made_at: Moment) -> Result<ReadingCopy, WithheldFault> {
+    /// [`WithheldError`].
+    pub fn copy(&self, book: &Book, made_at: Moment) -> Result<ReadingCopy, WithheldError> {
         let mut document = Document::of(&self.book(book)?, made_at);
         document.withheld = self.len();
         let files = super::pack::pages_of(&document)?;
@@ -67,8 +67,8 @@ impl Withheld {
     /// job first.
     ///
     /// # Errors
-    /// [`WithheldFault::Unknown`] for a name that is neither of the job nor in any entry.
-    pub fn of(book: &Book, names: &[String]) -> Result<Self, WithheldFault> {
+    /// [`WithheldError::Unknown`] for a name that is neither of the job nor in any entry.
+    pub fn of(book: &Book, names: &[String]) -> Result<Self, WithheldError> {
         let people = &book.state.job.people;
         let wanted = |name: &String| names.is_empty() || names.contains(name);
         let mut labels = BTreeMap::new();
@@ -82,7 +82,7 @@ impl Withheld {
             }
             let known = |entry: &Entry| entry.by == *name || entry.body.names().contains(&name.as_str());
             if !book.entries.iter().any(known) {
-                return Err(WithheldFault::Unknown(crate::units::number::shortened(name)));
+                return Err(WithheldError::Unknown(crate::units::number::shortened(name)));
             }
             let number = labels.len() + 1;
             labels.insert(name.clone(), format!("Person {number}"));
@@ -106,14 +106,14 @@ impl Withheld {
     /// alone, or a name misspelt in a remark, is not found. The text of the sequence is left as it is.
     ///
     /// # Errors
-    /// [`WithheldFault`].
-    pub fn book(&self, book: &Book) -> Result<Book, WithheldFault> {
+    /// [`WithheldError`].
+    pub fn book(&self, book: &Book) -> Result<Book, WithheldError> {
         let entries = book.entries.iter().map(|entry| self.entry(entry)).collect::<Result<_, _>>()?;
         Ok(Book::open(entries)?)
     }
 
-    fn entry(&self, entry: &Entry) -> Result<Entry, WithheldFault> {
-        let fault = |error: serde_json::Error| WithheldFault::Entry { entry: entry.id(), why: error.to_string() };
+    fn entry(&self, entry: &Entry) -> Result<Entry, WithheldError> {
+        let error = |error: serde_json::Error| WithheldError::Entry { entry: entry.id(), why: error.to_string() };
         let body = match &entry.body {
             Body::Unknown { kind, body } => {
                 let mut body = body.clone();
@@ -121,9 +121,9 @@ impl Withheld {
                 Body::Unknown { kind: kind.clone(), body }
             }
             known => {
-                let mut value = serde_json::to_value(known).map_err(fault)?;
+                let mut value = serde_json::to_value(known).map_err(error)?;
                 self.replace(&mut value);
-                serde_json::from_value(value).map_err(fault)?
+                serde_json::from_value(value).map_err(error)?
             }
         };
         Ok(Entry { by: self.without(&entry.by), body, ..entry.clone() })

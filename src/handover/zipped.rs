@@ -43,7 +43,7 @@ const SMALL: u64 = 1_000_000;
 
 /// Why a zip is no pack. Names are shortened, and shown so that no terminal obeys them.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-pub enum ZipFault {
+pub enum ZipError {
     /// It can't be written.
     #[error("the zip can't be written: {0}")]
     Write(String),
@@ -86,8 +86,8 @@ pub enum ZipFault {
 /// Zips files into one folder. Times come from `made_at`, names are in the order given.
 ///
 /// # Errors
-/// [`ZipFault::Write`].
-pub fn zip_of(folder: &str, files: &[(String, Vec<u8>)], made_at: &Moment) -> Result<Vec<u8>, ZipFault> {
+/// [`ZipError::Write`].
+pub fn zip_of(folder: &str, files: &[(String, Vec<u8>)], made_at: &Moment) -> Result<Vec<u8>, ZipError> {
     let files: Vec<(String, Blob)> = files.iter().map(|(path, bytes)| (path.clone(), bytes.clone().into())).collect();
     let mut zip = Vec::new();
     zip_into(folder, &files, made_at, &mut |bytes| {
@@ -101,15 +101,16 @@ pub fn zip_of(folder: &str, files: &[(String, Vec<u8>)], made_at: &Moment) -> Re
 /// pieces, in their order.
 ///
 /// # Errors
-/// [`ZipFault::Write`]: a file can't be read, or `give` fails.
+/// [`ZipError::Write`]: a file can't be read, or `give` fails.
 pub fn zip_into(
     folder: &str,
     files: &[(String, Blob)],
     made_at: &Moment,
     give: &mut dyn FnMut(&[u8]) -> std::io::Result<()>,
-) -> Result<(), ZipFault> {
-    let failed = |error: zip::result::ZipError| ZipFault::Write(error.to_string());
-    let halted = |error: std::io::Error| ZipFault::Write(error.to_string());
+) -> Result<(), ZipError> {
+    let failed = |error: zip::result::ZipError| ZipError::Write(error.to_string());
+    let halted = |error: std::io::Error| ZipError::Write(error.to_string());
+    let made_at = made_at.instant();
     let year = u16::try_from(made_at.year()).unwrap_or_default();
     let part = |value: u32| u8::try_from(value).unwrap_or_default();
     let time = DateTime::from_date_and_time(
@@ -209,8 +210,8 @@ pub fn is_zip(bytes: &[u8]) -> bool {
 /// The folder and the files of a zip, by path within the folder.
 ///
 /// # Errors
-/// [`ZipFault`]; nothing is written anywhere.
-pub fn unzip(bytes: &[u8]) -> Result<(String, BTreeMap<String, Vec<u8>>), ZipFault> {
+/// [`ZipError`]; nothing is written anywhere.
+pub fn unzip(bytes: &[u8]) -> Result<(String, BTreeMap<String, Vec<u8>>), ZipError> {
     let mut files = BTreeMap::new();
     let folder = walk(Cursor::new(bytes), &mut |path, _, content| {
         let mut held = Vec::new();
@@ -224,9 +225,9 @@ pub fn unzip(bytes: &[u8]) -> Result<(String, BTreeMap<String, Vec<u8>>), ZipFau
 /// The same of a zip on the disk: all that is not [held](held) stays there until it is wanted.
 ///
 /// # Errors
-/// [`ZipFault`]; nothing is written anywhere.
-pub fn open_zip(place: &Path) -> Result<(String, Contents), ZipFault> {
-    let unread = |error: std::io::Error| ZipFault::Read(error.to_string());
+/// [`ZipError`]; nothing is written anywhere.
+pub fn open_zip(place: &Path) -> Result<(String, Contents), ZipError> {
+    let unread = |error: std::io::Error| ZipError::Read(error.to_string());
     let file = std::fs::File::open(place).map_err(unread)?;
     let mut contents = Contents::default();
     let folder = walk(std::io::BufReader::new(file), &mut |path, index, content| {
@@ -285,27 +286,27 @@ type Each<'e> = dyn FnMut(&str, usize, &mut dyn Read) -> std::io::Result<()> + '
 /// Goes through the files of a zip; gives the folder that they lie in.
 ///
 /// Everything that the zip says of itself is looked at before anything in it is unpacked.
-fn walk<R: Read + Seek>(from: R, each: &mut Each<'_>) -> Result<String, ZipFault> {
-    let failed = |error: zip::result::ZipError| ZipFault::Read(error.to_string());
+fn walk<R: Read + Seek>(from: R, each: &mut Each<'_>) -> Result<String, ZipError> {
+    let failed = |error: zip::result::ZipError| ZipError::Read(error.to_string());
     let left = Cell::new(MOST_LIST);
     let mut archive = ZipArchive::new(Bounded { from, left: &left }).map_err(|error| match left.get() {
-        0 => ZipFault::TooLarge("the list of its files alone is longer than that of any pack".to_owned()),
+        0 => ZipError::TooLarge("the list of its files alone is longer than that of any pack".to_owned()),
         _ => failed(error),
     })?;
     // The list is read; what follows has bounds of its own.
     left.set(u64::MAX);
     if archive.len() > MOST_FILES {
-        return Err(ZipFault::TooLarge(format!("{} files", archive.len())));
+        return Err(ZipError::TooLarge(format!("{} files", archive.len())));
     }
     if archive.has_duplicate_names() {
         let list_at = archive.central_directory_start();
         let name = named_twice(archive.into_inner(), list_at).ok().flatten();
-        return Err(ZipFault::Twice(name.unwrap_or_else(|| "one of its files".to_owned())));
+        return Err(ZipError::Twice(name.unwrap_or_else(|| "one of its files".to_owned())));
     }
     let (folder, listed) = listed(&archive)?;
     agree(&mut archive, &listed)?;
     for Listed { index, name, path, size } in &listed {
-        let unread = |what: String| ZipFault::File(shown(name), what);
+        let unread = |what: String| ZipError::File(shown(name), what);
         // Reading stops where a file goes on behind the size that it claims, and fails where its sum does not fit.
         let mut content =
             Counted { from: archive.by_index(*index).map_err(|error| unread(error.to_string()))?, read: 0 };
@@ -329,8 +330,8 @@ struct Listed {
 }
 
 /// The folder and the files that a zip lists, if all of them may be in a pack.
-fn listed<R: Read + Seek>(archive: &ZipArchive<R>) -> Result<(String, Vec<Listed>), ZipFault> {
-    let failed = |error: zip::result::ZipError| ZipFault::Read(error.to_string());
+fn listed<R: Read + Seek>(archive: &ZipArchive<R>) -> Result<(String, Vec<Listed>), ZipError> {
+    let failed = |error: zip::result::ZipError| ZipError::Read(error.to_string());
     let mut folder: Option<String> = None;
     let mut names = BTreeSet::new();
     let mut listed = Vec::new();
@@ -340,48 +341,48 @@ fn listed<R: Read + Seek>(archive: &ZipArchive<R>) -> Result<(String, Vec<Listed
         let name = entry.name().map_err(failed)?.into_owned();
         // Some programs go by one form of the name, others by another.
         if entry.name_raw() != name.as_bytes() || !is_plain(name.strip_suffix('/').unwrap_or(&name)) {
-            return Err(ZipFault::Name(shown(&name)));
+            return Err(ZipError::Name(shown(&name)));
         }
         if !entry.unix_mode().is_none_or(|mode| matches!(mode & 0o170_000, 0 | 0o100_000 | 0o040_000)) {
-            return Err(ZipFault::Link(shown(&name)));
+            return Err(ZipError::Link(shown(&name)));
         }
         if entry.encrypted() {
-            return Err(ZipFault::Encrypted(shown(&name)));
+            return Err(ZipError::Encrypted(shown(&name)));
         }
         if entry.is_dir() {
             continue;
         }
-        let Some((top, path)) = name.split_once('/') else { return Err(ZipFault::Folder(shown(&name))) };
+        let Some((top, path)) = name.split_once('/') else { return Err(ZipError::Folder(shown(&name))) };
         if folder.get_or_insert_with(|| top.to_owned()) != top {
-            return Err(ZipFault::Folder(shown(&name)));
+            return Err(ZipError::Folder(shown(&name)));
         }
         if !names.insert(path.to_lowercase()) {
-            return Err(ZipFault::Capitals(shown(&name)));
+            return Err(ZipError::Capitals(shown(&name)));
         }
         let (size, packed, path) = (entry.size(), entry.compressed_size(), path.to_owned());
         let growth = if held(&path).is_some() { MOST_GROWTH_HELD } else { MOST_GROWTH };
         if size > held(&path).unwrap_or(MOST_BYTES) || size > SMALL.max(packed.saturating_mul(growth)) {
-            return Err(ZipFault::TooLarge(format!("{}, {size} bytes packed into {packed}", shown(&name))));
+            return Err(ZipError::TooLarge(format!("{}, {size} bytes packed into {packed}", shown(&name))));
         }
         left = left.checked_sub(size).ok_or_else(|| {
-            ZipFault::TooLarge(format!("from {} on, more than {} GB", shown(&name), MOST_BYTES / 1_000_000_000))
+            ZipError::TooLarge(format!("from {} on, more than {} GB", shown(&name), MOST_BYTES / 1_000_000_000))
         })?;
         listed.push(Listed { index, name, path, size });
     }
-    Ok((folder.ok_or_else(|| ZipFault::Read("it is empty".to_owned()))?, listed))
+    Ok((folder.ok_or_else(|| ZipError::Read("it is empty".to_owned()))?, listed))
 }
 
 /// Whether the list at the end says what stands at the places that it names: no byte belongs to two files, and no file
 /// lies there that the list leaves out.
-fn agree<R: Read + Seek>(archive: &mut ZipArchive<R>, listed: &[Listed]) -> Result<(), ZipFault> {
+fn agree<R: Read + Seek>(archive: &mut ZipArchive<R>, listed: &[Listed]) -> Result<(), ZipError> {
     let Err(error) = archive.validate_header_consistency() else { return Ok(()) };
     for one in listed {
         let options = ZipReadOptions::new().enforce_header_consistency(true);
         if let Err(error) = archive.by_index_with_options(one.index, options) {
-            return Err(ZipFault::Heads(shown(&one.name), error.to_string()));
+            return Err(ZipError::Heads(shown(&one.name), error.to_string()));
         }
     }
-    Err(ZipFault::Read(error.to_string()))
+    Err(ZipError::Read(error.to_string()))
 }
 
 /// A name that the list of a zip has twice: the reader keeps only one of the two (APPNOTE 4.3.12 has the form).

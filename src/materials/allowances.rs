@@ -134,7 +134,7 @@ impl Allowance {
     /// # Errors
     /// [`OutOfRange`], with the field.
     pub fn check(&self) -> Result<(), (&'static str, OutOfRange)> {
-        let about = |field| move |fault| (field, fault);
+        let about = |field| move |error| (field, error);
         RATE.check(self.rate).map_err(about("rate"))?;
         PACK.check(self.pack).map_err(about("pack"))?;
         WASTE.check(self.waste_pct).map_err(about("waste_pct"))?;

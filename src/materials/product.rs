@@ -2,7 +2,7 @@
 //!
 //! The words are the trade's own. A sequence may name others; those are counted in pieces and matched with nothing.
 
-use crate::units::number::{NumberFault, parse_decimal, shortened, show};
+use crate::units::number::{NumberError, parse_decimal, shortened, show};
 
 /// The most of one product that one entry may count, in its unit.
 pub const MOST: i64 = 100_000;
@@ -70,10 +70,10 @@ pub struct Amount(i64);
 
 /// Why a count was not taken.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
-pub enum AmountFault {
+pub enum AmountError {
     /// Not a number.
     #[error("{0}")]
-    Number(#[from] NumberFault),
+    Number(#[from] NumberError),
     /// Nothing, or less than nothing.
     #[error("{0} is none: a count is more than 0")]
     None(String),
@@ -103,17 +103,17 @@ impl Amount {
     /// Reads a count as it was typed: more than 0, at most [`MOST`], at most three decimals.
     ///
     /// # Errors
-    /// [`AmountFault`], worded for the person who typed it.
-    pub fn typed(text: &str) -> Result<Self, AmountFault> {
+    /// [`AmountError`], worded for the person who typed it.
+    pub fn typed(text: &str) -> Result<Self, AmountError> {
         let value = parse_decimal(text)?;
         let given = shortened(text.trim());
         if text.trim().split_once('.').is_some_and(|(_, decimals)| decimals.trim_end_matches('0').len() > 3) {
-            return Err(AmountFault::Fine(given));
+            return Err(AmountError::Fine(given));
         }
         if value <= 0.0 {
-            Err(AmountFault::None(given))
+            Err(AmountError::None(given))
         } else if value > MOST as f64 {
-            Err(AmountFault::Absurd(given))
+            Err(AmountError::Absurd(given))
         } else {
             Ok(Self::of(value))
         }

@@ -108,29 +108,29 @@ pub struct TakeoffLine {
 
 /// Why no take-off can be made.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
-pub enum TakeoffFault {
+pub enum TakeoffError {
     /// Nothing to take off.
     #[error("there is no wall to take off")]
     NoWall,
     /// A number of a wall out of its range.
-    #[error("wall {wall}: {field}: {fault}")]
+    #[error("wall {wall}: {field}: {error}")]
     Wall {
         /// The wall's key.
         wall: String,
         /// Which number.
         field: &'static str,
         /// What is out of range.
-        fault: OutOfRange,
+        error: OutOfRange,
     },
     /// An allowance out of its range.
-    #[error("allowance for {item}: {field}: {fault}")]
+    #[error("allowance for {item}: {field}: {error}")]
     Allowance {
         /// What it is for.
         item: String,
         /// Which number.
         field: &'static str,
         /// What is out of range.
-        fault: OutOfRange,
+        error: OutOfRange,
     },
 }
 
@@ -140,7 +140,7 @@ pub enum TakeoffFault {
 /// Lines whose need is nought are left out.
 ///
 /// # Errors
-/// [`TakeoffFault`] when there is no wall, or a number is negative, not a number or absurdly large.
+/// [`TakeoffError`] when there is no wall, or a number is negative, not a number or absurdly large.
 ///
 /// # Example
 /// ```
@@ -152,13 +152,13 @@ pub enum TakeoffFault {
 /// // One a crossing, 5 % waste: 100.8, so two boxes of 100.
 /// assert_eq!((clips.needed, clips.order), (96.0, 2));
 /// ```
-pub fn take_off(walls: &[WallQuantities], allowances: &[Allowance]) -> Result<Vec<TakeoffLine>, TakeoffFault> {
+pub fn take_off(walls: &[WallQuantities], allowances: &[Allowance]) -> Result<Vec<TakeoffLine>, TakeoffError> {
     if walls.is_empty() {
-        return Err(TakeoffFault::NoWall);
+        return Err(TakeoffError::NoWall);
     }
     for allowance in allowances {
         let item = || allowance.item.clone();
-        allowance.check().map_err(|(field, fault)| TakeoffFault::Allowance { item: item(), field, fault })?;
+        allowance.check().map_err(|(field, error)| TakeoffError::Allowance { item: item(), field, error })?;
     }
     walls.iter().try_for_each(check_wall)?;
     let mut lines = Vec::new();
@@ -219,8 +219,8 @@ fn line(allowance: &Allowance, item: String, amount: f64) -> TakeoffLine {
     }
 }
 
-fn check_wall(wall: &WallQuantities) -> Result<(), TakeoffFault> {
-    let about = |field| move |fault| TakeoffFault::Wall { wall: wall.wall.clone(), field, fault };
+fn check_wall(wall: &WallQuantities) -> Result<(), TakeoffError> {
+    let about = |field| move |error| TakeoffError::Wall { wall: wall.wall.clone(), field, error };
     let counts = [
         ("crossings", wall.crossings),
         ("joints", wall.joints),

@@ -65,8 +65,8 @@ impl Camera {
     pub fn taken_at(&self, zone: Tz) -> Option<(Moment, bool)> {
         let taken = self.taken?;
         match self.offset {
-            Some(offset) => Some((offset.from_local_datetime(&taken).single()?, false)),
-            None => Some((zone.from_local_datetime(&taken).earliest()?.fixed_offset(), true)),
+            Some(offset) => Some((offset.from_local_datetime(&taken).single()?.into(), false)),
+            None => Some((zone.from_local_datetime(&taken).earliest()?.into(), true)),
         }
     }
 }

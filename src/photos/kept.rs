@@ -16,7 +16,7 @@ pub struct Kept {
 
 /// Why an original could not be kept or read.
 #[derive(Debug, thiserror::Error)]
-pub enum KeptFault {
+pub enum KeptError {
     /// The file that was to be kept is not the one that was looked over.
     #[error("{}: was changed while it was being recorded; record it again", .0.display())]
     Changed(PathBuf),
@@ -55,12 +55,12 @@ impl Kept {
     /// been called. One that is there already stays.
     ///
     /// # Errors
-    /// [`KeptFault`]; nothing half written is left.
-    pub fn keep(&self, from: &Path, sha256: &str, sort: PhotoSort) -> Result<(), KeptFault> {
+    /// [`KeptError`]; nothing half written is left.
+    pub fn keep(&self, from: &Path, sha256: &str, sort: PhotoSort) -> Result<(), KeptError> {
         let place = self.place(sha256, sort);
         let disk = |path: &Path, what: &'static str| {
             let path = path.to_owned();
-            move |why: std::io::Error| KeptFault::Disk { path, what, why }
+            move |why: std::io::Error| KeptError::Disk { path, what, why }
         };
         if is_whole(&place, sha256) {
             return Ok(());
@@ -69,7 +69,7 @@ impl Kept {
         let part = self.folder.join(format!("{}.part-{}", name_of(sha256), std::process::id()));
         let kept = copy(from, &part)
             .map_err(disk(&place, "the photo can't be kept"))
-            .and_then(|digest| if digest == sha256 { Ok(()) } else { Err(KeptFault::Changed(from.to_owned())) })
+            .and_then(|digest| if digest == sha256 { Ok(()) } else { Err(KeptError::Changed(from.to_owned())) })
             .and_then(|()| std::fs::rename(&part, &place).map_err(disk(&place, "the photo can't be kept")));
         if kept.is_err() {
             // What is left of it is of no use to anybody.
@@ -81,9 +81,9 @@ impl Kept {
     /// Makes the names of what was kept durable.
     ///
     /// # Errors
-    /// [`KeptFault::Disk`].
-    pub fn settle(&self) -> Result<(), KeptFault> {
-        let disk = |why| KeptFault::Disk { path: self.folder.clone(), what: "can't be made durable", why };
+    /// [`KeptError::Disk`].
+    pub fn settle(&self) -> Result<(), KeptError> {
+        let disk = |why| KeptError::Disk { path: self.folder.clone(), what: "can't be made durable", why };
         sync_folder(&self.folder).map_err(disk)
     }
 

@@ -4,7 +4,7 @@
 //! JPEG, PNG, WebP and HEIC are told apart by what is in the file, never by its name. Originals are never changed.
 
 mod camera;
-mod fault;
+mod error;
 mod kept;
 mod many;
 mod room;
@@ -14,8 +14,8 @@ mod sort;
 mod strip;
 
 pub use camera::{Camera, Direction, Place, camera};
-pub use fault::PhotoFault;
-pub use kept::{Kept, KeptFault};
+pub use error::PhotoError;
+pub use kept::{Kept, KeptError};
 pub use many::each;
 pub use room::{MOST_PICTURE_MEMORY, Room, Share, room_for_file};
 pub use small::{SMALL_PX, Small, alike, small};
@@ -25,7 +25,7 @@ pub use strip::stripped;
 use chrono_tz::Tz;
 use serde::{Deserialize, Serialize};
 
-use crate::moment::{Moment, in_range};
+use crate::moment::Moment;
 
 /// What the record keeps of a photo besides its digest. Part of the record's format: add, never rename.
 ///
@@ -44,7 +44,7 @@ pub struct PhotoFacts {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub height_px: Option<u32>,
     /// When the camera says that it was taken.
-    #[serde(default, skip_serializing_if = "Option::is_none", serialize_with = "crate::moment::rfc3339_option")]
+    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub taken_at: Option<Moment>,
     /// The camera gives no offset: the site's is taken.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
@@ -55,18 +55,18 @@ pub struct PhotoFacts {
 /// read is for [`small`] to say.
 ///
 /// # Errors
-/// [`PhotoFault`]: no photo, empty, cut short, or larger than is taken.
-pub fn look(bytes: &[u8], zone: Tz) -> Result<PhotoFacts, PhotoFault> {
+/// [`PhotoError`]: no photo, empty, cut short, or larger than is taken.
+pub fn look(bytes: &[u8], zone: Tz) -> Result<PhotoFacts, PhotoError> {
     if bytes.is_empty() {
-        return Err(PhotoFault::Empty);
+        return Err(PhotoError::Empty);
     }
     if bytes.len() as u64 > MOST_BYTES {
-        return Err(PhotoFault::TooLarge);
+        return Err(PhotoError::TooLarge);
     }
-    let format = PhotoSort::of(bytes).ok_or(PhotoFault::NoPhoto)?;
+    let format = PhotoSort::of(bytes).ok_or(PhotoError::NoPhoto)?;
     let size = sort::whole(format, bytes)?;
     let camera = camera(bytes);
-    let taken = camera.taken_at(zone).filter(|(moment, _)| in_range(moment));
+    let taken = camera.taken_at(zone).filter(|(moment, _)| moment.in_range());
     Ok(PhotoFacts {
         format,
         bytes: bytes.len() as u64,

@@ -5,7 +5,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::fault::PhotoFault;
+use super::error::PhotoError;
 
 /// The largest file that is taken as a photo, bytes. Common practice, no source: phones stay below 40 MB.
 pub const MOST_BYTES: u64 = 100_000_000;
@@ -79,9 +79,9 @@ impl std::fmt::Display for PhotoSort {
 /// Whether a file is whole; its size in pixels, where its format says that plainly.
 ///
 /// # Errors
-/// [`PhotoFault::Damaged`], [`PhotoFault::TooManyPixels`].
-pub(super) fn whole(sort: PhotoSort, bytes: &[u8]) -> Result<Option<Size>, PhotoFault> {
-    let damaged = |why: &str| PhotoFault::Damaged(sort, why.to_owned());
+/// [`PhotoError::Damaged`], [`PhotoError::TooManyPixels`].
+pub(super) fn whole(sort: PhotoSort, bytes: &[u8]) -> Result<Option<Size>, PhotoError> {
+    let damaged = |why: &str| PhotoError::Damaged(sort, why.to_owned());
     let size = match sort {
         PhotoSort::Jpeg => jpeg(bytes).map_err(damaged)?.coded.map(|coded| coded.size),
         PhotoSort::Png => png(bytes).map_err(damaged)?,
@@ -97,7 +97,7 @@ pub(super) fn whole(sort: PhotoSort, bytes: &[u8]) -> Result<Option<Size>, Photo
         return Err(damaged("its picture has no size"));
     }
     if u64::from(width) * u64::from(height) > MOST_PIXELS {
-        return Err(PhotoFault::TooManyPixels { width, height });
+        return Err(PhotoError::TooManyPixels { width, height });
     }
     Ok(Some(size))
 }

@@ -23,7 +23,7 @@ pub struct Link {
 /// A break in a chain.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[error("{id}: {what}")]
-pub struct ChainFault {
+pub struct ChainError {
     /// The entry where the break shows.
     pub id: String,
     /// What is wrong.
@@ -42,35 +42,35 @@ impl From<&Entry> for Link {
 }
 
 /// Checks the chain of every device among these links, given in the order of each device's numbers.
-pub fn check_chain(links: impl IntoIterator<Item = Link>) -> Vec<ChainFault> {
+pub fn check_chain(links: impl IntoIterator<Item = Link>) -> Vec<ChainError> {
     check_chain_after(&Heads::new(), links)
 }
 
 /// The same where each device's chain goes on from `heads`.
-pub fn check_chain_after(heads: &Heads, links: impl IntoIterator<Item = Link>) -> Vec<ChainFault> {
+pub fn check_chain_after(heads: &Heads, links: impl IntoIterator<Item = Link>) -> Vec<ChainError> {
     let known = heads.iter().map(|(device, (seq, hash))| (device.clone(), (*seq, Some(hash.clone()))));
     let mut last: BTreeMap<String, (u64, Option<String>)> = known.collect();
-    let mut faults = Vec::new();
+    let mut errors = Vec::new();
     for Link { id, device, seq, hashes } in links {
         let first = (0, Some(NO_PREVIOUS.to_owned()));
         let (number, before) = last.get(&device).unwrap_or(&first);
         if number.checked_add(1) != Some(seq) {
             let what = format!("number {seq} follows number {number}: entries are missing between them");
-            faults.push(ChainFault { id, what });
+            errors.push(ChainError { id, what });
         } else if let (Some(before), Some((prev, _))) = (before, &hashes)
             && before != prev
         {
             let what = "does not follow from the entry before it: one of the two was changed or replaced".to_owned();
-            faults.push(ChainFault { id, what });
+            errors.push(ChainError { id, what });
         }
         last.insert(device, (seq, hashes.map(|(_, hash)| hash)));
     }
-    faults
+    errors
 }
 
 /// The first break among entries that are in the order of each device's numbers; the same as [`check_chain_after`]
 /// for entries that were opened, without a copy of anything.
-pub(super) fn first_break(heads: &Heads, entries: &[Entry]) -> Option<ChainFault> {
+pub(super) fn first_break(heads: &Heads, entries: &[Entry]) -> Option<ChainError> {
     let mut last: BTreeMap<&str, (u64, &str)> =
         heads.iter().map(|(device, (seq, hash))| (device.as_str(), (*seq, hash.as_str()))).collect();
     let follows =

@@ -7,10 +7,10 @@ use std::sync::mpsc::{Receiver, SyncSender, sync_channel};
 use rusqlite::Connection;
 use serde::Deserialize;
 
-use super::chain::{ChainFault, Link, check_chain};
+use super::chain::{ChainError, Link, check_chain};
 use super::entry::{Entry, NO_PREVIOUS};
 use super::schema;
-use super::store::{Store, StoreFault, fault_of};
+use super::store::{Store, StoreError, error_of};
 use crate::digest::is_sha256;
 
 /// Rows that are handed over at once: enough that handing over costs nothing, few enough to stay in the cache.
@@ -22,20 +22,20 @@ const UNDER_WAY: usize = 4;
 impl Store {
     /// Checks the whole file: pages, tables and triggers, every entry, every chain.
     ///
-    /// Gives the number of entries and every fault found; the entry's id is empty for faults of the file.
+    /// Gives the number of entries and every error found; the entry's id is empty for errors of the file.
     ///
     /// One thread reads the rows and the others hash them: a whole file takes little longer than reading it. Only
-    /// when something does not hold is the file gone through again, slowly, to name every fault.
+    /// when something does not hold is the file gone through again, slowly, to name every error.
     ///
     /// # Errors
-    /// [`StoreFault`] when it can't be read that far.
-    pub fn verify(&self) -> Result<(u64, Vec<ChainFault>), StoreFault> {
-        let failed = |error: rusqlite::Error| fault_of(&self.path, &error);
-        let mut faults = Vec::new();
+    /// [`StoreError`] when it can't be read that far.
+    pub fn verify(&self) -> Result<(u64, Vec<ChainError>), StoreError> {
+        let failed = |error: rusqlite::Error| error_of(&self.path, &error);
+        let mut errors = Vec::new();
         let version: i64 = self.connection.query_row("PRAGMA user_version", [], |row| row.get(0)).map_err(failed)?;
         if schema::present(&self.connection).map_err(failed)? != schema::expected(version).map_err(failed)? {
             let what = "its tables or triggers are not those that cladlog makes: somebody has altered them".into();
-            faults.push(ChainFault { id: String::new(), what });
+            errors.push(ChainError { id: String::new(), what });
         }
         let path = &self.path;
         let (pages, quick) = std::thread::scope(|scope| {
@@ -48,14 +48,14 @@ impl Store {
             Ok(Some(count)) => count,
             _ => {
                 let (links, count, damaged) = links(&self.connection).map_err(failed)?;
-                faults.extend(damaged);
-                faults.extend(check_chain(links));
+                errors.extend(damaged);
+                errors.extend(check_chain(links));
                 count
             }
         };
         let pages = pages.unwrap_or_else(|| self::pages(&self.connection));
-        faults.extend(pages.into_iter().map(|what| ChainFault { id: String::new(), what }));
-        Ok((count, faults))
+        errors.extend(pages.into_iter().map(|what| ChainError { id: String::new(), what }));
+        Ok((count, errors))
     }
 }
 
@@ -134,7 +134,7 @@ fn all_hold(connection: &Connection) -> rusqlite::Result<Option<u64>> {
         for _ in 0..(cores - 1).clamp(1, 8) {
             let (lane, rows): (SyncSender<Batch>, Receiver<Batch>) = sync_channel(UNDER_WAY);
             lanes.push(lane);
-            // A checker that meets a fault hangs up: then the reader stops as well.
+            // A checker that meets a error hangs up: then the reader stops as well.
             checkers.push(scope.spawn(move || rows.into_iter().all(|batch| batch.holds())));
         }
         let read = send_all(connection, &lanes);
@@ -188,11 +188,11 @@ fn send_all(connection: &Connection, lanes: &[SyncSender<Batch>]) -> rusqlite::R
 }
 
 /// The links of every chain, the number of entries, and the entries that do not hold, each by its id.
-fn links(connection: &Connection) -> rusqlite::Result<(Vec<Link>, u64, Vec<ChainFault>)> {
+fn links(connection: &Connection) -> rusqlite::Result<(Vec<Link>, u64, Vec<ChainError>)> {
     let mut statement =
         connection.prepare("SELECT job, device, seq, CAST(line AS BLOB), hash FROM entry ORDER BY device, seq")?;
     let mut rows = statement.query([])?;
-    let (mut links, mut count, mut faults) = (Vec::new(), 0, Vec::new());
+    let (mut links, mut count, mut errors) = (Vec::new(), 0, Vec::new());
     while let Some(row) = rows.next()? {
         count += 1;
         let text = |column: usize| row.get_ref(column).ok().and_then(|value| value.as_str().ok().map(str::to_owned));
@@ -202,7 +202,7 @@ fn links(connection: &Connection) -> rusqlite::Result<(Vec<Link>, u64, Vec<Chain
         let id = format!("{device}-{seq}");
         let opened = String::from_utf8(line)
             .map_err(|_| "its text is damaged".to_owned())
-            .and_then(|line| Entry::open(line, &hash).map_err(|fault| fault.to_string()))
+            .and_then(|line| Entry::open(line, &hash).map_err(|error| error.to_string()))
             .and_then(|entry| {
                 if entry.job == job && entry.device == device && entry.seq == seq {
                     Ok(entry)
@@ -213,10 +213,10 @@ fn links(connection: &Connection) -> rusqlite::Result<(Vec<Link>, u64, Vec<Chain
         match opened {
             Ok(entry) => links.push(Link::from(&entry)),
             Err(what) => {
-                faults.push(ChainFault { id: id.clone(), what });
+                errors.push(ChainError { id: id.clone(), what });
                 links.push(Link { id, device, seq, hashes: None });
             }
         }
     }
-    Ok((links, count, faults))
+    Ok((links, count, errors))
 }

@@ -6,7 +6,7 @@ use serde_json::{Value, json};
 
 use super::Body;
 use crate::digest::sha256_hex;
-use crate::moment::{Moment, rfc3339};
+use crate::moment::Moment;
 
 /// The version of the entry's form.
 pub const FORMAT_VERSION: u32 = 1;
@@ -67,7 +67,7 @@ pub struct Entry {
 
 /// Why a line is not an entry.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-pub enum EntryFault {
+pub enum EntryError {
     /// The hash does not fit the line.
     #[error("its text does not fit its hash: it was changed after it was recorded")]
     Hash,
@@ -102,8 +102,8 @@ impl Entry {
     /// Seals a draft as the next entry of a device.
     ///
     /// # Errors
-    /// [`EntryFault::Unreadable`] when it has no canonical form: a number that is not finite.
-    pub fn seal(draft: Draft, device: &str, seq: u64, prev: &str) -> Result<Self, EntryFault> {
+    /// [`EntryError::Unreadable`] when it has no canonical form: a number that is not finite.
+    pub fn seal(draft: Draft, device: &str, seq: u64, prev: &str) -> Result<Self, EntryError> {
         Self::seal_seeing(draft, device, seq, prev, BTreeMap::new())
     }
 
@@ -117,8 +117,8 @@ impl Entry {
         seq: u64,
         prev: &str,
         seen: BTreeMap<String, u64>,
-    ) -> Result<Self, EntryFault> {
-        let unreadable = |error: serde_json::Error| EntryFault::Unreadable(error.to_string());
+    ) -> Result<Self, EntryError> {
+        let unreadable = |error: serde_json::Error| EntryError::Unreadable(error.to_string());
         let mut body = match &draft.body {
             Body::Unknown { body, .. } => body.clone(),
             known => serde_json::to_value(known).map_err(unreadable)?.get("body").cloned().unwrap_or(json!({})),
@@ -136,8 +136,8 @@ impl Entry {
             "version": FORMAT_VERSION,
             "device": device,
             "seq": seq,
-            "happened_at": rfc3339(&draft.happened_at),
-            "recorded_at": rfc3339(&draft.recorded_at),
+            "happened_at": draft.happened_at.to_string(),
+            "recorded_at": draft.recorded_at.to_string(),
             "by": draft.by,
             "kind": draft.body.kind(),
             "body": body,

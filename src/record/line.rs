@@ -12,7 +12,7 @@ use serde_json::{Map, Value};
 
 use super::Body;
 use super::chain::Link;
-use super::entry::{Entry, EntryFault};
+use super::entry::{Entry, EntryError};
 use crate::digest::is_sha256;
 use crate::moment::Moment;
 
@@ -46,18 +46,18 @@ struct Beside<'l> {
     seen: BTreeMap<String, u64>,
 }
 
-fn unreadable(what: impl std::fmt::Display) -> EntryFault {
-    EntryFault::Unreadable(what.to_string())
+fn unreadable(what: impl std::fmt::Display) -> EntryError {
+    EntryError::Unreadable(what.to_string())
 }
 
 impl Entry {
     /// Reads an entry back and checks it against its hash.
     ///
     /// # Errors
-    /// [`EntryFault`]: the hash does not fit, or the line is not an entry.
-    pub fn open(line: String, hash: &str) -> Result<Self, EntryFault> {
+    /// [`EntryError`]: the hash does not fit, or the line is not an entry.
+    pub fn open(line: String, hash: &str) -> Result<Self, EntryError> {
         if !is_sha256(line.as_bytes(), hash) {
-            return Err(EntryFault::Hash);
+            return Err(EntryError::Hash);
         }
         let whole: Whole<'_> = serde_json::from_str(&line).map_err(unreadable)?;
         let moment = |key: &str, text: &str| {
@@ -79,22 +79,22 @@ impl Entry {
     /// Only the canonical form is taken: a line that says the same in other words was changed after it was recorded.
     ///
     /// # Errors
-    /// [`LineFault`], with the entry's place in its chain where that can be read.
-    pub fn from_jsonl(text: &str) -> Result<Self, Box<LineFault>> {
-        let fault = |link: Option<Link>, fault: EntryFault| Box::new(LineFault { link, fault });
+    /// [`LineError`], with the entry's place in its chain where that can be read.
+    pub fn from_jsonl(text: &str) -> Result<Self, Box<LineError>> {
+        let failed = |link: Option<Link>, error: EntryError| Box::new(LineError { link, error });
         let mut whole: Map<String, Value> =
-            serde_json::from_str(text).map_err(|error| fault(None, unreadable(error)))?;
+            serde_json::from_str(text).map_err(|error| failed(None, unreadable(error)))?;
         let device = whole.get("device").and_then(Value::as_str).unwrap_or_default().to_owned();
         let seq = whole.get("seq").and_then(Value::as_u64).unwrap_or_default();
         let link = || Some(Link { id: format!("{device}-{seq}"), device: device.clone(), seq, hashes: None });
         let Some(Value::String(hash)) = whole.remove("hash") else {
-            return Err(fault(link(), unreadable("no 'hash'")));
+            return Err(failed(link(), unreadable("no 'hash'")));
         };
-        let bare = serde_json_canonicalizer::to_string(&whole).map_err(|error| fault(link(), unreadable(error)))?;
-        let entry = Self::open(bare, &hash).map_err(|found| fault(link(), found))?;
+        let bare = serde_json_canonicalizer::to_string(&whole).map_err(|error| failed(link(), unreadable(error)))?;
+        let entry = Self::open(bare, &hash).map_err(|found| failed(link(), found))?;
         if entry.jsonl() != text {
             let what = "it is not written as the program writes it: it was changed after it was recorded";
-            return Err(fault(link(), unreadable(what)));
+            return Err(failed(link(), unreadable(what)));
         }
         Ok(entry)
     }
@@ -102,15 +102,15 @@ impl Entry {
 
 /// Why a line of `record.jsonl` is not an entry.
 #[derive(Debug, Clone)]
-pub struct LineFault {
+pub struct LineError {
     /// Its place in the chain, where that can be read.
     pub link: Option<Link>,
     /// What is wrong.
-    pub fault: EntryFault,
+    pub error: EntryError,
 }
 
 /// The body of a kind; one that is not known, or not as this program knows it, is kept as it is.
-fn body(kind: &str, raw: &str) -> Result<Body, EntryFault> {
+fn body(kind: &str, raw: &str) -> Result<Body, EntryError> {
     // The kind first: then the body is read as it comes, and not kept aside until its kind is met.
     let kind_text = serde_json::to_string(kind).map_err(unreadable)?;
     let tagged = format!("{{\"kind\":{kind_text},\"body\":{raw}}}");

@@ -9,15 +9,14 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::Body;
 use super::chain::{Link, check_chain};
 use super::entry::{Entry, FORMAT_VERSION};
-use super::line::LineFault;
-use crate::moment::in_range;
+use super::line::LineError;
 
 /// Longest id of a device.
 const MOST_DEVICE: usize = 32;
 
 /// Why a record is not taken.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-pub enum MergeFault {
+pub enum MergeError {
     /// There is nothing in it.
     #[error("it holds no entries")]
     Empty,
@@ -39,28 +38,28 @@ pub enum MergeFault {
     },
 }
 
-fn fault(entry: &Entry, what: impl Into<String>) -> MergeFault {
-    MergeFault::Entry { id: entry.id(), what: what.into() }
+fn entry_error(entry: &Entry, what: impl Into<String>) -> MergeError {
+    MergeError::Entry { id: entry.id(), what: what.into() }
 }
 
 /// Reads the text of a `record.jsonl`: each line checked against its hash, every chain whole, one job.
 ///
 /// # Errors
-/// [`MergeFault`] naming the first line or entry that does not hold.
-pub fn read_jsonl(text: &str) -> Result<Vec<Entry>, MergeFault> {
+/// [`MergeError`] naming the first line or entry that does not hold.
+pub fn read_jsonl(text: &str) -> Result<Vec<Entry>, MergeError> {
     let mut entries = Vec::new();
     for (index, line) in text.split_inclusive('\n').enumerate() {
         let place = format!("line {}", index + 1);
         let Some(line) = line.strip_suffix('\n') else {
-            return Err(MergeFault::Line {
+            return Err(MergeError::Line {
                 place,
                 what: "it has no line break at its end: the file is cut short".into(),
             });
         };
         entries.push(Entry::from_jsonl(line).map_err(|unread| {
-            let LineFault { link, fault } = *unread;
+            let LineError { link, error } = *unread;
             let place = link.filter(|link| !link.device.is_empty()).map_or(place, |link| format!("entry {}", link.id));
-            MergeFault::Line { place, what: fault.to_string() }
+            MergeError::Line { place, what: error.to_string() }
         })?);
     }
     sound(&entries)?;
@@ -70,48 +69,52 @@ pub fn read_jsonl(text: &str) -> Result<Vec<Entry>, MergeFault> {
 /// Checks that entries, in the order in which they came, are the whole record of one job.
 ///
 /// # Errors
-/// [`MergeFault`].
-pub fn sound(entries: &[Entry]) -> Result<(), MergeFault> {
-    let first = entries.first().ok_or(MergeFault::Empty)?;
+/// [`MergeError`].
+pub fn sound(entries: &[Entry]) -> Result<(), MergeError> {
+    let first = entries.first().ok_or(MergeError::Empty)?;
     for entry in entries {
         let plain = |c: char| c.is_ascii_lowercase() || c.is_ascii_digit();
         if entry.device.is_empty() || entry.device.len() > MOST_DEVICE || !entry.device.chars().all(plain) {
-            return Err(fault(entry, "its device id is not one that this program makes"));
+            return Err(entry_error(entry, "its device id is not one that this program makes"));
         }
         if entry.version > FORMAT_VERSION {
             let what = format!("its form is of version {}: a newer cladlog wrote it", entry.version);
-            return Err(fault(entry, what));
+            return Err(entry_error(entry, what));
         }
         if entry.job != first.job {
-            return Err(fault(entry, format!("it is of job {}, and the file is of job {}", entry.job, first.job)));
+            return Err(entry_error(
+                entry,
+                format!("it is of job {}, and the file is of job {}", entry.job, first.job),
+            ));
         }
-        if !in_range(&entry.happened_at) || !in_range(&entry.recorded_at) {
-            return Err(fault(entry, "its time is outside the years 1970 to 8999"));
+        if !entry.happened_at.in_range() || !entry.recorded_at.in_range() {
+            return Err(entry_error(entry, "its time is outside the years 1970 to 8999"));
         }
         if entry.happened_at > entry.recorded_at {
-            return Err(fault(entry, "it says that it happened after it was recorded"));
+            return Err(entry_error(entry, "it says that it happened after it was recorded"));
         }
     }
     if let Some(found) = check_chain(entries.iter().map(Link::from)).into_iter().next() {
-        return Err(MergeFault::Entry { id: found.id, what: found.what });
+        return Err(MergeError::Entry { id: found.id, what: found.what });
     }
     set_up_by(entries)?;
     Ok(())
 }
 
 /// The entry that sets the job up; there must be exactly one.
-fn set_up_by(entries: &[Entry]) -> Result<&Entry, MergeFault> {
+fn set_up_by(entries: &[Entry]) -> Result<&Entry, MergeError> {
     let mut found = entries.iter().filter(|entry| matches!(entry.body, Body::JobAdded { .. }));
-    let first = entries.first().ok_or(MergeFault::Empty)?;
-    let by =
-        found.next().ok_or_else(|| fault(first, "no entry of the file sets the job up: its first book is missing"))?;
+    let first = entries.first().ok_or(MergeError::Empty)?;
+    let by = found
+        .next()
+        .ok_or_else(|| entry_error(first, "no entry of the file sets the job up: its first book is missing"))?;
     if let Body::JobAdded { building, .. } = &by.body
         && building.key != by.job
     {
-        return Err(fault(by, format!("it sets up job {} in the record of job {}", building.key, by.job)));
+        return Err(entry_error(by, format!("it sets up job {} in the record of job {}", building.key, by.job)));
     }
     match found.next() {
-        Some(again) => Err(fault(again, format!("it sets the job up again after entry {}", by.id()))),
+        Some(again) => Err(entry_error(again, format!("it sets the job up again after entry {}", by.id()))),
         None => Ok(by),
     }
 }
@@ -119,8 +122,8 @@ fn set_up_by(entries: &[Entry]) -> Result<&Entry, MergeFault> {
 /// What a sound record adds to ours, in the order of each book; nothing when all of it is here.
 ///
 /// # Errors
-/// [`MergeFault::Entry`] when the two are not the same job, or one number of one device says two things.
-pub fn added(ours: &[Entry], theirs: Vec<Entry>) -> Result<Vec<Entry>, MergeFault> {
+/// [`MergeError::Entry`] when the two are not the same job, or one number of one device says two things.
+pub fn added(ours: &[Entry], theirs: Vec<Entry>) -> Result<Vec<Entry>, MergeError> {
     if !ours.is_empty() {
         let (here, there) = (set_up_by(ours)?, set_up_by(&theirs)?);
         if here.device != there.device {
@@ -129,7 +132,7 @@ pub fn added(ours: &[Entry], theirs: Vec<Entry>) -> Result<Vec<Entry>, MergeFaul
                 there.job,
                 here.id()
             );
-            return Err(fault(there, what));
+            return Err(entry_error(there, what));
         }
     }
     let known: BTreeMap<(&str, u64), &str> =
@@ -142,7 +145,7 @@ pub fn added(ours: &[Entry], theirs: Vec<Entry>) -> Result<Vec<Entry>, MergeFaul
             Some(_) => {
                 let what = "it says something else than the entry of that number here: one of them is forged, or a copy \
                             of the database was written to as well";
-                return Err(fault(&entry, what));
+                return Err(entry_error(&entry, what));
             }
         }
     }

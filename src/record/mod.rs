@@ -18,9 +18,9 @@ mod words;
 mod writing;
 
 pub use body::{Answer, Body};
-pub use chain::{ChainFault, Heads, Link, check_chain, check_chain_after};
-pub use entry::{Draft, Entry, EntryFault, FORMAT_VERSION, LATE_AFTER_MIN, NO_PREVIOUS, in_order, jsonl};
-pub use line::LineFault;
-pub use merge::{MergeFault, added, devices_of, read_jsonl, sound};
-pub use store::{DefectRow, HoldRow, LogRow, ReadSide, Store, StoreFault, StoredJob};
+pub use chain::{ChainError, Heads, Link, check_chain, check_chain_after};
+pub use entry::{Draft, Entry, EntryError, FORMAT_VERSION, LATE_AFTER_MIN, NO_PREVIOUS, in_order, jsonl};
+pub use line::LineError;
+pub use merge::{MergeError, added, devices_of, read_jsonl, sound};
+pub use store::{DefectRow, HoldRow, LogRow, ReadSide, Store, StoreError, StoredJob};
 pub use writing::Writing;

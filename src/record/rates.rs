@@ -4,7 +4,7 @@
 
 use rusqlite::params;
 
-use super::store::{Store, StoreFault, fault_of};
+use super::store::{Store, StoreError, error_of};
 use super::writing::Writing;
 use crate::building::Rate;
 
@@ -12,8 +12,8 @@ impl Store {
     /// The rates of a job; none in a file that an older program wrote.
     ///
     /// # Errors
-    /// [`StoreFault`].
-    pub fn rates(&self, job: &str) -> Result<Vec<Rate>, StoreFault> {
+    /// [`StoreError`].
+    pub fn rates(&self, job: &str) -> Result<Vec<Rate>, StoreError> {
         let read = || -> rusqlite::Result<Vec<Rate>> {
             if !self.connection().table_exists(None, "rate_line")? {
                 return Ok(Vec::new());
@@ -26,7 +26,7 @@ impl Store {
                 .query_map([job], rate)?
                 .collect()
         };
-        read().map_err(|error| fault_of(self.path(), &error))
+        read().map_err(|error| error_of(self.path(), &error))
     }
 }
 
@@ -34,8 +34,8 @@ impl Writing<'_> {
     /// Puts these rates in the place of those that a job had.
     ///
     /// # Errors
-    /// [`StoreFault`].
-    pub fn set_rates(&self, job: &str, rates: &[Rate]) -> Result<(), StoreFault> {
+    /// [`StoreError`].
+    pub fn set_rates(&self, job: &str, rates: &[Rate]) -> Result<(), StoreError> {
         let write = || -> rusqlite::Result<()> {
             self.connection().execute("DELETE FROM rate_line WHERE job = ?1", [job])?;
             for (place, rate) in rates.iter().enumerate() {
@@ -46,6 +46,6 @@ impl Writing<'_> {
             }
             Ok(())
         };
-        write().map_err(|error| fault_of(self.file(), &error))
+        write().map_err(|error| error_of(self.file(), &error))
     }
 }

@@ -7,7 +7,7 @@ use rusqlite::{Connection, params};
 
 use super::chain::{Heads, first_break};
 use super::entry::{Entry, in_order};
-use super::store::{DefectRow, HoldRow, LogRow, ReadSide, Store, StoreFault, StoredJob, fault_of};
+use super::store::{DefectRow, HoldRow, LogRow, ReadSide, Store, StoreError, StoredJob, error_of};
 
 /// The version of the file that keeps struck entries in a table of their own.
 const STRUCK_APART: i64 = 3;
@@ -25,8 +25,8 @@ impl Store {
     /// The entries of a job, each checked against its hash and its chain, in the order of [`in_order`].
     ///
     /// # Errors
-    /// [`StoreFault::Damaged`] naming the first entry that does not hold.
-    pub fn entries(&self, job: &str) -> Result<Vec<Entry>, StoreFault> {
+    /// [`StoreError::Damaged`] naming the first entry that does not hold.
+    pub fn entries(&self, job: &str) -> Result<Vec<Entry>, StoreError> {
         entries_after(&self.connection, &self.path, job, &Heads::new())
     }
 
@@ -34,16 +34,16 @@ impl Store {
     ///
     /// # Errors
     /// As [`Store::entries`]; also when what `heads` ends with is no longer in the file.
-    pub fn entries_after(&self, job: &str, heads: &Heads) -> Result<Vec<Entry>, StoreFault> {
+    pub fn entries_after(&self, job: &str, heads: &Heads) -> Result<Vec<Entry>, StoreError> {
         entries_after(&self.connection, &self.path, job, heads)
     }
 
     /// The newest lines of the log of a job, oldest first; all of them without a limit.
     ///
     /// # Errors
-    /// [`StoreFault`].
-    pub fn log(&self, job: &str, limit: Option<u32>) -> Result<Vec<LogRow>, StoreFault> {
-        let failed = |error: rusqlite::Error| fault_of(&self.path, &error);
+    /// [`StoreError`].
+    pub fn log(&self, job: &str, limit: Option<u32>) -> Result<Vec<LogRow>, StoreError> {
+        let failed = |error: rusqlite::Error| error_of(&self.path, &error);
         let devices = devices(&self.connection, job).map_err(failed)?;
         let mut entries = match (limit, devices.as_slice()) {
             // One book: the file itself counts off the newest, so that the log of a long job opens at once.
@@ -75,8 +75,8 @@ impl Store {
     /// The read tables of a job as they stand, to be compared with what the entries come to.
     ///
     /// # Errors
-    /// [`StoreFault`].
-    pub fn read_side(&self, job: &str) -> Result<ReadSide, StoreFault> {
+    /// [`StoreError`].
+    pub fn read_side(&self, job: &str) -> Result<ReadSide, StoreError> {
         let known =
             |state: String, words: &[&'static str]| words.iter().copied().find(|w| **w == *state).unwrap_or("?");
         let read = || -> rusqlite::Result<ReadSide> {
@@ -98,7 +98,7 @@ impl Store {
                 .collect::<rusqlite::Result<_>>()?;
             Ok(ReadSide { struck: self.struck(job)?, holds, defects })
         };
-        read().map_err(|error| fault_of(&self.path, &error))
+        read().map_err(|error| error_of(&self.path, &error))
     }
 }
 
@@ -111,10 +111,10 @@ struct Row {
 }
 
 impl Row {
-    fn open(self, path: &Path, job: &str) -> Result<Entry, StoreFault> {
+    fn open(self, path: &Path, job: &str) -> Result<Entry, StoreError> {
         let id = format!("{}-{}", self.device, self.seq);
-        let damaged = |what: String| StoreFault::Damaged { path: path.to_owned(), id: id.clone(), what };
-        let entry = Entry::open(self.line, &self.hash).map_err(|fault| damaged(fault.to_string()))?;
+        let damaged = |what: String| StoreError::Damaged { path: path.to_owned(), id: id.clone(), what };
+        let entry = Entry::open(self.line, &self.hash).map_err(|error| damaged(error.to_string()))?;
         if entry.job != job || entry.device != self.device || i64::try_from(entry.seq) != Ok(self.seq) {
             return Err(damaged("it is filed in the wrong place".into()));
         }
@@ -125,8 +125,8 @@ impl Row {
 /// Fewer rows than this are opened sooner than a thread is started.
 const WORTH_A_THREAD: usize = 512;
 
-/// Opens rows in their order, on all cores where there are many; the first that does not hold is the fault.
-fn open_all(mut rows: Vec<Row>, path: &Path, job: &str) -> Result<Vec<Entry>, StoreFault> {
+/// Opens rows in their order, on all cores where there are many; the first that does not hold is the error.
+fn open_all(mut rows: Vec<Row>, path: &Path, job: &str) -> Result<Vec<Entry>, StoreError> {
     let cores = std::thread::available_parallelism().map_or(1, std::num::NonZero::get).min(8);
     let open = |rows: Vec<Row>| rows.into_iter().map(|row| row.open(path, job)).collect::<Result<Vec<Entry>, _>>();
     let share = rows.len().div_ceil(cores);
@@ -141,7 +141,7 @@ fn open_all(mut rows: Vec<Row>, path: &Path, job: &str) -> Result<Vec<Entry>, St
         }
         let mut entries = open(rows)?;
         for part in parts.into_iter().rev() {
-            let failed = |_| StoreFault::Failed { path: path.to_owned(), why: "a reader stopped half-way".into() };
+            let failed = |_| StoreError::Failed { path: path.to_owned(), why: "a reader stopped half-way".into() };
             entries.extend(part.join().map_err(failed)??);
         }
         Ok(entries)
@@ -191,20 +191,20 @@ pub(super) fn entries_after(
     path: &Path,
     job: &str,
     heads: &Heads,
-) -> Result<Vec<Entry>, StoreFault> {
-    let failed = |error: rusqlite::Error| fault_of(path, &error);
+) -> Result<Vec<Entry>, StoreError> {
+    let failed = |error: rusqlite::Error| error_of(path, &error);
     let devices = devices(connection, job).map_err(failed)?;
     if let Some(gone) = heads.keys().find(|device| !devices.contains(device)) {
         let what = "the whole book has gone from the file since it was read".to_owned();
-        return Err(StoreFault::Damaged { path: path.to_owned(), id: format!("{gone}-1"), what });
+        return Err(StoreError::Damaged { path: path.to_owned(), id: format!("{gone}-1"), what });
     }
     let mut entries = Vec::new();
     for device in &devices {
         let from = heads.get(device).map_or(0, |(seq, _)| *seq);
         entries.extend(open_all(rows_after(connection, job, device, from).map_err(failed)?, path, job)?);
     }
-    if let Some(fault) = first_break(heads, &entries) {
-        return Err(StoreFault::Damaged { path: path.to_owned(), id: fault.id, what: fault.what });
+    if let Some(error) = first_break(heads, &entries) {
+        return Err(StoreError::Damaged { path: path.to_owned(), id: error.id, what: error.what });
     }
     in_order(&mut entries);
     Ok(entries)

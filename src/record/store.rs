@@ -19,7 +19,7 @@ const CUT: &str = "the file is damaged or cut short: restore it from a backup";
 
 /// Why the file could not be used.
 #[derive(Debug, thiserror::Error)]
-pub enum StoreFault {
+pub enum StoreError {
     /// There is no such file.
     #[error("{}: there is no such database", .0.display())]
     Missing(PathBuf),
@@ -149,10 +149,10 @@ impl Store {
     /// Opens a file for reading; it must be there.
     ///
     /// # Errors
-    /// [`StoreFault`]: missing, not ours, newer, damaged.
-    pub fn read(path: &Path) -> Result<Self, StoreFault> {
+    /// [`StoreError`]: missing, not ours, newer, damaged.
+    pub fn read(path: &Path) -> Result<Self, StoreError> {
         if !path.exists() {
-            return Err(StoreFault::Missing(path.to_owned()));
+            return Err(StoreError::Missing(path.to_owned()));
         }
         // A WAL file is read through a shared-memory file beside it, so even a reader wants to write there.
         // On a disk that can't be written nobody else writes either: then SQLite may take it as it stands.
@@ -163,14 +163,14 @@ impl Store {
         ];
         // As it stands is without its log. Whoever was killed may have left acknowledged entries there.
         let attempts = &attempts[..if has_log(path) { 2 } else { 3 }];
-        let mut fault = None;
+        let mut error = None;
         for (name, flags) in attempts {
             let opened = Connection::open_with_flags(name, *flags | OpenFlags::SQLITE_OPEN_NO_MUTEX)
                 .and_then(|connection| {
                     settle(&connection)?;
                     Ok(connection)
                 })
-                .map_err(|error| fault_of(path, &error))
+                .map_err(|error| error_of(path, &error))
                 .and_then(|connection| {
                     check_ours(&connection, path)?;
                     Ok(Self { connection, path: path.to_owned() })
@@ -178,34 +178,34 @@ impl Store {
             match opened {
                 Ok(store) => return Ok(store),
                 // Only a want of access is worth another try.
-                Err(found @ (StoreFault::ReadOnly { .. } | StoreFault::Failed { .. })) => {
-                    fault.get_or_insert(found);
+                Err(found @ (StoreError::ReadOnly { .. } | StoreError::Failed { .. })) => {
+                    error.get_or_insert(found);
                 }
                 Err(other) => return Err(other),
             }
         }
-        Err(match fault {
-            Some(StoreFault::ReadOnly { path, .. }) if has_log(&path) && std::fs::File::open(&path).is_ok() => {
-                StoreFault::LogOutOfReach(path)
+        Err(match error {
+            Some(StoreError::ReadOnly { path, .. }) if has_log(&path) && std::fs::File::open(&path).is_ok() => {
+                StoreError::LogOutOfReach(path)
             }
-            Some(StoreFault::ReadOnly { path, why }) => StoreFault::Unread { path, why },
+            Some(StoreError::ReadOnly { path, why }) => StoreError::Unread { path, why },
             Some(other) => other,
-            None => StoreFault::Missing(path.to_owned()),
+            None => StoreError::Missing(path.to_owned()),
         })
     }
 
     /// Opens a file for writing; it must be there. An older file is brought up to date.
     ///
     /// # Errors
-    /// [`StoreFault`].
-    pub fn write_to(path: &Path) -> Result<Self, StoreFault> {
+    /// [`StoreError`].
+    pub fn write_to(path: &Path) -> Result<Self, StoreError> {
         if !path.exists() {
-            return Err(StoreFault::Missing(path.to_owned()));
+            return Err(StoreError::Missing(path.to_owned()));
         }
         let mut store = Self::open(path, OpenFlags::SQLITE_OPEN_READ_WRITE)?;
         let version = check_ours(&store.connection, path)?;
         if version < schema::newest() {
-            schema::migrate(&mut store.connection).map_err(|error| fault_of(path, &error))?;
+            schema::migrate(&mut store.connection).map_err(|error| error_of(path, &error))?;
         }
         Ok(store)
     }
@@ -213,19 +213,19 @@ impl Store {
     /// Opens a file for writing and makes it when it is not there, private to the user where the system can.
     ///
     /// # Errors
-    /// [`StoreFault`].
-    pub fn create(path: &Path) -> Result<Self, StoreFault> {
+    /// [`StoreError`].
+    pub fn create(path: &Path) -> Result<Self, StoreError> {
         let empty = std::fs::metadata(path).is_ok_and(|data| data.is_file() && data.len() == 0);
         if path.exists() && !empty {
             return Self::write_to(path);
         }
-        private_file(path).map_err(|error| StoreFault::ReadOnly { path: path.to_owned(), why: error.to_string() })?;
+        private_file(path).map_err(|error| StoreError::ReadOnly { path: path.to_owned(), why: error.to_string() })?;
         let mut store = Self::open(path, OpenFlags::SQLITE_OPEN_READ_WRITE)?;
-        schema::migrate(&mut store.connection).map_err(|error| fault_of(path, &error))?;
+        schema::migrate(&mut store.connection).map_err(|error| error_of(path, &error))?;
         Ok(store)
     }
 
-    fn open(path: &Path, flags: OpenFlags) -> Result<Self, StoreFault> {
+    fn open(path: &Path, flags: OpenFlags) -> Result<Self, StoreError> {
         let opened = || -> rusqlite::Result<Connection> {
             let connection = Connection::open_with_flags(path, flags | OpenFlags::SQLITE_OPEN_NO_MUTEX)?;
             settle(&connection)?;
@@ -236,7 +236,7 @@ impl Store {
             connection.pragma_update(None, "synchronous", "FULL")?;
             Ok(connection)
         };
-        let connection = opened().map_err(|error| fault_of(path, &error))?;
+        let connection = opened().map_err(|error| error_of(path, &error))?;
         Ok(Self { connection, path: path.to_owned() })
     }
 
@@ -248,18 +248,18 @@ impl Store {
     /// A number that is another one after any other program wrote to the file: cheaper than reading it anew.
     ///
     /// # Errors
-    /// [`StoreFault`].
-    pub fn data_version(&self) -> Result<i64, StoreFault> {
+    /// [`StoreError`].
+    pub fn data_version(&self) -> Result<i64, StoreError> {
         let version = self.connection.query_row("PRAGMA data_version", [], |row| row.get(0));
-        version.map_err(|error| fault_of(&self.path, &error))
+        version.map_err(|error| error_of(&self.path, &error))
     }
 
     /// The jobs of the file, by key.
     ///
     /// # Errors
-    /// [`StoreFault`].
-    pub fn jobs(&self) -> Result<Vec<StoredJob>, StoreFault> {
-        jobs(&self.connection).map_err(|error| fault_of(&self.path, &error))
+    /// [`StoreError`].
+    pub fn jobs(&self) -> Result<Vec<StoredJob>, StoreError> {
+        jobs(&self.connection).map_err(|error| error_of(&self.path, &error))
     }
 
     /// Runs `work` in one transaction that no other writer can enter; commits when it succeeds.
@@ -267,8 +267,8 @@ impl Store {
     /// What it appended is durable when this returns.
     ///
     /// # Errors
-    /// Whatever `work` gives, after rolling back; or [`StoreFault`] turned into it.
-    pub fn write<T, E: From<StoreFault>>(
+    /// Whatever `work` gives, after rolling back; or [`StoreError`] turned into it.
+    pub fn write<T, E: From<StoreError>>(
         &mut self,
         work: impl FnOnce(&mut Writing<'_>) -> Result<T, E>,
     ) -> Result<T, E> {
@@ -276,18 +276,18 @@ impl Store {
         let transaction = self
             .connection
             .transaction_with_behavior(TransactionBehavior::Immediate)
-            .map_err(|error| fault_of(&path, &error))?;
+            .map_err(|error| error_of(&path, &error))?;
         let mut writing = Writing::new(&transaction, &path);
         let value = work(&mut writing)?;
-        transaction.commit().map_err(|error| fault_of(&path, &error))?;
+        transaction.commit().map_err(|error| error_of(&path, &error))?;
         Ok(value)
     }
 
     /// Copies the file while others may write to it, by SQLite's online backup.
     ///
     /// # Errors
-    /// [`StoreFault`]; nothing is left behind under `target` when it fails half-way.
-    pub fn backup(&self, target: &Path) -> Result<(), StoreFault> {
+    /// [`StoreError`]; nothing is left behind under `target` when it fails half-way.
+    pub fn backup(&self, target: &Path) -> Result<(), StoreError> {
         let mut part = target.as_os_str().to_owned();
         part.push(format!(".part-{}", std::process::id()));
         let part = PathBuf::from(part);
@@ -298,11 +298,11 @@ impl Store {
             backup.run_to_completion(i32::MAX, Duration::from_millis(5), None)
         };
         let done = private_file(&part)
-            .map_err(|error| StoreFault::ReadOnly { path: target.to_owned(), why: error.to_string() })
-            .and_then(|()| copied().map_err(|error| fault_of(target, &error)))
+            .map_err(|error| StoreError::ReadOnly { path: target.to_owned(), why: error.to_string() })
+            .and_then(|()| copied().map_err(|error| error_of(target, &error)))
             .and_then(|()| {
                 std::fs::rename(&part, target)
-                    .map_err(|error| StoreFault::ReadOnly { path: target.to_owned(), why: error.to_string() })
+                    .map_err(|error| StoreError::ReadOnly { path: target.to_owned(), why: error.to_string() })
             });
         if done.is_err() {
             // The message about the failure matters more than a leftover.
@@ -323,23 +323,23 @@ fn settle(connection: &Connection) -> rusqlite::Result<()> {
 }
 
 /// Insists that the file is ours and not newer than we know; gives its version.
-fn check_ours(connection: &Connection, path: &Path) -> Result<i64, StoreFault> {
-    let pragma = |name: &str| -> Result<i64, StoreFault> {
-        connection.query_row(&format!("PRAGMA {name}"), [], |row| row.get(0)).map_err(|error| fault_of(path, &error))
+fn check_ours(connection: &Connection, path: &Path) -> Result<i64, StoreError> {
+    let pragma = |name: &str| -> Result<i64, StoreError> {
+        connection.query_row(&format!("PRAGMA {name}"), [], |row| row.get(0)).map_err(|error| error_of(path, &error))
     };
     if pragma("application_id")? != i64::from(schema::APPLICATION_ID) {
-        return Err(StoreFault::NotOurs(path.to_owned()));
+        return Err(StoreError::NotOurs(path.to_owned()));
     }
     let version = pragma("user_version")?;
     if version > schema::newest() {
-        return Err(StoreFault::Newer { path: path.to_owned(), version, known: schema::newest() });
+        return Err(StoreError::Newer { path: path.to_owned(), version, known: schema::newest() });
     }
     // A file that was cut short is told at once, even where what is asked for lies before the cut.
     let whole = pragma("page_count")?.saturating_mul(pragma("page_size")?);
     if !has_log(path)
         && std::fs::metadata(path).is_ok_and(|data| i64::try_from(data.len()).is_ok_and(|len| len < whole))
     {
-        return Err(StoreFault::Failed { path: path.to_owned(), why: CUT.into() });
+        return Err(StoreError::Failed { path: path.to_owned(), why: CUT.into() });
     }
     Ok(version)
 }
@@ -376,16 +376,16 @@ fn private_file(path: &Path) -> std::io::Result<()> {
     options.open(path).map(|_| ())
 }
 
-pub(super) fn fault_of(path: &Path, error: &rusqlite::Error) -> StoreFault {
+pub(super) fn error_of(path: &Path, error: &rusqlite::Error) -> StoreError {
     let path = path.to_owned();
     match error.sqlite_error_code() {
-        Some(ErrorCode::NotADatabase) => StoreFault::NotOurs(path),
-        Some(ErrorCode::DatabaseBusy | ErrorCode::DatabaseLocked) => StoreFault::Busy(path),
+        Some(ErrorCode::NotADatabase) => StoreError::NotOurs(path),
+        Some(ErrorCode::DatabaseBusy | ErrorCode::DatabaseLocked) => StoreError::Busy(path),
         Some(ErrorCode::ReadOnly | ErrorCode::CannotOpen | ErrorCode::PermissionDenied) => {
-            StoreFault::ReadOnly { path, why: error.to_string() }
+            StoreError::ReadOnly { path, why: error.to_string() }
         }
-        Some(ErrorCode::DatabaseCorrupt) => StoreFault::Failed { path, why: CUT.into() },
-        Some(ErrorCode::DiskFull) => StoreFault::Failed { path, why: "the disk is full: nothing was written".into() },
-        _ => StoreFault::Failed { path, why: error.to_string() },
+        Some(ErrorCode::DatabaseCorrupt) => StoreError::Failed { path, why: CUT.into() },
+        Some(ErrorCode::DiskFull) => StoreError::Failed { path, why: "the disk is full: nothing was written".into() },
+        _ => StoreError::Failed { path, why: error.to_string() },
     }
 }

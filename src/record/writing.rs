@@ -9,7 +9,7 @@ use rusqlite::{Connection, OptionalExtension, params};
 use super::chain::Heads;
 use super::entry::{Draft, Entry, NO_PREVIOUS};
 use super::reading::{devices, entries_after, head, jobs};
-use super::store::{ReadSide, StoreFault, StoredJob, fault_of};
+use super::store::{ReadSide, StoreError, StoredJob, error_of};
 
 /// A transaction under way.
 pub struct Writing<'w> {
@@ -33,51 +33,51 @@ impl<'w> Writing<'w> {
     /// The jobs of the file.
     ///
     /// # Errors
-    /// [`StoreFault`].
-    pub fn jobs(&self) -> Result<Vec<StoredJob>, StoreFault> {
-        jobs(self.transaction).map_err(|error| fault_of(self.path, &error))
+    /// [`StoreError`].
+    pub fn jobs(&self) -> Result<Vec<StoredJob>, StoreError> {
+        jobs(self.transaction).map_err(|error| error_of(self.path, &error))
     }
 
     /// The entries of a job, checked.
     ///
     /// # Errors
-    /// [`StoreFault`].
-    pub fn entries(&self, job: &str) -> Result<Vec<Entry>, StoreFault> {
+    /// [`StoreError`].
+    pub fn entries(&self, job: &str) -> Result<Vec<Entry>, StoreError> {
         self.entries_after(job, &Heads::new())
     }
 
     /// The entries of a job that came after `heads`, checked, and against the chains that end there.
     ///
     /// # Errors
-    /// [`StoreFault`].
-    pub fn entries_after(&self, job: &str, heads: &Heads) -> Result<Vec<Entry>, StoreFault> {
+    /// [`StoreError`].
+    pub fn entries_after(&self, job: &str, heads: &Heads) -> Result<Vec<Entry>, StoreError> {
         entries_after(self.transaction, self.path, job, heads)
     }
 
     /// Lists a new job, or one of the same key again after a rebuild.
     ///
     /// # Errors
-    /// [`StoreFault`].
-    pub fn list_job(&self, job: &StoredJob) -> Result<(), StoreFault> {
+    /// [`StoreError`].
+    pub fn list_job(&self, job: &StoredJob) -> Result<(), StoreError> {
         self.transaction
             .execute(
                 "INSERT OR REPLACE INTO job_line (job, name, device, rehearsal) VALUES (?1, ?2, ?3, ?4)",
                 params![job.key, job.name, job.device, i64::from(job.rehearsal)],
             )
             .map(|_| ())
-            .map_err(|error| fault_of(self.path, &error))
+            .map_err(|error| error_of(self.path, &error))
     }
 
     /// Appends an entry to the book of `device`.
     ///
     /// # Errors
-    /// [`StoreFault`].
-    pub fn append(&self, draft: Draft, device: &str) -> Result<Entry, StoreFault> {
-        let last = head(self.transaction, device).map_err(|error| fault_of(self.path, &error))?;
+    /// [`StoreError`].
+    pub fn append(&self, draft: Draft, device: &str) -> Result<Entry, StoreError> {
+        let last = head(self.transaction, device).map_err(|error| error_of(self.path, &error))?;
         let (seq, prev) = last.map_or((1, NO_PREVIOUS.to_owned()), |(seq, hash)| (seq + 1, hash));
-        let seen = self.seen(&draft.job, device).map_err(|error| fault_of(self.path, &error))?;
+        let seen = self.seen(&draft.job, device).map_err(|error| error_of(self.path, &error))?;
         let entry = Entry::seal_seeing(draft, device, seq, &prev, seen)
-            .map_err(|fault| StoreFault::Failed { path: self.path.to_owned(), why: fault.to_string() })?;
+            .map_err(|error| StoreError::Failed { path: self.path.to_owned(), why: error.to_string() })?;
         self.insert(&entry)?;
         Ok(entry)
     }
@@ -96,33 +96,33 @@ impl<'w> Writing<'w> {
     /// The job whose book a device writes in this file.
     ///
     /// # Errors
-    /// [`StoreFault`].
-    pub fn job_of(&self, device: &str) -> Result<Option<String>, StoreFault> {
+    /// [`StoreError`].
+    pub fn job_of(&self, device: &str) -> Result<Option<String>, StoreError> {
         self.transaction
             .query_row("SELECT job FROM entry WHERE device = ?1 LIMIT 1", [device], |row| row.get(0))
             .optional()
-            .map_err(|error| fault_of(self.path, &error))
+            .map_err(|error| error_of(self.path, &error))
     }
 
     /// Files a sealed entry as it is.
     ///
     /// # Errors
-    /// [`StoreFault`].
-    pub fn insert(&self, entry: &Entry) -> Result<(), StoreFault> {
+    /// [`StoreError`].
+    pub fn insert(&self, entry: &Entry) -> Result<(), StoreError> {
         self.transaction
             .prepare_cached("INSERT INTO entry (job, device, seq, line, hash) VALUES (?1, ?2, ?3, ?4, ?5)")
             .and_then(|mut statement| {
                 statement.execute(params![entry.job, entry.device, entry.seq as i64, entry.line, entry.hash])
             })
             .map(|_| ())
-            .map_err(|error| fault_of(self.path, &error))
+            .map_err(|error| error_of(self.path, &error))
     }
 
     /// Writes what changed in the read tables of a job from one state to the next.
     ///
     /// # Errors
-    /// [`StoreFault`].
-    pub fn update_read_side(&self, job: &str, before: &ReadSide, after: &ReadSide) -> Result<(), StoreFault> {
+    /// [`StoreError`].
+    pub fn update_read_side(&self, job: &str, before: &ReadSide, after: &ReadSide) -> Result<(), StoreError> {
         let write = || -> rusqlite::Result<()> {
             let run = |statement: &str, values: &[&str]| -> rusqlite::Result<()> {
                 let mut statement = self.transaction.prepare_cached(statement)?;
@@ -157,18 +157,18 @@ impl<'w> Writing<'w> {
             }
             Ok(())
         };
-        write().map_err(|error| fault_of(self.path, &error))
+        write().map_err(|error| error_of(self.path, &error))
     }
 
     /// Writes the read tables of a job anew.
     ///
     /// # Errors
-    /// [`StoreFault`].
-    pub fn replace_read_side(&self, job: &str, side: &ReadSide) -> Result<(), StoreFault> {
+    /// [`StoreError`].
+    pub fn replace_read_side(&self, job: &str, side: &ReadSide) -> Result<(), StoreError> {
         for table in ["struck_line", "hold_line", "defect_line"] {
             self.transaction
                 .execute(&format!("DELETE FROM {table} WHERE job = ?1"), [job])
-                .map_err(|error| fault_of(self.path, &error))?;
+                .map_err(|error| error_of(self.path, &error))?;
         }
         self.update_read_side(job, &ReadSide::default(), side)
     }
@@ -176,24 +176,24 @@ impl<'w> Writing<'w> {
     /// Empties the list of jobs and every read table.
     ///
     /// # Errors
-    /// [`StoreFault`].
-    pub fn empty_read_tables(&self) -> Result<(), StoreFault> {
+    /// [`StoreError`].
+    pub fn empty_read_tables(&self) -> Result<(), StoreError> {
         self.transaction
             .execute_batch(
                 "DELETE FROM job_line; DELETE FROM struck_line; DELETE FROM hold_line; DELETE FROM defect_line;",
             )
-            .map_err(|error| fault_of(self.path, &error))
+            .map_err(|error| error_of(self.path, &error))
     }
 
     /// The keys of all jobs that have entries, whether listed or not.
     ///
     /// # Errors
-    /// [`StoreFault`].
-    pub fn jobs_with_entries(&self) -> Result<Vec<String>, StoreFault> {
+    /// [`StoreError`].
+    pub fn jobs_with_entries(&self) -> Result<Vec<String>, StoreError> {
         self.transaction
             .prepare("SELECT DISTINCT job FROM entry ORDER BY job")
             .and_then(|mut statement| statement.query_map([], |row| row.get(0))?.collect())
-            .map_err(|error| fault_of(self.path, &error))
+            .map_err(|error| error_of(self.path, &error))
     }
 }
 

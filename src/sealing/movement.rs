@@ -20,7 +20,7 @@ const MOISTURE: Bounds = Bounds { what: "moisture movement", unit: "%", least: 0
 
 /// Why there is no movement or no width.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
-pub enum MovementFault {
+pub enum MovementError {
     /// A temperature range, a coefficient, a moisture movement or a length outside its range.
     #[error(transparent)]
     OutOfRange(#[from] OutOfRange),
@@ -59,7 +59,7 @@ pub struct JointWidth {
 /// How far a joint moves over the year, and the least width for a sealant of `class` (per cent, above 0 up to 100).
 ///
 /// # Errors
-/// [`MovementFault`] when a value is outside its range.
+/// [`MovementError`] when a value is outside its range.
 ///
 /// # Example
 /// ```
@@ -70,15 +70,15 @@ pub struct JointWidth {
 /// let width = joint_width(&joint, 25.0)?;
 /// assert!((width.movement.as_mm() - 5.76).abs() < 1e-9);
 /// assert!((width.least_width.as_mm() - 23.04).abs() < 1e-9);
-/// # Ok::<(), cladlog::sealing::movement::MovementFault>(())
+/// # Ok::<(), cladlog::sealing::movement::MovementError>(())
 /// ```
-pub fn joint_width(joint: &Movement, class: f64) -> Result<JointWidth, MovementFault> {
+pub fn joint_width(joint: &Movement, class: f64) -> Result<JointWidth, MovementError> {
     let length = bounds::LENGTH.check(joint.length.as_mm())?;
     if length <= 0.0 {
-        return Err(MovementFault::Length(length));
+        return Err(MovementError::Length(length));
     }
     if !(class > 0.0 && class <= 100.0) {
-        return Err(MovementFault::Class(class));
+        return Err(MovementError::Class(class));
     }
     let thermal = RANGE.check(joint.range_c)? * ALPHA.check(joint.alpha_per_c)?;
     let moisture = MOISTURE.check(joint.moisture_pct)? / 100.0;
@@ -105,7 +105,7 @@ mod tests {
         class: f64,
     ) -> Result<(f64, f64), String> {
         let joint = Movement { length: Length::mm(length_mm), range_c, alpha_per_c, moisture_pct };
-        let found = joint_width(&joint, class).map_err(|fault| fault.to_string())?;
+        let found = joint_width(&joint, class).map_err(|error| error.to_string())?;
         Ok((found.movement.as_mm(), found.least_width.as_mm()))
     }
 

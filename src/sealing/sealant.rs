@@ -9,7 +9,7 @@ use rust_decimal::prelude::ToPrimitive;
 use serde::Serialize;
 
 use crate::units::number::shortened;
-use crate::units::{Length, NumberFault, parse_decimal};
+use crate::units::{Length, NumberError, parse_decimal};
 
 /// The cartridge that is assumed when none is named, ml.
 pub const CARTRIDGE_ML: Decimal = Decimal::from_parts(300, 0, 0, false, 0);
@@ -34,7 +34,7 @@ const WASTE: Size = Size { what: "waste", unit: "%", least: Decimal::ZERO, most:
 
 /// Why there is no volume.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
-pub enum SealantFault {
+pub enum SealantError {
     /// A size outside what a joint or a cartridge can have.
     #[error("{what} {given} {unit} is outside {least} to {most} {unit}")]
     Size {
@@ -81,17 +81,17 @@ pub struct Sealant {
 /// Reads a typed number as the decimal that it is.
 ///
 /// # Errors
-/// [`NumberFault`] as [`parse_decimal`].
-pub fn typed(text: &str) -> Result<Decimal, NumberFault> {
+/// [`NumberError`] as [`parse_decimal`].
+pub fn typed(text: &str) -> Result<Decimal, NumberError> {
     parse_decimal(text)?;
     let plain = text.trim().trim_start_matches('+').replace('−', "-");
-    plain.parse().map_err(|_| NumberFault::NotANumber(shortened(text.trim())))
+    plain.parse().map_err(|_| NumberError::NotANumber(shortened(text.trim())))
 }
 
 /// The volume that a run of joint takes, with waste, and the cartridges to buy.
 ///
 /// # Errors
-/// [`SealantFault`] when a size or the waste is outside its range.
+/// [`SealantError`] when a size or the waste is outside its range.
 ///
 /// # Example
 /// ```
@@ -106,7 +106,7 @@ pub fn typed(text: &str) -> Result<Decimal, NumberFault> {
 /// assert_eq!((sealant(&run)?.volume_ml, sealant(&run)?.cartridges), (330.0, 2));
 /// # Ok::<(), Box<dyn std::error::Error>>(())
 /// ```
-pub fn sealant(run: &Run) -> Result<Sealant, SealantFault> {
+pub fn sealant(run: &Run) -> Result<Sealant, SealantError> {
     for (given, size) in [
         (run.width_mm, WIDTH),
         (run.depth_mm, DEPTH),
@@ -116,7 +116,7 @@ pub fn sealant(run: &Run) -> Result<Sealant, SealantFault> {
     ] {
         let Size { what, unit, least, most } = size;
         if given < least || given > Decimal::from(most) {
-            return Err(SealantFault::Size { what, unit, given, least, most });
+            return Err(SealantError::Size { what, unit, given, least, most });
         }
     }
     // All inside the bounds above: at most 8e11, far from what a decimal holds.
@@ -137,13 +137,13 @@ pub fn sealant(run: &Run) -> Result<Sealant, SealantFault> {
 /// sealant maker's instructions come first.
 ///
 /// # Errors
-/// [`SealantFault::Width`] for a joint under 6 or over 50 mm.
-pub fn depth_for(width: Length) -> Result<Length, SealantFault> {
+/// [`SealantError::Width`] for a joint under 6 or over 50 mm.
+pub fn depth_for(width: Length) -> Result<Length, SealantError> {
     let width = width.as_mm();
     if (6.0..=50.0).contains(&width) {
         Ok(Length::mm((width / 2.0).clamp(6.0, 13.0)))
     } else {
-        Err(SealantFault::Width(width))
+        Err(SealantError::Width(width))
     }
 }
 
@@ -152,8 +152,8 @@ pub fn depth_for(width: Length) -> Result<Length, SealantFault> {
 /// Common practice, no source.
 ///
 /// # Errors
-/// [`SealantFault::Width`] for a joint under 6 or over 50 mm.
-pub fn backer_for(width: Length) -> Result<Length, SealantFault> {
+/// [`SealantError::Width`] for a joint under 6 or over 50 mm.
+pub fn backer_for(width: Length) -> Result<Length, SealantError> {
     depth_for(width)?;
     Ok(Length::mm(width.as_mm() * 1.25))
 }
@@ -162,7 +162,7 @@ pub fn backer_for(width: Length) -> Result<Length, SealantFault> {
 mod tests {
     use super::*;
 
-    fn run(width: &str, depth: &str, length: &str, cartridge: &str, waste: &str) -> Result<Sealant, SealantFault> {
+    fn run(width: &str, depth: &str, length: &str, cartridge: &str, waste: &str) -> Result<Sealant, SealantError> {
         let [width_mm, depth_mm, length_m, cartridge_ml, waste_pct] =
             [width, depth, length, cartridge, waste].map(|text| typed(text).unwrap());
         sealant(&Run { width_mm, depth_mm, length_m, cartridge_ml, waste_pct })

@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 
 use serde::Serialize;
 
-use super::exact::{LengthFault, TICKS_IN_MM, ceil_mm, floor_mm, mm, ticks, ticks_signed};
+use super::exact::{LengthError, TICKS_IN_MM, ceil_mm, floor_mm, mm, ticks, ticks_signed};
 use crate::units::number::show;
 
 /// More walls, or openings on one wall, than a building has.
@@ -105,17 +105,17 @@ pub struct Courses {
 
 /// Why there is no storey rod.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
-pub enum CoursesFault {
+pub enum CoursesError {
     /// A length that can't be taken.
     #[error("{0}")]
-    Length(#[from] LengthFault),
+    Length(#[from] LengthError),
     /// A length of one wall that can't be taken.
-    #[error("wall '{wall}': {fault}")]
+    #[error("wall '{wall}': {error}")]
     WallLength {
         /// The wall's key.
         wall: String,
         /// What is wrong.
-        fault: LengthFault,
+        error: LengthError,
     },
     /// No walls, or more than a building has.
     #[error("{0} walls: 1 to {MOST_WALLS} are taken")]
@@ -242,7 +242,7 @@ impl Exact {
 /// none. Starts are kept below every wall's top.
 ///
 /// # Errors
-/// [`CoursesFault`] for an input that is out of range, contradicts itself or holds no start.
+/// [`CoursesError`] for an input that is out of range, contradicts itself or holds no start.
 ///
 /// # Example
 /// ```
@@ -257,7 +257,7 @@ impl Exact {
 /// assert_eq!((rod.start_mm, rod.smallest_piece_mm), (0.0, 290.0));
 /// assert_eq!(rod.walls[0].courses_mm.len(), 8);
 /// ```
-pub fn courses(building: &Building) -> Result<Courses, CoursesFault> {
+pub fn courses(building: &Building) -> Result<Courses, CoursesError> {
     let least_piece = ticks("least piece", building.least_piece_mm, 0.0)?;
     let (lowest, highest) = start_range(building)?;
     let exact = exact(building, lowest)?;
@@ -271,7 +271,7 @@ pub fn courses(building: &Building) -> Result<Courses, CoursesFault> {
     }
     let Some((piece, start, edge, height)) = best else {
         // Every wall's top stands above the lowest start, so that one at least leaves a piece.
-        return Err(CoursesFault::Walls(building.walls.len()));
+        return Err(CoursesError::Walls(building.walls.len()));
     };
     let wall = exact.edges.get(&(edge, height)).and_then(|&place| building.walls.get(place));
     Ok(Courses {
@@ -297,50 +297,50 @@ pub fn courses(building: &Building) -> Result<Courses, CoursesFault> {
 }
 
 /// The first and last start in whole millimetres.
-fn start_range(building: &Building) -> Result<(i64, i64), CoursesFault> {
+fn start_range(building: &Building) -> Result<(i64, i64), CoursesError> {
     let Building { lowest_mm, highest_mm, .. } = *building;
     let low = ticks_signed("lowest start", lowest_mm)?;
     let high = ticks_signed("highest start", highest_mm)?;
     if low > high {
-        return Err(CoursesFault::UpsideDown { lowest_mm, highest_mm });
+        return Err(CoursesError::UpsideDown { lowest_mm, highest_mm });
     }
     if highest_mm - lowest_mm > MOST_RANGE_MM {
-        return Err(CoursesFault::TooWide { lowest_mm, highest_mm });
+        return Err(CoursesError::TooWide { lowest_mm, highest_mm });
     }
     let (first, last) = (ceil_mm(low), floor_mm(high));
     if first > last {
         let nearest_mm = if mm(low) - (last as f64) < first as f64 - mm(high) { last } else { first } as f64;
-        return Err(CoursesFault::NoWhole { lowest_mm, highest_mm, nearest_mm });
+        return Err(CoursesError::NoWhole { lowest_mm, highest_mm, nearest_mm });
     }
     Ok((first, last))
 }
 
-fn exact(building: &Building, lowest: i64) -> Result<Exact, CoursesFault> {
+fn exact(building: &Building, lowest: i64) -> Result<Exact, CoursesError> {
     let cover = ticks("cover", building.cover_mm, 1.0)?;
     let lift_in = ticks("lift-in", building.lift_in_mm, 0.0)?;
     if lift_in >= cover {
-        return Err(CoursesFault::LiftIn { lift_in_mm: building.lift_in_mm, cover_mm: building.cover_mm });
+        return Err(CoursesError::LiftIn { lift_in_mm: building.lift_in_mm, cover_mm: building.cover_mm });
     }
     if building.walls.is_empty() || building.walls.len() > MOST_WALLS {
-        return Err(CoursesFault::Walls(building.walls.len()));
+        return Err(CoursesError::Walls(building.walls.len()));
     }
     let mut exact = Exact { cover, lift_in, tops: Vec::new(), edges: BTreeMap::new() };
     for (place, wall) in building.walls.iter().enumerate() {
         if wall.key.trim().is_empty() {
-            return Err(CoursesFault::NoKey(place + 1));
+            return Err(CoursesError::NoKey(place + 1));
         }
         if building.walls.iter().take(place).any(|other| other.key == wall.key) {
-            return Err(CoursesFault::Twice(wall.key.clone()));
+            return Err(CoursesError::Twice(wall.key.clone()));
         }
         if wall.openings.len() > MOST_OPENINGS {
-            return Err(CoursesFault::Openings(wall.key.clone(), wall.openings.len()));
+            return Err(CoursesError::Openings(wall.key.clone(), wall.openings.len()));
         }
         let height = |what: &'static str, mm: f64| {
-            ticks_signed(what, mm).map_err(|fault| CoursesFault::WallLength { wall: wall.key.clone(), fault })
+            ticks_signed(what, mm).map_err(|error| CoursesError::WallLength { wall: wall.key.clone(), error })
         };
         let top = height("top", wall.top_mm)?;
         if top <= lowest * TICKS_IN_MM {
-            return Err(CoursesFault::BelowStart {
+            return Err(CoursesError::BelowStart {
                 wall: wall.key.clone(),
                 top_mm: wall.top_mm,
                 lowest_mm: lowest as f64,
@@ -348,7 +348,7 @@ fn exact(building: &Building, lowest: i64) -> Result<Exact, CoursesFault> {
         }
         let count = (top - lowest * TICKS_IN_MM) / cover;
         if count > MOST_COURSES {
-            return Err(CoursesFault::TooManyCourses { wall: wall.key.clone(), count });
+            return Err(CoursesError::TooManyCourses { wall: wall.key.clone(), count });
         }
         exact.tops.push(top);
         exact.edges.entry((Edge::Top, top)).or_insert(place);
@@ -358,7 +358,7 @@ fn exact(building: &Building, lowest: i64) -> Result<Exact, CoursesFault> {
             if let (Some(sill_mm), Some(head_mm)) = (opening.sill_mm, opening.head_mm)
                 && sill >= head
             {
-                return Err(CoursesFault::OpeningUpsideDown { wall: wall.key.clone(), number, sill_mm, head_mm });
+                return Err(CoursesError::OpeningUpsideDown { wall: wall.key.clone(), number, sill_mm, head_mm });
             }
             for (edge, height) in [(Edge::Sill, sill), (Edge::Head, head)] {
                 if let Some(height) = height.filter(|&height| height < top) {

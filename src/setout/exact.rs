@@ -12,7 +12,7 @@ const MOST_MM: f64 = 200_000.0;
 
 /// A length that can't be set out exactly.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
-pub enum LengthFault {
+pub enum LengthError {
     /// Not a number, or longer than any wall.
     #[error("{what} {} mm is outside {} to {} mm", show(*given_mm), show(*least_mm), show(*most_mm))]
     Outside {
@@ -38,15 +38,15 @@ pub enum LengthFault {
 /// A length of at least `least_mm` and at most 200 m in ticks; `what` is its name in a message.
 ///
 /// # Errors
-/// [`LengthFault`] when it is outside, not a number, or finer than 0.001 mm.
-pub fn ticks(what: &'static str, mm: f64, least_mm: f64) -> Result<i64, LengthFault> {
+/// [`LengthError`] when it is outside, not a number, or finer than 0.001 mm.
+pub fn ticks(what: &'static str, mm: f64, least_mm: f64) -> Result<i64, LengthError> {
     // What is not a number lies in no range.
     if !(least_mm..=MOST_MM).contains(&mm) {
-        return Err(LengthFault::Outside { what, given_mm: mm, least_mm, most_mm: MOST_MM });
+        return Err(LengthError::Outside { what, given_mm: mm, least_mm, most_mm: MOST_MM });
     }
     let micrometres = (mm * 1000.0).round();
     if (mm * 1000.0 - micrometres).abs() > 1e-4 {
-        return Err(LengthFault::TooFine { what, given_mm: mm });
+        return Err(LengthError::TooFine { what, given_mm: mm });
     }
     Ok(micrometres as i64 * (TICKS_IN_MM / 1000))
 }
@@ -55,17 +55,17 @@ pub fn ticks(what: &'static str, mm: f64, least_mm: f64) -> Result<i64, LengthFa
 ///
 /// # Errors
 /// As [`ticks`].
-pub fn ticks_signed(what: &'static str, mm: f64) -> Result<i64, LengthFault> {
+pub fn ticks_signed(what: &'static str, mm: f64) -> Result<i64, LengthError> {
     ticks(what, mm, -MOST_MM)
 }
 
 /// The nearest tick to a length that is already a result, such as the edge of a column half a joint from its centre.
 ///
 /// # Errors
-/// [`LengthFault::Outside`] when it is longer than any wall, or not a number.
-pub fn nearest_tick(what: &'static str, mm: f64) -> Result<i64, LengthFault> {
+/// [`LengthError::Outside`] when it is longer than any wall, or not a number.
+pub fn nearest_tick(what: &'static str, mm: f64) -> Result<i64, LengthError> {
     if !(-MOST_MM..=MOST_MM).contains(&mm) {
-        return Err(LengthFault::Outside { what, given_mm: mm, least_mm: -MOST_MM, most_mm: MOST_MM });
+        return Err(LengthError::Outside { what, given_mm: mm, least_mm: -MOST_MM, most_mm: MOST_MM });
     }
     Ok((mm * TICKS_IN_MM as f64).round() as i64)
 }

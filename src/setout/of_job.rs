@@ -7,7 +7,7 @@ use crate::building::{Job, Panel, Wall as JobWall};
 
 /// What a job does not say that a sum needs.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-pub enum JobFault {
+pub enum JobError {
     /// No wall of that key.
     #[error("there is no wall '{0}' on this job")]
     NoWall(String),
@@ -25,20 +25,20 @@ pub enum JobFault {
 }
 
 /// The wall of a key, and the job's panel.
-fn wall_and_panel<'j>(job: &'j Job, key: &str) -> Result<(&'j JobWall, &'j Panel), JobFault> {
-    let wall = job.wall(key).ok_or_else(|| JobFault::NoWall(key.to_owned()))?;
-    Ok((wall, job.panel.as_ref().ok_or(JobFault::NoPanel)?))
+fn wall_and_panel<'j>(job: &'j Job, key: &str) -> Result<(&'j JobWall, &'j Panel), JobError> {
+    let wall = job.wall(key).ok_or_else(|| JobError::NoWall(key.to_owned()))?;
+    Ok((wall, job.panel.as_ref().ok_or(JobError::NoPanel)?))
 }
 
-fn known(value: Option<f64>, wall: &JobWall, what: &'static str) -> Result<f64, JobFault> {
-    value.ok_or_else(|| JobFault::NotKnown { wall: wall.key.clone(), what })
+fn known(value: Option<f64>, wall: &JobWall, what: &'static str) -> Result<f64, JobError> {
+    value.ok_or_else(|| JobError::NotKnown { wall: wall.key.clone(), what })
 }
 
 /// What the columns of a wall are worked out from.
 ///
 /// # Errors
-/// [`JobFault`] naming what the job does not say.
-pub fn run_of(job: &Job, key: &str) -> Result<Run, JobFault> {
+/// [`JobError`] naming what the job does not say.
+pub fn run_of(job: &Job, key: &str) -> Result<Run, JobError> {
     let (wall, panel) = wall_and_panel(job, key)?;
     let openings = wall
         .openings
@@ -49,7 +49,7 @@ pub fn run_of(job: &Job, key: &str) -> Result<Run, JobFault> {
                 to_mm: known(opening.to_mm, wall, "openings' right side")?,
             })
         })
-        .collect::<Result<_, JobFault>>()?;
+        .collect::<Result<_, JobError>>()?;
     Ok(Run {
         length_mm: known(wall.length_mm, wall, "length")?,
         panel_mm: panel.length_mm,
@@ -64,9 +64,9 @@ pub fn run_of(job: &Job, key: &str) -> Result<Run, JobFault> {
 /// What the storey rod is worked out from, for every wall of the job.
 ///
 /// # Errors
-/// [`JobFault`] naming what the job does not say.
-pub fn building_of(job: &Job, lowest_mm: f64, highest_mm: f64) -> Result<Building, JobFault> {
-    let panel = job.panel.as_ref().ok_or(JobFault::NoPanel)?;
+/// [`JobError`] naming what the job does not say.
+pub fn building_of(job: &Job, lowest_mm: f64, highest_mm: f64) -> Result<Building, JobError> {
+    let panel = job.panel.as_ref().ok_or(JobError::NoPanel)?;
     let walls = job
         .walls
         .iter()
@@ -78,7 +78,7 @@ pub fn building_of(job: &Job, lowest_mm: f64, highest_mm: f64) -> Result<Buildin
                 openings: openings.map(|o| Opening { sill_mm: o.sill_mm, head_mm: o.head_mm }).collect(),
             })
         })
-        .collect::<Result<_, JobFault>>()?;
+        .collect::<Result<_, JobError>>()?;
     Ok(Building {
         cover_mm: panel.cover_mm,
         lowest_mm,
@@ -92,8 +92,8 @@ pub fn building_of(job: &Job, lowest_mm: f64, highest_mm: f64) -> Result<Buildin
 /// What the pieces of a wall are counted from, once its columns and courses are worked out.
 ///
 /// # Errors
-/// [`JobFault`] naming what the job does not say.
-pub fn set_out_of(job: &Job, key: &str, columns: Vec<Gap>, courses_mm: Vec<f64>) -> Result<SetOut, JobFault> {
+/// [`JobError`] naming what the job does not say.
+pub fn set_out_of(job: &Job, key: &str, columns: Vec<Gap>, courses_mm: Vec<f64>) -> Result<SetOut, JobError> {
     let (wall, panel) = wall_and_panel(job, key)?;
     let openings = wall
         .openings
@@ -106,7 +106,7 @@ pub fn set_out_of(job: &Job, key: &str, columns: Vec<Gap>, courses_mm: Vec<f64>)
                 head_mm: opening.head_mm,
             })
         })
-        .collect::<Result<_, JobFault>>()?;
+        .collect::<Result<_, JobError>>()?;
     Ok(SetOut {
         columns,
         courses_mm,

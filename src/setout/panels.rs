@@ -7,7 +7,7 @@
 use serde::Serialize;
 
 use super::columns::Gap;
-use super::exact::{LengthFault, mm, nearest_tick};
+use super::exact::{LengthError, mm, nearest_tick};
 use crate::units::number::show;
 
 /// More pieces than any wall has.
@@ -102,10 +102,10 @@ pub struct Panels {
 
 /// Why the pieces can't be counted.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
-pub enum PanelsFault {
+pub enum PanelsError {
     /// A length that can't be taken.
     #[error("{0}")]
-    Length(#[from] LengthFault),
+    Length(#[from] LengthError),
     /// Something that has to have some size has none.
     #[error("{what} {} mm has to be more than 0", show(*given_mm))]
     NoSize {
@@ -167,8 +167,8 @@ struct Blank {
 /// outer end.
 ///
 /// # Errors
-/// [`PanelsFault`] for a length that is out of range, or more than one wall has.
-pub fn panels(wall: &SetOut) -> Result<Panels, PanelsFault> {
+/// [`PanelsError`] for a length that is out of range, or more than one wall has.
+pub fn panels(wall: &SetOut) -> Result<Panels, PanelsError> {
     let panel = size("panel", wall.panel_mm)?;
     let cover = size("cover", wall.cover_mm)?;
     let lift_in = not_negative("lift-in", wall.lift_in_mm)?;
@@ -176,7 +176,7 @@ pub fn panels(wall: &SetOut) -> Result<Panels, PanelsFault> {
     let holes = holes(wall)?;
     let count = wall.columns.len().saturating_mul(wall.courses_mm.len());
     if count > MOST_PIECES {
-        return Err(PanelsFault::TooMany { what: "pieces", given: count, most: MOST_PIECES });
+        return Err(PanelsError::TooMany { what: "pieces", given: count, most: MOST_PIECES });
     }
     let mut pieces = Vec::with_capacity(count);
     for (course, &bottom_mm) in (1..).zip(&wall.courses_mm) {
@@ -186,7 +186,7 @@ pub fn panels(wall: &SetOut) -> Result<Panels, PanelsFault> {
         for (column, gap) in (1..).zip(&wall.columns) {
             let (left, right) = (nearest_tick("column", gap.from_mm)?, nearest_tick("column", gap.to_mm)?);
             if right < left {
-                return Err(PanelsFault::Backwards { what: "column", number: column });
+                return Err(PanelsError::Backwards { what: "column", number: column });
             }
             let face = Rect { left, right, bottom, top: face_top };
             let blank = Blank { face, own_top: face_top == bottom + cover, own_ends: right - left == panel };
@@ -198,20 +198,20 @@ pub fn panels(wall: &SetOut) -> Result<Panels, PanelsFault> {
     Ok(Panels { pieces, area_m2, cut_edge_m })
 }
 
-fn size(what: &'static str, given_mm: f64) -> Result<i64, PanelsFault> {
+fn size(what: &'static str, given_mm: f64) -> Result<i64, PanelsError> {
     let ticks = nearest_tick(what, given_mm)?;
-    if ticks > 0 { Ok(ticks) } else { Err(PanelsFault::NoSize { what, given_mm }) }
+    if ticks > 0 { Ok(ticks) } else { Err(PanelsError::NoSize { what, given_mm }) }
 }
 
-fn not_negative(what: &'static str, given_mm: f64) -> Result<i64, PanelsFault> {
+fn not_negative(what: &'static str, given_mm: f64) -> Result<i64, PanelsError> {
     let ticks = nearest_tick(what, given_mm)?;
-    if ticks >= 0 { Ok(ticks) } else { Err(PanelsFault::Negative { what, given_mm }) }
+    if ticks >= 0 { Ok(ticks) } else { Err(PanelsError::Negative { what, given_mm }) }
 }
 
 /// The openings widened by the gap; an open side runs on past any wall.
-fn holes(wall: &SetOut) -> Result<Vec<Rect>, PanelsFault> {
+fn holes(wall: &SetOut) -> Result<Vec<Rect>, PanelsError> {
     if wall.openings.len() > MOST_OPENINGS {
-        return Err(PanelsFault::TooMany { what: "openings", given: wall.openings.len(), most: MOST_OPENINGS });
+        return Err(PanelsError::TooMany { what: "openings", given: wall.openings.len(), most: MOST_OPENINGS });
     }
     let gap = not_negative("gap", wall.gap_mm)?;
     let mut holes = Vec::with_capacity(wall.openings.len());
@@ -224,7 +224,7 @@ fn holes(wall: &SetOut) -> Result<Vec<Rect>, PanelsFault> {
             top: edge(opening.head_mm, i64::MAX / 4)? + gap,
         };
         if hole.right - hole.left <= 2 * gap || hole.top - hole.bottom <= 2 * gap {
-            return Err(PanelsFault::Backwards { what: "opening", number });
+            return Err(PanelsError::Backwards { what: "opening", number });
         }
         holes.push(hole);
     }

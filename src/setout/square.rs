@@ -10,7 +10,7 @@ const MOST_MM: f64 = 200_000.0;
 
 /// A measurement that can't be right.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
-pub enum SquareFault {
+pub enum SquareError {
     /// Out of range or not a number.
     #[error("{what} {} mm is outside {} to {} mm", show(*given_mm), show(*least_mm), show(*most_mm))]
     Outside {
@@ -58,11 +58,11 @@ pub enum SquareFault {
     },
 }
 
-fn length(what: &'static str, given_mm: f64, least_mm: f64) -> Result<f64, SquareFault> {
+fn length(what: &'static str, given_mm: f64, least_mm: f64) -> Result<f64, SquareError> {
     if given_mm >= least_mm && given_mm <= MOST_MM {
         Ok(given_mm)
     } else {
-        Err(SquareFault::Outside { what, given_mm, least_mm, most_mm: MOST_MM })
+        Err(SquareError::Outside { what, given_mm, least_mm, most_mm: MOST_MM })
     }
 }
 
@@ -80,7 +80,7 @@ pub struct Racked {
 /// the frame's own lengths: 10 mm or 0.3 % of the diagonal, whichever is more (common practice, no source).
 ///
 /// # Errors
-/// [`SquareFault::Outside`] for a length below 1 mm or above 200 m; [`SquareFault::NoSuchFrame`].
+/// [`SquareError::Outside`] for a length below 1 mm or above 200 m; [`SquareError::NoSuchFrame`].
 ///
 /// # Example
 /// ```
@@ -88,7 +88,7 @@ pub struct Racked {
 /// assert_eq!(racked(3000.0, 4000.0, 5000.0, 5000.0).unwrap().out_mm, 0.0);
 /// assert_eq!(racked(3000.0, 4000.0, 5003.0, 4997.0).unwrap().out_mm, 5.0);
 /// ```
-pub fn racked(width_mm: f64, height_mm: f64, first_mm: f64, second_mm: f64) -> Result<Racked, SquareFault> {
+pub fn racked(width_mm: f64, height_mm: f64, first_mm: f64, second_mm: f64) -> Result<Racked, SquareError> {
     length("width", width_mm, LEAST_MM)?;
     length("height", height_mm, LEAST_MM)?;
     length("diagonal", first_mm, LEAST_MM)?;
@@ -101,7 +101,7 @@ pub fn racked(width_mm: f64, height_mm: f64, first_mm: f64, second_mm: f64) -> R
     let plumb = square_mm.hypot(out_mm);
     let allowed = (0.003 * square_mm).max(10.0);
     if measured < square_mm - allowed || measured > plumb + allowed || out_mm >= height_mm {
-        return Err(SquareFault::NoSuchFrame { first_mm, second_mm, width_mm, height_mm, square_mm });
+        return Err(SquareError::NoSuchFrame { first_mm, second_mm, width_mm, height_mm, square_mm });
     }
     Ok(Racked { out_mm })
 }
@@ -120,14 +120,14 @@ pub struct Corner {
 /// A corner from a mark on each wall and the distance between the marks.
 ///
 /// # Errors
-/// [`SquareFault`] for a length out of range, or three that form no triangle.
+/// [`SquareError`] for a length out of range, or three that form no triangle.
 ///
 /// # Example: 3-4-5
 /// ```
 /// use cladlog::setout::square::corner;
 /// assert_eq!(corner(3000.0, 4000.0, 5000.0).unwrap().out_mm, 0.0);
 /// ```
-pub fn corner(along_mm: f64, across_mm: f64, diagonal_mm: f64) -> Result<Corner, SquareFault> {
+pub fn corner(along_mm: f64, across_mm: f64, diagonal_mm: f64) -> Result<Corner, SquareError> {
     length("length along the first wall", along_mm, LEAST_MM)?;
     length("length along the second wall", across_mm, LEAST_MM)?;
     length("length between the marks", diagonal_mm, LEAST_MM)?;
@@ -135,7 +135,7 @@ pub fn corner(along_mm: f64, across_mm: f64, diagonal_mm: f64) -> Result<Corner,
     // The law of cosines: the second wall's share along the first.
     let out_mm = (square_mm - diagonal_mm) * (square_mm + diagonal_mm) / (2.0 * along_mm);
     if out_mm.abs() >= across_mm {
-        return Err(SquareFault::NoSuchCorner { along_mm, across_mm, diagonal_mm, square_mm });
+        return Err(SquareError::NoSuchCorner { along_mm, across_mm, diagonal_mm, square_mm });
     }
     Ok(Corner { square_mm, out_mm, angle_deg: (out_mm / across_mm).acos().to_degrees() })
 }
@@ -157,7 +157,7 @@ pub struct Lean {
 /// against a tolerance in millimetres a metre.
 ///
 /// # Errors
-/// [`SquareFault::Outside`] for a height below 1 mm or above 200 m, or a reading outside ±1 m.
+/// [`SquareError::Outside`] for a height below 1 mm or above 200 m, or a reading outside ±1 m.
 ///
 /// # Example: 5 mm in 2.4 m
 /// ```
@@ -165,7 +165,7 @@ pub struct Lean {
 /// let wall = lean(2400.0, 50.0, 45.0, 5.0 / 2.4).unwrap();
 /// assert_eq!((wall.out_mm, wall.ok), (5.0, true));
 /// ```
-pub fn lean(height_mm: f64, bottom_mm: f64, top_mm: f64, tolerance_mm_per_m: f64) -> Result<Lean, SquareFault> {
+pub fn lean(height_mm: f64, bottom_mm: f64, top_mm: f64, tolerance_mm_per_m: f64) -> Result<Lean, SquareError> {
     length("height", height_mm, LEAST_MM)?;
     for (what, given_mm, least_mm, most_mm) in [
         ("reading at the bottom", bottom_mm, -1000.0, 1000.0),
@@ -173,7 +173,7 @@ pub fn lean(height_mm: f64, bottom_mm: f64, top_mm: f64, tolerance_mm_per_m: f64
         ("tolerance a metre", tolerance_mm_per_m, 0.0, 1000.0),
     ] {
         if !(given_mm >= least_mm && given_mm <= most_mm) {
-            return Err(SquareFault::Outside { what, given_mm, least_mm, most_mm });
+            return Err(SquareError::Outside { what, given_mm, least_mm, most_mm });
         }
     }
     let out_mm = bottom_mm - top_mm;
@@ -199,14 +199,14 @@ pub struct Bearing {
 /// `needed_mm` is the bearing that each panel edge needs, as the panel maker gives it.
 ///
 /// # Errors
-/// [`SquareFault::Outside`] for a length out of range.
+/// [`SquareError::Outside`] for a length out of range.
 pub fn double_stud(
     joint_mm: f64,
     joint_width_mm: f64,
     studs_mm: &[f64],
     stud_mm: f64,
     needed_mm: f64,
-) -> Result<Bearing, SquareFault> {
+) -> Result<Bearing, SquareError> {
     length("joint", joint_mm, 0.0)?;
     length("joint width", joint_width_mm, 0.0)?;
     length("stud thickness", stud_mm, LEAST_MM)?;
@@ -246,13 +246,13 @@ pub struct CornerFaces {
 /// The corner stud's two faces against the planes that the walls are packed to.
 ///
 /// # Errors
-/// [`SquareFault::Outside`] for a reading outside ±200 mm or a negative tolerance.
-pub fn corner_faces(first_mm: f64, second_mm: f64, tolerance_mm: f64) -> Result<CornerFaces, SquareFault> {
+/// [`SquareError::Outside`] for a reading outside ±200 mm or a negative tolerance.
+pub fn corner_faces(first_mm: f64, second_mm: f64, tolerance_mm: f64) -> Result<CornerFaces, SquareError> {
     for (what, given_mm, least_mm) in
         [("first face", first_mm, -200.0), ("second face", second_mm, -200.0), ("tolerance", tolerance_mm, 0.0)]
     {
         if !(given_mm >= least_mm && given_mm <= 200.0) {
-            return Err(SquareFault::Outside { what, given_mm, least_mm, most_mm: 200.0 });
+            return Err(SquareError::Outside { what, given_mm, least_mm, most_mm: 200.0 });
         }
     }
     Ok(CornerFaces { first_mm, second_mm, ok: first_mm.abs().max(second_mm.abs()) <= tolerance_mm })

@@ -84,7 +84,7 @@ pub struct Starter {
 
 /// Why there is no range.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
-pub enum StarterFault {
+pub enum StarterError {
     /// Nothing was read.
     #[error("no readings: at least one place along a wall is needed")]
     Empty,
@@ -122,8 +122,8 @@ pub enum StarterFault {
     },
 }
 
-impl StarterFault {
-    /// The row at fault, counted from 1, where one row is.
+impl StarterError {
+    /// The row at error, counted from 1, where one row is.
     pub fn row(&self) -> Option<usize> {
         match self {
             Self::Reading { row, .. } | Self::Clearance { row, .. } | Self::NoWall { row } => Some(*row),
@@ -138,7 +138,7 @@ impl StarterFault {
 /// least the cover below what must be covered. Of readings that set the same height, the first governs.
 ///
 /// # Errors
-/// [`StarterFault`] for no readings, or a number out of range.
+/// [`StarterError`] for no readings, or a number out of range.
 ///
 /// # Example: 10 mm over the flashing, the panel 16 mm below the strip
 /// ```
@@ -149,7 +149,7 @@ impl StarterFault {
 /// let rules = StarterRules { clear_flashing_mm: 10.0, clear_ground_mm: 175.0, overhang_mm: 16.0, cover_mm: 0.0 };
 /// assert_eq!(starter(&[flashing], &rules).unwrap().lowest_mm, Some(26.0));
 /// ```
-pub fn starter(places: &[Place], rules: &StarterRules) -> Result<Starter, StarterFault> {
+pub fn starter(places: &[Place], rules: &StarterRules) -> Result<Starter, StarterError> {
     check(places, rules)?;
     let mut low: Option<(f64, Governing)> = None;
     let mut high: Option<(f64, Governing)> = None;
@@ -179,9 +179,9 @@ pub fn starter(places: &[Place], rules: &StarterRules) -> Result<Starter, Starte
     Ok(Starter { feasible: short_by.is_none(), lowest_mm, highest_mm, lowest_by, highest_by, short_by_mm: short_by })
 }
 
-fn check(places: &[Place], rules: &StarterRules) -> Result<(), StarterFault> {
+fn check(places: &[Place], rules: &StarterRules) -> Result<(), StarterError> {
     if places.is_empty() {
-        return Err(StarterFault::Empty);
+        return Err(StarterError::Empty);
     }
     for (what, given_mm) in [
         ("clearance over the flashing", rules.clear_flashing_mm),
@@ -190,12 +190,12 @@ fn check(places: &[Place], rules: &StarterRules) -> Result<(), StarterFault> {
         ("cover", rules.cover_mm),
     ] {
         if !(0.0..=10_000.0).contains(&given_mm) {
-            return Err(StarterFault::Rule { what, given_mm });
+            return Err(StarterError::Rule { what, given_mm });
         }
     }
     for (place, row) in places.iter().zip(1..) {
         if place.wall.trim().is_empty() {
-            return Err(StarterFault::NoWall { row });
+            return Err(StarterError::NoWall { row });
         }
         for (what, given) in [
             ("at_mm", Some(place.at_mm)),
@@ -204,11 +204,11 @@ fn check(places: &[Place], rules: &StarterRules) -> Result<(), StarterFault> {
             ("cover_to_mm", place.cover_to_mm),
         ] {
             if let Some(given_mm) = given.filter(|given| !(-MOST_MM..=MOST_MM).contains(given)) {
-                return Err(StarterFault::Reading { row, what, given_mm });
+                return Err(StarterError::Reading { row, what, given_mm });
             }
         }
         if let Some(given_mm) = place.clear_ground_mm.filter(|given| !(0.0..=10_000.0).contains(given)) {
-            return Err(StarterFault::Clearance { row, given_mm });
+            return Err(StarterError::Clearance { row, given_mm });
         }
     }
     Ok(())

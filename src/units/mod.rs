@@ -6,7 +6,7 @@ pub mod bounds;
 pub mod number;
 
 pub use bounds::{Bounds, OutOfRange};
-pub use number::{NumberFault, parse_count, parse_decimal};
+pub use number::{NumberError, parse_count, parse_decimal};
 
 use serde::{Deserialize, Serialize};
 

@@ -2,7 +2,7 @@
 
 /// Why a text was not taken as a number. Each message says what to type instead.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
-pub enum NumberFault {
+pub enum NumberError {
     /// Nothing was typed.
     #[error("a number is needed, such as 2.5")]
     Empty,
@@ -28,7 +28,7 @@ pub enum NumberFault {
 /// Neither exponents nor unit letters nor commas are taken: on site they are typing slips.
 ///
 /// # Errors
-/// [`NumberFault`], worded for the person who typed it.
+/// [`NumberError`], worded for the person who typed it.
 ///
 /// # Example
 /// ```
@@ -36,47 +36,47 @@ pub enum NumberFault {
 /// assert_eq!(parse_decimal(" -2.5 "), Ok(-2.5));
 /// assert!(parse_decimal("2,5").unwrap_err().to_string().contains("point"));
 /// ```
-pub fn parse_decimal(text: &str) -> Result<f64, NumberFault> {
+pub fn parse_decimal(text: &str) -> Result<f64, NumberError> {
     let trimmed = text.trim();
     let digits = trimmed.strip_prefix(['+', '-', '−']).unwrap_or(trimmed);
     let minus = trimmed.starts_with(['-', '−']);
     if trimmed.is_empty() {
-        return Err(NumberFault::Empty);
+        return Err(NumberError::Empty);
     }
     if trimmed.contains(',') {
-        return Err(NumberFault::Comma(shortened(trimmed)));
+        return Err(NumberError::Comma(shortened(trimmed)));
     }
     let plain = !digits.is_empty()
         && digits.chars().all(|c| c.is_ascii_digit() || c == '.')
         && digits.chars().any(|c| c.is_ascii_digit());
     if plain {
-        let value: f64 = digits.parse().map_err(|_| NumberFault::NotANumber(shortened(trimmed)))?;
+        let value: f64 = digits.parse().map_err(|_| NumberError::NotANumber(shortened(trimmed)))?;
         if !value.is_finite() {
-            return Err(NumberFault::NotFinite(shortened(trimmed)));
+            return Err(NumberError::NotFinite(shortened(trimmed)));
         }
         // Minus nought is nought: it must not reach the record as "-0".
         return Ok(if minus && value != 0.0 { -value } else { value });
     }
     let lower = digits.to_lowercase();
     if lower == "nan" || lower.starts_with("inf") {
-        return Err(NumberFault::NotFinite(shortened(trimmed)));
+        return Err(NumberError::NotFinite(shortened(trimmed)));
     }
     if digits.starts_with(|c: char| c.is_ascii_digit() || c == '.') && digits.chars().any(char::is_alphabetic)
         || digits.ends_with(['%', '°', '"', '\''])
     {
-        return Err(NumberFault::Unit(shortened(trimmed)));
+        return Err(NumberError::Unit(shortened(trimmed)));
     }
-    Err(NumberFault::NotANumber(shortened(trimmed)))
+    Err(NumberError::NotANumber(shortened(trimmed)))
 }
 
 /// Reads a whole number of nought or more.
 ///
 /// # Errors
-/// [`NumberFault`] as [`parse_decimal`], and for a fraction, a minus, or more than `u32` holds.
-pub fn parse_count(text: &str) -> Result<u32, NumberFault> {
+/// [`NumberError`] as [`parse_decimal`], and for a fraction, a minus, or more than `u32` holds.
+pub fn parse_count(text: &str) -> Result<u32, NumberError> {
     let value = parse_decimal(text)?;
     if value.fract() != 0.0 || value < 0.0 || value > f64::from(u32::MAX) {
-        return Err(NumberFault::NotACount(shortened(text.trim())));
+        return Err(NumberError::NotACount(shortened(text.trim())));
     }
     // Whole and within the range of `u32`: exact.
     Ok(value as u32)
@@ -146,7 +146,7 @@ mod tests {
         fn any_text_is_a_number_or_a_message(text in "\\PC{0,40}") {
             match parse_decimal(&text) {
                 Ok(value) => proptest::prop_assert!(value.is_finite()),
-                Err(fault) => proptest::prop_assert!(!fault.to_string().is_empty()),
+                Err(error) => proptest::prop_assert!(!error.to_string().is_empty()),
             }
         }
 

@@ -8,7 +8,7 @@ use super::{answer, fixture, number, printed, refused};
 
 fn at(latitude: f64, longitude: f64, time: &str) -> SunPosition {
     let place = Place::new(Angle::degrees(latitude), Angle::degrees(longitude)).unwrap();
-    position(&place, &chrono::DateTime::parse_from_rfc3339(time).unwrap()).unwrap()
+    position(&place, &cladlog::moment::Moment::parse_from_rfc3339(time).unwrap()).unwrap()
 }
 
 fn incidence(sun: &SunPosition, bearing: f64) -> f64 {

@@ -182,7 +182,7 @@ fn what_is_no_pack_and_no_database_is_bad_input() {
 #[test]
 fn a_zip_that_leads_out_of_its_folder_is_refused() {
     let story = Story::begun();
-    let made_at = chrono::DateTime::parse_from_rfc3339("2026-03-02T08:00:00+13:00").unwrap();
+    let made_at = cladlog::moment::Moment::parse_from_rfc3339("2026-03-02T08:00:00+13:00").unwrap();
     for name in ["../evil", "a/../../evil", "C:/evil", "a\\b", "./a", "a//b"] {
         let zip = zip_of("pack", &[(name.to_owned(), b"x".to_vec())], &made_at).unwrap();
         assert!(unzip(&zip).is_err(), "{name}");

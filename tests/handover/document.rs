@@ -30,7 +30,7 @@ fn steady(document: &Document, device: &str) -> String {
 fn the_document_of_a_small_job_is_the_one_kept() {
     let story = Story::nearly_done();
     let book = book(&story);
-    let made_at = chrono::DateTime::parse_from_rfc3339("2026-03-02T20:00:00+13:00").unwrap();
+    let made_at = cladlog::moment::Moment::parse_from_rfc3339("2026-03-02T20:00:00+13:00").unwrap();
     let document = Document::of(&book, made_at);
     let found = steady(&document, &book.entries[0].device);
     let kept = crate::harness::root().join("tests/handover/document.json");

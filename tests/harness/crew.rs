@@ -6,7 +6,7 @@ use chrono::{TimeDelta, Timelike};
 
 use cladlog::building::read_job;
 use cladlog::day::{Book, Request, decide, next, release_waits_for, set_up};
-use cladlog::moment::{Moment, at_site};
+use cladlog::moment::Moment;
 use cladlog::record::{Answer, Body, Draft, Entry, NO_PREVIOUS};
 use cladlog::sequence::{self, Ask, AskKind};
 
@@ -93,7 +93,7 @@ impl Crew {
         self.ask(&Request::CloseDay { hours: BTreeMap::from(hours), note: None });
         let zone = self.book.state.job.time_zone;
         let morning = self.now + TimeDelta::hours(24);
-        let morning = at_site(&morning, zone);
+        let morning = morning.at_site(zone);
         self.now = morning - TimeDelta::minutes(i64::from(morning.hour() * 60 + morning.minute()) - 7 * 60);
     }
 

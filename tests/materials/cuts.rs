@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use cladlog::materials::cuts::{CutFault, CutPlan, CutRequest, Offcut, Piece, plan_cuts};
+use cladlog::materials::cuts::{CutError, CutPlan, CutRequest, Offcut, Piece, plan_cuts};
 use proptest::prelude::*;
 
 const NEVER: &dyn Fn() -> bool = &|| false;
@@ -223,8 +223,8 @@ fn bundles_are_rounded_up_for_each_length() {
 #[test]
 fn what_cannot_be_meant_says_what_is_wrong_and_where() {
     let said = |asked: &CutRequest| {
-        let fault = plan_cuts(asked, NEVER).unwrap_err();
-        (fault.line(), fault.to_string())
+        let error = plan_cuts(asked, NEVER).unwrap_err();
+        (error.line(), error.to_string())
     };
     let with = |change: &dyn Fn(&mut CutRequest)| {
         let mut asked = request(&[3000], 4.0, &[(900, 1), (500, 2)]);
@@ -262,7 +262,7 @@ fn what_cannot_be_meant_says_what_is_wrong_and_where() {
     assert_eq!(with(&|asked| asked.stock_mm[0] = 0).1, "stock length 0 mm is outside 1 to 200000 mm");
     assert_eq!(with(&|asked| asked.bundle = 0).1, "bundle 0 boards is outside 1 to 10000 boards");
     assert_eq!(with(&|asked| asked.seconds = -1.0).1, "time box -1 seconds is outside 0 to 3600 seconds");
-    assert_eq!(said(&CutRequest { stock_mm: vec![3000], ..CutRequest::default() }).1, CutFault::Nothing.to_string());
+    assert_eq!(said(&CutRequest { stock_mm: vec![3000], ..CutRequest::default() }).1, CutError::Nothing.to_string());
 }
 
 /// The best of all plans, by trying them: least length, then fewest boards. Board after board, the longest piece left
@@ -381,7 +381,7 @@ proptest! {
         asked.seconds = 0.01;
         match plan_cuts(&asked, NEVER) {
             Ok(_) => { checked(&asked); }
-            Err(fault) => prop_assert!(!fault.to_string().is_empty()),
+            Err(error) => prop_assert!(!error.to_string().is_empty()),
         }
     }
 }

@@ -4,7 +4,7 @@ use std::sync::atomic::{AtomicU64, Ordering};
 
 use chrono_tz::Pacific::Auckland;
 use chrono_tz::Tz;
-use cladlog::photos::{Direction, PhotoFault, PhotoSort, Place, Room, alike, camera, each, look, small, stripped};
+use cladlog::photos::{Direction, PhotoError, PhotoSort, Place, Room, alike, camera, each, look, small, stripped};
 use image::{ImageFormat, Rgb, RgbImage};
 use proptest::prelude::*;
 
@@ -43,7 +43,7 @@ fn a_photo_is_known_by_what_is_in_it() {
     let facts = look(&heic(), Tz::UTC).unwrap();
     assert_eq!((facts.format, facts.width_px), (PhotoSort::Heic, None));
     assert_eq!(small(&heic()), Ok(None), "the picture of HEIC is not read");
-    assert_eq!(look(b"", Tz::UTC), Err(PhotoFault::Empty));
+    assert_eq!(look(b"", Tz::UTC), Err(PhotoError::Empty));
     let no_photo = "is no photo: JPEG, PNG, WebP and HEIC are taken, by what is in the file";
     assert_eq!(look(b"a text file called wall.jpg", Tz::UTC).unwrap_err().to_string(), no_photo);
 }
@@ -70,8 +70,8 @@ fn a_picture_that_would_fill_the_memory_is_refused_unread() {
     let mut bomb = encoded(&picture(), ImageFormat::Png);
     bomb[16..20].copy_from_slice(&60_000_u32.to_be_bytes());
     bomb[20..24].copy_from_slice(&60_000_u32.to_be_bytes());
-    let fault = look(&bomb, Tz::UTC).unwrap_err();
-    assert_eq!(fault.to_string(), "has 60000 × 60000 pixels: at most 220 million are taken");
+    let error = look(&bomb, Tz::UTC).unwrap_err();
+    assert_eq!(error.to_string(), "has 60000 × 60000 pixels: at most 220 million are taken");
 }
 
 #[test]
@@ -82,12 +82,12 @@ fn the_camera_tells_when_where_and_which_way() {
     assert_eq!(read.direction, Some(Direction { deg: 181.5, magnetic: false }));
     assert_eq!(read.turned, 6);
     let facts = look(&photo(1, Some(&notes())), Auckland).unwrap();
-    assert_eq!(facts.taken_at.unwrap().to_rfc3339(), "2026-03-02T10:40:00+13:00");
+    assert_eq!(facts.taken_at.unwrap().to_string(), "2026-03-02T10:40:00+13:00");
     assert!(!facts.site_offset);
     // Without an offset the site's clocks count; an hour that summer time skips is no time.
     let plain = Notes { taken: Some("2026:07:02 10:40:00"), ..Notes::default() };
     let facts = look(&photo(1, Some(&plain)), Auckland).unwrap();
-    assert_eq!((facts.taken_at.unwrap().to_rfc3339().as_str(), facts.site_offset), ("2026-07-02T10:40:00+12:00", true));
+    assert_eq!((facts.taken_at.unwrap().to_string().as_str(), facts.site_offset), ("2026-07-02T10:40:00+12:00", true));
     let skipped = Notes { taken: Some("2026:09:27 02:30:00"), ..Notes::default() };
     assert_eq!(look(&photo(1, Some(&skipped)), Auckland).unwrap().taken_at, None);
     // Notes that lie are left out, and the photo is taken.

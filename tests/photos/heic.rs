@@ -13,7 +13,7 @@ const WALL: &[u8] = include_bytes!("fixtures/wall.heic");
 fn time_place_and_direction_are_read_from_heic() {
     let facts = look(WALL, Tz::UTC).unwrap();
     assert_eq!(facts.format.to_string(), "HEIC");
-    assert_eq!(facts.taken_at.unwrap().to_rfc3339(), "2026-03-02T10:40:00+13:00");
+    assert_eq!(facts.taken_at.unwrap().to_string(), "2026-03-02T10:40:00+13:00");
     assert!(!facts.site_offset, "the camera gives its offset");
     let read = camera(WALL);
     assert_eq!(read.place, Some(Place { lat_deg: -41.289_028, lon_deg: 174.775_347 }));

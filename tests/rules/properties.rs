@@ -4,7 +4,7 @@ use chrono::TimeDelta;
 use proptest::prelude::*;
 
 use cladlog::building::read_job;
-use cladlog::day::{Book, DecideFault, Given, Request, Value, decide, replay, set_up};
+use cladlog::day::{Book, DecideError, Given, Request, Value, decide, replay, set_up};
 use cladlog::moment::Moment;
 use cladlog::record::{Body, Draft, Entry, NO_PREVIOUS};
 use cladlog::refusal::Rule;
@@ -100,17 +100,17 @@ proptest! {
     fn decide_never_yields_an_entry_that_replay_finds_out_of_order(attempts in attempts()) {
         let (mut entries, mut now) = started();
         for attempt in &attempts {
-            now += TimeDelta::minutes(attempt.minutes);
+            now = now + TimeDelta::minutes(attempt.minutes);
             let book = Book::open(entries.clone()).unwrap();
             let ids: Vec<String> = entries.iter().map(Entry::id).collect();
             let asked = request(attempt, &ids);
             let bodies = match decide(&book, &asked, "Lea", now, now) {
                 Ok(bodies) => bodies,
-                Err(DecideFault::Refused(refusal)) => {
+                Err(DecideError::Refused(refusal)) => {
                     prop_assert!(!refusal.why.is_empty() && !refusal.clears.is_empty());
                     continue;
                 }
-                Err(DecideFault::Input(why)) => {
+                Err(DecideError::Input(why)) => {
                     prop_assert!(!why.is_empty());
                     continue;
                 }
@@ -145,7 +145,7 @@ proptest! {
     fn the_state_is_the_same_in_whatever_order_entries_were_filed(attempts in attempts(), turn in 0usize..40) {
         let (mut entries, mut now) = started();
         for attempt in &attempts {
-            now += TimeDelta::minutes(attempt.minutes + 1);
+            now = now + TimeDelta::minutes(attempt.minutes + 1);
             let book = Book::open(entries.clone()).unwrap();
             let ids: Vec<String> = entries.iter().map(Entry::id).collect();
             if let Ok(bodies) = decide(&book, &request(attempt, &ids), "Lea", now, now) {

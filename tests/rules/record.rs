@@ -65,8 +65,8 @@ fn r1_any_byte_changed_in_the_file_is_found_and_its_entry_named() {
     for entry in &entries[1..] {
         for place in (0..entry.line.len()).step_by(23).chain((entry.line.len()..entry.line.len() + 64).step_by(31)) {
             flipped(entry, place);
-            let (_, faults) = Store::read(&path).unwrap().verify().unwrap();
-            assert!(faults.iter().any(|fault| fault.id == entry.id()), "byte {place}: {faults:?}");
+            let (_, errors) = Store::read(&path).unwrap().verify().unwrap();
+            assert!(errors.iter().any(|error| error.id == entry.id()), "byte {place}: {errors:?}");
         }
     }
     flipped(&entries[1], 10);

@@ -1,6 +1,6 @@
 //! `cladlog calc sealplan`, end to end.
 
-use super::faults::GOOD;
+use super::errors::GOOD;
 use crate::harness::Bench;
 
 fn bench() -> Bench {

@@ -1,6 +1,6 @@
 //! Sealing days for tests.
 
-use chrono::{DateTime, TimeDelta};
+use chrono::TimeDelta;
 use cladlog::moment::Moment;
 use cladlog::sealing::plan::{Day, GivenDay, GivenJoint, GivenRates, GivenSpan, GivenWall, GivenWindow};
 use proptest::collection::vec;
@@ -9,7 +9,7 @@ use rust_decimal::Decimal;
 
 /// Seven in the morning, from which tests count minutes.
 pub fn seven() -> Moment {
-    DateTime::parse_from_rfc3339("2026-03-02T07:00:00+13:00").unwrap()
+    Moment::parse_from_rfc3339("2026-03-02T07:00:00+13:00").unwrap()
 }
 
 /// A moment so many minutes after seven.

@@ -4,7 +4,7 @@
 
 mod binary;
 mod days;
-mod faults;
+mod errors;
 mod outside;
 mod proof;
 mod rules;

@@ -109,7 +109,7 @@ fn hostile_text_in_every_field_of_every_kind_reaches_every_output_as_text() {
     let job = store.jobs().unwrap().remove(0).key;
     let entries = store.entries(&job).unwrap();
     let last = entries.iter().map(|entry| entry.recorded_at).max().unwrap();
-    let bench = Bench::at(&cladlog::moment::rfc3339(&last));
+    let bench = Bench::at(&last.to_string());
     let mut poisoned = 0;
     let lines: String = entries
         .iter()
@@ -170,7 +170,7 @@ fn hostile_text_in_every_field_of_every_kind_reaches_every_output_as_text() {
             "jsonl" | "json" => return assert!(!bytes.contains(&0x1b), "{name}"),
             "pdf" => {
                 pdfs += 1;
-                return assert_eq!(hostile_pdf::faults(&bytes), Vec::<String>::new(), "{name}");
+                return assert_eq!(hostile_pdf::errors(&bytes), Vec::<String>::new(), "{name}");
             }
             // Bytes that nobody reads as text.
             "sig" | "jpg" | "jpeg" | "png" => return,

@@ -40,7 +40,7 @@ const TEXT: &[&str] = &[
 ];
 
 /// What is wrong with a PDF as a place for text from outside, in words; nothing if all is well.
-pub fn faults(pdf: &[u8]) -> Vec<String> {
+pub fn errors(pdf: &[u8]) -> Vec<String> {
     let mut found = Vec::new();
     let (plain, streams) = parts(pdf);
     dictionaries(&plain, &mut found);
@@ -259,7 +259,7 @@ fn what_acts_and_what_is_no_text_is_found_in_a_pdf() {
     };
     let good =
         file("/Title(Plain \\(/JS\\) text)/Alt<FEFF00E40041>/ID(\u{1b})", b"/Span<</ActualText(a)>> BDC\n(\x1b) Tj");
-    assert_eq!(faults(&good), Vec::<String>::new());
+    assert_eq!(errors(&good), Vec::<String>::new());
     for (dictionary, stream, said) in [
         ("/OpenAction 3 0 R", &b""[..], "/OpenAction"),
         ("/S/J#61vaScript", b"", "/JavaScript"),
@@ -270,7 +270,7 @@ fn what_acts_and_what_is_no_text_is_found_in_a_pdf() {
         ("", b"begincmap\n1 beginbfchar\n<0003> <001B>\nendbfchar", "a glyph: '\\u{1b}'"),
         ("", "<x:xmpmeta><dc:title>\u{9b}</dc:title>".as_bytes(), "the metadata: '\\u{9b}'"),
     ] {
-        let found = faults(&file(dictionary, stream));
+        let found = errors(&file(dictionary, stream));
         assert!(found.len() == 1 && found[0].starts_with(said), "{dictionary} {stream:?}: {found:?}");
     }
 }

@@ -53,7 +53,7 @@ impl Disk {
         std::fs::write(&path, &self.file).unwrap();
         std::fs::write(log_of(&path), &self.log).unwrap();
         let _ = std::fs::remove_file(folder.join("cut.db-shm"));
-        let store = Store::read(&path).unwrap_or_else(|fault| panic!("{why}: {fault}"));
+        let store = Store::read(&path).unwrap_or_else(|error| panic!("{why}: {error}"));
         let hashes: Vec<String> = store.entries("test").unwrap().into_iter().map(|entry| entry.hash).collect();
         assert!(hashes.len() <= acknowledged.len() + 1, "{why}");
         assert_eq!(&hashes[..acknowledged.len()], acknowledged, "{why}");
@@ -85,7 +85,7 @@ fn what_was_acknowledged_survives_a_power_cut() {
             rehearsal: true,
         };
         let entry = store
-            .write(|writing| -> Result<_, cladlog::record::StoreFault> { writing.append(draft, &device) })
+            .write(|writing| -> Result<_, cladlog::record::StoreError> { writing.append(draft, &device) })
             .unwrap();
         let after = Disk::of(&path);
         let carried = before.file != after.file;

@@ -30,7 +30,7 @@ pub struct BearingArgs {
 /// Runs the sum and prints it.
 ///
 /// # Errors
-/// [`Failure::Input`] for a length out of range; [`Failure::No`] where an edge has too little behind it.
+/// [`Failure::Input`] for a length out of range; [`Failure::AnswerNo`] where an edge has too little behind it.
 pub fn run(args: &BearingArgs, out: &mut Out) -> Result<(), Failure> {
     let bearing =
         double_stud(args.joint, args.joint_width, &args.studs, args.stud, args.needed).map_err(Failure::input)?;
@@ -45,5 +45,5 @@ pub fn run(args: &BearingArgs, out: &mut Out) -> Result<(), Failure> {
             if bearing.ok { "enough" } else { "TOO LITTLE, add a stud" }
         ))?;
     }
-    if bearing.ok { Ok(()) } else { Err(Failure::No) }
+    if bearing.ok { Ok(()) } else { Err(Failure::AnswerNo) }
 }

@@ -6,11 +6,11 @@ use serde_json::Value;
 use crate::cli::site::{Opened, Site};
 use crate::cli::{Failure, Out};
 use crate::day::Request;
-use crate::setout::of_job::JobFault;
+use crate::setout::of_job::JobError;
 
-impl From<JobFault> for Failure {
-    fn from(fault: JobFault) -> Self {
-        Self::input_mend(fault, "give the sum a file of its own, or set the job up with what is missing")
+impl From<JobError> for Failure {
+    fn from(error: JobError) -> Self {
+        Self::input_hint(error, "give the sum a file of its own, or set the job up with what is missing")
     }
 }
 
@@ -70,7 +70,7 @@ fn without_nulls(value: Value) -> Value {
 ///
 /// # Errors
 /// [`Failure::Input`] saying how to come by it.
-pub fn kept_number(opened: &Opened, sum: &str, key: &str, mend: &str) -> Result<f64, Failure> {
+pub fn kept_number(opened: &Opened, sum: &str, key: &str, hint: &str) -> Result<f64, Failure> {
     let plan = opened.book.state.plan(sum, 0).and_then(|plan| plan.result.get(key)).and_then(Value::as_f64);
-    plan.ok_or_else(|| Failure::input_mend(format!("the job has kept no '{sum}' that gives {key}"), mend))
+    plan.ok_or_else(|| Failure::input_hint(format!("the job has kept no '{sum}' that gives {key}"), hint))
 }

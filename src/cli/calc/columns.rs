@@ -74,7 +74,7 @@ pub fn run(args: &ColumnsArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Fai
         (None, Some(key)) => (run_of(&site.open()?.book.state.job, key)?, format!("wall {key}")),
         (None, None) => return Err(Failure::input("give a file, or --wall KEY")),
     };
-    let set_out = columns(&wall).map_err(|fault| Failure::input(format!("{name}: {fault}")))?;
+    let set_out = columns(&wall).map_err(|error| Failure::input(format!("{name}: {error}")))?;
     if let Some(key) = args.wall.as_ref().filter(|_| args.keep) {
         keep(site, "columns", key, &wall, &set_out, out)?;
     }

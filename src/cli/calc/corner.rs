@@ -40,7 +40,7 @@ struct Answer {
 /// Runs the sum and prints it.
 ///
 /// # Errors
-/// [`Failure::Input`] for a length out of range; [`Failure::No`] where a face is out.
+/// [`Failure::Input`] for a length out of range; [`Failure::AnswerNo`] where a face is out.
 pub fn run(args: &CornerArgs, out: &mut Out) -> Result<(), Failure> {
     let square = corner(args.along, args.across, args.between).map_err(Failure::input)?;
     let faces = match (args.faces.as_deref(), args.within) {
@@ -64,5 +64,5 @@ pub fn run(args: &CornerArgs, out: &mut Out) -> Result<(), Failure> {
             out.line(format!("Faces {} and {} mm off: {word}.", show(faces.first_mm), show(faces.second_mm)))?;
         }
     }
-    if ok { Ok(()) } else { Err(Failure::No) }
+    if ok { Ok(()) } else { Err(Failure::AnswerNo) }
 }

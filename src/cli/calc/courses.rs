@@ -88,22 +88,22 @@ impl From<File> for Building {
 /// Runs the sum and prints it.
 ///
 /// # Errors
-/// [`Failure::Input`] for a file that is wrong or holds no start; [`Failure::No`] where a piece stays below the least.
+/// [`Failure::Input`] for a file that is wrong or holds no start; [`Failure::AnswerNo`] where a piece stays below the least.
 pub fn run(args: &CoursesArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     let (building, name) = match &args.file {
         Some(file) => (Building::from(read_toml::<File>(file)?), file.display().to_string()),
         None => {
             let opened = site.open()?;
-            let mend = "cladlog calc starter FILE.csv … --keep, or give --lowest MM and --highest MM";
+            let hint = "cladlog calc starter FILE.csv … --keep, or give --lowest MM and --highest MM";
             let bound = |given: Option<f64>, key: &str| match given {
                 Some(height) => Ok(height),
-                None => kept_number(&opened, "starter", key, mend),
+                None => kept_number(&opened, "starter", key, hint),
             };
             let (lowest, highest) = (bound(args.lowest, "lowest_mm")?, bound(args.highest, "highest_mm")?);
             (building_of(&opened.book.state.job, lowest, highest)?, format!("job {}", opened.stored.key))
         }
     };
-    let set_out = courses(&building).map_err(|fault| Failure::input(format!("{name}: {fault}")))?;
+    let set_out = courses(&building).map_err(|error| Failure::input(format!("{name}: {error}")))?;
     if args.keep {
         keep(site, "courses", "job", &building, &set_out, out)?;
     }
@@ -115,7 +115,7 @@ pub fn run(args: &CoursesArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Fai
     } else {
         print(&building, &set_out, out)?
     }
-    if set_out.ok { Ok(()) } else { Err(Failure::No) }
+    if set_out.ok { Ok(()) } else { Err(Failure::AnswerNo) }
 }
 
 fn draw(folder: &std::path::Path, building: &Building, set_out: &Courses, out: &mut Out) -> Result<(), Failure> {

@@ -74,9 +74,9 @@ pub fn run(args: &CutsArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failur
     let Some(file) = &args.file else { return cuts_job::run(args, site, out) };
     let request = CutRequest { pieces: pieces_in(file)?, ..args.settings(CutRequest::default())? };
     let until = Duration::from_secs_f64(request.seconds);
-    let plan = cuts::plan_cuts(&request, &|| begun.elapsed() >= until).map_err(|fault| match fault.line() {
-        Some(line) => Failure::input(format!("{}:{line}: {fault}", file.display())),
-        None => Failure::input(fault),
+    let plan = cuts::plan_cuts(&request, &|| begun.elapsed() >= until).map_err(|error| match error.line() {
+        Some(line) => Failure::input(format!("{}:{line}: {error}", file.display())),
+        None => Failure::input(error),
     })?;
     if let Some(sheet) = &args.sheet {
         let boards = cuts::cut_sheet(&plan, request.kerf_mm, request.offcut_mm, None, &|_| String::new());
@@ -91,8 +91,8 @@ impl CutsArgs {
     /// The options over what is usual, or what the job says.
     pub(super) fn settings(&self, usual: CutRequest) -> Result<CutRequest, Failure> {
         let option = |name: &str, text: &str, bounds: &Bounds| {
-            let value = parse_decimal(text).map_err(|fault| Failure::input(format!("--{name}: {fault}")))?;
-            bounds.check(value).map_err(|fault| Failure::input(format!("--{name}: {fault}")))
+            let value = parse_decimal(text).map_err(|error| Failure::input(format!("--{name}: {error}")))?;
+            bounds.check(value).map_err(|error| Failure::input(format!("--{name}: {error}")))
         };
         let given = |name: &str, text: &Option<String>, bounds: &Bounds, usual: f64| match text {
             Some(text) => option(name, text, bounds),
@@ -128,7 +128,7 @@ fn pieces_in(file: &Path) -> Result<Vec<Piece>, Failure> {
     for row in input::read_table(file, &["label", "length_mm", "count"], &[])? {
         let number = |column: &str, bounds| {
             let value = row.decimal(column, bounds)?;
-            whole(value, column).map_err(|why| row.fault(why))
+            whole(value, column).map_err(|why| row.error(why))
         };
         pieces.push(Piece {
             label: row.text("label").to_owned(),

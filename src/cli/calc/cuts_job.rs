@@ -14,7 +14,7 @@ use crate::materials::cuts::{
     self, Board, CutPlan, CutRequest, JobCuts, Offcut, Piece, SheetSection, Total, WallCuts, WallPieces,
 };
 use crate::materials::of_job::{pieces_of, settings_of};
-use crate::setout::of_job::JobFault;
+use crate::setout::of_job::JobError;
 use crate::setout::panels::panels;
 use crate::units::number::show;
 
@@ -65,7 +65,7 @@ pub fn run(args: &CutsArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failur
     let opened = site.open()?;
     let state = &opened.book.state;
     let keys = if args.whole_job { all_walls(&opened) } else { walls_named(&opened, &args.wall)? };
-    let panel = state.job.panel.as_ref().ok_or(JobFault::NoPanel)?;
+    let panel = state.job.panel.as_ref().ok_or(JobError::NoPanel)?;
     let sawing = sawing(&opened, &keys, args.settings(settings_of(panel))?, args.whole_job)?;
     let plans = plan(&sawing)?;
     let (shown, total) = match args.whole_job {
@@ -109,7 +109,7 @@ pub(super) fn walls_named(opened: &Opened, named: &[String]) -> Result<Vec<Strin
     if let Some(unknown) = named.iter().find(|key| job.wall(key).is_none()) {
         let known: Vec<&str> = job.walls.iter().map(|wall| wall.key.as_str()).collect();
         let what = format!("there is no wall '{}' on this job", crate::units::number::shortened(unknown));
-        return Err(Failure::input_mend(what, format!("the walls are {}", known.join(", "))));
+        return Err(Failure::input_hint(what, format!("the walls are {}", known.join(", "))));
     }
     Ok(all_walls(opened).into_iter().filter(|key| named.contains(key)).collect())
 }
@@ -121,7 +121,7 @@ pub(super) fn sawing(opened: &Opened, keys: &[String], settings: CutRequest, afr
     let mut notes = BTreeMap::new();
     for key in keys {
         let counted = panels(&set_out(opened, key)?);
-        let counted = counted.map_err(|fault| Failure::input(format!("wall {key}: {fault}")))?;
+        let counted = counted.map_err(|error| Failure::input(format!("wall {key}: {error}")))?;
         let (pieces, saw) = pieces_of(key, &counted);
         notes.extend(saw);
         walls.push(WallPieces { wall: key.clone(), pieces, found: found.next().unwrap_or_default() });

@@ -9,7 +9,7 @@ use super::bound::keep;
 use crate::cli::input::read_table;
 use crate::cli::site::Site;
 use crate::cli::{Failure, Out};
-use crate::conditions::exposure::{ExposureFault, SILICA_ACTION_LEVEL, SILICA_LIMIT, Stint, twa8};
+use crate::conditions::exposure::{ExposureError, SILICA_ACTION_LEVEL, SILICA_LIMIT, Stint, twa8};
 use crate::day::EXPOSURE;
 use crate::units::number::show;
 use crate::units::parse_decimal;
@@ -34,20 +34,20 @@ pub fn run(args: &ExposureArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Fa
     let mut stints = Vec::with_capacity(rows.len());
     for row in &rows {
         let number = |column: &str| match row.text(column) {
-            "" => Err(row.fault(format!("{column} is blank"))),
-            text => parse_decimal(text).map_err(|fault| row.fault(format!("{column}: {fault}"))),
+            "" => Err(row.error(format!("{column} is blank"))),
+            text => parse_decimal(text).map_err(|error| row.error(format!("{column}: {error}"))),
         };
         stints.push(Stint { level: number("level")?, minutes: number("minutes")? });
     }
-    let average = twa8(&stints).map_err(|fault| match &fault {
-        ExposureFault::Level { row, .. }
-        | ExposureFault::Minutes { row, .. }
-        | ExposureFault::LongerThanADay { row, .. }
-        | ExposureFault::Limit { row, .. } => match rows.get(row.saturating_sub(1)) {
-            Some(line) => line.fault(&fault),
-            None => Failure::input(&fault),
+    let average = twa8(&stints).map_err(|error| match &error {
+        ExposureError::Level { row, .. }
+        | ExposureError::Minutes { row, .. }
+        | ExposureError::LongerThanADay { row, .. }
+        | ExposureError::Limit { row, .. } => match rows.get(row.saturating_sub(1)) {
+            Some(line) => line.error(&error),
+            None => Failure::input(&error),
         },
-        ExposureFault::Empty => Failure::input(&fault),
+        ExposureError::Empty => Failure::input(&error),
     })?;
     if args.keep {
         let inputs: Vec<_> = stints.iter().map(|s| json!({ "level": s.level, "minutes": s.minutes })).collect();

@@ -64,11 +64,11 @@ pub fn run(args: &MovementArgs, out: &mut Out) -> Result<(), Failure> {
 /// A coefficient of expansion: so small that a power of ten is how it is printed on data sheets.
 fn coefficient(text: &str) -> Result<f64, String> {
     let Some((digits, power)) = text.trim().split_once(['e', 'E']) else {
-        return parse_decimal(text).map_err(|fault| fault.to_string());
+        return parse_decimal(text).map_err(|error| error.to_string());
     };
-    let fault = || format!("'{}' is not a coefficient: write it as 0.000008 or 8e-6", shortened(text));
-    let digits = parse_decimal(digits).map_err(|_| fault())?;
-    let power: i32 = power.parse().map_err(|_| fault())?;
+    let error = || format!("'{}' is not a coefficient: write it as 0.000008 or 8e-6", shortened(text));
+    let digits = parse_decimal(digits).map_err(|_| error())?;
+    let power: i32 = power.parse().map_err(|_| error())?;
     // Read as one number, so that 8e-6 is the same float as 0.000008.
-    format!("{digits}e{power}").parse().ok().filter(|value: &f64| value.is_finite()).ok_or_else(fault)
+    format!("{digits}e{power}").parse().ok().filter(|value: &f64| value.is_finite()).ok_or_else(error)
 }

@@ -9,7 +9,7 @@ use super::packing_asked::ask_readings;
 use crate::cli::input::read_table;
 use crate::cli::site::Site;
 use crate::cli::{Failure, Out};
-use crate::setout::of_job::JobFault;
+use crate::setout::of_job::JobError;
 use crate::setout::packing::{Fixing, MOST_READING_MM, Packing, PackingRules, pack};
 use crate::units::number::show;
 use crate::units::{Bounds, bounds, parse_decimal};
@@ -81,7 +81,7 @@ pub fn run(args: &PackingArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Fai
     for row in &rows {
         let stud_mm = row.decimal("stud_mm", &bounds::LENGTH)?;
         if let Some(why) = off(stud_mm) {
-            return Err(row.fault(why));
+            return Err(row.error(why));
         }
         fixings.push(Fixing {
             stud_mm,
@@ -90,9 +90,9 @@ pub fn run(args: &PackingArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Fai
         });
     }
     let packing =
-        pack(&fixings, &rules).map_err(|fault| match fault.row().and_then(|number| rows.get(number - 1)) {
-            Some(row) => row.fault(&fault),
-            None => Failure::input(&fault),
+        pack(&fixings, &rules).map_err(|error| match error.row().and_then(|number| rows.get(number - 1)) {
+            Some(row) => row.error(&error),
+            None => Failure::input(&error),
         })?;
     kept(args, site, &rules, &fixings, &packing, out)?;
     show_answer(&packing, &rules, out)
@@ -101,7 +101,7 @@ pub fn run(args: &PackingArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Fai
 fn length_of(site: &Site<'_>, key: &str) -> Result<Option<f64>, Failure> {
     let opened = site.open()?;
     let wall = opened.book.state.job.wall(key);
-    Ok(wall.ok_or_else(|| JobFault::NoWall(key.to_owned()))?.length_mm)
+    Ok(wall.ok_or_else(|| JobError::NoWall(key.to_owned()))?.length_mm)
 }
 
 fn kept(

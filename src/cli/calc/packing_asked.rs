@@ -14,10 +14,10 @@ const SPACING: Bounds = Bounds { what: "spacing", unit: "mm", least: 1.0, most: 
 /// Asks for where the studs stand, then for reading after reading until an empty line.
 ///
 /// # Errors
-/// [`Failure::Input`] without a terminal to ask at, [`Failure::Left`] when the questions are broken off.
+/// [`Failure::Input`] without a terminal to ask at, [`Failure::Cancelled`] when the questions are broken off.
 pub(super) fn ask_readings() -> Result<Vec<Fixing>, Failure> {
     if !std::io::stdin().is_terminal() || !std::io::stderr().is_terminal() {
-        return Err(Failure::input_mend(
+        return Err(Failure::input_hint(
             "no FILE given, and no terminal to ask at",
             "Give a CSV file with the columns stud_mm, height_mm, reading_mm.",
         ));
@@ -53,8 +53,8 @@ fn repeated(heights: &[f64]) -> Option<f64> {
 }
 
 fn number(text: &str, bounds: &Bounds) -> Result<f64, String> {
-    let value = parse_decimal(text).map_err(|fault| fault.to_string())?;
-    bounds.check(value).map_err(|fault| fault.to_string())
+    let value = parse_decimal(text).map_err(|error| error.to_string())?;
+    bounds.check(value).map_err(|error| error.to_string())
 }
 
 /// What comes after an answer.

@@ -52,10 +52,10 @@ pub(super) fn set_out(opened: &crate::cli::site::Opened, wall: &str) -> Result<S
     let courses_mm = match kept {
         Some(heights) => heights,
         None => {
-            let mend =
+            let hint =
                 "cladlog calc starter FILE.csv … --keep, or cladlog calc courses --lowest MM --highest MM --keep";
-            let lowest = kept_number(opened, "starter", "lowest_mm", mend)?;
-            let highest = kept_number(opened, "starter", "highest_mm", mend)?;
+            let lowest = kept_number(opened, "starter", "lowest_mm", hint)?;
+            let highest = kept_number(opened, "starter", "highest_mm", hint)?;
             let all = courses(&building_of(&state.job, lowest, highest)?).map_err(Failure::input)?;
             all.walls.into_iter().find(|found| found.key == wall).map(|found| found.courses_mm).unwrap_or_default()
         }

@@ -27,7 +27,7 @@ pub struct PlumbArgs {
 /// Runs the sum and prints it.
 ///
 /// # Errors
-/// [`Failure::Input`] for a reading out of range; [`Failure::No`] where it leans too far.
+/// [`Failure::Input`] for a reading out of range; [`Failure::AnswerNo`] where it leans too far.
 pub fn run(args: &PlumbArgs, out: &mut Out) -> Result<(), Failure> {
     let lean = lean(args.height, args.bottom, args.top, args.tolerance).map_err(Failure::input)?;
     if out.is_json() {
@@ -42,5 +42,5 @@ pub fn run(args: &PlumbArgs, out: &mut Out) -> Result<(), Failure> {
             show(lean.most_mm)
         ))?;
     }
-    if lean.ok { Ok(()) } else { Err(Failure::No) }
+    if lean.ok { Ok(()) } else { Err(Failure::AnswerNo) }
 }

@@ -33,9 +33,9 @@ pub fn run(args: &SealplanFileArgs, site: &Site<'_>, out: &mut Out) -> Result<()
     let SealplanFileArgs { file, of_job } = args;
     let Some(file) = file else { return sealplan::run(of_job, site, out) };
     let text = input::read_text(file)?;
-    let day = read_toml(&text).map_err(|faults| {
+    let day = read_toml(&text).map_err(|errors| {
         let file = file.display();
-        let lines = faults.iter().map(|fault| format!("{file}:{fault}")).collect::<Vec<_>>();
+        let lines = errors.iter().map(|error| format!("{file}:{error}")).collect::<Vec<_>>();
         Failure::input(lines.join("\n"))
     })?;
     let begun = Instant::now();

@@ -5,7 +5,7 @@ use clap::Args;
 
 use crate::cli::{Failure, Out};
 use crate::conditions::shade::{Facing, Polar, Stretch, SunDay, day};
-use crate::conditions::sun::{Place, SunFault, compass};
+use crate::conditions::sun::{Place, SunError, compass};
 use crate::moment::Moment;
 use crate::units::{Angle, number::shortened, number::show, parse_decimal};
 
@@ -45,7 +45,7 @@ pub fn run(args: &ShadeArgs, out: &mut Out) -> Result<(), Failure> {
         return Err(Failure::input(format!("{walls} bearings were given, at most {MOST_WALLS} are taken at once")));
     }
     if horizons > 1 && horizons != walls {
-        return Err(Failure::input_mend(
+        return Err(Failure::input_hint(
             format!("{horizons} horizons were given for {walls} walls"),
             "give one for all the walls, or one for each in the order of the bearings",
         ));
@@ -54,7 +54,7 @@ pub fn run(args: &ShadeArgs, out: &mut Out) -> Result<(), Failure> {
     if out.is_json() { out.json(&sun) } else { print(&sun, args, out) }
 }
 
-fn sum(args: &ShadeArgs) -> Result<SunDay, SunFault> {
+fn sum(args: &ShadeArgs) -> Result<SunDay, SunError> {
     let place = Place::new(Angle::degrees(args.lat), Angle::degrees(args.lon))?;
     let facing = |(index, bearing): (usize, &f64)| {
         let wall = Facing::new(Angle::degrees(*bearing))?;
@@ -103,7 +103,7 @@ fn print(sun: &SunDay, args: &ShadeArgs, out: &mut Out) -> Result<(), Failure> {
 
 /// The clock time; the end of the day reads 24:00, as people say it.
 fn clock(moment: &Moment, date: NaiveDate) -> String {
-    if moment.date_naive() == date { moment.format("%H:%M:%S").to_string() } else { "24:00:00".to_owned() }
+    if moment.date() == date { moment.format("%H:%M:%S").to_string() } else { "24:00:00".to_owned() }
 }
 
 fn date(text: &str) -> Result<NaiveDate, String> {
@@ -113,25 +113,25 @@ fn date(text: &str) -> Result<NaiveDate, String> {
 
 /// `+12:00`, `-03:30` or `Z`; no clocks on Earth are further than 18 hours from UTC.
 fn offset(text: &str) -> Result<FixedOffset, String> {
-    let fault = || format!("'{}' is not an offset: write hours and minutes from UTC, such as +12:00", shortened(text));
+    let error = || format!("'{}' is not an offset: write hours and minutes from UTC, such as +12:00", shortened(text));
     let typed = text.trim();
     if typed.eq_ignore_ascii_case("z") {
-        return FixedOffset::east_opt(0).ok_or_else(fault);
+        return FixedOffset::east_opt(0).ok_or_else(error);
     }
     let (sign, digits) = match typed.chars().next() {
         Some('+') => (1, typed.trim_start_matches('+')),
         Some('-' | '−') => (-1, typed.trim_start_matches(['-', '−'])),
-        _ => return Err(fault()),
+        _ => return Err(error()),
     };
-    let (hours, minutes) = digits.split_once(':').ok_or_else(fault)?;
+    let (hours, minutes) = digits.split_once(':').ok_or_else(error)?;
     let two = |part: &str| match part.len() == 2 && part.chars().all(|c| c.is_ascii_digit()) {
         true => part.parse::<i32>().ok(),
         false => None,
     };
     match (two(hours), two(minutes)) {
         (Some(hours), Some(minutes)) if minutes < 60 && hours * 60 + minutes <= 18 * 60 => {
-            FixedOffset::east_opt(sign * (hours * 60 + minutes) * 60).ok_or_else(fault)
+            FixedOffset::east_opt(sign * (hours * 60 + minutes) * 60).ok_or_else(error)
         }
-        _ => Err(fault()),
+        _ => Err(error()),
     }
 }

@@ -43,7 +43,7 @@ pub struct StarterArgs {
 /// Runs the sum and prints it.
 ///
 /// # Errors
-/// [`Failure::Input`] for a file or a number that is out of range; [`Failure::No`] where there is no start.
+/// [`Failure::Input`] for a file or a number that is out of range; [`Failure::AnswerNo`] where there is no start.
 pub fn run(args: &StarterArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     let rules = StarterRules {
         clear_flashing_mm: args.clear_flashing,
@@ -55,9 +55,9 @@ pub fn run(args: &StarterArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Fai
     let rows = read_table(&args.file, &needed, &["clear_ground_mm"])?;
     let places = rows.iter().map(place).collect::<Result<Vec<_>, _>>()?;
     let range =
-        starter(&places, &rules).map_err(|fault| match fault.row().and_then(|number| rows.get(number - 1)) {
-            Some(row) => row.fault(&fault),
-            None => Failure::input(&fault),
+        starter(&places, &rules).map_err(|error| match error.row().and_then(|number| rows.get(number - 1)) {
+            Some(row) => row.error(&error),
+            None => Failure::input(&error),
         })?;
     if args.keep && range.feasible {
         keep(site, "starter", "job", &serde_json::json!({ "rules": &rules, "places": &places }), &range, out)?;
@@ -67,7 +67,7 @@ pub fn run(args: &StarterArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Fai
     } else {
         print(&range, out)?
     }
-    if range.feasible { Ok(()) } else { Err(Failure::No) }
+    if range.feasible { Ok(()) } else { Err(Failure::AnswerNo) }
 }
 
 fn place(row: &Row) -> Result<Place, Failure> {

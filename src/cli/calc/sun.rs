@@ -1,11 +1,11 @@
 //! `cladlog calc sun`: where the sun stands, and whether a wall is lit.
 
-use chrono::DateTime;
+use crate::moment::Moment;
 use clap::Args;
 use serde::Serialize;
 
 use crate::cli::{Failure, Out};
-use crate::conditions::sun::{Place, SunFault, compass, position};
+use crate::conditions::sun::{Place, SunError, compass, position};
 use crate::units::{Angle, number::shortened, parse_decimal};
 
 /// Where the sun stands, and whether a wall is lit
@@ -41,8 +41,8 @@ struct Answer {
 /// # Errors
 /// [`Failure`]: bad input.
 pub fn run(args: &SunArgs, out: &mut Out) -> Result<(), Failure> {
-    let moment = DateTime::parse_from_rfc3339(args.at.trim()).map_err(|_| {
-        Failure::input_mend(
+    let moment = Moment::parse_from_rfc3339(args.at.trim()).map_err(|_| {
+        Failure::input_hint(
             format!("--at '{}' is not a full time", shortened(&args.at)),
             "write it with its offset, such as 2026-03-02T10:40:00+13:00",
         )
@@ -66,7 +66,7 @@ pub fn run(args: &SunArgs, out: &mut Out) -> Result<(), Failure> {
 }
 
 /// The answer, and whether the sun is up.
-fn answer(args: &SunArgs, moment: &crate::moment::Moment) -> Result<(Answer, bool), SunFault> {
+fn answer(args: &SunArgs, moment: &crate::moment::Moment) -> Result<(Answer, bool), SunError> {
     let place = Place::new(Angle::degrees(args.lat), Angle::degrees(args.lon))?;
     let sun = position(&place, moment)?;
     let bearing = args.bearing.map(Angle::degrees);

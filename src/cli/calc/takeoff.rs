@@ -17,7 +17,7 @@ use crate::handover::csv_text;
 use crate::materials::allowances::{Allowance, Measure, usual};
 use crate::materials::of_job::{counted, quantities_of, settings_of};
 use crate::materials::takeoff::{OfSize, TakeoffLine, WallQuantities, take_off};
-use crate::setout::of_job::JobFault;
+use crate::setout::of_job::JobError;
 use crate::setout::panels::panels;
 use crate::units::number::show;
 
@@ -112,8 +112,8 @@ fn quantities(opened: &Opened, walls: &[String], notes: &mut Vec<String>) -> Res
     let mut all = Vec::with_capacity(walls.len());
     for key in walls {
         let set_out = set_out(opened, key)?;
-        let pieces = panels(&set_out).map_err(|fault| Failure::input(format!("wall {key}: {fault}")))?;
-        let wall = state.job.wall(key).ok_or_else(|| JobFault::NoWall(key.clone()))?;
+        let pieces = panels(&set_out).map_err(|error| Failure::input(format!("wall {key}: {error}")))?;
+        let wall = state.job.wall(key).ok_or_else(|| JobError::NoWall(key.clone()))?;
         let mut counted = quantities_of(&state.job, wall, walls, &set_out, &pieces);
         match state.subjects.index(key).and_then(|place| state.plan("packing", place)) {
             Some(packing) => counted.packers = packers_of(packing),
@@ -156,7 +156,7 @@ fn boards(
     if unplanned.is_empty() {
         return Ok(());
     }
-    let panel = state.job.panel.as_ref().ok_or(JobFault::NoPanel)?;
+    let panel = state.job.panel.as_ref().ok_or(JobError::NoPanel)?;
     let plans = plan(&sawing(opened, &unplanned, settings_of(panel), false)?)?;
     for cuts in &plans.by_wall {
         let boards = counted(cuts.plan.patterns.iter().map(|p| (f64::from(p.stock_mm), p.times)));

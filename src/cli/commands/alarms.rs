@@ -9,7 +9,7 @@ use crate::calendar::{Event, calendar};
 use crate::cli::files::write_whole;
 use crate::cli::site::Site;
 use crate::cli::{Failure, Out};
-use crate::moment::{Moment, clock, serialize_rfc3339};
+use crate::moment::Moment;
 
 /// Write the times of windows and seal plan as a calendar with alarms
 #[derive(Debug, Args)]
@@ -25,7 +25,6 @@ pub struct AlarmsArgs {
 #[derive(Serialize)]
 struct Listed<'a> {
     uid: &'a str,
-    #[serde(serialize_with = "serialize_rfc3339")]
     at: Moment,
     summary: &'a str,
     cancelled: bool,
@@ -64,7 +63,7 @@ pub fn run(args: &AlarmsArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Fail
         "{}: {} alarms{cancelled}. First: {}, {}.",
         file,
         ringing.len(),
-        clock(&first.start, opened.now.date_naive()),
+        first.start.clock(opened.now.date()),
         first.summary
     ))
 }

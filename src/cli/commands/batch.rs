@@ -9,7 +9,7 @@ use crate::cli::{Failure, Out};
 use crate::day::{BatchLine, Counted, Delivered, How, Line, Request, State, TakenFrom};
 use crate::form::nearest;
 use crate::materials::product::counted as count_of;
-use crate::moment::{Moment, serialize_rfc3339};
+use crate::moment::Moment;
 use crate::units::number::shortened;
 
 /// Deliveries, what was used of them, and where a batch is
@@ -181,7 +181,6 @@ struct UseTold<'a> {
     /// Whether somebody counted, or the geometry says.
     #[serde(skip_serializing_if = "Option::is_none")]
     counted_by: Option<&'static str>,
-    #[serde(serialize_with = "serialize_rfc3339")]
     at: Moment,
     by: &'a str,
     entry: &'a str,
@@ -291,7 +290,7 @@ fn trace(args: &TraceArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure
         let near = nearest(&args.batch, &labels).map(|near| format!("; did you mean {near}?")).unwrap_or_default();
         out.line(format!("No batch '{}' came or was used on this job{near}", shortened(&args.batch)))?;
     }
-    Err(Failure::No)
+    Err(Failure::AnswerNo)
 }
 
 /// One batch for a person: where it came from, then where it went.

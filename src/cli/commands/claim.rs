@@ -4,13 +4,12 @@ use chrono::NaiveDate;
 use clap::Args;
 use rust_decimal::Decimal;
 
-use crate::accounts::claim::{ClaimFault, Line};
+use crate::accounts::claim::{ClaimError, Line};
 use crate::accounts::measure::Unit;
 use crate::accounts::{Claim, Period, claim};
 use crate::cli::filters::CsvTo;
 use crate::cli::site::Site;
 use crate::cli::{Failure, Out};
-use crate::moment::rfc3339;
 use crate::units::number::crew_hours;
 
 /// Show what is complete, by wall and stage, and what it comes to at the job's rates
@@ -34,9 +33,9 @@ pub fn run(args: &ClaimArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failu
     let opened = site.open_as_of()?;
     let rates = opened.store.rates(&opened.stored.key)?;
     let period = Period { from: args.from, until: args.until };
-    let claim = claim(&opened.book, &rates, period, opened.now).map_err(|fault| match fault {
-        ClaimFault::Backwards { .. } => Failure::input(fault),
-        ClaimFault::Replay(fault) => fault.into(),
+    let claim = claim(&opened.book, &rates, period, opened.now).map_err(|error| match error {
+        ClaimError::Backwards { .. } => Failure::input(error),
+        ClaimError::Replay(error) => error.into(),
     })?;
     if args.csv.write(&csv(&claim), out)? {
         return Ok(());
@@ -52,7 +51,7 @@ fn json(claim: &Claim) -> Result<serde_json::Value, Failure> {
         .map(|(one, lost)| {
             serde_json::json!({
                 "id": one.entry, "subject": one.subject, "cause": one.cause, "told": one.told,
-                "started_at": rfc3339(&one.started_at), "crew_hours_lost": lost,
+                "started_at": one.started_at.to_string(), "crew_hours_lost": lost,
             })
         })
         .collect();

@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use crate::day::State;
 use crate::day::sealing_day::Thing;
-use crate::moment::{Moment, rfc3339_option};
+use crate::moment::Moment;
 
 /// How many things a person keeps in mind.
 const SHOWN: usize = 3;
@@ -17,7 +17,7 @@ pub struct Coming {
     /// The next things, in time.
     pub things: Vec<Thing>,
     /// When the last joint is done by it.
-    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "rfc3339_option")]
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub finish_at: Option<Moment>,
     /// Why the plan does not hold any more.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -38,7 +38,7 @@ pub fn coming(state: &State, now: Moment) -> Option<Coming> {
 impl Coming {
     /// The same as lines of text.
     pub fn lines(&self, now: Moment) -> Vec<String> {
-        let today = now.date_naive();
+        let today = now.date();
         let mut lines = Vec::new();
         if let Some(why) = &self.slipped {
             lines.push(format!("The seal plan has slipped: {why}."));

@@ -86,7 +86,7 @@ pub fn run(command: &DayCommand, site: &Site<'_>, out: &mut Out) -> Result<(), F
             let request = opening(args, site)?;
             let (recorded, book) = site.record(&request)?;
             recorded.tell(&book, out)?;
-            let now = crate::moment::at_site(&site.clock.now(), book.state.job.time_zone);
+            let now = site.clock.now().at_site(book.state.job.time_zone);
             let lines = if out.is_json() { Vec::new() } else { book.state.exposure_lines(now) };
             for line in &lines {
                 out.say(crate::cli::out::wrapped(line, 2, crate::cli::COLUMNS).join("\n"));
@@ -102,7 +102,7 @@ pub fn run(command: &DayCommand, site: &Site<'_>, out: &mut Out) -> Result<(), F
 fn opening(args: &OpenArgs, site: &Site<'_>) -> Result<Request, Failure> {
     if args.crew.is_empty() {
         if !std::io::stdin().is_terminal() {
-            return Err(Failure::input_mend(
+            return Err(Failure::input_hint(
                 "there is no terminal to ask on, and --crew is missing",
                 "cladlog day open --crew NAME… --talk TEXT --hazard TEXT",
             ));
@@ -122,7 +122,7 @@ fn close(args: &CloseArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure
     let (recorded, book) = site.record(&Request::CloseDay { hours, note: args.note.clone() })?;
     recorded.tell(&book, out)?;
     if !out.is_json() {
-        tell_evening(&book, crate::moment::at_site(&site.clock.now(), book.state.job.time_zone), out)?;
+        tell_evening(&book, site.clock.now().at_site(book.state.job.time_zone), out)?;
     }
     Ok(())
 }
@@ -145,7 +145,7 @@ fn hours_of(given: &[String]) -> Result<BTreeMap<String, f64>, Failure> {
         let (name, worked) = item
             .rsplit_once('=')
             .ok_or_else(|| Failure::input(format!("--hours '{item}': write NAME=HOURS, as in 'Ana=8'")))?;
-        let worked = parse_decimal(worked).map_err(|fault| Failure::input(format!("--hours {name}: {fault}")))?;
+        let worked = parse_decimal(worked).map_err(|error| Failure::input(format!("--hours {name}: {error}")))?;
         if hours.insert(name.to_owned(), worked).is_some() {
             return Err(Failure::input(format!("--hours {name} is given twice")));
         }
@@ -157,11 +157,11 @@ fn report(args: &ReportArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failu
     args.pdf.iter().chain(&args.html).try_for_each(|file| args.over.may_write(file))?;
     let opened = site.open()?;
     let at = site.at(&opened.book, opened.now)?;
-    let known = opened.book.state.days.iter().map(|day| day.date).rfind(|date| *date <= at.date_naive());
+    let known = opened.book.state.days.iter().map(|day| day.date).rfind(|date| *date <= at.date());
     let Some(date) = args.day.or(known) else {
         return Err(Failure::input("no site day has been opened on this job yet"));
     };
-    if at > opened.now || date > opened.now.date_naive() {
+    if at > opened.now || date > opened.now.date() {
         return Err(Failure::input("a report of a day that is still to come has nothing to say"));
     }
     let report = Evening::of(&opened.book, date, at)?;
@@ -193,5 +193,5 @@ fn pdf_of(report: &Evening) -> Result<Vec<u8>, Failure> {
 #[cfg(not(feature = "pdf"))]
 fn pdf_of(_: &Evening) -> Result<Vec<u8>, Failure> {
     let what = "this build writes no PDF: it was made without the feature 'pdf'";
-    Err(Failure::input_mend(what, "the same page for a phone or a browser: --html FILE"))
+    Err(Failure::input_hint(what, "the same page for a phone or a browser: --html FILE"))
 }

@@ -6,7 +6,6 @@ use crate::cli::filters::{CsvTo, Filters};
 use crate::cli::site::Site;
 use crate::cli::{Failure, Out};
 use crate::day::{Defect, Request};
-use crate::moment::rfc3339;
 
 /// List, open, close and concede defects
 #[derive(Debug, Subcommand)]
@@ -159,9 +158,9 @@ fn csv(defects: &[&Defect]) -> Vec<Vec<String>> {
             defect.state.word().to_owned(),
             defect.rule.map(|rule| rule.to_string()).unwrap_or_default(),
             defect.what.clone(),
-            rfc3339(&defect.opened_at),
+            defect.opened_at.to_string(),
             defect.opened_by.clone(),
-            defect.ended_at.as_ref().map(rfc3339).unwrap_or_default(),
+            defect.ended_at.map(|at| at.to_string()).unwrap_or_default(),
             defect.ended_by.clone().unwrap_or_default(),
             defect.person.clone().unwrap_or_default(),
             defect.how.clone().unwrap_or_default(),

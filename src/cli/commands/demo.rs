@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
-use chrono::{DateTime, FixedOffset, NaiveDate};
+use chrono::NaiveDate;
 use clap::{Args, Parser};
 
 use crate::accounts::claim::rates_that_do_not_fit;
@@ -15,6 +15,7 @@ use crate::cli::site::Site;
 use crate::cli::{Cli, Clock, Failure, Global, Out, files, prompts, script};
 use crate::day::set_up;
 use crate::handover::{Evening, has_pdf};
+use crate::moment::Moment;
 use crate::record::Store;
 
 /// The inputs of the demonstration, as they lie in demo-db/.
@@ -57,7 +58,7 @@ pub struct DemoArgs {
 pub fn run(args: &DemoArgs, out: &mut Out) -> Result<(), Failure> {
     let folder = &args.folder;
     if std::fs::read_dir(folder).is_ok_and(|mut entries| entries.next().is_some()) {
-        return Err(Failure::input_mend(
+        return Err(Failure::input_hint(
             format!("{}: is there already and is not empty", folder.display()),
             "give another folder, or take this one away first",
         ));
@@ -128,9 +129,9 @@ fn write_evenings(folder: &Path, site: &Site<'_>) -> Result<(), Failure> {
 }
 
 /// The clocks that the site days set, in order.
-fn clocks() -> impl Iterator<Item = Result<DateTime<FixedOffset>, Failure>> {
+fn clocks() -> impl Iterator<Item = Result<Moment, Failure>> {
     DAYS.lines().filter_map(|line| line.strip_prefix("@ ")).map(|time| {
-        DateTime::parse_from_rfc3339(time.trim()).map_err(|error| Failure::input(format!("demo-db/days.txt: {error}")))
+        Moment::parse_from_rfc3339(time.trim()).map_err(|error| Failure::input(format!("demo-db/days.txt: {error}")))
     })
 }
 
@@ -148,8 +149,8 @@ pub fn build(database: &Path, inputs: &Path, progress: impl FnMut(usize, usize))
     let job = read_job(JOB).map_err(|mistakes| mistakes_in("demo-db/job.toml", &mistakes))?;
     let rates = read_rates(JOB).map_err(|mistakes| mistakes_in("demo-db/job.toml", &mistakes))?;
     let sequence = find_sequence("panels-on-clips", Path::new(""))?;
-    if let Some(fault) = rates_that_do_not_fit(&sequence, &rates).first() {
-        return Err(Failure::input(format!("demo-db/job.toml: {fault}")));
+    if let Some(error) = rates_that_do_not_fit(&sequence, &rates).first() {
+        return Err(Failure::input(format!("demo-db/job.toml: {error}")));
     }
     let lead = job.people.first().map(|person| person.name.clone()).unwrap_or_default();
     // The job is set up by the clock of the first site day.

@@ -6,7 +6,6 @@ use crate::cli::filters::{CsvTo, Filters};
 use crate::cli::site::Site;
 use crate::cli::{Failure, Out};
 use crate::day::{Extra, ExtraWork, Request};
-use crate::moment::rfc3339;
 use crate::units::number::show;
 use crate::units::parse_decimal;
 
@@ -67,7 +66,7 @@ pub fn run(command: &ExtraCommand, site: &Site<'_>, out: &mut Out) -> Result<(),
         ExtraCommand::Add(args) => {
             let number = |option: &str, text: &Option<String>| {
                 let read = text.as_ref().map(|text| parse_decimal(text)).transpose();
-                read.map_err(|fault| Failure::input(format!("{option}: {fault}")))
+                read.map_err(|error| Failure::input(format!("{option}: {error}")))
             };
             let extra = Extra {
                 on: args.on.clone(),
@@ -89,7 +88,7 @@ pub fn json_of(extra: &ExtraWork) -> serde_json::Value {
     let mut value = serde_json::json!({
         "id": extra.entry,
         "subject": extra.subject,
-        "at": rfc3339(&extra.at),
+        "at": extra.at.to_string(),
         "by": extra.by,
         "what": extra.what,
         "asked_by": extra.asked_by,
@@ -147,7 +146,7 @@ fn rows(extras: &[&ExtraWork]) -> Vec<Vec<String>> {
     rows.extend(extras.iter().map(|one| {
         vec![
             one.entry.clone(),
-            rfc3339(&one.at),
+            one.at.to_string(),
             one.subject.clone(),
             one.what.clone(),
             one.asked_by.clone(),

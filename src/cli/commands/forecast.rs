@@ -2,7 +2,6 @@
 
 use std::path::{Path, PathBuf};
 
-use chrono::DateTime;
 use chrono_tz::Tz;
 use clap::{Args, Subcommand};
 use serde::Deserialize;
@@ -10,9 +9,9 @@ use serde::Deserialize;
 use crate::cli::input::{Row, read_table, read_text};
 use crate::cli::site::Site;
 use crate::cli::{Failure, Out};
-use crate::conditions::forecast::{Forecast, ForecastFault, Hour};
+use crate::conditions::forecast::{Forecast, ForecastError, Hour};
 use crate::day::Request;
-use crate::moment::{Moment, at_site, clock};
+use crate::moment::Moment;
 use crate::units::bounds;
 use crate::units::number::{shortened, show};
 
@@ -57,21 +56,21 @@ pub fn run(command: &ForecastCommand, site: &Site<'_>, out: &mut Out) -> Result<
 const NEEDED: [&str; 4] = ["at", "air_c", "humidity_pct", "wind_kmh"];
 const OPTIONAL: [&str; 3] = ["surface_c", "rain", "rain_mm"];
 
-/// Reads and checks a forecast, so that a fault is told with the row of the file.
+/// Reads and checks a forecast, so that a error is told with the row of the file.
 fn read(file: &Path, zone: Tz) -> Result<Vec<Hour>, Failure> {
     let json = file.extension().is_some_and(|end| end.eq_ignore_ascii_case("json"));
     let (hours, lines) = if json { of_json(file, zone)? } else { of_csv(file, zone)? };
-    Forecast::new(hours.clone()).map_err(|fault: ForecastFault| {
-        let line = fault.row.checked_sub(1).and_then(|row| lines.get(row));
+    Forecast::new(hours.clone()).map_err(|error: ForecastError| {
+        let line = error.row.checked_sub(1).and_then(|row| lines.get(row));
         let place = line.map(|line| format!("{line}: ")).unwrap_or_default();
-        Failure::input(format!("{}:{}{fault}", file.display(), if place.is_empty() { " " } else { &place }))
+        Failure::input(format!("{}:{}{error}", file.display(), if place.is_empty() { " " } else { &place }))
     })?;
     Ok(hours)
 }
 
 fn time(text: &str, zone: Tz) -> Result<Moment, String> {
-    DateTime::parse_from_rfc3339(text.trim())
-        .map(|at| at_site(&at, zone))
+    Moment::parse_from_rfc3339(text.trim())
+        .map(|at| at.at_site(zone))
         .map_err(|_| format!("at: '{}' is not a full time, such as 2026-03-05T07:00:00+13:00", shortened(text)))
 }
 
@@ -84,17 +83,17 @@ fn of_csv(file: &Path, zone: Tz) -> Result<(Vec<Hour>, Vec<String>), Failure> {
 fn of_row(row: &Row, zone: Tz) -> Result<Hour, Failure> {
     let rain_mm = match row.text("rain_mm") {
         "" => None,
-        text => Some(crate::units::parse_decimal(text).map_err(|fault| row.fault(format!("rain_mm: {fault}")))?),
+        text => Some(crate::units::parse_decimal(text).map_err(|error| row.error(format!("rain_mm: {error}")))?),
     };
     let rain = match (row.text("rain").to_lowercase().as_str(), rain_mm) {
         ("yes" | "y" | "true" | "1", _) => true,
         ("no" | "n" | "false" | "0", _) => false,
         ("", Some(mm)) => mm > 0.0,
-        ("", None) => return Err(row.fault("rain is blank, and so is rain_mm: one of them is needed")),
-        (other, _) => return Err(row.fault(format!("rain: '{}' is neither yes nor no", shortened(other)))),
+        ("", None) => return Err(row.error("rain is blank, and so is rain_mm: one of them is needed")),
+        (other, _) => return Err(row.error(format!("rain: '{}' is neither yes nor no", shortened(other)))),
     };
     Ok(Hour {
-        at: time(row.text("at"), zone).map_err(|why| row.fault(why))?,
+        at: time(row.text("at"), zone).map_err(|why| row.error(why))?,
         air_c: row.decimal("air_c", &bounds::AIR)?,
         humidity_pct: row.decimal("humidity_pct", &bounds::HUMIDITY)?,
         surface_c: row.decimal_or_blank("surface_c", &bounds::SURFACE)?,
@@ -152,20 +151,20 @@ fn show_in_force(site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     if out.is_json() {
         return out.json(&serde_json::json!({
             "entry": foreseen.entry,
-            "added_at": crate::moment::rfc3339(&foreseen.at),
+            "added_at": foreseen.at.to_string(),
             "source": foreseen.source.as_deref().unwrap_or("not said"),
             "hours": hours,
         }));
     }
-    let today = opened.now.date_naive();
+    let today = opened.now.date();
     let source = foreseen.source.as_deref().unwrap_or("not said");
-    let at = clock(&foreseen.at, today);
+    let at = foreseen.at.clock(today);
     out.wrapped(&format!("Forecast, not readings. Source: {source}. Taken up {at} (entry {}).", foreseen.entry), 2)?;
     let rows: Vec<Vec<String>> = hours
         .iter()
         .map(|hour| {
             vec![
-                clock(&hour.at, today),
+                hour.at.clock(today),
                 show(hour.air_c),
                 show(hour.humidity_pct),
                 hour.surface_c.map(show).unwrap_or_default(),

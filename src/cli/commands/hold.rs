@@ -7,7 +7,7 @@ use crate::cli::filters::{CsvTo, Filters};
 use crate::cli::site::Site;
 use crate::cli::{Failure, Out};
 use crate::day::{Request, State, release_waits_for};
-use crate::moment::{Moment, clock, rfc3339, rfc3339_option};
+use crate::moment::Moment;
 
 /// List hold points, ask for a release, release, refuse
 #[derive(Debug, Subcommand)]
@@ -85,19 +85,19 @@ pub struct Listed {
     #[serde(skip_serializing_if = "Option::is_none")]
     pub released_by: Option<String>,
     /// When.
-    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "rfc3339_option")]
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub released_at: Option<Moment>,
     /// How.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub how: Option<String>,
     /// When a release was asked for.
-    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "rfc3339_option")]
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub asked_at: Option<Moment>,
     /// Who refused it.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub refused_by: Option<String>,
     /// When.
-    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "rfc3339_option")]
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub refused_at: Option<Moment>,
     /// Why.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -142,7 +142,7 @@ pub fn run(command: &HoldCommand, site: &Site<'_>, out: &mut Out) -> Result<(), 
             let (recorded, book) = site.record(&request)?;
             recorded.tell(&book, out)?;
             if !out.is_json() {
-                let now = crate::moment::at_site(&site.clock.now(), book.state.job.time_zone);
+                let now = site.clock.now().at_site(book.state.job.time_zone);
                 let text = text_to_send(&book.state, &args.key, &args.on, now);
                 out.line(text)?;
             }
@@ -203,15 +203,15 @@ fn list(args: &ListArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> 
         let none = if args.filters.any() { "No such hold points." } else { "This sequence has no hold points." };
         return out.line(none);
     }
-    let today = opened.now.date_naive();
+    let today = opened.now.date();
     let rows: Vec<Vec<String>> = holds
         .into_iter()
         .map(|hold| {
             let who = hold.released_by.clone().or(hold.refused_by.clone());
             let detail = match (who, hold.released_at, hold.how.or(hold.why), hold.asked_at) {
-                (Some(who), Some(at), Some(how), _) => format!("{who}, {}, {how}", clock(&at, today)),
+                (Some(who), Some(at), Some(how), _) => format!("{who}, {}, {how}", at.clock(today)),
                 (Some(who), None, Some(why), _) => format!("{who}: {why}"),
-                (_, _, _, Some(asked)) => format!("asked for {}", clock(&asked, today)),
+                (_, _, _, Some(asked)) => format!("asked for {}", asked.clock(today)),
                 _ => format!("by {}", hold.roles.join(" or ")),
             };
             vec![hold.subject, hold.key, hold.state.to_owned(), detail]
@@ -234,7 +234,7 @@ fn csv(holds: &[Listed]) -> Vec<Vec<String>> {
         "refused_at",
         "why",
     ];
-    let time = |moment: &Option<Moment>| moment.as_ref().map(rfc3339).unwrap_or_default();
+    let time = |moment: &Option<Moment>| moment.as_ref().map(Moment::to_string).unwrap_or_default();
     let text = |text: &Option<String>| text.clone().unwrap_or_default();
     let mut rows = vec![heading.map(str::to_owned).to_vec()];
     rows.extend(holds.iter().map(|hold| {

@@ -12,7 +12,7 @@ use crate::cli::job_files::{from_file, rates_from_file};
 use crate::cli::site::{Recorded, RecordedEntry, Site};
 use crate::cli::{Failure, Out, prompts};
 use crate::day::{Book, Effects, Request, not_to_come, set_up};
-use crate::moment::{Moment, at_site};
+use crate::moment::Moment;
 use crate::record::{Body, Draft, Store, StoredJob};
 
 /// Set a job up, list the jobs, show one
@@ -76,7 +76,7 @@ fn add(args: &AddArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
         Some(file) => from_file(file)?,
         None if std::io::stdin().is_terminal() => prompts::job::ask()?,
         None => {
-            return Err(Failure::input_mend(
+            return Err(Failure::input_hint(
                 "there is no terminal to ask the questions on",
                 "give the job as a file: cladlog job add FILE.toml",
             ));
@@ -123,7 +123,7 @@ fn add(args: &AddArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
 
 /// When the job is set up, which may not be in the future, and now.
 fn times(site: &Site<'_>, zone: Tz) -> Result<(Moment, Moment), Failure> {
-    let now = at_site(&site.clock.now(), zone);
+    let now = site.clock.now().at_site(zone);
     let at = site.at_in(zone, now)?;
     not_to_come(at, now)?;
     Ok((at, now))

@@ -6,7 +6,7 @@ use serde::Serialize;
 use crate::cli::filters::{CsvTo, Filters};
 use crate::cli::site::Site;
 use crate::cli::{Failure, Out};
-use crate::moment::{Moment, rfc3339, serialize_rfc3339};
+use crate::moment::Moment;
 use crate::record::LogRow;
 
 /// Show the record, oldest first
@@ -27,9 +27,7 @@ struct Listed<'r> {
     hash: &'r str,
     device: &'r str,
     seq: u64,
-    #[serde(serialize_with = "serialize_rfc3339")]
     happened_at: Moment,
-    #[serde(serialize_with = "serialize_rfc3339")]
     recorded_at: Moment,
     by: &'r str,
     kind: &'r str,
@@ -72,7 +70,7 @@ pub fn run(args: &LogArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure
     }
     let mut day = None;
     for LogRow { entry, struck_by } in &rows {
-        let date = entry.happened_at.date_naive();
+        let date = entry.happened_at.date();
         if day != Some(date) {
             out.line(format!("{}{}", if day.is_some() { "\n" } else { "" }, date.format("%A %-d %B %Y")))?;
             day = Some(date);
@@ -115,8 +113,8 @@ fn csv(rows: &[LogRow]) -> Vec<Vec<String>> {
     lines.extend(rows.iter().map(|LogRow { entry, struck_by }| {
         vec![
             entry.id(),
-            rfc3339(&entry.happened_at),
-            rfc3339(&entry.recorded_at),
+            entry.happened_at.to_string(),
+            entry.recorded_at.to_string(),
             entry.by.clone(),
             entry.body.kind().to_owned(),
             entry.body.subject().to_owned(),

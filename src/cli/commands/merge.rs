@@ -10,8 +10,7 @@ use crate::cli::photos::{Copied, copy, named};
 use crate::cli::site::{Recorded, RecordedEntry, Site, Warning};
 use crate::cli::{Failure, Out};
 use crate::day::{Book, Effects, Snapshot};
-use crate::moment::at_site;
-use crate::record::{Entry, MergeFault, Store, StoredJob, Writing, added, devices_of};
+use crate::record::{Entry, MergeError, Store, StoredJob, Writing, added, devices_of};
 
 use super::job::new_device;
 
@@ -66,7 +65,7 @@ pub fn run(args: &MergeArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failu
     for entries in &records {
         in_the_past(entries, &args.file, site)?;
         // Before anything is made: what can't be replayed leaves no file behind.
-        Book::open(entries.clone()).map_err(|fault| Failure::input(format!("{}: {fault}", args.file.display())))?;
+        Book::open(entries.clone()).map_err(|error| Failure::input(format!("{}: {error}", args.file.display())))?;
     }
     let fresh = !path.exists();
     let merged = bring_in(&args.file, &path, records, site).inspect_err(|_| {
@@ -107,14 +106,14 @@ fn fitting(
     writing: &Writing<'_>,
     theirs: Vec<Entry>,
 ) -> Result<(Option<StoredJob>, Vec<Entry>, Vec<Entry>), Failure> {
-    let refused = |fault: MergeFault| about(file, &fault);
+    let refused = |error: MergeError| about(file, &error);
     let key = theirs.first().map(|entry| entry.job.clone()).unwrap_or_default();
     let stored = writing.jobs()?.into_iter().find(|job| job.key == key);
     let ours = if stored.is_some() { writing.entries(&key)? } else { Vec::new() };
     for device in devices_of(&theirs) {
         if let Some(job) = writing.job_of(device)?.filter(|job| *job != key) {
             let what = format!("device {device} writes the book of job {job} here, not of job {key}");
-            return Err(refused(MergeFault::Entry { id: format!("{device}-1"), what }));
+            return Err(refused(MergeError::Entry { id: format!("{device}-1"), what }));
         }
     }
     let new = added(&ours, theirs).map_err(refused)?;
@@ -139,7 +138,7 @@ impl Merged {
         }
         let before = if ours.is_empty() { None } else { Some(Book::open(ours.clone())?) };
         let book = Book::open(ours.into_iter().chain(new).collect())?;
-        let now = at_site(&site.clock.now(), book.state.job.time_zone);
+        let now = site.clock.now().at_site(book.state.job.time_zone);
         let own = stored.as_ref().map_or_else(new_device, |job| Ok(job.device.clone()))?;
         let rehearsal = book.state.rehearsal || stored.as_ref().is_some_and(|job| job.rehearsal);
         let name = book.state.job.name.clone();

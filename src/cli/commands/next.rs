@@ -11,7 +11,7 @@ use super::stoppage;
 use crate::cli::site::{Opened, Site};
 use crate::cli::{Failure, Out};
 use crate::day::{Action, State, next};
-use crate::moment::{Moment, rfc3339_option};
+use crate::moment::Moment;
 use crate::refusal::Rule;
 
 /// Rows that a person reads before scrolling.
@@ -33,9 +33,9 @@ struct Listed<'a> {
     why: &'a str,
     #[serde(skip_serializing_if = "Option::is_none")]
     rule: Option<Rule>,
-    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "rfc3339_option")]
+    #[serde(skip_serializing_if = "Option::is_none")]
     opens_at: Option<Moment>,
-    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "rfc3339_option")]
+    #[serde(skip_serializing_if = "Option::is_none")]
     closes_at: Option<Moment>,
 }
 

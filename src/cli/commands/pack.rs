@@ -9,7 +9,6 @@ use crate::cli::files::Over;
 use crate::cli::site::Site;
 use crate::cli::{Failure, Out, crew_key, prompts};
 use crate::handover::{Album, Document, Making, Pack, Signer, has_pdf, pack, pdf_a1b};
-use crate::moment::clock;
 use crate::photos::Kept;
 use crate::refusal::{Refusal, Rule};
 
@@ -49,7 +48,7 @@ pub struct PackArgs {
 /// Runs the command.
 ///
 /// # Errors
-/// [`Failure::No`] when the job is not complete and `--interim` is not given; nothing is written then.
+/// [`Failure::AnswerNo`] when the job is not complete and `--interim` is not given; nothing is written then.
 pub fn run(args: &PackArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     let places = Places::of(&args.folder)?;
     places.refuse_what_is_there(args.replace)?;
@@ -62,8 +61,8 @@ pub fn run(args: &PackArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failur
     if let Some(last) = opened.book.state.last_recorded.filter(|last| *last - opened.now > TimeDelta::minutes(2)) {
         let why = format!(
             "this machine's clock says {}, but the last entry was recorded at {}",
-            clock(&opened.now, last.date_naive()),
-            clock(&last, last.date_naive())
+            opened.now.clock(last.date()),
+            last.clock(last.date())
         );
         return Err(Refusal::new(Rule::R14, "make a pack", why, "set the clock of this machine right").into());
     }
@@ -147,5 +146,5 @@ fn not_complete(document: &Document, out: &mut Out) -> Result<(), Failure> {
         out.table(&["where", "how it stands", "what"], &rows)?;
     }
     out.say("For a pack of the unfinished job, which says first what is missing: cladlog pack FOLDER --interim");
-    Err(Failure::No)
+    Err(Failure::AnswerNo)
 }

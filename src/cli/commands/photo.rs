@@ -8,7 +8,6 @@ use crate::cli::photos::{FOR_A_BAR, take};
 use crate::cli::site::Site;
 use crate::cli::{Failure, Out, prompts};
 use crate::day::{Photo, Request};
-use crate::moment::rfc3339;
 use crate::photos::{camera, each};
 
 /// Keep photos of the work beside the record
@@ -74,7 +73,7 @@ fn seen(photo: &Photo) -> String {
     if let (Some(width), Some(height)) = (facts.width_px, facts.height_px) {
         said.push(format!("{width} × {height}"));
     }
-    said.push(facts.taken_at.as_ref().map_or("no time in it".to_owned(), |at| format!("taken {}", rfc3339(at))));
+    said.push(facts.taken_at.map_or("no time in it".to_owned(), |at| format!("taken {at}")));
     // The file was read a moment ago; should it be gone by now, its place is simply not told.
     let notes = std::fs::read(&photo.source).map(|bytes| camera(&bytes)).unwrap_or_default();
     said.extend(notes.place.map(|place| place.to_string()));

@@ -36,7 +36,7 @@ pub struct ReadingArgs {
 /// [`Failure`].
 pub fn run(args: &ReadingArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     let number =
-        |option: &str, text: &str| parse_decimal(text).map_err(|fault| Failure::input(format!("{option}: {fault}")));
+        |option: &str, text: &str| parse_decimal(text).map_err(|error| Failure::input(format!("{option}: {error}")));
     let request = Request::Reading {
         on: args.on.clone(),
         air_c: number("--air", &args.air)?,

@@ -11,9 +11,9 @@ use crate::building::SubjectKind;
 use crate::cli::files::Over;
 use crate::cli::site::{Recorded, Site};
 use crate::cli::{Failure, Out};
-use crate::day::sealing_day::{Inputs, LeftRow, PLAN, SealAsk, SealFault, Timetable};
+use crate::day::sealing_day::{Inputs, LeftRow, PLAN, SealAsk, SealError, Timetable};
 use crate::day::{Request, State};
-use crate::moment::{self, Moment, clock};
+use crate::moment::{self, Moment};
 use crate::sealing::plan::{Day, Effort, Labels, Plan, Stint, drawing, plan};
 
 /// The search counts its steps and ends by itself; this only keeps a slow computer from being waited for.
@@ -75,8 +75,8 @@ impl JobAsk {
 
     fn read(&self, state: &State, now: Moment) -> Result<SealAsk, Failure> {
         let time = |option: &str, text: &Option<String>| {
-            let read = |text: &String| moment::parse(text, now.date_naive(), state.job.time_zone);
-            text.as_ref().map(read).transpose().map_err(|fault| Failure::input(format!("{option}: {fault}")))
+            let read = |text: &String| moment::parse(text, now.date(), state.job.time_zone);
+            text.as_ref().map(read).transpose().map_err(|error| Failure::input(format!("{option}: {error}")))
         };
         if let Some(name) = self.crew.iter().find(|name| state.person(name).is_none()) {
             let names: Vec<&str> = state.job.people.iter().map(|person| person.name.as_str()).collect();
@@ -127,9 +127,9 @@ impl JobAsk {
     }
 }
 
-impl From<SealFault> for Failure {
-    fn from(fault: SealFault) -> Self {
-        Self::input(fault)
+impl From<SealError> for Failure {
+    fn from(error: SealError) -> Self {
+        Self::input(error)
     }
 }
 
@@ -148,8 +148,8 @@ pub struct Planned {
 /// Plans the sealing day of a job.
 ///
 /// # Errors
-/// [`SealFault`].
-pub fn planned(state: &State, ask: &SealAsk, now: Moment) -> Result<Planned, SealFault> {
+/// [`SealError`].
+pub fn planned(state: &State, ask: &SealAsk, now: Moment) -> Result<Planned, SealError> {
     let gathered = state.seal_day(ask, now)?;
     let day = gathered.inputs.day()?;
     let begun = Instant::now();
@@ -218,8 +218,8 @@ pub fn labels(people: &[String]) -> Labels<'_> {
 /// # Errors
 /// [`Failure`] when the output can't be written.
 pub fn print(day: &Day, plan: &Plan, told: &Timetable, out: &mut Out) -> Result<(), Failure> {
-    let today = day.origin.date_naive();
-    let clock = |minute: i32| clock(&day.moment(minute), today);
+    let today = day.origin.date();
+    let clock = |minute: i32| day.moment(minute).clock(today);
     let id = |joint: usize| day.joints.get(joint).map_or("", |joint| joint.id.as_str()).to_owned();
     for person in 1..=day.crew {
         let stints = plan.stints(day, person);

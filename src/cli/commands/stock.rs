@@ -8,7 +8,7 @@ use crate::cli::site::Site;
 use crate::cli::{Failure, Out};
 use crate::day::{BatchLine, Compared, Flag, Line, State};
 use crate::materials::product::Amount;
-use crate::moment::{Moment, serialize_rfc3339};
+use crate::moment::Moment;
 
 /// Show what came, was used, is left, is needed and is short
 ///
@@ -26,7 +26,6 @@ pub struct StockArgs {
 #[derive(Debug, Serialize)]
 pub struct DeliveryTold<'a> {
     entry: &'a str,
-    #[serde(serialize_with = "serialize_rfc3339")]
     delivered_at: Moment,
     count: Amount,
     #[serde(skip_serializing_if = "Option::is_none")]

@@ -7,7 +7,6 @@ use crate::cli::filters::{CsvTo, Filters};
 use crate::cli::site::Site;
 use crate::cli::{Failure, Out};
 use crate::day::{Request, Stoppage};
-use crate::moment::{clock, rfc3339};
 use crate::units::number::{crew_hours, show};
 
 /// Note that work stopped and went on; list the stoppages
@@ -82,7 +81,7 @@ pub fn stopped(stoppage: &Stoppage) -> serde_json::Value {
         "subject": stoppage.subject,
         "cause": stoppage.cause,
         "told": stoppage.told,
-        "started_at": rfc3339(&stoppage.started_at),
+        "started_at": stoppage.started_at.to_string(),
     })
 }
 
@@ -94,11 +93,11 @@ fn json_of(stoppage: &Stoppage, lost_h: f64) -> serde_json::Value {
         "cause": stoppage.cause,
         "told": stoppage.told,
         "by": stoppage.by,
-        "started_at": rfc3339(&stoppage.started_at),
+        "started_at": stoppage.started_at.to_string(),
         "crew_hours_lost": lost_h,
     });
     let more = [
-        ("ended_at", stoppage.ended_at.map(|at| rfc3339(&at).into())),
+        ("ended_at", stoppage.ended_at.map(|at| at.to_string().into())),
         ("ended_by_entry", stoppage.ended_by.clone().map(Into::into)),
         ("people", stoppage.people.map(Into::into)),
         ("note", stoppage.note.clone().map(Into::into)),
@@ -132,8 +131,8 @@ fn list(args: &ListArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> 
         return out.line("No stoppages.");
     }
     for (one, lost) in &sum.each {
-        let today = one.started_at.date_naive();
-        let until = one.ended_at.map_or("still open".to_owned(), |at| format!("to {}", clock(&at, today)));
+        let today = one.started_at.date();
+        let until = one.ended_at.map_or("still open".to_owned(), |at| format!("to {}", at.clock(today)));
         out.wrapped(&format!("{}  {}  {}", one.started_at.format("%a %-d %b %H:%M"), until, one.subject), 4)?;
         out.wrapped(&format!("    {}; told {}; {} lost", one.cause, one.told.join(", "), crew_hours(*lost)), 6)?;
         if let Some(note) = &one.note {
@@ -152,8 +151,8 @@ fn rows(sum: &Stood<'_>) -> Vec<Vec<String>> {
         vec![
             one.entry.clone(),
             one.subject.clone(),
-            rfc3339(&one.started_at),
-            one.ended_at.as_ref().map(rfc3339).unwrap_or_default(),
+            one.started_at.to_string(),
+            one.ended_at.map(|at| at.to_string()).unwrap_or_default(),
             one.cause.clone(),
             one.told.join("; "),
             one.people.map(|people| people.to_string()).unwrap_or_default(),

@@ -67,7 +67,7 @@ pub struct Failed {
 /// Runs `verify`.
 ///
 /// # Errors
-/// [`Failure::No`] when something fails, after naming it.
+/// [`Failure::AnswerNo`] when something fails, after naming it.
 pub fn run(args: &VerifyArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     let path = match &args.path {
         Some(path) if !path.exists() => {
@@ -109,7 +109,7 @@ fn tell(verified: &Verified, path: &Path, out: &mut Out) -> Result<(), Failure> 
         }
         out.line(if verified.ok { "Everything holds." } else { "It does not hold." })?;
     }
-    if verified.ok { Ok(()) } else { Err(Failure::No) }
+    if verified.ok { Ok(()) } else { Err(Failure::AnswerNo) }
 }
 
 /// A folder, or a file that is a zip or is called one.
@@ -146,8 +146,8 @@ fn pack(path: &Path) -> Result<Verified, Failure> {
                 contents = found;
                 contents.zip = Some(ZipPlace { name, folder, place: path.to_owned() });
             }
-            Err(fault) => {
-                let failures = vec![Failed { entry: None, file: Some(name), what: fault.to_string() }];
+            Err(error) => {
+                let failures = vec![Failed { entry: None, file: Some(name), what: error.to_string() }];
                 return Ok(Verified { failures, ..Verified::default() });
             }
         }

@@ -25,10 +25,10 @@ struct Found {
 /// [`Failure`] when it can't be read that far.
 pub(super) fn database(path: &Path) -> Result<Verified, Failure> {
     let store = Store::read(path)?;
-    let (entries, faults) = store.verify()?;
-    let mut failures: Vec<Failed> = faults
+    let (entries, errors) = store.verify()?;
+    let mut failures: Vec<Failed> = errors
         .into_iter()
-        .map(|fault| Failed { entry: Some(fault.id).filter(|id| !id.is_empty()), file: None, what: fault.what })
+        .map(|error| Failed { entry: Some(error.id).filter(|id| !id.is_empty()), file: None, what: error.what })
         .collect();
     let jobs = store.jobs()?;
     let mut photos = Named::new();
@@ -95,7 +95,7 @@ fn look(store: &Store, job: &StoredJob) -> Result<Found, Failure> {
 fn beside(path: &Path, jobs: &[StoredJob], photos: Named, verified: &mut Verified) -> u64 {
     let kept = Kept::beside(path);
     let files = photos.len() as u64;
-    // A book that came by merge or by hand may have left its photos behind: that is said, and is no fault of the record.
+    // A book that came by merge or by hand may have left its photos behind: that is said, and is no error of the record.
     let own: Vec<String> = jobs.iter().map(|job| format!("{}-", job.device)).collect();
     let mut elsewhere = 0;
     for ((sha256, sort), entry) in photos {

@@ -19,10 +19,10 @@ pub struct WalkArgs {}
 /// [`Failure`].
 pub fn run(_args: &WalkArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     if out.is_json() {
-        return Err(Failure::input_mend("walk talks with a person: it has no --json", FLAGS));
+        return Err(Failure::input_hint("walk talks with a person: it has no --json", FLAGS));
     }
     if !std::io::stdin().is_terminal() || !std::io::stderr().is_terminal() {
-        return Err(Failure::input_mend("there is no terminal to walk through the day on", FLAGS));
+        return Err(Failure::input_hint("there is no terminal to walk through the day on", FLAGS));
     }
     Walk::begin(site, out)?.go()
 }

@@ -13,8 +13,8 @@ use super::window::{self, Together, gathered, in_words};
 use crate::cli::site::Site;
 use crate::cli::{COLUMNS, Failure, Interrupt, Out, visible};
 use crate::day::{Phase, State};
-use crate::moment::{Moment, at_site};
-use crate::record::StoreFault;
+use crate::moment::Moment;
+use crate::record::StoreError;
 
 /// Keep every running window on screen
 #[derive(Debug, Args)]
@@ -34,7 +34,7 @@ pub fn run(args: &WatchArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failu
         return window::list(site, out);
     }
     if site.global.at.is_some() {
-        return Err(Failure::input_mend("the clock of a watch runs", "for one moment: cladlog watch --once --at TIME"));
+        return Err(Failure::input_hint("the clock of a watch runs", "for one moment: cladlog watch --once --at TIME"));
     }
     live(site, out.colour())
 }
@@ -49,7 +49,7 @@ fn live(site: &Site<'_>, colour: bool) -> Result<(), Failure> {
     let mut screen = Screen::new(colour);
     let mut phases: BTreeMap<(String, usize, Moment), Phase> = BTreeMap::new();
     loop {
-        let now = at_site(&site.clock.now(), opened.book.state.job.time_zone);
+        let now = site.clock.now().at_site(opened.book.state.job.time_zone);
         // Never a reader's lock for longer than one look; a writer that is just at it is met the next second.
         match opened.store.data_version() {
             Ok(found) if found != version => {
@@ -58,12 +58,12 @@ fn live(site: &Site<'_>, colour: bool) -> Result<(), Failure> {
                         opened.book = opened.book.and(newer)?;
                         version = found;
                     }
-                    Err(StoreFault::Busy(_)) => {}
-                    Err(fault) => return Err(fault.into()),
+                    Err(StoreError::Busy(_)) => {}
+                    Err(error) => return Err(error.into()),
                 }
             }
-            Ok(_) | Err(StoreFault::Busy(_)) => {}
-            Err(fault) => return Err(fault.into()),
+            Ok(_) | Err(StoreError::Busy(_)) => {}
+            Err(error) => return Err(error.into()),
         }
         let state = &opened.book.state;
         let all = gathered(state, now);

@@ -7,7 +7,7 @@ use super::coming::{Coming, coming};
 use crate::cli::site::Site;
 use crate::cli::{Failure, Out};
 use crate::day::{Phase, Run, State};
-use crate::moment::{Moment, clock, rfc3339_option, serialize_rfc3339, span};
+use crate::moment::{Moment, span};
 
 /// Show the time windows
 #[derive(Debug, Subcommand)]
@@ -28,19 +28,17 @@ pub struct Listed {
     /// The entry that began it.
     pub from_entry: String,
     /// When it began.
-    #[serde(serialize_with = "serialize_rfc3339")]
     pub began_at: Moment,
     /// When it opens.
-    #[serde(serialize_with = "serialize_rfc3339")]
     pub opens_at: Moment,
     /// When it warns.
-    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "rfc3339_option")]
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub warns_at: Option<Moment>,
     /// When it closes.
-    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "rfc3339_option")]
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub closes_at: Option<Moment>,
     /// When it lapsed.
-    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "rfc3339_option")]
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub lapsed_at: Option<Moment>,
 }
 
@@ -84,18 +82,18 @@ pub fn listed(state: &State, now: Moment) -> Vec<Listed> {
 
 /// What a window does next, in words and by the clock.
 pub fn in_words(run: &Run<'_>, now: Moment) -> String {
-    let today = now.date_naive();
+    let today = now.date();
     match (run.phase(now), run.closes_at) {
-        (Phase::Waiting, _) => format!("opens {}, in {}", clock(&run.opens_at, today), span(run.opens_at - now)),
+        (Phase::Waiting, _) => format!("opens {}, in {}", run.opens_at.clock(today), span(run.opens_at - now)),
         (Phase::Lapsed, _) => match (run.spoiled, run.lapsed(now)) {
             (Some((trigger, at)), _) => {
-                format!("lapsed {} by {}", clock(&at, today), trigger.word())
+                format!("lapsed {} by {}", at.clock(today), trigger.word())
             }
-            (None, Some(at)) => format!("lapsed {}, {} ago", clock(&at, today), span(now - at)),
+            (None, Some(at)) => format!("lapsed {}, {} ago", at.clock(today), span(now - at)),
             (None, None) => "lapsed".to_owned(),
         },
-        (_, Some(closes)) => format!("closes {}, in {}", clock(&closes, today), span(closes - now)),
-        (_, None) => format!("open since {}", clock(&run.opens_at, today)),
+        (_, Some(closes)) => format!("closes {}, in {}", closes.clock(today), span(closes - now)),
+        (_, None) => format!("open since {}", run.opens_at.clock(today)),
     }
 }
 

@@ -79,7 +79,7 @@ pub fn hours_by<E>(book: &Book, ask: &mut Ask<'_, E>) -> Result<BTreeMap<String,
     let mut usual = USUAL_HOURS.to_owned();
     for (name, _) in &day.crew {
         let worked = until_by(ask, &format!("Hours of {name}"), Some(&usual), |text| {
-            let hours = parse_decimal(text).map_err(|fault| fault.to_string())?;
+            let hours = parse_decimal(text).map_err(|error| error.to_string())?;
             if (0.0..=24.0).contains(&hours) { Ok(hours) } else { Err("0 to 24 hours".into()) }
         })?;
         // A crew mostly comes and goes together.

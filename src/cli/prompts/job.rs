@@ -156,7 +156,7 @@ fn millimetres(text: &str) -> Result<Option<f64>, String> {
     match parse_decimal(text) {
         Ok(length) if (1.0..=200_000.0).contains(&length) => Ok(Some(length)),
         Ok(_) => Err("1 to 200000 mm".into()),
-        Err(fault) => Err(fault.to_string()),
+        Err(error) => Err(error.to_string()),
     }
 }
 
@@ -164,7 +164,7 @@ fn count(text: &str, most: u32) -> Result<u32, String> {
     match parse_count(text) {
         Ok(count) if count <= most => Ok(count),
         Ok(_) => Err(format!("at most {most}")),
-        Err(fault) => Err(fault.to_string()),
+        Err(error) => Err(error.to_string()),
     }
 }
 

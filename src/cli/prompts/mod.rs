@@ -152,11 +152,11 @@ pub fn width() -> usize {
     usize::from(Term::stderr().size().1).clamp(20, COLUMNS)
 }
 
-/// Leaving at a question is not a fault of the machine: nothing was written.
+/// Leaving at a question is not a error of the machine: nothing was written.
 fn left(error: dialoguer::Error) -> Failure {
     let dialoguer::Error::IO(error) = error;
     match error.kind() {
-        std::io::ErrorKind::UnexpectedEof | std::io::ErrorKind::Interrupted => Failure::Left,
+        std::io::ErrorKind::UnexpectedEof | std::io::ErrorKind::Interrupted => Failure::Cancelled,
         _ => Failure::machine(format!("the terminal can't be read: {error}")),
     }
 }

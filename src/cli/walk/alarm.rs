@@ -10,7 +10,6 @@ use super::Walk;
 use crate::cli::commands::window::{gathered, in_words};
 use crate::cli::prompts::{say, say_loud};
 use crate::day::Phase;
-use crate::moment::clock;
 use crate::plain::visible;
 
 /// A bell that is set until it is dropped.
@@ -83,10 +82,10 @@ impl Walk<'_> {
         let (at, word, found) = coming.min_by_key(|(at, _, _)| *at)?;
         let on = state.subjects.shortly(&found.subjects);
         let closes = found.run.closes_at.filter(|closes| *closes > at);
-        let until = closes.map(|closes| format!(", it closes at {}", clock(&closes, at.date_naive())));
+        let until = closes.map(|closes| format!(", it closes at {}", closes.clock(at.date())));
         let text = format!(
             "{}: {} on {on} {word}{}. Press Enter or answer to go on.",
-            clock(&at, now.date_naive()),
+            at.clock(now.date()),
             found.run.window.title,
             until.unwrap_or_default()
         );

@@ -65,7 +65,7 @@ impl Walk<'_> {
             }
             match parse_decimal(&text) {
                 Ok(hours) => break Some(hours),
-                Err(fault) => say_wrapped(&format!("  {fault}"), 4),
+                Err(error) => say_wrapped(&format!("  {error}"), 4),
             }
         };
         let told = format!("extra work on {on}");
@@ -77,8 +77,8 @@ impl Walk<'_> {
         let on = self.aside_line("  Where", Some(usual))?;
         match self.book.state.subjects.parse(&on) {
             Ok(_) => Ok(Some(on)),
-            Err(fault) => {
-                say_wrapped(&format!("  {fault}: nothing recorded."), 4);
+            Err(error) => {
+                say_wrapped(&format!("  {error}: nothing recorded."), 4);
                 Ok(None)
             }
         }

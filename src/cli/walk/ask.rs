@@ -6,7 +6,7 @@ use crate::cli::Failure;
 use crate::cli::prompts::words::{WORDS, Word};
 use crate::cli::prompts::{line, say, say_wrapped, until_by, width, yes_or_no};
 use crate::day::Request;
-use crate::moment::{clock, parse};
+use crate::moment::parse;
 
 /// Room for an answer behind its question; without it the question stands on a line of its own.
 const ROOM: usize = 6;
@@ -169,13 +169,13 @@ impl Walk<'_> {
             self.at = None;
             return say("  As of now.");
         }
-        match parse(text, now.date_naive(), self.book.state.job.time_zone) {
-            Ok(at) if at > now => say(&format!("  {text} is still to come; it is {}", clock(&now, now.date_naive()))),
+        match parse(text, now.date(), self.book.state.job.time_zone) {
+            Ok(at) if at > now => say(&format!("  {text} is still to come; it is {}", now.clock(now.date()))),
             Ok(at) => {
                 self.at = Some(at);
-                say(&format!("  Will be recorded as of {}; 'at now' takes it back.", clock(&at, now.date_naive())));
+                say(&format!("  Will be recorded as of {}; 'at now' takes it back.", at.clock(now.date())));
             }
-            Err(fault) => say(&format!("  {fault}")),
+            Err(error) => say(&format!("  {error}")),
         }
     }
 
@@ -184,7 +184,7 @@ impl Walk<'_> {
         let book = self.book.clone();
         let subjects = &book.state.subjects;
         let wall = self.group.first().and_then(|first| subjects.get(*first).wall()).unwrap_or_default();
-        let found = subjects.parse(text).or_else(|fault| subjects.parse(&format!("{wall}/{text}")).map_err(|_| fault));
+        let found = subjects.parse(text).or_else(|error| subjects.parse(&format!("{wall}/{text}")).map_err(|_| error));
         match found {
             Ok(found) if !found.is_empty() && found.iter().all(|subject| self.group.contains(subject)) => {
                 Err(Away::Only(found))
@@ -197,8 +197,8 @@ impl Walk<'_> {
                 say(&format!("  Choose from {}", subjects.shortly(&self.group)));
                 Ok(())
             }
-            Err(fault) => {
-                say(&format!("  {fault}"));
+            Err(error) => {
+                say(&format!("  {error}"));
                 Ok(())
             }
         }

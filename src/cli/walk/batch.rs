@@ -26,7 +26,7 @@ impl Walk<'_> {
         }
         choices.truncate(MOST_OFFERED);
         say_wrapped(&ask.prompt, 2);
-        let today = at.date_naive();
+        let today = at.date();
         for (place, choice) in choices.iter().enumerate() {
             say_wrapped(&format!("  {} {}", place + 1, offered(choice, today)), 4);
         }
@@ -41,8 +41,8 @@ impl Walk<'_> {
             let by_label = choices.iter().find(|choice| choice.batch.eq_ignore_ascii_case(text.trim()));
             let by_number = || text.trim().parse::<usize>().ok().and_then(|n| choices.get(n.wrapping_sub(1)));
             let label = by_label.or_else(by_number).map_or(text.trim().to_owned(), |choice| choice.batch.clone());
-            if let Err(fault) = answer_from_text(ask, &label) {
-                say(&format!("  {fault}"));
+            if let Err(error) = answer_from_text(ask, &label) {
+                say(&format!("  {error}"));
                 continue;
             }
             if step.on == crate::building::SubjectKind::Job || self.settled(book, product, &label, subjects)? {
@@ -98,7 +98,7 @@ impl Walk<'_> {
         let batch = self.line("  Batch on the label", None, true)?;
         let unit = state.stock.unit(&product).unwrap_or(known_or_plain(&product).unit).to_owned();
         let count = self.until(&format!("  How many {unit}"), None, |text| {
-            Amount::typed(text).map(|_| text.to_owned()).map_err(|fault| fault.to_string())
+            Amount::typed(text).map(|_| text.to_owned()).map_err(|error| error.to_string())
         })?;
         let some = |text: String| Some(text).filter(|text| !text.trim().is_empty());
         let wet = !known_or_plain(&product).solid;

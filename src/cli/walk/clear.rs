@@ -5,7 +5,6 @@ use crate::cli::commands::hold::text_to_send;
 use crate::cli::prompts::{day, say, say_loud, say_wrapped};
 use crate::day::{Request, may_release};
 use crate::handover::Ahead;
-use crate::moment::clock;
 use crate::units::{Bounds, bounds, parse_decimal};
 
 impl Walk<'_> {
@@ -127,8 +126,8 @@ impl Walk<'_> {
 
     fn number(&mut self, question: &str, bounds: &Bounds) -> Result<f64, Away> {
         self.until(question, None, |text| {
-            let value = parse_decimal(text).map_err(|fault| fault.to_string())?;
-            bounds.check(value).map(|_| value).map_err(|fault| fault.to_string())
+            let value = parse_decimal(text).map_err(|error| error.to_string())?;
+            bounds.check(value).map(|_| value).map_err(|error| error.to_string())
         })
     }
 
@@ -148,7 +147,7 @@ impl Walk<'_> {
             say_wrapped(&format!("  Refused by {person}: {why}."), 4);
         }
         if let Some(asked) = life.asked_at {
-            say(&format!("  A release was asked for {}.", clock(&asked, now.date_naive())));
+            say(&format!("  A release was asked for {}.", asked.clock(now.date())));
         }
         let people = &state.job.people;
         let may: Vec<&str> = people

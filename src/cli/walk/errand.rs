@@ -86,7 +86,7 @@ fn put_off_step(state: &State, step: usize, subject: usize) -> PutOff {
 /// The first thing to turn to, nothing of what was put off.
 pub fn pick(state: &State, now: Moment, put_off: &BTreeSet<PutOff>) -> Option<Errand> {
     let wanted = |errand: &Errand| !errand.puts_off(state).iter().any(|item| put_off.contains(item));
-    let old = state.open_day().is_some_and(|day| day.date < now.date_naive());
+    let old = state.open_day().is_some_and(|day| day.date < now.date());
     if old && wanted(&Errand::CloseOldDay) {
         return Some(Errand::CloseOldDay);
     }

@@ -4,7 +4,7 @@ use super::errand::ahead_of_plan;
 use super::{Away, Walk};
 use crate::cli::prompts::{say, say_loud, say_wrapped};
 use crate::day::{Action, next};
-use crate::moment::{Moment, clock, span};
+use crate::moment::{Moment, span};
 use crate::refusal::Rule;
 
 /// What follows.
@@ -44,7 +44,7 @@ impl Walk<'_> {
         let plan = state.following(now);
         self.say_coming();
         if let Some(opens) = opens.filter(|_| !self.site.clock.is_rehearsal()) {
-            let until = clock(&opens, now.date_naive());
+            let until = opens.clock(now.date());
             ways.push((Way::LookAgain, format!("wait: it rings at {until}, then Enter")));
         }
         let weather: Vec<&Action> = actions.iter().filter(|action| action.rule == Some(Rule::R7)).collect();
@@ -114,7 +114,7 @@ impl Walk<'_> {
                     "  {} on {}: not before {}, in {}.",
                     state.sequence().steps[*step].title,
                     state.subjects.shortly(subjects),
-                    clock(opens, now.date_naive()),
+                    opens.clock(now.date()),
                     span(*opens - now)
                 ),
                 4,

@@ -23,7 +23,7 @@ use super::prompts::{choose, say, say_loud, say_wrapped};
 use super::site::Site;
 use super::{Failure, Interrupt, Out};
 use crate::day::{Book, Phase, Request};
-use crate::moment::{Moment, at_site};
+use crate::moment::Moment;
 use crate::record::Store;
 use errand::{Errand, PutOff};
 
@@ -64,7 +64,7 @@ enum Away {
 impl From<Failure> for Away {
     fn from(failure: Failure) -> Self {
         match failure {
-            Failure::Left => Self::Leave,
+            Failure::Cancelled => Self::Leave,
             other => Self::Failed(other),
         }
     }
@@ -147,7 +147,7 @@ impl<'s> Walk<'s> {
 
     /// Now, by the site's clocks.
     fn now(&self) -> Moment {
-        at_site(&self.site.clock.now(), self.book.state.job.time_zone)
+        self.site.clock.now().at_site(self.book.state.job.time_zone)
     }
 
     /// Another program may have recorded meanwhile.

@@ -5,7 +5,6 @@ use crate::cli::commands::coming::coming;
 use crate::cli::commands::sealplan::{keeping, planned, print};
 use crate::cli::prompts::{say, say_loud, say_wrapped};
 use crate::day::sealing_day::SealAsk;
-use crate::moment::clock;
 
 impl Walk<'_> {
     /// Works the plan out, shows it, and keeps it when the lead says so.
@@ -19,8 +18,8 @@ impl Walk<'_> {
         let (book, now) = (self.book.clone(), self.now());
         let made = match planned(&book.state, &SealAsk::default(), now) {
             Ok(made) => made,
-            Err(fault) => {
-                say_wrapped(&format!("  {fault}."), 4);
+            Err(error) => {
+                say_wrapped(&format!("  {error}."), 4);
                 return Ok(false);
             }
         };
@@ -28,8 +27,7 @@ impl Walk<'_> {
         if made.told.joints.is_empty() || !self.yes("Keep this plan and go by it?", true)? {
             return Ok(false);
         }
-        let finish =
-            made.told.finish_at.map_or_else(String::new, |at| format!(", done by {}", clock(&at, now.date_naive())));
+        let finish = made.told.finish_at.map_or_else(String::new, |at| format!(", done by {}", at.clock(now.date())));
         Ok(self.record(&keeping(&made, "job")?, &format!("seal plan of {} joints{finish}", made.told.joints.len()))?)
     }
 

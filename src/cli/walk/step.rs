@@ -52,7 +52,7 @@ impl Walk<'_> {
             say_wrapped(&format!("  Plan: {line}"), 4);
         }
         if let Some(thing) = state.following(self.now()).as_ref().and_then(|p| p.of(group.step, group.subjects[0])) {
-            say_wrapped(&format!("  By the seal plan: {}.", thing.in_words(self.now().date_naive())), 4);
+            say_wrapped(&format!("  By the seal plan: {}.", thing.in_words(self.now().date())), 4);
         }
         let failing = state.done(group.step, group.subjects[0]).last().is_some_and(|done| !done.failing.is_empty());
         if failing {
@@ -186,7 +186,7 @@ impl Walk<'_> {
                 if text.is_empty() && ask.optional {
                     return Ok(String::new());
                 }
-                answer_from_text(ask, text).map(|_| text.to_owned()).map_err(|fault| fault.to_string())
+                answer_from_text(ask, text).map(|_| text.to_owned()).map_err(|error| error.to_string())
             })?;
             if text.is_empty() {
                 return Ok(None);
@@ -228,8 +228,8 @@ impl Walk<'_> {
             if text.is_empty() && ask.optional {
                 return Ok(None);
             }
-            if let Err(fault) = answer_from_text(ask, &text) {
-                say(&format!("  {fault}"));
+            if let Err(error) = answer_from_text(ask, &text) {
+                say(&format!("  {error}"));
                 continue;
             }
             let value = match ask.kind {
@@ -262,8 +262,8 @@ impl Walk<'_> {
             }
             let mut found = Vec::new();
             for item in text.split([',', ' ']).filter(|item| !item.is_empty()) {
-                let some = list.parse(item).or_else(|fault| list.parse(&format!("{wall}/{item}")).map_err(|_| fault));
-                found.extend(some.map_err(|fault| fault.to_string())?);
+                let some = list.parse(item).or_else(|error| list.parse(&format!("{wall}/{item}")).map_err(|_| error));
+                found.extend(some.map_err(|error| error.to_string())?);
             }
             let known = !found.is_empty() && found.iter().all(|subject| subjects.contains(subject));
             if known { Ok(found) } else { Err(format!("some of {}", list.shortly(subjects))) }

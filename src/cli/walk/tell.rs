@@ -2,7 +2,7 @@
 
 use crate::cli::site::Recorded;
 use crate::day::{Mark, Phase, State};
-use crate::moment::{Moment, clock};
+use crate::moment::Moment;
 
 /// The lines that tell about a record of `what`.
 pub fn lines(recorded: &Recorded, what: &str, state: &State, now: Moment) -> Vec<String> {
@@ -10,7 +10,7 @@ pub fn lines(recorded: &Recorded, what: &str, state: &State, now: Moment) -> Vec
     if let (Some(first), Some(last)) = (recorded.entries.first(), recorded.entries.last()) {
         let ids = if first.id == last.id { first.id.clone() } else { format!("{} to {}", first.id, last.id) };
         let late = if first.late { ", recorded late" } else { "" };
-        lines.push(format!("Recorded: {what}, {}{late} ({ids}).", clock(&first.happened_at, now.date_naive())));
+        lines.push(format!("Recorded: {what}, {}{late} ({ids}).", first.happened_at.clock(now.date())));
     }
     lines.extend(gathered(&recorded.effects.opened, state, now, true));
     lines.extend(gathered(&recorded.effects.closed, state, now, false));

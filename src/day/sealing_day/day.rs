@@ -11,7 +11,7 @@ use super::kept::{Inputs, JointIn, LeftRow, RatesIn, Span, WallIn, WindowIn};
 use crate::building::{Subject, Wall};
 use crate::conditions::shade::{Facing, Polar, SunDay, day, offset_at_noon};
 use crate::conditions::sun::Place;
-use crate::moment::{Moment, clock, span};
+use crate::moment::{Moment, span};
 use crate::refusal::Rule;
 use crate::sealing::plan::DayFaults;
 use crate::sequence::{LapseTrigger, LastLight, Limit, Sealing, Window};
@@ -50,7 +50,7 @@ pub struct SealDay {
 
 /// Why there is no sealing day.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
-pub enum SealFault {
+pub enum SealError {
     /// The sequence does not say which steps prime and gun.
     #[error("sequence {0} does not say which steps mask, prime and gun: give it a [sealing] table")]
     NoSteps(String),
@@ -90,16 +90,16 @@ impl State {
     /// is left out with the reason.
     ///
     /// # Errors
-    /// [`SealFault`]: no steps to seal by, no crew, no light, no joint.
-    pub fn seal_day(&self, ask: &SealAsk, now: Moment) -> Result<SealDay, SealFault> {
+    /// [`SealError`]: no steps to seal by, no crew, no light, no joint.
+    pub fn seal_day(&self, ask: &SealAsk, now: Moment) -> Result<SealDay, SealError> {
         let sequence = self.sequence();
-        let sealing = sequence.sealing().ok_or_else(|| SealFault::NoSteps(sequence.key.clone()))?;
+        let sealing = sequence.sealing().ok_or_else(|| SealError::NoSteps(sequence.key.clone()))?;
         let people = match (&ask.crew[..], self.open_day()) {
             ([], Some(today)) => today.crew_at(now).map(str::to_owned).collect(),
             (named, _) => named.to_vec(),
         };
         if people.is_empty() {
-            return Err(SealFault::NoCrew);
+            return Err(SealError::NoCrew);
         }
         let mut remarks = Vec::new();
         let begin = ask.from.unwrap_or(now);
@@ -107,7 +107,7 @@ impl State {
         let (joint, unready) = self.joints_to_seal(&sealing, ask, now);
         if joint.is_empty() {
             let first = unready.first().map(|left| format!("{}: {}", left.id, left.why));
-            return Err(SealFault::NoJoints(first));
+            return Err(SealError::NoJoints(first));
         }
         let walls: Vec<&Wall> =
             self.job.walls.iter().filter(|wall| joint.iter().any(|joint| joint.wall == wall.key)).collect();
@@ -152,8 +152,8 @@ impl State {
         ask: &SealAsk,
         begin: Moment,
         remarks: &mut Vec<String>,
-    ) -> Result<(Moment, Moment), SealFault> {
-        let date = begin.date_naive();
+    ) -> Result<(Moment, Moment), SealError> {
+        let date = begin.date();
         let sun = match self.place()? {
             Some(place) => Some(self.sun_day(&place, date, &[])?),
             None => None,
@@ -164,36 +164,36 @@ impl State {
         });
         let until = match (ask.until, &sun, edges) {
             (Some(until), _, _) => until,
-            (None, None, _) => return Err(SealFault::NoPlace),
+            (None, None, _) => return Err(SealError::NoPlace),
             (None, Some(_), Some((_, Some(last)))) => {
                 if last <= begin {
-                    let (last, from) = (clock(&last, date), clock(&begin, date));
-                    return Err(SealFault::Dark { last, from });
+                    let (last, from) = (last.clock(date), begin.clock(date));
+                    return Err(SealError::Dark { last, from });
                 }
                 last
             }
             (None, Some(sun), _) if sun.polar == Some(Polar::Day) => begin + TimeDelta::hours(12),
-            (None, Some(_), _) => return Err(SealFault::PolarNight(date)),
+            (None, Some(_), _) => return Err(SealError::PolarNight(date)),
         };
         let first = edges.and_then(|(first, _)| first).filter(|first| *first > begin && *first < until);
         match first {
             Some(first) if ask.from.is_none() => {
-                remarks.push(format!("It is dark until {}: the plan begins then.", clock(&first, date)));
+                remarks.push(format!("It is dark until {}: the plan begins then.", first.clock(date)));
                 Ok((first, until))
             }
             _ => Ok((begin, until)),
         }
     }
 
-    fn place(&self) -> Result<Option<Place>, SealFault> {
+    fn place(&self) -> Result<Option<Place>, SealError> {
         let Some((latitude, longitude)) = self.job.latitude_deg.zip(self.job.longitude_deg) else { return Ok(None) };
         let place = Place::new(Angle::degrees(latitude), Angle::degrees(longitude));
-        place.map(Some).map_err(|fault| SealFault::Sun(fault.to_string()))
+        place.map(Some).map_err(|error| SealError::Sun(error.to_string()))
     }
 
-    fn sun_day(&self, place: &Place, date: NaiveDate, walls: &[Facing]) -> Result<SunDay, SealFault> {
+    fn sun_day(&self, place: &Place, date: NaiveDate, walls: &[Facing]) -> Result<SunDay, SealError> {
         day(place, date, offset_at_noon(date, self.job.time_zone), walls)
-            .map_err(|fault| SealFault::Sun(fault.to_string()))
+            .map_err(|error| SealError::Sun(error.to_string()))
     }
 
     /// When each wall stands in the sun between two moments.
@@ -204,7 +204,7 @@ impl State {
         from: Moment,
         until: Moment,
         remarks: &mut Vec<String>,
-    ) -> Result<Vec<WallIn>, SealFault> {
+    ) -> Result<Vec<WallIn>, SealError> {
         let place = if sealing.in_sun { None } else { self.place()? };
         if !sealing.in_sun && place.is_none() {
             remarks.push("The sun is left out: the job has no latitude_deg and longitude_deg.".to_owned());
@@ -214,8 +214,8 @@ impl State {
             let mut sun = Vec::new();
             match (&place, facing(wall)?) {
                 (Some(place), Some(facing)) => {
-                    let mut date = from.date_naive();
-                    while date <= until.date_naive() && until - from <= LONGEST {
+                    let mut date = from.date();
+                    while date <= until.date() && until - from <= LONGEST {
                         let lit = self.sun_day(place, date, &[facing])?.walls.remove(0).lit;
                         let lit = lit.into_iter().filter(|lit| lit.to > from && lit.from < until);
                         sun.extend(lit.map(|lit| Span { from: lit.from, to: lit.to }));
@@ -339,17 +339,17 @@ impl State {
         }
         reasons.sort_unstable();
         reasons.dedup();
-        let today = from.date_naive();
+        let today = from.date();
         if !out.is_empty() {
             let spans: Vec<String> =
-                out.iter().map(|s| format!("{} to {}", clock(&s.from, today), clock(&s.to, today))).collect();
+                out.iter().map(|s| format!("{} to {}", s.from.clock(today), s.to.clock(today))).collect();
             remarks.push(format!("By the forecast {}: {}.", in_words(&reasons), spans.join(", ")));
         }
         if air_for_surface && limits.iter().any(|limit| limit.dew_margin_c.is_some() || limit.surface_c.0.is_some()) {
             remarks.push("The forecast gives no surface: the air stands for it. Read the wall.".to_owned());
         }
         if let Some(unseen) = unseen {
-            remarks.push(format!("The forecast does not say what comes from {} on.", clock(&unseen, today)));
+            remarks.push(format!("The forecast does not say what comes from {} on.", unseen.clock(today)));
         }
         (rain, out)
     }
@@ -385,7 +385,7 @@ impl State {
                 let fresh = last.filter(|last| now - last.at <= limit.reading_within);
                 let out = fresh.map(|last| super::super::conditions::out_of(limit, last)).unwrap_or_default();
                 if let (Some(first), Some(last)) = (out.first(), fresh) {
-                    let when = clock(&last.at, now.date_naive());
+                    let when = last.at.clock(now.date());
                     remarks.push(format!("Read on {} at {when}: {}. Read again before priming.", wall.key, first.why));
                 }
             }
@@ -402,7 +402,7 @@ impl State {
                 remarks.push(format!(
                     "{} has its tape on: off by {}, in {}. The plan leaves it to you.",
                     self.subjects.get(run.subject),
-                    clock(&closes, now.date_naive()),
+                    closes.clock(now.date()),
                     span(closes - now)
                 ));
             }
@@ -410,9 +410,9 @@ impl State {
     }
 }
 
-fn facing(wall: &Wall) -> Result<Option<Facing>, SealFault> {
+fn facing(wall: &Wall) -> Result<Option<Facing>, SealError> {
     let Some(bearing) = wall.bearing_deg else { return Ok(None) };
-    let said = |fault: crate::conditions::sun::SunFault| SealFault::Sun(format!("wall {}: {fault}", wall.key));
+    let said = |error: crate::conditions::sun::SunError| SealError::Sun(format!("wall {}: {error}", wall.key));
     let facing = Facing::new(Angle::degrees(bearing)).map_err(said)?;
     match wall.horizon_deg {
         Some(horizon) => facing.with_horizon(Angle::degrees(horizon)).map(Some).map_err(said),

@@ -5,7 +5,7 @@ use serde::Serialize;
 
 use super::super::state::State;
 use super::kept::{Inputs, JointRow, SealPlan};
-use crate::moment::{Moment, clock, serialize_rfc3339, span};
+use crate::moment::{Moment, span};
 use crate::sealing::plan::Task;
 use crate::sequence::Sealing;
 
@@ -13,10 +13,9 @@ use crate::sequence::Sealing;
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Thing {
     /// When it begins.
-    #[serde(serialize_with = "serialize_rfc3339")]
     pub at: Moment,
     /// When it ends.
-    #[serde(rename = "until", serialize_with = "serialize_rfc3339")]
+    #[serde(rename = "until")]
     pub until: Moment,
     /// Who does it.
     pub person: String,
@@ -54,7 +53,7 @@ pub struct Following<'s> {
 impl Thing {
     /// "11:05 Jonah primes N/J2".
     pub fn in_words(&self, today: chrono::NaiveDate) -> String {
-        format!("{} {} {}", clock(&self.at, today), self.person, self.doing())
+        format!("{} {} {}", self.at.clock(today), self.person, self.doing())
     }
 
     /// "primes N/J2".
@@ -91,7 +90,7 @@ impl State {
     /// or its end where that lies past midnight.
     pub fn following(&self, now: Moment) -> Option<Following<'_>> {
         let plan = self.seal_plans.last()?;
-        if now > plan.inputs.until && now.date_naive() != plan.inputs.from.date_naive() {
+        if now > plan.inputs.until && now.date() != plan.inputs.from.date() {
             return None;
         }
         let things = self.things(plan, now)?;
@@ -144,7 +143,7 @@ impl State {
 
     /// Why the plan does not hold any more.
     fn slipped(&self, plan: &SealPlan, things: &[Thing], now: Moment) -> Option<String> {
-        let today = now.date_naive();
+        let today = now.date();
         let left = || things.iter().filter(|thing| !thing.done);
         let wet = left().filter(|thing| thing.task != Task::TapeOff).find_map(|thing| {
             let wall = *self.subjects.walls_of(thing.place).first()?;
@@ -152,7 +151,7 @@ impl State {
                 let foreseen = plan.inputs.rain.iter().any(|s| s.from <= reading.at && reading.at < s.to);
                 reading.rain && reading.at > plan.at && reading.at <= now && !foreseen
             })?;
-            Some(format!("rain on {} at {}", self.subjects.get(wall), clock(&rained.at, today)))
+            Some(format!("rain on {} at {}", self.subjects.get(wall), rained.at.clock(today)))
         });
         let newer = || {
             let foreseen = self.forecast.as_ref()?;
@@ -165,7 +164,7 @@ impl State {
                 let since = if thing.task == Task::Gun { now.min(thing.at) } else { thing.at };
                 rain.iter().find(|(from, to)| *from < thing.until && since < *to && *to > now)
             })?;
-            Some(format!("the forecast now has rain from {}", clock(&hit.0, today)))
+            Some(format!("the forecast now has rain from {}", hit.0.clock(today)))
         };
         let slack =
             TimeDelta::minutes((plan.inputs.window.margin_min / 2.0).clamp(LEAST_SLACK_MIN, MOST_SLACK_MIN) as i64);

@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 use serde_json::Value;
 
 use super::super::state::State;
-use crate::moment::{Moment, rfc3339_option, serialize_rfc3339};
+use crate::moment::Moment;
 use crate::record::Entry;
 use crate::sealing::plan::{
     Day, DayFaults, GivenDay, GivenJoint, GivenRates, GivenSpan, GivenWall, GivenWindow, Plan, PlannedJoint,
@@ -20,10 +20,8 @@ pub const PLAN: &str = "sealplan";
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Span {
     /// Its beginning.
-    #[serde(serialize_with = "serialize_rfc3339")]
     pub from: Moment,
     /// Its end.
-    #[serde(serialize_with = "serialize_rfc3339")]
     pub to: Moment,
 }
 
@@ -73,7 +71,7 @@ pub struct JointIn {
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub masked: bool,
     /// When it was primed, where that is done: it comes first.
-    #[serde(default, skip_serializing_if = "Option::is_none", serialize_with = "rfc3339_option")]
+    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub primed_at: Option<Moment>,
 }
 
@@ -81,10 +79,8 @@ pub struct JointIn {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Inputs {
     /// Nothing begins before.
-    #[serde(serialize_with = "serialize_rfc3339")]
     pub from: Moment,
     /// Nothing ends after.
-    #[serde(serialize_with = "serialize_rfc3339")]
     pub until: Moment,
     /// The people; person 1 is the first.
     pub people: Vec<String>,
@@ -116,19 +112,14 @@ pub struct JointRow {
     /// The joint.
     pub id: String,
     /// Start of masking.
-    #[serde(serialize_with = "serialize_rfc3339")]
     pub mask_at: Moment,
     /// Start of priming.
-    #[serde(serialize_with = "serialize_rfc3339")]
     pub prime_at: Moment,
     /// Start of gunning.
-    #[serde(serialize_with = "serialize_rfc3339")]
     pub gun_at: Moment,
     /// Start of taking the tape off.
-    #[serde(serialize_with = "serialize_rfc3339")]
     pub tape_off_at: Moment,
     /// When the tape is off.
-    #[serde(serialize_with = "serialize_rfc3339")]
     pub done_at: Moment,
     /// Who masks and primes; absent where it was primed before the plan.
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -154,7 +145,7 @@ pub struct Timetable {
     /// The joints that are not.
     pub left_out: Vec<LeftRow>,
     /// When the last joint is done; absent when nothing is planned.
-    #[serde(default, skip_serializing_if = "Option::is_none", serialize_with = "rfc3339_option")]
+    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub finish_at: Option<Moment>,
     /// Whether no plan is better: proved.
     #[serde(default)]

@@ -9,6 +9,6 @@ mod day;
 mod follow;
 mod kept;
 
-pub use day::{SealAsk, SealDay, SealFault};
+pub use day::{SealAsk, SealDay, SealError};
 pub use follow::{Following, Thing};
 pub use kept::{Inputs, JointIn, JointRow, LeftRow, PLAN, SealPlan, Span, Timetable, WallIn};

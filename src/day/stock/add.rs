@@ -5,7 +5,7 @@ use chrono::NaiveDate;
 use super::{How, expired, plain, told};
 use crate::building::SubjectKind;
 use crate::day::State;
-use crate::day::request::{DecideFault, Delivered, TakenFrom};
+use crate::day::request::{DecideError, Delivered, TakenFrom};
 use crate::form::nearest;
 use crate::materials::product::{Amount, KNOWN, known_or_plain};
 use crate::moment::Moment;
@@ -17,15 +17,15 @@ const MOST_LABEL: usize = 60;
 /// Longest remark.
 const MOST_NOTE: usize = 2000;
 
-fn input<T>(what: impl Into<String>) -> Result<T, DecideFault> {
-    Err(DecideFault::Input(what.into()))
+fn input<T>(what: impl Into<String>) -> Result<T, DecideError> {
+    Err(DecideError::Input(what.into()))
 }
 
 /// The body of a delivery.
 ///
 /// # Errors
-/// [`DecideFault::Input`] for a product that nobody knows, a label, count or date that can't be.
-pub(in crate::day) fn deliver(state: &State, asked: &Delivered, at: Moment) -> Result<Vec<Body>, DecideFault> {
+/// [`DecideError::Input`] for a product that nobody knows, a label, count or date that can't be.
+pub(in crate::day) fn deliver(state: &State, asked: &Delivered, at: Moment) -> Result<Vec<Body>, DecideError> {
     let product = product_of(state, &asked.product)?;
     let label = label("--batch", &asked.batch)?;
     let count = amount("--count", &asked.count)?;
@@ -61,8 +61,8 @@ pub(in crate::day) fn deliver(state: &State, asked: &Delivered, at: Moment) -> R
 /// The bodies of what was taken, one for each subject.
 ///
 /// # Errors
-/// [`DecideFault::Input`] for a batch or subject that is not there; [`DecideFault::Refused`] by R7 for one that is past its last day.
-pub(in crate::day) fn take(state: &State, asked: &TakenFrom, at: Moment) -> Result<Vec<Body>, DecideFault> {
+/// [`DecideError::Input`] for a batch or subject that is not there; [`DecideError::Refused`] by R7 for one that is past its last day.
+pub(in crate::day) fn take(state: &State, asked: &TakenFrom, at: Moment) -> Result<Vec<Body>, DecideError> {
     let label = label("BATCH", &asked.batch)?;
     let product = match &asked.product {
         Some(product) => product_of(state, product)?,
@@ -108,7 +108,7 @@ pub(in crate::day) fn take(state: &State, asked: &TakenFrom, at: Moment) -> Resu
 }
 
 /// A product that the trade knows, or that the sequence asks batches of.
-fn product_of(state: &State, typed: &str) -> Result<String, DecideFault> {
+fn product_of(state: &State, typed: &str) -> Result<String, DecideError> {
     let typed = typed.trim();
     let mut words: Vec<&str> = KNOWN.iter().map(|product| product.key).collect();
     for own in state.sequence().products() {
@@ -127,7 +127,7 @@ fn product_of(state: &State, typed: &str) -> Result<String, DecideFault> {
 }
 
 /// The product of a label, where it was delivered for one product only.
-fn product_with(state: &State, label: &str) -> Result<String, DecideFault> {
+fn product_with(state: &State, label: &str) -> Result<String, DecideError> {
     let wanted = plain(label);
     let deliveries = &state.stock.deliveries;
     let mut found: Vec<&str> =
@@ -148,11 +148,11 @@ fn product_with(state: &State, label: &str) -> Result<String, DecideFault> {
     }
 }
 
-fn amount(option: &str, text: &str) -> Result<Amount, DecideFault> {
-    Amount::typed(text).map_err(|fault| DecideFault::Input(format!("{option}: {fault}")))
+fn amount(option: &str, text: &str) -> Result<Amount, DecideError> {
+    Amount::typed(text).map_err(|error| DecideError::Input(format!("{option}: {error}")))
 }
 
-fn label(option: &str, text: &str) -> Result<String, DecideFault> {
+fn label(option: &str, text: &str) -> Result<String, DecideError> {
     let label = said(option, text, MOST_LABEL)?;
     if label.chars().any(char::is_control) {
         input(format!("{option} has a control character in it"))
@@ -161,7 +161,7 @@ fn label(option: &str, text: &str) -> Result<String, DecideFault> {
     }
 }
 
-fn said(option: &str, text: &str, most: usize) -> Result<String, DecideFault> {
+fn said(option: &str, text: &str, most: usize) -> Result<String, DecideError> {
     let text = text.trim();
     let length = text.chars().count();
     if text.is_empty() {
@@ -174,7 +174,7 @@ fn said(option: &str, text: &str, most: usize) -> Result<String, DecideFault> {
 }
 
 /// The last day of use as typed; a day before the delivery is a slip, or goods to send back.
-fn date(text: &str, at: Moment) -> Result<NaiveDate, DecideFault> {
+fn date(text: &str, at: Moment) -> Result<NaiveDate, DecideError> {
     let text = text.trim();
     let day = NaiveDate::parse_from_str(text, "%Y-%m-%d").ok().filter(|_| text.len() == 10);
     let Some(day) = day.filter(|day| (1970..9000).contains(&chrono::Datelike::year(day))) else {
@@ -183,12 +183,12 @@ fn date(text: &str, at: Moment) -> Result<NaiveDate, DecideFault> {
             shortened(text)
         ));
     };
-    if day < at.date_naive() {
+    if day < at.date() {
         return input(format!(
             "--expires {}: that is before it came, on {}; if the label really says so, don't take it: send it back, and \
              note it: cladlog note --text …",
             told(day),
-            told(at.date_naive())
+            told(at.date())
         ));
     }
     Ok(day)

@@ -4,7 +4,7 @@ use super::ledger::{BatchLine, Counted, Ledger, Line};
 use super::{plain, told};
 use crate::day::State;
 use crate::materials::product::{Amount, EXPIRY_WARNING_DAYS, counted};
-use crate::moment::{Moment, clock};
+use crate::moment::Moment;
 
 /// What sort of thing a flag tells.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -275,9 +275,8 @@ impl State {
         };
         let early: Vec<&Counted> = all.iter().copied().filter(|counted| counted.taken.at < first).collect();
         if let Some(earliest) = early.first() {
-            let day = now.date_naive();
-            let says =
-                format!("{name} was used {}, before it came {}", clock(&earliest.taken.at, day), clock(&first, day));
+            let day = now.date();
+            let says = format!("{name} was used {}, before it came {}", earliest.taken.at.clock(day), first.clock(day));
             flag(Sort::BeforeDelivery, says, &early);
         }
         let left = batch.left();
@@ -290,7 +289,7 @@ impl State {
             flag(Sort::Over, says, &all);
         }
         if let Some(last) = batch.expires.filter(|_| left > Amount::NONE) {
-            let days = (last - now.date_naive()).num_days();
+            let days = (last - now.date()).num_days();
             let many = named(line, left);
             if days < 0 {
                 flag(Sort::Expired, format!("{name} expired on {}: set {many} aside", told(last)), &on_wall);

@@ -224,7 +224,7 @@ impl State {
     pub fn ledger(&self, now: Moment) -> Ledger {
         let mut takes = Takes::of(self);
         let mut ledger = self.count(&mut takes);
-        let today = now.date_naive();
+        let today = now.date();
         for line in &mut ledger.lines {
             let past = line.batches.iter().filter(|batch| batch.expires.is_some_and(|last| last < today));
             line.expired = past.map(|batch| batch.left().max(Amount::NONE)).sum();
@@ -380,7 +380,7 @@ impl State {
                 in_use: last_on_wall.as_ref() == Some(&plain(&batch.batch)),
             })
             .collect();
-        let today = at.date_naive();
+        let today = at.date();
         // The sort is stable: of those alike the one delivered first comes first.
         choices.sort_by_key(|choice| {
             let past = choice.expires.is_some_and(|last| last < today);

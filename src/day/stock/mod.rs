@@ -192,7 +192,7 @@ pub(super) fn judge(state: &State, step: &Step, answers: &BTreeMap<String, Answe
 
 /// R7: a batch that may not be used any more. The last day itself is in date, by the site's clocks.
 pub(super) fn expired(state: &State, key: &str, product: &str, batch: &str, at: Moment) -> Option<Breach> {
-    let day = at.date_naive();
+    let day = at.date();
     let last = state.stock.expires(product, batch).filter(|last| *last < day)?;
     let in_date: Vec<String> = state
         .choices(product, None, at)

@@ -5,7 +5,7 @@ use serde_json::Value;
 
 use crate::day::{Plan, State};
 use crate::materials::product::{Amount, counted, known_or_plain};
-use crate::moment::{Moment, serialize_rfc3339};
+use crate::moment::Moment;
 
 /// A take-off that is kept.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -13,7 +13,6 @@ pub struct Order {
     /// Id of the entry.
     pub entry: String,
     /// When it was kept.
-    #[serde(serialize_with = "serialize_rfc3339")]
     pub at: Moment,
     /// A wall, or the job.
     pub on: String,

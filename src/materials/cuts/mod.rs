@@ -15,13 +15,13 @@ mod simplex;
 mod walls;
 
 pub use plan::{Bundles, CutPattern, CutPlan, OffcutCut, PieceCut};
-pub use request::{BUNDLE, CutFault, CutRequest, KERF, OFFCUT, Offcut, PIECE, PIECES, Piece, SECONDS, SQUARE, STOCK};
+pub use request::{BUNDLE, CutError, CutRequest, KERF, OFFCUT, Offcut, PIECE, PIECES, Piece, SECONDS, SQUARE, STOCK};
 pub use sheet::{
     MOST_SHEET_BOARDS, SHEET_HEADING, SheetBoard, SheetCut, SheetSection, SheetTooLong, cut_sheet, sheet_html,
     sheet_rows,
 };
 
-pub use walls::{Board, JobCuts, Total, WallCuts, WallFault, WallPieces, plan_walls};
+pub use walls::{Board, JobCuts, Total, WallCuts, WallError, WallPieces, plan_walls};
 
 use effort::Effort;
 use problem::{Load, Problem, Reach};
@@ -37,7 +37,7 @@ const STEPS_A_SECOND: f64 = 8e8;
 /// the search short: it is asked now and then, and `true` ends the search with the best plan so far.
 ///
 /// # Errors
-/// [`CutFault`] when the request can't be meant, or a piece is longer than every board.
+/// [`CutError`] when the request can't be meant, or a piece is longer than every board.
 ///
 /// # Example
 /// ```
@@ -52,12 +52,12 @@ const STEPS_A_SECOND: f64 = 8e8;
 /// // Four of 1500 would fill 6000 exactly; three kerfs between them make it three to a board.
 /// assert_eq!((plan.boards, plan.bought_mm, plan.proven), (3, 18_000, true));
 /// ```
-pub fn plan_cuts(request: &CutRequest, stop: &dyn Fn() -> bool) -> Result<CutPlan, CutFault> {
+pub fn plan_cuts(request: &CutRequest, stop: &dyn Fn() -> bool) -> Result<CutPlan, CutError> {
     let checked = request::check(request)?;
     let problem = &checked.problem;
     let steps = (request.seconds * STEPS_A_SECOND).max(1e6) as u64;
     let mut effort = Effort::new(steps, stop);
-    let found = search::search(problem, None, None, &mut effort).ok_or(CutFault::Nothing)?;
+    let found = search::search(problem, None, None, &mut effort).ok_or(CutError::Nothing)?;
     let loads = fewest_boards(problem, &found, &mut effort);
     Ok(plan::lay_out(request, &checked, &loads, found.bound))
 }

@@ -90,7 +90,7 @@ impl Default for CutRequest {
 
 /// Why no cut plan can be made.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
-pub enum CutFault {
+pub enum CutError {
     /// No pieces.
     #[error("there is nothing to cut: at least one piece is needed")]
     Nothing,
@@ -104,12 +104,12 @@ pub enum CutFault {
     #[error("{0}")]
     Range(OutOfRange),
     /// A number of one piece outside its range.
-    #[error("{fault}")]
+    #[error("{error}")]
     PieceRange {
         /// The piece's line.
         line: u64,
         /// What is out of range.
-        fault: OutOfRange,
+        error: OutOfRange,
     },
     /// A kerf finer than the saw can be set.
     #[error("kerf {} mm is finer than tenths of a millimetre", show(*.0))]
@@ -126,12 +126,12 @@ pub enum CutFault {
         square_mm: f64,
     },
     /// An offcut of no length that can be meant.
-    #[error("offcut '{id}': {fault}")]
+    #[error("offcut '{id}': {error}")]
     OffcutRange {
         /// What is written on it.
         id: String,
         /// What is out of range.
-        fault: OutOfRange,
+        error: OutOfRange,
     },
     /// More pieces than are taken.
     #[error("with '{label}' there are {total} pieces in all, at most 1000000 are taken")]
@@ -192,8 +192,8 @@ fn squared(square_mm: f64) -> String {
     if square_mm > 0.0 { format!(", {} mm of it to square its end", show(square_mm)) } else { String::new() }
 }
 
-impl CutFault {
-    /// The line of the piece that is at fault, where it is one piece.
+impl CutError {
+    /// The line of the piece that is at error, where it is one piece.
     pub fn line(&self) -> Option<u64> {
         match self {
             Self::PieceRange { line, .. }
@@ -239,16 +239,16 @@ impl Checked {
 }
 
 /// Checks a request and turns it into the solver's problem.
-pub(super) fn check(request: &CutRequest) -> Result<Checked, CutFault> {
-    let range = CutFault::Range;
+pub(super) fn check(request: &CutRequest) -> Result<Checked, CutError> {
+    let range = CutError::Range;
     if request.stock_mm.is_empty() {
-        return Err(CutFault::NoStock);
+        return Err(CutError::NoStock);
     }
     let mut stock_mm = request.stock_mm.clone();
     stock_mm.sort_unstable_by(|a, b| b.cmp(a));
     stock_mm.dedup();
     if stock_mm.len() > MOST_STOCKS {
-        return Err(CutFault::ManyStocks(stock_mm.len()));
+        return Err(CutError::ManyStocks(stock_mm.len()));
     }
     for &length in &stock_mm {
         STOCK.check(f64::from(length)).map_err(range)?;
@@ -258,11 +258,11 @@ pub(super) fn check(request: &CutRequest) -> Result<Checked, CutFault> {
     OFFCUT.check(request.offcut_mm).map_err(range)?;
     SECONDS.check(request.seconds).map_err(range)?;
     SQUARE.check(request.square_mm).map_err(range)?;
-    let kerf_tenths = tenths(request.kerf_mm).ok_or(CutFault::FineKerf(request.kerf_mm))?;
-    let square_tenths = tenths(request.square_mm).ok_or(CutFault::FineSquare(request.square_mm))?;
+    let kerf_tenths = tenths(request.kerf_mm).ok_or(CutError::FineKerf(request.kerf_mm))?;
+    let square_tenths = tenths(request.square_mm).ok_or(CutError::FineSquare(request.square_mm))?;
     let square_mm = request.square_mm;
     if let Some(&stock_mm) = stock_mm.iter().find(|&&length| u64::from(length) * 10 <= square_tenths) {
-        return Err(CutFault::NoBoardLeft { stock_mm, square_mm });
+        return Err(CutError::NoBoardLeft { stock_mm, square_mm });
     }
     let mut total = 0u64;
     let mut by_length: BTreeMap<std::cmp::Reverse<u32>, Vec<(String, u32)>> = BTreeMap::new();
@@ -271,7 +271,7 @@ pub(super) fn check(request: &CutRequest) -> Result<Checked, CutFault> {
         check_piece(piece, request, stock_mm[0])?;
         total += u64::from(piece.count);
         if total as f64 > PIECES.most {
-            return Err(CutFault::ManyPieces { line: piece.line, label: piece.label.clone(), total });
+            return Err(CutError::ManyPieces { line: piece.line, label: piece.label.clone(), total });
         }
         let labels = by_length.entry(std::cmp::Reverse(piece.length_mm)).or_default();
         match seen.get(&(piece.length_mm, piece.label.as_str())) {
@@ -283,7 +283,7 @@ pub(super) fn check(request: &CutRequest) -> Result<Checked, CutFault> {
         }
     }
     if by_length.is_empty() {
-        return Err(CutFault::Nothing);
+        return Err(CutError::Nothing);
     }
     let length_mm: Vec<u32> = by_length.keys().map(|length| length.0).collect();
     let labels: Vec<_> = by_length.into_values().collect();
@@ -316,11 +316,11 @@ fn tenths(mm: f64) -> Option<u64> {
 }
 
 /// The offcuts that a piece fits on, by length in tenths of a millimetre, the longest first.
-fn offcuts_by_length(request: &CutRequest, shortest_mm: u32) -> Result<Vec<(u64, Vec<usize>)>, CutFault> {
+fn offcuts_by_length(request: &CutRequest, shortest_mm: u32) -> Result<Vec<(u64, Vec<usize>)>, CutError> {
     let mut by_length: BTreeMap<std::cmp::Reverse<u64>, Vec<usize>> = BTreeMap::new();
     for (number, offcut) in request.offcuts.iter().enumerate() {
-        let fault = |fault| CutFault::OffcutRange { id: offcut.id.clone(), fault };
-        let length_mm = OFFCUT.check(offcut.length_mm).map_err(fault)?;
+        let error = |error| CutError::OffcutRange { id: offcut.id.clone(), error };
+        let length_mm = OFFCUT.check(offcut.length_mm).map_err(error)?;
         // Down to the tenth: never longer than it is.
         let length = (length_mm * 10.0 + 1e-6).floor() as u64;
         if length >= u64::from(shortest_mm) * 10 {
@@ -330,14 +330,14 @@ fn offcuts_by_length(request: &CutRequest, shortest_mm: u32) -> Result<Vec<(u64,
     Ok(by_length.into_iter().map(|(length, alike)| (length.0, alike)).take(MOST_OFFCUT_LENGTHS).collect())
 }
 
-fn check_piece(piece: &Piece, request: &CutRequest, longest_mm: u32) -> Result<(), CutFault> {
+fn check_piece(piece: &Piece, request: &CutRequest, longest_mm: u32) -> Result<(), CutError> {
     let (kerf_mm, square_mm) = (request.kerf_mm, request.square_mm);
     let line = piece.line;
-    let ranged = |fault| CutFault::PieceRange { line, fault };
+    let ranged = |error| CutError::PieceRange { line, error };
     let label = || crate::units::number::shortened(&piece.label.replace(char::is_control, "\u{fffd}"));
-    let bad = |what| CutFault::Label { line, label: label(), what };
+    let bad = |what| CutError::Label { line, label: label(), what };
     if piece.label.trim().is_empty() {
-        return Err(CutFault::NoLabel { line });
+        return Err(CutError::NoLabel { line });
     }
     if piece.label.contains(',') {
         return Err(bad("a comma"));
@@ -352,10 +352,10 @@ fn check_piece(piece: &Piece, request: &CutRequest, longest_mm: u32) -> Result<(
     PIECES.check(f64::from(piece.count)).map_err(ranged)?;
     let length_mm = piece.length_mm;
     if f64::from(length_mm) > f64::from(longest_mm) - square_mm {
-        return Err(CutFault::TooLong { line, label: label(), length_mm, longest_mm, square_mm });
+        return Err(CutError::TooLong { line, label: label(), length_mm, longest_mm, square_mm });
     }
     if kerf_mm > f64::from(length_mm) {
-        return Err(CutFault::KerfTooWide { line, label: label(), length_mm, kerf_mm });
+        return Err(CutError::KerfTooWide { line, label: label(), length_mm, kerf_mm });
     }
     Ok(())
 }

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use serde::{Deserialize, Serialize};
 
 use super::plan::{Bundles, CutPattern, CutPlan, OffcutCut};
-use super::request::{CutFault, CutRequest, Offcut, Piece};
+use super::request::{CutError, CutRequest, Offcut, Piece};
 use super::{plan_cuts, sheet::MOST_SHEET_BOARDS};
 
 /// A wall that is to be cut.
@@ -60,21 +60,21 @@ pub struct JobCuts {
 
 /// Why some walls can't be cut.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
-pub enum WallFault {
+pub enum WallError {
     /// No wall.
     #[error("there is no wall to cut")]
     NoWall,
     /// One wall can't be cut.
-    #[error("wall {wall}: {fault}")]
+    #[error("wall {wall}: {error}")]
     Wall {
         /// The wall's key.
         wall: String,
         /// Why not.
-        fault: CutFault,
+        error: CutError,
     },
     /// All at once are too many.
     #[error("all walls at once: {0}")]
-    Whole(CutFault),
+    Whole(CutError),
 }
 
 /// Plans some walls, in the order in which they are built, both wall by wall and all at once.
@@ -85,8 +85,8 @@ pub enum WallFault {
 /// The time box is shared out evenly.
 ///
 /// # Errors
-/// [`WallFault`] naming the wall.
-pub fn plan_walls(walls: &[WallPieces], settings: &CutRequest, stop: &dyn Fn() -> bool) -> Result<JobCuts, WallFault> {
+/// [`WallError`] naming the wall.
+pub fn plan_walls(walls: &[WallPieces], settings: &CutRequest, stop: &dyn Fn() -> bool) -> Result<JobCuts, WallError> {
     let plans = if walls.len() > 1 { walls.len() + 1 } else { 1 };
     let seconds = settings.seconds / plans as f64;
     let request = |pieces: &[Piece], offcuts: Vec<Offcut>| CutRequest {
@@ -100,24 +100,24 @@ pub fn plan_walls(walls: &[WallPieces], settings: &CutRequest, stop: &dyn Fn() -
     for wall in walls {
         there.extend(wall.found.iter().cloned());
         let asked = request(&wall.pieces, there.clone());
-        let plan = plan_cuts(&asked, stop).map_err(|fault| WallFault::Wall { wall: wall.wall.clone(), fault })?;
+        let plan = plan_cuts(&asked, stop).map_err(|error| WallError::Wall { wall: wall.wall.clone(), error })?;
         let cuts = WallCuts::of(&wall.wall, plan, there, settings.offcut_mm);
         there = cuts.offcuts_left.clone();
         by_wall.push(cuts);
     }
-    let (first, later) = walls.split_first().ok_or(WallFault::NoWall)?;
+    let (first, later) = walls.split_first().ok_or(WallError::NoWall)?;
     if let [only] = by_wall.as_slice() {
         let lower_bound_mm = only.plan.lower_bound_mm;
         return Ok(JobCuts { whole: only.clone(), lower_bound_mm, by_wall });
     }
     let pieces: Vec<Piece> = walls.iter().flat_map(|wall| wall.pieces.iter().cloned()).collect();
     let asked = request(&pieces, first.found.clone());
-    let plan = plan_cuts(&asked, stop).map_err(WallFault::Whole)?;
+    let plan = plan_cuts(&asked, stop).map_err(WallError::Whole)?;
     let mut lower_bound_mm = plan.lower_bound_mm;
     if later.iter().any(|wall| !wall.found.is_empty()) {
         // What is found later can help later walls only: a bound for the walls in turn has to allow for all of it.
         let found = walls.iter().flat_map(|wall| wall.found.iter().cloned()).collect();
-        lower_bound_mm = plan_cuts(&request(&pieces, found), stop).map_err(WallFault::Whole)?.lower_bound_mm;
+        lower_bound_mm = plan_cuts(&request(&pieces, found), stop).map_err(WallError::Whole)?.lower_bound_mm;
     }
     let whole = WallCuts::of("job", plan, first.found.clone(), settings.offcut_mm);
     Ok(JobCuts { by_wall, whole, lower_bound_mm })

@@ -6,9 +6,9 @@ use chrono::TimeDelta;
 use rust_decimal::Decimal;
 
 use super::duration::{down, product_up, up};
-use super::fault::{DayFault, DayFaults, FaultKind, Place};
+use super::error::{DayError, DayFaults, ErrorKind, Place};
 use super::given::{GivenDay, GivenJoint, GivenRates, GivenSpan};
-use crate::moment::{Moment, rfc3339};
+use crate::moment::Moment;
 use crate::units::number::{shortened, show};
 
 /// The most people a plan is made for.
@@ -116,50 +116,50 @@ impl Day {
     /// minutes; sun and rain are widened to whole minutes for the same reason.
     ///
     /// # Errors
-    /// [`DayFaults`], every fault with its place: a day that ends before it starts or is longer than 48 h; a crew
+    /// [`DayFaults`], every error with its place: a day that ends before it starts or is longer than 48 h; a crew
     /// outside 1 to 50; a negative or absurd rate (above 1,000 min/m), length (above 1,000 m) or time (above
     /// 100,000 min); an interval that ends before it starts; a repeated joint or wall; a joint on no given wall; a
     /// blank name or one with control characters; more than 1,000 joints; a joint primed after the day begins.
     pub fn new(given: &GivenDay) -> Result<Self, DayFaults> {
-        let mut faults = Vec::new();
+        let mut errors = Vec::new();
         let origin = minute_up(given.from);
-        check_day(given, &mut faults);
-        check_minutes(given, &mut faults);
+        check_day(given, &mut errors);
+        check_minutes(given, &mut errors);
         if given.joints.len() > MOST_JOINTS {
-            fault(&mut faults, Place::Whole, FaultKind::TooManyJoints { given: given.joints.len() });
-            return Err(DayFaults(faults));
+            error(&mut errors, Place::Whole, ErrorKind::TooManyJoints { given: given.joints.len() });
+            return Err(DayFaults(errors));
         }
-        let rain = spans(&given.rain, origin, |_| "rain".to_owned(), Place::Rain, &mut faults);
+        let rain = spans(&given.rain, origin, |_| "rain".to_owned(), Place::Rain, &mut errors);
         let mut keys = BTreeMap::new();
         let mut walls = Vec::new();
         for (nth, wall) in given.walls.iter().enumerate() {
-            check_name("the key of a wall", &wall.key, Place::Wall(nth), &mut faults);
+            check_name("the key of a wall", &wall.key, Place::Wall(nth), &mut errors);
             if keys.insert(wall.key.as_str(), nth).is_some() {
-                fault(&mut faults, Place::Wall(nth), FaultKind::WallTwice { key: shortened(&wall.key) });
+                error(&mut errors, Place::Wall(nth), ErrorKind::WallTwice { key: shortened(&wall.key) });
             }
             let whose = |_| format!("sun on wall '{}'", shortened(&wall.key));
-            let sun = spans(&wall.sun, origin, whose, |at| Place::Sun(nth, at), &mut faults);
+            let sun = spans(&wall.sun, origin, whose, |at| Place::Sun(nth, at), &mut errors);
             walls.push(Wall { key: wall.key.clone(), sun });
         }
         let mut ids = BTreeMap::new();
         let mut joints = Vec::new();
         for (nth, joint) in given.joints.iter().enumerate() {
-            check_name("the id of a joint", &joint.id, Place::Joint(nth, "id"), &mut faults);
+            check_name("the id of a joint", &joint.id, Place::Joint(nth, "id"), &mut errors);
             if ids.insert(joint.id.as_str(), nth).is_some() {
-                fault(&mut faults, Place::Joint(nth, "id"), FaultKind::JointTwice { id: shortened(&joint.id) });
+                error(&mut errors, Place::Joint(nth, "id"), ErrorKind::JointTwice { id: shortened(&joint.id) });
             }
             let length = joint.length_m;
-            check_number(Place::Joint(nth, "length_m"), "length_m", length, MOST_LENGTH_M, "m", &mut faults);
+            check_number(Place::Joint(nth, "length_m"), "length_m", length, MOST_LENGTH_M, "m", &mut errors);
             let Some(&wall) = keys.get(joint.wall.as_str()) else {
                 let known = known_walls(&keys);
                 let (id, wall) = (shortened(&joint.id), shortened(&joint.wall));
-                fault(&mut faults, Place::Joint(nth, "wall"), FaultKind::UnknownWall { id, wall, known });
+                error(&mut errors, Place::Joint(nth, "wall"), ErrorKind::UnknownWall { id, wall, known });
                 continue;
             };
-            joints.extend(joint_of(nth, joint, wall, given, origin, &mut faults));
+            joints.extend(joint_of(nth, joint, wall, given, origin, &mut errors));
         }
-        if !faults.is_empty() {
-            return Err(DayFaults(faults));
+        if !errors.is_empty() {
+            return Err(DayFaults(errors));
         }
         let whole =
             |value: Option<i64>| i32::try_from(value.unwrap_or(i64::from(i32::MAX / 4))).unwrap_or(i32::MAX / 4);
@@ -167,7 +167,7 @@ impl Day {
             earliest: whole(up(given.window.earliest_min)),
             latest: whole(down(given.window.latest_min - given.window.margin_min)),
         };
-        let until = clamp(given.until.signed_duration_since(origin).num_seconds().div_euclid(60)).max(0);
+        let until = clamp((given.until - origin).num_seconds().div_euclid(60)).max(0);
         let tape_off_within = whole(down(given.tape_off_within_min));
         let crew = usize::try_from(given.crew).unwrap_or(1);
         Ok(Self { origin, until, crew, tape_off_within, window, rain, walls, joints })
@@ -185,41 +185,42 @@ impl Day {
     }
 }
 
-fn fault(faults: &mut Vec<DayFault>, place: Place, what: FaultKind) {
-    faults.push(DayFault { place, what });
+fn error(errors: &mut Vec<DayError>, place: Place, what: ErrorKind) {
+    errors.push(DayError { place, what });
 }
 
 fn minute_up(moment: Moment) -> Moment {
-    let into = moment.timestamp().rem_euclid(60);
-    let nanos = i64::from(moment.timestamp_subsec_nanos());
+    let instant = moment.instant();
+    let into = instant.timestamp().rem_euclid(60);
+    let nanos = i64::from(instant.timestamp_subsec_nanos());
     if into == 0 && nanos == 0 {
         return moment;
     }
     moment + TimeDelta::seconds(60 - into) - TimeDelta::nanoseconds(nanos)
 }
 
-fn check_day(given: &GivenDay, faults: &mut Vec<DayFault>) {
-    let (from, until) = (rfc3339(&given.from), rfc3339(&given.until));
-    let long = given.until.signed_duration_since(given.from);
+fn check_day(given: &GivenDay, errors: &mut Vec<DayError>) {
+    let (from, until) = (given.from.to_string(), given.until.to_string());
+    let long = given.until - given.from;
     if long < TimeDelta::zero() {
-        fault(faults, Place::Until, FaultKind::EndsBeforeItStarts { from, until });
+        error(errors, Place::Until, ErrorKind::EndsBeforeItStarts { from, until });
     } else if long > TimeDelta::hours(MOST_HOURS) {
         let hours = show(long.num_seconds() as f64 / 3600.0);
-        fault(faults, Place::Until, FaultKind::TooLong { from, until, hours });
+        error(errors, Place::Until, ErrorKind::TooLong { from, until, hours });
     }
     if given.crew < 1 || given.crew > MOST_CREW {
-        fault(faults, Place::Crew, FaultKind::Crew(given.crew));
+        error(errors, Place::Crew, ErrorKind::Crew(given.crew));
     }
 }
 
-fn check_minutes(given: &GivenDay, faults: &mut Vec<DayFault>) {
+fn check_minutes(given: &GivenDay, errors: &mut Vec<DayError>) {
     let within = given.tape_off_within_min;
-    check_number(Place::TapeOffWithin, "tape_off_within_min", within, MOST_WAIT_MIN, "min", faults);
+    check_number(Place::TapeOffWithin, "tape_off_within_min", within, MOST_WAIT_MIN, "min", errors);
     let window = &given.window;
     for (key, value) in
         [("earliest_min", window.earliest_min), ("latest_min", window.latest_min), ("margin_min", window.margin_min)]
     {
-        check_number(Place::Window(key), key, value, MOST_WAIT_MIN, "min", faults);
+        check_number(Place::Window(key), key, value, MOST_WAIT_MIN, "min", errors);
     }
     let GivenRates { mask_min_per_m, prime_min_per_m, gun_min_per_m, tape_off_min_per_m } = given.rates;
     for (key, value) in [
@@ -228,7 +229,7 @@ fn check_minutes(given: &GivenDay, faults: &mut Vec<DayFault>) {
         ("gun_min_per_m", gun_min_per_m),
         ("tape_off_min_per_m", tape_off_min_per_m),
     ] {
-        check_number(Place::Rate(key), key, value, MOST_RATE, "min/m", faults);
+        check_number(Place::Rate(key), key, value, MOST_RATE, "min/m", errors);
     }
 }
 
@@ -238,21 +239,21 @@ fn check_number(
     given: Decimal,
     most: u32,
     unit: &'static str,
-    faults: &mut Vec<DayFault>,
+    errors: &mut Vec<DayError>,
 ) {
     if given < Decimal::ZERO {
-        fault(faults, place, FaultKind::Negative { key, given });
+        error(errors, place, ErrorKind::Negative { key, given });
     } else if given > Decimal::from(most) {
-        fault(faults, place, FaultKind::TooMuch { key, given, most, unit });
+        error(errors, place, ErrorKind::TooMuch { key, given, most, unit });
     }
 }
 
-fn check_name(what: &'static str, name: &str, place: Place, faults: &mut Vec<DayFault>) {
+fn check_name(what: &'static str, name: &str, place: Place, errors: &mut Vec<DayError>) {
     if name.trim().is_empty() {
-        fault(faults, place, FaultKind::Blank { what });
+        error(errors, place, ErrorKind::Blank { what });
     } else if name.chars().any(char::is_control) {
         let given = shortened(&name.replace(char::is_control, "\u{fffd}"));
-        fault(faults, place, FaultKind::Control { what, given });
+        error(errors, place, ErrorKind::Control { what, given });
     }
 }
 
@@ -271,7 +272,7 @@ fn joint_of(
     wall: usize,
     given: &GivenDay,
     origin: Moment,
-    faults: &mut Vec<DayFault>,
+    errors: &mut Vec<DayError>,
 ) -> Option<Joint> {
     let id = joint.id.clone();
     let rates = &given.rates;
@@ -284,8 +285,8 @@ fn joint_of(
     );
     let (Some(mask), Some(prime), Some(gun), Some(tape_off)) = all else {
         // A number that is absurd has been told already.
-        if faults.is_empty() {
-            fault(faults, Place::Joint(nth, "length_m"), FaultKind::Digits { id: shortened(&id) });
+        if errors.is_empty() {
+            error(errors, Place::Joint(nth, "length_m"), ErrorKind::Digits { id: shortened(&id) });
         }
         return None;
     };
@@ -294,13 +295,13 @@ fn joint_of(
         None => None,
         Some(span) if span.to < span.from => {
             let whose = format!("the priming of joint '{}'", shortened(&id));
-            let (from, to) = (rfc3339(&span.from), rfc3339(&span.to));
-            fault(faults, Place::Joint(nth, "primed"), FaultKind::Backwards { whose, from, to });
+            let (from, to) = (span.from.to_string(), span.to.to_string());
+            error(errors, Place::Joint(nth, "primed"), ErrorKind::Backwards { whose, from, to });
             None
         }
         Some(span) if span.to > origin => {
-            let (to, from) = (rfc3339(&span.to), rfc3339(&given.from));
-            fault(faults, Place::Joint(nth, "primed"), FaultKind::PrimedLate { id: shortened(&id), to, from });
+            let (to, from) = (span.to.to_string(), given.from.to_string());
+            error(errors, Place::Joint(nth, "primed"), ErrorKind::PrimedLate { id: shortened(&id), to, from });
             None
         }
         Some(span) => {
@@ -317,13 +318,13 @@ fn spans(
     origin: Moment,
     whose: impl Fn(usize) -> String,
     place: impl Fn(usize) -> Place,
-    faults: &mut Vec<DayFault>,
+    errors: &mut Vec<DayError>,
 ) -> Vec<Span> {
     let mut spans = Vec::new();
     for (nth, span) in given.iter().enumerate() {
         if span.to < span.from {
-            let (from, to) = (rfc3339(&span.from), rfc3339(&span.to));
-            fault(faults, place(nth), FaultKind::Backwards { whose: whose(nth), from, to });
+            let (from, to) = (span.from.to_string(), span.to.to_string());
+            error(errors, place(nth), ErrorKind::Backwards { whose: whose(nth), from, to });
         } else if span.to > span.from {
             spans.push(widened(span, origin));
         }
@@ -333,8 +334,8 @@ fn spans(
 }
 
 fn widened(span: &GivenSpan, origin: Moment) -> Span {
-    let from = span.from.signed_duration_since(origin).num_microseconds().unwrap_or(i64::MAX / 2);
-    let to = span.to.signed_duration_since(origin).num_microseconds().unwrap_or(i64::MAX / 2);
+    let from = (span.from - origin).num_microseconds().unwrap_or(i64::MAX / 2);
+    let to = (span.to - origin).num_microseconds().unwrap_or(i64::MAX / 2);
     Span { from: clamp(from.div_euclid(60_000_000)), to: clamp(-(-to).div_euclid(60_000_000)) }
 }
 

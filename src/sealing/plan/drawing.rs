@@ -101,7 +101,7 @@ fn width(day: &Day, from: i32, to: i32) -> String {
 
 fn hours(svg: &mut String, day: &Day, bottom: i32) {
     use chrono::Timelike;
-    let into = i32::try_from(day.origin.minute()).unwrap_or(0);
+    let into = i32::try_from(day.origin.time().minute()).unwrap_or(0);
     let every = if day.until > 24 * 60 { 180 } else { 60 };
     let mut minute = (60 - into) % 60;
     while minute <= day.until {

@@ -9,7 +9,7 @@ use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
 use super::day::Day;
-use super::fault::Place;
+use super::error::Place;
 use super::given::{GivenDay, GivenJoint, GivenRates, GivenSpan, GivenWall, GivenWindow};
 use crate::moment::Moment;
 use crate::units::number::shortened;
@@ -20,7 +20,7 @@ const USUAL_CREW: i64 = 2;
 /// Something wrong with the file of a day.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[error("{line}: {what}")]
-pub struct DayFileFault {
+pub struct DayFileError {
     /// The line, from 1.
     pub line: usize,
     /// What is wrong, and what is wanted.
@@ -35,31 +35,31 @@ type Value<'a, 'i> = &'a Spanned<DeValue<'i>>;
 /// wall's `sun` and the list of joints may be absent; every other key must be there, and no other may.
 ///
 /// # Errors
-/// [`DayFileFault`]s with their lines: text that is not TOML, a key missing or unknown, a value of the wrong kind, and
+/// [`DayFileError`]s with their lines: text that is not TOML, a key missing or unknown, a value of the wrong kind, and
 /// all that [`Day::new`] finds.
-pub fn read_toml(text: &str) -> Result<Day, Vec<DayFileFault>> {
-    let mut reader = Reader { text, faults: Vec::new(), places: BTreeMap::new() };
+pub fn read_toml(text: &str) -> Result<Day, Vec<DayFileError>> {
+    let mut reader = Reader { text, errors: Vec::new(), places: BTreeMap::new() };
     let given = match DeTable::parse(text) {
         Ok(table) => reader.day(table.get_ref()),
         Err(error) => {
             let line = error.span().map_or(1, |span| line_of(text, span.start));
             let message = error.message().replace('\n', ", ");
-            return Err(vec![DayFileFault { line, what: format!("is not TOML: {message}") }]);
+            return Err(vec![DayFileError { line, what: format!("is not TOML: {message}") }]);
         }
     };
-    if reader.faults.is_empty() {
+    if reader.errors.is_empty() {
         match Day::new(&given) {
             Ok(day) => return Ok(day),
-            Err(faults) => {
-                for fault in faults.0 {
-                    let line = reader.places.get(&fault.place).copied().unwrap_or(1);
-                    reader.faults.push(DayFileFault { line, what: fault.what.to_string() });
+            Err(errors) => {
+                for error in errors.0 {
+                    let line = reader.places.get(&error.place).copied().unwrap_or(1);
+                    reader.errors.push(DayFileError { line, what: error.what.to_string() });
                 }
             }
         }
     }
-    reader.faults.sort_by_key(|fault| fault.line);
-    Err(reader.faults)
+    reader.errors.sort_by_key(|error| error.line);
+    Err(reader.errors)
 }
 
 fn line_of(text: &str, at: usize) -> usize {
@@ -68,14 +68,14 @@ fn line_of(text: &str, at: usize) -> usize {
 
 struct Reader<'t> {
     text: &'t str,
-    faults: Vec<DayFileFault>,
+    errors: Vec<DayFileError>,
     places: BTreeMap<Place, usize>,
 }
 
 impl Reader<'_> {
-    fn fault(&mut self, span: Range<usize>, what: impl Into<String>) {
+    fn error(&mut self, span: Range<usize>, what: impl Into<String>) {
         let line = line_of(self.text, span.start);
-        self.faults.push(DayFileFault { line, what: what.into() });
+        self.errors.push(DayFileError { line, what: what.into() });
     }
 
     fn at(&mut self, place: Place, span: Range<usize>) {
@@ -88,7 +88,7 @@ impl Reader<'_> {
         for key in table.keys() {
             if !known.contains(&key.get_ref().as_ref()) {
                 let name = shortened(&key.get_ref().replace(char::is_control, "\u{fffd}"));
-                self.fault(key.span(), format!("'{name}' is not a key of {of}; the keys are {}", known.join(", ")));
+                self.error(key.span(), format!("'{name}' is not a key of {of}; the keys are {}", known.join(", ")));
             }
         }
     }
@@ -102,7 +102,7 @@ impl Reader<'_> {
     ) -> Option<Value<'a, 'i>> {
         let value = table.get(key);
         if value.is_none() {
-            self.fault(here, format!("{of} has no {key}"));
+            self.error(here, format!("{of} has no {key}"));
         }
         value
     }
@@ -134,7 +134,7 @@ impl Reader<'_> {
         let whole =
             value.get_ref().as_integer().and_then(|whole| i64::from_str_radix(whole.as_str(), whole.radix()).ok());
         whole.unwrap_or_else(|| {
-            self.fault(value.span(), "crew must be a whole number of people, such as 2");
+            self.error(value.span(), "crew must be a whole number of people, such as 2");
             USUAL_CREW
         })
     }
@@ -144,7 +144,7 @@ impl Reader<'_> {
         match value.get_ref().as_table() {
             Some(inner) => Some((inner, value.span())),
             None => {
-                self.fault(value.span(), format!("{key} must be a table: [{key}]"));
+                self.error(value.span(), format!("{key} must be a table: [{key}]"));
                 None
             }
         }
@@ -187,14 +187,14 @@ impl Reader<'_> {
     fn rows<'a, 'i>(&mut self, value: Option<Value<'a, 'i>>, of: &str) -> Vec<(&'a DeTable<'i>, Range<usize>)> {
         let Some(value) = value else { return Vec::new() };
         let Some(list) = value.get_ref().as_array() else {
-            self.fault(value.span(), format!("{of} must be a list of tables"));
+            self.error(value.span(), format!("{of} must be a list of tables"));
             return Vec::new();
         };
         let mut rows = Vec::new();
         for row in list.iter() {
             match row.get_ref().as_table() {
                 Some(table) => rows.push((table, row.span())),
-                None => self.fault(row.span(), format!("{of} must be a list of tables")),
+                None => self.error(row.span(), format!("{of} must be a list of tables")),
             }
         }
         rows
@@ -244,7 +244,7 @@ impl Reader<'_> {
         match value.get_ref().as_str() {
             Some(text) => text.to_owned(),
             None => {
-                self.fault(value.span(), format!("{key} must be a text in quotes"));
+                self.error(value.span(), format!("{key} must be a text in quotes"));
                 String::new()
             }
         }
@@ -254,13 +254,13 @@ impl Reader<'_> {
         let Some(value) = self.needed(table, of, here, key) else { return Decimal::ZERO };
         self.at(place, value.span());
         decimal(value.get_ref()).unwrap_or_else(|why| {
-            self.fault(value.span(), format!("{key} {why}"));
+            self.error(value.span(), format!("{key} {why}"));
             Decimal::ZERO
         })
     }
 
     fn time(&mut self, table: &DeTable<'_>, of: &str, here: Range<usize>, key: &str, place: Option<Place>) -> Moment {
-        let none = DateTime::UNIX_EPOCH.fixed_offset();
+        let none = Moment::from(DateTime::UNIX_EPOCH);
         let Some(value) = self.needed(table, of, here, key) else { return none };
         if let Some(place) = place {
             self.at(place, value.span());
@@ -274,7 +274,7 @@ impl Reader<'_> {
             let given = self.text.get(value.span()).unwrap_or_default();
             let given = shortened(given.trim_matches(['"', '\'']));
             let why = format!("{key} '{given}' is not a full time with its offset, such as 2026-03-02T07:00:00+13:00");
-            self.fault(value.span(), why.replace(|c: char| c.is_control(), "\u{fffd}"));
+            self.error(value.span(), why.replace(|c: char| c.is_control(), "\u{fffd}"));
             none
         })
     }
@@ -284,7 +284,7 @@ impl Reader<'_> {
 fn moment(text: &str) -> Option<Moment> {
     let full = DateTime::parse_from_rfc3339(text);
     let text = text.replace(['Z', 'z'], "+00:00");
-    full.or_else(|_| DateTime::parse_from_str(&text, "%Y-%m-%dT%H:%M%:z")).ok()
+    full.or_else(|_| DateTime::parse_from_str(&text, "%Y-%m-%dT%H:%M%:z")).ok().map(Moment::from)
 }
 
 /// The number exactly as its digits are written.

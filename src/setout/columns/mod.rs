@@ -11,7 +11,7 @@ mod squares;
 
 use serde::Serialize;
 
-use super::exact::{LengthFault, TICKS_IN_MM, ceil_mm, floor_mm, mm, ticks};
+use super::exact::{LengthError, TICKS_IN_MM, ceil_mm, floor_mm, mm, ticks};
 use crate::units::number::show;
 
 /// More studs or openings than one wall has.
@@ -60,19 +60,19 @@ pub struct Columns {
 
 /// Why there is no set-out.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
-pub enum ColumnsFault {
+pub enum ColumnsError {
     /// A length that can't be taken.
     #[error("{0}")]
-    Length(#[from] LengthFault),
+    Length(#[from] LengthError),
     /// A stud or opening that can't be taken, counted from 1.
-    #[error("{what} {number}: {fault}")]
+    #[error("{what} {number}: {error}")]
     Mark {
         /// Stud or opening.
         what: &'static str,
         /// Which, counted from 1.
         number: usize,
         /// What is wrong.
-        fault: LengthFault,
+        error: LengthError,
     },
     /// More studs or openings than a wall has.
     #[error("{0} {1} are more than one wall has: at most {MOST_MARKS}")]
@@ -184,7 +184,7 @@ struct Exact {
 /// the far end back).
 ///
 /// # Errors
-/// [`ColumnsFault`] for an input that is out of range or contradicts itself, or where no columns fit the length.
+/// [`ColumnsError`] for an input that is out of range or contradicts itself, or where no columns fit the length.
 ///
 /// # Example: three equal columns need a stud each
 /// ```
@@ -197,7 +197,7 @@ struct Exact {
 /// assert_eq!(set_out.joints_mm, [1998.0, 4001.0]);
 /// assert_eq!(set_out.add_studs_mm, set_out.joints_mm);
 /// ```
-pub fn columns(run: &Run) -> Result<Columns, ColumnsFault> {
+pub fn columns(run: &Run) -> Result<Columns, ColumnsError> {
     let exact = exact(run)?;
     let joints = best_joints(&exact).ok_or_else(|| no_fit(run, &exact))?;
     let half = run.joint_mm / 2.0;
@@ -225,14 +225,14 @@ fn best_joints(exact: &Exact) -> Option<Vec<i64>> {
     squares::least(exact, &paths)
 }
 
-fn exact(run: &Run) -> Result<Exact, ColumnsFault> {
+fn exact(run: &Run) -> Result<Exact, ColumnsError> {
     let length = ticks("length", run.length_mm, 1.0)?;
     let panel = ticks("panel", run.panel_mm, 1.0)?;
     let least = ticks("least piece", run.least_mm, 0.0)?;
     let joint = ticks("joint", run.joint_mm, 0.0)?;
     let clear = ticks("clearance of openings", run.clear_of_opening_mm, 0.0)?;
     if panel < least {
-        return Err(ColumnsFault::PanelTooShort { panel_mm: run.panel_mm, least_mm: run.least_mm });
+        return Err(ColumnsError::PanelTooShort { panel_mm: run.panel_mm, least_mm: run.least_mm });
     }
     let studs = studs(run, length)?;
     let openings = openings(run, length)?;
@@ -272,15 +272,15 @@ fn within_openings(openings: &[(i64, i64)], clear: i64, places: i64) -> Vec<i64>
     within
 }
 
-fn studs(run: &Run, length: i64) -> Result<Vec<i64>, ColumnsFault> {
+fn studs(run: &Run, length: i64) -> Result<Vec<i64>, ColumnsError> {
     if run.studs_mm.len() > MOST_MARKS {
-        return Err(ColumnsFault::TooMany(run.studs_mm.len(), "studs"));
+        return Err(ColumnsError::TooMany(run.studs_mm.len(), "studs"));
     }
     let mut studs = Vec::with_capacity(run.studs_mm.len());
     for (&at_mm, number) in run.studs_mm.iter().zip(1..) {
-        let at = ticks("at", at_mm, 0.0).map_err(|fault| ColumnsFault::Mark { what: "stud", number, fault })?;
+        let at = ticks("at", at_mm, 0.0).map_err(|error| ColumnsError::Mark { what: "stud", number, error })?;
         if at > length {
-            return Err(ColumnsFault::StudOutside { number, at_mm, length_mm: run.length_mm });
+            return Err(ColumnsError::StudOutside { number, at_mm, length_mm: run.length_mm });
         }
         studs.push((at, number));
     }
@@ -289,26 +289,26 @@ fn studs(run: &Run, length: i64) -> Result<Vec<i64>, ColumnsFault> {
         if let [(first, _), (second, number)] = *pair
             && first == second
         {
-            return Err(ColumnsFault::StudTwice { number, at_mm: mm(second) });
+            return Err(ColumnsError::StudTwice { number, at_mm: mm(second) });
         }
     }
     Ok(studs.into_iter().map(|(at, _)| at).collect())
 }
 
-fn openings(run: &Run, length: i64) -> Result<Vec<(i64, i64)>, ColumnsFault> {
+fn openings(run: &Run, length: i64) -> Result<Vec<(i64, i64)>, ColumnsError> {
     if run.openings.len() > MOST_MARKS {
-        return Err(ColumnsFault::TooMany(run.openings.len(), "openings"));
+        return Err(ColumnsError::TooMany(run.openings.len(), "openings"));
     }
     let mut openings = Vec::with_capacity(run.openings.len());
     for (opening, number) in run.openings.iter().zip(1..) {
         let Gap { from_mm, to_mm } = *opening;
-        let at = |what, mm| ticks(what, mm, 0.0).map_err(|fault| ColumnsFault::Mark { what: "opening", number, fault });
+        let at = |what, mm| ticks(what, mm, 0.0).map_err(|error| ColumnsError::Mark { what: "opening", number, error });
         let (from, to) = (at("from", from_mm)?, at("to", to_mm)?);
         if from >= to {
-            return Err(ColumnsFault::OpeningBackwards { number, from_mm, to_mm });
+            return Err(ColumnsError::OpeningBackwards { number, from_mm, to_mm });
         }
         if to > length {
-            return Err(ColumnsFault::OpeningOutside { number, to_mm, length_mm: run.length_mm });
+            return Err(ColumnsError::OpeningOutside { number, to_mm, length_mm: run.length_mm });
         }
         openings.push((from, to, number));
     }
@@ -317,14 +317,14 @@ fn openings(run: &Run, length: i64) -> Result<Vec<(i64, i64)>, ColumnsFault> {
         if let [(_, to, first), (from, _, second)] = *pair
             && from < to
         {
-            return Err(ColumnsFault::OpeningsOverlap { first: first.min(second), second: first.max(second) });
+            return Err(ColumnsError::OpeningsOverlap { first: first.min(second), second: first.max(second) });
         }
     }
     Ok(openings.into_iter().map(|(from, to, _)| (from, to)).collect())
 }
 
 /// What nearly fits.
-fn no_fit(run: &Run, exact: &Exact) -> ColumnsFault {
+fn no_fit(run: &Run, exact: &Exact) -> ColumnsError {
     let reach = |count: i64| count as f64 * run.panel_mm + (count - 1) as f64 * run.joint_mm;
     let need = |count: i64| count as f64 * run.least_mm + (count - 1) as f64 * run.joint_mm;
     // The most columns that reach no further than the run; there are at most as many as millimetres.
@@ -332,9 +332,9 @@ fn no_fit(run: &Run, exact: &Exact) -> ColumnsFault {
     let fewer = (((run.length_mm + run.joint_mm) / step).floor() as i64).clamp(0, floor_mm(exact.length) + 1);
     let more = fewer + 1;
     if need(more) <= run.length_mm || (fewer > 0 && reach(fewer) >= run.length_mm) {
-        return ColumnsFault::NoWhole { length_mm: run.length_mm };
+        return ColumnsError::NoWhole { length_mm: run.length_mm };
     }
-    ColumnsFault::NoFit {
+    ColumnsError::NoFit {
         length_mm: run.length_mm,
         fewer: (fewer > 0).then(|| (fewer, reach(fewer))),
         more: (more, need(more)),

@@ -118,7 +118,7 @@ pub struct Packing {
 
 /// Why there is no packing. Rows are counted from 1, in the order given.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
-pub enum PackingFault {
+pub enum PackingError {
     /// Nothing was read.
     #[error("no readings: at least one stud is needed")]
     Empty,
@@ -184,8 +184,8 @@ pub enum PackingFault {
     Unsettled,
 }
 
-impl PackingFault {
-    /// The row at fault, counted from 1, where one row is.
+impl PackingError {
+    /// The row at error, counted from 1, where one row is.
     pub fn row(&self) -> Option<usize> {
         match self {
             Self::Reading { row, .. } | Self::Place { row, .. } | Self::Twice { row, .. } => Some(*row),
@@ -200,7 +200,7 @@ impl PackingFault {
 /// enough out, it clears every stud.
 ///
 /// # Errors
-/// [`PackingFault`] when a reading, a place or an option is out of range, or a fixing is given twice.
+/// [`PackingError`] when a reading, a place or an option is out of range, or a fixing is given twice.
 ///
 /// # Example: five studs, no tolerance
 /// The answer is the line over the two proudest studs either side of the middle: 2.5 mm at the first stud.
@@ -213,7 +213,7 @@ impl PackingFault {
 /// assert_eq!(packing.total_mm, 11.5);
 /// assert_eq!(packing.plane.at_origin_mm, 2.5);
 /// ```
-pub fn pack(fixings: &[Fixing], rules: &PackingRules) -> Result<Packing, PackingFault> {
+pub fn pack(fixings: &[Fixing], rules: &PackingRules) -> Result<Packing, PackingError> {
     check_rules(rules)?;
     check_fixings(fixings)?;
     let plane = best_plane(fixings, rules)?;
@@ -239,12 +239,12 @@ pub fn pack(fixings: &[Fixing], rules: &PackingRules) -> Result<Packing, Packing
     Ok(Packing { total_mm, plane, fixings: packed, over })
 }
 
-fn check_rules(rules: &PackingRules) -> Result<(), PackingFault> {
+fn check_rules(rules: &PackingRules) -> Result<(), PackingError> {
     let within = |what, unit, given: f64, least: f64, most: f64| {
         if given >= least && given <= most {
             Ok(())
         } else {
-            Err(PackingFault::Rule { what, unit, given, least, most })
+            Err(PackingError::Rule { what, unit, given, least, most })
         }
     };
     within("flatness", "mm", rules.flat_mm, 0.0, 50.0)?;
@@ -252,28 +252,28 @@ fn check_rules(rules: &PackingRules) -> Result<(), PackingFault> {
     within("run along the wall", "mm per metre", rules.along_mm_per_m, 0.0, 50.0)?;
     within("most packing", "mm", rules.most_mm, 0.0, 1000.0)?;
     if rules.packers_mm.is_empty() || rules.packers_mm.len() > 50 {
-        return Err(PackingFault::Box(rules.packers_mm.len()));
+        return Err(PackingError::Box(rules.packers_mm.len()));
     }
     rules.packers_mm.iter().try_for_each(|size| within("packer", "mm", *size, 0.1, 200.0))
 }
 
-fn check_fixings(fixings: &[Fixing]) -> Result<(), PackingFault> {
+fn check_fixings(fixings: &[Fixing]) -> Result<(), PackingError> {
     if fixings.is_empty() {
-        return Err(PackingFault::Empty);
+        return Err(PackingError::Empty);
     }
     if fixings.len() > MOST_FIXINGS {
-        return Err(PackingFault::TooMany(fixings.len()));
+        return Err(PackingError::TooMany(fixings.len()));
     }
     for (place, fixing) in fixings.iter().enumerate() {
         let Fixing { stud_mm, height_mm, reading_mm } = *fixing;
         let row = place + 1;
         for (what, given_mm) in [("stud", stud_mm), ("height", height_mm)] {
             if !(-200_000.0..=200_000.0).contains(&given_mm) {
-                return Err(PackingFault::Place { row, what, given_mm });
+                return Err(PackingError::Place { row, what, given_mm });
             }
         }
         if !(-MOST_READING_MM..=MOST_READING_MM).contains(&reading_mm) {
-            return Err(PackingFault::Reading { row, stud_mm, height_mm, reading_mm });
+            return Err(PackingError::Reading { row, stud_mm, height_mm, reading_mm });
         }
     }
     let mut order: Vec<usize> = (0..fixings.len()).collect();
@@ -285,14 +285,14 @@ fn check_fixings(fixings: &[Fixing]) -> Result<(), PackingFault> {
     match repeated.min_by_key(|&(_, &second)| second) {
         Some((&first, &second)) => {
             let (stud_mm, height_mm) = key(second);
-            Err(PackingFault::Twice { row: second + 1, first: first + 1, stud_mm, height_mm })
+            Err(PackingError::Twice { row: second + 1, first: first + 1, stud_mm, height_mm })
         }
         None => Ok(()),
     }
 }
 
 /// The plane, found in coordinates scaled to ±1 so that a 60 m wall and a 2 m one are solved alike.
-fn best_plane(fixings: &[Fixing], rules: &PackingRules) -> Result<Plane, PackingFault> {
+fn best_plane(fixings: &[Fixing], rules: &PackingRules) -> Result<Plane, PackingError> {
     let (middle_x, half_x) = span(fixings.iter().map(|f| f.stud_mm / 1000.0));
     let (middle_y, half_y) = span(fixings.iter().map(|f| f.height_mm / 1000.0));
     let scaled = |value: f64, middle: f64, half: f64| if half > 0.0 { (value - middle) / half } else { 0.0 };
@@ -313,7 +313,7 @@ fn best_plane(fixings: &[Fixing], rules: &PackingRules) -> Result<Plane, Packing
         kinks.push(Kink::wall(normal.map(|n| -n), -most));
         kinks.push(Kink::gentle(normal));
     }
-    let [at_middle, rise_x, rise_y] = plane::lowest(&kinks, [most_x, most_y]).ok_or(PackingFault::Unsettled)?;
+    let [at_middle, rise_x, rise_y] = plane::lowest(&kinks, [most_x, most_y]).ok_or(PackingError::Unsettled)?;
     let slope =
         |rise: f64, half: f64, most: f64| if half > 0.0 { tidy(rise / half, 1e12).clamp(-most, most) } else { 0.0 };
     let along_mm_per_m = slope(rise_x, half_x, rules.along_mm_per_m);

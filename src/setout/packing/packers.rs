@@ -1,6 +1,6 @@
 //! Which packers from the box: fewest, as change is given in coins.
 
-use super::PackingFault;
+use super::PackingError;
 
 /// Nearer than this to the edge of flatness is on it.
 const ROUNDING_MM: f64 = 1e-7;
@@ -20,12 +20,12 @@ pub(super) struct PackerBox {
 
 impl PackerBox {
     /// Fills the table up to `widest_mm`; sizes lie within 0.1 to 200 mm.
-    pub(super) fn new(sizes_mm: &[f64], widest_mm: f64) -> Result<Self, PackingFault> {
+    pub(super) fn new(sizes_mm: &[f64], widest_mm: f64) -> Result<Self, PackingError> {
         let mut sizes = Vec::with_capacity(sizes_mm.len());
         for &size in sizes_mm {
             let micrometres = (size * MICROMETRES).round();
             if (size * MICROMETRES - micrometres).abs() > 1e-4 {
-                return Err(PackingFault::PackerTooFine(size));
+                return Err(PackingError::PackerTooFine(size));
             }
             sizes.push(micrometres as usize);
         }

@@ -7,8 +7,8 @@ use chrono::TimeDelta;
 
 use crate::cli::Failure;
 use crate::cli::site::Site;
-use crate::moment::{Moment, rfc3339};
-use crate::record::{Entry, MergeFault, Store, StoreFault, read_jsonl, sound};
+use crate::moment::Moment;
+use crate::record::{Entry, MergeError, Store, StoreError, read_jsonl, sound};
 use crate::refusal::{Refusal, Rule};
 
 /// Largest export that is taken, 1 GiB: two million entries.
@@ -18,13 +18,13 @@ const MOST_BYTES: u64 = 1 << 30;
 const CLOCK_SLACK: TimeDelta = TimeDelta::minutes(2);
 
 /// What is no record is bad input; a record whose entries do not hold is refused (R1).
-pub(super) fn about(file: &Path, fault: &MergeFault) -> Failure {
-    let mend = "nothing was written; ask for a new export: cladlog export FILE.jsonl";
-    let says = format!("{}: {fault}", file.display());
-    match fault {
-        MergeFault::Line { place, .. } if place.starts_with("entry ") => broken(file, says, mend),
-        MergeFault::Entry { .. } => broken(file, says, mend),
-        MergeFault::Line { .. } | MergeFault::Empty => Failure::input_mend(says, mend),
+pub(super) fn about(file: &Path, error: &MergeError) -> Failure {
+    let hint = "nothing was written; ask for a new export: cladlog export FILE.jsonl";
+    let says = format!("{}: {error}", file.display());
+    match error {
+        MergeError::Line { place, .. } if place.starts_with("entry ") => broken(file, says, hint),
+        MergeError::Entry { .. } => broken(file, says, hint),
+        MergeError::Line { .. } | MergeError::Empty => Failure::input_hint(says, hint),
     }
 }
 
@@ -41,7 +41,7 @@ pub(super) fn records(file: &Path, site: &Site<'_>) -> Result<Vec<Vec<Entry>>, F
     let mut opened = std::fs::File::open(file).map_err(unread)?;
     let mut first = Vec::new();
     opened.by_ref().take(16).read_to_end(&mut first).map_err(unread)?;
-    let refused = |fault: MergeFault| about(file, &fault);
+    let refused = |error: MergeError| about(file, &error);
     if first == b"SQLite format 3\0" {
         let store = Store::read(file)?;
         let keys = store.jobs()?.into_iter().map(|job| job.key);
@@ -50,8 +50,8 @@ pub(super) fn records(file: &Path, site: &Site<'_>) -> Result<Vec<Vec<Entry>>, F
             return Err(Failure::input(format!("{}: holds no such job", file.display())));
         }
         let each = wanted.iter().map(|key| {
-            let entries = store.entries(key).map_err(|fault| match fault {
-                StoreFault::Damaged { id, what, .. } => refused(MergeFault::Entry { id, what }),
+            let entries = store.entries(key).map_err(|error| match error {
+                StoreError::Damaged { id, what, .. } => refused(MergeError::Entry { id, what }),
                 other => other.into(),
             })?;
             sound(&entries).map_err(refused)?;
@@ -93,8 +93,8 @@ pub(super) fn in_the_past(entries: &[Entry], file: &Path, site: &Site<'_>) -> Re
             format!(
                 "entry {} was recorded at {}; this machine's clock says {}",
                 entry.id(),
-                rfc3339(&entry.recorded_at),
-                rfc3339(&now.with_timezone(entry.recorded_at.offset()))
+                entry.recorded_at,
+                now.at_offset(entry.recorded_at.offset())
             ),
             "set the clock that is wrong; nothing was written",
         )

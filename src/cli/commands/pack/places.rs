@@ -38,7 +38,7 @@ impl Places {
         }
         if !replace {
             let at = if was_there(&self.folder) { &self.folder } else { &self.zip };
-            return Err(Failure::input_mend(
+            return Err(Failure::input_hint(
                 format!("{}: is there already", at.display()),
                 "give another folder, or write over the pack that is there with --replace",
             ));
@@ -109,7 +109,7 @@ impl Begun<'_> {
         zip_into(&self.places.name, files, made_at, &mut |bytes| {
             file.write_all(bytes).inspect_err(|error| why = Some(std::io::Error::new(error.kind(), error.to_string())))
         })
-        .map_err(|fault| why.map_or_else(|| Failure::machine(fault), failed))?;
+        .map_err(|error| why.map_or_else(|| Failure::machine(error), failed))?;
         let file = file.into_inner().map_err(|error| failed(error.into_error()))?;
         file.sync_all().map_err(failed)
     }

@@ -5,7 +5,7 @@ use super::places::Places;
 use crate::cli::files::was_there;
 use crate::cli::{Failure, Out};
 use crate::day::Book;
-use crate::handover::{Blob, Withheld, WithheldFault};
+use crate::handover::{Blob, Withheld, WithheldError};
 use crate::moment::Moment;
 
 /// Writes the copy: a new folder, there whole or not at all.
@@ -13,11 +13,11 @@ pub(super) fn write(args: &PackArgs, places: &Places, book: &Book, now: Moment, 
     let folder = &places.folder;
     if was_there(folder) {
         let what = format!("{}: is there already", folder.display());
-        return Err(Failure::input_mend(what, "a copy for reading goes into a new folder"));
+        return Err(Failure::input_hint(what, "a copy for reading goes into a new folder"));
     }
     let copy =
-        Withheld::of(book, &args.withhold).and_then(|names| names.copy(book, now)).map_err(|fault| match fault {
-            WithheldFault::Unknown(_) => Failure::input(fault),
+        Withheld::of(book, &args.withhold).and_then(|names| names.copy(book, now)).map_err(|error| match error {
+            WithheldError::Unknown(_) => Failure::input(error),
             other => Failure::machine(other),
         })?;
     let begun = places.begin()?;

@@ -67,7 +67,7 @@ fn owed(day: &Day, problem: &Problem, joint: &Joint, index: usize, primed: i32) 
 
 fn clock(day: &Day, minute: i32) -> String {
     let moment = day.moment(minute);
-    if moment.date_naive() == day.origin.date_naive() {
+    if moment.date() == day.origin.date() {
         moment.format("%H:%M").to_string()
     } else {
         moment.format("%-d %b %H:%M").to_string()

@@ -4,7 +4,7 @@ use super::sort::{MOST_BYTES, MOST_PIXELS, PhotoSort};
 
 /// Why a file is not taken as a photo; worded to stand behind its name.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-pub enum PhotoFault {
+pub enum PhotoError {
     /// Nothing in it.
     #[error("is empty: no photo")]
     Empty,

@@ -4,7 +4,7 @@ use rust_decimal::Decimal;
 
 use super::day::{MOST_CREW, MOST_JOINTS};
 
-/// Which part of a day a fault belongs to, so that a reader can add the line of its file.
+/// Which part of a day a error belongs to, so that a reader can add the line of its file.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Place {
     /// `from`.
@@ -34,22 +34,22 @@ pub enum Place {
 /// One thing that is wrong with a day.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 #[error("{what}")]
-pub struct DayFault {
+pub struct DayError {
     /// Where it stands.
     pub place: Place,
     /// What is wrong, and what is wanted.
-    pub what: FaultKind,
+    pub what: ErrorKind,
 }
 
 /// Everything that is wrong with a day, in the order it was given.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 #[error("{}", .0.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n"))]
-pub struct DayFaults(pub Vec<DayFault>);
+pub struct DayFaults(pub Vec<DayError>);
 
-/// The kinds of fault.
+/// The kinds of error.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 #[allow(missing_docs, reason = "the message of each says what it is and what its fields are")]
-pub enum FaultKind {
+pub enum ErrorKind {
     #[error("until {until} is before from {from}")]
     EndsBeforeItStarts { from: String, until: String },
     #[error("the day from {from} until {until} is {hours} h long: 48 h is the most")]

@@ -36,8 +36,8 @@ length_m = 5.1
 "#;
 
 fn said(text: &str) -> String {
-    let faults = read_toml(text).unwrap_err();
-    faults.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n")
+    let errors = read_toml(text).unwrap_err();
+    errors.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n")
 }
 
 /// The day with one line put in place of another.
@@ -154,7 +154,7 @@ fn durations_are_the_exact_product_rounded_up_and_times_whole_minutes() {
     assert_eq!(day.joints[0].gun, 6);
     let odd = GOOD.replace("07:00:00", "07:00:20").replace("T14:00:00", "T14:00:01").replace("= 30", "= 29.5");
     let day = read_toml(&odd.replace("margin_min = 20", "margin_min = 20.5")).unwrap();
-    assert_eq!(day.moment(0).to_rfc3339(), "2026-03-02T07:01:00+13:00");
+    assert_eq!(day.moment(0).to_string(), "2026-03-02T07:01:00+13:00");
     assert_eq!(day.until, 599);
     assert_eq!((day.walls[0].sun[0].from, day.walls[0].sun[0].to), (239, 420));
     assert_eq!((day.window.earliest, day.window.latest), (30, 219));
@@ -195,8 +195,8 @@ proptest! {
         prop_assert!(read_toml(&text).is_ok_and(|day| day.joints.is_empty()) || read_toml(&text).is_err());
         let mut spoilt = GOOD.to_owned();
         spoilt.insert_str(at.min(GOOD.len()), &junk);
-        if let Err(faults) = read_toml(&spoilt) {
-            prop_assert!(faults.iter().all(|fault| fault.line >= 1 && !fault.what.is_empty()));
+        if let Err(errors) = read_toml(&spoilt) {
+            prop_assert!(errors.iter().all(|error| error.line >= 1 && !error.what.is_empty()));
         }
     }
 }
