@@ -30,7 +30,7 @@ fn year_of_shade_as_a_table_of_five_minutes() -> usize {
         for step in 0..288 {
             let now = midnight + chrono::TimeDelta::minutes(5 * step);
             let on = |wall: &cladlog::conditions::shade::WallLight| {
-                wall.lit.iter().any(|s| s.from.naive_local() <= now && now < s.to.naive_local())
+                wall.lit.iter().any(|s| s.from.instant().naive_local() <= now && now < s.to.instant().naive_local())
             };
             lit += day.walls.iter().filter(|wall| on(wall)).count();
         }

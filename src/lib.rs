@@ -32,6 +32,7 @@
 //! - [`calendar`]: RFC 5545 calendars: what rings and when, for a phone.
 //! - [`photos`]: photo files: their sorts, the camera's notes, small pictures, the folder of originals.
 //! - [`plain`]: recorded text made harmless for terminals and pages.
+//! - [`table`]: rows that say their columns once, for JSON, CSV, the terminal and the pages.
 //! - [`refusal`]: what a rule stops, why, and what clears it.
 //! - [`form`]: TOML files read field by field, every mistake with its place; JSON Schema from the same shapes.
 //! - [`building`]: the job and its subjects.
@@ -77,4 +78,5 @@ pub mod refusal;
 pub mod sealing;
 pub mod sequence;
 pub mod setout;
+pub mod table;
 pub mod units;

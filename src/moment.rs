@@ -1,7 +1,7 @@
 //! Moments: an instant with the site's offset, as the record keeps it and as people read it.
 
 use std::fmt;
-use std::ops::{Add, Sub};
+use std::ops::{Add, AddAssign, Sub};
 
 use chrono::{
     DateTime, Datelike, FixedOffset, LocalResult, NaiveDate, NaiveTime, SecondsFormat, TimeDelta, TimeZone, Timelike,
@@ -112,6 +112,12 @@ impl Add<TimeDelta> for Moment {
 
     fn add(self, length: TimeDelta) -> Self {
         Self(self.0 + length)
+    }
+}
+
+impl AddAssign<TimeDelta> for Moment {
+    fn add_assign(&mut self, length: TimeDelta) {
+        self.0 += length;
     }
 }
 

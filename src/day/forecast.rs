@@ -107,7 +107,7 @@ impl State {
             }
             // What comes in its place keeps the lead waiting as well.
             troubles.extend(still.into_iter().filter(|trouble| !troubles.contains(trouble)).collect::<Vec<_>>());
-            at = at + TimeDelta::minutes(GRAIN_MIN);
+            at += TimeDelta::minutes(GRAIN_MIN);
         }
         let end = at - TimeDelta::minutes(GRAIN_MIN);
         Some(format!("by the forecast {} until {} at least", in_words(&troubles), end.clock(now.date())))

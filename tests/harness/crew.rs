@@ -94,11 +94,12 @@ impl Crew {
         let zone = self.book.state.job.time_zone;
         let morning = self.now + TimeDelta::hours(24);
         let morning = morning.at_site(zone);
-        self.now = morning - TimeDelta::minutes(i64::from(morning.hour() * 60 + morning.minute()) - 7 * 60);
+        self.now =
+            morning - TimeDelta::minutes(i64::from(morning.time().hour() * 60 + morning.time().minute()) - 7 * 60);
     }
 
     fn readings(&mut self) {
-        let minute = self.now.hour() * 60 + self.now.minute();
+        let minute = self.now.time().hour() * 60 + self.now.time().minute();
         self.ask(&Request::Reading {
             on: (1..=self.book.state.job.walls.len()).map(|wall| format!("W{wall}")).collect::<Vec<_>>().join(","),
             air_c: 14.0 + f64::from(minute % 7),

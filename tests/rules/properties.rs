@@ -100,7 +100,7 @@ proptest! {
     fn decide_never_yields_an_entry_that_replay_finds_out_of_order(attempts in attempts()) {
         let (mut entries, mut now) = started();
         for attempt in &attempts {
-            now = now + TimeDelta::minutes(attempt.minutes);
+            now += TimeDelta::minutes(attempt.minutes);
             let book = Book::open(entries.clone()).unwrap();
             let ids: Vec<String> = entries.iter().map(Entry::id).collect();
             let asked = request(attempt, &ids);
@@ -145,7 +145,7 @@ proptest! {
     fn the_state_is_the_same_in_whatever_order_entries_were_filed(attempts in attempts(), turn in 0usize..40) {
         let (mut entries, mut now) = started();
         for attempt in &attempts {
-            now = now + TimeDelta::minutes(attempt.minutes + 1);
+            now += TimeDelta::minutes(attempt.minutes + 1);
             let book = Book::open(entries.clone()).unwrap();
             let ids: Vec<String> = entries.iter().map(Entry::id).collect();
             if let Ok(bodies) = decide(&book, &request(attempt, &ids), "Lea", now, now) {

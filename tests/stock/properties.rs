@@ -83,7 +83,7 @@ proptest! {
             book = book.with(entry).unwrap();
         }
         for attempt in &attempts {
-            now = now + TimeDelta::minutes(1);
+            now += TimeDelta::minutes(1);
             let ids: Vec<String> = book.entries.iter().skip(2).map(Entry::id).collect();
             let Some(request) = request(attempt, &ids) else { continue };
             let at = now - TimeDelta::minutes(attempt.4);

@@ -270,7 +270,7 @@ fn books(picks: &[(usize, i64)]) -> Vec<Vec<Entry>> {
     let mut now = cladlog::moment::Moment::parse_from_rfc3339(MONDAY).unwrap();
     let mut books: Vec<Vec<Entry>> = vec![Vec::new(); 3];
     let mut write = |device: usize, minutes: i64, body: Body| {
-        now = now + chrono::TimeDelta::minutes(minutes);
+        now += chrono::TimeDelta::minutes(minutes);
         let book: &mut Vec<Entry> = &mut books[device];
         let prev = book.last().map_or(cladlog::record::NO_PREVIOUS, |entry| &entry.hash);
         let (job, by) = ("test".into(), "Lea".into());
