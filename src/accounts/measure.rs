@@ -6,37 +6,33 @@ use crate::building::{Subject, SubjectKind, Wall};
 use crate::day::State;
 
 /// What work is measured in.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[derive(
+    Debug,
+    Clone,
+    Copy,
+    PartialEq,
+    Eq,
+    PartialOrd,
+    Ord,
+    Serialize,
+    Deserialize,
+    strum::Display,
+    strum::EnumString,
+    strum::IntoStaticStr,
+    strum::VariantNames,
+)]
+#[serde(rename_all = "lowercase")]
+#[strum(serialize_all = "lowercase")]
 pub enum Unit {
     /// Square metres of wall, net of openings.
-    #[serde(rename = "m2")]
     M2,
     /// Metres of joint.
-    #[serde(rename = "m")]
     M,
     /// Openings and corners, counted.
-    #[serde(rename = "each")]
     Each,
 }
 
 impl Unit {
-    /// The words that job files use.
-    pub const WORDS: &'static [&'static str] = &["m2", "m", "each"];
-
-    /// The unit of a word.
-    pub fn of(word: &str) -> Option<Self> {
-        [Self::M2, Self::M, Self::Each].into_iter().find(|unit| unit.word() == word)
-    }
-
-    /// The word.
-    pub fn word(self) -> &'static str {
-        match self {
-            Self::M2 => "m2",
-            Self::M => "m",
-            Self::Each => "each",
-        }
-    }
-
     /// For people.
     pub fn sign(self) -> &'static str {
         match self {

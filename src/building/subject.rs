@@ -10,8 +10,23 @@ use crate::form::nearest;
 use crate::units::number::shortened;
 
 /// The kinds of subject.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[derive(
+    Debug,
+    Clone,
+    Copy,
+    PartialEq,
+    Eq,
+    PartialOrd,
+    Ord,
+    Hash,
+    Serialize,
+    Deserialize,
+    strum::Display,
+    strum::EnumString,
+    strum::VariantNames,
+)]
 #[serde(rename_all = "lowercase")]
+#[strum(serialize_all = "lowercase")]
 pub enum SubjectKind {
     /// The whole job.
     Job,
@@ -28,22 +43,6 @@ pub enum SubjectKind {
 }
 
 impl SubjectKind {
-    /// The words that sequence files use.
-    pub const WORDS: &'static [&'static str] = &["job", "wall", "opening", "corner", "joint", "course"];
-
-    /// The kind of this word.
-    pub fn of(word: &str) -> Option<Self> {
-        Some(match word {
-            "job" => Self::Job,
-            "wall" => Self::Wall,
-            "opening" => Self::Opening,
-            "corner" => Self::Corner,
-            "joint" => Self::Joint,
-            "course" => Self::Course,
-            _ => return None,
-        })
-    }
-
     /// The word with its article, for messages.
     pub fn a_word(self) -> &'static str {
         match self {
@@ -53,18 +52,6 @@ impl SubjectKind {
             Self::Corner => "a corner",
             Self::Joint => "a joint",
             Self::Course => "a course",
-        }
-    }
-
-    /// The word, for messages.
-    pub fn word(self) -> &'static str {
-        match self {
-            Self::Job => "job",
-            Self::Wall => "wall",
-            Self::Opening => "opening",
-            Self::Corner => "corner",
-            Self::Joint => "joint",
-            Self::Course => "course",
         }
     }
 }

@@ -248,12 +248,8 @@ pub(super) fn judge(state: &State, step: usize, subject: usize, at: Moment) -> V
         } else if let Some((trigger, when)) = spoiled {
             let verb = if trigger == LapseTrigger::Rain { "fell on" } else { "was read on" };
             let wall = state.subjects.get(subject).wall().unwrap_or("the wall").to_owned();
-            breach.why = format!(
-                "{begun}; {} {verb} {wall} at {}, so the {} lapsed",
-                trigger.word(),
-                when.clock(today),
-                window.title
-            );
+            breach.why =
+                format!("{begun}; {} {verb} {wall} at {}, so the {} lapsed", trigger, when.clock(today), window.title);
             breach.closed_at = Some(when);
         } else if let Some(closes) = run.closes_at.filter(|closes| *closes < run.opens_at) {
             // Waiting would not help: the table of surface temperatures leaves nothing between the two.

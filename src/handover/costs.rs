@@ -341,7 +341,7 @@ pub(super) fn tables(document: &Document) -> [(&'static str, Vec<Vec<String>>); 
             one.part.clone(),
             one.stage.clone(),
             one.title.clone(),
-            one.unit.word().to_owned(),
+            one.unit.to_string(),
             one.whole.to_string(),
             one.complete.to_string(),
         ]
@@ -352,7 +352,7 @@ pub(super) fn tables(document: &Document) -> [(&'static str, Vec<Vec<String>>); 
             stage.stage.clone(),
             stage.title.clone(),
             show(stage.crew_hours),
-            stage.unit.map(|unit| unit.word().to_owned()).unwrap_or_default(),
+            stage.unit.map(|unit| unit.to_string()).unwrap_or_default(),
             some(stage.done),
             some(stage.per_crew_hour),
             some(stage.range.map(|range| range.low)),

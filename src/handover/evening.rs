@@ -509,11 +509,11 @@ fn measured(state: &State, claim: &crate::accounts::Claim) -> Vec<Measured> {
     use rust_decimal::prelude::ToPrimitive;
     let mut sums: Vec<(Measured, rust_decimal::Decimal)> = Vec::new();
     for line in claim.lines.iter().filter(|line| !line.period.is_zero()) {
-        match sums.iter_mut().find(|(one, _)| one.stage == line.stage && one.unit == line.unit.word()) {
+        match sums.iter_mut().find(|(one, _)| one.stage == line.stage && one.unit == <&str>::from(line.unit)) {
             Some((_, sum)) => *sum += line.period,
             None => {
                 let (stage, title) = (line.stage.clone(), line.title.clone());
-                sums.push((Measured { stage, title, unit: line.unit.word(), quantity: 0.0 }, line.period));
+                sums.push((Measured { stage, title, unit: line.unit.into(), quantity: 0.0 }, line.period));
             }
         }
     }

@@ -280,10 +280,7 @@ fn windows(state: &State, now: Moment, bases: &mut Bases) -> Vec<WindowTold> {
 
 /// How a run ended: the word and the sentence.
 fn outcome(run: &Run<'_>, again: Option<Moment>, now: Moment) -> (&'static str, String) {
-    let spoiled = run.spoiled.map(|(trigger, at)| {
-        let word = trigger.word();
-        format!("{word} at {}", clock_on(&at, &run.from.at))
-    });
+    let spoiled = run.spoiled.map(|(trigger, at)| format!("{trigger} at {}", clock_on(&at, &run.from.at)));
     if let Some(done) = run.answered {
         let after = span(done.at - run.from.at);
         return if done.at < run.opens_at {

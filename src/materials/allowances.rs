@@ -12,8 +12,9 @@ const PACK: Bounds = Bounds { what: "pack", unit: "each", least: 0.001, most: 1_
 const WASTE: Bounds = Bounds { what: "waste", unit: "%", least: 0.0, most: 100.0 };
 
 /// What a line of the take-off is counted by.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, strum::EnumString, strum::VariantNames)]
 #[serde(rename_all = "kebab-case")]
+#[strum(serialize_all = "kebab-case")]
 pub enum Measure {
     /// Boards of the cut plan, each stock length a line of its own.
     Board,
@@ -44,46 +45,6 @@ pub enum Measure {
 }
 
 impl Measure {
-    /// The words that sequence files use, in the order of [`Measure::ALL`].
-    pub const WORDS: &'static [&'static str] = &[
-        "board",
-        "area-m2",
-        "crossing",
-        "starter-m",
-        "corner",
-        "corner-m",
-        "joint",
-        "joint-m",
-        "opening",
-        "opening-m",
-        "sealed-m",
-        "cut-edge-m",
-        "packer",
-    ];
-
-    /// Every measure.
-    pub const ALL: &'static [Self] = &[
-        Self::Board,
-        Self::AreaM2,
-        Self::Crossing,
-        Self::StarterM,
-        Self::Corner,
-        Self::CornerM,
-        Self::Joint,
-        Self::JointM,
-        Self::Opening,
-        Self::OpeningM,
-        Self::SealedM,
-        Self::CutEdgeM,
-        Self::Packer,
-    ];
-
-    /// The measure of this word.
-    pub fn of(word: &str) -> Option<Self> {
-        let place = Self::WORDS.iter().position(|known| *known == word)?;
-        Self::ALL.get(place).copied()
-    }
-
     /// What is counted, in words that follow a number.
     pub fn in_words(self) -> &'static str {
         match self {

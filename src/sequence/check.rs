@@ -66,7 +66,7 @@ impl Keys {
                 }
                 own.push(keys.steps.len());
                 keys.steps.push(key.to_owned());
-                keys.on.push(SubjectKind::of(step.text("on")));
+                keys.on.push(step.text("on").parse().ok());
             }
             let key = stage.text("key");
             if !key.is_empty() && (keys.stages.contains_key(key) || keys.steps.iter().any(|step| step == key)) {

@@ -149,7 +149,8 @@ pub struct Ask {
 }
 
 /// What an answer is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, strum::EnumString, strum::VariantNames)]
+#[strum(serialize_all = "kebab-case")]
 pub enum AskKind {
     /// Millimetres.
     Length,
@@ -174,7 +175,8 @@ pub enum AskKind {
 }
 
 /// A kept plan that a step shows before it asks.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, strum::EnumString, strum::VariantNames)]
+#[strum(serialize_all = "kebab-case")]
 pub enum PlanShown {
     /// The studs that the framer has to add.
     StudsToAdd,
@@ -186,24 +188,9 @@ pub enum PlanShown {
     TakeOff,
 }
 
-impl PlanShown {
-    /// The words that sequence files use.
-    pub const WORDS: &'static [&'static str] = &["studs-to-add", "packing", "storey-rod", "take-off"];
-
-    /// The plan of this word.
-    pub fn of(word: &str) -> Option<Self> {
-        Some(match word {
-            "studs-to-add" => Self::StudsToAdd,
-            "packing" => Self::Packing,
-            "storey-rod" => Self::StoreyRod,
-            "take-off" => Self::TakeOff,
-            _ => return None,
-        })
-    }
-}
-
 /// A planned value that a measurement is held against: see the set-out sums.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, strum::EnumString, strum::VariantNames)]
+#[strum(serialize_all = "kebab-case")]
 pub enum Planned {
     /// Height of the starter line.
     StartHeight,
@@ -213,22 +200,6 @@ pub enum Planned {
     TopRip,
     /// Centre of the joint from the wall's left end.
     JointPosition,
-}
-
-impl Planned {
-    /// The words that sequence files use.
-    pub const WORDS: &'static [&'static str] = &["start-height", "course-height", "top-rip", "joint-position"];
-
-    /// The planned value of this word.
-    pub fn of(word: &str) -> Option<Self> {
-        Some(match word {
-            "start-height" => Self::StartHeight,
-            "course-height" => Self::CourseHeight,
-            "top-rip" => Self::TopRip,
-            "joint-position" => Self::JointPosition,
-            _ => return None,
-        })
-    }
 }
 
 /// What is in tolerance.
@@ -283,22 +254,13 @@ pub struct Hold {
 }
 
 /// What makes a window lapse at once.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, strum::Display, strum::EnumString, strum::VariantNames)]
+#[strum(serialize_all = "kebab-case")]
 pub enum LapseTrigger {
     /// A reading that says it rains.
     Rain,
     /// A reading of air or surface at 0 °C or below.
     Frost,
-}
-
-impl LapseTrigger {
-    /// The word that sequence files and people use.
-    pub fn word(self) -> &'static str {
-        match self {
-            Self::Rain => "rain",
-            Self::Frost => "frost",
-        }
-    }
 }
 
 /// The time between two steps on one subject.
@@ -476,7 +438,8 @@ impl std::fmt::Display for Basis {
 }
 
 /// A sum of the day that is shown with a caution.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, strum::EnumString, strum::VariantNames)]
+#[strum(serialize_all = "kebab-case")]
 pub enum CautionSum {
     /// The heat index, by the last reading or the forecast.
     HeatIndex,
@@ -484,19 +447,4 @@ pub enum CautionSum {
     Dust,
     /// Lifting index of a panel, alone and in pairs.
     Lifting,
-}
-
-impl CautionSum {
-    /// The words that sequence files use.
-    pub const WORDS: &'static [&'static str] = &["heat-index", "dust", "lifting"];
-
-    /// The sum of this word.
-    pub fn of(word: &str) -> Option<Self> {
-        Some(match word {
-            "heat-index" => Self::HeatIndex,
-            "dust" => Self::Dust,
-            "lifting" => Self::Lifting,
-            _ => return None,
-        })
-    }
 }

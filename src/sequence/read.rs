@@ -4,14 +4,14 @@ use std::collections::BTreeSet;
 
 use super::check::{self, Keys};
 use super::model::{
-    Ask, AskKind, Authority, Basis, Caution, CautionSum, Document, Hold, LapseTrigger, Limit, PlanShown, Planned,
-    Sequence, Stage, Step, SurfaceRow, Tolerance, Window,
+    Ask, AskKind, Authority, Basis, Caution, Document, Hold, Limit, Sequence, Stage, Step, SurfaceRow, Tolerance,
+    Window,
 };
-use super::sealing::{LastLight, Sealing};
+use super::sealing::Sealing;
 use super::shape::SEQUENCE;
 use crate::building::{Corner, Opening, SubjectKind};
 use crate::form::{Mistake, Section, Sheet};
-use crate::materials::allowances::{Allowance, Measure};
+use crate::materials::allowances::Allowance;
 use crate::materials::product;
 use crate::units::number::shortened;
 
@@ -102,7 +102,7 @@ fn caution(section: &Section<'_, '_>) -> Caution {
         title: section.text("title").to_owned(),
         text: section.prose("text").unwrap_or_default(),
         defers_to: section.text("defers_to").to_owned(),
-        shows: section.texts("shows").into_iter().filter_map(|(word, _)| CautionSum::of(word)).collect(),
+        shows: section.texts("shows").into_iter().filter_map(|(word, _)| word.parse().ok()).collect(),
     }
 }
 
@@ -135,7 +135,7 @@ struct Reader<'r> {
 impl Reader<'_> {
     fn step(&self, section: &Section<'_, '_>, stage: usize, before: &[usize]) -> Step {
         // Where the word is wrong, that is the mistake: what hangs on it isn't judged.
-        let known = SubjectKind::of(section.text("on"));
+        let known = section.text("on").parse().ok();
         let on = known.unwrap_or(SubjectKind::Job);
         let row = matches!(known, None | Some(SubjectKind::Course | SubjectKind::Joint));
         for key in ["every", "in_turn"] {
@@ -153,12 +153,8 @@ impl Reader<'_> {
         };
         for (word, spot) in section.texts("kinds") {
             if !kinds.is_empty() && !kinds.contains(&word) {
-                let message = format!(
-                    "no {} is of the kind '{}': the kinds are {}",
-                    on.word(),
-                    shortened(word),
-                    kinds.join(", ")
-                );
+                let message =
+                    format!("no {} is of the kind '{}': the kinds are {}", on, shortened(word), kinds.join(", "));
                 section.mistake(spot, message);
             }
         }
@@ -183,24 +179,14 @@ impl Reader<'_> {
             in_turn: section.flag("in_turn"),
             cautions: self.keys.cautions_of(section, "cautions"),
             limits: self.keys.limits_of(section, "limits"),
-            shows: section.texts("shows").into_iter().filter_map(|(word, _)| PlanShown::of(word)).collect(),
+            shows: section.texts("shows").into_iter().filter_map(|(word, _)| word.parse().ok()).collect(),
             asks: asks.iter().map(|ask| self.ask(ask)).collect(),
         }
     }
 
     fn ask(&self, section: &Section<'_, '_>) -> Ask {
-        let kind = match section.text("kind") {
-            "length" => AskKind::Length,
-            "angle" => AskKind::Angle,
-            "temperature" => AskKind::Temperature,
-            "percent" => AskKind::Percent,
-            "count" => AskKind::Count,
-            "choice" => AskKind::Choice,
-            "yes-no" => AskKind::YesNo,
-            "photo" => AskKind::Photo,
-            "batch" => AskKind::Batch,
-            _ => AskKind::Text,
-        };
+        let known_kind = section.text("kind").parse();
+        let kind = known_kind.unwrap_or(AskKind::Text);
         let measured =
             matches!(kind, AskKind::Length | AskKind::Angle | AskKind::Temperature | AskKind::Percent | AskKind::Count);
         let tolerance = Tolerance {
@@ -209,7 +195,7 @@ impl Reader<'_> {
             accept: words(section, "accept"),
         };
         let choices = words(section, "choices");
-        let known_kind = section.text("kind") == "text" || kind != AskKind::Text;
+        let known_kind = known_kind.is_ok();
         if section.has("planned") != section.has("within") {
             section.mistake(section.spot(), "'planned' and 'within' go together: a planned value and how far from it");
         }
@@ -261,7 +247,7 @@ impl Reader<'_> {
             kind,
             tolerance,
             usual: section.number("usual"),
-            planned: section.text_or_none("planned").and_then(Planned::of),
+            planned: section.text_or_none("planned").and_then(|word| word.parse().ok()),
             within: section.number("within").unwrap_or(0.0),
             choices,
             product: product_of(section, kind),
@@ -324,7 +310,7 @@ impl Reader<'_> {
         Hold {
             key: section.text("key").to_owned(),
             title: section.text("title").to_owned(),
-            per: SubjectKind::of(section.text("per")).unwrap_or(SubjectKind::Wall),
+            per: section.text("per").parse().unwrap_or(SubjectKind::Wall),
             after,
             holds,
             roles,
@@ -386,11 +372,7 @@ impl Reader<'_> {
             earliest: section.span("earliest"),
             latest: section.span("latest"),
             warn: section.span("warn").unwrap_or_default(),
-            lapses_on: section
-                .texts("lapses_on")
-                .into_iter()
-                .map(|(word, _)| if word == "frost" { LapseTrigger::Frost } else { LapseTrigger::Rain })
-                .collect(),
+            lapses_on: section.texts("lapses_on").into_iter().filter_map(|(word, _)| word.parse().ok()).collect(),
             redo: section.prose("redo"),
             by_surface,
             basis: self.needed_basis(section),
@@ -430,7 +412,7 @@ impl Reader<'_> {
                 .unwrap_or_else(|| super::sealing::tape_off_within(windows, gun, tape_off)),
             margin: section.span("margin"),
             in_sun: section.flag("in_sun"),
-            last_light: section.text_or_none("last_light").and_then(LastLight::of).unwrap_or_default(),
+            last_light: section.text_or_none("last_light").and_then(|word| word.parse().ok()).unwrap_or_default(),
             basis,
         })
     }
@@ -476,7 +458,7 @@ impl Reader<'_> {
                 item: item.to_owned(),
                 product: section.has("product").then(|| section.text("product").to_owned()),
                 // A word that is none is noted already.
-                per: Measure::of(section.text("per"))?,
+                per: section.text("per").parse().ok()?,
                 rate: section.number("rate").unwrap_or(1.0),
                 unit: section.text("unit").to_owned(),
                 pack: section.number("pack").unwrap_or(1.0),

@@ -39,27 +39,14 @@ pub struct Sealing {
 }
 
 /// When it is too dark to seal.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, strum::EnumString, strum::VariantNames)]
+#[strum(serialize_all = "kebab-case")]
 pub enum LastLight {
     /// When the sun is down: dew follows.
     #[default]
     Sunset,
     /// At the end of civil twilight.
     Twilight,
-}
-
-impl LastLight {
-    /// The words that sequence files use.
-    pub const WORDS: &'static [&'static str] = &["sunset", "twilight"];
-
-    /// The light of this word.
-    pub fn of(word: &str) -> Option<Self> {
-        Some(match word {
-            "sunset" => Self::Sunset,
-            "twilight" => Self::Twilight,
-            _ => return None,
-        })
-    }
 }
 
 /// Minutes a metre where a sequence says nothing; common practice, no source.

@@ -1,6 +1,8 @@
 //! The shape of a sequence file: the one declaration behind the reader, its messages and the JSON Schema.
 
-use super::model::{CautionSum, PlanShown, Planned};
+use strum::VariantNames;
+
+use super::model::{AskKind, CautionSum, LapseTrigger, PlanShown, Planned};
 use super::sealing::LastLight;
 use crate::building::SubjectKind;
 use crate::form::{Field, Kind, Shape};
@@ -58,7 +60,7 @@ static CAUTION: Shape = Shape {
         Field::needed("key", Kind::Key, "short key"),
         Field::needed("title", Kind::Name, "the hazard in a few words"),
         Field::needed("text", Kind::Text, "what can happen and the usual precautions"),
-        Field::optional("shows", Kind::SomeOf(CautionSum::WORDS), "sums of the day that are shown with it"),
+        Field::optional("shows", Kind::SomeOf(CautionSum::VARIANTS), "sums of the day that are shown with it"),
         Field::needed("defers_to", Kind::Name, "whose word comes first: local law, the maker, a licensed trade"),
     ],
 };
@@ -80,7 +82,7 @@ static STEP: Shape = Shape {
     fields: &[
         Field::needed("key", Kind::Key, "short key"),
         Field::needed("title", Kind::Name, "what is done"),
-        Field::needed("on", Kind::OneOf(SubjectKind::WORDS), "what it is done to"),
+        Field::needed("on", Kind::OneOf(SubjectKind::VARIANTS), "what it is done to"),
         Field::optional("how", Kind::Text, "how it is done, in a sentence or two"),
         Field::optional("kinds", Kind::Names, "only on openings or corners of these kinds"),
         Field::optional("after", Kind::Names, "steps or stages that come before it"),
@@ -92,7 +94,7 @@ static STEP: Shape = Shape {
         Field::optional("in_turn", Kind::Flag, "one after the other: course 2 after course 1"),
         Field::optional("cautions", Kind::Names, "cautions acknowledged before it"),
         Field::optional("limits", Kind::Names, "limits that must hold"),
-        Field::optional("shows", Kind::SomeOf(PlanShown::WORDS), "kept plans that are shown before it"),
+        Field::optional("shows", Kind::SomeOf(PlanShown::VARIANTS), "kept plans that are shown before it"),
         Field::optional("ask", Kind::Tables(&ASK), "what is asked"),
     ],
 };
@@ -105,18 +107,7 @@ static ASK: Shape = Shape {
         Field::needed("prompt", Kind::Name, "the question"),
         Field::needed(
             "kind",
-            Kind::OneOf(&[
-                "length",
-                "angle",
-                "temperature",
-                "percent",
-                "count",
-                "choice",
-                "yes-no",
-                "text",
-                "photo",
-                "batch",
-            ]),
+            Kind::OneOf(AskKind::VARIANTS),
             "what the answer is: length in mm, angle in degrees, temperature in °C",
         ),
         Field::optional("least", Kind::Number(-MOST, MOST), "least that is in tolerance"),
@@ -124,7 +115,7 @@ static ASK: Shape = Shape {
         Field::optional("usual", Kind::Number(-MOST, MOST), "the usual answer, offered for Enter"),
         Field::optional(
             "planned",
-            Kind::OneOf(Planned::WORDS),
+            Kind::OneOf(Planned::VARIANTS),
             "a planned value that it is held against; asked only where that plan is kept",
         ),
         Field::optional("within", Kind::Number(0.0, 1000.0), "how far from the planned value it may lie"),
@@ -176,7 +167,7 @@ static WINDOW: Shape = Shape {
         Field::optional("earliest", Kind::Span, "not before this long after the first step"),
         Field::optional("latest", Kind::Span, "not after this long after the first step"),
         Field::optional("warn", Kind::Span, "warn this long before it closes"),
-        Field::optional("lapses_on", Kind::SomeOf(&["rain", "frost"]), "what makes it lapse at once on that wall"),
+        Field::optional("lapses_on", Kind::SomeOf(LapseTrigger::VARIANTS), "what makes it lapse at once on that wall"),
         Field::optional("redo", Kind::Text, "what is done when it has lapsed"),
         Field::optional("surface", Kind::Tables(&SURFACE), "other bounds by surface temperature, coldest first"),
         Field::needed("basis", Kind::Table(&BASIS), "what its times rest on"),
@@ -189,7 +180,7 @@ static ALLOWANCE: Shape = Shape {
     fields: &[
         Field::needed("item", Kind::Name, "what is ordered"),
         Field::optional("product", Kind::Key, "the product that it comes to the site as, as batches name it"),
-        Field::needed("per", Kind::OneOf(Measure::WORDS), "what it is counted by"),
+        Field::needed("per", Kind::OneOf(Measure::VARIANTS), "what it is counted by"),
         Field::optional("rate", Kind::Number(0.0, 10_000.0), "how much goes with each, in its unit; 1 when left out"),
         Field::needed("unit", Kind::Name, "unit of the need and of the pack: pieces, m, ml"),
         Field::needed("pack", Kind::Number(0.001, MOST), "how much a pack holds, in its unit"),
@@ -227,7 +218,7 @@ static SEALING: Shape = Shape {
         Field::optional("tape_off_within", Kind::Span, "the tape comes off this soon after gunning ends"),
         Field::optional("margin", Kind::Span, "kept in hand at the end of the window; a tenth of it when left out"),
         Field::optional("in_sun", Kind::Flag, "joints may be primed and gunned in the sun"),
-        Field::optional("last_light", Kind::OneOf(LastLight::WORDS), "when the day ends: sunset when left out"),
+        Field::optional("last_light", Kind::OneOf(LastLight::VARIANTS), "when the day ends: sunset when left out"),
         Field::needed("basis", Kind::Table(&BASIS), "what its numbers rest on"),
     ],
 };

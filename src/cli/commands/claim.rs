@@ -142,7 +142,7 @@ fn csv(claim: &Claim) -> Vec<Vec<String>> {
             line.part.clone(),
             line.stage.clone(),
             line.title.clone(),
-            line.unit.word().to_owned(),
+            line.unit.to_string(),
             line.whole.to_string(),
             line.so_far.to_string(),
             line.period.to_string(),

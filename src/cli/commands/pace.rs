@@ -109,7 +109,7 @@ fn csv(pace: &Pace) -> Vec<Vec<String>> {
             stage.stage.clone(),
             stage.title.clone(),
             number(Some(stage.crew_hours)),
-            stage.unit.map(|unit| unit.word().to_owned()).unwrap_or_default(),
+            stage.unit.map(|unit| unit.to_string()).unwrap_or_default(),
             number(stage.done),
             number(stage.left),
             number(stage.per_crew_hour),

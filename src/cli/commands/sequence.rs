@@ -149,7 +149,7 @@ fn words(sequence: &Sequence) -> Vec<String> {
     for (place, stage) in sequence.stages.iter().enumerate() {
         lines.push(stage.title.to_uppercase());
         for step in sequence.steps.iter().filter(|step| step.stage == place) {
-            lines.push(format!("  {} (on {}): {}", step.key, step.on.word(), step.title));
+            lines.push(format!("  {} (on {}): {}", step.key, step.on, step.title));
             for ask in &step.asks {
                 let wanted = ask.tolerance_words();
                 // That yes is in order needs no saying.
@@ -162,7 +162,7 @@ fn words(sequence: &Sequence) -> Vec<String> {
     }
     lines.push("HOLD POINTS".into());
     for hold in &sequence.holds {
-        lines.push(format!("  {} (per {}): {}; {}", hold.key, hold.per.word(), hold.title, hold.roles.join(" or ")));
+        lines.push(format!("  {} (per {}): {}; {}", hold.key, hold.per, hold.title, hold.roles.join(" or ")));
     }
     lines.push("WINDOWS".into());
     for window in &sequence.windows {

@@ -87,7 +87,7 @@ pub fn in_words(run: &Run<'_>, now: Moment) -> String {
         (Phase::Waiting, _) => format!("opens {}, in {}", run.opens_at.clock(today), span(run.opens_at - now)),
         (Phase::Lapsed, _) => match (run.spoiled, run.lapsed(now)) {
             (Some((trigger, at)), _) => {
-                format!("lapsed {} by {}", at.clock(today), trigger.word())
+                format!("lapsed {} by {}", at.clock(today), trigger)
             }
             (None, Some(at)) => format!("lapsed {}, {} ago", at.clock(today), span(now - at)),
             (None, None) => "lapsed".to_owned(),
