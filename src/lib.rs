@@ -14,7 +14,7 @@
 //!    │    └── sealing                  joints, sealant, the seal plan
 //!    ├── setout, materials             the sums, like conditions and sealing
 //!    └── building                      where: job, walls, openings, corners, joints, courses
-//!         └── form, units, moment, refusal, plain, digest, calendar, photos
+//!         └── form, units, moment, refusal, plain, digest, calendar, photos, atomic_file
 //! ```
 //!
 //! The sums know no more than building and what is below it; materials also the pieces of setout. What a record or a
@@ -29,6 +29,7 @@
 //! - [`units`]: quantities as newtypes, the table of bounds, numbers as typed.
 //! - [`moment`]: instants with the site's offset; times as typed, summer time included.
 //! - [`digest`]: SHA-256 as the record writes it.
+//! - [`atomic_file`]: files that are there whole or not at all.
 //! - [`calendar`]: RFC 5545 calendars: what rings and when, for a phone.
 //! - [`photos`]: photo files: their sorts, the camera's notes, small pictures, the folder of originals.
 //! - [`plain`]: recorded text made harmless for terminals and pages.
@@ -61,6 +62,7 @@
 //! for a rehearsal, `NO_COLOR` is heeded.
 
 pub mod accounts;
+pub mod atomic_file;
 pub mod building;
 pub mod calendar;
 pub mod cli;

@@ -4,13 +4,14 @@ use std::io::Write;
 use std::path::{Path, PathBuf};
 
 use super::{Failure, Out};
+use crate::atomic_file::{Access, AtomicFile};
 use crate::digest::hex;
 use crate::handover::Signer;
 
 /// The first line of the file.
 const HEAD: &str = "cladlog signing key (Ed25519 seed). Whoever has this file can sign as this crew: keep it private.";
 
-/// Where the key of a database lies: `FILE.key` beside `FILE`.
+/// Where the key of a database is kept: `FILE.key` beside `FILE`.
 pub fn beside(database: &Path) -> PathBuf {
     let mut name = database.file_name().unwrap_or_default().to_os_string();
     name.push(".key");
@@ -18,18 +19,18 @@ pub fn beside(database: &Path) -> PathBuf {
 }
 
 /// The key in a file; made when there is none yet.
-///
-/// # Errors
-/// [`Failure::Input`] when the file is no key, [`Failure::Machine`] when it can't be read or made.
 pub fn key(path: &Path, out: &mut Out) -> Result<Signer, Failure> {
     match std::fs::read_to_string(path) {
         Ok(text) => {
             if others_can_read(path) {
-                out.say(format!("{}: others can read this key; make it private: chmod 600", path.display()));
+                out.say(format!("{}: other users can read this key; make it private: chmod 600", path.display()));
             }
             read(&text).ok_or_else(|| {
-                let what = format!("{}: is no signing key of cladlog", path.display());
-                Failure::input_hint(what, "give the key's file with --key, or move this one away: a new one is made")
+                let what = format!("{}: is not a cladlog signing key", path.display());
+                Failure::input_hint(
+                    what,
+                    "give the right file with --key, or move this one away to have a new key made",
+                )
             })
         }
         Err(error) if error.kind() == std::io::ErrorKind::NotFound => make(path, out),
@@ -52,36 +53,22 @@ fn read(text: &str) -> Option<Signer> {
 fn make(path: &Path, out: &mut Out) -> Result<Signer, Failure> {
     let mut seed = [0; 32];
     getrandom::fill(&mut seed).map_err(|error| Failure::machine(format!("no random numbers: {error}")))?;
-    let mut part = path.as_os_str().to_owned();
-    part.push(format!(".part-{}", std::process::id()));
-    let part = PathBuf::from(part);
-    // Linked, not renamed: of two programs that make a key at once, the first one's stays.
-    let made = write(&part, &format!("{HEAD}\n{}\n", hex(&seed))).and_then(|()| std::fs::hard_link(&part, path));
-    let _ = std::fs::remove_file(&part);
+    let made = AtomicFile::create(path, Access::Private).and_then(|mut file| {
+        writeln!(file, "{HEAD}\n{}", hex(&seed))?;
+        file.commit_new()
+    });
     match made {
         Ok(()) => {
             out.say(format!("Made the crew's signing key: {}. Keep it private, and keep a copy.", path.display()));
             Ok(Signer::from_seed(&seed))
         }
+        // Another program made one at the same time: that one counts.
         Err(error) if error.kind() == std::io::ErrorKind::AlreadyExists => key(path, out),
         Err(error) => Err(Failure::Machine {
             what: format!("{}: the signing key can't be made: {error}", path.display()),
-            hint: Some("give a place for it with --key FILE".to_owned()),
+            hint: Some("say where to keep it with --key FILE".to_owned()),
         }),
     }
-}
-
-fn write(path: &Path, text: &str) -> std::io::Result<()> {
-    let mut options = std::fs::OpenOptions::new();
-    options.write(true).create_new(true);
-    #[cfg(unix)]
-    {
-        use std::os::unix::fs::OpenOptionsExt;
-        options.mode(0o600);
-    }
-    let mut file = options.open(path)?;
-    file.write_all(text.as_bytes())?;
-    file.sync_all()
 }
 
 fn others_can_read(path: &Path) -> bool {

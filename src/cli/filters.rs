@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use chrono::NaiveDate;
 use clap::Args;
 
-use super::files::Over;
+use super::files::Overwrite;
 use super::{Failure, Out};
 use crate::building::Subject;
 use crate::day::{Book, State};
@@ -37,7 +37,7 @@ pub struct CsvTo {
     #[arg(long, value_name = "FILE|-")]
     pub csv: Option<PathBuf>,
     #[command(flatten)]
-    over: Over,
+    over: Overwrite,
 }
 
 /// The filters, read against a job.

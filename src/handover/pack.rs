@@ -45,7 +45,7 @@ pub struct Making<'m> {
 }
 
 /// Whoever hears how far it is: what is being made, how many of how many are done.
-pub type Told<'t> = dyn FnMut(&str, usize, usize) + 't;
+pub type Told<'t> = dyn FnMut(&str, usize, usize) + Send + 't;
 
 /// Why there is no pack.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]

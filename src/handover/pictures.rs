@@ -90,7 +90,7 @@ pub struct Album {
 
 impl Album {
     /// Gathers the photos of a record. `told` hears how many of how many are done.
-    pub fn of(book: &Book, from: &dyn Originals, no_places: bool, told: &mut dyn FnMut(usize, usize)) -> Self {
+    pub fn of(book: &Book, from: &dyn Originals, no_places: bool, told: &mut (dyn FnMut(usize, usize) + Send)) -> Self {
         let mut first: Vec<PhotoUse> = Vec::new();
         for photo in photos(book) {
             if photo.facts.is_some() && first.iter().all(|other| other.sha256 != photo.sha256) {

@@ -1,7 +1,7 @@
 //! What the camera wrote into a photo: when, where, which way (EXIF).
 //!
-//! Tags by CIPA DC-008 (EXIF 2.32). Whatever is not as the standard has it is left out: a camera's notes are
-//! never a reason to refuse a photo.
+//! Tags by CIPA DC-008 (EXIF 2.32). Whatever is not as the standard has it is left out: EXIF is never a reason to
+//! refuse a photo.
 
 use chrono::{FixedOffset, NaiveDateTime, TimeZone};
 use chrono_tz::Tz;
@@ -10,8 +10,11 @@ use serde::Serialize;
 
 use crate::moment::Moment;
 
-/// Most of the file that is searched for the camera's notes comes first; more than this many fields are no notes.
+/// Cameras write some hundred fields; a file with more than this many is not read.
 const MOST_FIELDS: usize = 4096;
+
+/// No clock on earth is as far from UTC as this, seconds.
+const FARTHEST_OFFSET_S: i32 = 16 * 3600;
 
 /// What the camera wrote.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -75,22 +78,16 @@ impl Camera {
 pub fn camera(bytes: &[u8]) -> Camera {
     let mut camera = Camera { turned: 1, ..Camera::default() };
     let read = exif::Reader::new().read_from_container(&mut std::io::Cursor::new(bytes));
-    let Ok(notes) = read else { return camera };
-    if notes.fields().len() > MOST_FIELDS {
-        return camera;
-    }
-    let field = |tag: Tag| notes.get_field(tag, In::PRIMARY).map(|field| &field.value);
+    let Some(exif) = read.ok().filter(|exif| exif.fields().len() <= MOST_FIELDS) else { return camera };
+    let field = |tag: Tag| exif.get_field(tag, In::PRIMARY).map(|field| &field.value);
     let time = |time: Tag, offset: Tag| {
-        let taken =
-            text(field(time)?).and_then(|text| NaiveDateTime::parse_from_str(&text, "%Y:%m:%d %H:%M:%S").ok())?;
-        Some((taken, field(offset).and_then(text).and_then(|text| offset_of(&text))))
+        let taken = NaiveDateTime::parse_from_str(&text(field(time)?)?, "%Y:%m:%d %H:%M:%S").ok()?;
+        let offset = field(offset).and_then(text).and_then(|text| text.parse::<FixedOffset>().ok());
+        Some((taken, offset.filter(|offset| offset.local_minus_utc().abs() < FARTHEST_OFFSET_S)))
     };
-    let taken = time(Tag::DateTimeOriginal, Tag::OffsetTimeOriginal)
-        .or_else(|| time(Tag::DateTimeDigitized, Tag::OffsetTimeDigitized));
-    if let Some((taken, offset)) = taken {
-        camera.taken = Some(taken);
-        camera.offset = offset;
-    }
+    let taken = time(Tag::DateTimeOriginal, Tag::OffsetTimeOriginal);
+    let taken = taken.or_else(|| time(Tag::DateTimeDigitized, Tag::OffsetTimeDigitized));
+    (camera.taken, camera.offset) = taken.map_or((None, None), |(taken, offset)| (Some(taken), offset));
     let degrees = |tag: Tag, sign: Tag, minus: &str, most: f64| {
         let parts = rationals(field(tag)?)?;
         let [deg, min, sec] = *parts.get(..3)? else { return None };
@@ -122,19 +119,6 @@ fn text(value: &Value) -> Option<String> {
 
 fn rationals(value: &Value) -> Option<Vec<f64>> {
     let Value::Rational(parts) = value else { return None };
-    let parts: Vec<f64> = parts.iter().map(|part| f64::from(part.num) / f64::from(part.denom)).collect();
+    let parts: Vec<f64> = parts.iter().map(exif::Rational::to_f64).collect();
     parts.iter().all(|part| part.is_finite()).then_some(parts)
-}
-
-/// `+13:00` as an offset.
-fn offset_of(text: &str) -> Option<FixedOffset> {
-    let sign = match text.as_bytes().first()? {
-        b'+' => 1,
-        b'-' => -1,
-        _ => return None,
-    };
-    let (hours, minutes) = text.get(1..)?.split_once(':')?;
-    let (hours, minutes): (i32, i32) = (hours.parse().ok()?, minutes.parse().ok()?);
-    let plain = (0..=15).contains(&hours) && (0..60).contains(&minutes);
-    if plain { FixedOffset::east_opt(sign * (hours * 3600 + minutes * 60)) } else { None }
 }

@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 use sha2::{Digest, Sha256};
 
 use super::sort::{MOST_BYTES, PhotoSort};
+use crate::atomic_file::{Access, AtomicFile, folder_of, sync_folder};
 use crate::digest::hex;
 
 /// The folder of originals of one database: `FILE.photos` beside `FILE`.
@@ -51,11 +52,11 @@ impl Kept {
         self.folder.join(format!("{}.{}", name_of(sha256), sort.ending()))
     }
 
-    /// Copies a file in: written beside its place, made durable, renamed; its name lasts once [`Kept::settle`] has
-    /// been called. One that is there already stays.
+    /// Copies a file in, whole or not at all; its name survives a power cut once [`Kept::sync`] has been called. One
+    /// that is there already stays.
     ///
     /// # Errors
-    /// [`KeptError`]; nothing half written is left.
+    /// [`KeptError`].
     pub fn keep(&self, from: &Path, sha256: &str, sort: PhotoSort) -> Result<(), KeptError> {
         let place = self.place(sha256, sort);
         let disk = |path: &Path, what: &'static str| {
@@ -66,24 +67,24 @@ impl Kept {
             return Ok(());
         }
         private_folder(&self.folder).map_err(disk(&self.folder, "the folder for photos can't be made"))?;
-        let part = self.folder.join(format!("{}.part-{}", name_of(sha256), std::process::id()));
-        let kept = copy(from, &part)
-            .map_err(disk(&place, "the photo can't be kept"))
-            .and_then(|digest| if digest == sha256 { Ok(()) } else { Err(KeptError::Changed(from.to_owned())) })
-            .and_then(|()| std::fs::rename(&part, &place).map_err(disk(&place, "the photo can't be kept")));
-        if kept.is_err() {
-            // What is left of it is of no use to anybody.
-            let _ = std::fs::remove_file(&part);
+        let copied = || {
+            let mut file = AtomicFile::create(&place, Access::Private)?;
+            let digest = copy_hashed(&mut std::fs::File::open(from)?, &mut file)?;
+            Ok((file, digest))
+        };
+        let (file, digest) = copied().map_err(disk(&place, "the photo can't be kept"))?;
+        if digest != sha256 {
+            return Err(KeptError::Changed(from.to_owned()));
         }
-        kept
+        file.commit_unsynced().map_err(disk(&place, "the photo can't be kept"))
     }
 
-    /// Makes the names of what was kept durable.
+    /// Makes the names of what was kept survive a power cut.
     ///
     /// # Errors
     /// [`KeptError::Disk`].
-    pub fn settle(&self) -> Result<(), KeptError> {
-        let disk = |why| KeptError::Disk { path: self.folder.clone(), what: "can't be made durable", why };
+    pub fn sync(&self) -> Result<(), KeptError> {
+        let disk = |why| KeptError::Disk { path: self.folder.clone(), what: "can't be flushed to the disk", why };
         sync_folder(&self.folder).map_err(disk)
     }
 
@@ -103,12 +104,12 @@ fn is_whole(place: &Path, sha256: &str) -> bool {
     let is_photo = |data: std::fs::Metadata| data.is_file() && data.len() <= MOST_BYTES;
     std::fs::metadata(place).is_ok_and(is_photo)
         && std::fs::File::open(place)
-            .and_then(|mut file| digest_of(&mut file, &mut std::io::sink()))
+            .and_then(|mut file| copy_hashed(&mut file, &mut std::io::sink()))
             .is_ok_and(|it| it == sha256)
 }
 
 /// Copies what is read, and gives its SHA-256.
-fn digest_of(from: &mut dyn Read, to: &mut dyn Write) -> std::io::Result<String> {
+fn copy_hashed(from: &mut dyn Read, to: &mut dyn Write) -> std::io::Result<String> {
     let mut hash = Sha256::new();
     let mut block = vec![0; 1 << 18];
     loop {
@@ -121,21 +122,6 @@ fn digest_of(from: &mut dyn Read, to: &mut dyn Write) -> std::io::Result<String>
     }
 }
 
-fn copy(from: &Path, part: &Path) -> std::io::Result<String> {
-    let mut from = std::fs::File::open(from)?;
-    let mut options = std::fs::OpenOptions::new();
-    options.write(true).create(true).truncate(true);
-    #[cfg(unix)]
-    {
-        use std::os::unix::fs::OpenOptionsExt;
-        options.mode(0o600);
-    }
-    let mut file = options.open(part)?;
-    let digest = digest_of(&mut from, &mut file)?;
-    file.sync_all()?;
-    Ok(digest)
-}
-
 fn private_folder(folder: &Path) -> std::io::Result<()> {
     let mut builder = std::fs::DirBuilder::new();
     builder.recursive(true);
@@ -146,19 +132,5 @@ fn private_folder(folder: &Path) -> std::io::Result<()> {
     }
     builder.create(folder)?;
     // The folder's own name has to last, too.
-    folder.parent().map_or(Ok(()), sync_folder)
-}
-
-/// Makes the names in a folder durable, where the system can.
-fn sync_folder(folder: &Path) -> std::io::Result<()> {
-    #[cfg(unix)]
-    {
-        let folder = if folder.as_os_str().is_empty() { Path::new(".") } else { folder };
-        std::fs::File::open(folder)?.sync_all()
-    }
-    #[cfg(not(unix))]
-    {
-        let _ = folder;
-        Ok(())
-    }
+    sync_folder(folder_of(folder))
 }

@@ -6,7 +6,6 @@
 mod camera;
 mod error;
 mod kept;
-mod many;
 mod room;
 mod scaled;
 mod small;
@@ -16,8 +15,7 @@ mod strip;
 pub use camera::{Camera, Direction, Place, camera};
 pub use error::PhotoError;
 pub use kept::{Kept, KeptError};
-pub use many::each;
-pub use room::{MOST_PICTURE_MEMORY, Room, Share, room_for_file};
+pub use room::{MOST_PICTURE_MEMORY, Room, Share, each, room_for_file};
 pub use small::{SMALL_PX, Small, alike, small};
 pub use sort::{MOST_BYTES, MOST_PIXELS, PhotoSort, Size};
 pub use strip::stripped;

@@ -1,8 +1,28 @@
-//! How much memory photos may take while many are worked on at once.
+//! Many photos at once: on all cores, in memory that is bounded.
 
 use std::sync::{Condvar, Mutex, PoisonError};
 
+use rayon::prelude::*;
+
 use super::sort::MOST_BYTES;
+
+/// Does `work` on each item, on all cores; `progress` hears how many are done. The answers are in the order of the
+/// items.
+pub fn each<T: Sync, R: Send>(
+    items: &[T],
+    work: impl Fn(&T) -> R + Sync,
+    progress: &mut (dyn FnMut(usize) + Send),
+) -> Vec<R> {
+    let counted = Mutex::new((0, progress));
+    let one = |item| {
+        let answer = work(item);
+        let (done, progress) = &mut *counted.lock().unwrap_or_else(PoisonError::into_inner);
+        *done += 1;
+        progress(*done);
+        answer
+    };
+    items.par_iter().map(one).collect()
+}
 
 /// The most memory that one picture may take while it is read, and all that are read at the same time, bytes.
 pub const MOST_PICTURE_MEMORY: u64 = 260_000_000;

@@ -4,9 +4,11 @@ use std::io::Cursor;
 
 use image::codecs::jpeg::JpegEncoder;
 use image::imageops::FilterType;
+use image::metadata::Orientation;
 use image::{DynamicImage, ImageDecoder, ImageReader, Limits, RgbImage};
 
 use super::camera::camera;
+use super::error::PhotoError;
 use super::room::{MOST_PICTURE_MEMORY, PICTURES, Share};
 use super::scaled::{self, Scaled};
 use super::sort::{PhotoSort, Size, coded};
@@ -44,21 +46,18 @@ pub struct Small {
 /// # Errors
 /// Why the picture can't be read, in words.
 pub fn small(bytes: &[u8]) -> Result<Option<Small>, String> {
-    let Some(sort) = PhotoSort::of(bytes) else { return Err("it is no photo".to_owned()) };
-    let Some(picture) = picture(sort, bytes)? else { return Ok(None) };
+    let mut picture = match PhotoSort::of(bytes) {
+        Some(PhotoSort::Jpeg) => scaled_jpeg(bytes)?,
+        Some(PhotoSort::Png) => whole(image::ImageFormat::Png, bytes)?,
+        Some(PhotoSort::Webp) => whole(image::ImageFormat::WebP, bytes)?,
+        Some(PhotoSort::Heic) => return Ok(None),
+        None => return Err(PhotoError::NoPhoto.to_string()),
+    };
+    picture.apply_orientation(Orientation::from_exif(camera(bytes).turned).unwrap_or(Orientation::NoTransforms));
+    let picture = picture.to_rgb8();
     let mut jpeg = Vec::new();
     JpegEncoder::new_with_quality(&mut jpeg, QUALITY).encode_image(&picture).map_err(|error| error.to_string())?;
     Ok(Some(Small { jpeg, width_px: picture.width(), height_px: picture.height() }))
-}
-
-fn picture(sort: PhotoSort, bytes: &[u8]) -> Result<Option<RgbImage>, String> {
-    let read = match sort {
-        PhotoSort::Jpeg => scaled_jpeg(bytes)?,
-        PhotoSort::Png => whole(image::ImageFormat::Png, bytes)?,
-        PhotoSort::Webp => whole(image::ImageFormat::WebP, bytes)?,
-        PhotoSort::Heic => return Ok(None),
-    };
-    Ok(Some(turned(read, camera(bytes).turned).to_rgb8()))
 }
 
 /// The small picture of a JPEG: read at a fraction of its size where its way of coding allows.
@@ -113,20 +112,6 @@ fn room(size: Size, bytes: u64) -> Result<Share<'static>, String> {
         ));
     }
     Ok(PICTURES.take(bytes))
-}
-
-/// Turns a picture as EXIF's orientation asks (CIPA DC-008, tag 274).
-fn turned(picture: DynamicImage, turned: u8) -> DynamicImage {
-    match turned {
-        2 => picture.fliph(),
-        3 => picture.rotate180(),
-        4 => picture.flipv(),
-        5 => picture.rotate90().fliph(),
-        6 => picture.rotate90(),
-        7 => picture.rotate270().fliph(),
-        8 => picture.rotate270(),
-        _ => picture,
-    }
 }
 
 /// Whether a small picture shows the same as another. Not byte by byte: another machine may round otherwise where

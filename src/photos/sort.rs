@@ -3,6 +3,9 @@
 //! Sources: ITU-T T.81 annex B (JPEG markers), W3C PNG 5.2 to 5.5, RFC 9649 section 2 (WebP), ISO/IEC 14496-12
 //! section 4.2 (boxes of HEIC).
 
+use std::io::Cursor;
+
+use image::{ImageFormat, ImageReader};
 use serde::{Deserialize, Serialize};
 
 use super::error::PhotoError;
@@ -84,8 +87,19 @@ pub(super) fn whole(sort: PhotoSort, bytes: &[u8]) -> Result<Option<Size>, Photo
     let damaged = |why: &str| PhotoError::Damaged(sort, why.to_owned());
     let size = match sort {
         PhotoSort::Jpeg => jpeg(bytes).map_err(damaged)?.coded.map(|coded| coded.size),
-        PhotoSort::Png => png(bytes).map_err(damaged)?,
-        PhotoSort::Webp => webp(bytes).map_err(damaged)?,
+        PhotoSort::Png => {
+            let chunks = png_chunks(bytes).map_err(damaged)?;
+            pictured(&chunks, &[b"IDAT"]).map_err(damaged)?;
+            let head = chunks.first().filter(|(name, range)| name == b"IHDR" && range.len() == 25);
+            let size = |at: usize| Some(Size { width_px: be32(bytes, at)?, height_px: be32(bytes, at + 4)? });
+            head.and_then(|(_, range)| size(range.start + 8))
+        }
+        PhotoSort::Webp => {
+            let chunks = webp_chunks(bytes).map_err(damaged)?;
+            pictured(&chunks, &[b"VP8 ", b"VP8L", b"ANMF"]).map_err(damaged)?;
+            let head = ImageReader::with_format(Cursor::new(bytes), ImageFormat::WebP);
+            head.into_dimensions().ok().map(|(width_px, height_px)| Size { width_px, height_px })
+        }
         PhotoSort::Heic => {
             boxes(bytes).map_err(damaged)?;
             return Ok(None);
@@ -104,7 +118,7 @@ pub(super) fn whole(sort: PhotoSort, bytes: &[u8]) -> Result<Option<Size>, Photo
 
 /// What a JPEG is made of: segments in order, and where its picture ends.
 pub(super) struct Jpeg {
-    /// Marker, and the bytes from its 0xff to the end of its segment; the picture data behind a scan belongs to it.
+    /// Marker, and the bytes from its 0xff to the end of its segment; the picture data after a scan belongs to it.
     pub segments: Vec<(u8, std::ops::Range<usize>)>,
     /// How its picture is coded.
     pub coded: Option<Coded>,
@@ -182,7 +196,7 @@ pub(super) fn jpeg(bytes: &[u8]) -> Result<Jpeg, &'static str> {
                 return if found.coded.is_some() { Ok(found) } else { Err("it has no picture") };
             }
             0x01 | 0xd0..=0xd7 => continue,
-            0x00 | 0xd8 => return Err("there is a mark that has no business there"),
+            0x00 | 0xd8 => return Err("there is a mark where none belongs"),
             _ => {}
         }
         let length = usize::from(u16::from_be_bytes([*bytes.get(at).ok_or(CUT)?, *bytes.get(at + 1).ok_or(CUT)?]));
@@ -236,14 +250,6 @@ pub(super) fn png_chunks(bytes: &[u8]) -> Result<Vec<Chunk>, &'static str> {
     }
 }
 
-fn png(bytes: &[u8]) -> Result<Option<Size>, &'static str> {
-    let chunks = png_chunks(bytes)?;
-    let size = chunks.first().filter(|(name, range)| name == b"IHDR" && range.len() == 25).and_then(|(_, range)| {
-        Some(Size { width_px: be32(bytes, range.start + 8)?, height_px: be32(bytes, range.start + 12)? })
-    });
-    if chunks.iter().any(|(name, _)| name == b"IDAT") { Ok(size) } else { Err("it has no picture") }
-}
-
 /// The chunks of a WebP, each with its name and its content.
 pub(super) fn webp_chunks(bytes: &[u8]) -> Result<Vec<Chunk>, &'static str> {
     const CUT: &str = "it ends before its picture does";
@@ -263,30 +269,8 @@ pub(super) fn webp_chunks(bytes: &[u8]) -> Result<Vec<Chunk>, &'static str> {
     Ok(chunks)
 }
 
-fn webp(bytes: &[u8]) -> Result<Option<Size>, &'static str> {
-    let chunks = webp_chunks(bytes)?;
-    let mut size = None;
-    for (name, range) in &chunks {
-        let content = bytes.get(range.clone()).unwrap_or_default();
-        let found = match (name, content) {
-            (b"VP8X", [_, _, _, _, w1, w2, w3, h1, h2, h3, ..]) => Some(Size {
-                width_px: 1 + u32::from_le_bytes([*w1, *w2, *w3, 0]),
-                height_px: 1 + u32::from_le_bytes([*h1, *h2, *h3, 0]),
-            }),
-            (b"VP8 ", [_, _, _, 0x9d, 0x01, 0x2a, w1, w2, h1, h2, ..]) => Some(Size {
-                width_px: u32::from(u16::from_le_bytes([*w1, *w2]) & 0x3fff),
-                height_px: u32::from(u16::from_le_bytes([*h1, *h2]) & 0x3fff),
-            }),
-            (b"VP8L", [0x2f, a, b, c, d, ..]) => {
-                let bits = u32::from_le_bytes([*a, *b, *c, *d]);
-                Some(Size { width_px: 1 + (bits & 0x3fff), height_px: 1 + (bits >> 14 & 0x3fff) })
-            }
-            _ => None,
-        };
-        size = size.or(found);
-    }
-    let pictured = chunks.iter().any(|(name, _)| matches!(name, b"VP8 " | b"VP8L" | b"ANMF"));
-    if pictured { Ok(size) } else { Err("it has no picture") }
+fn pictured(chunks: &[Chunk], pictures: &[&[u8; 4]]) -> Result<(), &'static str> {
+    if chunks.iter().any(|(name, _)| pictures.contains(&name)) { Ok(()) } else { Err("it has no picture") }
 }
 
 /// Walks the boxes of a HEIC file.

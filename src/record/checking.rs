@@ -2,7 +2,7 @@
 
 use std::borrow::Cow;
 use std::collections::HashMap;
-use std::sync::mpsc::{Receiver, SyncSender, sync_channel};
+use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 
 use rusqlite::Connection;
 use serde::Deserialize;
@@ -16,15 +16,15 @@ use crate::digest::is_sha256;
 /// Rows that are handed over at once: enough that handing over costs nothing, few enough to stay in the cache.
 const BATCH: usize = 256;
 
-/// Batches under way for each checker; bounds the memory, whatever the size of the file.
-const UNDER_WAY: usize = 4;
+/// Batches that may wait to be checked; bounds the memory, whatever the size of the file.
+const MOST_WAITING: usize = 32;
 
 impl Store {
     /// Checks the whole file: pages, tables and triggers, every entry, every chain.
     ///
     /// Gives the number of entries and every error found; the entry's id is empty for errors of the file.
     ///
-    /// One thread reads the rows and the others hash them: a whole file takes little longer than reading it. Only
+    /// One thread reads the rows while others hash them: a whole file takes little longer than reading it. Only
     /// when something does not hold is the file gone through again, slowly, to name every error.
     ///
     /// # Errors
@@ -38,11 +38,11 @@ impl Store {
             errors.push(ChainError { id: String::new(), what });
         }
         let path = &self.path;
-        let (pages, quick) = std::thread::scope(|scope| {
+        let mut pages = None;
+        let quick = rayon::in_place_scope(|scope| {
             // Another connection, on another core; where it can't be had, the pages are looked at afterwards.
-            let pages = scope.spawn(|| Self::read(path).ok().map(|other| pages(&other.connection)));
-            let quick = all_hold(&self.connection);
-            (pages.join().ok().flatten(), quick)
+            scope.spawn(|_| pages = Self::read(path).ok().map(|other| self::pages(&other.connection)));
+            all_hold(&self.connection)
         });
         let count = match quick {
             Ok(Some(count)) => count,
@@ -127,31 +127,34 @@ impl Batch {
 
 /// Number of entries when every one holds and every chain is whole; `None` when something does not.
 fn all_hold(connection: &Connection) -> rusqlite::Result<Option<u64>> {
-    let cores = std::thread::available_parallelism().map_or(2, std::num::NonZero::get);
-    std::thread::scope(|scope| {
-        let mut lanes: Vec<SyncSender<Batch>> = Vec::new();
-        let mut checkers = Vec::new();
-        for _ in 0..(cores - 1).clamp(1, 8) {
-            let (lane, rows): (SyncSender<Batch>, Receiver<Batch>) = sync_channel(UNDER_WAY);
-            lanes.push(lane);
-            // A checker that meets a error hangs up: then the reader stops as well.
-            checkers.push(scope.spawn(move || rows.into_iter().all(|batch| batch.holds())));
-        }
-        let read = send_all(connection, &lanes);
-        drop(lanes);
-        let held: Vec<bool> = checkers.into_iter().map(|checker| checker.join().unwrap_or(false)).collect();
-        Ok(read?.filter(|_| held.iter().all(|held| *held)))
-    })
+    let (waiting, broken) = (AtomicUsize::new(0), AtomicBool::new(false));
+    let read = rayon::in_place_scope(|scope| {
+        read_batches(connection, |batch| {
+            if waiting.load(Ordering::Relaxed) >= MOST_WAITING {
+                // The others don't keep up: the reader lends a hand.
+                broken.fetch_or(!batch.holds(), Ordering::Relaxed);
+            } else {
+                waiting.fetch_add(1, Ordering::Relaxed);
+                let (waiting, broken) = (&waiting, &broken);
+                scope.spawn(move |_| {
+                    broken.fetch_or(!batch.holds(), Ordering::Relaxed);
+                    waiting.fetch_sub(1, Ordering::Relaxed);
+                });
+            }
+            !broken.load(Ordering::Relaxed)
+        })
+    });
+    Ok(read?.filter(|_| !broken.into_inner()))
 }
 
-/// Reads every row in the order of filing and hands it on; `None` when a number is missing or a checker hung up.
-fn send_all(connection: &Connection, lanes: &[SyncSender<Batch>]) -> rusqlite::Result<Option<u64>> {
+/// Reads every row in the order of filing and hands them on until `check` says no; gives their number, or `None` when
+/// one is missing or `check` said no.
+fn read_batches(connection: &Connection, mut check: impl FnMut(Batch) -> bool) -> rusqlite::Result<Option<u64>> {
     let mut first = [0; 64];
     first.copy_from_slice(NO_PREVIOUS.as_bytes());
     let mut heads: HashMap<String, (u64, [u8; 64])> = HashMap::new();
     let mut statement = connection.prepare("SELECT job, device, seq, line, hash FROM entry ORDER BY place")?;
     let mut rows = statement.query([])?;
-    let mut lane = lanes.iter().cycle();
     let mut batch = Batch::default();
     let mut count = 0;
     while let Some(row) = rows.next()? {
@@ -177,14 +180,12 @@ fn send_all(connection: &Connection, lanes: &[SyncSender<Batch>]) -> rusqlite::R
         }
         batch.rows.push(Row { job: job.len(), device: device.len(), line: line.len(), seq, hash, before });
         if batch.rows.len() == BATCH {
-            let full = std::mem::take(&mut batch);
-            if lane.next().is_none_or(|lane| lane.send(full).is_err()) {
+            if !check(std::mem::take(&mut batch)) {
                 return Ok(None);
             }
         }
     }
-    let sent = lane.next().is_some_and(|lane| lane.send(batch).is_ok());
-    Ok(sent.then_some(count))
+    Ok(check(batch).then_some(count))
 }
 
 /// The links of every chain, the number of entries, and the entries that do not hold, each by its id.

@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 use std::path::Path;
 
+use rayon::prelude::*;
 use rusqlite::{Connection, params};
 
 use super::chain::{Heads, first_break};
@@ -122,30 +123,18 @@ impl Row {
     }
 }
 
-/// Fewer rows than this are opened sooner than a thread is started.
-const WORTH_A_THREAD: usize = 512;
+/// Fewer rows than this are opened sooner than threads are started.
+const WORTH_THREADS: usize = 1024;
 
 /// Opens rows in their order, on all cores where there are many; the first that does not hold is the error.
-fn open_all(mut rows: Vec<Row>, path: &Path, job: &str) -> Result<Vec<Entry>, StoreError> {
-    let cores = std::thread::available_parallelism().map_or(1, std::num::NonZero::get).min(8);
-    let open = |rows: Vec<Row>| rows.into_iter().map(|row| row.open(path, job)).collect::<Result<Vec<Entry>, _>>();
-    let share = rows.len().div_ceil(cores);
-    if share < WORTH_A_THREAD {
-        return open(rows);
+fn open_all(rows: Vec<Row>, path: &Path, job: &str) -> Result<Vec<Entry>, StoreError> {
+    let open = |row: Row| row.open(path, job);
+    if rows.len() < WORTH_THREADS {
+        return rows.into_iter().map(open).collect();
     }
-    std::thread::scope(|scope| {
-        let mut parts = Vec::new();
-        while rows.len() > share {
-            let part = rows.split_off(rows.len() - share);
-            parts.push(scope.spawn(move || open(part)));
-        }
-        let mut entries = open(rows)?;
-        for part in parts.into_iter().rev() {
-            let failed = |_| StoreError::Failed { path: path.to_owned(), why: "a reader stopped half-way".into() };
-            entries.extend(part.join().map_err(failed)??);
-        }
-        Ok(entries)
-    })
+    // Which error is the first must not depend on which thread was faster.
+    let opened: Vec<Result<Entry, StoreError>> = rows.into_par_iter().map(open).collect();
+    opened.into_iter().collect()
 }
 
 pub(super) fn jobs(connection: &Connection) -> rusqlite::Result<Vec<StoredJob>> {

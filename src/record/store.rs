@@ -10,6 +10,7 @@ use super::entry::Entry;
 use super::reading::jobs;
 use super::schema;
 use super::writing::Writing;
+use crate::atomic_file::{Access, AtomicFile};
 
 /// How long one program waits for another that is writing. An append takes milliseconds; whoever
 /// holds the lock for this long is stuck, and the person should hear of it.
@@ -288,27 +289,17 @@ impl Store {
     /// # Errors
     /// [`StoreError`]; nothing is left behind under `target` when it fails half-way.
     pub fn backup(&self, target: &Path) -> Result<(), StoreError> {
-        let mut part = target.as_os_str().to_owned();
-        part.push(format!(".part-{}", std::process::id()));
-        let part = PathBuf::from(part);
+        let unwritten =
+            |error: std::io::Error| StoreError::ReadOnly { path: target.to_owned(), why: error.to_string() };
+        let file = AtomicFile::create(target, Access::Private).map_err(unwritten)?.into_path();
         let copied = || -> rusqlite::Result<()> {
-            let mut copy = Connection::open(&part)?;
+            let mut copy = Connection::open(file.path())?;
             let backup = rusqlite::backup::Backup::new(&self.connection, &mut copy)?;
             // All pages in one step: it reads one moment of the file, writers go on, and it can never be outrun by them.
             backup.run_to_completion(i32::MAX, Duration::from_millis(5), None)
         };
-        let done = private_file(&part)
-            .map_err(|error| StoreError::ReadOnly { path: target.to_owned(), why: error.to_string() })
-            .and_then(|()| copied().map_err(|error| error_of(target, &error)))
-            .and_then(|()| {
-                std::fs::rename(&part, target)
-                    .map_err(|error| StoreError::ReadOnly { path: target.to_owned(), why: error.to_string() })
-            });
-        if done.is_err() {
-            // The message about the failure matters more than a leftover.
-            let _ = std::fs::remove_file(&part);
-        }
-        done
+        copied().map_err(|error| error_of(target, &error))?;
+        file.commit().map_err(unwritten)
     }
 }
 

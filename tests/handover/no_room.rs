@@ -74,7 +74,7 @@ fn wherever_the_room_ends_there_is_the_old_pack_or_the_new_one() {
         for args in [&["pack", "new/deep/pack", "--interim"][..], &["pack", "old/pack", "--interim", "--replace"]] {
             let run = after(&story, &ulimit, args).exits(3);
             assert_eq!(run.stdout, "");
-            let why = ": can't be written: this disk or this user may not have a file as large\n";
+            let why = ": can't be written: the file would be too large for this disk\n";
             assert!(run.stderr.starts_with(&format!("cladlog: {}", args[1])) && run.stderr.contains(why), "{run:?}");
             named += 1;
             let now = tree(&story.path(""));
@@ -127,7 +127,7 @@ fn a_place_where_nothing_can_be_written_is_named_before_the_pack_is_built() {
     let run = story.run(&["pack", "letter/pack", "--interim"]).exits(3);
     assert_eq!(
         run.stderr.lines().next().unwrap(),
-        "cladlog: letter/pack: can't be written: what should be a folder on the way to it is a file"
+        "cladlog: letter/pack: can't be written: part of its path is a file, not a folder"
     );
     story.run(&["pack", "letter/deep/down/pack", "--interim"]).exits(3);
     if Path::new("/proc/self").exists() {
@@ -176,10 +176,7 @@ fn a_folder_without_the_right_to_write_is_named() {
     let before = tree(&story.path(""));
     let run = after(&story, user, &["pack", "locked/pack", "--interim"]);
     let run = run.exits(3);
-    assert_eq!(
-        run.stderr.lines().next().unwrap(),
-        "cladlog: locked/pack: can't be written: this user may not write there"
-    );
+    assert_eq!(run.stderr.lines().next().unwrap(), "cladlog: locked/pack: can't be written: you may not write there");
     assert!(tree(&story.path("")) == before);
     mode(&locked, 0o755);
 }

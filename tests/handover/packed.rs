@@ -52,7 +52,7 @@ fn a_finished_job_makes_a_complete_pack_the_same_bytes_every_time() {
 
     // Not written over, unless it is asked for.
     let again = story.run(&["pack", "first/pack"]).exits(2);
-    assert!(again.stderr.contains("is there already"), "{}", again.stderr);
+    assert!(again.stderr.contains("already exists"), "{}", again.stderr);
     story.run(&["pack", "first/pack", "--replace"]).exits(0);
     story.run(&["verify", "first/pack.zip"]).exits(0);
     let left: Vec<_> = std::fs::read_dir(story.path("first")).unwrap().map(|e| e.unwrap().file_name()).collect();

@@ -24,8 +24,7 @@ fn a_list_or_a_report_is_not_written_over_a_file_unless_that_is_asked_for() {
         story.bench.file("mine", "precious");
         let refused = run(&["mine"]).exits(2);
         assert_eq!(
-            refused.stderr,
-            "cladlog: mine: is there already\n  give another file, or write over the one that is there with --replace\n",
+            refused.stderr, "cladlog: mine: already exists\n  give another file, or replace this one with --replace\n",
             "{command:?}"
         );
         assert_eq!(refused.stdout, "");
@@ -34,16 +33,16 @@ fn a_list_or_a_report_is_not_written_over_a_file_unless_that_is_asked_for() {
         assert_ne!(std::fs::read(story.path("mine")).unwrap(), b"precious", "{command:?}");
         std::fs::remove_file(story.path("mine")).unwrap();
         run(&["mine"]).exits(0);
-        // What is no plain file is not replaced even so.
+        // What is not a regular file is not replaced even so.
         std::fs::create_dir(story.path("folder")).unwrap();
         let refused = run(&["folder", "--replace"]).exits(2);
-        assert_eq!(refused.stderr, "cladlog: folder: is not a plain file, so it is not replaced\n", "{command:?}");
+        assert_eq!(refused.stderr, "cladlog: folder: is not a regular file, so it is not replaced\n", "{command:?}");
         std::fs::remove_dir(story.path("folder")).unwrap();
         // And where it can't be written, the message says where and why.
         let failed = run(&["mine/list"]).exits(3);
         assert_eq!(
             failed.stderr,
-            "cladlog: mine/list: can't be written: what should be a folder on the way to it is a file\n  \
+            "cladlog: mine/list: can't be written: part of its path is a file, not a folder\n  \
              write to another folder\n",
             "{command:?}"
         );
@@ -55,7 +54,7 @@ fn a_list_or_a_report_is_not_written_over_a_file_unless_that_is_asked_for() {
     // A sum that writes a list looks first, too.
     story.bench.file("mine", "precious");
     let refused = story.run(&["calc", "takeoff", "--csv", "mine"]).exits(2);
-    assert!(refused.stderr.contains("mine: is there already"), "{}", refused.stderr);
+    assert!(refused.stderr.contains("mine: already exists"), "{}", refused.stderr);
     // The screen is always free.
     story.run(&["log", "--csv", "-"]).exits(0);
 }

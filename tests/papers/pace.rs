@@ -290,7 +290,7 @@ fn courses_that_do_not_come_to_the_height_are_pointed_out() {
     bench.file("tall.toml", &format!("{JOB}{panel}").replacen("height_mm = 3000", "height_mm = 5400", 1));
     let tall = bench.run(["--db", "tall.db", "job", "add", "tall.toml"]).exits(0);
     assert!(
-        tall.stderr.contains("Mind: wall N: 3 courses of 1000 mm come to 3000 mm, and its height is 5400 mm"),
+        tall.stderr.contains("Note: wall N: 3 courses of 1000 mm come to 3000 mm, and its height is 5400 mm"),
         "{tall:?}"
     );
     assert!(!tall.stderr.contains("wall E"), "{tall:?}");
@@ -346,6 +346,6 @@ fn names_are_withheld_from_a_copy_for_reading() {
     assert!(one.contains("COPY FOR READING: 1 name is withheld") && one.contains("Lea") && !one.contains("Ivo"));
     let said = job.run("pack two --interim --withhold Nobody").exits(2).stderr;
     assert!(said.contains("nobody in this record is called 'Nobody'"), "{said}");
-    assert!(job.run("pack one --interim --withhold Ivo").exits(2).stderr.contains("is there already"));
+    assert!(job.run("pack one --interim --withhold Ivo").exits(2).stderr.contains("already exists"));
     assert!(!job.bench.path("two").exists());
 }

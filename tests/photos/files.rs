@@ -44,7 +44,7 @@ fn a_photo_is_known_by_what_is_in_it() {
     assert_eq!((facts.format, facts.width_px), (PhotoSort::Heic, None));
     assert_eq!(small(&heic()), Ok(None), "the picture of HEIC is not read");
     assert_eq!(look(b"", Tz::UTC), Err(PhotoError::Empty));
-    let no_photo = "is no photo: JPEG, PNG, WebP and HEIC are taken, by what is in the file";
+    let no_photo = "is not a photo; use JPEG, PNG, WebP or HEIC";
     assert_eq!(look(b"a text file called wall.jpg", Tz::UTC).unwrap_err().to_string(), no_photo);
 }
 
@@ -71,7 +71,7 @@ fn a_picture_that_would_fill_the_memory_is_refused_unread() {
     bomb[16..20].copy_from_slice(&60_000_u32.to_be_bytes());
     bomb[20..24].copy_from_slice(&60_000_u32.to_be_bytes());
     let error = look(&bomb, Tz::UTC).unwrap_err();
-    assert_eq!(error.to_string(), "has 60000 × 60000 pixels: at most 220 million are taken");
+    assert_eq!(error.to_string(), "has too many pixels (60000 × 60000): at most 220 million");
 }
 
 #[test]

@@ -74,10 +74,10 @@ fn what_is_no_photo_is_bad_input_and_nothing_is_written() {
     std::fs::create_dir(site.path("papers")).unwrap();
     write(&site, "papers/list.txt", b"nothing to see");
     for (file, why) in [
-        ("text.jpg", "text.jpg: is no photo: JPEG, PNG, WebP and HEIC are taken"),
-        ("empty.jpg", "empty.jpg: is empty: no photo"),
+        ("text.jpg", "text.jpg: is not a photo; use JPEG, PNG, WebP or HEIC"),
+        ("empty.jpg", "empty.jpg: is empty"),
         ("cut.jpg", "cut.jpg: is a JPEG file that is cut short or damaged: it ends before its picture does"),
-        ("huge.jpg", "huge.jpg: is larger than 100 MB"),
+        ("huge.jpg", "huge.jpg: is too large for a photo: at most 100 MB"),
         ("papers", "papers: there is no photo in this folder"),
         ("gone.jpg", "gone.jpg: can't be read"),
     ] {

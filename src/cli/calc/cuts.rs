@@ -6,7 +6,7 @@ use std::time::{Duration, Instant};
 use clap::Args;
 
 use super::cuts_job;
-use crate::cli::files::{Over, write_whole};
+use crate::cli::files::{Overwrite, write_whole};
 use crate::cli::site::Site;
 use crate::cli::{COLUMNS, Failure, Out, input, table_text, visible, wrapped};
 use crate::materials::cuts::{self, CutPlan, CutRequest, Piece, SheetSection};
@@ -58,7 +58,7 @@ pub struct CutsArgs {
     #[arg(long, value_name = "FILE")]
     pub(super) sheet: Option<PathBuf>,
     #[command(flatten)]
-    over: Over,
+    over: Overwrite,
     /// Keep inputs and result in the job's record
     #[arg(long, conflicts_with = "file")]
     pub(super) keep: bool,

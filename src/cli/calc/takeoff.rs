@@ -9,7 +9,7 @@ use serde_json::Value;
 use super::bound::keep;
 use super::cuts_job::{all_walls, plan, sawing, walls_named};
 use super::panels::set_out;
-use crate::cli::files::Over;
+use crate::cli::files::Overwrite;
 use crate::cli::site::{Opened, Site};
 use crate::cli::{COLUMNS, Failure, Out, wrapped};
 use crate::day::Plan;
@@ -34,7 +34,7 @@ pub struct TakeoffArgs {
     #[arg(long, value_name = "FILE")]
     csv: Option<PathBuf>,
     #[command(flatten)]
-    over: Over,
+    over: Overwrite,
     /// Keep the take-off in the job's record, for one wall or the whole job
     #[arg(long)]
     keep: bool,

@@ -5,9 +5,9 @@ use std::path::PathBuf;
 use chrono::TimeDelta;
 use clap::Args;
 
-use crate::cli::files::Over;
+use crate::cli::files::Overwrite;
 use crate::cli::site::Site;
-use crate::cli::{Failure, Out, crew_key, prompts};
+use crate::cli::{Failure, Out, crew_key, prompts::screen::progress};
 use crate::handover::{Album, Document, Making, Pack, Signer, has_pdf, pack, pdf_a1b};
 use crate::photos::Kept;
 use crate::refusal::{Refusal, Rule};
@@ -51,8 +51,8 @@ pub struct PackArgs {
 /// [`Failure::AnswerNo`] when the job is not complete and `--interim` is not given; nothing is written then.
 pub fn run(args: &PackArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     let places = Places::of(&args.folder)?;
-    places.refuse_what_is_there(args.replace)?;
-    let over = Over { replace: args.replace };
+    places.refuse_existing(args.replace)?;
+    let over = Overwrite { replace: args.replace };
     args.pdf_a1b.iter().try_for_each(|file| over.may_write(file))?;
     if site.global.at.is_some() {
         return Err(Failure::input("a pack speaks of the record as it stands now: leave --at out"));
@@ -73,7 +73,7 @@ pub fn run(args: &PackArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failur
     if args.without_people || !args.withhold.is_empty() {
         return reading::write(args, &places, &opened.book, opened.now, out);
     }
-    let begun = places.begin()?;
+    let mut begun = places.begin()?;
     let database = site.database()?;
     let signer = if document.rehearsal {
         Signer::rehearsal()
@@ -81,7 +81,7 @@ pub fn run(args: &PackArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failur
         crew_key::key(&args.key.clone().unwrap_or_else(|| crew_key::beside(&database)), out)?
     };
     let originals = Kept::beside(&database);
-    let bar = prompts::progress("Pack");
+    let bar = progress("Pack");
     let mut told = |what: &str, done: usize, all: usize| {
         bar.set_message(what.to_owned());
         bar.set_length(all as u64);

@@ -1,8 +1,8 @@
 //! `cladlog verify` of a database: the file itself, then each job's read tables and photos against its entries.
 
 use std::path::Path;
-use std::sync::Mutex;
-use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
+
+use rayon::prelude::*;
 
 use super::verify::{Checked, Failed, Verified};
 use crate::cli::Failure;
@@ -55,33 +55,14 @@ pub(super) fn database(path: &Path) -> Result<Verified, Failure> {
 
 /// Looks at every job, on all cores where there are several: one job says nothing of another.
 fn each(store: &Store, jobs: &[StoredJob]) -> Result<Vec<Found>, Failure> {
-    let cores = std::thread::available_parallelism().map_or(1, std::num::NonZero::get).min(8);
-    if cores == 1 || jobs.len() < 2 {
+    if jobs.len() < 2 {
         return jobs.iter().map(|job| look(store, job)).collect();
     }
-    let (turn, stop) = (AtomicUsize::new(0), AtomicBool::new(false));
-    let found: Vec<Mutex<Option<Result<Found, Failure>>>> = jobs.iter().map(|_| Mutex::new(None)).collect();
     let path = store.path();
-    std::thread::scope(|scope| {
-        for _ in 0..cores.min(jobs.len()) {
-            scope.spawn(|| {
-                let Ok(own) = Store::read(path) else { return };
-                while let Some((job, place)) = Some(turn.fetch_add(1, Ordering::Relaxed))
-                    .filter(|_| !stop.load(Ordering::Relaxed))
-                    .and_then(|turn| Some((jobs.get(turn)?, found.get(turn)?)))
-                {
-                    let looked = look(&own, job);
-                    stop.fetch_or(looked.is_err(), Ordering::Relaxed);
-                    if let Ok(mut place) = place.lock() {
-                        *place = Some(looked);
-                    }
-                }
-            });
-        }
-    });
-    let taken = found.into_iter().map(|place| place.into_inner().ok().flatten());
-    // What no thread came to, such as where no other connection could be had, is looked at here.
-    taken.zip(jobs).map(|(found, job)| found.unwrap_or_else(|| look(store, job))).collect()
+    let look_on = |own: &mut Option<Store>, job| own.as_ref().map(|own| look(own, job));
+    let found: Vec<_> = jobs.par_iter().map_init(|| Store::read(path).ok(), look_on).collect();
+    // Where no other connection could be had, this one is used.
+    found.into_iter().zip(jobs).map(|(found, job)| found.unwrap_or_else(|| look(store, job))).collect()
 }
 
 fn look(store: &Store, job: &StoredJob) -> Result<Found, Failure> {

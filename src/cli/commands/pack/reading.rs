@@ -2,7 +2,7 @@
 
 use super::PackArgs;
 use super::places::Places;
-use crate::cli::files::was_there;
+use crate::cli::files::exists;
 use crate::cli::{Failure, Out};
 use crate::day::Book;
 use crate::handover::{Blob, Withheld, WithheldError};
@@ -11,8 +11,8 @@ use crate::moment::Moment;
 /// Writes the copy: a new folder, there whole or not at all.
 pub(super) fn write(args: &PackArgs, places: &Places, book: &Book, now: Moment, out: &mut Out) -> Result<(), Failure> {
     let folder = &places.folder;
-    if was_there(folder) {
-        let what = format!("{}: is there already", folder.display());
+    if exists(folder) {
+        let what = format!("{}: already exists", folder.display());
         return Err(Failure::input_hint(what, "a copy for reading goes into a new folder"));
     }
     let copy =

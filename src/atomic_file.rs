@@ -1,0 +1,196 @@
+//! Files that are there whole or not at all: written beside their place, flushed to the disk, then named.
+
+use std::fs::File;
+use std::io::{self, Write};
+use std::path::{Path, PathBuf};
+
+use tempfile::{Builder, NamedTempFile, TempPath};
+
+/// What a file beside its place is called until it is whole; a few random letters follow.
+const PREFIX: &str = ".part-";
+
+/// Who may read a new file.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Access {
+    /// Whoever the user lets read new files (the umask).
+    Default,
+    /// The user alone, where the system knows users.
+    Private,
+}
+
+/// A file on its way to its place. Dropped before it is committed, it leaves nothing behind.
+#[derive(Debug)]
+pub struct AtomicFile {
+    file: NamedTempFile,
+    target: PathBuf,
+}
+
+impl AtomicFile {
+    /// Begins a file in the folder of `target`, which must exist.
+    ///
+    /// # Errors
+    /// What the system says: no such folder, no permission, a full disk.
+    pub fn create(target: &Path, access: Access) -> io::Result<Self> {
+        let mut builder = Builder::new();
+        builder.prefix(PREFIX);
+        #[cfg(unix)]
+        {
+            use std::os::unix::fs::PermissionsExt;
+            let mode = if access == Access::Private { 0o600 } else { 0o666 };
+            builder.permissions(std::fs::Permissions::from_mode(mode));
+        }
+        #[cfg(not(unix))]
+        let _ = access;
+        Ok(Self { file: builder.tempfile_in(folder_of(target))?, target: target.to_owned() })
+    }
+
+    /// Gives the file its name; one that is there is replaced. Once this returns, it survives a power cut.
+    ///
+    /// # Errors
+    /// What the system says; what was there is still there then.
+    pub fn commit(self) -> io::Result<()> {
+        self.file.as_file().sync_all()?;
+        self.file.persist(&self.target).map_err(|error| error.error)?;
+        sync_folder(folder_of(&self.target))
+    }
+
+    /// As [`AtomicFile::commit`], but never over a file that is there: of two programs at once the first one's stays.
+    ///
+    /// # Errors
+    /// [`io::ErrorKind::AlreadyExists`], or what else the system says.
+    pub fn commit_new(self) -> io::Result<()> {
+        self.file.as_file().sync_all()?;
+        self.file.persist_noclobber(&self.target).map_err(|error| error.error)?;
+        sync_folder(folder_of(&self.target))
+    }
+
+    /// As [`AtomicFile::commit`], for a crowd of files in one folder: their names last once [`sync_folder`] has been
+    /// called for it.
+    ///
+    /// # Errors
+    /// As [`AtomicFile::commit`].
+    pub fn commit_unsynced(self) -> io::Result<()> {
+        self.file.as_file().sync_all()?;
+        self.file.persist(&self.target).map(|_| ()).map_err(|error| error.error)
+    }
+
+    /// Closes the file and gives its path, for writers that open files by name.
+    pub fn into_path(self) -> AtomicPath {
+        AtomicPath { path: self.file.into_temp_path(), target: self.target }
+    }
+}
+
+impl Write for AtomicFile {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        self.file.as_file_mut().write(bytes)
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        self.file.as_file_mut().flush()
+    }
+}
+
+/// An [`AtomicFile`] that is written by its name.
+#[derive(Debug)]
+pub struct AtomicPath {
+    path: TempPath,
+    target: PathBuf,
+}
+
+impl AtomicPath {
+    /// Where to write.
+    pub fn path(&self) -> &Path {
+        &self.path
+    }
+
+    /// As [`AtomicFile::commit`].
+    ///
+    /// # Errors
+    /// As [`AtomicFile::commit`].
+    pub fn commit(self) -> io::Result<()> {
+        File::options().write(true).open(&self.path)?.sync_all()?;
+        self.path.persist(&self.target).map_err(|error| error.error)?;
+        sync_folder(folder_of(&self.target))
+    }
+}
+
+/// Writes a file whole; one that is there is replaced.
+///
+/// # Errors
+/// What the system says; what was there is still there then.
+pub fn write(target: &Path, bytes: &[u8]) -> io::Result<()> {
+    let mut file = AtomicFile::create(target, Access::Default)?;
+    file.write_all(bytes)?;
+    file.commit()
+}
+
+/// Makes the names in a folder survive a power cut, where the system can.
+///
+/// # Errors
+/// What the system says.
+pub fn sync_folder(folder: &Path) -> io::Result<()> {
+    #[cfg(unix)]
+    {
+        // A folder that may be written to and not read can't be opened for this.
+        let Ok(folder) = File::open(folder) else { return Ok(()) };
+        match folder.sync_all() {
+            // Some network disks know no such thing.
+            Err(error) if matches!(error.kind(), io::ErrorKind::InvalidInput | io::ErrorKind::Unsupported) => Ok(()),
+            synced => synced,
+        }
+    }
+    #[cfg(not(unix))]
+    {
+        let _ = folder;
+        Ok(())
+    }
+}
+
+/// The folder that a file lies in.
+pub fn folder_of(file: &Path) -> &Path {
+    match file.parent() {
+        Some(folder) if !folder.as_os_str().is_empty() => folder,
+        _ => Path::new("."),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_file_that_is_not_committed_leaves_nothing_behind() {
+        let folder = tempfile::tempdir().unwrap();
+        let target = folder.path().join("list.csv");
+        write(&target, b"before").unwrap();
+        let mut file = AtomicFile::create(&target, Access::Default).unwrap();
+        file.write_all(b"half of wh").unwrap();
+        drop(file);
+        assert_eq!(std::fs::read(&target).unwrap(), b"before");
+        assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 1);
+    }
+
+    #[test]
+    fn of_two_new_files_of_one_name_the_first_stays() {
+        let folder = tempfile::tempdir().unwrap();
+        let target = folder.path().join("key");
+        let mut files = [(); 2].map(|()| AtomicFile::create(&target, Access::Private).unwrap());
+        files[0].write_all(b"first").unwrap();
+        files[1].write_all(b"second").unwrap();
+        let [first, second] = files;
+        first.commit_new().unwrap();
+        assert_eq!(second.commit_new().unwrap_err().kind(), io::ErrorKind::AlreadyExists);
+        assert_eq!(std::fs::read(&target).unwrap(), b"first");
+        assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 1);
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn a_private_file_is_the_users_alone() {
+        use std::os::unix::fs::PermissionsExt;
+        let folder = tempfile::tempdir().unwrap();
+        let target = folder.path().join("key");
+        AtomicFile::create(&target, Access::Private).unwrap().commit().unwrap();
+        assert_eq!(std::fs::metadata(&target).unwrap().permissions().mode() & 0o077, 0);
+    }
+}
