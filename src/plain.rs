@@ -1,4 +1,4 @@
-//! Recorded text as it may reach a terminal or a page: shown, never obeyed.
+//! Text for people: recorded text as it may reach a terminal or a page, shown and never obeyed; words that are counted.
 
 /// Replaces control characters, all but tab and newline, and what would turn a line round, by `\u{fffd}`.
 pub fn visible(text: &str) -> String {
@@ -13,13 +13,23 @@ pub fn visible(text: &str) -> String {
         .collect()
 }
 
-/// A word as it is typed on a command line, such as a name with a blank in it. Double quotes: every shell takes them.
+/// A word as it is typed on a command line, such as a name with a space in it. Double quotes: every shell takes them.
 pub fn quoted(word: &str) -> String {
     let plain = |c: char| c.is_alphanumeric() || matches!(c, '-' | '_' | '.' | '/' | '=');
     if !word.is_empty() && word.chars().all(plain) {
         word.to_owned()
     } else {
         format!("\"{}\"", word.replace('"', "\\\""))
+    }
+}
+
+/// So many of something, such as `1 entry`, `2 entries`, `0 photos`.
+pub fn count(number: usize, one: &str) -> String {
+    match one.strip_suffix('y') {
+        _ if number == 1 => format!("1 {one}"),
+        _ if one == "person" => format!("{number} people"),
+        Some(stem) if !stem.ends_with(['a', 'e', 'o', 'u']) => format!("{number} {stem}ies"),
+        _ => format!("{number} {one}s"),
     }
 }
 
@@ -41,7 +51,7 @@ pub fn visible_json(text: &str) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::{quoted, visible, visible_json};
+    use super::{count, quoted, visible, visible_json};
 
     #[test]
     fn json_says_the_same_with_its_control_characters_escaped() {
@@ -56,6 +66,12 @@ mod tests {
         assert_eq!(quoted("Lea=8"), "Lea=8");
         assert_eq!(quoted("Pat O'Brien=8"), "\"Pat O'Brien=8\"");
         assert_eq!(quoted(""), "\"\"");
+    }
+
+    #[test]
+    fn what_is_counted_agrees_with_its_number() {
+        assert_eq!([0, 1, 2].map(|number| count(number, "entry")), ["0 entries", "1 entry", "2 entries"]);
+        assert_eq!([0, 1, 2].map(|number| count(number, "day")), ["0 days", "1 day", "2 days"]);
     }
 
     #[test]

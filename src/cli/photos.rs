@@ -1,19 +1,24 @@
-//! Photos that a person gives: found, looked over, kept.
+//! Photos that a person gives: found, checked, stored beside the database.
 
 use std::collections::BTreeMap;
 use std::io::Read;
 use std::path::{Path, PathBuf};
 
 use chrono_tz::Tz;
+use indicatif::ProgressBar;
 
-use super::{Failure, prompts};
+use super::failure::Failure;
+use super::files::exists;
+use super::prompts::screen::progress;
 use crate::day::{Photo, Request, Value};
 use crate::digest::sha256_hex;
 use crate::photos::{Kept, KeptError, MOST_BYTES, PhotoError, PhotoSort, each, look, room_for_file, small};
+use crate::plain::count;
 use crate::record::Entry;
+use crate::units::number::shortened;
 
 /// Fewer than this are done before a bar could be read.
-pub const FOR_A_BAR: usize = 4;
+const FOR_A_BAR: usize = 4;
 
 impl From<KeptError> for Failure {
     fn from(error: KeptError) -> Self {
@@ -24,28 +29,26 @@ impl From<KeptError> for Failure {
     }
 }
 
+/// A bar for so many photos, hidden where they are few.
+pub fn bar(what: &str, photos: usize) -> ProgressBar {
+    let bar = if photos >= FOR_A_BAR { progress(what) } else { ProgressBar::hidden() };
+    bar.set_length(photos as u64);
+    bar
+}
+
 /// Keeps the photos of a request beside the database, several at once: most of it is waiting for the disk.
-///
-/// # Errors
-/// [`Failure`]: the file was changed meanwhile, or the disk says no.
 pub fn keep(database: &Path, request: &Request) -> Result<(), Failure> {
     let kept = Kept::beside(database);
     // One file may answer two questions.
     let photos: BTreeMap<&str, &Photo> =
         request.photos().into_iter().map(|photo| (photo.sha256.as_str(), photo)).collect();
     let photos: Vec<&Photo> = photos.into_values().collect();
-    let bar = (photos.len() >= FOR_A_BAR).then(|| prompts::progress("Keeping photos"));
-    let done = each(&photos, |photo| kept.keep(&photo.source, &photo.sha256, photo.facts.format), &mut |done| {
-        if let Some(bar) = &bar {
-            bar.set_length(photos.len() as u64);
-            bar.set_position(done as u64);
-        }
-    });
-    if let Some(bar) = bar {
-        bar.finish_and_clear();
-    }
+    let bar = bar("Keeping photos", photos.len());
+    let keep = |photo: &&Photo| kept.keep(&photo.source, &photo.sha256, photo.facts.format);
+    let done = each(&photos, keep, &mut |done| bar.set_position(done as u64));
+    bar.finish_and_clear();
     done.into_iter().collect::<Result<(), KeptError>>()?;
-    if photos.is_empty() { Ok(()) } else { Ok(kept.settle()?) }
+    if photos.is_empty() { Ok(()) } else { Ok(kept.sync()?) }
 }
 
 /// The photos that entries name and that are kept beside them, each with the id of the first entry to name it.
@@ -65,65 +68,57 @@ pub fn named<'a>(entries: impl IntoIterator<Item = &'a Entry>) -> Named {
 /// What came of copying photos.
 #[derive(Debug, Default)]
 pub struct Copied {
-    /// How many came that were not there before.
-    pub came: usize,
+    /// How many are new there.
+    pub new: usize,
     /// The ids of the entries whose photos are neither here nor there, or are not what the entries name.
     pub missing: Vec<String>,
 }
 
-/// Copies photos from beside one file to beside another, each held to its digest, and makes them durable. One that is
-/// missing or damaged stays missing: `verify` names it in either place.
-///
-/// # Errors
-/// [`Failure`] when the disk says no.
+/// Copies photos from beside one file to beside another, each checked against its digest, and flushes them to the disk.
+/// One that is missing or damaged stays missing: `verify` names it in either place.
 pub fn copy(from: &Path, to: &Path, photos: &Named) -> Result<Copied, Failure> {
     let (from, to) = (Kept::beside(from), Kept::beside(to));
     let mut copied = Copied::default();
-    let bar = (photos.len() >= FOR_A_BAR).then(|| prompts::progress("Copying photos"));
-    for (done, ((sha256, sort), entry)) in photos.iter().enumerate() {
-        if let Some(bar) = &bar {
-            bar.set_length(photos.len() as u64);
-            bar.set_position(done as u64);
-        }
+    let bar = bar("Copying photos", photos.len());
+    for ((sha256, sort), entry) in photos {
+        bar.inc(1);
         if to.has(sha256, *sort) {
             continue;
         }
         if from.has(sha256, *sort) {
             to.keep(&from.place(sha256, *sort), sha256, *sort)?;
-            copied.came += 1;
+            copied.new += 1;
         } else {
             copied.missing.push(entry.clone());
         }
     }
-    if let Some(bar) = bar {
-        bar.finish_and_clear();
-    }
-    if copied.came > 0 {
-        to.settle()?;
+    bar.finish_and_clear();
+    if copied.new > 0 {
+        to.sync()?;
     }
     Ok(copied)
 }
 
 impl Copied {
-    /// What is to be said of those that are missing beside `from`: a sentence, or nothing.
+    /// A sentence about those that are missing beside `from`, or nothing.
     pub fn note(&self, from: &Path) -> Option<String> {
         /// So many are named; of more, how many.
         const NAMED: usize = 5;
+        let from = from.display();
         let (some, rest) = self.missing.split_at(self.missing.len().min(NAMED));
-        let entries = match (some, rest.len()) {
+        Some(match (some, rest.len()) {
             ([], _) => return None,
-            ([one], _) => return Some(format!("The photo of entry {one} is not beside {}.", from.display())),
-            (some, 0) => some.join(", "),
-            (some, more) => format!("{} and {more} more", some.join(", ")),
-        };
-        Some(format!("{} photos are not beside {}: of entries {entries}.", self.missing.len(), from.display()))
+            ([one], _) => format!("The photo of entry {one} is not beside {from}."),
+            (some, 0) => format!("{} photos are not beside {from}: of entries {}.", some.len(), some.join(", ")),
+            (some, more) => {
+                let (all, more) = (some.len() + more, count(more, "other"));
+                format!("{all} photos are not beside {from}: of entries {} and {more}.", some.join(", "))
+            }
+        })
     }
 }
 
-/// Looks a photo over; of a folder, the newest photo in it. `zone` is the site's, for cameras that give no offset.
-///
-/// # Errors
-/// [`Failure::Input`] naming the file and what is wrong with it.
+/// Checks a photo; of a folder, the newest photo in it. `zone` is the site's, for cameras that give no offset.
 pub fn take(path: &Path, zone: Tz) -> Result<Photo, Failure> {
     let about = |why: String| Failure::input(format!("{}: {why}", path.display()));
     let data = std::fs::metadata(path).map_err(|error| about(format!("can't be read: {error}")))?;
@@ -131,7 +126,7 @@ pub fn take(path: &Path, zone: Tz) -> Result<Photo, Failure> {
         return take(&newest_in(path)?, zone);
     }
     if !data.is_file() {
-        return Err(about("is no file: a photo is wanted".to_owned()));
+        return Err(about("is not a regular file".to_owned()));
     }
     if data.len() > MOST_BYTES {
         return Err(about(PhotoError::TooLarge.to_string()));
@@ -143,7 +138,7 @@ pub fn take(path: &Path, zone: Tz) -> Result<Photo, Failure> {
     let _share = room_for_file(data.len());
     let bytes = std::fs::read(path).map_err(|error| about(format!("can't be read: {error}")))?;
     let facts = look(&bytes, zone).map_err(|error| about(error.to_string()))?;
-    // A file that nobody can look at is no evidence.
+    // A file that nobody can look at is not evidence.
     small(&bytes).map_err(|why| about(format!("is a {} file whose picture can't be read: {why}", facts.format)))?;
     Ok(Photo { file, sha256: sha256_hex(&bytes), facts, source: path.to_owned() })
 }
@@ -176,25 +171,39 @@ fn begins_as_photo(path: &Path) -> bool {
 }
 
 /// The answer to a question for a photo: a file, or a folder whose newest photo is meant.
-///
-/// # Errors
-/// [`Failure::Input`] naming the file and what is wrong with it.
 pub fn photo_answer(key: &str, value: &str, zone: Tz) -> Result<Value, Failure> {
     let path = Path::new(value.trim());
-    if value.trim().is_empty() || std::fs::symlink_metadata(path).is_err() {
+    if value.trim().is_empty() || !exists(path) {
         return Err(Failure::input_hint(
-            format!("{key}: there is no file '{}'", crate::units::number::shortened(value)),
-            "give the photo's file, or the folder whose newest photo it is",
+            format!("{key}: there is no file '{}'", shortened(value)),
+            "give the photo's file, or a folder to take its newest photo",
         ));
     }
     Ok(Value::File(Box::new(take(path, zone)?)))
 }
 
-/// The answer to a question for a batch: a photo of the label, where there is a file of that name, or the words.
-///
-/// # Errors
-/// [`Failure::Input`] when the file is no photo.
+/// The answer to a question for a batch: a photo of the label, if there is a file of that name, or the words.
 pub fn batch_answer(value: &str, zone: Tz) -> Result<Value, Failure> {
     let path = Path::new(value.trim());
     if path.is_file() { Ok(Value::File(Box::new(take(path, zone)?))) } else { Ok(Value::Typed(value.to_owned())) }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn photos_that_are_missing_are_counted() {
+        let note = |missing: usize| {
+            let missing = (1..=missing).map(|seq| format!("a-{seq}")).collect();
+            Copied { new: 0, missing }.note(Path::new("a.jsonl"))
+        };
+        assert_eq!(note(0), None);
+        assert_eq!(note(1).unwrap(), "The photo of entry a-1 is not beside a.jsonl.");
+        assert_eq!(note(2).unwrap(), "2 photos are not beside a.jsonl: of entries a-1, a-2.");
+        assert_eq!(
+            note(6).unwrap(),
+            "6 photos are not beside a.jsonl: of entries a-1, a-2, a-3, a-4, a-5 and 1 other."
+        );
+    }
 }

@@ -6,7 +6,9 @@ use chrono_tz::Tz;
 use serde::Serialize;
 
 use super::clock::Clock;
+use super::files::unwritten;
 use super::{Failure, Global, Out};
+use crate::atomic_file::folder_of;
 use crate::day::{Book, DecideError, Effects, Flag, ReplayError, Request, Snapshot, State, decide, photo_notes};
 use crate::moment::{self, Moment};
 use crate::record::{Body, Draft, Entry, ReadSide, Store, StoreError, StoredJob, Writing};
@@ -143,6 +145,19 @@ impl Site<'_> {
         directories::ProjectDirs::from("", "", "cladlog")
             .map(|dirs| dirs.data_dir().join("cladlog.db"))
             .ok_or_else(|| Failure::input("this system has no data folder: give the database with --db FILE"))
+    }
+
+    /// The same where it may have to be made: the platform's data folder is, if it is not there yet.
+    ///
+    /// # Errors
+    /// [`Failure`] as [`Site::database`], and when the folder can't be made.
+    pub fn new_database(&self) -> Result<PathBuf, Failure> {
+        let path = self.database()?;
+        if self.global.db.is_none() {
+            let folder = folder_of(&path);
+            std::fs::create_dir_all(folder).map_err(|error| unwritten(folder, &error))?;
+        }
+        Ok(path)
     }
 
     /// Opens the job for reading.

@@ -14,12 +14,14 @@ use crate::moment::{Moment, span};
 const AHEAD: TimeDelta = TimeDelta::minutes(5);
 
 impl State {
-    /// Every time still to come at `now`, in order, as events of a calendar.
+    /// Every time still to come at `now`, in order, as events of a calendar; `entries` is how many the record holds.
     ///
     /// An event keeps its id as long as it is about the same thing: a window's by the entry that began it, the plan's by
     /// its date, joint and task. What was done, lapsed or was dropped from the plan meanwhile is cancelled, so that a
     /// calendar which has it forgets it. `DTSTAMP` is the time of the last entry: the same record gives the same events.
-    pub fn alarms(&self, now: Moment) -> Vec<Event> {
+    /// `SEQUENCE` counts the entries: whatever they say, a strike included, there are never fewer of them than before.
+    pub fn alarms(&self, entries: usize, now: Moment) -> Vec<Event> {
+        let edition = u32::try_from(entries).unwrap_or(u32::MAX / 2).saturating_mul(2);
         let mut events = Vec::new();
         for index in 0..self.sequence().windows.len() {
             for subject in 0..self.subjects.len() {
@@ -27,11 +29,11 @@ impl State {
                 let last = runs.len();
                 for (nth, run) in runs.iter().enumerate() {
                     let over = nth + 1 < last || run.answered.is_some() || run.lapsed(now).is_some();
-                    events.extend(self.of_run(run, over, now));
+                    events.extend(self.of_run(run, over, edition, now));
                 }
             }
         }
-        events.extend(self.of_plan(now));
+        events.extend(self.of_plan(edition, now));
         events.sort_by(|a, b| (a.start, &a.uid).cmp(&(b.start, &b.uid)));
         events
     }
@@ -40,14 +42,10 @@ impl State {
         self.last_recorded.unwrap_or(now)
     }
 
-    fn of_run(&self, run: &Run<'_>, over: bool, now: Moment) -> Vec<Event> {
+    fn of_run(&self, run: &Run<'_>, over: bool, edition: u32, now: Moment) -> Vec<Event> {
         let subject = self.subjects.get(run.subject).to_string();
         let step = &self.sequence().steps[run.window.to].title;
         let title = &run.window.title;
-        // A reading may move the bounds, and then the newer event counts.
-        let walls = self.subjects.walls_of(run.subject);
-        let read = walls.iter().flat_map(|wall| self.readings(*wall)).filter(|reading| reading.at >= run.from.at);
-        let sequence = u32::try_from(read.count()).unwrap_or(u32::MAX / 2) * 2 + u32::from(over);
         let closes = |at: &Moment| run.closes_at.map(|closes| format!(" It closes at {}.", closes.clock(at.date())));
         let times = [
             ("opens", Some(run.opens_at), TimeDelta::zero(), format!("'{step}' may begin.")),
@@ -59,7 +57,8 @@ impl State {
             .filter_map(|(what, at, ahead, says)| Some((what, at.filter(|at| *at > now)?, ahead, says)))
             .map(|(what, at, ahead, says)| Event {
                 uid: format!("{}.{}.{subject}.{}.{what}@cladlog", self.job.key, run.window.key, run.from.entry),
-                sequence,
+                // It may also be over because time went by, with no entry.
+                sequence: edition | u32::from(over),
                 stamp: self.stamp(now),
                 start: at,
                 end: None,
@@ -71,7 +70,7 @@ impl State {
             .collect()
     }
 
-    fn of_plan(&self, now: Moment) -> Vec<Event> {
+    fn of_plan(&self, edition: u32, now: Moment) -> Vec<Event> {
         let Some(plan) = self.seal_plans.last() else { return Vec::new() };
         let Some(things) = self.things(plan, now) else { return Vec::new() };
         let date = |plan: &super::sealing_day::SealPlan| plan.inputs.from.date();
@@ -83,7 +82,7 @@ impl State {
                 thing.subject,
                 thing.task.word().replace(' ', "-")
             ),
-            sequence: plan.edition.saturating_mul(2).saturating_add(u32::from(cancelled)),
+            sequence: edition | u32::from(cancelled),
             stamp: self.stamp(now),
             start: thing.at,
             end: Some(thing.until),

@@ -80,6 +80,14 @@ fn a_second_lead_begins_from_an_export_and_writes_a_book_of_their_own() {
 }
 
 #[test]
+fn the_default_database_is_made_where_there_is_none_yet() {
+    let two = Two::begun();
+    let here = |args: &[&str]| two.0.run(args);
+    here(&["merge", "begin.jsonl"]).exits(0);
+    assert_eq!(here(&["--json", "log"]).exits(0).json()["entries"].as_array().unwrap().len(), two.hashes("lea").len());
+}
+
+#[test]
 fn the_union_is_the_same_whichever_way_round_and_merging_again_adds_nothing() {
     let mut two = Two::begun();
     for (minute, who, text) in [(1, "lea", "a"), (2, "ivo", "b"), (3, "ivo", "c"), (4, "lea", "d")] {

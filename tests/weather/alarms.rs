@@ -110,6 +110,31 @@ fn loading_again_updates_what_moved_and_cancels_what_is_done() {
     assert_eq!(moved, 1, "{:?}", before.keys());
 }
 
+/// RFC 5546, 2.1.4: a calendar ignores an event whose SEQUENCE is lower than that of the one it holds.
+#[test]
+fn the_sequence_of_an_event_never_falls_also_when_entries_are_struck() {
+    let mut house = primed();
+    house.ok(&["sealplan", "--keep"]);
+    house.clock("08:20");
+    let read_again = house.ok(&["reading", "--on", "S,E", "--air", "16", "--humidity", "60", "--surface", "14"]);
+    let plan = house.ok(&["sealplan", "--keep"]);
+    house.ok(&["alarms", "a.ics"]);
+    let before = read(&house, "a.ics");
+    house.clock("08:25");
+    let entries = read_again["entries"].as_array().unwrap().iter().chain(plan["entries"].as_array().unwrap());
+    for entry in entries {
+        house.ok(&["strike", entry["id"].as_str().unwrap(), "--why", "read on the wrong wall", "--anyway"]);
+    }
+    house.ok(&["alarms", "b.ics"]);
+    let after = read(&house, "b.ics");
+    let sequence = |read: &Read| read.0["SEQUENCE"].parse::<u32>().unwrap();
+    let both: Vec<_> = before.iter().filter_map(|(uid, event)| Some((event, after.get(uid)?))).collect();
+    assert!(both.len() > 6, "{:?}", after.keys());
+    for (event, later) in both {
+        assert!(sequence(later) > sequence(event), "{event:?} became {later:?}");
+    }
+}
+
 #[test]
 fn nothing_running_is_an_empty_calendar_and_said_so() {
     let house = House::shut(super::house::JOB, &at("08:00"));

@@ -36,7 +36,7 @@ struct Listed<'a> {
 /// [`Failure`].
 pub fn run(args: &AlarmsArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     let opened = site.open_as_of()?;
-    let events = opened.book.state.alarms(opened.now);
+    let events = opened.book.state.alarms(opened.book.entries.len(), opened.now);
     write_whole(&args.file, calendar(&events).as_bytes())?;
     if out.is_json() {
         let listed = |event: &Event| {

@@ -6,13 +6,15 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 use serde::Serialize;
 
+use super::job::new_device;
+use crate::cli::failure::Failure;
+use crate::cli::files::exists;
+use crate::cli::out::Out;
 use crate::cli::photos::{Copied, copy, named};
 use crate::cli::site::{Recorded, RecordedEntry, Site, Warning};
-use crate::cli::{Failure, Out};
 use crate::day::{Book, Effects, Snapshot};
+use crate::plain::count;
 use crate::record::{Entry, MergeError, Store, StoredJob, Writing, added, devices_of};
-
-use super::job::new_device;
 
 mod reading;
 
@@ -30,51 +32,42 @@ pub struct MergeArgs {
 struct Merged {
     #[serde(flatten)]
     recorded: Recorded,
-    /// How many photos came along.
-    #[serde(skip_serializing_if = "is_none")]
-    photos: usize,
+    /// How many photos are new here.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    photos: Option<usize>,
     #[serde(skip)]
-    jobs: Vec<Told>,
+    jobs: Vec<MergedJob>,
     #[serde(skip)]
     from: BTreeSet<String>,
     #[serde(skip)]
     note: Option<String>,
 }
 
-/// A job as it stands after the merge.
+/// A job as it is after the merge.
 #[derive(Debug)]
-struct Told {
+struct MergedJob {
     key: String,
     is_new: bool,
     entries: usize,
     devices: usize,
 }
 
-#[allow(clippy::trivially_copy_pass_by_ref, reason = "serde gives a reference")]
-fn is_none(count: &usize) -> bool {
-    *count == 0
-}
-
-/// Runs the command.
-///
-/// # Errors
-/// [`Failure`]: the file is no record, or does not hold, or does not belong here; nothing is written then.
 pub fn run(args: &MergeArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
-    let path = site.database()?;
     let records = records(&args.file, site)?;
     for entries in &records {
         in_the_past(entries, &args.file, site)?;
         // Before anything is made: what can't be replayed leaves no file behind.
         Book::open(entries.clone()).map_err(|error| Failure::input(format!("{}: {error}", args.file.display())))?;
     }
-    let fresh = !path.exists();
+    let path = site.new_database()?;
+    let is_new = !exists(&path);
     let merged = bring_in(&args.file, &path, records, site).inspect_err(|_| {
-        if fresh {
+        if is_new {
             // A database that was made for this and stayed empty; the message matters more than a leftover.
             let _ = std::fs::remove_file(&path);
         }
     })?;
-    if out.is_json() { out.json(&merged) } else { merged.tell(out) }
+    if out.is_json() { out.json(&merged) } else { merged.lines().iter().try_for_each(|line| out.wrapped(line, 4)) }
 }
 
 /// Brings photos and entries in: the photos are safe on the disk before an entry that names them is committed, and none
@@ -92,20 +85,26 @@ fn bring_in(file: &Path, path: &Path, records: Vec<Vec<Entry>>, site: &Site<'_>)
     }
     let says = |entry: &String| format!("the photo of entry {entry} is not beside {}", file.display());
     let warnings = copied.missing.iter().map(|entry| Warning { sort: "photo", says: says(entry) }).collect();
-    let recorded = Recorded { entries: Vec::new(), effects: Effects::default(), warnings };
-    let (photos, note) = (copied.came, copied.note(file));
-    let mut merged = Merged { recorded, photos, jobs: Vec::new(), from: BTreeSet::new(), note };
+    let mut merged = Merged {
+        recorded: Recorded { entries: Vec::new(), effects: Effects::default(), warnings },
+        photos: Some(copied.new).filter(|photos| *photos > 0),
+        jobs: Vec::new(),
+        from: BTreeSet::new(),
+        note: copied.note(file),
+    };
     store.write(|writing| records.into_iter().try_for_each(|theirs| merged.take_in(file, writing, theirs, site)))?;
     Ok(merged)
 }
 
-/// What of another record is new here; with the job as it is listed here and our entries.
-#[allow(clippy::type_complexity, reason = "used in two places below")]
-fn fitting(
-    file: &Path,
-    writing: &Writing<'_>,
-    theirs: Vec<Entry>,
-) -> Result<(Option<StoredJob>, Vec<Entry>, Vec<Entry>), Failure> {
+/// What is new in another record of a job, and what is here of it.
+struct Fitting {
+    stored: Option<StoredJob>,
+    ours: Vec<Entry>,
+    new: Vec<Entry>,
+}
+
+/// Checks that another record fits what is here.
+fn fitting(file: &Path, writing: &Writing<'_>, theirs: Vec<Entry>) -> Result<Fitting, Failure> {
     let refused = |error: MergeError| about(file, &error);
     let key = theirs.first().map(|entry| entry.job.clone()).unwrap_or_default();
     let stored = writing.jobs()?.into_iter().find(|job| job.key == key);
@@ -117,11 +116,11 @@ fn fitting(
         }
     }
     let new = added(&ours, theirs).map_err(refused)?;
-    Ok((stored, ours, new))
+    Ok(Fitting { stored, ours, new })
 }
 
 impl Merged {
-    /// Files what is new of one record.
+    /// Files what is new in one record.
     fn take_in(
         &mut self,
         file: &Path,
@@ -130,7 +129,7 @@ impl Merged {
         site: &Site<'_>,
     ) -> Result<(), Failure> {
         let key = theirs.first().map(|entry| entry.job.clone()).unwrap_or_default();
-        let (stored, ours, new) = fitting(file, writing, theirs)?;
+        let Fitting { stored, ours, new } = fitting(file, writing, theirs)?;
         for entry in &new {
             writing.insert(entry)?;
             self.recorded.entries.push(RecordedEntry::from(entry));
@@ -158,37 +157,76 @@ impl Merged {
             }
         }
         let (entries, devices) = (book.entries.len(), devices_of(&book.entries).len());
-        self.jobs.push(Told { key, is_new: before.is_none(), entries, devices });
+        self.jobs.push(MergedJob { key, is_new: before.is_none(), entries, devices });
         Ok(())
     }
 
-    fn tell(&self, out: &mut Out) -> Result<(), Failure> {
-        for Told { key, is_new, entries, devices } in &self.jobs {
-            let now_here = if *is_new { " The job is new here." } else { "" };
-            let s = if *devices == 1 { "" } else { "s" };
-            out.line(format!("Job {key}: now {entries} entries, {devices} device{s}.{now_here}"))?;
-        }
+    fn lines(&self) -> Vec<String> {
         let from = self.from.iter().cloned().collect::<Vec<_>>().join(", ");
-        out.line(match self.recorded.entries.len() {
-            0 => "Nothing new: every entry of it is here already.".to_owned(),
-            1 => format!("One entry came in, from {from}."),
-            n => format!("{n} entries came in, from {from}."),
-        })?;
-        match self.photos {
-            0 => {}
-            1 => out.line("One photo came along.")?,
-            n => out.line(format!("{n} photos came along."))?,
+        let mut lines = vec![match self.recorded.entries.len() {
+            0 => "Nothing to merge: every entry is already here.".to_owned(),
+            number => format!("Merged {} from {from}.", count(number, "entry")),
+        }];
+        lines.extend(self.photos.map(|photos| format!("Copied {}.", count(photos, "photo"))));
+        lines.extend(self.jobs.iter().map(|MergedJob { key, is_new, entries, devices }| {
+            let is_new = if *is_new { " It is new in this database." } else { "" };
+            format!("Job {key} now has {} from {}.{is_new}", count(*entries, "entry"), count(*devices, "device"))
+        }));
+        lines.extend(
+            self.note.iter().map(|note| format!("  Note: {note} To bring photos: cladlog export --photos FILE")),
+        );
+        for (word, marks) in [("Opened", &self.recorded.effects.opened), ("Closed", &self.recorded.effects.closed)] {
+            let defects = marks.iter().filter(|mark| mark.what == "defect");
+            lines.extend(defects.map(|mark| format!("  {word} defect {}: {}", mark.id, mark.says)));
         }
-        let mut wrapped = |line: &str| out.line(crate::cli::out::wrapped(line, 4, crate::cli::COLUMNS).join("\n"));
-        if let Some(note) = &self.note {
-            wrapped(&format!("  Note: {note} To bring photos: cladlog export --photos FILE"))?;
+        lines
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::moment::Moment;
+
+    fn merged(entries: usize, devices: usize, photos: Option<usize>) -> Merged {
+        let at = Moment::parse_from_rfc3339("2026-03-02T08:00:00+13:00").unwrap();
+        let entry = |seq: usize| RecordedEntry {
+            id: format!("ivo-{seq}"),
+            hash: String::new(),
+            kind: "noted".to_owned(),
+            subject: "N".to_owned(),
+            happened_at: at,
+            recorded_at: at,
+            late: false,
+        };
+        let entries: Vec<RecordedEntry> = (1..=entries).map(entry).collect();
+        let job = MergedJob { key: "j".to_owned(), is_new: devices == 1, entries: entries.len(), devices };
+        Merged {
+            recorded: Recorded { entries, effects: Effects::default(), warnings: Vec::new() },
+            photos,
+            jobs: vec![job],
+            from: BTreeSet::from(["ivo".to_owned()]),
+            note: None,
         }
-        let effects = &self.recorded.effects;
-        for (word, marks) in [("Opened", &effects.opened), ("Closed", &effects.closed)] {
-            for mark in marks.iter().filter(|mark| mark.what == "defect") {
-                wrapped(&format!("  {word} {} {}: {}", mark.what, mark.id, mark.says))?;
-            }
-        }
-        Ok(())
+    }
+
+    #[test]
+    fn what_came_is_said_of_none_one_and_two() {
+        assert_eq!(
+            merged(0, 2, None).lines(),
+            ["Nothing to merge: every entry is already here.", "Job j now has 0 entries from 2 devices."]
+        );
+        assert_eq!(
+            merged(1, 1, Some(1)).lines(),
+            [
+                "Merged 1 entry from ivo.",
+                "Copied 1 photo.",
+                "Job j now has 1 entry from 1 device. It is new in this database."
+            ]
+        );
+        assert_eq!(
+            merged(2, 2, Some(2)).lines(),
+            ["Merged 2 entries from ivo.", "Copied 2 photos.", "Job j now has 2 entries from 2 devices."]
+        );
     }
 }

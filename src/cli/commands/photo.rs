@@ -4,9 +4,9 @@ use std::path::PathBuf;
 
 use clap::{Args, Subcommand};
 
-use crate::cli::photos::{FOR_A_BAR, take};
+use crate::cli::photos::{bar, take};
 use crate::cli::site::Site;
-use crate::cli::{Failure, Out, prompts};
+use crate::cli::{Failure, Out};
 use crate::day::{Photo, Request};
 use crate::photos::{camera, each};
 
@@ -41,16 +41,9 @@ pub struct AddArgs {
 pub fn run(command: &PhotoCommand, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     let PhotoCommand::Add(args) = command;
     let zone = site.open()?.book.state.job.time_zone;
-    let bar = (args.files.len() >= FOR_A_BAR).then(|| prompts::progress("Looking at photos"));
-    let taken = each(&args.files, |path| take(path, zone), &mut |done| {
-        if let Some(bar) = &bar {
-            bar.set_length(args.files.len() as u64);
-            bar.set_position(done as u64);
-        }
-    });
-    if let Some(bar) = bar {
-        bar.finish_and_clear();
-    }
+    let bar = bar("Checking photos", args.files.len());
+    let taken = each(&args.files, |path| take(path, zone), &mut |done| bar.set_position(done as u64));
+    bar.finish_and_clear();
     let mut photos: Vec<Photo> = Vec::new();
     for photo in taken {
         let photo = photo?;

@@ -165,8 +165,6 @@ pub struct SealPlan {
     pub entry: String,
     /// When it was kept.
     pub at: Moment,
-    /// How many seal plans had been kept up to and with it.
-    pub edition: u32,
     /// What it was made from.
     pub inputs: Inputs,
     /// What came out.
@@ -176,19 +174,18 @@ pub struct SealPlan {
 impl State {
     /// Takes up a seal plan; other sums, and plans that were not made from a job, are left alone.
     pub(in crate::day) fn take_seal_plan(&mut self, entry: &Entry, sum: &str, inputs: &Value, result: &Value) {
-        let edition = u32::try_from(self.seal_plans.len()).unwrap_or(u32::MAX).saturating_add(1);
         if sum == PLAN {
-            self.seal_plans.extend(SealPlan::read(entry, edition, inputs, result));
+            self.seal_plans.extend(SealPlan::read(entry, inputs, result));
         }
     }
 }
 
 impl SealPlan {
     /// A plan as it was kept; `None` for one that this program did not make from a job.
-    fn read(entry: &Entry, edition: u32, inputs: &Value, result: &Value) -> Option<Self> {
+    fn read(entry: &Entry, inputs: &Value, result: &Value) -> Option<Self> {
         let inputs = serde_json::from_value(inputs.clone()).ok()?;
         let told = serde_json::from_value(result.clone()).ok()?;
-        Some(Self { entry: entry.id(), at: entry.happened_at, edition, inputs, told })
+        Some(Self { entry: entry.id(), at: entry.happened_at, inputs, told })
     }
 
     /// The day and the plan as the sealing room draws and lists them; `None` when the two don't fit.

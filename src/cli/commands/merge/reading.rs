@@ -1,11 +1,11 @@
-//! The file that is merged: an export or a database, read and held to itself.
+//! The file that is merged: an export or a database, read and checked.
 
 use std::io::Read;
 use std::path::Path;
 
 use chrono::TimeDelta;
 
-use crate::cli::Failure;
+use crate::cli::failure::Failure;
 use crate::cli::site::Site;
 use crate::moment::Moment;
 use crate::record::{Entry, MergeError, Store, StoreError, read_jsonl, sound};
@@ -17,7 +17,7 @@ const MOST_BYTES: u64 = 1 << 30;
 /// How far another machine's clock may be ahead of this one.
 const CLOCK_SLACK: TimeDelta = TimeDelta::minutes(2);
 
-/// What is no record is bad input; a record whose entries do not hold is refused (R1).
+/// What is not a record is bad input; a record whose entries do not hold is refused (R1).
 pub(super) fn about(file: &Path, error: &MergeError) -> Failure {
     let hint = "nothing was written; ask for a new export: cladlog export FILE.jsonl";
     let says = format!("{}: {error}", file.display());
@@ -36,7 +36,7 @@ fn broken(file: &Path, why: String, clears: &str) -> Failure {
 pub(super) fn records(file: &Path, site: &Site<'_>) -> Result<Vec<Vec<Entry>>, Failure> {
     let unread = |error: std::io::Error| Failure::input(format!("{}: can't be read: {error}", file.display()));
     if file.is_dir() {
-        return Err(Failure::input(format!("{}: is a folder, neither an export nor a database", file.display())));
+        return Err(Failure::input(format!("{}: is a folder, not an export or a database", file.display())));
     }
     let mut opened = std::fs::File::open(file).map_err(unread)?;
     let mut first = Vec::new();
@@ -47,7 +47,7 @@ pub(super) fn records(file: &Path, site: &Site<'_>) -> Result<Vec<Vec<Entry>>, F
         let keys = store.jobs()?.into_iter().map(|job| job.key);
         let wanted: Vec<String> = keys.filter(|key| site.global.job.as_ref().is_none_or(|job| job == key)).collect();
         if wanted.is_empty() {
-            return Err(Failure::input(format!("{}: holds no such job", file.display())));
+            return Err(Failure::input(format!("{}: has no such job", file.display())));
         }
         let each = wanted.iter().map(|key| {
             let entries = store.entries(key).map_err(|error| match error {
@@ -61,15 +61,14 @@ pub(super) fn records(file: &Path, site: &Site<'_>) -> Result<Vec<Vec<Entry>>, F
     }
     let about_it = opened.metadata().map_err(unread)?;
     if !about_it.is_file() {
-        return Err(Failure::input(format!("{}: is no plain file", file.display())));
+        return Err(Failure::input(format!("{}: is not a regular file", file.display())));
     }
     if about_it.len() > MOST_BYTES {
         return Err(Failure::input(format!("{}: is larger than any record", file.display())));
     }
     opened.read_to_end(&mut first).map_err(unread)?;
-    let text = String::from_utf8(first).map_err(|_| {
-        Failure::input(format!("{}: is neither an export nor a database: it is not UTF-8", file.display()))
-    })?;
+    let text = String::from_utf8(first)
+        .map_err(|_| Failure::input(format!("{}: is not an export or a database: it is not UTF-8", file.display())))?;
     let entries = read_jsonl(&text).map_err(refused)?;
     match (&site.global.job, entries.first()) {
         (Some(job), Some(first)) if *job != first.job => Err(Failure::input(format!(
