@@ -21,19 +21,19 @@ fn delivered_batches_are_offered_and_others_can_be_typed() {
     terminal.answer("2 Q: sand, 9 panels left Number or label [P]", "1\r");
     // Enter takes the first; then it is in use on the wall.
     terminal.answer("1 P: fog grey, 10 panels left", "only C1..4\r");
-    terminal.answer("('none': not named) [P]", "\r");
+    terminal.answer("('none' to leave it out) [P]", "\r");
     terminal.answer("1 P: fog grey, 2 panels left, in use on this wall", "q\r");
     terminal.answer("Another batch is on this wall: P.", "no\r");
     terminal.answer("[P]", "\r");
     terminal.answer("1 Q: sand, 9 panels left 2 P: fog grey, none left by the count", "2\r");
-    terminal.answer("E/C1..5 takes 5; of P 0 is left by the count.", "no\r");
+    terminal.answer("E/C1..5 takes 5; by the count 0 of P is left.", "no\r");
     // By the count there is none left, and something else can be typed.
-    terminal.answer("Number or label ('none': not named) [Q]", "X 7\r");
-    terminal.sees("Mind: panel X 7 was used, and no delivery of it is recorded.");
+    terminal.answer("Number or label ('none' to leave it out) [Q]", "X 7\r");
+    terminal.sees("Note: panel X 7 was used, and no delivery of it is recorded.");
     terminal.answer("[Q]", "none\r");
     // The oldest date first, what is past it last; and that is asked again.
     terminal.answer("1 S1: 9 cartridges left, use by 30 Nov 2026 2 S2: 9 cartridges left", "OLD\r");
-    terminal.answer("sealant OLD expired on 3 Mar 2026; it is 4 Mar 2026. Clears it: a batch in date: S1 or S2.", "\r");
+    terminal.answer("sealant OLD expired on 3 Mar 2026; it is 4 Mar 2026. To do: a batch in date: S1 or S2.", "\r");
     terminal.answer("[S1]", "\r");
     terminal.answer("1 S1: 8.3 cartridges left", "stop\r");
     assert_eq!(terminal.ends(), 0, "{}", terminal.everything());
@@ -48,16 +48,16 @@ fn delivered_batches_are_offered_and_others_can_be_typed() {
 fn a_delivery_is_counted_at_any_question() {
     let site = Site::open("2026-03-03T08:30:00+13:00");
     let mut terminal = start(&site);
-    terminal.answer("'delivery' counts what came", "delivery\r");
+    terminal.answer("Type 'delivery' to book in what came", "delivery\r");
     terminal.answer("1 panel 2 sealant 3 something else", "2\r");
-    terminal.answer("Batch on the label", "SL-417\r");
+    terminal.answer("Batch number on the label", "SL-417\r");
     terminal.answer("How many cartridges", "a box\r");
     terminal.answer("How many cartridges", "24\r");
     terminal.answer("Use by", "2026-11-30\r");
     terminal.answer("Damaged or wet?", "\r");
     terminal.answer("Panel batch on the label", "delivery\r");
     terminal.answer("3 something else", "1\r");
-    terminal.answer("Batch on the label", "PF-1\r");
+    terminal.answer("Batch number on the label", "PF-1\r");
     terminal.answer("How many panels", "20\r");
     terminal.answer("Colour", "fog grey\r");
     terminal.answer("Damaged or wet?", "two corners chipped\r");

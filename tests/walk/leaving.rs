@@ -6,8 +6,8 @@ use super::{Terminal, steps_done, with_job};
 fn half_way(bench: &crate::harness::Bench) -> Terminal {
     let mut terminal = Terminal::start(bench, &["--db", "site.db", "walk"]);
     terminal.answer("Numbers", "\r");
-    terminal.answer("Pre-start talk", "\r");
-    terminal.answer("A hazard of the day", "\r");
+    terminal.answer("pre-start talk", "\r");
+    terminal.answer("A hazard today", "\r");
     terminal.answer("Makers' instructions and consent drawings", "y\r");
     terminal.sees("Recorded: Papers on site");
     terminal.sees("Read and understood by Ana Reid, Tom Bell?");
@@ -21,7 +21,7 @@ fn ctrl_c_leaves_and_coming_back_goes_on() {
     // Typed, but not yet answered.
     terminal.reply("ye");
     assert_eq!(terminal.leave(), 0);
-    assert!(terminal.heard().contains("You leave. Everything recorded stays; cladlog walk goes on from here."));
+    assert!(terminal.heard().contains("Saved. To go on: cladlog walk"));
     assert_eq!(steps_done(&bench, "site.db").len(), 1);
     bench.run(["--db", "site.db", "verify"]).exits(0);
     let mut terminal = Terminal::start(&bench, &["--db", "site.db", "walk"]);
@@ -46,7 +46,7 @@ fn without_a_terminal_the_flags_are_named() {
     let run = bench.run(["--db", "site.db", "walk"]).exits(2);
     assert_eq!(
         run.stderr,
-        "cladlog: there is no terminal to walk through the day on\n  see what is next with cladlog next; record it \
+        "cladlog: there is no terminal to ask questions on\n  see what is next with cladlog next; record it \
          with cladlog record STEP --on SUBJECT --answer KEY=VALUE\n"
     );
     assert_eq!(run.stdout, "");

@@ -2,6 +2,7 @@
 
 mod aside;
 mod batches;
+mod help;
 mod killed;
 mod leaving;
 pub mod terminal;
@@ -34,7 +35,7 @@ joints = 6
 ///
 /// Whatever is not named is answered by Enter, or by y where Enter is no answer.
 const ANSWERS: &[(&str, &str)] = &[
-    ("Nothing more can be done at this moment", "stop\r"),
+    ("Nothing more can be done right now", "quit\r"),
     ("Panel batch on the label", "B12\r"),
     ("Top sideways of bottom", "2\r"),
     ("Most lean in", "3\r"),

@@ -35,16 +35,16 @@ fn r8_out_of_tolerance_opens_a_defect_until_it_is_measured_again() {
     let bench = at_frame_flat();
     let mut terminal = Terminal::start(&bench, &["--db", "site.db", "walk"]);
     // The tolerance and what it rests on stand before the question.
-    terminal.answer("Wanted: at most 3 mm. Basis: common practice", "5.5\r");
-    terminal.answer("Out by 2.5 mm: wanted at most 3 mm. It opens a defect.", "\r");
-    let heard = terminal.sees("The step stays open on N until it is put right and measured again.");
-    assert!(unbroken(&heard).contains("Defect opened: Frame flat: Widest gap under a 2 m straightedge: 5.5 mm"));
+    terminal.answer("Required: at most 3 mm. Basis: common practice", "5.5\r");
+    terminal.answer("Out by 2.5 mm; required: at most 3 mm. This opens a defect.", "\r");
+    let heard = terminal.sees("The step stays open on N until it is fixed and checked again.");
+    assert!(unbroken(&heard).contains("Defect opened on N: Frame flat: Widest gap under a 2 m straightedge: 5.5 mm"));
     terminal.sees("Why now: out of tolerance: put it right and measure again, or ask for a concession.");
     assert_eq!(defects(&bench), ["open"]);
     terminal.answer("Widest gap under a 2 m straightedge, mm", "3\r");
     terminal.sees("In tolerance.");
     let heard = terminal.sees("Packers firm at every clip line");
-    assert!(unbroken(&heard).contains("Defect closed: Frame flat"), "{heard}");
+    assert!(unbroken(&heard).contains("Defect closed on N: Frame flat"), "{heard}");
     assert_eq!(defects(&bench), ["closed"]);
 }
 
@@ -53,7 +53,7 @@ fn r8_a_slip_of_the_finger_is_typed_again_and_opens_nothing() {
     let bench = at_frame_flat();
     let mut terminal = Terminal::start(&bench, &["--db", "site.db", "walk"]);
     terminal.answer("Widest gap", "33\r");
-    terminal.answer("Measured like that?", "2\r");
+    terminal.answer("Is that what you measured?", "2\r");
     terminal.answer("Widest gap", "3,3\r");
     // A comma is no number: said, and asked again.
     terminal.answer("Widest gap", "3\r");
@@ -69,11 +69,11 @@ fn what_is_said_at_a_question_is_recorded_beside_it() {
     terminal.answer("Instead of an answer you can type", "note scaffold board loose at bay 2\r");
     terminal.sees("Recorded: note on N");
     terminal.answer("Widest gap", "defect stud 7 split\r");
-    terminal.sees("Defect opened: stud 7 split on N");
+    terminal.sees("Defect opened on N: stud 7 split");
     terminal.answer("Widest gap", "at 07:20\r");
-    terminal.answer("Will be recorded as of 07:20", "skip\r");
+    terminal.answer("It will be recorded as of 07:20", "skip\r");
     terminal.answer("Double studs at joints", "stop\r");
-    terminal.sees("Everything recorded stays");
+    terminal.sees("Saved. To go on: cladlog walk");
     assert_eq!(terminal.ends(), 0);
     assert_eq!(defects(&bench), ["open"]);
     let log = bench.run(["--db", "site.db", "log"]).exits(0).stdout;

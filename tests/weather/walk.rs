@@ -16,7 +16,7 @@ fn the_walk_offers_a_plan_and_goes_by_it() {
     terminal.sees("Why now: 5 joints are ready to be sealed.");
     terminal.answer("Work out who primes and seals what, and when?", "\r");
     terminal.sees("5 of 5 joints sealed");
-    terminal.answer("Keep this plan and go by it?", "\r");
+    terminal.answer("Keep this plan and work to it?", "\r");
     terminal.sees("Recorded: seal plan of 5 joints");
     // Only what is due now, not every joint of the wall.
     terminal.sees("Clean and mask on S/J");
@@ -40,7 +40,7 @@ fn what_the_plan_has_for_later_waits_unless_the_lead_goes_ahead() {
     house.ok(&["reading", "--on", "S,E", "--air", "16", "--humidity", "60", "--surface", "16", "--rain"]);
     // The south wall is wet; the east wall's joints are planned for the afternoon.
     let mut terminal = walk(&house);
-    terminal.sees("Nothing more can be done at this moment");
+    terminal.sees("Nothing more can be done right now");
     terminal.sees("masks E/J");
     terminal.answer("Number", "2\r");
     terminal.sees("Clean and mask on E/J");

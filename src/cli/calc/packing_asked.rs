@@ -4,7 +4,8 @@ use std::io::IsTerminal;
 
 use super::packing::READING;
 use crate::cli::Failure;
-use crate::cli::prompts::{line, say, say_wrapped, until};
+use crate::cli::prompts::question::{Asker, Question, Terminal};
+use crate::cli::prompts::screen::{say, say_wrapped};
 use crate::setout::packing::{Fixing, MOST_FIXINGS};
 use crate::units::number::show;
 use crate::units::{Bounds, bounds, parse_decimal};
@@ -22,13 +23,15 @@ pub(super) fn ask_readings() -> Result<Vec<Fixing>, Failure> {
             "Give a CSV file with the columns stud_mm, height_mm, reading_mm.",
         ));
     }
-    let first_mm = until("First stud at, mm", Some("0"), |text| number(text, &bounds::LENGTH))?;
-    let spacing_mm = until("Stud spacing, mm", Some("600"), |text| number(text, &SPACING))?;
-    let heights_mm = until("Heights at each stud, mm, with commas between", Some("0"), heights)?;
+    let usually = |usual: &str| Some(usual.to_owned());
+    let first_mm = Terminal.ask(Question::number("First stud at, mm", bounds::LENGTH).usual(usually("0")))?;
+    let spacing_mm = Terminal.ask(Question::number("Stud spacing, mm", SPACING).usual(usually("600")))?;
+    let heights_mm = Question::new("Heights at each stud, mm, separated by commas", heights).usual(usually("0"));
+    let heights_mm = Terminal.ask(heights_mm)?;
     let mut asked = Asked::new(first_mm, spacing_mm, heights_mm);
     say_wrapped("Readings in mm, + proud of the line. u takes the last back, s skips, Enter alone ends.", 0);
     loop {
-        match asked.take(&line(&asked.prompt(), None)?) {
+        match asked.take(&Terminal.ask(Question::text(asked.prompt()))?) {
             Ok(Next::Ask) => {}
             Ok(Next::Done) => return Ok(asked.into_fixings()),
             Err(slip) => say(&format!("  {slip}")),

@@ -6,7 +6,8 @@ use std::path::PathBuf;
 
 use clap::{Args, Subcommand};
 
-use crate::cli::files::Over;
+use crate::cli::files::Overwrite;
+use crate::cli::prompts::question::Terminal;
 use crate::cli::site::Site;
 use crate::cli::{Failure, Out, prompts};
 use crate::day::{Book, Request};
@@ -73,7 +74,7 @@ pub struct ReportArgs {
     #[arg(long, value_name = "FILE")]
     pub html: Option<PathBuf>,
     #[command(flatten)]
-    over: Over,
+    over: Overwrite,
 }
 
 /// Runs the command.
@@ -108,14 +109,14 @@ fn opening(args: &OpenArgs, site: &Site<'_>) -> Result<Request, Failure> {
             ));
         }
         let opened = site.open()?;
-        return prompts::day::open(&opened.book, opened.now);
+        return prompts::day::open(&opened.book, opened.now, &mut Terminal);
     }
     Ok(Request::OpenDay { crew: args.crew.clone(), talk: args.talk.clone(), hazards: args.hazards.clone() })
 }
 
 fn close(args: &CloseArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     let hours = if args.hours.is_empty() && std::io::stdin().is_terminal() {
-        prompts::day::hours(&site.open()?.book)?
+        prompts::day::hours(&site.open()?.book, &mut Terminal)?
     } else {
         hours_of(&args.hours)?
     };

@@ -4,8 +4,9 @@ use std::io::IsTerminal;
 
 use clap::Args;
 
+use crate::cli::prompts::question::{Asker, Question, Terminal};
 use crate::cli::site::Site;
-use crate::cli::{Failure, Out, prompts};
+use crate::cli::{Failure, Out};
 use crate::day::Request;
 use crate::refusal::Rule;
 
@@ -36,7 +37,7 @@ pub fn run(args: &StrikeArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Fail
                 && !out.is_json() =>
         {
             out.say(&refusal.why);
-            if prompts::sure("Strike it all the same?")? {
+            if Terminal.ask(Question::yes_no("Strike it anyway?", false))? {
                 site.record_and_tell(&request(true), out)
             } else {
                 Err(Failure::Refused(refusal))

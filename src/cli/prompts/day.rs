@@ -2,8 +2,8 @@
 
 use std::collections::BTreeMap;
 
-use super::{Ask, line, say, say_wrapped, until_by};
-use crate::cli::Failure;
+use super::question::{Asker, Question};
+use super::screen::{say, say_wrapped};
 use crate::day::{Book, Request};
 use crate::moment::Moment;
 use crate::units::{number::show, parse_decimal};
@@ -12,47 +12,26 @@ use crate::units::{number::show, parse_decimal};
 const USUAL_HOURS: &str = "8";
 
 /// Asks who is on site, what the talk was about, and for hazards.
-///
-/// # Errors
-/// [`Failure`] when the terminal is gone.
-pub fn open(book: &Book, now: Moment) -> Result<Request, Failure> {
-    open_by(book, now, &mut line)
-}
-
-/// As [`open`], where `ask` puts the questions.
-///
-/// # Errors
-/// Whatever `ask` gives.
-pub fn open_by<E>(book: &Book, now: Moment, ask: &mut Ask<'_, E>) -> Result<Request, E> {
+pub fn open<A: Asker>(book: &Book, now: Moment, asker: &mut A) -> Result<Request, A::Stop> {
     let people = &book.state.job.people;
     // Those who were there the last time are the usual answer; else everybody who puts up cladding.
-    let usual: Vec<usize> = match book.state.days.last() {
-        Some(day) => (0..people.len()).filter(|p| day.crew.iter().any(|(name, _)| *name == people[*p].name)).collect(),
-        None => {
-            let crew = ["lead".to_owned(), "installer".to_owned()];
-            (0..people.len()).filter(|p| people[*p].has_any(&crew)).collect()
-        }
+    let roles = ["lead".to_owned(), "installer".to_owned()];
+    let is_usual = |place: &usize| match book.state.days.last() {
+        Some(day) => day.crew.iter().any(|(name, _)| *name == people[*place].name),
+        None => people[*place].has_any(&roles),
     };
+    let usual: Vec<String> = (0..people.len()).filter(is_usual).map(|place| (place + 1).to_string()).collect();
     say("Who is on site?");
-    for (place, person) in people.iter().enumerate() {
-        say(&format!("  {} {} ({})", place + 1, person.name, person.roles.join(", ")));
-    }
-    let usual = usual.iter().map(|place| (place + 1).to_string()).collect::<Vec<_>>().join(" ");
-    let crew = until_by(ask, "Numbers", Some(&usual), |text| {
-        let picked: Option<Vec<String>> = text
-            .split([' ', ','])
-            .filter(|word| !word.is_empty())
-            .map(|word| word.parse::<usize>().ok().and_then(|n| people.get(n.wrapping_sub(1))).map(|p| p.name.clone()))
-            .collect();
-        picked.filter(|list| !list.is_empty()).ok_or_else(|| format!("numbers from 1 to {}, as in 1 2", people.len()))
-    })?;
-    let talk = ask("Pre-start talk (what about)", Some("the day's work"))?;
+    let list: Vec<String> = people.iter().map(|one| format!("{} ({})", one.name, one.roles.join(", "))).collect();
+    let crew = asker.ask(Question::some_of("Numbers", &list, false).usual(usual.join(" ")))?;
+    let crew = crew.into_iter().map(|place| people[place].name.clone()).collect();
+    let talk = asker.ask(Question::text("What was the pre-start talk about").usual("the day's work".to_owned()))?;
     for line in book.state.exposure_lines(now) {
         say_wrapped(&format!("  {line}"), 4);
     }
     let mut hazards = Vec::new();
     loop {
-        let hazard = ask("A hazard of the day (Enter: no more)", None)?;
+        let hazard = asker.ask(Question::text("A hazard today (Enter for no more)"))?;
         if hazard.is_empty() {
             break;
         }
@@ -62,26 +41,16 @@ pub fn open_by<E>(book: &Book, now: Moment, ask: &mut Ask<'_, E>) -> Result<Requ
 }
 
 /// Asks for the hours of each of today's crew.
-///
-/// # Errors
-/// [`Failure`] when the terminal is gone.
-pub fn hours(book: &Book) -> Result<BTreeMap<String, f64>, Failure> {
-    hours_by(book, &mut line)
-}
-
-/// As [`hours`], where `ask` puts the questions.
-///
-/// # Errors
-/// Whatever `ask` gives.
-pub fn hours_by<E>(book: &Book, ask: &mut Ask<'_, E>) -> Result<BTreeMap<String, f64>, E> {
+pub fn hours<A: Asker>(book: &Book, asker: &mut A) -> Result<BTreeMap<String, f64>, A::Stop> {
     let mut hours = BTreeMap::new();
     let Some(day) = book.state.open_day() else { return Ok(hours) };
     let mut usual = USUAL_HOURS.to_owned();
     for (name, _) in &day.crew {
-        let worked = until_by(ask, &format!("Hours of {name}"), Some(&usual), |text| {
+        let question = Question::new(format!("Hours of {name}"), |text| {
             let hours = parse_decimal(text).map_err(|error| error.to_string())?;
-            if (0.0..=24.0).contains(&hours) { Ok(hours) } else { Err("0 to 24 hours".into()) }
-        })?;
+            if (0.0..=24.0).contains(&hours) { Ok(hours) } else { Err("type 0 to 24 hours".to_owned()) }
+        });
+        let worked = asker.ask(question.usual(usual))?;
         // A crew mostly comes and goes together.
         usual = show(worked);
         hours.insert(name.clone(), worked);

@@ -2,41 +2,40 @@
 
 use std::path::Path;
 
-use super::{choose, line, say, until};
+use super::question::{Asker, Question, Terminal};
+use super::screen::{say, say_wrapped};
 use crate::building::{Corner, Job, Joint, Opening, Person, Wall};
-use crate::cli::Failure;
+use crate::cli::failure::Failure;
 use crate::cli::job_files::find_sequence;
 use crate::form::{check_key, check_name};
 use crate::sequence::{SHIPPED, Sequence};
-use crate::units::{parse_count, parse_decimal};
+use crate::units::{Bounds, parse_count, parse_decimal};
+
+const LENGTH: Bounds = Bounds { what: "length", unit: "mm", least: 100.0, most: 200_000.0 };
 
 /// Asks for everything that a job needs.
-///
-/// # Errors
-/// [`Failure`] when the terminal is gone.
 pub fn ask() -> Result<(Job, Sequence), Failure> {
-    say("A new job. Enter takes what stands in brackets; Ctrl-C leaves and writes nothing.");
-    let key = until("Short key of the job, such as miller-rd", None, key)?;
-    let name = until("Name of the job", None, named)?;
-    let address = line("Address (Enter: none)", None)?;
-    let builder = line("Builder it is handed to (Enter: none)", None)?;
-    let time_zone = until("Time zone of the site", Some("Pacific/Auckland"), |text| {
-        text.parse().map_err(|_| "a name such as Pacific/Auckland or Europe/London".to_owned())
-    })?;
-    let titles: Vec<String> = SHIPPED
-        .iter()
-        .map(|(key, _)| find_sequence(key, Path::new("")).map(|found| format!("{key}: {}", found.title)))
-        .collect::<Result<_, _>>()?;
-    let picked = choose("Which sequence", &titles)?;
-    let sequence = find_sequence(SHIPPED[picked].0, Path::new(""))?;
+    say("A new job. Enter takes what is in brackets; Ctrl-C leaves and writes nothing.");
+    let key = Terminal.ask(Question::new("Short key of the job, such as miller-rd", key))?;
+    let name = Terminal.ask(Question::new("Name of the job", named))?;
+    let address = optional("Address (Enter for none)")?;
+    let builder = optional("Builder it is handed over to (Enter for none)")?;
+    let zone = Question::new("Time zone of the site", |text| {
+        text.parse().map_err(|_| "type a name such as Pacific/Auckland or Europe/London".to_owned())
+    });
+    let time_zone = Terminal.ask(zone.usual("Pacific/Auckland".to_owned()))?;
+    let shipped = SHIPPED.iter().map(|(key, _)| find_sequence(key, Path::new("")));
+    let mut sequences: Vec<Sequence> = shipped.collect::<Result<_, _>>()?;
+    let titles: Vec<String> = sequences.iter().map(|one| format!("{}: {}", one.key, one.title)).collect();
+    let sequence = sequences.swap_remove(Terminal.ask(Question::choice("Which sequence", &titles).usually(0))?);
     let people = people(&sequence)?;
     let walls = walls()?;
     let corners = corners(&walls)?;
     let job = Job {
         key,
         name,
-        address: Some(address).filter(|text| !text.is_empty()),
-        builder: Some(builder).filter(|text| !text.is_empty()),
+        address,
+        builder,
         time_zone,
         latitude_deg: None,
         longitude_deg: None,
@@ -50,6 +49,15 @@ pub fn ask() -> Result<(Job, Sequence), Failure> {
     Ok((job, sequence))
 }
 
+fn optional(question: &str) -> Result<Option<String>, Failure> {
+    Ok(Some(Terminal.ask(Question::text(question))?).filter(|text| !text.is_empty()))
+}
+
+/// An answer that Enter leaves out, where that is allowed.
+fn or_none<T>(optional: bool, text: &str, read: impl Fn(&str) -> Result<T, String>) -> Result<Option<T>, String> {
+    if optional && text.is_empty() { Ok(None) } else { read(text).map(Some) }
+}
+
 fn key(text: &str) -> Result<String, String> {
     check_key(text).map(|()| text.to_owned()).map_err(|why| format!("the key {why}"))
 }
@@ -60,35 +68,32 @@ fn named(text: &str) -> Result<String, String> {
 
 fn people(sequence: &Sequence) -> Result<Vec<Person>, Failure> {
     let mut people: Vec<Person> = Vec::new();
-    say(&format!("The people, the crew lead first. Roles: {}.", sequence.roles.join(", ")));
+    say_wrapped(&format!("The people, the crew lead first. Roles: {}.", sequence.roles.join(", ")), 2);
     loop {
-        let question = if people.is_empty() { "Name of the crew lead" } else { "Next person (Enter: no more)" };
         let first = people.is_empty();
-        let name = until(question, None, |text| {
-            if text.is_empty() && !first {
-                return Ok(String::new());
+        let question = if first { "Name of the crew lead" } else { "Next person (Enter for no more)" };
+        let name = Terminal.ask(Question::new(question, |text| {
+            let name = or_none(!first, text, named)?;
+            match &name {
+                Some(name) if people.iter().any(|person| person.name == *name) => {
+                    Err(format!("{name} is already on the list"))
+                }
+                _ => Ok(name),
             }
-            let name = named(text)?;
-            if people.iter().any(|person| person.name == name) {
-                Err(format!("{name} is there already"))
-            } else {
-                Ok(name)
-            }
-        })?;
-        if name.is_empty() {
-            return Ok(people);
-        }
+        }))?;
+        let Some(name) = name else { return Ok(people) };
         let usual = if first { "lead" } else { "installer" };
-        let roles = until("Roles", Some(usual), |text| {
-            let roles: Vec<String> =
-                text.split([' ', ',']).filter(|word| !word.is_empty()).map(str::to_owned).collect();
+        let question = Question::new("Roles", |text| {
+            let roles = text.split([' ', ',']).filter(|word| !word.is_empty());
+            let roles: Vec<String> = roles.map(str::to_owned).collect();
             match roles.iter().find(|role| !sequence.roles.contains(role)) {
                 Some(role) => Err(format!("'{role}' is not one of {}", sequence.roles.join(", "))),
-                None if first && !roles.iter().any(|role| role == "lead") => Err("the first one is the lead".into()),
-                None if roles.is_empty() => Err("at least one role".into()),
+                None if first && !roles.iter().any(|role| role == "lead") => Err("the first person is the lead".into()),
+                None if roles.is_empty() => Err("at least one role is needed".into()),
                 None => Ok(roles),
             }
-        })?;
+        });
+        let roles = Terminal.ask(question.usual(usual.to_owned()))?;
         people.push(Person { name, roles });
     }
 }
@@ -98,66 +103,49 @@ fn walls() -> Result<Vec<Wall>, Failure> {
     say("The walls, in the order in which they are built.");
     loop {
         let first = walls.is_empty();
-        let question = if first { "Key of the first wall, such as N" } else { "Next wall (Enter: no more)" };
-        let key = until(question, None, |text| {
-            if text.is_empty() && !first {
-                return Ok(String::new());
-            }
-            let key = key(text)?;
-            if key == "job" || walls.iter().any(|wall| wall.key == key) {
-                Err(format!("{key} is taken"))
-            } else {
-                Ok(key)
-            }
-        })?;
-        if key.is_empty() {
-            return Ok(walls);
-        }
-        let name = line("  Name", Some(&key))?;
-        let length = until("  Length in mm (Enter: not known)", None, millimetres)?;
-        let courses = until("  Courses", None, |text| count(text, 1000))?;
-        let joints = until("  Movement joints", Some("0"), |text| count(text, 1000))?;
-        let openings = until("  Openings", Some("0"), |text| count(text, 100))?;
-        let openings = (1..=openings)
-            .map(|number| {
-                let kinds = ["window".to_owned(), "door".to_owned(), "other".to_owned()];
-                let kind = choose(&format!("  O{number} is a"), &kinds)?;
-                let none = None;
-                let kind = kinds[kind].clone();
-                Ok(Opening {
-                    key: format!("O{number}"),
-                    kind,
-                    from_mm: none,
-                    to_mm: none,
-                    sill_mm: none,
-                    head_mm: none,
-                })
+        let question = if first { "Key of the first wall, such as N" } else { "Next wall (Enter for no more)" };
+        let key = Terminal.ask(Question::new(question, |text| {
+            or_none(!first, text, |text| new_key(text, walls.iter().map(|wall| wall.key.as_str())))
+        }))?;
+        let Some(key) = key else { return Ok(walls) };
+        let name = Terminal.ask(Question::text("  Name").usual(key.clone()))?;
+        let length_mm = Terminal.ask(Question::new("  Length in mm (Enter if not known)", |text| {
+            or_none(true, text, |text| {
+                let length = parse_decimal(text).map_err(|error| error.to_string())?;
+                LENGTH.check(length).map_err(|error| error.to_string())
             })
-            .collect::<Result<_, Failure>>()?;
+        }))?;
+        let courses = Terminal.ask(Question::new("  Courses", |text| count(text, 1000)))?;
+        let joints = Question::new("  Movement joints", |text| count(text, 1000));
+        let joints = Terminal.ask(joints.usual("0".to_owned()))?;
+        let openings = Question::new("  Openings", |text| count(text, 100));
+        let openings = Terminal.ask(openings.usual("0".to_owned()))?;
         walls.push(Wall {
             key,
             name,
-            length_mm: length,
+            length_mm,
             height_mm: None,
             bearing_deg: None,
             horizon_deg: None,
             courses,
             studs_mm: Vec::new(),
-            openings,
+            openings: (1..=openings).map(opening).collect::<Result<_, _>>()?,
             joints: vec![Joint { at_mm: None }; joints as usize],
         });
     }
 }
 
-fn millimetres(text: &str) -> Result<Option<f64>, String> {
-    if text.is_empty() {
-        return Ok(None);
-    }
-    match parse_decimal(text) {
-        Ok(length) if (1.0..=200_000.0).contains(&length) => Ok(Some(length)),
-        Ok(_) => Err("1 to 200000 mm".into()),
-        Err(error) => Err(error.to_string()),
-    }
+fn opening(number: u32) -> Result<Opening, Failure> {
+    let kinds = ["window", "door", "other"].map(str::to_owned);
+    let kind = Terminal.ask(Question::choice(format!("  What is O{number}"), &kinds).usually(0))?;
+    let (key, kind) = (format!("O{number}"), kinds[kind].clone());
+    Ok(Opening { key, kind, from_mm: None, to_mm: None, sill_mm: None, head_mm: None })
+}
+
+/// A key that is not taken yet; `job` always is.
+fn new_key<'k>(text: &str, mut taken: impl Iterator<Item = &'k str>) -> Result<String, String> {
+    let key = key(text)?;
+    if key == "job" || taken.any(|other| other == key) { Err(format!("{key} is already taken")) } else { Ok(key) }
 }
 
 fn count(text: &str, most: u32) -> Result<u32, String> {
@@ -176,24 +164,18 @@ fn corners(walls: &[Wall]) -> Result<Vec<Corner>, Failure> {
     say("The corners between these walls.");
     let keys: Vec<&str> = walls.iter().map(|wall| wall.key.as_str()).collect();
     loop {
-        let key = until("Key of a corner, such as NE (Enter: no more)", None, |text| {
-            if text.is_empty() {
-                return Ok(String::new());
-            }
-            let key = key(text)?;
-            let taken = keys.contains(&key.as_str()) || corners.iter().any(|corner| corner.key == key) || key == "job";
-            if taken { Err(format!("{key} is taken")) } else { Ok(key) }
-        })?;
-        if key.is_empty() {
-            return Ok(corners);
-        }
-        let kinds = ["preformed".to_owned(), "metal".to_owned()];
-        let kind = choose("  It is", &kinds)?;
-        let between = until("  Between which two walls, as in N E", None, |text| {
+        let key = Terminal.ask(Question::new("Key of a corner, such as NE (Enter for no more)", |text| {
+            let taken = keys.iter().copied().chain(corners.iter().map(|corner| corner.key.as_str()));
+            or_none(true, text, |text| new_key(text, taken.clone()))
+        }))?;
+        let Some(key) = key else { return Ok(corners) };
+        let kinds = ["preformed", "metal"].map(str::to_owned);
+        let kind = Terminal.ask(Question::choice("  What is it", &kinds).usually(0))?;
+        let walls = Terminal.ask(Question::new("  Between which two walls, such as N E", |text| {
             let pair: Vec<String> = text.split_whitespace().map(str::to_owned).collect();
             let good = pair.len() == 2 && pair[0] != pair[1] && pair.iter().all(|wall| keys.contains(&wall.as_str()));
-            if good { Ok(pair) } else { Err(format!("two of {}", keys.join(", "))) }
-        })?;
-        corners.push(Corner { key, kind: kinds[kind].clone(), walls: between });
+            if good { Ok(pair) } else { Err(format!("type two of {}", keys.join(", "))) }
+        }))?;
+        corners.push(Corner { key, kind: kinds[kind].clone(), walls });
     }
 }

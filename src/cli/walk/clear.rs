@@ -1,32 +1,43 @@
-//! What can be cleared on the spot: the day, cautions, readings, hold points.
+//! Everything but steps: the day, cautions, readings, hold points, the seal plan, defects, deliveries.
 
-use super::{Away, Walk};
+use std::rc::Rc;
+
+use chrono::NaiveDate;
+
+use super::session::{Interrupt, Walk, the};
+use crate::cli::commands::coming::coming;
 use crate::cli::commands::hold::text_to_send;
-use crate::cli::prompts::{day, say, say_loud, say_wrapped};
-use crate::day::{Request, may_release};
+use crate::cli::commands::sealplan::{keeping, planned, print};
+use crate::cli::prompts::day;
+use crate::cli::prompts::question::{Asker, Question};
+use crate::cli::prompts::screen::{say, say_bold, say_wrapped};
+use crate::day::sealing_day::SealAsk;
+use crate::day::{DefectState, Delivered, Request, may_release};
 use crate::handover::Ahead;
-use crate::units::{Bounds, bounds, parse_decimal};
+use crate::materials::product::{Amount, known_or_plain};
+use crate::plain::count;
+use crate::units::bounds;
 
 impl Walk<'_> {
-    /// R12: crew, talk, hazards.
-    pub(super) fn open_day(&mut self) -> Result<bool, Away> {
+    /// A heading, with an empty line above it.
+    pub(super) fn head(&self, text: &str) {
         say("");
-        say_loud("Open the site day", self.out.colour());
-        let book = self.book.clone();
-        let request = day::open_by(&book, self.now(), &mut |question, usual| self.line(question, usual, true))?;
+        say_bold(text, self.out.colour());
+    }
+
+    /// R12: crew, talk, hazards.
+    pub(super) fn open_day(&mut self) -> Result<bool, Interrupt> {
+        self.head("Open the site day");
+        let request = day::open(&Rc::clone(&self.book), self.now(), self)?;
         Ok(self.record(&request, "site day opened")?)
     }
 
     /// R12: hours; then what is left open overnight.
-    pub(super) fn close_day(&mut self, why: &str) -> Result<bool, Away> {
-        let book = self.book.clone();
-        let Some(day) = book.state.open_day() else { return Ok(false) };
-        say("");
-        say_loud(&format!("Close the day of {}", day.date.format("%A %-d %B")), self.out.colour());
-        if !why.is_empty() {
-            say_wrapped(&format!("  {why}"), 4);
-        }
-        let hours = day::hours_by(&book, &mut |question, usual| self.line(question, usual, false))?;
+    pub(super) fn close_day(&mut self, why: Option<&str>) -> Result<bool, Interrupt> {
+        let Some(date) = self.book.state.open_day().map(|day| day.date) else { return Ok(false) };
+        self.head(&format!("Close the day of {}", date.format("%A %-d %B")));
+        why.iter().for_each(|why| say_wrapped(&format!("  {why}"), 4));
+        let hours = day::hours(&Rc::clone(&self.book), self)?;
         if !self.record(&Request::CloseDay { hours, note: None }, "site day closed")? {
             return Ok(false);
         }
@@ -36,49 +47,43 @@ impl Walk<'_> {
         Ok(true)
     }
 
-    /// R9: the hazard, and who has read it.
-    pub(super) fn caution(&mut self, index: usize, step: usize) -> Result<bool, Away> {
-        let (book, now) = (self.book.clone(), self.now());
+    /// R9: the hazard, and who has read about it.
+    pub(super) fn caution(&mut self, index: usize, step: usize) -> Result<bool, Interrupt> {
+        let (book, now) = (Rc::clone(&self.book), self.now());
         let sequence = book.state.sequence();
         let caution = &sequence.cautions[index];
         let Some(today) = book.state.open_day() else { return Ok(false) };
-        let missing: Vec<String> = today
-            .crew_at(now)
-            .filter(|name| !today.acknowledged.get(&caution.key).is_some_and(|by| by.contains_key(*name)))
-            .map(str::to_owned)
-            .collect();
-        say("");
-        say_loud(&format!("Caution: {}", caution.title), self.out.colour());
-        say_wrapped(&format!("  Before '{}', once a day.", sequence.steps[step].title), 4);
+        let has_read = |name: &str| today.acknowledged.get(&caution.key).is_some_and(|by| by.contains_key(name));
+        let missing: Vec<String> = today.crew_at(now).filter(|name| !has_read(name)).map(str::to_owned).collect();
+        self.head(&format!("Caution: {}", caution.title));
+        say_wrapped(&format!("  Before '{}', each person once a day.", sequence.steps[step].title), 4);
         say_wrapped(&format!("  {}", caution.text), 2);
         for line in book.state.caution_lines(index, now) {
             say_wrapped(&format!("  {line}"), 4);
         }
-        say_wrapped(&format!("  Comes first: {}.", caution.defers_to), 4);
-        let all = self.vouched(&format!("Read and understood by {}?", missing.join(", ")))?;
-        let people = if all { missing } else { self.some_of("Who has", &missing)? };
-        if people.is_empty() {
-            return Ok(false);
+        say_wrapped(&format!("  These come first: {}.", caution.defers_to), 4);
+        let all = self.ask(Question::confirm(&format!("Read and understood by {}?", missing.join(", "))))?;
+        let mut left = Vec::new();
+        let mut people = missing.clone();
+        if !all {
+            let read = self.ask(Question::some_of("Who has read it (numbers, Enter for nobody)", &missing, true))?;
+            people = read.iter().map(|place| missing[*place].clone()).collect();
+            left = missing.into_iter().filter(|name| !people.contains(name)).collect();
         }
-        let what = format!("'{}' read by {}", caution.title, people.join(", "));
-        Ok(self.record(&Request::Caution { caution: caution.key.clone(), people }, &what)? && all)
-    }
-
-    /// Some of a list of people, by their numbers.
-    fn some_of(&mut self, question: &str, names: &[String]) -> Result<Vec<String>, Away> {
-        for (place, name) in names.iter().enumerate() {
-            say(&format!("  {} {name}", place + 1));
+        let mut done = false;
+        if !people.is_empty() {
+            let what = format!("'{}' read by {}", caution.title, people.join(", "));
+            done = self.record(&Request::Caution { caution: caution.key.clone(), people }, &what)?;
         }
-        self.until(&format!("{question} (numbers; Enter: nobody)"), None, |text| {
-            let pick = |word: &str| word.parse::<usize>().ok().and_then(|n| names.get(n.wrapping_sub(1))).cloned();
-            let words = text.split([' ', ',']).filter(|word| !word.is_empty());
-            words.map(pick).collect::<Option<Vec<String>>>().ok_or(format!("numbers from 1 to {}", names.len()))
-        })
+        if !left.is_empty() {
+            say_wrapped(&format!("  Still to be read by {}: until then it holds up the step.", left.join(", ")), 4);
+        }
+        Ok(done && left.is_empty())
     }
 
     /// Somebody came onto site.
-    pub(super) fn join(&mut self) -> Result<bool, Away> {
-        let book = self.book.clone();
+    pub(super) fn join(&mut self) -> Result<bool, Interrupt> {
+        let book = Rc::clone(&self.book);
         let Some(today) = book.state.open_day() else {
             say("  No site day is open.");
             return Ok(false);
@@ -86,35 +91,33 @@ impl Walk<'_> {
         let people = book.state.job.people.iter().map(|person| person.name.clone());
         let others: Vec<String> = people.filter(|name| today.crew.iter().all(|(crew, _)| crew != name)).collect();
         if others.is_empty() {
-            say("  Everybody of the job is on site already.");
+            say("  Everyone on the job is already on site.");
             return Ok(false);
         }
-        let crew = self.some_of("  Who came", &others)?;
+        let came = self.ask(Question::some_of("  Who came (numbers, Enter for nobody)", &others, true))?;
+        let crew: Vec<String> = came.into_iter().map(|place| others[place].clone()).collect();
         if crew.is_empty() {
             return Ok(false);
         }
-        let what = format!("on site: {}", crew.join(", "));
+        let what = format!("{} came onto site", crew.join(", "));
         Ok(self.record(&Request::JoinDay { crew }, &what)?)
     }
 
     /// R7: air, humidity, wind and rain once, the surface wall by wall.
-    pub(super) fn reading(&mut self, walls: &[usize], why: Option<&str>) -> Result<bool, Away> {
-        let book = self.book.clone();
-        say("");
-        say_loud(&format!("Reading on {}", book.state.subjects.shortly(walls)), self.out.colour());
-        if let Some(why) = why {
-            say_wrapped(&format!("  Why now: {why}."), 4);
-        }
-        let air_c = self.number("  Air in the shade, °C", &bounds::AIR)?;
-        let humidity_pct = self.number("  Humidity, %", &bounds::HUMIDITY)?;
+    pub(super) fn reading(&mut self, walls: &[usize], why: Option<&str>) -> Result<bool, Interrupt> {
+        let book = Rc::clone(&self.book);
+        self.head(&format!("Reading on {}", book.state.subjects.shortly(walls)));
+        why.iter().for_each(|why| say_wrapped(&format!("  Why now: {why}."), 4));
+        let air_c = self.ask(Question::number("  Air in the shade, °C", bounds::AIR))?;
+        let humidity_pct = self.ask(Question::number("  Humidity, %", bounds::HUMIDITY))?;
         let mut surfaces = Vec::new();
         for wall in walls {
             let id = book.state.subjects.get(*wall).to_string();
-            let surface = self.number(&format!("  Surface of {id}, °C"), &bounds::SURFACE)?;
+            let surface = self.ask(Question::number(format!("  Surface of {id}, °C"), bounds::SURFACE))?;
             surfaces.push((id, surface));
         }
-        let wind_kmh = Some(self.number("  Wind, km/h", &bounds::WIND)?);
-        let rain = self.yes("  Rain on the wall?", false)?;
+        let wind_kmh = Some(self.ask(Question::number("  Wind, km/h", bounds::WIND))?);
+        let rain = self.ask(Question::yes_no("  Rain on the wall?", false))?;
         let mut all = true;
         for (on, surface_c) in surfaces {
             let what = format!("reading on {on}");
@@ -124,46 +127,39 @@ impl Walk<'_> {
         Ok(all)
     }
 
-    fn number(&mut self, question: &str, bounds: &Bounds) -> Result<f64, Away> {
-        self.until(question, None, |text| {
-            let value = parse_decimal(text).map_err(|error| error.to_string())?;
-            bounds.check(value).map(|_| value).map_err(|error| error.to_string())
-        })
-    }
-
     /// R5: who released it and how, or not yet, or refused.
-    pub(super) fn hold(&mut self, index: usize, subject: usize) -> Result<bool, Away> {
-        let (book, now) = (self.book.clone(), self.now());
+    pub(super) fn hold(&mut self, index: usize, subject: usize) -> Result<bool, Interrupt> {
+        let (book, now) = (Rc::clone(&self.book), self.now());
         let state = &book.state;
         let hold = &state.sequence().holds[index];
-        let (on, life) = (state.subjects.get(subject).to_string(), state.hold(index, subject));
-        say("");
-        say_loud(&format!("Hold point on {on}: {}", hold.title), self.out.colour());
-        say_wrapped("  What it covers is done. Nothing that it holds may go on before it is released.", 4);
+        let (on, status) = (state.subjects.get(subject).to_string(), state.hold(index, subject));
+        self.head(&format!("Hold point on {}: {}", the(&on), hold.title));
+        say_wrapped("  The work before it is done. What comes after it waits for its release.", 4);
         if let Some(look_at) = &hold.look_at {
             say_wrapped(&format!("  To be looked at: {look_at}"), 4);
         }
-        if let (Some(person), Some(why)) = (&life.person, &life.how) {
+        if let (Some(person), Some(why)) = (&status.person, &status.how) {
             say_wrapped(&format!("  Refused by {person}: {why}."), 4);
         }
-        if let Some(asked) = life.asked_at {
-            say(&format!("  A release was asked for {}.", asked.clock(now.date())));
+        if let Some(asked) = status.asked_at {
+            say(&format!("  Release requested {}.", asked.clock(now.date())));
         }
-        let people = &state.job.people;
-        let may: Vec<&str> = people
-            .iter()
-            .map(|person| person.name.as_str())
-            .filter(|name| may_release(state, index, subject, name, now).is_ok())
-            .collect();
+        let people = state.job.people.iter().map(|person| person.name.as_str());
+        let may: Vec<&str> = people.filter(|name| may_release(state, index, subject, name, now).is_ok()).collect();
         if may.is_empty() {
             let roles = hold.roles.join(" or ");
-            say_wrapped(&format!("  Nobody on the job may: it takes {roles}, not of the crew that did the work."), 4);
+            say_wrapped(
+                &format!(
+                    "  Nobody on the job may release it: that takes the role {roles}, and somebody who did not do the work."
+                ),
+                4,
+            );
         }
         let role = |name: &str| state.person(name).map(|person| person.roles.join(", ")).unwrap_or_default();
         let mut list: Vec<String> = may.iter().map(|name| format!("released by {name} ({})", role(name))).collect();
-        list.push("not yet: ask for it, go on with something else".to_owned());
+        list.push("not yet: request it, and carry on with other work".to_owned());
         list.push("refused".to_owned());
-        let picked = self.pick("Number", &list, Some(may.len()))?;
+        let picked = self.ask(Question::choice("Number", &list).usually(may.len()))?;
         let key = hold.key.clone();
         if let Some(name) = may.get(picked) {
             return self.released(key, on, name);
@@ -171,55 +167,165 @@ impl Walk<'_> {
         if picked > may.len() {
             return self.refused(key, on, &hold.roles);
         }
-        if life.asked_at.is_none() {
-            self.record(
-                &Request::AskHold { hold: key.clone(), on: on.clone() },
-                &format!("release of {key} asked for"),
-            )?;
+        if status.asked_at.is_none() {
+            let what = format!("release of hold point {key} on {} requested", the(&on));
+            self.record(&Request::AskHold { hold: key.clone(), on: on.clone() }, &what)?;
             say_wrapped(&text_to_send(&self.book.state, &key, &on, self.now()), 2);
         }
         Ok(false)
     }
 
-    fn released(&mut self, hold: String, on: String, name: &str) -> Result<bool, Away> {
+    fn released(&mut self, hold: String, on: String, name: &str) -> Result<bool, Interrupt> {
         let ways = ["on site", "by phone", "in writing"].map(str::to_owned);
-        let how = ways[self.pick("How", &ways, Some(0))?].clone();
-        let evidence = self.line("What shows it: a paper, a photo, a message (Enter: none)", None, true)?;
+        let how = ways[self.ask(Question::choice("How", &ways).usually(0))?].clone();
+        let evidence = self.ask(Question::text("Evidence: a paper, a photo, a message (Enter for none)"))?;
         let evidence = Some(evidence).filter(|text| !text.is_empty());
-        let what = format!("hold point {hold} on {on} released by {name}, {how}");
+        let what = format!("hold point {hold} on {} released by {name}, {how}", the(&on));
         let request = Request::ReleaseHold { hold, on, person: name.to_owned(), how, evidence };
         Ok(self.record(&request, &what)?)
     }
 
-    /// A refused hold point waits for another look: it is put off, not done.
-    fn refused(&mut self, hold: String, on: String, roles: &[String]) -> Result<bool, Away> {
+    /// A refused hold point waits for another look: it is skipped, not done.
+    fn refused(&mut self, hold: String, on: String, roles: &[String]) -> Result<bool, Interrupt> {
         let Some(person) = self.somebody("Who refused it?", roles)? else { return Ok(false) };
-        let why = self.line("Why", None, true)?;
-        if why.is_empty() {
-            say("  A refusal needs a reason: nothing recorded.");
-            return Ok(false);
-        }
-        let what = format!("hold point {hold} on {on} refused by {person}");
+        let Some(why) = self.reason("Why was it refused (Enter to cancel)")? else { return Ok(false) };
+        let what = format!("hold point {hold} on {} refused by {person}", the(&on));
         self.record(&Request::RefuseHold { hold, on, person, why }, &what)?;
         Ok(false)
     }
 
     /// Somebody of the job with one of these roles; the only one is not asked for.
-    pub(super) fn somebody(&mut self, question: &str, roles: &[String]) -> Result<Option<String>, Away> {
+    fn somebody(&mut self, question: &str, roles: &[String]) -> Result<Option<String>, Interrupt> {
         let people = self.book.state.job.people.iter();
         let may: Vec<String> = people.filter(|person| person.has_any(roles)).map(|p| p.name.clone()).collect();
         match may.as_slice() {
             [] => {
-                say(&format!("  Nobody on the job is {}.", roles.join(" or ")));
+                say(&format!("  Nobody on the job has the role {}.", roles.join(" or ")));
                 Ok(None)
             }
             [only] => Ok(Some(only.clone())),
             _ => {
                 say(question);
                 let usual = may.iter().position(|name| *name == self.by).unwrap_or(0);
-                let picked = self.pick("Number", &may, Some(usual))?;
-                Ok(Some(may[picked].clone()))
+                Ok(Some(may[self.ask(Question::choice("Number", &may).usually(usual))?].clone()))
             }
         }
+    }
+
+    /// A reason; nothing where it is cancelled.
+    fn reason(&mut self, question: &str) -> Result<Option<String>, Interrupt> {
+        let text = self.ask(Question::text(question))?;
+        if text.is_empty() {
+            say("  Nothing was recorded.");
+        }
+        Ok(Some(text).filter(|text| !text.is_empty()))
+    }
+
+    /// Works the seal plan out, shows it, and keeps it when the lead says so.
+    pub(super) fn seal_plan(&mut self, why: &str) -> Result<bool, Interrupt> {
+        self.head("Plan the sealing");
+        say_wrapped(&format!("  Why now: {why}."), 4);
+        if !self.ask(Question::yes_no("Work out who primes and seals what, and when?", true))? {
+            return Ok(false);
+        }
+        let now = self.now();
+        let made = match planned(&self.book.state, &SealAsk::default(), now) {
+            Ok(made) => made,
+            Err(error) => {
+                say_wrapped(&format!("  {error}."), 4);
+                return Ok(false);
+            }
+        };
+        print(&made.day, &made.plan, &made.told, self.out)?;
+        if made.told.joints.is_empty() || !self.ask(Question::yes_no("Keep this plan and work to it?", true))? {
+            return Ok(false);
+        }
+        let finish = made.told.finish_at.map_or_else(String::new, |at| format!(", done by {}", at.clock(now.date())));
+        let what = format!("seal plan of {}{finish}", count(made.told.joints.len(), "joint"));
+        Ok(self.record(&keeping(&made, "job")?, &what)?)
+    }
+
+    /// Says what the seal plan asks for next.
+    pub(super) fn say_coming(&self) {
+        let now = self.now();
+        for line in coming(&self.book.state, now).iter().flat_map(|plan| plan.lines(now)) {
+            say_wrapped(&format!("  {line}"), 4);
+        }
+    }
+
+    /// Goes through the open defects once.
+    pub(super) fn go_through_defects(&mut self) -> Result<(), Interrupt> {
+        let open: Vec<String> = self.book.state.open_defects().map(|defect| defect.id.clone()).collect();
+        for id in open {
+            let book = Rc::clone(&self.book);
+            // The one before may have closed this one as well.
+            let Some(defect) = book.state.defect(&id).filter(|defect| defect.state == DefectState::Open) else {
+                continue;
+            };
+            let on = the(&defect.subject);
+            self.head(&format!("Defect on {on}"));
+            say_wrapped(&format!("  {}", defect.what), 4);
+            let ways = ["leave it open", "fixed", "let it stand: a concession"].map(str::to_owned);
+            let authority = &book.state.sequence().authority;
+            match self.ask(Question::choice("Number", &ways).usually(0))? {
+                1 => {
+                    let Some(person) = self.somebody("Who says that it is fixed?", &authority.close)? else { continue };
+                    let Some(how) = self.reason("How was it fixed (Enter to cancel)")? else { continue };
+                    self.record(&Request::CloseDefect { defect: id, person, how }, &format!("defect on {on} fixed"))?;
+                }
+                2 => {
+                    let Some(person) = self.somebody("Who gives the concession?", &authority.concede)? else {
+                        continue;
+                    };
+                    let Some(why) = self.reason("Why may it stand (Enter to cancel)")? else { continue };
+                    let what = format!("concession for the defect on {on}, by {person}");
+                    self.record(&Request::Concede { defect: id, person, why }, &what)?;
+                }
+                _ => {}
+            }
+        }
+        Ok(())
+    }
+
+    /// Something was delivered: what, of which batch, how many, until when it may be used.
+    pub(super) fn delivery(&mut self) -> Result<(), Interrupt> {
+        let book = Rc::clone(&self.book);
+        let state = &book.state;
+        self.head("Delivery");
+        let mut products: Vec<String> = Vec::new();
+        for product in state.sequence().products() {
+            if !products.iter().any(|known| known == product) {
+                products.push(product.to_owned());
+            }
+        }
+        products.push("something else".to_owned());
+        let picked = self.ask(Question::choice("Number", &products))?;
+        let product = match products.get(picked) {
+            Some(product) if picked + 1 < products.len() => product.clone(),
+            _ => self.ask(Question::text("  What (tape, clip, starter, …)"))?,
+        };
+        let batch = self.ask(Question::text("  Batch number on the label"))?;
+        let unit = state.stock.unit(&product).unwrap_or(known_or_plain(&product).unit).to_owned();
+        let count = self.ask(Question::new(format!("  How many {unit}"), |text| {
+            Amount::typed(text).map(|_| text.to_owned()).map_err(|error| error.to_string())
+        }))?;
+        let some = |text: String| Some(text).filter(|text| !text.trim().is_empty());
+        let (mut expires, mut colour) = (None, None);
+        if known_or_plain(&product).solid {
+            colour = some(self.ask(Question::text("  Colour (Enter if not given)"))?);
+        } else {
+            expires = some(self.ask(Question::new("  Use by, such as 2026-11-30 (Enter if not given)", |text| {
+                match text.is_empty() || NaiveDate::parse_from_str(text, "%Y-%m-%d").is_ok() {
+                    true => Ok(text.to_owned()),
+                    false => Err("type year, month and day, such as 2026-11-30".to_owned()),
+                }
+            }))?);
+        }
+        let condition = some(self.ask(Question::text("  Damaged or wet? How (Enter for no)"))?);
+        let what = format!("delivery of {product} {batch}");
+        let unit = Some(unit);
+        let delivered = Delivered { product, batch, colour, count, unit, expires, condition, note: None };
+        self.record(&Request::Deliver(delivered), &what)?;
+        Ok(())
     }
 }

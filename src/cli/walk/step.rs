@@ -1,100 +1,97 @@
 //! A step: what is asked, each answer judged as it comes, one record for every subject of the group.
 
-use super::batch::Named;
-use super::errand::{Group, together};
-use super::{Away, Walk};
-use crate::building::Subject;
+use std::rc::Rc;
+
+use chrono::NaiveDate;
+
+use super::session::{Interrupt, Walk, on_words};
+use super::task::{Group, keep_recordable};
+use crate::building::SubjectKind;
+use crate::cli::commands::stock::expiry;
 use crate::cli::photos::{batch_answer, photo_answer};
-use crate::cli::prompts::{say, say_loud, say_wrapped};
-use crate::day::{Book, Given, Request, Value, answer_from_text, judge_answers};
+use crate::cli::prompts::question::{Asker, Question};
+use crate::cli::prompts::screen::{say, say_bold, say_wrapped};
+use crate::day::{Book, Choice, Given, Request, State, Value, answer_from_text, judge_answers};
+use crate::materials::product::{Amount, counted};
 use crate::record::Answer;
 use crate::sequence::{Ask, AskKind};
 use crate::units::number::show;
 
+/// As many batches as a screen takes.
+const MOST_OFFERED: usize = 8;
+
 impl Walk<'_> {
     /// Asks what a step asks and records it; whether it was recorded.
-    pub(super) fn step(&mut self, group: &Group) -> Result<bool, Away> {
-        let mut subjects = group.subjects.clone();
-        self.group = subjects.clone();
-        self.head(group);
+    pub(super) fn step(&mut self, group: &Group) -> Result<bool, Interrupt> {
+        self.group.clone_from(&group.subjects);
+        self.step_head(group);
         loop {
+            let subjects = self.group.clone();
             match self.step_on(group.step, &subjects) {
-                Err(Away::Only(some)) => {
-                    let mut some = some;
-                    together(&self.book.state, group.step, &mut some, self.now());
+                Err(Interrupt::Only(mut some)) => {
+                    keep_recordable(&self.book.state, group.step, &mut some, self.now());
                     if some.is_empty() {
-                        say("  Not those alone: what comes before them is not done.");
+                        say("  Not those alone: the work before them is not done.");
                         continue;
                     }
-                    subjects = some;
-                    self.group = subjects.clone();
-                    say(&format!("  Only {}.", self.book.state.subjects.shortly(&subjects)));
+                    say(&format!("  Only {}.", self.book.state.subjects.shortly(&some)));
+                    self.group = some;
                 }
                 other => return other,
             }
         }
     }
 
-    fn head(&self, group: &Group) {
-        let state = &self.book.state;
+    fn step_head(&self, group: &Group) {
+        let (state, now, first) = (&self.book.state, self.now(), group.subjects[0]);
         let step = &state.sequence().steps[group.step];
-        let on = on_words(&self.book, &group.subjects);
-        say("");
-        say_loud(&format!("{}{on}", step.title), self.out.colour());
-        for stoppage in state.open_stoppages().filter(|one| one.stops(&state.subjects, group.subjects[0])) {
-            say_wrapped(&format!("  {}.", stoppage.standing(self.now())), 4);
+        self.head(&format!("{}{}", step.title, on_words(&state.subjects, &group.subjects)));
+        for stoppage in state.open_stoppages().filter(|one| one.stops(&state.subjects, first)) {
+            say_wrapped(&format!("  {}.", stoppage.standing(now)), 4);
         }
         say_wrapped(&format!("  Why now: {}.", group.why), 4);
         if let Some(how) = &step.how {
             say_wrapped(&format!("  How: {how}"), 4);
         }
-        for line in state.plan_lines(group.step, group.subjects[0]) {
+        for line in state.plan_lines(group.step, first) {
             say_wrapped(&format!("  Plan: {line}"), 4);
         }
-        if let Some(thing) = state.following(self.now()).as_ref().and_then(|p| p.of(group.step, group.subjects[0])) {
-            say_wrapped(&format!("  By the seal plan: {}.", thing.in_words(self.now().date())), 4);
+        if let Some(planned) = state.following(now).as_ref().and_then(|plan| plan.of(group.step, first)) {
+            say_wrapped(&format!("  By the seal plan: {}.", planned.in_words(now.date())), 4);
         }
-        let failing = state.done(group.step, group.subjects[0]).last().is_some_and(|done| !done.failing.is_empty());
-        if failing {
-            say("  Or type 'defects' for a concession, 'skip' to go on with something else.");
+        if is_failing(state, group.step, first) {
+            say("  Or type 'defects' for a concession, or 'skip' to carry on with other work.");
         }
     }
 
-    fn step_on(&mut self, index: usize, subjects: &[usize]) -> Result<bool, Away> {
-        let book = self.book.clone();
-        let step = &book.state.sequence().steps[index];
-        let on = book.state.subjects.shortly(subjects);
-        let questions = subjects.iter().any(|subject| !step.asks_with(&book.state.planned(index, *subject)).is_empty());
-        if !questions && !self.vouched("Done?")? {
+    fn step_on(&mut self, index: usize, subjects: &[usize]) -> Result<bool, Interrupt> {
+        let book = Rc::clone(&self.book);
+        let state = &book.state;
+        let step = &state.sequence().steps[index];
+        let has_questions = |subject: &usize| !step.asks_with(&state.planned(index, *subject)).is_empty();
+        if !subjects.iter().any(has_questions) && !self.ask(Question::confirm("Done?"))? {
             return Ok(false);
         }
         let mut answers: Vec<Given> = Vec::new();
         for ask in &step.asks {
             self.answers(&book, index, ask, subjects, &mut answers)?;
         }
-        let request = Request::Step { step: step.key.clone(), on: on.clone(), answers, anyway: None };
-        let what = format!("{}{}", step.title, on_words(&book, subjects));
-        if !self.record(&request, &what)? {
-            return self.anyway(request, &what);
+        let on = state.subjects.shortly(subjects);
+        let what = format!("{}{}", step.title, on_words(&state.subjects, subjects));
+        let request =
+            |anyway| Request::Step { step: step.key.clone(), on: on.clone(), answers: answers.clone(), anyway };
+        if !self.record(&request(None), &what)? {
+            // What a rule stops may have happened nevertheless (R11).
+            let why = self.ask(Question::text("Record it anyway? Reason (Enter for no)"))?;
+            return Ok(!why.is_empty() && self.record(&request(Some(why)), &what)?);
         }
-        let open =
-            |subject: &usize| self.book.state.done(index, *subject).last().is_some_and(|done| !done.failing.is_empty());
-        let open: Vec<usize> = subjects.iter().copied().filter(open).collect();
-        if !open.is_empty() {
-            let on = on_words(&self.book, &open);
-            say_wrapped(&format!("  The step stays open{on} until it is put right and measured again."), 4);
+        let failing = |subject: &usize| is_failing(&self.book.state, index, *subject);
+        let failing: Vec<usize> = subjects.iter().copied().filter(failing).collect();
+        if !failing.is_empty() {
+            let on = on_words(&state.subjects, &failing);
+            say_wrapped(&format!("  The step stays open{on} until it is fixed and checked again."), 4);
         }
         Ok(true)
-    }
-
-    /// What a rule stops may have happened all the same (R11).
-    fn anyway(&mut self, request: Request, what: &str) -> Result<bool, Away> {
-        let Request::Step { step, on, answers, .. } = request else { return Ok(false) };
-        let why = self.line("Happened all the same? Why (Enter: no)", None, true)?;
-        if why.is_empty() {
-            return Ok(false);
-        }
-        Ok(self.record(&Request::Step { step, on, answers, anyway: Some(why) }, what)?)
     }
 
     /// One question, of all subjects at once or of each where it is measured.
@@ -105,204 +102,275 @@ impl Walk<'_> {
         ask: &Ask,
         subjects: &[usize],
         answers: &mut Vec<Given>,
-    ) -> Result<(), Away> {
-        let id = |subject: usize| book.state.subjects.get(subject).to_string();
+    ) -> Result<(), Interrupt> {
         let one_for_all = subjects.len() == 1;
-        let asked_of = |subject: usize| asked_of(book, step, ask, subject);
-        if is_measured(ask.kind) {
-            // Held against a plan, each subject has a tolerance of its own, or is not asked.
-            let subjects: Vec<usize> =
-                subjects.iter().copied().filter(|subject| asked_of(*subject).is_some()).collect();
-            let Some(first) = subjects.first().and_then(|first| asked_of(*first)) else { return Ok(()) };
-            if ask.planned.is_none() {
-                say_wanted(&first);
-            }
-            let unit = ask.unit();
-            let unit = if unit.is_empty() { String::new() } else { format!(", {unit}") };
-            if !one_for_all {
-                say_wrapped(&ask.prompt, 2);
-            }
-            for subject in subjects {
-                let Some(ask) = &asked_of(subject) else { continue };
-                if ask.planned.is_some() {
-                    say_wanted(ask);
-                }
-                let question = if one_for_all { ask.prompt.clone() } else { format!("  {}", id(subject)) };
-                let given = self.measured(ask, &format!("{question}{unit}"))?;
-                let subject = (!one_for_all).then(|| id(subject));
-                answers.extend(given.map(|text| Given { subject, key: ask.key.clone(), value: Value::Typed(text) }));
-            }
-            return Ok(());
-        }
-        say_wanted(ask);
+        let id = |subject: usize| book.state.subjects.get(subject).to_string();
         let typed = |text: &str| Given { subject: None, key: ask.key.clone(), value: Value::Typed(text.to_owned()) };
         match ask.kind {
+            AskKind::Length | AskKind::Angle | AskKind::Temperature | AskKind::Percent | AskKind::Count => {
+                return self.measurements(book, step, ask, subjects, answers);
+            }
             AskKind::YesNo => {
-                let yes = self.vouched(&ask.prompt)?;
+                let yes = self.ask(with_limit(Question::confirm(&ask.prompt), ask))?;
                 if yes || one_for_all {
                     answers.push(typed(if yes { "yes" } else { "no" }));
                 } else {
-                    let wrong = self.which(book, subjects)?;
+                    let wrong = self.ask(which_are_not(book, subjects))?;
                     answers.push(typed("yes"));
-                    answers
-                        .extend(wrong.into_iter().map(|subject| Given { subject: Some(id(subject)), ..typed("no") }));
+                    let no = |subject| Given { subject: Some(id(subject)), ..typed("no") };
+                    answers.extend(wrong.into_iter().map(no));
                 }
                 if !yes {
                     say("  Not in order: this opens a defect.");
                 }
             }
             AskKind::Choice => {
-                say_wrapped(&ask.prompt, 2);
-                let picked = self.pick("Number", &ask.choices, None)?;
+                let question = Question::choice("Number", &ask.choices).first(&ask.prompt);
+                let picked = self.ask(with_limit(question, ask))?;
                 answers.push(typed(&ask.choices[picked]));
-                self.judged(ask, &ask.choices[picked]);
+                self.say_judged(ask, &ask.choices[picked]);
             }
             _ => {
-                if ask.kind == AskKind::Batch {
-                    let step = &book.state.sequence().steps[step];
-                    let label = match self.batch(book, step, ask, subjects)? {
-                        Named::AskPlainly => None,
-                        Named::Nothing => return Ok(()),
-                        Named::Label(label) => Some(label),
-                    };
-                    if let Some(label) = label {
-                        answers.push(typed(&label));
-                        return Ok(());
-                    }
+                if ask.kind == AskKind::Batch
+                    && let Some(offered) = self.offered(book, step, ask, subjects)
+                {
+                    let label = self.batch(book, step, ask, subjects, &offered)?;
+                    answers.extend(label.map(|label| typed(&label)));
+                    return Ok(());
                 }
-                let usual = if ask.optional { None } else { last_label(book, ask) };
-                let value = self.words(ask, usual.as_deref())?;
+                let value = self.text_or_file(book, ask)?;
                 answers.extend(value.map(|value| Given { subject: None, key: ask.key.clone(), value }));
             }
         }
         Ok(())
     }
 
-    /// A measurement, judged at once; typed wrongly, it is asked again before it becomes a defect.
-    fn measured(&mut self, ask: &Ask, question: &str) -> Result<Option<String>, Away> {
-        let usual = ask.usual.map(show);
-        loop {
-            let text = self.until(question, usual.as_deref(), |text| {
-                if text.is_empty() && ask.optional {
-                    return Ok(String::new());
-                }
-                answer_from_text(ask, text).map(|_| text.to_owned()).map_err(|error| error.to_string())
-            })?;
-            if text.is_empty() {
-                return Ok(None);
+    /// A measurement of each subject. Held against a plan, each has a tolerance of its own, or is not asked.
+    fn measurements(
+        &mut self,
+        book: &Book,
+        step: usize,
+        ask: &Ask,
+        subjects: &[usize],
+        answers: &mut Vec<Given>,
+    ) -> Result<(), Interrupt> {
+        let asked =
+            subjects.iter().filter_map(|subject| Some((*subject, planned_ask(&book.state, step, ask, *subject)?)));
+        let unit = if ask.unit().is_empty() { String::new() } else { format!(", {}", ask.unit()) };
+        let many = subjects.len() > 1;
+        for (place, (subject, ask)) in asked.enumerate() {
+            let id = book.state.subjects.get(subject).to_string();
+            let text = if many { format!("  {id}{unit}") } else { format!("{}{unit}", ask.prompt) };
+            let mut above = Vec::new();
+            if place == 0 || ask.planned.is_some() {
+                above.extend(limit_line(&ask));
             }
-            if self.judged(ask, &text) || self.yes("  Measured like that? (no: type it again)", true)? {
-                return Ok(Some(text));
+            if place == 0 && many {
+                above.push(ask.prompt.clone());
+            }
+            let given = self.measurement(&ask, &text, above)?;
+            let subject = many.then_some(id);
+            answers.extend(given.map(|text| Given { subject, key: ask.key.clone(), value: Value::Typed(text) }));
+        }
+        Ok(())
+    }
+
+    /// A measurement, judged at once; typed wrongly, it is asked again before it becomes a defect.
+    fn measurement(&mut self, ask: &Ask, text: &str, mut above: Vec<String>) -> Result<Option<String>, Interrupt> {
+        loop {
+            let question = Question::new(text, |text| {
+                if text.is_empty() && ask.optional {
+                    return Ok(None);
+                }
+                answer_from_text(ask, text).map(|_| Some(text.to_owned())).map_err(|error| error.to_string())
+            });
+            let question = above.drain(..).fold(question, Question::above);
+            let Some(given) = self.ask(question.usual(ask.usual.map(show)))? else { return Ok(None) };
+            let again = "  Is that what you measured? (no: type it again)";
+            if self.say_judged(ask, &given) || self.ask(Question::yes_no(again, true))? {
+                return Ok(Some(given));
             }
         }
     }
 
     /// Says whether an answer is in tolerance, and by how much it is out.
-    fn judged(&self, ask: &Ask, text: &str) -> bool {
+    fn say_judged(&self, ask: &Ask, text: &str) -> bool {
         let Ok(answer) = answer_from_text(ask, text) else { return true };
-        let by = out_by(ask, &answer);
+        let by = out_by(ask, &answer).map_or_else(String::new, |by| format!(" by {by}"));
         let one = std::iter::once((ask.key.clone(), answer)).collect();
-        if judge_answers(std::slice::from_ref(ask), &one).is_empty() {
-            if !ask.tolerance_words().is_empty() {
-                say("  In tolerance.");
+        let in_tolerance = judge_answers(std::slice::from_ref(ask), &one).is_empty();
+        match (in_tolerance, ask.tolerance_words()) {
+            (true, words) if words.is_empty() => {}
+            (true, _) => say("  In tolerance."),
+            (false, words) => {
+                say_bold(&format!("  Out{by}; required: {words}. This opens a defect."), self.out.colour());
             }
-            return true;
         }
-        let by = by.map(|by| format!(" by {by}")).unwrap_or_default();
-        say_loud(&format!("  Out{by}: wanted {}. It opens a defect.", ask.tolerance_words()), self.out.colour());
-        false
+        in_tolerance
     }
 
-    /// Text, a photo or a batch; nothing where it may be left out.
-    fn words(&mut self, ask: &Ask, usual: Option<&str>) -> Result<Option<Value>, Away> {
+    /// Text or a photo; nothing where it may be left out.
+    fn text_or_file(&mut self, book: &Book, ask: &Ask) -> Result<Option<Value>, Interrupt> {
         let hint = match (ask.kind, ask.optional) {
-            (AskKind::Photo, true) => " (file or folder; Enter: none)",
+            (AskKind::Photo, true) => " (file or folder, Enter for none)",
             (AskKind::Photo, false) => " (file or folder)",
-            (_, true) => " (Enter: none)",
+            (_, true) => " (Enter for none)",
             (_, false) => "",
         };
-        let question = format!("{}{hint}", ask.prompt);
-        let zone = self.book.state.job.time_zone;
-        loop {
-            let text = self.line(&question, usual, true)?;
+        let zone = book.state.job.time_zone;
+        let question = Question::of_any_text(format!("{}{hint}", ask.prompt), |text| {
             if text.is_empty() && ask.optional {
                 return Ok(None);
             }
-            if let Err(error) = answer_from_text(ask, &text) {
-                say(&format!("  {error}"));
-                continue;
-            }
             let value = match ask.kind {
-                AskKind::Photo => photo_answer(&ask.key, &text, zone),
-                AskKind::Batch => batch_answer(&text, zone),
-                _ => Ok(Value::Typed(text)),
+                AskKind::Photo => photo_answer(&ask.key, text, zone),
+                AskKind::Batch => batch_answer(text, zone),
+                _ => Ok(Value::Typed(text.to_owned())),
             };
-            match value {
-                Ok(Value::File(photo)) => {
-                    // Of a folder, the person should see which one was taken.
-                    say_wrapped(&format!("  Photo {}.", photo.file), 4);
-                    return Ok(Some(Value::File(photo)));
+            value.map(Some).map_err(|failure| failure.to_string())
+        });
+        let usual = if ask.optional { None } else { last_label(&book.state, ask) };
+        let value = self.ask(with_limit(question, ask).usual(usual))?;
+        if let Some(Value::File(photo)) = &value {
+            // Of a folder, the person should see which one was taken.
+            say_wrapped(&format!("  Photo {}.", photo.file), 4);
+        }
+        Ok(value)
+    }
+
+    /// The batches on site that a step may be done with; nothing where none of the product was delivered.
+    fn offered(&self, book: &Book, step: usize, ask: &Ask, subjects: &[usize]) -> Option<Vec<Choice>> {
+        let state = &book.state;
+        let wall = subjects.first().and_then(|first| state.subjects.walls_of(*first).first().copied());
+        let mut offered = state.choices(ask.product.as_deref()?, wall, self.time());
+        if offered.is_empty() {
+            if state.sequence().steps[step].on == SubjectKind::Job {
+                say_wrapped("  Type 'delivery' to book in what came: product, batch, count, use-by date.", 4);
+            }
+            return None;
+        }
+        offered.truncate(MOST_OFFERED);
+        Some(offered)
+    }
+
+    /// The batch of what a step is done with; nothing where it may be left out.
+    fn batch(
+        &mut self,
+        book: &Book,
+        step: usize,
+        ask: &Ask,
+        subjects: &[usize],
+        offered: &[Choice],
+    ) -> Result<Option<String>, Interrupt> {
+        let (product, today) = (ask.product.as_deref().unwrap_or_default(), self.time().date());
+        let good = offered.iter().find(|one| one.left > Amount::NONE && one.expires.is_none_or(|last| last >= today));
+        let on_job = book.state.sequence().steps[step].on == SubjectKind::Job;
+        loop {
+            let text = if ask.optional { "Number or label ('none' to leave it out)" } else { "Number or label" };
+            let question = Question::new(text, |text| {
+                if ask.optional && (text.is_empty() || text.eq_ignore_ascii_case("none")) {
+                    return Ok(None);
                 }
-                Ok(value) => return Ok(Some(value)),
-                Err(failure) => say_wrapped(&format!("  {failure}"), 4),
+                // A label goes before a number: there are labels that are numbers.
+                let by_label = offered.iter().find(|choice| choice.batch.eq_ignore_ascii_case(text));
+                let by_number = || text.parse::<usize>().ok().and_then(|n| offered.get(n.wrapping_sub(1)));
+                let label = by_label.or_else(by_number).map_or(text, |choice| &choice.batch);
+                answer_from_text(ask, label).map(|_| Some(label.to_owned())).map_err(|error| error.to_string())
+            });
+            let list = offered.iter().enumerate();
+            let list = list.map(|(place, choice)| format!("  {} {}", place + 1, offer_words(choice, today)));
+            let question = list.fold(with_limit(question, ask).above(&ask.prompt), Question::above);
+            let question = question.usual(good.map(|choice| choice.batch.clone()));
+            let Some(label) = self.ask(question)? else { return Ok(None) };
+            if on_job || self.batch_is_meant(&book.state, product, &label, subjects)? {
+                return Ok(Some(label));
             }
         }
     }
 
-    /// Which of the subjects are not in order.
-    fn which(&mut self, book: &Book, subjects: &[usize]) -> Result<Vec<usize>, Away> {
-        let list = &book.state.subjects;
-        let wall = list.get(subjects[0]).wall().unwrap_or_default().to_owned();
-        let example = list.get(subjects[0]).to_string();
-        let question =
-            format!("  Which are not, such as {example} or {}", example.trim_start_matches(&format!("{wall}/")));
-        self.until(&question, Some("all"), |text| {
-            if text.eq_ignore_ascii_case("all") {
-                return Ok(subjects.to_vec());
-            }
-            let mut found = Vec::new();
-            for item in text.split([',', ' ']).filter(|item| !item.is_empty()) {
-                let some = list.parse(item).or_else(|error| list.parse(&format!("{wall}/{item}")).map_err(|_| error));
-                found.extend(some.map_err(|error| error.to_string())?);
-            }
-            let known = !found.is_empty() && found.iter().all(|subject| subjects.contains(subject));
-            if known { Ok(found) } else { Err(format!("some of {}", list.shortly(subjects))) }
-        })
+    /// Says what using a batch on these subjects means; whether it is to be used.
+    fn batch_is_meant(
+        &mut self,
+        state: &State,
+        product: &str,
+        label: &str,
+        subjects: &[usize],
+    ) -> Result<bool, Interrupt> {
+        if let Some(breach) = state.past_its_day(product, label, self.time()) {
+            say_bold(&format!("  {}.", breach.why), self.out.colour());
+            say_wrapped(&format!("  To do: {}.", breach.clears), 4);
+            return self.ask(Question::yes_no("  Use it anyway?", false));
+        }
+        let others = state.other_batches(product, label, subjects);
+        if !others.is_empty() {
+            say_bold(&format!("  Another batch is on this wall: {}.", others.join(", ")), self.out.colour());
+            say_wrapped("  Batches may differ in colour: compare them in daylight first.", 4);
+            return self.ask(Question::yes_no("  Use this one beside it?", true));
+        }
+        if let Some((takes, left)) = state.would_take(product, label, subjects)
+            && takes > left.max(Amount::NONE)
+        {
+            let (on, left) = (state.subjects.shortly(subjects), left.max(Amount::NONE));
+            say_wrapped(&format!("  {on} takes {takes}; by the count {left} of {label} is left."), 4);
+            say_wrapped("  Type 'only' and some of them to record those first, the rest with another batch.", 4);
+            return self.ask(Question::yes_no("  Use this batch for all of them anyway?", true));
+        }
+        Ok(true)
+    }
+
+    /// When what is being asked for happened.
+    fn time(&self) -> crate::moment::Moment {
+        self.at.unwrap_or_else(|| self.now())
     }
 }
 
-/// " on N/C1..12"; nothing for the job itself.
-fn on_words(book: &Book, subjects: &[usize]) -> String {
-    match subjects {
-        [only] if *book.state.subjects.get(*only) == Subject::Job => String::new(),
-        _ => format!(" on {}", book.state.subjects.shortly(subjects)),
-    }
+/// Whether the last record of a step on a subject was out of tolerance.
+fn is_failing(state: &State, step: usize, subject: usize) -> bool {
+    state.done(step, subject).last().is_some_and(|done| !done.failing.is_empty())
 }
 
 /// A question as it is put for one subject: with the tolerance that a kept plan gives, or not at all.
-fn asked_of(book: &Book, step: usize, ask: &Ask, subject: usize) -> Option<Ask> {
-    let planned = book.state.planned(step, subject);
-    book.state.sequence().steps[step].asks_with(&planned).into_iter().find(|found| found.key == ask.key)
+fn planned_ask(state: &State, step: usize, ask: &Ask, subject: usize) -> Option<Ask> {
+    let planned = state.planned(step, subject);
+    state.sequence().steps[step].asks_with(&planned).into_iter().find(|found| found.key == ask.key)
 }
 
 /// The tolerance and what it rests on, before anything is typed.
-fn say_wanted(ask: &Ask) {
-    let wanted = match ask.kind {
+fn limit_line(ask: &Ask) -> Option<String> {
+    let required = match ask.kind {
         // That yes is in order needs no saying.
         AskKind::YesNo => String::new(),
         _ => ask.tolerance_words(),
     };
-    let basis = ask.basis.as_ref().map(|basis| format!("Basis: {basis}.")).unwrap_or_default();
-    let wanted = if wanted.is_empty() { wanted } else { format!("Wanted: {wanted}. ") };
-    let line = format!("{wanted}{basis}");
-    if !line.is_empty() {
-        say_wrapped(&format!("  {line}"), 4);
-    }
+    let required = Some(required).filter(|words| !words.is_empty()).map(|words| format!("Required: {words}."));
+    let basis = ask.basis.as_ref().map(|basis| format!("Basis: {basis}."));
+    let parts: Vec<String> = required.into_iter().chain(basis).collect();
+    (!parts.is_empty()).then(|| format!("  {}", parts.join(" ")))
 }
 
-/// What is measured may differ from subject to subject.
-fn is_measured(kind: AskKind) -> bool {
-    matches!(kind, AskKind::Length | AskKind::Angle | AskKind::Temperature | AskKind::Percent | AskKind::Count)
+fn with_limit<'q, T>(question: Question<'q, T>, ask: &Ask) -> Question<'q, T> {
+    limit_line(ask).into_iter().fold(question, Question::first)
+}
+
+/// Which of the subjects are not in order.
+fn which_are_not<'q>(book: &'q Book, subjects: &'q [usize]) -> Question<'q, Vec<usize>> {
+    let list = &book.state.subjects;
+    let wall = list.get(subjects[0]).wall().unwrap_or_default();
+    let example = list.get(subjects[0]).to_string();
+    let short = example.trim_start_matches(&format!("{wall}/")).to_owned();
+    let question = Question::new(format!("  Which are not, such as {example} or {short}"), move |text| {
+        if text.eq_ignore_ascii_case("all") {
+            return Ok(subjects.to_vec());
+        }
+        let mut found = Vec::new();
+        for item in text.split([',', ' ']).filter(|item| !item.is_empty()) {
+            let some = list.parse(item).or_else(|error| list.parse(&format!("{wall}/{item}")).map_err(|_| error));
+            found.extend(some.map_err(|error| error.to_string())?);
+        }
+        let known = !found.is_empty() && found.iter().all(|subject| subjects.contains(subject));
+        if known { Ok(found) } else { Err(format!("type some of {}, or all", list.shortly(subjects))) }
+    });
+    question.usual("all".to_owned())
 }
 
 /// How far a number is out of tolerance, with its unit.
@@ -310,17 +378,16 @@ fn out_by(ask: &Ask, answer: &Answer) -> Option<String> {
     let Answer::Number(value) = answer else { return None };
     let over = ask.tolerance.most.map(|most| value - most).filter(|over| *over > 0.0);
     let under = ask.tolerance.least.map(|least| least - value).filter(|under| *under > 0.0);
-    // To a thousandth: what decimal subtraction leaves behind that is no measurement.
+    // To a thousandth: what decimal subtraction leaves after that is not a measurement.
     let by = (over.or(under)? * 1000.0).round() / 1000.0;
     Some(format!("{} {}", show(by), ask.unit()).trim_end().to_owned())
 }
 
 /// What was last read off the label for this question: mostly it is still the same tin.
-fn last_label(book: &Book, ask: &Ask) -> Option<String> {
+fn last_label(state: &State, ask: &Ask) -> Option<String> {
     if ask.kind != AskKind::Batch {
         return None;
     }
-    let state = &book.state;
     let all = state.work().flat_map(|(step, subject)| state.done(step, subject));
     all.filter_map(|done| match done.answers.get(&ask.key) {
         Some(Answer::Words(words)) => Some((done.at, words)),
@@ -328,4 +395,23 @@ fn last_label(book: &Book, ask: &Ask) -> Option<String> {
     })
     .max_by_key(|(at, _)| *at)
     .map(|(_, words)| words.clone())
+}
+
+/// A batch on offer: "SL-417: 12 cartridges left, use by 30 Nov 2026, in use on this wall".
+fn offer_words(choice: &Choice, today: NaiveDate) -> String {
+    let mut about = Vec::new();
+    about.extend(choice.colour.clone());
+    about.push(if choice.left > Amount::NONE {
+        format!("{} left", counted(choice.left, &choice.unit))
+    } else {
+        "none left by the count".to_owned()
+    });
+    about.extend(choice.expires.map(|last| {
+        let word = if last < today { "EXPIRED" } else { "use by" };
+        format!("{word} {}", expiry(last))
+    }));
+    if choice.in_use {
+        about.push("in use on this wall".to_owned());
+    }
+    format!("{}: {}", choice.batch, about.join(", "))
 }

@@ -1,4 +1,4 @@
-//! Speaking up about running windows: a line between questions, and a bell while a question waits.
+//! Running windows: a line between questions, a bell while a question waits.
 
 use std::sync::mpsc::{RecvTimeoutError, Sender, channel};
 use std::time::Duration;
@@ -6,19 +6,19 @@ use std::time::Duration;
 use chrono::TimeDelta;
 use console::Term;
 
-use super::Walk;
+use super::session::Walk;
 use crate::cli::commands::window::{gathered, in_words};
-use crate::cli::prompts::{say, say_loud};
+use crate::cli::prompts::screen::{say, say_bold};
 use crate::day::Phase;
 use crate::plain::visible;
 
 /// A bell that is set until it is dropped.
-pub struct Alarm {
-    /// Dropped with the alarm; that ends the thread.
+pub struct Bell {
+    /// Dropped with the bell; that ends the thread.
     _set: Sender<()>,
 }
 
-impl Alarm {
+impl Bell {
     /// Rings after `length` and says `text`.
     fn after(length: Duration, text: String) -> Self {
         let (set, off) = channel::<()>();
@@ -33,41 +33,41 @@ impl Alarm {
 }
 
 impl Walk<'_> {
-    /// A line for every window that opened, began to close, or lapsed since the last word about it.
-    pub(super) fn speak_up(&mut self) {
+    /// A line for every window that opened, began to close, or lapsed since the last line about it.
+    pub(super) fn announce(&mut self) {
         let book = self.book.clone();
         let (state, now) = (&book.state, self.now());
         for found in gathered(state, now) {
             let run = &found.run;
             let phase = run.phase(now);
             let id = (run.window.key.clone(), run.subject);
-            let last = self.spoken.get(&id).copied();
+            let last = self.announced.get(&id).copied();
             let left = run.closes_at.map_or(TimeDelta::zero(), |closes| closes - now);
-            let worth_it = match (phase, last) {
+            let is_news = match (phase, last) {
                 (Phase::Closing, None) => true,
                 (Phase::Closing, Some((Phase::Closing, said))) => now - said >= (left / 4).max(TimeDelta::minutes(5)),
                 (Phase::Open | Phase::Closing | Phase::Lapsed, Some((before, _))) => before != phase,
                 _ => false,
             };
-            if worth_it {
-                let on = state.subjects.shortly(&found.subjects);
-                let to = &state.sequence().steps[run.window.to];
+            if is_news {
+                let (title, on) = (&run.window.title, state.subjects.shortly(&found.subjects));
+                let to = &state.sequence().steps[run.window.to].title;
                 let words = in_words(run, now);
                 let says = match phase {
-                    // "lapsed 14:10 by rain" says the state itself.
-                    Phase::Lapsed => words,
-                    phase => format!("is {}: {words}: '{}' before that", phase.word(), to.title),
+                    // "lapsed 14:10 by rain" names the state already.
+                    Phase::Lapsed => format!("{words}."),
+                    phase => format!("is {}: {words}. Next: {to}.", phase.word()),
                 };
-                say_loud(&format!("! {} on {on} {says}.", run.window.title), self.out.colour());
+                say_bold(&format!("! {title} on {on} {says}"), self.out.colour());
             }
-            if worth_it || last.is_none() {
-                self.spoken.insert(id, (phase, now));
+            if is_news || last.is_none() {
+                self.announced.insert(id, (phase, now));
             }
         }
     }
 
     /// Sets the bell for the next time that a window opens, warns or closes. A clock that stands still has none.
-    pub(super) fn set_alarm(&self) -> Option<Alarm> {
+    pub(super) fn set_bell(&self) -> Option<Bell> {
         if self.site.clock.is_rehearsal() {
             return None;
         }
@@ -82,23 +82,17 @@ impl Walk<'_> {
         let (at, word, found) = coming.min_by_key(|(at, _, _)| *at)?;
         let on = state.subjects.shortly(&found.subjects);
         let closes = found.run.closes_at.filter(|closes| *closes > at);
-        let until = closes.map(|closes| format!(", it closes at {}", closes.clock(at.date())));
-        let text = format!(
-            "{}: {} on {on} {word}{}. Press Enter or answer to go on.",
-            at.clock(now.date()),
-            found.run.window.title,
-            until.unwrap_or_default()
-        );
-        Some(Alarm::after((at - now).to_std().ok()?, text))
+        let until = closes.map_or_else(String::new, |closes| format!(", until {}", closes.clock(at.date())));
+        let (clock, title) = (at.clock(now.date()), &found.run.window.title);
+        let text = format!("{clock}: {title} on {on} {word}{until}. Answer the question, or press Enter.");
+        Some(Bell::after((at - now).to_std().ok()?, text))
     }
 
-    /// What runs on while nobody walks.
-    pub(super) fn running_clocks(&self) {
+    /// Says what runs on while nobody walks.
+    pub(super) fn say_running(&self) {
         let (state, now) = (&self.book.state, self.now());
-        for found in gathered(state, now) {
-            if found.run.closes_at.is_some_and(|closes| closes - now > TimeDelta::days(1)) {
-                continue;
-            }
+        let soon = |closes: crate::moment::Moment| closes - now <= TimeDelta::days(1);
+        for found in gathered(state, now).into_iter().filter(|found| found.run.closes_at.is_none_or(soon)) {
             let on = state.subjects.shortly(&found.subjects);
             say(&format!("  {on}: {} {}.", found.run.window.title, in_words(&found.run, now)));
         }

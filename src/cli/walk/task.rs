@@ -12,58 +12,38 @@ use crate::refusal::Rule;
 
 /// One thing that can be done now.
 #[derive(Debug)]
-pub enum Errand {
+pub enum Task {
     /// An earlier day was left open.
     CloseOldDay,
     /// No day is open.
     OpenDay,
-    /// A caution that somebody on site has not acknowledged.
-    Caution {
-        /// Index of the caution.
-        caution: usize,
-        /// The step that asks for it.
-        step: usize,
-    },
-    /// A reading is missing or too old.
-    Reading {
-        /// Why it is needed.
-        why: String,
-        /// On which walls.
-        walls: Vec<usize>,
-    },
-    /// A hold point whose work is complete.
-    Hold {
-        /// Index of the hold point.
-        hold: usize,
-        /// Index of the subject.
-        subject: usize,
-    },
+    /// A caution that somebody on site has not acknowledged, by its index, and the step that asks for it.
+    Caution { caution: usize, step: usize },
+    /// A reading that is missing or too old, why it is needed and on which walls.
+    Reading { why: String, walls: Vec<usize> },
+    /// A hold point whose work is complete, by its index, and the subject.
+    Hold { hold: usize, subject: usize },
     /// Joints are ready and no plan is followed, or the day has slipped.
-    SealPlan {
-        /// Why now.
-        why: String,
-    },
+    SealPlan { why: String },
     /// A step that is ready.
     Step(Group),
 }
 
-/// A step on every subject of one wall that it can be recorded on in one go.
+/// A step on every subject of one wall that it can be recorded on together.
 #[derive(Debug)]
 pub struct Group {
-    /// Index of the step.
     pub step: usize,
-    /// Indexes of the subjects.
     pub subjects: Vec<usize>,
     /// Why it is next.
     pub why: String,
 }
 
-/// Something that the lead put off: its sort and key, and the subject.
-pub type PutOff = (String, usize);
+/// A task on a subject, for what the lead skipped: its kind and key, and the subject.
+pub type TaskId = (String, usize);
 
-impl Errand {
-    /// What is put off with it.
-    pub fn puts_off(&self, state: &State) -> Vec<PutOff> {
+impl Task {
+    /// What is skipped with it.
+    pub fn ids(&self, state: &State) -> Vec<TaskId> {
         let sequence = state.sequence();
         match self {
             Self::CloseOldDay => vec![("old day".into(), 0)],
@@ -72,50 +52,44 @@ impl Errand {
             Self::Reading { walls, .. } => walls.iter().map(|wall| ("reading".into(), *wall)).collect(),
             Self::SealPlan { why } => vec![(format!("seal plan, {why}"), 0)],
             Self::Hold { hold, subject } => vec![(format!("hold {}", sequence.holds[*hold].key), *subject)],
-            Self::Step(group) => {
-                group.subjects.iter().map(|subject| put_off_step(state, group.step, *subject)).collect()
-            }
+            Self::Step(group) => group.subjects.iter().map(|subject| step_id(state, group.step, *subject)).collect(),
         }
     }
 }
 
-fn put_off_step(state: &State, step: usize, subject: usize) -> PutOff {
+fn step_id(state: &State, step: usize, subject: usize) -> TaskId {
     (format!("step {}", state.sequence().steps[step].key), subject)
 }
 
-/// The first thing to turn to, nothing of what was put off.
-pub fn pick(state: &State, now: Moment, put_off: &BTreeSet<PutOff>) -> Option<Errand> {
-    let wanted = |errand: &Errand| !errand.puts_off(state).iter().any(|item| put_off.contains(item));
+/// The first thing to turn to, nothing of what was skipped.
+pub fn pick(state: &State, now: Moment, skipped: &BTreeSet<TaskId>) -> Option<Task> {
+    let wanted = |task: &Task| !task.ids(state).iter().any(|id| skipped.contains(id));
     let old = state.open_day().is_some_and(|day| day.date < now.date());
-    if old && wanted(&Errand::CloseOldDay) {
-        return Some(Errand::CloseOldDay);
+    if old && wanted(&Task::CloseOldDay) {
+        return Some(Task::CloseOldDay);
     }
     let actions = next(state, now);
     // Whatever else is in the way, the day comes first.
-    if state.open_day().is_none() && !actions.is_empty() && wanted(&Errand::OpenDay) {
-        return Some(Errand::OpenDay);
+    if state.open_day().is_none() && !actions.is_empty() && wanted(&Task::OpenDay) {
+        return Some(Task::OpenDay);
     }
-    if let Some(why) = seal_plan_due(state, &actions, now) {
-        let errand = Errand::SealPlan { why };
-        if wanted(&errand) {
-            return Some(errand);
-        }
-    }
-    actions.iter().find_map(|action| of_action(state, action, now, put_off).filter(&wanted))
+    let seal_plan = seal_plan_due(state, &actions, now).map(|why| Task::SealPlan { why });
+    let of_actions = || actions.iter().find_map(|action| of_action(state, action, now, skipped).filter(&wanted));
+    seal_plan.filter(&wanted).or_else(of_actions)
 }
 
-fn of_action(state: &State, action: &Action, now: Moment, put_off: &BTreeSet<PutOff>) -> Option<Errand> {
+fn of_action(state: &State, action: &Action, now: Moment, skipped: &BTreeSet<TaskId>) -> Option<Task> {
     let key = action.key.as_deref().unwrap_or_default();
     match action.rule {
-        None if is_early(state, action, now, put_off) => None,
-        None => group(state, action, now, put_off).map(Errand::Step),
+        None if is_early(state, action, now, skipped) => None,
+        None => group(state, action, now, skipped).map(Task::Step),
         Some(Rule::R9) => {
             let caution = state.sequence().caution(key)?;
-            Some(Errand::Caution { caution, step: action.step })
+            Some(Task::Caution { caution, step: action.step })
         }
         Some(Rule::R7) => {
             let walls = stale_walls(state, action, now);
-            (!walls.is_empty()).then(|| Errand::Reading { why: action.why.clone(), walls })
+            (!walls.is_empty()).then(|| Task::Reading { why: action.why.clone(), walls })
         }
         Some(Rule::R5) => hold(state, key, action, now),
         _ => None,
@@ -141,22 +115,22 @@ fn seal_plan_due(state: &State, actions: &[Action], now: Moment) -> Option<Strin
 /// How early a step may come up before its time in the plan.
 const EARLY: TimeDelta = TimeDelta::minutes(15);
 
-/// What is put off when the lead goes ahead of the plan.
-pub fn ahead_of_plan() -> PutOff {
+/// What is skipped when the lead goes ahead of the plan: waiting for it.
+pub fn ahead_of_plan() -> TaskId {
     ("waiting for the plan".to_owned(), 0)
 }
 
 /// Whether the kept seal plan has a step for later.
-fn is_early(state: &State, action: &Action, now: Moment, put_off: &BTreeSet<PutOff>) -> bool {
+fn is_early(state: &State, action: &Action, now: Moment, skipped: &BTreeSet<TaskId>) -> bool {
     let plan = state.following(now).filter(|plan| plan.slipped.is_none());
     let planned = plan.as_ref().and_then(|plan| plan.of(action.step, action.subject));
-    planned.is_some_and(|thing| thing.at - now > EARLY) && !put_off.contains(&ahead_of_plan())
+    planned.is_some_and(|thing| thing.at - now > EARLY) && !skipped.contains(&ahead_of_plan())
 }
 
 /// The subjects on the same wall that the step can be recorded on together with the first.
 ///
-/// Of courses that go up in turn only the lowest is ready alone; recorded at once, each counts for the next.
-fn group(state: &State, action: &Action, now: Moment, put_off: &BTreeSet<PutOff>) -> Option<Group> {
+/// Of courses that go up in turn only the lowest is ready alone; recorded together, each counts for the next.
+fn group(state: &State, action: &Action, now: Moment, skipped: &BTreeSet<TaskId>) -> Option<Group> {
     let (step, first) = (action.step, action.subject);
     let fresh = |subject: usize| state.done(step, subject).is_empty();
     let mut subjects: Vec<usize> = state
@@ -165,7 +139,7 @@ fn group(state: &State, action: &Action, now: Moment, put_off: &BTreeSet<PutOff>
         .map(|(_, subject)| subject)
         .filter(|subject| state.subjects.walls_of(*subject) == state.subjects.walls_of(first))
         .filter(|subject| fresh(*subject) == fresh(first) && !state.complete(step, *subject, now))
-        .filter(|subject| !put_off.contains(&put_off_step(state, step, *subject)))
+        .filter(|subject| !skipped.contains(&step_id(state, step, *subject)))
         .collect();
     if let Some(plan) = state.following(now)
         && let Some(first) = plan.of(step, first)
@@ -174,12 +148,12 @@ fn group(state: &State, action: &Action, now: Moment, put_off: &BTreeSet<PutOff>
         let due = first.at.max(now);
         subjects.retain(|subject| plan.of(step, *subject).is_some_and(|thing| thing.at <= due));
     }
-    together(state, step, &mut subjects, now);
+    keep_recordable(state, step, &mut subjects, now);
     (!subjects.is_empty()).then(|| Group { step, subjects, why: action.why.clone() })
 }
 
-/// Leaves only those on which the step can be recorded at once.
-pub fn together(state: &State, step: usize, subjects: &mut Vec<usize>, now: Moment) {
+/// Leaves only those on which the step can be recorded together.
+pub fn keep_recordable(state: &State, step: usize, subjects: &mut Vec<usize>, now: Moment) {
     loop {
         let all = subjects.clone();
         subjects.retain(|subject| judge(state, step, *subject, now, &all).is_empty());
@@ -205,7 +179,7 @@ fn stale_walls(state: &State, action: &Action, now: Moment) -> Vec<usize> {
 }
 
 /// The hold point that an action waits by, when all that it covers is complete.
-fn hold(state: &State, key: &str, action: &Action, now: Moment) -> Option<Errand> {
+fn hold(state: &State, key: &str, action: &Action, now: Moment) -> Option<Task> {
     let hold = state.sequence().hold(key)?;
     let places = match state.sequence().holds[hold].per {
         SubjectKind::Job => vec![0],
@@ -216,5 +190,5 @@ fn hold(state: &State, key: &str, action: &Action, now: Moment) -> Option<Errand
         .into_iter()
         .filter(|place| state.hold(hold, *place).state != HoldState::Released)
         .find(|place| release_waits_for(state, hold, *place, now).is_empty())
-        .map(|subject| Errand::Hold { hold, subject })
+        .map(|subject| Task::Hold { hold, subject })
 }

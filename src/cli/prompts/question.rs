@@ -1,0 +1,212 @@
+//! A question: what is asked, what Enter takes, what counts as an answer.
+
+use std::fmt::Write;
+
+use dialoguer::Input;
+use dialoguer::theme::Theme;
+
+use super::screen::{say_wrapped, width};
+use crate::cli::failure::Failure;
+use crate::units::{Bounds, parse_decimal};
+
+/// A question whose answer is a `T`.
+pub struct Question<'q, T> {
+    /// Lines above it: the limit, what to choose from.
+    above: Vec<String>,
+    prompt: Prompt,
+    parse: Box<dyn Fn(&str) -> Result<T, String> + 'q>,
+}
+
+/// The line of a question that the answer is typed on.
+pub struct Prompt {
+    /// What is asked.
+    pub text: String,
+    /// What Enter takes.
+    pub usual: Option<String>,
+    /// Any text is an answer, also one that begins like a command.
+    pub any_text: bool,
+}
+
+impl<'q, T> Question<'q, T> {
+    /// A question whose answer is what `parse` makes of it; its error says what to type instead.
+    pub fn new(text: impl Into<String>, parse: impl Fn(&str) -> Result<T, String> + 'q) -> Self {
+        let prompt = Prompt { text: text.into(), usual: None, any_text: false };
+        Self { above: Vec::new(), prompt, parse: Box::new(parse) }
+    }
+
+    /// As [`Question::new`], where an answer may begin like a side command.
+    pub fn of_any_text(text: impl Into<String>, parse: impl Fn(&str) -> Result<T, String> + 'q) -> Self {
+        let mut question = Self::new(text, parse);
+        question.prompt.any_text = true;
+        question
+    }
+
+    /// What Enter takes.
+    pub fn usual(mut self, usual: impl Into<Option<String>>) -> Self {
+        self.prompt.usual = usual.into();
+        self
+    }
+
+    /// A line above the question, below those that are there.
+    pub fn above(mut self, line: impl Into<String>) -> Self {
+        self.above.push(line.into());
+        self
+    }
+
+    /// A line above all others, such as the limit of a measurement.
+    pub fn first(mut self, line: impl Into<String>) -> Self {
+        self.above.insert(0, line.into());
+        self
+    }
+}
+
+impl Question<'_, String> {
+    /// A question that any text answers, none included.
+    pub fn text(text: impl Into<String>) -> Self {
+        Question::of_any_text(text, |text| Ok(text.to_owned()))
+    }
+}
+
+impl Question<'_, bool> {
+    /// Yes or no; Enter is `usual`. On a phone's number keys 1 and 2.
+    pub fn yes_no(text: impl Into<String>, usual: bool) -> Self {
+        Self::new(text, yes_or_no).usual(if usual { "yes" } else { "no" }.to_owned())
+    }
+
+    /// Yes or no where the answer vouches for something: it has to be typed, Enter alone asks again.
+    pub fn confirm(text: &str) -> Self {
+        Self::new(format!("{text} (y/n)"), |text| match text {
+            "" => Err("please type y or n".to_owned()),
+            text => yes_or_no(text),
+        })
+    }
+}
+
+impl<'q> Question<'q, usize> {
+    /// One of a list, by its number or its words.
+    pub fn choice(text: impl Into<String>, list: &'q [String]) -> Self {
+        let question = Self::new(text, |text| match text.parse::<usize>() {
+            Ok(number) if (1..=list.len()).contains(&number) => Ok(number - 1),
+            _ => list
+                .iter()
+                .position(|item| item.eq_ignore_ascii_case(text))
+                .ok_or_else(|| format!("type a number from 1 to {}", list.len())),
+        });
+        numbered(list).fold(question, Self::above)
+    }
+
+    /// The same with the item that Enter takes.
+    pub fn usually(self, item: usize) -> Self {
+        self.usual((item + 1).to_string())
+    }
+}
+
+impl Question<'_, Vec<usize>> {
+    /// Some of a list, by their numbers; none of it is an answer where `none` says so.
+    pub fn some_of(text: impl Into<String>, list: &[String], none: bool) -> Self {
+        let most = list.len();
+        let question = Self::new(text, move |text| {
+            let words = text.split([' ', ',']).filter(|word| !word.is_empty());
+            let number = |word: &str| word.parse::<usize>().ok().filter(|n| (1..=most).contains(n)).map(|n| n - 1);
+            let picked: Option<Vec<usize>> = words.map(number).collect();
+            let wanted = || format!("type numbers from 1 to {most}, such as 1 2");
+            picked.filter(|picked| none || !picked.is_empty()).ok_or_else(wanted)
+        });
+        numbered(list).fold(question, Self::above)
+    }
+}
+
+fn numbered(list: &[String]) -> impl Iterator<Item = String> {
+    list.iter().enumerate().map(|(place, item)| format!("  {} {item}", place + 1))
+}
+
+impl Question<'_, f64> {
+    /// A number within bounds.
+    pub fn number(text: impl Into<String>, bounds: Bounds) -> Self {
+        Self::new(text, move |text| {
+            let value = parse_decimal(text).map_err(|error| error.to_string())?;
+            bounds.check(value).map_err(|error| error.to_string())
+        })
+    }
+}
+
+fn yes_or_no(text: &str) -> Result<bool, String> {
+    match text.to_lowercase().as_str() {
+        "y" | "yes" | "1" => Ok(true),
+        "n" | "no" | "2" => Ok(false),
+        _ => Err("type 1 for yes, 2 for no".to_owned()),
+    }
+}
+
+/// Whoever puts questions.
+pub trait Asker {
+    /// Why there may be no answer.
+    type Stop: From<Failure>;
+
+    /// Reads the line that was typed at a prompt; `None` when something else was typed and dealt with, so that the
+    /// question has to be put again.
+    fn read(&mut self, prompt: &Prompt) -> Result<Option<String>, Self::Stop>;
+
+    /// Asks until the answer can be read.
+    fn ask<T>(&mut self, question: Question<'_, T>) -> Result<T, Self::Stop> {
+        let show = || question.above.iter().for_each(|line| say_wrapped(line, 4));
+        show();
+        loop {
+            match self.read(&question.prompt)?.map(|text| (question.parse)(&text)) {
+                Some(Ok(answer)) => return Ok(answer),
+                Some(Err(why)) => say_wrapped(&format!("  {why}"), 4),
+                None => show(),
+            }
+        }
+    }
+}
+
+/// Asks on the terminal, and nothing else.
+pub struct Terminal;
+
+impl Asker for Terminal {
+    type Stop = Failure;
+
+    fn read(&mut self, prompt: &Prompt) -> Result<Option<String>, Failure> {
+        read_line(prompt).map(Some)
+    }
+}
+
+/// The look of a question: what Enter takes in brackets, and a mark where to type.
+struct Plain;
+
+impl Theme for Plain {
+    fn format_input_prompt(&self, f: &mut dyn Write, prompt: &str, usual: Option<&str>) -> std::fmt::Result {
+        match usual {
+            Some(usual) => write!(f, "{prompt} [{usual}] > "),
+            None => write!(f, "{prompt} > "),
+        }
+    }
+
+    fn format_input_prompt_selection(&self, f: &mut dyn Write, prompt: &str, given: &str) -> std::fmt::Result {
+        let colon = if prompt.ends_with('?') { "" } else { ":" };
+        write!(f, "{prompt}{colon} {given}")
+    }
+}
+
+/// Columns left for the answer beside its question; without them the question has a line of its own.
+const ROOM: usize = 6;
+
+/// Reads a line at a prompt.
+pub fn read_line(prompt: &Prompt) -> Result<String, Failure> {
+    let mut text = prompt.text.as_str();
+    let usual = prompt.usual.as_deref().map_or(0, |usual| console::measure_text_width(usual) + 3);
+    if console::measure_text_width(text) + usual + ROOM > width() {
+        say_wrapped(text, 2);
+        text = "  Answer";
+    }
+    let mut input: Input<'_, String> = Input::with_theme(&Plain).with_prompt(text).allow_empty(true);
+    if let Some(usual) = &prompt.usual {
+        input = input.default(usual.clone());
+    }
+    input.interact_text().map(|text| text.trim().to_owned()).map_err(|dialoguer::Error::IO(error)| match error.kind() {
+        // Leaving at a question is not a failure of the machine.
+        std::io::ErrorKind::UnexpectedEof | std::io::ErrorKind::Interrupted => Failure::Cancelled,
+        _ => Failure::machine(format!("the terminal can't be read: {error}")),
+    })
+}

@@ -1,0 +1,426 @@
+//! A walk from its beginning to its end: task after task, and what to do when there is none.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::rc::Rc;
+
+use super::task::{self, Task, TaskId, ahead_of_plan};
+use crate::building::{Subject, Subjects};
+use crate::cli::ctrl_c::CtrlC;
+use crate::cli::failure::{Failure, refusal_lines};
+use crate::cli::out::Out;
+use crate::cli::prompts::question::{Asker, Question, Terminal};
+use crate::cli::prompts::screen::{say, say_bold, say_wrapped, to_width};
+use crate::cli::site::{Recorded, Site};
+use crate::day::{Action, Book, Mark, Phase, Request, State, next};
+use crate::moment::{Moment, span};
+use crate::plain::count;
+use crate::record::Store;
+use crate::refusal::Rule;
+
+/// A walk through the day.
+pub struct Walk<'s> {
+    pub(super) site: &'s Site<'s>,
+    pub(super) out: &'s mut Out,
+    store: Store,
+    pub(super) book: Rc<Book>,
+    pub(super) by: String,
+    /// The time that the lead gave for the record that is being asked for.
+    pub(super) at: Option<Moment>,
+    /// The subjects of the step that is being asked for.
+    pub(super) group: Vec<usize>,
+    /// What the lead skipped.
+    skipped: BTreeSet<TaskId>,
+    /// What was last said of a running window, and when.
+    pub(super) announced: BTreeMap<(String, usize), (Phase, Moment)>,
+    pub(super) ctrl_c: CtrlC,
+}
+
+/// Why a question got no answer.
+pub enum Interrupt {
+    /// The lead wants something else first.
+    Skip,
+    /// It may be done already.
+    Refresh,
+    /// The lead leaves.
+    Quit,
+    /// Only some of the subjects are meant.
+    Only(Vec<usize>),
+    /// The walk can't go on.
+    Failed(Failure),
+}
+
+impl From<Failure> for Interrupt {
+    fn from(failure: Failure) -> Self {
+        match failure {
+            Failure::Cancelled => Self::Quit,
+            other => Self::Failed(other),
+        }
+    }
+}
+
+/// What follows a task.
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Next {
+    /// The walk looks for another.
+    Another,
+    /// The walk is over.
+    End,
+}
+
+/// A way on when nothing can be done right now.
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum WayOn {
+    Wait,
+    Skipped,
+    AheadOfPlan,
+    Reading,
+    Defects,
+    CloseDay,
+    Quit,
+}
+
+impl<'s> Walk<'s> {
+    /// Opens the job and finds out who records.
+    pub fn begin(site: &'s Site<'s>, out: &'s mut Out) -> Result<Self, Failure> {
+        let store = site.open_for_writing()?;
+        let stored = site.pick(store.jobs()?)?;
+        let mut book = Book::open(store.entries(&stored.key)?)?;
+        book.state.look_from(&stored.device);
+        let by = match (site.by(&book), &site.global.by) {
+            (Ok(by), _) => by,
+            (Err(failure), Some(_)) => return Err(failure),
+            (Err(_), None) => {
+                let names: Vec<String> = book.state.job.people.iter().map(|person| person.name.clone()).collect();
+                say("Who is recording?");
+                names[Terminal.ask(Question::choice("Number", &names).usually(0))?].clone()
+            }
+        };
+        Ok(Self {
+            site,
+            out,
+            store,
+            book: Rc::new(book),
+            by,
+            at: None,
+            group: Vec::new(),
+            skipped: BTreeSet::new(),
+            announced: BTreeMap::new(),
+            ctrl_c: CtrlC::listen()?,
+        })
+    }
+
+    /// Walks until nothing is left or the lead leaves.
+    pub fn run(mut self) -> Result<(), Failure> {
+        let today = self.now().format("%A %-d %B, %H:%M").to_string();
+        let title = format!("{}. {today}. Recording as {}.", self.book.state.job.name, self.by);
+        say_bold(&title, self.out.colour());
+        say("Type ? at any question to see what else you can type.");
+        self.say_stopped();
+        loop {
+            self.refresh()?;
+            (self.at, self.group) = (None, Vec::new());
+            let next = match task::pick(&self.book.state, self.now(), &self.skipped) {
+                Some(task) => self.do_task(&task),
+                None => self.nothing_now(),
+            };
+            match next {
+                Ok(Next::Another) | Err(Interrupt::Skip | Interrupt::Refresh | Interrupt::Only(_)) => {}
+                Ok(Next::End) => return Ok(()),
+                Err(Interrupt::Quit) => {
+                    say("");
+                    say("Saved. To go on: cladlog walk");
+                    self.say_stopped();
+                    self.say_running();
+                    return Ok(());
+                }
+                Err(Interrupt::Failed(failure)) => return Err(failure),
+            }
+        }
+    }
+
+    fn do_task(&mut self, task: &Task) -> Result<Next, Interrupt> {
+        let ids = task.ids(&self.book.state);
+        let done = match task {
+            Task::CloseOldDay => self.close_day(Some("It was left open: close it first.")),
+            Task::OpenDay => self.open_day(),
+            Task::Caution { caution, step } => self.caution(*caution, *step),
+            Task::Reading { why, walls } => self.reading(walls, Some(why)),
+            Task::Hold { hold, subject } => self.hold(*hold, *subject),
+            Task::SealPlan { why } => self.seal_plan(why),
+            Task::Step(group) => self.step(group),
+        };
+        match done {
+            Ok(true) => {}
+            // Not done, by a rule or by choice: it must not come up again at once.
+            Ok(false) | Err(Interrupt::Skip) => self.skipped.extend(ids),
+            Err(other) => return Err(other),
+        }
+        Ok(Next::Another)
+    }
+
+    /// Now, by the site's clocks.
+    pub(super) fn now(&self) -> Moment {
+        self.site.clock.now().at_site(self.book.state.job.time_zone)
+    }
+
+    /// Another program may have recorded something meanwhile.
+    fn refresh(&mut self) -> Result<(), Failure> {
+        let stored = self.site.pick(self.store.jobs()?)?;
+        let newer = self.store.entries_after(&stored.key, self.book.heads())?;
+        if !newer.is_empty() {
+            self.book = Rc::new(Book::clone(&self.book).and(newer)?);
+        }
+        Ok(())
+    }
+
+    /// Records a request and says what came of it; `false` when it was not taken, which is said as well.
+    pub(super) fn record(&mut self, request: &Request, what: &str) -> Result<bool, Failure> {
+        let by_at = match self.at {
+            Some(at) => Some((self.by.as_str(), at)),
+            None if self.site.global.at.is_none() => Some((self.by.as_str(), self.now())),
+            None => None,
+        };
+        match self.site.record_in(&mut self.store, request, by_at, Some(Book::clone(&self.book))) {
+            Ok((recorded, book)) => {
+                self.book = Rc::new(book);
+                for line in recorded_lines(&recorded, what, &self.book.state, self.now()) {
+                    for line in to_width(&line, 2) {
+                        self.out.line(line)?;
+                    }
+                }
+                Ok(true)
+            }
+            Err(Failure::Refused(refusal)) => {
+                refusal_lines(&refusal).iter().for_each(|line| say_wrapped(line, 10));
+                Ok(false)
+            }
+            Err(Failure::Input { what, .. }) => {
+                say_wrapped(&what, 2);
+                Ok(false)
+            }
+            Err(other) => Err(other),
+        }
+    }
+
+    /// Says which work is stopped.
+    fn say_stopped(&self) {
+        let now = self.now();
+        for stoppage in self.book.state.open_stoppages() {
+            say_bold(&stoppage.standing(now), self.out.colour());
+            say("  When work restarts, type 'resume'.");
+        }
+    }
+
+    /// Says what everything waits for, and offers what can be done about it.
+    fn nothing_now(&mut self) -> Result<Next, Interrupt> {
+        let (book, now) = (Rc::clone(&self.book), self.now());
+        let state = &book.state;
+        let actions = next(state, now);
+        if actions.is_empty() {
+            return self.all_done();
+        }
+        say("");
+        say_bold("Nothing more can be done right now", self.out.colour());
+        self.say_stopped();
+        let opens = say_timed(state, &actions, now);
+        let plan = state.following(now);
+        self.say_coming();
+        let weather: Vec<&Action> = actions.iter().filter(|action| action.rule == Some(Rule::R7)).collect();
+        let waiting = actions.iter().find(|action| action.rule.is_some());
+        let shown = weather.first().copied().or(waiting.filter(|_| opens.is_none() && plan.is_none()));
+        if let Some(action) = shown {
+            let step = &state.sequence().steps[action.step].title;
+            let on = on_words(&state.subjects, &[action.subject]);
+            say_wrapped(&format!("  {step}{on} waits: {}.", action.why), 4);
+            action.clears.iter().for_each(|clears| say_wrapped(&format!("  To do: {clears}"), 4));
+        }
+        let mut ways: Vec<(WayOn, String)> = Vec::new();
+        if let Some(opens) = opens.filter(|_| !self.site.clock.is_rehearsal()) {
+            ways.push((WayOn::Wait, format!("wait: a bell rings at {}, then press Enter", opens.clock(now.date()))));
+        }
+        if !weather.is_empty() {
+            ways.push((WayOn::Reading, "take a new reading".to_owned()));
+        }
+        if !self.skipped.is_empty() {
+            ways.push((WayOn::Skipped, "go back to what was skipped".to_owned()));
+        }
+        if plan.as_ref().is_some_and(|plan| plan.left().any(|thing| thing.at > now)) {
+            ways.push((WayOn::AheadOfPlan, "go ahead of the seal plan".to_owned()));
+        }
+        let open = state.open_defects().count();
+        if open > 0 {
+            ways.push((WayOn::Defects, format!("go through the open defects ({open})")));
+        }
+        if state.open_day().is_some() {
+            ways.push((WayOn::CloseDay, "close the day".to_owned()));
+        }
+        ways.push((WayOn::Quit, "leave".to_owned()));
+        let list: Vec<String> = ways.iter().map(|(_, words)| words.clone()).collect();
+        match ways[self.ask(Question::choice("Number", &list).usually(0))?].0 {
+            WayOn::Wait => {}
+            WayOn::Skipped => self.skipped.clear(),
+            WayOn::AheadOfPlan => {
+                self.skipped.insert(ahead_of_plan());
+            }
+            WayOn::Reading => {
+                let walls = weather.first().map(|action| state.subjects.walls_of(action.subject).to_vec());
+                let walls = walls.filter(|walls| !walls.is_empty()).unwrap_or_else(|| state.walls());
+                self.reading(&walls, None)?;
+            }
+            WayOn::Defects => self.go_through_defects()?,
+            WayOn::CloseDay if self.close_day(None)? => return Ok(Next::End),
+            WayOn::CloseDay => {}
+            WayOn::Quit => return Err(Interrupt::Quit),
+        }
+        Ok(Next::Another)
+    }
+
+    /// Nothing is left to do on the job.
+    fn all_done(&mut self) -> Result<Next, Interrupt> {
+        say("");
+        say_bold("Every step is done", self.out.colour());
+        let open = self.book.state.open_defects().count();
+        if open > 0 {
+            say(&format!("  {} still open.", count(open, "defect")));
+            self.go_through_defects()?;
+        }
+        say("  To make the handover pack: cladlog pack FOLDER");
+        if self.book.state.open_day().is_some() {
+            let close = self.ask(Question::yes_no("Close the day?", true));
+            match close.and_then(|close| if close { self.close_day(None) } else { Ok(false) }) {
+                Ok(_) | Err(Interrupt::Skip | Interrupt::Refresh | Interrupt::Only(_)) => {}
+                Err(other) => return Err(other),
+            }
+        }
+        Ok(Next::End)
+    }
+}
+
+/// Says what waits for time; gives the first time that something opens.
+fn say_timed(state: &State, actions: &[Action], now: Moment) -> Option<Moment> {
+    let mut waiting: Vec<(usize, Moment, Vec<usize>)> = Vec::new();
+    for action in actions {
+        let Some(opens) = action.opens_at.filter(|_| action.rule == Some(Rule::R6)) else { continue };
+        match waiting.iter_mut().find(|(step, at, _)| *step == action.step && *at == opens) {
+            Some((_, _, subjects)) => subjects.push(action.subject),
+            None => waiting.push((action.step, opens, vec![action.subject])),
+        }
+    }
+    waiting.sort_by_key(|(_, opens, _)| *opens);
+    for (step, opens, subjects) in &waiting {
+        let step = &state.sequence().steps[*step].title;
+        let (on, clock, span) = (on_words(&state.subjects, subjects), opens.clock(now.date()), span(*opens - now));
+        say_wrapped(&format!("  {step}{on}: not before {clock}, in {span}."), 4);
+    }
+    waiting.first().map(|(_, opens, _)| *opens)
+}
+
+/// " on N/C1..12"; nothing for the job itself.
+pub(super) fn on_words(all: &Subjects, subjects: &[usize]) -> String {
+    match subjects {
+        [] => String::new(),
+        [only] if *all.get(*only) == Subject::Job => String::new(),
+        _ => format!(" on {}", all.shortly(subjects)),
+    }
+}
+
+/// A subject in a sentence: the job has no key that one would say.
+pub(super) fn the(subject: &str) -> &str {
+    if subject == "job" { "the job" } else { subject }
+}
+
+/// What was recorded, a line, and a line for each kind of thing that it opened or closed.
+fn recorded_lines(recorded: &Recorded, what: &str, state: &State, now: Moment) -> Vec<String> {
+    let mut lines = Vec::new();
+    if let (Some(first), Some(last)) = (recorded.entries.first(), recorded.entries.last()) {
+        let ids = if first.id == last.id { first.id.clone() } else { format!("{} to {}", first.id, last.id) };
+        let late = if first.late { ", recorded late" } else { "" };
+        lines.push(format!("Recorded: {what}, {}{late} ({ids}).", first.happened_at.clock(now.date())));
+    }
+    lines.extend(mark_lines(&recorded.effects.opened, state, now, true));
+    lines.extend(mark_lines(&recorded.effects.closed, state, now, false));
+    lines.extend(recorded.warnings.iter().map(|warning| format!("  Note: {}.", warning.says)));
+    lines
+}
+
+/// Marks that say the same of several subjects in one line.
+fn mark_lines(marks: &[Mark], state: &State, now: Moment, opened: bool) -> Vec<String> {
+    let mut groups: Vec<(String, Vec<usize>, String)> = Vec::new();
+    for mark in marks {
+        let Some((lead, subject, rest)) = mark_words(mark, state, now, opened) else { continue };
+        match groups.iter_mut().find(|(l, _, r)| subject.is_some() && *l == lead && *r == rest) {
+            Some((_, subjects, _)) => subjects.extend(subject),
+            None => groups.push((lead, subject.into_iter().collect(), rest)),
+        }
+    }
+    let line = |(lead, mut subjects, rest): (String, Vec<usize>, String)| {
+        subjects.sort_unstable();
+        format!("  {lead}{}{rest}", on_words(&state.subjects, &subjects))
+    };
+    groups.into_iter().map(line).collect()
+}
+
+/// A mark as what comes before its subject, its subject, and what comes after.
+fn mark_words(mark: &Mark, state: &State, now: Moment, opened: bool) -> Option<(String, Option<usize>, String)> {
+    let sequence = state.sequence();
+    let placed = || {
+        let (key, subject) = mark.id.rsplit_once(' ')?;
+        Some((key, state.subjects.index(subject)?))
+    };
+    match mark.what {
+        "window" => {
+            let (key, subject) = placed()?;
+            let window = sequence.windows.iter().position(|window| window.key == key)?;
+            let title = &sequence.windows[window].title;
+            let lapsed = state.run(window, subject).is_some_and(|run| run.phase(now) == Phase::Lapsed);
+            let from = &sequence.steps[sequence.windows[window].from].title;
+            Some(match (opened, lapsed) {
+                (true, _) => ("Clock started".into(), Some(subject), format!(": {}", mark.says)),
+                (false, true) => ("Lapsed".into(), Some(subject), format!(": {title}. Do '{from}' again")),
+                (false, false) => ("Clock stopped".into(), Some(subject), format!(": {title}")),
+            })
+        }
+        "hold" => {
+            let (key, subject) = placed()?;
+            let word = if opened { "Held again" } else { "Released" };
+            Some((format!("{word}: hold point {key}"), Some(subject), String::new()))
+        }
+        "defect" => {
+            let word = if opened { "opened" } else { "closed" };
+            Some(match state.defect(&mark.id) {
+                Some(defect) => {
+                    (format!("Defect {word} on {}", the(&defect.subject)), None, format!(": {}", defect.what))
+                }
+                None => (format!("Defect {word}"), None, format!(": {}", mark.says)),
+            })
+        }
+        // Whoever opens or closes the day says so.
+        _ => None,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn where_it_was_is_said_of_every_kind_of_subject() {
+        let job = include_str!("../../../demo-db/job.toml");
+        let subjects = crate::building::read_job(job).unwrap().subjects();
+        for (typed, on, in_a_sentence) in [
+            ("job", "", "the job"),
+            ("N", " on N", "N"),
+            ("N,E", " on N, E", "N, E"),
+            ("N/O1", " on N/O1", "N/O1"),
+            ("NE", " on NE", "NE"),
+            ("N/J1", " on N/J1", "N/J1"),
+            ("N/J1,N/J2", " on N/J1..2", "N/J1..2"),
+            ("N/C3", " on N/C3", "N/C3"),
+        ] {
+            let found = subjects.parse(typed).unwrap();
+            assert_eq!(on_words(&subjects, &found), on);
+            assert_eq!(the(&subjects.shortly(&found)), in_a_sentence);
+        }
+        assert_eq!(on_words(&subjects, &[]), "");
+    }
+}
