@@ -2,11 +2,12 @@
 
 use chrono::Utc;
 
-use super::Failure;
+use super::failure::Failure;
 use crate::moment::Moment;
+use crate::units::number::shortened;
 
 /// The variable that sets the clock for rehearsals and tests.
-pub const CLOCK_VARIABLE: &str = "CLADLOG_CLOCK";
+const CLOCK_VARIABLE: &str = "CLADLOG_CLOCK";
 
 /// Where the time comes from.
 #[derive(Debug, Clone, Copy)]
@@ -19,23 +20,13 @@ pub enum Clock {
 
 impl Clock {
     /// The machine's clock, or the one that `CLADLOG_CLOCK` sets.
-    ///
-    /// # Errors
-    /// [`Failure::Input`] when the variable is not an RFC 3339 time.
     pub fn from_environment() -> Result<Self, Failure> {
-        match std::env::var(CLOCK_VARIABLE) {
-            Err(_) => Ok(Self::Machine),
-            Ok(text) => {
-                Moment::parse_from_rfc3339(text.trim()).ok().filter(|at| at.in_range()).map(Self::Set).ok_or_else(
-                    || {
-                        Failure::input(format!(
-                            "{CLOCK_VARIABLE} is not an RFC 3339 time of the years 1970 to 8999: {}",
-                            crate::units::number::shortened(&text)
-                        ))
-                    },
-                )
-            }
-        }
+        let Ok(text) = std::env::var(CLOCK_VARIABLE) else { return Ok(Self::Machine) };
+        let set = Moment::parse_from_rfc3339(text.trim()).ok().filter(|at| at.in_range());
+        set.map(Self::Set).ok_or_else(|| {
+            let text = shortened(&text);
+            Failure::input(format!("{CLOCK_VARIABLE} is not an RFC 3339 time of the years 1970 to 8999: {text}"))
+        })
     }
 
     /// Now.

@@ -8,7 +8,7 @@ pub enum Failure {
     /// A rule stopped it: exit 1.
     #[error("{0}")]
     Refused(Box<Refusal>),
-    /// It was asked a question, the answer is no and stands on stdout already: exit 1.
+    /// It was asked a question; the answer is no and is on stdout already: exit 1.
     #[error("no")]
     AnswerNo,
     /// The command line, a file or a number was wrong: exit 2.
@@ -20,7 +20,7 @@ pub enum Failure {
         hint: Option<String>,
     },
     /// The person left at a question (Ctrl-C, the end of the input): exit 2.
-    #[error("left at a question: nothing more was written")]
+    #[error("cancelled; nothing more was recorded")]
     Cancelled,
     /// The machine failed (disk, lock, damaged file): exit 3.
     #[error("{what}")]
@@ -31,7 +31,7 @@ pub enum Failure {
         hint: Option<String>,
     },
     /// Whoever read our output has gone: not worth a message.
-    #[error("the reader of the output has gone")]
+    #[error("nobody reads the output any more")]
     PipeClosed,
 }
 
@@ -60,6 +60,15 @@ impl Failure {
             Self::Machine { .. } => 3,
         }
     }
+}
+
+/// A refusal as a person reads it.
+pub fn refusal_lines(refusal: &Refusal) -> [String; 3] {
+    [
+        format!("Stopped: {}.", refusal.what),
+        format!("  Why:    {}", refusal.why),
+        format!("  To do:  {}", refusal.clears),
+    ]
 }
 
 impl From<Refusal> for Failure {

@@ -7,7 +7,6 @@ use std::rc::Rc;
 use serde::Serialize;
 use tabled::builder::Builder;
 use tabled::settings::{Alignment, Padding, Style, object::Columns, style::HorizontalLine};
-
 use textwrap::WordSeparator;
 
 use super::failure::Failure;
@@ -17,9 +16,9 @@ use crate::plain::{visible, visible_json};
 pub const COLUMNS: usize = 80;
 
 /// A place in memory to write to.
-struct Kept(Rc<RefCell<Vec<u8>>>);
+struct Buffer(Rc<RefCell<Vec<u8>>>);
 
-impl Write for Kept {
+impl Write for Buffer {
     fn write(&mut self, bytes: &[u8]) -> std::io::Result<usize> {
         self.0.borrow_mut().write(bytes)
     }
@@ -43,11 +42,11 @@ impl Out {
         Self { json, colour, stdout: Box::new(std::io::stdout()), stderr: Box::new(std::io::stderr()) }
     }
 
-    /// Keeps what is written to it as JSON, and says nothing: for commands that the program gives itself.
-    pub fn kept() -> (Self, Rc<RefCell<Vec<u8>>>) {
-        let kept = Rc::new(RefCell::new(Vec::new()));
-        let stdout = Box::new(Kept(Rc::clone(&kept)));
-        (Self { json: true, colour: false, stdout, stderr: Box::new(std::io::sink()) }, kept)
+    /// Captures what is written to it as JSON, and says nothing: for commands that the program gives itself.
+    pub fn captured() -> (Self, Rc<RefCell<Vec<u8>>>) {
+        let buffer = Rc::new(RefCell::new(Vec::new()));
+        let stdout = Box::new(Buffer(Rc::clone(&buffer)));
+        (Self { json: true, colour: false, stdout, stderr: Box::new(std::io::sink()) }, buffer)
     }
 
     /// Whether the caller asked for JSON.
@@ -61,9 +60,6 @@ impl Out {
     }
 
     /// Writes the one JSON document of a command.
-    ///
-    /// # Errors
-    /// [`Failure`] when stdout can't be written.
     pub fn json<T: Serialize>(&mut self, value: &T) -> Result<(), Failure> {
         let text = serde_json::to_string_pretty(value).map_err(Failure::machine)?;
         writeln!(self.stdout, "{}", visible_json(&text))?;
@@ -71,35 +67,23 @@ impl Out {
     }
 
     /// Writes one line of a result.
-    ///
-    /// # Errors
-    /// [`Failure`] when stdout can't be written.
     pub fn line(&mut self, text: impl AsRef<str>) -> Result<(), Failure> {
         writeln!(self.stdout, "{}", visible(text.as_ref()))?;
         Ok(())
     }
 
     /// Writes a text of a result, broken at words for the width of the screen.
-    ///
-    /// # Errors
-    /// [`Failure`] when stdout can't be written.
     pub fn wrapped(&mut self, text: &str, indent: usize) -> Result<(), Failure> {
         wrapped(text, indent, COLUMNS).into_iter().try_for_each(|line| self.line(line))
     }
 
     /// Writes bytes as they are: a drawing, a calendar, a script for a shell.
-    ///
-    /// # Errors
-    /// [`Failure`] when stdout can't be written.
     pub fn raw(&mut self, bytes: &[u8]) -> Result<(), Failure> {
         self.stdout.write_all(bytes)?;
         Ok(self.stdout.flush()?)
     }
 
     /// Writes a table: the first row is the heading; the last column takes the wrapping.
-    ///
-    /// # Errors
-    /// [`Failure`] when stdout can't be written.
     pub fn table(&mut self, heading: &[&str], rows: &[Vec<String>]) -> Result<(), Failure> {
         let text = table_text(heading, rows, COLUMNS);
         writeln!(self.stdout, "{text}")?;
@@ -107,7 +91,7 @@ impl Out {
     }
 
     /// Says what went wrong: broken at words where a person is looking, as it is where a program reads it.
-    pub fn tell(&mut self, text: &str) {
+    pub fn message(&mut self, text: &str) {
         let seen = std::io::stderr().is_terminal();
         for line in text.lines() {
             if seen { self.say(wrapped(line, 2, COLUMNS).join("\n")) } else { self.say(line) }
@@ -167,7 +151,7 @@ fn fitted(heading: &[&str], rows: &[Vec<String>], columns: usize) -> Vec<usize> 
             cells.chain([width_of(head)]).max().unwrap_or(0).min(columns)
         })
         .collect();
-    // A blank behind each cell, and one between two.
+    // A space after each cell, and one between two.
     let between = (2 * widths.len()).saturating_sub(1);
     while widths.iter().sum::<usize>() + between > columns {
         match widths.iter_mut().max() {
@@ -178,15 +162,15 @@ fn fitted(heading: &[&str], rows: &[Vec<String>], columns: usize) -> Vec<usize> 
     widths
 }
 
-/// Breaks a text at words for `width` columns; every line after the first stands in by `indent`.
+/// Breaks a text at words for `width` columns; every line after the first is indented by `indent`.
 pub fn wrapped(text: &str, indent: usize, width: usize) -> Vec<String> {
     let text = text.trim_end();
     let lead = &text[..text.len() - text.trim_start().len()];
     let further = " ".repeat(indent);
     // Commands are there to be copied: words are kept whole, and nothing is hyphenated.
-    // Subjects such as N/C3 are words; scripts that are written without blanks are broken as Unicode says.
-    let blankless = text.chars().any(|c| c >= '\u{2e80}');
-    let separator = if blankless { WordSeparator::UnicodeBreakProperties } else { WordSeparator::AsciiSpace };
+    // Subjects such as N/C3 are words; scripts that are written without spaces are broken as Unicode says.
+    let spaceless = text.chars().any(|c| c >= '\u{2e80}');
+    let separator = if spaceless { WordSeparator::UnicodeBreakProperties } else { WordSeparator::AsciiSpace };
     let options = textwrap::Options::new(width)
         .word_separator(separator)
         .initial_indent(lead)
@@ -201,7 +185,7 @@ mod tests {
     use super::wrapped;
 
     #[test]
-    fn a_long_text_is_broken_at_words_and_stands_in() {
+    fn a_long_text_is_broken_at_words_and_indented() {
         assert_eq!(wrapped("  Why: one two three", 4, 14), ["  Why: one two", "    three"]);
         assert_eq!(wrapped("", 2, 10), [""]);
         assert_eq!(wrapped("unbreakable-as-it-is", 2, 10), ["unbreakable-as-it-is"]);

@@ -1,78 +1,89 @@
 //! Site days written down as a list of commands, and replayed through the same rules as real work.
 //!
-//! `@ TIME` sets the clock; `NAME: COMMAND` keeps the id of the command's first entry as `${NAME}`;
+//! `@ TIME` sets the clock; `NAME: COMMAND` remembers the id of the command's first entry as `${NAME}`;
 //! `${inputs}` is the folder of the files that the commands read;
-//! `! RULE COMMAND` must be refused by that rule; `#` begins a remark.
+//! `! RULE COMMAND` must be refused by that rule; `#` begins a comment.
 
 use std::collections::BTreeMap;
+use std::ffi::OsString;
 use std::path::Path;
 
-use clap::Parser;
-
-use super::{Cli, Clock, Failure, Out, dispatch};
+use super::clock::Clock;
+use super::failure::Failure;
+use super::out::Out;
 use crate::moment::Moment;
+
+/// Runs a command line by a clock.
+pub type Run = fn(Vec<OsString>, Clock, &mut Out) -> Result<(), Failure>;
+
+/// What a script is replayed on.
+pub struct Replay<'r> {
+    /// The database that it writes to.
+    pub database: &'r Path,
+    /// The folder of the files that its commands read.
+    pub inputs: &'r Path,
+    /// Who records.
+    pub by: &'r str,
+    /// What runs its commands.
+    pub run: Run,
+}
 
 /// One line of a script, taken apart.
 #[derive(Debug)]
 enum Line<'t> {
-    Clock(Clock),
+    Clock(Moment),
     Command { name: Option<&'t str>, refused_by: Option<&'t str>, words: &'t str },
 }
 
-/// Replays a script on a database, telling `progress` after every line how many of how many are done.
-///
-/// # Errors
-/// [`Failure`] naming the line: it can't be read, a command failed, or one that had to be refused was not.
-pub fn replay(
-    text: &str,
-    database: &Path,
-    inputs: &Path,
-    by: &str,
-    mut progress: impl FnMut(usize, usize),
-) -> Result<(), Failure> {
-    let lines: Vec<(usize, &str)> = text
-        .lines()
-        .enumerate()
-        .map(|(place, line)| (place + 1, line.trim()))
-        .filter(|(_, line)| !line.is_empty() && !line.starts_with('#'))
-        .collect();
-    let mut clock = None;
-    // Quoted, since a path may have blanks in it.
-    let folder = inputs.to_string_lossy();
-    let folder = shlex::try_quote(&folder).map_err(|_| Failure::input("the folder's name can't be quoted"))?;
-    let mut names = BTreeMap::from([("inputs", folder.into_owned())]);
-    for (done, (number, line)) in lines.iter().enumerate() {
-        let about = |why: String| Failure::input(format!("days, line {number}: {why}"));
-        match read(line).map_err(about)? {
-            Line::Clock(set) => clock = Some(set),
-            Line::Command { name, refused_by, words } => {
-                let clock = clock.ok_or_else(|| about("a command stands before the first clock (@ TIME)".into()))?;
-                let words = filled(words, &names).map_err(about)?;
-                let told = run(&words, database, by, clock);
-                match (told, refused_by) {
-                    (Ok(id), None) => {
-                        if let (Some(name), Some(id)) = (name, id) {
-                            names.insert(name, id);
-                        }
+impl Replay<'_> {
+    /// Replays a script; `progress` hears after every line how many of how many are done. The failure names the line.
+    pub fn replay(&self, text: &str, mut progress: impl FnMut(usize, usize)) -> Result<(), Failure> {
+        let lines = text.lines().enumerate().map(|(place, line)| (place + 1, line.trim()));
+        let lines: Vec<(usize, &str)> = lines.filter(|(_, line)| !line.is_empty() && !line.starts_with('#')).collect();
+        let mut clock = None;
+        // Quoted, since a path may have spaces in it.
+        let folder = self.inputs.to_string_lossy();
+        let folder = shlex::try_quote(&folder).map_err(|_| Failure::input("the folder's name can't be quoted"))?;
+        let mut names = BTreeMap::from([("inputs", folder.into_owned())]);
+        for (done, (number, line)) in lines.iter().enumerate() {
+            let about = |why: String| Failure::input(format!("days, line {number}: {why}"));
+            match read(line).map_err(about)? {
+                Line::Clock(at) => clock = Some(Clock::Set(at)),
+                Line::Command { name, refused_by, words } => {
+                    let clock = clock.ok_or_else(|| about("a command comes before the first clock (@ TIME)".into()))?;
+                    let words = filled(words, &names).map_err(about)?;
+                    match (self.command(&words, clock), refused_by) {
+                        (Ok(id), None) => names.extend(name.zip(id)),
+                        (Err(Failure::Refused(refusal)), Some(rule)) if refusal.rule.to_string() == rule => {}
+                        (Ok(_), Some(rule)) => return Err(about(format!("{rule} should have refused it"))),
+                        (Err(failure), _) => return Err(about(failure.to_string())),
                     }
-                    (Err(Failure::Refused(refusal)), Some(rule)) if refusal.rule.to_string() == rule => {}
-                    (Ok(_), Some(rule)) => return Err(about(format!("{rule} was to refuse it, and did not"))),
-                    (Err(failure), _) => return Err(about(failure.to_string())),
                 }
             }
+            progress(done + 1, lines.len());
         }
-        progress(done + 1, lines.len());
+        Ok(())
     }
-    Ok(())
+
+    /// Runs one command; gives the id of the first entry that it recorded.
+    fn command(&self, words: &[String], clock: Clock) -> Result<Option<String>, Failure> {
+        let options = ["cladlog", "--json", "--by", self.by, "--db"].map(OsString::from);
+        let database = self.database.as_os_str().to_owned();
+        let args = options.into_iter().chain([database]).chain(words.iter().map(OsString::from)).collect();
+        let (mut out, written) = Out::captured();
+        (self.run)(args, clock, &mut out)?;
+        let said: serde_json::Value = serde_json::from_slice(&written.borrow()).unwrap_or_default();
+        Ok(said["entries"][0]["id"].as_str().map(str::to_owned))
+    }
 }
 
 fn read(line: &str) -> Result<Line<'_>, String> {
     if let Some(time) = line.strip_prefix('@') {
-        let time = Moment::parse_from_rfc3339(time.trim()).map_err(|_| format!("'{}' is not a time", time.trim()))?;
-        return Ok(Line::Clock(Clock::Set(time)));
+        let time = time.trim();
+        return Moment::parse_from_rfc3339(time).map(Line::Clock).map_err(|_| format!("'{time}' is not a time"));
     }
     if let Some(rest) = line.strip_prefix('!') {
-        let (rule, words) = rest.trim().split_once(' ').ok_or("a rule and a command are wanted behind !")?;
+        let (rule, words) = rest.trim().split_once(' ').ok_or("! must be followed by a rule and a command")?;
         return Ok(Line::Command { name: None, refused_by: Some(rule), words });
     }
     match line.split_once(": ") {
@@ -81,32 +92,14 @@ fn read(line: &str) -> Result<Line<'_>, String> {
     }
 }
 
-/// Puts the ids kept so far in the place of their names, and takes the words apart as a shell does.
+/// Puts the ids remembered so far in the place of their names, and takes the words apart as a shell does.
 fn filled(words: &str, names: &BTreeMap<&str, String>) -> Result<Vec<String>, String> {
     let mut text = words.to_owned();
     for (name, id) in names {
         text = text.replace(&format!("${{{name}}}"), id);
     }
     if text.contains("${") {
-        return Err("it uses a name that no line before it keeps".into());
+        return Err("it uses a name that no line before it gives".into());
     }
     shlex::split(&text).ok_or_else(|| "a quote is not closed".into())
-}
-
-/// Runs one command; gives the id of the first entry that it recorded.
-fn run(words: &[String], database: &Path, by: &str, clock: Clock) -> Result<Option<String>, Failure> {
-    let mut args = vec![
-        "cladlog".into(),
-        "--json".into(),
-        "--by".into(),
-        by.into(),
-        "--db".into(),
-        database.as_os_str().to_owned(),
-    ];
-    args.extend(words.iter().map(Into::into));
-    let cli = Cli::try_parse_from(args).map_err(|error| Failure::input(error.render().to_string()))?;
-    let (mut out, written) = Out::kept();
-    dispatch(&cli, clock, &mut out)?;
-    let told: serde_json::Value = serde_json::from_slice(&written.borrow()).unwrap_or_default();
-    Ok(told["entries"][0]["id"].as_str().map(str::to_owned))
 }

@@ -2,7 +2,6 @@
 
 mod pictures;
 
-use cladlog::cli::commands::demo::{INPUTS, PHOTOS};
 use cladlog::record::Store;
 
 use crate::harness::{Bench, root};
@@ -92,27 +91,15 @@ fn the_demonstration_shows_what_a_site_day_brings() {
     assert_eq!(json(&["job", "show"])["rehearsal"], true);
 }
 
-/// The demonstration up to a line of its days, the clock at `clock`.
-fn up_to(line: &str, clock: &str) -> Bench {
-    let days = std::fs::read_to_string(root().join("demo-db/days.txt")).unwrap();
-    let (text, _) = days.split_once(line).unwrap_or_else(|| panic!("no {line}"));
-    let mut bench = Bench::at("2026-03-02T17:00:00+13:00");
-    let job = root().join("demo-db/job.toml");
-    bench.run(["--db", "demo.db", "job", "add", job.to_str().unwrap()]).exits(0);
-    let database = bench.path("demo.db");
-    let inputs = bench.path("inputs");
-    std::fs::create_dir(&inputs).unwrap();
-    INPUTS.iter().for_each(|(name, text)| std::fs::write(inputs.join(name), text).unwrap());
-    PHOTOS.iter().for_each(|(name, bytes)| std::fs::write(inputs.join(name), bytes).unwrap());
-    cladlog::cli::script::replay(text, &database, &inputs, "Mere Tahana", |_, _| {}).unwrap();
-    bench.set_clock(clock);
-    bench
+/// The kept demonstration's answer to a command, as of a moment.
+fn at(bench: &Bench, moment: &str, args: &[&str]) -> serde_json::Value {
+    let all = ["--db", "out/demo.db", "--json", "--at", moment];
+    bench.run(all.iter().chain(args)).exits(0).json()
 }
 
 #[test]
 fn at_a_planned_moment_watch_shows_the_next_three_things() {
-    let bench = up_to("# A shower that nobody foresaw", "2026-03-05T09:12:00+13:00");
-    let told = bench.run(["--db", "demo.db", "--json", "watch", "--once"]).exits(0).json();
+    let told = at(&demo(), "2026-03-05T09:12:00+13:00", &["watch", "--once"]);
     let things = told["plan"]["things"].as_array().unwrap();
     let said: Vec<String> =
         things.iter().map(|thing| format!("{} {}", thing["task"], thing["subject"]).replace('"', "")).collect();
@@ -123,14 +110,13 @@ fn at_a_planned_moment_watch_shows_the_next_three_things() {
 
 #[test]
 fn the_last_day_slips_and_its_new_plan_seals_every_joint_with_the_primed_ones_first() {
-    let bench = up_to("# Planned again from now", "2026-03-05T09:20:00+13:00");
-    let told = bench.run(["--db", "demo.db", "--json", "watch", "--once"]).exits(0).json();
+    let bench = demo();
+    let told = at(&bench, "2026-03-05T09:20:00+13:00", &["watch", "--once"]);
     assert_eq!(told["plan"]["slipped"], "rain on W at 09:16");
-    let bench = up_to("@ 2026-03-05T09:36:00+13:00", "2026-03-05T09:31:00+13:00");
-    let run = bench.run(["--db", "demo.db", "--json", "export", "out.jsonl"]).exits(0);
-    drop(run);
-    let record = std::fs::read_to_string(bench.path("out.jsonl")).unwrap();
-    let kept: serde_json::Value = serde_json::from_str(record.lines().last().unwrap()).unwrap();
+    let record = std::fs::read_to_string(bench.path("out/pack/record.jsonl")).unwrap();
+    let entries = record.lines().map(|line| serde_json::from_str::<serde_json::Value>(line).unwrap());
+    // The plan that was kept last.
+    let kept = entries.filter(|entry| entry["body"]["sum"] == "sealplan").last().unwrap();
     let joints = kept["body"]["result"]["joints"].as_array().unwrap();
     assert_eq!((joints.len(), &kept["body"]["result"]["left_out"]), (7, &serde_json::json!([])));
     for joint in joints {
@@ -138,7 +124,6 @@ fn the_last_day_slips_and_its_new_plan_seals_every_joint_with_the_primed_ones_fi
         assert_eq!(joint.get("primed_by").is_none(), owed, "{joint}");
     }
     // What became of it stands in the pack: every priming was met but those that the rain took.
-    let bench = demo();
     let table = std::fs::read_to_string(bench.path("out/pack/tables/joints.csv")).unwrap();
     let states: Vec<&str> = table.lines().skip(1).filter_map(|line| line.split(',').nth(6)).collect();
     assert_eq!(states.iter().filter(|state| **state == "met").count(), 10, "{table}");

@@ -101,7 +101,7 @@ fn the_same_job_twice_is_refused_and_the_first_stands() {
     bench.file("job.toml", JOB);
     bench.run(["--db", "job.db", "job", "add", "job.toml"]).exits(0);
     let run = bench.run(["--db", "job.db", "job", "add", "job.toml"]).exits(2);
-    assert!(run.stderr.contains("job test is in this database already"));
+    assert!(run.stderr.contains("job test already exists in this database"));
     bench.run(["--db", "job.db", "verify"]).exits(0);
 }
 

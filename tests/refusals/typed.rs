@@ -55,7 +55,7 @@ fn a_job_is_set_up_by_somebody_of_the_job_and_not_in_the_future() {
     let add = |more: [&str; 2]| site.bare(["--db", "other.db", "--json", "job", "add", "job.toml", more[0], more[1]]);
     assert_eq!(
         add(["--by", "Lia"]).exits(2).stderr,
-        "cladlog: --by: Lia is not a person of job test: Lea, Ivo, Bea, Ines, Dag\n"
+        "cladlog: --by: Lia is not on job test; on it are Lea, Ivo, Bea, Ines, Dag\n"
     );
     assert!(!site.path("other.db").exists(), "nothing is left behind");
     assert_eq!(add(["--at", "08:01"]).exits(1).json()["refused"]["rule"], "R3");

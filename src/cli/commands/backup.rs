@@ -4,82 +4,74 @@ use std::path::PathBuf;
 
 use clap::Args;
 
+use super::verify_database::photos_of;
+use crate::cli::failure::Failure;
+use crate::cli::files::{must_be_new, write_whole};
+use crate::cli::out::Out;
 use crate::cli::photos::{copy, named};
 use crate::cli::site::Site;
-use crate::cli::{Failure, Out};
-use crate::record::Store;
+use crate::plain::count;
+use crate::record::{Store, jsonl};
 
-/// Copy the database, and the photos beside it, while others may write to it
+/// Copy the database and its photos, while others may be writing to it
 #[derive(Debug, Args)]
 pub struct BackupArgs {
     /// The file to make
     file: PathBuf,
 }
 
-/// Write the job's entries as JSON lines
+/// Write the job's entries as JSON lines, for another lead to merge
 #[derive(Debug, Args)]
 pub struct ExportArgs {
     /// The file to make
     file: PathBuf,
-    /// Lay the photos beside it, in FILE.photos: a merge takes them from there
+    /// Copy the photos too, to FILE.photos: a merge takes them from there
     #[arg(long)]
     photos: bool,
 }
 
-/// Runs `backup`.
-///
-/// # Errors
-/// [`Failure`]; a file that is there already is left alone.
 pub fn backup(args: &BackupArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
-    refuse_existing(&args.file)?;
+    must_be_new(&args.file)?;
     let from = site.database()?;
     let store = Store::read(&from)?;
     store.backup(&args.file)?;
     // Read after the copy was made: what it names is among these.
-    let photos = super::verify_database::photos_of(&store)?;
-    copy(&from, &args.file, &photos)?;
+    copy(&from, &args.file, &photos_of(&store)?)?;
+    let file = args.file.display().to_string();
     if out.is_json() {
-        return out.json(&serde_json::json!({ "file": args.file.display().to_string() }));
+        return out.json(&serde_json::json!({ "file": file }));
     }
-    out.line(format!("Copied to {}. Check it with: cladlog verify {}", args.file.display(), args.file.display()))
+    out.line(format!("Copied to {file}. To check the copy: cladlog verify {file}"))
 }
 
-/// Runs `export`.
-///
-/// # Errors
-/// [`Failure`]; a file that is there already is left alone.
 pub fn export(args: &ExportArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
-    refuse_existing(&args.file)?;
+    must_be_new(&args.file)?;
     let opened = site.open()?;
     let entries = &opened.book.entries;
     let photos = named(entries);
     // The photos first: the file that names them is there only when they are.
     let copied = if args.photos { Some(copy(&site.database()?, &args.file, &photos)?) } else { None };
-    crate::cli::files::write_whole(&args.file, crate::record::jsonl(entries).as_bytes())?;
+    write_whole(&args.file, jsonl(entries).as_bytes())?;
+    let file = args.file.display().to_string();
     if out.is_json() {
-        let mut told = serde_json::json!({ "file": args.file.display().to_string(), "entries": entries.len() });
+        let mut report = serde_json::json!({ "file": file, "entries": entries.len() });
         if let Some(copied) = &copied {
-            told["photos"] = (photos.len() - copied.missing.len()).into();
-            told["photos_missing"] = copied.missing.clone().into();
+            report["photos"] = (photos.len() - copied.missing.len()).into();
+            report["photos_missing"] = copied.missing.clone().into();
         }
-        return out.json(&told);
+        return out.json(&report);
     }
-    out.line(format!("{} entries written to {}.", entries.len(), args.file.display()))?;
+    out.line(format!("Wrote {} to {file}.", count(entries.len(), "entry")))?;
     match copied {
         Some(copied) => {
-            let beside = photos.len() - copied.missing.len();
-            let s = if beside == 1 { "" } else { "s" };
-            out.line(format!("{beside} photo{s} laid beside it, in {}.photos.", args.file.display()))?;
+            let there = photos.len() - copied.missing.len();
+            out.line(format!("Copied {} to {file}.photos.", count(there, "photo")))?;
             copied.note(&site.database()?).map_or(Ok(()), |note| out.line(note))
         }
         None if photos.is_empty() => Ok(()),
-        None => out.line("It names photos but holds none: --photos lays them beside it."),
+        None => out.line(format!(
+            "It names {} without holding them: use --photos to send them.",
+            count(photos.len(), "photo")
+        )),
     }
-}
-
-fn refuse_existing(file: &std::path::Path) -> Result<(), Failure> {
-    if file.exists() {
-        return Err(Failure::input(format!("{}: is there already; it is not written over", file.display())));
-    }
-    Ok(())
 }

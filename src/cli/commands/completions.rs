@@ -2,10 +2,12 @@
 
 use std::path::PathBuf;
 
-use clap::{Args, CommandFactory};
+use clap::{Args, Command};
 use clap_complete::Shell;
 
-use crate::cli::{Cli, Failure, Out};
+use crate::cli::failure::Failure;
+use crate::cli::files::unwritten;
+use crate::cli::out::Out;
 
 /// Print the completions for a shell
 #[derive(Debug, Args)]
@@ -18,27 +20,19 @@ pub struct CompletionsArgs {
 /// Write the man pages into a folder
 #[derive(Debug, Args)]
 pub struct ManualArgs {
-    /// The folder; it is made when it is not there
+    /// The folder; it is made if it does not exist
     folder: PathBuf,
 }
 
-/// Prints the completions.
-///
-/// # Errors
-/// [`Failure`] when the output can't be written.
-pub fn completions(args: &CompletionsArgs, out: &mut Out) -> Result<(), Failure> {
+pub fn completions(args: &CompletionsArgs, mut program: Command, out: &mut Out) -> Result<(), Failure> {
     let mut script = Vec::new();
-    clap_complete::generate(args.shell, &mut Cli::command(), "cladlog", &mut script);
+    clap_complete::generate(args.shell, &mut program, "cladlog", &mut script);
     out.raw(&script)
 }
 
-/// Writes the man pages.
-///
-/// # Errors
-/// [`Failure`] when the folder can't be written.
-pub fn manual(args: &ManualArgs, out: &mut Out) -> Result<(), Failure> {
+pub fn manual(args: &ManualArgs, program: Command, out: &mut Out) -> Result<(), Failure> {
     std::fs::create_dir_all(&args.folder)
-        .and_then(|()| clap_mangen::generate_to(Cli::command(), &args.folder))
-        .map_err(|error| Failure::machine(format!("{}: can't be written: {error}", args.folder.display())))?;
+        .and_then(|()| clap_mangen::generate_to(program, &args.folder))
+        .map_err(|error| unwritten(&args.folder, &error))?;
     out.line(format!("The man pages are in {}.", args.folder.display()))
 }

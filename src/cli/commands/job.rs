@@ -6,45 +6,48 @@ use std::path::PathBuf;
 use chrono_tz::Tz;
 use clap::{Args, Subcommand};
 use serde::Serialize;
+use serde_json::{Map, Value, json};
 
-use crate::building::Rate;
+use crate::building::{Job, Person, Rate};
+use crate::cli::failure::Failure;
 use crate::cli::job_files::{from_file, rates_from_file};
+use crate::cli::out::Out;
+use crate::cli::prompts;
 use crate::cli::site::{Recorded, RecordedEntry, Site};
-use crate::cli::{Failure, Out, prompts};
 use crate::day::{Book, Effects, Request, not_to_come, set_up};
 use crate::moment::Moment;
+use crate::plain::count;
 use crate::record::{Body, Draft, Store, StoredJob};
+use crate::sequence::Sequence;
+use crate::units::number::{shortened, show};
 
-/// Set a job up, list the jobs, show one
+/// Set up a job, list the jobs, show one, add people
 #[derive(Debug, Subcommand)]
 pub enum JobCommand {
-    /// Set a job up from a file, or by questions when no file is given
+    /// Set up a job: from a file, or by questions
     Add(AddArgs),
-    /// List the jobs of the database
+    /// List the jobs in the database
     List,
     /// Show the job: walls, openings, corners, joints, people, sequence
     Show,
-    /// Take the rates of the job file anew: they are kept beside the record, never in it
+    /// Show the rates, or re-read them from the job file; they are kept beside the record, never in it
     Rates(RatesArgs),
-    /// Put a person on the job
+    /// Add a person to the job
     Person(PersonArgs),
 }
 
-/// Arguments of `job add`
 #[derive(Debug, Args)]
 pub struct AddArgs {
-    /// The job file (TOML)
+    /// The job file (TOML); without it you are asked
     pub file: Option<PathBuf>,
 }
 
-/// Arguments of `job rates`
 #[derive(Debug, Args)]
 pub struct RatesArgs {
-    /// The job file (TOML), for its rate tables; shows the rates when left out
+    /// The job file (TOML) whose rates to take; without it the rates are shown
     pub file: Option<PathBuf>,
 }
 
-/// Arguments of `job person`
 #[derive(Debug, Args)]
 pub struct PersonArgs {
     /// Full name
@@ -54,15 +57,11 @@ pub struct PersonArgs {
     pub roles: Vec<String>,
 }
 
-/// Runs the command.
-///
-/// # Errors
-/// [`Failure`].
 pub fn run(command: &JobCommand, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     match command {
         JobCommand::Add(args) => add(args, site, out),
         JobCommand::List => list(site, out),
-        JobCommand::Show => show(site, out),
+        JobCommand::Show => show_job(site, out),
         JobCommand::Rates(args) => rates(args, site, out),
         JobCommand::Person(args) => {
             let request = Request::AddPerson { name: args.name.clone(), roles: args.roles.clone() };
@@ -86,39 +85,41 @@ fn add(args: &AddArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     // Before anything is made: what is refused leaves no file behind.
     if let Some(name) = site.global.by.as_ref().filter(|name| job.person(name).is_none()) {
         let names: Vec<&str> = job.people.iter().map(|person| person.name.as_str()).collect();
-        let name = crate::units::number::shortened(name);
-        return Err(Failure::input(format!("--by: {name} is not a person of job {}: {}", job.key, names.join(", "))));
+        let (name, names) = (shortened(name), names.join(", "));
+        return Err(Failure::input(format!("--by: {name} is not on job {}; on it are {names}", job.key)));
     }
     times(site, job.time_zone)?;
     let body = set_up(job, &sequence)?;
-    let path = site.database()?;
-    if let Some(folder) = path.parent().filter(|folder| !folder.as_os_str().is_empty() && site.global.db.is_none()) {
-        std::fs::create_dir_all(folder)
-            .map_err(|error| Failure::machine(format!("{}: can't be made: {error}", folder.display())))?;
-    }
+    let path = site.new_database()?;
     let mut store = Store::create(&path)?;
     let (recorded, book) = set_up_in(&mut store, site, body, &rates, &new_device()?)?;
     let job = &book.state.job;
     for warning in job.courses_that_do_not_fit() {
-        out.say(format!("Mind: {warning}"));
+        out.say(format!("Note: {warning}"));
     }
     if out.is_json() {
         return out.json(&recorded);
     }
     out.wrapped(&format!("Job {} ({}) is set up in {}.", job.key, job.name, path.display()), 2)?;
-    let (walls, corners) = (job.walls.len(), job.corners.len());
-    let text = format!("  {walls} walls, {corners} corners, sequence {} ({}).", sequence.key, sequence.title);
-    out.wrapped(&text, 4)?;
-    let missing: Vec<&str> = sequence
-        .documents
-        .iter()
-        .filter(|document| job.papers.iter().all(|paper| paper.key != document.key))
-        .map(|document| document.title.as_str())
-        .collect();
-    if !missing.is_empty() {
-        out.wrapped(&format!("  Papers that the job must hold and does not list: {}.", missing.join("; ")), 4)?;
+    for line in what_was_set_up(job, &sequence) {
+        out.wrapped(&format!("  {line}"), 4)?;
     }
     out.line("Next: cladlog day open, then cladlog walk.")
+}
+
+/// What a job that was just set up holds, and what it lacks.
+fn what_was_set_up(job: &Job, sequence: &Sequence) -> Vec<String> {
+    let parts = [(job.walls.len(), "wall"), (job.corners.len(), "corner"), (job.people.len(), "person")];
+    let parts: Vec<String> = parts.iter().map(|(number, one)| count(*number, one)).collect();
+    let mut lines =
+        vec![format!("It has {}; its sequence is {} ({}).", parts.join(", "), sequence.title, sequence.key)];
+    let listed = |key: &str| job.papers.iter().any(|paper| paper.key == key);
+    let missing = sequence.documents.iter().filter(|document| !listed(&document.key));
+    let missing: Vec<&str> = missing.map(|document| document.title.as_str()).collect();
+    if !missing.is_empty() {
+        lines.push(format!("Papers still to be listed: {}.", missing.join("; ")));
+    }
+    lines
 }
 
 /// When the job is set up, which may not be in the future, and now.
@@ -130,9 +131,6 @@ fn times(site: &Site<'_>, zone: Tz) -> Result<(Moment, Moment), Failure> {
 }
 
 /// Puts the job's first entry, a body of [`set_up`], into a file.
-///
-/// # Errors
-/// [`Failure`]: the job is there already, or the file can't be written.
 pub fn set_up_in(
     store: &mut Store,
     site: &Site<'_>,
@@ -141,7 +139,7 @@ pub fn set_up_in(
     device: &str,
 ) -> Result<(Recorded, Book), Failure> {
     let Body::JobAdded { building: job, .. } = &body else {
-        return Err(Failure::machine("a job begins with the entry that sets it up"));
+        return Err(Failure::machine("a job must begin with the entry that sets it up"));
     };
     let (key, name, zone) = (job.key.clone(), job.name.clone(), job.time_zone);
     let lead = ["lead".to_owned()];
@@ -150,7 +148,9 @@ pub fn set_up_in(
     let by = site.global.by.clone().or(lead).unwrap_or_default();
     store.write(|writing| {
         if writing.jobs()?.iter().any(|job| job.key == key) {
-            return Err(Failure::input(format!("job {key} is in this database already: give the new one another key")));
+            return Err(Failure::input(format!(
+                "job {key} already exists in this database: give the new one another key"
+            )));
         }
         let stored =
             StoredJob { key: key.clone(), name, device: device.to_owned(), rehearsal: site.clock.is_rehearsal() };
@@ -159,15 +159,14 @@ pub fn set_up_in(
         let rehearsal = site.clock.is_rehearsal();
         let draft = Draft { job: key, happened_at: at, recorded_at: now, by, body, rehearsal };
         let entry = writing.append(draft, device)?;
-        let told =
-            Recorded { entries: vec![RecordedEntry::from(&entry)], effects: Effects::default(), warnings: Vec::new() };
+        let entries = vec![RecordedEntry::from(&entry)];
         let book = Book::open(vec![entry])?;
         writing.replace_read_side(&stored.key, &book.state.read_side())?;
-        Ok((told, book))
+        Ok((Recorded { entries, effects: Effects::default(), warnings: Vec::new() }, book))
     })
 }
 
-/// Takes the rates anew, or shows them.
+/// Re-reads the rates, or shows them.
 fn rates(args: &RatesArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     let opened = site.open()?;
     let rates = match &args.file {
@@ -180,22 +179,17 @@ fn rates(args: &RatesArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure
         }
     };
     if out.is_json() {
-        return out.json(&serde_json::json!({ "rates": rates }));
+        return out.json(&json!({ "rates": rates }));
     }
     if rates.is_empty() {
-        return out.line("No rates: a claim gives quantities only.");
+        return out.line("No rates: the claim gives quantities only.");
     }
-    let rows: Vec<Vec<String>> = rates
-        .into_iter()
-        .map(|rate| vec![rate.stage, rate.unit, crate::units::number::show(rate.price), rate.currency])
-        .collect();
+    let row = |rate: Rate| vec![rate.stage, rate.unit, show(rate.price), rate.currency];
+    let rows: Vec<Vec<String>> = rates.into_iter().map(row).collect();
     out.table(&["Stage", "By", "Price", "Currency"], &rows)
 }
 
-/// A new id for this file's book of a job: short, and never met twice in practice.
-///
-/// # Errors
-/// [`Failure::Machine`] when the system has no random numbers.
+/// A new id for this file's device on a job: short, and never met twice in practice.
 pub fn new_device() -> Result<String, Failure> {
     // No vowels, so that no words come out; no l, 1, 0, o to be misread.
     const LETTERS: &[u8; 27] = b"bcdfghjkmnpqrstvwxz23456789";
@@ -212,102 +206,138 @@ pub fn new_device() -> Result<String, Failure> {
 fn list(site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     let jobs = Store::read(&site.database()?)?.jobs()?;
     if out.is_json() {
-        let jobs: Vec<_> = jobs.iter().map(|job| serde_json::json!({ "key": job.key, "name": job.name })).collect();
-        return out.json(&serde_json::json!({ "jobs": jobs }));
+        let jobs: Vec<_> = jobs.iter().map(|job| json!({ "key": job.key, "name": job.name })).collect();
+        return out.json(&json!({ "jobs": jobs }));
     }
-    let rows: Vec<Vec<String>> = jobs
-        .into_iter()
-        .map(|job| vec![job.key, job.name, if job.rehearsal { "rehearsal".into() } else { String::new() }])
-        .collect();
+    let rehearsal = |job: &StoredJob| if job.rehearsal { "rehearsal" } else { "" }.to_owned();
+    let rows: Vec<Vec<String>> =
+        jobs.iter().map(|job| vec![job.key.clone(), job.name.clone(), rehearsal(job)]).collect();
     out.table(&["Job", "Name", ""], &rows)
 }
 
+/// The job as other programs get it.
 #[derive(Serialize)]
-struct Shown<'j> {
+struct JobShown<'j> {
     key: &'j str,
     name: &'j str,
-    walls: Vec<serde_json::Value>,
-    openings: Vec<serde_json::Value>,
-    corners: Vec<serde_json::Value>,
-    joints: Vec<serde_json::Value>,
-    people: &'j [crate::building::Person],
-    sequence: serde_json::Value,
+    walls: Vec<Value>,
+    openings: Vec<Value>,
+    corners: Vec<Value>,
+    joints: Vec<Value>,
+    people: &'j [Person],
+    sequence: Value,
     rehearsal: bool,
 }
 
-fn show(site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
-    let opened = site.open()?;
-    let state = &opened.book.state;
-    let job = &state.job;
-    let sequence = state.sequence();
-    if out.is_json() {
-        let mut shown = Shown {
+impl<'j> JobShown<'j> {
+    fn of(job: &'j Job, sequence: &Sequence, rehearsal: bool) -> Result<Self, Failure> {
+        let corner =
+            |c: &crate::building::Corner| json!({ "id": c.key, "key": c.key, "kind": c.kind, "walls": c.walls });
+        let mut shown = Self {
             key: &job.key,
             name: &job.name,
             walls: Vec::new(),
             openings: Vec::new(),
-            corners: job
-                .corners
-                .iter()
-                .map(|c| serde_json::json!({ "id": c.key, "key": c.key, "kind": c.kind, "walls": c.walls }))
-                .collect(),
+            corners: job.corners.iter().map(corner).collect(),
             joints: Vec::new(),
             people: &job.people,
-            sequence: serde_json::json!({ "key": sequence.key, "sha256": sequence.sha256 }),
-            rehearsal: state.rehearsal,
+            sequence: json!({ "key": sequence.key, "sha256": sequence.sha256 }),
+            rehearsal,
         };
         for wall in &job.walls {
-            let mut value = serde_json::to_value(wall).map_err(Failure::machine)?;
-            if let Some(map) = value.as_object_mut() {
-                map.remove("openings");
-                map.remove("joints");
-            }
-            shown.walls.push(value);
+            let mut fields = fields_of(wall)?;
+            fields.retain(|key, _| key != "openings" && key != "joints");
+            shown.walls.push(fields.into());
+            let part = |key: String, mut fields: Map<String, Value>| -> Value {
+                fields.insert("id".into(), format!("{}/{key}", wall.key).into());
+                fields.insert("wall".into(), wall.key.clone().into());
+                fields.into()
+            };
             for opening in &wall.openings {
-                let mut value = serde_json::to_value(opening).map_err(Failure::machine)?;
-                if let Some(map) = value.as_object_mut() {
-                    map.insert("id".into(), format!("{}/{}", wall.key, opening.key).into());
-                    map.insert("wall".into(), wall.key.clone().into());
-                }
-                shown.openings.push(value);
+                shown.openings.push(part(opening.key.clone(), fields_of(opening)?));
             }
             for (place, joint) in wall.joints.iter().enumerate() {
-                let mut value = serde_json::to_value(joint).map_err(Failure::machine)?;
-                if let Some(map) = value.as_object_mut() {
-                    map.insert("id".into(), format!("{}/J{}", wall.key, place + 1).into());
-                    map.insert("wall".into(), wall.key.clone().into());
-                }
-                shown.joints.push(value);
+                shown.joints.push(part(format!("J{}", place + 1), fields_of(joint)?));
             }
         }
-        return out.json(&shown);
+        Ok(shown)
+    }
+}
+
+fn fields_of(part: &impl Serialize) -> Result<Map<String, Value>, Failure> {
+    match serde_json::to_value(part).map_err(Failure::machine)? {
+        Value::Object(fields) => Ok(fields),
+        _ => Ok(Map::new()),
+    }
+}
+
+fn show_job(site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
+    let opened = site.open()?;
+    let state = &opened.book.state;
+    let (job, sequence) = (&state.job, state.sequence());
+    if out.is_json() {
+        return out.json(&JobShown::of(job, sequence, state.rehearsal)?);
     }
     out.line(format!("{} — {}", job.key, job.name))?;
     if let Some(address) = &job.address {
         out.line(address)?;
     }
     if state.rehearsal {
-        out.line("A rehearsal: recorded under a clock that was set.")?;
+        out.line("A rehearsal: it was recorded with CLADLOG_CLOCK set.")?;
     }
     out.line(format!("Sequence {}, edition {} ({})", sequence.key, sequence.edition, &sequence.sha256[..12]))?;
-    out.line("")?;
+    let length = |mm: Option<f64>| mm.map(show).unwrap_or_default();
     let rows: Vec<Vec<String>> = job
         .walls
         .iter()
         .map(|wall| {
-            let joints = if wall.joints.is_empty() { String::new() } else { format!("J1..{}", wall.joints.len()) };
+            let joints = match wall.joints.len() {
+                0 => String::new(),
+                1 => "J1".to_owned(),
+                last => format!("J1..{last}"),
+            };
             let openings: Vec<&str> = wall.openings.iter().map(|opening| opening.key.as_str()).collect();
-            vec![wall.key.clone(), wall.name.clone(), wall.courses.to_string(), joints, openings.join(" ")]
+            let (key, name) = (wall.key.clone(), wall.name.clone());
+            let courses = wall.courses.to_string();
+            vec![key, name, length(wall.length_mm), length(wall.height_mm), courses, joints, openings.join(" ")]
         })
         .collect();
-    out.table(&["Wall", "Name", "Courses", "Joints", "Openings"], &rows)?;
     out.line("")?;
+    out.table(&["Wall", "Name", "Length mm", "Height mm", "Courses", "Joints", "Openings"], &rows)?;
     if !job.corners.is_empty() {
-        let rows: Vec<Vec<String>> =
-            job.corners.iter().map(|c| vec![c.key.clone(), c.kind.clone(), c.walls.join(" and ")]).collect();
-        out.table(&["Corner", "Kind", "Between"], &rows)?;
+        let row = |c: &crate::building::Corner| vec![c.key.clone(), c.kind.clone(), c.walls.join(" and ")];
+        let rows: Vec<Vec<String>> = job.corners.iter().map(row).collect();
         out.line("")?;
+        out.table(&["Corner", "Kind", "Between"], &rows)?;
     }
     let rows: Vec<Vec<String>> = job.people.iter().map(|p| vec![p.name.clone(), p.roles.join(", ")]).collect();
+    out.line("")?;
     out.table(&["Person", "Roles"], &rows)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::cli::job_files::find_sequence;
+
+    #[test]
+    fn what_was_set_up_is_said_of_none_one_and_two() {
+        let sequence = find_sequence("panels-on-clips", std::path::Path::new("")).unwrap();
+        let (wall, corner) = (
+            "[[wall]]\nkey = \"W#\"\ncourses = 2\n",
+            "[[corner]]\nkey = \"X#\"\nkind = \"metal\"\nwalls = [\"W1\", \"W2\"]\n",
+        );
+        for (walls, corners, says) in [
+            (1, 0, "It has 1 wall, 0 corners, 1 person;"),
+            (2, 1, "It has 2 walls, 1 corner, 1 person;"),
+            (2, 2, "It has 2 walls, 2 corners, 1 person;"),
+        ] {
+            let mut text = "key = \"j\"\nname = \"J\"\ntime_zone = \"UTC\"\nsequence = \"panels-on-clips\"\nperson = [{ name = \"Ana\", roles = [\"lead\"] }]\n".to_owned();
+            (1..=walls).for_each(|number| text.push_str(&wall.replace('#', &number.to_string())));
+            (1..=corners).for_each(|number| text.push_str(&corner.replace('#', &number.to_string())));
+            let job = crate::building::read_job(&text).unwrap();
+            let lines = what_was_set_up(&job, &sequence);
+            assert!(lines[0].starts_with(says), "{lines:?}");
+        }
+    }
 }

@@ -8,7 +8,7 @@ use serde::Serialize;
 use serde_json::Value;
 
 use crate::building::SubjectKind;
-use crate::cli::files::Over;
+use crate::cli::files::Overwrite;
 use crate::cli::site::{Recorded, Site};
 use crate::cli::{Failure, Out};
 use crate::day::sealing_day::{Inputs, LeftRow, PLAN, SealAsk, SealError, Timetable};
@@ -36,7 +36,7 @@ pub struct SealplanArgs {
     #[arg(long, value_name = "FILE.svg")]
     pub drawing: Option<PathBuf>,
     #[command(flatten)]
-    pub(crate) over: Over,
+    pub(crate) over: Overwrite,
 }
 
 /// What is planned
@@ -60,11 +60,6 @@ pub struct JobAsk {
 }
 
 impl JobAsk {
-    /// Whether anything was asked for at all.
-    pub fn is_empty(&self) -> bool {
-        self.wall.is_empty() && self.on.is_none() && self.from.is_none() && self.until.is_none() && self.crew.is_empty()
-    }
-
     /// The wall, where exactly one is planned: the plan is kept on it.
     fn kept_on(&self) -> &str {
         match (&self.wall[..], &self.on) {

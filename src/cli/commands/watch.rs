@@ -10,47 +10,47 @@ use indicatif::{MultiProgress, ProgressBar, ProgressStyle};
 
 use super::coming::coming;
 use super::window::{self, Together, gathered, in_words};
+use crate::cli::ctrl_c::CtrlC;
+use crate::cli::failure::Failure;
+use crate::cli::out::{COLUMNS, Out};
 use crate::cli::site::Site;
-use crate::cli::{COLUMNS, Failure, Interrupt, Out, visible};
 use crate::day::{Phase, State};
 use crate::moment::Moment;
+use crate::plain::visible;
 use crate::record::StoreError;
 
-/// Keep every running window on screen
+/// Keep every running window on screen, with a bell before it closes
 #[derive(Debug, Args)]
 pub struct WatchArgs {
-    /// Print the windows once and end
+    /// Print the windows once and exit
     #[arg(long)]
     once: bool,
 }
 
-/// Runs the command.
-///
-/// # Errors
-/// [`Failure`].
 pub fn run(args: &WatchArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     let seen = std::io::stdout().is_terminal() && std::io::stderr().is_terminal();
     if args.once || out.is_json() || !seen {
         return window::list(site, out);
     }
     if site.global.at.is_some() {
-        return Err(Failure::input_hint("the clock of a watch runs", "for one moment: cladlog watch --once --at TIME"));
+        let hint = "for another moment: cladlog watch --once --at TIME";
+        return Err(Failure::input_hint("watch shows the present, so it does not accept --at", hint));
     }
     live(site, out.colour())
 }
 
-/// Rounds of a bar in which it moves at all.
+/// Parts that a bar is divided into.
 const PARTS: u64 = 1000;
 
 fn live(site: &Site<'_>, colour: bool) -> Result<(), Failure> {
     let mut opened = site.open()?;
     let mut version = opened.store.data_version()?;
-    let interrupt = Interrupt::listen()?;
+    let ctrl_c = CtrlC::listen()?;
     let mut screen = Screen::new(colour);
     let mut phases: BTreeMap<(String, usize, Moment), Phase> = BTreeMap::new();
     loop {
         let now = site.clock.now().at_site(opened.book.state.job.time_zone);
-        // Never a reader's lock for longer than one look; a writer that is just at it is met the next second.
+        // A reader's lock is never held for longer than one look; while another program writes, the next second will do.
         match opened.store.data_version() {
             Ok(found) if found != version => {
                 match opened.store.entries_after(&opened.stored.key, opened.book.heads()) {
@@ -73,12 +73,12 @@ fn live(site: &Site<'_>, colour: bool) -> Result<(), Failure> {
             let before = phases.insert((run.window.key.clone(), run.subject, run.from.at), phase);
             if before.is_some_and(|before| before != phase) {
                 let on = state.subjects.shortly(&found.subjects);
-                let what = format!("{}: {}, {}", on, run.window.title, told(found, now));
+                let what = format!("{}: {}, {}", on, run.window.title, state_in_words(found, now));
                 screen.ring(&format!("{} {what}", now.format("%H:%M")));
             }
         }
         screen.show(state, &all, now);
-        if interrupt.within(Duration::from_secs(1)) {
+        if ctrl_c.within(Duration::from_secs(1)) {
             screen.bars.clear()?;
             return Ok(());
         }
@@ -86,10 +86,10 @@ fn live(site: &Site<'_>, colour: bool) -> Result<(), Failure> {
 }
 
 /// The state in a word, and the time on the clock.
-fn told(found: &Together<'_>, now: Moment) -> String {
+fn state_in_words(found: &Together<'_>, now: Moment) -> String {
     let phase = found.run.phase(now);
     let words = in_words(&found.run, now);
-    // "lapsed 14:10 by rain", "open since 11:30" say the state themselves.
+    // "lapsed 14:10 by rain" and "open since 11:30" name the state already.
     if words.starts_with(phase.word()) { words } else { format!("{}, {words}", phase.word()) }
 }
 
@@ -135,7 +135,7 @@ impl Screen {
             head.push_str(&format!("; {} more: cladlog window list", all.len() - shown));
         }
         if !narrow {
-            head.push_str(". Ctrl-C leaves");
+            head.push_str(". Ctrl-C to leave");
         }
         self.head.set_message(visible(&head));
         while self.slots.len() > shown {
@@ -152,7 +152,7 @@ impl Screen {
             slot.set_position(share(found, now));
             slot.set_style(style(found.run.phase(now), narrow, self.colour));
             slot.set_prefix(visible(&console::truncate_str(&title, columns - 1, "…")));
-            slot.set_message(told(found, now));
+            slot.set_message(state_in_words(found, now));
             slot.tick();
         }
     }

@@ -3,25 +3,22 @@
 use std::sync::mpsc::{Receiver, channel};
 use std::time::Duration;
 
-use super::Failure;
+use super::failure::Failure;
 
 /// Whether Ctrl-C was pressed.
-pub struct Interrupt {
+pub struct CtrlC {
     pressed: Receiver<()>,
 }
 
-impl Interrupt {
+impl CtrlC {
     /// Listens from now on. Once a process.
-    ///
-    /// # Errors
-    /// [`Failure::Machine`] when the system does not let it.
     pub fn listen() -> Result<Self, Failure> {
         let (press, pressed) = channel();
         ctrlc::set_handler(move || {
             // Nobody listens any more: then the program is ending anyway.
             let _ = press.send(());
         })
-        .map_err(|error| Failure::machine(format!("Ctrl-C can't be listened for: {error}")))?;
+        .map_err(|error| Failure::machine(format!("can't listen for Ctrl-C: {error}")))?;
         Ok(Self { pressed })
     }
 
