@@ -33,13 +33,6 @@ pub fn job(data: &[u8]) {
     }
 }
 
-/// The rates in a job file.
-pub fn rates(data: &[u8]) {
-    if let Some(text) = text(data) {
-        let _ = cladlog::building::read_rates(text);
-    }
-}
-
 /// A list of subjects as typed, on the job of `job.toml`.
 pub fn subject(data: &[u8]) {
     static JOB: std::sync::LazyLock<Option<cladlog::building::Subjects>> =

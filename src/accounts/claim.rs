@@ -7,10 +7,10 @@ use rust_decimal::prelude::ToPrimitive;
 use rust_decimal::{Decimal, RoundingStrategy};
 use serde::{Serialize, Serializer};
 
-use super::measure::{Measures, Unit};
+use super::measure::Measures;
 use super::stood::stood;
 use super::work::{Piece, has_unit, part_of, pieces, unit_of};
-use crate::building::Rate;
+use crate::building::{Rate, Unit};
 use crate::day::{Book, ExtraWork, ReplayError, State, Stoppage};
 use crate::moment::{Moment, day_begins};
 use crate::sequence::Sequence;
@@ -147,8 +147,7 @@ pub fn rates_that_do_not_fit(sequence: &Sequence, rates: &[Rate]) -> Vec<String>
                 keys.join(", ")
             ));
         };
-        let unit = rate.unit.parse().ok()?;
-        (!has_unit(sequence, stage, unit)).then(|| {
+        (!has_unit(sequence, stage, rate.unit)).then(|| {
             format!("a rate pays stage '{}' by {}, but none of its work is measured so", rate.stage, rate.unit)
         })
     };
@@ -182,12 +181,12 @@ pub fn claim(book: &Book, rates: &[Rate], period: Period, now: Moment) -> Result
     let mut lines = Vec::new();
     for (stage, found) in sequence.stages.iter().enumerate() {
         let own: Vec<&Rate> = rates.iter().filter(|rate| rate.stage == found.key).collect();
-        let mut units: Vec<Unit> = own.iter().filter_map(|rate| rate.unit.parse().ok()).collect();
+        let mut units: Vec<Unit> = own.iter().map(|rate| rate.unit).collect();
         if units.is_empty() {
             units.extend(unit_of(sequence, stage));
         }
         for unit in units {
-            let price = own.iter().find(|rate| rate.unit == unit.to_string()).and_then(|rate| decimal(rate.price));
+            let price = own.iter().find(|rate| rate.unit == unit).and_then(|rate| decimal(rate.price));
             let stood_before: BTreeMap<String, Decimal> = match &before {
                 Some((measures, before, begin)) => {
                     let stage = before.sequence().stages.iter().position(|other| other.key == found.key);

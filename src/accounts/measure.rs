@@ -1,56 +1,7 @@
 //! How much there is of the building: square metres of wall and course net of openings, metres of joint.
 
-use serde::{Deserialize, Serialize};
-
 use crate::building::{Subject, SubjectKind, Wall};
 use crate::day::State;
-
-/// What work is measured in.
-#[derive(
-    Debug,
-    Clone,
-    Copy,
-    PartialEq,
-    Eq,
-    PartialOrd,
-    Ord,
-    Serialize,
-    Deserialize,
-    strum::Display,
-    strum::EnumString,
-    strum::IntoStaticStr,
-    strum::VariantNames,
-)]
-#[serde(rename_all = "lowercase")]
-#[strum(serialize_all = "lowercase")]
-pub enum Unit {
-    /// Square metres of wall, net of openings.
-    M2,
-    /// Metres of joint.
-    M,
-    /// Openings and corners, counted.
-    Each,
-}
-
-impl Unit {
-    /// For people.
-    pub fn sign(self) -> &'static str {
-        match self {
-            Self::M2 => "m²",
-            Self::M => "m",
-            Self::Each => "each",
-        }
-    }
-
-    /// Whether a kind of subject is measured in it.
-    pub fn measures(self, kind: SubjectKind) -> bool {
-        match self {
-            Self::M2 => matches!(kind, SubjectKind::Wall | SubjectKind::Course),
-            Self::M => kind == SubjectKind::Joint,
-            Self::Each => matches!(kind, SubjectKind::Opening | SubjectKind::Corner),
-        }
-    }
-}
 
 /// The measures of a job, by the index of the subject.
 #[derive(Debug, Clone)]

@@ -6,9 +6,10 @@ use serde::Serialize;
 
 use super::allot::{DayHours, Mark, allot};
 use super::idle::Halt;
-use super::measure::{Measures, Unit};
+use super::measure::Measures;
 use super::stood::{halt, shifts};
 use super::work::{Piece, part_of, pieces, unit_of};
+use crate::building::Unit;
 use crate::day::State;
 use crate::moment::Moment;
 

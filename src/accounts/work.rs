@@ -1,7 +1,8 @@
 //! What a stage comes to: on which subjects its work is measured, and in what.
 
-use super::measure::{Measures, Unit};
+use super::measure::Measures;
 use crate::building::SubjectKind;
+use crate::building::Unit;
 use crate::day::State;
 use crate::sequence::Sequence;
 

@@ -3,7 +3,7 @@
 use chrono_tz::Tz;
 use serde::{Deserialize, Serialize};
 
-use super::{Subject, Subjects};
+use crate::units::number::show;
 
 /// A job: one building, its people, the papers it holds. Lengths are millimetres.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -98,13 +98,21 @@ pub struct PanelLift {
     pub per_minute: f64,
     /// How many hours of lifting in the day.
     pub hours: f64,
-    /// How well the hands hold it: good, fair, poor.
-    pub grip: String,
+    /// How well the hands hold it.
+    pub grip: Grip,
 }
 
-impl PanelLift {
-    /// How well the hands can hold a panel.
-    pub const GRIPS: &'static [&'static str] = &["good", "fair", "poor"];
+/// How well the hands hold a load.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, strum::EnumString, strum::VariantNames)]
+#[serde(rename_all = "lowercase")]
+#[strum(serialize_all = "lowercase")]
+pub enum Grip {
+    /// Handles, or a firm wrap round it.
+    Good,
+    /// Poor handles, or fingers bent under it.
+    Fair,
+    /// No handles, bulky, slippery or sagging: a bare panel.
+    Poor,
 }
 
 impl Default for PanelLift {
@@ -117,7 +125,7 @@ impl Default for PanelLift {
             twist_deg: 0.0,
             per_minute: 0.2,
             hours: 8.0,
-            grip: "poor".to_owned(),
+            grip: Grip::Poor,
         }
     }
 }
@@ -168,8 +176,8 @@ pub struct Wall {
 pub struct Opening {
     /// Key within the wall, such as `O1`.
     pub key: String,
-    /// What it is: window, door, other.
-    pub kind: String,
+    /// What it is.
+    pub kind: OpeningKind,
     /// Left side.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub from_mm: Option<f64>,
@@ -182,6 +190,33 @@ pub struct Opening {
     /// Head.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub head_mm: Option<f64>,
+}
+
+/// The kinds of opening.
+#[derive(
+    Debug,
+    Clone,
+    Copy,
+    Default,
+    PartialEq,
+    Eq,
+    Serialize,
+    Deserialize,
+    strum::Display,
+    strum::EnumString,
+    strum::IntoStaticStr,
+    strum::VariantNames,
+)]
+#[serde(rename_all = "lowercase")]
+#[strum(serialize_all = "lowercase")]
+pub enum OpeningKind {
+    /// A window.
+    Window,
+    /// A door.
+    Door,
+    /// Anything else that cladding stops at.
+    #[default]
+    Other,
 }
 
 /// A vertical movement joint between two columns.
@@ -197,10 +232,35 @@ pub struct Joint {
 pub struct Corner {
     /// Key, such as `NE`.
     pub key: String,
-    /// What it is made of: preformed or metal.
-    pub kind: String,
+    /// What it is made of.
+    pub kind: CornerKind,
     /// Keys of the walls that meet.
     pub walls: Vec<String>,
+}
+
+/// The kinds of corner.
+#[derive(
+    Debug,
+    Clone,
+    Copy,
+    Default,
+    PartialEq,
+    Eq,
+    Serialize,
+    Deserialize,
+    strum::Display,
+    strum::EnumString,
+    strum::IntoStaticStr,
+    strum::VariantNames,
+)]
+#[serde(rename_all = "lowercase")]
+#[strum(serialize_all = "lowercase")]
+pub enum CornerKind {
+    /// Of preformed panels.
+    #[default]
+    Preformed,
+    /// Of metal.
+    Metal,
 }
 
 /// A paper that the job holds.
@@ -223,11 +283,6 @@ impl Job {
         self.people.iter().find(|person| person.name == name)
     }
 
-    /// Every subject of the job, with what belongs to what.
-    pub fn subjects(&self) -> Subjects {
-        Subjects::of(self)
-    }
-
     /// Walls whose courses can't be as many as their height and the panel's cover give, in words.
     ///
     /// Where the courses start is not known yet, but they start within one course of the datum.
@@ -240,7 +295,6 @@ impl Job {
             let most = (height / cover).ceil();
             let courses = f64::from(wall.courses);
             (courses > 0.0 && (courses > most || courses < most - 1.0)).then(|| {
-                use crate::units::number::show;
                 format!(
                     "wall {}: {} courses of {} mm come to {} mm, and its height is {} mm: check courses, height_mm \
                      and the panel's cover_mm",
@@ -253,18 +307,6 @@ impl Job {
             })
         };
         self.walls.iter().filter_map(error).collect()
-    }
-
-    /// What an opening or a corner is ("window", "metal"); empty for the rest.
-    pub fn kind_of(&self, subject: &Subject) -> &str {
-        match subject {
-            Subject::Opening { wall, key } => self
-                .wall(wall)
-                .and_then(|wall| wall.openings.iter().find(|opening| &opening.key == key))
-                .map_or("", |opening| &opening.kind),
-            Subject::Corner(key) => self.corners.iter().find(|corner| &corner.key == key).map_or("", |c| &c.kind),
-            _ => "",
-        }
     }
 }
 
@@ -291,13 +333,16 @@ impl Opening {
         (self.head_mm.unwrap_or(top).min(top) - self.sill_mm.unwrap_or(foot).max(foot)).max(0.0)
     }
 
-    /// The kinds of opening.
-    pub const KINDS: &'static [&'static str] = &["window", "door", "other"];
-}
-
-impl Corner {
-    /// The kinds of corner.
-    pub const KINDS: &'static [&'static str] = &["preformed", "metal"];
+    /// Whether two openings of a wall overlap, as far as their places are known.
+    pub fn overlaps(&self, other: &Self) -> bool {
+        let known = |opening: &Self| opening.from_mm.is_some() && opening.to_mm.is_some();
+        let apart = |a: Option<f64>, b: Option<f64>| a.zip(b).is_some_and(|(a, b)| a <= b);
+        let clear = apart(self.to_mm, other.from_mm)
+            || apart(other.to_mm, self.from_mm)
+            || apart(self.head_mm, other.sill_mm)
+            || apart(other.head_mm, self.sill_mm);
+        known(self) && known(other) && !clear
+    }
 }
 
 impl Person {

@@ -2,71 +2,94 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::job_file::JOB_SHAPE;
-use crate::form::{Field, Kind, Mistake, Section, Shape, Sheet};
+use super::subject::SubjectKind;
+use crate::form::{Checked, Key, Name, Number, Section, tables, word};
 
-/// Words for what a rate is paid by.
-const UNITS: &[&str] = &["m2", "m", "each"];
+/// What work is measured in and paid by.
+#[derive(
+    Debug,
+    Clone,
+    Copy,
+    PartialEq,
+    Eq,
+    PartialOrd,
+    Ord,
+    Serialize,
+    Deserialize,
+    strum::Display,
+    strum::EnumString,
+    strum::IntoStaticStr,
+    strum::VariantNames,
+)]
+#[serde(rename_all = "lowercase")]
+#[strum(serialize_all = "lowercase")]
+pub enum Unit {
+    /// Square metres of wall, net of openings.
+    M2,
+    /// Metres of joint.
+    M,
+    /// Openings and corners, counted.
+    Each,
+}
 
-/// Greatest price of one unit.
-const MOST_PRICE: f64 = 1_000_000.0;
+impl Unit {
+    /// Whether a kind of subject is measured in it.
+    pub fn measures(self, kind: SubjectKind) -> bool {
+        match self {
+            Self::M2 => matches!(kind, SubjectKind::Wall | SubjectKind::Course),
+            Self::M => kind == SubjectKind::Joint,
+            Self::Each => matches!(kind, SubjectKind::Opening | SubjectKind::Corner),
+        }
+    }
 
-/// The shape of a rate in a job file.
-pub(super) static RATE: Shape = Shape {
-    name: "rate",
-    doc: "What a stage is paid at; kept beside the record, never in it",
-    fields: &[
-        Field::needed("stage", Kind::Key, "key of a stage of the sequence"),
-        Field::needed("unit", Kind::OneOf(UNITS), "what it is paid by: m2 of wall net of openings, m of joint, each"),
-        Field::needed("price", Kind::Number(0.0, MOST_PRICE), "price of one unit"),
-        Field::needed("currency", Kind::Name, "three letters, as in \"NZD\""),
-    ],
-};
+    /// For people.
+    pub fn sign(self) -> &'static str {
+        match self {
+            Self::M2 => "m²",
+            Self::M => "m",
+            Self::Each => "each",
+        }
+    }
+}
 
 /// A rate.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Rate {
     /// Key of the stage.
     pub stage: String,
-    /// m2, m or each.
-    pub unit: String,
+    /// What it is paid by.
+    pub unit: Unit,
     /// Price of one unit.
     pub price: f64,
     /// Currency, three letters (ISO 4217).
     pub currency: String,
 }
 
-/// Reads the rates of a job file.
-///
-/// # Errors
-/// Every mistake in it, with line and column.
-pub fn read_rates(text: &str) -> Result<Vec<Rate>, Vec<Mistake>> {
-    Sheet::read(text, &JOB_SHAPE, rates)
+/// The rates of a job file.
+pub(super) fn rates(top: &Section<'_>) -> Vec<Rate> {
+    let rates = top.or_default("rate", tables("rate", rate), "what the work is paid at, one [[rate]] each");
+    let rates: Vec<(Rate, [usize; 2])> = rates.into_iter().flatten().collect();
+    for (place, (rate, [stage_at, currency_at])) in rates.iter().enumerate() {
+        if rates[..place].iter().any(|(other, _)| (&other.stage, other.unit) == (&rate.stage, rate.unit)) {
+            top.mistake_at(*stage_at, format!("stage '{}' already has a rate by {}", rate.stage, rate.unit));
+        }
+        if rate.currency != rates[0].0.currency {
+            let first = &rates[0].0.currency;
+            top.mistake_at(*currency_at, format!("a job is paid in one currency; the first rate is in {first}"));
+        }
+    }
+    rates.into_iter().map(|(rate, _)| rate).collect()
 }
 
-/// The rates of a job file that is being read.
-pub(super) fn rates(top: &Section<'_, '_>) -> Vec<Rate> {
-    let mut read: Vec<Rate> = Vec::new();
-    for section in top.tables("rate") {
-        let rate = Rate {
-            stage: section.text("stage").to_owned(),
-            unit: section.text("unit").to_owned(),
-            price: section.number("price").unwrap_or(0.0),
-            currency: section.text("currency").to_owned(),
-        };
-        let letters = rate.currency.len() == 3 && rate.currency.chars().all(|c| c.is_ascii_uppercase());
-        if section.has("currency") && !letters {
-            section.mistake(section.spot_of("currency"), "a currency is three capital letters, as in \"NZD\"");
-        }
-        if read.iter().any(|other| (&other.stage, &other.unit) == (&rate.stage, &rate.unit)) {
-            let what = format!("stage '{}' has a rate by {} already", rate.stage, rate.unit);
-            section.mistake(section.spot_of("stage"), what);
-        }
-        if let Some(first) = read.first().filter(|first| first.currency != rate.currency && letters) {
-            let what = format!("one job is paid in one currency: the first rate is in {}", first.currency);
-            section.mistake(section.spot_of("currency"), what);
-        }
-        read.push(rate);
-    }
-    read
+/// A rate and where its stage and its currency stand; kept beside the record, never in it.
+fn rate(f: &Section<'_>) -> Option<(Rate, [usize; 2])> {
+    let letters = |text: String| match text.len() == 3 && text.chars().all(|c| c.is_ascii_uppercase()) {
+        true => Ok(text),
+        false => Err("must be three capital letters, as in \"NZD\"".into()),
+    };
+    let stage = f.required("stage", Key, "key of a stage of the sequence");
+    let unit = f.try_required("unit", word(), "what it is paid by: m2 of wall net of openings, m of joint, each");
+    let price = f.required("price", Number(0.0, 1_000_000.0), "price of one unit");
+    let currency = f.try_required("currency", Checked(Name, letters), "three letters, as in \"NZD\"");
+    Some((Rate { stage, unit: unit?, price, currency: currency? }, ["stage", "currency"].map(|key| f.at(key))))
 }

@@ -5,7 +5,7 @@ use std::fmt;
 
 use serde::{Deserialize, Serialize};
 
-use super::Job;
+use super::job::Job;
 use crate::form::nearest;
 use crate::units::number::shortened;
 
@@ -128,6 +128,27 @@ impl fmt::Display for Subject {
             Self::Opening { wall, key } => write!(f, "{wall}/{key}"),
             Self::Joint { wall, number } => write!(f, "{wall}/J{number}"),
             Self::Course { wall, number } => write!(f, "{wall}/C{number}"),
+        }
+    }
+}
+
+impl Job {
+    /// Every subject of the job, with what belongs to what.
+    pub fn subjects(&self) -> Subjects {
+        Subjects::of(self)
+    }
+
+    /// What an opening or a corner is ("window", "metal"); empty for the rest.
+    pub fn kind_of(&self, subject: &Subject) -> &'static str {
+        match subject {
+            Subject::Opening { wall, key } => self
+                .wall(wall)
+                .and_then(|wall| wall.openings.iter().find(|opening| &opening.key == key))
+                .map_or("", |opening| opening.kind.into()),
+            Subject::Corner(key) => {
+                self.corners.iter().find(|corner| &corner.key == key).map_or("", |corner| corner.kind.into())
+            }
+            _ => "",
         }
     }
 }

@@ -5,6 +5,7 @@ use std::io::Read;
 use std::path::Path;
 
 use super::failure::Failure;
+use crate::form::{self, Mistake, Number, Section};
 use crate::units::{Bounds, number::shortened, parse_decimal};
 
 /// Files larger than this are not site data.
@@ -36,6 +37,24 @@ pub fn read_text(path: &Path) -> Result<String, Failure> {
     let text = String::from_utf8(bytes).map_err(|_| about("is not text (UTF-8)".into()))?;
     // A byte-order mark is what spreadsheets put in front; it is not part of the first name.
     Ok(text.strip_prefix('\u{feff}').map(str::to_owned).unwrap_or(text))
+}
+
+/// Lengths and heights in the inputs of a sum, in mm.
+pub const MM: Number = Number(-200_000.0, 200_000.0);
+
+/// Reads a TOML file through a form; `name` is what it is called in messages.
+///
+/// # Errors
+/// [`Failure::Input`] with every mistake, worded `FILE:LINE:COLUMN: why`.
+pub fn read_toml<T>(path: &Path, name: &'static str, form: impl FnOnce(&Section<'_>) -> T) -> Result<T, Failure> {
+    form::read(&read_text(path)?, name, form).map_err(|mistakes| mistakes_in(path, &mistakes))
+}
+
+/// The mistakes of a file as one failure.
+pub fn mistakes_in(file: &Path, mistakes: &[Mistake]) -> Failure {
+    let file = file.display().to_string();
+    let lines: Vec<String> = mistakes.iter().map(|mistake| mistake.in_file(&file)).collect();
+    Failure::input(lines.join("\n"))
 }
 
 /// One row of a table, its cells by column name.

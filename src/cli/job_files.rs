@@ -2,26 +2,21 @@
 
 use std::path::Path;
 
-use super::{Failure, input};
+use super::Failure;
+use super::input::{mistakes_in, read_text};
 use crate::accounts::claim::rates_that_do_not_fit;
-use crate::building::{Job, Rate, read_job, read_rates, sequence_named};
-use crate::form::Mistake;
+use crate::building::{Job, JobFile, Rate, read_job_file};
 use crate::sequence::{self, Sequence};
 
-/// Reads a job file and the sequence that it names.
+/// Reads a job file, with its rates, and the sequence that it names.
 ///
 /// # Errors
 /// [`Failure::Input`] with every mistake of either file.
-pub fn from_file(file: &Path) -> Result<(Job, Sequence), Failure> {
-    let text = input::read_text(file)?;
-    let job = read_job(&text);
-    let sequence = sequence_named(&text).map(|named| find_sequence(&named, file.parent().unwrap_or(Path::new(""))));
-    match (job, sequence) {
-        (Ok(job), Some(Ok(sequence))) => Ok((job, sequence)),
-        (Err(mistakes), _) => Err(mistakes_in(&file.display().to_string(), &mistakes)),
-        (Ok(_), Some(Err(failure))) => Err(failure),
-        (Ok(_), None) => Err(Failure::input(format!("{}: names no sequence", file.display()))),
-    }
+pub fn from_file(file: &Path) -> Result<(Job, Sequence, Vec<Rate>), Failure> {
+    let JobFile { job, sequence, rates } = read_file(file)?;
+    let sequence = find_sequence(&sequence, file.parent().unwrap_or(Path::new("")))?;
+    check_rates(file, &sequence, &rates)?;
+    Ok((job, sequence, rates))
 }
 
 /// Reads the rates of a job file, for a job on this sequence.
@@ -29,13 +24,19 @@ pub fn from_file(file: &Path) -> Result<(Job, Sequence), Failure> {
 /// # Errors
 /// [`Failure::Input`] with every mistake.
 pub fn rates_from_file(file: &Path, sequence: &Sequence) -> Result<Vec<Rate>, Failure> {
-    let text = input::read_text(file)?;
-    let rates = read_rates(&text).map_err(|mistakes| mistakes_in(&file.display().to_string(), &mistakes))?;
-    let errors = rates_that_do_not_fit(sequence, &rates);
-    if errors.is_empty() {
-        Ok(rates)
-    } else {
-        Err(Failure::input(format!("{}: {}", file.display(), errors.join("; "))))
+    let rates = read_file(file)?.rates;
+    check_rates(file, sequence, &rates)?;
+    Ok(rates)
+}
+
+fn read_file(file: &Path) -> Result<JobFile, Failure> {
+    read_job_file(&read_text(file)?).map_err(|mistakes| mistakes_in(file, &mistakes))
+}
+
+fn check_rates(file: &Path, sequence: &Sequence, rates: &[Rate]) -> Result<(), Failure> {
+    match rates_that_do_not_fit(sequence, rates) {
+        errors if errors.is_empty() => Ok(()),
+        errors => Err(Failure::input(format!("{}: {}", file.display(), errors.join("; ")))),
     }
 }
 
@@ -45,7 +46,7 @@ pub fn rates_from_file(file: &Path, sequence: &Sequence) -> Result<Vec<Rate>, Fa
 /// [`Failure::Input`] when it is neither, or has mistakes.
 pub fn find_sequence(named: &str, beside: &Path) -> Result<Sequence, Failure> {
     if let Some(text) = sequence::shipped(named) {
-        return sequence::read(text).map_err(|mistakes| mistakes_in(named, &mistakes));
+        return sequence::read(text).map_err(|mistakes| mistakes_in(Path::new(named), &mistakes));
     }
     let path = beside.join(named);
     if !path.is_file() {
@@ -56,12 +57,6 @@ pub fn find_sequence(named: &str, beside: &Path) -> Result<Sequence, Failure> {
             keys.join(", ")
         )));
     }
-    let text = input::read_text(&path)?;
-    sequence::read(&text).map_err(|mistakes| mistakes_in(&path.display().to_string(), &mistakes))
-}
-
-/// The mistakes of a file as one failure.
-pub fn mistakes_in(file: &str, mistakes: &[Mistake]) -> Failure {
-    let lines: Vec<String> = mistakes.iter().map(|mistake| mistake.in_file(file)).collect();
-    Failure::input(lines.join("\n"))
+    let text = read_text(&path)?;
+    sequence::read(&text).map_err(|mistakes| mistakes_in(&path, &mistakes))
 }

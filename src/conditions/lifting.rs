@@ -11,6 +11,7 @@
 //! in pairs ([`shared`] says what is done for them). An index over 1 raises the risk of back pain. A caution with its
 //! source: local law comes first.
 
+use crate::building::Grip;
 use crate::units::{Bounds, OutOfRange};
 
 /// The load constant, kg.
@@ -33,17 +34,6 @@ pub enum Duration {
     Moderate,
     /// Over 2 and up to 8 hours.
     Long,
-}
-
-/// How well the hands hold the load.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Grip {
-    /// Handles, or a firm wrap round it.
-    Good,
-    /// Poor handles, or fingers bent under it.
-    Fair,
-    /// No handles, bulky, slippery or sagging: a bare panel.
-    Poor,
 }
 
 /// A lift, measured as the manual measures it.

@@ -6,7 +6,7 @@ use super::state::State;
 use crate::building::PanelLift;
 use crate::conditions::exposure::{SILICA_ACTION_LEVEL, SILICA_LIMIT};
 use crate::conditions::heat::{HeatBand, band, heat_index};
-use crate::conditions::lifting::{Duration, Grip, Lift, index, shared};
+use crate::conditions::lifting::{Duration, Lift, index, shared};
 use crate::moment::Moment;
 use crate::sequence::CautionSum;
 use crate::units::number::show;
@@ -100,11 +100,7 @@ impl State {
                 hours if hours <= 2.0 => Duration::Moderate,
                 _ => Duration::Long,
             },
-            grip: match given.grip.as_str() {
-                "good" => Grip::Good,
-                "fair" => Grip::Fair,
-                _ => Grip::Poor,
-            },
+            grip: given.grip,
         };
         let (alone, pair) = (index(mass, &lift).ok()?, shared(mass, 2, &lift).ok()?);
         let told = |index: f64| match index.is_finite() {

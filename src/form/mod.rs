@@ -1,29 +1,39 @@
 //! Forms: TOML files read field by field, with every mistake collected, not only the first.
 //!
-//! A [`Shape`] declares the fields of one table. The same declaration refuses unknown keys, checks
-//! types and ranges, and writes the JSON Schema that editors complete from: see [`schema`].
+//! A form is a function from a [`Section`] to a value. Each field is declared where it is read, in one line: its key,
+//! its [`Kind`] and what it says. The same declaration refuses unknown keys, names what is missing, checks types and
+//! ranges, and writes the JSON Schema that editors complete from.
+//!
+//! ```
+//! use cladlog::form::{Duration, Name, Number, Section, read};
+//!
+//! fn coat(coat: &Section<'_>) -> (String, f64, Option<chrono::TimeDelta>) {
+//!     (
+//!         coat.required("product", Name, "what is put on"),
+//!         coat.required("ml_per_m2", Number(1.0, 5_000.0), "how much of it"),
+//!         coat.optional("drying", Duration, "how long it dries"),
+//!     )
+//! }
+//!
+//! assert!(read("product = \"primer\"\nml_per_m2 = 150\n", "coat", coat).is_ok());
+//! let mistakes = read("product = \"primer\"\nml_per_m3 = 150\ndrying = \"soon\"\n", "coat", coat).unwrap_err();
+//! assert_eq!(mistakes[1].in_file("coat.toml"), "coat.toml:2:1: unknown key 'ml_per_m3' in a coat: did you mean 'ml_per_m2'?");
+//! ```
 
-mod read;
-pub mod schema;
-mod shape;
+mod kinds;
+mod mistake;
+mod number;
+mod reader;
+mod schema;
+#[cfg(test)]
+mod tests;
+mod text;
 
-pub use read::{Section, Sheet, Spot, check_key, check_name, nearest};
-pub use shape::{Field, Kind, Shape};
-
-/// One mistake in a file: where, and how to mend it.
-#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
-pub struct Mistake {
-    /// Line, counted from 1.
-    pub line: usize,
-    /// Column in characters, counted from 1.
-    pub column: usize,
-    /// What is wrong and the way to mend it.
-    pub message: String,
-}
-
-impl Mistake {
-    /// The mistake as compilers print it: `FILE:LINE:COLUMN: message`.
-    pub fn in_file(&self, file: &str) -> String {
-        format!("{file}:{}:{}: {}", self.line, self.column, self.message)
-    }
-}
+pub use kinds::{
+    At, Checked, Duration, Flag, Key, List, Name, Pair, Table, Tables, Text, Time, Word, table, tables, word,
+};
+pub use mistake::Mistake;
+pub use number::{Count, Exact, Number};
+pub use reader::{Given, Kind, Section, read};
+pub use schema::json_schema;
+pub use text::{check_key, check_name, nearest};

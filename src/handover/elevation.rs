@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::fmt::Write;
 
-use crate::building::{Opening, Wall};
+use crate::building::{Opening, OpeningKind, Wall};
 
 /// Width of the drawing in its own units, and the room round the wall for labels.
 const WIDTH: f64 = 1000.0;
@@ -118,7 +118,7 @@ impl Frame {
         let share = self.length / of.max(1) as f64;
         let from = opening.from_mm.unwrap_or(share * (place as f64 + 0.35));
         let to = opening.to_mm.unwrap_or(from + share * 0.3);
-        let door = opening.kind == "door";
+        let door = opening.kind == OpeningKind::Door;
         let sill = opening.sill_mm.unwrap_or(if door { 0.0 } else { self.height * 0.35 });
         let head = opening.head_mm.unwrap_or(self.height * 0.75);
         (from, to, sill, head)
@@ -292,7 +292,7 @@ mod tests {
             studs_mm: vec![],
             openings: vec![Opening {
                 key: "O1".into(),
-                kind: "door".into(),
+                kind: OpeningKind::Door,
                 from_mm: Some(600.0),
                 to_mm: Some(1560.0),
                 sill_mm: Some(0.0),

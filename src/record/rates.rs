@@ -2,7 +2,9 @@
 //!
 //! They are in no entry, no export and no pack, unless a pack is asked to show them.
 
+use rusqlite::Error::FromSqlConversionFailure;
 use rusqlite::params;
+use rusqlite::types::Type;
 
 use super::store::{Store, StoreError, error_of};
 use super::writing::Writing;
@@ -19,7 +21,9 @@ impl Store {
                 return Ok(Vec::new());
             }
             let rate = |row: &rusqlite::Row<'_>| {
-                Ok(Rate { stage: row.get(0)?, unit: row.get(1)?, price: row.get(2)?, currency: row.get(3)? })
+                let unit = row.get::<_, String>(1)?.parse();
+                let unit = unit.map_err(|error| FromSqlConversionFailure(1, Type::Text, Box::new(error)))?;
+                Ok(Rate { stage: row.get(0)?, unit, price: row.get(2)?, currency: row.get(3)? })
             };
             self.connection()
                 .prepare("SELECT stage, unit, price, currency FROM rate_line WHERE job = ?1 ORDER BY place")?
@@ -41,7 +45,7 @@ impl Writing<'_> {
             for (place, rate) in rates.iter().enumerate() {
                 self.connection().execute(
                     "INSERT INTO rate_line (job, place, stage, unit, price, currency) VALUES (?1, ?2, ?3, ?4, ?5, ?6)",
-                    params![job, place as i64, rate.stage, rate.unit, rate.price, rate.currency],
+                    params![job, place as i64, rate.stage, <&str>::from(rate.unit), rate.price, rate.currency],
                 )?;
             }
             Ok(())

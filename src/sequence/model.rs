@@ -2,7 +2,6 @@
 
 use chrono::TimeDelta;
 
-use super::sealing::Sealing;
 use crate::building::{Job, Subject, SubjectKind};
 use crate::materials::allowances::Allowance;
 use crate::units::number::show;
@@ -49,7 +48,7 @@ pub struct Sequence {
 }
 
 /// Roles with a say over defects.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Default)]
 pub struct Authority {
     /// Roles that may close a defect.
     pub close: Vec<String>,
@@ -79,6 +78,18 @@ pub struct Caution {
     pub defers_to: String,
     /// Sums of the day that are shown with it.
     pub shows: Vec<CautionSum>,
+}
+
+/// A sum of the day that is shown with a caution.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, strum::EnumString, strum::VariantNames)]
+#[strum(serialize_all = "kebab-case")]
+pub enum CautionSum {
+    /// The heat index, by the last reading or the forecast.
+    HeatIndex,
+    /// Eight-hour average of dust, by the exposure kept today.
+    Dust,
+    /// Lifting index of a panel, alone and in pairs.
+    Lifting,
 }
 
 /// A stage.
@@ -326,6 +337,50 @@ pub struct Limit {
     pub basis: Basis,
 }
 
+/// How joints are sealed: the steps, how long each takes, and by what light.
+#[derive(Debug, Clone)]
+pub struct Sealing {
+    /// The step that cleans and masks a joint.
+    pub mask: Option<usize>,
+    /// The step that primes it.
+    pub prime: usize,
+    /// The step that fills and tools it.
+    pub gun: usize,
+    /// The step that takes the tape off.
+    pub tape_off: Option<usize>,
+    /// The window from priming to gunning.
+    pub window: usize,
+    /// Masking, minutes a metre.
+    pub mask_min_per_m: f64,
+    /// Priming, minutes a metre.
+    pub prime_min_per_m: f64,
+    /// Gunning and tooling, minutes a metre.
+    pub gun_min_per_m: f64,
+    /// Taking the tape off, minutes a metre.
+    pub tape_off_min_per_m: f64,
+    /// The tape comes off this soon after gunning ends.
+    pub tape_off_within: TimeDelta,
+    /// Kept in hand at the end of the window; a tenth of it where it is `None`.
+    pub margin: Option<TimeDelta>,
+    /// Joints may be primed and gunned in the sun.
+    pub in_sun: bool,
+    /// When the day ends.
+    pub last_light: LastLight,
+    /// What its numbers rest on.
+    pub basis: Basis,
+}
+
+/// When it is too dark to seal.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, strum::EnumString, strum::VariantNames)]
+#[strum(serialize_all = "kebab-case")]
+pub enum LastLight {
+    /// When the sun is down: dew follows.
+    #[default]
+    Sunset,
+    /// At the end of civil twilight.
+    Twilight,
+}
+
 impl Sequence {
     /// The products that batches are asked of.
     pub fn products(&self) -> impl Iterator<Item = &str> {
@@ -369,9 +424,7 @@ impl Step {
         subject.kind() == self.on
             && (self.kinds.is_empty() || self.kinds.iter().any(|kind| kind == job.kind_of(subject)))
     }
-}
 
-impl Step {
     /// The questions of the step where these values are planned, by key of the ask.
     ///
     /// One that is held against a plan gets its tolerance from there; without a plan it is not asked.
@@ -427,6 +480,13 @@ impl Ask {
     }
 }
 
+impl Default for Basis {
+    /// Stands in for a basis that a file gives wrong, while its mistakes are gathered.
+    fn default() -> Self {
+        Self::CommonPractice(String::new())
+    }
+}
+
 impl std::fmt::Display for Basis {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         match self {
@@ -435,16 +495,4 @@ impl std::fmt::Display for Basis {
             Self::CommonPractice(note) => write!(f, "common practice: {note}"),
         }
     }
-}
-
-/// A sum of the day that is shown with a caution.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, strum::EnumString, strum::VariantNames)]
-#[strum(serialize_all = "kebab-case")]
-pub enum CautionSum {
-    /// The heat index, by the last reading or the forecast.
-    HeatIndex,
-    /// Eight-hour average of dust, by the exposure kept today.
-    Dust,
-    /// Lifting index of a panel, alone and in pairs.
-    Lifting,
 }

@@ -2,52 +2,8 @@
 
 use chrono::TimeDelta;
 
-use super::model::{Basis, Sequence, Window};
+use super::model::{Basis, LastLight, Sealing, Sequence, Window};
 use crate::building::SubjectKind;
-
-/// How joints are sealed: the steps, how long each takes, and by what light.
-#[derive(Debug, Clone)]
-pub struct Sealing {
-    /// The step that cleans and masks a joint.
-    pub mask: Option<usize>,
-    /// The step that primes it.
-    pub prime: usize,
-    /// The step that fills and tools it.
-    pub gun: usize,
-    /// The step that takes the tape off.
-    pub tape_off: Option<usize>,
-    /// The window from priming to gunning.
-    pub window: usize,
-    /// Masking, minutes a metre.
-    pub mask_min_per_m: f64,
-    /// Priming, minutes a metre.
-    pub prime_min_per_m: f64,
-    /// Gunning and tooling, minutes a metre.
-    pub gun_min_per_m: f64,
-    /// Taking the tape off, minutes a metre.
-    pub tape_off_min_per_m: f64,
-    /// The tape comes off this soon after gunning ends.
-    pub tape_off_within: TimeDelta,
-    /// Kept in hand at the end of the window; a tenth of it where it is `None`.
-    pub margin: Option<TimeDelta>,
-    /// Joints may be primed and gunned in the sun.
-    pub in_sun: bool,
-    /// When the day ends.
-    pub last_light: LastLight,
-    /// What its numbers rest on.
-    pub basis: Basis,
-}
-
-/// When it is too dark to seal.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, strum::EnumString, strum::VariantNames)]
-#[strum(serialize_all = "kebab-case")]
-pub enum LastLight {
-    /// When the sun is down: dew follows.
-    #[default]
-    Sunset,
-    /// At the end of civil twilight.
-    Twilight,
-}
 
 /// Minutes a metre where a sequence says nothing; common practice, no source.
 const USUAL: [f64; 4] = [1.5, 0.5, 2.0, 0.5];
@@ -58,8 +14,8 @@ impl Sequence {
     /// How joints are sealed: the file's `[sealing]`, or else steps on joints with the keys `mask`, `prime`, `gun` and
     /// `tape-off` at the usual rates. `None` where there is neither, or no window runs from priming to gunning.
     pub fn sealing(&self) -> Option<Sealing> {
-        if let Some(said) = &self.sealing {
-            return Some(said.clone());
+        if self.sealing.is_some() {
+            return self.sealing.clone();
         }
         let on_joint = |key: &str| self.step(key).filter(|step| self.steps[*step].on == SubjectKind::Joint);
         let (prime, gun) = (on_joint("prime")?, on_joint("gun")?);

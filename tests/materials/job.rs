@@ -129,5 +129,5 @@ fn what_the_job_does_not_say_is_named() {
     let read = std::fs::read_to_string(root().join("demo-db/job.toml")).unwrap();
     bench.file("job.toml", &read.replace("gap_mm = 10", "gap_mm = 10\nstock_mm = [2400.5]"));
     let said = run(&bench, "job add job.toml").exits(2).stderr;
-    assert!(said.contains("stock length 2400.5 is not a whole number of millimetres"), "{said}");
+    assert!(said.contains("'stock_mm' must be a whole number, not 2400.5"), "{said}");
 }

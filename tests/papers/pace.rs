@@ -256,9 +256,9 @@ fn rates_stand_in_no_entry_and_can_be_taken_anew() {
             RATES.replace("\"m2\"", "\"each\""),
             "a rate pays stage 'cladding' by each, but none of its work is measured so",
         ),
-        (RATES.replacen("NZD", "NZ", 1), "a currency is three capital letters"),
-        (RATES.replacen("NZD", "EUR", 1), "one job is paid in one currency: the first rate is in EUR"),
-        (format!("{RATES}{RATES}"), "stage 'cladding' has a rate by m2 already"),
+        (RATES.replacen("NZD", "NZ", 1), "'currency' must be three capital letters"),
+        (RATES.replacen("NZD", "EUR", 1), "a job is paid in one currency; the first rate is in EUR"),
+        (format!("{RATES}{RATES}"), "stage 'cladding' already has a rate by m2"),
     ] {
         job.bench.file("job.toml", &format!("{JOB}{rate}"));
         let said = job.run("job rates job.toml").exits(2).stderr;

@@ -127,7 +127,7 @@ fn bad_input_is_named_and_nothing_is_written() {
     let site = Site::open(MORNING);
     for (args, wanted) in [
         (["--cause", " ", "--told", "Bea", "--on", "N"], "--cause is empty"),
-        (["--cause", "rain", "--told", " Bea", "--on", "N"], "--told: the name has blanks at an end"),
+        (["--cause", "rain", "--told", " Bea", "--on", "N"], "--told: the name has leading or trailing spaces"),
         (["--cause", "rain", "--told", "Bea", "--on", "X"], "there is no 'X' on job test"),
         (["--cause", "rain", "--told", "Bea", "--people", "0"], "--people 0 is outside 1 to 200"),
         (["--cause", "rain\u{7}", "--told", "Bea", "--on", "N"], "has a control character in it"),

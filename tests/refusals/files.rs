@@ -27,9 +27,9 @@ fn every_mistake_of_a_job_file_is_told_at_once_with_its_place() {
         .replace("name = \"Dag\"", "name = \"Lea\"");
     assert_eq!(
         said(&text),
-        "job.toml:4:13: 'Auckland' is not a time zone: write a name such as \"Pacific/Auckland\" or \"Europe/London\"\n\
-         job.toml:19:8: person 'Lea' stands twice\n\
-         job.toml:27:11: 'courses' is -2: it must be 0 to 1000\n\
+        "job.toml:4:13: 'time_zone' can't be 'Auckland'; write a name such as \"Pacific/Auckland\" or \"Europe/London\"\n\
+         job.toml:19:8: person 'Lea' is given twice\n\
+         job.toml:27:11: 'courses' must be 0 to 1000, not -2\n\
          job.toml:28:1: unknown key 'course' in a wall: did you mean 'courses'?\n"
     );
 }
@@ -37,17 +37,23 @@ fn every_mistake_of_a_job_file_is_told_at_once_with_its_place() {
 #[test]
 fn a_building_that_can_not_stand_is_refused() {
     let with = |more: &str| said(&format!("{JOB}{more}"));
-    assert!(with("[[wall]]\nkey = \"N\"\ncourses = 1\n").contains("'N' stands twice among walls and corners"));
+    assert!(with("[[wall]]\nkey = \"N\"\ncourses = 1\n").contains("'N' is given twice among walls and corners"));
     assert!(
         with("[[corner]]\nkey = \"NX\"\nkind = \"metal\"\nwalls = [\"N\", \"X\"]\n").contains("there is no wall 'X'")
     );
-    assert!(with("[[wall]]\nkey = \"job\"\ncourses = 1\n").contains("means the whole job"));
+    let corner = |key: &str| format!("[[corner]]\nkey = \"{key}\"\nkind = \"metal\"\nwalls = [\"N\", \"E\"]\n");
+    for job in ["[[wall]]\nkey = \"job\"\ncourses = 1\n", &corner("job")] {
+        assert!(with(job).contains("'job' means the whole job; use another key"));
+    }
+    assert!(with(&corner("N")).contains("'N' is given twice among walls and corners"));
+    let taken = "[[wall]]\nkey = \"S\"\ncourses = 1\n[[wall.opening]]\nkey = \"C1\"\nkind = \"door\"\n";
+    assert!(with(taken).contains("'key' can't be 'C1': that is a joint or a course"));
     assert!(
         with("[[wall]]\nkey = \"S\"\ncourses = 1\nlength_mm = 1000\njoints_mm = [400, 300]\n")
             .contains("left to right")
     );
     assert!(
-        with("[[wall]]\nkey = \"S\"\ncourses = 1\nlength_mm = 1000\njoints_mm = [1400]\n").contains("outside the wall")
+        with("[[wall]]\nkey = \"S\"\ncourses = 1\nlength_mm = 1000\njoints_mm = [1400]\n").contains("off the wall")
     );
     let opening = "[[wall]]\nkey = \"S\"\ncourses = 1\n[[wall.opening]]\nkind = \"window\"\nfrom_mm = 0\nto_mm = 100\n\
                    [[wall.opening]]\nkind = \"door\"\nfrom_mm = 50\nto_mm = 150\n";
@@ -67,7 +73,7 @@ fn roles_and_sequences_that_are_not_there_are_named() {
 fn control_characters_and_endless_names_in_a_job_file_are_refused() {
     assert!(said(&JOB.replace("\"Ivo\"", "\"Ivo\\u0007\"")).contains("has a control character in it"));
     let endless = format!("\"{}\"", "字".repeat(10_000));
-    assert!(said(&JOB.replace("\"Ivo\"", &endless)).contains("is 10000 characters long: at most 200"));
+    assert!(said(&JOB.replace("\"Ivo\"", &endless)).contains("is 10000 characters long; at most 200"));
 }
 
 #[test]

@@ -140,7 +140,7 @@ fn names_in_any_script_are_taken_and_endless_ones_are_not() {
     }
     let endless = "x".repeat(10_000);
     assert!(
-        site.bad(["job", "person", &endless, "--role", "installer"]).contains("10000 characters long: at most 200")
+        site.bad(["job", "person", &endless, "--role", "installer"]).contains("10000 characters long; at most 200")
     );
     assert!(site.bad(["day", "join", "--crew", &endless]).contains("is not a person"));
     assert!(site.bad(["job", "person", "Kim", "--role", "king"]).contains("has no role 'king'"));

@@ -37,7 +37,7 @@ length_m = 5.1
 
 fn said(text: &str) -> String {
     let errors = read_toml(text).unwrap_err();
-    errors.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n")
+    errors.iter().map(|error| format!("{}: {}", error.line, error.message)).collect::<Vec<_>>().join("\n")
 }
 
 /// The day with one line put in place of another.
@@ -57,46 +57,46 @@ fn each_slip_is_named_with_its_line() {
         (
             "until = 2026-03-02T17:00:00+13:00",
             "until = 2026-03-04T07:01:00+13:00",
-            "2: the day from 2026-03-02T07:00:00+13:00 until 2026-03-04T07:01:00+13:00 is 48.017 h long: 48 h is the most",
+            "2: the day from 2026-03-02T07:00:00+13:00 until 2026-03-04T07:01:00+13:00 is 48.017 h long; at most 48 h",
         ),
         (
             "until = 2026-03-02T17:00:00+13:00",
             "until = 2026-03-02T17:00:00",
-            "2: until '2026-03-02T17:00:00' is not a full time with its offset, such as 2026-03-02T07:00:00+13:00",
+            "2: 'until' can't be '2026-03-02T17:00:00'; write date, time and offset, such as 2026-03-02T07:00:00+13:00",
         ),
         (
             "from = \"2026-03-02T07:00:00+13:00\"",
             "from = \"7 am\"",
-            "1: from '7 am' is not a full time with its offset, such as 2026-03-02T07:00:00+13:00",
+            "1: 'from' can't be '7 am'; write date, time and offset, such as 2026-03-02T07:00:00+13:00",
         ),
-        ("crew = 2", "crew = 0", "3: crew 0 is not a number of people from 1 to 50"),
-        ("crew = 2", "crew = 51", "3: crew 51 is not a number of people from 1 to 50"),
-        ("crew = 2", "crew = 2.5", "3: crew must be a whole number of people, such as 2"),
+        ("crew = 2", "crew = 0", "3: crew must be 1 to 50 people, not 0"),
+        ("crew = 2", "crew = 51", "3: crew must be 1 to 50 people, not 51"),
+        ("crew = 2", "crew = 2.5", "3: 'crew' must be a whole number of people, such as 2"),
+        ("crew = 2", "crews = 2", "3: unknown key 'crews' in a sealing day: did you mean 'crew'?"),
+        ("tape_off_within_min = 10", "tape_off_within_min = -1", "4: tape_off_within_min must be 0 or more, not -1"),
         (
-            "crew = 2",
-            "crews = 2",
-            "3: 'crews' is not a key of a sealing day; the keys are from, until, crew, \
-          tape_off_within_min, window, rates, rain, wall, joint",
+            "tape_off_within_min = 10\n",
+            "",
+            "1: this sealing day has no 'tape_off_within_min': add it (most minutes from the end of gunning to the start \
+             of taking the tape off)",
         ),
-        ("tape_off_within_min = 10", "tape_off_within_min = -1", "4: tape_off_within_min -1 is negative"),
-        ("tape_off_within_min = 10\n", "", "1: the sealing day has no tape_off_within_min"),
         (
             "rain = [{ from = \"2026-03-02T15:00:00+13:00\"",
             "rain = [{ from = \"2026-03-02T15:31:00+13:00\"",
             "5: rain ends 2026-03-02T15:30:00+13:00, before it starts 2026-03-02T15:31:00+13:00",
         ),
-        ("earliest_min = 30\n", "", "6: [window] has no earliest_min"),
-        ("earliest_min = 30", "earliest_min = nan", "7: earliest_min nan is not a number that can be measured"),
-        ("latest_min = 240", "latest_min = 1e6", "8: latest_min 1000000 is more than 100000 min"),
-        ("latest_min = 240", "latest_min = 1e300", "8: latest_min 1e300 is too large or has too many digits"),
-        ("margin_min = 20", "margin_min = -0.5", "9: margin_min -0.5 is negative"),
-        ("mask_min_per_m = 2", "mask_min_per_m = inf", "11: mask_min_per_m inf is not a number that can be measured"),
         (
-            "prime_min_per_m = 0.5",
-            "prime_min_per_m = \"0.5\"",
-            "12: prime_min_per_m must be a number, such as 2.4, not a string",
+            "earliest_min = 30\n",
+            "",
+            "6: this window has no 'earliest_min': add it (least time from the end of priming to the start of gunning)",
         ),
-        ("gun_min_per_m = 2.5", "gun_min_per_m = 1001", "13: gun_min_per_m 1001 is more than 1000 min/m"),
+        ("earliest_min = 30", "earliest_min = nan", "7: 'earliest_min' must be a number, not nan"),
+        ("latest_min = 240", "latest_min = 1e6", "8: latest_min must be at most 100000 min, not 1000000"),
+        ("latest_min = 240", "latest_min = 1e300", "8: 'latest_min' is too large or has too many digits"),
+        ("margin_min = 20", "margin_min = -0.5", "9: margin_min must be 0 or more, not -0.5"),
+        ("mask_min_per_m = 2", "mask_min_per_m = inf", "11: 'mask_min_per_m' must be a number, not inf"),
+        ("prime_min_per_m = 0.5", "prime_min_per_m = \"0.5\"", "12: 'prime_min_per_m' must be a number, not text"),
+        ("gun_min_per_m = 2.5", "gun_min_per_m = 1001", "13: gun_min_per_m must be at most 1000 min/m, not 1001"),
         (
             "sun = [{ from = \"2026-03-02T11:00:00+13:00\", to = \"2026-03-02T14:00:00+13:00\" }]",
             "sun = [{ from = 2026-03-02T11:00:00Z, to = 2026-03-02T10:00:00Z }]",
@@ -108,13 +108,13 @@ fn each_slip_is_named_with_its_line() {
             "19: wall 'N' is given twice\n26: joint 'S/J1' is on wall 'S', which is not given; the walls are 'N'",
         ),
         ("id = \"S/J1\"", "id = \"N/J1\"", "25: joint 'N/J1' is given twice"),
-        ("id = \"S/J1\"", "id = \" \"", "25: the id of a joint is empty"),
-        ("id = \"S/J1\"", "id = \"S\\u0007J1\"", "25: the id of a joint 'S\u{fffd}J1' has a control character in it"),
+        ("id = \"S/J1\"", "id = \" \"", "25: 'id' is empty"),
+        ("id = \"S/J1\"", "id = \"S\\u0007J1\"", "25: 'id' has a control character in it; remove it"),
         ("wall = \"S\"", "wall = \"W\"", "26: joint 'S/J1' is on wall 'W', which is not given; the walls are 'N', 'S'"),
-        ("length_m = 5.1", "length_m = 1000.1", "27: length_m 1000.1 is more than 1000 m"),
-        ("length_m = 5.1", "length_m = -5.1", "27: length_m -5.1 is negative"),
-        ("length_m = 5.1\n", "", "24: [[joint]] has no length_m"),
-        ("[window]", "[window", "6: is not TOML: unclosed table, expected `]`"),
+        ("length_m = 5.1", "length_m = 1000.1", "27: length_m must be at most 1000 m, not 1000.1"),
+        ("length_m = 5.1", "length_m = -5.1", "27: length_m must be 0 or more, not -5.1"),
+        ("length_m = 5.1\n", "", "24: this joint has no 'length_m': add it (its length in metres)"),
+        ("[window]", "[window", "6: not TOML: unclosed table, expected `]`; fix this first"),
     ];
     for (line, instead, wanted) in cases {
         assert_eq!(spoilt(line, instead), wanted);
@@ -124,7 +124,7 @@ fn each_slip_is_named_with_its_line() {
 #[test]
 fn all_that_is_wrong_is_told_at_once() {
     let text = GOOD.replace("crew = 2", "crew = -1").replace("length_m = 2.4", "length_m = -2.4");
-    assert_eq!(said(&text), "3: crew -1 is not a number of people from 1 to 50\n23: length_m -2.4 is negative");
+    assert_eq!(said(&text), "3: crew must be 1 to 50 people, not -1\n23: length_m must be 0 or more, not -2.4");
 }
 
 #[test]
@@ -177,14 +177,11 @@ fn what_a_caller_gives_is_checked_too() {
         "the priming of joint 'N/J1' ends 2026-03-02T06:50:00+13:00, before it starts 2026-03-02T06:55:00+13:00"
     );
     let given = plain((0..1001).map(|nth| joint(&format!("J{nth}"), "N", 1)).collect());
-    assert_eq!(said(given), "1001 joints are more than one plan takes: 1000 is the most; split the day");
+    assert_eq!(said(given), "1001 joints are too many for one plan; at most 1000: split the day");
     let mut given = plain(vec![joint("N/J1", "N", 3)]);
     given.joints[0].length_m = "1.0000000000000000000000001".parse().unwrap();
     given.rates.gun_min_per_m = "1.0000000000000000000000001".parse().unwrap();
-    assert_eq!(
-        said(given),
-        "joint 'N/J1': the work can't be worked out exactly: its length or a rate has too many digits"
-    );
+    assert_eq!(said(given), "joint 'N/J1': its length or a rate has too many digits to work with exactly");
 }
 
 proptest! {
@@ -196,7 +193,7 @@ proptest! {
         let mut spoilt = GOOD.to_owned();
         spoilt.insert_str(at.min(GOOD.len()), &junk);
         if let Err(errors) = read_toml(&spoilt) {
-            prop_assert!(errors.iter().all(|error| error.line >= 1 && !error.what.is_empty()));
+            prop_assert!(errors.iter().all(|error| error.line >= 1 && !error.message.is_empty()));
         }
     }
 }

@@ -132,10 +132,16 @@ fn courses_gives_the_json_of_the_contract() {
 fn courses_names_what_is_wrong() {
     let bench = bench();
     let said = |text: &str| calc(&bench, "courses", "b.toml", text, &["--json"]).exits(2).stderr;
-    assert!(said("cover_mm = 300\n").contains("missing field"));
+    assert!(said("cover_mm = 300\n").contains("this building has no 'lowest_mm': add it"));
     assert!(said(&BUILDING.replace("cover_mm = 300", "cover_mm = \"x\"")).contains("b.toml:2:12: "));
-    assert!(said(&BUILDING.replace("cover_mm", "covr_mm")).contains("covr_mm"));
-    assert!(said(&BUILDING.replace("cover_mm = 300", "cover_mm = nan")).contains("cover not a number"));
+    assert!(
+        said(&BUILDING.replace("cover_mm", "covr_mm"))
+            .contains("unknown key 'covr_mm' in a building: did you mean 'cover_mm'?")
+    );
+    assert!(
+        said(&BUILDING.replace("cover_mm = 300", "cover_mm = nan"))
+            .contains("b.toml:2:12: 'cover_mm' must be -200000 to 200000, not nan")
+    );
     assert!(said(&BUILDING.replace("highest_mm = 200", "highest_mm = 5")).contains("is above the highest"));
 }
 

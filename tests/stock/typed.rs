@@ -81,5 +81,5 @@ fn only_a_batch_is_of_a_product() {
     let text = std::fs::read_to_string(site.bench.path("small.toml")).unwrap();
     site.bench.file("wrong.toml", &text.replacen("kind = \"batch\"\nproduct", "kind = \"text\"\nproduct", 1));
     let said = site.bench.run(["sequence", "check", "wrong.toml"]).exits(2).stderr;
-    assert!(said.contains("wrong.toml:21:11: 'product' goes with asks of kind \"batch\" only"), "{said}");
+    assert!(said.contains("wrong.toml:21:11: 'product' is only for asks of kind \"batch\""), "{said}");
 }

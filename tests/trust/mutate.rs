@@ -103,7 +103,6 @@ fn any_sequence_file_is_read_or_its_mistakes_are_told() {
 #[test]
 fn any_job_file_is_read_or_its_mistakes_are_told() {
     try_all(&files(&["demo-db/job.toml"]), 100, inputs::job);
-    try_all(&files(&["demo-db/job.toml"]), 100, inputs::rates);
 }
 
 #[test]

@@ -3,12 +3,12 @@
 use std::path::PathBuf;
 
 use clap::Args;
-use serde::Deserialize;
 
 use super::bound::keep;
-use super::toml_input::read_toml;
+use crate::cli::input::{MM, read_toml};
 use crate::cli::site::Site;
 use crate::cli::{Failure, Out};
+use crate::form::{List, Section, tables};
 use crate::setout::columns::{Columns, Gap, Run, columns};
 use crate::setout::of_job::run_of;
 use crate::units::number::show;
@@ -29,38 +29,20 @@ pub struct ColumnsArgs {
     keep: bool,
 }
 
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct File {
-    length_mm: f64,
-    panel_mm: f64,
-    least_mm: f64,
-    joint_mm: f64,
-    #[serde(default)]
-    studs_mm: Vec<f64>,
-    #[serde(default)]
-    openings: Vec<FileOpening>,
-    clear_of_opening_mm: f64,
-}
-
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct FileOpening {
-    from_mm: f64,
-    to_mm: f64,
-}
-
-impl From<File> for Run {
-    fn from(file: File) -> Self {
-        Self {
-            length_mm: file.length_mm,
-            panel_mm: file.panel_mm,
-            least_mm: file.least_mm,
-            joint_mm: file.joint_mm,
-            studs_mm: file.studs_mm,
-            openings: file.openings.into_iter().map(|o| Gap { from_mm: o.from_mm, to_mm: o.to_mm }).collect(),
-            clear_of_opening_mm: file.clear_of_opening_mm,
-        }
+/// The inputs as a file gives them.
+fn read(f: &Section<'_>) -> Run {
+    let gap = |f: &Section<'_>| Gap {
+        from_mm: f.required("from_mm", MM, "left side"),
+        to_mm: f.required("to_mm", MM, "right side"),
+    };
+    Run {
+        length_mm: f.required("length_mm", MM, "length of the wall"),
+        panel_mm: f.required("panel_mm", MM, "length of a whole panel"),
+        least_mm: f.required("least_mm", MM, "shortest column that may be left"),
+        joint_mm: f.required("joint_mm", MM, "width of a joint"),
+        studs_mm: f.or_default("studs_mm", List(MM), "centres of the studs"),
+        openings: f.or_default("openings", tables("opening", gap), "the openings"),
+        clear_of_opening_mm: f.required("clear_of_opening_mm", MM, "how far a joint keeps clear of an opening"),
     }
 }
 
@@ -70,7 +52,7 @@ impl From<File> for Run {
 /// [`Failure::Input`] for a file that is wrong, or where no columns fit.
 pub fn run(args: &ColumnsArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     let (wall, name) = match (&args.file, &args.wall) {
-        (Some(file), _) => (Run::from(read_toml::<File>(file)?), file.display().to_string()),
+        (Some(file), _) => (read_toml(file, "wall", read)?, file.display().to_string()),
         (None, Some(key)) => (run_of(&site.open()?.book.state.job, key)?, format!("wall {key}")),
         (None, None) => return Err(Failure::input("give a file, or --wall KEY")),
     };

@@ -3,13 +3,13 @@
 use std::path::PathBuf;
 
 use clap::Args;
-use serde::Deserialize;
 
 use super::bound::{keep, kept_number};
-use super::toml_input::read_toml;
 use crate::cli::files::write_whole;
+use crate::cli::input::{MM, read_toml};
 use crate::cli::site::Site;
 use crate::cli::{Failure, Out};
+use crate::form::{Name, Section, tables};
 use crate::setout::courses::{Building, Courses, Edge, Opening, Wall, courses, marks};
 use crate::setout::drawing::rod_pages;
 use crate::setout::of_job::building_of;
@@ -38,50 +38,24 @@ pub struct CoursesArgs {
     rod: Option<PathBuf>,
 }
 
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct File {
-    cover_mm: f64,
-    lowest_mm: f64,
-    highest_mm: f64,
-    least_piece_mm: f64,
-    lift_in_mm: f64,
-    #[serde(default)]
-    wall: Vec<FileWall>,
-}
-
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct FileWall {
-    key: String,
-    top_mm: f64,
-    #[serde(default)]
-    openings: Vec<FileOpening>,
-}
-
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct FileOpening {
-    sill_mm: Option<f64>,
-    head_mm: Option<f64>,
-}
-
-impl From<File> for Building {
-    fn from(file: File) -> Self {
-        let opening = |o: FileOpening| Opening { sill_mm: o.sill_mm, head_mm: o.head_mm };
-        let wall = |w: FileWall| Wall {
-            key: w.key,
-            top_mm: w.top_mm,
-            openings: w.openings.into_iter().map(opening).collect(),
-        };
-        Self {
-            cover_mm: file.cover_mm,
-            lowest_mm: file.lowest_mm,
-            highest_mm: file.highest_mm,
-            least_piece_mm: file.least_piece_mm,
-            lift_in_mm: file.lift_in_mm,
-            walls: file.wall.into_iter().map(wall).collect(),
-        }
+/// The inputs as a file gives them.
+fn read(f: &Section<'_>) -> Building {
+    let opening = |f: &Section<'_>| Opening {
+        sill_mm: f.optional("sill_mm", MM, "height of the sill"),
+        head_mm: f.optional("head_mm", MM, "height of the head"),
+    };
+    let wall = |f: &Section<'_>| Wall {
+        key: f.required("key", Name, "key of the wall"),
+        top_mm: f.required("top_mm", MM, "where the cladding ends"),
+        openings: f.or_default("openings", tables("opening", opening), "its openings"),
+    };
+    Building {
+        cover_mm: f.required("cover_mm", MM, "height that one course gains"),
+        lowest_mm: f.required("lowest_mm", MM, "lowest starter line"),
+        highest_mm: f.required("highest_mm", MM, "highest starter line"),
+        least_piece_mm: f.required("least_piece_mm", MM, "lowest piece that may be left"),
+        lift_in_mm: f.required("lift_in_mm", MM, "what the top piece loses so that it can be lifted in"),
+        walls: f.or_default("wall", tables("wall", wall), "the walls, one [[wall]] each"),
     }
 }
 
@@ -91,7 +65,7 @@ impl From<File> for Building {
 /// [`Failure::Input`] for a file that is wrong or holds no start; [`Failure::AnswerNo`] where a piece stays below the least.
 pub fn run(args: &CoursesArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     let (building, name) = match &args.file {
-        Some(file) => (Building::from(read_toml::<File>(file)?), file.display().to_string()),
+        Some(file) => (read_toml(file, "building", read)?, file.display().to_string()),
         None => {
             let opened = site.open()?;
             let hint = "cladlog calc starter FILE.csv … --keep, or give --lowest MM and --highest MM";

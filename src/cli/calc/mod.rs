@@ -21,7 +21,6 @@ mod square;
 mod starter;
 mod sun;
 mod takeoff;
-mod toml_input;
 
 use clap::Subcommand;
 

@@ -32,12 +32,7 @@ pub struct SealplanFileArgs {
 pub fn run(args: &SealplanFileArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     let SealplanFileArgs { file, of_job } = args;
     let Some(file) = file else { return sealplan::run(of_job, site, out) };
-    let text = input::read_text(file)?;
-    let day = read_toml(&text).map_err(|errors| {
-        let file = file.display();
-        let lines = errors.iter().map(|error| format!("{file}:{error}")).collect::<Vec<_>>();
-        Failure::input(lines.join("\n"))
-    })?;
+    let day = read_toml(&input::read_text(file)?).map_err(|mistakes| input::mistakes_in(file, &mistakes))?;
     let begun = Instant::now();
     let plan = plan(&day, Effort::default(), &mut || begun.elapsed() > PATIENCE);
     if let Some(file) = &of_job.drawing {

@@ -5,8 +5,8 @@ use clap::Args;
 use rust_decimal::Decimal;
 
 use crate::accounts::claim::{ClaimError, Line};
-use crate::accounts::measure::Unit;
 use crate::accounts::{Claim, Period, claim};
+use crate::building::Unit;
 use crate::cli::filters::CsvTo;
 use crate::cli::site::Site;
 use crate::cli::{Failure, Out};

@@ -9,11 +9,12 @@ use clap::Args;
 use super::job::set_up_in;
 use super::pack::{self, PackArgs};
 use crate::accounts::claim::rates_that_do_not_fit;
-use crate::building::{read_job, read_rates};
+use crate::building::{JobFile, read_job_file};
 use crate::cli::clock::Clock;
 use crate::cli::failure::Failure;
 use crate::cli::files::{unwritten, write_whole};
-use crate::cli::job_files::{find_sequence, mistakes_in};
+use crate::cli::input::mistakes_in;
+use crate::cli::job_files::find_sequence;
 use crate::cli::options::{Colour, Global};
 use crate::cli::out::Out;
 use crate::cli::prompts::screen::progress;
@@ -144,8 +145,8 @@ fn global_for(database: &Path, by: Option<&str>) -> Global {
 
 /// Builds the demonstration's database; `inputs` is the folder of its readings.
 fn build(database: &Path, inputs: &Path, run: Run, progress: impl FnMut(usize, usize)) -> Result<(), Failure> {
-    let job = read_job(JOB).map_err(|mistakes| mistakes_in("demo-db/job.toml", &mistakes))?;
-    let rates = read_rates(JOB).map_err(|mistakes| mistakes_in("demo-db/job.toml", &mistakes))?;
+    let file = read_job_file(JOB).map_err(|mistakes| mistakes_in(Path::new("demo-db/job.toml"), &mistakes))?;
+    let JobFile { job, rates, .. } = file;
     let sequence = find_sequence("panels-on-clips", Path::new(""))?;
     if let Some(error) = rates_that_do_not_fit(&sequence, &rates).first() {
         return Err(Failure::input(format!("demo-db/job.toml: {error}")));

@@ -71,9 +71,12 @@ pub fn run(command: &JobCommand, site: &Site<'_>, out: &mut Out) -> Result<(), F
 }
 
 fn add(args: &AddArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
-    let (job, sequence) = match &args.file {
+    let (job, sequence, rates) = match &args.file {
         Some(file) => from_file(file)?,
-        None if std::io::stdin().is_terminal() => prompts::job::ask()?,
+        None if std::io::stdin().is_terminal() => {
+            let (job, sequence) = prompts::job::ask()?;
+            (job, sequence, Vec::new())
+        }
         None => {
             return Err(Failure::input_hint(
                 "there is no terminal to ask the questions on",
@@ -81,7 +84,6 @@ fn add(args: &AddArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
             ));
         }
     };
-    let rates = args.file.as_ref().map(|file| rates_from_file(file, &sequence)).transpose()?.unwrap_or_default();
     // Before anything is made: what is refused leaves no file behind.
     if let Some(name) = site.global.by.as_ref().filter(|name| job.person(name).is_none()) {
         let names: Vec<&str> = job.people.iter().map(|person| person.name.as_str()).collect();
@@ -184,7 +186,7 @@ fn rates(args: &RatesArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure
     if rates.is_empty() {
         return out.line("No rates: the claim gives quantities only.");
     }
-    let row = |rate: Rate| vec![rate.stage, rate.unit, show(rate.price), rate.currency];
+    let row = |rate: Rate| vec![rate.stage, rate.unit.to_string(), show(rate.price), rate.currency];
     let rows: Vec<Vec<String>> = rates.into_iter().map(row).collect();
     out.table(&["Stage", "By", "Price", "Currency"], &rows)
 }
@@ -305,7 +307,7 @@ fn show_job(site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     out.line("")?;
     out.table(&["Wall", "Name", "Length mm", "Height mm", "Courses", "Joints", "Openings"], &rows)?;
     if !job.corners.is_empty() {
-        let row = |c: &crate::building::Corner| vec![c.key.clone(), c.kind.clone(), c.walls.join(" and ")];
+        let row = |c: &crate::building::Corner| vec![c.key.clone(), c.kind.to_string(), c.walls.join(" and ")];
         let rows: Vec<Vec<String>> = job.corners.iter().map(row).collect();
         out.line("")?;
         out.table(&["Corner", "Kind", "Between"], &rows)?;

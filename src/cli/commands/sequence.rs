@@ -4,7 +4,8 @@ use std::path::{Path, PathBuf};
 
 use clap::{Args, Subcommand};
 
-use crate::cli::job_files::{find_sequence, mistakes_in};
+use crate::cli::input::mistakes_in;
+use crate::cli::job_files::find_sequence;
 use crate::cli::site::Site;
 use crate::cli::{Failure, Out, input};
 use crate::day::Request;
@@ -60,7 +61,7 @@ pub fn run(command: &SequenceCommand, site: &Site<'_>, out: &mut Out) -> Result<
         SequenceCommand::Show(args) => show(args, site, out),
         SequenceCommand::Adopt(args) => {
             let text = input::read_text(&args.file)?;
-            sequence::read(&text).map_err(|mistakes| mistakes_in(&args.file.display().to_string(), &mistakes))?;
+            sequence::read(&text).map_err(|mistakes| mistakes_in(&args.file, &mistakes))?;
             site.record_and_tell(&Request::Adopt { text, why: args.why.clone() }, out)
         }
         SequenceCommand::Schema => {
@@ -95,7 +96,7 @@ fn check(file: &Path, out: &mut Out) -> Result<(), Failure> {
                     .collect();
                 out.json(&serde_json::json!({ "ok": false, "mistakes": list }))?;
             }
-            Err(mistakes_in(&file.display().to_string(), &mistakes))
+            Err(mistakes_in(file, &mistakes))
         }
     }
 }

@@ -1,6 +1,9 @@
 //! Setting a job up by questions.
 
 use std::path::Path;
+use std::str::FromStr;
+
+use strum::VariantNames;
 
 use super::question::{Asker, Question, Terminal};
 use super::screen::{say, say_wrapped};
@@ -51,6 +54,13 @@ pub fn ask() -> Result<(Job, Sequence), Failure> {
 
 fn optional(question: &str) -> Result<Option<String>, Failure> {
     Ok(Some(Terminal.ask(Question::text(question))?).filter(|text| !text.is_empty()))
+}
+
+/// One word of an enum; Enter takes the first.
+fn word<T: VariantNames + FromStr + Default>(question: String) -> Result<T, Failure> {
+    let words: Vec<String> = T::VARIANTS.iter().map(|word| (*word).to_owned()).collect();
+    let picked = Terminal.ask(Question::choice(question, &words).usually(0))?;
+    Ok(words[picked].parse().unwrap_or_default())
 }
 
 /// An answer that Enter leaves out, where that is allowed.
@@ -136,9 +146,8 @@ fn walls() -> Result<Vec<Wall>, Failure> {
 }
 
 fn opening(number: u32) -> Result<Opening, Failure> {
-    let kinds = ["window", "door", "other"].map(str::to_owned);
-    let kind = Terminal.ask(Question::choice(format!("  What is O{number}"), &kinds).usually(0))?;
-    let (key, kind) = (format!("O{number}"), kinds[kind].clone());
+    let kind = word(format!("  What is O{number}"))?;
+    let key = format!("O{number}");
     Ok(Opening { key, kind, from_mm: None, to_mm: None, sill_mm: None, head_mm: None })
 }
 
@@ -169,13 +178,12 @@ fn corners(walls: &[Wall]) -> Result<Vec<Corner>, Failure> {
             or_none(true, text, |text| new_key(text, taken.clone()))
         }))?;
         let Some(key) = key else { return Ok(corners) };
-        let kinds = ["preformed", "metal"].map(str::to_owned);
-        let kind = Terminal.ask(Question::choice("  What is it", &kinds).usually(0))?;
+        let kind = word("  What is it".to_owned())?;
         let walls = Terminal.ask(Question::new("  Between which two walls, such as N E", |text| {
             let pair: Vec<String> = text.split_whitespace().map(str::to_owned).collect();
             let good = pair.len() == 2 && pair[0] != pair[1] && pair.iter().all(|wall| keys.contains(&wall.as_str()));
             if good { Ok(pair) } else { Err(format!("type two of {}", keys.join(", "))) }
         }))?;
-        corners.push(Corner { key, kind: kinds[kind].clone(), walls });
+        corners.push(Corner { key, kind, walls });
     }
 }

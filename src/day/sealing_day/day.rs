@@ -13,7 +13,7 @@ use crate::conditions::shade::{Facing, Polar, SunDay, day, offset_at_noon};
 use crate::conditions::sun::Place;
 use crate::moment::{Moment, span};
 use crate::refusal::Rule;
-use crate::sealing::plan::DayFaults;
+use crate::sealing::plan::DayErrors;
 use crate::sequence::{LapseTrigger, LastLight, Limit, Sealing, Window};
 use crate::units::Angle;
 
@@ -79,7 +79,7 @@ pub enum SealError {
     NoJoints(Option<String>),
     /// The day as a whole is wrong.
     #[error(transparent)]
-    Day(#[from] DayFaults),
+    Day(#[from] DayErrors),
 }
 
 impl State {

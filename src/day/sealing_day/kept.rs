@@ -10,7 +10,7 @@ use super::super::state::State;
 use crate::moment::Moment;
 use crate::record::Entry;
 use crate::sealing::plan::{
-    Day, DayFaults, GivenDay, GivenJoint, GivenRates, GivenSpan, GivenWall, GivenWindow, Plan, PlannedJoint,
+    Day, DayErrors, GivenDay, GivenJoint, GivenRates, GivenSpan, GivenWall, GivenWindow, Plan, PlannedJoint,
 };
 
 /// The name of the sum in the record.
@@ -213,8 +213,8 @@ impl Inputs {
     /// The day, checked.
     ///
     /// # Errors
-    /// [`DayFaults`] as [`Day::new`].
-    pub fn day(&self) -> Result<Day, DayFaults> {
+    /// [`DayErrors`] as [`Day::new`].
+    pub fn day(&self) -> Result<Day, DayErrors> {
         let spans = |spans: &[Span]| spans.iter().map(|s| GivenSpan { from: s.from, to: s.to }).collect::<Vec<_>>();
         let shut = |wall: &WallIn| {
             let mut all = spans(&wall.sun);

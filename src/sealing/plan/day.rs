@@ -6,7 +6,7 @@ use chrono::TimeDelta;
 use rust_decimal::Decimal;
 
 use super::duration::{down, product_up, up};
-use super::error::{DayError, DayFaults, ErrorKind, Place};
+use super::error::{DayError, DayErrors, ErrorKind};
 use super::given::{GivenDay, GivenJoint, GivenRates, GivenSpan};
 use crate::moment::Moment;
 use crate::units::number::{shortened, show};
@@ -116,50 +116,50 @@ impl Day {
     /// minutes; sun and rain are widened to whole minutes for the same reason.
     ///
     /// # Errors
-    /// [`DayFaults`], every error with its place: a day that ends before it starts or is longer than 48 h; a crew
+    /// [`DayErrors`], every error with its place: a day that ends before it starts or is longer than 48 h; a crew
     /// outside 1 to 50; a negative or absurd rate (above 1,000 min/m), length (above 1,000 m) or time (above
     /// 100,000 min); an interval that ends before it starts; a repeated joint or wall; a joint on no given wall; a
     /// blank name or one with control characters; more than 1,000 joints; a joint primed after the day begins.
-    pub fn new(given: &GivenDay) -> Result<Self, DayFaults> {
+    pub fn new(given: &GivenDay) -> Result<Self, DayErrors> {
         let mut errors = Vec::new();
         let origin = minute_up(given.from);
         check_day(given, &mut errors);
         check_minutes(given, &mut errors);
         if given.joints.len() > MOST_JOINTS {
-            error(&mut errors, Place::Whole, ErrorKind::TooManyJoints { given: given.joints.len() });
-            return Err(DayFaults(errors));
+            error(&mut errors, String::new(), ErrorKind::TooManyJoints { given: given.joints.len() });
+            return Err(DayErrors(errors));
         }
-        let rain = spans(&given.rain, origin, |_| "rain".to_owned(), Place::Rain, &mut errors);
+        let rain = spans(&given.rain, origin, |_| "rain".to_owned(), |at| format!("/rain/{at}"), &mut errors);
         let mut keys = BTreeMap::new();
         let mut walls = Vec::new();
         for (nth, wall) in given.walls.iter().enumerate() {
-            check_name("the key of a wall", &wall.key, Place::Wall(nth), &mut errors);
+            check_name("the key of a wall", &wall.key, format!("/wall/{nth}/key"), &mut errors);
             if keys.insert(wall.key.as_str(), nth).is_some() {
-                error(&mut errors, Place::Wall(nth), ErrorKind::WallTwice { key: shortened(&wall.key) });
+                error(&mut errors, format!("/wall/{nth}/key"), ErrorKind::WallTwice { key: shortened(&wall.key) });
             }
             let whose = |_| format!("sun on wall '{}'", shortened(&wall.key));
-            let sun = spans(&wall.sun, origin, whose, |at| Place::Sun(nth, at), &mut errors);
+            let sun = spans(&wall.sun, origin, whose, |at| format!("/wall/{nth}/sun/{at}"), &mut errors);
             walls.push(Wall { key: wall.key.clone(), sun });
         }
         let mut ids = BTreeMap::new();
         let mut joints = Vec::new();
         for (nth, joint) in given.joints.iter().enumerate() {
-            check_name("the id of a joint", &joint.id, Place::Joint(nth, "id"), &mut errors);
+            check_name("the id of a joint", &joint.id, joint_at(nth, "id"), &mut errors);
             if ids.insert(joint.id.as_str(), nth).is_some() {
-                error(&mut errors, Place::Joint(nth, "id"), ErrorKind::JointTwice { id: shortened(&joint.id) });
+                error(&mut errors, joint_at(nth, "id"), ErrorKind::JointTwice { id: shortened(&joint.id) });
             }
             let length = joint.length_m;
-            check_number(Place::Joint(nth, "length_m"), "length_m", length, MOST_LENGTH_M, "m", &mut errors);
+            check_number(joint_at(nth, "length_m"), "length_m", length, MOST_LENGTH_M, "m", &mut errors);
             let Some(&wall) = keys.get(joint.wall.as_str()) else {
                 let known = known_walls(&keys);
                 let (id, wall) = (shortened(&joint.id), shortened(&joint.wall));
-                error(&mut errors, Place::Joint(nth, "wall"), ErrorKind::UnknownWall { id, wall, known });
+                error(&mut errors, joint_at(nth, "wall"), ErrorKind::UnknownWall { id, wall, known });
                 continue;
             };
             joints.extend(joint_of(nth, joint, wall, given, origin, &mut errors));
         }
         if !errors.is_empty() {
-            return Err(DayFaults(errors));
+            return Err(DayErrors(errors));
         }
         let whole =
             |value: Option<i64>| i32::try_from(value.unwrap_or(i64::from(i32::MAX / 4))).unwrap_or(i32::MAX / 4);
@@ -185,8 +185,12 @@ impl Day {
     }
 }
 
-fn error(errors: &mut Vec<DayError>, place: Place, what: ErrorKind) {
-    errors.push(DayError { place, what });
+fn error(errors: &mut Vec<DayError>, at: impl Into<String>, what: ErrorKind) {
+    errors.push(DayError { at: at.into(), what });
+}
+
+fn joint_at(nth: usize, key: &str) -> String {
+    format!("/joint/{nth}/{key}")
 }
 
 fn minute_up(moment: Moment) -> Moment {
@@ -203,24 +207,24 @@ fn check_day(given: &GivenDay, errors: &mut Vec<DayError>) {
     let (from, until) = (given.from.to_string(), given.until.to_string());
     let long = given.until - given.from;
     if long < TimeDelta::zero() {
-        error(errors, Place::Until, ErrorKind::EndsBeforeItStarts { from, until });
+        error(errors, "/until", ErrorKind::EndsBeforeItStarts { from, until });
     } else if long > TimeDelta::hours(MOST_HOURS) {
         let hours = show(long.num_seconds() as f64 / 3600.0);
-        error(errors, Place::Until, ErrorKind::TooLong { from, until, hours });
+        error(errors, "/until", ErrorKind::TooLong { from, until, hours });
     }
     if given.crew < 1 || given.crew > MOST_CREW {
-        error(errors, Place::Crew, ErrorKind::Crew(given.crew));
+        error(errors, "/crew", ErrorKind::Crew(given.crew));
     }
 }
 
 fn check_minutes(given: &GivenDay, errors: &mut Vec<DayError>) {
     let within = given.tape_off_within_min;
-    check_number(Place::TapeOffWithin, "tape_off_within_min", within, MOST_WAIT_MIN, "min", errors);
+    check_number("/tape_off_within_min", "tape_off_within_min", within, MOST_WAIT_MIN, "min", errors);
     let window = &given.window;
     for (key, value) in
         [("earliest_min", window.earliest_min), ("latest_min", window.latest_min), ("margin_min", window.margin_min)]
     {
-        check_number(Place::Window(key), key, value, MOST_WAIT_MIN, "min", errors);
+        check_number(format!("/window/{key}"), key, value, MOST_WAIT_MIN, "min", errors);
     }
     let GivenRates { mask_min_per_m, prime_min_per_m, gun_min_per_m, tape_off_min_per_m } = given.rates;
     for (key, value) in [
@@ -229,12 +233,12 @@ fn check_minutes(given: &GivenDay, errors: &mut Vec<DayError>) {
         ("gun_min_per_m", gun_min_per_m),
         ("tape_off_min_per_m", tape_off_min_per_m),
     ] {
-        check_number(Place::Rate(key), key, value, MOST_RATE, "min/m", errors);
+        check_number(format!("/rates/{key}"), key, value, MOST_RATE, "min/m", errors);
     }
 }
 
 fn check_number(
-    place: Place,
+    place: impl Into<String>,
     key: &'static str,
     given: Decimal,
     most: u32,
@@ -248,7 +252,7 @@ fn check_number(
     }
 }
 
-fn check_name(what: &'static str, name: &str, place: Place, errors: &mut Vec<DayError>) {
+fn check_name(what: &'static str, name: &str, place: String, errors: &mut Vec<DayError>) {
     if name.trim().is_empty() {
         error(errors, place, ErrorKind::Blank { what });
     } else if name.chars().any(char::is_control) {
@@ -286,7 +290,7 @@ fn joint_of(
     let (Some(mask), Some(prime), Some(gun), Some(tape_off)) = all else {
         // A number that is absurd has been told already.
         if errors.is_empty() {
-            error(errors, Place::Joint(nth, "length_m"), ErrorKind::Digits { id: shortened(&id) });
+            error(errors, joint_at(nth, "length_m"), ErrorKind::Digits { id: shortened(&id) });
         }
         return None;
     };
@@ -296,12 +300,12 @@ fn joint_of(
         Some(span) if span.to < span.from => {
             let whose = format!("the priming of joint '{}'", shortened(&id));
             let (from, to) = (span.from.to_string(), span.to.to_string());
-            error(errors, Place::Joint(nth, "primed"), ErrorKind::Backwards { whose, from, to });
+            error(errors, joint_at(nth, "primed"), ErrorKind::Backwards { whose, from, to });
             None
         }
         Some(span) if span.to > origin => {
             let (to, from) = (span.to.to_string(), given.from.to_string());
-            error(errors, Place::Joint(nth, "primed"), ErrorKind::PrimedLate { id: shortened(&id), to, from });
+            error(errors, joint_at(nth, "primed"), ErrorKind::PrimedLate { id: shortened(&id), to, from });
             None
         }
         Some(span) => {
@@ -317,7 +321,7 @@ fn spans(
     given: &[GivenSpan],
     origin: Moment,
     whose: impl Fn(usize) -> String,
-    place: impl Fn(usize) -> Place,
+    place: impl Fn(usize) -> String,
     errors: &mut Vec<DayError>,
 ) -> Vec<Span> {
     let mut spans = Vec::new();

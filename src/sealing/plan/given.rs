@@ -14,7 +14,7 @@ pub struct GivenSpan {
 }
 
 /// The time between priming a joint and gunning it, in minutes.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, Default, PartialEq)]
 pub struct GivenWindow {
     /// Least time from the end of priming to the start of gunning.
     pub earliest_min: Decimal,
@@ -25,7 +25,7 @@ pub struct GivenWindow {
 }
 
 /// How long the work takes, in minutes a metre of joint.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, Default, PartialEq)]
 pub struct GivenRates {
     /// Masking both sides.
     pub mask_min_per_m: Decimal,
