@@ -142,8 +142,8 @@ fn a_sealing_table_that_is_wrong_is_told_with_its_place() {
         let found = said.as_array().unwrap().iter().find(|mistake| mistake["line"] == sealing + line);
         assert!(found.is_some_and(|mistake| mistake["message"].as_str().unwrap().contains(what)), "{said}");
     };
-    on(2, "joints are sealed: name a step that is done on a joint", said("prime = \"primed\"", "prime = \"frame\""));
-    on(3, "no [[window]] runs from 'prime' to 'gun'", said("gun = \"gunned\"", "gun = \"untaped\""));
+    on(2, "'prime' must name a step that is done on a joint", said("prime = \"primed\"", "prime = \"frame\""));
+    on(3, "there is no [[window]] from 'prime' to 'gun'", said("gun = \"gunned\"", "gun = \"untaped\""));
     on(1, "dried", said("mask = \"clean\"", "mask = \"dried\""));
     on(6, "prime_min_per_m", said("prime_min_per_m = 0.5", "prime_min_per_m = -1"));
     assert!(said("shows = [\"dust\"]", "shows = [\"mud\"]").to_string().contains("mud"));
