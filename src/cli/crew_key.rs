@@ -3,7 +3,8 @@
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
-use super::{Failure, Out};
+use super::failure::Failure;
+use super::out::Out;
 use crate::atomic_file::{Access, AtomicFile};
 use crate::digest::hex;
 use crate::handover::Signer;

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 
 use sha2::{Digest, Sha256};
 
-use super::sort::{MOST_BYTES, PhotoSort};
+use super::format::{MOST_BYTES, PhotoSort};
 use crate::atomic_file::{Access, AtomicFile, folder_of, sync_folder};
 use crate::digest::hex;
 

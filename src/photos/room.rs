@@ -4,7 +4,7 @@ use std::sync::{Condvar, Mutex, PoisonError};
 
 use rayon::prelude::*;
 
-use super::sort::MOST_BYTES;
+use super::format::MOST_BYTES;
 
 /// Does `work` on each item, on all cores; `progress` hears how many are done. The answers are in the order of the
 /// items.

@@ -5,7 +5,7 @@
 use image::{DynamicImage, GrayImage, RgbImage};
 use jpeg_decoder::{CodingProcess, Decoder, Error, PixelFormat};
 
-use super::sort::Coded;
+use super::container::Coded;
 
 /// The longest side of a picture that the decoder reckons with 16 bits of without running over, pixels.
 const LONGEST_SIDE: u32 = 65_000;

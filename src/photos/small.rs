@@ -8,10 +8,10 @@ use image::metadata::Orientation;
 use image::{DynamicImage, ImageDecoder, ImageReader, Limits, RgbImage};
 
 use super::camera::camera;
-use super::error::PhotoError;
+use super::container::{Size, coded};
+use super::format::{PhotoError, PhotoSort};
 use super::room::{MOST_PICTURE_MEMORY, PICTURES, Share};
 use super::scaled::{self, Scaled};
-use super::sort::{PhotoSort, Size, coded};
 
 /// The longer side of a small picture, pixels.
 pub const SMALL_PX: u32 = 400;

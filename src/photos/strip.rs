@@ -3,7 +3,8 @@
 //! picture is to be turned is put back.
 
 use super::camera::camera;
-use super::sort::{PhotoSort, jpeg, png_chunks, webp_chunks};
+use super::container::{jpeg, png_chunks, webp_chunks};
+use super::format::PhotoSort;
 
 /// A copy without its place; `None` where that can't be done without changing the picture (HEIC, or a file that
 /// is not as its format has it).

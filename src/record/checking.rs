@@ -179,10 +179,8 @@ fn read_batches(connection: &Connection, mut check: impl FnMut(Batch) -> bool) -
             batch.text.push_str(part);
         }
         batch.rows.push(Row { job: job.len(), device: device.len(), line: line.len(), seq, hash, before });
-        if batch.rows.len() == BATCH {
-            if !check(std::mem::take(&mut batch)) {
-                return Ok(None);
-            }
+        if batch.rows.len() == BATCH && !check(std::mem::take(&mut batch)) {
+            return Ok(None);
         }
     }
     Ok(check(batch).then_some(count))

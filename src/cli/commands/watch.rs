@@ -6,7 +6,7 @@ use std::time::Duration;
 
 use clap::Args;
 use console::Term;
-use indicatif::{MultiProgress, ProgressBar, ProgressStyle};
+use indicatif::{ProgressBar, ProgressStyle};
 
 use super::coming::coming;
 use super::window::{self, Together, gathered, in_words};
@@ -39,14 +39,13 @@ pub fn run(args: &WatchArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failu
     live(site, out.colour())
 }
 
-/// Parts that a bar is divided into.
-const PARTS: u64 = 1000;
-
 fn live(site: &Site<'_>, colour: bool) -> Result<(), Failure> {
     let mut opened = site.open()?;
     let mut version = opened.store.data_version()?;
     let ctrl_c = CtrlC::listen()?;
-    let mut screen = Screen::new(colour);
+    let screen = ProgressBar::new_spinner();
+    // The template is fixed: it can't be wrong.
+    screen.set_style(ProgressStyle::with_template("{msg}").unwrap_or_else(|_| ProgressStyle::default_spinner()));
     let mut phases: BTreeMap<(String, usize, Moment), Phase> = BTreeMap::new();
     loop {
         let now = site.clock.now().at_site(opened.book.state.job.time_zone);
@@ -72,17 +71,51 @@ fn live(site: &Site<'_>, colour: bool) -> Result<(), Failure> {
             let phase = run.phase(now);
             let before = phases.insert((run.window.key.clone(), run.subject, run.from.at), phase);
             if before.is_some_and(|before| before != phase) {
-                let on = state.subjects.shortly(&found.subjects);
-                let what = format!("{}: {}, {}", on, run.window.title, state_in_words(found, now));
-                screen.ring(&format!("{} {what}", now.format("%H:%M")));
+                let (on, words) = (state.subjects.shortly(&found.subjects), state_in_words(found, now));
+                let line = format!("{} {on}: {}, {words}", now.format("%H:%M"), run.window.title);
+                screen.println(visible(&line));
+                // A terminal that is gone ends the program by itself.
+                let _ = Term::stderr().write_str("\x07");
             }
         }
-        screen.show(state, &all, now);
+        screen.set_message(picture(state, &all, now, Term::stderr().size(), colour));
+        screen.tick();
         if ctrl_c.within(Duration::from_secs(1)) {
-            screen.bars.clear()?;
+            screen.finish_and_clear();
             return Ok(());
         }
     }
+}
+
+/// The screen: a heading, what the seal plan asks for next, and for each window a bar with words beside it.
+fn picture(state: &State, all: &[Together<'_>], now: Moment, (rows, columns): (u16, u16), colour: bool) -> String {
+    let columns = usize::from(columns).min(COLUMNS);
+    let narrow = columns < COLUMNS;
+    let plan: Vec<String> = coming(state, now).iter().flat_map(|plan| plan.lines(now)).collect();
+    let fits = usize::from(rows).saturating_sub(3 + plan.len()) / if narrow { 3 } else { 2 };
+    let shown = all.len().min(fits.max(1));
+    let mut head = format!("{}, {}", state.job.name, now.format("%a %-d %b %H:%M:%S"));
+    if all.is_empty() {
+        head.push_str(": no window is running");
+    } else if shown < all.len() {
+        head.push_str(&format!("; {} more: cladlog window list", all.len() - shown));
+    }
+    if !narrow {
+        head.push_str(". Ctrl-C to leave");
+    }
+    let mut lines = vec![visible(&head)];
+    lines.extend(plan.iter().map(|line| visible(line)));
+    for found in &all[..shown] {
+        lines.push(visible(&format!("{}  {}", state.subjects.shortly(&found.subjects), found.run.window.title)));
+        let (bar, words) = (bar(found, now, colour), visible(&state_in_words(found, now)));
+        if narrow {
+            lines.extend([format!("  {bar}"), format!("  {words}")]);
+        } else {
+            lines.push(format!("  {bar} {words}"));
+        }
+    }
+    let fit = |line: &String| console::truncate_str(line, columns - 1, "…").into_owned();
+    lines.iter().map(fit).collect::<Vec<_>>().join("\n")
 }
 
 /// The state in a word, and the time on the clock.
@@ -93,98 +126,29 @@ fn state_in_words(found: &Together<'_>, now: Moment) -> String {
     if words.starts_with(phase.word()) { words } else { format!("{}, {words}", phase.word()) }
 }
 
-/// The bars on the terminal.
-struct Screen {
-    bars: MultiProgress,
-    head: ProgressBar,
-    plan: ProgressBar,
-    slots: Vec<ProgressBar>,
-    colour: bool,
-}
-
-impl Screen {
-    fn new(colour: bool) -> Self {
-        let bars = MultiProgress::new();
-        let head = bars.add(ProgressBar::new(0));
-        head.set_style(plain());
-        let plan = bars.add(ProgressBar::new(0));
-        plan.set_style(plain());
-        Self { bars, head, plan, slots: Vec::new(), colour }
-    }
-
-    /// Rings and leaves a line above the bars.
-    fn ring(&self, line: &str) {
-        // A terminal that is gone ends the program by itself.
-        let _ = self.bars.println(visible(line));
-        let _ = Term::stderr().write_str("\x07");
-    }
-
-    fn show(&mut self, state: &State, all: &[Together<'_>], now: Moment) {
-        let (rows, columns) = Term::stderr().size();
-        let columns = usize::from(columns).min(COLUMNS);
-        let narrow = columns < COLUMNS;
-        let plan: Vec<String> = coming(state, now).iter().flat_map(|plan| plan.lines(now)).collect();
-        let fit = |line: &String| console::truncate_str(&visible(line), columns - 1, "…").into_owned();
-        self.plan.set_message(plan.iter().map(fit).collect::<Vec<_>>().join("\n"));
-        let fits = usize::from(rows.saturating_sub(3)).saturating_sub(plan.len()) / if narrow { 3 } else { 2 };
-        let shown = all.len().min(fits.max(1));
-        let mut head = format!("{}, {}", state.job.name, now.format("%a %-d %b %H:%M:%S"));
-        if all.is_empty() {
-            head.push_str(": no window is running");
-        } else if shown < all.len() {
-            head.push_str(&format!("; {} more: cladlog window list", all.len() - shown));
-        }
-        if !narrow {
-            head.push_str(". Ctrl-C to leave");
-        }
-        self.head.set_message(visible(&head));
-        while self.slots.len() > shown {
-            if let Some(slot) = self.slots.pop() {
-                slot.finish_and_clear();
-                self.bars.remove(&slot);
-            }
-        }
-        while self.slots.len() < shown {
-            self.slots.push(self.bars.add(ProgressBar::new(PARTS)));
-        }
-        for (slot, found) in self.slots.iter().zip(all) {
-            let title = format!("{}  {}", state.subjects.shortly(&found.subjects), found.run.window.title);
-            slot.set_position(share(found, now));
-            slot.set_style(style(found.run.phase(now), narrow, self.colour));
-            slot.set_prefix(visible(&console::truncate_str(&title, columns - 1, "…")));
-            slot.set_message(state_in_words(found, now));
-            slot.tick();
-        }
-    }
-}
-
-/// How far a window has come, in thousandths: to its opening while it waits, then to its closing.
-fn share(found: &Together<'_>, now: Moment) -> u64 {
+/// How far a window has come: to its opening while it waits, then to its closing.
+fn bar(found: &Together<'_>, now: Moment, colour: bool) -> String {
+    const WIDTH: usize = 24;
     let run = &found.run;
-    let (from, until) = match run.phase(now) {
+    let phase = run.phase(now);
+    let (from, until) = match phase {
         Phase::Waiting => (run.from.at, Some(run.opens_at)),
         Phase::Open | Phase::Closing => (run.opens_at, run.closes_at),
-        Phase::Lapsed | Phase::Met => return PARTS,
+        Phase::Lapsed | Phase::Met => (run.from.at, Some(run.from.at)),
     };
-    let Some(until) = until else { return 0 };
-    let (gone, whole) = ((now - from).num_seconds().max(0), (until - from).num_seconds().max(1));
-    (gone.unsigned_abs() * PARTS / whole.unsigned_abs()).min(PARTS)
-}
-
-fn plain() -> ProgressStyle {
-    // The template is fixed: it can't be wrong.
-    ProgressStyle::with_template("{msg}").unwrap_or_else(|_| ProgressStyle::default_bar())
-}
-
-fn style(phase: Phase, narrow: bool, colour: bool) -> ProgressStyle {
-    let paint = match phase {
-        _ if !colour => "",
-        Phase::Waiting => ".cyan",
-        Phase::Open | Phase::Met => ".green",
-        Phase::Closing => ".yellow",
-        Phase::Lapsed => ".red",
+    let seconds = |length: chrono::TimeDelta| usize::try_from(length.num_seconds()).unwrap_or(0);
+    let full = until.map_or(0, |until| match seconds(until - from) {
+        0 => WIDTH,
+        whole => (seconds(now - from) * WIDTH / whole).min(WIDTH),
+    });
+    let head = if full < WIDTH { ">" } else { "" };
+    let bar = format!("{}{head}{}", "=".repeat(full), "-".repeat(WIDTH - full - head.len()));
+    let bar = console::style(bar).for_stderr().force_styling(colour);
+    let bar = match phase {
+        Phase::Waiting => bar.cyan(),
+        Phase::Open | Phase::Met => bar.green(),
+        Phase::Closing => bar.yellow(),
+        Phase::Lapsed => bar.red(),
     };
-    let apart = if narrow { "\n  " } else { " " };
-    let template = format!("{{prefix}}\n  [{{bar:24{paint}}}]{apart}{{msg}}");
-    ProgressStyle::with_template(&template).unwrap_or_else(|_| ProgressStyle::default_bar()).progress_chars("=>-")
+    format!("[{bar}]")
 }

@@ -14,8 +14,11 @@ pub struct Question<'q, T> {
     /// Lines above it: the limit, what to choose from.
     above: Vec<String>,
     prompt: Prompt,
-    parse: Box<dyn Fn(&str) -> Result<T, String> + 'q>,
+    parse: Parse<'q, T>,
 }
+
+/// Makes an answer of what was typed, or says what to type instead.
+type Parse<'q, T> = Box<dyn Fn(&str) -> Result<T, String> + 'q>;
 
 /// The line of a question that the answer is typed on.
 pub struct Prompt {

@@ -1,4 +1,5 @@
-//! Which sort of file a photo is, and whether it is whole: by the marks and lengths that its format sets down.
+//! What photo files are made of: whether one is whole, and the parts it consists of, by the marks and lengths that its
+//! format sets down.
 //!
 //! Sources: ITU-T T.81 annex B (JPEG markers), W3C PNG 5.2 to 5.5, RFC 9649 section 2 (WebP), ISO/IEC 14496-12
 //! section 4.2 (boxes of HEIC).
@@ -6,77 +7,16 @@
 use std::io::Cursor;
 
 use image::{ImageFormat, ImageReader};
-use serde::{Deserialize, Serialize};
 
-use super::error::PhotoError;
-
-/// The largest file that is taken as a photo, bytes. Common practice, no source: phones stay below 40 MB.
-pub const MOST_BYTES: u64 = 100_000_000;
-
-/// The most pixels that are taken. Common practice, no source: the largest phone cameras give 200 million.
-pub const MOST_PIXELS: u64 = 220_000_000;
-
-/// A sort of photo file.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
-#[serde(rename_all = "lowercase")]
-pub enum PhotoSort {
-    /// JPEG.
-    Jpeg,
-    /// PNG.
-    Png,
-    /// WebP.
-    Webp,
-    /// HEIC: kept as it is; its picture is not read.
-    Heic,
-}
+use super::format::{MOST_PIXELS, PhotoError, PhotoSort};
 
 /// Pixels of a picture, as stored.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Size {
+pub(super) struct Size {
     /// Across.
     pub width_px: u32,
     /// Down.
     pub height_px: u32,
-}
-
-impl PhotoSort {
-    /// The sort of a file, by its first bytes.
-    pub fn of(bytes: &[u8]) -> Option<Self> {
-        if bytes.starts_with(&[0xff, 0xd8, 0xff]) {
-            return Some(Self::Jpeg);
-        }
-        if bytes.starts_with(b"\x89PNG\r\n\x1a\n") {
-            return Some(Self::Png);
-        }
-        if bytes.starts_with(b"RIFF") && bytes.get(8..12) == Some(b"WEBP") {
-            return Some(Self::Webp);
-        }
-        let brands = bytes.get(8..32.min(bytes.len()))?;
-        let is_heic = |brand: &[u8]| matches!(brand, b"heic" | b"heix" | b"heim" | b"heis" | b"hevc" | b"hevx");
-        let boxed = bytes.get(4..8) == Some(b"ftyp");
-        (boxed && brands.chunks(4).any(is_heic)).then_some(Self::Heic)
-    }
-
-    /// How its name ends in the folder of originals and in a pack.
-    pub fn ending(self) -> &'static str {
-        match self {
-            Self::Jpeg => "jpg",
-            Self::Png => "png",
-            Self::Webp => "webp",
-            Self::Heic => "heic",
-        }
-    }
-}
-
-impl std::fmt::Display for PhotoSort {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        f.write_str(match self {
-            Self::Jpeg => "JPEG",
-            Self::Png => "PNG",
-            Self::Webp => "WebP",
-            Self::Heic => "HEIC",
-        })
-    }
 }
 
 /// Whether a file is whole; its size in pixels, where its format says that plainly.
