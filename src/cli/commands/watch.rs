@@ -100,8 +100,9 @@ fn picture(state: &State, all: &[Together<'_>], now: Moment, (rows, columns): (u
     } else if shown < all.len() {
         head.push_str(&format!("; {} more: cladlog window list", all.len() - shown));
     }
-    if !narrow {
-        head.push_str(". Ctrl-C to leave");
+    const LEAVE: &str = ". Ctrl-C to leave";
+    if console::measure_text_width(&head) + LEAVE.len() < columns {
+        head.push_str(LEAVE);
     }
     let mut lines = vec![visible(&head)];
     lines.extend(plan.iter().map(|line| visible(line)));
