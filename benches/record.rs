@@ -7,11 +7,10 @@
 
 use std::path::{Path, PathBuf};
 
-use cladlog::cli::site::Site;
-use cladlog::cli::{Clock, Colour, Global};
 use cladlog::day::{Book, Request, next};
+use cladlog::journal::Journal;
 use cladlog::moment::Moment;
-use cladlog::record::{Draft, Entry, Store, StoreError, StoredJob};
+use cladlog::record::{AddNote, Body, Draft, Entry, Store, StoreError, StoredJob, TakeReading};
 
 #[allow(dead_code, reason = "the tests use more of it")]
 #[path = "../tests/harness/crew.rs"]
@@ -26,10 +25,10 @@ fn file(store: &mut Store, entries: &[Entry]) {
     store
         .write(|writing| -> Result<(), StoreError> {
             let first = &entries[0];
-            let (key, device) = (first.job.clone(), first.device.clone());
+            let (key, device) = (first.job.clone(), first.device.to_string());
             writing.list_job(&StoredJob { key: key.clone(), name: "bench".into(), device, rehearsal: true })?;
             entries.iter().try_for_each(|entry| writing.insert(entry))?;
-            writing.replace_read_side(&key, &Book::open(entries.to_vec()).map(|book| book.state.read_side()).unwrap())
+            writing.replace_read_tables(&key, &Book::open(entries.to_vec()).unwrap().state.read_tables())
         })
         .unwrap();
 }
@@ -46,8 +45,8 @@ fn copied(entries: &[Entry], number: usize) -> Vec<Entry> {
     let mut prev = cladlog::record::NO_PREVIOUS.to_owned();
     let seal = |entry: &Entry| {
         let mut body = entry.body.clone();
-        if let cladlog::record::Body::JobAdded { building, .. } = &mut body {
-            building.key.clone_from(&job);
+        if let Body::JobAdded(set_up) = &mut body {
+            set_up.building.key.clone_from(&job);
         }
         let draft = Draft {
             job: job.clone(),
@@ -57,7 +56,7 @@ fn copied(entries: &[Entry], number: usize) -> Vec<Entry> {
             body,
             rehearsal: true,
         };
-        let sealed = Entry::seal(draft, &device, entry.seq, &prev).unwrap();
+        let sealed = Entry::finalize(draft, device.as_str(), entry.seq, &prev, Default::default()).unwrap();
         prev.clone_from(&sealed.hash);
         sealed
     };
@@ -146,14 +145,14 @@ fn verify_a_million_sha256_alone(bencher: divan::Bencher) {
 /// One note after the other in one process, each decided, sealed, chained, committed and flushed.
 #[divan::bench(args = ["disk", "memory"], sample_count = 300, sample_size = 1)]
 fn recording_notes(bencher: divan::Bencher, on: &str) {
-    recording(bencher, on, &|_| Request::Note { on: "W1".into(), text: "walked the wall with the builder".into() });
+    recording(bencher, on, |_| AddNote { subject: "W1".into(), text: "walked the wall with the builder".into() });
 }
 
-/// One reading after the other: what is open, held, in defect and in stock is gone through before and after each.
+/// One reading after the other: what it opens and closes is found, and the tables that are read are brought along.
 #[divan::bench(args = ["disk", "memory"], sample_count = 300, sample_size = 1)]
 fn recording_readings(bencher: divan::Bencher, on: &str) {
-    recording(bencher, on, &|number| Request::Reading {
-        on: "W1".into(),
+    recording(bencher, on, |number| TakeReading {
+        subject: "W1".into(),
         air_c: 12.0 + f64::from(number % 10),
         humidity_pct: 60.0,
         surface_c: 14.0,
@@ -162,22 +161,19 @@ fn recording_readings(bencher: divan::Bencher, on: &str) {
     });
 }
 
-fn recording(bencher: divan::Bencher, on: &str, request: &dyn Fn(u32) -> Request) {
+fn recording<R: Request>(bencher: divan::Bencher, on: &str, request: impl Fn(u32) -> R) {
     let folder = place(on);
     let path = folder.path().join("job.db");
     let (book, now) = built(6, 1000);
     let mut store = Store::create(&path).unwrap();
     file(&mut store, &book.entries);
-    let db = Some(path);
-    let global = Global { db, job: None, by: Some("Lea".into()), at: None, json: true, color: Colour::Never };
-    let site = Site { global: &global, clock: Clock::Set(now) };
-    let (mut held, mut number) = (Some(book), 0);
+    let job = store.jobs().unwrap().remove(0);
+    drop(book);
+    let mut journal = Journal::open(store, job).unwrap();
+    let mut number = 0;
     bencher.bench_local(|| {
-        let request = request(number);
         number += 1;
-        let (recorded, book) = site.record_in(&mut store, &request, None, held.take()).unwrap();
-        held = Some(book);
-        recorded.entries.len()
+        journal.record(&request(number), "Lea", now, now).unwrap().entries.len()
     });
 }
 

@@ -96,7 +96,7 @@ fn replayed(entries: Vec<Entry>) {
         && let Some(now) = book.latest()
     {
         let _ = next(&book.state, now);
-        let _ = book.state.read_side();
+        let _ = book.state.read_tables();
         let _ = book.state.runs();
     }
 }

@@ -7,6 +7,7 @@
 //!   cli                                arguments, one file a command; prompts, tables, progress
 //!    ├── handover                      the pack: gather → document → PDF, HTML, tables; verify
 //!    ├── accounts                      what the job took and comes to: hours, stoppages, pace, claim
+//!    ├── journal                       the transaction: read, decide, append, read tables
 //!    ├── day                           the rules: replay, next, decide
 //!    │    ├── record                   entries, hash chain, the SQLite file
 //!    │    ├── sequence                 what should happen: the sequence language and its reader
@@ -40,6 +41,7 @@
 //! - [`sequence`]: install sequences.
 //! - [`record`]: the append-only record.
 //! - [`day`]: the rules; batches and stock, counted from the record.
+//! - [`journal`]: recording: what a program that uses the library calls, as the command line does.
 //! - [`accounts`]: hours, time lost to stoppages, pace, the claim table.
 //! - [`handover`]: the pack, and checking one; the evening report.
 //! - [`setout`], [`materials`], [`conditions`], [`sealing`]: the sums of the trade; `day` knows them where a kept plan
@@ -71,6 +73,7 @@ pub mod day;
 pub mod digest;
 pub mod form;
 pub mod handover;
+pub mod journal;
 pub mod materials;
 pub mod moment;
 pub mod photos;

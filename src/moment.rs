@@ -9,6 +9,11 @@ use chrono::{
 use chrono_tz::Tz;
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
+use crate::units::number::shortened;
+
+/// The years that the record can keep and read back.
+const YEARS: std::ops::Range<i32> = 1970..9000;
+
 /// An instant together with the offset that the site's clocks showed, whole seconds.
 ///
 /// It prints and serialises as RFC 3339 with its offset. Two moments are equal when they are the same instant, whatever
@@ -43,7 +48,7 @@ impl Moment {
 
     /// Whether it lies in a year that the record can keep and read back.
     pub fn in_range(self) -> bool {
-        (1970..9000).contains(&self.0.year())
+        YEARS.contains(&self.0.year())
     }
 
     /// The day on the site's clocks.
@@ -166,6 +171,19 @@ pub enum MomentError {
         /// The second.
         second: String,
     },
+    /// Not a date.
+    #[error("'{0}' is not a date: write year, month and day, as in 2026-11-30; for a month alone its last day")]
+    Date(String),
+}
+
+/// Reads a date such as `2026-11-30`.
+///
+/// # Errors
+/// [`MomentError::Date`].
+pub fn parse_date(text: &str) -> Result<NaiveDate, MomentError> {
+    let text = text.trim();
+    let date = NaiveDate::parse_from_str(text, "%Y-%m-%d").ok().filter(|_| text.len() == 10);
+    date.filter(|date| YEARS.contains(&date.year())).ok_or_else(|| MomentError::Date(shortened(text)))
 }
 
 /// Reads `10:40` (on `today`, by the site's clocks) or a full RFC 3339 time.
@@ -179,7 +197,7 @@ pub fn parse(text: &str, today: NaiveDate, zone: Tz) -> Result<Moment, MomentErr
     }
     let clock = NaiveTime::parse_from_str(text, "%H:%M")
         .or_else(|_| NaiveTime::parse_from_str(text, "%H:%M:%S"))
-        .map_err(|_| MomentError::Unreadable(crate::units::number::shortened(text)))?;
+        .map_err(|_| MomentError::Unreadable(shortened(text)))?;
     match zone.from_local_datetime(&today.and_time(clock)) {
         // Cut like a full time: the 60th second of a minute is the end of its 59th, typed either way.
         LocalResult::Single(moment) => Ok(Moment::from(moment).at_site(zone)),

@@ -4,7 +4,7 @@ use crate::moment::Moment;
 use serde::Serialize;
 
 /// The rules of the site record, as the design numbers them.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, strum::Display, strum::EnumString)]
 pub enum Rule {
     /// Append-only record.
     R1,
@@ -36,12 +36,6 @@ pub enum Rule {
     R14,
     /// Every number has a basis.
     R15,
-}
-
-impl std::fmt::Display for Rule {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        write!(f, "{self:?}")
-    }
 }
 
 /// What a rule stopped. Worded like a good foreman: fact, reason, way out.

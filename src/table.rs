@@ -15,6 +15,8 @@ pub enum Cell {
     Text(String),
     /// A number, in the unit that the column's key names.
     Number(f64),
+    /// A whole number.
+    Count(u64),
     /// Yes or no.
     Yes(bool),
     /// A moment.
@@ -57,6 +59,7 @@ impl Cell {
             Self::Absent => return None,
             Self::Text(text) => text.into(),
             Self::Number(number) => number.into(),
+            Self::Count(count) => count.into(),
             Self::Yes(yes) => yes.into(),
             Self::At(moment) => moment.to_string().into(),
             Self::List(list) => list.into(),
@@ -69,6 +72,7 @@ impl Cell {
             Self::Absent => String::new(),
             Self::Text(text) => text.clone(),
             Self::Number(number) => number.to_string(),
+            Self::Count(count) => count.to_string(),
             Self::Yes(yes) => if *yes { "yes" } else { "no" }.to_owned(),
             Self::At(moment) => moment.to_string(),
             Self::List(list) => list.join("; "),
@@ -113,6 +117,18 @@ impl From<String> for Cell {
 impl From<f64> for Cell {
     fn from(number: f64) -> Self {
         Self::Number(number)
+    }
+}
+
+impl From<u32> for Cell {
+    fn from(count: u32) -> Self {
+        Self::Count(count.into())
+    }
+}
+
+impl From<u64> for Cell {
+    fn from(count: u64) -> Self {
+        Self::Count(count)
     }
 }
 

@@ -186,6 +186,8 @@ pub struct Subjects {
     itself: Vec<usize>,
     /// For each subject the walls that it touches: its own, or the two of a corner.
     walls: Vec<Vec<usize>>,
+    /// Every wall.
+    all_walls: Vec<usize>,
     /// For each subject the one that its parts are listed under: its wall, which they are the same for, or itself.
     listed_under: Vec<usize>,
     /// For the job, walls and corners, those that lie on the walls it touches, by kind.
@@ -208,7 +210,11 @@ impl Subjects {
             list.extend((1..=wall.courses).map(|number| Subject::Course { wall: key.clone(), number }));
             list.extend((1..=wall.joints.len() as u32).map(|number| Subject::Joint { wall: key.clone(), number }));
         }
-        let by_id: BTreeMap<String, usize> = list.iter().enumerate().map(|(i, s)| (s.to_string(), i)).collect();
+        // Whatever else a record from elsewhere calls `job` or as one before it, the first keeps the id.
+        let mut by_id: BTreeMap<String, usize> = BTreeMap::new();
+        for (at, subject) in list.iter().enumerate() {
+            by_id.entry(subject.to_string()).or_insert(at);
+        }
         let walls: Vec<Vec<usize>> = list
             .iter()
             .map(|subject| {
@@ -250,7 +256,10 @@ impl Subjects {
                 parts
             })
             .collect();
-        Self { job: job.key.clone(), itself: (0..list.len()).collect(), list, by_id, walls, listed_under, parts }
+        let is_wall = |at: &usize| matches!(list[*at], Subject::Wall(_));
+        let all_walls = (0..list.len()).filter(is_wall).collect();
+        let itself = (0..list.len()).collect();
+        Self { job: job.key.clone(), itself, list, by_id, walls, all_walls, listed_under, parts }
     }
 
     /// All of them.
@@ -283,6 +292,23 @@ impl Subjects {
         &self.walls[index]
     }
 
+    /// The walls whose weather a subject stands in: its own, both of a corner, every wall for the job.
+    pub fn exposed_walls(&self, index: usize) -> &[usize] {
+        if index == 0 { &self.all_walls } else { &self.walls[index] }
+    }
+
+    /// The indexes of all walls, in the order of the building.
+    pub fn all_walls(&self) -> &[usize] {
+        &self.all_walls
+    }
+
+    /// The courses or joints of the same wall with a lower number, the nearest first; none for other subjects.
+    pub fn lower(&self, index: usize) -> impl Iterator<Item = usize> {
+        // Those of a wall follow one another in the list.
+        let number = self.list[index].number().unwrap_or(1) as usize;
+        (1..number).map(move |down| index - down)
+    }
+
     /// The subjects of `kind` that matter to the one at `index`.
     ///
     /// Itself when it is of that kind; else the job, the wall it belongs to, or all those of that
@@ -297,7 +323,8 @@ impl Subjects {
         self.parts[self.listed_under[index]].get(&kind).map_or(&[], Vec::as_slice)
     }
 
-    /// Reads a SUBJECT of the command line: one id, a list, ranges: `N/J1,N/J4`, `N/J1..6`.
+    /// Reads a SUBJECT of the command line: one id, a list, ranges: `N/J1,N/J4`, `N/J1..6`. In whatever order they are
+    /// given, each counts once and they are taken in the order of the building.
     ///
     /// # Errors
     /// [`SubjectError`] for an id that is not on the job, a bad range, or nothing.
@@ -312,8 +339,8 @@ impl Subjects {
                 None => found.push(self.find(item)?),
             }
         }
-        let mut seen = std::collections::BTreeSet::new();
-        found.retain(|index| seen.insert(*index));
+        found.sort_unstable();
+        found.dedup();
         Ok(found)
     }
 

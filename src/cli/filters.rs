@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use chrono::NaiveDate;
 use clap::Args;
+use serde_json::json;
 
 use super::files::Overwrite;
 use super::{Failure, Out};
@@ -11,10 +12,8 @@ use crate::building::Subject;
 use crate::day::{Book, State};
 use crate::moment::Moment;
 use crate::record::Entry;
+use crate::table::{Row, csv, csv_text};
 use crate::units::number::shortened;
-
-/// Strikes of strikes that are followed to what the first one struck.
-const MOST_STRIKES: usize = 32;
 
 /// Where, when and who a list is about
 #[derive(Debug, Default, Args)]
@@ -41,7 +40,7 @@ pub struct CsvTo {
 }
 
 /// The filters, read against a job.
-pub struct Wanted<'f> {
+pub struct Filter<'f> {
     filters: &'f Filters,
     subjects: Option<Vec<usize>>,
 }
@@ -56,13 +55,13 @@ impl Filters {
     ///
     /// # Errors
     /// [`Failure::Input`] for a subject that the job does not have.
-    pub fn read(&self, state: &State) -> Result<Wanted<'_>, Failure> {
+    pub fn read(&self, state: &State) -> Result<Filter<'_>, Failure> {
         let subjects = self.on.as_ref().map(|on| state.subjects.parse(on)).transpose().map_err(Failure::input)?;
         let subjects = subjects.map(|given| with_parts(state, &given));
         if let Some(name) = self.person.as_ref().filter(|name| name.trim().is_empty()) {
-            return Err(Failure::input(format!("--person '{}' is no name", shortened(name))));
+            return Err(Failure::input(format!("--person '{}' is not a name", shortened(name))));
         }
-        Ok(Wanted { filters: self, subjects })
+        Ok(Filter { filters: self, subjects })
     }
 }
 
@@ -79,7 +78,7 @@ fn with_parts(state: &State, given: &[usize]) -> Vec<usize> {
     (0..all.len()).filter(belongs).collect()
 }
 
-impl Wanted<'_> {
+impl Filter<'_> {
     /// Whether a subject is wanted.
     pub fn on(&self, state: &State, subject: &str) -> bool {
         self.subjects
@@ -105,46 +104,44 @@ impl Wanted<'_> {
 
     /// Whether an entry is wanted. One that acts on another entry or a defect is about its subject too.
     pub fn entry(&self, book: &Book, entry: &Entry) -> bool {
-        let on = self.on(&book.state, entry.body.subject())
-            || acted_on(book, entry).is_some_and(|subject| self.on(&book.state, &subject));
-        on && self.at(&entry.happened_at) && self.by(std::iter::once(entry.by.as_str()).chain(entry.body.names()))
+        let on = |entry: &Entry| self.on(&book.state, entry.body.subject());
+        (on(entry) || on(book.root(entry)))
+            && self.at(&entry.happened_at)
+            && self.by(std::iter::once(entry.by.as_str()).chain(entry.body.names()))
     }
-}
-
-/// The subject of what an entry acts on.
-fn acted_on(book: &Book, entry: &Entry) -> Option<String> {
-    let mut target = entry.body.acts_on()?;
-    // A strike of a strike is about what the first one struck. A made-up record might go round in a ring.
-    for _ in 0..MOST_STRIKES {
-        if let Some(defect) = book.state.defect(target) {
-            return Some(defect.subject.clone());
-        }
-        // The id of a defect begins with that of the entry which opened it, also when that is struck.
-        let found = book.entry(target.split('.').next().unwrap_or(target))?;
-        match found.body.acts_on() {
-            Some(further) => target = further,
-            None => return Some(found.body.subject().to_owned()),
-        }
-    }
-    None
 }
 
 impl CsvTo {
+    /// Writes lines of cells as CSV where that was asked for; `false` when it was not.
+    pub fn write(&self, lines: &[Vec<String>], out: &mut Out) -> Result<bool, Failure> {
+        self.put(lines.len().saturating_sub(1), || csv_text(lines), out)
+    }
+
     /// Writes rows as CSV where that was asked for; `false` when it was not.
-    ///
-    /// # Errors
-    /// [`Failure`] when the file is there already or can't be written.
-    pub fn write(&self, rows: &[Vec<String>], out: &mut Out) -> Result<bool, Failure> {
+    pub fn rows<R: Row>(&self, rows: &[R], out: &mut Out) -> Result<bool, Failure> {
+        self.put(rows.len(), || csv(rows), out)
+    }
+
+    /// Writes rows as CSV, or as JSON under a name, where that was asked for; `false` when neither was.
+    pub fn list<R: Row>(&self, name: &str, rows: &[R], out: &mut Out) -> Result<bool, Failure> {
+        if self.rows(rows, out)? {
+            return Ok(true);
+        }
+        if out.is_json() {
+            out.json(&json!({ name: rows.iter().map(Row::json).collect::<Vec<_>>() }))?;
+        }
+        Ok(out.is_json())
+    }
+
+    fn put(&self, many: usize, bytes: impl FnOnce() -> Vec<u8>, out: &mut Out) -> Result<bool, Failure> {
         let Some(path) = &self.csv else { return Ok(false) };
         if out.is_json() {
             return Err(Failure::input("--csv and --json are two forms of the same list: give one of them"));
         }
-        let bytes = crate::handover::csv_text(rows).map_err(Failure::machine)?;
         if path.as_os_str() == "-" {
-            out.raw(&bytes)?;
+            out.raw(&bytes())?;
         } else {
-            self.over.write(path, &bytes)?;
-            let many = rows.len().saturating_sub(1);
+            self.over.write(path, &bytes())?;
             out.say(format!("{}: {many} row{}", path.display(), if many == 1 { "" } else { "s" }));
         }
         Ok(true)

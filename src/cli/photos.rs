@@ -10,11 +10,11 @@ use indicatif::ProgressBar;
 use super::failure::Failure;
 use super::files::exists;
 use super::prompts::screen::progress;
-use crate::day::{Photo, Request, Value};
+use crate::day::{Photo, Value};
 use crate::digest::sha256_hex;
-use crate::photos::{Kept, KeptError, MOST_BYTES, PhotoError, PhotoSort, each, look, room_for_file, small};
+use crate::photos::{Kept, KeptError, MOST_BYTES, PhotoError, PhotoSort, look, room_for_file, small};
 use crate::plain::count;
-use crate::record::Entry;
+use crate::record::{Entry, EntryId};
 use crate::units::number::shortened;
 
 /// Fewer than this are done before a bar could be read.
@@ -36,23 +36,20 @@ pub fn bar(what: &str, photos: usize) -> ProgressBar {
     bar
 }
 
-/// Keeps the photos of a request beside the database, several at once: most of it is waiting for the disk.
-pub fn keep(database: &Path, request: &Request) -> Result<(), Failure> {
-    let kept = Kept::beside(database);
-    // One file may answer two questions.
-    let photos: BTreeMap<&str, &Photo> =
-        request.photos().into_iter().map(|photo| (photo.sha256.as_str(), photo)).collect();
-    let photos: Vec<&Photo> = photos.into_values().collect();
-    let bar = bar("Keeping photos", photos.len());
-    let keep = |photo: &&Photo| kept.keep(&photo.source, &photo.sha256, photo.facts.format);
-    let done = each(&photos, keep, &mut |done| bar.set_position(done as u64));
-    bar.finish_and_clear();
-    done.into_iter().collect::<Result<(), KeptError>>()?;
-    if photos.is_empty() { Ok(()) } else { Ok(kept.sync()?) }
+/// Shows how many photos are kept beside the database; nothing where they are few.
+pub fn keeping_bar() -> impl FnMut(usize, usize) + Send {
+    let mut shown = None;
+    move |done, all| {
+        let shown = shown.get_or_insert_with(|| bar("Keeping photos", all));
+        shown.set_position(done as u64);
+        if done == all {
+            shown.finish_and_clear();
+        }
+    }
 }
 
 /// The photos that entries name and that are kept beside them, each with the id of the first entry to name it.
-pub type Named = BTreeMap<(String, PhotoSort), String>;
+pub type Named = BTreeMap<(String, PhotoSort), EntryId>;
 
 /// The photos that these entries name.
 pub fn named<'a>(entries: impl IntoIterator<Item = &'a Entry>) -> Named {
@@ -71,7 +68,7 @@ pub struct Copied {
     /// How many are new there.
     pub new: usize,
     /// The ids of the entries whose photos are neither here nor there, or are not what the entries name.
-    pub missing: Vec<String>,
+    pub missing: Vec<EntryId>,
 }
 
 /// Copies photos from beside one file to beside another, each checked against its digest, and flushes them to the disk.
@@ -105,14 +102,15 @@ impl Copied {
         /// So many are named; of more, how many.
         const NAMED: usize = 5;
         let from = from.display();
+        let listed = |ids: &[EntryId]| ids.iter().map(EntryId::to_string).collect::<Vec<_>>().join(", ");
         let (some, rest) = self.missing.split_at(self.missing.len().min(NAMED));
         Some(match (some, rest.len()) {
             ([], _) => return None,
             ([one], _) => format!("The photo of entry {one} is not beside {from}."),
-            (some, 0) => format!("{} photos are not beside {from}: of entries {}.", some.len(), some.join(", ")),
+            (some, 0) => format!("{} photos are not beside {from}: of entries {}.", some.len(), listed(some)),
             (some, more) => {
                 let (all, more) = (some.len() + more, count(more, "other"));
-                format!("{all} photos are not beside {from}: of entries {} and {more}.", some.join(", "))
+                format!("{all} photos are not beside {from}: of entries {} and {more}.", listed(some))
             }
         })
     }
@@ -195,7 +193,7 @@ mod tests {
     #[test]
     fn photos_that_are_missing_are_counted() {
         let note = |missing: usize| {
-            let missing = (1..=missing).map(|seq| format!("a-{seq}")).collect();
+            let missing = (1..=missing).map(|seq| EntryId::new("a", seq as u64)).collect();
             Copied { new: 0, missing }.note(Path::new("a.jsonl"))
         };
         assert_eq!(note(0), None);

@@ -9,14 +9,14 @@ use super::calc::{self, CalcCommand};
 use super::clock::Clock;
 use super::commands::{
     alarms, backup, batch, caution, claim, completions, day, defect, demo, extra, forecast, hold, hours, job, log,
-    merge, next, note, pace, pack, photo, reading, record, sealplan, sequence, stock, stoppage, strike, verify, walk,
-    watch, window,
+    merge, next, pace, pack, photo, record, sealplan, sequence, stock, stoppage, strike, verify, walk, watch, window,
 };
 use super::failure::{Failure, refusal_lines};
 use super::help;
 use super::options::{Colour, Global};
 use super::out::{COLUMNS, Out, colour_wanted, wrapped};
 use super::site::Site;
+use crate::record::{AddNote, TakeReading};
 
 /// Site-day workflow and quality log for cladding crews
 #[derive(Debug, Parser)]
@@ -42,7 +42,8 @@ enum Command {
     Record(record::RecordArgs),
     #[command(subcommand)]
     Caution(caution::CautionCommand),
-    Reading(reading::ReadingArgs),
+    /// Record site conditions on a wall
+    Reading(TakeReading),
     #[command(subcommand)]
     Forecast(forecast::ForecastCommand),
     Sealplan(sealplan::SealplanArgs),
@@ -62,7 +63,8 @@ enum Command {
     Hours(hours::HoursArgs),
     Pace(pace::PaceArgs),
     Claim(claim::ClaimArgs),
-    Note(note::NoteArgs),
+    /// Note a remark on a subject
+    Note(AddNote),
     #[command(subcommand)]
     Photo(photo::PhotoCommand),
     #[command(subcommand)]
@@ -148,7 +150,7 @@ fn dispatch(cli: &Cli, clock: Clock, out: &mut Out) -> Result<(), Failure> {
         Command::Next(args) => next::run(args, &site, out),
         Command::Record(args) => record::run(args, &site, out),
         Command::Caution(command) => caution::run(command, &site, out),
-        Command::Reading(args) => reading::run(args, &site, out),
+        Command::Reading(request) => site.record_and_print(request, out),
         Command::Forecast(command) => forecast::run(command, &site, out),
         Command::Sealplan(args) => sealplan::run(args, &site, out),
         Command::Hold(command) => hold::run(command, &site, out),
@@ -162,7 +164,7 @@ fn dispatch(cli: &Cli, clock: Clock, out: &mut Out) -> Result<(), Failure> {
         Command::Hours(args) => hours::run(args, &site, out),
         Command::Pace(args) => pace::run(args, &site, out),
         Command::Claim(args) => claim::run(args, &site, out),
-        Command::Note(args) => note::run(args, &site, out),
+        Command::Note(request) => site.record_and_print(request, out),
         Command::Photo(command) => photo::run(command, &site, out),
         Command::Batch(command) => batch::run(command, &site, out),
         Command::Stock(args) => stock::run(args, &site, out),

@@ -3,8 +3,7 @@
 
 use serde::Serialize;
 
-use crate::building::SubjectKind;
-use crate::day::{DefectState, HoldState, Phase, State, next, release_waits_for};
+use crate::day::{DefectState, HoldState, OpenEdge, Phase, State, next, release_waits_for};
 use crate::moment::Moment;
 use crate::refusal::Rule;
 
@@ -82,7 +81,7 @@ fn lapsing(state: &State, now: Moment) -> Vec<String> {
 
 /// What of the materials somebody can still do something about.
 fn materials(state: &State, now: Moment) -> Vec<String> {
-    state.stock_flags(now).into_iter().filter(|flag| flag.sort.is_ahead()).map(|flag| flag.says).collect()
+    state.stock_flags(now).into_iter().filter(|flag| flag.kind.is_ahead()).map(|flag| flag.says).collect()
 }
 
 /// The first steps that can be done, each with all that it can be done on.
@@ -102,31 +101,15 @@ fn tomorrow(state: &State, now: Moment) -> Vec<String> {
     first.into_iter().map(told).collect()
 }
 
-/// Walls that are part clad: the edge above the last course, and joints not sealed.
+/// Walls that are part clad: the lowest edge, and joints not finished.
 fn open_edges(state: &State, now: Moment) -> Vec<String> {
-    let sequence = state.sequence();
-    let of_kind = |kind: SubjectKind| -> Vec<usize> {
-        (0..sequence.steps.len()).filter(|step| sequence.steps[*step].on == kind).collect()
-    };
-    let (on_courses, on_joints) = (of_kind(SubjectKind::Course), of_kind(SubjectKind::Joint));
     let mut edges = Vec::new();
-    for wall in state.walls() {
-        let courses = state.subjects.related(wall, SubjectKind::Course);
-        let hung = |course: usize| on_courses.iter().any(|step| !state.done(*step, course).is_empty());
-        let up = courses.iter().filter(|course| hung(**course)).count();
-        if up == 0 {
-            continue;
-        }
-        if up < courses.len() {
-            edges.push(format!("{}: the edge above course {up} of {}", state.subjects.get(wall), courses.len()));
-        }
-        let joints: Vec<usize> = state
-            .subjects
-            .related(wall, SubjectKind::Joint)
-            .iter()
-            .copied()
-            .filter(|joint| on_joints.iter().any(|s| state.asked_of(*s, *joint) && !state.complete(*s, *joint, now)))
-            .collect();
+    for OpenEdge { wall, lowest_open, courses, joints } in state.open_edges(now) {
+        let wall = state.subjects.get(wall);
+        edges.extend(lowest_open.map(|open| match open {
+            1 => format!("{wall}: course 1 of {courses} is not hung"),
+            open => format!("{wall}: the edge above course {} of {courses}", open - 1),
+        }));
         if !joints.is_empty() {
             edges.push(format!("joints not finished: {}", state.subjects.shortly(&joints)));
         }

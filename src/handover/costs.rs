@@ -123,10 +123,10 @@ impl Costs {
 
 fn stoppage(one: &Stoppage, lost: f64) -> StoppageTold {
     StoppageTold {
-        entry: one.entry.clone(),
+        entry: one.entry.to_string(),
         subject: one.subject.clone(),
         cause: one.cause.clone(),
-        told: one.told.clone(),
+        told: one.notified.clone(),
         people: one.people,
         started_at: one.started_at,
         ended_at: one.ended_at,
@@ -137,12 +137,12 @@ fn stoppage(one: &Stoppage, lost: f64) -> StoppageTold {
 
 fn extra(one: &ExtraWork) -> ExtraTold {
     ExtraTold {
-        entry: one.entry.clone(),
+        entry: one.entry.to_string(),
         subject: one.subject.clone(),
         at: one.at,
         what: one.what.clone(),
         asked_by: one.asked_by.clone(),
-        told: one.told.clone(),
+        told: one.notified.clone(),
         size: one.size(),
     }
 }

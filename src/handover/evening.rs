@@ -220,10 +220,10 @@ impl Evening {
                 .each
                 .iter()
                 .map(|(one, lost)| StoppageOfDay {
-                    id: one.entry.clone(),
+                    id: one.entry.to_string(),
                     on: one.subject.clone(),
                     cause: one.cause.clone(),
-                    told: one.told.clone(),
+                    told: one.notified.clone(),
                     started_at: one.started_at,
                     ended_at: one.ended_at,
                     crew_hours_lost: *lost,
@@ -235,11 +235,11 @@ impl Evening {
                 .iter()
                 .filter(|extra| extra.at >= begins && extra.at <= ends)
                 .map(|extra| ExtraOfDay {
-                    id: extra.entry.clone(),
+                    id: extra.entry.to_string(),
                     on: extra.subject.clone(),
                     what: extra.what.clone(),
                     asked_by: extra.asked_by.clone(),
-                    told: extra.told.clone(),
+                    told: extra.notified.clone(),
                     size: extra.size(),
                 })
                 .collect(),
@@ -393,30 +393,31 @@ impl Sorted {
     fn take(&mut self, state: &State, entry: &crate::record::Entry) {
         let at = entry.happened_at;
         match &entry.body {
-            Body::StepDone { step, subject, .. } => {
-                let index = state.subjects.index(subject).unwrap_or(0);
-                match self.steps.iter_mut().find(|(key, _)| key == step) {
+            Body::StepDone(it) => {
+                let index = state.subjects.index(&it.subject).unwrap_or(0);
+                match self.steps.iter_mut().find(|(key, _)| *key == it.step) {
                     Some((_, on)) if on.contains(&index) => {}
                     Some((_, on)) => on.push(index),
-                    None => self.steps.push((step.clone(), vec![index])),
+                    None => self.steps.push((it.step.clone(), vec![index])),
                 }
             }
-            Body::HoldAsked { hold, subject } => self.hold(state, hold, subject, "asked", at, "asked for".to_owned()),
-            Body::HoldReleased { hold, subject, person, how, .. } => {
-                self.hold(state, hold, subject, "released", at, format!("released by {person}, {how}"));
+            Body::HoldAsked(it) => self.hold(state, &it.hold, &it.subject, "asked", at, "asked for".to_owned()),
+            Body::HoldReleased(it) => {
+                let says = format!("released by {}, {}", it.person, it.how);
+                self.hold(state, &it.hold, &it.subject, "released", at, says);
             }
-            Body::HoldRefused { hold, subject, person, why } => {
-                self.hold(state, hold, subject, "refused", at, format!("refused by {person}: {why}"));
+            Body::HoldRefused(it) => {
+                self.hold(state, &it.hold, &it.subject, "refused", at, format!("refused by {}: {}", it.person, it.why));
             }
             // Told in a place of their own.
-            Body::DayOpened { .. }
-            | Body::DayClosed { .. }
-            | Body::CautionAcknowledged { .. }
-            | Body::ReadingTaken { .. }
-            | Body::StoppageStarted { .. }
-            | Body::StoppageEnded { .. }
-            | Body::ExtraAdded { .. }
-            | Body::DefectOpened { .. } => {}
+            Body::DayOpened(_)
+            | Body::DayClosed(_)
+            | Body::CautionAcknowledged(_)
+            | Body::ReadingTaken(_)
+            | Body::StoppageStarted(_)
+            | Body::StoppageEnded(_)
+            | Body::ExtraAdded(_)
+            | Body::DefectOpened(_) => {}
             other => self.also.push((at, format!("{} {}", at.format("%H:%M"), other.in_words()))),
         }
     }
@@ -475,7 +476,7 @@ fn crew(days: &[&crate::day::Day]) -> Vec<Worked> {
 
 fn weather(state: &State, begins: Moment, ends: Moment) -> Vec<Weather> {
     let mut told: Vec<(Weather, Vec<usize>)> = Vec::new();
-    for wall in state.walls() {
+    for &wall in state.subjects.all_walls() {
         for reading in state.readings(wall).iter().filter(|one| one.at >= begins && one.at <= ends) {
             let alike = |one: &Weather| {
                 one.at == reading.at

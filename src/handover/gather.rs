@@ -13,13 +13,12 @@ use super::pictures::Album;
 use super::text::{clock_on, when};
 use crate::building::Subject;
 use crate::conditions::dew;
-use crate::day::{Book, DefectState, Done, HoldState, Phase, Run, State, judge_answers};
+use crate::day::{Book, DefectState, Done, HoldState, HoldStatus, Judged, Phase, Run, State};
 use crate::digest::sha256_hex;
 use crate::moment::{Moment, span};
 use crate::plain::visible;
-use crate::record::{Answer, Body, Entry, jsonl};
-use crate::sequence::{Ask, Basis, Sequence};
-use crate::units::number::show;
+use crate::record::{Body, Entry, EntryId, jsonl};
+use crate::sequence::{Basis, Sequence};
 use crate::units::{Humidity, Temperature};
 
 impl Document {
@@ -64,7 +63,7 @@ impl Document {
             papers: papers(state),
             materials: Materials::of(state, made_at),
             ordered: super::ordered::Ordered::of(state),
-            not_understood: state.not_understood.clone(),
+            not_understood: state.not_understood.iter().map(EntryId::to_string).collect(),
             care: state.sequence().care.clone(),
             record_sha256: sha256_hex(jsonl(&book.entries).as_bytes()),
             joints: super::sealing::joints(state, &windows),
@@ -116,20 +115,20 @@ fn job_facts(book: &Book) -> JobFacts {
     let mut adopted: Vec<(&Entry, Option<&String>)> = book
         .entries
         .iter()
-        .filter(|entry| !state.struck.contains_key(&entry.id()) || matches!(entry.body, Body::JobAdded { .. }))
+        .filter(|entry| !state.struck.contains_key(&entry.id()) || matches!(entry.body, Body::JobAdded(_)))
         .filter_map(|entry| match &entry.body {
-            Body::JobAdded { .. } => Some((entry, None)),
-            Body::SequenceAdopted { why, .. } => Some((entry, Some(why))),
+            Body::JobAdded(_) => Some((entry, None)),
+            Body::SequenceAdopted(it) => Some((entry, Some(&it.why))),
             _ => None,
         })
         .collect();
-    adopted.sort_by_key(|(entry, why)| (why.is_some(), entry.happened_at, entry.recorded_at));
+    adopted.sort_by_key(|(entry, why)| (why.is_some(), entry.recorded_at, entry.causal_rank()));
     let edition = |(sequence, (entry, why)): (&std::sync::Arc<Sequence>, (&Entry, Option<&String>))| Edition {
         key: sequence.key.clone(),
         title: sequence.title.clone(),
         edition: sequence.edition.clone(),
         sha256: sequence.sha256.clone(),
-        since: entry.happened_at,
+        since: if why.is_some() { entry.recorded_at } else { entry.happened_at },
         why: why.cloned(),
     };
     JobFacts {
@@ -164,88 +163,58 @@ fn parts(state: &State) -> Vec<Part> {
     std::iter::once(job).chain(walls).chain(corners).collect()
 }
 
-/// Entries that count, in the order in which things happened.
-fn counted(book: &Book) -> Vec<&Entry> {
-    let mut entries: Vec<&Entry> =
-        book.entries.iter().filter(|entry| !book.state.struck.contains_key(&entry.id())).collect();
-    entries.sort_by(|a, b| {
-        let place = |entry: &Entry| (entry.happened_at, entry.recorded_at, entry.device.clone(), entry.seq);
-        place(a).cmp(&place(b))
-    });
-    entries
-}
-
 fn steps(book: &Book, defects: &[DefectTold], bases: &mut Bases) -> Vec<StepTold> {
     let state = &book.state;
     // The edition that each was recorded under: its questions and tolerances are the ones that count.
-    let mut as_done: BTreeMap<&str, &Done> = BTreeMap::new();
+    let mut as_done: BTreeMap<&EntryId, &Done> = BTreeMap::new();
     for step in 0..state.sequence().steps.len() {
         for subject in 0..state.subjects.len() {
-            as_done.extend(state.done(step, subject).iter().map(|done| (done.entry.as_str(), done)));
+            as_done.extend(state.done(step, subject).iter().map(|done| (&done.entry, done)));
         }
     }
     let mut told = Vec::new();
-    for entry in counted(book) {
-        let Body::StepDone { step: key, subject, answers, anyway } = &entry.body else { continue };
-        let id = entry.id();
-        let done = as_done.get(id.as_str()).copied();
-        let under = done.and_then(|done| state.editions.get(done.edition));
-        let planned = done.map(|done| done.planned.clone()).unwrap_or_default();
-        let found = under
+    for entry in book.in_time() {
+        let Body::StepDone(step_done) = &entry.body else { continue };
+        let (key, id) = (&step_done.step, entry.id());
+        let done = as_done.get(&id).copied();
+        let found = done
+            .and_then(|done| state.editions.get(done.edition))
             .and_then(|sequence| sequence.step(key).map(|at| &sequence.steps[at]))
             .or_else(|| state.editions.iter().rev().find_map(|one| one.step(key).map(|at| &one.steps[at])));
         told.push(StepTold {
-            part: part_of_id(state, subject),
-            subject: subject.clone(),
+            part: part_of_id(state, &step_done.subject),
+            subject: step_done.subject.clone(),
             step: key.clone(),
             title: found.map_or_else(|| key.clone(), |step| step.title.clone()),
             at: entry.happened_at,
             late: entry.is_late(),
             by: entry.by.clone(),
-            answers: found
-                .map_or_else(Vec::new, |step| answered(&id, &step.asks_with(&planned), answers, defects, bases)),
-            anyway: anyway.clone(),
-            entry: id,
+            answers: done.map_or_else(Vec::new, |done| {
+                done.answers.iter().map(|judged| answered(judged, defects, bases)).collect()
+            }),
+            anyway: step_done.anyway.clone(),
+            entry: id.to_string(),
         });
     }
     told
 }
 
-fn answered(
-    entry: &str,
-    asks: &[Ask],
-    answers: &BTreeMap<String, Answer>,
-    defects: &[DefectTold],
-    bases: &mut Bases,
-) -> Vec<Answered> {
-    let failing = judge_answers(asks, answers);
-    let of = |ask: &Ask, answer: &Answer, bases: &mut Bases| {
-        let allowed = ask.tolerance_words();
-        let out = failing.iter().any(|(key, _)| *key == ask.key);
-        let unit = ask.unit();
-        let (text, value, sha256) = match answer {
-            Answer::Yes(yes) => (if *yes { "yes" } else { "no" }.to_owned(), None, None),
-            Answer::Number(value) if unit.is_empty() => (show(*value), Some(*value), None),
-            Answer::Number(value) => (format!("{} {unit}", show(*value)), Some(*value), None),
-            Answer::Words(words) => (words.clone(), None, None),
-            Answer::File { file, sha256, .. } => (file.clone(), None, Some(sha256.clone())),
-        };
-        let defect = defects.iter().find(|defect| defect.id == format!("{entry}.r8-{}", ask.key));
-        Answered {
-            ask: ask.key.clone(),
-            prompt: ask.prompt.clone(),
-            answer: text,
-            value,
-            unit: if value.is_some() { unit } else { "" },
-            sha256,
-            within: (!allowed.is_empty()).then_some(!out),
-            allowed,
-            basis: ask.basis.as_ref().map(|basis| bases.number(basis)),
-            defect: defect.map(|defect| format!("defect {}, {}", defect.number, defect.state)),
-        }
-    };
-    // In the order of the questions, not of their keys.
-    asks.iter().filter_map(|ask| answers.get(&ask.key).map(|answer| of(ask, answer, bases))).collect()
+fn answered(judged: &Judged, defects: &[DefectTold], bases: &mut Bases) -> Answered {
+    let Judged { ask, held, defect, .. } = judged;
+    let id = defect.as_ref().map(ToString::to_string);
+    let defect = id.and_then(|id| defects.iter().find(|defect| defect.id == id));
+    Answered {
+        ask: ask.key.clone(),
+        prompt: ask.prompt.clone(),
+        answer: judged.in_words(),
+        value: judged.value(),
+        unit: if judged.value().is_some() { ask.unit() } else { "" },
+        sha256: judged.sha256().map(str::to_owned),
+        within: *held,
+        allowed: judged.allowed(),
+        basis: ask.basis.as_ref().map(|basis| bases.number(basis)),
+        defect: defect.map(|defect| format!("defect {}, {}", defect.number, defect.state)),
+    }
 }
 
 fn windows(state: &State, now: Moment, bases: &mut Bases) -> Vec<WindowTold> {
@@ -261,13 +230,13 @@ fn windows(state: &State, now: Moment, bases: &mut Bases) -> Vec<WindowTold> {
                     title: window.title.clone(),
                     part: part_of(subject),
                     subject: subject.to_string(),
-                    from_entry: run.from.entry.clone(),
+                    from_entry: run.from.entry.to_string(),
                     began_at: run.from.at,
                     opens_at: run.opens_at,
                     closes_at: run.closes_at,
                     answered_at: run.answered.map(|done| done.at),
-                    to_entry: run.answered.map(|done| done.entry.clone()),
-                    spoiled_at: run.spoiled.map(|(_, at)| at),
+                    to_entry: run.answered.map(|done| done.entry.to_string()),
+                    spoiled_at: run.spoiled.map(|spoiled| spoiled.at),
                     state: word,
                     says,
                     basis: bases.number(&window.basis),
@@ -280,7 +249,7 @@ fn windows(state: &State, now: Moment, bases: &mut Bases) -> Vec<WindowTold> {
 
 /// How a run ended: the word and the sentence.
 fn outcome(run: &Run<'_>, again: Option<Moment>, now: Moment) -> (&'static str, String) {
-    let spoiled = run.spoiled.map(|(trigger, at)| format!("{trigger} at {}", clock_on(&at, &run.from.at)));
+    let spoiled = run.spoiled.map(|it| format!("{} at {}", it.by, clock_on(&it.at, &run.from.at)));
     if let Some(done) = run.answered {
         let after = span(done.at - run.from.at);
         return if done.at < run.opens_at {
@@ -316,18 +285,18 @@ fn defects(state: &State) -> Vec<DefectTold> {
         .enumerate()
         .map(|(index, defect)| DefectTold {
             number: index + 1,
-            id: defect.id.clone(),
+            id: defect.id.to_string(),
             part: part_of_id(state, &defect.subject),
             subject: defect.subject.clone(),
             rule: defect.rule.map(|rule| rule.to_string()),
             what: defect.what.clone(),
-            opened_by: defect.opened_by.clone(),
+            opened_by: defect.opened_by().to_string(),
             opened_at: defect.opened_at,
             state: defect.state.word(),
             how: defect.how.clone(),
             person: defect.person.clone(),
             ended_at: defect.ended_at,
-            ended_by: defect.ended_by.clone(),
+            ended_by: defect.ended_by.as_ref().map(EntryId::to_string),
         })
         .collect();
     // The sort is stable: numbers stay in the order in which they were opened.
@@ -340,22 +309,19 @@ fn defects(state: &State) -> Vec<DefectTold> {
 }
 
 fn holds(state: &State) -> Vec<HoldTold> {
-    let told = |(hold, subject, life): (usize, usize, crate::day::HoldLife)| {
-        let hold = &state.sequence().holds[hold];
-        HoldTold {
-            key: hold.key.clone(),
-            title: hold.title.clone(),
-            subject: state.subjects.get(subject).to_string(),
-            state: life.state.word(),
-            roles: hold.roles.clone(),
-            person: life.person,
-            role: life.role,
-            at: life.at,
-            how: life.how,
-            evidence: life.evidence,
-            asked_at: life.asked_at,
-            entry: life.entry,
-        }
+    let told = |(_, _, hold): (usize, usize, HoldStatus)| HoldTold {
+        state: hold.state.word(),
+        entry: hold.entry.as_ref().map(EntryId::to_string),
+        key: hold.key,
+        title: hold.title,
+        subject: hold.subject,
+        roles: hold.roles,
+        person: hold.person,
+        role: hold.role,
+        at: hold.at,
+        how: hold.how,
+        evidence: hold.evidence,
+        asked_at: hold.asked_at,
     };
     state.holds().into_iter().map(told).collect()
 }
@@ -367,7 +333,7 @@ fn readings(state: &State) -> Vec<ReadingTold> {
             let air = Temperature::celsius(reading.air_c);
             let dew = dew::dew_point(air, Humidity::percent(reading.humidity_pct)).ok();
             told.push(ReadingTold {
-                entry: reading.entry.clone(),
+                entry: reading.entry.to_string(),
                 subject: state.subjects.get(index).to_string(),
                 at: reading.at,
                 air_c: reading.air_c,
@@ -385,28 +351,28 @@ fn readings(state: &State) -> Vec<ReadingTold> {
 
 fn late(book: &Book) -> Vec<LateTold> {
     let told = |entry: &&Entry| LateTold {
-        entry: entry.id(),
+        entry: entry.id().to_string(),
         happened_at: entry.happened_at,
         recorded_at: entry.recorded_at,
         by: entry.by.clone(),
         what: entry.body.in_words(),
     };
-    counted(book).iter().filter(|entry| entry.is_late()).map(told).collect()
+    book.in_time().iter().filter(|entry| entry.is_late()).map(told).collect()
 }
 
 fn struck(book: &Book) -> Vec<StruckTold> {
     let told = |entry: &Entry| {
         let by = book.entry(book.state.struck.get(&entry.id())?)?;
-        let Body::Struck { why, .. } = &by.body else { return None };
+        let Body::Struck(strike) = &by.body else { return None };
         Some(StruckTold {
-            entry: entry.id(),
+            entry: entry.id().to_string(),
             happened_at: entry.happened_at,
             late: entry.is_late(),
             what: entry.body.in_words(),
-            struck_by: by.id(),
+            struck_by: by.id().to_string(),
             struck_at: by.happened_at,
             by: by.by.clone(),
-            why: why.clone(),
+            why: strike.why.clone(),
         })
     };
     book.entries.iter().filter_map(told).collect()
@@ -492,7 +458,7 @@ fn papers(state: &State) -> Vec<HeldPaper> {
 
 fn log(book: &Book) -> Vec<Logged> {
     let told = |entry: &Entry| Logged {
-        id: entry.id(),
+        id: entry.id().to_string(),
         happened_at: entry.happened_at,
         recorded_at: entry.recorded_at,
         by: entry.by.clone(),
@@ -500,7 +466,7 @@ fn log(book: &Book) -> Vec<Logged> {
         subject: entry.body.subject().to_owned(),
         what: entry.body.in_words(),
         late: entry.is_late(),
-        struck_by: book.state.struck.get(&entry.id()).cloned(),
+        struck_by: book.state.struck.get(&entry.id()).map(EntryId::to_string),
         hash: entry.hash.clone(),
     };
     book.entries.iter().map(told).collect()
@@ -518,7 +484,7 @@ fn remarks(state: &State, now: Moment) -> Vec<String> {
     if !lacking.is_empty() {
         remarks.push(format!("The job lists no copy of: {}.", lacking.join("; ")));
     }
-    if let Some(day) = state.open_day() {
+    for day in state.days.iter().filter(|day| day.closed_at.is_none()) {
         remarks.push(format!(
             "The site day of {} is not closed: its hours are not in this pack.",
             day.date.format("%-d %b %Y")
@@ -543,7 +509,7 @@ fn summary(state: &State, now: Moment, steps: &[StepTold], windows: &[WindowTold
         steps_asked: work.len(),
         steps_complete: work.iter().filter(|(step, subject)| state.complete(*step, *subject, now)).count(),
         holds: holds.len(),
-        holds_released: holds.iter().filter(|(_, _, life)| life.state == HoldState::Released).count(),
+        holds_released: holds.iter().filter(|(_, _, hold)| hold.state == HoldState::Released).count(),
         defects: state.defects.len(),
         defects_open: defects(DefectState::Open),
         defects_closed: defects(DefectState::Closed),

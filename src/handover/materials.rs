@@ -6,10 +6,11 @@ use serde::Serialize;
 use super::document::Document;
 use super::sheets::{Block, Section, lines, table, text};
 use super::text::when;
-use crate::day::{Compared, Counted, How, Ledger, Line, State};
+use crate::day::{Counted, Ledger, Line, OrderedVsUsed, State};
 use crate::materials::product::{Amount, counted};
 use crate::moment::Moment;
 use crate::plain::visible;
+use crate::record::StockUse;
 use crate::units::number::show;
 
 /// What the record says of materials.
@@ -24,7 +25,7 @@ pub struct Materials {
     /// What to know of them, what presses most first.
     pub flags: Vec<String>,
     /// Ordered against used, product by product.
-    pub compared: Vec<Compared>,
+    pub compared: Vec<OrderedVsUsed>,
 }
 
 /// A batch on a part of the building.
@@ -99,7 +100,7 @@ pub struct TakenTold {
     /// The subject.
     pub subject: String,
     /// What became of it.
-    pub how: &'static str,
+    pub how: StockUse,
     /// The step that took it.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub step: Option<String>,
@@ -143,20 +144,20 @@ impl Materials {
                             at: came.at,
                             count: came.count,
                             said: came.condition.iter().chain(&came.note).cloned().collect::<Vec<_>>().join("; "),
-                            entry: came.entry.clone(),
+                            entry: came.entry.to_string(),
                         })
                         .collect(),
                     delivered: batch.delivered,
                     used: batch.used,
                     gone: batch.thrown_away + batch.sent_back,
                     left: batch.left(),
-                    flags: own.map(|flag| flag.sort.word().to_owned()).collect(),
+                    flags: own.map(|flag| flag.kind.word().to_owned()).collect(),
                 });
             }
         }
         told.taken = taken(state, &ledger);
         told.traced = traced(state, &ledger);
-        told.compared = state.compared(&ledger);
+        told.compared = state.ordered_vs_used(&ledger);
         told.flags = flags.iter().map(|flag| visible(&format!("{}.", flag.says))).collect();
         told
     }
@@ -166,18 +167,18 @@ fn taken(state: &State, ledger: &Ledger) -> Vec<TakenTold> {
     let of = |line: &Line, counted: &Counted| {
         let taken = &counted.taken;
         let by = if taken.count.is_some() { "hand" } else { "geometry" };
-        let count = if taken.how == How::OffCut { taken.count } else { counted.amount };
+        let count = if taken.how == StockUse::OffCut { taken.count } else { counted.amount };
         TakenTold {
             product: line.product.clone(),
             batch: taken.batch.clone(),
             subject: state.subjects.get(taken.subject).to_string(),
-            how: taken.how.word(),
+            how: taken.how,
             step: taken.step.clone(),
             count,
             counted_by: count.map(|_| by),
             at: taken.at,
             by: taken.by.clone(),
-            entry: taken.entry.clone(),
+            entry: taken.entry.to_string(),
             note: taken.note.clone(),
         }
     };
@@ -202,7 +203,7 @@ pub(super) fn section(document: &Document) -> Section {
         let count = one.count.map(|count| count.to_string()).unwrap_or_default();
         vec![
             lines([one.product.clone(), one.batch.clone().unwrap_or_default()]),
-            format!("{count} {}", one.how.replace('-', " ")),
+            format!("{count} {}", one.how.word().replace('-', " ")),
             lines([when(&one.at), one.by.clone(), one.entry.clone()]),
             one.note.clone().unwrap_or_default(),
         ]
@@ -219,7 +220,7 @@ pub(super) fn section(document: &Document) -> Section {
 fn compared(materials: &Materials) -> Option<Block> {
     const NOT: &str = "not recorded";
     let pct = |pct: Option<f64>, of: &str| pct.map(|pct| format!("{} % of {of}", show(pct))).unwrap_or_default();
-    let row = |one: &Compared| {
+    let row = |one: &OrderedVsUsed| {
         let amount =
             |amount: Option<Amount>| amount.map_or_else(|| NOT.to_owned(), |amount| counted(amount, &one.unit));
         let some = |amount: Amount, what: &str| match amount {
@@ -293,7 +294,7 @@ pub(super) fn compared_csv(document: &Document) -> Vec<Vec<String>> {
             one.product.clone(),
             one.unit.clone(),
             exact(one.ordered),
-            one.ordered_by.join(" "),
+            one.ordered_by.iter().map(ToString::to_string).collect::<Vec<_>>().join(" "),
             pct(one.waste_allowed_pct),
             exact(one.delivered),
             pct(one.delivered_pct),
@@ -334,7 +335,7 @@ fn batches(materials: &Materials) -> Block {
 }
 
 fn on_the_wall(taken: &TakenTold) -> bool {
-    How::of(taken.how).is_some_and(How::is_on_the_wall)
+    taken.how.is_on_the_wall()
 }
 
 /// Every wall, course, joint, opening and corner with what it is made of: one row for a batch on a part of the building.
@@ -432,7 +433,7 @@ pub(super) fn batches_csv(document: &Document) -> Vec<Vec<String>> {
         let some = |text: &Option<String>| text.clone().unwrap_or_default();
         vec![
             one.subject.clone(),
-            one.how.to_owned(),
+            one.how.word().to_owned(),
             some(&one.step),
             one.count.map(exact).unwrap_or_default(),
             one.counted_by.unwrap_or_default().to_owned(),

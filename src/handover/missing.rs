@@ -35,7 +35,7 @@ pub(super) fn missing(state: &State, now: Moment) -> Vec<Missing> {
             on: "job".to_owned(),
             what: format!(
                 "Entries that this version of the program does not understand: {}",
-                state.not_understood.join(", ")
+                state.not_understood.iter().map(ToString::to_string).collect::<Vec<_>>().join(", ")
             ),
             stands: "make the pack with the version that wrote them".to_owned(),
         });
@@ -60,7 +60,7 @@ fn steps(state: &State, now: Moment) -> Vec<Missing> {
             .any(|run| run.phase(now) == Phase::Lapsed);
         let how = match state.done(step, subject).last() {
             None => 2,
-            Some(done) if !done.failing.is_empty() => 0,
+            Some(done) if done.is_out_of_tolerance() => 0,
             Some(_) if lapsed => 1,
             Some(_) => 3,
         };

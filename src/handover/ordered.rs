@@ -66,7 +66,7 @@ fn cuts(plan: &Plan, on: String) -> Option<CutsTold> {
     let number = |key: &str| result.get(key)?.as_u64();
     let left = |offcut: &Value| Some(format!("{} {}", said(offcut, "id")?, show(offcut.get("length_mm")?.as_f64()?)));
     Some(CutsTold {
-        entry: plan.entry.clone(),
+        entry: plan.entry.to_string(),
         at: plan.at,
         on,
         boards: number("boards")?,
@@ -144,7 +144,7 @@ pub(super) fn takeoff_csv(document: &Document) -> Vec<Vec<String>> {
     for takeoff in &document.ordered.takeoffs {
         rows.extend(takeoff.lines.iter().map(|line| {
             vec![
-                takeoff.entry.clone(),
+                takeoff.entry.to_string(),
                 takeoff.at.to_string(),
                 takeoff.on.clone(),
                 line.item.clone(),

@@ -41,7 +41,7 @@ pub(super) fn told(book: &Book, album: &Album) -> Vec<PhotoTold> {
         match all.iter_mut().rev().take(40).find(same) {
             Some(other) => {
                 other.subjects.push(photo.subject);
-                other.entries.push(photo.entry);
+                other.entries.push(photo.entry.to_string());
             }
             None => all.push(one(book, album, photo, part)),
         }
@@ -77,7 +77,7 @@ fn one(book: &Book, album: &Album, photo: PhotoUse, part: String) -> PhotoTold {
         taken_at: photo.facts.as_ref().and_then(|facts| facts.taken_at),
         note: photo.note,
         flags: photo.flags,
-        entries: vec![photo.entry],
+        entries: vec![photo.entry.to_string()],
         stands,
         path: in_pack.map(|picture| picture.path.clone()),
         copy_sha256: in_pack

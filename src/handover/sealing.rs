@@ -10,10 +10,9 @@ use super::text::{clock_on, when};
 use crate::conditions::dew;
 use crate::conditions::shade::{Facing, day, offset_at_noon};
 use crate::conditions::sun::Place;
-use crate::day::sealing_day::{SealPlan, Thing};
-use crate::day::{Book, Reading, State};
+use crate::day::{Book, PlannedTask, Reading, SealPlan, State};
 use crate::moment::{Moment, span};
-use crate::record::Body;
+use crate::record::{AddForecast, Body};
 use crate::sealing::plan::{Labels, drawing};
 use crate::units::number::show;
 use crate::units::{Angle, Humidity, Temperature};
@@ -140,7 +139,7 @@ fn weather(state: &State, wall: &str, at: Moment) -> Option<WeatherTold> {
     let (air, humidity) = (Temperature::celsius(nearest.air_c), Humidity::percent(nearest.humidity_pct));
     let margin = dew::dew_point(air, humidity).ok().map(|dew| nearest.surface_c - dew.as_celsius());
     Some(WeatherTold {
-        reading: nearest.entry.clone(),
+        reading: nearest.entry.to_string(),
         age_min: (at - nearest.at).num_minutes(),
         surface_c: nearest.surface_c,
         dew_margin_c: margin.map(|margin| (margin * 10.0).round() / 10.0),
@@ -166,13 +165,13 @@ fn in_sun(state: &State, wall: &str, at: Moment) -> Option<bool> {
 /// The forecasts that were taken up and not struck, in the order of the record.
 pub(super) fn forecasts(book: &Book) -> Vec<ForecastTold> {
     let told = |entry: &crate::record::Entry| {
-        let Body::ForecastAdded { source, hours } = &entry.body else { return None };
+        let Body::ForecastAdded(AddForecast { source, hours }) = &entry.body else { return None };
         let (first, last) = hours.first().zip(hours.last())?;
         let wet = hours.iter().filter(|hour| hour.rain).count();
         let (low, high) =
             hours.iter().fold((f64::MAX, f64::MIN), |(low, high), hour| (low.min(hour.air_c), high.max(hour.air_c)));
         Some(ForecastTold {
-            entry: entry.id(),
+            entry: entry.id().to_string(),
             at: entry.happened_at,
             source: source.clone().unwrap_or_else(|| "not said".to_owned()),
             hours: format!(
@@ -195,26 +194,27 @@ pub(super) fn plans(state: &State, made_at: Moment) -> Vec<SealPlanTold> {
 }
 
 fn told_plan(state: &State, plan: &SealPlan, made_at: Moment) -> SealPlanTold {
-    let things = state.things(plan, made_at).unwrap_or_default();
-    let stint = |thing: &Thing| StintTold {
+    let things = state.planned_tasks(plan, made_at).unwrap_or_default();
+    let stint = |thing: &PlannedTask| StintTold {
         person: thing.person.clone(),
         when: format!("{} to {}", thing.at.format("%H:%M"), thing.until.format("%H:%M")),
         what: thing.doing(),
     };
-    let (sealed, left) = (plan.told.joints.len(), plan.told.left_out.len());
-    let finish = plan.told.finish_at.map(|at| format!(", finished by {}", clock_on(&at, &plan.at))).unwrap_or_default();
+    let (sealed, left) = (plan.timetable.joints.len(), plan.timetable.left_out.len());
+    let finish =
+        plan.timetable.finish_at.map(|at| format!(", finished by {}", clock_on(&at, &plan.at))).unwrap_or_default();
     let people = &plan.inputs.people;
     let svg = plan.drawn().map(|(day, made)| {
         let labels = Labels { people, sun: "Sun on", shut: "sun, or out of limits" };
         drawing(&day, &made, &labels)
     });
     SealPlanTold {
-        entry: plan.entry.clone(),
+        entry: plan.entry.to_string(),
         at: plan.at,
         says: format!("{sealed} of {} joints, {}{finish}", sealed + left, people.join(", ")),
         stints: things.iter().map(stint).collect(),
         basis: plan.inputs.basis.clone(),
-        left_out: plan.told.left_out.iter().map(|left| format!("{}: {}", left.id, left.why)).collect(),
+        left_out: plan.timetable.left_out.iter().map(|left| format!("{}: {}", left.id, left.why)).collect(),
         svg: svg.unwrap_or_default(),
     }
 }

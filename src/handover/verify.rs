@@ -245,7 +245,7 @@ fn compare(manifest: &Manifest, entries: Vec<Entry>, contents: &Contents, verifi
         let Some(picture) = album.pictures.get(&photo.sha256) else { continue };
         if picture.found == Found::Missing && contents.len_and_hash(&picture.path).is_some() {
             let what = "it is not the photo that this entry names, nor a copy of a photo without its place";
-            let (entry, file) = (Some(photo.entry), Some(picture.path.clone()));
+            let (entry, file) = (Some(photo.entry.to_string()), Some(picture.path.clone()));
             verified.failures.push(Failed { entry, file, what: what.to_owned() });
         }
     }

@@ -113,7 +113,8 @@ impl Withheld {
     }
 
     fn entry(&self, entry: &Entry) -> Result<Entry, WithheldError> {
-        let error = |error: serde_json::Error| WithheldError::Entry { entry: entry.id(), why: error.to_string() };
+        let error =
+            |error: serde_json::Error| WithheldError::Entry { entry: entry.id().to_string(), why: error.to_string() };
         let body = match &entry.body {
             Body::Unknown { kind, body } => {
                 let mut body = body.clone();

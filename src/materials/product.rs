@@ -169,6 +169,12 @@ impl serde::Serialize for Amount {
     }
 }
 
+impl<'de> serde::Deserialize<'de> for Amount {
+    fn deserialize<D: serde::Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        f64::deserialize(deserializer).map(Self::of)
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

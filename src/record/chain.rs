@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::{Entry, entry::NO_PREVIOUS};
+use super::entry::{Entry, NO_PREVIOUS};
 
 /// The number and the hash of the last entry of each device.
 pub type Heads = BTreeMap<String, (u64, String)>;
@@ -33,8 +33,8 @@ pub struct ChainError {
 impl From<&Entry> for Link {
     fn from(entry: &Entry) -> Self {
         Self {
-            id: entry.id(),
-            device: entry.device.clone(),
+            id: entry.id().to_string(),
+            device: entry.device.to_string(),
             seq: entry.seq,
             hashes: Some((entry.prev.clone(), entry.hash.clone())),
         }
@@ -79,7 +79,7 @@ pub(super) fn first_break(heads: &Heads, entries: &[Entry]) -> Option<ChainError
     for entry in entries {
         let head = match before {
             Some(before) if before.device == entry.device => (before.seq, before.hash.as_str()),
-            _ => last.get(entry.device.as_str()).copied().unwrap_or((0, NO_PREVIOUS)),
+            _ => last.get(&*entry.device).copied().unwrap_or((0, NO_PREVIOUS)),
         };
         if !follows(entry, head) {
             return check_chain_after(heads, entries.iter().map(Link::from)).into_iter().next();

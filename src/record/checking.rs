@@ -9,8 +9,9 @@ use serde::Deserialize;
 
 use super::chain::{ChainError, Link, check_chain};
 use super::entry::{Entry, NO_PREVIOUS};
+use super::error::{StoreError, error_of};
 use super::schema;
-use super::store::{Store, StoreError, error_of};
+use super::store::Store;
 use crate::digest::is_sha256;
 
 /// Rows that are handed over at once: enough that handing over costs nothing, few enough to stay in the cache.
@@ -203,7 +204,7 @@ fn links(connection: &Connection) -> rusqlite::Result<(Vec<Link>, u64, Vec<Chain
             .map_err(|_| "its text is damaged".to_owned())
             .and_then(|line| Entry::open(line, &hash).map_err(|error| error.to_string()))
             .and_then(|entry| {
-                if entry.job == job && entry.device == device && entry.seq == seq {
+                if entry.job == job && *entry.device == *device && entry.seq == seq {
                     Ok(entry)
                 } else {
                     Err(format!("it is filed in the wrong place: its text says {} of job {}", entry.id(), entry.job))

@@ -1,10 +1,12 @@
 //! One entry: its canonical line, its hash, its place in the chain of its device.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use serde_json::{Value, json};
 
-use super::Body;
+use super::body::Body;
+use super::id::EntryId;
 use crate::digest::sha256_hex;
 use crate::moment::Moment;
 
@@ -40,7 +42,7 @@ pub struct Entry {
     /// Version of the form.
     pub version: u32,
     /// Id of the device's book for this job.
-    pub device: String,
+    pub device: Arc<str>,
     /// Counted from 1 on that device.
     pub seq: u64,
     /// Key of the job.
@@ -78,19 +80,23 @@ pub enum EntryError {
 
 impl Entry {
     /// The id: device and sequence number, as written everywhere.
-    pub fn id(&self) -> String {
-        format!("{}-{}", self.device, self.seq)
+    pub fn id(&self) -> EntryId {
+        EntryId { device: Arc::clone(&self.device), seq: self.seq }
     }
 
     /// Whether whoever recorded this had that entry in their file: it is of the same book and before it, or of one
     /// that had been merged.
-    pub fn knew(&self, device: &str, seq: u64) -> bool {
-        if self.device == device { seq < self.seq } else { self.seen.get(device).is_some_and(|last| seq <= *last) }
+    pub fn had_seen(&self, other: &EntryId) -> bool {
+        if self.device == other.device {
+            other.seq < self.seq
+        } else {
+            self.seen.get(&*other.device).is_some_and(|last| other.seq <= *last)
+        }
     }
 
-    /// How much was on record when this was recorded, itself included: of two entries of which one knew the other it
-    /// is greater for that one. It puts into order what bears the same time.
-    pub fn weight(&self) -> u64 {
+    /// How much was on record when this was recorded, itself included: of two entries of which one had seen the other
+    /// it is greater for that one. It puts into order what bears the same time.
+    pub fn causal_rank(&self) -> u64 {
         self.seen.values().fold(self.seq, |sum, seq| sum.saturating_add(*seq))
     }
 
@@ -99,25 +105,19 @@ impl Entry {
         (self.recorded_at - self.happened_at).num_seconds() > LATE_AFTER_MIN * 60
     }
 
-    /// Seals a draft as the next entry of a device.
+    /// Makes a draft the next entry of a device: its canonical line and its hash. `seen` is how far the file holds every
+    /// other device's book.
     ///
     /// # Errors
     /// [`EntryError::Unreadable`] when it has no canonical form: a number that is not finite.
-    pub fn seal(draft: Draft, device: &str, seq: u64, prev: &str) -> Result<Self, EntryError> {
-        Self::seal_seeing(draft, device, seq, prev, BTreeMap::new())
-    }
-
-    /// The same where the file holds other devices' books, up to these numbers.
-    ///
-    /// # Errors
-    /// As [`Entry::seal`].
-    pub fn seal_seeing(
+    pub fn finalize(
         draft: Draft,
-        device: &str,
+        device: impl Into<Arc<str>>,
         seq: u64,
         prev: &str,
         seen: BTreeMap<String, u64>,
     ) -> Result<Self, EntryError> {
+        let device = device.into();
         let unreadable = |error: serde_json::Error| EntryError::Unreadable(error.to_string());
         let mut body = match &draft.body {
             Body::Unknown { body, .. } => body.clone(),
@@ -134,7 +134,7 @@ impl Entry {
         }
         let whole = json!({
             "version": FORMAT_VERSION,
-            "device": device,
+            "device": &*device,
             "seq": seq,
             "happened_at": draft.happened_at.to_string(),
             "recorded_at": draft.recorded_at.to_string(),
@@ -147,7 +147,7 @@ impl Entry {
         let hash = sha256_hex(line.as_bytes());
         Ok(Self {
             version: FORMAT_VERSION,
-            device: device.to_owned(),
+            device,
             seq,
             job: draft.job,
             happened_at: draft.happened_at,
@@ -182,15 +182,15 @@ pub fn in_order(entries: &mut Vec<Entry>) {
     if entries.first().map(|entry| &entry.device) == entries.last().map(|entry| &entry.device) {
         return;
     }
-    let mut latest: Option<(String, Moment)> = None;
+    let mut latest: Option<(Arc<str>, Moment)> = None;
     let mut placed: Vec<((Moment, u64), Entry)> = Vec::with_capacity(entries.len());
     for entry in std::mem::take(entries) {
         let at = match latest.take() {
             Some((device, before)) if device == entry.device => before.max(entry.recorded_at),
             _ => entry.recorded_at,
         };
-        latest = Some((entry.device.clone(), at));
-        placed.push(((at, entry.weight()), entry));
+        latest = Some((Arc::clone(&entry.device), at));
+        placed.push(((at, entry.causal_rank()), entry));
     }
     // Stable: within a moment the books stay in the order of their names.
     placed.sort_by_key(|(place, _)| *place);

@@ -1,7 +1,7 @@
 //! Reading entries back: the stored line, and the line of `record.jsonl`.
 //!
 //! The stored line *is* what was hashed: it is hashed as it lies there and parsed once, and nothing is written
-//! anew to be compared.
+//! again to be compared.
 
 use std::borrow::Cow;
 use std::collections::BTreeMap;
@@ -10,7 +10,7 @@ use serde::Deserialize;
 use serde_json::value::RawValue;
 use serde_json::{Map, Value};
 
-use super::Body;
+use super::body::Body;
 use super::chain::Link;
 use super::entry::{Entry, EntryError};
 use crate::digest::is_sha256;
@@ -69,7 +69,7 @@ impl Entry {
         let (job, rehearsal, seen) = (beside.job.into_owned(), beside.rehearsal == Value::Bool(true), beside.seen);
         let body = body(&whole.kind, whole.body.get())?;
         let (version, device, seq, by, prev) =
-            (whole.version, whole.device.into_owned(), whole.seq, whole.by, whole.prev);
+            (whole.version, (&*whole.device).into(), whole.seq, whole.by, whole.prev);
         let hash = hash.to_owned();
         Ok(Self { version, device, seq, job, happened_at, recorded_at, by, body, rehearsal, seen, prev, hash, line })
     }

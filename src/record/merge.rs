@@ -6,7 +6,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::Body;
+use super::body::Body;
 use super::chain::{Link, check_chain};
 use super::entry::{Entry, FORMAT_VERSION};
 use super::line::LineError;
@@ -39,7 +39,7 @@ pub enum MergeError {
 }
 
 fn entry_error(entry: &Entry, what: impl Into<String>) -> MergeError {
-    MergeError::Entry { id: entry.id(), what: what.into() }
+    MergeError::Entry { id: entry.id().to_string(), what: what.into() }
 }
 
 /// Reads the text of a `record.jsonl`: each line checked against its hash, every chain whole, one job.
@@ -103,15 +103,16 @@ pub fn sound(entries: &[Entry]) -> Result<(), MergeError> {
 
 /// The entry that sets the job up; there must be exactly one.
 fn set_up_by(entries: &[Entry]) -> Result<&Entry, MergeError> {
-    let mut found = entries.iter().filter(|entry| matches!(entry.body, Body::JobAdded { .. }));
+    let mut found = entries.iter().filter(|entry| matches!(entry.body, Body::JobAdded(_)));
     let first = entries.first().ok_or(MergeError::Empty)?;
     let by = found
         .next()
         .ok_or_else(|| entry_error(first, "no entry of the file sets the job up: its first book is missing"))?;
-    if let Body::JobAdded { building, .. } = &by.body
-        && building.key != by.job
+    if let Body::JobAdded(set_up) = &by.body
+        && set_up.building.key != by.job
     {
-        return Err(entry_error(by, format!("it sets up job {} in the record of job {}", building.key, by.job)));
+        let what = format!("it sets up job {} in the record of job {}", set_up.building.key, by.job);
+        return Err(entry_error(by, what));
     }
     match found.next() {
         Some(again) => Err(entry_error(again, format!("it sets the job up again after entry {}", by.id()))),
@@ -136,10 +137,10 @@ pub fn added(ours: &[Entry], theirs: Vec<Entry>) -> Result<Vec<Entry>, MergeErro
         }
     }
     let known: BTreeMap<(&str, u64), &str> =
-        ours.iter().map(|entry| ((entry.device.as_str(), entry.seq), entry.hash.as_str())).collect();
+        ours.iter().map(|entry| ((&*entry.device, entry.seq), entry.hash.as_str())).collect();
     let mut new = Vec::new();
     for entry in theirs {
-        match known.get(&(entry.device.as_str(), entry.seq)) {
+        match known.get(&(&*entry.device, entry.seq)) {
             None => new.push(entry),
             Some(hash) if **hash == *entry.hash => {}
             Some(_) => {
@@ -155,5 +156,5 @@ pub fn added(ours: &[Entry], theirs: Vec<Entry>) -> Result<Vec<Entry>, MergeErro
 
 /// The devices that write these entries.
 pub fn devices_of(entries: &[Entry]) -> BTreeSet<&str> {
-    entries.iter().map(|entry| entry.device.as_str()).collect()
+    entries.iter().map(|entry| &*entry.device).collect()
 }

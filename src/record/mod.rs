@@ -3,24 +3,37 @@
 //! An [`Entry`] is never changed: it is written once as canonical JSON, hashed, and chained to the entry
 //! before it on the same device. Everything else in the file can be rebuilt from the entries.
 
-mod about;
+mod answer;
 mod body;
 mod chain;
 mod checking;
 mod entry;
+mod error;
+mod id;
+mod kinds;
 mod line;
 mod merge;
+mod query;
 mod rates;
-mod reading;
 mod schema;
 mod store;
+mod tables;
 mod words;
 mod writing;
 
-pub use body::{Answer, Body};
+pub use answer::Answer;
+pub use body::Body;
 pub use chain::{ChainError, Heads, Link, check_chain, check_chain_after};
 pub use entry::{Draft, Entry, EntryError, FORMAT_VERSION, LATE_AFTER_MIN, NO_PREVIOUS, in_order, jsonl};
+pub use error::StoreError;
+pub use id::{Cause, DefectId, EntryId, IdError};
+pub use kinds::{
+    AcknowledgeCaution, AddExtra, AddForecast, AddNote, AddPerson, AddPhoto, AdoptSequence, AskRelease, CloseDay,
+    CloseDefect, ConcedeDefect, DeliverBatch, EndStoppage, JoinDay, KeepPlan, OpenDay, OpenDefect, RefuseHold,
+    ReleaseHold, SetUpJob, StartStoppage, StepDone, StockUse, Strike, TakeReading, TakeStock,
+};
 pub use line::LineError;
 pub use merge::{MergeError, added, devices_of, read_jsonl, sound};
-pub use store::{DefectRow, HoldRow, LogRow, ReadSide, Store, StoreError, StoredJob};
+pub use store::Store;
+pub use tables::{DefectRow, HoldRow, LogRow, ReadTables, StoredJob};
 pub use writing::Writing;

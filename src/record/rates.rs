@@ -6,7 +6,8 @@ use rusqlite::Error::FromSqlConversionFailure;
 use rusqlite::params;
 use rusqlite::types::Type;
 
-use super::store::{Store, StoreError, error_of};
+use super::error::{StoreError, error_of};
+use super::store::Store;
 use super::writing::Writing;
 use crate::building::Rate;
 
@@ -17,7 +18,7 @@ impl Store {
     /// [`StoreError`].
     pub fn rates(&self, job: &str) -> Result<Vec<Rate>, StoreError> {
         let read = || -> rusqlite::Result<Vec<Rate>> {
-            if !self.connection().table_exists(None, "rate_line")? {
+            if !self.connection.table_exists(None, "rate_line")? {
                 return Ok(Vec::new());
             }
             let rate = |row: &rusqlite::Row<'_>| {
@@ -25,7 +26,7 @@ impl Store {
                 let unit = unit.map_err(|error| FromSqlConversionFailure(1, Type::Text, Box::new(error)))?;
                 Ok(Rate { stage: row.get(0)?, unit, price: row.get(2)?, currency: row.get(3)? })
             };
-            self.connection()
+            self.connection
                 .prepare("SELECT stage, unit, price, currency FROM rate_line WHERE job = ?1 ORDER BY place")?
                 .query_map([job], rate)?
                 .collect()

@@ -1,140 +1,19 @@
-//! The SQLite file: opening it, reading entries, appending them.
+//! The SQLite file: opening it, reading entries, the transaction that appends them.
 
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
 use rusqlite::config::DbConfig;
-use rusqlite::{Connection, ErrorCode, OpenFlags, TransactionBehavior};
+use rusqlite::{Connection, OpenFlags, TransactionBehavior};
 
+use super::chain::Heads;
 use super::entry::Entry;
-use super::reading::jobs;
+use super::error::{BUSY, CUT, StoreError, error_of};
+use super::query;
 use super::schema;
+use super::tables::{LogRow, ReadTables, StoredJob};
 use super::writing::Writing;
 use crate::atomic_file::{Access, AtomicFile};
-
-/// How long one program waits for another that is writing. An append takes milliseconds; whoever
-/// holds the lock for this long is stuck, and the person should hear of it.
-const BUSY: Duration = Duration::from_secs(5);
-
-const CUT: &str = "the file is damaged or cut short: restore it from a backup";
-
-/// Why the file could not be used.
-#[derive(Debug, thiserror::Error)]
-pub enum StoreError {
-    /// There is no such file.
-    #[error("{}: there is no such database", .0.display())]
-    Missing(PathBuf),
-    /// It is something else.
-    #[error("{}: is not a cladlog database", .0.display())]
-    NotOurs(PathBuf),
-    /// A newer program wrote it.
-    #[error("{}: was written by a newer cladlog (file version {version}, this program knows {known})", .path.display())]
-    Newer {
-        /// The file.
-        path: PathBuf,
-        /// Its version.
-        version: i64,
-        /// The newest that we know.
-        known: i64,
-    },
-    /// Another program holds it.
-    #[error("{}: another program is writing to it and did not finish within {} s", .0.display(), BUSY.as_secs())]
-    Busy(PathBuf),
-    /// It can't be written.
-    #[error("{}: can't be written: {why}", .path.display())]
-    ReadOnly {
-        /// The file.
-        path: PathBuf,
-        /// What SQLite said.
-        why: String,
-    },
-    /// It can't be read.
-    #[error("{}: can't be read: {why}", .path.display())]
-    Unread {
-        /// The file.
-        path: PathBuf,
-        /// What SQLite said.
-        why: String,
-    },
-    /// A writer that was ended suddenly left part of the record in the log beside the file, and here it can't be read.
-    #[error("{}: part of the record lies in {}-wal, which can't be read without writing beside it", .0.display(), .0.display())]
-    LogOutOfReach(PathBuf),
-    /// An entry does not hold.
-    #[error("{}: the record is damaged at entry {id}: {what}", .path.display())]
-    Damaged {
-        /// The file.
-        path: PathBuf,
-        /// The entry.
-        id: String,
-        /// What is wrong.
-        what: String,
-    },
-    /// Anything else that SQLite reports.
-    #[error("{}: {why}", .path.display())]
-    Failed {
-        /// The file.
-        path: PathBuf,
-        /// What SQLite said.
-        why: String,
-    },
-}
-
-/// A job as the file lists it.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct StoredJob {
-    /// Key.
-    pub key: String,
-    /// Name.
-    pub name: String,
-    /// Id of this file's own book for the job.
-    pub device: String,
-    /// Whether any of it was written under a rehearsal clock.
-    pub rehearsal: bool,
-}
-
-/// A line of the log.
-#[derive(Debug, Clone)]
-pub struct LogRow {
-    /// The entry, checked against its hash.
-    pub entry: Entry,
-    /// The entry that strikes it.
-    pub struck_by: Option<String>,
-}
-
-/// A hold point's state, for the read table.
-#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
-pub struct HoldRow {
-    /// Key of the hold point.
-    pub hold: String,
-    /// Subject.
-    pub subject: String,
-    /// held, released or refused.
-    pub state: &'static str,
-}
-
-/// A defect's state, for the read table.
-#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
-pub struct DefectRow {
-    /// Id.
-    pub id: String,
-    /// Subject.
-    pub subject: String,
-    /// open, closed or conceded.
-    pub state: &'static str,
-    /// What is wrong.
-    pub what: String,
-}
-
-/// What the entries of a job come to, for the read tables.
-#[derive(Debug, Clone, Default, PartialEq, Eq)]
-pub struct ReadSide {
-    /// Struck entries and what strikes them.
-    pub struck: Vec<(String, String)>,
-    /// Hold points.
-    pub holds: Vec<HoldRow>,
-    /// Defects.
-    pub defects: Vec<DefectRow>,
-}
 
 /// An open file.
 pub struct Store {
@@ -143,10 +22,6 @@ pub struct Store {
 }
 
 impl Store {
-    pub(super) fn connection(&self) -> &Connection {
-        &self.connection
-    }
-
     /// Opens a file for reading; it must be there.
     ///
     /// # Errors
@@ -168,7 +43,7 @@ impl Store {
         for (name, flags) in attempts {
             let opened = Connection::open_with_flags(name, *flags | OpenFlags::SQLITE_OPEN_NO_MUTEX)
                 .and_then(|connection| {
-                    settle(&connection)?;
+                    configure(&connection)?;
                     Ok(connection)
                 })
                 .map_err(|error| error_of(path, &error))
@@ -229,7 +104,7 @@ impl Store {
     fn open(path: &Path, flags: OpenFlags) -> Result<Self, StoreError> {
         let opened = || -> rusqlite::Result<Connection> {
             let connection = Connection::open_with_flags(path, flags | OpenFlags::SQLITE_OPEN_NO_MUTEX)?;
-            settle(&connection)?;
+            configure(&connection)?;
             // Write-ahead log: readers (watch) and the writer (walk) don't block each other. It needs
             // shared memory, so the file must lie on a local disk, not on a network folder.
             connection.query_row("PRAGMA journal_mode = WAL", [], |_| Ok(()))?;
@@ -260,7 +135,40 @@ impl Store {
     /// # Errors
     /// [`StoreError`].
     pub fn jobs(&self) -> Result<Vec<StoredJob>, StoreError> {
-        jobs(&self.connection).map_err(|error| error_of(&self.path, &error))
+        query::jobs(&self.connection).map_err(|error| error_of(&self.path, &error))
+    }
+
+    /// The entries of a job, each checked against its hash and its chain, in the order of
+    /// [`in_order`](super::in_order).
+    ///
+    /// # Errors
+    /// [`StoreError::Damaged`] naming the first entry that does not hold.
+    pub fn entries(&self, job: &str) -> Result<Vec<Entry>, StoreError> {
+        self.entries_after(job, &Heads::new())
+    }
+
+    /// The entries of a job that came after `heads`, checked, and against the chains that end there.
+    ///
+    /// # Errors
+    /// As [`Store::entries`]; also when what `heads` ends with is no longer in the file.
+    pub fn entries_after(&self, job: &str, heads: &Heads) -> Result<Vec<Entry>, StoreError> {
+        query::entries_after(&self.connection, &self.path, job, heads)
+    }
+
+    /// The newest lines of the log of a job, oldest first; all of them without a limit.
+    ///
+    /// # Errors
+    /// [`StoreError`].
+    pub fn log(&self, job: &str, limit: Option<u32>) -> Result<Vec<LogRow>, StoreError> {
+        query::log(&self.connection, &self.path, job, limit)
+    }
+
+    /// The read tables of a job, to be compared with what its entries come to.
+    ///
+    /// # Errors
+    /// [`StoreError`].
+    pub fn read_tables(&self, job: &str) -> Result<ReadTables, StoreError> {
+        query::read_tables(&self.connection, job).map_err(|error| error_of(&self.path, &error))
     }
 
     /// Runs `work` in one transaction that no other writer can enter; commits when it succeeds.
@@ -304,10 +212,10 @@ impl Store {
 }
 
 /// What every connection is set to.
-fn settle(connection: &Connection) -> rusqlite::Result<()> {
+fn configure(connection: &Connection) -> rusqlite::Result<()> {
     connection.busy_timeout(BUSY)?;
     connection.pragma_update(None, "foreign_keys", true)?;
-    // A plan that was made stays, whatever is bound to it: else SQLite plans the same query anew at every append.
+    // A plan that was made stays, whatever is bound to it: else SQLite plans the same query again at every append.
     connection.set_db_config(DbConfig::SQLITE_DBCONFIG_ENABLE_QPSG, true)?;
     // Read the header now: a file that is no database says so here, not in the middle of the work.
     connection.query_row("PRAGMA schema_version", [], |_| Ok(()))
@@ -365,18 +273,4 @@ fn private_file(path: &Path) -> std::io::Result<()> {
         options.mode(0o600);
     }
     options.open(path).map(|_| ())
-}
-
-pub(super) fn error_of(path: &Path, error: &rusqlite::Error) -> StoreError {
-    let path = path.to_owned();
-    match error.sqlite_error_code() {
-        Some(ErrorCode::NotADatabase) => StoreError::NotOurs(path),
-        Some(ErrorCode::DatabaseBusy | ErrorCode::DatabaseLocked) => StoreError::Busy(path),
-        Some(ErrorCode::ReadOnly | ErrorCode::CannotOpen | ErrorCode::PermissionDenied) => {
-            StoreError::ReadOnly { path, why: error.to_string() }
-        }
-        Some(ErrorCode::DatabaseCorrupt) => StoreError::Failed { path, why: CUT.into() },
-        Some(ErrorCode::DiskFull) => StoreError::Failed { path, why: "the disk is full: nothing was written".into() },
-        _ => StoreError::Failed { path, why: error.to_string() },
-    }
 }

@@ -1,81 +1,91 @@
 //! An entry's body in a few words, for logs and reports.
 
-use super::Body;
+use super::body::Body;
 use crate::conditions::forecast::Hour;
 use crate::units::number::show;
+
+/// `before` and the text, where there is one.
+fn with(before: &str, text: Option<&String>) -> String {
+    text.map(|text| format!("{before}{text}")).unwrap_or_default()
+}
 
 impl Body {
     /// What it says, in a few words.
     pub fn in_words(&self) -> String {
         match self {
-            Self::JobAdded { building, .. } => format!("job set up: {}", building.name),
-            Self::SequenceAdopted { why, .. } => format!("newer sequence adopted: {why}"),
-            Self::PersonAdded { name, roles } => format!("{name} put on the job as {}", roles.join(", ")),
-            Self::DayOpened { crew, .. } => format!("day opened with {}", crew.join(", ")),
-            Self::DayJoined { crew } => format!("came onto site: {}", crew.join(", ")),
-            Self::DayClosed { .. } => "day closed".to_owned(),
-            Self::StepDone { step, subject, answers, anyway } => {
-                let why = anyway.as_ref().map(|why| format!(", anyway: {why}")).unwrap_or_default();
-                let answers: Vec<String> = answers.iter().map(|(key, answer)| format!("{key} {answer}")).collect();
+            Self::JobAdded(it) => format!("job set up: {}", it.building.name),
+            Self::SequenceAdopted(it) => format!("newer sequence adopted: {}", it.why),
+            Self::PersonAdded(it) => format!("{} added to the job as {}", it.name, it.roles.join(", ")),
+            Self::DayOpened(it) => format!("day opened with {}", it.crew.join(", ")),
+            Self::DayJoined(it) => format!("came onto site: {}", it.crew.join(", ")),
+            Self::DayClosed(_) => "day closed".to_owned(),
+            Self::StepDone(it) => {
+                let answers: Vec<String> = it.answers.iter().map(|(key, answer)| format!("{key} {answer}")).collect();
                 let answers = if answers.is_empty() { String::new() } else { format!(": {}", answers.join(", ")) };
-                format!("{step} on {subject}{answers}{why}")
+                format!("{} on {}{answers}{}", it.step, it.subject, with(", anyway: ", it.anyway.as_ref()))
             }
-            Self::ReadingTaken { subject, air_c, humidity_pct, surface_c, wind_kmh, rain } => {
-                let wind = wind_kmh.map(|wind| format!(", wind {wind} km/h")).unwrap_or_default();
-                let rain = if *rain { ", rain" } else { "" };
-                format!("reading on {subject}: air {air_c} °C, {humidity_pct} %, surface {surface_c} °C{wind}{rain}")
+            Self::ReadingTaken(it) => {
+                let wind = it.wind_kmh.map(|wind| format!(", wind {wind} km/h")).unwrap_or_default();
+                let rain = if it.rain { ", rain" } else { "" };
+                format!(
+                    "reading on {}: air {} °C, {} %, surface {} °C{wind}{rain}",
+                    it.subject, it.air_c, it.humidity_pct, it.surface_c
+                )
             }
-            Self::ForecastAdded { source, hours } => {
-                let source = source.as_ref().map(|source| format!(" by {source}")).unwrap_or_default();
-                let span = hours.first().zip(hours.last()).map(|(first, last)| {
+            Self::ForecastAdded(it) => {
+                let span = it.hours.first().zip(it.hours.last()).map(|(first, last)| {
                     let clock = |hour: &Hour| hour.at.format("%a %-d %b %H:%M").to_string();
                     format!(", {} to {}", clock(first), clock(last))
                 });
-                format!("forecast{source}, {} hours{}", hours.len(), span.unwrap_or_default())
+                let source = with(" by ", it.source.as_ref());
+                format!("forecast{source}, {} hours{}", it.hours.len(), span.unwrap_or_default())
             }
-            Self::CautionAcknowledged { caution, people } => format!("caution {caution}: {}", people.join(", ")),
-            Self::HoldAsked { hold, subject } => format!("release of {hold} on {subject} asked for"),
-            Self::HoldReleased { hold, subject, person, how, .. } => {
-                format!("{hold} on {subject} released by {person}, {how}")
+            Self::CautionAcknowledged(it) => format!("caution {}: {}", it.caution, it.people.join(", ")),
+            Self::HoldAsked(it) => format!("release of {} on {} asked for", it.hold, it.subject),
+            Self::HoldReleased(it) => format!("{} on {} released by {}, {}", it.hold, it.subject, it.person, it.how),
+            Self::HoldRefused(it) => format!("{} on {} refused by {}: {}", it.hold, it.subject, it.person, it.why),
+            Self::DefectOpened(it) => format!("defect on {}: {}", it.subject, it.what),
+            Self::DefectClosed(it) => format!("defect {} closed by {}: {}", it.defect, it.person, it.how),
+            Self::DefectConceded(it) => format!("defect {} conceded by {}: {}", it.defect, it.person, it.why),
+            Self::Struck(it) => format!("entry {} struck: {}", it.entry, it.why),
+            Self::PlanKept(it) => format!("{} worked out and kept for {}", it.sum, it.subject),
+            Self::PhotoAdded(it) => {
+                let step = it.step.as_ref().map(|step| format!(" ({step})")).unwrap_or_default();
+                format!("photo {} on {}{step}{}", it.file, it.subject, with(": ", it.note.as_ref()))
             }
-            Self::HoldRefused { hold, subject, person, why } => {
-                format!("{hold} on {subject} refused by {person}: {why}")
+            Self::Noted(it) => format!("note on {}: {}", it.subject, it.text),
+            Self::BatchDelivered(it) => {
+                let expires = it.expires.map(|day| format!(", expires {}", day.format("%-d %b %Y")));
+                format!(
+                    "delivered: {} {}{}, {} {}{}{}{}",
+                    it.product,
+                    it.batch,
+                    with(", ", it.colour.as_ref()),
+                    show(it.count.units()),
+                    it.unit,
+                    expires.unwrap_or_default(),
+                    with("; ", it.condition.as_ref()),
+                    with("; ", it.note.as_ref())
+                )
             }
-            Self::DefectOpened { subject, what } => format!("defect on {subject}: {what}"),
-            Self::DefectClosed { defect, person, how } => format!("defect {defect} closed by {person}: {how}"),
-            Self::DefectConceded { defect, person, why } => format!("defect {defect} conceded by {person}: {why}"),
-            Self::Struck { entry, why } => format!("entry {entry} struck: {why}"),
-            Self::PlanKept { sum, subject, .. } => format!("{sum} worked out and kept for {subject}"),
-            Self::PhotoAdded { subject, step, file, note, .. } => {
-                let step = step.as_ref().map(|step| format!(" ({step})")).unwrap_or_default();
-                let note = note.as_ref().map(|note| format!(": {note}")).unwrap_or_default();
-                format!("photo {file} on {subject}{step}{note}")
+            Self::StockTaken(it) => {
+                let how = it.how.word().replace('-', " ");
+                let count = it.count.map(|count| format!("{} of ", show(count.units()))).unwrap_or_default();
+                let on = if it.subject == "job" { String::new() } else { format!(" on {}", it.subject) };
+                let (note, why) = (with(": ", it.note.as_ref()), with(", anyway: ", it.anyway.as_ref()));
+                format!("{how}: {count}{} {}{on}{note}{why}", it.product, it.batch)
             }
-            Self::Noted { subject, text } => format!("note on {subject}: {text}"),
-            Self::BatchDelivered { product, batch, colour, count, unit, expires, condition, note } => {
-                let colour = colour.as_ref().map(|colour| format!(", {colour}")).unwrap_or_default();
-                let expires = expires.map(|day| format!(", expires {}", day.format("%-d %b %Y"))).unwrap_or_default();
-                let said: String = condition.iter().chain(note).map(|said| format!("; {said}")).collect();
-                format!("delivered: {product} {batch}{colour}, {} {unit}{expires}{said}", show(*count))
+            Self::StoppageStarted(it) => {
+                format!("work stopped on {}: {}; notified {}", it.subject, it.cause, it.notified.join(", "))
             }
-            Self::StockTaken { product, batch, subject, how, count, note, anyway } => {
-                let how = how.replace('-', " ");
-                let count = count.map(|count| format!("{} of ", show(count))).unwrap_or_default();
-                let on = if subject == "job" { String::new() } else { format!(" on {subject}") };
-                let note = note.as_ref().map(|note| format!(": {note}")).unwrap_or_default();
-                let why = anyway.as_ref().map(|why| format!(", anyway: {why}")).unwrap_or_default();
-                format!("{how}: {count}{product} {batch}{on}{note}{why}")
+            Self::StoppageEnded(it) => {
+                let stoppage = it.stoppage.as_ref().map(ToString::to_string).unwrap_or_default();
+                format!("stoppage {stoppage} over{}", with(": ", it.note.as_ref()))
             }
-            Self::StoppageStarted { subject, cause, told, .. } => {
-                format!("work stopped on {subject}: {cause}; told {}", told.join(", "))
-            }
-            Self::StoppageEnded { stoppage, note } => {
-                let note = note.as_ref().map(|note| format!(": {note}")).unwrap_or_default();
-                format!("stoppage {stoppage} over{note}")
-            }
-            Self::ExtraAdded { subject, what, asked_by, told, .. } => {
-                let told = if told.is_empty() { String::new() } else { format!("; told {}", told.join(", ")) };
-                format!("extra on {subject}: {what}; asked for by {asked_by}{told}")
+            Self::ExtraAdded(it) => {
+                let notified = if it.notified.is_empty() { None } else { Some(it.notified.join(", ")) };
+                let notified = with("; notified ", notified.as_ref());
+                format!("extra on {}: {}; asked for by {}{notified}", it.subject, it.what, it.asked_by)
             }
             Self::Unknown { kind, .. } => format!("{kind} (not known to this program)"),
         }

@@ -1,15 +1,15 @@
 //! A transaction under way: what is appended, and the read tables brought along.
 
+use std::collections::BTreeMap;
 use std::path::Path;
-
-use std::collections::{BTreeMap, BTreeSet};
 
 use rusqlite::{Connection, OptionalExtension, params};
 
 use super::chain::Heads;
 use super::entry::{Draft, Entry, NO_PREVIOUS};
-use super::reading::{devices, entries_after, head, jobs};
-use super::store::{ReadSide, StoreError, StoredJob, error_of};
+use super::error::{StoreError, error_of};
+use super::query::{devices, entries_after, head, jobs};
+use super::tables::{DefectRow, HoldRow, ReadTables, StoredJob};
 
 /// A transaction under way.
 pub struct Writing<'w> {
@@ -76,7 +76,7 @@ impl<'w> Writing<'w> {
         let last = head(self.transaction, device).map_err(|error| error_of(self.path, &error))?;
         let (seq, prev) = last.map_or((1, NO_PREVIOUS.to_owned()), |(seq, hash)| (seq + 1, hash));
         let seen = self.seen(&draft.job, device).map_err(|error| error_of(self.path, &error))?;
-        let entry = Entry::seal_seeing(draft, device, seq, &prev, seen)
+        let entry = Entry::finalize(draft, device, seq, &prev, seen)
             .map_err(|error| StoreError::Failed { path: self.path.to_owned(), why: error.to_string() })?;
         self.insert(&entry)?;
         Ok(entry)
@@ -104,7 +104,7 @@ impl<'w> Writing<'w> {
             .map_err(|error| error_of(self.path, &error))
     }
 
-    /// Files a sealed entry as it is.
+    /// Inserts an entry as it is.
     ///
     /// # Errors
     /// [`StoreError`].
@@ -112,65 +112,53 @@ impl<'w> Writing<'w> {
         self.transaction
             .prepare_cached("INSERT INTO entry (job, device, seq, line, hash) VALUES (?1, ?2, ?3, ?4, ?5)")
             .and_then(|mut statement| {
-                statement.execute(params![entry.job, entry.device, entry.seq as i64, entry.line, entry.hash])
+                statement.execute(params![entry.job, &*entry.device, entry.seq as i64, entry.line, entry.hash])
             })
             .map(|_| ())
             .map_err(|error| error_of(self.path, &error))
     }
 
-    /// Writes what changed in the read tables of a job from one state to the next.
+    /// Writes the row of a hold point on a subject.
     ///
     /// # Errors
     /// [`StoreError`].
-    pub fn update_read_side(&self, job: &str, before: &ReadSide, after: &ReadSide) -> Result<(), StoreError> {
-        let write = || -> rusqlite::Result<()> {
-            let run = |statement: &str, values: &[&str]| -> rusqlite::Result<()> {
-                let mut statement = self.transaction.prepare_cached(statement)?;
-                statement.execute(rusqlite::params_from_iter(std::iter::once(&job).chain(values))).map(|_| ())
-            };
-            let (gone, new) = changed(&before.struck, &after.struck);
-            for (id, _) in gone {
-                run("DELETE FROM struck_line WHERE job = ?1 AND id = ?2", &[id])?;
-            }
-            for (id, by) in new {
-                run("INSERT OR REPLACE INTO struck_line (job, id, struck_by) VALUES (?1, ?2, ?3)", &[id, by])?;
-            }
-            let (gone, new) = changed(&before.holds, &after.holds);
-            for row in gone {
-                let which = [row.hold.as_str(), &row.subject];
-                run("DELETE FROM hold_line WHERE job = ?1 AND hold = ?2 AND subject = ?3", &which)?;
-            }
-            for row in new {
-                let values = [row.hold.as_str(), &row.subject, row.state];
-                run("INSERT OR REPLACE INTO hold_line (job, hold, subject, state) VALUES (?1, ?2, ?3, ?4)", &values)?;
-            }
-            let (gone, new) = changed(&before.defects, &after.defects);
-            for row in gone {
-                run("DELETE FROM defect_line WHERE job = ?1 AND id = ?2", &[&row.id])?;
-            }
-            for row in new {
-                let values = [row.id.as_str(), &row.subject, row.state, &row.what];
-                run(
-                    "INSERT OR REPLACE INTO defect_line (job, id, subject, state, what) VALUES (?1, ?2, ?3, ?4, ?5)",
-                    &values,
-                )?;
-            }
-            Ok(())
-        };
-        write().map_err(|error| error_of(self.path, &error))
+    pub fn put_hold(&self, job: &str, row: &HoldRow) -> Result<(), StoreError> {
+        let put = "INSERT OR REPLACE INTO hold_line (job, hold, subject, state) VALUES (?1, ?2, ?3, ?4)";
+        self.put(put, &[job, &row.hold, &row.subject, &row.state])
     }
 
-    /// Writes the read tables of a job anew.
+    /// Writes the row of a defect.
     ///
     /// # Errors
     /// [`StoreError`].
-    pub fn replace_read_side(&self, job: &str, side: &ReadSide) -> Result<(), StoreError> {
+    pub fn put_defect(&self, job: &str, row: &DefectRow) -> Result<(), StoreError> {
+        let put = "INSERT OR REPLACE INTO defect_line (job, id, subject, state, what) VALUES (?1, ?2, ?3, ?4, ?5)";
+        self.put(put, &[job, &row.id, &row.subject, &row.state, &row.what])
+    }
+
+    fn put(&self, statement: &str, values: &[&str]) -> Result<(), StoreError> {
+        self.transaction
+            .prepare_cached(statement)
+            .and_then(|mut statement| statement.execute(rusqlite::params_from_iter(values)))
+            .map(|_| ())
+            .map_err(|error| error_of(self.path, &error))
+    }
+
+    /// Rebuilds the read tables of a job.
+    ///
+    /// # Errors
+    /// [`StoreError`].
+    pub fn replace_read_tables(&self, job: &str, tables: &ReadTables) -> Result<(), StoreError> {
         for table in ["struck_line", "hold_line", "defect_line"] {
             self.transaction
                 .execute(&format!("DELETE FROM {table} WHERE job = ?1"), [job])
                 .map_err(|error| error_of(self.path, &error))?;
         }
-        self.update_read_side(job, &ReadSide::default(), side)
+        for (id, by) in &tables.struck {
+            self.put("INSERT INTO struck_line (job, id, struck_by) VALUES (?1, ?2, ?3)", &[job, id, by])?;
+        }
+        tables.holds.iter().try_for_each(|row| self.put_hold(job, row))?;
+        tables.defects.iter().try_for_each(|row| self.put_defect(job, row))
     }
 
     /// Empties the list of jobs and every read table.
@@ -195,13 +183,4 @@ impl<'w> Writing<'w> {
             .and_then(|mut statement| statement.query_map([], |row| row.get(0))?.collect())
             .map_err(|error| error_of(self.path, &error))
     }
-}
-
-/// The rows that are no longer there, and those that are new.
-fn changed<'r, T: Ord>(before: &'r [T], after: &'r [T]) -> (Vec<&'r T>, Vec<&'r T>) {
-    if before == after {
-        return (Vec::new(), Vec::new());
-    }
-    let (old, new): (BTreeSet<&T>, BTreeSet<&T>) = (before.iter().collect(), after.iter().collect());
-    (old.difference(&new).copied().collect(), new.difference(&old).copied().collect())
 }

@@ -1,10 +1,13 @@
 //! The sequence as the rules use it: every reference resolved to an index.
 
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
 use chrono::TimeDelta;
 
 use crate::building::{Job, Subject, SubjectKind};
 use crate::materials::allowances::Allowance;
-use crate::units::number::show;
+use crate::units::number::{show, sum};
 
 /// An install sequence.
 #[derive(Debug, Clone)]
@@ -128,8 +131,8 @@ pub struct Step {
     pub limits: Vec<usize>,
     /// Kept plans that are shown before it.
     pub shows: Vec<PlanShown>,
-    /// What is asked.
-    pub asks: Vec<Ask>,
+    /// What is asked; an answer keeps its ask as it was in force.
+    pub asks: Vec<Arc<Ask>>,
 }
 
 /// A question of a step.
@@ -147,6 +150,8 @@ pub struct Ask {
     pub usual: Option<f64>,
     /// The planned value that it is held against; asked only where such a plan is kept.
     pub planned: Option<Planned>,
+    /// That value, where the ask is put for a subject that has one: see [`Step::asks_with`].
+    pub planned_value: Option<f64>,
     /// How far from the planned value it may lie, in the ask's unit.
     pub within: f64,
     /// The words to choose from.
@@ -428,21 +433,20 @@ impl Step {
     /// The questions of the step where these values are planned, by key of the ask.
     ///
     /// One that is held against a plan gets its tolerance from there; without a plan it is not asked.
-    pub fn asks_with(&self, planned: &std::collections::BTreeMap<String, f64>) -> Vec<Ask> {
-        self.asks
-            .iter()
-            .filter_map(|ask| match (ask.planned, planned.get(&ask.key)) {
-                (None, _) => Some(ask.clone()),
-                (Some(_), None) => None,
-                (Some(_), Some(value)) => {
-                    let mut ask = ask.clone();
-                    ask.tolerance.least = Some(value - ask.within);
-                    ask.tolerance.most = Some(value + ask.within);
-                    ask.usual = None;
-                    Some(ask)
-                }
-            })
-            .collect()
+    pub fn asks_with(&self, planned: &BTreeMap<String, f64>) -> Vec<Arc<Ask>> {
+        let put = |ask: &Arc<Ask>| match ask.planned {
+            None => Some(Arc::clone(ask)),
+            Some(_) => {
+                let planned = *planned.get(&ask.key)?;
+                let mut ask = Ask::clone(ask);
+                ask.planned_value = Some(planned);
+                ask.tolerance.least = Some(sum(planned, -ask.within));
+                ask.tolerance.most = Some(sum(planned, ask.within));
+                ask.usual = None;
+                Some(Arc::new(ask))
+            }
+        };
+        self.asks.iter().filter_map(put).collect()
     }
 }
 
@@ -462,8 +466,8 @@ impl Ask {
     pub fn tolerance_words(&self) -> String {
         let unit = self.unit();
         let with = |n: f64| if unit.is_empty() { show(n) } else { format!("{} {unit}", show(n)) };
-        if let (Some(_), Some(least), Some(most)) = (self.planned, self.tolerance.least, self.tolerance.most) {
-            return format!("planned {}, within ±{}", with((least + most) / 2.0), with(self.within));
+        if let Some(planned) = self.planned_value {
+            return format!("planned {}, within ±{}", with(planned), with(self.within));
         }
         if self.planned.is_some() {
             return format!("as planned, within ±{}", with(self.within));

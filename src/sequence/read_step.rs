@@ -1,5 +1,7 @@
 //! The fields of a step and of what it asks.
 
+use std::sync::Arc;
+
 use strum::VariantNames;
 use toml::Spanned;
 
@@ -38,7 +40,7 @@ pub(super) fn step(f: &Section<'_>, stage: usize, before: &[usize], names: &Name
         cautions: names.cautions(f, &f.or_default("cautions", KEYS, "cautions acknowledged before it")),
         limits: names.limits(f, &f.or_default("limits", KEYS, "limits that must hold")),
         shows: f.or_default("shows", List(word()), "kept plans that are shown before it"),
-        asks: f.or_default("ask", tables("ask", |part| ask(part, names)), "what is asked"),
+        asks: f.or_default("ask", tables("ask", |part| Arc::new(ask(part, names))), "what is asked"),
     };
     f.unique("ask", "key");
     if !matches!(on, None | Some(SubjectKind::Course | SubjectKind::Joint)) {
@@ -89,6 +91,7 @@ fn ask(f: &Section<'_>, names: &Names<'_>) -> Ask {
             word(),
             "a planned value that it is held against; asked only where that plan is kept",
         ),
+        planned_value: None,
         within: f.or_default("within", Number(0.0, 1000.0), "how far from the planned value it may lie"),
         choices: f.or_default("choices", List(Name), "the words to choose from"),
         product: if kind == Some(AskKind::Batch) { product.or_else(by_key) } else { None },

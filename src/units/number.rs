@@ -92,6 +92,32 @@ pub fn show(value: f64) -> String {
     if text == "-0" { "0".to_owned() } else { text.to_owned() }
 }
 
+/// Prints a number with as many decimals as tell it from a bound: what lies beyond the bound never reads as on it.
+///
+/// # Example
+/// ```
+/// use cladlog::units::number::show_beside;
+/// assert_eq!(show_beside(3.0000000001, 3.0), "3.0000000001");
+/// assert_eq!(show_beside(4.0, 3.0), "4");
+/// ```
+pub fn show_beside(value: f64, bound: f64) -> String {
+    let shown = show(value);
+    if value == bound || shown != show(bound) || !value.is_finite() { shown } else { value.to_string() }
+}
+
+/// The sum of two numbers as their decimals give it, to a millionth: 32.2 − 2 is 30.2, which floats miss by a hair.
+///
+/// # Example
+/// ```
+/// use cladlog::units::number::sum;
+/// assert_eq!(sum(32.2, -2.0), 30.2);
+/// ```
+pub fn sum(one: f64, other: f64) -> f64 {
+    // Printed to the sixth decimal and read back: the float nearest to the decimal.
+    let rounded = format!("{:.6}", one + other).parse().unwrap_or(one + other);
+    if rounded == 0.0 { 0.0 } else { rounded }
+}
+
 /// Hours of people together: "1 crew-hour", "2.5 crew-hours".
 pub fn crew_hours(hours: f64) -> String {
     let shown = show(hours);

@@ -124,7 +124,7 @@ impl Story {
             };
             format!("{}={value}", ask.key)
         };
-        step.asks.iter().filter(|ask| !ask.optional).map(answer).collect()
+        step.asks.iter().filter(|ask| !ask.optional).map(|ask| answer(ask)).collect()
     }
 
     /// Records a step on subjects with good answers, and with what is put behind.

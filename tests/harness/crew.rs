@@ -7,7 +7,10 @@ use chrono::{TimeDelta, Timelike};
 use cladlog::building::read_job;
 use cladlog::day::{Book, Request, decide, next, release_waits_for, set_up};
 use cladlog::moment::Moment;
-use cladlog::record::{Answer, Body, Draft, Entry, NO_PREVIOUS};
+use cladlog::record::{
+    AcknowledgeCaution, AddNote, Answer, Body, CloseDay, Draft, Entry, NO_PREVIOUS, OpenDay, ReleaseHold, StepDone,
+    TakeReading,
+};
 use cladlog::sequence::{self, Ask, AskKind};
 
 /// The job file of a building with this many walls of 12 courses, 6 joints and 3 openings.
@@ -56,12 +59,12 @@ impl Crew {
     pub fn start(job: &str, device: &str) -> Self {
         let text = std::fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/checklists/panels-on-clips.toml"));
         let job = read_job(job).unwrap();
-        let body = set_up(job, &sequence::read(&text.unwrap()).unwrap()).unwrap();
+        let set_up = set_up(job, &sequence::read(&text.unwrap()).unwrap()).unwrap();
         let now = Moment::parse_from_rfc3339("2026-03-02T07:00:00+13:00").unwrap();
-        let Body::JobAdded { building, .. } = &body else { panic!("a job begins with its first entry") };
-        let key = building.key.clone();
+        let key = set_up.building.key.clone();
+        let body = Body::JobAdded(set_up);
         let draft = Draft { job: key, happened_at: now, recorded_at: now, by: "Lea".into(), body, rehearsal: true };
-        let first = Entry::seal(draft, device, 1, NO_PREVIOUS).unwrap();
+        let first = Entry::finalize(draft, device, 1, NO_PREVIOUS, BTreeMap::new()).unwrap();
         Self { book: Book::open(vec![first]).unwrap(), now, device: device.to_owned() }
     }
 
@@ -73,14 +76,14 @@ impl Crew {
     }
 
     fn day(&mut self, entries: usize) {
-        self.ask(&Request::OpenDay {
+        self.ask(&OpenDay {
             crew: vec!["Lea".into(), "Ivo".into()],
             talk: Some("cutting place, scaffold tag, who lifts what".into()),
             hazards: vec!["delivery at nine".into()],
         });
         let cautions: Vec<String> = self.book.state.sequence().cautions.iter().map(|c| c.key.clone()).collect();
         for caution in cautions {
-            self.ask(&Request::Caution { caution, people: vec!["Lea".into(), "Ivo".into()] });
+            self.ask(&AcknowledgeCaution { caution, people: vec!["Lea".into(), "Ivo".into()] });
         }
         let evening = self.now + TimeDelta::hours(10);
         while self.now < evening && self.book.entries.len() < entries {
@@ -90,7 +93,7 @@ impl Crew {
             self.now = self.now.max(until);
         }
         let hours = [("Lea".to_owned(), 8.0), ("Ivo".to_owned(), 7.5)];
-        self.ask(&Request::CloseDay { hours: BTreeMap::from(hours), note: None });
+        self.ask(&CloseDay { hours: BTreeMap::from(hours), note: None });
         let zone = self.book.state.job.time_zone;
         let morning = self.now + TimeDelta::hours(24);
         let morning = morning.at_site(zone);
@@ -100,8 +103,8 @@ impl Crew {
 
     fn readings(&mut self) {
         let minute = self.now.time().hour() * 60 + self.now.time().minute();
-        self.ask(&Request::Reading {
-            on: (1..=self.book.state.job.walls.len()).map(|wall| format!("W{wall}")).collect::<Vec<_>>().join(","),
+        self.ask(&TakeReading {
+            subject: (1..=self.book.state.job.walls.len()).map(|wall| format!("W{wall}")).collect::<Vec<_>>().join(","),
             air_c: 14.0 + f64::from(minute % 7),
             humidity_pct: 60.0,
             surface_c: 17.0 + f64::from(minute % 5),
@@ -130,7 +133,7 @@ impl Crew {
                 .map(|ask| (ask.key.clone(), answer(ask)))
                 .collect();
             let (step, on) = (wanted.key.clone(), state.subjects.get(subject).to_string());
-            self.write(Body::StepDone { step, subject: on, answers, anyway: None });
+            self.write(Body::StepDone(StepDone { step, subject: on, answers, anyway: None }));
             self.now += TimeDelta::seconds(20);
             did = true;
         }
@@ -138,24 +141,24 @@ impl Crew {
         let due: Vec<(String, String)> = state
             .holds()
             .into_iter()
-            .filter(|(hold, subject, life)| {
-                life.state != cladlog::day::HoldState::Released
+            .filter(|(hold, subject, status)| {
+                status.state != cladlog::day::HoldState::Released
                     && release_waits_for(state, *hold, *subject, self.now).is_empty()
             })
             .map(|(hold, subject, _)| {
                 (state.sequence().holds[hold].key.clone(), state.subjects.get(subject).to_string())
             })
             .collect();
-        for (hold, on) in due {
+        for (hold, subject) in due {
             let how = "on site".to_owned();
-            self.ask(&Request::ReleaseHold { hold, on, person: "Ines".into(), how, evidence: None });
+            self.ask(&ReleaseHold { hold, subject, person: "Ines".into(), how, evidence: None });
             did = true;
         }
         if !did && self.book.entries.len() < entries {
             // Nothing to hang now: somebody looks round and writes down what they see.
             for _ in 0..20.min(entries - self.book.entries.len()) {
-                let on = format!("W{}", 1 + self.book.entries.len() % self.book.state.job.walls.len());
-                self.ask(&Request::Note { on, text: "walked the wall with the builder, nothing to add".into() });
+                let subject = format!("W{}", 1 + self.book.entries.len() % self.book.state.job.walls.len());
+                self.ask(&AddNote { subject, text: "walked the wall with the builder, nothing to add".into() });
                 self.now += TimeDelta::minutes(1);
             }
         }
@@ -163,7 +166,7 @@ impl Crew {
     }
 
     /// Records what the rules let through; what they refuse is a mistake of this crew.
-    pub fn ask(&mut self, request: &Request) {
+    pub fn ask(&mut self, request: &dyn Request) {
         let bodies = decide(&self.book, request, "Lea", self.now, self.now).unwrap();
         for body in bodies {
             self.write(body);
@@ -180,7 +183,7 @@ impl Crew {
             body,
             rehearsal: true,
         };
-        let entry = Entry::seal(draft, &self.device, last.seq + 1, &last.hash).unwrap();
+        let entry = Entry::finalize(draft, self.device.as_str(), last.seq + 1, &last.hash, BTreeMap::new()).unwrap();
         self.book.add(entry).unwrap();
     }
 }

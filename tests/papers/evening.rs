@@ -82,7 +82,7 @@ fn as_of_an_earlier_time_it_says_what_was_known_then() {
     let text = site.text(["day", "report", "--at", "2026-03-02T09:30:00+13:00"]);
     assert!(text.contains("The day is not closed yet: as of 09:30.\n"), "{text}");
     assert!(text.contains("09:00 still open, job: rain; told Bea; 1 crew-hour lost\n"), "{text}");
-    assert!(text.contains("Stands still:\n  STOPPED on job since 09:00 (30 min): rain; told Bea\n"), "{text}");
+    assert!(text.contains("STOPPED since 09:00 (30 min): rain; notified Bea\n"), "{text}");
     assert!(!text.contains("porch soffit"), "{text}");
     for args in [["day", "report", "--at", "23:00"], ["day", "report", "--day", "2026-03-05"]] {
         assert!(site.bad(args).contains("still to come has nothing to say"));

@@ -37,7 +37,9 @@ fn extra_work_is_kept_with_who_asked_for_it() {
     assert_eq!(one["unit"], "m2");
     let text = site.text(["extra", "list"]);
     assert!(
-        text.contains("asked for by Mr Orr, the owner; told Bea; 2 people, 1.5 h each: 3\n      crew-hours; 4.8 m2\n"),
+        text.contains(
+            "asked for by Mr Orr, the owner; notified Bea; 2 people, 1.5 h each: 3\n      crew-hours; 4.8 m2\n"
+        ),
         "{text}"
     );
     assert_eq!(site.ok(["extra", "list", "--person", "Bea"])["extras"].as_array().unwrap().len(), 1);
@@ -50,8 +52,8 @@ fn extra_work_is_kept_with_who_asked_for_it() {
 fn bad_input_is_named_and_nothing_is_written() {
     let site = Site::open(MORNING);
     for (more, wanted) in [
-        (["--hours", "0"], "--hours 0 is not more than 0 and at most 10000"),
-        (["--hours", "two"], "--hours: 'two' is not a number"),
+        (["--hours", "0"], "--hours 0 must be more than 0 and at most 10000"),
+        (["--hours", "two"], "'two' is not a number"),
         (["--people", "201"], "--people 201 is outside 1 to 200"),
         (["--quantity", "5"], "a quantity has a unit: --unit m2, m, each, …"),
         (["--unit", "m2"], "--unit says of what: give --quantity too"),

@@ -20,7 +20,7 @@ fn crew_hours_lost_follow_who_was_on_site() {
     assert_eq!(started["opened"][0]["what"], "stoppage");
     site.clock("2026-03-02T09:30:00+13:00");
     site.ok(["day", "join", "--crew", "Dag"]);
-    assert!(site.text(["next"]).starts_with("STOPPED on job since 09:00 (30 min): rain; told Bea, Roof gang\n"));
+    assert!(site.text(["next"]).starts_with("STOPPED since 09:00 (30 min): rain; notified Bea, Roof gang\n"));
     assert_eq!(site.ok(["next"])["stoppages"][0]["cause"], "rain");
     site.clock("2026-03-02T10:00:00+13:00");
     let ended = site.ok(["stoppage", "end", "--note", "dry again"]);
@@ -43,7 +43,7 @@ fn a_stoppage_over_night_costs_only_what_the_crew_was_there_for() {
     site.ok(["stoppage", "start", "--cause", "wind", "--told", "Bea", "--people", "1", "--on", "N"]);
     site.clock("2026-03-02T16:00:00+13:00");
     let closed = site.text(["day", "close", "--hours", "Lea=8", "Ivo=8"]);
-    assert!(closed.contains("STOPPED on N since 14:00 (2 h): wind; told Bea"), "{closed}");
+    assert!(closed.contains("STOPPED on N since 14:00 (2 h): wind; notified Bea"), "{closed}");
     site.clock("2026-03-03T08:00:00+13:00");
     site.ok(["day", "open", "--crew", "Lea"]);
     site.clock("2026-03-03T09:00:00+13:00");
@@ -71,8 +71,8 @@ fn r12_one_stoppage_at_a_time_on_a_subject() {
     let first = id_of(&site.ok(["stoppage", "start", "--cause", "rain", "--told", "Bea", "--on", "N"]));
     site.clock("2026-03-02T09:00:00+13:00");
     let said = site.refused("R12", ["stoppage", "start", "--cause", "wind", "--told", "Bea", "--on", "N"]);
-    assert_eq!(said["what"], "note another stoppage on N");
-    assert_eq!(said["why"], format!("work on N stood still then already, since Mon 2 Mar 08:00: rain ({first})"));
+    assert_eq!(said["what"], "record another stoppage on N");
+    assert_eq!(said["why"], format!("work on N had already stopped then, on Mon 2 Mar 08:00: rain ({first})"));
     assert_eq!(said["clears"], format!("when that one was over: cladlog stoppage end {first} --at TIME"));
     site.ok(["stoppage", "start", "--cause", "wind", "--told", "Bea", "--on", "E"]);
     site.ok(["stoppage", "end", &first, "--at", "08:50"]);
@@ -87,7 +87,8 @@ fn an_end_is_refused_where_nothing_stands_still() {
     let mut site = Site::open(MORNING);
     let said = site.refused("R12", ["stoppage", "end"]);
     assert_eq!(said["why"], "none is open");
-    assert!(site.bad(["stoppage", "end", "nonsense"]).contains("there is no stoppage 'nonsense': none is open"));
+    assert!(site.bad(["stoppage", "end", "nonsense"]).contains("'nonsense'"));
+    assert!(site.bad(["stoppage", "end", "nothing-7"]).contains("there is no stoppage 'nothing-7': none is open"));
     let id = id_of(&site.ok(["stoppage", "start", "--cause", "rain", "--told", "Bea"]));
     let said = site.refused("R3", ["stoppage", "end", "--at", "07:30"]);
     assert_eq!(said["why"], "it began at 08:00, after 07:30");
@@ -96,7 +97,7 @@ fn an_end_is_refused_where_nothing_stands_still() {
     site.clock("2026-03-02T08:40:00+13:00");
     let ended = id_of(&site.ok(["stoppage", "end", &id]));
     let said = site.refused("R12", ["stoppage", "end", &id]);
-    assert_eq!(said["why"], "it was over at 08:40 already");
+    assert_eq!(said["why"], "it was already over at 08:40");
     assert_eq!(said["clears"], format!("if that is wrong, strike entry {ended} and end it again"));
     // The beginning is what the end stands on.
     let said = site.refused("R2", ["strike", &id, "--why", "wrong job"]);
@@ -153,9 +154,12 @@ fn the_list_is_filtered_and_written_as_csv() {
     assert_eq!(many(["stoppage", "list", "--day", "2026-03-03"]), 0);
     let Run { stdout, .. } = site.bare(["--db", "job.db", "stoppage", "list", "--csv", "-", "--on", "N"]).exits(0);
     let mut lines = stdout.lines();
-    assert_eq!(lines.next(), Some("id,subject,started_at,ended_at,cause,told,people,crew_hours_lost,note"));
+    assert_eq!(
+        lines.next(),
+        Some("id,subject,started_at,ended_at,cause,told,people,crew_hours_lost,note,state,by,ended_by_entry")
+    );
     let row = lines.next().unwrap();
-    assert!(row.ends_with(",N/J2,2026-03-02T08:00:00+13:00,,'=rain,Bea,,2,"), "{row}");
+    assert!(row.contains(",N/J2,2026-03-02T08:00:00+13:00,,'=rain,Bea,,2,,open,"), "{row}");
     site.bare(["--db", "job.db", "stoppage", "list", "--csv", "stopped.csv"]).exits(0);
     assert_eq!(std::fs::read_to_string(site.path("stopped.csv")).unwrap().lines().count(), 3);
     site.bare(["--db", "job.db", "--json", "stoppage", "list", "--csv", "-"]).exits(2);

@@ -57,7 +57,7 @@ fn photo_add_keeps_the_file_and_prints_the_entry() {
     site.clock("2026-03-02T10:44:00+13:00");
     let said = site.text(["photo", "add", "no-ending", "--on", "E"]);
     let said = said.split_whitespace().collect::<Vec<_>>().join(" ");
-    assert!(said.contains("the same photo stands in entry"), "{said}");
+    assert!(said.contains("the same photo is also in entry"), "{said}");
     assert!(said.contains("JPEG, 96 × 64, taken 2026-03-02T10:31:00+13:00, 41.00000° S 174.00000° E"), "{said}");
 }
 
@@ -157,7 +157,7 @@ fn a_photo_that_does_not_fit_its_step_is_flagged() {
     let ahead = flags("f.jpg", 6, Some(&at("2026:03:03 09:00:00")), "frame", "N");
     assert!(ahead[0].ends_with("which is after it was recorded: its clock is wrong"), "{ahead:?}");
     let again = flags("a.jpg", 1, Some(&at("2026:03:02 08:57:00")), "frame", "N");
-    assert!(again[0].starts_with("a.jpg: the same photo stands in entry "), "{again:?}");
+    assert!(again[0].starts_with("a.jpg: the same photo is also in entry "), "{again:?}");
 }
 
 #[test]

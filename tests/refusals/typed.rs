@@ -42,7 +42,7 @@ fn numbers_that_are_slips_are_refused_with_what_to_type() {
         "cladlog: flat: '2,5' has a comma: write the decimal point as a point, as in 2.5, and no thousands mark\n"
     );
     assert!(said("2mm").contains("has a unit or letters in it"));
-    assert_eq!(said("-2"), "cladlog: flat: -2 has a minus: it is measured as nought or more\n");
+    assert_eq!(said("-2"), "cladlog: flat: -2 can't be negative\n");
     assert!(said("NaN").contains("not a number that can be measured"));
     assert_eq!(said("1000000"), "cladlog: flat: length 1000000 mm is outside -200000 to 200000 mm\n");
     assert!(said("").contains("a number is needed"));
@@ -113,7 +113,7 @@ fn readings_outside_the_weather_are_refused() {
     assert_eq!(said("18", "130", "19"), "cladlog: humidity 130 % is not above 0 and up to 100 %\n");
     assert_eq!(said("18", "0", "19"), "cladlog: humidity 0 % is not above 0 and up to 100 %\n");
     assert!(said("-273.15", "50", "19").contains("air temperature -273.15 °C is outside -60 to 60 °C"));
-    assert!(said("18", "50", "19C").contains("--surface: '19C' has a unit"));
+    assert!(said("18", "50", "19C").contains("'19C' has a unit"));
     assert!(
         site.bad(["reading", "--on", "N/J1", "--air", "1", "--humidity", "1", "--surface", "1"])
             .contains("taken on a wall")
@@ -144,14 +144,16 @@ fn names_in_any_script_are_taken_and_endless_ones_are_not() {
     );
     assert!(site.bad(["day", "join", "--crew", &endless]).contains("is not a person"));
     assert!(site.bad(["job", "person", "Kim", "--role", "king"]).contains("has no role 'king'"));
-    assert!(site.bad(["job", "person", "Lea", "--role", "installer"]).contains("on the job already"));
+    assert!(site.bad(["job", "person", "Lea", "--role", "installer"]).contains("is already on the job"));
 }
 
 #[test]
 fn unknown_entries_defects_holds_and_cautions_are_bad_input() {
     let site = Site::open(MONDAY);
     assert!(site.bad(["strike", "nothing-7", "--why", "x"]).contains("there is no entry 'nothing-7'"));
-    assert!(site.bad(["defect", "close", "nothing", "--person", "Lea", "--how", "x"]).contains("there is no defect"));
+    let close = |id: &str| site.bad(["defect", "close", id, "--person", "Lea", "--how", "x"]);
+    assert!(close("nothing").contains("'nothing'"));
+    assert!(close("nothing-7.defect").contains("there is no defect"));
     assert!(site.bad(["hold", "ask", "cuver", "--on", "N"]).contains("they are cover"));
     assert!(site.bad(["hold", "ask", "cover", "--on", "N/J1"]).contains("is released on a wall"));
     assert!(site.bad(["caution", "acknowledge", "dusk", "--person", "Lea"]).contains("they are dust"));

@@ -4,9 +4,11 @@ use chrono::TimeDelta;
 use proptest::prelude::*;
 
 use cladlog::building::read_job;
-use cladlog::day::{Book, DecideError, Given, Request, Value, decide, replay, set_up};
+use cladlog::day::{Book, DecideError, Given, RecordStep, Request, Value, decide, replay, set_up};
 use cladlog::moment::Moment;
-use cladlog::record::{Body, Draft, Entry, NO_PREVIOUS};
+use cladlog::record::{
+    AcknowledgeCaution, Body, CloseDay, Draft, Entry, EntryId, NO_PREVIOUS, OpenDay, ReleaseHold, Strike, TakeReading,
+};
 use cladlog::refusal::Rule;
 use cladlog::sequence;
 
@@ -29,50 +31,48 @@ fn attempts() -> impl Strategy<Value = Vec<Attempt>> {
     proptest::collection::vec(one, 1..40)
 }
 
-fn request(attempt: &Attempt, ids: &[String]) -> Request {
+fn request(attempt: &Attempt, ids: &[EntryId]) -> Box<dyn Request> {
     let wall = ["N", "E"][attempt.on % 2].to_owned();
     let course = ["N/C1", "N/C1..3", "N/C4", "E/C1..2", "E/C1", "N/C1,E/C1", "N/C7", "E/C2"][attempt.on].to_owned();
     let joint = ["N/J1", "N/J2", "E/J1", "N/J1..4", "N/J3", "N/J4", "E/J1", "N/J2,E/J1"][attempt.on].to_owned();
-    let step = |step: &str, on: String, answers: Vec<Given>| Request::Step {
-        step: step.to_owned(),
-        on,
-        answers,
-        anyway: attempt.anyway.then(|| "it happened".to_owned()),
+    let step = |step: &str, subject: String, answers: Vec<Given>| -> Box<dyn Request> {
+        let anyway = attempt.anyway.then(|| "it happened".to_owned());
+        Box::new(RecordStep { step: step.to_owned(), subject, answers, anyway })
     };
     let given =
         |key: &str| vec![Given { subject: None, key: key.to_owned(), value: Value::Typed(attempt.value.to_string()) }];
     let crew = || vec!["Lea".to_owned(), "Ivo".to_owned()];
     match attempt.what {
-        0 => Request::OpenDay { crew: crew(), talk: None, hazards: vec![] },
+        0 => Box::new(OpenDay { crew: crew(), ..OpenDay::default() }),
         1 if attempt.on == 0 => {
-            Request::CloseDay { hours: crew().into_iter().map(|name| (name, 8.0)).collect(), note: None }
+            Box::new(CloseDay { hours: crew().into_iter().map(|name| (name, 8.0)).collect(), note: None })
         }
         1 | 2 => step("frame", wall, given("flat")),
-        3 => Request::ReleaseHold {
+        3 => Box::new(ReleaseHold {
             hold: "cover".into(),
-            on: wall,
+            subject: wall,
             person: ["Ines", "Lea", "Bea", "Ines"][attempt.on % 4].into(),
             how: "on site".into(),
             evidence: None,
-        },
-        4 => Request::Caution { caution: "dust".into(), people: crew() },
+        }),
+        4 => Box::new(AcknowledgeCaution { caution: "dust".into(), people: crew() }),
         5 => step("course", course, vec![]),
         6 => step("level", course, given("out")),
         7 => step("prime", joint, vec![]),
         8 => step("gun", joint, vec![]),
-        9 => Request::Reading {
-            on: wall,
+        9 => Box::new(TakeReading {
+            subject: wall,
             air_c: 15.0,
             humidity_pct: 60.0,
             surface_c: f64::from(attempt.value) * 4.0,
             wind_kmh: None,
             rain: attempt.on == 7,
-        },
-        10 if !ids.is_empty() => Request::Strike {
+        }),
+        10 if !ids.is_empty() => Box::new(Strike {
             entry: ids[(attempt.on * 7 + attempt.value as usize) % ids.len()].clone(),
             why: "a slip".into(),
             anyway: attempt.anyway,
-        },
+        }),
         _ => step("coat", wall, vec![]),
     }
 }
@@ -81,12 +81,12 @@ fn sealed(book: &[Entry], body: Body, at: Moment, now: Moment) -> Entry {
     let prev = book.last().map_or(NO_PREVIOUS, |entry| &entry.hash);
     let draft =
         Draft { job: "test".into(), happened_at: at, recorded_at: now, by: "Lea".into(), body, rehearsal: true };
-    Entry::seal(draft, "prop", book.len() as u64 + 1, prev).unwrap()
+    Entry::finalize(draft, "prop", book.len() as u64 + 1, prev, Default::default()).unwrap()
 }
 
 fn started() -> (Vec<Entry>, Moment) {
     let text = std::fs::read_to_string(root().join("tests/rules/small.toml")).unwrap();
-    let body = set_up(read_job(JOB).unwrap(), &sequence::read(&text).unwrap()).unwrap();
+    let body = Body::JobAdded(set_up(read_job(JOB).unwrap(), &sequence::read(&text).unwrap()).unwrap());
     let now = Moment::parse_from_rfc3339("2026-03-02T07:00:00+13:00").unwrap();
     (vec![sealed(&[], body, now, now)], now)
 }
@@ -102,9 +102,9 @@ proptest! {
         for attempt in &attempts {
             now += TimeDelta::minutes(attempt.minutes);
             let book = Book::open(entries.clone()).unwrap();
-            let ids: Vec<String> = entries.iter().map(Entry::id).collect();
+            let ids: Vec<EntryId> = entries.iter().map(Entry::id).collect();
             let asked = request(attempt, &ids);
-            let bodies = match decide(&book, &asked, "Lea", now, now) {
+            let bodies = match decide(&book, asked.as_ref(), "Lea", now, now) {
                 Ok(bodies) => bodies,
                 Err(DecideError::Refused(refusal)) => {
                     prop_assert!(!refusal.why.is_empty() && !refusal.clears.is_empty());
@@ -121,20 +121,21 @@ proptest! {
                 entries.push(entry);
             }
             // One entry after the other comes to the same as all of them from scratch.
-            let added = entries[first..].iter().try_fold(book, |book, entry| book.with(entry.clone())).unwrap();
+            let mut added = book;
+            entries[first..].iter().for_each(|entry| drop(added.add(entry.clone()).unwrap()));
             let after = Book::open(entries.clone()).unwrap().state;
             let told = |state: &cladlog::day::State| {
-                let side = state.read_side();
+                let tables = state.read_tables();
                 let done: Vec<bool> = state.work().map(|(step, on)| state.complete(step, on, now)).collect();
-                (side.struck, side.holds, side.defects, done)
+                (tables.struck, tables.holds, tables.defects, done)
             };
             prop_assert_eq!(told(&added.state), told(&after));
             if !attempt.anyway {
                 for entry in &entries[first..] {
                     let found = after.defects.iter().find(|defect| {
-                        defect.opened_by == entry.id() && !matches!(defect.rule, Some(Rule::R8) | None)
+                        defect.opened_by() == &entry.id() && !matches!(defect.rule, Some(Rule::R8) | None)
                     });
-                    prop_assert!(found.is_none(), "{:?} by {:?}", found, asked);
+                    prop_assert!(found.is_none(), "{:?} by {:?}", found, attempt);
                 }
             }
         }
@@ -147,8 +148,8 @@ proptest! {
         for attempt in &attempts {
             now += TimeDelta::minutes(attempt.minutes + 1);
             let book = Book::open(entries.clone()).unwrap();
-            let ids: Vec<String> = entries.iter().map(Entry::id).collect();
-            if let Ok(bodies) = decide(&book, &request(attempt, &ids), "Lea", now, now) {
+            let ids: Vec<EntryId> = entries.iter().map(Entry::id).collect();
+            if let Ok(bodies) = decide(&book, request(attempt, &ids).as_ref(), "Lea", now, now) {
                 for body in bodies {
                     let entry = sealed(&entries, body, now, now);
                     entries.push(entry);
@@ -157,9 +158,9 @@ proptest! {
         }
         let told = |entries: &[Entry]| {
             let state = replay(entries, None).unwrap();
-            let side = state.read_side();
+            let tables = state.read_tables();
             let done: Vec<bool> = state.work().map(|(step, subject)| state.complete(step, subject, now)).collect();
-            (side.struck, side.holds, side.defects, done)
+            (tables.struck, tables.holds, tables.defects, done)
         };
         let straight = told(&entries);
         let mut turned = entries.clone();

@@ -273,7 +273,7 @@ fn r12_a_day_is_closed_once_also_while_the_next_one_is_open() {
     site.ok(["day", "open", "--crew", "Lea"]);
     let close = ["day", "close", "--hours", "Lea=1", "Ivo=1", "--at", "2026-03-02T12:00:00+13:00"];
     let said = site.refused("R12", close);
-    assert_eq!(said["why"], "the day of Mon 2 Mar is closed already, at 16:00");
+    assert_eq!(said["why"], "the day of Mon 2 Mar is already closed, at 16:00");
     assert_eq!(site.ok(["hours"])["total_hours"], 16.0);
 }
 

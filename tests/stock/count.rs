@@ -116,7 +116,7 @@ fn a_recall_finds_every_place_at_once() {
     assert_eq!(none.json()["batches"], serde_json::json!([]));
     assert_eq!(
         site.bench.run(["--db", "job.db", "batch", "trace", "SL-471"]).exits(1).stdout,
-        "No batch 'SL-471' came or was used on this job; did you mean SL-417?\n"
+        "No batch 'SL-471' was delivered or used on this job; did you mean SL-417?\n"
     );
 }
 

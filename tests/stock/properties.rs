@@ -6,9 +6,10 @@ use chrono::TimeDelta;
 use proptest::prelude::*;
 
 use cladlog::building::read_job;
-use cladlog::day::{Book, Delivered, Given, Request, TakenFrom, Value, decide, replay, set_up};
+use cladlog::day::{Book, Given, RecordStep, Request, Value, decide, replay, set_up};
+use cladlog::materials::product::Amount;
 use cladlog::moment::Moment;
-use cladlog::record::{Body, Draft, Entry, NO_PREVIOUS};
+use cladlog::record::{Body, DeliverBatch, Draft, Entry, EntryId, NO_PREVIOUS, OpenDay, StockUse, Strike, TakeStock};
 use cladlog::sequence;
 
 use super::site::JOB;
@@ -19,41 +20,41 @@ type Attempt = (usize, usize, usize, i64, i64);
 
 const COURSES: [(&str, i64); 5] = [("N/C1", 2), ("N/C2", 2), ("E/C1", 1), ("E/C2", 1), ("N/C1,E/C1", 3)];
 
-fn request(&(what, batch, on, count, _): &Attempt, ids: &[String]) -> Option<Request> {
+fn request(&(what, batch, on, count, _): &Attempt, ids: &[EntryId]) -> Option<Box<dyn Request>> {
     let batch = ["A", "B", "c 1"][batch].to_owned();
-    let count = format!("{}", count as f64 / 1000.0);
-    let how = ["used", "cut-up", "thrown-away", "sent-back"][on % 4].to_owned();
+    let count = Amount::typed(&format!("{}", count as f64 / 1000.0)).unwrap();
+    let how = [StockUse::Used, StockUse::CutUp, StockUse::ThrownAway, StockUse::SentBack][on % 4];
     Some(match what {
-        0 | 1 => Request::Deliver(Delivered { product: "panel".into(), batch, count, ..Delivered::default() }),
-        2 | 3 => Request::Take(TakenFrom {
-            product: Some("panel".into()),
+        0 | 1 => Box::new(DeliverBatch { product: "panel".into(), batch, count, ..DeliverBatch::default() }),
+        2 | 3 => Box::new(TakeStock {
+            product: "panel".into(),
             batch: batch.to_lowercase(),
-            on: "N".into(),
+            subject: "N".into(),
             how,
             count: Some(count),
-            ..TakenFrom::default()
+            ..TakeStock::default()
         }),
-        4 | 5 => Request::Step {
+        4 | 5 => Box::new(RecordStep {
             step: "hang".into(),
-            on: COURSES[on].0.to_owned(),
+            subject: COURSES[on].0.to_owned(),
             answers: vec![Given { subject: None, key: "label".into(), value: Value::Typed(batch) }],
             anyway: None,
-        },
-        _ => Request::Strike { entry: ids.get(on * 5 + batch.len())?.clone(), why: "a slip".into(), anyway: true },
+        }),
+        _ => Box::new(Strike { entry: ids.get(on * 5 + batch.len())?.clone(), why: "a slip".into(), anyway: true }),
     })
 }
 
 /// Delivered less taken, in thousandths, added up from the lines of the record alone.
-fn left_by_hand(entries: &[Entry], struck: &BTreeSet<String>) -> i64 {
-    let milli = |count: f64| (count * 1000.0).round() as i64;
+fn left_by_hand(entries: &[Entry], struck: &BTreeSet<EntryId>) -> i64 {
+    let milli = |count: Amount| (count.units() * 1000.0).round() as i64;
     let mut up = BTreeSet::new();
     let counted = entries.iter().filter(|entry| !struck.contains(&entry.id())).map(|entry| match &entry.body {
-        Body::BatchDelivered { count, .. } => milli(*count),
-        Body::StockTaken { count, .. } => -milli(count.unwrap()),
-        Body::StepDone { subject, answers, .. } => {
-            let label = answers["label"].to_string().to_lowercase();
-            let columns = COURSES.iter().find(|(id, _)| id == subject).unwrap().1;
-            if up.insert((label, subject.clone())) { -columns * 1000 } else { 0 }
+        Body::BatchDelivered(it) => milli(it.count),
+        Body::StockTaken(it) => -milli(it.count.unwrap()),
+        Body::StepDone(it) => {
+            let label = it.answers["label"].to_string().to_lowercase();
+            let columns = COURSES.iter().find(|(id, _)| *id == it.subject).unwrap().1;
+            if up.insert((label, it.subject.clone())) { -columns * 1000 } else { 0 }
         }
         _ => 0,
     });
@@ -73,28 +74,28 @@ proptest! {
         let sealed = |entries: &[Entry], body: Body, at: Moment, now: Moment| {
             let prev = entries.last().map_or(NO_PREVIOUS, |entry| &entry.hash);
             let draft = Draft { job: "test".into(), happened_at: at, recorded_at: now, by: "Lea".into(), body, rehearsal: true };
-            Entry::seal(draft, "prop", entries.len() as u64 + 1, prev).unwrap()
+            Entry::finalize(draft, "prop", entries.len() as u64 + 1, prev, Default::default()).unwrap()
         };
         let began = now - TimeDelta::minutes(700);
-        let mut book = Book::open(vec![sealed(&[], set_up, began, now)]).unwrap();
-        let open = Request::OpenDay { crew: vec!["Lea".into()], talk: None, hazards: vec![] };
+        let mut book = Book::open(vec![sealed(&[], Body::JobAdded(set_up), began, now)]).unwrap();
+        let open = OpenDay { crew: vec!["Lea".into()], ..OpenDay::default() };
         for body in decide(&book, &open, "Lea", began, now).unwrap() {
             let entry = sealed(&book.entries, body, began, now);
-            book = book.with(entry).unwrap();
+            book.add(entry).unwrap();
         }
         for attempt in &attempts {
             now += TimeDelta::minutes(1);
-            let ids: Vec<String> = book.entries.iter().skip(2).map(Entry::id).collect();
+            let ids: Vec<EntryId> = book.entries.iter().skip(2).map(Entry::id).collect();
             let Some(request) = request(attempt, &ids) else { continue };
             let at = now - TimeDelta::minutes(attempt.4);
-            let Ok(bodies) = decide(&book, &request, "Lea", at, now) else { continue };
+            let Ok(bodies) = decide(&book, request.as_ref(), "Lea", at, now) else { continue };
             for body in bodies {
                 let entry = sealed(&book.entries, body, at, now);
-                book = book.with(entry).unwrap();
+                book.add(entry).unwrap();
             }
             let ledger = book.state.ledger(now);
             let line = ledger.line("panel").unwrap();
-            let struck: BTreeSet<String> = book.state.struck.keys().cloned().collect();
+            let struck: BTreeSet<EntryId> = book.state.struck.keys().cloned().collect();
             let by_hand = left_by_hand(&book.entries, &struck);
             prop_assert_eq!((line.left().units() * 1000.0).round() as i64, by_hand);
             // What is left of the batches is what is left of all, for every use here names one.

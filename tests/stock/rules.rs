@@ -100,7 +100,7 @@ fn close_to_its_last_day_is_said_at_every_use() {
         assert!(said[0].starts_with("expires-soon: sealant SL-1: expires in 14 days, on 20 Mar 2026; "), "{said:?}");
     }
     let text = site.text("record gun --on N/J1 --answer sealant-batch=SL-1");
-    assert!(text.contains("  Mind: sealant SL-1: expires in 14 days"), "{text}");
+    assert!(text.contains("  Note: sealant SL-1: expires in 14 days"), "{text}");
 }
 
 #[test]

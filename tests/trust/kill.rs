@@ -34,7 +34,7 @@ fn what_was_acknowledged_survives_sigkill() {
         let store = Store::read(&path).unwrap();
         let entries = store.entries("test").unwrap();
         let here: std::collections::BTreeMap<String, &str> =
-            entries.iter().map(|entry| (entry.id(), entry.hash.as_str())).collect();
+            entries.iter().map(|entry| (entry.id().to_string(), entry.hash.as_str())).collect();
         for (id, hash) in &told {
             assert_eq!(here.get(id), Some(&hash.as_str()), "round {round}: {id} was acknowledged");
         }

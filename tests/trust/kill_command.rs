@@ -92,7 +92,7 @@ fn a_command_killed_at_any_moment_keeps_its_word_and_leaves_nothing_half_done() 
         let store = Store::read(&path).unwrap();
         let entries = store.entries("test").unwrap();
         let here: std::collections::BTreeMap<String, &str> =
-            entries.iter().map(|entry| (entry.id(), entry.hash.as_str())).collect();
+            entries.iter().map(|entry| (entry.id().to_string(), entry.hash.as_str())).collect();
         for (id, hash) in &told {
             assert_eq!(here.get(id), Some(&hash.as_str()), "round {round}: {id} was acknowledged");
         }

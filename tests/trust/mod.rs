@@ -3,6 +3,7 @@
 
 mod backup;
 pub mod disk;
+mod golden;
 mod hostile;
 mod hostile_pdf;
 mod kill;

@@ -7,7 +7,7 @@
 
 use std::path::{Path, PathBuf};
 
-use cladlog::record::{Draft, Store};
+use cladlog::record::{AddNote, Draft, Store};
 
 use super::{Chance, fresh, rounds};
 
@@ -75,7 +75,7 @@ fn what_was_acknowledged_survives_a_power_cut() {
     // Enough that the log is carried into the file several times (every 1,000 pages of it).
     for number in 0..420 {
         let text = format!("note {number} {}", "and more ".repeat(chance.below(1200) as usize));
-        let body = cladlog::record::Body::Noted { subject: "N".into(), text };
+        let body = cladlog::record::Body::Noted(AddNote { subject: "N".into(), text });
         let draft = Draft {
             job: "test".into(),
             happened_at: model.happened_at,

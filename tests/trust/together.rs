@@ -52,7 +52,7 @@ fn four_record_and_four_read_at_once() {
     let told = told.into_inner().unwrap();
     let store = Store::read(&path).unwrap();
     let ids: std::collections::BTreeSet<String> =
-        store.entries("test").unwrap().iter().map(cladlog::record::Entry::id).collect();
+        store.entries("test").unwrap().iter().map(|entry| entry.id().to_string()).collect();
     assert!(told.iter().all(|id| ids.contains(id)));
     // One for the job, and each acknowledged one once.
     assert_eq!(ids.len(), told.len() + 1);

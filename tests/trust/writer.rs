@@ -5,10 +5,9 @@ use std::io::Write;
 use std::path::Path;
 use std::process::{Child, Command, Stdio};
 
-use cladlog::cli::site::Site;
-use cladlog::cli::{Clock, Colour, Global};
-use cladlog::day::Request;
-use cladlog::record::Store;
+use cladlog::journal::Journal;
+use cladlog::moment::Moment;
+use cladlog::record::{AddNote, Store};
 
 /// The variable that says where to write, and that this is such a program.
 const WHERE: &str = "CLADLOG_TRUST_WRITER";
@@ -37,22 +36,13 @@ pub fn acknowledged(line: &str) -> Option<(String, String)> {
 fn writes_until_it_is_killed() {
     let Some(database) = std::env::var_os(WHERE) else { return };
     let path = std::path::PathBuf::from(database);
-    let global = Global {
-        db: Some(path.clone()),
-        job: None,
-        by: Some("Lea".into()),
-        at: None,
-        json: true,
-        color: Colour::Never,
-    };
-    let site = Site { global: &global, clock: Clock::Machine };
-    let mut store = Store::write_to(&path).unwrap();
-    let mut held = None;
+    let store = Store::write_to(&path).unwrap();
+    let job = store.jobs().unwrap().remove(0);
+    let mut journal = Journal::open(store, job).unwrap();
     for number in 0.. {
-        let request =
-            Request::Note { on: "N".into(), text: format!("note {number}, with a few words more to fill it") };
-        let (recorded, book) = site.record_in(&mut store, &request, None, held.take()).unwrap();
-        held = Some(book);
+        let text = format!("note {number}, with a few words more to fill it");
+        let now = Moment::from(chrono::Local::now().fixed_offset());
+        let recorded = journal.record(&AddNote { subject: "N".into(), text }, "Lea", now, now).unwrap();
         let mut out = std::io::stdout().lock();
         for entry in &recorded.entries {
             writeln!(out, "ACK {} {}.", entry.id, entry.hash).unwrap();

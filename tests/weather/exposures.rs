@@ -39,7 +39,7 @@ fn the_forecast_warns_of_heat_before_it_is_read() {
     ]);
     let run = house.bench().run(["--db", "job.db", "day", "open", "--crew", "Lea Moss"]).exits(0);
     assert!(
-        run.stderr.contains("Heat index") && run.stderr.contains("foreseen for 14:00, the most of the day"),
+        run.stderr.contains("Heat index") && run.stderr.contains("forecast for 14:00, the most of the day"),
         "{}",
         run.stderr
     );

@@ -35,7 +35,7 @@ fn a_plan_is_made_from_the_job_alone() {
     assert_eq!(minutes("mask_at", "prime_at", joint(&plan, "S/J3")), 4);
     // The sun leaves the east wall after noon (13:28 by the almanac's hour angle): nothing is primed there before.
     assert!(clock(&joint(&plan, "E/J1")["prime_at"]).as_str() > "13:20", "{plan}");
-    assert_eq!(plan["remarks"][0], "No forecast: rain and cold are not reckoned with.");
+    assert_eq!(plan["remarks"][0], "No forecast: rain and cold are not taken into account.");
     // Nothing was written.
     assert!(house.ok(&["watch", "--once"]).get("plan").is_none());
 }

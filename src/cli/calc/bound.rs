@@ -6,6 +6,7 @@ use serde_json::Value;
 use crate::cli::site::{Opened, Site};
 use crate::cli::{Failure, Out};
 use crate::day::Request;
+use crate::record::KeepPlan;
 use crate::setout::of_job::JobError;
 
 impl From<JobError> for Failure {
@@ -33,11 +34,11 @@ pub fn keep(
 ///
 /// # Errors
 /// [`Failure::Machine`] for something that can't be written as JSON.
-pub fn to_keep(sum: &str, on: &str, inputs: &impl Serialize, result: &impl Serialize) -> Result<Request, Failure> {
+pub fn to_keep(sum: &str, on: &str, inputs: &impl Serialize, result: &impl Serialize) -> Result<KeepPlan, Failure> {
     let value = |what: Result<Value, serde_json::Error>| what.map(without_nulls).map_err(Failure::machine);
-    Ok(Request::Keep {
+    Ok(KeepPlan {
         sum: sum.to_owned(),
-        on: on.to_owned(),
+        subject: on.to_owned(),
         inputs: value(serde_json::to_value(inputs))?,
         result: value(serde_json::to_value(result))?,
     })
@@ -47,9 +48,10 @@ pub fn to_keep(sum: &str, on: &str, inputs: &impl Serialize, result: &impl Seria
 ///
 /// # Errors
 /// As [`keep`].
-pub fn keep_all(site: &Site<'_>, requests: &[Request], out: &mut Out) -> Result<(), Failure> {
-    for entry in &site.record_all(requests)?.entries {
-        // The sum's own JSON is all that stands on stdout.
+pub fn keep_all(site: &Site<'_>, requests: &[KeepPlan], out: &mut Out) -> Result<(), Failure> {
+    let requests: Vec<&dyn Request> = requests.iter().map(|request| request as &dyn Request).collect();
+    for entry in &site.record_in(&mut site.journal()?, &requests)?.entries {
+        // The sum's own JSON is all that is on stdout.
         out.say(format!("Kept for {} as entry {}.", entry.subject, entry.id));
     }
     Ok(())

@@ -76,7 +76,7 @@ pub fn run(args: &CutsArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failur
         let sections = shown.iter().map(|cuts| section(&opened, cuts, &sawing)).collect::<Result<Vec<_>, _>>()?;
         write_sheet(file, &state.job.name, &sawing.settings, &sections)?;
     }
-    for (wall, offcut) in state.leaning_on(&keys) {
+    for (wall, offcut) in state.plans_depending_on(&keys) {
         out.say(format!("The plan kept for {wall} uses offcut {offcut} of an earlier plan: plan {wall} again."));
     }
     if args.keep {

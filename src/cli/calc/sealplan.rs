@@ -8,7 +8,7 @@ use clap::Args;
 use crate::cli::commands::sealplan::{self, PATIENCE};
 use crate::cli::site::Site;
 use crate::cli::{Failure, Out, input};
-use crate::day::sealing_day::Timetable;
+use crate::day::Timetable;
 use crate::sealing::plan::{Effort, Labels, drawing, plan, read_toml};
 
 /// Timetable for the sealing day: every joint that gets primed is sealed inside its window
@@ -38,6 +38,6 @@ pub fn run(args: &SealplanFileArgs, site: &Site<'_>, out: &mut Out) -> Result<()
     if let Some(file) = &of_job.drawing {
         of_job.over.write(file, drawing(&day, &plan, &Labels::default()).as_bytes())?;
     }
-    let told = Timetable::of(&day, &plan);
-    if out.is_json() { out.json(&told) } else { sealplan::print(&day, &plan, &told, out) }
+    let timetable = Timetable::of(&day, &plan);
+    if out.is_json() { out.json(&timetable) } else { sealplan::print(&day, &plan, &timetable, out) }
 }

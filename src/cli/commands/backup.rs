@@ -57,7 +57,7 @@ pub fn export(args: &ExportArgs, site: &Site<'_>, out: &mut Out) -> Result<(), F
         let mut report = serde_json::json!({ "file": file, "entries": entries.len() });
         if let Some(copied) = &copied {
             report["photos"] = (photos.len() - copied.missing.len()).into();
-            report["photos_missing"] = copied.missing.clone().into();
+            report["photos_missing"] = copied.missing.iter().map(ToString::to_string).collect();
         }
         return out.json(&report);
     }

@@ -3,55 +3,28 @@
 use clap::{Args, Subcommand};
 use serde::Serialize;
 
+use super::Anyway;
 use super::stock::{BatchTold, FlagTold, expiry, of_line};
 use crate::cli::site::Site;
 use crate::cli::{Failure, Out};
-use crate::day::{BatchLine, Counted, Delivered, How, Line, Request, State, TakenFrom};
+use crate::day::{BatchLine, Counted, Line, State};
 use crate::form::nearest;
 use crate::materials::product::counted as count_of;
 use crate::moment::Moment;
+use crate::record::{DeliverBatch, EntryId, StockUse, TakeStock};
 use crate::units::number::shortened;
 
 /// Deliveries, what was used of them, and where a batch is
 #[derive(Debug, Subcommand)]
 pub enum BatchCommand {
     /// Record a delivery
-    Add(AddArgs),
+    Add(DeliverBatch),
     /// List every batch with what is left of it
     List(ListArgs),
     /// Show where a batch is: every wall, course, joint and opening
     Trace(TraceArgs),
     /// Record what was used outside a step, cut up, thrown away or sent back
     Use(UseArgs),
-}
-
-/// Arguments of `batch add`
-#[derive(Debug, Args)]
-pub struct AddArgs {
-    /// What it is: panel, primer, sealant, tape, ...
-    #[arg(long, value_name = "PRODUCT")]
-    product: String,
-    /// What stands on the label
-    #[arg(long, value_name = "LABEL")]
-    batch: String,
-    /// Its colour
-    #[arg(long, value_name = "TEXT")]
-    colour: Option<String>,
-    /// How many came
-    #[arg(long, value_name = "N", allow_negative_numbers = true)]
-    count: String,
-    /// What it is counted in [default: the product's usual unit]
-    #[arg(long, value_name = "UNIT")]
-    unit: Option<String>,
-    /// The last day on which it may be used, as in 2026-11-30
-    #[arg(long, value_name = "DATE")]
-    expires: Option<String>,
-    /// How it came: whole, wet, corners chipped
-    #[arg(long, value_name = "TEXT")]
-    condition: Option<String>,
-    /// A remark
-    #[arg(long, value_name = "TEXT")]
-    note: Option<String>,
 }
 
 /// Arguments of `batch list`
@@ -65,7 +38,7 @@ pub struct ListArgs {
 /// Arguments of `batch trace`
 #[derive(Debug, Args)]
 pub struct TraceArgs {
-    /// What stands on the label
+    /// Batch number on the label
     #[arg(value_name = "BATCH")]
     batch: String,
     /// Only of this product
@@ -78,61 +51,21 @@ pub struct TraceArgs {
 /// Without --count, what the subject takes by the job's geometry is counted.
 #[derive(Debug, Args)]
 pub struct UseArgs {
-    /// What stands on the label
-    #[arg(value_name = "BATCH")]
-    batch: String,
-    /// The product, where the label alone does not say
-    #[arg(long, value_name = "PRODUCT")]
-    product: Option<String>,
-    /// What it went to
-    #[arg(long, value_name = "SUBJECT", default_value = "job")]
-    on: String,
-    /// What became of it: used, cut-up, off-cut, thrown-away, sent-back
-    #[arg(long = "as", value_name = "HOW", default_value = "used")]
-    how: String,
-    /// How many, on each subject
-    #[arg(long, value_name = "N", allow_negative_numbers = true)]
-    count: Option<String>,
-    /// A remark
-    #[arg(long, value_name = "TEXT")]
-    note: Option<String>,
-    /// Record it although a rule stops it: it opens a defect
-    #[arg(long, requires = "why")]
-    anyway: bool,
-    /// Why it is recorded anyway
-    #[arg(long, value_name = "TEXT", requires = "anyway")]
-    why: Option<String>,
+    #[command(flatten)]
+    take: TakeStock,
+    #[command(flatten)]
+    anyway: Anyway,
 }
 
-/// Runs the command.
-///
-/// # Errors
-/// [`Failure`].
 pub fn run(command: &BatchCommand, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
-    let request = match command {
-        BatchCommand::List(args) => return list(args, site, out),
-        BatchCommand::Trace(args) => return trace(args, site, out),
-        BatchCommand::Add(args) => Request::Deliver(Delivered {
-            product: args.product.clone(),
-            batch: args.batch.clone(),
-            colour: args.colour.clone(),
-            count: args.count.clone(),
-            unit: args.unit.clone(),
-            expires: args.expires.clone(),
-            condition: args.condition.clone(),
-            note: args.note.clone(),
-        }),
-        BatchCommand::Use(args) => Request::Take(TakenFrom {
-            product: args.product.clone(),
-            batch: args.batch.clone(),
-            on: args.on.clone(),
-            how: args.how.clone(),
-            count: args.count.clone(),
-            note: args.note.clone(),
-            anyway: args.why.clone(),
-        }),
-    };
-    site.record_and_tell(&request, out)
+    match command {
+        BatchCommand::List(args) => list(args, site, out),
+        BatchCommand::Trace(args) => trace(args, site, out),
+        BatchCommand::Add(request) => site.record_and_print(request, out),
+        BatchCommand::Use(args) => {
+            site.record_and_print(&TakeStock { anyway: args.anyway.why.clone(), ..args.take.clone() }, out)
+        }
+    }
 }
 
 fn list(args: &ListArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
@@ -166,7 +99,7 @@ fn list(args: &ListArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> 
             ]
         })
         .collect();
-    out.table(&["Product", "Batch", "Colour", "Came", "Left", "Expires"], &rows)
+    out.table(&["Product", "Batch", "Colour", "Delivered", "Left", "Expires"], &rows)
 }
 
 /// Where something of a batch went.
@@ -183,7 +116,7 @@ struct UseTold<'a> {
     counted_by: Option<&'static str>,
     at: Moment,
     by: &'a str,
-    entry: &'a str,
+    entry: &'a EntryId,
     #[serde(skip_serializing_if = "Option::is_none")]
     note: Option<&'a str>,
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -269,7 +202,7 @@ fn trace(args: &TraceArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure
         }))?;
     } else {
         for (line, batch) in &found {
-            told(state, line, batch, out)?;
+            print_batch(state, line, batch, out)?;
         }
         if !unnamed.is_empty() {
             let mut on: Vec<usize> = unnamed.iter().map(|counted| counted.taken.subject).collect();
@@ -288,21 +221,21 @@ fn trace(args: &TraceArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure
     if !out.is_json() {
         let labels: Vec<&str> = lines.iter().flat_map(|line| &line.batches).map(|batch| batch.batch.as_str()).collect();
         let near = nearest(&args.batch, &labels).map(|near| format!("; did you mean {near}?")).unwrap_or_default();
-        out.line(format!("No batch '{}' came or was used on this job{near}", shortened(&args.batch)))?;
+        out.line(format!("No batch '{}' was delivered or used on this job{near}", shortened(&args.batch)))?;
     }
     Err(Failure::AnswerNo)
 }
 
 /// One batch for a person: where it came from, then where it went.
-fn told(state: &State, line: &Line, batch: &BatchLine, out: &mut Out) -> Result<(), Failure> {
+fn print_batch(state: &State, line: &Line, batch: &BatchLine, out: &mut Out) -> Result<(), Failure> {
     let colour = batch.colour.as_ref().map(|colour| format!(", {colour}")).unwrap_or_default();
     let expires = batch.expires.map(|day| format!(", expires {}", expiry(day))).unwrap_or_default();
     out.wrapped(&format!("{} {}{colour}{expires}", line.product, batch.batch), 2)?;
     for came in &batch.deliveries {
-        let said: String = came.condition.iter().chain(&came.note).map(|said| format!("; {said}")).collect();
+        let notes: String = came.condition.iter().chain(&came.note).map(|note| format!("; {note}")).collect();
         let at = came.at.format("%a %-d %b %Y %H:%M");
         let count = count_of(came.count, &came.unit);
-        let text = format!("  came {at}: {count}{said} ({}, {})", came.by, came.entry);
+        let text = format!("  delivered {at}: {count}{notes} ({}, {})", came.by, came.entry);
         out.wrapped(&text, 4)?;
     }
     let on = subjects_of(batch);
@@ -335,12 +268,12 @@ fn told(state: &State, line: &Line, batch: &BatchLine, out: &mut Out) -> Result<
                 what,
                 if taken.subject == 0 { String::new() } else { state.subjects.shortly(&on) },
                 match (taken.how, known) {
-                    (How::OffCut, _) => taken.count.map(|count| format!("{count} pieces")).unwrap_or_default(),
+                    (StockUse::OffCut, _) => taken.count.map(|count| format!("{count} pieces")).unwrap_or_default(),
                     (_, true) => amount.to_string(),
                     (_, false) => "not counted".to_owned(),
                 },
                 taken.by.clone(),
-                taken.entry.clone(),
+                taken.entry.to_string(),
             ]
         })
         .collect();

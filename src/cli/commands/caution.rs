@@ -1,10 +1,10 @@
 //! `cladlog caution`: who acknowledged which hazard.
 
-use clap::{Args, Subcommand};
+use clap::Subcommand;
 
 use crate::cli::site::Site;
 use crate::cli::{Failure, Out};
-use crate::day::Request;
+use crate::record::AcknowledgeCaution;
 
 /// Show the cautions; note who acknowledged one
 #[derive(Debug, Subcommand)]
@@ -12,29 +12,12 @@ pub enum CautionCommand {
     /// Show every caution of the sequence
     List,
     /// Note that people acknowledged a caution today
-    Acknowledge(AcknowledgeArgs),
+    Acknowledge(AcknowledgeCaution),
 }
 
-/// Arguments of `caution acknowledge`
-#[derive(Debug, Args)]
-pub struct AcknowledgeArgs {
-    /// Key of the caution
-    pub key: String,
-    /// Who acknowledged it
-    #[arg(long, num_args = 1.., required = true, value_name = "NAME")]
-    pub person: Vec<String>,
-}
-
-/// Runs the command.
-///
-/// # Errors
-/// [`Failure`].
 pub fn run(command: &CautionCommand, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     match command {
-        CautionCommand::Acknowledge(args) => {
-            let request = Request::Caution { caution: args.key.clone(), people: args.person.clone() };
-            site.record_and_tell(&request, out)
-        }
+        CautionCommand::Acknowledge(request) => site.record_and_print(request, out),
         CautionCommand::List => {
             let opened = site.open()?;
             let cautions = &opened.book.state.sequence().cautions;

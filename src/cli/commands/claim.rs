@@ -10,6 +10,7 @@ use crate::building::Unit;
 use crate::cli::filters::CsvTo;
 use crate::cli::site::Site;
 use crate::cli::{Failure, Out};
+use crate::table::Row;
 use crate::units::number::crew_hours;
 
 /// Show what is complete, by wall and stage, and what it comes to at the job's rates
@@ -50,12 +51,12 @@ fn json(claim: &Claim) -> Result<serde_json::Value, Failure> {
         .iter()
         .map(|(one, lost)| {
             serde_json::json!({
-                "id": one.entry, "subject": one.subject, "cause": one.cause, "told": one.told,
+                "id": one.entry, "subject": one.subject, "cause": one.cause, "told": one.notified,
                 "started_at": one.started_at.to_string(), "crew_hours_lost": lost,
             })
         })
         .collect();
-    let extras: Vec<_> = claim.extras.iter().map(super::extra::json_of).collect();
+    let extras: Vec<_> = claim.extras.iter().map(Row::json).collect();
     let mut value = serde_json::json!({
         "until": claim.until,
         "lines": serde_json::to_value(&claim.lines).map_err(Failure::machine)?,
@@ -123,7 +124,7 @@ fn tell(claim: &Claim, name: &str, out: &mut Out) -> Result<(), Failure> {
         out.wrapped(&format!("Extra, {day}: {}{size}; asked for by {}.", extra.what, extra.asked_by), 2)?;
     }
     for (one, lost) in &claim.stoppages {
-        let told = one.told.join(", ");
+        let told = one.notified.join(", ");
         let day = one.started_at.format("%-d %b");
         out.wrapped(&format!("Stoppage, {day}: {}; {} lost; told {told}.", one.cause, crew_hours(*lost)), 2)?;
     }

@@ -2,9 +2,9 @@
 
 use serde::Serialize;
 
-use crate::day::State;
-use crate::day::sealing_day::Thing;
+use crate::day::{PlannedTask, State};
 use crate::moment::Moment;
+use crate::record::EntryId;
 
 /// How many things a person keeps in mind.
 const SHOWN: usize = 3;
@@ -12,10 +12,10 @@ const SHOWN: usize = 3;
 /// What comes next by the plan.
 #[derive(Debug, Serialize)]
 pub struct Coming {
-    /// Id of the entry that keeps the plan.
-    pub entry: String,
+    /// The entry that keeps the plan.
+    pub entry: EntryId,
     /// The next things, in time.
-    pub things: Vec<Thing>,
+    pub things: Vec<PlannedTask>,
     /// When the last joint is done by it.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub finish_at: Option<Moment>,
@@ -26,12 +26,12 @@ pub struct Coming {
 
 /// What comes next by the kept seal plan, while it is followed.
 pub fn coming(state: &State, now: Moment) -> Option<Coming> {
-    let following = state.following(now)?;
+    let active = state.active_plan(now)?;
     Some(Coming {
-        entry: following.plan.entry.clone(),
-        things: following.left().take(SHOWN).cloned().collect(),
-        finish_at: following.plan.told.finish_at,
-        slipped: following.slipped.clone(),
+        entry: active.plan.entry.clone(),
+        things: active.left().take(SHOWN).cloned().collect(),
+        finish_at: active.plan.timetable.finish_at,
+        slipped: active.slipped.clone(),
     })
 }
 

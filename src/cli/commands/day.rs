@@ -8,46 +8,25 @@ use clap::{Args, Subcommand};
 
 use crate::cli::files::Overwrite;
 use crate::cli::prompts::question::Terminal;
-use crate::cli::site::Site;
+use crate::cli::site::{Site, print};
 use crate::cli::{Failure, Out, prompts};
-use crate::day::{Book, Request};
+use crate::day::Book;
 use crate::handover::{Ahead, Evening};
 use crate::moment::Moment;
+use crate::record::{CloseDay, JoinDay, OpenDay};
 use crate::units::parse_decimal;
 
 /// Open, join and close the site day; say what became of it
 #[derive(Debug, Subcommand)]
 pub enum DayCommand {
     /// Open the site day: crew, pre-start talk, hazards
-    Open(OpenArgs),
+    Open(OpenDay),
     /// Note who came onto site later
-    Join(JoinArgs),
+    Join(JoinDay),
     /// Close the site day: hours, what lapses overnight, what is left open, tomorrow
     Close(CloseArgs),
     /// Say what was done on a day
     Report(ReportArgs),
-}
-
-/// Arguments of `day open`
-#[derive(Debug, Args)]
-pub struct OpenArgs {
-    /// Who is on site
-    #[arg(long, num_args = 1.., value_name = "NAME")]
-    pub crew: Vec<String>,
-    /// What the pre-start talk was about
-    #[arg(long, value_name = "TEXT")]
-    pub talk: Option<String>,
-    /// A hazard of the day
-    #[arg(long = "hazard", value_name = "TEXT")]
-    pub hazards: Vec<String>,
-}
-
-/// Arguments of `day join`
-#[derive(Debug, Args)]
-pub struct JoinArgs {
-    /// Who came onto site
-    #[arg(long, num_args = 1.., required = true, value_name = "NAME")]
-    pub crew: Vec<String>,
 }
 
 /// Arguments of `day close`
@@ -56,9 +35,8 @@ pub struct CloseArgs {
     /// Hours worked, one for each of the crew
     #[arg(long, num_args = 1.., value_name = "NAME=HOURS")]
     pub hours: Vec<String>,
-    /// A remark
-    #[arg(long, value_name = "TEXT")]
-    pub note: Option<String>,
+    #[command(flatten)]
+    pub day: CloseDay,
 }
 
 /// Arguments of `day report`
@@ -77,41 +55,35 @@ pub struct ReportArgs {
     over: Overwrite,
 }
 
-/// Runs the command.
-///
-/// # Errors
-/// [`Failure`].
 pub fn run(command: &DayCommand, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     match command {
-        DayCommand::Open(args) => {
-            let request = opening(args, site)?;
-            let (recorded, book) = site.record(&request)?;
-            recorded.tell(&book, out)?;
-            let now = site.clock.now().at_site(book.state.job.time_zone);
-            let lines = if out.is_json() { Vec::new() } else { book.state.exposure_lines(now) };
+        DayCommand::Open(request) => {
+            let (recorded, book) = site.record(&opening(request, site)?)?;
+            print(&recorded, &book, out)?;
+            let lines = if out.is_json() { Vec::new() } else { book.state.exposure_lines(site.now(&book)) };
             for line in &lines {
                 out.say(crate::cli::out::wrapped(line, 2, crate::cli::COLUMNS).join("\n"));
             }
             Ok(())
         }
-        DayCommand::Join(args) => site.record_and_tell(&Request::JoinDay { crew: args.crew.clone() }, out),
+        DayCommand::Join(request) => site.record_and_print(request, out),
         DayCommand::Close(args) => close(args, site, out),
         DayCommand::Report(args) => report(args, site, out),
     }
 }
 
-fn opening(args: &OpenArgs, site: &Site<'_>) -> Result<Request, Failure> {
-    if args.crew.is_empty() {
-        if !std::io::stdin().is_terminal() {
-            return Err(Failure::input_hint(
-                "there is no terminal to ask on, and --crew is missing",
-                "cladlog day open --crew NAME… --talk TEXT --hazard TEXT",
-            ));
-        }
-        let opened = site.open()?;
-        return prompts::day::open(&opened.book, opened.now, &mut Terminal);
+fn opening(request: &OpenDay, site: &Site<'_>) -> Result<OpenDay, Failure> {
+    if !request.crew.is_empty() {
+        return Ok(request.clone());
     }
-    Ok(Request::OpenDay { crew: args.crew.clone(), talk: args.talk.clone(), hazards: args.hazards.clone() })
+    if !std::io::stdin().is_terminal() {
+        return Err(Failure::input_hint(
+            "there is no terminal to ask on, and --crew is missing",
+            "cladlog day open --crew NAME… --talk TEXT --hazard TEXT",
+        ));
+    }
+    let opened = site.open()?;
+    prompts::day::open(&opened.book, opened.now, &mut Terminal)
 }
 
 fn close(args: &CloseArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
@@ -120,19 +92,13 @@ fn close(args: &CloseArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure
     } else {
         hours_of(&args.hours)?
     };
-    let (recorded, book) = site.record(&Request::CloseDay { hours, note: args.note.clone() })?;
-    recorded.tell(&book, out)?;
-    if !out.is_json() {
-        tell_evening(&book, site.clock.now().at_site(book.state.job.time_zone), out)?;
-    }
-    Ok(())
+    let (recorded, book) = site.record(&CloseDay { hours, ..args.day.clone() })?;
+    print(&recorded, &book, out)?;
+    if out.is_json() { Ok(()) } else { print_evening(&book, site.now(&book), out) }
 }
 
 /// What a lead wants to know when the day is closed.
-///
-/// # Errors
-/// [`Failure`] when the output can't be written.
-pub fn tell_evening(book: &Book, now: Moment, out: &mut Out) -> Result<(), Failure> {
+fn print_evening(book: &Book, now: Moment, out: &mut Out) -> Result<(), Failure> {
     for line in Ahead::of(&book.state, now).lines() {
         out.wrapped(&line, 4)?;
     }

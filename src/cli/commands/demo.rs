@@ -6,7 +6,6 @@ use std::path::{Path, PathBuf};
 use chrono::NaiveDate;
 use clap::Args;
 
-use super::job::set_up_in;
 use super::pack::{self, PackArgs};
 use crate::accounts::claim::rates_that_do_not_fit;
 use crate::building::{JobFile, read_job_file};
@@ -22,6 +21,7 @@ use crate::cli::script::{Replay, Run};
 use crate::cli::site::Site;
 use crate::day::set_up;
 use crate::handover::{Evening, has_pdf};
+use crate::journal::{Journal, NewJob};
 use crate::moment::Moment;
 use crate::record::Store;
 
@@ -79,7 +79,7 @@ pub fn run(args: &DemoArgs, run: Run, out: &mut Out) -> Result<(), Failure> {
     bar.finish_and_clear();
     // Packed by the clock of the last site day: a demonstration is always a rehearsal.
     let last = clocks().last().ok_or_else(|| Failure::input("demo-db/days.txt sets no clock"))??;
-    let global = global_for(&database, None);
+    let global = global_for(&database);
     let site = Site { global: &global, clock: Clock::Set(last) };
     let pack = PackArgs {
         folder: folder.join("pack"),
@@ -138,9 +138,8 @@ fn clocks() -> impl Iterator<Item = Result<Moment, Failure>> {
 }
 
 /// The options of a command on this database, whatever the environment says.
-fn global_for(database: &Path, by: Option<&str>) -> Global {
-    let (db, by) = (Some(database.to_owned()), by.map(str::to_owned));
-    Global { db, by, job: None, at: None, json: false, color: Colour::Auto }
+fn global_for(database: &Path) -> Global {
+    Global { db: Some(database.to_owned()), by: None, job: None, at: None, json: false, color: Colour::Auto }
 }
 
 /// Builds the demonstration's database; `inputs` is the folder of its readings.
@@ -154,10 +153,8 @@ fn build(database: &Path, inputs: &Path, run: Run, progress: impl FnMut(usize, u
     let lead = job.people.first().map(|person| person.name.clone()).unwrap_or_default();
     // The job is set up by the clock of the first site day.
     let first = clocks().next().ok_or_else(|| Failure::input("demo-db/days.txt sets no clock"))??;
-    let global = global_for(database, Some(&lead));
-    let site = Site { global: &global, clock: Clock::Set(first) };
-    let mut store = Store::create(database)?;
-    set_up_in(&mut store, &site, set_up(job, &sequence)?, &rates, DEVICE)?;
-    drop(store);
+    let now = first.at_site(job.time_zone);
+    let new = NewJob { set_up: set_up(job, &sequence)?, rates: &rates, device: DEVICE, rehearsal: true };
+    Journal::set_up(Store::create(database)?, new, &lead, now, now)?;
     Replay { database, inputs, by: &lead, run }.replay(DAYS, progress)
 }

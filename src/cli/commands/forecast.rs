@@ -7,18 +7,18 @@ use clap::{Args, Subcommand};
 use serde::Deserialize;
 
 use crate::cli::input::{Row, read_table, read_text};
-use crate::cli::site::Site;
+use crate::cli::site::{Site, print};
 use crate::cli::{Failure, Out};
 use crate::conditions::forecast::{Forecast, ForecastError, Hour};
-use crate::day::Request;
 use crate::moment::Moment;
+use crate::record::AddForecast;
 use crate::units::bounds;
 use crate::units::number::{shortened, show};
 
-/// The weather that is foreseen: plans are made with it, no rule is met by it
+/// The weather forecast: plans are made with it, no rule is met by it
 #[derive(Debug, Subcommand)]
 pub enum ForecastCommand {
-    /// Take up an hourly forecast; the last one taken up counts
+    /// Add an hourly forecast; the last one added counts
     Add(AddArgs),
     /// Show the forecast in force
     Show,
@@ -33,9 +33,8 @@ the hour begins, as in 2026-03-05T07:00:00+13:00.")]
 pub struct AddArgs {
     /// The forecast: CSV or JSON, one row an hour
     pub file: PathBuf,
-    /// Where it comes from
-    #[arg(long, value_name = "TEXT")]
-    pub source: Option<String>,
+    #[command(flatten)]
+    forecast: AddForecast,
 }
 
 /// Runs the command.
@@ -45,9 +44,11 @@ pub struct AddArgs {
 pub fn run(command: &ForecastCommand, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     match command {
         ForecastCommand::Add(args) => {
-            let zone = site.open()?.book.state.job.time_zone;
-            let hours = read(&args.file, zone)?;
-            site.record_and_tell(&Request::Forecast { source: args.source.clone(), hours }, out)
+            let mut journal = site.journal()?;
+            let hours = read(&args.file, journal.book().state.job.time_zone)?;
+            let request = AddForecast { hours, ..args.forecast.clone() };
+            let recorded = site.record_in(&mut journal, &[&request])?;
+            print(&recorded, journal.book(), out)
         }
         ForecastCommand::Show => show_in_force(site, out),
     }
@@ -56,7 +57,7 @@ pub fn run(command: &ForecastCommand, site: &Site<'_>, out: &mut Out) -> Result<
 const NEEDED: [&str; 4] = ["at", "air_c", "humidity_pct", "wind_kmh"];
 const OPTIONAL: [&str; 3] = ["surface_c", "rain", "rain_mm"];
 
-/// Reads and checks a forecast, so that a error is told with the row of the file.
+/// Reads and checks a forecast, so that an error is reported with the row of the file.
 fn read(file: &Path, zone: Tz) -> Result<Vec<Hour>, Failure> {
     let json = file.extension().is_some_and(|end| end.eq_ignore_ascii_case("json"));
     let (hours, lines) = if json { of_json(file, zone)? } else { of_csv(file, zone)? };
@@ -140,26 +141,26 @@ fn of_json(file: &Path, zone: Tz) -> Result<(Vec<Hour>, Vec<String>), Failure> {
 
 fn show_in_force(site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     let opened = site.open()?;
-    let Some(foreseen) = &opened.book.state.forecast else {
+    let Some(in_force) = &opened.book.state.forecast else {
         return if out.is_json() {
             out.json(&serde_json::json!({ "hours": [] }))
         } else {
-            out.line("No forecast has been taken up: cladlog forecast add FILE.csv")
+            out.line("No forecast has been added: cladlog forecast add FILE.csv")
         };
     };
-    let hours = foreseen.forecast.hours();
+    let hours = in_force.forecast.hours();
     if out.is_json() {
         return out.json(&serde_json::json!({
-            "entry": foreseen.entry,
-            "added_at": foreseen.at.to_string(),
-            "source": foreseen.source.as_deref().unwrap_or("not said"),
+            "entry": in_force.entry,
+            "added_at": in_force.at.to_string(),
+            "source": in_force.source.as_deref().unwrap_or("not said"),
             "hours": hours,
         }));
     }
     let today = opened.now.date();
-    let source = foreseen.source.as_deref().unwrap_or("not said");
-    let at = foreseen.at.clock(today);
-    out.wrapped(&format!("Forecast, not readings. Source: {source}. Taken up {at} (entry {}).", foreseen.entry), 2)?;
+    let source = in_force.source.as_deref().unwrap_or("not said");
+    let at = in_force.at.clock(today);
+    out.wrapped(&format!("Forecast, not readings. Source: {source}. Added {at} (entry {}).", in_force.entry), 2)?;
     let rows: Vec<Vec<String>> = hours
         .iter()
         .map(|hour| {

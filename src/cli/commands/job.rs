@@ -3,7 +3,6 @@
 use std::io::IsTerminal;
 use std::path::PathBuf;
 
-use chrono_tz::Tz;
 use clap::{Args, Subcommand};
 use serde::Serialize;
 use serde_json::{Map, Value, json};
@@ -13,11 +12,11 @@ use crate::cli::failure::Failure;
 use crate::cli::job_files::{from_file, rates_from_file};
 use crate::cli::out::Out;
 use crate::cli::prompts;
-use crate::cli::site::{Recorded, RecordedEntry, Site};
-use crate::day::{Book, Effects, Request, not_to_come, set_up};
-use crate::moment::Moment;
+use crate::cli::site::Site;
+use crate::day::{check_time, set_up};
+use crate::journal::{Journal, NewJob};
 use crate::plain::count;
-use crate::record::{Body, Draft, Store, StoredJob};
+use crate::record::{AddPerson, Store, StoredJob};
 use crate::sequence::Sequence;
 use crate::units::number::{shortened, show};
 
@@ -33,7 +32,7 @@ pub enum JobCommand {
     /// Show the rates, or re-read them from the job file; they are kept beside the record, never in it
     Rates(RatesArgs),
     /// Add a person to the job
-    Person(PersonArgs),
+    Person(AddPerson),
 }
 
 #[derive(Debug, Args)]
@@ -48,25 +47,13 @@ pub struct RatesArgs {
     pub file: Option<PathBuf>,
 }
 
-#[derive(Debug, Args)]
-pub struct PersonArgs {
-    /// Full name
-    pub name: String,
-    /// A role, as the sequence names it
-    #[arg(long = "role", required = true)]
-    pub roles: Vec<String>,
-}
-
 pub fn run(command: &JobCommand, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     match command {
         JobCommand::Add(args) => add(args, site, out),
         JobCommand::List => list(site, out),
         JobCommand::Show => show_job(site, out),
         JobCommand::Rates(args) => rates(args, site, out),
-        JobCommand::Person(args) => {
-            let request = Request::AddPerson { name: args.name.clone(), roles: args.roles.clone() };
-            site.record_and_tell(&request, out)
-        }
+        JobCommand::Person(request) => site.record_and_print(request, out),
     }
 }
 
@@ -90,12 +77,16 @@ fn add(args: &AddArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
         let (name, names) = (shortened(name), names.join(", "));
         return Err(Failure::input(format!("--by: {name} is not on job {}; on it are {names}", job.key)));
     }
-    times(site, job.time_zone)?;
-    let body = set_up(job, &sequence)?;
+    let now = site.clock.now().at_site(job.time_zone);
+    let at = site.at_in(job.time_zone, now)?;
+    check_time(at, now)?;
+    let lead = job.people.iter().find(|person| person.has_any(&["lead".to_owned()])).map(|person| person.name.clone());
+    let by = site.global.by.clone().or(lead).unwrap_or_default();
+    let (set_up, device) = (set_up(job, &sequence)?, new_device()?);
     let path = site.new_database()?;
-    let mut store = Store::create(&path)?;
-    let (recorded, book) = set_up_in(&mut store, site, body, &rates, &new_device()?)?;
-    let job = &book.state.job;
+    let new = NewJob { set_up, rates: &rates, device: &device, rehearsal: site.clock.is_rehearsal() };
+    let (journal, recorded) = Journal::set_up(Store::create(&path)?, new, &by, at, now)?;
+    let job = &journal.book().state.job;
     for warning in job.courses_that_do_not_fit() {
         out.say(format!("Note: {warning}"));
     }
@@ -124,50 +115,6 @@ fn what_was_set_up(job: &Job, sequence: &Sequence) -> Vec<String> {
     lines
 }
 
-/// When the job is set up, which may not be in the future, and now.
-fn times(site: &Site<'_>, zone: Tz) -> Result<(Moment, Moment), Failure> {
-    let now = site.clock.now().at_site(zone);
-    let at = site.at_in(zone, now)?;
-    not_to_come(at, now)?;
-    Ok((at, now))
-}
-
-/// Puts the job's first entry, a body of [`set_up`], into a file.
-pub fn set_up_in(
-    store: &mut Store,
-    site: &Site<'_>,
-    body: Body,
-    rates: &[Rate],
-    device: &str,
-) -> Result<(Recorded, Book), Failure> {
-    let Body::JobAdded { building: job, .. } = &body else {
-        return Err(Failure::machine("a job must begin with the entry that sets it up"));
-    };
-    let (key, name, zone) = (job.key.clone(), job.name.clone(), job.time_zone);
-    let lead = ["lead".to_owned()];
-    let lead = job.people.iter().find(|person| person.has_any(&lead)).map(|person| person.name.clone());
-    let (at, now) = times(site, zone)?;
-    let by = site.global.by.clone().or(lead).unwrap_or_default();
-    store.write(|writing| {
-        if writing.jobs()?.iter().any(|job| job.key == key) {
-            return Err(Failure::input(format!(
-                "job {key} already exists in this database: give the new one another key"
-            )));
-        }
-        let stored =
-            StoredJob { key: key.clone(), name, device: device.to_owned(), rehearsal: site.clock.is_rehearsal() };
-        writing.list_job(&stored)?;
-        writing.set_rates(&stored.key, rates)?;
-        let rehearsal = site.clock.is_rehearsal();
-        let draft = Draft { job: key, happened_at: at, recorded_at: now, by, body, rehearsal };
-        let entry = writing.append(draft, device)?;
-        let entries = vec![RecordedEntry::from(&entry)];
-        let book = Book::open(vec![entry])?;
-        writing.replace_read_side(&stored.key, &book.state.read_side())?;
-        Ok((Recorded { entries, effects: Effects::default(), warnings: Vec::new() }, book))
-    })
-}
-
 /// Re-reads the rates, or shows them.
 fn rates(args: &RatesArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     let opened = site.open()?;
@@ -175,7 +122,7 @@ fn rates(args: &RatesArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure
         None => opened.store.rates(&opened.stored.key)?,
         Some(file) => {
             let rates = rates_from_file(file, opened.book.state.sequence())?;
-            let mut store = site.open_for_writing()?;
+            let mut store = Store::write_to(&site.database()?)?;
             store.write(|writing| writing.set_rates(&opened.stored.key, &rates).map_err(Failure::from))?;
             rates
         }

@@ -11,10 +11,11 @@ use crate::cli::failure::Failure;
 use crate::cli::files::exists;
 use crate::cli::out::Out;
 use crate::cli::photos::{Copied, copy, named};
-use crate::cli::site::{Recorded, RecordedEntry, Site, Warning};
-use crate::day::{Book, Effects, Snapshot};
+use crate::cli::site::Site;
+use crate::day::{Book, Thing};
+use crate::journal::{JournalError, Merged, Recorded, Warning, check_fits, merge};
 use crate::plain::count;
-use crate::record::{Entry, MergeError, Store, StoredJob, Writing, added, devices_of};
+use crate::record::{Entry, EntryId, Store, Writing};
 
 mod reading;
 
@@ -29,27 +30,16 @@ pub struct MergeArgs {
 
 /// What came of it.
 #[derive(Debug, Serialize)]
-struct Merged {
+struct Answer {
     #[serde(flatten)]
     recorded: Recorded,
     /// How many photos are new here.
     #[serde(skip_serializing_if = "Option::is_none")]
     photos: Option<usize>,
     #[serde(skip)]
-    jobs: Vec<MergedJob>,
-    #[serde(skip)]
-    from: BTreeSet<String>,
+    jobs: Vec<Merged>,
     #[serde(skip)]
     note: Option<String>,
-}
-
-/// A job as it is after the merge.
-#[derive(Debug)]
-struct MergedJob {
-    key: String,
-    is_new: bool,
-    entries: usize,
-    devices: usize,
 }
 
 pub fn run(args: &MergeArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
@@ -72,111 +62,54 @@ pub fn run(args: &MergeArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failu
 
 /// Brings photos and entries in: the photos are safe on the disk before an entry that names them is committed, and none
 /// is copied for entries that are refused.
-fn bring_in(file: &Path, path: &Path, records: Vec<Vec<Entry>>, site: &Site<'_>) -> Result<Merged, Failure> {
+fn bring_in(file: &Path, path: &Path, records: Vec<Vec<Entry>>, site: &Site<'_>) -> Result<Answer, Failure> {
     let mut store = Store::create(path)?;
+    let refused = |error: JournalError| match error {
+        JournalError::Merge(error) => about(file, &error),
+        other => other.into(),
+    };
     let photos = named(records.iter().flatten());
     let mut copied = Copied::default();
     if !photos.is_empty() {
-        store.write(|writing| {
-            records.iter().try_for_each(|theirs| fitting(file, writing, theirs.clone()).map(|_| ()))
-        })?;
+        let fit = store.write(|writing| records.iter().try_for_each(|theirs| check_fits(writing, theirs)));
+        fit.map_err(refused)?;
         // Others need not wait for the copying.
         copied = copy(file, path, &photos)?;
     }
-    let says = |entry: &String| format!("the photo of entry {entry} is not beside {}", file.display());
-    let warnings = copied.missing.iter().map(|entry| Warning { sort: "photo", says: says(entry) }).collect();
-    let mut merged = Merged {
-        recorded: Recorded { entries: Vec::new(), effects: Effects::default(), warnings },
-        photos: Some(copied.new).filter(|photos| *photos > 0),
-        jobs: Vec::new(),
-        from: BTreeSet::new(),
-        note: copied.note(file),
+    let says = |entry: &EntryId| format!("the photo of entry {entry} is not beside {}", file.display());
+    let warnings = copied.missing.iter().map(|entry| Warning { kind: "photo", says: says(entry) }).collect();
+    let (device, now) = (new_device()?, site.clock.now());
+    let each = |writing: &mut Writing<'_>| {
+        records.into_iter().map(|theirs| merge(writing, theirs, &device, now)).collect::<Result<Vec<_>, _>>()
     };
-    store.write(|writing| records.into_iter().try_for_each(|theirs| merged.take_in(file, writing, theirs, site)))?;
-    Ok(merged)
-}
-
-/// What is new in another record of a job, and what is here of it.
-struct Fitting {
-    stored: Option<StoredJob>,
-    ours: Vec<Entry>,
-    new: Vec<Entry>,
-}
-
-/// Checks that another record fits what is here.
-fn fitting(file: &Path, writing: &Writing<'_>, theirs: Vec<Entry>) -> Result<Fitting, Failure> {
-    let refused = |error: MergeError| about(file, &error);
-    let key = theirs.first().map(|entry| entry.job.clone()).unwrap_or_default();
-    let stored = writing.jobs()?.into_iter().find(|job| job.key == key);
-    let ours = if stored.is_some() { writing.entries(&key)? } else { Vec::new() };
-    for device in devices_of(&theirs) {
-        if let Some(job) = writing.job_of(device)?.filter(|job| *job != key) {
-            let what = format!("device {device} writes the book of job {job} here, not of job {key}");
-            return Err(refused(MergeError::Entry { id: format!("{device}-1"), what }));
-        }
+    let mut jobs = store.write(each).map_err(refused)?;
+    let mut recorded = Recorded { warnings, ..Recorded::default() };
+    for merged in &mut jobs {
+        recorded.entries.append(&mut merged.added);
+        recorded.effects.extend(std::mem::take(&mut merged.effects));
     }
-    let new = added(&ours, theirs).map_err(refused)?;
-    Ok(Fitting { stored, ours, new })
+    let photos = Some(copied.new).filter(|photos| *photos > 0);
+    Ok(Answer { recorded, photos, jobs, note: copied.note(file) })
 }
 
-impl Merged {
-    /// Files what is new in one record.
-    fn take_in(
-        &mut self,
-        file: &Path,
-        writing: &Writing<'_>,
-        theirs: Vec<Entry>,
-        site: &Site<'_>,
-    ) -> Result<(), Failure> {
-        let key = theirs.first().map(|entry| entry.job.clone()).unwrap_or_default();
-        let Fitting { stored, ours, new } = fitting(file, writing, theirs)?;
-        for entry in &new {
-            writing.insert(entry)?;
-            self.recorded.entries.push(RecordedEntry::from(entry));
-            self.from.insert(entry.device.clone());
-        }
-        let before = if ours.is_empty() { None } else { Some(Book::open(ours.clone())?) };
-        let book = Book::open(ours.into_iter().chain(new).collect())?;
-        let now = site.clock.now().at_site(book.state.job.time_zone);
-        let own = stored.as_ref().map_or_else(new_device, |job| Ok(job.device.clone()))?;
-        let rehearsal = book.state.rehearsal || stored.as_ref().is_some_and(|job| job.rehearsal);
-        let name = book.state.job.name.clone();
-        writing.list_job(&StoredJob { key: key.clone(), name, device: own, rehearsal })?;
-        let after = Snapshot::of(&book.state, now);
-        let effects = &mut self.recorded.effects;
-        match &before {
-            Some(before) => {
-                writing.update_read_side(&key, &before.state.read_side(), &book.state.read_side())?;
-                let found = Snapshot::of(&before.state, now).effects(&after);
-                effects.opened.extend(found.opened);
-                effects.closed.extend(found.closed);
-            }
-            None => {
-                writing.replace_read_side(&key, &book.state.read_side())?;
-                effects.opened.extend(Snapshot::default().effects(&after).opened);
-            }
-        }
-        let (entries, devices) = (book.entries.len(), devices_of(&book.entries).len());
-        self.jobs.push(MergedJob { key, is_new: before.is_none(), entries, devices });
-        Ok(())
-    }
-
+impl Answer {
     fn lines(&self) -> Vec<String> {
-        let from = self.from.iter().cloned().collect::<Vec<_>>().join(", ");
+        let from: BTreeSet<&str> = self.recorded.entries.iter().map(|entry| &*entry.id.device).collect();
+        let from = from.into_iter().collect::<Vec<_>>().join(", ");
         let mut lines = vec![match self.recorded.entries.len() {
             0 => "Nothing to merge: every entry is already here.".to_owned(),
             number => format!("Merged {} from {from}.", count(number, "entry")),
         }];
         lines.extend(self.photos.map(|photos| format!("Copied {}.", count(photos, "photo"))));
-        lines.extend(self.jobs.iter().map(|MergedJob { key, is_new, entries, devices }| {
+        lines.extend(self.jobs.iter().map(|Merged { job, is_new, entries, devices, .. }| {
             let is_new = if *is_new { " It is new in this database." } else { "" };
-            format!("Job {key} now has {} from {}.{is_new}", count(*entries, "entry"), count(*devices, "device"))
+            format!("Job {job} now has {} from {}.{is_new}", count(*entries, "entry"), count(*devices, "device"))
         }));
         lines.extend(
             self.note.iter().map(|note| format!("  Note: {note} To bring photos: cladlog export --photos FILE")),
         );
         for (word, marks) in [("Opened", &self.recorded.effects.opened), ("Closed", &self.recorded.effects.closed)] {
-            let defects = marks.iter().filter(|mark| mark.what == "defect");
+            let defects = marks.iter().filter(|mark| matches!(mark.thing, Thing::Defect(_)));
             lines.extend(defects.map(|mark| format!("  {word} defect {}: {}", mark.id, mark.says)));
         }
         lines
@@ -186,12 +119,13 @@ impl Merged {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::journal::RecordedEntry;
     use crate::moment::Moment;
 
-    fn merged(entries: usize, devices: usize, photos: Option<usize>) -> Merged {
+    fn merged(entries: u64, devices: usize, photos: Option<usize>) -> Answer {
         let at = Moment::parse_from_rfc3339("2026-03-02T08:00:00+13:00").unwrap();
-        let entry = |seq: usize| RecordedEntry {
-            id: format!("ivo-{seq}"),
+        let entry = |seq| RecordedEntry {
+            id: EntryId::new("ivo", seq),
             hash: String::new(),
             kind: "noted".to_owned(),
             subject: "N".to_owned(),
@@ -200,14 +134,15 @@ mod tests {
             late: false,
         };
         let entries: Vec<RecordedEntry> = (1..=entries).map(entry).collect();
-        let job = MergedJob { key: "j".to_owned(), is_new: devices == 1, entries: entries.len(), devices };
-        Merged {
-            recorded: Recorded { entries, effects: Effects::default(), warnings: Vec::new() },
-            photos,
-            jobs: vec![job],
-            from: BTreeSet::from(["ivo".to_owned()]),
-            note: None,
-        }
+        let job = Merged {
+            job: "j".to_owned(),
+            is_new: devices == 1,
+            entries: entries.len(),
+            devices,
+            added: Vec::new(),
+            effects: Default::default(),
+        };
+        Answer { recorded: Recorded { entries, ..Recorded::default() }, photos, jobs: vec![job], note: None }
     }
 
     #[test]

@@ -1,4 +1,6 @@
-//! One file a command.
+//! One file a command; those whose arguments are the request itself have none.
+
+use clap::Args;
 
 pub mod alarms;
 pub mod backup;
@@ -18,11 +20,9 @@ pub mod job;
 pub mod log;
 pub mod merge;
 pub mod next;
-pub mod note;
 pub mod pace;
 pub mod pack;
 pub mod photo;
-pub mod reading;
 pub mod record;
 pub mod sealplan;
 pub mod sequence;
@@ -34,3 +34,14 @@ mod verify_database;
 pub mod walk;
 pub mod watch;
 pub mod window;
+
+/// Recording what a rule stops.
+#[derive(Debug, Args)]
+pub struct Anyway {
+    /// Record it although a rule stops it: it opens a defect
+    #[arg(long, requires = "why")]
+    pub anyway: bool,
+    /// Why it is recorded anyway
+    #[arg(long, value_name = "TEXT", requires = "anyway")]
+    pub why: Option<String>,
+}

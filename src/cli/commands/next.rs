@@ -50,7 +50,7 @@ pub fn run(args: &NextArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failur
     let state = &book.state;
     let actions = next(state, now);
     let mut ahead = state.stock_flags(now);
-    ahead.retain(|flag| flag.sort.is_ahead());
+    ahead.retain(|flag| flag.kind.is_ahead());
     if out.is_json() {
         let list: Vec<Listed<'_>> = actions
             .iter()
@@ -64,17 +64,17 @@ pub fn run(args: &NextArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failur
                 closes_at: action.closes_at,
             })
             .collect();
-        let mut told = serde_json::json!({ "actions": list });
+        let mut json = serde_json::json!({ "actions": list });
         let warnings: Vec<FlagTold<'_>> = ahead.iter().map(|flag| FlagTold::of(state, flag)).collect();
         if !warnings.is_empty() {
-            told["warnings"] = serde_json::json!(warnings);
+            json["warnings"] = serde_json::json!(warnings);
         }
-        // Only where something stands still: most of the time there is nothing to say of it.
+        // Only where something stands still: most of the time there is nothing to say about it.
         let stopped: Vec<_> = state.open_stoppages().map(stoppage::stopped).collect();
         if !stopped.is_empty() {
-            told["stoppages"] = stopped.into();
+            json["stoppages"] = stopped.into();
         }
-        return out.json(&told);
+        return out.json(&json);
     }
     for stopped in state.open_stoppages() {
         out.wrapped(&stopped.standing(now), 2)?;
@@ -87,7 +87,7 @@ pub fn run(args: &NextArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failur
     let rows: Vec<Vec<String>> = groups
         .iter()
         .filter(|group| args.all || group.first.at_hand || group.first.rule == Some(Rule::R6))
-        // A hold point that is due stands there once, not once for every step that it stops.
+        // A hold point that is due is listed once, not once for every step that it stops.
         .filter(|group| {
             let Some(key) = group.first.key.as_deref().filter(|_| group.first.rule == Some(Rule::R5)) else {
                 return true;

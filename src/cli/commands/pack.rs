@@ -2,12 +2,12 @@
 
 use std::path::PathBuf;
 
-use chrono::TimeDelta;
 use clap::Args;
 
 use crate::cli::files::Overwrite;
 use crate::cli::site::Site;
 use crate::cli::{Failure, Out, crew_key, prompts::screen::progress};
+use crate::day::clock_is_behind;
 use crate::handover::{Album, Document, Making, Pack, Signer, has_pdf, pack, pdf_a1b};
 use crate::photos::Kept;
 use crate::refusal::{Refusal, Rule};
@@ -58,7 +58,7 @@ pub fn run(args: &PackArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failur
         return Err(Failure::input("a pack speaks of the record as it stands now: leave --at out"));
     }
     let opened = site.open()?;
-    if let Some(last) = opened.book.state.last_recorded.filter(|last| *last - opened.now > TimeDelta::minutes(2)) {
+    if let Some(last) = opened.book.state.last_recorded.filter(|last| clock_is_behind(*last, opened.now)) {
         let why = format!(
             "this machine's clock says {}, but the last entry was recorded at {}",
             opened.now.clock(last.date()),

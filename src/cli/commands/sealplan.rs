@@ -9,11 +9,12 @@ use serde_json::Value;
 
 use crate::building::SubjectKind;
 use crate::cli::files::Overwrite;
-use crate::cli::site::{Recorded, Site};
+use crate::cli::site::Site;
 use crate::cli::{Failure, Out};
-use crate::day::sealing_day::{Inputs, LeftRow, PLAN, SealAsk, SealError, Timetable};
-use crate::day::{Request, State};
+use crate::day::{Inputs, LeftRow, PLAN, SealAsk, SealError, State, Timetable};
+use crate::journal::Recorded;
 use crate::moment::{self, Moment};
+use crate::record::KeepPlan;
 use crate::sealing::plan::{Day, Effort, Labels, Plan, Stint, drawing, plan};
 
 /// The search counts its steps and ends by itself; this only keeps a slow computer from being waited for.
@@ -106,7 +107,7 @@ impl JobAsk {
             for index in parse(key)? {
                 let is = state.subjects.get(index);
                 if is.kind() != SubjectKind::Wall {
-                    return Err(Failure::input(format!("--wall {is}: it is {}, a wall is wanted", is.kind().a_word())));
+                    return Err(Failure::input(format!("--wall {is}: it is {}; give a wall", is.kind().a_word())));
                 }
                 joints.extend(state.subjects.related(index, SubjectKind::Joint));
             }
@@ -133,7 +134,7 @@ pub struct Planned {
     /// What it was made from.
     pub inputs: Inputs,
     /// What came out.
-    pub told: Timetable,
+    pub timetable: Timetable,
     /// The day as the sealing room sees it.
     pub day: Day,
     /// The plan as the sealing room sees it.
@@ -149,31 +150,31 @@ pub fn planned(state: &State, ask: &SealAsk, now: Moment) -> Result<Planned, Sea
     let day = gathered.inputs.day()?;
     let begun = Instant::now();
     let plan = plan(&day, Effort::default(), &mut || begun.elapsed() > PATIENCE);
-    let mut told = Timetable::of(&day, &plan);
-    told.left_out.extend(gathered.unready);
-    told.people.clone_from(&gathered.inputs.people);
-    told.remarks = gathered.remarks;
-    Ok(Planned { inputs: gathered.inputs, told, day, plan })
+    let mut timetable = Timetable::of(&day, &plan);
+    timetable.left_out.extend(gathered.unready);
+    timetable.people.clone_from(&gathered.inputs.people);
+    timetable.remarks = gathered.remarks;
+    Ok(Planned { inputs: gathered.inputs, timetable, day, plan })
 }
 
 /// The request that keeps a plan.
 ///
 /// # Errors
 /// [`Failure::Machine`] when it has no JSON.
-pub fn keeping(planned: &Planned, on: &str) -> Result<Request, Failure> {
+pub fn keeping(planned: &Planned, on: &str) -> Result<KeepPlan, Failure> {
     let value = |what: Result<Value, serde_json::Error>| what.map_err(Failure::machine);
-    Ok(Request::Keep {
+    Ok(KeepPlan {
         sum: PLAN.to_owned(),
-        on: on.to_owned(),
+        subject: on.to_owned(),
         inputs: value(serde_json::to_value(&planned.inputs))?,
-        result: value(serde_json::to_value(&planned.told))?,
+        result: value(serde_json::to_value(&planned.timetable))?,
     })
 }
 
 #[derive(Serialize)]
 struct Answer<'a> {
     #[serde(flatten)]
-    told: &'a Timetable,
+    timetable: &'a Timetable,
     #[serde(flatten)]
     recorded: Option<&'a Recorded>,
 }
@@ -187,16 +188,16 @@ pub fn run(args: &SealplanArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Fa
     let ask = args.asked.read(&opened.book.state, opened.now)?;
     let planned = planned(&opened.book.state, &ask, opened.now)?;
     if let Some(file) = &args.drawing {
-        args.over.write(file, drawing(&planned.day, &planned.plan, &labels(&planned.told.people)).as_bytes())?;
+        args.over.write(file, drawing(&planned.day, &planned.plan, &labels(&planned.timetable.people)).as_bytes())?;
     }
     let recorded = match args.keep {
         true => Some(site.record(&keeping(&planned, args.asked.kept_on())?)?.0),
         false => None,
     };
     if out.is_json() {
-        return out.json(&Answer { told: &planned.told, recorded: recorded.as_ref() });
+        return out.json(&Answer { timetable: &planned.timetable, recorded: recorded.as_ref() });
     }
-    print(&planned.day, &planned.plan, &planned.told, out)?;
+    print(&planned.day, &planned.plan, &planned.timetable, out)?;
     match recorded.as_ref().and_then(|recorded| recorded.entries.first()) {
         Some(entry) => out.line(format!("Kept as entry {}: walk, watch and next follow it.", entry.id)),
         None => out.line("Not kept: --keep puts it into the record, to be followed."),
@@ -212,7 +213,7 @@ pub fn labels(people: &[String]) -> Labels<'_> {
 ///
 /// # Errors
 /// [`Failure`] when the output can't be written.
-pub fn print(day: &Day, plan: &Plan, told: &Timetable, out: &mut Out) -> Result<(), Failure> {
+pub fn print(day: &Day, plan: &Plan, timetable: &Timetable, out: &mut Out) -> Result<(), Failure> {
     let today = day.origin.date();
     let clock = |minute: i32| day.moment(minute).clock(today);
     let id = |joint: usize| day.joints.get(joint).map_or("", |joint| joint.id.as_str()).to_owned();
@@ -221,7 +222,7 @@ pub fn print(day: &Day, plan: &Plan, told: &Timetable, out: &mut Out) -> Result<
         if stints.is_empty() {
             continue;
         }
-        match told.people.get(person - 1) {
+        match timetable.people.get(person - 1) {
             Some(name) => out.line(name)?,
             None => out.line(format!("Person {person}"))?,
         }
@@ -231,22 +232,22 @@ pub fn print(day: &Day, plan: &Plan, told: &Timetable, out: &mut Out) -> Result<
         };
         // Masking that is done already takes no time and needs no row.
         let rows: Vec<_> =
-            stints.iter().filter(|stint| stint.from < stint.to || told.people.is_empty()).map(row).collect();
+            stints.iter().filter(|stint| stint.from < stint.to || timetable.people.is_empty()).map(row).collect();
         out.table(&["from", "to", "task", "joint"], &rows)?;
         out.line("")?;
     }
-    let (sealed, all) = (told.joints.len(), told.joints.len() + told.left_out.len());
+    let (sealed, all) = (timetable.joints.len(), timetable.joints.len() + timetable.left_out.len());
     match plan.finish() {
         Some(finish) => out.line(format!("{sealed} of {all} joints sealed, finished at {}.", clock(finish)))?,
         None => out.line(format!("0 of {all} joints sealed: nothing can be planned."))?,
     }
-    if !told.left_out.is_empty() {
+    if !timetable.left_out.is_empty() {
         out.line("")?;
         out.line("Left out: do not prime these")?;
         let row = |left: &LeftRow| vec![left.id.clone(), left.why.clone()];
-        out.table(&["joint", "why"], &told.left_out.iter().map(row).collect::<Vec<_>>())?;
+        out.table(&["joint", "why"], &timetable.left_out.iter().map(row).collect::<Vec<_>>())?;
     }
-    for remark in &told.remarks {
+    for remark in &timetable.remarks {
         out.line(crate::cli::out::wrapped(remark, 2, crate::cli::COLUMNS).join("\n"))?;
     }
     Ok(())

@@ -8,7 +8,7 @@ use crate::cli::input::mistakes_in;
 use crate::cli::job_files::find_sequence;
 use crate::cli::site::Site;
 use crate::cli::{Failure, Out, input};
-use crate::day::Request;
+use crate::record::AdoptSequence;
 use crate::sequence::{self, AskKind, Sequence};
 
 /// Check, show and adopt install sequences
@@ -46,9 +46,8 @@ pub struct ShowArgs {
 pub struct AdoptArgs {
     /// The file
     pub file: PathBuf,
-    /// Why
-    #[arg(long, value_name = "TEXT")]
-    pub why: String,
+    #[command(flatten)]
+    adopt: AdoptSequence,
 }
 
 /// Runs the command.
@@ -60,9 +59,9 @@ pub fn run(command: &SequenceCommand, site: &Site<'_>, out: &mut Out) -> Result<
         SequenceCommand::Check(args) => check(&args.file, out),
         SequenceCommand::Show(args) => show(args, site, out),
         SequenceCommand::Adopt(args) => {
-            let text = input::read_text(&args.file)?;
-            sequence::read(&text).map_err(|mistakes| mistakes_in(&args.file, &mistakes))?;
-            site.record_and_tell(&Request::Adopt { text, why: args.why.clone() }, out)
+            let sequence = input::read_text(&args.file)?;
+            sequence::read(&sequence).map_err(|mistakes| mistakes_in(&args.file, &mistakes))?;
+            site.record_and_print(&AdoptSequence { sequence, ..args.adopt.clone() }, out)
         }
         SequenceCommand::Schema => {
             let schema = serde_json::to_string_pretty(&sequence::json_schema()).map_err(Failure::machine)?;

@@ -6,11 +6,12 @@ use serde::Serialize;
 
 use crate::cli::site::Site;
 use crate::cli::{Failure, Out};
-use crate::day::{BatchLine, Compared, Flag, Line, State};
+use crate::day::{BatchLine, Flag, Line, OrderedVsUsed, State};
 use crate::materials::product::Amount;
 use crate::moment::Moment;
+use crate::record::EntryId;
 
-/// Show what came, was used, is left, is needed and is short
+/// Show what was delivered, used, is left, is needed and is short
 ///
 /// What steps took is worked out from the job's geometry where nobody counted.
 /// Where a take-off is kept (calc takeoff --keep), what it orders stands beside
@@ -25,7 +26,7 @@ pub struct StockArgs {
 /// A delivery, as JSON tells it.
 #[derive(Debug, Serialize)]
 pub struct DeliveryTold<'a> {
-    entry: &'a str,
+    entry: &'a EntryId,
     delivered_at: Moment,
     count: Amount,
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -70,7 +71,7 @@ impl<'a> FlagTold<'a> {
     /// A flag of a state.
     pub fn of(state: &State, flag: &'a Flag) -> Self {
         Self {
-            sort: flag.sort.word(),
+            sort: flag.kind.word(),
             product: &flag.product,
             batch: flag.batch.as_deref(),
             on: flag.on.iter().map(|subject| state.subjects.get(*subject).to_string()).collect(),
@@ -147,8 +148,8 @@ pub fn run(args: &StockArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failu
         .iter()
         .filter(|line| args.product.as_ref().is_none_or(|product| *product == line.product))
         .collect();
-    let compared = state.compared(&ledger).into_iter();
-    let compared: Vec<Compared> =
+    let compared = state.ordered_vs_used(&ledger).into_iter();
+    let compared: Vec<OrderedVsUsed> =
         compared.filter(|one| args.product.as_ref().is_none_or(|product| *product == one.product)).collect();
     let flags = state.flags_of(&ledger, opened.now);
     let flags: Vec<&Flag> = flags.iter().filter(|flag| lines.iter().any(|line| line.product == flag.product)).collect();
@@ -182,7 +183,7 @@ pub fn run(args: &StockArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failu
 }
 
 /// What the kept take-off orders beside what came and was used; nothing where no take-off orders any of it.
-fn ordered_against_used(compared: &[Compared], out: &mut Out) -> Result<(), Failure> {
+fn ordered_against_used(compared: &[OrderedVsUsed], out: &mut Out) -> Result<(), Failure> {
     if compared.iter().all(|one| one.ordered_by.is_empty()) {
         return Ok(());
     }
@@ -190,7 +191,7 @@ fn ordered_against_used(compared: &[Compared], out: &mut Out) -> Result<(), Fail
         let pct = pct.map(|pct| format!(" ({pct:.0} %)")).unwrap_or_default();
         amount.map(|amount| format!("{amount}{pct}")).unwrap_or_default()
     };
-    let row = |one: &Compared| {
+    let row = |one: &OrderedVsUsed| {
         let gone = one.thrown_away + one.sent_back;
         vec![
             one.product.clone(),
@@ -204,11 +205,11 @@ fn ordered_against_used(compared: &[Compared], out: &mut Out) -> Result<(), Fail
     };
     let rows: Vec<Vec<String>> = compared.iter().map(row).collect();
     out.line("")?;
-    out.line("Ordered against used: came, of what was ordered; the rest, of what came.")?;
+    out.line("Delivered is a share of ordered; used and left are shares of delivered.")?;
     out.line("A blank is not in the record. Used is worked out from the drawings where nobody")?;
     out.line("counted: a whole piece for each place, off-cuts or not.")?;
     out.line("")?;
-    out.table(&["", "Ordered", "Came", "Used", "Gone", "Left", ""], &rows)?;
+    out.table(&["", "Ordered", "Delivered", "Used", "Gone", "Left", ""], &rows)?;
     for one in compared.iter().filter(|one| !one.notes.is_empty()) {
         out.wrapped(&format!("{}: {}.", one.product, one.notes.join("; ")), 2)?;
     }
@@ -259,5 +260,5 @@ fn table(lines: &[&Line], out: &mut Out) -> Result<(), Failure> {
             rows.push(row);
         }
     }
-    out.table(&["", "Came", "Used", "Gone", "Left", "Needed", "Short", ""], &rows)
+    out.table(&["", "Delivered", "Used", "Gone", "Left", "Needed", "Short", ""], &rows)
 }

@@ -10,10 +10,9 @@ use sha2::{Digest, Sha256};
 
 use crate::cli::site::Site;
 use crate::cli::{Failure, Out};
-use crate::day::Book;
 use crate::digest::hex;
 use crate::handover::{self, Blob, Contents, MANIFEST, MOST_BYTES, ZipPlace, held, is_rehearsal_key, is_zip, open_zip};
-use crate::record::{Body, StoredJob};
+use crate::record::Store;
 
 /// Check a pack or a database: hashes, chains, and that what is read from them fits
 #[derive(Debug, Args)]
@@ -230,32 +229,14 @@ fn ends_as_zip(path: &Path) -> std::io::Result<bool> {
     Ok(is_zip(&ends))
 }
 
-/// Runs `rebuild`: writes the read tables anew from the entries.
+/// Runs `rebuild`: writes the read tables again from the entries.
 ///
 /// # Errors
 /// [`Failure`]; nothing is changed then.
 pub fn rebuild(site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
-    let mut store = site.open_for_writing()?;
-    let jobs = store.write(|writing| -> Result<usize, Failure> {
-        let devices: Vec<(String, String)> = writing.jobs()?.into_iter().map(|job| (job.key, job.device)).collect();
-        writing.empty_read_tables()?;
-        let keys = writing.jobs_with_entries()?;
-        for key in &keys {
-            let book = Book::open(writing.entries(key)?)?;
-            let first = book.entries.iter().find(|entry| matches!(entry.body, Body::JobAdded { .. }));
-            let own = devices.iter().find(|(job, _)| job == key).map(|(_, device)| device.clone());
-            writing.list_job(&StoredJob {
-                key: key.clone(),
-                name: book.state.job.name.clone(),
-                device: own.or_else(|| first.map(|entry| entry.device.clone())).unwrap_or_default(),
-                rehearsal: book.state.rehearsal,
-            })?;
-            writing.replace_read_side(key, &book.state.read_side())?;
-        }
-        Ok(keys.len())
-    })?;
+    let jobs = crate::journal::rebuild(&mut Store::write_to(&site.database()?)?)?;
     if out.is_json() {
         return out.json(&serde_json::json!({ "jobs": jobs }));
     }
-    out.line(format!("The read tables of {jobs} jobs are written anew from their entries."))
+    out.line(format!("The read tables of {jobs} jobs are rebuilt from their entries."))
 }

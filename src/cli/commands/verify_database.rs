@@ -68,8 +68,8 @@ fn each(store: &Store, jobs: &[StoredJob]) -> Result<Vec<Found>, Failure> {
 fn look(store: &Store, job: &StoredJob) -> Result<Found, Failure> {
     let entries = store.entries(&job.key)?;
     let photos = named(&entries);
-    let (expected, said) = (Book::open(entries)?.state.read_side(), store.read_side(&job.key)?);
-    Ok(Found { differs: expected != said, photos })
+    let expected = Book::open(entries)?.state.read_tables();
+    Ok(Found { differs: expected != store.read_tables(&job.key)?, photos })
 }
 
 /// Holds the photos beside the database against their hashes; gives the number of those that were there to be read.
@@ -77,11 +77,11 @@ fn beside(path: &Path, jobs: &[StoredJob], photos: Named, verified: &mut Verifie
     let kept = Kept::beside(path);
     let files = photos.len() as u64;
     // A book that came by merge or by hand may have left its photos behind: that is said, and is no error of the record.
-    let own: Vec<String> = jobs.iter().map(|job| format!("{}-", job.device)).collect();
+    let own: Vec<&str> = jobs.iter().map(|job| job.device.as_str()).collect();
     let mut elsewhere = 0;
     for ((sha256, sort), entry) in photos {
         let place = kept.place(&sha256, sort);
-        let taken_here = own.iter().any(|device| entry.starts_with(device));
+        let taken_here = own.contains(&&*entry.device);
         let what = match place.is_file() {
             false if !taken_here || !place.parent().is_some_and(Path::is_dir) => {
                 elsewhere += 1;
@@ -92,7 +92,7 @@ fn beside(path: &Path, jobs: &[StoredJob], photos: Named, verified: &mut Verifie
             true => "it was changed: it is not the photo that this entry names",
         };
         let file = Some(place.display().to_string());
-        verified.failures.push(Failed { entry: Some(entry), file, what: what.to_owned() });
+        verified.failures.push(Failed { entry: Some(entry.to_string()), file, what: what.to_owned() });
     }
     verified.notes = match elsewhere {
         0 => Vec::new(),

@@ -54,7 +54,7 @@ fn live(site: &Site<'_>, colour: bool) -> Result<(), Failure> {
             Ok(found) if found != version => {
                 match opened.store.entries_after(&opened.stored.key, opened.book.heads()) {
                     Ok(newer) => {
-                        opened.book = opened.book.and(newer)?;
+                        opened.book.refresh(newer)?;
                         version = found;
                     }
                     Err(StoreError::Busy(_)) => {}

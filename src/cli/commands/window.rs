@@ -1,53 +1,20 @@
 //! `cladlog window list`: every clock that runs.
 
 use clap::Subcommand;
-use serde::Serialize;
+use serde_json::json;
 
-use super::coming::{Coming, coming};
+use super::coming::coming;
 use crate::cli::site::Site;
 use crate::cli::{Failure, Out};
-use crate::day::{Phase, Run, State};
+use crate::day::{Phase, Run, State, WindowRow};
 use crate::moment::{Moment, span};
+use crate::table::Row;
 
 /// Show the time windows
 #[derive(Debug, Subcommand)]
 pub enum WindowCommand {
     /// List every window that waits, is open, is closing or has lapsed
     List,
-}
-
-/// A window, as it is listed.
-#[derive(Debug, Serialize)]
-pub struct Listed {
-    /// Key.
-    pub key: String,
-    /// Subject.
-    pub subject: String,
-    /// waiting, open, closing, lapsed.
-    pub state: &'static str,
-    /// The entry that began it.
-    pub from_entry: String,
-    /// When it began.
-    pub began_at: Moment,
-    /// When it opens.
-    pub opens_at: Moment,
-    /// When it warns.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub warns_at: Option<Moment>,
-    /// When it closes.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub closes_at: Option<Moment>,
-    /// When it lapsed.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub lapsed_at: Option<Moment>,
-}
-
-/// Everything that is listed.
-#[derive(Serialize)]
-struct AllListed {
-    windows: Vec<Listed>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    plan: Option<Coming>,
 }
 
 /// Every window of a job that runs, the most pressing first.
@@ -62,33 +29,13 @@ pub fn running(state: &State, now: Moment) -> Vec<Run<'_>> {
     runs
 }
 
-/// The windows as they are listed.
-pub fn listed(state: &State, now: Moment) -> Vec<Listed> {
-    running(state, now)
-        .iter()
-        .map(|run| Listed {
-            key: run.window.key.clone(),
-            subject: state.subjects.get(run.subject).to_string(),
-            state: run.phase(now).word(),
-            from_entry: run.from.entry.clone(),
-            began_at: run.from.at,
-            opens_at: run.opens_at,
-            warns_at: run.warns_at,
-            closes_at: run.closes_at,
-            lapsed_at: run.lapsed(now),
-        })
-        .collect()
-}
-
 /// What a window does next, in words and by the clock.
 pub fn in_words(run: &Run<'_>, now: Moment) -> String {
     let today = now.date();
     match (run.phase(now), run.closes_at) {
         (Phase::Waiting, _) => format!("opens {}, in {}", run.opens_at.clock(today), span(run.opens_at - now)),
         (Phase::Lapsed, _) => match (run.spoiled, run.lapsed(now)) {
-            (Some((trigger, at)), _) => {
-                format!("lapsed {} by {}", at.clock(today), trigger)
-            }
+            (Some(spoiled), _) => format!("lapsed {} by {}", spoiled.at.clock(today), spoiled.by),
             (None, Some(at)) => format!("lapsed {}, {} ago", at.clock(today), span(now - at)),
             (None, None) => "lapsed".to_owned(),
         },
@@ -142,8 +89,12 @@ pub fn list(site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     let opened = site.open_as_of()?;
     let (state, now) = (&opened.book.state, opened.now);
     if out.is_json() {
-        let plan = coming(state, now);
-        return out.json(&AllListed { windows: listed(state, now), plan });
+        let windows = running(state, now).into_iter().map(|run| WindowRow::of(&run, state, now).json());
+        let mut all = json!({ "windows": windows.collect::<Vec<_>>() });
+        if let Some(plan) = coming(state, now) {
+            all["plan"] = json!(plan);
+        }
+        return out.json(&all);
     }
     let rows: Vec<Vec<String>> = running(state, now)
         .iter()

@@ -4,15 +4,16 @@ use std::collections::BTreeMap;
 
 use super::question::{Asker, Question};
 use super::screen::{say, say_wrapped};
-use crate::day::{Book, Request};
+use crate::day::Book;
 use crate::moment::Moment;
+use crate::record::OpenDay;
 use crate::units::{number::show, parse_decimal};
 
 /// Hours of a usual day.
 const USUAL_HOURS: &str = "8";
 
 /// Asks who is on site, what the talk was about, and for hazards.
-pub fn open<A: Asker>(book: &Book, now: Moment, asker: &mut A) -> Result<Request, A::Stop> {
+pub fn open<A: Asker>(book: &Book, now: Moment, asker: &mut A) -> Result<OpenDay, A::Stop> {
     let people = &book.state.job.people;
     // Those who were there the last time are the usual answer; else everybody who puts up cladding.
     let roles = ["lead".to_owned(), "installer".to_owned()];
@@ -37,7 +38,7 @@ pub fn open<A: Asker>(book: &Book, now: Moment, asker: &mut A) -> Result<Request
         }
         hazards.push(hazard);
     }
-    Ok(Request::OpenDay { crew, talk: Some(talk).filter(|talk| !talk.is_empty()), hazards })
+    Ok(OpenDay { crew, talk: Some(talk).filter(|talk| !talk.is_empty()), hazards })
 }
 
 /// Asks for the hours of each of today's crew.

@@ -1,8 +1,6 @@
 //! Everything but steps: the day, cautions, readings, hold points, the seal plan, defects, deliveries.
 
-use std::rc::Rc;
-
-use chrono::NaiveDate;
+use std::sync::Arc;
 
 use super::session::{Interrupt, Walk, the};
 use crate::cli::commands::coming::coming;
@@ -11,11 +9,15 @@ use crate::cli::commands::sealplan::{keeping, planned, print};
 use crate::cli::prompts::day;
 use crate::cli::prompts::question::{Asker, Question};
 use crate::cli::prompts::screen::{say, say_bold, say_wrapped};
-use crate::day::sealing_day::SealAsk;
-use crate::day::{DefectState, Delivered, Request, may_release};
+use crate::day::{SealAsk, may_release};
 use crate::handover::Ahead;
 use crate::materials::product::{Amount, known_or_plain};
+use crate::moment::parse_date;
 use crate::plain::count;
+use crate::record::{
+    AcknowledgeCaution, AskRelease, CloseDay, CloseDefect, ConcedeDefect, DefectId, DeliverBatch, JoinDay, RefuseHold,
+    ReleaseHold, TakeReading,
+};
 use crate::units::bounds;
 
 impl Walk<'_> {
@@ -28,20 +30,20 @@ impl Walk<'_> {
     /// R12: crew, talk, hazards.
     pub(super) fn open_day(&mut self) -> Result<bool, Interrupt> {
         self.head("Open the site day");
-        let request = day::open(&Rc::clone(&self.book), self.now(), self)?;
+        let request = day::open(&Arc::clone(self.book()), self.now(), self)?;
         Ok(self.record(&request, "site day opened")?)
     }
 
     /// R12: hours; then what is left open overnight.
     pub(super) fn close_day(&mut self, why: Option<&str>) -> Result<bool, Interrupt> {
-        let Some(date) = self.book.state.open_day().map(|day| day.date) else { return Ok(false) };
+        let Some(date) = self.book().state.open_day().map(|day| day.date) else { return Ok(false) };
         self.head(&format!("Close the day of {}", date.format("%A %-d %B")));
         why.iter().for_each(|why| say_wrapped(&format!("  {why}"), 4));
-        let hours = day::hours(&Rc::clone(&self.book), self)?;
-        if !self.record(&Request::CloseDay { hours, note: None }, "site day closed")? {
+        let hours = day::hours(&Arc::clone(self.book()), self)?;
+        if !self.record(&CloseDay { hours, note: None }, "site day closed")? {
             return Ok(false);
         }
-        for line in Ahead::of(&self.book.state, self.now()).lines() {
+        for line in Ahead::of(&self.book().state, self.now()).lines() {
             say_wrapped(&line, 4);
         }
         Ok(true)
@@ -49,7 +51,7 @@ impl Walk<'_> {
 
     /// R9: the hazard, and who has read about it.
     pub(super) fn caution(&mut self, index: usize, step: usize) -> Result<bool, Interrupt> {
-        let (book, now) = (Rc::clone(&self.book), self.now());
+        let (book, now) = (Arc::clone(self.book()), self.now());
         let sequence = book.state.sequence();
         let caution = &sequence.cautions[index];
         let Some(today) = book.state.open_day() else { return Ok(false) };
@@ -70,10 +72,12 @@ impl Walk<'_> {
             people = read.iter().map(|place| missing[*place].clone()).collect();
             left = missing.into_iter().filter(|name| !people.contains(name)).collect();
         }
+        let (key, title) = (caution.key.clone(), caution.title.clone());
+        drop(book);
         let mut done = false;
         if !people.is_empty() {
-            let what = format!("'{}' read by {}", caution.title, people.join(", "));
-            done = self.record(&Request::Caution { caution: caution.key.clone(), people }, &what)?;
+            let what = format!("'{title}' read by {}", people.join(", "));
+            done = self.record(&AcknowledgeCaution { caution: key, people }, &what)?;
         }
         if !left.is_empty() {
             say_wrapped(&format!("  Still to be read by {}: until then it holds up the step.", left.join(", ")), 4);
@@ -83,7 +87,7 @@ impl Walk<'_> {
 
     /// Somebody came onto site.
     pub(super) fn join(&mut self) -> Result<bool, Interrupt> {
-        let book = Rc::clone(&self.book);
+        let book = Arc::clone(self.book());
         let Some(today) = book.state.open_day() else {
             say("  No site day is open.");
             return Ok(false);
@@ -100,12 +104,13 @@ impl Walk<'_> {
             return Ok(false);
         }
         let what = format!("{} came onto site", crew.join(", "));
-        Ok(self.record(&Request::JoinDay { crew }, &what)?)
+        drop(book);
+        Ok(self.record(&JoinDay { crew }, &what)?)
     }
 
     /// R7: air, humidity, wind and rain once, the surface wall by wall.
     pub(super) fn reading(&mut self, walls: &[usize], why: Option<&str>) -> Result<bool, Interrupt> {
-        let book = Rc::clone(&self.book);
+        let book = Arc::clone(self.book());
         self.head(&format!("Reading on {}", book.state.subjects.shortly(walls)));
         why.iter().for_each(|why| say_wrapped(&format!("  Why now: {why}."), 4));
         let air_c = self.ask(Question::number("  Air in the shade, °C", bounds::AIR))?;
@@ -118,10 +123,11 @@ impl Walk<'_> {
         }
         let wind_kmh = Some(self.ask(Question::number("  Wind, km/h", bounds::WIND))?);
         let rain = self.ask(Question::yes_no("  Rain on the wall?", false))?;
+        drop(book);
         let mut all = true;
-        for (on, surface_c) in surfaces {
-            let what = format!("reading on {on}");
-            let request = Request::Reading { on, air_c, humidity_pct, surface_c, wind_kmh, rain };
+        for (subject, surface_c) in surfaces {
+            let what = format!("reading on {subject}");
+            let request = TakeReading { subject, air_c, humidity_pct, surface_c, wind_kmh, rain };
             all &= self.record(&request, &what)?;
         }
         Ok(all)
@@ -129,7 +135,7 @@ impl Walk<'_> {
 
     /// R5: who released it and how, or not yet, or refused.
     pub(super) fn hold(&mut self, index: usize, subject: usize) -> Result<bool, Interrupt> {
-        let (book, now) = (Rc::clone(&self.book), self.now());
+        let (book, now) = (Arc::clone(self.book()), self.now());
         let state = &book.state;
         let hold = &state.sequence().holds[index];
         let (on, status) = (state.subjects.get(subject).to_string(), state.hold(index, subject));
@@ -160,28 +166,30 @@ impl Walk<'_> {
         list.push("not yet: request it, and carry on with other work".to_owned());
         list.push("refused".to_owned());
         let picked = self.ask(Question::choice("Number", &list).usually(may.len()))?;
-        let key = hold.key.clone();
-        if let Some(name) = may.get(picked) {
+        let (key, roles, name) = (hold.key.clone(), hold.roles.clone(), may.get(picked).map(|name| (*name).to_owned()));
+        let is_refused = picked > may.len();
+        drop(book);
+        if let Some(name) = name {
             return self.released(key, on, name);
         }
-        if picked > may.len() {
-            return self.refused(key, on, &hold.roles);
+        if is_refused {
+            return self.refused(key, on, &roles);
         }
         if status.asked_at.is_none() {
             let what = format!("release of hold point {key} on {} requested", the(&on));
-            self.record(&Request::AskHold { hold: key.clone(), on: on.clone() }, &what)?;
-            say_wrapped(&text_to_send(&self.book.state, &key, &on, self.now()), 2);
+            self.record(&AskRelease { hold: key.clone(), subject: on.clone() }, &what)?;
+            say_wrapped(&text_to_send(&self.book().state, &key, &on, self.now()), 2);
         }
         Ok(false)
     }
 
-    fn released(&mut self, hold: String, on: String, name: &str) -> Result<bool, Interrupt> {
+    fn released(&mut self, hold: String, on: String, person: String) -> Result<bool, Interrupt> {
         let ways = ["on site", "by phone", "in writing"].map(str::to_owned);
         let how = ways[self.ask(Question::choice("How", &ways).usually(0))?].clone();
         let evidence = self.ask(Question::text("Evidence: a paper, a photo, a message (Enter for none)"))?;
         let evidence = Some(evidence).filter(|text| !text.is_empty());
-        let what = format!("hold point {hold} on {} released by {name}, {how}", the(&on));
-        let request = Request::ReleaseHold { hold, on, person: name.to_owned(), how, evidence };
+        let what = format!("hold point {hold} on {} released by {person}, {how}", the(&on));
+        let request = ReleaseHold { hold, subject: on, person, how, evidence };
         Ok(self.record(&request, &what)?)
     }
 
@@ -190,13 +198,13 @@ impl Walk<'_> {
         let Some(person) = self.somebody("Who refused it?", roles)? else { return Ok(false) };
         let Some(why) = self.reason("Why was it refused (Enter to cancel)")? else { return Ok(false) };
         let what = format!("hold point {hold} on {} refused by {person}", the(&on));
-        self.record(&Request::RefuseHold { hold, on, person, why }, &what)?;
+        self.record(&RefuseHold { hold, subject: on, person, why }, &what)?;
         Ok(false)
     }
 
     /// Somebody of the job with one of these roles; the only one is not asked for.
     fn somebody(&mut self, question: &str, roles: &[String]) -> Result<Option<String>, Interrupt> {
-        let people = self.book.state.job.people.iter();
+        let people = self.book().state.job.people.iter();
         let may: Vec<String> = people.filter(|person| person.has_any(roles)).map(|p| p.name.clone()).collect();
         match may.as_slice() {
             [] => {
@@ -229,49 +237,48 @@ impl Walk<'_> {
             return Ok(false);
         }
         let now = self.now();
-        let made = match planned(&self.book.state, &SealAsk::default(), now) {
+        let made = match planned(&self.book().state, &SealAsk::default(), now) {
             Ok(made) => made,
             Err(error) => {
                 say_wrapped(&format!("  {error}."), 4);
                 return Ok(false);
             }
         };
-        print(&made.day, &made.plan, &made.told, self.out)?;
-        if made.told.joints.is_empty() || !self.ask(Question::yes_no("Keep this plan and work to it?", true))? {
+        print(&made.day, &made.plan, &made.timetable, self.out)?;
+        if made.timetable.joints.is_empty() || !self.ask(Question::yes_no("Keep this plan and work to it?", true))? {
             return Ok(false);
         }
-        let finish = made.told.finish_at.map_or_else(String::new, |at| format!(", done by {}", at.clock(now.date())));
-        let what = format!("seal plan of {}{finish}", count(made.told.joints.len(), "joint"));
+        let finish =
+            made.timetable.finish_at.map_or_else(String::new, |at| format!(", done by {}", at.clock(now.date())));
+        let what = format!("seal plan of {}{finish}", count(made.timetable.joints.len(), "joint"));
         Ok(self.record(&keeping(&made, "job")?, &what)?)
     }
 
     /// Says what the seal plan asks for next.
     pub(super) fn say_coming(&self) {
         let now = self.now();
-        for line in coming(&self.book.state, now).iter().flat_map(|plan| plan.lines(now)) {
+        for line in coming(&self.book().state, now).iter().flat_map(|plan| plan.lines(now)) {
             say_wrapped(&format!("  {line}"), 4);
         }
     }
 
     /// Goes through the open defects once.
     pub(super) fn go_through_defects(&mut self) -> Result<(), Interrupt> {
-        let open: Vec<String> = self.book.state.open_defects().map(|defect| defect.id.clone()).collect();
+        let open: Vec<DefectId> = self.book().state.open_defects().map(|defect| defect.id.clone()).collect();
         for id in open {
-            let book = Rc::clone(&self.book);
+            let book = Arc::clone(self.book());
             // The one before may have closed this one as well.
-            let Some(defect) = book.state.defect(&id).filter(|defect| defect.state == DefectState::Open) else {
-                continue;
-            };
-            let on = the(&defect.subject);
+            let Some(defect) = book.state.defect(&id).filter(|defect| defect.is_open()) else { continue };
+            let (on, authority) = (the(&defect.subject).to_owned(), book.state.sequence().authority.clone());
             self.head(&format!("Defect on {on}"));
             say_wrapped(&format!("  {}", defect.what), 4);
+            drop(book);
             let ways = ["leave it open", "fixed", "let it stand: a concession"].map(str::to_owned);
-            let authority = &book.state.sequence().authority;
             match self.ask(Question::choice("Number", &ways).usually(0))? {
                 1 => {
                     let Some(person) = self.somebody("Who says that it is fixed?", &authority.close)? else { continue };
                     let Some(how) = self.reason("How was it fixed (Enter to cancel)")? else { continue };
-                    self.record(&Request::CloseDefect { defect: id, person, how }, &format!("defect on {on} fixed"))?;
+                    self.record(&CloseDefect { defect: id, person, how }, &format!("defect on {on} fixed"))?;
                 }
                 2 => {
                     let Some(person) = self.somebody("Who gives the concession?", &authority.concede)? else {
@@ -279,7 +286,7 @@ impl Walk<'_> {
                     };
                     let Some(why) = self.reason("Why may it stand (Enter to cancel)")? else { continue };
                     let what = format!("concession for the defect on {on}, by {person}");
-                    self.record(&Request::Concede { defect: id, person, why }, &what)?;
+                    self.record(&ConcedeDefect { defect: id, person, why }, &what)?;
                 }
                 _ => {}
             }
@@ -289,7 +296,7 @@ impl Walk<'_> {
 
     /// Something was delivered: what, of which batch, how many, until when it may be used.
     pub(super) fn delivery(&mut self) -> Result<(), Interrupt> {
-        let book = Rc::clone(&self.book);
+        let book = Arc::clone(self.book());
         let state = &book.state;
         self.head("Delivery");
         let mut products: Vec<String> = Vec::new();
@@ -307,25 +314,22 @@ impl Walk<'_> {
         let batch = self.ask(Question::text("  Batch number on the label"))?;
         let unit = state.stock.unit(&product).unwrap_or(known_or_plain(&product).unit).to_owned();
         let count = self.ask(Question::new(format!("  How many {unit}"), |text| {
-            Amount::typed(text).map(|_| text.to_owned()).map_err(|error| error.to_string())
+            Amount::typed(text).map_err(|error| error.to_string())
         }))?;
         let some = |text: String| Some(text).filter(|text| !text.trim().is_empty());
         let (mut expires, mut colour) = (None, None);
         if known_or_plain(&product).solid {
             colour = some(self.ask(Question::text("  Colour (Enter if not given)"))?);
         } else {
-            expires = some(self.ask(Question::new("  Use by, such as 2026-11-30 (Enter if not given)", |text| {
-                match text.is_empty() || NaiveDate::parse_from_str(text, "%Y-%m-%d").is_ok() {
-                    true => Ok(text.to_owned()),
-                    false => Err("type year, month and day, such as 2026-11-30".to_owned()),
-                }
-            }))?);
+            expires = self.ask(Question::new("  Use by, such as 2026-11-30 (Enter if not given)", |text| {
+                if text.is_empty() { Ok(None) } else { parse_date(text).map(Some).map_err(|error| error.to_string()) }
+            }))?;
         }
         let condition = some(self.ask(Question::text("  Damaged or wet? How (Enter for no)"))?);
         let what = format!("delivery of {product} {batch}");
-        let unit = Some(unit);
-        let delivered = Delivered { product, batch, colour, count, unit, expires, condition, note: None };
-        self.record(&Request::Deliver(delivered), &what)?;
+        drop(book);
+        let delivered = DeliverBatch { product, batch, colour, count, unit, expires, condition, note: None };
+        self.record(&delivered, &what)?;
         Ok(())
     }
 }

@@ -1,5 +1,6 @@
 //! Running windows: a line between questions, a bell while a question waits.
 
+use std::sync::Arc;
 use std::sync::mpsc::{RecvTimeoutError, Sender, channel};
 use std::time::Duration;
 
@@ -35,7 +36,7 @@ impl Bell {
 impl Walk<'_> {
     /// A line for every window that opened, began to close, or lapsed since the last line about it.
     pub(super) fn announce(&mut self) {
-        let book = self.book.clone();
+        let book = Arc::clone(self.book());
         let (state, now) = (&book.state, self.now());
         for found in gathered(state, now) {
             let run = &found.run;
@@ -71,7 +72,7 @@ impl Walk<'_> {
         if self.site.clock.is_rehearsal() {
             return None;
         }
-        let (state, now) = (&self.book.state, self.now());
+        let (state, now) = (&self.book().state, self.now());
         let all = gathered(state, now);
         let coming = all.iter().filter(|found| found.run.phase(now) != Phase::Lapsed).flat_map(|found| {
             let run = &found.run;
@@ -90,7 +91,7 @@ impl Walk<'_> {
 
     /// Says what runs on while nobody walks.
     pub(super) fn say_running(&self) {
-        let (state, now) = (&self.book.state, self.now());
+        let (state, now) = (&self.book().state, self.now());
         let soon = |closes: crate::moment::Moment| closes - now <= TimeDelta::days(1);
         for found in gathered(state, now).into_iter().filter(|found| found.run.closes_at.is_none_or(soon)) {
             let on = state.subjects.shortly(&found.subjects);

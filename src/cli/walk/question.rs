@@ -4,8 +4,8 @@ use super::session::{Interrupt, Walk, the};
 use crate::cli::failure::Failure;
 use crate::cli::prompts::question::{Asker, Prompt, Question, Terminal, read_line};
 use crate::cli::prompts::screen::{say, say_wrapped};
-use crate::day::{Extra, Request};
 use crate::moment::parse;
+use crate::record::{AddExtra, AddNote, EndStoppage, EntryId, OpenDefect, StartStoppage};
 use crate::units::parse_decimal;
 
 /// What is typed instead of an answer; the text that goes with it where it was typed along.
@@ -141,13 +141,13 @@ impl Walk<'_> {
     fn note(&mut self, text: String, on: String) -> Result<(), Interrupt> {
         let Some(text) = given_or_asked(text, "  Note (Enter to cancel)")? else { return Ok(()) };
         let what = format!("note on {}", the(&on));
-        Ok(self.record(&Request::Note { on, text }, &what).map(|_| ())?)
+        Ok(self.record(&AddNote { subject: on, text }, &what).map(|_| ())?)
     }
 
     fn defect(&mut self, what: String, on: String) -> Result<(), Interrupt> {
         let Some(what) = given_or_asked(what, "  What is wrong (Enter to cancel)")? else { return Ok(()) };
         let recorded = format!("defect on {}", the(&on));
-        Ok(self.record(&Request::OpenDefect { on, what }, &recorded).map(|_| ())?)
+        Ok(self.record(&OpenDefect { subject: on, what }, &recorded).map(|_| ())?)
     }
 
     /// Work stopped: why, where, who was notified.
@@ -155,21 +155,21 @@ impl Walk<'_> {
         let question = "  What stopped it: rain, wind, no access, … (Enter to cancel)";
         let Some(cause) = given_or_asked(cause, question)? else { return Ok(()) };
         let on = self.ask_where("job")?;
-        let told = Terminal.ask(Question::text("  Who was notified, separated by commas (Enter to cancel)"))?;
-        let told: Vec<String> =
-            told.split(',').map(str::trim).filter(|name| !name.is_empty()).map(str::to_owned).collect();
-        if told.is_empty() {
+        let notified = Terminal.ask(Question::text("  Who was notified, separated by commas (Enter to cancel)"))?;
+        let notified: Vec<String> =
+            notified.split(',').map(str::trim).filter(|name| !name.is_empty()).map(str::to_owned).collect();
+        if notified.is_empty() {
             say("  Nothing was recorded.");
             return Ok(());
         }
         let what = format!("work stopped on {}", the(&on));
-        Ok(self.record(&Request::StartStoppage { on, cause, told, people: None }, &what).map(|_| ())?)
+        Ok(self.record(&StartStoppage { subject: on, cause, notified, people: None }, &what).map(|_| ())?)
     }
 
     /// Work restarted: the only open stoppage, or the one that is picked.
     fn resume(&mut self) -> Result<(), Interrupt> {
-        let open: Vec<(String, String, String)> = self
-            .book
+        let open: Vec<(EntryId, String, String)> = self
+            .book()
             .state
             .open_stoppages()
             .map(|one| (one.entry.clone(), one.cause.clone(), one.subject.to_string()))
@@ -186,7 +186,7 @@ impl Walk<'_> {
             }
         };
         let (entry, _, on) = &open[place];
-        let request = Request::EndStoppage { stoppage: Some(entry.clone()), note: None };
+        let request = EndStoppage { stoppage: Some(entry.clone()), note: None };
         Ok(self.record(&request, &format!("work resumed on {}", the(on))).map(|_| ())?)
     }
 
@@ -203,13 +203,13 @@ impl Walk<'_> {
             text => parse_decimal(text).map(Some).map_err(|error| error.to_string()),
         }))?;
         let recorded = format!("extra work on {}", the(&on));
-        let request = Request::AddExtra(Extra { on, what, asked_by, hours, ..Extra::default() });
+        let request = AddExtra { subject: on, what, asked_by, hours, ..AddExtra::default() };
         Ok(self.record(&request, &recorded).map(|_| ())?)
     }
 
     /// Where something on the side was; Enter takes `usual`.
     fn ask_where(&mut self, usual: &str) -> Result<String, Failure> {
-        let subjects = &self.book.state.subjects;
+        let subjects = &self.book().state.subjects;
         let question = Question::new("  Where", |text| {
             subjects.parse(text).map(|_| text.to_owned()).map_err(|error| error.to_string())
         });
@@ -222,7 +222,7 @@ impl Walk<'_> {
             self.at = None;
             return say("  Back to the present.");
         }
-        match parse(text, now.date(), self.book.state.job.time_zone) {
+        match parse(text, now.date(), self.book().state.job.time_zone) {
             Ok(at) if at > now => say(&format!("  {text} is still to come; it is {} now", now.clock(now.date()))),
             Ok(at) => {
                 self.at = Some(at);
@@ -235,7 +235,7 @@ impl Walk<'_> {
 
     /// Some of the subjects that are being asked for: `N/C1..3`, or `C1..3` for short.
     fn only(&mut self, text: &str) -> Result<(), Interrupt> {
-        let subjects = &self.book.state.subjects;
+        let subjects = &self.book().state.subjects;
         let wall = self.group.first().and_then(|first| subjects.get(*first).wall()).unwrap_or_default();
         let found = subjects.parse(text).or_else(|error| subjects.parse(&format!("{wall}/{text}")).map_err(|_| error));
         match found {
@@ -251,7 +251,7 @@ impl Walk<'_> {
 
     /// What a note is about: the wall or walls of the step, or the job.
     fn here(&self) -> String {
-        let subjects = &self.book.state.subjects;
+        let subjects = &self.book().state.subjects;
         match self.group.as_slice() {
             [only] => subjects.get(*only).to_string(),
             [first, ..] if !subjects.walls_of(*first).is_empty() => subjects.shortly(subjects.walls_of(*first)),
@@ -261,9 +261,8 @@ impl Walk<'_> {
 
     /// The walls that a reading is about.
     fn walls_here(&self) -> Vec<usize> {
-        let state = &self.book.state;
-        let walls = self.group.first().map(|first| state.subjects.walls_of(*first).to_vec()).unwrap_or_default();
-        if walls.is_empty() { state.walls() } else { walls }
+        let subjects = &self.book().state.subjects;
+        self.group.first().map_or(subjects.all_walls(), |first| subjects.exposed_walls(*first)).to_vec()
     }
 }
 

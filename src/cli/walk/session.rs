@@ -1,7 +1,7 @@
 //! A walk from its beginning to its end: task after task, and what to do when there is none.
 
 use std::collections::{BTreeMap, BTreeSet};
-use std::rc::Rc;
+use std::sync::Arc;
 
 use super::task::{self, Task, TaskId, ahead_of_plan};
 use crate::building::{Subject, Subjects};
@@ -10,19 +10,18 @@ use crate::cli::failure::{Failure, refusal_lines};
 use crate::cli::out::Out;
 use crate::cli::prompts::question::{Asker, Question, Terminal};
 use crate::cli::prompts::screen::{say, say_bold, say_wrapped, to_width};
-use crate::cli::site::{Recorded, Site};
-use crate::day::{Action, Book, Mark, Phase, Request, State, next};
+use crate::cli::site::Site;
+use crate::day::{Action, Book, Mark, Phase, Request, State, Thing, next};
+use crate::journal::{Journal, Recorded};
 use crate::moment::{Moment, span};
 use crate::plain::count;
-use crate::record::Store;
 use crate::refusal::Rule;
 
 /// A walk through the day.
 pub struct Walk<'s> {
     pub(super) site: &'s Site<'s>,
     pub(super) out: &'s mut Out,
-    store: Store,
-    pub(super) book: Rc<Book>,
+    journal: Journal,
     pub(super) by: String,
     /// The time that the lead gave for the record that is being asked for.
     pub(super) at: Option<Moment>,
@@ -82,15 +81,13 @@ enum WayOn {
 impl<'s> Walk<'s> {
     /// Opens the job and finds out who records.
     pub fn begin(site: &'s Site<'s>, out: &'s mut Out) -> Result<Self, Failure> {
-        let store = site.open_for_writing()?;
-        let stored = site.pick(store.jobs()?)?;
-        let mut book = Book::open(store.entries(&stored.key)?)?;
-        book.state.look_from(&stored.device);
-        let by = match (site.by(&book), &site.global.by) {
+        let journal = site.journal()?;
+        let by = match (site.by(journal.book()), &site.global.by) {
             (Ok(by), _) => by,
             (Err(failure), Some(_)) => return Err(failure),
             (Err(_), None) => {
-                let names: Vec<String> = book.state.job.people.iter().map(|person| person.name.clone()).collect();
+                let people = &journal.book().state.job.people;
+                let names: Vec<String> = people.iter().map(|person| person.name.clone()).collect();
                 say("Who is recording?");
                 names[Terminal.ask(Question::choice("Number", &names).usually(0))?].clone()
             }
@@ -98,8 +95,7 @@ impl<'s> Walk<'s> {
         Ok(Self {
             site,
             out,
-            store,
-            book: Rc::new(book),
+            journal,
             by,
             at: None,
             group: Vec::new(),
@@ -112,14 +108,15 @@ impl<'s> Walk<'s> {
     /// Walks until nothing is left or the lead leaves.
     pub fn run(mut self) -> Result<(), Failure> {
         let today = self.now().format("%A %-d %B, %H:%M").to_string();
-        let title = format!("{}. {today}. Recording as {}.", self.book.state.job.name, self.by);
+        let title = format!("{}. {today}. Recording as {}.", self.book().state.job.name, self.by);
         say_bold(&title, self.out.colour());
         say("Type ? at any question to see what else you can type.");
         self.say_stopped();
         loop {
-            self.refresh()?;
+            // Another program may have recorded something meanwhile.
+            self.journal.refresh()?;
             (self.at, self.group) = (None, Vec::new());
-            let next = match task::pick(&self.book.state, self.now(), &self.skipped) {
+            let next = match task::pick(&self.book().state, self.now(), &self.skipped) {
                 Some(task) => self.do_task(&task),
                 None => self.nothing_now(),
             };
@@ -139,7 +136,7 @@ impl<'s> Walk<'s> {
     }
 
     fn do_task(&mut self, task: &Task) -> Result<Next, Interrupt> {
-        let ids = task.ids(&self.book.state);
+        let ids = task.ids(&self.book().state);
         let done = match task {
             Task::CloseOldDay => self.close_day(Some("It was left open: close it first.")),
             Task::OpenDay => self.open_day(),
@@ -160,30 +157,21 @@ impl<'s> Walk<'s> {
 
     /// Now, by the site's clocks.
     pub(super) fn now(&self) -> Moment {
-        self.site.clock.now().at_site(self.book.state.job.time_zone)
+        self.site.clock.now().at_site(self.book().state.job.time_zone)
     }
 
-    /// Another program may have recorded something meanwhile.
-    fn refresh(&mut self) -> Result<(), Failure> {
-        let stored = self.site.pick(self.store.jobs()?)?;
-        let newer = self.store.entries_after(&stored.key, self.book.heads())?;
-        if !newer.is_empty() {
-            self.book = Rc::new(Book::clone(&self.book).and(newer)?);
-        }
-        Ok(())
+    /// The job as it was last read.
+    pub(super) fn book(&self) -> &Arc<Book> {
+        self.journal.book()
     }
 
     /// Records a request and says what came of it; `false` when it was not taken, which is said as well.
-    pub(super) fn record(&mut self, request: &Request, what: &str) -> Result<bool, Failure> {
-        let by_at = match self.at {
-            Some(at) => Some((self.by.as_str(), at)),
-            None if self.site.global.at.is_none() => Some((self.by.as_str(), self.now())),
-            None => None,
-        };
-        match self.site.record_in(&mut self.store, request, by_at, Some(Book::clone(&self.book))) {
-            Ok((recorded, book)) => {
-                self.book = Rc::new(book);
-                for line in recorded_lines(&recorded, what, &self.book.state, self.now()) {
+    pub(super) fn record(&mut self, request: &dyn Request, what: &str) -> Result<bool, Failure> {
+        let now = self.now();
+        let at = self.at.map_or_else(|| self.site.at(self.book(), now), Ok)?;
+        match self.journal.record(request, &self.by, at, now).map_err(Failure::from) {
+            Ok(recorded) => {
+                for line in recorded_lines(&recorded, what, &self.book().state, now) {
                     for line in to_width(&line, 2) {
                         self.out.line(line)?;
                     }
@@ -205,7 +193,7 @@ impl<'s> Walk<'s> {
     /// Says which work is stopped.
     fn say_stopped(&self) {
         let now = self.now();
-        for stoppage in self.book.state.open_stoppages() {
+        for stoppage in self.book().state.open_stoppages() {
             say_bold(&stoppage.standing(now), self.out.colour());
             say("  When work restarts, type 'resume'.");
         }
@@ -213,7 +201,7 @@ impl<'s> Walk<'s> {
 
     /// Says what everything waits for, and offers what can be done about it.
     fn nothing_now(&mut self) -> Result<Next, Interrupt> {
-        let (book, now) = (Rc::clone(&self.book), self.now());
+        let (book, now) = (Arc::clone(self.book()), self.now());
         let state = &book.state;
         let actions = next(state, now);
         if actions.is_empty() {
@@ -223,7 +211,7 @@ impl<'s> Walk<'s> {
         say_bold("Nothing more can be done right now", self.out.colour());
         self.say_stopped();
         let opens = say_timed(state, &actions, now);
-        let plan = state.following(now);
+        let plan = state.active_plan(now);
         self.say_coming();
         let weather: Vec<&Action> = actions.iter().filter(|action| action.rule == Some(Rule::R7)).collect();
         let waiting = actions.iter().find(|action| action.rule.is_some());
@@ -244,7 +232,7 @@ impl<'s> Walk<'s> {
         if !self.skipped.is_empty() {
             ways.push((WayOn::Skipped, "go back to what was skipped".to_owned()));
         }
-        if plan.as_ref().is_some_and(|plan| plan.left().any(|thing| thing.at > now)) {
+        if plan.as_ref().is_some_and(|plan| plan.left().any(|task| task.at > now)) {
             ways.push((WayOn::AheadOfPlan, "go ahead of the seal plan".to_owned()));
         }
         let open = state.open_defects().count();
@@ -264,7 +252,8 @@ impl<'s> Walk<'s> {
             }
             WayOn::Reading => {
                 let walls = weather.first().map(|action| state.subjects.walls_of(action.subject).to_vec());
-                let walls = walls.filter(|walls| !walls.is_empty()).unwrap_or_else(|| state.walls());
+                let walls =
+                    walls.filter(|walls| !walls.is_empty()).unwrap_or_else(|| state.subjects.all_walls().to_vec());
                 self.reading(&walls, None)?;
             }
             WayOn::Defects => self.go_through_defects()?,
@@ -279,13 +268,13 @@ impl<'s> Walk<'s> {
     fn all_done(&mut self) -> Result<Next, Interrupt> {
         say("");
         say_bold("Every step is done", self.out.colour());
-        let open = self.book.state.open_defects().count();
+        let open = self.book().state.open_defects().count();
         if open > 0 {
             say(&format!("  {} still open.", count(open, "defect")));
             self.go_through_defects()?;
         }
         say("  To make the handover pack: cladlog pack FOLDER");
-        if self.book.state.open_day().is_some() {
+        if self.book().state.open_day().is_some() {
             let close = self.ask(Question::yes_no("Close the day?", true));
             match close.and_then(|close| if close { self.close_day(None) } else { Ok(false) }) {
                 Ok(_) | Err(Interrupt::Skip | Interrupt::Refresh | Interrupt::Only(_)) => {}
@@ -333,7 +322,7 @@ pub(super) fn the(subject: &str) -> &str {
 fn recorded_lines(recorded: &Recorded, what: &str, state: &State, now: Moment) -> Vec<String> {
     let mut lines = Vec::new();
     if let (Some(first), Some(last)) = (recorded.entries.first(), recorded.entries.last()) {
-        let ids = if first.id == last.id { first.id.clone() } else { format!("{} to {}", first.id, last.id) };
+        let ids = if first.id == last.id { first.id.to_string() } else { format!("{} to {}", first.id, last.id) };
         let late = if first.late { ", recorded late" } else { "" };
         lines.push(format!("Recorded: {what}, {}{late} ({ids}).", first.happened_at.clock(now.date())));
     }
@@ -363,39 +352,33 @@ fn mark_lines(marks: &[Mark], state: &State, now: Moment, opened: bool) -> Vec<S
 /// A mark as what comes before its subject, its subject, and what comes after.
 fn mark_words(mark: &Mark, state: &State, now: Moment, opened: bool) -> Option<(String, Option<usize>, String)> {
     let sequence = state.sequence();
-    let placed = || {
-        let (key, subject) = mark.id.rsplit_once(' ')?;
-        Some((key, state.subjects.index(subject)?))
-    };
-    match mark.what {
-        "window" => {
-            let (key, subject) = placed()?;
-            let window = sequence.windows.iter().position(|window| window.key == key)?;
+    match &mark.thing {
+        Thing::Window { window: key, subject } => {
+            let window = sequence.windows.iter().position(|window| window.key == *key)?;
             let title = &sequence.windows[window].title;
-            let lapsed = state.run(window, subject).is_some_and(|run| run.phase(now) == Phase::Lapsed);
+            let lapsed = state.run(window, *subject).is_some_and(|run| run.phase(now) == Phase::Lapsed);
             let from = &sequence.steps[sequence.windows[window].from].title;
             Some(match (opened, lapsed) {
-                (true, _) => ("Clock started".into(), Some(subject), format!(": {}", mark.says)),
-                (false, true) => ("Lapsed".into(), Some(subject), format!(": {title}. Do '{from}' again")),
-                (false, false) => ("Clock stopped".into(), Some(subject), format!(": {title}")),
+                (true, _) => ("Clock started".into(), Some(*subject), format!(": {}", mark.says)),
+                (false, true) => ("Lapsed".into(), Some(*subject), format!(": {title}. Do '{from}' again")),
+                (false, false) => ("Clock stopped".into(), Some(*subject), format!(": {title}")),
             })
         }
-        "hold" => {
-            let (key, subject) = placed()?;
+        Thing::Hold { hold, subject } => {
             let word = if opened { "Held again" } else { "Released" };
-            Some((format!("{word}: hold point {key}"), Some(subject), String::new()))
+            Some((format!("{word}: hold point {hold}"), Some(*subject), String::new()))
         }
-        "defect" => {
+        Thing::Defect(id) => {
             let word = if opened { "opened" } else { "closed" };
-            Some(match state.defect(&mark.id) {
+            Some(match state.defect(id) {
                 Some(defect) => {
                     (format!("Defect {word} on {}", the(&defect.subject)), None, format!(": {}", defect.what))
                 }
                 None => (format!("Defect {word}"), None, format!(": {}", mark.says)),
             })
         }
-        // Whoever opens or closes the day says so.
-        _ => None,
+        // Whoever opens or closes a day or a stoppage says so.
+        Thing::Day { .. } | Thing::Stoppage(_) => None,
     }
 }
 

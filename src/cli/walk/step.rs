@@ -1,6 +1,6 @@
 //! A step: what is asked, each answer judged as it comes, one record for every subject of the group.
 
-use std::rc::Rc;
+use std::sync::Arc;
 
 use chrono::NaiveDate;
 
@@ -11,7 +11,7 @@ use crate::cli::commands::stock::expiry;
 use crate::cli::photos::{batch_answer, photo_answer};
 use crate::cli::prompts::question::{Asker, Question};
 use crate::cli::prompts::screen::{say, say_bold, say_wrapped};
-use crate::day::{Book, Choice, Given, Request, State, Value, answer_from_text, judge_answers};
+use crate::day::{Book, Choice, Given, RecordStep, State, Value, answer_from_text, judge_answer};
 use crate::materials::product::{Amount, counted};
 use crate::record::Answer;
 use crate::sequence::{Ask, AskKind};
@@ -29,12 +29,12 @@ impl Walk<'_> {
             let subjects = self.group.clone();
             match self.step_on(group.step, &subjects) {
                 Err(Interrupt::Only(mut some)) => {
-                    keep_recordable(&self.book.state, group.step, &mut some, self.now());
+                    keep_recordable(&self.book().state, group.step, &mut some, self.now());
                     if some.is_empty() {
                         say("  Not those alone: the work before them is not done.");
                         continue;
                     }
-                    say(&format!("  Only {}.", self.book.state.subjects.shortly(&some)));
+                    say(&format!("  Only {}.", self.book().state.subjects.shortly(&some)));
                     self.group = some;
                 }
                 other => return other,
@@ -43,10 +43,10 @@ impl Walk<'_> {
     }
 
     fn step_head(&self, group: &Group) {
-        let (state, now, first) = (&self.book.state, self.now(), group.subjects[0]);
+        let (state, now, first) = (&self.book().state, self.now(), group.subjects[0]);
         let step = &state.sequence().steps[group.step];
         self.head(&format!("{}{}", step.title, on_words(&state.subjects, &group.subjects)));
-        for stoppage in state.open_stoppages().filter(|one| one.stops(&state.subjects, first)) {
+        for stoppage in state.open_stoppages().filter(|one| state.is_stopped_by(one, first)) {
             say_wrapped(&format!("  {}.", stoppage.standing(now)), 4);
         }
         say_wrapped(&format!("  Why now: {}.", group.why), 4);
@@ -56,7 +56,7 @@ impl Walk<'_> {
         for line in state.plan_lines(group.step, first) {
             say_wrapped(&format!("  Plan: {line}"), 4);
         }
-        if let Some(planned) = state.following(now).as_ref().and_then(|plan| plan.of(group.step, first)) {
+        if let Some(planned) = state.active_plan(now).as_ref().and_then(|plan| plan.of(group.step, first)) {
             say_wrapped(&format!("  By the seal plan: {}.", planned.in_words(now.date())), 4);
         }
         if is_failing(state, group.step, first) {
@@ -65,10 +65,10 @@ impl Walk<'_> {
     }
 
     fn step_on(&mut self, index: usize, subjects: &[usize]) -> Result<bool, Interrupt> {
-        let book = Rc::clone(&self.book);
+        let book = Arc::clone(self.book());
         let state = &book.state;
         let step = &state.sequence().steps[index];
-        let has_questions = |subject: &usize| !step.asks_with(&state.planned(index, *subject)).is_empty();
+        let has_questions = |subject: &usize| !state.asks(index, *subject).is_empty();
         if !subjects.iter().any(has_questions) && !self.ask(Question::confirm("Done?"))? {
             return Ok(false);
         }
@@ -78,14 +78,20 @@ impl Walk<'_> {
         }
         let on = state.subjects.shortly(subjects);
         let what = format!("{}{}", step.title, on_words(&state.subjects, subjects));
-        let request =
-            |anyway| Request::Step { step: step.key.clone(), on: on.clone(), answers: answers.clone(), anyway };
-        if !self.record(&request(None), &what)? {
+        let mut request = RecordStep { step: step.key.clone(), subject: on, answers, anyway: None };
+        // Whoever holds on to it while something is recorded makes it be copied.
+        drop(book);
+        if !self.record(&request, &what)? {
             // What a rule stops may have happened nevertheless (R11).
             let why = self.ask(Question::text("Record it anyway? Reason (Enter for no)"))?;
-            return Ok(!why.is_empty() && self.record(&request(Some(why)), &what)?);
+            if why.is_empty() {
+                return Ok(false);
+            }
+            request.anyway = Some(why);
+            return Ok(self.record(&request, &what)?);
         }
-        let failing = |subject: &usize| is_failing(&self.book.state, index, *subject);
+        let state = &self.book().state;
+        let failing = |subject: &usize| is_failing(state, index, *subject);
         let failing: Vec<usize> = subjects.iter().copied().filter(failing).collect();
         if !failing.is_empty() {
             let on = on_words(&state.subjects, &failing);
@@ -197,16 +203,16 @@ impl Walk<'_> {
     fn say_judged(&self, ask: &Ask, text: &str) -> bool {
         let Ok(answer) = answer_from_text(ask, text) else { return true };
         let by = out_by(ask, &answer).map_or_else(String::new, |by| format!(" by {by}"));
-        let one = std::iter::once((ask.key.clone(), answer)).collect();
-        let in_tolerance = judge_answers(std::slice::from_ref(ask), &one).is_empty();
-        match (in_tolerance, ask.tolerance_words()) {
-            (true, words) if words.is_empty() => {}
-            (true, _) => say("  In tolerance."),
-            (false, words) => {
-                say_bold(&format!("  Out{by}; required: {words}. This opens a defect."), self.out.colour());
+        let held = judge_answer(ask, &answer);
+        match held {
+            None => {}
+            Some(true) => say("  In tolerance."),
+            Some(false) => {
+                let required = ask.tolerance_words();
+                say_bold(&format!("  Out{by}; required: {required}. This opens a defect."), self.out.colour());
             }
         }
-        in_tolerance
+        held != Some(false)
     }
 
     /// Text or a photo; nothing where it may be left out.
@@ -326,13 +332,12 @@ impl Walk<'_> {
 
 /// Whether the last record of a step on a subject was out of tolerance.
 fn is_failing(state: &State, step: usize, subject: usize) -> bool {
-    state.done(step, subject).last().is_some_and(|done| !done.failing.is_empty())
+    state.done(step, subject).last().is_some_and(|done| done.is_out_of_tolerance())
 }
 
 /// A question as it is put for one subject: with the tolerance that a kept plan gives, or not at all.
-fn planned_ask(state: &State, step: usize, ask: &Ask, subject: usize) -> Option<Ask> {
-    let planned = state.planned(step, subject);
-    state.sequence().steps[step].asks_with(&planned).into_iter().find(|found| found.key == ask.key)
+fn planned_ask(state: &State, step: usize, ask: &Ask, subject: usize) -> Option<Arc<Ask>> {
+    state.asks(step, subject).into_iter().find(|found| found.key == ask.key)
 }
 
 /// The tolerance and what it rests on, before anything is typed.
@@ -389,7 +394,7 @@ fn last_label(state: &State, ask: &Ask) -> Option<String> {
         return None;
     }
     let all = state.work().flat_map(|(step, subject)| state.done(step, subject));
-    all.filter_map(|done| match done.answers.get(&ask.key) {
+    all.filter_map(|done| match done.answer(&ask.key).map(|judged| &judged.answer) {
         Some(Answer::Words(words)) => Some((done.at, words)),
         _ => None,
     })

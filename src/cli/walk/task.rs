@@ -4,9 +4,8 @@ use std::collections::BTreeSet;
 
 use chrono::TimeDelta;
 
-use crate::building::{Subject, SubjectKind};
-use crate::day::sealing_day::SealAsk;
-use crate::day::{Action, HoldState, State, judge, next, release_waits_for};
+use crate::building::SubjectKind;
+use crate::day::{Action, SealAsk, State, judge, next, release_waits_for};
 use crate::moment::Moment;
 use crate::refusal::Rule;
 
@@ -98,7 +97,7 @@ fn of_action(state: &State, action: &Action, now: Moment, skipped: &BTreeSet<Tas
 
 /// Why the sealing is to be planned now: two or more joints come next, or the plan that is followed has slipped.
 fn seal_plan_due(state: &State, actions: &[Action], now: Moment) -> Option<String> {
-    if let Some(plan) = state.following(now) {
+    if let Some(plan) = state.active_plan(now) {
         let why = plan.slipped?;
         return state.seal_day(&SealAsk::default(), now).is_ok().then_some(why);
     }
@@ -122,9 +121,9 @@ pub fn ahead_of_plan() -> TaskId {
 
 /// Whether the kept seal plan has a step for later.
 fn is_early(state: &State, action: &Action, now: Moment, skipped: &BTreeSet<TaskId>) -> bool {
-    let plan = state.following(now).filter(|plan| plan.slipped.is_none());
+    let plan = state.active_plan(now).filter(|plan| plan.slipped.is_none());
     let planned = plan.as_ref().and_then(|plan| plan.of(action.step, action.subject));
-    planned.is_some_and(|thing| thing.at - now > EARLY) && !skipped.contains(&ahead_of_plan())
+    planned.is_some_and(|planned| planned.at - now > EARLY) && !skipped.contains(&ahead_of_plan())
 }
 
 /// The subjects on the same wall that the step can be recorded on together with the first.
@@ -141,12 +140,12 @@ fn group(state: &State, action: &Action, now: Moment, skipped: &BTreeSet<TaskId>
         .filter(|subject| fresh(*subject) == fresh(first) && !state.complete(step, *subject, now))
         .filter(|subject| !skipped.contains(&step_id(state, step, *subject)))
         .collect();
-    if let Some(plan) = state.following(now)
+    if let Some(plan) = state.active_plan(now)
         && let Some(first) = plan.of(step, first)
     {
         // By the plan joints follow one another: those that are due by now go together.
         let due = first.at.max(now);
-        subjects.retain(|subject| plan.of(step, *subject).is_some_and(|thing| thing.at <= due));
+        subjects.retain(|subject| plan.of(step, *subject).is_some_and(|planned| planned.at <= due));
     }
     keep_recordable(state, step, &mut subjects, now);
     (!subjects.is_empty()).then(|| Group { step, subjects, why: action.why.clone() })
@@ -170,25 +169,22 @@ fn stale_walls(state: &State, action: &Action, now: Moment) -> Vec<usize> {
     let Some(limit) = state.sequence().limits.iter().find(|limit| Some(&limit.key) == action.key.as_ref()) else {
         return Vec::new();
     };
-    let walls = match state.subjects.get(action.subject) {
-        Subject::Job => state.walls(),
-        _ => state.subjects.walls_of(action.subject).to_vec(),
-    };
+    let walls = state.subjects.exposed_walls(action.subject).iter().copied();
     let fresh = |wall: &usize| state.readings(*wall).last().is_some_and(|last| now - last.at <= limit.reading_within);
-    walls.into_iter().filter(|wall| !fresh(wall)).collect()
+    walls.filter(|wall| !fresh(wall)).collect()
 }
 
 /// The hold point that an action waits by, when all that it covers is complete.
 fn hold(state: &State, key: &str, action: &Action, now: Moment) -> Option<Task> {
     let hold = state.sequence().hold(key)?;
     let places = match state.sequence().holds[hold].per {
-        SubjectKind::Job => vec![0],
-        _ if *state.subjects.get(action.subject) == Subject::Job => state.walls(),
-        _ => state.subjects.walls_of(action.subject).to_vec(),
+        SubjectKind::Job => &[0],
+        _ => state.subjects.exposed_walls(action.subject),
     };
     places
-        .into_iter()
-        .filter(|place| state.hold(hold, *place).state != HoldState::Released)
+        .iter()
+        .copied()
+        .filter(|place| !state.is_released(hold, *place))
         .find(|place| release_waits_for(state, hold, *place, now).is_empty())
         .map(|subject| Task::Hold { hold, subject })
 }

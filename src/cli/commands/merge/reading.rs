@@ -3,10 +3,9 @@
 use std::io::Read;
 use std::path::Path;
 
-use chrono::TimeDelta;
-
 use crate::cli::failure::Failure;
 use crate::cli::site::Site;
+use crate::day::clock_is_behind;
 use crate::moment::Moment;
 use crate::record::{Entry, MergeError, Store, StoreError, read_jsonl, sound};
 use crate::refusal::{Refusal, Rule};
@@ -14,10 +13,7 @@ use crate::refusal::{Refusal, Rule};
 /// Largest export that is taken, 1 GiB: two million entries.
 const MOST_BYTES: u64 = 1 << 30;
 
-/// How far another machine's clock may be ahead of this one.
-const CLOCK_SLACK: TimeDelta = TimeDelta::minutes(2);
-
-/// What is not a record is bad input; a record whose entries do not hold is refused (R1).
+/// What is no record is bad input; a record whose entries do not hold is refused (R1).
 pub(super) fn about(file: &Path, error: &MergeError) -> Failure {
     let hint = "nothing was written; ask for a new export: cladlog export FILE.jsonl";
     let says = format!("{}: {error}", file.display());
@@ -84,7 +80,7 @@ pub(super) fn records(file: &Path, site: &Site<'_>) -> Result<Vec<Vec<Entry>>, F
 /// R14: an entry from after this machine's now says that one of the two clocks is wrong.
 pub(super) fn in_the_past(entries: &[Entry], file: &Path, site: &Site<'_>) -> Result<(), Failure> {
     let now: Moment = site.clock.now();
-    match entries.iter().find(|entry| entry.recorded_at - now > CLOCK_SLACK) {
+    match entries.iter().find(|entry| clock_is_behind(entry.recorded_at, now)) {
         None => Ok(()),
         Some(entry) => Err(Refusal::new(
             Rule::R14,

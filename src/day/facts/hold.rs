@@ -1,0 +1,105 @@
+//! A hold point on a subject.
+
+use serde::Serialize;
+
+use crate::moment::Moment;
+use crate::record::{DefectId, EntryId};
+use crate::table::{Column, Row};
+
+/// Where a hold point stands.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, strum::IntoStaticStr)]
+#[serde(rename_all = "lowercase")]
+#[strum(serialize_all = "lowercase")]
+pub enum HoldState {
+    /// Not released yet.
+    #[default]
+    Held,
+    /// Released.
+    Released,
+    /// A release was refused.
+    Refused,
+}
+
+impl HoldState {
+    /// The word, as the contract writes it.
+    pub fn word(self) -> &'static str {
+        self.into()
+    }
+}
+
+/// Where a hold point stands on one subject, and who released or refused it.
+#[derive(Debug, Clone, Default, PartialEq, Serialize)]
+pub struct HoldStatus {
+    /// Key of the hold point.
+    pub key: String,
+    /// What is released.
+    pub title: String,
+    /// Id of the subject.
+    pub subject: String,
+    /// Where it stands.
+    pub state: HoldState,
+    /// Roles that may release it.
+    pub roles: Vec<String>,
+    /// When a release was last asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub asked_at: Option<Moment>,
+    /// Who released or refused it last.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub person: Option<String>,
+    /// In which role.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub role: Option<String>,
+    /// When.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub at: Option<Moment>,
+    /// How, or why not.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub how: Option<String>,
+    /// What shows it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub evidence: Option<String>,
+    /// The entry.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub entry: Option<EntryId>,
+    /// Defects that refusals opened: a release ends them.
+    #[serde(skip)]
+    pub refusals: Vec<DefectId>,
+}
+
+impl HoldStatus {
+    /// Whether it is released.
+    pub fn is_released(&self) -> bool {
+        self.state == HoldState::Released
+    }
+
+    fn is_refused(&self) -> bool {
+        self.state == HoldState::Refused
+    }
+}
+
+impl Row for HoldStatus {
+    const COLUMNS: &'static [Column<Self>] = &[
+        Column { key: "key", title: "Hold point", cell: |it| (&it.key).into() },
+        Column { key: "subject", title: "On", cell: |it| (&it.subject).into() },
+        Column { key: "state", title: "State", cell: |it| it.state.word().into() },
+        Column { key: "roles", title: "By", cell: |it| it.roles.clone().into() },
+        Column { key: "asked_at", title: "Asked for", cell: |it| it.asked_at.into() },
+        Column {
+            key: "released_by",
+            title: "Released by",
+            cell: |it| it.person.as_ref().filter(|_| it.is_released()).into(),
+        },
+        Column { key: "released_at", title: "Released", cell: |it| it.at.filter(|_| it.is_released()).into() },
+        Column { key: "how", title: "How", cell: |it| it.how.as_ref().filter(|_| it.is_released()).into() },
+        Column {
+            key: "refused_by",
+            title: "Refused by",
+            cell: |it| it.person.as_ref().filter(|_| it.is_refused()).into(),
+        },
+        Column { key: "refused_at", title: "Refused", cell: |it| it.at.filter(|_| it.is_refused()).into() },
+        Column { key: "why", title: "Why", cell: |it| it.how.as_ref().filter(|_| it.is_refused()).into() },
+        Column { key: "title", title: "What is released", cell: |it| (&it.title).into() },
+        Column { key: "role", title: "Role", cell: |it| it.role.as_ref().into() },
+        Column { key: "evidence", title: "Evidence", cell: |it| it.evidence.as_ref().into() },
+    ];
+}

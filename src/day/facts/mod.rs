@@ -1,0 +1,25 @@
+//! What the record says, as plain values.
+
+mod day;
+mod defect;
+mod done;
+mod effect;
+mod extra;
+mod fact;
+mod forecast;
+mod hold;
+mod seal_plan;
+mod stock;
+mod stoppage;
+
+pub use day::Day;
+pub use defect::{Defect, DefectState};
+pub use done::{Done, Judged};
+pub use effect::{Effect, Thing};
+pub use extra::ExtraWork;
+pub use fact::{Fact, Plan, Reading};
+pub use forecast::ForecastInForce;
+pub use hold::{HoldState, HoldStatus};
+pub use seal_plan::{Inputs, JointIn, JointRow, LeftRow, PLAN, RatesIn, SealPlan, Span, Timetable, WallIn, WindowIn};
+pub use stock::{Delivery, Stock, Taken, plain_label, same_label};
+pub use stoppage::Stoppage;

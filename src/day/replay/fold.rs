@@ -1,0 +1,152 @@
+//! Folding the entries of a job into its state, from the beginning or from a point in the past.
+
+use super::order::{Place, continues, in_time, struck};
+use crate::building::Job;
+use crate::day::state::State;
+use crate::moment::Moment;
+use crate::record::{Body, Entry, EntryId};
+use crate::sequence::{self, Sequence};
+
+/// Most walls, corners, courses, joints and openings that a building has in all.
+const MOST_SUBJECTS: usize = 100_000;
+
+/// Why entries are no job.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum ReplayError {
+    /// No entry sets the job up.
+    #[error("no entry sets the job up: the record is not whole")]
+    NoJob,
+    /// The building is larger than this program takes.
+    #[error("the building that entry {0} sets up has more than {MOST_SUBJECTS} walls, courses, joints and openings")]
+    Size(String),
+    /// The pinned sequence can't be read by this program.
+    #[error("the sequence that entry {entry} pins can't be read: {mistake}")]
+    Sequence {
+        /// Id of the entry.
+        entry: String,
+        /// The first mistake.
+        mistake: String,
+    },
+}
+
+/// A point in time up to which entries are folded in.
+#[derive(Debug, Clone)]
+pub(in crate::day) enum Until {
+    /// What had happened by this moment.
+    Moment(Moment),
+    /// What stands before this place.
+    Place(Place),
+}
+
+impl Until {
+    fn takes(&self, entry: &Entry) -> bool {
+        match self {
+            Self::Moment(at) => Place::of(entry).at <= *at,
+            Self::Place(place) => Place::of(entry) < *place,
+        }
+    }
+}
+
+/// A state of the past: what it was, and which entries are in it.
+#[derive(Debug, Clone)]
+pub(crate) struct Past {
+    /// The state.
+    pub state: State,
+    until: Until,
+}
+
+impl Past {
+    /// What these entries came to at a moment.
+    pub(in crate::day) fn at(entries: &[Entry], at: Moment) -> Result<Self, ReplayError> {
+        Self::until(entries, Until::Moment(at))
+    }
+
+    /// What these entries came to before one of them.
+    pub(in crate::day) fn before(entries: &[Entry], entry: &Entry) -> Result<Self, ReplayError> {
+        Self::until(entries, Until::Place(Place::of(entry)))
+    }
+
+    fn until(entries: &[Entry], until: Until) -> Result<Self, ReplayError> {
+        Ok(Self { state: fold(begin(entries)?, entries, |entry| until.takes(entry))?, until })
+    }
+
+    /// Whether an entry is folded in.
+    pub(in crate::day) fn has(&self, entry: &Entry) -> bool {
+        self.until.takes(entry)
+    }
+}
+
+/// Folds the entries of a job, in the order in which things happened, into its state.
+///
+/// With `until`, only what had happened by then counts; strikes count whenever they were made.
+///
+/// # Errors
+/// [`ReplayError`].
+pub fn replay(entries: &[Entry], until: Option<Moment>) -> Result<State, ReplayError> {
+    match until {
+        None => fold(begin(entries)?, entries, |_| true),
+        Some(at) => Past::at(entries, at).map(|past| past.state),
+    }
+}
+
+/// The same from a state of the past, into which some of the entries are folded already. What is struck since must not
+/// be among those.
+pub(in crate::day) fn replay_from(past: Past, entries: &[Entry]) -> Result<State, ReplayError> {
+    let Past { mut state, until } = past;
+    survey(&mut state, entries);
+    fold(state, entries, |entry| !until.takes(entry))
+}
+
+/// The same as if one of the entries had never been recorded; the state is for looking at only.
+pub(in crate::day) fn replay_without(past: Past, entries: &[Entry], gone: &EntryId) -> Result<State, ReplayError> {
+    let Past { mut state, until } = past;
+    state.struck = struck(entries.iter().filter(|entry| entry.id() != *gone));
+    state.struck.insert(gone.clone(), gone.clone());
+    fold(state, entries, |entry| !until.takes(entry))
+}
+
+/// The state of a job that was set up, before anything happened to it.
+fn begin(entries: &[Entry]) -> Result<State, ReplayError> {
+    let first = entries.iter().find_map(|entry| match &entry.body {
+        Body::JobAdded(set_up) => Some((entry.id(), set_up)),
+        _ => None,
+    });
+    let (first, set_up) = first.ok_or(ReplayError::NoJob)?;
+    // Counted before anything is made for each: a record that comes from elsewhere may say anything.
+    let job = &set_up.building;
+    let parts = job.walls.iter().map(|w| (w.courses as usize).saturating_add(w.joints.len() + w.openings.len()));
+    let parts = parts.fold(job.walls.len() + job.corners.len(), usize::saturating_add);
+    if parts > MOST_SUBJECTS {
+        return Err(ReplayError::Size(first.to_string()));
+    }
+    let mut state = State::new(Job::clone(job), read_sequence(&first.to_string(), &set_up.sequence)?);
+    survey(&mut state, entries);
+    Ok(state)
+}
+
+/// What is so whenever things happened: what is struck, how much is recorded, and when the last of it was.
+fn survey(state: &mut State, entries: &[Entry]) {
+    state.struck = struck(entries.iter());
+    state.entries = entries.len();
+    state.last_recorded = entries.iter().map(|entry| entry.recorded_at).max();
+    state.rehearsal = entries.iter().any(|entry| entry.rehearsal);
+}
+
+fn fold(mut state: State, entries: &[Entry], counts: impl Fn(&Entry) -> bool) -> Result<State, ReplayError> {
+    let order: Vec<&Entry> = in_time(entries, &state.struck).into_iter().filter(|entry| counts(entry)).collect();
+    for record in order.chunk_by(|before, entry| continues(before, entry)) {
+        state.apply(record)?;
+    }
+    Ok(state)
+}
+
+/// Reads the sequence that an entry pins.
+///
+/// # Errors
+/// [`ReplayError::Sequence`].
+pub(in crate::day) fn read_sequence(entry: &str, text: &str) -> Result<Sequence, ReplayError> {
+    sequence::read(text).map_err(|mistakes| ReplayError::Sequence {
+        entry: entry.to_owned(),
+        mistake: mistakes.first().map_or_else(String::new, |mistake| mistake.in_file("sequence")),
+    })
+}

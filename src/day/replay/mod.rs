@@ -1,0 +1,10 @@
+//! From entries to a [`State`](crate::day::state::State).
+
+mod apply;
+mod fold;
+mod order;
+
+pub(crate) use fold::Past;
+pub use fold::{ReplayError, replay};
+pub(in crate::day) use fold::{replay_from, replay_without};
+pub(in crate::day) use order::{Place, continues, in_time};

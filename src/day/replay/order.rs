@@ -1,0 +1,83 @@
+//! The order in which things happened, and what counts.
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use crate::moment::Moment;
+use crate::record::{Body, Entry, EntryId};
+
+/// Where an entry stands in time; the same in whatever order entries came in.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub(in crate::day) struct Place {
+    /// When it takes effect.
+    pub at: Moment,
+    recorded_at: Moment,
+    rank: u64,
+    device: Arc<str>,
+    seq: u64,
+}
+
+impl Place {
+    pub(in crate::day) fn of(entry: &Entry) -> Self {
+        // Nobody worked by an edition before it was adopted: it is in force from when it was recorded.
+        let at = match entry.body {
+            Body::SequenceAdopted(_) => entry.recorded_at,
+            _ => entry.happened_at,
+        };
+        let (rank, device) = (entry.causal_rank(), Arc::clone(&entry.device));
+        Self { at, recorded_at: entry.recorded_at, rank, device, seq: entry.seq }
+    }
+}
+
+/// Entries in the order in which things happened, without what is struck; those of one record follow one another.
+pub(in crate::day) fn in_time<'e>(entries: &'e [Entry], struck: &BTreeMap<EntryId, EntryId>) -> Vec<&'e Entry> {
+    let counts = |entry: &&Entry| struck.is_empty() || !struck.contains_key(&entry.id());
+    let mut placed: Vec<(Place, &Entry)> = entries.iter().filter(counts).map(|e| (Place::of(e), e)).collect();
+    placed.sort_by(|(a, _), (b, _)| a.cmp(b));
+    let mut order: Vec<&Entry> = placed.into_iter().map(|(_, entry)| entry).collect();
+    for at in 1..order.len() {
+        let (before, next) = (order[at - 1], order[at]);
+        let moment = (before.happened_at, before.recorded_at);
+        if moment != (next.happened_at, next.recorded_at) || continues(before, next) {
+            continue;
+        }
+        // Two crews recorded in the same second: what one recorded at once is not parted by what the other did.
+        let same = order[at..].iter().take_while(|e| (e.happened_at, e.recorded_at) == moment);
+        if let Some(found) = same.into_iter().position(|entry| continues(before, entry)) {
+            order[at..=at + found].rotate_right(1);
+        }
+    }
+    order
+}
+
+/// Whether an entry is of the same record as the one before it: one step recorded on several subjects at once.
+///
+/// A record is told by its entries: of one device, with consecutive numbers, of the same times, person, step and
+/// reason. What was recorded at once is judged at once.
+pub(in crate::day) fn continues(before: &Entry, entry: &Entry) -> bool {
+    let (Body::StepDone(one), Body::StepDone(other)) = (&before.body, &entry.body) else { return false };
+    before.seq.checked_add(1) == Some(entry.seq)
+        && before.device == entry.device
+        && (before.happened_at, before.recorded_at) == (entry.happened_at, entry.recorded_at)
+        && before.by == entry.by
+        && (&one.step, &one.anyway) == (&other.step, &other.anyway)
+}
+
+/// The struck entries and what strikes each. A strike that is struck itself does not count.
+pub(in crate::day) fn struck<'e>(entries: impl Iterator<Item = &'e Entry>) -> BTreeMap<EntryId, EntryId> {
+    let strike = |entry: &'_ Entry| match &entry.body {
+        Body::Struck(strike) => Some((entry.causal_rank(), entry.recorded_at, entry.id(), strike.entry.clone())),
+        _ => None,
+    };
+    let mut strikes: Vec<_> = entries.filter_map(strike).collect();
+    // A strike names an entry that was there before it: from the newest on, each is decided by those after it. Its rank
+    // says which knew which; its time does not, where a clock was set back.
+    strikes.sort_by(|a, b| b.cmp(a));
+    let mut struck: BTreeMap<EntryId, EntryId> = BTreeMap::new();
+    for (_, _, id, target) in strikes {
+        if !struck.contains_key(&id) {
+            struck.insert(target, id);
+        }
+    }
+    struck
+}

@@ -1,0 +1,30 @@
+//! R9: people acknowledge a caution.
+
+use super::context::{Context, DecideError, Decision, Request, all_known, day_then, input, unique};
+use crate::plain::quoted;
+use crate::record::{AcknowledgeCaution, Body};
+use crate::refusal::{Refusal, Rule};
+use crate::units::number::shortened;
+
+impl Request for AcknowledgeCaution {
+    fn decide(&self, context: &Context<'_>) -> Result<Decision, DecideError> {
+        let (state, Self { caution, people }) = (context.state, self);
+        let sequence = state.sequence();
+        if sequence.caution(caution).is_none() {
+            let keys: Vec<&str> = sequence.cautions.iter().map(|caution| caution.key.as_str()).collect();
+            return input(format!("there is no caution '{}': they are {}", shortened(caution), keys.join(", ")));
+        }
+        all_known(state, people)?;
+        let day = day_then(state, context.at, "acknowledge a caution")?;
+        if let Some(absent) = people.iter().find(|name| !day.crew_at(context.at).any(|crew| crew == *name)) {
+            return Err(Refusal::new(
+                Rule::R12,
+                format!("acknowledge caution {caution} for {absent}"),
+                format!("{absent} is not on the crew of {}", day.date.format("%a %-d %b")),
+                format!("if {absent} is on site: cladlog day join --crew {}", quoted(absent)),
+            )
+            .into());
+        }
+        Ok(Body::CautionAcknowledged(Self { caution: caution.clone(), people: unique(people) }).into())
+    }
+}

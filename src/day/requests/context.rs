@@ -1,0 +1,220 @@
+//! From a request to entry bodies, or to a refusal.
+
+use std::collections::BTreeSet;
+
+use chrono::TimeDelta;
+
+use super::photo::Photo;
+use crate::building::{SubjectError, SubjectKind};
+use crate::day::book::Book;
+use crate::day::facts::Day;
+use crate::day::replay::{Past, ReplayError};
+use crate::day::rules::AnswerError;
+use crate::day::state::State;
+use crate::form::nearest;
+use crate::moment::Moment;
+use crate::record::Body;
+use crate::refusal::{Refusal, Rule};
+use crate::units::OutOfRange;
+use crate::units::number::shortened;
+
+/// A clock this far behind the record has gone wrong (R14).
+const CLOCK_SLACK: TimeDelta = TimeDelta::minutes(2);
+
+/// Something that a person wants recorded.
+pub trait Request {
+    /// What it comes to: a body for each entry.
+    ///
+    /// # Errors
+    /// [`DecideError::Refused`] when a rule stops it, [`DecideError::Input`] when the request itself is wrong.
+    fn decide(&self, context: &Context<'_>) -> Result<Decision, DecideError>;
+
+    /// The photos that are to be kept with it.
+    fn photos(&self) -> Vec<&Photo> {
+        Vec::new()
+    }
+}
+
+/// What a request is decided by.
+pub struct Context<'a> {
+    /// The book as it is now.
+    pub book: &'a Book,
+    /// The state of the job when it happened: what was recorded later but happened earlier is not judged by what came
+    /// after it.
+    pub state: &'a State,
+    /// When it happened.
+    pub at: Moment,
+    /// Now.
+    pub now: Moment,
+}
+
+/// The bodies that a request comes to.
+#[derive(Debug, Default)]
+pub struct Decision {
+    /// A body for each entry.
+    pub bodies: Vec<Body>,
+    /// The past that it was decided by, to go on from.
+    pub(crate) past: Option<Past>,
+}
+
+impl From<Vec<Body>> for Decision {
+    fn from(bodies: Vec<Body>) -> Self {
+        Self { bodies, past: None }
+    }
+}
+
+impl From<Body> for Decision {
+    fn from(body: Body) -> Self {
+        vec![body].into()
+    }
+}
+
+impl IntoIterator for Decision {
+    type Item = Body;
+    type IntoIter = std::vec::IntoIter<Body>;
+
+    fn into_iter(self) -> Self::IntoIter {
+        self.bodies.into_iter()
+    }
+}
+
+/// Decides whether something that happened at `at` may be recorded at `now`, by `by`.
+///
+/// # Errors
+/// [`DecideError::Refused`] when a rule stops it, [`DecideError::Input`] when the request itself is wrong.
+pub fn decide(book: &Book, request: &dyn Request, by: &str, at: Moment, now: Moment) -> Result<Decision, DecideError> {
+    check_clock(&book.state, now)?;
+    check_time(at, now)?;
+    known(&book.state, by)?;
+    if book.latest().is_none_or(|latest| latest <= at) {
+        return request.decide(&Context { book, state: &book.state, at, now });
+    }
+    let past = book.past(at)?;
+    let decision = request.decide(&Context { book, state: &past.state, at, now })?;
+    Ok(Decision { past: decision.past.or(Some(past)), ..decision })
+}
+
+/// Whether a clock has gone back behind what was recorded last (R14).
+pub fn clock_is_behind(last_recorded: Moment, now: Moment) -> bool {
+    last_recorded - now > CLOCK_SLACK
+}
+
+fn check_clock(state: &State, now: Moment) -> Result<(), Refusal> {
+    let Some(last) = state.last_recorded.filter(|last| clock_is_behind(*last, now)) else { return Ok(()) };
+    let (clock, last) = (now.clock(now.date()), last.clock(now.date()));
+    let why = format!("this machine's clock says {clock}, but the last entry was recorded at {last}");
+    Err(Refusal::new(Rule::R14, "record anything", why, "set the clock of this machine right"))
+}
+
+/// R3: what is recorded has happened.
+///
+/// # Errors
+/// [`Refusal`] where `at` is still to come.
+pub fn check_time(at: Moment, now: Moment) -> Result<(), Refusal> {
+    if at <= now {
+        return Ok(());
+    }
+    Err(Refusal::new(
+        Rule::R3,
+        "record what has not happened yet",
+        format!("{} is in the future; it is {} now", at.clock(now.date()), now.clock(now.date())),
+        "give the time that it happened; for an earlier day give the full time, as in 2026-03-02T16:40:00+13:00",
+    ))
+}
+
+/// Why nothing is recorded.
+#[derive(Debug, thiserror::Error)]
+pub enum DecideError {
+    /// A rule stops it.
+    #[error("{0}")]
+    Refused(Box<Refusal>),
+    /// Something in the request is wrong.
+    #[error("{0}")]
+    Input(String),
+}
+
+impl From<Refusal> for DecideError {
+    fn from(refusal: Refusal) -> Self {
+        Self::Refused(Box::new(refusal))
+    }
+}
+
+impl From<SubjectError> for DecideError {
+    fn from(error: SubjectError) -> Self {
+        Self::Input(error.to_string())
+    }
+}
+
+impl From<AnswerError> for DecideError {
+    fn from(error: AnswerError) -> Self {
+        Self::Input(error.to_string())
+    }
+}
+
+impl From<OutOfRange> for DecideError {
+    fn from(error: OutOfRange) -> Self {
+        Self::Input(error.to_string())
+    }
+}
+
+impl From<ReplayError> for DecideError {
+    fn from(error: ReplayError) -> Self {
+        Self::Input(error.to_string())
+    }
+}
+
+/// Something that is wrong in the request.
+pub(super) fn input<T>(what: impl Into<String>) -> Result<T, DecideError> {
+    Err(DecideError::Input(what.into()))
+}
+
+/// Where a reason or a description is the whole point, an empty one is none.
+pub(super) fn require_text(option: &str, text: &str) -> Result<(), DecideError> {
+    if text.trim().is_empty() { input(format!("{option} is empty")) } else { Ok(()) }
+}
+
+/// Insists that somebody is a person of the job.
+pub(super) fn known(state: &State, name: &str) -> Result<(), DecideError> {
+    if state.person(name).is_some() {
+        return Ok(());
+    }
+    let names: Vec<&str> = state.job.people.iter().map(|person| person.name.as_str()).collect();
+    let hint = nearest(name, &names).map(|near| format!("did you mean {near}?"));
+    let hint = hint.unwrap_or_else(|| format!("the people are {}", names.join(", ")));
+    input(format!("{} is not a person of job {}: {hint}", shortened(name), state.job.key))
+}
+
+pub(super) fn all_known(state: &State, names: &[String]) -> Result<(), DecideError> {
+    names.iter().try_for_each(|name| known(state, name))
+}
+
+/// Names, each once.
+pub(super) fn unique(names: &[String]) -> Vec<String> {
+    let mut seen = BTreeSet::new();
+    names.iter().filter(|name| seen.insert(name.as_str())).cloned().collect()
+}
+
+/// The indexes of the subjects of SUBJECT, all of one kind.
+pub(super) fn of_kind(state: &State, on: &str, kind: SubjectKind, rule: &str) -> Result<Vec<usize>, DecideError> {
+    let each = state.subjects.parse(on)?;
+    match each.iter().map(|index| state.subjects.get(*index)).find(|subject| subject.kind() != kind) {
+        Some(subject) => input(format!("{subject} is {}: {rule}", subject.kind().a_word())),
+        None => Ok(each),
+    }
+}
+
+/// A body for each subject of SUBJECT, in the order of the building; `body` makes it of the subject's id.
+pub(super) fn each(state: &State, on: &str, body: impl Fn(String) -> Body) -> Result<Decision, DecideError> {
+    let each = state.subjects.parse(on)?;
+    Ok(each.into_iter().map(|index| body(state.subjects.get(index).to_string())).collect::<Vec<_>>().into())
+}
+
+/// The site day that something falls into.
+pub(super) fn day_then<'s>(state: &'s State, at: Moment, what: &str) -> Result<&'s Day, Refusal> {
+    state.day_at(state.device(), at).map(|day| &state.days[day]).ok_or_else(|| no_day(what))
+}
+
+/// R12: no day is open.
+pub(super) fn no_day(what: &str) -> Refusal {
+    Refusal::new(Rule::R12, what, "no site day is open then", "open the day first: cladlog day open --crew NAME…")
+}

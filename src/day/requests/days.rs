@@ -1,0 +1,63 @@
+//! R12: a site day is opened, joined and closed.
+
+use super::context::{Context, DecideError, Decision, Request, all_known, day_then, input, no_day, unique};
+use crate::plain::quoted;
+use crate::record::{Body, CloseDay, JoinDay, OpenDay};
+use crate::refusal::{Refusal, Rule};
+use crate::units::number::shortened;
+
+/// Longest day that anybody is recorded to have worked.
+const MOST_HOURS: f64 = 24.0;
+
+impl Request for OpenDay {
+    fn decide(&self, context: &Context<'_>) -> Result<Decision, DecideError> {
+        all_known(context.state, &self.crew)?;
+        if self.crew.is_empty() {
+            return input("a day needs a crew: --crew NAME…");
+        }
+        if let Some(day) = context.state.open_day() {
+            let why = format!("the day of {} is still open", day.date.format("%a %-d %b"));
+            let clears = "close it first: cladlog day close --hours NAME=HOURS…";
+            return Err(Refusal::new(Rule::R12, "open a site day", why, clears).into());
+        }
+        Ok(Body::DayOpened(Self { crew: unique(&self.crew), ..self.clone() }).into())
+    }
+}
+
+impl Request for JoinDay {
+    fn decide(&self, context: &Context<'_>) -> Result<Decision, DecideError> {
+        all_known(context.state, &self.crew)?;
+        day_then(context.state, context.at, "join the crew")?;
+        Ok(Body::DayJoined(Self { crew: unique(&self.crew) }).into())
+    }
+}
+
+impl Request for CloseDay {
+    fn decide(&self, context: &Context<'_>) -> Result<Decision, DecideError> {
+        let day = context.state.open_day().ok_or_else(|| no_day("close the day"))?;
+        // What was recorded since may have closed it: its hours would be put down to another day.
+        let since = context.book.state.days.iter().find(|one| one.is_same(day)).and_then(|one| one.closed_at);
+        if let Some(closed) = since {
+            let (date, closed) = (day.date.format("%a %-d %b"), closed.clock(context.at.date()));
+            let why = format!("the day of {date} is already closed, at {closed}");
+            let clears = "strike the entry that closed it, then close it again";
+            return Err(Refusal::new(Rule::R12, "close the day", why, clears).into());
+        }
+        let crew = day.crew.iter().map(|(name, _)| name.as_str());
+        let missing: Vec<&str> = crew.filter(|name| !self.hours.contains_key(*name)).collect();
+        if !missing.is_empty() {
+            let flags: Vec<String> =
+                missing.iter().map(|name| format!("--hours {}", quoted(&format!("{name}=8")))).collect();
+            return input(format!("the hours of {} are missing: {}", missing.join(", "), flags.join(" ")));
+        }
+        for (name, worked) in &self.hours {
+            if !day.crew.iter().any(|(crew, _)| crew == name) {
+                return input(format!("{} is not on the crew of that day", shortened(name)));
+            }
+            if !(0.0..=MOST_HOURS).contains(worked) {
+                return input(format!("{name}: {worked} hours is outside 0 to 24"));
+            }
+        }
+        Ok(Body::DayClosed(self.clone()).into())
+    }
+}

@@ -1,0 +1,49 @@
+//! Somebody asks for extra work.
+
+use super::context::{Context, DecideError, Decision, Request, each, input, require_text, unique};
+use super::stoppages::{check_names, check_people};
+use crate::form::check_name;
+use crate::record::{AddExtra, Body};
+use crate::units::number::show;
+
+/// Most hours of one extra.
+const MOST_HOURS: f64 = 10_000.0;
+
+/// Greatest quantity of one extra.
+const MOST_QUANTITY: f64 = 1_000_000.0;
+
+impl Request for AddExtra {
+    fn decide(&self, context: &Context<'_>) -> Result<Decision, DecideError> {
+        require_text("--what", &self.what)?;
+        let subjects = context.state.subjects.parse(&self.subject)?;
+        check_names("--asked-by", std::slice::from_ref(&self.asked_by))?;
+        check_names("--told", &self.notified)?;
+        check_people(self.people)?;
+        check_size("--hours", self.hours, MOST_HOURS)?;
+        check_size("--quantity", self.quantity, MOST_QUANTITY)?;
+        match (self.quantity, &self.unit) {
+            (Some(_), None) => return input("a quantity has a unit: --unit m2, m, each, …"),
+            (None, Some(_)) => return input("--unit says of what: give --quantity too"),
+            (Some(_), Some(unit)) => {
+                check_name(unit).map_err(|why| DecideError::Input(format!("--unit: the name {why}")))?;
+            }
+            (None, None) => {}
+        }
+        if subjects.len() > 1 && (self.hours.is_some() || self.quantity.is_some()) {
+            return input("hours and quantity of an extra are of one subject: record one for each, or take the job");
+        }
+        let notified = unique(&self.notified);
+        each(context.state, &self.subject, |subject| {
+            Body::ExtraAdded(Self { subject, notified: notified.clone(), ..self.clone() })
+        })
+    }
+}
+
+fn check_size(option: &str, value: Option<f64>, most: f64) -> Result<(), DecideError> {
+    match value {
+        Some(value) if !(value > 0.0 && value <= most) => {
+            input(format!("{option} {} must be more than 0 and at most {most}", show(value)))
+        }
+        _ => Ok(()),
+    }
+}

@@ -1,0 +1,26 @@
+//! What people want recorded: each kind of request decides what it comes to, or why it is refused.
+
+mod cautions;
+mod context;
+mod days;
+mod defects;
+mod extras;
+mod holds;
+mod notes;
+mod people;
+mod photo;
+mod photos;
+mod plans;
+mod readings;
+mod sequences;
+mod set_up;
+mod step;
+mod stock;
+mod stoppages;
+mod strikes;
+
+pub use context::{Context, DecideError, Decision, Request, check_time, clock_is_behind, decide};
+pub use photo::Photo;
+pub use photos::AddPhotos;
+pub use set_up::set_up;
+pub use step::{Given, RecordStep, Value};

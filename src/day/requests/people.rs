@@ -1,0 +1,20 @@
+//! A person comes onto the job.
+
+use super::context::{Context, DecideError, Decision, Request, input};
+use crate::day::rules::roles_known;
+use crate::form::check_name;
+use crate::record::{AddPerson, Body};
+
+impl Request for AddPerson {
+    fn decide(&self, context: &Context<'_>) -> Result<Decision, DecideError> {
+        if context.state.person(&self.name).is_some() {
+            return input(format!("{} is already on the job", self.name));
+        }
+        check_name(&self.name).map_err(|why| DecideError::Input(format!("the name {why}")))?;
+        if self.roles.is_empty() {
+            return input("a person has at least one role: --role ROLE");
+        }
+        roles_known(context.state.sequence(), self.roles.iter()).map_err(DecideError::Input)?;
+        Ok(Body::PersonAdded(self.clone()).into())
+    }
+}

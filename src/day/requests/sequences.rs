@@ -1,0 +1,26 @@
+//! R13: a newer sequence is adopted.
+
+use super::context::{Context, DecideError, Decision, Request, require_text};
+use crate::day::rules::roles_known;
+use crate::record::{AdoptSequence, Body};
+use crate::refusal::{Refusal, Rule};
+use crate::sequence;
+
+impl Request for AdoptSequence {
+    /// An edition is in force from when it is recorded, whenever it was agreed: what happened before is not judged by
+    /// it.
+    fn decide(&self, context: &Context<'_>) -> Result<Decision, DecideError> {
+        require_text("--why", &self.why)?;
+        let state = &context.book.state;
+        let adopted = sequence::read(&self.sequence).map_err(|mistakes| {
+            DecideError::Input(mistakes.iter().map(|m| m.in_file("sequence")).collect::<Vec<_>>().join("\n"))
+        })?;
+        if adopted.sha256 == state.sequence().sha256 {
+            let why = "the job already holds exactly this text";
+            return Err(Refusal::new(Rule::R13, "adopt this sequence", why, "nothing to do").into());
+        }
+        let roles = state.job.people.iter().flat_map(|person| &person.roles);
+        roles_known(&adopted, roles).map_err(DecideError::Input)?;
+        Ok(Body::SequenceAdopted(self.clone()).into())
+    }
+}

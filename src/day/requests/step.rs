@@ -1,0 +1,177 @@
+//! A step was done, on one subject or several at once.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::str::FromStr;
+
+use clap::Args;
+
+use super::context::{Context, DecideError, Decision, Request, input, require_text};
+use super::photo::Photo;
+use crate::day::rules::{Breach, answer_from_text, check_answered, check_asked, judge, judge_batches, with_others};
+use crate::day::state::State;
+use crate::form::nearest;
+use crate::record::{Answer, Body, StepDone};
+use crate::sequence::Step;
+use crate::units::number::shortened;
+
+/// Record a step done on a subject
+#[derive(Debug, Clone, Args)]
+pub struct RecordStep {
+    /// Key of the step
+    pub step: String,
+    /// What it was done to: N, N/J1..6, N/C3, N/O1, NE, job, or a list
+    #[arg(long = "on", value_name = "SUBJECT")]
+    pub subject: String,
+    /// An answer; a photo's is its file, or a folder for the newest photo in it; KEY@SUBJECT=VALUE for one of several subjects alone
+    #[arg(long = "answer", value_name = "KEY=VALUE")]
+    pub answers: Vec<Given>,
+    /// Why it is recorded although a rule stops it.
+    #[arg(skip)]
+    pub anyway: Option<String>,
+}
+
+/// An answer as it was given.
+#[derive(Debug, Clone)]
+pub struct Given {
+    /// Only for this subject, where several are recorded at once.
+    pub subject: Option<String>,
+    /// Key of the ask.
+    pub key: String,
+    /// As typed, or a photo.
+    pub value: Value,
+}
+
+/// What was given.
+#[derive(Debug, Clone)]
+pub enum Value {
+    /// As typed.
+    Typed(String),
+    /// A photo that was looked over.
+    File(Box<Photo>),
+}
+
+impl Given {
+    fn photo(&self) -> Option<&Photo> {
+        match &self.value {
+            Value::File(photo) => Some(photo),
+            Value::Typed(_) => None,
+        }
+    }
+}
+
+impl FromStr for Given {
+    type Err = String;
+
+    fn from_str(text: &str) -> Result<Self, String> {
+        let (key, value) = text.split_once('=').ok_or("write KEY=VALUE, as in lean=2")?;
+        let (key, subject) = match key.split_once('@') {
+            Some((key, subject)) => (key, Some(subject.to_owned())),
+            None => (key, None),
+        };
+        Ok(Self { subject, key: key.to_owned(), value: Value::Typed(value.to_owned()) })
+    }
+}
+
+impl Request for RecordStep {
+    fn decide(&self, context: &Context<'_>) -> Result<Decision, DecideError> {
+        if let Some(why) = &self.anyway {
+            require_text("--why", why)?;
+        }
+        let (state, at) = (context.state, context.at);
+        let index = step_of(state, &self.step)?;
+        let step = &state.sequence().steps[index];
+        let subjects = state.subjects.parse(&self.subject)?;
+        subjects.iter().try_for_each(|subject| check_subject(state, step, *subject))?;
+        let mut answered = BTreeSet::new();
+        if let Some(twice) = self.answers.iter().find(|given| !answered.insert((&given.subject, &given.key))) {
+            return input(format!("{} is answered twice", shortened(&twice.key)));
+        }
+        let ids: Vec<String> = subjects.iter().map(|subject| state.subjects.get(*subject).to_string()).collect();
+        let answers = ids.iter().map(|id| self.answers_for(step, id)).collect::<Result<Vec<_>, _>>()?;
+        let stray = self.answers.iter().filter_map(|given| given.subject.as_ref()).find(|on| !ids.contains(on));
+        if let Some(stray) = stray {
+            return input(format!("an answer is given for {stray}, which is not among {}", self.subject));
+        }
+        if self.anyway.is_none() {
+            let stopped: Vec<(usize, Breach)> = subjects
+                .iter()
+                .zip(&answers)
+                .filter_map(|(subject, answers)| {
+                    let breaches = judge(state, index, *subject, at, &subjects).into_iter();
+                    let mut breaches = breaches.chain(judge_batches(state, step, answers, at));
+                    Some((*subject, with_others(breaches.next()?, breaches)))
+                })
+                .collect();
+            if let Some((first, breach)) = stopped.first() {
+                let mut refusal = breach.refusal(format!("'{}' on {}", step.title, state.subjects.shortly(&subjects)));
+                if subjects.len() > 1 {
+                    let id = state.subjects.get(*first);
+                    let of = format!("{} of {} stopped, {id} first: ", stopped.len(), subjects.len());
+                    refusal.why = format!("{of}{}; none is recorded", refusal.why);
+                }
+                return Err(refusal.into());
+            }
+        }
+        // Whoever is stopped need not be asked for answers first.
+        for (subject, answers) in subjects.iter().zip(&answers) {
+            check_answered(step, &state.asks(index, *subject), answers)?;
+        }
+        let body = |(subject, answers)| {
+            Body::StepDone(StepDone { step: self.step.clone(), subject, answers, anyway: self.anyway.clone() })
+        };
+        Ok(ids.into_iter().zip(answers).map(body).collect::<Vec<_>>().into())
+    }
+
+    fn photos(&self) -> Vec<&Photo> {
+        self.answers.iter().filter_map(Given::photo).collect()
+    }
+}
+
+impl RecordStep {
+    /// The answers for one subject, read as their asks want them.
+    fn answers_for(&self, step: &Step, id: &str) -> Result<BTreeMap<String, Answer>, DecideError> {
+        let mut answers = BTreeMap::new();
+        // One for this subject alone goes before one for all.
+        let (own, common): (Vec<&Given>, Vec<&Given>) = self
+            .answers
+            .iter()
+            .filter(|given| given.subject.as_deref().is_none_or(|subject| subject == id))
+            .partition(|given| given.subject.is_some());
+        for given in common.into_iter().chain(own) {
+            let answer = match (&given.value, step.asks.iter().find(|ask| ask.key == given.key)) {
+                (Value::Typed(text), Some(ask)) => answer_from_text(ask, text)?,
+                (Value::Typed(text), None) => Answer::Words(text.clone()),
+                (Value::File(photo), _) => photo.answer(),
+            };
+            answers.insert(given.key.clone(), answer);
+        }
+        check_asked(step, &answers)?;
+        Ok(answers)
+    }
+}
+
+/// The index of a step.
+pub(super) fn step_of(state: &State, key: &str) -> Result<usize, DecideError> {
+    let sequence = state.sequence();
+    sequence.step(key).ok_or_else(|| {
+        let keys: Vec<&str> = sequence.steps.iter().map(|step| step.key.as_str()).collect();
+        let hint = nearest(key, &keys).map(|near| format!("; did you mean '{near}'?")).unwrap_or_default();
+        DecideError::Input(format!("sequence {} has no step '{}'{hint}", sequence.key, shortened(key)))
+    })
+}
+
+fn check_subject(state: &State, step: &Step, subject: usize) -> Result<(), DecideError> {
+    let is = state.subjects.get(subject);
+    if step.may_be_done_on(is, &state.job) {
+        return Ok(());
+    }
+    let in_brackets = |kinds: String| if kinds.is_empty() { kinds } else { format!(" ({kinds})") };
+    input(format!(
+        "step {} is done on {}{}; {is} is {}{}",
+        step.key,
+        step.on.a_word(),
+        in_brackets(step.kinds.join(" or ")),
+        is.kind().a_word(),
+        in_brackets(state.job.kind_of(is).to_owned())
+    ))
+}

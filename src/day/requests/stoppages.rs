@@ -1,0 +1,123 @@
+//! Work stops, and resumes.
+
+use super::context::{Context, DecideError, Decision, Request, input, require_text, unique};
+use crate::day::facts::Stoppage;
+use crate::day::state::State;
+use crate::form::check_name;
+use crate::moment::Moment;
+use crate::record::{Body, EndStoppage, StartStoppage};
+use crate::refusal::{Refusal, Rule};
+use crate::units::number::shortened;
+
+/// Most people that a crew on one job is taken to have.
+const MOST_PEOPLE: u32 = 200;
+
+impl Request for StartStoppage {
+    fn decide(&self, context: &Context<'_>) -> Result<Decision, DecideError> {
+        require_text("--cause", &self.cause)?;
+        let state = context.state;
+        let each = state.subjects.parse(&self.subject)?;
+        if self.notified.is_empty() {
+            return input("a stoppage says who was notified: --told NAME…");
+        }
+        check_names("--told", &self.notified)?;
+        check_people(self.people)?;
+        let mut bodies = Vec::new();
+        for index in each {
+            let subject = state.subjects.get(index).to_string();
+            if let Some(open) = state.open_stoppages().find(|open| open.subject == subject) {
+                return Err(stopped_already(open, &context.book.state).into());
+            }
+            let notified = unique(&self.notified);
+            bodies.push(Body::StoppageStarted(Self { subject, notified, ..self.clone() }));
+        }
+        Ok(bodies.into())
+    }
+}
+
+impl Request for EndStoppage {
+    fn decide(&self, context: &Context<'_>) -> Result<Decision, DecideError> {
+        // What was recorded later may have ended it already.
+        let (state, at) = (&context.book.state, context.at);
+        let found = self.meant(state)?;
+        let (id, today) = (&found.entry, at.date());
+        let what = format!("end stoppage {id}");
+        if let (Some(ended), Some(by)) = (found.ended_at, &found.ended_by) {
+            let why = format!("it was already over at {}", ended.clock(today));
+            let clears = format!("if that is wrong, strike entry {by} and end it again");
+            return Err(Refusal::new(Rule::R12, what, why, clears).into());
+        }
+        if at < found.started_at {
+            let why = format!("it began at {}, after {}", found.started_at.clock(today), at.clock(today));
+            let clears = "give a time after that; if the beginning is wrong, strike it and record it again";
+            return Err(Refusal::new(Rule::R3, what, why, clears).into());
+        }
+        let later = |other: &&Stoppage| {
+            other.entry != *id && other.subject == found.subject && other.started_at >= found.started_at
+        };
+        if let Some(next) = state.stoppages.iter().find(later).filter(|next| next.started_at < at) {
+            let began = next.started_at.clock(today);
+            let why = format!("{} stopped again at {began}: {} ({})", found.subject, next.cause, next.entry);
+            let clears = format!("give the time it was over, {began} or before: --at TIME");
+            return Err(Refusal::new(Rule::R12, what, why, clears).into());
+        }
+        Ok(Body::StoppageEnded(Self { stoppage: Some(id.clone()), note: self.note.clone() }).into())
+    }
+}
+
+impl EndStoppage {
+    /// The stoppage that is named, or the only open one.
+    fn meant<'s>(&self, state: &'s State) -> Result<&'s Stoppage, DecideError> {
+        let open: Vec<&Stoppage> = state.open_stoppages().collect();
+        if let Some(id) = &self.stoppage {
+            return state.stoppage(id).map_or_else(
+                || {
+                    let ids: Vec<String> = open.iter().map(|open| open.entry.to_string()).collect();
+                    let hint =
+                        if ids.is_empty() { "none is open".to_owned() } else { format!("open: {}", ids.join(", ")) };
+                    input(format!("there is no stoppage '{}': {hint}", shortened(&id.to_string())))
+                },
+                Ok,
+            );
+        }
+        match open.as_slice() {
+            [only] => Ok(*only),
+            [] => {
+                let clears = "record one when work stops: cladlog stoppage start --cause … --told NAME";
+                Err(Refusal::new(Rule::R12, "end a stoppage", "none is open", clears).into())
+            }
+            several => {
+                let each: Vec<String> =
+                    several.iter().map(|one| format!("{} ({} on {})", one.entry, one.cause, one.subject)).collect();
+                input(format!("which stoppage is over? Give one of {}", each.join(", ")))
+            }
+        }
+    }
+}
+
+/// Work on a subject stood still then already; `now` is the state of now.
+fn stopped_already(open: &Stoppage, now: &State) -> Refusal {
+    let shown = |at: Moment| at.format("%a %-d %b %H:%M").to_string();
+    let subject = &open.subject;
+    let clears = match now.stoppage(&open.entry).and_then(|one| one.ended_at) {
+        Some(over) => format!("that one was over on {}: give a time from then on", shown(over)),
+        None => format!("when that one was over: cladlog stoppage end {} --at TIME", open.entry),
+    };
+    let (began, cause, entry) = (shown(open.started_at), &open.cause, &open.entry);
+    let why = format!("work on {subject} had already stopped then, on {began}: {cause} ({entry})");
+    Refusal::new(Rule::R12, format!("record another stoppage on {subject}"), why, clears)
+}
+
+/// Names of people who need not be on the job.
+pub(super) fn check_names(option: &str, names: &[String]) -> Result<(), DecideError> {
+    let check = |name: &String| check_name(name).map_err(|why| format!("{option}: the name {why}"));
+    names.iter().try_for_each(check).map_err(DecideError::Input)
+}
+
+/// A number of people that can be taken for true.
+pub(super) fn check_people(people: Option<u32>) -> Result<(), DecideError> {
+    match people.filter(|people| !(1..=MOST_PEOPLE).contains(people)) {
+        Some(people) => input(format!("--people {people} is outside 1 to {MOST_PEOPLE}")),
+        None => Ok(()),
+    }
+}

@@ -1,0 +1,40 @@
+//! R9: cautions, acknowledged by each person on site once a day.
+
+use super::breach::Breach;
+use crate::day::state::State;
+use crate::moment::Moment;
+use crate::plain::quoted;
+use crate::refusal::Rule;
+
+/// The cautions of a step that somebody on site has not acknowledged on that day.
+pub(super) fn judge(state: &State, step: usize, day: usize, at: Moment) -> Vec<Breach> {
+    let sequence = state.sequence();
+    let mut breaches = Vec::new();
+    for &caution in &sequence.steps[step].cautions {
+        let caution = &sequence.cautions[caution];
+        let day = &state.days[day];
+        let acknowledged = day.acknowledged.get(&caution.key);
+        let has_not = |name: &&str| acknowledged.and_then(|by| by.get(*name)).is_none_or(|when| *when > at);
+        let missing: Vec<&str> = day.crew_at(at).filter(has_not).collect();
+        if !missing.is_empty() {
+            let names: Vec<String> = missing.iter().map(|name| quoted(name)).collect();
+            breaches.push(Breach::new(
+                Rule::R9,
+                &caution.key,
+                format!("caution {} ({}) not acknowledged today by {}", caution.key, caution.title, missing.join(", ")),
+                format!("cladlog caution acknowledge {} --person {}", caution.key, names.join(" ")),
+            ));
+        }
+    }
+    breaches
+}
+
+/// A refusal by the first of several cautions names the others too, so that all are acknowledged in one round.
+pub(in crate::day) fn with_others(mut first: Breach, others: impl Iterator<Item = Breach>) -> Breach {
+    let keys: Vec<String> = others.filter(|other| other.rule == Rule::R9).map(|other| other.key).collect();
+    if first.rule == Rule::R9 && !keys.is_empty() {
+        first.why.push_str(&format!("; nor {}", keys.join(", ")));
+        first.clears.push_str(&format!("; then the same for {}", keys.join(", ")));
+    }
+    first
+}

@@ -1,0 +1,93 @@
+//! R5: hold points.
+
+use super::authority::has_role;
+use super::breach::Breach;
+use crate::day::facts::HoldState;
+use crate::day::state::State;
+use crate::moment::Moment;
+use crate::refusal::{Refusal, Rule};
+
+/// The hold points that stop a step.
+pub(super) fn judge(state: &State, step: usize, subject: usize, at: Moment) -> Vec<Breach> {
+    let mut breaches = Vec::new();
+    for (index, hold) in state.sequence().holds.iter().enumerate().filter(|(_, hold)| hold.holds.contains(&step)) {
+        let places = state.hold_subjects(hold.per, subject);
+        let Some(on) = places.iter().find(|on| !state.is_released(index, **on)) else { continue };
+        let status = state.hold(index, *on);
+        let (id, who) = (&status.subject, hold.roles.join(" or "));
+        let why = match status.state {
+            HoldState::Refused => format!(
+                "hold point {} ({}) was refused on {id} by {} at {}",
+                hold.key,
+                hold.title,
+                status.person.as_deref().unwrap_or("somebody"),
+                status.at.map_or_else(String::new, |when| when.clock(at.date())),
+            ),
+            _ => format!("hold point {} ({}) is not released on {id}; {who} may release it", hold.key, hold.title),
+        };
+        let clears = format!("{who} releases it: cladlog hold release {} --on {id} --person NAME --how …", hold.key);
+        breaches.push(Breach::new(Rule::R5, &hold.key, why, clears));
+    }
+    breaches
+}
+
+/// Whether `person` may release a hold point on a subject now.
+///
+/// # Errors
+/// [`Refusal`]: released already, the wrong role (R10), the person did the work, the work is not complete (R5).
+pub fn may_release(state: &State, hold: usize, subject: usize, person: &str, at: Moment) -> Result<(), Refusal> {
+    let found = &state.sequence().holds[hold];
+    let what = format!("release hold point {} on {}", found.key, state.subjects.get(subject));
+    if state.is_released(hold, subject) {
+        let who = state.hold(hold, subject).person.unwrap_or_default();
+        return Err(Refusal::new(Rule::R5, what, format!("{who} has already released it"), "nothing to do"));
+    }
+    has_role(state, person, &found.roles, &what)?;
+    let waiting = release_waits_for(state, hold, subject, at);
+    if let Some((step, on)) = waiting.first() {
+        let (step, on) = (&state.sequence().steps[*step], state.subjects.get(*on));
+        let more = if waiting.len() > 1 { format!(" (and {} more)", waiting.len() - 1) } else { String::new() };
+        return Err(Refusal::new(
+            Rule::R5,
+            what,
+            format!("what it covers is not complete: '{}' on {on}{more}", step.title),
+            format!("first: cladlog record {} --on {on}", step.key),
+        ));
+    }
+    if did_the_work(state, hold, subject, person) {
+        return Err(Refusal::new(
+            Rule::R5,
+            what,
+            format!("{person} did the work that it covers"),
+            format!("somebody else with the role {} releases it", found.roles.join(" or ")),
+        ));
+    }
+    Ok(())
+}
+
+/// The work that a hold point covers and that is not complete yet: step and subject.
+pub fn release_waits_for(state: &State, hold: usize, subject: usize, at: Moment) -> Vec<(usize, usize)> {
+    covered_by(state, hold, subject)
+        .filter(|(step, on)| state.asked_of(*step, *on) && !state.complete(*step, *on, at))
+        .collect()
+}
+
+/// The steps and subjects that a hold point covers on one of its subjects.
+pub(in crate::day) fn covered_by(
+    state: &State,
+    hold: usize,
+    subject: usize,
+) -> impl Iterator<Item = (usize, usize)> + '_ {
+    let sequence = state.sequence();
+    sequence.holds[hold].after.iter().flat_map(move |step| {
+        state.subjects.related(subject, sequence.steps[*step].on).iter().map(move |on| (*step, *on))
+    })
+}
+
+/// Whether a person recorded the work that a hold point covers, or was on the crew when it was done.
+fn did_the_work(state: &State, hold: usize, subject: usize, person: &str) -> bool {
+    covered_by(state, hold, subject).flat_map(|(step, on)| state.done(step, on)).any(|done| {
+        let crew = done.day.and_then(|day| state.days.get(day));
+        done.by == person || crew.is_some_and(|day| day.crew_at(done.at).any(|name| name == person))
+    })
+}

@@ -1,0 +1,55 @@
+//! R4: what comes before a step.
+
+use std::collections::BTreeSet;
+
+use super::breach::Breach;
+use crate::day::state::State;
+use crate::refusal::Rule;
+
+/// The steps that must be complete first, on the subject, on what it belongs to, and on its neighbours below.
+pub(super) fn judge(
+    state: &State,
+    step: usize,
+    subject: usize,
+    together: &[usize],
+    complete: &dyn Fn(usize, usize) -> bool,
+) -> Option<Breach> {
+    let sequence = state.sequence();
+    let wanted = &sequence.steps[step];
+    let mut missing: Vec<(usize, usize)> = Vec::new();
+    for &before in &wanted.after {
+        // A step that a window runs from, done and not undone by a step before it: from then on the window (R6) says
+        // whether it still counts.
+        let timed = sequence.windows.iter().any(|window| window.from == before && window.to == step);
+        if timed && state.is_done_in_turn(before, subject) {
+            continue;
+        }
+        let related = state.subjects.related(subject, sequence.steps[before].on);
+        let open = related.iter().filter(|other| state.asked_of(before, **other) && !complete(before, **other));
+        missing.extend(open.map(|other| (before, *other)));
+    }
+    if wanted.in_turn {
+        let lower = state.subjects.lower(subject).find(|lower| state.asked_of(step, *lower));
+        missing
+            .extend(lower.filter(|lower| !together.contains(lower) && !complete(step, *lower)).map(|low| (step, low)));
+    }
+    let (first, on) = *missing.first()?;
+    let others: BTreeSet<usize> = missing.iter().map(|(step, _)| *step).filter(|other| *other != first).collect();
+    let more = match others.len() {
+        0 => String::new(),
+        1 => " (and one more step)".to_owned(),
+        n => format!(" (and {n} more steps)"),
+    };
+    let state_of_it = match state.done(first, on).last() {
+        Some(done) if done.is_out_of_tolerance() => "is out of tolerance",
+        Some(_) => "has to be done again",
+        None => "is not done",
+    };
+    let (first, on) = (&sequence.steps[first], state.subjects.get(on));
+    Some(Breach::new(
+        Rule::R4,
+        "order",
+        format!("'{}' {state_of_it} on {on}{more}", first.title),
+        format!("first: cladlog record {} --on {on}", first.key),
+    ))
+}

@@ -1,0 +1,302 @@
+//! R6: the time between two steps on one subject.
+
+use chrono::TimeDelta;
+
+use super::breach::Breach;
+use crate::day::facts::Done;
+use crate::day::state::State;
+use crate::moment::{Moment, span};
+use crate::refusal::Rule;
+use crate::sequence::{LapseTrigger, Window};
+
+/// Where a window stands at a moment.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, strum::IntoStaticStr)]
+#[strum(serialize_all = "lowercase")]
+pub enum Phase {
+    /// Not open yet.
+    Waiting,
+    /// Open.
+    Open,
+    /// Open, and about to close.
+    Closing,
+    /// Closed unused.
+    Lapsed,
+    /// The second step was done.
+    Met,
+}
+
+impl Phase {
+    /// The word, as the contract writes it.
+    pub fn word(self) -> &'static str {
+        self.into()
+    }
+}
+
+/// Weather that made a window lapse.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Spoiled {
+    /// Rain or frost.
+    pub by: LapseTrigger,
+    /// When it was read.
+    pub at: Moment,
+    /// Index of the wall on which it was read.
+    pub wall: usize,
+}
+
+/// One run of a window on one subject: from the last time that its first step was done.
+#[derive(Debug, Clone)]
+pub struct Run<'s> {
+    /// The window.
+    pub window: &'s Window,
+    /// Index of the subject.
+    pub subject: usize,
+    /// The step that began it.
+    pub from: &'s Done,
+    /// When it opens.
+    pub opens_at: Moment,
+    /// When it warns.
+    pub warns_at: Option<Moment>,
+    /// When it closes.
+    pub closes_at: Option<Moment>,
+    /// The weather that made it lapse.
+    pub spoiled: Option<Spoiled>,
+    /// The second step, done since.
+    pub answered: Option<&'s Done>,
+}
+
+impl Run<'_> {
+    /// When it lapsed, if it had by `now` and nothing answered it.
+    pub fn lapsed(&self, now: Moment) -> Option<Moment> {
+        let spoiled = self.spoiled.map(|spoiled| spoiled.at).filter(|at| *at <= now);
+        let closed = self.closes_at.filter(|closes| *closes < now);
+        spoiled.into_iter().chain(closed).min()
+    }
+
+    /// Where it stands.
+    pub fn phase(&self, now: Moment) -> Phase {
+        if self.answered.is_some() {
+            Phase::Met
+        } else if self.lapsed(now).is_some() {
+            Phase::Lapsed
+        } else if now < self.opens_at {
+            Phase::Waiting
+        } else if self.warns_at.is_some_and(|warns| warns <= now) {
+            Phase::Closing
+        } else {
+            Phase::Open
+        }
+    }
+}
+
+impl State {
+    /// Whether a step stands complete on a subject at a moment: done, in tolerance, its window not lapsed,
+    /// and the step that its window runs from not done again since.
+    pub fn complete(&self, step: usize, subject: usize, now: Moment) -> bool {
+        let windows = self.sequence().windows.iter().enumerate();
+        let mut onward = windows.filter(|(_, window)| window.from == step);
+        self.is_done_in_turn(step, subject)
+            && onward.all(|(window, _)| {
+                self.run(window, subject).is_none_or(|run| match run.answered {
+                    Some(_) => self.voided_at(&run, now).is_none(),
+                    None => run.lapsed(now).is_none(),
+                })
+            })
+    }
+
+    /// Whether a step was done in tolerance, and after every step that a window leads from to it: a joint primed again
+    /// after it was gunned has to be gunned again.
+    pub(in crate::day) fn is_done_in_turn(&self, step: usize, subject: usize) -> bool {
+        let Some(last) = self.done(step, subject).last().filter(|last| !last.is_out_of_tolerance()) else {
+            return false;
+        };
+        let mut firsts = self.sequence().windows.iter().filter(|window| window.to == step);
+        firsts.all(|window| self.done(window.from, subject).last().is_none_or(|from| from.at <= last.at))
+    }
+
+    /// The last run of a window on a subject, when its first step was ever done there.
+    pub fn run(&self, window: usize, subject: usize) -> Option<Run<'_>> {
+        let last = self.done(self.sequence().windows[window].from, subject).len().checked_sub(1)?;
+        self.run_from(window, subject, last)
+    }
+
+    /// Every run of a window on a subject, oldest first: one for each time that its first step was done.
+    pub fn runs_of(&self, window: usize, subject: usize) -> Vec<Run<'_>> {
+        let times = self.done(self.sequence().windows[window].from, subject).len();
+        (0..times).filter_map(|begun| self.run_from(window, subject, begun)).collect()
+    }
+
+    /// Every window that runs: begun and not answered.
+    pub fn runs(&self) -> Vec<Run<'_>> {
+        let windows = 0..self.sequence().windows.len();
+        let all = windows.flat_map(|window| (0..self.subjects.len()).filter_map(move |on| self.run(window, on)));
+        all.filter(|run| run.answered.is_none()).collect()
+    }
+
+    /// The run that began when the first step was done for the `begun`-th time, counted from 0.
+    fn run_from(&self, window: usize, subject: usize, begun: usize) -> Option<Run<'_>> {
+        let found = &self.sequence().windows[window];
+        let times = self.done(found.from, subject);
+        let from = times.get(begun)?;
+        // A first step out of tolerance has not been done yet: no clock runs on it.
+        if from.is_out_of_tolerance() {
+            return None;
+        }
+        // Done again, the first step begins a new run: what comes after answers that one.
+        let again = times.get(begun + 1).map(|next| next.at);
+        let seconds = self.done(found.to, subject);
+        let after = seconds.partition_point(|done| done.at < from.at);
+        let answered = seconds.get(after).filter(|done| again.is_none_or(|again| done.at < again));
+        let until = answered.map(|done| done.at).or(again);
+        let (earliest, latest) = self.bounds(found, subject, from.at, until);
+        // By the clocks that the site has by then: summer time may begin or end while a window runs.
+        let after = |length: TimeDelta| (from.at + length).at_site(self.job.time_zone);
+        let closes_at = latest.map(after);
+        // What had closed unused, no rain spoils any more.
+        let counts = |spoiled: &Spoiled| closes_at.is_none_or(|closes| spoiled.at <= closes);
+        Some(Run {
+            window: found,
+            subject,
+            from,
+            opens_at: after(earliest.unwrap_or_default()),
+            warns_at: latest
+                .filter(|_| !found.warn.is_zero())
+                .map(|latest| after((latest - found.warn).max(TimeDelta::zero()))),
+            closes_at,
+            spoiled: self.spoiled(found, subject, from.at, until).filter(counts),
+            answered,
+        })
+    }
+
+    /// The earliest weather, on any wall that a subject touches, that makes a window lapse between two moments.
+    fn spoiled(&self, window: &Window, subject: usize, from: Moment, until: Option<Moment>) -> Option<Spoiled> {
+        if window.lapses_on.is_empty() {
+            return None;
+        }
+        let on_wall = |wall: &usize| {
+            let readings = self.readings(*wall);
+            let adverse = self.wet_or_freezing.get(wall).map_or(&[][..], Vec::as_slice);
+            let first = adverse.partition_point(|at| readings[*at].at < from);
+            let within = adverse[first..].iter().map(|at| &readings[*at]);
+            within.take_while(|reading| until.is_none_or(|until| reading.at < until)).find_map(|reading| {
+                let frost = reading.air_c <= 0.0 || reading.surface_c <= 0.0;
+                let by = [(reading.rain, LapseTrigger::Rain), (frost, LapseTrigger::Frost)];
+                let (_, by) = by.into_iter().find(|(is, trigger)| *is && window.lapses_on.contains(trigger))?;
+                Some(Spoiled { by, at: reading.at, wall: *wall })
+            })
+        };
+        self.subjects.exposed_walls(subject).iter().filter_map(on_wall).min_by_key(|spoiled| spoiled.at)
+    }
+
+    /// When what answered a run lapsed in its turn, if it has: then the first step is void, and done again as well.
+    ///
+    /// A primer that was gunned over, and cut out since, seals nothing any more.
+    fn voided_at(&self, run: &Run<'_>, now: Moment) -> Option<Moment> {
+        run.answered?;
+        let windows = self.sequence().windows.iter().enumerate();
+        windows.filter(|(_, onward)| onward.from == run.window.to).find_map(|(index, _)| {
+            let onward = self.run(index, run.subject).filter(|onward| onward.answered.is_none())?;
+            onward.lapsed(now)
+        })
+    }
+
+    /// The bounds that hold for a run: those of the table, read to the safe side, where there is one.
+    ///
+    /// On every wall that the subject touches, each surface temperature read since the first step counts, and the one
+    /// in force when it was done; between two rows, and where nothing was read, the stricter bound; outside the table
+    /// the strictest row.
+    fn bounds(
+        &self,
+        window: &Window,
+        subject: usize,
+        from: Moment,
+        until: Option<Moment>,
+    ) -> (Option<TimeDelta>, Option<TimeDelta>) {
+        if window.by_surface.is_empty() {
+            return (window.earliest, window.latest);
+        }
+        let mut temperatures: Vec<f64> = Vec::new();
+        for wall in self.subjects.exposed_walls(subject) {
+            let readings = self.readings(*wall);
+            let (before, since) = readings.split_at(readings.partition_point(|reading| reading.at <= from));
+            // Nothing was read before: as if every row might hold.
+            temperatures.push(before.last().map_or(f64::NAN, |reading| reading.surface_c));
+            let counts = since.iter().take_while(|reading| until.is_none_or(|until| reading.at <= until));
+            temperatures.extend(counts.map(|reading| reading.surface_c));
+        }
+        if temperatures.is_empty() {
+            temperatures.push(f64::NAN);
+        }
+        window.bounds_at(&temperatures)
+    }
+}
+
+/// The windows that a step must fall inside.
+pub(super) fn judge(state: &State, step: usize, subject: usize, at: Moment) -> Vec<Breach> {
+    let sequence = state.sequence();
+    let today = at.date();
+    let mut breaches = Vec::new();
+    for (index, window) in sequence.windows.iter().enumerate() {
+        if window.to != step {
+            continue;
+        }
+        let Some(run) = state.run(index, subject) else { continue };
+        let voided = state.voided_at(&run, at);
+        let spoiled = run.spoiled.filter(|spoiled| spoiled.at <= at);
+        let closed = run.closes_at.filter(|closes| *closes < at);
+        if voided.is_none() && spoiled.is_none() && closed.is_none() && run.opens_at <= at {
+            continue;
+        }
+        let first = &sequence.steps[window.from];
+        let id = state.subjects.get(subject).to_string();
+        let again = format!("do '{}' again: cladlog record {} --on {id}", first.title, first.key);
+        let again = window.redo.as_ref().map_or(again.clone(), |redo| format!("{redo} Then {again}"));
+        let begun = format!("'{}' was done on {id} at {}", first.title, run.from.at.clock(today));
+        let mut breach = Breach::new(Rule::R6, &window.key, String::new(), again);
+        if let Some(when) = voided {
+            let second = &sequence.steps[window.to].title;
+            breach.why =
+                format!("{begun}, but '{second}' after it lapsed at {} and has to come out", when.clock(today));
+            breach.closed_at = Some(when);
+        } else if let Some(spoiled) = spoiled {
+            let verb = if spoiled.by == LapseTrigger::Rain { "fell on" } else { "was read on" };
+            breach.why = format!(
+                "{begun}; {} {verb} {} at {}, so the {} lapsed",
+                spoiled.by,
+                state.subjects.get(spoiled.wall),
+                spoiled.at.clock(today),
+                window.title
+            );
+            breach.closed_at = Some(spoiled.at);
+        } else if let Some(closes) = run.closes_at.filter(|closes| *closes < run.opens_at) {
+            // Waiting would not help: the table of surface temperatures leaves nothing between the two.
+            breach.why = format!(
+                "{begun}; by how warm the surface was the {} closes at {}, and opens only at {}: it can't be met",
+                window.title,
+                closes.clock(today),
+                run.opens_at.clock(today)
+            );
+            breach.closed_at = Some(closes).filter(|closes| *closes < at);
+        } else if at < run.opens_at {
+            breach.why = format!(
+                "{begun}; the {} opens {} later, at {}, in {}",
+                window.title,
+                span(run.opens_at - run.from.at),
+                run.opens_at.clock(today),
+                span(run.opens_at - at)
+            );
+            breach.clears = format!("wait until {}", run.opens_at.clock(today));
+            breach.opens_at = Some(run.opens_at);
+        } else if let Some(closes) = closed {
+            breach.why = format!(
+                "{begun}; the {} closed {} later, at {}, {} ago",
+                window.title,
+                span(closes - run.from.at),
+                closes.clock(today),
+                span(at - closes)
+            );
+            breach.closed_at = Some(closes);
+        }
+        breaches.push(breach);
+    }
+    breaches
+}

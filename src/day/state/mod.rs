@@ -1,0 +1,13 @@
+//! What the entries of a job come to, and look-ups in it; no rules.
+
+mod ledger;
+mod offcuts;
+mod plans;
+mod quantity;
+#[allow(clippy::module_inception, reason = "the state itself, beside its look-ups")]
+mod state;
+
+pub use ledger::{BatchLine, Choice, Counted, Ledger, Line};
+pub use offcuts::KeptCuts;
+pub use quantity::Takes;
+pub use state::State;

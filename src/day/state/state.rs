@@ -1,0 +1,290 @@
+//! The state of a job: the facts, and where to find them.
+
+use std::collections::{BTreeMap, HashMap};
+use std::sync::Arc;
+
+use crate::building::{Job, Person, Subject, SubjectKind, Subjects};
+use crate::day::facts::{
+    Day, Defect, Done, ExtraWork, ForecastInForce, HoldState, HoldStatus, Plan, Reading, SealPlan, Stock, Stoppage,
+};
+use crate::moment::Moment;
+use crate::record::{DefectId, DefectRow, EntryId, HoldRow, ReadTables};
+use crate::sequence::{Ask, Sequence};
+
+/// What the entries of a job come to.
+#[derive(Debug, Clone)]
+pub struct State {
+    /// The job.
+    pub job: Job,
+    /// Its subjects.
+    pub subjects: Subjects,
+    /// Every edition of the sequence, the one in force last.
+    pub editions: Vec<Arc<Sequence>>,
+    /// Everything done, by step and subject of the edition in force; see [`State::done`].
+    pub(in crate::day) progress: Vec<Vec<Done>>,
+    /// Readings by the index of the wall.
+    pub(in crate::day) readings: BTreeMap<usize, Vec<Reading>>,
+    /// Where among them those with rain or frost are: what may make a window lapse.
+    pub(in crate::day) wet_or_freezing: BTreeMap<usize, Vec<usize>>,
+    /// The last forecast.
+    pub forecast: Option<ForecastInForce>,
+    /// The seal plans that were kept, the one in force last.
+    pub seal_plans: Vec<SealPlan>,
+    /// Hold points that something happened to, by hold and subject.
+    pub(in crate::day) holds: BTreeMap<(usize, usize), HoldStatus>,
+    /// Whether a step is asked of a subject, step by step as in `progress`.
+    pub(in crate::day) asked: Vec<bool>,
+    /// Sums kept, by name and subject, the last of each.
+    pub(in crate::day) plans: BTreeMap<(String, usize), Plan>,
+    /// Deliveries, and what was taken.
+    pub stock: Stock,
+    /// Defects in the order in which they were opened.
+    pub defects: Vec<Defect>,
+    /// Where each defect stands in that list.
+    pub(in crate::day) defect_places: HashMap<DefectId, usize>,
+    /// Site days.
+    pub days: Vec<Day>,
+    /// Stoppages in the order in which they began.
+    pub stoppages: Vec<Stoppage>,
+    /// Extra work in the order in which it was asked for.
+    pub extras: Vec<ExtraWork>,
+    /// Struck entries and what strikes them.
+    pub struck: BTreeMap<EntryId, EntryId>,
+    /// The device whose file this is: of two crews each has its own days.
+    pub(in crate::day) device: Option<Arc<str>>,
+    /// How many entries the record has, struck ones included.
+    pub entries: usize,
+    /// The latest time of recording in the book.
+    pub last_recorded: Option<Moment>,
+    /// Whether anything was written under a rehearsal clock.
+    pub rehearsal: bool,
+    /// Entries of kinds that this program does not know, or that name what is not on the job.
+    pub not_understood: Vec<EntryId>,
+}
+
+impl State {
+    /// The state of a job that was set up with a sequence, and to which nothing has happened yet.
+    pub(in crate::day) fn new(job: Job, sequence: Sequence) -> Self {
+        let subjects = job.subjects();
+        let mut state = Self {
+            job,
+            progress: Vec::new(),
+            subjects,
+            editions: Vec::new(),
+            asked: Vec::new(),
+            readings: BTreeMap::new(),
+            wet_or_freezing: BTreeMap::new(),
+            forecast: None,
+            seal_plans: Vec::new(),
+            holds: BTreeMap::new(),
+            plans: BTreeMap::new(),
+            stock: Stock::default(),
+            defects: Vec::new(),
+            defect_places: HashMap::new(),
+            days: Vec::new(),
+            stoppages: Vec::new(),
+            extras: Vec::new(),
+            struck: BTreeMap::new(),
+            device: None,
+            entries: 0,
+            last_recorded: None,
+            rehearsal: false,
+            not_understood: Vec::new(),
+        };
+        state.adopt(sequence);
+        state
+    }
+
+    /// Takes a sequence into force: what was done keeps its step by the step's key, hold points keep theirs.
+    pub(in crate::day) fn adopt(&mut self, sequence: Sequence) {
+        let subjects = self.subjects.len();
+        let mut progress = vec![Vec::new(); sequence.steps.len() * subjects];
+        let mut holds = BTreeMap::new();
+        if let Some(old) = self.editions.last() {
+            for (index, step) in old.steps.iter().enumerate() {
+                let Some(new) = sequence.step(&step.key) else { continue };
+                for subject in 0..subjects {
+                    progress[new * subjects + subject] = std::mem::take(&mut self.progress[index * subjects + subject]);
+                }
+            }
+            for ((hold, subject), mut status) in std::mem::take(&mut self.holds) {
+                let Some(new) = sequence.hold(&old.holds[hold].key) else { continue };
+                status.title.clone_from(&sequence.holds[new].title);
+                status.roles.clone_from(&sequence.holds[new].roles);
+                holds.insert((new, subject), status);
+            }
+        }
+        self.progress = progress;
+        self.holds = holds;
+        // Every rule asks all day long which step is asked of which subject.
+        let of_step = |step| self.subjects.all().iter().map(move |subject| (step, subject));
+        let pairs = (0..sequence.steps.len()).flat_map(of_step);
+        self.asked = pairs.map(|(step, subject)| sequence.asked_of(step, subject, &self.job)).collect();
+        self.editions.push(Arc::new(sequence));
+    }
+
+    /// Looks at the days from the side of a device.
+    pub fn set_device(&mut self, device: &str) {
+        self.device = Some(device.into());
+    }
+
+    /// The device whose file this is.
+    pub fn device(&self) -> Option<&str> {
+        self.device.as_deref()
+    }
+
+    /// The sequence in force.
+    pub fn sequence(&self) -> &Sequence {
+        // There is always one: a state begins with the job's own.
+        &self.editions[self.editions.len() - 1]
+    }
+
+    /// Everything done of a step on a subject, oldest first.
+    pub fn done(&self, step: usize, subject: usize) -> &[Done] {
+        self.progress.get(self.slot(step, subject)).map_or(&[], Vec::as_slice)
+    }
+
+    pub(in crate::day) fn slot(&self, step: usize, subject: usize) -> usize {
+        step * self.subjects.len() + subject
+    }
+
+    /// Whether a step is asked of a subject.
+    pub fn asked_of(&self, step: usize, subject: usize) -> bool {
+        self.asked.get(self.slot(step, subject)).copied().unwrap_or_default()
+    }
+
+    /// Every step with every subject that it is asked of, in the order of the sequence.
+    pub fn work(&self) -> impl Iterator<Item = (usize, usize)> + '_ {
+        let subjects = self.subjects.len();
+        let asked = self.asked.iter().enumerate().filter(|(_, asked)| **asked);
+        asked.map(move |(slot, _)| (slot / subjects, slot % subjects))
+    }
+
+    /// The questions of a step on a subject, each with the tolerance and the planned value in force there.
+    pub fn asks(&self, step: usize, subject: usize) -> Vec<Arc<Ask>> {
+        self.sequence().steps[step].asks_with(&self.planned(step, subject))
+    }
+
+    /// Where a hold point stands on a subject.
+    pub fn hold(&self, hold: usize, subject: usize) -> HoldStatus {
+        self.holds.get(&(hold, subject)).cloned().unwrap_or_else(|| {
+            let found = &self.sequence().holds[hold];
+            HoldStatus {
+                key: found.key.clone(),
+                title: found.title.clone(),
+                subject: self.subjects.get(subject).to_string(),
+                roles: found.roles.clone(),
+                ..HoldStatus::default()
+            }
+        })
+    }
+
+    /// Whether a hold point is released on a subject.
+    pub fn is_released(&self, hold: usize, subject: usize) -> bool {
+        self.holds.get(&(hold, subject)).is_some_and(|status| status.state == HoldState::Released)
+    }
+
+    /// Every hold point on every subject that it is released on: index of the hold point, index of the subject.
+    pub fn hold_points(&self) -> impl Iterator<Item = (usize, usize)> + '_ {
+        let subjects = self.subjects.all().iter().enumerate();
+        let holds = self.sequence().holds.iter().enumerate();
+        holds.flat_map(move |(hold, found)| {
+            subjects.clone().filter(|(_, is)| is.kind() == found.per).map(move |(subject, _)| (hold, subject))
+        })
+    }
+
+    /// Where every hold point stands, on every subject that it is released on.
+    pub fn holds(&self) -> Vec<(usize, usize, HoldStatus)> {
+        self.hold_points().map(|(hold, subject)| (hold, subject, self.hold(hold, subject))).collect()
+    }
+
+    /// The subjects on which a hold point is released, for something done on `subject`.
+    pub(in crate::day) fn hold_subjects(&self, per: SubjectKind, subject: usize) -> &[usize] {
+        match per {
+            SubjectKind::Job => self.subjects.related(subject, SubjectKind::Job),
+            _ => self.subjects.exposed_walls(subject),
+        }
+    }
+
+    /// Readings on a wall, oldest first.
+    pub fn readings(&self, wall: usize) -> &[Reading] {
+        self.readings.get(&wall).map_or(&[], Vec::as_slice)
+    }
+
+    /// The site day that was open at a moment; the device's own before another's.
+    pub fn day_at(&self, device: Option<&str>, at: Moment) -> Option<usize> {
+        let own = self.days.iter().rposition(|day| Some(&*day.device) == device && day.is_open_at(at));
+        own.or_else(|| self.days.iter().rposition(|day| day.is_open_at(at)))
+    }
+
+    /// The site day of this file's device that is not closed; in a record that is looked at from no device, the last.
+    pub fn open_day(&self) -> Option<&Day> {
+        let mut own = self.days.iter().rev().filter(|day| self.device.as_ref().is_none_or(|own| day.device == *own));
+        own.next().filter(|day| day.closed_at.is_none())
+    }
+
+    /// The person of this name.
+    pub fn person(&self, name: &str) -> Option<&Person> {
+        self.job.person(name)
+    }
+
+    /// The defect of this id.
+    pub fn defect(&self, id: &DefectId) -> Option<&Defect> {
+        self.defects.get(*self.defect_places.get(id)?)
+    }
+
+    /// Defects still open.
+    pub fn open_defects(&self) -> impl Iterator<Item = &Defect> {
+        self.defects.iter().filter(|defect| defect.is_open())
+    }
+
+    /// Stoppages that have not ended.
+    pub fn open_stoppages(&self) -> impl Iterator<Item = &Stoppage> {
+        self.stoppages.iter().filter(|stoppage| stoppage.ended_at.is_none())
+    }
+
+    /// The stoppage that an entry started.
+    pub fn stoppage(&self, entry: &EntryId) -> Option<&Stoppage> {
+        self.stoppages.iter().find(|stoppage| stoppage.entry == *entry)
+    }
+
+    /// Whether a stoppage stops work on a subject: on the subject itself, on a wall that it touches, on the whole job.
+    pub fn is_stopped_by(&self, stoppage: &Stoppage, subject: usize) -> bool {
+        let Some(stopped) = self.subjects.index(&stoppage.subject) else { return false };
+        *self.subjects.get(stopped) == Subject::Job
+            || stopped == subject
+            || self.subjects.walls_of(subject).contains(&stopped)
+    }
+
+    /// The rows of the read tables.
+    pub fn read_tables(&self) -> ReadTables {
+        let mut holds: Vec<HoldRow> = self.hold_points().map(|(hold, subject)| self.hold_row(hold, subject)).collect();
+        holds.sort();
+        let mut defects: Vec<DefectRow> = self.defects.iter().map(Defect::row).collect();
+        defects.sort();
+        let mut struck: Vec<_> = self.struck.iter().map(|(id, by)| (id.to_string(), by.to_string())).collect();
+        struck.sort();
+        ReadTables { struck, holds, defects }
+    }
+
+    /// The row of a hold point on a subject.
+    pub(crate) fn hold_row(&self, hold: usize, subject: usize) -> HoldRow {
+        HoldRow {
+            hold: self.sequence().holds[hold].key.clone(),
+            subject: self.subjects.get(subject).to_string(),
+            state: self.holds.get(&(hold, subject)).map_or(HoldState::Held, |status| status.state).word().to_owned(),
+        }
+    }
+}
+
+impl Defect {
+    /// Its row.
+    pub(crate) fn row(&self) -> DefectRow {
+        DefectRow {
+            id: self.id.to_string(),
+            subject: self.subject.clone(),
+            state: self.state.word().to_owned(),
+            what: self.what.clone(),
+        }
+    }
+}

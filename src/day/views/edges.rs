@@ -1,0 +1,43 @@
+//! Edges of the cladding that are open to rain.
+
+use crate::building::SubjectKind;
+use crate::day::state::State;
+use crate::moment::Moment;
+
+/// A wall that is part clad.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct OpenEdge {
+    /// Index of the wall.
+    pub wall: usize,
+    /// Number of the lowest course that is not hung, from 1; none where all are.
+    pub lowest_open: Option<usize>,
+    /// How many courses the wall has.
+    pub courses: usize,
+    /// Indexes of its joints on which a step is still to be completed.
+    pub joints: Vec<usize>,
+}
+
+impl State {
+    /// The walls that are part clad, with what of them is open to rain.
+    ///
+    /// A course is hung once a step that goes up course by course is done on it; where no step does, any step on it.
+    pub fn open_edges(&self, now: Moment) -> Vec<OpenEdge> {
+        let steps = &self.sequence().steps;
+        let on = |kind: SubjectKind| (0..steps.len()).filter(move |step| steps[*step].on == kind);
+        let in_turn: Vec<usize> = on(SubjectKind::Course).filter(|step| steps[*step].in_turn).collect();
+        let hanging = if in_turn.is_empty() { on(SubjectKind::Course).collect() } else { in_turn };
+        let is_hung = |course: &usize| hanging.iter().any(|step| !self.done(*step, *course).is_empty());
+        let is_open = |joint: &usize| {
+            on(SubjectKind::Joint).any(|step| self.asked_of(step, *joint) && !self.complete(step, *joint, now))
+        };
+        let edge = |wall: &usize| {
+            let courses = self.subjects.related(*wall, SubjectKind::Course);
+            let joints = self.subjects.related(*wall, SubjectKind::Joint).iter();
+            let joints: Vec<usize> = joints.copied().filter(is_open).collect();
+            let lowest_open = courses.iter().position(|course| !is_hung(course)).map(|place| place + 1);
+            let is_begun = courses.iter().any(is_hung) && (lowest_open.is_some() || !joints.is_empty());
+            is_begun.then_some(OpenEdge { wall: *wall, lowest_open, courses: courses.len(), joints })
+        };
+        self.subjects.all_walls().iter().filter_map(edge).collect()
+    }
+}

@@ -1,0 +1,147 @@
+//! What a record opened and closed, in words.
+
+use std::collections::BTreeSet;
+
+use serde::ser::SerializeMap;
+use serde::{Serialize, Serializer};
+
+use crate::day::facts::{Effect, Thing};
+use crate::day::rules::Phase;
+use crate::day::state::State;
+use crate::moment::Moment;
+
+/// One thing opened or closed.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Mark {
+    /// What it is.
+    pub thing: Thing,
+    /// Its id as text.
+    pub id: String,
+    /// In words, for people.
+    pub says: String,
+}
+
+/// What was opened and what was closed.
+#[derive(Debug, Clone, Default, Serialize)]
+pub struct Effects {
+    /// Newly there.
+    pub opened: Vec<Mark>,
+    /// No longer there.
+    pub closed: Vec<Mark>,
+}
+
+impl Serialize for Mark {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let mut map = serializer.serialize_map(None)?;
+        map.serialize_entry("what", self.thing.word())?;
+        map.serialize_entry("id", &self.id)?;
+        if !self.says.is_empty() {
+            map.serialize_entry("says", &self.says)?;
+        }
+        map.end()
+    }
+}
+
+impl Effects {
+    /// The effects of a record that followed on what was there; `state` is the state after it.
+    pub fn of(effects: &[Effect], state: &State, now: Moment) -> Self {
+        let mut found = Self::default();
+        for effect in effects {
+            match effect {
+                // What lapsed between the time that it happened and now is not open.
+                Effect::Opened(thing) if state.is_lapsed(thing, now) => {}
+                Effect::Opened(thing) => found.opened.push(state.mark(thing, now)),
+                Effect::Closed(thing) => found.closed.push(state.mark(thing, now)),
+                Effect::Changed(_) => {}
+            }
+        }
+        found
+    }
+
+    /// The effects of what rewrote a book: what stands open in one state, and not in the other. A defect that was opened
+    /// and ended at once was opened as well.
+    pub fn between(before: &State, after: &State, now: Moment) -> Self {
+        let (was, is) = (before.standing(now), after.standing(now));
+        let new = after.defects.iter().map(|defect| &defect.id).filter(|id| before.defect(id).is_none());
+        let ended = new.map(|id| Thing::Defect(id.clone())).filter(|thing| !is.contains(thing));
+        let closed = was.difference(&is).map(|thing| match thing {
+            Thing::Window { .. } => after.mark(thing, now),
+            other => before.mark(other, now),
+        });
+        Self {
+            opened: is.difference(&was).cloned().chain(ended).map(|thing| after.mark(&thing, now)).collect(),
+            closed: closed.collect(),
+        }
+    }
+
+    /// The effects of a record that was not there at all before.
+    pub fn all(state: &State, now: Moment) -> Self {
+        let opened = state.standing(now).iter().map(|thing| state.mark(thing, now)).collect();
+        Self { opened, closed: Vec::new() }
+    }
+
+    /// Adds those of another record.
+    pub fn extend(&mut self, other: Self) {
+        self.opened.extend(other.opened);
+        self.closed.extend(other.closed);
+    }
+}
+
+impl State {
+    /// Everything that stands open at a moment.
+    pub fn standing(&self, now: Moment) -> BTreeSet<Thing> {
+        let defects = self.open_defects().map(|defect| Thing::Defect(defect.id.clone()));
+        let runs = self.runs().into_iter().filter(|run| run.lapsed(now).is_none());
+        let windows = runs.map(|run| Thing::Window { window: run.window.key.clone(), subject: run.subject });
+        let held = self.hold_points().filter(|(hold, subject)| !self.is_released(*hold, *subject));
+        let holds = held.map(|(hold, subject)| Thing::Hold { hold: self.sequence().holds[hold].key.clone(), subject });
+        let stoppages = self.open_stoppages().map(|stoppage| Thing::Stoppage(stoppage.entry.clone()));
+        let day = self.open_day().map(|day| Thing::Day { device: day.device.clone(), date: day.date });
+        defects.chain(windows).chain(holds).chain(stoppages).chain(day).collect()
+    }
+
+    fn run_of(&self, thing: &Thing) -> Option<crate::day::rules::Run<'_>> {
+        let Thing::Window { window, subject } = thing else { return None };
+        let window = self.sequence().windows.iter().position(|found| found.key == *window)?;
+        self.run(window, *subject)
+    }
+
+    fn is_lapsed(&self, thing: &Thing, now: Moment) -> bool {
+        self.run_of(thing).is_some_and(|run| run.phase(now) == Phase::Lapsed)
+    }
+
+    /// A thing with its id and what it is in words.
+    fn mark(&self, thing: &Thing, now: Moment) -> Mark {
+        let on = |key: &str, subject: usize| format!("{key} {}", self.subjects.get(subject));
+        let (id, says) = match thing {
+            Thing::Day { date, .. } => (date.to_string(), "site day".to_owned()),
+            Thing::Defect(id) => {
+                let says = self.defect(id).map(|defect| format!("{} on {}", defect.what, defect.subject));
+                (id.to_string(), says.unwrap_or_default())
+            }
+            Thing::Hold { hold, subject } => {
+                let title = self.sequence().hold(hold).map(|hold| self.sequence().holds[hold].title.clone());
+                (on(hold, *subject), title.unwrap_or_default())
+            }
+            Thing::Stoppage(id) => {
+                let says = self.stoppage(id).map(|found| format!("{} on {}", found.cause, found.subject));
+                (id.to_string(), says.unwrap_or_default())
+            }
+            Thing::Window { window, subject } => (on(window, *subject), self.window_in_words(thing, now)),
+        };
+        Mark { thing: thing.clone(), id, says }
+    }
+
+    fn window_in_words(&self, thing: &Thing, now: Moment) -> String {
+        let Some(run) = self.run_of(thing) else { return "no longer runs".to_owned() };
+        match run.phase(now) {
+            Phase::Met => "done".to_owned(),
+            Phase::Lapsed => "lapsed".to_owned(),
+            _ => {
+                let closes = run.closes_at.map(|closes| format!(", closes {}", closes.clock(now.date())));
+                let opens = run.opens_at.clock(now.date());
+                format!("{}: opens {opens}{}", run.window.title, closes.unwrap_or_default())
+            }
+        }
+    }
+}

@@ -1,0 +1,138 @@
+//! What the work does to the people who do it today (C13), as lines that are shown with the cautions: heat, dust, lifting.
+//!
+//! Each line has the number, what it rests on, and who comes first. None of them stops anything.
+
+use crate::building::PanelLift;
+use crate::conditions::exposure::{SILICA_ACTION_LEVEL, SILICA_LIMIT};
+use crate::conditions::heat::{HeatBand, band, heat_index};
+use crate::conditions::lifting::{Duration, Lift, index, shared};
+use crate::day::state::State;
+use crate::moment::Moment;
+use crate::sequence::CautionSum;
+use crate::units::number::show;
+use crate::units::{Humidity, Temperature};
+
+/// The name of the sum in the record.
+pub const EXPOSURE: &str = "exposure";
+
+/// Who comes first.
+const FIRST: &str = "Local law comes first.";
+
+impl State {
+    /// What the sums of a caution say at `now`, a line each; nothing where their inputs are not known.
+    pub fn caution_lines(&self, caution: usize, now: Moment) -> Vec<String> {
+        let shows = self.sequence().cautions.get(caution).map_or(&[][..], |caution| &caution.shows[..]);
+        shows.iter().flat_map(|sum| self.sum_lines(*sum, now)).collect()
+    }
+
+    /// The same for every sum that a caution of the sequence shows, each once: for the pre-start talk and the report.
+    pub fn exposure_lines(&self, now: Moment) -> Vec<String> {
+        let cautions = &self.sequence().cautions;
+        let shown = |sum: &CautionSum| cautions.iter().any(|caution| caution.shows.contains(sum));
+        let all = [CautionSum::HeatIndex, CautionSum::Dust, CautionSum::Lifting];
+        all.into_iter().filter(shown).flat_map(|sum| self.sum_lines(sum, now)).collect()
+    }
+
+    fn sum_lines(&self, sum: CautionSum, now: Moment) -> Vec<String> {
+        match sum {
+            CautionSum::HeatIndex => self.heat_read(now).into_iter().chain(self.heat_forecast(now)).collect(),
+            CautionSum::Dust => self.dust(now).into_iter().collect(),
+            CautionSum::Lifting => self.lifting().into_iter().collect(),
+        }
+    }
+
+    /// By today's last reading.
+    fn heat_read(&self, now: Moment) -> Option<String> {
+        let today = |at: Moment| at <= now && at.date() == now.date();
+        let walls = self.subjects.all_walls();
+        let readings = walls.iter().flat_map(|wall| self.readings(*wall).iter().map(move |reading| (*wall, reading)));
+        let (wall, last) = readings.filter(|(_, reading)| today(reading.at)).max_by_key(|(_, reading)| reading.at)?;
+        let by = format!("read on {} at {}", self.subjects.get(wall), last.at.clock(now.date()));
+        heat_line(last.air_c, last.humidity_pct, &by)
+    }
+
+    /// The most of the hours still to come today, by the forecast.
+    fn heat_forecast(&self, now: Moment) -> Option<String> {
+        let hours = self.forecast.as_ref()?.forecast.hours().iter();
+        let index = |air: f64, humidity: f64| {
+            heat_index(Temperature::celsius(air), Humidity::percent(humidity)).map_or(f64::MIN, |i| i.as_celsius())
+        };
+        let ahead = hours.filter(|hour| hour.at >= now && hour.at.date() == now.date());
+        let most = ahead.max_by(|a, b| {
+            index(a.air_c, a.humidity_pct).total_cmp(&index(b.air_c, b.humidity_pct)).then(b.at.cmp(&a.at))
+        })?;
+        let by = format!("forecast for {}, the most of the day", most.at.clock(now.date()));
+        heat_line(most.air_c, most.humidity_pct, &by)
+    }
+
+    /// By the exposure that was kept today.
+    fn dust(&self, now: Moment) -> Option<String> {
+        let kept = self.plan(EXPOSURE, 0).filter(|kept| kept.at.date() == now.date() && kept.at <= now)?;
+        let twa8 = kept.result.get("twa8")?.as_f64()?;
+        let word = match twa8 {
+            level if level > SILICA_LIMIT => "OVER THE LIMIT: cut another way",
+            level if level >= SILICA_ACTION_LEVEL => "at the action level: have it assessed",
+            _ => "below the action level",
+        };
+        Some(format!(
+            "Respirable silica {} µg/m³ over eight hours, kept at {} (29 CFR 1926.1153: action level {}, limit {}): \
+             {word}. {FIRST}",
+            show((twa8 * 10.0).round() / 10.0),
+            kept.at.clock(now.date()),
+            show(SILICA_ACTION_LEVEL),
+            show(SILICA_LIMIT)
+        ))
+    }
+
+    /// By the panel's mass, where the job file gives it.
+    fn lifting(&self) -> Option<String> {
+        let mass = self.job.panel.as_ref()?.mass_kg?;
+        let usual = PanelLift::default();
+        let given = self.job.lift.as_ref().unwrap_or(&usual);
+        let lift = Lift {
+            reach_cm: given.reach_cm,
+            height_cm: given.height_cm,
+            travel_cm: given.travel_cm,
+            twist_deg: given.twist_deg,
+            per_minute: given.per_minute,
+            duration: match given.hours {
+                hours if hours <= 1.0 => Duration::Short,
+                hours if hours <= 2.0 => Duration::Moderate,
+                _ => Duration::Long,
+            },
+            grip: given.grip,
+        };
+        let (alone, pair) = (index(mass, &lift).ok()?, shared(mass, 2, &lift).ok()?);
+        let shown = |index: f64| match index.is_finite() {
+            true => format!("{:.1}", index),
+            false => "beyond what anybody should lift".to_owned(),
+        };
+        let word = match (alone > 1.0, pair > 1.0) {
+            (false, _) => "one person may lift it like that",
+            (true, false) => "lift it in pairs",
+            (true, true) => "too much for two: more hands, or a lifter",
+        };
+        Some(format!(
+            "Lifting index of a panel of {} kg: {} alone, {} each in a pair (revised NIOSH equation, DHHS 94-110; a pair \
+             is outside it, an even share each). Over 1: {word}. {FIRST}",
+            show(mass),
+            shown(alone),
+            shown(pair)
+        ))
+    }
+}
+
+fn heat_line(air_c: f64, humidity_pct: f64, by: &str) -> Option<String> {
+    let index = heat_index(Temperature::celsius(air_c), Humidity::percent(humidity_pct)).ok()?;
+    let word = match band(index) {
+        HeatBand::Ordinary => "below the band of caution",
+        HeatBand::Caution => "caution: tiring with long work",
+        HeatBand::ExtremeCaution => "extreme caution: cramps and exhaustion possible",
+        HeatBand::Danger => "DANGER: exhaustion likely, stroke possible",
+        HeatBand::ExtremeDanger => "EXTREME DANGER: stroke likely",
+    };
+    Some(format!(
+        "Heat index {:.0} °C, {by} (U.S. National Weather Service, for shade; sun can add 8 °C): {word}. {FIRST}",
+        index.as_celsius()
+    ))
+}

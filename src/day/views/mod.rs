@@ -1,0 +1,21 @@
+//! What people ask of the state: what is next, what rings, what is left, what a record did.
+
+mod alarms;
+mod edges;
+mod effects;
+mod exposures;
+mod forecast;
+mod next;
+mod photos;
+mod sealing;
+mod stock;
+mod windows;
+
+pub use edges::OpenEdge;
+pub use effects::{Effects, Mark};
+pub use exposures::EXPOSURE;
+pub use next::{Action, next};
+pub use photos::{PhotoUse, photo_notes, photos};
+pub use sealing::{ActivePlan, PlannedTask, SealAsk, SealDay, SealError};
+pub use stock::{Flag, FlagKind, Order, OrderLine, OrderedVsUsed};
+pub use windows::WindowRow;

@@ -1,0 +1,181 @@
+//! What can be done now, what waits, and why: most urgent first.
+
+use std::collections::BTreeMap;
+
+use super::sealing::PlannedTask;
+use crate::day::rules::{Attempt, Phase, covered_by, judge_attempt};
+use crate::day::state::State;
+use crate::moment::{Moment, span};
+use crate::refusal::Rule;
+
+/// A step on a subject: ready, or waiting for something.
+#[derive(Debug, Clone)]
+pub struct Action {
+    /// Index of the step.
+    pub step: usize,
+    /// Index of the subject.
+    pub subject: usize,
+    /// Whether it could be recorded now.
+    pub ready: bool,
+    /// Why it is next, or what it waits for.
+    pub why: String,
+    /// The rule that it waits by.
+    pub rule: Option<Rule>,
+    /// The hold, window, limit or caution that it waits by.
+    pub key: Option<String>,
+    /// What clears it.
+    pub clears: Option<String>,
+    /// Ready, or waiting only for what somebody can give now: a reading, an acknowledgement, a release that is due.
+    pub at_hand: bool,
+    /// When it opens.
+    pub opens_at: Option<Moment>,
+    /// When it closes.
+    pub closes_at: Option<Moment>,
+}
+
+/// Every step still to be done, most urgent first.
+///
+/// First what a closing window presses, then what a lapsed window asks again, then what is ready in the order
+/// of the sequence, then what only waits for time, an acknowledgement or a reading, then releases that are due, then order, then
+/// what hold points stop whose work is not done yet.
+pub fn next(state: &State, now: Moment) -> Vec<Action> {
+    let subjects = state.subjects.len();
+    let mut complete = vec![false; state.sequence().steps.len() * subjects];
+    for (step, subject) in state.work() {
+        complete[step * subjects + subject] = state.complete(step, subject, now);
+    }
+    let is_complete = |step: usize, subject: usize| complete[step * subjects + subject];
+    let plan = state.active_plan(now);
+    let mut forecast: BTreeMap<String, Option<String>> = BTreeMap::new();
+    let mut actions: Vec<((u8, Moment, Moment), Action)> = Vec::new();
+    for (step, subject) in state.work() {
+        if !is_complete(step, subject) {
+            let (urgency, mut action) = action(state, step, subject, now, &is_complete);
+            if let (Some(Rule::R7), Some(key)) = (action.rule, &action.key) {
+                let limit = state.sequence().limits.iter().find(|limit| limit.key == *key);
+                let says = forecast.entry(key.clone()).or_insert_with(|| state.forecast_until(limit?, now));
+                action.why.extend(says.iter().map(|says| format!("; {says}")));
+            }
+            let planned = plan.as_ref().and_then(|plan| plan.of(step, subject));
+            actions.push((by_plan(urgency, &mut action, planned, now), action));
+        }
+    }
+    // The sort is stable: within a class the order of the sequence stays.
+    actions.sort_by_key(|(urgency, _)| *urgency);
+    actions.into_iter().map(|(_, action)| action).collect()
+}
+
+/// The urgency of an action under the kept seal plan, which says so in its reason. What the plan asks for now comes
+/// before other work, what it asks for later after it; a window that presses stays where it is.
+fn by_plan(
+    (class, when): (u8, Moment),
+    action: &mut Action,
+    planned: Option<&PlannedTask>,
+    now: Moment,
+) -> (u8, Moment, Moment) {
+    let Some(task) = planned else { return (class, when, now) };
+    let person = &task.person;
+    action.why.push_str(&format!("; {} by the plan, {person}", task.at.clock(now.date())));
+    if class == 2 { (class, task.at, task.at) } else { (class, when, task.at) }
+}
+
+fn action(
+    state: &State,
+    step: usize,
+    subject: usize,
+    now: Moment,
+    complete: &dyn Fn(usize, usize) -> bool,
+) -> ((u8, Moment), Action) {
+    let attempt = Attempt { step, subject, at: now, device: state.device(), together: &[] };
+    let mut breaches = judge_attempt(state, &attempt, complete);
+    // Without an open day everything waits for it; what else it waits for says more.
+    if breaches.len() > 1 {
+        breaches.retain(|breach| breach.rule != Rule::R12);
+    }
+    let windows = &state.sequence().windows;
+    let pressing = windows
+        .iter()
+        .enumerate()
+        .filter(|(_, window)| window.to == step)
+        .filter_map(|(index, _)| state.run(index, subject))
+        .filter(|run| run.answered.is_none() && run.lapsed(now).is_none())
+        .min_by_key(|run| (run.closes_at.is_none(), run.closes_at));
+    let lapsed = windows
+        .iter()
+        .enumerate()
+        .filter(|(_, window)| window.from == step)
+        .filter_map(|(index, _)| state.run(index, subject))
+        .find(|run| run.phase(now) == Phase::Lapsed);
+    let today = now.date();
+    let Some(breach) = breaches.into_iter().next() else {
+        let closes_at = pressing.as_ref().and_then(|run| run.closes_at);
+        let (class, when, why) = match (&pressing, &lapsed) {
+            (Some(run), _) => {
+                let why = match run.closes_at {
+                    Some(closes) => {
+                        format!("{} closes at {}, in {}", run.window.title, closes.clock(today), span(closes - now))
+                    }
+                    None => format!("{} is open", run.window.title),
+                };
+                (0, run.closes_at.unwrap_or(now), why)
+            }
+            (None, Some(run)) => (1, run.from.at, format!("{} lapsed: to be done again", run.window.title)),
+            (None, None) => match state.done(step, subject).last() {
+                Some(done) if done.is_out_of_tolerance() => {
+                    (1, done.at, "out of tolerance: put it right and measure again, or ask for a concession".to_owned())
+                }
+                Some(_) => (1, now, "to be done again".to_owned()),
+                None => (2, now, "everything before it is done".to_owned()),
+            },
+        };
+        let ready = Action {
+            step,
+            subject,
+            ready: true,
+            why,
+            rule: None,
+            key: None,
+            clears: None,
+            at_hand: true,
+            opens_at: pressing.as_ref().map(|run| run.opens_at),
+            closes_at,
+        };
+        return ((class, when), ready);
+    };
+    let class = match breach.rule {
+        Rule::R6 if breach.opens_at.is_some() => 3,
+        Rule::R7 | Rule::R9 | Rule::R12 => 4,
+        Rule::R5 if release_is_due(state, &breach.key, subject, complete) => 5,
+        Rule::R5 => 7,
+        _ => 6,
+    };
+    let when = breach.opens_at.unwrap_or(now);
+    // A window that closes while something else is in the way is as pressing as one that is ready.
+    let pressed = pressing.as_ref().and_then(|run| run.closes_at).filter(|_| class == 4);
+    let waiting = Action {
+        step,
+        subject,
+        ready: false,
+        why: breach.why,
+        rule: Some(breach.rule),
+        key: Some(breach.key),
+        clears: Some(breach.clears),
+        at_hand: matches!(class, 4 | 5),
+        opens_at: breach.opens_at,
+        closes_at: pressing.and_then(|run| run.closes_at),
+    };
+    match pressed {
+        Some(closes) => ((0, closes), waiting),
+        None => ((class, when), waiting),
+    }
+}
+
+/// Whether everything that a hold point covers is complete, so that it can be looked at and released.
+fn release_is_due(state: &State, hold: &str, subject: usize, complete: &dyn Fn(usize, usize) -> bool) -> bool {
+    let Some(hold) = state.sequence().hold(hold) else { return false };
+    let per = state.sequence().holds[hold].per;
+    state.hold_subjects(per, subject).iter().any(|on| {
+        !state.is_released(hold, *on)
+            && covered_by(state, hold, *on).all(|(step, part)| !state.asked_of(step, part) || complete(step, part))
+    })
+}

@@ -1,0 +1,423 @@
+//! The sealing day, gathered from the job, the record and the forecast.
+
+use chrono::{NaiveDate, TimeDelta};
+
+use crate::building::{Subject, Wall};
+use crate::conditions::shade::{Facing, Polar, SunDay, day, offset_at_noon};
+use crate::conditions::sun::{Place, SunError};
+use crate::day::facts::{Inputs, JointIn, LeftRow, RatesIn, Span, WallIn, WindowIn};
+use crate::day::rules::{LimitReason, Phase, in_words, judge, out_of, reasons};
+use crate::day::state::State;
+use crate::moment::{Moment, span};
+use crate::refusal::Rule;
+use crate::sealing::plan::DayErrors;
+use crate::sequence::{LapseTrigger, LastLight, Limit, Sealing, Window};
+use crate::units::Angle;
+
+/// A window without an end is planned as if it closed after this long.
+const NO_END_MIN: f64 = 2880.0;
+/// Weather is looked at this often.
+const LOOK: TimeDelta = TimeDelta::minutes(5);
+/// A day that the forecast is looked at for at most.
+const LONGEST: TimeDelta = TimeDelta::hours(48);
+
+/// What is asked for.
+#[derive(Debug, Clone, Default)]
+pub struct SealAsk {
+    /// The joints; all that are ready where it is `None`.
+    pub on: Option<Vec<usize>>,
+    /// Nothing begins before; now where it is `None`.
+    pub from: Option<Moment>,
+    /// Nothing ends after; last light where it is `None`.
+    pub until: Option<Moment>,
+    /// Who works; the crew of the open day where it is empty.
+    pub crew: Vec<String>,
+}
+
+/// A sealing day, ready to be planned.
+#[derive(Debug, Clone)]
+pub struct SealDay {
+    /// What the plan is made from.
+    pub inputs: Inputs,
+    /// Joints that can't be planned at all, and why.
+    pub unready: Vec<LeftRow>,
+    /// What a lead should know besides.
+    pub remarks: Vec<String>,
+}
+
+/// Why there is no sealing day.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum SealError {
+    /// The sequence does not say which steps prime and gun.
+    #[error("sequence {0} does not say which steps mask, prime and gun: give it a [sealing] table")]
+    NoSteps(String),
+    /// Nobody is there to do it.
+    #[error("no site day is open, so nobody is on site to plan for: open the day, or name who works with --crew")]
+    NoCrew,
+    /// The end of the day is not known.
+    #[error("last light is not known: give --until TIME, or the job file its latitude_deg and longitude_deg")]
+    NoPlace,
+    /// The sun does not rise.
+    #[error("the sun does not rise on {0} at this place: by what light, and until when? Give --until TIME")]
+    PolarNight(NaiveDate),
+    /// It is dark.
+    #[error("last light was at {last}, and the plan would begin at {from}: give --until TIME, or --from another day")]
+    Dark {
+        /// Last light.
+        last: String,
+        /// The beginning asked for.
+        from: String,
+    },
+    /// Latitude, bearing or horizon that can't be.
+    #[error("the sun can't be placed: {0}")]
+    Sun(String),
+    /// No joint can be planned.
+    #[error("no joint is ready to be sealed{}", .0.as_ref().map(|why| format!(": {why}")).unwrap_or_default())]
+    NoJoints(Option<String>),
+    /// The day as a whole is wrong.
+    #[error(transparent)]
+    Day(#[from] DayErrors),
+}
+
+impl State {
+    /// Gathers the sealing day at `now`: joints that are ready, masked or primed; the crew; the sequence's rates and
+    /// window; the sun on each wall; rain and weather outside the limits by the forecast; last light.
+    ///
+    /// A joint that was primed and not gunned comes first. One that waits for other work, or whose length is not known,
+    /// is left out with the reason.
+    ///
+    /// # Errors
+    /// [`SealError`]: no steps to seal by, no crew, no light, no joint.
+    pub fn seal_day(&self, ask: &SealAsk, now: Moment) -> Result<SealDay, SealError> {
+        let sequence = self.sequence();
+        let sealing = sequence.sealing().ok_or_else(|| SealError::NoSteps(sequence.key.clone()))?;
+        let people = match (&ask.crew[..], self.open_day()) {
+            ([], Some(today)) => today.crew_at(now).map(str::to_owned).collect(),
+            (named, _) => named.to_vec(),
+        };
+        if people.is_empty() {
+            return Err(SealError::NoCrew);
+        }
+        let mut remarks = Vec::new();
+        let begin = ask.from.unwrap_or(now);
+        let (from, until) = self.light(&sealing, ask, begin, &mut remarks)?;
+        let (joint, unready) = self.joints_to_seal(&sealing, ask, now);
+        if joint.is_empty() {
+            let first = unready.first().map(|left| format!("{}: {}", left.id, left.why));
+            return Err(SealError::NoJoints(first));
+        }
+        let walls: Vec<&Wall> =
+            self.job.walls.iter().filter(|wall| joint.iter().any(|joint| joint.wall == wall.key)).collect();
+        let wall = self.sunlit(&sealing, &walls, from, until, &mut remarks)?;
+        let (rain, out_of_limits) = self.forecast_shut(&sealing, from, until, &mut remarks);
+        self.remark_on_weather(&sealing, &walls, now, &mut remarks);
+        self.remark_on_tape(&sealing, now, &mut remarks);
+        let window = &sequence.windows[sealing.window];
+        let (earliest, latest) = self.strictest(window, &walls, from, until);
+        let latest_min = latest.map_or(NO_END_MIN, minutes);
+        let inputs = Inputs {
+            from,
+            until,
+            people,
+            tape_off_within_min: minutes(sealing.tape_off_within),
+            window: WindowIn {
+                earliest_min: earliest.map_or(0.0, minutes),
+                latest_min,
+                margin_min: sealing.margin.map_or_else(|| (latest_min / 10.0).floor(), minutes),
+            },
+            rates: RatesIn {
+                mask_min_per_m: sealing.mask_min_per_m,
+                prime_min_per_m: sealing.prime_min_per_m,
+                gun_min_per_m: sealing.gun_min_per_m,
+                tape_off_min_per_m: sealing.tape_off_min_per_m,
+            },
+            rain,
+            out_of_limits,
+            wall,
+            joint,
+            forecast: self.forecast.as_ref().map(|it| it.entry.clone()),
+            basis: vec![format!("rates: {}", sealing.basis), format!("{}: {}", window.title, window.basis)],
+        };
+        inputs.day()?;
+        Ok(SealDay { inputs, unready, remarks })
+    }
+
+    /// From when until when there is light, as far as it was not given.
+    fn light(
+        &self,
+        sealing: &Sealing,
+        ask: &SealAsk,
+        begin: Moment,
+        remarks: &mut Vec<String>,
+    ) -> Result<(Moment, Moment), SealError> {
+        let date = begin.date();
+        let sun = match self.place()? {
+            Some(place) => Some(self.sun_day(&place, date, &[])?),
+            None => None,
+        };
+        let edges = sun.as_ref().map(|sun| match sealing.last_light {
+            LastLight::Sunset => (sun.sunrise, sun.sunset),
+            LastLight::Twilight => (sun.civil_dawn, sun.civil_dusk),
+        });
+        let until = match (ask.until, &sun, edges) {
+            (Some(until), _, _) => until,
+            (None, None, _) => return Err(SealError::NoPlace),
+            (None, Some(_), Some((_, Some(last)))) => {
+                if last <= begin {
+                    let (last, from) = (last.clock(date), begin.clock(date));
+                    return Err(SealError::Dark { last, from });
+                }
+                last
+            }
+            (None, Some(sun), _) if sun.polar == Some(Polar::Day) => begin + TimeDelta::hours(12),
+            (None, Some(_), _) => return Err(SealError::PolarNight(date)),
+        };
+        let first = edges.and_then(|(first, _)| first).filter(|first| *first > begin && *first < until);
+        match first {
+            Some(first) if ask.from.is_none() => {
+                remarks.push(format!("It is dark until {}: the plan begins then.", first.clock(date)));
+                Ok((first, until))
+            }
+            _ => Ok((begin, until)),
+        }
+    }
+
+    fn place(&self) -> Result<Option<Place>, SealError> {
+        let Some((latitude, longitude)) = self.job.latitude_deg.zip(self.job.longitude_deg) else { return Ok(None) };
+        let place = Place::new(Angle::degrees(latitude), Angle::degrees(longitude));
+        place.map(Some).map_err(|error| SealError::Sun(error.to_string()))
+    }
+
+    fn sun_day(&self, place: &Place, date: NaiveDate, walls: &[Facing]) -> Result<SunDay, SealError> {
+        day(place, date, offset_at_noon(date, self.job.time_zone), walls)
+            .map_err(|error| SealError::Sun(error.to_string()))
+    }
+
+    /// When each wall stands in the sun between two moments.
+    fn sunlit(
+        &self,
+        sealing: &Sealing,
+        walls: &[&Wall],
+        from: Moment,
+        until: Moment,
+        remarks: &mut Vec<String>,
+    ) -> Result<Vec<WallIn>, SealError> {
+        let place = if sealing.in_sun { None } else { self.place()? };
+        if !sealing.in_sun && place.is_none() {
+            remarks.push("The sun is left out: the job has no latitude_deg and longitude_deg.".to_owned());
+        }
+        let mut all = Vec::new();
+        for wall in walls {
+            let mut sun = Vec::new();
+            match (&place, facing(wall)?) {
+                (Some(place), Some(facing)) => {
+                    let mut date = from.date();
+                    while date <= until.date() && until - from <= LONGEST {
+                        let lit = self.sun_day(place, date, &[facing])?.walls.remove(0).lit;
+                        let lit = lit.into_iter().filter(|lit| lit.to > from && lit.from < until);
+                        sun.extend(lit.map(|lit| Span { from: lit.from, to: lit.to }));
+                        let Some(next) = date.succ_opt() else { break };
+                        date = next;
+                    }
+                }
+                (Some(_), None) => {
+                    remarks.push(format!("The sun on wall {} is left out: it has no bearing_deg.", wall.key));
+                }
+                (None, _) => {}
+            }
+            all.push(WallIn { key: wall.key.clone(), sun });
+        }
+        Ok(all)
+    }
+
+    /// The joints to seal, those left out with the reason.
+    fn joints_to_seal(&self, sealing: &Sealing, ask: &SealAsk, now: Moment) -> (Vec<JointIn>, Vec<LeftRow>) {
+        let all = || (0..self.subjects.len()).filter(|subject| self.asked_of(sealing.gun, *subject)).collect();
+        let scope: Vec<usize> = ask.on.clone().unwrap_or_else(all);
+        let (mut joints, mut unready) = (Vec::new(), Vec::new());
+        for subject in scope {
+            let id = self.subjects.get(subject).to_string();
+            if self.complete(sealing.gun, subject, now) {
+                if ask.on.is_some() {
+                    unready.push(LeftRow { id, why: "it is already sealed".to_owned() });
+                }
+                continue;
+            }
+            match self.joint_in(sealing, subject, now) {
+                Ok(joint) => joints.push(joint),
+                Err(why) => unready.push(LeftRow { id, why }),
+            }
+        }
+        (joints, unready)
+    }
+
+    fn joint_in(&self, sealing: &Sealing, subject: usize, now: Moment) -> Result<JointIn, String> {
+        let is = self.subjects.get(subject);
+        let wall = is.wall().and_then(|key| self.job.wall(key)).ok_or("it is on no wall")?;
+        let primed_at = self.run(sealing.window, subject).and_then(|run| {
+            let runs = matches!(run.phase(now), Phase::Waiting | Phase::Open | Phase::Closing);
+            runs.then_some(run.from.at)
+        });
+        let masked = sealing.mask.is_some_and(|mask| self.complete(mask, subject, now));
+        if primed_at.is_none() {
+            let first = sealing.mask.filter(|_| !masked).unwrap_or(sealing.prime);
+            let waits = judge(self, first, subject, now, &[])
+                .into_iter()
+                .find(|breach| matches!(breach.rule, Rule::R4 | Rule::R5));
+            if let Some(breach) = waits {
+                return Err(format!("not ready: {}", breach.why));
+            }
+        }
+        let length_m = self
+            .joint_length_m(subject, wall)
+            .ok_or_else(|| format!("its length is not known: the job file gives wall {} no height_mm", wall.key))?;
+        Ok(JointIn { id: is.to_string(), wall: wall.key.clone(), length_m, masked, primed_at })
+    }
+
+    /// The length of a joint, m: the wall's height over the starter line, less the openings that it runs into.
+    pub fn joint_length_m(&self, subject: usize, wall: &Wall) -> Option<f64> {
+        let top = wall.height_mm?;
+        let start = self.plan("courses", subject).and_then(|plan| plan.result.get("start_mm")?.as_f64());
+        let foot = start.unwrap_or(0.0);
+        let Subject::Joint { number, .. } = self.subjects.get(subject) else { return None };
+        let at = wall.joints.get((*number as usize).checked_sub(1)?)?.at_mm;
+        let length = wall.joint_mm(at, foot, top).round();
+        (length > 0.0).then_some(length / 1000.0)
+    }
+
+    /// The limits of the steps that the weather stops.
+    fn sealing_limits(&self, sealing: &Sealing) -> Vec<&Limit> {
+        let sequence = self.sequence();
+        let mut limits: Vec<usize> =
+            [sealing.prime, sealing.gun].iter().flat_map(|step| sequence.steps[*step].limits.iter().copied()).collect();
+        limits.sort_unstable();
+        limits.dedup();
+        limits.into_iter().map(|limit| &sequence.limits[limit]).collect()
+    }
+
+    /// By the forecast: when it rains, and when else the weather is outside the limits.
+    fn forecast_shut(
+        &self,
+        sealing: &Sealing,
+        from: Moment,
+        until: Moment,
+        remarks: &mut Vec<String>,
+    ) -> (Vec<Span>, Vec<Span>) {
+        let Some(in_force) = &self.forecast else {
+            remarks.push("No forecast: rain and cold are not taken into account.".to_owned());
+            return (Vec::new(), Vec::new());
+        };
+        let limits = self.sealing_limits(sealing);
+        let lapses = self.sequence().windows[sealing.window].lapses_on.contains(&LapseTrigger::Rain);
+        let wet = lapses || limits.iter().any(|limit| limit.dry);
+        let rain = in_force.forecast.rain().into_iter().filter(|(a, b)| wet && *b > from && *a < until);
+        let rain = rain.map(|(from, to)| Span { from, to }).collect();
+        let (mut out, mut why): (Vec<Span>, Vec<LimitReason>) = (Vec::new(), Vec::new());
+        let (mut at, mut unseen) = (from, None);
+        let mut air_for_surface = false;
+        while at < until && at - from <= LONGEST {
+            let to = (at + LOOK).min(until);
+            match in_force.forecast.at(at) {
+                None => unseen = unseen.or(Some(at)),
+                Some(weather) => {
+                    air_for_surface |= !weather.surface_given;
+                    let mut found: Vec<LimitReason> =
+                        limits.iter().flat_map(|limit| reasons(limit, &weather)).collect();
+                    found.retain(|reason| *reason != LimitReason::Rain);
+                    if !found.is_empty() {
+                        match out.last_mut() {
+                            Some(last) if last.to == at => last.to = to,
+                            _ => out.push(Span { from: at, to }),
+                        }
+                    }
+                    why.extend(found);
+                }
+            }
+            at = to;
+        }
+        why.sort_unstable();
+        why.dedup();
+        let today = from.date();
+        if !out.is_empty() {
+            let spans: Vec<String> =
+                out.iter().map(|s| format!("{} to {}", s.from.clock(today), s.to.clock(today))).collect();
+            remarks.push(format!("By the forecast {}: {}.", in_words(&why), spans.join(", ")));
+        }
+        if air_for_surface && limits.iter().any(|limit| limit.dew_margin_c.is_some() || limit.surface_c.0.is_some()) {
+            remarks.push("No surface temperature in the forecast; air temperature used. Measure the wall.".to_owned());
+        }
+        if let Some(unseen) = unseen {
+            remarks.push(format!("The forecast does not say what comes from {} on.", unseen.clock(today)));
+        }
+        (rain, out)
+    }
+
+    /// The window's bounds on the safe side: by the surfaces read last and foreseen, where it has a table.
+    fn strictest(
+        &self,
+        window: &Window,
+        walls: &[&Wall],
+        from: Moment,
+        until: Moment,
+    ) -> (Option<TimeDelta>, Option<TimeDelta>) {
+        let mut surfaces: Vec<f64> = Vec::new();
+        for wall in walls {
+            let place = self.subjects.index(&wall.key);
+            let last = place.and_then(|place| self.readings(place).last());
+            surfaces.extend(last.filter(|last| from - last.at <= TimeDelta::hours(4)).map(|last| last.surface_c));
+        }
+        let hours = self.forecast.iter().flat_map(|it| it.forecast.hours());
+        let within = hours.filter(|hour| hour.at >= from - TimeDelta::hours(1) && hour.at <= until);
+        surfaces.extend(within.map(|hour| hour.surface_c.unwrap_or(hour.air_c)));
+        if surfaces.is_empty() {
+            surfaces.push(f64::NAN);
+        }
+        window.bounds_at(&surfaces)
+    }
+
+    /// A wall that was read outside the limits: the plan does not know how long that lasts.
+    fn remark_on_weather(&self, sealing: &Sealing, walls: &[&Wall], now: Moment, remarks: &mut Vec<String>) {
+        for limit in self.sealing_limits(sealing) {
+            for wall in walls {
+                let last = self.subjects.index(&wall.key).and_then(|place| self.readings(place).last());
+                let fresh = last.filter(|last| now - last.at <= limit.reading_within);
+                let out = fresh.map(|last| out_of(limit, last)).unwrap_or_default();
+                if let (Some(first), Some(last)) = (out.first(), fresh) {
+                    let when = last.at.clock(now.date());
+                    remarks.push(format!("Read on {} at {when}: {}. Read again before priming.", wall.key, first.why));
+                }
+            }
+        }
+    }
+
+    /// Gunned joints whose tape is still on: somebody has to take it off beside the plan.
+    fn remark_on_tape(&self, sealing: &Sealing, now: Moment, remarks: &mut Vec<String>) {
+        let Some(tape_off) = sealing.tape_off else { return };
+        let windows = &self.sequence().windows;
+        for run in self.runs().into_iter().filter(|run| run.window.to == tape_off && run.lapsed(now).is_none()) {
+            let is_gun = windows.iter().any(|window| window.key == run.window.key && window.from == sealing.gun);
+            if let Some(closes) = run.closes_at.filter(|_| is_gun) {
+                remarks.push(format!(
+                    "{} has its tape on: off by {}, in {}. The plan leaves it to you.",
+                    self.subjects.get(run.subject),
+                    closes.clock(now.date()),
+                    span(closes - now)
+                ));
+            }
+        }
+    }
+}
+
+fn facing(wall: &Wall) -> Result<Option<Facing>, SealError> {
+    let Some(bearing) = wall.bearing_deg else { return Ok(None) };
+    let on_wall = |error: SunError| SealError::Sun(format!("wall {}: {error}", wall.key));
+    let facing = Facing::new(Angle::degrees(bearing)).map_err(on_wall)?;
+    match wall.horizon_deg {
+        Some(horizon) => facing.with_horizon(Angle::degrees(horizon)).map(Some).map_err(on_wall),
+        None => Ok(Some(facing)),
+    }
+}
+
+fn minutes(span: TimeDelta) -> f64 {
+    span.num_minutes() as f64
+}

@@ -1,0 +1,309 @@
+//! What somebody should know of the materials: never a refusal, never silent.
+
+use crate::day::facts::plain_label;
+use crate::day::state::{BatchLine, Counted, Ledger, Line, State};
+use crate::materials::product::{Amount, EXPIRY_WARNING_DAYS, counted};
+use crate::moment::Moment;
+use crate::record::EntryId;
+
+/// What a flag is about, what presses most first.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, strum::IntoStaticStr)]
+#[strum(serialize_all = "kebab-case")]
+pub enum FlagKind {
+    /// A wall that is begun can't be finished with what is left.
+    RunsOut,
+    /// What is left does for the walls begun, not for the job.
+    Short,
+    /// The batch on a wall does not last to its end: the rest would be of another.
+    BatchShort,
+    /// Two batches of what is seen side by side on one wall.
+    SecondBatch,
+    /// Something is left that is past its last day.
+    Expired,
+    /// Something is left that is close to its last day.
+    ExpiresSoon,
+    /// Used, and no delivery of it is recorded.
+    NotDelivered,
+    /// Used before it came.
+    BeforeDelivery,
+    /// More taken than came.
+    #[strum(serialize = "more-used-than-delivered")]
+    Over,
+}
+
+impl FlagKind {
+    /// The word, for JSON and tables.
+    pub fn word(self) -> &'static str {
+        self.into()
+    }
+
+    /// Whether it is about what lies ahead, so that somebody can still do something about it.
+    pub fn is_ahead(self) -> bool {
+        matches!(self, Self::RunsOut | Self::Short | Self::BatchShort | Self::Expired | Self::ExpiresSoon)
+    }
+}
+
+/// Something to know of the materials.
+#[derive(Debug, Clone)]
+pub struct Flag {
+    /// What it is about.
+    pub kind: FlagKind,
+    /// The product.
+    pub product: String,
+    /// The batch, where it is about one.
+    pub batch: Option<String>,
+    /// Indexes of the subjects that it is about.
+    pub on: Vec<usize>,
+    /// In words, one sentence.
+    pub says: String,
+    /// The entries that it comes from.
+    pub raised_by: Vec<EntryId>,
+}
+
+impl Flag {
+    /// What makes it the same flag in another state, whatever its numbers.
+    fn place(&self) -> (FlagKind, &str, Option<&str>, &[usize]) {
+        let on = if self.kind == FlagKind::Short { &[] } else { self.on.as_slice() };
+        (self.kind, &self.product, self.batch.as_deref(), on)
+    }
+}
+
+impl State {
+    /// Every flag at a moment, product by product, what presses most first.
+    pub fn stock_flags(&self, now: Moment) -> Vec<Flag> {
+        if self.stock.deliveries.is_empty() && self.stock.taken.is_empty() {
+            return Vec::new();
+        }
+        self.flags_of(&self.ledger(now), now)
+    }
+
+    /// The flags of a count that is in hand.
+    pub fn flags_of(&self, ledger: &Ledger, now: Moment) -> Vec<Flag> {
+        let mut flags: Vec<Flag> = ledger.lines.iter().flat_map(|line| self.of_line(line, now)).collect();
+        flags.sort_by(|a, b| (a.kind, &a.product).cmp(&(b.kind, &b.product)));
+        flags
+    }
+
+    /// What is new once these entries are recorded: the flags that they raise, and any that were not there before.
+    pub fn stock_warnings(&self, before: &[Flag], recorded: &[EntryId], now: Moment) -> Vec<Flag> {
+        let raised = |flag: &Flag| flag.raised_by.iter().any(|entry| recorded.contains(entry));
+        let new = |flag: &Flag| !before.iter().any(|old| old.place() == flag.place());
+        self.stock_flags(now).into_iter().filter(|flag| raised(flag) || new(flag)).collect()
+    }
+
+    fn of_line(&self, line: &Line, now: Moment) -> Vec<Flag> {
+        let mut flags = self.second_batches(line);
+        if !line.kept {
+            return flags;
+        }
+        flags.extend(self.runs_out(line));
+        flags.extend(self.batches_short(line));
+        for batch in &line.batches {
+            flags.extend(self.of_batch(line, batch, now));
+        }
+        flags
+    }
+
+    /// Walls that something of the product is on, each with what is on it, in the order in which it happened.
+    fn by_wall<'l>(&self, line: &'l Line) -> Vec<(usize, Vec<&'l Counted>)> {
+        let mut walls: Vec<(usize, Vec<&Counted>)> = Vec::new();
+        let mut all: Vec<&Counted> = line.all_taken().filter(|counted| counted.taken.how.is_on_the_wall()).collect();
+        all.sort_by_key(|counted| counted.taken.at);
+        for counted in all {
+            // A corner is on two walls: what is there belongs to neither alone.
+            let [wall] = self.subjects.walls_of(counted.taken.subject) else { continue };
+            match walls.iter_mut().find(|(known, _)| known == wall) {
+                Some((_, list)) => list.push(counted),
+                None => walls.push((*wall, vec![counted])),
+            }
+        }
+        walls
+    }
+
+    fn second_batches(&self, line: &Line) -> Vec<Flag> {
+        if !line.known.matched {
+            return Vec::new();
+        }
+        let of_wall = |(wall, all): (usize, Vec<&Counted>)| {
+            let mut batches: Vec<(String, Vec<usize>)> = Vec::new();
+            for counted in &all {
+                let Some(label) = counted.taken.batch.as_deref() else { continue };
+                match batches.iter_mut().find(|(known, _)| plain_label(known) == plain_label(label)) {
+                    Some((_, on)) => on.push(counted.taken.subject),
+                    None => batches.push((label.to_owned(), vec![counted.taken.subject])),
+                }
+            }
+            let (first, others) = batches.split_first()?;
+            if others.is_empty() {
+                return None;
+            }
+            let where_each: Vec<String> = batches
+                .iter()
+                .map(|(label, on)| {
+                    let mut on = on.clone();
+                    on.sort_unstable();
+                    on.dedup();
+                    format!("{label} ({})", self.subjects.shortly(&on))
+                })
+                .collect();
+            let colours: Vec<&str> = {
+                let mut colours: Vec<&str> =
+                    batches.iter().filter_map(|(label, _)| line.batch(label)?.colour.as_deref()).collect();
+                colours.dedup_by_key(|colour| plain_label(colour));
+                colours
+            };
+            let colours = match colours.as_slice() {
+                [_, _, ..] => format!("; the labels say {}", colours.join(" and ")),
+                _ => String::new(),
+            };
+            let later = |counted: &&&Counted| {
+                counted.taken.batch.as_deref().is_some_and(|label| plain_label(label) != plain_label(&first.0))
+            };
+            Some(Flag {
+                kind: FlagKind::SecondBatch,
+                product: line.product.clone(),
+                batch: None,
+                on: vec![wall],
+                says: format!(
+                    "{}: {} of {} batches on one wall, {}{colours}: hold them side by side in daylight",
+                    self.subjects.get(wall),
+                    line.unit,
+                    batches.len(),
+                    where_each.join(" and ")
+                ),
+                raised_by: all.iter().filter(later).map(|counted| counted.taken.entry.clone()).collect(),
+            })
+        };
+        self.by_wall(line).into_iter().filter_map(of_wall).collect()
+    }
+
+    fn runs_out(&self, line: &Line) -> Option<Flag> {
+        let short = line.short();
+        if short == Amount::NONE {
+            return None;
+        }
+        let (left, needed) = (line.usable(), line.needed_in_all());
+        let begun: Vec<usize> = self.by_wall(line).into_iter().map(|(wall, _)| wall).collect();
+        let stuck: Vec<usize> = line
+            .needed
+            .iter()
+            .filter(|(wall, needed)| **needed > left && begun.contains(wall))
+            .map(|(wall, _)| *wall)
+            .collect();
+        let walls: Vec<usize> = line.needed.keys().copied().filter(|wall| *wall != 0).collect();
+        let on = if stuck.is_empty() { &walls } else { &stuck };
+        let more = if line.need_not_known.is_empty() { "" } else { " or more" };
+        let says = format!(
+            "{}{} left, {needed} needed{}: {short}{more} short{}",
+            named(line, left),
+            if line.expired == Amount::NONE { "" } else { " in date" },
+            if on.is_empty() { String::new() } else { format!(" for {}", self.subjects.shortly(&walls)) },
+            if stuck.is_empty() {
+                String::new()
+            } else {
+                format!("; it runs out before {} is done", self.subjects.shortly(&stuck))
+            }
+        );
+        // What the job lacks is said once; what a begun wall lacks, at every use.
+        let at_use = if stuck.is_empty() { Vec::new() } else { line.all_taken().collect() };
+        Some(Flag {
+            kind: if stuck.is_empty() { FlagKind::Short } else { FlagKind::RunsOut },
+            product: line.product.clone(),
+            batch: None,
+            on: on.clone(),
+            says,
+            raised_by: at_use.into_iter().map(|counted: &Counted| counted.taken.entry.clone()).collect(),
+        })
+    }
+
+    /// The product lasts, but not of the batch that the wall was begun with.
+    fn batches_short(&self, line: &Line) -> Vec<Flag> {
+        if !line.known.matched {
+            return Vec::new();
+        }
+        let of_wall = |(wall, all): (usize, Vec<&Counted>)| {
+            let needed = *line.needed.get(&wall)?;
+            let last = all.iter().rev().find_map(|counted| counted.taken.batch.as_deref())?;
+            let batch = line.batch(last).filter(|batch| !batch.deliveries.is_empty())?;
+            let left = batch.left().max(Amount::NONE);
+            (left < needed && line.usable() >= needed).then(|| Flag {
+                kind: FlagKind::BatchShort,
+                product: line.product.clone(),
+                batch: Some(batch.batch.clone()),
+                on: vec![wall],
+                says: format!(
+                    "{}: {needed} more {} needed, {left} left of batch {}: the rest would be of another",
+                    self.subjects.get(wall),
+                    line.unit,
+                    batch.batch
+                ),
+                raised_by: all.iter().map(|counted| counted.taken.entry.clone()).collect(),
+            })
+        };
+        self.by_wall(line).into_iter().filter_map(of_wall).collect()
+    }
+
+    fn of_batch(&self, line: &Line, batch: &BatchLine, now: Moment) -> Vec<Flag> {
+        let mut flags = Vec::new();
+        let name = format!("{} {}", line.product, batch.batch);
+        let on_wall: Vec<&Counted> = batch.taken.iter().filter(|counted| counted.taken.how.is_on_the_wall()).collect();
+        let mut flag = |kind: FlagKind, says: String, from: &[&Counted]| {
+            let mut on: Vec<usize> = from.iter().map(|counted| counted.taken.subject).collect();
+            on.sort_unstable();
+            on.dedup();
+            flags.push(Flag {
+                kind,
+                product: line.product.clone(),
+                batch: Some(batch.batch.clone()),
+                on,
+                says,
+                raised_by: from.iter().map(|counted| counted.taken.entry.clone()).collect(),
+            });
+        };
+        let all: Vec<&Counted> = batch.taken.iter().collect();
+        let Some(first) = batch.deliveries.iter().map(|came| came.at).min() else {
+            flag(FlagKind::NotDelivered, format!("{name} was used, and no delivery of it is recorded"), &all);
+            return flags;
+        };
+        let early: Vec<&Counted> = all.iter().copied().filter(|counted| counted.taken.at < first).collect();
+        if let Some(earliest) = early.first() {
+            let day = now.date();
+            let says = format!("{name} was used {}, before it came {}", earliest.taken.at.clock(day), first.clock(day));
+            flag(FlagKind::BeforeDelivery, says, &early);
+        }
+        let left = batch.left();
+        if left < Amount::NONE {
+            let says = format!(
+                "{name}: {} delivered, {} gone: count what is left, or record the delivery that is missing",
+                counted(batch.delivered, &line.unit),
+                batch.delivered - left
+            );
+            flag(FlagKind::Over, says, &all);
+        }
+        if let Some(last) = batch.expires.filter(|_| left > Amount::NONE) {
+            let days = (last - now.date()).num_days();
+            let many = named(line, left);
+            if days < 0 {
+                flag(FlagKind::Expired, format!("{name} expired on {}: set {many} aside", date(last)), &on_wall);
+            } else if days <= EXPIRY_WARNING_DAYS {
+                let when = match days {
+                    0 => "today is its last day".to_owned(),
+                    1 => "tomorrow is its last day".to_owned(),
+                    days => format!("expires in {days} days, on {}", date(last)),
+                };
+                flag(FlagKind::ExpiresSoon, format!("{name}: {when}; {many} left"), &on_wall);
+            }
+        }
+        flags
+    }
+}
+
+fn date(day: chrono::NaiveDate) -> String {
+    day.format("%-d %b %Y").to_string()
+}
+
+/// An amount of a product with its unit, and with the product where the unit does not say it.
+fn named(line: &Line, amount: Amount) -> String {
+    let many = counted(amount, &line.unit);
+    if line.unit.trim_end_matches('s') == line.product { many } else { format!("{many} of {}", line.product) }
+}

@@ -1,0 +1,31 @@
+//! Why nothing was recorded.
+
+use crate::day::{DecideError, ReplayError};
+use crate::photos::KeptError;
+use crate::record::{EntryError, MergeError, StoreError};
+
+/// Why nothing was recorded.
+#[derive(Debug, thiserror::Error)]
+pub enum JournalError {
+    /// The file could not be used.
+    #[error(transparent)]
+    Store(#[from] StoreError),
+    /// The entries are no job.
+    #[error(transparent)]
+    Replay(#[from] ReplayError),
+    /// A rule stops it, or the request is wrong.
+    #[error(transparent)]
+    Decide(#[from] DecideError),
+    /// A photo could not be kept.
+    #[error(transparent)]
+    Photo(#[from] KeptError),
+    /// An entry has no canonical form.
+    #[error(transparent)]
+    Entry(#[from] EntryError),
+    /// What came from elsewhere is not taken.
+    #[error(transparent)]
+    Merge(#[from] MergeError),
+    /// The file already holds a job of this key.
+    #[error("job {0} already exists in this database: give the new one another key")]
+    JobExists(String),
+}

@@ -1,0 +1,297 @@
+//! The transaction: what is asked for is decided, appended, and the read tables are brought along.
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use super::error::JournalError;
+use super::recorded::{Recorded, RecordedEntry, Warning};
+use crate::building::Rate;
+use crate::day::{Book, Change, Decision, Effect, Effects, Photo, Request, State, Thing, decide, photo_notes};
+use crate::moment::Moment;
+use crate::photos::{Kept, KeptError, each};
+use crate::record::{Body, Draft, Entry, EntryId, Heads, NO_PREVIOUS, SetUpJob, Store, StoreError, StoredJob, Writing};
+
+/// Hears how many photos of how many are kept.
+type Progress = Box<dyn FnMut(usize, usize) + Send>;
+
+/// An open file, and the book of one job in it.
+pub struct Journal {
+    store: Store,
+    job: StoredJob,
+    book: Arc<Book>,
+    rehearsal: bool,
+    progress: Progress,
+}
+
+/// A job to be set up.
+pub struct NewJob<'a> {
+    /// The building and the sequence.
+    pub set_up: SetUpJob,
+    /// What the work is paid at.
+    pub rates: &'a [Rate],
+    /// Id of the file's own book for the job.
+    pub device: &'a str,
+    /// Whether it is set up under a rehearsal clock.
+    pub rehearsal: bool,
+}
+
+/// Who records, and when.
+#[derive(Clone, Copy)]
+struct Recording<'a> {
+    by: &'a str,
+    at: Moment,
+    now: Moment,
+    rehearsal: bool,
+}
+
+impl Journal {
+    /// Reads and replays the book of a job. The store must be open for writing to record in it.
+    ///
+    /// # Errors
+    /// [`JournalError`]: the file can't be read, or what it holds is no job.
+    pub fn open(store: Store, job: StoredJob) -> Result<Self, JournalError> {
+        let book = Arc::new(Book::open_by(&job.device, store.entries(&job.key)?)?);
+        Ok(Self { store, job, book, rehearsal: false, progress: Box::new(|_, _| ()) })
+    }
+
+    /// Sets a new job up in a file.
+    ///
+    /// # Errors
+    /// [`JournalError`]: the file already holds a job of that key, or can't be written.
+    pub fn set_up(
+        mut store: Store,
+        new: NewJob<'_>,
+        by: &str,
+        at: Moment,
+        now: Moment,
+    ) -> Result<(Self, Recorded), JournalError> {
+        let NewJob { set_up, rates, device, rehearsal } = new;
+        let (key, name) = (set_up.building.key.clone(), set_up.building.name.clone());
+        let job = StoredJob { key, name, device: device.to_owned(), rehearsal };
+        let entry = store.write(|writing| {
+            if writing.jobs()?.iter().any(|other| other.key == job.key) {
+                return Err(JournalError::JobExists(job.key.clone()));
+            }
+            writing.list_job(&job)?;
+            writing.set_rates(&job.key, rates)?;
+            let recording = Recording { by, at, now, rehearsal };
+            let entry = recording.entry(&job, Body::JobAdded(set_up), &Heads::new())?;
+            writing.insert(&entry)?;
+            let book = Book::open(vec![entry.clone()])?;
+            writing.replace_read_tables(&job.key, &book.state.read_tables())?;
+            Ok(entry)
+        })?;
+        let recorded = Recorded { entries: vec![RecordedEntry::from(&entry)], ..Recorded::default() };
+        let book = Arc::new(Book::open_by(device, vec![entry])?);
+        Ok((Self { store, job, book, rehearsal, progress: Box::new(|_, _| ()) }, recorded))
+    }
+
+    /// Marks everything that is recorded from now on as recorded under a rehearsal clock, or not.
+    pub fn set_rehearsal(&mut self, rehearsal: bool) {
+        self.rehearsal = rehearsal;
+    }
+
+    /// Sets what hears of photos being kept: how many of how many are.
+    pub fn on_progress(&mut self, progress: impl FnMut(usize, usize) + Send + 'static) {
+        self.progress = Box::new(progress);
+    }
+
+    /// The book as it was last read. Whoever holds on to it while something is recorded makes it be copied.
+    pub fn book(&self) -> &Arc<Book> {
+        &self.book
+    }
+
+    /// The file.
+    pub fn store(&self) -> &Store {
+        &self.store
+    }
+
+    /// The job as the file lists it.
+    pub fn job(&self) -> &StoredJob {
+        &self.job
+    }
+
+    /// Reads what others filed since; whether there was anything.
+    ///
+    /// # Errors
+    /// [`JournalError`].
+    pub fn refresh(&mut self) -> Result<bool, JournalError> {
+        let newer = self.store.entries_after(&self.job.key, self.book.heads())?;
+        let found = !newer.is_empty();
+        follow(&mut self.book, newer)?;
+        Ok(found)
+    }
+
+    /// Decides a request and records what it comes to, in one transaction.
+    ///
+    /// # Errors
+    /// [`JournalError`]; nothing is recorded then.
+    pub fn record(
+        &mut self,
+        request: &dyn Request,
+        by: &str,
+        at: Moment,
+        now: Moment,
+    ) -> Result<Recorded, JournalError> {
+        self.record_all(&[request], by, at, now)
+    }
+
+    /// Decides several requests one after the other and records what they come to, in one transaction.
+    ///
+    /// # Errors
+    /// [`JournalError`]; nothing is recorded then.
+    pub fn record_all(
+        &mut self,
+        requests: &[&dyn Request],
+        by: &str,
+        at: Moment,
+        now: Moment,
+    ) -> Result<Recorded, JournalError> {
+        let photos: Vec<&Photo> = requests.iter().flat_map(|request| request.photos()).collect();
+        if !photos.is_empty() {
+            // Before the entry that names it is committed, a photo is safe on the disk; and none is kept whose entry
+            // would be refused. Others need not wait for the copying.
+            self.refresh()?;
+            requests.iter().try_for_each(|request| decide(&self.book, *request, by, at, now).map(|_| ()))?;
+            self.keep(&photos)?;
+        }
+        let recording = Recording { by, at, now, rehearsal: self.rehearsal };
+        let Self { store, job, book, .. } = self;
+        let mut appended = false;
+        let result = store.write(|writing| -> Result<Recorded, JournalError> {
+            follow(book, writing.entries_after(&job.key, book.heads())?)?;
+            let mut recorded = Recorded::default();
+            for request in requests {
+                let decision = decide(book, *request, by, at, now)?;
+                appended = true;
+                recording.append(writing, job, Arc::make_mut(book), decision, &mut recorded)?;
+            }
+            Ok(recorded)
+        });
+        if result.is_err() && appended {
+            // What was not committed is no part of the book.
+            self.book = Arc::new(Book::open_by(&self.job.device, self.store.entries(&self.job.key)?)?);
+        }
+        self.job.rehearsal |= result.is_ok() && self.book.state.rehearsal;
+        result
+    }
+
+    /// Keeps photos beside the file, several at once: most of it is waiting for the disk.
+    fn keep(&mut self, photos: &[&Photo]) -> Result<(), KeptError> {
+        let kept = Kept::beside(self.store.path());
+        // One file may answer two questions.
+        let once: BTreeMap<&str, &Photo> = photos.iter().map(|photo| (photo.sha256.as_str(), *photo)).collect();
+        let once: Vec<&Photo> = once.into_values().collect();
+        let keep = |photo: &&Photo| kept.keep(&photo.source, &photo.sha256, photo.facts.format);
+        let done = each(&once, keep, &mut |done| (self.progress)(done, once.len()));
+        done.into_iter().collect::<Result<(), KeptError>>()?;
+        kept.sync()
+    }
+}
+
+/// Adds what others filed to a book that may be shared.
+fn follow(book: &mut Arc<Book>, newer: Vec<Entry>) -> Result<(), JournalError> {
+    if newer.is_empty() { Ok(()) } else { Ok(Arc::make_mut(book).refresh(newer)?) }
+}
+
+impl Recording<'_> {
+    /// The next entry of a job's own book.
+    fn entry(self, job: &StoredJob, body: Body, heads: &Heads) -> Result<Entry, JournalError> {
+        let Self { by, at, now, rehearsal } = self;
+        let draft =
+            Draft { job: job.key.clone(), happened_at: at, recorded_at: now, by: by.to_owned(), body, rehearsal };
+        let (seq, prev) = heads.get(&job.device).map_or((0, NO_PREVIOUS), |(seq, hash)| (*seq, hash.as_str()));
+        let others = heads.iter().filter(|(device, _)| **device != job.device);
+        let seen = others.map(|(device, (seq, _))| (device.clone(), *seq)).collect();
+        Ok(Entry::finalize(draft, job.device.as_str(), seq + 1, prev, seen)?)
+    }
+
+    /// Appends what was decided, to the file and to the book, and brings the read tables along.
+    fn append(
+        self,
+        writing: &Writing<'_>,
+        job: &StoredJob,
+        book: &mut Book,
+        decision: Decision,
+        recorded: &mut Recorded,
+    ) -> Result<(), JournalError> {
+        let Decision { bodies, past } = decision;
+        let stock = bodies.iter().any(|body| book.state.may_change_stock(body));
+        let flags = stock.then(|| book.state.stock_flags(self.now));
+        let mut heads = book.heads().clone();
+        let mut entries = Vec::with_capacity(bodies.len());
+        for body in bodies {
+            let entry = self.entry(job, body, &heads)?;
+            writing.insert(&entry)?;
+            heads.insert(job.device.clone(), (entry.seq, entry.hash.clone()));
+            entries.push(entry);
+        }
+        let ids: Vec<EntryId> = entries.iter().map(Entry::id).collect();
+        recorded.entries.extend(entries.iter().map(RecordedEntry::from));
+        let change = book.extend(entries, past)?;
+        let state = &book.state;
+        if state.rehearsal && !job.rehearsal {
+            writing.list_job(&StoredJob { rehearsal: true, ..job.clone() })?;
+        }
+        recorded.effects.extend(match change {
+            Change::Followed(effects) => {
+                bring_along(writing, &job.key, &effects, state)?;
+                Effects::of(&effects, state, self.now)
+            }
+            Change::Rewritten(before) => {
+                writing.replace_read_tables(&job.key, &state.read_tables())?;
+                Effects::between(&before, state, self.now)
+            }
+        });
+        let flags = flags.map(|before| state.stock_warnings(&before, &ids, self.now)).unwrap_or_default();
+        recorded.warnings.extend(flags.into_iter().map(|flag| Warning { kind: flag.kind.word(), says: flag.says }));
+        let notes = photo_notes(book, &ids).into_iter();
+        recorded.warnings.extend(notes.map(|says| Warning { kind: "photo", says }));
+        Ok(())
+    }
+}
+
+/// Writes the rows of the read tables that something happened to.
+fn bring_along(writing: &Writing<'_>, job: &str, effects: &[Effect], state: &State) -> Result<(), StoreError> {
+    for effect in effects {
+        match effect.thing() {
+            Thing::Defect(id) => {
+                if let Some(defect) = state.defect(id) {
+                    writing.put_defect(job, &defect.row())?;
+                }
+            }
+            Thing::Hold { hold, subject } => {
+                if let Some(hold) = state.sequence().hold(hold) {
+                    writing.put_hold(job, &state.hold_row(hold, *subject))?;
+                }
+            }
+            Thing::Day { .. } | Thing::Stoppage(_) | Thing::Window { .. } => {}
+        }
+    }
+    Ok(())
+}
+
+/// Rebuilds the list of jobs and the read tables of a file from its entries; gives the number of jobs.
+///
+/// # Errors
+/// [`JournalError`]; nothing is changed then.
+pub fn rebuild(store: &mut Store) -> Result<usize, JournalError> {
+    store.write(|writing| {
+        let listed = writing.jobs()?;
+        writing.empty_read_tables()?;
+        let keys = writing.jobs_with_entries()?;
+        for key in &keys {
+            let book = Book::open(writing.entries(key)?)?;
+            let first = book.entries.iter().find(|entry| matches!(entry.body, Body::JobAdded(_)));
+            let own = listed.iter().find(|job| job.key == *key).map(|job| job.device.clone());
+            writing.list_job(&StoredJob {
+                key: key.clone(),
+                name: book.state.job.name.clone(),
+                device: own.or_else(|| first.map(|entry| entry.device.to_string())).unwrap_or_default(),
+                rehearsal: book.state.rehearsal,
+            })?;
+            writing.replace_read_tables(key, &book.state.read_tables())?;
+        }
+        Ok(keys.len())
+    })
+}

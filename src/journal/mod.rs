@@ -1,0 +1,17 @@
+//! The journal: the transaction in which something is recorded. Whoever records goes through it: the command line, the
+//! walk, a program that uses the library.
+//!
+//! A [`Journal`] holds an open file and the book of one job in it. [`Journal::record`] reads what others filed meanwhile,
+//! decides the request by the rules, appends what it comes to, brings the read tables along, and commits: what it gives
+//! back is durable.
+
+mod error;
+#[allow(clippy::module_inception, reason = "the journal itself, beside what it gives back")]
+mod journal;
+mod merge;
+mod recorded;
+
+pub use error::JournalError;
+pub use journal::{Journal, NewJob, rebuild};
+pub use merge::{Merged, check_fits, merge};
+pub use recorded::{Recorded, RecordedEntry, Warning};

@@ -1,0 +1,176 @@
+//! Ids: of an entry, and of a defect. Their text is one and the same in the record, in JSON and on the command line.
+
+use std::fmt;
+use std::str::FromStr;
+use std::sync::Arc;
+
+use serde::{Deserialize, Deserializer, Serialize, Serializer};
+
+use crate::refusal::Rule;
+use crate::units::number::shortened;
+
+/// The id of an entry, written `demo-7`: the device whose book it is in, and its number there.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct EntryId {
+    /// The device.
+    pub device: Arc<str>,
+    /// Counted from 1 on that device.
+    pub seq: u64,
+}
+
+/// The id of a defect, written `demo-7.r8-lean`: the entry that opened it, and what about that entry is wrong.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct DefectId {
+    /// The entry that opened it.
+    pub entry: EntryId,
+    /// What found it.
+    pub cause: Cause,
+}
+
+/// What found a defect.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Cause {
+    /// A person reported it.
+    Reported,
+    /// The answer to the ask of this key was out of tolerance.
+    Measured(String),
+    /// A rule, with the key of the hold point, window, limit or caution.
+    Rule(Rule, String),
+}
+
+/// A text that is no id.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum IdError {
+    /// Of an entry.
+    #[error("'{0}' is not the id of an entry: see cladlog log")]
+    Entry(String),
+    /// Of a defect.
+    #[error("'{0}' is not the id of a defect: see cladlog defect list")]
+    Defect(String),
+}
+
+impl EntryId {
+    /// The id of an entry of a device's book.
+    pub fn new(device: impl Into<Arc<str>>, seq: u64) -> Self {
+        Self { device: device.into(), seq }
+    }
+}
+
+impl DefectId {
+    /// The id of what is wrong with an entry.
+    pub fn new(entry: EntryId, cause: Cause) -> Self {
+        Self { entry, cause }
+    }
+}
+
+impl fmt::Display for EntryId {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}-{}", self.device, self.seq)
+    }
+}
+
+impl fmt::Display for DefectId {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}.", self.entry)?;
+        match &self.cause {
+            Cause::Reported => f.write_str("defect"),
+            Cause::Measured(ask) => write!(f, "r8-{ask}"),
+            Cause::Rule(rule, key) => write!(f, "{}-{key}", rule.to_string().to_lowercase()),
+        }
+    }
+}
+
+impl FromStr for EntryId {
+    type Err = IdError;
+
+    fn from_str(text: &str) -> Result<Self, IdError> {
+        let read = || {
+            let (device, number) = text.rsplit_once('-')?;
+            // One number has one way to be written.
+            let digits = !number.starts_with('0') && number.bytes().all(|byte| byte.is_ascii_digit());
+            (digits && !device.is_empty()).then_some(Self::new(device, number.parse().ok()?))
+        };
+        read().ok_or_else(|| IdError::Entry(shortened(text)))
+    }
+}
+
+impl FromStr for DefectId {
+    type Err = IdError;
+
+    fn from_str(text: &str) -> Result<Self, IdError> {
+        let read = || {
+            let (entry, cause) = text.split_once('.')?;
+            let cause = match cause.split_once('-') {
+                None => (cause == "defect").then_some(Cause::Reported)?,
+                Some(("r8", ask)) => Cause::Measured(ask.to_owned()),
+                Some((rule, key)) => {
+                    Cause::Rule(rule.starts_with('r').then(|| rule.to_uppercase().parse().ok())??, key.to_owned())
+                }
+            };
+            Some(Self::new(entry.parse().ok()?, cause))
+        };
+        read().ok_or_else(|| IdError::Defect(shortened(text)))
+    }
+}
+
+impl Serialize for EntryId {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.collect_str(self)
+    }
+}
+
+impl Serialize for DefectId {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.collect_str(self)
+    }
+}
+
+impl<'de> Deserialize<'de> for EntryId {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        String::deserialize(deserializer)?.parse().map_err(serde::de::Error::custom)
+    }
+}
+
+impl<'de> Deserialize<'de> for DefectId {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        String::deserialize(deserializer)?.parse().map_err(serde::de::Error::custom)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_id_is_read_as_it_is_written() {
+        for text in ["demo-7.defect", "demo-7.r8-lean", "demo-17.r4-order", "a-b-3.r7-expired-batch", "k2-1.r12-day"] {
+            let id: DefectId = text.parse().unwrap();
+            assert_eq!(id.to_string(), text);
+            assert_eq!(serde_json::to_value(&id).unwrap(), text);
+            assert_eq!(id.entry.to_string(), text.split('.').next().unwrap());
+        }
+        let measured = DefectId::new(EntryId::new("demo", 7), Cause::Measured("lean".into()));
+        assert_eq!("demo-7.r8-lean".parse(), Ok(measured));
+    }
+
+    #[test]
+    fn what_is_no_id_is_an_error() {
+        for text in ["", "demo", "demo-", "demo-07", "demo-+7", "-7", "demo-7x", "demo-99999999999999999999"] {
+            assert_eq!(text.parse::<EntryId>(), Err(IdError::Entry(text.to_owned())));
+        }
+        for text in
+            ["demo-7", "demo-7.", "demo-7.r8", "demo-7.R4-order", "demo-7.r99-x", "demo.defect", "demo-7.defects"]
+        {
+            assert_eq!(text.parse::<DefectId>(), Err(IdError::Defect(text.to_owned())));
+        }
+    }
+
+    proptest::proptest! {
+        #[test]
+        fn any_text_is_an_id_or_an_error(text in "\\PC{0,40}") {
+            if let Ok(id) = text.parse::<DefectId>() {
+                proptest::prop_assert_eq!(id.to_string(), text);
+            }
+        }
+    }
+}
