@@ -1,6 +1,6 @@
 //! cladlog: a site-day workflow and quality log for cladding crews.
 //!
-//! The library never prints, prompts, reads the environment or asks the time; [`cli`] does, and is the only
+//! The library never prints, prompts, reads the environment or asks the time; `cli` does, and is the only
 //! module that may. Arrows run downward only:
 //!
 //! ```text
@@ -46,7 +46,7 @@
 //! - [`handover`]: the pack, and checking one; the evening report.
 //! - [`setout`], [`materials`], [`conditions`], [`sealing`]: the sums of the trade; `day` knows them where a kept plan
 //!   is read again.
-//! - [`cli`]: the skin.
+//! - `cli`: the skin; [`run`] is its only way in.
 //!
 //! # Files
 //!
@@ -85,3 +85,5 @@ pub mod sequence;
 pub mod setout;
 pub mod table;
 pub mod units;
+
+pub use cli::run;

@@ -1,5 +1,5 @@
-//! The `cladlog` program: hands the arguments to [`cladlog::cli`].
+//! The `cladlog` program: hands the arguments to [`cladlog::run`].
 
 fn main() -> std::process::ExitCode {
-    cladlog::cli::run(std::env::args_os())
+    cladlog::run(std::env::args_os())
 }

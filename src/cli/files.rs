@@ -5,7 +5,7 @@ use std::path::Path;
 
 use clap::Args;
 
-use super::Failure;
+use super::failure::Failure;
 use crate::atomic_file;
 
 /// Whether an existing file may be replaced

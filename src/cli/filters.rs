@@ -7,8 +7,9 @@ use clap::Args;
 use serde_json::json;
 
 use super::files::Overwrite;
-use super::{Failure, Out};
 use crate::building::Subject;
+use crate::cli::failure::Failure;
+use crate::cli::out::Out;
 use crate::day::{Book, State};
 use crate::moment::Moment;
 use crate::record::Entry;
@@ -52,9 +53,6 @@ impl Filters {
     }
 
     /// Reads the filters against a job.
-    ///
-    /// # Errors
-    /// [`Failure::Input`] for a subject that the job does not have.
     pub fn read(&self, state: &State) -> Result<Filter<'_>, Failure> {
         let subjects = self.on.as_ref().map(|on| state.subjects.parse(on)).transpose().map_err(Failure::input)?;
         let subjects = subjects.map(|given| with_parts(state, &given));

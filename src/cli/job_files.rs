@@ -2,16 +2,13 @@
 
 use std::path::Path;
 
-use super::Failure;
+use super::failure::Failure;
 use super::input::{mistakes_in, read_text};
 use crate::accounts::claim::rates_that_do_not_fit;
 use crate::building::{Job, JobFile, Rate, read_job_file};
 use crate::sequence::{self, Sequence};
 
 /// Reads a job file, with its rates, and the sequence that it names.
-///
-/// # Errors
-/// [`Failure::Input`] with every mistake of either file.
 pub fn from_file(file: &Path) -> Result<(Job, Sequence, Vec<Rate>), Failure> {
     let JobFile { job, sequence, rates } = read_file(file)?;
     let sequence = find_sequence(&sequence, file.parent().unwrap_or(Path::new("")))?;
@@ -20,9 +17,6 @@ pub fn from_file(file: &Path) -> Result<(Job, Sequence, Vec<Rate>), Failure> {
 }
 
 /// Reads the rates of a job file, for a job on this sequence.
-///
-/// # Errors
-/// [`Failure::Input`] with every mistake.
 pub fn rates_from_file(file: &Path, sequence: &Sequence) -> Result<Vec<Rate>, Failure> {
     let rates = read_file(file)?.rates;
     check_rates(file, sequence, &rates)?;
@@ -41,9 +35,6 @@ fn check_rates(file: &Path, sequence: &Sequence, rates: &[Rate]) -> Result<(), F
 }
 
 /// The shipped sequence of a key, or the one in a file, looked for beside the job file.
-///
-/// # Errors
-/// [`Failure::Input`] when it is neither, or has mistakes.
 pub fn find_sequence(named: &str, beside: &Path) -> Result<Sequence, Failure> {
     if let Some(text) = sequence::shipped(named) {
         return sequence::read(text).map_err(|mistakes| mistakes_in(Path::new(named), &mistakes));

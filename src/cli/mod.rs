@@ -11,20 +11,17 @@ mod filters;
 mod help;
 pub mod input;
 mod job_files;
-pub mod options;
+mod options;
 mod out;
 mod photos;
 mod prompts;
 mod run;
 mod script;
-pub mod site;
+mod site;
 mod walk;
 
 pub use run::run;
 
 use crate::plain::visible;
-pub use clock::Clock;
-pub use failure::Failure;
-pub use options::{Colour, Global};
-pub use out::Out;
-use out::{COLUMNS, table_text, wrapped};
+use failure::Failure;
+use out::{COLUMNS, Out, table_text, wrapped};

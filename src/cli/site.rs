@@ -8,8 +8,10 @@ use chrono_tz::Tz;
 use super::clock::Clock;
 use super::files::unwritten;
 use super::photos::keeping_bar;
-use super::{Failure, Global, Out};
 use crate::atomic_file::folder_of;
+use crate::cli::failure::Failure;
+use crate::cli::options::Global;
+use crate::cli::out::Out;
 use crate::day::{Book, DecideError, ReplayError, Request};
 use crate::journal::{Journal, JournalError, Recorded};
 use crate::moment::{self, Moment};
@@ -106,9 +108,6 @@ impl Site<'_> {
     }
 
     /// The same where it may have to be made: the platform's data folder is, if it is not there yet.
-    ///
-    /// # Errors
-    /// [`Failure`] as [`Site::database`], and when the folder can't be made.
     pub fn new_database(&self) -> Result<PathBuf, Failure> {
         let path = self.database()?;
         if self.global.db.is_none() {

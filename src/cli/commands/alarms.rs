@@ -6,9 +6,10 @@ use clap::Args;
 use serde::Serialize;
 
 use crate::calendar::{Event, calendar};
+use crate::cli::failure::Failure;
 use crate::cli::files::write_whole;
+use crate::cli::out::Out;
 use crate::cli::site::Site;
-use crate::cli::{Failure, Out};
 use crate::moment::Moment;
 
 /// Write the times of windows and seal plan as a calendar with alarms
@@ -30,10 +31,6 @@ struct Listed<'a> {
     cancelled: bool,
 }
 
-/// Runs the command.
-///
-/// # Errors
-/// [`Failure`].
 pub fn run(args: &AlarmsArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     let opened = site.open_as_of()?;
     let events = opened.book.state.alarms(opened.book.entries.len(), opened.now);

@@ -5,8 +5,9 @@ use serde::Serialize;
 
 use super::Anyway;
 use super::stock::{BatchTold, FlagTold, expiry, of_line};
+use crate::cli::failure::Failure;
+use crate::cli::out::Out;
 use crate::cli::site::Site;
-use crate::cli::{Failure, Out};
 use crate::day::{BatchLine, Counted, Line, State};
 use crate::form::nearest;
 use crate::materials::product::counted as count_of;
@@ -27,7 +28,6 @@ pub enum BatchCommand {
     Use(UseArgs),
 }
 
-/// Arguments of `batch list`
 #[derive(Debug, Args)]
 pub struct ListArgs {
     /// Only this product
@@ -35,7 +35,6 @@ pub struct ListArgs {
     product: Option<String>,
 }
 
-/// Arguments of `batch trace`
 #[derive(Debug, Args)]
 pub struct TraceArgs {
     /// Batch number on the label

@@ -2,8 +2,9 @@
 
 use clap::Subcommand;
 
+use crate::cli::failure::Failure;
+use crate::cli::out::Out;
 use crate::cli::site::Site;
-use crate::cli::{Failure, Out};
 use crate::record::AcknowledgeCaution;
 
 /// Show the cautions; note who acknowledged one

@@ -7,9 +7,10 @@ use rust_decimal::Decimal;
 use crate::accounts::claim::{ClaimError, Line};
 use crate::accounts::{Claim, Period, claim};
 use crate::building::Unit;
+use crate::cli::failure::Failure;
 use crate::cli::filters::CsvTo;
+use crate::cli::out::Out;
 use crate::cli::site::Site;
-use crate::cli::{Failure, Out};
 use crate::table::Row;
 use crate::units::number::crew_hours;
 
@@ -26,10 +27,6 @@ pub struct ClaimArgs {
     csv: CsvTo,
 }
 
-/// Runs the command.
-///
-/// # Errors
-/// [`Failure`].
 pub fn run(args: &ClaimArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     let opened = site.open_as_of()?;
     let rates = opened.store.rates(&opened.stored.key)?;

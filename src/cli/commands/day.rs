@@ -6,10 +6,12 @@ use std::path::PathBuf;
 
 use clap::{Args, Subcommand};
 
+use crate::cli::failure::Failure;
 use crate::cli::files::Overwrite;
+use crate::cli::out::Out;
+use crate::cli::prompts;
 use crate::cli::prompts::question::Terminal;
 use crate::cli::site::{Site, print};
-use crate::cli::{Failure, Out, prompts};
 use crate::day::Book;
 use crate::handover::{Ahead, Evening};
 use crate::moment::Moment;
@@ -29,7 +31,6 @@ pub enum DayCommand {
     Report(ReportArgs),
 }
 
-/// Arguments of `day close`
 #[derive(Debug, Args)]
 pub struct CloseArgs {
     /// Hours worked, one for each of the crew
@@ -39,7 +40,6 @@ pub struct CloseArgs {
     pub day: CloseDay,
 }
 
-/// Arguments of `day report`
 #[derive(Debug, Args)]
 pub struct ReportArgs {
     /// The day, as in 2026-03-02; the last one when left out
@@ -62,7 +62,7 @@ pub fn run(command: &DayCommand, site: &Site<'_>, out: &mut Out) -> Result<(), F
             print(&recorded, &book, out)?;
             let lines = if out.is_json() { Vec::new() } else { book.state.exposure_lines(site.now(&book)) };
             for line in &lines {
-                out.say(crate::cli::out::wrapped(line, 2, crate::cli::COLUMNS).join("\n"));
+                out.say(crate::cli::out::wrapped(line, 2, crate::cli::out::COLUMNS).join("\n"));
             }
             Ok(())
         }

@@ -2,9 +2,10 @@
 
 use clap::{Args, Subcommand};
 
+use crate::cli::failure::Failure;
 use crate::cli::filters::{CsvTo, Filters};
+use crate::cli::out::Out;
 use crate::cli::site::Site;
-use crate::cli::{Failure, Out};
 use crate::day::Defect;
 use crate::record::{CloseDefect, ConcedeDefect, OpenDefect};
 
@@ -21,7 +22,6 @@ pub enum DefectCommand {
     Concede(ConcedeDefect),
 }
 
-/// Arguments of `defect list`
 #[derive(Debug, Args)]
 pub struct ListArgs {
     #[command(flatten)]

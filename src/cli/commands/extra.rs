@@ -2,9 +2,10 @@
 
 use clap::{Args, Subcommand};
 
+use crate::cli::failure::Failure;
 use crate::cli::filters::{CsvTo, Filters};
+use crate::cli::out::Out;
 use crate::cli::site::Site;
-use crate::cli::{Failure, Out};
 use crate::day::ExtraWork;
 use crate::record::AddExtra;
 
@@ -17,7 +18,6 @@ pub enum ExtraCommand {
     List(ListArgs),
 }
 
-/// Arguments of `extra list`
 #[derive(Debug, Args)]
 pub struct ListArgs {
     #[command(flatten)]

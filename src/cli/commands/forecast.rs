@@ -6,9 +6,10 @@ use chrono_tz::Tz;
 use clap::{Args, Subcommand};
 use serde::Deserialize;
 
+use crate::cli::failure::Failure;
 use crate::cli::input::{Row, read_table, read_text};
+use crate::cli::out::Out;
 use crate::cli::site::{Site, print};
-use crate::cli::{Failure, Out};
 use crate::conditions::forecast::{Forecast, ForecastError, Hour};
 use crate::moment::Moment;
 use crate::record::AddForecast;
@@ -24,7 +25,6 @@ pub enum ForecastCommand {
     Show,
 }
 
-/// Arguments of `forecast add`
 #[derive(Debug, Args)]
 #[command(after_help = "\
 FILE.csv has a header row: at, air_c, humidity_pct, wind_kmh, and rain (yes or no) or rain_mm; surface_c may be \
@@ -37,10 +37,6 @@ pub struct AddArgs {
     forecast: AddForecast,
 }
 
-/// Runs the command.
-///
-/// # Errors
-/// [`Failure`].
 pub fn run(command: &ForecastCommand, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     match command {
         ForecastCommand::Add(args) => {

@@ -2,9 +2,10 @@
 
 use clap::{Args, Subcommand};
 
+use crate::cli::failure::Failure;
 use crate::cli::filters::{CsvTo, Filters};
+use crate::cli::out::Out;
 use crate::cli::site::{Site, print};
-use crate::cli::{Failure, Out};
 use crate::day::{HoldState, HoldStatus, State, release_waits_for};
 use crate::moment::Moment;
 use crate::record::{AskRelease, RefuseHold, ReleaseHold};
@@ -22,7 +23,6 @@ pub enum HoldCommand {
     Refuse(RefuseHold),
 }
 
-/// Arguments of `hold list`
 #[derive(Debug, Args)]
 pub struct ListArgs {
     #[command(flatten)]

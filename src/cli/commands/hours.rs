@@ -5,9 +5,10 @@ use clap::Args;
 
 use crate::accounts::hours::{By, Worked, gathered, unclosed, worked};
 use crate::accounts::pace;
+use crate::cli::failure::Failure;
 use crate::cli::filters::CsvTo;
+use crate::cli::out::Out;
 use crate::cli::site::Site;
-use crate::cli::{Failure, Out};
 use crate::units::number::show;
 
 /// Show the hours worked: each person's of each day, or gathered
@@ -35,10 +36,6 @@ pub struct HoursArgs {
     csv: CsvTo,
 }
 
-/// Runs the command.
-///
-/// # Errors
-/// [`Failure`].
 pub fn run(args: &HoursArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     let opened = site.open_as_of()?;
     let state = &opened.book.state;

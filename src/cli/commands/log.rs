@@ -2,9 +2,10 @@
 
 use clap::Args;
 
+use crate::cli::failure::Failure;
 use crate::cli::filters::{CsvTo, Filters};
+use crate::cli::out::Out;
 use crate::cli::site::Site;
-use crate::cli::{Failure, Out};
 use crate::record::{Entry, LogRow, Store};
 
 /// Show the record, oldest first

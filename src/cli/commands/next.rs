@@ -8,8 +8,9 @@ use serde::Serialize;
 use super::coming::coming;
 use super::stock::FlagTold;
 use super::stoppage;
+use crate::cli::failure::Failure;
+use crate::cli::out::Out;
 use crate::cli::site::{Opened, Site};
-use crate::cli::{Failure, Out};
 use crate::day::{Action, State, next};
 use crate::moment::Moment;
 use crate::refusal::Rule;
@@ -39,10 +40,6 @@ struct Listed<'a> {
     closes_at: Option<Moment>,
 }
 
-/// Runs the command.
-///
-/// # Errors
-/// [`Failure`].
 pub fn run(args: &NextArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     let Opened { store: _store, book, now, .. } = site.open_as_of()?;
     // The process ends here: the system takes back a long record at once, what we hold piece by piece.

@@ -4,9 +4,10 @@ use clap::Args;
 
 use crate::accounts::pace::{Pace, StagePace};
 use crate::accounts::{self};
+use crate::cli::failure::Failure;
 use crate::cli::filters::CsvTo;
+use crate::cli::out::Out;
 use crate::cli::site::Site;
-use crate::cli::{Failure, Out};
 
 /// Show what a crew-hour does, by stage, and how many days are left
 #[derive(Debug, Args)]
@@ -15,10 +16,6 @@ pub struct PaceArgs {
     csv: CsvTo,
 }
 
-/// Runs the command.
-///
-/// # Errors
-/// [`Failure`].
 pub fn run(args: &PaceArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     let opened = site.open_as_of()?;
     let pace = accounts::pace(&opened.book.state, opened.now);

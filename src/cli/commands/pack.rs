@@ -4,9 +4,12 @@ use std::path::PathBuf;
 
 use clap::Args;
 
+use crate::cli::crew_key;
+use crate::cli::failure::Failure;
 use crate::cli::files::Overwrite;
+use crate::cli::out::Out;
+use crate::cli::prompts::screen::progress;
 use crate::cli::site::Site;
-use crate::cli::{Failure, Out, crew_key, prompts::screen::progress};
 use crate::day::clock_is_behind;
 use crate::handover::{Album, Document, Making, Pack, Signer, has_pdf, pack, pdf_a1b};
 use crate::photos::Kept;
@@ -45,10 +48,6 @@ pub struct PackArgs {
     pub pdf_a1b: Option<PathBuf>,
 }
 
-/// Runs the command.
-///
-/// # Errors
-/// [`Failure::AnswerNo`] when the job is not complete and `--interim` is not given; nothing is written then.
 pub fn run(args: &PackArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     let places = Places::of(&args.folder)?;
     places.refuse_existing(args.replace)?;

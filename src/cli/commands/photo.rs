@@ -4,10 +4,11 @@ use std::path::PathBuf;
 
 use clap::{Args, Subcommand};
 
+use crate::cli::failure::Failure;
 use crate::cli::filters::{CsvTo, Filters};
+use crate::cli::out::Out;
 use crate::cli::photos::{bar, take};
 use crate::cli::site::{Site, print};
-use crate::cli::{Failure, Out};
 use crate::day::{AddPhotos, Photo, photos};
 use crate::photos::{camera, each};
 
@@ -20,7 +21,6 @@ pub enum PhotoCommand {
     List(ListArgs),
 }
 
-/// Arguments of `photo add`
 #[derive(Debug, Args)]
 pub struct AddArgs {
     /// Photos (JPEG, PNG, WebP, HEIC); of a folder, the newest photo in it
@@ -30,7 +30,6 @@ pub struct AddArgs {
     photos: AddPhotos,
 }
 
-/// Arguments of `photo list`
 #[derive(Debug, Args)]
 pub struct ListArgs {
     #[command(flatten)]

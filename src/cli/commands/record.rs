@@ -3,9 +3,10 @@
 use clap::Args;
 
 use super::Anyway;
+use crate::cli::failure::Failure;
+use crate::cli::out::Out;
 use crate::cli::photos::{batch_answer, photo_answer};
 use crate::cli::site::{Site, print};
-use crate::cli::{Failure, Out};
 use crate::day::{RecordStep, State, Value};
 use crate::sequence::AskKind;
 

@@ -8,9 +8,10 @@ use serde::Serialize;
 use serde_json::Value;
 
 use crate::building::SubjectKind;
+use crate::cli::failure::Failure;
 use crate::cli::files::Overwrite;
+use crate::cli::out::Out;
 use crate::cli::site::Site;
-use crate::cli::{Failure, Out};
 use crate::day::{Inputs, LeftRow, PLAN, SealAsk, SealError, State, Timetable};
 use crate::journal::Recorded;
 use crate::moment::{self, Moment};
@@ -142,9 +143,6 @@ pub struct Planned {
 }
 
 /// Plans the sealing day of a job.
-///
-/// # Errors
-/// [`SealError`].
 pub fn planned(state: &State, ask: &SealAsk, now: Moment) -> Result<Planned, SealError> {
     let gathered = state.seal_day(ask, now)?;
     let day = gathered.inputs.day()?;
@@ -158,9 +156,6 @@ pub fn planned(state: &State, ask: &SealAsk, now: Moment) -> Result<Planned, Sea
 }
 
 /// The request that keeps a plan.
-///
-/// # Errors
-/// [`Failure::Machine`] when it has no JSON.
 pub fn keeping(planned: &Planned, on: &str) -> Result<KeepPlan, Failure> {
     let value = |what: Result<Value, serde_json::Error>| what.map_err(Failure::machine);
     Ok(KeepPlan {
@@ -179,10 +174,6 @@ struct Answer<'a> {
     recorded: Option<&'a Recorded>,
 }
 
-/// Runs the command.
-///
-/// # Errors
-/// [`Failure`]: nothing to plan from, or nothing that can be written.
 pub fn run(args: &SealplanArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     let opened = site.open()?;
     let ask = args.asked.read(&opened.book.state, opened.now)?;
@@ -210,9 +201,6 @@ pub fn labels(people: &[String]) -> Labels<'_> {
 }
 
 /// Prints a timetable by person, then what is left out and what a lead should know.
-///
-/// # Errors
-/// [`Failure`] when the output can't be written.
 pub fn print(day: &Day, plan: &Plan, timetable: &Timetable, out: &mut Out) -> Result<(), Failure> {
     let today = day.origin.date();
     let clock = |minute: i32| day.moment(minute).clock(today);
@@ -248,7 +236,7 @@ pub fn print(day: &Day, plan: &Plan, timetable: &Timetable, out: &mut Out) -> Re
         out.table(&["joint", "why"], &timetable.left_out.iter().map(row).collect::<Vec<_>>())?;
     }
     for remark in &timetable.remarks {
-        out.line(crate::cli::out::wrapped(remark, 2, crate::cli::COLUMNS).join("\n"))?;
+        out.line(crate::cli::out::wrapped(remark, 2, crate::cli::out::COLUMNS).join("\n"))?;
     }
     Ok(())
 }

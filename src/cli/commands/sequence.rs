@@ -4,10 +4,12 @@ use std::path::{Path, PathBuf};
 
 use clap::{Args, Subcommand};
 
+use crate::cli::failure::Failure;
+use crate::cli::input;
 use crate::cli::input::mistakes_in;
 use crate::cli::job_files::find_sequence;
+use crate::cli::out::Out;
 use crate::cli::site::Site;
-use crate::cli::{Failure, Out, input};
 use crate::record::AdoptSequence;
 use crate::sequence::{self, AskKind, Sequence};
 
@@ -31,7 +33,6 @@ pub struct FileArgs {
     pub file: PathBuf,
 }
 
-/// Arguments of `sequence show`
 #[derive(Debug, Args)]
 pub struct ShowArgs {
     /// Key of a shipped sequence; that of the job when left out
@@ -41,7 +42,6 @@ pub struct ShowArgs {
     pub text: bool,
 }
 
-/// Arguments of `sequence adopt`
 #[derive(Debug, Args)]
 pub struct AdoptArgs {
     /// The file
@@ -50,10 +50,6 @@ pub struct AdoptArgs {
     adopt: AdoptSequence,
 }
 
-/// Runs the command.
-///
-/// # Errors
-/// [`Failure`].
 pub fn run(command: &SequenceCommand, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     match command {
         SequenceCommand::Check(args) => check(&args.file, out),

@@ -4,8 +4,9 @@ use chrono::NaiveDate;
 use clap::Args;
 use serde::Serialize;
 
+use crate::cli::failure::Failure;
+use crate::cli::out::Out;
 use crate::cli::site::Site;
-use crate::cli::{Failure, Out};
 use crate::day::{BatchLine, Flag, Line, OrderedVsUsed, State};
 use crate::materials::product::Amount;
 use crate::moment::Moment;
@@ -135,10 +136,6 @@ pub fn expiry(day: NaiveDate) -> String {
     day.format("%-d %b %Y").to_string()
 }
 
-/// Runs the command.
-///
-/// # Errors
-/// [`Failure`].
 pub fn run(args: &StockArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     let opened = site.open_as_of()?;
     let state = &opened.book.state;

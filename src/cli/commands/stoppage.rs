@@ -3,9 +3,10 @@
 use clap::{Args, Subcommand};
 
 use crate::accounts::stood;
+use crate::cli::failure::Failure;
 use crate::cli::filters::{CsvTo, Filters};
+use crate::cli::out::Out;
 use crate::cli::site::Site;
-use crate::cli::{Failure, Out};
 use crate::day::Stoppage;
 use crate::record::{EndStoppage, EntryId, StartStoppage};
 use crate::table::{Cell, Column, Row};
@@ -22,7 +23,6 @@ pub enum StoppageCommand {
     List(ListArgs),
 }
 
-/// Arguments of `stoppage list`
 #[derive(Debug, Args)]
 pub struct ListArgs {
     #[command(flatten)]

@@ -4,9 +4,10 @@ use std::io::IsTerminal;
 
 use clap::Args;
 
+use crate::cli::failure::Failure;
+use crate::cli::out::Out;
 use crate::cli::prompts::question::{Asker, Question, Terminal};
 use crate::cli::site::Site;
-use crate::cli::{Failure, Out};
 use crate::record::Strike;
 use crate::refusal::Rule;
 

@@ -8,8 +8,9 @@ use clap::Args;
 use serde::Serialize;
 use sha2::{Digest, Sha256};
 
+use crate::cli::failure::Failure;
+use crate::cli::out::Out;
 use crate::cli::site::Site;
-use crate::cli::{Failure, Out};
 use crate::digest::hex;
 use crate::handover::{self, Blob, Contents, MANIFEST, MOST_BYTES, ZipPlace, held, is_rehearsal_key, is_zip, open_zip};
 use crate::record::Store;
@@ -63,10 +64,6 @@ pub struct Failed {
     pub what: String,
 }
 
-/// Runs `verify`.
-///
-/// # Errors
-/// [`Failure::AnswerNo`] when something fails, after naming it.
 pub fn run(args: &VerifyArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     let path = match &args.path {
         Some(path) if !path.exists() => {
@@ -230,9 +227,6 @@ fn ends_as_zip(path: &Path) -> std::io::Result<bool> {
 }
 
 /// Runs `rebuild`: writes the read tables again from the entries.
-///
-/// # Errors
-/// [`Failure`]; nothing is changed then.
 pub fn rebuild(site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     let jobs = crate::journal::rebuild(&mut Store::write_to(&site.database()?)?)?;
     if out.is_json() {

@@ -5,7 +5,7 @@ use std::path::Path;
 use rayon::prelude::*;
 
 use super::verify::{Checked, Failed, Verified};
-use crate::cli::Failure;
+use crate::cli::failure::Failure;
 use crate::cli::photos::{Named, named};
 use crate::day::Book;
 use crate::photos::Kept;
@@ -20,9 +20,6 @@ struct Found {
 }
 
 /// Checks a database and the photos beside it.
-///
-/// # Errors
-/// [`Failure`] when it can't be read that far.
 pub(super) fn database(path: &Path) -> Result<Verified, Failure> {
     let store = Store::read(path)?;
     let (entries, errors) = store.verify()?;
@@ -103,9 +100,6 @@ fn beside(path: &Path, jobs: &[StoredJob], photos: Named, verified: &mut Verifie
 }
 
 /// The photos that a database's entries name, each with the first entry to name it.
-///
-/// # Errors
-/// [`Failure`] when the entries can't be read.
 pub(super) fn photos_of(store: &Store) -> Result<Named, Failure> {
     let mut photos = Named::new();
     for job in store.jobs()? {

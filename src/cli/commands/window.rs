@@ -4,8 +4,9 @@ use clap::Subcommand;
 use serde_json::json;
 
 use super::coming::coming;
+use crate::cli::failure::Failure;
+use crate::cli::out::Out;
 use crate::cli::site::Site;
-use crate::cli::{Failure, Out};
 use crate::day::{Phase, Run, State, WindowRow};
 use crate::moment::{Moment, span};
 use crate::table::Row;
@@ -71,10 +72,6 @@ pub fn gathered(state: &State, now: Moment) -> Vec<Together<'_>> {
     all
 }
 
-/// Runs the command.
-///
-/// # Errors
-/// [`Failure`].
 pub fn run(command: &WindowCommand, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     match command {
         WindowCommand::List => list(site, out),
@@ -82,9 +79,6 @@ pub fn run(command: &WindowCommand, site: &Site<'_>, out: &mut Out) -> Result<()
 }
 
 /// Prints the windows once: also what `watch --once` does.
-///
-/// # Errors
-/// [`Failure`].
 pub fn list(site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     let opened = site.open_as_of()?;
     let (state, now) = (&opened.book.state, opened.now);

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use tempfile::TempDir;
 
 use crate::atomic_file::{Access, AtomicFile, folder_of, sync_folder};
-use crate::cli::Failure;
+use crate::cli::failure::Failure;
 use crate::cli::files::{exists, unwritten};
 use crate::handover::{Blob, MANIFEST, Told, zip_into};
 use crate::moment::Moment;

@@ -2,8 +2,9 @@
 
 use super::PackArgs;
 use super::places::Places;
+use crate::cli::failure::Failure;
 use crate::cli::files::exists;
-use crate::cli::{Failure, Out};
+use crate::cli::out::Out;
 use crate::day::Book;
 use crate::handover::{Blob, Withheld, WithheldError};
 use crate::moment::Moment;
