@@ -5,7 +5,8 @@ use cladlog::sealing::plan::{Effort, check, plan, read_toml};
 
 use crate::harness::root;
 
-/// Days so tight that the search ends one joint short of what CP-SAT found in 30 s.
+/// One person with all but a minute of the day full: the search ends a joint short of the 20 that CP-SAT proves. The
+/// only such day that is known; docs/benchmarks.md names it.
 const ONE_FEWER: [&str; 1] = ["crowded-20-6.toml"];
 
 #[test]
@@ -32,9 +33,8 @@ fn as_many_joints_as_cp_sat_and_no_later() {
             assert!(done <= theirs.1 + slack, "{file}: finished at {done}, CP-SAT {}", theirs.1);
             assert!(finish_proved != "true" || !proved || done >= theirs.1, "{file}: {done} beats a proof");
         }
-        if day.joints.len() <= 8 {
-            assert!(ours.proven, "{file}: not proved");
-        }
+        // What is called proved is as good as a proof from outside.
+        assert!(!ours.proven || (!proved || sealed == theirs.0) && done <= theirs.1, "{file}: not the best");
         days += 1;
     }
     assert_eq!(days, 16);

@@ -1,6 +1,6 @@
 //! Packing against worked examples, brute force over every corner, and HiGHS.
 
-use cladlog::setout::packing::{Fixing, Packing, PackingRules, pack};
+use cladlog::setout::packing::{Fixing, Packing, PackingError, PackingRules, pack};
 use proptest::prelude::*;
 use serde_json::Value;
 
@@ -96,16 +96,21 @@ fn a_stud_beyond_the_most_is_named() {
 
 #[test]
 fn bad_readings_are_named() {
-    let said = |wall: &[Fixing]| pack(wall, &PackingRules::default()).unwrap_err().to_string();
-    assert_eq!(said(&[]), "no readings: at least one stud is needed");
-    assert_eq!(said(&row(&[(0.0, 300.0)])), "stud 0 at height 0: reading 300 mm is outside ±200 mm");
-    let twice = row(&[(0.0, 1.0), (600.0, 1.0), (0.0, 2.0)]);
-    assert_eq!(said(&twice), "stud 0 at height 0 is given twice, first in reading 1");
-    assert_eq!(pack(&twice, &PackingRules::default()).unwrap_err().row(), Some(3));
-    let none = PackingRules { flat_mm: -1.0, ..Default::default() };
-    assert_eq!(pack(&row(&[(0.0, 1.0)]), &none).unwrap_err().to_string(), "flatness -1 mm is outside 0 to 50 mm");
-    assert!(pack(&row(&[(f64::NAN, 1.0)]), &PackingRules::default()).is_err());
-    assert!(pack(&row(&[(0.0, f64::INFINITY)]), &PackingRules::default()).is_err());
+    let error = |wall: &[Fixing], rules: &PackingRules| pack(wall, rules).unwrap_err();
+    let usual = PackingRules::default();
+    let out = |error: PackingError| match error {
+        PackingError::OutOfRange { row, error } => (row, error.what),
+        other => panic!("{other:?}"),
+    };
+    assert_eq!(error(&[], &usual), PackingError::Empty);
+    assert_eq!(out(error(&row(&[(0.0, 1.0), (600.0, 300.0)]), &usual)), (Some(2), "reading"));
+    assert_eq!(out(error(&row(&[(f64::NAN, 1.0)]), &usual)), (Some(1), "stud"));
+    assert_eq!(out(error(&row(&[(0.0, f64::INFINITY)]), &usual)), (Some(1), "reading"));
+    let twice = error(&row(&[(0.0, 1.0), (600.0, 1.0), (0.0, 2.0)]), &usual);
+    assert_eq!(twice.row(), Some(3));
+    assert_eq!(twice.to_string(), "stud 0 at height 0 is given twice, first in reading 1");
+    let negative = PackingRules { flat_mm: -1.0, ..PackingRules::default() };
+    assert_eq!(out(error(&row(&[(0.0, 1.0)]), &negative)), (None, "flatness"));
 }
 
 /// Least (excess, total) over every corner where three sheets meet: slow, and with nothing of the sum's own method.

@@ -59,6 +59,38 @@ pub struct OffcutCut {
     pub offcut_mm: f64,
 }
 
+/// One board or offcut of a plan, in cutting order.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Board<'p> {
+    /// A board that is bought.
+    Bought(&'p CutPattern),
+    /// An offcut that was there.
+    Offcut(&'p OffcutCut),
+}
+
+impl Board<'_> {
+    /// What is left of it.
+    pub fn offcut_mm(&self) -> f64 {
+        match self {
+            Self::Bought(pattern) => pattern.offcut_mm,
+            Self::Offcut(offcut) => offcut.offcut_mm,
+        }
+    }
+}
+
+impl CutPlan {
+    /// Board by board in cutting order, offcuts first: what number 1, 2, 3 on the sheet is.
+    pub fn in_order(&self) -> impl Iterator<Item = Board<'_>> {
+        let bought = self.patterns.iter().flat_map(|pattern| (0..pattern.times).map(move |_| Board::Bought(pattern)));
+        self.from_offcuts.iter().map(Board::Offcut).chain(bought)
+    }
+}
+
+/// What is written on the offcut of a board: `N/B12`.
+pub(super) fn offcut_id(wall: &str, number: u64) -> String {
+    format!("{wall}/B{number}")
+}
+
 impl CutPattern {
     /// The pieces as read out at the saw: `2 x 900 (A1), 600 (B2)`.
     pub fn in_words(&self) -> String {

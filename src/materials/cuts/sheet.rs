@@ -2,8 +2,7 @@
 
 use maud::{DOCTYPE, Markup, html};
 
-use super::plan::{CutPlan, PieceCut};
-use super::walls::{Board, offcut_id};
+use super::plan::{Board, CutPlan, PieceCut, offcut_id};
 use crate::units::number::show;
 
 /// A sheet of more boards than this is of no use at a saw.
@@ -225,7 +224,8 @@ input{width:1.3em;height:1.3em;margin:0}\
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::materials::cuts::{CutRequest, Piece, plan_cuts};
+    use crate::materials::cuts::request::{CutRequest, Piece};
+    use crate::materials::cuts::solve::plan_cuts;
 
     fn boards() -> Vec<SheetBoard> {
         let piece = |label: &str, length_mm, count| Piece { label: label.into(), length_mm, count, line: 2 };

@@ -4,9 +4,10 @@ use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
-use super::plan::{Bundles, CutPattern, CutPlan, OffcutCut};
+use super::plan::{Bundles, CutPlan, OffcutCut, offcut_id};
 use super::request::{CutError, CutRequest, Offcut, Piece};
-use super::{plan_cuts, sheet::MOST_SHEET_BOARDS};
+use super::sheet::MOST_SHEET_BOARDS;
+use super::solve::plan_cuts;
 
 /// A wall that is to be cut.
 #[derive(Debug, Clone, PartialEq)]
@@ -123,33 +124,6 @@ pub fn plan_walls(walls: &[WallPieces], settings: &CutRequest, stop: &dyn Fn() -
     Ok(JobCuts { by_wall, whole, lower_bound_mm })
 }
 
-/// One board or offcut of a plan, in cutting order.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Board<'p> {
-    /// A board that is bought.
-    Bought(&'p CutPattern),
-    /// An offcut that was there.
-    Offcut(&'p OffcutCut),
-}
-
-impl Board<'_> {
-    /// What is left of it.
-    pub fn offcut_mm(&self) -> f64 {
-        match self {
-            Self::Bought(pattern) => pattern.offcut_mm,
-            Self::Offcut(offcut) => offcut.offcut_mm,
-        }
-    }
-}
-
-impl CutPlan {
-    /// Board by board in cutting order, offcuts first: what number 1, 2, 3 on the sheet is.
-    pub fn in_order(&self) -> impl Iterator<Item = Board<'_>> {
-        let bought = self.patterns.iter().flat_map(|pattern| (0..pattern.times).map(move |_| Board::Bought(pattern)));
-        self.from_offcuts.iter().map(Board::Offcut).chain(bought)
-    }
-}
-
 impl WallCuts {
     fn of(wall: &str, plan: CutPlan, before: Vec<Offcut>, least_mm: f64) -> Self {
         let used = |offcut: &Offcut| plan.from_offcuts.iter().any(|cut| cut.offcut == offcut.id);
@@ -163,11 +137,6 @@ impl WallCuts {
         }
         Self { wall: wall.to_owned(), plan, offcuts_before: before, offcuts_left: left }
     }
-}
-
-/// What is written on the offcut of a board: `N/B12`.
-pub(super) fn offcut_id(wall: &str, number: u64) -> String {
-    format!("{wall}/B{number}")
 }
 
 impl JobCuts {

@@ -1,6 +1,6 @@
 //! Which packers from the box: fewest, as change is given in coins.
 
-use super::PackingError;
+use super::readings::PackingError;
 
 /// Nearer than this to the edge of flatness is on it.
 const ROUNDING_MM: f64 = 1e-7;
@@ -101,6 +101,6 @@ mod tests {
         assert_eq!(halves.fewest(1.0, 0.4), None);
         assert!(PackerBox::new(&[1.00005], 1.0).is_err());
         let tenths = PackerBox::new(&[0.1, 0.3], 1.0).unwrap();
-        assert_eq!(tenths.fewest(0.7, 0.0), Some(vec![0.3, 0.3, 0.1]), "as they stand on the box");
+        assert_eq!(tenths.fewest(0.7, 0.0), Some(vec![0.3, 0.3, 0.1]), "as printed on the box");
     }
 }

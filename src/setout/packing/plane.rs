@@ -1,229 +1,144 @@
-//! The best plane: least of a sum of kinked costs over three unknowns, solved exactly.
+//! The best plane, by linear programming.
 //!
-//! Each reading puts up to three parallel sheets into the space of planes (at the middle, rise along, rise up):
-//! crossing one changes a cost's slope by one. The cost is convex and its least value lies on a corner where
-//! sheets meet. From a corner we walk along an edge as long as the cost falls, to the next corner, until no
-//! edge leads down. That is the simplex method in the unknowns themselves, with long steps.
-//!
-//! Readings come in whole millimetres on a grid, so that dozens of sheets meet in one corner and the textbook
-//! pivot may turn in circles. Here every edge of the corner is looked at (sheet by sheet, its edges in a sweep
-//! by angle), so a corner without a falling edge is proved to be the least, by convexity.
-//!
-//! Aims in order are compared one after the other: being behind a stud that can't be planed off, packing beyond
-//! the most, packing, steepness.
+//! Aims one after the other, each with the ones before it held: least packing beyond the most, least packing, least
+//! slope. Solved in coordinates scaled to ±1, so that a 60 m wall and a 2 m one are solved alike.
 
-use std::cmp::Ordering;
+use microlp::{ComparisonOp, LinearExpr, OptimizationDirection, Problem, Variable};
+use serde::Serialize;
 
-/// How many aims, the first the most important.
-const AIMS: usize = 4;
-type Cost = [f64; AIMS];
-type Point = [f64; 3];
+use super::readings::{Fixing, PackingError, PackingRules};
 
-/// Nearer than this (mm) is on the sheet: far above rounding, far below what matters.
-const ON_SHEET: f64 = 1e-9;
-/// Directions with a smaller sine than this are parallel.
-const PARALLEL: f64 = 1e-10;
-
-/// A sheet where costs change slope: each grows by `jump` for every mm of `normal · z − level` above nought.
-pub(super) struct Kink {
-    normal: Point,
-    level: f64,
-    jump: Cost,
-    /// What the costs already fall by with `normal · z`, on both sides.
-    falls: Cost,
+/// The finished plane: `at_origin + along · stud + lean · height`.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Plane {
+    /// The plane from the line at stud 0, height 0, in millimetres.
+    pub at_origin_mm: f64,
+    /// Its run along the wall, in millimetres a metre.
+    pub along_mm_per_m: f64,
+    /// Its lean up the wall, in millimetres a metre.
+    pub lean_mm_per_m: f64,
 }
 
-impl Kink {
-    /// The side below is not allowed.
-    pub(super) fn wall(normal: Point, level: f64) -> Self {
-        Self { normal, level, jump: [1.0, 0.0, 0.0, 0.0], falls: [1.0, 0.0, 0.0, 0.0] }
-    }
-
-    /// Every mm above is packing beyond the most allowed.
-    pub(super) fn excess(normal: Point, level: f64) -> Self {
-        Self { normal, level, jump: [0.0, 1.0, 0.0, 0.0], falls: [0.0; AIMS] }
-    }
-
-    /// Every mm above is packing.
-    pub(super) fn packing(normal: Point, level: f64) -> Self {
-        Self { normal, level, jump: [0.0, 0.0, 1.0, 0.0], falls: [0.0; AIMS] }
-    }
-
-    /// Both ways from nought is steeper.
-    pub(super) fn gentle(normal: Point) -> Self {
-        Self { normal, level: 0.0, jump: [0.0, 0.0, 0.0, 2.0], falls: [0.0, 0.0, 0.0, 1.0] }
+impl Plane {
+    /// How far the plane stands from the line at a fixing, in millimetres.
+    pub fn at(&self, stud_mm: f64, height_mm: f64) -> f64 {
+        self.at_origin_mm + self.along_mm_per_m * (stud_mm / 1000.0) + self.lean_mm_per_m * (height_mm / 1000.0)
     }
 }
 
-/// The lowest corner, as (at the middle, rise along, rise up); both rises lie within ±`most`.
-///
-/// `None` when the walk did not end, which rounding alone could bring about.
-pub(super) fn lowest(kinks: &[Kink], most: [f64; 2]) -> Option<Point> {
-    let flattest = 1e-11 * (kinks.len() as f64 + 10.0);
-    let mut at = corner(kinks, most);
-    for _ in 0..(200 + 20 * kinks.len()) {
-        let Some(way) = falling_edge(kinks, at, flattest) else { return Some(at) };
-        let step = step_along(kinks, at, way, flattest)?;
-        at = [0, 1, 2].map(|i| at[i] + step * way[i]);
-    }
-    None
+/// What is made least.
+#[derive(Clone, Copy, PartialEq, PartialOrd)]
+enum Aim {
+    Excess,
+    Packing,
+    Slope,
 }
 
-/// A corner to start from: both rises at their bound, and pushed out to the proudest stud.
-fn corner(kinks: &[Kink], [most_x, most_y]: [f64; 2]) -> Point {
-    let (x, y) = (-most_x, -most_y);
-    let out = kinks
-        .iter()
-        .filter(|kink| kink.normal[0] == 1.0 && kink.jump[0] > 0.0)
-        .map(|kink| kink.level - kink.normal[1] * x - kink.normal[2] * y)
-        .fold(f64::NEG_INFINITY, f64::max);
-    [if out.is_finite() { out } else { 0.0 }, x, y]
+/// A reading in scaled coordinates.
+struct Reading {
+    x: f64,
+    y: f64,
+    mm: f64,
 }
 
-/// An edge from this corner along which the cost falls, the steepest of the first sheet that has one.
-fn falling_edge(kinks: &[Kink], at: Point, flattest: f64) -> Option<Point> {
-    // Slopes of the costs but for the sheets that we stand on.
-    let mut slopes = [[0.0; 3]; AIMS];
-    let mut on = Vec::new();
-    for kink in kinks {
-        let above = dot(kink.normal, at) - kink.level;
-        let here = above.abs() <= ON_SHEET;
-        if here {
-            on.push(kink);
-        }
-        for (aim, sums) in slopes.iter_mut().enumerate() {
-            let slope = if !here && above > 0.0 { kink.jump[aim] } else { 0.0 } - kink.falls[aim];
-            if slope != 0.0 {
-                sums.iter_mut().zip(kink.normal).for_each(|(sum, n)| *sum += slope * n);
+/// The programme of one wall.
+struct Wall<'r> {
+    readings: Vec<Reading>,
+    rules: &'r PackingRules,
+    /// The most that the plane may rise from the middle to an end, along and up.
+    most_rise: [f64; 2],
+}
+
+impl Wall<'_> {
+    /// The plane that is best in `aim`, as (at the middle, rise along, rise up), and what the aim comes to; excess and
+    /// packing are held to what was found for them. Excess that is not held is not counted.
+    fn best(&self, aim: Aim, excess: Option<f64>, packing: f64) -> Option<(f64, [f64; 3])> {
+        let flat = self.rules.flat_mm;
+        let cost = |of: Aim| f64::from(u8::from(of == aim));
+        let mut programme = Problem::new(OptimizationDirection::Minimize);
+        let middle = programme.add_var(0.0, (f64::NEG_INFINITY, f64::INFINITY));
+        let rises = self.most_rise.map(|most| programme.add_var(0.0, (-most, most)));
+        let (mut packs, mut excesses) = (LinearExpr::empty(), LinearExpr::empty());
+        for reading in &self.readings {
+            let face = [(middle, 1.0), (rises[0], reading.x), (rises[1], reading.y)];
+            let pack = programme.add_var(cost(Aim::Packing), (0.0, f64::INFINITY));
+            let short = face.into_iter().chain([(pack, -1.0)]);
+            programme.add_constraint(face, ComparisonOp::Ge, reading.mm - flat);
+            programme.add_constraint(short.collect::<LinearExpr>(), ComparisonOp::Le, reading.mm + flat);
+            packs.add(pack, 1.0);
+            if aim == Aim::Excess || excess.is_some() {
+                let over = programme.add_var(cost(Aim::Excess), (0.0, f64::INFINITY));
+                programme.add_constraint([(pack, 1.0), (over, -1.0)], ComparisonOp::Le, self.rules.most_mm);
+                excesses.add(over, 1.0);
             }
         }
-    }
-    let mut done: Vec<Point> = Vec::new();
-    for sheet in &on {
-        let Some(normal) = unit(sheet.normal) else { continue };
-        if done.iter().any(|other| norm(cross(*other, normal)) < PARALLEL) {
-            continue;
+        if let Some(excess) = excess {
+            programme.add_constraint(excesses, ComparisonOp::Le, excess);
         }
-        done.push(normal);
-        if let Some(way) = falling_edge_in(normal, &on, &slopes, flattest) {
-            return Some(way);
-        }
-    }
-    None
-}
-
-/// A sheet we stand on, cut by the one that is being swept: half the edges of the corner.
-struct Edge {
-    /// Direction in the swept sheet, in the upper half of the circle.
-    way: [f64; 2],
-    /// Where it comes in the sweep: a stand-in for its angle that needs no trigonometry.
-    turn: f64,
-    /// Slopes that it adds on its upper side.
-    adds: [[f64; 2]; AIMS],
-    /// Whether its upper side is where the sweep begins.
-    above_first: bool,
-}
-
-/// The steepest falling edge that lies in the sheet with this normal, by a sweep once round.
-fn falling_edge_in(normal: Point, on: &[&Kink], slopes: &[Point; AIMS], flattest: f64) -> Option<Point> {
-    let (right, up) = axes_of(normal);
-    let flat = |v: Point| [dot(v, right), dot(v, up)];
-    let mut edges = Vec::with_capacity(on.len());
-    for kink in on {
-        let [x, y] = flat(kink.normal);
-        let size = x.hypot(y);
-        if size < PARALLEL {
-            continue;
-        }
-        // At right angles to the normal; turned into the upper half.
-        let (mut way, mut above_first) = ([-y / size, x / size], true);
-        if way[1] < 0.0 || (way[1] == 0.0 && way[0] < 0.0) {
-            (way, above_first) = (way.map(|w| -w), false);
-        }
-        let turn = 1.0 - way[0] / (way[0].abs() + way[1].abs());
-        edges.push(Edge { way, turn, adds: kink.jump.map(|jump| [jump * x, jump * y]), above_first });
-    }
-    edges.sort_by(|a, b| a.turn.total_cmp(&b.turn));
-    let mut sums: [[f64; 2]; AIMS] = slopes.map(flat);
-    for edge in edges.iter().filter(|edge| edge.above_first) {
-        add(&mut sums, &edge.adds, 1.0);
-    }
-    let mut best: Option<(Cost, [f64; 2])> = None;
-    for (half, sign) in [(0, 1.0), (1, -1.0)] {
-        for edge in &edges {
-            let way = edge.way.map(|w| sign * w);
-            let slope: Cost = sums.map(|sum| sum[0] * way[0] + sum[1] * way[1]);
-            let falls = compare(&slope, &[0.0; AIMS], flattest) == Ordering::Less;
-            if falls && best.is_none_or(|(least, _)| compare(&slope, &least, flattest) == Ordering::Less) {
-                best = Some((slope, way));
+        if aim == Aim::Slope {
+            programme.add_constraint(packs, ComparisonOp::Le, packing);
+            for rise in rises {
+                let size = programme.add_var(1.0, (0.0, f64::INFINITY));
+                programme.add_constraint([(size, 1.0), (rise, -1.0)], ComparisonOp::Ge, 0.0);
+                programme.add_constraint([(size, 1.0), (rise, 1.0)], ComparisonOp::Ge, 0.0);
             }
-            // Past it, we are on its other side.
-            let leaving = edge.above_first == (half == 0);
-            add(&mut sums, &edge.adds, if leaving { -1.0 } else { 1.0 });
         }
+        let solution = programme.solve().ok()?.into_solution().ok()?;
+        let at = |variable: Variable| solution.var_value(variable);
+        Some((solution.objective(), [at(middle), at(rises[0]), at(rises[1])]))
     }
-    best.and_then(|(_, way)| unit([0, 1, 2].map(|i| way[0] * right[i] + way[1] * up[i])))
-}
 
-/// How far to go along an edge: to the sheet past which the cost no longer falls.
-fn step_along(kinks: &[Kink], at: Point, way: Point, flattest: f64) -> Option<f64> {
-    let mut slope = [0.0; AIMS];
-    let mut ahead = Vec::new();
-    for kink in kinks {
-        let rate = dot(kink.normal, way);
-        let above = dot(kink.normal, at) - kink.level;
-        let here = above.abs() <= ON_SHEET;
-        let counts = if here { rate > 0.0 } else { above > 0.0 };
-        for (aim, sum) in slope.iter_mut().enumerate() {
-            *sum += (if counts { kink.jump[aim] } else { 0.0 } - kink.falls[aim]) * rate;
-        }
-        if !here && rate.abs() > 1e-13 && (above > 0.0) != (rate > 0.0) {
-            ahead.push((-above / rate, rate.abs(), kink.jump));
-        }
-    }
-    ahead.sort_by(|a, b| a.0.total_cmp(&b.0));
-    for (distance, rate, jump) in ahead {
-        slope.iter_mut().zip(jump).for_each(|(sum, jump)| *sum += rate * jump);
-        if compare(&slope, &[0.0; AIMS], flattest) != Ordering::Less {
-            return Some(distance);
-        }
-    }
-    None
-}
-
-/// Costs in the order of the aims; what differs by less than `apart` is the same.
-fn compare(a: &Cost, b: &Cost, apart: f64) -> Ordering {
-    let differs = a.iter().zip(b).find(|(a, b)| (*a - *b).abs() > apart);
-    differs.map_or(Ordering::Equal, |(a, b)| a.total_cmp(b))
-}
-
-fn add(sums: &mut [[f64; 2]; AIMS], adds: &[[f64; 2]; AIMS], sign: f64) {
-    for (sum, add) in sums.iter_mut().zip(adds) {
-        sum[0] += sign * add[0];
-        sum[1] += sign * add[1];
+    fn lowest(&self) -> Option<[f64; 3]> {
+        let (packing, plane) = self.best(Aim::Packing, None, 0.0)?;
+        let most = self.rules.flat_mm + self.rules.most_mm + 1e-9;
+        let within = |reading: &Reading| plane[0] + plane[1] * reading.x + plane[2] * reading.y - reading.mm <= most;
+        // Least packing without excess is what is wanted, whatever excess there could be.
+        let (excess, packing) = if self.readings.iter().all(within) {
+            (None, packing)
+        } else {
+            let (excess, _) = self.best(Aim::Excess, None, 0.0)?;
+            (Some(excess), self.best(Aim::Packing, Some(excess), 0.0)?.0)
+        };
+        let gentlest = self.best(Aim::Slope, excess.or(Some(0.0)), packing)?;
+        Some(gentlest.1)
     }
 }
 
-fn dot(a: Point, b: Point) -> f64 {
-    a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
+/// The plane that needs least packing beyond the most, then least packing, then least slope.
+pub(super) fn best_plane(fixings: &[Fixing], rules: &PackingRules) -> Result<Plane, PackingError> {
+    let (middle_x, half_x) = span(fixings.iter().map(|f| f.stud_mm / 1000.0));
+    let (middle_y, half_y) = span(fixings.iter().map(|f| f.height_mm / 1000.0));
+    let scaled = |value: f64, middle: f64, half: f64| if half > 0.0 { (value - middle) / half } else { 0.0 };
+    let reading = |fixing: &Fixing| Reading {
+        x: scaled(fixing.stud_mm / 1000.0, middle_x, half_x),
+        y: scaled(fixing.height_mm / 1000.0, middle_y, half_y),
+        mm: fixing.reading_mm,
+    };
+    // Where all readings stand at one place, a slope there would be made up: it is held at 0.
+    let most_rise = [rules.along_mm_per_m * half_x, rules.lean_mm_per_m * half_y];
+    let wall = Wall { readings: fixings.iter().map(reading).collect(), rules, most_rise };
+    let [at_middle, rise_x, rise_y] = wall.lowest().ok_or(PackingError::Unsolved)?;
+    let slope =
+        |rise: f64, half: f64, most: f64| if half > 0.0 { tidy(rise / half, 1e12).clamp(-most, most) } else { 0.0 };
+    let along_mm_per_m = slope(rise_x, half_x, rules.along_mm_per_m);
+    let lean_mm_per_m = slope(rise_y, half_y, rules.lean_mm_per_m);
+    let at_origin_mm = tidy(at_middle - along_mm_per_m * middle_x - lean_mm_per_m * middle_y, 1e10);
+    let plane = Plane { at_origin_mm, along_mm_per_m, lean_mm_per_m };
+    // Rounding may have left the plane a hair behind the proudest stud: bring it out by that hair.
+    let behind =
+        fixings.iter().map(|f| f.reading_mm - rules.flat_mm - plane.at(f.stud_mm, f.height_mm)).fold(0.0, f64::max);
+    Ok(if behind > 1e-12 { Plane { at_origin_mm: at_origin_mm + behind, ..plane } } else { plane })
 }
 
-fn cross(a: Point, b: Point) -> Point {
-    [a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0]]
+/// The middle and half the length of what the values span.
+fn span(values: impl Iterator<Item = f64> + Clone) -> (f64, f64) {
+    let low = values.clone().fold(f64::INFINITY, f64::min);
+    let high = values.fold(f64::NEG_INFINITY, f64::max);
+    ((low + high) / 2.0, (high - low) / 2.0)
 }
 
-fn norm(v: Point) -> f64 {
-    dot(v, v).sqrt()
-}
-
-fn unit(v: Point) -> Option<Point> {
-    let size = norm(v);
-    (size > 0.0).then(|| v.map(|x| x / size))
-}
-
-/// Two unit axes at right angles to a unit normal and to each other.
-fn axes_of(normal: Point) -> (Point, Point) {
-    let other = if normal[0].abs() < 0.6 { [1.0, 0.0, 0.0] } else { [0.0, 1.0, 0.0] };
-    let right = unit(cross(normal, other)).unwrap_or([0.0, 0.0, 1.0]);
-    (right, cross(normal, right))
+/// Rounds away the last bits of a sum, far below what can be measured: 2.5, not 2.4999999999999996.
+pub(super) fn tidy(value: f64, parts: f64) -> f64 {
+    let rounded = (value * parts).round() / parts;
+    if rounded == 0.0 { 0.0 } else { rounded }
 }

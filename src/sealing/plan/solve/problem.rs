@@ -1,18 +1,18 @@
-//! The day as the solver sees it: tables that answer "the first allowed minute from here" at once.
+//! The day as the solver sees it: tables that answer "the first allprimed_before minute from here" at once.
 
 use std::collections::BTreeMap;
 
 use crate::sealing::plan::day::{Day, Span};
 
-/// Later than any day: no minute is allowed.
+/// Later than any day: no minute is allprimed_before.
 pub(super) const NEVER: i32 = i32::MAX / 2;
 
 /// The minutes at which one task may start.
 #[derive(Debug)]
 pub(super) struct Starts {
-    /// The first allowed minute at or after each.
+    /// The first allprimed_before minute at or after each.
     later: Vec<i32>,
-    /// The last allowed minute at or before each.
+    /// The last allprimed_before minute at or before each.
     sooner: Vec<i32>,
 }
 
@@ -37,17 +37,17 @@ impl Starts {
         Self { later, sooner }
     }
 
-    /// The first allowed minute at or after `minute`; [`NEVER`] when there is none.
+    /// The first allprimed_before minute at or after `minute`; [`NEVER`] when there is none.
     pub(super) fn from(&self, minute: i32) -> i32 {
         if minute <= 0 { self.later[0] } else { self.later.get(minute as usize).copied().unwrap_or(NEVER) }
     }
 
-    /// The last allowed minute at or before `minute`; below nought when there is none.
+    /// The last allprimed_before minute at or before `minute`; below 0 when there is none.
     pub(super) fn by(&self, minute: i32) -> i32 {
         if minute < 0 { -NEVER } else { self.sooner[(minute as usize).min(self.sooner.len() - 1)] }
     }
 
-    /// How many minutes are allowed.
+    /// How many minutes are allprimed_before.
     pub(super) fn count(&self) -> usize {
         self.later.iter().enumerate().filter(|&(minute, &at)| minute as i32 == at).count()
     }
@@ -64,8 +64,8 @@ pub(super) fn open_minutes(long: i32, shut: &[&[Span]], until: i32) -> Vec<bool>
             open[minute as usize] = false;
         }
     }
-    for (minute, allowed) in open.iter_mut().enumerate() {
-        *allowed &= minute as i32 + long <= until;
+    for (minute, allprimed_before) in open.iter_mut().enumerate() {
+        *allprimed_before &= minute as i32 + long <= until;
     }
     open
 }
@@ -83,8 +83,8 @@ pub(super) struct Job {
     /// Starts of priming and of gunning, as indices into the tables.
     prime_starts: usize,
     gun_starts: usize,
-    /// A joint primed before the day: nothing is left of masking and priming, and gunning is bounded by these.
-    pub(super) owed: bool,
+    /// Primed before the plan begins: nothing is left of masking and priming, and gunning is bounded by these.
+    pub(super) primed_before: bool,
     /// Whether it could be sealed with the whole crew to itself.
     able: bool,
     gun_least: i32,
@@ -123,7 +123,7 @@ impl Problem {
         }
         let mut problem = Self {
             until,
-            // Nobody works on two joints at once, so more people than joints would only stand about.
+            // Nobody works on two joints at once, so more people than joints would be idle.
             people: day.crew.min(day.joints.len()).max(1),
             wait: day.window.earliest,
             span: day.window.latest,
@@ -144,7 +144,7 @@ impl Problem {
                 wall: joint.wall,
                 prime_starts: 0,
                 gun_starts: 0,
-                owed: joint.primed.is_some(),
+                primed_before: joint.primed.is_some(),
                 able: false,
                 gun_least: 0,
                 gun_most: until - joint.gun - joint.tape_off,
@@ -155,7 +155,7 @@ impl Problem {
                 let closes = (primed.from + day.window.latest).min(rain.unwrap_or(NEVER));
                 job.gun_most = job.gun_most.min(closes - joint.gun);
             }
-            let kind = (joint.wall, job.mask, job.prime, job.gun, job.tape, job.owed);
+            let kind = (joint.wall, job.mask, job.prime, job.gun, job.tape, job.primed_before);
             let tables = *kinds.entry(kind).or_insert_with(|| {
                 let (prime, gun) = problem.starts(day, joint.wall, &job);
                 problem.tables.extend([prime, gun]);
@@ -175,7 +175,7 @@ impl Problem {
         let shut = [&day.walls[wall].sun[..], &day.rain[..]];
         let (mut primes, mut guns) =
             (open_minutes(job.prime, &shut, self.until), open_minutes(job.gun, &shut, self.until));
-        if job.owed {
+        if job.primed_before {
             return (Starts::of(&primes), Starts::of(&guns));
         }
         for (minute, open) in guns.iter_mut().enumerate() {
@@ -219,16 +219,9 @@ impl Problem {
         if at < job.gun_least { -NEVER } else { at }
     }
 
-    /// Whether a joint can be sealed at all.
+    /// Whether a joint could be sealed with the whole crew to itself.
     pub(super) fn able(&self, job: usize) -> bool {
         self.jobs[job].able
-    }
-
-    /// Whether two joints are the same but for their names.
-    pub(super) fn alike(&self, one: usize, two: usize) -> bool {
-        let (one, two) = (&self.jobs[one], &self.jobs[two]);
-        // Joints of one wall with the same work share their tables.
-        !one.owed && !two.owed && one.prime_starts == two.prime_starts
     }
 
     /// How many minutes of the day priming or gunning may start at, the fewer of the two.
@@ -251,7 +244,7 @@ impl Problem {
     /// else about; `None` when there are none. All the rules push later only, so the least is found by pushing.
     pub(super) fn pair_from(&self, job: usize, prime: i32, gun: i32) -> Option<(i32, i32)> {
         let work = &self.jobs[job];
-        if work.owed {
+        if work.primed_before {
             let gun = self.gun_from(job, gun);
             return (gun + work.gun + work.tape <= self.until).then_some((0, gun));
         }

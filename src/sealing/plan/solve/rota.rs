@@ -16,7 +16,7 @@ pub(super) const TAPE: usize = 2;
 
 /// Where a joint goes: the task that each of its tasks comes right after ([`NONE`]: first), and who does it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) struct Berth {
+pub(super) struct Insertion {
     pub(super) primer: usize,
     pub(super) prime_after: usize,
     pub(super) gunner: usize,
@@ -59,21 +59,6 @@ impl Rota {
             queue: Vec::new(),
             steps: 0,
         }
-    }
-
-    /// A rota with each person's tasks in the order given, its times still to be settled.
-    pub(super) fn of(problem: &Problem, orders: &[Vec<usize>], horizon: i32) -> Self {
-        let mut rota = Self::new(problem);
-        rota.horizon = horizon;
-        for (person, order) in orders.iter().enumerate() {
-            let mut after = NONE;
-            for &task in order {
-                rota.link(task, after, person);
-                rota.placed[task / 3] = true;
-                after = task;
-            }
-        }
-        rota
     }
 
     /// How many minutes a task takes before the time that is kept for it: masking, before priming.
@@ -139,13 +124,13 @@ impl Rota {
     fn unlink_job(&mut self, problem: &Problem, job: usize) {
         self.unlink(3 * job + TAPE);
         self.unlink(3 * job + GUN);
-        if !problem.jobs[job].owed {
+        if !problem.jobs[job].primed_before {
             self.unlink(3 * job + PRIME);
         }
         self.placed[job] = false;
     }
 
-    /// Takes joints out; the times of the others are worked out anew by [`Rota::settle`].
+    /// Takes joints out; the times of the others are worked out again by [`Rota::propagate`].
     pub(super) fn take_out(&mut self, problem: &Problem, jobs: &[usize]) {
         for &job in jobs {
             if self.placed[job] {
@@ -155,17 +140,17 @@ impl Rota {
     }
 
     /// Puts a joint in when everything still fits, and says whether it did; otherwise nothing is changed.
-    pub(super) fn put_in(&mut self, problem: &Problem, job: usize, berth: Berth) -> bool {
+    pub(super) fn put_in(&mut self, problem: &Problem, job: usize, at: Insertion) -> bool {
         let (prime, gun, tape) = (3 * job + PRIME, 3 * job + GUN, 3 * job + TAPE);
-        let owed = problem.jobs[job].owed;
+        let primed_before = problem.jobs[job].primed_before;
         self.steps += 6;
-        if !owed {
-            self.link(prime, berth.prime_after, berth.primer);
+        if !primed_before {
+            self.link(prime, at.prime_after, at.primer);
         }
         // Priming and gunning in the same gap: gunning comes after.
-        let same_gap = !owed && berth.gunner == berth.primer && berth.gun_after == berth.prime_after;
-        self.link(gun, if same_gap { prime } else { berth.gun_after }, berth.gunner);
-        self.link(tape, berth.tape_after, berth.gunner);
+        let same_gap = !primed_before && at.gunner == at.primer && at.gun_after == at.prime_after;
+        self.link(gun, if same_gap { prime } else { at.gun_after }, at.gunner);
+        self.link(tape, at.tape_after, at.gunner);
         self.placed[job] = true;
         for task in [prime, gun, tape] {
             self.early[task] = -NEVER;
@@ -173,7 +158,7 @@ impl Rota {
         }
         self.trail.clear();
         self.queue.clear();
-        let starts = if owed { &[gun, tape][..] } else { &[prime, gun, tape][..] };
+        let starts = if primed_before { &[gun, tape][..] } else { &[prime, gun, tape][..] };
         for &task in starts {
             let before = self.prev[task];
             let ready = if before == NONE { 0 } else { self.early[before] + Self::tail(problem, before) };
@@ -211,8 +196,8 @@ impl Rota {
         self.horizon - Self::tail(problem, task)
     }
 
-    /// Works all times out anew. `false`: the order can't be kept within the horizon, and times are not to be used.
-    pub(super) fn settle(&mut self, problem: &Problem) -> bool {
+    /// Works all times out again. `false`: the order can't be kept within the horizon, and times are not to be used.
+    pub(super) fn propagate(&mut self, problem: &Problem) -> bool {
         self.trail.clear();
         self.queue.clear();
         for job in 0..self.placed.len() {
@@ -290,7 +275,7 @@ impl Rota {
                     let end = at + work.gun;
                     let least = (end - problem.span).max(problem.dry_since(end));
                     self.push_later(problem, base + TAPE, end)
-                        && (work.owed || self.push_later(problem, base + PRIME, least))
+                        && (work.primed_before || self.push_later(problem, base + PRIME, least))
                 }
                 _ => self.push_later(problem, base + GUN, at - problem.tape_within - work.gun),
             };
@@ -337,7 +322,7 @@ impl Rota {
                 }
                 GUN => {
                     self.push_sooner(problem, base + TAPE, at + work.gun + problem.tape_within);
-                    if !work.owed {
+                    if !work.primed_before {
                         self.push_sooner(problem, base + PRIME, at - problem.wait - work.prime);
                     }
                 }

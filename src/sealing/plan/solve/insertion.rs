@@ -1,20 +1,21 @@
 //! Where a joint can be put into a rota, cheapest places first.
 
-use super::dice::Dice;
-use super::problem::{NEVER, Problem};
-use super::rota::{Berth, NONE, PRIME, Rota};
+use fastrand::Rng;
 
-/// What makes a place cheap. The weights change from round to round, so that no one taste rules the search.
+use super::problem::{NEVER, Problem};
+use super::rota::{GUN, Insertion, NONE, PRIME, Rota};
+
+/// What makes a place cheap. The weights change from round to round, so that no one set of them rules the search.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Taste {
+pub(super) struct CostWeights {
     /// Weight of the minutes by which later tasks are put off.
     pub(super) push: i32,
-    /// Weight of minutes stood idle before a task.
+    /// Weight of idle minutes before a task.
     pub(super) idle: i32,
     /// Weight of the time at which the joint is done.
     pub(super) end: i32,
-    /// Chance added to each cost, up to this.
-    pub(super) noise: usize,
+    /// Chance added to each cost, below this.
+    pub(super) noise: i32,
 }
 
 /// A place between two tasks of one person.
@@ -24,19 +25,27 @@ struct Gap {
     /// The place's number in the person's order.
     ordinal: usize,
     after: usize,
-    tape_after: usize,
     /// End of the task before.
     free_from: i32,
     /// Earliest start of what follows, its lead taken off; beyond it, work pushes.
     push_from: i32,
-    /// The same for what follows the tape when it comes off later.
-    tape_push_from: i32,
-    /// Earliest start of the tape.
-    tape_from: i32,
+    /// Earliest and latest start.
     lo: i32,
     hi: i32,
     /// What the place costs at its earliest; later never costs less.
     base: i32,
+    /// Where the tape comes off, when not straight after gunning.
+    tape: Option<LaterTape>,
+}
+
+/// Taking the tape off after some other task of the same person.
+#[derive(Debug, Clone, Copy)]
+struct LaterTape {
+    after: usize,
+    /// End of that task.
+    from: i32,
+    /// As [`Gap::push_from`], of what follows the tape.
+    push_from: i32,
 }
 
 /// How many of the cheapest places are tried before the joint is left out.
@@ -46,40 +55,42 @@ const BETWEEN: usize = 3;
 
 /// Buffers for the search of places, kept between calls.
 #[derive(Debug, Default)]
-pub(super) struct Berths {
+pub(super) struct Insertions {
     primes: Vec<Gap>,
     guns: Vec<Gap>,
     /// For each of `guns`, in order of their earliest, the latest of any up to it.
     reach: Vec<i32>,
-    best: Vec<(i32, Berth)>,
+    best: Vec<(i32, Insertion)>,
 }
 
-impl Berths {
+impl Insertions {
     /// Puts `job` into the cheapest place where it fits; says whether there was one.
     pub(super) fn put_in(
         &mut self,
         problem: &Problem,
         rota: &mut Rota,
         job: usize,
-        taste: Taste,
-        dice: &mut Dice,
+        weights: CostWeights,
+        rng: &mut Rng,
     ) -> bool {
         self.best.clear();
-        self.find_guns(problem, rota, job);
+        self.guns.clear();
+        self.primes.clear();
+        self.find(problem, rota, job, GUN);
         if self.guns.is_empty() {
             return false;
         }
-        if problem.jobs[job].owed {
-            self.rank_owed(problem, rota, job, taste, dice);
+        if problem.jobs[job].primed_before {
+            self.rank_primed_before(problem, rota, job, weights, rng);
         } else {
-            self.find_primes(problem, rota, job);
-            self.rank(problem, rota, job, taste, dice);
+            self.find(problem, rota, job, PRIME);
+            self.rank(problem, rota, job, weights, rng);
         }
-        self.best.iter().any(|&(_, berth)| rota.put_in(problem, job, berth))
+        self.best.iter().any(|&(_, at)| rota.put_in(problem, job, at))
     }
 
-    fn find_primes(&mut self, problem: &Problem, rota: &mut Rota, job: usize) {
-        self.primes.clear();
+    /// The places where priming (`PRIME`) or gunning (`GUN`) of `job` fits between two tasks of one person.
+    fn find(&mut self, problem: &Problem, rota: &mut Rota, job: usize, task: usize) {
         let work = &problem.jobs[job];
         let mut idle_seen = false;
         for person in 0..rota.first.len() {
@@ -92,61 +103,16 @@ impl Berths {
                 rota.steps += 1;
                 let free_from = if after == NONE { 0 } else { rota.early[after] + Rota::tail(problem, after) };
                 let (by, push_from) = bounds(problem, rota, follows);
-                let lo = problem.prime_from(job, free_from + work.mask);
-                let hi = problem.prime_by(job, by - work.prime);
+                let (lo, hi) = match task {
+                    PRIME => (problem.prime_from(job, free_from + work.mask), problem.prime_by(job, by - work.prime)),
+                    _ => (problem.gun_from(job, free_from), problem.gun_by(job, by - work.gun)),
+                };
                 if lo <= hi {
-                    self.primes.push(Gap {
-                        person,
-                        ordinal,
-                        after,
-                        tape_after: NONE,
-                        free_from,
-                        push_from,
-                        tape_push_from: NEVER,
-                        tape_from: 0,
-                        lo,
-                        hi,
-                        base: 0,
-                    });
-                }
-                if follows == NONE || lo >= NEVER {
-                    break;
-                }
-                (after, follows, ordinal) = (follows, rota.next[follows], ordinal + 1);
-            }
-        }
-    }
-
-    fn find_guns(&mut self, problem: &Problem, rota: &mut Rota, job: usize) {
-        self.guns.clear();
-        let work = &problem.jobs[job];
-        let mut idle_seen = false;
-        for person in 0..rota.first.len() {
-            if rota.first[person] == NONE && std::mem::replace(&mut idle_seen, true) {
-                continue;
-            }
-            let (mut after, mut follows, mut ordinal) = (NONE, rota.first[person], 0);
-            loop {
-                rota.steps += 1;
-                let free_from = if after == NONE { 0 } else { rota.early[after] + Rota::tail(problem, after) };
-                let (by, push_from) = bounds(problem, rota, follows);
-                let lo = problem.gun_from(job, free_from);
-                let hi = problem.gun_by(job, by - work.gun);
-                if lo <= hi {
-                    let gap = Gap {
-                        person,
-                        ordinal,
-                        after,
-                        tape_after: NONE,
-                        free_from,
-                        push_from,
-                        tape_push_from: NEVER,
-                        tape_from: 0,
-                        lo,
-                        hi,
-                        base: 0,
-                    };
-                    self.with_tapes(problem, rota, job, gap, follows, by);
+                    let gap = Gap { person, ordinal, after, free_from, push_from, lo, hi, base: 0, tape: None };
+                    match task {
+                        PRIME => self.primes.push(gap),
+                        _ => self.with_tapes(problem, rota, job, gap, follows, by),
+                    }
                 }
                 if follows == NONE || lo >= NEVER {
                     break;
@@ -163,33 +129,33 @@ impl Berths {
         if gap.lo <= straight {
             self.guns.push(Gap { hi: straight, ..gap });
         }
-        let mut behind = follows;
+        let mut last = follows;
         for _ in 0..BETWEEN {
-            if behind == NONE {
+            if last == NONE {
                 return;
             }
-            let tape_from = rota.early[behind] + Rota::tail(problem, behind);
-            let least = tape_from - problem.tape_within - work.gun;
+            let from = rota.early[last] + Rota::tail(problem, last);
+            let least = from - problem.tape_within - work.gun;
             if least > gap.hi {
                 return;
             }
-            let after = rota.next[behind];
-            let (by, tape_push_from) = bounds(problem, rota, after);
+            let after = rota.next[last];
+            let (by, push_from) = bounds(problem, rota, after);
             let lo = problem.gun_from(job, gap.lo.max(least));
-            if lo <= gap.hi && tape_from.max(lo + work.gun) + work.tape <= by {
-                self.guns.push(Gap { tape_after: behind, tape_push_from, tape_from, lo, ..gap });
+            if lo <= gap.hi && from.max(lo + work.gun) + work.tape <= by {
+                self.guns.push(Gap { lo, tape: Some(LaterTape { after: last, from, push_from }), ..gap });
             }
-            behind = after;
+            last = after;
         }
     }
 
-    fn rank(&mut self, problem: &Problem, rota: &mut Rota, job: usize, taste: Taste, dice: &mut Dice) {
+    fn rank(&mut self, problem: &Problem, rota: &mut Rota, job: usize, weights: CostWeights, rng: &mut Rng) {
         let work = &problem.jobs[job];
         for gap in &mut self.guns {
-            gap.base = gun_cost(problem, job, gap, gap.lo, taste);
+            gap.base = gun_cost(problem, job, gap, gap.lo, weights);
         }
         for gap in &mut self.primes {
-            gap.base = prime_cost(problem, job, gap, gap.lo, taste);
+            gap.base = prime_cost(problem, job, gap, gap.lo, weights);
         }
         self.guns.sort_by_key(|gap| gap.lo);
         self.reach.clear();
@@ -216,57 +182,65 @@ impl Berths {
                 if prime > prime_gap.hi || gun > gun_gap.hi {
                     continue;
                 }
-                let cost = prime_cost(problem, job, prime_gap, prime, taste);
-                let cost = cost + gun_cost(problem, job, gun_gap, gun, taste) + dice.below(taste.noise) as i32;
-                let berth = Berth {
+                let cost = prime_cost(problem, job, prime_gap, prime, weights);
+                let cost = cost + gun_cost(problem, job, gun_gap, gun, weights) + rng.i32(0..weights.noise);
+                let at = Insertion {
                     primer: prime_gap.person,
                     prime_after: prime_gap.after,
                     gunner: gun_gap.person,
                     gun_after: gun_gap.after,
                     tape_after: tape_after(job, gun_gap),
                 };
-                keep(&mut self.best, cost, berth);
+                keep(&mut self.best, cost, at);
             }
         }
     }
 
-    fn rank_owed(&mut self, problem: &Problem, rota: &mut Rota, job: usize, taste: Taste, dice: &mut Dice) {
+    fn rank_primed_before(
+        &mut self,
+        problem: &Problem,
+        rota: &mut Rota,
+        job: usize,
+        weights: CostWeights,
+        rng: &mut Rng,
+    ) {
         for gap in &self.guns {
             rota.steps += 1;
-            let cost = gun_cost(problem, job, gap, gap.lo, taste) + dice.below(taste.noise) as i32;
-            let berth = Berth {
+            let cost = gun_cost(problem, job, gap, gap.lo, weights) + rng.i32(0..weights.noise);
+            let at = Insertion {
                 primer: NONE,
                 prime_after: NONE,
                 gunner: gap.person,
                 gun_after: gap.after,
                 tape_after: tape_after(job, gap),
             };
-            keep(&mut self.best, cost, berth);
+            keep(&mut self.best, cost, at);
         }
     }
 }
 
 fn tape_after(job: usize, gap: &Gap) -> usize {
-    if gap.tape_after == NONE { 3 * job + PRIME + 1 } else { gap.tape_after }
+    gap.tape.map_or(3 * job + GUN, |tape| tape.after)
 }
 
-fn prime_cost(problem: &Problem, job: usize, gap: &Gap, prime: i32, taste: Taste) -> i32 {
+fn prime_cost(problem: &Problem, job: usize, gap: &Gap, prime: i32, weights: CostWeights) -> i32 {
     let work = &problem.jobs[job];
     let idle = prime - work.mask - gap.free_from;
-    (prime + work.prime - gap.push_from).max(0) * taste.push + idle * taste.idle
+    (prime + work.prime - gap.push_from).max(0) * weights.push + idle * weights.idle
 }
 
-fn gun_cost(problem: &Problem, job: usize, gap: &Gap, gun: i32, taste: Taste) -> i32 {
+fn gun_cost(problem: &Problem, job: usize, gap: &Gap, gun: i32, weights: CostWeights) -> i32 {
     let work = &problem.jobs[job];
     let idle = gun - gap.free_from;
     let end = gun + work.gun;
-    let (push, done) = if gap.tape_after == NONE {
-        ((end + work.tape - gap.push_from).max(0), end + work.tape)
-    } else {
-        let tape = gap.tape_from.max(end);
-        ((end - gap.push_from).max(0) + (tape + work.tape - gap.tape_push_from).max(0), tape + work.tape)
+    let (push, done) = match gap.tape {
+        None => ((end + work.tape - gap.push_from).max(0), end + work.tape),
+        Some(tape) => {
+            let done = tape.from.max(end) + work.tape;
+            ((end - gap.push_from).max(0) + (done - tape.push_from).max(0), done)
+        }
     };
-    push * taste.push + idle * taste.idle + done * taste.end
+    push * weights.push + idle * weights.idle + done * weights.end
 }
 
 /// By when what stands before `follows` must end, and from when it pushes it.
@@ -280,10 +254,10 @@ fn bounds(problem: &Problem, rota: &Rota, follows: usize) -> (i32, i32) {
 }
 
 /// Keeps the cheapest few, in order of cost.
-fn keep(best: &mut Vec<(i32, Berth)>, cost: i32, berth: Berth) {
+fn keep(best: &mut Vec<(i32, Insertion)>, cost: i32, at: Insertion) {
     let place = best.partition_point(|&(other, _)| other <= cost);
     if place < TRIED {
         best.truncate(TRIED - 1);
-        best.insert(place, (cost, berth));
+        best.insert(place, (cost, at));
     }
 }

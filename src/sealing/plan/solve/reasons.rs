@@ -1,4 +1,4 @@
-//! Why a joint is left out, said for that joint.
+//! Why a joint is left out, in words for that joint.
 
 use super::problem::{Problem, open_minutes};
 use crate::sealing::plan::day::{Day, Joint};
@@ -9,7 +9,7 @@ pub(super) fn left_out(day: &Day, problem: &Problem, index: usize) -> String {
     let window = day.window;
     let (earliest, latest) = (window.earliest, window.latest);
     if let Some(primed) = joint.primed {
-        return owed(day, problem, joint, index, primed.from);
+        return primed_before(day, problem, joint, index, primed.from);
     }
     if !day.window_can_be_met(joint) {
         let (prime, gun) = (joint.prime, joint.gun);
@@ -40,7 +40,7 @@ pub(super) fn left_out(day: &Day, problem: &Problem, index: usize) -> String {
             joint.gun
         );
     }
-    if problem.pair_from(index, 0, 0).is_none() {
+    if !problem.able(index) {
         return format!(
             "no time to prime and then gun on wall {wall} inside the window (after {earliest} min, within {latest} \
              min) in shade, with no rain between and done before {until}"
@@ -49,10 +49,10 @@ pub(super) fn left_out(day: &Day, problem: &Problem, index: usize) -> String {
     format!("no time left: it could be sealed alone, but not beside the joints planned, by a crew of {}", day.crew)
 }
 
-fn owed(day: &Day, problem: &Problem, joint: &Joint, index: usize, primed: i32) -> String {
+fn primed_before(day: &Day, problem: &Problem, joint: &Joint, index: usize, primed: i32) -> String {
     let at = clock(day, primed);
     let closes = clock(day, primed.saturating_add(day.window.latest));
-    if problem.pair_from(index, 0, 0).is_none() {
+    if !problem.able(index) {
         return format!(
             "primed at {at}, it can't be gunned in shade and dry before its window closes at {closes}: mask and \
              prime it again"
