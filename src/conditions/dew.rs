@@ -21,7 +21,7 @@ const SLOPE: f64 = 17.62;
 /// Offset of the Magnus exponent over water, °C (WMO-No. 8, Annex 4.B).
 const OFFSET_C: f64 = 243.12;
 /// Vapour pressure at 0 °C over water, hPa (WMO-No. 8, Annex 4.B).
-const AT_NOUGHT_HPA: f64 = 6.112;
+const AT_ZERO_HPA: f64 = 6.112;
 
 /// How far a surface has to stand over the dew point before it is coated, primed or sealed: 3 °C.
 ///
@@ -30,17 +30,6 @@ pub const LEAST_MARGIN: Temperature = Temperature::celsius(3.0);
 
 /// Sums of decimals such as 23.1 − 20.1 must not fall short of 3 by the last bit of a float.
 const FUZZ_C: f64 = 1e-9;
-
-/// Why there is no dew point.
-#[derive(Debug, Clone, PartialEq, thiserror::Error)]
-pub enum DewError {
-    /// Air or surface outside what a site can have.
-    #[error(transparent)]
-    OutOfRange(#[from] OutOfRange),
-    /// Humidity of nought or less, over 100, or not a number.
-    #[error("humidity {} % is not above 0 and up to 100 %", crate::units::number::show(*.0))]
-    Humidity(f64),
-}
 
 /// The margin of a surface over the dew point.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
@@ -60,7 +49,7 @@ pub struct DewMargin {
 /// `air` from −60 to 60 °C (the formula is published for −45 to 60 °C), `humidity` above 0 and up to 100 %.
 ///
 /// # Errors
-/// [`DewError`] when either is outside its range or not a number.
+/// [`OutOfRange`] when either is outside its range or not a number.
 ///
 /// # Example
 /// ```
@@ -71,14 +60,11 @@ pub struct DewMargin {
 /// // Saturated air is at its dew point.
 /// let fog = dew_point(Temperature::celsius(8.3), Humidity::percent(100.0))?;
 /// assert_eq!(fog, Temperature::celsius(8.3));
-/// # Ok::<(), cladlog::conditions::dew::DewError>(())
+/// # Ok::<(), cladlog::units::OutOfRange>(())
 /// ```
-pub fn dew_point(air: Temperature, humidity: Humidity) -> Result<Temperature, DewError> {
+pub fn dew_point(air: Temperature, humidity: Humidity) -> Result<Temperature, OutOfRange> {
     let air_c = bounds::AIR.check(air.as_celsius())?;
-    let percent = humidity.as_percent();
-    if !(percent > 0.0 && percent <= 100.0) {
-        return Err(DewError::Humidity(percent));
-    }
+    let percent = bounds::HUMIDITY.check(humidity.as_percent())?;
     if percent == 100.0 {
         return Ok(air);
     }
@@ -91,7 +77,7 @@ pub fn dew_point(air: Temperature, humidity: Humidity) -> Result<Temperature, De
 /// `surface` from −60 to 110 °C; the air as for [`dew_point`].
 ///
 /// # Errors
-/// [`DewError`] when a value is outside its range or not a number.
+/// [`OutOfRange`] when a value is outside its range or not a number.
 ///
 /// # Example
 /// ```
@@ -100,9 +86,9 @@ pub fn dew_point(air: Temperature, humidity: Humidity) -> Result<Temperature, De
 /// // A cool wall on a mild, damp morning: 2.3 °C over the dew point is too little.
 /// let wall = margin(Temperature::celsius(13.0), Temperature::celsius(16.0), Humidity::percent(71.0))?;
 /// assert!(!wall.ok);
-/// # Ok::<(), cladlog::conditions::dew::DewError>(())
+/// # Ok::<(), cladlog::units::OutOfRange>(())
 /// ```
-pub fn margin(surface: Temperature, air: Temperature, humidity: Humidity) -> Result<DewMargin, DewError> {
+pub fn margin(surface: Temperature, air: Temperature, humidity: Humidity) -> Result<DewMargin, OutOfRange> {
     let dew_point = dew_point(air, humidity)?;
     bounds::SURFACE.check(surface.as_celsius())?;
     let margin = surface - dew_point;
@@ -112,23 +98,20 @@ pub fn margin(surface: Temperature, air: Temperature, humidity: Humidity) -> Res
 /// The humidity of air whose dew point is known: [`dew_point`] the other way round.
 ///
 /// # Errors
-/// [`DewError`] when the air is out of range or the dew point is above the air (more than 100 %).
-pub fn humidity(air: Temperature, dew_point: Temperature) -> Result<Humidity, DewError> {
+/// [`OutOfRange`] when the air is out of range or the dew point is above the air (more than 100 %).
+pub fn humidity(air: Temperature, dew_point: Temperature) -> Result<Humidity, OutOfRange> {
     let air_c = bounds::AIR.check(air.as_celsius())?;
     let dew_c = bounds::AIR.check(dew_point.as_celsius())?;
     let percent = 100.0 * (exponent(dew_c) - exponent(air_c)).exp();
-    if percent > 100.0 {
-        return Err(DewError::Humidity(percent));
-    }
-    Ok(Humidity::percent(percent))
+    Ok(Humidity::percent(bounds::HUMIDITY.check(percent)?))
 }
 
 /// Saturation vapour pressure over water, hPa, for −60 to 60 °C.
 ///
 /// # Errors
-/// [`DewError`] when the temperature is out of range.
-pub fn saturation_pressure_hpa(air: Temperature) -> Result<f64, DewError> {
-    Ok(AT_NOUGHT_HPA * exponent(bounds::AIR.check(air.as_celsius())?).exp())
+/// [`OutOfRange`] when the temperature is out of range.
+pub fn saturation_pressure_hpa(air: Temperature) -> Result<f64, OutOfRange> {
+    Ok(AT_ZERO_HPA * exponent(bounds::AIR.check(air.as_celsius())?).exp())
 }
 
 /// The Magnus exponent at `t` °C.
@@ -145,13 +128,13 @@ mod tests {
     }
 
     #[test]
-    fn what_has_no_dew_point_is_told() {
-        let said =
+    fn what_has_no_dew_point_is_named() {
+        let error =
             |air, percent| dew_point(Temperature::celsius(air), Humidity::percent(percent)).unwrap_err().to_string();
-        assert_eq!(said(20.0, 130.0), "humidity 130 % is not above 0 and up to 100 %");
-        assert_eq!(said(20.0, 0.0), "humidity 0 % is not above 0 and up to 100 %");
-        assert_eq!(said(20.0, f64::NAN), "humidity not a number % is not above 0 and up to 100 %");
-        assert_eq!(said(-273.15, 50.0), "air temperature -273.15 °C is outside -60 to 60 °C");
+        assert_eq!(error(20.0, 130.0), "humidity 130 % must be above 0 and at most 100 %");
+        assert_eq!(error(20.0, 0.0), "humidity 0 % must be above 0 and at most 100 %");
+        assert_eq!(error(20.0, f64::NAN), "humidity not a number % must be above 0 and at most 100 %");
+        assert_eq!(error(-273.15, 50.0), "air temperature -273.15 °C is outside -60 to 60 °C");
     }
 
     #[test]

@@ -43,7 +43,7 @@ pub enum ExposureError {
     #[error("no levels were given: at least one level and its minutes are needed")]
     Empty,
     /// A level that is negative, not a number or absurd.
-    #[error("row {row}: level {} is not a level of nought or more", show(*.level))]
+    #[error("row {row}: level {} must be 0 or more", show(*.level))]
     Level {
         /// Which stretch.
         row: usize,
@@ -51,7 +51,7 @@ pub enum ExposureError {
         level: f64,
     },
     /// Minutes that are negative or not a number.
-    #[error("row {row}: {} minutes is not a time of nought to 1440 minutes", show(*.minutes))]
+    #[error("row {row}: {} minutes must be 0 to 1440", show(*.minutes))]
     Minutes {
         /// Which stretch.
         row: usize,
@@ -66,8 +66,8 @@ pub enum ExposureError {
         /// The sum up to and with it.
         total: f64,
     },
-    /// A limit of nought or less.
-    #[error("row {row}: limit {} is not above 0", show(*.limit))]
+    /// A limit of 0 or less.
+    #[error("row {row}: limit {} must be above 0", show(*.limit))]
     Limit {
         /// Which part.
         row: usize,
@@ -109,7 +109,7 @@ pub fn twa8(stints: &[Stint]) -> Result<f64, ExposureError> {
 /// The share of the limits that a mixture takes up: over 1 is too much.
 ///
 /// # Errors
-/// [`ExposureError`]: no parts, a level that can't be, or a limit of nought or less.
+/// [`ExposureError`]: no parts, a level that can't be, or a limit of 0 or less.
 pub fn mixture(parts: &[Part]) -> Result<f64, ExposureError> {
     if parts.is_empty() {
         return Err(ExposureError::Empty);
@@ -138,19 +138,19 @@ mod tests {
     }
 
     #[test]
-    fn what_has_no_average_is_told() {
-        let said = |stints: &[(f64, f64)]| day(stints).unwrap_err().to_string();
-        assert_eq!(said(&[]), "no levels were given: at least one level and its minutes are needed");
-        assert_eq!(said(&[(1.0, 1.0), (-2.5, 1.0)]), "row 2: level -2.5 is not a level of nought or more");
-        assert_eq!(said(&[(f64::NAN, 1.0)]), "row 1: level not a number is not a level of nought or more");
-        assert_eq!(said(&[(1.0, -5.0)]), "row 1: -5 minutes is not a time of nought to 1440 minutes");
+    fn what_has_no_average_is_named() {
+        let error = |stints: &[(f64, f64)]| day(stints).unwrap_err().to_string();
+        assert_eq!(error(&[]), "no levels were given: at least one level and its minutes are needed");
+        assert_eq!(error(&[(1.0, 1.0), (-2.5, 1.0)]), "row 2: level -2.5 must be 0 or more");
+        assert_eq!(error(&[(f64::NAN, 1.0)]), "row 1: level not a number must be 0 or more");
+        assert_eq!(error(&[(1.0, -5.0)]), "row 1: -5 minutes must be 0 to 1440");
         assert_eq!(
             said(&[(1.0, 1000.0), (1.0, 441.0)]),
             "row 2: the minutes up to here come to 1441, a day has 1440: give one day's work at a time"
         );
         assert_eq!(
             mixture(&[Part { twa8: 1.0, limit: 0.0 }]).unwrap_err().to_string(),
-            "row 1: limit 0 is not above 0"
+            "row 1: limit 0 must be above 0"
         );
     }
 

@@ -1,7 +1,7 @@
 //! A weather forecast, hour by hour, and what it says between the hours.
 //!
-//! A forecast is a guess and is kept apart from readings: it tells when to come back with a thermometer, and lets a
-//! day be planned. No rule is ever satisfied by it.
+//! A forecast is kept apart from readings: it says when to come back with a thermometer, and a day can be planned by it.
+//! It never satisfies a rule.
 
 use chrono::TimeDelta;
 use serde::{Deserialize, Serialize};
@@ -9,12 +9,12 @@ use serde::{Deserialize, Serialize};
 use crate::moment::Moment;
 use crate::units::{Bounds, OutOfRange, bounds};
 
-/// The most hours that are taken: 16 days. Nobody foresees the weather further.
+/// The most hours that are taken: 16 days. No forecast reaches further.
 pub const MOST_HOURS: usize = 384;
 /// Rain in an hour.
 const RAIN: Bounds = Bounds { what: "rain", unit: "mm", least: 0.0, most: 500.0 };
 
-/// What is foreseen for one hour.
+/// The forecast for one hour.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Hour {
     /// When the hour begins.
@@ -41,7 +41,7 @@ pub struct Forecast {
     hours: Vec<Hour>,
 }
 
-/// The weather at a moment, as foreseen.
+/// The forecast weather at a moment.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Weather {
     /// Air, °C.
@@ -86,7 +86,7 @@ pub enum ForecastErrorKind {
     Backwards { at: String, before: String },
     #[error("{at} comes {apart} min after {before}: there is one row for every hour, without a gap")]
     Gap { at: String, before: String, apart: i64 },
-    #[error("rain is said to be no, and {0} mm of it")]
+    #[error("says no rain but gives {0} mm")]
     RainTwoWays(f64),
 }
 
@@ -115,15 +115,15 @@ impl Forecast {
         &self.hours
     }
 
-    /// When the last hour begins: what comes later is not foreseen.
+    /// When the last hour begins: nothing is known after it.
     pub fn last(&self) -> Option<Moment> {
         self.hours.last().map(|hour| hour.at)
     }
 
-    /// The weather at a moment: straight lines between the hours, rain for the whole of an hour that has any.
+    /// The weather at a moment: interpolated between the hours, rain for the whole of an hour that has any.
     ///
     /// `None` before the first hour and after the last one begins. Where an hour on either side gives no surface, the
-    /// air stands for it: right under cloud, too low in the sun, and too high on a clear night, when a wall is colder
+    /// air temperature is used: right under cloud, too low in the sun, and too high on a clear night, when a wall is colder
     /// than the air and wet sooner than this says.
     pub fn at(&self, moment: Moment) -> Option<Weather> {
         let after = self.hours.partition_point(|hour| hour.at <= moment);
@@ -204,7 +204,7 @@ mod tests {
     }
 
     #[test]
-    fn between_the_hours_lie_straight_lines() {
+    fn values_between_hours_are_interpolated() {
         let mut hours = vec![hour("2026-03-05T08:00:00+13:00", 3.0), hour("2026-03-05T09:00:00+13:00", 6.0)];
         let forecast = Forecast::new(hours.clone()).unwrap();
         let at = |text: &str| forecast.at(Moment::parse_from_rfc3339(text).unwrap());
@@ -236,7 +236,7 @@ mod tests {
     }
 
     #[test]
-    fn what_is_no_forecast_is_told_with_its_row() {
+    fn what_is_not_a_forecast_is_named_with_its_row() {
         let eight = || hour("2026-03-05T08:00:00+13:00", 3.0);
         assert_eq!(said(vec![]), (0, "the forecast has no hours".into()));
         assert_eq!(said(vec![eight(), eight()]), (2, "2026-03-05T08:00:00+13:00 is given twice".into()));
@@ -260,19 +260,19 @@ mod tests {
         );
         assert_eq!(
             said(vec![Hour { humidity_pct: 130.0, ..eight() }]).1,
-            "humidity 130 % is not above 0 and up to 100 %"
+            "humidity 130 % must be above 0 and at most 100 %"
         );
         assert_eq!(
             said(vec![hour("2026-03-05T08:00:00+13:00", -273.15)]).1,
             "air temperature -273.15 °C is outside -60 to 60 °C"
         );
-        assert_eq!(said(vec![Hour { rain_mm: Some(0.4), ..eight() }]).1, "rain is said to be no, and 0.4 mm of it");
+        assert_eq!(said(vec![Hour { rain_mm: Some(0.4), ..eight() }]).1, "says no rain but gives 0.4 mm");
     }
 
     proptest::proptest! {
-        /// Whatever is foreseen lies between the two hours that it is foreseen from.
+        /// A value between two hours lies between theirs.
         #[test]
-        fn nothing_is_foreseen_beyond_its_hours(a in -20.0f64..35.0, b in -20.0f64..35.0, minute in 0i64..=60) {
+        fn a_value_lies_between_its_two_hours(a in -20.0f64..35.0, b in -20.0f64..35.0, minute in 0i64..=60) {
             let forecast = Forecast::new(vec![
                 hour("2026-03-05T08:00:00+13:00", a),
                 hour("2026-03-05T09:00:00+13:00", b),

@@ -7,8 +7,7 @@
 
 use serde::Serialize;
 
-use super::dew::DewError;
-use crate::units::{Humidity, Temperature, bounds};
+use crate::units::{Humidity, OutOfRange, Temperature, bounds};
 
 /// What the Weather Service calls a heat index.
 ///
@@ -31,7 +30,7 @@ pub enum HeatBand {
 /// The heat index of shade air; humidity above 0 and up to 100 %.
 ///
 /// # Errors
-/// [`DewError`] when the air or the humidity is out of range.
+/// [`OutOfRange`] when the air or the humidity is out of range.
 ///
 /// # Example
 /// ```
@@ -40,14 +39,11 @@ pub enum HeatBand {
 /// // "88 °F and 60 % feel like 95 °F."
 /// let index = heat_index(Temperature::celsius(31.11), Humidity::percent(60.0))?;
 /// assert!((index.as_celsius() - 35.08).abs() < 0.05);
-/// # Ok::<(), cladlog::conditions::dew::DewError>(())
+/// # Ok::<(), cladlog::units::OutOfRange>(())
 /// ```
-pub fn heat_index(air: Temperature, humidity: Humidity) -> Result<Temperature, DewError> {
+pub fn heat_index(air: Temperature, humidity: Humidity) -> Result<Temperature, OutOfRange> {
     let air = bounds::AIR.check(air.as_celsius())?;
-    let percent = humidity.as_percent();
-    if !(percent > 0.0 && percent <= 100.0) {
-        return Err(DewError::Humidity(percent));
-    }
+    let percent = bounds::HUMIDITY.check(humidity.as_percent())?;
     Ok(celsius(index_f(air * 1.8 + 32.0, percent)))
 }
 
@@ -130,11 +126,11 @@ mod tests {
     }
 
     #[test]
-    fn air_and_humidity_that_are_not_are_told() {
+    fn air_and_humidity_out_of_range_are_named() {
         let said =
             |c, percent| heat_index(Temperature::celsius(c), Humidity::percent(percent)).unwrap_err().to_string();
         assert_eq!(said(95.0, 50.0), "air temperature 95 °C is outside -60 to 60 °C");
-        assert_eq!(said(30.0, 130.0), "humidity 130 % is not above 0 and up to 100 %");
+        assert_eq!(said(30.0, 130.0), "humidity 130 % must be above 0 and at most 100 %");
     }
 
     proptest::proptest! {

@@ -66,7 +66,7 @@ const MODERATE: [f64; 17] =
 const LONG: [f64; 17] =
     [0.85, 0.81, 0.75, 0.65, 0.55, 0.45, 0.35, 0.27, 0.22, 0.18, 0.15, 0.13, 0.0, 0.0, 0.0, 0.0, 0.0];
 
-/// The recommended weight limit, kg; nought where the lift is outside what anybody should do (hands beyond 63 cm,
+/// The recommended weight limit, kg; 0 where the lift is outside what anybody should do (hands beyond 63 cm,
 /// higher than 175 cm, a twist over 135°, too fast for too long).
 ///
 /// # Errors
@@ -100,7 +100,7 @@ pub fn limit_kg(lift: &Lift) -> Result<f64, OutOfRange> {
     Ok(LOAD_CONSTANT_KG * horizontal * vertical * distance * asymmetric * frequency * grip_multiplier(lift.grip, v))
 }
 
-/// The lifting index: the load over its limit; infinite where the limit is nought.
+/// The lifting index: the load over its limit; infinite where the limit is 0.
 ///
 /// # Errors
 /// As [`limit_kg`], and for a load outside 0 to 1000 kg.
@@ -125,7 +125,7 @@ pub fn shared(load_kg: f64, people: u32, lift: &Lift) -> Result<f64, OutOfRange>
 
 /// Table 5, with its own rule between rows: straight-line interpolation (page 7).
 fn frequency_multiplier(per_minute: f64, height_cm: f64, duration: Duration) -> f64 {
-    // Below 75 cm the fastest rows drop to nought sooner.
+    // Below 75 cm the fastest rows drop to 0 sooner.
     let (column, fastest_low) = match duration {
         Duration::Short => (&SHORT, 12.0),
         Duration::Moderate => (&MODERATE, 10.0),

@@ -8,7 +8,7 @@
 //! | C13 eight-hour exposure | [`exposure`] | 29 CFR 1910.1000(d) |
 //! | C13 heat index | [`heat`] | NWS, Rothfusz SR 90-23 |
 //! | C13 lifting | [`lifting`] | DHHS (NIOSH) 94-110 |
-//! | what is foreseen between the hours | [`forecast`] | straight lines |
+//! | the forecast between the hours | [`forecast`] | linear interpolation |
 
 pub mod dew;
 pub mod exposure;

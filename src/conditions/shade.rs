@@ -24,7 +24,7 @@ const DAY_S: f64 = 86_400.0;
 const STEP_S: f64 = 300.0;
 /// Looks: one before the day, one after it, and each end.
 const LOOKS: usize = 291;
-/// A turning point further from nought than this (radians, or sine) can't reach it between two looks.
+/// A turning point further from 0 than this (radians, or sine) can't reach it between two looks.
 const NEAR: f64 = 0.03;
 
 /// An upright wall as the sun sees it.
@@ -207,7 +207,7 @@ struct Sky {
     looks: Vec<(f64, Direction)>,
 }
 
-/// Where a function of the sun's direction crosses nought within the day.
+/// Where a function of the sun's direction crosses 0 within the day.
 struct Crossings {
     above_at_start: bool,
     /// Seconds from the day's beginning, in order; each turns above to below or back.
@@ -229,7 +229,7 @@ impl Sky {
             if (*fa > 0.0) != above {
                 edges.push(self.edge(&f, *a, *b));
             } else if above == (*fc > 0.0) && fb.abs() < NEAR && fb.abs() <= fa.abs() && fb.abs() < fc.abs() {
-                // A turning point near nought: the sun may have dipped across and back between two looks.
+                // A turning point near 0: the sun may have dipped across and back between two looks.
                 let turn = self.turning_point(|sun| if above { f(sun) } else { -f(sun) }, *a, *c);
                 if (f(&self.track.at(turn)) > 0.0) != above {
                     edges.push(self.edge(&f, *a, turn));
@@ -272,7 +272,7 @@ impl Sky {
 }
 
 impl Crossings {
-    /// The stretches above nought, seconds from the day's beginning.
+    /// The stretches above 0, seconds from the day's beginning.
     fn spans(&self) -> Vec<(f64, f64)> {
         let mut spans = Vec::new();
         let mut since = self.above_at_start.then_some(0.0);

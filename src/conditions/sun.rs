@@ -288,7 +288,7 @@ mod tests {
     }
 
     #[test]
-    fn places_and_years_that_are_not_are_told() {
+    fn places_and_years_out_of_range_are_named() {
         let said = |latitude, longitude| {
             Place::new(Angle::degrees(latitude), Angle::degrees(longitude)).unwrap_err().to_string()
         };

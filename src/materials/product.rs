@@ -75,10 +75,10 @@ pub enum AmountError {
     #[error("{0}")]
     Number(#[from] NumberError),
     /// Nothing, or less than nothing.
-    #[error("{0} is none: a count is more than 0")]
+    #[error("{0}: a count must be more than 0")]
     None(String),
     /// More than any job has.
-    #[error("{0} is more than {MOST}: count it in a larger unit, or mend the number")]
+    #[error("{0} is more than {MOST}: use a larger unit, or correct the number")]
     Absurd(String),
     /// Finer than a thousandth.
     #[error("'{0}' has more than three decimals")]
@@ -96,7 +96,7 @@ impl Amount {
 
     /// So many units, to the nearest thousandth; absurd ones are cut to what a sum can hold.
     pub fn of(value: f64) -> Self {
-        // A float turned into an integer keeps to the integer's range, and what is no number becomes nought.
+        // A float turned into an integer keeps to the integer's range, and what is not a number becomes 0.
         Self(((value * 1000.0).round() as i64).clamp(-MOST * 1_000_000, MOST * 1_000_000))
     }
 
@@ -180,12 +180,12 @@ mod tests {
     use super::*;
 
     #[test]
-    fn counts_that_are_none_are_told() {
+    fn wrong_counts_are_named() {
         let said = |text| Amount::typed(text).unwrap_err().to_string();
-        assert_eq!(said("0"), "0 is none: a count is more than 0");
-        assert_eq!(said("-3"), "-3 is none: a count is more than 0");
+        assert_eq!(said("0"), "0: a count must be more than 0");
+        assert_eq!(said("-3"), "-3: a count must be more than 0");
         assert_eq!(said("0.0001"), "'0.0001' has more than three decimals");
-        assert_eq!(said("1000000000"), "1000000000 is more than 100000: count it in a larger unit, or mend the number");
+        assert_eq!(said("1000000000"), "1000000000 is more than 100000: use a larger unit, or correct the number");
         assert_eq!(
             said("12 boxes"),
             "'12 boxes' has a unit or letters in it: type the number alone, the unit is in the question"
@@ -195,7 +195,7 @@ mod tests {
     }
 
     #[test]
-    fn one_is_told_as_one() {
+    fn one_is_singular() {
         let told = |many, unit| counted(Amount::of(many), unit);
         assert_eq!([told(1.0, "panels"), told(1.0, "boxes"), told(1.0, "m")], ["1 panel", "1 box", "1 m"]);
         assert_eq!([told(2.0, "panels"), told(0.96, "tins")], ["2 panels", "1 tin"]);

@@ -137,7 +137,7 @@ pub enum TakeoffError {
 /// Takes off what some walls need together.
 ///
 /// Quantities are added over the walls before anything is rounded up to whole packs, so that two walls share a box.
-/// Lines whose need is nought are left out.
+/// Lines whose need is 0 are left out.
 ///
 /// # Errors
 /// [`TakeoffError`] when there is no wall, or a number is negative, not a number or absurdly large.

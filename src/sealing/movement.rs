@@ -24,11 +24,11 @@ pub enum MovementError {
     /// A temperature range, a coefficient, a moisture movement or a length outside its range.
     #[error(transparent)]
     OutOfRange(#[from] OutOfRange),
-    /// A length of nought or less.
-    #[error("length {} mm is not above 0", crate::units::number::show(*.0))]
+    /// A length of 0 or less.
+    #[error("length {} mm must be above 0", crate::units::number::show(*.0))]
     Length(f64),
     /// A class that no sealant has.
-    #[error("class {} is not above 0 and up to 100 (ISO 11600 has 7.5, 12.5, 20 and 25)", crate::units::number::show(*.0))]
+    #[error("class {} must be above 0 and at most 100 (ISO 11600 has 7.5, 12.5, 20 and 25)", crate::units::number::show(*.0))]
     Class(f64),
 }
 
@@ -110,16 +110,16 @@ mod tests {
     }
 
     #[test]
-    fn what_can_t_move_is_told() {
+    fn what_can_t_move_is_named() {
         let said = |l, t, a, m, c| width(l, t, a, m, c).unwrap_err();
-        assert_eq!(said(0.0, 50.0, 1e-5, 0.0, 25.0), "length 0 mm is not above 0");
+        assert_eq!(said(0.0, 50.0, 1e-5, 0.0, 25.0), "length 0 mm must be above 0");
         assert_eq!(said(1e9, 50.0, 1e-5, 0.0, 25.0), "length 1000000000 mm is outside -200000 to 200000 mm");
         assert_eq!(said(3000.0, -5.0, 1e-5, 0.0, 25.0), "temperature range -5 °C is outside 0 to 200 °C");
         assert_eq!(said(3000.0, 50.0, 8.0, 0.0, 25.0), "expansion coefficient 8 per °C is outside 0 to 0.001 per °C");
         assert_eq!(said(3000.0, 50.0, 1e-5, -0.1, 25.0), "moisture movement -0.1 % is outside 0 to 20 %");
         assert_eq!(
             said(3000.0, 50.0, 1e-5, 0.0, 0.0),
-            "class 0 is not above 0 and up to 100 (ISO 11600 has 7.5, 12.5, 20 and 25)"
+            "class 0 must be above 0 and at most 100 (ISO 11600 has 7.5, 12.5, 20 and 25)"
         );
     }
 

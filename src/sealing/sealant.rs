@@ -169,7 +169,7 @@ mod tests {
     }
 
     #[test]
-    fn sizes_that_are_not_are_told() {
+    fn sizes_out_of_range_are_named() {
         let said = |w, d, l, c, p| run(w, d, l, c, p).unwrap_err().to_string();
         assert_eq!(said("0", "6", "5", "300", "10"), "joint width 0 mm is outside 0.1 to 200 mm");
         assert_eq!(said("10", "-6", "5", "300", "10"), "joint depth -6 mm is outside 0.1 to 200 mm");

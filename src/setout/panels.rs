@@ -114,7 +114,7 @@ pub enum PanelsError {
         /// What was given.
         given_mm: f64,
     },
-    /// A length that can't be less than nought is.
+    /// A length that can't be negative is.
     #[error("{what} {} mm is less than 0", show(*given_mm))]
     Negative {
         /// What it is.

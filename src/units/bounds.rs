@@ -17,7 +17,7 @@ pub struct Bounds {
 
 /// A value outside its [`Bounds`].
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
-#[error("{what} {}{} is {}{}", show(*.given), behind(.unit), outside(*.least, *.most), behind(.unit))]
+#[error("{what} {}{} {}{}", show(*.given), suffix(.unit), range(*.least, *.most), suffix(.unit))]
 pub struct OutOfRange {
     /// The words for the quantity.
     pub what: &'static str,
@@ -31,16 +31,16 @@ pub struct OutOfRange {
     pub most: f64,
 }
 
-/// What a value is that lies outside: a least that reads as nought is one that nought itself does not reach.
-fn outside(least: f64, most: f64) -> String {
+/// The range in words. A least value that is shown as 0 is one that 0 itself does not reach.
+fn range(least: f64, most: f64) -> String {
     match show(least).as_str() {
-        "0" if least > 0.0 => format!("not above 0 and up to {}", show(most)),
-        least => format!("outside {least} to {}", show(most)),
+        "0" if least > 0.0 => format!("must be above 0 and at most {}", show(most)),
+        least => format!("is outside {least} to {}", show(most)),
     }
 }
 
-/// The unit as it stands behind a number; what is counted has none.
-fn behind(unit: &str) -> String {
+/// The unit after a number; a count has none.
+fn suffix(unit: &str) -> String {
     if unit.is_empty() { String::new() } else { format!(" {unit}") }
 }
 
@@ -62,7 +62,7 @@ impl Bounds {
 pub const AIR: Bounds = Bounds { what: "air temperature", unit: "°C", least: -60.0, most: 60.0 };
 /// Surface temperature of a panel, dark ones in the sun included.
 pub const SURFACE: Bounds = Bounds { what: "surface temperature", unit: "°C", least: -60.0, most: 110.0 };
-/// Relative humidity: nought has no dew point.
+/// Relative humidity: 0 has no dew point.
 pub const HUMIDITY: Bounds = Bounds { what: "humidity", unit: "%", least: 0.000_001, most: 100.0 };
 /// Wind speed.
 pub const WIND: Bounds = Bounds { what: "wind", unit: "km/h", least: 0.0, most: 300.0 };
@@ -82,10 +82,10 @@ mod tests {
     use super::*;
 
     #[test]
-    fn what_has_no_unit_is_told_without_one() {
+    fn a_count_has_no_unit() {
         const COUNT: Bounds = Bounds { what: "count", unit: "", least: 0.0, most: 100.0 };
         assert_eq!(COUNT.check(101.0).unwrap_err().to_string(), "count 101 is outside 0 to 100");
-        assert_eq!(HUMIDITY.check(0.0).unwrap_err().to_string(), "humidity 0 % is not above 0 and up to 100 %");
+        assert_eq!(HUMIDITY.check(0.0).unwrap_err().to_string(), "humidity 0 % must be above 0 and at most 100 %");
         assert_eq!(WIND.check(-1.0).unwrap_err().to_string(), "wind -1 km/h is outside 0 to 300 km/h");
     }
 }

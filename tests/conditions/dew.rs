@@ -9,43 +9,64 @@ fn dew(air: f64, percent: f64) -> f64 {
     dew_point(Temperature::celsius(air), Humidity::percent(percent)).unwrap().as_celsius()
 }
 
-/// (air °C, %, this formula, PsychroLib 2.5.0 = ASHRAE, MetPy 1.7.1 = Ambaum): the last two are independent formulations.
-const ROWS: [(f64, f64, f64, f64, f64); 8] = [
-    (5.0, 85.0, 2.686, 2.691, 2.682),
-    (10.0, 50.0, 0.041, 0.063, 0.048),
-    (15.0, 60.0, 7.292, 7.307, 7.295),
-    (20.0, 60.0, 11.995, 12.007, 11.993),
-    (25.0, 80.0, 21.307, 21.309, 21.286),
-    (30.0, 70.0, 23.927, 23.928, 23.894),
-    (35.0, 40.0, 19.384, 19.385, 19.345),
-    (20.0, 100.0, 20.0, 20.0, 19.985),
+/// (air °C, %, PsychroLib 2.5.0 = ASHRAE, MetPy 1.7.1 = Ambaum), two formulations other than this one.
+const ROWS: [(f64, f64, f64, f64); 8] = [
+    (5.0, 85.0, 2.691, 2.682),
+    (10.0, 50.0, 0.063, 0.048),
+    (15.0, 60.0, 7.307, 7.295),
+    (20.0, 60.0, 12.007, 11.993),
+    (25.0, 80.0, 21.309, 21.286),
+    (30.0, 70.0, 23.928, 23.894),
+    (35.0, 40.0, 19.385, 19.345),
+    (20.0, 100.0, 20.0, 19.985),
 ];
 
 #[test]
 fn dew_points_of_two_other_libraries() {
-    for (air, percent, own, psychrolib, metpy) in ROWS {
+    for (air, percent, psychrolib, metpy) in ROWS {
         let found = dew(air, percent);
-        assert!((found - own).abs() < 0.0006, "{air} {percent}: {found}");
         assert!((found - psychrolib).abs() < 0.05 && (found - metpy).abs() < 0.05, "{air} {percent}: {found}");
+    }
+}
+
+/// The definition, by the equation as WMO-No. 8, Annex 4.B prints it: where air cooled down has the vapour pressure that
+/// it held before. Found by halving, not by the closed form.
+#[test]
+fn dew_points_by_their_definition() {
+    let pressure = |t: f64| 6.112 * (17.62 * t / (243.12 + t)).exp();
+    for (air, percent) in ROWS.iter().map(|row| (row.0, row.1)).chain([(-40.0, 30.0), (0.0, 90.0), (60.0, 5.0)]) {
+        let held = pressure(air) * percent / 100.0;
+        let (mut low, mut high) = (-150.0, air);
+        for _ in 0..60 {
+            let middle = (low + high) / 2.0;
+            if pressure(middle) < held { low = middle } else { high = middle }
+        }
+        assert!((dew(air, percent) - high).abs() < 1e-9, "{air} {percent}: {high}");
     }
 }
 
 #[test]
 fn over_water_below_freezing_too() {
-    // By the formula over water; PsychroLib goes over to ice and says −1.273.
-    assert!((dew(0.0, 90.0) + 1.445).abs() < 0.001);
+    // MetPy 1.7.1, over water as well: -1.453, -14.451 and -22.583. PsychroLib goes over to ice and says -1.273.
+    for (air, percent, metpy) in [(0.0, 90.0, -1.453), (-10.0, 70.0, -14.451), (-20.0, 80.0, -22.583)] {
+        assert!((dew(air, percent) - metpy).abs() < 0.05, "{air} {percent}: {}", dew(air, percent));
+    }
 }
 
 #[test]
-fn humidity_and_pressure_from_the_formula() {
-    // PsychroLib 2.5.0: 52.505, 53.813 and 74.640 %; e_s(20 °C) 23.388 hPa.
-    for (air, dew, own, psychrolib) in
-        [(20.0, 10.0, 52.561, 52.505), (25.0, 15.0, 53.849, 53.813), (30.0, 25.0, 74.640, 74.640)]
+fn humidity_and_pressure_of_two_other_libraries() {
+    // (air °C, dew point °C, % by PsychroLib 2.5.0, by MetPy 1.7.1).
+    for (air, dew, psychrolib, metpy) in
+        [(20.0, 10.0, 52.505, 52.539), (25.0, 15.0, 53.813, 53.856), (30.0, 25.0, 74.640, 74.678)]
     {
         let percent = humidity(Temperature::celsius(air), Temperature::celsius(dew)).unwrap().as_percent();
-        assert!((percent - own).abs() < 0.001 && (percent - psychrolib).abs() < 0.1);
+        assert!((percent - psychrolib).abs() < 0.1 && (percent - metpy).abs() < 0.1, "{air} {dew}: {percent}");
     }
-    assert!((saturation_pressure_hpa(Temperature::celsius(20.0)).unwrap() - 23.326).abs() < 0.001);
+    // hPa by both at 20 °C and 35 °C.
+    for (air, psychrolib, metpy) in [(20.0, 23.388, 23.347), (35.0, 56.278, 56.094)] {
+        let found = saturation_pressure_hpa(Temperature::celsius(air)).unwrap();
+        assert!((found / psychrolib - 1.0).abs() < 0.005 && (found / metpy - 1.0).abs() < 0.005, "{air}: {found}");
+    }
 }
 
 #[test]
@@ -78,15 +99,15 @@ fn the_command_gives_margin_and_verdict_and_exits_well_either_way() {
         "Dew point  16.7 °C\nMargin     1.3 °C, surface over dew point\n\
          Too near the dew point: the surface has to reach 19.7 °C (3 °C over it).\n"
     );
-    // Any humidity above nought is taken.
+    // Any humidity above 0 is accepted.
     assert!(answer("dew --air 20 --humidity 0.01")["dew_point_c"].as_f64().unwrap() < -60.0);
 }
 
 #[test]
 fn bad_air_gets_one_clear_message() {
-    let said = "cladlog: humidity 130 % is not above 0 and up to 100 %\n";
-    assert_eq!(refused("dew --air 20 --humidity 130"), said);
-    assert!(refused("dew --air 20 --humidity 0").contains("humidity 0 % is not above 0"));
+    let message = "cladlog: humidity 130 % must be above 0 and at most 100 %\n";
+    assert_eq!(refused("dew --air 20 --humidity 130"), message);
+    assert!(refused("dew --air 20 --humidity 0").contains("humidity 0 % must be above 0"));
     assert_eq!(
         refused("dew --air -273.15 --humidity 50"),
         "cladlog: air temperature -273.15 °C is outside -60 to 60 °C\n"

@@ -43,7 +43,7 @@ fn bad_rows_are_named_by_line() {
         let run = bench.run(["calc", "exposure", file.to_str().unwrap()]).exits(2);
         run.stderr.rsplit("bad.csv").next().unwrap().to_owned()
     };
-    assert_eq!(said("level,minutes\n10,60\n-1,60\n"), ":3: row 2: level -1 is not a level of nought or more\n");
+    assert_eq!(said("level,minutes\n10,60\n-1,60\n"), ":3: row 2: level -1 must be 0 or more\n");
     assert_eq!(
         said("level,minutes\n10,6h\n"),
         ":2: minutes: '6h' has a unit or letters in it: type the number alone, the unit is in the question\n"

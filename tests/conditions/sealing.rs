@@ -107,10 +107,11 @@ fn bad_joints_get_one_clear_message() {
     let movement = |rest: &str| refused(&format!("movement --length-m 3 --temp-range-c 50 {rest}"));
     assert!(movement("--alpha-per-c 8 --moisture-pct 0 --class 25").contains("expansion coefficient 8 per °C"));
     assert!(movement("--alpha-per-c 8e-6 --moisture-pct -1 --class 25").contains("moisture movement -1 %"));
-    assert!(movement("--alpha-per-c 8e-6 --moisture-pct 0 --class 0").contains("class 0 is not above 0"));
+    assert!(movement("--alpha-per-c 8e-6 --moisture-pct 0 --class 0").contains("class 0 must be above 0"));
     assert!(movement("--alpha-per-c e --moisture-pct 0 --class 25").contains("'e' is not a coefficient"));
     assert!(
-        movement("--alpha-per-c 8e-6 --moisture-pct 0 --class 250").contains("class 250 is not above 0 and up to 100")
+        movement("--alpha-per-c 8e-6 --moisture-pct 0 --class 250")
+            .contains("class 250 must be above 0 and at most 100")
     );
 }
 

@@ -110,8 +110,8 @@ fn readings_outside_the_weather_are_refused() {
     let said = |air: &str, humidity: &str, surface: &str| {
         site.bad(["reading", "--on", "N", "--air", air, "--humidity", humidity, "--surface", surface])
     };
-    assert_eq!(said("18", "130", "19"), "cladlog: humidity 130 % is not above 0 and up to 100 %\n");
-    assert_eq!(said("18", "0", "19"), "cladlog: humidity 0 % is not above 0 and up to 100 %\n");
+    assert_eq!(said("18", "130", "19"), "cladlog: humidity 130 % must be above 0 and at most 100 %\n");
+    assert_eq!(said("18", "0", "19"), "cladlog: humidity 0 % must be above 0 and at most 100 %\n");
     assert!(said("-273.15", "50", "19").contains("air temperature -273.15 °C is outside -60 to 60 °C"));
     assert!(said("18", "50", "19C").contains("'19C' has a unit"));
     assert!(

@@ -7,9 +7,9 @@ use super::site::Site;
 fn deliveries_that_can_not_be_are_bad_input() {
     let site = Site::open(MORNING);
     for (words, wanted) in [
-        ("--product panel --batch P --count 0", "0 is none: a count is more than 0"),
-        ("--product panel --batch P --count -4", "-4 is none: a count is more than 0"),
-        ("--product panel --batch P --count 1000000000", "1000000000 is more than 100000: count it in a larger unit"),
+        ("--product panel --batch P --count 0", "0: a count must be more than 0"),
+        ("--product panel --batch P --count -4", "-4: a count must be more than 0"),
+        ("--product panel --batch P --count 1000000000", "1000000000 is more than 100000: use a larger unit"),
         ("--product panel --batch P --count many", "'many' is not a number"),
         ("--product panel --batch P --count 1e9", "'1e9' has a unit or letters in it"),
         ("--product pannel --batch P --count 4", "there is no product 'pannel': did you mean panel?"),
@@ -48,7 +48,7 @@ fn uses_that_can_not_be_are_bad_input() {
     site.ok("batch add --product primer --batch B --count 2");
     for (words, wanted) in [
         ("P", "--on: say what it went to"),
-        ("P --on N/C1 --count 0", "0 is none"),
+        ("P --on N/C1 --count 0", "0: a count must be more than 0"),
         ("P --on N/C9", "there is no 'N/C9' on job test"),
         ("P --on N/C1 --as eaten", "[possible values: used, cut-up, off-cut, thrown-away, sent-back"),
         ("P --as thrown-away", "--count: say how many were thrown away"),

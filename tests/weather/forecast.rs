@@ -94,7 +94,7 @@ fn a_forecast_that_is_wrong_is_told_with_its_row() {
     assert_eq!(bad("f.csv", HEAD), ":2: has no rows under its header");
     assert_eq!(
         bad("f.csv", &row(nine, "12,130,,9,no")),
-        ":3: humidity_pct: humidity 130 % is not above 0 and up to 100 %"
+        ":3: humidity_pct: humidity 130 % must be above 0 and at most 100 %"
     );
     assert_eq!(
         bad("f.csv", &row(nine, "-273.15,50,,9,no")),

@@ -26,7 +26,7 @@ pub struct CutPlan {
     pub from_offcuts: Vec<OffcutCut>,
     /// Offcuts that are long enough to keep, together.
     pub kept_mm: f64,
-    /// Length bought less the length of the pieces: offcuts, kept ones too, and kerf. Nought when earlier offcuts gave
+    /// Length bought less the length of the pieces: offcuts, kept ones too, and kerf. 0 when earlier offcuts gave
     /// more than all of that.
     pub waste_mm: u64,
     /// What to order.
@@ -42,7 +42,7 @@ pub struct CutPattern {
     pub stock_mm: u32,
     /// What is cut from it, in cutting order.
     pub pieces: Vec<PieceCut>,
-    /// What is left: the board less every piece and its cut, not below nought.
+    /// What is left: the board less every piece and its cut, never below 0.
     pub offcut_mm: f64,
 }
 
@@ -55,7 +55,7 @@ pub struct OffcutCut {
     pub length_mm: f64,
     /// What is cut from it, in cutting order.
     pub pieces: Vec<PieceCut>,
-    /// What is left of it, not below nought.
+    /// What is left of it, never below 0.
     pub offcut_mm: f64,
 }
 

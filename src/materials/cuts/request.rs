@@ -25,9 +25,9 @@ pub const OFFCUT: Bounds = Bounds { what: "offcut", unit: "mm", least: 0.0, most
 pub const SECONDS: Bounds = Bounds { what: "time box", unit: "seconds", least: 0.0, most: 3_600.0 };
 /// What is cut off one end of each board to square it.
 pub const SQUARE: Bounds = Bounds { what: "squared end", unit: "mm", least: 0.0, most: 1_000.0 };
-/// So many stock lengths are told apart at most.
+/// The most stock lengths.
 pub const MOST_STOCKS: usize = 20;
-/// So many lengths of offcut are told apart at most: the longest ones.
+/// The most lengths of offcut that are used: the longest ones.
 pub const MOST_OFFCUT_LENGTHS: usize = 40;
 
 /// Pieces of one label and length.

@@ -288,7 +288,7 @@ fn joint_of(
         take(rates.tape_off_min_per_m),
     );
     let (Some(mask), Some(prime), Some(gun), Some(tape_off)) = all else {
-        // A number that is absurd has been told already.
+        // A number out of range has been reported already.
         if errors.is_empty() {
             error(errors, joint_at(nth, "length_m"), ErrorKind::Digits { id: shortened(&id) });
         }

@@ -139,7 +139,7 @@ fn bar(svg: &mut String, day: &Day, stint: Stint, top: i32) {
     let Stint { from, to, task, joint } = stint;
     let id = day.joints.get(joint).map_or("", |joint| joint.id.as_str());
     let (at, wide) = (x(day, from), width(day, from, to));
-    let told =
+    let title =
         format!("{id}: {} {} to {}", task.word(), day.moment(from).format("%H:%M"), day.moment(to).format("%H:%M"));
     let _ = writeln!(
         svg,
@@ -148,7 +148,7 @@ fn bar(svg: &mut String, day: &Day, stint: Stint, top: i32) {
         top + 4,
         ROW - 8,
         fill(task),
-        escaped(&told)
+        escaped(&title)
     );
     // The id stands on the gunning, where the bar is long enough to carry it.
     let room = i64::from(to - from) * i64::from(WIDE) / i64::from(day.until.max(1));

@@ -12,7 +12,7 @@ pub(super) fn product_up(a: Decimal, b: Decimal) -> Option<i64> {
     let places = a.scale() + b.scale();
     match 10_i128.checked_pow(places) {
         Some(unit) => i64::try_from(-(-product).div_euclid(unit)).ok(),
-        // The product is below 10^38, so anything above nought is less than one whole.
+        // The product is below 10^38, so anything above 0 is less than one whole.
         None => Some(i64::from(product > 0)),
     }
 }

@@ -119,7 +119,7 @@ impl View {
 ///
 /// Below the wall: the length of each column, and running dimensions from the left end to each joint's centre. Left of
 /// it: the height of each course above the datum. Numbers that would run into one another are left out, never the
-/// marks. What is not a number is drawn at nought.
+/// marks. What is not a number is drawn at 0.
 pub fn elevation(wall: &Elevation) -> String {
     let height_mm = (wall.top_mm - wall.start_mm).max(1.0);
     let fits = |scale: &&f64| wall.length_mm / **scale <= ROOM.0 && height_mm / **scale <= ROOM.1;
