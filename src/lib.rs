@@ -34,6 +34,7 @@
 //! - [`calendar`]: RFC 5545 calendars: what rings and when, for a phone.
 //! - [`photos`]: photo files: their sorts, the camera's notes, small pictures, the folder of originals.
 //! - [`plain`]: recorded text made harmless for terminals and pages.
+//! - [`svg`]: drawings as SVG text.
 //! - [`table`]: rows that say their columns once, for JSON, CSV, the terminal and the pages.
 //! - [`refusal`]: what a rule stops, why, and what clears it.
 //! - [`form`]: TOML files read field by field, every mistake with its place; JSON Schema from the same shapes.
@@ -83,6 +84,7 @@ pub mod refusal;
 pub mod sealing;
 pub mod sequence;
 pub mod setout;
+pub mod svg;
 pub mod table;
 pub mod units;
 

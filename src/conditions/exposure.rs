@@ -145,7 +145,7 @@ mod tests {
         assert_eq!(error(&[(f64::NAN, 1.0)]), "row 1: level not a number must be 0 or more");
         assert_eq!(error(&[(1.0, -5.0)]), "row 1: -5 minutes must be 0 to 1440");
         assert_eq!(
-            said(&[(1.0, 1000.0), (1.0, 441.0)]),
+            error(&[(1.0, 1000.0), (1.0, 441.0)]),
             "row 2: the minutes up to here come to 1441, a day has 1440: give one day's work at a time"
         );
         assert_eq!(

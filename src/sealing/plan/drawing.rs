@@ -1,14 +1,17 @@
 //! The timetable drawn as SVG, legible in one colour.
 
-use std::fmt::Write;
+use chrono::{TimeDelta, Timelike};
 
 use super::day::{Day, Span};
 use super::timetable::{Plan, Stint, Task};
+use crate::svg::{Anchor, Canvas, Pen, THIN, width_of};
 
-const LEFT: i32 = 90;
-const WIDE: i32 = 900;
-const ROW: i32 = 34;
-const TOP: i32 = 40;
+/// Room for names at the left, for the day itself, and above it for the hours; a row; text. Millimetres of paper.
+const LEFT: f64 = 25.0;
+const WIDE: f64 = 245.0;
+const TOP: f64 = 11.0;
+const ROW: f64 = 9.0;
+const TEXT: f64 = 3.0;
 
 /// What the rows of a drawing are called.
 #[derive(Debug, Clone, Copy)]
@@ -27,167 +30,106 @@ impl Default for Labels<'_> {
     }
 }
 
+/// Fills that tell the tasks apart without colour.
+const PATTERNS: &str = "\
+<pattern id=\"mask\" width=\"2\" height=\"2\" patternUnits=\"userSpaceOnUse\">\
+<path d=\"M0 2L2 0\" stroke=\"#000\" stroke-width=\"0.2\"/></pattern>\
+<pattern id=\"sun\" width=\"2\" height=\"2\" patternUnits=\"userSpaceOnUse\">\
+<circle cx=\"1\" cy=\"1\" r=\"0.3\" fill=\"#000\" stroke=\"none\"/></pattern>\
+<pattern id=\"rain\" width=\"2.4\" height=\"2.4\" patternUnits=\"userSpaceOnUse\">\
+<path d=\"M1.2 0V1.5\" stroke=\"#000\" stroke-width=\"0.15\"/></pattern>";
+const SUN: &str = "url(#sun)";
+const RAIN: &str = "url(#rain)";
+const EDGE: Pen = Pen(0.2, "");
+
 /// Draws the plan: a row for each person with a bar for each task, a row for each wall with its sun, the rain across
 /// all, and the hours along the top. The same plan always gives the same text.
 pub fn drawing(day: &Day, plan: &Plan, labels: &Labels<'_>) -> String {
-    let people = (1..=day.crew).filter(|&person| !plan.stints(day, person).is_empty()).collect::<Vec<_>>();
-    let rows = people.len() + day.walls.len();
-    let height = TOP + ROW * i32::try_from(rows).unwrap_or(0) + 44;
-    let mut svg = String::new();
-    // Writing to a String can't fail.
-    let _ = write!(
-        svg,
-        "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {} {height}\" font-family=\"sans-serif\" \
-         font-size=\"11\" role=\"img\">\n<title>Seal plan</title>\n{PATTERNS}",
-        LEFT + WIDE + 30
-    );
-    let bottom = height - 44;
-    hours(&mut svg, day, bottom);
+    let people = (1..=day.crew).map(|person| (person, plan.stints(day, person)));
+    let people: Vec<_> = people.filter(|(_, stints)| !stints.is_empty()).collect();
+    let bottom = TOP + ROW * (people.len() + day.walls.len()) as f64;
+    let mut canvas = Canvas::new(LEFT + WIDE + 8.0, bottom + 12.0);
+    canvas.define(PATTERNS);
+    hours(&mut canvas, day, bottom);
     for rain in &day.rain {
-        band(&mut svg, day, *rain, TOP, bottom - TOP, "url(#rain)");
+        band(&mut canvas, day, *rain, (TOP, bottom), RAIN);
     }
     let mut top = TOP;
-    for &person in &people {
-        match labels.people.get(person - 1) {
-            Some(name) => label(&mut svg, top, name),
-            None => label(&mut svg, top, &format!("Person {person}")),
-        }
-        for stint in plan.stints(day, person) {
-            bar(&mut svg, day, stint, top);
+    for (person, stints) in &people {
+        let name = labels.people.get(person - 1).cloned().unwrap_or_else(|| format!("Person {person}"));
+        label(&mut canvas, top, &name);
+        for stint in stints {
+            bar(&mut canvas, day, *stint, top);
         }
         top += ROW;
     }
     for wall in &day.walls {
-        label(&mut svg, top, &format!("{} {}", labels.sun, wall.key));
+        label(&mut canvas, top, &format!("{} {}", labels.sun, wall.key));
         for sun in &wall.sun {
-            band(&mut svg, day, *sun, top + 6, ROW - 12, "url(#sun)");
+            band(&mut canvas, day, *sun, (top + 1.6, top + ROW - 1.6), SUN);
         }
         top += ROW;
     }
-    legend(&mut svg, bottom + 12, labels.shut);
-    svg.push_str("</svg>\n");
-    svg
+    legend(&mut canvas, bottom + 3.0, labels.shut);
+    canvas.finish("Seal plan")
 }
-
-/// Fills that tell the tasks apart without colour.
-const PATTERNS: &str = "<defs>\
-<pattern id=\"mask\" width=\"6\" height=\"6\" patternUnits=\"userSpaceOnUse\"><path d=\"M0 6L6 0\" stroke=\"#000\" stroke-width=\"0.7\"/></pattern>\
-<pattern id=\"sun\" width=\"6\" height=\"6\" patternUnits=\"userSpaceOnUse\"><circle cx=\"3\" cy=\"3\" r=\"1\"/></pattern>\
-<pattern id=\"rain\" width=\"8\" height=\"8\" patternUnits=\"userSpaceOnUse\"><path d=\"M4 0V5\" stroke=\"#000\" stroke-width=\"0.5\"/></pattern>\
-</defs>\n";
 
 fn fill(task: Task) -> &'static str {
     match task {
         Task::Mask => "url(#mask)",
         Task::Prime => "#ddd",
-        Task::Gun => "#555",
+        Task::Gun => "#aaa",
         Task::TapeOff => "#fff",
     }
 }
 
-/// Where a minute stands, in tenths of a unit so that the text is the same on every machine.
-fn x(day: &Day, minute: i32) -> String {
-    let until = i64::from(day.until.max(1));
-    let tenths = i64::from(LEFT) * 10 + i64::from(minute.clamp(0, day.until)) * i64::from(WIDE) * 10 / until;
-    format!("{}.{}", tenths / 10, tenths % 10)
+fn x(day: &Day, minute: i32) -> f64 {
+    LEFT + f64::from(minute.clamp(0, day.until)) * WIDE / f64::from(day.until.max(1))
 }
 
-fn width(day: &Day, from: i32, to: i32) -> String {
-    let until = i64::from(day.until.max(1));
-    let at = |minute: i32| i64::from(minute.clamp(0, day.until)) * i64::from(WIDE) * 10 / until;
-    let tenths = at(to) - at(from);
-    format!("{}.{}", tenths / 10, tenths % 10)
-}
-
-fn hours(svg: &mut String, day: &Day, bottom: i32) {
-    use chrono::Timelike;
-    let into = i32::try_from(day.origin.time().minute()).unwrap_or(0);
-    let every = if day.until > 24 * 60 { 180 } else { 60 };
-    let mut minute = (60 - into) % 60;
-    while minute <= day.until {
-        let at = x(day, minute);
-        let _ = writeln!(
-            svg,
-            "<path d=\"M{at} {}V{bottom}\" stroke=\"#bbb\" stroke-width=\"0.5\"/><text x=\"{at}\" y=\"{}\" \
-             text-anchor=\"middle\">{}</text>",
-            TOP - 6,
-            TOP - 12,
-            day.moment(minute).format("%H:%M")
-        );
-        minute += every;
+fn hours(canvas: &mut Canvas, day: &Day, bottom: f64) {
+    let every = TimeDelta::hours(if day.until > 24 * 60 { 3 } else { 1 });
+    let into = i64::from(day.origin.time().minute());
+    let mut at = TimeDelta::minutes((60 - into) % 60);
+    while at.num_minutes() <= i64::from(day.until) {
+        let minute = i32::try_from(at.num_minutes()).unwrap_or(day.until);
+        let across = x(day, minute);
+        canvas.line((across, TOP - 1.5), (across, bottom), Pen(0.1, ""));
+        canvas.text((across, TOP - 3.0), TEXT, Anchor::Middle, false, &day.moment(minute).format("%H:%M").to_string());
+        at += every;
     }
 }
 
-fn label(svg: &mut String, top: i32, text: &str) {
-    let text = escaped(&crate::plain::visible(&text.chars().take(14).collect::<String>()));
-    let _ = writeln!(svg, "<text x=\"{}\" y=\"{}\" text-anchor=\"end\">{text}</text>", LEFT - 8, top + ROW / 2 + 4);
+fn label(canvas: &mut Canvas, top: f64, text: &str) {
+    let text = crate::plain::visible(&text.chars().take(14).collect::<String>());
+    canvas.text((LEFT - 2.0, top + ROW / 2.0 + 1.0), TEXT, Anchor::End, false, &text);
 }
 
-fn band(svg: &mut String, day: &Day, span: Span, top: i32, high: i32, fill: &str) {
-    if span.to <= 0 || span.from >= day.until {
-        return;
+fn band(canvas: &mut Canvas, day: &Day, span: Span, (top, bottom): (f64, f64), fill: &str) {
+    if span.to > 0 && span.from < day.until {
+        canvas.rect((x(day, span.from), top), (x(day, span.to), bottom), THIN, fill);
     }
-    let (at, wide) = (x(day, span.from), width(day, span.from, span.to));
-    let _ = writeln!(
-        svg,
-        "<rect x=\"{at}\" y=\"{top}\" width=\"{wide}\" height=\"{high}\" fill=\"{fill}\" stroke=\"#888\" \
-         stroke-width=\"0.5\"/>"
-    );
 }
 
-fn bar(svg: &mut String, day: &Day, stint: Stint, top: i32) {
+fn bar(canvas: &mut Canvas, day: &Day, stint: Stint, top: f64) {
     let Stint { from, to, task, joint } = stint;
     let id = day.joints.get(joint).map_or("", |joint| joint.id.as_str());
-    let (at, wide) = (x(day, from), width(day, from, to));
-    let title =
-        format!("{id}: {} {} to {}", task.word(), day.moment(from).format("%H:%M"), day.moment(to).format("%H:%M"));
-    let _ = writeln!(
-        svg,
-        "<rect x=\"{at}\" y=\"{}\" width=\"{wide}\" height=\"{}\" fill=\"{}\" stroke=\"#000\" \
-         stroke-width=\"0.7\"><title>{}</title></rect>",
-        top + 4,
-        ROW - 8,
-        fill(task),
-        escaped(&title)
-    );
-    // The id stands on the gunning, where the bar is long enough to carry it.
-    let room = i64::from(to - from) * i64::from(WIDE) / i64::from(day.until.max(1));
-    if task == Task::Gun && room >= 6 * id.chars().count() as i64 {
-        let _ = writeln!(
-            svg,
-            "<text x=\"{at}\" y=\"{}\" dx=\"2\" fill=\"#fff\" font-size=\"9\">{}</text>",
-            top + ROW / 2 + 3,
-            escaped(id)
-        );
+    let clock = |minute: i32| day.moment(minute).format("%H:%M").to_string();
+    let title = format!("{id}: {} {} to {}", task.word(), clock(from), clock(to));
+    let (left, right) = (x(day, from), x(day, to));
+    canvas.titled_rect((left, top + 1.0), (right, top + ROW - 1.0), EDGE, fill(task), &title);
+    // The id is written on the gunning, where the bar is long enough for it.
+    if task == Task::Gun && width_of(id, TEXT) < right - left {
+        canvas.text(((left + right) / 2.0, top + ROW / 2.0 + 1.0), TEXT, Anchor::Middle, false, id);
     }
 }
 
-fn legend(svg: &mut String, top: i32, shut: &str) {
-    let mut at = LEFT;
-    for task in [Task::Mask, Task::Prime, Task::Gun, Task::TapeOff] {
-        let _ = writeln!(
-            svg,
-            "<rect x=\"{at}\" y=\"{top}\" width=\"16\" height=\"12\" fill=\"{}\" stroke=\"#000\" \
-             stroke-width=\"0.7\"/><text x=\"{}\" y=\"{}\">{}</text>",
-            fill(task),
-            at + 20,
-            top + 10,
-            task.word()
-        );
-        at += 90;
+fn legend(canvas: &mut Canvas, top: f64, shut: &str) {
+    let tasks = [Task::Mask, Task::Prime, Task::Gun, Task::TapeOff].map(|task| (fill(task), task.word()));
+    let mut left = LEFT;
+    for (fill, word) in tasks.into_iter().chain([(SUN, shut), (RAIN, "rain")]) {
+        canvas.rect((left, top), (left + 4.5, top + 3.5), EDGE, fill);
+        canvas.text((left + 6.0, top + 3.0), TEXT, Anchor::Start, false, word);
+        left += 12.0 + width_of(word, TEXT);
     }
-    for (pattern, word) in [("sun", shut), ("rain", "rain")] {
-        let _ = writeln!(
-            svg,
-            "<rect x=\"{at}\" y=\"{top}\" width=\"16\" height=\"12\" fill=\"url(#{pattern})\" stroke=\"#888\" \
-             stroke-width=\"0.5\"/><text x=\"{}\" y=\"{}\">{word}</text>",
-            at + 20,
-            top + 10
-        );
-        at += 150;
-    }
-}
-
-fn escaped(text: &str) -> String {
-    text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")
 }

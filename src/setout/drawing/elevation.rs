@@ -2,9 +2,9 @@
 
 use serde::Serialize;
 
-use super::svg::{DASHED, MEDIUM, Sheet, Stands, THICK, THIN, width_of};
 use crate::setout::columns::{Columns, Gap};
 use crate::setout::courses::WallCourses;
+use crate::svg::{Anchor, Canvas, DASHED, MEDIUM, THICK, THIN, width_of};
 use crate::units::number::show;
 
 /// Room for the drawing itself on an A4 sheet laid flat, beside titles and dimensions.
@@ -129,79 +129,79 @@ pub fn elevation(wall: &Elevation) -> String {
     let view = View { scale, start_mm: wall.start_mm, foot };
     let notes = wall.notes.len() as f64 * 4.6;
     let width = (LEFT + wall.length_mm / scale + RIGHT).max(NARROWEST);
-    let mut sheet = Sheet::new(width, foot + BELOW + notes);
-    sheet.text((LEFT, 10.0), 5.0, Stands::Left, false, &wall.title);
+    let mut canvas = Canvas::new(width, foot + BELOW + notes);
+    canvas.text((LEFT, 10.0), 5.0, Anchor::Start, false, &wall.title);
     let about = format!(
         "Scale 1:{} on A4. Millimetres; heights above the datum, lengths from the left end.",
         show(scale.round())
     );
-    sheet.text((LEFT, 16.0), 3.6, Stands::Left, false, &about);
-    face(&mut sheet, wall, &view);
-    openings(&mut sheet, wall, &view);
-    heights(&mut sheet, wall, &view);
-    lengths(&mut sheet, wall, &view);
+    canvas.text((LEFT, 16.0), 3.6, Anchor::Start, false, &about);
+    face(&mut canvas, wall, &view);
+    openings(&mut canvas, wall, &view);
+    heights(&mut canvas, wall, &view);
+    lengths(&mut canvas, wall, &view);
     for (line, note) in (0..).zip(&wall.notes) {
-        sheet.text((LEFT, foot + BELOW - 4.0 + 4.6 * f64::from(line)), 3.6, Stands::Left, false, note);
+        canvas.text((LEFT, foot + BELOW - 4.0 + 4.6 * f64::from(line)), 3.6, Anchor::Start, false, note);
     }
-    sheet.finish(&wall.title)
+    canvas.finish(&wall.title)
 }
 
 /// Panels, joints, clip lines, studs to add and packing.
-fn face(sheet: &mut Sheet, wall: &Elevation, view: &View) {
+fn face(canvas: &mut Canvas, wall: &Elevation, view: &View) {
     let (foot, head) = (view.y(wall.start_mm), view.y(wall.top_mm));
     for column in &wall.columns {
         let (left, right) = (view.x(column.from_mm), view.x(column.to_mm));
-        sheet.rect((left, head), (right, foot), MEDIUM, false);
+        canvas.rect((left, head), (right, foot), MEDIUM, "");
         for &course in wall.courses_mm.iter().skip(1) {
-            sheet.line((left, view.y(course)), (right, view.y(course)), THIN);
+            canvas.line((left, view.y(course)), (right, view.y(course)), THIN);
         }
     }
     for &line in &wall.clip_lines_mm {
-        sheet.line((view.x(0.0), view.y(line)), (view.x(wall.length_mm), view.y(line)), DASHED);
+        canvas.line((view.x(0.0), view.y(line)), (view.x(wall.length_mm), view.y(line)), DASHED);
     }
     for &stud in &wall.add_studs_mm {
         let x = view.x(stud);
-        sheet.line((x, head - 1.0), (x, foot + 3.0), DASHED);
-        sheet.text((x, head - 1.8), SMALL, Stands::Middle, false, "stud");
+        canvas.line((x, head - 1.0), (x, foot + 3.0), DASHED);
+        canvas.text((x, head - 1.8), SMALL, Anchor::Middle, false, "stud");
     }
     for pack in &wall.packs {
         let at = (view.x(pack.stud_mm), view.y(pack.height_mm));
-        sheet.dot(at, 0.6);
-        sheet.text((at.0 + 1.0, at.1 - 0.6), SMALL, Stands::Left, false, &show(pack.pack_mm));
+        canvas.dot(at, 0.6);
+        canvas.text((at.0 + 1.0, at.1 - 0.6), SMALL, Anchor::Start, false, &show(pack.pack_mm));
     }
 }
 
-fn openings(sheet: &mut Sheet, wall: &Elevation, view: &View) {
+fn openings(canvas: &mut Canvas, wall: &Elevation, view: &View) {
     for opening in &wall.openings {
         let (left, right) = (view.x(opening.from_mm), view.x(opening.to_mm));
         let sill = view.y(opening.sill_mm.unwrap_or(wall.start_mm).max(wall.start_mm));
         let head = view.y(opening.head_mm.unwrap_or(wall.top_mm).min(wall.top_mm));
-        sheet.rect((left, head), (right, sill), THICK, true);
-        sheet.line((left, sill), (right, head), THIN);
-        sheet.line((left, head), (right, sill), THIN);
+        canvas.rect((left, head), (right, sill), THICK, "#fff");
+        canvas.line((left, sill), (right, head), THIN);
+        canvas.line((left, head), (right, sill), THIN);
         let middle = (left + right) / 2.0;
         // In the upper and the lower quarter, clear of the cross.
-        sheet.text((middle, head + (sill - head) * 0.22 + 1.2), 3.5, Stands::Middle, false, &opening.label);
+        canvas.text((middle, head + (sill - head) * 0.22 + 1.2), 3.5, Anchor::Middle, false, &opening.label);
         let size = show(opening.to_mm - opening.from_mm);
         if width_of(&size, SMALL) < right - left {
-            sheet.text((middle, sill - (sill - head) * 0.1), SMALL, Stands::Middle, false, &size);
+            canvas.text((middle, sill - (sill - head) * 0.1), SMALL, Anchor::Middle, false, &size);
         }
     }
 }
 
 /// Course heights at the left, top and overall height; sills and heads at the right.
-fn heights(sheet: &mut Sheet, wall: &Elevation, view: &View) {
+fn heights(canvas: &mut Canvas, wall: &Elevation, view: &View) {
     let edge = view.x(0.0);
     let mut left: Vec<f64> = wall.courses_mm.clone();
     left.push(wall.top_mm);
     let mut last = f64::INFINITY;
     for height in left {
         let y = view.y(height);
-        sheet.line((edge - 4.0, y), (edge - 1.0, y), THIN);
+        canvas.line((edge - 4.0, y), (edge - 1.0, y), THIN);
         // The top always gets its number; a course gives way to it.
         let near_top = height != wall.top_mm && y - view.y(wall.top_mm) < SMALL + 0.4;
         if last - y >= SMALL + 0.4 && !near_top {
-            sheet.text((edge - 5.0, y + 0.9), SMALL, Stands::Right, false, &show(height));
+            canvas.text((edge - 5.0, y + 0.9), SMALL, Anchor::End, false, &show(height));
             last = y;
         }
     }
@@ -218,46 +218,46 @@ fn heights(sheet: &mut Sheet, wall: &Elevation, view: &View) {
     let mut last = f64::INFINITY;
     for height in edges {
         let y = view.y(height);
-        sheet.line((far + 1.0, y), (far + 4.0, y), THIN);
+        canvas.line((far + 1.0, y), (far + 4.0, y), THIN);
         if last - y >= SMALL + 0.4 {
-            sheet.text((far + 5.0, y + 0.9), SMALL, Stands::Left, false, &show(height));
+            canvas.text((far + 5.0, y + 0.9), SMALL, Anchor::Start, false, &show(height));
             last = y;
         }
     }
 }
 
 /// Column lengths, then running dimensions to each joint's centre, then openings.
-fn lengths(sheet: &mut Sheet, wall: &Elevation, view: &View) {
+fn lengths(canvas: &mut Canvas, wall: &Elevation, view: &View) {
     let foot = view.y(wall.start_mm);
     let row = foot + 7.0;
-    sheet.line((view.x(0.0), row), (view.x(wall.length_mm), row), THIN);
+    canvas.line((view.x(0.0), row), (view.x(wall.length_mm), row), THIN);
     for column in &wall.columns {
         let (left, right) = (view.x(column.from_mm), view.x(column.to_mm));
         for end in [left, right] {
-            sheet.line((end, foot + 4.0), (end, row + 1.5), THIN);
+            canvas.line((end, foot + 4.0), (end, row + 1.5), THIN);
         }
         let text = show(column.to_mm - column.from_mm);
         if width_of(&text, SMALL) < right - left {
-            sheet.text(((left + right) / 2.0, row - 0.8), SMALL, Stands::Middle, false, &text);
+            canvas.text(((left + right) / 2.0, row - 0.8), SMALL, Anchor::Middle, false, &text);
         }
     }
-    running(sheet, view, foot + 10.0, wall.joints_mm.iter().copied().chain([wall.length_mm]), "joints");
+    running(canvas, view, foot + 10.0, wall.joints_mm.iter().copied().chain([wall.length_mm]), "joints");
     let mut sides: Vec<f64> = wall.openings.iter().flat_map(|opening| [opening.from_mm, opening.to_mm]).collect();
     sides.sort_by(f64::total_cmp);
     if !sides.is_empty() {
-        running(sheet, view, foot + 22.0, sides.into_iter(), "openings");
+        running(canvas, view, foot + 22.0, sides.into_iter(), "openings");
     }
 }
 
 /// One row of running dimensions, read from the right.
-fn running(sheet: &mut Sheet, view: &View, top: f64, places: impl Iterator<Item = f64>, name: &str) {
-    sheet.text((LEFT - 5.0, top + 6.0), SMALL, Stands::Right, false, name);
+fn running(canvas: &mut Canvas, view: &View, top: f64, places: impl Iterator<Item = f64>, name: &str) {
+    canvas.text((LEFT - 5.0, top + 6.0), SMALL, Anchor::End, false, name);
     let mut last = f64::NEG_INFINITY;
     for place in places {
         let x = view.x(place);
-        sheet.line((x, top), (x, top + 1.5), THIN);
+        canvas.line((x, top), (x, top + 1.5), THIN);
         if x - last >= SMALL + 0.4 {
-            sheet.text((x + 0.9, top + 2.0), SMALL, Stands::Right, true, &show(place));
+            canvas.text((x + 0.9, top + 2.0), SMALL, Anchor::End, true, &show(place));
             last = x;
         }
     }

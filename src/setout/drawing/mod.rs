@@ -5,7 +5,6 @@
 
 mod elevation;
 mod rod;
-mod svg;
 
 pub use elevation::{DrawnOpening, Elevation, PackMark, elevation};
 pub use rod::rod_pages;

@@ -1,7 +1,7 @@
 //! The storey rod full size: strips of 250 mm, two to an A4 page, each page with a square to check the printer by.
 
-use super::svg::{DASHED, MEDIUM, Pen, Sheet, Stands, THICK, THIN, width_of};
 use crate::setout::courses::Mark;
+use crate::svg::{Anchor, Canvas, DASHED, MEDIUM, Pen, THICK, THIN, width_of};
 use crate::units::number::show;
 
 /// A4, upright.
@@ -34,59 +34,59 @@ pub fn rod_pages(marks: &[Mark]) -> Vec<String> {
     let pages = strips.div_ceil(2);
     (0..pages)
         .map(|page| {
-            let mut sheet = Sheet::new(PAGE.0, PAGE.1);
+            let mut canvas = Canvas::new(PAGE.0, PAGE.1);
             let title = format!("Storey rod, page {} of {pages}", page + 1);
-            sheet.text((10.0, 12.0), 5.0, Stands::Left, false, &title);
-            sheet.text((10.0, 18.0), 3.0, Stands::Left, false, "Full size: print at 100 %, not fitted to the page.");
-            check_square(&mut sheet);
+            canvas.text((10.0, 12.0), 5.0, Anchor::Start, false, &title);
+            canvas.text((10.0, 18.0), 3.0, Anchor::Start, false, "Full size: print at 100 %, not fitted to the page.");
+            check_square(&mut canvas);
             for place in 0..2 {
                 let number = page * 2 + place;
                 if number < strips {
                     let from = base + number as f64 * STRIP_MM;
-                    strip(&mut sheet, 10.0 + place as f64 * (STRIP_WIDTH + 2.0), from, number + 1, strips, marks);
+                    strip(&mut canvas, 10.0 + place as f64 * (STRIP_WIDTH + 2.0), from, number + 1, strips, marks);
                 }
             }
-            sheet.finish(&title)
+            canvas.finish(&title)
         })
         .collect()
 }
 
-fn check_square(sheet: &mut Sheet) {
+fn check_square(canvas: &mut Canvas) {
     let (left, top) = (104.0, 30.0);
-    sheet.rect((left, top), (left + 100.0, top + 100.0), MEDIUM, false);
-    sheet.text((left + 50.0, top + 48.0), 5.0, Stands::Middle, false, "100 mm");
+    canvas.rect((left, top), (left + 100.0, top + 100.0), MEDIUM, "");
+    canvas.text((left + 50.0, top + 48.0), 5.0, Anchor::Middle, false, "100 mm");
     let lines = ["Measure both ways.", "If it is not 100 mm,", "don't use these strips."];
     for (line, text) in (0..).zip(lines) {
-        sheet.text((left + 50.0, top + 56.0 + 5.0 * f64::from(line)), 3.5, Stands::Middle, false, text);
+        canvas.text((left + 50.0, top + 56.0 + 5.0 * f64::from(line)), 3.5, Anchor::Middle, false, text);
     }
 }
 
 /// One strip with its scale, its marks and what they are.
-fn strip(sheet: &mut Sheet, left: f64, from: f64, number: usize, strips: usize, marks: &[Mark]) {
+fn strip(canvas: &mut Canvas, left: f64, from: f64, number: usize, strips: usize, marks: &[Mark]) {
     let right = left + STRIP_WIDTH;
     let y = |height: f64| FOOT - (height - from);
-    sheet.rect((left, y(from)), (right, y(from + STRIP_MM)), THIN, false);
+    canvas.rect((left, y(from)), (right, y(from + STRIP_MM)), THIN, "");
     for step in 0..=(STRIP_MM as usize / 10) {
         let height = from + 10.0 * step as f64;
         let long = if height.rem_euclid(50.0) == 0.0 { 5.0 } else { 2.5 };
-        sheet.line((left, y(height)), (left + long, y(height)), THIN);
+        canvas.line((left, y(height)), (left + long, y(height)), THIN);
     }
     let seam = |end: f64| format!("strip {number} of {strips}, {} mm", show(end));
-    sheet.text((left + 1.0, y(from) + 4.0), 2.6, Stands::Left, false, &seam(from));
-    sheet.text((left + 1.0, y(from + STRIP_MM) - 1.2), 2.6, Stands::Left, false, &seam(from + STRIP_MM));
+    canvas.text((left + 1.0, y(from) + 4.0), 2.6, Anchor::Start, false, &seam(from));
+    canvas.text((left + 1.0, y(from + STRIP_MM) - 1.2), 2.6, Anchor::Start, false, &seam(from + STRIP_MM));
     let mut here: Vec<&Mark> =
         marks.iter().filter(|mark| mark.height_mm >= from && mark.height_mm <= from + STRIP_MM).collect();
     here.sort_by(|a, b| a.height_mm.total_cmp(&b.height_mm).then(a.what.cmp(&b.what)));
     let mut last = f64::INFINITY;
     for mark in here {
         let at = y(mark.height_mm);
-        sheet.line((left, at), (right, at), THICK);
+        canvas.line((left, at), (right, at), THICK);
         // Labels stand over their line; where marks crowd, they move up and a thin line leads back.
         let label = (at - 0.8).min(last - APART);
         if label < at - 1.0 {
-            sheet.line((left + 6.0, at), (left + 7.5, label), Pen(0.12, DASHED.1));
+            canvas.line((left + 6.0, at), (left + 7.5, label), Pen(0.12, DASHED.1));
         }
-        sheet.text((left + 8.0, label), LABEL, Stands::Left, false, &label_of(mark));
+        canvas.text((left + 8.0, label), LABEL, Anchor::Start, false, &label_of(mark));
         last = label;
     }
 }

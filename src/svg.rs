@@ -1,37 +1,47 @@
-//! The little of SVG that the drawings need. Same drawing, same bytes.
+//! Drawings as SVG text, in one colour. The same drawing gives the same bytes.
 
 use std::fmt::Write;
 
 /// A sheet of paper being drawn on, in millimetres from its upper left corner.
-pub(super) struct Sheet {
+#[derive(Debug)]
+pub struct Canvas {
     width: f64,
     height: f64,
     body: String,
 }
 
-/// Where a text stands to its point.
-#[derive(Clone, Copy, PartialEq)]
-pub(super) enum Stands {
-    Left,
+/// Which end of a text is at its point.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Anchor {
+    /// It begins there.
+    Start,
+    /// Its middle is there.
     Middle,
-    Right,
+    /// It ends there.
+    End,
 }
 
-/// A line's look: thickness in millimetres of paper, and dashes.
-#[derive(Clone, Copy)]
-pub(super) struct Pen(pub(super) f64, pub(super) &'static str);
+/// A line's look: thickness in millimetres of paper, and dashes as SVG has them.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Pen(pub f64, pub &'static str);
 
-pub(super) const THICK: Pen = Pen(0.5, "");
-pub(super) const MEDIUM: Pen = Pen(0.35, "");
-pub(super) const THIN: Pen = Pen(0.18, "");
-pub(super) const DASHED: Pen = Pen(0.25, "2 1");
+/// Outlines.
+pub const THICK: Pen = Pen(0.5, "");
+/// Edges of pieces.
+pub const MEDIUM: Pen = Pen(0.35, "");
+/// Dimensions and marks.
+pub const THIN: Pen = Pen(0.18, "");
+/// What is hidden or to be added.
+pub const DASHED: Pen = Pen(0.25, "2 1");
 
-impl Sheet {
-    pub(super) fn new(width: f64, height: f64) -> Self {
+impl Canvas {
+    /// An empty sheet.
+    pub fn new(width: f64, height: f64) -> Self {
         Self { width, height, body: String::new() }
     }
 
-    pub(super) fn line(&mut self, from: (f64, f64), to: (f64, f64), pen: Pen) {
+    /// A straight line.
+    pub fn line(&mut self, from: (f64, f64), to: (f64, f64), pen: Pen) {
         let Pen(width, dashes) = pen;
         let dashes = if dashes.is_empty() { String::new() } else { format!(" stroke-dasharray=\"{dashes}\"") };
         self.push(format_args!(
@@ -44,11 +54,17 @@ impl Sheet {
         ));
     }
 
-    /// A rectangle by two opposite corners.
-    pub(super) fn rect(&mut self, a: (f64, f64), b: (f64, f64), pen: Pen, paper: bool) {
-        let fill = if paper { " fill=\"#fff\"" } else { "" };
+    /// A rectangle by two opposite corners; an empty `fill` leaves it open.
+    pub fn rect(&mut self, a: (f64, f64), b: (f64, f64), pen: Pen, fill: &str) {
+        self.titled_rect(a, b, pen, fill, "");
+    }
+
+    /// A rectangle with a text that shows where it is pointed at, if it is not empty.
+    pub fn titled_rect(&mut self, a: (f64, f64), b: (f64, f64), pen: Pen, fill: &str, title: &str) {
+        let fill = if fill.is_empty() { String::new() } else { format!(" fill=\"{fill}\"") };
+        let end = if title.is_empty() { "/>".into() } else { format!("><title>{}</title></rect>", escaped(title)) };
         self.push(format_args!(
-            "<rect x=\"{}\" y=\"{}\" width=\"{}\" height=\"{}\" stroke-width=\"{}\"{fill}/>",
+            "<rect x=\"{}\" y=\"{}\" width=\"{}\" height=\"{}\" stroke-width=\"{}\"{fill}{end}",
             Num(a.0.min(b.0)),
             Num(a.1.min(b.1)),
             Num((a.0 - b.0).abs()),
@@ -57,7 +73,13 @@ impl Sheet {
         ));
     }
 
-    pub(super) fn dot(&mut self, at: (f64, f64), radius: f64) {
+    /// Patterns that fills refer to, as SVG.
+    pub fn define(&mut self, definitions: &str) {
+        self.push(format_args!("<defs>{definitions}</defs>"));
+    }
+
+    /// A filled circle.
+    pub fn dot(&mut self, at: (f64, f64), radius: f64) {
         self.push(format_args!(
             "<circle cx=\"{}\" cy=\"{}\" r=\"{}\" fill=\"#000\" stroke=\"none\"/>",
             Num(at.0),
@@ -67,11 +89,11 @@ impl Sheet {
     }
 
     /// Text with its base line at the point; `upright` turns it to be read from the right.
-    pub(super) fn text(&mut self, at: (f64, f64), size: f64, stands: Stands, upright: bool, text: &str) {
-        let anchor = match stands {
-            Stands::Left => "start",
-            Stands::Middle => "middle",
-            Stands::Right => "end",
+    pub fn text(&mut self, at: (f64, f64), size: f64, anchor: Anchor, upright: bool, text: &str) {
+        let anchor = match anchor {
+            Anchor::Start => "start",
+            Anchor::Middle => "middle",
+            Anchor::End => "end",
         };
         let turn =
             if upright { format!(" transform=\"rotate(-90 {} {})\"", Num(at.0), Num(at.1)) } else { String::new() };
@@ -89,7 +111,8 @@ impl Sheet {
         let _ = writeln!(self.body, "{element}");
     }
 
-    pub(super) fn finish(self, title: &str) -> String {
+    /// The drawing, with a title for those who can't see it.
+    pub fn finish(self, title: &str) -> String {
         format!(
             "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{w}mm\" height=\"{h}mm\" viewBox=\"0 0 {w} {h}\">\n\
              <title>{title}</title>\n\
@@ -115,7 +138,7 @@ impl std::fmt::Display for Num {
 }
 
 /// How wide a text comes out, near enough to tell whether it fits.
-pub(super) fn width_of(text: &str, size: f64) -> f64 {
+pub fn width_of(text: &str, size: f64) -> f64 {
     text.chars().count() as f64 * size * 0.56
 }
 
