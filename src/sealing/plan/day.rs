@@ -7,14 +7,10 @@ use rust_decimal::Decimal;
 
 use super::duration::{down, product_up, up};
 use super::error::{DayError, DayErrors, ErrorKind};
-use super::given::{GivenDay, GivenJoint, GivenRates, GivenSpan};
+use super::given::{GivenDay, GivenJoint, GivenRates, GivenSpan, MOST_CREW, MOST_JOINTS};
 use crate::moment::Moment;
 use crate::units::number::{shortened, show};
 
-/// The most people a plan is made for.
-pub const MOST_CREW: i64 = 50;
-/// The most joints a plan is made for.
-pub const MOST_JOINTS: usize = 1_000;
 /// The longest day.
 const MOST_HOURS: i64 = 48;
 /// Bounds on what a number may be; beyond them it is a slip of the keyboard.

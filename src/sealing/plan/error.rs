@@ -2,7 +2,7 @@
 
 use rust_decimal::Decimal;
 
-use super::day::{MOST_CREW, MOST_JOINTS};
+use super::given::{MOST_CREW, MOST_JOINTS};
 
 /// One thing that is wrong with a day.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]

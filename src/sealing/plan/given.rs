@@ -4,6 +4,11 @@ use rust_decimal::Decimal;
 
 use crate::moment::Moment;
 
+/// The most people a plan is made for.
+pub const MOST_CREW: i64 = 50;
+/// The most joints a plan is made for.
+pub const MOST_JOINTS: usize = 1_000;
+
 /// An interval of time, `from` included, `to` not.
 #[derive(Debug, Clone, PartialEq)]
 pub struct GivenSpan {

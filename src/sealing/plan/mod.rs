@@ -16,10 +16,10 @@ mod solve;
 mod timetable;
 
 pub use check::{Breach, check};
-pub use day::{Day, Joint, MOST_CREW, MOST_JOINTS, Primed, Span, Wall, Window};
+pub use day::{Day, Joint, Primed, Span, Wall, Window};
 pub use drawing::{Labels, drawing};
 pub use error::{DayError, DayErrors};
-pub use given::{GivenDay, GivenJoint, GivenRates, GivenSpan, GivenWall, GivenWindow};
+pub use given::{GivenDay, GivenJoint, GivenRates, GivenSpan, GivenWall, GivenWindow, MOST_CREW, MOST_JOINTS};
 pub use reader::read_toml;
 pub use solve::{Effort, plan};
 pub use timetable::{LeftOut, Plan, PlannedJoint, Stint, Task};
