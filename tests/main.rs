@@ -7,6 +7,7 @@ mod demo;
 mod handover;
 mod harness;
 mod materials;
+mod messages;
 mod papers;
 mod photos;
 mod refusals;

@@ -170,9 +170,9 @@ fn what_is_no_pack_and_no_database_is_bad_input() {
     std::fs::create_dir(story.path("empty")).unwrap();
     let run = story.run(&["verify", "empty"]).exits(2);
     assert!(run.stderr.contains("there is no manifest.json in it"), "{}", run.stderr);
-    story.bench.file("letter.zip", "Dear Sir or Madam");
+    story.site.file("letter.zip", "Dear Sir or Madam");
     story.run(&["verify", "letter.zip"]).exits(2);
-    story.bench.file("letter.txt", "Dear Sir or Madam");
+    story.site.file("letter.txt", "Dear Sir or Madam");
     assert!([2, 3].contains(&story.run(&["verify", "letter.txt"]).code));
     assert!([2, 3].contains(&story.run(&["verify", "nowhere"]).code));
     story.run(&["pack", ".."]).exits(2);

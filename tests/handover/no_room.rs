@@ -37,7 +37,8 @@ fn tree(folder: &Path) -> BTreeMap<String, Option<Vec<u8>>> {
 fn after(story: &Story, before: &str, args: &[&str]) -> Run {
     let line = format!("{before} \"$@\"");
     let clock = story
-        .bench
+        .site
+        .bench()
         .command()
         .get_envs()
         .find_map(|(name, value)| (name == "CLADLOG_CLOCK").then_some(value?.to_owned()));
@@ -122,7 +123,7 @@ fn a_disk_that_is_full_in_the_middle_is_named() {
 #[test]
 fn a_place_where_nothing_can_be_written_is_named_before_the_pack_is_built() {
     let story = Story::begun();
-    story.bench.file("letter", "Dear Sir or Madam");
+    story.site.file("letter", "Dear Sir or Madam");
     let before = tree(&story.path(""));
     let run = story.run(&["pack", "letter/pack", "--interim"]).exits(3);
     assert_eq!(

@@ -7,7 +7,8 @@ use cladlog::sequence::{AskKind, Sequence, Step, read};
 use serde_json::Value;
 
 use crate::harness::pictures::{Notes, photo};
-use crate::harness::{Bench, Run, root};
+use crate::harness::site::{Site, Words};
+use crate::harness::{Run, root};
 
 /// One wall of two courses and one joint, one corner, one window; names that pages find hard.
 pub const JOB: &str = r#"
@@ -48,7 +49,7 @@ pub fn long_name() -> String {
 
 /// A job on its way.
 pub struct Story {
-    pub bench: Bench,
+    pub site: Site,
     now: DateTime<FixedOffset>,
     sequence: Sequence,
     crew: Vec<String>,
@@ -59,42 +60,35 @@ impl Story {
     pub fn begun() -> Self {
         let text = std::fs::read_to_string(root().join("checklists/panels-on-clips.toml")).unwrap();
         let now = DateTime::parse_from_rfc3339("2026-03-02T07:30:00+13:00").unwrap();
-        let mut story = Self {
-            bench: Bench::at(&now.to_rfc3339()),
+        let job = JOB.replace("LONGNAME", &long_name());
+        // A corner has two walls: here both ends are of walls that meet.
+        let job = job.replace("walls = [\"N\"]", "walls = [\"N\", \"E\"]") + "[[wall]]\nkey = \"E\"\ncourses = 1\n";
+        let story = Self {
+            site: Site::set_up(&now.to_rfc3339(), &job, ""),
             now,
             sequence: read(&text).unwrap(),
             crew: vec!["Mere Tahana".into(), "=cmd|'/C calc'!A0".into(), long_name()],
         };
-        let job = JOB.replace("LONGNAME", &long_name());
-        // A corner has two walls: here both ends are of walls that meet.
-        let job = job.replace("walls = [\"N\"]", "walls = [\"N\", \"E\"]") + "[[wall]]\nkey = \"E\"\ncourses = 1\n";
-        let file = story.bench.file("job.toml", &job);
         let notes = Notes { place: Some((-41.3, 174.8)), ..Notes::taken("2026:03:02 07:41:00") };
         std::fs::write(story.path("wall.jpg"), photo(70, Some(&notes))).unwrap();
-        story.run(&["job", "add", file.to_str().unwrap()]).exits(0);
         story.morning();
         story
     }
 
-    pub fn run(&self, args: &[&str]) -> Run {
-        let db = self.bench.path("job.db");
-        let mut all = vec!["--db", db.to_str().unwrap()];
-        all.extend(args);
-        self.bench.run(all)
+    pub fn run(&self, words: impl Words) -> Run {
+        self.site.shown(words)
     }
 
-    pub fn json(&self, args: &[&str]) -> Value {
-        let mut all = args.to_vec();
-        all.push("--json");
-        self.run(&all).exits(0).json()
+    pub fn json(&self, words: impl Words) -> Value {
+        self.site.ok(words)
     }
 
     pub fn pass(&mut self, minutes: i64) {
         self.now += TimeDelta::minutes(minutes);
-        self.bench.set_clock(&self.now.to_rfc3339());
+        self.site.clock(&self.now.to_rfc3339());
     }
 
-    fn morning(&mut self) {
+    fn morning(&self) {
         let crew: Vec<&str> = self.crew.iter().map(String::as_str).collect();
         let mut open = vec!["day", "open", "--talk", "Dust and heights", "--crew"];
         open.extend(&crew);
@@ -220,7 +214,7 @@ impl Story {
     }
 
     pub fn path(&self, name: &str) -> PathBuf {
-        self.bench.path(name)
+        self.site.path(name)
     }
 }
 

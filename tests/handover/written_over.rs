@@ -21,7 +21,7 @@ fn a_list_or_a_report_is_not_written_over_a_file_unless_that_is_asked_for() {
     }
     for command in commands {
         let run = |more: &[&str]| story.run(&[&command[..], more].concat());
-        story.bench.file("mine", "precious");
+        story.site.file("mine", "precious");
         let refused = run(&["mine"]).exits(2);
         assert_eq!(
             refused.stderr, "cladlog: mine: already exists\n  give another file, or replace this one with --replace\n",
@@ -52,7 +52,7 @@ fn a_list_or_a_report_is_not_written_over_a_file_unless_that_is_asked_for() {
         assert_eq!(left.count(), 0, "{command:?}");
     }
     // A sum that writes a list looks first, too.
-    story.bench.file("mine", "precious");
+    story.site.file("mine", "precious");
     let refused = story.run(&["calc", "takeoff", "--csv", "mine"]).exits(2);
     assert!(refused.stderr.contains("mine: already exists"), "{}", refused.stderr);
     // The screen is always free.

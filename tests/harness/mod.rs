@@ -1,7 +1,9 @@
 //! Runs the real binary in a cleared environment with a fixed clock.
 
 pub mod pictures;
+pub mod site;
 
+use std::cell::RefCell;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 
@@ -35,13 +37,13 @@ impl Run {
 /// A folder of its own for one test, and the clock that its runs see.
 pub struct Bench {
     folder: tempfile::TempDir,
-    clock: String,
+    clock: RefCell<String>,
 }
 
 impl Bench {
     /// A new empty folder; the clock stands at `clock` (RFC 3339).
     pub fn at(clock: &str) -> Self {
-        Self { folder: tempfile::tempdir().unwrap(), clock: clock.to_owned() }
+        Self { folder: tempfile::tempdir().unwrap(), clock: RefCell::new(clock.to_owned()) }
     }
 
     /// A path inside the folder.
@@ -57,8 +59,8 @@ impl Bench {
     }
 
     /// Sets the clock for the runs that follow.
-    pub fn set_clock(&mut self, clock: &str) {
-        self.clock = clock.to_owned();
+    pub fn set_clock(&self, clock: &str) {
+        *self.clock.borrow_mut() = clock.to_owned();
     }
 
     /// The command, ready to run, with a cleared environment and the fixed clock.
@@ -66,7 +68,7 @@ impl Bench {
         let mut command = Command::new(env!("CARGO_BIN_EXE_cladlog"));
         command
             .env_clear()
-            .env("CLADLOG_CLOCK", &self.clock)
+            .env("CLADLOG_CLOCK", self.clock.borrow().as_str())
             .env("HOME", self.folder.path())
             .current_dir(self.folder.path())
             .stdin(Stdio::null());

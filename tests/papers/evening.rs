@@ -1,12 +1,13 @@
 //! The evening report: what it says, as of when, and in which forms.
 
-use crate::rules::site::Site;
+use crate::harness::site::Site;
+use crate::rules::site;
 
 const MORNING: &str = "2026-03-02T08:00:00+13:00";
 
 /// A day with a reading, a frame out of tolerance, a stoppage, an extra, a release asked for.
 fn day() -> Site {
-    let mut site = Site::open(MORNING);
+    let site = site::open(MORNING);
     site.ok(["reading", "--on", "N,E", "--air", "17", "--humidity", "60", "--surface", "18", "--rain"]);
     site.clock("2026-03-02T09:00:00+13:00");
     site.ok(["record", "frame", "--on", "N,E", "--answer", "flat@N=2", "--answer", "flat@E=5"]);
@@ -66,7 +67,7 @@ Extra work:
 
 #[test]
 fn what_was_written_down_late_stands_where_it_happened() {
-    let mut site = Site::open(MORNING);
+    let site = site::open(MORNING);
     site.clock("2026-03-02T10:00:00+13:00");
     site.ok(["note", "--on", "N", "--text", "the second"]);
     site.ok(["note", "--on", "N", "--text", "the first", "--at", "08:30"]);
@@ -112,7 +113,7 @@ fn it_is_written_as_a_page() {
 
 #[test]
 fn reading_commands_answer_as_of_a_time() {
-    let mut site = Site::with_frame("2026-03-02T08:00:00+13:00");
+    let site = site::with_frame("2026-03-02T08:00:00+13:00");
     site.ok(["reading", "--on", "N", "--air", "18", "--humidity", "60", "--surface", "18"]);
     site.clock("2026-03-02T09:00:00+13:00");
     site.ok(["record", "prime", "--on", "N/J1"]);

@@ -1,12 +1,12 @@
 //! Extra work: what, who asked, how much; bad input.
 
-use crate::rules::site::Site;
+use crate::rules::site;
 
 const MORNING: &str = "2026-03-02T08:00:00+13:00";
 
 #[test]
 fn extra_work_is_kept_with_who_asked_for_it() {
-    let site = Site::open(MORNING);
+    let site = site::open(MORNING);
     let told = site.ok([
         "extra",
         "add",
@@ -50,7 +50,7 @@ fn extra_work_is_kept_with_who_asked_for_it() {
 
 #[test]
 fn bad_input_is_named_and_nothing_is_written() {
-    let site = Site::open(MORNING);
+    let site = site::open(MORNING);
     for (more, wanted) in [
         (["--hours", "0"], "--hours 0 must be more than 0 and at most 10000"),
         (["--hours", "two"], "'two' is not a number"),

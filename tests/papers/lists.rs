@@ -2,7 +2,8 @@
 
 use serde_json::Value;
 
-use crate::rules::site::Site;
+use crate::harness::site::Site;
+use crate::rules::site;
 
 fn ids(list: &Value, key: &str) -> Vec<String> {
     list[key].as_array().unwrap().iter().map(|one| one["id"].as_str().unwrap().to_owned()).collect()
@@ -10,7 +11,7 @@ fn ids(list: &Value, key: &str) -> Vec<String> {
 
 /// A note struck, a defect conceded, a stoppage ended: each on a subject of its own.
 fn site() -> Site {
-    let mut site = Site::open("2026-03-02T08:00:00+13:00");
+    let site = site::open("2026-03-02T08:00:00+13:00");
     let first = |told: Value| told["entries"][0]["id"].as_str().unwrap().to_owned();
     let note = first(site.ok(["note", "--on", "N/J1", "--text", "wrong joint"]));
     site.ok(["strike", &note, "--why", "it was J2"]);
@@ -72,7 +73,7 @@ fn defects_and_holds_are_filtered_and_written_as_csv() {
 
 #[test]
 fn a_window_that_closes_says_whether_it_was_done_or_lapsed() {
-    let mut site = Site::with_frame("2026-03-02T08:00:00+13:00");
+    let site = site::with_frame("2026-03-02T08:00:00+13:00");
     site.ok(["record", "prime", "--on", "N/J1,N/J2"]);
     site.ok(["reading", "--on", "N", "--air", "18", "--humidity", "60", "--surface", "18"]);
     site.clock("2026-03-02T09:00:00+13:00");
@@ -84,7 +85,7 @@ fn a_window_that_closes_says_whether_it_was_done_or_lapsed() {
 
 #[test]
 fn r2_a_strike_that_unfoots_many_names_a_few_and_counts_the_rest() {
-    let mut site = Site::open("2026-03-02T08:00:00+13:00");
+    let site = site::open("2026-03-02T08:00:00+13:00");
     let frame = site.ok(["record", "frame", "--on", "N", "--answer", "flat=2"]);
     let frame = frame["entries"][0]["id"].as_str().unwrap().to_owned();
     site.ok(["hold", "release", "cover", "--on", "N", "--person", "Ines", "--how", "on site"]);

@@ -2,7 +2,8 @@
 
 use serde_json::Value;
 
-use crate::harness::{Bench, Run, root};
+use crate::harness::Run;
+use crate::harness::site::Site;
 
 /// Two walls of 10 × 3 m, three courses each, one opening of 2 × 1 m in the first; a joint in each.
 const JOB: &str = r#"
@@ -48,36 +49,28 @@ price = 12
 currency = "NZD"
 "#;
 
-struct Job {
-    bench: Bench,
-}
+struct Job(Site);
 
 impl Job {
     fn new(rates: &str) -> Self {
-        let bench = Bench::at("2026-03-02T07:00:00+13:00");
-        bench.file("small.toml", &std::fs::read_to_string(root().join("tests/rules/small.toml")).unwrap());
-        bench.file("job.toml", &format!("{JOB}{rates}"));
-        let job = Self { bench };
-        job.run("job add job.toml").exits(0);
-        job
+        Self(Site::set_up("2026-03-02T07:00:00+13:00", &format!("{JOB}{rates}"), "tests/rules/small.toml"))
     }
 
     fn run(&self, line: &str) -> Run {
-        let words = shlex::split(line).unwrap();
-        self.bench.run(["--db".to_owned(), "job.db".to_owned()].into_iter().chain(words))
+        self.0.shown(line)
     }
 
-    fn at(&mut self, clock: &str, line: &str) {
-        self.bench.set_clock(&format!("2026-03-{clock}:00+13:00"));
+    fn at(&self, clock: &str, line: &str) {
+        self.0.clock(&format!("2026-03-{clock}:00+13:00"));
         self.run(line).exits(0);
     }
 
     fn json(&self, line: &str) -> Value {
-        self.run(&format!("--json {line}")).exits(0).json()
+        self.0.ok(line)
     }
 
     /// Two days: frames and N hung on the first, E's first course and the rain on the second.
-    fn two_days(&mut self) {
+    fn two_days(&self) {
         self.at("02T07:00", "day open --crew Lea Ivo --talk x");
         self.at("02T07:00", "caution acknowledge dust --person Lea Ivo");
         self.at("02T08:00", "record frame --on N,E --answer flat=1");
@@ -103,7 +96,7 @@ fn close(value: &Value, wanted: f64) -> bool {
 
 #[test]
 fn hours_come_from_the_closings() {
-    let mut job = Job::new("");
+    let job = Job::new("");
     job.two_days();
     assert_eq!(job.json("hours")["total_hours"], 26.0);
     assert_eq!(job.json("hours")["hours"][0], serde_json::json!({"date": "2026-03-02", "person": "Ivo", "hours": 8.0}));
@@ -124,7 +117,7 @@ fn hours_come_from_the_closings() {
 
 #[test]
 fn c14_hours_fall_on_the_stage_whose_record_ends_them() {
-    let mut job = Job::new("");
+    let job = Job::new("");
     job.two_days();
     let pace = job.json("pace");
     // First day: one hour of frames, six of courses, of sixteen given: 16/7 and 96/7. Second: two hours and one of
@@ -156,7 +149,7 @@ fn c14_hours_fall_on_the_stage_whose_record_ends_them() {
 
 #[test]
 fn c14_days_left_are_a_range_once_there_is_enough_record() {
-    let mut job = Job::new("");
+    let job = Job::new("");
     for (day, wall) in [("02", "N"), ("03", "E")] {
         job.at(&format!("{day}T07:00"), "day open --crew Lea Ivo --talk x");
         job.at(&format!("{day}T07:00"), "caution acknowledge dust --person Lea Ivo");
@@ -170,7 +163,7 @@ fn c14_days_left_are_a_range_once_there_is_enough_record() {
 
 #[test]
 fn c14_the_claim_is_net_of_openings_and_only_of_what_is_complete() {
-    let mut job = Job::new(RATES);
+    let job = Job::new(RATES);
     job.two_days();
     let claim = job.json("claim");
     let line = |claim: &Value, part: &str, stage: &str| {
@@ -208,12 +201,12 @@ fn c14_the_claim_is_net_of_openings_and_only_of_what_is_complete() {
 
 #[test]
 fn c14_claims_add_up_across_an_adopted_sequence() {
-    let mut job = Job::new(RATES);
+    let job = Job::new(RATES);
     job.two_days();
     // A new stage in front: every step has another place in the sequence from then on.
-    let small = std::fs::read_to_string(job.bench.path("small.toml")).unwrap();
+    let small = std::fs::read_to_string(job.0.path("small.toml")).unwrap();
     let first = "[[stage]]\nkey = \"site\"\ntitle = \"Site\"\n[[stage.step]]\nkey = \"look\"\ntitle = \"Looked\"\non = \"job\"\n\n";
-    job.bench.file("newer.toml", &small.replacen("[[stage]]", &format!("{first}[[stage]]"), 1));
+    job.0.file("newer.toml", &small.replacen("[[stage]]", &format!("{first}[[stage]]"), 1));
     job.at("04T07:00", "day open --crew Lea Ivo --talk x");
     job.at("04T07:00", "sequence adopt newer.toml --why 'the site is looked at first'");
     job.at("04T07:00", "caution acknowledge dust --person Lea Ivo");
@@ -238,10 +231,10 @@ fn c14_claims_add_up_across_an_adopted_sequence() {
 fn rates_stand_in_no_entry_and_can_be_taken_anew() {
     let job = Job::new(RATES);
     job.run("export record.jsonl").exits(0);
-    let record = std::fs::read_to_string(job.bench.path("record.jsonl")).unwrap();
+    let record = std::fs::read_to_string(job.0.path("record.jsonl")).unwrap();
     assert!(!record.contains("33.335") && !record.contains("NZD"), "{record}");
     assert_eq!(job.json("job rates")["rates"][0]["price"], 33.335);
-    job.bench.file("job.toml", &format!("{JOB}{}", RATES.replace("33.335", "40")));
+    job.0.file("job.toml", &format!("{JOB}{}", RATES.replace("33.335", "40")));
     job.run("job rates job.toml").exits(0);
     assert_eq!(job.json("job rates")["rates"][0]["price"], 40.0);
     job.run("rebuild").exits(0);
@@ -260,7 +253,7 @@ fn rates_stand_in_no_entry_and_can_be_taken_anew() {
         (RATES.replacen("NZD", "EUR", 1), "a job is paid in one currency; the first rate is in EUR"),
         (format!("{RATES}{RATES}"), "stage 'cladding' already has a rate by m2"),
     ] {
-        job.bench.file("job.toml", &format!("{JOB}{rate}"));
+        job.0.file("job.toml", &format!("{JOB}{rate}"));
         let said = job.run("job rates job.toml").exits(2).stderr;
         assert!(said.contains(wanted), "{wanted} is not in {said}");
     }
@@ -269,7 +262,7 @@ fn rates_stand_in_no_entry_and_can_be_taken_anew() {
 
 #[test]
 fn without_rates_and_sizes_there_is_no_made_up_number() {
-    let site = crate::rules::site::Site::open("2026-03-02T08:00:00+13:00");
+    let site = crate::rules::site::open("2026-03-02T08:00:00+13:00");
     let claim = site.ok(["claim"]);
     assert_eq!(claim["lines"], serde_json::json!([]));
     assert!(claim["remarks"][0].as_str().unwrap().contains("Wall N has no length or no height"));
@@ -280,15 +273,14 @@ fn without_rates_and_sizes_there_is_no_made_up_number() {
 
 #[test]
 fn courses_that_do_not_come_to_the_height_are_pointed_out() {
-    let bench = Bench::at("2026-03-02T07:00:00+13:00");
-    bench.file("small.toml", &std::fs::read_to_string(root().join("tests/rules/small.toml")).unwrap());
+    let site = Site::folder("2026-03-02T07:00:00+13:00", "tests/rules/small.toml");
     let panel = "[panel]\nlength_mm = 2400\ncover_mm = 1000\nleast_column_mm = 300\nleast_piece_mm = 100\n\
                  joint_mm = 10\nclear_of_opening_mm = 100\nlift_in_mm = 5\n";
-    bench.file("fits.toml", &format!("{JOB}{panel}"));
-    let fits = bench.run(["--db", "fits.db", "job", "add", "fits.toml"]).exits(0);
+    site.file("fits.toml", &format!("{JOB}{panel}"));
+    let fits = site.bare(["--db", "fits.db", "job", "add", "fits.toml"]).exits(0);
     assert_eq!(fits.stderr, "");
-    bench.file("tall.toml", &format!("{JOB}{panel}").replacen("height_mm = 3000", "height_mm = 5400", 1));
-    let tall = bench.run(["--db", "tall.db", "job", "add", "tall.toml"]).exits(0);
+    site.file("tall.toml", &format!("{JOB}{panel}").replacen("height_mm = 3000", "height_mm = 5400", 1));
+    let tall = site.bare(["--db", "tall.db", "job", "add", "tall.toml"]).exits(0);
     assert!(
         tall.stderr.contains("Note: wall N: 3 courses of 1000 mm come to 3000 mm, and its height is 5400 mm"),
         "{tall:?}"
@@ -298,21 +290,21 @@ fn courses_that_do_not_come_to_the_height_are_pointed_out() {
 
 #[test]
 fn the_pack_has_what_the_job_took_and_no_prices() {
-    let mut job = Job::new(RATES);
+    let job = Job::new(RATES);
     job.two_days();
     job.at("03T12:10", "extra add --what 'porch soffit' --asked-by Bea --hours 2");
     job.run("pack pack --interim").exits(0);
     job.run("verify pack").exits(0);
-    let html = std::fs::read_to_string(job.bench.path("pack/handover.html")).unwrap();
+    let html = std::fs::read_to_string(job.0.path("pack/handover.html")).unwrap();
     for wanted in ["Stoppages and extra work", "porch soffit", "4 crew-hours", "Quantities and hours", "28.00 m²"] {
         assert!(html.contains(wanted), "{wanted}");
     }
-    let table = |name: &str| std::fs::read_to_string(job.bench.path(&format!("pack/tables/{name}.csv"))).unwrap();
+    let table = |name: &str| std::fs::read_to_string(job.0.path(&format!("pack/tables/{name}.csv"))).unwrap();
     assert!(table("quantities").contains("N,cladding,Cladding,m2,28.00,28.00\r\n"), "{}", table("quantities"));
     assert!(table("stoppages").lines().nth(1).unwrap().contains(",rain,Ines,,4,"), "{}", table("stoppages"));
     assert_eq!(table("extras").lines().count(), 2);
     assert!(table("pace").contains("cladding,Cladding,19.71,m2,38,1.93,"), "{}", table("pace"));
-    for file in std::fs::read_dir(job.bench.path("pack/tables")).unwrap() {
+    for file in std::fs::read_dir(job.0.path("pack/tables")).unwrap() {
         let text = std::fs::read_to_string(file.unwrap().path()).unwrap();
         assert!(!text.contains("NZD") && !text.contains("33.335"), "a price in the pack: {text}");
     }
@@ -321,11 +313,11 @@ fn the_pack_has_what_the_job_took_and_no_prices() {
 
 #[test]
 fn names_are_withheld_from_a_copy_for_reading() {
-    let mut job = Job::new("");
+    let job = Job::new("");
     job.two_days();
     job.at("03T12:10", "note --on N --text 'Lea told Kit of the roofers that Ines comes at noon'");
     job.run("pack copy --interim --without-people").exits(0);
-    let read = |name: &str| std::fs::read_to_string(job.bench.path(&format!("copy/{name}"))).unwrap();
+    let read = |name: &str| std::fs::read_to_string(job.0.path(&format!("copy/{name}"))).unwrap();
     let html = read("handover.html");
     for wanted in ["COPY FOR READING: 3 names are withheld", "Person 1 (lead)", "Person 3 (inspector)", "Kit of the"] {
         assert!(html.contains(wanted), "{wanted}");
@@ -338,14 +330,14 @@ fn names_are_withheld_from_a_copy_for_reading() {
         }
     }
     assert!(read("tables/hours.csv").contains("Person 2 (installer)"), "{}", read("tables/hours.csv"));
-    assert!(!job.bench.path("copy/record.jsonl").exists() && !job.bench.path("copy.zip").exists());
+    assert!(!job.0.path("copy/record.jsonl").exists() && !job.0.path("copy.zip").exists());
     job.run("verify copy").exits(2);
     // One name alone, also of somebody who is not of the job; a name that nobody bears; a folder that is there.
     job.run("pack one --interim --withhold Ivo").exits(0);
-    let one = std::fs::read_to_string(job.bench.path("one/handover.html")).unwrap();
+    let one = std::fs::read_to_string(job.0.path("one/handover.html")).unwrap();
     assert!(one.contains("COPY FOR READING: 1 name is withheld") && one.contains("Lea") && !one.contains("Ivo"));
     let said = job.run("pack two --interim --withhold Nobody").exits(2).stderr;
     assert!(said.contains("nobody in this record is called 'Nobody'"), "{said}");
     assert!(job.run("pack one --interim --withhold Ivo").exits(2).stderr.contains("already exists"));
-    assert!(!job.bench.path("two").exists());
+    assert!(!job.0.path("two").exists());
 }

@@ -1,7 +1,7 @@
 //! Stoppages: noted with who was told, refused where they can't be, and what they cost.
 
 use crate::harness::Run;
-use crate::rules::site::Site;
+use crate::rules::site;
 
 const MORNING: &str = "2026-03-02T08:00:00+13:00";
 
@@ -13,7 +13,7 @@ fn id_of(recorded: &serde_json::Value) -> String {
 fn crew_hours_lost_follow_who_was_on_site() {
     // Two people from eight; a third from half past nine. Rain from nine to ten: 2 h for two and half an hour
     // for the third (common practice, no source).
-    let mut site = Site::open(MORNING);
+    let site = site::open(MORNING);
     site.clock("2026-03-02T09:00:00+13:00");
     let started = site.ok(["stoppage", "start", "--cause", "rain", "--told", "Bea", "Roof gang"]);
     assert_eq!(started["entries"][0]["kind"], "stoppage-started");
@@ -38,7 +38,7 @@ fn crew_hours_lost_follow_who_was_on_site() {
 
 #[test]
 fn a_stoppage_over_night_costs_only_what_the_crew_was_there_for() {
-    let mut site = Site::open(MORNING);
+    let site = site::open(MORNING);
     site.clock("2026-03-02T14:00:00+13:00");
     site.ok(["stoppage", "start", "--cause", "wind", "--told", "Bea", "--people", "1", "--on", "N"]);
     site.clock("2026-03-02T16:00:00+13:00");
@@ -53,7 +53,7 @@ fn a_stoppage_over_night_costs_only_what_the_crew_was_there_for() {
 
 #[test]
 fn time_that_two_stoppages_share_is_counted_once() {
-    let mut site = Site::open(MORNING);
+    let site = site::open(MORNING);
     site.ok(["stoppage", "start", "--cause", "no crane", "--told", "Bea", "--on", "N,E"]);
     site.clock("2026-03-02T09:00:00+13:00");
     let list = site.ok(["stoppage", "list"]);
@@ -67,7 +67,7 @@ fn time_that_two_stoppages_share_is_counted_once() {
 
 #[test]
 fn r12_one_stoppage_at_a_time_on_a_subject() {
-    let mut site = Site::open(MORNING);
+    let site = site::open(MORNING);
     let first = id_of(&site.ok(["stoppage", "start", "--cause", "rain", "--told", "Bea", "--on", "N"]));
     site.clock("2026-03-02T09:00:00+13:00");
     let said = site.refused("R12", ["stoppage", "start", "--cause", "wind", "--told", "Bea", "--on", "N"]);
@@ -84,7 +84,7 @@ fn r12_one_stoppage_at_a_time_on_a_subject() {
 
 #[test]
 fn an_end_is_refused_where_nothing_stands_still() {
-    let mut site = Site::open(MORNING);
+    let site = site::open(MORNING);
     let said = site.refused("R12", ["stoppage", "end"]);
     assert_eq!(said["why"], "none is open");
     assert!(site.bad(["stoppage", "end", "nonsense"]).contains("'nonsense'"));
@@ -108,7 +108,7 @@ fn an_end_is_refused_where_nothing_stands_still() {
 
 #[test]
 fn a_forgotten_stoppage_is_recorded_late_and_ends_before_the_next() {
-    let mut site = Site::open(MORNING);
+    let site = site::open(MORNING);
     site.clock("2026-03-02T12:00:00+13:00");
     let later = id_of(&site.ok(["stoppage", "start", "--cause", "rain", "--told", "Bea"]));
     let earlier = id_of(&site.ok(["stoppage", "start", "--cause", "no power", "--told", "Bea", "--at", "10:00"]));
@@ -125,7 +125,7 @@ fn a_forgotten_stoppage_is_recorded_late_and_ends_before_the_next() {
 
 #[test]
 fn bad_input_is_named_and_nothing_is_written() {
-    let site = Site::open(MORNING);
+    let site = site::open(MORNING);
     for (args, wanted) in [
         (["--cause", " ", "--told", "Bea", "--on", "N"], "--cause is empty"),
         (["--cause", "rain", "--told", " Bea", "--on", "N"], "--told: the name has leading or trailing spaces"),
@@ -143,7 +143,7 @@ fn bad_input_is_named_and_nothing_is_written() {
 
 #[test]
 fn the_list_is_filtered_and_written_as_csv() {
-    let mut site = Site::open(MORNING);
+    let site = site::open(MORNING);
     site.ok(["stoppage", "start", "--cause", "=rain", "--told", "Bea", "--on", "N/J2"]);
     site.ok(["stoppage", "start", "--cause", "wind", "--told", "Dag", "--on", "E"]);
     site.clock("2026-03-02T09:00:00+13:00");

@@ -7,7 +7,7 @@ use image::{ImageFormat, Rgb, RgbImage};
 
 use crate::harness::pictures::{Notes, encoded, photo};
 use crate::photos::files::heic;
-use crate::rules::site::Site;
+use crate::rules::site;
 
 /// A field of a TIFF directory, big-endian: tag, type, count, value or offset.
 type Field = (u16, u16, u32, u32);
@@ -142,7 +142,7 @@ fn a_time_that_is_none_is_left_out_and_one_to_come_is_flagged() {
         let taken = facts.taken_at.unwrap().to_string();
         assert_eq!((taken.as_str(), facts.site_offset), ("2026-03-02T10:00:00+13:00", true), "{offset}");
     }
-    let site = Site::open("2026-03-02T10:40:00+13:00");
+    let site = site::open("2026-03-02T10:40:00+13:00");
     let to_come = Notes::taken("2036:03:02 10:40:00");
     std::fs::write(site.path("later.jpg"), photo(1, Some(&to_come))).unwrap();
     let told = site.ok(["photo", "add", "later.jpg", "--on", "N"]);
@@ -152,7 +152,7 @@ fn a_time_that_is_none_is_left_out_and_one_to_come_is_flagged() {
 
 #[test]
 fn each_sort_cut_short_is_one_message_and_nothing_is_written() {
-    let site = Site::open("2026-03-02T10:40:00+13:00");
+    let site = site::open("2026-03-02T10:40:00+13:00");
     let picture = RgbImage::from_fn(300, 200, |x, y| Rgb([(x * y) as u8, y as u8, 90]));
     let png = encoded(&picture, ImageFormat::Png);
     let webp = encoded(&picture, ImageFormat::WebP);

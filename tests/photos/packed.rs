@@ -175,7 +175,7 @@ fn the_crew_s_key_is_made_once_and_private() {
     let story = Story::begun();
     // By the machine's own clock: a job that is no rehearsal.
     let run = |args: &[&str]| {
-        let mut command = story.bench.command();
+        let mut command = story.site.bench().command();
         command.env_remove("CLADLOG_CLOCK").args(["--db", "real.db"]).args(args);
         let output = command.output().unwrap();
         (output.status.code(), String::from_utf8(output.stderr).unwrap())
@@ -191,7 +191,7 @@ fn the_crew_s_key_is_made_once_and_private() {
     assert_eq!(key("one"), key("two"));
     let verified = story.json(&["verify", "one"]);
     assert!(verified["signed_by"].is_string() && verified.get("rehearsal_key").is_none(), "{verified}");
-    story.bench.file("no.key", "not a key");
+    story.site.file("no.key", "not a key");
     let (code, said) = run(&["pack", "three", "--interim", "--key", "no.key"]);
     assert_eq!(code, Some(2), "{said}");
     let (code, said) = run(&["pack", "three", "--interim", "--key", "nowhere/crew.key"]);

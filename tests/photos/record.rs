@@ -5,7 +5,8 @@ use serde_json::Value;
 
 use crate::handover::story::Story;
 use crate::harness::pictures::{Notes, photo};
-use crate::rules::site::Site;
+use crate::harness::site::Site;
+use crate::rules::site;
 
 const MORNING: &str = "2026-03-02T10:40:00+13:00";
 
@@ -31,7 +32,7 @@ fn body_of_last(site: &Site) -> Value {
 
 #[test]
 fn photo_add_keeps_the_file_and_prints_the_entry() {
-    let mut site = Site::open(MORNING);
+    let site = site::open(MORNING);
     let bytes = photo(1, Some(&Notes { place: Some((-41.0, 174.0)), ..Notes::taken("2026:03:02 10:31:00") }));
     write(&site, "no-ending", &bytes);
     let told = site.ok(["photo", "add", "no-ending", "--on", "N", "--text", "flashing at the sill"]);
@@ -55,7 +56,7 @@ fn photo_add_keeps_the_file_and_prints_the_entry() {
     }
     assert_eq!(site.ok(["verify"])["checked"]["files"], 1);
     site.clock("2026-03-02T10:44:00+13:00");
-    let said = site.text(["photo", "add", "no-ending", "--on", "E"]);
+    let said = site.shown(["photo", "add", "no-ending", "--on", "E"]).exits(0).stdout;
     let said = said.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(said.contains("the same photo is also in entry"), "{said}");
     assert!(said.contains("JPEG, 96 × 64, taken 2026-03-02T10:31:00+13:00, 41.00000° S 174.00000° E"), "{said}");
@@ -63,7 +64,7 @@ fn photo_add_keeps_the_file_and_prints_the_entry() {
 
 #[test]
 fn what_is_no_photo_is_bad_input_and_nothing_is_written() {
-    let site = Site::open(MORNING);
+    let site = site::open(MORNING);
     let whole = photo(1, None);
     write(&site, "text.jpg", b"not a photo at all");
     write(&site, "empty.jpg", b"");
@@ -96,7 +97,7 @@ fn what_is_no_photo_is_bad_input_and_nothing_is_written() {
 
 #[test]
 fn of_a_folder_the_newest_photo_is_taken() {
-    let site = Site::open(MORNING);
+    let site = site::open(MORNING);
     std::fs::create_dir(site.path("camera")).unwrap();
     let at = |name: &str, bytes: &[u8], seconds: u64| {
         write(&site, name, bytes);
@@ -129,7 +130,7 @@ fn a_photo_answer_is_a_file_that_is_there() {
 
 #[test]
 fn a_photo_that_does_not_fit_its_step_is_flagged() {
-    let mut site = Site::open("2026-03-02T09:00:00+13:00");
+    let site = site::open("2026-03-02T09:00:00+13:00");
     site.ok(["record", "frame", "--on", "N", "--answer", "flat=2"]);
     site.clock("2026-03-02T16:00:00+13:00");
     site.ok(["record", "prime", "--on", "N/J1", "--anyway", "--why", "for the test"]);
@@ -162,7 +163,7 @@ fn a_photo_that_does_not_fit_its_step_is_flagged() {
 
 #[test]
 fn one_photo_of_several_subjects_is_one_use() {
-    let site = Site::open(MORNING);
+    let site = site::open(MORNING);
     write(&site, "a.jpg", &photo(1, Some(&Notes::taken("2026:03:02 10:31:00"))));
     let told = site.ok(["photo", "add", "a.jpg", "--on", "N,E"]);
     assert_eq!(told["entries"].as_array().unwrap().len(), 2);
@@ -172,7 +173,7 @@ fn one_photo_of_several_subjects_is_one_use() {
 
 #[test]
 fn verify_names_a_photo_that_is_gone_or_changed_and_a_backup_takes_them_along() {
-    let site = Site::open(MORNING);
+    let site = site::open(MORNING);
     write(&site, "a.jpg", &photo(1, None));
     write(&site, "b.jpg", &photo(2, None));
     site.ok(["photo", "add", "a.jpg", "b.jpg", "--on", "N"]);
@@ -192,7 +193,7 @@ fn verify_names_a_photo_that_is_gone_or_changed_and_a_backup_takes_them_along() 
 
 #[test]
 fn verify_only_notes_the_photos_of_a_book_that_came_without_them() {
-    let site = Site::open(MORNING);
+    let site = site::open(MORNING);
     write(&site, "a.jpg", &photo(1, None));
     site.ok(["photo", "add", "a.jpg", "--on", "N"]);
     site.ok(["export", "mine.jsonl"]);
@@ -206,14 +207,14 @@ fn verify_only_notes_the_photos_of_a_book_that_came_without_them() {
 #[test]
 fn a_folder_that_can_not_be_written_is_the_machine_s_failure() {
     use std::os::unix::fs::PermissionsExt;
-    let site = Site::open(MORNING);
+    let site = site::open(MORNING);
     write(&site, "a.jpg", &photo(1, None));
     // A file where the folder of photos would be: even the owner of everything can't write into it.
     write(&site, "job.db.photos", b"in the way");
-    let before = site.entries();
+    let before = site.log().len();
     let run = site.run(["photo", "add", "a.jpg", "--on", "N"]).exits(3);
     assert!(run.stderr.contains("job.db.photos: the folder for photos can't be made"), "{}", run.stderr);
-    assert_eq!(site.entries(), before);
+    assert_eq!(site.log().len(), before);
     let mode = std::fs::metadata(site.path("a.jpg")).unwrap().permissions().mode();
     assert_eq!(mode & 0o200, 0o200, "the original is left as it was");
 }

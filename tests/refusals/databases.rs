@@ -1,6 +1,7 @@
 //! Databases that are missing, foreign, newer, locked, read-only, cut short.
 
-use crate::rules::site::Site;
+use crate::harness::site::Site;
+use crate::rules::site;
 
 const MONDAY: &str = "2026-03-02T08:00:00+13:00";
 
@@ -13,7 +14,7 @@ fn whole(site: &Site) -> Vec<u8> {
 
 #[test]
 fn reading_commands_never_make_a_database() {
-    let site = Site::open(MONDAY);
+    let site = site::open(MONDAY);
     for command in ["next", "log", "verify"] {
         let run = site.bare(["--db", "other.db", command]);
         assert_eq!(run.code, 2, "{run:?}");
@@ -27,7 +28,7 @@ fn reading_commands_never_make_a_database() {
 
 #[test]
 fn what_is_no_database_of_ours_is_bad_input() {
-    let site = Site::open(MONDAY);
+    let site = site::open(MONDAY);
     std::fs::write(
         site.path("text.db"),
         "not a database, but long enough to have a header of one hundred bytes ".repeat(4),
@@ -46,7 +47,7 @@ fn what_is_no_database_of_ours_is_bad_input() {
 
 #[test]
 fn a_file_of_a_newer_program_is_refused_and_left_alone() {
-    let site = Site::open(MONDAY);
+    let site = site::open(MONDAY);
     let connection = rusqlite::Connection::open(site.path("job.db")).unwrap();
     connection.pragma_update(None, "user_version", 99).unwrap();
     drop(connection);
@@ -57,7 +58,7 @@ fn a_file_of_a_newer_program_is_refused_and_left_alone() {
 
 #[test]
 fn a_file_that_another_program_holds_is_a_failure_of_the_machine() {
-    let site = Site::open(MONDAY);
+    let site = site::open(MONDAY);
     let connection = rusqlite::Connection::open(site.path("job.db")).unwrap();
     connection.execute_batch("BEGIN EXCLUSIVE").unwrap();
     // Readers are not held up by a writer.
@@ -68,7 +69,7 @@ fn a_file_that_another_program_holds_is_a_failure_of_the_machine() {
 
 #[test]
 fn a_file_cut_short_is_a_failure_of_the_machine_never_a_crash() {
-    let site = Site::with_frame(MONDAY);
+    let site = site::with_frame(MONDAY);
     let bytes = whole(&site);
     for keep in [100, 4096, 8192, bytes.len() / 2, bytes.len() - 4096, bytes.len() - 1] {
         std::fs::write(site.path("cut.db"), &bytes[..keep]).unwrap();
@@ -82,7 +83,7 @@ fn a_file_cut_short_is_a_failure_of_the_machine_never_a_crash() {
 
 #[test]
 fn random_damage_never_makes_it_crash() {
-    let site = Site::with_frame(MONDAY);
+    let site = site::with_frame(MONDAY);
     let bytes = whole(&site);
     // A fixed walk over the file (a linear congruence), the same on every run.
     let mut place: u64 = 7;
@@ -99,7 +100,7 @@ fn random_damage_never_makes_it_crash() {
 
 #[test]
 fn several_jobs_are_told_apart_by_their_key() {
-    let site = Site::open(MONDAY);
+    let site = site::open(MONDAY);
     let job = std::fs::read_to_string(site.path("job.toml")).unwrap().replace("key = \"test\"", "key = \"second\"");
     std::fs::write(site.path("second.toml"), job).unwrap();
     site.ok(["job", "add", "second.toml"]);

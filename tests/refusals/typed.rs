@@ -1,12 +1,12 @@
 //! What is typed on the command line.
 
-use crate::rules::site::Site;
+use crate::rules::site;
 
 const MONDAY: &str = "2026-03-02T08:00:00+13:00";
 
 #[test]
 fn unknown_steps_walls_and_people_are_named_with_a_near_one() {
-    let site = Site::open(MONDAY);
+    let site = site::open(MONDAY);
     assert_eq!(
         site.bad(["record", "fram", "--on", "N"]),
         "cladlog: sequence small has no step 'fram'; did you mean 'frame'?\n"
@@ -35,7 +35,7 @@ fn unknown_steps_walls_and_people_are_named_with_a_near_one() {
 
 #[test]
 fn numbers_that_are_slips_are_refused_with_what_to_type() {
-    let site = Site::open(MONDAY);
+    let site = site::open(MONDAY);
     let said = |value: &str| site.bad(["record", "frame", "--on", "N", "--answer", &format!("flat={value}")]);
     assert_eq!(
         said("2,5"),
@@ -51,7 +51,7 @@ fn numbers_that_are_slips_are_refused_with_what_to_type() {
 
 #[test]
 fn a_job_is_set_up_by_somebody_of_the_job_and_not_in_the_future() {
-    let site = Site::closed(MONDAY);
+    let site = site::closed(MONDAY);
     let add = |more: [&str; 2]| site.bare(["--db", "other.db", "--json", "job", "add", "job.toml", more[0], more[1]]);
     assert_eq!(
         add(["--by", "Lia"]).exits(2).stderr,
@@ -67,7 +67,7 @@ fn a_job_is_set_up_by_somebody_of_the_job_and_not_in_the_future() {
 
 #[test]
 fn missing_and_stray_answers_are_named() {
-    let site = Site::open(MONDAY);
+    let site = site::open(MONDAY);
     assert_eq!(
         site.bad(["record", "frame", "--on", "N"]),
         "cladlog: step frame is not fully answered: --answer flat=… (Gap under the straightedge)\n"
@@ -84,7 +84,7 @@ fn missing_and_stray_answers_are_named() {
 
 #[test]
 fn times_that_are_not_times_or_not_on_the_clock_are_refused() {
-    let mut site = Site::open("2026-09-26T08:00:00+12:00");
+    let site = site::open("2026-09-26T08:00:00+12:00");
     assert!(site.bad(["note", "--text", "x", "--at", "yesterday"]).contains("write 10:40 for today"));
     assert!(site.bad(["note", "--text", "x", "--at", "25:00"]).contains("is not a time"));
     let year = site.bad(["note", "--text", "x", "--at", "0000-01-01T00:00:00Z"]);
@@ -106,7 +106,7 @@ fn times_that_are_not_times_or_not_on_the_clock_are_refused() {
 
 #[test]
 fn readings_outside_the_weather_are_refused() {
-    let site = Site::open(MONDAY);
+    let site = site::open(MONDAY);
     let said = |air: &str, humidity: &str, surface: &str| {
         site.bad(["reading", "--on", "N", "--air", air, "--humidity", humidity, "--surface", surface])
     };
@@ -122,7 +122,7 @@ fn readings_outside_the_weather_are_refused() {
 
 #[test]
 fn control_characters_are_refused_everywhere_but_tab_and_newline_in_prose() {
-    let site = Site::open(MONDAY);
+    let site = site::open(MONDAY);
     assert!(site.bad(["note", "--text", "bell \u{7}"]).contains("control character"));
     assert!(site.bad(["note", "--text", "escape \u{1b}[31m"]).contains("control character"));
     assert!(site.bad(["defect", "open", "--on", "N", "--what", "two\nlines"]).contains("control character"));
@@ -132,7 +132,7 @@ fn control_characters_are_refused_everywhere_but_tab_and_newline_in_prose() {
 
 #[test]
 fn names_in_any_script_are_taken_and_endless_ones_are_not() {
-    let site = Site::open(MONDAY);
+    let site = site::open(MONDAY);
     for name in ["Łukasz Żółć", "王小明", "עידו כהן", "อนงค์", "Zoë 🧱", "Nguyễn Thị Ánh"]
     {
         site.ok(["job", "person", name, "--role", "installer"]);
@@ -149,7 +149,7 @@ fn names_in_any_script_are_taken_and_endless_ones_are_not() {
 
 #[test]
 fn unknown_entries_defects_holds_and_cautions_are_bad_input() {
-    let site = Site::open(MONDAY);
+    let site = site::open(MONDAY);
     assert!(site.bad(["strike", "nothing-7", "--why", "x"]).contains("there is no entry 'nothing-7'"));
     let close = |id: &str| site.bad(["defect", "close", id, "--person", "Lea", "--how", "x"]);
     assert!(close("nothing").contains("'nothing'"));
@@ -162,7 +162,7 @@ fn unknown_entries_defects_holds_and_cautions_are_bad_input() {
 
 #[test]
 fn an_unknown_command_or_option_is_bad_input() {
-    let site = Site::open(MONDAY);
+    let site = site::open(MONDAY);
     assert!(site.bad(["recrod"]).contains("record"));
     assert!(site.bad(["next", "--colour"]).contains("--colour"));
 }

@@ -5,3 +5,9 @@ mod record;
 pub mod site;
 mod windows;
 mod work;
+
+/// Whether a refusal names this among what clears it: a command that can be typed, or a number. The words around it stand
+/// in `tests/messages`.
+pub fn clears(refusal: &serde_json::Value, what: &str) -> bool {
+    refusal["clears"].as_str().unwrap().contains(what)
+}

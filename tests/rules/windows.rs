@@ -1,10 +1,11 @@
 //! R6: windows, across midnight and both changes of the clocks; R7: limits.
 
-use super::site::Site;
+use super::{clears, site};
+use crate::harness::site::Site;
 
 /// Primes N/J1 at one time and tries to gun it at others. 30 min and 6 h: common practice for joint primers.
 fn prime_at(clock: &str) -> Site {
-    let site = Site::with_frame(clock);
+    let site = site::with_frame(clock);
     site.ok(["reading", "--on", "N", "--air", "18", "--humidity", "60", "--surface", "19"]);
     site.ok(["record", "prime", "--on", "N/J1"]);
     site
@@ -12,57 +13,53 @@ fn prime_at(clock: &str) -> Site {
 
 #[test]
 fn r6_before_the_earliest_is_refused_with_the_time_it_opens() {
-    let mut site = prime_at("2026-03-02T10:00:00+13:00");
+    let site = prime_at("2026-03-02T10:00:00+13:00");
     site.clock("2026-03-02T10:29:00+13:00");
-    assert_eq!(site.window("primer-to-sealant", "N/J1").as_deref(), Some("waiting"));
+    assert_eq!(site.window_state("primer-to-sealant", "N/J1").as_deref(), Some("waiting"));
     let said = site.refused("R6", ["record", "gun", "--on", "N/J1"]);
     assert_eq!(said["opens_at"], "2026-03-02T10:30:00+13:00");
-    assert_eq!(
-        said["why"],
-        "'Prime the joint' was done on N/J1 at 10:00; the primer to sealant opens 30 min later, at 10:30, in 1 min"
-    );
     site.clock("2026-03-02T10:30:00+13:00");
-    assert_eq!(site.window("primer-to-sealant", "N/J1").as_deref(), Some("open"));
+    assert_eq!(site.window_state("primer-to-sealant", "N/J1").as_deref(), Some("open"));
     let told = site.ok(["record", "gun", "--on", "N/J1"]);
     assert_eq!(told["closed"][0]["what"], "window");
-    assert_eq!(site.window("primer-to-sealant", "N/J1"), None);
+    assert_eq!(site.window_state("primer-to-sealant", "N/J1"), None);
 }
 
 #[test]
 fn r6_after_the_latest_is_refused_and_priming_is_asked_again() {
-    let mut site = prime_at("2026-03-02T09:00:00+13:00");
+    let site = prime_at("2026-03-02T09:00:00+13:00");
     site.clock("2026-03-02T14:00:00+13:00");
-    assert_eq!(site.window("primer-to-sealant", "N/J1").as_deref(), Some("closing"));
+    assert_eq!(site.window_state("primer-to-sealant", "N/J1").as_deref(), Some("closing"));
     site.clock("2026-03-02T15:00:00+13:00");
-    assert_eq!(site.window("primer-to-sealant", "N/J1").as_deref(), Some("closing"), "open up to the very end");
+    assert_eq!(site.window_state("primer-to-sealant", "N/J1").as_deref(), Some("closing"), "open up to the very end");
     assert!(site.next_of("prime", "N/J1").is_none());
     site.clock("2026-03-02T15:01:00+13:00");
-    assert_eq!(site.window("primer-to-sealant", "N/J1").as_deref(), Some("lapsed"));
+    assert_eq!(site.window_state("primer-to-sealant", "N/J1").as_deref(), Some("lapsed"));
     let said = site.refused("R6", ["record", "gun", "--on", "N/J1"]);
     assert_eq!(said["closed_at"], "2026-03-02T15:00:00+13:00");
-    assert!(said["clears"].as_str().unwrap().contains("cladlog record prime --on N/J1"));
+    assert!(clears(&said, "cladlog record prime --on N/J1"), "{said}");
     assert_eq!(site.next_of("prime", "N/J1").unwrap()["state"], "ready", "primed again");
     site.ok(["record", "prime", "--on", "N/J1"]);
-    assert_eq!(site.window("primer-to-sealant", "N/J1").as_deref(), Some("waiting"));
+    assert_eq!(site.window_state("primer-to-sealant", "N/J1").as_deref(), Some("waiting"));
 }
 
 #[test]
 fn r6_at_the_very_latest_it_is_taken() {
-    let mut site = prime_at("2026-03-02T09:00:00+13:00");
+    let site = prime_at("2026-03-02T09:00:00+13:00");
     site.clock("2026-03-02T15:00:00+13:00");
     site.ok(["record", "gun", "--on", "N/J1"]);
 }
 
 /// From priming at `begun`: a minute early is refused, at 30 minutes and at 6 hours it is taken, a minute past is not.
 fn across(begun: &str, at_29: &str, at_30: &str, at_6_h: &str, past: &str) {
-    let mut site = prime_at(begun);
+    let site = prime_at(begun);
     site.clock(at_29);
     site.refused("R6", ["record", "gun", "--on", "N/J1"]);
     site.clock(past);
     site.refused("R6", ["record", "gun", "--on", "N/J1"]);
     let told = site.ok(["record", "gun", "--on", "N/J1", "--at", at_30]);
     assert_eq!(told["entries"][0]["happened_at"], at_30);
-    let mut site = prime_at(begun);
+    let site = prime_at(begun);
     site.clock(at_6_h);
     site.ok(["record", "gun", "--on", "N/J1"]);
 }
@@ -104,19 +101,19 @@ fn r6_windows_run_across_the_clocks_going_back() {
 
 #[test]
 fn r6_rain_on_the_wall_lapses_the_window_at_once() {
-    let mut site = prime_at("2026-03-02T10:00:00+13:00");
+    let site = prime_at("2026-03-02T10:00:00+13:00");
     site.clock("2026-03-02T10:40:00+13:00");
     site.ok(["reading", "--on", "E", "--air", "18", "--humidity", "90", "--surface", "19", "--rain"]);
-    assert_eq!(site.window("primer-to-sealant", "N/J1").as_deref(), Some("open"), "rain on another wall");
+    assert_eq!(site.window_state("primer-to-sealant", "N/J1").as_deref(), Some("open"), "rain on another wall");
     site.ok(["reading", "--on", "N", "--air", "18", "--humidity", "60", "--surface", "19", "--rain"]);
-    assert_eq!(site.window("primer-to-sealant", "N/J1").as_deref(), Some("lapsed"));
+    assert_eq!(site.window_state("primer-to-sealant", "N/J1").as_deref(), Some("lapsed"));
     let said = site.refused("R6", ["record", "gun", "--on", "N/J1"]);
-    assert!(said["why"].as_str().unwrap().contains("rain fell on N at 10:40"), "{said}");
+    assert_eq!(said["closed_at"], "2026-03-02T10:40:00+13:00");
 }
 
 #[test]
 fn r6_rain_told_too_late_makes_a_defect_of_the_joint_sealed_after_it() {
-    let mut site = prime_at("2026-03-02T10:00:00+13:00");
+    let site = prime_at("2026-03-02T10:00:00+13:00");
     site.clock("2026-03-02T11:00:00+13:00");
     site.ok(["record", "gun", "--on", "N/J1"]);
     site.clock("2026-03-02T12:00:00+13:00");
@@ -135,12 +132,12 @@ fn r6_rain_told_too_late_makes_a_defect_of_the_joint_sealed_after_it() {
         "10:30",
     ]);
     assert!(told["opened"].as_array().unwrap().iter().any(|mark| mark["what"] == "defect"), "{told}");
-    assert_eq!(site.open_defects().len(), 1);
+    assert_eq!(site.open_defect_ids().len(), 1);
 }
 
 #[test]
 fn r6_bounds_follow_the_surface_temperature_to_the_safe_side() {
-    let mut site = Site::with_frame("2026-03-02T06:00:00+13:00");
+    let site = site::with_frame("2026-03-02T06:00:00+13:00");
     // Between the rows of 10 and 20 °C: the later earliest (6 h) and the earlier latest (12 h).
     site.ok(["reading", "--on", "N", "--air", "14", "--humidity", "60", "--surface", "15"]);
     site.ok(["record", "coat", "--on", "N"]);
@@ -157,7 +154,7 @@ fn r6_bounds_follow_the_surface_temperature_to_the_safe_side() {
 
 #[test]
 fn r6_with_no_reading_the_strictest_row_counts() {
-    let site = Site::with_frame("2026-03-02T06:00:00+13:00");
+    let site = site::with_frame("2026-03-02T06:00:00+13:00");
     site.ok(["record", "coat", "--on", "N"]);
     let window = &site.ok(["window", "list"])["windows"][0];
     assert_eq!(window["opens_at"], "2026-03-02T12:00:00+13:00");
@@ -166,31 +163,27 @@ fn r6_with_no_reading_the_strictest_row_counts() {
 
 #[test]
 fn r7_a_step_with_limits_needs_a_reading_that_is_not_stale() {
-    let mut site = Site::with_frame("2026-03-02T06:00:00+13:00");
+    let site = site::with_frame("2026-03-02T06:00:00+13:00");
     site.ok(["record", "prime", "--on", "N/J1"]);
     site.clock("2026-03-02T06:40:00+13:00");
-    let said = site.refused("R7", ["record", "gun", "--on", "N/J1"]);
-    assert!(said["why"].as_str().unwrap().starts_with("no reading on N yet"), "{said}");
+    site.refused("R7", ["record", "gun", "--on", "N/J1"]);
     site.ok(["reading", "--on", "N", "--air", "18", "--humidity", "60", "--surface", "19"]);
     site.clock("2026-03-02T14:41:00+13:00");
     site.ok(["record", "prime", "--on", "N/J2", "--at", "12:00"]);
-    let said = site.refused("R7", ["record", "gun", "--on", "N/J2"]);
-    assert!(said["why"].as_str().unwrap().contains("8 h 1 min old"), "{said}");
+    site.refused("R7", ["record", "gun", "--on", "N/J2"]);
 }
 
 #[test]
 fn r7_a_reading_out_of_limits_says_what_would_bring_it_in() {
-    let mut site = Site::with_frame("2026-03-02T06:00:00+13:00");
+    let site = site::with_frame("2026-03-02T06:00:00+13:00");
     site.ok(["record", "prime", "--on", "N/J1"]);
     site.clock("2026-03-02T06:40:00+13:00");
     // Dew point at 25 °C and 80 %: 21.3 °C by WMO-No. 8 Annex 4.B, so a surface of 22 °C is 0.7 °C over it.
     site.ok(["reading", "--on", "N", "--air", "25", "--humidity", "80", "--surface", "22"]);
     let said = site.refused("R7", ["record", "gun", "--on", "N/J1"]);
-    assert!(
-        said["why"].as_str().unwrap().contains("surface over dew point is 0.7 °C, 3 °C or more is needed"),
-        "{said}"
-    );
-    assert!(said["clears"].as_str().unwrap().contains("surface over dew point up by 2.3 °C"), "{said}");
+    // In words: tests/messages/windows.txt. What would bring it in is the difference, 2.3 °C.
+    assert!(said["why"].as_str().unwrap().contains("0.7 °C"), "{said}");
+    assert!(clears(&said, "2.3 °C") && clears(&said, "cladlog reading --on N"), "{said}");
 }
 
 #[test]
@@ -217,45 +210,41 @@ fn r6_sealant_that_has_to_come_out_spends_its_primer() {
         next["actions"].as_array().unwrap().iter().map(|action| action["step"].as_str().unwrap()).collect();
     assert!(steps.contains(&"prime") && steps.contains(&"gun"), "{next}");
     assert_eq!(said["refused"]["rule"], "R6");
-    assert!(said["refused"]["clears"].as_str().unwrap().contains("cladlog record prime --on S/J1"), "{said}");
+    assert!(clears(&said["refused"], "cladlog record prime --on S/J1"), "{said}");
 }
 
 #[test]
 fn r6_a_window_that_closed_before_it_rained_was_closed_by_time() {
-    let mut site = prime_at("2026-03-02T09:00:00+13:00");
+    let site = prime_at("2026-03-02T09:00:00+13:00");
     site.clock("2026-03-02T15:20:00+13:00");
     site.ok(["reading", "--on", "N", "--air", "18", "--humidity", "60", "--surface", "19", "--rain"]);
     let said = site.refused("R6", ["record", "gun", "--on", "N/J1"]);
     assert_eq!(said["closed_at"], "2026-03-02T15:00:00+13:00");
-    assert!(!said["why"].as_str().unwrap().contains("rain"), "{said}");
     assert_eq!(site.ok(["window", "list"])["windows"][0]["lapsed_at"], "2026-03-02T15:00:00+13:00");
-    let shown = site.text(["window", "list"]);
-    assert!(shown.contains("lapsed 15:00, 20 min ago"), "{shown}");
 }
 
 #[test]
 fn r6_times_are_told_by_the_clocks_of_their_own_day() {
     // tz database, Pacific/Auckland: 2026-04-05 03:00 +13:00 becomes 02:00 +12:00; 6 h after 23:30 it is 04:30.
-    let mut site = prime_at("2026-04-04T23:30:00+13:00");
+    let site = prime_at("2026-04-04T23:30:00+13:00");
     let window = site.ok(["window", "list"])["windows"][0].clone();
     assert_eq!(window["opens_at"], "2026-04-05T00:00:00+13:00");
     assert_eq!(window["warns_at"], "2026-04-05T03:30:00+12:00");
     assert_eq!(window["closes_at"], "2026-04-05T04:30:00+12:00");
     site.clock("2026-04-05T04:31:00+12:00");
-    let said = site.refused("R6", ["record", "gun", "--on", "N/J1"]);
-    assert!(said["why"].as_str().unwrap().contains("closed 6 h later, at 04:30, 1 min ago"), "{said}");
+    let refused = site.refused("R6", ["record", "gun", "--on", "N/J1"]);
+    assert_eq!(refused["closed_at"], "2026-04-05T04:30:00+12:00");
 }
 
 #[test]
 fn r6_a_window_that_closes_before_it_opens_is_not_waited_for() {
-    let mut site = Site::with_frame("2026-03-02T06:00:00+13:00");
+    let site = site::with_frame("2026-03-02T06:00:00+13:00");
     // With no reading every row of the table might hold: not before 6 h, not after 5 h.
     site.ok(["record", "coat", "--on", "N"]);
     for (clock, closed) in [("2026-03-02T10:00:00+13:00", false), ("2026-03-02T11:30:00+13:00", true)] {
         site.clock(clock);
         let said = site.refused("R6", ["record", "recoat", "--on", "N"]);
-        assert!(said["why"].as_str().unwrap().ends_with("closes at 11:00, and opens only at 12:00: it can't be met"));
-        assert!(said["clears"].as_str().unwrap().contains("cladlog record coat --on N"), "{said}");
+        assert!(clears(&said, "cladlog record coat --on N"), "{said}");
         assert!(said.get("opens_at").is_none(), "waiting clears nothing: {said}");
         assert_eq!(said.get("closed_at").is_some(), closed, "{said}");
     }
@@ -263,13 +252,13 @@ fn r6_a_window_that_closes_before_it_opens_is_not_waited_for() {
 
 #[test]
 fn r7_a_margin_over_the_dew_point_is_read_to_the_safe_side() {
-    let mut site = Site::with_frame("2026-03-02T06:00:00+13:00");
+    let site = site::with_frame("2026-03-02T06:00:00+13:00");
     site.ok(["record", "prime", "--on", "N/J1"]);
     site.clock("2026-03-02T06:40:00+13:00");
     // Saturated air is at its dew point, so that the margin is the difference: 2.96 °C is not 3 °C.
     site.ok(["reading", "--on", "N", "--air", "18", "--humidity", "100", "--surface", "20.96"]);
     let said = site.refused("R7", ["record", "gun", "--on", "N/J1"]);
-    assert!(said["why"].as_str().unwrap().contains("surface over dew point is 2.9 °C, 3 °C or more is needed"));
+    assert!(said["why"].as_str().unwrap().contains("2.9 °C"), "{said}");
     // And three degrees are, whatever the last bit of a float: 23.1 - 20.1.
     site.ok(["reading", "--on", "N", "--air", "20.1", "--humidity", "100", "--surface", "23.1"]);
     site.ok(["record", "gun", "--on", "N/J1"]);

@@ -1,11 +1,12 @@
 //! R4, R5 and R8 to R13: order, holds, asks, cautions, authority, the truth, the day, the pinned sequence.
 
-use super::site::Site;
+use super::{clears, site};
+use crate::harness::site::Site;
 
 const MONDAY: &str = "2026-03-02T08:00:00+13:00";
 
 fn released(clock: &str) -> Site {
-    let site = Site::with_frame(clock);
+    let site = site::with_frame(clock);
     site.ok(["hold", "release", "cover", "--on", "N", "--person", "Ines", "--how", "on site"]);
     site.ok(["caution", "acknowledge", "dust", "--person", "Lea", "Ivo"]);
     site
@@ -13,11 +14,9 @@ fn released(clock: &str) -> Site {
 
 #[test]
 fn r4_a_step_waits_for_what_comes_before_it_on_its_wall() {
-    let site = Site::open(MONDAY);
+    let site = site::open(MONDAY);
     let said = site.refused("R4", ["record", "prime", "--on", "N/J1"]);
-    assert_eq!(said["what"], "'Prime the joint' on N/J1");
-    assert_eq!(said["why"], "'Frame checked' is not done on N");
-    assert_eq!(said["clears"], "first: cladlog record frame --on N");
+    assert!(clears(&said, "cladlog record frame --on N"), "{said}");
     site.ok(["record", "frame", "--on", "E", "--answer", "flat=1"]);
     site.refused("R4", ["record", "prime", "--on", "N/J1"]);
     site.ok(["record", "prime", "--on", "E/J1"]);
@@ -36,10 +35,9 @@ fn r4_courses_go_up_in_turn_and_one_record_may_cover_several() {
 #[test]
 fn r4_of_several_subjects_all_are_recorded_or_none() {
     let site = released(MONDAY);
-    let before = site.entries();
-    let said = site.refused("R4", ["record", "course", "--on", "N/C1,N/C3"]);
-    assert!(said["why"].as_str().unwrap().ends_with("none is recorded"), "{said}");
-    assert_eq!(site.entries(), before);
+    let before = site.log().len();
+    site.refused("R4", ["record", "course", "--on", "N/C1,N/C3"]);
+    assert_eq!(site.log().len(), before);
 }
 
 #[test]
@@ -52,9 +50,8 @@ fn r4_every_third_course_and_the_first_and_last_are_asked() {
 
 #[test]
 fn r5_what_a_hold_point_holds_is_refused_by_name() {
-    let site = Site::with_frame(MONDAY);
-    let said = site.refused("R5", ["record", "course", "--on", "N/C1"]);
-    assert!(said["why"].as_str().unwrap().contains("hold point cover (Frame before cover-up) is not released on N"));
+    let site = site::with_frame(MONDAY);
+    site.refused("R5", ["record", "course", "--on", "N/C1"]);
     site.ok(["hold", "release", "cover", "--on", "N", "--person", "Ines", "--how", "on site", "--evidence", "note 3"]);
     let holds = site.ok(["hold", "list"]);
     let of_n = holds["holds"].as_array().unwrap().iter().find(|hold| hold["subject"] == "N").unwrap();
@@ -65,47 +62,47 @@ fn r5_what_a_hold_point_holds_is_refused_by_name() {
 
 #[test]
 fn r5_who_did_the_work_can_not_release_it() {
-    let site = Site::with_frame(MONDAY);
+    let site = site::with_frame(MONDAY);
     // Lea has a role that the hold point names, and recorded the frame.
-    let said = site.refused("R5", ["hold", "release", "cover", "--on", "N", "--person", "Lea", "--how", "on site"]);
-    assert_eq!(said["why"], "Lea did the work that it covers");
+    site.refused("R5", ["hold", "release", "cover", "--on", "N", "--person", "Lea", "--how", "on site"]);
 }
 
 #[test]
 fn r5_a_hold_point_is_released_only_when_what_it_covers_is_complete() {
-    let site = Site::with_frame(MONDAY);
-    let said = site.refused("R5", ["hold", "release", "cover", "--on", "N,E", "--person", "Ines", "--how", "on site"]);
-    assert_eq!(said["why"], "what it covers is not complete: 'Frame checked' on E");
+    let site = site::with_frame(MONDAY);
+    site.refused("R5", ["hold", "release", "cover", "--on", "N,E", "--person", "Ines", "--how", "on site"]);
     assert!(site.ok(["hold", "list"])["holds"].as_array().unwrap().iter().all(|hold| hold["state"] == "held"));
 }
 
 #[test]
-fn r5_asking_for_a_release_says_whether_it_is_ready() {
-    let site = Site::with_frame(MONDAY);
-    assert!(site.text(["hold", "ask", "cover", "--on", "N"]).contains("on N is ready to be looked at"));
-    assert!(site.text(["hold", "ask", "cover", "--on", "E"]).contains("when what it covers is done (1 to go)"));
+fn r5_a_release_may_be_asked_for_before_it_is_due() {
+    let site = site::with_frame(MONDAY);
+    for wall in ["N", "E"] {
+        let asked = site.ok(["hold", "ask", "cover", "--on", wall]);
+        assert_eq!(asked["entries"][0]["kind"], "hold-asked");
+    }
+    assert!(site.ok("hold list")["holds"].as_array().unwrap().iter().all(|hold| hold["state"] == "held"));
 }
 
 #[test]
 fn r5_a_refused_release_opens_a_defect_that_the_release_closes() {
-    let site = Site::with_frame(MONDAY);
+    let site = site::with_frame(MONDAY);
     let told = site.ok(["hold", "refuse", "cover", "--on", "N", "--person", "Ines", "--why", "a stud is split"]);
     let id = told["opened"][0]["id"].as_str().unwrap().to_owned();
-    assert_eq!(site.open_defects(), std::slice::from_ref(&id));
+    assert_eq!(site.open_defect_ids(), std::slice::from_ref(&id));
     site.refused("R5", ["record", "course", "--on", "N/C1"]);
     let told = site.ok(["hold", "release", "cover", "--on", "N", "--person", "Ines", "--how", "on site"]);
     assert!(told["closed"].as_array().unwrap().iter().any(|mark| mark["id"] == id.as_str()), "{told}");
-    assert!(site.open_defects().is_empty());
+    assert!(site.open_defect_ids().is_empty());
 }
 
 #[test]
 fn r8_out_of_tolerance_is_recorded_opens_a_defect_and_keeps_the_step_open() {
-    let site = Site::open(MONDAY);
+    let site = site::open(MONDAY);
     let told = site.ok(["record", "frame", "--on", "N", "--answer", "flat=5"]);
     let defect = told["opened"][0]["id"].as_str().unwrap().to_owned();
     assert_eq!(site.next_of("frame", "N").unwrap()["state"], "ready");
-    let said = site.refused("R4", ["record", "prime", "--on", "N/J1"]);
-    assert_eq!(said["why"], "'Frame checked' is out of tolerance on N");
+    site.refused("R4", ["record", "prime", "--on", "N/J1"]);
     site.refused("R8", ["defect", "close", &defect, "--person", "Lea", "--how", "looks fine"]);
     let told = site.ok(["record", "frame", "--on", "N", "--answer", "flat=3"]);
     assert_eq!(told["closed"][0]["id"], defect.as_str());
@@ -115,7 +112,7 @@ fn r8_out_of_tolerance_is_recorded_opens_a_defect_and_keeps_the_step_open() {
 
 #[test]
 fn r8_a_concession_lets_a_measurement_stand() {
-    let site = Site::open(MONDAY);
+    let site = site::open(MONDAY);
     let told = site.ok(["record", "frame", "--on", "N", "--answer", "flat=5"]);
     let defect = told["opened"][0]["id"].as_str().unwrap();
     site.refused("R10", ["defect", "concede", defect, "--person", "Bea", "--why", "it is behind the downpipe"]);
@@ -126,10 +123,10 @@ fn r8_a_concession_lets_a_measurement_stand() {
 
 #[test]
 fn r9_each_person_on_site_acknowledges_a_caution_once_a_day() {
-    let mut site = Site::with_frame(MONDAY);
+    let site = site::with_frame(MONDAY);
     site.ok(["hold", "release", "cover", "--on", "N", "--person", "Ines", "--how", "on site"]);
     let said = site.refused("R9", ["record", "course", "--on", "N/C1"]);
-    assert_eq!(said["why"], "caution dust (Dust) not acknowledged today by Lea, Ivo");
+    assert!(clears(&said, "cladlog caution acknowledge dust --person Lea Ivo"), "{said}");
     site.ok(["caution", "acknowledge", "dust", "--person", "Lea"]);
     site.refused("R9", ["record", "course", "--on", "N/C1"]);
     site.ok(["caution", "acknowledge", "dust", "--person", "Ivo"]);
@@ -138,7 +135,7 @@ fn r9_each_person_on_site_acknowledges_a_caution_once_a_day() {
     site.clock("2026-03-02T10:00:00+13:00");
     site.ok(["day", "join", "--crew", "Bea"]);
     let said = site.refused("R9", ["record", "course", "--on", "N/C2"]);
-    assert!(said["why"].as_str().unwrap().ends_with("by Bea"), "{said}");
+    assert!(clears(&said, "cladlog caution acknowledge dust --person Bea"), "{said}");
     site.ok(["caution", "acknowledge", "dust", "--person", "Bea"]);
     site.ok(["record", "course", "--on", "N/C2"]);
     // The next day everybody is asked again.
@@ -151,22 +148,18 @@ fn r9_each_person_on_site_acknowledges_a_caution_once_a_day() {
 
 #[test]
 fn r10_the_sequence_says_who_may_release_close_and_concede() {
-    let site = Site::with_frame(MONDAY);
-    let said = site.refused("R10", ["hold", "release", "cover", "--on", "N", "--person", "Bea", "--how", "by phone"]);
-    assert_eq!(said["why"], "Bea is builder on this job; it takes inspector or lead");
+    let site = site::with_frame(MONDAY);
+    site.refused("R10", ["hold", "release", "cover", "--on", "N", "--person", "Bea", "--how", "by phone"]);
     let told = site.ok(["defect", "open", "--on", "N", "--what", "torn wrap"]);
     let defect = told["opened"][0]["id"].as_str().unwrap();
     site.refused("R10", ["defect", "close", defect, "--person", "Ivo", "--how", "taped"]);
     site.ok(["defect", "close", defect, "--person", "Bea", "--how", "taped"]);
-    assert!(
-        site.bad(["defect", "close", defect, "--person", "Nobody", "--how", "taped"])
-            .contains("is not a person of job test")
-    );
+    site.bad(["defect", "close", defect, "--person", "Nobody", "--how", "taped"]);
 }
 
 #[test]
 fn r11_what_happened_can_always_be_told_and_opens_a_defect() {
-    let mut site = Site::with_frame(MONDAY);
+    let site = site::with_frame(MONDAY);
     site.ok(["reading", "--on", "N", "--air", "18", "--humidity", "60", "--surface", "19"]);
     site.ok(["record", "prime", "--on", "N/J1"]);
     site.clock("2026-03-02T08:20:00+13:00");
@@ -179,18 +172,18 @@ fn r11_what_happened_can_always_be_told_and_opens_a_defect() {
             .any(|mark| mark["what"] == "defect" && mark["id"].as_str().unwrap().ends_with(".r6-primer-to-sealant"))
     );
     assert!(site.next_of("gun", "N/J1").is_none(), "it is done, and known to be wrong");
-    assert!(site.bad(["record", "gun", "--on", "N/J2", "--anyway"]).contains("--why"));
+    site.bad(["record", "gun", "--on", "N/J2", "--anyway"]);
 }
 
 #[test]
 fn r12_work_is_recorded_in_an_open_day() {
-    let mut site = Site::closed(MONDAY);
+    let site = site::closed(MONDAY);
     site.refused("R12", ["record", "frame", "--on", "N", "--answer", "flat=1"]);
-    assert!(site.bad(["day", "open"]).contains("--crew"));
+    site.bad(["day", "open"]);
     site.ok(["day", "open", "--crew", "Lea", "Ivo", "--talk", "lifting", "--hazard", "wind"]);
     site.refused("R12", ["day", "open", "--crew", "Lea"]);
     site.ok(["record", "frame", "--on", "N", "--answer", "flat=1"]);
-    assert!(site.bad(["day", "close"]).contains("--hours Lea=8 --hours Ivo=8"));
+    site.bad(["day", "close"]);
     site.clock("2026-03-02T17:00:00+13:00");
     site.ok(["day", "close", "--hours", "Lea=8", "--hours", "Ivo=7.5"]);
     site.refused("R12", ["record", "frame", "--on", "E", "--answer", "flat=1"]);
@@ -200,54 +193,53 @@ fn r12_work_is_recorded_in_an_open_day() {
 
 #[test]
 fn r12_closing_the_day_names_what_lapses_overnight_and_what_is_open_to_rain() {
-    let mut site = released("2026-03-02T15:00:00+13:00");
+    let site = released("2026-03-02T15:00:00+13:00");
     site.ok(["record", "course", "--on", "N/C1..4"]);
     site.ok(["record", "prime", "--on", "N/J1"]);
     site.clock("2026-03-02T16:00:00+13:00");
-    let told = site.text(["day", "close", "--hours", "Lea=8", "Ivo=8"]);
-    assert!(told.contains("primer to sealant on N/J1 closes 21:00"), "{told}");
-    assert!(told.contains("N: the edge above course 4 of 7"), "{told}");
-    assert!(told.contains("First thing tomorrow:"), "{told}");
+    let evening = site.text("day close --hours Lea=8 Ivo=8");
+    // In words: tests/messages/day.txt.
+    assert!(["N/J1", "21:00", "N/C5"].iter().all(|said| evening.contains(said)), "{evening}");
 }
 
 #[test]
 fn r13_a_job_keeps_the_sequence_that_it_was_started_with() {
-    let mut site = Site::with_frame(MONDAY);
+    let site = site::with_frame(MONDAY);
     let pinned = site.ok(["job", "show"])["sequence"]["sha256"].clone();
     let text = std::fs::read_to_string(site.path("small.toml")).unwrap();
     // The file changes under the running job: the job does not.
     std::fs::write(site.path("small.toml"), text.replace("most = 3", "most = 1")).unwrap();
     assert_eq!(site.ok(["job", "show"])["sequence"]["sha256"], pinned);
     site.ok(["record", "frame", "--on", "E", "--answer", "flat=2"]);
-    assert!(site.open_defects().is_empty());
+    assert!(site.open_defect_ids().is_empty());
     // Adopted, it holds for what is recorded from then on, not for what was.
     site.clock("2026-03-02T09:00:00+13:00");
     site.ok(["sequence", "adopt", "small.toml", "--why", "the builder wants the frame within 1 mm"]);
     assert_ne!(site.ok(["job", "show"])["sequence"]["sha256"], pinned);
-    assert!(site.open_defects().is_empty());
+    assert!(site.open_defect_ids().is_empty());
     site.ok(["record", "frame", "--on", "E", "--answer", "flat=2"]);
-    assert_eq!(site.open_defects().len(), 1);
+    assert_eq!(site.open_defect_ids().len(), 1);
     site.refused("R13", ["sequence", "adopt", "small.toml", "--why", "once more"]);
     std::fs::write(site.path("small.toml"), "key = 1").unwrap();
-    assert!(site.bad(["sequence", "adopt", "small.toml", "--why", "broken"]).contains("small.toml:1:7:"));
+    site.bad("sequence adopt small.toml --why broken");
 }
 
 #[test]
 fn r15_every_number_has_its_basis_where_it_is_shown() {
-    let site = Site::closed(MONDAY);
+    let site = site::closed(MONDAY);
     let shown = site.text(["sequence", "show"]);
     assert!(shown.lines().all(|line| line.chars().count() <= 80), "{shown}");
     let shown = shown.split_whitespace().collect::<Vec<_>>().join(" ");
-    assert!(shown.contains("flat — Gap under the straightedge: at most 3 mm [common practice: 3 mm]"), "{shown}");
-    assert!(shown.contains("[common practice: 30 min and 6 h for joint primers]"), "{shown}");
+    for number in ["at most 3 mm [common practice: 3 mm]", "[common practice: 30 min and 6 h for joint primers]"] {
+        assert!(shown.contains(number), "{shown}");
+    }
 }
 
 #[test]
 fn r12_a_day_left_open_does_not_carry_over_to_the_next() {
-    let mut site = Site::with_frame(MONDAY);
+    let site = site::with_frame(MONDAY);
     site.clock("2026-03-03T07:30:00+13:00");
-    let said = site.refused("R12", ["record", "frame", "--on", "E", "--answer", "flat=1"]);
-    assert_eq!(said["why"], "the day of Mon 2 Mar was never closed");
+    site.refused("R12", ["record", "frame", "--on", "E", "--answer", "flat=1"]);
     site.refused("R12", ["day", "open", "--crew", "Lea"]);
     site.ok(["day", "close", "--hours", "Lea=8", "Ivo=8", "--at", "2026-03-02T17:00:00+13:00"]);
     // Closed is closed: an earlier end would take the footing from what was done since.
@@ -258,28 +250,27 @@ fn r12_a_day_left_open_does_not_carry_over_to_the_next() {
 
 #[test]
 fn r11_an_empty_reason_is_no_reason() {
-    let site = Site::with_frame(MONDAY);
-    assert!(site.bad(["record", "gun", "--on", "N/J1", "--anyway", "--why", " "]).contains("--why is empty"));
-    assert!(site.bad(["defect", "open", "--on", "N", "--what", ""]).contains("--what is empty"));
-    assert!(site.bad(["note", "--text", ""]).contains("--text is empty"));
+    let site = site::with_frame(MONDAY);
+    site.bad(["record", "gun", "--on", "N/J1", "--anyway", "--why", " "]);
+    site.bad(["defect", "open", "--on", "N", "--what", ""]);
+    site.bad(["note", "--text", ""]);
 }
 
 #[test]
 fn r12_a_day_is_closed_once_also_while_the_next_one_is_open() {
-    let mut site = Site::open(MONDAY);
+    let site = site::open(MONDAY);
     site.clock("2026-03-02T16:00:00+13:00");
     site.ok(["day", "close", "--hours", "Lea=8", "Ivo=8"]);
     site.clock("2026-03-03T07:00:00+13:00");
     site.ok(["day", "open", "--crew", "Lea"]);
     let close = ["day", "close", "--hours", "Lea=1", "Ivo=1", "--at", "2026-03-02T12:00:00+13:00"];
-    let said = site.refused("R12", close);
-    assert_eq!(said["why"], "the day of Mon 2 Mar is already closed, at 16:00");
+    site.refused("R12", close);
     assert_eq!(site.ok(["hours"])["total_hours"], 16.0);
 }
 
 #[test]
 fn r12_a_day_that_was_left_open_is_closed_also_after_a_later_one() {
-    let mut site = Site::closed(MONDAY);
+    let site = site::closed(MONDAY);
     site.clock("2026-03-03T07:00:00+13:00");
     site.ok(["day", "open", "--crew", "Lea", "Ivo"]);
     // The day before was never opened: it is told later, and closed after today.

@@ -3,7 +3,9 @@
 use serde_json::Value;
 
 use super::MORNING;
-use super::site::{JOB, Site};
+use super::site;
+use super::site::JOB;
+use crate::harness::site::Site;
 
 fn compared(site: &Site, product: &str) -> Value {
     let all = site.ok("stock");
@@ -14,7 +16,7 @@ fn compared(site: &Site, product: &str) -> Value {
 /// The usual site without its wall S, which has no measures to take off.
 fn measured() -> Site {
     let walls = JOB.split("[[wall]]\nkey = \"S\"").next().unwrap();
-    let site = Site::of(MORNING, walls);
+    let site = site::of(MORNING, walls);
     site.ok("calc courses --lowest 20 --highest 30 --keep");
     site
 }
@@ -78,10 +80,10 @@ fn ordered_come_used_gone_and_left_stand_side_by_side() {
     }
     // The same in the pack, and made again by verify.
     site.ok("pack pack --interim");
-    let csv = std::fs::read_to_string(site.bench.path("pack/tables/ordered_used.csv")).unwrap();
+    let csv = std::fs::read_to_string(site.path("pack/tables/ordered_used.csv")).unwrap();
     let row = csv.lines().find(|line| line.starts_with("panel,")).unwrap();
     assert!(row.contains(",10,0,50,1,5,2,7,35,,"), "{csv}");
-    let html = std::fs::read_to_string(site.bench.path("pack/handover.html")).unwrap();
+    let html = std::fs::read_to_string(site.path("pack/handover.html")).unwrap();
     for wanted in
         ["Ordered against used", "50 % of what came", "worked out", "1 thrown away", "2 sent back", "not recorded"]
     {

@@ -1,11 +1,11 @@
 //! What is counted, by whom, and where a batch is found again.
 
 use super::MORNING;
-use super::site::Site;
+use super::site;
 
 #[test]
 fn a_course_takes_a_panel_a_column_and_what_is_struck_comes_back() {
-    let site = Site::open(MORNING);
+    let site = site::open(MORNING);
     let came = site.entry("batch add --product panel --batch PF-1 --colour 'fog grey' --count 20");
     assert_eq!(site.count("panel"), [20.0, 0.0, 20.0, 15.0], "five courses of two, five of one; S is not known");
     assert_eq!(site.line("panel")["need_not_known"], serde_json::json!(["S/C1", "S/C2", "S/C3"]));
@@ -22,7 +22,7 @@ fn a_course_takes_a_panel_a_column_and_what_is_struck_comes_back() {
 
 #[test]
 fn a_panel_put_up_again_is_the_same_one_and_sealant_gunned_again_is_not() {
-    let site = Site::open(MORNING);
+    let site = site::open(MORNING);
     site.ok("batch add --product panel --batch P --count 20");
     site.ok("batch add --product sealant --batch S --count 12");
     for _ in 0..2 {
@@ -40,7 +40,7 @@ fn a_panel_put_up_again_is_the_same_one_and_sealant_gunned_again_is_not() {
 
 #[test]
 fn round_an_opening_sides_and_sill_are_sealed_and_the_head_is_not() {
-    let site = Site::open(MORNING);
+    let site = site::open(MORNING);
     site.ok("batch add --product sealant --batch S --count 12");
     site.ok("record seal --on N/O1 --answer sealant-batch=S");
     // C9: 1.2 + 1.2 + 1.0 m of 10 by 6 mm and a tenth are 224.4 ml.
@@ -49,7 +49,7 @@ fn round_an_opening_sides_and_sill_are_sealed_and_the_head_is_not() {
 
 #[test]
 fn off_cuts_count_only_where_they_are_recorded() {
-    let site = Site::open(MORNING);
+    let site = site::open(MORNING);
     site.ok("batch add --product panel --batch P --count 20");
     site.ok("batch use P --on N/C5 --as off-cut --count 1 --note 'from the ends of course 1'");
     assert_eq!(site.count("panel")[1], 0.0);
@@ -61,7 +61,7 @@ fn off_cuts_count_only_where_they_are_recorded() {
 
 #[test]
 fn what_is_thrown_away_or_sent_back_is_gone_and_not_used() {
-    let site = Site::open(MORNING);
+    let site = site::open(MORNING);
     site.ok("batch add --product tape --batch T --count 10 --unit rolls");
     site.ok("batch use T --as thrown-away --count 1");
     site.ok("batch use T --as sent-back --count 2.5");
@@ -73,7 +73,7 @@ fn what_is_thrown_away_or_sent_back_is_gone_and_not_used() {
 
 #[test]
 fn what_the_geometry_does_not_say_is_left_uncounted_and_told() {
-    let site = Site::open(MORNING);
+    let site = site::open(MORNING);
     site.ok("batch add --product sealant --batch S --count 12");
     site.ok("record gun --on S/J1 --answer sealant-batch=S");
     assert_eq!(site.count("sealant")[1], 0.0);
@@ -81,7 +81,7 @@ fn what_the_geometry_does_not_say_is_left_uncounted_and_told() {
     let text = site.text("stock");
     assert!(text.contains("sealant: not counted, the job's geometry does not say how much: S/J1."), "{text}");
     // Counted in boxes, what a joint takes of it is not known either.
-    let boxes = Site::open(MORNING);
+    let boxes = site::open(MORNING);
     boxes.ok("batch add --product sealant --batch S --count 2 --unit boxes");
     boxes.ok("record gun --on N/J1 --answer sealant-batch=S");
     assert_eq!(boxes.line("sealant")["not_counted"], serde_json::json!(["N/J1"]));
@@ -89,7 +89,7 @@ fn what_the_geometry_does_not_say_is_left_uncounted_and_told() {
 
 #[test]
 fn a_recall_finds_every_place_at_once() {
-    let mut site = Site::open(MORNING);
+    let site = site::open(MORNING);
     site.ok("batch add --product sealant --batch SL-417 --count 24 --expires 2026-11-30 --condition whole");
     site.clock("2026-03-03T10:00:00+13:00");
     let gunned = site.entry("record gun --on N/J1 --answer sealant-batch=sl-417");
@@ -115,14 +115,14 @@ fn a_recall_finds_every_place_at_once() {
     let none = site.run("batch trace SL-471").exits(1);
     assert_eq!(none.json()["batches"], serde_json::json!([]));
     assert_eq!(
-        site.bench.run(["--db", "job.db", "batch", "trace", "SL-471"]).exits(1).stdout,
+        site.shown("batch trace SL-471").exits(1).stdout,
         "No batch 'SL-471' was delivered or used on this job; did you mean SL-417?\n"
     );
 }
 
 #[test]
 fn a_look_at_what_came_is_no_use_of_it() {
-    let site = Site::open(MORNING);
+    let site = site::open(MORNING);
     site.ok("batch add --product panel --batch P --count 20");
     site.ok("record look --on job --answer panel-batch=P");
     assert_eq!(site.count("panel")[1], 0.0);
@@ -130,7 +130,7 @@ fn a_look_at_what_came_is_no_use_of_it() {
 
 #[test]
 fn batches_are_listed_with_what_is_left() {
-    let site = Site::open(MORNING);
+    let site = site::open(MORNING);
     assert!(site.text("batch list").starts_with("No batch is recorded"));
     site.ok("batch add --product panel --batch PF-1 --colour 'fog grey' --count 20");
     site.ok("batch add --product primer --batch PR --count 2 --expires 2026-09-30");

@@ -1,7 +1,9 @@
 //! What stops, and what is only said: by the rule that it falls under.
 
 use super::MORNING;
-use super::site::{Site, words_of};
+use super::site;
+use super::site::words_of;
+use crate::harness::site::Site;
 
 const SEALANT: &str = "batch add --product sealant --batch SL-1 --count 24 --expires 2026-03-03";
 
@@ -14,7 +16,7 @@ fn open_defects(site: &Site) -> Vec<(String, String)> {
 
 #[test]
 fn r7_sealant_past_its_last_day_is_refused_and_anyway_opens_a_defect() {
-    let mut site = Site::open(MORNING);
+    let site = site::open(MORNING);
     site.ok(SEALANT);
     // The last day itself is in date, to midnight by the site's clocks.
     site.clock("2026-03-03T23:59:00+13:00");
@@ -47,7 +49,7 @@ fn r7_sealant_past_its_last_day_is_refused_and_anyway_opens_a_defect() {
 
 #[test]
 fn r7_holds_outside_a_step_too_but_what_is_expired_may_be_thrown_away() {
-    let mut site = Site::open(MORNING);
+    let site = site::open(MORNING);
     site.ok(SEALANT);
     site.clock("2026-03-04T08:00:00+13:00");
     let said = site.refused("R7", "batch use SL-1 --on N --count 2");
@@ -68,7 +70,7 @@ fn r7_holds_outside_a_step_too_but_what_is_expired_may_be_thrown_away() {
 
 #[test]
 fn r7_finds_what_was_used_too_late_when_the_delivery_is_recorded_after() {
-    let mut site = Site::open(MORNING);
+    let site = site::open(MORNING);
     site.next_day("2026-03-05T08:00:00+13:00");
     site.ok("record gun --on N/J1 --answer sealant-batch=SL-1");
     assert_eq!(open_defects(&site).len(), 0, "nobody knew its date");
@@ -78,7 +80,7 @@ fn r7_finds_what_was_used_too_late_when_the_delivery_is_recorded_after() {
     assert_eq!(found[0].1, "Joint gunned: sealant SL-1 expired on 3 Mar 2026; it is 5 Mar 2026");
     site.ok(&format!("strike {came} --why 'misread' --anyway"));
     assert_eq!(open_defects(&site).len(), 0);
-    let mut late = Site::open(MORNING);
+    let late = site::open(MORNING);
     late.ok("record gun --on N/J1 --answer sealant-batch=SL-1");
     late.clock("2026-03-03T09:00:00+13:00");
     late.ok("batch add --product sealant --batch SL-1 --count 24 --expires 2026-03-03");
@@ -90,7 +92,7 @@ fn r7_finds_what_was_used_too_late_when_the_delivery_is_recorded_after() {
 
 #[test]
 fn close_to_its_last_day_is_said_at_every_use() {
-    let mut site = Site::open(MORNING);
+    let site = site::open(MORNING);
     site.ok("batch add --product sealant --batch SL-1 --count 24 --expires 2026-03-20");
     assert_eq!(site.flags().len(), 0);
     site.next_day("2026-03-06T08:30:00+13:00");
@@ -105,7 +107,7 @@ fn close_to_its_last_day_is_said_at_every_use() {
 
 #[test]
 fn a_second_batch_on_one_wall_is_said_with_both_and_their_colours() {
-    let site = Site::open(MORNING);
+    let site = site::open(MORNING);
     site.ok("batch add --product panel --batch P --count 8 --colour 'fog grey'");
     site.ok("batch add --product panel --batch Q --count 12 --colour 'Fog  grey'");
     site.ok("batch add --product panel --batch R --count 12 --colour sand");
@@ -123,7 +125,7 @@ fn a_second_batch_on_one_wall_is_said_with_both_and_their_colours() {
 
 #[test]
 fn running_out_before_a_wall_is_done_is_said_in_time() {
-    let site = Site::open(MORNING);
+    let site = site::open(MORNING);
     let told = site.ok("batch add --product panel --batch P --count 12");
     assert_eq!(words_of(&told["warnings"]), ["short: 12 panels left, 15 needed for N, E: 3 or more short"]);
     site.ok("record hang --on E/C1..5 --answer label=P");
@@ -142,7 +144,7 @@ fn running_out_before_a_wall_is_done_is_said_in_time() {
 
 #[test]
 fn a_batch_that_never_came_or_came_later_and_more_than_came_are_recorded_and_flagged() {
-    let mut site = Site::open(MORNING);
+    let site = site::open(MORNING);
     // Nothing of it was ever delivered: no count is kept, and nothing is said.
     let told = site.ok("record gun --on N/J1 --answer sealant-batch=SL-9");
     assert!(told.get("warnings").is_none(), "{told}");
@@ -170,7 +172,7 @@ fn a_batch_that_never_came_or_came_later_and_more_than_came_are_recorded_and_fla
 
 #[test]
 fn a_strike_says_what_it_does_to_the_count() {
-    let site = Site::open(MORNING);
+    let site = site::open(MORNING);
     let came = site.entry("batch add --product panel --batch P --count 40");
     site.ok("batch add --product panel --batch Q --count 4");
     site.ok("record hang --on N/C1 --answer label=P");
@@ -184,7 +186,7 @@ fn a_strike_says_what_it_does_to_the_count() {
 
 #[test]
 fn the_day_report_and_the_evening_say_what_runs_out() {
-    let site = Site::open(MORNING);
+    let site = site::open(MORNING);
     site.ok("batch add --product panel --batch P --count 12");
     site.ok("record hang --on N/C1 --answer label=P");
     let report = site.ok("day report");

@@ -1,8 +1,8 @@
-//! A job with a geometry, on a sequence with nothing in the way, and the commands that the tests give on it.
+//! A job with a geometry, on a sequence with nothing in the way.
 
 use serde_json::Value;
 
-use crate::harness::{Bench, Run, root};
+use crate::harness::site::Site;
 
 /// Two walls of 4.8 m and 2.4 m, 3 m high: two panels and one to a course.
 pub const JOB: &str = r#"
@@ -49,90 +49,23 @@ courses = 3
 joints = 1
 "#;
 
-/// A folder with the job set up and the day open.
-pub struct Site {
-    pub bench: Bench,
+/// The job set up and a day opened at `clock`, with Lea on site.
+pub fn open(clock: &str) -> Site {
+    of(clock, JOB)
+}
+
+/// The same with another job file.
+pub fn of(clock: &str, job: &str) -> Site {
+    Site::set_up(clock, job, "tests/stock/small.toml").with_day(&["Lea"])
 }
 
 impl Site {
-    /// The job set up and a day opened at `clock`, with Lea on site.
-    pub fn open(clock: &str) -> Self {
-        Self::of(clock, JOB)
-    }
-
-    /// The same with another job file.
-    pub fn of(clock: &str, job: &str) -> Self {
-        let bench = Bench::at(clock);
-        let small = std::fs::read_to_string(root().join("tests/stock/small.toml")).unwrap();
-        bench.file("small.toml", &small);
-        bench.file("job.toml", job);
-        let site = Self { bench };
-        site.ok("job add job.toml");
-        site.ok("day open --crew Lea");
-        site
-    }
-
-    /// Sets the clock.
-    pub fn clock(&mut self, clock: &str) -> &mut Self {
-        self.bench.set_clock(clock);
-        self
-    }
-
     /// Closes the day and opens another at `clock`.
-    pub fn next_day(&mut self, clock: &str) -> &mut Self {
+    pub fn next_day(&self, clock: &str) -> &Self {
         self.ok("day close --hours Lea=8");
         self.clock(clock);
-        self.ok("day open --crew Lea");
+        self.open_day(&["Lea"]);
         self
-    }
-
-    /// Runs a command, written as in a shell, with JSON.
-    pub fn run(&self, words: &str) -> Run {
-        let mut all = vec!["--db".to_owned(), "job.db".to_owned(), "--json".to_owned()];
-        all.extend(shlex::split(words).unwrap());
-        self.bench.run(all)
-    }
-
-    /// Runs a command that must be done; gives its JSON.
-    #[track_caller]
-    pub fn ok(&self, words: &str) -> Value {
-        self.run(words).exits(0).json()
-    }
-
-    /// Runs a command for a person; gives what it prints.
-    #[track_caller]
-    pub fn text(&self, words: &str) -> String {
-        let mut all = vec!["--db".to_owned(), "job.db".to_owned()];
-        all.extend(shlex::split(words).unwrap());
-        let text = self.bench.run(all).exits(0).stdout;
-        assert!(text.lines().all(|line| line.chars().count() <= 80), "wider than a screen:\n{text}");
-        text
-    }
-
-    /// Runs a command that must be bad input, with nothing written; gives the message.
-    #[track_caller]
-    pub fn bad(&self, words: &str) -> String {
-        let before = self.ok("log");
-        let run = self.run(words).exits(2);
-        assert_eq!(run.stdout, "", "bad input has no result");
-        assert_eq!(self.ok("log"), before, "nothing is written on bad input");
-        run.stderr
-    }
-
-    /// Runs a command that a rule must refuse; gives what it says.
-    #[track_caller]
-    pub fn refused(&self, rule: &str, words: &str) -> Value {
-        let before = self.ok("log");
-        let said = self.run(words).exits(1).json()["refused"].clone();
-        assert_eq!(said["rule"], rule, "{said}");
-        assert_eq!(self.ok("log"), before, "nothing is written on a refusal");
-        said
-    }
-
-    /// The id of the first entry that a command records.
-    #[track_caller]
-    pub fn entry(&self, words: &str) -> String {
-        self.ok(words)["entries"][0]["id"].as_str().unwrap().to_owned()
     }
 
     /// The line of a product in `stock`.

@@ -1,11 +1,11 @@
 //! What is mistyped is told in one message, and nothing is written.
 
 use super::MORNING;
-use super::site::Site;
+use super::site;
 
 #[test]
 fn deliveries_that_can_not_be_are_bad_input() {
-    let site = Site::open(MORNING);
+    let site = site::open(MORNING);
     for (words, wanted) in [
         ("--product panel --batch P --count 0", "0: a count must be more than 0"),
         ("--product panel --batch P --count -4", "-4: a count must be more than 0"),
@@ -42,7 +42,7 @@ fn deliveries_that_can_not_be_are_bad_input() {
 
 #[test]
 fn uses_that_can_not_be_are_bad_input() {
-    let site = Site::open(MORNING);
+    let site = site::open(MORNING);
     site.ok("batch add --product panel --batch P --count 20");
     site.ok("batch add --product sealant --batch B --count 20");
     site.ok("batch add --product primer --batch B --count 2");
@@ -63,7 +63,7 @@ fn uses_that_can_not_be_are_bad_input() {
 
 #[test]
 fn odd_labels_are_kept_as_they_are() {
-    let site = Site::open(MORNING);
+    let site = site::open(MORNING);
     for label in ["A,1", "=SUM(A1)", "-12", "Ω № 7", "\"quoted\""] {
         let quoted = shlex::try_quote(label).unwrap();
         site.ok(&format!("batch add --product tape --batch={quoted} --count 1"));
@@ -74,9 +74,9 @@ fn odd_labels_are_kept_as_they_are() {
 
 #[test]
 fn only_a_batch_is_of_a_product() {
-    let site = Site::open(MORNING);
-    let text = std::fs::read_to_string(site.bench.path("small.toml")).unwrap();
-    site.bench.file("wrong.toml", &text.replacen("kind = \"batch\"\nproduct", "kind = \"text\"\nproduct", 1));
-    let said = site.bench.run(["sequence", "check", "wrong.toml"]).exits(2).stderr;
+    let site = site::open(MORNING);
+    let text = std::fs::read_to_string(site.path("small.toml")).unwrap();
+    site.file("wrong.toml", &text.replacen("kind = \"batch\"\nproduct", "kind = \"text\"\nproduct", 1));
+    let said = site.bare("sequence check wrong.toml").exits(2).stderr;
     assert!(said.contains("wrong.toml:21:11: 'product' is only for asks of kind \"batch\""), "{said}");
 }

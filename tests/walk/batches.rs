@@ -1,15 +1,16 @@
 //! What is on site is offered as the answer, and what it does to the wall is said before it is recorded.
 
 use super::{Terminal, unbroken};
-use crate::stock::site::Site;
+use crate::harness::site::Site;
+use crate::stock::site;
 
 fn start(site: &Site) -> Terminal {
-    Terminal::start(&site.bench, &["--db", "job.db", "walk"])
+    Terminal::start(site.bench(), &["--db", "job.db", "walk"])
 }
 
 #[test]
 fn delivered_batches_are_offered_and_others_can_be_typed() {
-    let mut site = Site::open("2026-03-03T08:30:00+13:00");
+    let site = site::open("2026-03-03T08:30:00+13:00");
     site.ok("batch add --product panel --batch P --count 10 --colour 'fog grey'");
     site.ok("batch add --product panel --batch Q --count 9 --colour sand");
     site.ok("batch add --product sealant --batch OLD --count 4 --expires 2026-03-03");
@@ -46,7 +47,7 @@ fn delivered_batches_are_offered_and_others_can_be_typed() {
 
 #[test]
 fn a_delivery_is_counted_at_any_question() {
-    let site = Site::open("2026-03-03T08:30:00+13:00");
+    let site = site::open("2026-03-03T08:30:00+13:00");
     let mut terminal = start(&site);
     terminal.answer("Type 'delivery' to book in what came", "delivery\r");
     terminal.answer("1 panel 2 sealant 3 something else", "2\r");

@@ -12,7 +12,7 @@ const AFTERNOON: &str = "2026-03-02T12:30:00+13:00";
 
 /// Walks the day: frame to cover-up, courses to primer, sealant to the end.
 fn walked_day() -> (Bench, usize, String) {
-    let mut bench = with_job(MORNING);
+    let bench = with_job(MORNING);
     let mut keys = 0;
     let mut shown = String::new();
     for (clock, holds) in [

@@ -19,7 +19,7 @@ fn primed() -> Bench {
 
 #[test]
 fn r6_watch_once_shows_each_phase() {
-    let mut bench = primed();
+    let bench = primed();
     for (clock, state, words) in [
         ("2026-03-02T10:29:00+13:00", "waiting", "opens 10:30, in 1 min"),
         ("2026-03-02T10:30:00+13:00", "open", "closes 16:00, in 5 h 30 min"),
@@ -39,7 +39,7 @@ fn r6_watch_once_shows_each_phase() {
 
 #[test]
 fn r6_watch_keeps_a_bar_on_screen_and_leaves_on_ctrl_c() {
-    let mut bench = primed();
+    let bench = primed();
     for (clock, words) in [
         ("2026-03-02T10:15:00+13:00", "] waiting, opens 10:30, in 15 min"),
         ("2026-03-02T13:15:00+13:00", "] open, closes 16:00, in 2 h 45 min"),

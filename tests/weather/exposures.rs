@@ -1,10 +1,10 @@
 //! C13 as cautions: heat, dust and lifting, each with its number, its source and who comes first.
 
-use super::house::{House, JOB, at, forecast};
+use super::house::{self, JOB, at, forecast};
 
 #[test]
 fn heat_dust_and_lifting_are_told_where_their_inputs_are_known() {
-    let mut house = House::open(&at("08:00"));
+    let house = house::open(&at("08:00"));
     // NWS: 88 °F (31.1 °C) and 60 % feel like 95 °F (35 °C).
     house.ok(&["reading", "--on", "S", "--air", "31.11", "--humidity", "60", "--surface", "30"]);
     let levels = house.file("dust.csv", "level,minutes\n120,90\n20,240\n");
@@ -31,7 +31,7 @@ fn heat_dust_and_lifting_are_told_where_their_inputs_are_known() {
 
 #[test]
 fn the_forecast_warns_of_heat_before_it_is_read() {
-    let house = House::shut(JOB, &at("07:00"));
+    let house = house::shut(JOB, &at("07:00"));
     house.ok(&[
         "forecast",
         "add",
@@ -48,6 +48,6 @@ fn the_forecast_warns_of_heat_before_it_is_read() {
 
 #[test]
 fn without_inputs_nothing_is_told() {
-    let house = House::of(&JOB.replace("mass_kg = 21\n", ""), &at("08:00"));
+    let house = house::of(&JOB.replace("mass_kg = 21\n", ""), &at("08:00"));
     assert_eq!(house.ok(&["day", "report"])["exposures"], serde_json::json!([]));
 }

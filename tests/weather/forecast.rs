@@ -1,6 +1,7 @@
 //! A forecast on the real binary: taken up, told, and never taken for a reading.
 
-use crate::rules::site::Site;
+use crate::harness::site::Site;
+use crate::rules::site;
 
 const HEAD: &str = "at,air_c,humidity_pct,surface_c,wind_kmh,rain";
 
@@ -21,7 +22,7 @@ fn given(site: &Site, name: &str, text: &str) -> String {
 
 /// A joint primed at 07:30 on a wall that was read at 3 °C, the clock at 08:10: the window is open.
 fn cold_morning() -> Site {
-    let mut site = Site::with_frame("2026-03-02T07:20:00+13:00");
+    let site = site::with_frame("2026-03-02T07:20:00+13:00");
     site.ok(["reading", "--on", "N", "--air", "4", "--humidity", "60", "--surface", "3"]);
     site.clock("2026-03-02T07:30:00+13:00");
     site.ok(["record", "prime", "--on", "N/J1"]);
@@ -61,7 +62,7 @@ fn next_says_until_when_by_the_forecast() {
 
 #[test]
 fn r7_a_forecast_is_no_reading() {
-    let mut site = cold_morning();
+    let site = cold_morning();
     let file = given(&site, "f.csv", &hours(&[("12", "no"), ("12", "no"), ("12", "no")]));
     site.ok(["forecast", "add", &file]);
     site.clock("2026-03-02T08:30:00+13:00");
@@ -84,7 +85,7 @@ fn a_forecast_in_json_says_the_same() {
 
 #[test]
 fn a_forecast_that_is_wrong_is_told_with_its_row() {
-    let site = Site::open("2026-03-02T08:00:00+13:00");
+    let site = site::open("2026-03-02T08:00:00+13:00");
     let bad = |name: &str, text: &str| {
         let said = site.bad(["forecast", "add", &given(&site, name, text)]);
         said.lines().next().unwrap().rsplit_once(name).unwrap().1.to_owned()
@@ -127,7 +128,7 @@ fn a_forecast_that_is_wrong_is_told_with_its_row() {
 
 #[test]
 fn a_forecast_of_yesterday_is_past() {
-    let mut site = Site::open("2026-03-01T08:00:00+13:00");
+    let site = site::open("2026-03-01T08:00:00+13:00");
     site.clock("2026-03-03T08:00:00+13:00");
     let file = given(&site, "f.csv", &hours(&[("9", "no"), ("9", "no")]));
     let said = site.bad(["forecast", "add", &file]);

@@ -1,8 +1,6 @@
 //! A house whose joints are ready to be sealed.
 
-use serde_json::Value;
-
-use crate::harness::{Bench, Run, root};
+use crate::harness::site::Site;
 
 /// The house: a south wall in the shade all day (Wellington in March), an east wall in the morning sun.
 pub const JOB: &str = r#"
@@ -50,84 +48,27 @@ courses = 2
 joints_mm = [1500, 3000]
 "#;
 
-/// The house in a folder of its own.
-pub struct House {
-    bench: Bench,
+/// Set up and its day opened at `clock`, with both people on site; the frame is checked.
+pub fn open(clock: &str) -> Site {
+    of(JOB, clock)
 }
 
-impl House {
-    /// Set up and its day opened at `clock`, with both people on site; the frame is checked.
-    pub fn open(clock: &str) -> Self {
-        Self::of(JOB, clock)
-    }
+/// As [`open`], with another job file.
+pub fn of(job: &str, clock: &str) -> Site {
+    let house = shut(job, clock).with_day(&["Lea Moss", "Ivo Reed"]);
+    house.ok("record frame --on S,E");
+    house
+}
 
-    /// As [`House::open`], with another job file.
-    pub fn of(job: &str, clock: &str) -> Self {
-        let house = Self::shut(job, clock);
-        house.ok(&["day", "open", "--crew", "Lea Moss", "Ivo Reed"]);
-        house.ok(&["record", "frame", "--on", "S,E"]);
-        house
-    }
+/// Set up, no day open.
+pub fn shut(job: &str, clock: &str) -> Site {
+    Site::set_up(clock, job, "tests/weather/seal.toml")
+}
 
-    /// Set up, no day open.
-    pub fn shut(job: &str, clock: &str) -> Self {
-        let bench = Bench::at(clock);
-        bench.file("seal.toml", &std::fs::read_to_string(root().join("tests/weather/seal.toml")).unwrap());
-        let job = bench.file("job.toml", job);
-        let house = Self { bench };
-        house.run(&["job", "add", job.to_str().unwrap()]).exits(0);
-        house
-    }
-
-    /// Sets the clock: a time on 2 March 2026.
-    pub fn clock(&mut self, time: &str) -> &mut Self {
-        self.bench.set_clock(&at(time));
-        self
-    }
-
-    /// Dry readings on both walls.
+impl Site {
+    /// Dry readings on both walls of the house.
     pub fn dry(&self) {
-        self.ok(&["reading", "--on", "S,E", "--air", "16", "--humidity", "60", "--surface", "16"]);
-    }
-
-    /// A file in the job's folder.
-    pub fn file(&self, name: &str, text: &str) -> String {
-        self.bench.file(name, text).to_str().unwrap().to_owned()
-    }
-
-    /// A path in the job's folder.
-    pub fn path(&self, name: &str) -> std::path::PathBuf {
-        self.bench.path(name)
-    }
-
-    /// The folder, for a terminal.
-    pub fn bench(&self) -> &Bench {
-        &self.bench
-    }
-
-    /// Runs a command with `--json`.
-    pub fn run(&self, args: &[&str]) -> Run {
-        self.bench.run(["--db", "job.db", "--json"].iter().chain(args))
-    }
-
-    /// Runs a command for a person.
-    #[track_caller]
-    pub fn text(&self, args: &[&str]) -> String {
-        self.bench.run(["--db", "job.db"].iter().chain(args)).exits(0).stdout
-    }
-
-    /// Runs a command that must be done.
-    #[track_caller]
-    pub fn ok(&self, args: &[&str]) -> Value {
-        self.run(args).exits(0).json()
-    }
-
-    /// Runs a command that must be bad input; gives the message.
-    #[track_caller]
-    pub fn bad(&self, args: &[&str]) -> String {
-        let run = self.run(args).exits(2);
-        assert_eq!(run.stdout, "");
-        run.stderr
+        self.ok("reading --on S,E --air 16 --humidity 60 --surface 16");
     }
 }
 

@@ -3,6 +3,6 @@
 mod alarms;
 mod exposures;
 mod forecast;
-mod house;
+pub mod house;
 mod plan;
 mod walk;

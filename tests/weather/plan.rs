@@ -3,7 +3,8 @@
 use chrono::{DateTime, FixedOffset};
 use serde_json::Value;
 
-use super::house::{House, JOB, at, forecast};
+use super::house::{self, JOB, at, forecast};
+use crate::harness::site::Site;
 
 fn time(value: &Value) -> DateTime<FixedOffset> {
     DateTime::parse_from_rfc3339(value.as_str().unwrap()).unwrap()
@@ -23,7 +24,7 @@ fn clock(value: &Value) -> String {
 
 #[test]
 fn a_plan_is_made_from_the_job_alone() {
-    let house = House::open(&at("08:00"));
+    let house = house::open(&at("08:00"));
     let plan = house.ok(&["sealplan"]);
     assert_eq!(ids(&plan["joints"]), ["S/J1", "S/J2", "S/J3", "E/J1", "E/J2"]);
     assert_eq!(plan["people"], serde_json::json!(["Lea Moss", "Ivo Reed"]));
@@ -42,7 +43,7 @@ fn a_plan_is_made_from_the_job_alone() {
 
 #[test]
 fn calc_without_a_file_is_bound_to_the_job_and_kept_on_the_wall() {
-    let house = House::open(&at("08:00"));
+    let house = house::open(&at("08:00"));
     let plan = house.ok(&["calc", "sealplan", "--wall", "S", "--keep"]);
     assert_eq!(ids(&plan["joints"]), ["S/J1", "S/J2", "S/J3"]);
     assert_eq!((&plan["entries"][0]["kind"], &plan["entries"][0]["subject"]), (&"plan-kept".into(), &"S".into()));
@@ -61,7 +62,7 @@ fn calc_without_a_file_is_bound_to_the_job_and_kept_on_the_wall() {
 
 #[test]
 fn rain_and_cold_are_planned_round() {
-    let house = House::open(&at("08:00"));
+    let house = house::open(&at("08:00"));
     // Cold until half past nine and a bit, rain from ten to eleven.
     house.ok(&["forecast", "add", &house.file("f.csv", &forecast(&[10], &[7, 8, 9]))]);
     let plan = house.ok(&["sealplan", "--wall", "S"]);
@@ -77,7 +78,7 @@ fn rain_and_cold_are_planned_round() {
 
 #[test]
 fn a_joint_that_is_not_ready_or_has_no_length_is_left_out_and_named() {
-    let house = House::shut(&JOB.replacen("height_mm = 3000\n", "", 1), &at("08:00"));
+    let house = house::shut(&JOB.replacen("height_mm = 3000\n", "", 1), &at("08:00"));
     house.ok(&["day", "open", "--crew", "Lea Moss"]);
     house.ok(&["record", "frame", "--on", "S"]);
     let said = house.bad(&["sealplan", "--on", "S/J1..2"]);
@@ -96,7 +97,7 @@ fn a_joint_that_is_not_ready_or_has_no_length_is_left_out_and_named() {
 
 #[test]
 fn what_no_plan_can_be_made_from_is_told() {
-    let house = House::shut(JOB, &at("08:00"));
+    let house = house::shut(JOB, &at("08:00"));
     let said = |args: &[&str]| house.bad(args).lines().next().unwrap().to_owned();
     assert_eq!(
         said(&["sealplan"]),
@@ -113,9 +114,9 @@ fn what_no_plan_can_be_made_from_is_told() {
         "cladlog: last light was at 20:02, and the plan would begin at 21:00: give --until TIME, or --from another day"
     );
     assert!(said(&["sealplan", "--until", "07:00"]).contains("is before from"));
-    let polar = House::of(&JOB.replace("-41.29", "-80").replace("2026-03", "2026-06"), "2026-06-21T10:00:00+12:00");
+    let polar = house::of(&JOB.replace("-41.29", "-80").replace("2026-03", "2026-06"), "2026-06-21T10:00:00+12:00");
     assert!(polar.bad(&["sealplan"]).contains("the sun does not rise on 2026-06-21 at this place"));
-    let wrong = House::shut(&JOB.replace("latitude_deg = -41.29\n", ""), &at("08:00"));
+    let wrong = house::shut(&JOB.replace("latitude_deg = -41.29\n", ""), &at("08:00"));
     wrong.ok(&["day", "open", "--crew", "Lea Moss"]);
     assert!(wrong.bad(&["sealplan"]).contains("last light is not known: give --until TIME"));
 }
@@ -130,7 +131,7 @@ fn a_latitude_of_95_is_refused_with_its_place_in_the_job_file() {
 
 #[test]
 fn a_sealing_table_that_is_wrong_is_told_with_its_place() {
-    let house = House::shut(JOB, &at("08:00"));
+    let house = house::shut(JOB, &at("08:00"));
     let text = std::fs::read_to_string(house.path("seal.toml")).unwrap();
     let said = |from: &str, to: &str| {
         let changed = text.replace(from, to);
@@ -151,14 +152,14 @@ fn a_sealing_table_that_is_wrong_is_told_with_its_place() {
 
 #[test]
 fn a_window_that_cannot_be_met_leaves_every_joint_out() {
-    let house = House::shut(JOB, &at("08:00"));
+    let house = house::shut(JOB, &at("08:00"));
     let tight =
         std::fs::read_to_string(house.path("seal.toml")).unwrap().replace("margin = \"20 min\"", "margin = \"4 h\"");
     let job = house
         .file("tight.toml", &JOB.replace("seal.toml", "tight-seal.toml").replace("key = \"house\"", "key = \"tight\""));
     house.file("tight-seal.toml", &tight);
     house.ok(&["job", "add", &job]);
-    let on = |args: &[&str]| house.ok(&[&["--job", "tight"], args].concat());
+    let on = |args: &[&str]| house.ok(&[&["--job", "tight"], args].concat()[..]);
     on(&["day", "open", "--crew", "Lea Moss"]);
     on(&["record", "frame", "--on", "S,E"]);
     let plan = on(&["sealplan"]);
@@ -169,8 +170,8 @@ fn a_window_that_cannot_be_met_leaves_every_joint_out() {
 }
 
 /// A plan kept at eight, and S/J1 to J3 masked and primed as it says.
-fn planned_and_primed() -> (House, Value) {
-    let mut house = House::open(&at("08:00"));
+fn planned_and_primed() -> (Site, Value) {
+    let house = house::open(&at("08:00"));
     house.dry();
     let plan = house.ok(&["sealplan", "--keep"]);
     let mut in_turn = ["S/J1", "S/J2", "S/J3"].map(|id| (clock(&joint(&plan, id)["prime_at"]), id));
@@ -185,7 +186,7 @@ fn planned_and_primed() -> (House, Value) {
 
 #[test]
 fn watch_and_next_follow_the_kept_plan() {
-    let (mut house, plan) = planned_and_primed();
+    let (house, plan) = planned_and_primed();
     house.clock("08:20");
     let told = house.ok(&["watch", "--once"]);
     assert_eq!(told["windows"].as_array().unwrap().len(), 3);
@@ -208,7 +209,7 @@ fn watch_and_next_follow_the_kept_plan() {
 
 #[test]
 fn a_day_that_slips_says_so_and_primed_joints_come_first_in_the_new_plan() {
-    let (mut house, _) = planned_and_primed();
+    let (house, _) = planned_and_primed();
     // Nothing is gunned for long: the day has slipped.
     house.clock("09:40");
     let told = house.ok(&["watch", "--once"]);
@@ -225,7 +226,7 @@ fn a_day_that_slips_says_so_and_primed_joints_come_first_in_the_new_plan() {
 
 #[test]
 fn rain_that_was_not_foreseen_is_a_slip_and_wet_joints_are_primed_again() {
-    let (mut house, _) = planned_and_primed();
+    let (house, _) = planned_and_primed();
     house.clock("08:30");
     house.ok(&["reading", "--on", "S", "--air", "15", "--humidity", "90", "--surface", "15", "--rain"]);
     assert_eq!(house.ok(&["watch", "--once"])["plan"]["slipped"], "rain on S at 08:30");
@@ -243,7 +244,7 @@ fn rain_that_was_not_foreseen_is_a_slip_and_wet_joints_are_primed_again() {
 
 #[test]
 fn a_newer_forecast_that_wets_the_plan_is_a_slip() {
-    let (mut house, _) = planned_and_primed();
+    let (house, _) = planned_and_primed();
     house.clock("08:20");
     house.ok(&["forecast", "add", &house.file("f.csv", &forecast(&[14], &[]))]);
     assert_eq!(house.ok(&["watch", "--once"])["plan"]["slipped"], "the forecast now has rain from 14:00");
@@ -251,7 +252,7 @@ fn a_newer_forecast_that_wets_the_plan_is_a_slip() {
 
 #[test]
 fn every_plan_kept_keeps_to_the_rules_when_it_is_followed_to_the_minute() {
-    let mut house = House::open(&at("08:00"));
+    let house = house::open(&at("08:00"));
     house.ok(&["forecast", "add", &house.file("f.csv", &forecast(&[15], &[7]))]);
     let plan = house.ok(&["sealplan", "--keep"]);
     let mut acts: Vec<(String, &str, String)> = Vec::new();
@@ -282,7 +283,7 @@ fn every_plan_kept_keeps_to_the_rules_when_it_is_followed_to_the_minute() {
 
 #[test]
 fn the_timetable_names_people_and_the_drawing_too() {
-    let house = House::open(&at("08:00"));
+    let house = house::open(&at("08:00"));
     let said = house.text(&["sealplan", "--drawing", "plan.svg"]);
     assert!(said.starts_with("Lea Moss\nfrom "), "{said}");
     assert!(said.contains("\nIvo Reed\n") && said.contains("5 of 5 joints sealed, finished at "), "{said}");

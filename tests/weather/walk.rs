@@ -1,15 +1,16 @@
 //! The walk offers to plan the sealing, goes by the kept plan, and offers again when the day has slipped.
 
-use super::house::{House, at};
+use super::house::{self, at};
+use crate::harness::site::Site;
 use crate::walk::terminal::Terminal;
 
-fn walk(house: &House) -> Terminal {
+fn walk(house: &Site) -> Terminal {
     Terminal::start(house.bench(), &["--db", "job.db", "--by", "Lea Moss", "walk"])
 }
 
 #[test]
 fn the_walk_offers_a_plan_and_goes_by_it() {
-    let mut house = House::open(&at("08:00"));
+    let house = house::open(&at("08:00"));
     house.dry();
     let mut terminal = walk(&house);
     terminal.sees("Plan the sealing");
@@ -34,7 +35,7 @@ fn the_walk_offers_a_plan_and_goes_by_it() {
 
 #[test]
 fn what_the_plan_has_for_later_waits_unless_the_lead_goes_ahead() {
-    let house = House::open(&at("09:00"));
+    let house = house::open(&at("09:00"));
     house.ok(&["sealplan", "--wall", "E", "--keep"]);
     house.ok(&["record", "clean", "--on", "S/J1..3"]);
     house.ok(&["reading", "--on", "S,E", "--air", "16", "--humidity", "60", "--surface", "16", "--rain"]);
@@ -49,7 +50,7 @@ fn what_the_plan_has_for_later_waits_unless_the_lead_goes_ahead() {
 
 #[test]
 fn the_live_watch_keeps_the_next_things_on_screen() {
-    let mut house = House::open(&at("08:00"));
+    let house = house::open(&at("08:00"));
     house.dry();
     house.ok(&["sealplan", "--keep"]);
     house.clock("08:05");
