@@ -17,6 +17,7 @@ mod photos;
 mod prompts;
 mod run;
 mod script;
+mod sentences;
 mod site;
 mod walk;
 

@@ -8,6 +8,7 @@ use chrono_tz::Tz;
 use super::clock::Clock;
 use super::files::unwritten;
 use super::photos::keeping_bar;
+use super::sentences::{on_words, recorded_lines};
 use crate::atomic_file::folder_of;
 use crate::cli::failure::Failure;
 use crate::cli::options::Global;
@@ -227,29 +228,11 @@ pub fn print(recorded: &Recorded, book: &Book, out: &mut Out) -> Result<(), Fail
     if out.is_json() {
         return out.json(recorded);
     }
-    lines(recorded, book).iter().try_for_each(|line| out.wrapped(line, 4))
-}
-
-fn lines(recorded: &Recorded, book: &Book) -> Vec<String> {
-    let mut lines = Vec::new();
-    let subjects: Vec<usize> =
-        recorded.entries.iter().filter_map(|entry| book.state.subjects.index(&entry.subject)).collect();
-    if let (Some(first), Some(last)) = (recorded.entries.first(), recorded.entries.last()) {
-        let ids = if first.id == last.id { first.id.to_string() } else { format!("{} to {}", first.id, last.id) };
-        let late = if first.late { ", recorded late" } else { "" };
-        lines.push(format!(
-            "Recorded {ids}: {} on {}, {}{late}.",
-            first.kind.replace('-', " "),
-            book.state.subjects.shortly(&subjects),
-            first.happened_at.format("%a %-d %b %H:%M")
-        ));
-    }
-    for (word, marks) in [("Opened", &recorded.effects.opened), ("Closed", &recorded.effects.closed)] {
-        for mark in marks {
-            let says = if mark.says.is_empty() { String::new() } else { format!(": {}", mark.says) };
-            lines.push(format!("  {word} {} {}{says}", mark.thing.word(), mark.id));
-        }
-    }
-    lines.extend(recorded.warnings.iter().map(|warning| format!("  Note: {}.", warning.says)));
-    lines
+    let state = &book.state;
+    let subjects = recorded.entries.iter().filter_map(|entry| state.subjects.index(&entry.subject));
+    let subjects: Vec<usize> = subjects.collect();
+    let Some(first) = recorded.entries.first() else { return Ok(()) };
+    let what = format!("{}{}", first.kind.replace('-', " "), on_words(&state.subjects, &subjects));
+    let lines = recorded_lines(recorded, &what, state, first.recorded_at);
+    lines.iter().try_for_each(|line| out.wrapped(line, 4))
 }

@@ -7,7 +7,7 @@ use clap::{Args, Subcommand};
 use serde::Serialize;
 use serde_json::{Map, Value, json};
 
-use crate::building::{Job, Person, Rate};
+use crate::building::{Corner, Job, Rate};
 use crate::cli::failure::Failure;
 use crate::cli::job_files::{from_file, rates_from_file};
 use crate::cli::out::Out;
@@ -165,52 +165,36 @@ fn list(site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
 }
 
 /// The job as other programs get it.
-#[derive(Serialize)]
-struct JobShown<'j> {
-    key: &'j str,
-    name: &'j str,
-    walls: Vec<Value>,
-    openings: Vec<Value>,
-    corners: Vec<Value>,
-    joints: Vec<Value>,
-    people: &'j [Person],
-    sequence: Value,
-    rehearsal: bool,
-}
-
-impl<'j> JobShown<'j> {
-    fn of(job: &'j Job, sequence: &Sequence, rehearsal: bool) -> Result<Self, Failure> {
-        let corner =
-            |c: &crate::building::Corner| json!({ "id": c.key, "key": c.key, "kind": c.kind, "walls": c.walls });
-        let mut shown = Self {
-            key: &job.key,
-            name: &job.name,
-            walls: Vec::new(),
-            openings: Vec::new(),
-            corners: job.corners.iter().map(corner).collect(),
-            joints: Vec::new(),
-            people: &job.people,
-            sequence: json!({ "key": sequence.key, "sha256": sequence.sha256 }),
-            rehearsal,
+fn job_json(job: &Job, sequence: &Sequence, rehearsal: bool) -> Result<Value, Failure> {
+    let (mut walls, mut openings, mut joints) = (Vec::new(), Vec::new(), Vec::new());
+    for wall in &job.walls {
+        let mut fields = fields_of(wall)?;
+        fields.retain(|key, _| key != "openings" && key != "joints");
+        walls.push(fields);
+        let part = |key: &str, mut fields: Map<String, Value>| {
+            fields.insert("id".into(), format!("{}/{key}", wall.key).into());
+            fields.insert("wall".into(), wall.key.clone().into());
+            fields
         };
-        for wall in &job.walls {
-            let mut fields = fields_of(wall)?;
-            fields.retain(|key, _| key != "openings" && key != "joints");
-            shown.walls.push(fields.into());
-            let part = |key: String, mut fields: Map<String, Value>| -> Value {
-                fields.insert("id".into(), format!("{}/{key}", wall.key).into());
-                fields.insert("wall".into(), wall.key.clone().into());
-                fields.into()
-            };
-            for opening in &wall.openings {
-                shown.openings.push(part(opening.key.clone(), fields_of(opening)?));
-            }
-            for (place, joint) in wall.joints.iter().enumerate() {
-                shown.joints.push(part(format!("J{}", place + 1), fields_of(joint)?));
-            }
+        for opening in &wall.openings {
+            openings.push(part(&opening.key, fields_of(opening)?));
         }
-        Ok(shown)
+        for (place, joint) in wall.joints.iter().enumerate() {
+            joints.push(part(&format!("J{}", place + 1), fields_of(joint)?));
+        }
     }
+    let corner = |c: &Corner| json!({ "id": c.key, "key": c.key, "kind": c.kind, "walls": c.walls });
+    Ok(json!({
+        "key": job.key,
+        "name": job.name,
+        "walls": walls,
+        "openings": openings,
+        "corners": job.corners.iter().map(corner).collect::<Vec<_>>(),
+        "joints": joints,
+        "people": job.people,
+        "sequence": { "key": sequence.key, "sha256": sequence.sha256 },
+        "rehearsal": rehearsal,
+    }))
 }
 
 fn fields_of(part: &impl Serialize) -> Result<Map<String, Value>, Failure> {
@@ -225,7 +209,7 @@ fn show_job(site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     let state = &opened.book.state;
     let (job, sequence) = (&state.job, state.sequence());
     if out.is_json() {
-        return out.json(&JobShown::of(job, sequence, state.rehearsal)?);
+        return out.json(&job_json(job, sequence, state.rehearsal)?);
     }
     out.line(format!("{} — {}", job.key, job.name))?;
     if let Some(address) = &job.address {
@@ -254,7 +238,7 @@ fn show_job(site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     out.line("")?;
     out.table(&["Wall", "Name", "Length mm", "Height mm", "Courses", "Joints", "Openings"], &rows)?;
     if !job.corners.is_empty() {
-        let row = |c: &crate::building::Corner| vec![c.key.clone(), c.kind.to_string(), c.walls.join(" and ")];
+        let row = |c: &Corner| vec![c.key.clone(), c.kind.to_string(), c.walls.join(" and ")];
         let rows: Vec<Vec<String>> = job.corners.iter().map(row).collect();
         out.line("")?;
         out.table(&["Corner", "Kind", "Between"], &rows)?;

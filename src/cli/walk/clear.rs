@@ -2,13 +2,14 @@
 
 use std::sync::Arc;
 
-use super::session::{Interrupt, Walk, the};
+use super::session::{Interrupt, Walk};
 use crate::cli::commands::coming::coming;
 use crate::cli::commands::hold::text_to_send;
 use crate::cli::commands::sealplan::{keeping, planned, print};
 use crate::cli::prompts::day;
 use crate::cli::prompts::question::{Asker, Question};
 use crate::cli::prompts::screen::{say, say_bold, say_wrapped};
+use crate::cli::sentences::the;
 use crate::day::{SealAsk, may_release};
 use crate::handover::Ahead;
 use crate::materials::product::{Amount, known_or_plain};

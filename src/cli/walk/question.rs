@@ -1,9 +1,10 @@
 //! Questions of the walk: whatever is asked, the lead may type a side command instead of the answer.
 
-use super::session::{Interrupt, Walk, the};
+use super::session::{Interrupt, Walk};
 use crate::cli::failure::Failure;
 use crate::cli::prompts::question::{Asker, Prompt, Question, Terminal, read_line};
 use crate::cli::prompts::screen::{say, say_wrapped};
+use crate::cli::sentences::the;
 use crate::moment::parse;
 use crate::record::{AddExtra, AddNote, EndStoppage, EntryId, OpenDefect, StartStoppage};
 use crate::units::parse_decimal;

@@ -4,13 +4,14 @@ use std::sync::Arc;
 
 use chrono::NaiveDate;
 
-use super::session::{Interrupt, Walk, on_words};
+use super::session::{Interrupt, Walk};
 use super::task::{Group, keep_recordable};
 use crate::building::SubjectKind;
 use crate::cli::commands::stock::expiry;
 use crate::cli::photos::{batch_answer, photo_answer};
 use crate::cli::prompts::question::{Asker, Question};
 use crate::cli::prompts::screen::{say, say_bold, say_wrapped};
+use crate::cli::sentences::on_words;
 use crate::day::{Book, Choice, Given, RecordStep, State, Value, answer_from_text, judge_answer};
 use crate::materials::product::{Amount, counted};
 use crate::record::Answer;
