@@ -42,10 +42,9 @@ pub fn all(program: &Command) -> String {
     for command in program.get_subcommands() {
         list(command, "", &mut text);
     }
-    let mut options =
-        program.clone().override_help(None).help_template("\nOptions of every command:\n{options}\n{after-help}");
-    let _ = write!(text, "{}", options.render_help());
-    text
+    let mut options = program.clone().override_help(None).help_template("{options}\n\n{after-help}");
+    let _ = write!(text, "\nOptions of every command:\n{}", options.render_help());
+    text.trim_end().to_owned()
 }
 
 /// A command that does something, or the commands below it.

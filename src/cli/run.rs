@@ -63,7 +63,7 @@ enum Command {
     Hours(hours::HoursArgs),
     Pace(pace::PaceArgs),
     Claim(claim::ClaimArgs),
-    /// Note a remark on a subject
+    /// Record a note on a subject
     Note(AddNote),
     #[command(subcommand)]
     Photo(photo::PhotoCommand),

@@ -12,7 +12,7 @@ use crate::cli::out::Out;
 use crate::cli::site::Site;
 use crate::moment::Moment;
 
-/// Write the times of windows and seal plan as a calendar with alarms
+/// Write the times of windows and the seal plan to a calendar file, with alarms
 #[derive(Debug, Args)]
 #[command(after_help = "\
 Load the file into the calendar of a phone. Openings, warnings and closings of running windows, and what the kept seal \

@@ -7,12 +7,12 @@ use crate::cli::out::Out;
 use crate::cli::site::Site;
 use crate::record::AcknowledgeCaution;
 
-/// Show the cautions; note who acknowledged one
+/// Show the cautions; record who acknowledged one
 #[derive(Debug, Subcommand)]
 pub enum CautionCommand {
     /// Show every caution of the sequence
     List,
-    /// Note that people acknowledged a caution today
+    /// Record that people acknowledged a caution today
     Acknowledge(AcknowledgeCaution),
 }
 

@@ -14,7 +14,7 @@ use crate::cli::site::Site;
 use crate::table::Row;
 use crate::units::number::crew_hours;
 
-/// Show what is complete, by wall and stage, and what it comes to at the job's rates
+/// Show what is complete, by wall and stage, and its value at the job's rates
 #[derive(Debug, Args)]
 pub struct ClaimArgs {
     /// The first day of the period [default: the beginning of the job]

@@ -18,22 +18,22 @@ use crate::moment::Moment;
 use crate::record::{CloseDay, JoinDay, OpenDay};
 use crate::units::parse_decimal;
 
-/// Open, join and close the site day; say what became of it
+/// Open the site day, add people, close it, report on it
 #[derive(Debug, Subcommand)]
 pub enum DayCommand {
     /// Open the site day: crew, pre-start talk, hazards
     Open(OpenDay),
-    /// Note who came onto site later
+    /// Record who came onto site later
     Join(JoinDay),
-    /// Close the site day: hours, what lapses overnight, what is left open, tomorrow
+    /// Close the site day: hours, what closes overnight, first tasks tomorrow
     Close(CloseArgs),
-    /// Say what was done on a day
+    /// Report on a day: what was done, what is open
     Report(ReportArgs),
 }
 
 #[derive(Debug, Args)]
 pub struct CloseArgs {
-    /// Hours worked, one for each of the crew
+    /// Hours worked by each of the crew
     #[arg(long, num_args = 1.., value_name = "NAME=HOURS")]
     pub hours: Vec<String>,
     #[command(flatten)]
@@ -42,7 +42,7 @@ pub struct CloseArgs {
 
 #[derive(Debug, Args)]
 pub struct ReportArgs {
-    /// The day, as in 2026-03-02; the last one when left out
+    /// The day, such as 2026-03-02 [default: the last one]
     #[arg(long, value_name = "DATE")]
     pub day: Option<chrono::NaiveDate>,
     /// Write it as one page to print or to send

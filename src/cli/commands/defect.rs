@@ -12,13 +12,13 @@ use crate::record::{CloseDefect, ConcedeDefect, OpenDefect};
 /// List, open, close and concede defects
 #[derive(Debug, Subcommand)]
 pub enum DefectCommand {
-    /// List every defect and where it stands
+    /// List every defect and its state
     List(ListArgs),
-    /// Note a defect that somebody saw
+    /// Record a defect that somebody saw
     Open(OpenDefect),
-    /// Note that a defect was put right
+    /// Record that a defect was fixed, and how
     Close(CloseDefect),
-    /// Note a concession: the defect may stand
+    /// Record a concession: the defect may stand
     Concede(ConcedeDefect),
 }
 

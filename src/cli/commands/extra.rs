@@ -9,10 +9,10 @@ use crate::cli::site::Site;
 use crate::day::ExtraWork;
 use crate::record::AddExtra;
 
-/// Note extra work that was asked for; list it
+/// Record extra work that was asked for; list it
 #[derive(Debug, Subcommand)]
 pub enum ExtraCommand {
-    /// Note extra work: what, and who asked for it
+    /// Record extra work: what, and who asked for it
     Add(AddExtra),
     /// List all extra work
     List(ListArgs),

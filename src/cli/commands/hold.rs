@@ -10,16 +10,16 @@ use crate::day::{HoldState, HoldStatus, State, release_waits_for};
 use crate::moment::Moment;
 use crate::record::{AskRelease, RefuseHold, ReleaseHold};
 
-/// List hold points, ask for a release, release, refuse
+/// List hold points; request, release or refuse one
 #[derive(Debug, Subcommand)]
 pub enum HoldCommand {
-    /// List every hold point and where it stands
+    /// List every hold point and its state
     List(ListArgs),
-    /// Note that a release was asked for
+    /// Record that a release was requested
     Ask(AskRelease),
-    /// Note who released it and how
+    /// Record who released it, and how
     Release(ReleaseHold),
-    /// Note who refused it and why
+    /// Record who refused it, and why
     Refuse(RefuseHold),
 }
 

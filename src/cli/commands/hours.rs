@@ -11,25 +11,25 @@ use crate::cli::out::Out;
 use crate::cli::site::Site;
 use crate::units::number::show;
 
-/// Show the hours worked: each person's of each day, or gathered
+/// Show the hours worked, by person and day, or added up
 #[derive(Debug, Args)]
 pub struct HoursArgs {
-    /// Gathered by day
+    /// Add up by day
     #[arg(long, group = "gathered")]
     day: bool,
-    /// Gathered by week
+    /// Add up by week
     #[arg(long, group = "gathered")]
     week: bool,
-    /// Gathered by person
+    /// Add up by person
     #[arg(long, group = "gathered")]
     person: bool,
-    /// Put down to stages, by the times of the record: see cladlog pace
+    /// Spread over stages, by the times of the record: see cladlog pace
     #[arg(long, group = "gathered", conflicts_with_all = ["from", "until"])]
     stage: bool,
     /// From this day on
     #[arg(long, value_name = "DATE")]
     from: Option<NaiveDate>,
-    /// Up to and with this day
+    /// Up to and including this day
     #[arg(long, value_name = "DATE")]
     until: Option<NaiveDate>,
     #[command(flatten)]

@@ -9,7 +9,7 @@ use crate::cli::filters::CsvTo;
 use crate::cli::out::Out;
 use crate::cli::site::Site;
 
-/// Show what a crew-hour does, by stage, and how many days are left
+/// Show how much gets done per crew-hour, by stage, and how many days are left
 #[derive(Debug, Args)]
 pub struct PaceArgs {
     #[command(flatten)]

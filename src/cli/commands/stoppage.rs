@@ -12,12 +12,12 @@ use crate::record::{EndStoppage, EntryId, StartStoppage};
 use crate::table::{Cell, Column, Row};
 use crate::units::number::crew_hours;
 
-/// Note that work stopped and resumed; list the stoppages
+/// Record that work stopped and resumed; list the stoppages
 #[derive(Debug, Subcommand)]
 pub enum StoppageCommand {
-    /// Note that work stopped, why, and who was notified
+    /// Record that work stopped, why, and who was notified
     Start(StartStoppage),
-    /// Note that work resumed
+    /// Record that work resumed
     End(EndStoppage),
     /// List every stoppage and the crew-hours lost to it
     List(ListArgs),

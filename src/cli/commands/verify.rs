@@ -15,7 +15,7 @@ use crate::digest::hex;
 use crate::handover::{self, Blob, Contents, MANIFEST, MOST_BYTES, ZipPlace, held, is_rehearsal_key, is_zip, open_zip};
 use crate::record::Store;
 
-/// Check a pack or a database: hashes, chains, and that what is read from them fits
+/// Check a pack or a database: hashes, chains, and whether everything agrees
 #[derive(Debug, Args)]
 pub struct VerifyArgs {
     /// A pack (folder or zip) or a database; the database in use when left out

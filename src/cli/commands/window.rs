@@ -14,7 +14,7 @@ use crate::table::Row;
 /// Show the time windows
 #[derive(Debug, Subcommand)]
 pub enum WindowCommand {
-    /// List every window that waits, is open, is closing or has lapsed
+    /// List every window: waiting, open, closing or lapsed
     List,
 }
 
