@@ -76,7 +76,8 @@ impl Place {
     fn run(&self, args: &[&str]) -> Output {
         let mut line: Vec<&std::ffi::OsStr> = self.before.iter().map(std::ffi::OsStr::new).collect();
         line.push(self.program.as_os_str());
-        Command::new(line[0])
+        let mut command = Command::new(line[0]);
+        command
             .args(&line[1..])
             .env_clear()
             .env("PATH", "/usr/sbin:/usr/bin:/sbin:/bin")
@@ -84,9 +85,14 @@ impl Place {
             .args(["--db", "job.db", "--by", "Lea"])
             .args(args)
             .current_dir(&self.folder)
-            .stdin(Stdio::null())
-            .output()
-            .unwrap()
+            .stdin(Stdio::null());
+        loop {
+            match command.output() {
+                // A test beside this one started a program while our copy of it was still being written.
+                Err(error) if error.kind() == std::io::ErrorKind::ExecutableFileBusy => std::thread::yield_now(),
+                output => return output.unwrap(),
+            }
+        }
     }
 
     /// Every reading command answers with all that is recorded, and writes nothing into the folder.
