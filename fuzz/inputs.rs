@@ -4,8 +4,8 @@
 //! None may panic, run away or use memory out of all proportion; what comes back is a value or a message.
 
 use cladlog::building::read_job;
-use cladlog::cli::input::table_of;
 use cladlog::day::{Book, next};
+use cladlog::form::{Columns, Row, read_rows, read_typed_rows};
 use cladlog::handover::{Contents, unzip, verify};
 use cladlog::record::{Entry, read_jsonl};
 
@@ -63,13 +63,13 @@ pub fn photo(data: &[u8]) {
 
 /// A table of readings.
 pub fn table(data: &[u8]) {
-    if let Some(text) = text(data)
-        && let Ok(rows) = table_of("f.csv", text, &["stud_mm", "height_mm", "reading_mm"], &[])
-    {
-        for row in rows {
-            let _ = row.decimal("reading_mm", &cladlog::units::bounds::LENGTH);
-        }
+    let columns = Columns { required: &["stud_mm", "height_mm", "reading_mm"], optional: &["count"] };
+    let Some(text) = text(data) else { return };
+    let read = |row: &Row<'_>| Ok((row.number_or_blank("reading_mm")?, row.count("count")?));
+    if let Err(mistakes) = read_rows("f.csv", text, &columns, read) {
+        assert!(!mistakes.is_empty());
     }
+    let _ = read_typed_rows(&[text.to_owned()], &columns, read);
 }
 
 /// A record that comes from another machine, and what the rules make of it.

@@ -23,6 +23,4 @@ mod walk;
 
 pub use run::run;
 
-use crate::plain::visible;
 use failure::Failure;
-use out::{COLUMNS, Out, table_text, wrapped};

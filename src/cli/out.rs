@@ -61,8 +61,12 @@ impl Out {
 
     /// Writes the one JSON document of a command.
     pub fn json<T: Serialize>(&mut self, value: &T) -> Result<(), Failure> {
-        let text = serde_json::to_string_pretty(value).map_err(Failure::machine)?;
-        writeln!(self.stdout, "{}", visible_json(&text))?;
+        self.json_text(&serde_json::to_string_pretty(value).map_err(Failure::machine)?)
+    }
+
+    /// [`Out::json`] of what is written as JSON already.
+    pub fn json_text(&mut self, text: &str) -> Result<(), Failure> {
+        writeln!(self.stdout, "{}", visible_json(text))?;
         Ok(self.stdout.flush()?)
     }
 

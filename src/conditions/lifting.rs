@@ -74,7 +74,8 @@ const LONG: [f64; 17] =
 ///
 /// # Example
 /// ```
-/// use cladlog::conditions::lifting::{Duration, Grip, Lift, limit_kg};
+/// use cladlog::building::Grip;
+/// use cladlog::conditions::lifting::{Duration, Lift, limit_kg};
 /// // A panel off a low stack to chest height, at arm's length, now and then.
 /// let lift = Lift {
 ///     reach_cm: 40.0, height_cm: 40.0, travel_cm: 90.0, twist_deg: 30.0, per_minute: 0.2,

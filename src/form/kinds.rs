@@ -9,8 +9,8 @@ use strum::VariantNames;
 use toml::Spanned;
 use toml::de::DeValue;
 
-use super::reader::{Given, Kind, Section};
-use super::schema::object;
+use super::reader::{Field, Given, Kind, Section};
+use super::schema::{fields, object};
 use super::text::{MOST_NAME, check_key, check_name, check_text, nearest};
 use crate::moment::Moment;
 use crate::units::number::shortened;
@@ -261,6 +261,10 @@ impl<T, F: Fn(&Section<'_>) -> T> Kind for Table<F> {
     fn schema(&self) -> Value {
         Value::Object(object(&self.1))
     }
+
+    fn fields(&self) -> Vec<Field> {
+        fields(&self.1)
+    }
 }
 
 /// A list of tables: see [`tables`].
@@ -282,5 +286,9 @@ impl<T, F: Fn(&Section<'_>) -> T> Kind for Tables<F> {
 
     fn schema(&self) -> Value {
         json!({ "type": "array", "items": Value::Object(object(&self.1)) })
+    }
+
+    fn fields(&self) -> Vec<Field> {
+        fields(&self.1)
     }
 }

@@ -24,6 +24,7 @@ mod kinds;
 mod mistake;
 mod number;
 mod reader;
+mod rows;
 mod schema;
 #[cfg(test)]
 mod tests;
@@ -35,5 +36,6 @@ pub use kinds::{
 pub use mistake::Mistake;
 pub use number::{Count, Exact, Number};
 pub use reader::{Given, Kind, Section, read};
-pub use schema::json_schema;
+pub use rows::{Columns, Row, Rows, read_rows, read_typed_rows};
+pub use schema::{json_schema, outline};
 pub use text::{check_key, check_name, nearest};

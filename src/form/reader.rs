@@ -63,6 +63,11 @@ pub trait Kind {
 
     /// Its JSON Schema (draft 2020-12).
     fn schema(&self) -> Value;
+
+    /// The fields of the tables in it.
+    fn fields(&self) -> Vec<Field> {
+        Vec::new()
+    }
 }
 
 /// What a form is run for.
@@ -97,12 +102,12 @@ impl Source<'_> {
 }
 
 /// A field as its form declares it.
-pub(super) struct Field {
+pub struct Field {
     pub(super) key: &'static str,
     pub(super) required: bool,
     pub(super) doc: &'static str,
-    /// Its JSON Schema, when fields are described.
-    pub(super) schema: Option<Value>,
+    /// Its JSON Schema and the fields in it, when fields are described.
+    pub(super) described: Option<(Value, Vec<Field>)>,
 }
 
 /// One table of the text, read through a form.
@@ -144,8 +149,8 @@ impl<'s, 't> Section<'s> {
     }
 
     fn field<K: Kind>(&self, key: &'static str, kind: K, doc: &'static str, required: bool) -> Option<K::Value> {
-        let schema = (self.source.mode == Mode::Describe).then(|| kind.schema());
-        self.fields.borrow_mut().push(Field { key, required, doc, schema });
+        let described = (self.source.mode == Mode::Describe).then(|| (kind.schema(), kind.fields()));
+        self.fields.borrow_mut().push(Field { key, required, doc, described });
         let value = self.table.get(key)?;
         kind.read(&Given { key, place: 0, value, source: self.source })
     }

@@ -10,7 +10,7 @@ pub enum NumberError {
     #[error("'{0}' has a comma: write the decimal point as a point, as in 2.5, and no thousands mark")]
     Comma(String),
     /// A number followed by letters.
-    #[error("'{0}' has a unit or letters in it: type the number alone, the unit is in the question")]
+    #[error("'{0}' has a unit or letters in it: type the number alone")]
     Unit(String),
     /// Infinity or not a number.
     #[error("'{0}' is not a number that can be measured")]
@@ -19,7 +19,7 @@ pub enum NumberError {
     #[error("'{0}' is not a number: type digits, such as 12 or 2.5")]
     NotANumber(String),
     /// A fraction where a count is wanted.
-    #[error("'{0}' is not a whole number of nought or more")]
+    #[error("'{0}' is not a whole number of 0 or more")]
     NotACount(String),
 }
 
@@ -54,7 +54,7 @@ pub fn parse_decimal(text: &str) -> Result<f64, NumberError> {
         if !value.is_finite() {
             return Err(NumberError::NotFinite(shortened(trimmed)));
         }
-        // Minus nought is nought: it must not reach the record as "-0".
+        // Minus zero is zero: it must not reach the record as "-0".
         return Ok(if minus && value != 0.0 { -value } else { value });
     }
     let lower = digits.to_lowercase();
@@ -69,7 +69,7 @@ pub fn parse_decimal(text: &str) -> Result<f64, NumberError> {
     Err(NumberError::NotANumber(shortened(trimmed)))
 }
 
-/// Reads a whole number of nought or more.
+/// Reads a whole number of 0 or more.
 ///
 /// # Errors
 /// [`NumberError`] as [`parse_decimal`], and for a fraction, a minus, or more than `u32` holds.
@@ -82,7 +82,7 @@ pub fn parse_count(text: &str) -> Result<u32, NumberError> {
     Ok(value as u32)
 }
 
-/// Prints a number as short as it can be told apart, at most three decimals, no trailing noughts.
+/// Prints a number with at most three decimals and no trailing zeros.
 pub fn show(value: f64) -> String {
     if !value.is_finite() {
         return "not a number".to_owned();
@@ -141,14 +141,14 @@ mod tests {
 
     #[test]
     fn slips_of_the_keyboard_get_a_message_that_says_what_to_type() {
-        let said = |text: &str| parse_decimal(text).unwrap_err().to_string();
-        assert_eq!(said(""), "a number is needed, such as 2.5");
-        assert!(said("2,5").starts_with("'2,5' has a comma"));
-        assert!(said("12mm").starts_with("'12mm' has a unit"));
-        assert!(said("NaN").ends_with("is not a number that can be measured"));
-        assert!(said("1e3").starts_with("'1e3' has a unit or letters"));
-        assert!(said("--2").ends_with("type digits, such as 12 or 2.5"));
-        assert!(said("1.2.3").contains("is not a number"));
+        let error = |text: &str| parse_decimal(text).unwrap_err().to_string();
+        assert_eq!(error(""), "a number is needed, such as 2.5");
+        assert!(error("2,5").starts_with("'2,5' has a comma"));
+        assert!(error("12mm").starts_with("'12mm' has a unit"));
+        assert!(error("NaN").ends_with("is not a number that can be measured"));
+        assert!(error("1e3").starts_with("'1e3' has a unit or letters"));
+        assert!(error("--2").ends_with("type digits, such as 12 or 2.5"));
+        assert!(error("1.2.3").contains("is not a number"));
     }
 
     #[test]

@@ -96,8 +96,8 @@ fn the_command_gives_margin_and_verdict_and_exits_well_either_way() {
     assert_eq!(answer("dew --air -5 --humidity 100"), serde_json::json!({ "dew_point_c": -5.0 }));
     assert_eq!(
         printed("dew --air 25 --humidity 60 --surface 18"),
-        "Dew point  16.7 °C\nMargin     1.3 °C, surface over dew point\n\
-         Too near the dew point: the surface has to reach 19.7 °C (3 °C over it).\n"
+        "Dew point  16.7 °C\nMargin     1.3 °C, surface above dew point\n\
+         Too close to the dew point: the surface must reach 19.7 °C (3 °C above it).\n"
     );
     // Any humidity above 0 is accepted.
     assert!(answer("dew --air 20 --humidity 0.01")["dew_point_c"].as_f64().unwrap() < -60.0);

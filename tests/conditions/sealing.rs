@@ -88,7 +88,7 @@ fn an_exact_fill_orders_no_spare_cartridge() {
     assert_eq!(sum("--length-m 50")["cartridges"], 11);
     assert_eq!(
         printed("sealant --width 10 --depth 6 --length-m 50"),
-        "Volume      3300 ml, 10 % waste in it\nCartridges  11 of 300 ml\n"
+        "Volume      3300 ml, 10 % waste included\nCartridges  11 of 300 ml\n"
     );
 }
 

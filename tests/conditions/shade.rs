@@ -151,7 +151,7 @@ fn a_hill_in_front_of_a_wall_shortens_its_sun() {
     assert_eq!(open["to"], hill["to"]);
     assert!(
         refused("shade --lat 0 --lon 0 --date 2026-03-02 --offset +00:00 --bearing 1 2 3 --horizon 1 2")
-            .contains("2 horizons were given for 3 walls")
+            .contains("there are 2 horizons for 3 walls")
     );
 }
 

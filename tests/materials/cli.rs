@@ -75,21 +75,23 @@ fn bad_input_is_one_message_and_exit_2() {
         said(&rows("B,3100,1"), &stock),
         "cladlog: wall.csv:3: 'B' is 3100 mm, the longest stock is 3000 mm: 100 mm too long"
     );
-    assert!(said(&rows("B,900.5,1"), &stock).ends_with("wall.csv:3: length_mm: 900.5 is not a whole number"));
-    assert!(said(&rows("B,900,0"), &stock).contains("wall.csv:3: count: count 0 pieces is outside 1 to 1000000"));
-    assert!(said(&rows("B,900,-3"), &stock).contains("count -3 pieces is outside"));
+    assert!(
+        said(&rows("B,900.5,1"), &stock).ends_with("wall.csv:3: length_mm: '900.5' is not a whole number of 0 or more")
+    );
+    assert!(said(&rows("B,900,0"), &stock).contains("wall.csv:3: count 0 pieces is outside 1 to 1000000"));
+    assert!(said(&rows("B,900,-3"), &stock).contains("count: '-3' is not a whole number of 0 or more"));
     assert!(said(&rows("B,900,1000000000"), &stock).contains("count 1000000000 pieces is outside"));
     assert!(said(&rows("B,900,999999"), &stock).contains("there are 1000001 pieces in all"));
     assert!(said(&rows("\"B,1\",900,1"), &stock).contains("has a comma in it"));
     assert!(said(&rows("\"B\n1\",900,1"), &stock).contains("has a line break in it"));
     assert!(said(&rows(",900,1"), &stock).contains("label is blank"));
     assert!(said("label,length_mm\nA,900\n", &stock).contains("column 'count' is missing"));
-    assert!(said(WALL, &["--stock", "3000,x"]).contains("--stock: 'x' is not a number"));
-    assert!(said(WALL, &["--stock", "3000.5"]).contains("--stock: 3000.5 is not a whole number"));
+    assert!(said(WALL, &["--stock", "3000,x"]).contains("invalid value 'x' for '--stock <MM>': 'x' is not a number"));
+    assert!(said(WALL, &["--stock", "3000.5"]).contains("'3000.5' is not a whole number of 0 or more"));
     assert!(said(WALL, &["--stock", "1e9"]).contains("--stock"));
-    assert!(said(WALL, &["--stock", "3000", "--kerf", "-4"]).contains("--kerf: kerf -4 mm is outside"));
+    assert!(said(WALL, &["--stock", "3000", "--kerf", "-4"]).contains("kerf -4 mm is outside"));
     assert!(said(WALL, &["--stock", "3000", "--kerf", "1600"]).contains("more than the whole of 'N/C1', 1500 mm"));
-    assert!(said(WALL, &["--stock", "3000", "--bundle", "0"]).contains("--bundle: bundle 0 boards is outside"));
+    assert!(said(WALL, &["--stock", "3000", "--bundle", "0"]).contains("bundle 0 boards is outside"));
     assert!(said(WALL, &["--stock", "3000", "--seconds", "NaN"]).contains("--seconds"));
     bench.run(["calc", "cuts", "nowhere.csv", "--stock", "3000"]).exits(2);
     bench.run(["calc", "cuts", "wall.csv"]).exits(2);

@@ -77,8 +77,7 @@ fn each_slip_is_named_with_its_line() {
         (
             "tape_off_within_min = 10\n",
             "",
-            "1: this sealing day has no 'tape_off_within_min': add it (most minutes from the end of gunning to the start \
-             of taking the tape off)",
+            "1: this sealing day has no 'tape_off_within_min': add it (most minutes from gunning to taking the tape off)",
         ),
         (
             "rain = [{ from = \"2026-03-02T15:00:00+13:00\"",
@@ -88,7 +87,7 @@ fn each_slip_is_named_with_its_line() {
         (
             "earliest_min = 30\n",
             "",
-            "6: this window has no 'earliest_min': add it (least time from the end of priming to the start of gunning)",
+            "6: this window has no 'earliest_min': add it (least minutes from the end of priming to gunning)",
         ),
         ("earliest_min = 30", "earliest_min = nan", "7: 'earliest_min' must be a number, not nan"),
         ("latest_min = 240", "latest_min = 1e6", "8: latest_min must be at most 100000 min, not 1000000"),

@@ -48,6 +48,6 @@ fn readings_are_typed_stud_by_stud() {
     type_after("Stud 1800", "4\r");
     type_after("Stud 2400", "1\r");
     type_after("Stud 3000", "\r");
-    type_after("Packing in all 11.5 mm", "");
+    type_after("Total packing 11.5 mm", "");
     assert!(child.wait().unwrap().success());
 }

@@ -45,7 +45,7 @@ fn packing_names_the_row_that_is_wrong() {
     let head = "stud_mm,height_mm,reading_mm\n";
     assert!(
         said(&format!("{head}0,0,1\n600,0,300\n"), &[])
-            .contains("w.csv:3: reading_mm: reading 300 mm is outside -200 to 200 mm")
+            .contains("w.csv:3: stud 600 at height 0: reading 300 mm is outside ±200 mm")
     );
     assert!(
         said(&format!("{head}0,0,1\n600,0,1\n0,0,2\n"), &[]).contains("w.csv:4: stud 0 at height 0 is given twice")
@@ -91,7 +91,7 @@ fn starter_names_what_governs_and_says_no_with_its_json() {
     assert_eq!((&none["feasible"], &none["short_by_mm"]), (&json!(false), &json!(8.5)));
     assert_eq!((&none["lowest_mm"], &none["highest_mm"]), (&json!(29.0), &json!(20.5)));
     let told = calc(&bench, "starter", "s.csv", PLACES, &[&options[..6], &["--cover", "70.5"]].concat()).exits(1);
-    assert!(told.stdout.contains("No start keeps to both: 8.5 mm short."), "{}", told.stdout);
+    assert!(told.stdout.contains("No start satisfies both: they are 8.5 mm apart."), "{}", told.stdout);
     let open = calc(&bench, "starter", "s.csv", "wall,at_mm,flashing_mm,ground_mm,cover_to_mm\nN,0,0,,\n", &options);
     let open = open.exits(0).json();
     assert!(open.get("highest_mm").is_none() && open.get("highest_by").is_none() && open.get("short_by_mm").is_none());
@@ -184,4 +184,45 @@ fn columns_gives_the_json_of_the_contract() {
     );
     let far = calc(&bench, "columns", "c.toml", &RUN.replace("5400, 6000]", "5400, 6001]"), &[]);
     assert!(far.exits(2).stderr.contains("stud 11 at 6001 mm is beyond the end of the wall, 6000 mm"));
+}
+
+/// What a sum makes of rows typed on the spot.
+fn typed(bench: &Bench, name: &str, rows: &[&str], rest: &[&str]) -> Run {
+    let rows = rows.iter().flat_map(|row| ["--row", row]);
+    bench.run(["calc", name].into_iter().chain(rows).chain(rest.iter().copied()))
+}
+
+#[test]
+fn rows_typed_on_the_spot_count_as_those_of_a_file() {
+    let bench = bench();
+    let starter = ["--clear-flashing", "10", "--clear-ground", "100", "--overhang", "16", "--json"];
+    let cases: [(&str, &str, &[&str]); 4] = [
+        ("packing", "stud_mm,height_mm,reading_mm\n0,0,0\n600,0,3\n1200,0,-2\n", &["--flat", "0", "--json"]),
+        ("starter", PLACES, &starter),
+        ("cuts", "label,length_mm,count\nA,1500,5\nB,900,3\n", &["--stock", "3000", "--json"]),
+        ("exposure", "level,minutes,task\n150,120,cutting\n75,120,\n", &["--json"]),
+    ];
+    for (name, table, rest) in cases {
+        let rows: Vec<&str> = table.lines().skip(1).collect();
+        let of_file = calc(&bench, name, "rows.csv", table, rest).exits(0).json();
+        assert_eq!(typed(&bench, name, &rows, rest).exits(0).json(), of_file, "{name}");
+    }
+}
+
+#[test]
+fn every_row_that_is_wrong_is_named() {
+    let bench = bench();
+    let error = |rows: &[&str]| typed(&bench, "packing", rows, &[]).exits(2).stderr;
+    assert_eq!(
+        error(&["0,0,1", "600,0", "1200,0,2,5", "1800,0,x"]),
+        "--row 2: has 2 cells, not 3: stud_mm,height_mm,reading_mm\n\
+         --row 3: has 4 cells, not 3: stud_mm,height_mm,reading_mm\n\
+         --row 4: reading_mm: 'x' is not a number: type digits, such as 12 or 2.5\n"
+    );
+    assert!(error(&["0,0,1", "0,0,2"]).contains("--row 2: stud 0 at height 0 is given twice"));
+    let none = bench.run(["calc", "starter", "--clear-flashing", "1", "--clear-ground", "1", "--overhang", "1"]);
+    let none = none.exits(2).stderr;
+    assert!(none.contains("--row wall,at_mm,flashing_mm,ground_mm,cover_to_mm,clear_ground_mm"), "{none}");
+    bench.file("w.csv", WALL);
+    bench.run(["calc", "packing", "w.csv", "--row", "0,0,0"]).exits(2);
 }

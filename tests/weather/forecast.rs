@@ -92,15 +92,9 @@ fn a_forecast_that_is_wrong_is_told_with_its_row() {
     };
     let row = |at: &str, rest: &str| format!("{HEAD}\n2026-03-02T08:00:00+13:00,12,60,,9,no\n{at},{rest}\n");
     let nine = "2026-03-02T09:00:00+13:00";
-    assert_eq!(bad("f.csv", HEAD), ":2: has no rows under its header");
-    assert_eq!(
-        bad("f.csv", &row(nine, "12,130,,9,no")),
-        ":3: humidity_pct: humidity 130 % must be above 0 and at most 100 %"
-    );
-    assert_eq!(
-        bad("f.csv", &row(nine, "-273.15,50,,9,no")),
-        ":3: air_c: air temperature -273.15 °C is outside -60 to 60 °C"
-    );
+    assert_eq!(bad("f.csv", HEAD), ":2: has no rows");
+    assert_eq!(bad("f.csv", &row(nine, "12,130,,9,no")), ":3: humidity 130 % must be above 0 and at most 100 %");
+    assert_eq!(bad("f.csv", &row(nine, "-273.15,50,,9,no")), ":3: air temperature -273.15 °C is outside -60 to 60 °C");
     assert_eq!(
         bad("f.csv", &row("2026-03-02T10:00:00+13:00", "12,60,,9,no")),
         ":3: 2026-03-02T10:00:00+13:00 comes 120 min after 2026-03-02T08:00:00+13:00: there is one row for every hour, \

@@ -4,24 +4,27 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::bound::keep;
+use super::outcome::{Outcome, counted};
+use crate::cli::failure::Failure;
 use crate::cli::input::{MM, read_toml};
+use crate::cli::out::{COLUMNS, table_text};
 use crate::cli::site::Site;
-use crate::cli::{Failure, Out};
-use crate::form::{List, Section, tables};
-use crate::setout::columns::{Columns, Gap, Run, columns};
+use crate::form::{List, Section, outline, tables};
+use crate::setout::columns::{Columns, Gap, Run};
 use crate::setout::of_job::run_of;
 use crate::units::number::show;
 
-/// Finds the joints of one wall, its columns, and the studs to add
-///
-/// FILE is TOML: length_mm, panel_mm, least_mm, joint_mm, studs_mm = […],
-/// openings = [{from_mm, to_mm}], clear_of_opening_mm.
+/// Joints and columns of one wall, and the studs to add
 #[derive(Debug, Args)]
+#[command(after_help = format!("\
+FILE is TOML, lengths in mm from the wall's left end:
+{}
+
+Example: cladlog calc columns --wall N --keep", outline(read)))]
 pub struct ColumnsArgs {
-    /// The wall: TOML; without it the inputs are the job's
+    /// The wall, as TOML
     file: Option<PathBuf>,
-    /// The wall of the job: takes its inputs when no file is given
+    /// The wall of the job; its inputs are the job's where there is no FILE
     #[arg(long, value_name = "KEY", required_unless_present = "file")]
     wall: Option<String>,
     /// Keep inputs and result in the job's record, for this wall
@@ -46,61 +49,37 @@ fn read(f: &Section<'_>) -> Run {
     }
 }
 
-/// Runs the sum and prints it.
-///
-/// # Errors
-/// [`Failure::Input`] for a file that is wrong, or where no columns fit.
-pub fn run(args: &ColumnsArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
-    let (wall, name) = match (&args.file, &args.wall) {
+pub fn columns(args: &ColumnsArgs, site: &Site<'_>) -> Result<Outcome, Failure> {
+    let (run, name) = match (&args.file, &args.wall) {
         (Some(file), _) => (read_toml(file, "wall", read)?, file.display().to_string()),
         (None, Some(key)) => (run_of(&site.open()?.book.state.job, key)?, format!("wall {key}")),
         (None, None) => return Err(Failure::input("give a file, or --wall KEY")),
     };
-    let set_out = columns(&wall).map_err(|error| Failure::input(format!("{name}: {error}")))?;
-    if let Some(key) = args.wall.as_ref().filter(|_| args.keep) {
-        keep(site, "columns", key, &wall, &set_out, out)?;
-    }
-    if out.is_json() { out.json(&set_out) } else { print(&set_out, out) }
+    let columns = crate::setout::columns::columns(&run);
+    let columns = columns.map_err(|error| Failure::input(format!("{name}: {error}")))?;
+    let on = args.wall.as_deref().filter(|_| args.keep);
+    Outcome::new(&columns, text(&columns))?.keep(on, "columns", &run, &columns)
 }
 
-fn print(set_out: &Columns, out: &mut Out) -> Result<(), Failure> {
-    let rows: Vec<Vec<String>> = set_out
-        .columns
-        .iter()
-        .enumerate()
-        .map(|(place, column)| {
-            let joint = set_out.joints_mm.get(place);
-            let note = joint.map_or("", |joint| {
-                match (set_out.add_studs_mm.contains(joint), set_out.in_openings_mm.contains(joint)) {
-                    (true, true) => "add a stud; in an opening",
-                    (true, false) => "add a stud",
-                    (false, true) => "in an opening",
-                    (false, false) => "on a stud",
-                }
-            });
-            vec![
-                (place + 1).to_string(),
-                show(column.from_mm),
-                show(column.to_mm),
-                show(column.to_mm - column.from_mm),
-                joint.map_or_else(String::new, |joint| show(*joint)),
-                note.to_owned(),
-            ]
-        })
-        .collect();
-    out.table(&["column", "from mm", "to mm", "length mm", "joint at mm", "joint"], &rows)?;
-    if !set_out.add_studs_mm.is_empty() {
-        let studs: Vec<String> = set_out.add_studs_mm.iter().map(|at| show(*at)).collect();
-        out.line("")?;
-        out.line(format!(
-            "For the framer, before the wrap: add {} at {} mm.",
-            studs_in_words(studs.len()),
-            studs.join(", ")
-        ))?;
+fn text(set_out: &Columns) -> String {
+    let note = |joint: &f64| match (set_out.add_studs_mm.contains(joint), set_out.in_openings_mm.contains(joint)) {
+        (true, true) => "add a stud; in an opening",
+        (true, false) => "add a stud",
+        (false, true) => "in an opening",
+        (false, false) => "on a stud",
+    };
+    let row = |(place, column): (usize, &Gap)| {
+        let joint = set_out.joints_mm.get(place);
+        let lengths = [column.from_mm, column.to_mm, column.to_mm - column.from_mm].map(show);
+        let notes = [joint.map_or_else(String::new, |joint| show(*joint)), joint.map_or("", note).to_owned()];
+        std::iter::once((place + 1).to_string()).chain(lengths).chain(notes).collect()
+    };
+    let rows: Vec<Vec<String>> = set_out.columns.iter().enumerate().map(row).collect();
+    let text = table_text(&["column", "from mm", "to mm", "length mm", "joint at mm", "joint"], &rows, COLUMNS);
+    let studs: Vec<String> = set_out.add_studs_mm.iter().map(|at| show(*at)).collect();
+    if studs.is_empty() {
+        return text;
     }
-    Ok(())
-}
-
-fn studs_in_words(count: usize) -> String {
-    if count == 1 { "a stud".to_owned() } else { format!("{count} studs") }
+    let (count, places) = (counted(studs.len(), "stud"), studs.join(", "));
+    format!("{text}\n\nFor the framer, before the wrap: add {count} at {places} mm.")
 }

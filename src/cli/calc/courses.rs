@@ -1,34 +1,39 @@
 //! `cladlog calc courses`.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use super::bound::{keep, kept_number};
+use super::outcome::{Outcome, counted, kept_number};
+use crate::cli::failure::Failure;
 use crate::cli::files::write_whole;
 use crate::cli::input::{MM, read_toml};
+use crate::cli::out::{COLUMNS, table_text};
 use crate::cli::site::Site;
-use crate::cli::{Failure, Out};
-use crate::form::{Name, Section, tables};
-use crate::setout::courses::{Building, Courses, Edge, Opening, Wall, courses, marks};
+use crate::form::{Name, Section, outline, tables};
+use crate::setout::courses::{Building, Courses, Edge, Mark, Opening, Wall, WallCourses, marks};
 use crate::setout::drawing::rod_pages;
 use crate::setout::of_job::building_of;
 use crate::units::number::show;
 use crate::units::parse_decimal;
 
-/// Finds one start height for the building, and every course height from it
-///
-/// FILE is TOML: cover_mm, lowest_mm, highest_mm, least_piece_mm, lift_in_mm,
-/// and a [[wall]] each with key, top_mm, openings = [{sill_mm, head_mm}].
+/// One start height for the building, and every course height from it (storey rod)
 #[derive(Debug, Args)]
+#[command(after_help = format!("\
+FILE is TOML, lengths and heights in mm above one datum:
+{}
+
+Without FILE the building is the job's.
+
+Example: cladlog calc courses --lowest 20 --highest 90 --keep", outline(read)))]
 pub struct CoursesArgs {
-    /// The building's heights: TOML; without it they are the job's
+    /// The heights of the building, as TOML
     file: Option<PathBuf>,
-    /// Lowest start, in mm [default: that of the starter line the job has kept]
-    #[arg(long, value_name = "MM", conflicts_with = "file", value_parser = parse_decimal, allow_negative_numbers = true)]
+    /// Lowest start, in mm [default: that of the starter line in the job's record]
+    #[arg(long, value_name = "MM", conflicts_with = "file", value_parser = parse_decimal)]
     lowest: Option<f64>,
-    /// Highest start, in mm [default: that of the starter line the job has kept]
-    #[arg(long, value_name = "MM", conflicts_with = "file", value_parser = parse_decimal, allow_negative_numbers = true)]
+    /// Highest start, in mm [default: that of the starter line in the job's record]
+    #[arg(long, value_name = "MM", conflicts_with = "file", value_parser = parse_decimal)]
     highest: Option<f64>,
     /// Keep inputs and result in the job's record: courses are measured against it
     #[arg(long)]
@@ -55,15 +60,11 @@ fn read(f: &Section<'_>) -> Building {
         highest_mm: f.required("highest_mm", MM, "highest starter line"),
         least_piece_mm: f.required("least_piece_mm", MM, "lowest piece that may be left"),
         lift_in_mm: f.required("lift_in_mm", MM, "what the top piece loses so that it can be lifted in"),
-        walls: f.or_default("wall", tables("wall", wall), "the walls, one [[wall]] each"),
+        walls: f.or_default("wall", tables("wall", wall), "the walls"),
     }
 }
 
-/// Runs the sum and prints it.
-///
-/// # Errors
-/// [`Failure::Input`] for a file that is wrong or holds no start; [`Failure::AnswerNo`] where a piece stays below the least.
-pub fn run(args: &CoursesArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
+pub fn courses(args: &CoursesArgs, site: &Site<'_>) -> Result<Outcome, Failure> {
     let (building, name) = match &args.file {
         Some(file) => (read_toml(file, "building", read)?, file.display().to_string()),
         None => {
@@ -77,61 +78,52 @@ pub fn run(args: &CoursesArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Fai
             (building_of(&opened.book.state.job, lowest, highest)?, format!("job {}", opened.stored.key))
         }
     };
-    let set_out = courses(&building).map_err(|error| Failure::input(format!("{name}: {error}")))?;
-    if args.keep {
-        keep(site, "courses", "job", &building, &set_out, out)?;
-    }
-    if let Some(folder) = &args.rod {
-        draw(folder, &building, &set_out, out)?;
-    }
-    if out.is_json() {
-        out.json(&set_out)?
-    } else {
-        print(&building, &set_out, out)?
-    }
-    if set_out.ok { Ok(()) } else { Err(Failure::AnswerNo) }
+    let courses = crate::setout::courses::courses(&building);
+    let courses = courses.map_err(|error| Failure::input(format!("{name}: {error}")))?;
+    let marks = marks(&building, &courses);
+    let remark = args.rod.iter().map(|folder| draw(folder, &marks)).collect::<Result<Vec<_>, _>>()?;
+    let on = args.keep.then_some("job");
+    let outcome = Outcome::new(&courses, text(&building, &courses, &marks))?.yes_if(courses.ok).remark(remark);
+    outcome.keep(on, "courses", &building, &courses)
 }
 
-fn draw(folder: &std::path::Path, building: &Building, set_out: &Courses, out: &mut Out) -> Result<(), Failure> {
-    std::fs::create_dir_all(folder)
-        .map_err(|error| Failure::machine(format!("{}: can't be made: {error}", folder.display())))?;
-    let pages = rod_pages(&marks(building, set_out));
-    for (number, page) in pages.iter().enumerate() {
-        write_whole(&folder.join(format!("rod-{:02}.svg", number + 1)), page.as_bytes())?;
-    }
-    out.say(format!("Storey rod: {} pages in {}. Print at 100 % and check the square.", pages.len(), folder.display()));
-    Ok(())
-}
-
-fn print(building: &Building, set_out: &Courses, out: &mut Out) -> Result<(), Failure> {
-    let rows: Vec<Vec<String>> = marks(building, set_out)
-        .into_iter()
-        .map(|mark| {
-            let walls = if mark.walls.is_empty() { "all walls".to_owned() } else { mark.walls.join(", ") };
-            vec![show(mark.height_mm), mark.what.to_string(), walls]
-        })
-        .collect();
-    out.table(&["height mm", "mark", "walls"], &rows)?;
-    out.line("")?;
-    let rips: Vec<Vec<String>> =
-        set_out.walls.iter().map(|w| vec![w.key.clone(), w.courses_mm.len().to_string(), show(w.top_rip_mm)]).collect();
-    out.table(&["wall", "courses", "top rip mm"], &rips)?;
-    out.line("")?;
-    let by = &set_out.smallest_by;
-    let place = match by.what {
+fn text(building: &Building, courses: &Courses, marks: &[Mark]) -> String {
+    let mark = |mark: &Mark| {
+        let walls = if mark.walls.is_empty() { "all walls".to_owned() } else { mark.walls.join(", ") };
+        vec![show(mark.height_mm), mark.what.to_string(), walls]
+    };
+    let wall = |w: &WallCourses| vec![w.key.clone(), w.courses_mm.len().to_string(), show(w.top_rip_mm)];
+    let rod: Vec<Vec<String>> = marks.iter().map(mark).collect();
+    let walls: Vec<Vec<String>> = courses.walls.iter().map(wall).collect();
+    let by = &courses.smallest_by;
+    let edge = match by.what {
         Edge::Top => "under the top",
         Edge::Sill => "under the sill",
         Edge::Head => "over the head",
     };
-    out.line(format!(
-        "Start at {} mm. Smallest piece {} mm, {place} at {} mm on wall {}.",
-        show(set_out.start_mm),
-        show(set_out.smallest_piece_mm),
+    let mut text = format!(
+        "{}\n\n{}\n\nStart at {} mm. Smallest piece {} mm, {edge} at {} mm on wall {}.",
+        table_text(&["height mm", "mark", "walls"], &rod, COLUMNS),
+        table_text(&["wall", "courses", "top rip mm"], &walls, COLUMNS),
+        show(courses.start_mm),
+        show(courses.smallest_piece_mm),
         show(by.at_mm),
         by.wall
-    ))?;
-    if !set_out.ok {
-        out.line(format!("No start leaves {} mm everywhere; this one comes nearest.", show(building.least_piece_mm)))?;
+    );
+    if !courses.ok {
+        let least = show(building.least_piece_mm);
+        text += &format!("\nNo start leaves {least} mm everywhere; this one comes nearest.");
     }
-    Ok(())
+    text
+}
+
+fn draw(folder: &Path, marks: &[Mark]) -> Result<String, Failure> {
+    std::fs::create_dir_all(folder)
+        .map_err(|error| Failure::machine(format!("{}: can't be made: {error}", folder.display())))?;
+    let pages = rod_pages(marks);
+    for (number, page) in pages.iter().enumerate() {
+        write_whole(&folder.join(format!("rod-{:02}.svg", number + 1)), page.as_bytes())?;
+    }
+    let pages = counted(pages.len(), "page");
+    Ok(format!("Storey rod: {pages} in {}. Print at 100 % and check the square.", folder.display()))
 }

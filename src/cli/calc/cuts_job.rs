@@ -1,192 +1,176 @@
-//! `cladlog calc cuts` on the job's own walls: wall by wall, or all at once.
+//! Cut plans of the job's own walls: wall by wall, or all at once.
 
 use std::collections::BTreeMap;
-use std::time::{Duration, Instant};
 
 use serde::Serialize;
+use serde_json::{Value, json};
 
-use super::bound::{keep_all, to_keep};
-use super::cuts::{CutsArgs, print_sums, write_sheet};
+use super::cut_options::{CutOptions, time_limit, totals};
+use super::outcome::{Outcome, counted};
 use super::panels::set_out;
-use crate::cli::site::{Opened, Site};
-use crate::cli::{Failure, Out};
+use crate::building::Job;
+use crate::cli::failure::Failure;
+use crate::cli::out::{COLUMNS, table_text};
+use crate::cli::site::Opened;
 use crate::materials::cuts::{
-    self, Board, CutPlan, CutRequest, JobCuts, Offcut, Piece, SheetSection, Total, WallCuts, WallPieces,
+    Board, CutPlan, CutRequest, JobCuts, Offcut, Piece, SheetSection, Total, WallCuts, WallPieces, cut_sheet,
+    plan_walls,
 };
 use crate::materials::of_job::{pieces_of, settings_of};
 use crate::setout::of_job::JobError;
 use crate::setout::panels::panels;
-use crate::units::number::show;
+use crate::units::number::{shortened, show};
 
 /// Walls to be cut, with what the saw does besides.
-pub(super) struct Sawing {
+pub struct Sawing {
     pub settings: CutRequest,
-    pub walls: Vec<WallPieces>,
-    pub notes: BTreeMap<String, String>,
+    walls: Vec<WallPieces>,
+    notes: BTreeMap<String, String>,
 }
 
-/// What the command prints as JSON: the plan as of a file, and what is of the walls.
+/// The plan as of a file, and what is of the walls.
 #[derive(Serialize)]
-struct Told<'c> {
+pub struct WallPlans {
     #[serde(flatten)]
     plan: CutPlan,
     planned: &'static str,
-    walls: &'c [WallCuts],
+    walls: Vec<WallCuts>,
     by_wall: Total,
     whole_job: Total,
+    #[serde(skip)]
+    pub job: Job,
+    #[serde(skip)]
+    pub sawing: Sawing,
+    /// Plans in the record that lean on what is planned again.
+    #[serde(skip)]
+    pub remarks: Vec<String>,
 }
 
-/// What went in, as the record keeps it.
-#[derive(Serialize)]
-struct Inputs<'c> {
-    stock_mm: &'c [u32],
-    kerf_mm: f64,
-    square_mm: f64,
-    bundle: u32,
-    offcut_mm: f64,
-    seconds: f64,
-    pieces: Vec<InputPiece<'c>>,
-    #[serde(skip_serializing_if = "<[Offcut]>::is_empty")]
-    offcuts: &'c [Offcut],
-}
-
-#[derive(Serialize)]
-struct InputPiece<'c> {
-    label: &'c str,
-    length_mm: u32,
-    count: u32,
-}
-
-/// Runs the sum on the job and prints it.
-///
-/// # Errors
-/// [`Failure::Input`] when the job does not say enough, or a piece is longer than any stock.
-pub fn run(args: &CutsArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
-    let opened = site.open()?;
+/// Plans these walls one after the other, or all of the job at once.
+pub fn plan_job(walls: Option<&[String]>, options: &CutOptions, opened: &Opened) -> Result<WallPlans, Failure> {
     let state = &opened.book.state;
-    let keys = if args.whole_job { all_walls(&opened) } else { walls_named(&opened, &args.wall)? };
+    let keys = match walls {
+        Some(named) => walls_named(opened, named)?,
+        None => all_walls(opened),
+    };
     let panel = state.job.panel.as_ref().ok_or(JobError::NoPanel)?;
-    let sawing = sawing(&opened, &keys, args.settings(settings_of(panel))?, args.whole_job)?;
+    let sawing = sawing(opened, &keys, options.settings(settings_of(panel)), walls.is_none())?;
     let plans = plan(&sawing)?;
-    let (shown, total) = match args.whole_job {
-        true => (std::slice::from_ref(&plans.whole), plans.whole.plan.clone()),
-        false => (plans.by_wall.as_slice(), plans.together(sawing.settings.bundle)),
+    let (by_wall, whole_job) = (plans.by_wall_total(), plans.whole_total());
+    let (planned, plan, walls) = match walls {
+        Some(_) => ("by_wall", plans.together(sawing.settings.bundle), plans.by_wall),
+        None => ("whole_job", plans.whole.plan.clone(), vec![plans.whole]),
     };
-    if let Some(file) = &args.sheet {
-        let sections = shown.iter().map(|cuts| section(&opened, cuts, &sawing)).collect::<Result<Vec<_>, _>>()?;
-        write_sheet(file, &state.job.name, &sawing.settings, &sections)?;
+    let lean = |(wall, offcut)| {
+        format!("The plan kept for {wall} uses offcut {offcut} of an earlier plan: plan {wall} again.")
+    };
+    let remarks = state.plans_depending_on(&keys).into_iter().map(lean).collect();
+    Ok(WallPlans { plan, planned, walls, by_wall, whole_job, job: state.job.clone(), sawing, remarks })
+}
+
+impl WallPlans {
+    /// Keeps each plan for its wall, or the one for the job.
+    pub fn keep(&self, outcome: Outcome) -> Result<Outcome, Failure> {
+        let all: Vec<Piece> = self.sawing.walls.iter().flat_map(|wall| wall.pieces.iter().cloned()).collect();
+        self.walls.iter().enumerate().try_fold(outcome, |outcome, (place, cuts)| {
+            let pieces = if self.planned == "whole_job" { &all } else { &self.sawing.walls[place].pieces };
+            outcome.keep(Some(&cuts.wall), "cuts", &inputs(&self.sawing.settings, pieces, &cuts.offcuts_before), cuts)
+        })
     }
-    for (wall, offcut) in state.plans_depending_on(&keys) {
-        out.say(format!("The plan kept for {wall} uses offcut {offcut} of an earlier plan: plan {wall} again."));
+
+    /// The sheet for the saw, a section a plan.
+    pub fn sections(&self) -> Result<Vec<SheetSection>, Failure> {
+        let note = |label: &str| self.sawing.notes.get(label).cloned().unwrap_or_default();
+        let settings = &self.sawing.settings;
+        let section = |cuts: &WallCuts| {
+            let boards = cut_sheet(&cuts.plan, settings.kerf_mm, settings.offcut_mm, Some(&cuts.wall), &note);
+            let wall = self.job.wall(&cuts.wall);
+            let title = wall.map_or_else(|| "All walls".to_owned(), |wall| format!("Wall {}: {}", wall.key, wall.name));
+            Ok(SheetSection { title, boards: boards.map_err(Failure::input)? })
+        };
+        self.walls.iter().map(section).collect()
     }
-    if args.keep {
-        let all: Vec<Piece> = sawing.walls.iter().flat_map(|wall| wall.pieces.iter().cloned()).collect();
-        let mut kept = Vec::with_capacity(shown.len());
-        for (place, cuts) in shown.iter().enumerate() {
-            let pieces = if args.whole_job { &all } else { &sawing.walls[place].pieces };
-            kept.push(to_keep("cuts", &cuts.wall, &inputs(&sawing.settings, pieces, &cuts.offcuts_before), cuts)?);
+
+    /// The plans for people.
+    pub fn text(&self) -> String {
+        let mut text = String::new();
+        for cuts in &self.walls {
+            let what = if cuts.wall == "job" { "All walls".to_owned() } else { format!("Wall {}", cuts.wall) };
+            let boards = boards(cuts.plan.boards);
+            let from = match cuts.plan.from_offcuts.len() {
+                0 => String::new(),
+                some => format!(" and {}", counted(some, "offcut")),
+            };
+            let heading = ["boards", "stock mm", "offcut mm", "lengths cut from each"];
+            text += &format!("{what}: {boards}{from}\n{}\n\n", table_text(&heading, &alike(&cuts.plan), COLUMNS));
         }
-        keep_all(site, &kept, out)?;
+        text += &(totals(&self.plan) + "\n");
+        if self.sawing.walls.len() > 1 {
+            let line = |name: &str, total: &Total| {
+                let proved = if total.proven { "proved least" } else { "not proved least" };
+                format!("{name:<13} {}, {} mm, {proved}\n", boards(total.boards), total.bought_mm)
+            };
+            text += &(line("Wall by wall", &self.by_wall) + &line("All at once", &self.whole_job));
+        }
+        text + "For labels, rips and notches, print the sheet for the saw: --sheet FILE.html"
     }
-    let told = Told {
-        plan: total,
-        planned: if args.whole_job { "whole_job" } else { "by_wall" },
-        walls: shown,
-        by_wall: plans.by_wall_total(),
-        whole_job: plans.whole_total(),
-    };
-    if out.is_json() { out.json(&told) } else { print(&told, sawing.walls.len(), out) }
+}
+
+fn boards(count: u64) -> String {
+    counted(usize::try_from(count).unwrap_or(usize::MAX), "board")
 }
 
 /// Every wall, in building order.
-pub(super) fn all_walls(opened: &Opened) -> Vec<String> {
+pub fn all_walls(opened: &Opened) -> Vec<String> {
     opened.book.state.job.walls.iter().map(|wall| wall.key.clone()).collect()
 }
 
 /// The walls named, once each, in building order.
-pub(super) fn walls_named(opened: &Opened, named: &[String]) -> Result<Vec<String>, Failure> {
-    let job = &opened.book.state.job;
-    if let Some(unknown) = named.iter().find(|key| job.wall(key).is_none()) {
-        let known: Vec<&str> = job.walls.iter().map(|wall| wall.key.as_str()).collect();
-        let what = format!("there is no wall '{}' on this job", crate::units::number::shortened(unknown));
-        return Err(Failure::input_hint(what, format!("the walls are {}", known.join(", "))));
+pub fn walls_named(opened: &Opened, named: &[String]) -> Result<Vec<String>, Failure> {
+    let walls = all_walls(opened);
+    if let Some(unknown) = named.iter().find(|key| !walls.contains(key)) {
+        let what = format!("there is no wall '{}' on this job", shortened(unknown));
+        return Err(Failure::input_hint(what, format!("the walls are {}", walls.join(", "))));
     }
-    Ok(all_walls(opened).into_iter().filter(|key| named.contains(key)).collect())
+    Ok(walls.into_iter().filter(|key| named.contains(key)).collect())
 }
 
 /// The pieces of some walls, and the offcuts that kept plans leave for each.
-pub(super) fn sawing(opened: &Opened, keys: &[String], settings: CutRequest, afresh: bool) -> Result<Sawing, Failure> {
+pub fn sawing(opened: &Opened, keys: &[String], settings: CutRequest, afresh: bool) -> Result<Sawing, Failure> {
     let mut found = if afresh { Vec::new() } else { opened.book.state.offcuts_found(keys) }.into_iter();
-    let mut walls = Vec::with_capacity(keys.len());
-    let mut notes = BTreeMap::new();
+    let mut sawing = Sawing { settings, walls: Vec::with_capacity(keys.len()), notes: BTreeMap::new() };
     for key in keys {
         let counted = panels(&set_out(opened, key)?);
         let counted = counted.map_err(|error| Failure::input(format!("wall {key}: {error}")))?;
-        let (pieces, saw) = pieces_of(key, &counted);
-        notes.extend(saw);
-        walls.push(WallPieces { wall: key.clone(), pieces, found: found.next().unwrap_or_default() });
+        let (pieces, notes) = pieces_of(key, &counted);
+        sawing.notes.extend(notes);
+        sawing.walls.push(WallPieces { wall: key.clone(), pieces, found: found.next().unwrap_or_default() });
     }
-    Ok(Sawing { settings, walls, notes })
+    Ok(sawing)
 }
 
-/// Plans within the time box.
-pub(super) fn plan(sawing: &Sawing) -> Result<JobCuts, Failure> {
-    let begun = Instant::now();
-    let until = Duration::from_secs_f64(sawing.settings.seconds);
-    cuts::plan_walls(&sawing.walls, &sawing.settings, &|| begun.elapsed() >= until).map_err(Failure::input)
+/// Plans within the time limit.
+pub fn plan(sawing: &Sawing) -> Result<JobCuts, Failure> {
+    plan_walls(&sawing.walls, &sawing.settings, &time_limit(sawing.settings.seconds)).map_err(Failure::input)
 }
 
-fn inputs<'c>(settings: &'c CutRequest, pieces: &'c [Piece], offcuts: &'c [Offcut]) -> Inputs<'c> {
-    let piece = |piece: &'c Piece| InputPiece { label: &piece.label, length_mm: piece.length_mm, count: piece.count };
-    Inputs {
-        stock_mm: &settings.stock_mm,
-        kerf_mm: settings.kerf_mm,
-        square_mm: settings.square_mm,
-        bundle: settings.bundle,
-        offcut_mm: settings.offcut_mm,
-        seconds: settings.seconds,
-        pieces: pieces.iter().map(piece).collect(),
-        offcuts,
-    }
+/// What went in, as the record keeps it.
+fn inputs(settings: &CutRequest, pieces: &[Piece], offcuts: &[Offcut]) -> Value {
+    let piece = |p: &Piece| json!({ "label": p.label, "length_mm": p.length_mm, "count": p.count });
+    json!({
+        "stock_mm": settings.stock_mm,
+        "kerf_mm": settings.kerf_mm,
+        "square_mm": settings.square_mm,
+        "bundle": settings.bundle,
+        "offcut_mm": settings.offcut_mm,
+        "seconds": settings.seconds,
+        "pieces": pieces.iter().map(piece).collect::<Vec<_>>(),
+        // Left out of the record where there are none.
+        "offcuts": (!offcuts.is_empty()).then_some(offcuts),
+    })
 }
 
-fn section(opened: &Opened, cuts: &WallCuts, sawing: &Sawing) -> Result<SheetSection, Failure> {
-    let note = |label: &str| sawing.notes.get(label).cloned().unwrap_or_default();
-    let settings = &sawing.settings;
-    let boards = cuts::cut_sheet(&cuts.plan, settings.kerf_mm, settings.offcut_mm, Some(&cuts.wall), &note);
-    let title = match opened.book.state.job.wall(&cuts.wall) {
-        Some(wall) => format!("Wall {}: {}", wall.key, wall.name),
-        None => "All walls".to_owned(),
-    };
-    Ok(SheetSection { title, boards: boards.map_err(Failure::input)? })
-}
-
-fn print(told: &Told<'_>, walls: usize, out: &mut Out) -> Result<(), Failure> {
-    for cuts in told.walls {
-        let what = if cuts.wall == "job" { "All walls".to_owned() } else { format!("Wall {}", cuts.wall) };
-        let from = match cuts.plan.from_offcuts.len() {
-            0 => String::new(),
-            1 => " and 1 offcut".to_owned(),
-            count => format!(" and {count} offcuts"),
-        };
-        out.line(format!("{what}: {} boards{from}", cuts.plan.boards))?;
-        let heading = ["boards", "stock mm", "offcut mm", "lengths cut from each"];
-        out.table(&heading, &alike(&cuts.plan))?;
-        out.line("")?;
-    }
-    print_sums(&told.plan, out)?;
-    if walls > 1 {
-        let said = |total: &Total| {
-            let proved = if total.proven { "proved least" } else { "not proved least" };
-            format!("{} boards, {} mm, {proved}", total.boards, total.bought_mm)
-        };
-        out.line(format!("Wall by wall  {}", said(&told.by_wall)))?;
-        out.line(format!("All at once   {}", said(&told.whole_job)))?;
-    }
-    out.line("Labels, rips and notches stand on the sheet for the saw: --sheet FILE.html")
-}
-
-/// Boards whose lengths are the same, whatever the labels: `(how many, stock, offcut, lengths)`.
+/// Boards whose lengths are the same, whatever the labels: how many, stock, offcut, lengths.
 fn alike(plan: &CutPlan) -> Vec<Vec<String>> {
     let mut rows: Vec<(u32, Vec<String>)> = Vec::new();
     for board in plan.in_order() {

@@ -1,51 +1,43 @@
-//! `cladlog calc dew`: dew point, and the margin of a surface over it.
+//! `cladlog calc dew`.
 
 use clap::Args;
 use serde_json::json;
 
-use crate::cli::{Failure, Out};
-use crate::conditions::dew::{self, LEAST_MARGIN};
+use super::outcome::Outcome;
+use crate::cli::failure::Failure;
+use crate::conditions::dew::{LEAST_MARGIN, dew_point, margin};
 use crate::units::{Humidity, Temperature, parse_decimal};
 
-/// Dew point, and the margin of a surface over it
+/// Dew point, and how far a surface is above it
 #[derive(Debug, Args)]
+#[command(after_help = "Example: cladlog calc dew --air 25 --humidity 60 --surface 18")]
 pub struct DewArgs {
-    /// Air temperature, °C
-    #[arg(long, value_name = "C", value_parser = parse_decimal, allow_negative_numbers = true)]
+    /// Air temperature, in °C
+    #[arg(long, value_name = "C", value_parser = parse_decimal)]
     air: f64,
-    /// Relative humidity, %, above 0 and up to 100
-    #[arg(long, value_name = "PCT", value_parser = parse_decimal, allow_negative_numbers = true)]
+    /// Relative humidity, in %: above 0 and at most 100
+    #[arg(long, value_name = "PCT", value_parser = parse_decimal)]
     humidity: f64,
-    /// Temperature of the surface, °C
-    #[arg(long, value_name = "C", value_parser = parse_decimal, allow_negative_numbers = true)]
+    /// Temperature of the surface, in °C
+    #[arg(long, value_name = "C", value_parser = parse_decimal)]
     surface: Option<f64>,
 }
 
-/// Runs the sum and prints it. A margin that is too small is an answer like any other, not a refusal.
-///
-/// # Errors
-/// [`Failure`]: bad input.
-pub fn run(args: &DewArgs, out: &mut Out) -> Result<(), Failure> {
+/// A margin that is too small is an answer like any other, not a refusal.
+pub fn dew(args: &DewArgs) -> Result<Outcome, Failure> {
     let (air, humidity) = (Temperature::celsius(args.air), Humidity::percent(args.humidity));
     let Some(surface) = args.surface else {
-        let dew = dew::dew_point(air, humidity).map_err(Failure::input)?;
-        return match out.is_json() {
-            true => out.json(&json!({ "dew_point_c": dew })),
-            false => out.line(format!("Dew point  {:.1} °C", dew.as_celsius())),
-        };
+        let dew = dew_point(air, humidity).map_err(Failure::input)?;
+        return Outcome::new(&json!({ "dew_point_c": dew }), format!("Dew point  {:.1} °C", dew.as_celsius()));
     };
-    let wall = dew::margin(Temperature::celsius(surface), air, humidity).map_err(Failure::input)?;
-    if out.is_json() {
-        return out.json(&wall);
-    }
-    out.line(format!("Dew point  {:.1} °C", wall.dew_point.as_celsius()))?;
-    out.line(format!("Margin     {:.1} °C, surface over dew point", wall.margin.as_celsius()))?;
-    let least = LEAST_MARGIN.as_celsius();
-    out.line(match wall.ok {
-        true => format!("Dry enough: at least {least} °C over the dew point."),
-        false => format!(
-            "Too near the dew point: the surface has to reach {:.1} °C ({least} °C over it).",
-            wall.dew_point.as_celsius() + least
-        ),
-    })
+    let found = margin(Temperature::celsius(surface), air, humidity).map_err(Failure::input)?;
+    let (dew, margin, least) = (found.dew_point.as_celsius(), found.margin.as_celsius(), LEAST_MARGIN.as_celsius());
+    let verdict = match found.ok {
+        true => format!("Dry enough: at least {least} °C above the dew point."),
+        false => {
+            format!("Too close to the dew point: the surface must reach {:.1} °C ({least} °C above it).", dew + least)
+        }
+    };
+    let text = format!("Dew point  {dew:.1} °C\nMargin     {margin:.1} °C, surface above dew point\n{verdict}");
+    Outcome::new(&found, text)
 }

@@ -1,71 +1,116 @@
-//! `cladlog calc exposure`: eight-hour time-weighted average.
-
-use std::path::PathBuf;
+//! `cladlog calc exposure`.
 
 use clap::Args;
+use serde::Serialize;
 use serde_json::json;
 
-use super::bound::keep;
-use crate::cli::input::read_table;
-use crate::cli::site::Site;
-use crate::cli::{Failure, Out};
-use crate::conditions::exposure::{ExposureError, SILICA_ACTION_LEVEL, SILICA_LIMIT, Stint, twa8};
+use super::outcome::{Outcome, counted};
+use super::rows::RowsArgs;
+use crate::cli::failure::Failure;
+use crate::conditions::exposure::{ExposureError, Stint, twa8};
 use crate::day::EXPOSURE;
+use crate::form::{Columns, Row, Rows};
 use crate::units::number::show;
 use crate::units::parse_decimal;
 
+const COLUMNS: Columns = Columns { required: &["level", "minutes"], optional: &["task"] };
+
 /// Eight-hour time-weighted average of one person's day
 #[derive(Debug, Args)]
+#[command(mut_arg("rows", |rows| rows.value_name(COLUMNS.listed())), after_help = "\
+A row is one stretch of the day: the level in the air, in any one unit, and for how many minutes. The average is \
+Σ level × minutes / 480, however long the day was (29 CFR 1910.1000(d)). It is judged only against a limit that you \
+give, with the paper that it is from.
+
+Example: cladlog calc exposure --row 180,90 --row 10,390
+           --limit 50 --action 25 --basis \"29 CFR 1926.1153\"")]
 pub struct ExposureArgs {
-    /// CSV with the columns level and minutes, one stretch of the day a row; a column task is allowed
-    #[arg(value_name = "FILE")]
-    file: PathBuf,
-    /// Keep it in the job's record as today's respirable silica in µg/m³: it is told with the caution about dust
+    #[command(flatten)]
+    rows: RowsArgs,
+    /// A level instead of rows; give --at-level and --minutes again for each stretch
+    #[arg(long, value_name = "LEVEL", value_parser = parse_decimal, conflicts_with_all = ["file", "rows"])]
+    at_level: Vec<f64>,
+    /// The minutes at that level
+    #[arg(long, value_name = "MIN", value_parser = parse_decimal, requires = "at_level")]
+    minutes: Vec<f64>,
+    /// The limit on the average, in the unit of the levels
+    #[arg(long, value_name = "LEVEL", value_parser = parse_decimal, requires = "basis")]
+    limit: Option<f64>,
+    /// The action level, in the unit of the levels
+    #[arg(long, value_name = "LEVEL", value_parser = parse_decimal, requires = "basis")]
+    action: Option<f64>,
+    /// The paper that limit and action level are from, with its clause
+    #[arg(long, value_name = "TEXT")]
+    basis: Option<String>,
+    /// Keep it in the job's record as today's respirable silica, in µg/m³
     #[arg(long)]
     keep: bool,
 }
 
-/// Runs the sum and prints it.
-///
-/// # Errors
-/// [`Failure`]: bad input, named with its line.
-pub fn run(args: &ExposureArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
-    let rows = read_table(&args.file, &["level", "minutes"], &["task"])?;
-    let mut stints = Vec::with_capacity(rows.len());
-    for row in &rows {
-        let number = |column: &str| match row.text(column) {
-            "" => Err(row.error(format!("{column} is blank"))),
-            text => parse_decimal(text).map_err(|error| row.error(format!("{column}: {error}"))),
+#[derive(Serialize)]
+struct Answer<'a> {
+    twa8: f64,
+    #[serde(flatten, skip_serializing_if = "Option::is_none")]
+    judged: Option<Judged<'a>>,
+}
+
+/// Against the limits that were given.
+#[derive(Serialize)]
+struct Judged<'a> {
+    verdict: &'static str,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    limit: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    action: Option<f64>,
+    basis: &'a str,
+}
+
+pub fn exposure(args: &ExposureArgs) -> Result<Outcome, Failure> {
+    let rows = stints(args)?;
+    let twa8 = twa8(&rows.values).map_err(|error| {
+        let row = match &error {
+            ExposureError::Level { row, .. }
+            | ExposureError::Minutes { row, .. }
+            | ExposureError::LongerThanADay { row, .. }
+            | ExposureError::Limit { row, .. } => Some(*row),
+            ExposureError::Empty => None,
         };
-        stints.push(Stint { level: number("level")?, minutes: number("minutes")? });
-    }
-    let average = twa8(&stints).map_err(|error| match &error {
-        ExposureError::Level { row, .. }
-        | ExposureError::Minutes { row, .. }
-        | ExposureError::LongerThanADay { row, .. }
-        | ExposureError::Limit { row, .. } => match rows.get(row.saturating_sub(1)) {
-            Some(line) => line.error(&error),
-            None => Failure::input(&error),
-        },
-        ExposureError::Empty => Failure::input(&error),
+        Failure::input(rows.mistake(row, error))
     })?;
-    if args.keep {
-        let inputs: Vec<_> = stints.iter().map(|s| json!({ "level": s.level, "minutes": s.minutes })).collect();
-        keep(site, EXPOSURE, "job", &inputs, &json!({ "twa8": average }), out)?;
+    let minutes: f64 = rows.values.iter().map(|stint| stint.minutes).sum();
+    let (average, minutes, rows_in_words) = (show(twa8), show(minutes), counted(rows.values.len(), "row"));
+    let mut text = format!(
+        "Average over eight hours  {average}, in the unit of the levels\n\
+         From {minutes} min in {rows_in_words}; always divided by 480.\n"
+    );
+    let judged = args.basis.as_deref().filter(|_| args.limit.or(args.action).is_some()).map(|basis| {
+        let (verdict, words) = match (args.limit, args.action) {
+            (Some(limit), _) if twa8 > limit => ("over-limit", "OVER THE LIMIT"),
+            (_, Some(action)) if twa8 >= action => ("at-action-level", "AT OR OVER THE ACTION LEVEL"),
+            _ => ("below", "Below"),
+        };
+        let bounds = [("limit", args.limit), ("action level", args.action)];
+        let bounds = bounds.into_iter().filter_map(|(name, bound)| Some(format!("{name} {}", show(bound?))));
+        text += &format!("{words}: {} ({basis}).", bounds.collect::<Vec<_>>().join(", "));
+        Judged { verdict, limit: args.limit, action: args.action, basis }
+    });
+    if judged.is_none() {
+        text += "No limit was given, so it is not judged.";
     }
-    if out.is_json() {
-        return out.json(&json!({ "twa8": average }));
+    let inputs: Vec<_> = rows.values.iter().map(|s| json!({ "level": s.level, "minutes": s.minutes })).collect();
+    let on = args.keep.then_some("job");
+    Outcome::new(&Answer { twa8, judged }, text)?.keep(on, EXPOSURE, &inputs, &json!({ "twa8": twa8 }))
+}
+
+fn stints(args: &ExposureArgs) -> Result<Rows<Stint>, Failure> {
+    if args.at_level.is_empty() {
+        let stint = |row: &Row<'_>| Ok(Stint { level: row.number("level")?, minutes: row.number("minutes")? });
+        return args.rows.read(&COLUMNS, stint);
     }
-    let minutes: f64 = stints.iter().map(|stint| stint.minutes).sum();
-    out.line(format!("Average over eight hours  {}, in the unit of the levels", show(average)))?;
-    out.line(format!(
-        "From {} min in {} rows (29 CFR 1910.1000(d); always divided by 480).",
-        show(minutes),
-        stints.len()
-    ))?;
-    out.line(format!(
-        "Silica in µg/m³: act from {}, limit {} (29 CFR 1926.1153). Follow local law.",
-        show(SILICA_ACTION_LEVEL),
-        show(SILICA_LIMIT)
-    ))
+    let (levels, minutes) = (args.at_level.len(), args.minutes.len());
+    if levels != minutes {
+        return Err(Failure::input(format!("--at-level is given {levels} times and --minutes {minutes} times")));
+    }
+    let stints = args.at_level.iter().zip(&args.minutes);
+    Ok(Rows::new(stints.map(|(level, minutes)| Stint { level: *level, minutes: *minutes }).collect(), Vec::new()))
 }

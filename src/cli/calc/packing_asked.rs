@@ -1,35 +1,25 @@
 //! Readings typed stud by stud, the way one reads a laser: number, Enter, number, Enter.
 
-use std::io::IsTerminal;
-
-use super::packing::READING;
 use crate::cli::Failure;
 use crate::cli::prompts::question::{Asker, Question, Terminal};
 use crate::cli::prompts::screen::{say, say_wrapped};
-use crate::setout::packing::{Fixing, MOST_FIXINGS};
+use crate::setout::packing::{Fixing, MOST_FIXINGS, MOST_READING_MM};
 use crate::units::number::show;
 use crate::units::{Bounds, bounds, parse_decimal};
 
+/// How far a stud face may be off the line and still be a reading, not a slip.
+const READING: Bounds = Bounds { what: "reading", unit: "mm", least: -MOST_READING_MM, most: MOST_READING_MM };
 const SPACING: Bounds = Bounds { what: "spacing", unit: "mm", least: 1.0, most: 10_000.0 };
 
 /// Asks for where the studs stand, then for reading after reading until an empty line.
-///
-/// # Errors
-/// [`Failure::Input`] without a terminal to ask at, [`Failure::Cancelled`] when the questions are broken off.
 pub(super) fn ask_readings() -> Result<Vec<Fixing>, Failure> {
-    if !std::io::stdin().is_terminal() || !std::io::stderr().is_terminal() {
-        return Err(Failure::input_hint(
-            "no FILE given, and no terminal to ask at",
-            "Give a CSV file with the columns stud_mm, height_mm, reading_mm.",
-        ));
-    }
     let usually = |usual: &str| Some(usual.to_owned());
     let first_mm = Terminal.ask(Question::number("First stud at, mm", bounds::LENGTH).usual(usually("0")))?;
     let spacing_mm = Terminal.ask(Question::number("Stud spacing, mm", SPACING).usual(usually("600")))?;
     let heights_mm = Question::new("Heights at each stud, mm, separated by commas", heights).usual(usually("0"));
     let heights_mm = Terminal.ask(heights_mm)?;
     let mut asked = Asked::new(first_mm, spacing_mm, heights_mm);
-    say_wrapped("Readings in mm, + proud of the line. u takes the last back, s skips, Enter alone ends.", 0);
+    say_wrapped("Readings in mm, + proud of the line, - shy. u undoes the last, s skips one, Enter alone ends.", 0);
     loop {
         match asked.take(&Terminal.ask(Question::text(asked.prompt()))?) {
             Ok(Next::Ask) => {}
@@ -41,18 +31,11 @@ pub(super) fn ask_readings() -> Result<Vec<Fixing>, Failure> {
 
 fn heights(text: &str) -> Result<Vec<f64>, String> {
     let heights = text.split(',').map(|part| number(part, &bounds::LENGTH)).collect::<Result<Vec<_>, _>>()?;
-    match repeated(&heights) {
-        Some(height) => Err(format!("height {} stands twice", show(height))),
+    let repeated = |(place, height): &(usize, &f64)| heights[..*place].contains(height);
+    match heights.iter().enumerate().find(repeated) {
+        Some((_, height)) => Err(format!("height {} is given twice", show(*height))),
         None => Ok(heights),
     }
-}
-
-fn repeated(heights: &[f64]) -> Option<f64> {
-    heights
-        .iter()
-        .enumerate()
-        .find(|(place, height)| heights.iter().take(*place).any(|h| h == *height))
-        .map(|(_, h)| *h)
 }
 
 fn number(text: &str, bounds: &Bounds) -> Result<f64, String> {
@@ -90,10 +73,9 @@ impl Asked {
 
     fn prompt(&self) -> String {
         let (stud, height) = self.at(self.readings.len());
-        if self.heights_mm.len() > 1 {
-            format!("Stud {}, height {}", show(stud), show(height))
-        } else {
-            format!("Stud {}", show(stud))
+        match self.heights_mm.len() {
+            0 | 1 => format!("Stud {}", show(stud)),
+            _ => format!("Stud {}, height {}", show(stud), show(height)),
         }
     }
 
@@ -101,18 +83,15 @@ impl Asked {
     fn take(&mut self, text: &str) -> Result<Next, String> {
         match text.trim() {
             "" if self.readings.iter().any(Option::is_some) => return Ok(Next::Done),
-            "" => return Err("No reading yet: type one, such as 2.5, or press Ctrl-C to leave.".to_owned()),
+            "" => return Err("No reading yet: type one, such as 2.5, or press Ctrl-C to quit.".to_owned()),
             "u" | "U" => {
                 return match self.readings.pop() {
                     Some(_) => Ok(Next::Ask),
-                    None => Err("There is nothing to take back.".to_owned()),
+                    None => Err("There is nothing to undo.".to_owned()),
                 };
             }
             "s" | "S" => self.readings.push(None),
-            text => {
-                let reading = number(text, &READING)?;
-                self.readings.push(Some(reading));
-            }
+            text => self.readings.push(Some(number(text, &READING)?)),
         }
         let (stud, _) = self.at(self.readings.len());
         let full = self.readings.len() >= MOST_FIXINGS || bounds::LENGTH.check(stud).is_err();
@@ -135,7 +114,7 @@ mod tests {
     #[test]
     fn readings_are_taken_taken_back_and_skipped() {
         let mut asked = Asked::new(0.0, 600.0, vec![0.0, 1200.0]);
-        assert_eq!(asked.take("u"), Err("There is nothing to take back.".into()));
+        assert_eq!(asked.take("u"), Err("There is nothing to undo.".into()));
         assert!(asked.take("").is_err(), "an empty line ends only what has begun");
         assert_eq!(asked.prompt(), "Stud 0, height 0");
         assert_eq!(asked.take("2.5"), Ok(Next::Ask));
@@ -146,13 +125,13 @@ mod tests {
         assert_eq!(asked.take("s"), Ok(Next::Ask));
         assert_eq!(asked.take("-1"), Ok(Next::Ask));
         assert_eq!(asked.take(""), Ok(Next::Done));
-        let told: Vec<_> = asked.into_fixings().iter().map(|f| (f.stud_mm, f.height_mm, f.reading_mm)).collect();
-        assert_eq!(told, [(0.0, 0.0, 2.5), (600.0, 0.0, -1.0)]);
+        let read: Vec<_> = asked.into_fixings().iter().map(|f| (f.stud_mm, f.height_mm, f.reading_mm)).collect();
+        assert_eq!(read, [(0.0, 0.0, 2.5), (600.0, 0.0, -1.0)]);
     }
 
     #[test]
-    fn heights_stand_once() {
-        assert_eq!(repeated(&[0.0, 1200.0]), None);
-        assert_eq!(repeated(&[0.0, 1200.0, 0.0]), Some(0.0));
+    fn heights_are_given_once() {
+        assert_eq!(heights("0, 1200"), Ok(vec![0.0, 1200.0]));
+        assert_eq!(heights("0,1200,0"), Err("height 0 is given twice".into()));
     }
 }

@@ -3,20 +3,23 @@
 use clap::Args;
 use serde_json::Value;
 
-use super::bound::{keep, kept_number};
-use crate::cli::site::Site;
-use crate::cli::{Failure, Out};
+use super::outcome::{Outcome, counted, kept_number};
+use crate::cli::failure::Failure;
+use crate::cli::out::{COLUMNS, table_text};
+use crate::cli::site::{Opened, Site};
 use crate::setout::columns::{Gap, columns};
 use crate::setout::courses::courses;
 use crate::setout::of_job::{building_of, run_of, set_out_of};
-use crate::setout::panels::{Panels, SetOut, panels};
+use crate::setout::panels::{Notch, Piece, SetOut};
 use crate::units::number::show;
 
-/// Counts every piece of a wall: rip, notches, area, cut edge
-///
-/// The wall's columns and courses are worked out from the job; the start range
-/// is that of the starter line that the job has kept.
+/// Every piece of a wall: rip, notches, area, cut edge
 #[derive(Debug, Args)]
+#[command(after_help = "\
+Columns and courses are those kept in the job's record, or else worked out from the job; the range of starts is that \
+of the starter line in the record.
+
+Example: cladlog calc panels --wall N")]
 pub struct PanelsArgs {
     /// The wall
     #[arg(long, value_name = "KEY")]
@@ -26,22 +29,38 @@ pub struct PanelsArgs {
     keep: bool,
 }
 
-/// Runs the sum and prints it.
-///
-/// # Errors
-/// [`Failure::Input`] when the job does not say enough, or nothing fits.
-pub fn run(args: &PanelsArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
-    let opened = site.open()?;
-    let set_out = set_out(&opened, &args.wall)?;
-    let pieces = panels(&set_out).map_err(Failure::input)?;
-    if args.keep {
-        keep(site, "panels", &args.wall, &set_out, &pieces, out)?;
-    }
-    if out.is_json() { out.json(&pieces) } else { print(&pieces, out) }
+pub fn panels(args: &PanelsArgs, site: &Site<'_>) -> Result<Outcome, Failure> {
+    let set_out = set_out(&site.open()?, &args.wall)?;
+    let panels = crate::setout::panels::panels(&set_out).map_err(Failure::input)?;
+    let notch = |n: &Notch| {
+        let [length, height, left, bottom] = [n.length_mm, n.height_mm, n.from_left_mm, n.from_bottom_mm].map(show);
+        format!("{length} x {height} at {left}, {bottom}")
+    };
+    let row = |piece: &Piece| {
+        vec![
+            piece.label.clone(),
+            show(piece.length_mm),
+            show(piece.height_mm),
+            if piece.ripped { "rip" } else { "" }.to_owned(),
+            piece.notches.iter().map(notch).collect::<Vec<_>>().join("; "),
+            show(piece.cut_edge_m),
+        ]
+    };
+    let rows: Vec<Vec<String>> = panels.pieces.iter().map(row).collect();
+    let heading = ["piece", "length mm", "height mm", "", "notch: length x height at left, bottom", "cut edge m"];
+    let text = format!(
+        "{}\n\n{}, {} m², {} m of cut edge to seal.",
+        table_text(&heading, &rows, COLUMNS),
+        counted(rows.len(), "piece"),
+        show(panels.area_m2),
+        show(panels.cut_edge_m)
+    );
+    let on = args.keep.then_some(args.wall.as_str());
+    Outcome::new(&panels, text)?.keep(on, "panels", &set_out, &panels)
 }
 
 /// The wall set out: by the plans that the job has kept, or else as its geometry gives them.
-pub(super) fn set_out(opened: &crate::cli::site::Opened, wall: &str) -> Result<SetOut, Failure> {
+pub fn set_out(opened: &Opened, wall: &str) -> Result<SetOut, Failure> {
     let state = &opened.book.state;
     let place = state.subjects.index(wall).unwrap_or(0);
     let gaps = match state.plan("columns", place).and_then(|plan| gaps_of(&plan.result)) {
@@ -73,43 +92,4 @@ fn courses_of(result: &Value, wall: &str) -> Option<Vec<f64>> {
     let walls = result.get("walls")?.as_array()?;
     let found = walls.iter().find(|found| found.get("key").and_then(Value::as_str) == Some(wall))?;
     found.get("courses_mm")?.as_array()?.iter().map(Value::as_f64).collect()
-}
-
-fn print(pieces: &Panels, out: &mut Out) -> Result<(), Failure> {
-    let rows: Vec<Vec<String>> = pieces
-        .pieces
-        .iter()
-        .map(|piece| {
-            let notches: Vec<String> = piece
-                .notches
-                .iter()
-                .map(|n| {
-                    format!(
-                        "{} x {} at {}, {}",
-                        show(n.length_mm),
-                        show(n.height_mm),
-                        show(n.from_left_mm),
-                        show(n.from_bottom_mm)
-                    )
-                })
-                .collect();
-            let rip = if piece.ripped { "rip" } else { "" };
-            vec![
-                piece.label.clone(),
-                show(piece.length_mm),
-                show(piece.height_mm),
-                rip.to_owned(),
-                notches.join("; "),
-                show(piece.cut_edge_m),
-            ]
-        })
-        .collect();
-    out.table(&["piece", "length mm", "height mm", "", "notch: length x height at left, bottom", "cut edge m"], &rows)?;
-    out.line("")?;
-    out.line(format!(
-        "{} pieces, {} m², {} m of cut edge to seal.",
-        pieces.pieces.len(),
-        show(pieces.area_m2),
-        show(pieces.cut_edge_m)
-    ))
 }

@@ -1,99 +1,81 @@
 //! `cladlog calc starter`.
 
-use std::path::PathBuf;
-
 use clap::Args;
+use serde_json::json;
 
-use super::bound::keep;
-use crate::cli::input::{Row, read_table};
-use crate::cli::site::Site;
-use crate::cli::{Failure, Out};
-use crate::setout::starter::{Governing, Governs, Place, Starter, StarterRules, starter};
+use super::outcome::Outcome;
+use super::rows::RowsArgs;
+use crate::cli::failure::Failure;
+use crate::form::{Columns, Row};
+use crate::setout::starter::{Governing, Governs, Place, StarterRules};
 use crate::units::number::show;
-use crate::units::{Bounds, bounds, parse_decimal};
+use crate::units::parse_decimal;
 
-const CLEARANCE: Bounds = Bounds { what: "clearance", unit: "mm", least: 0.0, most: 10_000.0 };
+const COLUMNS: Columns =
+    Columns { required: &["wall", "at_mm", "flashing_mm", "ground_mm", "cover_to_mm"], optional: &["clear_ground_mm"] };
 
-/// Finds the lowest and the highest start of the starter line
-///
-/// FILE has a row a place: wall, at_mm, flashing_mm, ground_mm, cover_to_mm,
-/// heights above one datum, blank where there is none. A column
-/// clear_ground_mm may give a row its own clearance (paved beside unpaved).
+/// Lowest and highest start of the starter line
 #[derive(Debug, Args)]
+#[command(mut_arg("rows", |rows| rows.value_name(COLUMNS.listed())), after_help = "\
+A row is one place along a wall: at_mm from its left end, then heights in mm above one datum (+ above, - below): top \
+of the flashing, the ground, and the height that must be covered down to; blank where there is none. clear_ground_mm \
+gives a row a clearance of its own, such as paved beside unpaved.
+
+Example: cladlog calc starter --row N,0,3,-150,25 --row N,2400,5,-160,25
+           --clear-flashing 10 --clear-ground 100 --overhang 16 --cover 25")]
 pub struct StarterArgs {
-    /// Readings: CSV with wall, at_mm, flashing_mm, ground_mm, cover_to_mm
-    file: PathBuf,
-    /// Least gap from flashing up to the panel, in mm
-    #[arg(long, value_name = "MM", value_parser = parse_decimal, allow_negative_numbers = true)]
+    #[command(flatten)]
+    rows: RowsArgs,
+    /// Least gap from the flashing up to the panel, in mm
+    #[arg(long, value_name = "MM", value_parser = parse_decimal)]
     clear_flashing: f64,
-    /// Least gap from ground up to the panel, in mm
-    #[arg(long, value_name = "MM", value_parser = parse_decimal, allow_negative_numbers = true)]
+    /// Least gap from the ground up to the panel, in mm
+    #[arg(long, value_name = "MM", value_parser = parse_decimal)]
     clear_ground: f64,
     /// How far the panel hangs below the start, in mm
-    #[arg(long, value_name = "MM", value_parser = parse_decimal, allow_negative_numbers = true)]
+    #[arg(long, value_name = "MM", value_parser = parse_decimal)]
     overhang: f64,
-    /// How far the panel reaches below what it covers, in mm
-    #[arg(long, value_name = "MM", default_value = "0", value_parser = parse_decimal, allow_negative_numbers = true)]
+    /// How far the panel must reach below what it covers, in mm
+    #[arg(long, value_name = "MM", default_value = "0", value_parser = parse_decimal)]
     cover: f64,
-    /// Keep inputs and result in the job's record: the storey rod takes its range from there
+    /// Keep inputs and result in the job's record; calc courses takes its range from there
     #[arg(long)]
     keep: bool,
 }
 
-/// Runs the sum and prints it.
-///
-/// # Errors
-/// [`Failure::Input`] for a file or a number that is out of range; [`Failure::AnswerNo`] where there is no start.
-pub fn run(args: &StarterArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
+pub fn starter(args: &StarterArgs) -> Result<Outcome, Failure> {
     let rules = StarterRules {
         clear_flashing_mm: args.clear_flashing,
         clear_ground_mm: args.clear_ground,
         overhang_mm: args.overhang,
         cover_mm: args.cover,
     };
-    let needed = ["wall", "at_mm", "flashing_mm", "ground_mm", "cover_to_mm"];
-    let rows = read_table(&args.file, &needed, &["clear_ground_mm"])?;
-    let places = rows.iter().map(place).collect::<Result<Vec<_>, _>>()?;
-    let range =
-        starter(&places, &rules).map_err(|error| match error.row().and_then(|number| rows.get(number - 1)) {
-            Some(row) => row.error(&error),
-            None => Failure::input(&error),
-        })?;
-    if args.keep && range.feasible {
-        keep(site, "starter", "job", &serde_json::json!({ "rules": &rules, "places": &places }), &range, out)?;
+    let rows = args.rows.read(&COLUMNS, place)?;
+    let range = crate::setout::starter::starter(&rows.values, &rules);
+    let range = range.map_err(|error| Failure::input(rows.mistake(error.row(), error)))?;
+    let line = |name: &str, height: Option<f64>, by: &Option<Governing>| match height.zip(by.as_ref()) {
+        Some((height, by)) => format!("{name:<14} {} mm, set by {}\n", show(height), governed_by(by)),
+        None => format!("{name:<14} no limit\n"),
+    };
+    let mut text = line("Lowest start", range.lowest_mm, &range.lowest_by);
+    text += &line("Highest start", range.highest_mm, &range.highest_by);
+    if let Some(short) = range.short_by_mm {
+        text += &format!("No start satisfies both: they are {} mm apart.", show(short));
     }
-    if out.is_json() {
-        out.json(&range)?
-    } else {
-        print(&range, out)?
-    }
-    if range.feasible { Ok(()) } else { Err(Failure::AnswerNo) }
+    let on = (args.keep && range.feasible).then_some("job");
+    let inputs = json!({ "rules": rules, "places": rows.values });
+    Outcome::new(&range, text)?.yes_if(range.feasible).keep(on, "starter", &inputs, &range)
 }
 
-fn place(row: &Row) -> Result<Place, Failure> {
+fn place(row: &Row<'_>) -> Result<Place, String> {
     Ok(Place {
         wall: row.text("wall").to_owned(),
-        at_mm: row.decimal("at_mm", &bounds::LENGTH)?,
-        flashing_mm: row.decimal_or_blank("flashing_mm", &bounds::LENGTH)?,
-        ground_mm: row.decimal_or_blank("ground_mm", &bounds::LENGTH)?,
-        cover_to_mm: row.decimal_or_blank("cover_to_mm", &bounds::LENGTH)?,
-        clear_ground_mm: row.decimal_or_blank("clear_ground_mm", &CLEARANCE)?,
+        at_mm: row.number("at_mm")?,
+        flashing_mm: row.number_or_blank("flashing_mm")?,
+        ground_mm: row.number_or_blank("ground_mm")?,
+        cover_to_mm: row.number_or_blank("cover_to_mm")?,
+        clear_ground_mm: row.number_or_blank("clear_ground_mm")?,
     })
-}
-
-fn print(range: &Starter, out: &mut Out) -> Result<(), Failure> {
-    for (name, height, by) in
-        [("Lowest start", range.lowest_mm, &range.lowest_by), ("Highest start", range.highest_mm, &range.highest_by)]
-    {
-        match height.zip(by.as_ref()) {
-            Some((height, by)) => out.line(format!("{name:<14} {} mm, set by {}", show(height), governed_by(by)))?,
-            None => out.line(format!("{name:<14} nothing bounds it"))?,
-        }
-    }
-    match range.short_by_mm {
-        Some(short) => out.line(format!("No start keeps to both: {} mm short.", show(short))),
-        None => Ok(()),
-    }
 }
 
 fn governed_by(by: &Governing) -> String {

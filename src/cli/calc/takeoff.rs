@@ -4,14 +4,15 @@ use std::path::PathBuf;
 
 use clap::Args;
 use serde::Serialize;
-use serde_json::Value;
+use serde_json::{Value, json};
 
-use super::bound::keep;
 use super::cuts_job::{all_walls, plan, sawing, walls_named};
+use super::outcome::Outcome;
 use super::panels::set_out;
+use crate::cli::failure::Failure;
 use crate::cli::files::Overwrite;
+use crate::cli::out::{COLUMNS, table_text, wrapped};
 use crate::cli::site::{Opened, Site};
-use crate::cli::{COLUMNS, Failure, Out, wrapped};
 use crate::day::Plan;
 use crate::handover::csv_text;
 use crate::materials::allowances::{Allowance, Measure, usual};
@@ -21,16 +22,18 @@ use crate::setout::of_job::JobError;
 use crate::setout::panels::panels;
 use crate::units::number::show;
 
-/// Takes off what to order: boards, starter, clips, sealant and the rest
-///
-/// Counted from the job's own geometry and the plans that it has kept; rates,
-/// packs and waste are the [[allowance]] lines of its sequence.
+/// Take-off: what to order for some walls, or for the whole job
 #[derive(Debug, Args)]
+#[command(after_help = "\
+Counted from the job's geometry and the plans in its record; rates, packs and waste are the [[allowance]] lines of its \
+sequence.
+
+Example: cladlog calc takeoff --wall N,E --csv order.csv")]
 pub struct TakeoffArgs {
-    /// Walls; the whole job when left out
+    /// Walls [default: the whole job]
     #[arg(long, value_name = "KEY", value_delimiter = ',')]
     wall: Vec<String>,
-    /// Write the order for the merchant as CSV
+    /// Also write the order for the merchant, as CSV
     #[arg(long, value_name = "FILE")]
     csv: Option<PathBuf>,
     #[command(flatten)]
@@ -40,49 +43,50 @@ pub struct TakeoffArgs {
     keep: bool,
 }
 
-/// What the command prints as JSON.
 #[derive(Serialize)]
-struct Told {
+struct Answer {
     walls: Vec<String>,
     lines: Vec<TakeoffLine>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     notes: Vec<String>,
 }
 
-/// What went in, as the record keeps it.
-#[derive(Serialize)]
-struct Inputs<'i> {
-    quantities: &'i [WallQuantities],
-    allowances: &'i [Allowance],
-}
-
-/// Runs the sum and prints it.
-///
-/// # Errors
-/// [`Failure::Input`] when the job does not say enough.
-pub fn run(args: &TakeoffArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
+pub fn takeoff(args: &TakeoffArgs, site: &Site<'_>) -> Result<Outcome, Failure> {
     args.csv.iter().try_for_each(|file| args.over.may_write(file))?;
     let opened = site.open()?;
     let all = all_walls(&opened);
     let walls = if args.wall.is_empty() { all.clone() } else { walls_named(&opened, &args.wall)? };
     let on = match walls.as_slice() {
-        _ if walls == all => "job",
-        [only] => only,
+        _ if walls == all => Some("job"),
+        [only] => Some(only.as_str()),
         _ if args.keep => return Err(Failure::input("a take-off is kept for one wall, or for the whole job")),
-        _ => "job",
+        _ => None,
     };
     let mut notes = Vec::new();
     let quantities = quantities(&opened, &walls, &mut notes)?;
     let allowances = allowances(&opened);
     let lines = take_off(&quantities, &allowances).map_err(Failure::input)?;
-    let told = Told { walls: walls.clone(), lines, notes };
+    let answer = Answer { walls: walls.clone(), lines, notes };
     if let Some(file) = &args.csv {
-        args.over.write(file, &csv_text(&rows(&told.lines)).map_err(Failure::machine)?)?;
+        args.over.write(file, &csv_text(&rows(&answer.lines)).map_err(Failure::machine)?)?;
     }
-    if args.keep {
-        keep(site, "takeoff", on, &Inputs { quantities: &quantities, allowances: &allowances }, &told, out)?;
-    }
-    if out.is_json() { out.json(&told) } else { print(&told, out) }
+    let inputs = json!({ "quantities": quantities, "allowances": allowances });
+    Outcome::new(&answer, text(&answer))?.keep(on.filter(|_| args.keep), "takeoff", &inputs, &answer)
+}
+
+fn text(answer: &Answer) -> String {
+    let row = |line: &TakeoffLine| {
+        let needed = format!("{} {}", show(line.needed), line.unit);
+        let waste = if line.waste_pct == 0.0 { String::new() } else { format!("+{} %", show(line.waste_pct)) };
+        vec![line.item.clone(), line.order.to_string(), line.sold_as.clone(), needed, waste, line.rule.clone()]
+    };
+    let rows: Vec<Vec<String>> = answer.lines.iter().map(row).collect();
+    let table = table_text(&["item", "order", "sold as", "needed", "waste", "counted from"], &rows, COLUMNS);
+    let last =
+        "For what each rate rests on, see --json, --csv FILE or the sequence. The makers' instructions come first.";
+    let notes = answer.notes.iter().map(String::as_str).chain([last]);
+    let notes: Vec<String> = notes.flat_map(|note| wrapped(note, 0, COLUMNS)).collect();
+    format!("To order for {}\n\n{table}\n\n{}", answer.walls.join(", "), notes.join("\n"))
 }
 
 /// The sequence's allowances, or the usual ones; boards in the bundles that the job buys.
@@ -203,24 +207,4 @@ fn rows(lines: &[TakeoffLine]) -> Vec<Vec<String>> {
         ]
     };
     heading.chain(lines.iter().map(line)).collect()
-}
-
-fn print(told: &Told, out: &mut Out) -> Result<(), Failure> {
-    let row = |line: &TakeoffLine| {
-        let needed = format!("{} {}", show(line.needed), line.unit);
-        let waste = if line.waste_pct == 0.0 { String::new() } else { format!("+{} %", show(line.waste_pct)) };
-        vec![line.item.clone(), line.order.to_string(), line.sold_as.clone(), needed, waste, line.rule.clone()]
-    };
-    let rows: Vec<Vec<String>> = told.lines.iter().map(row).collect();
-    out.line(format!("To order for {}", told.walls.join(", ")))?;
-    out.line("")?;
-    out.table(&["item", "order", "sold as", "needed", "waste", "counted from"], &rows)?;
-    out.line("")?;
-    let notes = told.notes.iter().map(String::as_str);
-    let last = "What each rate rests on stands in --json, in --csv FILE and in the sequence. The makers' \
-                instructions come first.";
-    for note in notes.chain([last]) {
-        out.line(wrapped(note, 0, COLUMNS).join("\n"))?;
-    }
-    Ok(())
 }

@@ -7,13 +7,13 @@ use clap::{Args, Subcommand};
 use serde::Deserialize;
 
 use crate::cli::failure::Failure;
-use crate::cli::input::{Row, read_table, read_text};
+use crate::cli::input::read_text;
 use crate::cli::out::Out;
 use crate::cli::site::{Site, print};
-use crate::conditions::forecast::{Forecast, ForecastError, Hour};
+use crate::conditions::forecast::{Forecast, Hour};
+use crate::form::{Columns, Row, Rows, read_rows};
 use crate::moment::Moment;
 use crate::record::AddForecast;
-use crate::units::bounds;
 use crate::units::number::{shortened, show};
 
 /// The weather forecast: plans are made with it, no rule is met by it
@@ -50,19 +50,24 @@ pub fn run(command: &ForecastCommand, site: &Site<'_>, out: &mut Out) -> Result<
     }
 }
 
-const NEEDED: [&str; 4] = ["at", "air_c", "humidity_pct", "wind_kmh"];
-const OPTIONAL: [&str; 3] = ["surface_c", "rain", "rain_mm"];
+const COLUMNS: Columns =
+    Columns { required: &["at", "air_c", "humidity_pct", "wind_kmh"], optional: &["surface_c", "rain", "rain_mm"] };
 
-/// Reads and checks a forecast, so that an error is reported with the row of the file.
+/// Reads and checks a forecast, so that an error is told with its place in the file.
 fn read(file: &Path, zone: Tz) -> Result<Vec<Hour>, Failure> {
     let json = file.extension().is_some_and(|end| end.eq_ignore_ascii_case("json"));
-    let (hours, lines) = if json { of_json(file, zone)? } else { of_csv(file, zone)? };
-    Forecast::new(hours.clone()).map_err(|error: ForecastError| {
-        let line = error.row.checked_sub(1).and_then(|row| lines.get(row));
-        let place = line.map(|line| format!("{line}: ")).unwrap_or_default();
-        Failure::input(format!("{}:{}{error}", file.display(), if place.is_empty() { " " } else { &place }))
+    let (name, text) = (file.display().to_string(), read_text(file)?);
+    let hours = match json {
+        true => of_json(&name, &text, zone)?,
+        false => {
+            read_rows(&name, &text, &COLUMNS, |row| of_row(row, zone)).map_err(|m| Failure::input(m.join("\n")))?
+        }
+    };
+    Forecast::new(hours.values.clone()).map_err(|error| match error.row {
+        0 => Failure::input(format!("{name}: {error}")),
+        row => Failure::input(hours.mistake(Some(row), error)),
     })?;
-    Ok(hours)
+    Ok(hours.values)
 }
 
 fn time(text: &str, zone: Tz) -> Result<Moment, String> {
@@ -71,30 +76,21 @@ fn time(text: &str, zone: Tz) -> Result<Moment, String> {
         .map_err(|_| format!("at: '{}' is not a full time, such as 2026-03-05T07:00:00+13:00", shortened(text)))
 }
 
-fn of_csv(file: &Path, zone: Tz) -> Result<(Vec<Hour>, Vec<String>), Failure> {
-    let rows = read_table(file, &NEEDED, &OPTIONAL)?;
-    let hours = rows.iter().map(|row| of_row(row, zone)).collect::<Result<Vec<_>, _>>()?;
-    Ok((hours, rows.iter().map(|row| row.line.to_string()).collect()))
-}
-
-fn of_row(row: &Row, zone: Tz) -> Result<Hour, Failure> {
-    let rain_mm = match row.text("rain_mm") {
-        "" => None,
-        text => Some(crate::units::parse_decimal(text).map_err(|error| row.error(format!("rain_mm: {error}")))?),
-    };
+fn of_row(row: &Row<'_>, zone: Tz) -> Result<Hour, String> {
+    let rain_mm = row.number_or_blank("rain_mm")?;
     let rain = match (row.text("rain").to_lowercase().as_str(), rain_mm) {
         ("yes" | "y" | "true" | "1", _) => true,
         ("no" | "n" | "false" | "0", _) => false,
         ("", Some(mm)) => mm > 0.0,
-        ("", None) => return Err(row.error("rain is blank, and so is rain_mm: one of them is needed")),
-        (other, _) => return Err(row.error(format!("rain: '{}' is neither yes nor no", shortened(other)))),
+        ("", None) => return Err("rain is blank, and so is rain_mm: one of them is needed".into()),
+        (other, _) => return Err(format!("rain: '{}' is neither yes nor no", shortened(other))),
     };
     Ok(Hour {
-        at: time(row.text("at"), zone).map_err(|why| row.error(why))?,
-        air_c: row.decimal("air_c", &bounds::AIR)?,
-        humidity_pct: row.decimal("humidity_pct", &bounds::HUMIDITY)?,
-        surface_c: row.decimal_or_blank("surface_c", &bounds::SURFACE)?,
-        wind_kmh: row.decimal("wind_kmh", &bounds::WIND)?,
+        at: time(row.text("at"), zone)?,
+        air_c: row.number("air_c")?,
+        humidity_pct: row.number("humidity_pct")?,
+        surface_c: row.number_or_blank("surface_c")?,
+        wind_kmh: row.number("wind_kmh")?,
         rain,
         rain_mm,
     })
@@ -112,9 +108,8 @@ struct JsonHour {
     rain_mm: Option<f64>,
 }
 
-fn of_json(file: &Path, zone: Tz) -> Result<(Vec<Hour>, Vec<String>), Failure> {
-    let name = file.display();
-    let list: Vec<serde_json::Value> = serde_json::from_str(&read_text(file)?)
+fn of_json(name: &str, text: &str, zone: Tz) -> Result<Rows<Hour>, Failure> {
+    let list: Vec<serde_json::Value> = serde_json::from_str(text)
         .map_err(|error| Failure::input(format!("{name}: is not a list of hours in JSON: {error}")))?;
     let mut hours = Vec::new();
     for (place, value) in list.into_iter().enumerate() {
@@ -131,8 +126,8 @@ fn of_json(file: &Path, zone: Tz) -> Result<(Vec<Hour>, Vec<String>), Failure> {
             rain_mm: given.rain_mm,
         });
     }
-    let lines = (1..=hours.len()).map(|hour| format!("hour {hour}")).collect();
-    Ok((hours, lines))
+    let places = (1..=hours.len()).map(|hour| format!("{name}:hour {hour}")).collect();
+    Ok(Rows::new(hours, places))
 }
 
 fn show_in_force(site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {

@@ -20,6 +20,6 @@ pub use day::{Day, Joint, Primed, Span, Wall, Window};
 pub use drawing::{Labels, drawing};
 pub use error::{DayError, DayErrors};
 pub use given::{GivenDay, GivenJoint, GivenRates, GivenSpan, GivenWall, GivenWindow, MOST_CREW, MOST_JOINTS};
-pub use reader::read_toml;
+pub use reader::{day_form, read_toml};
 pub use solve::{Effort, plan};
 pub use timetable::{LeftOut, Plan, PlannedJoint, Stint, Task};

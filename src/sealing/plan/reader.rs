@@ -18,7 +18,7 @@ const USUAL_CREW: i64 = 2;
 /// Every mistake with its place: of TOML, of the fields, or found by [`Day::new`].
 pub fn read_toml(text: &str) -> Result<Day, Vec<Mistake>> {
     let checked = |f: &Section<'_>| {
-        let given = day(f);
+        let given = day_form(f);
         // What stands in for a field that is wrong is not judged.
         let day = f.is_clean().then(|| Day::new(&given))?;
         let note = |error: &super::error::DayError| f.mistake_under(&error.at, error.what.to_string());
@@ -27,12 +27,13 @@ pub fn read_toml(text: &str) -> Result<Day, Vec<Mistake>> {
     read(text, "sealing day", checked)?.ok_or_else(Vec::new)
 }
 
-fn day(f: &Section<'_>) -> GivenDay {
+/// The fields of a sealing day.
+pub fn day_form(f: &Section<'_>) -> GivenDay {
     let people = |people: Decimal| match people.is_integer() {
         true => people.to_i64().ok_or_else(|| "is too large".to_owned()),
         false => Err("must be a whole number of people, such as 2".to_owned()),
     };
-    let crew = f.optional("crew", Checked(Exact, people), "how many people there are; 2 when left out");
+    let crew = f.optional("crew", Checked(Exact, people), "how many people; 2 when left out");
     GivenDay {
         from: time(f, "from", "when the work may begin"),
         until: time(f, "until", "when it must have ended"),
@@ -40,10 +41,10 @@ fn day(f: &Section<'_>) -> GivenDay {
         tape_off_within_min: f.required(
             "tape_off_within_min",
             Exact,
-            "most minutes from the end of gunning to the start of taking the tape off",
+            "most minutes from gunning to taking the tape off",
         ),
         window: f.required("window", table("window", window), "the time from priming to gunning"),
-        rates: f.required("rates", table("table of rates", rates), "minutes a metre of joint"),
+        rates: f.required("rates", table("table of rates", rates), "how long the work takes"),
         rain: f.or_default("rain", tables("rain", span), "when it rains"),
         walls: f.or_default("wall", tables("wall", wall), "the walls, one [[wall]] each"),
         joints: f.or_default("joint", tables("joint", joint), "the joints, one [[joint]] each"),
@@ -52,18 +53,18 @@ fn day(f: &Section<'_>) -> GivenDay {
 
 fn window(f: &Section<'_>) -> GivenWindow {
     GivenWindow {
-        earliest_min: f.required("earliest_min", Exact, "least time from the end of priming to the start of gunning"),
-        latest_min: f.required("latest_min", Exact, "most time from the start of priming to the end of gunning"),
-        margin_min: f.required("margin_min", Exact, "what is kept in hand of the latest"),
+        earliest_min: f.required("earliest_min", Exact, "least minutes from the end of priming to gunning"),
+        latest_min: f.required("latest_min", Exact, "most minutes from priming to the end of gunning"),
+        margin_min: f.required("margin_min", Exact, "minutes kept in hand before the latest"),
     }
 }
 
 fn rates(f: &Section<'_>) -> GivenRates {
     GivenRates {
-        mask_min_per_m: f.required("mask_min_per_m", Exact, "masking both sides"),
-        prime_min_per_m: f.required("prime_min_per_m", Exact, "priming"),
-        gun_min_per_m: f.required("gun_min_per_m", Exact, "gunning and tooling"),
-        tape_off_min_per_m: f.required("tape_off_min_per_m", Exact, "taking the tape off"),
+        mask_min_per_m: f.required("mask_min_per_m", Exact, "masking both sides, minutes a metre"),
+        prime_min_per_m: f.required("prime_min_per_m", Exact, "priming, minutes a metre"),
+        gun_min_per_m: f.required("gun_min_per_m", Exact, "gunning and tooling, minutes a metre"),
+        tape_off_min_per_m: f.required("tape_off_min_per_m", Exact, "taking the tape off, minutes a metre"),
     }
 }
 
