@@ -59,7 +59,7 @@ pub enum ExposureError {
         minutes: f64,
     },
     /// More minutes than a day has.
-    #[error("row {row}: the minutes up to here come to {}, a day has 1440: give one day at a time", show(*.total))]
+    #[error("row {row}: the minutes up to here come to {}, a day has 1440: give one day's work at a time", show(*.total))]
     LongerThanADay {
         /// The stretch that brings it over.
         row: usize,
