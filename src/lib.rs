@@ -68,7 +68,7 @@ pub mod accounts;
 pub mod atomic_file;
 pub mod building;
 pub mod calendar;
-pub mod cli;
+mod cli;
 pub mod conditions;
 pub mod day;
 pub mod digest;

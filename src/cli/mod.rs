@@ -9,7 +9,7 @@ mod failure;
 mod files;
 mod filters;
 mod help;
-pub mod input;
+mod input;
 mod job_files;
 mod options;
 mod out;
@@ -22,5 +22,3 @@ mod site;
 mod walk;
 
 pub use run::run;
-
-use failure::Failure;

@@ -1,6 +1,6 @@
 //! Readings typed stud by stud, the way one reads a laser: number, Enter, number, Enter.
 
-use crate::cli::Failure;
+use crate::cli::failure::Failure;
 use crate::cli::prompts::question::{Asker, Question, Terminal};
 use crate::cli::prompts::screen::{say, say_wrapped};
 use crate::setout::packing::{Fixing, MOST_FIXINGS, MOST_READING_MM};
