@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::verify_database::photos_of;
+use super::verify::database::photos_of;
 use crate::cli::failure::Failure;
 use crate::cli::files::{must_be_new, write_whole};
 use crate::cli::out::Out;

@@ -30,7 +30,6 @@ pub mod stock;
 pub mod stoppage;
 pub mod strike;
 pub mod verify;
-mod verify_database;
 pub mod walk;
 pub mod watch;
 pub mod window;

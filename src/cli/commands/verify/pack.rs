@@ -1,115 +1,18 @@
-//! `cladlog verify` and `cladlog rebuild`.
+//! `cladlog verify` of a pack: a folder or a zip, read into what the library checks.
 
 use std::io::{Read, Seek, SeekFrom};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use clap::Args;
-use serde::Serialize;
 use sha2::{Digest, Sha256};
 
+use super::found::{Checked, Failed, Verified};
 use crate::cli::failure::Failure;
-use crate::cli::out::Out;
-use crate::cli::site::Site;
 use crate::digest::hex;
 use crate::handover::{self, Blob, Contents, MANIFEST, MOST_BYTES, ZipPlace, held, is_rehearsal_key, is_zip, open_zip};
-use crate::record::Store;
-
-/// Check a pack or a database: hashes, chains, and whether everything agrees
-#[derive(Debug, Args)]
-pub struct VerifyArgs {
-    /// A pack (folder or zip) or a database; the database in use when left out
-    path: Option<PathBuf>,
-}
-
-/// What was checked, and what failed.
-#[derive(Debug, Default, Serialize)]
-pub struct Verified {
-    /// Whether nothing failed.
-    pub ok: bool,
-    /// How much was looked at.
-    pub checked: Checked,
-    /// What failed.
-    pub failures: Vec<Failed>,
-    /// What could not be looked at, and why.
-    #[serde(skip_serializing_if = "Vec::is_empty")]
-    pub notes: Vec<String>,
-    /// Fingerprint of the key whose signature holds.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub signed_by: Option<String>,
-    /// The signature is that of the key for rehearsals, which everybody has.
-    #[serde(skip_serializing_if = "std::ops::Not::not")]
-    pub rehearsal_key: bool,
-}
-
-/// How much was looked at.
-#[derive(Debug, Default, Serialize)]
-pub struct Checked {
-    /// Entries.
-    pub entries: u64,
-    /// Files.
-    pub files: u64,
-}
-
-/// One failure.
-#[derive(Debug, Serialize)]
-pub struct Failed {
-    /// The entry.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub entry: Option<String>,
-    /// The file.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub file: Option<String>,
-    /// What is wrong.
-    pub what: String,
-}
-
-pub fn run(args: &VerifyArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
-    let path = match &args.path {
-        Some(path) if !path.exists() => {
-            return Err(Failure::input(format!("{}: there is no such file or folder", path.display())));
-        }
-        Some(path) => path.clone(),
-        None => site.database()?,
-    };
-    let mut verified = if is_pack(&path) { self::pack(&path)? } else { super::verify_database::database(&path)? };
-    verified.ok = verified.failures.is_empty();
-    tell(&verified, &path, out)
-}
-
-fn tell(verified: &Verified, path: &Path, out: &mut Out) -> Result<(), Failure> {
-    if out.is_json() {
-        out.json(verified)?;
-    } else {
-        let Checked { entries, files } = verified.checked;
-        let files = if files == 0 { String::new() } else { format!(" and {files} files") };
-        out.line(format!("{}: {entries} entries{files} checked.", path.display()))?;
-        for failed in &verified.failures {
-            let place = match (&failed.file, &failed.entry) {
-                (Some(file), Some(entry)) => format!("{file}, entry {entry}"),
-                (Some(file), None) => file.clone(),
-                (None, Some(entry)) => format!("entry {entry}"),
-                (None, None) => "the file".to_owned(),
-            };
-            out.line(format!("  FAILS {place}: {}", failed.what))?;
-        }
-        match &verified.signed_by {
-            Some(_) if verified.rehearsal_key => {
-                out.line("Signed with the key for rehearsals, which everybody has: that proves nothing.")?;
-            }
-            Some(key) => out.line(format!("Signed by the key with the fingerprint\n  {key}"))?,
-            None => {}
-        }
-        for note in &verified.notes {
-            out.line(format!("  Note: {note}."))?;
-        }
-        out.line(if verified.ok { "Everything holds." } else { "It does not hold." })?;
-    }
-    if verified.ok { Ok(()) } else { Err(Failure::AnswerNo) }
-}
 
 /// A folder, or a file that is a zip or is called one.
-fn is_pack(path: &Path) -> bool {
+pub(super) fn is_pack(path: &Path) -> bool {
     let starts = || -> Option<bool> {
         let mut first = [0; 4];
         std::fs::File::open(path).ok()?.read_exact(&mut first).ok()?;
@@ -119,7 +22,8 @@ fn is_pack(path: &Path) -> bool {
     path.is_dir() || path.is_file() && (called || starts() == Some(true))
 }
 
-fn pack(path: &Path) -> Result<Verified, Failure> {
+/// Checks a pack.
+pub(super) fn pack(path: &Path) -> Result<Verified, Failure> {
     let unread = |error: std::io::Error| Failure::machine(format!("{}: can't be read: {error}", path.display()));
     let mut contents = Contents::default();
     if path.is_dir() {
@@ -224,13 +128,4 @@ fn ends_as_zip(path: &Path) -> std::io::Result<bool> {
     file.seek(SeekFrom::Start(length.saturating_sub(66_000)))?;
     file.read_to_end(&mut ends)?;
     Ok(is_zip(&ends))
-}
-
-/// Runs `rebuild`: writes the read tables again from the entries.
-pub fn rebuild(site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
-    let jobs = crate::journal::rebuild(&mut Store::write_to(&site.database()?)?)?;
-    if out.is_json() {
-        return out.json(&serde_json::json!({ "jobs": jobs }));
-    }
-    out.line(format!("The read tables of {jobs} jobs are rebuilt from their entries."))
 }

@@ -4,7 +4,7 @@ use std::path::Path;
 
 use rayon::prelude::*;
 
-use super::verify::{Checked, Failed, Verified};
+use super::found::{Checked, Failed, Verified};
 use crate::cli::failure::Failure;
 use crate::cli::photos::{Named, named};
 use crate::day::Book;
@@ -100,7 +100,7 @@ fn beside(path: &Path, jobs: &[StoredJob], photos: Named, verified: &mut Verifie
 }
 
 /// The photos that a database's entries name, each with the first entry to name it.
-pub(super) fn photos_of(store: &Store) -> Result<Named, Failure> {
+pub(in crate::cli::commands) fn photos_of(store: &Store) -> Result<Named, Failure> {
     let mut photos = Named::new();
     for job in store.jobs()? {
         for (photo, entry) in named(&store.entries(&job.key)?) {

@@ -1,0 +1,77 @@
+//! `cladlog verify` and `cladlog rebuild`.
+
+pub(super) mod database;
+mod found;
+mod pack;
+
+use std::path::{Path, PathBuf};
+
+use clap::Args;
+
+use self::database::database;
+use self::found::{Checked, Verified};
+use self::pack::{is_pack, pack};
+use crate::cli::failure::Failure;
+use crate::cli::out::Out;
+use crate::cli::site::Site;
+use crate::record::Store;
+
+/// Check a pack or a database: hashes, chains, and whether everything agrees
+#[derive(Debug, Args)]
+pub struct VerifyArgs {
+    /// A pack (folder or zip) or a database; the database in use when left out
+    path: Option<PathBuf>,
+}
+
+pub fn run(args: &VerifyArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
+    let path = match &args.path {
+        Some(path) if !path.exists() => {
+            return Err(Failure::input(format!("{}: there is no such file or folder", path.display())));
+        }
+        Some(path) => path.clone(),
+        None => site.database()?,
+    };
+    let mut verified = if is_pack(&path) { pack(&path)? } else { database(&path)? };
+    verified.ok = verified.failures.is_empty();
+    print(&verified, &path, out)
+}
+
+fn print(verified: &Verified, path: &Path, out: &mut Out) -> Result<(), Failure> {
+    if out.is_json() {
+        out.json(verified)?;
+    } else {
+        let Checked { entries, files } = verified.checked;
+        let files = if files == 0 { String::new() } else { format!(" and {files} files") };
+        out.line(format!("{}: {entries} entries{files} checked.", path.display()))?;
+        for failed in &verified.failures {
+            let place = match (&failed.file, &failed.entry) {
+                (Some(file), Some(entry)) => format!("{file}, entry {entry}"),
+                (Some(file), None) => file.clone(),
+                (None, Some(entry)) => format!("entry {entry}"),
+                (None, None) => "the file".to_owned(),
+            };
+            out.line(format!("  FAILS {place}: {}", failed.what))?;
+        }
+        match &verified.signed_by {
+            Some(_) if verified.rehearsal_key => {
+                out.line("Signed with the key for rehearsals, which everybody has: that proves nothing.")?;
+            }
+            Some(key) => out.line(format!("Signed by the key with the fingerprint\n  {key}"))?,
+            None => {}
+        }
+        for note in &verified.notes {
+            out.line(format!("  Note: {note}."))?;
+        }
+        out.line(if verified.ok { "Everything holds." } else { "It does not hold." })?;
+    }
+    if verified.ok { Ok(()) } else { Err(Failure::AnswerNo) }
+}
+
+/// Runs `rebuild`: writes the read tables again from the entries.
+pub fn rebuild(site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
+    let jobs = crate::journal::rebuild(&mut Store::write_to(&site.database()?)?)?;
+    if out.is_json() {
+        return out.json(&serde_json::json!({ "jobs": jobs }));
+    }
+    out.line(format!("The read tables of {jobs} jobs are rebuilt from their entries."))
+}
