@@ -1,17 +1,13 @@
 //! The master problem: how often each pattern is cut, as a linear programme, with patterns added as they pay.
 //!
-//! Column generation after Gilmore and Gomory (Operations Research 9, 1961, and 11, 1963). The programme is solved in
-//! its dual, where a new pattern is a new constraint: `microlp` takes those up without solving from scratch. The bound
-//! that comes out is not the programme's floating-point value: its prices are rounded to whole numbers, the best pattern
+//! Column generation after Gilmore and Gomory (Operations Research 9, 1961, and 11, 1963). The bound that comes
+//! out is not the programme's floating-point value: its duals are rounded to whole numbers, the pattern worth most
 //! at those prices is found exactly, and the bound is computed from both in whole numbers.
 
-use std::time::Duration;
-
-use microlp::{ComparisonOp, Error, OptimizationDirection, Problem as Programme, Solution, SolveOutcome, Variable};
-
 use super::effort::Effort;
-use super::price::{Parts, Pricer};
+use super::price::{Parts, Places, Pricer};
 use super::problem::{Load, Problem};
+use super::simplex::Lp;
 
 /// Price of leaving a row uncovered, in dearest boards: far beyond what any row is worth.
 const UNCOVERED: f64 = 60.0;
@@ -19,35 +15,31 @@ const UNCOVERED: f64 = 60.0;
 const FINE: f64 = (1u64 << 42) as f64;
 /// A pattern pays when it beats its board by more than this share of the dearest board.
 const PAYS: f64 = 2e-8;
-/// No programme here takes a tenth of this: it only ends one that goes round in circles.
-const LONGEST: Duration = Duration::from_secs(20);
+/// The share of the best prices so far in the ones that patterns are looked for at.
+const SMOOTHING: f64 = 0.75;
 
-/// A condition on the boards beyond the demand: where the search has branched, or what there is.
+/// A condition on the plan beyond the demand: where the search has branched.
 #[derive(Debug, Clone)]
-pub(super) struct BoardRow {
-    /// What a board of each kind counts for.
-    pub weights: Vec<f64>,
-    /// At least `boards`, or else at most.
-    pub at_least: bool,
-    /// How many.
-    pub boards: f64,
+pub(super) enum Side {
+    /// A weighted number of boards: one weight a kind.
+    Boards(Vec<f64>),
+    /// How often an item is put down at a place on the board (boards are filled longest first).
+    Place(usize, usize),
 }
 
-impl BoardRow {
-    /// At most so many boards of one kind.
-    pub(super) fn at_most(problem: &Problem, stock: usize, boards: f64) -> Self {
-        let weights = (0..problem.rooms.len()).map(|other| f64::from(u8::from(other == stock))).collect();
-        Self { weights, at_least: false, boards }
-    }
+#[derive(Debug, Clone)]
+struct SideRow {
+    side: Side,
+    at_least: bool,
 }
 
-/// One way to cut a board.
-#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+/// A pattern in the master.
+#[derive(Debug, Clone)]
 pub(super) struct Pattern {
-    /// The kind of board.
+    column: usize,
     pub stock: usize,
-    /// What is cut from it.
     pub parts: Parts,
+    proper: bool,
 }
 
 /// What pricing out came to.
@@ -61,262 +53,379 @@ pub(super) struct Priced {
     pub ended: bool,
 }
 
-/// What is shared along a search and not copied with a master.
+/// Tools that are shared along a search and not copied with a master.
 pub(super) struct Tools<'e, 's> {
-    /// Finds the best patterns.
     pub pricer: Pricer,
-    /// How much work may still be done.
     pub effort: &'e mut Effort<'s>,
 }
 
 /// The linear programme with its patterns, for what is still needed.
 #[derive(Clone)]
 pub(super) struct Master<'p> {
-    /// The whole problem.
     pub problem: &'p Problem,
     /// What is still to be cut.
     pub need: Vec<u32>,
-    /// The patterns found so far.
-    pub patterns: Vec<Pattern>,
-    rows: Vec<BoardRow>,
-    /// Whether it has never been priced out.
-    fresh: bool,
+    lp: Lp,
+    patterns: Vec<Pattern>,
+    pattern_of: Vec<Option<usize>>,
+    sides: Vec<SideRow>,
+    swaps: Vec<usize>,
+    centre: Option<Vec<f64>>,
 }
 
-/// The dual, solved: one price for each size, then one for each row.
-struct Dual {
-    solution: Solution,
-    variables: Vec<Variable>,
-}
-
-/// Prices rounded to whole numbers, and what a board of each kind costs once those of the rows are in.
+/// Whole-number prices: of each item, each side condition, and what a board costs once those are in.
 struct WholePrices {
-    sizes: Vec<f64>,
-    rows: Vec<f64>,
-    boards: Vec<f64>,
+    prices: Vec<f64>,
+    sides: Vec<f64>,
+    places: Places,
+    board: Vec<f64>,
 }
 
 impl<'p> Master<'p> {
     /// A master for the whole demand, with the patterns of a first plan.
     pub(super) fn new(problem: &'p Problem, first: &[Load]) -> Self {
-        let mut patterns: Vec<Pattern> =
-            first.iter().map(|load| Pattern { stock: load.stock, parts: load.parts.clone() }).collect();
-        for (item, (&size, &wanted)) in problem.sizes.iter().zip(&problem.demand).enumerate() {
-            for (stock, &room) in problem.rooms.iter().enumerate() {
-                let fits = u32::try_from(room / size).unwrap_or(u32::MAX).min(wanted);
+        let items = problem.sizes.len();
+        // To begin with, each piece is worth the room it takes on the board that gives most room for its cost.
+        let rate = problem.bought().map(|stock| problem.costs[stock] as f64 / problem.rooms[stock] as f64);
+        let rate = rate.fold(f64::INFINITY, f64::min) / problem.dearest() as f64;
+        let by_room = problem.sizes.iter().map(|&size| size as f64 * rate).collect();
+        let lp = Lp::covered(problem.demand.iter().map(|&count| f64::from(count)).collect(), UNCOVERED);
+        let mut master = Self {
+            problem,
+            need: problem.demand.clone(),
+            lp,
+            patterns: Vec::new(),
+            pattern_of: vec![None; items],
+            sides: Vec::new(),
+            swaps: Vec::new(),
+            centre: Some(by_room),
+        };
+        for item in 0..items {
+            master.lp.add_column(0.0, vec![(item, -1.0)]);
+            master.pattern_of.push(None);
+        }
+        for item in 1..items {
+            // A shorter piece may take a longer one's place: holds the duals in order, see `price_out`.
+            let swap = master.lp.add_column(0.0, vec![(item - 1, -1.0), (item, 1.0)]);
+            master.swaps.push(swap);
+            master.pattern_of.push(None);
+        }
+        for item in 0..items {
+            for stock in 0..problem.rooms.len() {
+                let fits = u32::try_from(problem.rooms[stock] / problem.sizes[item]).unwrap_or(u32::MAX);
                 if fits > 0 {
-                    patterns.push(Pattern { stock, parts: vec![(item, fits)] });
+                    master.add(stock, vec![(item, fits.min(problem.demand[item]))]);
                 }
             }
         }
-        let rows =
-            problem.offcuts().map(|(stock, count)| BoardRow::at_most(problem, stock, f64::from(count))).collect();
-        Self { problem, need: problem.demand.clone(), patterns, rows, fresh: true }
+        for load in first {
+            if load.parts.len() > 1 {
+                master.add(load.stock, load.parts.clone());
+            }
+        }
+        master
+    }
+
+    /// Adds a row for each kind of offcut: no more of it than there are. The pieces that first plans put on offcuts
+    /// stay, so that the programme is feasible still.
+    pub(super) fn hold_offcuts(&mut self) {
+        let problem = self.problem;
+        for (stock, count) in problem.offcuts() {
+            let weights = (0..problem.rooms.len()).map(|other| f64::from(u8::from(other == stock))).collect();
+            self.branch(Side::Boards(weights), false, f64::from(count));
+        }
+    }
+
+    /// Numbers that a copy of this master holds, roughly.
+    pub(super) fn held(&self) -> usize {
+        let rows = self.need.len() + self.sides.len();
+        rows * rows + 20 * self.pattern_of.len()
+    }
+
+    fn add(&mut self, stock: usize, parts: Parts) {
+        let cost = self.problem.costs[stock] as f64 / self.problem.dearest() as f64;
+        let mut entries: Vec<(usize, f64)> = parts.iter().map(|&(item, copies)| (item, f64::from(copies))).collect();
+        for (number, row) in self.sides.iter().enumerate() {
+            let value = self.on_side(&row.side, stock, &parts);
+            if value != 0.0 {
+                entries.push((self.need.len() + number, value));
+            }
+        }
+        let column = self.lp.add_column(cost, entries);
+        self.pattern_of.push(Some(self.patterns.len()));
+        self.patterns.push(Pattern { column, stock, parts, proper: true });
+    }
+
+    fn on_side(&self, side: &Side, stock: usize, parts: &Parts) -> f64 {
+        match side {
+            Side::Boards(weights) => weights[stock],
+            Side::Place(item, place) => f64::from(u8::from(self.places(parts).any(|at| at == (*item, *place)))),
+        }
+    }
+
+    /// Each piece of a pattern with the place where it is put down.
+    pub(super) fn places<'a>(&'a self, parts: &'a Parts) -> impl Iterator<Item = (usize, usize)> + 'a {
+        let mut at = 0;
+        parts.iter().flat_map(|&(item, copies)| (0..copies).map(move |_| item)).map(move |item| {
+            let place = at;
+            at += self.problem.sizes[item];
+            (item, place)
+        })
     }
 
     /// Adds a condition; the next pricing-out takes it into account.
-    pub(super) fn add_row(&mut self, row: BoardRow) {
-        self.rows.push(row);
+    pub(super) fn branch(&mut self, side: Side, at_least: bool, rhs: f64) {
+        let entries: Vec<(usize, f64)> = self
+            .patterns
+            .iter()
+            .map(|pattern| (pattern.column, self.on_side(&side, pattern.stock, &pattern.parts)))
+            .filter(|entry| entry.1 != 0.0)
+            .collect();
+        let row = self.need.len() + self.sides.len();
+        self.lp.add_row(&entries, if at_least { -1.0 } else { 1.0 }, rhs);
+        self.pattern_of.push(None);
+        self.lp.add_column(UNCOVERED, vec![(row, if at_least { 1.0 } else { -1.0 })]);
+        self.pattern_of.push(None);
+        self.sides.push(SideRow { side, at_least });
+        if let Some(centre) = &mut self.centre {
+            centre.push(0.0);
+        }
     }
 
-    /// Takes boards as decided; no pattern may hold more than is needed afterwards.
-    pub(super) fn fix(&mut self, load: &Load) {
-        for &(item, copies) in &load.parts {
-            self.need[item] = self.need[item].saturating_sub(copies.saturating_mul(load.times));
+    /// Patterns in use, with how often; most used first within the order of the basis.
+    pub(super) fn in_use(&self) -> Vec<(&Pattern, f64)> {
+        let mut used: Vec<(usize, f64)> = self
+            .lp
+            .levels()
+            .filter(|&(_, level)| level > 1e-7)
+            .filter_map(|(column, level)| Some((self.pattern_of[column]?, level)))
+            .collect();
+        used.sort_by_key(|entry| entry.0);
+        used.into_iter().map(|(number, level)| (&self.patterns[number], level)).collect()
+    }
+
+    /// Whether everything is covered by patterns alone.
+    pub(super) fn covered(&self) -> bool {
+        let artificial = |column: usize| self.pattern_of[column].is_none() && self.is_artificial(column);
+        self.lp.feasible() && self.lp.levels().all(|(column, level)| level < 1e-6 || !artificial(column))
+    }
+
+    fn is_artificial(&self, column: usize) -> bool {
+        let items = self.need.len();
+        column < items || column >= 2 * items && self.lp.cost_of(column) >= UNCOVERED
+    }
+
+    /// Takes `times` boards of a pattern as decided.
+    pub(super) fn fix(&mut self, stock: usize, parts: &Parts, times: u32) {
+        for &(item, copies) in parts {
+            let left = self.need[item].saturating_sub(copies.saturating_mul(times));
+            self.need[item] = left;
+            self.lp.set_rhs(item, f64::from(left));
         }
-        for row in &mut self.rows {
-            row.boards -= row.weights[load.stock] * f64::from(load.times);
+        for number in 0..self.sides.len() {
+            let value = self.on_side(&self.sides[number].side, stock, parts) * f64::from(times);
+            if value != 0.0 {
+                let row = self.need.len() + number;
+                self.lp.set_rhs(row, self.lp.rhs(row) - value);
+            }
         }
+    }
+
+    /// Makes the programme feasible again after [`Master::fix`] or [`Master::branch`], and turns away patterns
+    /// that now hold more of an item than is needed.
+    pub(super) fn make_feasible(&mut self, effort: &mut Effort) {
+        self.lp.make_feasible(effort);
         for pattern in &mut self.patterns {
-            pattern.parts.iter_mut().for_each(|(item, copies)| *copies = self.need[*item].min(*copies));
-            pattern.parts.retain(|part| part.1 > 0);
+            let proper = pattern.parts.iter().all(|&(item, copies)| copies <= self.need[item]);
+            if pattern.proper && !proper {
+                pattern.proper = false;
+                self.lp.set_cost(pattern.column, UNCOVERED / 2.0);
+            }
         }
-        self.patterns.retain(|pattern| !pattern.parts.is_empty());
-        self.patterns.sort_unstable();
-        self.patterns.dedup();
+    }
+
+    /// Adds patterns while they pay, first with the help of swaps (a longer piece's place used for a shorter one:
+    /// valid dual inequalities after Valério de Carvalho, INFORMS Journal on Computing 17, 2005; with them
+    /// the duals come to rest sooner), then without, so that the levels are those of patterns alone.
+    pub(super) fn price_out(&mut self, tools: &mut Tools, goal: u64, ceiling: u64) -> Priced {
+        if self.swaps.is_empty() {
+            return self.price_in(tools, goal, ceiling);
+        }
+        let first = self.price_in(tools, goal, ceiling);
+        for swap in std::mem::take(&mut self.swaps) {
+            self.lp.set_cost(swap, UNCOVERED / 2.0);
+        }
+        if !first.ended || first.bound >= ceiling {
+            return first;
+        }
+        let second = self.price_in(tools, goal, ceiling);
+        Priced { bound: first.bound.max(second.bound), ..second }
     }
 
     /// Adds patterns while they pay. Stops early when the value has come down to `goal`, which no plan is below, or
     /// when the bound reaches `ceiling`, beyond which no plan is wanted.
-    ///
-    /// The first time a longer piece is held to be worth no less than a shorter one, which is true of some best prices and
-    /// finds them quickly (valid dual inequalities after Valério de Carvalho, INFORMS Journal on Computing 17, 2005);
-    /// then not, so that the levels are those of patterns alone.
-    pub(super) fn price_out(&mut self, tools: &mut Tools, goal: u64, ceiling: u64) -> Priced {
-        if !std::mem::take(&mut self.fresh) {
-            return self.price(tools, goal, ceiling, false);
-        }
-        let first = self.price(tools, goal, ceiling, true);
-        if !first.ended || first.bound >= ceiling {
-            return first;
-        }
-        let second = self.price(tools, goal, ceiling, false);
-        Priced { bound: first.bound.max(second.bound), ..second }
-    }
-
-    fn price(&mut self, tools: &mut Tools, goal: u64, ceiling: u64, ordered: bool) -> Priced {
+    fn price_in(&mut self, tools: &mut Tools, goal: u64, ceiling: u64) -> Priced {
         let problem = self.problem;
         let dearest = problem.dearest() as f64;
         let grain = (FINE / dearest).floor().max(1.0);
         let room = problem.rooms.iter().copied().max().unwrap_or(0);
-        let mut priced = Priced { value: f64::INFINITY, bound: 0, ended: false };
-        let mut solved = self.dual(ordered, tools.effort);
+        let mut bound = 0u64;
+        let mut best = i128::MIN;
+        // Prices are taken between the programme's own and the best so far (smoothing after Wentges, International
+        // Transactions in Operational Research 4, 1997): far fewer rounds when many plans are alike.
+        let mut smoothing = SMOOTHING;
+        let mut duals = self.lp.optimise(tools.effort);
         for _ in 0..40 * self.need.len() + 400 {
-            let Some(dual) = solved else { break };
-            priced.value = dual.solution.objective() * dearest;
-            priced.ended = priced.value <= goal as f64 + 1e-6;
-            if priced.ended || tools.effort.over() {
+            let value = self.lp.value() * dearest;
+            if value <= goal as f64 + 1e-6 {
+                return Priced { value, bound, ended: true };
+            }
+            if tools.effort.over() {
                 break;
             }
-            let duals: Vec<f64> = dual.variables.iter().map(|&price| dual.solution.var_value(price)).collect();
-            let whole = self.whole_prices(&duals, dearest * grain, grain);
-            let Some(work) = tools.pricer.fill(&problem.sizes, &whole.sizes, &self.need, room) else { break };
+            let between: Vec<f64> = match &self.centre {
+                Some(centre) => centre.iter().zip(&duals).map(|(c, d)| smoothing * c + (1.0 - smoothing) * d).collect(),
+                None => duals.clone(),
+            };
+            let whole = self.whole_prices(&between, dearest * grain, grain);
+            let Some(work) = tools.pricer.fill(&problem.sizes, &whole.prices, &self.need, room, &whole.places) else {
+                break;
+            };
             tools.effort.spend(work);
-            let gains = whole.boards.iter().zip(&problem.rooms).map(|(cost, room)| cost - tools.pricer.best(*room));
-            let reduced: Vec<f64> = gains.collect();
+            let best_on = |room: &usize| tools.pricer.best(*room).max(0.0);
+            let reduced: Vec<f64> =
+                whole.board.iter().zip(&problem.rooms).map(|(cost, room)| cost - best_on(room)).collect();
             let total = self.bound(&whole, &reduced, ceiling);
-            priced.bound =
-                priced.bound.max(u64::try_from((total + grain as i128 - 1).div_euclid(grain as i128)).unwrap_or(0));
-            let level = (priced.value - 1e-6).ceil().max(0.0) as u64;
-            let met = self.rows.is_empty() && problem.reach.next(priced.bound) >= problem.reach.next(level);
-            let paying = self.paying(tools, &whole, &duals);
-            let none_left = paying.is_empty() && reduced.iter().all(|&gain| gain > -2.0 * PAYS * dearest * grain);
-            priced.ended = priced.bound >= ceiling || met || none_left;
-            if priced.ended || paying.is_empty() {
-                break;
+            bound = bound.max(u64::try_from((total + grain as i128 - 1).div_euclid(grain as i128)).unwrap_or(0));
+            if total >= best {
+                best = total;
+                self.centre = Some(between);
             }
-            solved = self.take_up(dual, paying, tools.effort);
-        }
-        priced
-    }
-
-    /// Each pattern with how often it is cut, where it is: the programme itself, for the patterns there are. `None` when
-    /// they can't keep the rows.
-    pub(super) fn levels(&self, effort: &mut Effort) -> Option<Vec<(&Pattern, f64)>> {
-        effort.spend(self.work());
-        let mut programme = Programme::new(OptimizationDirection::Minimize);
-        programme.set_time_limit(LONGEST);
-        let mut sizes = vec![Vec::new(); self.need.len()];
-        let mut rows = vec![Vec::new(); self.rows.len()];
-        let mut variables = Vec::with_capacity(self.patterns.len());
-        for pattern in &self.patterns {
-            let times = programme.add_var(self.cost(pattern), (0.0, f64::INFINITY));
-            for &(item, copies) in &pattern.parts {
-                sizes[item].push((times, f64::from(copies)));
+            let level = (value - 1e-6).ceil().max(0.0) as u64;
+            let met = self.sides.is_empty() && problem.reach.next(bound) >= problem.reach.next(level);
+            if bound >= ceiling || met {
+                return Priced { value, bound, ended: true };
             }
-            for (row, terms) in self.rows.iter().zip(&mut rows) {
-                terms.push((times, row.weights[pattern.stock]));
+            if self.add_paying(tools, &whole, &duals) > 0 {
+                smoothing = SMOOTHING;
+                duals = self.lp.optimise(tools.effort);
+            } else if smoothing > 0.0 {
+                // Nothing pays at the programme's own prices: go nearer to them.
+                smoothing = if smoothing < 0.3 { 0.0 } else { smoothing * 0.6 };
+            } else {
+                let ended = reduced.iter().all(|&reduced| reduced > -2.0 * PAYS * dearest * grain);
+                return Priced { value, bound, ended };
             }
-            variables.push(times);
         }
-        for (terms, &need) in sizes.iter().zip(&self.need).filter(|(_, need)| **need > 0) {
-            programme.add_constraint(terms, ComparisonOp::Ge, f64::from(need));
-        }
-        for (terms, row) in rows.iter().zip(&self.rows) {
-            programme.add_constraint(terms, if row.at_least { ComparisonOp::Ge } else { ComparisonOp::Le }, row.boards);
-        }
-        let solution = finished(programme.solve())?;
-        let levels = self.patterns.iter().zip(variables).map(|(pattern, times)| (pattern, solution.var_value(times)));
-        Some(levels.filter(|(_, level)| *level > 1e-7).collect())
-    }
-
-    /// What solving the programme takes, in steps of work: measured, within a factor of four from ten sizes to 400.
-    fn work(&self) -> u64 {
-        200 * (self.patterns.len() * (self.need.len() + self.rows.len())) as u64
-    }
-
-    /// The cost of a pattern's board, in dearest boards.
-    fn cost(&self, pattern: &Pattern) -> f64 {
-        self.problem.costs[pattern.stock] as f64 / self.problem.dearest() as f64
-    }
-
-    /// What the pieces of a pattern and the rows that count its board are worth: the left side of its constraint.
-    fn terms<'a, T: Copy>(&'a self, pattern: &'a Pattern, of: &'a [T]) -> impl Iterator<Item = (T, f64)> + 'a {
-        let (sizes, rows) = of.split_at(self.need.len());
-        let sizes = pattern.parts.iter().map(|&(item, copies)| (sizes[item], f64::from(copies)));
-        sizes.chain(self.rows.iter().zip(rows).map(|(row, &of)| (of, row.weights[pattern.stock])))
-    }
-
-    /// Most worth of all that is needed, at prices at which no pattern is worth more than its board.
-    fn dual(&self, ordered: bool, effort: &mut Effort) -> Option<Dual> {
-        effort.spend(self.work());
-        let mut programme = Programme::new(OptimizationDirection::Maximize);
-        programme.set_time_limit(LONGEST);
-        let mut variables: Vec<Variable> =
-            self.need.iter().map(|&need| programme.add_var(f64::from(need), (0.0, UNCOVERED))).collect();
-        for row in &self.rows {
-            let bounds = if row.at_least { (0.0, UNCOVERED) } else { (-UNCOVERED, 0.0) };
-            variables.push(programme.add_var(row.boards, bounds));
-        }
-        for pattern in &self.patterns {
-            let terms: Vec<_> = self.terms(pattern, &variables).collect();
-            programme.add_constraint(terms, ComparisonOp::Le, self.cost(pattern));
-        }
-        for pair in variables[..self.need.len()].windows(2).filter(|_| ordered) {
-            programme.add_constraint([(pair[0], 1.0), (pair[1], -1.0)], ComparisonOp::Ge, 0.0);
-        }
-        Some(Dual { solution: finished(programme.solve())?, variables })
-    }
-
-    /// The dual with some patterns more, which the master has from then on.
-    fn take_up(&mut self, dual: Dual, patterns: Vec<Pattern>, effort: &mut Effort) -> Option<Dual> {
-        let Dual { mut solution, variables } = dual;
-        for pattern in patterns {
-            effort.spend(self.work() / 20);
-            let terms: Vec<_> = self.terms(&pattern, &variables).collect();
-            solution = finished(solution.add_constraint(terms, ComparisonOp::Le, self.cost(&pattern)))?;
-            self.patterns.push(pattern);
-        }
-        Some(Dual { solution, variables })
+        Priced { value: self.lp.value() * dearest, bound, ended: false }
     }
 
     /// Whole-number prices from duals.
     fn whole_prices(&self, duals: &[f64], scale: f64, grain: f64) -> WholePrices {
-        let (sizes, rows) = duals.split_at(self.need.len());
-        let whole = |dual: f64| (dual * scale).trunc();
-        let signed = |(row, &dual): (&BoardRow, &f64)| if row.at_least { dual.max(0.0) } else { dual.min(0.0) };
-        let rows: Vec<f64> = self.rows.iter().zip(rows).map(signed).map(whole).collect();
-        let mut boards: Vec<f64> = self.problem.costs.iter().map(|&cost| cost as f64 * grain).collect();
-        for (row, price) in self.rows.iter().zip(&rows) {
-            boards.iter_mut().zip(&row.weights).for_each(|(cost, weight)| *cost -= price * weight);
+        let items = self.need.len();
+        let rounded = |dual: f64| (dual * scale).trunc();
+        let prices = duals[..items].iter().map(|&dual| rounded(dual.max(0.0))).collect();
+        let sides: Vec<f64> = self
+            .sides
+            .iter()
+            .zip(&duals[items..])
+            .map(|(row, &dual)| rounded(if row.at_least { dual.max(0.0) } else { dual.min(0.0) }))
+            .collect();
+        let mut places = Places::new();
+        let mut board: Vec<f64> = self.problem.costs.iter().map(|&cost| cost as f64 * grain).collect();
+        for (row, &dual) in self.sides.iter().zip(&sides) {
+            match &row.side {
+                Side::Boards(weights) => {
+                    board.iter_mut().zip(weights).for_each(|(cost, weight)| *cost -= dual * weight);
+                }
+                Side::Place(item, place) if dual != 0.0 => *places.entry((*item, *place)).or_insert(0.0) += dual,
+                Side::Place(..) => {}
+            }
         }
-        WholePrices { sizes: sizes.iter().map(|&dual| whole(dual.max(0.0))).collect(), rows, boards }
+        WholePrices { prices, sides, places, board }
     }
 
     /// The Lagrangian bound, in whole prices: no plan cheaper than `ceiling` costs less.
     fn bound(&self, whole: &WholePrices, reduced: &[f64], ceiling: u64) -> i128 {
-        let sizes = whole.sizes.iter().zip(&self.need).map(|(&price, &need)| price as i128 * i128::from(need));
-        let rows = whole.rows.iter().zip(&self.rows).map(|(&price, row)| price as i128 * row.boards.round() as i128);
-        let boards = reduced.iter().enumerate().map(|(stock, &reduced)| {
-            // So many boards at most, in a plan that is wanted.
-            let most = self.problem.supply[stock].map_or(ceiling / self.problem.costs[stock].max(1), u64::from);
-            reduced.min(0.0) as i128 * i128::from(most)
-        });
-        sizes.chain(rows).chain(boards).sum()
-    }
-
-    /// The best patterns at the whole prices that pay at the programme's own.
-    fn paying(&self, tools: &Tools, whole: &WholePrices, duals: &[f64]) -> Vec<Pattern> {
-        let mut endings: Vec<(f64, usize, usize)> = Vec::new();
-        for (stock, (&cost, &room)) in whole.boards.iter().zip(&self.problem.rooms).enumerate() {
-            endings.extend(tools.pricer.endings(room).map(|(worth, stage)| (cost - worth, stock, stage)));
+        let mut total: i128 = 0;
+        for (&price, &need) in whole.prices.iter().zip(&self.need) {
+            total += price as i128 * i128::from(need);
         }
-        endings.sort_by(|a, b| a.0.total_cmp(&b.0).then((a.1, a.2).cmp(&(b.1, b.2))));
-        endings.truncate((self.need.len() / 10).clamp(6, 40));
-        let pattern = |(_, stock, stage): (f64, usize, usize)| Pattern {
-            stock,
-            parts: tools.pricer.ending(stage, self.problem.rooms[stock]),
-        };
-        let worth = |pattern: &Pattern| self.terms(pattern, duals).map(|(price, count)| price * count).sum::<f64>();
-        let pays = |pattern: &Pattern| self.cost(pattern) - worth(pattern) < -PAYS;
-        let mut patterns: Vec<Pattern> = endings.into_iter().map(pattern).filter(pays).collect();
-        patterns.sort_unstable();
-        patterns.dedup();
-        patterns
+        for (number, &dual) in whole.sides.iter().enumerate() {
+            total += dual as i128 * self.lp.rhs(self.need.len() + number).round() as i128;
+        }
+        for (stock, &reduced) in reduced.iter().enumerate() {
+            // So many boards at most, in a plan that is wanted.
+            let bought = ceiling / self.problem.costs[stock].max(1);
+            let boards = self.problem.supply[stock].map_or(bought, u64::from);
+            total += reduced.min(0.0) as i128 * i128::from(boards);
+        }
+        total
     }
-}
 
-/// A programme that was solved to its end.
-fn finished(solved: Result<SolveOutcome, Error>) -> Option<Solution> {
-    solved.ok()?.into_solution().ok()
+    /// Adds those of the patterns worth most at the whole-number prices that pay at the programme's own duals.
+    fn add_paying(&mut self, tools: &mut Tools, whole: &WholePrices, duals: &[f64]) -> usize {
+        let problem = self.problem;
+        let mut found: Vec<(usize, Parts)> = Vec::new();
+        for &room in &problem.rooms {
+            let parts = tools.pricer.pattern(room, &problem.sizes, &whole.places);
+            if let Some(stock) = problem.rooms.iter().position(|&other| other == room) {
+                found.push((stock, parts));
+            }
+        }
+        if whole.places.is_empty() {
+            let mut endings: Vec<(f64, usize, usize)> = Vec::new();
+            for (stock, &cost) in whole.board.iter().enumerate() {
+                let on_it = tools.pricer.endings(problem.rooms[stock]);
+                endings.extend(on_it.into_iter().map(|(value, stage)| (cost - value, stock, stage)));
+            }
+            endings.sort_by(|a, b| a.0.total_cmp(&b.0).then((a.1, a.2).cmp(&(b.1, b.2))));
+            endings.truncate((self.need.len() / 10).clamp(6, 40));
+            for (_, stock, stage) in endings {
+                found.push((stock, tools.pricer.ending(stage, problem.rooms[stock], &problem.sizes)));
+            }
+        }
+        found.retain(|(stock, parts)| !parts.is_empty() && self.reduced(*stock, parts, duals) < -PAYS);
+        if whole.places.is_empty() && self.sides.iter().all(|row| matches!(row.side, Side::Boards(_))) {
+            for (stock, parts) in &mut found {
+                self.top_up(*stock, parts);
+            }
+        }
+        found.sort();
+        found.dedup();
+        let count = found.len();
+        for (stock, parts) in found {
+            self.add(stock, parts);
+        }
+        count
+    }
+
+    /// Cost of a pattern less its worth at the duals, in dearest boards.
+    fn reduced(&self, stock: usize, parts: &Parts, duals: &[f64]) -> f64 {
+        let cost = self.problem.costs[stock] as f64 / self.problem.dearest() as f64;
+        let worth: f64 = parts.iter().map(|&(item, copies)| duals[item] * f64::from(copies)).sum();
+        let sides = self.sides.iter().zip(&duals[self.need.len()..]);
+        let beside: f64 = sides.map(|(row, dual)| dual * self.on_side(&row.side, stock, parts)).sum();
+        cost - worth - beside
+    }
+
+    /// Fills what room is left with pieces that are priced at nothing: it costs nothing and may save a board later.
+    fn top_up(&self, stock: usize, parts: &mut Parts) {
+        let mut left = self.problem.rooms[stock] - self.problem.taken(parts);
+        let held = parts.clone();
+        let first = self.problem.sizes.partition_point(|&size| size > left);
+        for item in first..self.need.len() {
+            let size = self.problem.sizes[item];
+            let have = held.iter().find(|part| part.0 == item).map_or(0, |part| part.1);
+            let more = self.need[item].saturating_sub(have).min((left / size) as u32);
+            if more > 0 {
+                left -= size * more as usize;
+                match parts.iter_mut().find(|part| part.0 == item) {
+                    Some(part) => part.1 += more,
+                    None => parts.push((item, more)),
+                }
+            }
+        }
+        parts.sort_unstable();
+    }
 }

@@ -2,7 +2,8 @@
 
 mod effort;
 mod fewest;
-mod first_fit;
+mod fill;
+mod improve;
 mod master;
 mod plan;
 mod price;
@@ -10,6 +11,7 @@ mod problem;
 mod request;
 mod search;
 mod sheet;
+mod simplex;
 mod solve;
 mod walls;
 

@@ -1,14 +1,16 @@
 //! The search for the best plan: bound from the master, plans by diving into it, and branching while they differ.
 //!
 //! Diving with limited discrepancy follows Sadykov, Vanderbeck, Pessoa, Tahiri and Uchoa (INFORMS Journal on
-//! Computing 31, 2019). The tree branches on how many boards of a kind are bought, and on nothing else.
+//! Computing 31, 2019); branching on where an item is put down on the board follows the arc-flow view of
+//! Valério de Carvalho (Annals of Operations Research 86, 1999).
 
 use std::collections::BTreeMap;
 
 use super::effort::Effort;
-use super::first_fit::best_first_fit;
-use super::master::{BoardRow, Master, Pattern, Tools};
-use super::price::Pricer;
+use super::fill::{best_first_fit, fill_in_turn};
+use super::improve::improve;
+use super::master::{Master, Side, Tools};
+use super::price::{Parts, Pricer};
 use super::problem::{Load, Problem};
 
 /// The best plan so far and what is known about how good a plan can be.
@@ -20,18 +22,40 @@ pub(super) struct Best {
     pub cost: u64,
     /// No plan costs less.
     pub bound: u64,
-    /// No plan that buys more boards is taken.
-    pub most_boards: u64,
+    limit: Option<Limit>,
+}
+
+/// A side condition that every plan must keep: so much at most, with a weight for each kind of board.
+#[derive(Debug, Clone)]
+pub(super) struct Limit {
+    /// One weight a kind.
+    pub weights: Vec<u64>,
+    /// The most that the boards may weigh together.
+    pub most: u64,
+}
+
+impl Limit {
+    fn keeps(&self, loads: &[Load]) -> bool {
+        loads.iter().map(|load| self.weights[load.stock] * u64::from(load.times)).sum::<u64>() <= self.most
+    }
 }
 
 impl Best {
+    /// Nothing yet, but any plan of this cost with at most so many boards is as good as can be.
+    pub(super) fn wanted(problem: &Problem, cost: u64, boards: u64) -> Self {
+        let weights = problem.supply.iter().map(|supply| u64::from(supply.is_none())).collect();
+        let limit = Some(Limit { weights, most: boards });
+        Self { loads: Vec::new(), cost: cost + 1, bound: cost, limit }
+    }
+
     fn offer(&mut self, problem: &Problem, loads: Vec<Load>) {
-        let Some(exact) = problem.exact(loads) else { return };
-        let cost = problem.cost(&exact);
-        let there = problem.supply_after(&exact).is_some();
-        if there && cost < self.cost && problem.boards(&exact) <= self.most_boards {
-            self.cost = cost;
-            self.loads = exact;
+        if let Some(exact) = problem.exact(loads) {
+            let cost = problem.cost(&exact);
+            let there = problem.supply_after(&exact).is_some();
+            if there && cost < self.cost && self.limit.as_ref().is_none_or(|limit| limit.keeps(&exact)) {
+                self.cost = cost;
+                self.loads = exact;
+            }
         }
     }
 
@@ -41,41 +65,90 @@ impl Best {
     }
 }
 
-/// Masters with more sizes than this are not built: the first plan stands.
-const MOST_SIZES: usize = 1_000;
-/// Patterns that the open nodes may hold together.
-const MOST_HELD: usize = 500_000;
-/// A dive tries alternatives only this deep.
-const DEEPEST: usize = 3;
+/// Masters with more rows than this are not built: the quick plans stand.
+const MOST_ROWS: usize = 1_000;
+/// Numbers that the open nodes may hold together (8 bytes each).
+const MOST_HELD: usize = 10_000_000;
 
-/// Searches for the cheapest plan.
-pub(super) fn search(problem: &Problem, effort: &mut Effort) -> Option<Best> {
-    let first = best_first_fit(problem, &problem.demand, &problem.supply)?;
-    let mut best = Best { cost: u64::MAX, loads: Vec::new(), bound: problem.volume_bound(), most_boards: u64::MAX };
-    best.offer(problem, first);
-    if best.proven() || problem.sizes.len() > MOST_SIZES {
+/// Searches for the cheapest plan; `first` is a plan to begin with, which keeps the `limit` if there is one.
+pub(super) fn search(
+    problem: &Problem,
+    first: Option<Vec<Load>>,
+    limit: Option<Limit>,
+    effort: &mut Effort,
+) -> Option<Best> {
+    let first_given = first.is_some();
+    let loads = match first {
+        Some(loads) => loads,
+        None => best_first_fit(problem, &problem.demand, &problem.supply)?,
+    };
+    let mut best = Best { cost: u64::MAX, loads: Vec::new(), bound: problem.volume_bound(), limit: limit.clone() };
+    best.offer(problem, loads.clone());
+    if best.proven() {
         return Some(best);
     }
     let mut tools = Tools { pricer: Pricer::default(), effort };
+    if !first_given {
+        for bias in [0.0, 10.0, 30.0] {
+            let budget = tools.effort.left() / 10;
+            let Tools { pricer, effort } = &mut tools;
+            let plan = effort.within(budget, |effort| fill_in_turn(problem, &problem.demand, bias, pricer, effort));
+            if let Some(plan) = plan {
+                best.offer(problem, plan);
+            }
+            if best.proven() {
+                return Some(best);
+            }
+        }
+    }
+    if problem.sizes.len() > MOST_ROWS {
+        return Some(repacked(problem, best, tools.effort));
+    }
     let mut root = Master::new(problem, &best.loads);
+    root.hold_offcuts();
+    if let Some(limit) = limit {
+        let weights = limit.weights.iter().map(|&weight| weight as f64).collect();
+        root.branch(Side::Boards(weights), false, limit.most as f64);
+        root.make_feasible(tools.effort);
+    }
     let priced = root.price_out(&mut tools, best.bound, best.cost);
     best.bound = best.bound.max(problem.reach.next(priced.bound)).min(best.cost);
-    if best.proven() || !priced.ended {
+    if best.proven() {
         return Some(best);
     }
+    if !priced.ended {
+        return Some(repacked(problem, best, tools.effort));
+    }
     let mut tree = Tree::new(root.clone(), best.bound);
-    // Quick tries first, then again with more patience and more alternatives.
-    for (alternatives, patience) in
-        (0..6).zip([100_000_000, 500_000_000].into_iter().chain(std::iter::repeat(2_000_000_000)))
-    {
-        dive(&root, alternatives, (tools.effort.left() / 4).min(patience), &mut best, &mut tools);
-        tree.grow((tools.effort.left() / 3).min(patience), &mut best, &mut tools);
+    // Quick tries first, then each again with more patience.
+    for (round, patience) in [100_000_000, 500_000_000, 2_000_000_000].into_iter().enumerate() {
+        let budget = (tools.effort.left() / 4).min(patience);
+        dive(&root, round, budget, &mut best, &mut tools);
+        if !best.proven() && best.limit.is_none() {
+            let budget = (tools.effort.left() / 8).min(patience / 2);
+            if let Some(plan) = improve(problem, &best.loads, best.bound, budget, tools.effort) {
+                best.offer(problem, plan);
+            }
+        }
+        let budget = (tools.effort.left() / 3).min(patience);
+        tree.grow(budget, &mut best, &mut tools);
         if best.proven() || tools.effort.over() {
             return Some(best);
         }
     }
     tree.grow(u64::MAX, &mut best, &mut tools);
     Some(best)
+}
+
+/// Where the master is too large to be priced out, three boards at a time can still be repacked.
+fn repacked(problem: &Problem, mut best: Best, effort: &mut Effort) -> Best {
+    if best.limit.is_none() {
+        let budget = effort.left() / 2;
+        if let Some(plan) = improve(problem, &best.loads, best.bound, budget, effort) {
+            best.offer(problem, plan);
+        }
+    }
+    best
 }
 
 /// Dives from a node with at most `steps` of work.
@@ -96,8 +169,11 @@ struct Dive<'a, 'e, 's> {
     fixed: Vec<Load>,
 }
 
+/// Alternatives are tried only this deep.
+const DEEPEST: usize = 3;
+
 impl Dive<'_, '_, '_> {
-    fn run(&mut self, mut master: Master, mut spent: u64, mut turned_down: Vec<Pattern>, mut depth: usize) {
+    fn run(&mut self, mut master: Master, mut spent: u64, mut turned_down: Vec<(usize, Parts)>, mut depth: usize) {
         let problem = master.problem;
         let height = self.fixed.len();
         while !self.tools.effort.over() && !self.best.proven() {
@@ -111,37 +187,39 @@ impl Dive<'_, '_, '_> {
             let priced = master.price_out(&mut self.tools, goal, room);
             // A plan from here costs at least this; it must beat the best, and totals come in steps.
             let level = (priced.value - 1e-6).ceil().max(0.0) as u64;
-            if problem.reach.next(spent.saturating_add(level)) >= self.best.cost {
+            if problem.reach.next(spent + level) >= self.best.cost {
                 break;
             }
-            let Some(levels) = master.levels(self.tools.effort) else { break };
-            let mut sure: Vec<Load> = levels
-                .iter()
-                .map(|(pattern, level)| load_of(pattern, (level + 1e-6) as u32))
-                .filter(|load| load.times > 0)
+            let sure: Vec<(usize, Parts, u32)> = master
+                .in_use()
+                .into_iter()
+                .filter(|(_, level)| *level >= 1.0 - 1e-6)
+                .map(|(pattern, level)| (pattern.stock, pattern.parts.clone(), (level + 1e-6) as u32))
                 .collect();
             if sure.is_empty() {
-                let Some(pattern) = likeliest(problem, &levels, &turned_down) else { break };
-                let load = load_of(pattern, 1);
+                let Some((stock, parts)) = likeliest(&master, &turned_down) else { break };
+                let cost = problem.costs[stock];
                 if depth < DEEPEST && turned_down.len() < self.most {
-                    let pattern = pattern.clone();
                     let mut child = master.clone();
-                    child.fix(&load);
-                    let cost = problem.costs[load.stock];
-                    self.fixed.push(load);
+                    child.fix(stock, &parts, 1);
+                    child.make_feasible(self.tools.effort);
+                    self.fixed.push(Load { stock, times: 1, parts: parts.clone() });
                     self.run(child, spent + cost, turned_down.clone(), depth + 1);
                     self.fixed.pop();
-                    turned_down.push(pattern);
+                    turned_down.push((stock, parts));
                     continue;
                 }
-                sure.push(load);
+                master.fix(stock, &parts, 1);
+                self.fixed.push(Load { stock, times: 1, parts });
+                spent += cost;
                 depth += 1;
             }
-            for load in sure {
-                spent += problem.costs[load.stock] * u64::from(load.times);
-                master.fix(&load);
-                self.fixed.push(load);
+            for (stock, parts, times) in sure {
+                spent += problem.costs[stock] * u64::from(times);
+                master.fix(stock, &parts, times);
+                self.fixed.push(Load { stock, times, parts });
             }
+            master.make_feasible(self.tools.effort);
         }
         self.fixed.truncate(height);
     }
@@ -149,28 +227,30 @@ impl Dive<'_, '_, '_> {
     /// Completes the decided part with a quick plan: sometimes that is all it takes.
     fn finish_quickly(&mut self, master: &Master) {
         let Some(supply) = master.problem.supply_after(&self.fixed) else { return };
-        if let Some(mut plan) = best_first_fit(master.problem, &master.need, &supply) {
-            plan.extend(self.fixed.iter().cloned());
+        if let Some(rest) = best_first_fit(master.problem, &master.need, &supply) {
+            let mut plan = self.fixed.clone();
+            plan.extend(rest);
             self.best.offer(master.problem, plan);
         }
     }
 }
 
-fn load_of(pattern: &Pattern, times: u32) -> Load {
-    Load { stock: pattern.stock, times, parts: pattern.parts.clone() }
-}
-
 /// The pattern nearest to a whole board, the fuller one of two alike.
-fn likeliest<'m>(problem: &Problem, levels: &[(&'m Pattern, f64)], turned_down: &[Pattern]) -> Option<&'m Pattern> {
-    let mut best: Option<(f64, usize, &Pattern)> = None;
-    for &(pattern, level) in levels.iter().filter(|(pattern, _)| !turned_down.contains(pattern)) {
-        let spare = problem.rooms[pattern.stock].saturating_sub(problem.taken(&pattern.parts));
-        let better = best.is_none_or(|(held, least, _)| level > held + 1e-6 || level > held - 1e-6 && spare < least);
+fn likeliest(master: &Master, turned_down: &[(usize, Parts)]) -> Option<(usize, Parts)> {
+    let problem = master.problem;
+    let spare = |stock: usize, parts: &Parts| problem.rooms[stock].saturating_sub(problem.taken(parts));
+    let mut best: Option<(f64, usize, usize, &Parts)> = None;
+    for (pattern, level) in &master.in_use() {
+        if turned_down.iter().any(|(stock, parts)| *stock == pattern.stock && *parts == pattern.parts) {
+            continue;
+        }
+        let waste = spare(pattern.stock, &pattern.parts);
+        let better = best.is_none_or(|(held, spare, ..)| *level > held + 1e-6 || *level > held - 1e-6 && waste < spare);
         if better {
-            best = Some((level, spare, pattern));
+            best = Some((*level, waste, pattern.stock, &pattern.parts));
         }
     }
-    best.map(|(_, _, pattern)| pattern)
+    best.map(|(_, _, stock, parts)| (stock, parts.clone()))
 }
 
 /// The nodes that are open, by bound.
@@ -194,7 +274,7 @@ impl<'p> Tree<'p> {
             while !tools.effort.over() {
                 let Some(((bound, number), node)) = self.open.pop_first() else { break };
                 best.bound = best.bound.max(bound.min(self.stuck)).min(best.cost);
-                if bound >= best.cost || self.open.len() * node.patterns.len() > MOST_HELD {
+                if bound >= best.cost || self.open.len() * node.held() > MOST_HELD {
                     self.open.insert((bound, number), node);
                     break;
                 }
@@ -218,41 +298,70 @@ impl<'p> Tree<'p> {
             self.open.insert((bound, number), node);
             return;
         }
-        dive(&node, 0, tools.effort.left() / 10, best, tools);
+        let budget = tools.effort.left() / 10;
+        dive(&node, 0, budget, best, tools);
         if bound >= best.cost {
             return;
         }
-        let levels = if priced.ended { node.levels(tools.effort) } else { None };
-        let Some((weights, boards)) = levels.as_deref().and_then(|levels| fraction(problem, levels)) else {
-            let whole = levels.into_iter().flatten().map(|(pattern, level)| load_of(pattern, level.round() as u32));
-            best.offer(problem, whole.collect());
+        let branched = if priced.ended { fraction(&node) } else { None };
+        let Some((side, at)) = branched else {
+            if node.covered() {
+                let whole = node.in_use().into_iter().map(|(pattern, level)| Load {
+                    stock: pattern.stock,
+                    times: level.round() as u32,
+                    parts: pattern.parts.clone(),
+                });
+                best.offer(problem, whole.collect());
+            }
             if bound < best.cost {
                 self.stuck = self.stuck.min(bound);
             }
             return;
         };
-        for (at_least, boards) in [(true, boards.ceil()), (false, boards.floor())] {
+        for at_least in [true, false] {
             let mut child = node.clone();
-            child.add_row(BoardRow { weights: weights.clone(), at_least, boards });
+            child.branch(side.clone(), at_least, if at_least { at.ceil() } else { at.floor() });
+            child.make_feasible(tools.effort);
             self.next -= 1;
             self.open.insert((bound, self.next), child);
         }
     }
 }
 
-/// What to branch on: a number of boards that is not whole, of all together or of one kind.
-fn fraction(problem: &Problem, levels: &[(&Pattern, f64)]) -> Option<(Vec<f64>, f64)> {
+/// What to branch on: a number of boards that is not whole, else an item at a place.
+fn fraction(node: &Master) -> Option<(Side, f64)> {
+    let problem = node.problem;
     let kinds = problem.rooms.len();
+    let used = node.in_use();
     let off = |value: f64| (value - value.round()).abs();
     let mut boards = vec![0.0; kinds];
-    for (pattern, level) in levels {
+    for (pattern, level) in &used {
         boards[pattern.stock] += level;
     }
     let all: f64 = boards.iter().sum();
     if off(all) > 1e-5 {
-        return Some((vec![1.0; kinds], all));
+        return Some((Side::Boards(vec![1.0; kinds]), all));
     }
     let kind = (0..kinds).max_by(|&a, &b| off(boards[a]).total_cmp(&off(boards[b])).then(b.cmp(&a)))?;
-    let weights = (0..kinds).map(|other| f64::from(u8::from(other == kind))).collect();
-    (off(boards[kind]) > 1e-5).then_some((weights, boards[kind]))
+    if off(boards[kind]) > 1e-5 {
+        let weights = (0..kinds).map(|k| if k == kind { 1.0 } else { 0.0 }).collect();
+        return Some((Side::Boards(weights), boards[kind]));
+    }
+    let mut flow: BTreeMap<(usize, usize), f64> = BTreeMap::new();
+    for (pattern, level) in &used {
+        for (item, place) in node.places(&pattern.parts) {
+            *flow.entry((place, item)).or_insert(0.0) += level;
+        }
+    }
+    // The longest pieces are put down first: deciding about them decides most.
+    let mut best: Option<(f64, usize, usize, f64)> = None;
+    for (&(place, item), &level) in &flow {
+        let score = off(level);
+        if score > 1e-5 && best.is_none_or(|(held, at, ..)| at == place && score > held + 1e-9) {
+            best = Some((score, place, item, level));
+        } else if best.is_some_and(|(_, at, ..)| at < place) {
+            break;
+        }
+    }
+    best.map(|(_, place, item, level)| (Side::Place(item, place), level))
 }

@@ -37,7 +37,7 @@ pub fn plan_cuts(request: &CutRequest, stop: &dyn Fn() -> bool) -> Result<CutPla
     let problem = &checked.problem;
     let steps = (request.seconds * STEPS_A_SECOND).max(1e6) as u64;
     let mut effort = Effort::new(steps, stop);
-    let best = search(problem, &mut effort).ok_or(CutError::Nothing)?;
+    let best = search(problem, None, None, &mut effort).ok_or(CutError::Nothing)?;
     let loads = fewest_boards(problem, &best, &mut effort);
     Ok(lay_out(request, &checked, &loads, best.bound))
 }

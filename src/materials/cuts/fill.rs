@@ -1,6 +1,7 @@
-//! Quick plans: first fit, longest pieces first.
+//! Quick plans: first fit decreasing, and boards filled one pattern at a time.
 
-use super::price::Parts;
+use super::effort::Effort;
+use super::price::{Parts, Places, Pricer};
 use super::problem::{Load, Problem};
 
 /// First fit, longest pieces first, on boards of one kind; then each board is swapped for the cheapest with room.
@@ -88,4 +89,56 @@ fn onto_offcuts(problem: &Problem, left: &mut [u32], supply: &[Option<u32>]) -> 
         }
     }
     used
+}
+
+/// Fills boards one pattern at a time, each with the least waste there is, long pieces weighing more than their
+/// length by `bias` hundredths; each pattern is used as often as the demand allows.
+pub(super) fn fill_in_turn(
+    problem: &Problem,
+    need: &[u32],
+    bias: f64,
+    pricer: &mut Pricer,
+    effort: &mut Effort,
+) -> Option<Vec<Load>> {
+    let room = problem.rooms.iter().copied().max()?;
+    let longest = *problem.sizes.first()? as f64;
+    let prices: Vec<f64> = problem
+        .sizes
+        .iter()
+        .map(|&size| (size as f64 * (1.0 + bias / 100.0 * size as f64 / longest) * 1024.0).floor())
+        .collect();
+    let mut left = need.to_vec();
+    let mut loads = Vec::new();
+    let none = Places::new();
+    for (stock, count) in problem.offcuts() {
+        for _ in 0..count {
+            effort.spend(pricer.fill(&problem.sizes, &prices, &left, problem.rooms[stock], &none)?);
+            let parts = pricer.pattern(problem.rooms[stock], &problem.sizes, &none);
+            if parts.is_empty() {
+                break;
+            }
+            for &(item, copies) in &parts {
+                left[item] -= copies;
+            }
+            loads.push(Load { stock, times: 1, parts });
+        }
+    }
+    while left.iter().any(|&count| count > 0) {
+        if effort.over() {
+            return None;
+        }
+        effort.spend(pricer.fill(&problem.sizes, &prices, &left, room, &none)?);
+        // Best value a unit of cost; ties go to the longer board.
+        let stock = problem.bought().filter(|&s| pricer.best(problem.rooms[s]) > 0.0).max_by(|&a, &b| {
+            let value = |s: usize| pricer.best(problem.rooms[s]) / problem.costs[s] as f64;
+            value(a).total_cmp(&value(b)).then(problem.rooms[a].cmp(&problem.rooms[b]))
+        })?;
+        let parts = pricer.pattern(problem.rooms[stock], &problem.sizes, &none);
+        let times = parts.iter().map(|&(item, copies)| left[item] / copies).min()?;
+        for &(item, copies) in &parts {
+            left[item] -= copies * times;
+        }
+        loads.push(Load { stock, times, parts });
+    }
+    Some(loads)
 }
