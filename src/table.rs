@@ -216,4 +216,26 @@ mod tests {
         assert_eq!(csv(&boards), b"label,length_mm\r\n'=1+1,2999.5\r\n\"b, c\",\r\n");
         assert_eq!(shown(&boards, &["length_mm"]), (vec!["Length mm"], vec![vec!["2999.5".into()], vec!["".into()]]));
     }
+
+    #[test]
+    fn formulas_are_disarmed_and_numbers_are_not() {
+        for (cell, wanted) in [
+            ("=1+1", "'=1+1"),
+            ("+cmd|' /C calc'!A0", "'+cmd|' /C calc'!A0"),
+            ("-2+3", "'-2+3"),
+            ("@SUM(A1)", "'@SUM(A1)"),
+            ("\tx", "'\tx"),
+            // A return is shown for what it is, and still guarded.
+            ("\rx", "'\u{fffd}x"),
+            ("-inf", "'-inf"),
+            ("-2.5", "-2.5"),
+            ("+3", "+3"),
+            ("-2e3", "-2e3"),
+            ("2-1", "2-1"),
+            ("", ""),
+            ("'=x", "'=x"),
+        ] {
+            assert_eq!(guarded(cell), wanted);
+        }
+    }
 }

@@ -1,15 +1,12 @@
 //! Every file of the pack, as bytes.
 
-use std::collections::BTreeMap;
-
-use super::blob::Blob;
-use super::document::Document;
-use super::elevation::{DefectMark, elevation};
-use super::manifest::{FileLine, MANIFEST, Manifest, ManifestError};
-use super::pictures::{Album, Originals};
+use super::files::{FileLine, Manifest, ManifestError};
+use super::gather::{Album, Originals};
+use super::model::paths::{HTML, MANIFEST, PDF, RECORD};
+use super::model::{Blob, Document};
+use super::page::Pictures;
 use super::signature::{PUBLIC_KEY, SIGNATURE, Signer};
-use super::{html, sheets, tables};
-use crate::building::Wall;
+use super::{render, sections};
 use crate::day::Book;
 use crate::moment::Moment;
 
@@ -17,13 +14,6 @@ use crate::moment::Moment;
 pub const fn has_pdf() -> bool {
     cfg!(feature = "pdf")
 }
-
-/// Path of the record in the pack.
-pub(super) const RECORD: &str = "record.jsonl";
-/// Path of the pages in the pack.
-pub(super) const HTML: &str = "handover.html";
-/// Path of the printed pages in the pack.
-pub(super) const PDF: &str = "handover.pdf";
 
 /// A pack, not written anywhere yet.
 #[derive(Debug, Clone)]
@@ -50,15 +40,13 @@ pub type Told<'t> = dyn FnMut(&str, usize, usize) + Send + 't;
 /// Why there is no pack.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum PackError {
-    /// A table can't be written.
-    #[error("a table of the pack can't be written: {0}")]
-    Csv(String),
     /// The manifest can't be written.
     #[error("the manifest of the pack can't be written: {0}")]
     Manifest(#[from] ManifestError),
     /// The PDF can't be set.
-    #[error("the PDF of the pack can't be set: {0}")]
-    Pdf(String),
+    #[error(transparent)]
+    #[cfg(feature = "pdf")]
+    Pdf(#[from] render::PdfError),
 }
 
 /// Makes the pack of a job at a moment. `told` hears what is being made.
@@ -79,7 +67,7 @@ pub fn pack(book: &Book, made_at: Moment, making: &Making<'_>, told: &mut Told<'
 }
 
 /// The lines of the manifest for these files.
-pub(super) fn lines_of(files: &[(String, Blob)], album: &Album) -> Vec<FileLine> {
+pub fn lines_of(files: &[(String, Blob)], album: &Album) -> Vec<FileLine> {
     let line = |(path, blob): &(String, Blob)| FileLine {
         path: path.clone(),
         sha256: blob.sha256().into_owned(),
@@ -90,7 +78,7 @@ pub(super) fn lines_of(files: &[(String, Blob)], album: &Album) -> Vec<FileLine>
 }
 
 /// Every file but the manifest, its signature and its key.
-pub(super) fn files_of(
+pub fn files_of(
     document: &Document,
     book: &Book,
     album: &Album,
@@ -98,16 +86,16 @@ pub(super) fn files_of(
 ) -> Result<Vec<(String, Blob)>, PackError> {
     let record = crate::record::jsonl(&book.entries).into_bytes();
     let photos = album.files();
-    let pictures = Pictures::of(drawings(document), &photos);
-    let sections = sheets::sections(document);
+    let pictures = Pictures::of(render::drawings(document), &photos);
+    let sections = sections::sections(document);
     told(HTML, 0, 0);
-    let mut files = vec![(HTML.to_owned(), html::page(document, &sections, &pictures).into_bytes().into())];
+    let mut files = vec![(HTML.to_owned(), render::html(document, &sections, &pictures).into_bytes().into())];
     told("tables", 0, 0);
-    files.extend(tables::tables(document)?.into_iter().map(|(path, bytes)| (path, bytes.into())));
+    files.extend(render::tables(document).into_iter().map(|(path, bytes)| (path, bytes.into())));
     #[cfg(feature = "pdf")]
     {
         told(PDF, 0, 0);
-        files.push((PDF.to_owned(), super::pdf::pdf(document, &sections, &pictures, Some(&record))?.into()));
+        files.push((PDF.to_owned(), render::pdf(document, &sections, &pictures, Some(&record))?.into()));
     }
     files.push((RECORD.to_owned(), record.into()));
     files.extend(pictures.drawings.into_iter().map(|drawing| (drawing.path, drawing.svg.into_bytes().into())));
@@ -116,33 +104,14 @@ pub(super) fn files_of(
     Ok(files)
 }
 
-/// What the pages show.
-#[derive(Default)]
-pub(super) struct Pictures {
-    /// Drawings.
-    pub drawings: Vec<Drawing>,
-    /// Small pictures of photos (JPEG) by their path.
-    pub small: BTreeMap<String, Vec<u8>>,
-}
-
-impl Pictures {
-    fn of(drawings: Vec<Drawing>, photos: &[(String, Blob)]) -> Self {
-        let small = photos.iter().filter_map(|(path, blob)| match blob {
-            Blob::Held(bytes) => Some((path.clone(), bytes.clone())),
-            Blob::Kept { .. } => None,
-        });
-        Self { drawings, small: small.collect() }
-    }
-}
-
 /// The pages, tables and drawings alone, for a copy that goes without the record and the photos.
-pub(super) fn pages_of(document: &Document) -> Result<Vec<(String, Vec<u8>)>, PackError> {
-    let pictures = Pictures::of(drawings(document), &[]);
-    let sections = sheets::sections(document);
-    let mut files = vec![(HTML.to_owned(), html::page(document, &sections, &pictures).into_bytes())];
-    files.extend(tables::tables(document)?);
+pub fn pages_of(document: &Document) -> Result<Vec<(String, Vec<u8>)>, PackError> {
+    let pictures = Pictures::of(render::drawings(document), &[]);
+    let sections = sections::sections(document);
+    let mut files = vec![(HTML.to_owned(), render::html(document, &sections, &pictures).into_bytes())];
+    files.extend(render::tables(document));
     #[cfg(feature = "pdf")]
-    files.push((PDF.to_owned(), super::pdf::pdf(document, &sections, &pictures, None)?));
+    files.push((PDF.to_owned(), render::pdf(document, &sections, &pictures, None)?));
     files.extend(pictures.drawings.into_iter().map(|drawing| (drawing.path, drawing.svg.into_bytes())));
     Ok(files)
 }
@@ -155,8 +124,8 @@ pub(super) fn pages_of(document: &Document) -> Result<Vec<(String, Vec<u8>)>, Pa
 pub fn pdf_a1b(document: &Document, album: &Album) -> Result<Option<Vec<u8>>, PackError> {
     #[cfg(feature = "pdf")]
     {
-        let pictures = Pictures::of(drawings(document), &album.files());
-        super::pdf::pdf_a1b(document, &sheets::sections(document), &pictures).map(Some)
+        let pictures = Pictures::of(render::drawings(document), &album.files());
+        render::pdf_a1b(document, &sections::sections(document), &pictures).map(Some).map_err(PackError::from)
     }
     #[cfg(not(feature = "pdf"))]
     {
@@ -171,62 +140,7 @@ pub fn pdf_a1b(document: &Document, album: &Album) -> Result<Option<Vec<u8>>, Pa
 pub fn typesetting(book: &Book, made_at: Moment, making: &Making<'_>) -> Vec<(String, Vec<u8>)> {
     let album = Album::of(book, making.originals, making.no_places, &mut |_, _| {});
     let document = Document::with(book, made_at, &album, Some(making.signer.fingerprint()));
-    let pictures = Pictures::of(drawings(&document), &album.files());
+    let pictures = Pictures::of(render::drawings(&document), &album.files());
     let record = crate::record::jsonl(&book.entries).into_bytes();
-    super::pdf::typesetting(&document, &sheets::sections(&document), &pictures, &record)
-}
-
-/// A drawing of the pack.
-pub(super) struct Drawing {
-    /// What the pages call it by: a wall's key, or its set-out's name.
-    pub name: String,
-    /// Path in the pack.
-    pub path: String,
-    /// What it shows, for those who can't see it.
-    pub described: String,
-    /// The drawing.
-    pub svg: String,
-}
-
-/// What the pages call the drawing of a wall as set out.
-pub(super) fn set_out_name(wall: &str) -> String {
-    format!("{wall} as set out")
-}
-
-fn drawings(document: &Document) -> Vec<Drawing> {
-    let mut drawings = Vec::new();
-    let walls = document.parts.iter().filter_map(|part| Some((part.wall.as_ref()?, &part.set_out)));
-    // The number in front keeps "n" and "N" apart where capitals don't count in file names.
-    for (index, (wall, set_out)) in walls.enumerate() {
-        let bottoms = set_out.as_ref().map(|drawn| drawn.courses_mm.as_slice());
-        drawings.push(drawing(document, index + 1, wall, bottoms));
-        drawings.extend(set_out.as_ref().map(|drawn| Drawing {
-            name: set_out_name(&wall.key),
-            path: format!("drawings/set-out-{}-{}.svg", index + 1, wall.key),
-            described: super::set_out::described(drawn),
-            svg: crate::setout::drawing::elevation(drawn),
-        }));
-    }
-    drawings.extend(super::sealing::drawings(document));
-    drawings
-}
-
-fn drawing(document: &Document, number: usize, wall: &Wall, bottoms_mm: Option<&[f64]>) -> Drawing {
-    let mut marks: Vec<DefectMark> = document
-        .defects
-        .iter()
-        .filter(|defect| defect.part == wall.key)
-        .map(|defect| DefectMark {
-            number: defect.number,
-            subject: defect.subject.clone(),
-            open: defect.state == "open",
-        })
-        .collect();
-    marks.sort_by_key(|mark| mark.number);
-    Drawing {
-        name: wall.key.clone(),
-        path: format!("drawings/wall-{number}-{}.svg", wall.key),
-        described: super::elevation::described(wall, &marks),
-        svg: elevation(wall, bottoms_mm, &marks),
-    }
+    render::typesetting(&document, &sections::sections(&document), &pictures, &record)
 }

@@ -2,81 +2,16 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::io::Read;
-use std::path::PathBuf;
 
-use super::blob::Blob;
-use super::document::Document;
-use super::manifest::{FileLine, MANIFEST, Manifest};
-use super::pack::{PDF, RECORD, files_of, has_pdf};
-use super::pictures::{Album, Found, Originals};
+use super::files::{Contents, Failed, FileLine, Manifest, ZipPlace, zip_into};
+use super::gather::{Album, PhotoState};
+use super::model::paths::{MANIFEST, PDF, RECORD, is_plain};
+use super::model::{Blob, Document};
+use super::pack::{files_of, has_pdf};
 use super::signature::{PUBLIC_KEY, SIGNATURE, SignatureError, check_signature};
-use super::zipped::is_plain;
 use crate::day::{Book, photos};
-use crate::digest::sha256_hex;
 use crate::moment::Moment;
-use crate::photos::PhotoSort;
 use crate::record::{Entry, EntryError, LineError, Link, check_chain};
-
-/// What was found where a pack should be.
-#[derive(Debug, Clone, Default)]
-pub struct Contents {
-    /// Files by their path in the pack, `/` between folders.
-    pub files: BTreeMap<String, Vec<u8>>,
-    /// Files left where they are until they are wanted: all that is not [held](super::held) and lies on a disk.
-    pub kept: BTreeMap<String, Blob>,
-    /// What could not be read, or has no business there.
-    pub failures: Vec<Failed>,
-    /// The zip that they came from.
-    pub zip: Option<ZipPlace>,
-}
-
-/// A zip that files came from.
-#[derive(Debug, Clone)]
-pub struct ZipPlace {
-    /// Its name.
-    pub name: String,
-    /// The folder in it.
-    pub folder: String,
-    /// Where it lies.
-    pub place: PathBuf,
-}
-
-impl Contents {
-    /// A file of the pack.
-    fn blob(&self, path: &str) -> Option<Blob> {
-        self.kept.get(path).cloned().or_else(|| self.files.get(path).cloned().map(Blob::Held))
-    }
-
-    fn len_and_hash(&self, path: &str) -> Option<(u64, String)> {
-        let kept = self.kept.get(path).map(|blob| (blob.len(), blob.sha256().into_owned()));
-        kept.or_else(|| self.files.get(path).map(|bytes| (bytes.len() as u64, sha256_hex(bytes))))
-    }
-
-    fn paths(&self) -> impl Iterator<Item = &str> {
-        self.files.keys().chain(self.kept.keys()).map(String::as_str)
-    }
-}
-
-impl Originals for Contents {
-    fn file(&self, _: &str, _: PhotoSort, path: &str) -> Option<Blob> {
-        self.blob(path)
-    }
-
-    fn small(&self, path: &str) -> Option<Vec<u8>> {
-        Some(self.blob(path)?.read().ok()?.into_owned())
-    }
-}
-
-/// One thing that does not hold.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Failed {
-    /// Id of the entry.
-    pub entry: Option<String>,
-    /// Path of the file.
-    pub file: Option<String>,
-    /// What is wrong.
-    pub what: String,
-}
 
 /// What came of it.
 #[derive(Debug, Clone, Default)]
@@ -91,17 +26,6 @@ pub struct Verified {
     pub notes: Vec<String>,
     /// Fingerprint of the key whose signature holds.
     pub signed_by: Option<String>,
-}
-
-impl Failed {
-    /// A failure of a file.
-    pub fn file(path: &str, what: impl Into<String>) -> Self {
-        Self { entry: None, file: Some(path.to_owned()), what: what.into() }
-    }
-
-    fn entry(id: String, what: impl Into<String>) -> Self {
-        Self { entry: Some(id), file: Some(RECORD.to_owned()), what: what.into() }
-    }
 }
 
 /// Checks a pack: the manifest and its signature, the hash of each file, files too many or too few, each entry and the
@@ -243,7 +167,7 @@ fn compare(manifest: &Manifest, entries: Vec<Entry>, contents: &Contents, verifi
     // A photo is named here, with the entry that it does not fit, before the pages that tell of it.
     for photo in photos(&book) {
         let Some(picture) = album.pictures.get(&photo.sha256) else { continue };
-        if picture.found == Found::Missing && contents.len_and_hash(&picture.path).is_some() {
+        if picture.found == PhotoState::Missing && contents.len_and_hash(&picture.path).is_some() {
             let what = "it is not the photo that this entry names, nor a copy of a photo without its place";
             let (entry, file) = (Some(photo.entry.to_string()), Some(picture.path.clone()));
             verified.failures.push(Failed { entry, file, what: what.to_owned() });
@@ -312,7 +236,7 @@ fn is_the_zip(zip: &ZipPlace, contents: &Contents, made_at: &Moment) -> bool {
     let Ok(file) = std::fs::File::open(&zip.place) else { return false };
     let mut there = std::io::BufReader::new(file);
     let mut found = Vec::new();
-    let same = super::zip_into(&zip.folder, &files, made_at, &mut |bytes| {
+    let same = zip_into(&zip.folder, &files, made_at, &mut |bytes| {
         found.resize(bytes.len(), 0);
         there.read_exact(&mut found)?;
         if found == bytes { Ok(()) } else { Err(std::io::Error::other("another zip")) }

@@ -14,12 +14,12 @@ use crate::cli::files::Overwrite;
 use crate::cli::out::{COLUMNS, table_text, wrapped};
 use crate::cli::site::{Opened, Site};
 use crate::day::Plan;
-use crate::handover::csv_text;
 use crate::materials::allowances::{Allowance, Measure, usual};
 use crate::materials::of_job::{counted, quantities_of, settings_of};
 use crate::materials::takeoff::{OfSize, TakeoffLine, WallQuantities, take_off};
 use crate::setout::of_job::JobError;
 use crate::setout::panels::panels;
+use crate::table::csv_text;
 use crate::units::number::show;
 
 /// Take-off: what to order for some walls, or for the whole job
@@ -68,7 +68,7 @@ pub fn takeoff(args: &TakeoffArgs, site: &Site<'_>) -> Result<Outcome, Failure> 
     let lines = take_off(&quantities, &allowances).map_err(Failure::input)?;
     let answer = Answer { walls: walls.clone(), lines, notes };
     if let Some(file) = &args.csv {
-        args.over.write(file, &csv_text(&rows(&answer.lines)).map_err(Failure::machine)?)?;
+        args.over.write(file, &csv_text(&rows(&answer.lines)))?;
     }
     let inputs = json!({ "quantities": quantities, "allowances": allowances });
     Outcome::new(&answer, text(&answer))?.keep(on.filter(|_| args.keep), "takeoff", &inputs, &answer)

@@ -1,0 +1,11 @@
+//! The files of a pack: manifest and the zip of them.
+
+mod contents;
+mod manifest;
+mod unzip;
+mod zip;
+
+pub use contents::{Contents, Failed, ZipPlace};
+pub use manifest::{FileLine, Manifest, ManifestError};
+pub use unzip::{MOST_BYTES, held, is_zip, open_zip, unzip};
+pub use zip::{ZipError, zip_into, zip_of};

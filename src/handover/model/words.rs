@@ -1,0 +1,13 @@
+//! How times are written in the pack.
+
+use crate::moment::Moment;
+
+/// A moment for people, by the site's clocks: `2 Mar 2026 10:40`.
+pub fn when(moment: &Moment) -> String {
+    moment.format("%-d %b %Y %H:%M").to_string()
+}
+
+/// A moment for people on a known day: the clock time, with the day in front where it is another.
+pub fn clock_on(moment: &Moment, day: &Moment) -> String {
+    if moment.date() == day.date() { moment.format("%H:%M").to_string() } else { when(moment) }
+}

@@ -1,0 +1,162 @@
+//! handover.html: one file, no script, no network; for a phone, a desk and paper.
+
+use base64::Engine;
+use base64::engine::general_purpose::STANDARD;
+use maud::{DOCTYPE, Markup, PreEscaped, html};
+
+use crate::handover::model::{Document, Evening, when};
+use crate::handover::page::{Block, Pictures, Section, Shown, Table};
+use crate::handover::sections::{REHEARSAL, about, verdict};
+use crate::plain::visible;
+
+const STYLE: &str = include_str!("pack.css");
+
+/// The whole page.
+pub fn page(document: &Document, sections: &[Section], pictures: &Pictures) -> String {
+    let job = &document.job;
+    let title = format!("Handover: {}", visible(&job.name));
+    let markup = html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                meta name="generator" content=(format!("cladlog {}", document.program));
+                title { (title) }
+                style { (PreEscaped(STYLE)) }
+            }
+            body {
+                a class="skip" href="#main" { "To the text" }
+                header {
+                    h1 { bdi { (visible(&job.name)) } }
+                    @if let Some(address) = &job.address { p class="where" { (visible(address)) } }
+                    @if let Some(builder) = &job.builder { p class="where" { "For " (visible(builder)) } }
+                    p class="where" { "Cladding handover pack, as the record stood on " (when(&document.made_at)) }
+                    p class="where" { "Times by the site's clocks (" (job.time_zone) ")" }
+                    @if document.rehearsal { p class="rehearsal" { (REHEARSAL) } }
+                    p class={ "verdict" @if document.complete { " complete" } } { (verdict(document)) }
+                }
+                nav aria-label="Contents" {
+                    ul { @for section in sections { li { a href={ "#" (section.id) } { (visible(&section.title)) } } } }
+                }
+                main id="main" {
+                    @for section in sections {
+                        section aria-labelledby=(section.id) {
+                            h2 id=(section.id) { (visible(&section.title)) }
+                            @for block in &section.blocks { (self::block(block, pictures)) }
+                        }
+                    }
+                }
+                footer {
+                    p {
+                        "Job " (job.key) ", record of " (document.summary.entries) " entries, pack made "
+                        (when(&document.made_at)) " by cladlog " (document.program) "."
+                        @if document.rehearsal { " " (REHEARSAL) }
+                    }
+                }
+            }
+        }
+    };
+    let mut page = markup.into_string();
+    page.push('\n');
+    page
+}
+
+/// The page of a site day's report.
+pub fn evening(evening: &Evening, sections: &[Section]) -> String {
+    let day = evening.date.format("%A %-d %B %Y").to_string();
+    let markup = html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                meta name="generator" content=(format!("cladlog {}", env!("CARGO_PKG_VERSION")));
+                title { (visible(&evening.job)) ": " (day) }
+                style { (PreEscaped(STYLE)) }
+            }
+            body {
+                header {
+                    h1 { (day) }
+                    @for line in about(evening) { p class="where" { bdi { (line) } } }
+                    @if evening.rehearsal { p class="rehearsal" { (REHEARSAL) } }
+                }
+                main id="main" {
+                    @for section in sections {
+                        section aria-labelledby=(section.id) {
+                            h2 id=(section.id) { (visible(&section.title)) }
+                            @for block in &section.blocks { (self::block(block, &Pictures::default())) }
+                        }
+                    }
+                }
+                footer { p { "As of " (when(&evening.as_of)) ", by cladlog " (env!("CARGO_PKG_VERSION")) "." } }
+            }
+        }
+    };
+    let mut page = markup.into_string();
+    page.push('\n');
+    page
+}
+
+fn block(block: &Block, pictures: &Pictures) -> Markup {
+    match block {
+        Block::Text { text } => html! { p { (text) } },
+        Block::Note { text } => html! { p class="note" { (text) } },
+        Block::List { items } => html! { ul { @for item in items { li { (item) } } } },
+        Block::Facts { facts } => html! { dl { @for (word, said) in facts { dt { (word) } dd { (said) } } } },
+        Block::Table(table) => self::table(table),
+        Block::Drawing { name } => html! {
+            @if let Some(drawing) = pictures.drawings.iter().find(|drawing| &drawing.name == name) {
+                // Our own drawing, with every text in it escaped where it was written.
+                @let overview = drawing.path.starts_with("drawings/wall-");
+                figure class={ "drawing" @if overview { " overview" } } aria-label=(drawing.described) tabindex="0" { (PreEscaped(&drawing.svg)) }
+            }
+        },
+        Block::Photos { photos } => html! {
+            div class="photos" { @for photo in photos { (self::photo(photo, pictures)) } }
+        },
+    }
+}
+
+/// A photo with what is said of it; the small picture stands in the page itself.
+fn photo(photo: &Shown, pictures: &Pictures) -> Markup {
+    let small = pictures.small.get(&photo.picture);
+    html! {
+        figure class="photo" {
+            @if let Some(small) = small {
+                img alt=(photo.described) src=(format!("data:image/jpeg;base64,{}", STANDARD.encode(small)));
+            }
+            figcaption {
+                strong { (photo.title) }
+                @for flag in &photo.flags { p class="flag" { (flag) } }
+                @for line in &photo.lines { p { (line) } }
+            }
+        }
+    }
+}
+
+/// A table. Its parts carry their roles in words, since the style for phones takes the table's own away.
+fn table(table: &Table) -> Markup {
+    let whole: u32 = table.columns.iter().map(|(_, share)| u32::from(*share)).sum();
+    let share = |share: u8| (u32::from(share) * 1000 / whole.max(1)) as f64 / 10.0;
+    html! {
+        table role="table" {
+            caption { (table.caption) }
+            colgroup { @for (_, part) in &table.columns { col style={ "width:" (share(*part)) "%" }; } }
+            thead role="rowgroup" {
+                tr role="row" {
+                    @for (name, _) in &table.columns { th role="columnheader" scope="col" { (name) } }
+                }
+            }
+            tbody role="rowgroup" {
+                @for row in &table.rows {
+                    tr role="row" {
+                        @for (cell, (name, _)) in row.iter().zip(&table.columns) {
+                            td role="cell" data-head=(name) { (cell) }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
