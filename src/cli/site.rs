@@ -14,7 +14,7 @@ use crate::cli::failure::Failure;
 use crate::cli::options::Global;
 use crate::cli::out::Out;
 use crate::day::{Book, DecideError, ReplayError, Request};
-use crate::journal::{Journal, JournalError, Recorded};
+use crate::journal::{Journal, JournalError, Recorded, RecordedEntry};
 use crate::moment::{self, Moment};
 use crate::record::{Body, Store, StoreError, StoredJob};
 use crate::units::number::shortened;
@@ -223,6 +223,18 @@ impl Site<'_> {
     }
 }
 
+/// What was done, by the step's title or by the kind of entry.
+fn act(entry: &RecordedEntry, book: &Book) -> String {
+    let title = match book.entry(&entry.id).map(|entry| &entry.body) {
+        Some(Body::StepDone(done)) => {
+            let sequence = book.state.sequence();
+            sequence.step(&done.step).map(|step| sequence.steps[step].title.to_string())
+        }
+        _ => None,
+    };
+    title.unwrap_or_else(|| entry.kind.replace('-', " "))
+}
+
 /// Prints what was recorded, and what it opened and closed.
 pub fn print(recorded: &Recorded, book: &Book, out: &mut Out) -> Result<(), Failure> {
     if out.is_json() {
@@ -232,7 +244,7 @@ pub fn print(recorded: &Recorded, book: &Book, out: &mut Out) -> Result<(), Fail
     let subjects = recorded.entries.iter().filter_map(|entry| state.subjects.index(&entry.subject));
     let subjects: Vec<usize> = subjects.collect();
     let Some(first) = recorded.entries.first() else { return Ok(()) };
-    let what = format!("{}{}", first.kind.replace('-', " "), on_words(&state.subjects, &subjects));
+    let what = format!("{}{}", act(first, book), on_words(&state.subjects, &subjects));
     let lines = recorded_lines(recorded, &what, state, first.recorded_at);
     lines.iter().try_for_each(|line| out.wrapped(line, 4))
 }
