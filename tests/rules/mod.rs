@@ -1,8 +1,10 @@
 //! The rules R1 to R15: each has tests named after it, on the real binary with a fixed clock.
 
+mod histories;
 mod known;
 mod properties;
 mod record;
+mod second;
 pub mod site;
 mod windows;
 mod work;
