@@ -11,6 +11,7 @@ mod messages;
 mod papers;
 mod photos;
 mod refusals;
+mod rooms;
 mod rules;
 mod sealplan;
 mod sequence;

@@ -37,13 +37,7 @@ pub(super) fn fewest_boards(problem: &Problem, best: &Best, effort: &mut Effort)
 }
 
 /// Looks for a plan of the same cost with at least `least` and fewer than `boards` boards.
-fn fewer_boards(
-    problem: &Problem,
-    loads: &[Load],
-    least: u64,
-    boards: u64,
-    tools: &mut Tools,
-) -> Option<Vec<Load>> {
+fn fewer_boards(problem: &Problem, loads: &[Load], least: u64, boards: u64, tools: &mut Tools) -> Option<Vec<Load>> {
     let cost = problem.cost(loads);
     let mut base = Master::new(problem, loads);
     base.hold_offcuts();
