@@ -112,6 +112,16 @@ impl AtomicPath {
         self.path.persist(&self.target).map_err(|error| error.error)?;
         sync_folder(folder_of(&self.target))
     }
+
+    /// As [`AtomicFile::commit_new`].
+    ///
+    /// # Errors
+    /// As [`AtomicFile::commit_new`].
+    pub fn commit_new(self) -> io::Result<()> {
+        File::options().write(true).open(&self.path)?.sync_all()?;
+        self.path.persist_noclobber(&self.target).map_err(|error| error.error)?;
+        sync_folder(folder_of(&self.target))
+    }
 }
 
 /// Writes a file whole; one that is there is replaced.

@@ -17,7 +17,7 @@ const MORE: [(&str, &[&str]); 6] = [
     ("Sealing", &["window", "forecast", "sealplan", "alarms"]),
     ("Materials", &["batch", "stock", "calc"]),
     ("Paperwork", &["stoppage", "extra", "hours", "pace", "claim"]),
-    ("The record", &["sequence", "verify", "export", "merge", "backup", "rebuild"]),
+    ("The record", &["sequence", "verify", "export", "merge", "backup", "restore", "rebuild"]),
     ("Program", &["help", "completions", "manual"]),
 ];
 

@@ -9,7 +9,8 @@ use super::calc::{self, CalcCommand};
 use super::clock::Clock;
 use super::commands::{
     alarms, backup, batch, caution, claim, completions, day, defect, demo, extra, forecast, hold, hours, job, log,
-    merge, next, pace, pack, photo, record, sealplan, sequence, stock, stoppage, strike, verify, walk, watch, window,
+    merge, next, pace, pack, photo, record, restore, sealplan, sequence, stock, stoppage, strike, verify, walk, watch,
+    window,
 };
 use super::failure::{Failure, refusal_lines};
 use super::help;
@@ -78,6 +79,7 @@ enum Command {
     /// Rebuild the read tables of the database from its entries
     Rebuild,
     Backup(backup::BackupArgs),
+    Restore(restore::RestoreArgs),
     Export(backup::ExportArgs),
     Merge(merge::MergeArgs),
     /// Do the sums of the trade, from a file, from the job, or for the record
@@ -174,6 +176,7 @@ fn dispatch(cli: &Cli, clock: Clock, out: &mut Out) -> Result<(), Failure> {
         Command::Verify(args) => verify::run(args, &site, out),
         Command::Rebuild => verify::rebuild(&site, out),
         Command::Backup(args) => backup::backup(args, &site, out),
+        Command::Restore(args) => restore::run(args, &site, out),
         Command::Export(args) => backup::export(args, &site, out),
         Command::Merge(args) => merge::run(args, &site, out),
         Command::Calc(command) => calc::run(command, &site, out),

@@ -14,7 +14,7 @@ use crate::cli::failure::Failure;
 use crate::cli::options::Global;
 use crate::cli::out::Out;
 use crate::day::{Book, DecideError, ReplayError, Request};
-use crate::journal::{Journal, JournalError, Recorded, RecordedEntry};
+use crate::journal::{Journal, JournalError, Recorded, RecordedEntry, Rescued};
 use crate::moment::{self, Moment};
 use crate::record::{Body, Store, StoreError, StoredJob};
 use crate::units::number::shortened;
@@ -62,6 +62,11 @@ impl From<StoreError> for Failure {
                     format!("to read it, copy {path} and {path}-wal to a folder of your own and name it with --db");
                 machine(what, &hint)
             }
+            StoreError::Replaced(_) => machine(what, "nothing more was recorded; start the command again"),
+            StoreError::InUse(_) => machine(
+                what,
+                "nothing was changed: leave walk and watch, and end whatever else uses it; then try again",
+            ),
             StoreError::Busy(_) => machine(what, "nothing was written: end the other program, or try again"),
             StoreError::Failed { .. } => Self::machine(what),
         }
@@ -87,6 +92,21 @@ impl From<JournalError> for Failure {
     fn from(error: JournalError) -> Self {
         match error {
             JournalError::Store(error) => error.into(),
+            JournalError::Replaced { ref path, ref rescued } => Self::Machine {
+                what: error.to_string(),
+                hint: Some(match rescued {
+                    Rescued::Saved(saved) => {
+                        let (path, saved) = (path.display(), saved.display());
+                        format!(
+                            "what was recorded until now is in {saved}; to bring it into the file that is there now: \
+                             cladlog --db {path} merge {saved}"
+                        )
+                    }
+                    Rescued::Unsaved(why) => {
+                        format!("what was recorded until now could not be saved beside it: {why}")
+                    }
+                }),
+            },
             JournalError::Replay(error) => error.into(),
             JournalError::Decide(error) => error.into(),
             JournalError::Photo(error) => error.into(),

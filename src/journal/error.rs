@@ -1,5 +1,8 @@
 //! Why nothing was recorded.
 
+use std::path::PathBuf;
+
+use super::rescue::Rescued;
 use crate::day::{DecideError, ReplayError};
 use crate::photos::KeptError;
 use crate::record::{EntryError, MergeError, StoreError};
@@ -10,6 +13,14 @@ pub enum JournalError {
     /// The file could not be used.
     #[error(transparent)]
     Store(#[from] StoreError),
+    /// The file was replaced, removed or written over while it was open.
+    #[error("{}: the file was replaced, removed or written over while it was open", path.display())]
+    Replaced {
+        /// The file.
+        path: PathBuf,
+        /// What became of the entries that were recorded in it.
+        rescued: Rescued,
+    },
     /// The entries are no job.
     #[error(transparent)]
     Replay(#[from] ReplayError),

@@ -5,6 +5,7 @@ use std::sync::Arc;
 
 use super::error::JournalError;
 use super::recorded::{Recorded, RecordedEntry, Warning};
+use super::rescue::rescue;
 use crate::building::Rate;
 use crate::day::{Book, Change, Decision, Effect, Effects, Photo, Request, State, Thing, decide, photo_notes};
 use crate::moment::Moment;
@@ -116,6 +117,7 @@ impl Journal {
     /// # Errors
     /// [`JournalError`].
     pub fn refresh(&mut self) -> Result<bool, JournalError> {
+        self.store.in_place().map_err(|error| rescue(error, &self.book))?;
         let newer = self.store.entries_after(&self.job.key, self.book.heads())?;
         let found = !newer.is_empty();
         follow(&mut self.book, newer)?;
@@ -167,6 +169,10 @@ impl Journal {
                 recording.append(writing, job, Arc::make_mut(book), decision, &mut recorded)?;
             }
             Ok(recorded)
+        });
+        let result = result.map_err(|error| match error {
+            JournalError::Store(error) => rescue(error, &self.book),
+            other => other,
         });
         if result.is_err() && appended {
             // What was not committed is no part of the book.

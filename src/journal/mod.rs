@@ -10,8 +10,10 @@ mod error;
 mod journal;
 mod merge;
 mod recorded;
+mod rescue;
 
 pub use error::JournalError;
 pub use journal::{Journal, NewJob, rebuild};
 pub use merge::{Merged, check_fits, merge};
 pub use recorded::{Recorded, RecordedEntry, Warning};
+pub use rescue::{Rescued, rescue};

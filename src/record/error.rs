@@ -30,9 +30,15 @@ pub enum StoreError {
         /// The newest that we know.
         known: i64,
     },
+    /// Another file was put in its place, it was removed, or something else wrote over it, while it was open.
+    #[error("{}: the file was replaced, removed or written over while it was open", .0.display())]
+    Replaced(PathBuf),
     /// Another program holds it.
     #[error("{}: another program is writing to it and did not finish within {} s", .0.display(), BUSY.as_secs())]
     Busy(PathBuf),
+    /// Another program has it open that must not.
+    #[error("{}: another program has it open", .0.display())]
+    InUse(PathBuf),
     /// It can't be written.
     #[error("{}: can't be written: {why}", .path.display())]
     ReadOnly {

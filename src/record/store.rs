@@ -9,16 +9,21 @@ use rusqlite::{Connection, OpenFlags, TransactionBehavior};
 use super::chain::Heads;
 use super::entry::Entry;
 use super::error::{BUSY, CUT, StoreError, error_of};
+use super::place::{FileId, Place};
 use super::query;
 use super::schema;
 use super::tables::{LogRow, ReadTables, StoredJob};
 use super::writing::Writing;
-use crate::atomic_file::{Access, AtomicFile};
+use crate::atomic_file::{Access, AtomicFile, AtomicPath};
+
+/// The smallest page, in bytes; no database is smaller.
+const LEAST_PAGE: u64 = 512;
 
 /// An open file.
 pub struct Store {
     pub(super) connection: Connection,
     pub(super) path: PathBuf,
+    place: Place,
 }
 
 impl Store {
@@ -30,6 +35,10 @@ impl Store {
         if !path.exists() {
             return Err(StoreError::Missing(path.to_owned()));
         }
+        // SQLite would take it for an empty database and remove the log beside it.
+        if std::fs::metadata(path).is_ok_and(|data| data.is_file() && data.len() < LEAST_PAGE) {
+            return Err(StoreError::NotOurs(path.to_owned()));
+        }
         // A WAL file is read through a shared-memory file beside it, so even a reader wants to write there.
         // On a disk that can't be written nobody else writes either: then SQLite may take it as it stands.
         let attempts = [
@@ -39,7 +48,7 @@ impl Store {
         ];
         // As it stands is without its log. Whoever was killed may have left acknowledged entries there.
         let attempts = &attempts[..if has_log(path) { 2 } else { 3 }];
-        let mut error = None;
+        let (mut error, file) = (None, FileId::at(path));
         for (name, flags) in attempts {
             let opened = Connection::open_with_flags(name, *flags | OpenFlags::SQLITE_OPEN_NO_MUTEX)
                 .and_then(|connection| {
@@ -49,7 +58,8 @@ impl Store {
                 .map_err(|error| error_of(path, &error))
                 .and_then(|connection| {
                     check_ours(&connection, path)?;
-                    Ok(Self { connection, path: path.to_owned() })
+                    let place = Place::new(path, file.clone(), &connection);
+                    Ok(Self { connection, path: path.to_owned(), place })
                 });
             match opened {
                 Ok(store) => return Ok(store),
@@ -82,6 +92,7 @@ impl Store {
         let version = check_ours(&store.connection, path)?;
         if version < schema::newest() {
             schema::migrate(&mut store.connection).map_err(|error| error_of(path, &error))?;
+            store.place.remember(&store.connection);
         }
         Ok(store)
     }
@@ -98,6 +109,7 @@ impl Store {
         private_file(path).map_err(|error| StoreError::ReadOnly { path: path.to_owned(), why: error.to_string() })?;
         let mut store = Self::open(path, OpenFlags::SQLITE_OPEN_READ_WRITE)?;
         schema::migrate(&mut store.connection).map_err(|error| error_of(path, &error))?;
+        store.place.remember(&store.connection);
         Ok(store)
     }
 
@@ -112,8 +124,10 @@ impl Store {
             connection.pragma_update(None, "synchronous", "FULL")?;
             Ok(connection)
         };
+        let file = FileId::at(path);
         let connection = opened().map_err(|error| error_of(path, &error))?;
-        Ok(Self { connection, path: path.to_owned() })
+        let place = Place::new(path, file, &connection);
+        Ok(Self { connection, path: path.to_owned(), place })
     }
 
     /// The file.
@@ -128,6 +142,14 @@ impl Store {
     pub fn data_version(&self) -> Result<i64, StoreError> {
         let version = self.connection.query_row("PRAGMA data_version", [], |row| row.get(0));
         version.map_err(|error| error_of(&self.path, &error))
+    }
+
+    /// Insists that the file at the path is still the one that is open, and that no other program wrote over it.
+    ///
+    /// # Errors
+    /// [`StoreError::Replaced`].
+    pub fn in_place(&self) -> Result<(), StoreError> {
+        self.place.check(&self.connection)
     }
 
     /// The jobs of the file, by key.
@@ -173,10 +195,11 @@ impl Store {
 
     /// Runs `work` in one transaction that no other writer can enter; commits when it succeeds.
     ///
-    /// What it appended is durable when this returns.
+    /// What it appended is durable when this returns, in the file that the path leads to.
     ///
     /// # Errors
-    /// Whatever `work` gives, after rolling back; or [`StoreError`] turned into it.
+    /// Whatever `work` gives, after rolling back; or [`StoreError`] turned into it. [`StoreError::Replaced`] may come
+    /// after the commit, where the file was replaced in that moment.
     pub fn write<T, E: From<StoreError>>(
         &mut self,
         work: impl FnOnce(&mut Writing<'_>) -> Result<T, E>,
@@ -186,17 +209,33 @@ impl Store {
             .connection
             .transaction_with_behavior(TransactionBehavior::Immediate)
             .map_err(|error| error_of(&path, &error))?;
+        // Nobody else can write now, so that two readings of the file must agree.
+        self.place.check(&transaction)?;
         let mut writing = Writing::new(&transaction, &path);
         let value = work(&mut writing)?;
         transaction.commit().map_err(|error| error_of(&path, &error))?;
+        // Carried into the file at once, so that whoever copies the file alone has all of it. Where a reader is in the
+        // way, the next commit does it.
+        let _ = self.connection.query_row("PRAGMA wal_checkpoint(PASSIVE)", [], |_| Ok(()));
+        if !self.place.leads_there() {
+            return Err(self.place.let_go(&self.connection).into());
+        }
+        self.place.remember(&self.connection);
         Ok(value)
     }
 
-    /// Copies the file while others may write to it, by SQLite's online backup.
+    /// Copies the file while others may write to it, by SQLite's online backup; never over a file that is there.
     ///
     /// # Errors
     /// [`StoreError`]; nothing is left behind under `target` when it fails half-way.
     pub fn backup(&self, target: &Path) -> Result<(), StoreError> {
+        let unwritten =
+            |error: std::io::Error| StoreError::ReadOnly { path: target.to_owned(), why: error.to_string() };
+        self.copy_beside(target)?.commit_new().map_err(unwritten)
+    }
+
+    /// A whole copy of the file beside `target`, not named yet.
+    pub(super) fn copy_beside(&self, target: &Path) -> Result<AtomicPath, StoreError> {
         let unwritten =
             |error: std::io::Error| StoreError::ReadOnly { path: target.to_owned(), why: error.to_string() };
         let file = AtomicFile::create(target, Access::Private).map_err(unwritten)?.into_path();
@@ -207,7 +246,7 @@ impl Store {
             backup.run_to_completion(i32::MAX, Duration::from_millis(5), None)
         };
         copied().map_err(|error| error_of(target, &error))?;
-        file.commit().map_err(unwritten)
+        Ok(file)
     }
 }
 
@@ -222,7 +261,7 @@ fn configure(connection: &Connection) -> rusqlite::Result<()> {
 }
 
 /// Insists that the file is ours and not newer than we know; gives its version.
-fn check_ours(connection: &Connection, path: &Path) -> Result<i64, StoreError> {
+pub(super) fn check_ours(connection: &Connection, path: &Path) -> Result<i64, StoreError> {
     let pragma = |name: &str| -> Result<i64, StoreError> {
         connection.query_row(&format!("PRAGMA {name}"), [], |row| row.get(0)).map_err(|error| error_of(path, &error))
     };

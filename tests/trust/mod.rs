@@ -12,6 +12,7 @@ mod merge;
 mod modes;
 mod mutate;
 mod power;
+mod replaced;
 mod schema;
 mod together;
 mod writer;

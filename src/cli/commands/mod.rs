@@ -24,6 +24,7 @@ pub mod pace;
 pub mod pack;
 pub mod photo;
 pub mod record;
+pub mod restore;
 pub mod sealplan;
 pub mod sequence;
 pub mod stock;

@@ -15,6 +15,7 @@ use crate::cli::failure::Failure;
 use crate::cli::out::{COLUMNS, Out};
 use crate::cli::site::Site;
 use crate::day::{Phase, State};
+use crate::journal::rescue;
 use crate::moment::Moment;
 use crate::plain::visible;
 use crate::record::StoreError;
@@ -49,6 +50,7 @@ fn live(site: &Site<'_>, colour: bool) -> Result<(), Failure> {
     let mut phases: BTreeMap<(String, usize, Moment), Phase> = BTreeMap::new();
     loop {
         let now = site.clock.now().at_site(opened.book.state.job.time_zone);
+        opened.store.in_place().map_err(|error| rescue(error, &opened.book))?;
         // A reader's lock is never held for longer than one look; while another program writes, the next second will do.
         match opened.store.data_version() {
             Ok(found) if found != version => {

@@ -20,7 +20,7 @@ struct Found {
 }
 
 /// Checks a database and the photos beside it.
-pub(super) fn database(path: &Path) -> Result<Verified, Failure> {
+pub(in crate::cli::commands) fn database(path: &Path) -> Result<Verified, Failure> {
     let store = Store::read(path)?;
     let (entries, errors) = store.verify()?;
     let mut failures: Vec<Failed> = errors
