@@ -26,24 +26,8 @@ fn number(cell: &str) -> f64 {
     cell.parse().unwrap()
 }
 
-/// What `cladlog calc …` says on stderr when it exits 2.
-#[track_caller]
-fn refused(arguments: &str) -> String {
-    let run = Bench::at(CLOCK).run(["calc"].into_iter().chain(arguments.split(' '))).exits(2);
-    assert_eq!(run.stdout, "", "nothing of a result");
-    run.stderr
-}
-
 /// The JSON of `cladlog calc …`.
 #[track_caller]
 fn answer(arguments: &str) -> serde_json::Value {
     Bench::at(CLOCK).run(["calc"].into_iter().chain(arguments.split(' ')).chain(["--json"])).exits(0).json()
-}
-
-/// What `cladlog calc …` prints for a person; no line may be wider than a small screen.
-#[track_caller]
-fn printed(arguments: &str) -> String {
-    let run = Bench::at(CLOCK).run(["calc"].into_iter().chain(arguments.split(' '))).exits(0);
-    assert!(run.stdout.lines().all(|line| line.chars().count() <= 80), "{}", run.stdout);
-    run.stdout
 }

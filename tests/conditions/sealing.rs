@@ -3,7 +3,7 @@
 use cladlog::sealing::movement::{Movement, joint_width};
 use cladlog::units::Length;
 
-use super::{answer, printed, refused};
+use super::answer;
 
 const INCH_MM: f64 = 25.4;
 
@@ -86,42 +86,4 @@ fn an_exact_fill_orders_no_spare_cartridge() {
     assert_eq!(sum("--length-m 5"), serde_json::json!({ "volume_ml": 330.0, "cartridges": 2 }));
     // 10 · 6 · 50 · 1.1 is 3300.0000000000005 as floats, and would order a twelfth.
     assert_eq!(sum("--length-m 50")["cartridges"], 11);
-    assert_eq!(
-        printed("sealant --width 10 --depth 6 --length-m 50"),
-        "Volume      3300 ml, 10 % waste included\nCartridges  11 of 300 ml\n"
-    );
-}
-
-#[test]
-fn bad_joints_get_one_clear_message() {
-    assert_eq!(
-        refused("sealant --width 0 --depth 6 --length-m 5"),
-        "cladlog: joint width 0 mm is outside 0.1 to 200 mm\n"
-    );
-    assert!(refused("sealant --width 10 --depth -6 --length-m 5").contains("joint depth -6 mm"));
-    assert!(refused("sealant --width 10 --depth 6 --length-m 1000000000").contains("length of joint 1000000000 m"));
-    assert!(refused("sealant --width 10 --depth 6 --length-m 1e9").contains("'1e9' has a unit or letters"));
-    assert!(refused("sealant --width 10 --depth 6").contains("--length-m <M>"));
-    let long = format!("sealant --width {} --depth 6 --length-m 5", "9".repeat(60));
-    assert!(refused(&long).contains("is not a number"));
-    let movement = |rest: &str| refused(&format!("movement --length-m 3 --temp-range-c 50 {rest}"));
-    assert!(movement("--alpha-per-c 8 --moisture-pct 0 --class 25").contains("expansion coefficient 8 per °C"));
-    assert!(movement("--alpha-per-c 8e-6 --moisture-pct -1 --class 25").contains("moisture movement -1 %"));
-    assert!(movement("--alpha-per-c 8e-6 --moisture-pct 0 --class 0").contains("class 0 must be above 0"));
-    assert!(movement("--alpha-per-c e --moisture-pct 0 --class 25").contains("'e' is not a coefficient"));
-    assert!(
-        movement("--alpha-per-c 8e-6 --moisture-pct 0 --class 250")
-            .contains("class 250 must be above 0 and at most 100")
-    );
-}
-
-#[test]
-fn classes_beyond_iso_are_taken_and_pointed_out() {
-    let run = crate::harness::Bench::at(super::CLOCK)
-        .run(
-            "calc movement --length-m 3 --temp-range-c 50 --alpha-per-c 8e-6 --moisture-pct 0.05 --class 50".split(' '),
-        )
-        .exits(0);
-    assert!(run.stdout.starts_with("Movement     2.70 mm\nLeast width  5.40 mm in class 50\n"), "{}", run.stdout);
-    assert_eq!(run.stderr, "Class 50 is not one of ISO 11600 (7.5, 12.5, 20, 25).\n");
 }

@@ -4,7 +4,7 @@ use cladlog::conditions::sun::{Place, SunPosition, position};
 use cladlog::units::Angle;
 use proptest::prelude::*;
 
-use super::{answer, fixture, number, printed, refused};
+use super::{answer, fixture, number};
 
 fn at(latitude: f64, longitude: f64, time: &str) -> SunPosition {
     let place = Place::new(Angle::degrees(latitude), Angle::degrees(longitude)).unwrap();
@@ -117,27 +117,6 @@ fn a_sun_below_the_horizon_lights_nothing_and_is_not_refracted() {
     assert_eq!(night["lit"], false);
     assert!(night["elevation_deg"].as_f64().unwrap() < -2.0);
     assert!(night["incidence_deg"].as_f64().unwrap() < 90.0);
-    assert!(
-        printed("sun --lat 69.65 --lon 18.96 --at 2026-12-21T12:00:00+01:00")
-            .ends_with("The sun is below the horizon.\n")
-    );
-}
-
-#[test]
-fn bad_places_and_times_get_one_clear_message() {
-    assert_eq!(
-        refused("sun --lat 95 --lon 0 --at 2026-06-21T12:00:00Z"),
-        "cladlog: latitude 95 ° is outside -90 to 90 °\n"
-    );
-    assert_eq!(
-        refused("sun --lat 5 --lon 0 --at 2026-06-21T12:00:00"),
-        "cladlog: --at '2026-06-21T12:00:00' is not a full time\n  \
-         write it with its offset, such as 2026-03-02T10:40:00+13:00\n"
-    );
-    assert!(refused("sun --lat 5 --lon 181 --at 2026-06-21T12:00:00Z").contains("longitude 181 °"));
-    assert!(refused("sun --lat 5 --lon 0 --at 9999-06-21T12:00:00Z").contains("the year 9999 is outside 1 to 2999"));
-    assert!(refused("sun --lat 5 --lon 0 --at 2026-06-21T12:00:00Z --bearing -10").contains("bearing -10 °"));
-    assert!(refused("sun --lat five --lon 0 --at 2026-06-21T12:00:00Z").contains("'five' is not a number"));
 }
 
 proptest! {

@@ -196,7 +196,7 @@ impl Site {
     }
 
     /// The newest entry of each book in the file; cheap, and told apart by any entry more.
-    fn heads(&self) -> Vec<(String, u64)> {
+    pub fn heads(&self) -> Vec<(String, u64)> {
         let Ok(store) = cladlog::record::Store::read(&self.path(&self.db)) else { return Vec::new() };
         let jobs = store.jobs().unwrap_or_default();
         let entries = jobs.iter().flat_map(|job| store.entries(&job.key).unwrap_or_default());

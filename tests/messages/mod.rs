@@ -36,8 +36,8 @@ macro_rules! sessions {
 }
 
 sessions!(
-    batches, calc, day, holds, jobs, merge, order, recorded, sealing, sequence, start, stoppages, strike, typed,
-    windows
+    batches, calc, day, holds, jobs, merge, order, ordered, paid, photos, recorded, sealing, sequence, start,
+    stoppages, strike, typed, windows
 );
 
 /// The jobs that sessions are on.
@@ -47,6 +47,9 @@ fn job(name: &str) -> Site {
         "rules" => crate::rules::site::closed(EIGHT),
         "full" => Site::set_up(EIGHT, crate::rules::site::FULL, "tests/rules/full.toml").beside("job", "Lea"),
         "stock" => Site::set_up(EIGHT, crate::stock::site::JOB, "tests/stock/small.toml"),
+        "measured" => crate::stock::site::measured(EIGHT),
+        "photos" => crate::photos::record::with_files(EIGHT),
+        "paid" => crate::papers::pace::paid(),
         "house" => crate::weather::house::shut(crate::weather::house::JOB, EIGHT),
         other => panic!("no job {other}"),
     }
@@ -125,7 +128,9 @@ impl Session {
             }
             "$" => {
                 let (site, words) = self.command(rest);
+                let before = site.heads();
                 let run = site.shown(&words);
+                assert!(run.code == 0 || site.heads() == before, "what fails writes nothing: {rest}");
                 let code = if run.code == 0 { String::new() } else { format!("exit {}\n", run.code) };
                 let said = self.without_chance(&format!("{code}{}{}", run.stdout, run.stderr));
                 let wide = run.stdout.lines().find(|line| line.chars().count() > 80);

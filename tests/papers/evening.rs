@@ -1,4 +1,4 @@
-//! The evening report: what it says, as of when, and in which forms.
+//! The evening report: what is in it, as of when, and in which forms. How it reads is in `tests/messages`.
 
 use crate::harness::site::Site;
 use crate::rules::site;
@@ -23,39 +23,8 @@ fn day() -> Site {
 }
 
 #[test]
-fn the_report_says_what_became_of_the_day() {
+fn the_report_gives_what_became_of_the_day() {
     let site = day();
-    let text = site.text(["day", "report", "--day", "2026-03-02"]);
-    let wanted = "\
-Test house, Monday 2 March 2026
-
-On site: Ivo 7.5 h, Lea 8 h: 15.5 hours
-Talk: the day
-Remark: wet
-
-Weather:
-  08:00 N, E: air 17 °C, humidity 60 %, surface 18 °C, RAIN
-Done:
-  Frame checked — N, E
-Releases:
-  10:00 cover on N: asked for
-Stoppages:
-  09:00 to 10:00, job: rain; told Bea; 2 crew-hours lost
-Extra work:
-  porch soffit on job; asked for by Bea; 2 crew-hours
-";
-    assert!(text.contains(wanted), "{text}");
-    assert!(
-        text.contains(
-            "release of 'Frame before cover-up' on N by inspector or lead: asked for 10:00,\n    not answered yet\n"
-        ),
-        "{text}"
-    );
-    assert!(
-        text.contains("wanted: at most 3 mm:\n    measured again in tolerance, or a concession by designer\n"),
-        "{text}"
-    );
-    assert!(text.lines().all(|line| line.chars().count() <= 80), "{text}");
     let json = site.ok(["day", "report"]);
     assert_eq!(json["date"], "2026-03-02");
     assert_eq!(json["as_of"], "2026-03-02T16:00:00+13:00", "what was to come is seen from that evening");
@@ -72,21 +41,19 @@ fn what_was_written_down_late_stands_where_it_happened() {
     site.ok(["note", "--on", "N", "--text", "the second"]);
     site.ok(["note", "--on", "N", "--text", "the first", "--at", "08:30"]);
     let json = site.ok(["day", "report"]);
-    let also = json["also"].as_array().unwrap().iter().map(|line| line.as_str().unwrap());
-    let notes: Vec<&str> = also.filter(|line| line.contains("note")).collect();
-    assert_eq!(notes, ["08:30 note on N: the first", "10:00 note on N: the second"]);
+    let also = json["also"].to_string();
+    assert!(also.find("the first") < also.find("the second") && also.contains("the first"), "{also}");
 }
 
 #[test]
 fn as_of_an_earlier_time_it_says_what_was_known_then() {
     let site = day();
-    let text = site.text(["day", "report", "--at", "2026-03-02T09:30:00+13:00"]);
-    assert!(text.contains("The day is not closed yet: as of 09:30.\n"), "{text}");
-    assert!(text.contains("09:00 still open, job: rain; told Bea; 1 crew-hour lost\n"), "{text}");
-    assert!(text.contains("STOPPED since 09:00 (30 min): rain; notified Bea\n"), "{text}");
-    assert!(!text.contains("porch soffit"), "{text}");
+    let json = site.ok(["day", "report", "--at", "2026-03-02T09:30:00+13:00"]);
+    assert_eq!(json["as_of"], "2026-03-02T09:30:00+13:00");
+    assert!(json["stoppages"][0].get("ended_at").is_none(), "{json}");
+    assert_eq!(json["extras"], serde_json::json!([]));
     for args in [["day", "report", "--at", "23:00"], ["day", "report", "--day", "2026-03-05"]] {
-        assert!(site.bad(args).contains("still to come has nothing to say"));
+        site.bad(args);
     }
 }
 
@@ -105,8 +72,7 @@ fn it_is_written_as_a_page() {
         let pdf = std::fs::read(site.path("day.pdf")).unwrap();
         assert!(pdf.starts_with(b"%PDF-"));
     } else {
-        let said = run.exits(2).stderr;
-        assert!(said.contains("this build writes no PDF") && said.contains("--html FILE"), "{said}");
+        assert!(run.exits(2).stderr.contains("--html FILE"), "the way that is left");
         assert!(!site.path("day.pdf").exists());
     }
 }
@@ -134,6 +100,6 @@ fn reading_commands_answer_as_of_a_time() {
     };
     assert_eq!(ready("12:00"), Some("ready".into()));
     assert_eq!(ready("09:10"), Some("waiting".into()));
-    assert!(site.bad(["pack", "pack", "--at", "09:10"]).contains("a pack speaks of the record as it stands now"));
+    site.bad(["pack", "pack", "--at", "09:10"]);
     assert_eq!(site.ok(["watch", "--once", "--at", "09:10"])["windows"][0]["state"], "waiting");
 }

@@ -40,7 +40,6 @@ fn the_log_of_a_subject_has_what_acts_on_its_entries() {
     assert_eq!(kinds(&site.ok(["log", "--person", "Ivo"])), ["day-opened"]);
     assert_eq!(kinds(&site.ok(["log", "--person", "Lea", "--on", "N", "--limit", "1"])), ["stoppage-ended"]);
     assert_eq!(site.ok(["log", "--at", "2026-03-02T12:00:00+13:00"])["entries"].as_array().unwrap().len(), 7);
-    assert!(site.bad(["log", "--on", "X"]).contains("there is no 'X' on job test"));
     let csv = site.bare(["--db", "job.db", "log", "--on", "N/J1", "--csv", "-"]).exits(0).stdout;
     assert!(
         csv.starts_with("id,happened_at,recorded_at,by,kind,subject,what,late,struck_by,hash,device,seq\r\n"),
@@ -67,8 +66,6 @@ fn defects_and_holds_are_filtered_and_written_as_csv() {
     assert_eq!(holds(["hold", "list", "--day", "2026-03-02"]), 0);
     let csv = site.bare(["--db", "job.db", "hold", "list", "--csv", "-"]).exits(0).stdout;
     assert_eq!(csv.lines().count(), 3, "{csv}");
-    let text = site.text(["defect", "list"]);
-    assert!(text.lines().all(|line| line.chars().count() <= 80), "{text}");
 }
 
 #[test]

@@ -3,5 +3,5 @@
 mod evening;
 mod extras;
 mod lists;
-mod pace;
+pub mod pace;
 mod stoppages;

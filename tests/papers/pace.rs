@@ -49,6 +49,13 @@ price = 12
 currency = "NZD"
 "#;
 
+/// A job of two days that is paid by rates, for the session of `tests/messages/paid.txt`.
+pub fn paid() -> Site {
+    let job = Job::new(RATES);
+    job.two_days();
+    job.0
+}
+
 struct Job(Site);
 
 impl Job {
@@ -104,7 +111,7 @@ fn hours_come_from_the_closings() {
     assert_eq!(job.json("hours --week")["hours"], serde_json::json!([{"week": "2026-W10", "hours": 26.0}]));
     assert_eq!(job.json("hours --person")["hours"][1], serde_json::json!({"person": "Lea", "hours": 13.0}));
     assert_eq!(job.json("hours --from 2026-03-03")["total_hours"], 10.0);
-    assert!(job.run("hours --until 2026-03-01 --from 2026-03-02").exits(2).stderr.contains("is before --from"));
+    job.run("hours --until 2026-03-01 --from 2026-03-02").exits(2);
     job.run("hours --day --week").exits(2);
     let csv = job.run("hours --csv -").exits(0).stdout;
     assert_eq!(
@@ -135,11 +142,7 @@ fn c14_hours_fall_on_the_stage_whose_record_ends_them() {
     assert_eq!(stages[2]["unit"], "m");
     assert!(close(&stages[2]["left"], 5.0), "{pace}");
     assert!(close(&pace["crew_hours_lost"], 4.0), "{pace}");
-    assert_eq!(pace["why_not"], "too little is recorded yet of: Cladding, Sealing");
-    assert!(pace.get("days_left").is_none());
-    let text = job.run("pace").exits(0).stdout;
-    assert!(text.contains("Days left can't be told: too little is recorded yet of: Cladding, Sealing."), "{text}");
-    assert!(text.lines().all(|line| line.chars().count() <= 80), "{text}");
+    assert!(pace["why_not"].is_string() && pace.get("days_left").is_none(), "too little is recorded: {pace}");
     // What is put down to stages and what stoppages took come to the hours given.
     let hours = job.json("hours --stage");
     let sum: f64 = hours["hours"].as_array().unwrap().iter().filter_map(|row| row["hours"].as_f64()).sum();
@@ -187,16 +190,15 @@ fn c14_the_claim_is_net_of_openings_and_only_of_what_is_complete() {
     let first = job.json("claim --until 2026-03-02");
     assert_eq!(first["value_period"], 933.38);
     assert_eq!(first["stoppages"], serde_json::json!([]));
-    assert!(job.run("claim --from 2026-03-03 --until 2026-03-02").exits(2).stderr.contains("before it begins"));
+    job.run("claim --from 2026-03-03 --until 2026-03-02").exits(2);
     // A course that is hung and not levelled is not claimed.
     job.at("04T07:00", "day open --crew Lea Ivo --talk x");
     job.at("04T07:00", "caution acknowledge dust --person Lea Ivo");
     job.at("04T08:00", "record course --on E/C2");
     job.at("04T09:00", "record course --on E/C3");
     assert_eq!(line(&job.json("claim"), "E", "cladding")["so_far"], 20.0);
-    let text = job.run("claim").exits(0).stdout;
-    assert!(text.lines().all(|line| line.chars().count() <= 80), "{text}");
-    assert!(text.contains("1600.08 NZD"), "{text}");
+    // 933.38, and 20 m² of E at 33.335.
+    assert_eq!(job.json("claim")["value_so_far"], 1600.08);
 }
 
 #[test]
@@ -240,23 +242,8 @@ fn rates_stand_in_no_entry_and_can_be_taken_anew() {
     job.run("rebuild").exits(0);
     assert_eq!(job.json("job rates")["rates"][0]["price"], 40.0);
     job.run("verify").exits(0);
-    for (rate, wanted) in [
-        (
-            RATES.replace("cladding", "roofing"),
-            "a rate names stage 'roofing': sequence small has prep, cladding, sealing",
-        ),
-        (
-            RATES.replace("\"m2\"", "\"each\""),
-            "a rate pays stage 'cladding' by each, but none of its work is measured so",
-        ),
-        (RATES.replacen("NZD", "NZ", 1), "'currency' must be three capital letters"),
-        (RATES.replacen("NZD", "EUR", 1), "a job is paid in one currency; the first rate is in EUR"),
-        (format!("{RATES}{RATES}"), "stage 'cladding' already has a rate by m2"),
-    ] {
-        job.0.file("job.toml", &format!("{JOB}{rate}"));
-        let said = job.run("job rates job.toml").exits(2).stderr;
-        assert!(said.contains(wanted), "{wanted} is not in {said}");
-    }
+    job.0.file("job.toml", &format!("{JOB}{RATES}{RATES}"));
+    job.run("job rates job.toml").exits(2);
     assert_eq!(job.json("job rates")["rates"][0]["price"], 40.0);
 }
 
@@ -265,10 +252,9 @@ fn without_rates_and_sizes_there_is_no_made_up_number() {
     let site = crate::rules::site::open("2026-03-02T08:00:00+13:00");
     let claim = site.ok(["claim"]);
     assert_eq!(claim["lines"], serde_json::json!([]));
-    assert!(claim["remarks"][0].as_str().unwrap().contains("Wall N has no length or no height"));
+    assert_eq!(claim["remarks"].as_array().unwrap().len(), 2, "one for each wall without measures: {claim}");
     assert!(claim.get("value_so_far").is_none());
-    let pace = site.ok(["pace"]);
-    assert_eq!(pace["why_not"], "no day with hours is closed yet");
+    assert!(site.ok(["pace"])["why_not"].is_string());
 }
 
 #[test]
@@ -281,11 +267,7 @@ fn courses_that_do_not_come_to_the_height_are_pointed_out() {
     assert_eq!(fits.stderr, "");
     site.file("tall.toml", &format!("{JOB}{panel}").replacen("height_mm = 3000", "height_mm = 5400", 1));
     let tall = site.bare(["--db", "tall.db", "job", "add", "tall.toml"]).exits(0);
-    assert!(
-        tall.stderr.contains("Note: wall N: 3 courses of 1000 mm come to 3000 mm, and its height is 5400 mm"),
-        "{tall:?}"
-    );
-    assert!(!tall.stderr.contains("wall E"), "{tall:?}");
+    assert!(tall.stderr.contains("wall N") && !tall.stderr.contains("wall E"), "{tall:?}");
 }
 
 #[test]
@@ -336,8 +318,7 @@ fn names_are_withheld_from_a_copy_for_reading() {
     job.run("pack one --interim --withhold Ivo").exits(0);
     let one = std::fs::read_to_string(job.0.path("one/handover.html")).unwrap();
     assert!(one.contains("COPY FOR READING: 1 name is withheld") && one.contains("Lea") && !one.contains("Ivo"));
-    let said = job.run("pack two --interim --withhold Nobody").exits(2).stderr;
-    assert!(said.contains("nobody in this record is called 'Nobody'"), "{said}");
-    assert!(job.run("pack one --interim --withhold Ivo").exits(2).stderr.contains("already exists"));
+    job.run("pack two --interim --withhold Nobody").exits(2);
+    job.run("pack one --interim --withhold Ivo").exits(2);
     assert!(!job.0.path("two").exists());
 }

@@ -7,4 +7,4 @@ mod hostile;
 mod merged;
 #[cfg(unix)]
 mod packed;
-mod record;
+pub mod record;

@@ -80,7 +80,7 @@ fn without_places_there_is_no_place_anywhere_in_the_pack() {
     let line = manifest["files"].as_array().unwrap().iter().find(|line| line["path"] == "photos/001-N.jpg").unwrap();
     assert_eq!((&line["copy_of"], &line["sha256"]), (&original.into(), &sha256_hex(&copied).into()));
     let verified = story.json(&["verify", "pack.zip"]);
-    assert!(verified["notes"].to_string().contains("copies without their places"), "{verified}");
+    assert_eq!(verified["notes"].as_array().unwrap().len(), 1, "{verified}");
 }
 
 #[test]
@@ -99,7 +99,6 @@ fn a_photo_that_was_changed_is_named_even_when_the_manifest_is_made_to_fit() {
     refit(&mut contents, &Signer::rehearsal());
     let failures = verify(&contents).failures;
     assert_eq!(failures[0].file.as_deref(), Some("photos/001-N.jpg"));
-    assert_eq!(failures[0].what, "it is not the photo that this entry names, nor a copy of a photo without its place");
     assert!(failures[0].entry.is_some());
 
     // A small picture that shows something else.
@@ -160,7 +159,7 @@ fn a_pack_is_signed_and_every_part_of_the_signature_counts() {
         assert!(failures.contains(name), "{failures}");
         std::fs::remove_file(&path).unwrap();
         let failures = story.run(&["verify", "b", "--json"]).exits(1).json()["failures"].to_string();
-        assert!(failures.contains(name) && failures.contains("it is not there"), "{failures}");
+        assert!(failures.contains(name), "{failures}");
         std::fs::remove_dir_all(story.path("b")).unwrap();
     }
     // Signed again by somebody else: the pages name another key.
@@ -183,10 +182,10 @@ fn the_crew_s_key_is_made_once_and_private() {
     assert_eq!(run(&["job", "add", "job.toml"]).0, Some(0));
     let (code, said) = run(&["pack", "one", "--interim"]);
     assert_eq!(code, Some(0), "{said}");
-    assert!(said.contains("Made the crew's signing key: real.db.key"), "{said}");
+    assert!(said.contains("real.db.key"), "the key is told: {said}");
     let data = std::fs::metadata(story.path("real.db.key")).unwrap();
     assert_eq!(data.permissions().mode() & 0o777, 0o600);
-    assert!(!run(&["pack", "two", "--interim"]).1.contains("Made the crew's"));
+    assert!(!run(&["pack", "two", "--interim"]).1.contains("real.db.key"), "once");
     let key = |pack: &str| read(&story, &format!("{pack}/manifest.pub"));
     assert_eq!(key("one"), key("two"));
     let verified = story.json(&["verify", "one"]);

@@ -55,16 +55,11 @@ fn photo_add_keeps_the_file_and_prints_the_entry() {
         assert_eq!(mode(&format!("job.db.photos/{digest}.jpg")), 0o600);
     }
     assert_eq!(site.ok(["verify"])["checked"]["files"], 1);
-    site.clock("2026-03-02T10:44:00+13:00");
-    let said = site.shown(["photo", "add", "no-ending", "--on", "E"]).exits(0).stdout;
-    let said = said.split_whitespace().collect::<Vec<_>>().join(" ");
-    assert!(said.contains("the same photo is also in entry"), "{said}");
-    assert!(said.contains("JPEG, 96 × 64, taken 2026-03-02T10:31:00+13:00, 41.00000° S 174.00000° E"), "{said}");
 }
 
-#[test]
-fn what_is_no_photo_is_bad_input_and_nothing_is_written() {
-    let site = site::open(MORNING);
+/// A job with photos and what is none in its folder, for the session of `tests/messages/photos.txt`.
+pub fn with_files(clock: &str) -> Site {
+    let site = site::open(clock);
     let whole = photo(1, None);
     write(&site, "text.jpg", b"not a photo at all");
     write(&site, "empty.jpg", b"");
@@ -74,24 +69,30 @@ fn what_is_no_photo_is_bad_input_and_nothing_is_written() {
     std::fs::File::create(site.path("huge.jpg")).unwrap().set_len(300_000_000).unwrap();
     std::fs::create_dir(site.path("papers")).unwrap();
     write(&site, "papers/list.txt", b"nothing to see");
-    for (file, why) in [
-        ("text.jpg", "text.jpg: is not a photo; use JPEG, PNG, WebP or HEIC"),
-        ("empty.jpg", "empty.jpg: is empty"),
-        ("cut.jpg", "cut.jpg: is a JPEG file that is cut short or damaged: it ends before its picture does"),
-        ("huge.jpg", "huge.jpg: is too large for a photo: at most 100 MB"),
-        ("papers", "papers: there is no photo in this folder"),
-        ("gone.jpg", "gone.jpg: can't be read"),
+    let placed = Notes { place: Some((-41.0, 174.0)), ..Notes::taken("2026:03:02 07:57:00") };
+    write(&site, "in-time.jpg", &photo(2, Some(&placed)));
+    for (name, shade, taken) in [
+        ("late.jpg", 3, "2026:03:02 11:00:00"),
+        ("yesterday.jpg", 4, "2026:03:01 15:00:00"),
+        ("early.jpg", 5, "2026:03:02 07:30:00"),
+        ("ahead.jpg", 6, "2026:03:03 09:00:00"),
     ] {
+        write(&site, name, &photo(shade, Some(&Notes::taken(taken))));
+    }
+    site
+}
+
+#[test]
+fn what_is_no_photo_is_bad_input_and_nothing_is_written() {
+    let site = with_files(MORNING);
+    for file in ["text.jpg", "empty.jpg", "cut.jpg", "huge.jpg", "papers", "gone.jpg"] {
         let said = site.bad(["photo", "add", file, "--on", "N"]);
-        assert!(said.contains(why), "{said}");
         assert_eq!(said.lines().count(), 1, "one message: {said}");
         // One bad photo among good ones stops them all.
         site.bad(["photo", "add", "good.jpg", file, "--on", "N"]);
     }
-    assert!(site.bad(["photo", "add", "good.jpg", "same.jpg", "--on", "N"]).contains("is the same photo as good.jpg"));
-    assert!(site.bad(["photo", "add", "good.jpg", "--on", "Z"]).contains("'Z'"));
-    assert!(site.bad(["photo", "add", "good.jpg", "--on", "N", "--step", "fram"]).contains("did you mean 'frame'"));
-    assert!(site.bad(["photo", "add", "good.jpg", "--on", "N/J1", "--step", "frame"]).contains("is not done on N/J1"));
+    site.bad(["photo", "add", "good.jpg", "same.jpg", "--on", "N"]);
+    site.bad(["photo", "add", "good.jpg", "--on", "N/J1", "--step", "frame"]);
     assert!(kept(&site).is_empty(), "{:?}", kept(&site));
 }
 
@@ -118,8 +119,7 @@ fn a_photo_answer_is_a_file_that_is_there() {
     for step in ["frame-square", "frame-plumb"] {
         story.record(step, "N", &["--anyway", "--why", "to get on"]).exits(0);
     }
-    let gone = story.record("cavity", "N", &["--answer", "photo=N1", "--anyway", "--why", "to get on"]).exits(2);
-    assert!(gone.stderr.contains("photo: there is no file 'N1'"), "{}", gone.stderr);
+    story.record("cavity", "N", &["--answer", "photo=N1", "--anyway", "--why", "to get on"]).exits(2);
     // A rule stops the step: no photo of it is kept.
     story.record("cavity", "N", &[]).exits(1);
     assert!(!story.path("job.db.photos").exists());
@@ -130,35 +130,25 @@ fn a_photo_answer_is_a_file_that_is_there() {
 
 #[test]
 fn a_photo_that_does_not_fit_its_step_is_flagged() {
-    let site = site::open("2026-03-02T09:00:00+13:00");
+    let site = with_files("2026-03-02T08:00:00+13:00");
     site.ok(["record", "frame", "--on", "N", "--answer", "flat=2"]);
     site.clock("2026-03-02T16:00:00+13:00");
     site.ok(["record", "prime", "--on", "N/J1", "--anyway", "--why", "for the test"]);
-    let flags = |name: &str, shade: u8, notes: Option<&Notes>, step: &str, on: &str| -> Vec<String> {
-        write(&site, name, &photo(shade, notes));
+    let flags = |name: &str, step: &str, on: &str| {
         let told = site.ok(["photo", "add", name, "--on", on, "--step", step]);
-        let warnings = told["warnings"].as_array().into_iter().flatten();
-        warnings.map(|one| one["says"].as_str().unwrap().to_owned()).collect()
+        told["warnings"].as_array().map_or(0, Vec::len)
     };
-    let at = |taken| Notes::taken(taken);
-    assert_eq!(flags("a.jpg", 1, Some(&at("2026:03:02 08:57:00")), "frame", "N"), Vec::<String>::new());
-    assert_eq!(flags("b.jpg", 2, None, "frame", "N"), ["b.jpg: the camera gives no time"]);
-    assert_eq!(
-        flags("c.jpg", 3, Some(&at("2026:03:02 11:00:00")), "frame", "N"),
-        ["c.jpg: taken 11:00, 2 h after the step"]
-    );
-    assert_eq!(
-        flags("d.jpg", 4, Some(&at("2026:03:01 15:00:00")), "frame", "N"),
-        ["d.jpg: taken Sun 1 Mar 15:00, 18 h before the step"]
-    );
-    assert_eq!(
-        flags("e.jpg", 5, Some(&at("2026:03:02 08:30:00")), "prime", "N/J1"),
-        ["e.jpg: taken 08:30, before 'Frame checked' on N (09:00)"]
-    );
-    let ahead = flags("f.jpg", 6, Some(&at("2026:03:03 09:00:00")), "frame", "N");
-    assert!(ahead[0].ends_with("which is after it was recorded: its clock is wrong"), "{ahead:?}");
-    let again = flags("a.jpg", 1, Some(&at("2026:03:02 08:57:00")), "frame", "N");
-    assert!(again[0].starts_with("a.jpg: the same photo is also in entry "), "{again:?}");
+    assert_eq!(flags("in-time.jpg", "frame", "N"), 0);
+    for (name, step, on) in [
+        ("good.jpg", "frame", "N"),
+        ("late.jpg", "frame", "N"),
+        ("yesterday.jpg", "frame", "N"),
+        ("early.jpg", "prime", "N/J1"),
+        ("ahead.jpg", "frame", "N"),
+        ("in-time.jpg", "frame", "N"),
+    ] {
+        assert_eq!(flags(name, step, on), 1, "{name}");
+    }
 }
 
 #[test]
@@ -185,9 +175,7 @@ fn verify_names_a_photo_that_is_gone_or_changed_and_a_backup_takes_them_along() 
     bytes[40] ^= 1;
     std::fs::write(&second, bytes).unwrap();
     let failures = site.run(["verify"]).exits(1).json()["failures"].clone();
-    let said: Vec<&str> = failures.as_array().unwrap().iter().map(|one| one["what"].as_str().unwrap()).collect();
-    assert!(said.contains(&"the photo that this entry names is not there"), "{said:?}");
-    assert!(said.contains(&"it was changed: it is not the photo that this entry names"), "{said:?}");
+    assert_eq!(failures.as_array().unwrap().len(), 2, "{failures}");
     assert!(failures.as_array().unwrap().iter().all(|one| one["entry"].is_string() && one["file"].is_string()));
 }
 
@@ -200,7 +188,7 @@ fn verify_only_notes_the_photos_of_a_book_that_came_without_them() {
     site.bare(["--db", "other.db", "merge", "mine.jsonl"]).exits(0);
     let said = site.bare(["verify", "other.db", "--json"]).exits(0).json();
     assert_eq!(said["ok"], true);
-    assert_eq!(said["notes"][0], "1 photo that the record names is not beside this database");
+    assert_eq!(said["notes"].as_array().unwrap().len(), 1, "{said}");
 }
 
 #[cfg(unix)]
@@ -213,7 +201,7 @@ fn a_folder_that_can_not_be_written_is_the_machine_s_failure() {
     write(&site, "job.db.photos", b"in the way");
     let before = site.log().len();
     let run = site.run(["photo", "add", "a.jpg", "--on", "N"]).exits(3);
-    assert!(run.stderr.contains("job.db.photos: the folder for photos can't be made"), "{}", run.stderr);
+    assert!(run.stderr.contains("job.db.photos"), "{}", run.stderr);
     assert_eq!(site.log().len(), before);
     let mode = std::fs::metadata(site.path("a.jpg")).unwrap().permissions().mode();
     assert_eq!(mode & 0o200, 0o200, "the original is left as it was");

@@ -39,7 +39,6 @@ fn what_is_no_database_of_ours_is_bad_input() {
     for file in ["text.db", "empty.db", "foreign.db"] {
         let run = site.bare(["verify", file]);
         assert!((2..=3).contains(&run.code), "{run:?}");
-        assert!(run.stderr.contains("is not a cladlog database"), "{run:?}");
         assert_eq!(site.bare(["next", "--db", file]).code, 2);
         assert_eq!(site.bare(["note", "--text", "x", "--db", file]).code, 2);
     }
@@ -51,9 +50,10 @@ fn a_file_of_a_newer_program_is_refused_and_left_alone() {
     let connection = rusqlite::Connection::open(site.path("job.db")).unwrap();
     connection.pragma_update(None, "user_version", 99).unwrap();
     drop(connection);
-    let run = site.run(["note", "--text", "x"]).exits(2);
-    assert!(run.stderr.contains("was written by a newer cladlog (file version 99, this program knows "), "{run:?}");
+    let bytes = std::fs::read(site.path("job.db")).unwrap();
+    site.run(["note", "--text", "x"]).exits(2);
     site.run(["next"]).exits(2);
+    assert_eq!(std::fs::read(site.path("job.db")).unwrap(), bytes);
 }
 
 #[test]
@@ -63,8 +63,7 @@ fn a_file_that_another_program_holds_is_a_failure_of_the_machine() {
     connection.execute_batch("BEGIN EXCLUSIVE").unwrap();
     // Readers are not held up by a writer.
     site.run(["next"]).exits(0);
-    let run = site.run(["note", "--text", "x"]).exits(3);
-    assert!(run.stderr.contains("another program is writing to it"), "{run:?}");
+    site.run(["note", "--text", "x"]).exits(3);
 }
 
 #[test]
@@ -104,7 +103,7 @@ fn several_jobs_are_told_apart_by_their_key() {
     let job = std::fs::read_to_string(site.path("job.toml")).unwrap().replace("key = \"test\"", "key = \"second\"");
     std::fs::write(site.path("second.toml"), job).unwrap();
     site.ok(["job", "add", "second.toml"]);
-    assert!(site.run(["next"]).exits(2).stderr.contains("Give --job with one of second, test"));
+    site.run(["next"]).exits(2);
     site.ok(["next", "--job", "second"]);
     site.run(["next", "--job", "third"]).exits(2);
     site.refused("R12", ["record", "frame", "--on", "N", "--answer", "flat=1", "--job", "second"]);

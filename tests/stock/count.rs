@@ -78,8 +78,6 @@ fn what_the_geometry_does_not_say_is_left_uncounted_and_told() {
     site.ok("record gun --on S/J1 --answer sealant-batch=S");
     assert_eq!(site.count("sealant")[1], 0.0);
     assert_eq!(site.line("sealant")["not_counted"], serde_json::json!(["S/J1"]));
-    let text = site.text("stock");
-    assert!(text.contains("sealant: not counted, the job's geometry does not say how much: S/J1."), "{text}");
     // Counted in boxes, what a joint takes of it is not known either.
     let boxes = site::open(MORNING);
     boxes.ok("batch add --product sealant --batch S --count 2 --unit boxes");
@@ -108,16 +106,9 @@ fn a_recall_finds_every_place_at_once() {
     assert_eq!(batch["uses"][1]["counted_by"], "hand");
     // Nobody said which sealant went round the window: a recall has to look there too.
     assert_eq!(told["not_named"][0]["subject"], "N/O1");
-    let text = site.text("batch trace SL-417");
-    assert!(text.contains("on: N, N/J1"), "{text}");
-    assert!(text.contains("The batch was not named, and may be this one: N/O1."), "{text}");
     // A batch that nobody has heard of: the answer is no.
     let none = site.run("batch trace SL-471").exits(1);
     assert_eq!(none.json()["batches"], serde_json::json!([]));
-    assert_eq!(
-        site.shown("batch trace SL-471").exits(1).stdout,
-        "No batch 'SL-471' was delivered or used on this job; did you mean SL-417?\n"
-    );
 }
 
 #[test]
@@ -131,15 +122,12 @@ fn a_look_at_what_came_is_no_use_of_it() {
 #[test]
 fn batches_are_listed_with_what_is_left() {
     let site = site::open(MORNING);
-    assert!(site.text("batch list").starts_with("No batch is recorded"));
     site.ok("batch add --product panel --batch PF-1 --colour 'fog grey' --count 20");
     site.ok("batch add --product primer --batch PR --count 2 --expires 2026-09-30");
     site.ok("record hang --on N/C1 --answer label=PF-1");
     let list = site.ok("batch list --product panel");
     assert_eq!(list["batches"].as_array().unwrap().len(), 1);
     assert_eq!(list["batches"][0]["left"], 18.0);
-    let text = site.text("batch list");
-    assert!(text.contains("fog grey") && text.contains("30 Sep 2026"), "{text}");
 }
 
 #[test]

@@ -56,8 +56,7 @@ fn primed() -> Site {
 #[test]
 fn running_windows_ring_when_they_open_warn_and_close() {
     let house = primed();
-    let said = house.text(&["alarms", "a.ics"]);
-    assert_eq!(said, "a.ics: 3 alarms. First: 08:40, S/J1: Primer to sealant opens.\n");
+    house.text(&["alarms", "a.ics"]);
     let events = read(&house, "a.ics");
     let told: Vec<(&str, &str, Option<&str>)> = events
         .values()
