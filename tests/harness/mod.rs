@@ -90,6 +90,15 @@ impl Bench {
     }
 }
 
+/// Says why something can't be tried on this machine. Where everything has to be, it fails: `.ci/run` sets
+/// `CLADLOG_TRY_ALL`.
+#[track_caller]
+#[allow(clippy::print_stderr, reason = "whoever runs the tests by hand is told what was not tried")]
+pub fn not_tried(why: &str) {
+    assert!(std::env::var_os("CLADLOG_TRY_ALL").is_none(), "not tried: {why}");
+    eprintln!("NOT TRIED: {why}");
+}
+
 /// The repository's root, for files that tests read.
 pub fn root() -> &'static Path {
     Path::new(env!("CARGO_MANIFEST_DIR"))

@@ -3,13 +3,13 @@
 //! Modes don't bind root. There the program is run as nobody, where `setpriv` is at hand.
 
 #![cfg(unix)]
-#![allow(clippy::print_stderr, reason = "a test that was left out says so")]
 
 use std::os::unix::fs::PermissionsExt;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output, Stdio};
 
 use super::fresh;
+use crate::harness::not_tried;
 
 /// Whether the modes of files bind whoever runs the tests.
 fn modes_bind(folder: &Path) -> bool {
@@ -55,7 +55,7 @@ impl Place {
             const NOBODY: &[&str] = &["setpriv", "--reuid=65534", "--regid=65534", "--clear-groups"];
             let can = Command::new(NOBODY[0]).args(&NOBODY[1..]).arg("true").output();
             if !can.is_ok_and(|output| output.status.success()) {
-                eprintln!("LEFT OUT: modes don't bind root, and there is no setpriv here to be somebody else");
+                not_tried("modes don't bind root, and there is no setpriv here to be somebody else");
                 return None;
             }
             NOBODY
