@@ -241,7 +241,8 @@ impl File {
     /// A step on a list of subjects, one of which may get a wrong answer.
     fn step(&self, step: usize, on: &str, wrong: Option<usize>, anyway: bool) -> Box<dyn Request> {
         let (right, bad) = if matches!(STEPS[step].1, "flat" | "out") { ("1", "9") } else { ("yes", "no") };
-        let mut answers = vec![(None, right)];
+        // What may be left unanswered is, unless it is wrong.
+        let mut answers = if STEPS[step].1 == "wiped" { Vec::new() } else { vec![(None, right)] };
         if let Some(wrong) = wrong {
             let subjects = self.book.state.subjects.parse(on).unwrap();
             answers.push((Some(self.book.state.subjects.get(subjects[wrong % subjects.len()]).to_string()), bad));
