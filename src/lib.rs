@@ -5,17 +5,17 @@
 //!
 //! ```text
 //!   cli                                arguments, one file a command; prompts, tables, progress
-//!    ├── handover                      the pack: gather → document → PDF, HTML, tables; verify
+//!    ├── handover                      the pack: gather → model → sections → render (PDF, HTML, tables); verify
 //!    ├── accounts                      what the job took and comes to: hours, stoppages, pace, claim
 //!    ├── journal                       the transaction: read, decide, append, read tables
-//!    ├── day                           the rules: replay, next, decide
+//!    ├── day                           facts, state, rules, replay, requests (decide), views (next)
 //!    │    ├── record                   entries, hash chain, the SQLite file
 //!    │    ├── sequence                 what should happen: the sequence language and its reader
 //!    │    ├── conditions               dew point, sun and shade, forecast, exposure
 //!    │    └── sealing                  joints, sealant, the seal plan
 //!    ├── setout, materials             the sums, like conditions and sealing
 //!    └── building                      where: job, walls, openings, corners, joints, courses
-//!         └── form, units, moment, refusal, plain, digest, calendar, photos, atomic_file
+//!         └── form, table, units, moment, refusal, plain, digest, calendar, svg, photos, atomic_file
 //! ```
 //!
 //! The sums know no more than building and what is below it; materials also the pieces of setout. What a record or a
@@ -32,7 +32,7 @@
 //! - [`digest`]: SHA-256 as the record writes it.
 //! - [`atomic_file`]: files that are there whole or not at all.
 //! - [`calendar`]: RFC 5545 calendars: what rings and when, for a phone.
-//! - [`photos`]: photo files: their sorts, the camera's notes, small pictures, the folder of originals.
+//! - [`photos`]: photo files: their formats, the camera's notes, small pictures, the folder of originals.
 //! - [`plain`]: recorded text made harmless for terminals and pages.
 //! - [`svg`]: drawings as SVG text.
 //! - [`table`]: rows that say their columns once, for JSON, CSV, the terminal and the pages.
