@@ -1,4 +1,4 @@
-//! Files that a person asked for: never over what is there unless that was asked for, too.
+//! Files that a person asked for: an existing one is replaced only where that was asked for, too.
 
 use std::io::ErrorKind;
 use std::path::Path;

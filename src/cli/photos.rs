@@ -90,6 +90,7 @@ pub fn copy(from: &Path, to: &Path, photos: &Named) -> Result<Copied, Failure> {
         }
     }
     bar.finish_and_clear();
+    copied.missing.sort();
     if copied.new > 0 {
         to.sync()?;
     }

@@ -4,7 +4,7 @@ use clap::{Args, Subcommand};
 use serde::Serialize;
 
 use super::Anyway;
-use super::stock::{BatchTold, FlagTold, expiry, of_line};
+use super::stock::{BatchJson, FlagJson, batch_json, expiry};
 use crate::cli::failure::Failure;
 use crate::cli::out::Out;
 use crate::cli::site::Site;
@@ -78,7 +78,7 @@ fn list(args: &ListArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> 
         .flat_map(|line| line.batches.iter().map(move |batch| (line, batch)))
         .collect();
     if out.is_json() {
-        let list: Vec<BatchTold<'_>> = batches.iter().map(|(line, batch)| of_line(line, batch)).collect();
+        let list: Vec<BatchJson<'_>> = batches.iter().map(|(line, batch)| batch_json(line, batch)).collect();
         return out.json(&serde_json::json!({ "batches": list }));
     }
     if batches.is_empty() {
@@ -103,7 +103,7 @@ fn list(args: &ListArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> 
 
 /// Where something of a batch went.
 #[derive(Serialize)]
-struct UseTold<'a> {
+struct UseJson<'a> {
     subject: String,
     how: &'static str,
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -123,17 +123,17 @@ struct UseTold<'a> {
 }
 
 #[derive(Serialize)]
-struct TracedTold<'a> {
+struct TracedJson<'a> {
     #[serde(flatten)]
-    batch: BatchTold<'a>,
+    batch: BatchJson<'a>,
     subjects: Vec<String>,
-    uses: Vec<UseTold<'a>>,
+    uses: Vec<UseJson<'a>>,
 }
 
-fn use_told<'a>(state: &State, counted: &'a Counted) -> UseTold<'a> {
+fn use_json<'a>(state: &State, counted: &'a Counted) -> UseJson<'a> {
     let taken = &counted.taken;
     let by = if taken.count.is_some() { "hand" } else { "geometry" };
-    UseTold {
+    UseJson {
         subject: state.subjects.get(taken.subject).to_string(),
         how: taken.how.word(),
         step: taken.step.as_deref(),
@@ -177,25 +177,25 @@ fn trace(args: &TraceArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure
         })
         .collect();
     let flags = state.flags_of(&ledger, opened.now);
-    let flags: Vec<FlagTold<'_>> = flags
+    let flags: Vec<FlagJson<'_>> = flags
         .iter()
         .filter(|flag| {
             flag.batch.as_ref().is_some_and(|label| {
                 found.iter().any(|(line, batch)| line.product == flag.product && batch.batch == *label)
             })
         })
-        .map(|flag| FlagTold::of(state, flag))
+        .map(|flag| FlagJson::of(state, flag))
         .collect();
     if out.is_json() {
-        let batches: Vec<TracedTold<'_>> = found
+        let batches: Vec<TracedJson<'_>> = found
             .iter()
-            .map(|(line, batch)| TracedTold {
-                batch: of_line(line, batch),
+            .map(|(line, batch)| TracedJson {
+                batch: batch_json(line, batch),
                 subjects: subjects_of(batch).iter().map(|subject| state.subjects.get(*subject).to_string()).collect(),
-                uses: batch.taken.iter().map(|counted| use_told(state, counted)).collect(),
+                uses: batch.taken.iter().map(|counted| use_json(state, counted)).collect(),
             })
             .collect();
-        let unnamed: Vec<UseTold<'_>> = unnamed.iter().map(|counted| use_told(state, counted)).collect();
+        let unnamed: Vec<UseJson<'_>> = unnamed.iter().map(|counted| use_json(state, counted)).collect();
         out.json(&serde_json::json!({
             "batch": args.batch, "batches": batches, "not_named": unnamed, "flags": flags,
         }))?;

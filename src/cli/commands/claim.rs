@@ -38,7 +38,7 @@ pub fn run(args: &ClaimArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failu
     if args.csv.write(&csv(&claim), out)? {
         return Ok(());
     }
-    if out.is_json() { out.json(&json(&claim)?) } else { tell(&claim, &opened.book.state.job.name, out) }
+    if out.is_json() { out.json(&json(&claim)?) } else { print(&claim, &opened.book.state.job.name, out) }
 }
 
 fn json(claim: &Claim) -> Result<serde_json::Value, Failure> {
@@ -76,7 +76,7 @@ fn json(claim: &Claim) -> Result<serde_json::Value, Failure> {
     Ok(value)
 }
 
-fn tell(claim: &Claim, name: &str, out: &mut Out) -> Result<(), Failure> {
+fn print(claim: &Claim, name: &str, out: &mut Out) -> Result<(), Failure> {
     let from = claim.from.map_or_else(|| "From the beginning".to_owned(), |from| from.format("%-d %b %Y").to_string());
     out.wrapped(&format!("{name}. {from} to {}.", claim.until.format("%-d %b %Y")), 2)?;
     let currency = claim.currency.as_deref().unwrap_or_default();

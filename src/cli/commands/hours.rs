@@ -62,7 +62,7 @@ pub fn run(args: &HoursArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failu
         let by = [(args.week, By::Week, "week"), (args.person, By::Person, "person"), (args.day, By::Day, "date")];
         match by.into_iter().find(|(given, _, _)| *given) {
             Some((_, by, key)) => (key, gathered(&each, by)),
-            None => return tell_each(&each, total, &open, args, out),
+            None => return print_each(&each, total, &open, args, out),
         }
     };
     let csv = || {
@@ -84,7 +84,7 @@ pub fn run(args: &HoursArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failu
         "person" => "Person",
         _ => "Day",
     };
-    tell(&[heading, "Hours"], &shown, total, &open, out)?;
+    print(&[heading, "Hours"], &shown, total, &open, out)?;
     if args.stage {
         out.wrapped(
             "Hours of closed days, put down to stages by the times of the record; 'none' is what stoppages took.",
@@ -99,7 +99,7 @@ fn rounded(hours: f64) -> f64 {
     (hours * 100.0).round() / 100.0 + 0.0
 }
 
-fn tell_each(each: &[Worked], total: f64, open: &[NaiveDate], args: &HoursArgs, out: &mut Out) -> Result<(), Failure> {
+fn print_each(each: &[Worked], total: f64, open: &[NaiveDate], args: &HoursArgs, out: &mut Out) -> Result<(), Failure> {
     let rows: Vec<Vec<String>> =
         each.iter().map(|one| vec![one.date.to_string(), one.person.clone(), show(one.hours)]).collect();
     let mut csv = vec![["date", "person", "hours"].map(str::to_owned).to_vec()];
@@ -111,14 +111,14 @@ fn tell_each(each: &[Worked], total: f64, open: &[NaiveDate], args: &HoursArgs, 
         let list = each.iter().map(|one| serde_json::to_value(one).map_err(Failure::machine));
         return out.json(&json(list.collect::<Result<_, _>>()?, total, open));
     }
-    tell(&["Day", "Person", "Hours"], &rows, total, open, out)
+    print(&["Day", "Person", "Hours"], &rows, total, open, out)
 }
 
 fn json(list: Vec<serde_json::Value>, total: f64, open: &[NaiveDate]) -> serde_json::Value {
     serde_json::json!({ "hours": list, "total_hours": total, "not_closed": open })
 }
 
-fn tell(heading: &[&str], rows: &[Vec<String>], total: f64, open: &[NaiveDate], out: &mut Out) -> Result<(), Failure> {
+fn print(heading: &[&str], rows: &[Vec<String>], total: f64, open: &[NaiveDate], out: &mut Out) -> Result<(), Failure> {
     if rows.is_empty() {
         out.line("No hours: they are given when a site day is closed.")?;
     } else {

@@ -6,7 +6,7 @@ use clap::Args;
 use serde::Serialize;
 
 use super::coming::coming;
-use super::stock::FlagTold;
+use super::stock::FlagJson;
 use super::stoppage;
 use crate::cli::failure::Failure;
 use crate::cli::out::Out;
@@ -62,7 +62,7 @@ pub fn run(args: &NextArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failur
             })
             .collect();
         let mut json = serde_json::json!({ "actions": list });
-        let warnings: Vec<FlagTold<'_>> = ahead.iter().map(|flag| FlagTold::of(state, flag)).collect();
+        let warnings: Vec<FlagJson<'_>> = ahead.iter().map(|flag| FlagJson::of(state, flag)).collect();
         if !warnings.is_empty() {
             json["warnings"] = serde_json::json!(warnings);
         }
@@ -98,12 +98,8 @@ pub fn run(args: &NextArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failur
         .map(|group| {
             let first = group.first;
             let state_word = if first.ready { "ready" } else { "waits" };
-            let why = match first.rule {
-                Some(rule) => format!("{} ({rule})", first.why),
-                None => first.why.clone(),
-            };
             let step = &state.sequence().steps[first.step];
-            vec![state_word.to_owned(), step.key.clone(), state.subjects.shortly(&group.subjects), why]
+            vec![state_word.to_owned(), step.key.clone(), state.subjects.shortly(&group.subjects), first.why.clone()]
         })
         .collect();
     out.table(&["", "Step", "On", "Why"], &rows)?;

@@ -2,8 +2,8 @@
 
 use clap::Args;
 
+use crate::accounts;
 use crate::accounts::pace::{Pace, StagePace};
-use crate::accounts::{self};
 use crate::cli::failure::Failure;
 use crate::cli::filters::CsvTo;
 use crate::cli::out::Out;

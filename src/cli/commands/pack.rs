@@ -106,10 +106,10 @@ pub fn run(args: &PackArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failur
     if !has_pdf() {
         out.say("This build leaves handover.pdf out: it was made without the feature 'pdf'.");
     }
-    tell(&made, &places, out)
+    print(&made, &places, out)
 }
 
-fn tell(made: &Pack, places: &Places, out: &mut Out) -> Result<(), Failure> {
+fn print(made: &Pack, places: &Places, out: &mut Out) -> Result<(), Failure> {
     let document = &made.document;
     if out.is_json() {
         return out.json(&serde_json::json!({

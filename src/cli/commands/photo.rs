@@ -89,7 +89,7 @@ fn add(args: &AddArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     let lines: Vec<String> = if out.is_json() { Vec::new() } else { photos.iter().map(seen).collect() };
     let recorded = site.record_in(&mut journal, &[&AddPhotos { photos, ..args.photos.clone() }])?;
     print(&recorded, journal.book(), out)?;
-    lines.into_iter().try_for_each(|line| out.line(line))
+    lines.iter().try_for_each(|line| out.wrapped(line, 4))
 }
 
 /// What was read of a photo, in a line.

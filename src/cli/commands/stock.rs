@@ -24,9 +24,9 @@ pub struct StockArgs {
     pub product: Option<String>,
 }
 
-/// A delivery, as JSON tells it.
+/// A delivery, as JSON has it.
 #[derive(Debug, Serialize)]
-pub struct DeliveryTold<'a> {
+pub struct DeliveryJson<'a> {
     entry: &'a EntryId,
     delivered_at: Moment,
     count: Amount,
@@ -37,9 +37,9 @@ pub struct DeliveryTold<'a> {
     by: &'a str,
 }
 
-/// A batch, as JSON tells it.
+/// A batch, as JSON has it.
 #[derive(Debug, Serialize)]
-pub struct BatchTold<'a> {
+pub struct BatchJson<'a> {
     product: &'a str,
     batch: &'a str,
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -52,12 +52,12 @@ pub struct BatchTold<'a> {
     thrown_away: Amount,
     sent_back: Amount,
     left: Amount,
-    deliveries: Vec<DeliveryTold<'a>>,
+    deliveries: Vec<DeliveryJson<'a>>,
 }
 
-/// A flag, as JSON tells it.
+/// A flag, as JSON has it.
 #[derive(Debug, Serialize)]
-pub struct FlagTold<'a> {
+pub struct FlagJson<'a> {
     sort: &'static str,
     product: &'a str,
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -68,7 +68,7 @@ pub struct FlagTold<'a> {
     pub says: &'a str,
 }
 
-impl<'a> FlagTold<'a> {
+impl<'a> FlagJson<'a> {
     /// A flag of a state.
     pub fn of(state: &State, flag: &'a Flag) -> Self {
         Self {
@@ -82,7 +82,7 @@ impl<'a> FlagTold<'a> {
 }
 
 #[derive(Serialize)]
-struct LineTold<'a> {
+struct LineJson<'a> {
     product: &'a str,
     unit: &'a str,
     delivered: Amount,
@@ -94,7 +94,7 @@ struct LineTold<'a> {
     /// Whole units to order; absent where nothing was ever delivered, so that no count is kept.
     #[serde(skip_serializing_if = "Option::is_none")]
     short: Option<Amount>,
-    batches: Vec<BatchTold<'a>>,
+    batches: Vec<BatchJson<'a>>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     not_counted: Vec<String>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
@@ -104,8 +104,8 @@ struct LineTold<'a> {
 }
 
 /// A batch of a product.
-pub fn of_line<'a>(line: &'a Line, batch: &'a BatchLine) -> BatchTold<'a> {
-    BatchTold {
+pub fn batch_json<'a>(line: &'a Line, batch: &'a BatchLine) -> BatchJson<'a> {
+    BatchJson {
         product: &line.product,
         batch: &batch.batch,
         colour: batch.colour.as_deref(),
@@ -119,7 +119,7 @@ pub fn of_line<'a>(line: &'a Line, batch: &'a BatchLine) -> BatchTold<'a> {
         deliveries: batch
             .deliveries
             .iter()
-            .map(|came| DeliveryTold {
+            .map(|came| DeliveryJson {
                 entry: &came.entry,
                 delivered_at: came.at,
                 count: came.count,
@@ -151,8 +151,8 @@ pub fn run(args: &StockArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failu
     let flags = state.flags_of(&ledger, opened.now);
     let flags: Vec<&Flag> = flags.iter().filter(|flag| lines.iter().any(|line| line.product == flag.product)).collect();
     if out.is_json() {
-        let lines: Vec<LineTold<'_>> = lines.iter().map(|line| line_told(state, line)).collect();
-        let flags: Vec<FlagTold<'_>> = flags.iter().map(|flag| FlagTold::of(state, flag)).collect();
+        let lines: Vec<LineJson<'_>> = lines.iter().map(|line| line_json(state, line)).collect();
+        let flags: Vec<FlagJson<'_>> = flags.iter().map(|flag| FlagJson::of(state, flag)).collect();
         return out.json(&serde_json::json!({ "stock": lines, "flags": flags, "compared": compared }));
     }
     if lines.is_empty() && compared.is_empty() {
@@ -213,9 +213,9 @@ fn ordered_against_used(compared: &[OrderedVsUsed], out: &mut Out) -> Result<(),
     Ok(())
 }
 
-fn line_told<'a>(state: &State, line: &'a Line) -> LineTold<'a> {
+fn line_json<'a>(state: &State, line: &'a Line) -> LineJson<'a> {
     let ids = |subjects: Vec<usize>| subjects.iter().map(|subject| state.subjects.get(*subject).to_string()).collect();
-    LineTold {
+    LineJson {
         product: &line.product,
         unit: &line.unit,
         delivered: line.delivered,
@@ -225,7 +225,7 @@ fn line_told<'a>(state: &State, line: &'a Line) -> LineTold<'a> {
         left: line.left(),
         needed: line.needed_in_all(),
         short: line.kept.then(|| line.short()),
-        batches: line.batches.iter().map(|batch| of_line(line, batch)).collect(),
+        batches: line.batches.iter().map(|batch| batch_json(line, batch)).collect(),
         not_counted: ids(line.uncounted()),
         need_not_known: ids(line.need_not_known.clone()),
         batch_not_named: ids(line.subjects_not_named()),
