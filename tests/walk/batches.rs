@@ -20,6 +20,8 @@ fn delivered_batches_are_offered_and_others_can_be_typed() {
     let mut terminal = start(&site);
     // A look at what came: by its number.
     terminal.answer("2 Q: sand, 9 panels left Number or label [P]", "1\r");
+    // From wall to wall, not staying at one.
+    terminal.answer("Which wall first", "skip\r");
     // Enter takes the first; then it is in use on the wall.
     terminal.answer("1 P: fog grey, 10 panels left", "only C1..4\r");
     terminal.answer("('none' to leave it out) [P]", "\r");

@@ -2,6 +2,7 @@
 
 mod aside;
 mod batches;
+mod by_wall;
 mod help;
 mod killed;
 mod leaving;
@@ -49,10 +50,14 @@ const ANSWERS: &[(&str, &str)] = &[
     ("Air in the shade", "18\r"),
     ("Humidity, %", "60\r"),
     ("Surface of N", "19\r"),
+    ("Surface of E", "19\r"),
     ("Wind, km/h", "9\r"),
     ("Primer batch", "P7\r"),
     ("Sealant batch on the cartridge", "S9\r"),
     ("N/C1, mm", "1\r"),
+    ("N/C2, mm", "1\r"),
+    ("E/C1, mm", "1\r"),
+    ("E/C2, mm", "1\r"),
     ("N/C3, mm", "2\r"),
     ("N/C6, mm", "0\r"),
     ("N/C9, mm", "2\r"),

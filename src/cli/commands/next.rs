@@ -10,6 +10,7 @@ use super::stock::FlagJson;
 use super::stoppage;
 use crate::cli::failure::Failure;
 use crate::cli::out::Out;
+use crate::cli::sentences::the;
 use crate::cli::site::{Opened, Site};
 use crate::day::{Action, State, next};
 use crate::moment::Moment;
@@ -24,6 +25,9 @@ pub struct NextArgs {
     /// Also what waits for other steps
     #[arg(long)]
     pub all: bool,
+    /// Only what stands on this wall, or on these subjects
+    #[arg(long, value_name = "SUBJECT")]
+    pub on: Option<String>,
 }
 
 #[derive(Serialize)]
@@ -45,7 +49,14 @@ pub fn run(args: &NextArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failur
     // The process ends here: the system takes back a long record at once, what we hold piece by piece.
     let book = ManuallyDrop::new(book);
     let state = &book.state;
-    let actions = next(state, now);
+    let mut actions = next(state, now);
+    if let Some(on) = &args.on {
+        let on = state.subjects.parse(on).map_err(Failure::input)?;
+        actions.retain(|action| {
+            let walls = state.subjects.walls_of(action.subject);
+            on.contains(&action.subject) || walls.iter().any(|wall| on.contains(wall))
+        });
+    }
     let mut ahead = state.stock_flags(now);
     ahead.retain(|flag| flag.kind.is_ahead());
     if out.is_json() {
@@ -77,7 +88,10 @@ pub fn run(args: &NextArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failur
         out.wrapped(&stopped.standing(now), 2)?;
     }
     if actions.is_empty() {
-        return out.line("Nothing is left to do: cladlog pack FOLDER makes the handover pack.");
+        return match &args.on {
+            Some(on) => out.line(format!("Nothing is left to do on {}.", the(on))),
+            None => out.line("Nothing is left to do: cladlog pack FOLDER makes the handover pack."),
+        };
     }
     let groups = grouped(state, &actions);
     let mut due: Vec<(&str, &[usize])> = Vec::new();

@@ -12,16 +12,19 @@ use crate::cli::walk::Walk;
 /// Be taken through the day: the most urgent task first, and why
 #[derive(Debug, Args)]
 #[command(after_help = "At any question ? lists what else you can type. Leaving and coming back loses nothing.")]
-pub struct WalkArgs {}
+pub struct WalkArgs {
+    /// The wall to stay at, such as N; without it the walk asks
+    wall: Option<String>,
+}
 
-pub fn run(_args: &WalkArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
+pub fn run(args: &WalkArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     if out.is_json() {
         return Err(Failure::input_hint("walk asks questions, so it does not accept --json", FLAGS));
     }
     if !std::io::stdin().is_terminal() || !std::io::stderr().is_terminal() {
         return Err(Failure::input_hint("there is no terminal to ask questions on", FLAGS));
     }
-    Walk::begin(site, out)?.run()
+    Walk::begin(site, out, args.wall.as_deref())?.run()
 }
 
 /// The way to do the same without questions.

@@ -57,7 +57,8 @@ impl Walk<'_> {
                 let says = match phase {
                     // "lapsed 14:10 by rain" names the state already.
                     Phase::Lapsed => format!("{words}."),
-                    phase => format!("is {}: {words}. Next: {to}.", phase.word()),
+                    phase if self.is_here(state, run.subject) => format!("is {}: {words}. Next: {to}.", phase.word()),
+                    phase => format!("is {}: {words}. Next: {to}. To go there, type 'go'.", phase.word()),
                 };
                 say_bold(&format!("! {title} on {on} {says}"), self.out.colour());
             }

@@ -6,6 +6,8 @@
 
 mod clear;
 mod clocks;
+mod go;
+mod place;
 mod question;
 mod session;
 mod step;

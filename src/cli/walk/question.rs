@@ -26,12 +26,16 @@ enum SideCommand {
     At(String),
     /// What is recorded next was done on some of the subjects only.
     Only(String),
+    /// Another wall, by its key where it was typed along.
+    Wall(String),
+    /// Where a clock presses.
+    Go,
     Skip,
     Quit,
 }
 
 /// The side commands and what each does, for `?`.
-const HELP: [(&str, &str); 14] = [
+const HELP: [(&str, &str); 16] = [
     ("note TEXT", "record a note on what you are at"),
     ("defect TEXT", "record a defect that you see"),
     ("defects", "go through the open defects: fixed, or a concession"),
@@ -43,6 +47,8 @@ const HELP: [(&str, &str); 14] = [
     ("join", "record who came onto site"),
     ("at 10:40", "it happened at 10:40: for the record that you are at"),
     ("only J1..3", "record these now, the others later"),
+    ("wall E", "go to another wall"),
+    ("go", "go where a clock presses"),
     ("skip", "leave this for later"),
     ("quit", "leave; Ctrl-C does the same. What is recorded stays"),
     ("?", "this list"),
@@ -70,6 +76,8 @@ impl SideCommand {
             ("join", true) => Self::Join,
             ("at", false) => Self::At(rest),
             ("only", false) => Self::Only(rest),
+            ("wall", _) => Self::Wall(rest),
+            ("go" | "g", true) => Self::Go,
             ("skip" | "later", true) => Self::Skip,
             ("quit" | "stop" | "pause" | "exit", true) => Self::Quit,
             _ => return None,
@@ -102,6 +110,8 @@ impl Walk<'_> {
             SideCommand::Skip => return Err(Interrupt::Skip),
             SideCommand::Quit => return Err(Interrupt::Quit),
             SideCommand::Only(text) => return self.only(&text),
+            SideCommand::Wall(key) => return self.go_to_wall(&key),
+            SideCommand::Go => return self.go_to_pressing(),
             SideCommand::At(text) => {
                 self.happened_at(&text);
                 return Ok(());

@@ -3,7 +3,8 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
-use super::task::{self, Task, TaskId, ahead_of_plan};
+use super::place::{Place, wall_named, wall_words};
+use super::task::{self, Task, TaskId, ahead_of_plan, is_at};
 use crate::cli::ctrl_c::CtrlC;
 use crate::cli::failure::{Failure, refusal_lines};
 use crate::cli::out::Out;
@@ -27,8 +28,10 @@ pub struct Walk<'s> {
     pub(super) at: Option<Moment>,
     /// The subjects of the step that is being asked for.
     pub(super) group: Vec<usize>,
+    /// Where the lead stands.
+    pub(super) place: Place,
     /// What the lead skipped.
-    skipped: BTreeSet<TaskId>,
+    pub(super) skipped: BTreeSet<TaskId>,
     /// What was last said of a running window, and when.
     pub(super) announced: BTreeMap<(String, usize), (Phase, Moment)>,
     pub(super) ctrl_c: CtrlC,
@@ -69,6 +72,7 @@ enum Next {
 /// A way on when nothing can be done right now.
 #[derive(Debug, Clone, Copy, PartialEq)]
 enum WayOn {
+    Wall(usize),
     Wait,
     Skipped,
     AheadOfPlan,
@@ -79,9 +83,15 @@ enum WayOn {
 }
 
 impl<'s> Walk<'s> {
-    /// Opens the job and finds out who records.
-    pub fn begin(site: &'s Site<'s>, out: &'s mut Out) -> Result<Self, Failure> {
+    /// Opens the job and finds out who records; `wall` is where the lead stands, if it was said.
+    pub fn begin(site: &'s Site<'s>, out: &'s mut Out, wall: Option<&str>) -> Result<Self, Failure> {
         let journal = site.journal()?;
+        let subjects = &journal.book().state.subjects;
+        let place = match wall {
+            Some(key) => Place::Wall(wall_named(subjects, key)?),
+            None if subjects.all_walls().len() < 2 => Place::Anywhere,
+            None => Place::Unknown,
+        };
         let by = match (site.by(journal.book()), &site.global.by) {
             (Ok(by), _) => by,
             (Err(failure), Some(_)) => return Err(failure),
@@ -99,6 +109,7 @@ impl<'s> Walk<'s> {
             by,
             at: None,
             group: Vec::new(),
+            place,
             skipped: BTreeSet::new(),
             announced: BTreeMap::new(),
             ctrl_c: CtrlC::listen()?,
@@ -116,11 +127,7 @@ impl<'s> Walk<'s> {
             // Another program may have recorded something meanwhile.
             self.journal.refresh()?;
             (self.at, self.group) = (None, Vec::new());
-            let next = match task::pick(&self.book().state, self.now(), &self.skipped) {
-                Some(task) => self.do_task(&task),
-                None => self.nothing_now(),
-            };
-            match next {
+            match self.turn_to_next() {
                 Ok(Next::Another) | Err(Interrupt::Skip | Interrupt::Refresh | Interrupt::Only(_)) => {}
                 Ok(Next::End) => return Ok(()),
                 Err(Interrupt::Quit) => {
@@ -132,6 +139,19 @@ impl<'s> Walk<'s> {
                 }
                 Err(Interrupt::Failed(failure)) => return Err(failure),
             }
+        }
+    }
+
+    fn turn_to_next(&mut self) -> Result<Next, Interrupt> {
+        let pick = |walk: &Self| task::pick(&walk.book().state, walk.now(), &walk.skipped, walk.place.wall());
+        let mut task = pick(self);
+        if self.place == Place::Unknown && task.as_ref().is_some_and(|task| task.is_on_a_wall(&self.book().state)) {
+            self.choose_wall()?;
+            task = pick(self);
+        }
+        match task {
+            Some(task) => self.do_task(&task),
+            None => self.nothing_now(),
         }
     }
 
@@ -207,9 +227,16 @@ impl<'s> Walk<'s> {
         if actions.is_empty() {
             return self.all_done();
         }
+        let elsewhere = self.elsewhere(&actions);
+        let here = self.place.wall().filter(|_| !elsewhere.is_empty());
+        let at = here.map_or_else(String::new, |wall| format!(" at {}", state.subjects.get(wall)));
         say("");
-        say_bold("Nothing more can be done right now", self.out.colour());
+        say_bold(&format!("Nothing more can be done{at} right now"), self.out.colour());
         self.say_stopped();
+        let actions: Vec<Action> = match here {
+            Some(wall) => actions.into_iter().filter(|action| is_at(state, action.subject, wall)).collect(),
+            None => actions,
+        };
         let opens = say_timed(state, &actions, now);
         let plan = state.active_plan(now);
         self.say_coming();
@@ -223,6 +250,7 @@ impl<'s> Walk<'s> {
             action.clears.iter().for_each(|clears| say_wrapped(&format!("  To do: {clears}"), 4));
         }
         let mut ways: Vec<(WayOn, String)> = Vec::new();
+        ways.extend(elsewhere.iter().map(|(wall, steps)| (WayOn::Wall(*wall), wall_words(state, *wall, *steps))));
         if let Some(opens) = opens.filter(|_| !self.site.clock.is_rehearsal()) {
             ways.push((WayOn::Wait, format!("wait: a bell rings at {}, then press Enter", opens.clock(now.date()))));
         }
@@ -245,6 +273,7 @@ impl<'s> Walk<'s> {
         ways.push((WayOn::Quit, "leave".to_owned()));
         let list: Vec<String> = ways.iter().map(|(_, words)| words.clone()).collect();
         match ways[self.ask(Question::choice("Number", &list).usually(0))?].0 {
+            WayOn::Wall(wall) => self.place = Place::Wall(wall),
             WayOn::Wait => {}
             WayOn::Skipped => self.skipped.clear(),
             WayOn::AheadOfPlan => {

@@ -1,6 +1,7 @@
 //! What the walk turns to: the first thing of `next` that can be done or cleared on the spot.
 
-use std::collections::BTreeSet;
+use std::cmp::Reverse;
+use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::TimeDelta;
 
@@ -56,12 +57,25 @@ impl Task {
     }
 }
 
+impl Task {
+    /// Whether it is done at a wall, so that it matters at which one the lead stands.
+    pub fn is_on_a_wall(&self, state: &State) -> bool {
+        let stands = |subject: &usize| !state.subjects.walls_of(*subject).is_empty();
+        match self {
+            Self::CloseOldDay | Self::OpenDay | Self::Caution { .. } | Self::SealPlan { .. } => false,
+            Self::Reading { walls, .. } => walls.iter().any(stands),
+            Self::Hold { subject, .. } => stands(subject),
+            Self::Step(group) => group.subjects.iter().any(stands),
+        }
+    }
+}
+
 fn step_id(state: &State, step: usize, subject: usize) -> TaskId {
     (format!("step {}", state.sequence().steps[step].key), subject)
 }
 
-/// The first thing to turn to, nothing of what was skipped.
-pub fn pick(state: &State, now: Moment, skipped: &BTreeSet<TaskId>) -> Option<Task> {
+/// The first thing to turn to, nothing of what was skipped: at a wall what stands on it or concerns the whole job.
+pub fn pick(state: &State, now: Moment, skipped: &BTreeSet<TaskId>, wall: Option<usize>) -> Option<Task> {
     let wanted = |task: &Task| !task.ids(state).iter().any(|id| skipped.contains(id));
     let old = state.open_day().is_some_and(|day| day.date < now.date());
     if old && wanted(&Task::CloseOldDay) {
@@ -73,8 +87,40 @@ pub fn pick(state: &State, now: Moment, skipped: &BTreeSet<TaskId>) -> Option<Ta
         return Some(Task::OpenDay);
     }
     let seal_plan = seal_plan_due(state, &actions, now).map(|why| Task::SealPlan { why });
-    let of_actions = || actions.iter().find_map(|action| of_action(state, action, now, skipped).filter(&wanted));
-    seal_plan.filter(&wanted).or_else(of_actions)
+    let here = |action: &&Action| wall.is_none_or(|wall| is_at(state, action.subject, wall));
+    let task = |action| of_action(state, action, now, skipped).filter(&wanted);
+    seal_plan.filter(&wanted).or_else(|| actions.iter().filter(here).find_map(task))
+}
+
+/// Whether a subject stands on a wall, or on none because it concerns the whole job.
+pub fn is_at(state: &State, subject: usize, wall: usize) -> bool {
+    let walls = state.subjects.walls_of(subject);
+    walls.is_empty() || walls.contains(&wall)
+}
+
+/// The walls on which something can be done now, with the number of steps that can; most first.
+pub fn walls_with_work(
+    state: &State,
+    actions: &[Action],
+    now: Moment,
+    skipped: &BTreeSet<TaskId>,
+) -> Vec<(usize, usize)> {
+    let wanted = |task: &Task| !task.ids(state).iter().any(|id| skipped.contains(id));
+    let mut walls: BTreeMap<usize, BTreeSet<usize>> = BTreeMap::new();
+    for action in actions.iter().filter(|action| action.at_hand) {
+        let on = state.subjects.walls_of(action.subject);
+        if on.iter().all(|wall| walls.get(wall).is_some_and(|steps| steps.contains(&action.step))) {
+            continue;
+        }
+        if of_action(state, action, now, skipped).is_some_and(|task| wanted(&task)) {
+            on.iter().for_each(|wall| {
+                walls.entry(*wall).or_default().insert(action.step);
+            });
+        }
+    }
+    let mut walls: Vec<(usize, usize)> = walls.into_iter().map(|(wall, steps)| (wall, steps.len())).collect();
+    walls.sort_by_key(|(wall, steps)| (Reverse(*steps), *wall));
+    walls
 }
 
 fn of_action(state: &State, action: &Action, now: Moment, skipped: &BTreeSet<TaskId>) -> Option<Task> {
