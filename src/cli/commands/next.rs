@@ -116,10 +116,14 @@ pub fn run(args: &NextArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failur
             vec![state_word.to_owned(), step.key.clone(), state.subjects.shortly(&group.subjects), first.why.clone()]
         })
         .collect();
-    out.table(&["", "Step", "On", "Why"], &rows)?;
     let hidden = groups.len() - rows.len();
-    if hidden > 0 {
-        out.line(format!("And {hidden} more: cladlog next --all"))?;
+    if rows.is_empty() {
+        out.line("Nothing can be done right now. What waits for other work: cladlog next --all")?;
+    } else {
+        out.table(&["", "Step", "On", "Why"], &rows)?;
+        if hidden > 0 {
+            out.line(format!("And {hidden} more: cladlog next --all"))?;
+        }
     }
     if let Some(why) = coming(state, now).and_then(|plan| plan.slipped) {
         out.wrapped(&format!("The seal plan has slipped: {why}. Plan again from now: cladlog sealplan --keep"), 2)?;
