@@ -37,6 +37,7 @@ joints = 6
 /// Whatever is not named is answered by Enter, or by y where Enter is no answer.
 const ANSWERS: &[(&str, &str)] = &[
     ("Nothing more can be done right now", "quit\r"),
+    ("Up to which course", "12\r"),
     ("Panel batch on the label", "B12\r"),
     ("Top sideways of bottom", "2\r"),
     ("Most lean in", "3\r"),

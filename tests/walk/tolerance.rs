@@ -53,10 +53,11 @@ fn r8_a_slip_of_the_finger_is_typed_again_and_opens_nothing() {
     let bench = at_frame_flat();
     let mut terminal = Terminal::start(&bench, &["--db", "site.db", "walk"]);
     terminal.answer("Widest gap", "33\r");
-    terminal.answer("Is that what you measured?", "2\r");
-    terminal.answer("Widest gap", "3,3\r");
-    // A comma is no number: said, and asked again.
-    terminal.answer("Widest gap", "3\r");
+    terminal.answer("Is that what you measured?", "n\r");
+    // Three digits after a comma could be thousands: said, and asked again.
+    terminal.answer("Widest gap", "3,300\r");
+    // A decimal comma and a unit are read as people read them out.
+    terminal.answer("Widest gap", "2,5 mm\r");
     terminal.sees("Packers firm");
     assert!(defects(&bench).is_empty());
 }

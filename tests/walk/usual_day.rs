@@ -113,6 +113,8 @@ fn courses_and_joints_are_done_in_one_go_each_measured_alone() {
     let (_bench, _, shown) = walked_day();
     for text in [
         "Course hung on N/C1..12",
+        // Enter would take them up to the first that is checked for level.
+        "Up to which course [1] >",
         "Course level on N/C1, N/C3, N/C6, N/C9, N/C12",
         "Required: at most 3 mm. Basis: common practice: 3 mm off the rod anywhere along the wall",
         "Joint primed on N/J1..6",

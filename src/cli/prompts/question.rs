@@ -71,7 +71,7 @@ impl Question<'_, String> {
 }
 
 impl Question<'_, bool> {
-    /// Yes or no; Enter is `usual`. On a phone's number keys 1 and 2.
+    /// Yes or no; Enter is `usual`. A number is no answer: it was meant for another question.
     pub fn yes_no(text: impl Into<String>, usual: bool) -> Self {
         Self::new(text, yes_or_no).usual(if usual { "yes" } else { "no" }.to_owned())
     }
@@ -135,9 +135,9 @@ impl Question<'_, f64> {
 
 fn yes_or_no(text: &str) -> Result<bool, String> {
     match text.to_lowercase().as_str() {
-        "y" | "yes" | "1" => Ok(true),
-        "n" | "no" | "2" => Ok(false),
-        _ => Err("type 1 for yes, 2 for no".to_owned()),
+        "y" | "yes" => Ok(true),
+        "n" | "no" => Ok(false),
+        _ => Err("type y for yes, n for no".to_owned()),
     }
 }
 

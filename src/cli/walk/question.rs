@@ -288,7 +288,7 @@ fn help() {
     for (word, what) in HELP {
         say(&format!("  {word:<12} {what}"));
     }
-    say("Yes or no: y, n, 1 (yes) or 2 (no). Enter takes what is in square brackets.");
+    say("Yes or no: y or n. Enter takes what is in square brackets.");
 }
 
 #[cfg(test)]

@@ -26,9 +26,13 @@ impl Walk<'_> {
     pub(super) fn step(&mut self, group: &Group) -> Result<bool, Interrupt> {
         self.group.clone_from(&group.subjects);
         self.step_head(group);
+        let mut chosen = false;
         loop {
-            let subjects = self.group.clone();
-            match self.step_on(group.step, &subjects) {
+            let mut subjects = self.group.clone();
+            let up_to = if chosen { Ok(()) } else { self.up_to_which(group.step, &mut subjects) };
+            chosen = true;
+            self.group.clone_from(&subjects);
+            match up_to.and_then(|()| self.step_on(group.step, &subjects)) {
                 Err(Interrupt::Only(mut some)) => {
                     keep_recordable(&self.book().state, group.step, &mut some, self.now());
                     if some.is_empty() {
@@ -41,6 +45,30 @@ impl Walk<'_> {
                 other => return other,
             }
         }
+    }
+
+    /// Of courses that go up in turn: up to which one. Enter takes them up to the next that is checked.
+    fn up_to_which(&mut self, index: usize, subjects: &mut Vec<usize>) -> Result<(), Interrupt> {
+        let book = Arc::clone(self.book());
+        let state = &book.state;
+        let step = &state.sequence().steps[index];
+        if !step.in_turn || subjects.len() < 2 {
+            return Ok(());
+        }
+        let usual = next_checked(state, index, subjects);
+        let all = subjects.clone();
+        let place = |text: &str| {
+            let text = text.to_uppercase();
+            let number: u32 = text.rsplit('/').next().unwrap_or(&text).trim_start_matches(['C', 'J']).parse().ok()?;
+            all.iter().position(|subject| state.subjects.get(*subject).number() == Some(number))
+        };
+        let question = Question::new(format!("Up to which {}", step.on), |text| {
+            place(text).ok_or_else(|| format!("type one of {}", state.subjects.shortly(&all)))
+        });
+        let last = state.subjects.get(all[usual]).number().unwrap_or_default().to_string();
+        let last = self.ask(question.usual(last))?;
+        subjects.truncate(last + 1);
+        Ok(())
     }
 
     fn step_head(&self, group: &Group) {
@@ -118,7 +146,7 @@ impl Walk<'_> {
                 return self.measurements(book, step, ask, subjects, answers);
             }
             AskKind::YesNo => {
-                let yes = self.ask(with_limit(Question::confirm(&ask.prompt), ask))?;
+                let yes = self.confirmed(ask)?;
                 if yes || one_for_all {
                     answers.push(typed(if yes { "yes" } else { "no" }));
                 } else {
@@ -126,9 +154,6 @@ impl Walk<'_> {
                     answers.push(typed("yes"));
                     let no = |subject| Given { subject: Some(id(subject)), ..typed("no") };
                     answers.extend(wrong.into_iter().map(no));
-                }
-                if !yes {
-                    say("  Not in order: this opens a defect.");
                 }
             }
             AskKind::Choice => {
@@ -150,6 +175,17 @@ impl Walk<'_> {
             }
         }
         Ok(())
+    }
+
+    /// Yes or no; a no is asked again before it becomes a defect.
+    fn confirmed(&mut self, ask: &Ask) -> Result<bool, Interrupt> {
+        loop {
+            let yes = self.ask(with_limit(Question::confirm(&ask.prompt), ask))?;
+            let again = "  Not in order: this opens a defect. Is that right? (no: answer again)";
+            if yes || self.ask(Question::yes_no(again, true))? {
+                return Ok(yes);
+            }
+        }
     }
 
     /// A measurement of each subject. Held against a plan, each has a tolerance of its own, or is not asked.
@@ -189,7 +225,8 @@ impl Walk<'_> {
                 if text.is_empty() && ask.optional {
                     return Ok(None);
                 }
-                answer_from_text(ask, text).map(|_| Some(text.to_owned())).map_err(|error| error.to_string())
+                let text = as_read(ask, text);
+                answer_from_text(ask, &text).map(|_| Some(text)).map_err(|error| error.to_string())
             });
             let question = above.drain(..).fold(question, Question::above);
             let Some(given) = self.ask(question.usual(ask.usual.map(show)))? else { return Ok(None) };
@@ -331,9 +368,35 @@ impl Walk<'_> {
     }
 }
 
+/// A measurement as people read it out: with its unit, or with a decimal comma.
+fn as_read(ask: &Ask, text: &str) -> String {
+    let number = text.strip_suffix(ask.unit()).unwrap_or(text).trim_end();
+    let digits = |part: &str| !part.is_empty() && part.bytes().all(|byte| byte.is_ascii_digit());
+    match number.split_once(',') {
+        // Three digits after a comma may be thousands: that is asked again.
+        Some((whole, part)) if digits(whole.trim_start_matches('-')) && digits(part) && part.len() < 3 => {
+            format!("{whole}.{part}")
+        }
+        _ => number.to_owned(),
+    }
+}
+
 /// Whether the last record of a step on a subject was out of tolerance.
 fn is_failing(state: &State, step: usize, subject: usize) -> bool {
     state.done(step, subject).last().is_some_and(|done| done.is_out_of_tolerance())
+}
+
+/// The place of the first of the subjects that another step checks before work goes on: level is read on every third
+/// course, say. The first of all where none is.
+fn next_checked(state: &State, step: usize, subjects: &[usize]) -> usize {
+    let sequence = state.sequence();
+    let checks = |index: &usize| {
+        let check = &sequence.steps[*index];
+        check.on == sequence.steps[step].on && check.every.is_some() && check.after.contains(&step)
+    };
+    let checks: Vec<usize> = (0..sequence.steps.len()).filter(checks).collect();
+    let is_checked = |subject: &usize| checks.iter().any(|check| state.asked_of(*check, *subject));
+    subjects.iter().position(is_checked).unwrap_or(0)
 }
 
 /// A question as it is put for one subject: with the tolerance that a kept plan gives, or not at all.
