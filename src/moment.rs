@@ -83,8 +83,13 @@ impl Moment {
 
     /// The clock time for a person: `10:40`, with the day in front when it is not `today`.
     pub fn clock(self, today: NaiveDate) -> String {
-        let pattern = if self.date() == today { "%H:%M" } else { "%a %-d %b %H:%M" };
-        self.0.format(pattern).to_string()
+        let clock = self.0.format("%H:%M");
+        if self.date() == today { clock.to_string() } else { format!("{} {clock}", day(self.date(), today)) }
+    }
+
+    /// Day, year and clock time for a person: `Mon 2 Mar 2026 10:40`.
+    pub fn full(self) -> String {
+        self.0.format("%a %-d %b %Y %H:%M").to_string()
     }
 }
 
@@ -217,6 +222,14 @@ pub fn day_begins(date: NaiveDate, zone: Tz) -> Moment {
     let first = hours.find_map(|clock| zone.from_local_datetime(&clock).earliest());
     // A day that a time zone skips altogether begins with the next.
     first.map_or_else(|| date.and_time(NaiveTime::MIN).and_utc().into(), Moment::from)
+}
+
+/// A day for a person: `Mon 2 Mar`, with its year where that is not today's or the day is far from today.
+pub fn day(date: NaiveDate, today: NaiveDate) -> String {
+    /// Half a year from today, a day without its year could be the one before or after.
+    const FAR: i64 = 183;
+    let far = date.year() != today.year() || (date - today).num_days().abs() > FAR;
+    date.format(if far { "%a %-d %b %Y" } else { "%a %-d %b" }).to_string()
 }
 
 /// A span in words: "29 min", "5 h 20 min", "3 days 4 h".

@@ -1,16 +1,26 @@
 //! Text for people: recorded text as it may reach a terminal or a page, shown and never obeyed; words that are counted.
 
-/// Replaces control characters, all but tab and newline, and what would turn a line round, by `\u{fffd}`.
+/// Whether a character takes no place on a screen: the Default_Ignorable_Code_Points of the Unicode Character Database
+/// (DerivedCoreProperties.txt; the ranges are from memory).
+pub fn is_ignorable(c: char) -> bool {
+    matches!(c,
+        '\u{ad}' | '\u{34f}' | '\u{61c}' | '\u{115f}'..='\u{1160}' | '\u{17b4}'..='\u{17b5}' | '\u{180b}'..='\u{180f}'
+        | '\u{200b}'..='\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2060}'..='\u{206f}' | '\u{3164}'
+        | '\u{fe00}'..='\u{fe0f}' | '\u{feff}' | '\u{ffa0}' | '\u{fff0}'..='\u{fff8}' | '\u{1bca0}'..='\u{1bca3}'
+        | '\u{1d173}'..='\u{1d17a}' | '\u{e0000}'..='\u{e0fff}')
+}
+
+/// Whether a character is never shown as it is: control characters, what turns a line round or breaks it unseen, and what
+/// takes no place. Joiners and selectors that scripts and pictures need are shown.
+pub fn is_hidden(c: char) -> bool {
+    let needed = matches!(c, '\u{34f}' | '\u{17b4}'..='\u{17b5}' | '\u{180b}'..='\u{180f}' | '\u{200c}' | '\u{200d}' | '\u{fe00}'..='\u{fe0f}');
+    c.is_control() || matches!(c, '\u{2028}' | '\u{2029}') || is_ignorable(c) && !needed
+}
+
+/// Replaces what is never shown as it is, all but tab and newline, by `\u{fffd}`.
 pub fn visible(text: &str) -> String {
-    text.chars()
-        .map(|c| match c {
-            '\n' | '\t' => c,
-            // Right-to-left overrides and their kin can make a line read as another.
-            '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' => '\u{fffd}',
-            c if c.is_control() => '\u{fffd}',
-            c => c,
-        })
-        .collect()
+    let shown = |c: char| if is_hidden(c) && !matches!(c, '\n' | '\t') { '\u{fffd}' } else { c };
+    text.chars().map(shown).collect()
 }
 
 /// A word as it is typed on a command line, such as a name with a space in it. Double quotes: every shell takes them.
@@ -40,8 +50,9 @@ pub fn visible_json(text: &str) -> String {
     text.chars().fold(String::with_capacity(text.len()), |mut safe, c| {
         match c {
             '\n' => safe.push(c),
-            c if c.is_control() || matches!(c, '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}') => {
-                safe.push_str(&format!("\\u{:04x}", u32::from(c)));
+            c if is_hidden(c) => {
+                let units = &mut [0; 2];
+                c.encode_utf16(units).iter().for_each(|unit| safe.push_str(&format!("\\u{unit:04x}")));
             }
             c => safe.push(c),
         }
@@ -55,9 +66,9 @@ mod tests {
 
     #[test]
     fn json_says_the_same_with_its_control_characters_escaped() {
-        let value = serde_json::json!({ "a\u{9b}": "b\u{202e}\u{7f}\u{1b}" });
+        let value = serde_json::json!({ "a\u{9b}": "b\u{202e}\u{7f}\u{1b}\u{200b}\u{2028}\u{61c}\u{e0041}" });
         let safe = visible_json(&serde_json::to_string_pretty(&value).unwrap());
-        assert!(safe.chars().all(|c| c == '\n' || !c.is_control()), "{safe}");
+        assert!(safe.chars().all(|c| c == '\n' || c.is_ascii() && !c.is_control()), "{safe}");
         assert_eq!(serde_json::from_str::<serde_json::Value>(&safe).unwrap(), value);
     }
 
@@ -77,5 +88,12 @@ mod tests {
     #[test]
     fn an_escape_sequence_is_text_like_any_other() {
         assert_eq!(visible("a\u{1b}[31mb\u{202e}c\td"), "a\u{fffd}[31mb\u{fffd}c\td");
+        for hidden in ['\u{200b}', '\u{200f}', '\u{61c}', '\u{2028}', '\u{e0041}', '\u{feff}', '\u{ad}'] {
+            assert_eq!(visible(&hidden.to_string()), "\u{fffd}", "{hidden:?}");
+        }
+        // A family of emoji and a Persian word keep their joiners.
+        for kept in ["\u{1f468}\u{200d}\u{1f469}\u{200d}\u{1f467}", "می\u{200c}خواهم", "✔\u{fe0f}"] {
+            assert_eq!(visible(kept), kept);
+        }
     }
 }

@@ -1,10 +1,12 @@
 //! A refusal: what is stopped, by which rule, why, and what clears it.
 
 use crate::moment::Moment;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 /// The rules of the site record, as the design numbers them.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, strum::Display, strum::EnumString)]
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, strum::Display, strum::EnumString,
+)]
 pub enum Rule {
     /// Append-only record.
     R1,

@@ -14,7 +14,7 @@ fn main() {
     let [database, job, folder] = arguments.as_slice() else { panic!("DATABASE JOB FOLDER") };
     let (database, folder) = (PathBuf::from(database), PathBuf::from(folder));
     let book = Book::open(Store::read(&database).unwrap().entries(job).unwrap()).unwrap();
-    let made_at = book.state.last_recorded.unwrap();
+    let made_at = book.state.last_recorded().unwrap();
     let making = Making { originals: &Kept::beside(&database), no_places: false, signer: &Signer::rehearsal() };
     for (name, bytes) in typesetting(&book, made_at, &making) {
         let place = folder.join(name);

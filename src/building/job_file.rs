@@ -6,7 +6,10 @@ use toml::Spanned;
 use super::job::{Corner, Job, Joint, Opening, Panel, PanelLift, Paper, Person, Wall};
 use super::rates::{Rate, rates};
 use super::subject::Subject;
-use crate::form::{self, At, Checked, Count, Key, List, Mistake, Name, Number, Section, table, tables, word};
+use crate::form::{
+    self, At, Checked, Count, Key, List, Mistake, Name, Number, Section, check_person, is_same_name, table, tables,
+    word,
+};
 use crate::units::number::{shortened, show};
 
 /// Lengths along a wall and heights over the datum, up to 200 m.
@@ -77,6 +80,12 @@ fn job(top: &Section<'_>) -> Job {
     top.unique("person", "name");
     top.unique("paper", "key");
     check_keys(top);
+    for (place, one) in job.people.iter().enumerate() {
+        let same = |other: &&Person| other.name != one.name && is_same_name(&other.name, &one.name);
+        if let Some(other) = job.people[..place].iter().find(same) {
+            top.mistake_in("person", format!("'{}' and '{}' are the same name", other.name, one.name));
+        }
+    }
     if top.has("person") && !job.people.iter().flat_map(|person| &person.roles).any(|role| role == "lead") {
         top.mistake_in("person", "nobody has the role \"lead\": a job needs a crew lead");
     }
@@ -100,8 +109,9 @@ fn check_keys(top: &Section<'_>) {
 fn person(f: &Section<'_>) -> Person {
     let some =
         |roles: Vec<String>| if roles.is_empty() { Err("must name at least one role".into()) } else { Ok(roles) };
+    let named = |name: String| check_person(&name).map(|()| name);
     Person {
-        name: f.required("name", Name, "full name"),
+        name: f.required("name", Checked(Name, named), "full name"),
         roles: f.required("roles", Checked(List(Name), some), "roles, as the sequence names them"),
     }
 }

@@ -195,6 +195,9 @@ pub struct Subjects {
 }
 
 impl Subjects {
+    /// The index of the job itself.
+    pub const JOB: usize = 0;
+
     /// Lists the subjects of a job.
     pub fn of(job: &Job) -> Self {
         let mut list = vec![Subject::Job];

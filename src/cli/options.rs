@@ -20,6 +20,9 @@ pub struct Global {
     /// When it happened, or the moment to answer for: 10:40, or an RFC 3339 time [default: now]
     #[arg(long, global = true, value_name = "TIME")]
     pub at: Option<String>,
+    /// Record although nothing was recorded for weeks: the clock is right
+    #[arg(long, global = true)]
+    pub clock_is_right: bool,
     /// Print one JSON document, for other programs
     #[arg(long, global = true)]
     pub json: bool,

@@ -17,6 +17,7 @@ use super::help;
 use super::options::{Colour, Global};
 use super::out::{COLUMNS, Out, colour_wanted, wrapped};
 use super::site::Site;
+use crate::plain::is_hidden;
 use crate::record::{AddNote, TakeReading};
 
 /// Site-day workflow and quality log for cladding crews
@@ -191,9 +192,12 @@ fn refuse_control_characters(args: &[OsString]) -> Result<(), Failure> {
     let mut before = "";
     for arg in args.iter().filter_map(|arg| arg.to_str()) {
         let prose = PROSE.contains(&before) || PROSE.iter().any(|flag| arg.starts_with(&format!("{flag}=")));
-        if arg.chars().any(|c| c.is_control() && !(prose && matches!(c, '\n' | '\t'))) {
+        // What is not seen is shown as such wherever prose is shown.
+        let refused = |c: &char| if prose { c.is_control() && !matches!(c, '\n' | '\t') } else { is_hidden(*c) };
+        if let Some(found) = arg.chars().find(refused) {
             let shown = crate::units::number::shortened(&arg.escape_debug().to_string());
-            return Err(Failure::input(format!("'{shown}' has a control character in it: nothing was written")));
+            let what = if found.is_control() { "a control character" } else { "a character that can't be seen" };
+            return Err(Failure::input(format!("'{shown}' has {what} in it: nothing was written")));
         }
         before = arg;
     }

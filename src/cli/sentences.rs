@@ -66,7 +66,12 @@ fn mark_words(mark: &Mark, state: &State, now: Moment, opened: bool) -> Option<(
             })
         }
         Thing::Hold { hold, subject } => {
-            let word = if opened { "Held again" } else { "Released" };
+            // A hold point is opened by a refusal, by a strike, or because an edition brings it.
+            let word = match (opened, sequence.hold(hold)) {
+                (true, _) => "Held",
+                (false, Some(_)) => "Released",
+                (false, None) => "Dropped from the sequence",
+            };
             Some((format!("{word}: hold point {hold}"), Some(*subject), String::new()))
         }
         Thing::Defect(id) => {

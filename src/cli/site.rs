@@ -166,6 +166,9 @@ impl Site<'_> {
         let job = self.pick(store.jobs()?)?;
         let mut journal = Journal::open(store, job)?;
         journal.set_rehearsal(self.clock.is_rehearsal());
+        if self.global.clock_is_right {
+            journal.trust_clock();
+        }
         journal.on_progress(keeping_bar());
         Ok(journal)
     }

@@ -62,7 +62,7 @@ impl Book {
 
     fn note_ends(&mut self) {
         self.heads = self.entries.iter().map(|e| (e.device.to_string(), (e.seq, e.hash.clone()))).collect();
-        self.latest = self.entries.iter().map(Place::of).max();
+        self.latest = self.entries.iter().filter(|entry| !self.state.is_struck(entry)).map(Place::of).max();
     }
 
     /// Where the chain of each device ends: what comes after is new to this book.
@@ -70,7 +70,7 @@ impl Book {
         &self.heads
     }
 
-    /// When the last of what is recorded happened.
+    /// When the last of what is recorded and not struck happened.
     pub fn latest(&self) -> Option<Moment> {
         self.latest.as_ref().map(|place| place.at)
     }
@@ -152,7 +152,7 @@ impl Book {
             for entry in new {
                 self.state.entries += 1;
                 self.state.rehearsal |= entry.rehearsal;
-                self.state.last_recorded = self.state.last_recorded.max(Some(entry.recorded_at));
+                self.state.note_recorded(&entry);
                 self.latest = Some(Place::of(&entry));
                 self.heads.insert(entry.device.to_string(), (entry.seq, entry.hash.clone()));
                 if let Some(places) = self.places.get_mut() {
@@ -179,8 +179,12 @@ impl Book {
     /// Whether entries happened one after the other, and after all that is there.
     fn follow(&self, new: &[Entry]) -> bool {
         let Some(last) = self.entries.last() else { return false };
-        let in_turn = |entry: &Entry| entry.device == last.device || self.state.last_recorded < Some(entry.recorded_at);
-        let rewrites = |entry: &Entry| matches!(entry.body, Body::Struck(_) | Body::JobAdded(_));
+        // Struck entries keep their place in the record.
+        let all_before = |at: Moment| self.entries.iter().all(|entry| entry.recorded_at < at);
+        let in_turn = |entry: &Entry| entry.device == last.device || all_before(entry.recorded_at);
+        // Another edition has other hold points: they are compared as a whole.
+        let rewrites =
+            |entry: &Entry| matches!(entry.body, Body::Struck(_) | Body::JobAdded(_) | Body::SequenceAdopted(_));
         let places = || new.iter().map(Place::of);
         // What goes on with the last record is judged with it.
         new.first().is_none_or(|first| !continues(last, first))

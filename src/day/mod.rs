@@ -19,14 +19,14 @@ mod views;
 
 pub use book::{Book, Change};
 pub use facts::{
-    Day, Defect, DefectState, Delivery, Done, Effect, ExtraWork, Fact, ForecastInForce, HoldState, HoldStatus, Inputs,
-    JointIn, JointRow, Judged, LeftRow, PLAN, Plan, RatesIn, Reading, SealPlan, Span, Stock, Stoppage, Taken, Thing,
-    Timetable, WallIn, WindowIn, same_label,
+    Adoption, Day, Defect, DefectState, Delivery, Done, Effect, ExtraWork, Fact, ForecastInForce, HoldState,
+    HoldStatus, Inputs, JointIn, JointRow, Judged, LeftRow, PLAN, Plan, RatesIn, Reading, SealPlan, Span, Stock,
+    Stoppage, Taken, Thing, Timetable, WallIn, WindowIn, same_label,
 };
 pub use replay::{ReplayError, replay};
 pub use requests::{
-    AddPhotos, Context, DecideError, Decision, Given, Photo, RecordStep, Request, Value, check_time, clock_is_behind,
-    decide, set_up,
+    AddPhotos, Context, DecideError, Decision, Given, Photo, RecordStep, Request, Value, check_break, check_clock,
+    check_time, decide, recorded_ahead, set_up,
 };
 pub use rules::{
     AnswerError, Breach, LimitReason, Phase, Run, Spoiled, answer_from_text, judge, judge_answer, may_release,

@@ -22,6 +22,7 @@
 
 mod kinds;
 mod mistake;
+mod names;
 mod number;
 mod reader;
 mod rows;
@@ -34,6 +35,7 @@ pub use kinds::{
     At, Checked, Duration, Flag, Key, List, Name, Pair, Table, Tables, Text, Time, Word, table, tables, word,
 };
 pub use mistake::Mistake;
+pub use names::{check_person, is_same_name};
 pub use number::{Count, Exact, Number};
 pub use reader::{Given, Kind, Section, read};
 pub use rows::{Columns, Row, Rows, read_rows, read_typed_rows};

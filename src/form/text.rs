@@ -1,5 +1,6 @@
 //! Texts that people give: names, keys, and the known word that a misspelt one is closest to.
 
+use crate::plain::{is_hidden, is_ignorable};
 use crate::units::number::shortened;
 
 /// Longest name, in characters.
@@ -9,7 +10,8 @@ const MOST_TEXT: usize = 4000;
 /// Longest key.
 const MOST_KEY: usize = 40;
 
-/// Checks a name of a person or a thing: any script, one line, at most 200 characters, no control characters.
+/// Checks a name of a person or a thing: any script, one line, at most 200 characters, no control characters, nothing that
+/// is not seen or turns the line round.
 ///
 /// # Errors
 /// What is wrong with it, to follow the name of the field.
@@ -17,7 +19,11 @@ pub fn check_name(text: &str) -> Result<(), String> {
     if !text.trim().is_empty() && text.trim() != text {
         return Err("has leading or trailing spaces".into());
     }
-    check(text, MOST_NAME, char::is_control)
+    check(text, MOST_NAME, char::is_control)?;
+    if text.chars().any(|c| is_hidden(c) || is_ignorable(c)) {
+        return Err("has a character in it that can't be seen; remove it".into());
+    }
+    Ok(())
 }
 
 /// Checks a text for people: as a name, but over several lines and at most 4,000 characters long.

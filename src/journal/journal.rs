@@ -7,7 +7,10 @@ use super::error::JournalError;
 use super::recorded::{Recorded, RecordedEntry, Warning};
 use super::rescue::rescue;
 use crate::building::Rate;
-use crate::day::{Book, Change, Decision, Effect, Effects, Photo, Request, State, Thing, decide, photo_notes};
+use crate::day::{
+    Book, Change, DecideError, Decision, Effect, Effects, Photo, Request, State, Thing, check_break, decide,
+    photo_notes,
+};
 use crate::moment::Moment;
 use crate::photos::{Kept, KeptError, each};
 use crate::record::{Body, Draft, Entry, EntryId, Heads, NO_PREVIOUS, SetUpJob, Store, StoreError, StoredJob, Writing};
@@ -21,6 +24,7 @@ pub struct Journal {
     job: StoredJob,
     book: Arc<Book>,
     rehearsal: bool,
+    clock_is_right: bool,
     progress: Progress,
 }
 
@@ -52,7 +56,7 @@ impl Journal {
     /// [`JournalError`]: the file can't be read, or what it holds is no job.
     pub fn open(store: Store, job: StoredJob) -> Result<Self, JournalError> {
         let book = Arc::new(Book::open_by(&job.device, store.entries(&job.key)?)?);
-        Ok(Self { store, job, book, rehearsal: false, progress: Box::new(|_, _| ()) })
+        Ok(Self { store, job, book, rehearsal: false, clock_is_right: false, progress: Box::new(|_, _| ()) })
     }
 
     /// Sets a new job up in a file.
@@ -84,12 +88,17 @@ impl Journal {
         })?;
         let recorded = Recorded { entries: vec![RecordedEntry::from(&entry)], ..Recorded::default() };
         let book = Arc::new(Book::open_by(device, vec![entry])?);
-        Ok((Self { store, job, book, rehearsal, progress: Box::new(|_, _| ()) }, recorded))
+        Ok((Self { store, job, book, rehearsal, clock_is_right: true, progress: Box::new(|_, _| ()) }, recorded))
     }
 
     /// Marks everything that is recorded from now on as recorded under a rehearsal clock, or not.
     pub fn set_rehearsal(&mut self, rehearsal: bool) {
         self.rehearsal = rehearsal;
+    }
+
+    /// Takes the clock to be right although nothing has been recorded for long: somebody says so.
+    pub fn trust_clock(&mut self) {
+        self.clock_is_right = true;
     }
 
     /// Sets what hears of photos being kept: how many of how many are.
@@ -154,14 +163,16 @@ impl Journal {
             // Before the entry that names it is committed, a photo is safe on the disk; and none is kept whose entry
             // would be refused. Others need not wait for the copying.
             self.refresh()?;
+            check_break_unless(self.clock_is_right, &self.book, now)?;
             requests.iter().try_for_each(|request| decide(&self.book, *request, by, at, now).map(|_| ()))?;
             self.keep(&photos)?;
         }
         let recording = Recording { by, at, now, rehearsal: self.rehearsal };
-        let Self { store, job, book, .. } = self;
+        let Self { store, job, book, clock_is_right, .. } = self;
         let mut appended = false;
         let result = store.write(|writing| -> Result<Recorded, JournalError> {
             follow(book, writing.entries_after(&job.key, book.heads())?)?;
+            check_break_unless(*clock_is_right, book, now)?;
             let mut recorded = Recorded::default();
             for request in requests {
                 let decision = decide(book, *request, by, at, now)?;
@@ -195,6 +206,10 @@ impl Journal {
     }
 }
 
+fn check_break_unless(clock_is_right: bool, book: &Book, now: Moment) -> Result<(), DecideError> {
+    if clock_is_right { Ok(()) } else { Ok(check_break(&book.state, now)?) }
+}
+
 /// Adds what others filed to a book that may be shared.
 fn follow(book: &mut Arc<Book>, newer: Vec<Entry>) -> Result<(), JournalError> {
     if newer.is_empty() { Ok(()) } else { Ok(Arc::make_mut(book).refresh(newer)?) }
@@ -221,7 +236,7 @@ impl Recording<'_> {
         decision: Decision,
         recorded: &mut Recorded,
     ) -> Result<(), JournalError> {
-        let Decision { bodies, past } = decision;
+        let Decision { bodies, past, unless_depended_on } = decision;
         let stock = bodies.iter().any(|body| book.state.may_change_stock(body));
         let flags = stock.then(|| book.state.stock_flags(self.now));
         let mut heads = book.heads().clone();
@@ -245,12 +260,16 @@ impl Recording<'_> {
                 Effects::of(&effects, state, self.now)
             }
             Change::Rewritten(before) => {
+                Decision::check_dependent(unless_depended_on, &before, state, &ids).map_err(DecideError::from)?;
                 writing.replace_read_tables(&job.key, &state.read_tables())?;
                 Effects::between(&before, state, self.now)
             }
         });
         let flags = flags.map(|before| state.stock_warnings(&before, &ids, self.now)).unwrap_or_default();
         recorded.warnings.extend(flags.into_iter().map(|flag| Warning { kind: flag.kind.word(), says: flag.says }));
+        let adopted = state.adoptions.iter().filter(|adoption| ids.contains(&adoption.entry));
+        let changes = adopted.flat_map(|adoption| &adoption.changes);
+        recorded.warnings.extend(changes.map(|change| Warning { kind: "sequence", says: change.in_words() }));
         let notes = photo_notes(book, &ids).into_iter();
         recorded.warnings.extend(notes.map(|says| Warning { kind: "photo", says }));
         Ok(())

@@ -18,6 +18,7 @@ use crate::conditions::forecast::Hour;
 use crate::materials::product::Amount;
 use crate::moment::parse_date;
 use crate::photos::PhotoFacts;
+use crate::refusal::Rule;
 use crate::units::parse_decimal;
 
 /// The job is set up.
@@ -100,6 +101,20 @@ pub struct StepDone {
     /// Why it is recorded although a rule stops it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub anyway: Option<String>,
+    /// The rules that stopped it then. What is recorded later, or struck, may make them hold; that they stopped it stays.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub stopped_by: Vec<StoppedBy>,
+}
+
+/// A rule that stopped a step which was recorded anyway.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct StoppedBy {
+    /// The rule.
+    pub rule: Rule,
+    /// The hold point, window, limit or caution.
+    pub key: String,
+    /// Why.
+    pub why: String,
 }
 
 /// Site conditions on a wall.

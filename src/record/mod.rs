@@ -32,7 +32,7 @@ pub use id::{Cause, DefectId, EntryId, IdError};
 pub use kinds::{
     AcknowledgeCaution, AddExtra, AddForecast, AddNote, AddPerson, AddPhoto, AdoptSequence, AskRelease, CloseDay,
     CloseDefect, ConcedeDefect, DeliverBatch, EndStoppage, JoinDay, KeepPlan, OpenDay, OpenDefect, RefuseHold,
-    ReleaseHold, SetUpJob, StartStoppage, StepDone, StockUse, Strike, TakeReading, TakeStock,
+    ReleaseHold, SetUpJob, StartStoppage, StepDone, StockUse, StoppedBy, Strike, TakeReading, TakeStock,
 };
 pub use line::LineError;
 pub use merge::{MergeError, added, devices_of, read_jsonl, sound};

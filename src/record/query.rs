@@ -47,7 +47,10 @@ pub(super) fn log(
     let struck = struck(connection, job).map_err(failed)?;
     let parsed = struck.iter().filter_map(|(id, by)| Some((id.parse().ok()?, by.parse().ok()?)));
     let mut struck: HashMap<EntryId, EntryId> = parsed.collect();
-    Ok(entries.into_iter().map(|entry| LogRow { struck_by: struck.remove(&entry.id()), entry }).collect())
+    Ok(entries
+        .into_iter()
+        .map(|entry| LogRow { struck_by: struck.remove(&entry.id()), entry, changes: None })
+        .collect())
 }
 
 fn struck(connection: &Connection, job: &str) -> rusqlite::Result<Vec<(String, String)>> {

@@ -24,6 +24,8 @@ pub struct LogRow {
     pub entry: Entry,
     /// The entry that strikes it.
     pub struck_by: Option<EntryId>,
+    /// What an edition of the sequence changed that the entry adopts, a line each.
+    pub changes: Option<Vec<String>>,
 }
 
 impl Row for LogRow {
@@ -41,6 +43,7 @@ impl Row for LogRow {
             title: "Struck by",
             cell: |it| it.struck_by.as_ref().map(EntryId::to_string).into(),
         },
+        Column { key: "changes", title: "Changes", cell: |it| it.changes.clone().into() },
         Column { key: "hash", title: "SHA-256", cell: |it| (&it.entry.hash).into() },
         Column { key: "device", title: "Device", cell: |it| Cell::text(&*it.entry.device) },
         Column { key: "seq", title: "Number", cell: |it| it.entry.seq.into() },

@@ -4,6 +4,7 @@
 //! [`Sequence`] in which every reference holds, or every mistake in the file.
 
 mod basis;
+mod compare;
 mod model;
 mod names;
 mod read;
@@ -11,6 +12,7 @@ mod read_step;
 mod sealing;
 mod shipped;
 
+pub use compare::{EditionChange, PartKind, changes};
 pub use model::{
     Ask, AskKind, Authority, Basis, Caution, CautionSum, Document, Hold, LapseTrigger, LastLight, Limit, PlanShown,
     Planned, Sealing, Sequence, Stage, Step, SurfaceRow, Tolerance, Window,

@@ -22,7 +22,7 @@ pub struct Sequence {
     pub comes_first: String,
     /// Roles that people may have.
     pub roles: Vec<String>,
-    /// Who has a say over defects.
+    /// Who has a say over defects and over the sequence itself.
     pub authority: Authority,
     /// Documents that the job must hold.
     pub documents: Vec<Document>,
@@ -50,13 +50,15 @@ pub struct Sequence {
     pub sha256: String,
 }
 
-/// Roles with a say over defects.
+/// Roles with a say over defects and over the sequence itself.
 #[derive(Debug, Clone, Default)]
 pub struct Authority {
     /// Roles that may close a defect.
     pub close: Vec<String>,
     /// Roles that may give a concession.
     pub concede: Vec<String>,
+    /// Roles that may adopt another edition.
+    pub adopt: Vec<String>,
 }
 
 /// A document that the job must hold.
@@ -165,7 +167,7 @@ pub struct Ask {
 }
 
 /// What an answer is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, strum::EnumString, strum::VariantNames)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, strum::EnumString, strum::IntoStaticStr, strum::VariantNames)]
 #[strum(serialize_all = "kebab-case")]
 pub enum AskKind {
     /// Millimetres.

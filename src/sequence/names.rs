@@ -145,7 +145,20 @@ impl<'f> Names<'f> {
 
     /// The roles that a list names, at least one; each must be one of the sequence's.
     pub(super) fn roles(&self, f: &Section<'_>, key: &'static str, doc: &'static str) -> Vec<String> {
-        let Some(named) = f.try_required(key, List(At(Name)), doc) else { return Vec::new() };
+        let named = f.try_required(key, List(At(Name)), doc);
+        self.named_roles(f, key, named)
+    }
+
+    /// The roles of a list that may be left out: one role then.
+    pub(super) fn roles_or(&self, f: &Section<'_>, key: &'static str, usual: &str, doc: &'static str) -> Vec<String> {
+        match f.optional(key, List(At(Name)), doc) {
+            None => vec![usual.to_owned()],
+            named => self.named_roles(f, key, named),
+        }
+    }
+
+    fn named_roles(&self, f: &Section<'_>, key: &'static str, named: Option<Vec<Spanned<String>>>) -> Vec<String> {
+        let Some(named) = named else { return Vec::new() };
         if named.is_empty() {
             f.mistake_in(key, format!("'{key}' must name at least one role"));
         }

@@ -46,7 +46,7 @@ fn sequence(top: &Section<'_>) -> Sequence {
     let authority = top.required(
         "authority",
         table("authority", |f| authority(f, &names)),
-        "who may close a defect and who may give a concession",
+        "who may close a defect, who may give a concession, who may adopt another edition",
     );
     let cautions = top.or_default("caution", tables("caution", caution), "hazards, acknowledged before a step");
     let stages = top.required("stage", tables("stage", |f| stage(f, &names)), "the stages, in order");
@@ -96,6 +96,12 @@ fn authority(f: &Section<'_>, names: &Names<'_>) -> Authority {
     Authority {
         close: names.roles(f, "close", "roles that may close a defect"),
         concede: names.roles(f, "concede", "roles that may give a concession"),
+        adopt: names.roles_or(
+            f,
+            "adopt",
+            "lead",
+            "roles that may adopt another edition; the lead where it is left out",
+        ),
     }
 }
 

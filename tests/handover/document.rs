@@ -48,7 +48,7 @@ fn the_document_of_a_small_job_is_the_one_kept() {
 fn it_says_what_became_of_everything() {
     let story = Story::nearly_done();
     let book = book(&story);
-    let document = Document::of(&book, book.state.last_recorded.unwrap());
+    let document = Document::of(&book, book.state.last_recorded().unwrap());
     assert!(!document.complete && document.rehearsal);
     // Only the last hold point and the handing over are left.
     let missing: Vec<&str> = document.missing.iter().map(|one| one.what.as_str()).collect();

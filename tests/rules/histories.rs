@@ -7,7 +7,7 @@ use chrono::TimeDelta;
 use proptest::prelude::*;
 
 use cladlog::building::{Job, read_job};
-use cladlog::day::{Book, DecideError, Given, RecordStep, Request, Value, WindowRow, decide, set_up};
+use cladlog::day::{Book, DecideError, DefectState, Given, RecordStep, Request, Value, WindowRow, decide, set_up};
 use cladlog::moment::Moment;
 use cladlog::record::{
     AcknowledgeCaution, Body, CloseDay, CloseDefect, ConcedeDefect, DefectId, Draft, Entry, EntryId, Heads, JoinDay,
@@ -160,8 +160,7 @@ impl Leads {
 
     /// Tries one thing; what was recorded, unless it was refused.
     fn attempt(&mut self, attempt: &Attempt) -> Result<Vec<Entry>, DecideError> {
-        // A second each: no two of them happen at one time.
-        self.now += TimeDelta::minutes(attempt.minutes) + TimeDelta::seconds(1);
+        self.now += TimeDelta::minutes(attempt.minutes);
         let (now, at) = (self.now, self.now - TimeDelta::minutes(attempt.ago));
         let [lea, ivo] = &mut self.files;
         let (file, other) = if attempt.of_ivo { (ivo, lea) } else { (lea, ivo) };
@@ -170,11 +169,6 @@ impl Leads {
             return Ok(Vec::new());
         }
         let Some(request) = file.request(attempt) else { return Ok(Vec::new()) };
-        if let What::Step(step, _) = attempt.what
-            && [&*file, &*other].iter().any(|file| file.has_ended(step))
-        {
-            return Ok(Vec::new());
-        }
         file.record(request.as_ref(), at, now)
     }
 
@@ -200,7 +194,8 @@ impl Leads {
         let id =
             |(step, on): (usize, usize)| (state.sequence().steps[step].key.clone(), state.subjects.get(on).to_string());
         Outcome {
-            defects: state.defects.iter().map(defect).collect(),
+            // What is void is listed by the program alone: the record as it reads now says nothing of it.
+            defects: state.defects.iter().filter(|defect| defect.state != DefectState::Void).map(defect).collect(),
             holds: state.holds().into_iter().map(hold).collect(),
             windows: state.runs().iter().map(window).collect(),
             complete: complete.map(id).collect(),
@@ -219,18 +214,6 @@ impl File {
             recorded.push(entry);
         }
         Ok(recorded)
-    }
-
-    /// Whether a step ends a window and was done, on any subject, in a window that no later work began again.
-    fn has_ended(&self, step: usize) -> bool {
-        let state = &self.book.state;
-        let last = |step: usize, on: usize| state.done(step, on).last().map(|done| done.at);
-        let mut windows =
-            state.sequence().windows.iter().filter(|window| state.sequence().steps[window.to].key == STEPS[step].0);
-        windows.any(|window| {
-            (0..state.subjects.len())
-                .any(|on| last(window.to, on).is_some_and(|to| last(window.from, on).is_none_or(|from| from < to)))
-        })
     }
 
     fn merge(&mut self, other: &Self) {

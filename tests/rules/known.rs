@@ -250,6 +250,7 @@ fn equal_times() -> Vec<Entry> {
             subject: "N".to_owned(),
             answers: BTreeMap::from([("flat".to_owned(), Answer::Number(flat))]),
             anyway: None,
+            stopped_by: Vec::new(),
         })
     };
     let draft = |body: Body| Draft {

@@ -1,7 +1,11 @@
 //! The rules R1 to R15: each has tests named after it, on the real binary with a fixed clock.
 
+mod clock;
+mod editions;
+mod ended;
 mod histories;
 mod known;
+mod names;
 mod properties;
 mod record;
 mod second;

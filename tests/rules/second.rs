@@ -394,6 +394,7 @@ impl<'a> Second<'a> {
     fn hold(&self, key: &str, on: &Subject, before: usize) -> &'static str {
         let on = on.to_string();
         let last = (0..before).rev().find_map(|at| match &self.entries[at].body {
+            Body::StepDone(it) if self.is_covered_again(at, it, key, &on) => Some("held"),
             Body::HoldReleased(it) if it.hold == key && it.subject == on && self.may_release(at, it) => {
                 Some("released")
             }
@@ -401,6 +402,21 @@ impl<'a> Second<'a> {
             _ => None,
         });
         last.unwrap_or("held")
+    }
+
+    /// Whether a step is one that a hold point covers, done again by somebody who knew that it was done, after a release.
+    fn is_covered_again(&self, at: usize, done: &StepDone, key: &str, on: &str) -> bool {
+        let hold = &self.sequence.holds[self.sequence.hold(key).unwrap()];
+        let (step, subject) = (self.sequence.step(&done.step).unwrap(), self.subject(&done.subject));
+        if !hold.after.contains(&step) || !self.belong(self.subject(on), subject) {
+            return false;
+        }
+        let (entry, before) = (self.entries[at], self.work(step, subject, at));
+        let unaware = |other: &usize| {
+            let other = self.entries[*other];
+            !entry.had_seen(&other.id()) && !other.had_seen(&entry.id())
+        };
+        !before.is_empty() && !before.iter().any(unaware) && self.hold(key, self.subject(on), at) == "released"
     }
 
     /// Whether a release is one: what it covers is complete, and none of it is the work of whoever gives it.

@@ -277,7 +277,13 @@ fn books(picks: &[(usize, i64)]) -> Vec<Vec<Entry>> {
         book.push(entry);
     };
     let step = |step: &str, subject: String| {
-        Body::StepDone(StepDone { step: step.to_owned(), subject, answers: Default::default(), anyway: None })
+        Body::StepDone(StepDone {
+            step: step.to_owned(),
+            subject,
+            answers: Default::default(),
+            anyway: None,
+            stopped_by: Vec::new(),
+        })
     };
     write(0, 0, Body::JobAdded(set_up));
     for (number, (pick, minutes)) in picks.iter().enumerate() {

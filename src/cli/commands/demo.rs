@@ -139,7 +139,15 @@ fn clocks() -> impl Iterator<Item = Result<Moment, Failure>> {
 
 /// The options of a command on this database, whatever the environment says.
 fn global_for(database: &Path) -> Global {
-    Global { db: Some(database.to_owned()), by: None, job: None, at: None, json: false, color: Colour::Auto }
+    Global {
+        db: Some(database.to_owned()),
+        by: None,
+        job: None,
+        at: None,
+        clock_is_right: false,
+        json: false,
+        color: Colour::Auto,
+    }
 }
 
 /// Builds the demonstration's database; `inputs` is the folder of its readings.

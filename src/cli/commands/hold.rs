@@ -69,7 +69,8 @@ fn list(args: &ListArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> 
     let opened = site.open_as_of()?;
     let state = &opened.book.state;
     let filter = args.filters.read(state)?;
-    let mut holds: Vec<HoldStatus> = state.holds().into_iter().map(|(_, _, hold)| hold).collect();
+    let in_force = state.holds().into_iter().map(|(_, _, hold)| hold);
+    let mut holds: Vec<HoldStatus> = in_force.chain(state.dropped_holds.iter().cloned()).collect();
     holds.retain(|hold| {
         filter.on(state, &hold.subject)
             && filter.at_any(hold.asked_at.iter().chain(&hold.at))
@@ -92,7 +93,10 @@ fn list(args: &ListArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> 
             None => format!("by {}", hold.roles.join(" or ")),
         },
     };
-    let row =
-        |hold: &HoldStatus| vec![hold.subject.clone(), hold.key.clone(), hold.state.word().to_owned(), detail(hold)];
+    let row = |hold: &HoldStatus| {
+        let dropped = hold.dropped_by.as_ref().map(|by| format!("; dropped from the sequence by entry {by}"));
+        let detail = format!("{}{}", detail(hold), dropped.unwrap_or_default());
+        vec![hold.subject.clone(), hold.key.clone(), hold.state.word().to_owned(), detail]
+    };
     out.table(&["On", "Hold point", "State", "Who, when, how"], &holds.iter().map(row).collect::<Vec<_>>())
 }

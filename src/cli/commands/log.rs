@@ -6,7 +6,8 @@ use crate::cli::failure::Failure;
 use crate::cli::filters::{CsvTo, Filters};
 use crate::cli::out::Out;
 use crate::cli::site::Site;
-use crate::record::{Entry, LogRow, Store};
+use crate::record::{Body, Entry, LogRow, Store};
+use crate::sequence::EditionChange;
 
 /// Show the record, oldest first
 #[derive(Debug, Args)]
@@ -21,7 +22,7 @@ pub struct LogArgs {
 }
 
 pub fn run(args: &LogArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
-    let rows = rows(args, site)?;
+    let rows = with_changes(rows(args, site)?, site)?;
     if args.csv.list("entries", &rows, out)? {
         return Ok(());
     }
@@ -29,22 +30,40 @@ pub fn run(args: &LogArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure
         return out.line("Nothing is recorded there.");
     }
     let mut day = None;
-    for LogRow { entry, struck_by } in &rows {
+    for LogRow { entry, struck_by, changes } in &rows {
         let date = entry.happened_at.date();
         if day != Some(date) {
             out.line(format!("{}{}", if day.is_some() { "\n" } else { "" }, date.format("%A %-d %B %Y")))?;
             day = Some(date);
         }
         let late = if entry.is_late() {
-            format!(" (late: recorded {})", entry.recorded_at.format("%-d %b %H:%M"))
+            format!(" (late: recorded {})", entry.recorded_at.clock(date))
         } else {
             String::new()
         };
         let struck = struck_by.as_ref().map(|by| format!(" (STRUCK by {by})")).unwrap_or_default();
         out.wrapped(&format!("{} {} {}{late}{struck}", entry.happened_at.format("%H:%M"), entry.id(), entry.by), 6)?;
         out.wrapped(&format!("      {}", entry.body.in_words()), 8)?;
+        for change in changes.iter().flatten() {
+            out.wrapped(&format!("        {change}"), 10)?;
+        }
     }
     Ok(())
+}
+
+/// What each edition that was adopted changed. Only then is the record replayed.
+fn with_changes(mut rows: Vec<LogRow>, site: &Site<'_>) -> Result<Vec<LogRow>, Failure> {
+    let adopts = |row: &&mut LogRow| matches!(row.entry.body, Body::SequenceAdopted(_));
+    let adopting: Vec<&mut LogRow> = rows.iter_mut().filter(adopts).collect();
+    if !adopting.is_empty() {
+        let state = site.open()?.book.state;
+        for row in adopting {
+            let id = row.entry.id();
+            let adoption = state.adoptions.iter().find(|adoption| adoption.entry == id);
+            row.changes = adoption.map(|it| it.changes.iter().map(EditionChange::in_words).collect());
+        }
+    }
+    Ok(rows)
 }
 
 fn rows(args: &LogArgs, site: &Site<'_>) -> Result<Vec<LogRow>, Failure> {
@@ -60,7 +79,7 @@ fn rows(args: &LogArgs, site: &Site<'_>) -> Result<Vec<LogRow>, Failure> {
     let wanted = book.entries.iter().filter(|entry| entry.happened_at <= at && filter.entry(book, entry));
     let struck_by = |entry: &Entry| book.state.struck.get(&entry.id()).cloned();
     let mut rows: Vec<LogRow> =
-        wanted.map(|entry| LogRow { struck_by: struck_by(entry), entry: entry.clone() }).collect();
+        wanted.map(|entry| LogRow { struck_by: struck_by(entry), entry: entry.clone(), changes: None }).collect();
     if let Some(limit) = args.limit {
         let surplus = rows.len().saturating_sub(limit as usize);
         rows.drain(..surplus);

@@ -10,10 +10,9 @@ use crate::cli::files::Overwrite;
 use crate::cli::out::Out;
 use crate::cli::prompts::screen::progress;
 use crate::cli::site::Site;
-use crate::day::clock_is_behind;
+use crate::day::check_clock;
 use crate::handover::{Album, Document, Making, Pack, Signer, has_pdf, pack, pdf_a1b};
 use crate::photos::Kept;
-use crate::refusal::{Refusal, Rule};
 
 mod places;
 mod reading;
@@ -57,14 +56,7 @@ pub fn run(args: &PackArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failur
         return Err(Failure::input("a pack speaks of the record as it stands now: leave --at out"));
     }
     let opened = site.open()?;
-    if let Some(last) = opened.book.state.last_recorded.filter(|last| clock_is_behind(*last, opened.now)) {
-        let why = format!(
-            "this machine's clock says {}, but the last entry was recorded at {}",
-            opened.now.clock(last.date()),
-            last.clock(last.date())
-        );
-        return Err(Refusal::new(Rule::R14, "make a pack", why, "set the clock of this machine right").into());
-    }
+    check_clock(&opened.book.state, "make a pack", opened.now)?;
     let document = Document::of(&opened.book, opened.now);
     if !document.complete && !args.interim {
         return not_complete(&document, out);

@@ -10,7 +10,7 @@ use super::screen::{say, say_wrapped};
 use crate::building::{Corner, Job, Joint, Opening, Person, Wall};
 use crate::cli::failure::Failure;
 use crate::cli::job_files::find_sequence;
-use crate::form::{check_key, check_name};
+use crate::form::{check_key, check_name, check_person, is_same_name};
 use crate::sequence::{SHIPPED, Sequence};
 use crate::units::{Bounds, parse_count, parse_decimal};
 
@@ -83,12 +83,12 @@ fn people(sequence: &Sequence) -> Result<Vec<Person>, Failure> {
         let first = people.is_empty();
         let question = if first { "Name of the crew lead" } else { "Next person (Enter for no more)" };
         let name = Terminal.ask(Question::new(question, |text| {
-            let name = or_none(!first, text, named)?;
-            match &name {
-                Some(name) if people.iter().any(|person| person.name == *name) => {
-                    Err(format!("{name} is already on the list"))
-                }
-                _ => Ok(name),
+            let checked = |text: &str| check_person(text).map(|()| text.to_owned());
+            let name = or_none(!first, text, |text| checked(text).map_err(|why| format!("the name {why}")))?;
+            let same = name.as_ref().and_then(|name| people.iter().find(|person| is_same_name(&person.name, name)));
+            match same {
+                Some(same) => Err(format!("{} is already on the list", same.name)),
+                None => Ok(name),
             }
         }))?;
         let Some(name) = name else { return Ok(people) };

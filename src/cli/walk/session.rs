@@ -12,7 +12,7 @@ use crate::cli::prompts::question::{Asker, Question, Terminal};
 use crate::cli::prompts::screen::{say, say_bold, say_wrapped, to_width};
 use crate::cli::sentences::{on_words, recorded_lines};
 use crate::cli::site::Site;
-use crate::day::{Action, Book, Phase, Request, State, next};
+use crate::day::{Action, Book, Phase, Request, State, check_break, next};
 use crate::journal::Journal;
 use crate::moment::{Moment, span};
 use crate::plain::count;
@@ -82,10 +82,24 @@ enum WayOn {
     Quit,
 }
 
+/// Asks whether the clock is right where nothing was recorded for long; without a yes the walk does not begin.
+fn confirm_clock(site: &Site<'_>, journal: &mut Journal) -> Result<(), Failure> {
+    let now = site.now(journal.book());
+    if let (Err(refusal), false) = (check_break(&journal.book().state, now), site.global.clock_is_right) {
+        say(&format!("Nothing has been recorded for long: {}.", refusal.why));
+        if !Terminal.ask(Question::confirm(&format!("Is it {} now?", now.full())))? {
+            return Err(refusal.into());
+        }
+        journal.trust_clock();
+    }
+    Ok(())
+}
+
 impl<'s> Walk<'s> {
     /// Opens the job and finds out who records; `wall` is where the lead stands, if it was said.
     pub fn begin(site: &'s Site<'s>, out: &'s mut Out, wall: Option<&str>) -> Result<Self, Failure> {
-        let journal = site.journal()?;
+        let mut journal = site.journal()?;
+        confirm_clock(site, &mut journal)?;
         let subjects = &journal.book().state.subjects;
         let place = match wall {
             Some(key) => Place::Wall(wall_named(subjects, key)?),

@@ -18,6 +18,8 @@ pub enum DefectState {
     Conceded,
     /// Put right.
     Closed,
+    /// Gone from the record as it reads now: its entry was struck, or an entry recorded later says that there was none.
+    Void,
 }
 
 impl DefectState {
@@ -43,7 +45,7 @@ pub struct Defect {
     pub what: String,
     /// When it was opened.
     pub opened_at: Moment,
-    /// How it was put right, or why it may stand.
+    /// How it was put right, why it may stand, or what made it void.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub how: Option<String>,
     /// Who says so.

@@ -17,6 +17,9 @@ pub struct Done {
     pub entry: EntryId,
     /// When it happened.
     pub at: Moment,
+    /// Its place among all that was folded in: of what bears the same moment, what was recorded later happened later.
+    #[serde(skip)]
+    pub order: usize,
     /// Who recorded it.
     pub by: String,
     /// Index of the site day that it fell into.

@@ -15,8 +15,13 @@ pub struct Fact<T> {
     pub entry: EntryId,
     /// When it happened.
     pub at: Moment,
+    /// When it was recorded.
+    pub recorded_at: Moment,
     /// Who recorded it.
     pub by: String,
+    /// Its place among all that was folded in: of what bears the same moment, what was recorded later happened later.
+    #[serde(skip)]
+    pub order: usize,
     /// What the entry says.
     #[serde(flatten)]
     pub says: T,
@@ -29,9 +34,16 @@ pub type Reading = Fact<TakeReading>;
 pub type Plan = Fact<KeepPlan>;
 
 impl<T: Clone> Fact<T> {
-    /// What an entry says.
-    pub fn of(entry: &Entry, says: &T) -> Self {
-        Self { entry: entry.id(), at: entry.happened_at, by: entry.by.clone(), says: says.clone() }
+    /// What an entry says, at its place among all that was folded in.
+    pub(in crate::day) fn of(entry: &Entry, order: usize, says: &T) -> Self {
+        Self {
+            entry: entry.id(),
+            at: entry.happened_at,
+            recorded_at: entry.recorded_at,
+            by: entry.by.clone(),
+            order,
+            says: says.clone(),
+        }
     }
 }
 

@@ -52,6 +52,14 @@ pub struct HoldStatus {
     /// When.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub at: Option<Moment>,
+    /// When that was recorded.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub recorded_at: Option<Moment>,
+    /// Work that the release lets pass was on record before the release was.
+    pub after_work: bool,
+    /// What it covers was done again after the release, which holds no more: the step, and when.
+    #[serde(skip)]
+    pub redone: Option<(String, Moment)>,
     /// How, or why not.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub how: Option<String>,
@@ -61,6 +69,9 @@ pub struct HoldStatus {
     /// The entry.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub entry: Option<EntryId>,
+    /// The entry that adopted an edition of the sequence without this hold point.
+    #[serde(rename = "dropped_by_entry", skip_serializing_if = "Option::is_none")]
+    pub dropped_by: Option<EntryId>,
     /// Defects that refusals opened: a release ends them.
     #[serde(skip)]
     pub refusals: Vec<DefectId>,
@@ -101,5 +112,12 @@ impl Row for HoldStatus {
         Column { key: "title", title: "What is released", cell: |it| (&it.title).into() },
         Column { key: "role", title: "Role", cell: |it| it.role.as_ref().into() },
         Column { key: "evidence", title: "Evidence", cell: |it| it.evidence.as_ref().into() },
+        Column { key: "recorded_at", title: "Recorded", cell: |it| it.recorded_at.into() },
+        Column { key: "after_work", title: "Recorded after the work", cell: |it| it.after_work.into() },
+        Column {
+            key: "dropped_by_entry",
+            title: "Dropped by entry",
+            cell: |it| it.dropped_by.as_ref().map(EntryId::to_string).into(),
+        },
     ];
 }

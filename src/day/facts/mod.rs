@@ -1,5 +1,6 @@
 //! What the record says, as plain values.
 
+mod adoption;
 mod day;
 mod defect;
 mod done;
@@ -12,6 +13,7 @@ mod seal_plan;
 mod stock;
 mod stoppage;
 
+pub use adoption::Adoption;
 pub use day::Day;
 pub use defect::{Defect, DefectState};
 pub use done::{Done, Judged};

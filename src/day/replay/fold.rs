@@ -1,5 +1,7 @@
 //! Folding the entries of a job into its state, from the beginning or from a point in the past.
 
+use std::collections::HashMap;
+
 use super::order::{Place, continues, in_time, struck};
 use crate::building::Job;
 use crate::day::state::State;
@@ -128,16 +130,44 @@ fn begin(entries: &[Entry]) -> Result<State, ReplayError> {
 fn survey(state: &mut State, entries: &[Entry]) {
     state.struck = struck(entries.iter());
     state.entries = entries.len();
-    state.last_recorded = entries.iter().map(|entry| entry.recorded_at).max();
+    state.last_recorded.clear();
+    for entry in entries {
+        // A struck entry's clock says nothing any more: it may have been ahead.
+        if !state.is_struck(entry) {
+            state.note_recorded(entry);
+        }
+    }
     state.rehearsal = entries.iter().any(|entry| entry.rehearsal);
 }
 
 fn fold(mut state: State, entries: &[Entry], counts: impl Fn(&Entry) -> bool) -> Result<State, ReplayError> {
     let order: Vec<&Entry> = in_time(entries, &state.struck).into_iter().filter(|entry| counts(entry)).collect();
+    let mut struck = struck_in_time(&state, entries).into_iter().filter(|(_, entry, _)| counts(entry)).peekable();
     for record in order.chunk_by(|before, entry| continues(before, entry)) {
+        let place = Place::of(record[0]);
+        while let Some((_, entry, strike)) = struck.next_if(|(before, ..)| *before < place) {
+            state.list_struck(entry, strike);
+        }
         state.apply(record)?;
     }
+    struck.for_each(|(_, entry, strike)| state.list_struck(entry, strike));
     Ok(state)
+}
+
+/// The struck entries in the order in which things happened, each with its strike.
+fn struck_in_time<'e>(state: &State, entries: &'e [Entry]) -> Vec<(Place, &'e Entry, &'e Entry)> {
+    if state.struck.is_empty() {
+        return Vec::new();
+    }
+    let strikes = entries.iter().filter(|entry| matches!(entry.body, Body::Struck(_)));
+    let strikes: HashMap<EntryId, &Entry> = strikes.map(|entry| (entry.id(), entry)).collect();
+    let with_strike = |entry: &'e Entry| {
+        let strike = strikes.get(state.struck.get(&entry.id())?)?;
+        Some((Place::of(entry), entry, *strike))
+    };
+    let mut struck: Vec<_> = entries.iter().filter_map(with_strike).collect();
+    struck.sort_by(|(a, ..), (b, ..)| a.cmp(b));
+    struck
 }
 
 /// Reads the sequence that an entry pins.

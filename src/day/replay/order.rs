@@ -52,7 +52,7 @@ pub(in crate::day) fn in_time<'e>(entries: &'e [Entry], struck: &BTreeMap<EntryI
 
 /// Whether an entry is of the same record as the one before it: one step recorded on several subjects at once.
 ///
-/// A record is told by its entries: of one device, with consecutive numbers, of the same times, person, step and
+/// A record is known by its entries: of one device, with consecutive numbers, of the same times, person, step and
 /// reason. What was recorded at once is judged at once.
 pub(in crate::day) fn continues(before: &Entry, entry: &Entry) -> bool {
     let (Body::StepDone(one), Body::StepDone(other)) = (&before.body, &entry.body) else { return false };

@@ -1,6 +1,7 @@
 //! R9: people acknowledge a caution.
 
 use super::context::{Context, DecideError, Decision, Request, all_known, day_then, input, unique};
+use crate::moment::day as day_words;
 use crate::plain::quoted;
 use crate::record::{AcknowledgeCaution, Body};
 use crate::refusal::{Refusal, Rule};
@@ -20,7 +21,7 @@ impl Request for AcknowledgeCaution {
             return Err(Refusal::new(
                 Rule::R12,
                 format!("acknowledge caution {caution} for {absent}"),
-                format!("{absent} is not on the crew of {}", day.date.format("%a %-d %b")),
+                format!("{absent} is not on the crew of {}", day_words(day.date, context.at.date())),
                 format!("if {absent} is on site: cladlog day join --crew {}", quoted(absent)),
             )
             .into());

@@ -8,18 +8,24 @@ use super::photo::Photo;
 use crate::building::{SubjectError, SubjectKind};
 use crate::day::book::Book;
 use crate::day::facts::Day;
-use crate::day::replay::{Past, ReplayError};
+use crate::day::replay::{Past, ReplayError, struck};
 use crate::day::rules::AnswerError;
 use crate::day::state::State;
 use crate::form::nearest;
-use crate::moment::Moment;
-use crate::record::Body;
+use crate::moment::{Moment, span};
+use crate::record::{Body, Entry, EntryId};
 use crate::refusal::{Refusal, Rule};
 use crate::units::OutOfRange;
 use crate::units::number::shortened;
 
 /// A clock this far behind the record has gone wrong (R14).
 const CLOCK_SLACK: TimeDelta = TimeDelta::minutes(2);
+
+/// Work seldom rests for longer, holidays apart; common practice, no source. After it the clock is asked about.
+const LONGEST_BREAK: TimeDelta = TimeDelta::days(14);
+
+/// A job may be set up some time after work on it began, but not longer; common practice, no source.
+const LONGEST_BEFORE: TimeDelta = TimeDelta::days(31);
 
 /// Something that a person wants recorded.
 pub trait Request {
@@ -28,6 +34,11 @@ pub trait Request {
     /// # Errors
     /// [`DecideError::Refused`] when a rule stops it, [`DecideError::Input`] when the request itself is wrong.
     fn decide(&self, context: &Context<'_>) -> Result<Decision, DecideError>;
+
+    /// The entry that it crosses out.
+    fn strikes(&self) -> Option<&EntryId> {
+        None
+    }
 
     /// The photos that are to be kept with it.
     fn photos(&self) -> Vec<&Photo> {
@@ -42,6 +53,8 @@ pub struct Context<'a> {
     /// The state of the job when it happened: what was recorded later but happened earlier is not judged by what came
     /// after it.
     pub state: &'a State,
+    /// Who records it.
+    pub by: &'a str,
     /// When it happened.
     pub at: Moment,
     /// Now.
@@ -55,11 +68,13 @@ pub struct Decision {
     pub bodies: Vec<Body>,
     /// The past that it was decided by, to go on from.
     pub(crate) past: Option<Past>,
+    /// What it is refused as, should what happened after it lose its footing.
+    pub(crate) unless_depended_on: Option<String>,
 }
 
 impl From<Vec<Body>> for Decision {
     fn from(bodies: Vec<Body>) -> Self {
-        Self { bodies, past: None }
+        Self { bodies, ..Self::default() }
     }
 }
 
@@ -83,27 +98,73 @@ impl IntoIterator for Decision {
 /// # Errors
 /// [`DecideError::Refused`] when a rule stops it, [`DecideError::Input`] when the request itself is wrong.
 pub fn decide(book: &Book, request: &dyn Request, by: &str, at: Moment, now: Moment) -> Result<Decision, DecideError> {
-    check_clock(&book.state, now)?;
+    // What was recorded while the clock was ahead can be crossed out at once: nothing else clears it.
+    let strikes_ahead = request.strikes().and_then(|id| book.entry(id)).is_some_and(|entry| is_ahead(entry, now));
+    if !strikes_ahead {
+        check_clock(&book.state, "record anything", now)?;
+    }
     check_time(at, now)?;
+    check_begun(book, at, now)?;
     known(&book.state, by)?;
     if book.latest().is_none_or(|latest| latest <= at) {
-        return request.decide(&Context { book, state: &book.state, at, now });
+        return request.decide(&Context { book, state: &book.state, by, at, now });
     }
     let past = book.past(at)?;
-    let decision = request.decide(&Context { book, state: &past.state, at, now })?;
+    let decision = request.decide(&Context { book, state: &past.state, by, at, now })?;
     Ok(Decision { past: decision.past.or(Some(past)), ..decision })
 }
 
 /// Whether a clock has gone back behind what was recorded last (R14).
-pub fn clock_is_behind(last_recorded: Moment, now: Moment) -> bool {
+fn clock_is_behind(last_recorded: Moment, now: Moment) -> bool {
     last_recorded - now > CLOCK_SLACK
 }
 
-fn check_clock(state: &State, now: Moment) -> Result<(), Refusal> {
-    let Some(last) = state.last_recorded.filter(|last| clock_is_behind(*last, now)) else { return Ok(()) };
-    let (clock, last) = (now.clock(now.date()), last.clock(now.date()));
-    let why = format!("this machine's clock says {clock}, but the last entry was recorded at {last}");
-    Err(Refusal::new(Rule::R14, "record anything", why, "set the clock of this machine right"))
+/// Whether an entry was recorded while a clock was ahead of this one.
+pub(super) fn is_ahead(entry: &Entry, now: Moment) -> bool {
+    clock_is_behind(entry.recorded_at, now)
+}
+
+/// The first entry, of those that are not struck, that was recorded while a clock was ahead of this one (R14).
+pub fn recorded_ahead(entries: &[Entry], now: Moment) -> Option<&Entry> {
+    let mut ahead = entries.iter().filter(|entry| is_ahead(entry, now)).peekable();
+    ahead.peek()?;
+    let struck = struck(entries.iter());
+    ahead.find(|entry| !struck.contains_key(&entry.id()))
+}
+
+/// R14: a clock that is behind what was recorded last is wrong, or was.
+///
+/// # Errors
+/// [`Refusal`], saying what clears it.
+pub fn check_clock(state: &State, what: &str, now: Moment) -> Result<(), Refusal> {
+    let Some((last, entry)) = state.last_recorded_here().filter(|(last, _)| clock_is_behind(*last, now)) else {
+        return Ok(());
+    };
+    let (clock, last) = (now.full(), last.full());
+    let why = format!("this machine's clock says {clock}, but entry {entry} was recorded at {last}");
+    let clears = format!(
+        "set the clock of this machine right; if it is right now and was ahead then, strike that entry: cladlog strike \
+         {entry} --why \"the clock was ahead\""
+    );
+    Err(Refusal::new(Rule::R14, what, why, clears))
+}
+
+/// R14: nobody may have worked for so long, or the clock has been set ahead.
+///
+/// # Errors
+/// [`Refusal`], to be lifted by whoever says that the clock is right.
+pub fn check_break(state: &State, now: Moment) -> Result<(), Refusal> {
+    let Some((last, entry)) = state.last_recorded_here().filter(|(last, _)| now - *last > LONGEST_BREAK) else {
+        return Ok(());
+    };
+    let why = format!(
+        "this machine's clock says {}, {} after the last entry ({entry}, recorded at {})",
+        now.full(),
+        span(now - last),
+        last.full()
+    );
+    let clears = "if that is the time, say so: the same command with --clock-is-right; else set the clock right";
+    Err(Refusal::new(Rule::R14, "record anything", why, clears))
 }
 
 /// R3: what is recorded has happened.
@@ -119,6 +180,20 @@ pub fn check_time(at: Moment, now: Moment) -> Result<(), Refusal> {
         "record what has not happened yet",
         format!("{} is in the future; it is {} now", at.clock(now.date()), now.clock(now.date())),
         "give the time that it happened; for an earlier day give the full time, as in 2026-03-02T16:40:00+13:00",
+    ))
+}
+
+/// R3: what happened long before the job was set up did not happen on it.
+fn check_begun(book: &Book, at: Moment, now: Moment) -> Result<(), Refusal> {
+    let set_up = book.entries.iter().find(|entry| matches!(entry.body, Body::JobAdded(_)));
+    let Some(set_up) = set_up.filter(|set_up| set_up.happened_at - at > LONGEST_BEFORE) else { return Ok(()) };
+    let today = now.date();
+    let (begun, at) = (set_up.happened_at.clock(today), at.clock(today));
+    Err(Refusal::new(
+        Rule::R3,
+        "record what happened before the job",
+        format!("{at} is more than {} before the job was set up, on {begun}", span(LONGEST_BEFORE)),
+        "give the time that it happened; what is older belongs in a note: cladlog note --text …",
     ))
 }
 

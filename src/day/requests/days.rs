@@ -1,10 +1,11 @@
 //! R12: a site day is opened, joined and closed.
 
 use super::context::{Context, DecideError, Decision, Request, all_known, day_then, input, no_day, unique};
+use crate::moment::day as day_words;
 use crate::plain::quoted;
 use crate::record::{Body, CloseDay, JoinDay, OpenDay};
 use crate::refusal::{Refusal, Rule};
-use crate::units::number::shortened;
+use crate::units::number::{shortened, show};
 
 /// Longest day that anybody is recorded to have worked.
 const MOST_HOURS: f64 = 24.0;
@@ -16,7 +17,7 @@ impl Request for OpenDay {
             return input("a day needs a crew: --crew NAME…");
         }
         if let Some(day) = context.state.open_day() {
-            let why = format!("the day of {} is still open", day.date.format("%a %-d %b"));
+            let why = format!("the day of {} is still open", day_words(day.date, context.at.date()));
             let clears = "close it first: cladlog day close --hours NAME=HOURS…";
             return Err(Refusal::new(Rule::R12, "open a site day", why, clears).into());
         }
@@ -38,7 +39,8 @@ impl Request for CloseDay {
         // What was recorded since may have closed it: its hours would be put down to another day.
         let since = context.book.state.days.iter().find(|one| one.is_same(day)).and_then(|one| one.closed_at);
         if let Some(closed) = since {
-            let (date, closed) = (day.date.format("%a %-d %b"), closed.clock(context.at.date()));
+            let today = context.at.date();
+            let (date, closed) = (day_words(day.date, today), closed.clock(today));
             let why = format!("the day of {date} is already closed, at {closed}");
             let clears = "strike the entry that closed it, then close it again";
             return Err(Refusal::new(Rule::R12, "close the day", why, clears).into());
@@ -56,6 +58,14 @@ impl Request for CloseDay {
             }
             if !(0.0..=MOST_HOURS).contains(worked) {
                 return input(format!("{name}: {worked} hours is outside 0 to 24"));
+            }
+            let others = context.book.state.days.iter().filter(|other| other.date == day.date && !other.is_same(day));
+            let already: f64 = others.filter_map(|other| other.hours.get(name)).sum();
+            if already + worked > MOST_HOURS {
+                let (date, already, worked) = (day_words(day.date, context.at.date()), show(already), show(*worked));
+                let why = format!("{name} already has {already} hours on {date}; {worked} more make more than a day");
+                let clears = format!("give the hours of {name} since that day was closed: --hours {name}=0");
+                return Err(Refusal::new(Rule::R12, "close the day", why, clears).into());
             }
         }
         Ok(Body::DayClosed(self.clone()).into())

@@ -1,11 +1,12 @@
 //! R8: a defect is reported, put right, conceded.
 
 use super::context::{Context, DecideError, Decision, Request, each, input, known, require_text};
-use crate::day::facts::Defect;
-use crate::day::rules::has_role;
+use crate::day::facts::{Defect, Done};
+use crate::day::rules::{has_role, took_part};
 use crate::day::state::State;
 use crate::record::{Body, Cause, CloseDefect, ConcedeDefect, DefectId, OpenDefect};
 use crate::refusal::{Refusal, Rule};
+use crate::sequence::Step;
 use crate::units::number::shortened;
 
 impl Request for OpenDefect {
@@ -21,6 +22,7 @@ impl Request for CloseDefect {
         let state = context.state;
         let defect = to_end(state, &self.defect, &self.person, "close", &state.sequence().authority.close)?;
         measured_only_by_measuring(state, defect)?;
+        not_by_own_word(state, defect, &self.person)?;
         Ok(Body::DefectClosed(self.clone()).into())
     }
 }
@@ -59,12 +61,8 @@ fn to_end<'s>(
 /// A measurement out of tolerance is ended by measuring again or by a concession, not by a word.
 fn measured_only_by_measuring(state: &State, defect: &Defect) -> Result<(), Refusal> {
     let Cause::Measured(_) = defect.id.cause else { return Ok(()) };
-    let Some(subject) = state.subjects.index(&defect.subject) else { return Ok(()) };
     // Unless the step itself is gone from the record: then there is nothing to measure again.
-    let mut steps = state.sequence().steps.iter().enumerate();
-    let measured =
-        steps.find(|(step, _)| state.done(*step, subject).iter().any(|done| done.entry == *defect.opened_by()));
-    let Some((_, step)) = measured else { return Ok(()) };
+    let Some((step, _)) = done_of(state, defect) else { return Ok(()) };
     let (id, on) = (&defect.id, &defect.subject);
     let measure = format!("put it right and measure again: cladlog record {} --on {on}", step.key);
     Err(Refusal::new(
@@ -73,4 +71,28 @@ fn measured_only_by_measuring(state: &State, defect: &Defect) -> Result<(), Refu
         "it is a measurement out of tolerance",
         format!("{measure}; or a concession: cladlog defect concede {id}"),
     ))
+}
+
+/// Work past a hold point, out of its time or out of the limits is not put right by the word of who did it (R10).
+fn not_by_own_word(state: &State, defect: &Defect, person: &str) -> Result<(), Refusal> {
+    let Cause::Rule(Rule::R5 | Rule::R6 | Rule::R7, _) = defect.id.cause else { return Ok(()) };
+    let Some((_, done)) = done_of(state, defect).filter(|(_, done)| took_part(state, done, person)) else {
+        return Ok(());
+    };
+    let (id, roles) = (&defect.id, state.sequence().authority.close.join(" or "));
+    Err(Refusal::new(
+        Rule::R10,
+        format!("close defect {id}"),
+        format!("{person} did the work that it is about, on {}", done.at.full()),
+        format!("somebody else with the role {roles} closes it; or a concession: cladlog defect concede {id}"),
+    ))
+}
+
+/// The step that opened a defect, as it was done.
+fn done_of<'s>(state: &'s State, defect: &Defect) -> Option<(&'s Step, &'s Done)> {
+    let subject = state.subjects.index(&defect.subject)?;
+    state.sequence().steps.iter().enumerate().find_map(|(index, step)| {
+        let done = state.done(index, subject).iter().find(|done| done.entry == *defect.opened_by())?;
+        Some((step, done))
+    })
 }

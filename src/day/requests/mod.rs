@@ -19,7 +19,9 @@ mod stock;
 mod stoppages;
 mod strikes;
 
-pub use context::{Context, DecideError, Decision, Request, check_time, clock_is_behind, decide};
+pub use context::{
+    Context, DecideError, Decision, Request, check_break, check_clock, check_time, decide, recorded_ahead,
+};
 pub use photo::Photo;
 pub use photos::AddPhotos;
 pub use set_up::set_up;

@@ -2,15 +2,16 @@
 
 use super::context::{Context, DecideError, Decision, Request, input};
 use crate::day::rules::roles_known;
-use crate::form::check_name;
+use crate::form::{check_person, is_same_name};
 use crate::record::{AddPerson, Body};
 
 impl Request for AddPerson {
     fn decide(&self, context: &Context<'_>) -> Result<Decision, DecideError> {
-        if context.state.person(&self.name).is_some() {
-            return input(format!("{} is already on the job", self.name));
+        let people = &context.book.state.job.people;
+        if let Some(same) = people.iter().find(|person| is_same_name(&person.name, &self.name)) {
+            return input(format!("{} is already on the job", same.name));
         }
-        check_name(&self.name).map_err(|why| DecideError::Input(format!("the name {why}")))?;
+        check_person(&self.name).map_err(|why| DecideError::Input(format!("the name {why}")))?;
         if self.roles.is_empty() {
             return input("a person has at least one role: --role ROLE");
         }

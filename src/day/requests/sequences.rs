@@ -1,7 +1,7 @@
 //! R13: a newer sequence is adopted.
 
 use super::context::{Context, DecideError, Decision, Request, require_text};
-use crate::day::rules::roles_known;
+use crate::day::rules::{has_role, roles_known};
 use crate::record::{AdoptSequence, Body};
 use crate::refusal::{Refusal, Rule};
 use crate::sequence;
@@ -12,12 +12,14 @@ impl Request for AdoptSequence {
     fn decide(&self, context: &Context<'_>) -> Result<Decision, DecideError> {
         require_text("--why", &self.why)?;
         let state = &context.book.state;
+        let what = "adopt this sequence";
+        has_role(state, context.by, &state.sequence().authority.adopt, what)?;
         let adopted = sequence::read(&self.sequence).map_err(|mistakes| {
             DecideError::Input(mistakes.iter().map(|m| m.in_file("sequence")).collect::<Vec<_>>().join("\n"))
         })?;
         if adopted.sha256 == state.sequence().sha256 {
             let why = "the job already holds exactly this text";
-            return Err(Refusal::new(Rule::R13, "adopt this sequence", why, "nothing to do").into());
+            return Err(Refusal::new(Rule::R13, what, why, "nothing to do").into());
         }
         let roles = state.job.people.iter().flat_map(|person| &person.roles);
         roles_known(&adopted, roles).map_err(DecideError::Input)?;

@@ -10,7 +10,7 @@ use super::photo::Photo;
 use crate::day::rules::{Breach, answer_from_text, check_answered, check_asked, judge, judge_batches, with_others};
 use crate::day::state::State;
 use crate::form::nearest;
-use crate::record::{Answer, Body, StepDone};
+use crate::record::{Answer, Body, StepDone, StoppedBy};
 use crate::sequence::Step;
 use crate::units::number::shortened;
 
@@ -92,34 +92,34 @@ impl Request for RecordStep {
         if let Some(stray) = stray {
             return input(format!("an answer is given for {stray}, which is not among {}", self.subject));
         }
+        let breaches = subjects.iter().zip(&answers).map(|(subject, answers)| {
+            let mut breaches = judge(state, index, *subject, at, &subjects);
+            breaches.extend(judge_batches(state, step, answers, at));
+            breaches
+        });
+        let breaches: Vec<Vec<Breach>> = breaches.collect();
         if self.anyway.is_none() {
-            let stopped: Vec<(usize, Breach)> = subjects
-                .iter()
-                .zip(&answers)
-                .filter_map(|(subject, answers)| {
-                    let breaches = judge(state, index, *subject, at, &subjects).into_iter();
-                    let mut breaches = breaches.chain(judge_batches(state, step, answers, at));
-                    Some((*subject, with_others(breaches.next()?, breaches)))
-                })
-                .collect();
-            if let Some((first, breach)) = stopped.first() {
-                let mut refusal = breach.refusal(format!("'{}' on {}", step.title, state.subjects.shortly(&subjects)));
-                if subjects.len() > 1 {
-                    let id = state.subjects.get(*first);
-                    let of = format!("{} of {} stopped, {id} first: ", stopped.len(), subjects.len());
-                    refusal.why = format!("{of}{}; none is recorded", refusal.why);
-                }
-                return Err(refusal.into());
-            }
+            self.refuse(state, step, &subjects, &breaches)?;
         }
         // Whoever is stopped need not be asked for answers first.
         for (subject, answers) in subjects.iter().zip(&answers) {
             check_answered(step, &state.asks(index, *subject), answers)?;
         }
-        let body = |(subject, answers)| {
-            Body::StepDone(StepDone { step: self.step.clone(), subject, answers, anyway: self.anyway.clone() })
+        let stopped_by = |Breach { rule, key, why, .. }: Breach| StoppedBy { rule, key, why };
+        let body = |((subject, answers), breaches): ((String, _), Vec<Breach>)| {
+            let stopped_by = breaches.into_iter().map(stopped_by).collect();
+            Body::StepDone(StepDone {
+                step: self.step.clone(),
+                subject,
+                answers,
+                anyway: self.anyway.clone(),
+                stopped_by,
+            })
         };
-        Ok(ids.into_iter().zip(answers).map(body).collect::<Vec<_>>().into())
+        let bodies = ids.into_iter().zip(answers).zip(breaches).map(body).collect();
+        let what = format!("'{}' on {}", step.title, state.subjects.shortly(&subjects));
+        let unless_depended_on = self.anyway.is_none().then_some(what);
+        Ok(Decision { bodies, unless_depended_on, past: None })
     }
 
     fn photos(&self) -> Vec<&Photo> {
@@ -128,6 +128,29 @@ impl Request for RecordStep {
 }
 
 impl RecordStep {
+    /// Refuses the step where anything stops it on one of its subjects.
+    fn refuse(
+        &self,
+        state: &State,
+        step: &Step,
+        subjects: &[usize],
+        breaches: &[Vec<Breach>],
+    ) -> Result<(), DecideError> {
+        let stopped = subjects.iter().zip(breaches).filter(|(_, breaches)| !breaches.is_empty());
+        let stopped: Vec<(&usize, &Vec<Breach>)> = stopped.collect();
+        let Some((first, breaches)) = stopped.first() else { return Ok(()) };
+        let mut breaches = breaches.iter().cloned();
+        let Some(breach) = breaches.next() else { return Ok(()) };
+        let what = format!("'{}' on {}", step.title, state.subjects.shortly(subjects));
+        let mut refusal = with_others(breach, breaches).refusal(what);
+        if subjects.len() > 1 {
+            let id = state.subjects.get(**first);
+            let of = format!("{} of {} stopped, {id} first: ", stopped.len(), subjects.len());
+            refusal.why = format!("{of}{}; none is recorded", refusal.why);
+        }
+        Err(refusal.into())
+    }
+
     /// The answers for one subject, read as their asks want them.
     fn answers_for(&self, step: &Step, id: &str) -> Result<BTreeMap<String, Answer>, DecideError> {
         let mut answers = BTreeMap::new();

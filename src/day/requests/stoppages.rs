@@ -4,7 +4,6 @@ use super::context::{Context, DecideError, Decision, Request, input, require_tex
 use crate::day::facts::Stoppage;
 use crate::day::state::State;
 use crate::form::check_name;
-use crate::moment::Moment;
 use crate::record::{Body, EndStoppage, StartStoppage};
 use crate::refusal::{Refusal, Rule};
 use crate::units::number::shortened;
@@ -97,13 +96,12 @@ impl EndStoppage {
 
 /// Work on a subject stood still then already; `now` is the state of now.
 fn stopped_already(open: &Stoppage, now: &State) -> Refusal {
-    let shown = |at: Moment| at.format("%a %-d %b %H:%M").to_string();
     let subject = &open.subject;
     let clears = match now.stoppage(&open.entry).and_then(|one| one.ended_at) {
-        Some(over) => format!("that one was over on {}: give a time from then on", shown(over)),
+        Some(over) => format!("that one was over on {}: give a time from then on", over.full()),
         None => format!("when that one was over: cladlog stoppage end {} --at TIME", open.entry),
     };
-    let (began, cause, entry) = (shown(open.started_at), &open.cause, &open.entry);
+    let (began, cause, entry) = (open.started_at.full(), &open.cause, &open.entry);
     let why = format!("work on {subject} had already stopped then, on {began}: {cause} ({entry})");
     Refusal::new(Rule::R12, format!("record another stoppage on {subject}"), why, clears)
 }

@@ -1,10 +1,12 @@
 //! R2: an entry is crossed out, and what depended on it.
 
-use super::context::{Context, DecideError, Decision, Request, input, require_text};
+use super::context::{Context, DecideError, Decision, Request, input, is_ahead, require_text};
 use crate::day::book::Book;
+use crate::day::facts::{Defect, DefectState};
 use crate::day::replay::{Past, ReplayError, replay_without};
+use crate::day::rules::has_role;
 use crate::day::state::State;
-use crate::record::{Body, Entry, Strike};
+use crate::record::{Body, Cause, Entry, EntryId, Strike};
 use crate::refusal::{Refusal, Rule};
 use crate::units::number::shortened;
 
@@ -12,6 +14,10 @@ use crate::units::number::shortened;
 const NAMED: usize = 4;
 
 impl Request for Strike {
+    fn strikes(&self) -> Option<&EntryId> {
+        Some(&self.entry)
+    }
+
     fn decide(&self, context: &Context<'_>) -> Result<Decision, DecideError> {
         require_text("--why", &self.why)?;
         let (book, id) = (context.book, &self.entry);
@@ -27,22 +33,27 @@ impl Request for Strike {
             let why = "it sets the job up: without it there is no record";
             return Err(Refusal::new(Rule::R2, what, why, "set up another job: cladlog job add FILE.toml").into());
         }
-        let (after, past) = without(book, entry)?;
-        let dependent = newly_defective(&book.state, &after, entry);
-        if !dependent.is_empty() && !self.anyway {
-            let each: Vec<String> = dependent.iter().take(NAMED).map(|(id, what)| format!("{id} ({what})")).collect();
-            let more = dependent.len() - each.len();
-            let more = if more == 0 { String::new() } else { format!("; and {more} more") };
-            return Err(Refusal::new(
-                Rule::R2,
-                what,
-                format!("later entries depend on it: {}{more}", each.join("; ")),
-                "strike them first, or strike this one with --anyway: each of them becomes a defect",
-            )
-            .into());
+        if !is_ahead(entry, context.now) {
+            may_strike(context, entry, &what)?;
         }
-        Ok(Decision { bodies: vec![Body::Struck(self.clone())], past: Some(past) })
+        let (after, past) = without(book, entry)?;
+        if !self.anyway {
+            let clears = "strike them first, or strike this one with --anyway: each of them becomes a defect";
+            check_dependent(&book.state, &after, &[id.clone()], what, clears)?;
+        }
+        Ok(Decision { past: Some(past), ..Body::Struck(self.clone()).into() })
     }
+}
+
+/// Whoever strikes an entry that opened a defect ends the defect: that takes who may close it (R10).
+fn may_strike(context: &Context<'_>, entry: &Entry, what: &str) -> Result<(), Refusal> {
+    let state = &context.book.state;
+    let opened = |defect: &Defect| *defect.opened_by() == entry.id() && defect.state != DefectState::Void;
+    if !state.defects.iter().any(opened) {
+        return Ok(());
+    }
+    let what = format!("{what}, which opened a defect");
+    has_role(state, context.by, &state.sequence().authority.close, &what)
 }
 
 /// What a book would come to without an entry; and the past before all that this changes, to go on from.
@@ -51,10 +62,51 @@ fn without(book: &Book, target: &Entry) -> Result<(State, Past), ReplayError> {
     Ok((replay_without(past.clone(), &book.entries, &target.id())?, past))
 }
 
-/// The entries, and why, that a state finds in defect and another did not.
-fn newly_defective(before: &State, after: &State, target: &Entry) -> Vec<(String, String)> {
-    let new = after.open_defects().filter(|defect| {
-        *defect.opened_by() != target.id() && before.defect(&defect.id).is_none_or(|was| !was.is_open())
-    });
-    new.map(|defect| (defect.opened_by().to_string(), format!("{} on {}", defect.what, defect.subject))).collect()
+/// R2: what was in order stays in order. `what` changes a record that came to `before` so that it comes to `after`.
+///
+/// # Errors
+/// [`Refusal`] naming the entries, other than `own`, that are found in defect now and were not before.
+pub(super) fn check_dependent(
+    before: &State,
+    after: &State,
+    own: &[EntryId],
+    what: impl Into<String>,
+    clears: &str,
+) -> Result<(), Refusal> {
+    let was_open = |defect: &Defect| before.defect(&defect.id).is_some_and(Defect::is_open);
+    let new = after.open_defects().filter(|defect| !own.contains(defect.opened_by()) && !was_open(defect));
+    let new: Vec<String> =
+        new.map(|defect| format!("{} ({} on {})", defect.opened_by(), defect.what, defect.subject)).collect();
+    if new.is_empty() {
+        return Ok(());
+    }
+    let more = new.len().saturating_sub(NAMED);
+    let more = if more == 0 { String::new() } else { format!("; and {more} more") };
+    let each = new.iter().take(NAMED).cloned().collect::<Vec<_>>().join("; ");
+    Err(Refusal::new(Rule::R2, what, format!("later entries depend on it: {each}{more}"), clears))
+}
+
+impl Decision {
+    /// R2: what was recorded with a past time leaves what happened after it in order, unless it is itself out of
+    /// tolerance: that is so. `own` are its entries.
+    ///
+    /// # Errors
+    /// [`Refusal`] naming the entries that are found in defect by it.
+    pub(crate) fn check_dependent(
+        what: Option<String>,
+        before: &State,
+        after: &State,
+        own: &[EntryId],
+    ) -> Result<(), Refusal> {
+        let is_wrong =
+            |defect: &Defect| own.contains(defect.opened_by()) && matches!(defect.id.cause, Cause::Measured(_));
+        match what {
+            Some(what) if !after.open_defects().any(is_wrong) => {
+                let clears =
+                    "give the time that it happened; or record it with --anyway: each of them becomes a defect";
+                check_dependent(before, after, own, what, clears)
+            }
+            _ => Ok(()),
+        }
+    }
 }

@@ -2,8 +2,9 @@
 
 use super::authority::has_role;
 use super::breach::Breach;
-use crate::day::facts::HoldState;
+use crate::day::facts::{Day, Done, HoldState};
 use crate::day::state::State;
+use crate::form::is_same_name;
 use crate::moment::Moment;
 use crate::refusal::{Refusal, Rule};
 
@@ -23,6 +24,17 @@ pub(super) fn judge(state: &State, step: usize, subject: usize, at: Moment) -> V
                 status.person.as_deref().unwrap_or("somebody"),
                 status.at.map_or_else(String::new, |when| when.clock(at.date())),
             ),
+            HoldState::Held if status.redone.is_some() => {
+                let (step, when) = status.redone.as_ref().map_or(("", at), |(step, when)| (step, *when));
+                format!(
+                    "hold point {} ({}) was released on {id} by {} at {}, but '{step}' was done again at {}",
+                    hold.key,
+                    hold.title,
+                    status.person.as_deref().unwrap_or("somebody"),
+                    status.at.map_or_else(String::new, |when| when.clock(at.date())),
+                    when.clock(at.date()),
+                )
+            }
             _ => format!("hold point {} ({}) is not released on {id}; {who} may release it", hold.key, hold.title),
         };
         let clears = format!("{who} releases it: cladlog hold release {} --on {id} --person NAME --how …", hold.key);
@@ -86,8 +98,14 @@ pub(in crate::day) fn covered_by(
 
 /// Whether a person recorded the work that a hold point covers, or was on the crew when it was done.
 fn did_the_work(state: &State, hold: usize, subject: usize, person: &str) -> bool {
-    covered_by(state, hold, subject).flat_map(|(step, on)| state.done(step, on)).any(|done| {
-        let crew = done.day.and_then(|day| state.days.get(day));
-        done.by == person || crew.is_some_and(|day| day.crew_at(done.at).any(|name| name == person))
-    })
+    covered_by(state, hold, subject)
+        .flat_map(|(step, on)| state.done(step, on))
+        .any(|done| took_part(state, done, person))
+}
+
+/// Whether a person recorded a step, or was on the crew when it was done; by whatever spelling of the name.
+pub(in crate::day) fn took_part(state: &State, done: &Done, person: &str) -> bool {
+    let crew = done.day.and_then(|day| state.days.get(day));
+    let on_crew = |day: &Day| day.crew_at(done.at).any(|name| is_same_name(name, person));
+    is_same_name(&done.by, person) || crew.is_some_and(on_crew)
 }

@@ -3,7 +3,7 @@
 use super::breach::Breach;
 use super::{cautions, holds, limits, order, windows};
 use crate::day::state::State;
-use crate::moment::Moment;
+use crate::moment::{Moment, day as day_words};
 use crate::refusal::Rule;
 
 /// A step on a subject, as somebody wants to do it or has done it.
@@ -55,7 +55,7 @@ fn no_day(state: &State, device: Option<&str>, at: Moment) -> Breach {
     let left = state.days.iter().rfind(own).filter(|day| day.closed_at.is_none() && day.opened_at <= at);
     let (why, clears) = match left {
         Some(day) => (
-            format!("the day of {} was never closed", day.date.format("%a %-d %b")),
+            format!("the day of {} was never closed", day_words(day.date, at.date())),
             "close it, with the time it ended: cladlog day close --at TIME; then open today's",
         ),
         None => {

@@ -17,7 +17,7 @@ pub(in crate::day) use authority::{has_role, roles_known};
 pub use breach::Breach;
 pub(in crate::day) use cautions::with_others;
 pub(in crate::day) use expiry::{expired, judge_batches, stock_of};
-pub(in crate::day) use holds::covered_by;
+pub(in crate::day) use holds::{covered_by, took_part};
 pub use holds::{may_release, release_waits_for};
 pub use judge::judge;
 pub(in crate::day) use judge::{Attempt, judge_attempt};

@@ -110,19 +110,25 @@ impl State {
             return false;
         };
         let mut firsts = self.sequence().windows.iter().filter(|window| window.to == step);
-        firsts.all(|window| self.done(window.from, subject).last().is_none_or(|from| from.at <= last.at))
+        firsts.all(|window| self.done(window.from, subject).last().is_none_or(|from| from.order <= last.order))
     }
 
     /// The last run of a window on a subject, when its first step was ever done there.
     pub fn run(&self, window: usize, subject: usize) -> Option<Run<'_>> {
         let last = self.done(self.sequence().windows[window].from, subject).len().checked_sub(1)?;
-        self.run_from(window, subject, last)
+        self.run_from(window, subject, last, true)
+    }
+
+    /// The same as whoever does its second step once more meets it: time and weather have gone on counting.
+    fn run_once_more(&self, window: usize, subject: usize) -> Option<Run<'_>> {
+        let last = self.done(self.sequence().windows[window].from, subject).len().checked_sub(1)?;
+        self.run_from(window, subject, last, false)
     }
 
     /// Every run of a window on a subject, oldest first: one for each time that its first step was done.
     pub fn runs_of(&self, window: usize, subject: usize) -> Vec<Run<'_>> {
         let times = self.done(self.sequence().windows[window].from, subject).len();
-        (0..times).filter_map(|begun| self.run_from(window, subject, begun)).collect()
+        (0..times).filter_map(|begun| self.run_from(window, subject, begun, true)).collect()
     }
 
     /// Every window that runs: begun and not answered.
@@ -132,8 +138,9 @@ impl State {
         all.filter(|run| run.answered.is_none()).collect()
     }
 
-    /// The run that began when the first step was done for the `begun`-th time, counted from 0.
-    fn run_from(&self, window: usize, subject: usize, begun: usize) -> Option<Run<'_>> {
+    /// The run that began when the first step was done for the `begun`-th time, counted from 0; to the second step, or past
+    /// it.
+    fn run_from(&self, window: usize, subject: usize, begun: usize, to_second: bool) -> Option<Run<'_>> {
         let found = &self.sequence().windows[window];
         let times = self.done(found.from, subject);
         let from = times.get(begun)?;
@@ -142,12 +149,13 @@ impl State {
             return None;
         }
         // Done again, the first step begins a new run: what comes after answers that one.
-        let again = times.get(begun + 1).map(|next| next.at);
+        let again = times.get(begun + 1);
         let seconds = self.done(found.to, subject);
-        let after = seconds.partition_point(|done| done.at < from.at);
-        let answered = seconds.get(after).filter(|done| again.is_none_or(|again| done.at < again));
-        let until = answered.map(|done| done.at).or(again);
-        let (earliest, latest) = self.bounds(found, subject, from.at, until);
+        let after = seconds.partition_point(|done| done.order < from.order);
+        let second = seconds.get(after).filter(|done| again.is_none_or(|again| done.order < again.order));
+        let answered = second.filter(|_| to_second);
+        let until = answered.or(again).map_or(usize::MAX, |done| done.order);
+        let (earliest, latest) = self.bounds(found, subject, from.order, until);
         // By the clocks that the site has by then: summer time may begin or end while a window runs.
         let after = |length: TimeDelta| (from.at + length).at_site(self.job.time_zone);
         let closes_at = latest.map(after);
@@ -162,22 +170,22 @@ impl State {
                 .filter(|_| !found.warn.is_zero())
                 .map(|latest| after((latest - found.warn).max(TimeDelta::zero()))),
             closes_at,
-            spoiled: self.spoiled(found, subject, from.at, until).filter(counts),
+            spoiled: self.spoiled(found, subject, from.order, until).filter(counts),
             answered,
         })
     }
 
-    /// The earliest weather, on any wall that a subject touches, that makes a window lapse between two moments.
-    fn spoiled(&self, window: &Window, subject: usize, from: Moment, until: Option<Moment>) -> Option<Spoiled> {
+    /// The earliest weather, on any wall that a subject touches, that makes a window lapse between two places.
+    fn spoiled(&self, window: &Window, subject: usize, from: usize, until: usize) -> Option<Spoiled> {
         if window.lapses_on.is_empty() {
             return None;
         }
         let on_wall = |wall: &usize| {
             let readings = self.readings(*wall);
             let adverse = self.wet_or_freezing.get(wall).map_or(&[][..], Vec::as_slice);
-            let first = adverse.partition_point(|at| readings[*at].at < from);
+            let first = adverse.partition_point(|at| readings[*at].order < from);
             let within = adverse[first..].iter().map(|at| &readings[*at]);
-            within.take_while(|reading| until.is_none_or(|until| reading.at < until)).find_map(|reading| {
+            within.take_while(|reading| reading.order < until).find_map(|reading| {
                 let frost = reading.air_c <= 0.0 || reading.surface_c <= 0.0;
                 let by = [(reading.rain, LapseTrigger::Rain), (frost, LapseTrigger::Frost)];
                 let (_, by) = by.into_iter().find(|(is, trigger)| *is && window.lapses_on.contains(trigger))?;
@@ -208,8 +216,8 @@ impl State {
         &self,
         window: &Window,
         subject: usize,
-        from: Moment,
-        until: Option<Moment>,
+        from: usize,
+        until: usize,
     ) -> (Option<TimeDelta>, Option<TimeDelta>) {
         if window.by_surface.is_empty() {
             return (window.earliest, window.latest);
@@ -217,10 +225,10 @@ impl State {
         let mut temperatures: Vec<f64> = Vec::new();
         for wall in self.subjects.exposed_walls(subject) {
             let readings = self.readings(*wall);
-            let (before, since) = readings.split_at(readings.partition_point(|reading| reading.at <= from));
+            let (before, since) = readings.split_at(readings.partition_point(|reading| reading.order < from));
             // Nothing was read before: as if every row might hold.
             temperatures.push(before.last().map_or(f64::NAN, |reading| reading.surface_c));
-            let counts = since.iter().take_while(|reading| until.is_none_or(|until| reading.at <= until));
+            let counts = since.iter().take_while(|reading| reading.order < until);
             temperatures.extend(counts.map(|reading| reading.surface_c));
         }
         if temperatures.is_empty() {
@@ -239,8 +247,8 @@ pub(super) fn judge(state: &State, step: usize, subject: usize, at: Moment) -> V
         if window.to != step {
             continue;
         }
-        let Some(run) = state.run(index, subject) else { continue };
-        let voided = state.voided_at(&run, at);
+        let Some(run) = state.run_once_more(index, subject) else { continue };
+        let voided = state.run(index, subject).and_then(|answered| state.voided_at(&answered, at));
         let spoiled = run.spoiled.filter(|spoiled| spoiled.at <= at);
         let closed = run.closes_at.filter(|closes| *closes < at);
         if voided.is_none() && spoiled.is_none() && closed.is_none() && run.opens_at <= at {

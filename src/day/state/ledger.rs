@@ -7,7 +7,7 @@ use chrono::NaiveDate;
 
 use super::quantity::Takes;
 use super::state::State;
-use crate::building::SubjectKind;
+use crate::building::{SubjectKind, Subjects};
 use crate::day::facts::{Delivery, Taken, plain_label};
 use crate::materials::product::{Amount, Product, known_or_plain};
 use crate::moment::Moment;
@@ -130,7 +130,7 @@ impl Line {
     pub fn uncounted(&self) -> Vec<usize> {
         let mut found: Vec<usize> = self
             .all_taken()
-            .filter(|counted| counted.amount.is_none() && counted.taken.subject != 0)
+            .filter(|counted| counted.amount.is_none() && counted.taken.subject != Subjects::JOB)
             .map(|counted| counted.taken.subject)
             .collect();
         found.sort_unstable();

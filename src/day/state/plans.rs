@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use serde_json::Value;
 
 use super::state::State;
-use crate::building::Subject;
+use crate::building::{Subject, Subjects};
 use crate::day::facts::Plan;
 use crate::sequence::{PlanShown, Planned};
 use crate::units::number::show;
@@ -13,7 +13,8 @@ use crate::units::number::show;
 impl State {
     /// The plan of a sum that is in force for a subject: its own, its wall's, or the whole job's.
     pub fn plan(&self, sum: &str, subject: usize) -> Option<&Plan> {
-        let places = std::iter::once(subject).chain(self.subjects.walls_of(subject).iter().copied()).chain([0]);
+        let places =
+            std::iter::once(subject).chain(self.subjects.walls_of(subject).iter().copied()).chain([Subjects::JOB]);
         places.into_iter().find_map(|place| self.plans.get(&(sum.to_owned(), place)))
     }
 

@@ -1,14 +1,15 @@
 //! The state of a job: the facts, and where to find them.
 
-use std::collections::{BTreeMap, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::sync::Arc;
 
 use crate::building::{Job, Person, Subject, SubjectKind, Subjects};
 use crate::day::facts::{
-    Day, Defect, Done, ExtraWork, ForecastInForce, HoldState, HoldStatus, Plan, Reading, SealPlan, Stock, Stoppage,
+    Adoption, Day, Defect, DefectState, Done, ExtraWork, ForecastInForce, HoldState, HoldStatus, Plan, Reading,
+    SealPlan, Stock, Stoppage,
 };
 use crate::moment::Moment;
-use crate::record::{DefectId, DefectRow, EntryId, HoldRow, ReadTables};
+use crate::record::{DefectId, DefectRow, Entry, EntryId, HoldRow, ReadTables};
 use crate::sequence::{Ask, Sequence};
 
 /// What the entries of a job come to.
@@ -20,8 +21,14 @@ pub struct State {
     pub subjects: Subjects,
     /// Every edition of the sequence, the one in force last.
     pub editions: Vec<Arc<Sequence>>,
+    /// How each edition but the first came into force.
+    pub adoptions: Vec<Adoption>,
     /// Everything done, by step and subject of the edition in force; see [`State::done`].
     pub(in crate::day) progress: Vec<Vec<Done>>,
+    /// How many entries were folded in.
+    pub(in crate::day) folded: usize,
+    /// Readings that were recorded after a step that they let pass.
+    pub read_after_work: BTreeSet<EntryId>,
     /// Readings by the index of the wall.
     pub(in crate::day) readings: BTreeMap<usize, Vec<Reading>>,
     /// Where among them those with rain or frost are: what may make a window lapse.
@@ -32,6 +39,8 @@ pub struct State {
     pub seal_plans: Vec<SealPlan>,
     /// Hold points that something happened to, by hold and subject.
     pub(in crate::day) holds: BTreeMap<(usize, usize), HoldStatus>,
+    /// Hold points that the edition in force no longer has, as they stood when they were dropped.
+    pub dropped_holds: Vec<HoldStatus>,
     /// Whether a step is asked of a subject, step by step as in `progress`.
     pub(in crate::day) asked: Vec<bool>,
     /// Sums kept, by name and subject, the last of each.
@@ -54,8 +63,8 @@ pub struct State {
     pub(in crate::day) device: Option<Arc<str>>,
     /// How many entries the record has, struck ones included.
     pub entries: usize,
-    /// The latest time of recording in the book.
-    pub last_recorded: Option<Moment>,
+    /// When each device recorded last, and the number of that entry; what is struck does not count.
+    pub(in crate::day) last_recorded: BTreeMap<Arc<str>, (Moment, u64)>,
     /// Whether anything was written under a rehearsal clock.
     pub rehearsal: bool,
     /// Entries of kinds that this program does not know, or that name what is not on the job.
@@ -71,12 +80,16 @@ impl State {
             progress: Vec::new(),
             subjects,
             editions: Vec::new(),
+            adoptions: Vec::new(),
             asked: Vec::new(),
+            folded: 0,
+            read_after_work: BTreeSet::new(),
             readings: BTreeMap::new(),
             wet_or_freezing: BTreeMap::new(),
             forecast: None,
             seal_plans: Vec::new(),
             holds: BTreeMap::new(),
+            dropped_holds: Vec::new(),
             plans: BTreeMap::new(),
             stock: Stock::default(),
             defects: Vec::new(),
@@ -87,16 +100,16 @@ impl State {
             struck: BTreeMap::new(),
             device: None,
             entries: 0,
-            last_recorded: None,
+            last_recorded: BTreeMap::new(),
             rehearsal: false,
             not_understood: Vec::new(),
         };
-        state.adopt(sequence);
+        state.put_in_force(sequence, None);
         state
     }
 
     /// Takes a sequence into force: what was done keeps its step by the step's key, hold points keep theirs.
-    pub(in crate::day) fn adopt(&mut self, sequence: Sequence) {
+    pub(in crate::day) fn put_in_force(&mut self, sequence: Sequence, by: Option<EntryId>) {
         let subjects = self.subjects.len();
         let mut progress = vec![Vec::new(); sequence.steps.len() * subjects];
         let mut holds = BTreeMap::new();
@@ -107,11 +120,20 @@ impl State {
                     progress[new * subjects + subject] = std::mem::take(&mut self.progress[index * subjects + subject]);
                 }
             }
-            for ((hold, subject), mut status) in std::mem::take(&mut self.holds) {
-                let Some(new) = sequence.hold(&old.holds[hold].key) else { continue };
-                status.title.clone_from(&sequence.holds[new].title);
-                status.roles.clone_from(&sequence.holds[new].roles);
-                holds.insert((new, subject), status);
+            let stood = self.holds().into_iter().map(|(_, subject, status)| (subject, status));
+            let dropped = std::mem::take(&mut self.dropped_holds).into_iter();
+            let dropped = dropped.filter_map(|status| Some((self.subjects.index(&status.subject)?, status)));
+            for (subject, status) in stood.chain(dropped).collect::<Vec<_>>() {
+                match sequence.hold(&status.key) {
+                    Some(new) => {
+                        let (title, roles) = (sequence.holds[new].title.clone(), sequence.holds[new].roles.clone());
+                        holds.insert((new, subject), HoldStatus { title, roles, dropped_by: None, ..status });
+                    }
+                    None => {
+                        let dropped_by = status.dropped_by.clone().or_else(|| by.clone());
+                        self.dropped_holds.push(HoldStatus { dropped_by, ..status });
+                    }
+                }
             }
         }
         self.progress = progress;
@@ -131,6 +153,31 @@ impl State {
     /// The device whose file this is.
     pub fn device(&self) -> Option<&str> {
         self.device.as_deref()
+    }
+
+    /// When anything was recorded last.
+    pub fn last_recorded(&self) -> Option<Moment> {
+        self.last_recorded.values().map(|(at, _)| *at).max()
+    }
+
+    /// What this file's device recorded last, and when; in a record that is looked at from no device, what any did.
+    pub fn last_recorded_here(&self) -> Option<(Moment, EntryId)> {
+        let own = self.last_recorded.iter().filter(|(device, _)| self.device.as_ref().is_none_or(|own| own == *device));
+        own.map(|(device, (at, seq))| (*at, EntryId { device: Arc::clone(device), seq: *seq })).max()
+    }
+
+    /// Whether an entry is struck.
+    pub fn is_struck(&self, entry: &Entry) -> bool {
+        !self.struck.is_empty() && self.struck.contains_key(&entry.id())
+    }
+
+    /// Notes that an entry was recorded.
+    pub(in crate::day) fn note_recorded(&mut self, entry: &Entry) {
+        let this = (entry.recorded_at, entry.seq);
+        match self.last_recorded.get_mut(&entry.device) {
+            Some(last) => *last = this.max(*last),
+            None => drop(self.last_recorded.insert(Arc::clone(&entry.device), this)),
+        }
     }
 
     /// The sequence in force.
@@ -260,7 +307,9 @@ impl State {
     pub fn read_tables(&self) -> ReadTables {
         let mut holds: Vec<HoldRow> = self.hold_points().map(|(hold, subject)| self.hold_row(hold, subject)).collect();
         holds.sort();
-        let mut defects: Vec<DefectRow> = self.defects.iter().map(Defect::row).collect();
+        // What is void is found again from the entries; older files never held it.
+        let not_void = self.defects.iter().filter(|defect| defect.state != DefectState::Void);
+        let mut defects: Vec<DefectRow> = not_void.map(Defect::row).collect();
         defects.sort();
         let mut struck: Vec<_> = self.struck.iter().map(|(id, by)| (id.to_string(), by.to_string())).collect();
         struck.sort();

@@ -40,7 +40,7 @@ impl State {
     }
 
     fn stamp(&self, now: Moment) -> Moment {
-        self.last_recorded.unwrap_or(now)
+        self.last_recorded().unwrap_or(now)
     }
 
     fn of_run(&self, run: &Run<'_>, over: bool, edition: u32, now: Moment) -> Vec<Event> {

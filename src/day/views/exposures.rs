@@ -2,7 +2,7 @@
 //!
 //! Each line has the number, what it rests on, and who comes first. None of them stops anything.
 
-use crate::building::PanelLift;
+use crate::building::{PanelLift, Subjects};
 use crate::conditions::exposure::{SILICA_ACTION_LEVEL, SILICA_LIMIT};
 use crate::conditions::heat::{HeatBand, band, heat_index};
 use crate::conditions::lifting::{Duration, Lift, index, shared};
@@ -67,7 +67,7 @@ impl State {
 
     /// By the exposure that was kept today.
     fn dust(&self, now: Moment) -> Option<String> {
-        let kept = self.plan(EXPOSURE, 0).filter(|kept| kept.at.date() == now.date() && kept.at <= now)?;
+        let kept = self.plan(EXPOSURE, Subjects::JOB).filter(|kept| kept.at.date() == now.date() && kept.at <= now)?;
         let twa8 = kept.result.get("twa8")?.as_f64()?;
         let word = match twa8 {
             level if level > SILICA_LIMIT => "OVER THE LIMIT: cut another way",

@@ -26,7 +26,7 @@ use crate::digest::sha256_hex;
 use crate::moment::Moment;
 use crate::plain::visible;
 use crate::record::{Body, Entry, EntryId, jsonl};
-use crate::sequence::{Basis, Sequence};
+use crate::sequence::{Basis, EditionChange, Sequence};
 
 impl Document {
     /// Gathers what a job's record says at a moment, without a look at its photos.
@@ -137,6 +137,12 @@ pub fn job_facts(book: &Book) -> JobFacts {
         sha256: sequence.sha256.clone(),
         since: if why.is_some() { entry.recorded_at } else { entry.happened_at },
         why: why.cloned(),
+        changes: state
+            .adoptions
+            .iter()
+            .filter(|adoption| adoption.entry == entry.id())
+            .flat_map(|adoption| adoption.changes.iter().map(EditionChange::in_words))
+            .collect(),
     };
     JobFacts {
         key: state.job.key.clone(),

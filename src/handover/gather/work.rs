@@ -156,8 +156,8 @@ pub fn defects(state: &State) -> Vec<DefectTold> {
 }
 
 pub fn holds(state: &State) -> Vec<HoldTold> {
-    let told = |(_, _, hold): (usize, usize, HoldStatus)| HoldTold {
-        state: hold.state.word(),
+    let told = |hold: HoldStatus| HoldTold {
+        state: if hold.dropped_by.is_some() { "dropped" } else { hold.state.word() },
         entry: hold.entry.as_ref().map(EntryId::to_string),
         key: hold.key,
         title: hold.title,
@@ -166,11 +166,23 @@ pub fn holds(state: &State) -> Vec<HoldTold> {
         person: hold.person,
         role: hold.role,
         at: hold.at,
-        how: hold.how,
+        how: match &hold.dropped_by {
+            Some(by) => {
+                let stood = hold.how.as_ref().map(|how| format!("{} then: {how}; ", hold.state.word()));
+                Some(format!("{}dropped from the sequence by entry {by}", stood.unwrap_or_default()))
+            }
+            None if hold.after_work => {
+                let recorded = hold.recorded_at.as_ref().map(when).unwrap_or_default();
+                let how = hold.how.unwrap_or_default();
+                Some(format!("{how}; recorded {recorded}, after the work that it lets pass"))
+            }
+            None => hold.how,
+        },
         evidence: hold.evidence,
         asked_at: hold.asked_at,
     };
-    state.holds().into_iter().map(told).collect()
+    let in_force = state.holds().into_iter().map(|(_, _, hold)| hold);
+    in_force.chain(state.dropped_holds.iter().cloned()).map(told).collect()
 }
 
 pub fn readings(state: &State) -> Vec<ReadingTold> {
@@ -190,6 +202,7 @@ pub fn readings(state: &State) -> Vec<ReadingTold> {
                 dew_point_c: dew.map(|dew| (dew.as_celsius() * 10.0).round() / 10.0 + 0.0),
                 wind_kmh: reading.wind_kmh,
                 rain: reading.rain,
+                recorded_after_work: state.read_after_work.contains(&reading.entry).then_some(reading.recorded_at),
             });
         }
     }

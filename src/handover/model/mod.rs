@@ -143,6 +143,9 @@ pub struct Edition {
     /// Why it was adopted; absent for the first.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub why: Option<String>,
+    /// What it changed: every number, hold point and window that differs from the one before.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub changes: Vec<String>,
 }
 
 /// Something that is missing.

@@ -86,6 +86,9 @@ pub struct ReadingTold {
     pub wind_kmh: Option<f64>,
     /// Rain on the wall.
     pub rain: bool,
+    /// When it was recorded, where that was after a step that it lets pass.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub recorded_after_work: Option<Moment>,
 }
 
 /// One run of a window on a subject.

@@ -27,7 +27,7 @@ pub fn is_not(document: &Document) -> Section {
         .map(|edition| {
             let why = edition.why.as_ref().map(|why| format!("Adopted because: {why}")).unwrap_or_default();
             vec![
-                lines([format!("{}, edition {}", edition.title, edition.edition), why]),
+                lines([format!("{}, edition {}", edition.title, edition.edition), why, edition.changes.join("\n")]),
                 when(&edition.since),
                 lines([edition.key.clone(), split_hash(&edition.sha256)]),
             ]

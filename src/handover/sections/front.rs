@@ -60,8 +60,10 @@ pub fn glance(document: &Document) -> Section {
             if sum.defects == 0 {
                 "none opened".to_owned()
             } else {
+                let ended = sum.defects_open + sum.defects_closed + sum.defects_conceded;
+                let void = with(sum.defects.saturating_sub(ended), "void");
                 format!(
-                    "{} opened: {} open, {} put right, {} conceded",
+                    "{} opened: {} open, {} put right, {} conceded{void}",
                     sum.defects, sum.defects_open, sum.defects_closed, sum.defects_conceded
                 )
             },
@@ -132,6 +134,7 @@ pub fn defects(document: &Document) -> Section {
         let word = match defect.state {
             "closed" => "PUT RIGHT",
             "conceded" => "CONCEDED",
+            "void" => "VOID",
             _ => "OPEN",
         };
         vec![

@@ -184,7 +184,12 @@ pub fn conditions(readings: &[&ReadingTold]) -> Block {
         .iter()
         .map(|reading| {
             vec![
-                when(&reading.at),
+                lines([
+                    when(&reading.at),
+                    reading.recorded_after_work.as_ref().map_or_else(String::new, |recorded| {
+                        format!("recorded {}, after the work that it lets pass", when(recorded))
+                    }),
+                ]),
                 format!("{} °C", show(reading.air_c)),
                 format!("{} %", show(reading.humidity_pct)),
                 format!("{} °C", show(reading.surface_c)),

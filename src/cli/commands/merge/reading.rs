@@ -5,7 +5,7 @@ use std::path::Path;
 
 use crate::cli::failure::Failure;
 use crate::cli::site::Site;
-use crate::day::clock_is_behind;
+use crate::day::recorded_ahead;
 use crate::moment::Moment;
 use crate::record::{Entry, MergeError, Store, StoreError, read_jsonl, sound};
 use crate::refusal::{Refusal, Rule};
@@ -80,7 +80,7 @@ pub(super) fn records(file: &Path, site: &Site<'_>) -> Result<Vec<Vec<Entry>>, F
 /// R14: an entry from after this machine's now says that one of the two clocks is wrong.
 pub(super) fn in_the_past(entries: &[Entry], file: &Path, site: &Site<'_>) -> Result<(), Failure> {
     let now: Moment = site.clock.now();
-    match entries.iter().find(|entry| clock_is_behind(entry.recorded_at, now)) {
+    match recorded_ahead(entries, now) {
         None => Ok(()),
         Some(entry) => Err(Refusal::new(
             Rule::R14,
@@ -91,7 +91,11 @@ pub(super) fn in_the_past(entries: &[Entry], file: &Path, site: &Site<'_>) -> Re
                 entry.recorded_at,
                 now.at_offset(entry.recorded_at.offset())
             ),
-            "set the clock that is wrong; nothing was written",
+            format!(
+                "set the clock that is wrong; if it was the other one, strike the entry there and send the record again: \
+                 cladlog strike {} --why \"the clock was ahead\"",
+                entry.id()
+            ),
         )
         .into()),
     }

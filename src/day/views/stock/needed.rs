@@ -25,10 +25,10 @@ impl State {
             }
             for product in self.sequence().steps[step].asks.iter().filter_map(|ask| ask.product.as_deref()) {
                 let Some(line) = ledger.lines.iter_mut().find(|line| line.product == product) else { continue };
-                let wall = self.subjects.walls_of(subject).first().copied().unwrap_or(0);
                 let corner = self.subjects.get(subject).kind() == SubjectKind::Corner;
-                match takes.amount(product, subject).filter(|_| !corner) {
-                    Some(amount) => *line.needed.entry(wall).or_default() += amount,
+                let amount = takes.amount(product, subject).filter(|_| !corner);
+                match amount.zip(self.subjects.walls_of(subject).first()) {
+                    Some((amount, wall)) => *line.needed.entry(*wall).or_default() += amount,
                     None => line.need_not_known.push(subject),
                 }
             }

@@ -129,13 +129,13 @@ mod tests {
     }
 
     #[test]
-    fn orders_are_told_as_people_say_them() {
-        let told = |order, sold_as| line(order, sold_as, 1.0, "m").in_words();
+    fn orders_read_as_people_say_them() {
+        let words = |order, sold_as| line(order, sold_as, 1.0, "m").in_words();
         assert_eq!(
-            [told(12.0, "length of 3 m"), told(1.0, "box of 500 pieces"), told(7.0, "box of 100 pieces")],
+            [words(12.0, "length of 3 m"), words(1.0, "box of 500 pieces"), words(7.0, "box of 100 pieces")],
             ["12 lengths of 3 m", "1 box of 500 pieces", "7 boxes of 100 pieces"]
         );
-        assert_eq!([told(123.0, "board"), told(1.0, "board")], ["123 boards", "1 board"]);
+        assert_eq!([words(123.0, "board"), words(1.0, "board")], ["123 boards", "1 board"]);
     }
 
     #[test]

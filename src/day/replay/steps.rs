@@ -1,0 +1,215 @@
+//! Folding a step done into the state: what stops it, what was measured, the windows that it begins and ends.
+
+use std::sync::Arc;
+
+use super::apply::{Effects, recorded_anyway};
+use super::defects::Void;
+use crate::day::facts::{DefectState, Done, Effect, Judged, Reading, Taken, Thing};
+use crate::day::rules::{Attempt, judge_answer, judge_attempt, judge_batches, out_of_tolerance, stock_of};
+use crate::day::state::State;
+use crate::moment::Moment;
+use crate::record::{Cause, DefectId, Entry, EntryId, StepDone, StoppedBy};
+use crate::refusal::Rule;
+
+impl State {
+    pub(super) fn do_step(
+        &mut self,
+        entry: &Entry,
+        step_done: &StepDone,
+        together: &[usize],
+        effects: &mut Effects,
+    ) -> Option<()> {
+        let StepDone { step, subject: on, answers, anyway, stopped_by } = step_done;
+        let (step, subject) = (self.sequence().step(step)?, self.subjects.index(on)?);
+        let at = entry.happened_at;
+        let attempt = Attempt { step, subject, at, device: Some(&entry.device), together };
+        let mut breaches = judge_attempt(self, &attempt, &|step, subject| self.complete(step, subject, at));
+        let edition = Arc::clone(self.editions.last()?);
+        let wanted = &edition.steps[step];
+        breaches.extend(judge_batches(self, wanted, answers, at));
+        for (_, product, batch) in stock_of(wanted, answers) {
+            self.stock.taken.push(Arc::new(Taken {
+                entry: entry.id(),
+                at,
+                by: entry.by.clone(),
+                product: product.to_owned(),
+                batch: batch.map(str::to_owned),
+                subject,
+                how: Default::default(),
+                count: None,
+                step: Some(wanted.key.clone()),
+                note: None,
+                anyway: anyway.clone(),
+            }));
+        }
+        let still = |stopped: &&StoppedBy| breaches.iter().any(|it| (it.rule, &it.key) == (stopped.rule, &stopped.key));
+        let void: Vec<&StoppedBy> = stopped_by.iter().filter(|stopped| !still(stopped)).collect();
+        for breach in breaches {
+            let why = recorded_anyway(anyway.as_ref());
+            let what = format!("{}: {}{why}", wanted.title, breach.why);
+            self.open_defect(entry, Cause::Rule(breach.rule, breach.key), on, Some(breach.rule), what, effects);
+        }
+        for stopped in void {
+            let StoppedBy { rule, key, why } = stopped;
+            let ended = self.let_pass_later(stopped, step, subject, at);
+            let how = match &ended {
+                Some((by, ..)) => format!("not out of order by entry {by}, which was recorded later"),
+                None => "not out of order by what was recorded later".to_owned(),
+            };
+            let what = format!("{}: {why}{}", wanted.title, recorded_anyway(anyway.as_ref()));
+            let (cause, rule) = (Cause::Rule(*rule, key.clone()), Some(*rule));
+            self.list_void(entry, Void { cause, subject: on, rule, what, how, ended });
+        }
+        let unaware = self.done_unaware(entry, step, subject);
+        let again = unaware.is_none() && !self.done(step, subject).is_empty();
+        self.note_work(entry, step, subject, again, effects);
+        self.note_readings(entry, step, subject);
+        if let Some(what) = unaware {
+            let (cause, what) = (Cause::Rule(Rule::R2, "twice".to_owned()), format!("{}: {what}", wanted.title));
+            self.open_defect(entry, cause, on, Some(Rule::R2), what, effects);
+        }
+        let mut judged = Vec::with_capacity(answers.len());
+        // What is held against a plan is no question where none is kept.
+        for ask in self.asks(step, subject) {
+            let Some(answer) = answers.get(&ask.key) else { continue };
+            let held = judge_answer(&ask, answer);
+            let cause = Cause::Measured(ask.key.clone());
+            let defect = (held == Some(false)).then(|| DefectId::new(entry.id(), cause.clone()));
+            let how = match &defect {
+                None => "measured again, in tolerance".to_owned(),
+                Some(defect) => format!("measured again, still out: {defect}"),
+            };
+            self.end_measured(step, subject, &ask.key, entry, &how, effects);
+            if defect.is_some() {
+                let what = format!("{}: {}", wanted.title, out_of_tolerance(&ask, answer));
+                self.open_defect(entry, cause, on, Some(Rule::R8), what, effects);
+            }
+            judged.push(Judged { ask, answer: answer.clone(), held, defect, conceded: false });
+        }
+        let done = Done {
+            entry: entry.id(),
+            at,
+            order: self.folded,
+            by: entry.by.clone(),
+            day: self.day_at(Some(&entry.device), at),
+            edition: self.editions.len() - 1,
+            answers: judged,
+            anyway: anyway.clone(),
+            seen: entry.seen.clone(),
+        };
+        self.changing_windows(step, subject, entry, effects, |state| {
+            let slot = state.slot(step, subject);
+            // Most steps are done once: room for more than that would be most of the memory.
+            state.progress[slot].reserve_exact(1);
+            state.progress[slot].push(done);
+        });
+        Some(())
+    }
+
+    /// What lets a step pass that was stopped when it was recorded: the entry, when it was recorded, whose word it is.
+    fn let_pass_later(
+        &self,
+        stopped: &StoppedBy,
+        step: usize,
+        subject: usize,
+        at: Moment,
+    ) -> Option<(EntryId, Moment, String)> {
+        let sequence = self.sequence();
+        match stopped.rule {
+            Rule::R5 => {
+                let hold = sequence.hold(&stopped.key)?;
+                let places = self.hold_subjects(sequence.holds[hold].per, subject).iter();
+                let releases =
+                    places.filter_map(|on| self.holds.get(&(hold, *on))).filter(|status| status.is_released());
+                let last = releases.max_by_key(|status| status.recorded_at)?;
+                Some((last.entry.clone()?, last.recorded_at?, last.person.clone()?))
+            }
+            Rule::R7 => {
+                let last = self.readings_in_force(step, subject, at).max_by_key(|reading| reading.recorded_at)?;
+                Some((last.entry.clone(), last.recorded_at, last.by.clone()))
+            }
+            _ => None,
+        }
+    }
+
+    /// The readings that the limits of a step go by: the last on each wall.
+    fn readings_in_force(&self, step: usize, subject: usize, at: Moment) -> impl Iterator<Item = &Reading> {
+        let limited = !self.sequence().steps[step].limits.is_empty();
+        let walls = self.subjects.exposed_walls(subject).iter().filter(move |_| limited);
+        walls.filter_map(move |wall| self.readings(*wall).iter().rev().find(|reading| reading.at <= at))
+    }
+
+    /// Notes the readings that were recorded after the step that they let pass.
+    fn note_readings(&mut self, entry: &Entry, step: usize, subject: usize) {
+        let later = self.readings_in_force(step, subject, entry.happened_at);
+        let later = later.filter(|reading| reading.recorded_at > entry.recorded_at);
+        let later: Vec<EntryId> = later.map(|reading| reading.entry.clone()).collect();
+        self.read_after_work.extend(later);
+    }
+
+    /// What somebody else recorded of a step, when neither knew of the other: one of the two is not so.
+    pub(super) fn done_unaware(&self, entry: &Entry, step: usize, subject: usize) -> Option<String> {
+        let other = self.done(step, subject).iter().rev().find(|done| unaware(entry, done))?;
+        let when = other.at.clock(entry.happened_at.date());
+        Some(format!(
+            "also recorded by {} at {when} ({}), neither knowing of the other: strike the one that is not so",
+            other.by, other.entry
+        ))
+    }
+
+    /// Ends the open defects of earlier measurements of one ask.
+    pub(super) fn end_measured(
+        &mut self,
+        step: usize,
+        subject: usize,
+        ask: &str,
+        entry: &Entry,
+        how: &str,
+        effects: &mut Effects,
+    ) {
+        let earlier = self.done(step, subject).iter().filter_map(|done| done.answer(ask)?.defect.clone());
+        let earlier: Vec<DefectId> = earlier.collect();
+        for defect in earlier {
+            self.end_defect(&defect, DefectState::Closed, entry, None, how, effects);
+        }
+    }
+
+    /// Changes what is done of a step on a subject, and notes the windows that this starts and ends.
+    pub(super) fn changing_windows(
+        &mut self,
+        step: usize,
+        subject: usize,
+        entry: &Entry,
+        effects: &mut Effects,
+        change: impl FnOnce(&mut Self),
+    ) {
+        let at = entry.happened_at;
+        let windows = self.sequence().windows.iter().enumerate();
+        let touched: Vec<usize> =
+            windows.filter(|(_, window)| window.from == step || window.to == step).map(|(index, _)| index).collect();
+        let ran: Vec<bool> = touched.iter().map(|window| self.runs_at(*window, subject, at)).collect();
+        change(self);
+        for (window, ran) in touched.into_iter().zip(ran) {
+            match (ran, self.runs_at(window, subject, at)) {
+                (false, true) => effects.push(Effect::Opened(self.window(window, subject))),
+                (true, false) => effects.push(Effect::Closed(self.window(window, subject))),
+                _ => {}
+            }
+        }
+    }
+
+    /// Whether a window runs on a subject: begun, not answered, not lapsed by `at`.
+    pub(super) fn runs_at(&self, window: usize, subject: usize, at: Moment) -> bool {
+        self.run(window, subject).is_some_and(|run| run.answered.is_none() && run.lapsed(at).is_none())
+    }
+
+    pub(super) fn window(&self, window: usize, subject: usize) -> Thing {
+        Thing::Window { window: self.sequence().windows[window].key.clone(), subject }
+    }
+}
+
+/// Whether what was done before and an entry were recorded by two crews of which neither knew what the other had done.
+fn unaware(entry: &Entry, done: &Done) -> bool {
+    let was_seen = done.seen.get(&*entry.device).is_some_and(|last| entry.seq <= *last);
+    entry.device != done.entry.device && !entry.had_seen(&done.entry) && !was_seen
+}

@@ -1,0 +1,105 @@
+//! R14 and R3: a clock that is wrong, and what clears it; times that can't be.
+
+use super::clears;
+use super::site;
+use crate::harness::site::Site;
+
+const MONDAY: &str = "2026-03-02T08:00:00+13:00";
+const A_YEAR_LATER: &str = "2027-03-02T08:05:00+13:00";
+
+/// An entry recorded with the clock a year ahead, the clock right again: gives its id.
+fn recorded_ahead(site: &Site) -> String {
+    let id = site.clock(A_YEAR_LATER).entry("note --on N --text oops --clock-is-right");
+    site.clock("08:10");
+    id
+}
+
+#[test]
+fn r14_an_entry_recorded_with_the_clock_ahead_can_be_struck_and_clears_the_way() {
+    let site = site::with_frame(MONDAY);
+    let ahead = recorded_ahead(&site);
+    let refused = site.refused("R14", "note --on N --text x");
+    assert!(clears(&refused, &format!("cladlog strike {ahead}")), "{refused}");
+    assert!(refused["why"].as_str().unwrap().contains("2027"), "the year: {refused}");
+    site.run("pack pk --interim").exits(1);
+    site.ok(["strike", &ahead, "--why", "the clock was ahead"]);
+    site.ok("note --on N --text x");
+    site.ok("record frame --on E --answer flat=1");
+    site.ok("pack pk --interim");
+    site.ok("verify");
+    site.ok("verify pk");
+}
+
+#[test]
+fn r14_what_opened_a_defect_ahead_can_be_struck_by_anybody() {
+    let site = site::closed(MONDAY);
+    let day = site.clock(A_YEAR_LATER).entry("day open --crew Lea --talk t --clock-is-right");
+    let ahead = site.entry("record frame --on E --answer flat=9");
+    site.clock("08:10");
+    for id in [ahead, day] {
+        site.refused("R14", "note --text x");
+        site.ok(["--by", "Ivo", "strike", &id, "--why", "the clock was ahead"]);
+    }
+    site.ok("note --text x");
+    assert_eq!(site.open_defects(), [""; 0]);
+}
+
+#[test]
+fn r14_a_strike_of_any_other_entry_waits_for_the_clock() {
+    let site = site::with_frame(MONDAY);
+    let note = site.entry("note --on N --text a");
+    recorded_ahead(&site);
+    site.refused("R14", ["strike", &note, "--why", "slip"]);
+}
+
+#[test]
+fn r14_a_record_with_a_struck_entry_from_ahead_is_merged_and_locks_nobody() {
+    let lea = site::with_frame(MONDAY).beside("job", "Lea");
+    let ivo = lea.second("ivo", "Ivo");
+    let ahead = recorded_ahead(&lea);
+    lea.ok("export lea.jsonl");
+    let refused = ivo.refused("R14", "merge lea.jsonl");
+    assert!(clears(&refused, &format!("cladlog strike {ahead}")), "{refused}");
+    lea.ok(["strike", &ahead, "--why", "the clock was ahead"]);
+    lea.ok("export struck.jsonl");
+    ivo.ok("merge struck.jsonl");
+    ivo.ok("note --text x");
+    lea.ok("merge ivo.db");
+    lea.ok("note --text y");
+    assert_eq!(lea.run("verify").code, 0);
+}
+
+#[test]
+fn r14_weeks_without_an_entry_are_asked_about() {
+    let site = site::with_frame(MONDAY);
+    site.clock("2026-03-16T08:00:00+13:00").ok("note --text 'a fortnight is nothing'");
+    site.clock("2026-03-30T08:00:01+13:00");
+    let refused = site.refused("R14", "note --text x");
+    assert!(clears(&refused, "--clock-is-right"), "{refused}");
+    site.ok("note --text x --clock-is-right");
+    site.ok("note --text y");
+}
+
+#[test]
+fn r3_nothing_happened_long_before_the_job_was_set_up() {
+    let site = site::with_frame(MONDAY);
+    site.refused("R3", "note --text x --at 1970-01-01T00:00:00+00:00");
+    site.refused("R3", "note --text x --at 2026-01-30T07:59:00+13:00");
+    site.ok("note --text 'the frame was looked at before the job was set up' --at 2026-02-27T10:00:00+13:00");
+}
+
+#[test]
+fn r12_nobody_works_more_than_a_day_on_one_date() {
+    let site = site::closed(MONDAY);
+    for (from, to) in [("08:00", "08:30"), ("09:00", "09:30")] {
+        site.clock(from).open_day(&["Lea", "Ivo"]);
+        site.clock(to);
+        let hours = if to == "08:30" { "day close --hours Lea=24 Ivo=10" } else { "day close --hours Lea=0 Ivo=14" };
+        if to == "09:30" {
+            let refused = site.refused("R12", "day close --hours Lea=1 Ivo=1");
+            assert!(refused["why"].as_str().unwrap().contains("Lea"), "{refused}");
+            site.refused("R12", "day close --hours Lea=0 Ivo=14.5");
+        }
+        site.ok(hours);
+    }
+}

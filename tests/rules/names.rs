@@ -1,0 +1,47 @@
+//! R5 and R10: a person is the same under every spelling, and nothing unseen stands in a name.
+
+use super::site;
+use crate::harness::site::Site;
+
+const MONDAY: &str = "2026-03-02T08:00:00+13:00";
+
+#[test]
+fn r10_one_person_has_one_spelling() {
+    let site = site::open(MONDAY);
+    for other in ["lea", " LEA", "Ｌｅａ", "Lea\u{ad}"] {
+        let said = site.bad(["job", "person", other.trim(), "--role", "builder"]);
+        assert!(said.contains("Lea") || said.contains("can't be seen"), "{other:?}: {said}");
+    }
+    // A Greek or Cyrillic letter looks like ours.
+    for other in ["Αnn Lead", "Lеa Stone"] {
+        assert!(site.bad(["job", "person", other, "--role", "builder"]).contains("two alphabets"), "{other}");
+    }
+    site.ok(["job", "person", "Анна Иванова", "--role", "builder"]);
+    for hidden in ["Ruth \u{202e}Build", "Ruth\u{200b}Build", "Ruth\u{2028}Build", "Ruth\u{e0041}"] {
+        assert!(site.bad(["job", "person", hidden, "--role", "builder"]).contains("can't be seen"), "{hidden:?}");
+    }
+}
+
+#[test]
+fn r5_work_released_under_a_second_spelling_is_a_defect() {
+    // Each lead adds a person on their own; the record then has the one name in two spellings.
+    let lea = site::open(MONDAY);
+    let ivo = lea.second("ivo", "Ivo");
+    ivo.ok("job person 'Ann Lead' --role inspector");
+    lea.ok("job person 'ann lead' --role installer");
+    lea.ok("day join --crew 'ann lead'");
+    lea.clock("09:00").ok("--by 'ann lead' record frame --on N --answer flat=1");
+    lea.ok("merge ivo.db");
+    lea.refused("R5", "hold release cover --on N --person 'Ann Lead' --how 'on site'");
+}
+
+#[test]
+fn what_is_not_seen_never_reaches_the_terminal() {
+    let site = Site::set_up(MONDAY, site::JOB, "tests/rules/small.toml");
+    site.ok(["note", "--on", "N", "--text", "a\u{200b}b\u{200f}c\u{61c}d\u{2028}e\u{e0041}f"]);
+    let shown = site.text("log");
+    assert!(shown.contains("a\u{fffd}b\u{fffd}c\u{fffd}d\u{fffd}e\u{fffd}f"), "{shown}");
+    let json = site.run("log").exits(0).stdout;
+    assert!(json.is_ascii(), "{json}");
+    assert!(site.log().last().unwrap()["what"].as_str().unwrap().contains('\u{2028}'), "the same text, escaped");
+}
