@@ -120,7 +120,7 @@ pub struct Section<'s> {
     pub(super) fields: RefCell<Vec<Field>>,
 }
 
-impl<'s, 't> Section<'s> {
+impl<'s> Section<'s> {
     pub(super) fn new(name: &'s str, table: &'s DeTable<'s>, at: usize, place: usize, source: &'s Source<'s>) -> Self {
         Self { name, table, at, place, source, fields: RefCell::default() }
     }
@@ -261,7 +261,7 @@ pub struct Given<'s> {
     source: &'s Source<'s>,
 }
 
-impl<'s, 't> Given<'s> {
+impl<'s> Given<'s> {
     /// The value.
     pub fn value(&self) -> &'s DeValue<'s> {
         self.value.get_ref()

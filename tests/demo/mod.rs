@@ -114,9 +114,9 @@ fn the_last_day_slips_and_its_new_plan_seals_every_joint_with_the_primed_ones_fi
     let told = at(&bench, "2026-03-05T09:20:00+13:00", &["watch", "--once"]);
     assert_eq!(told["plan"]["slipped"], "rain on W at 09:16");
     let record = std::fs::read_to_string(bench.path("out/pack/record.jsonl")).unwrap();
-    let entries = record.lines().map(|line| serde_json::from_str::<serde_json::Value>(line).unwrap());
+    let mut entries = record.lines().map(|line| serde_json::from_str::<serde_json::Value>(line).unwrap());
     // The plan that was kept last.
-    let kept = entries.filter(|entry| entry["body"]["sum"] == "sealplan").last().unwrap();
+    let kept = entries.rfind(|entry| entry["body"]["sum"] == "sealplan").unwrap();
     let joints = kept["body"]["result"]["joints"].as_array().unwrap();
     assert_eq!((joints.len(), &kept["body"]["result"]["left_out"]), (7, &serde_json::json!([])));
     for joint in joints {

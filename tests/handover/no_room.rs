@@ -60,10 +60,10 @@ fn wherever_the_room_ends_there_is_the_old_pack_or_the_new_one() {
     // Something to write that is larger than what SQLite wants beside the record.
     for number in 0..12 {
         let text = format!("remark {number}: {}", "the same again, and then some; ".repeat(60));
-        story.run(&["note", "--on", "N", "--text", &text]).exits(0);
+        story.run(["note", "--on", "N", "--text", &text]).exits(0);
     }
-    story.run(&["pack", "old/pack", "--interim"]).exits(0);
-    story.run(&["note", "--on", "N", "--text", "one more thing"]).exits(0);
+    story.run(["pack", "old/pack", "--interim"]).exits(0);
+    story.run(["note", "--on", "N", "--text", "one more thing"]).exits(0);
     let before = tree(&story.path(""));
     let packed = before.iter().filter(|(name, _)| name.starts_with("old/"));
     let largest = packed.filter_map(|(_, bytes)| Some(bytes.as_ref()?.len())).max().unwrap() / 512;
@@ -83,8 +83,8 @@ fn wherever_the_room_ends_there_is_the_old_pack_or_the_new_one() {
     }
     assert!(named > 4, "{named} runs");
     // And with room enough it is written.
-    story.run(&["pack", "old/pack", "--interim", "--replace"]).exits(0);
-    story.run(&["verify", "old/pack.zip"]).exits(0);
+    story.run(["pack", "old/pack", "--interim", "--replace"]).exits(0);
+    story.run(["verify", "old/pack.zip"]).exits(0);
     assert!(tree(&story.path("")) != before);
 }
 
@@ -97,7 +97,7 @@ fn a_small_disk_that_is_full_in_the_middle_is_named() {
     std::fs::write(at.join("ballast"), vec![1; 200_000]).unwrap();
     let before = tree(&at);
     let record = std::fs::read(story.path("job.db")).unwrap();
-    let run = story.run(&["pack", "disk/pack", "--interim"]).exits(3);
+    let run = story.run(["pack", "disk/pack", "--interim"]).exits(3);
     let first = run.stderr.lines().find(|line| line.starts_with("cladlog: ")).unwrap();
     assert!(
         first.starts_with("cladlog: disk/pack") && first.ends_with(": can't be written: the disk is full"),
@@ -108,15 +108,15 @@ fn a_small_disk_that_is_full_in_the_middle_is_named() {
     assert!(std::fs::read(story.path("job.db")).unwrap() == record);
     std::fs::remove_file(at.join("ballast")).unwrap();
     // Room for one pack, and not for a second one beside it.
-    while story.run(&["pack", "disk/pack", "--interim", "--replace"]).code == 0 {
+    while story.run(["pack", "disk/pack", "--interim", "--replace"]).code == 0 {
         let ballast = std::fs::read(at.join("ballast")).unwrap_or_default();
         std::fs::write(at.join("ballast"), vec![1; ballast.len() + 40_000]).unwrap();
     }
     let names: Vec<String> = tree(&at).into_keys().filter(|name| !name.contains('/')).collect();
     assert!(names.iter().all(|name| ["ballast", "pack", "pack.zip"].contains(&name.as_str())), "{names:?}");
     if story.path("disk/pack").exists() {
-        story.run(&["verify", "disk/pack"]).exits(0);
-        story.run(&["verify", "disk/pack.zip"]).exits(0);
+        story.run(["verify", "disk/pack"]).exits(0);
+        story.run(["verify", "disk/pack.zip"]).exits(0);
     }
 }
 
@@ -125,14 +125,14 @@ fn a_place_where_nothing_can_be_written_is_named_before_the_pack_is_built() {
     let story = Story::begun();
     story.site.file("letter", "Dear Sir or Madam");
     let before = tree(&story.path(""));
-    let run = story.run(&["pack", "letter/pack", "--interim"]).exits(3);
+    let run = story.run(["pack", "letter/pack", "--interim"]).exits(3);
     assert_eq!(
         run.stderr.lines().next().unwrap(),
         "cladlog: letter/pack: can't be written: part of its path is a file, not a folder"
     );
-    story.run(&["pack", "letter/deep/down/pack", "--interim"]).exits(3);
+    story.run(["pack", "letter/deep/down/pack", "--interim"]).exits(3);
     if Path::new("/proc/self").exists() {
-        let run = story.run(&["pack", "/proc/pack", "--interim"]).exits(3);
+        let run = story.run(["pack", "/proc/pack", "--interim"]).exits(3);
         assert!(run.stderr.starts_with("cladlog: /proc/pack: can't be written: "), "{}", run.stderr);
     }
     assert!(tree(&story.path("")) == before);
@@ -145,8 +145,8 @@ fn what_a_killed_run_left_does_not_get_into_the_pack() {
     let left = "for kind in part old; do mkdir pack.$kind-$$-0; echo left > pack.$kind-$$-0/left; done; exec";
     after(&story, left, &["pack", "pack", "--interim"]).exits(0);
     after(&story, left, &["pack", "pack", "--interim", "--replace"]).exits(0);
-    story.run(&["verify", "pack"]).exits(0);
-    story.run(&["verify", "pack.zip"]).exits(0);
+    story.run(["verify", "pack"]).exits(0);
+    story.run(["verify", "pack.zip"]).exits(0);
     let kept = tree(&story.path("")).into_keys().filter(|name| name.ends_with("-0/left")).count();
     assert_eq!(kept, 4, "what was left may be the only copy of something");
 }

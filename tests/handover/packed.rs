@@ -9,16 +9,16 @@ use cladlog::handover::has_pdf;
 #[test]
 fn an_unfinished_job_is_packed_only_as_interim_and_says_first_what_is_missing() {
     let story = Story::begun();
-    let refused = story.run(&["pack", "pack"]).exits(1);
+    let refused = story.run(["pack", "pack"]).exits(1);
     assert!(refused.stdout.contains("Missing:"), "{}", refused.stdout);
     let words = refused.stdout.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(words.contains("Finished cladding accepted"), "{words}");
     assert!(refused.stderr.contains("--interim"));
     assert!(!story.path("pack").exists() && !story.path("pack.zip").exists());
-    let answer = story.run(&["pack", "pack", "--json"]).exits(1).json();
+    let answer = story.run(["pack", "pack", "--json"]).exits(1).json();
     assert_eq!(answer["complete"], false);
 
-    let made = story.json(&["pack", "pack", "--interim"]);
+    let made = story.json(["pack", "pack", "--interim"]);
     assert_eq!(made["complete"], false);
     assert!(!made["missing"].as_array().unwrap().is_empty());
     let html = std::fs::read_to_string(story.path("pack/handover.html")).unwrap();
@@ -26,16 +26,16 @@ fn an_unfinished_job_is_packed_only_as_interim_and_says_first_what_is_missing() 
     let first = html.find("id=\"missing\"").unwrap();
     assert!(verdict < first && first < html.find("id=\"glance\"").unwrap());
     assert!(html.contains("REHEARSAL"));
-    story.run(&["verify", "pack"]).exits(0);
-    story.run(&["verify", "pack.zip"]).exits(0);
+    story.run(["verify", "pack"]).exits(0);
+    story.run(["verify", "pack.zip"]).exits(0);
 }
 
 #[test]
 fn a_finished_job_makes_a_complete_pack_the_same_bytes_every_time() {
     let story = Story::done();
-    let made = story.json(&["pack", "first/pack"]);
+    let made = story.json(["pack", "first/pack"]);
     assert_eq!(made["complete"], true, "{made}");
-    story.json(&["pack", "second/pack"]);
+    story.json(["pack", "second/pack"]);
     let files: Vec<&str> = made["files"].as_array().unwrap().iter().map(|file| file.as_str().unwrap()).collect();
     assert!(files.contains(&"handover.html") && files.contains(&"drawings/wall-1-N.svg"));
     assert_eq!(files.contains(&"handover.pdf"), has_pdf());
@@ -45,20 +45,20 @@ fn a_finished_job_makes_a_complete_pack_the_same_bytes_every_time() {
     }
     let zip = |folder: &str| std::fs::read(story.path(&format!("{folder}/pack.zip"))).unwrap();
     assert!(zip("first") == zip("second"), "the zips differ");
-    let verified = story.json(&["verify", "first/pack"]);
+    let verified = story.json(["verify", "first/pack"]);
     assert_eq!(verified["ok"], true);
     assert_eq!(verified["checked"]["files"], files.len());
-    assert_eq!(story.json(&["verify", "first/pack.zip"])["ok"], true);
+    assert_eq!(story.json(["verify", "first/pack.zip"])["ok"], true);
 
     // Not written over, unless it is asked for.
-    let again = story.run(&["pack", "first/pack"]).exits(2);
+    let again = story.run(["pack", "first/pack"]).exits(2);
     assert!(again.stderr.contains("already exists"), "{}", again.stderr);
-    story.run(&["pack", "first/pack", "--replace"]).exits(0);
-    story.run(&["verify", "first/pack.zip"]).exits(0);
+    story.run(["pack", "first/pack", "--replace"]).exits(0);
+    story.run(["verify", "first/pack.zip"]).exits(0);
     let left: Vec<_> = std::fs::read_dir(story.path("first")).unwrap().map(|e| e.unwrap().file_name()).collect();
     assert_eq!(left.len(), 2, "{left:?}");
     std::fs::create_dir(story.path("mine")).unwrap();
-    story.run(&["pack", "mine", "--replace"]).exits(2);
+    story.run(["pack", "mine", "--replace"]).exits(2);
 
     the_record_hashes_as_the_contract_says(&story);
     the_tables_are_whole_and_disarmed(&story);

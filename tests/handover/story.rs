@@ -140,7 +140,7 @@ impl Story {
     pub fn go_on(&mut self) {
         self.reading();
         for _ in 0..80 {
-            let actions = self.json(&["next"])["actions"].as_array().unwrap().clone();
+            let actions = self.json(["next"])["actions"].as_array().unwrap().clone();
             let ready = actions.iter().find(|action| action["state"] == "ready");
             if let Some(action) = ready {
                 let step = action["step"].as_str().unwrap().to_owned();
@@ -166,13 +166,13 @@ impl Story {
         let mut story = Self::begun();
         story.go_on_to_flat();
         story.go_on();
-        story.run(&["hold", "ask", "cover-up", "--on", "N,E"]).exits(0);
+        story.run(["hold", "ask", "cover-up", "--on", "N,E"]).exits(0);
         story.pass(20);
         let release = ["hold", "release", "cover-up", "--on", "N,E", "--person", "Ruth Tarn", "--how", "on site"];
-        story.run(&release).exits(0);
-        story.run(&["note", "--on", "N", "--text", "tap wanted\nask the maker"]).exits(0);
-        story.run(&["defect", "open", "--on", "N/O1", "--what", "Sill <dented> & bent"]).exits(0);
-        let defects = story.json(&["defect", "list"]);
+        story.run(release).exits(0);
+        story.run(["note", "--on", "N", "--text", "tap wanted\nask the maker"]).exits(0);
+        story.run(["defect", "open", "--on", "N/O1", "--what", "Sill <dented> & bent"]).exits(0);
+        let defects = story.json(["defect", "list"]);
         let id = defects["defects"]
             .as_array()
             .unwrap()
@@ -180,13 +180,13 @@ impl Story {
             .find(|one| one["state"] == "open")
             .map(|one| one["id"].as_str().unwrap().to_owned())
             .unwrap();
-        story.run(&["defect", "concede", &id, "--person", "Ruth Tarn", "--why", "Hidden by the sill"]).exits(0);
-        let wrong = story.json(&["note", "--on", "N", "--text", "wrong wall"]);
+        story.run(["defect", "concede", &id, "--person", "Ruth Tarn", "--why", "Hidden by the sill"]).exits(0);
+        let wrong = story.json(["note", "--on", "N", "--text", "wrong wall"]);
         let wrong = wrong["entries"][0]["id"].as_str().unwrap().to_owned();
-        story.run(&["strike", &wrong, "--why", "typed by mistake"]).exits(0);
+        story.run(["strike", &wrong, "--why", "typed by mistake"]).exits(0);
         story.pass(60);
         let late = ["reading", "--on", "E", "--air", "17", "--humidity", "61", "--surface", "18", "--at", "08:40"];
-        story.run(&late).exits(0);
+        story.run(late).exits(0);
         story.go_on();
         story
     }
@@ -204,7 +204,7 @@ impl Story {
     pub fn done() -> Self {
         let mut story = Self::nearly_done();
         let release = ["hold", "release", "handover", "--on", "job", "--person", "Ruth Tarn", "--how", "in writing"];
-        story.run(&release).exits(0);
+        story.run(release).exits(0);
         story.go_on();
         let hours: Vec<String> = story.crew.iter().map(|name| format!("{name}=8")).collect();
         let mut close = vec!["day", "close", "--hours"];

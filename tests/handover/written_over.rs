@@ -5,7 +5,7 @@ use super::story::Story;
 #[test]
 fn a_list_or_a_report_is_not_written_over_a_file_unless_that_is_asked_for() {
     let story = Story::begun();
-    story.run(&["note", "--on", "N", "--text", "tap wanted"]).exits(0);
+    story.run(["note", "--on", "N", "--text", "tap wanted"]).exits(0);
     let mut commands = vec![
         vec!["log", "--csv"],
         vec!["defect", "list", "--csv"],
@@ -53,8 +53,8 @@ fn a_list_or_a_report_is_not_written_over_a_file_unless_that_is_asked_for() {
     }
     // A sum that writes a list looks first, too.
     story.site.file("mine", "precious");
-    let refused = story.run(&["calc", "takeoff", "--csv", "mine"]).exits(2);
+    let refused = story.run(["calc", "takeoff", "--csv", "mine"]).exits(2);
     assert!(refused.stderr.contains("mine: already exists"), "{}", refused.stderr);
     // The screen is always free.
-    story.run(&["log", "--csv", "-"]).exits(0);
+    story.run(["log", "--csv", "-"]).exits(0);
 }

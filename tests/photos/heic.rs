@@ -25,7 +25,7 @@ fn time_place_and_direction_are_read_from_heic() {
 fn a_pack_shows_where_heic_was_taken_unless_places_are_left_out() {
     let story = Story::begun();
     std::fs::write(story.path("wall.heic"), WALL).unwrap();
-    story.json(&["photo", "add", "wall.heic", "--on", "N"]);
+    story.json(["photo", "add", "wall.heic", "--on", "N"]);
     let digest = sha256_hex(WALL);
     assert!(std::fs::read(story.path(&format!("job.db.photos/{digest}.heic"))).unwrap() == WALL);
     for (pack, more, shown) in [("with", None, true), ("without", Some("--no-places"), false)] {
@@ -39,6 +39,6 @@ fn a_pack_shows_where_heic_was_taken_unless_places_are_left_out() {
         assert!(!record.contains("174.775"), "the record never has it");
         assert!(html.contains("2 Mar") && csv.contains("2026-03-02T10:40:00+13:00"), "when stays");
         assert_eq!(story.path(&format!("{pack}/photos/001-N.heic")).exists(), shown);
-        assert_eq!(story.json(&["verify", pack])["ok"], true);
+        assert_eq!(story.json(["verify", pack])["ok"], true);
     }
 }

@@ -241,7 +241,7 @@ impl File {
             let crews: [&[&str]; 4] = [&["Lea"], &["Lea", "Ivo"], &["Ivo"], &["Ivo", "Bea", "Lea"]];
             crews[pick % crews.len()].iter().map(|name| (*name).to_owned()).collect()
         };
-        let (hold, on) = if pick % 3 == 0 { ("start-sealing", "job".to_owned()) } else { ("cover", wall()) };
+        let (hold, on) = if pick.is_multiple_of(3) { ("start-sealing", "job".to_owned()) } else { ("cover", wall()) };
         let state = &self.book.state;
         let defect =
             |number: usize| state.defects.get(number % state.defects.len().max(1)).map(|defect| defect.id.clone());

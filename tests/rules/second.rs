@@ -20,11 +20,14 @@ pub struct Outcome {
     pub defects: BTreeMap<String, (String, String)>,
     /// The state of every hold point, by its key and subject.
     pub holds: BTreeMap<(String, String), String>,
-    /// State, beginning, opening and closing of every running window, by its key and subject.
-    pub windows: BTreeMap<(String, String), (String, Moment, Moment, Option<Moment>)>,
+    /// Every running window, by its key and subject.
+    pub windows: BTreeMap<(String, String), Running>,
     /// Every step that is done on a subject and need not be done again.
     pub complete: BTreeSet<(String, String)>,
 }
+
+/// State, beginning, opening and closing of a window.
+pub type Running = (String, Moment, Moment, Option<Moment>);
 
 /// A record, as far as it counts: without what is struck, in the order in which things happened.
 pub struct Second<'a> {

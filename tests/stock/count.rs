@@ -14,9 +14,9 @@ fn a_course_takes_a_panel_a_column_and_what_is_struck_comes_back() {
     assert!(hung.get("warnings").is_none(), "{hung}");
     assert_eq!(site.count("panel"), [20.0, 7.0, 13.0, 8.0]);
     let first = hung["entries"][0]["id"].as_str().unwrap();
-    site.ok(&format!("strike {first} --why 'not yet'"));
+    site.ok(format!("strike {first} --why 'not yet'"));
     assert_eq!(site.count("panel"), [20.0, 5.0, 15.0, 10.0]);
-    site.ok(&format!("strike {came} --why 'other site' --anyway"));
+    site.ok(format!("strike {came} --why 'other site' --anyway"));
     assert_eq!(site.count("panel"), [0.0, 5.0, -5.0, 10.0]);
 }
 

@@ -49,9 +49,9 @@ fn r7_finds_what_was_used_too_late_when_the_delivery_is_recorded_after() {
     site.ok("record gun --on N/J1 --answer sealant-batch=SL-1");
     assert_eq!(site.open_defects().len(), 0, "nobody knew its date");
     // Written down two days late, with the time that it came: the use is judged by what was on site then.
-    let came = site.entry(&format!("{SEALANT} --at {MORNING}"));
+    let came = site.entry(format!("{SEALANT} --at {MORNING}"));
     assert_eq!(site.open_defects(), ["N/J1 r7-expired-sealant-batch"]);
-    site.ok(&format!("strike {came} --why 'misread' --anyway"));
+    site.ok(format!("strike {came} --why 'misread' --anyway"));
     assert_eq!(site.open_defects().len(), 0);
     let late = site::open(MORNING);
     late.ok("record gun --on N/J1 --answer sealant-batch=SL-1");
@@ -126,6 +126,6 @@ fn a_strike_says_what_it_does_to_the_count() {
     let came = site.entry("batch add --product panel --batch P --count 40");
     site.ok("batch add --product panel --batch Q --count 4");
     site.ok("record hang --on N/C1 --answer label=P");
-    let told = site.ok(&format!("strike {came} --why 'other site'"));
+    let told = site.ok(format!("strike {came} --why 'other site'"));
     assert!(kinds_of(&told["warnings"]).contains(&"not-delivered".to_owned()), "{told}");
 }

@@ -13,8 +13,8 @@ fn odd_labels_are_kept_as_they_are() {
     let site = site::open(MORNING);
     for label in ["A,1", "=SUM(A1)", "-12", "Ω № 7", "\"quoted\""] {
         let quoted = shlex::try_quote(label).unwrap();
-        site.ok(&format!("batch add --product tape --batch={quoted} --count 1"));
-        let told = site.ok(&format!("batch trace -- {quoted}"));
+        site.ok(format!("batch add --product tape --batch={quoted} --count 1"));
+        let told = site.ok(format!("batch trace -- {quoted}"));
         assert_eq!(told["batches"][0]["batch"], label);
     }
 }

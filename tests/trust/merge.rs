@@ -236,7 +236,7 @@ fn a_chain_sealed_again_with_other_words_and_another_job_are_refused() {
     // The same job set up a second time, by another device.
     let other = two.lea.beside("other", "Lea");
     other.ok("job add job.toml");
-    other.ok(&["export", "other.jsonl"]);
+    other.ok(["export", "other.jsonl"]);
     let said = two.refused(&two.lea.read("other.jsonl"));
     assert!(said.contains("two jobs under one key"), "{said}");
     // Lines of another job among these.
@@ -244,7 +244,7 @@ fn a_chain_sealed_again_with_other_words_and_another_job_are_refused() {
     two.lea.file("second.toml", &job);
     let second = two.lea.beside("second", "Lea");
     second.ok("job add second.toml");
-    second.ok(&["export", "second.jsonl"]);
+    second.ok(["export", "second.jsonl"]);
     let said = two.refused_everywhere(&(two.lea.read("begin.jsonl") + &two.lea.read("second.jsonl")));
     assert!(said.contains("is of job second"), "{said}");
     // A job that is not here yet is made.

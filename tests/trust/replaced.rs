@@ -13,8 +13,11 @@ use crate::walk::terminal::Terminal;
 
 const EIGHT: &str = "2026-03-02T08:00:00+13:00";
 
-/// How a file is put in the place of another: what a sync program, a careless restore and a person do.
-const WAYS: [(&str, fn(&Path, &Path)); 5] = [
+/// A way to put a file in the place of another, in words.
+type Way = (&'static str, fn(&Path, &Path));
+
+/// What a sync program, a careless restore and a person do.
+const WAYS: [Way; 5] = [
     ("moved there, the log taken away first", |other, job| {
         remove_log(job);
         std::fs::rename(other, job).unwrap();
@@ -125,7 +128,11 @@ fn restore_refuses_while_the_file_is_open_and_what_does_not_hold() {
     let files = || std::fs::read_dir(site.path(".")).unwrap().count();
     for open in ["walk", "watch"] {
         let mut terminal = Terminal::start(site.bench(), &["--db", "job.db", "--by", "Lea", open]);
-        if open == "walk" { terminal.question().map(|_| ()) } else { Some(drop(terminal.sees("running"))) }.unwrap();
+        if open == "walk" {
+            terminal.question().unwrap();
+        } else {
+            terminal.sees("running");
+        }
         let count = files();
         site.run("restore older.db").exits(3);
         assert_eq!((files(), terminal.leave() > 2), (count, false));

@@ -33,6 +33,7 @@ pub fn acknowledged(line: &str) -> Option<(String, String)> {
 
 #[test]
 #[ignore = "the program that the kill tests start"]
+#[allow(clippy::disallowed_methods, reason = "a program of its own, by the machine's clock")]
 fn writes_until_it_is_killed() {
     let Some(database) = std::env::var_os(WHERE) else { return };
     let path = std::path::PathBuf::from(database);

@@ -40,7 +40,7 @@ fn delivered_batches_are_offered_and_others_can_be_typed() {
     terminal.answer("[S1]", "\r");
     terminal.answer("1 S1: 8.3 cartridges left", "stop\r");
     assert_eq!(terminal.ends(), 0, "{}", terminal.everything());
-    let of = |batch: &str| site.ok(&format!("batch trace '{batch}'"))["batches"][0]["subjects"].clone();
+    let of = |batch: &str| site.ok(format!("batch trace '{batch}'"))["batches"][0]["subjects"].clone();
     assert_eq!(of("P"), serde_json::json!(["N/C1", "N/C2", "N/C3", "N/C4", "N/C5"]));
     assert_eq!(of("X 7"), serde_json::json!(["E/C1", "E/C2", "E/C3", "E/C4", "E/C5"]));
     assert_eq!(of("S1"), serde_json::json!(["N/J1"]));

@@ -47,16 +47,16 @@ fn read(house: &Site, name: &str) -> BTreeMap<String, Read> {
 fn primed() -> Site {
     let house = house::open(&at("08:00"));
     house.dry();
-    house.ok(&["record", "clean", "--on", "S/J1"]);
+    house.ok(["record", "clean", "--on", "S/J1"]);
     house.clock("08:10");
-    house.ok(&["record", "primed", "--on", "S/J1"]);
+    house.ok(["record", "primed", "--on", "S/J1"]);
     house
 }
 
 #[test]
 fn running_windows_ring_when_they_open_warn_and_close() {
     let house = primed();
-    house.text(&["alarms", "a.ics"]);
+    house.text(["alarms", "a.ics"]);
     let events = read(&house, "a.ics");
     let told: Vec<(&str, &str, Option<&str>)> = events
         .values()
@@ -72,7 +72,7 @@ fn running_windows_ring_when_they_open_warn_and_close() {
         ]
     );
     // The same record: the same bytes.
-    house.ok(&["alarms", "b.ics"]);
+    house.ok(["alarms", "b.ics"]);
     assert_eq!(std::fs::read(house.path("a.ics")).unwrap(), std::fs::read(house.path("b.ics")).unwrap());
     assert!(!house.path("a.ics.part").exists());
 }
@@ -80,13 +80,13 @@ fn running_windows_ring_when_they_open_warn_and_close() {
 #[test]
 fn loading_again_updates_what_moved_and_cancels_what_is_done() {
     let house = primed();
-    house.ok(&["sealplan", "--keep"]);
-    house.ok(&["alarms", "a.ics"]);
+    house.ok(["sealplan", "--keep"]);
+    house.ok(["alarms", "a.ics"]);
     let before = read(&house, "a.ics");
     house.clock("08:45");
-    house.ok(&["record", "gunned", "--on", "S/J1"]);
-    house.ok(&["sealplan", "--keep", "--on", "S/J2..3"]);
-    house.ok(&["alarms", "b.ics"]);
+    house.ok(["record", "gunned", "--on", "S/J1"]);
+    house.ok(["sealplan", "--keep", "--on", "S/J2..3"]);
+    house.ok(["alarms", "b.ics"]);
     let after = read(&house, "b.ics");
     let sequence = |read: &Read| read.0["SEQUENCE"].parse::<u32>().unwrap();
     for (uid, event) in &before {
@@ -114,18 +114,18 @@ fn loading_again_updates_what_moved_and_cancels_what_is_done() {
 #[test]
 fn the_sequence_of_an_event_never_falls_also_when_entries_are_struck() {
     let house = primed();
-    house.ok(&["sealplan", "--keep"]);
+    house.ok(["sealplan", "--keep"]);
     house.clock("08:20");
-    let read_again = house.ok(&["reading", "--on", "S,E", "--air", "16", "--humidity", "60", "--surface", "14"]);
-    let plan = house.ok(&["sealplan", "--keep"]);
-    house.ok(&["alarms", "a.ics"]);
+    let read_again = house.ok(["reading", "--on", "S,E", "--air", "16", "--humidity", "60", "--surface", "14"]);
+    let plan = house.ok(["sealplan", "--keep"]);
+    house.ok(["alarms", "a.ics"]);
     let before = read(&house, "a.ics");
     house.clock("08:25");
     let entries = read_again["entries"].as_array().unwrap().iter().chain(plan["entries"].as_array().unwrap());
     for entry in entries {
-        house.ok(&["strike", entry["id"].as_str().unwrap(), "--why", "read on the wrong wall", "--anyway"]);
+        house.ok(["strike", entry["id"].as_str().unwrap(), "--why", "read on the wrong wall", "--anyway"]);
     }
-    house.ok(&["alarms", "b.ics"]);
+    house.ok(["alarms", "b.ics"]);
     let after = read(&house, "b.ics");
     let sequence = |read: &Read| read.0["SEQUENCE"].parse::<u32>().unwrap();
     let both: Vec<_> = before.iter().filter_map(|(uid, event)| Some((event, after.get(uid)?))).collect();
@@ -143,5 +143,5 @@ fn nothing_running_is_an_empty_calendar_and_said_so() {
     let text = std::fs::read_to_string(house.path("a.ics")).unwrap();
     // RFC 5545, 3.6: a calendar holds at least one component.
     assert!(text.contains("BEGIN:VTIMEZONE\r\nTZID:Etc/UTC\r\n"));
-    house.run(&["alarms", "no/such/folder/a.ics"]).exits(3);
+    house.run(["alarms", "no/such/folder/a.ics"]).exits(3);
 }

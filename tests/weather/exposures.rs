@@ -6,10 +6,10 @@ use super::house::{self, JOB, at, forecast};
 fn heat_dust_and_lifting_are_told_where_their_inputs_are_known() {
     let house = house::open(&at("08:00"));
     // NWS: 88 °F (31.1 °C) and 60 % feel like 95 °F (35 °C).
-    house.ok(&["reading", "--on", "S", "--air", "31.11", "--humidity", "60", "--surface", "30"]);
+    house.ok(["reading", "--on", "S", "--air", "31.11", "--humidity", "60", "--surface", "30"]);
     let levels = house.file("dust.csv", "level,minutes\n120,90\n20,240\n");
-    house.ok(&["calc", "exposure", &levels, "--keep"]);
-    let told = house.ok(&["day", "report"]);
+    house.ok(["calc", "exposure", &levels, "--keep"]);
+    let told = house.ok(["day", "report"]);
     let lines: Vec<&str> = told["exposures"].as_array().unwrap().iter().map(|line| line.as_str().unwrap()).collect();
     // 120 · 90 / 480 + 20 · 240 / 480 = 22.5 + 10. 23 kg · 25/40 · 1 · (0.82 + 4.5/75) · 1 · 0.85 · 0.9 = 9.68 kg; 21 kg
     // over it 2.2, half of it 1.1. Sources and words: tests/messages/sealing.txt.
@@ -23,7 +23,7 @@ fn heat_dust_and_lifting_are_told_where_their_inputs_are_known() {
 #[test]
 fn the_forecast_warns_of_heat_before_it_is_read() {
     let house = house::shut(JOB, &at("07:00"));
-    house.ok(&[
+    house.ok([
         "forecast",
         "add",
         &house.file("f.csv", &forecast(&[], &[]).replace("T14:00:00+13:00,16", "T14:00:00+13:00,40")),
@@ -35,5 +35,5 @@ fn the_forecast_warns_of_heat_before_it_is_read() {
 #[test]
 fn without_inputs_nothing_is_told() {
     let house = house::of(&JOB.replace("mass_kg = 21\n", ""), &at("08:00"));
-    assert_eq!(house.ok(&["day", "report"])["exposures"], serde_json::json!([]));
+    assert_eq!(house.ok(["day", "report"])["exposures"], serde_json::json!([]));
 }

@@ -25,7 +25,7 @@ fn clock(value: &Value) -> String {
 #[test]
 fn a_plan_is_made_from_the_job_alone() {
     let house = house::open(&at("08:00"));
-    let plan = house.ok(&["sealplan"]);
+    let plan = house.ok(["sealplan"]);
     assert_eq!(ids(&plan["joints"]), ["S/J1", "S/J2", "S/J3", "E/J1", "E/J2"]);
     assert_eq!(plan["people"], serde_json::json!(["Lea Moss", "Ivo Reed"]));
     // 3 m: masked 6, primed 1.5 → 2 min; 30 min later gunned 6, then untaped 2. J3 runs into a window: 2 m of it are joint.
@@ -38,17 +38,17 @@ fn a_plan_is_made_from_the_job_alone() {
     assert!(clock(&joint(&plan, "E/J1")["prime_at"]).as_str() > "13:20", "{plan}");
     assert_eq!(plan["remarks"].as_array().unwrap().len(), 1, "there is no forecast: {plan}");
     // Nothing was written.
-    assert!(house.ok(&["watch", "--once"]).get("plan").is_none());
+    assert!(house.ok(["watch", "--once"]).get("plan").is_none());
 }
 
 #[test]
 fn calc_without_a_file_is_bound_to_the_job_and_kept_on_the_wall() {
     let house = house::open(&at("08:00"));
-    let plan = house.ok(&["calc", "sealplan", "--wall", "S", "--keep"]);
+    let plan = house.ok(["calc", "sealplan", "--wall", "S", "--keep"]);
     assert_eq!(ids(&plan["joints"]), ["S/J1", "S/J2", "S/J3"]);
     assert_eq!((&plan["entries"][0]["kind"], &plan["entries"][0]["subject"]), (&"plan-kept".into(), &"S".into()));
     let line = std::fs::read_to_string({
-        house.run(&["export", "out.jsonl"]).exits(0);
+        house.run(["export", "out.jsonl"]).exits(0);
         house.path("out.jsonl")
     })
     .unwrap();
@@ -56,15 +56,15 @@ fn calc_without_a_file_is_bound_to_the_job_and_kept_on_the_wall() {
     assert_eq!(kept["body"]["sum"], "sealplan");
     assert_eq!(kept["body"]["inputs"]["joint"][2]["length_m"], 2.0);
     assert_eq!(kept["body"]["result"]["joints"], plan["joints"]);
-    house.bad(&["calc", "sealplan", "day.toml", "--keep"]);
+    house.bad(["calc", "sealplan", "day.toml", "--keep"]);
 }
 
 #[test]
 fn rain_and_cold_are_planned_round() {
     let house = house::open(&at("08:00"));
     // Cold until half past nine and a bit, rain from ten to eleven.
-    house.ok(&["forecast", "add", &house.file("f.csv", &forecast(&[10], &[7, 8, 9]))]);
-    let plan = house.ok(&["sealplan", "--wall", "S"]);
+    house.ok(["forecast", "add", &house.file("f.csv", &forecast(&[10], &[7, 8, 9]))]);
+    let plan = house.ok(["sealplan", "--wall", "S"]);
     // 2 °C at nine, 16 °C at ten: 5 °C at 09:13, told on the next five minutes.
     for joint in plan["joints"].as_array().unwrap() {
         let (prime, taped) = (clock(&joint["prime_at"]), clock(&joint["tape_off_at"]));
@@ -78,23 +78,23 @@ fn rain_and_cold_are_planned_round() {
 #[test]
 fn a_joint_that_is_not_ready_or_has_no_length_is_left_out_and_named() {
     let house = house::shut(&JOB.replacen("height_mm = 3000\n", "", 1), &at("08:00"));
-    house.ok(&["day", "open", "--crew", "Lea Moss"]);
-    house.ok(&["record", "frame", "--on", "S"]);
-    let said = house.bad(&["sealplan", "--on", "S/J1..2"]);
+    house.ok(["day", "open", "--crew", "Lea Moss"]);
+    house.ok(["record", "frame", "--on", "S"]);
+    let said = house.bad(["sealplan", "--on", "S/J1..2"]);
     assert!(said.contains("S/J1") && said.contains("height_mm"), "{said}");
-    house.bad(&["sealplan"]);
-    house.ok(&["record", "frame", "--on", "E"]);
-    let plan = house.ok(&["sealplan"]);
+    house.bad(["sealplan"]);
+    house.ok(["record", "frame", "--on", "E"]);
+    let plan = house.ok(["sealplan"]);
     assert_eq!((ids(&plan["joints"]), ids(&plan["left_out"])), (vec!["E/J1", "E/J2"], vec!["S/J1", "S/J2", "S/J3"]));
 }
 
 #[test]
 fn what_no_plan_can_be_made_from_is_told() {
     let polar = house::of(&JOB.replace("-41.29", "-80").replace("2026-03", "2026-06"), "2026-06-21T10:00:00+12:00");
-    assert!(polar.bad(&["sealplan"]).contains("2026-06-21"), "the sun does not rise on it");
+    assert!(polar.bad(["sealplan"]).contains("2026-06-21"), "the sun does not rise on it");
     let wrong = house::shut(&JOB.replace("latitude_deg = -41.29\n", ""), &at("08:00"));
-    wrong.ok(&["day", "open", "--crew", "Lea Moss"]);
-    assert!(wrong.bad(&["sealplan"]).contains("--until TIME"), "last light is not known");
+    wrong.ok(["day", "open", "--crew", "Lea Moss"]);
+    assert!(wrong.bad(["sealplan"]).contains("--until TIME"), "last light is not known");
 }
 
 #[test]
@@ -112,7 +112,7 @@ fn a_sealing_table_that_is_wrong_is_told_with_its_place() {
     let said = |from: &str, to: &str| {
         let changed = text.replace(from, to);
         assert_ne!(changed, text);
-        house.run(&["sequence", "check", &house.file("changed.toml", &changed)]).exits(2).json()["mistakes"].clone()
+        house.run(["sequence", "check", &house.file("changed.toml", &changed)]).exits(2).json()["mistakes"].clone()
     };
     let sealing = text.lines().position(|line| line == "[sealing]").unwrap() + 1;
     let on = |line: usize, said: Value| {
@@ -133,7 +133,7 @@ fn a_window_that_cannot_be_met_leaves_every_joint_out() {
     let job = house
         .file("tight.toml", &JOB.replace("seal.toml", "tight-seal.toml").replace("key = \"house\"", "key = \"tight\""));
     house.file("tight-seal.toml", &tight);
-    house.ok(&["job", "add", &job]);
+    house.ok(["job", "add", &job]);
     let on = |args: &[&str]| house.ok(&[&["--job", "tight"], args].concat()[..]);
     on(&["day", "open", "--crew", "Lea Moss"]);
     on(&["record", "frame", "--on", "S,E"]);
@@ -146,13 +146,13 @@ fn a_window_that_cannot_be_met_leaves_every_joint_out() {
 fn planned_and_primed() -> (Site, Value) {
     let house = house::open(&at("08:00"));
     house.dry();
-    let plan = house.ok(&["sealplan", "--keep"]);
+    let plan = house.ok(["sealplan", "--keep"]);
     let mut in_turn = ["S/J1", "S/J2", "S/J3"].map(|id| (clock(&joint(&plan, id)["prime_at"]), id));
     in_turn.sort();
     for (time, id) in in_turn {
         house.clock(&time);
-        house.ok(&["record", "clean", "--on", id]);
-        house.ok(&["record", "primed", "--on", id]);
+        house.ok(["record", "clean", "--on", id]);
+        house.ok(["record", "primed", "--on", id]);
     }
     (house, plan)
 }
@@ -161,14 +161,14 @@ fn planned_and_primed() -> (Site, Value) {
 fn watch_and_next_follow_the_kept_plan() {
     let (house, plan) = planned_and_primed();
     house.clock("08:20");
-    let told = house.ok(&["watch", "--once"]);
+    let told = house.ok(["watch", "--once"]);
     assert_eq!(told["windows"].as_array().unwrap().len(), 3);
     let things = told["plan"]["things"].as_array().unwrap();
     assert_eq!(things.len(), 3);
     assert!(told["plan"].get("slipped").is_none(), "{told}");
     let first_gun = plan["joints"].as_array().unwrap().iter().map(|joint| clock(&joint["gun_at"])).min().unwrap();
     assert_eq!((&things[0]["task"], clock(&things[0]["at"])), (&"gun".into(), first_gun.clone()));
-    let next = house.ok(&["next"]);
+    let next = house.ok(["next"]);
     let why = |step: &str, subject: &str| {
         let found = next["actions"].as_array().unwrap().iter().find(|a| a["step"] == step && a["subject"] == subject);
         found.unwrap()["why"].as_str().unwrap().to_owned()
@@ -182,26 +182,26 @@ fn a_day_that_slips_says_so_and_primed_joints_come_first_in_the_new_plan() {
     let (house, _) = planned_and_primed();
     // Nothing is gunned for long: the day has slipped.
     house.clock("09:40");
-    let told = house.ok(&["watch", "--once"]);
+    let told = house.ok(["watch", "--once"]);
     assert!(told["plan"]["slipped"].as_str().unwrap().contains("S/J"), "{told}");
-    let plan = house.ok(&["sealplan", "--keep"]);
+    let plan = house.ok(["sealplan", "--keep"]);
     for id in ["S/J1", "S/J2", "S/J3"] {
         let row = joint(&plan, id);
         assert!(row.get("primed_by").is_none(), "{row}");
         assert!(clock(&row["gun_at"]).as_str() >= "09:40");
     }
-    assert!(house.ok(&["watch", "--once"])["plan"].get("slipped").is_none());
+    assert!(house.ok(["watch", "--once"])["plan"].get("slipped").is_none());
 }
 
 #[test]
 fn rain_that_was_not_foreseen_is_a_slip_and_wet_joints_are_primed_again() {
     let (house, _) = planned_and_primed();
     house.clock("08:30");
-    house.ok(&["reading", "--on", "S", "--air", "15", "--humidity", "90", "--surface", "15", "--rain"]);
-    assert!(house.ok(&["watch", "--once"])["plan"]["slipped"].is_string());
+    house.ok(["reading", "--on", "S", "--air", "15", "--humidity", "90", "--surface", "15", "--rain"]);
+    assert!(house.ok(["watch", "--once"])["plan"]["slipped"].is_string());
     house.clock("09:00");
     house.dry();
-    let plan = house.ok(&["sealplan", "--keep"]);
+    let plan = house.ok(["sealplan", "--keep"]);
     for id in ["S/J1", "S/J2", "S/J3"] {
         assert!(clock(&joint(&plan, id)["prime_at"]).as_str() >= "09:00", "{plan}");
         assert!(joint(&plan, id)["primed_by"].is_u64());
@@ -214,15 +214,15 @@ fn rain_that_was_not_foreseen_is_a_slip_and_wet_joints_are_primed_again() {
 fn a_newer_forecast_that_wets_the_plan_is_a_slip() {
     let (house, _) = planned_and_primed();
     house.clock("08:20");
-    house.ok(&["forecast", "add", &house.file("f.csv", &forecast(&[14], &[]))]);
-    assert!(house.ok(&["watch", "--once"])["plan"]["slipped"].as_str().unwrap().contains("14:00"));
+    house.ok(["forecast", "add", &house.file("f.csv", &forecast(&[14], &[]))]);
+    assert!(house.ok(["watch", "--once"])["plan"]["slipped"].as_str().unwrap().contains("14:00"));
 }
 
 #[test]
 fn every_plan_kept_keeps_to_the_rules_when_it_is_followed_to_the_minute() {
     let house = house::open(&at("08:00"));
-    house.ok(&["forecast", "add", &house.file("f.csv", &forecast(&[15], &[7]))]);
-    let plan = house.ok(&["sealplan", "--keep"]);
+    house.ok(["forecast", "add", &house.file("f.csv", &forecast(&[15], &[7]))]);
+    let plan = house.ok(["sealplan", "--keep"]);
     let mut acts: Vec<(String, &str, String)> = Vec::new();
     for row in plan["joints"].as_array().unwrap() {
         let id = row["id"].as_str().unwrap();
@@ -241,18 +241,18 @@ fn every_plan_kept_keeps_to_the_rules_when_it_is_followed_to_the_minute() {
             house.dry();
             read.clone_from(&time);
         }
-        assert!(house.ok(&["watch", "--once"])["plan"].get("slipped").is_none());
-        house.ok(&["record", step, "--on", &id]);
+        assert!(house.ok(["watch", "--once"])["plan"].get("slipped").is_none());
+        house.ok(["record", step, "--on", &id]);
     }
-    assert!(house.ok(&["watch", "--once"]).get("plan").is_none(), "all is done");
-    assert_eq!(house.ok(&["next"])["actions"], serde_json::json!([]));
-    assert_eq!(house.ok(&["defect", "list"])["defects"], serde_json::json!([]));
+    assert!(house.ok(["watch", "--once"]).get("plan").is_none(), "all is done");
+    assert_eq!(house.ok(["next"])["actions"], serde_json::json!([]));
+    assert_eq!(house.ok(["defect", "list"])["defects"], serde_json::json!([]));
 }
 
 #[test]
 fn the_drawing_names_people() {
     let house = house::open(&at("08:00"));
-    house.text(&["sealplan", "--drawing", "plan.svg"]);
+    house.text(["sealplan", "--drawing", "plan.svg"]);
     let svg = std::fs::read_to_string(house.path("plan.svg")).unwrap();
     assert!(svg.contains(">Ivo Reed<") && svg.contains(">Sun on E<"));
 }

@@ -36,9 +36,9 @@ fn the_walk_offers_a_plan_and_goes_by_it() {
 #[test]
 fn what_the_plan_has_for_later_waits_unless_the_lead_goes_ahead() {
     let house = house::open(&at("09:00"));
-    house.ok(&["sealplan", "--wall", "E", "--keep"]);
-    house.ok(&["record", "clean", "--on", "S/J1..3"]);
-    house.ok(&["reading", "--on", "S,E", "--air", "16", "--humidity", "60", "--surface", "16", "--rain"]);
+    house.ok(["sealplan", "--wall", "E", "--keep"]);
+    house.ok(["record", "clean", "--on", "S/J1..3"]);
+    house.ok(["reading", "--on", "S,E", "--air", "16", "--humidity", "60", "--surface", "16", "--rain"]);
     // The south wall is wet; the east wall's joints are planned for the afternoon.
     let mut terminal = walk(&house);
     terminal.sees("Nothing more can be done right now");
@@ -52,7 +52,7 @@ fn what_the_plan_has_for_later_waits_unless_the_lead_goes_ahead() {
 fn the_live_watch_keeps_the_next_things_on_screen() {
     let house = house::open(&at("08:00"));
     house.dry();
-    house.ok(&["sealplan", "--keep"]);
+    house.ok(["sealplan", "--keep"]);
     house.clock("08:05");
     let mut terminal = Terminal::start(house.bench(), &["--db", "job.db", "watch"]);
     terminal.sees("Next by the seal plan:");
