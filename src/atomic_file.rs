@@ -3,11 +3,15 @@
 use std::fs::File;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
+use std::time::Duration;
 
 use tempfile::{Builder, NamedTempFile, TempPath};
 
 /// What a file beside its place is called until it is whole; a few random letters follow.
-const PREFIX: &str = ".part-";
+pub const PREFIX: &str = ".part-";
+
+/// No write takes this long.
+const LEFT_AFTER: Duration = Duration::from_secs(60 * 60);
 
 /// Who may read a new file.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -128,10 +132,39 @@ impl AtomicPath {
 ///
 /// # Errors
 /// What the system says; what was there is still there then.
-pub fn write(target: &Path, bytes: &[u8]) -> io::Result<()> {
-    let mut file = AtomicFile::create(target, Access::Default)?;
+pub fn write(target: &Path, access: Access, bytes: &[u8]) -> io::Result<()> {
+    let mut file = AtomicFile::create(target, access)?;
     file.write_all(bytes)?;
     file.commit()
+}
+
+/// Removes what runs that were killed left in a folder on its way to a place: not touched for an hour, it goes nowhere
+/// any more.
+pub fn sweep(folder: &Path) {
+    let old = |entry: &std::fs::DirEntry| {
+        let touched = entry.metadata().and_then(|data| data.modified()).ok();
+        touched.and_then(|at| at.elapsed().ok()).is_some_and(|since| since > LEFT_AFTER)
+    };
+    let parts = |entry: &std::fs::DirEntry| entry.file_name().as_encoded_bytes().starts_with(PREFIX.as_bytes());
+    // What can't be listed or removed is in nobody's way.
+    for entry in std::fs::read_dir(folder).into_iter().flatten().flatten().filter(|entry| parts(entry) && old(entry)) {
+        let path = entry.path();
+        let _ = if path.is_dir() { std::fs::remove_dir_all(path) } else { std::fs::remove_file(path) };
+    }
+}
+
+/// Flushes a folder, with all folders in it, to the disk.
+///
+/// # Errors
+/// What the system says.
+pub fn sync_folders(folder: &Path) -> io::Result<()> {
+    for entry in std::fs::read_dir(folder)? {
+        let entry = entry?;
+        if entry.file_type()?.is_dir() {
+            sync_folders(&entry.path())?;
+        }
+    }
+    sync_folder(folder)
 }
 
 /// Makes the names in a folder survive a power cut, where the system can.
@@ -156,6 +189,19 @@ pub fn sync_folder(folder: &Path) -> io::Result<()> {
     }
 }
 
+/// The file that a path leads to through links; a path that is no link is given back as it is.
+pub fn resolved(path: &Path) -> PathBuf {
+    let mut real = path.to_owned();
+    // More links than systems follow go in a ring.
+    for _ in 0..40 {
+        match std::fs::read_link(&real) {
+            Ok(target) => real = folder_of(&real).join(target),
+            Err(_) => break,
+        }
+    }
+    real
+}
+
 /// The folder that a file lies in.
 pub fn folder_of(file: &Path) -> &Path {
     match file.parent() {
@@ -172,7 +218,7 @@ mod tests {
     fn a_file_that_is_not_committed_leaves_nothing_behind() {
         let folder = tempfile::tempdir().unwrap();
         let target = folder.path().join("list.csv");
-        write(&target, b"before").unwrap();
+        write(&target, Access::Default, b"before").unwrap();
         let mut file = AtomicFile::create(&target, Access::Default).unwrap();
         file.write_all(b"half of wh").unwrap();
         drop(file);
@@ -192,6 +238,23 @@ mod tests {
         assert_eq!(second.commit_new().unwrap_err().kind(), io::ErrorKind::AlreadyExists);
         assert_eq!(std::fs::read(&target).unwrap(), b"first");
         assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 1);
+    }
+
+    #[test]
+    fn what_a_killed_run_left_is_swept_and_nothing_else() {
+        let folder = tempfile::tempdir().unwrap();
+        let at = |name: &str| folder.path().join(name);
+        let old = std::time::SystemTime::now() - 2 * LEFT_AFTER;
+        for (name, is_old) in [(".part-old", true), (".part-new", false), ("old", true)] {
+            std::fs::write(at(name), b"x").unwrap();
+            if is_old {
+                File::options().write(true).open(at(name)).unwrap().set_modified(old).unwrap();
+            }
+        }
+        sweep(folder.path());
+        let left: Vec<bool> = [".part-old", ".part-new", "old"].map(|name| at(name).exists()).to_vec();
+        assert_eq!(left, [false, true, true]);
+        sweep(&at("none"));
     }
 
     #[cfg(unix)]

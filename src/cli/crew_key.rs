@@ -4,16 +4,21 @@ use std::io::Write;
 use std::path::{Path, PathBuf};
 
 use super::failure::Failure;
+use super::files::unwritten;
 use super::out::Out;
-use crate::atomic_file::{Access, AtomicFile};
+use crate::atomic_file::{Access, AtomicFile, resolved};
 use crate::digest::hex;
 use crate::handover::Signer;
 
 /// The first line of the file.
 const HEAD: &str = "cladlog signing key (Ed25519 seed). Whoever has this file can sign as this crew: keep it private.";
 
+/// No key file is longer.
+const MOST_BYTES: u64 = 4096;
+
 /// Where the key of a database is kept: `FILE.key` beside `FILE`.
 pub fn beside(database: &Path) -> PathBuf {
+    let database = resolved(database);
     let mut name = database.file_name().unwrap_or_default().to_os_string();
     name.push(".key");
     database.with_file_name(name)
@@ -21,20 +26,46 @@ pub fn beside(database: &Path) -> PathBuf {
 
 /// The key in a file; made when there is none yet.
 pub fn key(path: &Path, out: &mut Out) -> Result<Signer, Failure> {
-    match std::fs::read_to_string(path) {
-        Ok(text) => {
+    match text_of(path)? {
+        Some(text) => {
             if others_can_read(path) {
                 out.say(format!("{}: other users can read this key; make it private: chmod 600", path.display()));
             }
-            read(&text).ok_or_else(|| {
-                let what = format!("{}: is not a cladlog signing key", path.display());
-                Failure::input_hint(
-                    what,
-                    "give the right file with --key, or move this one away to have a new key made",
-                )
-            })
+            read(&text).ok_or_else(|| no_key(path))
         }
-        Err(error) if error.kind() == std::io::ErrorKind::NotFound => make(path, out),
+        None => make(path, out),
+    }
+}
+
+/// Copies the key of a database to beside a copy of it; whether there is one.
+pub fn copy(database: &Path, to: &Path) -> Result<bool, Failure> {
+    let Some(text) = text_of(&beside(database))? else { return Ok(false) };
+    let target = beside(to);
+    let written = AtomicFile::create(&target, Access::Private).and_then(|mut file| {
+        file.write_all(text.as_bytes())?;
+        file.commit_new()
+    });
+    match written {
+        Ok(()) => Ok(true),
+        Err(error) if error.kind() == std::io::ErrorKind::AlreadyExists && text_of(&target)? == Some(text) => Ok(true),
+        Err(error) => Err(unwritten(&target, &error)),
+    }
+}
+
+fn no_key(path: &Path) -> Failure {
+    let what = format!("{}: is not a cladlog signing key", path.display());
+    Failure::input_hint(what, "give the right file with --key, or move this one away to have a new key made")
+}
+
+/// What is in a key file, if there is one. A folder, a device or a pipe holds no key.
+fn text_of(path: &Path) -> Result<Option<String>, Failure> {
+    match std::fs::metadata(path) {
+        Err(error) if error.kind() == std::io::ErrorKind::NotFound => return Ok(None),
+        Ok(data) if !data.is_file() || data.len() > MOST_BYTES => return Err(no_key(path)),
+        _ => {}
+    }
+    match std::fs::read(path) {
+        Ok(bytes) => String::from_utf8(bytes).map(Some).map_err(|_| no_key(path)),
         Err(error) => Err(Failure::machine(format!("{}: can't be read: {error}", path.display()))),
     }
 }

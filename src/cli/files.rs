@@ -6,7 +6,7 @@ use std::path::Path;
 use clap::Args;
 
 use super::failure::Failure;
-use crate::atomic_file;
+use crate::atomic_file::{self, Access};
 
 /// Whether an existing file may be replaced
 #[derive(Debug, Default, Clone, Copy, Args)]
@@ -14,6 +14,9 @@ pub struct Overwrite {
     /// Replace the file if it already exists
     #[arg(long)]
     pub replace: bool,
+    /// Let other users of this machine read the file
+    #[arg(long)]
+    pub readable: bool,
 }
 
 impl Overwrite {
@@ -32,8 +35,13 @@ impl Overwrite {
     /// Writes a file, whole, if it may be written.
     pub fn write(self, path: &Path, bytes: &[u8]) -> Result<(), Failure> {
         self.may_write(path)?;
-        write_whole(path, bytes)
+        write_as(path, access(self.readable), bytes)
     }
+}
+
+/// Who may read what holds names and hours: the user alone, unless told otherwise.
+pub fn access(readable: bool) -> Access {
+    if readable { Access::Default } else { Access::Private }
 }
 
 /// Stops where anything is there already: what may be the only copy of something is never replaced.
@@ -46,8 +54,13 @@ pub fn must_be_new(path: &Path) -> Result<(), Failure> {
 
 /// Writes a file, whole or not at all; an existing one is replaced.
 pub fn write_whole(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
+    write_as(path, Access::Default, bytes)
+}
+
+/// The same for a file that some may read.
+pub fn write_as(path: &Path, access: Access, bytes: &[u8]) -> Result<(), Failure> {
     only_regular(path)?;
-    atomic_file::write(path, bytes).map_err(|error| unwritten(path, &error))
+    atomic_file::write(path, access, bytes).map_err(|error| unwritten(path, &error))
 }
 
 /// Stops before a folder, a device or the like is replaced.

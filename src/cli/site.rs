@@ -46,6 +46,7 @@ impl From<StoreError> for Failure {
         match error {
             StoreError::Missing(_) => Self::input_hint(what, "set a job up first: cladlog job add FILE.toml"),
             StoreError::NotOurs(_) => Self::input(what),
+            StoreError::Altered(_) => machine(what, "nothing in it can be trusted as it stands: restore a backup"),
             StoreError::Newer { .. } => Self::input_hint(what, "install the newer cladlog; nothing was changed"),
             StoreError::Damaged { .. } => {
                 machine(what, "see the whole damage with cladlog verify; restore the file from a backup")
@@ -62,7 +63,9 @@ impl From<StoreError> for Failure {
                     format!("to read it, copy {path} and {path}-wal to a folder of your own and name it with --db");
                 machine(what, &hint)
             }
-            StoreError::Replaced(_) => machine(what, "nothing more was recorded; start the command again"),
+            StoreError::Replaced(_) | StoreError::Diverged(_) => {
+                machine(what, "nothing more was recorded; start the command again")
+            }
             StoreError::InUse(_) => machine(
                 what,
                 "nothing was changed: leave walk and watch, and end whatever else uses it; then try again",

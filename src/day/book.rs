@@ -8,7 +8,7 @@ use crate::day::facts::Effect;
 use crate::day::replay::{Past, Place, ReplayError, continues, in_time, replay, replay_from};
 use crate::day::state::State;
 use crate::moment::Moment;
-use crate::record::{Body, Entry, EntryId, Heads, in_order};
+use crate::record::{Body, Entry, EntryId, Heads, crew, in_order};
 
 /// Strikes of strikes that are followed to what the first one struck.
 const MOST_STRIKES: usize = 32;
@@ -68,6 +68,16 @@ impl Book {
     /// Where the chain of each device ends: what comes after is new to this book.
     pub fn heads(&self) -> &Heads {
         &self.heads
+    }
+
+    /// The head code of this file's own book: number of its newest entry and the beginning of that one's hash. A copy that
+    /// has recorded nothing yet has that of the book that it goes on from.
+    pub fn head_code(&self) -> Option<String> {
+        let device = self.state.device();
+        let own = |entry: &&Entry| device.is_none_or(|device| *entry.device == *device);
+        let crews = |entry: &&Entry| device.is_some_and(|device| crew(&entry.device) == crew(device));
+        let newest = self.entries.iter().rfind(own).or_else(|| self.entries.iter().rfind(crews));
+        newest.or(self.entries.last()).map(Entry::head_code)
     }
 
     /// When the last of what is recorded and not struck happened.

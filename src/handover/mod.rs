@@ -25,7 +25,7 @@ pub use files::{
     zip_into, zip_of,
 };
 pub use gather::{Album, NoOriginals, Originals};
-pub use model::paths::MANIFEST;
+pub use model::paths::{MANIFEST, RECORD};
 pub use model::{
     Acknowledged, Ahead, Answered, Blob, Costs, DayWorked, DefectTold, Document, Edition, Evening, ExtraOfDay,
     ExtraTold, HeldPaper, HoldOfDay, HoldTold, JobFacts, LateTold, Logged, Measured, Missing, OnSite, Part, PersonTold,

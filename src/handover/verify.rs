@@ -11,7 +11,7 @@ use super::pack::{files_of, has_pdf};
 use super::signature::{PUBLIC_KEY, SIGNATURE, SignatureError, check_signature};
 use crate::day::{Book, photos};
 use crate::moment::Moment;
-use crate::record::{Entry, EntryError, LineError, Link, check_chain};
+use crate::record::{Entry, EntryError, Fork, LineError, Link, check_chain, file};
 
 /// What came of it.
 #[derive(Debug, Clone, Default)]
@@ -106,16 +106,14 @@ fn check_files(manifest: &Manifest, contents: &Contents, failures: &mut Vec<Fail
 fn check_record(bytes: &[u8], verified: &mut Verified) -> Vec<Entry> {
     let mut entries = Vec::new();
     let mut links = Vec::new();
+    let mut notes = Vec::new();
     let mut errors = Vec::new();
     let mut more: u64 = 0;
     let mut fail = |error: Failed| if errors.len() < MOST_NAMED { errors.push(error) } else { more += 1 };
     for (index, line) in bytes.split_inclusive(|byte| *byte == b'\n').enumerate() {
         verified.entries += 1;
         match opened(line) {
-            Ok(entry) => {
-                links.push(Link::from(&entry));
-                entries.push(entry);
-            }
+            Ok(entry) => entries.push(entry),
             Err(unopened) => {
                 let LineError { link, error } = *unopened;
                 let id = link.as_ref().map_or_else(|| format!("line {}", index + 1), |link| link.id.clone());
@@ -124,9 +122,15 @@ fn check_record(bytes: &[u8], verified: &mut Verified) -> Vec<Entry> {
             }
         }
     }
+    match file(&mut entries) {
+        Ok(forks) => notes.extend(forks.iter().map(Fork::in_words)),
+        Err(error) => fail(Failed::file(RECORD, error.to_string())),
+    }
+    links.extend(entries.iter().map(Link::from));
     // Devices may lie between one another; each has its own chain, by its own numbers.
     links.sort_by(|a, b| (&a.device, a.seq).cmp(&(&b.device, b.seq)));
     check_chain(links).into_iter().for_each(|error| fail(Failed::entry(error.id, error.what)));
+    verified.notes.append(&mut notes);
     verified.failures.append(&mut errors);
     if more > 0 {
         verified.failures.push(Failed::file(RECORD, format!("{more} more of its entries do not hold")));
@@ -155,6 +159,8 @@ fn compare(manifest: &Manifest, entries: Vec<Entry>, contents: &Contents, verifi
         }
         Err(error) => return verified.notes.push(format!("not compared with the record: {error}")),
     };
+    let edited = book.state.editions.iter().filter_map(|sequence| sequence.edited_in_words());
+    verified.notes.extend(edited);
     if manifest.program != env!("CARGO_PKG_VERSION") {
         return verified.notes.push(format!(
             "the pack was made by cladlog {}, this is {}: hashes and chain were checked, but pages, tables and \

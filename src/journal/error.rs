@@ -2,10 +2,18 @@
 
 use std::path::PathBuf;
 
-use super::rescue::Rescued;
 use crate::day::{DecideError, ReplayError};
 use crate::photos::KeptError;
 use crate::record::{EntryError, MergeError, StoreError};
+
+/// What became of the entries that were recorded in a file that is no longer at its path.
+#[derive(Debug)]
+pub enum Rescued {
+    /// They were written to this export.
+    Saved(PathBuf),
+    /// They could not be written.
+    Unsaved(std::io::Error),
+}
 
 /// Why nothing was recorded.
 #[derive(Debug, thiserror::Error)]

@@ -1,6 +1,6 @@
 //! The transaction: what is asked for is decided, appended, and the read tables are brought along.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashSet};
 use std::sync::Arc;
 
 use super::error::JournalError;
@@ -127,10 +127,9 @@ impl Journal {
     /// [`JournalError`].
     pub fn refresh(&mut self) -> Result<bool, JournalError> {
         self.store.in_place().map_err(|error| rescue(error, &self.book))?;
-        let newer = self.store.entries_after(&self.job.key, self.book.heads())?;
-        let found = !newer.is_empty();
-        follow(&mut self.book, newer)?;
-        Ok(found)
+        let Self { store, job, book, .. } = self;
+        let newer = store.entries_after(&job.key, book.heads());
+        follow(book, newer, || store.entries(&job.key))
     }
 
     /// Decides a request and records what it comes to, in one transaction.
@@ -171,9 +170,17 @@ impl Journal {
         let Self { store, job, book, clock_is_right, .. } = self;
         let mut appended = false;
         let result = store.write(|writing| -> Result<Recorded, JournalError> {
-            follow(book, writing.entries_after(&job.key, book.heads())?)?;
+            follow(book, writing.entries_after(&job.key, book.heads()), || writing.entries(&job.key))?;
             check_break_unless(*clock_is_right, book, now)?;
             let mut recorded = Recorded::default();
+            // The file may have been given a new book to go on with: it was copied here, or a merge showed a fork.
+            if let Some(now) =
+                writing.jobs()?.into_iter().find(|found| found.key == job.key && found.device != job.device)
+            {
+                recorded.warnings.push(Warning { kind: "book", says: new_book(&now.device) });
+                Arc::make_mut(book).state.set_device(&now.device);
+                *job = now;
+            }
             for request in requests {
                 let decision = decide(book, *request, by, at, now)?;
                 appended = true;
@@ -210,9 +217,38 @@ fn check_break_unless(clock_is_right: bool, book: &Book, now: Moment) -> Result<
     if clock_is_right { Ok(()) } else { Ok(check_break(&book.state, now)?) }
 }
 
-/// Adds what others filed to a book that may be shared.
-fn follow(book: &mut Arc<Book>, newer: Vec<Entry>) -> Result<(), JournalError> {
-    if newer.is_empty() { Ok(()) } else { Ok(Arc::make_mut(book).refresh(newer)?) }
+fn new_book(device: &str) -> String {
+    format!("this file is a copy, or was moved, so it goes on in a book of its own: {device}")
+}
+
+/// Adds what others filed to a book that may be shared; whether there was anything. Where a merge filed entries anew the
+/// whole book is read again, by `all`.
+fn follow(
+    book: &mut Arc<Book>,
+    newer: Result<Vec<Entry>, StoreError>,
+    all: impl FnOnce() -> Result<Vec<Entry>, StoreError>,
+) -> Result<bool, JournalError> {
+    let newer = match newer {
+        Err(StoreError::Diverged(path)) => {
+            let all = all()?;
+            let there: HashSet<&str> = all.iter().map(|entry| entry.hash.as_str()).collect();
+            if !book.entries.iter().all(|entry| there.contains(entry.hash.as_str())) {
+                return Err(rescue(StoreError::Replaced(path), book));
+            }
+            let mut read = Book::open(all)?;
+            if let Some(device) = book.state.device() {
+                read.state.set_device(device);
+            }
+            *book = Arc::new(read);
+            return Ok(true);
+        }
+        newer => newer?,
+    };
+    if newer.is_empty() {
+        return Ok(false);
+    }
+    Arc::make_mut(book).refresh(newer)?;
+    Ok(true)
 }
 
 impl Recording<'_> {

@@ -4,7 +4,7 @@ use super::error::JournalError;
 use super::recorded::RecordedEntry;
 use crate::day::{Book, Change, Effects};
 use crate::moment::Moment;
-use crate::record::{Entry, MergeError, StoredJob, Writing, added, devices_of};
+use crate::record::{Entry, Fork, MergeError, StoredJob, United, Writing, crew, devices_of, unite};
 
 /// What bringing one record in did.
 #[derive(Debug)]
@@ -19,6 +19,8 @@ pub struct Merged {
     pub devices: usize,
     /// The entries that came in.
     pub added: Vec<RecordedEntry>,
+    /// The books that forked, where this record made any fork known.
+    pub forks: Vec<Fork>,
     /// What they opened and closed.
     pub effects: Effects,
 }
@@ -27,7 +29,7 @@ pub struct Merged {
 struct Fitting {
     stored: Option<StoredJob>,
     ours: Vec<Entry>,
-    new: Vec<Entry>,
+    united: United,
 }
 
 /// Whether the record of a job may be brought into a file.
@@ -48,8 +50,8 @@ fn fitting(writing: &Writing<'_>, theirs: Vec<Entry>) -> Result<Fitting, Journal
             return Err(MergeError::Entry { id: format!("{device}-1"), what }.into());
         }
     }
-    let new = added(&ours, theirs)?;
-    Ok(Fitting { stored, ours, new })
+    let united = unite(&ours, theirs)?;
+    Ok(Fitting { stored, ours, united })
 }
 
 /// Brings the record of a job into a file. `device` is the id of the file's own book, should the job be new to it.
@@ -57,35 +59,50 @@ fn fitting(writing: &Writing<'_>, theirs: Vec<Entry>) -> Result<Fitting, Journal
 /// # Errors
 /// [`JournalError`]; the transaction is to be given up then.
 pub fn merge(writing: &Writing<'_>, theirs: Vec<Entry>, device: &str, now: Moment) -> Result<Merged, JournalError> {
-    let Fitting { stored, ours, new } = fitting(writing, theirs)?;
+    let Fitting { stored, ours, united } = fitting(writing, theirs)?;
+    let United { new, moved, forks, whole } = united;
     let mut merged = Merged {
         job: String::new(),
         is_new: stored.is_none(),
         entries: 0,
         devices: 0,
-        added: Vec::new(),
+        added: new.iter().map(RecordedEntry::from).collect(),
+        forks: Vec::new(),
         effects: Effects::default(),
     };
-    for entry in &new {
-        writing.insert(entry)?;
-        merged.added.push(RecordedEntry::from(entry));
+    writing.refile(&moved)?;
+    new.iter().try_for_each(|entry| writing.insert(entry))?;
+    if !new.is_empty() {
+        merged.forks = forks;
     }
-    let own = stored.as_ref().map_or(device, |job| job.device.as_str());
+    // A book that others go on with as well is not gone on with here.
+    let forked = |job: &&StoredJob| merged.forks.iter().any(|fork| crew(&fork.book) == crew(&job.device));
+    let own = match stored.as_ref().filter(forked) {
+        Some(job) => writing.begin_book(job)?,
+        None => stored.as_ref().map_or_else(|| device.to_owned(), |job| job.device.clone()),
+    };
+    let own = own.as_str();
     let book = if ours.is_empty() {
         let book = Book::open_by(own, new)?;
         merged.effects = Effects::all(&book.state, now.at_site(book.state.job.time_zone));
-        writing.replace_read_tables(&book.state.job.key, &book.state.read_tables())?;
         book
     } else {
         let mut book = Book::open_by(own, ours)?;
         let now = now.at_site(book.state.job.time_zone);
-        merged.effects = match book.extend(new, None)? {
-            Change::Followed(effects) => Effects::of(&effects, &book.state, now),
-            Change::Rewritten(before) => Effects::between(&before, &book.state, now),
+        merged.effects = match whole.filter(|_| !moved.is_empty()) {
+            // What is filed elsewhere now bears other ids.
+            Some(whole) => {
+                let before = std::mem::replace(&mut book, Book::open_by(own, whole)?).state;
+                Effects::between(&before, &book.state, now)
+            }
+            None => match book.extend(new, None)? {
+                Change::Followed(effects) => Effects::of(&effects, &book.state, now),
+                Change::Rewritten(before) => Effects::between(&before, &book.state, now),
+            },
         };
-        writing.replace_read_tables(&book.state.job.key, &book.state.read_tables())?;
         book
     };
+    writing.replace_read_tables(&book.state.job.key, &book.state.read_tables())?;
     let state = &book.state;
     writing.list_job(&StoredJob {
         key: state.job.key.clone(),

@@ -12,8 +12,8 @@ mod merge;
 mod recorded;
 mod rescue;
 
-pub use error::JournalError;
+pub use error::{JournalError, Rescued};
 pub use journal::{Journal, NewJob, rebuild};
 pub use merge::{Merged, check_fits, merge};
 pub use recorded::{Recorded, RecordedEntry, Warning};
-pub use rescue::{Rescued, rescue};
+pub use rescue::rescue;

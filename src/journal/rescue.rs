@@ -3,19 +3,10 @@
 use std::io::{self, ErrorKind, Write};
 use std::path::{Path, PathBuf};
 
-use super::error::JournalError;
+use super::error::{JournalError, Rescued};
 use crate::atomic_file::{Access, AtomicFile};
 use crate::day::Book;
 use crate::record::{StoreError, jsonl};
-
-/// What became of the entries that were recorded in a file that is no longer at its path.
-#[derive(Debug)]
-pub enum Rescued {
-    /// They were written to this export.
-    Saved(PathBuf),
-    /// They could not be written.
-    Unsaved(io::Error),
-}
 
 /// Where an open file was replaced, saves the entries of a book beside it; any other error is given back.
 pub fn rescue(error: StoreError, book: &Book) -> JournalError {

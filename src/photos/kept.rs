@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use sha2::{Digest, Sha256};
 
 use super::format::{MOST_BYTES, PhotoSort};
-use crate::atomic_file::{Access, AtomicFile, folder_of, sync_folder};
+use crate::atomic_file::{Access, AtomicFile, folder_of, resolved, sync_folder};
 use crate::digest::hex;
 
 /// The folder of originals of one database: `FILE.photos` beside `FILE`.
@@ -36,6 +36,8 @@ pub enum KeptError {
 impl Kept {
     /// The folder that belongs to a database; it is made when the first original is kept.
     pub fn beside(database: &Path) -> Self {
+        // One folder for one database, by whatever link it is opened.
+        let database = resolved(database);
         let mut name = database.file_name().unwrap_or_default().to_os_string();
         name.push(".photos");
         Self { folder: database.with_file_name(name) }

@@ -1,8 +1,9 @@
 //! The chain of a device: each entry names the hash of the one before.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashSet};
 
 use super::entry::{Entry, NO_PREVIOUS};
+use super::id::{is_fork, origin};
 
 /// The number and the hash of the last entry of each device.
 pub type Heads = BTreeMap<String, (u64, String)>;
@@ -51,8 +52,19 @@ pub fn check_chain_after(heads: &Heads, links: impl IntoIterator<Item = Link>) -
     let known = heads.iter().map(|(device, (seq, hash))| (device.clone(), (*seq, Some(hash.clone()))));
     let mut last: BTreeMap<String, (u64, Option<String>)> = known.collect();
     let mut errors = Vec::new();
+    let links: Vec<Link> = links.into_iter().collect();
+    let trunks = trunks(&links);
     for Link { id, device, seq, hashes } in links {
-        let first = (0, Some(NO_PREVIOUS.to_owned()));
+        let first = match &hashes {
+            // A fork begins where it left the book of its device.
+            Some((prev, _))
+                if is_fork(&device) && trunks.contains(&(origin(&device).to_owned(), seq, prev.clone())) =>
+            {
+                (seq - 1, Some(prev.clone()))
+            }
+            None if is_fork(&device) => (seq.saturating_sub(1), None),
+            _ => (0, Some(NO_PREVIOUS.to_owned())),
+        };
         let (number, before) = last.get(&device).unwrap_or(&first);
         if number.checked_add(1) != Some(seq) {
             let what = format!("number {seq} follows number {number}: entries are missing between them");
@@ -68,9 +80,24 @@ pub fn check_chain_after(heads: &Heads, links: impl IntoIterator<Item = Link>) -
     errors
 }
 
+/// What a fork may follow on: device, number of the entry that follows, hash of the one before. Empty without a fork.
+fn trunks(links: &[Link]) -> HashSet<(String, u64, String)> {
+    let forked: HashSet<&str> =
+        links.iter().filter(|link| is_fork(&link.device)).map(|link| origin(&link.device)).collect();
+    let trunk = |link: &Link| {
+        let device = origin(&link.device);
+        let (_, hash) = link.hashes.as_ref().filter(|_| forked.contains(device))?;
+        Some((device.to_owned(), link.seq.checked_add(1)?, hash.clone()))
+    };
+    links.iter().filter_map(trunk).collect()
+}
+
 /// The first break among entries that are in the order of each device's numbers; the same as [`check_chain_after`]
 /// for entries that were opened, without a copy of anything.
 pub(super) fn first_break(heads: &Heads, entries: &[Entry]) -> Option<ChainError> {
+    if entries.iter().any(|entry| is_fork(&entry.device)) {
+        return check_chain_after(heads, entries.iter().map(Link::from)).into_iter().next();
+    }
     let mut last: BTreeMap<&str, (u64, &str)> =
         heads.iter().map(|(device, (seq, hash))| (device.as_str(), (*seq, hash.as_str()))).collect();
     let follows =

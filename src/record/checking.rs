@@ -1,4 +1,4 @@
-//! Checking a whole file: pages, tables, triggers, every entry, every chain.
+//! Checking a whole file: pages, every entry, every chain.
 
 use std::borrow::Cow;
 use std::collections::HashMap;
@@ -10,9 +10,11 @@ use serde::Deserialize;
 use super::chain::{ChainError, Link, check_chain};
 use super::entry::{Entry, NO_PREVIOUS};
 use super::error::{StoreError, error_of};
-use super::schema;
+use super::fork::{Leaf, books};
+use super::id::origin;
 use super::store::Store;
 use crate::digest::is_sha256;
+use crate::moment::Moment;
 
 /// Rows that are handed over at once: enough that handing over costs nothing, few enough to stay in the cache.
 const BATCH: usize = 256;
@@ -21,7 +23,7 @@ const BATCH: usize = 256;
 const MOST_WAITING: usize = 32;
 
 impl Store {
-    /// Checks the whole file: pages, tables and triggers, every entry, every chain.
+    /// Checks the whole file: pages, every entry, every chain; its tables and triggers were when it was opened.
     ///
     /// Gives the number of entries and every error found; the entry's id is empty for errors of the file.
     ///
@@ -33,11 +35,6 @@ impl Store {
     pub fn verify(&self) -> Result<(u64, Vec<ChainError>), StoreError> {
         let failed = |error: rusqlite::Error| error_of(&self.path, &error);
         let mut errors = Vec::new();
-        let version: i64 = self.connection.query_row("PRAGMA user_version", [], |row| row.get(0)).map_err(failed)?;
-        if schema::present(&self.connection).map_err(failed)? != schema::expected(version).map_err(failed)? {
-            let what = "its tables or triggers are not those that cladlog makes: somebody has altered them".into();
-            errors.push(ChainError { id: String::new(), what });
-        }
         let path = &self.path;
         let mut pages = None;
         let quick = rayon::in_place_scope(|scope| {
@@ -192,7 +189,7 @@ fn links(connection: &Connection) -> rusqlite::Result<(Vec<Link>, u64, Vec<Chain
     let mut statement =
         connection.prepare("SELECT job, device, seq, CAST(line AS BLOB), hash FROM entry ORDER BY device, seq")?;
     let mut rows = statement.query([])?;
-    let (mut links, mut count, mut errors) = (Vec::new(), 0, Vec::new());
+    let (mut links, mut times, mut count, mut errors) = (Vec::new(), Vec::new(), 0, Vec::new());
     while let Some(row) = rows.next()? {
         count += 1;
         let text = |column: usize| row.get_ref(column).ok().and_then(|value| value.as_str().ok().map(str::to_owned));
@@ -204,19 +201,41 @@ fn links(connection: &Connection) -> rusqlite::Result<(Vec<Link>, u64, Vec<Chain
             .map_err(|_| "its text is damaged".to_owned())
             .and_then(|line| Entry::open(line, &hash).map_err(|error| error.to_string()))
             .and_then(|entry| {
-                if entry.job == job && *entry.device == *device && entry.seq == seq {
+                if entry.job == job && *entry.device == *origin(&device) && entry.seq == seq {
                     Ok(entry)
                 } else {
                     Err(format!("it is filed in the wrong place: its text says {} of job {}", entry.id(), entry.job))
                 }
             });
         match opened {
-            Ok(entry) => links.push(Link::from(&entry)),
+            Ok(entry) => {
+                times.push(Some(entry.recorded_at));
+                links.push(Link { id, device, ..Link::from(&entry) });
+            }
             Err(what) => {
                 errors.push(ChainError { id: id.clone(), what });
+                times.push(None);
                 links.push(Link { id, device, seq, hashes: None });
             }
         }
     }
+    errors.extend(misfiled(&links, &times));
     Ok((links, count, errors))
+}
+
+/// The entries that lie in another book than their lines and those of the other books say.
+fn misfiled(links: &[Link], times: &[Option<Moment>]) -> Vec<ChainError> {
+    let whole = links.iter().zip(times).filter_map(|(link, at)| Some((link, link.hashes.as_ref()?, (*at)?)));
+    let (leaves, whole): (Vec<Leaf<'_>>, Vec<&Link>) = whole
+        .map(|(link, (prev, hash), recorded_at)| {
+            (Leaf { device: origin(&link.device), seq: link.seq, recorded_at, prev, hash }, link)
+        })
+        .unzip();
+    let names = books(&leaves).0;
+    let wrong = whole
+        .iter()
+        .zip(&names)
+        .filter(|(link, name)| name.as_deref().unwrap_or_else(|| origin(&link.device)) != link.device);
+    let what = || "it is filed in the wrong book".to_owned();
+    wrong.map(|(link, _)| ChainError { id: link.id.clone(), what: what() }).collect()
 }

@@ -16,6 +16,9 @@ pub const FORMAT_VERSION: u32 = 1;
 /// `prev` of a device's first entry.
 pub const NO_PREVIOUS: &str = "0000000000000000000000000000000000000000000000000000000000000000";
 
+/// So many digits of a hash stand in a head code.
+pub const HEAD_DIGITS: usize = 20;
+
 /// Recorded more than this many minutes after it happened: late.
 pub const LATE_AFTER_MIN: i64 = 15;
 
@@ -160,6 +163,11 @@ impl Entry {
             hash,
             line,
         })
+    }
+
+    /// The head code of a book that ends here, `SEQ-HEX`: short enough to be read out or written down.
+    pub fn head_code(&self) -> String {
+        format!("{}-{}", self.seq, self.hash.get(..HEAD_DIGITS).unwrap_or(&self.hash))
     }
 
     /// The entry as a line of `record.jsonl`: the canonical form with the hash in its place.

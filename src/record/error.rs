@@ -7,7 +7,7 @@ use rusqlite::ErrorCode;
 
 /// How long one program waits for another that is writing. An append takes milliseconds; whoever
 /// holds the lock for this long is stuck, and the person should hear of it.
-pub(super) const BUSY: Duration = Duration::from_secs(5);
+pub(super) const BUSY: Duration = Duration::from_secs(20);
 
 pub(super) const CUT: &str = "the file is damaged or cut short: restore it from a backup";
 
@@ -20,6 +20,9 @@ pub enum StoreError {
     /// It is something else.
     #[error("{}: is not a cladlog database", .0.display())]
     NotOurs(PathBuf),
+    /// Its tables or triggers are not those that the program makes.
+    #[error("{}: its tables or triggers are not those that cladlog makes: somebody altered them", .0.display())]
+    Altered(PathBuf),
     /// A newer program wrote it.
     #[error("{}: was written by a newer cladlog (file version {version}, this program knows {known})", .path.display())]
     Newer {
@@ -33,6 +36,9 @@ pub enum StoreError {
     /// Another file was put in its place, it was removed, or something else wrote over it, while it was open.
     #[error("{}: the file was replaced, removed or written over while it was open", .0.display())]
     Replaced(PathBuf),
+    /// What was read from it before is no longer there, or bears other numbers.
+    #[error("{}: holds another record than when it was read", .0.display())]
+    Diverged(PathBuf),
     /// Another program holds it.
     #[error("{}: another program is writing to it and did not finish within {} s", .0.display(), BUSY.as_secs())]
     Busy(PathBuf),

@@ -49,6 +49,58 @@ pub enum IdError {
     Defect(String),
 }
 
+/// Letters of the ids of devices, digits last: no vowels, so that no words come out; no l, 1, 0, o to be misread.
+const LETTERS: &[u8; 27] = b"bcdfghjkmnpqrstvwxz23456789";
+
+/// Length of the id of a device.
+const DEVICE: usize = 8;
+
+/// How much longer the id of a book is with which a copy of a file goes on.
+const CONTINUED: usize = 5;
+
+/// Stands between the device and the mark of the fork; no device that a program makes has it in its id.
+pub(super) const FORK: char = '~';
+
+/// The device that the lines of a book name.
+pub fn origin(book: &str) -> &str {
+    book.split_once(FORK).map_or(book, |(origin, _)| origin)
+}
+
+/// Whether a book is a tail that was filed apart.
+pub(super) fn is_fork(book: &str) -> bool {
+    book.contains(FORK)
+}
+
+fn letters(number: usize) -> String {
+    let mut bytes = vec![0u8; number];
+    // Where the system has no random numbers, those of the process must do: an id that is met twice loses nothing.
+    if getrandom::fill(&mut bytes).is_err() {
+        fastrand::fill(&mut bytes);
+    }
+    let letter = |(place, byte): (usize, &u8)| {
+        // The first is no digit, so that an id never reads as a number.
+        let letters = if place == 0 { &LETTERS[..19] } else { &LETTERS[..] };
+        char::from(letters[usize::from(*byte) % letters.len()])
+    };
+    bytes.iter().enumerate().map(letter).collect()
+}
+
+/// A new id for a file's own book of a job: short, and never met twice in practice.
+pub fn new_device() -> String {
+    letters(DEVICE)
+}
+
+/// The id of a book with which a file goes on that was copied: it begins as that of the book before.
+pub(super) fn continued(device: &str) -> String {
+    format!("{}{}", crew(device), letters(CONTINUED))
+}
+
+/// What the ids of all books have in common with which copies of one file go on: one crew's, as far as anybody knows.
+pub fn crew(device: &str) -> &str {
+    let device = origin(device);
+    device.get(..DEVICE).unwrap_or(device)
+}
+
 impl EntryId {
     /// The id of an entry of a device's book.
     pub fn new(device: impl Into<Arc<str>>, seq: u64) -> Self {

@@ -13,6 +13,7 @@ use serde_json::{Map, Value};
 use super::body::Body;
 use super::chain::Link;
 use super::entry::{Entry, EntryError};
+use super::id::is_fork;
 use crate::digest::is_sha256;
 use crate::moment::Moment;
 
@@ -56,6 +57,15 @@ impl Entry {
     /// # Errors
     /// [`EntryError`]: the hash does not fit, or the line is not an entry.
     pub fn open(line: String, hash: &str) -> Result<Self, EntryError> {
+        Self::read(line, hash, None)
+    }
+
+    /// The same, with the body as `change` leaves it; the line stays as it is.
+    pub(super) fn open_with(line: String, hash: &str, change: &dyn Fn(&mut Value)) -> Result<Self, EntryError> {
+        Self::read(line, hash, Some(change))
+    }
+
+    fn read(line: String, hash: &str, change: Option<&dyn Fn(&mut Value)>) -> Result<Self, EntryError> {
         if !is_sha256(line.as_bytes(), hash) {
             return Err(EntryError::Hash);
         }
@@ -67,7 +77,17 @@ impl Entry {
         let recorded_at = moment("recorded_at", &whole.recorded_at)?;
         let beside: Beside<'_> = serde_json::from_str(whole.body.get()).map_err(unreadable)?;
         let (job, rehearsal, seen) = (beside.job.into_owned(), beside.rehearsal == Value::Bool(true), beside.seen);
-        let body = body(&whole.kind, whole.body.get())?;
+        if is_fork(&whole.device) {
+            return Err(unreadable("its device id is not one that this program makes"));
+        }
+        let body = match change {
+            None => body(&whole.kind, whole.body.get())?,
+            Some(change) => {
+                let mut value: Value = serde_json::from_str(whole.body.get()).map_err(unreadable)?;
+                change(&mut value);
+                body(&whole.kind, &value.to_string())?
+            }
+        };
         let (version, device, seq, by, prev) =
             (whole.version, (&*whole.device).into(), whole.seq, whole.by, whole.prev);
         let hash = hash.to_owned();

@@ -1,14 +1,16 @@
 //! Two books of one job brought together: what the file that comes in adds, or why it is not taken.
 //!
 //! Every device writes a chain of its own, so that bringing together is a union: nothing is decided, changed or
-//! lost, and it comes to the same whichever file is merged into which. What two people did without knowing of one
+//! lost (of one chain that was gone on with twice both ends are kept: `fork`), and it comes to the same whichever file is merged into which. What two people did without knowing of one
 //! another is for the rules to find (`day::replay`).
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::{BTreeSet, HashMap};
 
 use super::body::Body;
 use super::chain::{Link, check_chain};
-use super::entry::{Entry, FORMAT_VERSION};
+use super::entry::{Entry, EntryError, FORMAT_VERSION};
+use super::fork::{Fork, Leaf, books, file};
+use super::id::{EntryId, origin};
 use super::line::LineError;
 
 /// Longest id of a device.
@@ -62,6 +64,7 @@ pub fn read_jsonl(text: &str) -> Result<Vec<Entry>, MergeError> {
             MergeError::Line { place, what: error.to_string() }
         })?);
     }
+    filed(&mut entries)?;
     sound(&entries)?;
     Ok(entries)
 }
@@ -74,7 +77,8 @@ pub fn sound(entries: &[Entry]) -> Result<(), MergeError> {
     let first = entries.first().ok_or(MergeError::Empty)?;
     for entry in entries {
         let plain = |c: char| c.is_ascii_lowercase() || c.is_ascii_digit();
-        if entry.device.is_empty() || entry.device.len() > MOST_DEVICE || !entry.device.chars().all(plain) {
+        let device = origin(&entry.device);
+        if device.is_empty() || device.len() > MOST_DEVICE || !device.chars().all(plain) {
             return Err(entry_error(entry, "its device id is not one that this program makes"));
         }
         if entry.version > FORMAT_VERSION {
@@ -120,11 +124,25 @@ fn set_up_by(entries: &[Entry]) -> Result<&Entry, MergeError> {
     }
 }
 
-/// What a sound record adds to ours, in the order of each book; nothing when all of it is here.
+/// What a record brings to ours.
+#[derive(Debug, Default)]
+pub struct United {
+    /// The entries that are new, in the order of each book.
+    pub new: Vec<Entry>,
+    /// Entries of ours that are filed in another book now, each with its id until now.
+    pub moved: Vec<(EntryId, Entry)>,
+    /// The books that forked, in all.
+    pub forks: Vec<Fork>,
+    /// All entries, where a book forked.
+    pub whole: Option<Vec<Entry>>,
+}
+
+/// Brings a sound record together with ours. Nothing is left out: where both go on from one entry in two ways, each
+/// tail is kept, one of them as a book of its own.
 ///
 /// # Errors
-/// [`MergeError::Entry`] when the two are not the same job, or one number of one device says two things.
-pub fn added(ours: &[Entry], theirs: Vec<Entry>) -> Result<Vec<Entry>, MergeError> {
+/// [`MergeError::Entry`] when the two are not the same job.
+pub fn unite(ours: &[Entry], theirs: Vec<Entry>) -> Result<United, MergeError> {
     if !ours.is_empty() {
         let (here, there) = (set_up_by(ours)?, set_up_by(&theirs)?);
         if here.device != there.device {
@@ -135,23 +153,40 @@ pub fn added(ours: &[Entry], theirs: Vec<Entry>) -> Result<Vec<Entry>, MergeErro
             );
             return Err(entry_error(there, what));
         }
-    }
-    let known: BTreeMap<(&str, u64), &str> =
-        ours.iter().map(|entry| ((&*entry.device, entry.seq), entry.hash.as_str())).collect();
-    let mut new = Vec::new();
-    for entry in theirs {
-        match known.get(&(&*entry.device, entry.seq)) {
-            None => new.push(entry),
-            Some(hash) if **hash == *entry.hash => {}
-            Some(_) => {
-                let what = "it says something else than the entry of that number here: one of them is forged, or a copy \
-                            of the database was written to as well";
-                return Err(entry_error(&entry, what));
-            }
+        if here.hash != there.hash {
+            let what = format!("it sets job {} up otherwise than here: one of the two was altered", there.job);
+            return Err(entry_error(there, what));
         }
     }
-    new.sort_by(|a, b| (&a.device, a.seq).cmp(&(&b.device, b.seq)));
-    Ok(new)
+    let known: HashMap<&str, &Entry> = ours.iter().map(|entry| (entry.hash.as_str(), entry)).collect();
+    let mut new: Vec<Entry> = theirs.into_iter().filter(|entry| !known.contains_key(entry.hash.as_str())).collect();
+    let leaves: Vec<Leaf<'_>> = ours.iter().chain(&new).map(Leaf::from).collect();
+    let mut united = United::default();
+    if books(&leaves).1.is_empty() {
+        drop(leaves);
+        new.sort_by(|a, b| (&a.device, a.seq).cmp(&(&b.device, b.seq)));
+        united.new = new;
+        return Ok(united);
+    }
+    drop(leaves);
+    let mut whole: Vec<Entry> = ours.iter().cloned().chain(new).collect();
+    united.forks = filed(&mut whole)?;
+    whole.sort_by(|a, b| (&a.device, a.seq).cmp(&(&b.device, b.seq)));
+    for entry in &whole {
+        match known.get(entry.hash.as_str()) {
+            None => united.new.push(entry.clone()),
+            Some(before) if before.device != entry.device => united.moved.push((before.id(), entry.clone())),
+            Some(_) => {}
+        }
+    }
+    united.whole = Some(whole);
+    Ok(united)
+}
+
+/// Files entries in their books.
+fn filed(entries: &mut [Entry]) -> Result<Vec<Fork>, MergeError> {
+    let unread = |error: EntryError| MergeError::Line { place: "an entry".to_owned(), what: error.to_string() };
+    file(entries).map_err(unread)
 }
 
 /// The devices that write these entries.

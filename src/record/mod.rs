@@ -9,10 +9,13 @@ mod chain;
 mod checking;
 mod entry;
 mod error;
+mod fork;
+mod home;
 mod id;
 mod kinds;
 mod line;
 mod merge;
+mod opening;
 mod place;
 mod query;
 mod rates;
@@ -26,16 +29,17 @@ mod writing;
 pub use answer::Answer;
 pub use body::Body;
 pub use chain::{ChainError, Heads, Link, check_chain, check_chain_after};
-pub use entry::{Draft, Entry, EntryError, FORMAT_VERSION, LATE_AFTER_MIN, NO_PREVIOUS, in_order, jsonl};
+pub use entry::{Draft, Entry, EntryError, FORMAT_VERSION, HEAD_DIGITS, LATE_AFTER_MIN, NO_PREVIOUS, in_order, jsonl};
 pub use error::StoreError;
-pub use id::{Cause, DefectId, EntryId, IdError};
+pub use fork::{Fork, file, forks};
+pub use id::{Cause, DefectId, EntryId, IdError, crew, new_device, origin};
 pub use kinds::{
     AcknowledgeCaution, AddExtra, AddForecast, AddNote, AddPerson, AddPhoto, AdoptSequence, AskRelease, CloseDay,
     CloseDefect, ConcedeDefect, DeliverBatch, EndStoppage, JoinDay, KeepPlan, OpenDay, OpenDefect, RefuseHold,
     ReleaseHold, SetUpJob, StartStoppage, StepDone, StockUse, StoppedBy, Strike, TakeReading, TakeStock,
 };
 pub use line::LineError;
-pub use merge::{MergeError, added, devices_of, read_jsonl, sound};
-pub use store::Store;
+pub use merge::{MergeError, United, devices_of, read_jsonl, sound, unite};
+pub use store::{Backup, Store};
 pub use tables::{DefectRow, HoldRow, LogRow, ReadTables, StoredJob};
 pub use writing::Writing;

@@ -45,7 +45,9 @@ impl FileId {
 /// The place of an open file.
 #[derive(Debug)]
 pub(super) struct Place {
+    /// As it was given: what a link leads to may change as well.
     path: PathBuf,
+    log_path: PathBuf,
     file: Option<FileId>,
     /// The write-ahead log: while the file is open nobody but a stranger removes it.
     log: Option<FileId>,
@@ -62,8 +64,10 @@ struct Written {
 
 impl Place {
     /// The place of a file; `file` is what was there before it was opened.
-    pub(super) fn new(path: &Path, file: Option<FileId>, connection: &Connection) -> Self {
-        let place = Self { path: path.to_owned(), file, log: FileId::at(&log_of(path)), written: Cell::new(None) };
+    pub(super) fn new(path: &Path, real: &Path, file: Option<FileId>, connection: &Connection) -> Self {
+        let log_path = log_of(real);
+        let (path, log) = (path.to_owned(), FileId::at(&log_path));
+        let place = Self { path, log_path, file, log, written: Cell::new(None) };
         place.remember(connection);
         place
     }
@@ -82,7 +86,7 @@ impl Place {
     /// Whether the path still leads to the file and the log that are open.
     pub(super) fn leads_there(&self) -> bool {
         // A log that was not there when the file was opened may come.
-        FileId::at(&self.path) == self.file && (self.log.is_none() || FileId::at(&log_of(&self.path)) == self.log)
+        FileId::at(&self.path) == self.file && (self.log.is_none() || FileId::at(&self.log_path) == self.log)
     }
 
     /// Insists that the path still leads to the open file, and that nobody but SQLite wrote to it.
@@ -110,10 +114,9 @@ impl Place {
     pub(super) fn let_go(&self, connection: &Connection) -> StoreError {
         // On closing, SQLite would carry the log into its file and remove whatever log is at the path.
         let left = connection.set_db_config(DbConfig::SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, true);
-        let log = log_of(&self.path);
-        if left.is_ok() && self.log.is_some() && FileId::at(&log) == self.log {
+        if left.is_ok() && self.log.is_some() && FileId::at(&self.log_path) == self.log {
             // Nothing more can be done where it can't be removed.
-            let _ = std::fs::remove_file(log);
+            let _ = std::fs::remove_file(&self.log_path);
         }
         StoreError::Replaced(self.path.clone())
     }

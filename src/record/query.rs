@@ -4,12 +4,13 @@ use std::collections::HashMap;
 use std::path::Path;
 
 use rayon::prelude::*;
-use rusqlite::{Connection, params};
+use rusqlite::{Connection, OptionalExtension, params};
 
 use super::chain::{Heads, first_break};
 use super::entry::{Entry, in_order};
 use super::error::{StoreError, error_of};
-use super::id::EntryId;
+use super::fork::file;
+use super::id::{EntryId, is_fork, origin};
 use super::tables::{DefectRow, HoldRow, LogRow, ReadTables, StoredJob};
 
 /// The version of the file that keeps struck entries in a table of their own.
@@ -92,7 +93,7 @@ impl Row {
         let id = format!("{}-{}", self.device, self.seq);
         let damaged = |what: String| StoreError::Damaged { path: path.to_owned(), id: id.clone(), what };
         let entry = Entry::open(self.line, &self.hash).map_err(|error| damaged(error.to_string()))?;
-        if entry.job != job || *entry.device != *self.device || i64::try_from(entry.seq) != Ok(self.seq) {
+        if entry.job != job || *entry.device != *origin(&self.device) || i64::try_from(entry.seq) != Ok(self.seq) {
             return Err(damaged("it is filed in the wrong place".into()));
         }
         Ok(entry)
@@ -140,6 +141,14 @@ pub(super) fn head(connection: &Connection, device: &str) -> rusqlite::Result<Op
     rows.next()?.map(|row| Ok((row.get::<_, i64>(0)?.max(0) as u64, row.get(1)?))).transpose()
 }
 
+/// The hash of an entry.
+fn hash_of(connection: &Connection, device: &str, seq: u64) -> rusqlite::Result<Option<String>> {
+    connection
+        .prepare_cached("SELECT hash FROM entry WHERE device = ?1 AND seq = ?2")?
+        .query_row(params![device, i64::try_from(seq).unwrap_or(i64::MAX)], |row| row.get(0))
+        .optional()
+}
+
 /// The rows of one book of a job that come after a number, in the order of their numbers.
 fn rows_after(connection: &Connection, job: &str, device: &str, seq: u64) -> rusqlite::Result<Vec<Row>> {
     let mut statement = connection
@@ -159,9 +168,13 @@ pub(super) fn entries_after(
 ) -> Result<Vec<Entry>, StoreError> {
     let failed = |error: rusqlite::Error| error_of(path, &error);
     let devices = devices(connection, job).map_err(failed)?;
-    if let Some(gone) = heads.keys().find(|device| !devices.contains(device)) {
-        let what = "the whole book has gone from the file since it was read".to_owned();
-        return Err(StoreError::Damaged { path: path.to_owned(), id: format!("{gone}-1"), what });
+    if devices.iter().any(|device| is_fork(device)) {
+        return forked_after(connection, path, job, heads, &devices);
+    }
+    for (device, (seq, hash)) in heads {
+        if hash_of(connection, device, *seq).map_err(failed)?.as_ref() != Some(hash) {
+            return Err(StoreError::Diverged(path.to_owned()));
+        }
     }
     let mut entries = Vec::new();
     for device in &devices {
@@ -171,6 +184,40 @@ pub(super) fn entries_after(
     if let Some(error) = first_break(heads, &entries) {
         return Err(StoreError::Damaged { path: path.to_owned(), id: error.id, what: error.what });
     }
+    in_order(&mut entries);
+    Ok(entries)
+}
+
+/// The same where a book forked: the book of an entry follows from all of them.
+fn forked_after(
+    connection: &Connection,
+    path: &Path,
+    job: &str,
+    heads: &Heads,
+    devices: &[String],
+) -> Result<Vec<Entry>, StoreError> {
+    let damaged = |id: String, what: String| StoreError::Damaged { path: path.to_owned(), id, what };
+    let (mut entries, mut filed) = (Vec::new(), Vec::new());
+    for device in devices {
+        let rows = rows_after(connection, job, device, 0).map_err(|error| error_of(path, &error))?;
+        let opened = open_all(rows, path, job)?;
+        filed.extend(opened.iter().map(|_| device.as_str()));
+        entries.extend(opened);
+    }
+    file(&mut entries).map_err(|error| damaged(String::new(), error.to_string()))?;
+    if let Some((entry, device)) = entries.iter().zip(filed).find(|(entry, device)| *entry.device != **device) {
+        return Err(damaged(entry.id().to_string(), format!("it is filed in the wrong place, in book {device}")));
+    }
+    if let Some(error) = first_break(&Heads::new(), &entries) {
+        return Err(damaged(error.id, error.what));
+    }
+    for (device, (seq, hash)) in heads {
+        let there = |entry: &Entry| *entry.device == **device && entry.seq == *seq && entry.hash == *hash;
+        if !entries.iter().any(there) {
+            return Err(StoreError::Diverged(path.to_owned()));
+        }
+    }
+    entries.retain(|entry| heads.get(&*entry.device).is_none_or(|(seq, _)| entry.seq > *seq));
     in_order(&mut entries);
     Ok(entries)
 }

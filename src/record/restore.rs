@@ -7,7 +7,9 @@ use std::time::Duration;
 use rusqlite::{Connection, ErrorCode, OpenFlags};
 
 use super::error::{StoreError, error_of};
-use super::store::{Store, check_ours};
+use super::opening::check_ours;
+use super::store::{Store, unwritten};
+use crate::atomic_file::resolved;
 
 /// Endings of what SQLite keeps beside a file that was not closed.
 const BESIDE: [&str; 2] = ["-wal", "-shm"];
@@ -20,15 +22,14 @@ impl Store {
     /// [`StoreError::InUse`] when another program has `target` open, [`StoreError::NotOurs`] when it is a database of
     /// something else, or what the disk says; `target` is as it was then.
     pub fn restore_to(&self, target: &Path) -> Result<Option<PathBuf>, StoreError> {
-        let unwritten =
-            |error: std::io::Error| StoreError::ReadOnly { path: target.to_owned(), why: error.to_string() };
-        let copy = self.copy_beside(target)?;
+        let target = &resolved(target);
+        let copy = self.backup(target)?;
         let lock = lock(target)?;
         // Windows renames no file that is open.
         #[cfg(not(unix))]
         drop(lock);
-        let kept = set_aside(target).map_err(unwritten)?;
-        copy.commit().map_err(unwritten)?;
+        let kept = set_aside(target).map_err(unwritten(target))?;
+        copy.replace()?;
         #[cfg(unix)]
         drop(lock);
         Ok(kept)

@@ -3,6 +3,8 @@
 //! Two laws: never remove or reorder a migration; never make a change that an older program would
 //! misread without a new version number, which it then refuses.
 
+use std::sync::OnceLock;
+
 use rusqlite::Connection;
 
 /// `CLAD`, so that `file` and we ourselves know what a file is.
@@ -98,6 +100,17 @@ pub(super) static MIGRATIONS: &[&str] = &[
                coalesce(json_extract(line, '$.body.subject'), 'job') AS subject, struck_by
         FROM entry LEFT JOIN struck_line ON struck_line.job = entry.job AND struck_line.id = device || '-' || seq;
 ",
+    "
+    -- Where the file was last written, so that a copy of it begins a book of its own. It stands in no entry.
+    CREATE TABLE home_line (
+        one  INTEGER PRIMARY KEY CHECK (one = 1),
+        mark TEXT NOT NULL
+    ) STRICT;
+    -- `device` is the book that an entry is filed in: of two tails of one book one is filed apart. The line stays as it is.
+    DROP TRIGGER entry_is_never_changed;
+    CREATE TRIGGER entry_is_never_changed BEFORE UPDATE OF place, job, seq, line, hash ON entry
+        BEGIN SELECT RAISE(ABORT, 'the record is append-only: strike the entry instead'); END;
+",
 ];
 
 /// The version that this program writes.
@@ -123,10 +136,19 @@ fn migrate_to(connection: &mut Connection, target: i64) -> rusqlite::Result<()> 
 }
 
 /// The tables, indexes and triggers that a file of a version has, as SQLite keeps their text.
-pub(super) fn expected(version: i64) -> rusqlite::Result<Vec<(String, String)>> {
+pub(super) fn expected(version: i64) -> rusqlite::Result<&'static Vec<(String, String)>> {
+    // Made once: every file that is opened is held to it.
+    static EXPECTED: [OnceLock<Vec<(String, String)>>; MIGRATIONS.len() + 1] =
+        [const { OnceLock::new() }; MIGRATIONS.len() + 1];
+    let version = version.clamp(0, newest());
+    let place = &EXPECTED[usize::try_from(version).unwrap_or(0)];
+    if let Some(expected) = place.get() {
+        return Ok(expected);
+    }
     let mut fresh = Connection::open_in_memory()?;
     migrate_to(&mut fresh, version)?;
-    present(&fresh)
+    let expected = present(&fresh)?;
+    Ok(place.get_or_init(|| expected))
 }
 
 /// The tables, indexes and triggers that are in a file.

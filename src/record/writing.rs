@@ -8,6 +8,7 @@ use rusqlite::{Connection, OptionalExtension, params};
 use super::chain::Heads;
 use super::entry::{Draft, Entry, NO_PREVIOUS};
 use super::error::{StoreError, error_of};
+use super::id::{EntryId, continued};
 use super::query::{devices, entries_after, head, jobs};
 use super::tables::{DefectRow, HoldRow, ReadTables, StoredJob};
 
@@ -114,8 +115,38 @@ impl<'w> Writing<'w> {
             .and_then(|mut statement| {
                 statement.execute(params![entry.job, &*entry.device, entry.seq as i64, entry.line, entry.hash])
             })
-            .map(|_| ())
             .map_err(|error| error_of(self.path, &error))
+            .and_then(|rows| self.stored(rows))
+    }
+
+    /// Files entries of a job in the books that they are in now, each known until now by another id.
+    ///
+    /// # Errors
+    /// [`StoreError`].
+    pub fn refile(&self, moved: &[(EntryId, Entry)]) -> Result<(), StoreError> {
+        let failed = |error: rusqlite::Error| error_of(self.path, &error);
+        let mut update = self
+            .transaction
+            .prepare_cached("UPDATE entry SET device = ?1 WHERE device = ?2 AND seq = ?3")
+            .map_err(failed)?;
+        // By way of names that nothing bears: two tails may change places.
+        for (from, entry) in moved {
+            update.execute(params![format!("{}!", entry.device), &*from.device, from.seq as i64]).map_err(failed)?;
+        }
+        for (_, entry) in moved {
+            update.execute(params![&*entry.device, format!("{}!", entry.device), entry.seq as i64]).map_err(failed)?;
+        }
+        Ok(())
+    }
+
+    /// Begins a new book for a job, to be gone on with; gives its id.
+    ///
+    /// # Errors
+    /// [`StoreError`].
+    pub fn begin_book(&self, job: &StoredJob) -> Result<String, StoreError> {
+        let device = continued(&job.device);
+        self.list_job(&StoredJob { device: device.clone(), ..job.clone() })?;
+        Ok(device)
     }
 
     /// Writes the row of a hold point on a subject.
@@ -140,8 +171,14 @@ impl<'w> Writing<'w> {
         self.transaction
             .prepare_cached(statement)
             .and_then(|mut statement| statement.execute(rusqlite::params_from_iter(values)))
-            .map(|_| ())
             .map_err(|error| error_of(self.path, &error))
+            .and_then(|rows| self.stored(rows))
+    }
+
+    /// Insists that a row was stored: a trigger may drop it without an error.
+    fn stored(&self, rows: usize) -> Result<(), StoreError> {
+        let why = || "a row was not stored: nothing was written".to_owned();
+        if rows == 1 { Ok(()) } else { Err(StoreError::Failed { path: self.path.to_owned(), why: why() }) }
     }
 
     /// Rebuilds the read tables of a job.

@@ -5,6 +5,7 @@
 
 mod basis;
 mod compare;
+mod edited;
 mod model;
 mod names;
 mod read;
@@ -13,6 +14,7 @@ mod sealing;
 mod shipped;
 
 pub use compare::{EditionChange, PartKind, changes};
+
 pub use model::{
     Ask, AskKind, Authority, Basis, Caution, CautionSum, Document, Hold, LapseTrigger, LastLight, Limit, PlanShown,
     Planned, Sealing, Sequence, Stage, Step, SurfaceRow, Tolerance, Window,

@@ -175,9 +175,12 @@ impl Session {
     fn without_chance(&self, text: &str) -> String {
         let mut text = text.replace(&*self.site.path("").to_string_lossy(), "FOLDER/");
         for (file, word) in [("job.db", "leasbook"), ("ivo.db", "ivosbook")] {
-            let jobs = Store::read(&self.site.path(file)).and_then(|store| store.jobs()).unwrap_or_default();
-            for job in jobs {
+            let Ok(store) = Store::read(&self.site.path(file)) else { continue };
+            for job in store.jobs().unwrap_or_default() {
                 text = text.replace(&job.device, word);
+                for entry in store.entries(&job.key).unwrap_or_default() {
+                    text = text.replace(&entry.head_code(), &format!("{}-0123456789abcdef0123", entry.seq));
+                }
             }
         }
         text

@@ -208,7 +208,10 @@ fn c14_claims_add_up_across_an_adopted_sequence() {
     // A new stage in front: every step has another place in the sequence from then on.
     let small = std::fs::read_to_string(job.0.path("small.toml")).unwrap();
     let first = "[[stage]]\nkey = \"site\"\ntitle = \"Site\"\n[[stage.step]]\nkey = \"look\"\ntitle = \"Looked\"\non = \"job\"\n\n";
-    job.0.file("newer.toml", &small.replacen("[[stage]]", &format!("{first}[[stage]]"), 1));
+    job.0.file(
+        "newer.toml",
+        &small.replacen("[[stage]]", &format!("{first}[[stage]]"), 1).replace("edition = \"1\"", "edition = \"2\""),
+    );
     job.at("04T07:00", "day open --crew Lea Ivo --talk x");
     job.at("04T07:00", "sequence adopt newer.toml --why 'the site is looked at first'");
     job.at("04T07:00", "caution acknowledge dust --person Lea Ivo");

@@ -11,10 +11,11 @@ const MONDAY: &str = "2026-03-02T08:00:00+13:00";
 /// Writes an edition of the small sequence with these replacements.
 fn edition(site: &Site, name: &str, changes: &[(&str, &str)]) {
     let text = std::fs::read_to_string(root().join("tests/rules/small.toml")).unwrap();
-    let text = changes.iter().fold(text.replace("edition = \"1\"", "edition = \"2\""), |text, (from, to)| {
-        assert!(text.contains(from), "{from}");
-        text.replacen(from, to, 1)
-    });
+    let text =
+        changes.iter().fold(text.replace("edition = \"1\"", &format!("edition = \"{name}\"")), |text, (from, to)| {
+            assert!(text.contains(from), "{from}");
+            text.replacen(from, to, 1)
+        });
     site.file(name, &text);
 }
 

@@ -11,7 +11,7 @@ use cladlog::day::{Book, DecideError, DefectState, Given, RecordStep, Request, V
 use cladlog::moment::Moment;
 use cladlog::record::{
     AcknowledgeCaution, Body, CloseDay, CloseDefect, ConcedeDefect, DefectId, Draft, Entry, EntryId, Heads, JoinDay,
-    NO_PREVIOUS, OpenDay, OpenDefect, RefuseHold, ReleaseHold, Strike, TakeReading, added,
+    NO_PREVIOUS, OpenDay, OpenDefect, RefuseHold, ReleaseHold, Strike, TakeReading, unite,
 };
 use cladlog::sequence::{self, Sequence};
 
@@ -217,7 +217,7 @@ impl File {
     }
 
     fn merge(&mut self, other: &Self) {
-        let new = added(&self.book.entries, other.book.entries.clone()).unwrap();
+        let new = unite(&self.book.entries, other.book.entries.clone()).unwrap().new;
         self.book.refresh(new).unwrap();
     }
 
@@ -337,7 +337,7 @@ proptest! {
         }
         let union = |one: usize, other: usize| {
             let mut entries = leads.files[one].book.entries.clone();
-            entries.extend(added(&entries, leads.files[other].book.entries.clone()).unwrap());
+            entries.extend(unite(&entries, leads.files[other].book.entries.clone()).unwrap().new);
             (leads.first(&Book::open(entries.clone()).unwrap()), leads.second(&entries))
         };
         let (first, second) = union(0, 1);

@@ -214,6 +214,10 @@ fn r13_a_job_keeps_the_sequence_that_it_was_started_with() {
     assert!(site.open_defect_ids().is_empty());
     // Adopted, it holds for what is recorded from then on, not for what was.
     site.clock("2026-03-02T09:00:00+13:00");
+    // Another text under the same edition would pass for the one that was agreed.
+    site.refused("R13", ["sequence", "adopt", "small.toml", "--why", "the builder wants it"]);
+    let text = std::fs::read_to_string(site.path("small.toml")).unwrap();
+    std::fs::write(site.path("small.toml"), text.replace("edition = \"1\"", "edition = \"2\"")).unwrap();
     site.ok(["sequence", "adopt", "small.toml", "--why", "the builder wants the frame within 1 mm"]);
     assert_ne!(site.ok(["job", "show"])["sequence"]["sha256"], pinned);
     assert!(site.open_defect_ids().is_empty());

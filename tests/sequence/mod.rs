@@ -2,6 +2,7 @@
 
 #![allow(clippy::expect_used, clippy::panic, reason = "the helpers of tests may fail a test too")]
 
+mod edited;
 mod finishing;
 mod messages;
 mod mutations;

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use cladlog::day::Book;
-use cladlog::record::{Body, CloseDay, Draft, Entry, OpenDay, ReleaseHold, StepDone, Strike, added, read_jsonl};
+use cladlog::record::{Body, CloseDay, Draft, Entry, OpenDay, ReleaseHold, StepDone, Strike, read_jsonl, unite};
 use proptest::prelude::*;
 use serde_json::Value;
 
@@ -226,13 +226,31 @@ fn a_chain_sealed_again_with_other_words_and_another_job_are_refused() {
         };
         entries.iter().map(seal).collect()
     };
-    // The chain holds, but here the same number says something else.
+    // The chain holds, but the job is set up otherwise.
+    let forged = resealed(&|entry| match &entry.body {
+        Body::JobAdded(set_up) => {
+            let mut set_up = set_up.clone();
+            set_up.building.name = "Another house".into();
+            Body::JobAdded(set_up)
+        }
+        other => other.clone(),
+    });
+    let said = two.refused(&forged);
+    assert!(said.contains(&entries[0].id().to_string()) && said.contains("one of the two was altered"), "{said}");
+    // The chain holds, but the same number says something else: that is how a copy that went on looks, too. Both are
+    // kept, and said.
     let forged = resealed(&|entry| match &entry.body {
         Body::DayOpened(day) => Body::DayOpened(OpenDay { talk: Some("another talk".into()), ..day.clone() }),
         other => other.clone(),
     });
-    let said = two.refused(&forged);
-    assert!(said.contains(&entries[1].id().to_string()) && said.contains("one of them is forged"), "{said}");
+    two.ivo.file("forged.jsonl", &forged);
+    let fork = two.ivo.ok("merge forged.jsonl")["forks"][0].clone();
+    assert_eq!((&fork["after"], &fork["entries"]), (&entries[0].id().to_string().into(), &3.into()));
+    let ids: Vec<String> = two.ivo.log().iter().map(|entry| entry["id"].as_str().unwrap().to_owned()).collect();
+    assert_eq!(ids.len(), 7);
+    assert!(entries.iter().all(|entry| two.ivo.hashes().contains(&entry.hash)));
+    let verified = two.ivo.ok("verify");
+    assert!(verified["notes"][0].as_str().unwrap().contains("one was copied, or altered"), "{verified}");
     // The same job set up a second time, by another device.
     let other = two.lea.beside("other", "Lea");
     other.ok("job add job.toml");
@@ -326,11 +344,11 @@ proptest! {
         let union = |order: &[usize]| {
             let mut all: Vec<Entry> = Vec::new();
             for device in order {
-                let new = added(&all, record(*device)).unwrap();
-                all.extend(new);
+                let united = unite(&all, record(*device)).unwrap();
+                assert!(united.moved.is_empty() && united.forks.is_empty());
+                all.extend(united.new);
             }
-            let again = added(&all, record(order[0])).unwrap();
-            assert!(again.is_empty());
+            assert!(unite(&all, record(order[0])).unwrap().new.is_empty());
             Book::open(all).unwrap()
         };
         let orders = [[0, 1, 2], [0, 2, 1], [1, 0, 2], [1, 2, 0], [2, 0, 1], [2, 1, 0]];

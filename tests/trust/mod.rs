@@ -2,8 +2,11 @@
 //! what each proves; the long forms are the same tests with a variable set.
 
 mod backup;
+mod copies;
 pub mod disk;
+mod foreign;
 mod golden;
+mod heads;
 mod hostile;
 mod hostile_pdf;
 mod kill;

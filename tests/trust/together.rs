@@ -12,7 +12,7 @@ use super::{fresh, rounds};
 
 /// `CLADLOG_TOGETHER_SECONDS=60` is the long form.
 #[test]
-fn four_record_and_four_read_at_once() {
+fn eight_record_and_eight_read_at_once() {
     let (folder, path) = fresh();
     let until = Instant::now() + Duration::from_secs(rounds("CLADLOG_TOGETHER_SECONDS", 3) as u64);
     let told: Mutex<Vec<String>> = Mutex::new(Vec::new());
@@ -29,7 +29,7 @@ fn four_record_and_four_read_at_once() {
         output.stdout
     };
     std::thread::scope(|scope| {
-        for number in 0..4 {
+        for number in 0..8 {
             let (told, run) = (&told, &run);
             scope.spawn(move || {
                 while Instant::now() < until {
@@ -40,7 +40,8 @@ fn four_record_and_four_read_at_once() {
                 }
             });
         }
-        for command in [["next", "--all"], ["log", "--limit=5"], ["verify", "job.db"], ["defect", "list"]] {
+        let reads = [["next", "--all"], ["log", "--limit=5"], ["verify", "job.db"], ["defect", "list"]];
+        for command in reads.into_iter().cycle().take(8) {
             let run = &run;
             scope.spawn(move || {
                 while Instant::now() < until {

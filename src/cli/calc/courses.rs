@@ -6,7 +6,7 @@ use clap::Args;
 
 use super::outcome::{Outcome, counted, kept_number};
 use crate::cli::failure::Failure;
-use crate::cli::files::write_whole;
+use crate::cli::files::{Overwrite, write_whole};
 use crate::cli::input::{MM, read_toml};
 use crate::cli::out::{COLUMNS, table_text};
 use crate::cli::site::Site;
@@ -41,6 +41,8 @@ pub struct CoursesArgs {
     /// Also draw the storey rod full size, as SVG pages (A4) in this folder
     #[arg(long, value_name = "FOLDER")]
     rod: Option<PathBuf>,
+    #[command(flatten)]
+    over: Overwrite,
 }
 
 /// The inputs as a file gives them.
@@ -81,7 +83,7 @@ pub fn courses(args: &CoursesArgs, site: &Site<'_>) -> Result<Outcome, Failure> 
     let courses = crate::setout::courses::courses(&building);
     let courses = courses.map_err(|error| Failure::input(format!("{name}: {error}")))?;
     let marks = marks(&building, &courses);
-    let remark = args.rod.iter().map(|folder| draw(folder, &marks)).collect::<Result<Vec<_>, _>>()?;
+    let remark = args.rod.iter().map(|folder| draw(folder, &marks, args.over)).collect::<Result<Vec<_>, _>>()?;
     let on = args.keep.then_some("job");
     let outcome = Outcome::new(&courses, text(&building, &courses, &marks))?.yes_if(courses.ok).remark(remark);
     outcome.keep(on, "courses", &building, &courses)
@@ -117,12 +119,14 @@ fn text(building: &Building, courses: &Courses, marks: &[Mark]) -> String {
     text
 }
 
-fn draw(folder: &Path, marks: &[Mark]) -> Result<String, Failure> {
+fn draw(folder: &Path, marks: &[Mark], over: Overwrite) -> Result<String, Failure> {
     std::fs::create_dir_all(folder)
         .map_err(|error| Failure::machine(format!("{}: can't be made: {error}", folder.display())))?;
     let pages = rod_pages(marks);
+    let place = |number: usize| folder.join(format!("rod-{:02}.svg", number + 1));
+    (0..pages.len()).try_for_each(|number| over.may_write(&place(number)))?;
     for (number, page) in pages.iter().enumerate() {
-        write_whole(&folder.join(format!("rod-{:02}.svg", number + 1)), page.as_bytes())?;
+        write_whole(&place(number), page.as_bytes())?;
     }
     let pages = counted(pages.len(), "page");
     Ok(format!("Storey rod: {pages} in {}. Print at 100 % and check the square.", folder.display()))

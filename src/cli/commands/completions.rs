@@ -6,7 +6,7 @@ use clap::{Args, Command};
 use clap_complete::Shell;
 
 use crate::cli::failure::Failure;
-use crate::cli::files::unwritten;
+use crate::cli::files::{Overwrite, unwritten};
 use crate::cli::out::Out;
 
 /// Print the completions for a shell
@@ -22,6 +22,8 @@ pub struct CompletionsArgs {
 pub struct ManualArgs {
     /// The folder; it is made if it does not exist
     folder: PathBuf,
+    #[command(flatten)]
+    over: Overwrite,
 }
 
 pub fn completions(args: &CompletionsArgs, mut program: Command, out: &mut Out) -> Result<(), Failure> {
@@ -31,6 +33,12 @@ pub fn completions(args: &CompletionsArgs, mut program: Command, out: &mut Out) 
 }
 
 pub fn manual(args: &ManualArgs, program: Command, out: &mut Out) -> Result<(), Failure> {
+    let written = std::fs::read_dir(&args.folder).into_iter().flatten().flatten().map(|entry| entry.path());
+    let is_page = |path: &PathBuf| {
+        path.extension().is_some_and(|ending| ending == "1")
+            && path.file_name().is_some_and(|name| name.as_encoded_bytes().starts_with(b"cladlog"))
+    };
+    written.filter(is_page).try_for_each(|path| args.over.may_write(&path))?;
     std::fs::create_dir_all(&args.folder)
         .and_then(|()| clap_mangen::generate_to(program, &args.folder))
         .map_err(|error| unwritten(&args.folder, &error))?;

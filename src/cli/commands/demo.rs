@@ -82,6 +82,7 @@ pub fn run(args: &DemoArgs, run: Run, out: &mut Out) -> Result<(), Failure> {
     let global = global_for(&database);
     let site = Site { global: &global, clock: Clock::Set(last) };
     let pack = PackArgs {
+        readable: false,
         folder: folder.join("pack"),
         interim: false,
         replace: false,

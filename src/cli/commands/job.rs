@@ -16,8 +16,9 @@ use crate::cli::site::Site;
 use crate::day::{check_time, set_up};
 use crate::journal::{Journal, NewJob};
 use crate::plain::count;
+use crate::record::new_device;
 use crate::record::{AddPerson, Store, StoredJob};
-use crate::sequence::Sequence;
+use crate::sequence::{EditionChange, Sequence};
 use crate::units::number::{shortened, show};
 
 /// Set up a job, list the jobs, show one, add people
@@ -82,7 +83,7 @@ fn add(args: &AddArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     check_time(at, now)?;
     let lead = job.people.iter().find(|person| person.has_any(&["lead".to_owned()])).map(|person| person.name.clone());
     let by = site.global.by.clone().or(lead).unwrap_or_default();
-    let (set_up, device) = (set_up(job, &sequence)?, new_device()?);
+    let (set_up, device) = (set_up(job, &sequence)?, new_device());
     let path = site.new_database()?;
     let new = NewJob { set_up, rates: &rates, device: &device, rehearsal: site.clock.is_rehearsal() };
     let (journal, recorded) = Journal::set_up(Store::create(&path)?, new, &by, at, now)?;
@@ -138,20 +139,6 @@ fn rates(args: &RatesArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure
     out.table(&["Stage", "By", "Price", "Currency"], &rows)
 }
 
-/// A new id for this file's device on a job: short, and never met twice in practice.
-pub fn new_device() -> Result<String, Failure> {
-    // No vowels, so that no words come out; no l, 1, 0, o to be misread.
-    const LETTERS: &[u8; 27] = b"bcdfghjkmnpqrstvwxz23456789";
-    let mut bytes = [0u8; 8];
-    getrandom::fill(&mut bytes).map_err(|error| Failure::machine(format!("no random numbers: {error}")))?;
-    let pick = |(place, byte): (usize, &u8)| {
-        // The first is a letter, so that an id never reads as a number.
-        let letters = if place == 0 { &LETTERS[..19] } else { &LETTERS[..] };
-        char::from(letters[usize::from(*byte) % letters.len()])
-    };
-    Ok(bytes.iter().enumerate().map(pick).collect())
-}
-
 fn list(site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     let jobs = Store::read(&site.database()?)?.jobs()?;
     if out.is_json() {
@@ -165,6 +152,14 @@ fn list(site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
 }
 
 /// The job as other programs get it.
+fn sequence_json(sequence: &Sequence) -> Value {
+    let mut json = json!({ "key": sequence.key, "edition": sequence.edition, "sha256": sequence.sha256 });
+    if let Some(edited) = sequence.edited() {
+        json["edited"] = edited.iter().map(EditionChange::in_words).collect();
+    }
+    json
+}
+
 fn job_json(job: &Job, sequence: &Sequence, rehearsal: bool) -> Result<Value, Failure> {
     let (mut walls, mut openings, mut joints) = (Vec::new(), Vec::new(), Vec::new());
     for wall in &job.walls {
@@ -192,7 +187,7 @@ fn job_json(job: &Job, sequence: &Sequence, rehearsal: bool) -> Result<Value, Fa
         "corners": job.corners.iter().map(corner).collect::<Vec<_>>(),
         "joints": joints,
         "people": job.people,
-        "sequence": { "key": sequence.key, "sha256": sequence.sha256 },
+        "sequence": sequence_json(sequence),
         "rehearsal": rehearsal,
     }))
 }
@@ -219,6 +214,7 @@ fn show_job(site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
         out.line("A rehearsal: it was recorded with CLADLOG_CLOCK set.")?;
     }
     out.line(format!("Sequence {}, edition {} ({})", sequence.key, sequence.edition, &sequence.sha256[..12]))?;
+    sequence.edited_in_words().map_or(Ok(()), |edited| out.wrapped(&format!("  Note: {edited}."), 4))?;
     let length = |mm: Option<f64>| mm.map(show).unwrap_or_default();
     let rows: Vec<Vec<String>> = job
         .walls

@@ -6,7 +6,7 @@ use crate::cli::failure::Failure;
 use crate::cli::filters::{CsvTo, Filters};
 use crate::cli::out::Out;
 use crate::cli::site::Site;
-use crate::record::{Body, Entry, LogRow, Store};
+use crate::record::{Body, Entry, LogRow, Store, forks};
 use crate::sequence::EditionChange;
 
 /// Show the record, oldest first
@@ -48,7 +48,8 @@ pub fn run(args: &LogArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure
             out.wrapped(&format!("        {change}"), 10)?;
         }
     }
-    Ok(())
+    let entries: Vec<Entry> = rows.into_iter().map(|row| row.entry).collect();
+    forks(&entries).iter().try_for_each(|fork| out.wrapped(&format!("Note: {}.", fork.in_words()), 2))
 }
 
 /// What each edition that was adopted changed. Only then is the record replayed.

@@ -6,7 +6,6 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 use serde::Serialize;
 
-use super::job::new_device;
 use crate::cli::failure::Failure;
 use crate::cli::files::exists;
 use crate::cli::out::Out;
@@ -15,7 +14,7 @@ use crate::cli::site::Site;
 use crate::day::{Book, Thing};
 use crate::journal::{JournalError, Merged, Recorded, Warning, check_fits, merge};
 use crate::plain::count;
-use crate::record::{Entry, EntryId, Store, Writing};
+use crate::record::{Entry, EntryId, Fork, Store, Writing, new_device};
 
 mod reading;
 
@@ -36,6 +35,9 @@ struct Answer {
     /// How many photos are new here.
     #[serde(skip_serializing_if = "Option::is_none")]
     photos: Option<usize>,
+    /// The books that forked: two files went on as one.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    forks: Vec<Fork>,
     #[serde(skip)]
     jobs: Vec<Merged>,
     #[serde(skip)]
@@ -78,18 +80,20 @@ fn bring_in(file: &Path, path: &Path, records: Vec<Vec<Entry>>, site: &Site<'_>)
     }
     let says = |entry: &EntryId| format!("the photo of entry {entry} is not beside {}", file.display());
     let warnings = copied.missing.iter().map(|entry| Warning { kind: "photo", says: says(entry) }).collect();
-    let (device, now) = (new_device()?, site.clock.now());
+    let (device, now) = (new_device(), site.clock.now());
     let each = |writing: &mut Writing<'_>| {
         records.into_iter().map(|theirs| merge(writing, theirs, &device, now)).collect::<Result<Vec<_>, _>>()
     };
     let mut jobs = store.write(each).map_err(refused)?;
     let mut recorded = Recorded { warnings, ..Recorded::default() };
+    let mut forks = Vec::new();
     for merged in &mut jobs {
+        forks.append(&mut merged.forks);
         recorded.entries.append(&mut merged.added);
         recorded.effects.extend(std::mem::take(&mut merged.effects));
     }
     let photos = Some(copied.new).filter(|photos| *photos > 0);
-    Ok(Answer { recorded, photos, jobs, note: copied.note(file) })
+    Ok(Answer { recorded, photos, forks, jobs, note: copied.note(file) })
 }
 
 impl Answer {
@@ -105,6 +109,7 @@ impl Answer {
             let is_new = if *is_new { " It is new in this database." } else { "" };
             format!("Job {job} now has {} from {}.{is_new}", count(*entries, "entry"), count(*devices, "device"))
         }));
+        lines.extend(self.forks.iter().map(|fork| format!("  Note: {}.", fork.in_words())));
         lines.extend(
             self.note.iter().map(|note| format!("  Note: {note} To bring photos: cladlog export --photos FILE")),
         );
@@ -140,9 +145,16 @@ mod tests {
             entries: entries.len(),
             devices,
             added: Vec::new(),
+            forks: Vec::new(),
             effects: Default::default(),
         };
-        Answer { recorded: Recorded { entries, ..Recorded::default() }, photos, jobs: vec![job], note: None }
+        Answer {
+            recorded: Recorded { entries, ..Recorded::default() },
+            photos,
+            forks: Vec::new(),
+            jobs: vec![job],
+            note: None,
+        }
     }
 
     #[test]

@@ -30,6 +30,9 @@ pub struct PackArgs {
     /// Write over a pack that is there already
     #[arg(long)]
     pub replace: bool,
+    /// Let other users of this machine read it
+    #[arg(long)]
+    pub readable: bool,
     /// Take the places out of the photos: the pack holds copies then
     #[arg(long)]
     pub no_places: bool,
@@ -50,7 +53,7 @@ pub struct PackArgs {
 pub fn run(args: &PackArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     let places = Places::of(&args.folder)?;
     places.refuse_existing(args.replace)?;
-    let over = Overwrite { replace: args.replace };
+    let over = Overwrite { replace: args.replace, readable: args.readable };
     args.pdf_a1b.iter().try_for_each(|file| over.may_write(file))?;
     if site.global.at.is_some() {
         return Err(Failure::input("a pack speaks of the record as it stands now: leave --at out"));
@@ -64,7 +67,7 @@ pub fn run(args: &PackArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failur
     if args.without_people || !args.withhold.is_empty() {
         return reading::write(args, &places, &opened.book, opened.now, out);
     }
-    let mut begun = places.begin()?;
+    let mut begun = places.begin(args.readable)?;
     let database = site.database()?;
     let signer = if document.rehearsal {
         Signer::rehearsal()

@@ -7,6 +7,7 @@ use clap::Args;
 use serde::Serialize;
 
 use super::verify::database::{database, photos_of};
+use crate::cli::crew_key;
 use crate::cli::failure::Failure;
 use crate::cli::out::Out;
 use crate::cli::photos::copy;
@@ -53,6 +54,9 @@ pub fn run(args: &RestoreArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Fai
     let backup = Store::read(from)?;
     let note = copy(from, &path, &photos_of(&backup)?)?.note(from);
     let kept = backup.restore_to(&path)?;
+    if !crew_key::beside(&path).exists() {
+        crew_key::copy(from, &path)?;
+    }
     let only_in_kept = kept.as_ref().and_then(|kept| lacks(&backup, kept).ok());
     let restored = Restored {
         file: path.display().to_string(),

@@ -10,7 +10,7 @@ use crate::day::facts::{Adoption, Day, DefectState, Effect, Fact, ForecastInForc
 use crate::day::rules::{expired, has_role};
 use crate::day::state::State;
 use crate::record::{
-    AdoptSequence, Body, Cause, CloseDay, EndStoppage, Entry, KeepPlan, StartStoppage, TakeReading, TakeStock,
+    AdoptSequence, Body, Cause, CloseDay, EndStoppage, Entry, KeepPlan, StartStoppage, TakeReading, TakeStock, crew,
 };
 use crate::refusal::Rule;
 use crate::sequence::changes;
@@ -144,14 +144,17 @@ impl State {
         Ok(())
     }
 
-    /// A day is closed by the device that opened it, and by no other.
+    /// A day is closed by the device that opened it, or by a copy of its file, and by no other.
     fn close_day(&mut self, entry: &Entry, close: &CloseDay, effects: &mut Effects) {
         let at = entry.happened_at;
-        let open = |day: &&mut Day| {
-            day.device == entry.device && day.opened_at <= at && day.closed_at.is_none_or(|closed| at < closed)
+        let open = |own: &dyn Fn(&Day) -> bool| {
+            let of = |day: &Day| own(day) && day.opened_at <= at && day.closed_at.is_none_or(|closed| at < closed);
+            self.days.iter().rposition(of)
         };
-        match self.days.iter_mut().rev().find(open) {
+        let own = open(&|day| day.device == entry.device);
+        match own.or_else(|| open(&|day| crew(&day.device) == crew(&entry.device))) {
             Some(day) => {
+                let day = &mut self.days[day];
                 day.closed_at = Some(at);
                 day.hours = close.hours.clone();
                 day.note = close.note.clone();

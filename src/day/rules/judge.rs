@@ -4,6 +4,7 @@ use super::breach::Breach;
 use super::{cautions, holds, limits, order, windows};
 use crate::day::state::State;
 use crate::moment::{Moment, day as day_words};
+use crate::record::crew;
 use crate::refusal::Rule;
 
 /// A step on a subject, as somebody wants to do it or has done it.
@@ -51,7 +52,7 @@ pub(in crate::day) fn judge_attempt(
 
 /// R12: work is recorded in an open day.
 fn no_day(state: &State, device: Option<&str>, at: Moment) -> Breach {
-    let own = |day: &&crate::day::facts::Day| device.is_none_or(|device| *day.device == *device);
+    let own = |day: &&crate::day::facts::Day| device.is_none_or(|device| crew(&day.device) == crew(device));
     let left = state.days.iter().rfind(own).filter(|day| day.closed_at.is_none() && day.opened_at <= at);
     let (why, clears) = match left {
         Some(day) => (

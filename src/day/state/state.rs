@@ -9,7 +9,7 @@ use crate::day::facts::{
     SealPlan, Stock, Stoppage,
 };
 use crate::moment::Moment;
-use crate::record::{DefectId, DefectRow, Entry, EntryId, HoldRow, ReadTables};
+use crate::record::{DefectId, DefectRow, Entry, EntryId, HoldRow, ReadTables, crew};
 use crate::sequence::{Ask, Sequence};
 
 /// What the entries of a job come to.
@@ -266,8 +266,15 @@ impl State {
 
     /// The site day of this file's device that is not closed; in a record that is looked at from no device, the last.
     pub fn open_day(&self) -> Option<&Day> {
-        let mut own = self.days.iter().rev().filter(|day| self.device.as_ref().is_none_or(|own| day.device == *own));
-        own.next().filter(|day| day.closed_at.is_none())
+        let last = |own: &dyn Fn(&&Day) -> bool| self.days.iter().rfind(own);
+        let day = match &self.device {
+            None => self.days.last(),
+            // A file that was copied in the middle of a day goes on with that day in a book of its own.
+            Some(device) => {
+                last(&|day| day.device == *device).or_else(|| last(&|day| crew(&day.device) == crew(device)))
+            }
+        };
+        day.filter(|day| day.closed_at.is_none())
     }
 
     /// The person of this name.

@@ -90,6 +90,7 @@ impl Evening {
                 .collect(),
             ahead: Ahead::of(state, as_of),
             pace: pace(state, as_of).in_words(),
+            head: book.head_code(),
         })
     }
 }

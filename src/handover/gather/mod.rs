@@ -25,7 +25,7 @@ use crate::day::{Book, DefectState, HoldState, Phase, State};
 use crate::digest::sha256_hex;
 use crate::moment::Moment;
 use crate::plain::visible;
-use crate::record::{Body, Entry, EntryId, jsonl};
+use crate::record::{Body, Entry, EntryId, forks, jsonl};
 use crate::sequence::{Basis, EditionChange, Sequence};
 
 impl Document {
@@ -52,7 +52,7 @@ impl Document {
             complete: missing.is_empty(),
             withheld: 0,
             job: job_facts(book),
-            remarks: remarks(state, made_at),
+            remarks: remarks(state, made_at).into_iter().chain(forked(book)).collect(),
             summary: summary(state, made_at, &steps, &windows, &log),
             missing,
             holds: work::holds(state),
@@ -143,6 +143,7 @@ pub fn job_facts(book: &Book) -> JobFacts {
             .filter(|adoption| adoption.entry == entry.id())
             .flat_map(|adoption| adoption.changes.iter().map(EditionChange::in_words))
             .collect(),
+        edited: sequence.edited_in_words(),
     };
     JobFacts {
         key: state.job.key.clone(),
@@ -219,6 +220,11 @@ pub fn log(book: &Book) -> Vec<Logged> {
         hash: entry.hash.clone(),
     };
     book.entries.iter().map(told).collect()
+}
+
+/// A sentence for each tail of a book that two files went on with.
+fn forked(book: &Book) -> impl Iterator<Item = String> {
+    forks(&book.entries).into_iter().map(|fork| format!("In the record {}.", fork.in_words()))
 }
 
 /// What a reader should know besides what is missing.

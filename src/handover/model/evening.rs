@@ -57,6 +57,10 @@ pub struct Evening {
     pub ahead: Ahead,
     /// Days left by the job's own pace, or why they can't be told.
     pub pace: String,
+    /// The head code of the book of the file that made it: with it anybody can check later that nothing recorded by then
+    /// was changed or left out.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub head: Option<String>,
 }
 
 /// One person's day.

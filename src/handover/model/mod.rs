@@ -146,6 +146,9 @@ pub struct Edition {
     /// What it changed: every number, hold point and window that differs from the one before.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub changes: Vec<String>,
+    /// That it is an edited copy of the one that comes with the program, and what differs.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub edited: Option<String>,
 }
 
 /// Something that is missing.

@@ -27,7 +27,12 @@ pub fn is_not(document: &Document) -> Section {
         .map(|edition| {
             let why = edition.why.as_ref().map(|why| format!("Adopted because: {why}")).unwrap_or_default();
             vec![
-                lines([format!("{}, edition {}", edition.title, edition.edition), why, edition.changes.join("\n")]),
+                lines([
+                    format!("{}, edition {}", edition.title, edition.edition),
+                    why,
+                    edition.changes.join("\n"),
+                    edition.edited.as_ref().map(|edited| format!("EDITED: {edited}.")).unwrap_or_default(),
+                ]),
                 when(&edition.since),
                 lines([edition.key.clone(), split_hash(&edition.sha256)]),
             ]

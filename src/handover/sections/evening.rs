@@ -30,6 +30,7 @@ impl Evening {
             }
         }
         lines.push(format!("Pace: {}", self.pace));
+        lines.extend(self.head.iter().map(|head| format!("Check {head}")));
         lines
     }
 
@@ -154,6 +155,7 @@ pub fn sections(evening: &Evening) -> Vec<Section> {
     }
     facts.extend(evening.remarks.iter().map(|remark| fact("Remark", remark.clone())));
     facts.push(fact("Pace", evening.pace.clone()));
+    facts.extend(evening.head.iter().map(|head| fact("Check", head.clone())));
     let mut sections =
         vec![Section { id: "day".to_owned(), title: "The day".to_owned(), blocks: vec![Block::Facts { facts }] }];
     for (heading, list) in evening.lists() {

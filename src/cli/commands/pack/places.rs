@@ -5,9 +5,9 @@ use std::path::{Path, PathBuf};
 
 use tempfile::TempDir;
 
-use crate::atomic_file::{Access, AtomicFile, folder_of, sync_folder};
+use crate::atomic_file::{Access, AtomicFile, PREFIX, folder_of, sweep, sync_folder, sync_folders};
 use crate::cli::failure::Failure;
-use crate::cli::files::{exists, unwritten};
+use crate::cli::files::{access, exists, unwritten};
 use crate::handover::{Blob, MANIFEST, Told, zip_into};
 use crate::moment::Moment;
 
@@ -59,13 +59,17 @@ impl Places {
 
     /// Makes the folder beside its place that the pack is written to first. Whoever has it can write there: that is
     /// known before the pack is built.
-    pub fn begin(&self) -> Result<Begun<'_>, Failure> {
+    pub fn begin(&self, readable: bool) -> Result<Begun<'_>, Failure> {
         let missing = |path: &&Path| !path.as_os_str().is_empty() && !exists(path);
         let parents = Parents(self.folder.ancestors().skip(1).take_while(missing).map(Path::to_owned).collect());
         let parent = folder_of(&self.folder);
-        let part = std::fs::create_dir_all(parent).and_then(|()| temporary_folder(parent));
+        let part = std::fs::create_dir_all(parent).and_then(|()| {
+            sweep(parent);
+            temporary_folder(parent, PREFIX, readable)
+        });
         Ok(Begun {
             places: self,
+            access: access(readable),
             part: part.map_err(|error| unwritten(&self.folder, &error))?,
             zip: None,
             _parents: parents,
@@ -74,20 +78,23 @@ impl Places {
 }
 
 /// A new folder in another one, gone when it is dropped.
-fn temporary_folder(parent: &Path) -> std::io::Result<TempDir> {
+fn temporary_folder(parent: &Path, prefix: &str, readable: bool) -> std::io::Result<TempDir> {
     let mut builder = tempfile::Builder::new();
-    builder.prefix(".part-");
+    builder.prefix(prefix);
     #[cfg(unix)]
     {
         use std::os::unix::fs::PermissionsExt;
-        builder.permissions(std::fs::Permissions::from_mode(0o777));
+        builder.permissions(std::fs::Permissions::from_mode(if readable { 0o777 } else { 0o700 }));
     }
+    #[cfg(not(unix))]
+    let _ = readable;
     builder.tempdir_in(parent)
 }
 
 /// A pack on its way to its place. Dropped before it is there, it leaves nothing behind.
 pub(super) struct Begun<'p> {
     places: &'p Places,
+    access: Access,
     part: TempDir,
     zip: Option<AtomicFile>,
     /// Dropped last.
@@ -127,7 +134,7 @@ impl Begun<'_> {
     /// Writes the zip beside its place.
     pub fn write_zip(&mut self, files: &[(String, Blob)], made_at: &Moment) -> Result<(), Failure> {
         let failed = |error: std::io::Error| unwritten(&self.places.zip, &error);
-        let file = AtomicFile::create(&self.places.zip, Access::Default).map_err(failed)?;
+        let file = AtomicFile::create(&self.places.zip, self.access).map_err(failed)?;
         let mut file = std::io::BufWriter::new(file);
         let mut why = None;
         zip_into(&self.places.name, files, made_at, &mut |bytes| {
@@ -142,9 +149,12 @@ impl Begun<'_> {
     pub fn put(self) -> Result<(), Failure> {
         let Places { folder, zip, .. } = self.places;
         let failed = |error: std::io::Error| unwritten(folder, &error);
+        // Every file is flushed already; so is every name before the folder gets its own.
+        sync_folders(self.part.path()).map_err(failed)?;
         let mut old = None;
         if exists(folder) {
-            let aside = temporary_folder(folder_of(folder)).map_err(failed)?;
+            // Not swept: killed in this moment, it is the only pack there is.
+            let aside = temporary_folder(folder_of(folder), ".old-", false).map_err(failed)?;
             std::fs::rename(folder, aside.path().join("pack")).map_err(failed)?;
             old = Some(aside);
         }

@@ -21,7 +21,7 @@ pub(super) fn write(args: &PackArgs, places: &Places, book: &Book, now: Moment, 
             WithheldError::Unknown(_) => Failure::input(error),
             other => Failure::machine(other),
         })?;
-    let begun = places.begin()?;
+    let begun = places.begin(args.readable)?;
     let files: Vec<(String, Blob)> =
         copy.files.iter().map(|(path, bytes)| (path.clone(), bytes.clone().into())).collect();
     begun.write(&files, &mut |_, _, _| ())?;

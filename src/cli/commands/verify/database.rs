@@ -9,7 +9,7 @@ use crate::cli::failure::Failure;
 use crate::cli::photos::{Named, named};
 use crate::day::Book;
 use crate::photos::Kept;
-use crate::record::{Store, StoredJob};
+use crate::record::{Fork, Store, StoreError, StoredJob, crew, forks};
 
 /// What was found out about one job.
 #[derive(Default)]
@@ -17,18 +17,27 @@ struct Found {
     /// The read tables say something else than the entries.
     differs: bool,
     photos: Named,
+    forks: Vec<Fork>,
+    edited: Vec<String>,
 }
 
 /// Checks a database and the photos beside it.
 pub(in crate::cli::commands) fn database(path: &Path) -> Result<Verified, Failure> {
-    let store = Store::read(path)?;
+    let store = match Store::read(path) {
+        // Nothing more is asked of it: it might never answer.
+        Err(error @ StoreError::Altered(_)) => {
+            let failures = vec![Failed { entry: None, file: None, what: error.to_string() }];
+            return Ok(Verified { failures, ..Verified::default() });
+        }
+        store => store?,
+    };
     let (entries, errors) = store.verify()?;
     let mut failures: Vec<Failed> = errors
         .into_iter()
         .map(|error| Failed { entry: Some(error.id).filter(|id| !id.is_empty()), file: None, what: error.what })
         .collect();
     let jobs = store.jobs()?;
-    let mut photos = Named::new();
+    let (mut photos, mut notes) = (Named::new(), Vec::new());
     // What is rebuilt from the entries is compared only when they hold.
     if failures.is_empty() {
         for (job, found) in jobs.iter().zip(each(&store, &jobs)?) {
@@ -37,6 +46,7 @@ pub(in crate::cli::commands) fn database(path: &Path) -> Result<Verified, Failur
                     format!("the read tables of job {} do not say what its entries say: cladlog rebuild", job.key);
                 failures.push(Failed { entry: None, file: None, what });
             }
+            notes.extend(found.forks.iter().map(Fork::in_words).chain(found.edited));
             for (photo, entry) in found.photos {
                 photos.entry(photo).or_insert(entry);
             }
@@ -47,6 +57,7 @@ pub(in crate::cli::commands) fn database(path: &Path) -> Result<Verified, Failur
     }
     let mut verified = Verified { failures, ..Verified::default() };
     verified.checked = Checked { entries, files: beside(path, &jobs, photos, &mut verified) };
+    verified.notes.append(&mut notes);
     Ok(verified)
 }
 
@@ -64,9 +75,11 @@ fn each(store: &Store, jobs: &[StoredJob]) -> Result<Vec<Found>, Failure> {
 
 fn look(store: &Store, job: &StoredJob) -> Result<Found, Failure> {
     let entries = store.entries(&job.key)?;
-    let photos = named(&entries);
-    let expected = Book::open(entries)?.state.read_tables();
-    Ok(Found { differs: expected != store.read_tables(&job.key)?, photos })
+    let (photos, forks) = (named(&entries), forks(&entries));
+    let state = Book::open(entries)?.state;
+    let edited = state.editions.iter().filter_map(|sequence| sequence.edited_in_words());
+    let edited = edited.map(|edited| format!("in job {} {edited}", job.key)).collect();
+    Ok(Found { differs: state.read_tables() != store.read_tables(&job.key)?, photos, forks, edited })
 }
 
 /// Holds the photos beside the database against their hashes; gives the number of those that were there to be read.
@@ -74,11 +87,11 @@ fn beside(path: &Path, jobs: &[StoredJob], photos: Named, verified: &mut Verifie
     let kept = Kept::beside(path);
     let files = photos.len() as u64;
     // A book that came by merge or by hand may have left its photos behind: that is said, and is no error of the record.
-    let own: Vec<&str> = jobs.iter().map(|job| job.device.as_str()).collect();
+    let own: Vec<&str> = jobs.iter().map(|job| crew(&job.device)).collect();
     let mut elsewhere = 0;
     for ((sha256, sort), entry) in photos {
         let place = kept.place(&sha256, sort);
-        let taken_here = own.contains(&&*entry.device);
+        let taken_here = own.contains(&crew(&entry.device));
         let what = match place.is_file() {
             false if !taken_here || !place.parent().is_some_and(Path::is_dir) => {
                 elsewhere += 1;

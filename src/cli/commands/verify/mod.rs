@@ -2,6 +2,7 @@
 
 pub(super) mod database;
 mod found;
+mod held;
 mod pack;
 
 use std::path::{Path, PathBuf};
@@ -10,6 +11,7 @@ use clap::Args;
 
 use self::database::database;
 use self::found::{Checked, Verified};
+use self::held::{HeadCode, hold_against};
 use self::pack::{is_pack, pack};
 use crate::cli::failure::Failure;
 use crate::cli::out::Out;
@@ -21,6 +23,12 @@ use crate::record::Store;
 pub struct VerifyArgs {
     /// A pack (folder or zip) or a database; the database in use when left out
     path: Option<PathBuf>,
+    /// A head code from an evening report: some entry must have that number and hash
+    #[arg(long, value_name = "CODE")]
+    head: Vec<HeadCode>,
+    /// An earlier pack, export or database: all that it holds must still be there, unchanged
+    #[arg(long, value_name = "FILE")]
+    against: Vec<PathBuf>,
 }
 
 pub fn run(args: &VerifyArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
@@ -32,6 +40,9 @@ pub fn run(args: &VerifyArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Fail
         None => site.database()?,
     };
     let mut verified = if is_pack(&path) { pack(&path)? } else { database(&path)? };
+    if !args.head.is_empty() || !args.against.is_empty() {
+        hold_against(&path, &args.head, &args.against, &mut verified)?;
+    }
     verified.ok = verified.failures.is_empty();
     print(&verified, &path, out)
 }

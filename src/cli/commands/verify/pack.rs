@@ -9,7 +9,9 @@ use sha2::{Digest, Sha256};
 use super::found::{Checked, Failed, Verified};
 use crate::cli::failure::Failure;
 use crate::digest::hex;
-use crate::handover::{self, Blob, Contents, MANIFEST, MOST_BYTES, ZipPlace, held, is_rehearsal_key, is_zip, open_zip};
+use crate::handover::{
+    self, Blob, Contents, MANIFEST, MOST_BYTES, RECORD, ZipPlace, held, is_rehearsal_key, is_zip, open_zip,
+};
 
 /// A folder, or a file that is a zip or is called one.
 pub(super) fn is_pack(path: &Path) -> bool {
@@ -20,6 +22,19 @@ pub(super) fn is_pack(path: &Path) -> bool {
     };
     let called = path.extension().is_some_and(|ending| ending.eq_ignore_ascii_case("zip"));
     path.is_dir() || path.is_file() && (called || starts() == Some(true))
+}
+
+/// The text of the record in a pack.
+pub(super) fn record_of(path: &Path) -> Result<String, Failure> {
+    let unread =
+        |why: &dyn std::fmt::Display| Failure::input(format!("{}: its record can't be read: {why}", path.display()));
+    let bytes = if path.is_dir() {
+        std::fs::read(path.join(RECORD)).map_err(|error| unread(&error))?
+    } else {
+        let (_, mut contents) = open_zip(path).map_err(|error| unread(&error))?;
+        contents.files.remove(RECORD).ok_or_else(|| unread(&"it is not there"))?
+    };
+    String::from_utf8(bytes).map_err(|_| unread(&"it is not UTF-8"))
 }
 
 /// Checks a pack.
