@@ -8,7 +8,7 @@ use super::id::EntryId;
 use super::kinds::{
     AcknowledgeCaution, AddExtra, AddForecast, AddNote, AddPerson, AddPhoto, AdoptSequence, AskRelease, CloseDay,
     CloseDefect, ConcedeDefect, DeliverBatch, EndStoppage, JoinDay, KeepPlan, OpenDay, OpenDefect, RefuseHold,
-    ReleaseHold, SetUpJob, StartStoppage, StepDone, Strike, TakeReading, TakeStock,
+    ReleaseHold, SetUpJob, StartStoppage, StepDone, Strike, TakeReading, TakeStock, UseKey,
 };
 use crate::photos::PhotoSort;
 
@@ -55,6 +55,8 @@ pub enum Body {
     PlanKept(KeepPlan),
     /// A photo was put on a subject; its bytes are kept beside the database.
     PhotoAdded(AddPhoto),
+    /// Packs are signed by this key: the first one, or another than before.
+    KeyUsed(UseKey),
     /// A remark.
     Noted(AddNote),
     /// A batch of a product came onto site.

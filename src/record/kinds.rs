@@ -299,6 +299,13 @@ pub struct AddPhoto {
     pub note: Option<String>,
 }
 
+/// The key that signs packs from now on.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct UseKey {
+    /// SHA-256 of the public key's DER form, lower-case hex.
+    pub fingerprint: String,
+}
+
 /// A remark on a subject.
 #[derive(Debug, Clone, PartialEq, Args, Serialize, Deserialize)]
 pub struct AddNote {

@@ -36,7 +36,7 @@ pub use id::{Cause, DefectId, EntryId, IdError, crew, new_device, origin};
 pub use kinds::{
     AcknowledgeCaution, AddExtra, AddForecast, AddNote, AddPerson, AddPhoto, AdoptSequence, AskRelease, CloseDay,
     CloseDefect, ConcedeDefect, DeliverBatch, EndStoppage, JoinDay, KeepPlan, OpenDay, OpenDefect, RefuseHold,
-    ReleaseHold, SetUpJob, StartStoppage, StepDone, StockUse, StoppedBy, Strike, TakeReading, TakeStock,
+    ReleaseHold, SetUpJob, StartStoppage, StepDone, StockUse, StoppedBy, Strike, TakeReading, TakeStock, UseKey,
 };
 pub use line::LineError;
 pub use merge::{MergeError, United, devices_of, read_jsonl, sound, unite};

@@ -53,6 +53,7 @@ impl Body {
                 let step = it.step.as_ref().map(|step| format!(" ({step})")).unwrap_or_default();
                 format!("photo {} on {}{step}{}", it.file, it.subject, with(": ", it.note.as_ref()))
             }
+            Self::KeyUsed(it) => format!("packs are signed by key {} from now on", it.fingerprint),
             Self::Noted(it) => format!("note on {}: {}", it.subject, it.text),
             Self::BatchDelivered(it) => {
                 let expires = it.expires.map(|day| format!(", expires {}", day.format("%-d %b %Y")));

@@ -59,6 +59,7 @@ fn bodies() -> Vec<(&'static str, Value)> {
             "photo-added",
             json!({ "subject": "N", "step": "frame", "file": "a.jpg", "sha256": "00", "photo": photo, "note": "the sill" }),
         ),
+        ("key-used", json!({ "fingerprint": "00" })),
         ("noted", json!({ "subject": "N", "text": "dry" })),
         ("batch-delivered", json!({ "product": "panel", "batch": "P", "count": 20.0, "unit": "panels" })),
         (

@@ -9,6 +9,7 @@ mod golden;
 mod heads;
 mod hostile;
 mod hostile_pdf;
+mod key;
 mod kill;
 mod kill_command;
 mod merge;

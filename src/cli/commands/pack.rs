@@ -10,9 +10,10 @@ use crate::cli::files::Overwrite;
 use crate::cli::out::Out;
 use crate::cli::prompts::screen::progress;
 use crate::cli::site::Site;
-use crate::day::check_clock;
+use crate::day::{Book, check_clock, key_on_record};
 use crate::handover::{Album, Document, Making, Pack, Signer, has_pdf, pack, pdf_a1b};
 use crate::photos::Kept;
+use crate::record::UseKey;
 
 mod places;
 mod reading;
@@ -58,7 +59,7 @@ pub fn run(args: &PackArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failur
     if site.global.at.is_some() {
         return Err(Failure::input("a pack speaks of the record as it stands now: leave --at out"));
     }
-    let opened = site.open()?;
+    let mut opened = site.open()?;
     check_clock(&opened.book.state, "make a pack", opened.now)?;
     let document = Document::of(&opened.book, opened.now);
     if !document.complete && !args.interim {
@@ -74,6 +75,9 @@ pub fn run(args: &PackArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failur
     } else {
         crew_key::key(&args.key.clone().unwrap_or_else(|| crew_key::beside(&database)), out)?
     };
+    if !document.rehearsal && put_on_record(&signer, &opened.book, site, out)? {
+        opened = site.open()?;
+    }
     let originals = Kept::beside(&database);
     let bar = progress("Pack");
     let mut told = |what: &str, done: usize, all: usize| {
@@ -102,6 +106,26 @@ pub fn run(args: &PackArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failur
         out.say("This build leaves handover.pdf out: it was made without the feature 'pdf'.");
     }
     print(&made, &places, out)
+}
+
+/// Records the key's fingerprint where it is the first one or another than before; whether it was recorded. A pack of a
+/// database that can't be written to is made all the same.
+fn put_on_record(signer: &Signer, book: &Book, site: &Site<'_>, out: &mut Out) -> Result<bool, Failure> {
+    let fingerprint = signer.fingerprint();
+    let known = key_on_record(&book.entries);
+    if known == Some(fingerprint.as_str()) {
+        return Ok(false);
+    }
+    if let Some(known) = known {
+        out.say(format!("This pack is signed by another key than before. Before: {known}. Now: {fingerprint}."));
+    }
+    match site.record(&UseKey { fingerprint }) {
+        Ok(_) => Ok(true),
+        Err(failure) => {
+            out.say(format!("The key's fingerprint is not on record: {failure}"));
+            Ok(false)
+        }
+    }
 }
 
 fn print(made: &Pack, places: &Places, out: &mut Out) -> Result<(), Failure> {

@@ -6,6 +6,7 @@ mod days;
 mod defects;
 mod extras;
 mod holds;
+mod keys;
 mod notes;
 mod people;
 mod photo;
@@ -22,6 +23,7 @@ mod strikes;
 pub use context::{
     Context, DecideError, Decision, Request, check_break, check_clock, check_time, decide, recorded_ahead,
 };
+pub use keys::key_on_record;
 pub use photo::Photo;
 pub use photos::AddPhotos;
 pub use set_up::set_up;

@@ -1,0 +1,97 @@
+//! The key that signs packs: on record when it is first used and when it is another one; in a backup when asked for.
+
+use std::path::Path;
+use std::process::{Command, Output};
+
+use super::fresh;
+
+/// Runs a command under the machine's clock: under a rehearsal clock the key for rehearsals signs.
+fn run(folder: &Path, args: &[&str]) -> Output {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_cladlog"));
+    command.env_clear().args(["--db", "job.db", "--by", "Lea"]).args(args).current_dir(folder).output().unwrap()
+}
+
+fn ok(folder: &Path, args: &[&str]) -> String {
+    let output = run(folder, args);
+    assert!(output.status.success(), "{args:?}: {output:?}");
+    String::from_utf8(output.stderr).unwrap()
+}
+
+/// The fingerprints that the record names, oldest first.
+fn on_record(folder: &Path) -> Vec<String> {
+    ok(folder, &["export", "now.jsonl"]);
+    let text = std::fs::read_to_string(folder.join("now.jsonl")).unwrap();
+    std::fs::remove_file(folder.join("now.jsonl")).unwrap();
+    let lines = text.lines().map(|line| serde_json::from_str::<serde_json::Value>(line).unwrap());
+    lines
+        .filter(|entry| entry["kind"] == "key-used")
+        .map(|entry| entry["body"]["fingerprint"].as_str().unwrap().to_owned())
+        .collect()
+}
+
+#[test]
+fn a_key_is_on_record_from_its_first_use_and_so_is_another_one() {
+    let (folder, _) = fresh();
+    let folder = folder.path();
+    ok(folder, &["pack", "one", "--interim"]);
+    ok(folder, &["pack", "two", "--interim"]);
+    let [first] = on_record(folder).try_into().unwrap();
+    let signed = String::from_utf8(run(folder, &["--json", "verify", "one"]).stdout).unwrap();
+    assert!(signed.contains(&first), "{signed}");
+    // The record in the pack has it, too.
+    assert!(std::fs::read_to_string(folder.join("one/record.jsonl")).unwrap().contains(&first));
+    std::fs::remove_file(folder.join("job.db.key")).unwrap();
+    let said = ok(folder, &["pack", "three", "--interim"]);
+    assert!(said.split_whitespace().collect::<String>().contains(&first), "{said}");
+    let both = on_record(folder);
+    assert!(both.len() == 2 && both[0] == first && both[1] != first);
+    for pack in ["one", "two", "three"] {
+        ok(folder, &["verify", pack]);
+    }
+}
+
+#[test]
+fn a_backup_has_the_key_when_it_is_asked_for_and_a_restore_brings_it_back() {
+    let (folder, _) = fresh();
+    let folder = folder.path();
+    ok(folder, &["backup", "before.db", "--with-key"]);
+    assert!(!folder.join("before.db.key").exists(), "there is none yet");
+    ok(folder, &["pack", "one", "--interim"]);
+    ok(folder, &["backup", "without.db"]);
+    ok(folder, &["backup", "with.db", "--with-key"]);
+    assert!(!folder.join("without.db.key").exists());
+    let key = std::fs::read(folder.join("job.db.key")).unwrap();
+    assert_eq!(std::fs::read(folder.join("with.db.key")).unwrap(), key);
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::PermissionsExt;
+        for file in ["with.db", "with.db.key", "one.zip", "one"] {
+            let mode = std::fs::metadata(folder.join(file)).unwrap().permissions().mode();
+            assert_eq!(mode & 0o077, 0, "{file}");
+        }
+        ok(folder, &["pack", "open", "--interim", "--readable"]);
+        assert_ne!(std::fs::metadata(folder.join("open.zip")).unwrap().permissions().mode() & 0o044, 0);
+    }
+    std::fs::remove_file(folder.join("job.db.key")).unwrap();
+    ok(folder, &["restore", "with.db"]);
+    assert_eq!(std::fs::read(folder.join("job.db.key")).unwrap(), key);
+}
+
+#[test]
+fn a_backup_that_can_not_be_whole_is_absent() {
+    let (folder, _) = fresh();
+    let folder = folder.path();
+    std::fs::write(folder.join("wall.jpg"), crate::harness::pictures::photo(90, None)).unwrap();
+    ok(folder, &["photo", "add", "wall.jpg", "--on", "N"]);
+    // No room for its photos: a file where their folder would be.
+    std::fs::write(folder.join("backup.db.photos"), "in the way").unwrap();
+    assert_eq!(run(folder, &["backup", "backup.db"]).status.code(), Some(3));
+    assert!(!folder.join("backup.db").exists());
+    std::fs::remove_file(folder.join("backup.db.photos")).unwrap();
+    ok(folder, &["backup", "backup.db"]);
+    // A photo that is not there is named.
+    std::fs::remove_dir_all(folder.join("job.db.photos")).unwrap();
+    let output = run(folder, &["--json", "backup", "again.db"]);
+    let said: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
+    assert_eq!(said["photos_missing"].as_array().unwrap().len(), 1, "{said}");
+}
