@@ -45,7 +45,7 @@ impl Store {
                 .map_err(|error| error_of(path, &error))
                 .and_then(|connection| {
                     check_ours(&connection, path)?;
-                    let place = Place::new(path, real, file.clone(), &connection);
+                    let place = Place::new(path, real, file.clone());
                     Ok(Self { connection, path: path.to_owned(), place })
                 });
             match opened {
@@ -89,7 +89,7 @@ impl Store {
         if version < schema::newest() {
             schema::migrate(&mut connection).map_err(failed)?;
         }
-        let place = Place::new(path, &real, file, &connection);
+        let place = Place::new(path, &real, file);
         Ok(Self { connection, path: path.to_owned(), place })
     }
 

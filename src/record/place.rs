@@ -64,12 +64,10 @@ struct Written {
 
 impl Place {
     /// The place of a file; `file` is what was there before it was opened.
-    pub(super) fn new(path: &Path, real: &Path, file: Option<FileId>, connection: &Connection) -> Self {
+    pub(super) fn new(path: &Path, real: &Path, file: Option<FileId>) -> Self {
         let log_path = log_of(real);
         let (path, log) = (path.to_owned(), FileId::at(&log_path));
-        let place = Self { path, log_path, file, log, written: Cell::new(None) };
-        place.remember(connection);
-        place
+        Self { path, log_path, file, log, written: Cell::new(None) }
     }
 
     /// Takes the file as it lies there now for its own.
@@ -97,10 +95,12 @@ impl Place {
         let (now, before) = (self.look(connection), self.written.get());
         // What a commit explains needs no closer look: most checks end here.
         let explained = match (now, before) {
+            (None, _) => false,
+            // Opened just now: what was read is what lies there.
+            (Some(_), None) => true,
             (Some(now), Some(before)) => {
                 (now.at, now.length) == (before.at, before.length) || now.commits != before.commits
             }
-            _ => false,
         };
         if !explained && !self.reads_alike(connection)? {
             return Err(self.let_go(connection));

@@ -103,6 +103,21 @@ fn what_others_record_meanwhile_stops_neither() {
 }
 
 #[test]
+fn a_copy_of_the_file_alone_has_all_that_a_walk_recorded() {
+    let site = begun();
+    let mut walk = Terminal::start(site.bench(), &["--db", "job.db", "--by", "Lea", "walk"]);
+    for text in ["one", "two"] {
+        walk.question().unwrap();
+        walk.reply(&format!("note {text}\r"));
+        walk.sees("Recorded:");
+    }
+    walk.question().unwrap();
+    std::fs::copy(site.path("job.db"), site.path("alone.db")).unwrap();
+    assert_eq!(site.beside("alone", "Lea").log().iter().filter(|entry| entry["kind"] == "noted").count(), 2);
+    assert_eq!(walk.leave(), 0);
+}
+
+#[test]
 fn restore_puts_a_backup_in_place_and_keeps_what_was_there() {
     let site = begun();
     site.ok(["note", "--on", "N", "--text", "after the backup"]);
