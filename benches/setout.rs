@@ -3,6 +3,7 @@
 
 use cladlog::setout::columns::{Gap, Run, columns};
 use cladlog::setout::courses::{Building, Opening, Wall, courses};
+use cladlog::setout::outline::Outline;
 use cladlog::setout::packing::{Fixing, PackingRules, pack};
 
 fn main() {
@@ -52,14 +53,30 @@ fn storey_rod_12_walls_60_openings(bencher: divan::Bencher) {
     let walls = (0..12)
         .map(|n| Wall {
             key: format!("W{n}"),
-            top_mm: whole(2700.0, 400.0),
+            top: Outline::level(whole(2700.0, 400.0)),
+            base: None,
             openings: (0..5)
-                .map(|_| Opening { sill_mm: Some(whole(900.0, 300.0)), head_mm: Some(whole(2100.0, 200.0)) })
+                .map(|_| Opening {
+                    sill_mm: Some(whole(900.0, 300.0)),
+                    head_mm: Some(whole(2100.0, 200.0)),
+                    ..Opening::default()
+                })
                 .collect(),
         })
         .collect();
-    let building =
-        Building { cover_mm: 283.0, lowest_mm: 26.0, highest_mm: 309.0, least_piece_mm: 50.0, lift_in_mm: 10.0, walls };
+    let building = Building {
+        cover_mm: 283.0,
+        gains_mm: None,
+        overhang_mm: 16.0,
+        lowest_mm: 26.0,
+        highest_mm: 309.0,
+        least_piece_mm: 50.0,
+        lift_in_mm: 10.0,
+        head_gap_mm: 10.0,
+        sill_gap_mm: 10.0,
+        base_gap_mm: 0.0,
+        walls,
+    };
     bencher.bench(|| courses(&building));
 }
 

@@ -5,6 +5,7 @@
 //! - [`starter`]: lowest and highest start of the starter line
 //! - [`courses`]: one start height for the building, and every course height (storey rod)
 //! - [`columns`]: joints and columns of one wall, and the studs to add
+//! - [`outline`]: the upper and lower outline of a wall
 //! - [`panels`]: every piece, with its rip, notches, area and cut edge
 //! - [`drawing`]: a wall's elevation and the storey rod as SVG
 //! - [`of_job`]: the inputs of these sums from a job's own geometry
@@ -15,6 +16,7 @@ pub mod courses;
 pub mod drawing;
 pub mod exact;
 pub mod of_job;
+pub mod outline;
 pub mod packing;
 pub mod panels;
 pub mod square;

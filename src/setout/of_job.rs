@@ -2,8 +2,9 @@
 
 use super::columns::{Gap, Run};
 use super::courses::{Building, Opening, Wall};
+use super::outline::Outline;
 use super::panels::{SetOut, WallOpening};
-use crate::building::{Job, Panel, Wall as JobWall};
+use crate::building::{Job, Opening as JobOpening, Panel, Wall as JobWall};
 
 /// What a job does not say that a sum needs.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -61,30 +62,38 @@ pub fn run_of(job: &Job, key: &str) -> Result<Run, JobError> {
     })
 }
 
-/// What the storey rod is worked out from, for every wall of the job.
+/// What the storey rod is worked out from, for every wall of the job: the range of the starter line, and how far the
+/// panel hangs below it.
 ///
 /// # Errors
 /// [`JobError`] naming what the job does not say.
-pub fn building_of(job: &Job, lowest_mm: f64, highest_mm: f64) -> Result<Building, JobError> {
+pub fn building_of(job: &Job, (lowest_mm, highest_mm): (f64, f64), overhang_mm: f64) -> Result<Building, JobError> {
     let panel = job.panel.as_ref().ok_or(JobError::NoPanel)?;
     let walls = job
         .walls
         .iter()
         .map(|wall| {
-            let openings = wall.openings.iter();
+            let opening =
+                |o: &JobOpening| Opening { from_mm: o.from_mm, to_mm: o.to_mm, sill_mm: o.sill_mm, head_mm: o.head_mm };
             Ok(Wall {
                 key: wall.key.clone(),
-                top_mm: known(wall.height_mm, wall, "height")?,
-                openings: openings.map(|o| Opening { sill_mm: o.sill_mm, head_mm: o.head_mm }).collect(),
+                top: Outline::level(known(wall.height_mm, wall, "height")?),
+                base: None,
+                openings: wall.openings.iter().map(opening).collect(),
             })
         })
         .collect::<Result<_, JobError>>()?;
     Ok(Building {
         cover_mm: panel.cover_mm,
+        gains_mm: None,
+        overhang_mm,
         lowest_mm,
         highest_mm,
         least_piece_mm: panel.least_piece_mm,
         lift_in_mm: panel.lift_in_mm,
+        head_gap_mm: panel.gap_mm,
+        sill_gap_mm: panel.gap_mm,
+        base_gap_mm: 0.0,
         walls,
     })
 }

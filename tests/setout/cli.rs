@@ -127,6 +127,61 @@ fn courses_gives_the_json_of_the_contract() {
     assert_eq!((&no["ok"], &no["smallest_piece_mm"]), (&json!(false), &json!(145.0)));
 }
 
+const HOUSE: &str = r#"
+cover_mm = 455
+overhang_mm = 16
+lowest_mm = 61
+highest_mm = 61
+least_piece_mm = 50
+lift_in_mm = 5
+gap_mm = 10
+sill_gap_mm = 8
+[[wall]]
+key = "E"
+top = [[0, 2700], [3000, 2700], [3000, 3200], [6000, 4400]]
+base = [[0, 0], [2000, 0], [2000, 300], [6000, 300]]
+openings = [{from_mm = 500, to_mm = 1700, sill_mm = 900, head_mm = 2100}]
+"#;
+
+#[test]
+fn courses_takes_outlines_overhang_and_gaps() {
+    let bench = bench();
+    let rod = calc(&bench, "courses", "h.toml", HOUSE, &["--json"]).exits(0).json();
+    // Lines 45, 500, 955 … 4140: 892 − 500 under the sill, 2320 − 2110 over the head, 500 − 300 over the step,
+    // 2695 − 2320 under the level top, 4395 − 4140 under the high end.
+    assert_eq!((&rod["start_mm"], &rod["smallest_piece_mm"]), (&json!(61.0), &json!(200.0)));
+    assert_eq!(rod["smallest_by"], json!({"wall": "E", "what": "base", "at_mm": 300.0}));
+    assert_eq!(rod["walls"][0]["top_rip_mm"], json!(375.0));
+    assert_eq!(rod["walls"][0]["courses_mm"].as_array().unwrap().len(), 10);
+    assert!(rod.get("met").is_none());
+    let gable = HOUSE.replace("[[0, 2700], [3000, 2700], [3000, 3200], [6000, 4400]]", "[[0, 2700], [6000, 4400]]");
+    let rod = calc(&bench, "courses", "g.toml", &gable, &["--json"]).exits(0).json();
+    assert!(rod["walls"][0].get("top_rip_mm").is_none(), "a wall without a level top has no top rip");
+    let boards = HOUSE.replace("cover_mm = 455", "cover_mm = 150\ncover_least_mm = 140\ncover_most_mm = 160");
+    // The step at 300 leaves 30 mm whatever the gains.
+    let rod = calc(&bench, "courses", "l.toml", &boards, &["--json"]).exits(1).json();
+    // Sill, head and level top; 892 − 45 and 2110 − 892 are no whole number of covers.
+    assert_eq!(rod["met"], 3);
+    let lines = rod["walls"][0]["courses_mm"].as_array().unwrap();
+    assert!([892.0, 2110.0, 2695.0].iter().all(|edge| lines.contains(&json!(edge))), "{lines:?}");
+}
+
+#[test]
+fn outlines_that_are_wrong_are_named() {
+    let bench = bench();
+    let error = |from: &str, to: &str| calc(&bench, "courses", "h.toml", &HOUSE.replace(from, to), &[]).exits(2).stderr;
+    assert!(error("base = ", "top_mm = 2700\nbase = ").contains("h.toml:12:7: give 'top_mm' or 'top', not both"));
+    assert!(
+        error("top = [[0, 2700], [3000, 2700], [3000, 3200], [6000, 4400]]", "").contains("this wall has no 'top_mm'")
+    );
+    assert!(
+        error("[[0, 0], [2000, 0], [2000, 300], [6000, 300]]", "[[0, 0]]")
+            .contains("'base' must have at least two points")
+    );
+    assert!(error("[3000, 3200], [6000", "[2900, 3200], [6000").contains("wall 'E': the top runs backwards: point 3"));
+    assert!(error("cover_mm = 455", "cover_mm = 455\ncover_least_mm = 400").contains("go together"));
+}
+
 #[test]
 fn courses_names_what_is_wrong() {
     let bench = bench();

@@ -3,6 +3,7 @@
 use cladlog::setout::columns::{Gap, Run, columns};
 use cladlog::setout::courses::{Building, Mark, MarkKind, Opening, Wall, courses};
 use cladlog::setout::drawing::{DrawnOpening, Elevation, PackMark, elevation, rod_pages};
+use cladlog::setout::outline::Outline;
 
 fn wall() -> Elevation {
     let run = Run {
@@ -16,14 +17,20 @@ fn wall() -> Elevation {
     };
     let building = Building {
         cover_mm: 283.0,
+        gains_mm: None,
+        overhang_mm: 0.0,
         lowest_mm: 26.0,
         highest_mm: 90.0,
         least_piece_mm: 50.0,
         lift_in_mm: 10.0,
+        head_gap_mm: 0.0,
+        sill_gap_mm: 0.0,
+        base_gap_mm: 0.0,
         walls: vec![Wall {
             key: "N".into(),
-            top_mm: 2650.0,
-            openings: vec![Opening { sill_mm: Some(900.0), head_mm: Some(2100.0) }],
+            top: Outline::level(2650.0),
+            base: None,
+            openings: vec![Opening { sill_mm: Some(900.0), head_mm: Some(2100.0), ..Opening::default() }],
         }],
     };
     let rod = courses(&building).unwrap();

@@ -9,11 +9,12 @@ use crate::cli::failure::Failure;
 use crate::cli::files::{Overwrite, write_whole};
 use crate::cli::input::{MM, read_toml};
 use crate::cli::out::{COLUMNS, table_text};
-use crate::cli::site::Site;
-use crate::form::{Name, Section, outline, tables};
+use crate::cli::site::{Opened, Site};
+use crate::form::{List, Name, Pair, Section, outline, tables};
 use crate::setout::courses::{Building, Courses, Edge, Mark, Opening, Wall, WallCourses, marks};
 use crate::setout::drawing::rod_pages;
 use crate::setout::of_job::building_of;
+use crate::setout::outline::Outline;
 use crate::units::number::show;
 use crate::units::parse_decimal;
 
@@ -35,6 +36,9 @@ pub struct CoursesArgs {
     /// Highest start, in mm [default: that of the starter line in the job's record]
     #[arg(long, value_name = "MM", conflicts_with = "file", value_parser = parse_decimal)]
     highest: Option<f64>,
+    /// How far the panel hangs below the start, in mm [default: as for the starter line in the job's record]
+    #[arg(long, value_name = "MM", conflicts_with = "file", value_parser = parse_decimal)]
+    overhang: Option<f64>,
     /// Keep inputs and result in the job's record: courses are measured against it
     #[arg(long)]
     keep: bool,
@@ -48,22 +52,89 @@ pub struct CoursesArgs {
 /// The inputs as a file gives them.
 fn read(f: &Section<'_>) -> Building {
     let opening = |f: &Section<'_>| Opening {
+        from_mm: f.optional("from_mm", MM, "left side"),
+        to_mm: f.optional("to_mm", MM, "right side"),
         sill_mm: f.optional("sill_mm", MM, "height of the sill"),
         head_mm: f.optional("head_mm", MM, "height of the head"),
     };
     let wall = |f: &Section<'_>| Wall {
         key: f.required("key", Name, "key of the wall"),
-        top_mm: f.required("top_mm", MM, "where the cladding ends"),
+        top: top_of(f),
+        base: base_of(f),
         openings: f.or_default("openings", tables("opening", opening), "its openings"),
     };
+    let cover_mm = f.required("cover_mm", MM, "height that one course gains");
+    let least = f.optional("cover_least_mm", MM, "for lapped boards, the least that a course may gain");
+    let most = f.optional("cover_most_mm", MM, "the most that it may gain");
+    if least.is_some() != most.is_some() {
+        f.mistake("'cover_least_mm' and 'cover_most_mm' go together: give both or neither");
+    }
+    let gap_mm = f.or_default("gap_mm", MM, "gap between panel and opening; 0");
     Building {
-        cover_mm: f.required("cover_mm", MM, "height that one course gains"),
+        cover_mm,
+        gains_mm: least.zip(most),
+        overhang_mm: f.or_default("overhang_mm", MM, "how far the panel hangs below the start; 0"),
         lowest_mm: f.required("lowest_mm", MM, "lowest starter line"),
         highest_mm: f.required("highest_mm", MM, "highest starter line"),
         least_piece_mm: f.required("least_piece_mm", MM, "lowest piece that may be left"),
-        lift_in_mm: f.required("lift_in_mm", MM, "what the top piece loses so that it can be lifted in"),
+        lift_in_mm: f.required(
+            "lift_in_mm",
+            MM,
+            "what is left free under the top so that the last piece can be lifted in",
+        ),
+        head_gap_mm: f.optional("head_gap_mm", MM, "gap over a head; gap_mm").unwrap_or(gap_mm),
+        sill_gap_mm: f.optional("sill_gap_mm", MM, "gap under a sill; gap_mm").unwrap_or(gap_mm),
+        base_gap_mm: f.or_default("base_gap_mm", MM, "gap over the base; 0"),
         walls: f.or_default("wall", tables("wall", wall), "the walls"),
     }
+}
+
+/// The upper outline of a wall, level or point by point.
+pub fn top_of(f: &Section<'_>) -> Outline {
+    let level = f.optional("top_mm", MM, "where the cladding ends");
+    let points =
+        f.optional("top", List(Pair(MM)), "or its upper outline, points from left to right; two of one x are a step");
+    match (level, points) {
+        (Some(height), None) => Outline::level(height),
+        (None, Some(points)) => outline_of(f, "top", points),
+        (Some(_), Some(_)) => {
+            f.mistake_in("top", "give 'top_mm' or 'top', not both");
+            Outline::level(0.0)
+        }
+        (None, None) => {
+            if !f.has("top_mm") && !f.has("top") {
+                f.mistake("this wall has no 'top_mm': add it (where the cladding ends), or 'top' (its upper outline)");
+            }
+            Outline::level(0.0)
+        }
+    }
+}
+
+/// The lower outline of a wall, where it has one.
+pub fn base_of(f: &Section<'_>) -> Option<Outline> {
+    let points = f.optional("base", List(Pair(MM)), "its lower outline, where it has one");
+    points.map(|points| outline_of(f, "base", points))
+}
+
+fn outline_of(f: &Section<'_>, key: &str, points: Vec<[f64; 2]>) -> Outline {
+    if points.len() < 2 {
+        f.mistake_in(key, format!("'{key}' must have at least two points"));
+    }
+    Outline { points }
+}
+
+/// The range of the starter line and the overhang, as given or else as the job's record keeps them.
+pub fn starter_line(
+    opened: &Opened,
+    lowest: Option<f64>,
+    highest: Option<f64>,
+    overhang: Option<f64>,
+) -> Result<((f64, f64), f64), Failure> {
+    let hint = "cladlog calc starter FILE.csv … --keep, or cladlog calc courses --lowest MM --highest MM --keep";
+    let bound = |given: Option<f64>, key: &str| given.map_or_else(|| kept_number(opened, "starter", key, hint), Ok);
+    let kept = opened.book.state.plan("starter", 0);
+    let kept = kept.and_then(|plan| plan.inputs.pointer("/rules/overhang_mm")?.as_f64());
+    Ok(((bound(lowest, "lowest_mm")?, bound(highest, "highest_mm")?), overhang.or(kept).unwrap_or(0.0)))
 }
 
 pub fn courses(args: &CoursesArgs, site: &Site<'_>) -> Result<Outcome, Failure> {
@@ -71,13 +142,8 @@ pub fn courses(args: &CoursesArgs, site: &Site<'_>) -> Result<Outcome, Failure> 
         Some(file) => (read_toml(file, "building", read)?, file.display().to_string()),
         None => {
             let opened = site.open()?;
-            let hint = "cladlog calc starter FILE.csv … --keep, or give --lowest MM and --highest MM";
-            let bound = |given: Option<f64>, key: &str| match given {
-                Some(height) => Ok(height),
-                None => kept_number(&opened, "starter", key, hint),
-            };
-            let (lowest, highest) = (bound(args.lowest, "lowest_mm")?, bound(args.highest, "highest_mm")?);
-            (building_of(&opened.book.state.job, lowest, highest)?, format!("job {}", opened.stored.key))
+            let (range, overhang) = starter_line(&opened, args.lowest, args.highest, args.overhang)?;
+            (building_of(&opened.book.state.job, range, overhang)?, format!("job {}", opened.stored.key))
         }
     };
     let courses = crate::setout::courses::courses(&building);
@@ -94,12 +160,16 @@ fn text(building: &Building, courses: &Courses, marks: &[Mark]) -> String {
         let walls = if mark.walls.is_empty() { "all walls".to_owned() } else { mark.walls.join(", ") };
         vec![show(mark.height_mm), mark.what.to_string(), walls]
     };
-    let wall = |w: &WallCourses| vec![w.key.clone(), w.courses_mm.len().to_string(), show(w.top_rip_mm)];
+    let wall = |w: &WallCourses| {
+        vec![w.key.clone(), w.courses_mm.len().to_string(), w.top_rip_mm.map_or_else(String::new, show)]
+    };
     let rod: Vec<Vec<String>> = marks.iter().map(mark).collect();
     let walls: Vec<Vec<String>> = courses.walls.iter().map(wall).collect();
     let by = &courses.smallest_by;
     let edge = match by.what {
         Edge::Top => "under the top",
+        Edge::Peak => "under the peak",
+        Edge::Base => "over the base",
         Edge::Sill => "under the sill",
         Edge::Head => "over the head",
     };
@@ -112,6 +182,9 @@ fn text(building: &Building, courses: &Courses, marks: &[Mark]) -> String {
         show(by.at_mm),
         by.wall
     );
+    if let Some(met) = courses.met {
+        text += &format!("\nSills, heads and level tops that a line meets: {met}.");
+    }
     if !courses.ok {
         let least = show(building.least_piece_mm);
         text += &format!("\nNo start leaves {least} mm everywhere; this one comes nearest.");

@@ -3,7 +3,8 @@
 use clap::Args;
 use serde_json::Value;
 
-use super::outcome::{Outcome, counted, kept_number};
+use super::courses::starter_line;
+use super::outcome::{Outcome, counted};
 use crate::cli::failure::Failure;
 use crate::cli::out::{COLUMNS, table_text};
 use crate::cli::site::{Opened, Site};
@@ -71,11 +72,8 @@ pub fn set_out(opened: &Opened, wall: &str) -> Result<SetOut, Failure> {
     let courses_mm = match kept {
         Some(heights) => heights,
         None => {
-            let hint =
-                "cladlog calc starter FILE.csv … --keep, or cladlog calc courses --lowest MM --highest MM --keep";
-            let lowest = kept_number(opened, "starter", "lowest_mm", hint)?;
-            let highest = kept_number(opened, "starter", "highest_mm", hint)?;
-            let all = courses(&building_of(&state.job, lowest, highest)?).map_err(Failure::input)?;
+            let (range, overhang) = starter_line(opened, None, None, None)?;
+            let all = courses(&building_of(&state.job, range, overhang)?).map_err(Failure::input)?;
             all.walls.into_iter().find(|found| found.key == wall).map(|found| found.courses_mm).unwrap_or_default()
         }
     };

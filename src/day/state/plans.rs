@@ -51,8 +51,9 @@ impl State {
             }),
             PlanShown::StoreyRod => each(&|wall, key| {
                 let rod = self.rod_of(wall)?;
-                let rip = rod.get("top_rip_mm").and_then(Value::as_f64).map(show)?;
-                Some(format!("{key}: courses at {} mm, top piece {rip} mm", numbers(rod.get("courses_mm")?).join(", ")))
+                let rip = rod.get("top_rip_mm").and_then(Value::as_f64);
+                let rip = rip.map_or_else(String::new, |rip| format!(", top piece {} mm", show(rip)));
+                Some(format!("{key}: courses at {} mm{rip}", numbers(rod.get("courses_mm")?).join(", ")))
             }),
             PlanShown::TakeOff => self.plan("takeoff", subject).map(ordered).unwrap_or_default(),
             PlanShown::Packing => each(&|wall, key| {

@@ -11,6 +11,7 @@ use serde_json::Value;
 
 use super::state::State;
 use crate::building::Subject;
+use crate::day::facts::Plan;
 use crate::materials::allowances::{self, Allowance, Measure};
 use crate::materials::product::{Amount, known};
 use crate::sealing::sealant::{CARTRIDGE_ML, Run, WASTE_PCT, depth_for, sealant, typed};
@@ -122,7 +123,9 @@ impl<'s> Takes<'s> {
 
     /// Where the cladding begins, over the datum: by the storey rod, where one is kept.
     fn foot_mm(&self, subject: usize) -> f64 {
-        let rod = self.state.plan("courses", subject).and_then(|plan| plan.result.get("start_mm")?.as_f64());
+        // The lowest line is that of every wall; the panel hangs below the start.
+        let lowest = |plan: &Plan| plan.result.pointer("/walls/0/courses_mm/0")?.as_f64();
+        let rod = self.state.plan("courses", subject).and_then(lowest);
         rod.unwrap_or(0.0)
     }
 }

@@ -21,12 +21,10 @@ pub fn of(state: &State, wall: &Wall) -> Option<Elevation> {
     let gap = |gap: &Value| Some(Gap { from_mm: number(gap, "from_mm")?, to_mm: number(gap, "to_mm")? });
     let packing = state.plan("packing", place);
     let packs = packing.and_then(|plan| plan.result.get("fixings")?.as_array()).into_iter().flatten();
-    let mut notes = vec![format!(
-        "Courses kept as entry {}, columns as entry {}. Top piece {} mm.",
-        courses.entry,
-        columns.entry,
-        crate::units::number::show(number(rod, "top_rip_mm")?)
-    )];
+    let mut notes = vec![format!("Courses kept as entry {}, columns as entry {}.", courses.entry, columns.entry)];
+    if let Some(rip) = number(rod, "top_rip_mm") {
+        notes[0] += &format!(" Top piece {} mm.", crate::units::number::show(rip));
+    }
     notes.extend(
         packing
             .map(|plan| format!("Dots: packing of {LEAST_PACK_MM} mm and more, in mm; kept as entry {}.", plan.entry)),
