@@ -4,6 +4,7 @@
 use cladlog::setout::columns::{Gap, Run, columns};
 use cladlog::setout::courses::{Building, Opening, Wall, courses};
 use cladlog::setout::outline::Outline;
+use cladlog::setout::panels::{Gaps, SetOut, WallOpening, columns_between, even_courses, panels};
 use cladlog::setout::packing::{Fixing, PackingRules, pack};
 
 fn main() {
@@ -110,4 +111,29 @@ fn columns_60_m_40_openings_no_studs(bencher: divan::Bencher) {
 fn columns_60_m_bare(bencher: divan::Bencher) {
     let wall = Run { openings: Vec::new(), ..wall_of_60_m(false) };
     bencher.bench(|| columns(&wall));
+}
+
+/// 60 m with a gable, 60 windows in two rows, 40 courses.
+#[divan::bench(args = [0.0, 30.0])]
+fn panels_60_m_gable_60_openings_40_courses(bencher: divan::Bencher, lap_mm: f64) {
+    let top = Outline { points: vec![[0.0, 4000.0], [30_000.0, 12_000.0], [60_000.0, 4000.0]] };
+    let window = |n: i32| {
+        let (from_mm, sill_mm) = (500.0 + f64::from(n % 30) * 1980.0, if n < 30 { 900.0 } else { 2600.0 });
+        WallOpening { from_mm, to_mm: from_mm + 1200.0, sill_mm: Some(sill_mm), head_mm: Some(sill_mm + 1200.0) }
+    };
+    let joints: Vec<f64> = (1..25).map(|n| f64::from(n) * 2400.0).collect();
+    let (courses_mm, board_height_mm) = even_courses(13.0, 300.0, lap_mm, &top).expect("courses");
+    let wall = SetOut {
+        length_mm: 60_000.0,
+        columns: vec![columns_between(0.0, 60_000.0, &joints, 10.0)],
+        courses_mm,
+        board_height_mm,
+        top,
+        base: None,
+        openings: (0..60).map(window).collect(),
+        gaps: Gaps { lift_in_mm: 5.0, gap_mm: 10.0, head_gap_mm: 10.0, sill_gap_mm: 10.0, ..Gaps::default() },
+        panel_mm: Some(2400.0),
+        least_piece_mm: Some(50.0),
+    };
+    bencher.bench(|| panels(&wall));
 }

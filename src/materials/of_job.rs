@@ -27,16 +27,28 @@ pub fn pieces_of(wall: &str, set_out: &Panels) -> (Vec<Piece>, BTreeMap<String, 
     (pieces, notes)
 }
 
-/// "rip to 566; notch 825 x 310 at 0, 290", from the piece's lower left corner.
+/// "rip to 566; notch 825 x 310 at 0, 290", from the piece's lower left corner; where a cut slopes, every corner.
 fn note_of(piece: &panels::Piece) -> String {
     let mut parts = Vec::new();
     if piece.ripped {
         parts.push(format!("rip to {}", show(piece.height_mm)));
     }
-    for notch in &piece.notches {
-        let (across, up) = (show(notch.from_left_mm), show(notch.from_bottom_mm));
-        parts.push(format!("notch {} x {} at {across}, {up}", show(notch.length_mm), show(notch.height_mm)));
+    if piece.angles_deg.is_empty() {
+        for notch in &piece.notches {
+            let (across, up) = (show(notch.from_left_mm), show(notch.from_bottom_mm));
+            parts.push(format!("notch {} x {} at {across}, {up}", show(notch.length_mm), show(notch.height_mm)));
+        }
+        return parts.join("; ");
     }
+    let (left, bottom) = (piece.from_mm(), piece.bottom_mm());
+    let corners = |ring: &Vec<[f64; 2]>| {
+        let corners = ring.iter().map(|[along, up]| format!("{}, {}", show(along - left), show(up - bottom)));
+        corners.collect::<Vec<_>>().join("; ")
+    };
+    let mut angles: Vec<String> = piece.angles_deg.iter().map(|angle| format!("{angle:.1}°")).collect();
+    angles.dedup();
+    parts.push(format!("{} from level; corners {}", angles.join(", "), corners(&piece.outline_mm)));
+    parts.extend(piece.holes_mm.iter().map(|hole| format!("hole {}", corners(hole))));
     parts.join("; ")
 }
 
@@ -59,22 +71,30 @@ pub fn settings_of(panel: &Panel) -> CutRequest {
 /// A corner is charged to the first of its walls that is among `walls`, in their order. A stud stands behind every
 /// joint, whether it has been added yet or not.
 pub fn quantities_of(job: &Job, wall: &Wall, walls: &[String], set_out: &SetOut, pieces: &Panels) -> WallQuantities {
-    let start_mm = set_out.courses_mm.first().copied().unwrap_or(set_out.top_mm);
-    let height_mm = (set_out.top_mm - start_mm).max(0.0);
-    let joints: Vec<f64> = set_out.columns.windows(2).map(|pair| (pair[0].to_mm + pair[1].from_mm) / 2.0).collect();
-    let half_joint =
-        |at: usize| set_out.columns.get(at..at + 2).map_or(0.0, |pair| (pair[1].from_mm - pair[0].to_mm) / 2.0);
-    let reach_mm = (0..joints.len()).map(half_joint).fold(0.0, f64::max);
+    let lowest_mm = set_out.courses_mm.first().copied().unwrap_or_default();
+    // How high cladding stands at a place, its openings not taken off.
+    let foot_mm = |along: f64| set_out.base.as_ref().map_or(lowest_mm, |base| base.height_mm(along).max(lowest_mm));
+    let height_mm = |along: f64| (set_out.top.height_mm(along) - foot_mm(along)).max(0.0);
+    let columns = set_out.columns.first().map_or(&[][..], Vec::as_slice);
+    let joints: Vec<f64> = columns.windows(2).map(|pair| (pair[0].to_mm + pair[1].from_mm) / 2.0).collect();
+    let reach_mm = columns.windows(2).map(|pair| (pair[1].from_mm - pair[0].to_mm) / 2.0).fold(0.0, f64::max);
     let mut studs: Vec<f64> = wall.studs_mm.clone();
     studs.extend(joints.iter().filter(|joint| !wall.studs_mm.contains(joint)));
     let behind = |piece: &panels::Piece| {
-        let (from, to) = (piece.from_mm - reach_mm, piece.from_mm + piece.length_mm + reach_mm);
+        let (from, to) = (piece.from_mm() - reach_mm, piece.from_mm() + piece.length_mm + reach_mm);
         studs.iter().filter(|stud| (from..=to).contains(*stud)).count() as u32
     };
-    let joint_mm: f64 = joints.iter().map(|at| height_mm - covered_mm(set_out, *at, start_mm)).sum();
-    let length_mm = set_out.columns.last().map_or(0.0, |column| column.to_mm);
-    let doors = set_out.openings.iter().filter(|opening| opening.sill_mm.is_none_or(|sill| sill <= start_mm));
-    let doors_mm: f64 = doors.map(|door| door.to_mm - door.from_mm).sum();
+    let reaches =
+        |opening: &WallOpening| Opened::of(opening, set_out, foot_mm((opening.from_mm + opening.to_mm) / 2.0));
+    let opened: Vec<Opened> = set_out.openings.iter().map(reaches).collect();
+    let covered_mm = |joint: f64| -> f64 {
+        let gap_mm = set_out.gaps.gap_mm;
+        let crossed = opened.iter().filter(|o| (o.from_mm - gap_mm..=o.to_mm + gap_mm).contains(&joint));
+        crossed.map(Opened::height_mm).sum()
+    };
+    let joint_mm: f64 = joints.iter().map(|at| (height_mm(*at) - covered_mm(*at)).max(0.0)).sum();
+    let (left_mm, right_mm) = (columns.first().map_or(0.0, |c| c.from_mm), columns.last().map_or(0.0, |c| c.to_mm));
+    let doors_mm: f64 = opened.iter().filter(|opening| !opening.has_sill).map(Opened::width_mm).sum();
     let charged = |walls_of: &[String]| walls.iter().find(|key| walls_of.contains(key)) == Some(&wall.key);
     let corners = job.corners.iter().filter(|corner| charged(&corner.walls)).count() as u32;
     WallQuantities {
@@ -82,42 +102,61 @@ pub fn quantities_of(job: &Job, wall: &Wall, walls: &[String], set_out: &SetOut,
         boards: Vec::new(),
         area_m2: pieces.area_m2,
         crossings: pieces.pieces.iter().map(behind).sum(),
-        starter_m: (length_mm - doors_mm).max(0.0) / 1e3,
+        starter_m: (right_mm - left_mm - doors_mm).max(0.0) / 1e3,
         corners,
-        corner_m: f64::from(corners) * height_mm / 1e3,
+        // The job does not say at which end a corner stands: the lower one is taken.
+        corner_m: f64::from(corners) * height_mm(left_mm).min(height_mm(right_mm)) / 1e3,
         joints: joints.len() as u32,
-        joint_m: joint_mm.max(0.0) / 1e3,
+        joint_m: joint_mm / 1e3,
         openings: set_out.openings.len() as u32,
-        opening_m: set_out.openings.iter().map(|opening| edge_mm(opening, start_mm, set_out.top_mm)).sum::<f64>() / 1e3,
-        head_m: set_out.openings.iter().map(|opening| head_mm(opening, set_out.top_mm)).sum::<f64>() / 1e3,
+        opening_m: opened.iter().map(Opened::edge_mm).sum::<f64>() / 1e3,
+        head_m: opened.iter().map(Opened::head_mm).sum::<f64>() / 1e3,
         cut_edge_m: pieces.cut_edge_m,
         packers: Vec::new(),
     }
 }
 
-/// How much of a joint's height openings take.
-fn covered_mm(set_out: &SetOut, at_mm: f64, start_mm: f64) -> f64 {
-    let crossed =
-        |opening: &&WallOpening| (opening.from_mm - set_out.gap_mm..=opening.to_mm + set_out.gap_mm).contains(&at_mm);
-    set_out.openings.iter().filter(crossed).map(|opening| span_mm(opening, start_mm, set_out.top_mm)).sum()
+/// An opening as far as cladding reaches beside it.
+struct Opened {
+    from_mm: f64,
+    to_mm: f64,
+    bottom_mm: f64,
+    top_mm: f64,
+    has_sill: bool,
+    has_head: bool,
 }
 
-/// The height of an opening within the cladding.
-fn span_mm(opening: &WallOpening, start_mm: f64, top_mm: f64) -> f64 {
-    let bottom = opening.sill_mm.unwrap_or(start_mm).max(start_mm);
-    (opening.head_mm.unwrap_or(top_mm).min(top_mm) - bottom).max(0.0)
-}
+impl Opened {
+    fn of(opening: &WallOpening, set_out: &SetOut, foot_mm: f64) -> Self {
+        let top_mm = set_out.top.height_mm((opening.from_mm + opening.to_mm) / 2.0);
+        Self {
+            from_mm: opening.from_mm,
+            to_mm: opening.to_mm,
+            bottom_mm: opening.sill_mm.unwrap_or(foot_mm).max(foot_mm),
+            top_mm: opening.head_mm.unwrap_or(top_mm).min(top_mm),
+            has_sill: opening.sill_mm.is_some_and(|sill| sill > foot_mm),
+            has_head: opening.head_mm.is_some_and(|head| head < top_mm),
+        }
+    }
 
-/// The edge along which panels meet an opening: both sides, the head, and the sill where it has one.
-fn edge_mm(opening: &WallOpening, start_mm: f64, top_mm: f64) -> f64 {
-    let width = opening.to_mm - opening.from_mm;
-    let sill = if opening.sill_mm.is_some_and(|sill| sill > start_mm) { width } else { 0.0 };
-    2.0 * span_mm(opening, start_mm, top_mm) + head_mm(opening, top_mm) + sill
-}
+    fn width_mm(&self) -> f64 {
+        self.to_mm - self.from_mm
+    }
 
-/// The edge over an opening's head, where panels pass above it.
-fn head_mm(opening: &WallOpening, top_mm: f64) -> f64 {
-    if opening.head_mm.is_some_and(|head| head < top_mm) { opening.to_mm - opening.from_mm } else { 0.0 }
+    fn height_mm(&self) -> f64 {
+        (self.top_mm - self.bottom_mm).max(0.0)
+    }
+
+    /// The edge over the head, where panels pass above it.
+    fn head_mm(&self) -> f64 {
+        if self.has_head { self.width_mm() } else { 0.0 }
+    }
+
+    /// The edge along which panels meet it: both sides, the head, and the sill where it has one.
+    fn edge_mm(&self) -> f64 {
+        let sill_mm = if self.has_sill { self.width_mm() } else { 0.0 };
+        2.0 * self.height_mm() + self.head_mm() + sill_mm
+    }
 }
 
 /// So many of each size, smallest first.

@@ -3,7 +3,7 @@
 use super::columns::{Gap, Run};
 use super::courses::{Building, Opening, Wall};
 use super::outline::Outline;
-use super::panels::{SetOut, WallOpening};
+use super::panels::{Gaps, SetOut, WallOpening};
 use crate::building::{Job, Opening as JobOpening, Panel, Wall as JobWall};
 
 /// What a job does not say that a sum needs.
@@ -117,13 +117,21 @@ pub fn set_out_of(job: &Job, key: &str, columns: Vec<Gap>, courses_mm: Vec<f64>)
         })
         .collect::<Result<_, JobError>>()?;
     Ok(SetOut {
-        columns,
+        length_mm: known(wall.length_mm, wall, "length")?,
+        columns: vec![columns],
         courses_mm,
-        cover_mm: panel.cover_mm,
-        top_mm: known(wall.height_mm, wall, "height")?,
-        lift_in_mm: panel.lift_in_mm,
-        panel_mm: panel.length_mm,
+        board_height_mm: panel.cover_mm,
+        top: Outline::level(known(wall.height_mm, wall, "height")?),
+        base: None,
         openings,
-        gap_mm: panel.gap_mm,
+        gaps: Gaps {
+            lift_in_mm: panel.lift_in_mm,
+            gap_mm: panel.gap_mm,
+            head_gap_mm: panel.gap_mm,
+            sill_gap_mm: panel.gap_mm,
+            ..Gaps::default()
+        },
+        panel_mm: Some(panel.length_mm),
+        least_piece_mm: Some(panel.least_piece_mm),
     })
 }

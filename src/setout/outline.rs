@@ -29,6 +29,20 @@ impl Outline {
     pub fn highest_mm(&self) -> f64 {
         self.points.iter().map(|[_, height]| *height).reduce(f64::max).unwrap_or_default()
     }
+
+    /// The height at a place, the lower one at a step; 0 where it has no points.
+    pub fn height_mm(&self, along_mm: f64) -> f64 {
+        let ends = |pair: &[[f64; 2]]| match pair {
+            [one, other] if one[0] < other[0] => Some((*one, *other)),
+            _ => None,
+        };
+        let legs: Vec<_> = self.points.windows(2).filter_map(ends).collect();
+        let at = |([a, low], [b, high]): ([f64; 2], [f64; 2])| low + (high - low) * (along_mm - a) / (b - a);
+        let here = legs.iter().filter(|(from, to)| (from[0]..=to[0]).contains(&along_mm)).copied().map(at);
+        let beyond = || if legs.first()?.0[0] > along_mm { legs.first() } else { legs.last() }.copied().map(at);
+        let level = || self.points.first().map(|point| point[1]);
+        here.reduce(f64::min).or_else(beyond).or_else(level).unwrap_or_default()
+    }
 }
 
 /// Why an outline can't be taken. Points are counted from 1.
@@ -110,7 +124,7 @@ impl Leg {
         }
         let twice = 2 * rise * i128::from(x - self.from.0) + run;
         // Rounded half up; a height far beyond the ends stays within what the sums can hold.
-        let up = twice.div_euclid(2 * run).clamp(-(1 << 40), 1 << 40);
+        let up = twice.div_euclid(2 * run).clamp(-(1 << 50), 1 << 50);
         self.from.1 + up as i64
     }
 }
@@ -135,7 +149,18 @@ impl Profile {
         }
         match points.as_slice() {
             [first, .., last] if first.0 == last.0 => Err(OutlineError::NoLength { what, at_mm: mm(first.0) }),
-            _ => Ok(Self { points }),
+            _ => {
+                // A step at either end is where the wall begins or ends.
+                if points.len() > 2 && points[0].0 == points[1].0 {
+                    points.remove(0);
+                }
+                if let [.., one, last] = points.as_slice()
+                    && one.0 == last.0
+                {
+                    points.pop();
+                }
+                Ok(Self { points })
+            }
         }
     }
 
@@ -145,6 +170,32 @@ impl Profile {
             [first, .., last] => Some((first.0, last.0)),
             _ => None,
         }
+    }
+
+    /// Its points from one place to another at least, its first and last leg going on as far as they do; given and
+    /// returned in `steps` to a tick.
+    pub(super) fn line(&self, (left, right): (i64, i64), steps: i64) -> Vec<(i64, i64)> {
+        let finer = Self { points: self.points.iter().map(|(x, y)| (x * steps, y * steps)).collect() };
+        let legs: Vec<Leg> = finer.legs().collect();
+        let mut points = finer.points.clone();
+        match (legs.first(), legs.last(), points.as_mut_slice()) {
+            (Some(begin), Some(end), [first, .., last]) => {
+                if left < first.0 {
+                    *first = (left, begin.at(left));
+                }
+                if right > last.0 {
+                    *last = (right, end.at(right));
+                }
+            }
+            _ => points = points.iter().flat_map(|point| [(left, point.1), (right, point.1)]).collect(),
+        }
+        points
+    }
+
+    /// Its steps, from the left: where, and the height before and after.
+    pub(super) fn steps(&self) -> impl Iterator<Item = (i64, i64, i64)> {
+        let pairs = self.points.windows(2).filter(|pair| pair[0].0 == pair[1].0);
+        pairs.map(|pair| (pair[0].0, pair[0].1, pair[1].1))
     }
 
     fn legs(&self) -> impl Iterator<Item = Leg> {

@@ -98,7 +98,7 @@ fn the_sheet_names_walls_offcuts_and_what_else_is_cut() {
     let page = std::fs::read_to_string(bench.path("saw.html")).unwrap();
     let count = pieces(&bench, "N").len() + pieces(&bench, "E").len();
     assert_eq!(page.matches("type=\"checkbox\"").count(), count);
-    for part in ["Wall N: North, to the street", "from offcut N/B", "mark it N/B", "rip to 566", "notch "] {
+    for part in ["Wall N: North, to the street", "from offcut N/B", "mark it N/B", "rip to 582", "notch "] {
         assert!(page.contains(part), "{part}");
     }
     run(&bench, "calc cuts --wall N --sheet saw.txt").exits(0);

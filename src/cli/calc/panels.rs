@@ -1,65 +1,181 @@
-//! `cladlog calc panels`: every piece of a wall, from the columns and courses that the job has kept.
+//! `cladlog calc panels`: every piece of a wall, from a file or from the columns and courses that the job has kept.
+
+use std::path::PathBuf;
 
 use clap::Args;
 use serde_json::Value;
 
-use super::courses::starter_line;
+use super::courses::{base_of, starter_line, top_of};
 use super::outcome::{Outcome, counted};
 use crate::cli::failure::Failure;
-use crate::cli::out::{COLUMNS, table_text};
+use crate::cli::input::{MM, read_toml};
+use crate::cli::out::{COLUMNS, table_text, wrapped};
 use crate::cli::site::{Opened, Site};
+use crate::form::{List, Section, outline, table, tables};
 use crate::setout::columns::{Gap, columns};
 use crate::setout::courses::courses;
 use crate::setout::of_job::{building_of, run_of, set_out_of};
-use crate::setout::panels::{Notch, Piece, SetOut};
+use crate::setout::outline::Outline;
+use crate::setout::panels::{Gaps, Notch, Panels, Piece, SetOut, WallOpening, columns_between, even_courses};
 use crate::units::number::show;
 
-/// Every piece of a wall: rip, notches, area, cut edge
+/// Every piece of a wall: outline, rip, notches, angles, area, cut edge
 #[derive(Debug, Args)]
-#[command(after_help = "\
-Columns and courses are those kept in the job's record, or else worked out from the job; the range of starts is that \
-of the starter line in the record.
+#[command(after_help = format!("\
+FILE is TOML, lengths in mm from the framing's left corner as seen from outside, heights in mm above the datum:
+{}
 
-Example: cladlog calc panels --wall N")]
+Without FILE columns and courses are those kept in the job's record, or else worked out from the job; the range of \
+starts is that of the starter line in the record.
+
+Example: cladlog calc panels --wall N", outline(read)))]
 pub struct PanelsArgs {
-    /// The wall
-    #[arg(long, value_name = "KEY")]
-    wall: String,
+    /// The wall, as TOML
+    #[arg(conflicts_with = "wall")]
+    file: Option<PathBuf>,
+    /// The wall of the job
+    #[arg(long, value_name = "KEY", required_unless_present = "file")]
+    wall: Option<String>,
     /// Keep inputs and result in the job's record
-    #[arg(long)]
+    #[arg(long, requires = "wall")]
     keep: bool,
 }
 
+/// The inputs as a file gives them.
+fn read(f: &Section<'_>) -> SetOut {
+    let opening = |f: &Section<'_>| WallOpening {
+        from_mm: f.required("from_mm", MM, "left side"),
+        to_mm: f.required("to_mm", MM, "right side"),
+        sill_mm: f.optional("sill_mm", MM, "height of the sill; without one it reaches the ground"),
+        head_mm: f.optional(
+            "head_mm",
+            MM,
+            "height of the head, or the top of its flashing; without one it reaches the top",
+        ),
+    };
+    let ends = |f: &Section<'_>| {
+        let doc = "what the corner piece and its gap take; negative where cladding passes the framing";
+        (f.or_default("left_mm", MM, doc), f.or_default("right_mm", MM, doc))
+    };
+    let length_mm = f.required("length_mm", MM, "length of the framing");
+    let (left, right) = f.or_default("ends", table("ends", ends), "what is taken at either end; 0");
+    let top = top_of(f);
+    let base = base_of(f).unwrap_or_else(|| Outline::level(0.0));
+    let (courses_mm, board_height_mm) = read_courses(f, &top);
+    let gap_mm = f.or_default("gap_mm", MM, "gap left and right of an opening; 0");
+    SetOut {
+        length_mm,
+        columns: read_columns(f, left, length_mm - right),
+        courses_mm,
+        board_height_mm,
+        top,
+        base: Some(base),
+        openings: f.or_default("openings", tables("opening", opening), "what cladding stops at"),
+        gaps: Gaps {
+            lift_in_mm: f.or_default("lift_in_mm", MM, "what is left free under the top; 0"),
+            base_gap_mm: f.or_default("base_gap_mm", MM, "gap over the base; 0"),
+            step_gap_mm: f.or_default("step_gap_mm", MM, "gap beside an upright step of top or base; 0"),
+            gap_mm,
+            head_gap_mm: f.optional("head_gap_mm", MM, "gap over a head; gap_mm").unwrap_or(gap_mm),
+            sill_gap_mm: f.optional("sill_gap_mm", MM, "gap under a sill; gap_mm").unwrap_or(gap_mm),
+        },
+        panel_mm: f.optional("panel_mm", MM, "length of a whole panel: a piece as long keeps both its ends"),
+        least_piece_mm: f.optional("least_piece_mm", MM, "pieces shorter or lower are named"),
+    }
+}
+
+/// The line of each course, and the height of a board.
+fn read_courses(f: &Section<'_>, top: &Outline) -> (Vec<f64>, f64) {
+    let start = f.optional("start_mm", MM, "the starter line");
+    let overhang_mm: f64 = f.or_default("overhang_mm", MM, "how far the panel hangs below the start; 0");
+    let cover = f.optional("cover_mm", MM, "height that one course gains");
+    let lap_mm = f.or_default("lap_mm", MM, "how far a board reaches up behind the next; 0");
+    let lines = f.optional("courses_mm", List(MM), "or, instead of these, the line of each course");
+    let board = f.optional("board_height_mm", MM, "and the height of a board, its lap with it");
+    match (start.zip(cover), lines.zip(board)) {
+        (Some((start, cover)), None) if !f.has("courses_mm") => even_courses(start - overhang_mm, cover, lap_mm, top)
+            .unwrap_or_else(|error| {
+                f.mistake_in("cover_mm", error.to_string());
+                Default::default()
+            }),
+        (None, Some(given)) if start.is_none() => given,
+        _ => {
+            f.mistake("give 'start_mm' and 'cover_mm', or 'courses_mm' and 'board_height_mm'");
+            Default::default()
+        }
+    }
+}
+
+/// The columns of each course, or one list for all.
+fn read_columns(f: &Section<'_>, left: f64, right: f64) -> Vec<Vec<Gap>> {
+    let joint_mm = f.or_default("joint_mm", MM, "width of a joint; 0");
+    let all = f.optional("joints_mm", List(MM), "centres of the joints");
+    let by_course = f.optional("course_joints_mm", List(List(MM)), "or those of each course, for staggered boards");
+    let columns = |key: &str, joints: &[f64]| {
+        let between = columns_between(left, right, joints, joint_mm);
+        if let Some(place) = between.iter().position(|column| column.from_mm >= column.to_mm) {
+            let joint = joints.get(place).or(joints.last()).copied().unwrap_or_default();
+            let why = "joints lie between the wall's ends, from left to right, a joint's width apart";
+            f.mistake_in(key, format!("the joint at {} mm leaves no column: {why}", show(joint)));
+        }
+        between
+    };
+    match (all, by_course) {
+        (Some(_), Some(_)) => {
+            f.mistake_in("joints_mm", "give 'joints_mm' or 'course_joints_mm', not both");
+            Vec::new()
+        }
+        (None, Some(lists)) => lists.iter().map(|joints| columns("course_joints_mm", joints)).collect(),
+        (joints, None) => vec![columns("joints_mm", &joints.unwrap_or_default())],
+    }
+}
+
 pub fn panels(args: &PanelsArgs, site: &Site<'_>) -> Result<Outcome, Failure> {
-    let set_out = set_out(&site.open()?, &args.wall)?;
-    let panels = crate::setout::panels::panels(&set_out).map_err(Failure::input)?;
+    let (set_out, name) = match (&args.file, &args.wall) {
+        (Some(file), _) => (read_toml(file, "wall", read)?, file.display().to_string()),
+        (None, Some(wall)) => (set_out(&site.open()?, wall)?, format!("wall {wall}")),
+        (None, None) => return Err(Failure::input("give a file, or --wall KEY")),
+    };
+    let panels = crate::setout::panels::panels(&set_out);
+    let panels = panels.map_err(|error| Failure::input(format!("{name}: {error}")))?;
+    let on = args.wall.as_deref().filter(|_| args.keep);
+    Outcome::new(&panels, text(&panels))?.keep(on, "panels", &set_out, &panels)
+}
+
+fn text(panels: &Panels) -> String {
     let notch = |n: &Notch| {
         let [length, height, left, bottom] = [n.length_mm, n.height_mm, n.from_left_mm, n.from_bottom_mm].map(show);
         format!("{length} x {height} at {left}, {bottom}")
+    };
+    let cuts = |piece: &Piece| {
+        let angles = piece.angles_deg.iter().map(|angle| format!("{angle:.1}°"));
+        piece.ripped.then(|| "rip".to_owned()).into_iter().chain(angles).collect::<Vec<_>>().join(" ")
     };
     let row = |piece: &Piece| {
         vec![
             piece.label.clone(),
             show(piece.length_mm),
             show(piece.height_mm),
-            if piece.ripped { "rip" } else { "" }.to_owned(),
+            cuts(piece),
             piece.notches.iter().map(notch).collect::<Vec<_>>().join("; "),
             show(piece.cut_edge_m),
         ]
     };
     let rows: Vec<Vec<String>> = panels.pieces.iter().map(row).collect();
     let heading = ["piece", "length mm", "height mm", "", "notch: length x height at left, bottom", "cut edge m"];
-    let text = format!(
+    let mut text = format!(
         "{}\n\n{}, {} m², {} m of cut edge to seal.",
         table_text(&heading, &rows, COLUMNS),
         counted(rows.len(), "piece"),
         show(panels.area_m2),
         show(panels.cut_edge_m)
     );
-    let on = args.keep.then_some(args.wall.as_str());
-    Outcome::new(&panels, text)?.keep(on, "panels", &set_out, &panels)
+    if let Some(small) = panels.small.as_ref().filter(|small| !small.is_empty()) {
+        let line = format!("Shorter or lower than the least piece: {}.", small.join(", "));
+        text += &format!("\n{}", wrapped(&line, 0, COLUMNS).join("\n"));
+    }
+    text
 }
-
 /// The wall set out: by the plans that the job has kept, or else as its geometry gives them.
 pub fn set_out(opened: &Opened, wall: &str) -> Result<SetOut, Failure> {
     let state = &opened.book.state;
