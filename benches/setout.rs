@@ -4,8 +4,8 @@
 use cladlog::setout::columns::{Gap, Run, columns};
 use cladlog::setout::courses::{Building, Opening, Wall, courses};
 use cladlog::setout::outline::Outline;
-use cladlog::setout::panels::{Gaps, SetOut, WallOpening, columns_between, even_courses, panels};
 use cladlog::setout::packing::{Fixing, PackingRules, pack};
+use cladlog::setout::panels::{Gaps, SetOut, WallOpening, columns_between, even_courses, panels};
 
 fn main() {
     divan::main();

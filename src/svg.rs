@@ -73,6 +73,12 @@ impl Canvas {
         ));
     }
 
+    /// A closed outline.
+    pub fn polygon(&mut self, points: impl IntoIterator<Item = (f64, f64)>, pen: Pen) {
+        let points: Vec<String> = points.into_iter().map(|(x, y)| format!("{},{}", Num(x), Num(y))).collect();
+        self.push(format_args!("<polygon points=\"{}\" stroke-width=\"{}\"/>", points.join(" "), Num(pen.0)));
+    }
+
     /// Patterns that fills refer to, as SVG.
     pub fn define(&mut self, definitions: &str) {
         self.push(format_args!("<defs>{definitions}</defs>"));

@@ -61,8 +61,29 @@ pub struct Panel {
     pub clear_of_opening_mm: f64,
     /// What the top piece loses so that it can be lifted in.
     pub lift_in_mm: f64,
-    /// Gap between panel and opening, all round.
+    /// Gap between panel and opening: at its sides, and over its head and under its sill where those have none of their own.
     pub gap_mm: f64,
+    /// Gap over a head.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub head_gap_mm: Option<f64>,
+    /// Gap under a sill.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub sill_gap_mm: Option<f64>,
+    /// Gap over the base of a wall that has one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub base_gap_mm: Option<f64>,
+    /// Gap beside an upright step of a top or a base.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub step_gap_mm: Option<f64>,
+    /// How far a board reaches up behind the next.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub lap_mm: Option<f64>,
+    /// For lapped boards, the least that a course may gain.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub cover_least_mm: Option<f64>,
+    /// The most that it may gain.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub cover_most_mm: Option<f64>,
     /// Mass of a whole panel, kg.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub mass_kg: Option<f64>,
@@ -140,7 +161,7 @@ pub struct Person {
 }
 
 /// A wall.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub struct Wall {
     /// Key, such as `N`.
     pub key: String,
@@ -149,9 +170,18 @@ pub struct Wall {
     /// Length along the wall.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub length_mm: Option<f64>,
-    /// Where the cladding ends, over the job's datum.
+    /// Where the cladding ends, over the job's datum; at the highest, where the wall has a top of its own.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub height_mm: Option<f64>,
+    /// Its upper outline, where that is not level: points from left to right, two of one x a step.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub top: Vec<[f64; 2]>,
+    /// Its lower outline, where it has one.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub base: Vec<[f64; 2]>,
+    /// What corner pieces and their gaps take at either end.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub ends: Option<Ends>,
     /// Bearing of the outward direction, clockwise from north.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub bearing_deg: Option<f64>,
@@ -169,6 +199,16 @@ pub struct Wall {
     /// Movement joints from the left end, J1 first.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub joints: Vec<Joint>,
+}
+
+/// What corner pieces and their gaps take at the ends of a wall, in millimetres; negative where cladding passes the
+/// framing.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, Deserialize)]
+pub struct Ends {
+    /// At its left end, seen from outside.
+    pub left_mm: f64,
+    /// At its right end.
+    pub right_mm: f64,
 }
 
 /// An opening in a wall. Distances along from the wall's left end, heights over the job's datum.
@@ -261,6 +301,12 @@ pub enum CornerKind {
     Preformed,
     /// Of metal.
     Metal,
+    /// Boxed or stopped with timber.
+    Timber,
+    /// Internal: two walls that look at one another.
+    Internal,
+    /// Boards mitred into one another.
+    Mitred,
 }
 
 /// A paper that the job holds.

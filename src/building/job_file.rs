@@ -3,11 +3,11 @@
 use chrono_tz::Tz;
 use toml::Spanned;
 
-use super::job::{Corner, Job, Joint, Opening, Panel, PanelLift, Paper, Person, Wall};
+use super::job::{Corner, Ends, Job, Joint, Opening, Panel, PanelLift, Paper, Person, Wall};
 use super::rates::{Rate, rates};
 use super::subject::Subject;
 use crate::form::{
-    self, At, Checked, Count, Key, List, Mistake, Name, Number, Section, check_person, is_same_name, table, tables,
+    self, At, Checked, Count, Key, List, Mistake, Name, Number, Pair, Section, check_person, is_same_name, table, tables,
     word,
 };
 use crate::units::number::{shortened, show};
@@ -123,9 +123,28 @@ fn panel(f: &Section<'_>) -> Panel {
         false => Ok(lengths),
     };
     let stocks = Checked(List(Count(1, 20_000)), few);
+    let cover_mm = f.required("cover_mm", Number(1.0, 5_000.0), "height that one course gains");
+    let lap_mm = f.optional("lap_mm", Number(0.0, 5_000.0), "how far a board reaches up behind the next; 0");
+    if lap_mm.is_some_and(|lap| cover_mm > 0.0 && lap >= cover_mm) {
+        f.mistake_in("lap_mm", format!("the lap must be less than the cover, {} mm", show(cover_mm)));
+    }
+    let cover_least_mm = f.optional("cover_least_mm", Number(1.0, 5_000.0), "for lapped boards, the least gain");
+    let cover_most_mm = f.optional("cover_most_mm", Number(1.0, 5_000.0), "and the most");
+    match (cover_least_mm, cover_most_mm) {
+        (Some(least), Some(most)) if !(least..=most).contains(&cover_mm) => {
+            f.mistake_in("cover_least_mm", "the cover must lie between the least and the most gain");
+        }
+        (Some(_), None) | (None, Some(_)) => {
+            f.mistake("'cover_least_mm' and 'cover_most_mm' go together: give both or neither");
+        }
+        (_, Some(most)) if most > cover_mm + lap_mm.unwrap_or_default() => {
+            f.mistake_in("cover_most_mm", "a course can't gain more than a board is high, its cover and its lap");
+        }
+        _ => {}
+    }
     Panel {
         length_mm: f.required("length_mm", BOARD_MM, "length of a whole panel"),
-        cover_mm: f.required("cover_mm", Number(1.0, 5_000.0), "height that one course gains"),
+        cover_mm,
         least_column_mm: f.required("least_column_mm", Number(0.0, 20_000.0), "shortest column that may be left"),
         least_piece_mm: f.required("least_piece_mm", Number(0.0, 5_000.0), "lowest piece that may be left"),
         joint_mm: f.required("joint_mm", GAP_MM, "width of the joint between two columns"),
@@ -135,7 +154,14 @@ fn panel(f: &Section<'_>) -> Panel {
             "how far a joint keeps clear of an opening",
         ),
         lift_in_mm: f.required("lift_in_mm", GAP_MM, "what the top piece loses so that it can be lifted in"),
-        gap_mm: f.or_default("gap_mm", GAP_MM, "gap between panel and opening, all round"),
+        gap_mm: f.or_default("gap_mm", GAP_MM, "gap between panel and opening"),
+        head_gap_mm: f.optional("head_gap_mm", GAP_MM, "gap over a head; gap_mm"),
+        sill_gap_mm: f.optional("sill_gap_mm", GAP_MM, "gap under a sill; gap_mm"),
+        base_gap_mm: f.optional("base_gap_mm", GAP_MM, "gap over the base of a wall that has one; 0"),
+        step_gap_mm: f.optional("step_gap_mm", GAP_MM, "gap beside an upright step of a top or a base; 0"),
+        lap_mm,
+        cover_least_mm,
+        cover_most_mm,
         mass_kg: f.optional("mass_kg", Number(0.1, 1_000.0), "mass of a whole panel, as its maker gives it"),
         stock_mm: f.or_default("stock_mm", stocks, "lengths that boards are bought in"),
         kerf_mm: f.optional("kerf_mm", Number(0.0, 50.0), "width of a cut, to a tenth"),
@@ -165,6 +191,21 @@ fn wall(f: &Section<'_>) -> Wall {
     let name = f.optional("name", Name, "name for people");
     let length_mm = f.optional("length_mm", LONG_MM, "length along the wall");
     let height_mm = f.optional("height_mm", LONG_MM, "where the cladding ends, over the job's datum");
+    let top =
+        outline(f, "top", "its upper outline where it is not level: points from left to right, two of one x a step");
+    let base = outline(f, "base", "its lower outline, where it has one");
+    if height_mm.is_some() && !top.is_empty() {
+        f.mistake_in("top", "give 'height_mm' or 'top', not both");
+    }
+    // Whoever wants one height gets the highest.
+    let height_mm = height_mm.or(top.iter().map(|point| point[1]).reduce(f64::max));
+    let end = Number(-1_000.0, 10_000.0);
+    let ends = |f: &Section<'_>| Ends {
+        left_mm: f.or_default("left_mm", end, "at the left end, seen from outside; 0"),
+        right_mm: f.or_default("right_mm", end, "at the right end; 0"),
+    };
+    let ends =
+        f.optional("ends", table("ends", ends), "what corner pieces and their gaps take; negative past the framing");
     let bearing_deg = f.optional("bearing_deg", Number(0.0, 360.0), "outward direction, clockwise from north");
     let horizon_deg = f.optional("horizon_deg", Number(0.0, 90.0), "how high hills or neighbours stand before it");
     let courses = f.required("courses", Count(0, 1000), "number of courses, counted from the bottom");
@@ -179,6 +220,9 @@ fn wall(f: &Section<'_>) -> Wall {
         key,
         length_mm,
         height_mm,
+        top,
+        base,
+        ends,
         bearing_deg,
         horizon_deg,
         courses,
@@ -186,6 +230,21 @@ fn wall(f: &Section<'_>) -> Wall {
         openings: openings.into_iter().map(|(opening, _)| opening).collect(),
         joints: wall_joints(f, joints, joints_mm, length_mm),
     }
+}
+
+/// An outline of a wall; empty where it has none.
+fn outline(f: &Section<'_>, key: &'static str, doc: &'static str) -> Vec<[f64; 2]> {
+    let points = f.or_default(key, List(Pair(MM)), doc);
+    if f.has(key) && points.len() < 2 {
+        f.mistake_in(key, format!("'{key}' must have at least two points"));
+    }
+    if points.windows(2).any(|pair| pair[0][0] > pair[1][0]) {
+        f.mistake_in(key, format!("'{key}' must run from left to right"));
+    }
+    if points.windows(3).any(|three| three[0][0] == three[2][0]) {
+        f.mistake_in(key, format!("'{key}' has three points at one place, and a step has two"));
+    }
+    points
 }
 
 fn wall_joints(

@@ -5,7 +5,9 @@ mod job_file;
 mod rates;
 mod subject;
 
-pub use job::{Corner, CornerKind, Grip, Job, Joint, Opening, OpeningKind, Panel, PanelLift, Paper, Person, Wall};
+pub use job::{
+    Corner, CornerKind, Ends, Grip, Job, Joint, Opening, OpeningKind, Panel, PanelLift, Paper, Person, Wall,
+};
 pub use job_file::{JobFile, read_job, read_job_file};
 pub use rates::{Rate, Unit};
 pub use subject::{Subject, SubjectError, SubjectKind, Subjects};

@@ -35,6 +35,30 @@ fn known(value: Option<f64>, wall: &JobWall, what: &'static str) -> Result<f64, 
     value.ok_or_else(|| JobError::NotKnown { wall: wall.key.clone(), what })
 }
 
+/// The upper outline of a wall.
+fn top_of(wall: &JobWall) -> Result<Outline, JobError> {
+    match wall.top.is_empty() {
+        true => Ok(Outline::level(known(wall.height_mm, wall, "height")?)),
+        false => Ok(Outline { points: wall.top.clone() }),
+    }
+}
+
+/// The lower outline of a wall, where it has one.
+fn base_of(wall: &JobWall) -> Option<Outline> {
+    (!wall.base.is_empty()).then(|| Outline { points: wall.base.clone() })
+}
+
+fn gaps_of(panel: &Panel) -> Gaps {
+    Gaps {
+        lift_in_mm: panel.lift_in_mm,
+        base_gap_mm: panel.base_gap_mm.unwrap_or_default(),
+        step_gap_mm: panel.step_gap_mm.unwrap_or_default(),
+        gap_mm: panel.gap_mm,
+        head_gap_mm: panel.head_gap_mm.unwrap_or(panel.gap_mm),
+        sill_gap_mm: panel.sill_gap_mm.unwrap_or(panel.gap_mm),
+    }
+}
+
 /// What the columns of a wall are worked out from.
 ///
 /// # Errors
@@ -69,6 +93,7 @@ pub fn run_of(job: &Job, key: &str) -> Result<Run, JobError> {
 /// [`JobError`] naming what the job does not say.
 pub fn building_of(job: &Job, (lowest_mm, highest_mm): (f64, f64), overhang_mm: f64) -> Result<Building, JobError> {
     let panel = job.panel.as_ref().ok_or(JobError::NoPanel)?;
+    let gaps = gaps_of(panel);
     let walls = job
         .walls
         .iter()
@@ -77,23 +102,23 @@ pub fn building_of(job: &Job, (lowest_mm, highest_mm): (f64, f64), overhang_mm: 
                 |o: &JobOpening| Opening { from_mm: o.from_mm, to_mm: o.to_mm, sill_mm: o.sill_mm, head_mm: o.head_mm };
             Ok(Wall {
                 key: wall.key.clone(),
-                top: Outline::level(known(wall.height_mm, wall, "height")?),
-                base: None,
+                top: top_of(wall)?,
+                base: base_of(wall),
                 openings: wall.openings.iter().map(opening).collect(),
             })
         })
         .collect::<Result<_, JobError>>()?;
     Ok(Building {
         cover_mm: panel.cover_mm,
-        gains_mm: None,
+        gains_mm: panel.cover_least_mm.zip(panel.cover_most_mm),
         overhang_mm,
         lowest_mm,
         highest_mm,
         least_piece_mm: panel.least_piece_mm,
         lift_in_mm: panel.lift_in_mm,
-        head_gap_mm: panel.gap_mm,
-        sill_gap_mm: panel.gap_mm,
-        base_gap_mm: 0.0,
+        head_gap_mm: gaps.head_gap_mm,
+        sill_gap_mm: gaps.sill_gap_mm,
+        base_gap_mm: gaps.base_gap_mm,
         walls,
     })
 }
@@ -120,17 +145,11 @@ pub fn set_out_of(job: &Job, key: &str, columns: Vec<Gap>, courses_mm: Vec<f64>)
         length_mm: known(wall.length_mm, wall, "length")?,
         columns: vec![columns],
         courses_mm,
-        board_height_mm: panel.cover_mm,
-        top: Outline::level(known(wall.height_mm, wall, "height")?),
-        base: None,
+        board_height_mm: panel.cover_mm + panel.lap_mm.unwrap_or_default(),
+        top: top_of(wall)?,
+        base: base_of(wall),
         openings,
-        gaps: Gaps {
-            lift_in_mm: panel.lift_in_mm,
-            gap_mm: panel.gap_mm,
-            head_gap_mm: panel.gap_mm,
-            sill_gap_mm: panel.gap_mm,
-            ..Gaps::default()
-        },
+        gaps: gaps_of(panel),
         panel_mm: Some(panel.length_mm),
         least_piece_mm: Some(panel.least_piece_mm),
     })

@@ -35,6 +35,14 @@ pub struct StarterRules {
     pub overhang_mm: f64,
     /// How far the panel has to reach below what it covers.
     pub cover_mm: f64,
+    /// How far off its height the starter line may be fixed: taken off both ends of the range.
+    #[serde(skip_serializing_if = "is_zero")]
+    pub tolerance_mm: f64,
+}
+
+/// What was not asked for is not kept.
+fn is_zero(length_mm: &f64) -> bool {
+    *length_mm == 0.0
 }
 
 /// What governs a height.
@@ -135,7 +143,7 @@ impl StarterError {
 /// The lowest and the highest start, and the readings that set them.
 ///
 /// The panel's bottom edge is start − overhang: at least the clearances above flashing and ground everywhere, and at
-/// least the cover below what must be covered. Of readings that set the same height, the first governs.
+/// least the cover below what must be covered, even where it is fixed off its height by the tolerance. Of readings that set the same height, the first governs.
 ///
 /// # Errors
 /// [`StarterError`] for no readings, or a number out of range.
@@ -146,7 +154,9 @@ impl StarterError {
 /// let flashing = Place {
 ///     wall: "N".into(), at_mm: 0.0, flashing_mm: Some(0.0), ground_mm: None, cover_to_mm: None, clear_ground_mm: None,
 /// };
-/// let rules = StarterRules { clear_flashing_mm: 10.0, clear_ground_mm: 175.0, overhang_mm: 16.0, cover_mm: 0.0 };
+/// let rules = StarterRules {
+///     clear_flashing_mm: 10.0, clear_ground_mm: 175.0, overhang_mm: 16.0, cover_mm: 0.0, tolerance_mm: 0.0,
+/// };
 /// assert_eq!(starter(&[flashing], &rules).unwrap().lowest_mm, Some(26.0));
 /// ```
 pub fn starter(places: &[Place], rules: &StarterRules) -> Result<Starter, StarterError> {
@@ -161,13 +171,13 @@ pub fn starter(places: &[Place], rules: &StarterRules) -> Result<Starter, Starte
             (place.ground_mm, ground_clear, Governs::Ground),
         ] {
             let Some(height) = height else { continue };
-            let start = tidy(height + clear + rules.overhang_mm);
+            let start = tidy(height + clear + rules.overhang_mm + rules.tolerance_mm);
             if low.as_ref().is_none_or(|(lowest, _)| start > *lowest) {
                 low = Some((start, by(what)));
             }
         }
         if let Some(height) = place.cover_to_mm {
-            let start = tidy(height - rules.cover_mm + rules.overhang_mm);
+            let start = tidy(height - rules.cover_mm + rules.overhang_mm - rules.tolerance_mm);
             if high.as_ref().is_none_or(|(highest, _)| start < *highest) {
                 high = Some((start, by(Governs::CoverTo)));
             }
@@ -188,6 +198,7 @@ fn check(places: &[Place], rules: &StarterRules) -> Result<(), StarterError> {
         ("clearance over the ground", rules.clear_ground_mm),
         ("overhang", rules.overhang_mm),
         ("cover", rules.cover_mm),
+        ("tolerance", rules.tolerance_mm),
     ] {
         if !(0.0..=10_000.0).contains(&given_mm) {
             return Err(StarterError::Rule { what, given_mm });
@@ -228,8 +239,21 @@ mod tests {
         Place { wall: wall.into(), at_mm, flashing_mm, ground_mm, cover_to_mm, clear_ground_mm: None }
     }
 
-    const RULES: StarterRules =
-        StarterRules { clear_flashing_mm: 10.0, clear_ground_mm: 175.0, overhang_mm: 16.0, cover_mm: 50.0 };
+    const RULES: StarterRules = StarterRules {
+        clear_flashing_mm: 10.0,
+        clear_ground_mm: 175.0,
+        overhang_mm: 16.0,
+        cover_mm: 50.0,
+        tolerance_mm: 0.0,
+    };
+
+    #[test]
+    fn the_tolerance_is_taken_off_both_ends() {
+        let readings = [place("N", 0.0, [Some(0.0), None, Some(64.0)])];
+        let within = |tolerance_mm: f64| starter(&readings, &StarterRules { tolerance_mm, ..RULES }).unwrap();
+        assert_eq!((within(2.0).lowest_mm, within(2.0).highest_mm), (Some(28.0), Some(28.0)));
+        assert_eq!((within(2.5).feasible, within(2.5).short_by_mm), (false, Some(1.0)));
+    }
 
     #[test]
     fn the_governing_readings_are_named() {

@@ -86,7 +86,13 @@ fn an_elevation_is_legible_and_to_scale() {
     // 1200 mm of window at 1:50 is 24 mm of paper.
     assert!(svg.contains("width=\"24\" height=\"24\" stroke-width=\"0.5\""), "{svg}");
     assert!(svg.contains(">stud<") && svg.contains(">7<") && svg.contains("D3 open"));
+    assert!(svg.contains(">C1<") && svg.contains(">J1<"), "courses and joints have their names");
     assert_eq!(svg, elevation(&wall()), "the same wall, the same bytes");
+    // Where the pieces are known their outlines are drawn: 2400 by 600 at 1:50, from the start at 26 up.
+    let face = vec![[0.0, 26.0], [2400.0, 26.0], [2400.0, 326.0], [0.0, 626.0]];
+    let svg = elevation(&Elevation { faces: vec![face], start_mm: 26.0, ..wall() });
+    well_formed(&svg);
+    assert!(svg.contains("<polygon points=\"34,") && svg.matches("<polygon").count() == 1, "{svg}");
 }
 
 #[test]

@@ -13,7 +13,7 @@ use crate::cli::site::{Opened, Site};
 use crate::form::{List, Name, Pair, Section, outline, tables};
 use crate::setout::courses::{Building, Courses, Edge, Mark, Opening, Wall, WallCourses, marks};
 use crate::setout::drawing::rod_pages;
-use crate::setout::of_job::building_of;
+use crate::setout::of_job::{JobError, building_of};
 use crate::setout::outline::Outline;
 use crate::units::number::show;
 use crate::units::parse_decimal;
@@ -39,6 +39,9 @@ pub struct CoursesArgs {
     /// How far the panel hangs below the start, in mm [default: as for the starter line in the job's record]
     #[arg(long, value_name = "MM", conflicts_with = "file", value_parser = parse_decimal)]
     overhang: Option<f64>,
+    /// Only these walls of the job [default: all of them]
+    #[arg(long, value_name = "KEY", value_delimiter = ',', conflicts_with_all = ["file", "keep"])]
+    wall: Vec<String>,
     /// Keep inputs and result in the job's record: courses are measured against it
     #[arg(long)]
     keep: bool,
@@ -143,7 +146,12 @@ pub fn courses(args: &CoursesArgs, site: &Site<'_>) -> Result<Outcome, Failure> 
         None => {
             let opened = site.open()?;
             let (range, overhang) = starter_line(&opened, args.lowest, args.highest, args.overhang)?;
-            (building_of(&opened.book.state.job, range, overhang)?, format!("job {}", opened.stored.key))
+            let mut building = building_of(&opened.book.state.job, range, overhang)?;
+            if let Some(unknown) = args.wall.iter().find(|key| opened.book.state.job.wall(key).is_none()) {
+                return Err(JobError::NoWall(unknown.clone()).into());
+            }
+            building.walls.retain(|wall| args.wall.is_empty() || args.wall.contains(&wall.key));
+            (building, format!("job {}", opened.stored.key))
         }
     };
     let courses = crate::setout::courses::courses(&building);

@@ -38,6 +38,9 @@ pub struct StarterArgs {
     /// How far the panel must reach below what it covers, in mm
     #[arg(long, value_name = "MM", default_value = "0", value_parser = parse_decimal)]
     cover: f64,
+    /// How far off its height the starter line may be fixed, in mm: taken off both ends of the range
+    #[arg(long, value_name = "MM", default_value = "0", value_parser = parse_decimal)]
+    tolerance: f64,
     /// Keep inputs and result in the job's record; calc courses takes its range from there
     #[arg(long)]
     keep: bool,
@@ -49,6 +52,7 @@ pub fn starter(args: &StarterArgs) -> Result<Outcome, Failure> {
         clear_ground_mm: args.clear_ground,
         overhang_mm: args.overhang,
         cover_mm: args.cover,
+        tolerance_mm: args.tolerance,
     };
     let rows = args.rows.read(&COLUMNS, place)?;
     let range = crate::setout::starter::starter(&rows.values, &rules);

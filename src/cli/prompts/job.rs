@@ -134,13 +134,10 @@ fn walls() -> Result<Vec<Wall>, Failure> {
             key,
             name,
             length_mm,
-            height_mm: None,
-            bearing_deg: None,
-            horizon_deg: None,
             courses,
-            studs_mm: Vec::new(),
             openings: (1..=openings).map(opening).collect::<Result<_, _>>()?,
             joints: vec![Joint { at_mm: None }; joints as usize],
+            ..Wall::default()
         });
     }
 }

@@ -6,6 +6,8 @@ use crate::building::Wall;
 use crate::day::State;
 use crate::setout::columns::Gap;
 use crate::setout::drawing::{DrawnOpening, Elevation, PackMark};
+use crate::setout::of_job::set_out_of;
+use crate::setout::panels::faces;
 
 /// Packing of less than this is not drawn: the numbers would hide the wall.
 const LEAST_PACK_MM: f64 = 2.0;
@@ -29,12 +31,17 @@ pub fn of(state: &State, wall: &Wall) -> Option<Elevation> {
         packing
             .map(|plan| format!("Dots: packing of {LEAST_PACK_MM} mm and more, in mm; kept as entry {}.", plan.entry)),
     );
+    let columns_mm: Vec<Gap> = gaps.iter().map(gap).collect::<Option<_>>()?;
+    // A wall whose pieces can't be worked out is drawn in plain columns and courses.
+    let pieces = set_out_of(&state.job, &wall.key, columns_mm.clone(), courses_mm.clone());
+    let faces = pieces.ok().and_then(|pieces| faces(&pieces).ok()).unwrap_or_default();
     Some(Elevation {
         title: format!("Wall {} as set out", wall.key),
         length_mm: wall.length_mm?,
         start_mm: *courses_mm.first()?,
         top_mm: wall.height_mm?,
-        columns: gaps.iter().map(gap).collect::<Option<_>>()?,
+        columns: columns_mm,
+        faces,
         joints_mm: numbers(columns.result.get("joints_mm")?),
         courses_mm,
         openings: wall

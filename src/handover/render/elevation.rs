@@ -290,10 +290,7 @@ mod tests {
             name: "North <street>".into(),
             length_mm: Some(9600.0),
             height_mm: Some(5400.0),
-            bearing_deg: None,
-            horizon_deg: None,
             courses: 9,
-            studs_mm: vec![],
             openings: vec![Opening {
                 key: "O1".into(),
                 kind: OpeningKind::Door,
@@ -303,6 +300,7 @@ mod tests {
                 head_mm: Some(2100.0),
             }],
             joints: vec![Joint { at_mm: Some(2400.0) }, Joint { at_mm: None }],
+            ..Wall::default()
         }
     }
 

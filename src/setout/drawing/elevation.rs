@@ -36,6 +36,9 @@ pub struct Elevation {
     pub top_mm: f64,
     /// The columns of panels.
     pub columns: Vec<Gap>,
+    /// What is seen of every piece, where the pieces are worked out: each outline along and up.
+    #[serde(skip)]
+    pub faces: Vec<Vec<[f64; 2]>>,
     /// The centre of each joint.
     pub joints_mm: Vec<f64>,
     /// The bottom of each course.
@@ -87,6 +90,7 @@ impl Elevation {
             start_mm: courses.courses_mm.first().copied().unwrap_or(0.0),
             top_mm,
             columns: columns.columns.clone(),
+            faces: Vec::new(),
             joints_mm: columns.joints_mm.clone(),
             courses_mm: courses.courses_mm.clone(),
             openings: Vec::new(),
@@ -149,12 +153,25 @@ pub fn elevation(wall: &Elevation) -> String {
 /// Panels, joints, clip lines, studs to add and packing.
 fn face(canvas: &mut Canvas, wall: &Elevation, view: &View) {
     let (foot, head) = (view.y(wall.start_mm), view.y(wall.top_mm));
-    for column in &wall.columns {
+    for face in &wall.faces {
+        canvas.polygon(face.iter().map(|[along, up]| (view.x(*along), view.y(*up))), MEDIUM);
+    }
+    // Where the pieces are not worked out: plain columns and courses.
+    for column in wall.columns.iter().filter(|_| wall.faces.is_empty()) {
         let (left, right) = (view.x(column.from_mm), view.x(column.to_mm));
         canvas.rect((left, head), (right, foot), MEDIUM, "");
         for &course in wall.courses_mm.iter().skip(1) {
             canvas.line((left, view.y(course)), (right, view.y(course)), THIN);
         }
+    }
+    for (number, &course) in (1..).zip(&wall.courses_mm) {
+        let above = wall.courses_mm.get(number).copied().unwrap_or(wall.top_mm);
+        if view.y(course) - view.y(above) >= SMALL + 0.6 {
+            canvas.text((view.x(0.0) + 0.8, view.y(course) - 0.8), SMALL, Anchor::Start, false, &format!("C{number}"));
+        }
+    }
+    for (number, &joint) in (1..).zip(&wall.joints_mm) {
+        canvas.text((view.x(joint), head - 1.8), SMALL, Anchor::Middle, false, &format!("J{number}"));
     }
     for &line in &wall.clip_lines_mm {
         canvas.line((view.x(0.0), view.y(line)), (view.x(wall.length_mm), view.y(line)), DASHED);
@@ -162,7 +179,7 @@ fn face(canvas: &mut Canvas, wall: &Elevation, view: &View) {
     for &stud in &wall.add_studs_mm {
         let x = view.x(stud);
         canvas.line((x, head - 1.0), (x, foot + 3.0), DASHED);
-        canvas.text((x, head - 1.8), SMALL, Anchor::Middle, false, "stud");
+        canvas.text((x, head - 5.4), SMALL, Anchor::Middle, false, "stud");
     }
     for pack in &wall.packs {
         let at = (view.x(pack.stud_mm), view.y(pack.height_mm));

@@ -184,11 +184,15 @@ impl Field {
         self.columns.get(place).map_or(&[], Vec::as_slice)
     }
 
-    /// What is clad of one course of one column: each piece, from the bottom left.
-    pub(super) fn cut(&self, band: &Band, (left, right): (i64, i64)) -> Vec<Shape> {
+    /// What is seen of one course of one column.
+    pub(super) fn faces(&self, band: &Band, (left, right): (i64, i64)) -> Vec<Shape> {
         let (left, right) = (left * STEPS, right * STEPS);
-        let face = Rect { left, right, bottom: band.bottom, top: band.face_top };
-        let mut shapes = self.clad(&[face]);
+        self.clad(&[Rect { left, right, bottom: band.bottom, top: band.face_top }])
+    }
+
+    /// What is clad of one course of one column: each piece, from the bottom left.
+    pub(super) fn cut(&self, band: &Band, sides: (i64, i64)) -> Vec<Shape> {
+        let mut shapes = self.faces(band, sides);
         if band.top > band.face_top {
             shapes = shapes.into_iter().flat_map(|shape| self.with_lap(shape, band)).collect();
         }

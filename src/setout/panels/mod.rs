@@ -170,6 +170,20 @@ pub fn panels(wall: &SetOut) -> Result<Panels, PanelsError> {
     Ok(Panels { pieces, area_m2, cut_edge_m, small: least.map(|_| small) })
 }
 
+/// What is seen of every piece of a wall: outlines and holes in millimetres, for drawings.
+///
+/// # Errors
+/// As [`panels`].
+pub fn faces(wall: &SetOut) -> Result<Vec<Vec<[f64; 2]>>, PanelsError> {
+    let field = Field::of(wall)?;
+    let bands = field::bands(wall, field.highest_end())?;
+    let seen = bands.iter().zip(1..).flat_map(|(band, course)| {
+        let field = &field;
+        field.columns(course).iter().flat_map(move |sides| field.faces(band, *sides))
+    });
+    Ok(seen.flatten().map(|ring| piece::rounded(&ring)).filter(|ring| ring.len() > 2).collect())
+}
+
 /// a, b … z, aa, ab …
 fn letters(place: usize) -> String {
     let last = char::from(b'a' + (place % 26) as u8);

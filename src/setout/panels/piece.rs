@@ -91,7 +91,7 @@ fn to_thousandths(steps: i64) -> f64 {
 }
 
 /// A ring to 0.001 mm, from its lowest and then leftmost point, without points that have come to coincide.
-fn rounded(ring: &Ring) -> Vec<[f64; 2]> {
+pub(super) fn rounded(ring: &Ring) -> Vec<[f64; 2]> {
     let first = (0..ring.len()).min_by_key(|place| ring.get(*place).map(|point| (point.y, point.x))).unwrap_or(0);
     let points = ring.iter().cycle().skip(first).take(ring.len());
     let mut points: Vec<[f64; 2]> = points.map(|point| [to_thousandths(point.x), to_thousandths(point.y)]).collect();
