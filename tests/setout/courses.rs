@@ -373,10 +373,10 @@ fn a_sill_above_a_head_ends_its_piece_where_they_share_some_length() {
     assert_eq!(windows(2100.0).smallest_piece_mm, 170.0);
     // End to end they share none; then 2280 − 1800 and 3310 → 3600 are left, and 195 at the top.
     assert_eq!(windows(2200.0).smallest_piece_mm, 195.0);
-    // A window that stands on another leaves no piece between them.
+    // A window that stands on another leaves no piece between them: 1205 would be 5 over the line at 1200.
     let stacked = [
-        opening(Some((0.0, 900.0)), Some(900.0), Some(1500.0)),
-        opening(Some((0.0, 900.0)), Some(1510.0), Some(2400.0)),
+        opening(Some((0.0, 900.0)), Some(900.0), Some(1200.0)),
+        opening(Some((0.0, 900.0)), Some(1215.0), Some(2390.0)),
     ];
     let rod = courses(&house(600.0, 16.0, vec![wall("N", 2705.0, &stacked)])).unwrap();
     assert_eq!((rod.smallest_piece_mm, rod.smallest_by.what), (290.0, Edge::Sill));

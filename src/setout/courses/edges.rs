@@ -178,8 +178,12 @@ impl Edges {
             }
         }
         for opening in &openings {
-            if let Some(sill) = opening.sill.filter(|sill| sill - gaps.sill < end_of(top.highest(opening.stretch))) {
-                cut(Edge::Sill, sill - gaps.sill, i64::MAX, sill);
+            if let Some(sill) = opening.sill {
+                let at = sill - gaps.sill;
+                let is_left = at < end_of(top.highest(opening.stretch));
+                if is_left && !meets_heads_below(opening.stretch, sill, at, &openings, gaps.head) {
+                    cut(Edge::Sill, at, i64::MAX, sill);
+                }
             }
             if let Some(head) = opening.head {
                 let (at, end) = (head + gaps.head, end_of(top.lowest(opening.stretch)));
@@ -272,18 +276,33 @@ fn openings(building: &Building, place: usize, ends: Option<(i64, i64)>) -> Resu
 /// Where the piece over a head ends at the latest for a sill above it: `i64::MAX` where none shares some of its length,
 /// `None` where the gaps of openings above meet its own along the whole of it, so that no piece is left.
 fn lowest_sill_above(stretch: Stretch, head: i64, at: i64, openings: &[ExactOpening], gap: i64) -> Option<i64> {
+    let above = openings.iter().filter_map(|other| {
+        let shared = shared(stretch, other.stretch)?;
+        other.sill.filter(|sill| *sill >= head).map(|sill| (shared, sill - gap))
+    });
+    let (free, meeting): (Vec<_>, Vec<_>) = above.partition(|(_, sill)| *sill > at);
+    let taken = meeting.into_iter().map(|(shared, _)| shared).collect();
+    let lowest = free.into_iter().map(|(_, sill)| sill).min().unwrap_or(i64::MAX);
+    (!is_covered(stretch, taken)).then_some(lowest)
+}
+
+/// Whether the gaps of openings below a sill meet its own along the whole of it, so that no piece is left under it.
+fn meets_heads_below(stretch: Stretch, sill: i64, at: i64, openings: &[ExactOpening], gap: i64) -> bool {
+    let meeting = openings.iter().filter(|other| other.head.is_some_and(|head| head <= sill && head + gap >= at));
+    is_covered(stretch, meeting.filter_map(|other| shared(stretch, other.stretch)).collect())
+}
+
+/// What two stretches share, where they do.
+fn shared(one: Stretch, other: Stretch) -> Option<(i64, i64)> {
+    let from = one.0.unwrap_or(i64::MIN).max(other.0.unwrap_or(i64::MIN));
+    let to = one.1.unwrap_or(i64::MAX).min(other.1.unwrap_or(i64::MAX));
+    (from < to).then_some((from, to))
+}
+
+/// Whether some parts of a stretch are the whole of it.
+fn is_covered(stretch: Stretch, mut parts: Vec<(i64, i64)>) -> bool {
+    parts.sort_unstable();
     let (from, to) = (stretch.0.unwrap_or(i64::MIN), stretch.1.unwrap_or(i64::MAX));
-    let mut lowest = i64::MAX;
-    let mut taken: Vec<(i64, i64)> = Vec::new();
-    for other in openings {
-        let shared = (other.stretch.0.unwrap_or(i64::MIN).max(from), other.stretch.1.unwrap_or(i64::MAX).min(to));
-        match other.sill.filter(|sill| *sill >= head && shared.0 < shared.1) {
-            Some(sill) if sill - gap > at => lowest = lowest.min(sill - gap),
-            Some(_) => taken.push(shared),
-            None => {}
-        }
-    }
-    taken.sort_unstable();
-    let covered = taken.iter().fold(from, |reach, (begin, end)| if *begin <= reach { reach.max(*end) } else { reach });
-    (covered < to || taken.is_empty()).then_some(lowest)
+    let reach = parts.iter().fold(from, |reach, (begin, end)| if *begin <= reach { reach.max(*end) } else { reach });
+    reach >= to
 }
