@@ -7,8 +7,8 @@ use super::job::{Corner, Ends, Job, Joint, Opening, Panel, PanelLift, Paper, Per
 use super::rates::{Rate, rates};
 use super::subject::Subject;
 use crate::form::{
-    self, At, Checked, Count, Key, List, Mistake, Name, Number, Pair, Section, check_person, is_same_name, table, tables,
-    word,
+    self, At, Checked, Count, Key, List, Mistake, Name, Number, Pair, Section, check_person, is_same_name, table,
+    tables, word,
 };
 use crate::units::number::{shortened, show};
 
