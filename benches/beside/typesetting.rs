@@ -5,7 +5,7 @@
 use std::path::PathBuf;
 
 use cladlog::day::Book;
-use cladlog::handover::{Making, Signer, typesetting};
+use cladlog::handover::{PackOptions, Signer, typesetting};
 use cladlog::photos::Kept;
 use cladlog::record::Store;
 
@@ -15,8 +15,9 @@ fn main() {
     let (database, folder) = (PathBuf::from(database), PathBuf::from(folder));
     let book = Book::open(Store::read(&database).unwrap().entries(job).unwrap()).unwrap();
     let made_at = book.state.last_recorded().unwrap();
-    let making = Making { originals: &Kept::beside(&database), no_places: false, signer: &Signer::rehearsal() };
-    for (name, bytes) in typesetting(&book, made_at, &making) {
+    let (originals, signer) = (Kept::beside(&database), Signer::rehearsal());
+    let options = PackOptions { originals: &originals, no_places: false, signer: &signer, pdf_a1b: false };
+    for (name, bytes) in typesetting(&book, made_at, &options) {
         let place = folder.join(name);
         std::fs::create_dir_all(place.parent().unwrap()).unwrap();
         std::fs::write(place, bytes).unwrap();

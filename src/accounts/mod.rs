@@ -13,6 +13,6 @@ pub mod pace;
 mod stood;
 mod work;
 
-pub use claim::{Claim, Period, claim};
+pub use claim::{Claim, Line as ClaimLine, Period, claim};
 pub use pace::{Pace, pace};
-pub use stood::{Stood, lost_on, shifts, stood};
+pub use stood::{Stood, StoppageRow, lost_on, shifts, stood};

@@ -5,6 +5,8 @@ use chrono::NaiveDate;
 use super::idle::{Halt, Shift, stretch};
 use crate::day::{Day, State, Stoppage};
 use crate::moment::Moment;
+use crate::record::EntryId;
+use crate::table::{Cell, Column, Row};
 
 /// What stoppages cost.
 #[derive(Debug, Clone)]
@@ -13,6 +15,47 @@ pub struct Stood<'s> {
     pub each: Vec<(&'s Stoppage, f64)>,
     /// Crew-hours lost in all; time that two of them share is counted once.
     pub total_h: f64,
+}
+
+/// A stoppage, and what it cost.
+#[derive(Debug, Clone)]
+pub struct StoppageRow {
+    /// The stoppage.
+    pub stoppage: Stoppage,
+    /// Crew-hours lost to it alone.
+    pub lost_h: f64,
+}
+
+impl StoppageRow {
+    /// A stoppage with what it cost.
+    pub fn of(stoppage: &Stoppage, lost_h: f64) -> Self {
+        Self { stoppage: stoppage.clone(), lost_h }
+    }
+}
+
+impl Row for StoppageRow {
+    const COLUMNS: &'static [Column<Self>] = &[
+        Column { key: "id", title: "Entry", cell: |it| Cell::text(it.stoppage.entry.to_string()) },
+        Column { key: "subject", title: "On", cell: |it| (&it.stoppage.subject).into() },
+        Column { key: "started_at", title: "Stopped", cell: |it| it.stoppage.started_at.into() },
+        Column { key: "ended_at", title: "Resumed", cell: |it| it.stoppage.ended_at.into() },
+        Column { key: "cause", title: "Cause", cell: |it| (&it.stoppage.cause).into() },
+        Column { key: "told", title: "Notified", cell: |it| it.stoppage.notified.clone().into() },
+        Column { key: "people", title: "Idle", cell: |it| it.stoppage.people.into() },
+        Column { key: "crew_hours_lost", title: "Crew-hours lost", cell: |it| it.lost_h.into() },
+        Column { key: "note", title: "Note", cell: |it| it.stoppage.note.as_ref().into() },
+        Column {
+            key: "state",
+            title: "State",
+            cell: |it| if it.stoppage.ended_at.is_some() { "ended" } else { "open" }.into(),
+        },
+        Column { key: "by", title: "Recorded by", cell: |it| (&it.stoppage.by).into() },
+        Column {
+            key: "ended_by_entry",
+            title: "Ended by entry",
+            cell: |it| it.stoppage.ended_by.as_ref().map(EntryId::to_string).into(),
+        },
+    ];
 }
 
 /// The presence of each of a day's crew, as far as `now`: from joining to the end of the day.

@@ -4,9 +4,10 @@
 //! from that value alone. So the same record at the same moment gives the same bytes, and [`verify`] can
 //! write them again and compare.
 //!
-//! The rooms, each knowing only those above it: `signature` (the key that signs), `model` (the document, its values, names of files), `gather` (record →
-//! model), `page` (blocks, tables, sections), `sections` (model → sections), `render` (page or model → HTML, PDF, CSV,
-//! SVG), `files` (manifest, zip), and what people ask for: `pack`, `report`, `reading_copy`, `verify`.
+//! The rooms, each knowing only those above it: `signature` (the key that signs), `model` (the document, its values, names of
+//! files), `gather` (record → model), `page` (blocks, tables, sections), `sections` (model → sections), `render` (page or
+//! model → HTML, PDF, CSV, SVG), `files` (manifest, zip), and what people ask for: `pack`, `report`, `reading_copy`,
+//! `verify`.
 
 mod files;
 mod gather;
@@ -22,19 +23,18 @@ mod verify;
 
 pub use files::{
     Contents, Failed, FileLine, MOST_BYTES, Manifest, ManifestError, ZipError, ZipPlace, held, is_zip, open_zip, unzip,
-    zip_into, zip_of,
+    zip_into,
 };
-pub use gather::{Album, NoOriginals, Originals};
+pub use gather::{NoOriginals, Originals, missing};
 pub use model::paths::{MANIFEST, RECORD};
 pub use model::{
-    Acknowledged, Ahead, Answered, Blob, Costs, DayWorked, DefectTold, Document, Edition, Evening, ExtraOfDay,
-    ExtraTold, HeldPaper, HoldOfDay, HoldTold, JobFacts, LateTold, Logged, Measured, Missing, OnSite, Part, PersonTold,
-    PhotoTold, QuantityTold, Reader, ReadingTold, StepOfDay, StepTold, StoppageOfDay, StoppageTold, StruckTold,
-    Summary, Weather, WindowTold, Worked,
+    Acknowledged, Ahead, Album, Blob, CutPlan, Document, Edition, Evening, HoldOfDay, JointRun, Materials, Measured,
+    Missing, NearestReading, Outcome, Paper, Part, Photo, PhotoState, Picture, PlanOfDay, Reader, Step, StepOfDay,
+    Summary, Trace, Weather, WindowRun, Worked,
 };
 #[cfg(feature = "pdf")]
 pub use pack::typesetting;
-pub use pack::{Making, Pack, PackError, Told, has_pdf, pack, pdf_a1b};
+pub use pack::{Pack, PackError, PackOptions, Progress, has_pdf, pack};
 pub use reading_copy::{ReadingCopy, Withheld, WithheldError};
 #[cfg(feature = "pdf")]
 pub use render::PdfError;

@@ -1,4 +1,4 @@
-//! A copy for reading with people's names taken out, for where they have no business.
+//! A copy for reading with people's names taken out, for where they don't belong.
 //!
 //! The record can't be changed, and it names people: so the copy goes without it, and can't be verified.
 
@@ -6,13 +6,13 @@ use std::collections::BTreeMap;
 
 use serde_json::Value;
 
-use super::model::Document;
-use super::pack::{PackError, pages_of};
+use super::model::{Album, Blob, Document};
+use super::pack::{PackError, Pages};
 use crate::day::{Book, ReplayError};
 use crate::moment::Moment;
 use crate::record::{Body, Entry};
 
-/// Names that are withheld, and what stands for each.
+/// Names that are withheld, and the label for each.
 #[derive(Debug, Clone, Default)]
 pub struct Withheld {
     labels: BTreeMap<String, String>,
@@ -21,8 +21,8 @@ pub struct Withheld {
 /// Why names can't be withheld.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum WithheldError {
-    /// The record names nobody so.
-    #[error("nobody in this record is called '{0}': a name is withheld as it is written in full")]
+    /// Nobody in the record has this name.
+    #[error("nobody in this record is called '{0}': give the name in full, as it is written there")]
     Unknown(String),
     /// The record can't be replayed.
     #[error(transparent)]
@@ -43,10 +43,14 @@ pub enum WithheldError {
 /// A copy for reading, not written anywhere yet.
 #[derive(Debug, Clone)]
 pub struct ReadingCopy {
-    /// What it says.
-    pub document: Document,
+    /// Whether nothing is missing from the job.
+    pub complete: bool,
+    /// Whether something was written under a rehearsal clock.
+    pub rehearsal: bool,
+    /// How many names are withheld.
+    pub withheld: usize,
     /// Every file with its path: pages, tables and drawings; no record and no manifest.
-    pub files: Vec<(String, Vec<u8>)>,
+    pub files: Vec<(String, Blob)>,
 }
 
 impl Withheld {
@@ -55,10 +59,13 @@ impl Withheld {
     /// # Errors
     /// [`WithheldError`].
     pub fn copy(&self, book: &Book, made_at: Moment) -> Result<ReadingCopy, WithheldError> {
-        let mut document = Document::of(&self.book(book)?, made_at);
+        let (book, album) = (self.book(book)?, Album::default());
+        let mut document = Document::of(&book, made_at, &album, None);
         document.withheld = self.len();
-        let files = pages_of(&document)?;
-        Ok(ReadingCopy { document, files })
+        let mut files = Pages::of(&document, &[]).files(None, &mut |_, _, _| ())?;
+        files.sort_by(|a, b| a.0.cmp(&b.0));
+        let (complete, rehearsal) = (document.is_complete(), document.is_rehearsal());
+        Ok(ReadingCopy { complete, rehearsal, withheld: document.withheld, files })
     }
 
     /// Withholds these names; the people of the job all together where none is given.

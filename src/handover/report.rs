@@ -14,7 +14,7 @@ impl Evening {
     /// # Errors
     /// [`PdfError`](super::PdfError).
     #[cfg(feature = "pdf")]
-    pub fn pdf(&self) -> Result<Vec<u8>, render::PdfError> {
+    pub fn pdf(&self) -> Result<Vec<u8>, super::PdfError> {
         render::evening_pdf(self, &sections::evening(self))
     }
 }

@@ -1,17 +1,17 @@
 //! Whether a pack still says what it said, and what its record says.
 
 use std::collections::{BTreeMap, BTreeSet};
-use std::io::Read;
+use std::io::{BufReader, Read, Write};
 
 use super::files::{Contents, Failed, FileLine, Manifest, ZipPlace, zip_into};
-use super::gather::{Album, PhotoState};
-use super::model::paths::{MANIFEST, PDF, RECORD, is_plain};
-use super::model::{Blob, Document};
-use super::pack::{files_of, has_pdf};
+use super::model::paths::{MANIFEST, PDF, PROGRAM, RECORD, is_plain};
+use super::model::{Album, Blob, Document, PhotoState};
+use super::pack::{Pages, has_pdf};
 use super::signature::{PUBLIC_KEY, SIGNATURE, SignatureError, check_signature};
 use crate::day::{Book, photos};
 use crate::moment::Moment;
 use crate::record::{Entry, EntryError, Fork, LineError, Link, check_chain, file};
+use crate::units::number::shortened;
 
 /// What came of it.
 #[derive(Debug, Clone, Default)]
@@ -154,33 +154,32 @@ fn compare(manifest: &Manifest, entries: Vec<Entry>, contents: &Contents, verifi
     };
     let book = match Book::open(entries) {
         Ok(book) => book,
-        Err(error) if manifest.program == env!("CARGO_PKG_VERSION") => {
+        Err(error) if manifest.program == PROGRAM => {
             return fail(verified, RECORD, error.to_string());
         }
         Err(error) => return verified.notes.push(format!("not compared with the record: {error}")),
     };
-    let edited = book.state.editions.iter().filter_map(|sequence| sequence.edited_in_words());
-    verified.notes.extend(edited);
-    if manifest.program != env!("CARGO_PKG_VERSION") {
+    verified.notes.extend(book.state.editions.iter().filter_map(|sequence| sequence.edited_in_words()));
+    if manifest.program != PROGRAM {
         return verified.notes.push(format!(
             "the pack was made by cladlog {}, this is {}: hashes and chain were checked, but pages, tables and \
              drawings were not written again; that takes the version that made them",
-            crate::units::number::shortened(&manifest.program),
-            env!("CARGO_PKG_VERSION")
+            shortened(&manifest.program),
+            PROGRAM
         ));
     }
     let album = Album::of(&book, contents, manifest.no_places, &mut |_, _| ());
-    // A photo is named here, with the entry that it does not fit, before the pages that tell of it.
+    // A photo is named here, with the entry that it does not fit, before the pages that show it.
     for photo in photos(&book) {
         let Some(picture) = album.pictures.get(&photo.sha256) else { continue };
-        if picture.found == PhotoState::Missing && contents.len_and_hash(&picture.path).is_some() {
-            let what = "it is not the photo that this entry names, nor a copy of a photo without its place";
+        if picture.state == PhotoState::Missing && contents.len_and_hash(&picture.path).is_some() {
+            let what = "it is not the photo that this entry names, nor a copy of it without its location";
             let (entry, file) = (Some(photo.entry.to_string()), Some(picture.path.clone()));
             verified.failures.push(Failed { entry, file, what: what.to_owned() });
         }
     }
-    let document = Document::with(&book, made_at, &album, verified.signed_by.clone());
-    let files = match files_of(&document, &book, &album, &mut |_, _, _| ()) {
+    let document = Document::of(&book, made_at, &album, verified.signed_by.clone());
+    let files = match Pages::of(&document, &album.files()).with_record(&album, &mut |_, _, _| ()) {
         Ok(files) => files,
         Err(error) => return fail(verified, RECORD, error.to_string()),
     };
@@ -199,7 +198,7 @@ fn compare(manifest: &Manifest, entries: Vec<Entry>, contents: &Contents, verifi
         if path == PDF && !has_pdf() {
             verified.notes.push("this build has no PDF: handover.pdf was checked by its hash only".to_owned());
         } else {
-            fail(verified, path, "it is no part of the pack that the record gives".to_owned());
+            fail(verified, path, "it is not part of the pack that the record gives".to_owned());
         }
     }
     let line = |path: &str| {
@@ -213,11 +212,11 @@ fn compare(manifest: &Manifest, entries: Vec<Entry>, contents: &Contents, verifi
         Ok(_) => fail(verified, MANIFEST, "it does not say what the record says".to_owned()),
         Err(error) => fail(verified, MANIFEST, error.to_string()),
     }
-    let copies = document.photos.iter().filter(|photo| photo.stands == "copy").count();
+    let copies = document.photos.iter().filter(|photo| photo.state == PhotoState::Copy).count();
     if copies > 0 {
         verified.notes.push(format!(
-            "the photos of this pack are copies without their places: they fit the manifest, but only the originals \
-             could be held against the record ({copies} in all)"
+            "the photos of this pack are copies without their locations: they fit the manifest, but only the originals \
+             could be compared with the record ({copies} in all)"
         ));
     }
     if let Some(zip) = contents.zip.as_ref().filter(|_| verified.failures.is_empty())
@@ -228,7 +227,7 @@ fn compare(manifest: &Manifest, entries: Vec<Entry>, contents: &Contents, verifi
     }
 }
 
-/// Entries that are named one by one where they do not hold; of the rest only the number is told.
+/// Entries that are named one by one where they do not hold; of the rest only the number is given.
 const MOST_NAMED: usize = 1000;
 
 /// What the manifest does not list.
@@ -236,17 +235,27 @@ const IN_FRONT: [&str; 3] = [MANIFEST, SIGNATURE, PUBLIC_KEY];
 
 /// Whether a zip is, byte by byte, the one that the program writes of these files.
 fn is_the_zip(zip: &ZipPlace, contents: &Contents, made_at: &Moment) -> bool {
-    let mut files: Vec<(String, Blob)> =
-        contents.paths().filter_map(|path| Some((path.to_owned(), contents.blob(path)?))).collect();
+    let files = contents.paths().filter_map(|path| Some((path.to_owned(), contents.blob(path)?)));
+    let mut files: Vec<(String, Blob)> = files.collect();
     files.sort_by(|a, b| a.0.cmp(&b.0));
     let Ok(file) = std::fs::File::open(&zip.place) else { return false };
-    let mut there = std::io::BufReader::new(file);
-    let mut found = Vec::new();
-    let same = zip_into(&zip.folder, &files, made_at, &mut |bytes| {
-        found.resize(bytes.len(), 0);
-        there.read_exact(&mut found)?;
-        if found == bytes { Ok(()) } else { Err(std::io::Error::other("another zip")) }
-    });
-    // And nothing behind its end.
-    same.is_ok() && there.read(&mut [0; 1]).is_ok_and(|read| read == 0)
+    let mut there = SameAs(BufReader::new(file));
+    let same = zip_into(&zip.folder, &files, made_at, &mut there);
+    // And nothing after its end.
+    same.is_ok() && there.0.read(&mut [0; 1]).is_ok_and(|read| read == 0)
+}
+
+/// Fails where something else is written than what it reads.
+struct SameAs<R>(R);
+
+impl<R: Read> Write for SameAs<R> {
+    fn write(&mut self, bytes: &[u8]) -> std::io::Result<usize> {
+        let mut found = vec![0; bytes.len()];
+        self.0.read_exact(&mut found)?;
+        if found == bytes { Ok(bytes.len()) } else { Err(std::io::Error::other("it is another zip")) }
+    }
+
+    fn flush(&mut self) -> std::io::Result<()> {
+        Ok(())
+    }
 }

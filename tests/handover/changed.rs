@@ -4,7 +4,7 @@
 
 use std::collections::BTreeMap;
 
-use cladlog::handover::{Contents, Failed, has_pdf, unzip, verify, zip_of};
+use cladlog::handover::{Contents, Failed, has_pdf, unzip, verify, zip_into};
 use serde_json::Value;
 
 use super::story::{Story, copy};
@@ -182,16 +182,21 @@ fn what_is_no_pack_and_no_database_is_bad_input() {
 #[test]
 fn a_zip_that_leads_out_of_its_folder_is_refused() {
     let story = Story::begun();
-    let made_at = cladlog::moment::Moment::parse_from_rfc3339("2026-03-02T08:00:00+13:00").unwrap();
+    let zip_of = |folder: &str, name: &str, content: &[u8]| {
+        let made_at = cladlog::moment::Moment::parse_from_rfc3339("2026-03-02T08:00:00+13:00").unwrap();
+        let mut zip = Vec::new();
+        zip_into(folder, &[(name.to_owned(), content.to_vec().into())], &made_at, &mut zip).unwrap();
+        zip
+    };
     for name in ["../evil", "a/../../evil", "C:/evil", "a\\b", "./a", "a//b"] {
-        let zip = zip_of("pack", &[(name.to_owned(), b"x".to_vec())], &made_at).unwrap();
+        let zip = zip_of("pack", name, b"x");
         assert!(unzip(&zip).is_err(), "{name}");
         std::fs::write(story.path("slip.zip"), zip).unwrap();
         let failures = story.run(&["verify", "slip.zip", "--json"]).exits(1).json();
         assert_eq!(failures["failures"][0]["file"], "slip.zip");
     }
     for folder in ["", "/tmp", ".."] {
-        let zip = zip_of(folder, &[("manifest.json".to_owned(), b"{}".to_vec())], &made_at).unwrap();
+        let zip = zip_of(folder, "manifest.json", b"{}");
         assert!(unzip(&zip).is_err(), "{folder}");
     }
     assert!(!story.path("evil").exists());

@@ -172,17 +172,17 @@ fn a_name_that_leads_out_is_refused_whatever_system_it_is_meant_for() {
         let what = refused(&zip(&[good(), Piece::of(name, b"evil")]));
         let shown = name.escape_debug().to_string();
         let whole = format!(
-            "the zip has an entry named {shown}, which leads out of its folder or is no plain path: nothing of it was used"
+            "the zip has an entry named {shown}, which leads out of its folder or is not a plain path: nothing in it was used"
         );
         assert_eq!(what, whole);
     }
     assert_eq!(
         refused(&zip(&[good(), Piece::of("other/evil", b"evil")])),
-        "the entries of the zip do not lie in one folder: other/evil"
+        "the entries of the zip are not in one folder: other/evil"
     );
     assert_eq!(
         refused(&zip(&[good(), Piece::of("evil", b"evil")])),
-        "the entries of the zip do not lie in one folder: evil"
+        "the entries of the zip are not in one folder: evil"
     );
     // What a terminal would obey is shown, not obeyed.
     let what = refused(&zip(&[Piece::of("pack/\u{1b}[2J/..", b"")]));
@@ -195,7 +195,7 @@ fn a_link_or_a_device_is_refused() {
         let link = Piece { mode, ..Piece::of("pack/record.jsonl", b"/etc/passwd") };
         assert_eq!(
             refused(&zip(&[good(), link])),
-            "pack/record.jsonl in the zip is a link or a device and no plain file: nothing of it was used"
+            "pack/record.jsonl in the zip is a link or a device, not a regular file: nothing in it was used"
         );
     }
 }
@@ -207,7 +207,7 @@ fn a_name_twice_is_refused_also_where_only_capitals_differ() {
     let capitals = zip(&[good(), Piece::of("pack/record.jsonl", b"one"), Piece::of("pack/Record.jsonl", b"two")]);
     assert_eq!(
         refused(&capitals),
-        "the zip has pack/Record.jsonl twice, with other capitals: unpacked, one would be written over the other on \
+        "the zip has pack/Record.jsonl twice, differing only by capitals: unpacked, one would be written over the other on \
          some systems"
     );
 }
@@ -297,7 +297,7 @@ fn an_encrypted_file_is_refused() {
     let locked = Piece { flags: 0x801, ..Piece::of("pack/record.jsonl", &[7; 40]) };
     assert_eq!(
         refused(&zip(&[good(), locked])),
-        "pack/record.jsonl in the zip is encrypted; a pack never is: nothing of it was used"
+        "pack/record.jsonl in the zip is encrypted; a pack never is: nothing in it was used"
     );
     let way = Piece { method: 97, ..Piece::of("pack/record.jsonl", &[7; 40]) };
     assert!(refused(&zip(&[good(), way])).starts_with("pack/record.jsonl in the zip can't be read: "));

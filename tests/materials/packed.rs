@@ -26,7 +26,7 @@ fn the_pack_tells_the_kept_take_off_and_cut_plans() {
     let lines = order["lines"].as_array().unwrap();
     assert_eq!(takeoff.lines().count(), lines.len() + 1, "{takeoff}");
     let html = read("after/handover.html");
-    assert!(html.contains("Ordered and cut by") && html.contains("proved least"));
+    assert!(html.contains("Orders and cut plans") && html.contains(" mm, proved"));
     for line in lines {
         let item = line["item"].as_str().unwrap();
         assert!(html.contains(item) && takeoff.contains(item), "{item}");

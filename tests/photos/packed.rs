@@ -39,11 +39,11 @@ fn a_pack_holds_the_originals_and_shows_each_with_its_digest() {
     let grouped: Vec<String> =
         sha256_hex(&original).as_bytes().chunks(8).map(|part| String::from_utf8_lossy(part).into_owned()).collect();
     for said in [
-        "Photo 1. Photo on N",
+        "Photo 1. Photo: N",
         "src=\"data:image/jpeg;base64,",
         "41.30000° S 174.80000° E, looking 90°",
         "&lt;i&gt;as found&lt;/i&gt;",
-        "Mind: the camera gives no time.",
+        "Note: the camera gives no time.",
         "no small picture: HEIC is kept as a file only",
         &grouped.join(" "),
     ] {
@@ -67,11 +67,11 @@ fn without_places_there_is_no_place_anywhere_in_the_pack() {
     }
     let html = read(&story, "pack/handover.html");
     assert!(
-        html.contains("a copy without the place and the camera&#39;s other notes")
-            || html.contains("a copy without the place and the camera's other notes")
+        html.contains("a copy without the location and the camera&#39;s other notes")
+            || html.contains("a copy without the location and the camera's other notes")
     );
     assert!(
-        html.contains("Not in this pack: a HEIC file can't be copied without its place.")
+        html.contains("Not in this pack: a HEIC file can't be copied without its location.")
             || html.contains("a HEIC file can&#39;t")
     );
     let original = sha256_hex(&std::fs::read(story.path("a.jpg")).unwrap());

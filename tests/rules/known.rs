@@ -108,6 +108,22 @@ fn r12_each_lead_opens_and_closes_their_own_day_after_a_merge_in_the_middle_of_o
     }
 }
 
+/// 2: a day that is closed on the next morning is closed, with its hours, in the report of that day.
+#[test]
+fn a_day_closed_the_next_morning_is_reported_as_closed() {
+    let site = ready();
+    site.clock("2026-03-03T07:00:00+13:00").ok("day close --hours Lea=8 --note 'left in the dark'");
+    let report = site.ok("day report --day 2026-03-02");
+    assert_eq!((&report["open"], &report["hours"]), (&Value::Bool(false), &Value::from(8.0)), "{report}");
+    assert_eq!(report["crew"][0]["hours"], 8.0);
+    assert_eq!(report["remarks"][0], "left in the dark");
+    // What was to come is still seen from the end of that day.
+    assert_eq!(report["as_of"], "2026-03-02T23:59:59+13:00");
+    assert_eq!(site.ok("hours --day")["hours"][0]["hours"], report["hours"]);
+    // As of that evening nobody had closed it yet.
+    assert_eq!(site.ok("day report --day 2026-03-02 --at 2026-03-02T20:00:00+13:00")["open"], true);
+}
+
 /// 3: whoever has no day of their own closes nobody else's.
 #[test]
 fn r12_a_lead_without_a_day_closes_nobody_elses() {

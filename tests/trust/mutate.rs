@@ -141,14 +141,15 @@ fn any_record_is_replayed_or_refused() {
 
 #[test]
 fn any_pack_is_verified_or_its_failures_are_told() {
-    let bytes = |name: &str, text: String| (name.to_owned(), text.into_bytes());
+    let file = |name: &str, text: String| (name.to_owned(), text.into_bytes().into());
     let manifest = "{\"files\": [{\"path\": \"record.jsonl\", \"sha256\": \"00\", \"bytes\": 1}]}".to_owned();
     let both = format!("{manifest}\n----\n{}", export());
     try_all(&[both.into_bytes()], 60, inputs::files);
     let at = cladlog::moment::Moment::parse_from_rfc3339("2026-03-02T08:00:00+13:00").unwrap();
-    let zip =
-        cladlog::handover::zip_of("pack", &[bytes("manifest.json", manifest), bytes("record.jsonl", export())], &at);
-    try_all(&[zip.unwrap()], 200, inputs::pack);
+    let mut zip = Vec::new();
+    let files = [file("manifest.json", manifest), file("record.jsonl", export())];
+    cladlog::handover::zip_into("pack", &files, &at, &mut zip).unwrap();
+    try_all(&[zip], 200, inputs::pack);
 }
 
 #[test]

@@ -8,10 +8,10 @@ use crate::cli::crew_key;
 use crate::cli::failure::Failure;
 use crate::cli::files::Overwrite;
 use crate::cli::out::Out;
-use crate::cli::prompts::screen::progress;
+use crate::cli::prompts::screen;
 use crate::cli::site::Site;
-use crate::day::{Book, check_clock, key_on_record};
-use crate::handover::{Album, Document, Making, Pack, Signer, has_pdf, pack, pdf_a1b};
+use crate::day::{Book, State, check_clock, key_on_record};
+use crate::handover::{Missing, Pack, PackOptions, Signer, has_pdf, missing, pack};
 use crate::photos::Kept;
 use crate::record::UseKey;
 
@@ -61,51 +61,54 @@ pub fn run(args: &PackArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failur
     }
     let mut opened = site.open()?;
     check_clock(&opened.book.state, "make a pack", opened.now)?;
-    let document = Document::of(&opened.book, opened.now);
-    if !document.complete && !args.interim {
-        return not_complete(&document, out);
+    let lacking = missing(&opened.book.state, opened.now);
+    if !lacking.is_empty() && !args.interim {
+        return not_complete(&lacking, out);
     }
     if args.without_people || !args.withhold.is_empty() {
         return reading::write(args, &places, &opened.book, opened.now, out);
     }
     let mut begun = places.begin(args.readable)?;
     let database = site.database()?;
-    let signer = if document.rehearsal {
+    let signer = if opened.book.state.rehearsal {
         Signer::rehearsal()
     } else {
         crew_key::key(&args.key.clone().unwrap_or_else(|| crew_key::beside(&database)), out)?
     };
-    if !document.rehearsal && put_on_record(&signer, &opened.book, site, out)? {
+    if !opened.book.state.rehearsal && put_on_record(&signer, &opened.book, site, out)? {
         opened = site.open()?;
     }
     let originals = Kept::beside(&database);
-    let bar = progress("Pack");
-    let mut told = |what: &str, done: usize, all: usize| {
+    let bar = screen::progress("Pack");
+    let mut progress = |what: &str, done: usize, all: usize| {
         bar.set_message(what.to_owned());
         bar.set_length(all as u64);
         bar.set_position(done as u64);
     };
-    let making = Making { originals: &originals, no_places: args.no_places, signer: &signer };
-    let made = pack(&opened.book, opened.now, &making, &mut told).map_err(Failure::machine)?;
+    let options = PackOptions {
+        originals: &originals,
+        no_places: args.no_places,
+        signer: &signer,
+        pdf_a1b: args.pdf_a1b.is_some(),
+    };
+    let made = pack(&opened.book, opened.now, &options, &mut progress).map_err(Failure::machine)?;
     // Photos may be gone that the record names.
-    if !made.document.complete && !args.interim {
+    if !made.missing.is_empty() && !args.interim {
         bar.finish_and_clear();
-        return not_complete(&made.document, out);
+        return not_complete(&made.missing, out);
     }
-    begun.write(&made.files, &mut told)?;
+    begun.write(&made.files, &mut progress)?;
     begun.write_zip(&made.files, &opened.now)?;
     begun.put()?;
     bar.finish_and_clear();
     if let Some(file) = &args.pdf_a1b {
-        let album = Album::of(&opened.book, &originals, args.no_places, &mut |_, _| ());
-        let bytes = pdf_a1b(&made.document, &album).map_err(Failure::machine)?;
-        let bytes = bytes.ok_or_else(|| Failure::input("--pdf-a1b: this build was made without the feature 'pdf'"))?;
-        over.write(file, &bytes)?;
+        let none = || Failure::input("--pdf-a1b: this build was made without the feature 'pdf'");
+        over.write(file, made.pdf_a1b.as_deref().ok_or_else(none)?)?;
     }
     if !has_pdf() {
         out.say("This build leaves handover.pdf out: it was made without the feature 'pdf'.");
     }
-    print(&made, &places, out)
+    print(&made, &opened.book.state, &places, out)
 }
 
 /// Records the key's fingerprint where it is the first one or another than before; whether it was recorded. A pack of a
@@ -128,40 +131,39 @@ fn put_on_record(signer: &Signer, book: &Book, site: &Site<'_>, out: &mut Out) -
     }
 }
 
-fn print(made: &Pack, places: &Places, out: &mut Out) -> Result<(), Failure> {
-    let document = &made.document;
+fn print(made: &Pack, state: &State, places: &Places, out: &mut Out) -> Result<(), Failure> {
+    let complete = made.missing.is_empty();
     if out.is_json() {
         return out.json(&serde_json::json!({
             "folder": places.folder.display().to_string(),
             "zip": places.zip.display().to_string(),
-            "complete": document.complete,
-            "rehearsal": document.rehearsal,
-            "missing": document.missing,
+            "complete": complete,
+            "rehearsal": state.rehearsal,
+            "missing": made.missing,
             "files": made.files.iter().map(|(path, _)| path).collect::<Vec<_>>(),
         }));
     }
-    out.line(format!("The pack of {} is in {}", document.job.name, places.folder.display()))?;
+    out.line(format!("The pack of {} is in {}", state.job.name, places.folder.display()))?;
     out.line(format!("  and, to send, in {}.", places.zip.display()))?;
-    if document.rehearsal {
+    if state.rehearsal {
         out.line("It is a rehearsal, and every page says so.")?;
     }
-    if document.complete {
+    if complete {
         out.line("The job is complete.")?;
     } else {
-        out.line(format!("The job is NOT complete; missing: {}. The pack says so first.", document.missing.len()))?;
+        out.line(format!("The job is NOT complete; missing: {}. The pack says so first.", made.missing.len()))?;
     }
     let page = if has_pdf() { "handover.pdf" } else { "handover.html" };
     out.line(format!("Open {}. Check with: cladlog verify {}", page, places.folder.display()))
 }
 
-fn not_complete(document: &Document, out: &mut Out) -> Result<(), Failure> {
+fn not_complete(missing: &[Missing], out: &mut Out) -> Result<(), Failure> {
     if out.is_json() {
-        out.json(&serde_json::json!({ "complete": false, "missing": document.missing }))?;
+        out.json(&serde_json::json!({ "complete": false, "missing": missing }))?;
     } else {
         out.line("The job is not complete, so no pack was made. Missing:")?;
-        let rows: Vec<Vec<String>> =
-            document.missing.iter().map(|one| vec![one.on.clone(), one.stands.clone(), one.what.clone()]).collect();
-        out.table(&["where", "how it stands", "what"], &rows)?;
+        let row = |one: &Missing| vec![one.on.clone(), one.status.clone(), one.what.clone()];
+        out.table(&["where", "status", "what"], &missing.iter().map(row).collect::<Vec<_>>())?;
     }
     out.say("For a pack of the unfinished job, which says first what is missing: cladlog pack FOLDER --interim");
     Err(Failure::AnswerNo)

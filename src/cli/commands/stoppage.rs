@@ -2,14 +2,14 @@
 
 use clap::{Args, Subcommand};
 
-use crate::accounts::stood;
+use crate::accounts::{StoppageRow, stood};
 use crate::cli::failure::Failure;
 use crate::cli::filters::{CsvTo, Filters};
 use crate::cli::out::Out;
 use crate::cli::site::Site;
 use crate::day::Stoppage;
-use crate::record::{EndStoppage, EntryId, StartStoppage};
-use crate::table::{Cell, Column, Row};
+use crate::record::{EndStoppage, StartStoppage};
+use crate::table::Row;
 use crate::units::number::crew_hours;
 
 /// Record that work stopped and resumed; list the stoppages
@@ -29,37 +29,6 @@ pub struct ListArgs {
     filters: Filters,
     #[command(flatten)]
     csv: CsvTo,
-}
-
-/// A stoppage, and what it cost.
-struct Listed {
-    stoppage: Stoppage,
-    lost_h: f64,
-}
-
-impl Row for Listed {
-    const COLUMNS: &'static [Column<Self>] = &[
-        Column { key: "id", title: "Entry", cell: |it| Cell::text(it.stoppage.entry.to_string()) },
-        Column { key: "subject", title: "On", cell: |it| (&it.stoppage.subject).into() },
-        Column { key: "started_at", title: "Stopped", cell: |it| it.stoppage.started_at.into() },
-        Column { key: "ended_at", title: "Resumed", cell: |it| it.stoppage.ended_at.into() },
-        Column { key: "cause", title: "Cause", cell: |it| (&it.stoppage.cause).into() },
-        Column { key: "told", title: "Notified", cell: |it| it.stoppage.notified.clone().into() },
-        Column { key: "people", title: "Idle", cell: |it| it.stoppage.people.into() },
-        Column { key: "crew_hours_lost", title: "Crew-hours lost", cell: |it| it.lost_h.into() },
-        Column { key: "note", title: "Note", cell: |it| it.stoppage.note.as_ref().into() },
-        Column {
-            key: "state",
-            title: "State",
-            cell: |it| if it.stoppage.ended_at.is_some() { "ended" } else { "open" }.into(),
-        },
-        Column { key: "by", title: "Recorded by", cell: |it| (&it.stoppage.by).into() },
-        Column {
-            key: "ended_by_entry",
-            title: "Ended by entry",
-            cell: |it| it.stoppage.ended_by.as_ref().map(EntryId::to_string).into(),
-        },
-    ];
 }
 
 pub fn run(command: &StoppageCommand, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
@@ -91,8 +60,7 @@ fn list(args: &ListArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> 
         filter.on(state, &one.subject) && filter.at_any(days) && filter.by(people)
     };
     let sum = stood(state, is_wanted, now);
-    let listed = |(one, lost): &(&Stoppage, f64)| Listed { stoppage: Stoppage::clone(one), lost_h: *lost };
-    let rows: Vec<Listed> = sum.each.iter().map(listed).collect();
+    let rows: Vec<StoppageRow> = sum.each.iter().map(|(one, lost_h)| StoppageRow::of(one, *lost_h)).collect();
     if args.csv.rows(&rows, out)? {
         return Ok(());
     }
@@ -103,7 +71,7 @@ fn list(args: &ListArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> 
     if rows.is_empty() {
         return out.line("No stoppages.");
     }
-    for Listed { stoppage: one, lost_h } in &rows {
+    for StoppageRow { stoppage: one, lost_h } in &rows {
         let today = one.started_at.date();
         let until = one.ended_at.map_or("still open".to_owned(), |at| format!("to {}", at.clock(today)));
         out.wrapped(&format!("{}  {}  {}", one.started_at.format("%a %-d %b %H:%M"), until, one.subject), 4)?;

@@ -55,6 +55,14 @@ impl Day {
         (&self.device, self.opened_at) == (&other.device, other.opened_at)
     }
 
+    /// Everybody whose hours or coming were recorded: the name, since when, and the hours worked. Whoever is only named
+    /// at closing was there from the opening.
+    pub fn people(&self) -> impl Iterator<Item = (&str, Moment, Option<f64>)> {
+        let crew = self.crew.iter().map(|(name, since)| (name.as_str(), *since, self.hours.get(name).copied()));
+        let others = self.hours.iter().filter(|(name, _)| self.crew.iter().all(|(known, _)| known != *name));
+        crew.chain(others.map(|(name, hours)| (name.as_str(), self.opened_at, Some(*hours))))
+    }
+
     /// Who was on site at a moment.
     pub fn crew_at(&self, at: Moment) -> impl Iterator<Item = &str> {
         self.crew.iter().filter(move |(_, since)| *since <= at).map(|(name, _)| name.as_str())

@@ -119,5 +119,6 @@ impl Row for HoldStatus {
             title: "Dropped by entry",
             cell: |it| it.dropped_by.as_ref().map(EntryId::to_string).into(),
         },
+        Column { key: "entry", title: "Entry", cell: |it| it.entry.as_ref().map(EntryId::to_string).into() },
     ];
 }

@@ -4,6 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::digest::sha256_hex;
 use crate::handover::model::Document;
+use crate::handover::model::paths::PROGRAM;
 
 /// The version of its form.
 const FORMAT: u32 = 2;
@@ -28,7 +29,7 @@ pub struct Manifest {
     pub complete: bool,
     /// How many things are missing.
     pub missing: usize,
-    /// The photos are copies without their places (since form 2).
+    /// The photos are copies without their locations (since form 2).
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub no_places: bool,
     /// How many entries the record has.
@@ -50,7 +51,7 @@ pub struct FileLine {
     pub sha256: String,
     /// How many bytes.
     pub bytes: u64,
-    /// SHA-256 of the photo that this is a copy of, without its place (since form 2).
+    /// SHA-256 of the photo that this is a copy of, without its location (since form 2).
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub copy_of: Option<String>,
 }
@@ -80,20 +81,20 @@ impl Manifest {
     ///
     /// # Errors
     /// [`ManifestError::Canonical`].
-    pub fn of(document: &Document, files: Vec<FileLine>) -> Result<Self, ManifestError> {
-        let mut files = files;
+    pub fn of(document: &Document<'_>, mut files: Vec<FileLine>) -> Result<Self, ManifestError> {
         files.sort_by(|a, b| a.path.cmp(&b.path));
+        let job = &document.state().job;
         let mut manifest = Self {
             format: FORMAT,
-            program: document.program.clone(),
-            job: document.job.key.clone(),
-            name: document.job.name.clone(),
+            program: PROGRAM.to_owned(),
+            job: job.key.clone(),
+            name: job.name.clone(),
             made_at: document.made_at.to_string(),
-            rehearsal: document.rehearsal,
-            complete: document.complete,
+            rehearsal: document.is_rehearsal(),
+            complete: document.is_complete(),
             missing: document.missing.len(),
             no_places: document.no_places,
-            entries: document.log.len(),
+            entries: document.book.entries.len(),
             files,
             sha256: String::new(),
         };

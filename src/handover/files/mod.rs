@@ -7,5 +7,5 @@ mod zip;
 
 pub use contents::{Contents, Failed, ZipPlace};
 pub use manifest::{FileLine, Manifest, ManifestError};
-pub use unzip::{MOST_BYTES, held, is_zip, open_zip, unzip};
-pub use zip::{ZipError, zip_into, zip_of};
+pub use unzip::{MOST_BYTES, ZipError, held, is_zip, open_zip, unzip};
+pub use zip::zip_into;

@@ -10,7 +10,6 @@ use sha2::{Digest, Sha256};
 use zip::{ZipArchive, ZipReadOptions};
 
 use super::contents::Contents;
-use super::zip::ZipError;
 use crate::digest::hex;
 use crate::handover::model::Blob;
 use crate::handover::model::paths::{MANIFEST, RECORD, is_plain};
@@ -43,6 +42,45 @@ const MOST_GROWTH_HELD: u64 = 100;
 
 /// What is small enough not to ask how it grew.
 const SMALL: u64 = 1_000_000;
+
+/// Why a zip is not a pack. Names are shortened, and shown so that no terminal obeys them.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum ZipError {
+    /// It can't be read.
+    #[error("the zip can't be read: {0}")]
+    Read(String),
+    /// One file of it can't be read.
+    #[error("{0} in the zip can't be read: {1}")]
+    File(String, String),
+    /// A name that leads out of the folder, or is not a plain name.
+    #[error(
+        "the zip has an entry named {0}, which leads out of its folder or is not a plain path: nothing in it was used"
+    )]
+    Name(String),
+    /// A link, a device or the like.
+    #[error("{0} in the zip is a link or a device, not a regular file: nothing in it was used")]
+    Link(String),
+    /// An encrypted file.
+    #[error("{0} in the zip is encrypted; a pack never is: nothing in it was used")]
+    Encrypted(String),
+    /// Entries outside the one folder.
+    #[error("the entries of the zip are not in one folder: {0}")]
+    Folder(String),
+    /// The same name twice.
+    #[error("the zip has two entries named {0}")]
+    Twice(String),
+    /// Two names that differ by capitals only.
+    #[error(
+        "the zip has {0} twice, differing only by capitals: unpacked, one would be written over the other on some systems"
+    )]
+    Capitals(String),
+    /// Too many files or bytes.
+    #[error("the zip unpacks to more than a pack can hold: {0}")]
+    TooLarge(String),
+    /// The list at the end and the place that it points to say different things.
+    #[error("the list at the end of the zip and the place that it names for {0} do not agree: {1}")]
+    Heads(String, String),
+}
 
 /// Whether bytes are a zip, or were one: by the mark at the start or the one at the end.
 pub fn is_zip(bytes: &[u8]) -> bool {

@@ -1,18 +1,21 @@
 //! What the night and tomorrow hold: windows that close, edges left open to rain, the first things to do, and what
 //! is needed from others.
 
-use crate::day::{DefectState, HoldState, OpenEdge, Phase, State, next, release_waits_for};
-use crate::handover::model::Ahead;
+use chrono::TimeDelta;
+
+use super::papers_lacking;
+use crate::day::{HoldState, OpenEdge, Phase, State, next, release_waits_for};
+use crate::handover::model::{Ahead, count};
 use crate::moment::Moment;
 use crate::refusal::Rule;
 
-/// Nobody is on site again before so many hours have passed.
-const NIGHT_H: i64 = 16;
+/// Nobody is on site again before so much time has passed.
+const NIGHT: TimeDelta = TimeDelta::hours(16);
 
-/// First things of tomorrow that are told.
+/// How many first tasks of tomorrow are listed.
 const FIRST: usize = 5;
 
-/// Open defects that are told one by one.
+/// How many open defects are listed one by one.
 const DEFECTS: usize = 6;
 
 impl Ahead {
@@ -20,53 +23,34 @@ impl Ahead {
     pub fn of(state: &State, now: Moment) -> Self {
         Self {
             stopped: state.open_stoppages().map(|one| one.standing(now)).collect(),
-            lapsing: lapsing(state, now),
+            lapsing: closing(state, now),
             open_to_rain: open_edges(state, now),
             materials: materials(state, now),
             tomorrow: tomorrow(state, now),
             needed: needed(state, now),
         }
     }
-
-    /// The same as lines of text, but for what is needed from others.
-    pub fn lines(&self) -> Vec<String> {
-        let mut lines = self.stopped.clone();
-        let lists = [
-            ("Will lapse before anybody is back:", &self.lapsing),
-            ("Left open to rain:", &self.open_to_rain),
-            ("Materials:", &self.materials),
-            ("First thing tomorrow:", &self.tomorrow),
-        ];
-        for (heading, list) in lists {
-            if !list.is_empty() {
-                lines.push(heading.to_owned());
-                lines.extend(list.iter().map(|line| format!("  {line}")));
-            }
-        }
-        lines
-    }
 }
 
-pub fn lapsing(state: &State, now: Moment) -> Vec<String> {
-    let morning = now + chrono::TimeDelta::hours(NIGHT_H);
-    let mut told = Vec::new();
-    for run in state.runs() {
-        let Some(closes) = run.closes_at.filter(|closes| *closes <= morning) else { continue };
-        if !matches!(run.phase(now), Phase::Lapsed | Phase::Met) {
-            let on = state.subjects.get(run.subject);
-            told.push(format!("{} on {on} closes {}", run.window.title, closes.clock(now.date())));
+/// Windows that close before anybody is back.
+fn closing(state: &State, now: Moment) -> Vec<String> {
+    let mut closing = Vec::new();
+    for run in state.runs().iter().filter(|run| !matches!(run.phase(now), Phase::Lapsed | Phase::Met)) {
+        if let Some(closes) = run.closes_at.filter(|closes| *closes <= now + NIGHT) {
+            let (on, title) = (state.subjects.get(run.subject), &run.window.title);
+            closing.push(format!("{on}: {title}, closes {}", closes.clock(now.date())));
         }
     }
-    told
+    closing
 }
 
 /// What of the materials somebody can still do something about.
-pub fn materials(state: &State, now: Moment) -> Vec<String> {
+fn materials(state: &State, now: Moment) -> Vec<String> {
     state.stock_flags(now).into_iter().filter(|flag| flag.kind.is_ahead()).map(|flag| flag.says).collect()
 }
 
 /// The first steps that can be done, each with all that it can be done on.
-pub fn tomorrow(state: &State, now: Moment) -> Vec<String> {
+fn tomorrow(state: &State, now: Moment) -> Vec<String> {
     let mut first: Vec<(usize, Vec<usize>)> = Vec::new();
     for action in next(state, now).iter().filter(|action| action.ready || action.rule == Some(Rule::R12)) {
         let many = first.len();
@@ -76,14 +60,14 @@ pub fn tomorrow(state: &State, now: Moment) -> Vec<String> {
             None => {}
         }
     }
-    let told = |(step, subjects): (usize, Vec<usize>)| {
-        format!("{} on {}", state.sequence().steps[step].title, state.subjects.shortly(&subjects))
+    let line = |(step, subjects): (usize, Vec<usize>)| {
+        format!("{}: {}", state.sequence().steps[step].title, state.subjects.shortly(&subjects))
     };
-    first.into_iter().map(told).collect()
+    first.into_iter().map(line).collect()
 }
 
 /// Walls that are part clad: the lowest edge, and joints not finished.
-pub fn open_edges(state: &State, now: Moment) -> Vec<String> {
+fn open_edges(state: &State, now: Moment) -> Vec<String> {
     let mut edges = Vec::new();
     for OpenEdge { wall, lowest_open, courses, joints } in state.open_edges(now) {
         let wall = state.subjects.get(wall);
@@ -98,66 +82,56 @@ pub fn open_edges(state: &State, now: Moment) -> Vec<String> {
     edges
 }
 
-pub fn needed(state: &State, now: Moment) -> Vec<String> {
+/// What somebody else has to do: releases, defects, papers.
+fn needed(state: &State, now: Moment) -> Vec<String> {
     let mut needed = releases(state, now);
-    let concede = state.sequence().authority.concede.join(" or ");
-    let measured: Vec<_> = state.open_defects().filter(|defect| defect.rule == Some(Rule::R8)).collect();
+    let authority = &state.sequence().authority;
+    let (measured, others): (Vec<_>, Vec<_>) = state.open_defects().partition(|one| one.rule == Some(Rule::R8));
     for defect in measured.iter().take(DEFECTS) {
-        needed.push(format!(
-            "{}: {}: measured again in tolerance, or a concession by {concede}",
-            defect.subject, defect.what
-        ));
+        let concede = authority.concede.join(" or ");
+        let (on, what) = (&defect.subject, &defect.what);
+        needed.push(format!("{on}: {what}: measured again in tolerance, or a concession by {concede}"));
     }
     if measured.len() > DEFECTS {
-        needed.push(format!("and {} more defects that were measured", measured.len() - DEFECTS));
+        needed.push(format!("and {} out of tolerance", count(measured.len() - DEFECTS, "more defect")));
     }
-    let others =
-        state.defects.iter().filter(|one| one.state == DefectState::Open && one.rule != Some(Rule::R8)).count();
-    if others > 0 {
-        let close = state.sequence().authority.close.join(" or ");
-        let s = if others == 1 { "" } else { "s" };
-        needed.push(format!("{others} other open defect{s} to be put right and closed by {close}"));
+    if !others.is_empty() {
+        let (many, close) = (count(others.len(), "other open defect"), authority.close.join(" or "));
+        needed.push(format!("{many} to be put right and closed by {close}"));
     }
-    let lacking: Vec<&str> = state
-        .sequence()
-        .documents
-        .iter()
-        .filter(|document| state.job.papers.iter().all(|paper| paper.key != document.key))
-        .map(|document| document.title.as_str())
-        .collect();
+    let lacking = papers_lacking(state);
     if !lacking.is_empty() {
         needed.push(format!("papers that the job does not list: {}", lacking.join("; ")));
     }
     needed
 }
 
-/// Releases that are due, asked for or refused; alike ones together.
-pub fn releases(state: &State, now: Moment) -> Vec<String> {
-    let mut told: Vec<(usize, String, Vec<usize>)> = Vec::new();
-    for (hold, subject, life) in state.holds() {
+/// Releases that are due, asked for or refused; those with the same status together.
+fn releases(state: &State, now: Moment) -> Vec<String> {
+    let mut alike: Vec<(usize, String, Vec<usize>)> = Vec::new();
+    for (hold, subject, found) in state.holds() {
         let due = release_waits_for(state, hold, subject, now).is_empty();
-        let asked = life.asked_at.map(|at| at.clock(now.date()));
-        let stands = match (life.state, asked) {
+        let asked = found.asked_at.map(|at| at.clock(now.date()));
+        let status = match (found.state, asked) {
             (HoldState::Released, _) => continue,
             (HoldState::Refused, _) => {
-                let (who, why) = (life.person.unwrap_or_default(), life.how.unwrap_or_default());
+                let (who, why) = (found.person.unwrap_or_default(), found.how.unwrap_or_default());
                 format!("refused by {who} ({why}): put right, then ask again")
             }
-            (HoldState::Held, Some(asked)) if due => format!("asked for {asked}, not answered yet"),
-            (HoldState::Held, Some(asked)) => format!("asked for {asked}; what it covers is not complete yet"),
+            (HoldState::Held, Some(at)) if due => format!("asked for {at}, not answered yet"),
+            (HoldState::Held, Some(at)) => format!("asked for {at}; what it covers is not complete yet"),
             (HoldState::Held, None) if due => "due, and not asked for yet".to_owned(),
             (HoldState::Held, None) => continue,
         };
-        match told.iter_mut().find(|(other, says, _)| (*other, says) == (hold, &stands)) {
+        match alike.iter_mut().find(|(other, says, _)| (*other, says) == (hold, &status)) {
             Some((_, _, subjects)) => subjects.push(subject),
-            None => told.push((hold, stands, vec![subject])),
+            None => alike.push((hold, status, vec![subject])),
         }
     }
-    told.into_iter()
-        .map(|(hold, stands, subjects)| {
-            let hold = &state.sequence().holds[hold];
-            let (on, roles) = (state.subjects.shortly(&subjects), hold.roles.join(" or "));
-            format!("release of '{}' on {on} by {roles}: {stands}", hold.title)
-        })
-        .collect()
+    let line = |(hold, status, subjects): (usize, String, Vec<usize>)| {
+        let hold = &state.sequence().holds[hold];
+        let (on, roles) = (state.subjects.shortly(&subjects), hold.roles.join(" or "));
+        format!("release of '{}' on {on} by {roles}: {status}", hold.title)
+    };
+    alike.into_iter().map(line).collect()
 }

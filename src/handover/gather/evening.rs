@@ -3,14 +3,15 @@
 use std::collections::BTreeMap;
 
 use chrono::{NaiveDate, TimeDelta};
+use rust_decimal::Decimal;
+use rust_decimal::prelude::ToPrimitive;
 
-use crate::accounts::{Period, claim, lost_on, pace, stood};
-use crate::day::{Book, ReplayError, State};
-use crate::handover::model::{
-    Ahead, Evening, ExtraOfDay, HoldOfDay, Measured, StepOfDay, StoppageOfDay, Weather, Worked,
-};
+use super::work::step_title;
+use crate::accounts::{Claim, Period, StoppageRow, claim, lost_on, pace, stood};
+use crate::day::{Book, Day, ReplayError, State, Stoppage};
+use crate::handover::model::{Ahead, Evening, HoldOfDay, Measured, StepOfDay, Weather, Worked};
 use crate::moment::{Moment, day_begins};
-use crate::record::Body;
+use crate::record::{Body, Entry};
 
 impl Evening {
     /// What the record says of a day, seen from its end; of a day that is still going on, from `now`.
@@ -21,22 +22,23 @@ impl Evening {
         let zone = book.state.job.time_zone;
         let begins = day_begins(date, zone);
         let ends = date.succ_opt().map_or(now, |next| day_begins(next, zone) - TimeDelta::seconds(1)).min(now);
-        let closed = book.state.days.iter().filter(|day| day.date == date).filter_map(|day| day.closed_at).max();
-        let as_of = closed.filter(|closed| *closed <= now).unwrap_or(ends);
+        // A day may be closed on the next morning: what its closing says is taken from what is known now.
+        let known = book.as_of(now)?;
+        let days: Vec<&Day> = known.days.iter().filter(|day| day.date == date).collect();
+        let closed = days.iter().filter_map(|day| day.closed_at).max();
+        let as_of = closed.filter(|closed| *closed <= ends).unwrap_or(ends);
         let state = book.as_of(ends)?;
         let state = state.as_ref();
-        let days: Vec<_> = state.days.iter().filter(|day| day.date == date).collect();
-        let mut sorted = Sorted::default();
+        let mut entries = EntriesOfDay::default();
         for entry in book.entries.iter().filter(|entry| entry.happened_at >= begins && entry.happened_at <= ends) {
             if !state.struck.contains_key(&entry.id()) {
-                sorted.take(state, entry);
+                entries.add(state, entry);
             }
         }
-        let touched =
-            |one: &crate::day::Stoppage| one.started_at <= ends && one.ended_at.is_none_or(|ended| ended >= begins);
-        let sum = stood(state, touched, as_of);
+        let touched = |one: &Stoppage| one.started_at <= ends && one.ended_at.is_none_or(|ended| ended >= begins);
+        let stoppages = stood(state, touched, as_of).each;
         let period = Period { from: Some(date), until: Some(date) };
-        let measured = claim(book, &[], period, now).map(|claim| measured(state, &claim)).unwrap_or_default();
+        let of_day = |at: Moment| at >= begins && at <= ends;
         Ok(Self {
             date,
             job: state.job.name.clone(),
@@ -51,60 +53,32 @@ impl Evening {
             remarks: days.iter().filter_map(|day| day.note.clone()).collect(),
             weather: weather(state, begins, ends),
             exposures: state.exposure_lines(as_of),
-            done: sorted.done(state),
-            holds: sorted.holds(state),
-            measured,
-            stoppages: sum
-                .each
-                .iter()
-                .map(|(one, lost)| StoppageOfDay {
-                    id: one.entry.to_string(),
-                    on: one.subject.clone(),
-                    cause: one.cause.clone(),
-                    told: one.notified.clone(),
-                    started_at: one.started_at,
-                    ended_at: one.ended_at,
-                    crew_hours_lost: *lost,
-                })
-                .collect(),
+            measured: claim(book, &[], period, now).map(|claim| measured(state, &claim)).unwrap_or_default(),
+            stoppages: stoppages.into_iter().map(|(stoppage, lost_h)| StoppageRow::of(stoppage, lost_h)).collect(),
             crew_hours_lost: lost_on(state, date, as_of),
-            extras: state
-                .extras
-                .iter()
-                .filter(|extra| extra.at >= begins && extra.at <= ends)
-                .map(|extra| ExtraOfDay {
-                    id: extra.entry.to_string(),
-                    on: extra.subject.clone(),
-                    what: extra.what.clone(),
-                    asked_by: extra.asked_by.clone(),
-                    told: extra.notified.clone(),
-                    size: extra.size(),
-                })
-                .collect(),
-            also: sorted.also(),
-            defects: state
-                .defects
-                .iter()
-                .filter(|defect| defect.opened_at.date() == date)
-                .map(|defect| format!("{} on {} ({}): {}", defect.id, defect.subject, defect.state.word(), defect.what))
-                .collect(),
+            extras: state.extras.iter().filter(|extra| of_day(extra.at)).cloned().collect(),
+            defects: state.defects.iter().filter(|defect| defect.opened_at.date() == date).cloned().collect(),
             ahead: Ahead::of(state, as_of),
             pace: pace(state, as_of).in_words(),
             head: book.head_code(),
+            done: entries.done(state),
+            holds: entries.holds(state),
+            also: entries.also(),
         })
     }
 }
 
-/// The entries of a day, sorted by what they are told as.
+/// The entries of a day that are not listed in a place of their own.
 #[derive(Default)]
-struct Sorted {
+struct EntriesOfDay {
+    /// Keys of steps with the subjects that each was done on.
     steps: Vec<(String, Vec<usize>)>,
     holds: Vec<(HoldOfDay, Vec<usize>)>,
     also: Vec<(Moment, String)>,
 }
 
-impl Sorted {
-    fn take(&mut self, state: &State, entry: &crate::record::Entry) {
+impl EntriesOfDay {
+    fn add(&mut self, state: &State, entry: &Entry) {
         let at = entry.happened_at;
         match &entry.body {
             Body::StepDone(it) => {
@@ -123,7 +97,7 @@ impl Sorted {
             Body::HoldRefused(it) => {
                 self.hold(state, &it.hold, &it.subject, "refused", at, format!("refused by {}: {}", it.person, it.why));
             }
-            // Told in a place of their own.
+            // Listed in a place of their own.
             Body::DayOpened(_)
             | Body::DayClosed(_)
             | Body::CautionAcknowledged(_)
@@ -142,93 +116,75 @@ impl Sorted {
         match self.holds.iter_mut().find(|(one, _)| alike(one)) {
             Some((_, on)) => on.push(index),
             None => {
-                let told = HoldOfDay { key: key.to_owned(), on: String::new(), what, at, says };
-                self.holds.push((told, vec![index]));
+                let hold = HoldOfDay { key: key.to_owned(), on: String::new(), what, at, says };
+                self.holds.push((hold, vec![index]));
             }
         }
     }
 
     /// In the order in which it happened, whenever it was written down.
-    fn also(&self) -> Vec<String> {
-        let mut also = self.also.clone();
-        also.sort_by_key(|(at, _)| *at);
-        also.into_iter().map(|(_, said)| said).collect()
+    fn also(mut self) -> Vec<String> {
+        self.also.sort_by_key(|(at, _)| *at);
+        self.also.into_iter().map(|(_, line)| line).collect()
     }
 
     fn holds(&self, state: &State) -> Vec<HoldOfDay> {
-        let told = |(one, on): &(HoldOfDay, Vec<usize>)| HoldOfDay { on: state.subjects.shortly(on), ..one.clone() };
-        self.holds.iter().map(told).collect()
+        let on = |(one, on): &(HoldOfDay, Vec<usize>)| HoldOfDay { on: state.subjects.shortly(on), ..one.clone() };
+        self.holds.iter().map(on).collect()
     }
 
     fn done(&self, state: &State) -> Vec<StepOfDay> {
-        let title = |key: &String| {
-            let found = state.editions.iter().rev().find_map(|edition| Some(&edition.steps[edition.step(key)?]));
-            found.map_or_else(|| key.clone(), |step| step.title.clone())
-        };
-        let told = |(key, on): &(String, Vec<usize>)| StepOfDay {
-            title: title(key),
+        let step = |(key, on): &(String, Vec<usize>)| StepOfDay {
+            title: step_title(state, key).unwrap_or(key).to_owned(),
             on: state.subjects.shortly(on),
             step: key.clone(),
         };
-        self.steps.iter().map(told).collect()
+        self.steps.iter().map(step).collect()
     }
 }
 
 /// Everybody of these days: the earliest time each came, the hours of all of them.
-pub fn crew(days: &[&crate::day::Day]) -> Vec<Worked> {
+fn crew(days: &[&Day]) -> Vec<Worked> {
     let mut crew: BTreeMap<&str, Worked> = BTreeMap::new();
-    for day in days {
-        for (name, since) in &day.crew {
-            let worked = crew.entry(name).or_insert_with(|| Worked { name: name.clone(), since: *since, hours: None });
-            if let Some(hours) = day.hours.get(name) {
-                worked.hours = Some(worked.hours.unwrap_or(0.0) + hours);
-            }
+    for (name, since, hours) in days.iter().flat_map(|day| day.people()) {
+        let worked = crew.entry(name).or_insert_with(|| Worked { name: name.to_owned(), since, hours: None });
+        if let Some(hours) = hours {
+            worked.hours = Some(worked.hours.unwrap_or(0.0) + hours);
         }
     }
     crew.into_values().collect()
 }
 
-pub fn weather(state: &State, begins: Moment, ends: Moment) -> Vec<Weather> {
-    let mut told: Vec<(Weather, Vec<usize>)> = Vec::new();
+fn weather(state: &State, begins: Moment, ends: Moment) -> Vec<Weather> {
+    let mut alike: Vec<(Weather, Vec<usize>)> = Vec::new();
     for &wall in state.subjects.all_walls() {
         for reading in state.readings(wall).iter().filter(|one| one.at >= begins && one.at <= ends) {
-            let alike = |one: &Weather| {
+            let same = |one: &Weather| {
+                let one = &one.reading;
                 one.at == reading.at
-                    && (one.air_c, one.humidity_pct, one.surface_c)
-                        == (reading.air_c, reading.humidity_pct, reading.surface_c)
-                    && (one.wind_kmh, one.rain) == (reading.wind_kmh, reading.rain)
+                    && (one.air_c, one.humidity_pct, one.surface_c, one.wind_kmh, one.rain)
+                        == (reading.air_c, reading.humidity_pct, reading.surface_c, reading.wind_kmh, reading.rain)
             };
-            match told.iter_mut().find(|(one, _)| alike(one)) {
+            match alike.iter_mut().find(|(one, _)| same(one)) {
                 Some((_, walls)) => walls.push(wall),
-                None => {
-                    let one = Weather {
-                        at: reading.at,
-                        on: String::new(),
-                        air_c: reading.air_c,
-                        humidity_pct: reading.humidity_pct,
-                        surface_c: reading.surface_c,
-                        wind_kmh: reading.wind_kmh,
-                        rain: reading.rain,
-                    };
-                    told.push((one, vec![wall]));
-                }
+                None => alike.push((Weather { on: String::new(), reading: reading.clone() }, vec![wall])),
             }
         }
     }
-    told.sort_by_key(|(one, _)| one.at);
-    told.into_iter().map(|(one, walls)| Weather { on: state.subjects.shortly(&walls), ..one }).collect()
+    alike.sort_by_key(|(one, _)| one.reading.at);
+    alike.into_iter().map(|(one, walls)| Weather { on: state.subjects.shortly(&walls), ..one }).collect()
 }
 
 /// What became complete, by stage over the whole building.
-pub fn measured(state: &State, claim: &crate::accounts::Claim) -> Vec<Measured> {
-    use rust_decimal::prelude::ToPrimitive;
-    let mut sums: Vec<(Measured, rust_decimal::Decimal)> = Vec::new();
+fn measured(state: &State, claim: &Claim) -> Vec<Measured> {
+    let mut sums: Vec<(Measured, Decimal)> = Vec::new();
     for line in claim.lines.iter().filter(|line| !line.period.is_zero()) {
-        match sums.iter_mut().find(|(one, _)| one.stage == line.stage && one.unit == <&str>::from(line.unit)) {
+        let unit: &str = line.unit.into();
+        match sums.iter_mut().find(|(one, _)| one.stage == line.stage && one.unit == unit) {
             Some((_, sum)) => *sum += line.period,
             None => {
                 let (stage, title) = (line.stage.clone(), line.title.clone());
-                sums.push((Measured { stage, title, unit: line.unit.into(), quantity: 0.0 }, line.period));
+                sums.push((Measured { stage, title, unit, quantity: 0.0 }, line.period));
             }
         }
     }

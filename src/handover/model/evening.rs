@@ -1,9 +1,13 @@
 //! The evening report: what became of a day, what it cost, and what comes next.
 
 use chrono::NaiveDate;
-use serde::Serialize;
+use serde::{Serialize, Serializer};
+use serde_json::Value;
 
+use crate::accounts::StoppageRow;
+use crate::day::{Defect, ExtraWork, Reading};
 use crate::moment::Moment;
+use crate::table::Row;
 
 /// A day in the record.
 #[derive(Debug, Clone, Serialize)]
@@ -34,7 +38,7 @@ pub struct Evening {
     pub remarks: Vec<String>,
     /// Readings of site conditions.
     pub weather: Vec<Weather>,
-    /// Heat, dust and lifting as the day ended: each with its number and what it rests on.
+    /// Heat, dust and lifting as the day ended: each with its number and its basis.
     pub exposures: Vec<String>,
     /// What was done, step by step.
     pub done: Vec<StepOfDay>,
@@ -43,19 +47,22 @@ pub struct Evening {
     /// Releases asked for, given and refused.
     pub holds: Vec<HoldOfDay>,
     /// Stoppages that touched the day.
-    pub stoppages: Vec<StoppageOfDay>,
-    /// Crew-hours lost to them on that day, time that two of them share counted once.
+    #[serde(serialize_with = "stoppages")]
+    pub stoppages: Vec<StoppageRow>,
+    /// Crew-hours lost to them on that day; time that two of them share is counted once.
     pub crew_hours_lost: f64,
     /// Extra work asked for.
-    pub extras: Vec<ExtraOfDay>,
+    #[serde(serialize_with = "extras")]
+    pub extras: Vec<ExtraWork>,
     /// Everything else that was recorded, in words.
     pub also: Vec<String>,
-    /// Defects opened on that day, in words.
-    pub defects: Vec<String>,
+    /// Defects opened on that day.
+    #[serde(serialize_with = "defects")]
+    pub defects: Vec<Defect>,
     /// The night, tomorrow, and what is needed from others.
     #[serde(flatten)]
     pub ahead: Ahead,
-    /// Days left by the job's own pace, or why they can't be told.
+    /// Days left by the job's own pace, or why they are not known.
     pub pace: String,
     /// The head code of the book of the file that made it: with it anybody can check later that nothing recorded by then
     /// was changed or left out.
@@ -75,24 +82,14 @@ pub struct Worked {
     pub hours: Option<f64>,
 }
 
-/// Site conditions read at one time, alike on some walls.
+/// Site conditions read at one time, the same on some walls.
 #[derive(Debug, Clone, Serialize)]
 pub struct Weather {
-    /// When.
-    pub at: Moment,
     /// The walls, written short.
     pub on: String,
-    /// Air, °C.
-    pub air_c: f64,
-    /// Relative humidity, %.
-    pub humidity_pct: f64,
-    /// Surface, °C.
-    pub surface_c: f64,
-    /// Wind, km/h.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub wind_kmh: Option<f64>,
-    /// Rain.
-    pub rain: bool,
+    /// The reading on the first of them.
+    #[serde(flatten)]
+    pub reading: Reading,
 }
 
 /// A step of the day, with the subjects it was done on.
@@ -115,7 +112,7 @@ pub struct Measured {
     pub title: String,
     /// m2, m or each.
     pub unit: &'static str,
-    /// How much; less than nought where something had to be opened again.
+    /// How much; less than zero where something had to be opened again.
     pub quantity: f64,
 }
 
@@ -134,47 +131,10 @@ pub struct HoldOfDay {
     pub says: String,
 }
 
-/// A stoppage.
-#[derive(Debug, Clone, Serialize)]
-pub struct StoppageOfDay {
-    /// Id of the entry.
-    pub id: String,
-    /// Where.
-    pub on: String,
-    /// Why.
-    pub cause: String,
-    /// Who was told.
-    pub told: Vec<String>,
-    /// Since when.
-    pub started_at: Moment,
-    /// Until when.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub ended_at: Option<Moment>,
-    /// Crew-hours lost to it so far.
-    pub crew_hours_lost: f64,
-}
-
-/// Extra work.
-#[derive(Debug, Clone, Serialize)]
-pub struct ExtraOfDay {
-    /// Id of the entry.
-    pub id: String,
-    /// Where.
-    pub on: String,
-    /// What.
-    pub what: String,
-    /// Who asked.
-    pub asked_by: String,
-    /// Who was told besides.
-    pub told: Vec<String>,
-    /// How much work, in words.
-    pub size: String,
-}
-
 /// What lies ahead at the end of a day, in words.
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize)]
 pub struct Ahead {
-    /// Work that stands still.
+    /// Work that is stopped.
     pub stopped: Vec<String>,
     /// Windows that close before anybody is back.
     pub lapsing: Vec<String>,
@@ -187,4 +147,31 @@ pub struct Ahead {
     pub tomorrow: Vec<String>,
     /// What is needed from others.
     pub needed: Vec<String>,
+}
+
+fn stoppages<S: Serializer>(rows: &[StoppageRow], serializer: S) -> Result<S::Ok, S::Error> {
+    let on = |row: &StoppageRow| vec![("on", row.stoppage.subject.clone())];
+    rows_with(rows, on, serializer)
+}
+
+fn extras<S: Serializer>(rows: &[ExtraWork], serializer: S) -> Result<S::Ok, S::Error> {
+    rows_with(rows, |row| vec![("on", row.subject.clone()), ("size", row.size())], serializer)
+}
+
+/// Rows as `--json` lists them, with fields more.
+fn rows_with<R: Row, S: Serializer>(
+    rows: &[R],
+    more: impl Fn(&R) -> Vec<(&'static str, String)>,
+    serializer: S,
+) -> Result<S::Ok, S::Error> {
+    serializer.collect_seq(rows.iter().map(|row| {
+        let mut json = row.json();
+        more(row).into_iter().for_each(|(key, value)| json[key] = Value::String(value));
+        json
+    }))
+}
+
+fn defects<S: Serializer>(defects: &[Defect], serializer: S) -> Result<S::Ok, S::Error> {
+    let line = |it: &Defect| format!("{} on {} ({}): {}", it.id, it.subject, it.state.word(), it.what);
+    serializer.collect_seq(defects.iter().map(line))
 }

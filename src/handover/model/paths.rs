@@ -1,5 +1,8 @@
 //! Names of the files of a pack.
 
+/// Version of the program that makes it.
+pub const PROGRAM: &str = env!("CARGO_PKG_VERSION");
+
 /// Its path in the pack.
 pub const MANIFEST: &str = "manifest.json";
 

@@ -1,13 +1,22 @@
-//! How times are written in the pack.
+//! How times and counts are written in the pack.
 
 use crate::moment::Moment;
 
-/// A moment for people, by the site's clocks: `2 Mar 2026 10:40`.
+/// A moment for people, in local time: `2 Mar 2026 10:40`.
 pub fn when(moment: &Moment) -> String {
     moment.format("%-d %b %Y %H:%M").to_string()
 }
 
-/// A moment for people on a known day: the clock time, with the day in front where it is another.
+/// A moment for people on a known day: the time, with the day in front where it is another.
 pub fn clock_on(moment: &Moment, day: &Moment) -> String {
     if moment.date() == day.date() { moment.format("%H:%M").to_string() } else { when(moment) }
+}
+
+/// "1 thing", "3 things"; "1 entry", "3 entries".
+pub fn count(many: usize, one: &str) -> String {
+    match one.strip_suffix("ry") {
+        _ if many == 1 => format!("1 {one}"),
+        Some(stem) => format!("{many} {stem}ries"),
+        None => format!("{many} {one}s"),
+    }
 }

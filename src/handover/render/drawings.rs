@@ -2,40 +2,47 @@
 
 use super::elevation::{self, DefectMark, elevation};
 use crate::building::Wall;
-use crate::handover::model::{Document, when};
-use crate::handover::page::{Drawing, drawing_name, set_out_name};
-use crate::setout::drawing::Elevation;
+use crate::handover::model::{Document, count, part_of_id, when};
+use crate::handover::page::{Drawing, seal_plan_name, set_out_name};
+use crate::handover::sections::plan_in_words;
+use crate::setout::drawing::{self, Elevation};
+use crate::units::number::show;
 
-pub fn drawings(document: &Document) -> Vec<Drawing> {
+/// Every drawing, in the order in which the pages show them.
+pub fn drawings(document: &Document<'_>) -> Vec<Drawing> {
     let mut drawings = Vec::new();
-    let walls = document.parts.iter().filter_map(|part| Some((part.wall.as_ref()?, &part.set_out)));
+    let walls = document.parts.iter().filter_map(|part| Some((part.wall?, &part.set_out)));
     // The number in front keeps "n" and "N" apart where capitals don't count in file names.
-    for (index, (wall, set_out)) in walls.enumerate() {
+    for (number, (wall, set_out)) in (1..).zip(walls) {
         let bottoms = set_out.as_ref().map(|drawn| drawn.courses_mm.as_slice());
-        drawings.push(drawing(document, index + 1, wall, bottoms));
+        drawings.push(of_wall(document, number, wall, bottoms));
         drawings.extend(set_out.as_ref().map(|drawn| Drawing {
             name: set_out_name(&wall.key),
-            path: format!("drawings/set-out-{}-{}.svg", index + 1, wall.key),
-            described: set_out_described(drawn),
-            svg: crate::setout::drawing::elevation(drawn),
+            path: format!("drawings/set-out-{number}-{}.svg", wall.key),
+            described: set_out_in_words(drawn),
+            svg: drawing::elevation(drawn),
         }));
     }
-    drawings.extend(seal_plans(document));
+    for (place, plan) in document.seal_plans.iter().enumerate() {
+        drawings.extend(plan.svg.as_ref().map(|svg| Drawing {
+            name: seal_plan_name(place),
+            path: format!("drawings/seal-plan-{}.svg", place + 1),
+            described: format!("Seal plan kept {}: {}", when(&plan.plan.at), plan_in_words(plan)),
+            svg: svg.clone(),
+        }));
+    }
     drawings
 }
 
-pub fn drawing(document: &Document, number: usize, wall: &Wall, bottoms_mm: Option<&[f64]>) -> Drawing {
-    let mut marks: Vec<DefectMark> = document
-        .defects
-        .iter()
-        .filter(|defect| defect.part == wall.key)
-        .map(|defect| DefectMark {
-            number: defect.number,
-            subject: defect.subject.clone(),
-            open: defect.state == "open",
-        })
-        .collect();
-    marks.sort_by_key(|mark| mark.number);
+fn of_wall(document: &Document<'_>, number: usize, wall: &Wall, bottoms_mm: Option<&[f64]>) -> Drawing {
+    let state = document.state();
+    let defects = (1..).zip(&state.defects).filter(|(_, defect)| part_of_id(state, &defect.subject) == wall.key);
+    let mark = |(number, defect): (usize, &crate::day::Defect)| DefectMark {
+        number,
+        subject: defect.subject.clone(),
+        open: defect.is_open(),
+    };
+    let marks: Vec<DefectMark> = defects.map(mark).collect();
     Drawing {
         name: wall.key.clone(),
         path: format!("drawings/wall-{number}-{}.svg", wall.key),
@@ -45,27 +52,14 @@ pub fn drawing(document: &Document, number: usize, wall: &Wall, bottoms_mm: Opti
 }
 
 /// What the drawing shows, for those who can't see it.
-pub fn set_out_described(drawn: &Elevation) -> String {
+fn set_out_in_words(drawn: &Elevation) -> String {
     format!(
-        "{}: {} columns, {} courses from {} mm, {} openings, {} studs to add",
+        "{}: {}, {} from {} mm, {}, {} to add",
         drawn.title,
-        drawn.columns.len(),
-        drawn.courses_mm.len(),
-        crate::units::number::show(drawn.start_mm),
-        drawn.openings.len(),
-        drawn.add_studs_mm.len()
+        count(drawn.columns.len(), "column"),
+        count(drawn.courses_mm.len(), "course"),
+        show(drawn.start_mm),
+        count(drawn.openings.len(), "opening"),
+        count(drawn.add_studs_mm.len(), "stud")
     )
-}
-
-/// The drawings of the plans.
-pub fn seal_plans(document: &Document) -> Vec<Drawing> {
-    let drawn = document.seal_plans.iter().enumerate().filter(|(_, plan)| !plan.svg.is_empty());
-    drawn
-        .map(|(place, plan)| Drawing {
-            name: drawing_name(place),
-            path: format!("drawings/seal-plan-{}.svg", place + 1),
-            described: format!("Seal plan kept {}: {}", when(&plan.at), plan.says),
-            svg: plan.svg.clone(),
-        })
-        .collect()
 }

@@ -4,41 +4,75 @@ use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
-use crate::handover::model::{Document, Evening, when};
-use crate::handover::page::{Block, Pictures, Section, Shown, Table};
+use crate::handover::model::{Document, Evening, count, when};
+use crate::handover::page::{Block, Figure, Pictures, Section, Table};
 use crate::handover::sections::{REHEARSAL, about, verdict};
 use crate::plain::visible;
 
 const STYLE: &str = include_str!("pack.css");
 
-/// The whole page.
-pub fn page(document: &Document, sections: &[Section], pictures: &Pictures) -> String {
-    let job = &document.job;
-    let title = format!("Handover: {}", visible(&job.name));
+const GENERATOR: &str = concat!("cladlog ", env!("CARGO_PKG_VERSION"));
+
+/// The pages of a pack.
+pub fn pack(document: &Document<'_>, sections: &[Section], pictures: &Pictures) -> String {
+    let job = &document.state().job;
+    let head = html! {
+        h1 { bdi { (visible(&job.name)) } }
+        @if let Some(address) = &job.address { p class="where" { (visible(address)) } }
+        @if let Some(builder) = &job.builder { p class="where" { "For " (visible(builder)) } }
+        p class="where" { "Cladding handover pack, state on " (when(&document.made_at)) }
+        p class="where" { "Local time (" (job.time_zone.name()) ")" }
+        @if document.is_rehearsal() { p class="rehearsal" { (REHEARSAL) } }
+        p class={ "verdict" @if document.is_complete() { " complete" } } { (verdict(document)) }
+    };
+    let contents = html! {
+        nav aria-label="Contents" {
+            ul { @for section in sections { li { a href={ "#" (section.id) } { (visible(&section.title)) } } } }
+        }
+    };
+    let foot = html! {
+        "Job " (job.key) ", record of " (count(document.book.entries.len(), "entry")) ", pack made "
+        (when(&document.made_at)) " by " (GENERATOR) "."
+        @if document.is_rehearsal() { " " (REHEARSAL) }
+    };
+    page(&format!("Handover: {}", visible(&job.name)), &head, &contents, sections, pictures, &foot)
+}
+
+/// The page of a site day's report.
+pub fn evening(evening: &Evening, sections: &[Section]) -> String {
+    let day = evening.date.format("%A %-d %B %Y").to_string();
+    let head = html! {
+        h1 { (day) }
+        @for line in about(evening) { p class="where" { bdi { (line) } } }
+        @if evening.rehearsal { p class="rehearsal" { (REHEARSAL) } }
+    };
+    let foot = html! { "As of " (when(&evening.as_of)) ", by " (GENERATOR) "." };
+    let title = format!("{}: {day}", visible(&evening.job));
+    page(&title, &head, &html! {}, sections, &Pictures::default(), &foot)
+}
+
+fn page(
+    title: &str,
+    head: &Markup,
+    contents: &Markup,
+    sections: &[Section],
+    pictures: &Pictures,
+    foot: &Markup,
+) -> String {
     let markup = html! {
         (DOCTYPE)
         html lang="en" {
             head {
                 meta charset="utf-8";
                 meta name="viewport" content="width=device-width, initial-scale=1";
-                meta name="generator" content=(format!("cladlog {}", document.program));
+                meta name="generator" content=(GENERATOR);
                 title { (title) }
                 style { (PreEscaped(STYLE)) }
             }
             body {
-                a class="skip" href="#main" { "To the text" }
-                header {
-                    h1 { bdi { (visible(&job.name)) } }
-                    @if let Some(address) = &job.address { p class="where" { (visible(address)) } }
-                    @if let Some(builder) = &job.builder { p class="where" { "For " (visible(builder)) } }
-                    p class="where" { "Cladding handover pack, as the record stood on " (when(&document.made_at)) }
-                    p class="where" { "Times by the site's clocks (" (job.time_zone) ")" }
-                    @if document.rehearsal { p class="rehearsal" { (REHEARSAL) } }
-                    p class={ "verdict" @if document.complete { " complete" } } { (verdict(document)) }
-                }
-                nav aria-label="Contents" {
-                    ul { @for section in sections { li { a href={ "#" (section.id) } { (visible(&section.title)) } } } }
-                }
+                a class="skip" href="#main" { "Skip to content" }
+                header { (head) }
+                (contents)
                 main id="main" {
                     @for section in sections {
                         section aria-labelledby=(section.id) {
@@ -47,55 +81,11 @@ pub fn page(document: &Document, sections: &[Section], pictures: &Pictures) -> S
                         }
                     }
                 }
-                footer {
-                    p {
-                        "Job " (job.key) ", record of " (document.summary.entries) " entries, pack made "
-                        (when(&document.made_at)) " by cladlog " (document.program) "."
-                        @if document.rehearsal { " " (REHEARSAL) }
-                    }
-                }
+                footer { p { (foot) } }
             }
         }
     };
-    let mut page = markup.into_string();
-    page.push('\n');
-    page
-}
-
-/// The page of a site day's report.
-pub fn evening(evening: &Evening, sections: &[Section]) -> String {
-    let day = evening.date.format("%A %-d %B %Y").to_string();
-    let markup = html! {
-        (DOCTYPE)
-        html lang="en" {
-            head {
-                meta charset="utf-8";
-                meta name="viewport" content="width=device-width, initial-scale=1";
-                meta name="generator" content=(format!("cladlog {}", env!("CARGO_PKG_VERSION")));
-                title { (visible(&evening.job)) ": " (day) }
-                style { (PreEscaped(STYLE)) }
-            }
-            body {
-                header {
-                    h1 { (day) }
-                    @for line in about(evening) { p class="where" { bdi { (line) } } }
-                    @if evening.rehearsal { p class="rehearsal" { (REHEARSAL) } }
-                }
-                main id="main" {
-                    @for section in sections {
-                        section aria-labelledby=(section.id) {
-                            h2 id=(section.id) { (visible(&section.title)) }
-                            @for block in &section.blocks { (self::block(block, &Pictures::default())) }
-                        }
-                    }
-                }
-                footer { p { "As of " (when(&evening.as_of)) ", by cladlog " (env!("CARGO_PKG_VERSION")) "." } }
-            }
-        }
-    };
-    let mut page = markup.into_string();
-    page.push('\n');
-    page
+    markup.into_string() + "\n"
 }
 
 fn block(block: &Block, pictures: &Pictures) -> Markup {
@@ -103,7 +93,7 @@ fn block(block: &Block, pictures: &Pictures) -> Markup {
         Block::Text { text } => html! { p { (text) } },
         Block::Note { text } => html! { p class="note" { (text) } },
         Block::List { items } => html! { ul { @for item in items { li { (item) } } } },
-        Block::Facts { facts } => html! { dl { @for (word, said) in facts { dt { (word) } dd { (said) } } } },
+        Block::Facts { facts } => html! { dl { @for (term, value) in facts { dt { (term) } dd { (value) } } } },
         Block::Table(table) => self::table(table),
         Block::Drawing { name } => html! {
             @if let Some(drawing) = pictures.drawings.iter().find(|drawing| &drawing.name == name) {
@@ -118,13 +108,13 @@ fn block(block: &Block, pictures: &Pictures) -> Markup {
     }
 }
 
-/// A photo with what is said of it; the small picture stands in the page itself.
-fn photo(photo: &Shown, pictures: &Pictures) -> Markup {
+/// A photo with its caption; the small picture is in the page itself.
+fn photo(photo: &Figure, pictures: &Pictures) -> Markup {
     let small = pictures.small.get(&photo.picture);
     html! {
         figure class="photo" {
             @if let Some(small) = small {
-                img alt=(photo.described) src=(format!("data:image/jpeg;base64,{}", STANDARD.encode(small)));
+                img alt=(photo.title) src=(format!("data:image/jpeg;base64,{}", STANDARD.encode(small)));
             }
             figcaption {
                 strong { (photo.title) }

@@ -5,11 +5,15 @@ mod html;
 #[cfg(feature = "pdf")]
 mod pdf;
 mod tables;
+#[cfg(feature = "pdf")]
+mod typeset;
 
 pub mod elevation;
 
 pub use drawings::drawings;
-pub use html::{evening as evening_html, page as html};
+pub use html::{evening as evening_html, pack as pack_html};
 #[cfg(feature = "pdf")]
-pub use pdf::{PdfError, evening as evening_pdf, pdf, pdf_a1b, typesetting};
+pub use pdf::{evening as evening_pdf, pack as pack_pdf, pdf_a1b, typesetting};
 pub use tables::tables;
+#[cfg(feature = "pdf")]
+pub use typeset::PdfError;

@@ -2,13 +2,45 @@
 
 use chrono::NaiveDate;
 
-use crate::handover::model::{Evening, ExtraOfDay, HoldOfDay, Measured, StoppageOfDay, Weather, when};
-use crate::handover::page::{Block, Section};
+use crate::accounts::StoppageRow;
+use crate::day::{Defect, ExtraWork};
+use crate::handover::model::{Ahead, Evening, HoldOfDay, Measured, Weather, when};
+use crate::handover::page::{Block, Section, list, section};
 use crate::plain::visible;
 use crate::units::number::{crew_hours, show};
 
+/// The heading of what was done: it is there also when nothing was.
+const DONE: &str = "Done";
+
+impl Ahead {
+    /// As lines of text, without what is needed from others.
+    pub fn lines(&self) -> Vec<String> {
+        let mut lines = self.stopped.clone();
+        let lists = self.lists().into_iter().filter(|(heading, list)| *heading != NEEDED && !list.is_empty());
+        for (heading, list) in lists {
+            lines.push(format!("{heading}:"));
+            lines.extend(list.iter().map(|line| format!("  {line}")));
+        }
+        lines
+    }
+
+    /// Its lists, each with its heading, in the order in which they are read.
+    fn lists(&self) -> [(&'static str, &Vec<String>); 5] {
+        [
+            ("Closing overnight", &self.lapsing),
+            ("Left open to rain", &self.open_to_rain),
+            ("Materials", &self.materials),
+            ("First thing tomorrow", &self.tomorrow),
+            (NEEDED, &self.needed),
+        ]
+    }
+}
+
+/// The heading of what is needed from others.
+const NEEDED: &str = "Needed from others";
+
 impl Evening {
-    /// The report as text, a line each, not broken yet.
+    /// The report as text, a line each, not wrapped yet.
     pub fn lines(&self) -> Vec<String> {
         let mut lines = vec![format!("{}, {}", self.job, self.date.format("%A %-d %B %Y"))];
         if self.open {
@@ -35,7 +67,7 @@ impl Evening {
     }
 
     /// "Ana 8 h, Tom 8 h: 16 hours".
-    pub fn crew_in_words(&self) -> String {
+    fn crew_in_words(&self) -> String {
         let each: Vec<String> = self
             .crew
             .iter()
@@ -52,118 +84,100 @@ impl Evening {
     }
 
     /// The lists of the report, each with its heading, in the order in which they are read.
-    pub fn lists(&self) -> Vec<(&'static str, Vec<String>)> {
-        vec![
-            ("Weather", self.weather.iter().map(Weather::in_words).collect()),
-            ("What the work does", self.exposures.clone()),
-            (DONE, self.done.iter().map(|step| format!("{} — {}", step.title, step.on)).collect()),
-            ("Complete today", self.measured.iter().map(Measured::in_words).collect()),
-            ("Releases", self.holds.iter().map(HoldOfDay::in_words).collect()),
+    fn lists(&self) -> Vec<(&'static str, Vec<String>)> {
+        let mut lists = vec![
+            ("Weather", self.weather.iter().map(weather).collect()),
+            ("Exposure (heat, dust, lifting)", self.exposures.clone()),
+            (DONE, self.done.iter().map(|step| format!("{}: {}", step.title, step.on)).collect()),
+            ("Complete today", self.measured.iter().map(measured).collect()),
+            ("Releases", self.holds.iter().map(hold).collect()),
             ("Stoppages", self.stoppages_in_words()),
-            ("Extra work", self.extras.iter().map(ExtraOfDay::in_words).collect()),
-            ("Also", self.also.clone()),
-            ("Defects", self.defects.clone()),
-            ("Stands still", self.ahead.stopped.clone()),
-            ("Will lapse before anybody is back", self.ahead.lapsing.clone()),
-            ("Left open to rain", self.ahead.open_to_rain.clone()),
-            ("Materials", self.ahead.materials.clone()),
-            ("First thing tomorrow", self.ahead.tomorrow.clone()),
-            ("Needed from others", self.ahead.needed.clone()),
-        ]
+            ("Extra work", self.extras.iter().map(extra).collect()),
+            ("Also recorded", self.also.clone()),
+            ("Defects", self.defects.iter().map(defect).collect()),
+            ("Stopped", self.ahead.stopped.clone()),
+        ];
+        lists.extend(self.ahead.lists().map(|(heading, list)| (heading, list.clone())));
+        lists
     }
 
     fn stoppages_in_words(&self) -> Vec<String> {
-        let mut told: Vec<String> = self.stoppages.iter().map(|one| one.in_words(self.date)).collect();
-        if told.len() > 1 {
-            told.push(format!("{} lost today in all", crew_hours(self.crew_hours_lost)));
+        let mut lines: Vec<String> = self.stoppages.iter().map(|row| stoppage(row, self.date)).collect();
+        if lines.len() > 1 {
+            lines.push(format!("{} lost today in all", crew_hours(self.crew_hours_lost)));
         }
-        told
+        lines
     }
 }
 
-/// The heading of what was done: it stands there also when nothing was.
-const DONE: &str = "Done";
-
-impl Weather {
-    fn in_words(&self) -> String {
-        let wind = self.wind_kmh.map(|wind| format!(", wind {} km/h", show(wind))).unwrap_or_default();
-        format!(
-            "{} {}: air {} °C, humidity {} %, surface {} °C{wind}{}",
-            self.at.format("%H:%M"),
-            self.on,
-            show(self.air_c),
-            show(self.humidity_pct),
-            show(self.surface_c),
-            if self.rain { ", RAIN" } else { "" }
-        )
-    }
+fn weather(it: &Weather) -> String {
+    let reading = &it.reading;
+    let wind = reading.wind_kmh.map(|wind| format!(", wind {} km/h", show(wind))).unwrap_or_default();
+    format!(
+        "{} {}: air {} °C, humidity {} %, surface {} °C{wind}{}",
+        reading.at.format("%H:%M"),
+        it.on,
+        show(reading.air_c),
+        show(reading.humidity_pct),
+        show(reading.surface_c),
+        if reading.rain { ", RAIN" } else { "" }
+    )
 }
 
-impl Measured {
-    fn in_words(&self) -> String {
-        let unit = if self.unit == "m2" { "m²" } else { self.unit };
-        let unit = if unit == "each" { String::new() } else { format!(" {unit}") };
-        format!("{}: {}{unit}", self.title, show(self.quantity))
-    }
+fn measured(it: &Measured) -> String {
+    let unit = match it.unit {
+        "m2" => " m²".to_owned(),
+        "each" => String::new(),
+        unit => format!(" {unit}"),
+    };
+    format!("{}: {}{unit}", it.title, show(it.quantity))
 }
 
-impl HoldOfDay {
-    fn in_words(&self) -> String {
-        format!("{} {} on {}: {}", self.at.format("%H:%M"), self.key, self.on, self.says)
-    }
+fn hold(it: &HoldOfDay) -> String {
+    format!("{} {} on {}: {}", it.at.format("%H:%M"), it.key, it.on, it.says)
 }
 
-impl StoppageOfDay {
-    fn in_words(&self, date: NaiveDate) -> String {
-        let until = self.ended_at.map_or("still open".to_owned(), |at| format!("to {}", at.clock(date)));
-        format!(
-            "{} {until}, {}: {}; told {}; {} lost",
-            self.started_at.clock(date),
-            self.on,
-            self.cause,
-            self.told.join(", "),
-            crew_hours(self.crew_hours_lost)
-        )
-    }
+fn stoppage(row: &StoppageRow, date: NaiveDate) -> String {
+    let it = &row.stoppage;
+    let until = it.ended_at.map_or("still open".to_owned(), |at| format!("to {}", at.clock(date)));
+    let (from, notified) = (it.started_at.clock(date), it.notified.join(", "));
+    let lost = crew_hours(row.lost_h);
+    format!("{from} {until}, {}: {}; notified {notified}; {lost} lost", it.subject, it.cause)
 }
 
-impl ExtraOfDay {
-    fn in_words(&self) -> String {
-        let told = if self.told.is_empty() { String::new() } else { format!("; told {}", self.told.join(", ")) };
-        let size = if self.size.is_empty() { String::new() } else { format!("; {}", self.size) };
-        format!("{} on {}; asked for by {}{told}{size}", self.what, self.on, self.asked_by)
-    }
+fn extra(it: &ExtraWork) -> String {
+    let notified =
+        if it.notified.is_empty() { String::new() } else { format!("; notified {}", it.notified.join(", ")) };
+    let size = if it.size().is_empty() { String::new() } else { format!("; {}", it.size()) };
+    format!("{} on {}; asked for by {}{notified}{size}", it.what, it.subject, it.asked_by)
 }
 
-/// What stands under the date.
+fn defect(it: &Defect) -> String {
+    format!("{} ({}): {}", it.subject, it.state.word(), it.what)
+}
+
+/// What is under the date.
 pub fn about(evening: &Evening) -> Vec<String> {
-    let mut about = vec![visible(&evening.job)];
-    about.extend(evening.address.as_ref().map(|address| visible(address)));
-    if evening.open {
-        about.push(format!("The day is not closed yet: as of {}", when(&evening.as_of)));
-    }
-    about
+    let open = evening.open.then(|| format!("The day is not closed yet: as of {}", when(&evening.as_of)));
+    let address = evening.address.as_ref().map(|address| visible(address));
+    std::iter::once(visible(&evening.job)).chain(address).chain(open).collect()
 }
 
 /// The day's facts, then a section for each list that has something in it.
 pub fn sections(evening: &Evening) -> Vec<Section> {
-    let fact = |word: &str, said: String| (word.to_owned(), visible(&said));
-    let mut facts = vec![fact("On site", evening.crew_in_words())];
-    facts.extend(evening.talk.iter().map(|talk| fact("Talk", talk.clone())));
+    let fact = |term: &str, value: &str| (term.to_owned(), visible(value));
+    let mut facts = vec![fact("On site", &evening.crew_in_words())];
+    facts.extend(evening.talk.iter().map(|talk| fact("Talk", talk)));
     if !evening.hazards.is_empty() {
-        facts.push(fact("Hazards", evening.hazards.join("; ")));
+        facts.push(fact("Hazards", &evening.hazards.join("; ")));
     }
-    facts.extend(evening.remarks.iter().map(|remark| fact("Remark", remark.clone())));
-    facts.push(fact("Pace", evening.pace.clone()));
-    facts.extend(evening.head.iter().map(|head| fact("Check", head.clone())));
-    let mut sections =
-        vec![Section { id: "day".to_owned(), title: "The day".to_owned(), blocks: vec![Block::Facts { facts }] }];
-    for (heading, list) in evening.lists() {
-        let items: Vec<String> = list.iter().map(|line| visible(line)).collect();
-        if !items.is_empty() {
-            let id = heading.to_lowercase().replace(' ', "-");
-            sections.push(Section { id, title: heading.to_owned(), blocks: vec![Block::List { items }] });
-        }
+    facts.extend(evening.remarks.iter().map(|remark| fact("Remark", remark)));
+    facts.push(fact("Pace", &evening.pace));
+    facts.extend(evening.head.iter().map(|head| fact("Check", head)));
+    let mut sections = vec![section("day", "The day", vec![Block::Facts { facts }])];
+    for (heading, lines) in evening.lists() {
+        let id: String = heading.to_lowercase().chars().map(|c| if c.is_alphabetic() { c } else { '-' }).collect();
+        sections.extend(list(lines).map(|list| section(id, heading, vec![list])));
     }
     sections
 }

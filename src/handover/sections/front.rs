@@ -1,159 +1,190 @@
 //! What comes first: the verdict, what is missing, counts, hold points and defects.
 
-use crate::handover::model::{DefectTold, Document, HoldTold, when};
-use crate::handover::page::{Block, Section, count, lines, section, table, text};
+use crate::day::{Defect, DefectState, HoldStatus};
+use crate::handover::model::{Document, count, when};
+use crate::handover::page::{Block, Section, lines, list, section, some, table, table_or, text};
 use crate::units::number::show;
 
-/// The sentence that stands at the top.
-pub fn verdict(document: &Document) -> String {
-    if document.complete {
-        "COMPLETE: every step is done, every hold point is released and no defect is open.".to_owned()
-    } else {
-        let many = document.missing.len();
-        let is = if many == 1 { "is" } else { "are" };
-        format!("NOT COMPLETE: {} {is} missing. They come first below.", count(many, "thing"))
+/// The sentence at the top.
+pub fn verdict(document: &Document<'_>) -> String {
+    if document.is_complete() {
+        return "COMPLETE: every step is done, every hold point is released and no defect is open.".to_owned();
     }
+    let many = document.missing.len();
+    let (is, they) = if many == 1 { ("is", "It comes") } else { ("are", "They come") };
+    format!("NOT COMPLETE: {} {is} missing. {they} first below.", count(many, "thing"))
 }
 
-/// What is said wherever a rehearsal could be taken for the real thing.
+/// What every page of a rehearsal says, so that nobody takes it for the real thing.
 pub const REHEARSAL: &str =
-    "REHEARSAL: this record was written with a set clock, for training or testing. It is evidence of nothing.";
+    "REHEARSAL: this record was written with a set clock, for training or testing. It is not evidence.";
 
-/// What is said first of a copy without names.
-pub fn withheld(document: &Document) -> Option<String> {
+/// The first thing that a copy without names says.
+pub fn withheld(document: &Document<'_>) -> Option<String> {
     let many = count(document.withheld, "name");
     let is = if document.withheld == 1 { "is" } else { "are" };
     (document.withheld > 0).then(|| {
         format!(
-            "COPY FOR READING: {many} {is} withheld; roles stand in their place. The record names people and can't be \
-             changed, so it is not in this copy, and nobody can verify it. The whole pack is with the crew."
+            "COPY FOR READING: {many} {is} withheld; roles are shown instead. The record names people and can't be \
+             changed, so it is not in this copy, and nobody can verify it. The crew has the whole pack."
         )
     })
 }
 
-pub fn missing(document: &Document) -> Section {
-    let rows = document
-        .missing
-        .iter()
-        .map(|one| vec![one.what.clone(), one.on.clone(), one.stands.clone()])
-        .collect::<Vec<_>>();
-    let mut blocks = Vec::new();
-    if !rows.is_empty() {
-        blocks.push(table("Missing", &[("What", 6), ("Where", 3), ("How it stands", 3)], rows, ""));
-    }
-    if !document.remarks.is_empty() {
-        blocks.push(text("To know besides:"));
-        blocks.push(Block::List { items: document.remarks.clone() });
-    }
-    section("missing", if document.complete { "To know first" } else { "What is missing" }, blocks)
+pub fn withheld_section(document: &Document<'_>) -> Option<Section> {
+    let text = withheld(document)?;
+    Some(section("withheld", "Names are withheld", vec![Block::Note { text }]))
 }
 
-pub fn glance(document: &Document) -> Section {
-    let sum = &document.summary;
-    let with = |many: usize, said: &str| if many == 0 { String::new() } else { format!("; {many} {said}") };
-    let counted = |many: usize, one: &str| if many == 0 { String::new() } else { format!("; {}", count(many, one)) };
-    let facts = vec![
+/// What is missing, and what else to note; no section where there is neither.
+pub fn missing(document: &Document<'_>) -> Option<Section> {
+    let mut blocks = Vec::new();
+    blocks.extend(table(
+        "Missing",
+        &document.missing,
+        &[
+            ("What", 6, &|one| one.what.clone()),
+            ("Where", 3, &|one| one.on.clone()),
+            ("Status", 3, &|one| one.status.clone()),
+        ],
+    ));
+    if let Some(remarks) = list(&document.remarks) {
+        blocks.push(text("Also note:"));
+        blocks.push(remarks);
+    }
+    let title = if document.is_complete() { "Read first" } else { "What is missing" };
+    (!blocks.is_empty()).then(|| section("missing", title, blocks))
+}
+
+/// Counts.
+pub fn glance(document: &Document<'_>) -> Section {
+    let (sum, state) = (&document.summary, document.state());
+    let and = |many: usize, what: &str| if many == 0 { String::new() } else { format!("; {many} {what}") };
+    let and_counted =
+        |many: usize, one: &str| if many == 0 { String::new() } else { format!("; {}", count(many, one)) };
+    let defects = |wanted: DefectState| state.defects.iter().filter(|defect| defect.state == wanted).count();
+    let entries = document.book.entries.len();
+    let holds: Vec<&HoldStatus> = document.holds.iter().filter(|hold| hold.dropped_by.is_none()).collect();
+    let released = holds.iter().filter(|hold| hold.is_released()).count();
+    let facts = [
         ("Steps", format!("{} of {} complete", sum.steps_complete, sum.steps_asked)),
-        ("Hold points", format!("{} of {} released", sum.holds_released, sum.holds)),
+        ("Hold points", format!("{released} of {} released", holds.len())),
         (
             "Defects",
-            if sum.defects == 0 {
-                "none opened".to_owned()
-            } else {
-                let ended = sum.defects_open + sum.defects_closed + sum.defects_conceded;
-                let void = with(sum.defects.saturating_sub(ended), "void");
-                format!(
-                    "{} opened: {} open, {} put right, {} conceded{void}",
-                    sum.defects, sum.defects_open, sum.defects_closed, sum.defects_conceded
-                )
+            match state.defects.len() {
+                0 => "none opened".to_owned(),
+                all => format!(
+                    "{all} opened: {} open, {} put right, {} conceded{}",
+                    defects(DefectState::Open),
+                    defects(DefectState::Closed),
+                    defects(DefectState::Conceded),
+                    and(defects(DefectState::Void), "void")
+                ),
             },
         ),
         (
-            "Time windows",
+            "Time limits",
             format!(
                 "{} begun: {} met{}{}{}",
                 sum.windows,
                 sum.windows_met,
-                with(sum.windows_lapsed, "lapsed or begun again"),
-                with(sum.windows_broken, "done out of time"),
-                with(sum.windows_running, "running")
+                and(sum.windows_lapsed, "lapsed or begun again"),
+                and(sum.windows_broken, "not kept"),
+                and(sum.windows_running, "running")
             ),
         ),
         (
             "Measurements",
-            format!("{} taken, {} out of tolerance when first read", sum.measurements, sum.measurements_out),
+            format!("{} taken, {} out of tolerance when first measured", sum.measurements, sum.measurements_out),
         ),
-        ("Record", format!("{} entries: {} recorded late, {} struck", sum.entries, sum.late, sum.struck)),
+        ("Record", format!("{}: {} recorded late, {} struck", count(entries, "entry"), sum.late, state.struck.len())),
         (
             "Work",
             format!(
                 "{} on site, {} hours{}{}",
-                count(document.days.len(), "day"),
+                count(state.days.len(), "day"),
                 show(sum.hours),
-                counted(document.costs.stoppages.len(), "stoppage"),
-                counted(document.costs.extras.len(), "extra")
+                and_counted(state.stoppages.len(), "stoppage"),
+                and_counted(state.extras.len(), "extra")
             ),
         ),
     ];
-    let facts = facts.into_iter().map(|(word, said)| (word.to_owned(), said)).collect();
+    let facts = facts.into_iter().map(|(term, value)| (term.to_owned(), value)).collect();
     section("glance", "At a glance", vec![Block::Facts { facts }])
 }
 
-pub fn holds(document: &Document) -> Section {
-    let who = |hold: &HoldTold| match (&hold.person, &hold.role) {
+/// Hold points, and who released them.
+pub fn holds(document: &Document<'_>) -> Section {
+    let who = |hold: &HoldStatus| match (&hold.person, &hold.role) {
         (Some(person), Some(role)) => format!("{person} ({role})"),
         (Some(person), None) => person.clone(),
-        (None, _) => format!("nobody yet; it takes {}", hold.roles.join(" or ")),
+        (None, _) => format!("nobody yet; to be released by {}", hold.roles.join(" or ")),
     };
-    let row = |hold: &HoldTold| {
-        vec![
-            hold.title.clone(),
-            hold.subject.clone(),
-            hold.state.to_uppercase(),
-            lines([who(hold), hold.at.as_ref().map(when).unwrap_or_default()]),
-            lines([
-                hold.how.clone().unwrap_or_default(),
-                hold.evidence.as_ref().map(|shows| format!("Evidence: {shows}")).unwrap_or_default(),
-                hold.asked_at.as_ref().map(|asked| format!("Asked for {}", when(asked))).unwrap_or_default(),
-                hold.entry.as_ref().map(|entry| format!("Entry {entry}")).unwrap_or_default(),
-            ]),
-        ]
+    let how = |hold: &HoldStatus| match &hold.dropped_by {
+        Some(by) => {
+            let before = some(hold.how.as_ref().map(|how| format!("{} then: {how}; ", hold.state.word())));
+            format!("{before}dropped from the sequence by entry {by}")
+        }
+        None if hold.after_work => {
+            let recorded = some(hold.recorded_at.as_ref().map(when));
+            format!("{}; recorded {recorded}, after the work that it lets pass", some(hold.how.as_ref()))
+        }
+        None => some(hold.how.as_ref()),
     };
-    let rows = document.holds.iter().map(row).collect();
-    let columns = [("Hold point", 8), ("On", 3), ("State", 5), ("By whom, when", 7), ("How", 8)];
-    let none = "This sequence has no hold points.";
-    section("holds", "Hold points", vec![table("Hold points and who released them", &columns, rows, none)])
+    let table = table_or(
+        "This sequence has no hold points.",
+        "Hold points and who released them",
+        &document.holds,
+        &[
+            ("Hold point", 8, &|hold| hold.title.clone()),
+            ("On", 3, &|hold| hold.subject.clone()),
+            ("State", 5, &|hold| match hold.dropped_by {
+                Some(_) => "DROPPED".to_owned(),
+                None => hold.state.word().to_uppercase(),
+            }),
+            ("By whom, when", 7, &|hold| lines([who(hold), some(hold.at.as_ref().map(when))])),
+            ("How", 8, &|hold| {
+                lines([
+                    how(hold),
+                    some(hold.evidence.as_ref().map(|evidence| format!("Evidence: {evidence}"))),
+                    some(hold.asked_at.as_ref().map(|asked| format!("Asked for {}", when(asked)))),
+                    some(hold.entry.as_ref().map(|entry| format!("Entry {entry}"))),
+                ])
+            }),
+        ],
+    );
+    section("holds", "Hold points", vec![table])
 }
 
 /// The defects and how each ended, open ones first.
-pub fn defects(document: &Document) -> Section {
-    let row = |defect: &DefectTold| {
-        let by = defect.person.as_ref().map(|person| format!("by {person}")).unwrap_or_default();
-        let at = defect.ended_at.as_ref().map(when).unwrap_or_default();
-        let entry = defect.ended_by.as_ref().map(|entry| format!("Entry {entry}")).unwrap_or_default();
-        let word = match defect.state {
-            "closed" => "PUT RIGHT",
-            "conceded" => "CONCEDED",
-            "void" => "VOID",
-            _ => "OPEN",
+pub fn defects(document: &Document<'_>) -> Section {
+    let ended = |defect: &Defect| {
+        let state = match defect.state {
+            DefectState::Open => "OPEN",
+            DefectState::Conceded => "CONCEDED",
+            DefectState::Closed => "PUT RIGHT",
+            DefectState::Void => "VOID",
         };
-        vec![
-            defect.number.to_string(),
-            defect.subject.clone(),
-            lines([
-                defect.what.clone(),
-                format!("Opened {}, entry {}", when(&defect.opened_at), defect.opened_by),
-                defect.rule.as_ref().map(|rule| format!("Found by rule {rule}")).unwrap_or_default(),
-            ]),
-            lines([
-                format!("{word} {by}").trim().to_owned(),
-                defect.how.clone().unwrap_or_default(),
-                lines([at, entry]).replace('\n', ", "),
-            ]),
-        ]
+        let by = some(defect.person.as_ref().map(|person| format!(" by {person}")));
+        let entry = defect.ended_by.as_ref().map(|entry| format!("entry {entry}"));
+        let when: Vec<String> = defect.ended_at.as_ref().map(when).into_iter().chain(entry).collect();
+        lines([format!("{state}{by}"), some(defect.how.as_ref()), when.join(", ")])
     };
-    let rows = document.defects.iter().map(row).collect();
-    let columns = [("No.", 2), ("On", 4), ("What was wrong", 14), ("How it ended", 10)];
-    let table = table("Defects and concessions, open ones first", &columns, rows, "No defect was opened.");
-    Section { id: "defects".to_owned(), title: "Defects and concessions".to_owned(), blocks: vec![table] }
+    let table = table_or(
+        "No defect was opened.",
+        "Defects and concessions, open ones first",
+        document.defects(),
+        &[
+            ("No.", 2, &|(number, _)| number.to_string()),
+            ("On", 4, &|(_, defect)| defect.subject.clone()),
+            ("What was wrong", 14, &|(_, defect)| {
+                lines([
+                    defect.what.clone(),
+                    format!("Opened {}, entry {}", when(&defect.opened_at), defect.opened_by()),
+                ])
+            }),
+            ("How it ended", 10, &|(_, defect)| ended(defect)),
+        ],
+    );
+    section("defects", "Defects and concessions", vec![table])
 }

@@ -1,126 +1,135 @@
 //! Batches and where they are; ordered against used.
 
-use crate::day::OrderedVsUsed;
-use crate::handover::model::{Document, Materials, TakenTold, when};
-use crate::handover::page::{Block, Section, lines, table, text};
+use crate::day::{BatchLine, Line, OrderedVsUsed};
+use crate::handover::model::{Document, Materials, when};
+use crate::handover::page::{Block, Section, lines, list, section, some, table, table_or, text};
 use crate::materials::product::{Amount, counted};
 use crate::units::number::show;
 
-/// The section of the pack.
-pub fn section(document: &Document) -> Section {
+/// What was delivered, batch by batch, and where each is on the building.
+pub fn materials(document: &Document<'_>) -> Section {
     let materials = &document.materials;
     let mut blocks = vec![text(
-        "What came, batch by batch, and where each is on the building. Counts of what steps took are worked out from the \
-         job's geometry where nobody counted; they are no weighing. What is left is what the record comes to: nobody's \
-         count of the stack is in it.",
+        "What was delivered, batch by batch, and where each batch is on the building. Where nobody counted, what a step \
+         took is worked out from the geometry of the job. What is left is delivered less used and gone: nobody counted \
+         the stack.",
     )];
-    if !materials.flags.is_empty() {
-        blocks.push(Block::List { items: materials.flags.clone() });
-    }
-    blocks.extend(compared(materials));
+    blocks.extend(list(materials.flags.iter().map(|flag| format!("{}.", flag.says))));
+    blocks.extend(ordered_against_used(materials));
     blocks.push(batches(materials));
-    blocks.push(traced_table(materials));
-    let others = materials.taken.iter().filter(|one| !on_the_wall(one)).map(|one| {
-        let count = one.count.map(|count| count.to_string()).unwrap_or_default();
-        vec![
-            lines([one.product.clone(), one.batch.clone().unwrap_or_default()]),
-            format!("{count} {}", one.how.word().replace('-', " ")),
-            lines([when(&one.at), one.by.clone(), one.entry.clone()]),
-            one.note.clone().unwrap_or_default(),
-        ]
-    });
-    let others: Vec<Vec<String>> = others.collect();
-    if !others.is_empty() {
-        let columns = [("Product, batch", 3), ("What became of it", 3), ("When, by, entry", 3), ("Remark", 4)];
-        blocks.push(table("Cut up, thrown away or sent back", &columns, others, ""));
-    }
-    Section { id: "materials".to_owned(), title: "Materials: batches and where they are".to_owned(), blocks }
+    blocks.push(traces(document));
+    blocks.extend(gone(materials));
+    section("materials", "Materials: batches and where they are", blocks)
 }
 
-/// One table of what was ordered, came, was used and is left; none where nothing is recorded of any.
-pub fn compared(materials: &Materials) -> Option<Block> {
-    const NOT: &str = "not recorded";
-    let pct = |pct: Option<f64>, of: &str| pct.map(|pct| format!("{} % of {of}", show(pct))).unwrap_or_default();
-    let row = |one: &OrderedVsUsed| {
-        let amount =
-            |amount: Option<Amount>| amount.map_or_else(|| NOT.to_owned(), |amount| counted(amount, &one.unit));
-        let some = |amount: Amount, what: &str| match amount {
-            Amount::NONE => String::new(),
-            amount => format!("{amount} {what}"),
-        };
-        let ordered = match (one.ordered, one.ordered_by.is_empty()) {
-            (None, false) => "in another unit".to_owned(),
-            (ordered, _) => amount(ordered),
-        };
-        let waste = one.waste_allowed_pct.filter(|pct| *pct > 0.0);
-        let waste = waste.map(|pct| format!("{} % waste in it", show(pct))).unwrap_or_default();
-        let by_hand = match (one.used, one.used_counted) {
-            (Some(used), Some(Amount::NONE)) if used > Amount::NONE => "worked out".to_owned(),
-            (Some(used), Some(by_hand)) if by_hand < used => format!("{by_hand} counted, the rest worked out"),
-            _ => String::new(),
-        };
-        vec![
-            one.product.clone(),
-            lines([ordered, waste]),
-            lines([amount(one.delivered), pct(one.delivered_pct, "the order")]),
-            lines([amount(one.used), pct(one.used_pct, "what came"), by_hand]),
-            lines([
-                some(one.thrown_away, "thrown away"),
-                pct(one.thrown_away_pct, "what came"),
-                some(one.sent_back, "sent back"),
-            ]),
-            lines([amount(one.left), pct(one.left_pct, "what came")]),
-            one.notes.join("\n"),
-        ]
+/// One table of what was ordered, delivered, used and is left; none where nothing is recorded of any.
+fn ordered_against_used(materials: &Materials) -> Option<Block> {
+    let pct = |pct: Option<f64>, of: &str| some(pct.map(|pct| format!("{} % of {of}", show(pct))));
+    let amount = |amount: Option<Amount>, one: &OrderedVsUsed| {
+        amount.map_or_else(|| "not recorded".to_owned(), |amount| counted(amount, &one.unit))
     };
-    let rows: Vec<Vec<String>> = materials.compared.iter().map(row).collect();
-    let columns = [
-        ("Product", 3),
-        ("Ordered", 4),
-        ("Came", 4),
-        ("Used", 4),
-        ("Gone", 4),
-        ("Left by the book", 4),
-        ("To know", 6),
-    ];
-    (!rows.is_empty()).then(|| table("Ordered against used", &columns, rows, ""))
+    let gone = |amount: Amount, what: &str| match amount {
+        Amount::NONE => String::new(),
+        amount => format!("{amount} {what}"),
+    };
+    let by_hand = |one: &OrderedVsUsed| match (one.used, one.used_counted) {
+        (Some(used), Some(Amount::NONE)) if used > Amount::NONE => "worked out".to_owned(),
+        (Some(used), Some(by_hand)) if by_hand < used => format!("{by_hand} counted, the rest worked out"),
+        _ => String::new(),
+    };
+    table(
+        "Ordered against used",
+        &materials.compared,
+        &[
+            ("Product", 3, &|one| one.product.clone()),
+            ("Ordered", 4, &|one| {
+                let other_unit = one.ordered.is_none() && !one.ordered_by.is_empty();
+                let ordered = if other_unit { "in another unit".to_owned() } else { amount(one.ordered, one) };
+                let waste = one.waste_allowed_pct.filter(|pct| *pct > 0.0);
+                lines([ordered, some(waste.map(|pct| format!("with {} % waste", show(pct))))])
+            }),
+            ("Delivered", 4, &|one| lines([amount(one.delivered, one), pct(one.delivered_pct, "the order")])),
+            ("Used", 4, &|one| lines([amount(one.used, one), pct(one.used_pct, "delivered"), by_hand(one)])),
+            ("Gone", 4, &|one| {
+                lines([
+                    gone(one.thrown_away, "thrown away"),
+                    pct(one.thrown_away_pct, "delivered"),
+                    gone(one.sent_back, "sent back"),
+                ])
+            }),
+            ("Expected on hand", 4, &|one| lines([amount(one.left, one), pct(one.left_pct, "delivered")])),
+            ("Notes", 6, &|one| one.notes.join("\n")),
+        ],
+    )
 }
 
-pub fn batches(materials: &Materials) -> Block {
-    let rows = materials.batches.iter().map(|batch| {
-        let came = batch.came.iter().map(|came| {
-            let said = if came.said.is_empty() { String::new() } else { format!(" ({})", came.said) };
-            format!("{}: {}{said}", when(&came.at), counted(came.count, &batch.unit))
-        });
-        let came: Vec<String> = came.collect();
-        let expires = batch.expires.map(|day| format!("use by {}", day.format("%-d %b %Y"))).unwrap_or_default();
-        let gone = if batch.gone == Amount::NONE { String::new() } else { format!("{} gone", batch.gone) };
-        vec![
-            lines([batch.product.clone(), batch.batch.clone()]),
-            lines([batch.colour.clone().unwrap_or_default(), expires]),
-            if came.is_empty() { "NO DELIVERY RECORDED".to_owned() } else { came.join("\n") },
-            lines([format!("{} used", batch.used), gone, format!("{} left", batch.left)]),
-            batch.flags.join("\n").replace('-', " "),
-        ]
-    });
-    let columns = [("Product, batch", 3), ("Colour, use by", 3), ("Came", 5), ("Count", 2), ("To know", 3)];
-    table("Batches", &columns, rows.collect(), "No batch is recorded.")
+fn batches(materials: &Materials) -> Block {
+    let all = materials.ledger.lines.iter().flat_map(|line| line.batches.iter().map(move |batch| (line, batch)));
+    let deliveries = |batch: &BatchLine, line: &Line| {
+        let delivery = |came: &crate::day::Delivery| {
+            let notes: Vec<&str> = came.condition.iter().chain(&came.note).map(String::as_str).collect();
+            let notes = if notes.is_empty() { String::new() } else { format!(" ({})", notes.join("; ")) };
+            format!("{}: {}{notes}", when(&came.at), counted(came.count, &line.unit))
+        };
+        match batch.deliveries.is_empty() {
+            true => "NO DELIVERY RECORDED".to_owned(),
+            false => batch.deliveries.iter().map(delivery).collect::<Vec<_>>().join("\n"),
+        }
+    };
+    table_or(
+        "No batch is recorded.",
+        "Batches",
+        all,
+        &[
+            ("Product, batch", 3, &|(line, batch)| lines([line.product.clone(), batch.batch.clone()])),
+            ("Colour, use by", 3, &|(_, batch)| {
+                let use_by = batch.expires.map(|day| format!("use by {}", day.format("%-d %b %Y")));
+                lines([some(batch.colour.as_ref()), some(use_by)])
+            }),
+            ("Delivered", 5, &|(line, batch)| deliveries(batch, line)),
+            ("Count", 2, &|(_, batch)| {
+                let gone = batch.thrown_away + batch.sent_back;
+                let gone = if gone == Amount::NONE { String::new() } else { format!("{gone} gone") };
+                lines([format!("{} used", batch.used), gone, format!("{} left", batch.left())])
+            }),
+            ("Notes", 3, &|(line, batch)| materials.flags_of(line, batch).join("\n").replace('-', " ")),
+        ],
+    )
 }
 
-pub fn on_the_wall(taken: &TakenTold) -> bool {
-    taken.how.is_on_the_wall()
+fn traces(document: &Document<'_>) -> Block {
+    table_or(
+        "No use of a batch is recorded.",
+        "Where each batch is",
+        &document.materials.traces,
+        &[
+            ("Product", 2, &|one| one.product.clone()),
+            ("Where", 5, &|one| document.state().subjects.shortly(&one.on)),
+            ("Batch", 3, &|one| one.batch.clone().unwrap_or_else(|| "BATCH NOT NAMED".to_owned())),
+            ("When", 3, &|one| {
+                let until = (one.first_at != one.last_at).then(|| format!("to {}", when(&one.last_at)));
+                lines([when(&one.first_at), some(until)])
+            }),
+        ],
+    )
 }
 
-pub fn traced_table(materials: &Materials) -> Block {
-    let rows = materials.traced.iter().map(|one| {
-        let until = if one.first_at == one.last_at { String::new() } else { format!("to {}", when(&one.last_at)) };
-        vec![
-            one.product.clone(),
-            one.on.clone(),
-            one.batch.clone().unwrap_or_else(|| "BATCH NOT NAMED".to_owned()),
-            lines([when(&one.first_at), until]),
-        ]
-    });
-    let columns = [("Product", 2), ("Where", 5), ("Batch", 3), ("When", 3)];
-    table("Where each batch is", &columns, rows.collect(), "No use of a batch is recorded.")
+/// What never got onto the wall.
+fn gone(materials: &Materials) -> Option<Block> {
+    table(
+        "Cut up, thrown away or sent back",
+        materials.taken().filter(|(_, counted)| !counted.taken.how.is_on_the_wall()),
+        &[
+            ("Product, batch", 3, &|(line, counted)| lines([line.product.clone(), some(counted.taken.batch.as_ref())])),
+            ("What became of it", 3, &|(_, counted)| {
+                let how = counted.taken.how.word().replace('-', " ");
+                format!("{} {how}", some(Materials::count_of(counted)))
+            }),
+            ("When, by, entry", 3, &|(_, counted)| {
+                let taken = &counted.taken;
+                lines([when(&taken.at), taken.by.clone(), taken.entry.to_string()])
+            }),
+            ("Remark", 4, &|(_, counted)| some(counted.taken.note.as_ref())),
+        ],
+    )
 }

@@ -14,27 +14,23 @@ mod sealing;
 
 pub use evening::{about, sections as evening};
 pub use front::{REHEARSAL, verdict};
+pub use sealing::plan_in_words;
 
 use super::model::Document;
-use super::page::{Block, Section, section};
-use front::withheld;
+use super::page::Section;
 
 /// Every section, in order.
-pub fn sections(document: &Document) -> Vec<Section> {
+pub fn sections(document: &Document<'_>) -> Vec<Section> {
     let mut sections = Vec::new();
-    if let Some(withheld) = withheld(document) {
-        sections.push(section("withheld", "Names are withheld", vec![Block::Note { text: withheld }]));
-    }
-    if !document.complete || !document.remarks.is_empty() {
-        sections.push(front::missing(document));
-    }
+    sections.extend(front::withheld_section(document));
+    sections.extend(front::missing(document));
     sections.push(front::glance(document));
     sections.push(front::holds(document));
     sections.push(front::defects(document));
     sections.extend(parts::parts(document));
-    sections.extend(sealing::section(document));
-    sections.extend(ordered::section(document));
-    sections.push(materials::section(document));
+    sections.extend(sealing::plans_and_forecasts(document));
+    sections.extend(ordered::orders_and_cuts(document));
+    sections.push(materials::materials(document));
     sections.push(people::people(document));
     sections.push(people::cautions(document));
     sections.push(record::late_and_struck(document));

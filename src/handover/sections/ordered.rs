@@ -1,61 +1,62 @@
 //! What was ordered and how it was to be cut.
 
-use crate::day::OrderLine;
-use crate::handover::model::{Document, when};
-use crate::handover::page::{Block, Section, lines, table, text};
+use crate::day::{Order, OrderLine};
+use crate::handover::model::{CutPlan, Document, count, when};
+use crate::handover::page::{Block, Section, lines, list, section, table, table_or, text};
 use crate::units::number::show;
 
-/// The section; none where nothing of the sort was kept.
-pub fn section(document: &Document) -> Option<Section> {
-    let ordered = &document.ordered;
-    if ordered.takeoffs.is_empty() && ordered.cuts.is_empty() {
+/// The take-offs and cut plans; no section where none was kept.
+pub fn orders_and_cuts(document: &Document<'_>) -> Option<Section> {
+    let materials = &document.materials;
+    if materials.takeoffs.is_empty() && materials.cuts.is_empty() {
         return None;
     }
     let mut blocks = vec![text(
-        "The sums that the crew ordered and cut by, as kept in the record. What came and what was used stands under \
+        "The sums that the crew ordered and cut by, as kept in the record. What was delivered and used is under \
          Materials.",
     )];
-    for takeoff in &ordered.takeoffs {
-        let rows = takeoff.lines.iter().map(|line| {
-            vec![
-                line.item.clone(),
-                line.in_words(),
-                lines([format!("{} {}", show(line.needed), line.unit), waste(line)]),
-                line.rule.clone(),
-            ]
-        });
-        let columns = [("Item", 3), ("Order", 4), ("Needed", 3), ("Counted from", 5)];
-        let caption = format!("Take-off for {}, kept {}, entry {}", takeoff.on, when(&takeoff.at), takeoff.entry);
-        blocks.push(table(&caption, &columns, rows.collect(), "The take-off has no lines."));
-        if !takeoff.notes.is_empty() {
-            blocks.push(Block::List { items: takeoff.notes.iter().map(|note| crate::plain::visible(note)).collect() });
-        }
+    for takeoff in &materials.takeoffs {
+        blocks.push(takeoff_table(takeoff));
+        blocks.extend(list(&takeoff.notes));
     }
-    if !ordered.cuts.is_empty() {
-        let rows = ordered.cuts.iter().map(|plan| {
-            vec![
-                lines([plan.on.clone(), when(&plan.at), plan.entry.clone()]),
-                lines([format!("{} boards", plan.boards), format!("{} mm", plan.bought_mm)]),
-                match plan.proven {
-                    true => format!("{} mm, proved least", plan.lower_bound_mm),
-                    false => format!("{} mm, not proved least", plan.lower_bound_mm),
-                },
-                plan.offcuts_used.join("\n"),
-                plan.offcuts_left.join("\n"),
-            ]
-        });
-        let columns = [
-            ("Wall, when, entry", 3),
-            ("Bought", 3),
-            ("No plan buys less than", 3),
-            ("Offcuts used", 3),
-            ("Offcuts kept after it, mm", 3),
-        ];
-        blocks.push(table("Cut plans", &columns, rows.collect(), ""));
-    }
-    Some(Section { id: "ordered".to_owned(), title: "Ordered and cut by".to_owned(), blocks })
+    blocks.extend(cuts_table(&materials.cuts));
+    Some(section("ordered", "Orders and cut plans", blocks))
 }
 
-pub fn waste(line: &OrderLine) -> String {
-    if line.waste_pct > 0.0 { format!("and {} % waste", show(line.waste_pct)) } else { String::new() }
+fn takeoff_table(takeoff: &Order) -> Block {
+    let waste = |line: &OrderLine| match line.waste_pct > 0.0 {
+        true => format!("and {} % waste", show(line.waste_pct)),
+        false => String::new(),
+    };
+    table_or(
+        "The take-off has no lines.",
+        format!("Take-off for {}, kept {}, entry {}", takeoff.on, when(&takeoff.at), takeoff.entry),
+        &takeoff.lines,
+        &[
+            ("Item", 3, &|line| line.item.clone()),
+            ("Order", 4, &|line| line.in_words()),
+            ("Needed", 3, &|line| lines([format!("{} {}", show(line.needed), line.unit), waste(line)])),
+            ("Counted from", 5, &|line| line.rule.clone()),
+        ],
+    )
+}
+
+fn cuts_table(cuts: &[CutPlan]) -> Option<Block> {
+    table(
+        "Cut plans",
+        cuts,
+        &[
+            ("Wall, when, entry", 3, &|plan| lines([plan.on.clone(), when(&plan.at), plan.entry.to_string()])),
+            ("Bought", 3, &|plan| {
+                let boards = usize::try_from(plan.boards).unwrap_or(usize::MAX);
+                lines([count(boards, "board"), format!("{} mm", plan.bought_mm)])
+            }),
+            ("Least possible", 3, &|plan| {
+                let proved = if plan.proven { "proved" } else { "not proved" };
+                format!("{} mm, {proved}", plan.lower_bound_mm)
+            }),
+            ("Offcuts used", 3, &|plan| plan.offcuts_used.join("\n")),
+            ("Offcuts kept after it, mm", 3, &|plan| plan.offcuts_left.join("\n")),
+        ],
+    )
 }

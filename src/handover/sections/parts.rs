@@ -1,214 +1,179 @@
-//! Each wall, the whole building and the corners: steps, measurements, windows and site conditions.
-
-use std::collections::BTreeSet;
+//! Each wall, the whole building and the corners: steps, measurements, time limits and site conditions.
 
 use super::{photos, sealing};
-use crate::handover::model::{Answered, Document, Part, ReadingTold, StepTold, WindowTold, clock_on, when};
-use crate::handover::page::{Block, Section, lines, set_out_name, shortly, table, text};
+use crate::day::{Judged, Reading};
+use crate::handover::model::{Document, Part, Step, WindowRun, clock_on, dew_point_c, part_of_id, tenth, when};
+use crate::handover::page::{Block, Section, lines, list, section, set_out_name, some, table, table_or, text};
+use crate::plain::visible;
+use crate::sequence::Basis;
 use crate::units::number::show;
 
-/// A section for each wall, then the whole building, then the corners together.
-pub fn parts(document: &Document) -> Vec<Section> {
+/// A section for each wall, then the whole building, then the corners.
+pub fn parts(document: &Document<'_>) -> Vec<Section> {
     let walls = document.parts.iter().filter(|part| part.wall.is_some());
     let others = document.parts.iter().filter(|part| part.wall.is_none());
-    walls.chain(others).map(|part| section(document, part)).collect()
+    walls.chain(others).map(|part| of_part(document, part)).collect()
 }
 
-pub fn section(document: &Document, part: &Part) -> Section {
-    let steps: Vec<&StepTold> = document.steps.iter().filter(|step| step.part == part.key).collect();
-    let windows: Vec<&WindowTold> = document.windows.iter().filter(|window| window.part == part.key).collect();
-    let readings: Vec<&ReadingTold> = document.readings.iter().filter(|reading| reading.subject == part.key).collect();
-    let mut bases: BTreeSet<usize> = windows.iter().map(|window| window.basis).collect();
-    bases.extend(steps.iter().flat_map(|step| &step.answers).filter_map(|answer| answer.basis));
+fn of_part(document: &Document<'_>, part: &Part<'_>) -> Section {
+    let steps: Vec<&Step> = document.steps.iter().filter(|step| step.part == part.key).collect();
+    let alike = alike(&steps);
+    let windows: Vec<&WindowRun> = document.windows.iter().filter(|window| window.part == part.key).collect();
     let mut blocks = Vec::new();
     if part.wall.is_some() {
-        blocks.push(Block::Drawing { name: part.key.clone() });
+        blocks.push(Block::Drawing { name: part.key.to_owned() });
     }
     if part.set_out.is_some() {
-        blocks.push(Block::Drawing { name: set_out_name(&part.key) });
+        blocks.push(Block::Drawing { name: set_out_name(part.key) });
     }
-    let open: Vec<String> = document
-        .defects
-        .iter()
-        .filter(|defect| defect.part == part.key && defect.state == "open")
-        .map(|defect| format!("Open defect {} on {}: {}", defect.number, defect.subject, defect.what))
-        .collect();
-    if !open.is_empty() {
-        blocks.push(Block::Note { text: crate::plain::visible(&open.join("\n")) });
+    blocks.extend(open_defects(document, part));
+    blocks.push(steps_table(document, &alike));
+    blocks.extend(photos::block(document, part.key));
+    blocks.extend(measurements(document, &alike));
+    blocks.extend(time_limits(document, &windows));
+    blocks.extend(sealing::joints_of(document, part.key));
+    blocks.extend(conditions(document, part));
+    let answers = steps.iter().flat_map(|step| step.answers).filter_map(|judged| judged.ask.basis.as_ref());
+    let bases: Vec<&Basis> = answers.chain(windows.iter().map(|window| &window.run.window.basis)).collect();
+    let named = (1..).zip(&document.bases).filter(|(_, basis)| bases.contains(*basis));
+    if let Some(named) = list(named.map(|(number, basis)| format!("B{number}: {basis}"))) {
+        blocks.push(text("Basis of the limits:"));
+        blocks.push(named);
     }
-    blocks.push(steps_table(&steps));
-    blocks.extend(photos::block(document, &part.key));
-    if let Some(measured) = measured(&steps) {
-        blocks.push(measured);
-    }
-    if !windows.is_empty() {
-        blocks.push(clocks(&windows));
-    }
-    blocks.extend(sealing::joints_of(document, &part.key));
-    if !readings.is_empty() {
-        blocks.push(conditions(&readings));
-    }
-    let named: Vec<String> = bases
-        .iter()
-        .filter_map(|number| document.bases.get(number.checked_sub(1)?).map(|line| format!("B{number}: {line}")))
-        .collect();
-    if !named.is_empty() {
-        blocks.push(text("What the tolerances and times rest on:"));
-        blocks.push(Block::List { items: named });
-    }
-    Section { id: format!("part-{}", part.key), title: part.title.clone(), blocks }
+    section(format!("part-{}", part.key), part.title.clone(), blocks)
 }
 
-/// Steps alike in everything but the subject, recorded at once: told in one row.
-pub fn alike<'d>(steps: &[&'d StepTold]) -> Vec<(&'d StepTold, Vec<&'d str>, Vec<&'d str>)> {
-    let mut rows: Vec<(&StepTold, Vec<&str>, Vec<&str>)> = Vec::new();
+fn open_defects(document: &Document<'_>, part: &Part<'_>) -> Option<Block> {
+    let of_part = document
+        .defects()
+        .into_iter()
+        .filter(|(_, one)| one.is_open() && part_of_id(document.state(), &one.subject) == part.key);
+    let lines: Vec<String> =
+        of_part.map(|(number, one)| format!("Open defect {number} on {}: {}", one.subject, one.what)).collect();
+    (!lines.is_empty()).then(|| Block::Note { text: visible(&lines.join("\n")) })
+}
+
+/// Steps that differ in nothing but the subject, recorded at once.
+type Alike<'d, 'b> = Vec<&'d Step<'b>>;
+
+fn alike<'d, 'b>(steps: &[&'d Step<'b>]) -> Vec<Alike<'d, 'b>> {
+    let mut rows: Vec<Alike> = Vec::new();
     for step in steps {
-        let same = |other: &StepTold| {
-            other.step == step.step
-                && other.at == step.at
-                && other.by == step.by
-                && other.late == step.late
-                && other.anyway == step.anyway
-                && other.answers == step.answers
-        };
-        match rows.iter_mut().rev().take(6).find(|(other, _, _)| same(other)) {
-            Some((_, subjects, entries)) => {
-                subjects.push(&step.subject);
-                entries.push(&step.entry);
-            }
-            None => rows.push((step, vec![&step.subject], vec![&step.entry])),
+        match rows.iter_mut().rev().take(6).find(|row| row[0].is_like(step)) {
+            Some(row) => row.push(step),
+            None => rows.push(vec![step]),
         }
     }
     rows
 }
 
-pub fn entries(ids: &[&str]) -> String {
-    match ids {
-        [] => String::new(),
-        [one] => (*one).to_owned(),
-        [first, .., last] => {
-            let number = last.rsplit_once('-').map_or(*last, |(_, number)| number);
-            format!("{first} to {number}")
-        }
+fn subjects(document: &Document<'_>, row: &Alike<'_, '_>) -> String {
+    let subjects = &document.state().subjects;
+    let on: Vec<usize> = row.iter().filter_map(|step| subjects.index(&step.done.subject)).collect();
+    if on.len() == row.len() { subjects.shortly(&on) } else { row[0].done.subject.clone() }
+}
+
+/// "demo-7", "demo-7 to 15".
+fn entries(row: &Alike<'_, '_>) -> String {
+    match row.as_slice() {
+        [first, .., last] => format!("{} to {}", first.entry.id(), last.entry.seq),
+        _ => some(row.first().map(|step| step.entry.id())),
     }
 }
 
-pub fn steps_table(steps: &[&StepTold]) -> Block {
-    let rows = alike(steps)
-        .into_iter()
-        .map(|(step, subjects, ids)| {
-            let said = |answer: &Answered| {
-                let out = if answer.within == Some(false) { " (OUT)" } else { "" };
-                format!("{} {}{out}", ended(&answer.prompt), answer.answer)
-            };
-            let mut what = vec![step.title.clone()];
-            what.extend(step.answers.iter().map(said));
-            what.extend(step.anyway.iter().map(|why| format!("RECORDED ANYWAY, although a rule stopped it: {why}")));
-            let late = if step.late { "recorded late" } else { "" };
-            vec![
-                lines([when(&step.at), late.to_owned()]),
-                shortly(&subjects),
-                what.join("\n"),
-                lines([step.by.clone(), entries(&ids)]),
-            ]
-        })
-        .collect();
-    let columns = [("When", 6), ("On", 5), ("What was done and answered", 15), ("By, entry", 6)];
-    table("Steps done", &columns, rows, "Nothing is recorded here yet.")
+fn steps_table(document: &Document<'_>, rows: &[Alike<'_, '_>]) -> Block {
+    let answer = |judged: &Judged| {
+        let out = if judged.held == Some(false) { " (OUT)" } else { "" };
+        let mark = if judged.ask.prompt.ends_with(['?', ':', '.']) { "" } else { ":" };
+        format!("{}{mark} {}{out}", judged.ask.prompt, judged.in_words())
+    };
+    let what = |step: &Step| {
+        let anyway = step.done.anyway.iter().map(|why| format!("RECORDED ANYWAY, although a rule stopped it: {why}"));
+        let title = std::iter::once(step.title.to_owned());
+        title.chain(step.answers.iter().map(answer)).chain(anyway).collect::<Vec<_>>().join("\n")
+    };
+    table_or(
+        "Nothing is recorded here yet.",
+        "Steps done",
+        rows,
+        &[
+            ("When", 6, &|row| {
+                let late = if row[0].entry.is_late() { "recorded late" } else { "" };
+                lines([when(&row[0].entry.happened_at), late.to_owned()])
+            }),
+            ("On", 5, &|row| subjects(document, row)),
+            ("What was done, and the answers", 15, &|row| what(row[0])),
+            ("By, entry", 6, &|row| lines([row[0].entry.by.clone(), entries(row)])),
+        ],
+    )
 }
 
-/// A prompt with a mark at its end.
-pub fn ended(prompt: &str) -> String {
-    if prompt.ends_with(['?', ':', '.']) { prompt.to_owned() } else { format!("{prompt}:") }
+fn measurements(document: &Document<'_>, rows: &[Alike<'_, '_>]) -> Option<Block> {
+    let measured = rows.iter().flat_map(|row| row[0].answers.iter().map(move |judged| (row, judged)));
+    let result = |judged: &Judged| {
+        let word = match judged.held {
+            Some(true) => "in",
+            Some(false) => "OUT",
+            None => "",
+        };
+        let defect = judged.defect.as_ref().and_then(|id| document.defect_in_words(id));
+        lines([word.to_owned(), some(defect)])
+    };
+    let basis = |judged: &Judged| judged.ask.basis.as_ref().and_then(|basis| document.basis(basis));
+    table(
+        "Measurements",
+        measured.filter(|(_, judged)| judged.value().is_some()),
+        &[
+            ("When", 3, &|(row, _)| when(&row[0].entry.happened_at)),
+            ("On", 2, &|(row, _)| subjects(document, row)),
+            ("What was measured", 5, &|(row, judged)| format!("{}: {}", row[0].title, judged.ask.prompt)),
+            ("Measured", 2, &|(_, judged)| judged.in_words()),
+            ("Allowed", 2, &|(_, judged)| judged.allowed()),
+            ("Result", 2, &|(_, judged)| result(judged)),
+            ("Basis", 1, &|(_, judged)| some(basis(judged).map(|number| format!("B{number}")))),
+        ],
+    )
 }
 
-pub fn measured(steps: &[&StepTold]) -> Option<Block> {
-    let mut rows = Vec::new();
-    for (step, subjects, _) in alike(steps) {
-        for answer in step.answers.iter().filter(|answer| answer.value.is_some()) {
-            let result = match answer.within {
-                Some(true) => "in",
-                Some(false) => "OUT",
-                None => "",
-            };
-            rows.push(vec![
-                when(&step.at),
-                shortly(&subjects),
-                format!("{}: {}", step.title, answer.prompt),
-                answer.answer.clone(),
-                answer.allowed.clone(),
-                lines([result.to_owned(), answer.defect.clone().unwrap_or_default()]),
-                answer.basis.map(|number| format!("B{number}")).unwrap_or_default(),
-            ]);
-        }
-    }
-    let columns =
-        [("When", 3), ("On", 2), ("What was measured", 5), ("Read", 2), ("Allowed", 2), ("Result", 2), ("Basis", 1)];
-    (!rows.is_empty()).then(|| table("Measurements", &columns, rows, ""))
+fn time_limits(document: &Document<'_>, windows: &[&WindowRun<'_>]) -> Option<Block> {
+    let mut sorted = windows.to_vec();
+    sorted.sort_by_key(|window| window.run.from.at);
+    table(
+        "Time limits",
+        sorted,
+        &[
+            ("On", 4, &|it| it.subject.clone()),
+            ("Limit", 8, &|it| it.run.window.title.clone()),
+            ("Began", 8, &|it| when(&it.run.from.at)),
+            ("Opened", 5, &|it| clock_on(&it.run.opens_at, &it.run.from.at)),
+            ("Closed", 8, &|it| some(it.run.closes_at.map(|at| clock_on(&at, &it.run.from.at)))),
+            ("Done", 5, &|it| some(it.run.answered.map(|done| clock_on(&done.at, &it.run.from.at)))),
+            ("How it ended", 10, &|it| it.says.clone()),
+            ("Basis", 4, &|it| some(document.basis(&it.run.window.basis).map(|number| format!("B{number}")))),
+        ],
+    )
 }
 
-pub fn clocks(windows: &[&WindowTold]) -> Block {
-    let mut sorted: Vec<&&WindowTold> = windows.iter().collect();
-    sorted.sort_by_key(|window| window.began_at);
-    let rows = sorted
-        .into_iter()
-        .map(|window| {
-            let day = &window.began_at;
-            vec![
-                window.subject.clone(),
-                window.title.clone(),
-                when(day),
-                clock_on(&window.opens_at, day),
-                window.closes_at.as_ref().map(|at| clock_on(at, day)).unwrap_or_default(),
-                window.answered_at.as_ref().map(|at| clock_on(at, day)).unwrap_or_default(),
-                window.says.clone(),
-                format!("B{}", window.basis),
-            ]
-        })
-        .collect();
-    let columns = [
-        ("On", 4),
-        ("Window", 8),
-        ("Began", 8),
-        ("Opened", 5),
-        ("Closed", 8),
-        ("Done", 5),
-        ("How it ended", 10),
-        ("Basis", 4),
-    ];
-    table("Clocks", &columns, rows, "")
-}
-
-pub fn conditions(readings: &[&ReadingTold]) -> Block {
-    let rows = readings
-        .iter()
-        .map(|reading| {
-            vec![
-                lines([
-                    when(&reading.at),
-                    reading.recorded_after_work.as_ref().map_or_else(String::new, |recorded| {
-                        format!("recorded {}, after the work that it lets pass", when(recorded))
-                    }),
-                ]),
-                format!("{} °C", show(reading.air_c)),
-                format!("{} %", show(reading.humidity_pct)),
-                format!("{} °C", show(reading.surface_c)),
-                reading.dew_point_c.map(|dew| format!("{} °C", show(dew))).unwrap_or_default(),
-                reading.wind_kmh.map(|wind| format!("{} km/h", show(wind))).unwrap_or_default(),
-                if reading.rain { "RAIN" } else { "dry" }.to_owned(),
-                reading.entry.clone(),
-            ]
-        })
-        .collect();
-    let columns = [
-        ("When", 4),
-        ("Air", 2),
-        ("Humidity", 2),
-        ("Surface", 2),
-        ("Dew point", 2),
-        ("Wind", 2),
-        ("Rain", 2),
-        ("Entry", 3),
-    ];
-    table("Site conditions read on this wall", &columns, rows, "")
+fn conditions(document: &Document<'_>, part: &Part<'_>) -> Option<Block> {
+    let state = document.state();
+    let readings: &[Reading] = state.subjects.index(part.key).map_or(&[], |index| state.readings(index));
+    table(
+        "Site conditions measured on this wall",
+        readings,
+        &[
+            ("When", 4, &|it| {
+                let late = state.read_after_work.contains(&it.entry);
+                let late =
+                    late.then(|| format!("recorded {}, after the work that it lets pass", when(&it.recorded_at)));
+                lines([when(&it.at), some(late)])
+            }),
+            ("Air", 2, &|it| format!("{} °C", show(it.air_c))),
+            ("Humidity", 2, &|it| format!("{} %", show(it.humidity_pct))),
+            ("Surface", 2, &|it| format!("{} °C", show(it.surface_c))),
+            ("Dew point", 2, &|it| some(dew_point_c(it).map(|dew| format!("{} °C", show(tenth(dew)))))),
+            ("Wind", 2, &|it| some(it.wind_kmh.map(|wind| format!("{} km/h", show(wind))))),
+            ("Rain", 2, &|it| if it.rain { "RAIN" } else { "dry" }.to_owned()),
+            ("Entry", 3, &|it| it.entry.to_string()),
+        ],
+    )
 }

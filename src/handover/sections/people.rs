@@ -1,72 +1,86 @@
 //! People, days, papers and cautions.
 
+use crate::day::Day;
 use crate::handover::model::{Document, clock_on};
-use crate::handover::page::{Section, section, table};
+use crate::handover::page::{Section, section, some, table, table_or};
 use crate::units::number::show;
 
-pub fn people(document: &Document) -> Section {
-    let people = document
-        .people
-        .iter()
-        .map(|one| {
-            let hours = if one.hours == 0.0 { String::new() } else { format!("{} h", show(one.hours)) };
-            vec![one.name.clone(), one.roles.join(", "), hours]
-        })
-        .collect();
-    let days = document
-        .days
-        .iter()
-        .map(|day| {
-            let closed = day.closed_at.as_ref().map_or("not closed".to_owned(), |at| clock_on(at, &day.opened_at));
-            let crew = day.crew.iter().map(|one| {
-                let hours = one.hours.map(|hours| format!(", {} h", show(hours))).unwrap_or_default();
-                format!("{} from {}{hours}", one.name, clock_on(&one.since, &day.opened_at))
-            });
-            let mut said: Vec<String> = day.talk.iter().map(|talk| format!("Talk: {talk}")).collect();
-            said.extend(day.hazards.iter().map(|hazard| format!("Hazard: {hazard}")));
-            said.extend(day.note.iter().map(|note| format!("Remark: {note}")));
-            vec![
-                format!("{}\n{} to {closed}", day.opened_at.format("%a %-d %b %Y"), day.opened_at.format("%H:%M")),
-                crew.collect::<Vec<_>>().join("\n"),
-                said.join("\n"),
-            ]
-        })
-        .collect();
-    let papers = document
-        .papers
-        .iter()
-        .map(|paper| {
-            let asked = if paper.asked.is_empty() { &paper.key } else { &paper.asked };
-            vec![asked.clone(), paper.held.clone().unwrap_or_else(|| "NOT LISTED on the job".to_owned())]
-        })
-        .collect();
-    section(
-        "people",
-        "People, days and papers",
-        vec![
-            table("People and what each may do", &[("Name", 4), ("Roles", 4), ("Hours", 1)], people, ""),
-            table(
-                "Site days",
-                &[("Day", 3), ("On site", 4), ("Talk, hazards, remarks", 5)],
-                days,
-                "No site day was opened.",
-            ),
-            table("Papers", &[("Asked for", 5), ("Held", 5)], papers, "The sequence asks for no papers."),
+/// People, site days and papers.
+pub fn people(document: &Document<'_>) -> Section {
+    let state = document.state();
+    let hours_of = |name: &String| state.days.iter().filter_map(|day| day.hours.get(name)).fold(0.0, |a, b| a + b);
+    let mut blocks = Vec::new();
+    blocks.extend(table(
+        "People and what each may do",
+        &state.job.people,
+        &[
+            ("Name", 4, &|person| person.name.clone()),
+            ("Roles", 4, &|person| person.roles.join(", ")),
+            ("Hours", 1, &|person| {
+                some(
+                    Some(hours_of(&person.name)).filter(|hours| *hours > 0.0).map(|hours| format!("{} h", show(hours))),
+                )
+            }),
         ],
-    )
+    ));
+    blocks.push(table_or(
+        "No site day was opened.",
+        "Site days",
+        &state.days,
+        &[
+            ("Day", 3, &|day| {
+                let closed = day.closed_at.map_or("not closed".to_owned(), |at| clock_on(&at, &day.opened_at));
+                format!("{}\n{} to {closed}", day.opened_at.format("%a %-d %b %Y"), day.opened_at.format("%H:%M"))
+            }),
+            ("On site", 4, &|day| on_site(day)),
+            ("Talk, hazards, remarks", 5, &|day| {
+                let talk = day.talk.iter().map(|talk| format!("Talk: {talk}"));
+                let hazards = day.hazards.iter().map(|hazard| format!("Hazard: {hazard}"));
+                let remark = day.note.iter().map(|note| format!("Remark: {note}"));
+                talk.chain(hazards).chain(remark).collect::<Vec<_>>().join("\n")
+            }),
+        ],
+    ));
+    blocks.push(table_or(
+        "The sequence asks for no papers.",
+        "Papers",
+        &document.papers,
+        &[
+            ("Asked for", 5, &|paper| paper.asked.to_owned()),
+            ("Held", 5, &|paper| paper.held.unwrap_or("NOT LISTED on the job").to_owned()),
+        ],
+    ));
+    section("people", "People, days and papers", blocks)
 }
 
-pub fn cautions(document: &Document) -> Section {
-    let mut rows: Vec<Vec<String>> = Vec::new();
-    for one in &document.cautions {
-        let said = format!("{} {}", one.person, one.at.format("%H:%M"));
-        let day = one.at.format("%a %-d %b %Y").to_string();
-        match rows.last_mut().filter(|row| row[0] == day && row[1] == one.title) {
-            Some(row) => row[2] = format!("{}, {said}", row[2]),
-            None => rows.push(vec![day, one.title.clone(), said]),
+fn on_site(day: &Day) -> String {
+    let line = |(name, since, hours): (&str, _, Option<f64>)| {
+        let hours = some(hours.map(|hours| format!(", {} h", show(hours))));
+        format!("{name} from {}{hours}", clock_on(&since, &day.opened_at))
+    };
+    day.people().map(line).collect::<Vec<_>>().join("\n")
+}
+
+/// Cautions acknowledged, those of one day together.
+pub fn cautions(document: &Document<'_>) -> Section {
+    let mut rows: Vec<(String, &str, Vec<String>)> = Vec::new();
+    for one in document.acknowledged() {
+        let (day, by) =
+            (one.at.format("%a %-d %b %Y").to_string(), format!("{} {}", one.person, one.at.format("%H:%M")));
+        match rows.last_mut().filter(|row| row.0 == day && row.1 == one.title) {
+            Some(row) => row.2.push(by),
+            None => rows.push((day, one.title, vec![by])),
         }
     }
-    let columns = [("Day", 2), ("Hazard", 3), ("Acknowledged by, at", 6)];
-    let none = "No caution was acknowledged.";
-    section("cautions", "Cautions acknowledged", vec![table("Cautions acknowledged, day by day", &columns, rows, none)])
+    let table = table_or(
+        "No caution was acknowledged.",
+        "Cautions acknowledged, day by day",
+        rows,
+        &[
+            ("Day", 2, &|row| row.0.clone()),
+            ("Hazard", 3, &|row| row.1.to_owned()),
+            ("Acknowledged by, at", 6, &|row| row.2.join(", ")),
+        ],
+    );
+    section("cautions", "Cautions acknowledged", vec![table])
 }

@@ -8,7 +8,7 @@ use tempfile::TempDir;
 use crate::atomic_file::{Access, AtomicFile, PREFIX, folder_of, sweep, sync_folder, sync_folders};
 use crate::cli::failure::Failure;
 use crate::cli::files::{access, exists, unwritten};
-use crate::handover::{Blob, MANIFEST, Told, zip_into};
+use crate::handover::{Blob, MANIFEST, Progress, zip_into};
 use crate::moment::Moment;
 
 /// Where the pack goes.
@@ -115,9 +115,9 @@ impl Drop for Parents {
 
 impl Begun<'_> {
     /// Writes every file into the folder beside its place.
-    pub fn write(&self, files: &[(String, Blob)], told: &mut Told<'_>) -> Result<(), Failure> {
+    pub fn write(&self, files: &[(String, Blob)], progress: &mut Progress<'_>) -> Result<(), Failure> {
         for (done, (path, blob)) in files.iter().enumerate() {
-            told("writing", done, files.len());
+            progress("writing", done, files.len());
             let bytes = blob.read().map_err(|error| Failure::machine(format!("{path}: can't be read: {error}")))?;
             let place = self.part.path().join(path);
             let write = || {
@@ -136,11 +136,7 @@ impl Begun<'_> {
         let failed = |error: std::io::Error| unwritten(&self.places.zip, &error);
         let file = AtomicFile::create(&self.places.zip, self.access).map_err(failed)?;
         let mut file = std::io::BufWriter::new(file);
-        let mut why = None;
-        zip_into(&self.places.name, files, made_at, &mut |bytes| {
-            file.write_all(bytes).inspect_err(|error| why = Some(std::io::Error::new(error.kind(), error.to_string())))
-        })
-        .map_err(|error| why.map_or_else(|| Failure::machine(error), failed))?;
+        zip_into(&self.places.name, files, made_at, &mut file).map_err(failed)?;
         self.zip = Some(file.into_inner().map_err(|error| failed(error.into_error()))?);
         Ok(())
     }

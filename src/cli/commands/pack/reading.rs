@@ -6,7 +6,7 @@ use crate::cli::failure::Failure;
 use crate::cli::files::exists;
 use crate::cli::out::Out;
 use crate::day::Book;
-use crate::handover::{Blob, Withheld, WithheldError};
+use crate::handover::{Withheld, WithheldError};
 use crate::moment::Moment;
 
 /// Writes the copy: a new folder, there whole or not at all.
@@ -22,20 +22,18 @@ pub(super) fn write(args: &PackArgs, places: &Places, book: &Book, now: Moment, 
             other => Failure::machine(other),
         })?;
     let begun = places.begin(args.readable)?;
-    let files: Vec<(String, Blob)> =
-        copy.files.iter().map(|(path, bytes)| (path.clone(), bytes.clone().into())).collect();
-    begun.write(&files, &mut |_, _, _| ())?;
+    begun.write(&copy.files, &mut |_, _, _| ())?;
     begun.put()?;
     if out.is_json() {
         return out.json(&serde_json::json!({
             "folder": folder.display().to_string(),
-            "complete": copy.document.complete,
-            "rehearsal": copy.document.rehearsal,
-            "withheld": copy.document.withheld,
+            "complete": copy.complete,
+            "rehearsal": copy.rehearsal,
+            "withheld": copy.withheld,
             "files": copy.files.iter().map(|(path, _)| path).collect::<Vec<_>>(),
         }));
     }
-    let many = copy.document.withheld;
+    let many = copy.withheld;
     let names = if many == 1 { "1 name".to_owned() } else { format!("{many} names") };
     out.wrapped(&format!("A copy for reading is in {}, with {names} withheld.", folder.display()), 2)?;
     out.wrapped(

@@ -1,176 +1,129 @@
 //! Batches, ordered against used, take-offs and cut plans.
 
-use super::heading;
-use crate::handover::model::{BatchTold, Document, TakenTold};
+use super::{Column, table, words};
+use crate::day::{BatchLine, Counted, Line};
+use crate::handover::model::{Document, Materials};
 use crate::materials::product::Amount;
-use crate::units::number::show;
+use crate::record::EntryId;
+use crate::table::Cell;
 
-/// Ordered against used, a row for each product.
-pub fn compared(document: &Document) -> Vec<Vec<String>> {
-    let columns = [
-        "product",
-        "unit",
-        "ordered",
-        "ordered_by",
-        "waste_allowed_pct",
-        "delivered",
-        "delivered_pct_of_ordered",
-        "used",
-        "used_counted",
-        "used_pct_of_delivered",
-        "thrown_away",
-        "thrown_away_pct_of_delivered",
-        "sent_back",
-        "left",
-        "left_pct_of_delivered",
-        "unaccounted",
-        "notes",
-    ];
-    let mut rows = vec![columns.iter().map(|column| (*column).to_owned()).collect::<Vec<_>>()];
-    let exact = |amount: Option<Amount>| amount.map(|amount| show(amount.units())).unwrap_or_default();
-    let pct = |pct: Option<f64>| pct.map(show).unwrap_or_default();
-    rows.extend(document.materials.compared.iter().map(|one| {
-        vec![
-            one.product.clone(),
-            one.unit.clone(),
-            exact(one.ordered),
-            one.ordered_by.iter().map(ToString::to_string).collect::<Vec<_>>().join(" "),
-            pct(one.waste_allowed_pct),
-            exact(one.delivered),
-            pct(one.delivered_pct),
-            exact(one.used),
-            exact(one.used_counted),
-            pct(one.used_pct),
-            exact(Some(one.thrown_away)),
-            pct(one.thrown_away_pct),
-            exact(Some(one.sent_back)),
-            exact(one.left),
-            pct(one.left_pct),
-            exact(one.unaccounted),
-            one.notes.join("; "),
-        ]
-    }));
-    rows
+fn exact(amount: Amount) -> Cell {
+    amount.units().into()
 }
 
-/// The table of the pack: a row for everything taken, and one for each batch of which nothing was.
-pub fn batches(document: &Document) -> Vec<Vec<String>> {
-    let columns = [
-        "product",
-        "batch",
-        "colour",
-        "expires",
-        "unit",
-        "delivered",
-        "delivered_at",
-        "used",
-        "thrown_away_or_sent_back",
-        "left",
-        "flags",
-        "subject",
-        "how",
-        "step",
-        "count",
-        "counted_by",
-        "at",
-        "by",
-        "entry",
-        "note",
+fn ids(ids: &[EntryId]) -> Cell {
+    Cell::text(ids.iter().map(ToString::to_string).collect::<Vec<_>>().join(" "))
+}
+
+/// A row for everything taken, and one for each batch of which nothing was.
+pub fn batches(document: &Document<'_>) -> Vec<u8> {
+    type Row<'d> = (&'d Line, Option<&'d BatchLine>, Option<&'d Counted>);
+    let (materials, subjects) = (&document.materials, &document.state().subjects);
+    let mut rows: Vec<Row> = Vec::new();
+    for line in &materials.ledger.lines {
+        for batch in &line.batches {
+            rows.extend(batch.taken.iter().map(|counted| (line, Some(batch), Some(counted))));
+            if batch.taken.is_empty() {
+                rows.push((line, Some(batch), None));
+            }
+        }
+    }
+    for line in &materials.ledger.lines {
+        rows.extend(line.not_named.iter().map(|counted| (line, None, Some(counted))));
+    }
+    let counted_by =
+        |one: &Counted| Materials::count_of(one).map(|_| if one.taken.count.is_some() { "hand" } else { "geometry" });
+    let columns: [Column<'_, Row>; 20] = [
+        ("product", &|(line, ..)| (&line.product).into()),
+        ("batch", &|(_, batch, _)| batch.map(|it| &it.batch).into()),
+        ("colour", &|(_, batch, _)| batch.and_then(|it| it.colour.as_ref()).into()),
+        ("expires", &|(_, batch, _)| words(batch.and_then(|it| it.expires))),
+        ("unit", &|(line, batch, _)| batch.map(|_| &line.unit).into()),
+        ("delivered", &|(_, batch, _)| batch.map_or(Cell::Absent, |it| exact(it.delivered))),
+        ("delivered_at", &|(_, batch, _)| {
+            let came = batch.iter().flat_map(|it| &it.deliveries).map(|came| came.at.to_string());
+            Cell::text(came.collect::<Vec<_>>().join(" "))
+        }),
+        ("used", &|(_, batch, _)| batch.map_or(Cell::Absent, |it| exact(it.used))),
+        ("thrown_away_or_sent_back", &|(_, batch, _)| {
+            batch.map_or(Cell::Absent, |it| exact(it.thrown_away + it.sent_back))
+        }),
+        ("left", &|(_, batch, _)| batch.map_or(Cell::Absent, |it| exact(it.left()))),
+        ("flags", &|(line, batch, _)| words(batch.map(|it| materials.flags_of(line, it).join(" ")))),
+        ("subject", &|(.., one)| words(one.map(|it| subjects.get(it.taken.subject)))),
+        ("how", &|(.., one)| one.map(|it| it.taken.how.word()).into()),
+        ("step", &|(.., one)| one.and_then(|it| it.taken.step.as_ref()).into()),
+        ("count", &|(.., one)| one.and_then(Materials::count_of).map_or(Cell::Absent, exact)),
+        ("counted_by", &|(.., one)| one.and_then(counted_by).into()),
+        ("at", &|(.., one)| one.map(|it| it.taken.at).into()),
+        ("by", &|(.., one)| one.map(|it| &it.taken.by).into()),
+        ("entry", &|(.., one)| words(one.map(|it| &it.taken.entry))),
+        ("note", &|(.., one)| one.and_then(|it| it.taken.note.as_ref()).into()),
     ];
-    let mut rows = vec![columns.iter().map(|column| (*column).to_owned()).collect::<Vec<_>>()];
-    let exact = |amount: Amount| crate::units::number::show(amount.units());
-    let of_batch = |batch: &BatchTold| {
-        let came: Vec<String> = batch.came.iter().map(|came| came.at.to_string()).collect();
-        vec![
-            batch.product.clone(),
-            batch.batch.clone(),
-            batch.colour.clone().unwrap_or_default(),
-            batch.expires.map(|day| day.to_string()).unwrap_or_default(),
-            batch.unit.clone(),
-            exact(batch.delivered),
-            came.join(" "),
-            exact(batch.used),
-            exact(batch.gone),
-            exact(batch.left),
-            batch.flags.join(" "),
-        ]
-    };
-    let of_taken = |one: &TakenTold| {
-        let some = |text: &Option<String>| text.clone().unwrap_or_default();
-        vec![
-            one.subject.clone(),
-            one.how.word().to_owned(),
-            some(&one.step),
-            one.count.map(exact).unwrap_or_default(),
-            one.counted_by.unwrap_or_default().to_owned(),
-            one.at.to_string(),
-            one.by.clone(),
-            one.entry.clone(),
-            some(&one.note),
-        ]
-    };
-    let materials = &document.materials;
-    let same = |batch: &BatchTold, one: &TakenTold| {
-        batch.product == one.product
-            && one.batch.as_ref().is_some_and(|label| crate::day::same_label(label, &batch.batch))
-    };
-    for batch in &materials.batches {
-        let taken: Vec<&TakenTold> = materials.taken.iter().filter(|one| same(batch, one)).collect();
-        for one in &taken {
-            rows.push(of_batch(batch).into_iter().chain(of_taken(one)).collect());
-        }
-        if taken.is_empty() {
-            rows.push(of_batch(batch).into_iter().chain(std::iter::repeat_n(String::new(), 9)).collect());
-        }
-    }
-    for one in materials.taken.iter().filter(|one| one.batch.is_none()) {
-        let mut row = vec![one.product.clone()];
-        row.extend(std::iter::repeat_n(String::new(), 10));
-        row.extend(of_taken(one));
-        rows.push(row);
-    }
-    rows
+    table(rows, &columns)
+}
+
+/// A row for each product.
+pub fn ordered_used(document: &Document<'_>) -> Vec<u8> {
+    let maybe = |amount: Option<Amount>| amount.map_or(Cell::Absent, exact);
+    table(
+        &document.materials.compared,
+        &[
+            ("product", &|it| (&it.product).into()),
+            ("unit", &|it| (&it.unit).into()),
+            ("ordered", &|it| maybe(it.ordered)),
+            ("ordered_by", &|it| ids(&it.ordered_by)),
+            ("waste_allowed_pct", &|it| it.waste_allowed_pct.into()),
+            ("delivered", &|it| maybe(it.delivered)),
+            ("delivered_pct_of_ordered", &|it| it.delivered_pct.into()),
+            ("used", &|it| maybe(it.used)),
+            ("used_counted", &|it| maybe(it.used_counted)),
+            ("used_pct_of_delivered", &|it| it.used_pct.into()),
+            ("thrown_away", &|it| exact(it.thrown_away)),
+            ("thrown_away_pct_of_delivered", &|it| it.thrown_away_pct.into()),
+            ("sent_back", &|it| exact(it.sent_back)),
+            ("left", &|it| maybe(it.left)),
+            ("left_pct_of_delivered", &|it| it.left_pct.into()),
+            ("unaccounted", &|it| maybe(it.unaccounted)),
+            ("notes", &|it| it.notes.clone().into()),
+        ],
+    )
 }
 
 /// The lines of the take-offs.
-pub fn takeoff(document: &Document) -> Vec<Vec<String>> {
-    let mut rows =
-        heading(&["entry", "kept_at", "on", "item", "order", "sold_as", "needed", "unit", "waste_pct", "rule"]);
-    for takeoff in &document.ordered.takeoffs {
-        rows.extend(takeoff.lines.iter().map(|line| {
-            vec![
-                takeoff.entry.to_string(),
-                takeoff.at.to_string(),
-                takeoff.on.clone(),
-                line.item.clone(),
-                show(line.order),
-                line.sold_as.clone(),
-                show(line.needed),
-                line.unit.clone(),
-                show(line.waste_pct),
-                line.rule.clone(),
-            ]
-        }));
-    }
-    rows
+pub fn takeoff(document: &Document<'_>) -> Vec<u8> {
+    let takeoffs = document.materials.takeoffs.iter();
+    table(
+        takeoffs.flat_map(|order| order.lines.iter().map(move |line| (order, line))),
+        &[
+            ("entry", &|(order, _)| Cell::text(order.entry.to_string())),
+            ("kept_at", &|(order, _)| order.at.into()),
+            ("on", &|(order, _)| (&order.on).into()),
+            ("item", &|(_, line)| (&line.item).into()),
+            ("order", &|(_, line)| line.order.into()),
+            ("sold_as", &|(_, line)| (&line.sold_as).into()),
+            ("needed", &|(_, line)| line.needed.into()),
+            ("unit", &|(_, line)| (&line.unit).into()),
+            ("waste_pct", &|(_, line)| line.waste_pct.into()),
+            ("rule", &|(_, line)| (&line.rule).into()),
+        ],
+    )
 }
 
 /// The cut plans, a row each.
-pub fn cuts(document: &Document) -> Vec<Vec<String>> {
-    let columns = ["entry", "kept_at", "on", "boards", "bought_mm", "lower_bound_mm", "proven", "offcuts_used"];
-    let mut rows = heading(&[columns.as_slice(), &["offcuts_left_mm"]].concat());
-    rows.extend(document.ordered.cuts.iter().map(|plan| {
-        vec![
-            plan.entry.clone(),
-            plan.at.to_string(),
-            plan.on.clone(),
-            plan.boards.to_string(),
-            plan.bought_mm.to_string(),
-            plan.lower_bound_mm.to_string(),
-            if plan.proven { "yes" } else { "no" }.to_owned(),
-            plan.offcuts_used.join("; "),
-            plan.offcuts_left.join("; "),
-        ]
-    }));
-    rows
+pub fn cuts(document: &Document<'_>) -> Vec<u8> {
+    table(
+        &document.materials.cuts,
+        &[
+            ("entry", &|it| Cell::text(it.entry.to_string())),
+            ("kept_at", &|it| it.at.into()),
+            ("on", &|it| (&it.on).into()),
+            ("boards", &|it| it.boards.into()),
+            ("bought_mm", &|it| it.bought_mm.into()),
+            ("lower_bound_mm", &|it| it.lower_bound_mm.into()),
+            ("proven", &|it| it.proven.into()),
+            ("offcuts_used", &|it| it.offcuts_used.clone().into()),
+            ("offcuts_left_mm", &|it| it.offcuts_left.clone().into()),
+        ],
+    )
 }

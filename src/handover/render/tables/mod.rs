@@ -2,52 +2,75 @@
 
 mod costs;
 mod materials;
-mod sealing;
 mod work;
 
 use crate::handover::model::Document;
-use crate::moment::Moment;
-use crate::table::csv_text;
+use crate::record::{Entry, EntryId, LogRow};
+use crate::sequence::EditionChange;
+use crate::table::{Cell, Row, csv, csv_text};
 
-/// Every table: its path in the pack and its bytes.
-pub fn tables(document: &Document) -> Vec<(String, Vec<u8>)> {
+/// Every table: its path in the pack and its bytes. What a command lists too has the columns of that command.
+pub fn tables(document: &Document<'_>) -> Vec<(String, Vec<u8>)> {
+    let state = document.state();
     let all = [
         ("steps", work::steps(document)),
         ("measurements", work::measurements(document)),
         ("readings", work::readings(document)),
         ("windows", work::windows(document)),
-        ("joints", sealing::joints(document)),
+        ("joints", work::joints(document)),
         ("batches", materials::batches(document)),
-        ("ordered_used", materials::compared(document)),
+        ("ordered_used", materials::ordered_used(document)),
         ("takeoff", materials::takeoff(document)),
         ("cuts", materials::cuts(document)),
-        ("holds", work::holds(document)),
+        ("holds", csv(&document.holds)),
         ("defects", work::defects(document)),
-        ("entries", work::entries(document)),
-        ("hours", work::hours(document)),
+        ("entries", csv(&log(document))),
+        ("hours", costs::hours(document)),
         ("cautions", work::cautions(document)),
         ("photos", work::photos(document)),
+        ("stoppages", csv(&document.stoppages)),
+        ("extras", csv(&state.extras)),
+        ("quantities", costs::quantities(document)),
+        ("pace", costs::pace(document)),
     ];
-    let all = all.into_iter().chain(costs::tables(document));
-    all.map(|(name, rows)| (format!("tables/{name}.csv"), csv_text(&rows))).collect()
+    all.into_iter().map(|(name, bytes)| (format!("tables/{name}.csv"), bytes)).collect()
 }
 
-pub fn heading(columns: &[&str]) -> Vec<Vec<String>> {
-    vec![columns.iter().map(|column| (*column).to_owned()).collect()]
+/// The whole record, oldest first, as `cladlog log` lists it.
+fn log(document: &Document<'_>) -> Vec<LogRow> {
+    let changes_by = |entry: &EntryId| {
+        let edition = document.editions.iter().find(|edition| edition.entry == *entry && edition.why.is_some());
+        edition.map(|edition| edition.changes.iter().map(EditionChange::in_words).collect())
+    };
+    let row = |entry: &Entry| LogRow {
+        struck_by: document.state().struck.get(&entry.id()).cloned(),
+        changes: changes_by(&entry.id()),
+        entry: entry.clone(),
+    };
+    document.book.entries.iter().map(row).collect()
 }
 
-pub fn time(moment: &Option<Moment>) -> String {
-    moment.as_ref().map(Moment::to_string).unwrap_or_default()
+/// One column of a table: its heading, and its cell in a row.
+type Column<'c, R> = (&'static str, &'c dyn Fn(&R) -> Cell);
+
+/// A table of some rows, the headings first.
+fn table<R>(rows: impl IntoIterator<Item = R>, columns: &[Column<'_, R>]) -> Vec<u8> {
+    let heading = columns.iter().map(|(heading, _)| (*heading).to_owned()).collect();
+    let row = |row: R| columns.iter().map(|(_, cell)| cell(&row).plain()).collect();
+    csv_text(&std::iter::once(heading).chain(rows.into_iter().map(row)).collect::<Vec<_>>())
 }
 
-pub fn or_empty(text: &Option<String>) -> String {
-    text.clone().unwrap_or_default()
+/// A table of numbered rows with the columns of their kind.
+fn numbered<'r, R: Row>(rows: impl IntoIterator<Item = (usize, &'r R)>) -> Vec<u8> {
+    let heading = std::iter::once("number").chain(R::COLUMNS.iter().map(|column| column.key)).map(str::to_owned);
+    let row = |(number, row): (usize, &R)| {
+        let cells = R::COLUMNS.iter().map(|column| (column.cell)(row).plain());
+        std::iter::once(number.to_string()).chain(cells).collect()
+    };
+    csv_text(&std::iter::once(heading.collect()).chain(rows.into_iter().map(row)).collect::<Vec<_>>())
 }
 
-pub fn number(value: f64) -> String {
-    value.to_string()
-}
-
-pub fn yes(flag: bool) -> String {
-    if flag { "yes" } else { "no" }.to_owned()
+/// A cell that something writes in words, or nothing.
+fn words(text: Option<impl ToString>) -> Cell {
+    text.map(|text| text.to_string()).into()
 }

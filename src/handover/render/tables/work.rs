@@ -1,266 +1,168 @@
-//! Steps, measurements, readings, windows, hold points, defects, entries, hours, cautions and photos.
+//! Steps, measurements, readings, windows, joints, defects, cautions and photos.
 
-use super::{heading, number, or_empty, time, yes};
-use crate::handover::model::{Answered, Document};
+use super::{Column, numbered, table, words};
+use crate::day::Reading;
+use crate::handover::model::{Document, JointRun, NearestReading, Photo, WindowRun, dew_point_c, tenth};
+use crate::table::Cell;
 
-pub fn steps(document: &Document) -> Vec<Vec<String>> {
-    let mut rows = heading(&["entry", "happened_at", "by", "subject", "step", "title", "late", "anyway"]);
-    rows.extend(document.steps.iter().map(|step| {
-        vec![
-            step.entry.clone(),
-            step.at.to_string(),
-            step.by.clone(),
-            step.subject.clone(),
-            step.step.clone(),
-            step.title.clone(),
-            yes(step.late),
-            or_empty(&step.anyway),
-        ]
-    }));
-    rows
+pub fn steps(document: &Document<'_>) -> Vec<u8> {
+    table(
+        &document.steps,
+        &[
+            ("entry", &|it| Cell::text(it.entry.id().to_string())),
+            ("happened_at", &|it| it.entry.happened_at.into()),
+            ("by", &|it| (&it.entry.by).into()),
+            ("subject", &|it| (&it.done.subject).into()),
+            ("step", &|it| (&it.done.step).into()),
+            ("title", &|it| it.title.into()),
+            ("late", &|it| it.entry.is_late().into()),
+            ("anyway", &|it| it.done.anyway.as_ref().into()),
+        ],
+    )
 }
 
-/// Every answer, measured or said.
-pub fn measurements(document: &Document) -> Vec<Vec<String>> {
-    let mut rows = heading(&[
-        "entry",
-        "happened_at",
-        "subject",
-        "step",
-        "ask",
-        "question",
-        "value",
-        "unit",
-        "answer",
-        "allowed",
-        "within_tolerance",
-        "basis",
-        "defect",
-        "file_sha256",
-    ]);
-    let basis = |answer: &Answered| {
-        let line = answer.basis.and_then(|number| document.bases.get(number.checked_sub(1)?));
-        line.cloned().unwrap_or_default()
-    };
-    for step in &document.steps {
-        rows.extend(step.answers.iter().map(|answer| {
-            vec![
-                step.entry.clone(),
-                step.at.to_string(),
-                step.subject.clone(),
-                step.step.clone(),
-                answer.ask.clone(),
-                answer.prompt.clone(),
-                answer.value.map(number).unwrap_or_default(),
-                answer.unit.to_owned(),
-                answer.answer.clone(),
-                answer.allowed.clone(),
-                answer.within.map(yes).unwrap_or_default(),
-                basis(answer),
-                or_empty(&answer.defect),
-                or_empty(&answer.sha256),
-            ]
-        }));
-    }
-    rows
+/// Every answer, measured or not.
+pub fn measurements(document: &Document<'_>) -> Vec<u8> {
+    let answers =
+        document.steps.iter().flat_map(|step| step.answers.iter().map(move |judged| (step.entry, step.done, judged)));
+    table(
+        answers,
+        &[
+            ("entry", &|(entry, ..)| Cell::text(entry.id().to_string())),
+            ("happened_at", &|(entry, ..)| entry.happened_at.into()),
+            ("subject", &|(_, done, _)| (&done.subject).into()),
+            ("step", &|(_, done, _)| (&done.step).into()),
+            ("ask", &|(.., it)| (&it.ask.key).into()),
+            ("question", &|(.., it)| (&it.ask.prompt).into()),
+            ("value", &|(.., it)| it.value().into()),
+            ("unit", &|(.., it)| it.value().map(|_| it.ask.unit()).into()),
+            ("answer", &|(.., it)| it.in_words().into()),
+            ("allowed", &|(.., it)| it.allowed().into()),
+            ("within_tolerance", &|(.., it)| it.held.into()),
+            ("basis", &|(.., it)| words(it.ask.basis.as_ref())),
+            ("defect", &|(.., it)| words(it.defect.as_ref().and_then(|id| document.defect_in_words(id)))),
+            ("file_sha256", &|(.., it)| it.sha256().into()),
+        ],
+    )
 }
 
-pub fn readings(document: &Document) -> Vec<Vec<String>> {
-    let mut rows = heading(&[
-        "entry",
-        "happened_at",
-        "wall",
-        "air_c",
-        "humidity_pct",
-        "surface_c",
-        "dew_point_c",
-        "wind_kmh",
-        "rain",
-    ]);
-    rows.extend(document.readings.iter().map(|reading| {
-        vec![
-            reading.entry.clone(),
-            reading.at.to_string(),
-            reading.subject.clone(),
-            number(reading.air_c),
-            number(reading.humidity_pct),
-            number(reading.surface_c),
-            reading.dew_point_c.map(number).unwrap_or_default(),
-            reading.wind_kmh.map(number).unwrap_or_default(),
-            yes(reading.rain),
-        ]
-    }));
-    rows
+pub fn readings(document: &Document<'_>) -> Vec<u8> {
+    let state = document.state();
+    table(
+        (0..state.subjects.len()).flat_map(|subject| state.readings(subject).iter().map(move |it| (subject, it))),
+        &[
+            ("entry", &|(_, it)| Cell::text(it.entry.to_string())),
+            ("happened_at", &|(_, it)| it.at.into()),
+            ("wall", &|(wall, _)| Cell::text(state.subjects.get(*wall).to_string())),
+            ("air_c", &|(_, it)| it.air_c.into()),
+            ("humidity_pct", &|(_, it)| it.humidity_pct.into()),
+            ("surface_c", &|(_, it)| it.surface_c.into()),
+            ("dew_point_c", &|(_, it)| dew_point_c(it).map(tenth).into()),
+            ("wind_kmh", &|(_, it): &(usize, &Reading)| it.wind_kmh.into()),
+            ("rain", &|(_, it)| it.rain.into()),
+        ],
+    )
 }
 
-pub fn windows(document: &Document) -> Vec<Vec<String>> {
-    let mut rows = heading(&[
-        "window",
-        "title",
-        "subject",
-        "from_entry",
-        "began_at",
-        "opens_at",
-        "closes_at",
-        "answered_at",
-        "to_entry",
-        "spoiled_at",
-        "state",
-        "says",
-        "basis",
-    ]);
-    rows.extend(document.windows.iter().map(|window| {
-        vec![
-            window.key.clone(),
-            window.title.clone(),
-            window.subject.clone(),
-            window.from_entry.clone(),
-            window.began_at.to_string(),
-            window.opens_at.to_string(),
-            time(&window.closes_at),
-            time(&window.answered_at),
-            or_empty(&window.to_entry),
-            time(&window.spoiled_at),
-            window.state.to_owned(),
-            window.says.clone(),
-            window.basis.checked_sub(1).and_then(|at| document.bases.get(at)).cloned().unwrap_or_default(),
-        ]
-    }));
-    rows
+pub fn windows(document: &Document<'_>) -> Vec<u8> {
+    table(
+        &document.windows,
+        &[
+            ("window", &|it| (&it.run.window.key).into()),
+            ("title", &|it| (&it.run.window.title).into()),
+            ("subject", &|it| (&it.subject).into()),
+            ("from_entry", &|it| Cell::text(it.run.from.entry.to_string())),
+            ("began_at", &|it| it.run.from.at.into()),
+            ("opens_at", &|it| it.run.opens_at.into()),
+            ("closes_at", &|it| it.run.closes_at.into()),
+            ("answered_at", &|it| it.run.answered.map(|done| done.at).into()),
+            ("to_entry", &|it| words(it.run.answered.map(|done| &done.entry))),
+            ("spoiled_at", &|it| it.run.spoiled.map(|spoiled| spoiled.at).into()),
+            ("state", &|it| it.outcome.word().into()),
+            ("says", &|it| (&it.says).into()),
+            ("basis", &|it| Cell::text(it.run.window.basis.to_string())),
+        ],
+    )
 }
 
-pub fn holds(document: &Document) -> Vec<Vec<String>> {
-    let mut rows =
-        heading(&["hold", "title", "subject", "state", "person", "role", "at", "how", "evidence", "asked_at", "entry"]);
-    rows.extend(document.holds.iter().map(|hold| {
-        vec![
-            hold.key.clone(),
-            hold.title.clone(),
-            hold.subject.clone(),
-            hold.state.to_owned(),
-            or_empty(&hold.person),
-            or_empty(&hold.role),
-            time(&hold.at),
-            or_empty(&hold.how),
-            or_empty(&hold.evidence),
-            time(&hold.asked_at),
-            or_empty(&hold.entry),
-        ]
-    }));
-    rows
+/// Every priming of every joint: its window, and the readings nearest to gunning and priming.
+pub fn joints(document: &Document<'_>) -> Vec<u8> {
+    type Joint<'d> = (&'d JointRun<'d>, &'d WindowRun<'d>);
+    type Nearest<'d> = Option<NearestReading<'d>>;
+    let entry = |nearest: &Nearest<'_>| words(nearest.map(|it| it.reading.entry.clone()));
+    let age = |nearest: &Nearest<'_>| words(nearest.map(|it| it.age_min));
+    let surface = |nearest: &Nearest<'_>| nearest.map(|it| it.reading.surface_c).into();
+    let margin = |nearest: &Nearest<'_>| nearest.and_then(|it| it.dew_margin_c()).into();
+    let rain = |nearest: &Nearest<'_>| nearest.map(|it| it.reading.rain).into();
+    table(
+        document.joints.iter().map(|joint| (joint, &document.windows[joint.window])),
+        &[
+            ("joint", &|(_, window): &Joint| (&window.subject).into()),
+            ("wall", &|(_, window)| window.part.into()),
+            ("primed_at", &|(_, window)| window.run.from.at.into()),
+            ("opens_at", &|(_, window)| window.run.opens_at.into()),
+            ("closes_at", &|(_, window)| window.run.closes_at.into()),
+            ("gunned_at", &|(_, window)| window.run.answered.map(|done| done.at).into()),
+            ("state", &|(_, window)| window.outcome.word().into()),
+            ("says", &|(_, window)| (&window.says).into()),
+            ("reading", &|(joint, _)| entry(&joint.gunned_in)),
+            ("reading_age_min", &|(joint, _)| age(&joint.gunned_in)),
+            ("surface_c", &|(joint, _)| surface(&joint.gunned_in)),
+            ("dew_margin_c", &|(joint, _)| margin(&joint.gunned_in)),
+            ("rain", &|(joint, _)| rain(&joint.gunned_in)),
+            ("in_sun", &|(joint, _)| joint.in_sun.into()),
+            ("primed_reading", &|(joint, _)| entry(&joint.primed_in)),
+            ("primed_reading_age_min", &|(joint, _)| age(&joint.primed_in)),
+            ("primed_surface_c", &|(joint, _)| surface(&joint.primed_in)),
+            ("primed_dew_margin_c", &|(joint, _)| margin(&joint.primed_in)),
+            ("primed_rain", &|(joint, _)| rain(&joint.primed_in)),
+        ],
+    )
 }
 
-pub fn defects(document: &Document) -> Vec<Vec<String>> {
-    let mut rows = heading(&[
-        "number",
-        "id",
-        "subject",
-        "rule",
-        "what",
-        "state",
-        "opened_by",
-        "opened_at",
-        "how",
-        "person",
-        "ended_at",
-        "ended_by",
-    ]);
-    rows.extend(document.defects.iter().map(|defect| {
-        vec![
-            defect.number.to_string(),
-            defect.id.clone(),
-            defect.subject.clone(),
-            or_empty(&defect.rule),
-            defect.what.clone(),
-            defect.state.to_owned(),
-            defect.opened_by.clone(),
-            defect.opened_at.to_string(),
-            or_empty(&defect.how),
-            or_empty(&defect.person),
-            time(&defect.ended_at),
-            or_empty(&defect.ended_by),
-        ]
-    }));
-    rows
+/// With the number that the drawings mark each by.
+pub fn defects(document: &Document<'_>) -> Vec<u8> {
+    numbered(document.defects())
 }
 
-pub fn entries(document: &Document) -> Vec<Vec<String>> {
-    let mut rows =
-        heading(&["id", "happened_at", "recorded_at", "by", "kind", "subject", "what", "late", "struck_by", "hash"]);
-    rows.extend(document.log.iter().map(|entry| {
-        vec![
-            entry.id.clone(),
-            entry.happened_at.to_string(),
-            entry.recorded_at.to_string(),
-            entry.by.clone(),
-            entry.kind.clone(),
-            entry.subject.clone(),
-            entry.what.clone(),
-            yes(entry.late),
-            or_empty(&entry.struck_by),
-            entry.hash.clone(),
-        ]
-    }));
-    rows
+pub fn cautions(document: &Document<'_>) -> Vec<u8> {
+    table(
+        document.acknowledged(),
+        &[
+            ("date", &|it| Cell::text(it.date.to_string())),
+            ("caution", &|it| it.caution.into()),
+            ("title", &|it| it.title.into()),
+            ("person", &|it| it.person.into()),
+            ("acknowledged_at", &|it| it.at.into()),
+        ],
+    )
 }
 
-pub fn hours(document: &Document) -> Vec<Vec<String>> {
-    let mut rows = heading(&["date", "person", "since", "hours"]);
-    for day in &document.days {
-        rows.extend(day.crew.iter().map(|person| {
-            vec![
-                day.date.clone(),
-                person.name.clone(),
-                person.since.to_string(),
-                person.hours.map(number).unwrap_or_default(),
-            ]
-        }));
-    }
-    rows
-}
-
-pub fn cautions(document: &Document) -> Vec<Vec<String>> {
-    let mut rows = heading(&["date", "caution", "title", "person", "acknowledged_at"]);
-    rows.extend(document.cautions.iter().map(|one| {
-        vec![one.date.clone(), one.caution.clone(), one.title.clone(), one.person.clone(), one.at.to_string()]
-    }));
-    rows
-}
-
-/// The table of photos.
-pub fn photos(document: &Document) -> Vec<Vec<String>> {
-    let mut heading =
-        vec!["number", "entries", "subjects", "step", "happened_at", "taken_at", "file", "stands", "path"];
-    heading.extend(["sha256", "copy_sha256", "flags", "note"]);
-    if !document.no_places {
-        heading.extend(["lat_deg", "lon_deg", "direction_deg", "north"]);
-    }
-    let mut rows = vec![heading.into_iter().map(str::to_owned).collect()];
-    for photo in &document.photos {
-        let or_empty = |text: &Option<String>| text.clone().unwrap_or_default();
-        let mut row = vec![
-            photo.number.map(|number| number.to_string()).unwrap_or_default(),
-            photo.entries.join(" "),
-            photo.subjects.join(" "),
-            or_empty(&photo.step),
-            photo.at.to_string(),
-            photo.taken_at.map(|at| at.to_string()).unwrap_or_default(),
-            photo.file.clone(),
-            photo.stands.to_owned(),
-            or_empty(&photo.path),
-            photo.sha256.clone(),
-            or_empty(&photo.copy_sha256),
-            photo.flags.join("; "),
-            or_empty(&photo.note),
-        ];
-        if !document.no_places {
-            row.push(photo.place.map(|place| place.lat_deg.to_string()).unwrap_or_default());
-            row.push(photo.place.map(|place| place.lon_deg.to_string()).unwrap_or_default());
-            row.push(photo.direction.map(|direction| direction.deg.to_string()).unwrap_or_default());
-            let north = photo.direction.map(|direction| if direction.magnetic { "magnetic" } else { "true" });
-            row.push(north.unwrap_or_default().to_owned());
-        }
-        rows.push(row);
-    }
-    rows
+/// The camera's location and direction are left out with the locations of the photos.
+pub fn photos(document: &Document<'_>) -> Vec<u8> {
+    let ids = |ids: Vec<String>| Cell::text(ids.join(" "));
+    let columns: [Column<'_, &Photo<'_>>; 17] = [
+        ("number", &|it| words(it.picture.map(|picture| picture.number))),
+        ("entries", &|it| ids(it.entries.iter().map(ToString::to_string).collect())),
+        ("subjects", &|it| ids(it.subjects.clone())),
+        ("step", &|it| it.photo.step.as_ref().into()),
+        ("happened_at", &|it| it.photo.at.into()),
+        ("taken_at", &|it| it.photo.facts.as_ref().and_then(|facts| facts.taken_at).into()),
+        ("file", &|it| (&it.photo.file).into()),
+        ("stands", &|it| it.state.word().into()),
+        ("path", &|it| it.picture.filter(|picture| picture.file.is_some()).map(|picture| &picture.path).into()),
+        ("sha256", &|it| (&it.photo.sha256).into()),
+        ("copy_sha256", &|it| it.picture.and_then(|picture| picture.copy_sha256()).into()),
+        ("flags", &|it| it.photo.flags.clone().into()),
+        ("note", &|it| it.photo.note.as_ref().into()),
+        ("lat_deg", &|it| it.picture.and_then(|picture| picture.place).map(|place| place.lat_deg).into()),
+        ("lon_deg", &|it| it.picture.and_then(|picture| picture.place).map(|place| place.lon_deg).into()),
+        ("direction_deg", &|it| it.picture.and_then(|picture| picture.direction).map(|it| it.deg).into()),
+        ("north", &|it| {
+            let direction = it.picture.and_then(|picture| picture.direction);
+            direction.map(|it| if it.magnetic { "magnetic" } else { "true" }).into()
+        }),
+    ];
+    let many = if document.no_places { columns.len() - 4 } else { columns.len() };
+    table(&document.photos, &columns[..many])
 }

@@ -1,0 +1,113 @@
+//! The photos of a pack.
+
+use std::collections::BTreeMap;
+
+use super::blob::Blob;
+use crate::day::PhotoUse;
+use crate::photos::{Direction, Place, Small};
+use crate::record::EntryId;
+
+/// What the pack has of a photo.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, strum::IntoStaticStr)]
+#[strum(serialize_all = "lowercase")]
+pub enum PhotoState {
+    /// The original is in it.
+    Original,
+    /// A copy without the location is in it.
+    Copy,
+    /// Left out: no copy can be made without the location.
+    #[strum(serialize = "left out")]
+    LeftOut,
+    /// The original is gone, or is not the one that was recorded.
+    Missing,
+    /// Only its name and its hash were recorded.
+    #[strum(serialize = "named only")]
+    NamedOnly,
+    /// Nobody looked for it.
+    #[strum(serialize = "not looked at")]
+    NotLookedAt,
+}
+
+impl PhotoState {
+    /// The word, for tables.
+    pub fn word(self) -> &'static str {
+        self.into()
+    }
+}
+
+/// A photo file of the pack.
+#[derive(Debug, Clone)]
+pub struct Picture {
+    /// Its number, from 1.
+    pub number: usize,
+    /// Path of its file in the pack.
+    pub path: String,
+    /// Path of its small picture in the pack.
+    pub small_path: String,
+    /// What the pack has of it.
+    pub state: PhotoState,
+    /// Its file.
+    pub file: Option<Blob>,
+    /// Its small picture.
+    pub small: Option<Small>,
+    /// Why there is no small picture.
+    pub why_no_small: Option<String>,
+    /// Where it was taken.
+    pub place: Option<Place>,
+    /// Which way the camera looked.
+    pub direction: Option<Direction>,
+}
+
+impl Picture {
+    /// SHA-256 of its file, where that is a copy.
+    pub fn copy_sha256(&self) -> Option<String> {
+        let copy = self.file.as_ref().filter(|_| self.state == PhotoState::Copy);
+        copy.map(|file| file.sha256().into_owned())
+    }
+}
+
+/// The photo files of a pack, by the digest of the original.
+#[derive(Debug, Clone, Default)]
+pub struct Album {
+    pub(crate) pictures: BTreeMap<String, Picture>,
+    pub(crate) no_places: bool,
+    pub(crate) looked: bool,
+}
+
+impl Album {
+    /// The files of the pack that are photos, and their small pictures.
+    pub(crate) fn files(&self) -> Vec<(String, Blob)> {
+        let mut files = Vec::new();
+        for picture in self.pictures.values() {
+            files.extend(picture.file.clone().map(|file| (picture.path.clone(), file)));
+            let small = picture.small.as_ref().map(|small| small.jpeg.clone());
+            files.extend(small.map(|small| (picture.small_path.clone(), Blob::Held(small))));
+        }
+        files
+    }
+
+    /// The original that a copy in the pack was made from.
+    pub(crate) fn original_of(&self, path: &str) -> Option<&str> {
+        let copied = |picture: &Picture| picture.state == PhotoState::Copy && picture.path == path;
+        self.pictures.iter().find(|(_, picture)| copied(picture)).map(|(sha256, _)| sha256.as_str())
+    }
+}
+
+/// A photo, as the pack lists it: one that was recorded of several subjects at once is listed once.
+#[derive(Debug)]
+pub struct Photo<'b> {
+    /// What the record says of it, for the first of its subjects.
+    pub photo: PhotoUse,
+    /// The part of the building.
+    pub part: &'b str,
+    /// Ids of the subjects.
+    pub subjects: Vec<String>,
+    /// Ids of the entries.
+    pub entries: Vec<EntryId>,
+    /// Title of the step that it shows.
+    pub title: Option<&'b str>,
+    /// What the pack has of it.
+    pub state: PhotoState,
+    /// Its file; absent where only its name was recorded.
+    pub picture: Option<&'b Picture>,
+}
