@@ -253,15 +253,13 @@ pub struct ConcedeDefect {
 }
 
 /// An entry is crossed out.
-#[derive(Debug, Clone, PartialEq, Args, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Strike {
-    /// Id of the entry
+    /// Id of the entry.
     pub entry: EntryId,
-    /// Why
-    #[arg(long, value_name = "TEXT")]
+    /// Why.
     pub why: String,
-    /// Even if later entries depend on it: each of them becomes a defect
-    #[arg(long)]
+    /// Even if later entries depend on it: each of them becomes a defect.
     #[serde(skip)]
     pub anyway: bool,
 }
