@@ -127,8 +127,14 @@ pub fn building_of(job: &Job, (lowest_mm, highest_mm): (f64, f64), overhang_mm: 
 ///
 /// # Errors
 /// [`JobError`] naming what the job does not say.
-pub fn set_out_of(job: &Job, key: &str, columns: Vec<Gap>, courses_mm: Vec<f64>) -> Result<SetOut, JobError> {
+pub fn set_out_of(job: &Job, key: &str, mut columns: Vec<Gap>, courses_mm: Vec<f64>) -> Result<SetOut, JobError> {
     let (wall, panel) = wall_and_panel(job, key)?;
+    let length_mm = known(wall.length_mm, wall, "length")?;
+    if let Some(ends) = wall.ends {
+        // Columns that were kept before the job gave its ends run from 0 to the wall's length.
+        columns.first_mut().into_iter().for_each(|first| first.from_mm = ends.left_mm);
+        columns.last_mut().into_iter().for_each(|last| last.to_mm = length_mm - ends.right_mm);
+    }
     let openings = wall
         .openings
         .iter()
@@ -142,7 +148,7 @@ pub fn set_out_of(job: &Job, key: &str, columns: Vec<Gap>, courses_mm: Vec<f64>)
         })
         .collect::<Result<_, JobError>>()?;
     Ok(SetOut {
-        length_mm: known(wall.length_mm, wall, "length")?,
+        length_mm,
         columns: vec![columns],
         courses_mm,
         board_height_mm: panel.cover_mm + panel.lap_mm.unwrap_or_default(),

@@ -100,6 +100,7 @@ fn a_job_has_gables_bases_ends_and_gaps_of_its_own() {
     assert_eq!(rod["smallest_by"]["what"], "base");
     run(&bench, "calc courses --lowest 29 --highest 29 --overhang 16 --keep").exits(0);
     let cut = run(&bench, "calc panels --wall E").exits(0).json();
+    assert_eq!(cut["pieces"][0]["outline_mm"][0], serde_json::json!([35.0, 13.0]), "the corner takes 35 mm");
     let top = cut["pieces"].as_array().unwrap().last().unwrap();
     assert_eq!((&top["course"], &top["angles_deg"][0]), (&serde_json::json!(12), &serde_json::json!(26.565051)));
     assert!(run(&bench, "calc courses --lowest 29 --highest 29 --wall Q").exits(2).stderr.contains("no wall 'Q'"));

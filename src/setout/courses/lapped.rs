@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use super::edges::{Cut, Edges, Rod};
+use super::edges::{Cut, Edges, Rod, smallest};
 use super::{CoursesError, Edge};
 use crate::setout::exact::{TICKS_IN_MM, ceil_mm, floor_mm, ticks};
 
@@ -48,14 +48,17 @@ struct Grid<'e> {
 /// would end. `starts` are whole millimetres.
 pub(super) fn lines(edges: &Edges, starts: (i64, i64), least_mm: f64, most_mm: f64) -> Result<Vec<i64>, CoursesError> {
     let grid = Grid::of(edges, starts, least_mm, most_mm)?;
-    let best = |least_piece: i64| grid.best(least_piece);
-    let (most, mut found) = best(i64::MIN);
-    // The largest smallest piece that still lets as many be met, by halving the list of all there are.
+    let mut reached = Vec::new();
+    let (most, mut found) = grid.best(i64::MIN, &mut reached);
+    // The largest smallest piece that still lets as many be met, by halving the list of all above the one just found.
     let sizes: Vec<i64> = grid.pieces.iter().copied().collect::<BTreeSet<_>>().into_iter().collect();
-    let (mut low, mut high) = (0, sizes.len());
+    let rod = Rod::Lines(found.iter().map(|place| grid.height(*place)).collect());
+    let smallest = smallest(&edges.cuts, &rod, None).map_or(i64::MIN, |(piece, _)| piece);
+    let (mut low, mut high) = (sizes.partition_point(|size| *size <= smallest), sizes.len());
+    // Of rods with this smallest piece the first pass found the nearest to the cover.
     while low < high {
         let middle = usize::midpoint(low, high);
-        let (worth, rod) = best(sizes.get(middle).copied().unwrap_or(i64::MAX));
+        let (worth, rod) = grid.best(sizes.get(middle).copied().unwrap_or(i64::MAX), &mut reached);
         match worth.zip(most).is_some_and(|(worth, most)| worth.met == most.met) {
             true => (low, found) = (middle + 1, rod),
             false => high = middle,
@@ -142,10 +145,12 @@ impl<'e> Grid<'e> {
         self.edges.cuts.iter().filter(within).filter_map(|cut| cut.piece(&rod)).min().unwrap_or(i64::MAX)
     }
 
-    /// The best rod none of whose pieces is smaller than `least_piece`, as places from the lowest line up.
-    fn best(&self, least_piece: i64) -> (Option<Worth>, Vec<usize>) {
+    /// The best rod none of whose pieces is smaller than `least_piece`, as places from the lowest line up; `reached` is
+    /// room to work in.
+    fn best(&self, least_piece: i64, reached: &mut Vec<Reached>) -> (Option<Worth>, Vec<usize>) {
         let highest = self.last + self.least + self.gains;
-        let mut reached: Vec<Reached> = vec![None; highest * self.gains];
+        reached.clear();
+        reached.resize(highest * self.gains, None);
         let mut end: Option<(Worth, usize, usize)> = None;
         for place in 0..self.last {
             let row = place * self.gains;

@@ -25,8 +25,7 @@ pub(super) fn notches(shape: &Shape, over_all: Rect) -> Vec<Notch> {
         return Vec::new();
     }
     let missing = combine(&[over_all.ring()], shape, OverlayRule::Difference);
-    let square: Vec<Ring> =
-        missing.into_iter().filter(|shape| shape.iter().all(|ring| is_square(ring))).flatten().collect();
+    let square: Vec<Ring> = missing.into_iter().filter(|shape| shape.iter().all(is_square)).flatten().collect();
     let mut heights: Vec<i64> = square.iter().flatten().map(|point| point.y).collect();
     heights.sort_unstable();
     heights.dedup();

@@ -51,13 +51,13 @@ impl Piece {
         if outline_mm.len() < 3 {
             return None;
         }
-        let area: f64 = shape.iter().map(|ring| area_mm2(ring)).sum();
+        let area: f64 = shape.iter().map(area_mm2).sum();
         Some(Self {
             label,
             course,
             column,
             outline_mm,
-            holes_mm: holes.iter().map(|ring| rounded(ring)).filter(|ring| ring.len() > 2).collect(),
+            holes_mm: holes.iter().map(rounded).filter(|ring| ring.len() > 2).collect(),
             length_mm: mm(over_all.right - over_all.left),
             height_mm: mm(over_all.top - over_all.bottom),
             area_m2: area / 1e6,
