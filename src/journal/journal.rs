@@ -269,10 +269,10 @@ impl Recording<'_> {
         writing: &Writing<'_>,
         job: &StoredJob,
         book: &mut Book,
-        decision: Decision,
+        mut decision: Decision,
         recorded: &mut Recorded,
     ) -> Result<(), JournalError> {
-        let Decision { bodies, past, unless_depended_on } = decision;
+        let bodies = std::mem::take(&mut decision.bodies);
         let stock = bodies.iter().any(|body| book.state.may_change_stock(body));
         let flags = stock.then(|| book.state.stock_flags(self.now));
         let mut heads = book.heads().clone();
@@ -285,7 +285,7 @@ impl Recording<'_> {
         }
         let ids: Vec<EntryId> = entries.iter().map(Entry::id).collect();
         recorded.entries.extend(entries.iter().map(RecordedEntry::from));
-        let change = book.extend(entries, past)?;
+        let change = book.extend(entries, decision.past.take())?;
         let state = &book.state;
         if state.rehearsal && !job.rehearsal {
             writing.list_job(&StoredJob { rehearsal: true, ..job.clone() })?;
@@ -296,7 +296,7 @@ impl Recording<'_> {
                 Effects::of(&effects, state, self.now)
             }
             Change::Rewritten(before) => {
-                Decision::check_dependent(unless_depended_on, &before, state, &ids).map_err(DecideError::from)?;
+                decision.check_dependent(&before, state, &ids).map_err(DecideError::from)?;
                 writing.replace_read_tables(&job.key, &state.read_tables())?;
                 Effects::between(&before, state, self.now)
             }

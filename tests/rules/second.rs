@@ -68,12 +68,16 @@ impl<'a> Second<'a> {
     pub fn new(job: &'a Job, sequence: &'a Sequence, record: &'a [Entry]) -> Self {
         let struck = struck(record);
         let mut entries: Vec<&Entry> = record.iter().filter(|entry| !struck.contains(&entry.id())).collect();
+        let first: BTreeMap<EntryId, &Entry> =
+            entries.iter().map(|entry| (entry.id(), first_of(&entries, entry))).collect();
+        // What was recorded together stays together, in the place of its first.
         entries.sort_by_key(|entry| {
-            let of_book = record.iter().filter(|other| other.device == entry.device && other.seq <= entry.seq);
+            let first = first[&entry.id()];
+            let of_book = record.iter().filter(|other| other.device == first.device && other.seq <= first.seq);
             let recorded = of_book.map(|other| other.recorded_at).max();
-            (entry.happened_at, recorded, entry.causal_rank(), entry.id())
+            (first.happened_at, recorded, first.causal_rank(), first.id(), entry.seq)
         });
-        let together = entries.iter().map(|entry| first_of(record, entry)).collect();
+        let together = entries.iter().map(|entry| first[&entry.id()].id()).collect();
         Self { job, sequence, subjects: job.subjects().all().to_vec(), entries, together }
     }
 
@@ -516,7 +520,7 @@ fn struck(record: &[Entry]) -> BTreeSet<EntryId> {
 
 /// The first of the entries that were recorded together with one: the same step, by the same person, at one time, and
 /// one after the other in the book.
-fn first_of(record: &[Entry], entry: &Entry) -> EntryId {
+fn first_of<'a>(entries: &[&'a Entry], entry: &'a Entry) -> &'a Entry {
     let about = |entry: &Entry| match &entry.body {
         Body::StepDone(it) => {
             Some((it.step.clone(), it.anyway.clone(), entry.by.clone(), entry.happened_at, entry.recorded_at))
@@ -524,11 +528,12 @@ fn first_of(record: &[Entry], entry: &Entry) -> EntryId {
         _ => None,
     };
     let mut first = entry;
-    while let Some(before) = record.iter().find(|before| before.device == entry.device && before.seq + 1 == first.seq) {
+    while let Some(before) = entries.iter().find(|before| before.device == entry.device && before.seq + 1 == first.seq)
+    {
         if about(before).is_none() || about(before) != about(entry) {
             break;
         }
         first = before;
     }
-    first.id()
+    first
 }

@@ -68,8 +68,17 @@ pub struct Decision {
     pub bodies: Vec<Body>,
     /// The past that it was decided by, to go on from.
     pub(crate) past: Option<Past>,
-    /// What it is refused as, should what happened after it lose its footing.
-    pub(crate) unless_depended_on: Option<String>,
+    /// How it is refused, should what happened after it lose its footing.
+    pub(crate) unless_depended_on: Option<Dependence>,
+}
+
+/// How something is refused that takes the footing of what happened after it.
+#[derive(Debug)]
+pub(crate) struct Dependence {
+    /// What is refused.
+    pub what: String,
+    /// What clears it.
+    pub clears: &'static str,
 }
 
 impl From<Vec<Body>> for Decision {

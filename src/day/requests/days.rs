@@ -1,6 +1,6 @@
 //! R12: a site day is opened, joined and closed.
 
-use super::context::{Context, DecideError, Decision, Request, all_known, day_then, input, no_day, unique};
+use super::context::{Context, DecideError, Decision, Dependence, Request, all_known, day_then, input, no_day, unique};
 use crate::moment::day as day_words;
 use crate::plain::quoted;
 use crate::record::{Body, CloseDay, JoinDay, OpenDay};
@@ -68,6 +68,10 @@ impl Request for CloseDay {
                 return Err(Refusal::new(Rule::R12, "close the day", why, clears).into());
             }
         }
-        Ok(Body::DayClosed(self.clone()).into())
+        let unless_depended_on = Some(Dependence {
+            what: format!("close the day of {}", day_words(day.date, context.now.date())),
+            clears: "give the time that it ended, after the last of them: cladlog day close --at TIME",
+        });
+        Ok(Decision { unless_depended_on, ..Body::DayClosed(self.clone()).into() })
     }
 }

@@ -5,7 +5,7 @@ use std::str::FromStr;
 
 use clap::Args;
 
-use super::context::{Context, DecideError, Decision, Request, input, require_text};
+use super::context::{Context, DecideError, Decision, Dependence, Request, input, require_text};
 use super::photo::Photo;
 use crate::day::rules::{Breach, answer_from_text, check_answered, check_asked, judge, judge_batches, with_others};
 use crate::day::state::State;
@@ -118,7 +118,8 @@ impl Request for RecordStep {
         };
         let bodies = ids.into_iter().zip(answers).zip(breaches).map(body).collect();
         let what = format!("'{}' on {}", step.title, state.subjects.shortly(&subjects));
-        let unless_depended_on = self.anyway.is_none().then_some(what);
+        let clears = "give the time that it happened; or record it with --anyway: each of them becomes a defect";
+        let unless_depended_on = self.anyway.is_none().then_some(Dependence { what, clears });
         Ok(Decision { bodies, unless_depended_on, past: None })
     }
 

@@ -1,6 +1,6 @@
 //! R2: an entry is crossed out, and what depended on it.
 
-use super::context::{Context, DecideError, Decision, Request, input, is_ahead, require_text};
+use super::context::{Context, DecideError, Decision, Dependence, Request, input, is_ahead, require_text};
 use crate::day::book::Book;
 use crate::day::facts::{Defect, DefectState};
 use crate::day::replay::{Past, ReplayError, replay_without};
@@ -92,18 +92,11 @@ impl Decision {
     ///
     /// # Errors
     /// [`Refusal`] naming the entries that are found in defect by it.
-    pub(crate) fn check_dependent(
-        what: Option<String>,
-        before: &State,
-        after: &State,
-        own: &[EntryId],
-    ) -> Result<(), Refusal> {
+    pub fn check_dependent(&self, before: &State, after: &State, own: &[EntryId]) -> Result<(), Refusal> {
         let is_wrong =
             |defect: &Defect| own.contains(defect.opened_by()) && matches!(defect.id.cause, Cause::Measured(_));
-        match what {
-            Some(what) if !after.open_defects().any(is_wrong) => {
-                let clears =
-                    "give the time that it happened; or record it with --anyway: each of them becomes a defect";
+        match &self.unless_depended_on {
+            Some(Dependence { what, clears }) if !after.open_defects().any(is_wrong) => {
                 check_dependent(before, after, own, what, clears)
             }
             _ => Ok(()),
