@@ -92,6 +92,7 @@ fn wall_of_60_m(studs: bool) -> Run {
             .map(|n| Gap { from_mm: f64::from(n) * 1480.0 + 500.0, to_mm: f64::from(n) * 1480.0 + 1300.0 })
             .collect(),
         clear_of_opening_mm: 100.0,
+        ..Run::default()
     }
 }
 
@@ -136,4 +137,25 @@ fn panels_60_m_gable_60_openings_40_courses(bencher: divan::Bencher, lap_mm: f64
         least_piece_mm: Some(50.0),
     };
     bencher.bench(|| panels(&wall));
+}
+
+#[divan::bench]
+fn columns_60_m_fewest_panels(bencher: divan::Bencher) {
+    let wall = Run { kerf_mm: Some(4.0), courses: Some(40), ..wall_of_60_m(true) };
+    bencher.bench(|| columns(&wall));
+}
+
+#[divan::bench]
+fn columns_9600_fewest_panels_on_studs_of_45(bencher: divan::Bencher) {
+    let wall = Run {
+        length_mm: 9600.0,
+        studs_mm: (0..=16).map(|n| f64::from(n) * 600.0).collect(),
+        openings: vec![Gap { from_mm: 2300.0, to_mm: 2900.0 }, Gap { from_mm: 5000.0, to_mm: 6200.0 }],
+        stud_width_mm: Some(45.0),
+        bearing_mm: Some(18.0),
+        kerf_mm: Some(4.0),
+        courses: Some(9),
+        ..wall_of_60_m(false)
+    };
+    bencher.bench(|| columns(&wall));
 }

@@ -36,7 +36,7 @@ pub enum Measure {
     Opening,
     /// Metres where panels meet openings.
     OpeningM,
-    /// Metres of joint and round openings, their heads left open: what is sealed.
+    /// Metres of joint, of corner on both sides and round openings, their heads left open: what is sealed.
     SealedM,
     /// Metres of edge cut on site.
     CutEdgeM,
@@ -58,7 +58,7 @@ impl Measure {
             Self::JointM => "m of joint, openings out",
             Self::Opening => "openings",
             Self::OpeningM => "m round openings",
-            Self::SealedM => "m of joint and round openings, heads left open",
+            Self::SealedM => "m of joint, corner side and round openings, heads left open",
             Self::CutEdgeM => "m of cut edge",
             Self::Packer => "packers of the packing plan",
         }
@@ -137,7 +137,15 @@ pub fn usual() -> Vec<Allowance> {
         line("starter fixings", M::StarterM, 2.5, "pieces", ("box", 500.0), 5.0, "one each 400 mm"),
         line("edge sealer", M::CutEdgeM, 15.0, "ml", ("tin", 500.0), 10.0, "two coats on an edge, 15 ml a metre"),
         line("primer", M::SealedM, 1.0, "m", ("tin", 50.0), 10.0, "a tin does 50 m of joint, both sides"),
-        line("sealant", M::SealedM, 100.0, "ml", ("cartridge", 300.0), 10.0, "10 mm wide by 10 mm deep"),
+        line(
+            "sealant",
+            M::SealedM,
+            100.0,
+            "ml",
+            ("cartridge", 300.0),
+            10.0,
+            "10 mm wide by 10 mm deep, where the job gives no joint",
+        ),
         line("tape", M::SealedM, 2.0, "m", ("roll", 50.0), 5.0, "one run on each side"),
     ]
 }

@@ -97,6 +97,9 @@ pub fn quantities_of(job: &Job, wall: &Wall, walls: &[String], set_out: &SetOut,
     let doors_mm: f64 = opened.iter().filter(|opening| !opening.has_sill).map(Opened::width_mm).sum();
     let charged = |walls_of: &[String]| walls.iter().find(|key| walls_of.contains(key)) == Some(&wall.key);
     let corners = job.corners.iter().filter(|corner| charged(&corner.walls)).count() as u32;
+    // The job does not say at which end a corner stands: the lower one is taken.
+    let corner_mm = height_mm(left_mm).min(height_mm(right_mm));
+    let sides = job.corners.iter().filter(|corner| corner.walls.contains(&wall.key)).count();
     WallQuantities {
         wall: wall.key.clone(),
         boards: Vec::new(),
@@ -104,8 +107,8 @@ pub fn quantities_of(job: &Job, wall: &Wall, walls: &[String], set_out: &SetOut,
         crossings: pieces.pieces.iter().map(behind).sum(),
         starter_m: (right_mm - left_mm - doors_mm).max(0.0) / 1e3,
         corners,
-        // The job does not say at which end a corner stands: the lower one is taken.
-        corner_m: f64::from(corners) * height_mm(left_mm).min(height_mm(right_mm)) / 1e3,
+        corner_m: f64::from(corners) * corner_mm / 1e3,
+        corner_side_m: sides as f64 * corner_mm / 1e3,
         joints: joints.len() as u32,
         joint_m: joint_mm / 1e3,
         openings: set_out.openings.len() as u32,

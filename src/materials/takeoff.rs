@@ -42,6 +42,8 @@ pub struct WallQuantities {
     pub corners: u32,
     /// Corners all together, in metres of height.
     pub corner_m: f64,
+    /// This wall's side of each of its corners, in metres of height: sealed whichever wall the corner is charged to.
+    pub corner_side_m: f64,
     /// Vertical movement joints between columns.
     pub joints: u32,
     /// Joints all together, in metres of height, openings taken out.
@@ -59,6 +61,16 @@ pub struct WallQuantities {
 }
 
 impl WallQuantities {
+    /// What is sealed, in metres: joints, this wall's sides of corners, and round openings but for their heads.
+    pub fn sealed_m(&self) -> f64 {
+        self.joint_m + self.corner_side_m + self.sealed_round_openings_m()
+    }
+
+    /// What is sealed round openings, in metres.
+    pub fn sealed_round_openings_m(&self) -> f64 {
+        (self.opening_m - self.head_m).max(0.0)
+    }
+
     /// What a measure comes to on this wall.
     fn amount(&self, measure: Measure) -> f64 {
         let count = |sizes: &[OfSize]| sizes.iter().map(|sized| f64::from(sized.count)).sum();
@@ -73,7 +85,7 @@ impl WallQuantities {
             Measure::JointM => self.joint_m,
             Measure::Opening => f64::from(self.openings),
             Measure::OpeningM => self.opening_m,
-            Measure::SealedM => (self.joint_m + self.opening_m - self.head_m).max(0.0),
+            Measure::SealedM => self.sealed_m(),
             Measure::CutEdgeM => self.cut_edge_m,
             Measure::Packer => count(&self.packers),
         }
@@ -235,6 +247,7 @@ fn check_wall(wall: &WallQuantities) -> Result<(), TakeoffError> {
         ("joint_m", wall.joint_m),
         ("starter_m", wall.starter_m),
         ("corner_m", wall.corner_m),
+        ("corner_side_m", wall.corner_side_m),
         ("opening_m", wall.opening_m),
         ("head_m", wall.head_m),
         ("cut_edge_m", wall.cut_edge_m),

@@ -6,15 +6,19 @@
 //! - [`courses`]: one start height for the building, and every course height (storey rod)
 //! - [`columns`]: joints and columns of one wall, and the studs to add
 //! - [`outline`]: the upper and lower outline of a wall
+//! - [`boards`]: where the ends of lapped boards meet, course by course
 //! - [`panels`]: every piece, with its rip, notches, area and cut edge
 //! - [`drawing`]: a wall's elevation and the storey rod as SVG
 //! - [`of_job`]: the inputs of these sums from a job's own geometry
+//! - [`marks`]: studs and openings along a wall, checked
 //! - [`exact`]: lengths in whole ticks, for sums that must come out exact
 
+pub mod boards;
 pub mod columns;
 pub mod courses;
 pub mod drawing;
 pub mod exact;
+pub mod marks;
 pub mod of_job;
 pub mod outline;
 pub mod packing;

@@ -1,6 +1,6 @@
 //! The inputs of the set-out sums, taken from a job's own geometry.
 
-use super::columns::{Gap, Run};
+use super::columns::{Gap, MOST_COURSES, Run};
 use super::courses::{Building, Opening, Wall};
 use super::outline::Outline;
 use super::panels::{Gaps, SetOut, WallOpening};
@@ -83,6 +83,10 @@ pub fn run_of(job: &Job, key: &str) -> Result<Run, JobError> {
         studs_mm: wall.studs_mm.clone(),
         openings,
         clear_of_opening_mm: panel.clear_of_opening_mm,
+        kerf_mm: panel.kerf_mm,
+        courses: panel.kerf_mm.map(|_| wall.courses.clamp(1, MOST_COURSES)),
+        ends: wall.ends.unwrap_or_default(),
+        ..Run::default()
     })
 }
 

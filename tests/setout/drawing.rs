@@ -14,6 +14,7 @@ fn wall() -> Elevation {
         studs_mm: (0..=12).map(|n| f64::from(n) * 600.0).filter(|s| *s != 3600.0).collect(),
         openings: vec![Gap { from_mm: 900.0, to_mm: 2100.0 }, Gap { from_mm: 4300.0, to_mm: 5200.0 }],
         clear_of_opening_mm: 100.0,
+        ..Run::default()
     };
     let building = Building {
         cover_mm: 283.0,

@@ -4,6 +4,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
 mod asked;
+mod boards;
 mod bound;
 mod checks;
 mod cli;

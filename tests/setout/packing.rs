@@ -95,6 +95,45 @@ fn a_stud_beyond_the_most_is_named() {
 }
 
 #[test]
+fn the_proud_stud_is_named_and_not_the_good_ones() {
+    // Eight good studs and one that stands out 25 mm: without it there is next to nothing to pack.
+    let wall: Vec<Fixing> = (0..9)
+        .flat_map(|n| [(150.0, 0.0), (2250.0, 1.0)].map(|(height_mm, by)| (n, height_mm, by)))
+        .map(|(n, height_mm, by)| {
+            let reading_mm = if n == 4 { 25.0 - by } else { f64::from(n % 3) };
+            Fixing { stud_mm: f64::from(n) * 600.0, height_mm, reading_mm }
+        })
+        .collect();
+    let rules = PackingRules::default();
+    let found = pack(&wall, &rules).unwrap();
+    assert!(found.over.len() >= 8, "{found:?}");
+    let [proud] = found.proud.as_slice() else { panic!("{found:?}") };
+    assert_eq!((proud.stud_mm, proud.height_mm, proud.over), (2400.0, 150.0, 0));
+    assert!((proud.saves_mm - (found.total_mm - proud.total_mm)).abs() < 1e-9);
+    // Planed down to flatness, it leaves what was said; no other stud does as much, whatever is planed off it.
+    let planed = |stud: f64, by: f64| -> Vec<Fixing> {
+        let plane = |f: &Fixing| if f.stud_mm == stud { Fixing { reading_mm: f.reading_mm - by, ..*f } } else { *f };
+        wall.iter().map(plane).collect()
+    };
+    let right = pack(&planed(2400.0, proud.proud_mm), &rules).unwrap();
+    assert!((right.total_mm - proud.total_mm).abs() < 2.0 && right.over.is_empty(), "{right:?}");
+    for stud in (0..9).filter(|n| *n != 4).map(|n| f64::from(n) * 600.0) {
+        for by in 1..30 {
+            let other = pack(&planed(stud, f64::from(by)), &rules).unwrap();
+            assert!(other.total_mm > proud.total_mm && !other.over.is_empty(), "{stud} by {by}");
+        }
+    }
+}
+
+#[test]
+fn a_stud_that_is_shy_makes_no_good_one_proud() {
+    let wall = row(&[(0.0, 0.0), (600.0, -30.0), (1200.0, 0.0), (1800.0, 1.0)]);
+    let found = pack(&wall, &PackingRules::default()).unwrap();
+    assert_eq!((found.over.len(), found.over[0].stud_mm), (1, 600.0));
+    assert!(found.proud.is_empty());
+}
+
+#[test]
 fn bad_readings_are_named() {
     let error = |wall: &[Fixing], rules: &PackingRules| pack(wall, rules).unwrap_err();
     let usual = PackingRules::default();

@@ -5,19 +5,20 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::outcome::{Outcome, counted};
+use crate::building::Ends;
 use crate::cli::failure::Failure;
 use crate::cli::input::{MM, read_toml};
-use crate::cli::out::{COLUMNS, table_text};
+use crate::cli::out::{COLUMNS, table_text, wrapped};
 use crate::cli::site::Site;
-use crate::form::{List, Section, outline, tables};
-use crate::setout::columns::{Columns, Gap, Run};
+use crate::form::{Count, List, Section, outline, table, tables};
+use crate::setout::columns::{Columns, Gap, MOST_COURSES, Run};
 use crate::setout::of_job::run_of;
 use crate::units::number::show;
 
 /// Joints and columns of one wall, and the studs to add
 #[derive(Debug, Args)]
 #[command(after_help = format!("\
-FILE is TOML, lengths in mm from the wall's left end:
+FILE is TOML, lengths in mm from the framing's left end, seen from outside:
 {}
 
 Example: cladlog calc columns --wall N --keep", outline(read)))]
@@ -34,52 +35,114 @@ pub struct ColumnsArgs {
 
 /// The inputs as a file gives them.
 fn read(f: &Section<'_>) -> Run {
-    let gap = |f: &Section<'_>| Gap {
-        from_mm: f.required("from_mm", MM, "left side"),
-        to_mm: f.required("to_mm", MM, "right side"),
-    };
     Run {
-        length_mm: f.required("length_mm", MM, "length of the wall"),
+        length_mm: f.required("length_mm", MM, "length of the framing"),
         panel_mm: f.required("panel_mm", MM, "length of a whole panel"),
-        least_mm: f.required("least_mm", MM, "shortest column that may be left"),
+        least_mm: f.required("least_mm", MM, "shortest column that may end at a joint"),
         joint_mm: f.required("joint_mm", MM, "width of a joint"),
         studs_mm: f.or_default("studs_mm", List(MM), "centres of the studs"),
         openings: f.or_default("openings", tables("opening", gap), "the openings"),
         clear_of_opening_mm: f.required("clear_of_opening_mm", MM, "how far a joint keeps clear of an opening"),
+        stud_width_mm: f.optional("stud_width_mm", MM, "width of a stud"),
+        bearing_mm: f.optional("bearing_mm", MM, "what each panel edge needs on one stud"),
+        kerf_mm: f.optional("kerf_mm", MM, "width of a cut: fewest panels before even columns"),
+        courses: f.optional(
+            "courses",
+            Count(1, MOST_COURSES),
+            "courses cut together: whole panels before even columns",
+        ),
+        ends: f.optional("ends", table("ends", ends), "what the corners take").unwrap_or_default(),
+    }
+}
+
+/// An opening along the wall.
+pub fn gap(f: &Section<'_>) -> Gap {
+    Gap { from_mm: f.required("from_mm", MM, "left side"), to_mm: f.required("to_mm", MM, "right side") }
+}
+
+/// The two ends of a run.
+pub fn ends(f: &Section<'_>) -> Ends {
+    Ends {
+        left_mm: f.or_default("left_mm", MM, "at the left end; below 0 where cladding passes the framing"),
+        right_mm: f.or_default("right_mm", MM, "at the right end"),
     }
 }
 
 pub fn columns(args: &ColumnsArgs, site: &Site<'_>) -> Result<Outcome, Failure> {
-    let (run, name) = match (&args.file, &args.wall) {
-        (Some(file), _) => (read_toml(file, "wall", read)?, file.display().to_string()),
-        (None, Some(key)) => (run_of(&site.open()?.book.state.job, key)?, format!("wall {key}")),
+    let (run, name, drawn) = match (&args.file, &args.wall) {
+        (Some(file), _) => (read_toml(file, "wall", read)?, file.display().to_string(), Vec::new()),
+        (None, Some(key)) => {
+            let opened = site.open()?;
+            let job = &opened.book.state.job;
+            let drawn = job.wall(key).map_or(&[][..], |wall| wall.joints.as_slice());
+            (run_of(job, key)?, format!("wall {key}"), drawn.iter().filter_map(|joint| joint.at_mm).collect())
+        }
         (None, None) => return Err(Failure::input("give a file, or --wall KEY")),
     };
     let columns = crate::setout::columns::columns(&run);
     let columns = columns.map_err(|error| Failure::input(format!("{name}: {error}")))?;
     let on = args.wall.as_deref().filter(|_| args.keep);
-    Outcome::new(&columns, text(&columns))?.keep(on, "columns", &run, &columns)
+    let moved = moved(&drawn, &columns.joints_mm);
+    Ok(Outcome::new(&columns, text(&run, &columns))?.keep(on, "columns", &run, &columns)?.remark(moved))
 }
 
-fn text(set_out: &Columns) -> String {
-    let note = |joint: &f64| match (set_out.add_studs_mm.contains(joint), set_out.in_openings_mm.contains(joint)) {
-        (true, true) => "add a stud; in an opening",
-        (true, false) => "add a stud",
-        (false, true) => "in an opening",
-        (false, false) => "on a stud",
+/// What is said where the joints are not those of the job file.
+fn moved(drawn: &[f64], joints: &[f64]) -> Option<String> {
+    let moved: Vec<String> = drawn.iter().filter(|at| !joints.contains(at)).map(|at| show(*at)).collect();
+    let places = moved.join(", ");
+    match moved.len() {
+        0 => None,
+        1 => Some(format!("Note: the job file has a joint at {places} mm, which is not among these.")),
+        _ => Some(format!("Note: the job file has joints at {places} mm, which are not among these.")),
+    }
+}
+
+fn text(run: &Run, set_out: &Columns) -> String {
+    let note = |joint: &f64| {
+        let studs = set_out.framer.iter().filter(|stud| stud.joint_mm == *joint).count();
+        let stud = match studs {
+            0 => "on a stud".to_owned(),
+            1 => "add a stud".to_owned(),
+            more => format!("add {more} studs"),
+        };
+        let within = if set_out.in_openings_mm.contains(joint) { "; in an opening" } else { "" };
+        stud + within
     };
     let row = |(place, column): (usize, &Gap)| {
         let joint = set_out.joints_mm.get(place);
         let lengths = [column.from_mm, column.to_mm, column.to_mm - column.from_mm].map(show);
-        let notes = [joint.map_or_else(String::new, |joint| show(*joint)), joint.map_or("", note).to_owned()];
+        let notes = [joint.map_or_else(String::new, |joint| show(*joint)), joint.map_or_else(String::new, note)];
         std::iter::once((place + 1).to_string()).chain(lengths).chain(notes).collect()
     };
     let rows: Vec<Vec<String>> = set_out.columns.iter().enumerate().map(row).collect();
-    let text = table_text(&["column", "from mm", "to mm", "length mm", "joint at mm", "joint"], &rows, COLUMNS);
-    let studs: Vec<String> = set_out.add_studs_mm.iter().map(|at| show(*at)).collect();
-    if studs.is_empty() {
-        return text;
+    let mut text = table_text(&["column", "from mm", "to mm", "length mm", "joint at mm", "joint"], &rows, COLUMNS);
+    let mut below: Vec<String> = Vec::new();
+    if let Some(length) = set_out.short_run_mm {
+        let (length, least) = (show(length), show(run.least_mm));
+        below.push(format!("The run is one piece of {length} mm, shorter than the least piece of {least} mm."));
     }
-    let (count, places) = (counted(studs.len(), "stud"), studs.join(", "));
-    format!("{text}\n\nFor the framer, before the wrap: add {count} at {places} mm.")
+    let studs: Vec<String> = set_out.add_studs_mm.iter().map(|at| show(*at)).collect();
+    if !studs.is_empty() {
+        let (count, places) = (counted(studs.len(), "stud"), studs.join(", "));
+        below.push(format!("For the framer, before the wrap: add {count} at {places} mm."));
+    }
+    below.extend(panels(run, set_out));
+    for line in below {
+        text += &format!("\n\n{}", wrapped(&line, 2, COLUMNS).join("\n"));
+    }
+    text
+}
+
+/// What the columns take, and what even ones would.
+fn panels(run: &Run, set_out: &Columns) -> Option<String> {
+    let material = set_out.material?;
+    let (panels, even) = (material.panels, material.even_panels);
+    let courses = counted(run.courses.unwrap_or(1) as usize, "course");
+    let taken = format!("{} for {courses}", counted(panels as usize, "panel"));
+    let more = match even.saturating_sub(panels) {
+        0 => "the most even columns take as many".to_owned(),
+        more => format!("the most even columns would take {more} more"),
+    };
+    let proof = if material.panels_proven { "" } else { " Fewer may be possible: the search was cut short." };
+    Some(format!("{taken}; {more}.{proof}"))
 }

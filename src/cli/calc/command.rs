@@ -2,6 +2,7 @@
 
 use clap::{Command, Subcommand};
 
+use super::boards::{BoardsArgs, boards};
 use super::columns::{ColumnsArgs, columns};
 use super::courses::{CoursesArgs, courses};
 use super::cuts::{CutsArgs, cuts};
@@ -35,6 +36,7 @@ pub enum CalcCommand {
     Starter(StarterArgs),
     Courses(CoursesArgs),
     Columns(ColumnsArgs),
+    Boards(BoardsArgs),
     Cuts(CutsArgs),
     Takeoff(TakeoffArgs),
     Sealant(SealantArgs),
@@ -66,6 +68,7 @@ pub fn run(command: &CalcCommand, site: &Site<'_>, out: &mut Out) -> Result<(), 
         CalcCommand::Starter(args) => starter(args),
         CalcCommand::Courses(args) => courses(args, site),
         CalcCommand::Columns(args) => columns(args, site),
+        CalcCommand::Boards(args) => boards(args),
         CalcCommand::Cuts(args) => cuts(args, site),
         CalcCommand::Takeoff(args) => takeoff(args, site),
         CalcCommand::Sealant(args) => sealant(args),

@@ -1,5 +1,6 @@
 //! `cladlog calc`: the sums, standalone.
 
+mod boards;
 mod columns;
 mod command;
 mod courses;

@@ -115,11 +115,32 @@ fn text(packing: &Packing, most: f64) -> String {
         show(plane.along_mm_per_m),
         show(plane.lean_mm_per_m)
     );
-    for over in &packing.over {
-        let [stud, height, pack, most] = [over.stud_mm, over.height_mm, over.pack_mm, most].map(show);
-        let line =
-            format!("For the frame builder: stud {stud} at height {height} needs {pack} mm; the most is {most} mm.");
+    for line in for_the_framer(packing, most) {
         text += &(wrapped(&line, 2, WIDTH).join("\n") + "\n");
     }
     text
+}
+
+/// The studs that stand proud; the fixings that need too much only where setting those right would leave some.
+fn for_the_framer(packing: &Packing, most: f64) -> Vec<String> {
+    let most = show(most);
+    let proud = packing.proud.iter().map(|proud| {
+        let before_mm = proud.total_mm + proud.saves_mm;
+        let [stud, height, off, saves, before] =
+            [proud.stud_mm, proud.height_mm, proud.proud_mm, proud.saves_mm, before_mm].map(show);
+        let left = match proud.over {
+            0 => format!("no fixing then needs more than {most} mm"),
+            1 => format!("1 fixing still needs more than {most} mm"),
+            count => format!("{count} fixings still need more than {most} mm"),
+        };
+        format!(
+            "For the frame builder: stud {stud} stands proud, by {off} mm beyond flatness at height {height}. Planing or \
+             moving it saves {saves} of {before} mm of packing; {left}."
+        )
+    });
+    let over = packing.over.iter().filter(|_| packing.proud.last().is_none_or(|last| last.over > 0)).map(|over| {
+        let [stud, height, pack] = [over.stud_mm, over.height_mm, over.pack_mm].map(show);
+        format!("For the frame builder: stud {stud} at height {height} needs {pack} mm; the most is {most} mm.")
+    });
+    proud.chain(over).collect()
 }

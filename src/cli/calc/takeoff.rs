@@ -17,9 +17,11 @@ use crate::day::Plan;
 use crate::materials::allowances::{Allowance, Measure, usual};
 use crate::materials::of_job::{counted, quantities_of, settings_of};
 use crate::materials::takeoff::{OfSize, TakeoffLine, WallQuantities, take_off};
+use crate::sealing::sealant::depth_for;
 use crate::setout::of_job::JobError;
 use crate::setout::panels::panels;
 use crate::table::csv_text;
+use crate::units::Length;
 use crate::units::number::show;
 
 /// Take-off: what to order for some walls, or for the whole job
@@ -64,7 +66,8 @@ pub fn takeoff(args: &TakeoffArgs, site: &Site<'_>) -> Result<Outcome, Failure> 
     };
     let mut notes = Vec::new();
     let quantities = quantities(&opened, &walls, &mut notes)?;
-    let allowances = allowances(&opened);
+    let mut allowances = allowances(&opened);
+    sealant_of_joints(&opened, &quantities, &mut allowances);
     let lines = take_off(&quantities, &allowances).map_err(Failure::input)?;
     let answer = Answer { walls: walls.clone(), lines, notes };
     if let Some(file) = &args.csv {
@@ -108,6 +111,25 @@ fn allowances(opened: &Opened) -> Vec<Allowance> {
         }
     }
     all
+}
+
+/// The sealant of a metre by the job's own joints and gaps, in the depth that C9 gives each: what the stock counts by too.
+fn sealant_of_joints(opened: &Opened, quantities: &[WallQuantities], allowances: &mut [Allowance]) {
+    let Some(panel) = &opened.book.state.job.panel else { return };
+    let section = |width_mm: f64| Some(width_mm * depth_for(Length::mm(width_mm)).ok()?.as_mm());
+    let openings_m: f64 = quantities.iter().map(WallQuantities::sealed_round_openings_m).sum();
+    let sealed_m: f64 = quantities.iter().map(WallQuantities::sealed_m).sum();
+    // A millimetre square over a metre is a millilitre.
+    let of_openings = if openings_m > 0.0 { section(panel.gap_mm) } else { Some(0.0) };
+    let Some((joint, gap)) = section(panel.joint_mm).zip(of_openings).filter(|_| sealed_m > 0.0) else { return };
+    let per_m = ((sealed_m - openings_m) * joint + openings_m * gap) / sealed_m;
+    for sealant in allowances.iter_mut().filter(|a| a.item == "sealant" && a.per == Measure::SealedM && a.unit == "ml")
+    {
+        sealant.rate = (per_m * 1e3).round() / 1e3;
+        let (joint, gap) = (show(panel.joint_mm), show(panel.gap_mm));
+        sealant.basis =
+            format!("joints of {joint} mm and gaps of {gap} mm by the job file, as deep as calc movement says");
+    }
 }
 
 /// Counts the walls; `notes` says where boards and packers come from.

@@ -11,14 +11,9 @@ const BITS: u32 = 21;
 const MASK: u64 = (1 << BITS) - 1;
 
 impl Key {
-    /// A joint on a stud.
-    pub(super) fn joint() -> Self {
-        Self(1 << BITS)
-    }
-
-    /// A joint that needs a stud.
-    pub(super) fn joint_with_new_stud() -> Self {
-        Self((1 << BITS) | 1)
+    /// A joint that needs so many studs.
+    pub(super) fn joint(studs: usize) -> Self {
+        Self((1 << BITS) | studs as u64)
     }
 
     /// The same joint, in an opening; openings that meet in one place count once.
@@ -36,12 +31,7 @@ impl Key {
         (self.0 >> BITS) & MASK
     }
 
-    /// How many studs to add.
-    pub(super) fn studs(self) -> u64 {
-        self.0 & MASK
-    }
-
-    fn plus(self, other: Self) -> Self {
+    pub(super) fn plus(self, other: Self) -> Self {
         Self(self.0 + other.0)
     }
 }
@@ -54,9 +44,9 @@ pub(super) struct Cheapest {
     pub(super) before: Vec<Option<Key>>,
 }
 
-/// Walks the tape once. `first` and `apart` are the least and most whole millimetres of the first joint from the
+/// Walks the tape once; a place that costs `None` takes no joint. `first` and `apart` are the least and most whole millimetres of the first joint from the
 /// end of the run, and of one joint from the next.
-pub(super) fn cheapest(costs: &[Key], first: (i64, i64), apart: (i64, i64)) -> Cheapest {
+pub(super) fn cheapest(costs: &[Option<Key>], first: (i64, i64), apart: (i64, i64)) -> Cheapest {
     let mut upto: Vec<Option<Key>> = Vec::with_capacity(costs.len());
     let mut before = vec![None; costs.len()];
     // Places in the window, costs growing from front to back: the front is the cheapest.
@@ -78,7 +68,7 @@ pub(super) fn cheapest(costs: &[Key], first: (i64, i64), apart: (i64, i64)) -> C
         if let Some(place) = before.get_mut(at as usize) {
             *place = from;
         }
-        upto.push(from.map(|from| from.plus(cost)));
+        upto.push(from.zip(cost).map(|(from, cost)| from.plus(cost)));
     }
     Cheapest { upto, before }
 }

@@ -7,8 +7,10 @@
 mod pack;
 mod packers;
 mod plane;
+mod proud;
 mod readings;
 
 pub use pack::{Excess, PackedFixing, Packing, pack};
 pub use plane::Plane;
+pub use proud::ProudStud;
 pub use readings::{Fixing, MOST_FIXINGS, MOST_READING_MM, PackingError, PackingRules};

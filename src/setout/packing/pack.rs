@@ -4,10 +4,11 @@ use serde::Serialize;
 
 use super::packers::PackerBox;
 use super::plane::{Plane, best_plane, tidy};
+use super::proud::{ProudStud, proud_studs};
 use super::readings::{Fixing, PackingError, PackingRules, check_fixings, check_rules};
 
 /// Readings and options are taken to a micrometre, so anything nearer than this is rounding.
-const ROUNDING_MM: f64 = 1e-6;
+pub(super) const ROUNDING_MM: f64 = 1e-6;
 
 /// One fixing and what goes behind it.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -25,7 +26,7 @@ pub struct PackedFixing {
     pub packers_mm: Option<Vec<f64>>,
 }
 
-/// A stud that needs more packing than is allowed: a defect for the frame builder.
+/// A fixing that needs more packing than is allowed.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Excess {
     /// Along the wall, in millimetres.
@@ -47,6 +48,9 @@ pub struct Packing {
     pub fixings: Vec<PackedFixing>,
     /// Those beyond the most allowed.
     pub over: Vec<Excess>,
+    /// Studs that stand proud and are worth planing or moving, the one that saves most first.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub proud: Vec<ProudStud>,
 }
 
 /// Finds the plane that needs least packing beyond the most allowed, then least packing, and packs to it.
@@ -91,5 +95,6 @@ pub fn pack(fixings: &[Fixing], rules: &PackingRules) -> Result<Packing, Packing
         .map(|fixing| Excess { stud_mm: fixing.stud_mm, height_mm: fixing.height_mm, pack_mm: fixing.pack_mm })
         .collect();
     let total_mm = tidy(packed.iter().map(|fixing| fixing.pack_mm).sum(), 1e9);
-    Ok(Packing { total_mm, plane, fixings: packed, over })
+    let proud = proud_studs(fixings, rules, &plane)?;
+    Ok(Packing { total_mm, plane, fixings: packed, over, proud })
 }

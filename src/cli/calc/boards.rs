@@ -1,0 +1,82 @@
+//! `cladlog calc boards`.
+
+use std::path::PathBuf;
+
+use clap::Args;
+
+use super::columns::ends;
+use super::outcome::{Outcome, counted};
+use crate::cli::failure::Failure;
+use crate::cli::input::{MM, read_toml};
+use crate::cli::out::{COLUMNS, table_text, wrapped};
+use crate::form::{List, Pair, Section, outline, table, tables};
+use crate::setout::boards::{BoardOpening, BoardWall, Boards, CourseJoints};
+use crate::units::number::show;
+
+/// Where the ends of lapped boards meet, course by course
+#[derive(Debug, Args)]
+#[command(after_help = format!("\
+FILE is TOML, lengths in mm from the framing's left end, seen from outside:
+{}
+
+Example: cladlog calc boards north.toml", outline(read)))]
+pub struct BoardsArgs {
+    /// The wall, as TOML
+    file: PathBuf,
+}
+
+/// The inputs as a file gives them.
+fn read(f: &Section<'_>) -> BoardWall {
+    BoardWall {
+        length_mm: f.required("length_mm", MM, "length of the framing"),
+        board_mm: f.required("board_mm", MM, "length of the longest board"),
+        least_mm: f.required("least_mm", MM, "shortest board that may end at a joint"),
+        end_gap_mm: f.or_default("end_gap_mm", MM, "gap between two board ends"),
+        stagger_mm: f.required("stagger_mm", MM, "how far joints of neighbouring courses keep apart"),
+        studs_mm: f.required("studs_mm", List(MM), "centres of the studs"),
+        ends: f.optional("ends", table("ends", ends), "what the corners take").unwrap_or_default(),
+        courses: f.required("courses", List(Pair(MM)), "bottom and top of each course's face, from the lowest"),
+        openings: f.or_default("openings", tables("opening", opening), "the openings"),
+        gap_mm: f.or_default("gap_mm", MM, "gap between board and opening, all round"),
+        clear_of_opening_mm: f.or_default("clear_of_opening_mm", MM, "how far board ends keep clear of a notch"),
+    }
+}
+
+fn opening(f: &Section<'_>) -> BoardOpening {
+    BoardOpening {
+        from_mm: f.required("from_mm", MM, "left side"),
+        to_mm: f.required("to_mm", MM, "right side"),
+        sill_mm: f.optional("sill_mm", MM, "bottom edge; left out, it reaches the ground"),
+        head_mm: f.optional("head_mm", MM, "top edge; left out, it reaches past the cladding"),
+    }
+}
+
+pub fn boards(args: &BoardsArgs) -> Result<Outcome, Failure> {
+    let wall = read_toml(&args.file, "wall", read)?;
+    let boards = crate::setout::boards::boards(&wall);
+    let boards = boards.map_err(|error| Failure::input(format!("{}: {error}", args.file.display())))?;
+    Ok(Outcome::new(&boards, text(&boards))?.yes_if(boards.unmet.is_empty()))
+}
+
+fn text(boards: &Boards) -> String {
+    if !boards.unmet.is_empty() {
+        let mut lines = Vec::new();
+        for run in &boards.unmet {
+            let (course, from, to) = (run.course, show(run.from_mm), show(run.to_mm));
+            let why = match run.by_stagger {
+                false => "no joints on studs leave every board between the least and the longest",
+                true => "no joints were found that keep the stagger from the course below",
+            };
+            lines.extend(wrapped(&format!("Course {course}, the run from {from} to {to} mm: {why}."), 2, COLUMNS));
+        }
+        return lines.join("\n");
+    }
+    let row = |course: &CourseJoints| {
+        let joints: Vec<String> = course.joints_mm.iter().map(|at| show(*at)).collect();
+        vec![course.course.to_string(), if joints.is_empty() { "-".to_owned() } else { joints.join(", ") }]
+    };
+    let rows: Vec<Vec<String>> = boards.courses.iter().map(row).collect();
+    let proof = if boards.proven { "fewer are not possible" } else { "fewer may be possible" };
+    let table = table_text(&["course", "joints at mm"], &rows, COLUMNS);
+    format!("{table}\n\n{}; {proof}.", counted(boards.joints, "joint"))
+}
