@@ -43,10 +43,10 @@ impl Row for LogRow {
             title: "Struck by",
             cell: |it| it.struck_by.as_ref().map(EntryId::to_string).into(),
         },
-        Column { key: "changes", title: "Changes", cell: |it| it.changes.clone().into() },
         Column { key: "hash", title: "SHA-256", cell: |it| (&it.entry.hash).into() },
         Column { key: "device", title: "Device", cell: |it| Cell::text(&*it.entry.device) },
         Column { key: "seq", title: "Number", cell: |it| it.entry.seq.into() },
+        Column { key: "changes", title: "Changes", cell: |it| it.changes.clone().into() },
     ];
 }
 

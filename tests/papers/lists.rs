@@ -42,7 +42,7 @@ fn the_log_of_a_subject_has_what_acts_on_its_entries() {
     assert_eq!(site.ok(["log", "--at", "2026-03-02T12:00:00+13:00"])["entries"].as_array().unwrap().len(), 7);
     let csv = site.bare(["--db", "job.db", "log", "--on", "N/J1", "--csv", "-"]).exits(0).stdout;
     assert!(
-        csv.starts_with("id,happened_at,recorded_at,by,kind,subject,what,late,struck_by,hash,device,seq\r\n"),
+        csv.starts_with("id,happened_at,recorded_at,by,kind,subject,what,late,struck_by,hash,device,seq,changes\r\n"),
         "{csv}"
     );
     assert_eq!(csv.lines().count(), 3);

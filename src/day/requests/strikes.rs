@@ -75,8 +75,11 @@ pub(super) fn check_dependent(
 ) -> Result<(), Refusal> {
     let was_open = |defect: &Defect| before.defect(&defect.id).is_some_and(Defect::is_open);
     let new = after.open_defects().filter(|defect| !own.contains(defect.opened_by()) && !was_open(defect));
-    let new: Vec<String> =
-        new.map(|defect| format!("{} ({} on {})", defect.opened_by(), defect.what, defect.subject)).collect();
+    let words = |defect: &Defect| {
+        let on = if defect.subject == "job" { String::new() } else { format!(" on {}", defect.subject) };
+        format!("{} ({}{on})", defect.opened_by(), defect.what)
+    };
+    let new: Vec<String> = new.map(words).collect();
     if new.is_empty() {
         return Ok(());
     }
