@@ -63,10 +63,9 @@ fn lock(target: &Path) -> Result<Option<Connection>, StoreError> {
         Err(error) if damaged(&error) => return Ok(None),
         Err(error) => return Err(in_use(error)),
     };
-    match check_ours(&connection, target) {
-        Err(error @ StoreError::NotOurs(_)) => return Err(error),
-        // A file that is newer or cut short may well be what is to be replaced.
-        Ok(_) | Err(_) => {}
+    // A file that is newer, altered or cut short may well be what is to be replaced; one of something else is not.
+    if let Err(error @ StoreError::NotOurs(_)) = check_ours(&connection, target) {
+        return Err(error);
     }
     // Leaving the log behind asks for the file alone, and leaves one whole file to keep.
     let alone = connection
