@@ -22,7 +22,7 @@ fn names(failures: &[Failed]) -> Vec<&str> {
 #[test]
 fn every_changed_byte_is_caught_and_its_file_named() {
     let story = Story::begun();
-    story.json(&["pack", "pack", "--interim"]);
+    story.json(["pack", "pack", "--interim"]);
     change_bytes(&contents(&story, "pack"), 300);
 }
 
@@ -73,7 +73,7 @@ fn change_bytes(whole: &Contents, rounds: usize) {
 #[test]
 fn changes_made_good_in_the_manifest_are_still_caught() {
     let story = Story::begun();
-    story.json(&["pack", "pack", "--interim"]);
+    story.json(["pack", "pack", "--interim"]);
     let whole = contents(&story, "pack");
     // A page that says something else, and a manifest to fit it.
     let mut forged = whole.clone();
@@ -127,7 +127,7 @@ fn refit(files: &mut BTreeMap<String, Vec<u8>>) {
 #[test]
 fn the_binary_names_what_was_changed_and_exits_1() {
     let story = Story::begun();
-    story.json(&["pack", "pack", "--interim"]);
+    story.json(["pack", "pack", "--interim"]);
     let flip = |name: &str, at: usize| {
         let path = story.path(name);
         let mut bytes = std::fs::read(&path).unwrap();
@@ -135,7 +135,7 @@ fn the_binary_names_what_was_changed_and_exits_1() {
         std::fs::write(&path, bytes).unwrap();
     };
     let fails = |what: &str| {
-        let found = story.run(&["verify", what, "--json"]).exits(1).json();
+        let found = story.run(["verify", what, "--json"]).exits(1).json();
         assert_eq!(found["ok"], false);
         found["failures"].clone()
     };
@@ -168,15 +168,15 @@ fn the_binary_names_what_was_changed_and_exits_1() {
 fn what_is_no_pack_and_no_database_is_bad_input() {
     let story = Story::begun();
     std::fs::create_dir(story.path("empty")).unwrap();
-    let run = story.run(&["verify", "empty"]).exits(2);
+    let run = story.run(["verify", "empty"]).exits(2);
     assert!(run.stderr.contains("there is no manifest.json in it"), "{}", run.stderr);
     story.site.file("letter.zip", "Dear Sir or Madam");
-    story.run(&["verify", "letter.zip"]).exits(2);
+    story.run(["verify", "letter.zip"]).exits(2);
     story.site.file("letter.txt", "Dear Sir or Madam");
-    assert!([2, 3].contains(&story.run(&["verify", "letter.txt"]).code));
-    assert!([2, 3].contains(&story.run(&["verify", "nowhere"]).code));
-    story.run(&["pack", ".."]).exits(2);
-    story.run(&["pack", ""]).exits(2);
+    assert!([2, 3].contains(&story.run(["verify", "letter.txt"]).code));
+    assert!([2, 3].contains(&story.run(["verify", "nowhere"]).code));
+    story.run(["pack", ".."]).exits(2);
+    story.run(["pack", ""]).exits(2);
 }
 
 #[test]
@@ -192,7 +192,7 @@ fn a_zip_that_leads_out_of_its_folder_is_refused() {
         let zip = zip_of("pack", name, b"x");
         assert!(unzip(&zip).is_err(), "{name}");
         std::fs::write(story.path("slip.zip"), zip).unwrap();
-        let failures = story.run(&["verify", "slip.zip", "--json"]).exits(1).json();
+        let failures = story.run(["verify", "slip.zip", "--json"]).exits(1).json();
         assert_eq!(failures["failures"][0]["file"], "slip.zip");
     }
     for folder in ["", "/tmp", ".."] {

@@ -48,17 +48,17 @@ fn both() -> Vec<String> {
 fn merging_both_ways_brings_entries_and_pictures_to_both() {
     let two = Two::begun();
     // One by an export with its photos, the other by the database itself.
-    let told = two.ivo.ok(&["export", "ivo.jsonl", "--photos"]);
+    let told = two.ivo.ok(["export", "ivo.jsonl", "--photos"]);
     assert_eq!((&told["photos"], &told["photos_missing"]), (&json!(1), &json!([])));
     assert_eq!(photos(&two.lea, "ivo.jsonl").len(), 1);
-    let told = two.lea.ok(&["merge", "ivo.jsonl"]);
+    let told = two.lea.ok(["merge", "ivo.jsonl"]);
     assert_eq!((&told["photos"], told.get("warnings")), (&json!(1), None), "{told}");
-    let told = two.ivo.ok(&["merge", "lea.db"]);
+    let told = two.ivo.ok(["merge", "lea.db"]);
     assert_eq!((&told["photos"], told.get("warnings")), (&json!(1), None), "{told}");
     assert_eq!(two.lea.hashes(), two.ivo.hashes());
     for (who, site) in [("lea", &two.lea), ("ivo", &two.ivo)] {
         assert_eq!(photos(&two.lea, &format!("{who}.db")), both());
-        let verified = site.ok(&["verify"]);
+        let verified = site.ok(["verify"]);
         assert_eq!((&verified["checked"]["files"], verified.get("notes")), (&json!(2), None), "{verified}");
         let place = two.lea.path(&format!("{who}.db.photos/{}", both()[0]));
         let data = std::fs::metadata(place).unwrap();
@@ -66,39 +66,39 @@ fn merging_both_ways_brings_entries_and_pictures_to_both() {
         assert_eq!(std::os::unix::fs::PermissionsExt::mode(&data.permissions()) & 0o777, 0o600);
         assert!(data.is_file());
         // And the pack shows both.
-        site.ok(&["pack", &format!("{who}-pack"), "--interim"]);
+        site.ok(["pack", &format!("{who}-pack"), "--interim"]);
         assert!(two.lea.path(&format!("{who}-pack/photos/small/002-E.jpg")).exists());
-        site.run(&["verify", &format!("{who}-pack")]).exits(0);
+        site.run(["verify", &format!("{who}-pack")]).exits(0);
     }
     // Again there is nothing to bring.
-    let told = two.lea.ok(&["merge", "ivo.jsonl"]);
+    let told = two.lea.ok(["merge", "ivo.jsonl"]);
     assert_eq!((&told["entries"], told.get("photos"), told.get("warnings")), (&json!([]), None, None), "{told}");
 }
 
 #[test]
 fn photos_that_are_missing_are_named_and_may_come_later() {
     let two = Two::begun();
-    two.ivo.ok(&["export", "ivo.jsonl"]);
+    two.ivo.ok(["export", "ivo.jsonl"]);
     assert!(photos(&two.lea, "ivo.jsonl").is_empty());
-    let told = two.lea.ok(&["merge", "ivo.jsonl"]);
+    let told = two.lea.ok(["merge", "ivo.jsonl"]);
     let entry = told["entries"][0]["id"].as_str().unwrap();
     assert_eq!(told["warnings"][0]["sort"], "photo");
     assert!(told["warnings"][0]["says"].as_str().unwrap().contains(entry), "{told}");
-    assert_eq!(two.lea.ok(&["verify"])["notes"].as_array().unwrap().len(), 1);
+    assert_eq!(two.lea.ok(["verify"])["notes"].as_array().unwrap().len(), 1);
     // The same entries again, this time with their photos.
-    two.ivo.ok(&["export", "again.jsonl", "--photos"]);
-    let told = two.lea.ok(&["merge", "again.jsonl"]);
+    two.ivo.ok(["export", "again.jsonl", "--photos"]);
+    let told = two.lea.ok(["merge", "again.jsonl"]);
     assert_eq!((&told["entries"], &told["photos"]), (&json!([]), &json!(1)));
-    assert_eq!(two.lea.ok(&["verify"]).get("notes"), None);
+    assert_eq!(two.lea.ok(["verify"]).get("notes"), None);
 }
 
 #[test]
 fn a_photo_that_was_changed_on_the_way_does_not_come() {
     let two = Two::begun();
-    two.ivo.ok(&["export", "ivo.jsonl", "--photos"]);
+    two.ivo.ok(["export", "ivo.jsonl", "--photos"]);
     let name = photos(&two.lea, "ivo.jsonl").remove(0);
     std::fs::write(two.lea.path(&format!("ivo.jsonl.photos/{name}")), photo(9, None)).unwrap();
-    let told = two.lea.ok(&["merge", "ivo.jsonl"]);
+    let told = two.lea.ok(["merge", "ivo.jsonl"]);
     assert_eq!(told["warnings"].as_array().unwrap().len(), 1, "{told}");
     assert_eq!(photos(&two.lea, "lea.db").len(), 1, "only her own");
 }
@@ -119,11 +119,11 @@ fn a_merge_that_is_refused_brings_no_photos_either() {
 #[test]
 fn a_photo_that_can_not_be_kept_stops_the_merge() {
     let two = Two::begun();
-    two.ivo.ok(&["export", "ivo.jsonl", "--photos"]);
+    two.ivo.ok(["export", "ivo.jsonl", "--photos"]);
     std::fs::remove_dir_all(two.lea.path("lea.db.photos")).unwrap();
     two.lea.file("lea.db.photos", "a file where the folder would be");
     let before = two.lea.hashes();
-    let run = two.lea.run(&["merge", "ivo.jsonl"]).exits(3);
+    let run = two.lea.run(["merge", "ivo.jsonl"]).exits(3);
     assert!(run.stderr.contains("lea.db.photos"), "{}", run.stderr);
     assert_eq!(two.lea.hashes(), before);
 }

@@ -19,7 +19,7 @@ fn packed(more: &[&str]) -> Story {
     std::fs::write(story.path("b.png"), encoded(&picture, image::ImageFormat::Png)).unwrap();
     let heic = b"\0\0\0\x18ftypheic\0\0\0\0mif1heic\0\0\0\x0cmeta\0\0\0\0\0\0\0\x0cmdatabcd";
     std::fs::write(story.path("c.heic"), heic).unwrap();
-    story.json(&["photo", "add", "a.jpg", "b.png", "c.heic", "--on", "N", "--text", "<i>as found</i>"]);
+    story.json(["photo", "add", "a.jpg", "b.png", "c.heic", "--on", "N", "--text", "<i>as found</i>"]);
     story.run(&[&["pack", "pack", "--interim"], more].concat()).exits(0);
     story
 }
@@ -50,8 +50,8 @@ fn a_pack_holds_the_originals_and_shows_each_with_its_digest() {
         assert!(html.contains(said), "{said}");
     }
     assert!(read(&story, "pack/tables/photos.csv").contains("174.8"));
-    assert_eq!(story.json(&["verify", "pack"])["ok"], true);
-    assert_eq!(story.json(&["verify", "pack.zip"])["ok"], true);
+    assert_eq!(story.json(["verify", "pack"])["ok"], true);
+    assert_eq!(story.json(["verify", "pack.zip"])["ok"], true);
 }
 
 #[test]
@@ -79,7 +79,7 @@ fn without_places_there_is_no_place_anywhere_in_the_pack() {
     assert_eq!(manifest["no_places"], true);
     let line = manifest["files"].as_array().unwrap().iter().find(|line| line["path"] == "photos/001-N.jpg").unwrap();
     assert_eq!((&line["copy_of"], &line["sha256"]), (&original.into(), &sha256_hex(&copied).into()));
-    let verified = story.json(&["verify", "pack.zip"]);
+    let verified = story.json(["verify", "pack.zip"]);
     assert_eq!(verified["notes"].as_array().unwrap().len(), 1, "{verified}");
 }
 
@@ -89,7 +89,7 @@ fn a_photo_that_was_changed_is_named_even_when_the_manifest_is_made_to_fit() {
     copy(&story.path("pack"), &story.path("changed"));
     let other = photo(9, Some(&Notes::taken("2026:03:02 07:20:00")));
     std::fs::write(story.path("changed/photos/001-N.jpg"), &other).unwrap();
-    let found = story.run(&["verify", "changed", "--json"]).exits(1).json();
+    let found = story.run(["verify", "changed", "--json"]).exits(1).json();
     assert_eq!(found["failures"][0]["file"], "photos/001-N.jpg");
 
     let (_, mut contents) = open_zip(&story.path("pack.zip")).unwrap();
@@ -133,11 +133,11 @@ fn a_photo_that_is_gone_is_missing_from_the_job() {
     let story = packed(&[]);
     let digest = sha256_hex(&std::fs::read(story.path("a.jpg")).unwrap());
     std::fs::remove_file(story.path(&format!("job.db.photos/{digest}.jpg"))).unwrap();
-    let made = story.json(&["pack", "later", "--interim"]);
+    let made = story.json(["pack", "later", "--interim"]);
     let missing = made["missing"].as_array().unwrap();
     assert!(missing.iter().any(|one| one["sort"] == "photo" && one["on"] == "N"), "{missing:?}");
     assert!(read(&story, "later/handover.html").contains("NOT IN THIS PACK"));
-    assert_eq!(story.json(&["verify", "later"])["ok"], true);
+    assert_eq!(story.json(["verify", "later"])["ok"], true);
 }
 
 #[test]
@@ -146,7 +146,7 @@ fn a_pack_is_signed_and_every_part_of_the_signature_counts() {
     let part = |name: &str| std::fs::read(story.path(&format!("pack/{name}"))).unwrap();
     let fingerprint = check_signature(&part("manifest.json"), &part("manifest.sig"), &part("manifest.pub")).unwrap();
     assert_eq!(fingerprint, Signer::rehearsal().fingerprint());
-    let verified = story.json(&["verify", "pack"]);
+    let verified = story.json(["verify", "pack"]);
     assert_eq!((&verified["signed_by"], &verified["rehearsal_key"]), (&fingerprint.into(), &true.into()));
     assert!(!story.path("job.db.key").exists(), "rehearsals need no key of their own");
     for name in ["manifest.sig", "manifest.pub"] {
@@ -155,10 +155,10 @@ fn a_pack_is_signed_and_every_part_of_the_signature_counts() {
         let mut bytes = std::fs::read(&path).unwrap();
         bytes[30] ^= 1;
         std::fs::write(&path, bytes).unwrap();
-        let failures = story.run(&["verify", "b", "--json"]).exits(1).json()["failures"].to_string();
+        let failures = story.run(["verify", "b", "--json"]).exits(1).json()["failures"].to_string();
         assert!(failures.contains(name), "{failures}");
         std::fs::remove_file(&path).unwrap();
-        let failures = story.run(&["verify", "b", "--json"]).exits(1).json()["failures"].to_string();
+        let failures = story.run(["verify", "b", "--json"]).exits(1).json()["failures"].to_string();
         assert!(failures.contains(name), "{failures}");
         std::fs::remove_dir_all(story.path("b")).unwrap();
     }
@@ -188,7 +188,7 @@ fn the_crew_s_key_is_made_once_and_private() {
     assert!(!run(&["pack", "two", "--interim"]).1.contains("real.db.key"), "once");
     let key = |pack: &str| read(&story, &format!("{pack}/manifest.pub"));
     assert_eq!(key("one"), key("two"));
-    let verified = story.json(&["verify", "one"]);
+    let verified = story.json(["verify", "one"]);
     assert!(verified["signed_by"].is_string() && verified.get("rehearsal_key").is_none(), "{verified}");
     story.site.file("no.key", "not a key");
     let (code, said) = run(&["pack", "three", "--interim", "--key", "no.key"]);
