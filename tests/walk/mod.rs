@@ -120,7 +120,7 @@ fn state(bench: &Bench, db: &str) -> Vec<serde_json::Value> {
 fn without_ids(value: &mut serde_json::Value) {
     match value {
         serde_json::Value::Object(map) => {
-            for key in ["id", "from_entry", "opened_by_entry"] {
+            for key in ["id", "entry", "from_entry", "opened_by_entry"] {
                 map.remove(key);
             }
             map.values_mut().for_each(without_ids);

@@ -1,6 +1,6 @@
 //! One run of boards: which studs its ends can meet on.
 
-use super::wall::Checked;
+use super::wall::{Checked, Opening};
 
 /// A run of boards, from where it begins to where it ends.
 pub(super) struct Run {
@@ -139,6 +139,34 @@ impl Listing<'_> {
 }
 
 impl Checked {
+    /// The runs of a course, from the left: what openings that take its whole face leave of it.
+    pub(super) fn runs(&self, &(bottom, top): &(i64, i64)) -> Vec<Run> {
+        let takes_all = |opening: &&Opening| opening.sill <= bottom && top <= opening.head;
+        let takes_some = |opening: &&Opening| opening.sill < top && bottom < opening.head && !takes_all(opening);
+        let mut whole: Vec<(i64, i64)> = self.openings.iter().filter(takes_all).map(|o| (o.from, o.to)).collect();
+        whole.sort_unstable();
+        let notches: Vec<(i64, i64)> =
+            self.openings.iter().filter(takes_some).map(|o| (o.from - self.clear, o.to + self.clear)).collect();
+        let half = self.end_gap / 2;
+        let within = |end: i64| notches.iter().any(|&(from, to)| from < end && end < to);
+        let may = |stud: &usize| {
+            let at = self.studs[*stud];
+            !within(at - half) && !within(at + half)
+        };
+        let mut runs = Vec::new();
+        let mut from = self.start;
+        for (left, right) in whole.into_iter().chain([(self.end, self.end)]) {
+            let to = left.min(self.end);
+            if to > from {
+                let inside = |stud: &usize| from < self.studs[*stud] && self.studs[*stud] < to;
+                let studs = (0..self.studs.len()).filter(inside).filter(may).collect();
+                runs.push(Run::new(from, to, studs, self));
+            }
+            from = from.max(right);
+        }
+        runs
+    }
+
     fn fits(&self, board: i64) -> bool {
         (self.least..=self.board).contains(&board)
     }

@@ -3,7 +3,6 @@
 use serde::Serialize;
 
 use super::error::{BoardsError, MOST_COURSES};
-use super::runs::Run;
 use crate::building::Ends;
 use crate::setout::exact::{ticks, ticks_signed};
 use crate::setout::marks::{checked_ends, checked_opening, checked_studs, not_too_many};
@@ -57,20 +56,20 @@ pub(super) struct Checked {
     pub board: i64,
     pub least: i64,
     pub end_gap: i64,
-    start: i64,
-    end: i64,
-    clear: i64,
+    pub start: i64,
+    pub end: i64,
+    pub clear: i64,
     /// Bottom and top of each face.
     pub courses: Vec<(i64, i64)>,
-    openings: Vec<Opening>,
+    pub openings: Vec<Opening>,
 }
 
 /// An opening with its gap.
-struct Opening {
-    from: i64,
-    to: i64,
-    sill: i64,
-    head: i64,
+pub(super) struct Opening {
+    pub from: i64,
+    pub to: i64,
+    pub sill: i64,
+    pub head: i64,
 }
 
 impl Checked {
@@ -109,34 +108,6 @@ impl Checked {
             courses: courses(wall)?,
             openings: (1..).zip(&wall.openings).map(opening).collect::<Result<_, _>>()?,
         })
-    }
-
-    /// The runs of a course, from the left: what openings that take its whole face leave of it.
-    pub(super) fn runs(&self, &(bottom, top): &(i64, i64)) -> Vec<Run> {
-        let takes_all = |opening: &&Opening| opening.sill <= bottom && top <= opening.head;
-        let takes_some = |opening: &&Opening| opening.sill < top && bottom < opening.head && !takes_all(opening);
-        let mut whole: Vec<(i64, i64)> = self.openings.iter().filter(takes_all).map(|o| (o.from, o.to)).collect();
-        whole.sort_unstable();
-        let notches: Vec<(i64, i64)> =
-            self.openings.iter().filter(takes_some).map(|o| (o.from - self.clear, o.to + self.clear)).collect();
-        let half = self.end_gap / 2;
-        let within = |end: i64| notches.iter().any(|&(from, to)| from < end && end < to);
-        let may = |stud: &usize| {
-            let at = self.studs[*stud];
-            !within(at - half) && !within(at + half)
-        };
-        let mut runs = Vec::new();
-        let mut from = self.start;
-        for (left, right) in whole.into_iter().chain([(self.end, self.end)]) {
-            let to = left.min(self.end);
-            if to > from {
-                let inside = |stud: &usize| from < self.studs[*stud] && self.studs[*stud] < to;
-                let studs = (0..self.studs.len()).filter(inside).filter(may).collect();
-                runs.push(Run::new(from, to, studs, self));
-            }
-            from = from.max(right);
-        }
-        runs
     }
 }
 

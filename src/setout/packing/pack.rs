@@ -3,12 +3,9 @@
 use serde::Serialize;
 
 use super::packers::PackerBox;
-use super::plane::{Plane, best_plane, tidy};
+use super::plane::{Plane, ROUNDING_MM, best_plane, tidy};
 use super::proud::{ProudStud, proud_studs};
 use super::readings::{Fixing, PackingError, PackingRules, check_fixings, check_rules};
-
-/// Readings and options are taken to a micrometre, so anything nearer than this is rounding.
-pub(super) const ROUNDING_MM: f64 = 1e-6;
 
 /// One fixing and what goes behind it.
 #[derive(Debug, Clone, PartialEq, Serialize)]

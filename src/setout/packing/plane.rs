@@ -8,6 +8,9 @@ use serde::Serialize;
 
 use super::readings::{Fixing, PackingError, PackingRules};
 
+/// Readings and options are taken to a micrometre, so anything nearer than this is rounding.
+pub(super) const ROUNDING_MM: f64 = 1e-6;
+
 /// The finished plane: `at_origin + along · stud + lean · height`.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Plane {

@@ -6,8 +6,7 @@
 
 use serde::Serialize;
 
-use super::pack::ROUNDING_MM;
-use super::plane::{Plane, best_plane, tidy};
+use super::plane::{Plane, ROUNDING_MM, best_plane, tidy};
 use super::readings::{Fixing, PackingError, PackingRules};
 
 /// Studs named at most: a frame with more wants more than a plane.
