@@ -205,10 +205,10 @@ impl Frame {
         };
         let spread = wall.joints.iter().any(|joint| joint.at_mm.is_none())
             || wall.openings.iter().any(|o| [o.from_mm, o.to_mm, o.sill_mm, o.head_mm].iter().any(Option::is_none));
-        let scale = if !self.to_scale || spread { "not to scale" } else { "" };
-        let evenly = if by_the_rod || wall.courses < 2 { "" } else { "courses spread evenly" };
+        let scale = if !self.to_scale || spread { "Not to scale" } else { "" };
+        let evenly = if by_the_rod || wall.courses < 2 { "" } else { "Courses spread evenly" };
         let joined: Vec<&str> = [said.as_str(), scale, evenly].into_iter().filter(|part| !part.is_empty()).collect();
-        text(svg, self.left, self.foot + 28.0, "start", &format!("Seen from outside. {}", joined.join("; ")));
+        text(svg, self.left, self.foot + 28.0, "start", &format!("Seen from outside. {}", joined.join(". ")));
         text(
             svg,
             self.left,
@@ -319,7 +319,7 @@ mod tests {
             ">O1<",
             ">3<",
             ">12<",
-            "9600 mm long, 5400 mm high; not to scale; courses spread evenly",
+            "9600 mm long, 5400 mm high. Not to scale. Courses spread evenly",
         ] {
             assert!(svg.contains(label), "{label} in {svg}");
         }
@@ -332,7 +332,7 @@ mod tests {
         // 5400 mm are 516.2 up: from 550.2 at the foot, 1800 mm lie at 378.1 and 3600 mm at 206.1.
         let even = elevation(&three, None, &[]);
         let rod = elevation(&three, Some(&[0.0, 1800.0, 3600.0]), &[]);
-        assert_eq!(even.replace("; courses spread evenly", ""), rod);
+        assert_eq!(even.replace(". Courses spread evenly", ""), rod);
         let low = elevation(&three, Some(&[0.0, 600.0, 1200.0]), &[]);
         assert!(!low.contains("spread evenly") && low != rod);
         // A rod of other courses than the wall's says nothing of them.

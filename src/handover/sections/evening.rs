@@ -130,7 +130,8 @@ fn measured(it: &Measured) -> String {
         "each" => String::new(),
         unit => format!(" {unit}"),
     };
-    format!("{}: {}{unit}", it.title, show(it.quantity))
+    let again = if it.quantity < 0.0 { " to be done again" } else { "" };
+    format!("{}: {}{unit}{again}", it.title, show(it.quantity.abs()))
 }
 
 fn hold(it: &HoldOfDay) -> String {

@@ -29,8 +29,9 @@ pub fn people(document: &Document<'_>) -> Section {
         &state.days,
         &[
             ("Day", 3, &|day| {
-                let closed = day.closed_at.map_or("not closed".to_owned(), |at| clock_on(&at, &day.opened_at));
-                format!("{}\n{} to {closed}", day.opened_at.format("%a %-d %b %Y"), day.opened_at.format("%H:%M"))
+                let closed = day.closed_at.map(|at| format!(" to {}", clock_on(&at, &day.opened_at)));
+                let closed = closed.unwrap_or_else(|| ", not closed".to_owned());
+                format!("{}\n{}{closed}", day.opened_at.format("%a %-d %b %Y"), day.opened_at.format("%H:%M"))
             }),
             ("On site", 4, &|day| on_site(day)),
             ("Talk, hazards, remarks", 5, &|day| {
