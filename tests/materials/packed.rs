@@ -8,7 +8,7 @@ fn the_pack_tells_the_kept_take_off_and_cut_plans() {
     set_out(&bench);
     run(&bench, "pack before --interim").exits(0);
     let read = |path: &str| std::fs::read_to_string(bench.path(path)).unwrap();
-    assert!(!read("before/handover.html").contains("Ordered and cut by"));
+    assert!(!read("before/handover.html").contains("Orders and cut plans"));
     assert_eq!(read("before/tables/cuts.csv").lines().count(), 1);
     let plan = run(&bench, "calc cuts --wall N,E --keep").exits(0).json();
     let order = run(&bench, "calc takeoff --keep").exits(0).json();
