@@ -111,7 +111,7 @@ fn a_merge_that_is_refused_brings_no_photos_either() {
     other.ok("job add job.toml");
     other.ok("photo add east.jpg --on E");
     let before = two.lea.hashes();
-    two.lea.run(&["merge", "other.db"]).exits(1);
+    two.lea.run(["merge", "other.db"]).exits(1);
     assert_eq!((two.lea.hashes(), photos(&two.lea, "lea.db").len()), (before, 1));
 }
 

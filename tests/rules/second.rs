@@ -208,8 +208,9 @@ impl<'a> Second<'a> {
         let ends = |at: usize| match (&self.entries[at].body, by, &id.cause) {
             (Body::DefectClosed(it), ..) => (it.defect == *id).then_some("closed"),
             (Body::DefectConceded(it), ..) => (it.defect == *id).then_some("conceded"),
-            (Body::StepDone(again), Body::StepDone(first), Cause::Measured(_)) => {
-                (again.step == first.step && again.subject == first.subject).then_some("closed")
+            (Body::StepDone(again), Body::StepDone(first), Cause::Measured(ask)) => {
+                let same = again.step == first.step && again.subject == first.subject;
+                (same && again.answers.contains_key(ask)).then_some("closed")
             }
             (Body::HoldReleased(it), Body::HoldRefused(refused), _) => {
                 let same = it.hold == refused.hold && it.subject == refused.subject;

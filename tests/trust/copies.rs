@@ -226,7 +226,7 @@ impl Model {
         self.now += chrono::TimeDelta::minutes(minutes);
         let File { entries, device } = &self.files[file];
         let own = |entry: &&Entry| *entry.device == **device && matches!(entry.body, Body::Noted(_));
-        match entries.iter().filter(own).next_back().filter(|_| strike) {
+        match entries.iter().rfind(own).filter(|_| strike) {
             Some(note) => {
                 let (entry, hash) = (note.id(), note.hash.clone());
                 let strike = self.write(file, Body::Struck(Strike { entry, why: "x".into(), anyway: false }));

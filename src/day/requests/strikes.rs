@@ -39,7 +39,7 @@ impl Request for Strike {
         let (after, past) = without(book, entry)?;
         if !self.anyway {
             let clears = "strike them first, or strike this one with --anyway: each of them becomes a defect";
-            check_dependent(&book.state, &after, &[id.clone()], what, clears)?;
+            check_dependent(&book.state, &after, std::slice::from_ref(id), what, clears)?;
         }
         Ok(Decision { past: Some(past), ..Body::Struck(self.clone()).into() })
     }
