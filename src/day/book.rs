@@ -132,7 +132,7 @@ impl Book {
     /// Adds an entry.
     ///
     /// # Errors
-    /// As [`Book::extend`].
+    /// [`ReplayError`] where the record can't be replayed with it.
     pub fn add(&mut self, entry: Entry) -> Result<Change, ReplayError> {
         self.extend(vec![entry], None)
     }
@@ -140,7 +140,7 @@ impl Book {
     /// Adds what others filed since.
     ///
     /// # Errors
-    /// As [`Book::extend`].
+    /// [`ReplayError`] where the record can't be replayed with it.
     pub fn refresh(&mut self, newer: Vec<Entry>) -> Result<(), ReplayError> {
         if newer.is_empty() { Ok(()) } else { self.extend(newer, None).map(|_| ()) }
     }
