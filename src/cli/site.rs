@@ -268,7 +268,9 @@ pub fn print(recorded: &Recorded, book: &Book, out: &mut Out) -> Result<(), Fail
     }
     let state = &book.state;
     let subjects = recorded.entries.iter().filter_map(|entry| state.subjects.index(&entry.subject));
-    let subjects: Vec<usize> = subjects.collect();
+    let mut subjects: Vec<usize> = subjects.collect();
+    // Several entries may be about the same.
+    subjects.dedup();
     let Some(first) = recorded.entries.first() else { return Ok(()) };
     let what = format!("{}{}", act(first, book), on_words(&state.subjects, &subjects));
     let lines = recorded_lines(recorded, &what, state, first.recorded_at);
