@@ -15,4 +15,4 @@ mod work;
 
 pub use claim::{Claim, Line as ClaimLine, Period, claim};
 pub use pace::{Pace, pace};
-pub use stood::{Stood, StoppageRow, lost_on, shifts, stood};
+pub use stood::{StoppageCost, StoppageRow, lost_on, shifts, stood};

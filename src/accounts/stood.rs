@@ -10,7 +10,7 @@ use crate::table::{Cell, Column, Row};
 
 /// What stoppages cost.
 #[derive(Debug, Clone)]
-pub struct Stood<'s> {
+pub struct StoppageCost<'s> {
     /// Each stoppage with the crew-hours lost to it alone.
     pub each: Vec<(&'s Stoppage, f64)>,
     /// Crew-hours lost in all; time that two of them share is counted once.
@@ -68,7 +68,7 @@ pub fn shifts(day: &Day, now: Moment) -> Vec<Shift> {
 ///
 /// Only time in which somebody was on site counts: a stoppage that runs over night costs nothing until the next
 /// site day is opened. Who left before the day was closed is not in the record, so everybody counts to its end.
-pub fn stood<'s>(state: &'s State, wanted: impl Fn(&Stoppage) -> bool, now: Moment) -> Stood<'s> {
+pub fn stood<'s>(state: &'s State, wanted: impl Fn(&Stoppage) -> bool, now: Moment) -> StoppageCost<'s> {
     let stoppages: Vec<&Stoppage> = state.stoppages.iter().filter(|one| wanted(one)).collect();
     let mut each = vec![0.0; stoppages.len()];
     let mut total_h = 0.0;
@@ -90,7 +90,7 @@ pub fn stood<'s>(state: &'s State, wanted: impl Fn(&Stoppage) -> bool, now: Mome
             each[*place] += lost;
         }
     }
-    Stood { each: stoppages.into_iter().zip(each).collect(), total_h }
+    StoppageCost { each: stoppages.into_iter().zip(each).collect(), total_h }
 }
 
 /// The crew-hours lost on the site days of one date, as far as `now`; time that two stoppages share counts once.
