@@ -300,5 +300,10 @@ pub(super) fn day_then<'s>(state: &'s State, at: Moment, what: &str) -> Result<&
 
 /// R12: no day is open.
 pub(super) fn no_day(what: &str) -> Refusal {
-    Refusal::new(Rule::R12, what, "no site day is open then", "open the day first: cladlog day open --crew NAME…")
+    Refusal::new(
+        Rule::R12,
+        what,
+        "no site day is open at that time",
+        "open the day first: cladlog day open --crew NAME…",
+    )
 }

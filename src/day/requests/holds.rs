@@ -1,6 +1,6 @@
 //! R5: a release is asked for, given, refused.
 
-use super::context::{Context, DecideError, Decision, Request, input, known, of_kind, require_text};
+use super::context::{Context, DecideError, Decision, Dependence, Request, input, known, of_kind, require_text};
 use crate::day::rules::{has_role, may_release};
 use crate::day::state::State;
 use crate::record::{AskRelease, Body, RefuseHold, ReleaseHold};
@@ -24,13 +24,18 @@ impl Request for ReleaseHold {
         known(state, &self.person)?;
         let evidence = self.evidence.clone().filter(|text| !text.trim().is_empty());
         let (hold, subjects) = places(state, &self.hold, &self.subject)?;
+        let on = if subjects == [0] { String::new() } else { format!(" on {}", state.subjects.shortly(&subjects)) };
+        let unless_depended_on = Some(Dependence {
+            what: format!("release hold point {}{on}", self.hold),
+            clears: "give the time that it was released: cladlog hold release --at TIME",
+        });
         let mut bodies = Vec::new();
         for subject in subjects {
             may_release(state, hold, subject, &self.person, context.at)?;
             let (subject, evidence) = (state.subjects.get(subject).to_string(), evidence.clone());
             bodies.push(Body::HoldReleased(Self { subject, evidence, ..self.clone() }));
         }
-        Ok(bodies.into())
+        Ok(Decision { unless_depended_on, ..bodies.into() })
     }
 }
 

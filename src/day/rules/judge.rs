@@ -59,9 +59,10 @@ fn no_day(state: &State, device: Option<&str>, at: Moment) -> Breach {
             format!("the day of {} was never closed", day_words(day.date, at.date())),
             "close it, with the time it ended: cladlog day close --at TIME; then open today's",
         ),
-        None => {
-            ("no site day is open then".to_owned(), "open the day first: cladlog day open --crew NAME… --talk TEXT")
-        }
+        None => (
+            "no site day is open at that time".to_owned(),
+            "open the day first: cladlog day open --crew NAME… --talk TEXT",
+        ),
     };
     Breach::new(Rule::R12, "day", why, clears)
 }
