@@ -26,7 +26,7 @@ pub use facts::{
 pub use replay::{ReplayError, replay};
 pub use requests::{
     AddPhotos, Context, DecideError, Decision, Given, Photo, RecordStep, Request, Value, check_break, check_clock,
-    check_time, decide, key_on_record, recorded_ahead, set_up,
+    check_time, decide, key_on_record, recorded_ahead, recording_time, set_up,
 };
 pub use rules::{
     AnswerError, Breach, LimitReason, Phase, Run, Spoiled, answer_from_text, judge, judge_answer, may_release,

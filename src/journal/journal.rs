@@ -9,7 +9,7 @@ use super::rescue::rescue;
 use crate::building::Rate;
 use crate::day::{
     Book, Change, DecideError, Decision, Effect, Effects, Photo, Request, State, Thing, check_break, decide,
-    photo_notes,
+    photo_notes, recording_time,
 };
 use crate::moment::Moment;
 use crate::photos::{Kept, KeptError, each};
@@ -277,8 +277,9 @@ impl Recording<'_> {
         let flags = stock.then(|| book.state.stock_flags(self.now));
         let mut heads = book.heads().clone();
         let mut entries = Vec::with_capacity(bodies.len());
+        let recording = Self { now: recording_time(&book.state, self.now), ..self };
         for body in bodies {
-            let entry = self.entry(job, body, &heads)?;
+            let entry = recording.entry(job, body, &heads)?;
             writing.insert(&entry)?;
             heads.insert(job.device.clone(), (entry.seq, entry.hash.clone()));
             entries.push(entry);

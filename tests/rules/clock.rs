@@ -103,3 +103,17 @@ fn r12_nobody_works_more_than_a_day_on_one_date() {
         site.ok(hours);
     }
 }
+
+#[test]
+fn r14_a_clock_set_back_by_a_minute_does_not_change_the_order_of_the_record() {
+    let site = site::with_frame(MONDAY);
+    site.clock("09:00");
+    let first = site.ok("note --on N --text a --at 08:50");
+    let second = site.clock("08:59").ok("note --on N --text b --at 08:50");
+    let recorded_at = |recorded: &serde_json::Value| recorded["entries"][0]["recorded_at"].clone();
+    assert_eq!(recorded_at(&second), recorded_at(&first));
+    // The later of the two is the one that counts.
+    site.ok("record frame --on E --answer flat=9 --at 08:50");
+    site.clock("08:58").ok("record frame --on E --answer flat=1 --at 08:50");
+    assert_eq!(site.open_defects(), [""; 0]);
+}

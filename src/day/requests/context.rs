@@ -141,6 +141,12 @@ pub fn recorded_ahead(entries: &[Entry], now: Moment) -> Option<&Entry> {
     ahead.find(|entry| !struck.contains_key(&entry.id()))
 }
 
+/// When an entry of this file's own book counts as recorded. A clock may have gone back a little (R14 lets it): the book
+/// does not go back with it, so that its entries stand in one order wherever they are put into one.
+pub fn recording_time(state: &State, now: Moment) -> Moment {
+    state.last_recorded_here().map_or(now, |(last, _)| if clock_is_behind(last, now) { now } else { last.max(now) })
+}
+
 /// R14: a clock that is behind what was recorded last is wrong, or was.
 ///
 /// # Errors
