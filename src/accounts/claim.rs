@@ -1,6 +1,6 @@
 //! The claim table: what is complete, by part of the building and stage, and what it comes to at the job's rates.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::{NaiveDate, TimeDelta};
 use rust_decimal::prelude::ToPrimitive;
@@ -41,7 +41,7 @@ pub struct Line {
     /// Complete at the end of the period.
     #[serde(serialize_with = "number")]
     pub so_far: Decimal,
-    /// Of it complete in the period; less than nought where something had to be opened again.
+    /// Of it complete in the period; less than zero where something had to be opened again.
     #[serde(serialize_with = "number")]
     pub period: Decimal,
     /// Price of one unit.
@@ -109,7 +109,7 @@ pub enum ClaimError {
     Replay(#[from] ReplayError),
 }
 
-/// A quantity rounded as the claim prints it: to a hundredth, half away from nought.
+/// A quantity rounded as the claim prints it: to a hundredth, half away from zero.
 ///
 /// # Example
 /// ```
@@ -148,7 +148,8 @@ pub fn rates_that_do_not_fit(sequence: &Sequence, rates: &[Rate]) -> Vec<String>
             ));
         };
         (!has_unit(sequence, stage, rate.unit)).then(|| {
-            format!("a rate pays stage '{}' by {}, but none of its work is measured so", rate.stage, rate.unit)
+            let Rate { stage, unit, .. } = rate;
+            format!("a rate pays stage '{stage}' by {unit}, but none of its work is measured that way")
         })
     };
     rates.iter().filter_map(error).collect()
@@ -160,7 +161,8 @@ pub fn rates_that_do_not_fit(sequence: &Sequence, rates: &[Rate]) -> Vec<String>
 /// claimed. What is complete at the end of the period, less what was complete before it, is the period's: so claims
 /// of one period after another add up to the whole, also where something was opened again in between. Only money is
 /// taken as a difference of rounded sums, so that the claims add up to the cent. A rate that doesn't fit the
-/// sequence in force is left out.
+/// sequence in force is left out. Of a stage that the sequence in force no longer has nothing is complete: what was claimed
+/// for it is taken back.
 ///
 /// # Errors
 /// [`ClaimError`].
@@ -177,45 +179,41 @@ pub fn claim(book: &Book, rates: &[Rate], period: Period, now: Moment) -> Result
     let measures = Measures::of(state);
     // What was complete before is what a claim of then said: by its own edition of the sequence, and its own measures.
     let before = begin.map(|begin| book.as_of(begin).map(|state| (Measures::of(&state), state, begin))).transpose()?;
-    let sequence = state.sequence();
+    let now_complete = quantities(state, &measures, rates, last);
+    let earlier = before.as_ref().map(|(measures, state, begin)| quantities(state, measures, rates, *begin));
+    let earlier = earlier.unwrap_or_default();
+    let stages = state.sequence().stages.iter();
+    let dropped = before.iter().flat_map(|(_, before, _)| &before.sequence().stages);
+    let dropped = dropped.filter(|old| state.sequence().stages.iter().all(|stage| stage.key != old.key));
     let mut lines = Vec::new();
-    for (stage, found) in sequence.stages.iter().enumerate() {
-        let own: Vec<&Rate> = rates.iter().filter(|rate| rate.stage == found.key).collect();
-        let mut units: Vec<Unit> = own.iter().map(|rate| rate.unit).collect();
-        if units.is_empty() {
-            units.extend(unit_of(sequence, stage));
-        }
-        for unit in units {
-            let price = own.iter().find(|rate| rate.unit == unit).and_then(|rate| decimal(rate.price));
-            let stood_before: BTreeMap<String, Decimal> = match &before {
-                Some((measures, before, begin)) => {
-                    let stage = before.sequence().stages.iter().position(|other| other.key == found.key);
-                    let pieces = stage.map(|stage| pieces(before, measures, stage, unit)).unwrap_or_default();
-                    let of_parts = by_part(before, pieces).into_iter();
-                    of_parts.map(|(part, list)| (part, sum(&list, |piece| stands(before, piece, *begin)))).collect()
-                }
-                None => BTreeMap::new(),
-            };
-            for (part, of_part) in by_part(state, pieces(state, &measures, stage, unit)) {
-                let so_far = sum(&of_part, |piece| stands(state, piece, last));
-                let earlier = stood_before.get(&part).copied().unwrap_or_else(|| hundredths(Decimal::ZERO));
-                let value_so_far = price.map(|price| worth(so_far, price));
-                lines.push(Line {
-                    part,
-                    stage: found.key.clone(),
-                    title: found.title.clone(),
-                    unit,
-                    whole: sum(&of_part, |_| true),
-                    so_far,
-                    period: so_far - earlier,
-                    price,
-                    value_so_far,
-                    value_period: value_so_far.zip(price).map(|(value, price)| value - worth(earlier, price)),
-                });
+    for stage in stages.chain(dropped) {
+        let of_stage = |all: &BTreeMap<LineKey, Quantity>| -> Vec<LineKey> {
+            all.keys().filter(|key| key.stage == stage.key).cloned().collect()
+        };
+        let keys: BTreeSet<LineKey> = of_stage(&now_complete).into_iter().chain(of_stage(&earlier)).collect();
+        for key in keys {
+            let Quantity { whole, complete: so_far } = now_complete.get(&key).copied().unwrap_or_default();
+            let earlier = earlier.get(&key).map_or_else(|| hundredths(Decimal::ZERO), |quantity| quantity.complete);
+            if whole.is_zero() && earlier.is_zero() {
+                continue;
             }
+            let own = rates.iter().find(|rate| rate.stage == key.stage && rate.unit == key.unit);
+            let price = own.and_then(|rate| decimal(rate.price));
+            let value_so_far = price.map(|price| worth(so_far, price));
+            lines.push(Line {
+                title: stage.title.clone(),
+                whole,
+                so_far,
+                period: so_far - earlier,
+                price,
+                value_so_far,
+                value_period: value_so_far.zip(price).map(|(value, price)| value - worth(earlier, price)),
+                part: key.part,
+                stage: key.stage,
+                unit: key.unit,
+            });
         }
     }
-    lines.retain(|line| !line.whole.is_zero());
     let place = |part: &str| state.subjects.index(part).unwrap_or(usize::MAX);
     // Stable: within a part the stages keep the order of the sequence.
     lines.sort_by_key(|line| place(&line.part));
@@ -240,6 +238,40 @@ pub fn claim(book: &Book, rates: &[Rate], period: Period, now: Moment) -> Result
 /// The decimal that a number was typed as; measures are cut to a millionth, where no sum of millimetres reaches.
 fn decimal(value: f64) -> Option<Decimal> {
     Decimal::try_from(value).ok().map(|value| value.round_dp(6))
+}
+
+/// What a line of the claim is of.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+struct LineKey {
+    stage: String,
+    unit: Unit,
+    part: String,
+}
+
+/// How much there is of it, and how much of that is complete.
+#[derive(Debug, Clone, Copy, Default)]
+struct Quantity {
+    whole: Decimal,
+    complete: Decimal,
+}
+
+/// How much of each stage there is and is complete at a moment, by the sequence of then, part by part and in each unit that
+/// it is paid by, or else measured in.
+fn quantities(state: &State, measures: &Measures, rates: &[Rate], at: Moment) -> BTreeMap<LineKey, Quantity> {
+    let mut all = BTreeMap::new();
+    for (place, stage) in state.sequence().stages.iter().enumerate() {
+        let mut units: Vec<Unit> = rates.iter().filter(|rate| rate.stage == stage.key).map(|rate| rate.unit).collect();
+        if units.is_empty() {
+            units.extend(unit_of(state.sequence(), place));
+        }
+        for unit in units {
+            for (part, list) in by_part(state, pieces(state, measures, place, unit)) {
+                let (whole, complete) = (sum(&list, |_| true), sum(&list, |piece| stands(state, piece, at)));
+                all.insert(LineKey { stage: stage.key.clone(), unit, part }, Quantity { whole, complete });
+            }
+        }
+    }
+    all
 }
 
 /// The quantities of some pieces together, as the claim prints them.

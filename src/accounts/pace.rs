@@ -1,13 +1,14 @@
 //! C14 Pace: how much of each stage a crew-hour does on this job, and how many days are left.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
+use chrono::NaiveDate;
 use serde::Serialize;
 
 use super::allot::{DayHours, Mark, allot};
 use super::idle::Halt;
 use super::measure::Measures;
-use super::stood::{halt, shifts};
+use super::stood::{halt, shifts, total};
 use super::work::{Piece, part_of, pieces, unit_of};
 use crate::building::Unit;
 use crate::day::State;
@@ -61,13 +62,13 @@ pub struct Range {
 pub struct Pace {
     /// Every stage that hours were put down to or that has work left, in the order of the sequence.
     pub stages: Vec<StagePace>,
-    /// Site days that are closed.
+    /// Dates on which a site day is closed: two crews on one date make one.
     pub days: usize,
     /// Crew-hours of them.
     pub crew_hours: f64,
     /// Of them lost to stoppages.
     pub crew_hours_lost: f64,
-    /// Crew-hours of such a day.
+    /// Crew-hours of such a date, all crews together.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub crew_hours_a_day: Option<f64>,
     /// Days left, where the record says enough.
@@ -87,8 +88,8 @@ impl Pace {
         match (&self.days_left, &self.why_not) {
             (Some(range), _) if range.high == 0.0 => "no measured work is left".to_owned(),
             (Some(range), _) => format!("{} days left at this job's own pace", range.tenths()),
-            (None, Some(why)) => format!("days left can't be told: {why}"),
-            (None, None) => "days left can't be told".to_owned(),
+            (None, Some(why)) => format!("days left not known yet: {why}"),
+            (None, None) => "days left not known yet".to_owned(),
         }
     }
 }
@@ -130,7 +131,21 @@ pub fn quartiles(speeds: &[f64]) -> Option<Range> {
 }
 
 /// A stage on a day and a part of the building.
-type Stretch = (usize, usize, String);
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+struct Stretch {
+    stage: usize,
+    day: usize,
+    part: String,
+}
+
+/// What was done in a stretch of work.
+#[derive(Debug, Default)]
+struct Worked {
+    quantity: f64,
+    hours: f64,
+    /// When it was recorded. What was recorded together shares its time by quantity and so has one speed.
+    recorded_at: BTreeSet<Moment>,
+}
 
 /// The pace of a job as far as `now`.
 ///
@@ -148,32 +163,29 @@ pub fn pace(state: &State, now: Moment) -> Pace {
         .enumerate()
         .map(|(stage, unit)| unit.map(|unit| pieces(state, &measures, stage, unit)).unwrap_or_default())
         .collect();
-    let (hours, worked) = stretches(state, &by_stage, now);
-    let closed: Vec<f64> =
-        state.days.iter().filter(|day| day.closed_at.is_some()).map(|day| day.hours.values().sum()).collect();
-    let crew_hours: f64 = closed.iter().fold(0.0, |sum, hours| sum + hours);
-    let put_down: f64 = hours.values().fold(0.0, |sum, hours| sum + hours);
+    let stretches = stretches(state, &by_stage, now);
+    let closed = || state.days.iter().filter(|day| day.closed_at.is_some());
+    let dates: BTreeSet<NaiveDate> = closed().map(|day| day.date).collect();
+    let crew_hours = total(closed().flat_map(|day| day.hours.values().copied()));
+    let put_down = total(stretches.values().map(|worked| worked.hours));
     let lost = super::stood::stood(state, |_| true, now).total_h;
     let mut stages = Vec::new();
     let mut lacking = Vec::new();
     for (stage, found) in sequence.stages.iter().enumerate() {
-        let of_stage = |(of, _): &(&Stretch, &f64)| of.0 == stage;
-        let stage_hours: f64 = hours.iter().filter(of_stage).fold(0.0, |sum, (_, hours)| sum + hours);
+        let of_stage: Vec<(&Stretch, &Worked)> = stretches.iter().filter(|(at, _)| at.stage == stage).collect();
+        let stage_hours = total(of_stage.iter().map(|(_, worked)| worked.hours));
         let measured = by_stage[stage].iter().any(|piece| piece.quantity.is_some());
         let unmeasured = by_stage[stage].iter().any(|piece| piece.quantity.is_none());
-        let done: f64 = worked.iter().filter(of_stage).fold(0.0, |sum, (_, done)| sum + done);
-        let left: f64 = by_stage[stage].iter().map(|piece| left_of(state, piece, now)).fold(0.0, |sum, one| sum + one);
+        let done = total(of_stage.iter().map(|(_, worked)| worked.quantity));
+        let left = total(by_stage[stage].iter().map(|piece| left_of(state, piece, now)));
         let waits = unmeasured && by_stage[stage].iter().any(|piece| is_open(state, piece, now));
         if stage_hours == 0.0 && left == 0.0 && !waits {
             continue;
         }
-        let speeds: Vec<f64> = worked
-            .iter()
-            .filter(of_stage)
-            .filter_map(|(key, done)| Some(done / hours.get(key).filter(|hours| **hours > 0.0)?))
-            .filter(|speed| *speed > 0.0)
-            .collect();
-        let speeds = distinct(speeds);
+        let measurable = of_stage.iter().filter(|(_, worked)| worked.hours > 0.0 && worked.quantity > 0.0);
+        let speeds: BTreeMap<(usize, &BTreeSet<Moment>), f64> =
+            measurable.map(|(at, worked)| ((at.day, &worked.recorded_at), worked.quantity / worked.hours)).collect();
+        let speeds: Vec<f64> = speeds.into_values().collect();
         let range = quartiles(&speeds);
         let crew_hours_left = match (left > 0.0, range) {
             (false, _) if !waits => Some(Range { low: 0.0, high: 0.0 }),
@@ -196,21 +208,20 @@ pub fn pace(state: &State, now: Moment) -> Pace {
             crew_hours_left: crew_hours_left.filter(|_| measured),
         });
     }
-    let crew_hours_a_day = (crew_hours > 0.0).then(|| crew_hours / closed.len() as f64);
-    let total =
-        |end: fn(&Range) -> f64| stages.iter().filter_map(|stage| stage.crew_hours_left.as_ref()).map(end).sum();
-    let left = Range { low: total(|range| range.low), high: total(|range| range.high) };
+    let crew_hours_a_day = (crew_hours > 0.0).then(|| crew_hours / dates.len() as f64);
+    let left = || stages.iter().filter_map(|stage: &StagePace| stage.crew_hours_left);
+    let left = Range { low: total(left().map(|range| range.low)), high: total(left().map(|range| range.high)) };
     let (days_left, why_not) = match crew_hours_a_day {
         None => (None, Some("no day with hours is closed yet".to_owned())),
         Some(_) if put_down == 0.0 => (None, Some("no closed day has steps in it".to_owned())),
         Some(_) if !lacking.is_empty() => {
-            (None, Some(format!("too little is recorded yet of: {}", lacking.join(", "))))
+            (None, Some(format!("still too few recorded days and walls of {}", all_of(&lacking))))
         }
         Some(a_day) => (Some(Range { low: left.low / a_day, high: left.high / a_day }), None),
     };
     Pace {
         stages,
-        days: closed.len(),
+        days: dates.len(),
         crew_hours,
         crew_hours_lost: lost,
         crew_hours_a_day,
@@ -220,11 +231,12 @@ pub fn pace(state: &State, now: Moment) -> Pace {
     }
 }
 
-/// What was recorded at one moment shares its time by quantity and so has one speed: that is one stretch.
-fn distinct(mut speeds: Vec<f64>) -> Vec<f64> {
-    speeds.sort_by(f64::total_cmp);
-    speeds.dedup_by(|a, b| (*a - *b).abs() <= 1e-9 * b.abs());
-    speeds
+/// "Cladding", "Cladding and Sealing", "Preparation, Cladding and Sealing".
+fn all_of(titles: &[String]) -> String {
+    match titles {
+        [all @ .., last] if !all.is_empty() => format!("{} and {last}", all.join(", ")),
+        _ => titles.concat(),
+    }
 }
 
 /// A piece's share for each step that is not complete.
@@ -237,8 +249,8 @@ fn is_open(state: &State, piece: &Piece, now: Moment) -> bool {
     piece.quantity.is_none() && piece.steps.iter().any(|step| !state.complete(*step, piece.subject, now))
 }
 
-/// The crew-hours and the work done, by stage, day and part of the building, on days that are closed.
-fn stretches(state: &State, by_stage: &[Vec<Piece>], now: Moment) -> (BTreeMap<Stretch, f64>, BTreeMap<Stretch, f64>) {
+/// The crew-hours and the work done on days that are closed.
+fn stretches(state: &State, by_stage: &[Vec<Piece>], now: Moment) -> BTreeMap<Stretch, Worked> {
     let sequence = state.sequence();
     let mut share: BTreeMap<(usize, usize), f64> = BTreeMap::new();
     for piece in by_stage.iter().flatten() {
@@ -246,7 +258,7 @@ fn stretches(state: &State, by_stage: &[Vec<Piece>], now: Moment) -> (BTreeMap<S
         share.extend(piece.steps.iter().map(|step| ((*step, piece.subject), each)));
     }
     let mut marks: Vec<Vec<Mark<(usize, String)>>> = vec![Vec::new(); state.days.len()];
-    let mut worked: BTreeMap<Stretch, f64> = BTreeMap::new();
+    let mut stretches: BTreeMap<Stretch, Worked> = BTreeMap::new();
     for step in 0..sequence.steps.len() {
         for subject in 0..state.subjects.len() {
             for (place, done) in state.done(step, subject).iter().enumerate() {
@@ -254,22 +266,23 @@ fn stretches(state: &State, by_stage: &[Vec<Piece>], now: Moment) -> (BTreeMap<S
                 let (stage, part) = (sequence.steps[step].stage, part_of(state, subject));
                 let quantity = share.get(&(step, subject)).copied().filter(|_| place == 0).unwrap_or(0.0);
                 marks[day].push(Mark { at: done.at, to: (stage, part.clone()), weight: quantity });
-                *worked.entry((stage, day, part)).or_default() += quantity;
+                let worked = stretches.entry(Stretch { stage, day, part }).or_default();
+                worked.quantity += quantity;
+                worked.recorded_at.insert(done.at);
             }
         }
     }
     let halts: Vec<Halt> = state.stoppages.iter().map(|stoppage| halt(stoppage, now)).collect();
-    let mut hours: BTreeMap<Stretch, f64> = BTreeMap::new();
     for (index, (day, marks)) in state.days.iter().zip(&marks).enumerate() {
         let Some(closed_at) = day.closed_at else { continue };
         let shifts = shifts(day, now);
         let given = day.hours.values().sum();
         let day = DayHours { opened_at: day.opened_at, closed_at, shifts: &shifts, halts: &halts, hours: given };
         for ((stage, part), share) in allot(&evened(marks), &day) {
-            hours.insert((stage, index, part), share);
+            stretches.entry(Stretch { stage, day: index, part }).or_default().hours = share;
         }
     }
-    (hours, worked)
+    stretches
 }
 
 /// Records of one moment share it equally among stages, and within a stage by quantity: square metres of one stage

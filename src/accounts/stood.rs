@@ -58,22 +58,46 @@ impl Row for StoppageRow {
     ];
 }
 
-/// The presence of each of a day's crew, as far as `now`: from joining to the end of the day.
+/// The presence of each of a day's crew, as far as `now`.
 pub fn shifts(day: &Day, now: Moment) -> Vec<Shift> {
-    let until = day.until(now);
-    day.crew.iter().map(|(_, since)| Shift { from: *since, until }).collect()
+    day.presence(now).map(|(from, until)| Shift { from, until }).collect()
+}
+
+/// Everybody on site in a stretch of time. Of two crews the days that overlap are one: two people who stand idle are two of
+/// both crews together.
+struct OnSite {
+    from: Moment,
+    until: Moment,
+    shifts: Vec<Shift>,
+}
+
+/// Who was on site on some days, as far as `now`, in time.
+fn on_site<'d>(days: impl Iterator<Item = &'d Day>, now: Moment) -> Vec<OnSite> {
+    let mut each: Vec<OnSite> =
+        days.map(|day| OnSite { from: day.opened_at, until: day.until(now), shifts: shifts(day, now) }).collect();
+    each.sort_by_key(|one| one.from);
+    let mut joined: Vec<OnSite> = Vec::new();
+    for next in each {
+        match joined.last_mut() {
+            Some(last) if next.from < last.until => {
+                last.until = last.until.max(next.until);
+                last.shifts.extend(next.shifts);
+            }
+            _ => joined.push(next),
+        }
+    }
+    joined
 }
 
 /// The crew-hours lost to these stoppages, as far as `now`.
 ///
 /// Only time in which somebody was on site counts: a stoppage that runs over night costs nothing until the next
-/// site day is opened. Who left before the day was closed is not in the record, so everybody counts to its end.
+/// site day is opened.
 pub fn stood<'s>(state: &'s State, wanted: impl Fn(&Stoppage) -> bool, now: Moment) -> StoppageCost<'s> {
     let stoppages: Vec<&Stoppage> = state.stoppages.iter().filter(|one| wanted(one)).collect();
     let mut each = vec![0.0; stoppages.len()];
     let mut total_h = 0.0;
-    for day in &state.days {
-        let (from, until) = (day.opened_at, day.until(now));
+    for OnSite { from, until, shifts } in on_site(state.days.iter(), now) {
         let of_day: Vec<(usize, Halt)> = stoppages
             .iter()
             .enumerate()
@@ -84,7 +108,7 @@ pub fn stood<'s>(state: &'s State, wanted: impl Fn(&Stoppage) -> bool, now: Mome
             continue;
         }
         let halts: Vec<Halt> = of_day.iter().map(|(_, halt)| *halt).collect();
-        let sum = stretch(&shifts(day, now), &halts, from, until);
+        let sum = stretch(&shifts, &halts, from, until);
         total_h += sum.lost_h;
         for ((place, _), lost) in of_day.iter().zip(sum.each_h) {
             each[*place] += lost;
@@ -97,10 +121,16 @@ pub fn stood<'s>(state: &'s State, wanted: impl Fn(&Stoppage) -> bool, now: Mome
 pub fn lost_on(state: &State, date: NaiveDate, now: Moment) -> f64 {
     let halts: Vec<Halt> = state.stoppages.iter().map(|one| halt(one, now)).collect();
     let of_date = state.days.iter().filter(|day| day.date == date);
-    of_date.map(|day| stretch(&shifts(day, now), &halts, day.opened_at, day.until(now)).lost_h).sum::<f64>() + 0.0
+    let lost = on_site(of_date, now).into_iter().map(|day| stretch(&day.shifts, &halts, day.from, day.until).lost_h);
+    total(lost)
 }
 
 /// A stoppage as a halt; one that is still open runs to `now`.
 pub(super) fn halt(stoppage: &Stoppage, now: Moment) -> Halt {
     Halt { from: stoppage.started_at, until: stoppage.ended_at.unwrap_or(now), people: stoppage.people }
+}
+
+/// A sum that is 0 for nothing: that of the standard library is -0 then, and would be shown so.
+pub(super) fn total(values: impl Iterator<Item = f64>) -> f64 {
+    values.fold(0.0, |sum, value| sum + value)
 }

@@ -60,7 +60,12 @@ struct Job(Site);
 
 impl Job {
     fn new(rates: &str) -> Self {
-        Self(Site::set_up("2026-03-02T07:00:00+13:00", &format!("{JOB}{rates}"), "tests/rules/small.toml"))
+        Self::of(&format!("{JOB}{rates}"))
+    }
+
+    /// A job of other walls.
+    fn of(walls: &str) -> Self {
+        Self(Site::set_up("2026-03-02T07:00:00+13:00", walls, "tests/rules/small.toml"))
     }
 
     fn run(&self, line: &str) -> Run {
@@ -164,6 +169,53 @@ fn c14_days_left_are_a_range_once_there_is_enough_record() {
     assert!(pace.get("days_left").is_none(), "two walls say nothing of a third: {pace}");
 }
 
+/// The two walls of the tests and a third, none with an opening.
+fn three_plain_walls() -> Job {
+    let window = JOB.find("[[wall.opening]]").unwrap()..JOB.find("[[wall]]\nkey = \"E\"").unwrap();
+    let mut walls = JOB.to_owned();
+    walls.replace_range(window, "");
+    let east = walls.find("[[wall]]\nkey = \"E\"").unwrap();
+    let south = walls[east..].replace("\"E\"", "\"S\"");
+    Job::of(&format!("{walls}{south}"))
+}
+
+#[test]
+fn c14_days_alike_are_each_a_stretch_and_walls_recorded_together_are_one() {
+    let job = three_plain_walls();
+    for (day, wall) in [("02", "N"), ("03", "E"), ("04", "S")] {
+        job.at(&format!("{day}T07:00"), "day open --crew Lea Ivo --talk x");
+        job.at(&format!("{day}T09:00"), &format!("record frame --on {wall} --answer flat=1"));
+        job.at(&format!("{day}T15:00"), "day close --hours Lea=8 Ivo=8");
+    }
+    let pace = job.json("pace");
+    // 30 m² in 16 crew-hours, three days running.
+    assert_eq!(pace["stages"][0]["stretches"], 3, "{pace}");
+    assert_eq!(pace["stages"][0]["range"], serde_json::json!({"low": 1.875, "high": 1.875}));
+    let together = three_plain_walls();
+    together.at("02T07:00", "day open --crew Lea Ivo --talk x");
+    together.at("02T09:00", "record frame --on N,E,S --answer flat=1");
+    together.at("02T15:00", "day close --hours Lea=8 Ivo=8");
+    assert_eq!(together.json("pace")["stages"][0]["stretches"], 1);
+}
+
+#[test]
+fn c14_two_crews_on_one_date_are_one_day_of_the_job() {
+    let job = three_plain_walls();
+    job.at("02T07:00", "day open --crew Lea --talk x");
+    let other = job.0.second("two", "Ivo");
+    other.ok("day open --crew Ivo --talk x");
+    job.at("02T09:00", "stoppage start --cause rain --told Ines --people 2");
+    job.at("02T10:00", "stoppage end");
+    job.at("02T15:00", "day close --hours Lea=8");
+    other.ok("day close --hours Ivo=8");
+    other.ok("export two.jsonl");
+    job.json("merge two.jsonl");
+    let pace = job.json("pace");
+    assert_eq!((&pace["days"], &pace["crew_hours_a_day"]), (&1.into(), &16.0.into()), "{pace}");
+    // Two stood idle for an hour, of both crews together.
+    assert_eq!(pace["crew_hours_lost"], 2.0, "{pace}");
+}
+
 #[test]
 fn c14_the_claim_is_net_of_openings_and_only_of_what_is_complete() {
     let job = Job::new(RATES);
@@ -230,6 +282,35 @@ fn c14_claims_add_up_across_an_adopted_sequence() {
     // 30 m² of E at 33.335 are 1000.05, of which 333.35 were claimed before.
     assert_eq!(second["value_period"], 666.7);
     assert_eq!(second["value_so_far"], 1933.43);
+}
+
+#[test]
+fn c14_claims_add_up_where_an_adopted_sequence_drops_a_stage() {
+    let job = Job::new(RATES);
+    job.two_days();
+    job.at("03T13:00", "day open --crew Lea Ivo --talk x");
+    job.at("03T13:10", "reading --on N,E --air 18 --humidity 60 --surface 18 --wind 5");
+    job.at("03T13:10", "record prime --on N/J1");
+    job.at("03T13:50", "record gun --on N/J1");
+    job.at("03T14:00", "record coat --on N");
+    job.at("03T18:30", "record recoat --on N --anyway --why 'the test'");
+    job.at("03T19:00", "day close --hours Lea=5 Ivo=5");
+    let may = job.json("claim --until 2026-03-03");
+    let small = std::fs::read_to_string(job.0.path("small.toml")).unwrap();
+    let cut = |text: &str, from: &str, to: &str| {
+        let (from, to) = (text.find(from).unwrap(), text.find(to).unwrap());
+        format!("{}{}", &text[..from], &text[to..])
+    };
+    let without = cut(&small, "[[stage]]\nkey = \"sealing\"", "[[hold]]");
+    let without = cut(&without, "[[window]]", "[[limit]]");
+    let without = without.replace("edition = \"1\"", "edition = \"2\"");
+    job.0.file("newer.toml", &without);
+    job.at("04T07:00", "sequence adopt newer.toml --why 'somebody else seals'");
+    let june = job.json("claim --from 2026-03-04");
+    let sum = |claim: &Value, key: &str| claim[key].as_f64().unwrap();
+    let both = sum(&may, "value_period") + sum(&june, "value_period");
+    assert!(sum(&may, "value_period") > 933.38 + 333.35, "the sealing is claimed: {may}");
+    assert!((both - sum(&june, "value_so_far")).abs() < 1e-9, "{may} {june}");
 }
 
 #[test]

@@ -50,6 +50,20 @@ fn a_stoppage_over_night_costs_only_what_the_crew_was_there_for() {
 }
 
 #[test]
+fn a_day_closed_the_next_morning_did_not_last_all_night() {
+    let site = site::open(MORNING);
+    site.clock("2026-03-02T16:00:00+13:00");
+    site.ok(["stoppage", "start", "--cause", "rain", "--told", "Bea"]);
+    // Nobody closes the day; the next morning it is closed with the hours of the day before.
+    site.clock("2026-03-03T07:00:00+13:00");
+    let said = site.refused("R12", ["day", "open", "--crew", "Lea"]);
+    assert!(clears(&said, "--at TIME"), "{said}");
+    site.ok(["day", "close", "--hours", "Lea=9", "Ivo=8.5"]);
+    // Lea until 17:00 by her hours, Ivo until 16:30.
+    assert_eq!(site.ok(["stoppage", "list"])["crew_hours_lost"], 1.5);
+}
+
+#[test]
 fn time_that_two_stoppages_share_is_counted_once() {
     let site = site::open(MORNING);
     site.ok(["stoppage", "start", "--cause", "no crane", "--told", "Bea", "--on", "N,E"]);

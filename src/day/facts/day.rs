@@ -11,6 +11,10 @@ use crate::moment::Moment;
 /// A site day that nobody closed is over after this long: its crew and its cautions do not carry on.
 const LONGEST: TimeDelta = TimeDelta::hours(18);
 
+fn hours_long(hours: f64) -> Option<TimeDelta> {
+    TimeDelta::try_seconds((hours * 3600.0) as i64)
+}
+
 /// A site day.
 #[derive(Debug, Clone, Serialize)]
 pub struct Day {
@@ -40,9 +44,21 @@ pub struct Day {
 }
 
 impl Day {
-    /// When it ended: when it was closed; else, as far as `now`, when a day left open is over.
+    /// When it ended, as far as `now`: when it was closed, and no later than a day left open is over.
     pub fn until(&self, now: Moment) -> Moment {
-        self.closed_at.unwrap_or_else(|| now.min(self.opened_at + LONGEST))
+        self.closed_at.unwrap_or(now).min(self.opened_at + LONGEST)
+    }
+
+    /// Since when and until when each of its crew was on site, as far as `now`. Who left before the day was closed is not
+    /// in the record: everybody counts to its end, but for a day that was closed only after it was over, the next morning
+    /// say. Of that one the hours worked are all that is known.
+    pub fn presence(&self, now: Moment) -> impl Iterator<Item = (Moment, Moment)> {
+        let until = self.until(now);
+        let closed_late = self.closed_at.is_some_and(|closed| closed > until);
+        self.crew.iter().map(move |(name, since)| {
+            let worked = self.hours.get(name).filter(|_| closed_late).and_then(|hours| hours_long(*hours));
+            (*since, worked.map_or(until, |worked| until.min(*since + worked)))
+        })
     }
 
     /// Whether it was open at a moment.
