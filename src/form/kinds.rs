@@ -190,6 +190,29 @@ impl<K: Kind> Kind for List<K> {
     }
 }
 
+/// A list, or one item by itself.
+#[derive(Debug, Clone, Copy)]
+pub struct OneOrMore<K>(pub K);
+
+impl<K: Kind> Kind for OneOrMore<K> {
+    type Value = Vec<K::Value>;
+
+    fn read(&self, given: &Given<'_>) -> Option<Self::Value> {
+        match given.value() {
+            DeValue::Array(_) => {
+                let items = given.items("a list, written in [ ]")?;
+                Some(items.iter().filter_map(|item| self.0.read(item)).collect())
+            }
+            _ => Some(vec![self.0.read(given)?]),
+        }
+    }
+
+    fn schema(&self) -> Value {
+        let one = self.0.schema();
+        json!({ "anyOf": [one, { "type": "array", "items": one, "minItems": 1 }] })
+    }
+}
+
 /// Two values, as in `[1200, 2400]`.
 #[derive(Debug, Clone, Copy)]
 pub struct Pair<K>(pub K);

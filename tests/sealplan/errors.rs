@@ -3,7 +3,7 @@
 use cladlog::sealing::plan::{Day, read_toml};
 use proptest::prelude::*;
 
-use super::days::{joint, plain, span};
+use super::days::{at, joint, plain};
 
 /// A good day; tests spoil a line of it.
 pub const GOOD: &str = r#"from = "2026-03-02T07:00:00+13:00"
@@ -163,14 +163,14 @@ fn durations_are_the_exact_product_rounded_up_and_times_whole_minutes() {
 fn what_a_caller_gives_is_checked_too() {
     let said = |given| Day::new(&given).unwrap_err().to_string();
     let mut given = plain(vec![joint("N/J1", "N", 3)]);
-    given.joints[0].primed = Some(span(-5, 10));
+    (given.joints[0].primed_from, given.joints[0].primed_at) = (Some(at(-5)), Some(at(10)));
     assert_eq!(
         said(given),
         "joint 'N/J1' was primed until 2026-03-02T07:10:00+13:00, which is after the plan begins at \
          2026-03-02T07:00:00+13:00"
     );
     let mut given = plain(vec![joint("N/J1", "N", 3)]);
-    given.joints[0].primed = Some(span(-5, -10));
+    (given.joints[0].primed_from, given.joints[0].primed_at) = (Some(at(-5)), Some(at(-10)));
     assert_eq!(
         said(given),
         "the priming of joint 'N/J1' ends 2026-03-02T06:50:00+13:00, before it starts 2026-03-02T06:55:00+13:00"

@@ -54,7 +54,8 @@ impl Brute<'_> {
             let opens = (end + window.earliest).max(0);
             for gun_at in opens..=(prime_at + window.latest).min(until) - joint.gun {
                 let gun_end = gun_at + joint.gun;
-                for tape_off_at in gun_end..=(gun_end + self.day.tape_off_within).min(until - joint.tape_off) {
+                let by = gun_at + joint.tape_off_by(self.day.tape_off);
+                for tape_off_at in gun_end..=by.min(until - joint.tape_off) {
                     for people in 0..crew * crew {
                         let (primer, gunner) = (people / crew + 1, people % crew + 1);
                         if joint.primed.is_some() && primer > 1 {

@@ -1,9 +1,9 @@
 //! Every plan keeps every rule, and the checker catches each that is broken.
 
-use cladlog::sealing::plan::{Breach, Day, Effort, Labels, Plan, Task, check, drawing, plan};
+use cladlog::sealing::plan::{Breach, Day, Effort, GivenJoint, Plan, Task, check, drawing, plan};
 use proptest::prelude::*;
 
-use super::days::{Range, any_day, at, joint, plain, span, window};
+use super::days::{Range, any_day, at, joint, plain, span, wall, window};
 
 fn quick(day: &Day) -> Plan {
     plan(day, Effort(300_000), &mut || false)
@@ -27,7 +27,7 @@ proptest! {
     #[test]
     fn the_same_day_gets_the_same_plan(day in any_day(worst_first())) {
         let (one, two) = (quick(&day), quick(&day));
-        prop_assert_eq!(drawing(&day, &one, &Labels::default()), drawing(&day, &two, &Labels::default()));
+        prop_assert_eq!(drawing(&day, &one, &[]), drawing(&day, &two, &[]));
         prop_assert_eq!(one, two);
     }
 }
@@ -87,12 +87,53 @@ fn rain_parts_priming_from_gunning_but_not_masking_or_tape_off() {
 }
 
 #[test]
+fn nothing_is_masked_or_primed_wet_nor_rained_on_before_it_is_dry() {
+    // 3 m: masking 6, priming 3, waiting 30, gunning 6 min.
+    let mut given = plain(vec![joint("N/J1", "N", 3)]);
+    given.rain = vec![span(0, 5), span(70, 90), span(200, 210)];
+    given.dry_before_min = Some(20.into());
+    // Dry again at 25; primed at 31, gunned at 64 at the earliest, and the rain comes at 70.
+    let day = Day::new(&given).unwrap();
+    let times = |plan: Plan| (plan.joints[0].mask_at, plan.joints[0].gun_at);
+    assert_eq!(times(quick(&day)), (25, 64));
+    given.dry_after_gun_min = 60.into();
+    // An hour of drying is not to be had before 70, nor before 200 for what is masked once it is dry at 110.
+    let day = Day::new(&given).unwrap();
+    assert_eq!(times(quick(&day)), (230, 269), "{:?}", quick(&day));
+    assert_eq!(check(&day, &quick(&day)), vec![]);
+}
+
+#[test]
+fn the_tape_is_off_before_the_skin_forms_counted_from_the_first_metre() {
+    // 6 m: gunning 12, tape off 6 min.
+    let mut given = plain(vec![joint("N/J1", "N", 6), joint("N/J2", "N", 6)]);
+    (given.crew, given.from_bead, given.tape_off_within_min) = (1, true, 18.into());
+    let day = Day::new(&given).unwrap();
+    let plan = quick(&day);
+    assert_eq!(check(&day, &plan), vec![]);
+    // One after the other: no other bead fits between.
+    assert!(plan.joints.len() == 2 && plan.joints.iter().all(|joint| joint.done_at - joint.gun_at == 18), "{plan:?}");
+    given.tape_off_within_min = 17.into();
+    let plan = quick(&Day::new(&given).unwrap());
+    assert!(plan.joints.is_empty() && plan.left_out[0].why.contains("seal it in parts"), "{plan:?}");
+}
+
+#[test]
+fn the_sun_on_either_wall_of_a_corner_counts() {
+    let mut given = plain(vec![GivenJoint { walls: vec!["N".into(), "E".into()], ..joint("NE", "N", 3) }]);
+    given.walls = vec![wall("N", span(0, 100)), wall("E", span(100, 200))];
+    let day = Day::new(&given).unwrap();
+    let plan = quick(&day);
+    assert_eq!((plan.joints[0].prime_at, check(&day, &plan)), (200, vec![]));
+}
+
+#[test]
 fn joints_primed_already_come_first() {
     let mut given = plain((1..=6).map(|nth| joint(&format!("N/J{nth}"), "N", 5)).collect());
     given.crew = 1;
     given.until = at(75);
     for owed in [3, 5] {
-        given.joints[owed].primed = Some(span(-60, -55));
+        (given.joints[owed].primed_from, given.joints[owed].primed_at) = (Some(at(-60)), Some(at(-55)));
     }
     let day = Day::new(&given).unwrap();
     let plan = plan(&day, Effort(4_000_000), &mut || false);
@@ -119,29 +160,25 @@ fn why_a_joint_is_left_out_is_said_for_that_joint() {
     assert_eq!(why(given), "the day is too short: masking to tape off takes 48 min at least, the day has 47 min");
     let mut given = one();
     given.walls[0].sun = vec![span(0, 599)];
-    assert_eq!(why(given), "no 3 min to prime in shade and dry on wall N after masking and before 17:00");
+    assert_eq!(why(given), "no spell of 3 min fit for priming after masking and before 17:00");
     let mut given = one();
     given.walls[0].sun = vec![span(20, 600)];
-    assert_eq!(
-        why(given),
-        "no 6 min to gun in shade and dry on wall N once the primer has waited 30 min, before 17:00"
-    );
+    assert_eq!(why(given), "no spell of 6 min fit for gunning once the primer has waited 30 min, before 17:00");
     let mut given = one();
     given.rain = (0..40).map(|nth| span(15 * nth + 10, 15 * nth + 11)).collect();
     assert_eq!(
         why(given),
-        "no time to prime and then gun on wall N inside the window (after 30 min, within 220 min) in shade, with no \
-         rain between and done before 17:00"
+        "no spell fit for priming with one fit for gunning inside its window (after 30 min, within 220 min), no rain \
+         between them and done before 17:00"
     );
     let mut given = plain(vec![joint("N/J1", "N", 3), joint("N/J2", "N", 9)]);
     (given.crew, given.until) = (1, at(84));
-    assert_eq!(why(given), "no time left: it could be sealed alone, but not beside the joints planned, by a crew of 1");
+    assert_eq!(why(given), "no time left: a crew of 1 has no room for it beside the joints planned");
     let mut given = one();
-    given.joints[0].primed = Some(span(-300, -297));
+    (given.joints[0].primed_from, given.joints[0].primed_at) = (Some(at(-300)), Some(at(-297)));
     assert_eq!(
         why(given),
-        "primed at 02:00, it can't be gunned in shade and dry before its window closes at 05:40: mask and prime it \
-         again"
+        "primed at 02:00, with no spell fit for gunning before its window closes at 05:40: mask and prime it again"
     );
 }
 
@@ -196,7 +233,7 @@ fn the_drawing_names_people_tasks_and_escapes_text() {
     let mut given = plain(vec![joint("N/<J&1>", "N", 60)]);
     given.walls[0].sun = vec![span(400, 500)];
     let day = Day::new(&given).unwrap();
-    let svg = drawing(&day, &quick(&day), &Labels::default());
+    let svg = drawing(&day, &quick(&day), &[]);
     assert!(svg.starts_with("<svg ") && svg.ends_with("</svg>\n"));
     assert!(svg.contains("N/&lt;J&amp;1&gt;: gun "), "{svg}");
     assert!(svg.contains(">Person 1<") && svg.contains(">Sun on N<"));

@@ -29,7 +29,7 @@ fn the_walk_offers_a_plan_and_goes_by_it() {
     house.clock("10:00");
     let mut terminal = walk(&house);
     terminal.sees("Plan the sealing");
-    terminal.sees("by the plan, and is not recorded");
+    terminal.sees("by the plan Lea masks S/J1 at 08:01");
     assert_eq!(terminal.leave(), 0);
 }
 

@@ -12,7 +12,7 @@ use crate::cli::out::Out;
 use crate::cli::site::Site;
 use crate::day::Timetable;
 use crate::form::outline;
-use crate::sealing::plan::{Effort, Labels, day_form, drawing, plan, read_toml};
+use crate::sealing::plan::{Effort, day_form, drawing, plan, read_toml};
 
 /// Timetable for the sealing day: every joint that gets primed is sealed inside its window
 #[derive(Debug, Args)]
@@ -39,7 +39,7 @@ pub fn run(args: &SealplanFileArgs, site: &Site<'_>, out: &mut Out) -> Result<()
     let begun = Instant::now();
     let plan = plan(&day, Effort::default(), &mut || begun.elapsed() > PATIENCE);
     if let Some(file) = &of_job.drawing {
-        of_job.over.write(file, drawing(&day, &plan, &Labels::default()).as_bytes())?;
+        of_job.over.write(file, drawing(&day, &plan, &[]).as_bytes())?;
     }
     let timetable = Timetable::of(&day, &plan);
     if out.is_json() { out.json(&timetable) } else { sealplan::print(&day, &plan, &timetable, out) }

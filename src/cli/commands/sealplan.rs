@@ -16,7 +16,7 @@ use crate::day::{Inputs, LeftRow, PLAN, SealAsk, SealError, State, Timetable};
 use crate::journal::Recorded;
 use crate::moment::{self, Moment};
 use crate::record::KeepPlan;
-use crate::sealing::plan::{Day, Effort, Labels, Plan, Stint, drawing, plan};
+use crate::sealing::plan::{Day, Effort, Plan, Stint, drawing, plan};
 
 /// The search counts its steps and ends by itself; this only keeps a slow computer from being waited for.
 pub const PATIENCE: Duration = Duration::from_secs(10);
@@ -28,12 +28,24 @@ The joints are those that are ready, masked or primed already; the crew is that 
 job's place and bearings, rain and cold from the forecast, rates and window from the sequence. A joint that can't be \
 sealed in its time is left unprimed and named. A kept plan is followed by walk, watch and next.")]
 pub struct SealplanArgs {
-    /// What is planned
-    #[command(flatten)]
-    pub asked: JobAsk,
+    /// Plan the joints of this wall; may be given again
+    #[arg(long, value_name = "WALL", conflicts_with = "on")]
+    wall: Vec<String>,
+    /// Plan these joints [default: all that are ready]
+    #[arg(long, value_name = "SUBJECT")]
+    on: Option<String>,
+    /// Earliest start: 10:40 today, or an RFC 3339 time [default: now]
+    #[arg(long, value_name = "TIME")]
+    from: Option<String>,
+    /// Latest finish [default: last light]
+    #[arg(long, value_name = "TIME")]
+    until: Option<String>,
+    /// Who works [default: the crew of the open day]
+    #[arg(long, num_args = 1.., value_name = "NAME")]
+    crew: Vec<String>,
     /// Keep the plan in the record: the last one kept is followed
     #[arg(long)]
-    pub keep: bool,
+    keep: bool,
     /// Also draw the timetable into this SVG file
     #[arg(long, value_name = "FILE.svg")]
     pub drawing: Option<PathBuf>,
@@ -41,27 +53,7 @@ pub struct SealplanArgs {
     pub(crate) over: Overwrite,
 }
 
-/// What is planned
-#[derive(Debug, Args, Default)]
-pub struct JobAsk {
-    /// The joints of this wall; may be given again
-    #[arg(long, value_name = "WALL", conflicts_with = "on")]
-    pub wall: Vec<String>,
-    /// These joints [default: all that are ready]
-    #[arg(long, value_name = "SUBJECT")]
-    pub on: Option<String>,
-    /// Nothing begins before: 10:40 today, or an RFC 3339 time [default: now]
-    #[arg(long, value_name = "TIME")]
-    pub from: Option<String>,
-    /// Nothing ends after [default: last light]
-    #[arg(long, value_name = "TIME")]
-    pub until: Option<String>,
-    /// Who works [default: the crew of the open day]
-    #[arg(long, num_args = 1.., value_name = "NAME")]
-    pub crew: Vec<String>,
-}
-
-impl JobAsk {
+impl SealplanArgs {
     /// The wall, where exactly one is planned: the plan is kept on it.
     fn kept_on(&self) -> &str {
         match (&self.wall[..], &self.on) {
@@ -117,7 +109,7 @@ impl JobAsk {
             return Err(Failure::input(format!("wall {} has no joints", self.wall.join(", "))));
         }
         // Of a wall, what is sealed already is not asked for.
-        if let Some(sealing) = state.sequence().sealing() {
+        if let Some(sealing) = &state.sequence().sealing {
             joints.retain(|joint| !state.complete(sealing.gun, *joint, now));
         }
         Ok(Some(joints))
@@ -176,13 +168,13 @@ struct Answer<'a> {
 
 pub fn run(args: &SealplanArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     let opened = site.open()?;
-    let ask = args.asked.read(&opened.book.state, opened.now)?;
+    let ask = args.read(&opened.book.state, opened.now)?;
     let planned = planned(&opened.book.state, &ask, opened.now)?;
     if let Some(file) = &args.drawing {
-        args.over.write(file, drawing(&planned.day, &planned.plan, &labels(&planned.timetable.people)).as_bytes())?;
+        args.over.write(file, drawing(&planned.day, &planned.plan, &planned.timetable.people).as_bytes())?;
     }
     let recorded = match args.keep {
-        true => Some(site.record(&keeping(&planned, args.asked.kept_on())?)?.0),
+        true => Some(site.record(&keeping(&planned, args.kept_on())?)?.0),
         false => None,
     };
     if out.is_json() {
@@ -193,11 +185,6 @@ pub fn run(args: &SealplanArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Fa
         Some(entry) => out.line(format!("Kept as entry {}: walk, watch and next follow it.", entry.id)),
         None => out.line("Not kept: --keep puts it into the record, to be followed."),
     }
-}
-
-/// The names that a drawing puts beside its rows.
-pub fn labels(people: &[String]) -> Labels<'_> {
-    Labels { people, sun: "Sun on", shut: "sun, or out of limits" }
 }
 
 /// Prints a timetable by person, then what is left out and what a lead should know.

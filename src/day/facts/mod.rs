@@ -1,4 +1,4 @@
-//! What the record says, as plain values.
+//! What the entries come to, as plain values.
 
 mod adoption;
 mod day;
@@ -22,6 +22,6 @@ pub use extra::ExtraWork;
 pub use fact::{Fact, Plan, Reading};
 pub use forecast::ForecastInForce;
 pub use hold::{HoldState, HoldStatus};
-pub use seal_plan::{Inputs, JointIn, JointRow, LeftRow, PLAN, RatesIn, SealPlan, Span, Timetable, WallIn, WindowIn};
+pub use seal_plan::{Inputs, JointRow, LeftRow, PLAN, SealPlan, Timetable};
 pub use stock::{Delivery, Stock, Taken, plain_label, same_label};
 pub use stoppage::Stoppage;

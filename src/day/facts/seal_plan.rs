@@ -1,102 +1,22 @@
 //! What goes into a seal plan and what comes out, as the record keeps them.
 
-use std::str::FromStr;
-
 use super::fact::Plan as KeptPlan;
 use crate::moment::Moment;
 use crate::record::EntryId;
-use crate::sealing::plan::{
-    Day, DayErrors, GivenDay, GivenJoint, GivenRates, GivenSpan, GivenWall, GivenWindow, Plan, PlannedJoint,
-};
-use rust_decimal::Decimal;
+use crate::sealing::plan::{Day, DayErrors, GivenDay, Plan, PlannedJoint};
 use serde::{Deserialize, Serialize};
 
 /// The name of the sum in the record.
 pub const PLAN: &str = "sealplan";
 
-/// A stretch of time, `from` included, `to` not.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Span {
-    /// Its beginning.
-    pub from: Moment,
-    /// Its end.
-    pub to: Moment,
-}
-
-/// The window from priming to gunning, minutes.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct WindowIn {
-    /// Least, from the end of priming to the start of gunning.
-    pub earliest_min: f64,
-    /// Most, from the start of priming to the end of gunning.
-    pub latest_min: f64,
-    /// What is kept in hand of it.
-    pub margin_min: f64,
-}
-
-/// How long the work takes, minutes a metre.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct RatesIn {
-    /// Masking.
-    pub mask_min_per_m: f64,
-    /// Priming.
-    pub prime_min_per_m: f64,
-    /// Gunning and tooling.
-    pub gun_min_per_m: f64,
-    /// Taking the tape off.
-    pub tape_off_min_per_m: f64,
-}
-
-/// A wall, and when nothing may be primed or gunned on it.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct WallIn {
-    /// Its key.
-    pub key: String,
-    /// When it stands in the sun.
-    pub sun: Vec<Span>,
-}
-
-/// A joint to seal.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct JointIn {
-    /// Its id.
-    pub id: String,
-    /// Its wall.
-    pub wall: String,
-    /// Its length, m.
-    pub length_m: f64,
-    /// It is masked already.
-    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
-    pub masked: bool,
-    /// When it was primed, where that is done: it comes first.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub primed_at: Option<Moment>,
-}
-
 /// Everything that a seal plan of a job is made from; the keys are those of the file of `calc sealplan`.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Inputs {
-    /// Nothing begins before.
-    pub from: Moment,
-    /// Nothing ends after.
-    pub until: Moment,
+    /// The sealing day.
+    #[serde(flatten)]
+    pub day: GivenDay,
     /// The people; person 1 is the first.
     pub people: Vec<String>,
-    /// Most minutes from the end of gunning to the start of taking the tape off.
-    pub tape_off_within_min: f64,
-    /// The window.
-    pub window: WindowIn,
-    /// The rates.
-    pub rates: RatesIn,
-    /// When it is to rain.
-    pub rain: Vec<Span>,
-    /// When the weather is to be outside the limits for priming and gunning, rain left out.
-    #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    pub out_of_limits: Vec<Span>,
-    /// The walls.
-    pub wall: Vec<WallIn>,
-    /// The joints.
-    pub joint: Vec<JointIn>,
     /// The entry of the forecast that it was made with.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub forecast: Option<EntryId>,
@@ -207,49 +127,9 @@ impl Inputs {
     /// # Errors
     /// [`DayErrors`] as [`Day::new`].
     pub fn day(&self) -> Result<Day, DayErrors> {
-        let spans = |spans: &[Span]| spans.iter().map(|s| GivenSpan { from: s.from, to: s.to }).collect::<Vec<_>>();
-        let shut = |wall: &WallIn| {
-            let mut all = spans(&wall.sun);
-            // Weather outside the limits keeps people off a wall just as the sun does; it does not spoil a primed joint.
-            all.extend(spans(&self.out_of_limits));
-            all
-        };
-        Day::new(&GivenDay {
-            from: self.from,
-            until: self.until,
-            crew: i64::try_from(self.people.len()).unwrap_or(i64::MAX),
-            tape_off_within_min: exact(self.tape_off_within_min),
-            window: GivenWindow {
-                earliest_min: exact(self.window.earliest_min),
-                latest_min: exact(self.window.latest_min),
-                margin_min: exact(self.window.margin_min),
-            },
-            rates: GivenRates {
-                mask_min_per_m: exact(self.rates.mask_min_per_m),
-                prime_min_per_m: exact(self.rates.prime_min_per_m),
-                gun_min_per_m: exact(self.rates.gun_min_per_m),
-                tape_off_min_per_m: exact(self.rates.tape_off_min_per_m),
-            },
-            rain: spans(&self.rain),
-            walls: self.wall.iter().map(|wall| GivenWall { key: wall.key.clone(), sun: shut(wall) }).collect(),
-            joints: self
-                .joint
-                .iter()
-                .map(|joint| GivenJoint {
-                    id: joint.id.clone(),
-                    wall: joint.wall.clone(),
-                    length_m: exact(joint.length_m),
-                    masked: joint.masked,
-                    primed: joint.primed_at.map(|at| GivenSpan { from: at, to: at }),
-                })
-                .collect(),
-        })
+        let crew = i64::try_from(self.people.len()).unwrap_or(i64::MAX);
+        Day::new(&GivenDay { crew, ..self.day.clone() })
     }
-}
-
-/// The decimal that a number was written as; what can't be one is negative, which every check of a day refuses.
-fn exact(value: f64) -> Decimal {
-    Decimal::from_str(&value.to_string()).unwrap_or(Decimal::NEGATIVE_ONE)
 }
 
 impl Timetable {

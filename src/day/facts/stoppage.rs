@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use crate::building::on_words;
 use crate::moment::{Moment, span};
 use crate::record::EntryId;
 
@@ -39,9 +40,9 @@ pub struct Stoppage {
 impl Stoppage {
     /// An open stoppage in a line: where, since when, why, who was notified.
     pub fn standing(&self, now: Moment) -> String {
-        let on = if self.subject == "job" { String::new() } else { format!(" on {}", self.subject) };
         format!(
-            "STOPPED{on} since {} ({}): {}; notified {}",
+            "STOPPED{} since {} ({}): {}; notified {}",
+            on_words(&self.subject),
             self.started_at.clock(now.date()),
             span(now - self.started_at),
             self.cause,

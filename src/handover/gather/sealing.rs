@@ -5,12 +5,12 @@ use crate::conditions::sun::Place;
 use crate::day::{Reading, State};
 use crate::handover::model::{JointRun, NearestReading, PlanOfDay, WindowRun};
 use crate::moment::Moment;
-use crate::sealing::plan::{Labels, drawing};
+use crate::sealing::plan::drawing;
 use crate::units::Angle;
 
 /// Every priming of every joint, in the order of the windows.
 pub fn joints<'b>(state: &'b State, windows: &[WindowRun<'b>]) -> Vec<JointRun<'b>> {
-    let Some(sealing) = state.sequence().sealing() else { return Vec::new() };
+    let Some(sealing) = &state.sequence().sealing else { return Vec::new() };
     let key = &state.sequence().windows[sealing.window].key;
     let joint = |(window, run): (usize, &WindowRun<'b>)| {
         let gunned = run.run.answered.map(|done| done.at);
@@ -49,13 +49,10 @@ fn in_sun(state: &State, wall: &str, at: Moment) -> Option<bool> {
 pub fn plans(state: &State, now: Moment) -> Vec<PlanOfDay<'_>> {
     let plans = state.seal_plans.iter();
     plans
-        .map(|plan| {
-            let labels = Labels { people: &plan.inputs.people, sun: "Sun on", shut: "sun, or out of limits" };
-            PlanOfDay {
-                plan,
-                tasks: state.planned_tasks(plan, now).unwrap_or_default(),
-                svg: plan.drawn().map(|(day, made)| drawing(&day, &made, &labels)),
-            }
+        .map(|plan| PlanOfDay {
+            plan,
+            tasks: state.planned_tasks(plan, now).unwrap_or_default(),
+            svg: plan.drawn().map(|(day, made)| drawing(&day, &made, &plan.inputs.people)),
         })
         .collect()
 }

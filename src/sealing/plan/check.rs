@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::day::{Day, Joint, Primed, Span};
+use super::day::{Day, Joint, Primed, Span, TapeOff};
 use super::timetable::{Plan, PlannedJoint, Task};
 
 /// A rule that a plan breaks. Minutes are those of the day.
@@ -25,8 +25,14 @@ pub enum Breach {
     Done { id: String, done_at: i32, tape_end: i32 },
     #[error("joint {id}: {} from minute {from} to {to} is in the sun", task.word())]
     InSun { id: String, task: Task, from: i32, to: i32 },
+    #[error("joint {id}: {} from minute {from} to {to} is in weather outside the limits", task.word())]
+    OutOfLimits { id: String, task: Task, from: i32, to: i32 },
     #[error("joint {id}: {} from minute {from} to {to} is in the rain", task.word())]
     InRain { id: String, task: Task, from: i32, to: i32 },
+    #[error("joint {id}: masked and primed from minute {from} to {to}, {dry} min or less after the rain until {rain}")]
+    StillWet { id: String, from: i32, to: i32, rain: i32, dry: i32 },
+    #[error("joint {id}: rain at minute {rain}, not {dry} min after gunning ends at {gun_end}")]
+    NotDry { id: String, gun_end: i32, rain: i32, dry: i32 },
     #[error("joint {id}: rain at minute {rain} between priming and the end of gunning")]
     RainBetween { id: String, rain: i32 },
     #[error("joint {id}: work from minute {from} to {to} is not inside the day, 0 to {until}")]
@@ -117,6 +123,11 @@ fn one_joint(day: &Day, joint: &Joint, planned: &PlannedJoint, breaches: &mut Ve
         }
         inside(day, joint, mask_at, prime_end, breaches);
         outside(day, joint, Task::Prime, prime_at, prime_end, breaches);
+        for (dry, rain) in day.dry_before.into_iter().flat_map(|dry| day.rain.iter().map(move |rain| (dry, rain))) {
+            if meets(&Span { from: rain.from, to: rain.to + dry }, mask_at, prime_end) {
+                breaches.push(Breach::StillWet { id: id(), from: mask_at, to: prime_end, rain: rain.to, dry });
+            }
+        }
     }
     let opens = prime_end + day.window.earliest;
     if gun_at < opens {
@@ -126,8 +137,11 @@ fn one_joint(day: &Day, joint: &Joint, planned: &PlannedJoint, breaches: &mut Ve
     if gun_end > closes {
         breaches.push(Breach::TooLate { id: id(), gun_end, closes });
     }
-    if tape_off_at < gun_end || tape_off_at > gun_end + day.tape_off_within {
-        let to = gun_end + day.tape_off_within;
+    let (tape_off_by, to) = match day.tape_off {
+        TapeOff::AfterGunning(within) => (tape_off_at, gun_end + within),
+        TapeOff::FromBead(within) => (tape_off_at + joint.tape_off, gun_at + within),
+    };
+    if tape_off_at < gun_end || tape_off_by > to {
         breaches.push(Breach::Tape { id: id(), tape_off_at, from: gun_end, to });
     }
     if done_at != tape_off_at + joint.tape_off {
@@ -138,6 +152,10 @@ fn one_joint(day: &Day, joint: &Joint, planned: &PlannedJoint, breaches: &mut Ve
     for rain in &day.rain {
         if meets(rain, prime_from, gun_end) {
             breaches.push(Breach::RainBetween { id: id(), rain: rain.from });
+        }
+        let dry = day.dry_after_gun;
+        if meets(rain, gun_at, gun_end + dry) {
+            breaches.push(Breach::NotDry { id: id(), gun_end, rain: rain.from, dry });
         }
     }
     for person in primed_by.into_iter().chain([gunned_by]) {
@@ -157,8 +175,12 @@ fn inside(day: &Day, joint: &Joint, from: i32, to: i32, breaches: &mut Vec<Breac
 /// Priming and gunning must lie outside sun and rain.
 fn outside(day: &Day, joint: &Joint, task: Task, from: i32, to: i32, breaches: &mut Vec<Breach>) {
     let id = || joint.id.clone();
-    if day.walls.get(joint.wall).is_some_and(|wall| wall.sun.iter().any(|sun| meets(sun, from, to))) {
+    let mut walls = joint.walls.iter().filter_map(|wall| day.walls.get(*wall));
+    if walls.any(|wall| wall.sun.iter().any(|sun| meets(sun, from, to))) {
         breaches.push(Breach::InSun { id: id(), task, from, to });
+    }
+    if day.out_of_limits.iter().any(|shut| meets(shut, from, to)) {
+        breaches.push(Breach::OutOfLimits { id: id(), task, from, to });
     }
     if day.rain.iter().any(|rain| meets(rain, from, to)) {
         breaches.push(Breach::InRain { id: id(), task, from, to });

@@ -39,6 +39,15 @@ pub struct Window {
     pub latest: i32,
 }
 
+/// How soon the tape comes off after gunning, in whole minutes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum TapeOff {
+    /// It is begun no later than this after gunning ends.
+    AfterGunning(i32),
+    /// It is off no later than this after gunning begins: the skin forms from the first metre of the bead.
+    FromBead(i32),
+}
+
 /// A wall and when the sun is on it.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Wall {
@@ -62,8 +71,8 @@ pub struct Primed {
 pub struct Joint {
     /// Its id.
     pub id: String,
-    /// Its wall, as an index into the day's walls.
-    pub wall: usize,
+    /// The walls that it is on, as indexes into the day's walls; at least one.
+    pub walls: Vec<usize>,
     /// Masking.
     pub mask: i32,
     /// Priming.
@@ -85,12 +94,18 @@ pub struct Day {
     pub until: i32,
     /// How many people there are, from 1.
     pub crew: usize,
-    /// Most time from the end of gunning to the start of taking the tape off.
-    pub tape_off_within: i32,
+    /// How soon the tape comes off.
+    pub tape_off: TapeOff,
+    /// No rain for this long after gunning ends.
+    pub dry_after_gun: i32,
+    /// Where given, nothing is masked or primed in the rain or for this long after it.
+    pub dry_before: Option<i32>,
     /// The window from priming to gunning.
     pub window: Window,
     /// When it rains, in order; none of them empty.
     pub rain: Vec<Span>,
+    /// When else nothing is primed or gunned, in order; none of them empty.
+    pub out_of_limits: Vec<Span>,
     /// The walls.
     pub walls: Vec<Wall>,
     /// The joints, in the order given.
@@ -102,6 +117,14 @@ impl Joint {
     pub fn work(&self) -> i32 {
         let before = if self.primed.is_some() { 0 } else { self.mask + self.prime };
         before + self.gun + self.tape_off
+    }
+
+    /// The latest that taking the tape off may begin, from the beginning of gunning.
+    pub fn tape_off_by(&self, tape_off: TapeOff) -> i32 {
+        match tape_off {
+            TapeOff::AfterGunning(within) => self.gun + within,
+            TapeOff::FromBead(within) => within - self.tape_off,
+        }
     }
 }
 
@@ -126,6 +149,9 @@ impl Day {
             return Err(DayErrors(errors));
         }
         let rain = spans(&given.rain, origin, |_| "rain".to_owned(), |at| format!("/rain/{at}"), &mut errors);
+        let whose = |_| "weather outside the limits".to_owned();
+        let place = |at| format!("/out_of_limits/{at}");
+        let out_of_limits = spans(&given.out_of_limits, origin, whose, place, &mut errors);
         let mut keys = BTreeMap::new();
         let mut walls = Vec::new();
         for (nth, wall) in given.walls.iter().enumerate() {
@@ -146,13 +172,20 @@ impl Day {
             }
             let length = joint.length_m;
             check_number(joint_at(nth, "length_m"), "length_m", length, MOST_LENGTH_M, "m", &mut errors);
-            let Some(&wall) = keys.get(joint.wall.as_str()) else {
-                let known = known_walls(&keys);
-                let (id, wall) = (shortened(&joint.id), shortened(&joint.wall));
-                error(&mut errors, joint_at(nth, "wall"), ErrorKind::UnknownWall { id, wall, known });
-                continue;
-            };
-            joints.extend(joint_of(nth, joint, wall, given, origin, &mut errors));
+            if joint.walls.is_empty() {
+                error(&mut errors, joint_at(nth, "wall"), ErrorKind::NoWall { id: shortened(&joint.id) });
+            }
+            let mut on = Vec::with_capacity(joint.walls.len());
+            for wall in &joint.walls {
+                match keys.get(wall.as_str()) {
+                    Some(wall) => on.push(*wall),
+                    None => {
+                        let (id, wall, known) = (shortened(&joint.id), shortened(wall), known_walls(&keys));
+                        error(&mut errors, joint_at(nth, "wall"), ErrorKind::UnknownWall { id, wall, known });
+                    }
+                }
+            }
+            joints.extend(joint_of(nth, joint, on, given, origin, &mut errors));
         }
         if !errors.is_empty() {
             return Err(DayErrors(errors));
@@ -164,9 +197,24 @@ impl Day {
             latest: whole(down(given.window.latest_min - given.window.margin_min)),
         };
         let until = clamp((given.until - origin).num_seconds().div_euclid(60)).max(0);
-        let tape_off_within = whole(down(given.tape_off_within_min));
+        let within = whole(down(given.tape_off_within_min));
+        let tape_off = if given.from_bead { TapeOff::FromBead(within) } else { TapeOff::AfterGunning(within) };
+        let dry_after_gun = whole(up(given.dry_after_gun_min));
+        let dry_before = given.dry_before_min.map(|dry| whole(up(dry)));
         let crew = usize::try_from(given.crew).unwrap_or(1);
-        Ok(Self { origin, until, crew, tape_off_within, window, rain, walls, joints })
+        Ok(Self {
+            origin,
+            until,
+            crew,
+            tape_off,
+            dry_after_gun,
+            dry_before,
+            window,
+            rain,
+            out_of_limits,
+            walls,
+            joints,
+        })
     }
 
     /// The moment of a minute.
@@ -214,8 +262,14 @@ fn check_day(given: &GivenDay, errors: &mut Vec<DayError>) {
 }
 
 fn check_minutes(given: &GivenDay, errors: &mut Vec<DayError>) {
-    let within = given.tape_off_within_min;
-    check_number("/tape_off_within_min", "tape_off_within_min", within, MOST_WAIT_MIN, "min", errors);
+    let dry_before = given.dry_before_min.unwrap_or_default();
+    for (key, value) in [
+        ("tape_off_within_min", given.tape_off_within_min),
+        ("dry_after_gun_min", given.dry_after_gun_min),
+        ("dry_before_min", dry_before),
+    ] {
+        check_number(format!("/{key}"), key, value, MOST_WAIT_MIN, "min", errors);
+    }
     let window = &given.window;
     for (key, value) in
         [("earliest_min", window.earliest_min), ("latest_min", window.latest_min), ("margin_min", window.margin_min)]
@@ -269,7 +323,7 @@ fn known_walls(keys: &BTreeMap<&str, usize>) -> String {
 fn joint_of(
     nth: usize,
     joint: &GivenJoint,
-    wall: usize,
+    walls: Vec<usize>,
     given: &GivenDay,
     origin: Moment,
     errors: &mut Vec<DayError>,
@@ -291,25 +345,26 @@ fn joint_of(
         return None;
     };
     let mask = if joint.masked { 0 } else { mask };
-    let primed = match &joint.primed {
+    let primed = joint.primed_at.map(|to| GivenSpan { from: joint.primed_from.unwrap_or(to), to });
+    let primed = match primed {
         None => None,
         Some(span) if span.to < span.from => {
             let whose = format!("the priming of joint '{}'", shortened(&id));
             let (from, to) = (span.from.to_string(), span.to.to_string());
-            error(errors, joint_at(nth, "primed"), ErrorKind::Backwards { whose, from, to });
+            error(errors, joint_at(nth, "primed_from"), ErrorKind::Backwards { whose, from, to });
             None
         }
         Some(span) if span.to > origin => {
             let (to, from) = (span.to.to_string(), given.from.to_string());
-            error(errors, joint_at(nth, "primed"), ErrorKind::PrimedLate { id: shortened(&id), to, from });
+            error(errors, joint_at(nth, "primed_at"), ErrorKind::PrimedLate { id: shortened(&id), to, from });
             None
         }
         Some(span) => {
-            let wide = widened(span, origin);
+            let wide = widened(&span, origin);
             Some(Primed { from: wide.from, to: wide.to })
         }
     };
-    Some(Joint { id, wall, mask, prime, gun, tape_off, primed })
+    Some(Joint { id, walls, mask, prime, gun, tape_off, primed })
 }
 
 /// Intervals as whole minutes, widened, in order, without the empty ones: an empty interval touches nothing.

@@ -13,23 +13,6 @@ const TOP: f64 = 11.0;
 const ROW: f64 = 9.0;
 const TEXT: f64 = 3.0;
 
-/// What the rows of a drawing are called.
-#[derive(Debug, Clone, Copy)]
-pub struct Labels<'a> {
-    /// The people by their numbers; "Person 1" where there is no name.
-    pub people: &'a [String],
-    /// What stands before the key of a wall.
-    pub sun: &'a str,
-    /// What the hatching of a wall's row means.
-    pub shut: &'a str,
-}
-
-impl Default for Labels<'_> {
-    fn default() -> Self {
-        Self { people: &[], sun: "Sun on", shut: "sun on the wall" }
-    }
-}
-
 /// Fills that tell the tasks apart without colour.
 const PATTERNS: &str = "\
 <pattern id=\"mask\" width=\"2\" height=\"2\" patternUnits=\"userSpaceOnUse\">\
@@ -43,11 +26,12 @@ const RAIN: &str = "url(#rain)";
 const EDGE: Pen = Pen(0.2, "");
 
 /// Draws the plan: a row for each person with a bar for each task, a row for each wall with its sun, the rain across
-/// all, and the hours along the top. The same plan always gives the same text.
-pub fn drawing(day: &Day, plan: &Plan, labels: &Labels<'_>) -> String {
-    let people = (1..=day.crew).map(|person| (person, plan.stints(day, person)));
-    let people: Vec<_> = people.filter(|(_, stints)| !stints.is_empty()).collect();
-    let bottom = TOP + ROW * (people.len() + day.walls.len()) as f64;
+/// all, and the hours along the top. `people` are their names by number; "Person 1" where there is none. The same plan always
+/// gives the same text.
+pub fn drawing(day: &Day, plan: &Plan, people: &[String]) -> String {
+    let busy = (1..=day.crew).map(|person| (person, plan.stints(day, person)));
+    let busy: Vec<_> = busy.filter(|(_, stints)| !stints.is_empty()).collect();
+    let bottom = TOP + ROW * (busy.len() + day.walls.len()) as f64;
     let mut canvas = Canvas::new(LEFT + WIDE + 8.0, bottom + 12.0);
     canvas.define(PATTERNS);
     hours(&mut canvas, day, bottom);
@@ -55,8 +39,8 @@ pub fn drawing(day: &Day, plan: &Plan, labels: &Labels<'_>) -> String {
         band(&mut canvas, day, *rain, (TOP, bottom), RAIN);
     }
     let mut top = TOP;
-    for (person, stints) in &people {
-        let name = labels.people.get(person - 1).cloned().unwrap_or_else(|| format!("Person {person}"));
+    for (person, stints) in &busy {
+        let name = people.get(person - 1).cloned().unwrap_or_else(|| format!("Person {person}"));
         label(&mut canvas, top, &name);
         for stint in stints {
             bar(&mut canvas, day, *stint, top);
@@ -64,13 +48,14 @@ pub fn drawing(day: &Day, plan: &Plan, labels: &Labels<'_>) -> String {
         top += ROW;
     }
     for wall in &day.walls {
-        label(&mut canvas, top, &format!("{} {}", labels.sun, wall.key));
-        for sun in &wall.sun {
-            band(&mut canvas, day, *sun, (top + 1.6, top + ROW - 1.6), SUN);
+        label(&mut canvas, top, &format!("Sun on {}", wall.key));
+        for shut in wall.sun.iter().chain(&day.out_of_limits) {
+            band(&mut canvas, day, *shut, (top + 1.6, top + ROW - 1.6), SUN);
         }
         top += ROW;
     }
-    legend(&mut canvas, bottom + 3.0, labels.shut);
+    let shut = if day.out_of_limits.is_empty() { "sun on the wall" } else { "sun, or out of limits" };
+    legend(&mut canvas, bottom + 3.0, shut);
     canvas.finish("Seal plan")
 }
 

@@ -42,6 +42,8 @@ pub enum ErrorKind {
     JointTwice { id: String },
     #[error("joint '{id}' is on wall '{wall}', which is not given; the walls are {known}")]
     UnknownWall { id: String, wall: String, known: String },
+    #[error("joint '{id}' is on no wall")]
+    NoWall { id: String },
     #[error("{what} is empty")]
     Blank { what: &'static str },
     #[error("{what} '{given}' has a control character in it")]

@@ -16,10 +16,10 @@ mod solve;
 mod timetable;
 
 pub use check::{Breach, check};
-pub use day::{Day, Joint, Primed, Span, Wall, Window};
-pub use drawing::{Labels, drawing};
+pub use day::{Day, Joint, Primed, Span, TapeOff, Wall, Window};
+pub use drawing::drawing;
 pub use error::{DayError, DayErrors};
-pub use given::{GivenDay, GivenJoint, GivenRates, GivenSpan, GivenWall, GivenWindow, MOST_CREW, MOST_JOINTS};
+pub use given::{GivenDay, GivenJoint, GivenRates, GivenSpan, GivenWall, GivenWindow, MOST_CREW, MOST_JOINTS, exact};
 pub use reader::{day_form, read_toml};
 pub use solve::{Effort, plan};
 pub use timetable::{LeftOut, Plan, PlannedJoint, Stint, Task};

@@ -6,7 +6,7 @@ use rust_decimal::prelude::ToPrimitive;
 
 use super::day::Day;
 use super::given::{GivenDay, GivenJoint, GivenRates, GivenSpan, GivenWall, GivenWindow};
-use crate::form::{Checked, Exact, Mistake, Name, Section, Time, read, table, tables};
+use crate::form::{Checked, Exact, Flag, Mistake, Name, OneOrMore, Section, Time, read, table, tables};
 use crate::moment::Moment;
 
 /// The crew where the file does not say.
@@ -43,9 +43,21 @@ pub fn day_form(f: &Section<'_>) -> GivenDay {
             Exact,
             "most minutes from gunning to taking the tape off",
         ),
+        from_bead: f.or_default(
+            "from_bead",
+            Flag,
+            "that time counts from the beginning of gunning to the end of taking off",
+        ),
+        dry_after_gun_min: f.or_default("dry_after_gun_min", Exact, "minutes without rain after gunning"),
+        dry_before_min: f.optional(
+            "dry_before_min",
+            Exact,
+            "masking and priming miss rain and so many minutes after it",
+        ),
         window: f.required("window", table("window", window), "the time from priming to gunning"),
         rates: f.required("rates", table("table of rates", rates), "how long the work takes"),
         rain: f.or_default("rain", tables("rain", span), "when it rains"),
+        out_of_limits: Vec::new(),
         walls: f.or_default("wall", tables("wall", wall), "the walls, one [[wall]] each"),
         joints: f.or_default("joint", tables("joint", joint), "the joints, one [[joint]] each"),
     }
@@ -78,10 +90,11 @@ fn wall(f: &Section<'_>) -> GivenWall {
 fn joint(f: &Section<'_>) -> GivenJoint {
     GivenJoint {
         id: f.required("id", Name, "id of the joint"),
-        wall: f.required("wall", Name, "key of its wall"),
+        walls: f.required("wall", OneOrMore(Name), "key of its wall, or a list of them"),
         length_m: f.required("length_m", Exact, "its length in metres"),
         masked: false,
-        primed: None,
+        primed_from: None,
+        primed_at: None,
     }
 }
 

@@ -1,5 +1,7 @@
 //! The plan as a value: what is done when and by whom, and what is left out.
 
+use serde::Serialize;
+
 use super::day::Day;
 
 /// When one joint is worked on, in minutes of the day, and by whom.
@@ -44,7 +46,8 @@ pub struct Plan {
 }
 
 /// What one person does at a time.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "lowercase")]
 pub enum Task {
     /// Masking both sides.
     Mask,
@@ -53,6 +56,7 @@ pub enum Task {
     /// Gunning and tooling.
     Gun,
     /// Taking the tape off.
+    #[serde(rename = "tape off")]
     TapeOff,
 }
 

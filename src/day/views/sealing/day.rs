@@ -1,21 +1,22 @@
 //! The sealing day, gathered from the job, the record and the forecast.
 
 use chrono::{NaiveDate, TimeDelta};
+use rust_decimal::Decimal;
 
 use crate::building::{Subject, Wall};
 use crate::conditions::shade::{Facing, Polar, SunDay, day, offset_at_noon};
 use crate::conditions::sun::{Place, SunError};
-use crate::day::facts::{Inputs, JointIn, LeftRow, RatesIn, Span, WallIn, WindowIn};
+use crate::day::facts::{Inputs, LeftRow};
 use crate::day::rules::{LimitReason, Phase, in_words, judge, out_of, reasons};
 use crate::day::state::State;
 use crate::moment::{Moment, span};
 use crate::refusal::Rule;
-use crate::sealing::plan::DayErrors;
+use crate::sealing::plan::{DayErrors, GivenDay, GivenJoint, GivenRates, GivenSpan, GivenWall, GivenWindow, exact};
 use crate::sequence::{LapseTrigger, LastLight, Limit, Sealing, Window};
 use crate::units::Angle;
 
 /// A window without an end is planned as if it closed after this long.
-const NO_END_MIN: f64 = 2880.0;
+const NO_END_MIN: i64 = 2880;
 /// Weather is looked at this often.
 const LOOK: TimeDelta = TimeDelta::minutes(5);
 /// A day that the forecast is looked at for at most.
@@ -58,7 +59,7 @@ pub enum SealError {
     #[error("last light is not known: give --until TIME, or the job file its latitude_deg and longitude_deg")]
     NoPlace,
     /// The sun does not rise.
-    #[error("the sun does not rise on {0} at this place: by what light, and until when? Give --until TIME")]
+    #[error("the sun does not rise on {0} at this place: say when work ends, with --until TIME")]
     PolarNight(NaiveDate),
     /// It is dark.
     #[error("last light was at {last}, and the plan would begin at {from}: give --until TIME, or --from another day")]
@@ -69,7 +70,7 @@ pub enum SealError {
         from: String,
     },
     /// Latitude, bearing or horizon that can't be.
-    #[error("the sun can't be placed: {0}")]
+    #[error("the sun's position can't be worked out: {0}")]
     Sun(String),
     /// No joint can be planned.
     #[error("no joint is ready to be sealed{}", .0.as_ref().map(|why| format!(": {why}")).unwrap_or_default())]
@@ -90,7 +91,7 @@ impl State {
     /// [`SealError`]: no steps to seal by, no crew, no light, no joint.
     pub fn seal_day(&self, ask: &SealAsk, now: Moment) -> Result<SealDay, SealError> {
         let sequence = self.sequence();
-        let sealing = sequence.sealing().ok_or_else(|| SealError::NoSteps(sequence.key.clone()))?;
+        let sealing = sequence.sealing.as_ref().ok_or_else(|| SealError::NoSteps(sequence.key.clone()))?;
         let people = match (&ask.crew[..], self.open_day()) {
             ([], Some(today)) => today.crew_at(now).map(str::to_owned).collect(),
             (named, _) => named.to_vec(),
@@ -100,41 +101,48 @@ impl State {
         }
         let mut remarks = Vec::new();
         let begin = ask.from.unwrap_or(now);
-        let (from, until) = self.light(&sealing, ask, begin, &mut remarks)?;
-        let (joint, unready) = self.joints_to_seal(&sealing, ask, now);
-        if joint.is_empty() {
+        let (from, until) = self.light(sealing, ask, begin, &mut remarks)?;
+        let (joints, unready) = self.joints_to_seal(sealing, ask, now);
+        if joints.is_empty() {
             let first = unready.first().map(|left| format!("{}: {}", left.id, left.why));
             return Err(SealError::NoJoints(first));
         }
         let walls: Vec<&Wall> =
-            self.job.walls.iter().filter(|wall| joint.iter().any(|joint| joint.wall == wall.key)).collect();
-        let wall = self.sunlit(&sealing, &walls, from, until, &mut remarks)?;
-        let (rain, out_of_limits) = self.forecast_shut(&sealing, from, until, &mut remarks);
-        self.remark_on_weather(&sealing, &walls, now, &mut remarks);
-        self.remark_on_tape(&sealing, now, &mut remarks);
+            self.job.walls.iter().filter(|wall| joints.iter().any(|joint| joint.walls.contains(&wall.key))).collect();
+        let sunlit = self.sunlit(sealing, &walls, from, until, &mut remarks)?;
+        let (rain, out_of_limits) = self.forecast_shut(sealing, from, until, &mut remarks);
+        self.remark_on_weather(sealing, &walls, now, &mut remarks);
+        self.remark_on_tape(sealing, now, &mut remarks);
         let window = &sequence.windows[sealing.window];
         let (earliest, latest) = self.strictest(window, &walls, from, until);
         let latest_min = latest.map_or(NO_END_MIN, minutes);
-        let inputs = Inputs {
+        let day = GivenDay {
             from,
             until,
-            people,
-            tape_off_within_min: minutes(sealing.tape_off_within),
-            window: WindowIn {
-                earliest_min: earliest.map_or(0.0, minutes),
-                latest_min,
-                margin_min: sealing.margin.map_or_else(|| (latest_min / 10.0).floor(), minutes),
+            crew: 0,
+            tape_off_within_min: minutes(sealing.tape_off_within).into(),
+            from_bead: false,
+            dry_after_gun_min: Decimal::ZERO,
+            dry_before_min: None,
+            window: GivenWindow {
+                earliest_min: earliest.map_or(0, minutes).into(),
+                latest_min: latest_min.into(),
+                margin_min: sealing.margin.map_or(latest_min / 10, minutes).into(),
             },
-            rates: RatesIn {
-                mask_min_per_m: sealing.mask_min_per_m,
-                prime_min_per_m: sealing.prime_min_per_m,
-                gun_min_per_m: sealing.gun_min_per_m,
-                tape_off_min_per_m: sealing.tape_off_min_per_m,
+            rates: GivenRates {
+                mask_min_per_m: exact(sealing.mask_min_per_m),
+                prime_min_per_m: exact(sealing.prime_min_per_m),
+                gun_min_per_m: exact(sealing.gun_min_per_m),
+                tape_off_min_per_m: exact(sealing.tape_off_min_per_m),
             },
             rain,
             out_of_limits,
-            wall,
-            joint,
+            walls: sunlit,
+            joints,
+        };
+        let inputs = Inputs {
+            day,
+            people,
             forecast: self.forecast.as_ref().map(|it| it.entry.clone()),
             basis: vec![format!("rates: {}", sealing.basis), format!("{}: {}", window.title, window.basis)],
         };
@@ -201,7 +209,7 @@ impl State {
         from: Moment,
         until: Moment,
         remarks: &mut Vec<String>,
-    ) -> Result<Vec<WallIn>, SealError> {
+    ) -> Result<Vec<GivenWall>, SealError> {
         let place = if sealing.in_sun { None } else { self.place()? };
         if !sealing.in_sun && place.is_none() {
             remarks.push("The sun is left out: the job has no latitude_deg and longitude_deg.".to_owned());
@@ -215,7 +223,7 @@ impl State {
                     while date <= until.date() && until - from <= LONGEST {
                         let lit = self.sun_day(place, date, &[facing])?.walls.remove(0).lit;
                         let lit = lit.into_iter().filter(|lit| lit.to > from && lit.from < until);
-                        sun.extend(lit.map(|lit| Span { from: lit.from, to: lit.to }));
+                        sun.extend(lit.map(|lit| GivenSpan { from: lit.from, to: lit.to }));
                         let Some(next) = date.succ_opt() else { break };
                         date = next;
                     }
@@ -225,13 +233,13 @@ impl State {
                 }
                 (None, _) => {}
             }
-            all.push(WallIn { key: wall.key.clone(), sun });
+            all.push(GivenWall { key: wall.key.clone(), sun });
         }
         Ok(all)
     }
 
     /// The joints to seal, those left out with the reason.
-    fn joints_to_seal(&self, sealing: &Sealing, ask: &SealAsk, now: Moment) -> (Vec<JointIn>, Vec<LeftRow>) {
+    fn joints_to_seal(&self, sealing: &Sealing, ask: &SealAsk, now: Moment) -> (Vec<GivenJoint>, Vec<LeftRow>) {
         let all = || (0..self.subjects.len()).filter(|subject| self.asked_of(sealing.gun, *subject)).collect();
         let scope: Vec<usize> = ask.on.clone().unwrap_or_else(all);
         let (mut joints, mut unready) = (Vec::new(), Vec::new());
@@ -251,7 +259,7 @@ impl State {
         (joints, unready)
     }
 
-    fn joint_in(&self, sealing: &Sealing, subject: usize, now: Moment) -> Result<JointIn, String> {
+    fn joint_in(&self, sealing: &Sealing, subject: usize, now: Moment) -> Result<GivenJoint, String> {
         let is = self.subjects.get(subject);
         let wall = is.wall().and_then(|key| self.job.wall(key)).ok_or("it is on no wall")?;
         let primed_at = self.run(sealing.window, subject).and_then(|run| {
@@ -271,7 +279,14 @@ impl State {
         let length_m = self
             .joint_length_m(subject, wall)
             .ok_or_else(|| format!("its length is not known: the job file gives wall {} no height_mm", wall.key))?;
-        Ok(JointIn { id: is.to_string(), wall: wall.key.clone(), length_m, masked, primed_at })
+        Ok(GivenJoint {
+            id: is.to_string(),
+            walls: vec![wall.key.clone()],
+            length_m: exact(length_m),
+            masked,
+            primed_from: None,
+            primed_at,
+        })
     }
 
     /// The length of a joint, m: the wall's height over the starter line, less the openings that it runs into.
@@ -302,7 +317,7 @@ impl State {
         from: Moment,
         until: Moment,
         remarks: &mut Vec<String>,
-    ) -> (Vec<Span>, Vec<Span>) {
+    ) -> (Vec<GivenSpan>, Vec<GivenSpan>) {
         let Some(in_force) = &self.forecast else {
             remarks.push("No forecast: rain and cold are not taken into account.".to_owned());
             return (Vec::new(), Vec::new());
@@ -311,8 +326,8 @@ impl State {
         let lapses = self.sequence().windows[sealing.window].lapses_on.contains(&LapseTrigger::Rain);
         let wet = lapses || limits.iter().any(|limit| limit.dry);
         let rain = in_force.forecast.rain().into_iter().filter(|(a, b)| wet && *b > from && *a < until);
-        let rain = rain.map(|(from, to)| Span { from, to }).collect();
-        let (mut out, mut why): (Vec<Span>, Vec<LimitReason>) = (Vec::new(), Vec::new());
+        let rain = rain.map(|(from, to)| GivenSpan { from, to }).collect();
+        let (mut out, mut why): (Vec<GivenSpan>, Vec<LimitReason>) = (Vec::new(), Vec::new());
         let (mut at, mut unseen) = (from, None);
         let mut air_for_surface = false;
         while at < until && at - from <= LONGEST {
@@ -327,7 +342,7 @@ impl State {
                     if !found.is_empty() {
                         match out.last_mut() {
                             Some(last) if last.to == at => last.to = to,
-                            _ => out.push(Span { from: at, to }),
+                            _ => out.push(GivenSpan { from: at, to }),
                         }
                     }
                     why.extend(found);
@@ -347,7 +362,7 @@ impl State {
             remarks.push("No surface temperature in the forecast; air temperature used. Measure the wall.".to_owned());
         }
         if let Some(unseen) = unseen {
-            remarks.push(format!("The forecast does not say what comes from {} on.", unseen.clock(today)));
+            remarks.push(format!("The forecast has nothing from {} on.", unseen.clock(today)));
         }
         (rain, out)
     }
@@ -418,6 +433,6 @@ fn facing(wall: &Wall) -> Result<Option<Facing>, SealError> {
     }
 }
 
-fn minutes(span: TimeDelta) -> f64 {
-    span.num_minutes() as f64
+fn minutes(span: TimeDelta) -> i64 {
+    span.num_minutes()
 }

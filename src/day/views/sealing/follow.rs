@@ -1,12 +1,13 @@
 //! How far the day has come by the kept plan, what comes next by it, and whether the day has slipped.
 
 use chrono::TimeDelta;
+use rust_decimal::prelude::ToPrimitive;
 use serde::Serialize;
 
-use crate::day::facts::{Inputs, JointRow, SealPlan};
+use crate::day::facts::SealPlan;
 use crate::day::state::State;
 use crate::moment::{Moment, span};
-use crate::sealing::plan::Task;
+use crate::sealing::plan::{Stint, Task};
 use crate::sequence::Sealing;
 
 /// One task that the plan asks of one person.
@@ -20,7 +21,6 @@ pub struct PlannedTask {
     /// Who does it.
     pub person: String,
     /// What is done: mask, prime, gun, tape off.
-    #[serde(serialize_with = "word_of")]
     pub task: Task,
     /// The joint.
     pub subject: String,
@@ -33,10 +33,6 @@ pub struct PlannedTask {
     /// Whether it stands done.
     #[serde(skip)]
     pub done: bool,
-}
-
-fn word_of<S: serde::Serializer>(task: &Task, serializer: S) -> Result<S::Ok, S::Error> {
-    serializer.serialize_str(task.word())
 }
 
 /// The kept plan, as far as it is still to be followed.
@@ -90,7 +86,7 @@ impl State {
     /// or its end where that lies past midnight.
     pub fn active_plan(&self, now: Moment) -> Option<ActivePlan<'_>> {
         let plan = self.seal_plans.last()?;
-        if now > plan.inputs.until && now.date() != plan.inputs.from.date() {
+        if now > plan.inputs.day.until && now.date() != plan.inputs.day.from.date() {
             return None;
         }
         let tasks = self.planned_tasks(plan, now)?;
@@ -104,41 +100,44 @@ impl State {
     /// Everything that a plan asks for, in time; what stands done at `now` is marked. `None` where the sequence in force
     /// does not seal joints.
     pub fn planned_tasks(&self, plan: &SealPlan, now: Moment) -> Option<Vec<PlannedTask>> {
-        let sealing = self.sequence().sealing()?;
-        let mut tasks: Vec<PlannedTask> =
-            plan.timetable.joints.iter().flat_map(|row| self.tasks_of(row, &plan.inputs, &sealing, now)).collect();
+        let sealing = self.sequence().sealing.as_ref()?;
+        let (day, made) = plan.drawn()?;
+        let people = &plan.inputs.people;
+        let mut tasks = Vec::new();
+        for person in 1..=day.crew {
+            let name =
+                people.get(person - 1).map_or_else(|| format!("person {person}"), |name| short_name(name, people));
+            for Stint { from, to, task, joint } in made.stints(&day, person) {
+                let subject = day.joints[joint].id.clone();
+                let step = match task {
+                    // Masked before the plan.
+                    Task::Mask if from == to => None,
+                    Task::Mask => sealing.mask,
+                    Task::Prime => Some(sealing.prime),
+                    Task::Gun => Some(sealing.gun),
+                    Task::TapeOff => sealing.tape_off,
+                };
+                // A joint that is not on the job any more is nobody's work.
+                let Some((step, place)) = step.zip(self.subjects.index(&subject)) else { continue };
+                let done = self.is_sealed_as_far_as(sealing, task, place, now);
+                let (at, until, person) = (day.moment(from), day.moment(to), name.clone());
+                tasks.push(PlannedTask { at, until, person, task, subject, place, step, done });
+            }
+        }
         tasks.sort_by(|a, b| (a.at, a.until, &a.person, a.place).cmp(&(b.at, b.until, &b.person, b.place)));
         Some(tasks)
     }
 
-    fn tasks_of(&self, row: &JointRow, inputs: &Inputs, sealing: &Sealing, now: Moment) -> Vec<PlannedTask> {
-        // A joint that is not on the job any more is nobody's work.
-        let Some(place) = self.subjects.index(&row.id) else { return Vec::new() };
-        let name = |number: usize| {
-            let name = number.checked_sub(1).and_then(|place| inputs.people.get(place));
-            name.map_or_else(|| format!("person {number}"), |name| short_name(name, &inputs.people))
-        };
-        let gunned = self.complete(sealing.gun, place, now);
-        let mut tasks = Vec::new();
-        let mut add = |task: Task, step: Option<usize>, by: usize, (at, until): (Moment, Moment), done: bool| {
-            let Some(step) = step else { return };
-            let (person, subject) = (name(by), row.id.clone());
-            tasks.push(PlannedTask { at, until, person, task, subject, place, step, done });
-        };
-        if let Some(by) = row.primed_by {
-            let primed = gunned || self.complete(sealing.prime, place, now);
-            if row.mask_at < row.prime_at {
-                let masked = primed || sealing.mask.is_some_and(|mask| self.complete(mask, place, now));
-                add(Task::Mask, sealing.mask, by, (row.mask_at, row.prime_at), masked);
-            }
-            let long = inputs.minutes_of(&row.id, inputs.rates.prime_min_per_m);
-            add(Task::Prime, Some(sealing.prime), by, (row.prime_at, row.prime_at + long), primed);
+    /// Whether a task stands done on a joint; what comes before gunning stands done with it.
+    fn is_sealed_as_far_as(&self, sealing: &Sealing, task: Task, place: usize, now: Moment) -> bool {
+        let stands = |step: usize| self.complete(step, place, now);
+        let gunned = stands(sealing.gun);
+        match task {
+            Task::Mask => gunned || stands(sealing.prime) || sealing.mask.is_some_and(stands),
+            Task::Prime => gunned || stands(sealing.prime),
+            Task::Gun => gunned,
+            Task::TapeOff => gunned && sealing.tape_off.is_some_and(stands),
         }
-        let long = inputs.minutes_of(&row.id, inputs.rates.gun_min_per_m);
-        add(Task::Gun, Some(sealing.gun), row.gunned_by, (row.gun_at, row.gun_at + long), gunned);
-        let off = sealing.tape_off.is_some_and(|step| self.complete(step, place, now)) && gunned;
-        add(Task::TapeOff, sealing.tape_off, row.gunned_by, (row.tape_off_at, row.done_at), off);
-        tasks
     }
 
     /// Why the plan does not hold any more.
@@ -148,7 +147,7 @@ impl State {
         let wet = left().filter(|task| task.task != Task::TapeOff).find_map(|task| {
             let wall = *self.subjects.walls_of(task.place).first()?;
             let rained = self.readings(wall).iter().find(|reading| {
-                let foreseen = plan.inputs.rain.iter().any(|s| s.from <= reading.at && reading.at < s.to);
+                let foreseen = plan.inputs.day.rain.iter().any(|s| s.from <= reading.at && reading.at < s.to);
                 reading.rain && reading.at > plan.at && reading.at <= now && !foreseen
             })?;
             Some(format!("rain on {} at {}", self.subjects.get(wall), rained.at.clock(today)))
@@ -166,23 +165,14 @@ impl State {
             })?;
             Some(format!("the forecast now has rain from {}", hit.0.clock(today)))
         };
-        let slack =
-            TimeDelta::minutes((plan.inputs.window.margin_min / 2.0).clamp(LEAST_SLACK_MIN, MOST_SLACK_MIN) as i64);
+        let margin = plan.inputs.day.window.margin_min.to_f64().unwrap_or_default();
+        let slack = TimeDelta::minutes((margin / 2.0).clamp(LEAST_SLACK_MIN, MOST_SLACK_MIN) as i64);
         let late = || {
             let task = left().find(|task| task.until + slack < now)?;
-            Some(format!("{}, by the plan, and is not recorded {} later", task.in_words(today), span(now - task.at)))
+            let (person, task_of, at) = (&task.person, task.doing(), task.at.clock(today));
+            Some(format!("by the plan {person} {task_of} at {at}; {} later it is not recorded", span(now - task.at)))
         };
         wet.or_else(newer).or_else(late)
-    }
-}
-
-impl Inputs {
-    /// How long a task takes on a joint: whole minutes, rounded up as the plan does.
-    fn minutes_of(&self, id: &str, rate: f64) -> TimeDelta {
-        let length = self.joint.iter().find(|joint| joint.id == id).map_or(0.0, |joint| joint.length_m);
-        // A hair over a whole number is the rounding of the product.
-        let minutes = (length * rate - 1e-9).ceil().clamp(0.0, 1e6);
-        TimeDelta::minutes(minutes as i64)
     }
 }
 

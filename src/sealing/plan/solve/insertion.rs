@@ -135,7 +135,7 @@ impl Insertions {
                 return;
             }
             let from = rota.early[last] + Rota::tail(problem, last);
-            let least = from - problem.tape_within - work.gun;
+            let least = from - work.tape_by;
             if least > gap.hi {
                 return;
             }

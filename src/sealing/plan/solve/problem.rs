@@ -1,18 +1,18 @@
-//! The day as the solver sees it: tables that answer "the first allprimed_before minute from here" at once.
+//! The day as the solver sees it: tables that answer "the first allowed minute from here" at once.
 
 use std::collections::BTreeMap;
 
-use crate::sealing::plan::day::{Day, Span};
+use crate::sealing::plan::day::{Day, Joint, Span};
 
-/// Later than any day: no minute is allprimed_before.
+/// Later than any day: no minute is allowed.
 pub(super) const NEVER: i32 = i32::MAX / 2;
 
 /// The minutes at which one task may start.
 #[derive(Debug)]
 pub(super) struct Starts {
-    /// The first allprimed_before minute at or after each.
+    /// The first allowed minute at or after each.
     later: Vec<i32>,
-    /// The last allprimed_before minute at or before each.
+    /// The last allowed minute at or before each.
     sooner: Vec<i32>,
 }
 
@@ -37,37 +37,68 @@ impl Starts {
         Self { later, sooner }
     }
 
-    /// The first allprimed_before minute at or after `minute`; [`NEVER`] when there is none.
+    /// The first allowed minute at or after `minute`; [`NEVER`] when there is none.
     pub(super) fn from(&self, minute: i32) -> i32 {
         if minute <= 0 { self.later[0] } else { self.later.get(minute as usize).copied().unwrap_or(NEVER) }
     }
 
-    /// The last allprimed_before minute at or before `minute`; below 0 when there is none.
+    /// The last allowed minute at or before `minute`; below 0 when there is none.
     pub(super) fn by(&self, minute: i32) -> i32 {
         if minute < 0 { -NEVER } else { self.sooner[(minute as usize).min(self.sooner.len() - 1)] }
     }
 
-    /// How many minutes are allprimed_before.
+    /// How many minutes are allowed.
     pub(super) fn count(&self) -> usize {
         self.later.iter().enumerate().filter(|&(minute, &at)| minute as i32 == at).count()
     }
 }
 
-/// Whether a task of `long` minutes may start at each minute: outside all of `shut`, and ended by `until`.
-pub(super) fn open_minutes(long: i32, shut: &[&[Span]], until: i32) -> Vec<bool> {
-    let mut open = vec![true; until.max(0) as usize + 1];
-    for span in shut.iter().flat_map(|spans| spans.iter()) {
-        // A task meets an interval when it starts before the interval's end and ends after its start.
-        let first = (span.from - long + 1).max(0);
-        let last = (span.to - 1).min(until);
-        for minute in first..=last {
-            open[minute as usize] = false;
+/// The minutes at which a task may start.
+pub(super) struct OpenMinutes(pub(super) Vec<bool>);
+
+impl OpenMinutes {
+    /// Those at which one of `long` minutes ends by `until`.
+    fn ended_by(until: i32, long: i32) -> Self {
+        Self((0..=until.max(0)).map(|minute| minute + long <= until).collect())
+    }
+
+    /// Shuts the minutes from which `before` minutes earlier to `after` later would meet an interval: begin before its end
+    /// and end after its start.
+    fn shut(&mut self, spans: &[Span], before: i32, after: i32) {
+        let most = self.0.len() as i32 - 1;
+        for span in spans {
+            let (first, last) = (span.from.saturating_sub(after - 1), span.to.saturating_add(before - 1));
+            for minute in first.max(0)..=last.min(most) {
+                self.0[minute as usize] = false;
+            }
         }
     }
-    for (minute, allprimed_before) in open.iter_mut().enumerate() {
-        *allprimed_before &= minute as i32 + long <= until;
+
+    /// When a joint may be primed, as far as sun and weather go.
+    pub(super) fn to_prime(day: &Day, joint: &Joint) -> Self {
+        let mut open = Self::ended_by(day.until, joint.prime);
+        open.shut_out_of_shade(day, joint, joint.prime);
+        open.shut(&day.rain, 0, joint.prime);
+        if let Some(dry) = day.dry_before {
+            let wet: Vec<Span> =
+                day.rain.iter().map(|rain| Span { to: rain.to.saturating_add(dry), ..*rain }).collect();
+            open.shut(&wet, joint.mask, joint.prime);
+        }
+        open
     }
-    open
+
+    /// When a joint may be gunned, as far as sun and weather go.
+    pub(super) fn to_gun(day: &Day, joint: &Joint) -> Self {
+        let mut open = Self::ended_by(day.until, joint.gun);
+        open.shut_out_of_shade(day, joint, joint.gun);
+        open.shut(&day.rain, 0, joint.gun.saturating_add(day.dry_after_gun));
+        open
+    }
+
+    fn shut_out_of_shade(&mut self, day: &Day, joint: &Joint, long: i32) {
+        joint.walls.iter().for_each(|wall| self.shut(&day.walls[*wall].sun, 0, long));
+        self.shut(&day.out_of_limits, 0, long);
+    }
 }
 
 /// A joint as the solver sees it.
@@ -79,6 +110,9 @@ pub(super) struct Job {
     pub(super) tape: i32,
     /// All the work still to do.
     pub(super) work: i32,
+    /// The latest that taking the tape off may begin, from the beginning of gunning.
+    pub(super) tape_by: i32,
+    /// The first of its walls.
     pub(super) wall: usize,
     /// Starts of priming and of gunning, as indices into the tables.
     prime_starts: usize,
@@ -100,8 +134,6 @@ pub(super) struct Problem {
     pub(super) wait: i32,
     /// Most minutes from the start of priming to the end of gunning.
     pub(super) span: i32,
-    /// Most minutes from the end of gunning to the start of taking the tape off.
-    pub(super) tape_within: i32,
     pub(super) jobs: Vec<Job>,
     tables: Vec<Starts>,
     /// The latest end of any rain that begins before each minute.
@@ -127,7 +159,6 @@ impl Problem {
             people: day.crew.min(day.joints.len()).max(1),
             wait: day.window.earliest,
             span: day.window.latest,
-            tape_within: day.tape_off_within,
             jobs: Vec::new(),
             tables: Vec::new(),
             rain_over,
@@ -141,7 +172,8 @@ impl Problem {
                 gun: joint.gun,
                 tape: joint.tape_off,
                 work: joint.work(),
-                wall: joint.wall,
+                tape_by: joint.tape_off_by(day.tape_off),
+                wall: joint.walls.first().copied().unwrap_or_default(),
                 prime_starts: 0,
                 gun_starts: 0,
                 primed_before: joint.primed.is_some(),
@@ -155,9 +187,9 @@ impl Problem {
                 let closes = (primed.from + day.window.latest).min(rain.unwrap_or(NEVER));
                 job.gun_most = job.gun_most.min(closes - joint.gun);
             }
-            let kind = (joint.wall, job.mask, job.prime, job.gun, job.tape, job.primed_before);
+            let kind = (&joint.walls, job.mask, job.prime, job.gun, job.tape, job.primed_before);
             let tables = *kinds.entry(kind).or_insert_with(|| {
-                let (prime, gun) = problem.starts(day, joint.wall, &job);
+                let (prime, gun) = problem.starts(day, joint, &job);
                 problem.tables.extend([prime, gun]);
                 problem.tables.len() - 2
             });
@@ -171,10 +203,12 @@ impl Problem {
     }
 
     /// Starts of priming that some gunning goes with, and the other way round.
-    fn starts(&self, day: &Day, wall: usize, job: &Job) -> (Starts, Starts) {
-        let shut = [&day.walls[wall].sun[..], &day.rain[..]];
-        let (mut primes, mut guns) =
-            (open_minutes(job.prime, &shut, self.until), open_minutes(job.gun, &shut, self.until));
+    fn starts(&self, day: &Day, joint: &Joint, job: &Job) -> (Starts, Starts) {
+        let (mut primes, mut guns) = (OpenMinutes::to_prime(day, joint).0, OpenMinutes::to_gun(day, joint).0);
+        if job.tape_by < job.gun {
+            // The skin forms before the bead is done: it can't be sealed in one go.
+            guns.fill(false);
+        }
         if job.primed_before {
             return (Starts::of(&primes), Starts::of(&guns));
         }

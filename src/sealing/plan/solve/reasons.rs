@@ -1,7 +1,7 @@
 //! Why a joint is left out, in words for that joint.
 
-use super::problem::{Problem, open_minutes};
-use crate::sealing::plan::day::{Day, Joint};
+use super::problem::{OpenMinutes, Problem};
+use crate::sealing::plan::day::{Day, Joint, TapeOff};
 
 /// The reason that holds for the joint alone, or that the day is full.
 pub(super) fn left_out(day: &Day, problem: &Problem, index: usize) -> String {
@@ -26,27 +26,33 @@ pub(super) fn left_out(day: &Day, problem: &Problem, index: usize) -> String {
         let has = day.until;
         return format!("the day is too short: masking to tape off takes {needed} min at least, the day has {has} min");
     }
-    let wall = &day.walls[joint.wall].key;
-    let shut = [&day.walls[joint.wall].sun[..], &day.rain[..]];
-    let opens =
-        |long: i32, from: i32| open_minutes(long, &shut, day.until).iter().skip(from.max(0) as usize).any(|&open| open);
-    if !opens(joint.prime, joint.mask) {
-        let prime = joint.prime;
-        return format!("no {prime} min to prime in shade and dry on wall {wall} after masking and before {until}");
-    }
-    if !opens(joint.gun, joint.mask + joint.prime + earliest) {
+    if let TapeOff::FromBead(within) = day.tape_off
+        && joint.tape_off_by(day.tape_off) < joint.gun
+    {
+        let (gun, tape_off) = (joint.gun, joint.tape_off);
         return format!(
-            "no {} min to gun in shade and dry on wall {wall} once the primer has waited {earliest} min, before {until}",
-            joint.gun
+            "too long for one bead: gunning takes {gun} min and taking the tape off {tape_off} min, and the tape is to \
+             be off {within} min after the bead begins; seal it in parts"
+        );
+    }
+    let opens = |open: OpenMinutes, from: i32| open.0.iter().skip(from.max(0) as usize).any(|&open| open);
+    if !opens(OpenMinutes::to_prime(day, joint), joint.mask) {
+        let prime = joint.prime;
+        return format!("no spell of {prime} min fit for priming after masking and before {until}");
+    }
+    if !opens(OpenMinutes::to_gun(day, joint), joint.mask + joint.prime + earliest) {
+        let gun = joint.gun;
+        return format!(
+            "no spell of {gun} min fit for gunning once the primer has waited {earliest} min, before {until}"
         );
     }
     if !problem.able(index) {
         return format!(
-            "no time to prime and then gun on wall {wall} inside the window (after {earliest} min, within {latest} \
-             min) in shade, with no rain between and done before {until}"
+            "no spell fit for priming with one fit for gunning inside its window (after {earliest} min, within {latest} \
+             min), no rain between them and done before {until}"
         );
     }
-    format!("no time left: it could be sealed alone, but not beside the joints planned, by a crew of {}", day.crew)
+    format!("no time left: a crew of {} has no room for it beside the joints planned", day.crew)
 }
 
 fn primed_before(day: &Day, problem: &Problem, joint: &Joint, index: usize, primed: i32) -> String {
@@ -54,8 +60,7 @@ fn primed_before(day: &Day, problem: &Problem, joint: &Joint, index: usize, prim
     let closes = clock(day, primed.saturating_add(day.window.latest));
     if !problem.able(index) {
         return format!(
-            "primed at {at}, it can't be gunned in shade and dry before its window closes at {closes}: mask and \
-             prime it again"
+            "primed at {at}, with no spell fit for gunning before its window closes at {closes}: mask and prime it again"
         );
     }
     format!(

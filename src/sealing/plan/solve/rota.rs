@@ -277,7 +277,7 @@ impl Rota {
                     self.push_later(problem, base + TAPE, end)
                         && (work.primed_before || self.push_later(problem, base + PRIME, least))
                 }
-                _ => self.push_later(problem, base + GUN, at - problem.tape_within - work.gun),
+                _ => self.push_later(problem, base + GUN, at - work.tape_by),
             };
             if !fits {
                 return false;
@@ -321,7 +321,7 @@ impl Rota {
                     self.push_sooner(problem, base + GUN, by);
                 }
                 GUN => {
-                    self.push_sooner(problem, base + TAPE, at + work.gun + problem.tape_within);
+                    self.push_sooner(problem, base + TAPE, at + work.tape_by);
                     if !work.primed_before {
                         self.push_sooner(problem, base + PRIME, at - problem.wait - work.prime);
                     }
