@@ -177,7 +177,9 @@ pub enum MomentError {
         second: String,
     },
     /// Not a date.
-    #[error("'{0}' is not a date: write year, month and day, as in 2026-11-30; for a month alone its last day")]
+    #[error(
+        "'{0}' is not a date: write year, month and day, as in 2026-11-30; for a month without a day, give its last day"
+    )]
     Date(String),
 }
 

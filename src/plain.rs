@@ -23,13 +23,16 @@ pub fn visible(text: &str) -> String {
     text.chars().map(shown).collect()
 }
 
-/// A word as it is typed on a command line, such as a name with a space in it. Double quotes: every shell takes them.
+/// A word as it is typed on a command line, such as a name with a space in it. Double quotes: every shell takes them. What
+/// a shell obeys within them (`$`, a backtick, a backslash) is escaped as POSIX has it: the word may come from a record
+/// that somebody else wrote.
 pub fn quoted(word: &str) -> String {
     let plain = |c: char| c.is_alphanumeric() || matches!(c, '-' | '_' | '.' | '/' | '=');
     if !word.is_empty() && word.chars().all(plain) {
         word.to_owned()
     } else {
-        format!("\"{}\"", word.replace('"', "\\\""))
+        let escaped = |c: char| matches!(c, '"' | '$' | '`' | '\\').then_some('\\').into_iter().chain([c]);
+        format!("\"{}\"", word.chars().flat_map(escaped).collect::<String>())
     }
 }
 
@@ -77,6 +80,8 @@ mod tests {
         assert_eq!(quoted("Lea=8"), "Lea=8");
         assert_eq!(quoted("Pat O'Brien=8"), "\"Pat O'Brien=8\"");
         assert_eq!(quoted(""), "\"\"");
+        // Pasted into a shell, a name runs nothing.
+        assert_eq!(quoted(r#"$(x) `y` \ "z""#), r#""\$(x) \`y\` \\ \"z\"""#);
     }
 
     #[test]

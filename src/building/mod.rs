@@ -10,4 +10,4 @@ pub use job::{
 };
 pub use job_file::{JobFile, read_job, read_job_file};
 pub use rates::{Rate, Unit};
-pub use subject::{Subject, SubjectError, SubjectKind, Subjects};
+pub use subject::{Subject, SubjectError, SubjectKind, Subjects, on_words};

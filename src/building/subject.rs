@@ -132,6 +132,11 @@ impl fmt::Display for Subject {
     }
 }
 
+/// A subject behind what was done to it: " on N/J2"; nothing for the job, which has no key that one would say.
+pub fn on_words(subject: &str) -> String {
+    if subject == "job" { String::new() } else { format!(" on {subject}") }
+}
+
 impl Job {
     /// Every subject of the job, with what belongs to what.
     pub fn subjects(&self) -> Subjects {

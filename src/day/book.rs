@@ -1,6 +1,7 @@
 //! The book of a job: its entries and what they come to.
 
 use std::borrow::Cow;
+use std::cell::LazyCell;
 use std::collections::HashMap;
 use std::sync::OnceLock;
 
@@ -190,8 +191,8 @@ impl Book {
     fn follow(&self, new: &[Entry]) -> bool {
         let Some(last) = self.entries.last() else { return false };
         // Struck entries keep their place in the record.
-        let all_before = |at: Moment| self.entries.iter().all(|entry| entry.recorded_at < at);
-        let in_turn = |entry: &Entry| entry.device == last.device || all_before(entry.recorded_at);
+        let newest = LazyCell::new(|| self.entries.iter().map(|entry| entry.recorded_at).max());
+        let in_turn = |entry: &Entry| entry.device == last.device || *newest < Some(entry.recorded_at);
         // Another edition has other hold points: they are compared as a whole.
         let rewrites =
             |entry: &Entry| matches!(entry.body, Body::Struck(_) | Body::JobAdded(_) | Body::SequenceAdopted(_));

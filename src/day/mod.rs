@@ -20,8 +20,8 @@ mod views;
 pub use book::{Book, Change};
 pub use facts::{
     Adoption, Day, Defect, DefectState, Delivery, Done, Effect, ExtraWork, Fact, ForecastInForce, HoldState,
-    HoldStatus, Inputs, JointIn, JointRow, Judged, LeftRow, PLAN, Plan, RatesIn, Reading, SealPlan, Span, Stock,
-    Stoppage, Taken, Thing, Timetable, WallIn, WindowIn, same_label,
+    HoldStatus, Inputs, JointRow, Judged, LeftRow, PLAN, Plan, Reading, SealPlan, Stock, Stoppage, Taken, Thing,
+    Timetable, same_label,
 };
 pub use replay::{ReplayError, replay};
 pub use requests::{
@@ -35,5 +35,5 @@ pub use rules::{
 pub use state::{BatchLine, Choice, Counted, KeptCuts, Ledger, Line, State};
 pub use views::{
     Action, ActivePlan, EXPOSURE, Effects, Flag, FlagKind, Mark, OpenEdge, Order, OrderLine, OrderedVsUsed, PhotoUse,
-    PlannedTask, SealAsk, SealDay, SealError, WindowRow, next, photo_notes, photos,
+    PlannedTask, SealAsk, SealDay, SealError, WindowRow, names_photo, next, photo_notes, photos,
 };

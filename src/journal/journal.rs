@@ -9,7 +9,7 @@ use super::rescue::rescue;
 use crate::building::Rate;
 use crate::day::{
     Book, Change, DecideError, Decision, Effect, Effects, Photo, Request, State, Thing, check_break, decide,
-    photo_notes, recording_time,
+    names_photo, photo_notes, recording_time,
 };
 use crate::moment::Moment;
 use crate::photos::{Kept, KeptError, each};
@@ -148,6 +148,9 @@ impl Journal {
 
     /// Decides several requests one after the other and records what they come to, in one transaction.
     ///
+    /// Photos are kept before the transaction, once the first of the requests is found to be in order; where a later one is
+    /// refused they stay beside the file and nothing names them.
+    ///
     /// # Errors
     /// [`JournalError`]; nothing is recorded then.
     pub fn record_all(
@@ -163,7 +166,10 @@ impl Journal {
             // would be refused. Others need not wait for the copying.
             self.refresh()?;
             check_break_unless(self.clock_is_right, &self.book, now)?;
-            requests.iter().try_for_each(|request| decide(&self.book, *request, by, at, now).map(|_| ()))?;
+            // What comes after the first is decided by what the first records.
+            if let Some(first) = requests.first() {
+                decide(&self.book, *first, by, at, now)?;
+            }
             self.keep(&photos)?;
         }
         let recording = Recording { by, at, now, rehearsal: self.rehearsal };
@@ -194,7 +200,11 @@ impl Journal {
         });
         if result.is_err() && appended {
             // What was not committed is no part of the book.
-            self.book = Arc::new(Book::open_by(&self.job.device, self.store.entries(&self.job.key)?)?);
+            // Where the file can't be read any more, why it failed first is what is said.
+            let read = || Ok::<_, JournalError>(Book::open_by(&self.job.device, self.store.entries(&self.job.key)?)?);
+            if let Ok(book) = read() {
+                self.book = Arc::new(book);
+            }
         }
         self.job.rehearsal |= result.is_ok() && self.book.state.rehearsal;
         result
@@ -218,7 +228,7 @@ fn check_break_unless(clock_is_right: bool, book: &Book, now: Moment) -> Result<
 }
 
 fn new_book(device: &str) -> String {
-    format!("this file is a copy, or was moved, so it goes on in a book of its own: {device}")
+    format!("this file is a copy or was moved; from now on it records as a device of its own, {device}")
 }
 
 /// Adds what others filed to a book that may be shared; whether there was anything. Where a merge filed entries anew the
@@ -274,6 +284,7 @@ impl Recording<'_> {
     ) -> Result<(), JournalError> {
         let bodies = std::mem::take(&mut decision.bodies);
         let stock = bodies.iter().any(|body| book.state.may_change_stock(body));
+        let shown = bodies.iter().any(names_photo);
         let flags = stock.then(|| book.state.stock_flags(self.now));
         let mut heads = book.heads().clone();
         let mut entries = Vec::with_capacity(bodies.len());
@@ -307,8 +318,10 @@ impl Recording<'_> {
         let adopted = state.adoptions.iter().filter(|adoption| ids.contains(&adoption.entry));
         let changes = adopted.flat_map(|adoption| &adoption.changes);
         recorded.warnings.extend(changes.map(|change| Warning { kind: "sequence", says: change.in_words() }));
-        let notes = photo_notes(book, &ids).into_iter();
-        recorded.warnings.extend(notes.map(|says| Warning { kind: "photo", says }));
+        if shown {
+            let notes = photo_notes(book, &ids).into_iter();
+            recorded.warnings.extend(notes.map(|says| Warning { kind: "photo", says }));
+        }
         Ok(())
     }
 }

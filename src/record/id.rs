@@ -108,6 +108,17 @@ impl EntryId {
     }
 }
 
+impl Cause {
+    /// The rule that finds the defect; none where somebody reported it.
+    pub fn rule(&self) -> Option<Rule> {
+        match self {
+            Self::Rule(rule, _) => Some(*rule),
+            Self::Measured(_) => Some(Rule::R8),
+            Self::Reported => None,
+        }
+    }
+}
+
 impl DefectId {
     /// The id of what is wrong with an entry.
     pub fn new(entry: EntryId, cause: Cause) -> Self {

@@ -1,6 +1,7 @@
 //! An entry's body in a few words, for logs and reports.
 
 use super::body::Body;
+use crate::building::on_words;
 use crate::conditions::forecast::Hour;
 use crate::units::number::show;
 
@@ -72,7 +73,7 @@ impl Body {
             Self::StockTaken(it) => {
                 let how = it.how.word().replace('-', " ");
                 let count = it.count.map(|count| format!("{} of ", show(count.units()))).unwrap_or_default();
-                let on = if it.subject == "job" { String::new() } else { format!(" on {}", it.subject) };
+                let on = on_words(&it.subject);
                 let (note, why) = (with(": ", it.note.as_ref()), with(", anyway: ", it.anyway.as_ref()));
                 format!("{how}: {count}{} {}{on}{note}{why}", it.product, it.batch)
             }

@@ -38,7 +38,7 @@ pub struct Sequence {
     pub windows: Vec<Window>,
     /// Limits.
     pub limits: Vec<Limit>,
-    /// How joints are sealed, where the file says.
+    /// How joints are sealed: as the file says, or as is usual where it has the steps for it.
     pub sealing: Option<Sealing>,
     /// Lines of the take-off; those of the program when there are none.
     pub allowances: Vec<Allowance>,

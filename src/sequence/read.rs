@@ -4,7 +4,7 @@ use super::basis::required_basis;
 use super::model::{Authority, Caution, Document, Hold, Limit, Sealing, Sequence, Stage, Step, SurfaceRow, Window};
 use super::names::Names;
 use super::read_step::step;
-use super::sealing::tape_off_within;
+use super::sealing::{tape_off_within, usual};
 use crate::building::SubjectKind;
 use crate::form::{self, At, Duration, Flag, Key, List, Mistake, Name, Number, Section, Text, table, tables, word};
 use crate::materials::allowances::Allowance;
@@ -67,6 +67,7 @@ fn sequence(top: &Section<'_>) -> Sequence {
     }
     let sealing = table("sealing", |f| sealing(f, &names, &windows));
     let sealing = top.optional("sealing", sealing, "how joints are sealed, and how fast: for the seal plan").flatten();
+    let sealing = sealing.or_else(|| usual(&steps, &windows));
     let allowances = tables("allowance", |f| allowance(f, &names));
     let allowances = top.or_default("allowance", allowances, "what is ordered with what: the lines of the take-off");
     names.circles(top, &steps, &holds);

@@ -2,7 +2,7 @@
 
 use chrono::TimeDelta;
 
-use super::model::{Basis, LastLight, Sealing, Sequence, Window};
+use super::model::{Basis, LastLight, Sealing, Step, Window};
 use crate::building::SubjectKind;
 
 /// Minutes a metre where a sequence says nothing; common practice, no source.
@@ -10,37 +10,30 @@ const USUAL: [f64; 4] = [1.5, 0.5, 2.0, 0.5];
 /// The tape comes off this soon where no window says.
 const USUAL_TAPE_OFF: TimeDelta = TimeDelta::minutes(15);
 
-impl Sequence {
-    /// How joints are sealed: the file's `[sealing]`, or else steps on joints with the keys `mask`, `prime`, `gun` and
-    /// `tape-off` at the usual rates. `None` where there is neither, or no window runs from priming to gunning.
-    pub fn sealing(&self) -> Option<Sealing> {
-        if self.sealing.is_some() {
-            return self.sealing.clone();
-        }
-        let on_joint = |key: &str| self.step(key).filter(|step| self.steps[*step].on == SubjectKind::Joint);
-        let (prime, gun) = (on_joint("prime")?, on_joint("gun")?);
-        let window = self.windows.iter().position(|window| window.from == prime && window.to == gun)?;
-        let tape_off = on_joint("tape-off");
-        let [mask_min_per_m, prime_min_per_m, gun_min_per_m, tape_off_min_per_m] = USUAL;
-        Some(Sealing {
-            mask: on_joint("mask"),
-            prime,
-            gun,
-            tape_off,
-            window,
-            mask_min_per_m,
-            prime_min_per_m,
-            gun_min_per_m,
-            tape_off_min_per_m,
-            tape_off_within: tape_off_within(&self.windows, gun, tape_off),
-            margin: None,
-            in_sun: false,
-            last_light: LastLight::Sunset,
-            basis: Basis::CommonPractice(
-                "a metre masked in 1.5 min, primed and untaped in 0.5, gunned in 2".to_owned(),
-            ),
-        })
-    }
+/// How joints are sealed where the file does not say: by steps on joints with the keys `mask`, `prime`, `gun` and `tape-off`,
+/// at the usual rates. `None` where there are none, or no window runs from priming to gunning.
+pub(super) fn usual(steps: &[Step], windows: &[Window]) -> Option<Sealing> {
+    let on_joint = |key: &str| steps.iter().position(|step| step.key == key && step.on == SubjectKind::Joint);
+    let (prime, gun) = (on_joint("prime")?, on_joint("gun")?);
+    let window = windows.iter().position(|window| window.from == prime && window.to == gun)?;
+    let tape_off = on_joint("tape-off");
+    let [mask_min_per_m, prime_min_per_m, gun_min_per_m, tape_off_min_per_m] = USUAL;
+    Some(Sealing {
+        mask: on_joint("mask"),
+        prime,
+        gun,
+        tape_off,
+        window,
+        mask_min_per_m,
+        prime_min_per_m,
+        gun_min_per_m,
+        tape_off_min_per_m,
+        tape_off_within: tape_off_within(windows, gun, tape_off),
+        margin: None,
+        in_sun: false,
+        last_light: LastLight::Sunset,
+        basis: Basis::CommonPractice("a metre masked in 1.5 min, primed and untaped in 0.5, gunned in 2".to_owned()),
+    })
 }
 
 /// How soon the tape comes off after gunning: what the window leaves less its warning, or what is usual.

@@ -45,6 +45,17 @@ fn both() -> Vec<String> {
 }
 
 #[test]
+fn a_photo_used_before_is_noted_also_where_the_other_clock_was_ahead() {
+    let two = Two::begun();
+    // Ivo's clock is a minute ahead of Lea's: what he recorded stands after what she records now.
+    two.ivo.clock("2026-03-02T08:11:00+13:00").ok("note --on E --text 'east is wrapped'");
+    two.ivo.ok("export ivo.jsonl");
+    two.lea.clock("08:10").ok("merge ivo.jsonl");
+    let told = two.lea.ok("photo add north.jpg --on E");
+    assert_eq!(told["warnings"][0]["sort"], "photo", "{told}");
+}
+
+#[test]
 fn merging_both_ways_brings_entries_and_pictures_to_both() {
     let two = Two::begun();
     // One by an export with its photos, the other by the database itself.

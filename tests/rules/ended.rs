@@ -87,7 +87,7 @@ fn r10_who_did_the_work_does_not_close_its_defect() {
     let course = site.entry("record course --on N/C1 --anyway --why 'the crane was there'");
     let id = format!("{course}.r5-cover");
     let refused = site.refused("R10", ["defect", "close", &id, "--person", "Lea", "--how", "it is fine"]);
-    assert!(refused["why"].as_str().unwrap().contains("did the work"), "{refused}");
+    assert!(refused["why"].as_str().unwrap().contains("did that work"), "{refused}");
     site.ok(["defect", "close", &id, "--person", "Bea", "--how", "opened up and looked at"]);
 }
 

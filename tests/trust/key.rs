@@ -51,6 +51,20 @@ fn a_key_is_on_record_from_its_first_use_and_so_is_another_one() {
 }
 
 #[test]
+fn a_key_whose_entry_is_struck_is_put_on_record_again() {
+    let (folder, _) = fresh();
+    let folder = folder.path();
+    ok(folder, &["pack", "one", "--interim"]);
+    let log = String::from_utf8(run(folder, &["--json", "log"]).stdout).unwrap();
+    let log: serde_json::Value = serde_json::from_str(&log).unwrap();
+    let entries = log["entries"].as_array().unwrap();
+    let used = entries.iter().find(|entry| entry["kind"] == "key-used").unwrap();
+    ok(folder, &["strike", used["id"].as_str().unwrap(), "--why", "typed for practice"]);
+    ok(folder, &["pack", "two", "--interim"]);
+    assert_eq!(on_record(folder).len(), 2);
+}
+
+#[test]
 fn a_backup_has_the_key_when_it_is_asked_for_and_a_restore_brings_it_back() {
     let (folder, _) = fresh();
     let folder = folder.path();

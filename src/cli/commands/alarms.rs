@@ -33,7 +33,7 @@ struct Listed<'a> {
 
 pub fn run(args: &AlarmsArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     let opened = site.open_as_of()?;
-    let events = opened.book.state.alarms(opened.book.entries.len(), opened.now);
+    let events = opened.book.state.alarms(opened.now);
     write_whole(&args.file, calendar(&events).as_bytes())?;
     if out.is_json() {
         let listed = |event: &Event| {

@@ -115,7 +115,7 @@ pub fn run(args: &PackArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failur
 /// database that can't be written to is made all the same.
 fn put_on_record(signer: &Signer, book: &Book, site: &Site<'_>, out: &mut Out) -> Result<bool, Failure> {
     let fingerprint = signer.fingerprint();
-    let known = key_on_record(&book.entries);
+    let known = key_on_record(book);
     if known == Some(fingerprint.as_str()) {
         return Ok(false);
     }

@@ -9,7 +9,6 @@ use crate::cli::out::Out;
 use crate::cli::site::Site;
 use crate::day::{Phase, Run, State, WindowRow};
 use crate::moment::{Moment, span};
-use crate::table::Row;
 
 /// Show the time windows
 #[derive(Debug, Subcommand)]
@@ -83,8 +82,8 @@ pub fn list(site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     let opened = site.open_as_of()?;
     let (state, now) = (&opened.book.state, opened.now);
     if out.is_json() {
-        let windows = running(state, now).into_iter().map(|run| WindowRow::of(&run, state, now).json());
-        let mut all = json!({ "windows": windows.collect::<Vec<_>>() });
+        let windows: Vec<WindowRow> = running(state, now).iter().map(|run| WindowRow::of(run, state, now)).collect();
+        let mut all = json!({ "windows": windows });
         if let Some(plan) = coming(state, now) {
             all["plan"] = json!(plan);
         }

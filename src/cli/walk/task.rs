@@ -147,13 +147,13 @@ fn seal_plan_due(state: &State, actions: &[Action], now: Moment) -> Option<Strin
         let why = plan.slipped?;
         return state.seal_day(&SealAsk::default(), now).is_ok().then_some(why);
     }
-    let sealing = state.sequence().sealing()?;
+    let sealing = state.sequence().sealing.as_ref()?;
     let first = actions.iter().find(|action| action.at_hand)?;
     if first.step != sealing.prime && Some(first.step) != sealing.mask {
         return None;
     }
     let day = state.seal_day(&SealAsk::default(), now).ok()?;
-    let joints = day.inputs.joint.len();
+    let joints = day.inputs.day.joints.len();
     (joints > 1).then(|| format!("{joints} joints are ready to be sealed"))
 }
 

@@ -15,8 +15,6 @@ use crate::record::{
 use crate::refusal::Rule;
 use crate::sequence::changes;
 
-pub(super) type Effects = Vec<Effect>;
-
 impl State {
     /// Folds one more record in: the entries that were recorded at once. Records come in the order in which things
     /// happened.
@@ -25,31 +23,25 @@ impl State {
     ///
     /// # Errors
     /// [`ReplayError::Sequence`] when it adopts a sequence that can't be read.
-    pub(in crate::day) fn apply(&mut self, record: &[&Entry]) -> Result<Effects, ReplayError> {
-        let mut effects = Effects::new();
-        // A lone entry is done together with nothing.
+    pub(in crate::day) fn apply(&mut self, record: &[&Entry]) -> Result<Vec<Effect>, ReplayError> {
+        // A single entry has nothing that was recorded together with it.
         let of_record = record.iter().filter(|_| record.len() > 1);
         let together: Vec<usize> = of_record.filter_map(|entry| self.subjects.index(entry.body.subject())).collect();
         for entry in record {
-            if self.apply_entry(entry, &together, &mut effects)?.is_none() {
+            if self.apply_entry(entry, &together)?.is_none() {
                 self.not_understood.push(entry.id());
             }
         }
-        Ok(effects)
+        Ok(std::mem::take(&mut self.effects))
     }
 
     /// Folds an entry in; `None` for one that names what is not on the job, or is of a kind that is not known.
-    fn apply_entry(
-        &mut self,
-        entry: &Entry,
-        together: &[usize],
-        effects: &mut Effects,
-    ) -> Result<Option<()>, ReplayError> {
+    fn apply_entry(&mut self, entry: &Entry, together: &[usize]) -> Result<Option<()>, ReplayError> {
         let device = Some(&*entry.device);
         self.folded += 1;
         match &entry.body {
             Body::JobAdded(_) | Body::Struck(_) | Body::PhotoAdded(_) | Body::KeyUsed(_) | Body::Noted(_) => {}
-            Body::SequenceAdopted(it) => self.adopt(entry, it, effects)?,
+            Body::SequenceAdopted(it) => self.adopt(entry, it)?,
             Body::PersonAdded(it) => {
                 if self.job.person(&it.name).is_none() {
                     self.job.people.push(Person { name: it.name.clone(), roles: it.roles.clone() });
@@ -57,7 +49,7 @@ impl State {
             }
             Body::DayOpened(it) => {
                 let (device, at, date) = (Arc::clone(&entry.device), entry.happened_at, entry.happened_at.date());
-                effects.push(Effect::Opened(Thing::Day { device: Arc::clone(&device), date }));
+                self.effects.push(Effect::Opened(Thing::Day { device: Arc::clone(&device), date }));
                 self.days.push(Day {
                     device,
                     date,
@@ -78,7 +70,7 @@ impl State {
                     crew.extend(new.into_iter().map(|name| (name.clone(), entry.happened_at)));
                 }
             }
-            Body::DayClosed(it) => self.close_day(entry, it, effects),
+            Body::DayClosed(it) => self.close_day(entry, it),
             Body::ForecastAdded(it) => {
                 // Hours that no forecast can have were never taken by this program: nothing is expected by them.
                 if let Ok(forecast) = Forecast::new(it.hours.clone()) {
@@ -94,26 +86,24 @@ impl State {
                     }
                 }
             }
-            Body::ReadingTaken(it) => return Ok(self.take_reading(entry, it, effects)),
-            Body::StepDone(it) => return Ok(self.do_step(entry, it, together, effects)),
+            Body::ReadingTaken(it) => return Ok(self.take_reading(entry, it)),
+            Body::StepDone(it) => return Ok(self.do_step(entry, it, together)),
             Body::HoldAsked(it) => return Ok(self.ask_release(entry, it)),
-            Body::HoldReleased(it) => return Ok(self.release_hold(entry, it, effects)),
-            Body::HoldRefused(it) => return Ok(self.refuse_hold(entry, it, effects)),
+            Body::HoldReleased(it) => return Ok(self.release_hold(entry, it)),
+            Body::HoldRefused(it) => return Ok(self.refuse_hold(entry, it)),
             Body::PlanKept(it) => return Ok(self.keep_plan(entry, it)),
-            Body::DefectOpened(it) => {
-                self.open_defect(entry, Cause::Reported, &it.subject, None, it.what.clone(), effects);
-            }
+            Body::DefectOpened(it) => self.open_defect(entry, Cause::Reported, &it.subject, it.what.clone()),
             Body::DefectClosed(it) => {
-                self.end_defect(&it.defect, DefectState::Closed, entry, Some(&it.person), &it.how, effects);
+                self.end_defect(&it.defect, DefectState::Closed, entry, Some(&it.person), &it.how);
             }
             Body::DefectConceded(it) => {
-                self.end_defect(&it.defect, DefectState::Conceded, entry, Some(&it.person), &it.why, effects);
-                self.concede_answer(&it.defect, entry, effects);
+                self.end_defect(&it.defect, DefectState::Conceded, entry, Some(&it.person), &it.why);
+                self.concede_answer(&it.defect, entry);
             }
             Body::BatchDelivered(it) => self.stock.deliveries.push(Fact::of(entry, self.folded, it)),
-            Body::StockTaken(it) => return Ok(self.take_stock(entry, it, effects)),
-            Body::StoppageStarted(it) => return Ok(self.start_stoppage(entry, it, effects)),
-            Body::StoppageEnded(it) => return Ok(self.end_stoppage(entry, it, effects)),
+            Body::StockTaken(it) => return Ok(self.take_stock(entry, it)),
+            Body::StoppageStarted(it) => return Ok(self.start_stoppage(entry, it)),
+            Body::StoppageEnded(it) => return Ok(self.end_stoppage(entry, it)),
             Body::ExtraAdded(it) => {
                 if self.subjects.index(&it.subject).is_none() {
                     return Ok(None);
@@ -126,12 +116,12 @@ impl State {
     }
 
     /// Takes an edition into force, also one that whoever adopted it had no say over: work went by it.
-    fn adopt(&mut self, entry: &Entry, adopt: &AdoptSequence, effects: &mut Effects) -> Result<(), ReplayError> {
+    fn adopt(&mut self, entry: &Entry, adopt: &AdoptSequence) -> Result<(), ReplayError> {
         let id = entry.id();
         let sequence = read_sequence(&id.to_string(), &adopt.sequence)?;
         let may = has_role(self, &entry.by, &self.sequence().authority.adopt, "adopt a sequence");
         if let Err(refusal) = may {
-            self.open_refused(entry, Cause::Rule(Rule::R10, "adopt".to_owned()), "job", &refusal, effects);
+            self.open_refused(entry, Cause::Rule(Rule::R10, "adopt".to_owned()), "job", &refusal);
         }
         self.adoptions.push(Adoption {
             entry: id.clone(),
@@ -145,7 +135,7 @@ impl State {
     }
 
     /// A day is closed by the device that opened it, or by a copy of its file, and by no other.
-    fn close_day(&mut self, entry: &Entry, close: &CloseDay, effects: &mut Effects) {
+    fn close_day(&mut self, entry: &Entry, close: &CloseDay) {
         let at = entry.happened_at;
         let open = |own: &dyn Fn(&Day) -> bool| {
             let of = |day: &Day| own(day) && day.opened_at <= at && day.closed_at.is_none_or(|closed| at < closed);
@@ -158,23 +148,16 @@ impl State {
                 day.closed_at = Some(at);
                 day.hours = close.hours.clone();
                 day.note = close.note.clone();
-                effects.push(Effect::Closed(Thing::Day { device: Arc::clone(&day.device), date: day.date }));
+                self.effects.push(Effect::Closed(Thing::Day { device: Arc::clone(&day.device), date: day.date }));
             }
             None => {
                 let what = "close the day: no site day was open then".to_owned();
-                self.open_defect(
-                    entry,
-                    Cause::Rule(Rule::R12, "day".to_owned()),
-                    "job",
-                    Some(Rule::R12),
-                    what,
-                    effects,
-                );
+                self.open_defect(entry, Cause::Rule(Rule::R12, "day".to_owned()), "job", what);
             }
         }
     }
 
-    fn take_reading(&mut self, entry: &Entry, reading: &TakeReading, effects: &mut Effects) -> Option<()> {
+    fn take_reading(&mut self, entry: &Entry, reading: &TakeReading) -> Option<()> {
         let wall = self.subjects.index(&reading.subject)?;
         let adverse = reading.rain || reading.air_c <= 0.0 || reading.surface_c <= 0.0;
         let windows = self.sequence().windows.iter().enumerate();
@@ -194,7 +177,7 @@ impl State {
         readings.push(fact);
         for (window, subject) in ran {
             if !self.runs_at(window, subject, at) {
-                effects.push(Effect::Closed(self.window(window, subject)));
+                self.effects.push(Effect::Closed(self.window(window, subject)));
             }
         }
         Some(())
@@ -208,14 +191,14 @@ impl State {
         Some(())
     }
 
-    fn take_stock(&mut self, entry: &Entry, take: &TakeStock, effects: &mut Effects) -> Option<()> {
+    fn take_stock(&mut self, entry: &Entry, take: &TakeStock) -> Option<()> {
         let subject = self.subjects.index(&take.subject)?;
         let at = entry.happened_at;
         if take.how.is_on_the_wall()
             && let Some(breach) = expired(self, "batch", &take.product, &take.batch, at)
         {
             let what = format!("{}{}", breach.why, recorded_anyway(take.anyway.as_ref()));
-            self.open_defect(entry, Cause::Rule(Rule::R7, breach.key), &take.subject, Some(Rule::R7), what, effects);
+            self.open_defect(entry, Cause::Rule(Rule::R7, breach.key), &take.subject, what);
         }
         self.stock.taken.push(Arc::new(Taken {
             entry: entry.id(),
@@ -233,7 +216,7 @@ impl State {
         Some(())
     }
 
-    fn start_stoppage(&mut self, entry: &Entry, start: &StartStoppage, effects: &mut Effects) -> Option<()> {
+    fn start_stoppage(&mut self, entry: &Entry, start: &StartStoppage) -> Option<()> {
         self.subjects.index(&start.subject)?;
         self.stoppages.push(Stoppage {
             entry: entry.id(),
@@ -247,23 +230,23 @@ impl State {
             ended_by: None,
             note: None,
         });
-        effects.push(Effect::Opened(Thing::Stoppage(entry.id())));
+        self.effects.push(Effect::Opened(Thing::Stoppage(entry.id())));
         Some(())
     }
 
-    fn end_stoppage(&mut self, entry: &Entry, end: &EndStoppage, effects: &mut Effects) -> Option<()> {
+    fn end_stoppage(&mut self, entry: &Entry, end: &EndStoppage) -> Option<()> {
         let id = end.stoppage.as_ref()?;
         match self.stoppages.iter_mut().find(|one| one.entry == *id && one.ended_at.is_none()) {
             Some(found) => {
                 found.ended_at = Some(entry.happened_at);
                 found.ended_by = Some(entry.id());
                 found.note.clone_from(&end.note);
-                effects.push(Effect::Closed(Thing::Stoppage(id.clone())));
+                self.effects.push(Effect::Closed(Thing::Stoppage(id.clone())));
             }
             None => {
                 let cause = Cause::Rule(Rule::R12, "stoppage".to_owned());
                 let what = format!("end stoppage {id}: it was not open then");
-                self.open_defect(entry, cause, "job", Some(Rule::R12), what, effects);
+                self.open_defect(entry, cause, "job", what);
             }
         }
         Some(())

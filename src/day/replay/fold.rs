@@ -16,7 +16,7 @@ const MOST_SUBJECTS: usize = 100_000;
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum ReplayError {
     /// No entry sets the job up.
-    #[error("no entry sets the job up: the record is not whole")]
+    #[error("the record is incomplete: no entry sets the job up")]
     NoJob,
     /// The building is larger than this program takes.
     #[error("the building that entry {0} sets up has more than {MOST_SUBJECTS} walls, courses, joints and openings")]

@@ -34,17 +34,28 @@ pub(in crate::day) fn in_time<'e>(entries: &'e [Entry], struck: &BTreeMap<EntryI
     let counts = |entry: &&Entry| struck.is_empty() || !struck.contains_key(&entry.id());
     let mut placed: Vec<(Place, &Entry)> = entries.iter().filter(counts).map(|e| (Place::of(e), e)).collect();
     placed.sort_by(|(a, _), (b, _)| a.cmp(b));
-    let mut order: Vec<&Entry> = placed.into_iter().map(|(_, entry)| entry).collect();
-    for at in 1..order.len() {
-        let (before, next) = (order[at - 1], order[at]);
-        let moment = (before.happened_at, before.recorded_at);
-        if moment != (next.happened_at, next.recorded_at) || continues(before, next) {
-            continue;
-        }
-        // Two crews recorded in the same second: what one recorded at once is not parted by what the other did.
-        let same = order[at..].iter().take_while(|e| (e.happened_at, e.recorded_at) == moment);
-        if let Some(found) = same.into_iter().position(|entry| continues(before, entry)) {
-            order[at..=at + found].rotate_right(1);
+    let order: Vec<&Entry> = placed.into_iter().map(|(_, entry)| entry).collect();
+    let moment = |entry: &Entry| (entry.happened_at, entry.recorded_at);
+    order.chunk_by(|a, b| moment(a) == moment(b)).flat_map(joined).collect()
+}
+
+/// Entries of one moment, in order. Two crews may have recorded in the same second: what one recorded at once is not parted
+/// by what the other did.
+fn joined<'e>(entries: &[&'e Entry]) -> Vec<&'e Entry> {
+    if entries.windows(2).all(|pair| pair[0].device == pair[1].device) {
+        return entries.to_vec();
+    }
+    let mut left: BTreeMap<(&str, u64), &Entry> = entries.iter().map(|e| ((&*e.device, e.seq), *e)).collect();
+    let mut order: Vec<&Entry> = Vec::with_capacity(entries.len());
+    for entry in entries {
+        let mut next = left.remove(&(&*entry.device, entry.seq));
+        while let Some(found) = next {
+            order.push(found);
+            let key = (&*found.device, found.seq.saturating_add(1));
+            next = left.get(&key).copied().filter(|entry| continues(found, entry));
+            if next.is_some() {
+                left.remove(&key);
+            }
         }
     }
     order

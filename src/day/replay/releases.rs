@@ -2,7 +2,6 @@
 
 use std::sync::Arc;
 
-use super::apply::Effects;
 use crate::day::facts::{DefectState, Effect, HoldState, HoldStatus, Thing};
 use crate::day::rules::{has_role, may_release};
 use crate::day::state::State;
@@ -22,11 +21,11 @@ impl State {
         self.holds.entry((hold, subject)).or_insert(fresh)
     }
 
-    pub(super) fn release_hold(&mut self, entry: &Entry, release: &ReleaseHold, effects: &mut Effects) -> Option<()> {
+    pub(super) fn release_hold(&mut self, entry: &Entry, release: &ReleaseHold) -> Option<()> {
         let (hold, subject) = (self.sequence().hold(&release.hold)?, self.subjects.index(&release.subject)?);
         if let Err(refusal) = may_release(self, hold, subject, &release.person, entry.happened_at) {
             let cause = Cause::Rule(Rule::R5, release.hold.clone());
-            self.open_refused(entry, cause, &release.subject, &refusal, effects);
+            self.open_refused(entry, cause, &release.subject, &refusal);
             return Some(());
         }
         let role = self.role_of(hold, &release.person);
@@ -41,21 +40,21 @@ impl State {
         status.how = Some(how);
         status.evidence.clone_from(&release.evidence);
         status.entry = Some(entry.id());
-        effects.push(Effect::Closed(Thing::Hold { hold: release.hold.clone(), subject }));
+        self.effects.push(Effect::Closed(Thing::Hold { hold: release.hold.clone(), subject }));
         for refusal in refusals {
-            let how = "looked at again and released";
-            self.end_defect(&refusal, DefectState::Closed, entry, Some(&release.person), how, effects);
+            let how = "inspected again and released";
+            self.end_defect(&refusal, DefectState::Closed, entry, Some(&release.person), how);
         }
         Some(())
     }
 
-    pub(super) fn refuse_hold(&mut self, entry: &Entry, refuse: &RefuseHold, effects: &mut Effects) -> Option<()> {
+    pub(super) fn refuse_hold(&mut self, entry: &Entry, refuse: &RefuseHold) -> Option<()> {
         let (hold, subject) = (self.sequence().hold(&refuse.hold)?, self.subjects.index(&refuse.subject)?);
         let RefuseHold { hold: key, subject: on, person, why } = refuse;
         let cause = Cause::Rule(Rule::R5, key.clone());
         let what = format!("refuse hold point {key} on {on}");
         if let Err(refusal) = has_role(self, person, &self.sequence().holds[hold].roles, &what) {
-            self.open_refused(entry, cause, on, &refusal, effects);
+            self.open_refused(entry, cause, on, &refusal);
             return Some(());
         }
         let role = self.role_of(hold, person);
@@ -71,8 +70,8 @@ impl State {
         status.entry = Some(entry.id());
         status.refusals.push(DefectId::new(entry.id(), cause.clone()));
         let thing = Thing::Hold { hold: key.clone(), subject };
-        effects.push(if opened { Effect::Opened(thing) } else { Effect::Changed(thing) });
-        self.open_defect(entry, cause, on, Some(Rule::R5), format!("{key} refused by {person}: {why}"), effects);
+        self.effects.push(if opened { Effect::Opened(thing) } else { Effect::Changed(thing) });
+        self.open_defect(entry, cause, on, format!("{key} refused by {person}: {why}"));
         Some(())
     }
 
@@ -84,7 +83,7 @@ impl State {
 
     /// Notes what a step, about to be folded in, means to releases: one recorded after it lets pass what was done already;
     /// one of what is done again holds no more.
-    pub(super) fn note_work(&mut self, entry: &Entry, step: usize, subject: usize, again: bool, effects: &mut Effects) {
+    pub(super) fn note_work(&mut self, entry: &Entry, step: usize, subject: usize, again: bool) {
         let edition = Arc::clone(&self.editions[self.editions.len() - 1]);
         for (index, hold) in edition.holds.iter().enumerate() {
             let (lets_pass, covers) = (hold.holds.contains(&step), again && hold.after.contains(&step));
@@ -98,7 +97,7 @@ impl State {
                 if covers {
                     status.state = HoldState::Held;
                     status.redone = Some((edition.steps[step].title.clone(), entry.happened_at));
-                    effects.push(Effect::Opened(Thing::Hold { hold: hold.key.clone(), subject: on }));
+                    self.effects.push(Effect::Opened(Thing::Hold { hold: hold.key.clone(), subject: on }));
                 } else {
                     status.after_work |= status.recorded_at > Some(entry.recorded_at);
                 }

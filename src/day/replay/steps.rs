@@ -2,8 +2,7 @@
 
 use std::sync::Arc;
 
-use super::apply::{Effects, recorded_anyway};
-use super::defects::Void;
+use super::defects::{Void, stopped_in_words};
 use crate::day::facts::{DefectState, Done, Effect, Judged, Reading, Taken, Thing};
 use crate::day::rules::{Attempt, judge_answer, judge_attempt, judge_batches, out_of_tolerance, stock_of};
 use crate::day::state::State;
@@ -12,13 +11,7 @@ use crate::record::{Cause, DefectId, Entry, EntryId, StepDone, StoppedBy};
 use crate::refusal::Rule;
 
 impl State {
-    pub(super) fn do_step(
-        &mut self,
-        entry: &Entry,
-        step_done: &StepDone,
-        together: &[usize],
-        effects: &mut Effects,
-    ) -> Option<()> {
+    pub(super) fn do_step(&mut self, entry: &Entry, step_done: &StepDone, together: &[usize]) -> Option<()> {
         let StepDone { step, subject: on, answers, anyway, stopped_by } = step_done;
         let (step, subject) = (self.sequence().step(step)?, self.subjects.index(on)?);
         let at = entry.happened_at;
@@ -45,28 +38,26 @@ impl State {
         let still = |stopped: &&StoppedBy| breaches.iter().any(|it| (it.rule, &it.key) == (stopped.rule, &stopped.key));
         let void: Vec<&StoppedBy> = stopped_by.iter().filter(|stopped| !still(stopped)).collect();
         for breach in breaches {
-            let why = recorded_anyway(anyway.as_ref());
-            let what = format!("{}: {}{why}", wanted.title, breach.why);
-            self.open_defect(entry, Cause::Rule(breach.rule, breach.key), on, Some(breach.rule), what, effects);
+            let what = stopped_in_words(&wanted.title, &breach.why, anyway.as_ref());
+            self.open_defect(entry, Cause::Rule(breach.rule, breach.key), on, what);
         }
         for stopped in void {
             let StoppedBy { rule, key, why } = stopped;
             let ended = self.let_pass_later(stopped, step, subject, at);
             let how = match &ended {
-                Some((by, ..)) => format!("not out of order by entry {by}, which was recorded later"),
-                None => "not out of order by what was recorded later".to_owned(),
+                Some((by, ..)) => format!("cleared by entry {by}, recorded later"),
+                None => "cleared by what was recorded later".to_owned(),
             };
-            let what = format!("{}: {why}{}", wanted.title, recorded_anyway(anyway.as_ref()));
-            let (cause, rule) = (Cause::Rule(*rule, key.clone()), Some(*rule));
-            self.list_void(entry, Void { cause, subject: on, rule, what, how, ended });
+            let what = stopped_in_words(&wanted.title, why, anyway.as_ref());
+            self.list_void(entry, Void { cause: Cause::Rule(*rule, key.clone()), subject: on, what, how, ended });
         }
         let unaware = self.done_unaware(entry, step, subject);
         let again = unaware.is_none() && !self.done(step, subject).is_empty();
-        self.note_work(entry, step, subject, again, effects);
+        self.note_work(entry, step, subject, again);
         self.note_readings(entry, step, subject);
         if let Some(what) = unaware {
             let (cause, what) = (Cause::Rule(Rule::R2, "twice".to_owned()), format!("{}: {what}", wanted.title));
-            self.open_defect(entry, cause, on, Some(Rule::R2), what, effects);
+            self.open_defect(entry, cause, on, what);
         }
         let mut judged = Vec::with_capacity(answers.len());
         // What is held against a plan is no question where none is kept.
@@ -79,10 +70,10 @@ impl State {
                 None => "measured again, in tolerance".to_owned(),
                 Some(defect) => format!("measured again, still out: {defect}"),
             };
-            self.end_measured(step, subject, &ask.key, entry, &how, effects);
+            self.end_measured(step, subject, &ask.key, entry, &how);
             if defect.is_some() {
                 let what = format!("{}: {}", wanted.title, out_of_tolerance(&ask, answer));
-                self.open_defect(entry, cause, on, Some(Rule::R8), what, effects);
+                self.open_defect(entry, cause, on, what);
             }
             judged.push(Judged { ask, answer: answer.clone(), held, defect, conceded: false });
         }
@@ -97,7 +88,7 @@ impl State {
             anyway: anyway.clone(),
             seen: entry.seen.clone(),
         };
-        self.changing_windows(step, subject, entry, effects, |state| {
+        self.changing_windows(step, subject, entry, |state| {
             let slot = state.slot(step, subject);
             // Most steps are done once: room for more than that would be most of the memory.
             state.progress[slot].reserve_exact(1);
@@ -152,25 +143,17 @@ impl State {
         let other = self.done(step, subject).iter().rev().find(|done| unaware(entry, done))?;
         let when = other.at.clock(entry.happened_at.date());
         Some(format!(
-            "also recorded by {} at {when} ({}), neither knowing of the other: strike the one that is not so",
+            "{} also recorded this at {when} ({}), on another device; strike one of the two",
             other.by, other.entry
         ))
     }
 
     /// Ends the open defects of earlier measurements of one ask.
-    pub(super) fn end_measured(
-        &mut self,
-        step: usize,
-        subject: usize,
-        ask: &str,
-        entry: &Entry,
-        how: &str,
-        effects: &mut Effects,
-    ) {
+    pub(super) fn end_measured(&mut self, step: usize, subject: usize, ask: &str, entry: &Entry, how: &str) {
         let earlier = self.done(step, subject).iter().filter_map(|done| done.answer(ask)?.defect.clone());
         let earlier: Vec<DefectId> = earlier.collect();
         for defect in earlier {
-            self.end_defect(&defect, DefectState::Closed, entry, None, how, effects);
+            self.end_defect(&defect, DefectState::Closed, entry, None, how);
         }
     }
 
@@ -180,7 +163,6 @@ impl State {
         step: usize,
         subject: usize,
         entry: &Entry,
-        effects: &mut Effects,
         change: impl FnOnce(&mut Self),
     ) {
         let at = entry.happened_at;
@@ -191,8 +173,8 @@ impl State {
         change(self);
         for (window, ran) in touched.into_iter().zip(ran) {
             match (ran, self.runs_at(window, subject, at)) {
-                (false, true) => effects.push(Effect::Opened(self.window(window, subject))),
-                (true, false) => effects.push(Effect::Closed(self.window(window, subject))),
+                (false, true) => self.effects.push(Effect::Opened(self.window(window, subject))),
+                (true, false) => self.effects.push(Effect::Closed(self.window(window, subject))),
                 _ => {}
             }
         }

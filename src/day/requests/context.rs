@@ -158,7 +158,7 @@ pub fn check_clock(state: &State, what: &str, now: Moment) -> Result<(), Refusal
     let (clock, last) = (now.full(), last.full());
     let why = format!("this machine's clock says {clock}, but entry {entry} was recorded at {last}");
     let clears = format!(
-        "set the clock of this machine right; if it is right now and was ahead then, strike that entry: cladlog strike \
+        "correct this machine's clock; if it is right now and was ahead then, strike that entry: cladlog strike \
          {entry} --why \"the clock was ahead\""
     );
     Err(Refusal::new(Rule::R14, what, why, clears))
@@ -178,7 +178,7 @@ pub fn check_break(state: &State, now: Moment) -> Result<(), Refusal> {
         span(now - last),
         last.full()
     );
-    let clears = "if that is the time, say so: the same command with --clock-is-right; else set the clock right";
+    let clears = "if the clock is right, run the command again with --clock-is-right; if not, correct the clock";
     Err(Refusal::new(Rule::R14, "record anything", why, clears))
 }
 

@@ -18,7 +18,10 @@ impl Request for OpenDay {
         }
         if let Some(day) = context.state.open_day() {
             let why = format!("the day of {} is still open", day_words(day.date, context.at.date()));
-            let clears = "close it first: cladlog day close --hours NAME=HOURS…";
+            let clears = match day.date == context.at.date() {
+                true => "close it first: cladlog day close --hours NAME=HOURS…",
+                false => "close it first, with the time it ended: cladlog day close --at TIME --hours NAME=HOURS…",
+            };
             return Err(Refusal::new(Rule::R12, "open a site day", why, clears).into());
         }
         Ok(Body::DayOpened(Self { crew: unique(&self.crew), ..self.clone() }).into())
@@ -63,8 +66,9 @@ impl Request for CloseDay {
             let already: f64 = others.filter_map(|other| other.hours.get(name)).sum();
             if already + worked > MOST_HOURS {
                 let (date, already, worked) = (day_words(day.date, context.at.date()), show(already), show(*worked));
-                let why = format!("{name} already has {already} hours on {date}; {worked} more make more than a day");
-                let clears = format!("give the hours of {name} since that day was closed: --hours {name}=0");
+                let why = format!("{name} already has {already} hours on {date}; with {worked} more that is over 24");
+                let example = quoted(&format!("{name}=0"));
+                let clears = format!("give only the hours worked since that day was closed, such as --hours {example}");
                 return Err(Refusal::new(Rule::R12, "close the day", why, clears).into());
             }
         }

@@ -83,8 +83,10 @@ fn not_by_own_word(state: &State, defect: &Defect, person: &str) -> Result<(), R
     Err(Refusal::new(
         Rule::R10,
         format!("close defect {id}"),
-        format!("{person} did the work that it is about, on {}", done.at.full()),
-        format!("somebody else with the role {roles} closes it; or a concession: cladlog defect concede {id}"),
+        format!("{person} did that work, or was on the crew that did it, on {}", done.at.full()),
+        format!(
+            "ask somebody else with the role {roles} to close it; or give a concession: cladlog defect concede {id}"
+        ),
     ))
 }
 

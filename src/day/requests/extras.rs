@@ -22,15 +22,15 @@ impl Request for AddExtra {
         check_size("--hours", self.hours, MOST_HOURS)?;
         check_size("--quantity", self.quantity, MOST_QUANTITY)?;
         match (self.quantity, &self.unit) {
-            (Some(_), None) => return input("a quantity has a unit: --unit m2, m, each, …"),
-            (None, Some(_)) => return input("--unit says of what: give --quantity too"),
+            (Some(_), None) => return input("--quantity needs --unit: m2, m, each, …"),
+            (None, Some(_)) => return input("--unit needs --quantity"),
             (Some(_), Some(unit)) => {
                 check_name(unit).map_err(|why| DecideError::Input(format!("--unit: the name {why}")))?;
             }
             (None, None) => {}
         }
         if subjects.len() > 1 && (self.hours.is_some() || self.quantity.is_some()) {
-            return input("hours and quantity of an extra are of one subject: record one for each, or take the job");
+            return input("hours and quantity belong to one subject: record each by itself, or use --on job");
         }
         let notified = unique(&self.notified);
         each(context.state, &self.subject, |subject| {

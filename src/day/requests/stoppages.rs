@@ -1,6 +1,7 @@
 //! Work stops, and resumes.
 
 use super::context::{Context, DecideError, Decision, Request, input, require_text, unique};
+use crate::building::on_words;
 use crate::day::facts::Stoppage;
 use crate::day::state::State;
 use crate::form::check_name;
@@ -17,7 +18,7 @@ impl Request for StartStoppage {
         let state = context.state;
         let each = state.subjects.parse(&self.subject)?;
         if self.notified.is_empty() {
-            return input("a stoppage says who was notified: --told NAME…");
+            return input("say who was notified: --told NAME…");
         }
         check_names("--told", &self.notified)?;
         check_people(self.people)?;
@@ -56,7 +57,8 @@ impl Request for EndStoppage {
         };
         if let Some(next) = state.stoppages.iter().find(later).filter(|next| next.started_at < at) {
             let began = next.started_at.clock(today);
-            let why = format!("{} stopped again at {began}: {} ({})", found.subject, next.cause, next.entry);
+            let on = on_words(&found.subject);
+            let why = format!("work{on} stopped again at {began}: {} ({})", next.cause, next.entry);
             let clears = format!("give the time it was over, {began} or before: --at TIME");
             return Err(Refusal::new(Rule::R12, what, why, clears).into());
         }
@@ -86,8 +88,10 @@ impl EndStoppage {
                 Err(Refusal::new(Rule::R12, "end a stoppage", "none is open", clears).into())
             }
             several => {
-                let each: Vec<String> =
-                    several.iter().map(|one| format!("{} ({} on {})", one.entry, one.cause, one.subject)).collect();
+                let each: Vec<String> = several
+                    .iter()
+                    .map(|one| format!("{} ({}{})", one.entry, one.cause, on_words(&one.subject)))
+                    .collect();
                 input(format!("which stoppage is over? Give one of {}", each.join(", ")))
             }
         }
@@ -96,14 +100,14 @@ impl EndStoppage {
 
 /// Work on a subject stood still then already; `now` is the state of now.
 fn stopped_already(open: &Stoppage, now: &State) -> Refusal {
-    let subject = &open.subject;
+    let on = on_words(&open.subject);
     let clears = match now.stoppage(&open.entry).and_then(|one| one.ended_at) {
-        Some(over) => format!("that one was over on {}: give a time from then on", over.full()),
-        None => format!("when that one was over: cladlog stoppage end {} --at TIME", open.entry),
+        Some(over) => format!("that stoppage ended on {}: give a later time", over.full()),
+        None => format!("end that one first: cladlog stoppage end {} --at TIME", open.entry),
     };
     let (began, cause, entry) = (open.started_at.full(), &open.cause, &open.entry);
-    let why = format!("work on {subject} had already stopped then, on {began}: {cause} ({entry})");
-    Refusal::new(Rule::R12, format!("record another stoppage on {subject}"), why, clears)
+    let why = format!("work{on} had already stopped, on {began}: {cause} ({entry})");
+    Refusal::new(Rule::R12, format!("record another stoppage{on}"), why, clears)
 }
 
 /// Names of people who need not be on the job.

@@ -1,9 +1,9 @@
 //! R2: an entry is crossed out, and what depended on it.
 
 use super::context::{Context, DecideError, Decision, Dependence, Request, input, is_ahead, require_text};
-use crate::day::book::Book;
+use crate::building::on_words;
 use crate::day::facts::{Defect, DefectState};
-use crate::day::replay::{Past, ReplayError, replay_without};
+use crate::day::replay::replay_without;
 use crate::day::rules::has_role;
 use crate::day::state::State;
 use crate::record::{Body, Cause, Entry, EntryId, Strike};
@@ -36,8 +36,10 @@ impl Request for Strike {
         if !is_ahead(entry, context.now) {
             may_strike(context, entry, &what)?;
         }
-        let (after, past) = without(book, entry)?;
+        // What it comes to without the entry is replayed from before all that this changes.
+        let past = book.before(book.root(entry))?;
         if !self.anyway {
+            let after = replay_without(past.clone(), &book.entries, id)?;
             let clears = "strike them first, or strike this one with --anyway: each of them becomes a defect";
             check_dependent(&book.state, &after, std::slice::from_ref(id), what, clears)?;
         }
@@ -56,12 +58,6 @@ fn may_strike(context: &Context<'_>, entry: &Entry, what: &str) -> Result<(), Re
     has_role(state, context.by, &state.sequence().authority.close, &what)
 }
 
-/// What a book would come to without an entry; and the past before all that this changes, to go on from.
-fn without(book: &Book, target: &Entry) -> Result<(State, Past), ReplayError> {
-    let past = book.before(book.root(target))?;
-    Ok((replay_without(past.clone(), &book.entries, &target.id())?, past))
-}
-
 /// R2: what was in order stays in order. `what` changes a record that came to `before` so that it comes to `after`.
 ///
 /// # Errors
@@ -75,10 +71,7 @@ pub(super) fn check_dependent(
 ) -> Result<(), Refusal> {
     let was_open = |defect: &Defect| before.defect(&defect.id).is_some_and(Defect::is_open);
     let new = after.open_defects().filter(|defect| !own.contains(defect.opened_by()) && !was_open(defect));
-    let words = |defect: &Defect| {
-        let on = if defect.subject == "job" { String::new() } else { format!(" on {}", defect.subject) };
-        format!("{} ({}{on})", defect.opened_by(), defect.what)
-    };
+    let words = |defect: &Defect| format!("{} ({}{})", defect.opened_by(), defect.what, on_words(&defect.subject));
     let new: Vec<String> = new.map(words).collect();
     if new.is_empty() {
         return Ok(());

@@ -6,7 +6,7 @@ use std::sync::Arc;
 use crate::record::Answer;
 use crate::sequence::{Ask, AskKind, Step};
 use crate::units::number::{shortened, show, show_beside};
-use crate::units::{Bounds, NumberError, OutOfRange, bounds, parse_count, parse_decimal};
+use crate::units::{Bounds, bounds, parse_count, parse_decimal};
 
 /// Longest text that is taken as an answer.
 const MOST_WORDS: usize = 2000;
@@ -15,115 +15,55 @@ const MOST_WORDS: usize = 2000;
 const PERCENT: Bounds = Bounds { what: "percentage", unit: "%", least: 0.0, most: 100.0 };
 const COUNT: Bounds = Bounds { what: "count", unit: "", least: 0.0, most: 100_000.0 };
 
-/// Why an answer was not taken.
-#[derive(Debug, Clone, PartialEq, thiserror::Error)]
-pub enum AnswerError {
-    /// No such question.
-    #[error("step {step} does not ask '{key}'; it asks {asks}")]
-    NotAsked {
-        /// The step.
-        step: String,
-        /// What was answered.
-        key: String,
-        /// What is asked.
-        asks: String,
-    },
-    /// Questions left open.
-    #[error("step {step} is not fully answered: {missing}")]
-    Missing {
-        /// The step.
-        step: String,
-        /// Each open question with its key.
-        missing: String,
-    },
-    /// Not a number.
-    #[error("{key}: {error}")]
-    Number {
-        /// The ask.
-        key: String,
-        /// What is wrong.
-        error: NumberError,
-    },
-    /// A number that nothing on a site can have.
-    #[error("{key}: {error}")]
-    Range {
-        /// The ask.
-        key: String,
-        /// What is wrong.
-        error: OutOfRange,
-    },
-    /// A minus where only a size is measured.
-    #[error("{key}: {given} can't be negative")]
-    Minus {
-        /// The ask.
-        key: String,
-        /// What was given.
-        given: String,
-    },
-    /// Not one of the words.
-    #[error("{key}: '{given}' is not an answer; it is {words}")]
-    Word {
-        /// The ask.
-        key: String,
-        /// What was given.
-        given: String,
-        /// The words.
-        words: String,
-    },
-    /// Nothing, or too much.
-    #[error("{key}: {why}")]
-    Text {
-        /// The ask.
-        key: String,
-        /// What is wrong.
-        why: String,
-    },
-}
+/// Why an answer was not taken, worded for the person who typed it.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("{0}")]
+pub struct AnswerError(String);
 
 /// Reads an answer as it was typed.
 ///
 /// # Errors
-/// [`AnswerError`], worded for the person who typed it.
+/// [`AnswerError`].
 pub fn answer_from_text(ask: &Ask, text: &str) -> Result<Answer, AnswerError> {
-    let key = || ask.key.clone();
-    let text = text.trim();
-    let measured = |bounds: &Bounds| -> Result<Answer, AnswerError> {
-        let value = parse_decimal(text).map_err(|error| AnswerError::Number { key: key(), error })?;
-        bounds.check(value).map_err(|error| AnswerError::Range { key: key(), error })?;
+    read(ask, text.trim()).map_err(|why| AnswerError(format!("{}: {why}", ask.key)))
+}
+
+fn read(ask: &Ask, text: &str) -> Result<Answer, String> {
+    let within = |bounds: &Bounds, value: f64| match bounds.check(value) {
+        Ok(_) => Ok(Answer::Number(value)),
+        Err(error) => Err(error.to_string()),
+    };
+    let measured = |bounds: &Bounds| {
+        let value = parse_decimal(text).map_err(|error| error.to_string())?;
         let signed = ask.tolerance.least.is_some_and(|least| least < 0.0)
             || matches!(ask.kind, AskKind::Temperature | AskKind::Angle);
-        if value < 0.0 && !signed {
-            return Err(AnswerError::Minus { key: key(), given: show(value) });
-        }
-        Ok(Answer::Number(value))
+        let answer = within(bounds, value)?;
+        if value < 0.0 && !signed { Err(format!("{} can't be negative", show(value))) } else { Ok(answer) }
     };
+    let word = |words: &str| format!("'{}' is not an answer; it is {words}", shortened(text));
     match ask.kind {
         AskKind::Length => measured(&bounds::LENGTH),
         AskKind::Angle => measured(&bounds::ANGLE),
         AskKind::Temperature => measured(&bounds::SURFACE),
         AskKind::Percent => measured(&PERCENT),
-        AskKind::Count => {
-            let count = parse_count(text).map_err(|error| AnswerError::Number { key: key(), error })?;
-            COUNT.check(f64::from(count)).map_err(|error| AnswerError::Range { key: key(), error })?;
-            Ok(Answer::Number(f64::from(count)))
-        }
+        AskKind::Count => within(&COUNT, f64::from(parse_count(text).map_err(|error| error.to_string())?)),
         AskKind::YesNo => match text.to_lowercase().as_str() {
             "y" | "yes" => Ok(Answer::Yes(true)),
             "n" | "no" => Ok(Answer::Yes(false)),
-            _ => Err(AnswerError::Word { key: key(), given: shortened(text), words: "yes or no".into() }),
+            _ => Err(word("yes or no")),
         },
         AskKind::Choice => match ask.choices.iter().find(|choice| choice.eq_ignore_ascii_case(text)) {
             Some(choice) => Ok(Answer::Words(choice.clone())),
-            None => Err(AnswerError::Word { key: key(), given: shortened(text), words: ask.choices.join(", ") }),
+            None => Err(word(&ask.choices.join(", "))),
         },
         AskKind::Text | AskKind::Photo | AskKind::Batch => {
             let length = text.chars().count();
             if text.is_empty() {
-                Err(AnswerError::Text { key: key(), why: "is empty".into() })
+                Err("is empty".to_owned())
             } else if length > MOST_WORDS {
-                Err(AnswerError::Text { key: key(), why: format!("is {length} characters long, at most {MOST_WORDS}") })
+                Err(format!("is {length} characters long, at most {MOST_WORDS}"))
             } else if text.chars().any(char::is_control) {
-                Err(AnswerError::Text { key: key(), why: "has a control character in it".into() })
+                Err("has a control character in it".to_owned())
             } else {
                 Ok(Answer::Words(text.to_owned()))
             }
@@ -134,14 +74,15 @@ pub fn answer_from_text(ask: &Ask, text: &str) -> Result<Answer, AnswerError> {
 /// Insists that only what the step asks is answered.
 ///
 /// # Errors
-/// [`AnswerError::NotAsked`].
+/// [`AnswerError`], naming what is asked.
 pub(in crate::day) fn check_asked(step: &Step, answers: &BTreeMap<String, Answer>) -> Result<(), AnswerError> {
     match answers.keys().find(|key| !step.asks.iter().any(|ask| &ask.key == *key)) {
         None => Ok(()),
         Some(key) => {
             let asks: Vec<&str> = step.asks.iter().map(|ask| ask.key.as_str()).collect();
             let asks = if asks.is_empty() { "nothing".to_owned() } else { asks.join(", ") };
-            Err(AnswerError::NotAsked { step: step.key.clone(), key: shortened(key), asks })
+            let (step, key) = (&step.key, shortened(key));
+            Err(AnswerError(format!("step {step} does not ask '{key}'; it asks {asks}")))
         }
     }
 }
@@ -149,7 +90,7 @@ pub(in crate::day) fn check_asked(step: &Step, answers: &BTreeMap<String, Answer
 /// Insists that every question that needs an answer has one.
 ///
 /// # Errors
-/// [`AnswerError::Missing`].
+/// [`AnswerError`], naming each question left open.
 pub(in crate::day) fn check_answered(
     step: &Step,
     asks: &[Arc<Ask>],
@@ -166,7 +107,7 @@ pub(in crate::day) fn check_answered(
     if missing.is_empty() {
         Ok(())
     } else {
-        Err(AnswerError::Missing { step: step.key.clone(), missing: missing.join(", ") })
+        Err(AnswerError(format!("step {} still needs: {}", step.key, missing.join(", "))))
     }
 }
 
@@ -199,5 +140,5 @@ pub(in crate::day) fn out_of_tolerance(ask: &Ask, answer: &Answer) -> String {
     };
     // A question keeps its mark; anything else is set off from its answer.
     let mark = if ask.prompt.ends_with('?') { "" } else { ":" };
-    format!("{}{mark} {given}; wanted: {}", ask.prompt, ask.tolerance_words())
+    format!("{}{mark} {given}; required: {}", ask.prompt, ask.tolerance_words())
 }

@@ -13,13 +13,12 @@ pub(in crate::day) fn has_role(state: &State, person: &str, roles: &[String], wh
     if state.person(person).is_some_and(|person| person.has_any(roles)) {
         return Ok(());
     }
-    let has = state.person(person).map(|person| person.roles.join(", ")).unwrap_or_default();
-    Err(Refusal::new(
-        Rule::R10,
-        what,
-        format!("{person} is {has} on this job; it takes {}", roles.join(" or ")),
-        format!("somebody with the role {} does it", roles.join(" or ")),
-    ))
+    let may = roles.join(" or ");
+    let why = match state.person(person) {
+        Some(on_job) => format!("{person} has the role {} on this job; it takes {may}", on_job.roles.join(", ")),
+        None => format!("{person} is not on this job; it takes {may}"),
+    };
+    Err(Refusal::new(Rule::R10, what, why, format!("ask somebody with the role {may} to do it")))
 }
 
 /// Insists that every role is one that the sequence knows.

@@ -51,9 +51,9 @@ pub(in crate::day) fn expired(state: &State, key: &str, product: &str, batch: &s
         .map(|choice| choice.batch)
         .collect();
     let clears = if in_date.is_empty() {
-        format!("{product} that is in date: have some delivered (cladlog batch add --product {product} …)")
+        format!("use {product} that is in date, or have some delivered (cladlog batch add --product {product} …)")
     } else {
-        format!("a batch in date: {}", in_date.join(" or "))
+        format!("use a batch that is in date: {}", in_date.join(" or "))
     };
     let shown = |day: NaiveDate| day.format("%-d %b %Y");
     let why = format!("{product} {batch} expired on {}; it is {}", shown(last), shown(day));

@@ -2,6 +2,7 @@
 
 use super::authority::has_role;
 use super::breach::Breach;
+use crate::building::on_words;
 use crate::day::facts::{Day, Done, HoldState};
 use crate::day::state::State;
 use crate::form::is_same_name;
@@ -16,9 +17,10 @@ pub(super) fn judge(state: &State, step: usize, subject: usize, at: Moment) -> V
         let Some(on) = places.iter().find(|on| !state.is_released(index, **on)) else { continue };
         let status = state.hold(index, *on);
         let (id, who) = (&status.subject, hold.roles.join(" or "));
+        let on = on_words(id);
         let why = match status.state {
             HoldState::Refused => format!(
-                "hold point {} ({}) was refused on {id} by {} at {}",
+                "hold point {} ({}) was refused{on} by {} at {}",
                 hold.key,
                 hold.title,
                 status.person.as_deref().unwrap_or("somebody"),
@@ -27,7 +29,7 @@ pub(super) fn judge(state: &State, step: usize, subject: usize, at: Moment) -> V
             HoldState::Held if status.redone.is_some() => {
                 let (step, when) = status.redone.as_ref().map_or(("", at), |(step, when)| (step, *when));
                 format!(
-                    "hold point {} ({}) was released on {id} by {} at {}, but '{step}' was done again at {}",
+                    "hold point {} ({}) was released{on} by {} at {}, but '{step}' was done again at {}",
                     hold.key,
                     hold.title,
                     status.person.as_deref().unwrap_or("somebody"),
@@ -35,7 +37,7 @@ pub(super) fn judge(state: &State, step: usize, subject: usize, at: Moment) -> V
                     when.clock(at.date()),
                 )
             }
-            _ => format!("hold point {} ({}) is not released on {id}; {who} may release it", hold.key, hold.title),
+            _ => format!("hold point {} ({}) is not released{on}; {who} may release it", hold.key, hold.title),
         };
         let clears = format!("{who} releases it: cladlog hold release {} --on {id} --person NAME --how …", hold.key);
         breaches.push(Breach::new(Rule::R5, &hold.key, why, clears));
@@ -49,7 +51,7 @@ pub(super) fn judge(state: &State, step: usize, subject: usize, at: Moment) -> V
 /// [`Refusal`]: released already, the wrong role (R10), the person did the work, the work is not complete (R5).
 pub fn may_release(state: &State, hold: usize, subject: usize, person: &str, at: Moment) -> Result<(), Refusal> {
     let found = &state.sequence().holds[hold];
-    let what = format!("release hold point {} on {}", found.key, state.subjects.get(subject));
+    let what = format!("release hold point {}{}", found.key, on_words(&state.subjects.get(subject).to_string()));
     if state.is_released(hold, subject) {
         let who = state.hold(hold, subject).person.unwrap_or_default();
         return Err(Refusal::new(Rule::R5, what, format!("{who} has already released it"), "nothing to do"));
@@ -57,12 +59,12 @@ pub fn may_release(state: &State, hold: usize, subject: usize, person: &str, at:
     has_role(state, person, &found.roles, &what)?;
     let waiting = release_waits_for(state, hold, subject, at);
     if let Some((step, on)) = waiting.first() {
-        let (step, on) = (&state.sequence().steps[*step], state.subjects.get(*on));
+        let (step, on) = (&state.sequence().steps[*step], state.subjects.get(*on).to_string());
         let more = if waiting.len() > 1 { format!(" (and {} more)", waiting.len() - 1) } else { String::new() };
         return Err(Refusal::new(
             Rule::R5,
             what,
-            format!("what it covers is not complete: '{}' on {on}{more}", step.title),
+            format!("what it covers is not complete: '{}'{}{more}", step.title, on_words(&on)),
             format!("first: cladlog record {} --on {on}", step.key),
         ));
     }
@@ -71,7 +73,7 @@ pub fn may_release(state: &State, hold: usize, subject: usize, person: &str, at:
             Rule::R5,
             what,
             format!("{person} did the work that it covers"),
-            format!("somebody else with the role {} releases it", found.roles.join(" or ")),
+            format!("ask somebody else with the role {} to release it", found.roles.join(" or ")),
         ));
     }
     Ok(())

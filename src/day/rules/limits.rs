@@ -139,12 +139,12 @@ pub(in crate::day) fn out_of(limit: &Limit, reading: &TakeReading) -> Vec<OutOfL
     let mut check = |what: &str, unit: &str, value: f64, (least, most): (Option<f64>, Option<f64>), under, over| {
         if let Some(least) = least.filter(|least| value < *least) {
             let why =
-                format!("{what} is {} {unit}, {} {unit} or more is needed", show_beside(value, least), show(least));
+                format!("{what} is {} {unit}; at least {} {unit} is needed", show_beside(value, least), show(least));
             add(under, why, format!("{what} up by {} {unit}", show_beside(least - value, 0.0)));
         }
         if let Some(most) = most.filter(|most| value > *most) {
             let why =
-                format!("{what} is {} {unit}, at most {} {unit} is allowed", show_beside(value, most), show(most));
+                format!("{what} is {} {unit}; at most {} {unit} is allowed", show_beside(value, most), show(most));
             add(over, why, format!("{what} down by {} {unit}", show_beside(value - most, 0.0)));
         }
     };
@@ -166,7 +166,7 @@ pub(in crate::day) fn out_of(limit: &Limit, reading: &TakeReading) -> Vec<OutOfL
     match (limit.wind_kmh, reading.wind_kmh) {
         (Some(_), None) => add(Unread, "the wind was not read".to_owned(), "read the wind as well".to_owned()),
         (Some(most), Some(wind)) if wind > most => {
-            let why = format!("wind is {} km/h, at most {} km/h is allowed", show_beside(wind, most), show(most));
+            let why = format!("wind is {} km/h; at most {} km/h is allowed", show_beside(wind, most), show(most));
             add(Wind, why, format!("wait for the wind to drop by {} km/h", show_beside(wind - most, 0.0)));
         }
         _ => {}

@@ -3,6 +3,7 @@
 use std::collections::BTreeSet;
 
 use super::breach::Breach;
+use crate::building::on_words;
 use crate::day::state::State;
 use crate::refusal::Rule;
 
@@ -45,11 +46,11 @@ pub(super) fn judge(
         Some(_) => "has to be done again",
         None => "is not done",
     };
-    let (first, on) = (&sequence.steps[first], state.subjects.get(on));
+    let (first, on) = (&sequence.steps[first], state.subjects.get(on).to_string());
     Some(Breach::new(
         Rule::R4,
         "order",
-        format!("'{}' {state_of_it} on {on}{more}", first.title),
+        format!("'{}' {state_of_it}{}{more}", first.title, on_words(&on)),
         format!("first: cladlog record {} --on {on}", first.key),
     ))
 }

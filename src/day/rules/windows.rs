@@ -1,6 +1,7 @@
 //! R6: the time between two steps on one subject.
 
 use chrono::TimeDelta;
+use serde::Serialize;
 
 use super::breach::Breach;
 use crate::day::facts::Done;
@@ -10,7 +11,8 @@ use crate::refusal::Rule;
 use crate::sequence::{LapseTrigger, Window};
 
 /// Where a window stands at a moment.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, strum::IntoStaticStr)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, strum::IntoStaticStr)]
+#[serde(rename_all = "lowercase")]
 #[strum(serialize_all = "lowercase")]
 pub enum Phase {
     /// Not open yet.
@@ -115,14 +117,14 @@ impl State {
 
     /// The last run of a window on a subject, when its first step was ever done there.
     pub fn run(&self, window: usize, subject: usize) -> Option<Run<'_>> {
-        let last = self.done(self.sequence().windows[window].from, subject).len().checked_sub(1)?;
-        self.run_from(window, subject, last, true)
+        self.last_run(window, subject, true)
     }
 
-    /// The same as whoever does its second step once more meets it: time and weather have gone on counting.
-    fn run_once_more(&self, window: usize, subject: usize) -> Option<Run<'_>> {
+    /// The last run; where it is not followed `to_second`, as whoever does its second step once more meets it: time and
+    /// weather have gone on counting.
+    fn last_run(&self, window: usize, subject: usize, to_second: bool) -> Option<Run<'_>> {
         let last = self.done(self.sequence().windows[window].from, subject).len().checked_sub(1)?;
-        self.run_from(window, subject, last, false)
+        self.run_from(window, subject, last, to_second)
     }
 
     /// Every run of a window on a subject, oldest first: one for each time that its first step was done.
@@ -159,7 +161,7 @@ impl State {
         // By the clocks that the site has by then: summer time may begin or end while a window runs.
         let after = |length: TimeDelta| (from.at + length).at_site(self.job.time_zone);
         let closes_at = latest.map(after);
-        // What had closed unused, no rain spoils any more.
+        // Rain after the window closed changes nothing: it had lapsed already.
         let counts = |spoiled: &Spoiled| closes_at.is_none_or(|closes| spoiled.at <= closes);
         Some(Run {
             window: found,
@@ -197,7 +199,8 @@ impl State {
 
     /// When what answered a run lapsed in its turn, if it has: then the first step is void, and done again as well.
     ///
-    /// A primer that was gunned over, and cut out since, seals nothing any more.
+    /// Where the second step's own window lapsed in its turn (gunned, but the tape never came off), the second step is undone,
+    /// and the first has to be repeated as well.
     fn voided_at(&self, run: &Run<'_>, now: Moment) -> Option<Moment> {
         run.answered?;
         let windows = self.sequence().windows.iter().enumerate();
@@ -247,7 +250,7 @@ pub(super) fn judge(state: &State, step: usize, subject: usize, at: Moment) -> V
         if window.to != step {
             continue;
         }
-        let Some(run) = state.run_once_more(index, subject) else { continue };
+        let Some(run) = state.last_run(index, subject, false) else { continue };
         let voided = state.run(index, subject).and_then(|answered| state.voided_at(&answered, at));
         let spoiled = run.spoiled.filter(|spoiled| spoiled.at <= at);
         let closed = run.closes_at.filter(|closes| *closes < at);
@@ -263,7 +266,7 @@ pub(super) fn judge(state: &State, step: usize, subject: usize, at: Moment) -> V
         if let Some(when) = voided {
             let second = &sequence.steps[window.to].title;
             breach.why =
-                format!("{begun}, but '{second}' after it lapsed at {} and has to come out", when.clock(today));
+                format!("{begun}, but the '{second}' done on it lapsed at {} and has to come out", when.clock(today));
             breach.closed_at = Some(when);
         } else if let Some(spoiled) = spoiled {
             let verb = if spoiled.by == LapseTrigger::Rain { "fell on" } else { "was read on" };
@@ -278,7 +281,7 @@ pub(super) fn judge(state: &State, step: usize, subject: usize, at: Moment) -> V
         } else if let Some(closes) = run.closes_at.filter(|closes| *closes < run.opens_at) {
             // Waiting would not help: the table of surface temperatures leaves nothing between the two.
             breach.why = format!(
-                "{begun}; by how warm the surface was the {} closes at {}, and opens only at {}: it can't be met",
+                "{begun}; at this surface temperature the {} closes at {}, before it opens at {}, so it can't be met",
                 window.title,
                 closes.clock(today),
                 run.opens_at.clock(today)
@@ -286,7 +289,7 @@ pub(super) fn judge(state: &State, step: usize, subject: usize, at: Moment) -> V
             breach.closed_at = Some(closes).filter(|closes| *closes < at);
         } else if at < run.opens_at {
             breach.why = format!(
-                "{begun}; the {} opens {} later, at {}, in {}",
+                "{begun}; the {} opens {} after that, at {} (in {})",
                 window.title,
                 span(run.opens_at - run.from.at),
                 run.opens_at.clock(today),
@@ -296,7 +299,7 @@ pub(super) fn judge(state: &State, step: usize, subject: usize, at: Moment) -> V
             breach.opens_at = Some(run.opens_at);
         } else if let Some(closes) = closed {
             breach.why = format!(
-                "{begun}; the {} closed {} later, at {}, {} ago",
+                "{begun}; the {} closed {} after that, at {} ({} ago)",
                 window.title,
                 span(closes - run.from.at),
                 closes.clock(today),

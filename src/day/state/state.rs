@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use crate::building::{Job, Person, Subject, SubjectKind, Subjects};
 use crate::day::facts::{
-    Adoption, Day, Defect, DefectState, Done, ExtraWork, ForecastInForce, HoldState, HoldStatus, Plan, Reading,
+    Adoption, Day, Defect, DefectState, Done, Effect, ExtraWork, ForecastInForce, HoldState, HoldStatus, Plan, Reading,
     SealPlan, Stock, Stoppage,
 };
 use crate::moment::Moment;
@@ -27,6 +27,8 @@ pub struct State {
     pub(in crate::day) progress: Vec<Vec<Done>>,
     /// How many entries were folded in.
     pub(in crate::day) folded: usize,
+    /// What the record that is being folded in has opened and closed so far; empty between records.
+    pub(in crate::day) effects: Vec<Effect>,
     /// Readings that were recorded after a step that they let pass.
     pub read_after_work: BTreeSet<EntryId>,
     /// Readings by the index of the wall.
@@ -83,6 +85,7 @@ impl State {
             adoptions: Vec::new(),
             asked: Vec::new(),
             folded: 0,
+            effects: Vec::new(),
             read_after_work: BTreeSet::new(),
             readings: BTreeMap::new(),
             wet_or_freezing: BTreeMap::new(),

@@ -15,14 +15,14 @@ use crate::moment::{Moment, span};
 const AHEAD: TimeDelta = TimeDelta::minutes(5);
 
 impl State {
-    /// Every time still to come at `now`, in order, as events of a calendar; `entries` is how many the record holds.
+    /// Every time still to come at `now`, in order, as events of a calendar.
     ///
     /// An event keeps its id as long as it is about the same thing: a window's by the entry that began it, the plan's by
     /// its date, joint and task. What was done, lapsed or was dropped from the plan meanwhile is cancelled, so that a
     /// calendar which has it forgets it. `DTSTAMP` is the time of the last entry: the same record gives the same events.
     /// `SEQUENCE` counts the entries: whatever they say, a strike included, there are never fewer of them than before.
-    pub fn alarms(&self, entries: usize, now: Moment) -> Vec<Event> {
-        let edition = u32::try_from(entries).unwrap_or(u32::MAX / 2).saturating_mul(2);
+    pub fn alarms(&self, now: Moment) -> Vec<Event> {
+        let edition = u32::try_from(self.entries).unwrap_or(u32::MAX / 2).saturating_mul(2);
         let mut events = Vec::new();
         for index in 0..self.sequence().windows.len() {
             for subject in 0..self.subjects.len() {
@@ -50,8 +50,8 @@ impl State {
         let closes = |at: &Moment| run.closes_at.map(|closes| format!(" It closes at {}.", closes.clock(at.date())));
         let times = [
             ("opens", Some(run.opens_at), TimeDelta::zero(), format!("'{step}' may begin.")),
-            ("warns", run.warns_at, TimeDelta::zero(), format!("'{step}' before it closes.")),
-            ("closes", run.closes_at, AHEAD, format!("'{step}' before that, or the first step is done again.")),
+            ("warns", run.warns_at, TimeDelta::zero(), format!("Do '{step}' before it closes.")),
+            ("closes", run.closes_at, AHEAD, format!("Do '{step}' before then, or repeat the first step.")),
         ];
         times
             .into_iter()
@@ -74,7 +74,7 @@ impl State {
     fn of_plan(&self, edition: u32, now: Moment) -> Vec<Event> {
         let Some(plan) = self.seal_plans.last() else { return Vec::new() };
         let Some(tasks) = self.planned_tasks(plan, now) else { return Vec::new() };
-        let date = |plan: &SealPlan| plan.inputs.from.date();
+        let date = |plan: &SealPlan| plan.inputs.day.from.date();
         let event = |task: &PlannedTask, cancelled: bool| Event {
             uid: format!(
                 "{}.seal-plan.{}.{}.{}@cladlog",

@@ -2,22 +2,24 @@
 
 use std::collections::BTreeSet;
 
-use serde::ser::SerializeMap;
 use serde::{Serialize, Serializer};
 
+use crate::building::on_words;
 use crate::day::facts::{Effect, Thing};
 use crate::day::rules::Phase;
 use crate::day::state::State;
 use crate::moment::Moment;
 
 /// One thing opened or closed.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Mark {
     /// What it is.
+    #[serde(rename = "what", serialize_with = "word_of")]
     pub thing: Thing,
     /// Its id as text.
     pub id: String,
     /// In words, for people.
+    #[serde(skip_serializing_if = "String::is_empty")]
     pub says: String,
 }
 
@@ -30,16 +32,8 @@ pub struct Effects {
     pub closed: Vec<Mark>,
 }
 
-impl Serialize for Mark {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        let mut map = serializer.serialize_map(None)?;
-        map.serialize_entry("what", self.thing.word())?;
-        map.serialize_entry("id", &self.id)?;
-        if !self.says.is_empty() {
-            map.serialize_entry("says", &self.says)?;
-        }
-        map.end()
-    }
+fn word_of<S: Serializer>(thing: &Thing, serializer: S) -> Result<S::Ok, S::Error> {
+    serializer.serialize_str(thing.word())
 }
 
 impl Effects {
@@ -116,7 +110,7 @@ impl State {
         let (id, says) = match thing {
             Thing::Day { date, .. } => (date.to_string(), "site day".to_owned()),
             Thing::Defect(id) => {
-                let says = self.defect(id).map(|defect| format!("{} on {}", defect.what, defect.subject));
+                let says = self.defect(id).map(|defect| format!("{}{}", defect.what, on_words(&defect.subject)));
                 (id.to_string(), says.unwrap_or_default())
             }
             Thing::Hold { hold, subject } => {
@@ -124,7 +118,7 @@ impl State {
                 (on(hold, *subject), title.unwrap_or_default())
             }
             Thing::Stoppage(id) => {
-                let says = self.stoppage(id).map(|found| format!("{} on {}", found.cause, found.subject));
+                let says = self.stoppage(id).map(|found| format!("{}{}", found.cause, on_words(&found.subject)));
                 (id.to_string(), says.unwrap_or_default())
             }
             Thing::Window { window, subject } => (on(window, *subject), self.window_in_words(thing, now)),

@@ -106,7 +106,8 @@ pub fn photos(book: &Book) -> Vec<PhotoUse> {
     uses.into_iter().map(|(photo, _)| photo).collect()
 }
 
-fn names_photo(body: &Body) -> bool {
+/// Whether an entry names a photo.
+pub fn names_photo(body: &Body) -> bool {
     match body {
         Body::PhotoAdded(_) => true,
         Body::StepDone(it) => it.answers.values().any(|answer| matches!(answer, Answer::File { .. })),
@@ -181,11 +182,9 @@ fn out_of_time(state: &State, photo: &PhotoUse, entry: &Entry, taken: Moment) ->
     (early > EARLIEST).then(|| format!("taken {when}, {} before the step", span(early)))
 }
 
-/// Notes on the photos of some entries, when they are recorded: a line each.
+/// Notes on the photos of some entries, when they are recorded: a line each. Every photo of the record is looked at: ask
+/// [`names_photo`] first.
 pub fn photo_notes(book: &Book, ids: &[EntryId]) -> Vec<String> {
-    if !book.entries.iter().rev().take(ids.len()).any(|entry| names_photo(&entry.body)) {
-        return Vec::new();
-    }
     let mut notes: Vec<String> = Vec::new();
     for photo in photos(book).into_iter().filter(|photo| ids.contains(&photo.entry)) {
         for flag in photo.flags {

@@ -1,13 +1,14 @@
 //! A window that runs, as it is listed.
 
+use serde::Serialize;
+
 use crate::day::rules::{Phase, Run};
 use crate::day::state::State;
 use crate::moment::Moment;
 use crate::record::EntryId;
-use crate::table::{Cell, Column, Row};
 
 /// A window that runs on a subject, as it is listed.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, Serialize)]
 pub struct WindowRow {
     /// Key.
     pub key: String,
@@ -24,10 +25,13 @@ pub struct WindowRow {
     /// When it opens.
     pub opens_at: Moment,
     /// When it warns.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub warns_at: Option<Moment>,
     /// When it closes.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub closes_at: Option<Moment>,
     /// When it lapsed.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub lapsed_at: Option<Moment>,
 }
 
@@ -47,19 +51,4 @@ impl WindowRow {
             lapsed_at: run.lapsed(now),
         }
     }
-}
-
-impl Row for WindowRow {
-    const COLUMNS: &'static [Column<Self>] = &[
-        Column { key: "key", title: "Window", cell: |it| (&it.key).into() },
-        Column { key: "subject", title: "On", cell: |it| (&it.subject).into() },
-        Column { key: "state", title: "State", cell: |it| it.state.word().into() },
-        Column { key: "from_entry", title: "From entry", cell: |it| Cell::text(it.from_entry.to_string()) },
-        Column { key: "began_at", title: "Began", cell: |it| it.began_at.into() },
-        Column { key: "opens_at", title: "Opens", cell: |it| it.opens_at.into() },
-        Column { key: "warns_at", title: "Warns", cell: |it| it.warns_at.into() },
-        Column { key: "closes_at", title: "Closes", cell: |it| it.closes_at.into() },
-        Column { key: "lapsed_at", title: "Lapsed", cell: |it| it.lapsed_at.into() },
-        Column { key: "title", title: "What", cell: |it| (&it.title).into() },
-    ];
 }

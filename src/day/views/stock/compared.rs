@@ -103,7 +103,7 @@ impl State {
         }
         let unaccounted = left.filter(|left| *left < Amount::NONE).map(|left| Amount::NONE - left);
         if let Some(more) = unaccounted {
-            notes.push(format!("{} used or gone that never came by the book", counted(more, &unit)));
+            notes.push(format!("{} used or gone with no delivery recorded", counted(more, &unit)));
         }
         let of_what_came = |part: Option<Amount>| share(part, delivered);
         OrderedVsUsed {

@@ -165,7 +165,7 @@ impl State {
                 batch: None,
                 on: vec![wall],
                 says: format!(
-                    "{}: {} of {} batches on one wall, {}{colours}: hold them side by side in daylight",
+                    "{}: {} of {} batches on one wall, {}{colours}: compare them side by side in daylight",
                     self.subjects.get(wall),
                     line.unit,
                     batches.len(),
@@ -268,7 +268,11 @@ impl State {
         let early: Vec<&Counted> = all.iter().copied().filter(|counted| counted.taken.at < first).collect();
         if let Some(earliest) = early.first() {
             let day = now.date();
-            let says = format!("{name} was used {}, before it came {}", earliest.taken.at.clock(day), first.clock(day));
+            let says = format!(
+                "{name} was used {}, before it was delivered {}",
+                earliest.taken.at.clock(day),
+                first.clock(day)
+            );
             flag(FlagKind::BeforeDelivery, says, &early);
         }
         let left = batch.left();
