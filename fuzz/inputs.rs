@@ -123,8 +123,8 @@ pub fn seal_again(text: &str) -> String {
 
 /// A zipped pack.
 pub fn pack(data: &[u8]) {
-    if let Ok((_, files)) = unzip(data) {
-        let _ = verify(&Contents { files, ..Contents::default() });
+    if let Ok((_, contents)) = unzip(data) {
+        let _ = verify(&contents);
     }
 }
 
@@ -132,8 +132,8 @@ pub fn pack(data: &[u8]) {
 pub fn files(data: &[u8]) {
     let Some((manifest, record)) = text(data).and_then(|text| text.split_once("\n----\n")) else { return };
     let mut contents = Contents::default();
-    contents.files.insert("manifest.json".into(), manifest.as_bytes().to_vec());
-    contents.files.insert("record.jsonl".into(), record.as_bytes().to_vec());
+    contents.files.insert("manifest.json".into(), manifest.as_bytes().to_vec().into());
+    contents.files.insert("record.jsonl".into(), record.as_bytes().to_vec().into());
     let _ = verify(&contents);
 }
 

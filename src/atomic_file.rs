@@ -5,7 +5,7 @@ use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
-use tempfile::{Builder, NamedTempFile, TempPath};
+use tempfile::{Builder, NamedTempFile};
 
 /// What a file beside its place is called until it is whole; a few random letters follow.
 pub const PREFIX: &str = ".part-";
@@ -51,7 +51,8 @@ impl AtomicFile {
     /// Gives the file its name; one that is there is replaced. Once this returns, it survives a power cut.
     ///
     /// # Errors
-    /// What the system says; what was there is still there then.
+    /// What the system says. What was there is still there then, unless only the last flush failed: the new file is in
+    /// its place, and a power cut may bring the old one back.
     pub fn commit(self) -> io::Result<()> {
         self.file.as_file().sync_all()?;
         self.file.persist(&self.target).map_err(|error| error.error)?;
@@ -78,9 +79,9 @@ impl AtomicFile {
         self.file.persist(&self.target).map(|_| ()).map_err(|error| error.error)
     }
 
-    /// Closes the file and gives its path, for writers that open files by name.
-    pub fn into_path(self) -> AtomicPath {
-        AtomicPath { path: self.file.into_temp_path(), target: self.target }
+    /// Where it lies until it has its name, for writers that open files by name.
+    pub fn path(&self) -> &Path {
+        self.file.path()
     }
 }
 
@@ -94,44 +95,10 @@ impl Write for AtomicFile {
     }
 }
 
-/// An [`AtomicFile`] that is written by its name.
-#[derive(Debug)]
-pub struct AtomicPath {
-    path: TempPath,
-    target: PathBuf,
-}
-
-impl AtomicPath {
-    /// Where to write.
-    pub fn path(&self) -> &Path {
-        &self.path
-    }
-
-    /// As [`AtomicFile::commit`].
-    ///
-    /// # Errors
-    /// As [`AtomicFile::commit`].
-    pub fn commit(self) -> io::Result<()> {
-        File::options().write(true).open(&self.path)?.sync_all()?;
-        self.path.persist(&self.target).map_err(|error| error.error)?;
-        sync_folder(folder_of(&self.target))
-    }
-
-    /// As [`AtomicFile::commit_new`].
-    ///
-    /// # Errors
-    /// As [`AtomicFile::commit_new`].
-    pub fn commit_new(self) -> io::Result<()> {
-        File::options().write(true).open(&self.path)?.sync_all()?;
-        self.path.persist_noclobber(&self.target).map_err(|error| error.error)?;
-        sync_folder(folder_of(&self.target))
-    }
-}
-
 /// Writes a file whole; one that is there is replaced.
 ///
 /// # Errors
-/// What the system says; what was there is still there then.
+/// As [`AtomicFile::commit`].
 pub fn write(target: &Path, access: Access, bytes: &[u8]) -> io::Result<()> {
     let mut file = AtomicFile::create(target, access)?;
     file.write_all(bytes)?;
@@ -200,6 +167,13 @@ pub fn resolved(path: &Path) -> PathBuf {
         }
     }
     real
+}
+
+/// A path with something put behind its last name: `job.db-wal` of `job.db`.
+pub fn with_ending(path: &Path, ending: &str) -> PathBuf {
+    let mut name = path.as_os_str().to_os_string();
+    name.push(ending);
+    PathBuf::from(name)
 }
 
 /// The folder that a file lies in.

@@ -1,5 +1,7 @@
 //! SHA-256 as the record and the pack write it.
 
+use std::io::{Read, Write};
+
 use sha2::{Digest, Sha256};
 
 const DIGITS: &[u8; 16] = b"0123456789abcdef";
@@ -34,6 +36,24 @@ fn digits(bytes: &[u8]) -> [u8; 64] {
         pair[1] = DIGITS[usize::from(byte & 15)];
     }
     digits
+}
+
+/// Copies what is read; gives how many bytes that is and their SHA-256.
+///
+/// # Errors
+/// What the system says.
+pub fn copy_hashed(from: &mut dyn Read, to: &mut dyn Write) -> std::io::Result<(u64, String)> {
+    let mut hash = Sha256::new();
+    let (mut block, mut bytes) = (vec![0; 1 << 18], 0);
+    loop {
+        let read = from.read(&mut block)?;
+        if read == 0 {
+            return Ok((bytes, hex(&hash.finalize())));
+        }
+        hash.update(&block[..read]);
+        to.write_all(&block[..read])?;
+        bytes += read as u64;
+    }
 }
 
 /// Bytes as lower-case hex.

@@ -1,7 +1,8 @@
 //! cladlog: a site-day workflow and quality log for cladding crews.
 //!
-//! The library never prints, prompts, reads the environment or asks the time; `cli` does, and is the only
-//! module that may. Arrows run downward only:
+//! The library never prints, prompts, reads the environment or asks the time; `cli` does, and is the only module that may.
+//! (Two exceptions, neither of which reaches what is recorded: `record` asks the system what this machine is called, to
+//! tell a copied file, and how long it has waited for a lock; `atomic_file` asks how old a left-over file is.) Arrows run downward only:
 //!
 //! ```text
 //!   cli                                arguments, one file a command; prompts, tables, progress

@@ -37,9 +37,9 @@ pub fn quoted(word: &str) -> String {
 }
 
 /// So many of something, such as `1 entry`, `2 entries`, `0 photos`.
-pub fn count(number: usize, one: &str) -> String {
+pub fn count<N: PartialEq + From<u8> + std::fmt::Display>(number: N, one: &str) -> String {
     match one.strip_suffix('y') {
-        _ if number == 1 => format!("1 {one}"),
+        _ if number == N::from(1) => format!("1 {one}"),
         _ if one == "person" => format!("{number} people"),
         Some(stem) if !stem.ends_with(['a', 'e', 'o', 'u']) => format!("{number} {stem}ies"),
         _ => format!("{number} {one}s"),

@@ -3,6 +3,7 @@
 use chrono_tz::Tz;
 use serde::{Deserialize, Serialize};
 
+use crate::form::check_key;
 use crate::units::number::show;
 
 /// A job: one building, its people, the papers it holds. Lengths are millimetres.
@@ -327,6 +328,19 @@ impl Job {
     /// The person of this name.
     pub fn person(&self, name: &str) -> Option<&Person> {
         self.people.iter().find(|person| person.name == name)
+    }
+
+    /// Checks every key as a job file's: a record from elsewhere may have any, and files are named by them.
+    ///
+    /// # Errors
+    /// Which key, and what is wrong with it.
+    pub fn check_keys(&self) -> Result<(), String> {
+        let openings = self.walls.iter().flat_map(|wall| &wall.openings).map(|opening| ("opening", &opening.key));
+        let walls = self.walls.iter().map(|wall| ("wall", &wall.key));
+        let corners = self.corners.iter().map(|corner| ("corner", &corner.key));
+        let papers = self.papers.iter().map(|paper| ("paper", &paper.key));
+        let mut keys = std::iter::once(("job", &self.key)).chain(walls).chain(openings).chain(corners).chain(papers);
+        keys.try_for_each(|(what, key)| check_key(key).map_err(|why| format!("the key of the {what} {why}")))
     }
 
     /// Walls whose courses can't be as many as their height and the panel's cover give, in words.

@@ -101,7 +101,7 @@ fn check_keys(top: &Section<'_>) {
         if key == job {
             section.mistake_in("key", format!("'{job}' means the whole job; use another key"));
         } else if !seen.insert(key) && !key.is_empty() {
-            section.mistake_in("key", format!("'{key}' is given twice among walls and corners"));
+            section.mistake_in("key", format!("'{key}' is used twice; walls and corners need different keys"));
         }
     }
 }

@@ -172,7 +172,7 @@ pub enum SubjectError {
         hint: String,
     },
     /// A range whose end is before its start, or whose ends are not alike.
-    #[error("'{0}' is not a range of one sort of subject: write N/J1..6, the lower number first")]
+    #[error("'{0}' is not a valid range: write N/J1..6, lowest number first")]
     Range(String),
     /// Nothing typed.
     #[error(
@@ -390,31 +390,44 @@ impl Subjects {
 
     /// Writes a set of subjects short: `N/C1..12`, `N/J1, N/J4`.
     pub fn shortly(&self, indexes: &[usize]) -> String {
-        let mut groups: Vec<(String, u32, u32)> = Vec::new();
-        let mut words: Vec<String> = Vec::new();
-        let flush = |groups: &mut Vec<(String, u32, u32)>, words: &mut Vec<String>| {
-            for (stem, from, to) in groups.drain(..) {
-                words.push(if from == to { format!("{stem}{from}") } else { format!("{stem}{from}..{to}") });
-            }
+        let subjects: Vec<(String, Option<u32>)> = indexes
+            .iter()
+            .map(|index| {
+                let (id, number) = (self.get(*index).to_string(), self.get(*index).number());
+                (
+                    if number.is_some() { id.trim_end_matches(|c: char| c.is_ascii_digit()).to_owned() } else { id },
+                    number,
+                )
+            })
+            .collect();
+        let follows = |(stem, number): &(String, Option<u32>), (other, next): &(String, Option<u32>)| {
+            stem == other && number.is_some_and(|number| number.checked_add(1) == *next)
         };
-        for index in indexes {
-            let subject = self.get(*index);
-            match subject.number() {
-                Some(number) => {
-                    let id = subject.to_string();
-                    let stem = id.trim_end_matches(|c: char| c.is_ascii_digit()).to_owned();
-                    match groups.last_mut() {
-                        Some(group) if group.0 == stem && group.2 + 1 == number => group.2 = number,
-                        _ => groups.push((stem, number, number)),
-                    }
-                }
-                None => {
-                    flush(&mut groups, &mut words);
-                    words.push(subject.to_string());
-                }
+        let run = |run: &[(String, Option<u32>)]| match run {
+            [(stem, Some(from)), .., (_, Some(to))] => format!("{stem}{from}..{to}"),
+            [(stem, Some(number)), ..] => format!("{stem}{number}"),
+            [(id, None), ..] => id.clone(),
+            [] => String::new(),
+        };
+        subjects.chunk_by(follows).map(run).collect::<Vec<_>>().join(", ")
+    }
+
+    /// The same of ids, as entries have them, each once. What is not on the job (any more) stands as it was recorded.
+    pub fn ids_shortly<'i>(&self, ids: impl IntoIterator<Item = &'i str>) -> String {
+        let mut known = Vec::new();
+        let mut words = Vec::new();
+        for id in ids {
+            match self.index(id) {
+                Some(index) if known.contains(&index) => {}
+                Some(index) => known.push(index),
+                None if words.contains(&id) => {}
+                None => words.push(id),
             }
         }
-        flush(&mut groups, &mut words);
+        let known = self.shortly(&known);
+        if !known.is_empty() {
+            words.insert(0, &known);
+        }
         words.join(", ")
     }
 }

@@ -22,15 +22,15 @@ mod signature;
 mod verify;
 
 pub use files::{
-    Contents, Failed, FileLine, MOST_BYTES, Manifest, ManifestError, ZipError, ZipPlace, held, is_zip, open_zip, unzip,
-    zip_into,
+    Contents, Failed, FileLine, MOST_BYTES, Manifest, ManifestError, ZipError, ZipPlace, is_zip, most_in_memory,
+    open_zip, unzip, zip_into,
 };
 pub use gather::{NoOriginals, Originals, missing};
 pub use model::paths::{MANIFEST, RECORD};
 pub use model::{
     Acknowledged, Ahead, Album, Blob, CutPlan, Document, Edition, Evening, HoldOfDay, JointRun, Materials, Measured,
     Missing, NearestReading, Outcome, Paper, Part, Photo, PhotoState, Picture, PlanOfDay, Reader, Step, StepOfDay,
-    Summary, Trace, Weather, WindowRun, Worked,
+    Trace, Weather, WindowRun, Worked,
 };
 #[cfg(feature = "pdf")]
 pub use pack::typesetting;

@@ -1,17 +1,18 @@
 //! Every file of the pack, as bytes.
 
+use std::sync::Arc;
+
 use super::files::{FileLine, Manifest, ManifestError};
 use super::gather::Originals;
 #[cfg(feature = "pdf")]
 use super::model::paths::PDF;
-use super::model::paths::{HTML, MANIFEST, RECORD};
+use super::model::paths::{HTML, MANIFEST, RECORD, is_plain};
 use super::model::{Album, Blob, Document, Missing};
 use super::page::{Pictures, Section};
 use super::signature::{PUBLIC_KEY, SIGNATURE, Signer};
 use super::{render, sections};
 use crate::day::Book;
 use crate::moment::Moment;
-use crate::record::jsonl;
 
 /// Whether this build writes the PDF.
 pub const fn has_pdf() -> bool {
@@ -38,7 +39,7 @@ pub struct PackOptions<'m> {
     /// Who signs.
     pub signer: &'m Signer,
     /// Also the pages alone as PDF/A-1b (ISO 19005-1), without the record, which that part does not let be attached: for
-    /// validators that know no later part.
+    /// validators that accept only PDF/A-1.
     pub pdf_a1b: bool,
 }
 
@@ -51,6 +52,9 @@ pub enum PackError {
     /// The manifest can't be written.
     #[error("the manifest of the pack can't be written: {0}")]
     Manifest(#[from] ManifestError),
+    /// A file would lie outside the pack.
+    #[error("the record gives the pack a file named '{}', which is not a plain path", .0.escape_debug())]
+    Path(String),
     /// The PDF can't be set.
     #[cfg(feature = "pdf")]
     #[error(transparent)]
@@ -83,11 +87,12 @@ pub fn pack(
 
 /// The lines of the manifest for these files.
 fn lines_of(files: &[(String, Blob)], album: &Album) -> Vec<FileLine> {
+    let originals = album.originals();
     let line = |(path, blob): &(String, Blob)| FileLine {
         path: path.clone(),
         sha256: blob.sha256().into_owned(),
         bytes: blob.len(),
-        copy_of: album.original_of(path).map(str::to_owned),
+        copy_of: originals.get(path.as_str()).map(|original| (*original).to_owned()),
     };
     files.iter().map(line).collect()
 }
@@ -112,20 +117,18 @@ impl<'d> Pages<'d> {
         album: &Album,
         progress: &mut Progress<'_>,
     ) -> Result<Vec<(String, Blob)>, PackError> {
-        let record = jsonl(&self.document.book.entries).into_bytes();
-        let mut files = self.files(Some(&record), progress)?;
-        files.push((RECORD.to_owned(), record.into()));
+        let mut files = self.files(progress)?;
+        files.push((RECORD.to_owned(), Blob::Memory(Arc::clone(&self.document.record))));
         files.extend(album.files());
         files.sort_by(|a, b| a.0.cmp(&b.0));
-        Ok(files)
+        match files.iter().find(|(path, _)| !is_plain(path)) {
+            Some((path, _)) => Err(PackError::Path(path.clone())),
+            None => Ok(files),
+        }
     }
 
-    /// The pages, tables and drawings; the record is attached to the PDF.
-    pub(super) fn files(
-        &self,
-        record: Option<&[u8]>,
-        progress: &mut Progress<'_>,
-    ) -> Result<Vec<(String, Blob)>, PackError> {
+    /// The pages, tables and drawings.
+    pub(super) fn files(&self, progress: &mut Progress<'_>) -> Result<Vec<(String, Blob)>, PackError> {
         let Self { document, sections, pictures } = self;
         progress(HTML, 0, 0);
         let html = render::pack_html(document, sections, pictures).into_bytes();
@@ -137,10 +140,8 @@ impl<'d> Pages<'d> {
         #[cfg(feature = "pdf")]
         {
             progress(PDF, 0, 0);
-            files.push((PDF.to_owned(), render::pack_pdf(document, sections, pictures, record)?.into()));
+            files.push((PDF.to_owned(), render::pack_pdf(document, sections, pictures)?.into()));
         }
-        #[cfg(not(feature = "pdf"))]
-        let _ = record;
         Ok(files)
     }
 
@@ -162,5 +163,5 @@ pub fn typesetting(book: &Book, made_at: Moment, options: &PackOptions<'_>) -> V
     let album = Album::of(book, options.originals, options.no_places, &mut |_, _| {});
     let document = Document::of(book, made_at, &album, Some(options.signer.fingerprint()));
     let Pages { sections, pictures, .. } = Pages::of(&document, &album.files());
-    render::typesetting(&document, &sections, &pictures, jsonl(&book.entries).as_bytes())
+    render::typesetting(&document, &sections, &pictures)
 }

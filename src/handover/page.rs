@@ -1,6 +1,7 @@
 //! Pages as headings, paragraphs and tables: what HTML and PDF both print.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use serde::Serialize;
 
@@ -32,8 +33,8 @@ pub enum Block {
     Facts { facts: Vec<(String, String)> },
     /// A table.
     Table(Table),
-    /// A drawing of the pack, by its name.
-    Drawing { name: String },
+    /// A drawing, by its path in the pack.
+    Drawing { file: String },
     /// Photos.
     Photos { photos: Vec<Figure> },
 }
@@ -65,8 +66,6 @@ pub struct Figure {
 /// A drawing of the pack.
 #[derive(Debug)]
 pub struct Drawing {
-    /// What the pages call it by: a wall's key, or the name of its set-out.
-    pub name: String,
     /// Path in the pack.
     pub path: String,
     /// What it shows, for those who can't see it.
@@ -81,15 +80,15 @@ pub struct Pictures {
     /// Drawings.
     pub drawings: Vec<Drawing>,
     /// Small pictures of photos (JPEG) by their path.
-    pub small: BTreeMap<String, Vec<u8>>,
+    pub small: BTreeMap<String, Arc<[u8]>>,
 }
 
 impl Pictures {
     /// Drawings, and the small pictures among some files.
     pub fn of(drawings: Vec<Drawing>, photos: &[(String, Blob)]) -> Self {
         let small = photos.iter().filter_map(|(path, blob)| match blob {
-            Blob::Held(bytes) => Some((path.clone(), bytes.clone())),
-            Blob::Kept { .. } => None,
+            Blob::Memory(bytes) => Some((path.clone(), Arc::clone(bytes))),
+            Blob::OnDisk { .. } => None,
         });
         Self { drawings, small: small.collect() }
     }
@@ -150,14 +149,4 @@ pub fn some(text: Option<impl ToString>) -> String {
 pub fn split_hash(hash: &str) -> String {
     let letters: Vec<char> = hash.chars().collect();
     letters.chunks(8).map(|part| part.iter().collect::<String>()).collect::<Vec<_>>().join(" ")
-}
-
-/// What the pages call the drawing of a wall as set out.
-pub fn set_out_name(wall: &str) -> String {
-    format!("{wall} as set out")
-}
-
-/// What the pages call the drawing of a seal plan, by its place in the document.
-pub fn seal_plan_name(place: usize) -> String {
-    format!("seal plan {}", place + 1)
 }

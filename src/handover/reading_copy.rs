@@ -62,7 +62,7 @@ impl Withheld {
         let (book, album) = (self.book(book)?, Album::default());
         let mut document = Document::of(&book, made_at, &album, None);
         document.withheld = self.len();
-        let mut files = Pages::of(&document, &[]).files(None, &mut |_, _, _| ())?;
+        let mut files = Pages::of(&document, &[]).files(&mut |_, _, _| ())?;
         files.sort_by(|a, b| a.0.cmp(&b.0));
         let (complete, rehearsal) = (document.is_complete(), document.is_rehearsal());
         Ok(ReadingCopy { complete, rehearsal, withheld: document.withheld, files })

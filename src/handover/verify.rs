@@ -10,7 +10,7 @@ use super::pack::{Pages, has_pdf};
 use super::signature::{PUBLIC_KEY, SIGNATURE, SignatureError, check_signature};
 use crate::day::{Book, photos};
 use crate::moment::Moment;
-use crate::record::{Entry, EntryError, Fork, LineError, Link, check_chain, file};
+use crate::record::{Entry, Fork, Link, assign_books, check_chain, lines, sound};
 use crate::units::number::shortened;
 
 /// What came of it.
@@ -32,16 +32,16 @@ pub struct Verified {
 /// chain; and when all that holds, holds the photos against the record, writes the pages, tables and drawings again
 /// from it and compares the bytes.
 pub fn verify(contents: &Contents) -> Verified {
-    let files = contents.paths().count() as u64;
+    let files = contents.files.len() as u64;
     let mut verified = Verified { failures: contents.failures.clone(), files, ..Verified::default() };
-    let manifest = match contents.files.get(MANIFEST).map(|bytes| Manifest::open(bytes)) {
+    let manifest = match contents.in_memory(MANIFEST).map(Manifest::open) {
         Some(Ok(manifest)) => Some(manifest),
         Some(Err(error)) => {
             verified.failures.push(Failed::file(MANIFEST, error.to_string()));
             None
         }
         None => {
-            verified.failures.push(Failed::file(MANIFEST, "it is not there"));
+            verified.failures.push(Failed::file(MANIFEST, "missing"));
             None
         }
     };
@@ -49,13 +49,17 @@ pub fn verify(contents: &Contents) -> Verified {
         check_files(manifest, contents, &mut verified.failures);
     }
     check_signature_of(contents, &mut verified);
-    let entries = match contents.files.get(RECORD) {
+    let entries = match contents.in_memory(RECORD) {
         Some(bytes) => check_record(bytes, &mut verified),
         None => {
-            verified.failures.push(Failed::file(RECORD, "it is not there: there is no record to check"));
+            verified.failures.push(Failed::file(RECORD, "missing: there is no record to check"));
             Vec::new()
         }
     };
+    if let Some(manifest) = manifest.as_ref().filter(|manifest| manifest.entries as u64 != verified.entries) {
+        let what = format!("it has {} entries, the manifest says {}", verified.entries, manifest.entries);
+        verified.failures.push(Failed::file(RECORD, what));
+    }
     // What has to be written again is compared only when every hash holds.
     if let Some(manifest) = manifest.filter(|_| verified.failures.is_empty()) {
         compare(&manifest, entries, contents, &mut verified);
@@ -64,11 +68,11 @@ pub fn verify(contents: &Contents) -> Verified {
 }
 
 fn check_signature_of(contents: &Contents, verified: &mut Verified) {
-    let part = |path: &str| contents.files.get(path).map(Vec::as_slice);
+    let part = |path: &str| contents.in_memory(path);
     match (part(MANIFEST), part(SIGNATURE), part(PUBLIC_KEY)) {
-        (_, None, _) => verified.failures.push(Failed::file(SIGNATURE, "it is not there: the pack is not signed")),
+        (_, None, _) => verified.failures.push(Failed::file(SIGNATURE, "missing: the pack is not signed")),
         (_, _, None) => {
-            verified.failures.push(Failed::file(PUBLIC_KEY, "it is not there: the signature can't be checked"));
+            verified.failures.push(Failed::file(PUBLIC_KEY, "missing: the signature can't be checked"));
         }
         (None, ..) => {}
         (Some(manifest), Some(signature), Some(key)) => match check_signature(manifest, signature, key) {
@@ -86,11 +90,12 @@ fn check_files(manifest: &Manifest, contents: &Contents, failures: &mut Vec<Fail
     let mut listed: BTreeSet<&str> = BTreeSet::from([MANIFEST, SIGNATURE, PUBLIC_KEY]);
     for line in &manifest.files {
         if !is_plain(&line.path) || !listed.insert(&line.path) {
-            failures.push(Failed::file(MANIFEST, format!("it lists '{}' wrongly or twice", line.path.escape_debug())));
+            let path = line.path.escape_debug();
+            failures.push(Failed::file(MANIFEST, format!("it lists '{path}' twice, or '{path}' is not a plain path")));
             continue;
         }
         match contents.len_and_hash(&line.path) {
-            None => failures.push(Failed::file(&line.path, "the manifest lists it, and it is not there")),
+            None => failures.push(Failed::file(&line.path, "listed in the manifest but missing")),
             Some((bytes, _)) if bytes != line.bytes => failures
                 .push(Failed::file(&line.path, format!("it has {bytes} bytes, the manifest says {}", line.bytes))),
             Some((_, sha256)) if sha256 != line.sha256 => {
@@ -99,51 +104,47 @@ fn check_files(manifest: &Manifest, contents: &Contents, failures: &mut Vec<Fail
             Some(_) => {}
         }
     }
-    let extra = contents.paths().filter(|path| !listed.contains(path));
+    let extra = contents.files.keys().filter(|path| !listed.contains(path.as_str()));
     failures.extend(extra.map(|path| Failed::file(path, "it is not in the manifest")));
 }
 
 fn check_record(bytes: &[u8], verified: &mut Verified) -> Vec<Entry> {
     let mut entries = Vec::new();
-    let mut links = Vec::new();
-    let mut notes = Vec::new();
-    let mut errors = Vec::new();
-    let mut more: u64 = 0;
-    let mut fail = |error: Failed| if errors.len() < MOST_NAMED { errors.push(error) } else { more += 1 };
-    for (index, line) in bytes.split_inclusive(|byte| *byte == b'\n').enumerate() {
+    let mut damaged = Vec::new();
+    let mut found = Vec::new();
+    for (name, read) in lines(bytes) {
         verified.entries += 1;
-        match opened(line) {
+        match read {
             Ok(entry) => entries.push(entry),
-            Err(unopened) => {
-                let LineError { link, error } = *unopened;
-                let id = link.as_ref().map_or_else(|| format!("line {}", index + 1), |link| link.id.clone());
-                fail(Failed::entry(id, error.to_string()));
-                links.extend(link);
+            Err(unread) => {
+                let id = name.strip_prefix("entry ").unwrap_or(&name);
+                found.push(Failed::entry(id.to_owned(), unread.error.to_string()));
+                damaged.extend(unread.place);
             }
         }
     }
-    match file(&mut entries) {
-        Ok(forks) => notes.extend(forks.iter().map(Fork::in_words)),
-        Err(error) => fail(Failed::file(RECORD, error.to_string())),
+    match assign_books(&mut entries) {
+        Ok(forks) => verified.notes.extend(forks.iter().map(Fork::in_words)),
+        Err(error) => found.push(Failed::file(RECORD, error.to_string())),
     }
-    links.extend(entries.iter().map(Link::from));
+    let damaged = damaged.iter().map(|(device, seq)| Link { device, seq: *seq, hashes: None });
     // Devices may lie between one another; each has its own chain, by its own numbers.
-    links.sort_by(|a, b| (&a.device, a.seq).cmp(&(&b.device, b.seq)));
-    check_chain(links).into_iter().for_each(|error| fail(Failed::entry(error.id, error.what)));
-    verified.notes.append(&mut notes);
-    verified.failures.append(&mut errors);
+    let mut links: Vec<Link<'_>> = damaged.chain(entries.iter().map(Link::from)).collect();
+    links.sort_by_key(|link| (link.device, link.seq));
+    found.extend(check_chain(links).into_iter().map(|error| Failed::entry(error.id, error.what)));
+    // What holds entry by entry may still be no record of one job.
+    if found.is_empty()
+        && let Err(error) = sound(&entries)
+    {
+        found.push(Failed::file(RECORD, error.to_string()));
+    }
+    let more = found.len().saturating_sub(MOST_NAMED);
+    found.truncate(MOST_NAMED);
+    verified.failures.append(&mut found);
     if more > 0 {
         verified.failures.push(Failed::file(RECORD, format!("{more} more of its entries do not hold")));
     }
     entries
-}
-
-/// A line of record.jsonl as an entry.
-fn opened(line: &[u8]) -> Result<Entry, Box<LineError>> {
-    let unreadable = |what: &str| Box::new(LineError { link: None, error: EntryError::Unreadable(what.to_owned()) });
-    let line =
-        line.strip_suffix(b"\n").ok_or_else(|| unreadable("it has no line break at its end: it is cut short"))?;
-    Entry::from_jsonl(std::str::from_utf8(line).map_err(|_| unreadable("it is not UTF-8"))?)
 }
 
 /// Writes everything again from the record and compares.
@@ -183,33 +184,35 @@ fn compare(manifest: &Manifest, entries: Vec<Entry>, contents: &Contents, verifi
         Ok(files) => files,
         Err(error) => return fail(verified, RECORD, error.to_string()),
     };
+    let paths = || contents.files.keys().map(String::as_str).filter(|path| !UNLISTED.contains(path));
     let written: BTreeMap<&str, (u64, String)> =
         files.iter().map(|(path, blob)| (path.as_str(), (blob.len(), blob.sha256().into_owned()))).collect();
     for (path, wanted) in &written {
         match contents.len_and_hash(path) {
             // A build without the PDF makes a whole pack without one.
             None if *path == PDF => {}
-            None => fail(verified, path, "the record gives it, and it is not there".to_owned()),
-            Some(found) if found != *wanted => fail(verified, path, "it does not say what the record says".to_owned()),
+            None => fail(verified, path, "missing, though the record calls for it".to_owned()),
+            Some(found) if found != *wanted => fail(verified, path, "does not match the record".to_owned()),
             Some(_) => {}
         }
     }
-    for path in contents.paths().filter(|path| !written.contains_key(path) && !IN_FRONT.contains(path)) {
+    for path in paths().filter(|path| !written.contains_key(path)) {
         if path == PDF && !has_pdf() {
             verified.notes.push("this build has no PDF: handover.pdf was checked by its hash only".to_owned());
         } else {
             fail(verified, path, "it is not part of the pack that the record gives".to_owned());
         }
     }
+    let originals = album.originals();
     let line = |path: &str| {
         let (bytes, sha256) = contents.len_and_hash(path)?;
-        let copy_of = album.original_of(path).map(str::to_owned);
+        let copy_of = originals.get(path).map(|original| (*original).to_owned());
         Some(FileLine { path: path.to_owned(), sha256, bytes, copy_of })
     };
-    let lines = contents.paths().filter(|path| !IN_FRONT.contains(path)).filter_map(line).collect();
+    let lines = paths().filter_map(line).collect();
     match Manifest::of(&document, lines) {
         Ok(expected) if expected == *manifest => {}
-        Ok(_) => fail(verified, MANIFEST, "it does not say what the record says".to_owned()),
+        Ok(_) => fail(verified, MANIFEST, "does not match the record".to_owned()),
         Err(error) => fail(verified, MANIFEST, error.to_string()),
     }
     let copies = document.photos.iter().filter(|photo| photo.state == PhotoState::Copy).count();
@@ -231,13 +234,11 @@ fn compare(manifest: &Manifest, entries: Vec<Entry>, contents: &Contents, verifi
 const MOST_NAMED: usize = 1000;
 
 /// What the manifest does not list.
-const IN_FRONT: [&str; 3] = [MANIFEST, SIGNATURE, PUBLIC_KEY];
+const UNLISTED: [&str; 3] = [MANIFEST, SIGNATURE, PUBLIC_KEY];
 
 /// Whether a zip is, byte by byte, the one that the program writes of these files.
 fn is_the_zip(zip: &ZipPlace, contents: &Contents, made_at: &Moment) -> bool {
-    let files = contents.paths().filter_map(|path| Some((path.to_owned(), contents.blob(path)?)));
-    let mut files: Vec<(String, Blob)> = files.collect();
-    files.sort_by(|a, b| a.0.cmp(&b.0));
+    let files: Vec<(String, Blob)> = contents.files.clone().into_iter().collect();
     let Ok(file) = std::fs::File::open(&zip.place) else { return false };
     let mut there = SameAs(BufReader::new(file));
     let same = zip_into(&zip.folder, &files, made_at, &mut there);

@@ -59,7 +59,7 @@ impl std::fmt::Display for Place {
 
 impl std::fmt::Display for Direction {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        write!(f, "looking {:.0}°{}", self.deg, if self.magnetic { " by the compass" } else { "" })
+        write!(f, "facing {:.0}°{}", self.deg, if self.magnetic { " (magnetic)" } else { "" })
     }
 }
 

@@ -116,13 +116,13 @@ pub(super) fn coded(bytes: &[u8]) -> Option<Coded> {
 
 /// Takes a JPEG apart.
 pub(super) fn jpeg(bytes: &[u8]) -> Result<Jpeg, &'static str> {
-    const CUT: &str = "it ends before its picture does";
+    const CUT: &str = "it is cut short";
     let mut at = 2;
     let mut found = Jpeg { segments: Vec::new(), coded: None };
     loop {
         let from = at;
         if *bytes.get(at).ok_or(CUT)? != 0xff {
-            return Err("there is no mark where one has to be");
+            return Err("a marker is missing");
         }
         // Any number of 0xff may stand before a mark.
         while *bytes.get(at).ok_or(CUT)? == 0xff {
@@ -175,7 +175,7 @@ pub(super) type Chunk = ([u8; 4], std::ops::Range<usize>);
 
 /// The chunks of a PNG, each with its name and all its bytes, to the end of its picture.
 pub(super) fn png_chunks(bytes: &[u8]) -> Result<Vec<Chunk>, &'static str> {
-    const CUT: &str = "it ends before its picture does";
+    const CUT: &str = "it is cut short";
     let mut at = 8;
     let mut chunks = Vec::new();
     loop {
@@ -192,7 +192,7 @@ pub(super) fn png_chunks(bytes: &[u8]) -> Result<Vec<Chunk>, &'static str> {
 
 /// The chunks of a WebP, each with its name and its content.
 pub(super) fn webp_chunks(bytes: &[u8]) -> Result<Vec<Chunk>, &'static str> {
-    const CUT: &str = "it ends before its picture does";
+    const CUT: &str = "it is cut short";
     let end = le32(bytes, 4).and_then(|size| (size as usize).checked_add(8)).ok_or(CUT)?;
     if end > bytes.len() {
         return Err(CUT);

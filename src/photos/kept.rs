@@ -1,13 +1,10 @@
 //! The folder of originals: beside the database, each file named by its SHA-256, private to its owner.
 
-use std::io::{Read, Write};
 use std::path::{Path, PathBuf};
 
-use sha2::{Digest, Sha256};
-
 use super::format::{MOST_BYTES, PhotoSort};
-use crate::atomic_file::{Access, AtomicFile, folder_of, resolved, sync_folder};
-use crate::digest::hex;
+use crate::atomic_file::{Access, AtomicFile, folder_of, resolved, sync_folder, with_ending};
+use crate::digest::copy_hashed;
 
 /// The folder of originals of one database: `FILE.photos` beside `FILE`.
 #[derive(Debug, Clone)]
@@ -37,10 +34,7 @@ impl Kept {
     /// The folder that belongs to a database; it is made when the first original is kept.
     pub fn beside(database: &Path) -> Self {
         // One folder for one database, by whatever link it is opened.
-        let database = resolved(database);
-        let mut name = database.file_name().unwrap_or_default().to_os_string();
-        name.push(".photos");
-        Self { folder: database.with_file_name(name) }
+        Self { folder: with_ending(&resolved(database), ".photos") }
     }
 
     /// The folder.
@@ -71,7 +65,7 @@ impl Kept {
         private_folder(&self.folder).map_err(disk(&self.folder, "the folder for photos can't be made"))?;
         let copied = || {
             let mut file = AtomicFile::create(&place, Access::Private)?;
-            let digest = copy_hashed(&mut std::fs::File::open(from)?, &mut file)?;
+            let (_, digest) = copy_hashed(&mut std::fs::File::open(from)?, &mut file)?;
             Ok((file, digest))
         };
         let (file, digest) = copied().map_err(disk(&place, "the photo can't be kept"))?;
@@ -107,21 +101,7 @@ fn is_whole(place: &Path, sha256: &str) -> bool {
     std::fs::metadata(place).is_ok_and(is_photo)
         && std::fs::File::open(place)
             .and_then(|mut file| copy_hashed(&mut file, &mut std::io::sink()))
-            .is_ok_and(|it| it == sha256)
-}
-
-/// Copies what is read, and gives its SHA-256.
-fn copy_hashed(from: &mut dyn Read, to: &mut dyn Write) -> std::io::Result<String> {
-    let mut hash = Sha256::new();
-    let mut block = vec![0; 1 << 18];
-    loop {
-        let read = from.read(&mut block)?;
-        if read == 0 {
-            return Ok(hex(&hash.finalize()));
-        }
-        hash.update(&block[..read]);
-        to.write_all(&block[..read])?;
-    }
+            .is_ok_and(|(_, found)| found == sha256)
 }
 
 fn private_folder(folder: &Path) -> std::io::Result<()> {

@@ -1,6 +1,7 @@
 //! Small pictures of photos, for pages: turned as the camera was held, the same on every run.
 
 use std::io::Cursor;
+use std::sync::Arc;
 
 use image::codecs::jpeg::JpegEncoder;
 use image::imageops::FilterType;
@@ -34,7 +35,7 @@ const CELL_PX: u32 = 16;
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Small {
     /// As JPEG.
-    pub jpeg: Vec<u8>,
+    pub jpeg: Arc<[u8]>,
     /// Pixels across.
     pub width_px: u32,
     /// Pixels down.
@@ -57,7 +58,7 @@ pub fn small(bytes: &[u8]) -> Result<Option<Small>, String> {
     let picture = picture.to_rgb8();
     let mut jpeg = Vec::new();
     JpegEncoder::new_with_quality(&mut jpeg, QUALITY).encode_image(&picture).map_err(|error| error.to_string())?;
-    Ok(Some(Small { jpeg, width_px: picture.width(), height_px: picture.height() }))
+    Ok(Some(Small { jpeg: jpeg.into(), width_px: picture.width(), height_px: picture.height() }))
 }
 
 /// The small picture of a JPEG: read at a fraction of its size where its way of coding allows.
@@ -104,7 +105,7 @@ fn shrunk(picture: DynamicImage) -> DynamicImage {
 fn room(size: Size, bytes: u64) -> Result<Share<'static>, String> {
     if bytes > MOST_PICTURE_MEMORY {
         return Err(format!(
-            "its {} × {} pixels take {} MB of memory, and a picture may take {} MB",
+            "{} × {} pixels need {} MB of memory; the limit is {} MB",
             size.width_px,
             size.height_px,
             bytes.div_ceil(1_000_000),

@@ -47,7 +47,7 @@ impl Store {
             _ => {
                 let (links, count, damaged) = links(&self.connection).map_err(failed)?;
                 errors.extend(damaged);
-                errors.extend(check_chain(links));
+                errors.extend(check_chain(links.iter().map(Found::link)));
                 count
             }
         };
@@ -184,19 +184,33 @@ fn read_batches(connection: &Connection, mut check: impl FnMut(Batch) -> bool) -
     Ok(check(batch).then_some(count))
 }
 
-/// The links of every chain, the number of entries, and the entries that do not hold, each by its id.
-fn links(connection: &Connection) -> rusqlite::Result<(Vec<Link>, u64, Vec<ChainError>)> {
+/// A row of the entry table, as far as chains go by it.
+struct Found {
+    device: String,
+    seq: u64,
+    /// Hash of the one before, its own, and when it was recorded; absent when the entry itself is damaged.
+    whole: Option<(String, String, Moment)>,
+}
+
+impl Found {
+    fn link(&self) -> Link<'_> {
+        let hashes = self.whole.as_ref().map(|(prev, hash, _)| (prev.as_str(), hash.as_str()));
+        Link { device: &self.device, seq: self.seq, hashes }
+    }
+}
+
+/// The rows of every chain, the number of entries, and the entries that do not hold, each by its id.
+fn links(connection: &Connection) -> rusqlite::Result<(Vec<Found>, u64, Vec<ChainError>)> {
     let mut statement =
         connection.prepare("SELECT job, device, seq, CAST(line AS BLOB), hash FROM entry ORDER BY device, seq")?;
     let mut rows = statement.query([])?;
-    let (mut links, mut times, mut count, mut errors) = (Vec::new(), Vec::new(), 0, Vec::new());
+    let (mut links, mut count, mut errors) = (Vec::new(), 0, Vec::new());
     while let Some(row) = rows.next()? {
         count += 1;
         let text = |column: usize| row.get_ref(column).ok().and_then(|value| value.as_str().ok().map(str::to_owned));
         let (job, device) = (text(0).unwrap_or_default(), text(1).unwrap_or_default());
         let seq = row.get::<_, i64>(2).unwrap_or(0).max(0) as u64;
         let (line, hash) = (row.get::<_, Vec<u8>>(3).unwrap_or_default(), text(4).unwrap_or_default());
-        let id = format!("{device}-{seq}");
         let opened = String::from_utf8(line)
             .map_err(|_| "its text is damaged".to_owned())
             .and_then(|line| Entry::open(line, &hash).map_err(|error| error.to_string()))
@@ -204,38 +218,39 @@ fn links(connection: &Connection) -> rusqlite::Result<(Vec<Link>, u64, Vec<Chain
                 if entry.job == job && *entry.device == *origin(&device) && entry.seq == seq {
                     Ok(entry)
                 } else {
-                    Err(format!("it is filed in the wrong place: its text says {} of job {}", entry.id(), entry.job))
+                    Err(format!(
+                        "stored under the wrong job, device or number: its text says {} of job {}",
+                        entry.id(),
+                        entry.job
+                    ))
                 }
             });
-        match opened {
-            Ok(entry) => {
-                times.push(Some(entry.recorded_at));
-                links.push(Link { id, device, ..Link::from(&entry) });
-            }
+        let whole = match opened {
+            Ok(entry) => Some((entry.prev, entry.hash, entry.recorded_at)),
             Err(what) => {
-                errors.push(ChainError { id: id.clone(), what });
-                times.push(None);
-                links.push(Link { id, device, seq, hashes: None });
+                errors.push(ChainError { id: format!("{device}-{seq}"), what });
+                None
             }
-        }
+        };
+        links.push(Found { device, seq, whole });
     }
-    errors.extend(misfiled(&links, &times));
+    errors.extend(misfiled(&links));
     Ok((links, count, errors))
 }
 
 /// The entries that lie in another book than their lines and those of the other books say.
-fn misfiled(links: &[Link], times: &[Option<Moment>]) -> Vec<ChainError> {
-    let whole = links.iter().zip(times).filter_map(|(link, at)| Some((link, link.hashes.as_ref()?, (*at)?)));
-    let (leaves, whole): (Vec<Leaf<'_>>, Vec<&Link>) = whole
-        .map(|(link, (prev, hash), recorded_at)| {
-            (Leaf { device: origin(&link.device), seq: link.seq, recorded_at, prev, hash }, link)
-        })
-        .unzip();
+fn misfiled(links: &[Found]) -> Vec<ChainError> {
+    fn leaf(found: &Found) -> Option<Leaf<'_>> {
+        let (prev, hash, recorded_at) = found.whole.as_ref()?;
+        Some(Leaf { device: origin(&found.device), seq: found.seq, recorded_at: *recorded_at, prev, hash })
+    }
+    let (leaves, whole): (Vec<Leaf<'_>>, Vec<&Found>) =
+        links.iter().filter_map(|found| Some((leaf(found)?, found))).unzip();
     let names = books(&leaves).0;
     let wrong = whole
         .iter()
         .zip(&names)
         .filter(|(link, name)| name.as_deref().unwrap_or_else(|| origin(&link.device)) != link.device);
     let what = || "it is filed in the wrong book".to_owned();
-    wrong.map(|(link, _)| ChainError { id: link.id.clone(), what: what() }).collect()
+    wrong.map(|(found, _)| ChainError { id: format!("{}-{}", found.device, found.seq), what: what() }).collect()
 }

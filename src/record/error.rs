@@ -37,7 +37,7 @@ pub enum StoreError {
     #[error("{}: the file was replaced, removed or written over while it was open", .0.display())]
     Replaced(PathBuf),
     /// What was read from it before is no longer there, or bears other numbers.
-    #[error("{}: holds another record than when it was read", .0.display())]
+    #[error("{}: its record has changed since it was read", .0.display())]
     Diverged(PathBuf),
     /// Another program holds it.
     #[error("{}: another program is writing to it and did not finish within {} s", .0.display(), BUSY.as_secs())]

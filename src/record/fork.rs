@@ -14,7 +14,7 @@ use serde::Serialize;
 use serde_json::Value;
 
 use super::entry::{Entry, EntryError, NO_PREVIOUS};
-use super::id::{EntryId, FORK, is_fork, origin};
+use super::id::{DefectId, EntryId, FORK, is_fork, origin};
 use crate::moment::Moment;
 
 /// So many digits of the hash of its first entry name a fork.
@@ -36,10 +36,9 @@ impl Fork {
     pub fn in_words(&self) -> String {
         let Self { book, after, entries } = self;
         let entries = crate::plain::count(*entries, "entry");
-        let device = origin(book);
         format!(
-            "two files went on as {device} after entry {after}: one was copied, or altered. Both are kept; {entries} of \
-             one of them as {book}"
+            "after entry {after} two copies of this file were used separately (one was copied or altered). Both are kept; \
+             {entries} of the second are filed as {book}"
         )
     }
 }
@@ -101,7 +100,7 @@ pub(super) fn books(leaves: &[Leaf<'_>]) -> (Vec<Option<Arc<str>>>, Begun) {
 ///
 /// # Errors
 /// [`EntryError`] when the line of an entry can't be read again.
-pub fn file(entries: &mut [Entry]) -> Result<Vec<Fork>, EntryError> {
+pub fn assign_books(entries: &mut [Entry]) -> Result<Vec<Fork>, EntryError> {
     let leaves: Vec<Leaf<'_>> = entries.iter().map(Leaf::from).collect();
     let (names, begun) = books(&leaves);
     drop(leaves);
@@ -168,7 +167,10 @@ fn redirect(value: &mut Value, device: &str, book: &dyn Fn(u64) -> Arc<str>) {
     match value {
         Value::String(text) => {
             let (id, rest) = text.split_at(text.find('.').unwrap_or(text.len()));
-            if let Ok(id) = id.parse::<EntryId>()
+            // A remark may begin like an id.
+            let is_id = rest.is_empty() || text.parse::<DefectId>().is_ok();
+            if is_id
+                && let Ok(id) = id.parse::<EntryId>()
                 && *id.device == *device
             {
                 *text = format!("{}-{}{rest}", book(id.seq), id.seq);

@@ -7,7 +7,7 @@ use std::time::UNIX_EPOCH;
 use rusqlite::{Connection, OptionalExtension, params};
 
 use super::id::continued;
-use super::query::{head, jobs};
+use super::rows::{head, jobs};
 use crate::digest::sha256_hex;
 
 /// The version of the file that knows where it lies.

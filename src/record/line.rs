@@ -11,7 +11,6 @@ use serde_json::value::RawValue;
 use serde_json::{Map, Value};
 
 use super::body::Body;
-use super::chain::Link;
 use super::entry::{Entry, EntryError};
 use super::id::is_fork;
 use crate::digest::is_sha256;
@@ -101,20 +100,18 @@ impl Entry {
     /// # Errors
     /// [`LineError`], with the entry's place in its chain where that can be read.
     pub fn from_jsonl(text: &str) -> Result<Self, Box<LineError>> {
-        let failed = |link: Option<Link>, error: EntryError| Box::new(LineError { link, error });
+        let failed = |place, error| Box::new(LineError { place, error });
         let mut whole: Map<String, Value> =
             serde_json::from_str(text).map_err(|error| failed(None, unreadable(error)))?;
         let device = whole.get("device").and_then(Value::as_str).unwrap_or_default().to_owned();
         let seq = whole.get("seq").and_then(Value::as_u64).unwrap_or_default();
-        let link = || Some(Link { id: format!("{device}-{seq}"), device: device.clone(), seq, hashes: None });
-        let Some(Value::String(hash)) = whole.remove("hash") else {
-            return Err(failed(link(), unreadable("no 'hash'")));
-        };
-        let bare = serde_json_canonicalizer::to_string(&whole).map_err(|error| failed(link(), unreadable(error)))?;
-        let entry = Self::open(bare, &hash).map_err(|found| failed(link(), found))?;
+        let failed = |error| failed((!device.is_empty()).then(|| (device.clone(), seq)), error);
+        let Some(Value::String(hash)) = whole.remove("hash") else { return Err(failed(unreadable("no 'hash'"))) };
+        let bare = serde_json_canonicalizer::to_string(&whole).map_err(|error| failed(unreadable(error)))?;
+        let entry = Self::open(bare, &hash).map_err(failed)?;
         if entry.jsonl() != text {
             let what = "it is not written as the program writes it: it was changed after it was recorded";
-            return Err(failed(link(), unreadable(what)));
+            return Err(failed(unreadable(what)));
         }
         Ok(entry)
     }
@@ -123,10 +120,32 @@ impl Entry {
 /// Why a line of `record.jsonl` is not an entry.
 #[derive(Debug, Clone)]
 pub struct LineError {
-    /// Its place in the chain, where that can be read.
-    pub link: Option<Link>,
+    /// Its device and its number there, where they can be read.
+    pub place: Option<(String, u64)>,
     /// What is wrong.
     pub error: EntryError,
+}
+
+/// The entries of a `record.jsonl`, each checked against its hash; each line with its name for people: the id of the entry,
+/// or the number of the line where not even that can be read.
+pub fn lines(record: &[u8]) -> impl Iterator<Item = (String, Result<Entry, Box<LineError>>)> {
+    let unread = |what: &str| Box::new(LineError { place: None, error: unreadable(what) });
+    let read = move |line: &[u8]| {
+        let line = line.strip_suffix(b"\n");
+        let line = line.ok_or_else(|| unread("the last line is incomplete: the file was cut short"))?;
+        Entry::from_jsonl(std::str::from_utf8(line).map_err(|_| unread("it is not UTF-8"))?)
+    };
+    (1_u64..).zip(record.split_inclusive(|byte| *byte == b'\n')).map(move |(number, line)| {
+        let read = read(line);
+        let name = match &read {
+            Ok(entry) => format!("entry {}", entry.id()),
+            Err(error) => match &error.place {
+                Some((device, seq)) => format!("entry {device}-{seq}"),
+                None => format!("line {number}"),
+            },
+        };
+        (name, read)
+    })
 }
 
 /// The body of a kind; one that is not known, or not as this program knows it, is kept as it is.

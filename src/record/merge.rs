@@ -1,17 +1,17 @@
 //! Two books of one job brought together: what the file that comes in adds, or why it is not taken.
 //!
-//! Every device writes a chain of its own, so that bringing together is a union: nothing is decided, changed or
-//! lost (of one chain that was gone on with twice both ends are kept: `fork`), and it comes to the same whichever file is merged into which. What two people did without knowing of one
-//! another is for the rules to find (`day::replay`).
+//! Every device writes a chain of its own, so that bringing together is a union: nothing is decided, changed or lost (of
+//! one chain that went on in two ways both ends are kept: `fork`), and it comes to the same whichever file is merged into
+//! which. What two people did without knowing of one another is for the rules to find (`day::replay`).
 
 use std::collections::{BTreeSet, HashMap};
 
 use super::body::Body;
 use super::chain::{Link, check_chain};
 use super::entry::{Entry, EntryError, FORMAT_VERSION};
-use super::fork::{Fork, Leaf, books, file};
+use super::fork::{Fork, Leaf, assign_books, books};
 use super::id::{EntryId, origin};
-use super::line::LineError;
+use super::line::{LineError, lines};
 
 /// Longest id of a device.
 const MOST_DEVICE: usize = 32;
@@ -49,21 +49,10 @@ fn entry_error(entry: &Entry, what: impl Into<String>) -> MergeError {
 /// # Errors
 /// [`MergeError`] naming the first line or entry that does not hold.
 pub fn read_jsonl(text: &str) -> Result<Vec<Entry>, MergeError> {
-    let mut entries = Vec::new();
-    for (index, line) in text.split_inclusive('\n').enumerate() {
-        let place = format!("line {}", index + 1);
-        let Some(line) = line.strip_suffix('\n') else {
-            return Err(MergeError::Line {
-                place,
-                what: "it has no line break at its end: the file is cut short".into(),
-            });
-        };
-        entries.push(Entry::from_jsonl(line).map_err(|unread| {
-            let LineError { link, error } = *unread;
-            let place = link.filter(|link| !link.device.is_empty()).map_or(place, |link| format!("entry {}", link.id));
-            MergeError::Line { place, what: error.to_string() }
-        })?);
-    }
+    let read = |(place, read): (String, Result<Entry, Box<LineError>>)| {
+        read.map_err(|unread| MergeError::Line { place, what: unread.error.to_string() })
+    };
+    let mut entries = lines(text.as_bytes()).map(read).collect::<Result<Vec<_>, _>>()?;
     filed(&mut entries)?;
     sound(&entries)?;
     Ok(entries)
@@ -146,11 +135,8 @@ pub fn unite(ours: &[Entry], theirs: Vec<Entry>) -> Result<United, MergeError> {
     if !ours.is_empty() {
         let (here, there) = (set_up_by(ours)?, set_up_by(&theirs)?);
         if here.device != there.device {
-            let what = format!(
-                "it sets up job {} for itself; here entry {} does: they are two jobs under one key",
-                there.job,
-                here.id()
-            );
+            let what =
+                format!("it is another job with the same key '{}' (here entry {} set it up)", there.job, here.id());
             return Err(entry_error(there, what));
         }
         if here.hash != there.hash {
@@ -186,7 +172,7 @@ pub fn unite(ours: &[Entry], theirs: Vec<Entry>) -> Result<United, MergeError> {
 /// Files entries in their books.
 fn filed(entries: &mut [Entry]) -> Result<Vec<Fork>, MergeError> {
     let unread = |error: EntryError| MergeError::Line { place: "an entry".to_owned(), what: error.to_string() };
-    file(entries).map_err(unread)
+    assign_books(entries).map_err(unread)
 }
 
 /// The devices that write these entries.

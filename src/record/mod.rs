@@ -20,6 +20,7 @@ mod place;
 mod query;
 mod rates;
 mod restore;
+mod rows;
 mod schema;
 mod store;
 mod tables;
@@ -31,15 +32,15 @@ pub use body::Body;
 pub use chain::{ChainError, Heads, Link, check_chain, check_chain_after};
 pub use entry::{Draft, Entry, EntryError, FORMAT_VERSION, HEAD_DIGITS, LATE_AFTER_MIN, NO_PREVIOUS, in_order, jsonl};
 pub use error::StoreError;
-pub use fork::{Fork, file, forks};
+pub use fork::{Fork, assign_books, forks};
 pub use id::{Cause, DefectId, EntryId, IdError, crew, new_device, origin};
 pub use kinds::{
     AcknowledgeCaution, AddExtra, AddForecast, AddNote, AddPerson, AddPhoto, AdoptSequence, AskRelease, CloseDay,
     CloseDefect, ConcedeDefect, DeliverBatch, EndStoppage, JoinDay, KeepPlan, OpenDay, OpenDefect, RefuseHold,
     ReleaseHold, SetUpJob, StartStoppage, StepDone, StockUse, StoppedBy, Strike, TakeReading, TakeStock, UseKey,
 };
-pub use line::LineError;
+pub use line::{LineError, lines};
 pub use merge::{MergeError, United, devices_of, read_jsonl, sound, unite};
-pub use store::{Backup, Store};
+pub use store::Store;
 pub use tables::{DefectRow, HoldRow, LogRow, ReadTables, StoredJob};
 pub use writing::Writing;

@@ -12,7 +12,7 @@ use super::error::{BUSY, CUT, StoreError, error_of};
 use super::place::{FileId, Place};
 use super::schema;
 use super::store::{Store, unwritten};
-use crate::atomic_file::resolved;
+use crate::atomic_file::{resolved, with_ending};
 
 /// The smallest page, in bytes; no database is smaller.
 const LEAST_PAGE: u64 = 512;
@@ -28,9 +28,9 @@ impl Store {
         // A WAL file is read through a shared-memory file beside it, so even a reader wants to write there.
         // On a disk that can't be written nobody else writes either: then SQLite may take it as it stands.
         let attempts = [
-            (real.to_string_lossy().into_owned(), OpenFlags::SQLITE_OPEN_READ_WRITE),
-            (real.to_string_lossy().into_owned(), OpenFlags::SQLITE_OPEN_READ_ONLY),
-            (immutable_uri(real), OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_URI),
+            (real.clone(), OpenFlags::SQLITE_OPEN_READ_WRITE),
+            (real.clone(), OpenFlags::SQLITE_OPEN_READ_ONLY),
+            (immutable_uri(real).into(), OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_URI),
         ];
         // As it stands is without its log. Whoever was killed may have left acknowledged entries there.
         let log = has_log(real);
@@ -198,16 +198,14 @@ pub(super) fn check_ours(connection: &Connection, path: &Path) -> Result<i64, St
 
 /// Whether part of the file may lie in the write-ahead log beside it.
 fn has_log(path: &Path) -> bool {
-    let mut log = path.as_os_str().to_os_string();
-    log.push("-wal");
-    std::fs::metadata(PathBuf::from(log)).is_ok_and(|data| data.len() > 0)
+    std::fs::metadata(with_ending(path, "-wal")).is_ok_and(|data| data.len() > 0)
 }
 
 fn immutable_uri(path: &Path) -> String {
     let mut uri = String::from("file:");
-    for byte in path.to_string_lossy().bytes() {
+    for byte in path.as_os_str().as_encoded_bytes() {
         match byte {
-            b'a'..=b'z' | b'A'..=b'Z' | b'0'..=b'9' | b'/' | b'.' | b'-' | b'_' | b':' => uri.push(char::from(byte)),
+            b'a'..=b'z' | b'A'..=b'Z' | b'0'..=b'9' | b'/' | b'.' | b'-' | b'_' | b':' => uri.push(char::from(*byte)),
             b'\\' => uri.push('/'),
             other => uri.push_str(&format!("%{other:02X}")),
         }

@@ -10,6 +10,7 @@ use rusqlite::Connection;
 use rusqlite::config::DbConfig;
 
 use super::error::{StoreError, error_of};
+use crate::atomic_file::with_ending;
 
 /// How often two readings are compared while others record.
 const TRIES: usize = 5;
@@ -65,7 +66,7 @@ struct Written {
 impl Place {
     /// The place of a file; `file` is what was there before it was opened.
     pub(super) fn new(path: &Path, real: &Path, file: Option<FileId>) -> Self {
-        let log_path = log_of(real);
+        let log_path = with_ending(real, "-wal");
         let (path, log) = (path.to_owned(), FileId::at(&log_path));
         Self { path, log_path, file, log, written: Cell::new(None) }
     }
@@ -152,10 +153,4 @@ fn last(connection: &Connection) -> rusqlite::Result<(i64, String)> {
         [],
         |row| Ok((row.get(0)?, row.get(1)?)),
     )
-}
-
-fn log_of(path: &Path) -> PathBuf {
-    let mut log = path.as_os_str().to_os_string();
-    log.push("-wal");
-    PathBuf::from(log)
 }

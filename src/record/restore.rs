@@ -9,7 +9,7 @@ use rusqlite::{Connection, ErrorCode, OpenFlags};
 use super::error::{StoreError, error_of};
 use super::opening::check_ours;
 use super::store::{Store, unwritten};
-use crate::atomic_file::resolved;
+use crate::atomic_file::{resolved, with_ending};
 
 /// Endings of what SQLite keeps beside a file that was not closed.
 const BESIDE: [&str; 2] = ["-wal", "-shm"];
@@ -29,7 +29,7 @@ impl Store {
         #[cfg(not(unix))]
         drop(lock);
         let kept = set_aside(target).map_err(unwritten(target))?;
-        copy.replace()?;
+        copy.commit().map_err(unwritten(target))?;
         #[cfg(unix)]
         drop(lock);
         Ok(kept)
@@ -80,27 +80,22 @@ fn lock(target: &Path) -> Result<Option<Connection>, StoreError> {
 
 /// Gives what is at a path another name beside it; the path itself stays taken where the disk knows second names.
 fn set_aside(target: &Path) -> std::io::Result<Option<PathBuf>> {
-    let with = |path: &Path, ending: &str| {
-        let mut name = path.as_os_str().to_os_string();
-        name.push(ending);
-        PathBuf::from(name)
-    };
     let there = |path: &Path| std::fs::symlink_metadata(path).is_ok();
-    let left: Vec<&str> = BESIDE.into_iter().filter(|ending| there(&with(target, ending))).collect();
+    let left: Vec<&str> = BESIDE.into_iter().filter(|ending| there(&with_ending(target, ending))).collect();
     if !there(target) && left.is_empty() {
         return Ok(None);
     }
     let mut names = (1..).map(|number| match number {
-        1 => with(target, ".before-restore"),
-        number => with(target, &format!(".before-restore-{number}")),
+        1 => with_ending(target, ".before-restore"),
+        number => with_ending(target, &format!(".before-restore-{number}")),
     });
-    let free = |name: &PathBuf| !there(name) && BESIDE.iter().all(|ending| !there(&with(name, ending)));
+    let free = |name: &PathBuf| !there(name) && BESIDE.iter().all(|ending| !there(&with_ending(name, ending)));
     let kept = names.find(free).ok_or(ErrorKind::AlreadyExists)?;
     if there(target) && std::fs::hard_link(target, &kept).is_err() {
         std::fs::rename(target, &kept)?;
     }
     for ending in left {
-        std::fs::rename(with(target, ending), with(&kept, ending))?;
+        std::fs::rename(with_ending(target, ending), with_ending(&kept, ending))?;
     }
     Ok(Some(kept))
 }

@@ -3,6 +3,7 @@
 use super::body::Body;
 use crate::building::on_words;
 use crate::conditions::forecast::Hour;
+use crate::plain::count;
 use crate::units::number::show;
 
 /// `before` and the text, where there is one.
@@ -23,14 +24,17 @@ impl Body {
             Self::StepDone(it) => {
                 let answers: Vec<String> = it.answers.iter().map(|(key, answer)| format!("{key} {answer}")).collect();
                 let answers = if answers.is_empty() { String::new() } else { format!(": {}", answers.join(", ")) };
-                format!("{} on {}{answers}{}", it.step, it.subject, with(", anyway: ", it.anyway.as_ref()))
+                format!("{}{}{answers}{}", it.step, on_words(&it.subject), with(", anyway: ", it.anyway.as_ref()))
             }
             Self::ReadingTaken(it) => {
                 let wind = it.wind_kmh.map(|wind| format!(", wind {wind} km/h")).unwrap_or_default();
                 let rain = if it.rain { ", rain" } else { "" };
                 format!(
-                    "reading on {}: air {} °C, {} %, surface {} °C{wind}{rain}",
-                    it.subject, it.air_c, it.humidity_pct, it.surface_c
+                    "reading{}: air {} °C, {} %, surface {} °C{wind}{rain}",
+                    on_words(&it.subject),
+                    it.air_c,
+                    it.humidity_pct,
+                    it.surface_c
                 )
             }
             Self::ForecastAdded(it) => {
@@ -39,23 +43,23 @@ impl Body {
                     format!(", {} to {}", clock(first), clock(last))
                 });
                 let source = with(" by ", it.source.as_ref());
-                format!("forecast{source}, {} hours{}", it.hours.len(), span.unwrap_or_default())
+                format!("forecast{source}, {}{}", count(it.hours.len(), "hour"), span.unwrap_or_default())
             }
             Self::CautionAcknowledged(it) => format!("caution {}: {}", it.caution, it.people.join(", ")),
-            Self::HoldAsked(it) => format!("release of {} on {} asked for", it.hold, it.subject),
-            Self::HoldReleased(it) => format!("{} on {} released by {}, {}", it.hold, it.subject, it.person, it.how),
-            Self::HoldRefused(it) => format!("{} on {} refused by {}: {}", it.hold, it.subject, it.person, it.why),
-            Self::DefectOpened(it) => format!("defect on {}: {}", it.subject, it.what),
+            Self::HoldAsked(it) => format!("release of {}{} requested", it.hold, on_words(&it.subject)),
+            Self::HoldReleased(it) => format!("{}{} released by {}, {}", it.hold, on_words(&it.subject), it.person, it.how),
+            Self::HoldRefused(it) => format!("{}{} refused by {}: {}", it.hold, on_words(&it.subject), it.person, it.why),
+            Self::DefectOpened(it) => format!("defect{}: {}", on_words(&it.subject), it.what),
             Self::DefectClosed(it) => format!("defect {} closed by {}: {}", it.defect, it.person, it.how),
             Self::DefectConceded(it) => format!("defect {} conceded by {}: {}", it.defect, it.person, it.why),
             Self::Struck(it) => format!("entry {} struck: {}", it.entry, it.why),
-            Self::PlanKept(it) => format!("{} worked out and kept for {}", it.sum, it.subject),
+            Self::PlanKept(it) => format!("{} worked out and saved for {}", it.sum, it.subject),
             Self::PhotoAdded(it) => {
                 let step = it.step.as_ref().map(|step| format!(" ({step})")).unwrap_or_default();
-                format!("photo {} on {}{step}{}", it.file, it.subject, with(": ", it.note.as_ref()))
+                format!("photo {}{}{step}{}", it.file, on_words(&it.subject), with(": ", it.note.as_ref()))
             }
             Self::KeyUsed(it) => format!("packs are signed by key {} from now on", it.fingerprint),
-            Self::Noted(it) => format!("note on {}: {}", it.subject, it.text),
+            Self::Noted(it) => format!("note{}: {}", on_words(&it.subject), it.text),
             Self::BatchDelivered(it) => {
                 let expires = it.expires.map(|day| format!(", expires {}", day.format("%-d %b %Y")));
                 format!(
@@ -72,22 +76,22 @@ impl Body {
             }
             Self::StockTaken(it) => {
                 let how = it.how.word().replace('-', " ");
-                let count = it.count.map(|count| format!("{} of ", show(count.units()))).unwrap_or_default();
+                let many = it.count.map(|count| format!("{} of ", show(count.units()))).unwrap_or_default();
                 let on = on_words(&it.subject);
                 let (note, why) = (with(": ", it.note.as_ref()), with(", anyway: ", it.anyway.as_ref()));
-                format!("{how}: {count}{} {}{on}{note}{why}", it.product, it.batch)
+                format!("{how}: {many}{} {}{on}{note}{why}", it.product, it.batch)
             }
             Self::StoppageStarted(it) => {
-                format!("work stopped on {}: {}; notified {}", it.subject, it.cause, it.notified.join(", "))
+                format!("work stopped{}: {}; notified {}", on_words(&it.subject), it.cause, it.notified.join(", "))
             }
             Self::StoppageEnded(it) => {
-                let stoppage = it.stoppage.as_ref().map(ToString::to_string).unwrap_or_default();
-                format!("stoppage {stoppage} over{}", with(": ", it.note.as_ref()))
+                let stoppage = it.stoppage.as_ref().map(|id| format!(" (stoppage {id})")).unwrap_or_default();
+                format!("work resumed{stoppage}{}", with(": ", it.note.as_ref()))
             }
             Self::ExtraAdded(it) => {
                 let notified = if it.notified.is_empty() { None } else { Some(it.notified.join(", ")) };
                 let notified = with("; notified ", notified.as_ref());
-                format!("extra on {}: {}; asked for by {}{notified}", it.subject, it.what, it.asked_by)
+                format!("extra{}: {}; asked for by {}{notified}", on_words(&it.subject), it.what, it.asked_by)
             }
             Self::Unknown { kind, .. } => format!("{kind} (not known to this program)"),
         }

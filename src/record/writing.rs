@@ -1,97 +1,65 @@
 //! A transaction under way: what is appended, and the read tables brought along.
 
-use std::collections::BTreeMap;
-use std::path::Path;
+use std::ops::Deref;
 
-use rusqlite::{Connection, OptionalExtension, params};
+use rusqlite::{OptionalExtension, Transaction, TransactionBehavior, params};
 
-use super::chain::Heads;
-use super::entry::{Draft, Entry, NO_PREVIOUS};
+use super::entry::Entry;
 use super::error::{StoreError, error_of};
+use super::home;
 use super::id::{EntryId, continued};
-use super::query::{devices, entries_after, head, jobs};
+use super::store::Store;
 use super::tables::{DefectRow, HoldRow, ReadTables, StoredJob};
 
-/// A transaction under way.
-pub struct Writing<'w> {
-    transaction: &'w Connection,
-    path: &'w Path,
+impl Store {
+    /// Runs `work` in one transaction that no other writer can enter; commits when it succeeds.
+    ///
+    /// What it appended is durable when this returns, in the file that the path leads to.
+    ///
+    /// # Errors
+    /// Whatever `work` gives, after rolling back; or [`StoreError`] turned into it. [`StoreError::Replaced`] may come
+    /// after the commit, where the file was replaced in that moment.
+    pub fn write<T, E: From<StoreError>>(
+        &mut self,
+        work: impl FnOnce(&mut Writing<'_>) -> Result<T, E>,
+    ) -> Result<T, E> {
+        let begun = Transaction::new_unchecked(&self.connection, TransactionBehavior::Immediate);
+        let transaction = begun.map_err(|error| error_of(&self.path, &error))?;
+        // Nobody else can write now, so that two readings of the file must agree.
+        self.place.check(&transaction)?;
+        self.ask(|file| home::wake(file, &self.path))?;
+        let value = work(&mut Writing(self))?;
+        transaction.commit().map_err(|error| error_of(&self.path, &error))?;
+        // Carried into the file at once, so that whoever copies the file alone has all of it. Where a reader is in the
+        // way, the next commit does it.
+        let _ = self.connection.query_row("PRAGMA wal_checkpoint(PASSIVE)", [], |_| Ok(()));
+        if !self.place.leads_there() {
+            return Err(self.place.let_go(&self.connection).into());
+        }
+        self.place.remember(&self.connection);
+        Ok(value)
+    }
 }
 
-impl<'w> Writing<'w> {
-    pub(super) fn new(transaction: &'w Connection, path: &'w Path) -> Self {
-        Self { transaction, path }
-    }
+/// A transaction under way: what is read in it is what the file holds until it ends.
+pub struct Writing<'w>(&'w Store);
 
-    pub(super) fn connection(&self) -> &Connection {
-        self.transaction
-    }
+impl Deref for Writing<'_> {
+    type Target = Store;
 
-    pub(super) fn file(&self) -> &Path {
-        self.path
+    fn deref(&self) -> &Store {
+        self.0
     }
+}
 
-    /// The jobs of the file.
-    ///
-    /// # Errors
-    /// [`StoreError`].
-    pub fn jobs(&self) -> Result<Vec<StoredJob>, StoreError> {
-        jobs(self.transaction).map_err(|error| error_of(self.path, &error))
-    }
-
-    /// The entries of a job, checked.
-    ///
-    /// # Errors
-    /// [`StoreError`].
-    pub fn entries(&self, job: &str) -> Result<Vec<Entry>, StoreError> {
-        self.entries_after(job, &Heads::new())
-    }
-
-    /// The entries of a job that came after `heads`, checked, and against the chains that end there.
-    ///
-    /// # Errors
-    /// [`StoreError`].
-    pub fn entries_after(&self, job: &str, heads: &Heads) -> Result<Vec<Entry>, StoreError> {
-        entries_after(self.transaction, self.path, job, heads)
-    }
-
+impl Writing<'_> {
     /// Lists a new job, or one of the same key again after a rebuild.
     ///
     /// # Errors
     /// [`StoreError`].
     pub fn list_job(&self, job: &StoredJob) -> Result<(), StoreError> {
-        self.transaction
-            .execute(
-                "INSERT OR REPLACE INTO job_line (job, name, device, rehearsal) VALUES (?1, ?2, ?3, ?4)",
-                params![job.key, job.name, job.device, i64::from(job.rehearsal)],
-            )
-            .map(|_| ())
-            .map_err(|error| error_of(self.path, &error))
-    }
-
-    /// Appends an entry to the book of `device`.
-    ///
-    /// # Errors
-    /// [`StoreError`].
-    pub fn append(&self, draft: Draft, device: &str) -> Result<Entry, StoreError> {
-        let last = head(self.transaction, device).map_err(|error| error_of(self.path, &error))?;
-        let (seq, prev) = last.map_or((1, NO_PREVIOUS.to_owned()), |(seq, hash)| (seq + 1, hash));
-        let seen = self.seen(&draft.job, device).map_err(|error| error_of(self.path, &error))?;
-        let entry = Entry::finalize(draft, device, seq, &prev, seen)
-            .map_err(|error| StoreError::Failed { path: self.path.to_owned(), why: error.to_string() })?;
-        self.insert(&entry)?;
-        Ok(entry)
-    }
-
-    /// How far the file holds every other book of a job.
-    fn seen(&self, job: &str, device: &str) -> rusqlite::Result<BTreeMap<String, u64>> {
-        let mut seen = BTreeMap::new();
-        for other in devices(self.transaction, job)?.into_iter().filter(|other| other != device) {
-            if let Some((seq, _)) = head(self.transaction, &other)? {
-                seen.insert(other, seq);
-            }
-        }
-        Ok(seen)
+        let put = "INSERT OR REPLACE INTO job_line (job, name, device, rehearsal) VALUES (?1, ?2, ?3, ?4)";
+        self.ask(|file| file.execute(put, params![job.key, job.name, job.device, i64::from(job.rehearsal)])).map(|_| ())
     }
 
     /// The job whose book a device writes in this file.
@@ -99,10 +67,8 @@ impl<'w> Writing<'w> {
     /// # Errors
     /// [`StoreError`].
     pub fn job_of(&self, device: &str) -> Result<Option<String>, StoreError> {
-        self.transaction
-            .query_row("SELECT job FROM entry WHERE device = ?1 LIMIT 1", [device], |row| row.get(0))
-            .optional()
-            .map_err(|error| error_of(self.path, &error))
+        let find = "SELECT job FROM entry WHERE device = ?1 LIMIT 1";
+        self.ask(|file| file.query_row(find, [device], |row| row.get(0)).optional())
     }
 
     /// Inserts an entry as it is.
@@ -110,13 +76,9 @@ impl<'w> Writing<'w> {
     /// # Errors
     /// [`StoreError`].
     pub fn insert(&self, entry: &Entry) -> Result<(), StoreError> {
-        self.transaction
-            .prepare_cached("INSERT INTO entry (job, device, seq, line, hash) VALUES (?1, ?2, ?3, ?4, ?5)")
-            .and_then(|mut statement| {
-                statement.execute(params![entry.job, &*entry.device, entry.seq as i64, entry.line, entry.hash])
-            })
-            .map_err(|error| error_of(self.path, &error))
-            .and_then(|rows| self.stored(rows))
+        let put = "INSERT INTO entry (job, device, seq, line, hash) VALUES (?1, ?2, ?3, ?4, ?5)";
+        let values = params![entry.job, &*entry.device, entry.seq as i64, entry.line, entry.hash];
+        self.stored(self.ask(|file| file.prepare_cached(put)?.execute(values))?)
     }
 
     /// Files entries of a job in the books that they are in now, each known until now by another id.
@@ -124,19 +86,17 @@ impl<'w> Writing<'w> {
     /// # Errors
     /// [`StoreError`].
     pub fn refile(&self, moved: &[(EntryId, Entry)]) -> Result<(), StoreError> {
-        let failed = |error: rusqlite::Error| error_of(self.path, &error);
-        let mut update = self
-            .transaction
-            .prepare_cached("UPDATE entry SET device = ?1 WHERE device = ?2 AND seq = ?3")
-            .map_err(failed)?;
-        // By way of names that nothing bears: two tails may change places.
-        for (from, entry) in moved {
-            update.execute(params![format!("{}!", entry.device), &*from.device, from.seq as i64]).map_err(failed)?;
-        }
-        for (_, entry) in moved {
-            update.execute(params![&*entry.device, format!("{}!", entry.device), entry.seq as i64]).map_err(failed)?;
-        }
-        Ok(())
+        self.ask(|file| {
+            let mut update = file.prepare_cached("UPDATE entry SET device = ?1 WHERE device = ?2 AND seq = ?3")?;
+            // By way of names that nothing bears: two tails may change places.
+            for (from, entry) in moved {
+                update.execute(params![format!("{}!", entry.device), &*from.device, from.seq as i64])?;
+            }
+            for (_, entry) in moved {
+                update.execute(params![&*entry.device, format!("{}!", entry.device), entry.seq as i64])?;
+            }
+            Ok(())
+        })
     }
 
     /// Begins a new book for a job, to be gone on with; gives its id.
@@ -168,17 +128,14 @@ impl<'w> Writing<'w> {
     }
 
     fn put(&self, statement: &str, values: &[&str]) -> Result<(), StoreError> {
-        self.transaction
-            .prepare_cached(statement)
-            .and_then(|mut statement| statement.execute(rusqlite::params_from_iter(values)))
-            .map_err(|error| error_of(self.path, &error))
-            .and_then(|rows| self.stored(rows))
+        let values = rusqlite::params_from_iter(values);
+        self.stored(self.ask(|file| file.prepare_cached(statement)?.execute(values))?)
     }
 
     /// Insists that a row was stored: a trigger may drop it without an error.
     fn stored(&self, rows: usize) -> Result<(), StoreError> {
         let why = || "a row was not stored: nothing was written".to_owned();
-        if rows == 1 { Ok(()) } else { Err(StoreError::Failed { path: self.path.to_owned(), why: why() }) }
+        if rows == 1 { Ok(()) } else { Err(StoreError::Failed { path: self.path.clone(), why: why() }) }
     }
 
     /// Rebuilds the read tables of a job.
@@ -187,9 +144,7 @@ impl<'w> Writing<'w> {
     /// [`StoreError`].
     pub fn replace_read_tables(&self, job: &str, tables: &ReadTables) -> Result<(), StoreError> {
         for table in ["struck_line", "hold_line", "defect_line"] {
-            self.transaction
-                .execute(&format!("DELETE FROM {table} WHERE job = ?1"), [job])
-                .map_err(|error| error_of(self.path, &error))?;
+            self.ask(|file| file.execute(&format!("DELETE FROM {table} WHERE job = ?1"), [job]))?;
         }
         for (id, by) in &tables.struck {
             self.put("INSERT INTO struck_line (job, id, struck_by) VALUES (?1, ?2, ?3)", &[job, id, by])?;
@@ -203,11 +158,8 @@ impl<'w> Writing<'w> {
     /// # Errors
     /// [`StoreError`].
     pub fn empty_read_tables(&self) -> Result<(), StoreError> {
-        self.transaction
-            .execute_batch(
-                "DELETE FROM job_line; DELETE FROM struck_line; DELETE FROM hold_line; DELETE FROM defect_line;",
-            )
-            .map_err(|error| error_of(self.path, &error))
+        let tables = "DELETE FROM job_line; DELETE FROM struck_line; DELETE FROM hold_line; DELETE FROM defect_line;";
+        self.ask(|file| file.execute_batch(tables))
     }
 
     /// The keys of all jobs that have entries, whether listed or not.
@@ -215,9 +167,7 @@ impl<'w> Writing<'w> {
     /// # Errors
     /// [`StoreError`].
     pub fn jobs_with_entries(&self) -> Result<Vec<String>, StoreError> {
-        self.transaction
-            .prepare("SELECT DISTINCT job FROM entry ORDER BY job")
-            .and_then(|mut statement| statement.query_map([], |row| row.get(0))?.collect())
-            .map_err(|error| error_of(self.path, &error))
+        let find = "SELECT DISTINCT job FROM entry ORDER BY job";
+        self.ask(|file| file.prepare(find)?.query_map([], |row| row.get(0))?.collect())
     }
 }

@@ -58,10 +58,6 @@ quantity!(
     Humidity, percent, as_percent, "per cent"
 );
 quantity!(
-    /// A wind speed, as read on site or forecast.
-    WindSpeed, kmh, as_kmh, "kilometres an hour"
-);
-quantity!(
     /// An angle or a bearing; bearings run clockwise from north.
     Angle, degrees, as_degrees, "degrees"
 );

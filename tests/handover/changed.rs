@@ -4,15 +4,14 @@
 
 use std::collections::BTreeMap;
 
-use cladlog::handover::{Contents, Failed, has_pdf, unzip, verify, zip_into};
+use cladlog::handover::{Blob, Contents, Failed, has_pdf, unzip, verify, zip_into};
 use serde_json::Value;
 
 use super::story::{Story, copy};
 
 fn contents(story: &Story, folder: &str) -> Contents {
     let zip = std::fs::read(story.path(&format!("{folder}.zip"))).unwrap();
-    let (_, files) = unzip(&zip).unwrap();
-    Contents { files, ..Contents::default() }
+    unzip(&zip).unwrap().1
 }
 
 fn names(failures: &[Failed]) -> Vec<&str> {
@@ -33,11 +32,11 @@ fn every_changed_byte_is_caught_and_its_file_named() {
 fn ten_thousand_changed_bytes_are_all_caught() {
     let bench = crate::harness::Bench::at("2031-01-01T00:00:00Z");
     bench.run(["demo", "out"]).exits(0);
-    let (_, files) = unzip(&std::fs::read(bench.path("out/pack.zip")).unwrap()).unwrap();
-    assert_eq!(files.contains_key("handover.pdf"), has_pdf());
-    assert!(files.keys().any(|path| path.starts_with("photos/")));
+    let (_, whole) = unzip(&std::fs::read(bench.path("out/pack.zip")).unwrap()).unwrap();
+    assert_eq!(whole.files.contains_key("handover.pdf"), has_pdf());
+    assert!(whole.files.keys().any(|path| path.starts_with("photos/")));
     let begun = std::time::Instant::now();
-    change_bytes(&Contents { files, ..Contents::default() }, 10_000);
+    change_bytes(&whole, 10_000);
     println!("10,000 changed bytes, all caught, in {:.1} s", begun.elapsed().as_secs_f64());
 }
 
@@ -52,12 +51,13 @@ fn change_bytes(whole: &Contents, rounds: usize) {
             let path = paths[round % paths.len()];
             // Knuth's multiplicative hash: any will do, as long as it repeats.
             let drawn = (round as u64 + 7).wrapping_mul(0x9e37_79b9_7f4a_7c15);
-            let bytes = changed.files.get_mut(path).unwrap();
+            let mut bytes = changed.files[path].read().unwrap().into_owned();
             let (at, bit) = ((drawn >> 16) as usize % bytes.len(), 1 << (drawn >> 8 & 7));
             bytes[at] ^= bit;
+            let before = changed.files.insert(path.clone(), bytes.into()).unwrap();
             let verified = verify(&changed);
             assert!(names(&verified.failures).contains(&path.as_str()), "{path} at {at}: {:?}", verified.failures);
-            changed.files.get_mut(path).unwrap()[at] ^= bit;
+            changed.files.insert(path.clone(), before);
         }
     };
     std::thread::scope(|scope| {
@@ -77,12 +77,12 @@ fn changes_made_good_in_the_manifest_are_still_caught() {
     let whole = contents(&story, "pack");
     // A page that says something else, and a manifest to fit it.
     let mut forged = whole.clone();
-    let page = String::from_utf8(forged.files["handover.html"].clone()).unwrap().replace("NOT COMPLETE", "COMPLETE");
-    forged.files.insert("handover.html".into(), page.into_bytes());
+    let page = text(&forged, "handover.html").replace("NOT COMPLETE", "COMPLETE");
+    forged.files.insert("handover.html".into(), page.into_bytes().into());
     refit(&mut forged.files);
     let verified = verify(&forged);
     assert_eq!(names(&verified.failures), ["handover.html"]);
-    assert_eq!(verified.failures[0].what, "it does not say what the record says");
+    assert_eq!(verified.failures[0].what, "does not match the record");
     // A pack without one of its tables.
     let mut lacking = whole.clone();
     lacking.files.remove("tables/defects.csv");
@@ -90,28 +90,42 @@ fn changes_made_good_in_the_manifest_are_still_caught() {
     assert_eq!(names(&verify(&lacking).failures), ["tables/defects.csv"]);
     // A pack with something more, listed or not.
     let mut more = whole.clone();
-    more.files.insert("approval.pdf".into(), b"approved".to_vec());
+    more.files.insert("approval.pdf".into(), b"approved".to_vec().into());
     assert_eq!(verify(&more).failures, [Failed::file("approval.pdf", "it is not in the manifest")]);
     refit(&mut more.files);
     assert_eq!(names(&verify(&more).failures), ["approval.pdf"]);
+    // A record cut short, with nothing else to fit it.
+    let mut short = whole.clone();
+    let lines: Vec<String> = text(&short, "record.jsonl").lines().map(|line| format!("{line}\n")).collect();
+    short.files.insert("record.jsonl".into(), lines[..lines.len() - 1].concat().into_bytes().into());
+    refit(&mut short.files);
+    assert_eq!(
+        verify(&short).failures[0].what,
+        format!("it has {} entries, the manifest says {}", lines.len() - 1, lines.len())
+    );
     // A manifest that says the job is complete, with its own hash put right.
     let mut complete = whole.clone();
-    let text = String::from_utf8(complete.files["manifest.json"].clone()).unwrap();
-    complete.files.insert("manifest.json".into(), text.replace("\"complete\": false", "\"complete\": true").into());
+    let manifest = text(&complete, "manifest.json").replace("\"complete\": false", "\"complete\": true");
+    complete.files.insert("manifest.json".into(), manifest.into_bytes().into());
     refit(&mut complete.files);
     assert_eq!(names(&verify(&complete).failures), ["manifest.json"]);
 }
 
+fn text(contents: &Contents, path: &str) -> String {
+    String::from_utf8(contents.files[path].read().unwrap().into_owned()).unwrap()
+}
+
 /// Puts the hashes of a manifest right, as somebody would who edits a pack.
-fn refit(files: &mut BTreeMap<String, Vec<u8>>) {
-    let mut manifest: cladlog::handover::Manifest = serde_json::from_slice(&files["manifest.json"]).unwrap();
+fn refit(files: &mut BTreeMap<String, Blob>) {
+    let manifest = files["manifest.json"].read().unwrap();
+    let mut manifest: cladlog::handover::Manifest = serde_json::from_slice(&manifest).unwrap();
     manifest.files = files
         .iter()
         .filter(|(path, _)| !path.starts_with("manifest."))
-        .map(|(path, bytes)| cladlog::handover::FileLine {
+        .map(|(path, blob)| cladlog::handover::FileLine {
             path: path.clone(),
-            sha256: cladlog::digest::sha256_hex(bytes),
-            bytes: bytes.len() as u64,
+            sha256: blob.sha256().into_owned(),
+            bytes: blob.len(),
             copy_of: None,
         })
         .collect();
@@ -120,8 +134,8 @@ fn refit(files: &mut BTreeMap<String, Vec<u8>>) {
     manifest.sha256 = cladlog::digest::sha256_hex(&serde_json_canonicalizer::to_vec(&bare).unwrap());
     let bytes = manifest.bytes().unwrap();
     // Whoever has the key can sign anything; the one for rehearsals everybody has.
-    files.insert("manifest.sig".into(), cladlog::handover::Signer::rehearsal().sign(&bytes).to_vec());
-    files.insert("manifest.json".into(), bytes);
+    files.insert("manifest.sig".into(), cladlog::handover::Signer::rehearsal().sign(&bytes).to_vec().into());
+    files.insert("manifest.json".into(), bytes.into());
 }
 
 #[test]
@@ -169,7 +183,7 @@ fn what_is_no_pack_and_no_database_is_bad_input() {
     let story = Story::begun();
     std::fs::create_dir(story.path("empty")).unwrap();
     let run = story.run(["verify", "empty"]).exits(2);
-    assert!(run.stderr.contains("there is no manifest.json in it"), "{}", run.stderr);
+    assert!(run.stderr.contains("it has no manifest.json"), "{}", run.stderr);
     story.site.file("letter.zip", "Dear Sir or Madam");
     story.run(["verify", "letter.zip"]).exits(2);
     story.site.file("letter.txt", "Dear Sir or Madam");

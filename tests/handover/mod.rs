@@ -3,6 +3,7 @@
 mod changed;
 mod document;
 mod hostile_zip;
+mod keys;
 mod no_room;
 mod packed;
 pub mod story;

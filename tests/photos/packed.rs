@@ -3,8 +3,8 @@
 use std::os::unix::fs::PermissionsExt;
 
 use cladlog::digest::sha256_hex;
-use cladlog::handover::{Contents, Signer, check_signature, open_zip, verify};
-use cladlog::photos::camera;
+use cladlog::handover::{Blob, Contents, Originals, Signer, check_signature, open_zip, verify};
+use cladlog::photos::{PhotoSort, camera, stripped};
 use serde_json::Value;
 
 use crate::handover::story::{Story, copy};
@@ -41,10 +41,10 @@ fn a_pack_holds_the_originals_and_shows_each_with_its_digest() {
     for said in [
         "Photo 1. Photo: N",
         "src=\"data:image/jpeg;base64,",
-        "41.30000° S 174.80000° E, looking 90°",
+        "41.30000° S 174.80000° E, facing 90°",
         "&lt;i&gt;as found&lt;/i&gt;",
         "Note: the camera gives no time.",
-        "no small picture: HEIC is kept as a file only",
+        "no preview: HEIC files are stored but not shown",
         &grouped.join(" "),
     ] {
         assert!(html.contains(said), "{said}");
@@ -83,6 +83,69 @@ fn without_places_there_is_no_place_anywhere_in_the_pack() {
     assert_eq!(verified["notes"].as_array().unwrap().len(), 1, "{verified}");
 }
 
+/// A picture with notes: PNG third edition 11.3.3.4 and RFC 9649 section 2.7.1.5 have where they go.
+fn with_notes(format: image::ImageFormat, notes: &Notes) -> Vec<u8> {
+    let picture = image::RgbImage::from_fn(50, 30, |x, y| image::Rgb([x as u8 * 4, y as u8 * 8, 90]));
+    let (mut bytes, tiff) = (encoded(&picture, format), notes.tiff());
+    if format == image::ImageFormat::Png {
+        let chunk = [&b"eXIf"[..], &tiff].concat();
+        let length = u32::try_from(tiff.len()).unwrap().to_be_bytes();
+        let sum = crc32fast::hash(&chunk).to_be_bytes();
+        // Behind the signature and the 25 bytes of the head.
+        bytes.splice(33..33, [&length[..], &chunk, &sum].concat());
+    } else {
+        let odd = if tiff.len() % 2 == 1 { &[0][..] } else { &[] };
+        bytes.extend([&b"EXIF"[..], &u32::try_from(tiff.len()).unwrap().to_le_bytes(), &tiff, odd].concat());
+        let size = u32::try_from(bytes.len() - 8).unwrap();
+        bytes[4..8].copy_from_slice(&size.to_le_bytes());
+    }
+    bytes
+}
+
+#[test]
+fn a_turned_picture_stays_turned_without_its_place() {
+    let story = Story::begun();
+    let notes = Notes { turned: Some(6), place: Some((-41.3, 174.8)), ..Notes::taken("2026:03:02 07:20:00") };
+    for (name, format) in [("a.png", image::ImageFormat::Png), ("b.webp", image::ImageFormat::WebP)] {
+        let bytes = with_notes(format, &notes);
+        assert_eq!((camera(&bytes).turned, camera(&bytes).place.is_some()), (6, true), "{name}");
+        let copy = stripped(&bytes).unwrap();
+        assert_eq!((camera(&copy).turned, camera(&copy).place), (6, None), "{name}");
+        assert_eq!(stripped(&copy).as_ref(), Some(&copy), "{name}");
+        let small = cladlog::photos::small(&copy).unwrap().unwrap();
+        assert_eq!((small.width_px, small.height_px), (30, 50), "{name}");
+        assert!(image::load_from_memory(&copy).is_ok(), "{name}");
+        std::fs::write(story.path(name), bytes).unwrap();
+    }
+    story.json(["photo", "add", "a.png", "b.webp", "--on", "N"]);
+    story.json(["pack", "pack", "--interim", "--no-places"]);
+    assert_eq!(story.json(["verify", "pack"])["ok"], true);
+}
+
+/// Photos that are longer than any photo, and must not be read.
+struct Endless;
+
+impl Originals for Endless {
+    fn file(&self, sha256: &str, _: PhotoSort, _: &str) -> Option<Blob> {
+        let read = || -> std::io::Result<Vec<u8>> { panic!("it was read") };
+        Some(Blob::OnDisk { sha256: sha256.to_owned(), bytes: 200_000_000_000, read: std::sync::Arc::new(read) })
+    }
+
+    fn small(&self, _: &str) -> Option<Vec<u8>> {
+        None
+    }
+}
+
+#[test]
+fn a_file_longer_than_any_photo_is_missing_and_not_read() {
+    let story = packed(&[]);
+    let store = cladlog::record::Store::read(&story.path("job.db")).unwrap();
+    let book = cladlog::day::Book::open(store.entries("shed").unwrap()).unwrap();
+    let album = cladlog::handover::Album::of(&book, &Endless, false, &mut |_, _| ());
+    let document = cladlog::handover::Document::of(&book, book.state.last_recorded().unwrap(), &album, None);
+    assert_eq!(document.missing.iter().filter(|one| one.kind == "photo").count(), 3);
+}
+
 #[test]
 fn a_photo_that_was_changed_is_named_even_when_the_manifest_is_made_to_fit() {
     let story = packed(&[]);
@@ -94,8 +157,7 @@ fn a_photo_that_was_changed_is_named_even_when_the_manifest_is_made_to_fit() {
 
     let (_, mut contents) = open_zip(&story.path("pack.zip")).unwrap();
     assert_eq!(verify(&contents).failures, []);
-    contents.kept.remove("photos/001-N.jpg");
-    contents.files.insert("photos/001-N.jpg".into(), other);
+    contents.files.insert("photos/001-N.jpg".into(), other.into());
     refit(&mut contents, &Signer::rehearsal());
     let failures = verify(&contents).failures;
     assert_eq!(failures[0].file.as_deref(), Some("photos/001-N.jpg"));
@@ -104,28 +166,26 @@ fn a_photo_that_was_changed_is_named_even_when_the_manifest_is_made_to_fit() {
     // A small picture that shows something else.
     let (_, mut contents) = open_zip(&story.path("pack.zip")).unwrap();
     let small = cladlog::photos::small(&photo(200, None)).unwrap().unwrap().jpeg;
-    contents.kept.remove("photos/small/001-N.jpg");
-    contents.files.insert("photos/small/001-N.jpg".into(), small);
+    contents.files.insert("photos/small/001-N.jpg".into(), Blob::Memory(small));
     refit(&mut contents, &Signer::rehearsal());
     assert!(verify(&contents).failures.iter().any(|one| one.file.as_deref() == Some("photos/small/001-N.jpg")));
 }
 
 /// Puts manifest and signature right, as somebody would who edits a pack.
 fn refit(contents: &mut Contents, signer: &Signer) {
-    let mut manifest: cladlog::handover::Manifest = serde_json::from_slice(&contents.files["manifest.json"]).unwrap();
+    let manifest = contents.files["manifest.json"].read().unwrap();
+    let mut manifest: cladlog::handover::Manifest = serde_json::from_slice(&manifest).unwrap();
     for line in &mut manifest.files {
-        let held = contents.files.get(&line.path).map(|bytes| (sha256_hex(bytes), bytes.len() as u64));
-        if let Some((sha256, bytes)) = held {
-            (line.sha256, line.bytes) = (sha256, bytes);
-        }
+        let blob = &contents.files[&line.path];
+        (line.sha256, line.bytes) = (blob.sha256().into_owned(), blob.len());
     }
     manifest.sha256 = String::new();
     let bare = serde_json::to_value(&manifest).unwrap();
     manifest.sha256 = sha256_hex(&serde_json_canonicalizer::to_vec(&bare).unwrap());
     let bytes = manifest.bytes().unwrap();
-    contents.files.insert("manifest.sig".into(), signer.sign(&bytes).to_vec());
-    contents.files.insert("manifest.pub".into(), signer.public_pem().into_bytes());
-    contents.files.insert("manifest.json".into(), bytes);
+    contents.files.insert("manifest.sig".into(), signer.sign(&bytes).to_vec().into());
+    contents.files.insert("manifest.pub".into(), signer.public_pem().into_bytes().into());
+    contents.files.insert("manifest.json".into(), bytes.into());
 }
 
 #[test]

@@ -110,3 +110,21 @@ fn several_jobs_are_told_apart_by_their_key() {
     site.ok(["record", "frame", "--on", "N", "--answer", "flat=1", "--job", "test"]);
     site.run(["verify"]).exits(0);
 }
+
+/// As a disk from an older machine may have them.
+#[cfg(target_os = "linux")]
+#[test]
+fn a_database_whose_name_is_not_utf_8_is_read_as_it_is_written() {
+    use std::ffi::OsStr;
+    use std::os::unix::ffi::OsStrExt;
+    let site = site::open(MONDAY);
+    let bench = site.bench();
+    let name = OsStr::from_bytes(b"caf\xe9.db");
+    std::fs::copy(bench.path("job.db"), bench.path("x").with_file_name(name)).unwrap();
+    for command in [["log"], ["verify"]] {
+        let args = [OsStr::new("--db"), name].into_iter().chain(command.map(OsStr::new));
+        bench.run(args).exits(0);
+    }
+    let note = ["note", "--on", "N", "--text", "found"].map(OsStr::new);
+    bench.run([OsStr::new("--db"), name].into_iter().chain(note)).exits(0);
+}

@@ -250,13 +250,13 @@ fn a_chain_sealed_again_with_other_words_and_another_job_are_refused() {
     assert_eq!(ids.len(), 7);
     assert!(entries.iter().all(|entry| two.ivo.hashes().contains(&entry.hash)));
     let verified = two.ivo.ok("verify");
-    assert!(verified["notes"][0].as_str().unwrap().contains("one was copied, or altered"), "{verified}");
+    assert!(verified["notes"][0].as_str().unwrap().contains("one was copied or altered"), "{verified}");
     // The same job set up a second time, by another device.
     let other = two.lea.beside("other", "Lea");
     other.ok("job add job.toml");
     other.ok(["export", "other.jsonl"]);
     let said = two.refused(&two.lea.read("other.jsonl"));
-    assert!(said.contains("two jobs under one key"), "{said}");
+    assert!(said.contains("another job with the same key"), "{said}");
     // Lines of another job among these.
     let job = two.lea.read("job.toml").replacen("key = \"test\"", "key = \"second\"", 1);
     two.lea.file("second.toml", &job);

@@ -14,7 +14,7 @@ mod kill;
 mod kill_command;
 mod merge;
 mod modes;
-mod mutate;
+pub mod mutate;
 mod power;
 mod replaced;
 mod schema;

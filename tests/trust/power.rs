@@ -5,9 +5,10 @@
 //! them is flushed. So either sectors of the log are missing and the file is as before, or the log is whole and
 //! sectors of the file are missing. Each such disk must open, hold every acknowledged entry, and verify.
 
+use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
-use cladlog::record::{AddNote, Draft, Store};
+use cladlog::record::{AddNote, Draft, Entry, Store};
 
 use super::{Chance, fresh, rounds};
 
@@ -71,6 +72,7 @@ fn what_was_acknowledged_survives_a_power_cut() {
     let device = store.jobs().unwrap()[0].device.clone();
     let mut known: Vec<String> = store.entries("test").unwrap().into_iter().map(|entry| entry.hash).collect();
     let model = store.entries("test").unwrap().pop().unwrap();
+    let (mut seq, mut prev) = (model.seq, model.hash.clone());
     let (mut before, mut checkpoints) = (Disk::of(&path), 0);
     // The log is carried into the file after every commit, and begun again by the next.
     for number in 0..420 {
@@ -85,8 +87,13 @@ fn what_was_acknowledged_survives_a_power_cut() {
             rehearsal: true,
         };
         let entry = store
-            .write(|writing| -> Result<_, cladlog::record::StoreError> { writing.append(draft, &device) })
+            .write(|writing| -> Result<_, cladlog::record::StoreError> {
+                let entry = Entry::finalize(draft, &*device, seq + 1, &prev, BTreeMap::new()).unwrap();
+                writing.insert(&entry)?;
+                Ok(entry)
+            })
             .unwrap();
+        (seq, prev) = (entry.seq, entry.hash.clone());
         let after = Disk::of(&path);
         let carried = before.file != after.file;
         checkpoints += usize::from(carried);

@@ -8,7 +8,7 @@ use super::verify::database::photos_of;
 use crate::atomic_file::{folder_of, sweep};
 use crate::cli::crew_key;
 use crate::cli::failure::Failure;
-use crate::cli::files::{access, must_be_new, write_as};
+use crate::cli::files::{access, must_be_new, unwritten, write_as};
 use crate::cli::out::Out;
 use crate::cli::photos::{copy, named};
 use crate::cli::site::Site;
@@ -47,7 +47,7 @@ pub fn backup(args: &BackupArgs, site: &Site<'_>, out: &mut Out) -> Result<(), F
     // Read after the copy was made: what it names is among these. The file gets its name when all is there.
     let photos = copy(&from, &args.file, &photos_of(&store)?)?;
     let key = args.with_key && crew_key::copy(&from, &args.file)?;
-    backup.commit()?;
+    backup.commit_new().map_err(|error| unwritten(&args.file, &error))?;
     let file = args.file.display().to_string();
     if out.is_json() {
         let missing: Vec<String> = photos.missing.iter().map(ToString::to_string).collect();

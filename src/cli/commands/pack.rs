@@ -43,10 +43,10 @@ pub struct PackArgs {
     /// Instead of the pack, a copy for reading with these names taken out, and without the record
     #[arg(long, value_name = "NAME", num_args = 1..)]
     pub withhold: Vec<String>,
-    /// The same with the names of all people of the job
+    /// As --withhold, for everyone on the job
     #[arg(long, conflicts_with = "withhold")]
     pub without_people: bool,
-    /// Also write the pages as PDF/A-1b, without the record: for validators that know no later part
+    /// Also write the pages as PDF/A-1b, without the record: for validators that accept only PDF/A-1
     #[arg(long, value_name = "FILE")]
     pub pdf_a1b: Option<PathBuf>,
 }
@@ -55,9 +55,12 @@ pub fn run(args: &PackArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failur
     let places = Places::of(&args.folder)?;
     places.refuse_existing(args.replace)?;
     let over = Overwrite { replace: args.replace, readable: args.readable };
+    if args.pdf_a1b.is_some() && !has_pdf() {
+        return Err(Failure::input("--pdf-a1b: this build was made without the feature 'pdf'"));
+    }
     args.pdf_a1b.iter().try_for_each(|file| over.may_write(file))?;
     if site.global.at.is_some() {
-        return Err(Failure::input("a pack speaks of the record as it stands now: leave --at out"));
+        return Err(Failure::input("a pack is of the record as it stands now: leave out --at"));
     }
     let mut opened = site.open()?;
     check_clock(&opened.book.state, "make a pack", opened.now)?;
@@ -101,9 +104,8 @@ pub fn run(args: &PackArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failur
     begun.write_zip(&made.files, &opened.now)?;
     begun.put()?;
     bar.finish_and_clear();
-    if let Some(file) = &args.pdf_a1b {
-        let none = || Failure::input("--pdf-a1b: this build was made without the feature 'pdf'");
-        over.write(file, made.pdf_a1b.as_deref().ok_or_else(none)?)?;
+    if let Some((file, pages)) = args.pdf_a1b.as_ref().zip(made.pdf_a1b.as_deref()) {
+        over.write(file, pages)?;
     }
     if !has_pdf() {
         out.say("This build leaves handover.pdf out: it was made without the feature 'pdf'.");
@@ -125,7 +127,7 @@ fn put_on_record(signer: &Signer, book: &Book, site: &Site<'_>, out: &mut Out) -
     match site.record(&UseKey { fingerprint }) {
         Ok(_) => Ok(true),
         Err(failure) => {
-            out.say(format!("The key's fingerprint is not on record: {failure}"));
+            out.say(format!("The key's fingerprint could not be recorded: {failure}"));
             Ok(false)
         }
     }

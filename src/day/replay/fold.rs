@@ -21,6 +21,14 @@ pub enum ReplayError {
     /// The building is larger than this program takes.
     #[error("the building that entry {0} sets up has more than {MOST_SUBJECTS} walls, courses, joints and openings")]
     Size(String),
+    /// A key that job files can't have: files are named by keys.
+    #[error("in the building that entry {entry} sets up, {mistake}")]
+    Key {
+        /// Id of the entry.
+        entry: String,
+        /// Which key, and what is wrong with it.
+        mistake: String,
+    },
     /// The pinned sequence can't be read by this program.
     #[error("the sequence that entry {entry} pins can't be read: {mistake}")]
     Sequence {
@@ -121,6 +129,7 @@ fn begin(entries: &[Entry]) -> Result<State, ReplayError> {
     if parts > MOST_SUBJECTS {
         return Err(ReplayError::Size(first.to_string()));
     }
+    job.check_keys().map_err(|mistake| ReplayError::Key { entry: first.to_string(), mistake })?;
     let mut state = State::new(Job::clone(job), read_sequence(&first.to_string(), &set_up.sequence)?);
     survey(&mut state, entries);
     Ok(state)

@@ -1,21 +1,23 @@
 //! What is found where a pack should be.
 
 use std::collections::BTreeMap;
+use std::io::Read;
 use std::path::PathBuf;
 
-use crate::digest::sha256_hex;
 use crate::handover::gather::Originals;
 use crate::handover::model::Blob;
 use crate::handover::model::paths::RECORD;
 use crate::photos::PhotoSort;
 
+/// More bytes than a small picture has.
+const MOST_SMALL: u64 = 1_000_000;
+
 /// What was found where a pack should be.
 #[derive(Debug, Clone, Default)]
 pub struct Contents {
-    /// Files by their path in the pack, `/` between folders.
-    pub files: BTreeMap<String, Vec<u8>>,
-    /// Files left where they are until they are wanted: all that is not [held](super::held) and lies on a disk.
-    pub kept: BTreeMap<String, Blob>,
+    /// Files by their path in the pack, `/` between folders. Those on a disk are left there until they are wanted, but for
+    /// what [`most_in_memory`](super::most_in_memory) names.
+    pub files: BTreeMap<String, Blob>,
     /// What could not be read, or has no business there.
     pub failures: Vec<Failed>,
     /// The zip that they came from.
@@ -34,28 +36,35 @@ pub struct ZipPlace {
 }
 
 impl Contents {
-    /// A file of the pack.
-    pub(crate) fn blob(&self, path: &str) -> Option<Blob> {
-        self.kept.get(path).cloned().or_else(|| self.files.get(path).cloned().map(Blob::Held))
+    /// Takes a file into memory.
+    pub(super) fn take(&mut self, path: &str, content: &mut dyn Read) -> std::io::Result<()> {
+        let mut bytes = Vec::new();
+        content.read_to_end(&mut bytes)?;
+        self.files.insert(path.to_owned(), bytes.into());
+        Ok(())
+    }
+
+    /// A file that is in memory.
+    pub(crate) fn in_memory(&self, path: &str) -> Option<&[u8]> {
+        match self.files.get(path)? {
+            Blob::Memory(bytes) => Some(bytes),
+            Blob::OnDisk { .. } => None,
+        }
     }
 
     pub(crate) fn len_and_hash(&self, path: &str) -> Option<(u64, String)> {
-        let kept = self.kept.get(path).map(|blob| (blob.len(), blob.sha256().into_owned()));
-        kept.or_else(|| self.files.get(path).map(|bytes| (bytes.len() as u64, sha256_hex(bytes))))
-    }
-
-    pub(crate) fn paths(&self) -> impl Iterator<Item = &str> {
-        self.files.keys().chain(self.kept.keys()).map(String::as_str)
+        self.files.get(path).map(|blob| (blob.len(), blob.sha256().into_owned()))
     }
 }
 
 impl Originals for Contents {
     fn file(&self, _: &str, _: PhotoSort, path: &str) -> Option<Blob> {
-        self.blob(path)
+        self.files.get(path).cloned()
     }
 
     fn small(&self, path: &str) -> Option<Vec<u8>> {
-        Some(self.blob(path)?.read().ok()?.into_owned())
+        let blob = self.files.get(path).filter(|blob| blob.len() <= MOST_SMALL)?;
+        Some(blob.read().ok()?.into_owned())
     }
 }
 

@@ -7,5 +7,5 @@ mod zip;
 
 pub use contents::{Contents, Failed, ZipPlace};
 pub use manifest::{FileLine, Manifest, ManifestError};
-pub use unzip::{MOST_BYTES, ZipError, held, is_zip, open_zip, unzip};
+pub use unzip::{MOST_BYTES, ZipError, is_zip, most_in_memory, open_zip, unzip};
 pub use zip::zip_into;

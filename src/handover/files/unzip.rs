@@ -1,16 +1,15 @@
 //! Reading a zip that may come from anybody, so that it does no harm.
 
 use std::cell::Cell;
-use std::collections::{BTreeMap, BTreeSet};
-use std::io::{Cursor, Read, Seek, SeekFrom, Write};
+use std::collections::BTreeSet;
+use std::io::{Cursor, Read, Seek, SeekFrom};
 use std::path::Path;
 use std::sync::Arc;
 
-use sha2::{Digest, Sha256};
 use zip::{ZipArchive, ZipReadOptions};
 
 use super::contents::Contents;
-use crate::digest::hex;
+use crate::digest::copy_hashed;
 use crate::handover::model::Blob;
 use crate::handover::model::paths::{MANIFEST, RECORD, is_plain};
 use crate::handover::signature::{PUBLIC_KEY, SIGNATURE};
@@ -88,22 +87,17 @@ pub fn is_zip(bytes: &[u8]) -> bool {
     bytes.starts_with(b"PK\x03\x04") || tail.windows(4).any(|four| four == b"PK\x05\x06")
 }
 
-/// The folder and the files of a zip, by path within the folder.
+/// The folder and the files of a zip in memory.
 ///
 /// # Errors
 /// [`ZipError`]; nothing is written anywhere.
-pub fn unzip(bytes: &[u8]) -> Result<(String, BTreeMap<String, Vec<u8>>), ZipError> {
-    let mut files = BTreeMap::new();
-    let folder = walk(Cursor::new(bytes), &mut |path, _, content| {
-        let mut held = Vec::new();
-        content.read_to_end(&mut held)?;
-        files.insert(path.to_owned(), held);
-        Ok(())
-    })?;
-    Ok((folder, files))
+pub fn unzip(bytes: &[u8]) -> Result<(String, Contents), ZipError> {
+    let mut contents = Contents::default();
+    let folder = walk(Cursor::new(bytes), &mut |path, _, content| contents.take(path, content))?;
+    Ok((folder, contents))
 }
 
-/// The same of a zip on the disk: all that is not [held](held) stays there until it is wanted.
+/// The same of a zip on the disk: what need not be in memory stays there until it is wanted.
 ///
 /// # Errors
 /// [`ZipError`]; nothing is written anywhere.
@@ -112,14 +106,10 @@ pub fn open_zip(place: &Path) -> Result<(String, Contents), ZipError> {
     let file = std::fs::File::open(place).map_err(unread)?;
     let mut contents = Contents::default();
     let folder = walk(std::io::BufReader::new(file), &mut |path, index, content| {
-        if held(path).is_some() {
-            let mut held = Vec::new();
-            content.read_to_end(&mut held)?;
-            contents.files.insert(path.to_owned(), held);
-            return Ok(());
+        if most_in_memory(path).is_some() {
+            return contents.take(path, content);
         }
-        let mut hash = Sha256::new();
-        let bytes = std::io::copy(content, &mut Hashing(&mut hash))?;
+        let (bytes, sha256) = copy_hashed(content, &mut std::io::sink())?;
         let place = place.to_owned();
         let read = move || -> std::io::Result<Vec<u8>> {
             let file = std::io::BufReader::new(std::fs::File::open(&place)?);
@@ -129,35 +119,20 @@ pub fn open_zip(place: &Path) -> Result<(String, Contents), ZipError> {
             entry.take(bytes + 1).read_to_end(&mut content)?;
             Ok(content)
         };
-        let blob = Blob::Kept { sha256: hex(&hash.finalize()), bytes, read: Arc::new(read) };
-        contents.kept.insert(path.to_owned(), blob);
+        contents.files.insert(path.to_owned(), Blob::OnDisk { sha256, bytes, read: Arc::new(read) });
         Ok(())
     })?;
     Ok((folder, contents))
 }
 
-/// How many bytes of a file of a pack are held in memory at most while it is checked, or `None`: then only its hash
-/// is taken, and it is left where it is.
-pub fn held(path: &str) -> Option<u64> {
+/// How many bytes of a file of a pack may be in memory while it is checked, or `None`: then only its hash is taken, and
+/// it is left where it is.
+pub fn most_in_memory(path: &str) -> Option<u64> {
     match path {
         RECORD => Some(MOST_RECORD),
         MANIFEST => Some(MOST_MANIFEST),
         SIGNATURE | PUBLIC_KEY => Some(MOST_KEY),
         _ => None,
-    }
-}
-
-/// Takes what is written into a hash.
-pub struct Hashing<'h>(pub &'h mut Sha256);
-
-impl Write for Hashing<'_> {
-    fn write(&mut self, bytes: &[u8]) -> std::io::Result<usize> {
-        self.0.update(bytes);
-        Ok(bytes.len())
-    }
-
-    fn flush(&mut self) -> std::io::Result<()> {
-        Ok(())
     }
 }
 
@@ -241,8 +216,9 @@ fn listed<R: Read + Seek>(archive: &ZipArchive<R>) -> Result<(String, Vec<Listed
             return Err(ZipError::Capitals(shown(&name)));
         }
         let (size, packed, path) = (entry.size(), entry.compressed_size(), path.to_owned());
-        let growth = if held(&path).is_some() { MOST_GROWTH_HELD } else { MOST_GROWTH };
-        if size > held(&path).unwrap_or(MOST_BYTES) || size > SMALL.max(packed.saturating_mul(growth)) {
+        let most = most_in_memory(&path);
+        let growth = if most.is_some() { MOST_GROWTH_HELD } else { MOST_GROWTH };
+        if size > most.unwrap_or(MOST_BYTES) || size > SMALL.max(packed.saturating_mul(growth)) {
             return Err(ZipError::TooLarge(format!("{}, {size} bytes packed into {packed}", shown(&name))));
         }
         left = left.checked_sub(size).ok_or_else(|| {

@@ -5,9 +5,11 @@ use chrono::TimeDelta;
 
 use super::papers_lacking;
 use crate::day::{HoldState, OpenEdge, Phase, State, next, release_waits_for};
-use crate::handover::model::{Ahead, count};
+use crate::handover::model::Ahead;
 use crate::moment::Moment;
+use crate::plain::count;
 use crate::refusal::Rule;
+use crate::table::grouped;
 
 /// Nobody is on site again before so much time has passed.
 const NIGHT: TimeDelta = TimeDelta::hours(16);
@@ -51,19 +53,13 @@ fn materials(state: &State, now: Moment) -> Vec<String> {
 
 /// The first steps that can be done, each with all that it can be done on.
 fn tomorrow(state: &State, now: Moment) -> Vec<String> {
-    let mut first: Vec<(usize, Vec<usize>)> = Vec::new();
-    for action in next(state, now).iter().filter(|action| action.ready || action.rule == Some(Rule::R12)) {
-        let many = first.len();
-        match first.iter_mut().find(|(step, _)| *step == action.step) {
-            Some((_, subjects)) => subjects.push(action.subject),
-            None if many < FIRST => first.push((action.step, vec![action.subject])),
-            None => {}
-        }
-    }
+    let actions = next(state, now);
+    let first = actions.iter().filter(|action| action.ready || action.rule == Some(Rule::R12));
+    let first = grouped(first.map(|action| (action.step, action.subject)));
     let line = |(step, subjects): (usize, Vec<usize>)| {
         format!("{}: {}", state.sequence().steps[step].title, state.subjects.shortly(&subjects))
     };
-    first.into_iter().map(line).collect()
+    first.into_iter().take(FIRST).map(line).collect()
 }
 
 /// Walls that are part clad: the lowest edge, and joints not finished.
@@ -72,7 +68,7 @@ fn open_edges(state: &State, now: Moment) -> Vec<String> {
     for OpenEdge { wall, lowest_open, courses, joints } in state.open_edges(now) {
         let wall = state.subjects.get(wall);
         edges.extend(lowest_open.map(|open| match open {
-            1 => format!("{wall}: course 1 of {courses} is not hung"),
+            1 => format!("{wall}: no course hung yet, of {courses}"),
             open => format!("{wall}: the edge above course {} of {courses}", open - 1),
         }));
         if !joints.is_empty() {
@@ -90,7 +86,7 @@ fn needed(state: &State, now: Moment) -> Vec<String> {
     for defect in measured.iter().take(DEFECTS) {
         let concede = authority.concede.join(" or ");
         let (on, what) = (&defect.subject, &defect.what);
-        needed.push(format!("{on}: {what}: measured again in tolerance, or a concession by {concede}"));
+        needed.push(format!("{on}: {what}: re-measure in tolerance, or get a concession from the {concede}"));
     }
     if measured.len() > DEFECTS {
         needed.push(format!("and {} out of tolerance", count(measured.len() - DEFECTS, "more defect")));
@@ -108,12 +104,11 @@ fn needed(state: &State, now: Moment) -> Vec<String> {
 
 /// Releases that are due, asked for or refused; those with the same status together.
 fn releases(state: &State, now: Moment) -> Vec<String> {
-    let mut alike: Vec<(usize, String, Vec<usize>)> = Vec::new();
-    for (hold, subject, found) in state.holds() {
+    let due = state.holds().into_iter().filter_map(|(hold, subject, found)| {
         let due = release_waits_for(state, hold, subject, now).is_empty();
         let asked = found.asked_at.map(|at| at.clock(now.date()));
         let status = match (found.state, asked) {
-            (HoldState::Released, _) => continue,
+            (HoldState::Released, _) => return None,
             (HoldState::Refused, _) => {
                 let (who, why) = (found.person.unwrap_or_default(), found.how.unwrap_or_default());
                 format!("refused by {who} ({why}): put right, then ask again")
@@ -121,17 +116,14 @@ fn releases(state: &State, now: Moment) -> Vec<String> {
             (HoldState::Held, Some(at)) if due => format!("asked for {at}, not answered yet"),
             (HoldState::Held, Some(at)) => format!("asked for {at}; what it covers is not complete yet"),
             (HoldState::Held, None) if due => "due, and not asked for yet".to_owned(),
-            (HoldState::Held, None) => continue,
+            (HoldState::Held, None) => return None,
         };
-        match alike.iter_mut().find(|(other, says, _)| (*other, says) == (hold, &status)) {
-            Some((_, _, subjects)) => subjects.push(subject),
-            None => alike.push((hold, status, vec![subject])),
-        }
-    }
-    let line = |(hold, status, subjects): (usize, String, Vec<usize>)| {
+        Some(((hold, status), subject))
+    });
+    let line = |((hold, status), subjects): ((usize, String), Vec<usize>)| {
         let hold = &state.sequence().holds[hold];
         let (on, roles) = (state.subjects.shortly(&subjects), hold.roles.join(" or "));
         format!("release of '{}' on {on} by {roles}: {status}", hold.title)
     };
-    alike.into_iter().map(line).collect()
+    grouped(due).into_iter().map(line).collect()
 }

@@ -1,12 +1,13 @@
 //! The photos of a pack: each original or its copy without the location, and a small picture for the pages.
 
+use std::collections::HashSet;
 use std::sync::Arc;
 
 use crate::day::{Book, PhotoUse, photos};
 use crate::digest::sha256_hex;
 use crate::handover::model::paths::PHOTOS;
 use crate::handover::model::{Album, Blob, PhotoState, Picture};
-use crate::photos::{Kept, PhotoSort, Small, alike, camera, each, room_for_file, small, stripped};
+use crate::photos::{Kept, MOST_BYTES, PhotoSort, Small, alike, camera, each, room_for_file, small, stripped};
 
 /// Where originals come from: the folder beside the database, or a pack that is being checked.
 pub trait Originals: Sync {
@@ -33,7 +34,7 @@ impl Originals for Kept {
     fn file(&self, sha256: &str, sort: PhotoSort, _: &str) -> Option<Blob> {
         let place = self.place(sha256, sort);
         let bytes = std::fs::metadata(&place).ok().filter(std::fs::Metadata::is_file)?.len();
-        Some(Blob::Kept { sha256: sha256.to_owned(), bytes, read: Arc::new(move || std::fs::read(&place)) })
+        Some(Blob::OnDisk { sha256: sha256.to_owned(), bytes, read: Arc::new(move || std::fs::read(&place)) })
     }
 
     fn small(&self, _: &str) -> Option<Vec<u8>> {
@@ -49,13 +50,9 @@ impl Album {
         no_places: bool,
         progress: &mut (dyn FnMut(usize, usize) + Send),
     ) -> Self {
-        let mut first: Vec<PhotoUse> = Vec::new();
-        for photo in photos(book) {
-            if photo.facts.is_some() && first.iter().all(|other| other.sha256 != photo.sha256) {
-                first.push(photo);
-            }
-        }
-        let numbered: Vec<(usize, PhotoUse)> = first.into_iter().enumerate().map(|(at, one)| (at + 1, one)).collect();
+        let mut seen = HashSet::new();
+        let first = photos(book).into_iter().filter(|photo| photo.facts.is_some() && seen.insert(photo.sha256.clone()));
+        let numbered: Vec<(usize, PhotoUse)> = (1..).zip(first).collect();
         let all = numbered.len();
         let work = |(number, photo): &(usize, PhotoUse)| picture(*number, photo, from, no_places);
         let made = each(&numbered, work, &mut |done| progress(done, all));
@@ -91,14 +88,19 @@ pub fn picture(number: usize, photo: &PhotoUse, from: &dyn Originals, no_places:
         return picture;
     }
     let Some(file) = from.file(&photo.sha256, sort, &picture.path) else { return picture };
+    // What is longer than any photo is none, and is not read.
+    if file.len() > MOST_BYTES {
+        return picture;
+    }
     let _share = room_for_file(file.len());
     // One that was changed is as good as gone.
     let Ok(bytes) = file.read() else { return picture };
     // Reading it has compared it with its digest.
     let original = file.sha256() == photo.sha256;
+    let mut shown = bytes;
     if no_places {
-        let Some(copy) = stripped(&bytes) else { return picture };
-        if !original && copy != *bytes {
+        let Some(copy) = stripped(&shown) else { return picture };
+        if !original && copy != *shown {
             return picture;
         }
         picture.state = PhotoState::Copy;
@@ -108,21 +110,22 @@ pub fn picture(number: usize, photo: &PhotoUse, from: &dyn Originals, no_places:
             let bytes = again.read()?;
             stripped(&bytes).ok_or_else(|| std::io::Error::other("a photo was changed meanwhile"))
         };
-        picture.file = Some(Blob::Kept { sha256, bytes: length, read: Arc::new(read) });
+        picture.file = Some(Blob::OnDisk { sha256, bytes: length, read: Arc::new(read) });
+        shown = copy.into();
     } else {
         if !original {
             return picture;
         }
         picture.state = PhotoState::Original;
-        let notes = camera(&bytes);
+        let notes = camera(&shown);
         picture.place = notes.place;
         picture.direction = notes.direction;
         picture.file = Some(file.clone());
     }
-    match small_of(&bytes, from.small(&picture.small_path)) {
+    match small_of(&shown, from.small(&picture.small_path)) {
         Ok(Some(small)) => picture.small = Some(small),
-        Ok(None) => picture.why_no_small = Some(format!("no small picture: {sort} is kept as a file only")),
-        Err(why) => picture.why_no_small = Some(format!("no small picture: {why}")),
+        Ok(None) => picture.why_no_small = Some(format!("no preview: {sort} files are stored but not shown")),
+        Err(why) => picture.why_no_small = Some(format!("no preview: {why}")),
     }
     picture
 }
@@ -131,5 +134,5 @@ pub fn picture(number: usize, photo: &PhotoUse, from: &dyn Originals, no_places:
 pub fn small_of(bytes: &[u8], there: Option<Vec<u8>>) -> Result<Option<Small>, String> {
     let Some(jpeg) = there else { return small(bytes) };
     let made = small(bytes)?;
-    Ok(made.map(|made| if alike(&jpeg, &made) { Small { jpeg, ..made } } else { made }))
+    Ok(made.map(|made| if alike(&jpeg, &made) { Small { jpeg: jpeg.into(), ..made } } else { made }))
 }

@@ -8,10 +8,12 @@ use rust_decimal::prelude::ToPrimitive;
 
 use super::work::step_title;
 use crate::accounts::{Claim, Period, StoppageRow, claim, lost_on, pace, stood};
-use crate::day::{Book, Day, ReplayError, State, Stoppage};
+use crate::building::Unit;
+use crate::day::{Book, Day, Reading, ReplayError, State, Stoppage};
 use crate::handover::model::{Ahead, Evening, HoldOfDay, Measured, StepOfDay, Weather, Worked};
 use crate::moment::{Moment, day_begins};
 use crate::record::{Body, Entry};
+use crate::table::grouped;
 
 impl Evening {
     /// What the record says of a day, seen from its end; of a day that is still going on, from `now`.
@@ -29,16 +31,12 @@ impl Evening {
         let as_of = closed.filter(|closed| *closed <= ends).unwrap_or(ends);
         let state = book.as_of(ends)?;
         let state = state.as_ref();
-        let mut entries = EntriesOfDay::default();
-        for entry in book.entries.iter().filter(|entry| entry.happened_at >= begins && entry.happened_at <= ends) {
-            if !state.struck.contains_key(&entry.id()) {
-                entries.add(state, entry);
-            }
-        }
+        let of_day = |at: Moment| at >= begins && at <= ends;
+        let stands = |entry: &&Entry| of_day(entry.happened_at) && !state.struck.contains_key(&entry.id());
+        let entries: Vec<&Entry> = book.entries.iter().filter(stands).collect();
         let touched = |one: &Stoppage| one.started_at <= ends && one.ended_at.is_none_or(|ended| ended >= begins);
         let stoppages = stood(state, touched, as_of).each;
         let period = Period { from: Some(date), until: Some(date) };
-        let of_day = |at: Moment| at >= begins && at <= ends;
         Ok(Self {
             date,
             job: state.job.name.clone(),
@@ -61,86 +59,72 @@ impl Evening {
             ahead: Ahead::of(state, as_of),
             pace: pace(state, as_of).in_words(),
             head: book.head_code(),
-            done: entries.done(state),
-            holds: entries.holds(state),
-            also: entries.also(),
+            done: done(state, &entries),
+            holds: holds(state, &entries),
+            also: also(&entries),
         })
     }
 }
 
-/// The entries of a day that are not listed in a place of their own.
-#[derive(Default)]
-struct EntriesOfDay {
-    /// Keys of steps with the subjects that each was done on.
-    steps: Vec<(String, Vec<usize>)>,
-    holds: Vec<(HoldOfDay, Vec<usize>)>,
-    also: Vec<(Moment, String)>,
+fn done(state: &State, entries: &[&Entry]) -> Vec<StepOfDay> {
+    let steps = entries.iter().filter_map(|entry| match &entry.body {
+        Body::StepDone(it) => Some((it.step.as_str(), it.subject.as_str())),
+        _ => None,
+    });
+    let step = |(step, on): (&str, Vec<&str>)| StepOfDay {
+        step: step.to_owned(),
+        title: step_title(state, step).unwrap_or(step).to_owned(),
+        on: state.subjects.ids_shortly(on),
+    };
+    grouped(steps).into_iter().map(step).collect()
 }
 
-impl EntriesOfDay {
-    fn add(&mut self, state: &State, entry: &Entry) {
-        let at = entry.happened_at;
-        match &entry.body {
-            Body::StepDone(it) => {
-                let index = state.subjects.index(&it.subject).unwrap_or(0);
-                match self.steps.iter_mut().find(|(key, _)| *key == it.step) {
-                    Some((_, on)) if on.contains(&index) => {}
-                    Some((_, on)) => on.push(index),
-                    None => self.steps.push((it.step.clone(), vec![index])),
-                }
-            }
-            Body::HoldAsked(it) => self.hold(state, &it.hold, &it.subject, "asked", at, "asked for".to_owned()),
+fn holds(state: &State, entries: &[&Entry]) -> Vec<HoldOfDay> {
+    let held = entries.iter().filter_map(|entry| {
+        let (key, subject, what, says) = match &entry.body {
+            Body::HoldAsked(it) => (&it.hold, &it.subject, "asked", "asked for".to_owned()),
             Body::HoldReleased(it) => {
-                let says = format!("released by {}, {}", it.person, it.how);
-                self.hold(state, &it.hold, &it.subject, "released", at, says);
+                (&it.hold, &it.subject, "released", format!("released by {}, {}", it.person, it.how))
             }
             Body::HoldRefused(it) => {
-                self.hold(state, &it.hold, &it.subject, "refused", at, format!("refused by {}: {}", it.person, it.why));
+                (&it.hold, &it.subject, "refused", format!("refused by {}: {}", it.person, it.why))
             }
-            // Listed in a place of their own.
-            Body::DayOpened(_)
-            | Body::DayClosed(_)
-            | Body::CautionAcknowledged(_)
-            | Body::ReadingTaken(_)
-            | Body::StoppageStarted(_)
-            | Body::StoppageEnded(_)
-            | Body::ExtraAdded(_)
-            | Body::DefectOpened(_) => {}
-            other => self.also.push((at, format!("{} {}", at.format("%H:%M"), other.in_words()))),
-        }
-    }
-
-    fn hold(&mut self, state: &State, key: &str, subject: &str, what: &'static str, at: Moment, says: String) {
-        let index = state.subjects.index(subject).unwrap_or(0);
-        let alike = |one: &HoldOfDay| one.key == key && one.what == what && one.at == at && one.says == says;
-        match self.holds.iter_mut().find(|(one, _)| alike(one)) {
-            Some((_, on)) => on.push(index),
-            None => {
-                let hold = HoldOfDay { key: key.to_owned(), on: String::new(), what, at, says };
-                self.holds.push((hold, vec![index]));
-            }
-        }
-    }
-
-    /// In the order in which it happened, whenever it was written down.
-    fn also(mut self) -> Vec<String> {
-        self.also.sort_by_key(|(at, _)| *at);
-        self.also.into_iter().map(|(_, line)| line).collect()
-    }
-
-    fn holds(&self, state: &State) -> Vec<HoldOfDay> {
-        let on = |(one, on): &(HoldOfDay, Vec<usize>)| HoldOfDay { on: state.subjects.shortly(on), ..one.clone() };
-        self.holds.iter().map(on).collect()
-    }
-
-    fn done(&self, state: &State) -> Vec<StepOfDay> {
-        let step = |(key, on): &(String, Vec<usize>)| StepOfDay {
-            title: step_title(state, key).unwrap_or(key).to_owned(),
-            on: state.subjects.shortly(on),
-            step: key.clone(),
+            _ => return None,
         };
-        self.steps.iter().map(step).collect()
-    }
+        Some(((key, what, entry.happened_at, says), subject.as_str()))
+    });
+    let hold = |((key, what, at, says), on): ((&String, &'static str, Moment, String), Vec<&str>)| HoldOfDay {
+        key: key.clone(),
+        on: state.subjects.ids_shortly(on),
+        what,
+        at,
+        says,
+    };
+    grouped(held).into_iter().map(hold).collect()
+}
+
+/// What is not listed in a place of its own, in the order in which it happened, whenever it was written down.
+fn also(entries: &[&Entry]) -> Vec<String> {
+    let is_listed = |body: &Body| {
+        matches!(
+            body,
+            Body::StepDone(_)
+                | Body::HoldAsked(_)
+                | Body::HoldReleased(_)
+                | Body::HoldRefused(_)
+                | Body::DayOpened(_)
+                | Body::DayClosed(_)
+                | Body::CautionAcknowledged(_)
+                | Body::ReadingTaken(_)
+                | Body::StoppageStarted(_)
+                | Body::StoppageEnded(_)
+                | Body::ExtraAdded(_)
+                | Body::DefectOpened(_)
+        )
+    };
+    let mut also: Vec<&&Entry> = entries.iter().filter(|entry| !is_listed(&entry.body)).collect();
+    also.sort_by_key(|entry| entry.happened_at);
+    also.into_iter().map(|entry| format!("{} {}", entry.happened_at.format("%H:%M"), entry.body.in_words())).collect()
 }
 
 /// Everybody of these days: the earliest time each came, the hours of all of them.
@@ -156,38 +140,30 @@ fn crew(days: &[&Day]) -> Vec<Worked> {
 }
 
 fn weather(state: &State, begins: Moment, ends: Moment) -> Vec<Weather> {
-    let mut alike: Vec<(Weather, Vec<usize>)> = Vec::new();
-    for &wall in state.subjects.all_walls() {
-        for reading in state.readings(wall).iter().filter(|one| one.at >= begins && one.at <= ends) {
-            let same = |one: &Weather| {
-                let one = &one.reading;
-                one.at == reading.at
-                    && (one.air_c, one.humidity_pct, one.surface_c, one.wind_kmh, one.rain)
-                        == (reading.air_c, reading.humidity_pct, reading.surface_c, reading.wind_kmh, reading.rain)
-            };
-            match alike.iter_mut().find(|(one, _)| same(one)) {
-                Some((_, walls)) => walls.push(wall),
-                None => alike.push((Weather { on: String::new(), reading: reading.clone() }, vec![wall])),
-            }
-        }
-    }
-    alike.sort_by_key(|(one, _)| one.reading.at);
-    alike.into_iter().map(|(one, walls)| Weather { on: state.subjects.shortly(&walls), ..one }).collect()
+    let walls = state.subjects.all_walls().iter();
+    let readings = walls.flat_map(|&wall| state.readings(wall).iter().map(move |reading| (wall, reading)));
+    let of_day = readings.filter(|(_, one)| one.at >= begins && one.at <= ends);
+    let alike = of_day
+        .map(|(wall, one)| ((one.at, one.air_c, one.humidity_pct, one.surface_c, one.wind_kmh, one.rain), (wall, one)));
+    let mut weather = grouped(alike);
+    weather.sort_by_key(|((at, ..), _)| *at);
+    let line = |(_, readings): (_, Vec<(usize, &Reading)>)| {
+        let walls: Vec<usize> = readings.iter().map(|(wall, _)| *wall).collect();
+        Weather { on: state.subjects.shortly(&walls), reading: readings[0].1.clone() }
+    };
+    weather.into_iter().map(line).collect()
 }
 
 /// What became complete, by stage over the whole building.
 fn measured(state: &State, claim: &Claim) -> Vec<Measured> {
-    let mut sums: Vec<(Measured, Decimal)> = Vec::new();
-    for line in claim.lines.iter().filter(|line| !line.period.is_zero()) {
-        let unit: &str = line.unit.into();
-        match sums.iter_mut().find(|(one, _)| one.stage == line.stage && one.unit == unit) {
-            Some((_, sum)) => *sum += line.period,
-            None => {
-                let (stage, title) = (line.stage.clone(), line.title.clone());
-                sums.push((Measured { stage, title, unit, quantity: 0.0 }, line.period));
-            }
-        }
-    }
-    sums.sort_by_key(|(one, _)| state.sequence().stages.iter().position(|stage| stage.key == one.stage));
-    sums.into_iter().map(|(one, sum)| Measured { quantity: sum.to_f64().unwrap_or_default(), ..one }).collect()
+    let lines = claim.lines.iter().filter(|line| !line.period.is_zero());
+    let mut sums = grouped(lines.map(|line| ((&line.stage, &line.title, line.unit), line.period)));
+    sums.sort_by_key(|((key, ..), _)| state.sequence().stages.iter().position(|stage| stage.key == **key));
+    let line = |((stage, title, unit), quantities): ((&String, &String, Unit), Vec<Decimal>)| Measured {
+        stage: stage.clone(),
+        title: title.clone(),
+        unit: unit.into(),
+        quantity: quantities.into_iter().sum::<Decimal>().to_f64().unwrap_or_default(),
+    };
+    sums.into_iter().map(line).collect()
 }

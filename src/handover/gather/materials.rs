@@ -1,10 +1,13 @@
 //! The stock, where each batch is, and the take-offs and cut plans that the job has kept.
 
+use std::collections::BTreeSet;
+
 use serde_json::Value;
 
 use crate::day::{Ledger, Plan, State};
 use crate::handover::model::{CutPlan, Materials, Trace, part_of};
 use crate::moment::Moment;
+use crate::table::grouped;
 use crate::units::number::show;
 
 /// What a state says of materials at a moment.
@@ -27,34 +30,25 @@ pub fn materials(state: &State, now: Moment) -> Materials {
 fn traces(state: &State, ledger: &Ledger) -> Vec<Trace> {
     let mut traces = Vec::new();
     for line in &ledger.lines {
-        let mut of_line: Vec<(&str, Trace)> = Vec::new();
-        for taken in line.all_taken().map(|counted| &counted.taken).filter(|taken| taken.how.is_on_the_wall()) {
-            let part = part_of(state.subjects.get(taken.subject));
+        let on_the_wall = line.all_taken().map(|counted| &counted.taken).filter(|taken| taken.how.is_on_the_wall());
+        let by_place = on_the_wall.map(|taken| {
             let batch = taken.batch.as_deref().and_then(|label| line.batch(label)).map(|found| &found.batch);
-            match of_line.iter_mut().find(|(other, trace)| *other == part && trace.batch.as_ref() == batch) {
-                Some((_, trace)) => {
-                    trace.on.push(taken.subject);
-                    trace.first_at = trace.first_at.min(taken.at);
-                    trace.last_at = trace.last_at.max(taken.at);
-                }
-                None => of_line.push((
-                    part,
-                    Trace {
-                        product: line.product.clone(),
-                        on: vec![taken.subject],
-                        batch: batch.cloned(),
-                        first_at: taken.at,
-                        last_at: taken.at,
-                    },
-                )),
-            }
-        }
-        for (_, trace) in &mut of_line {
-            trace.on.sort_unstable();
-            trace.on.dedup();
-        }
-        of_line.sort_by_key(|(_, trace)| trace.on.first().copied());
-        traces.extend(of_line.into_iter().map(|(_, trace)| trace));
+            ((part_of(state.subjects.get(taken.subject)), batch), (taken.subject, taken.at))
+        });
+        let trace = |((_, batch), taken): ((&str, Option<&String>), Vec<(usize, Moment)>)| {
+            let on: BTreeSet<usize> = taken.iter().map(|(subject, _)| *subject).collect();
+            let times = || taken.iter().map(|(_, at)| *at);
+            Some(Trace {
+                product: line.product.clone(),
+                on: on.into_iter().collect(),
+                batch: batch.cloned(),
+                first_at: times().min()?,
+                last_at: times().max()?,
+            })
+        };
+        let mut of_line: Vec<Trace> = grouped(by_place).into_iter().filter_map(trace).collect();
+        of_line.sort_by_key(|trace| trace.on.first().copied());
+        traces.append(&mut of_line);
     }
     traces
 }

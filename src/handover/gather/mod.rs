@@ -14,8 +14,8 @@ mod work;
 pub use album::{NoOriginals, Originals};
 pub use missing::missing;
 
-use super::model::{Album, Document, Edition, Outcome, Paper, Part, Step, Summary, WindowRun, when};
-use crate::day::{Book, Phase, State};
+use super::model::{Album, Document, Edition, Paper, Part, Step, WindowRun, when};
+use crate::day::{Book, Defect, Phase, State};
 use crate::digest::sha256_hex;
 use crate::moment::Moment;
 use crate::plain::visible;
@@ -32,15 +32,20 @@ impl<'b> Document<'b> {
         let mut missing = missing(state, made_at);
         missing.extend(photos::missing(&photos));
         let (stoppages, crew_hours_lost) = costs::stoppages(state, made_at);
+        let numbered = || (1..).zip(&state.defects);
+        let mut defects: Vec<(usize, &Defect)> = numbered().collect();
+        defects.sort_by_key(|(_, defect)| defect.state);
+        let record = jsonl(&book.entries).into_bytes();
         Self {
             book,
             made_at,
             withheld: 0,
             missing,
             remarks: remarks(book, made_at),
-            summary: summary(book, made_at, &steps, &windows),
             editions: editions(book),
             holds: state.holds().into_iter().map(|(_, _, hold)| hold).chain(state.dropped_holds.clone()).collect(),
+            defects,
+            defect_numbers: numbered().map(|(number, defect)| (&defect.id, number)).collect(),
             parts: parts(state),
             photos,
             no_places: album.no_places,
@@ -54,7 +59,8 @@ impl<'b> Document<'b> {
             materials: materials::materials(state, made_at),
             papers: papers(state),
             bases: bases(&steps, &windows),
-            record_sha256: sha256_hex(jsonl(&book.entries).as_bytes()),
+            record_sha256: sha256_hex(&record),
+            record: record.into(),
             steps,
             windows,
         }
@@ -150,7 +156,7 @@ fn remarks(book: &Book, now: Moment) -> Vec<String> {
     }
     for day in state.days.iter().filter(|day| day.closed_at.is_none()) {
         let date = day.date.format("%-d %b %Y");
-        remarks.push(format!("The site day of {date} is not closed: its hours are not in this pack."));
+        remarks.push(format!("The site day of {date} was not closed, so its hours are not in this pack."));
     }
     for run in state.runs().iter().filter(|run| run.phase(now) != Phase::Lapsed) {
         if let Some(closes) = run.closes_at {
@@ -161,26 +167,4 @@ fn remarks(book: &Book, now: Moment) -> Vec<String> {
     }
     remarks.extend(forks(&book.entries).iter().map(|fork| format!("In the record {}.", fork.in_words())));
     remarks.into_iter().map(|remark| visible(&remark)).collect()
-}
-
-fn summary(book: &Book, now: Moment, steps: &[Step<'_>], windows: &[WindowRun<'_>]) -> Summary {
-    let state = &book.state;
-    let work: Vec<(usize, usize)> = state.work().collect();
-    let ended = |outcomes: &[Outcome]| windows.iter().filter(|window| outcomes.contains(&window.outcome)).count();
-    let held =
-        || steps.iter().flat_map(|step| step.answers).filter(|one| one.value().is_some()).filter_map(|one| one.held);
-    Summary {
-        steps_asked: work.len(),
-        steps_complete: work.iter().filter(|(step, subject)| state.complete(*step, *subject, now)).count(),
-        windows: windows.len(),
-        windows_met: ended(&[Outcome::Met]),
-        windows_broken: ended(&[Outcome::Early, Outcome::Late]),
-        windows_lapsed: ended(&[Outcome::Lapsed, Outcome::Again]),
-        windows_running: ended(&[Outcome::Running]),
-        measurements: held().count(),
-        measurements_out: held().filter(|held| !held).count(),
-        late: book.in_time().iter().filter(|entry| entry.is_late()).count(),
-        // Not -0 where nobody worked.
-        hours: state.days.iter().flat_map(|day| day.hours.values()).fold(0.0, |sum, hours| sum + hours),
-    }
 }

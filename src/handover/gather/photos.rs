@@ -53,7 +53,7 @@ pub fn missing(photos: &[Photo<'_>]) -> Vec<Missing> {
             kind: "photo",
             on: photo.subjects.join(", "),
             what: format!("Photo {} of entry {}", photo.photo.file, entries.join(", ")),
-            status: "its file is gone, or is not the one that was recorded".to_owned(),
+            status: "file missing, or not the one that was recorded".to_owned(),
         }
     })
     .collect()

@@ -1,6 +1,7 @@
 //! The photos of a pack.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashMap};
+use std::sync::Arc;
 
 use super::blob::Blob;
 use crate::day::PhotoUse;
@@ -80,16 +81,16 @@ impl Album {
         let mut files = Vec::new();
         for picture in self.pictures.values() {
             files.extend(picture.file.clone().map(|file| (picture.path.clone(), file)));
-            let small = picture.small.as_ref().map(|small| small.jpeg.clone());
-            files.extend(small.map(|small| (picture.small_path.clone(), Blob::Held(small))));
+            let small = picture.small.as_ref().map(|small| Arc::clone(&small.jpeg));
+            files.extend(small.map(|small| (picture.small_path.clone(), Blob::Memory(small))));
         }
         files
     }
 
-    /// The original that a copy in the pack was made from.
-    pub(crate) fn original_of(&self, path: &str) -> Option<&str> {
-        let copied = |picture: &Picture| picture.state == PhotoState::Copy && picture.path == path;
-        self.pictures.iter().find(|(_, picture)| copied(picture)).map(|(sha256, _)| sha256.as_str())
+    /// The copies in the pack by their paths, each with the digest of the original that it was made from.
+    pub(crate) fn originals(&self) -> HashMap<&str, &str> {
+        let copies = self.pictures.iter().filter(|(_, picture)| picture.state == PhotoState::Copy);
+        copies.map(|(sha256, picture)| (picture.path.as_str(), sha256.as_str())).collect()
     }
 }
 

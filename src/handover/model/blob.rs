@@ -13,9 +13,9 @@ pub type Reader = Arc<dyn Fn() -> std::io::Result<Vec<u8>> + Send + Sync>;
 #[derive(Clone)]
 pub enum Blob {
     /// In memory.
-    Held(Vec<u8>),
+    Memory(Arc<[u8]>),
     /// Elsewhere.
-    Kept {
+    OnDisk {
         /// SHA-256 of what is read, lower-case hex.
         sha256: String,
         /// How many bytes.
@@ -33,7 +33,7 @@ impl std::fmt::Debug for Blob {
 
 impl From<Vec<u8>> for Blob {
     fn from(bytes: Vec<u8>) -> Self {
-        Self::Held(bytes)
+        Self::Memory(bytes.into())
     }
 }
 
@@ -41,8 +41,8 @@ impl Blob {
     /// How many bytes.
     pub fn len(&self) -> u64 {
         match self {
-            Self::Held(bytes) => bytes.len() as u64,
-            Self::Kept { bytes, .. } => *bytes,
+            Self::Memory(bytes) => bytes.len() as u64,
+            Self::OnDisk { bytes, .. } => *bytes,
         }
     }
 
@@ -54,8 +54,8 @@ impl Blob {
     /// SHA-256, lower-case hex.
     pub fn sha256(&self) -> Cow<'_, str> {
         match self {
-            Self::Held(bytes) => Cow::Owned(sha256_hex(bytes)),
-            Self::Kept { sha256, .. } => Cow::Borrowed(sha256),
+            Self::Memory(bytes) => Cow::Owned(sha256_hex(bytes)),
+            Self::OnDisk { sha256, .. } => Cow::Borrowed(sha256),
         }
     }
 
@@ -65,8 +65,8 @@ impl Blob {
     /// What the system says, and when it is not the file any more that it was.
     pub fn read(&self) -> std::io::Result<Cow<'_, [u8]>> {
         match self {
-            Self::Held(bytes) => Ok(Cow::Borrowed(bytes)),
-            Self::Kept { sha256, read, .. } => {
+            Self::Memory(bytes) => Ok(Cow::Borrowed(bytes)),
+            Self::OnDisk { sha256, read, .. } => {
                 let bytes = read()?;
                 if sha256_hex(&bytes) == *sha256 {
                     Ok(Cow::Owned(bytes))

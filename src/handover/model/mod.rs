@@ -15,8 +15,11 @@ pub use blob::{Blob, Reader};
 pub use evening::{Ahead, Evening, HoldOfDay, Measured, StepOfDay, Weather, Worked};
 pub use materials::{CutPlan, Materials, Trace};
 pub use sealing::{JointRun, NearestReading, PlanOfDay, dew_point_c, tenth};
-pub use words::{clock_on, count, when};
+pub use words::{clock_on, when};
 pub use work::{Outcome, Step, WindowRun};
+
+use std::collections::HashMap;
+use std::sync::Arc;
 
 use chrono::NaiveDate;
 use serde::Serialize;
@@ -44,12 +47,14 @@ pub struct Document<'b> {
     pub missing: Vec<Missing>,
     /// What else a reader should note.
     pub remarks: Vec<String>,
-    /// Counts.
-    pub summary: Summary,
     /// The sequences that the job was built by, the first one first.
     pub editions: Vec<Edition<'b>>,
     /// Hold points, those that an edition dropped last.
     pub holds: Vec<HoldStatus>,
+    /// Every defect with its number, open ones first.
+    pub defects: Vec<(usize, &'b Defect)>,
+    /// The number of each.
+    pub defect_numbers: HashMap<&'b DefectId, usize>,
     /// The whole building, each wall, each corner.
     pub parts: Vec<Part<'b>>,
     /// Steps done, in the order in which they happened.
@@ -80,7 +85,9 @@ pub struct Document<'b> {
     pub papers: Vec<Paper<'b>>,
     /// What the tolerances and times rest on, each once.
     pub bases: Vec<&'b Basis>,
-    /// SHA-256 of record.jsonl, lower-case hex.
+    /// record.jsonl.
+    pub record: Arc<[u8]>,
+    /// Its SHA-256, lower-case hex.
     pub record_sha256: String,
 }
 
@@ -100,16 +107,15 @@ impl<'b> Document<'b> {
         self.state().rehearsal
     }
 
+    /// Each wall with its number, from 1, and its part.
+    pub fn walls(&self) -> impl Iterator<Item = (usize, &'b Wall, &Part<'b>)> {
+        let walls = self.parts.iter().filter_map(|part| Some((part.wall?, part)));
+        (1..).zip(walls).map(|(number, (wall, part))| (number, wall, part))
+    }
+
     /// The number of a basis among [`Self::bases`], from 1.
     pub fn basis(&self, basis: &Basis) -> Option<usize> {
         Some(self.bases.iter().position(|known| *known == basis)? + 1)
-    }
-
-    /// Every defect with its number, open ones first.
-    pub fn defects(&self) -> Vec<(usize, &'b Defect)> {
-        let mut defects: Vec<_> = (1..).zip(&self.state().defects).collect();
-        defects.sort_by_key(|(_, defect)| defect.state);
-        defects
     }
 
     /// Cautions acknowledged, day by day.
@@ -134,8 +140,8 @@ impl<'b> Document<'b> {
 
     /// "defect 3, closed".
     pub fn defect_in_words(&self, id: &DefectId) -> Option<String> {
-        let (number, defect) = (1..).zip(&self.state().defects).find(|(_, defect)| defect.id == *id)?;
-        Some(format!("defect {number}, {}", defect.state.word()))
+        let number = *self.defect_numbers.get(id)?;
+        Some(format!("defect {number}, {}", self.state().defects[number - 1].state.word()))
     }
 }
 
@@ -195,33 +201,6 @@ pub struct Missing {
     /// Where it stands.
     #[serde(rename = "stands")]
     pub status: String,
-}
-
-/// Counts.
-#[derive(Debug, Clone, Default)]
-pub struct Summary {
-    /// Steps asked for, subject by subject.
-    pub steps_asked: usize,
-    /// Of them complete.
-    pub steps_complete: usize,
-    /// Windows begun.
-    pub windows: usize,
-    /// Of them met in time.
-    pub windows_met: usize,
-    /// Of them closed by work done too early or too late.
-    pub windows_broken: usize,
-    /// Of them lapsed or begun again.
-    pub windows_lapsed: usize,
-    /// Of them running.
-    pub windows_running: usize,
-    /// Measurements judged against a tolerance.
-    pub measurements: usize,
-    /// Of them out of tolerance when measured.
-    pub measurements_out: usize,
-    /// Entries recorded late, and not struck.
-    pub late: usize,
-    /// Hours worked, as far as days were closed.
-    pub hours: f64,
 }
 
 /// A part of the building with a heading of its own.

@@ -1,7 +1,9 @@
 //! Names of the files of a pack.
 
-/// Version of the program that makes it.
-pub const PROGRAM: &str = env!("CARGO_PKG_VERSION");
+/// Version of the program that makes it, and the edition of the pages, tables and drawings that it writes: to be raised
+/// with every change of them (`tests/handover/document.rs` insists). Only a pack of the same edition can be compared word
+/// for word.
+pub const PROGRAM: &str = concat!(env!("CARGO_PKG_VERSION"), "+pages.1");
 
 /// Its path in the pack.
 pub const MANIFEST: &str = "manifest.json";
@@ -17,6 +19,21 @@ pub const PDF: &str = "handover.pdf";
 
 /// The folder of the photos in the pack.
 pub const PHOTOS: &str = "photos/";
+
+/// Path of the drawing of a wall. Its number in front keeps "n" and "N" apart where capitals don't count in file names.
+pub fn wall_drawing(number: usize, key: &str) -> String {
+    format!("drawings/wall-{number}-{key}.svg")
+}
+
+/// Path of the drawing of a wall as it was set out.
+pub fn set_out_drawing(number: usize, key: &str) -> String {
+    format!("drawings/set-out-{number}-{key}.svg")
+}
+
+/// Path of the drawing of a seal plan, by its place in the document.
+pub fn seal_plan_drawing(place: usize) -> String {
+    format!("drawings/seal-plan-{}.svg", place + 1)
+}
 
 /// A path that stays where it is put, on every system.
 pub fn is_plain(path: &str) -> bool {

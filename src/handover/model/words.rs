@@ -11,12 +11,3 @@ pub fn when(moment: &Moment) -> String {
 pub fn clock_on(moment: &Moment, day: &Moment) -> String {
     if moment.date() == day.date() { moment.format("%H:%M").to_string() } else { when(moment) }
 }
-
-/// "1 thing", "3 things"; "1 entry", "3 entries".
-pub fn count(many: usize, one: &str) -> String {
-    match one.strip_suffix("ry") {
-        _ if many == 1 => format!("1 {one}"),
-        Some(stem) => format!("{many} {stem}ries"),
-        None => format!("{many} {one}s"),
-    }
-}

@@ -19,7 +19,7 @@ pub struct Step<'b> {
 }
 
 impl Step<'_> {
-    /// Whether two steps differ in nothing but the subject.
+    /// Whether two steps differ in nothing but the subject: what each answer was held to is the same, too.
     pub fn is_like(&self, other: &Self) -> bool {
         let (one, two) = (self.entry, other.entry);
         self.done.step == other.done.step
@@ -27,7 +27,13 @@ impl Step<'_> {
             && one.by == two.by
             && one.is_late() == two.is_late()
             && self.done.anyway == other.done.anyway
+            && self.entry.device == other.entry.device
             && self.done.answers == other.done.answers
+            && self.answers.len() == other.answers.len()
+            && self.answers.iter().zip(other.answers).all(|(one, two)| {
+                (&one.ask.key, &one.answer, one.held, one.allowed())
+                    == (&two.ask.key, &two.answer, two.held, two.allowed())
+            })
     }
 }
 

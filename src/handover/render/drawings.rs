@@ -2,31 +2,30 @@
 
 use super::elevation::{self, DefectMark, elevation};
 use crate::building::Wall;
-use crate::handover::model::{Document, count, part_of_id, when};
-use crate::handover::page::{Drawing, seal_plan_name, set_out_name};
+use crate::day::{Defect, DefectState};
+use crate::handover::model::paths::{seal_plan_drawing, set_out_drawing, wall_drawing};
+use crate::handover::model::{Document, part_of_id, when};
+use crate::handover::page::Drawing;
 use crate::handover::sections::plan_in_words;
+use crate::plain::count;
 use crate::setout::drawing::{self, Elevation};
 use crate::units::number::show;
 
 /// Every drawing, in the order in which the pages show them.
 pub fn drawings(document: &Document<'_>) -> Vec<Drawing> {
     let mut drawings = Vec::new();
-    let walls = document.parts.iter().filter_map(|part| Some((part.wall?, &part.set_out)));
-    // The number in front keeps "n" and "N" apart where capitals don't count in file names.
-    for (number, (wall, set_out)) in (1..).zip(walls) {
-        let bottoms = set_out.as_ref().map(|drawn| drawn.courses_mm.as_slice());
+    for (number, wall, part) in document.walls() {
+        let bottoms = part.set_out.as_ref().map(|drawn| drawn.courses_mm.as_slice());
         drawings.push(of_wall(document, number, wall, bottoms));
-        drawings.extend(set_out.as_ref().map(|drawn| Drawing {
-            name: set_out_name(&wall.key),
-            path: format!("drawings/set-out-{number}-{}.svg", wall.key),
+        drawings.extend(part.set_out.as_ref().map(|drawn| Drawing {
+            path: set_out_drawing(number, &wall.key),
             described: set_out_in_words(drawn),
             svg: drawing::elevation(drawn),
         }));
     }
     for (place, plan) in document.seal_plans.iter().enumerate() {
         drawings.extend(plan.svg.as_ref().map(|svg| Drawing {
-            name: seal_plan_name(place),
-            path: format!("drawings/seal-plan-{}.svg", place + 1),
+            path: seal_plan_drawing(place),
             described: format!("Seal plan kept {}: {}", when(&plan.plan.at), plan_in_words(plan)),
             svg: svg.clone(),
         }));
@@ -36,16 +35,18 @@ pub fn drawings(document: &Document<'_>) -> Vec<Drawing> {
 
 fn of_wall(document: &Document<'_>, number: usize, wall: &Wall, bottoms_mm: Option<&[f64]>) -> Drawing {
     let state = document.state();
-    let defects = (1..).zip(&state.defects).filter(|(_, defect)| part_of_id(state, &defect.subject) == wall.key);
-    let mark = |(number, defect): (usize, &crate::day::Defect)| DefectMark {
+    // A void one never was: its entry was struck.
+    let is_marked =
+        |defect: &Defect| defect.state != DefectState::Void && part_of_id(state, &defect.subject) == wall.key;
+    let defects = (1..).zip(&state.defects).filter(|(_, defect)| is_marked(defect));
+    let mark = |(number, defect): (usize, &Defect)| DefectMark {
         number,
         subject: defect.subject.clone(),
         open: defect.is_open(),
     };
     let marks: Vec<DefectMark> = defects.map(mark).collect();
     Drawing {
-        name: wall.key.clone(),
-        path: format!("drawings/wall-{number}-{}.svg", wall.key),
+        path: wall_drawing(number, &wall.key),
         described: elevation::described(wall, &marks),
         svg: elevation(wall, bottoms_mm, &marks),
     }

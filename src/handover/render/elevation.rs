@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 use std::fmt::Write;
 
 use crate::building::{Opening, OpeningKind, Wall};
+use crate::plain::count;
 
 /// Width of the drawing in its own units, and the room round the wall for labels.
 const WIDTH: f64 = 1000.0;
@@ -67,9 +68,12 @@ pub fn elevation(wall: &Wall, bottoms_mm: Option<&[f64]>, marks: &[DefectMark]) 
 
 /// What the drawing shows, for those who can't see it.
 pub fn described(wall: &Wall, marks: &[DefectMark]) -> String {
-    let count = |many: usize, one: &str| format!("{many} {one}{}", if many == 1 { "" } else { "s" });
     let numbers: Vec<String> = marks.iter().map(|mark| mark.number.to_string()).collect();
-    let defects = if numbers.is_empty() { "no defects".to_owned() } else { format!("defects {}", numbers.join(", ")) };
+    let defects = match numbers.len() {
+        0 => "no defects".to_owned(),
+        1 => format!("defect {}", numbers[0]),
+        _ => format!("defects {}", numbers.join(", ")),
+    };
     format!(
         "Elevation of wall {} from outside: {}, {}, {}; {defects}",
         wall.key,
@@ -206,7 +210,7 @@ impl Frame {
         let spread = wall.joints.iter().any(|joint| joint.at_mm.is_none())
             || wall.openings.iter().any(|o| [o.from_mm, o.to_mm, o.sill_mm, o.head_mm].iter().any(Option::is_none));
         let scale = if !self.to_scale || spread { "Not to scale" } else { "" };
-        let evenly = if by_the_rod || wall.courses < 2 { "" } else { "Courses spread evenly" };
+        let evenly = if by_the_rod || wall.courses < 2 { "" } else { "Course heights not recorded, drawn evenly" };
         let joined: Vec<&str> = [said.as_str(), scale, evenly].into_iter().filter(|part| !part.is_empty()).collect();
         text(svg, self.left, self.foot + 28.0, "start", &format!("Seen from outside. {}", joined.join(". ")));
         text(
@@ -319,7 +323,7 @@ mod tests {
             ">O1<",
             ">3<",
             ">12<",
-            "9600 mm long, 5400 mm high. Not to scale. Courses spread evenly",
+            "9600 mm long, 5400 mm high. Not to scale. Course heights not recorded, drawn evenly",
         ] {
             assert!(svg.contains(label), "{label} in {svg}");
         }
@@ -332,9 +336,9 @@ mod tests {
         // 5400 mm are 516.2 up: from 550.2 at the foot, 1800 mm lie at 378.1 and 3600 mm at 206.1.
         let even = elevation(&three, None, &[]);
         let rod = elevation(&three, Some(&[0.0, 1800.0, 3600.0]), &[]);
-        assert_eq!(even.replace(". Courses spread evenly", ""), rod);
+        assert_eq!(even.replace(". Course heights not recorded, drawn evenly", ""), rod);
         let low = elevation(&three, Some(&[0.0, 600.0, 1200.0]), &[]);
-        assert!(!low.contains("spread evenly") && low != rod);
+        assert!(!low.contains("drawn evenly") && low != rod);
         // A rod of other courses than the wall's says nothing of them.
         assert_eq!(elevation(&three, Some(&[0.0, 600.0]), &[]), even);
     }

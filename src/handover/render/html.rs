@@ -4,10 +4,10 @@ use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
-use crate::handover::model::{Document, Evening, count, when};
+use crate::handover::model::{Document, Evening, when};
 use crate::handover::page::{Block, Figure, Pictures, Section, Table};
 use crate::handover::sections::{REHEARSAL, about, verdict};
-use crate::plain::visible;
+use crate::plain::{count, visible};
 
 const STYLE: &str = include_str!("pack.css");
 
@@ -20,7 +20,7 @@ pub fn pack(document: &Document<'_>, sections: &[Section], pictures: &Pictures) 
         h1 { bdi { (visible(&job.name)) } }
         @if let Some(address) = &job.address { p class="where" { (visible(address)) } }
         @if let Some(builder) = &job.builder { p class="where" { "For " (visible(builder)) } }
-        p class="where" { "Cladding handover pack, state on " (when(&document.made_at)) }
+        p class="where" { "Cladding handover pack, as at " (when(&document.made_at)) }
         p class="where" { "Local time (" (job.time_zone.name()) ")" }
         @if document.is_rehearsal() { p class="rehearsal" { (REHEARSAL) } }
         p class={ "verdict" @if document.is_complete() { " complete" } } { (verdict(document)) }
@@ -95,8 +95,8 @@ fn block(block: &Block, pictures: &Pictures) -> Markup {
         Block::List { items } => html! { ul { @for item in items { li { (item) } } } },
         Block::Facts { facts } => html! { dl { @for (term, value) in facts { dt { (term) } dd { (value) } } } },
         Block::Table(table) => self::table(table),
-        Block::Drawing { name } => html! {
-            @if let Some(drawing) = pictures.drawings.iter().find(|drawing| &drawing.name == name) {
+        Block::Drawing { file } => html! {
+            @if let Some(drawing) = pictures.drawings.iter().find(|drawing| &drawing.path == file) {
                 // Our own drawing, with every text in it escaped where it was written.
                 @let overview = drawing.path.starts_with("drawings/wall-");
                 figure class={ "drawing" @if overview { " overview" } } aria-label=(drawing.described) tabindex="0" { (PreEscaped(&drawing.svg)) }

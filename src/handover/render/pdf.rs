@@ -8,7 +8,7 @@ use typst::foundations::{Datetime, Smart};
 use typst_layout::PagedDocument;
 use typst_pdf::{PdfOptions, PdfStandard, PdfStandards, Timestamp};
 
-use super::typeset::{PdfError, drawing_file, set, sources};
+use super::typeset::{PdfError, set, sources};
 use crate::handover::model::paths::PROGRAM;
 use crate::handover::model::{Document, Evening, when};
 use crate::handover::page::{Block, Pictures, Section};
@@ -23,12 +23,9 @@ const EVENING_SIZES: [f64; 4] = [10.0, 9.0, 8.0, 7.0];
 const HEADER: usize = 70;
 
 /// Sets the pages of the pack.
-pub fn pack(
-    document: &Document<'_>,
-    sections: &[Section],
-    pictures: &Pictures,
-    record: Option<&[u8]>,
-) -> Result<Vec<u8>, PdfError> {
+pub fn pack(document: &Document<'_>, sections: &[Section], pictures: &Pictures) -> Result<Vec<u8>, PdfError> {
+    // A copy without names goes without the record.
+    let record = (document.withheld == 0).then_some(&document.record);
     let set = set(data(document, sections, pictures), pictures, record)?;
     written(&set, ident(document), &document.made_at, PdfStandard::A_3b)
 }
@@ -40,13 +37,8 @@ pub fn pdf_a1b(document: &Document<'_>, sections: &[Section], pictures: &Picture
 }
 
 /// What the pages of a pack are set from, by file name; the first is the template.
-pub fn typesetting(
-    document: &Document<'_>,
-    sections: &[Section],
-    pictures: &Pictures,
-    record: &[u8],
-) -> Vec<(String, Vec<u8>)> {
-    sources(data(document, sections, pictures), pictures, record)
+pub fn typesetting(document: &Document<'_>, sections: &[Section], pictures: &Pictures) -> Vec<(String, Vec<u8>)> {
+    sources(data(document, sections, pictures), pictures, &document.record)
 }
 
 /// Sets the evening report on one page, if any size lets it fit.
@@ -60,7 +52,7 @@ pub fn evening(evening: &Evening, sections: &[Section]) -> Result<Vec<u8>, PdfEr
         "keywords": ["cladding", "site day"],
         "header": name,
         "mark": if evening.rehearsal { "REHEARSAL" } else { "" },
-        "footer": format!("Report of {day}, as of {}", when(&evening.as_of)),
+        "footer": format!("Report of {day}, as at {}", when(&evening.as_of)),
         "name": day,
         "about": about(evening),
         "rehearsal": evening.rehearsal.then_some(REHEARSAL),
@@ -124,16 +116,15 @@ fn data(document: &Document<'_>, sections: &[Section], pictures: &Pictures) -> V
     let job = &document.state().job;
     let address = job.address.as_ref().map(|address| visible(address));
     let builder = job.builder.as_ref().map(|builder| format!("For {}", visible(builder)));
-    let state_on = format!("Cladding handover pack, state on {}", when(&document.made_at));
+    let state_on = format!("Cladding handover pack, as at {}", when(&document.made_at));
     let time_zone = format!("Local time ({})", job.time_zone.name());
     let about: Vec<String> = address.into_iter().chain(builder).chain([state_on, time_zone]).collect();
     // Each wall begins a page of its own, so that it can be pulled out and read alone.
     let is_drawn = |section: &Section| section.blocks.iter().any(|block| matches!(block, Block::Drawing { .. }));
     let sections: Vec<Value> = sections.iter().map(|section| section_data(section, is_drawn(section))).collect();
-    let drawings = pictures.drawings.iter().enumerate();
-    let drawings: BTreeMap<&str, Value> = drawings
-        .map(|(index, one)| (one.name.as_str(), json!({ "file": drawing_file(index), "described": one.described })))
-        .collect();
+    let drawings = pictures.drawings.iter();
+    let drawings: BTreeMap<&str, &str> =
+        drawings.map(|drawing| (drawing.path.as_str(), drawing.described.as_str())).collect();
     let name = visible(&job.name);
     let header: String = if name.chars().count() > HEADER {
         name.chars().take(HEADER - 1).chain(['…']).collect()

@@ -1,6 +1,7 @@
 //! Setting pages with typst: what it may see, the fonts, and the letters that they lack.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
 use serde_json::{Value, json};
 use typst::diag::{FileError, FileResult, SourceDiagnostic};
@@ -38,26 +39,21 @@ const BOX: char = '\u{25a1}';
 const UNBROKEN: usize = 18;
 
 /// Sets pages from the data of the template.
-pub(super) fn set(data: Value, pictures: &Pictures, record: Option<&[u8]>) -> Result<PagedDocument, PdfError> {
+pub(super) fn set(data: Value, pictures: &Pictures, record: Option<&Arc<[u8]>>) -> Result<PagedDocument, PdfError> {
     let fonts = fonts();
     let files = files(data, pictures, record, &fonts);
     typst::compile(&Files::new(fonts, files)?).output.map_err(|errors| PdfError::first(&errors))
 }
 
 /// What pages are set from, by file name; the first is the template. The typst command sets the same pages from them.
-pub(super) fn sources(data: Value, pictures: &Pictures, record: &[u8]) -> Vec<(String, Vec<u8>)> {
+pub(super) fn sources(data: Value, pictures: &Pictures, record: &Arc<[u8]>) -> Vec<(String, Vec<u8>)> {
     let files = files(data, pictures, Some(record), &fonts());
     let template = ("pack.typ".to_owned(), TEMPLATE.as_bytes().to_vec());
     std::iter::once(template).chain(files.into_iter().map(|(name, bytes)| (name, bytes.to_vec()))).collect()
 }
 
-/// The file of a drawing, by its index.
-pub(super) fn drawing_file(index: usize) -> String {
-    format!("drawing-{index}.svg")
-}
-
 /// The files that the template reads.
-fn files(mut data: Value, pictures: &Pictures, record: Option<&[u8]>, fonts: &[Font]) -> BTreeMap<String, Bytes> {
+fn files(mut data: Value, pictures: &Pictures, record: Option<&Arc<[u8]>>, fonts: &[Font]) -> BTreeMap<String, Bytes> {
     let mut letters = Letters::of(fonts);
     letters.fit(&mut data);
     data["unset"] = json!(letters.unset.then_some(
@@ -65,12 +61,12 @@ fn files(mut data: Value, pictures: &Pictures, record: Option<&[u8]>, fonts: &[F
          character."
     ));
     data["attached"] = json!(record.is_some());
-    let drawings = pictures.drawings.iter().enumerate();
+    let drawings = pictures.drawings.iter();
     let mut files: BTreeMap<String, Bytes> =
-        drawings.map(|(index, drawing)| (drawing_file(index), Bytes::from_string(drawing.svg.clone()))).collect();
+        drawings.map(|drawing| (drawing.path.clone(), Bytes::from_string(drawing.svg.clone()))).collect();
     files.insert("data.json".to_owned(), Bytes::from_string(data.to_string()));
-    files.extend(record.map(|record| (RECORD.to_owned(), Bytes::new(record.to_vec()))));
-    files.extend(pictures.small.iter().map(|(path, small)| (path.clone(), Bytes::new(small.clone()))));
+    files.extend(record.map(|record| (RECORD.to_owned(), Bytes::new(Arc::clone(record)))));
+    files.extend(pictures.small.iter().map(|(path, small)| (path.clone(), Bytes::new(Arc::clone(small)))));
     files
 }
 
@@ -103,7 +99,7 @@ impl Letters {
             Value::Object(fields) => {
                 for (key, field) in fields.iter_mut() {
                     // Keys of the template, not words of the record.
-                    if key != "kind" && key != "file" && key != "wall" && key != "picture" {
+                    if key != "kind" && key != "file" && key != "picture" {
                         self.fit(field);
                     }
                 }

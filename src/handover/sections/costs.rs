@@ -5,8 +5,9 @@ use rust_decimal::Decimal;
 use crate::accounts::ClaimLine;
 use crate::accounts::pace::StagePace;
 use crate::building::Unit;
-use crate::handover::model::{Document, clock_on, count, when};
+use crate::handover::model::{Document, clock_on, when};
 use crate::handover::page::{Section, lines, list, section, some, table_or, text};
+use crate::plain::count;
 use crate::units::number::{crew_hours, show};
 
 /// Stoppages and extra work.
@@ -68,7 +69,7 @@ pub fn quantities(document: &Document<'_>) -> Section {
     };
     let mut blocks = vec![
         table_or(
-            "Nothing can be measured: the job gives no lengths and heights.",
+            "No quantities: the job file has no lengths and heights.",
             "Work complete, by part of the building and stage",
             &document.quantities,
             &[
@@ -83,7 +84,7 @@ pub fn quantities(document: &Document<'_>) -> Section {
              stage asks of it is complete.",
         ),
         table_or(
-            "No site day with hours and steps is closed.",
+            "No closed site day has both hours and steps.",
             "Crew-hours by stage",
             pace.stages.iter().filter(|stage| stage.crew_hours > 0.0),
             &[
@@ -91,15 +92,15 @@ pub fn quantities(document: &Document<'_>) -> Section {
                 ("Crew-hours", 2, &|stage| show(stage.crew_hours)),
                 ("Done", 3, &|stage| with_unit(stage, stage.done)),
                 ("In a crew-hour", 3, &|stage| with_unit(stage, stage.per_crew_hour)),
-                ("Middle half", 3, &|stage| {
+                ("Usual range", 3, &|stage| {
                     some(stage.range.map(|range| format!("{} to {}", show(range.low), show(range.high))))
                 }),
             ],
         ),
         text(
             "The hours of each closed day, less time lost to stoppages, are shared among the steps recorded in it by the \
-             times between the records, so they are only as good as those times. 'Middle half' leaves out the slowest \
-             and the fastest quarter of the stretches of work.",
+             times between the records, so they are only as good as those times. 'Usual range' leaves out the slowest \
+             and the fastest quarter of the work periods.",
         ),
     ];
     if !document.is_complete() {

@@ -44,7 +44,7 @@ impl Evening {
     pub fn lines(&self) -> Vec<String> {
         let mut lines = vec![format!("{}, {}", self.job, self.date.format("%A %-d %B %Y"))];
         if self.open {
-            lines.push(format!("The day is not closed yet: as of {}.", self.as_of.format("%H:%M")));
+            lines.push(format!("Day not closed yet. Report as at {}.", self.as_of.format("%H:%M")));
         }
         lines.push(String::new());
         lines.push(format!("On site: {}", self.crew_in_words()));

@@ -1,8 +1,9 @@
 //! What comes first: the verdict, what is missing, counts, hold points and defects.
 
 use crate::day::{Defect, DefectState, HoldStatus};
-use crate::handover::model::{Document, count, when};
+use crate::handover::model::{Document, Outcome, when};
 use crate::handover::page::{Block, Section, lines, list, section, some, table, table_or, text};
+use crate::plain::count;
 use crate::units::number::show;
 
 /// The sentence at the top.
@@ -11,8 +12,8 @@ pub fn verdict(document: &Document<'_>) -> String {
         return "COMPLETE: every step is done, every hold point is released and no defect is open.".to_owned();
     }
     let many = document.missing.len();
-    let (is, they) = if many == 1 { ("is", "It comes") } else { ("are", "They come") };
-    format!("NOT COMPLETE: {} {is} missing. {they} first below.", count(many, "thing"))
+    let listed = if many == 1 { "It is" } else { "They are" };
+    format!("NOT COMPLETE: {} outstanding. {listed} listed first.", count(many, "item"))
 }
 
 /// What every page of a rehearsal says, so that nobody takes it for the real thing.
@@ -58,16 +59,24 @@ pub fn missing(document: &Document<'_>) -> Option<Section> {
 
 /// Counts.
 pub fn glance(document: &Document<'_>) -> Section {
-    let (sum, state) = (&document.summary, document.state());
+    let (book, state) = (document.book, document.state());
     let and = |many: usize, what: &str| if many == 0 { String::new() } else { format!("; {many} {what}") };
     let and_counted =
         |many: usize, one: &str| if many == 0 { String::new() } else { format!("; {}", count(many, one)) };
     let defects = |wanted: DefectState| state.defects.iter().filter(|defect| defect.state == wanted).count();
-    let entries = document.book.entries.len();
+    let work: Vec<(usize, usize)> = state.work().collect();
+    let complete = work.iter().filter(|(step, subject)| state.complete(*step, *subject, document.made_at)).count();
+    let windows =
+        |outcomes: &[Outcome]| document.windows.iter().filter(|window| outcomes.contains(&window.outcome)).count();
+    let answers = document.steps.iter().flat_map(|step| step.answers);
+    let judged: Vec<bool> = answers.filter(|one| one.value().is_some()).filter_map(|one| one.held).collect();
+    let late = book.in_time().iter().filter(|entry| entry.is_late()).count();
+    // Not -0 where nobody worked.
+    let hours = state.days.iter().flat_map(|day| day.hours.values()).fold(0.0, |sum, hours| sum + hours);
     let holds: Vec<&HoldStatus> = document.holds.iter().filter(|hold| hold.dropped_by.is_none()).collect();
     let released = holds.iter().filter(|hold| hold.is_released()).count();
     let facts = [
-        ("Steps", format!("{} of {} complete", sum.steps_complete, sum.steps_asked)),
+        ("Steps", format!("{complete} of {} complete", work.len())),
         ("Hold points", format!("{released} of {} released", holds.len())),
         (
             "Defects",
@@ -85,25 +94,32 @@ pub fn glance(document: &Document<'_>) -> Section {
         (
             "Time limits",
             format!(
-                "{} begun: {} met{}{}{}",
-                sum.windows,
-                sum.windows_met,
-                and(sum.windows_lapsed, "lapsed or begun again"),
-                and(sum.windows_broken, "not kept"),
-                and(sum.windows_running, "running")
+                "{} started: {} kept{}{}{}",
+                document.windows.len(),
+                windows(&[Outcome::Met]),
+                and(windows(&[Outcome::Lapsed, Outcome::Again]), "lapsed or restarted"),
+                and(windows(&[Outcome::Early, Outcome::Late]), "broken"),
+                and(windows(&[Outcome::Running]), "running")
             ),
         ),
         (
             "Measurements",
-            format!("{} taken, {} out of tolerance when first measured", sum.measurements, sum.measurements_out),
+            format!(
+                "{} checked against a tolerance, {} out when first measured",
+                judged.len(),
+                judged.iter().filter(|held| !**held).count()
+            ),
         ),
-        ("Record", format!("{}: {} recorded late, {} struck", count(entries, "entry"), sum.late, state.struck.len())),
+        (
+            "Record",
+            format!("{}: {late} recorded late, {} struck", count(book.entries.len(), "entry"), state.struck.len()),
+        ),
         (
             "Work",
             format!(
                 "{} on site, {} hours{}{}",
                 count(state.days.len(), "day"),
-                show(sum.hours),
+                show(hours),
                 and_counted(state.stoppages.len(), "stoppage"),
                 and_counted(state.extras.len(), "extra")
             ),
@@ -127,7 +143,7 @@ pub fn holds(document: &Document<'_>) -> Section {
         }
         None if hold.after_work => {
             let recorded = some(hold.recorded_at.as_ref().map(when));
-            format!("{}; recorded {recorded}, after the work that it lets pass", some(hold.how.as_ref()))
+            format!("{}; recorded {recorded}, after the work it should have come before", some(hold.how.as_ref()))
         }
         None => some(hold.how.as_ref()),
     };
@@ -173,7 +189,7 @@ pub fn defects(document: &Document<'_>) -> Section {
     let table = table_or(
         "No defect was opened.",
         "Defects and concessions, open ones first",
-        document.defects(),
+        &document.defects,
         &[
             ("No.", 2, &|(number, _)| number.to_string()),
             ("On", 4, &|(_, defect)| defect.subject.clone()),

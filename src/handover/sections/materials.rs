@@ -11,8 +11,8 @@ pub fn materials(document: &Document<'_>) -> Section {
     let materials = &document.materials;
     let mut blocks = vec![text(
         "What was delivered, batch by batch, and where each batch is on the building. Where nobody counted, what a step \
-         took is worked out from the geometry of the job. What is left is delivered less used and gone: nobody counted \
-         the stack.",
+         took is worked out from the geometry of the job. What is left is delivered less used and gone: the stack \
+         itself was not counted.",
     )];
     blocks.extend(list(materials.flags.iter().map(|flag| format!("{}.", flag.says))));
     blocks.extend(ordered_against_used(materials));
@@ -38,7 +38,7 @@ fn ordered_against_used(materials: &Materials) -> Option<Block> {
         _ => String::new(),
     };
     table(
-        "Ordered against used",
+        "Ordered and used",
         &materials.compared,
         &[
             ("Product", 3, &|one| one.product.clone()),
@@ -50,7 +50,7 @@ fn ordered_against_used(materials: &Materials) -> Option<Block> {
             }),
             ("Delivered", 4, &|one| lines([amount(one.delivered, one), pct(one.delivered_pct, "the order")])),
             ("Used", 4, &|one| lines([amount(one.used, one), pct(one.used_pct, "delivered"), by_hand(one)])),
-            ("Gone", 4, &|one| {
+            ("Wasted or returned", 4, &|one| {
                 lines([
                     gone(one.thrown_away, "thrown away"),
                     pct(one.thrown_away_pct, "delivered"),

@@ -1,8 +1,9 @@
 //! What was ordered and how it was to be cut.
 
 use crate::day::{Order, OrderLine};
-use crate::handover::model::{CutPlan, Document, count, when};
+use crate::handover::model::{CutPlan, Document, when};
 use crate::handover::page::{Block, Section, lines, list, section, table, table_or, text};
+use crate::plain::count;
 use crate::units::number::show;
 
 /// The take-offs and cut plans; no section where none was kept.
@@ -12,7 +13,7 @@ pub fn orders_and_cuts(document: &Document<'_>) -> Option<Section> {
         return None;
     }
     let mut blocks = vec![text(
-        "The sums that the crew ordered and cut by, as kept in the record. What was delivered and used is under \
+        "The sums that the crew ordered and cut by, as saved in the record. What was delivered and used is under \
          Materials.",
     )];
     for takeoff in &materials.takeoffs {
@@ -30,7 +31,7 @@ fn takeoff_table(takeoff: &Order) -> Block {
     };
     table_or(
         "The take-off has no lines.",
-        format!("Take-off for {}, kept {}, entry {}", takeoff.on, when(&takeoff.at), takeoff.entry),
+        format!("Take-off for {}, saved {}, entry {}", takeoff.on, when(&takeoff.at), takeoff.entry),
         &takeoff.lines,
         &[
             ("Item", 3, &|line| line.item.clone()),

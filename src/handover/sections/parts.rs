@@ -2,29 +2,30 @@
 
 use super::{photos, sealing};
 use crate::day::{Judged, Reading};
+use crate::handover::model::paths::{set_out_drawing, wall_drawing};
 use crate::handover::model::{Document, Part, Step, WindowRun, clock_on, dew_point_c, part_of_id, tenth, when};
-use crate::handover::page::{Block, Section, lines, list, section, set_out_name, some, table, table_or, text};
+use crate::handover::page::{Block, Section, lines, list, section, some, table, table_or, text};
 use crate::plain::visible;
 use crate::sequence::Basis;
 use crate::units::number::show;
 
 /// A section for each wall, then the whole building, then the corners.
 pub fn parts(document: &Document<'_>) -> Vec<Section> {
-    let walls = document.parts.iter().filter(|part| part.wall.is_some());
+    let walls = document.walls().map(|(number, _, part)| of_part(document, part, Some(number)));
     let others = document.parts.iter().filter(|part| part.wall.is_none());
-    walls.chain(others).map(|part| of_part(document, part)).collect()
+    walls.chain(others.map(|part| of_part(document, part, None))).collect()
 }
 
-fn of_part(document: &Document<'_>, part: &Part<'_>) -> Section {
+fn of_part(document: &Document<'_>, part: &Part<'_>, wall: Option<usize>) -> Section {
     let steps: Vec<&Step> = document.steps.iter().filter(|step| step.part == part.key).collect();
     let alike = alike(&steps);
     let windows: Vec<&WindowRun> = document.windows.iter().filter(|window| window.part == part.key).collect();
     let mut blocks = Vec::new();
-    if part.wall.is_some() {
-        blocks.push(Block::Drawing { name: part.key.to_owned() });
-    }
-    if part.set_out.is_some() {
-        blocks.push(Block::Drawing { name: set_out_name(part.key) });
+    if let Some(number) = wall {
+        blocks.push(Block::Drawing { file: wall_drawing(number, part.key) });
+        if part.set_out.is_some() {
+            blocks.push(Block::Drawing { file: set_out_drawing(number, part.key) });
+        }
     }
     blocks.extend(open_defects(document, part));
     blocks.push(steps_table(document, &alike));
@@ -45,8 +46,8 @@ fn of_part(document: &Document<'_>, part: &Part<'_>) -> Section {
 
 fn open_defects(document: &Document<'_>, part: &Part<'_>) -> Option<Block> {
     let of_part = document
-        .defects()
-        .into_iter()
+        .defects
+        .iter()
         .filter(|(_, one)| one.is_open() && part_of_id(document.state(), &one.subject) == part.key);
     let lines: Vec<String> =
         of_part.map(|(number, one)| format!("Open defect {number} on {}: {}", one.subject, one.what)).collect();
@@ -68,17 +69,17 @@ fn alike<'d, 'b>(steps: &[&'d Step<'b>]) -> Vec<Alike<'d, 'b>> {
 }
 
 fn subjects(document: &Document<'_>, row: &Alike<'_, '_>) -> String {
-    let subjects = &document.state().subjects;
-    let on: Vec<usize> = row.iter().filter_map(|step| subjects.index(&step.done.subject)).collect();
-    if on.len() == row.len() { subjects.shortly(&on) } else { row[0].done.subject.clone() }
+    document.state().subjects.ids_shortly(row.iter().map(|step| step.done.subject.as_str()))
 }
 
-/// "demo-7", "demo-7 to 15".
+/// "demo-7", "demo-7 to 15", "demo-7, 9": all are of one device.
 fn entries(row: &Alike<'_, '_>) -> String {
-    match row.as_slice() {
-        [first, .., last] => format!("{} to {}", first.entry.id(), last.entry.seq),
-        _ => some(row.first().map(|step| step.entry.id())),
-    }
+    let run = |run: &[&Step<'_>]| match run {
+        [first, .., last] => format!("{} to {}", first.entry.seq, last.entry.seq),
+        _ => some(run.first().map(|step| step.entry.seq)),
+    };
+    let runs = row.chunk_by(|one, next| one.entry.seq + 1 == next.entry.seq).map(run).collect::<Vec<_>>().join(", ");
+    format!("{}-{runs}", row[0].entry.device)
 }
 
 fn steps_table(document: &Document<'_>, rows: &[Alike<'_, '_>]) -> Block {
@@ -109,28 +110,31 @@ fn steps_table(document: &Document<'_>, rows: &[Alike<'_, '_>]) -> Block {
 }
 
 fn measurements(document: &Document<'_>, rows: &[Alike<'_, '_>]) -> Option<Block> {
-    let measured = rows.iter().flat_map(|row| row[0].answers.iter().map(move |judged| (row, judged)));
-    let result = |judged: &Judged| {
+    let measured =
+        rows.iter().flat_map(|row| row[0].answers.iter().enumerate().map(move |(ask, judged)| (row, ask, judged)));
+    let result = |row: &Alike<'_, '_>, ask: usize, judged: &Judged| {
         let word = match judged.held {
             Some(true) => "in",
             Some(false) => "OUT",
             None => "",
         };
-        let defect = judged.defect.as_ref().and_then(|id| document.defect_in_words(id));
-        lines([word.to_owned(), some(defect)])
+        // Each subject has a defect of its own.
+        let defects = row.iter().filter_map(|step| step.answers[ask].defect.as_ref());
+        let defects = defects.filter_map(|id| document.defect_in_words(id)).collect::<Vec<_>>().join("\n");
+        lines([word.to_owned(), defects])
     };
     let basis = |judged: &Judged| judged.ask.basis.as_ref().and_then(|basis| document.basis(basis));
     table(
         "Measurements",
-        measured.filter(|(_, judged)| judged.value().is_some()),
+        measured.filter(|(.., judged)| judged.value().is_some()),
         &[
-            ("When", 3, &|(row, _)| when(&row[0].entry.happened_at)),
-            ("On", 2, &|(row, _)| subjects(document, row)),
-            ("What was measured", 5, &|(row, judged)| format!("{}: {}", row[0].title, judged.ask.prompt)),
-            ("Measured", 2, &|(_, judged)| judged.in_words()),
-            ("Allowed", 2, &|(_, judged)| judged.allowed()),
-            ("Result", 2, &|(_, judged)| result(judged)),
-            ("Basis", 1, &|(_, judged)| some(basis(judged).map(|number| format!("B{number}")))),
+            ("When", 3, &|(row, ..)| when(&row[0].entry.happened_at)),
+            ("On", 2, &|(row, ..)| subjects(document, row)),
+            ("What was measured", 5, &|(row, _, judged)| format!("{}: {}", row[0].title, judged.ask.prompt)),
+            ("Measured", 2, &|(.., judged)| judged.in_words()),
+            ("Allowed", 2, &|(.., judged)| judged.allowed()),
+            ("Result", 2, &|(row, ask, judged)| result(row, *ask, judged)),
+            ("Basis", 1, &|(.., judged)| some(basis(judged).map(|number| format!("B{number}")))),
         ],
     )
 }
@@ -163,8 +167,8 @@ fn conditions(document: &Document<'_>, part: &Part<'_>) -> Option<Block> {
         &[
             ("When", 4, &|it| {
                 let late = state.read_after_work.contains(&it.entry);
-                let late =
-                    late.then(|| format!("recorded {}, after the work that it lets pass", when(&it.recorded_at)));
+                let late = late
+                    .then(|| format!("recorded {}, after the work it should have come before", when(&it.recorded_at)));
                 lines([when(&it.at), some(late)])
             }),
             ("Air", 2, &|it| format!("{} °C", show(it.air_c))),

@@ -3,6 +3,7 @@
 use crate::day::Day;
 use crate::handover::model::{Document, clock_on};
 use crate::handover::page::{Section, section, some, table, table_or};
+use crate::table::grouped;
 use crate::units::number::show;
 
 /// People, site days and papers.
@@ -48,7 +49,7 @@ pub fn people(document: &Document<'_>) -> Section {
         &document.papers,
         &[
             ("Asked for", 5, &|paper| paper.asked.to_owned()),
-            ("Held", 5, &|paper| paper.held.unwrap_or("NOT LISTED on the job").to_owned()),
+            ("On the job's list", 5, &|paper| paper.held.unwrap_or("NO").to_owned()),
         ],
     ));
     section("people", "People, days and papers", blocks)
@@ -64,23 +65,18 @@ fn on_site(day: &Day) -> String {
 
 /// Cautions acknowledged, those of one day together.
 pub fn cautions(document: &Document<'_>) -> Section {
-    let mut rows: Vec<(String, &str, Vec<String>)> = Vec::new();
-    for one in document.acknowledged() {
-        let (day, by) =
-            (one.at.format("%a %-d %b %Y").to_string(), format!("{} {}", one.person, one.at.format("%H:%M")));
-        match rows.last_mut().filter(|row| row.0 == day && row.1 == one.title) {
-            Some(row) => row.2.push(by),
-            None => rows.push((day, one.title, vec![by])),
-        }
-    }
+    let rows = grouped(document.acknowledged().into_iter().map(|one| {
+        let by = format!("{} {}", one.person, one.at.format("%H:%M"));
+        ((one.at.format("%a %-d %b %Y").to_string(), one.title), by)
+    }));
     let table = table_or(
         "No caution was acknowledged.",
         "Cautions acknowledged, day by day",
         rows,
         &[
-            ("Day", 2, &|row| row.0.clone()),
-            ("Hazard", 3, &|row| row.1.to_owned()),
-            ("Acknowledged by, at", 6, &|row| row.2.join(", ")),
+            ("Day", 2, &|((day, _), _)| day.clone()),
+            ("Hazard", 3, &|((_, title), _)| (*title).to_owned()),
+            ("Acknowledged by, at", 6, &|(_, by)| by.join(", ")),
         ],
     );
     section("cautions", "Cautions acknowledged", vec![table])

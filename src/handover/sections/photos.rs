@@ -13,13 +13,13 @@ pub fn block(document: &Document<'_>, part: &str) -> Option<Block> {
 
 fn figure(document: &Document<'_>, it: &Photo<'_>) -> Figure {
     let subjects = &document.state().subjects;
-    let on: Vec<usize> = it.subjects.iter().filter_map(|id| subjects.index(id)).collect();
+    let on = subjects.ids_shortly(it.subjects.iter().map(String::as_str));
     let number = it.picture.map(|picture| format!("Photo {}. ", picture.number)).unwrap_or_default();
     let of = it.title.or(it.photo.step.as_deref()).unwrap_or("Photo");
     let small = it.picture.filter(|picture| picture.small.is_some());
     Figure {
         picture: small.map(|picture| picture.small_path.clone()).unwrap_or_default(),
-        title: visible(&format!("{number}{of}: {}", subjects.shortly(&on))),
+        title: visible(&format!("{number}{of}: {on}")),
         lines: lines(it).iter().map(|line| visible(line)).collect(),
         flags: it.photo.flags.iter().map(|flag| visible(&format!("Note: {flag}."))).collect(),
     }
@@ -40,7 +40,7 @@ fn lines(it: &Photo<'_>) -> Vec<String> {
     let direction = it.picture.and_then(|picture| picture.direction).map(|direction| direction.to_string());
     let by_camera: Vec<String> = place.into_iter().chain(direction).collect();
     if !by_camera.is_empty() {
-        lines.push(format!("By the camera: {}.", by_camera.join(", ")));
+        lines.push(format!("Camera: {}.", by_camera.join(", ")));
     }
     let entries: Vec<String> = it.entries.iter().map(ToString::to_string).collect();
     lines.push(format!("{}, entry {}", photo.file, entries.join(", ")));
@@ -51,9 +51,7 @@ fn lines(it: &Photo<'_>) -> Vec<String> {
             "In this pack: {path}, a copy without the location and the camera's other notes; the picture is the same"
         )),
         PhotoState::LeftOut => Some("Not in this pack: a HEIC file can't be copied without its location.".to_owned()),
-        PhotoState::Missing => {
-            Some("NOT IN THIS PACK: its file is gone, or is not the one that was recorded.".to_owned())
-        }
+        PhotoState::Missing => Some("NOT IN THIS PACK: file missing, or not the one that was recorded.".to_owned()),
         PhotoState::NamedOnly => Some("Only its name and its SHA-256 were recorded.".to_owned()),
         PhotoState::NotLookedAt => None,
     });

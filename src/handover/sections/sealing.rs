@@ -1,7 +1,8 @@
 //! Joints with their time limits and weather; seal plans and forecasts.
 
+use crate::handover::model::paths::seal_plan_drawing;
 use crate::handover::model::{Document, NearestReading, PlanOfDay, clock_on, when};
-use crate::handover::page::{Block, Section, lines, list, seal_plan_name, section, some, table, table_or, text};
+use crate::handover::page::{Block, Section, lines, list, section, some, table, table_or, text};
 use crate::moment::span;
 use crate::record::{AddForecast, Body, Entry};
 use crate::units::number::show;
@@ -15,15 +16,15 @@ pub fn joints_of(document: &Document<'_>, part: &str) -> Option<Block> {
         joints.filter(|(_, window)| window.part == part),
         &[
             ("Joint", 3, &|(_, window)| window.subject.clone()),
-            ("Primed, in", 8, &|(joint, window)| lines([when(&window.run.from.at), weather(&joint.primed_in)])),
+            ("Primed, conditions", 8, &|(joint, window)| lines([when(&window.run.from.at), weather(&joint.primed_in)])),
             ("Window", 5, &|(_, window)| {
                 let day = &window.run.from.at;
                 let closes = window.run.closes_at.map(|at| format!(" to {}", clock_on(&at, day)));
                 format!("{}{}", clock_on(&window.run.opens_at, day), some(closes))
             }),
             ("Gunned", 4, &|(_, window)| some(window.run.answered.map(|done| clock_on(&done.at, &window.run.from.at)))),
-            ("How it ended", 6, &|(_, window)| window.says.clone()),
-            ("Sealed in", 8, &|(joint, _)| {
+            ("Result", 6, &|(_, window)| window.says.clone()),
+            ("Conditions when gunned", 8, &|(joint, _)| {
                 let sun = joint.in_sun.map(|sun| if sun { "in direct sun" } else { "in shade" });
                 lines([weather(&joint.gunned_in), some(sun)])
             }),
@@ -111,9 +112,9 @@ pub fn plan_in_words(plan: &PlanOfDay<'_>) -> String {
 fn plan_blocks(place: usize, planned: &PlanOfDay<'_>) -> Vec<Block> {
     let plan = planned.plan;
     let (number, at, entry) = (place + 1, when(&plan.at), &plan.entry);
-    let mut blocks = vec![text(format!("Seal plan {number}, kept {at} (entry {entry}): {}.", plan_in_words(planned)))];
+    let mut blocks = vec![text(format!("Seal plan {number}, saved {at} (entry {entry}): {}.", plan_in_words(planned)))];
     if planned.svg.is_some() {
-        blocks.push(Block::Drawing { name: seal_plan_name(place) });
+        blocks.push(Block::Drawing { file: seal_plan_drawing(place) });
     }
     let mut people: Vec<&str> = planned.tasks.iter().map(|task| task.person.as_str()).collect();
     people.sort_unstable();

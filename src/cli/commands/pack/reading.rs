@@ -38,7 +38,7 @@ pub(super) fn write(args: &PackArgs, places: &Places, book: &Book, now: Moment, 
     out.wrapped(&format!("A copy for reading is in {}, with {names} withheld.", folder.display()), 2)?;
     out.wrapped(
         "The record names people and can't be changed, so it is not in the copy, and the copy can't be verified: keep \
-         the whole pack beside it. A first name alone in a remark is not found: look it through.",
+         the whole pack beside it. First names alone in remarks are not caught: read it through.",
         2,
     )
 }

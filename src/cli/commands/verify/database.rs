@@ -9,6 +9,7 @@ use crate::cli::failure::Failure;
 use crate::cli::photos::{Named, named};
 use crate::day::Book;
 use crate::photos::Kept;
+use crate::plain::count;
 use crate::record::{Fork, Store, StoreError, StoredJob, crew, forks};
 
 /// What was found out about one job.
@@ -42,8 +43,7 @@ pub(in crate::cli::commands) fn database(path: &Path) -> Result<Verified, Failur
     if failures.is_empty() {
         for (job, found) in jobs.iter().zip(each(&store, &jobs)?) {
             if found.differs {
-                let what =
-                    format!("the read tables of job {} do not say what its entries say: cladlog rebuild", job.key);
+                let what = format!("the read tables of job {} don't match its entries; run cladlog rebuild", job.key);
                 failures.push(Failed { entry: None, file: None, what });
             }
             notes.extend(found.forks.iter().map(Fork::in_words).chain(found.edited));
@@ -93,22 +93,22 @@ fn beside(path: &Path, jobs: &[StoredJob], photos: Named, verified: &mut Verifie
         let place = kept.place(&sha256, sort);
         let taken_here = own.contains(&crew(&entry.device));
         let what = match place.is_file() {
-            false if !taken_here || !place.parent().is_some_and(Path::is_dir) => {
+            false if !taken_here => {
                 elsewhere += 1;
                 continue;
             }
-            false => "the photo that this entry names is not there",
+            false => "the photo that this entry names is missing",
             true if kept.has(&sha256, sort) => continue,
             true => "it was changed: it is not the photo that this entry names",
         };
         let file = Some(place.display().to_string());
         verified.failures.push(Failed { entry: Some(entry.to_string()), file, what: what.to_owned() });
     }
-    verified.notes = match elsewhere {
-        0 => Vec::new(),
-        1 => vec!["1 photo that the record names is not beside this database".to_owned()],
-        many => vec![format!("{many} photos that the record names are not beside this database")],
-    };
+    let photos = count(elsewhere, "photo");
+    let is = if elsewhere == 1 { "is" } else { "are" };
+    verified
+        .notes
+        .extend((elsewhere > 0).then(|| format!("{photos} of other crews {is} not beside this database: not checked")));
     files - elsewhere
 }
 

@@ -72,15 +72,15 @@ pub(super) fn hold_against(
                 continue;
             }
             let what = match ids.get(&entry.id()) {
-                Some(_) => "it says something else than",
-                None => "it is not here, and it is in",
+                Some(_) => "differs from that in",
+                None => "missing here, present in",
             };
             let what = format!("{what} {}", earlier.display());
             verified.failures.push(Failed { entry: Some(entry.id().to_string()), file: None, what });
         }
         if held == before.len() {
             let (all, more) = (count(held, "entry"), count(entries.len().saturating_sub(held), "entry"));
-            verified.notes.push(format!("all {all} of {} are here unchanged, and {more} more", earlier.display()));
+            verified.notes.push(format!("all {all} of {} are here unchanged, plus {more} more", earlier.display()));
         }
     }
     Ok(())

@@ -16,6 +16,7 @@ use self::pack::{is_pack, pack};
 use crate::cli::failure::Failure;
 use crate::cli::out::Out;
 use crate::cli::site::Site;
+use crate::plain::count;
 use crate::record::Store;
 
 /// Check a pack or a database: hashes, chains, and whether everything agrees
@@ -52,8 +53,8 @@ fn print(verified: &Verified, path: &Path, out: &mut Out) -> Result<(), Failure>
         out.json(verified)?;
     } else {
         let Checked { entries, files } = verified.checked;
-        let files = if files == 0 { String::new() } else { format!(" and {files} files") };
-        out.line(format!("{}: {entries} entries{files} checked.", path.display()))?;
+        let files = if files == 0 { String::new() } else { format!(" and {}", count(files, "file")) };
+        out.line(format!("{}: {}{files} checked.", path.display(), count(entries, "entry")))?;
         for failed in &verified.failures {
             let place = match (&failed.file, &failed.entry) {
                 (Some(file), Some(entry)) => format!("{file}, entry {entry}"),
@@ -65,7 +66,7 @@ fn print(verified: &Verified, path: &Path, out: &mut Out) -> Result<(), Failure>
         }
         match &verified.signed_by {
             Some(_) if verified.rehearsal_key => {
-                out.line("Signed with the key for rehearsals, which everybody has: that proves nothing.")?;
+                out.line("Signed with the public rehearsal key: the signature is not evidence.")?;
             }
             Some(key) => out.line(format!("Signed by the key with the fingerprint\n  {key}"))?,
             None => {}
@@ -73,7 +74,7 @@ fn print(verified: &Verified, path: &Path, out: &mut Out) -> Result<(), Failure>
         for note in &verified.notes {
             out.line(format!("  Note: {note}."))?;
         }
-        out.line(if verified.ok { "Everything holds." } else { "It does not hold." })?;
+        out.line(if verified.ok { "Verified: everything checks out." } else { "Verification FAILED." })?;
     }
     if verified.ok { Ok(()) } else { Err(Failure::AnswerNo) }
 }
@@ -84,5 +85,5 @@ pub fn rebuild(site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     if out.is_json() {
         return out.json(&serde_json::json!({ "jobs": jobs }));
     }
-    out.line(format!("The read tables of {jobs} jobs are rebuilt from their entries."))
+    out.line(format!("Rebuilt from the entries: the read tables of {}.", count(jobs, "job")))
 }

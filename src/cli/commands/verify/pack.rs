@@ -4,13 +4,11 @@ use std::io::{Read, Seek, SeekFrom};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use sha2::{Digest, Sha256};
-
 use super::found::{Checked, Failed, Verified};
 use crate::cli::failure::Failure;
-use crate::digest::hex;
+use crate::digest::copy_hashed;
 use crate::handover::{
-    self, Blob, Contents, MANIFEST, MOST_BYTES, RECORD, ZipPlace, held, is_rehearsal_key, is_zip, open_zip,
+    self, Blob, Contents, MANIFEST, MOST_BYTES, RECORD, ZipPlace, is_rehearsal_key, is_zip, most_in_memory, open_zip,
 };
 
 /// A folder, or a file that is a zip or is called one.
@@ -31,8 +29,9 @@ pub(super) fn record_of(path: &Path) -> Result<String, Failure> {
     let bytes = if path.is_dir() {
         std::fs::read(path.join(RECORD)).map_err(|error| unread(&error))?
     } else {
-        let (_, mut contents) = open_zip(path).map_err(|error| unread(&error))?;
-        contents.files.remove(RECORD).ok_or_else(|| unread(&"it is not there"))?
+        let (_, contents) = open_zip(path).map_err(|error| unread(&error))?;
+        let record = contents.files.get(RECORD).ok_or_else(|| unread(&"it is missing"))?;
+        record.read().map_err(|error| unread(&error))?.into_owned()
     };
     String::from_utf8(bytes).map_err(|_| unread(&"it is not UTF-8"))
 }
@@ -43,7 +42,7 @@ pub(super) fn pack(path: &Path) -> Result<Verified, Failure> {
     let mut contents = Contents::default();
     if path.is_dir() {
         if std::fs::symlink_metadata(path.join(MANIFEST)).is_err() {
-            let what = format!("{}: is no pack: there is no {MANIFEST} in it", path.display());
+            let what = format!("{}: is not a pack: it has no {MANIFEST}", path.display());
             return Err(Failure::input(what));
         }
         let mut left = MOST_BYTES;
@@ -90,7 +89,7 @@ fn gather(folder: &Path, within: &str, left: &mut u64, contents: &mut Contents) 
         if kind.is_dir() {
             gather(&entry.path(), &format!("{name}/"), left, contents)?;
         } else if !kind.is_file() {
-            fails(contents, "it is no plain file: it was not read");
+            fails(contents, "not a regular file, so it was not read");
         } else {
             let size = entry.metadata()?.len();
             match left.checked_sub(size) {
@@ -111,26 +110,17 @@ fn gather(folder: &Path, within: &str, left: &mut u64, contents: &mut Contents) 
 /// Takes a file in: most stay on the disk, and only their hashes are taken.
 fn read(place: PathBuf, name: &str, contents: &mut Contents) -> std::io::Result<()> {
     let mut file = std::fs::File::open(&place)?;
-    if let Some(most) = held(name) {
+    if let Some(most) = most_in_memory(name) {
         let mut bytes = Vec::new();
         if (&mut file).take(most + 1).read_to_end(&mut bytes)? as u64 > most {
             return Err(std::io::Error::other("it is larger than that of any pack"));
         }
-        contents.files.insert(name.to_owned(), bytes);
+        contents.files.insert(name.to_owned(), bytes.into());
         return Ok(());
     }
-    let mut hash = Sha256::new();
-    let (mut block, mut bytes) = (vec![0; 1 << 18], 0);
-    loop {
-        let read = file.read(&mut block)?;
-        if read == 0 {
-            break;
-        }
-        hash.update(&block[..read]);
-        bytes += read as u64;
-    }
+    let (bytes, sha256) = copy_hashed(&mut file, &mut std::io::sink())?;
     let read = Arc::new(move || std::fs::read(&place));
-    contents.kept.insert(name.to_owned(), Blob::Kept { sha256: hex(&hash.finalize()), bytes, read });
+    contents.files.insert(name.to_owned(), Blob::OnDisk { sha256, bytes, read });
     Ok(())
 }
 

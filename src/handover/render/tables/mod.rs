@@ -61,13 +61,13 @@ fn table<R>(rows: impl IntoIterator<Item = R>, columns: &[Column<'_, R>]) -> Vec
 }
 
 /// A table of numbered rows with the columns of their kind.
-fn numbered<'r, R: Row>(rows: impl IntoIterator<Item = (usize, &'r R)>) -> Vec<u8> {
+fn numbered<R: Row>(rows: &[(usize, &R)]) -> Vec<u8> {
     let heading = std::iter::once("number").chain(R::COLUMNS.iter().map(|column| column.key)).map(str::to_owned);
-    let row = |(number, row): (usize, &R)| {
+    let row = |(number, row): &(usize, &R)| {
         let cells = R::COLUMNS.iter().map(|column| (column.cell)(row).plain());
         std::iter::once(number.to_string()).chain(cells).collect()
     };
-    csv_text(&std::iter::once(heading.collect()).chain(rows.into_iter().map(row)).collect::<Vec<_>>())
+    csv_text(&std::iter::once(heading.collect()).chain(rows.iter().map(row)).collect::<Vec<_>>())
 }
 
 /// A cell that something writes in words, or nothing.

@@ -122,7 +122,7 @@ pub fn joints(document: &Document<'_>) -> Vec<u8> {
 
 /// With the number that the drawings mark each by.
 pub fn defects(document: &Document<'_>) -> Vec<u8> {
-    numbered(document.defects())
+    numbered(&document.defects)
 }
 
 pub fn cautions(document: &Document<'_>) -> Vec<u8> {
