@@ -75,7 +75,7 @@ fn r5_r7_a_late_release_and_a_late_reading_leave_the_defects_listed() {
     assert_eq!(site.run("verify").code, 0);
     site.ok("pack pk --interim");
     let page = site.read("pk/handover.html");
-    assert_eq!(page.matches("after the work that it lets pass").count(), 2, "hold point and reading");
+    assert_eq!(page.matches("after the work it should have come before").count(), 2, "hold point and reading");
     let held = site.ok("hold list --on N")["holds"][0].clone();
     assert_eq!(held["after_work"], true, "{held}");
 }

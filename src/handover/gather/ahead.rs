@@ -68,7 +68,7 @@ fn open_edges(state: &State, now: Moment) -> Vec<String> {
     for OpenEdge { wall, lowest_open, courses, joints } in state.open_edges(now) {
         let wall = state.subjects.get(wall);
         edges.extend(lowest_open.map(|open| match open {
-            1 => format!("{wall}: no course hung yet, of {courses}"),
+            1 => format!("{wall}: course 1 of {courses} is not hung"),
             open => format!("{wall}: the edge above course {} of {courses}", open - 1),
         }));
         if !joints.is_empty() {
