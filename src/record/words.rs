@@ -47,8 +47,12 @@ impl Body {
             }
             Self::CautionAcknowledged(it) => format!("caution {}: {}", it.caution, it.people.join(", ")),
             Self::HoldAsked(it) => format!("release of {}{} requested", it.hold, on_words(&it.subject)),
-            Self::HoldReleased(it) => format!("{}{} released by {}, {}", it.hold, on_words(&it.subject), it.person, it.how),
-            Self::HoldRefused(it) => format!("{}{} refused by {}: {}", it.hold, on_words(&it.subject), it.person, it.why),
+            Self::HoldReleased(it) => {
+                format!("{}{} released by {}, {}", it.hold, on_words(&it.subject), it.person, it.how)
+            }
+            Self::HoldRefused(it) => {
+                format!("{}{} refused by {}: {}", it.hold, on_words(&it.subject), it.person, it.why)
+            }
             Self::DefectOpened(it) => format!("defect{}: {}", on_words(&it.subject), it.what),
             Self::DefectClosed(it) => format!("defect {} closed by {}: {}", it.defect, it.person, it.how),
             Self::DefectConceded(it) => format!("defect {} conceded by {}: {}", it.defect, it.person, it.why),
