@@ -38,6 +38,8 @@ pub enum Rule {
     R14,
     /// Every number has a basis.
     R15,
+    /// What the last command recorded can be taken back as one.
+    R17,
 }
 
 /// What a rule stopped. Worded like a good foreman: fact, reason, way out.
@@ -57,12 +59,16 @@ pub struct Refusal {
     /// When it closed, where time has passed it by.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub closed_at: Option<Moment>,
+    /// Whether it is taken all the same when it is asked for anyway: what comes of it becomes a defect.
+    #[serde(skip)]
+    pub unless_anyway: bool,
 }
 
 impl Refusal {
     /// A refusal without times.
     pub fn new(rule: Rule, what: impl Into<String>, why: impl Into<String>, clears: impl Into<String>) -> Self {
-        Self { rule, what: what.into(), why: why.into(), clears: clears.into(), opens_at: None, closed_at: None }
+        let (what, why, clears) = (what.into(), why.into(), clears.into());
+        Self { rule, what, why, clears, opens_at: None, closed_at: None, unless_anyway: false }
     }
 }
 

@@ -9,8 +9,8 @@ use super::calc::{self, CalcCommand};
 use super::clock::Clock;
 use super::commands::{
     alarms, backup, batch, caution, claim, completions, day, defect, demo, extra, forecast, hold, hours, job, log,
-    merge, next, pace, pack, photo, record, restore, sealplan, sequence, stock, stoppage, strike, verify, walk, watch,
-    window,
+    merge, next, pace, pack, photo, record, restore, sealplan, sequence, stock, stoppage, strike, undo, verify, walk,
+    watch, window,
 };
 use super::failure::{Failure, refusal_lines};
 use super::help;
@@ -58,6 +58,7 @@ enum Command {
     #[command(subcommand)]
     Defect(defect::DefectCommand),
     Strike(strike::StrikeArgs),
+    Undo(undo::UndoArgs),
     #[command(subcommand)]
     Stoppage(stoppage::StoppageCommand),
     #[command(subcommand)]
@@ -94,9 +95,11 @@ enum Command {
 pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
     let args: Vec<OsString> = args.into_iter().collect();
     let mut program = program();
-    if let [_, first, second] = args.as_slice()
+    // Options may stand before it, a command may not.
+    if let [_, before @ .., first, second] = args.as_slice()
         && first == "help"
         && second == "all"
+        && before.iter().all(|word| word.to_str().is_none_or(|word| program.find_subcommand(word).is_none()))
     {
         // A closed pipe is not a crash.
         let _ = Out::process(false, false).line(help::all(&program));
@@ -162,6 +165,7 @@ fn dispatch(cli: &Cli, clock: Clock, out: &mut Out) -> Result<(), Failure> {
         Command::Watch(args) => watch::run(args, &site, out),
         Command::Defect(command) => defect::run(command, &site, out),
         Command::Strike(args) => strike::run(args, &site, out),
+        Command::Undo(args) => undo::run(args, &site, out),
         Command::Stoppage(command) => stoppage::run(command, &site, out),
         Command::Extra(command) => extra::run(command, &site, out),
         Command::Hours(args) => hours::run(args, &site, out),

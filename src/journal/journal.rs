@@ -13,7 +13,9 @@ use crate::day::{
 };
 use crate::moment::Moment;
 use crate::photos::{Kept, KeptError, each};
-use crate::record::{Body, Draft, Entry, EntryId, Heads, NO_PREVIOUS, SetUpJob, Store, StoreError, StoredJob, Writing};
+use crate::record::{
+    Body, CommandRow, Draft, Entry, EntryId, Heads, NO_PREVIOUS, SetUpJob, Store, StoreError, StoredJob, Writing,
+};
 
 /// Hears how many photos of how many are kept.
 type Progress = Box<dyn FnMut(usize, usize) + Send>;
@@ -160,6 +162,18 @@ impl Journal {
         at: Moment,
         now: Moment,
     ) -> Result<Recorded, JournalError> {
+        self.record_as(false, requests, by, at, now)
+    }
+
+    /// The same, as an undo or not.
+    pub(super) fn record_as(
+        &mut self,
+        undo: bool,
+        requests: &[&dyn Request],
+        by: &str,
+        at: Moment,
+        now: Moment,
+    ) -> Result<Recorded, JournalError> {
         let photos: Vec<&Photo> = requests.iter().flat_map(|request| request.photos()).collect();
         if !photos.is_empty() {
             // Before the entry that names it is committed, a photo is safe on the disk; and none is kept whose entry
@@ -191,6 +205,12 @@ impl Journal {
                 let decision = decide(book, *request, by, at, now)?;
                 appended = true;
                 recording.append(writing, job, Arc::make_mut(book), decision, &mut recorded)?;
+            }
+            if let (Some(first), Some(last)) = (recorded.entries.first(), recorded.entries.last())
+                && (undo || first.id != last.id)
+            {
+                let (first, last) = (first.id.seq, last.id.seq);
+                writing.note_command(&job.device, &CommandRow { first, last, undo })?;
             }
             Ok(recorded)
         });

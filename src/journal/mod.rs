@@ -11,9 +11,11 @@ mod journal;
 mod merge;
 mod recorded;
 mod rescue;
+mod undo;
 
 pub use error::{JournalError, Rescued};
 pub use journal::{Journal, NewJob, rebuild};
 pub use merge::{Merged, check_fits, merge};
 pub use recorded::{Recorded, RecordedEntry, Warning};
 pub use rescue::rescue;
+pub use undo::Undo;

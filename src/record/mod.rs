@@ -42,5 +42,5 @@ pub use kinds::{
 pub use line::{LineError, lines};
 pub use merge::{MergeError, United, devices_of, read_jsonl, sound, unite};
 pub use store::Store;
-pub use tables::{DefectRow, HoldRow, LogRow, ReadTables, StoredJob};
+pub use tables::{CommandRow, DefectRow, HoldRow, LogRow, ReadTables, StoredJob};
 pub use writing::Writing;

@@ -8,11 +8,11 @@ use rayon::prelude::*;
 use super::chain::{Heads, Link, check_chain_after};
 use super::entry::{Entry, in_order};
 use super::error::StoreError;
-use super::fork::assign_books;
+use super::fork::{Fork, assign_books, forks};
 use super::id::{EntryId, is_fork, origin};
 use super::rows::{self, Row, devices, hash_of, head, rows_after, struck};
 use super::store::Store;
-use super::tables::{LogRow, ReadTables, StoredJob};
+use super::tables::{CommandRow, LogRow, ReadTables, StoredJob};
 
 impl Store {
     /// The jobs of the file, by key.
@@ -94,11 +94,11 @@ impl Store {
         StoreError::Damaged { path: self.path.clone(), id, what }
     }
 
-    /// The newest lines of the log of a job, oldest first; all of them without a limit.
+    /// The newest lines of the log of a job, oldest first, all of them without a limit; and every fork of the record.
     ///
     /// # Errors
     /// [`StoreError`].
-    pub fn log(&self, job: &str, limit: Option<u32>) -> Result<Vec<LogRow>, StoreError> {
+    pub fn log(&self, job: &str, limit: Option<u32>) -> Result<(Vec<LogRow>, Vec<Fork>), StoreError> {
         let devices = self.ask(|file| devices(file, job))?;
         let mut entries = match (limit, devices.as_slice()) {
             // One book: the file itself counts off the newest, so that the log of a long job opens at once.
@@ -108,15 +108,23 @@ impl Store {
             }
             _ => self.entries(job)?,
         };
+        // One book has no fork; of several, all were read.
+        let forks = forks(&entries);
         let surplus = entries.len().saturating_sub(limit.map_or(usize::MAX, |limit| limit as usize));
         entries.drain(..surplus);
         let struck = self.ask(|file| struck(file, job))?;
         let parsed = struck.iter().filter_map(|(id, by)| Some((id.parse().ok()?, by.parse().ok()?)));
         let mut struck: HashMap<EntryId, EntryId> = parsed.collect();
-        Ok(entries
-            .into_iter()
-            .map(|entry| LogRow { struck_by: struck.remove(&entry.id()), entry, changes: None })
-            .collect())
+        let row = |entry: Entry| LogRow { struck_by: struck.remove(&entry.id()), entry, changes: None };
+        Ok((entries.into_iter().map(row).collect(), forks))
+    }
+
+    /// What this file noted of the commands that wrote a book: those that recorded several entries, and the undos.
+    ///
+    /// # Errors
+    /// [`StoreError`].
+    pub fn commands(&self, device: &str) -> Result<Vec<CommandRow>, StoreError> {
+        self.ask(|file| rows::commands(file, device))
     }
 
     /// The read tables of a job, to be compared with what its entries come to.

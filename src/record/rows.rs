@@ -2,10 +2,13 @@
 
 use rusqlite::{Connection, OptionalExtension, params};
 
-use super::tables::{DefectRow, HoldRow, ReadTables, StoredJob};
+use super::tables::{CommandRow, DefectRow, HoldRow, ReadTables, StoredJob};
 
 /// The version of the file that keeps struck entries in a table of their own.
 const STRUCK_APART: i64 = 3;
+
+/// The version of the file that notes what its commands recorded.
+const NOTES_COMMANDS: i64 = 5;
 
 /// The books of a job: each step of the recursion is one look into the index.
 const DEVICES: &str = "
@@ -25,6 +28,21 @@ pub(super) fn struck(connection: &Connection, job: &str) -> rusqlite::Result<Vec
     };
     let mut statement = connection.prepare_cached(query)?;
     statement.query_map([job], |row| Ok((row.get(0)?, row.get(1)?)))?.collect()
+}
+
+/// What the file noted of the commands that wrote a book, in the order of the book.
+pub(super) fn commands(connection: &Connection, device: &str) -> rusqlite::Result<Vec<CommandRow>> {
+    let version: i64 = connection.query_row("PRAGMA user_version", [], |row| row.get(0))?;
+    if version < NOTES_COMMANDS {
+        return Ok(Vec::new());
+    }
+    connection
+        .prepare_cached("SELECT first, last, undo FROM command_line WHERE device = ?1 ORDER BY first")?
+        .query_map([device], |row| {
+            let number = |column| Ok::<_, rusqlite::Error>(row.get::<_, i64>(column)?.max(0) as u64);
+            Ok(CommandRow { first: number(0)?, last: number(1)?, undo: row.get::<_, i64>(2)? != 0 })
+        })?
+        .collect()
 }
 
 pub(super) fn read_tables(connection: &Connection, job: &str) -> rusqlite::Result<ReadTables> {

@@ -111,6 +111,17 @@ pub(super) static MIGRATIONS: &[&str] = &[
     CREATE TRIGGER entry_is_never_changed BEFORE UPDATE OF place, job, seq, line, hash ON entry
         BEGIN SELECT RAISE(ABORT, 'the record is append-only: strike the entry instead'); END;
 ",
+    "
+    -- What this file's commands recorded as one, so that it can be undone as one: a row for each that recorded more than
+    -- one entry, and for each that was an undo. Every other entry is a command of its own. It stands in no entry.
+    CREATE TABLE command_line (
+        device TEXT NOT NULL,
+        first  INTEGER NOT NULL,
+        last   INTEGER NOT NULL CHECK (last >= first),
+        undo   INTEGER NOT NULL CHECK (undo IN (0, 1)),
+        PRIMARY KEY (device, first)
+    ) STRICT, WITHOUT ROWID;
+",
 ];
 
 /// The version that this program writes.

@@ -17,6 +17,17 @@ pub struct StoredJob {
     pub rehearsal: bool,
 }
 
+/// A command of this file that recorded several entries, or that was an undo.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct CommandRow {
+    /// Number of the first entry, in the book that it is filed in.
+    pub first: u64,
+    /// Number of the last.
+    pub last: u64,
+    /// Whether it was an undo.
+    pub undo: bool,
+}
+
 /// A line of the log.
 #[derive(Debug, Clone)]
 pub struct LogRow {

@@ -9,7 +9,7 @@ use super::error::{StoreError, error_of};
 use super::home;
 use super::id::{EntryId, continued};
 use super::store::Store;
-use super::tables::{DefectRow, HoldRow, ReadTables, StoredJob};
+use super::tables::{CommandRow, DefectRow, HoldRow, ReadTables, StoredJob};
 
 impl Store {
     /// Runs `work` in one transaction that no other writer can enter; commits when it succeeds.
@@ -87,16 +87,33 @@ impl Writing<'_> {
     /// [`StoreError`].
     pub fn refile(&self, moved: &[(EntryId, Entry)]) -> Result<(), StoreError> {
         self.ask(|file| {
-            let mut update = file.prepare_cached("UPDATE entry SET device = ?1 WHERE device = ?2 AND seq = ?3")?;
-            // By way of names that nothing bears: two tails may change places.
-            for (from, entry) in moved {
-                update.execute(params![format!("{}!", entry.device), &*from.device, from.seq as i64])?;
-            }
-            for (_, entry) in moved {
-                update.execute(params![&*entry.device, format!("{}!", entry.device), entry.seq as i64])?;
+            // What was noted of the commands goes along.
+            for update in [
+                "UPDATE entry SET device = ?1 WHERE device = ?2 AND seq = ?3",
+                "UPDATE command_line SET device = ?1 WHERE device = ?2 AND first = ?3",
+            ] {
+                let mut update = file.prepare_cached(update)?;
+                // By way of names that nothing bears: two tails may change places.
+                for (from, entry) in moved {
+                    update.execute(params![format!("{}!", entry.device), &*from.device, from.seq as i64])?;
+                }
+                for (_, entry) in moved {
+                    update.execute(params![&*entry.device, format!("{}!", entry.device), entry.seq as i64])?;
+                }
             }
             Ok(())
         })
+    }
+
+    /// Notes that one command recorded these entries of a book, or that it was an undo.
+    ///
+    /// # Errors
+    /// [`StoreError`].
+    pub fn note_command(&self, device: &str, command: &CommandRow) -> Result<(), StoreError> {
+        let CommandRow { first, last, undo } = command;
+        let insert = "INSERT INTO command_line (device, first, last, undo) VALUES (?1, ?2, ?3, ?4)";
+        let values = params![device, *first as i64, *last as i64, i64::from(*undo)];
+        self.stored(self.ask(|file| file.prepare_cached(insert)?.execute(values))?)
     }
 
     /// Begins a new book for a job, to be gone on with; gives its id.

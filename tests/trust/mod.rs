@@ -19,6 +19,7 @@ mod power;
 mod replaced;
 mod schema;
 mod together;
+mod undo;
 mod writer;
 
 use std::path::PathBuf;

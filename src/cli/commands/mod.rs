@@ -30,6 +30,7 @@ pub mod sequence;
 pub mod stock;
 pub mod stoppage;
 pub mod strike;
+pub mod undo;
 pub mod verify;
 pub mod walk;
 pub mod watch;

@@ -11,7 +11,6 @@ use crate::cli::prompts::question::{Asker, Question, Terminal};
 use crate::cli::site::{Site, print};
 use crate::day::{Book, Request};
 use crate::record::{EntryId, IdError, Strike};
-use crate::refusal::Rule;
 
 /// Cross an entry out, or a run of them, with the reason; both stay readable
 #[derive(Debug, Args)]
@@ -77,35 +76,38 @@ impl Run {
 }
 
 pub fn run(args: &StrikeArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
-    match strike(args, args.anyway, site, out) {
-        Err(Failure::Refused(refusal))
-            if refusal.rule == Rule::R2
-                && refusal.clears.contains("--anyway")
-                && std::io::stdin().is_terminal()
-                && !out.is_json() =>
-        {
-            out.say(&refusal.why);
-            if Terminal.ask(Question::yes_no("Strike it anyway?", false))? {
-                strike(args, true, site, out)
-            } else {
-                Err(Failure::Refused(refusal))
-            }
-        }
-        other => other,
-    }
-}
-
-/// Strikes all of them or none.
-fn strike(args: &StrikeArgs, anyway: bool, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     let mut journal = site.journal()?;
     let entries = args.entries.entries(journal.book());
     if entries.is_empty() {
         let Run { first, last } = &args.entries;
         return Err(Failure::input(format!("no entry from {first} to {last} is left to strike: see cladlog log")));
     }
-    let strikes: Vec<Strike> =
-        entries.into_iter().map(|entry| Strike { entry, why: args.why.clone(), anyway }).collect();
-    let requests: Vec<&dyn Request> = strikes.iter().map(|strike| strike as &dyn Request).collect();
-    let recorded = site.record_in(&mut journal, &requests)?;
+    let recorded = unless_anyway(args.anyway, out, |anyway| {
+        let strike = |entry: &EntryId| Strike { entry: entry.clone(), why: args.why.clone(), anyway };
+        let strikes: Vec<Strike> = entries.iter().map(strike).collect();
+        let requests: Vec<&dyn Request> = strikes.iter().map(|strike| strike as &dyn Request).collect();
+        // All of them or none.
+        site.record_in(&mut journal, &requests)
+    })?;
     print(&recorded, journal.book(), out)
+}
+
+/// Does something that a rule may stop because later entries depend on it; a person who is there is asked whether to do
+/// it anyway.
+pub fn unless_anyway<T>(
+    anyway: bool,
+    out: &mut Out,
+    mut deed: impl FnMut(bool) -> Result<T, Failure>,
+) -> Result<T, Failure> {
+    match deed(anyway) {
+        Err(Failure::Refused(refusal)) if refusal.unless_anyway && std::io::stdin().is_terminal() && !out.is_json() => {
+            out.say(&refusal.why);
+            if Terminal.ask(Question::yes_no("Strike it anyway?", false))? {
+                deed(true)
+            } else {
+                Err(Failure::Refused(refusal))
+            }
+        }
+        other => other,
+    }
 }

@@ -41,7 +41,8 @@ impl Request for Strike {
         if !self.anyway {
             let after = replay_without(past.clone(), &book.entries, id)?;
             let clears = "strike them first, or strike this one with --anyway: each of them becomes a defect";
-            check_dependent(&book.state, &after, std::slice::from_ref(id), what, clears)?;
+            check_dependent(&book.state, &after, std::slice::from_ref(id), what, clears)
+                .map_err(|refusal| Refusal { unless_anyway: true, ..refusal })?;
         }
         Ok(Decision { past: Some(past), ..Body::Struck(self.clone()).into() })
     }

@@ -27,13 +27,7 @@ impl Breach {
 
     /// The refusal that says it.
     pub fn refusal(&self, what: String) -> Refusal {
-        Refusal {
-            rule: self.rule,
-            what,
-            why: self.why.clone(),
-            clears: self.clears.clone(),
-            opens_at: self.opens_at,
-            closed_at: self.closed_at,
-        }
+        let refusal = Refusal::new(self.rule, what, self.why.clone(), self.clears.clone());
+        Refusal { opens_at: self.opens_at, closed_at: self.closed_at, ..refusal }
     }
 }
