@@ -1,9 +1,15 @@
 //! Sentences that are put together: where something was, what was recorded and what came of it.
 
+use std::collections::BTreeSet;
+
+use serde_json::Value;
+
 use crate::building::{Subject, Subjects};
-use crate::day::{Mark, Phase, State, Thing};
+use crate::day::{Book, Mark, PLAN, Phase, State, Thing};
 use crate::journal::Recorded;
 use crate::moment::Moment;
+use crate::plain::count;
+use crate::record::{Body, EntryId};
 
 /// " on N/C1..12"; nothing for the job itself.
 pub fn on_words(all: &Subjects, subjects: &[usize]) -> String {
@@ -19,18 +25,84 @@ pub fn the(subject: &str) -> &str {
     if subject == "job" { "the job" } else { subject }
 }
 
-/// What was recorded, a line, and a line for each kind of thing that it opened or closed.
-pub fn recorded_lines(recorded: &Recorded, what: &str, state: &State, now: Moment) -> Vec<String> {
+/// What was recorded, in one line, and a line for each kind of thing that it opened or closed.
+pub fn recorded_lines(recorded: &Recorded, book: &Book, now: Moment) -> Vec<String> {
+    let state = &book.state;
     let mut lines = Vec::new();
     if let (Some(first), Some(last)) = (recorded.entries.first(), recorded.entries.last()) {
+        let of_each: Vec<EntryId> = recorded.entries.iter().map(|entry| entry.id.clone()).collect();
         let ids = if first.id == last.id { first.id.to_string() } else { format!("{} to {}", first.id, last.id) };
         let late = if first.late { ", recorded late" } else { "" };
-        lines.push(format!("Recorded: {what}, {}{late} ({ids}).", first.happened_at.clock(now.date())));
+        let (deed, clock) = (deed(&of_each, book), first.happened_at.clock(now.date()));
+        lines.push(format!("Recorded: {deed}, {clock}{late} ({ids})."));
     }
     lines.extend(mark_lines(&recorded.effects.opened, state, now, true));
     lines.extend(mark_lines(&recorded.effects.closed, state, now, false));
     lines.extend(recorded.warnings.iter().map(|warning| format!("  Note: {}.", warning.says)));
     lines
+}
+
+/// What entries recorded, in a few words. Those of one command are of one kind, each on a subject of its own.
+pub fn deed(entries: &[EntryId], book: &Book) -> String {
+    let (state, sequence) = (&book.state, book.state.sequence());
+    let bodies: Vec<&Body> = entries.iter().filter_map(|id| Some(&book.entry(id)?.body)).collect();
+    let one_kind = bodies.iter().all(|body| body.kind() == bodies[0].kind());
+    let Some(first) = bodies.first().filter(|_| one_kind) else { return count(entries.len(), "entry") };
+    let mut subjects: Vec<usize> = bodies.iter().filter_map(|body| state.subjects.index(body.subject())).collect();
+    // Several entries may be about the same.
+    subjects.dedup();
+    let on = on_words(&state.subjects, &subjects);
+    let on_the = if on.is_empty() { " on the job" } else { &on };
+    match first {
+        Body::JobAdded(it) => format!("job {} set up", it.building.key),
+        Body::SequenceAdopted(_) => "newer sequence adopted".to_owned(),
+        Body::PersonAdded(it) => format!("{} added to the job", it.name),
+        Body::DayOpened(_) => "site day opened".to_owned(),
+        Body::DayJoined(it) => format!("{} came onto site", it.crew.join(", ")),
+        Body::DayClosed(_) => "site day closed".to_owned(),
+        Body::StepDone(it) => {
+            let step = sequence.step(&it.step).map(|step| &sequence.steps[step].title);
+            format!("{}{on}", step.map_or(it.step.as_str(), |title| title.as_ref()))
+        }
+        Body::ReadingTaken(_) => format!("reading{on}"),
+        Body::ForecastAdded(_) => "forecast".to_owned(),
+        Body::CautionAcknowledged(it) => {
+            let caution = sequence.caution(&it.caution).map(|caution| &sequence.cautions[caution]);
+            let title = caution.map_or(&it.caution, |caution| &caution.title);
+            format!("'{title}' read by {}", it.people.join(", "))
+        }
+        Body::HoldAsked(it) => format!("release of hold point {}{on} requested", it.hold),
+        Body::HoldReleased(it) => format!("hold point {}{on} released by {}, {}", it.hold, it.person, it.how),
+        Body::HoldRefused(it) => format!("hold point {}{on} refused by {}", it.hold, it.person),
+        Body::DefectOpened(_) => format!("defect{on_the}"),
+        Body::DefectClosed(it) => format!("defect closed by {}", it.person),
+        Body::DefectConceded(it) => format!("concession by {}", it.person),
+        Body::Struck(_) => {
+            let struck: Vec<EntryId> = bodies.iter().filter_map(|body| body.acts_on().cloned()).rev().collect();
+            let struck = deed(&struck, book);
+            match struck.strip_prefix("struck: ") {
+                Some(restored) => format!("no longer struck: {restored}"),
+                None => format!("struck: {struck}"),
+            }
+        }
+        Body::PlanKept(it) if it.sum == PLAN => {
+            let joints = it.result.get("joints").and_then(Value::as_array).map_or(0, Vec::len);
+            format!("seal plan of {}", count(joints, "joint"))
+        }
+        Body::PlanKept(it) => format!("{} kept{on}", it.sum),
+        Body::PhotoAdded(_) => match bodies.iter().flat_map(|body| body.photos()).collect::<BTreeSet<_>>().len() {
+            1 => format!("photo{on_the}"),
+            photos => format!("{}{on_the}", count(photos, "photo")),
+        },
+        Body::KeyUsed(_) => "signing key".to_owned(),
+        Body::Noted(_) => format!("note{on_the}"),
+        Body::BatchDelivered(it) => format!("delivery of {} {}", it.product, it.batch),
+        Body::StockTaken(it) => format!("{} {} {}{on}", it.product, it.batch, it.how.word().replace('-', " ")),
+        Body::StoppageStarted(_) => format!("work stopped{on_the}"),
+        Body::StoppageEnded(_) => "work resumed".to_owned(),
+        Body::ExtraAdded(_) => format!("extra work{on_the}"),
+        Body::Unknown { kind, .. } => kind.replace('-', " "),
+    }
 }
 
 /// Marks that say the same of several subjects in one line.
@@ -60,9 +132,9 @@ fn mark_words(mark: &Mark, state: &State, now: Moment, opened: bool) -> Option<(
             let lapsed = state.run(window, *subject).is_some_and(|run| run.phase(now) == Phase::Lapsed);
             let from = &sequence.steps[sequence.windows[window].from].title;
             Some(match (opened, lapsed) {
-                (true, _) => ("Clock started".into(), Some(*subject), format!(": {}", mark.says)),
+                (true, _) => ("Window started".into(), Some(*subject), format!(": {}", mark.says)),
                 (false, true) => ("Lapsed".into(), Some(*subject), format!(": {title}. Do '{from}' again")),
-                (false, false) => ("Clock stopped".into(), Some(*subject), format!(": {title}")),
+                (false, false) => ("Window met".into(), Some(*subject), format!(": {title}")),
             })
         }
         Thing::Hold { hold, subject } => {

@@ -8,13 +8,13 @@ use chrono_tz::Tz;
 use super::clock::Clock;
 use super::files::unwritten;
 use super::photos::keeping_bar;
-use super::sentences::{on_words, recorded_lines};
+use super::sentences::recorded_lines;
 use crate::atomic_file::folder_of;
 use crate::cli::failure::Failure;
 use crate::cli::options::Global;
 use crate::cli::out::Out;
 use crate::day::{Book, DecideError, ReplayError, Request};
-use crate::journal::{Journal, JournalError, Recorded, RecordedEntry, Rescued};
+use crate::journal::{Journal, JournalError, Recorded, Rescued};
 use crate::moment::{self, Moment};
 use crate::record::{Body, Store, StoreError, StoredJob};
 use crate::units::number::shortened;
@@ -41,36 +41,40 @@ pub struct Opened {
 
 impl From<StoreError> for Failure {
     fn from(error: StoreError) -> Self {
-        let machine = |what, hint: &str| Self::Machine { what, hint: Some(hint.to_owned()) };
         let what = error.to_string();
         match error {
             StoreError::Missing(_) => Self::input_hint(what, "set a job up first: cladlog job add FILE.toml"),
             StoreError::NotOurs(_) => Self::input(what),
-            StoreError::Altered(_) => machine(what, "nothing in it can be trusted as it stands: restore a backup"),
+            StoreError::Altered(_) => {
+                Self::machine_hint(what, "nothing in it can be trusted as it stands: restore a backup")
+            }
             StoreError::Newer { .. } => Self::input_hint(what, "install the newer cladlog; nothing was changed"),
             StoreError::Damaged { .. } => {
-                machine(what, "see the whole damage with cladlog verify; restore the file from a backup")
+                Self::machine_hint(what, "see the whole damage with cladlog verify; restore the file from a backup")
             }
             StoreError::ReadOnly { .. } => {
-                machine(what, "get the right to write to the file and to its folder, or name another file")
+                Self::machine_hint(what, "get write access to the file and its folder, or use another file")
             }
             StoreError::Unread { .. } => {
-                machine(what, "get the right to read it, or have a backup made by who has: cladlog backup FILE")
+                Self::machine_hint(what, "get read access, or ask someone who has it for a backup: cladlog backup FILE")
             }
             StoreError::LogOutOfReach(path) => {
                 let path = path.display();
-                let hint =
-                    format!("to read it, copy {path} and {path}-wal to a folder of your own and name it with --db");
-                machine(what, &hint)
+                Self::machine_hint(
+                    what,
+                    format!("to read it, copy {path} and {path}-wal to a folder of your own and name it with --db"),
+                )
             }
             StoreError::Replaced(_) | StoreError::Diverged(_) => {
-                machine(what, "nothing more was recorded; start the command again")
+                Self::machine_hint(what, "nothing more was recorded; start the command again")
             }
-            StoreError::InUse(_) => machine(
+            StoreError::InUse(_) => Self::machine_hint(
                 what,
-                "nothing was changed: leave walk and watch, and end whatever else uses it; then try again",
+                "nothing was changed: leave walk and watch, and close whatever else uses it; then try again",
             ),
-            StoreError::Busy(_) => machine(what, "nothing was written: end the other program, or try again"),
+            StoreError::Busy(_) => {
+                Self::machine_hint(what, "nothing was written: close the other program, or try again")
+            }
             StoreError::Failed { .. } => Self::machine(what),
         }
     }
@@ -95,9 +99,8 @@ impl From<JournalError> for Failure {
     fn from(error: JournalError) -> Self {
         match error {
             JournalError::Store(error) => error.into(),
-            JournalError::Replaced { ref path, ref rescued } => Self::Machine {
-                what: error.to_string(),
-                hint: Some(match rescued {
+            JournalError::Replaced { ref path, ref rescued } => {
+                let hint = match rescued {
                     Rescued::Saved(saved) => {
                         let (path, saved) = (path.display(), saved.display());
                         format!(
@@ -108,8 +111,9 @@ impl From<JournalError> for Failure {
                     Rescued::Unsaved(why) => {
                         format!("what was recorded until now could not be saved beside it: {why}")
                     }
-                }),
-            },
+                };
+                Self::machine_hint(error, hint)
+            }
             JournalError::Replay(error) => error.into(),
             JournalError::Decide(error) => error.into(),
             JournalError::Photo(error) => error.into(),
@@ -249,30 +253,11 @@ impl Site<'_> {
     }
 }
 
-/// What was done, by the step's title or by the kind of entry.
-fn act(entry: &RecordedEntry, book: &Book) -> String {
-    let title = match book.entry(&entry.id).map(|entry| &entry.body) {
-        Some(Body::StepDone(done)) => {
-            let sequence = book.state.sequence();
-            sequence.step(&done.step).map(|step| sequence.steps[step].title.to_string())
-        }
-        _ => None,
-    };
-    title.unwrap_or_else(|| entry.kind.replace('-', " "))
-}
-
 /// Prints what was recorded, and what it opened and closed.
 pub fn print(recorded: &Recorded, book: &Book, out: &mut Out) -> Result<(), Failure> {
     if out.is_json() {
         return out.json(recorded);
     }
-    let state = &book.state;
-    let subjects = recorded.entries.iter().filter_map(|entry| state.subjects.index(&entry.subject));
-    let mut subjects: Vec<usize> = subjects.collect();
-    // Several entries may be about the same.
-    subjects.dedup();
     let Some(first) = recorded.entries.first() else { return Ok(()) };
-    let what = format!("{}{}", act(first, book), on_words(&state.subjects, &subjects));
-    let lines = recorded_lines(recorded, &what, state, first.recorded_at);
-    lines.iter().try_for_each(|line| out.wrapped(line, 4))
+    recorded_lines(recorded, book, first.recorded_at).iter().try_for_each(|line| out.wrapped(line, 4))
 }

@@ -39,7 +39,7 @@ fn enter_alone_confirms_nothing() {
     let bench = with_job("2026-03-02T07:30:00+13:00");
     let mut terminal = Terminal::start(&bench, &["--db", "site.db", "walk"]);
     terminal.answer("Numbers", "\r");
-    terminal.answer("pre-start talk", "\r");
+    terminal.answer("Topic of the pre-start talk", "\r");
     terminal.answer("A hazard today", "\r");
     // A quality question, then a caution: neither takes Enter for yes.
     terminal.answer("Makers' instructions and consent drawings", "\r");
@@ -50,4 +50,55 @@ fn enter_alone_confirms_nothing() {
     terminal.answer("Read and understood by Ana Reid, Tom Bell? (y/n)", "y\r");
     terminal.sees("Recorded: 'Work at height' read by Ana Reid, Tom Bell");
     terminal.leave();
+}
+
+#[test]
+fn a_reading_of_several_walls_is_one_record() {
+    let bench = super::by_wall::bench();
+    let mut terminal = Terminal::start(&bench, &["--db", "site.db", "walk"]);
+    for (question, keys) in [
+        ("Numbers", "reading\r"),
+        ("Air in the shade", "18\r"),
+        ("Humidity", "60\r"),
+        ("Surface of N", "19\r"),
+        ("Surface of E", "20\r"),
+        ("Wind", "9\r"),
+        ("Rain on the wall", "\r"),
+    ] {
+        terminal.answer(question, keys);
+    }
+    terminal.answer("Recorded: reading on N, E", "quit\r");
+    assert_eq!(terminal.ends(), 0);
+    assert_eq!(unbroken(&terminal.everything()).matches("Recorded: reading").count(), 1);
+}
+
+#[test]
+fn what_was_just_recorded_is_taken_back_by_one_word() {
+    let bench = with_job("2026-03-02T07:30:00+13:00");
+    let mut terminal = Terminal::start(&bench, &["--db", "site.db", "walk"]);
+    terminal.answer("Numbers", "undo\r");
+    terminal.sees("Nothing to undo: the last that this file recorded set the job up");
+    terminal.answer("Numbers", "\r");
+    terminal.answer("Topic of the pre-start talk", "\r");
+    terminal.answer("A hazard today", "\r");
+    terminal.answer("Makers' instructions and consent drawings", "y\r");
+    terminal.answer("Read and understood by Ana Reid, Tom Bell? (y/n)", "undo\r");
+    // What goes is named before it goes.
+    terminal.answer("The last record: Papers on site, 07:30. Take it back?", "no\r");
+    terminal.answer("Read and understood by Ana Reid, Tom Bell? (y/n)", "u\r");
+    terminal.answer("Take it back?", "\r");
+    terminal.answer("Makers' instructions and consent drawings", "undo\r");
+    // The undo is passed over: what comes next is the command before.
+    terminal.answer("The last record: site day opened, 07:30", "\r");
+    terminal.answer("Numbers", "quit\r");
+    assert_eq!(terminal.ends(), 0);
+    assert!(steps_done(&bench).is_empty());
+}
+
+/// The steps that are recorded and not struck.
+fn steps_done(bench: &crate::harness::Bench) -> Vec<String> {
+    let log = bench.run(["--db", "site.db", "--json", "log"]).exits(0).json();
+    let entries = log["entries"].as_array().unwrap();
+    let done = entries.iter().filter(|entry| entry["kind"] == "step-done" && entry["struck_by"].is_null());
+    done.map(|entry| entry["id"].as_str().unwrap().to_owned()).collect()
 }

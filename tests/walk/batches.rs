@@ -28,8 +28,8 @@ fn delivered_batches_are_offered_and_others_can_be_typed() {
     terminal.answer("1 P: fog grey, 2 panels left, in use on this wall", "q\r");
     terminal.answer("Another batch is on this wall: P.", "no\r");
     terminal.answer("[P]", "\r");
-    terminal.answer("1 Q: sand, 9 panels left 2 P: fog grey, none left by the count", "2\r");
-    terminal.answer("E/C1..5 takes 5; by the count 0 of P is left.", "no\r");
+    terminal.answer("1 Q: sand, 9 panels left 2 P: fog grey, should be used up", "2\r");
+    terminal.answer("E/C1..5 needs 5, but only 0 of P should be left.", "no\r");
     // By the count there is none left, and something else can be typed.
     terminal.answer("Number or label ('none' to leave it out) [Q]", "X 7\r");
     terminal.sees("Note: panel X 7 was used, and no delivery of it is recorded.");
@@ -38,7 +38,7 @@ fn delivered_batches_are_offered_and_others_can_be_typed() {
     terminal.answer("1 S1: 9 cartridges left, use by 30 Nov 2026 2 S2: 9 cartridges left", "OLD\r");
     terminal.answer("sealant OLD expired on 3 Mar 2026; it is 4 Mar 2026. To do: a batch in date: S1 or S2.", "\r");
     terminal.answer("[S1]", "\r");
-    terminal.answer("1 S1: 8.3 cartridges left", "stop\r");
+    terminal.answer("1 S1: 8.3 cartridges left", "quit\r");
     assert_eq!(terminal.ends(), 0, "{}", terminal.everything());
     let of = |batch: &str| site.ok(format!("batch trace '{batch}'"))["batches"][0]["subjects"].clone();
     assert_eq!(of("P"), serde_json::json!(["N/C1", "N/C2", "N/C3", "N/C4", "N/C5"]));
@@ -64,7 +64,7 @@ fn a_delivery_is_counted_at_any_question() {
     terminal.answer("How many panels", "20\r");
     terminal.answer("Colour", "fog grey\r");
     terminal.answer("Damaged or wet?", "two corners chipped\r");
-    terminal.answer("1 PF-1: fog grey, 20 panels left", "stop\r");
+    terminal.answer("1 PF-1: fog grey, 20 panels left", "quit\r");
     assert_eq!(terminal.ends(), 0);
     let shown = unbroken(&terminal.everything());
     assert!(shown.contains("Recorded: delivery of sealant SL-417, 08:30"), "{shown}");

@@ -22,7 +22,7 @@ wall = [
 corner = [{ key = "NE", walls = ["N", "E"], kind = "metal" }]
 "#;
 
-fn bench() -> Bench {
+pub fn bench() -> Bench {
     let bench = Bench::at(EIGHT);
     bench.file("job.toml", JOB);
     std::fs::write(bench.path("wall.jpg"), crate::harness::pictures::photo(90, None)).unwrap();

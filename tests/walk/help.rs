@@ -56,3 +56,14 @@ fn a_missing_argument_is_answered_with_the_usage_of_the_command() {
         assert!(run.stderr.contains("Usage: cladlog record [OPTIONS] --on <SUBJECT> <STEP>\n"), "{}", run.stderr);
     }
 }
+
+#[test]
+fn help_all_takes_options_before_it() {
+    assert_eq!(help(&["--color", "never", "help", "all"]), help(&["help", "all"]));
+    Bench::at("2026-03-02T07:30:00+13:00").run(["note", "help", "all"]).exits(2);
+}
+
+#[test]
+fn no_option_is_offered_that_does_nothing() {
+    assert!(!help(&["manual", "--help"]).contains("--readable"));
+}

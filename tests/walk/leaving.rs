@@ -6,7 +6,7 @@ use super::{Terminal, steps_done, with_job};
 fn half_way(bench: &crate::harness::Bench) -> Terminal {
     let mut terminal = Terminal::start(bench, &["--db", "site.db", "walk"]);
     terminal.answer("Numbers", "\r");
-    terminal.answer("pre-start talk", "\r");
+    terminal.answer("Topic of the pre-start talk", "\r");
     terminal.answer("A hazard today", "\r");
     terminal.answer("Makers' instructions and consent drawings", "y\r");
     terminal.sees("Recorded: Papers on site");
@@ -21,7 +21,7 @@ fn ctrl_c_leaves_and_coming_back_goes_on() {
     // Typed, but not yet answered.
     terminal.reply("ye");
     assert_eq!(terminal.leave(), 0);
-    assert!(terminal.heard().contains("Saved. To go on: cladlog walk"));
+    assert!(terminal.heard().contains("Saved. To continue: cladlog walk"));
     assert_eq!(steps_done(&bench, "site.db").len(), 1);
     bench.run(["--db", "site.db", "verify"]).exits(0);
     let mut terminal = Terminal::start(&bench, &["--db", "site.db", "walk"]);
@@ -70,4 +70,12 @@ fn no_colour_is_no_colour() {
         assert_eq!(terminal.leave(), 0);
         assert_eq!(terminal.raw().contains("\x1b[1m"), coloured, "{:?}", terminal.raw());
     }
+}
+
+#[test]
+fn the_walk_is_in_the_present() {
+    let bench = with_job("2026-03-02T07:30:00+13:00");
+    let mut terminal = Terminal::start(&bench, &["--db", "site.db", "--at", "07:00", "walk"]);
+    assert_eq!(terminal.ends(), 2);
+    assert!(terminal.everything().contains("does not accept --at"));
 }

@@ -73,8 +73,8 @@ fn what_is_said_at_a_question_is_recorded_beside_it() {
     terminal.sees("Defect opened on N: stud 7 split");
     terminal.answer("Widest gap", "at 07:20\r");
     terminal.answer("It will be recorded as of 07:20", "skip\r");
-    terminal.answer("Double studs at joints", "stop\r");
-    terminal.sees("Saved. To go on: cladlog walk");
+    terminal.answer("Double studs at joints", "quit\r");
+    terminal.sees("Saved. To continue: cladlog walk");
     assert_eq!(terminal.ends(), 0);
     assert_eq!(defects(&bench), ["open"]);
     let log = bench.run(["--db", "site.db", "log"]).exits(0).stdout;

@@ -118,10 +118,10 @@ fn courses_and_joints_are_done_in_one_go_each_measured_alone() {
         "Course level on N/C1, N/C3, N/C6, N/C9, N/C12",
         "Required: at most 3 mm. Basis: common practice: 3 mm off the rod anywhere along the wall",
         "Joint primed on N/J1..6",
-        "Clock started on N/J1..6: Primer to sealant: opens 10:30, closes 16:00",
+        "Window started on N/J1..6: Primer to sealant: opens 10:30, closes 16:00",
         "Joint gunned on N/J1..6: not before 10:30, in 30 min",
         "Why now: Primer to sealant closes at 16:00, in 3 h 30 min",
-        "Clock stopped on N/J1..6: Primer to sealant",
+        "Window met on N/J1..6: Primer to sealant",
         "Released: hold point cover-up on N",
         "Text to send: Shed at 3 Tide Lane: Frame, wrap, flashings and cavity before cover-up on N is ready",
     ] {

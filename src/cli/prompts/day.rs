@@ -26,19 +26,15 @@ pub fn open<A: Asker>(book: &Book, now: Moment, asker: &mut A) -> Result<OpenDay
     let list: Vec<String> = people.iter().map(|one| format!("{} ({})", one.name, one.roles.join(", "))).collect();
     let crew = asker.ask(Question::some_of("Numbers", &list, false).usual(usual.join(" ")))?;
     let crew = crew.into_iter().map(|place| people[place].name.clone()).collect();
-    let talk = asker.ask(Question::text("What was the pre-start talk about").usual("the day's work".to_owned()))?;
+    let talk = asker.ask(Question::optional("Topic of the pre-start talk").usual("the day's work".to_owned()))?;
     for line in book.state.exposure_lines(now) {
         say_wrapped(&format!("  {line}"), 4);
     }
     let mut hazards = Vec::new();
-    loop {
-        let hazard = asker.ask(Question::text("A hazard today (Enter for no more)"))?;
-        if hazard.is_empty() {
-            break;
-        }
+    while let Some(hazard) = asker.ask(Question::optional("A hazard today (Enter when done)"))? {
         hazards.push(hazard);
     }
-    Ok(OpenDay { crew, talk: Some(talk).filter(|talk| !talk.is_empty()), hazards })
+    Ok(OpenDay { crew, talk, hazards })
 }
 
 /// Asks for the hours of each of today's crew.

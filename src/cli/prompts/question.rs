@@ -63,6 +63,22 @@ impl<'q, T> Question<'q, T> {
     }
 }
 
+impl<'q, T: 'q> Question<'q, T> {
+    /// The same where Enter alone leaves the answer out.
+    pub fn or_none(self) -> Question<'q, Option<T>> {
+        let Self { above, prompt, parse } = self;
+        let parse = move |text: &str| if text.is_empty() { Ok(None) } else { parse(text).map(Some) };
+        Question { above, prompt, parse: Box::new(parse) }
+    }
+}
+
+impl<'q> Question<'q, Option<String>> {
+    /// Any text; Enter alone leaves it out.
+    pub fn optional(text: impl Into<String>) -> Self {
+        Question::text(text).or_none()
+    }
+}
+
 impl Question<'_, String> {
     /// A question that any text answers, none included.
     pub fn text(text: impl Into<String>) -> Self {

@@ -41,7 +41,7 @@ impl Walk<'_> {
         for found in gathered(state, now) {
             let run = &found.run;
             let phase = run.phase(now);
-            let id = (run.window.key.clone(), run.subject);
+            let id = (run.window.key.clone(), run.subject, run.from.at);
             let last = self.announced.get(&id).copied();
             let left = run.closes_at.map_or(TimeDelta::zero(), |closes| closes - now);
             let is_news = match (phase, last) {

@@ -2,45 +2,36 @@
 
 use std::sync::Arc;
 
-use super::place::{Place, wall_named};
+use super::place::{wall_named, wall_words};
 use super::session::{Interrupt, Walk};
-use super::task::{is_at, walls_with_work};
+use super::task::is_at;
 use crate::cli::prompts::question::{Asker, Question};
 use crate::cli::prompts::screen::say;
 use crate::day::{Action, State, next};
-use crate::plain::count;
 
 impl Walk<'_> {
     /// Asks at which wall to begin; Enter takes the one with most that can be done.
     pub(super) fn choose_wall(&mut self) -> Result<(), Interrupt> {
-        let book = Arc::clone(self.book());
-        let (state, now) = (&book.state, self.now());
-        let walls = walls_with_work(state, &next(state, now), now, &self.skipped);
+        let (state, now) = (&self.book().state, self.now());
+        let walls = self.picking().walls_with_work(&next(state, now));
+        let list: Vec<String> = walls.iter().map(|(wall, steps)| wall_words(state, *wall, *steps)).collect();
         self.place = match walls.as_slice() {
-            [] => Place::Anywhere,
-            [(only, _)] => Place::Wall(*only),
-            walls => {
-                let list: Vec<String> = walls
-                    .iter()
-                    .map(|(wall, steps)| {
-                        format!("{}: {} can be done", state.subjects.get(*wall), count(*steps, "step"))
-                    })
-                    .collect();
-                let question = Question::choice("Which wall first", &list).usually(0);
-                match self.ask(question) {
-                    Ok(number) => Place::Wall(walls[number].0),
-                    Err(Interrupt::Skip) => Place::Anywhere,
-                    Err(other) => return Err(other),
-                }
-            }
+            [] => None,
+            [(only, _)] => Some(*only),
+            walls => match self.ask(Question::choice("Which wall first", &list).usually(0)) {
+                Ok(number) => Some(walls[number].0),
+                Err(Interrupt::Skip) => None,
+                Err(other) => return Err(other),
+            },
         };
+        self.asks_for_wall = false;
         Ok(())
     }
 
     /// The other walls on which something can be done now.
     pub(super) fn elsewhere(&self, actions: &[Action]) -> Vec<(usize, usize)> {
-        let Some(here) = self.place.wall() else { return Vec::new() };
-        let mut walls = walls_with_work(&self.book().state, actions, self.now(), &self.skipped);
+        let Some(here) = self.place else { return Vec::new() };
+        let mut walls = self.picking().walls_with_work(actions);
         walls.retain(|(wall, _)| *wall != here);
         walls
     }
@@ -53,7 +44,7 @@ impl Walk<'_> {
         }
         match wall_named(&self.book().state.subjects, key) {
             Ok(wall) => {
-                self.place = Place::Wall(wall);
+                self.stand_at(wall);
                 Err(Interrupt::Refresh)
             }
             Err(failure) => {
@@ -72,18 +63,22 @@ impl Walk<'_> {
             .find(|action| action.ready && action.closes_at.is_some() && !self.is_here(state, action.subject));
         match pressing.and_then(|action| state.subjects.walls_of(action.subject).first().copied()) {
             Some(wall) => {
-                self.place = Place::Wall(wall);
+                self.stand_at(wall);
                 Err(Interrupt::Refresh)
             }
             None => {
-                say("  No clock is running on another wall.");
+                say("  No window is closing on another wall.");
                 Ok(())
             }
         }
     }
 
+    fn stand_at(&mut self, wall: usize) {
+        (self.place, self.asks_for_wall) = (Some(wall), false);
+    }
+
     /// Whether a subject is where the lead stands.
     pub(super) fn is_here(&self, state: &State, subject: usize) -> bool {
-        self.place.wall().is_none_or(|wall| is_at(state, subject, wall))
+        self.place.is_none_or(|wall| is_at(state, subject, wall))
     }
 }

@@ -4,13 +4,13 @@
 //! says what came of it, and looks again. What was recorded is durable before it is said, so that leaving
 //! at any question loses only that question.
 
-mod clear;
+mod aside;
 mod clocks;
 mod go;
 mod place;
-mod question;
 mod session;
 mod step;
 mod task;
+mod tasks;
 
 pub use session::Walk;

@@ -5,24 +5,6 @@ use crate::cli::failure::Failure;
 use crate::day::State;
 use crate::plain::count;
 
-/// Where the lead stands: what the walk turns to is there.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Place {
-    /// Not said yet.
-    Unknown,
-    /// Anywhere on the job.
-    Anywhere,
-    /// At a wall, by its index.
-    Wall(usize),
-}
-
-impl Place {
-    /// The wall, where it is one.
-    pub fn wall(self) -> Option<usize> {
-        if let Self::Wall(wall) = self { Some(wall) } else { None }
-    }
-}
-
 /// The wall that a person typed.
 pub fn wall_named(subjects: &Subjects, key: &str) -> Result<usize, Failure> {
     let found = subjects.parse(key).map_err(Failure::input)?;
@@ -32,12 +14,62 @@ pub fn wall_named(subjects: &Subjects, key: &str) -> Result<usize, Failure> {
     }
 }
 
-/// A wall as something to go to: "N: 3 steps can be done".
+/// The subjects that a person means among those that are asked for: `N/C1..3`, or for short `C1..3`, `c3` or `3`.
+///
+/// The error says what to type instead.
+pub fn among(list: &Subjects, all: &[usize], text: &str) -> Result<Vec<usize>, String> {
+    let Some(first) = all.first().map(|first| list.get(*first)) else { return Err("nothing is asked for".to_owned()) };
+    let (wall, id) = (first.wall().unwrap_or_default(), first.to_string());
+    let stem = id.trim_end_matches(|c: char| c.is_ascii_digit());
+    let mut found = Vec::new();
+    for item in text.split([',', ' ']).filter(|item| !item.is_empty()) {
+        let short = [format!("{wall}/{}", item.to_uppercase()), format!("{stem}{item}")];
+        let some = list
+            .parse(item)
+            .or_else(|error| short.iter().find_map(|id| list.parse(id).ok()).ok_or_else(|| error.to_string()))?;
+        if !some.iter().all(|subject| all.contains(subject)) {
+            return Err(format!("{} is not asked for: type some of {}", list.shortly(&some), list.shortly(all)));
+        }
+        found.extend(some);
+    }
+    found.sort_unstable();
+    found.dedup();
+    if found.is_empty() { Err(format!("type some of {}", list.shortly(all))) } else { Ok(found) }
+}
+
+/// A wall and what there is for it: "N: 3 steps can be done".
 pub fn wall_words(state: &State, wall: usize, steps: usize) -> String {
-    format!("go to {}: {} can be done there", state.subjects.get(wall), count(steps, "step"))
+    format!("{}: {} can be done", state.subjects.get(wall), count(steps, "step"))
 }
 
 fn keys(subjects: &Subjects) -> String {
     let keys: Vec<String> = subjects.all_walls().iter().map(|wall| subjects.get(*wall).to_string()).collect();
     keys.join(", ")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn of_what_is_asked_for_some_are_meant_by_their_numbers_or_ids() {
+        let subjects = crate::building::read_job(include_str!("../../../demo-db/job.toml")).unwrap().subjects();
+        let all = subjects.parse("N/C2..6").unwrap();
+        let meant = |text: &str| among(&subjects, &all, text).map(|found| subjects.shortly(&found));
+        for (text, found) in [
+            ("3", "N/C3"),
+            ("c3", "N/C3"),
+            ("C3", "N/C3"),
+            ("N/C3", "N/C3"),
+            ("5 3", "N/C3, N/C5"),
+            ("2..4", "N/C2..4"),
+            ("C2..4,N/C6", "N/C2..4, N/C6"),
+        ] {
+            assert_eq!(meant(text).as_deref(), Ok(found), "{text}");
+        }
+        // Another wall's course is not this wall's of the same number, nor is a joint.
+        for text in ["E/C3", "J1", "1", "7", "C1..3", "", "x"] {
+            assert!(meant(text).is_err(), "{text}");
+        }
+    }
 }

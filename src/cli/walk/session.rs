@@ -1,19 +1,20 @@
 //! A walk from its beginning to its end: task after task, and what to do when there is none.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::ops::ControlFlow;
 use std::sync::Arc;
 
-use super::place::{Place, wall_named, wall_words};
-use super::task::{self, Task, TaskId, ahead_of_plan, is_at};
+use super::place::{wall_named, wall_words};
+use super::task::{Picking, Task, TaskId, ahead_of_plan, is_at};
 use crate::cli::ctrl_c::CtrlC;
-use crate::cli::failure::{Failure, refusal_lines};
+use crate::cli::failure::Failure;
 use crate::cli::out::Out;
 use crate::cli::prompts::question::{Asker, Question, Terminal};
 use crate::cli::prompts::screen::{say, say_bold, say_wrapped, to_width};
-use crate::cli::sentences::{on_words, recorded_lines};
+use crate::cli::sentences::{deed, on_words, recorded_lines};
 use crate::cli::site::Site;
-use crate::day::{Action, Book, Phase, Request, State, check_break, next};
-use crate::journal::Journal;
+use crate::day::{Action, Book, DecideError, Phase, Request, State, check_break, next};
+use crate::journal::{Journal, JournalError, Recorded, Undo};
 use crate::moment::{Moment, span};
 use crate::plain::count;
 use crate::refusal::Rule;
@@ -28,12 +29,14 @@ pub struct Walk<'s> {
     pub(super) at: Option<Moment>,
     /// The subjects of the step that is being asked for.
     pub(super) group: Vec<usize>,
-    /// Where the lead stands.
-    pub(super) place: Place,
+    /// The wall at which the lead stands: what the walk turns to is there. `None`: anywhere on the job.
+    pub(super) place: Option<usize>,
+    /// Whether the lead is still to be asked at which wall to begin.
+    pub(super) asks_for_wall: bool,
     /// What the lead skipped.
     pub(super) skipped: BTreeSet<TaskId>,
-    /// What was last said of a running window, and when.
-    pub(super) announced: BTreeMap<(String, usize), (Phase, Moment)>,
+    /// What was last said of a window that runs on a subject since a moment, and when it was said.
+    pub(super) announced: BTreeMap<(String, usize, Moment), (Phase, Moment)>,
     pub(super) ctrl_c: CtrlC,
 }
 
@@ -60,15 +63,6 @@ impl From<Failure> for Interrupt {
     }
 }
 
-/// What follows a task.
-#[derive(Debug, Clone, Copy, PartialEq)]
-enum Next {
-    /// The walk looks for another.
-    Another,
-    /// The walk is over.
-    End,
-}
-
 /// A way on when nothing can be done right now.
 #[derive(Debug, Clone, Copy, PartialEq)]
 enum WayOn {
@@ -86,7 +80,7 @@ enum WayOn {
 fn confirm_clock(site: &Site<'_>, journal: &mut Journal) -> Result<(), Failure> {
     let now = site.now(journal.book());
     if let (Err(refusal), false) = (check_break(&journal.book().state, now), site.global.clock_is_right) {
-        say(&format!("Nothing has been recorded for long: {}.", refusal.why));
+        say(&format!("Nothing has been recorded for a while: {}.", refusal.why));
         if !Terminal.ask(Question::confirm(&format!("Is it {} now?", now.full())))? {
             return Err(refusal.into());
         }
@@ -101,11 +95,8 @@ impl<'s> Walk<'s> {
         let mut journal = site.journal()?;
         confirm_clock(site, &mut journal)?;
         let subjects = &journal.book().state.subjects;
-        let place = match wall {
-            Some(key) => Place::Wall(wall_named(subjects, key)?),
-            None if subjects.all_walls().len() < 2 => Place::Anywhere,
-            None => Place::Unknown,
-        };
+        let place = wall.map(|key| wall_named(subjects, key)).transpose()?;
+        let asks_for_wall = place.is_none() && subjects.all_walls().len() > 1;
         let by = match (site.by(journal.book()), &site.global.by) {
             (Ok(by), _) => by,
             (Err(failure), Some(_)) => return Err(failure),
@@ -124,6 +115,7 @@ impl<'s> Walk<'s> {
             at: None,
             group: Vec::new(),
             place,
+            asks_for_wall,
             skipped: BTreeSet::new(),
             announced: BTreeMap::new(),
             ctrl_c: CtrlC::listen()?,
@@ -142,11 +134,11 @@ impl<'s> Walk<'s> {
             self.journal.refresh()?;
             (self.at, self.group) = (None, Vec::new());
             match self.turn_to_next() {
-                Ok(Next::Another) | Err(Interrupt::Skip | Interrupt::Refresh | Interrupt::Only(_)) => {}
-                Ok(Next::End) => return Ok(()),
+                Ok(ControlFlow::Continue(())) | Err(Interrupt::Skip | Interrupt::Refresh | Interrupt::Only(_)) => {}
+                Ok(ControlFlow::Break(())) => return Ok(()),
                 Err(Interrupt::Quit) => {
                     say("");
-                    say("Saved. To go on: cladlog walk");
+                    say("Saved. To continue: cladlog walk");
                     self.say_stopped();
                     self.say_running();
                     return Ok(());
@@ -156,12 +148,11 @@ impl<'s> Walk<'s> {
         }
     }
 
-    fn turn_to_next(&mut self) -> Result<Next, Interrupt> {
-        let pick = |walk: &Self| task::pick(&walk.book().state, walk.now(), &walk.skipped, walk.place.wall());
-        let mut task = pick(self);
-        if self.place == Place::Unknown && task.as_ref().is_some_and(|task| task.is_on_a_wall(&self.book().state)) {
+    fn turn_to_next(&mut self) -> Result<ControlFlow<()>, Interrupt> {
+        let mut task = self.picking().first(self.place);
+        if self.asks_for_wall && task.as_ref().is_some_and(|task| task.is_on_a_wall(&self.book().state)) {
             self.choose_wall()?;
-            task = pick(self);
+            task = self.picking().first(self.place);
         }
         match task {
             Some(task) => self.do_task(&task),
@@ -169,7 +160,7 @@ impl<'s> Walk<'s> {
         }
     }
 
-    fn do_task(&mut self, task: &Task) -> Result<Next, Interrupt> {
+    fn do_task(&mut self, task: &Task) -> Result<ControlFlow<()>, Interrupt> {
         let ids = task.ids(&self.book().state);
         let done = match task {
             Task::CloseOldDay => self.close_day(Some("It was left open: close it first.")),
@@ -186,7 +177,12 @@ impl<'s> Walk<'s> {
             Ok(false) | Err(Interrupt::Skip) => self.skipped.extend(ids),
             Err(other) => return Err(other),
         }
-        Ok(Next::Another)
+        Ok(ControlFlow::Continue(()))
+    }
+
+    /// What there is to turn to.
+    pub(super) fn picking(&self) -> Picking<'_> {
+        Picking::new(&self.book().state, self.now(), &self.skipped)
     }
 
     /// Now, by the site's clocks.
@@ -200,28 +196,70 @@ impl<'s> Walk<'s> {
     }
 
     /// Records a request and says what came of it; `false` when it was not taken, which is said as well.
-    pub(super) fn record(&mut self, request: &dyn Request, what: &str) -> Result<bool, Failure> {
+    pub(super) fn record(&mut self, request: &dyn Request) -> Result<bool, Failure> {
+        self.record_all(&[request])
+    }
+
+    /// The same for several requests: all of them are recorded, or none.
+    pub(super) fn record_all(&mut self, requests: &[&dyn Request]) -> Result<bool, Failure> {
         let now = self.now();
-        let at = self.at.map_or_else(|| self.site.at(self.book(), now), Ok)?;
-        match self.journal.record(request, &self.by, at, now).map_err(Failure::from) {
+        let recorded = self.journal.record_all(requests, &self.by, self.at.unwrap_or(now), now);
+        self.say_recorded(recorded)
+    }
+
+    /// Says what was recorded and what came of it, or why it was not: `false` then.
+    fn say_recorded(&mut self, recorded: Result<Recorded, JournalError>) -> Result<bool, Failure> {
+        let now = self.now();
+        match recorded.map_err(Failure::from) {
             Ok(recorded) => {
-                for line in recorded_lines(&recorded, what, &self.book().state, now) {
+                for line in recorded_lines(&recorded, self.book(), now) {
                     for line in to_width(&line, 2) {
                         self.out.line(line)?;
                     }
                 }
                 Ok(true)
             }
-            Err(Failure::Refused(refusal)) => {
-                refusal_lines(&refusal).iter().for_each(|line| say_wrapped(line, 10));
-                Ok(false)
-            }
-            Err(Failure::Input { what, .. }) => {
-                say_wrapped(&what, 2);
+            Err(failure @ (Failure::Refused(_) | Failure::Input { .. })) => {
+                let indent = if matches!(failure, Failure::Refused(_)) { 10 } else { 4 };
+                failure.lines().iter().for_each(|line| say_wrapped(line, indent));
                 Ok(false)
             }
             Err(other) => Err(other),
         }
+    }
+
+    /// R17: takes back what the last command recorded, once the lead has seen what goes.
+    pub(super) fn undo(&mut self) -> Result<(), Interrupt> {
+        let entries = match self.journal.last_command().map_err(Failure::from) {
+            Ok(entries) => entries,
+            Err(Failure::Refused(refusal)) => {
+                say_wrapped(&format!("  Nothing to undo: {}.", refusal.why), 4);
+                return Ok(());
+            }
+            Err(other) => return Err(other.into()),
+        };
+        let (book, today) = (self.book(), self.now().date());
+        let deed = deed(&entries, book);
+        let at = entries.last().and_then(|id| book.entry(id)).map(|entry| entry.happened_at.clock(today));
+        say_wrapped(&format!("  The last record: {deed}, {}.", at.unwrap_or_default()), 4);
+        if !Terminal.ask(Question::yes_no("  Take it back?", true))? {
+            return Ok(());
+        }
+        let mut undo = Undo { entries, why: "undone".to_owned(), anyway: false };
+        let now = self.now();
+        let mut recorded = self.journal.undo(&undo, &self.by, now, now);
+        if let Err(JournalError::Decide(DecideError::Refused(refusal))) = &recorded
+            && refusal.unless_anyway
+        {
+            say_wrapped(&format!("  {}.", refusal.why), 4);
+            if !Terminal.ask(Question::yes_no("  Take it back anyway? Each of them becomes a defect", false))? {
+                return Ok(());
+            }
+            undo.anyway = true;
+            recorded = self.journal.undo(&undo, &self.by, now, now);
+        }
+        self.say_recorded(recorded)?;
+        Err(Interrupt::Refresh)
     }
 
     /// Says which work is stopped.
@@ -234,7 +272,7 @@ impl<'s> Walk<'s> {
     }
 
     /// Says what everything waits for, and offers what can be done about it.
-    fn nothing_now(&mut self) -> Result<Next, Interrupt> {
+    fn nothing_now(&mut self) -> Result<ControlFlow<()>, Interrupt> {
         let (book, now) = (Arc::clone(self.book()), self.now());
         let state = &book.state;
         let actions = next(state, now);
@@ -242,7 +280,7 @@ impl<'s> Walk<'s> {
             return self.all_done();
         }
         let elsewhere = self.elsewhere(&actions);
-        let here = self.place.wall().filter(|_| !elsewhere.is_empty());
+        let here = self.place.filter(|_| !elsewhere.is_empty());
         let at = here.map_or_else(String::new, |wall| format!(" at {}", state.subjects.get(wall)));
         say("");
         say_bold(&format!("Nothing more can be done{at} right now"), self.out.colour());
@@ -264,7 +302,10 @@ impl<'s> Walk<'s> {
             action.clears.iter().for_each(|clears| say_wrapped(&format!("  To do: {clears}"), 4));
         }
         let mut ways: Vec<(WayOn, String)> = Vec::new();
-        ways.extend(elsewhere.iter().map(|(wall, steps)| (WayOn::Wall(*wall), wall_words(state, *wall, *steps))));
+        let go_to = |(wall, steps): &(usize, usize)| {
+            (WayOn::Wall(*wall), format!("go to {} there", wall_words(state, *wall, *steps)))
+        };
+        ways.extend(elsewhere.iter().map(go_to));
         if let Some(opens) = opens.filter(|_| !self.site.clock.is_rehearsal()) {
             ways.push((WayOn::Wait, format!("wait: a bell rings at {}, then press Enter", opens.clock(now.date()))));
         }
@@ -275,7 +316,7 @@ impl<'s> Walk<'s> {
             ways.push((WayOn::Skipped, "go back to what was skipped".to_owned()));
         }
         if plan.as_ref().is_some_and(|plan| plan.left().any(|task| task.at > now)) {
-            ways.push((WayOn::AheadOfPlan, "go ahead of the seal plan".to_owned()));
+            ways.push((WayOn::AheadOfPlan, "work ahead of the seal plan".to_owned()));
         }
         let open = state.open_defects().count();
         if open > 0 {
@@ -287,7 +328,7 @@ impl<'s> Walk<'s> {
         ways.push((WayOn::Quit, "leave".to_owned()));
         let list: Vec<String> = ways.iter().map(|(_, words)| words.clone()).collect();
         match ways[self.ask(Question::choice("Number", &list).usually(0))?].0 {
-            WayOn::Wall(wall) => self.place = Place::Wall(wall),
+            WayOn::Wall(wall) => self.place = Some(wall),
             WayOn::Wait => {}
             WayOn::Skipped => self.skipped.clear(),
             WayOn::AheadOfPlan => {
@@ -300,21 +341,25 @@ impl<'s> Walk<'s> {
                 self.reading(&walls, None)?;
             }
             WayOn::Defects => self.go_through_defects()?,
-            WayOn::CloseDay if self.close_day(None)? => return Ok(Next::End),
+            WayOn::CloseDay if self.close_day(None)? => return Ok(ControlFlow::Break(())),
             WayOn::CloseDay => {}
             WayOn::Quit => return Err(Interrupt::Quit),
         }
-        Ok(Next::Another)
+        Ok(ControlFlow::Continue(()))
     }
 
     /// Nothing is left to do on the job.
-    fn all_done(&mut self) -> Result<Next, Interrupt> {
+    fn all_done(&mut self) -> Result<ControlFlow<()>, Interrupt> {
         say("");
         say_bold("Every step is done", self.out.colour());
         let open = self.book().state.open_defects().count();
         if open > 0 {
             say(&format!("  {} still open.", count(open, "defect")));
-            self.go_through_defects()?;
+            match self.go_through_defects() {
+                // Skipped at one of them, they all stay as they are.
+                Ok(()) | Err(Interrupt::Skip) => {}
+                Err(other) => return Err(other),
+            }
         }
         say("  To make the handover pack: cladlog pack FOLDER");
         if self.book().state.open_day().is_some() {
@@ -324,7 +369,7 @@ impl<'s> Walk<'s> {
                 Err(other) => return Err(other),
             }
         }
-        Ok(Next::End)
+        Ok(ControlFlow::Break(()))
     }
 }
 

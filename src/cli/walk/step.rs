@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use chrono::NaiveDate;
 
+use super::place::among;
 use super::session::{Interrupt, Walk};
 use super::task::{Group, keep_recordable};
 use crate::building::SubjectKind;
@@ -26,21 +27,20 @@ impl Walk<'_> {
     pub(super) fn step(&mut self, group: &Group) -> Result<bool, Interrupt> {
         self.group.clone_from(&group.subjects);
         self.step_head(group);
-        let mut chosen = false;
+        let mut subjects = group.subjects.clone();
+        let mut done = self.up_to_which(group.step, &mut subjects);
         loop {
-            let mut subjects = self.group.clone();
-            let up_to = if chosen { Ok(()) } else { self.up_to_which(group.step, &mut subjects) };
-            chosen = true;
             self.group.clone_from(&subjects);
-            match up_to.and_then(|()| self.step_on(group.step, &subjects)) {
+            match done.and_then(|()| self.step_on(group.step, &subjects)) {
                 Err(Interrupt::Only(mut some)) => {
                     keep_recordable(&self.book().state, group.step, &mut some, self.now());
                     if some.is_empty() {
-                        say("  Not those alone: the work before them is not done.");
-                        continue;
+                        say("  Those can't be recorded yet: the work before them isn't done.");
+                    } else {
+                        say(&format!("  Only {}.", self.book().state.subjects.shortly(&some)));
+                        subjects = some;
                     }
-                    say(&format!("  Only {}.", self.book().state.subjects.shortly(&some)));
-                    self.group = some;
+                    done = Ok(());
                 }
                 other => return other,
             }
@@ -56,16 +56,12 @@ impl Walk<'_> {
             return Ok(());
         }
         let usual = next_checked(state, index, subjects);
-        let all = subjects.clone();
-        let place = |text: &str| {
-            let text = text.to_uppercase();
-            let number: u32 = text.rsplit('/').next().unwrap_or(&text).trim_start_matches(['C', 'J']).parse().ok()?;
-            all.iter().position(|subject| state.subjects.get(*subject).number() == Some(number))
-        };
         let question = Question::new(format!("Up to which {}", step.on), |text| {
-            place(text).ok_or_else(|| format!("type one of {}", state.subjects.shortly(&all)))
+            let found = among(&state.subjects, subjects, text)?;
+            let last = found.last().and_then(|last| subjects.iter().position(|subject| subject == last));
+            last.ok_or_else(|| format!("type one of {}", state.subjects.shortly(subjects)))
         });
-        let last = state.subjects.get(all[usual]).number().unwrap_or_default().to_string();
+        let last = state.subjects.get(subjects[usual]).number().unwrap_or_default().to_string();
         let last = self.ask(question.usual(last))?;
         subjects.truncate(last + 1);
         Ok(())
@@ -106,18 +102,13 @@ impl Walk<'_> {
             self.answers(&book, index, ask, subjects, &mut answers)?;
         }
         let on = state.subjects.shortly(subjects);
-        let what = format!("{}{}", step.title, on_words(&state.subjects, subjects));
         let mut request = RecordStep { step: step.key.clone(), subject: on, answers, anyway: None };
         // Whoever holds on to it while something is recorded makes it be copied.
         drop(book);
-        if !self.record(&request, &what)? {
+        if !self.record(&request)? {
             // What a rule stops may have happened nevertheless (R11).
-            let why = self.ask(Question::text("Record it anyway? Reason (Enter for no)"))?;
-            if why.is_empty() {
-                return Ok(false);
-            }
-            request.anyway = Some(why);
-            return Ok(self.record(&request, &what)?);
+            request.anyway = self.ask(Question::optional("Record it anyway? Reason (Enter for no)"))?;
+            return Ok(request.anyway.is_some() && self.record(&request)?);
         }
         let state = &self.book().state;
         let failing = |subject: &usize| is_failing(state, index, *subject);
@@ -181,7 +172,7 @@ impl Walk<'_> {
     fn confirmed(&mut self, ask: &Ask) -> Result<bool, Interrupt> {
         loop {
             let yes = self.ask(with_limit(Question::confirm(&ask.prompt), ask))?;
-            let again = "  Not in order: this opens a defect. Is that right? (no: answer again)";
+            let again = "  That opens a defect. Is it right? (n to answer again)";
             if yes || self.ask(Question::yes_no(again, true))? {
                 return Ok(yes);
             }
@@ -230,7 +221,7 @@ impl Walk<'_> {
             });
             let question = above.drain(..).fold(question, Question::above);
             let Some(given) = self.ask(question.usual(ask.usual.map(show)))? else { return Ok(None) };
-            let again = "  Is that what you measured? (no: type it again)";
+            let again = "  Is that what you measured? (n to type it again)";
             if self.say_judged(ask, &given) || self.ask(Question::yes_no(again, true))? {
                 return Ok(Some(given));
             }
@@ -271,7 +262,7 @@ impl Walk<'_> {
                 AskKind::Batch => batch_answer(text, zone),
                 _ => Ok(Value::Typed(text.to_owned())),
             };
-            value.map(Some).map_err(|failure| failure.to_string())
+            value.map(Some).map_err(|failure| failure.lines().join("\n  "))
         });
         let usual = if ask.optional { None } else { last_label(&book.state, ask) };
         let value = self.ask(with_limit(question, ask).usual(usual))?;
@@ -349,13 +340,13 @@ impl Walk<'_> {
         if !others.is_empty() {
             say_bold(&format!("  Another batch is on this wall: {}.", others.join(", ")), self.out.colour());
             say_wrapped("  Batches may differ in colour: compare them in daylight first.", 4);
-            return self.ask(Question::yes_no("  Use this one beside it?", true));
+            return self.ask(Question::yes_no("  Use this batch next to it?", true));
         }
         if let Some((takes, left)) = state.would_take(product, label, subjects)
             && takes > left.max(Amount::NONE)
         {
             let (on, left) = (state.subjects.shortly(subjects), left.max(Amount::NONE));
-            say_wrapped(&format!("  {on} takes {takes}; by the count {left} of {label} is left."), 4);
+            say_wrapped(&format!("  {on} needs {takes}, but only {left} of {label} should be left."), 4);
             say_wrapped("  Type 'only' and some of them to record those first, the rest with another batch.", 4);
             return self.ask(Question::yes_no("  Use this batch for all of them anyway?", true));
         }
@@ -424,20 +415,10 @@ fn with_limit<'q, T>(question: Question<'q, T>, ask: &Ask) -> Question<'q, T> {
 /// Which of the subjects are not in order.
 fn which_are_not<'q>(book: &'q Book, subjects: &'q [usize]) -> Question<'q, Vec<usize>> {
     let list = &book.state.subjects;
-    let wall = list.get(subjects[0]).wall().unwrap_or_default();
     let example = list.get(subjects[0]).to_string();
-    let short = example.trim_start_matches(&format!("{wall}/")).to_owned();
-    let question = Question::new(format!("  Which are not, such as {example} or {short}"), move |text| {
-        if text.eq_ignore_ascii_case("all") {
-            return Ok(subjects.to_vec());
-        }
-        let mut found = Vec::new();
-        for item in text.split([',', ' ']).filter(|item| !item.is_empty()) {
-            let some = list.parse(item).or_else(|error| list.parse(&format!("{wall}/{item}")).map_err(|_| error));
-            found.extend(some.map_err(|error| error.to_string())?);
-        }
-        let known = !found.is_empty() && found.iter().all(|subject| subjects.contains(subject));
-        if known { Ok(found) } else { Err(format!("type some of {}, or all", list.shortly(subjects))) }
+    let short = example.rsplit('/').next().unwrap_or(&example);
+    let question = Question::new(format!("  Which ones are not (such as {example} or {short})"), move |text| {
+        if text.eq_ignore_ascii_case("all") { Ok(subjects.to_vec()) } else { among(list, subjects, text) }
     });
     question.usual("all".to_owned())
 }
@@ -447,9 +428,9 @@ fn out_by(ask: &Ask, answer: &Answer) -> Option<String> {
     let Answer::Number(value) = answer else { return None };
     let over = ask.tolerance.most.map(|most| value - most).filter(|over| *over > 0.0);
     let under = ask.tolerance.least.map(|least| least - value).filter(|under| *under > 0.0);
-    // To a thousandth: what decimal subtraction leaves after that is not a measurement.
+    // To a thousandth: what decimal subtraction leaves after that is not a measurement, and less is not said.
     let by = (over.or(under)? * 1000.0).round() / 1000.0;
-    Some(format!("{} {}", show(by), ask.unit()).trim_end().to_owned())
+    (by > 0.0).then(|| format!("{} {}", show(by), ask.unit()).trim_end().to_owned())
 }
 
 /// What was last read off the label for this question: mostly it is still the same tin.
@@ -473,7 +454,7 @@ fn offer_words(choice: &Choice, today: NaiveDate) -> String {
     about.push(if choice.left > Amount::NONE {
         format!("{} left", counted(choice.left, &choice.unit))
     } else {
-        "none left by the count".to_owned()
+        "should be used up".to_owned()
     });
     about.extend(choice.expires.map(|last| {
         let word = if last < today { "EXPIRED" } else { "use by" };
@@ -483,4 +464,19 @@ fn offer_words(choice: &Choice, today: NaiveDate) -> String {
         about.push("in use on this wall".to_owned());
     }
     format!("{}: {}", choice.batch, about.join(", "))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn how_far_a_number_is_out_is_said_where_it_is_something() {
+        let sequence = crate::sequence::read(include_str!("../../../tests/rules/small.toml")).unwrap();
+        // At most 3 mm.
+        let ask = &sequence.steps[sequence.step("frame").unwrap()].asks[0];
+        assert_eq!(out_by(ask, &Answer::Number(5.5)).as_deref(), Some("2.5 mm"));
+        assert_eq!(out_by(ask, &Answer::Number(3.0)), None);
+        assert_eq!(out_by(ask, &Answer::Number(3.000_000_000_1)), None, "not by 0 mm");
+    }
 }

@@ -6,7 +6,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use chrono::TimeDelta;
 
 use crate::building::SubjectKind;
-use crate::day::{Action, SealAsk, State, judge, next, release_waits_for};
+use crate::day::{Action, ActivePlan, SealAsk, State, judge, next, release_waits_for};
 use crate::moment::Moment;
 use crate::refusal::Rule;
 
@@ -55,9 +55,7 @@ impl Task {
             Self::Step(group) => group.subjects.iter().map(|subject| step_id(state, group.step, *subject)).collect(),
         }
     }
-}
 
-impl Task {
     /// Whether it is done at a wall, so that it matters at which one the lead stands.
     pub fn is_on_a_wall(&self, state: &State) -> bool {
         let stands = |subject: &usize| !state.subjects.walls_of(*subject).is_empty();
@@ -74,22 +72,19 @@ fn step_id(state: &State, step: usize, subject: usize) -> TaskId {
     (format!("step {}", state.sequence().steps[step].key), subject)
 }
 
-/// The first thing to turn to, nothing of what was skipped: at a wall what stands on it or concerns the whole job.
-pub fn pick(state: &State, now: Moment, skipped: &BTreeSet<TaskId>, wall: Option<usize>) -> Option<Task> {
-    let wanted = |task: &Task| !task.ids(state).iter().any(|id| skipped.contains(id));
-    let old = state.open_day().is_some_and(|day| day.date < now.date());
-    if old && wanted(&Task::CloseOldDay) {
-        return Some(Task::CloseOldDay);
-    }
-    let actions = next(state, now);
-    // Whatever else is in the way, the day comes first.
-    if state.open_day().is_none() && !actions.is_empty() && wanted(&Task::OpenDay) {
-        return Some(Task::OpenDay);
-    }
-    let seal_plan = seal_plan_due(state, &actions, now).map(|why| Task::SealPlan { why });
-    let here = |action: &&Action| wall.is_none_or(|wall| is_at(state, action.subject, wall));
-    let task = |action| of_action(state, action, now, skipped).filter(&wanted);
-    seal_plan.filter(&wanted).or_else(|| actions.iter().filter(here).find_map(task))
+/// What tasks are picked from.
+pub struct Picking<'s> {
+    pub state: &'s State,
+    pub now: Moment,
+    /// What the lead skipped.
+    skipped: &'s BTreeSet<TaskId>,
+    /// The kept seal plan, while it is followed.
+    plan: Option<ActivePlan<'s>>,
+}
+
+/// What is skipped when the lead goes ahead of the plan: waiting for it.
+pub fn ahead_of_plan() -> TaskId {
+    ("waiting for the plan".to_owned(), 0)
 }
 
 /// Whether a subject stands on a wall, or on none because it concerns the whole job.
@@ -98,103 +93,148 @@ pub fn is_at(state: &State, subject: usize, wall: usize) -> bool {
     walls.is_empty() || walls.contains(&wall)
 }
 
-/// The walls on which something can be done now, with the number of steps that can; most first.
-pub fn walls_with_work(
-    state: &State,
-    actions: &[Action],
-    now: Moment,
-    skipped: &BTreeSet<TaskId>,
-) -> Vec<(usize, usize)> {
-    let wanted = |task: &Task| !task.ids(state).iter().any(|id| skipped.contains(id));
-    let mut walls: BTreeMap<usize, BTreeSet<usize>> = BTreeMap::new();
-    for action in actions.iter().filter(|action| action.at_hand) {
-        let on = state.subjects.walls_of(action.subject);
-        if on.iter().all(|wall| walls.get(wall).is_some_and(|steps| steps.contains(&action.step))) {
-            continue;
+impl<'s> Picking<'s> {
+    pub fn new(state: &'s State, now: Moment, skipped: &'s BTreeSet<TaskId>) -> Self {
+        Self { state, now, skipped, plan: state.active_plan(now) }
+    }
+
+    /// The first thing to turn to, nothing of what was skipped: at a wall what stands on it or concerns the whole job.
+    pub fn first(&self, wall: Option<usize>) -> Option<Task> {
+        let (state, now) = (self.state, self.now);
+        let old = state.open_day().is_some_and(|day| day.date < now.date());
+        if old && self.wanted(&Task::CloseOldDay) {
+            return Some(Task::CloseOldDay);
         }
-        if of_action(state, action, now, skipped).is_some_and(|task| wanted(&task)) {
-            on.iter().for_each(|wall| {
-                walls.entry(*wall).or_default().insert(action.step);
-            });
+        let actions = next(state, now);
+        // Whatever else is in the way, the day comes first.
+        if state.open_day().is_none() && !actions.is_empty() && self.wanted(&Task::OpenDay) {
+            return Some(Task::OpenDay);
+        }
+        let here = |action: &&Action| wall.is_none_or(|wall| is_at(state, action.subject, wall));
+        let seal_plan = self.seal_plan_due(&actions).map(|why| Task::SealPlan { why });
+        let wanted = |task: &Task| self.wanted(task);
+        let task = |action| self.of_action(action).filter(wanted);
+        seal_plan.filter(wanted).or_else(|| actions.iter().filter(here).find_map(task))
+    }
+
+    /// The walls on which something can be done now, with the number of steps that can; most first.
+    pub fn walls_with_work(&self, actions: &[Action]) -> Vec<(usize, usize)> {
+        let mut walls: BTreeMap<usize, BTreeSet<usize>> = BTreeMap::new();
+        for action in actions.iter().filter(|action| action.at_hand) {
+            let on = self.state.subjects.walls_of(action.subject);
+            if on.iter().all(|wall| walls.get(wall).is_some_and(|steps| steps.contains(&action.step))) {
+                continue;
+            }
+            if self.of_action(action).is_some_and(|task| self.wanted(&task)) {
+                on.iter().for_each(|wall| {
+                    walls.entry(*wall).or_default().insert(action.step);
+                });
+            }
+        }
+        let mut walls: Vec<(usize, usize)> = walls.into_iter().map(|(wall, steps)| (wall, steps.len())).collect();
+        walls.sort_by_key(|(wall, steps)| (Reverse(*steps), *wall));
+        walls
+    }
+
+    fn wanted(&self, task: &Task) -> bool {
+        !task.ids(self.state).iter().any(|id| self.skipped.contains(id))
+    }
+
+    fn of_action(&self, action: &Action) -> Option<Task> {
+        let key = action.key.as_deref().unwrap_or_default();
+        match action.rule {
+            None if self.is_early(action) => None,
+            None => self.group(action).map(Task::Step),
+            Some(Rule::R9) => {
+                let caution = self.state.sequence().caution(key)?;
+                Some(Task::Caution { caution, step: action.step })
+            }
+            Some(Rule::R7) => {
+                let walls = self.stale_walls(action);
+                (!walls.is_empty()).then(|| Task::Reading { why: action.why.clone(), walls })
+            }
+            Some(Rule::R5) => self.hold(key, action),
+            _ => None,
         }
     }
-    let mut walls: Vec<(usize, usize)> = walls.into_iter().map(|(wall, steps)| (wall, steps.len())).collect();
-    walls.sort_by_key(|(wall, steps)| (Reverse(*steps), *wall));
-    walls
-}
 
-fn of_action(state: &State, action: &Action, now: Moment, skipped: &BTreeSet<TaskId>) -> Option<Task> {
-    let key = action.key.as_deref().unwrap_or_default();
-    match action.rule {
-        None if is_early(state, action, now, skipped) => None,
-        None => group(state, action, now, skipped).map(Task::Step),
-        Some(Rule::R9) => {
-            let caution = state.sequence().caution(key)?;
-            Some(Task::Caution { caution, step: action.step })
+    /// Why the sealing is to be planned now: two or more joints come next, or the plan that is followed has slipped.
+    fn seal_plan_due(&self, actions: &[Action]) -> Option<String> {
+        let (state, now) = (self.state, self.now);
+        if let Some(plan) = &self.plan {
+            let why = plan.slipped.clone()?;
+            return state.seal_day(&SealAsk::default(), now).is_ok().then_some(why);
         }
-        Some(Rule::R7) => {
-            let walls = stale_walls(state, action, now);
-            (!walls.is_empty()).then(|| Task::Reading { why: action.why.clone(), walls })
+        let sealing = state.sequence().sealing.as_ref()?;
+        let first = actions.iter().find(|action| action.at_hand)?;
+        if first.step != sealing.prime && Some(first.step) != sealing.mask {
+            return None;
         }
-        Some(Rule::R5) => hold(state, key, action, now),
-        _ => None,
+        let day = state.seal_day(&SealAsk::default(), now).ok()?;
+        let joints = day.inputs.day.joints.len();
+        (joints > 1).then(|| format!("{joints} joints are ready to be sealed"))
     }
-}
 
-/// Why the sealing is to be planned now: two or more joints come next, or the plan that is followed has slipped.
-fn seal_plan_due(state: &State, actions: &[Action], now: Moment) -> Option<String> {
-    if let Some(plan) = state.active_plan(now) {
-        let why = plan.slipped?;
-        return state.seal_day(&SealAsk::default(), now).is_ok().then_some(why);
+    /// Whether the kept seal plan has a step for later.
+    fn is_early(&self, action: &Action) -> bool {
+        /// How early a step may come up before its time in the plan.
+        const EARLY: TimeDelta = TimeDelta::minutes(15);
+        let plan = self.plan.as_ref().filter(|plan| plan.slipped.is_none());
+        let planned = plan.and_then(|plan| plan.of(action.step, action.subject));
+        planned.is_some_and(|planned| planned.at - self.now > EARLY) && !self.skipped.contains(&ahead_of_plan())
     }
-    let sealing = state.sequence().sealing.as_ref()?;
-    let first = actions.iter().find(|action| action.at_hand)?;
-    if first.step != sealing.prime && Some(first.step) != sealing.mask {
-        return None;
+
+    /// The subjects on the same wall that the step can be recorded on together with the first.
+    ///
+    /// Of courses that go up in turn only the lowest is ready alone; recorded together, each counts for the next.
+    fn group(&self, action: &Action) -> Option<Group> {
+        let (state, now, step, first) = (self.state, self.now, action.step, action.subject);
+        let fresh = |subject: usize| state.done(step, subject).is_empty();
+        let mut subjects: Vec<usize> = state
+            .work()
+            .filter(|(other, _)| *other == step)
+            .map(|(_, subject)| subject)
+            .filter(|subject| state.subjects.walls_of(*subject) == state.subjects.walls_of(first))
+            .filter(|subject| fresh(*subject) == fresh(first) && !state.complete(step, *subject, now))
+            .filter(|subject| !self.skipped.contains(&step_id(state, step, *subject)))
+            .collect();
+        if let Some(plan) = &self.plan
+            && let Some(first) = plan.of(step, first)
+        {
+            // By the plan joints follow one another: those that are due by now go together.
+            let due = first.at.max(now);
+            subjects.retain(|subject| plan.of(step, *subject).is_some_and(|planned| planned.at <= due));
+        }
+        keep_recordable(state, step, &mut subjects, now);
+        (!subjects.is_empty()).then(|| Group { step, subjects, why: action.why.clone() })
     }
-    let day = state.seal_day(&SealAsk::default(), now).ok()?;
-    let joints = day.inputs.day.joints.len();
-    (joints > 1).then(|| format!("{joints} joints are ready to be sealed"))
-}
 
-/// How early a step may come up before its time in the plan.
-const EARLY: TimeDelta = TimeDelta::minutes(15);
-
-/// What is skipped when the lead goes ahead of the plan: waiting for it.
-pub fn ahead_of_plan() -> TaskId {
-    ("waiting for the plan".to_owned(), 0)
-}
-
-/// Whether the kept seal plan has a step for later.
-fn is_early(state: &State, action: &Action, now: Moment, skipped: &BTreeSet<TaskId>) -> bool {
-    let plan = state.active_plan(now).filter(|plan| plan.slipped.is_none());
-    let planned = plan.as_ref().and_then(|plan| plan.of(action.step, action.subject));
-    planned.is_some_and(|planned| planned.at - now > EARLY) && !skipped.contains(&ahead_of_plan())
-}
-
-/// The subjects on the same wall that the step can be recorded on together with the first.
-///
-/// Of courses that go up in turn only the lowest is ready alone; recorded together, each counts for the next.
-fn group(state: &State, action: &Action, now: Moment, skipped: &BTreeSet<TaskId>) -> Option<Group> {
-    let (step, first) = (action.step, action.subject);
-    let fresh = |subject: usize| state.done(step, subject).is_empty();
-    let mut subjects: Vec<usize> = state
-        .work()
-        .filter(|(other, _)| *other == step)
-        .map(|(_, subject)| subject)
-        .filter(|subject| state.subjects.walls_of(*subject) == state.subjects.walls_of(first))
-        .filter(|subject| fresh(*subject) == fresh(first) && !state.complete(step, *subject, now))
-        .filter(|subject| !skipped.contains(&step_id(state, step, *subject)))
-        .collect();
-    if let Some(plan) = state.active_plan(now)
-        && let Some(first) = plan.of(step, first)
-    {
-        // By the plan joints follow one another: those that are due by now go together.
-        let due = first.at.max(now);
-        subjects.retain(|subject| plan.of(step, *subject).is_some_and(|planned| planned.at <= due));
+    /// The walls of an action whose last reading is missing or too old for the limit that it waits by.
+    ///
+    /// A fresh reading out of limits is weather: another reading does not clear it.
+    fn stale_walls(&self, action: &Action) -> Vec<usize> {
+        let state = self.state;
+        let Some(limit) = state.sequence().limits.iter().find(|limit| Some(&limit.key) == action.key.as_ref()) else {
+            return Vec::new();
+        };
+        let walls = state.subjects.exposed_walls(action.subject).iter().copied();
+        let fresh =
+            |wall: &usize| state.readings(*wall).last().is_some_and(|last| self.now - last.at <= limit.reading_within);
+        walls.filter(|wall| !fresh(wall)).collect()
     }
-    keep_recordable(state, step, &mut subjects, now);
-    (!subjects.is_empty()).then(|| Group { step, subjects, why: action.why.clone() })
+
+    /// The hold point that an action waits by, when all that it covers is complete.
+    fn hold(&self, key: &str, action: &Action) -> Option<Task> {
+        let state = self.state;
+        let hold = state.sequence().hold(key)?;
+        let places = match state.sequence().holds[hold].per {
+            SubjectKind::Job => &[0],
+            _ => state.subjects.exposed_walls(action.subject),
+        };
+        let mut places = places.iter().copied().filter(|place| !state.is_released(hold, *place));
+        let due = places.find(|place| release_waits_for(state, hold, *place, self.now).is_empty());
+        due.map(|subject| Task::Hold { hold, subject })
+    }
 }
 
 /// Leaves only those on which the step can be recorded together.
@@ -206,31 +246,4 @@ pub fn keep_recordable(state: &State, step: usize, subjects: &mut Vec<usize>, no
             return;
         }
     }
-}
-
-/// The walls of an action whose last reading is missing or too old for the limit that it waits by.
-///
-/// A fresh reading out of limits is weather: another reading does not clear it.
-fn stale_walls(state: &State, action: &Action, now: Moment) -> Vec<usize> {
-    let Some(limit) = state.sequence().limits.iter().find(|limit| Some(&limit.key) == action.key.as_ref()) else {
-        return Vec::new();
-    };
-    let walls = state.subjects.exposed_walls(action.subject).iter().copied();
-    let fresh = |wall: &usize| state.readings(*wall).last().is_some_and(|last| now - last.at <= limit.reading_within);
-    walls.filter(|wall| !fresh(wall)).collect()
-}
-
-/// The hold point that an action waits by, when all that it covers is complete.
-fn hold(state: &State, key: &str, action: &Action, now: Moment) -> Option<Task> {
-    let hold = state.sequence().hold(key)?;
-    let places = match state.sequence().holds[hold].per {
-        SubjectKind::Job => &[0],
-        _ => state.subjects.exposed_walls(action.subject),
-    };
-    places
-        .iter()
-        .copied()
-        .filter(|place| !state.is_released(hold, *place))
-        .find(|place| release_waits_for(state, hold, *place, now).is_empty())
-        .map(|subject| Task::Hold { hold, subject })
 }

@@ -10,11 +10,10 @@ use crate::cli::prompts::day;
 use crate::cli::prompts::question::{Asker, Question};
 use crate::cli::prompts::screen::{say, say_bold, say_wrapped};
 use crate::cli::sentences::the;
-use crate::day::{SealAsk, may_release};
+use crate::day::{Request, SealAsk, may_release};
 use crate::handover::Ahead;
 use crate::materials::product::{Amount, known_or_plain};
 use crate::moment::parse_date;
-use crate::plain::count;
 use crate::record::{
     AcknowledgeCaution, AskRelease, CloseDay, CloseDefect, ConcedeDefect, DefectId, DeliverBatch, JoinDay, RefuseHold,
     ReleaseHold, TakeReading,
@@ -32,7 +31,7 @@ impl Walk<'_> {
     pub(super) fn open_day(&mut self) -> Result<bool, Interrupt> {
         self.head("Open the site day");
         let request = day::open(&Arc::clone(self.book()), self.now(), self)?;
-        Ok(self.record(&request, "site day opened")?)
+        Ok(self.record(&request)?)
     }
 
     /// R12: hours; then what is left open overnight.
@@ -41,7 +40,7 @@ impl Walk<'_> {
         self.head(&format!("Close the day of {}", date.format("%A %-d %B")));
         why.iter().for_each(|why| say_wrapped(&format!("  {why}"), 4));
         let hours = day::hours(&Arc::clone(self.book()), self)?;
-        if !self.record(&CloseDay { hours, note: None }, "site day closed")? {
+        if !self.record(&CloseDay { hours, note: None })? {
             return Ok(false);
         }
         for line in Ahead::of(&self.book().state, self.now()).lines() {
@@ -59,12 +58,12 @@ impl Walk<'_> {
         let has_read = |name: &str| today.acknowledged.get(&caution.key).is_some_and(|by| by.contains_key(name));
         let missing: Vec<String> = today.crew_at(now).filter(|name| !has_read(name)).map(str::to_owned).collect();
         self.head(&format!("Caution: {}", caution.title));
-        say_wrapped(&format!("  Before '{}', each person once a day.", sequence.steps[step].title), 4);
+        say_wrapped(&format!("  Everyone confirms this once a day, before '{}'.", sequence.steps[step].title), 4);
         say_wrapped(&format!("  {}", caution.text), 2);
         for line in book.state.caution_lines(index, now) {
             say_wrapped(&format!("  {line}"), 4);
         }
-        say_wrapped(&format!("  These come first: {}.", caution.defers_to), 4);
+        say_wrapped(&format!("  Takes precedence: {}.", caution.defers_to), 4);
         let all = self.ask(Question::confirm(&format!("Read and understood by {}?", missing.join(", "))))?;
         let mut left = Vec::new();
         let mut people = missing.clone();
@@ -73,15 +72,14 @@ impl Walk<'_> {
             people = read.iter().map(|place| missing[*place].clone()).collect();
             left = missing.into_iter().filter(|name| !people.contains(name)).collect();
         }
-        let (key, title) = (caution.key.clone(), caution.title.clone());
+        let key = caution.key.clone();
         drop(book);
         let mut done = false;
         if !people.is_empty() {
-            let what = format!("'{title}' read by {}", people.join(", "));
-            done = self.record(&AcknowledgeCaution { caution: key, people }, &what)?;
+            done = self.record(&AcknowledgeCaution { caution: key, people })?;
         }
         if !left.is_empty() {
-            say_wrapped(&format!("  Still to be read by {}: until then it holds up the step.", left.join(", ")), 4);
+            say_wrapped(&format!("  Still to be read by {}; the step can't start until then.", left.join(", ")), 4);
         }
         Ok(done && left.is_empty())
     }
@@ -104,9 +102,8 @@ impl Walk<'_> {
         if crew.is_empty() {
             return Ok(false);
         }
-        let what = format!("{} came onto site", crew.join(", "));
         drop(book);
-        Ok(self.record(&JoinDay { crew }, &what)?)
+        Ok(self.record(&JoinDay { crew })?)
     }
 
     /// R7: air, humidity, wind and rain once, the surface wall by wall.
@@ -125,13 +122,10 @@ impl Walk<'_> {
         let wind_kmh = Some(self.ask(Question::number("  Wind, km/h", bounds::WIND))?);
         let rain = self.ask(Question::yes_no("  Rain on the wall?", false))?;
         drop(book);
-        let mut all = true;
-        for (subject, surface_c) in surfaces {
-            let what = format!("reading on {subject}");
-            let request = TakeReading { subject, air_c, humidity_pct, surface_c, wind_kmh, rain };
-            all &= self.record(&request, &what)?;
-        }
-        Ok(all)
+        let of_wall = |(subject, surface_c)| TakeReading { subject, air_c, humidity_pct, surface_c, wind_kmh, rain };
+        let readings: Vec<TakeReading> = surfaces.into_iter().map(of_wall).collect();
+        let requests: Vec<&dyn Request> = readings.iter().map(|reading| reading as &dyn Request).collect();
+        Ok(self.record_all(&requests)?)
     }
 
     /// R5: who released it and how, or not yet, or refused.
@@ -141,9 +135,9 @@ impl Walk<'_> {
         let hold = &state.sequence().holds[index];
         let (on, status) = (state.subjects.get(subject).to_string(), state.hold(index, subject));
         self.head(&format!("Hold point on {}: {}", the(&on), hold.title));
-        say_wrapped("  The work before it is done. What comes after it waits for its release.", 4);
+        say_wrapped("  The work before it is done. Later work waits for its release.", 4);
         if let Some(look_at) = &hold.look_at {
-            say_wrapped(&format!("  To be looked at: {look_at}"), 4);
+            say_wrapped(&format!("  Check: {look_at}"), 4);
         }
         if let (Some(person), Some(why)) = (&status.person, &status.how) {
             say_wrapped(&format!("  Refused by {person}: {why}."), 4);
@@ -157,7 +151,7 @@ impl Walk<'_> {
             let roles = hold.roles.join(" or ");
             say_wrapped(
                 &format!(
-                    "  Nobody on the job may release it: that takes the role {roles}, and somebody who did not do the work."
+                    "  Nobody on the job can release it. It needs someone with the role {roles} who did not do the work."
                 ),
                 4,
             );
@@ -177,8 +171,7 @@ impl Walk<'_> {
             return self.refused(key, on, &roles);
         }
         if status.asked_at.is_none() {
-            let what = format!("release of hold point {key} on {} requested", the(&on));
-            self.record(&AskRelease { hold: key.clone(), subject: on.clone() }, &what)?;
+            self.record(&AskRelease { hold: key.clone(), subject: on.clone() })?;
             say_wrapped(&text_to_send(&self.book().state, &key, &on, self.now()), 2);
         }
         Ok(false)
@@ -187,19 +180,15 @@ impl Walk<'_> {
     fn released(&mut self, hold: String, on: String, person: String) -> Result<bool, Interrupt> {
         let ways = ["on site", "by phone", "in writing"].map(str::to_owned);
         let how = ways[self.ask(Question::choice("How", &ways).usually(0))?].clone();
-        let evidence = self.ask(Question::text("Evidence: a paper, a photo, a message (Enter for none)"))?;
-        let evidence = Some(evidence).filter(|text| !text.is_empty());
-        let what = format!("hold point {hold} on {} released by {person}, {how}", the(&on));
-        let request = ReleaseHold { hold, subject: on, person, how, evidence };
-        Ok(self.record(&request, &what)?)
+        let evidence = self.ask(Question::optional("Evidence: a paper, a photo, a message (Enter for none)"))?;
+        Ok(self.record(&ReleaseHold { hold, subject: on, person, how, evidence })?)
     }
 
     /// A refused hold point waits for another look: it is skipped, not done.
     fn refused(&mut self, hold: String, on: String, roles: &[String]) -> Result<bool, Interrupt> {
         let Some(person) = self.somebody("Who refused it?", roles)? else { return Ok(false) };
         let Some(why) = self.reason("Why was it refused (Enter to cancel)")? else { return Ok(false) };
-        let what = format!("hold point {hold} on {} refused by {person}", the(&on));
-        self.record(&RefuseHold { hold, subject: on, person, why }, &what)?;
+        self.record(&RefuseHold { hold, subject: on, person, why })?;
         Ok(false)
     }
 
@@ -223,11 +212,11 @@ impl Walk<'_> {
 
     /// A reason; nothing where it is cancelled.
     fn reason(&mut self, question: &str) -> Result<Option<String>, Interrupt> {
-        let text = self.ask(Question::text(question))?;
-        if text.is_empty() {
+        let text = self.ask(Question::optional(question))?;
+        if text.is_none() {
             say("  Nothing was recorded.");
         }
-        Ok(Some(text).filter(|text| !text.is_empty()))
+        Ok(text)
     }
 
     /// Works the seal plan out, shows it, and keeps it when the lead says so.
@@ -237,8 +226,7 @@ impl Walk<'_> {
         if !self.ask(Question::yes_no("Work out who primes and seals what, and when?", true))? {
             return Ok(false);
         }
-        let now = self.now();
-        let made = match planned(&self.book().state, &SealAsk::default(), now) {
+        let made = match planned(&self.book().state, &SealAsk::default(), self.now()) {
             Ok(made) => made,
             Err(error) => {
                 say_wrapped(&format!("  {error}."), 4);
@@ -249,10 +237,7 @@ impl Walk<'_> {
         if made.timetable.joints.is_empty() || !self.ask(Question::yes_no("Keep this plan and work to it?", true))? {
             return Ok(false);
         }
-        let finish =
-            made.timetable.finish_at.map_or_else(String::new, |at| format!(", done by {}", at.clock(now.date())));
-        let what = format!("seal plan of {}{finish}", count(made.timetable.joints.len(), "joint"));
-        Ok(self.record(&keeping(&made, "job")?, &what)?)
+        Ok(self.record(&keeping(&made, "job")?)?)
     }
 
     /// Says what the seal plan asks for next.
@@ -279,15 +264,14 @@ impl Walk<'_> {
                 1 => {
                     let Some(person) = self.somebody("Who says that it is fixed?", &authority.close)? else { continue };
                     let Some(how) = self.reason("How was it fixed (Enter to cancel)")? else { continue };
-                    self.record(&CloseDefect { defect: id, person, how }, &format!("defect on {on} fixed"))?;
+                    self.record(&CloseDefect { defect: id, person, how })?;
                 }
                 2 => {
                     let Some(person) = self.somebody("Who gives the concession?", &authority.concede)? else {
                         continue;
                     };
                     let Some(why) = self.reason("Why may it stand (Enter to cancel)")? else { continue };
-                    let what = format!("concession for the defect on {on}, by {person}");
-                    self.record(&ConcedeDefect { defect: id, person, why }, &what)?;
+                    self.record(&ConcedeDefect { defect: id, person, why })?;
                 }
                 _ => {}
             }
@@ -317,20 +301,17 @@ impl Walk<'_> {
         let count = self.ask(Question::new(format!("  How many {unit}"), |text| {
             Amount::typed(text).map_err(|error| error.to_string())
         }))?;
-        let some = |text: String| Some(text).filter(|text| !text.trim().is_empty());
         let (mut expires, mut colour) = (None, None);
         if known_or_plain(&product).solid {
-            colour = some(self.ask(Question::text("  Colour (Enter if not given)"))?);
+            colour = self.ask(Question::optional("  Colour (Enter if not given)"))?;
         } else {
-            expires = self.ask(Question::new("  Use by, such as 2026-11-30 (Enter if not given)", |text| {
-                if text.is_empty() { Ok(None) } else { parse_date(text).map(Some).map_err(|error| error.to_string()) }
-            }))?;
+            let date = |text: &str| parse_date(text).map_err(|error| error.to_string());
+            let question = Question::new("  Use by, such as 2026-11-30 (Enter if not given)", date);
+            expires = self.ask(question.or_none())?;
         }
-        let condition = some(self.ask(Question::text("  Damaged or wet? How (Enter for no)"))?);
-        let what = format!("delivery of {product} {batch}");
+        let condition = self.ask(Question::optional("  Damaged or wet? How (Enter for no)"))?;
         drop(book);
-        let delivered = DeliverBatch { product, batch, colour, count, unit, expires, condition, note: None };
-        self.record(&delivered, &what)?;
+        self.record(&DeliverBatch { product, batch, colour, count, unit, expires, condition, note: None })?;
         Ok(())
     }
 }

@@ -1,0 +1,340 @@
+//! What the lead may type at any question of the walk instead of the answer.
+
+use super::place::among;
+use super::session::{Interrupt, Walk};
+use crate::cli::failure::Failure;
+use crate::cli::prompts::question::{Asker, Prompt, Question, Terminal, read_line};
+use crate::cli::prompts::screen::{say, say_wrapped};
+use crate::cli::sentences::the;
+use crate::moment::parse;
+use crate::record::{AddExtra, AddNote, EndStoppage, EntryId, OpenDefect, StartStoppage};
+use crate::units::parse_decimal;
+
+/// What is typed instead of an answer.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum SideCommand {
+    Undo,
+    Note,
+    Defect,
+    Defects,
+    Reading,
+    Stopped,
+    Resume,
+    Extra,
+    Delivery,
+    Join,
+    /// What is recorded next happened at this time.
+    At,
+    /// What is recorded next was done on some of the subjects only.
+    Only,
+    Wall,
+    /// To the wall whose window closes next.
+    Go,
+    Skip,
+    /// Leave, or work stopped: the lead says which.
+    Stop,
+    Quit,
+    Help,
+}
+
+/// Whether a text goes with a side command.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Text {
+    None,
+    May,
+    Must,
+}
+
+/// The side commands: the words that give them, the text that goes with them, and two columns for `?`; those without
+/// are not listed there.
+const SIDE_COMMANDS: [(SideCommand, &[&str], Text, &str, &str); 18] = [
+    (SideCommand::Undo, &["undo", "u"], Text::None, "undo", "take back what was just recorded"),
+    (SideCommand::Note, &["note"], Text::May, "note TEXT", "add a note about this step"),
+    (SideCommand::Defect, &["defect"], Text::May, "defect TEXT", "record a defect that you see"),
+    (SideCommand::Defects, &["defects"], Text::None, "defects", "go through the open defects: fixed, or a concession"),
+    (SideCommand::Reading, &["reading"], Text::None, "reading", "record a reading: air, humidity, surface, wind, rain"),
+    (
+        SideCommand::Stopped,
+        &["stopped", "stoppage"],
+        Text::May,
+        "stopped RAIN",
+        "record that work stopped, why, and who was notified",
+    ),
+    (SideCommand::Resume, &["resume", "again"], Text::None, "resume", "record that work restarted"),
+    (SideCommand::Extra, &["extra"], Text::May, "extra TEXT", "record extra work, and who asked for it"),
+    (
+        SideCommand::Delivery,
+        &["delivery"],
+        Text::None,
+        "delivery",
+        "book in what came: its batch, count and use-by date",
+    ),
+    (SideCommand::Join, &["join"], Text::None, "join", "record who came onto site"),
+    (SideCommand::At, &["at"], Text::Must, "at 10:40", "this was done at 10:40, not now"),
+    (SideCommand::Only, &["only"], Text::Must, "only J1..3", "record these now, the others later"),
+    (SideCommand::Wall, &["wall"], Text::May, "wall E", "go to another wall"),
+    (SideCommand::Go, &["go", "g"], Text::None, "go", "go to the wall whose window closes next"),
+    (SideCommand::Skip, &["skip", "later"], Text::None, "skip", "leave this for later"),
+    (
+        SideCommand::Quit,
+        &["quit", "pause", "exit"],
+        Text::None,
+        "quit",
+        "leave (or Ctrl-C); everything recorded is saved",
+    ),
+    (SideCommand::Stop, &["stop"], Text::None, "", ""),
+    (SideCommand::Help, &["?", "help"], Text::None, "?", "this list"),
+];
+
+impl SideCommand {
+    /// The side command in what was typed, if it is one, and the text that was typed along with it. Where any text is
+    /// an answer, only a word on its own counts.
+    fn of(typed: &str, any_text: bool) -> Option<(Self, String)> {
+        let typed = typed.trim();
+        let (first, rest) = typed.split_once(char::is_whitespace).unwrap_or((typed, ""));
+        let (first, rest) = (first.to_lowercase(), rest.trim());
+        let fits = |text: Text| match text {
+            Text::None => rest.is_empty(),
+            Text::May => rest.is_empty() || !any_text,
+            Text::Must => !rest.is_empty() && !any_text,
+        };
+        let found = SIDE_COMMANDS.iter().find(|(_, words, text, ..)| words.contains(&first.as_str()) && fits(*text));
+        found.map(|(command, ..)| (*command, rest.to_owned()))
+    }
+}
+
+impl Asker for Walk<'_> {
+    type Stop = Interrupt;
+
+    fn read(&mut self, prompt: &Prompt) -> Result<Option<String>, Interrupt> {
+        if self.ctrl_c.pressed() {
+            return Err(Interrupt::Quit);
+        }
+        self.announce();
+        let bell = self.set_bell();
+        let typed = read_line(prompt)?;
+        drop(bell);
+        match SideCommand::of(&typed, prompt.any_text) {
+            Some((command, text)) => self.side_command(command, text).map(|()| None),
+            None => Ok(Some(typed)),
+        }
+    }
+}
+
+impl Walk<'_> {
+    /// Does a side command; the question is put again then.
+    fn side_command(&mut self, command: SideCommand, text: String) -> Result<(), Interrupt> {
+        match command {
+            SideCommand::Skip => Err(Interrupt::Skip),
+            SideCommand::Quit => Err(Interrupt::Quit),
+            SideCommand::Only => self.only(&text),
+            SideCommand::Wall => self.go_to_wall(&text),
+            SideCommand::Go => self.go_to_pressing(),
+            SideCommand::At => {
+                self.happened_at(&text);
+                Ok(())
+            }
+            SideCommand::Help => {
+                help();
+                Ok(())
+            }
+            SideCommand::Stop => {
+                let ways = ["leave the walk", "work has stopped"].map(str::to_owned);
+                match Terminal.ask(Question::choice("  Leave, or has work stopped", &ways))? {
+                    0 => Err(Interrupt::Quit),
+                    _ => self.side_command(SideCommand::Stopped, text),
+                }
+            }
+            SideCommand::Undo => self.on_the_side(|walk, _| walk.undo()),
+            SideCommand::Note => self.on_the_side(|walk, here| walk.note(text, here)),
+            SideCommand::Defect => self.on_the_side(|walk, here| walk.defect(text, here)),
+            SideCommand::Stopped => self.on_the_side(|walk, _| walk.stopped(text)),
+            SideCommand::Resume => self.on_the_side(|walk, _| walk.resume()),
+            SideCommand::Extra => self.on_the_side(|walk, here| walk.extra(text, here)),
+            SideCommand::Reading => {
+                let walls = self.walls_here();
+                self.on_the_side(|walk, _| walk.reading(&walls, None).map(|_| ()))
+            }
+            SideCommand::Join => self.on_the_side(|walk, _| walk.join().map(|_| ())),
+            // After these, what is being asked for may be done already.
+            SideCommand::Delivery => self.on_the_side(|walk, _| walk.delivery().and(Err(Interrupt::Refresh))),
+            SideCommand::Defects => self.on_the_side(|walk, _| match walk.go_through_defects() {
+                Ok(()) | Err(Interrupt::Skip) => Err(Interrupt::Refresh),
+                other => other,
+            }),
+        }
+    }
+
+    /// Does something that happens now and on subjects of its own, whatever is being asked for; it hears where that is.
+    fn on_the_side(&mut self, deed: impl FnOnce(&mut Self, String) -> Result<(), Interrupt>) -> Result<(), Interrupt> {
+        let here = self.here();
+        let (at, group) = (self.at.take(), std::mem::take(&mut self.group));
+        let done = deed(self, here);
+        (self.at, self.group) = (at, group);
+        match done {
+            // Only what was begun on the side is skipped, not what it interrupted.
+            Err(Interrupt::Skip) => Ok(()),
+            other => other,
+        }
+    }
+
+    fn note(&mut self, text: String, on: String) -> Result<(), Interrupt> {
+        let Some(text) = given_or_asked(text, "  Note (Enter to cancel)")? else { return Ok(()) };
+        Ok(self.record(&AddNote { subject: on, text }).map(|_| ())?)
+    }
+
+    fn defect(&mut self, what: String, on: String) -> Result<(), Interrupt> {
+        let Some(what) = given_or_asked(what, "  What is wrong (Enter to cancel)")? else { return Ok(()) };
+        Ok(self.record(&OpenDefect { subject: on, what }).map(|_| ())?)
+    }
+
+    /// Work stopped: why, where, who was notified.
+    fn stopped(&mut self, cause: String) -> Result<(), Interrupt> {
+        let question = "  What stopped it: rain, wind, no access, … (Enter to cancel)";
+        let Some(cause) = given_or_asked(cause, question)? else { return Ok(()) };
+        let on = self.ask_where("job")?;
+        let notified = Terminal.ask(Question::text("  Who was notified, separated by commas (Enter to cancel)"))?;
+        let notified: Vec<String> =
+            notified.split(',').map(str::trim).filter(|name| !name.is_empty()).map(str::to_owned).collect();
+        if notified.is_empty() {
+            say("  Nothing was recorded.");
+            return Ok(());
+        }
+        Ok(self.record(&StartStoppage { subject: on, cause, notified, people: None }).map(|_| ())?)
+    }
+
+    /// Work restarted: the only open stoppage, or the one that is picked.
+    fn resume(&mut self) -> Result<(), Interrupt> {
+        let open: Vec<(EntryId, String, String)> = self
+            .book()
+            .state
+            .open_stoppages()
+            .map(|one| (one.entry.clone(), one.cause.clone(), one.subject.to_string()))
+            .collect();
+        let place = match open.len() {
+            0 => {
+                say("  No work is stopped.");
+                return Ok(());
+            }
+            1 => 0,
+            _ => {
+                let list: Vec<String> = open.iter().map(|(_, cause, on)| format!("{cause} on {}", the(on))).collect();
+                Terminal.ask(Question::choice("  Which one is over", &list).usually(0))?
+            }
+        };
+        let request = EndStoppage { stoppage: Some(open[place].0.clone()), note: None };
+        Ok(self.record(&request).map(|_| ())?)
+    }
+
+    /// Extra work: what, who asked, how long it takes.
+    fn extra(&mut self, what: String, here: String) -> Result<(), Interrupt> {
+        let Some(what) = given_or_asked(what, "  What was asked for (Enter to cancel)")? else { return Ok(()) };
+        let on = self.ask_where(&here)?;
+        let Some(asked_by) = given_or_asked(String::new(), "  Who asked for it (Enter to cancel)")? else {
+            say("  Nothing was recorded.");
+            return Ok(());
+        };
+        let hours = Question::new("  Crew-hours (Enter if not known yet)", |text| {
+            parse_decimal(text).map_err(|error| error.to_string())
+        });
+        let hours = Terminal.ask(hours.or_none())?;
+        let request = AddExtra { subject: on, what, asked_by, hours, ..AddExtra::default() };
+        Ok(self.record(&request).map(|_| ())?)
+    }
+
+    /// Where something on the side was; Enter takes `usual`.
+    fn ask_where(&mut self, usual: &str) -> Result<String, Failure> {
+        let subjects = &self.book().state.subjects;
+        let question = Question::new("  Where", |text| {
+            subjects.parse(text).map(|_| text.to_owned()).map_err(|error| error.to_string())
+        });
+        Terminal.ask(question.usual(usual.to_owned()))
+    }
+
+    fn happened_at(&mut self, text: &str) {
+        let now = self.now();
+        if text == "now" {
+            self.at = None;
+            return say("  Back to the present.");
+        }
+        match parse(text, now.date(), self.book().state.job.time_zone) {
+            Ok(at) if at > now => say(&format!("  {text} is still to come; it is {} now", now.clock(now.date()))),
+            Ok(at) => {
+                self.at = Some(at);
+                let at = at.clock(now.date());
+                say(&format!("  It will be recorded as of {at}. Type 'at now' to go back to the present."));
+            }
+            Err(error) => say(&format!("  {error}")),
+        }
+    }
+
+    /// Some of the subjects that are being asked for.
+    fn only(&mut self, text: &str) -> Result<(), Interrupt> {
+        if self.group.is_empty() {
+            say("  There is nothing to choose from here.");
+            return Ok(());
+        }
+        match among(&self.book().state.subjects, &self.group, text) {
+            Ok(found) => Err(Interrupt::Only(found)),
+            Err(why) => {
+                say_wrapped(&format!("  {why}"), 4);
+                Ok(())
+            }
+        }
+    }
+
+    /// What a note is about: the wall or walls of the step, or the job.
+    fn here(&self) -> String {
+        let subjects = &self.book().state.subjects;
+        match self.group.as_slice() {
+            [only] => subjects.get(*only).to_string(),
+            [first, ..] if !subjects.walls_of(*first).is_empty() => subjects.shortly(subjects.walls_of(*first)),
+            _ => "job".to_owned(),
+        }
+    }
+
+    /// The walls that a reading is about.
+    fn walls_here(&self) -> Vec<usize> {
+        let subjects = &self.book().state.subjects;
+        self.group.first().map_or(subjects.all_walls(), |first| subjects.exposed_walls(*first)).to_vec()
+    }
+}
+
+/// What was typed along with a side command, or else what is asked for; nothing where that is cancelled.
+fn given_or_asked(given: String, question: &str) -> Result<Option<String>, Failure> {
+    if given.is_empty() { Terminal.ask(Question::optional(question)) } else { Ok(Some(given)) }
+}
+
+fn help() {
+    say("Instead of an answer you can type:");
+    for (.., word, what) in SIDE_COMMANDS.iter().filter(|(.., word, _)| !word.is_empty()) {
+        say(&format!("  {word:<12} {what}"));
+    }
+    say("Yes or no: y or n. Enter takes what is in square brackets.");
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_side_command_is_told_from_an_answer() {
+        let of = |typed: &str, any_text| SideCommand::of(typed, any_text);
+        assert_eq!(of(" Note scaffold moved ", false), Some((SideCommand::Note, "scaffold moved".to_owned())));
+        assert_eq!(of("at 10:40", false), Some((SideCommand::At, "10:40".to_owned())));
+        assert_eq!(of("QUIT", true), Some((SideCommand::Quit, String::new())));
+        for answer in ["", "3", "yes", "B-12", "stopper", "at", "only", "quit it"] {
+            assert_eq!(of(answer, false), None, "{answer}");
+        }
+        // Text that begins with a side command is text where text is asked for.
+        assert_eq!(of("at the top left", true), None);
+        assert_eq!(of("note from the maker", true), None);
+    }
+
+    #[test]
+    fn no_word_gives_two_side_commands() {
+        let words: Vec<&str> = SIDE_COMMANDS.iter().flat_map(|(_, words, ..)| words.iter().copied()).collect();
+        let once: std::collections::BTreeSet<&str> = words.iter().copied().collect();
+        assert_eq!(once.len(), words.len());
+    }
+}
