@@ -47,7 +47,13 @@ pub fn copy(database: &Path, to: &Path) -> Result<bool, Failure> {
     });
     match written {
         Ok(()) => Ok(true),
-        Err(error) if error.kind() == std::io::ErrorKind::AlreadyExists && text_of(&target)? == Some(text) => Ok(true),
+        Err(error) if error.kind() == std::io::ErrorKind::AlreadyExists => match text_of(&target)? {
+            Some(there) if there == text => Ok(true),
+            _ => Err(Failure::input_hint(
+                format!("{}: already exists and is another key", target.display()),
+                "give the backup another name, or move that key away",
+            )),
+        },
         Err(error) => Err(unwritten(&target, &error)),
     }
 }
@@ -96,10 +102,10 @@ fn make(path: &Path, out: &mut Out) -> Result<Signer, Failure> {
         }
         // Another program made one at the same time: that one counts.
         Err(error) if error.kind() == std::io::ErrorKind::AlreadyExists => key(path, out),
-        Err(error) => Err(Failure::Machine {
-            what: format!("{}: the signing key can't be made: {error}", path.display()),
-            hint: Some("say where to keep it with --key FILE".to_owned()),
-        }),
+        Err(error) => {
+            let what = format!("{}: the signing key can't be made: {error}", path.display());
+            Err(Failure::machine_hint(what, "say where to keep it with --key FILE"))
+        }
     }
 }
 

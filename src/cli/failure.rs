@@ -51,6 +51,11 @@ impl Failure {
         Self::Machine { what: what.to_string(), hint: None }
     }
 
+    /// A failure of the machine and the way out.
+    pub fn machine_hint(what: impl std::fmt::Display, hint: impl std::fmt::Display) -> Self {
+        Self::Machine { what: what.to_string(), hint: Some(hint.to_string()) }
+    }
+
     /// The exit code: decided here and nowhere else.
     pub fn exit_code(&self) -> u8 {
         match self {
@@ -58,6 +63,19 @@ impl Failure {
             Self::Refused(_) | Self::AnswerNo => 1,
             Self::Input { .. } | Self::Cancelled => 2,
             Self::Machine { .. } => 3,
+        }
+    }
+}
+
+impl Failure {
+    /// What went wrong and, below it, what to do about it, as a person reads it.
+    pub fn lines(&self) -> Vec<String> {
+        match self {
+            Self::Refused(refusal) => refusal_lines(refusal).to_vec(),
+            Self::Input { what, hint } | Self::Machine { what, hint } => {
+                std::iter::once(what.clone()).chain(hint.as_ref().map(|hint| format!("  {hint}"))).collect()
+            }
+            other => vec![other.to_string()],
         }
     }
 }

@@ -92,6 +92,5 @@ pub fn unwritten(path: &Path, error: &std::io::Error) -> Failure {
         ErrorKind::NotFound => ("there is no such folder", "make it first, or write to another"),
         _ => return Failure::machine(format!("{}: can't be written: {error}", path.display())),
     };
-    let what = format!("{}: can't be written: {why}", path.display());
-    Failure::Machine { what, hint: Some(hint.to_owned()) }
+    Failure::machine_hint(format!("{}: can't be written: {why}", path.display()), hint)
 }

@@ -1,5 +1,6 @@
 //! Filters that lists share: where, when, who.
 
+use std::collections::BTreeSet;
 use std::path::PathBuf;
 
 use chrono::NaiveDate;
@@ -7,11 +8,12 @@ use clap::Args;
 use serde_json::json;
 
 use super::files::Overwrite;
-use crate::building::Subject;
+use crate::building::Subjects;
 use crate::cli::failure::Failure;
 use crate::cli::out::Out;
 use crate::day::{Book, State};
 use crate::moment::Moment;
+use crate::plain::count;
 use crate::record::Entry;
 use crate::table::{Row, csv, csv_text};
 use crate::units::number::shortened;
@@ -19,7 +21,7 @@ use crate::units::number::shortened;
 /// Where, when and who a list is about
 #[derive(Debug, Default, Args)]
 pub struct Filters {
-    /// Only what is about these subjects; a wall's parts go with it
+    /// Only what is about these subjects; what stands on a wall goes with it
     #[arg(long, value_name = "SUBJECT")]
     pub on: Option<String>,
     /// Only what happened on this day
@@ -40,10 +42,19 @@ pub struct CsvTo {
     over: Overwrite,
 }
 
+/// What every list takes
+#[derive(Debug, Args)]
+pub struct ListArgs {
+    #[command(flatten)]
+    pub filters: Filters,
+    #[command(flatten)]
+    pub csv: CsvTo,
+}
+
 /// The filters, read against a job.
 pub struct Filter<'f> {
     filters: &'f Filters,
-    subjects: Option<Vec<usize>>,
+    subjects: Option<BTreeSet<usize>>,
 }
 
 impl Filters {
@@ -55,7 +66,7 @@ impl Filters {
     /// Reads the filters against a job.
     pub fn read(&self, state: &State) -> Result<Filter<'_>, Failure> {
         let subjects = self.on.as_ref().map(|on| state.subjects.parse(on)).transpose().map_err(Failure::input)?;
-        let subjects = subjects.map(|given| with_parts(state, &given));
+        let subjects = subjects.map(|given| with_parts(&state.subjects, &given));
         if let Some(name) = self.person.as_ref().filter(|name| name.trim().is_empty()) {
             return Err(Failure::input(format!("--person '{}' is not a name", shortened(name))));
         }
@@ -63,17 +74,12 @@ impl Filters {
     }
 }
 
-/// The subjects given, and with a wall its openings, joints and courses.
-fn with_parts(state: &State, given: &[usize]) -> Vec<usize> {
-    let all = state.subjects.all();
-    let belongs = |index: &usize| {
-        given.contains(index)
-            || given.iter().any(|wall| match state.subjects.get(*wall) {
-                Subject::Wall(key) => all[*index].wall() == Some(key),
-                _ => false,
-            })
-    };
-    (0..all.len()).filter(belongs).collect()
+/// The subjects given, and with a wall what stands on it: its openings, joints and courses, and the corners at its ends.
+pub fn with_parts(subjects: &Subjects, given: &[usize]) -> BTreeSet<usize> {
+    let given: BTreeSet<usize> = given.iter().copied().collect();
+    let belongs =
+        |index: &usize| given.contains(index) || subjects.walls_of(*index).iter().any(|wall| given.contains(wall));
+    (0..subjects.len()).filter(belongs).collect()
 }
 
 impl Filter<'_> {
@@ -140,7 +146,7 @@ impl CsvTo {
             out.raw(&bytes())?;
         } else {
             self.over.write(path, &bytes())?;
-            out.say(format!("{}: {many} row{}", path.display(), if many == 1 { "" } else { "s" }));
+            out.say(format!("{}: {}", path.display(), count(many, "row")));
         }
         Ok(true)
     }

@@ -10,7 +10,12 @@ use crate::sequence::{self, Sequence};
 
 /// Reads a job file, with its rates, and the sequence that it names.
 pub fn from_file(file: &Path) -> Result<(Job, Sequence, Vec<Rate>), Failure> {
-    let JobFile { job, sequence, rates } = read_file(file)?;
+    from_text(file, &read_text(file)?)
+}
+
+/// The same from the text of a file.
+pub fn from_text(file: &Path, text: &str) -> Result<(Job, Sequence, Vec<Rate>), Failure> {
+    let JobFile { job, sequence, rates } = read(file, text)?;
     let sequence = find_sequence(&sequence, file.parent().unwrap_or(Path::new("")))?;
     check_rates(file, &sequence, &rates)?;
     Ok((job, sequence, rates))
@@ -18,13 +23,13 @@ pub fn from_file(file: &Path) -> Result<(Job, Sequence, Vec<Rate>), Failure> {
 
 /// Reads the rates of a job file, for a job on this sequence.
 pub fn rates_from_file(file: &Path, sequence: &Sequence) -> Result<Vec<Rate>, Failure> {
-    let rates = read_file(file)?.rates;
+    let rates = read(file, &read_text(file)?)?.rates;
     check_rates(file, sequence, &rates)?;
     Ok(rates)
 }
 
-fn read_file(file: &Path) -> Result<JobFile, Failure> {
-    read_job_file(&read_text(file)?).map_err(|mistakes| mistakes_in(file, &mistakes))
+fn read(file: &Path, text: &str) -> Result<JobFile, Failure> {
+    read_job_file(text).map_err(|mistakes| mistakes_in(file, &mistakes))
 }
 
 fn check_rates(file: &Path, sequence: &Sequence, rates: &[Rate]) -> Result<(), Failure> {

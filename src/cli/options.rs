@@ -20,7 +20,7 @@ pub struct Global {
     /// When it happened, or the moment to answer for: 10:40, or an RFC 3339 time [default: now]
     #[arg(long, global = true, value_name = "TIME")]
     pub at: Option<String>,
-    /// Record although nothing was recorded for weeks: the clock is right
+    /// The clock is right, although nothing was recorded for weeks
     #[arg(long, global = true)]
     pub clock_is_right: bool,
     /// Print one JSON document, for other programs

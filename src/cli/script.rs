@@ -20,6 +20,8 @@ pub type Run = fn(Vec<OsString>, Clock, &mut Out) -> Result<(), Failure>;
 pub struct Replay<'r> {
     /// The database that it writes to.
     pub database: &'r Path,
+    /// Key of the job.
+    pub job: &'r str,
     /// The folder of the files that its commands read.
     pub inputs: &'r Path,
     /// Who records.
@@ -67,7 +69,8 @@ impl Replay<'_> {
 
     /// Runs one command; gives the id of the first entry that it recorded.
     fn command(&self, words: &[String], clock: Clock) -> Result<Option<String>, Failure> {
-        let options = ["cladlog", "--json", "--by", self.by, "--db"].map(OsString::from);
+        // Whatever the environment says.
+        let options = ["cladlog", "--json", "--by", self.by, "--job", self.job, "--db"].map(OsString::from);
         let database = self.database.as_os_str().to_owned();
         let args = options.into_iter().chain([database]).chain(words.iter().map(OsString::from)).collect();
         let (mut out, written) = Out::captured();

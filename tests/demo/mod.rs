@@ -6,13 +6,16 @@ use cladlog::record::Store;
 
 use crate::harness::{Bench, root};
 
-/// The demonstration in a folder of its own; the clock that the surroundings set does not reach it.
+/// The demonstration in a folder of its own; the clock, job and name that the surroundings set do not reach it.
 fn demo() -> Bench {
     let bench = Bench::at("2031-01-01T00:00:00Z");
-    let run = bench.run(["demo", "out"]).exits(0);
+    let mut demo = bench.command();
+    demo.args(["demo", "out"]).env("CLADLOG_JOB", "another").env("CLADLOG_BY", "Nobody");
+    let output = demo.output().unwrap();
+    assert!(output.status.success(), "{output:?}");
+    let stdout = String::from_utf8(output.stdout).unwrap();
     // Every file that it says to open is there, and is named once.
-    let opened: Vec<&str> =
-        run.stdout.lines().filter_map(|line| line.trim().split_once(" — ").map(|two| two.0)).collect();
+    let opened: Vec<&str> = stdout.lines().filter_map(|line| line.trim().split_once(" — ").map(|two| two.0)).collect();
     let once: std::collections::BTreeSet<&&str> = opened.iter().collect();
     assert!(opened.len() > 3 && once.len() == opened.len(), "{opened:?}");
     assert!(opened.iter().all(|file| bench.path(file).exists()), "{opened:?}");

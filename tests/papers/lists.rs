@@ -93,3 +93,16 @@ fn r2_a_strike_that_unfoots_many_names_a_few_and_counts_the_rest() {
     let why = said["why"].as_str().unwrap();
     assert!(why.contains("; and ") && why.ends_with(" more"), "{why}");
 }
+
+#[test]
+fn a_wall_goes_with_the_corners_at_its_ends_in_every_list() {
+    let site = Site::set_up("2026-03-02T08:00:00+13:00", site::FULL, "tests/rules/full.toml").beside("job", "Lea");
+    site.open_day(&["Lea"]);
+    site.ok("note --on NE --text chipped");
+    site.ok("defect open --on NE --what chipped");
+    for wall in ["N", "E", "NE"] {
+        assert_eq!(kinds(&site.ok(["log", "--on", wall])), ["noted", "defect-opened"], "{wall}");
+        assert_eq!(ids(&site.ok(["defect", "list", "--on", wall]), "defects").len(), 1, "{wall}");
+    }
+    assert!(kinds(&site.ok("log --on N/J1")).is_empty());
+}

@@ -60,6 +60,19 @@ fn off_cuts_count_only_where_they_are_recorded() {
 }
 
 #[test]
+fn pieces_of_off_cuts_are_counted_where_a_batch_is_traced() {
+    let site = site::open(MORNING);
+    site.ok("batch add --product panel --batch P --count 20");
+    site.ok("batch use P --on N/C3..5 --as off-cut --count 2");
+    let uses = site.ok("batch trace P")["batches"][0]["uses"].clone();
+    let counts: Vec<&serde_json::Value> = uses.as_array().unwrap().iter().map(|one| &one["count"]).collect();
+    assert_eq!(counts, [2.0, 2.0, 2.0]);
+    assert_eq!(uses[0]["counted_by"], "hand");
+    let shown = site.text("batch trace P");
+    assert!(shown.contains("N/C3..5  6 pieces"), "{shown}");
+}
+
+#[test]
 fn what_is_thrown_away_or_sent_back_is_gone_and_not_used() {
     let site = site::open(MORNING);
     site.ok("batch add --product tape --batch T --count 10 --unit rolls");

@@ -140,6 +140,10 @@ fn files_that_forked_are_brought_together_and_lose_nothing() {
         let verified = one.ok("verify");
         assert!(verified["notes"][0].as_str().unwrap().contains(&forked_device), "{verified}");
         assert!(one.shown("log").stdout.split_whitespace().collect::<String>().contains(&forked_device));
+        // Whatever is left out of the list.
+        for some in ["log --limit 1", "log --on E", "log --day 2026-03-02 --limit 1"] {
+            assert!(one.shown(some).stdout.split_whitespace().collect::<String>().contains(&forked_device), "{some}");
+        }
         assert_eq!(one.ok(["merge", "twin.jsonl"])["entries"], serde_json::json!([]));
         one.ok("rebuild");
         one.run("verify").exits(0);

@@ -109,3 +109,16 @@ fn a_backup_that_can_not_be_whole_is_absent() {
     let said: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
     assert_eq!(said["photos_missing"].as_array().unwrap().len(), 1, "{said}");
 }
+
+#[test]
+fn a_backup_does_not_take_the_place_of_another_key() {
+    let (folder, _) = fresh();
+    let folder = folder.path();
+    ok(folder, &["pack", "one", "--interim"]);
+    std::fs::write(folder.join("backup.db.key"), "another key").unwrap();
+    let output = run(folder, &["backup", "backup.db", "--with-key"]);
+    assert_eq!(output.status.code(), Some(2), "{output:?}");
+    assert!(String::from_utf8(output.stderr).unwrap().contains("is another key"));
+    assert_eq!(std::fs::read(folder.join("backup.db.key")).unwrap(), b"another key");
+    assert!(!folder.join("backup.db").exists());
+}

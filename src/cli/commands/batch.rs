@@ -5,12 +5,13 @@ use serde::Serialize;
 
 use super::Anyway;
 use super::stock::{BatchJson, FlagJson, batch_json, expiry};
+use crate::building::Subjects;
 use crate::cli::failure::Failure;
 use crate::cli::out::Out;
 use crate::cli::site::Site;
-use crate::day::{BatchLine, Counted, Line, State};
+use crate::day::{BatchLine, Counted, Line, State, Taken};
 use crate::form::nearest;
-use crate::materials::product::counted as count_of;
+use crate::materials::product::{Amount, counted as count_of};
 use crate::moment::Moment;
 use crate::record::{DeliverBatch, EntryId, StockUse, TakeStock};
 use crate::units::number::shortened;
@@ -137,8 +138,8 @@ fn use_json<'a>(state: &State, counted: &'a Counted) -> UseJson<'a> {
         subject: state.subjects.get(taken.subject).to_string(),
         how: taken.how.word(),
         step: taken.step.as_deref(),
-        count: counted.amount.map(|amount| amount.units()),
-        counted_by: counted.amount.map(|_| by),
+        count: counted.count().map(Amount::units),
+        counted_by: counted.count().map(|_| by),
         at: taken.at,
         by: &taken.by,
         entry: &taken.entry,
@@ -207,7 +208,7 @@ fn trace(args: &TraceArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure
             let mut on: Vec<usize> = unnamed.iter().map(|counted| counted.taken.subject).collect();
             on.sort_unstable();
             on.dedup();
-            let line = format!("The batch was not named, and may be this one: {}.", state.subjects.shortly(&on));
+            let line = format!("No batch was named for {}, so this one may be there too.", state.subjects.shortly(&on));
             out.wrapped(&line, 2)?;
         }
         for flag in &flags {
@@ -241,35 +242,34 @@ fn print_batch(state: &State, line: &Line, batch: &BatchLine, out: &mut Out) -> 
     let on = if on.is_empty() { "nothing".to_owned() } else { state.subjects.shortly(&on) };
     out.wrapped(&format!("  on: {on}"), 6)?;
     // What one record took on several subjects is one row.
-    let mut rows: Vec<(&Counted, Vec<usize>, crate::materials::product::Amount, bool)> = Vec::new();
+    let mut rows: Vec<(&Taken, Vec<usize>, Option<Amount>)> = Vec::new();
     for counted in &batch.taken {
-        let alike = |other: &&mut (&Counted, Vec<usize>, _, bool)| {
-            let (a, b) = (&other.0.taken, &counted.taken);
-            (a.at, &a.step, a.how, &a.by, &a.note) == (b.at, &b.step, b.how, &b.by, &b.note)
+        let taken = &*counted.taken;
+        let alike = |(other, ..): &&mut (&Taken, _, _)| {
+            (other.at, &other.step, other.how, &other.by, &other.note)
+                == (taken.at, &taken.step, taken.how, &taken.by, &taken.note)
         };
-        let amount = counted.amount.unwrap_or_default();
         match rows.iter_mut().find(alike) {
-            Some((_, on, sum, known)) => {
-                on.push(counted.taken.subject);
-                *sum += amount;
-                *known &= counted.amount.is_some();
+            Some((_, on, sum)) => {
+                on.push(taken.subject);
+                *sum = sum.zip(counted.count()).map(|(sum, count)| sum + count);
             }
-            None => rows.push((counted, vec![counted.taken.subject], amount, counted.amount.is_some())),
+            None => rows.push((taken, vec![taken.subject], counted.count())),
         }
     }
     let rows: Vec<Vec<String>> = rows
         .into_iter()
-        .map(|(first, on, amount, known)| {
-            let taken = &first.taken;
+        .map(|(taken, on, count)| {
             let what = taken.step.clone().unwrap_or_else(|| taken.how.word().replace('-', " "));
             vec![
                 taken.at.format("%a %-d %b %H:%M").to_string(),
                 what,
-                if taken.subject == 0 { String::new() } else { state.subjects.shortly(&on) },
-                match (taken.how, known) {
-                    (StockUse::OffCut, _) => taken.count.map(|count| format!("{count} pieces")).unwrap_or_default(),
-                    (_, true) => amount.to_string(),
-                    (_, false) => "not counted".to_owned(),
+                if on == [Subjects::JOB] { String::new() } else { state.subjects.shortly(&on) },
+                match (taken.how, count) {
+                    // Cut from off-cuts, nothing comes off the stock: what is counted are pieces.
+                    (StockUse::OffCut, count) => count.map(|count| count_of(count, "pieces")).unwrap_or_default(),
+                    (_, Some(count)) => count.to_string(),
+                    (_, None) => "not counted".to_owned(),
                 },
                 taken.by.clone(),
                 taken.entry.to_string(),
@@ -285,8 +285,7 @@ fn print_batch(state: &State, line: &Line, batch: &BatchLine, out: &mut Out) -> 
         ("thrown away", batch.thrown_away),
         ("sent back", batch.sent_back),
     ];
-    let none = crate::materials::product::Amount::NONE;
     let flow: Vec<String> =
-        flow.iter().filter(|(_, many)| *many != none).map(|(word, many)| format!("{many} {word}")).collect();
+        flow.iter().filter(|(_, many)| *many != Amount::NONE).map(|(word, many)| format!("{many} {word}")).collect();
     out.line(format!("  {}; {} left.", flow.join(", "), count_of(batch.left(), &line.unit)))
 }

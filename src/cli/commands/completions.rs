@@ -22,8 +22,9 @@ pub struct CompletionsArgs {
 pub struct ManualArgs {
     /// The folder; it is made if it does not exist
     folder: PathBuf,
-    #[command(flatten)]
-    over: Overwrite,
+    /// Replace the pages that are there already
+    #[arg(long)]
+    replace: bool,
 }
 
 pub fn completions(args: &CompletionsArgs, mut program: Command, out: &mut Out) -> Result<(), Failure> {
@@ -38,7 +39,8 @@ pub fn manual(args: &ManualArgs, program: Command, out: &mut Out) -> Result<(), 
         path.extension().is_some_and(|ending| ending == "1")
             && path.file_name().is_some_and(|name| name.as_encoded_bytes().starts_with(b"cladlog"))
     };
-    written.filter(is_page).try_for_each(|path| args.over.may_write(&path))?;
+    let over = Overwrite { replace: args.replace, ..Overwrite::default() };
+    written.filter(is_page).try_for_each(|path| over.may_write(&path))?;
     std::fs::create_dir_all(&args.folder)
         .and_then(|()| clap_mangen::generate_to(program, &args.folder))
         .map_err(|error| unwritten(&args.folder, &error))?;

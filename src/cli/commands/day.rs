@@ -8,7 +8,7 @@ use clap::{Args, Subcommand};
 
 use crate::cli::failure::Failure;
 use crate::cli::files::Overwrite;
-use crate::cli::out::Out;
+use crate::cli::out::{COLUMNS, Out, wrapped};
 use crate::cli::prompts;
 use crate::cli::prompts::question::Terminal;
 use crate::cli::site::{Site, print};
@@ -57,44 +57,43 @@ pub struct ReportArgs {
 
 pub fn run(command: &DayCommand, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     match command {
-        DayCommand::Open(request) => {
-            let (recorded, book) = site.record(&opening(request, site)?)?;
-            print(&recorded, &book, out)?;
-            let lines = if out.is_json() { Vec::new() } else { book.state.exposure_lines(site.now(&book)) };
-            for line in &lines {
-                out.say(crate::cli::out::wrapped(line, 2, crate::cli::out::COLUMNS).join("\n"));
-            }
-            Ok(())
-        }
+        DayCommand::Open(request) => open(request, site, out),
         DayCommand::Join(request) => site.record_and_print(request, out),
         DayCommand::Close(args) => close(args, site, out),
         DayCommand::Report(args) => report(args, site, out),
     }
 }
 
-fn opening(request: &OpenDay, site: &Site<'_>) -> Result<OpenDay, Failure> {
-    if !request.crew.is_empty() {
-        return Ok(request.clone());
-    }
-    if !std::io::stdin().is_terminal() {
+fn open(given: &OpenDay, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
+    let asks = given.crew.is_empty();
+    if asks && !std::io::stdin().is_terminal() {
         return Err(Failure::input_hint(
             "there is no terminal to ask on, and --crew is missing",
             "cladlog day open --crew NAME… --talk TEXT --hazard TEXT",
         ));
     }
-    let opened = site.open()?;
-    prompts::day::open(&opened.book, opened.now, &mut Terminal)
+    let mut journal = site.journal()?;
+    let now = site.now(journal.book());
+    let asked = asks.then(|| prompts::day::open(journal.book(), now, &mut Terminal)).transpose()?;
+    let recorded = site.record_in(&mut journal, &[asked.as_ref().unwrap_or(given)])?;
+    print(&recorded, journal.book(), out)?;
+    if !out.is_json() {
+        journal.book().state.exposure_lines(now).iter().for_each(|line| out.say(wrapped(line, 2, COLUMNS).join("\n")));
+    }
+    Ok(())
 }
 
 fn close(args: &CloseArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
+    let mut journal = site.journal()?;
     let hours = if args.hours.is_empty() && std::io::stdin().is_terminal() {
-        prompts::day::hours(&site.open()?.book, &mut Terminal)?
+        prompts::day::hours(journal.book(), &mut Terminal)?
     } else {
         hours_of(&args.hours)?
     };
-    let (recorded, book) = site.record(&CloseDay { hours, ..args.day.clone() })?;
-    print(&recorded, &book, out)?;
-    if out.is_json() { Ok(()) } else { print_evening(&book, site.now(&book), out) }
+    let recorded = site.record_in(&mut journal, &[&CloseDay { hours, ..args.day.clone() }])?;
+    let book = journal.book();
+    print(&recorded, book, out)?;
+    if out.is_json() { Ok(()) } else { print_evening(book, site.now(book), out) }
 }
 
 /// What a lead wants to know when the day is closed.
@@ -129,7 +128,7 @@ fn report(args: &ReportArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failu
         return Err(Failure::input("no site day has been opened on this job yet"));
     };
     if at > opened.now || date > opened.now.date() {
-        return Err(Failure::input("a report of a day that is still to come has nothing to say"));
+        return Err(Failure::input("that day has not happened yet"));
     }
     let report = Evening::of(&opened.book, date, at)?;
     if let Some(path) = &args.pdf {

@@ -1,9 +1,9 @@
 //! `cladlog defect`: what is out of tolerance or out of order.
 
-use clap::{Args, Subcommand};
+use clap::Subcommand;
 
 use crate::cli::failure::Failure;
-use crate::cli::filters::{CsvTo, Filters};
+use crate::cli::filters::ListArgs;
 use crate::cli::out::Out;
 use crate::cli::site::Site;
 use crate::day::Defect;
@@ -20,14 +20,6 @@ pub enum DefectCommand {
     Close(CloseDefect),
     /// Record a concession: the defect may stand
     Concede(ConcedeDefect),
-}
-
-#[derive(Debug, Args)]
-pub struct ListArgs {
-    #[command(flatten)]
-    filters: Filters,
-    #[command(flatten)]
-    csv: CsvTo,
 }
 
 pub fn run(command: &DefectCommand, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {

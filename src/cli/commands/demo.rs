@@ -1,26 +1,21 @@
 //! `cladlog demo`: the invented job, replayed from its inputs.
 
 use std::collections::BTreeSet;
+use std::ffi::{OsStr, OsString};
 use std::path::{Path, PathBuf};
 
 use chrono::NaiveDate;
 use clap::Args;
 
-use super::pack::{self, PackArgs};
-use crate::accounts::claim::rates_that_do_not_fit;
-use crate::building::{JobFile, read_job_file};
 use crate::cli::clock::Clock;
 use crate::cli::failure::Failure;
-use crate::cli::files::{unwritten, write_whole};
-use crate::cli::input::mistakes_in;
-use crate::cli::job_files::find_sequence;
-use crate::cli::options::{Colour, Global};
+use crate::cli::files::unwritten;
+use crate::cli::job_files::from_text;
 use crate::cli::out::Out;
 use crate::cli::prompts::screen::progress;
 use crate::cli::script::{Replay, Run};
-use crate::cli::site::Site;
 use crate::day::set_up;
-use crate::handover::{Evening, has_pdf};
+use crate::handover::has_pdf;
 use crate::journal::{Journal, NewJob};
 use crate::moment::Moment;
 use crate::record::Store;
@@ -58,7 +53,7 @@ pub struct DemoArgs {
     folder: PathBuf,
 }
 
-pub fn run(args: &DemoArgs, run: Run, out: &mut Out) -> Result<(), Failure> {
+pub fn run(args: &DemoArgs, commands: Run, out: &mut Out) -> Result<(), Failure> {
     let folder = &args.folder;
     if std::fs::read_dir(folder).is_ok_and(|mut entries| entries.next().is_some()) {
         return Err(Failure::input_hint(
@@ -66,35 +61,37 @@ pub fn run(args: &DemoArgs, run: Run, out: &mut Out) -> Result<(), Failure> {
             "give another folder, or remove this one first",
         ));
     }
-    let (database, inputs) = (folder.join("demo.db"), folder.join("inputs"));
+    let (database, inputs, evenings) = (folder.join("demo.db"), folder.join("inputs"), folder.join("evenings"));
     let written = std::fs::create_dir_all(&inputs)
+        .and_then(|()| std::fs::create_dir_all(&evenings))
         .and_then(|()| INPUTS.iter().try_for_each(|(name, text)| std::fs::write(inputs.join(name), text)))
         .and_then(|()| PHOTOS.iter().try_for_each(|(name, bytes)| std::fs::write(inputs.join(name), bytes)));
     written.map_err(|error| unwritten(&inputs, &error))?;
     let bar = progress("Replaying three site days");
-    build(&database, &inputs, run, |done, all| {
+    let job = build(&database, &inputs, commands, |done, all| {
         bar.set_length(all as u64);
         bar.set_position(done as u64);
-    })?;
+    });
     bar.finish_and_clear();
+    let job = job?;
+    let clocks = clocks()?;
     // Packed by the clock of the last site day: a demonstration is always a rehearsal.
-    let last = clocks().last().ok_or_else(|| Failure::input("demo-db/days.txt sets no clock"))??;
-    let global = global_for(&database);
-    let site = Site { global: &global, clock: Clock::Set(last) };
-    let pack = PackArgs {
-        readable: false,
-        folder: folder.join("pack"),
-        interim: false,
-        replace: false,
-        withhold: Vec::new(),
-        without_people: false,
-        no_places: false,
-        key: None,
-        pdf_a1b: None,
+    let last = clocks[clocks.len() - 1];
+    let command = |words: &[&OsStr], out: &mut Out| {
+        let start = ["cladlog".as_ref(), "--db".as_ref(), database.as_os_str(), "--job".as_ref(), job.as_ref()];
+        commands(start.iter().chain(words).map(OsString::from).collect(), Clock::Set(last), out)
     };
-    pack::run(&pack, &site, out)?;
-    let evenings = folder.join("evenings");
-    write_evenings(&evenings, &site)?;
+    let pack = folder.join("pack");
+    command(&["pack".as_ref(), pack.as_os_str()], out)?;
+    let dates: BTreeSet<NaiveDate> = clocks.iter().map(|clock| clock.date()).collect();
+    for date in dates.iter().map(NaiveDate::to_string) {
+        let (html, pdf) = (evenings.join(format!("{date}.html")), evenings.join(format!("{date}.pdf")));
+        let page: [&OsStr; 6] =
+            ["day".as_ref(), "report".as_ref(), "--day".as_ref(), date.as_ref(), "--html".as_ref(), html.as_os_str()];
+        let print: [&OsStr; 2] = ["--pdf".as_ref(), pdf.as_os_str()];
+        let print = if has_pdf() { &print[..] } else { &[] };
+        command(&[&page, print].concat(), &mut Out::captured().0)?;
+    }
     if out.is_json() {
         return Ok(());
     }
@@ -105,9 +102,9 @@ pub fn run(args: &DemoArgs, run: Run, out: &mut Out) -> Result<(), Failure> {
     } else {
         &[("handover.html", "the pack, as the builder reads it")]
     };
-    let pages = pages.iter().map(|(page, what)| (pack.folder.join(page), *what));
+    let pages = pages.iter().map(|(page, what)| (pack.join(page), *what));
     for (file, what) in pages.chain([
-        (pack.folder.join("drawings"), "the walls and the seal plans"),
+        (pack.join("drawings"), "the walls and the seal plans"),
         (folder.join("pack.zip"), "all of it in one file, to send"),
         (evenings, "the report of each evening"),
     ]) {
@@ -117,53 +114,22 @@ pub fn run(args: &DemoArgs, run: Run, out: &mut Out) -> Result<(), Failure> {
     out.line(format!("  cladlog --db {} log", database.display()))
 }
 
-/// Writes the report of each site day.
-fn write_evenings(folder: &Path, site: &Site<'_>) -> Result<(), Failure> {
-    std::fs::create_dir_all(folder).map_err(|error| unwritten(folder, &error))?;
-    let opened = site.open()?;
-    let dates: BTreeSet<NaiveDate> = opened.book.state.days.iter().map(|day| day.date).collect();
-    for date in dates {
-        let report = Evening::of(&opened.book, date, opened.now)?;
-        write_whole(&folder.join(format!("{date}.html")), report.html().as_bytes())?;
-        #[cfg(feature = "pdf")]
-        write_whole(&folder.join(format!("{date}.pdf")), &report.pdf().map_err(Failure::machine)?)?;
-    }
-    Ok(())
+/// The clocks that the site days set, in order; at least one.
+fn clocks() -> Result<Vec<Moment>, Failure> {
+    let lines = DAYS.lines().filter_map(|line| line.strip_prefix("@ "));
+    let clocks: Result<Vec<Moment>, _> = lines.map(|time| Moment::parse_from_rfc3339(time.trim())).collect();
+    let clocks = clocks.map_err(|error| Failure::input(format!("demo-db/days.txt: {error}")))?;
+    if clocks.is_empty() { Err(Failure::input("demo-db/days.txt sets no clock")) } else { Ok(clocks) }
 }
 
-/// The clocks that the site days set, in order.
-fn clocks() -> impl Iterator<Item = Result<Moment, Failure>> {
-    DAYS.lines().filter_map(|line| line.strip_prefix("@ ")).map(|time| {
-        Moment::parse_from_rfc3339(time.trim()).map_err(|error| Failure::input(format!("demo-db/days.txt: {error}")))
-    })
-}
-
-/// The options of a command on this database, whatever the environment says.
-fn global_for(database: &Path) -> Global {
-    Global {
-        db: Some(database.to_owned()),
-        by: None,
-        job: None,
-        at: None,
-        clock_is_right: false,
-        json: false,
-        color: Colour::Auto,
-    }
-}
-
-/// Builds the demonstration's database; `inputs` is the folder of its readings.
-fn build(database: &Path, inputs: &Path, run: Run, progress: impl FnMut(usize, usize)) -> Result<(), Failure> {
-    let file = read_job_file(JOB).map_err(|mistakes| mistakes_in(Path::new("demo-db/job.toml"), &mistakes))?;
-    let JobFile { job, rates, .. } = file;
-    let sequence = find_sequence("panels-on-clips", Path::new(""))?;
-    if let Some(error) = rates_that_do_not_fit(&sequence, &rates).first() {
-        return Err(Failure::input(format!("demo-db/job.toml: {error}")));
-    }
-    let lead = job.people.first().map(|person| person.name.clone()).unwrap_or_default();
+/// Builds the demonstration's database; `inputs` is the folder of its readings. Gives the key of its job.
+fn build(database: &Path, inputs: &Path, commands: Run, progress: impl FnMut(usize, usize)) -> Result<String, Failure> {
+    let (job, sequence, rates) = from_text(Path::new("demo-db/job.toml"), JOB)?;
+    let (key, lead) = (job.key.clone(), job.people.first().map(|person| person.name.clone()).unwrap_or_default());
     // The job is set up by the clock of the first site day.
-    let first = clocks().next().ok_or_else(|| Failure::input("demo-db/days.txt sets no clock"))??;
-    let now = first.at_site(job.time_zone);
+    let now = clocks()?[0].at_site(job.time_zone);
     let new = NewJob { set_up: set_up(job, &sequence)?, rates: &rates, device: DEVICE, rehearsal: true };
     Journal::set_up(Store::create(database)?, new, &lead, now, now)?;
-    Replay { database, inputs, by: &lead, run }.replay(DAYS, progress)
+    Replay { database, job: &key, inputs, by: &lead, run: commands }.replay(DAYS, progress)?;
+    Ok(key)
 }

@@ -1,9 +1,9 @@
 //! `cladlog extra`: work beyond what was agreed, and who asked for it.
 
-use clap::{Args, Subcommand};
+use clap::Subcommand;
 
 use crate::cli::failure::Failure;
-use crate::cli::filters::{CsvTo, Filters};
+use crate::cli::filters::ListArgs;
 use crate::cli::out::Out;
 use crate::cli::site::Site;
 use crate::day::ExtraWork;
@@ -16,14 +16,6 @@ pub enum ExtraCommand {
     Add(AddExtra),
     /// List all extra work
     List(ListArgs),
-}
-
-#[derive(Debug, Args)]
-pub struct ListArgs {
-    #[command(flatten)]
-    filters: Filters,
-    #[command(flatten)]
-    csv: CsvTo,
 }
 
 pub fn run(command: &ExtraCommand, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {

@@ -1,13 +1,15 @@
 //! `cladlog hold`: hold points.
 
-use clap::{Args, Subcommand};
+use clap::Subcommand;
 
 use crate::cli::failure::Failure;
-use crate::cli::filters::{CsvTo, Filters};
+use crate::cli::filters::ListArgs;
 use crate::cli::out::Out;
+use crate::cli::sentences::on_words;
 use crate::cli::site::{Site, print};
 use crate::day::{HoldState, HoldStatus, State, release_waits_for};
 use crate::moment::Moment;
+use crate::plain::count;
 use crate::record::{AskRelease, RefuseHold, ReleaseHold};
 
 /// List hold points; request, release or refuse one
@@ -21,14 +23,6 @@ pub enum HoldCommand {
     Release(ReleaseHold),
     /// Record who refused it, and why
     Refuse(RefuseHold),
-}
-
-#[derive(Debug, Args)]
-pub struct ListArgs {
-    #[command(flatten)]
-    filters: Filters,
-    #[command(flatten)]
-    csv: CsvTo,
 }
 
 pub fn run(command: &HoldCommand, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
@@ -49,20 +43,21 @@ pub fn run(command: &HoldCommand, site: &Site<'_>, out: &mut Out) -> Result<(), 
 
 /// A short text for the phone of whoever may release it.
 pub fn text_to_send(state: &State, key: &str, on: &str, now: Moment) -> String {
-    let found = state.sequence().hold(key).map(|hold| &state.sequence().holds[hold]);
-    let title = found.map_or(key, |hold| &hold.title);
-    let look = found.and_then(|hold| hold.look_at.as_deref()).unwrap_or("");
+    let found = state.sequence().hold(key);
+    let hold = found.map(|hold| &state.sequence().holds[hold]);
     let subjects = state.subjects.parse(on).unwrap_or_default();
-    let waits = state
-        .sequence()
-        .hold(key)
-        .map_or(0, |hold| subjects.iter().map(|subject| release_waits_for(state, hold, *subject, now).len()).sum());
+    let to_go = |hold| subjects.iter().map(|subject| release_waits_for(state, hold, *subject, now).len()).sum();
     // Whoever comes for nothing comes late the next time.
-    let ready = match waits {
-        0 => "is ready to be looked at".to_owned(),
-        steps => format!("is to be looked at when what it covers is done ({steps} to go); we will say when"),
+    let ready = match found.map_or(0, to_go) {
+        0 => "is ready for inspection.".to_owned(),
+        steps => {
+            format!("will be ready for inspection after {}. We'll let you know.", count(steps, "more step"))
+        }
     };
-    format!("Text to send: {}: {title} on {on} {ready}. {look}", state.job.name)
+    let (job, title, on) =
+        (&state.job.name, hold.map_or(key, |hold| &hold.title), on_words(&state.subjects, &subjects));
+    let look = hold.and_then(|hold| hold.look_at.as_ref()).map(|look| format!(" {look}")).unwrap_or_default();
+    format!("Text to send: {job}: {title}{on} {ready}{look}")
 }
 
 fn list(args: &ListArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
@@ -89,7 +84,7 @@ fn list(args: &ListArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> 
             format!("{who}, {}, {how}", at.clock(today))
         }
         _ => match hold.asked_at {
-            Some(asked) => format!("asked for {}", asked.clock(today)),
+            Some(asked) => format!("requested {}", asked.clock(today)),
             None => format!("by {}", hold.roles.join(" or ")),
         },
     };

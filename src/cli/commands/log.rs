@@ -5,8 +5,8 @@ use clap::Args;
 use crate::cli::failure::Failure;
 use crate::cli::filters::{CsvTo, Filters};
 use crate::cli::out::Out;
-use crate::cli::site::Site;
-use crate::record::{Body, Entry, LogRow, Store, forks};
+use crate::cli::site::{Opened, Site};
+use crate::record::{Body, Entry, Fork, LogRow, Store, forks};
 use crate::sequence::EditionChange;
 
 /// Show the record, oldest first
@@ -21,13 +21,22 @@ pub struct LogArgs {
     csv: CsvTo,
 }
 
+/// What is listed: the rows, and what has to be said of the record whatever is left out of it.
+struct Listed {
+    rows: Vec<LogRow>,
+    forks: Vec<Fork>,
+    /// Where the record was replayed for it.
+    opened: Option<Opened>,
+}
+
 pub fn run(args: &LogArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
-    let rows = with_changes(rows(args, site)?, site)?;
+    let Listed { mut rows, forks, opened } = listed(args, site)?;
+    add_changes(&mut rows, opened, site)?;
     if args.csv.list("entries", &rows, out)? {
         return Ok(());
     }
     if rows.is_empty() {
-        return out.line("Nothing is recorded there.");
+        out.line("Nothing is recorded there.")?;
     }
     let mut day = None;
     for LogRow { entry, struck_by, changes } in &rows {
@@ -48,31 +57,32 @@ pub fn run(args: &LogArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure
             out.wrapped(&format!("        {change}"), 10)?;
         }
     }
-    let entries: Vec<Entry> = rows.into_iter().map(|row| row.entry).collect();
-    forks(&entries).iter().try_for_each(|fork| out.wrapped(&format!("Note: {}.", fork.in_words()), 2))
+    forks.iter().try_for_each(|fork| out.wrapped(&format!("Note: {}.", fork.in_words()), 2))
 }
 
-/// What each edition that was adopted changed. Only then is the record replayed.
-fn with_changes(mut rows: Vec<LogRow>, site: &Site<'_>) -> Result<Vec<LogRow>, Failure> {
+/// Adds what each edition that was adopted changed. Only then is the record replayed.
+fn add_changes(rows: &mut [LogRow], opened: Option<Opened>, site: &Site<'_>) -> Result<(), Failure> {
     let adopts = |row: &&mut LogRow| matches!(row.entry.body, Body::SequenceAdopted(_));
     let adopting: Vec<&mut LogRow> = rows.iter_mut().filter(adopts).collect();
-    if !adopting.is_empty() {
-        let state = site.open()?.book.state;
-        for row in adopting {
-            let id = row.entry.id();
-            let adoption = state.adoptions.iter().find(|adoption| adoption.entry == id);
-            row.changes = adoption.map(|it| it.changes.iter().map(EditionChange::in_words).collect());
-        }
+    if adopting.is_empty() {
+        return Ok(());
     }
-    Ok(rows)
+    let state = opened.map_or_else(|| site.open(), Ok)?.book.state;
+    for row in adopting {
+        let id = row.entry.id();
+        let adoption = state.adoptions.iter().find(|adoption| adoption.entry == id);
+        row.changes = adoption.map(|it| it.changes.iter().map(EditionChange::in_words).collect());
+    }
+    Ok(())
 }
 
-fn rows(args: &LogArgs, site: &Site<'_>) -> Result<Vec<LogRow>, Failure> {
+fn listed(args: &LogArgs, site: &Site<'_>) -> Result<Listed, Failure> {
     // Without a filter the file itself counts off the newest: the log of a long job opens at once.
     if !args.filters.any() && site.global.at.is_none() {
         let store = Store::read(&site.database()?)?;
         let stored = site.pick(store.jobs()?)?;
-        return Ok(store.log(&stored.key, args.limit)?);
+        let (rows, forks) = store.log(&stored.key, args.limit)?;
+        return Ok(Listed { rows, forks, opened: None });
     }
     let opened = site.open()?;
     let (book, at) = (&opened.book, site.at(&opened.book, opened.now)?);
@@ -85,5 +95,7 @@ fn rows(args: &LogArgs, site: &Site<'_>) -> Result<Vec<LogRow>, Failure> {
         let surplus = rows.len().saturating_sub(limit as usize);
         rows.drain(..surplus);
     }
-    Ok(rows)
+    let forks = forks(&book.entries);
+    drop(filter);
+    Ok(Listed { rows, forks, opened: Some(opened) })
 }

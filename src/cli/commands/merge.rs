@@ -13,6 +13,7 @@ use crate::cli::photos::{Copied, copy, named};
 use crate::cli::site::Site;
 use crate::day::{Book, Thing};
 use crate::journal::{JournalError, Merged, Recorded, Warning, check_fits, merge};
+use crate::photos::Kept;
 use crate::plain::count;
 use crate::record::{Entry, EntryId, Fork, Store, Writing, new_device};
 
@@ -52,11 +53,15 @@ pub fn run(args: &MergeArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failu
         Book::open(entries.clone()).map_err(|error| Failure::input(format!("{}: {error}", args.file.display())))?;
     }
     let path = site.new_database()?;
-    let is_new = !exists(&path);
+    let (is_new, photos) = (!exists(&path), Kept::beside(&path).folder().to_owned());
+    let photos_are_new = is_new && !exists(&photos);
     let merged = bring_in(&args.file, &path, records, site).inspect_err(|_| {
+        // What was made for this and is of no use; the message matters more than a leftover.
         if is_new {
-            // A database that was made for this and stayed empty; the message matters more than a leftover.
             let _ = std::fs::remove_file(&path);
+        }
+        if photos_are_new {
+            let _ = std::fs::remove_dir_all(&photos);
         }
     })?;
     if out.is_json() { out.json(&merged) } else { merged.lines().iter().try_for_each(|line| out.wrapped(line, 4)) }

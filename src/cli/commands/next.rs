@@ -9,6 +9,7 @@ use super::coming::coming;
 use super::stock::FlagJson;
 use super::stoppage;
 use crate::cli::failure::Failure;
+use crate::cli::filters::with_parts;
 use crate::cli::out::Out;
 use crate::cli::sentences::the;
 use crate::cli::site::{Opened, Site};
@@ -24,10 +25,10 @@ const ROWS: usize = 20;
 pub struct NextArgs {
     /// Also what waits for other steps
     #[arg(long)]
-    pub all: bool,
-    /// Only what stands on this wall, or on these subjects
+    all: bool,
+    /// Only this wall, or these subjects
     #[arg(long, value_name = "SUBJECT")]
-    pub on: Option<String>,
+    on: Option<String>,
 }
 
 #[derive(Serialize)]
@@ -51,11 +52,8 @@ pub fn run(args: &NextArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failur
     let state = &book.state;
     let mut actions = next(state, now);
     if let Some(on) = &args.on {
-        let on = state.subjects.parse(on).map_err(Failure::input)?;
-        actions.retain(|action| {
-            let walls = state.subjects.walls_of(action.subject);
-            on.contains(&action.subject) || walls.iter().any(|wall| on.contains(wall))
-        });
+        let on = with_parts(&state.subjects, &state.subjects.parse(on).map_err(Failure::input)?);
+        actions.retain(|action| on.contains(&action.subject));
     }
     let mut ahead = state.stock_flags(now);
     ahead.retain(|flag| flag.kind.is_ahead());
@@ -135,15 +133,15 @@ pub fn run(args: &NextArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failur
 }
 
 /// Actions on one step that share their reason.
-pub struct Group<'a> {
+struct Group<'a> {
     /// The first of them.
-    pub first: &'a Action,
+    first: &'a Action,
     /// Their subjects.
-    pub subjects: Vec<usize>,
+    subjects: Vec<usize>,
 }
 
 /// Gathers actions that differ only in their subject, in the order of the first of each.
-pub fn grouped<'a>(state: &State, actions: &'a [Action]) -> Vec<Group<'a>> {
+fn grouped<'a>(state: &State, actions: &'a [Action]) -> Vec<Group<'a>> {
     let mut groups: Vec<Group<'a>> = Vec::new();
     let wall = |action: &Action| state.subjects.walls_of(action.subject).to_vec();
     // The same reason but for the subject's own name: each joint has a clock of its own.

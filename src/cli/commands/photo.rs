@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use clap::{Args, Subcommand};
 
 use crate::cli::failure::Failure;
-use crate::cli::filters::{CsvTo, Filters};
+use crate::cli::filters::ListArgs;
 use crate::cli::out::Out;
 use crate::cli::photos::{bar, take};
 use crate::cli::site::{Site, print};
@@ -28,14 +28,6 @@ pub struct AddArgs {
     files: Vec<PathBuf>,
     #[command(flatten)]
     photos: AddPhotos,
-}
-
-#[derive(Debug, Args)]
-pub struct ListArgs {
-    #[command(flatten)]
-    filters: Filters,
-    #[command(flatten)]
-    csv: CsvTo,
 }
 
 pub fn run(command: &PhotoCommand, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {

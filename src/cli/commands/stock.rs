@@ -203,7 +203,7 @@ fn ordered_against_used(compared: &[OrderedVsUsed], out: &mut Out) -> Result<(),
     let rows: Vec<Vec<String>> = compared.iter().map(row).collect();
     out.line("")?;
     out.line("Delivered is a share of ordered; used and left are shares of delivered.")?;
-    out.line("A blank is not in the record. Used is worked out from the drawings where nobody")?;
+    out.line("Blank: not recorded. Used is worked out from the drawings where nobody")?;
     out.line("counted: a whole piece for each place, off-cuts or not.")?;
     out.line("")?;
     out.table(&["", "Ordered", "Delivered", "Used", "Gone", "Left", ""], &rows)?;

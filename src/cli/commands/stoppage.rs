@@ -1,10 +1,10 @@
 //! `cladlog stoppage`: work that stopped, why, and who was notified.
 
-use clap::{Args, Subcommand};
+use clap::Subcommand;
 
 use crate::accounts::{StoppageRow, stood};
 use crate::cli::failure::Failure;
-use crate::cli::filters::{CsvTo, Filters};
+use crate::cli::filters::ListArgs;
 use crate::cli::out::Out;
 use crate::cli::site::Site;
 use crate::day::Stoppage;
@@ -21,14 +21,6 @@ pub enum StoppageCommand {
     End(EndStoppage),
     /// List every stoppage and the crew-hours lost to it
     List(ListArgs),
-}
-
-#[derive(Debug, Args)]
-pub struct ListArgs {
-    #[command(flatten)]
-    filters: Filters,
-    #[command(flatten)]
-    csv: CsvTo,
 }
 
 pub fn run(command: &StoppageCommand, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {

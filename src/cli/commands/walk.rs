@@ -9,7 +9,7 @@ use crate::cli::out::Out;
 use crate::cli::site::Site;
 use crate::cli::walk::Walk;
 
-/// Be taken through the day: the most urgent task first, and why
+/// Go through the day step by step, most urgent first
 #[derive(Debug, Args)]
 #[command(after_help = "At any question ? lists what else you can type. Leaving and coming back loses nothing.")]
 pub struct WalkArgs {
@@ -23,6 +23,10 @@ pub fn run(args: &WalkArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failur
     }
     if !std::io::stdin().is_terminal() || !std::io::stderr().is_terminal() {
         return Err(Failure::input_hint("there is no terminal to ask questions on", FLAGS));
+    }
+    if site.global.at.is_some() {
+        let hint = "type 'at 10:40' at a question to record something that happened at that time";
+        return Err(Failure::input_hint("walk is in the present, so it does not accept --at", hint));
     }
     Walk::begin(site, out, args.wall.as_deref())?.run()
 }

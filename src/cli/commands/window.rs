@@ -1,4 +1,4 @@
-//! `cladlog window list`: every clock that runs.
+//! `cladlog window list`: every window that runs.
 
 use clap::Subcommand;
 use serde_json::json;

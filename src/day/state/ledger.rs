@@ -86,6 +86,13 @@ pub struct Counted {
     pub amount: Option<Amount>,
 }
 
+impl Counted {
+    /// How many were taken; absent where it is not known. Cutting an off-cut up takes nothing off the stock.
+    pub fn count(&self) -> Option<Amount> {
+        if self.taken.how == StockUse::OffCut { self.taken.count } else { self.amount }
+    }
+}
+
 impl BatchLine {
     /// What is left; less than nothing where more was used than delivered.
     pub fn left(&self) -> Amount {

@@ -1,9 +1,8 @@
 //! Materials: what was ordered, what was delivered, where each batch is, and what was cut.
 
 use crate::day::{BatchLine, Counted, Flag, Ledger, Line, Order, OrderedVsUsed};
-use crate::materials::product::Amount;
 use crate::moment::Moment;
-use crate::record::{EntryId, StockUse};
+use crate::record::EntryId;
 
 /// What the record says of materials.
 #[derive(Debug)]
@@ -26,11 +25,6 @@ impl Materials {
     /// Everything that was taken, product by product, batch by batch.
     pub fn taken(&self) -> impl Iterator<Item = (&Line, &Counted)> {
         self.ledger.lines.iter().flat_map(|line| line.all_taken().map(move |counted| (line, counted)))
-    }
-
-    /// How many were taken; absent where it is not known. Cutting an offcut up takes nothing off the stock.
-    pub fn count_of(counted: &Counted) -> Option<Amount> {
-        if counted.taken.how == StockUse::OffCut { counted.taken.count } else { counted.amount }
     }
 
     /// What to note about a batch, a word each.

@@ -123,7 +123,7 @@ fn gone(materials: &Materials) -> Option<Block> {
             ("Product, batch", 3, &|(line, counted)| lines([line.product.clone(), some(counted.taken.batch.as_ref())])),
             ("What became of it", 3, &|(_, counted)| {
                 let how = counted.taken.how.word().replace('-', " ");
-                format!("{} {how}", some(Materials::count_of(counted)))
+                format!("{} {how}", some(counted.count()))
             }),
             ("When, by, entry", 3, &|(_, counted)| {
                 let taken = &counted.taken;

@@ -2,7 +2,7 @@
 
 use super::{Column, table, words};
 use crate::day::{BatchLine, Counted, Line};
-use crate::handover::model::{Document, Materials};
+use crate::handover::model::Document;
 use crate::materials::product::Amount;
 use crate::record::EntryId;
 use crate::table::Cell;
@@ -31,8 +31,7 @@ pub fn batches(document: &Document<'_>) -> Vec<u8> {
     for line in &materials.ledger.lines {
         rows.extend(line.not_named.iter().map(|counted| (line, None, Some(counted))));
     }
-    let counted_by =
-        |one: &Counted| Materials::count_of(one).map(|_| if one.taken.count.is_some() { "hand" } else { "geometry" });
+    let counted_by = |one: &Counted| one.count().map(|_| if one.taken.count.is_some() { "hand" } else { "geometry" });
     let columns: [Column<'_, Row>; 20] = [
         ("product", &|(line, ..)| (&line.product).into()),
         ("batch", &|(_, batch, _)| batch.map(|it| &it.batch).into()),
@@ -53,7 +52,7 @@ pub fn batches(document: &Document<'_>) -> Vec<u8> {
         ("subject", &|(.., one)| words(one.map(|it| subjects.get(it.taken.subject)))),
         ("how", &|(.., one)| one.map(|it| it.taken.how.word()).into()),
         ("step", &|(.., one)| one.and_then(|it| it.taken.step.as_ref()).into()),
-        ("count", &|(.., one)| one.and_then(Materials::count_of).map_or(Cell::Absent, exact)),
+        ("count", &|(.., one)| one.and_then(Counted::count).map_or(Cell::Absent, exact)),
         ("counted_by", &|(.., one)| one.and_then(counted_by).into()),
         ("at", &|(.., one)| one.map(|it| it.taken.at).into()),
         ("by", &|(.., one)| one.map(|it| &it.taken.by).into()),
