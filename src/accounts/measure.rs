@@ -33,7 +33,7 @@ impl Measures {
                 remarks.push(format!("Wall {} has no length or no height in the job file: not measured.", wall.key));
                 continue;
             };
-            let bands = bands(wall, top, state.course_bottoms(place));
+            let bands = bands(wall, top, state.rod(place).map(|rod| rod.result.courses_mm));
             let start = bands.first().map_or(0.0, |band| band.0);
             let areas: Vec<f64> = bands.iter().map(|band| area_m2(wall, length, *band)).collect();
             by_subject[place] = Some(areas.iter().sum());

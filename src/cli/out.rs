@@ -13,7 +13,7 @@ use super::failure::Failure;
 use crate::plain::{visible, visible_json};
 
 /// Screens are laid out for this many columns, as far as the terminal allows.
-pub const COLUMNS: usize = 80;
+pub const TERMINAL_WIDTH: usize = 80;
 
 /// A place in memory to write to.
 struct Buffer(Rc<RefCell<Vec<u8>>>);
@@ -78,7 +78,7 @@ impl Out {
 
     /// Writes a text of a result, broken at words for the width of the screen.
     pub fn wrapped(&mut self, text: &str, indent: usize) -> Result<(), Failure> {
-        wrapped(text, indent, COLUMNS).into_iter().try_for_each(|line| self.line(line))
+        wrapped(text, indent, TERMINAL_WIDTH).into_iter().try_for_each(|line| self.line(line))
     }
 
     /// Writes bytes as they are: a drawing, a calendar, a script for a shell.
@@ -89,7 +89,7 @@ impl Out {
 
     /// Writes a table: the first row is the heading; the last column takes the wrapping.
     pub fn table(&mut self, heading: &[&str], rows: &[Vec<String>]) -> Result<(), Failure> {
-        let text = table_text(heading, rows, COLUMNS);
+        let text = table_text(heading, rows, TERMINAL_WIDTH);
         writeln!(self.stdout, "{text}")?;
         Ok(())
     }
@@ -98,7 +98,7 @@ impl Out {
     pub fn message(&mut self, text: &str) {
         let seen = std::io::stderr().is_terminal();
         for line in text.lines() {
-            if seen { self.say(wrapped(line, 2, COLUMNS).join("\n")) } else { self.say(line) }
+            if seen { self.say(wrapped(line, 2, TERMINAL_WIDTH).join("\n")) } else { self.say(line) }
         }
     }
 

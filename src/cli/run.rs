@@ -15,14 +15,14 @@ use super::commands::{
 use super::failure::{Failure, refusal_lines};
 use super::help;
 use super::options::{Colour, Global};
-use super::out::{COLUMNS, Out, colour_wanted, wrapped};
+use super::out::{Out, TERMINAL_WIDTH, colour_wanted, wrapped};
 use super::site::Site;
 use crate::plain::is_hidden;
 use crate::record::{AddNote, TakeReading};
 
 /// Site-day workflow and quality log for cladding crews
 #[derive(Debug, Parser)]
-#[command(name = "cladlog", version, max_term_width = COLUMNS, after_help = EXITS)]
+#[command(name = "cladlog", version, max_term_width = TERMINAL_WIDTH, after_help = EXITS)]
 struct Cli {
     #[command(flatten)]
     global: Global,
@@ -217,7 +217,7 @@ fn report(failure: &Failure, out: &mut Out) {
                 let _ = out.json(&serde_json::json!({ "refused": refusal }));
             }
             for line in refusal_lines(refusal) {
-                out.say(wrapped(&line, 10, COLUMNS).join("\n"));
+                out.say(wrapped(&line, 10, TERMINAL_WIDTH).join("\n"));
             }
         }
         Failure::Cancelled => out.say(format!("cladlog: {failure}")),

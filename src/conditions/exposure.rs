@@ -1,22 +1,20 @@
 //! C13, eight-hour time-weighted average of what a person breathed over a day.
 //!
 //! 29 CFR 1910.1000(d)(1)(i): `E = (C_a·T_a + … + C_n·T_n) / 8`. The divisor is eight hours however long the day was.
-//! Mixtures: (d)(2)(i), `E_m = Σ C / L`, too much when over 1. Silica: 29 CFR 1926.1153, action level 25 and limit
-//! 50 µg/m³ as eight-hour averages. Local law comes first.
+//! Limits are the job's own: the law of one place stands in for no other's.
 
+use serde::{Deserialize, Serialize};
+
+use crate::form::InRow;
 use crate::units::number::show;
+use crate::units::{Bounds, OutOfRange};
 
 /// Minutes that the average is taken over.
 const SHIFT_MIN: f64 = 480.0;
-/// A person's day has no more minutes than this.
-const DAY_MIN: f64 = 1440.0;
+/// A person's day has no more minutes.
+const MINUTES: Bounds = Bounds { what: "minutes", unit: "", least: 0.0, most: 1440.0 };
 /// Levels above this are slips of the keyboard, whatever the unit.
-const MOST_LEVEL: f64 = 1e9;
-
-/// Respirable crystalline silica: from here on, exposure is assessed (29 CFR 1926.1153, µg/m³ over eight hours).
-pub const SILICA_ACTION_LEVEL: f64 = 25.0;
-/// Respirable crystalline silica: the most that is permitted (29 CFR 1926.1153, µg/m³ over eight hours).
-pub const SILICA_LIMIT: f64 = 50.0;
+const LEVEL: Bounds = Bounds { what: "level", unit: "", least: 0.0, most: 1e9 };
 
 /// A stretch of the day at one level.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -27,53 +25,82 @@ pub struct Stint {
     pub minutes: f64,
 }
 
-/// One part of a mixture, and its own limit in the same unit.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Part {
-    /// The eight-hour average of this substance.
+/// What a day comes to.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Exposure {
+    /// The eight-hour time-weighted average, in the unit of the levels.
     pub twa8: f64,
-    /// Its limit.
-    pub limit: f64,
+    /// Against the limits that were given.
+    #[serde(flatten)]
+    pub judged: Option<Judged>,
 }
 
-/// Why there is no average. `row` counts from 1.
+/// An average held against limits.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Judged {
+    /// How it stands.
+    pub verdict: Verdict,
+    /// The limit on the average.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub limit: Option<f64>,
+    /// From where on the exposure is to be assessed.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub action: Option<f64>,
+    /// The paper that both are from.
+    pub basis: String,
+}
+
+/// How an average stands to its limits.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Verdict {
+    /// Over the limit.
+    OverLimit,
+    /// At the action level, or over it.
+    AtActionLevel,
+    /// Below both.
+    Below,
+}
+
+impl Exposure {
+    /// An average held against a limit, an action level or both; not judged where there is neither, or no paper that
+    /// they are from.
+    pub fn of(twa8: f64, limit: Option<f64>, action: Option<f64>, basis: Option<&str>) -> Self {
+        let verdict = match (limit, action) {
+            (Some(limit), _) if twa8 > limit => Verdict::OverLimit,
+            (_, Some(action)) if twa8 >= action => Verdict::AtActionLevel,
+            _ => Verdict::Below,
+        };
+        let basis = basis.filter(|_| limit.or(action).is_some());
+        let judged = basis.map(|basis| Judged { verdict, limit, action, basis: basis.to_owned() });
+        Self { twa8, judged }
+    }
+}
+
+impl Judged {
+    /// "OVER THE LIMIT: limit 50, action level 25 (29 CFR 1926.1153)".
+    pub fn in_words(&self) -> String {
+        let words = match self.verdict {
+            Verdict::OverLimit => "OVER THE LIMIT",
+            Verdict::AtActionLevel => "AT OR OVER THE ACTION LEVEL",
+            Verdict::Below => "below",
+        };
+        let bounds = [("limit", self.limit), ("action level", self.action)];
+        let bounds = bounds.into_iter().filter_map(|(name, bound)| Some(format!("{name} {}", show(bound?))));
+        format!("{words}: {} ({})", bounds.collect::<Vec<_>>().join(", "), self.basis)
+    }
+}
+
+/// Why there is no average.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[allow(missing_docs, reason = "the message of each says what it is")]
 pub enum ExposureError {
-    /// No stretches at all.
     #[error("no levels were given: at least one level and its minutes are needed")]
     Empty,
-    /// A level that is negative, not a number or absurd.
-    #[error("row {row}: level {} must be 0 or more", show(*.level))]
-    Level {
-        /// Which stretch.
-        row: usize,
-        /// What was given.
-        level: f64,
-    },
-    /// Minutes that are negative or not a number.
-    #[error("row {row}: {} minutes must be 0 to 1440", show(*.minutes))]
-    Minutes {
-        /// Which stretch.
-        row: usize,
-        /// What was given.
-        minutes: f64,
-    },
-    /// More minutes than a day has.
-    #[error("row {row}: the minutes up to here come to {}, a day has 1440: give one day's work at a time", show(*.total))]
-    LongerThanADay {
-        /// The stretch that brings it over.
-        row: usize,
-        /// The sum up to and with it.
-        total: f64,
-    },
-    /// A limit of 0 or less.
-    #[error("row {row}: limit {} must be above 0", show(*.limit))]
-    Limit {
-        /// Which part.
-        row: usize,
-        /// What was given.
-        limit: f64,
-    },
+    #[error(transparent)]
+    OutOfRange(#[from] OutOfRange),
+    #[error("the minutes so far add up to {}; a day has 1440. Enter one day at a time", show(*.0))]
+    LongerThanADay(f64),
 }
 
 /// The eight-hour time-weighted average, in the unit of the levels.
@@ -87,53 +114,28 @@ pub enum ExposureError {
 /// // Ten hours at 40: the sum is divided by eight hours, not by ten.
 /// assert_eq!(twa8(&[Stint { level: 40.0, minutes: 600.0 }]), Ok(50.0));
 /// ```
-pub fn twa8(stints: &[Stint]) -> Result<f64, ExposureError> {
+pub fn twa8(stints: &[Stint]) -> Result<f64, InRow<ExposureError>> {
     if stints.is_empty() {
-        return Err(ExposureError::Empty);
+        return Err(InRow::whole(ExposureError::Empty));
     }
     let (mut dose, mut total) = (0.0, 0.0);
     for (row, stint) in (1..).zip(stints) {
-        level_check(row, stint.level)?;
-        if !(0.0..=DAY_MIN).contains(&stint.minutes) {
-            return Err(ExposureError::Minutes { row, minutes: stint.minutes });
-        }
+        LEVEL.check(stint.level).map_err(|error| InRow::of(row, error))?;
+        MINUTES.check(stint.minutes).map_err(|error| InRow::of(row, error))?;
         total += stint.minutes;
-        if total > DAY_MIN + 1e-9 {
-            return Err(ExposureError::LongerThanADay { row, total });
+        if total > MINUTES.most + 1e-9 {
+            return Err(InRow::of(row, ExposureError::LongerThanADay(total)));
         }
         dose += stint.level * stint.minutes;
     }
     Ok(dose / SHIFT_MIN)
 }
 
-/// The share of the limits that a mixture takes up: over 1 is too much.
-///
-/// # Errors
-/// [`ExposureError`]: no parts, a level that can't be, or a limit of 0 or less.
-pub fn mixture(parts: &[Part]) -> Result<f64, ExposureError> {
-    if parts.is_empty() {
-        return Err(ExposureError::Empty);
-    }
-    let mut share = 0.0;
-    for (row, part) in (1..).zip(parts) {
-        level_check(row, part.twa8)?;
-        if !(part.limit > 0.0 && part.limit.is_finite()) {
-            return Err(ExposureError::Limit { row, limit: part.limit });
-        }
-        share += part.twa8 / part.limit;
-    }
-    Ok(share)
-}
-
-fn level_check(row: usize, level: f64) -> Result<(), ExposureError> {
-    if (0.0..=MOST_LEVEL).contains(&level) { Ok(()) } else { Err(ExposureError::Level { row, level }) }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
 
-    fn day(stints: &[(f64, f64)]) -> Result<f64, ExposureError> {
+    fn day(stints: &[(f64, f64)]) -> Result<f64, InRow<ExposureError>> {
         twa8(&stints.iter().map(|&(level, minutes)| Stint { level, minutes }).collect::<Vec<_>>())
     }
 
@@ -141,17 +143,14 @@ mod tests {
     fn what_has_no_average_is_named() {
         let error = |stints: &[(f64, f64)]| day(stints).unwrap_err().to_string();
         assert_eq!(error(&[]), "no levels were given: at least one level and its minutes are needed");
-        assert_eq!(error(&[(1.0, 1.0), (-2.5, 1.0)]), "row 2: level -2.5 must be 0 or more");
-        assert_eq!(error(&[(f64::NAN, 1.0)]), "row 1: level not a number must be 0 or more");
-        assert_eq!(error(&[(1.0, -5.0)]), "row 1: -5 minutes must be 0 to 1440");
+        assert_eq!(error(&[(1.0, 1.0), (-2.5, 1.0)]), "level -2.5 is outside 0 to 1000000000");
+        assert_eq!(error(&[(f64::NAN, 1.0)]), "level not a number is outside 0 to 1000000000");
+        assert_eq!(error(&[(1.0, -5.0)]), "minutes -5 is outside 0 to 1440");
         assert_eq!(
             error(&[(1.0, 1000.0), (1.0, 441.0)]),
-            "row 2: the minutes up to here come to 1441, a day has 1440: give one day's work at a time"
+            "the minutes so far add up to 1441; a day has 1440. Enter one day at a time"
         );
-        assert_eq!(
-            mixture(&[Part { twa8: 1.0, limit: 0.0 }]).unwrap_err().to_string(),
-            "row 1: limit 0 must be above 0"
-        );
+        assert_eq!(day(&[(1.0, 1000.0), (1.0, 441.0)]).unwrap_err().row, Some(2));
     }
 
     proptest::proptest! {

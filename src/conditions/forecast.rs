@@ -6,6 +6,7 @@
 use chrono::TimeDelta;
 use serde::{Deserialize, Serialize};
 
+use crate::form::InRow;
 use crate::moment::Moment;
 use crate::units::{Bounds, OutOfRange, bounds};
 
@@ -58,20 +59,10 @@ pub struct Weather {
     pub rain: bool,
 }
 
-/// What is wrong with a forecast; `row` counts the hours from 1.
-#[derive(Debug, Clone, PartialEq, thiserror::Error)]
-#[error("{what}")]
-pub struct ForecastError {
-    /// Which hour; 0 for the forecast as a whole.
-    pub row: usize,
-    /// What is wrong, and what is wanted.
-    pub what: ForecastErrorKind,
-}
-
-/// The kinds of error.
+/// What is wrong with a forecast; a row is an hour.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 #[allow(missing_docs, reason = "the message of each says what it is and what its fields are")]
-pub enum ForecastErrorKind {
+pub enum ForecastError {
     #[error("the forecast has no hours")]
     Empty,
     #[error("{0} hours are more than a forecast is good for: {MOST_HOURS} is the most")]
@@ -95,17 +86,16 @@ impl Forecast {
     ///
     /// # Errors
     /// The first [`ForecastError`], with its row.
-    pub fn new(hours: Vec<Hour>) -> Result<Self, ForecastError> {
-        let whole = |what| ForecastError { row: 0, what };
+    pub fn new(hours: Vec<Hour>) -> Result<Self, InRow<ForecastError>> {
         if hours.is_empty() {
-            return Err(whole(ForecastErrorKind::Empty));
+            return Err(InRow::whole(ForecastError::Empty));
         }
         if hours.len() > MOST_HOURS {
-            return Err(whole(ForecastErrorKind::TooMany(hours.len())));
+            return Err(InRow::whole(ForecastError::TooMany(hours.len())));
         }
         for (place, hour) in hours.iter().enumerate() {
             let before = place.checked_sub(1).and_then(|before| hours.get(before));
-            check(hour, before).map_err(|what| ForecastError { row: place + 1, what })?;
+            check(hour, before).map_err(|error| InRow::of(place + 1, error))?;
         }
         Ok(Self { hours })
     }
@@ -162,20 +152,20 @@ impl Forecast {
     }
 }
 
-fn check(hour: &Hour, before: Option<&Hour>) -> Result<(), ForecastErrorKind> {
+fn check(hour: &Hour, before: Option<&Hour>) -> Result<(), ForecastError> {
     if !hour.at.in_range() {
-        return Err(ForecastErrorKind::Year(hour.at.to_string()));
+        return Err(ForecastError::Year(hour.at.to_string()));
     }
     if let Some(before) = before {
         let (apart, at, then) = (hour.at - before.at, hour.at.to_string(), before.at.to_string());
         if apart.is_zero() {
-            return Err(ForecastErrorKind::Twice(at));
+            return Err(ForecastError::Twice(at));
         }
         if apart < TimeDelta::zero() {
-            return Err(ForecastErrorKind::Backwards { at, before: then });
+            return Err(ForecastError::Backwards { at, before: then });
         }
         if apart != TimeDelta::hours(1) {
-            return Err(ForecastErrorKind::Gap { at, before: then, apart: apart.num_minutes() });
+            return Err(ForecastError::Gap { at, before: then, apart: apart.num_minutes() });
         }
     }
     bounds::AIR.check(hour.air_c)?;
@@ -184,7 +174,7 @@ fn check(hour: &Hour, before: Option<&Hour>) -> Result<(), ForecastErrorKind> {
     bounds::WIND.check(hour.wind_kmh)?;
     hour.rain_mm.map(|rain| RAIN.check(rain)).transpose()?;
     match hour.rain_mm {
-        Some(mm) if mm > 0.0 && !hour.rain => Err(ForecastErrorKind::RainTwoWays(mm)),
+        Some(mm) if mm > 0.0 && !hour.rain => Err(ForecastError::RainTwoWays(mm)),
         _ => Ok(()),
     }
 }
@@ -198,7 +188,7 @@ mod tests {
         Hour { at, air_c, humidity_pct: 60.0, surface_c: None, wind_kmh: 10.0, rain: false, rain_mm: None }
     }
 
-    fn said(hours: Vec<Hour>) -> (usize, String) {
+    fn said(hours: Vec<Hour>) -> (Option<usize>, String) {
         let error = Forecast::new(hours).unwrap_err();
         (error.row, error.to_string())
     }
@@ -238,12 +228,12 @@ mod tests {
     #[test]
     fn what_is_not_a_forecast_is_named_with_its_row() {
         let eight = || hour("2026-03-05T08:00:00+13:00", 3.0);
-        assert_eq!(said(vec![]), (0, "the forecast has no hours".into()));
-        assert_eq!(said(vec![eight(), eight()]), (2, "2026-03-05T08:00:00+13:00 is given twice".into()));
+        assert_eq!(said(vec![]), (None, "the forecast has no hours".into()));
+        assert_eq!(said(vec![eight(), eight()]), (Some(2), "2026-03-05T08:00:00+13:00 is given twice".into()));
         assert_eq!(
             said(vec![eight(), hour("2026-03-05T07:00:00+13:00", 3.0)]),
             (
-                2,
+                Some(2),
                 "2026-03-05T07:00:00+13:00 comes after 2026-03-05T08:00:00+13:00: the hours go forward, one after the \
                  other"
                     .into()
@@ -252,7 +242,7 @@ mod tests {
         assert_eq!(
             said(vec![eight(), hour("2026-03-05T10:00:00+13:00", 3.0)]),
             (
-                2,
+                Some(2),
                 "2026-03-05T10:00:00+13:00 comes 120 min after 2026-03-05T08:00:00+13:00: there is one row for every \
                  hour, without a gap"
                     .into()

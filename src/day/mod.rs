@@ -20,8 +20,8 @@ mod views;
 pub use book::{Book, Change};
 pub use facts::{
     Adoption, Day, Defect, DefectState, Delivery, Done, Effect, ExtraWork, Fact, ForecastInForce, HoldState,
-    HoldStatus, Inputs, JointRow, Judged, LeftRow, PLAN, Plan, Reading, SealPlan, Stock, Stoppage, Taken, Thing,
-    Timetable, same_label,
+    HoldStatus, Inputs, JointRow, Judged, Kept, KeptSum, LeftRow, PLAN, Plan, Reading, SealPlan, Stock, Stoppage,
+    Taken, Thing, Timetable, same_label,
 };
 pub use replay::{ReplayError, replay};
 pub use requests::{
@@ -32,8 +32,8 @@ pub use rules::{
     AnswerError, Breach, LimitReason, Phase, Run, Spoiled, answer_from_text, judge, judge_answer, may_release,
     release_waits_for,
 };
-pub use state::{BatchLine, Choice, Counted, KeptCuts, Ledger, Line, State};
+pub use state::{BatchLine, Choice, Counted, KeptCuts, Ledger, Line, SetOutError, State};
 pub use views::{
-    Action, ActivePlan, EXPOSURE, Effects, Flag, FlagKind, Mark, OpenEdge, Order, OrderLine, OrderedVsUsed, PhotoUse,
-    PlannedTask, SealAsk, SealDay, SealError, WindowRow, names_photo, next, photo_notes, photos,
+    Action, ActivePlan, Effects, Flag, FlagKind, Mark, OpenEdge, OrderedVsUsed, PhotoUse, PlannedTask, SealAsk,
+    SealDay, SealError, WindowRow, names_photo, next, photo_notes, photos,
 };

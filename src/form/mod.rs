@@ -38,6 +38,6 @@ pub use mistake::Mistake;
 pub use names::{check_person, is_same_name};
 pub use number::{Count, Exact, Number};
 pub use reader::{Given, Kind, Section, read};
-pub use rows::{Columns, Row, Rows, read_rows, read_typed_rows};
+pub use rows::{Columns, InRow, Row, Rows, read_rows, read_typed_rows};
 pub use schema::{json_schema, outline};
 pub use text::{check_key, check_name, nearest};

@@ -80,12 +80,34 @@ impl<T> Rows<T> {
         Self { values, places }
     }
 
-    /// A mistake found later: of the row of this number, counted from 1, or of the table as a whole.
-    pub fn mistake(&self, row: Option<usize>, why: impl Display) -> String {
-        match row.and_then(|row| self.places.get(row.checked_sub(1)?)) {
-            Some(place) => format!("{place}: {why}"),
-            None => why.to_string(),
+    /// A mistake found later, with the place of its row.
+    pub fn mistake<E: Display>(&self, error: &InRow<E>) -> String {
+        match error.row.and_then(|row| self.places.get(row.checked_sub(1)?)) {
+            Some(place) => format!("{place}: {error}"),
+            None => error.to_string(),
         }
+    }
+}
+
+/// What is wrong with one row, counted from 1, or with the table as a whole.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[error("{error}")]
+pub struct InRow<E> {
+    /// The row.
+    pub row: Option<usize>,
+    /// What is wrong.
+    pub error: E,
+}
+
+impl<E> InRow<E> {
+    /// Of one row.
+    pub fn of(row: usize, error: impl Into<E>) -> Self {
+        Self { row: Some(row), error: error.into() }
+    }
+
+    /// Of the table as a whole.
+    pub fn whole(error: impl Into<E>) -> Self {
+        Self { row: None, error: error.into() }
     }
 }
 

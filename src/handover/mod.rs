@@ -28,9 +28,9 @@ pub use files::{
 pub use gather::{NoOriginals, Originals, missing};
 pub use model::paths::{MANIFEST, RECORD};
 pub use model::{
-    Acknowledged, Ahead, Album, Blob, CutPlan, Document, Edition, Evening, HoldOfDay, JointRun, Materials, Measured,
-    Missing, NearestReading, Outcome, Paper, Part, Photo, PhotoState, Picture, PlanOfDay, Reader, Step, StepOfDay,
-    Trace, Weather, WindowRun, Worked,
+    Acknowledged, Ahead, Album, Blob, Document, Edition, Evening, HoldOfDay, JointRun, Materials, Measured, Missing,
+    NearestReading, Outcome, Paper, Part, Photo, PhotoState, Picture, PlanOfDay, Reader, Step, StepOfDay, Trace,
+    Weather, WindowRun, Worked,
 };
 #[cfg(feature = "pdf")]
 pub use pack::typesetting;

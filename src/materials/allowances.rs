@@ -102,6 +102,11 @@ impl Allowance {
         Ok(())
     }
 
+    /// Whether it orders this product. Older sequences name none: there the item is the product's own word.
+    pub fn orders(&self, product: &str) -> bool {
+        self.product.as_deref().unwrap_or(&self.item) == product
+    }
+
     /// "box of 100 pieces"; a pack of one is just that.
     pub fn pack_in_words(&self) -> String {
         if self.pack == 1.0 {
@@ -109,60 +114,4 @@ impl Allowance {
         }
         format!("{} of {} {}", self.sold_as, crate::units::number::show(self.pack), self.unit)
     }
-}
-
-/// What stands in for a sequence that has no allowances: common practice, without a source, to be replaced by the
-/// maker's instructions.
-pub fn usual() -> Vec<Allowance> {
-    let line = |item: &str, per, rate, unit: &str, (sold_as, pack): (&str, f64), waste_pct, note: &str| Allowance {
-        item: item.to_owned(),
-        product: usual_product(item).map(str::to_owned),
-        per,
-        rate,
-        unit: unit.to_owned(),
-        pack,
-        sold_as: sold_as.to_owned(),
-        waste_pct,
-        basis: format!("common practice: {note}"),
-    };
-    use Measure as M;
-    vec![
-        line("boards", M::Board, 1.0, "boards", ("board", 1.0), 0.0, "the cut plan holds their waste"),
-        line("starter", M::StarterM, 1.0, "m", ("length", 3.0), 5.0, "laps and short ends"),
-        line("clips", M::Crossing, 1.0, "pieces", ("box", 100.0), 5.0, "one where a course crosses a stud"),
-        line("corner pieces", M::CornerM, 1.0, "m", ("length", 3.0), 5.0, "cut to height"),
-        line("joint backers", M::JointM, 1.0, "m", ("length", 3.0), 5.0, "cut to height"),
-        line("packers", M::Packer, 1.0, "pieces", ("bag", 100.0), 5.0, "as the packing plan says, some are lost"),
-        line("fixings", M::Crossing, 2.0, "pieces", ("box", 500.0), 5.0, "two a clip"),
-        line("starter fixings", M::StarterM, 2.5, "pieces", ("box", 500.0), 5.0, "one each 400 mm"),
-        line("edge sealer", M::CutEdgeM, 15.0, "ml", ("tin", 500.0), 10.0, "two coats on an edge, 15 ml a metre"),
-        line("primer", M::SealedM, 1.0, "m", ("tin", 50.0), 10.0, "a tin does 50 m of joint, both sides"),
-        line(
-            "sealant",
-            M::SealedM,
-            100.0,
-            "ml",
-            ("cartridge", 300.0),
-            10.0,
-            "10 mm wide by 10 mm deep, where the job gives no joint",
-        ),
-        line("tape", M::SealedM, 2.0, "m", ("roll", 50.0), 5.0, "one run on each side"),
-    ]
-}
-
-/// The product of a usual line. Boards are whatever the sequence hangs, which is not known here.
-fn usual_product(item: &str) -> Option<&'static str> {
-    Some(match item {
-        "starter" => "starter",
-        "clips" => "clip",
-        "corner pieces" => "corner",
-        "joint backers" => "backer",
-        "packers" => "packer",
-        "fixings" | "starter fixings" => "fixing",
-        "edge sealer" => "edge-sealer",
-        "primer" => "primer",
-        "sealant" => "sealant",
-        "tape" => "tape",
-        _ => return None,
-    })
 }

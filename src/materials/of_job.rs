@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::cuts::{CutRequest, Piece};
-use super::takeoff::{OfSize, WallQuantities};
+use super::takeoff::WallQuantities;
 use crate::building::{Job, Panel, Wall};
 use crate::setout::panels::{self, Panels, SetOut, WallOpening};
 use crate::units::number::show;
@@ -15,14 +15,14 @@ use crate::units::number::show;
 pub fn pieces_of(wall: &str, set_out: &Panels) -> (Vec<Piece>, BTreeMap<String, String>) {
     let mut pieces = Vec::with_capacity(set_out.pieces.len());
     let mut notes = BTreeMap::new();
-    for (line, piece) in (1..).zip(&set_out.pieces) {
+    for piece in &set_out.pieces {
         let label = format!("{wall}/{}", piece.label);
         let note = note_of(piece);
         if !note.is_empty() {
             notes.insert(label.clone(), note);
         }
         let length_mm = (piece.length_mm - 1e-6).ceil().max(0.0) as u32;
-        pieces.push(Piece { label, length_mm, count: 1, line });
+        pieces.push(Piece { label, length_mm, count: 1 });
     }
     (pieces, notes)
 }
@@ -81,20 +81,22 @@ pub fn quantities_of(job: &Job, wall: &Wall, walls: &[String], set_out: &SetOut,
     let mut studs: Vec<f64> = wall.studs_mm.clone();
     studs.extend(joints.iter().filter(|joint| !wall.studs_mm.contains(joint)));
     let behind = |piece: &panels::Piece| {
+        // The edges of pieces are rounded to 0.001 mm.
+        let reach_mm = reach_mm + 1e-3;
         let (from, to) = (piece.from_mm() - reach_mm, piece.from_mm() + piece.length_mm + reach_mm);
         studs.iter().filter(|stud| (from..=to).contains(*stud)).count() as u32
     };
-    let reaches =
-        |opening: &WallOpening| Opened::of(opening, set_out, foot_mm((opening.from_mm + opening.to_mm) / 2.0));
-    let opened: Vec<Opened> = set_out.openings.iter().map(reaches).collect();
+    let extent_of =
+        |opening: &WallOpening| OpeningExtent::of(opening, set_out, foot_mm((opening.from_mm + opening.to_mm) / 2.0));
+    let opened: Vec<OpeningExtent> = set_out.openings.iter().map(extent_of).collect();
     let covered_mm = |joint: f64| -> f64 {
         let gap_mm = set_out.gaps.gap_mm;
         let crossed = opened.iter().filter(|o| (o.from_mm - gap_mm..=o.to_mm + gap_mm).contains(&joint));
-        crossed.map(Opened::height_mm).sum()
+        crossed.map(OpeningExtent::height_mm).sum()
     };
     let joint_mm: f64 = joints.iter().map(|at| (height_mm(*at) - covered_mm(*at)).max(0.0)).sum();
     let (left_mm, right_mm) = (columns.first().map_or(0.0, |c| c.from_mm), columns.last().map_or(0.0, |c| c.to_mm));
-    let doors_mm: f64 = opened.iter().filter(|opening| !opening.has_sill).map(Opened::width_mm).sum();
+    let doors_mm: f64 = opened.iter().filter(|opening| !opening.has_sill).map(OpeningExtent::width_mm).sum();
     let charged = |walls_of: &[String]| walls.iter().find(|key| walls_of.contains(key)) == Some(&wall.key);
     let corners = job.corners.iter().filter(|corner| charged(&corner.walls)).count() as u32;
     // The job does not say at which end a corner stands: the lower one is taken.
@@ -112,15 +114,15 @@ pub fn quantities_of(job: &Job, wall: &Wall, walls: &[String], set_out: &SetOut,
         joints: joints.len() as u32,
         joint_m: joint_mm / 1e3,
         openings: set_out.openings.len() as u32,
-        opening_m: opened.iter().map(Opened::edge_mm).sum::<f64>() / 1e3,
-        head_m: opened.iter().map(Opened::head_mm).sum::<f64>() / 1e3,
+        opening_m: opened.iter().map(OpeningExtent::edge_mm).sum::<f64>() / 1e3,
+        head_m: opened.iter().map(OpeningExtent::head_mm).sum::<f64>() / 1e3,
         cut_edge_m: pieces.cut_edge_m,
         packers: Vec::new(),
     }
 }
 
 /// An opening as far as cladding reaches beside it.
-struct Opened {
+struct OpeningExtent {
     from_mm: f64,
     to_mm: f64,
     bottom_mm: f64,
@@ -129,7 +131,7 @@ struct Opened {
     has_head: bool,
 }
 
-impl Opened {
+impl OpeningExtent {
     fn of(opening: &WallOpening, set_out: &SetOut, foot_mm: f64) -> Self {
         let top_mm = set_out.top.height_mm((opening.from_mm + opening.to_mm) / 2.0);
         Self {
@@ -160,17 +162,4 @@ impl Opened {
         let sill_mm = if self.has_sill { self.width_mm() } else { 0.0 };
         2.0 * self.height_mm() + self.head_mm() + sill_mm
     }
-}
-
-/// So many of each size, smallest first.
-pub fn counted(sizes: impl Iterator<Item = (f64, u32)>) -> Vec<OfSize> {
-    let mut all: Vec<OfSize> = Vec::new();
-    for (size_mm, count) in sizes {
-        match all.iter_mut().find(|sized| sized.size_mm == size_mm) {
-            Some(sized) => sized.count = sized.count.saturating_add(count),
-            None => all.push(OfSize { size_mm, count }),
-        }
-    }
-    all.sort_by(|a, b| a.size_mm.total_cmp(&b.size_mm));
-    all
 }

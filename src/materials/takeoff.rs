@@ -3,9 +3,10 @@
 //! Every rule is arithmetic that a crew lead can redo on paper: what is counted, times a rate, plus waste, in whole
 //! packs. Rates, packs and waste are [`Allowance`]s: they come from the sequence, never from here.
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use super::allowances::{Allowance, Measure};
+use super::product::{Amount, counted, known_or_plain};
 use crate::units::number::show;
 use crate::units::{Bounds, OutOfRange};
 
@@ -92,8 +93,21 @@ impl WallQuantities {
     }
 }
 
+/// What to order.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct TakeOff {
+    /// The walls that it is for.
+    #[serde(default)]
+    pub walls: Vec<String>,
+    /// Line by line.
+    pub lines: Vec<TakeoffLine>,
+    /// What was not counted, and where the boards come from.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub notes: Vec<String>,
+}
+
 /// One line of the order.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct TakeoffLine {
     /// What it is, such as `clips`.
     pub item: String,
@@ -108,14 +122,50 @@ pub struct TakeoffLine {
     pub waste_pct: f64,
     /// How many to order, in whole units of `sold_as`.
     pub order: u64,
-    /// How much one of `sold_as` holds, in `unit`.
-    pub pack: f64,
+    /// How much one of `sold_as` holds, in `unit`; absent in take-offs kept before it was written down.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub pack: Option<f64>,
     /// What it is sold as, such as `box of 100 pieces`.
     pub sold_as: String,
     /// How the needed quantity was found, in words and numbers.
     pub rule: String,
     /// What rate, pack and waste rest on.
     pub basis: String,
+}
+
+impl TakeoffLine {
+    /// "12 lengths of 3 m", "1 box of 500 pieces", "123 boards".
+    pub fn in_words(&self) -> String {
+        let (what, of) = self.sold_as.split_once(" of ").map_or((self.sold_as.as_str(), None), |(w, of)| (w, Some(of)));
+        let of = of.map(|of| format!(" of {of}")).unwrap_or_default();
+        format!("{}{of}", counted(Amount::of(self.order as f64), &many(what)))
+    }
+
+    /// What the order comes to in the unit that a product is counted in on the job; `None` where the one does not say the other,
+    /// as metres say nothing of pieces.
+    pub fn in_unit(&self, product: &str, unit: &str) -> Option<Amount> {
+        let order = self.order as f64;
+        let what = self.sold_as.split(" of ").next().unwrap_or_default();
+        if many(what) == unit {
+            return Some(Amount::of(order));
+        }
+        let by_the_piece = unit == known_or_plain(product).unit && is_pieces(unit) && is_pieces(&self.unit);
+        self.pack.filter(|_| by_the_piece).map(|pack| Amount::of(order * pack))
+    }
+}
+
+/// Whether a unit counts pieces, one by one, rather than metres, tins or lengths of whatever size.
+fn is_pieces(unit: &str) -> bool {
+    ["pieces", "panels", "planks", "boards", "clips", "packers", "fixings"].contains(&unit)
+}
+
+/// The word for more than one.
+fn many(one: &str) -> String {
+    match one {
+        box_ if box_.ends_with("box") => format!("{box_}es"),
+        own if own.ends_with('s') => own.to_owned(),
+        other => format!("{other}s"),
+    }
 }
 
 /// Why no take-off can be made.
@@ -156,10 +206,10 @@ pub enum TakeoffError {
 ///
 /// # Example
 /// ```
-/// use cladlog::materials::allowances::usual;
 /// use cladlog::materials::takeoff::{WallQuantities, take_off};
+/// use cladlog::sequence::usual_allowances;
 /// let wall = WallQuantities { wall: "N".into(), crossings: 96, ..WallQuantities::default() };
-/// let lines = take_off(&[wall], &usual()).unwrap();
+/// let lines = take_off(&[wall], &usual_allowances()).unwrap();
 /// let clips = lines.iter().find(|line| line.item == "clips").unwrap();
 /// // One a crossing, 5 % waste: 100.8, so two boxes of 100.
 /// assert_eq!((clips.needed, clips.order), (96.0, 2));
@@ -181,7 +231,7 @@ pub fn take_off(walls: &[WallQuantities], allowances: &[Allowance]) -> Result<Ve
             _ => None,
         };
         match sizes {
-            Some(of) => lines.extend(by_size(walls, of).into_iter().map(|sized| {
+            Some(of) => lines.extend(tally_sizes(walls.iter().flat_map(of).copied()).into_iter().map(|sized| {
                 let item = format!("{} {} mm", allowance.item, show(sized.size_mm));
                 line(allowance, item, f64::from(sized.count))
             })),
@@ -195,17 +245,17 @@ pub fn take_off(walls: &[WallQuantities], allowances: &[Allowance]) -> Result<Ve
     Ok(lines)
 }
 
-/// Sizes over all walls, smallest first.
-fn by_size(walls: &[WallQuantities], of: fn(&WallQuantities) -> &[OfSize]) -> Vec<OfSize> {
-    let mut sizes: Vec<OfSize> = Vec::new();
-    for sized in walls.iter().flat_map(of) {
-        match sizes.iter_mut().find(|held| held.size_mm == sized.size_mm) {
+/// So many of each size, smallest first.
+pub fn tally_sizes(sizes: impl Iterator<Item = OfSize>) -> Vec<OfSize> {
+    let mut all: Vec<OfSize> = Vec::new();
+    for sized in sizes {
+        match all.iter_mut().find(|held| held.size_mm == sized.size_mm) {
             Some(held) => held.count = held.count.saturating_add(sized.count),
-            None => sizes.push(*sized),
+            None => all.push(sized),
         }
     }
-    sizes.sort_by(|a, b| a.size_mm.total_cmp(&b.size_mm));
-    sizes
+    all.sort_by(|a, b| a.size_mm.total_cmp(&b.size_mm));
+    all
 }
 
 fn line(allowance: &Allowance, item: String, amount: f64) -> TakeoffLine {
@@ -221,7 +271,7 @@ fn line(allowance: &Allowance, item: String, amount: f64) -> TakeoffLine {
         unit: allowance.unit.clone(),
         waste_pct: allowance.waste_pct,
         order,
-        pack: allowance.pack,
+        pack: Some(allowance.pack),
         sold_as: allowance.pack_in_words(),
         rule: match allowance.rate == 1.0 {
             true => counted,
@@ -262,4 +312,50 @@ fn check_wall(wall: &WallQuantities) -> Result<(), TakeoffError> {
         }
     }
     Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn line(order: u64, sold_as: &str, pack: f64, unit: &str) -> TakeoffLine {
+        let (item, rule, basis) = (String::new(), String::new(), String::new());
+        let (sold_as, unit) = (sold_as.to_owned(), unit.to_owned());
+        TakeoffLine {
+            item,
+            product: None,
+            order,
+            sold_as,
+            pack: Some(pack),
+            needed: 1.0,
+            unit,
+            waste_pct: 0.0,
+            rule,
+            basis,
+        }
+    }
+
+    #[test]
+    fn orders_read_as_people_say_them() {
+        let words = |order, sold_as| line(order, sold_as, 1.0, "m").in_words();
+        assert_eq!(
+            [words(12, "length of 3 m"), words(1, "box of 500 pieces"), words(7, "box of 100 pieces")],
+            ["12 lengths of 3 m", "1 box of 500 pieces", "7 boxes of 100 pieces"]
+        );
+        assert_eq!([words(123, "board"), words(1, "board")], ["123 boards", "1 board"]);
+    }
+
+    #[test]
+    fn an_order_is_put_into_the_unit_of_the_count_or_not_at_all() {
+        let units = |line: TakeoffLine, product, unit| line.in_unit(product, unit).map(Amount::units);
+        assert_eq!(units(line(7, "box of 100 pieces", 100.0, "pieces"), "clip", "clips"), Some(700.0));
+        assert_eq!(units(line(7, "box of 100 pieces", 100.0, "pieces"), "clip", "boxes"), Some(7.0));
+        assert_eq!(units(line(16, "bundle of 8 boards", 8.0, "boards"), "panel", "panels"), Some(128.0));
+        assert_eq!(units(line(12, "length of 3 m", 3.0, "m"), "starter", "lengths"), Some(12.0));
+        assert_eq!(units(line(28, "cartridge of 300 ml", 300.0, "ml"), "sealant", "cartridges"), Some(28.0));
+        assert_eq!(units(line(12, "length of 3 m", 3.0, "m"), "corner", "pieces"), None);
+        assert_eq!(units(line(28, "cartridge of 300 ml", 300.0, "ml"), "sealant", "boxes"), None);
+        let older = TakeoffLine { pack: None, ..line(7, "box of 100 pieces", 1.0, "pieces") };
+        assert_eq!(units(older, "clip", "clips"), None);
+    }
 }

@@ -147,6 +147,14 @@ pub fn depth_for(width: Length) -> Result<Length, SealantError> {
     }
 }
 
+/// The section of a bead as wide as its joint and as deep as [`depth_for`] says, mm²: millilitres a metre.
+///
+/// # Errors
+/// As [`depth_for`].
+pub fn section_mm2(width: Length) -> Result<f64, SealantError> {
+    Ok(width.as_mm() * depth_for(width)?.as_mm())
+}
+
 /// The least diameter of round backer for a joint: a quarter more than its width, so that it stays put.
 ///
 /// Common practice, no source.

@@ -20,4 +20,4 @@ pub use model::{
     Planned, Sealing, Sequence, Stage, Step, SurfaceRow, Tolerance, Window,
 };
 pub use read::{json_schema, read};
-pub use shipped::{SHIPPED, shipped};
+pub use shipped::{SHIPPED, shipped, usual_allowances};

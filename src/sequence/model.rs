@@ -40,7 +40,7 @@ pub struct Sequence {
     pub limits: Vec<Limit>,
     /// How joints are sealed: as the file says, or as is usual where it has the steps for it.
     pub sealing: Option<Sealing>,
-    /// Lines of the take-off; those of the program when there are none.
+    /// Lines of the take-off; [`usual_allowances`](super::usual_allowances) stand in where there are none.
     pub allowances: Vec<Allowance>,
     /// Care advice.
     pub care: Vec<String>,

@@ -13,15 +13,15 @@ pub enum JobError {
     #[error("there is no wall '{0}' on this job")]
     NoWall(String),
     /// No `[panel]` table.
-    #[error("the job says nothing of its panel: add a [panel] table to the job file")]
+    #[error("the job file has no [panel] table")]
     NoPanel,
     /// A length of the wall is not known.
-    #[error("wall {wall}: its {what} is not in the job file")]
+    #[error("wall {wall}: the {what} is not in the job file")]
     NotKnown {
         /// The wall.
         wall: String,
         /// What is not known.
-        what: &'static str,
+        what: String,
     },
 }
 
@@ -31,8 +31,14 @@ fn wall_and_panel<'j>(job: &'j Job, key: &str) -> Result<(&'j JobWall, &'j Panel
     Ok((wall, job.panel.as_ref().ok_or(JobError::NoPanel)?))
 }
 
-fn known(value: Option<f64>, wall: &JobWall, what: &'static str) -> Result<f64, JobError> {
-    value.ok_or_else(|| JobError::NotKnown { wall: wall.key.clone(), what })
+fn known(value: Option<f64>, wall: &JobWall, what: &str) -> Result<f64, JobError> {
+    value.ok_or_else(|| JobError::NotKnown { wall: wall.key.clone(), what: what.to_owned() })
+}
+
+/// Both sides of an opening.
+fn sides(opening: &JobOpening, wall: &JobWall) -> Result<(f64, f64), JobError> {
+    let side = |side, name| known(side, wall, &format!("{} side of opening {}", name, opening.key));
+    Ok((side(opening.from_mm, "left")?, side(opening.to_mm, "right")?))
 }
 
 /// The upper outline of a wall.
@@ -69,10 +75,8 @@ pub fn run_of(job: &Job, key: &str) -> Result<Run, JobError> {
         .openings
         .iter()
         .map(|opening| {
-            Ok(Gap {
-                from_mm: known(opening.from_mm, wall, "openings' left side")?,
-                to_mm: known(opening.to_mm, wall, "openings' right side")?,
-            })
+            let (from_mm, to_mm) = sides(opening, wall)?;
+            Ok(Gap { from_mm, to_mm })
         })
         .collect::<Result<_, JobError>>()?;
     Ok(Run {
@@ -84,23 +88,37 @@ pub fn run_of(job: &Job, key: &str) -> Result<Run, JobError> {
         openings,
         clear_of_opening_mm: panel.clear_of_opening_mm,
         kerf_mm: panel.kerf_mm,
+        // How many courses there are matters only where panels are counted, and that needs the kerf.
         courses: panel.kerf_mm.map(|_| wall.courses.clamp(1, MOST_COURSES)),
         ends: wall.ends.unwrap_or_default(),
         ..Run::default()
     })
 }
 
-/// What the storey rod is worked out from, for every wall of the job: the range of the starter line, and how far the
-/// panel hangs below it.
+/// Where the starter line may run, and how far the panel hangs below it, in millimetres.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct StartRange {
+    /// The lowest start, over the datum.
+    pub lowest_mm: f64,
+    /// The highest.
+    pub highest_mm: f64,
+    /// How far the panel hangs below the start.
+    pub overhang_mm: f64,
+}
+
+/// What the storey rod of some walls of the job is worked out from.
 ///
 /// # Errors
 /// [`JobError`] naming what the job does not say.
-pub fn building_of(job: &Job, (lowest_mm, highest_mm): (f64, f64), overhang_mm: f64) -> Result<Building, JobError> {
+pub fn building_of<'j>(
+    job: &Job,
+    walls: impl IntoIterator<Item = &'j JobWall>,
+    start: &StartRange,
+) -> Result<Building, JobError> {
     let panel = job.panel.as_ref().ok_or(JobError::NoPanel)?;
     let gaps = gaps_of(panel);
-    let walls = job
-        .walls
-        .iter()
+    let walls = walls
+        .into_iter()
         .map(|wall| {
             let opening =
                 |o: &JobOpening| Opening { from_mm: o.from_mm, to_mm: o.to_mm, sill_mm: o.sill_mm, head_mm: o.head_mm };
@@ -115,9 +133,9 @@ pub fn building_of(job: &Job, (lowest_mm, highest_mm): (f64, f64), overhang_mm: 
     Ok(Building {
         cover_mm: panel.cover_mm,
         gains_mm: panel.cover_least_mm.zip(panel.cover_most_mm),
-        overhang_mm,
-        lowest_mm,
-        highest_mm,
+        overhang_mm: start.overhang_mm,
+        lowest_mm: start.lowest_mm,
+        highest_mm: start.highest_mm,
         least_piece_mm: panel.least_piece_mm,
         lift_in_mm: panel.lift_in_mm,
         head_gap_mm: gaps.head_gap_mm,
@@ -143,12 +161,8 @@ pub fn set_out_of(job: &Job, key: &str, mut columns: Vec<Gap>, courses_mm: Vec<f
         .openings
         .iter()
         .map(|opening| {
-            Ok(WallOpening {
-                from_mm: known(opening.from_mm, wall, "openings' left side")?,
-                to_mm: known(opening.to_mm, wall, "openings' right side")?,
-                sill_mm: opening.sill_mm,
-                head_mm: opening.head_mm,
-            })
+            let (from_mm, to_mm) = sides(opening, wall)?;
+            Ok(WallOpening { from_mm, to_mm, sill_mm: opening.sill_mm, head_mm: opening.head_mm })
         })
         .collect::<Result<_, JobError>>()?;
     Ok(SetOut {

@@ -1,11 +1,13 @@
 //! C3: how low and how high the starter line may run, from readings along every wall and one datum.
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
-use crate::units::number::show;
+use crate::form::InRow;
+use crate::units::{Bounds, OutOfRange};
 
-/// Heights are taken this far either side of the datum, in millimetres.
-const MOST_MM: f64 = 200_000.0;
+/// Heights are taken this far either side of the datum.
+const READING: Bounds = Bounds { what: "reading", unit: "mm", least: -200_000.0, most: 200_000.0 };
+const CLEARANCE: Bounds = Bounds { what: "clear_ground_mm", unit: "mm", least: 0.0, most: 10_000.0 };
 
 /// What stands at one place along a wall. Heights are above the datum; what isn't there is `None`.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -46,7 +48,7 @@ fn is_zero(length_mm: &f64) -> bool {
 }
 
 /// What governs a height.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Governs {
     /// The flashing.
@@ -58,7 +60,7 @@ pub enum Governs {
 }
 
 /// The reading that governs a height.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Governing {
     /// The wall's key.
     pub wall: String,
@@ -69,7 +71,7 @@ pub struct Governing {
 }
 
 /// The range of starts.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Starter {
     /// Whether there is a start that keeps to everything.
     pub feasible: bool,
@@ -92,52 +94,14 @@ pub struct Starter {
 
 /// Why there is no range.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[allow(missing_docs, reason = "the message of each says what it is")]
 pub enum StarterError {
-    /// Nothing was read.
     #[error("no readings: at least one place along a wall is needed")]
     Empty,
-    /// An option out of its range.
-    #[error("{what} {} mm is outside 0 to 10000 mm", show(*given_mm))]
-    Rule {
-        /// The option.
-        what: &'static str,
-        /// What was given.
-        given_mm: f64,
-    },
-    /// A reading out of range; the row is counted from 1.
-    #[error("{what} {} mm is outside -200000 to 200000 mm", show(*given_mm))]
-    Reading {
-        /// The row.
-        row: usize,
-        /// The column.
-        what: &'static str,
-        /// What was given.
-        given_mm: f64,
-    },
-    /// A clearance of the ground that is negative or absurd.
-    #[error("clear_ground_mm {} mm is outside 0 to 10000 mm", show(*given_mm))]
-    Clearance {
-        /// The row.
-        row: usize,
-        /// What was given.
-        given_mm: f64,
-    },
-    /// A row that names no wall.
+    #[error(transparent)]
+    OutOfRange(#[from] OutOfRange),
     #[error("wall is blank")]
-    NoWall {
-        /// The row.
-        row: usize,
-    },
-}
-
-impl StarterError {
-    /// The row at error, counted from 1, where one row is.
-    pub fn row(&self) -> Option<usize> {
-        match self {
-            Self::Reading { row, .. } | Self::Clearance { row, .. } | Self::NoWall { row } => Some(*row),
-            Self::Empty | Self::Rule { .. } => None,
-        }
-    }
+    NoWall,
 }
 
 /// The lowest and the highest start, and the readings that set them.
@@ -159,7 +123,7 @@ impl StarterError {
 /// };
 /// assert_eq!(starter(&[flashing], &rules).unwrap().lowest_mm, Some(26.0));
 /// ```
-pub fn starter(places: &[Place], rules: &StarterRules) -> Result<Starter, StarterError> {
+pub fn starter(places: &[Place], rules: &StarterRules) -> Result<Starter, InRow<StarterError>> {
     check(places, rules)?;
     let mut low: Option<(f64, Governing)> = None;
     let mut high: Option<(f64, Governing)> = None;
@@ -189,9 +153,9 @@ pub fn starter(places: &[Place], rules: &StarterRules) -> Result<Starter, Starte
     Ok(Starter { feasible: short_by.is_none(), lowest_mm, highest_mm, lowest_by, highest_by, short_by_mm: short_by })
 }
 
-fn check(places: &[Place], rules: &StarterRules) -> Result<(), StarterError> {
+fn check(places: &[Place], rules: &StarterRules) -> Result<(), InRow<StarterError>> {
     if places.is_empty() {
-        return Err(StarterError::Empty);
+        return Err(InRow::whole(StarterError::Empty));
     }
     for (what, given_mm) in [
         ("clearance over the flashing", rules.clear_flashing_mm),
@@ -200,27 +164,22 @@ fn check(places: &[Place], rules: &StarterRules) -> Result<(), StarterError> {
         ("cover", rules.cover_mm),
         ("tolerance", rules.tolerance_mm),
     ] {
-        if !(0.0..=10_000.0).contains(&given_mm) {
-            return Err(StarterError::Rule { what, given_mm });
-        }
+        Bounds { what, ..CLEARANCE }.check(given_mm).map_err(InRow::whole)?;
     }
     for (place, row) in places.iter().zip(1..) {
         if place.wall.trim().is_empty() {
-            return Err(StarterError::NoWall { row });
+            return Err(InRow::of(row, StarterError::NoWall));
         }
+        let check = |bounds: Bounds, given: f64| bounds.check(given).map_err(|error| InRow::of(row, error));
         for (what, given) in [
             ("at_mm", Some(place.at_mm)),
             ("flashing_mm", place.flashing_mm),
             ("ground_mm", place.ground_mm),
             ("cover_to_mm", place.cover_to_mm),
         ] {
-            if let Some(given_mm) = given.filter(|given| !(-MOST_MM..=MOST_MM).contains(given)) {
-                return Err(StarterError::Reading { row, what, given_mm });
-            }
+            given.map_or(Ok(0.0), |given| check(Bounds { what, ..READING }, given))?;
         }
-        if let Some(given_mm) = place.clear_ground_mm.filter(|given| !(0.0..=10_000.0).contains(given)) {
-            return Err(StarterError::Clearance { row, given_mm });
-        }
+        place.clear_ground_mm.map_or(Ok(0.0), |given| check(CLEARANCE, given))?;
     }
     Ok(())
 }

@@ -113,12 +113,12 @@ fn the_sheet_names_walls_offcuts_and_what_else_is_cut() {
 fn what_the_job_does_not_say_is_named() {
     let bench = site(|text| text);
     let said = |line: &str| run(&bench, line).exits(2).stderr;
-    assert!(said("calc cuts --wall N").contains("the job has no 'starter' in its record that gives lowest_mm"));
+    assert!(said("calc cuts --wall N").contains("no lowest start is given"));
     set_out(&bench);
     assert_eq!(said("calc cuts --wall N,Q"), "cladlog: there is no wall 'Q' on this job\n  the walls are N, E, S, W\n");
     assert!(said("calc cuts --wall N --stock 2000").contains("wall N: 'N/C1-2' is 2390 mm, the longest stock is 2000"));
     assert!(said("calc cuts --wall N --whole-job").contains("cannot be used with"));
-    assert!(said("calc cuts job.toml --stock 2400 --keep").contains("cannot be used with"));
+    assert!(said("calc cuts job.toml --stock 2400 --keep").contains("--whole-job"));
     let bare = site(|text| {
         let (before, rest) = text.split_once("[panel]").unwrap();
         before.to_owned() + &rest[rest.find("[[person]]").unwrap()..]

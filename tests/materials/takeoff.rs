@@ -1,8 +1,9 @@
 //! The take-off: worked by hand (common practice, no source), one published figure, properties, exact messages, and
 //! the command on the demonstration's job.
 
-use cladlog::materials::allowances::{Allowance, Measure, usual};
+use cladlog::materials::allowances::{Allowance, Measure};
 use cladlog::materials::takeoff::{OfSize, WallQuantities, take_off};
+use cladlog::sequence::usual_allowances;
 use proptest::prelude::*;
 use strum::VariantNames;
 
@@ -33,7 +34,7 @@ fn north() -> WallQuantities {
 }
 
 fn with(item: &str, change: impl Fn(&mut Allowance)) -> Vec<Allowance> {
-    let mut all = usual();
+    let mut all = usual_allowances();
     all.iter_mut().filter(|allowance| allowance.item == item).for_each(change);
     all
 }
@@ -47,22 +48,22 @@ fn a_wall_worked_by_hand() {
         ("boards 2400 mm", 4),  // 37 in bundles of 10, no waste on top of the cut plan
         ("starter", 4),         // 11.2 m + 5 % = 11.76 m, lengths of 3 m
         ("clips", 2),           // 180 + 5 % = 189, boxes of 100
+        ("clip fixings", 1),    // 180 x 2 = 360 + 5 % = 378, boxes of 500
+        ("starter fixings", 1), // 11.2 x 2.5 = 28
         ("corner pieces", 2),   // 5.4 m + 5 % = 5.67 m
         ("joint backers", 3),   // 8.1 m + 5 % = 8.505 m
         ("packers 1.5 mm", 2),  // 130 + 5 % = 136.5, bags of 100
         ("packers 3 mm", 1),    // 42
-        ("fixings", 1),         // 180 x 2 = 360 + 5 % = 378, boxes of 500
-        ("starter fixings", 1), // 11.2 x 2.5 = 28
         ("edge sealer", 2),     // 42 m x 15 ml = 630 ml + 10 % = 693 ml, tins of 500 ml
         ("primer", 1),          // 8.1 + 10.8 + 9.6 less 1.8 of heads = 26.7 m + 10 % = 29.37 m, a tin does 50 m
         ("sealant", 10),        // 26.7 x 100 = 2670 ml + 10 % = 2937 ml, cartridges of 300
-        ("tape", 2),            // 2 runs: 53.4 m + 5 % = 56.07 m, rolls of 50 m
+        ("masking tape", 2),    // 2 runs: 53.4 m + 5 % = 56.07 m, rolls of 50 m
     ];
     assert_eq!(got, by_hand);
     let sealer = &lines[9];
     assert_eq!((sealer.waste_pct, sealer.sold_as.as_str()), (10.0, "tin of 500 ml"));
     assert_eq!(sealer.rule, "42 m of cut edge, 15 ml each");
-    assert_eq!(sealer.basis, "common practice: two coats on an edge, 15 ml a metre");
+    assert!(sealer.basis.contains("two coats on an edge"), "{}", sealer.basis);
     assert_eq!(lines[2].rule, "180 places where a piece crosses a stud");
 }
 
@@ -93,14 +94,14 @@ fn walls_share_a_box_and_an_exact_pack_is_one_pack() {
 fn what_cannot_be_meant_names_the_wall_or_the_line_and_the_number() {
     let said = |wall: WallQuantities, allow: Vec<Allowance>| take_off(&[wall], &allow).unwrap_err().to_string();
     let wall = WallQuantities { joint_m: -1.0, ..north() };
-    assert_eq!(said(wall, usual()), "wall N: joint_m: metres -1 m is outside 0 to 100000 m");
+    assert_eq!(said(wall, usual_allowances()), "wall N: joint_m: metres -1 m is outside 0 to 100000 m");
     let wall = WallQuantities { crossings: 4_000_000, ..north() };
-    assert!(said(wall, usual()).starts_with("wall N: crossings: count 4000000"));
+    assert!(said(wall, usual_allowances()).starts_with("wall N: crossings: count 4000000"));
     let allow = with("sealant", |sealant| sealant.pack = 0.0);
     assert!(said(north(), allow).starts_with("allowance for sealant: pack: pack 0"));
     let allow = with("primer", |primer| primer.waste_pct = f64::NAN);
     assert!(said(north(), allow).starts_with("allowance for primer: waste_pct: waste not a number"));
-    assert_eq!(take_off(&[], &usual()).unwrap_err().to_string(), "there is no wall to take off");
+    assert_eq!(take_off(&[], &usual_allowances()).unwrap_err().to_string(), "there is no wall to take off");
 }
 
 #[test]
@@ -219,8 +220,8 @@ proptest! {
 
     #[test]
     fn more_wall_never_needs_less(one in any_wall(), other in any_wall()) {
-        let alone = take_off(std::slice::from_ref(&one), &usual()).unwrap();
-        let both = take_off(&[one, other], &usual()).unwrap();
+        let alone = take_off(std::slice::from_ref(&one), &usual_allowances()).unwrap();
+        let both = take_off(&[one, other], &usual_allowances()).unwrap();
         for line in alone {
             let with = both.iter().find(|with| with.item == line.item).unwrap();
             prop_assert!(with.order >= line.order && with.needed >= line.needed - 1e-9);

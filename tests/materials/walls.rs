@@ -85,12 +85,8 @@ pub fn cut_in_turn(
 }
 
 fn wall(key: &str, lengths: &[(u32, u32)], found: Vec<Offcut>) -> WallPieces {
-    let piece = |(line, &(length_mm, count)): (u64, &(u32, u32))| Piece {
-        label: format!("{key}/P{line}"),
-        length_mm,
-        count,
-        line,
-    };
+    let piece =
+        |(row, &(length_mm, count)): (u64, &(u32, u32))| Piece { label: format!("{key}/P{row}"), length_mm, count };
     WallPieces { wall: key.into(), pieces: (1..).zip(lengths).map(piece).collect(), found }
 }
 

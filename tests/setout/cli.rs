@@ -66,7 +66,7 @@ fn square_answers_and_checks_with_the_height() {
     };
     assert_eq!(calc("5003", "4997").exits(0).json(), json!({"out_mm": 5.0}));
     assert_eq!(calc("4997", "5003").exits(0).json(), json!({"out_mm": 5.0}));
-    assert!(calc("5000", "900").exits(2).stderr.contains("belong to no frame 3000 wide and 4000 high"));
+    assert!(calc("5000", "900").exits(2).stderr.contains("can't be right for a frame 3000 wide and 4000 high"));
     bench.run(["calc", "square", "--width", "3000", "--height", "4000", "--diagonals", "5000"]).exits(2);
     bench.run(["calc", "square", "--width", "-3", "--height", "4000", "--diagonals", "5000", "5000"]).exits(2);
 }

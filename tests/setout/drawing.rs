@@ -35,7 +35,6 @@ fn wall() -> Elevation {
         }],
     };
     let rod = courses(&building).unwrap();
-    let mut wall = Elevation::of("Wall N <north & \"east\">", 7200.0, 2650.0, &columns(&run).unwrap(), &rod.walls[0]);
     let opening = |label: &str, from_mm, to_mm, sill_mm| DrawnOpening {
         label: label.into(),
         from_mm,
@@ -43,11 +42,22 @@ fn wall() -> Elevation {
         sill_mm,
         head_mm: Some(2100.0),
     };
-    wall.openings = vec![opening("O1", 900.0, 2100.0, Some(900.0)), opening("O2", 4300.0, 5200.0, None)];
-    wall.add_studs_mm = vec![4200.0];
-    wall.packs = vec![PackMark { stud_mm: 3000.0, height_mm: 1200.0, pack_mm: 7.0 }];
-    wall.notes = vec!["D3 open: joint J2 out of plumb".into()];
-    wall
+    let columns = columns(&run).unwrap();
+    let courses_mm = rod.walls[0].courses_mm.clone();
+    Elevation {
+        title: "Wall N <north & \"east\">".into(),
+        length_mm: 7200.0,
+        start_mm: courses_mm[0],
+        top_mm: 2650.0,
+        columns: columns.columns,
+        faces: Vec::new(),
+        joints_mm: columns.joints_mm,
+        courses_mm,
+        openings: vec![opening("O1", 900.0, 2100.0, Some(900.0)), opening("O2", 4300.0, 5200.0, None)],
+        add_studs_mm: vec![4200.0],
+        packs: vec![PackMark { stud_mm: 3000.0, height_mm: 1200.0, pack_mm: 7.0 }],
+        notes: vec!["D3 open: joint J2 out of plumb".into()],
+    }
 }
 
 /// Tags that close in order, and attributes that hold a number where they should.

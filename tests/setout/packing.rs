@@ -1,5 +1,6 @@
 //! Packing against worked examples, brute force over every corner, and HiGHS.
 
+use cladlog::form::InRow;
 use cladlog::setout::packing::{Fixing, Packing, PackingError, PackingRules, pack};
 use proptest::prelude::*;
 use serde_json::Value;
@@ -137,16 +138,16 @@ fn a_stud_that_is_shy_makes_no_good_one_proud() {
 fn bad_readings_are_named() {
     let error = |wall: &[Fixing], rules: &PackingRules| pack(wall, rules).unwrap_err();
     let usual = PackingRules::default();
-    let out = |error: PackingError| match error {
-        PackingError::OutOfRange { row, error } => (row, error.what),
+    let out = |error: InRow<PackingError>| match error {
+        InRow { row, error: PackingError::OutOfRange(error) } => (row, error.what),
         other => panic!("{other:?}"),
     };
-    assert_eq!(error(&[], &usual), PackingError::Empty);
+    assert_eq!(error(&[], &usual).error, PackingError::Empty);
     assert_eq!(out(error(&row(&[(0.0, 1.0), (600.0, 300.0)]), &usual)), (Some(2), "reading"));
     assert_eq!(out(error(&row(&[(f64::NAN, 1.0)]), &usual)), (Some(1), "stud"));
     assert_eq!(out(error(&row(&[(0.0, f64::INFINITY)]), &usual)), (Some(1), "reading"));
     let twice = error(&row(&[(0.0, 1.0), (600.0, 1.0), (0.0, 2.0)]), &usual);
-    assert_eq!(twice.row(), Some(3));
+    assert_eq!(twice.row, Some(3));
     assert_eq!(twice.to_string(), "stud 0 at height 0 is given twice, first in reading 1");
     let negative = PackingRules { flat_mm: -1.0, ..PackingRules::default() };
     assert_eq!(out(error(&row(&[(0.0, 1.0)]), &negative)), (None, "flatness"));

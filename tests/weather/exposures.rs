@@ -8,16 +8,31 @@ fn heat_dust_and_lifting_are_told_where_their_inputs_are_known() {
     // NWS: 88 °F (31.1 °C) and 60 % feel like 95 °F (35 °C).
     house.ok(["reading", "--on", "S", "--air", "31.11", "--humidity", "60", "--surface", "30"]);
     let levels = house.file("dust.csv", "level,minutes\n120,90\n20,240\n");
-    house.ok(["calc", "exposure", &levels, "--keep"]);
+    // The job's own limit, not that of some other country: 32.5 is over 30, and would be under 50.
+    house.ok(["calc", "exposure", &levels, "--keep", "--limit", "30", "--action", "25", "--basis", "dust plan 3"]);
     let told = house.ok(["day", "report"]);
     let lines: Vec<&str> = told["exposures"].as_array().unwrap().iter().map(|line| line.as_str().unwrap()).collect();
     // 120 · 90 / 480 + 20 · 240 / 480 = 22.5 + 10. 23 kg · 25/40 · 1 · (0.82 + 4.5/75) · 1 · 0.85 · 0.9 = 9.68 kg; 21 kg
     // over it 2.2, half of it 1.1. Sources and words: tests/messages/sealing.txt.
-    for (line, figures) in lines.iter().zip([&["35 °C"][..], &["32.5 µg/m³", "25", "50"], &["21 kg", "2.2", "1.1"]])
-    {
+    for (line, figures) in lines.iter().zip([
+        &["35 °C"][..],
+        &["32.5 µg/m³", "OVER THE LIMIT", "30", "25", "dust plan 3"],
+        &["21 kg", "2.2", "1.1"],
+    ]) {
         assert!(figures.iter().all(|figure| line.contains(figure)), "{line}");
     }
     assert_eq!(lines.len(), 3);
+}
+
+#[test]
+fn an_exposure_kept_without_a_limit_is_not_judged() {
+    let house = house::open(&at("08:00"));
+    house.ok(["calc", "exposure", "--row", "180,480", "--keep"]);
+    let told = house.ok(["day", "report"]);
+    let line =
+        told["exposures"].as_array().unwrap().iter().find_map(|line| line.as_str().filter(|l| l.contains("µg/m³")));
+    let line = line.unwrap();
+    assert!(line.contains("180 µg/m³") && line.contains("no limit was given"), "{line}");
 }
 
 #[test]

@@ -5,11 +5,12 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::columns::ends;
-use super::outcome::{Outcome, counted};
+use super::outcome::Outcome;
 use crate::cli::failure::Failure;
 use crate::cli::input::{MM, read_toml};
-use crate::cli::out::{COLUMNS, table_text, wrapped};
+use crate::cli::out::{TERMINAL_WIDTH, table_text, wrapped};
 use crate::form::{List, Pair, Section, outline, table, tables};
+use crate::plain::count;
 use crate::setout::boards::{BoardOpening, BoardWall, Boards, CourseJoints};
 use crate::units::number::show;
 
@@ -67,7 +68,11 @@ fn text(boards: &Boards) -> String {
                 false => "no joints on studs leave every board between the least and the longest",
                 true => "no joints were found that keep the stagger from the course below",
             };
-            lines.extend(wrapped(&format!("Course {course}, the run from {from} to {to} mm: {why}."), 2, COLUMNS));
+            lines.extend(wrapped(
+                &format!("Course {course}, the run from {from} to {to} mm: {why}."),
+                2,
+                TERMINAL_WIDTH,
+            ));
         }
         return lines.join("\n");
     }
@@ -77,6 +82,6 @@ fn text(boards: &Boards) -> String {
     };
     let rows: Vec<Vec<String>> = boards.courses.iter().map(row).collect();
     let proof = if boards.proven { "fewer are not possible" } else { "fewer may be possible" };
-    let table = table_text(&["course", "joints at mm"], &rows, COLUMNS);
-    format!("{table}\n\n{}; {proof}.", counted(boards.joints, "joint"))
+    let table = table_text(&["course", "joints at mm"], &rows, TERMINAL_WIDTH);
+    format!("{table}\n\n{}; {proof}.", count(boards.joints, "joint"))
 }

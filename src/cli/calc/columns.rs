@@ -4,15 +4,16 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::outcome::{Outcome, counted};
+use super::outcome::Outcome;
 use crate::building::Ends;
 use crate::cli::failure::Failure;
 use crate::cli::input::{MM, read_toml};
-use crate::cli::out::{COLUMNS, table_text, wrapped};
+use crate::cli::out::{TERMINAL_WIDTH, table_text, wrapped};
 use crate::cli::site::Site;
 use crate::form::{Count, List, Section, outline, table, tables};
+use crate::plain::count;
 use crate::setout::columns::{Columns, Gap, MOST_COURSES, Run};
-use crate::setout::of_job::run_of;
+use crate::setout::of_job::{JobError, run_of};
 use crate::units::number::show;
 
 /// Joints and columns of one wall, and the studs to add
@@ -69,13 +70,23 @@ pub fn ends(f: &Section<'_>) -> Ends {
 }
 
 pub fn columns(args: &ColumnsArgs, site: &Site<'_>) -> Result<Outcome, Failure> {
+    let of_job = |key: &String| {
+        let job = &site.open()?.book.state.job;
+        let wall = job.wall(key).ok_or_else(|| JobError::NoWall(key.clone()))?;
+        let drawn: Vec<f64> = wall.joints.iter().filter_map(|joint| joint.at_mm).collect();
+        Ok::<_, Failure>((run_of(job, key), drawn))
+    };
     let (run, name, drawn) = match (&args.file, &args.wall) {
-        (Some(file), _) => (read_toml(file, "wall", read)?, file.display().to_string(), Vec::new()),
+        (Some(_), Some(_)) if !args.keep => {
+            return Err(Failure::input("--wall with a FILE says for which wall to keep its columns: add --keep"));
+        }
+        (Some(file), wall) => {
+            let drawn = wall.as_ref().map(of_job).transpose()?.map(|(_, drawn)| drawn).unwrap_or_default();
+            (read_toml(file, "wall", read)?, file.display().to_string(), drawn)
+        }
         (None, Some(key)) => {
-            let opened = site.open()?;
-            let job = &opened.book.state.job;
-            let drawn = job.wall(key).map_or(&[][..], |wall| wall.joints.as_slice());
-            (run_of(job, key)?, format!("wall {key}"), drawn.iter().filter_map(|joint| joint.at_mm).collect())
+            let (run, drawn) = of_job(key)?;
+            (run?, format!("wall {key}"), drawn)
         }
         (None, None) => return Err(Failure::input("give a file, or --wall KEY")),
     };
@@ -83,7 +94,7 @@ pub fn columns(args: &ColumnsArgs, site: &Site<'_>) -> Result<Outcome, Failure> 
     let columns = columns.map_err(|error| Failure::input(format!("{name}: {error}")))?;
     let on = args.wall.as_deref().filter(|_| args.keep);
     let moved = moved(&drawn, &columns.joints_mm);
-    Ok(Outcome::new(&columns, text(&run, &columns))?.keep(on, "columns", &run, &columns)?.remark(moved))
+    Ok(Outcome::new(&columns, text(&run, &columns))?.keep_for(on, &run, &columns)?.remark(moved))
 }
 
 /// What is said where the joints are not those of the job file.
@@ -115,7 +126,8 @@ fn text(run: &Run, set_out: &Columns) -> String {
         std::iter::once((place + 1).to_string()).chain(lengths).chain(notes).collect()
     };
     let rows: Vec<Vec<String>> = set_out.columns.iter().enumerate().map(row).collect();
-    let mut text = table_text(&["column", "from mm", "to mm", "length mm", "joint at mm", "joint"], &rows, COLUMNS);
+    let mut text =
+        table_text(&["column", "from mm", "to mm", "length mm", "joint at mm", "joint"], &rows, TERMINAL_WIDTH);
     let mut below: Vec<String> = Vec::new();
     if let Some(length) = set_out.short_run_mm {
         let (length, least) = (show(length), show(run.least_mm));
@@ -123,12 +135,12 @@ fn text(run: &Run, set_out: &Columns) -> String {
     }
     let studs: Vec<String> = set_out.add_studs_mm.iter().map(|at| show(*at)).collect();
     if !studs.is_empty() {
-        let (count, places) = (counted(studs.len(), "stud"), studs.join(", "));
-        below.push(format!("For the framer, before the wrap: add {count} at {places} mm."));
+        let (studs_in_words, places) = (count(studs.len(), "stud"), studs.join(", "));
+        below.push(format!("For the framer, before the wrap: add {studs_in_words} at {places} mm."));
     }
     below.extend(panels(run, set_out));
     for line in below {
-        text += &format!("\n\n{}", wrapped(&line, 2, COLUMNS).join("\n"));
+        text += &format!("\n\n{}", wrapped(&line, 2, TERMINAL_WIDTH).join("\n"));
     }
     text
 }
@@ -137,11 +149,11 @@ fn text(run: &Run, set_out: &Columns) -> String {
 fn panels(run: &Run, set_out: &Columns) -> Option<String> {
     let material = set_out.material?;
     let (panels, even) = (material.panels, material.even_panels);
-    let courses = counted(run.courses.unwrap_or(1) as usize, "course");
-    let taken = format!("{} for {courses}", counted(panels as usize, "panel"));
+    let courses = count(run.courses.unwrap_or(1) as usize, "course");
+    let taken = format!("{} for {courses}", count(panels as usize, "panel"));
     let more = match even.saturating_sub(panels) {
-        0 => "the most even columns take as many".to_owned(),
-        more => format!("the most even columns would take {more} more"),
+        0 => "evenly spaced columns would take the same number".to_owned(),
+        more => format!("evenly spaced columns would take {more} more"),
     };
     let proof = if material.panels_proven { "" } else { " Fewer may be possible: the search was cut short." };
     Some(format!("{taken}; {more}.{proof}"))

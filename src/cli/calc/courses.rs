@@ -4,13 +4,15 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use super::outcome::{Outcome, counted, kept_number};
+use super::outcome::Outcome;
+use crate::building::Wall as JobWall;
 use crate::cli::failure::Failure;
-use crate::cli::files::{Overwrite, write_whole};
+use crate::cli::files::Overwrite;
 use crate::cli::input::{MM, read_toml};
-use crate::cli::out::{COLUMNS, table_text};
-use crate::cli::site::{Opened, Site};
+use crate::cli::out::{TERMINAL_WIDTH, table_text};
+use crate::cli::site::Site;
 use crate::form::{List, Name, Pair, Section, outline, tables};
+use crate::plain::count;
 use crate::setout::courses::{Building, Courses, Edge, Mark, Opening, Wall, WallCourses, marks};
 use crate::setout::drawing::rod_pages;
 use crate::setout::of_job::{JobError, building_of};
@@ -126,41 +128,30 @@ fn outline_of(f: &Section<'_>, key: &str, points: Vec<[f64; 2]>) -> Outline {
     Outline { points }
 }
 
-/// The range of the starter line and the overhang, as given or else as the job's record keeps them.
-pub fn starter_line(
-    opened: &Opened,
-    lowest: Option<f64>,
-    highest: Option<f64>,
-    overhang: Option<f64>,
-) -> Result<((f64, f64), f64), Failure> {
-    let hint = "cladlog calc starter FILE.csv … --keep, or cladlog calc courses --lowest MM --highest MM --keep";
-    let bound = |given: Option<f64>, key: &str| given.map_or_else(|| kept_number(opened, "starter", key, hint), Ok);
-    let kept = opened.book.state.plan("starter", 0);
-    let kept = kept.and_then(|plan| plan.inputs.pointer("/rules/overhang_mm")?.as_f64());
-    Ok(((bound(lowest, "lowest_mm")?, bound(highest, "highest_mm")?), overhang.or(kept).unwrap_or(0.0)))
-}
-
 pub fn courses(args: &CoursesArgs, site: &Site<'_>) -> Result<Outcome, Failure> {
     let (building, name) = match &args.file {
         Some(file) => (read_toml(file, "building", read)?, file.display().to_string()),
         None => {
             let opened = site.open()?;
-            let (range, overhang) = starter_line(&opened, args.lowest, args.highest, args.overhang)?;
-            let mut building = building_of(&opened.book.state.job, range, overhang)?;
-            if let Some(unknown) = args.wall.iter().find(|key| opened.book.state.job.wall(key).is_none()) {
+            let state = &opened.book.state;
+            let start = state.start_range(args.lowest, args.highest, args.overhang)?;
+            if let Some(unknown) = args.wall.iter().find(|key| state.job.wall(key).is_none()) {
                 return Err(JobError::NoWall(unknown.clone()).into());
             }
-            building.walls.retain(|wall| args.wall.is_empty() || args.wall.contains(&wall.key));
+            let asked = |wall: &&JobWall| args.wall.is_empty() || args.wall.contains(&wall.key);
+            let building = building_of(&state.job, state.job.walls.iter().filter(asked), &start)?;
             (building, format!("job {}", opened.stored.key))
         }
     };
     let courses = crate::setout::courses::courses(&building);
     let courses = courses.map_err(|error| Failure::input(format!("{name}: {error}")))?;
     let marks = marks(&building, &courses);
-    let remark = args.rod.iter().map(|folder| draw(folder, &marks, args.over)).collect::<Result<Vec<_>, _>>()?;
-    let on = args.keep.then_some("job");
-    let outcome = Outcome::new(&courses, text(&building, &courses, &marks))?.yes_if(courses.ok).remark(remark);
-    outcome.keep(on, "courses", &building, &courses)
+    let outcome = Outcome::new(&courses, text(&building, &courses, &marks))?.yes_if(courses.ok);
+    let outcome = outcome.keep_for(args.keep.then_some("job"), &building, &courses)?;
+    match &args.rod {
+        Some(folder) => draw(outcome, folder, &marks, args.over),
+        None => Ok(outcome),
+    }
 }
 
 fn text(building: &Building, courses: &Courses, marks: &[Mark]) -> String {
@@ -183,15 +174,15 @@ fn text(building: &Building, courses: &Courses, marks: &[Mark]) -> String {
     };
     let mut text = format!(
         "{}\n\n{}\n\nStart at {} mm. Smallest piece {} mm, {edge} at {} mm on wall {}.",
-        table_text(&["height mm", "mark", "walls"], &rod, COLUMNS),
-        table_text(&["wall", "courses", "top rip mm"], &walls, COLUMNS),
+        table_text(&["height mm", "mark", "walls"], &rod, TERMINAL_WIDTH),
+        table_text(&["wall", "courses", "top rip mm"], &walls, TERMINAL_WIDTH),
         show(courses.start_mm),
         show(courses.smallest_piece_mm),
         show(by.at_mm),
         by.wall
     );
     if let Some(met) = courses.met {
-        text += &format!("\nSills, heads and level tops that a line meets: {met}.");
+        text += &format!("\nSills, heads and level tops met by a course line: {met}.");
     }
     if !courses.ok {
         let least = show(building.least_piece_mm);
@@ -200,15 +191,15 @@ fn text(building: &Building, courses: &Courses, marks: &[Mark]) -> String {
     text
 }
 
-fn draw(folder: &Path, marks: &[Mark], over: Overwrite) -> Result<String, Failure> {
+/// The storey rod as files in a folder, and what is said of it.
+fn draw(outcome: Outcome, folder: &Path, marks: &[Mark], over: Overwrite) -> Result<Outcome, Failure> {
     std::fs::create_dir_all(folder)
         .map_err(|error| Failure::machine(format!("{}: can't be made: {error}", folder.display())))?;
     let pages = rod_pages(marks);
-    let place = |number: usize| folder.join(format!("rod-{:02}.svg", number + 1));
-    (0..pages.len()).try_for_each(|number| over.may_write(&place(number)))?;
-    for (number, page) in pages.iter().enumerate() {
-        write_whole(&place(number), page.as_bytes())?;
-    }
-    let pages = counted(pages.len(), "page");
-    Ok(format!("Storey rod: {pages} in {}. Print at 100 % and check the square.", folder.display()))
+    let (number, folder_name) = (count(pages.len(), "page"), folder.display());
+    let remark = format!("Storey rod: {number} in {folder_name}. Print at 100 % and check the square.");
+    let page = |outcome: Outcome, (number, page): (usize, String)| {
+        outcome.file(&folder.join(format!("rod-{number:02}.svg")), page, over)
+    };
+    Ok((1..).zip(pages).fold(outcome, page).remark([remark]))
 }

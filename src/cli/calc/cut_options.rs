@@ -5,9 +5,7 @@ use std::time::{Duration, Instant};
 
 use clap::Args;
 
-use crate::cli::failure::Failure;
-use crate::cli::files::write_whole;
-use crate::cli::out::{COLUMNS, table_text, wrapped};
+use crate::cli::out::{TERMINAL_WIDTH, table_text, wrapped};
 use crate::materials::cuts::{CutPlan, CutRequest, SHEET_HEADING, SheetSection, sheet_html, sheet_rows};
 use crate::units::number::show;
 use crate::units::{parse_count, parse_decimal};
@@ -56,8 +54,8 @@ pub fn time_limit(seconds: f64) -> impl Fn() -> bool {
     move || begun.elapsed() >= limit
 }
 
-/// Writes the sheet for the saw: a page when the name ends in `.html`, else text.
-pub fn write_sheet(file: &Path, title: &str, request: &CutRequest, sections: &[SheetSection]) -> Result<(), Failure> {
+/// The sheet for the saw: a page when the name of its file ends in `.html`, else text.
+pub fn sheet(file: &Path, title: &str, request: &CutRequest, sections: &[SheetSection]) -> String {
     let mut before = String::new();
     if request.square_mm > 0.0 {
         before = format!("Square one end of each new board: {} mm off. ", show(request.square_mm));
@@ -66,19 +64,17 @@ pub fn write_sheet(file: &Path, title: &str, request: &CutRequest, sections: &[S
         "Measure from the squared end. Cut outdoors or with extraction, as the maker says. Seal every cut edge \
          before the piece goes up, then tick.",
     );
-    let page = file.extension().is_some_and(|end| end.eq_ignore_ascii_case("html"));
-    let text = if page {
-        sheet_html(title, &before, sections)
-    } else {
-        let mut text = wrapped(&format!("Cut sheet: {title}. {before}"), 0, COLUMNS).join("\n") + "\n";
-        for section in sections {
-            let heading = if section.title.is_empty() { String::new() } else { format!("\n{}\n", section.title) };
-            let table = table_text(&SHEET_HEADING, &sheet_rows(&section.boards), COLUMNS);
-            text += &format!("{heading}\n{table}\n");
-        }
-        text
-    };
-    write_whole(file, text.as_bytes())
+    if file.extension().is_some_and(|end| end.eq_ignore_ascii_case("html")) {
+        return sheet_html(title, &before, sections);
+    }
+    let title = if title.is_empty() { "Cut sheet".to_owned() } else { format!("Cut sheet: {title}") };
+    let mut text = wrapped(&format!("{title}. {before}"), 0, TERMINAL_WIDTH).join("\n") + "\n";
+    for section in sections {
+        let heading = if section.title.is_empty() { String::new() } else { format!("\n{}\n", section.title) };
+        let table = table_text(&SHEET_HEADING, &sheet_rows(&section.boards), TERMINAL_WIDTH);
+        text += &format!("{heading}\n{table}\n");
+    }
+    text
 }
 
 /// What is bought, wasted and proved.
@@ -88,8 +84,8 @@ pub fn totals(plan: &CutPlan) -> String {
     let bundles = if bundles.is_empty() { "none".to_owned() } else { bundles.join(", ") };
     let (boards, bought, waste, kept) = (plan.boards, plan.bought_mm, plan.waste_mm, show(plan.kept_mm));
     let proof = match plan.proven {
-        true => "Proved: no plan buys less.".to_owned(),
-        false => format!("Not proved: no plan buys less than {} mm.", plan.lower_bound_mm),
+        true => "Proven: no plan buys less.".to_owned(),
+        false => format!("Not proven; no plan can buy less than {} mm.", plan.lower_bound_mm),
     };
     format!(
         "Boards   {boards}, {bought} mm in total\nBundles  {bundles}\nWaste    {waste} mm, {kept} mm of it in offcuts that \

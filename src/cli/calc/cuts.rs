@@ -4,13 +4,13 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use super::cut_options::{CutOptions, time_limit, totals, write_sheet};
+use super::cut_options::{CutOptions, sheet, time_limit, totals};
 use super::cuts_job::plan_job;
 use super::outcome::Outcome;
 use super::rows::RowsArgs;
 use crate::cli::failure::Failure;
 use crate::cli::files::Overwrite;
-use crate::cli::out::{COLUMNS as WIDTH, table_text};
+use crate::cli::out::{TERMINAL_WIDTH, table_text};
 use crate::cli::site::Site;
 use crate::form::{Columns, Row};
 use crate::materials::cuts::{CutPattern, CutRequest, Piece, SheetSection, cut_sheet, plan_cuts};
@@ -31,10 +31,10 @@ pub struct CutsArgs {
     #[command(flatten)]
     rows: RowsArgs,
     /// Walls of the job, cut one after the other in building order
-    #[arg(long, value_name = "KEY", value_delimiter = ',', conflicts_with_all = ["file", "rows", "whole_job"])]
+    #[arg(long, value_name = "KEY", value_delimiter = ',', group = "of_job", conflicts_with_all = ["file", "rows", "whole_job"])]
     wall: Vec<String>,
     /// All walls of the job, cut at once
-    #[arg(long, conflicts_with_all = ["file", "rows"])]
+    #[arg(long, group = "of_job", conflicts_with_all = ["file", "rows"])]
     whole_job: bool,
     #[command(flatten)]
     options: CutOptions,
@@ -44,7 +44,7 @@ pub struct CutsArgs {
     #[command(flatten)]
     over: Overwrite,
     /// Keep inputs and result in the job's record
-    #[arg(long, conflicts_with_all = ["file", "rows"])]
+    #[arg(long, requires = "of_job")]
     keep: bool,
 }
 
@@ -55,10 +55,11 @@ pub fn cuts(args: &CutsArgs, site: &Site<'_>) -> Result<Outcome, Failure> {
     }
     let walls = if args.whole_job { None } else { Some(args.wall.as_slice()) };
     let plans = plan_job(walls, &args.options, &site.open()?)?;
-    if let Some(sheet) = &args.sheet {
-        write_sheet(sheet, &plans.job.name, &plans.sawing.settings, &plans.sections()?)?;
+    let mut outcome = Outcome::new(&plans, plans.text())?.remark(plans.remarks.clone());
+    if let Some(file) = &args.sheet {
+        let sheet = sheet(file, &plans.job.name, &plans.sawing.settings, &plans.sections()?);
+        outcome = outcome.file(file, sheet, args.over);
     }
-    let outcome = Outcome::new(&plans, plans.text())?.remark(plans.remarks.clone());
     if args.keep { plans.keep(outcome) } else { Ok(outcome) }
 }
 
@@ -66,25 +67,25 @@ fn of_rows(args: &CutsArgs) -> Result<Outcome, Failure> {
     let stop = time_limit(args.options.seconds);
     let piece = |row: &Row<'_>| {
         let (length_mm, count) = (row.count("length_mm")?, row.count("count")?);
-        Ok(Piece { label: row.text("label").to_owned(), length_mm, count, line: 0 })
+        Ok(Piece { label: row.text("label").to_owned(), length_mm, count })
     };
-    let mut rows = args.rows.read(&COLUMNS, piece)?;
-    (1..).zip(&mut rows.values).for_each(|(number, piece)| piece.line = number);
+    let rows = args.rows.read(&COLUMNS, piece)?;
     let request = CutRequest { pieces: rows.values.clone(), ..args.options.settings(CutRequest::default()) };
-    let plan = plan_cuts(&request, &stop)
-        .map_err(|error| Failure::input(rows.mistake(error.line().and_then(|line| line.try_into().ok()), error)))?;
-    if let Some(sheet) = &args.sheet {
+    let plan = plan_cuts(&request, &stop).map_err(|error| Failure::input(rows.mistake(&error)))?;
+    let mut file = None;
+    if let Some(path) = &args.sheet {
         let boards = cut_sheet(&plan, request.kerf_mm, request.offcut_mm, None, &|_| String::new());
         let name = args.rows.file.as_deref().and_then(Path::file_stem);
         let title = name.map_or_else(String::new, |name| visible(&name.to_string_lossy()));
         let section = SheetSection { title: String::new(), boards: boards.map_err(Failure::input)? };
-        write_sheet(sheet, &title, &request, &[section])?;
+        file = Some((path, sheet(path, &title, &request, &[section])));
     }
     let row = |pattern: &CutPattern| {
         let (times, stock) = (pattern.times.to_string(), pattern.stock_mm.to_string());
         vec![times, stock, show(pattern.offcut_mm), pattern.in_words()]
     };
     let patterns: Vec<Vec<String>> = plan.patterns.iter().map(row).collect();
-    let table = table_text(&["boards", "stock mm", "offcut mm", "cut from each"], &patterns, WIDTH);
-    Outcome::new(&plan, format!("{table}\n\n{}", totals(&plan)))
+    let table = table_text(&["boards", "stock mm", "offcut mm", "cut from each"], &patterns, TERMINAL_WIDTH);
+    let outcome = Outcome::new(&plan, format!("{table}\n\n{}", totals(&plan)))?;
+    Ok(file.into_iter().fold(outcome, |outcome, (path, text)| outcome.file(path, text, args.over)))
 }

@@ -6,17 +6,17 @@ use serde::Serialize;
 use serde_json::{Value, json};
 
 use super::cut_options::{CutOptions, time_limit, totals};
-use super::outcome::{Outcome, counted};
-use super::panels::set_out;
+use super::outcome::Outcome;
 use crate::building::Job;
 use crate::cli::failure::Failure;
-use crate::cli::out::{COLUMNS, table_text};
+use crate::cli::out::{TERMINAL_WIDTH, table_text};
 use crate::cli::site::Opened;
 use crate::materials::cuts::{
-    Board, CutPlan, CutRequest, JobCuts, Offcut, Piece, SheetSection, Total, WallCuts, WallPieces, cut_sheet,
+    Board, CutPlan, CutRequest, Offcut, Piece, SheetSection, Total, WallCuts, WallPieces, cut_sheet, plan_by_wall,
     plan_walls,
 };
 use crate::materials::of_job::{pieces_of, settings_of};
+use crate::plain::count;
 use crate::setout::of_job::JobError;
 use crate::setout::panels::panels;
 use crate::units::number::{shortened, show};
@@ -55,7 +55,8 @@ pub fn plan_job(walls: Option<&[String]>, options: &CutOptions, opened: &Opened)
     };
     let panel = state.job.panel.as_ref().ok_or(JobError::NoPanel)?;
     let sawing = sawing(opened, &keys, options.settings(settings_of(panel)), walls.is_none())?;
-    let plans = plan(&sawing)?;
+    let stop = time_limit(sawing.settings.seconds);
+    let plans = plan_walls(&sawing.walls, &sawing.settings, &stop).map_err(Failure::input)?;
     let (by_wall, whole_job) = (plans.by_wall_total(), plans.whole_total());
     let (planned, plan, walls) = match walls {
         Some(_) => ("by_wall", plans.together(sawing.settings.bundle), plans.by_wall),
@@ -74,7 +75,7 @@ impl WallPlans {
         let all: Vec<Piece> = self.sawing.walls.iter().flat_map(|wall| wall.pieces.iter().cloned()).collect();
         self.walls.iter().enumerate().try_fold(outcome, |outcome, (place, cuts)| {
             let pieces = if self.planned == "whole_job" { &all } else { &self.sawing.walls[place].pieces };
-            outcome.keep(Some(&cuts.wall), "cuts", &inputs(&self.sawing.settings, pieces, &cuts.offcuts_before), cuts)
+            outcome.keep_for(Some(&cuts.wall), &inputs(&self.sawing.settings, pieces, &cuts.offcuts_before), cuts)
         })
     }
 
@@ -96,13 +97,14 @@ impl WallPlans {
         let mut text = String::new();
         for cuts in &self.walls {
             let what = if cuts.wall == "job" { "All walls".to_owned() } else { format!("Wall {}", cuts.wall) };
-            let boards = boards(cuts.plan.boards);
+            let bought = boards(cuts.plan.boards);
             let from = match cuts.plan.from_offcuts.len() {
                 0 => String::new(),
-                some => format!(" and {}", counted(some, "offcut")),
+                some => format!(" and {}", count(some, "offcut")),
             };
             let heading = ["boards", "stock mm", "offcut mm", "lengths cut from each"];
-            text += &format!("{what}: {boards}{from}\n{}\n\n", table_text(&heading, &alike(&cuts.plan), COLUMNS));
+            text +=
+                &format!("{what}: {bought}{from}\n{}\n\n", table_text(&heading, &alike(&cuts.plan), TERMINAL_WIDTH));
         }
         text += &(totals(&self.plan) + "\n");
         if self.sawing.walls.len() > 1 {
@@ -116,8 +118,8 @@ impl WallPlans {
     }
 }
 
-fn boards(count: u64) -> String {
-    counted(usize::try_from(count).unwrap_or(usize::MAX), "board")
+fn boards(boards: u64) -> String {
+    count(usize::try_from(boards).unwrap_or(usize::MAX), "board")
 }
 
 /// Every wall, in building order.
@@ -140,7 +142,7 @@ pub fn sawing(opened: &Opened, keys: &[String], settings: CutRequest, afresh: bo
     let mut found = if afresh { Vec::new() } else { opened.book.state.offcuts_found(keys) }.into_iter();
     let mut sawing = Sawing { settings, walls: Vec::with_capacity(keys.len()), notes: BTreeMap::new() };
     for key in keys {
-        let counted = panels(&set_out(opened, key)?);
+        let counted = panels(&opened.book.state.set_out(key)?);
         let counted = counted.map_err(|error| Failure::input(format!("wall {key}: {error}")))?;
         let (pieces, notes) = pieces_of(key, &counted);
         sawing.notes.extend(notes);
@@ -149,9 +151,9 @@ pub fn sawing(opened: &Opened, keys: &[String], settings: CutRequest, afresh: bo
     Ok(sawing)
 }
 
-/// Plans within the time limit.
-pub fn plan(sawing: &Sawing) -> Result<JobCuts, Failure> {
-    plan_walls(&sawing.walls, &sawing.settings, &time_limit(sawing.settings.seconds)).map_err(Failure::input)
+/// Cuts wall by wall within the time limit.
+pub fn cut_by_wall(sawing: &Sawing) -> Result<Vec<WallCuts>, Failure> {
+    plan_by_wall(&sawing.walls, &sawing.settings, &time_limit(sawing.settings.seconds)).map_err(Failure::input)
 }
 
 /// What went in, as the record keeps it.

@@ -1,16 +1,15 @@
 //! `cladlog calc exposure`.
 
 use clap::Args;
-use serde::Serialize;
 use serde_json::json;
 
-use super::outcome::{Outcome, counted};
+use super::outcome::Outcome;
 use super::rows::RowsArgs;
 use crate::cli::failure::Failure;
-use crate::conditions::exposure::{ExposureError, Stint, twa8};
-use crate::day::EXPOSURE;
+use crate::conditions::exposure::{Exposure, Judged, Stint, twa8};
 use crate::form::{Columns, Row, Rows};
-use crate::units::number::show;
+use crate::plain::count;
+use crate::units::number::{show, show_beside};
 use crate::units::parse_decimal;
 
 const COLUMNS: Columns = Columns { required: &["level", "minutes"], optional: &["task"] };
@@ -47,59 +46,23 @@ pub struct ExposureArgs {
     keep: bool,
 }
 
-#[derive(Serialize)]
-struct Answer<'a> {
-    twa8: f64,
-    #[serde(flatten, skip_serializing_if = "Option::is_none")]
-    judged: Option<Judged<'a>>,
-}
-
-/// Against the limits that were given.
-#[derive(Serialize)]
-struct Judged<'a> {
-    verdict: &'static str,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    limit: Option<f64>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    action: Option<f64>,
-    basis: &'a str,
-}
-
 pub fn exposure(args: &ExposureArgs) -> Result<Outcome, Failure> {
     let rows = stints(args)?;
-    let twa8 = twa8(&rows.values).map_err(|error| {
-        let row = match &error {
-            ExposureError::Level { row, .. }
-            | ExposureError::Minutes { row, .. }
-            | ExposureError::LongerThanADay { row, .. }
-            | ExposureError::Limit { row, .. } => Some(*row),
-            ExposureError::Empty => None,
-        };
-        Failure::input(rows.mistake(row, error))
-    })?;
+    let twa8 = twa8(&rows.values).map_err(|error| Failure::input(rows.mistake(&error)))?;
+    let exposure = Exposure::of(twa8, args.limit, args.action, args.basis.as_deref());
+    let judged = exposure.judged.as_ref().map(Judged::in_words);
     let minutes: f64 = rows.values.iter().map(|stint| stint.minutes).sum();
-    let (average, minutes, rows_in_words) = (show(twa8), show(minutes), counted(rows.values.len(), "row"));
-    let mut text = format!(
-        "Average over eight hours  {average}, in the unit of the levels\n\
-         From {minutes} min in {rows_in_words}; always divided by 480.\n"
+    let (minutes, rows_in_words) = (show(minutes), count(rows.values.len(), "row"));
+    // What is over a limit by a hair does not read as on it.
+    let average = args.limit.into_iter().chain(args.action).map(|bound| show_beside(twa8, bound));
+    let average = average.max_by_key(String::len).unwrap_or_else(|| show(twa8));
+    let text = format!(
+        "8-hour average  {average}, in the same unit as the levels\n{minutes} min in {rows_in_words}, divided by 480 min\n\
+         {}.",
+        judged.as_deref().unwrap_or("No limit was given, so it is not judged")
     );
-    let judged = args.basis.as_deref().filter(|_| args.limit.or(args.action).is_some()).map(|basis| {
-        let (verdict, words) = match (args.limit, args.action) {
-            (Some(limit), _) if twa8 > limit => ("over-limit", "OVER THE LIMIT"),
-            (_, Some(action)) if twa8 >= action => ("at-action-level", "AT OR OVER THE ACTION LEVEL"),
-            _ => ("below", "Below"),
-        };
-        let bounds = [("limit", args.limit), ("action level", args.action)];
-        let bounds = bounds.into_iter().filter_map(|(name, bound)| Some(format!("{name} {}", show(bound?))));
-        text += &format!("{words}: {} ({basis}).", bounds.collect::<Vec<_>>().join(", "));
-        Judged { verdict, limit: args.limit, action: args.action, basis }
-    });
-    if judged.is_none() {
-        text += "No limit was given, so it is not judged.";
-    }
     let inputs: Vec<_> = rows.values.iter().map(|s| json!({ "level": s.level, "minutes": s.minutes })).collect();
-    let on = args.keep.then_some("job");
-    Outcome::new(&Answer { twa8, judged }, text)?.keep(on, EXPOSURE, &inputs, &json!({ "twa8": twa8 }))
+    Outcome::new(&exposure, text)?.keep_for(args.keep.then_some("job"), &inputs, &exposure)
 }
 
 fn stints(args: &ExposureArgs) -> Result<Rows<Stint>, Failure> {

@@ -1,12 +1,15 @@
 //! What a sum comes to, and what is done with it: kept, printed, yes or no.
 
+use std::path::{Path, PathBuf};
+
 use serde::Serialize;
 use serde_json::Value;
 
 use crate::cli::failure::Failure;
+use crate::cli::files::Overwrite;
 use crate::cli::out::Out;
-use crate::cli::site::{Opened, Site};
-use crate::day::Request;
+use crate::cli::site::Site;
+use crate::day::{KeptSum, Request, SetOutError};
 use crate::record::KeepPlan;
 use crate::setout::of_job::JobError;
 
@@ -16,13 +19,14 @@ pub struct Outcome {
     text: String,
     yes: bool,
     kept: Vec<KeepPlan>,
+    files: Vec<(PathBuf, Vec<u8>, Overwrite)>,
     remarks: Vec<String>,
 }
 
 impl Outcome {
     pub fn new(answer: &impl Serialize, text: impl Into<String>) -> Result<Self, Failure> {
         let json = serde_json::to_string_pretty(answer).map_err(Failure::machine)?;
-        Ok(Self { json, text: text.into(), yes: true, kept: Vec::new(), remarks: Vec::new() })
+        Ok(Self { json, text: text.into(), yes: true, kept: Vec::new(), files: Vec::new(), remarks: Vec::new() })
     }
 
     /// Whether the answer is yes; where it is no the command ends with exit code 1.
@@ -30,21 +34,26 @@ impl Outcome {
         Self { yes, ..self }
     }
 
-    /// Puts the sum into the record, all of what is kept or none; `on` is a wall or `job`, `None` to keep nothing.
-    pub fn keep(
+    /// Keeps a result in the record for a wall or the job, all of what is kept or none; nothing where `on` is `None`.
+    pub fn keep_for<T: KeptSum + Serialize>(
         mut self,
         on: Option<&str>,
-        sum: &str,
         inputs: &impl Serialize,
-        result: &impl Serialize,
+        result: &T,
     ) -> Result<Self, Failure> {
         let value = |what: Result<Value, serde_json::Error>| what.map(without_nulls).map_err(Failure::machine);
         if let Some(on) = on {
             let inputs = value(serde_json::to_value(inputs))?;
             let result = value(serde_json::to_value(result))?;
-            self.kept.push(KeepPlan { sum: sum.to_owned(), subject: on.to_owned(), inputs, result });
+            self.kept.push(KeepPlan { sum: T::NAME.to_owned(), subject: on.to_owned(), inputs, result });
         }
         Ok(self)
+    }
+
+    /// Writes a file, once all that is to be kept is in the record.
+    pub fn file(mut self, path: &Path, bytes: impl Into<Vec<u8>>, over: Overwrite) -> Self {
+        self.files.push((path.to_owned(), bytes.into(), over));
+        self
     }
 
     /// Says something beside the answer.
@@ -54,14 +63,16 @@ impl Outcome {
     }
 
     pub fn show(self, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
-        // The sum's own JSON is all that stands on stdout.
-        self.remarks.iter().for_each(|remark| out.say(remark));
+        self.files.iter().try_for_each(|(path, _, over)| over.may_write(path))?;
         if !self.kept.is_empty() {
             let requests: Vec<&dyn Request> = self.kept.iter().map(|plan| plan as &dyn Request).collect();
             for entry in &site.record_in(&mut site.journal()?, &requests)?.entries {
                 out.say(format!("Kept for {} as entry {}.", entry.subject, entry.id));
             }
         }
+        self.files.iter().try_for_each(|(path, bytes, over)| over.write(path, bytes))?;
+        // The sum's own JSON is all that stands on stdout.
+        self.remarks.iter().for_each(|remark| out.say(remark));
         match out.is_json() {
             true => out.json_text(&self.json)?,
             false => self.text.lines().try_for_each(|line| out.line(line))?,
@@ -81,19 +92,21 @@ fn without_nulls(value: Value) -> Value {
     }
 }
 
-/// A number of a sum that the job has kept, such as the lowest start; `hint` says how to come by it.
-pub fn kept_number(opened: &Opened, sum: &str, key: &str, hint: &str) -> Result<f64, Failure> {
-    let plan = opened.book.state.plan(sum, 0).and_then(|plan| plan.result.get(key)).and_then(Value::as_f64);
-    plan.ok_or_else(|| Failure::input_hint(format!("the job has no '{sum}' in its record that gives {key}"), hint))
-}
-
-/// "1 board", "2 boards".
-pub fn counted(count: usize, what: &str) -> String {
-    format!("{count} {what}{}", if count == 1 { "" } else { "s" })
-}
-
 impl From<JobError> for Failure {
     fn from(error: JobError) -> Self {
-        Self::input_hint(error, "give the sum a file of its own, or set the job up with what is missing")
+        Self::input_hint(error, "give an input file, or add what is missing to the job file")
+    }
+}
+
+impl From<SetOutError> for Failure {
+    fn from(error: SetOutError) -> Self {
+        match error {
+            SetOutError::Job(error) => error.into(),
+            SetOutError::NoStart(_) => Self::input_hint(
+                error,
+                "cladlog calc starter FILE.csv … --keep, or cladlog calc courses --lowest MM --highest MM --keep",
+            ),
+            SetOutError::Columns { .. } | SetOutError::Courses(_) => Self::input(error),
+        }
     }
 }

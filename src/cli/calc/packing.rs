@@ -7,7 +7,7 @@ use super::outcome::Outcome;
 use super::packing_asked::ask_readings;
 use super::rows::{RowsArgs, must_be_asked};
 use crate::cli::failure::Failure;
-use crate::cli::out::{COLUMNS as WIDTH, table_text, wrapped};
+use crate::cli::out::{TERMINAL_WIDTH, table_text, wrapped};
 use crate::cli::site::Site;
 use crate::form::{Columns, Row, Rows};
 use crate::setout::of_job::JobError;
@@ -61,10 +61,10 @@ pub fn packing(args: &PackingArgs, site: &Site<'_>) -> Result<Outcome, Failure> 
     };
     // Before anything is asked: readings are not typed for a wall that is not there.
     let rows = fixings(args, length(args, site)?)?;
-    let packing = pack(&rows.values, &rules).map_err(|error| Failure::input(rows.mistake(error.row(), error)))?;
+    let packing = pack(&rows.values, &rules).map_err(|error| Failure::input(rows.mistake(&error)))?;
     let inputs = json!({ "rules": rules, "fixings": rows.values });
     let on = args.wall.as_deref().filter(|_| args.keep);
-    Outcome::new(&packing, text(&packing, args.most))?.keep(on, "packing", &inputs, &packing)
+    Outcome::new(&packing, text(&packing, args.most))?.keep_for(on, &inputs, &packing)
 }
 
 fn length(args: &PackingArgs, site: &Site<'_>) -> Result<Option<f64>, Failure> {
@@ -106,7 +106,7 @@ fn text(packing: &Packing, most: f64) -> String {
     };
     let rows: Vec<Vec<String>> = packing.fixings.iter().map(row).collect();
     let plane = &packing.plane;
-    let mut text = table_text(&["stud mm", "height mm", "reading mm", "pack mm", "packers mm"], &rows, WIDTH);
+    let mut text = table_text(&["stud mm", "height mm", "reading mm", "pack mm", "packers mm"], &rows, TERMINAL_WIDTH);
     text += &format!(
         "\n\nTotal packing {} mm. The plane is {} mm off the line at stud 0, height 0,\n\
          and runs {} mm per metre along the wall, {} mm per metre up it.\n",
@@ -116,7 +116,7 @@ fn text(packing: &Packing, most: f64) -> String {
         show(plane.lean_mm_per_m)
     );
     for line in for_the_framer(packing, most) {
-        text += &(wrapped(&line, 2, WIDTH).join("\n") + "\n");
+        text += &(wrapped(&line, 2, TERMINAL_WIDTH).join("\n") + "\n");
     }
     text
 }

@@ -3,18 +3,16 @@
 use std::path::PathBuf;
 
 use clap::Args;
-use serde_json::Value;
 
-use super::courses::{base_of, starter_line, top_of};
-use super::outcome::{Outcome, counted};
+use super::courses::{base_of, top_of};
+use super::outcome::Outcome;
 use crate::cli::failure::Failure;
 use crate::cli::input::{MM, read_toml};
-use crate::cli::out::{COLUMNS, table_text, wrapped};
-use crate::cli::site::{Opened, Site};
+use crate::cli::out::{TERMINAL_WIDTH, table_text, wrapped};
+use crate::cli::site::Site;
 use crate::form::{List, Section, outline, table, tables};
-use crate::setout::columns::{Gap, columns};
-use crate::setout::courses::courses;
-use crate::setout::of_job::{building_of, run_of, set_out_of};
+use crate::plain::count;
+use crate::setout::columns::Gap;
 use crate::setout::outline::Outline;
 use crate::setout::panels::{Gaps, Notch, Panels, Piece, SetOut, WallOpening, columns_between, even_courses};
 use crate::units::number::show;
@@ -133,13 +131,13 @@ fn read_columns(f: &Section<'_>, left: f64, right: f64) -> Vec<Vec<Gap>> {
 pub fn panels(args: &PanelsArgs, site: &Site<'_>) -> Result<Outcome, Failure> {
     let (set_out, name) = match (&args.file, &args.wall) {
         (Some(file), _) => (read_toml(file, "wall", read)?, file.display().to_string()),
-        (None, Some(wall)) => (set_out(&site.open()?, wall)?, format!("wall {wall}")),
+        (None, Some(wall)) => (site.open()?.book.state.set_out(wall)?, format!("wall {wall}")),
         (None, None) => return Err(Failure::input("give a file, or --wall KEY")),
     };
     let panels = crate::setout::panels::panels(&set_out);
     let panels = panels.map_err(|error| Failure::input(format!("{name}: {error}")))?;
     let on = args.wall.as_deref().filter(|_| args.keep);
-    Outcome::new(&panels, text(&panels))?.keep(on, "panels", &set_out, &panels)
+    Outcome::new(&panels, text(&panels))?.keep_for(on, &set_out, &panels)
 }
 
 fn text(panels: &Panels) -> String {
@@ -165,45 +163,14 @@ fn text(panels: &Panels) -> String {
     let heading = ["piece", "length mm", "height mm", "", "notch: length x height at left, bottom", "cut edge m"];
     let mut text = format!(
         "{}\n\n{}, {} m², {} m of cut edge to seal.",
-        table_text(&heading, &rows, COLUMNS),
-        counted(rows.len(), "piece"),
+        table_text(&heading, &rows, TERMINAL_WIDTH),
+        count(rows.len(), "piece"),
         show(panels.area_m2),
         show(panels.cut_edge_m)
     );
     if let Some(small) = panels.small.as_ref().filter(|small| !small.is_empty()) {
         let line = format!("Shorter or lower than the least piece: {}.", small.join(", "));
-        text += &format!("\n{}", wrapped(&line, 0, COLUMNS).join("\n"));
+        text += &format!("\n{}", wrapped(&line, 0, TERMINAL_WIDTH).join("\n"));
     }
     text
-}
-/// The wall set out: by the plans that the job has kept, or else as its geometry gives them.
-pub fn set_out(opened: &Opened, wall: &str) -> Result<SetOut, Failure> {
-    let state = &opened.book.state;
-    let place = state.subjects.index(wall).unwrap_or(0);
-    let gaps = match state.plan("columns", place).and_then(|plan| gaps_of(&plan.result)) {
-        Some(gaps) => gaps,
-        None => columns(&run_of(&state.job, wall)?).map_err(Failure::input)?.columns,
-    };
-    let kept = state.plan("courses", place).and_then(|plan| courses_of(&plan.result, wall));
-    let courses_mm = match kept {
-        Some(heights) => heights,
-        None => {
-            let (range, overhang) = starter_line(opened, None, None, None)?;
-            let all = courses(&building_of(&state.job, range, overhang)?).map_err(Failure::input)?;
-            all.walls.into_iter().find(|found| found.key == wall).map(|found| found.courses_mm).unwrap_or_default()
-        }
-    };
-    Ok(set_out_of(&state.job, wall, gaps, courses_mm)?)
-}
-
-fn gaps_of(result: &Value) -> Option<Vec<Gap>> {
-    let number = |gap: &Value, key: &str| gap.get(key)?.as_f64();
-    let columns = result.get("columns")?.as_array()?;
-    columns.iter().map(|gap| Some(Gap { from_mm: number(gap, "from_mm")?, to_mm: number(gap, "to_mm")? })).collect()
-}
-
-fn courses_of(result: &Value, wall: &str) -> Option<Vec<f64>> {
-    let walls = result.get("walls")?.as_array()?;
-    let found = walls.iter().find(|found| found.get("key").and_then(Value::as_str) == Some(wall))?;
-    found.get("courses_mm")?.as_array()?.iter().map(Value::as_f64).collect()
 }

@@ -56,7 +56,7 @@ pub fn starter(args: &StarterArgs) -> Result<Outcome, Failure> {
     };
     let rows = args.rows.read(&COLUMNS, place)?;
     let range = crate::setout::starter::starter(&rows.values, &rules);
-    let range = range.map_err(|error| Failure::input(rows.mistake(error.row(), error)))?;
+    let range = range.map_err(|error| Failure::input(rows.mistake(&error)))?;
     let line = |name: &str, height: Option<f64>, by: &Option<Governing>| match height.zip(by.as_ref()) {
         Some((height, by)) => format!("{name:<14} {} mm, set by {}\n", show(height), governed_by(by)),
         None => format!("{name:<14} no limit\n"),
@@ -68,7 +68,8 @@ pub fn starter(args: &StarterArgs) -> Result<Outcome, Failure> {
     }
     let on = (args.keep && range.feasible).then_some("job");
     let inputs = json!({ "rules": rules, "places": rows.values });
-    Outcome::new(&range, text)?.yes_if(range.feasible).keep(on, "starter", &inputs, &range)
+    let not_kept = (args.keep && !range.feasible).then(|| "Not kept: no start satisfies both.".to_owned());
+    Outcome::new(&range, text)?.yes_if(range.feasible).remark(not_kept).keep_for(on, &inputs, &range)
 }
 
 fn place(row: &Row<'_>) -> Result<Place, String> {

@@ -6,7 +6,7 @@ use serde::Serialize;
 
 use super::outcome::Outcome;
 use crate::cli::failure::Failure;
-use crate::cli::out::{COLUMNS, table_text};
+use crate::cli::out::{TERMINAL_WIDTH, table_text};
 use crate::conditions::shade::{Facing, Polar, WallLight, day};
 use crate::conditions::sun::{Place, SunError, compass, position};
 use crate::moment::Moment;
@@ -150,7 +150,7 @@ pub fn shade(args: &ShadeArgs) -> Result<Outcome, Failure> {
         vec![show(wall.bearing.as_degrees()), compass(wall.bearing).to_owned(), lit]
     };
     let rows: Vec<Vec<String>> = sun.walls.iter().map(row).collect();
-    Outcome::new(&sun, text + "\n" + &table_text(&["wall °", "faces", "direct sun"], &rows, COLUMNS))
+    Outcome::new(&sun, text + "\n" + &table_text(&["wall °", "faces", "direct sun"], &rows, TERMINAL_WIDTH))
 }
 
 fn date(text: &str) -> Result<NaiveDate, String> {

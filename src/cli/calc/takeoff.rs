@@ -3,22 +3,22 @@
 use std::path::PathBuf;
 
 use clap::Args;
-use serde::Serialize;
-use serde_json::{Value, json};
+use serde_json::json;
 
-use super::cuts_job::{all_walls, plan, sawing, walls_named};
+use super::cuts_job::{all_walls, cut_by_wall, sawing, walls_named};
 use super::outcome::Outcome;
-use super::panels::set_out;
+use crate::building::Subjects;
 use crate::cli::failure::Failure;
 use crate::cli::files::Overwrite;
-use crate::cli::out::{COLUMNS, table_text, wrapped};
+use crate::cli::out::{TERMINAL_WIDTH, table_text, wrapped};
 use crate::cli::site::{Opened, Site};
-use crate::day::Plan;
-use crate::materials::allowances::{Allowance, Measure, usual};
-use crate::materials::of_job::{counted, quantities_of, settings_of};
-use crate::materials::takeoff::{OfSize, TakeoffLine, WallQuantities, take_off};
-use crate::sealing::sealant::depth_for;
+use crate::materials::allowances::{Allowance, Measure};
+use crate::materials::cuts::{CutPattern, WallCuts};
+use crate::materials::of_job::{quantities_of, settings_of};
+use crate::materials::takeoff::{OfSize, TakeOff, TakeoffLine, WallQuantities, take_off, tally_sizes};
+use crate::sealing::sealant::section_mm2;
 use crate::setout::of_job::JobError;
+use crate::setout::packing::Packing;
 use crate::setout::panels::panels;
 use crate::table::csv_text;
 use crate::units::Length;
@@ -45,14 +45,6 @@ pub struct TakeoffArgs {
     keep: bool,
 }
 
-#[derive(Serialize)]
-struct Answer {
-    walls: Vec<String>,
-    lines: Vec<TakeoffLine>,
-    #[serde(skip_serializing_if = "Vec::is_empty")]
-    notes: Vec<String>,
-}
-
 pub fn takeoff(args: &TakeoffArgs, site: &Site<'_>) -> Result<Outcome, Failure> {
     args.csv.iter().try_for_each(|file| args.over.may_write(file))?;
     let opened = site.open()?;
@@ -69,34 +61,33 @@ pub fn takeoff(args: &TakeoffArgs, site: &Site<'_>) -> Result<Outcome, Failure> 
     let mut allowances = allowances(&opened);
     sealant_of_joints(&opened, &quantities, &mut allowances);
     let lines = take_off(&quantities, &allowances).map_err(Failure::input)?;
-    let answer = Answer { walls: walls.clone(), lines, notes };
-    if let Some(file) = &args.csv {
-        args.over.write(file, &csv_text(&rows(&answer.lines)))?;
-    }
+    let answer = TakeOff { walls: walls.clone(), lines, notes };
     let inputs = json!({ "quantities": quantities, "allowances": allowances });
-    Outcome::new(&answer, text(&answer))?.keep(on.filter(|_| args.keep), "takeoff", &inputs, &answer)
+    let outcome = Outcome::new(&answer, text(&answer))?;
+    let outcome =
+        args.csv.iter().fold(outcome, |outcome, file| outcome.file(file, csv_text(&rows(&answer.lines)), args.over));
+    outcome.keep_for(on.filter(|_| args.keep), &inputs, &answer)
 }
 
-fn text(answer: &Answer) -> String {
+fn text(answer: &TakeOff) -> String {
     let row = |line: &TakeoffLine| {
         let needed = format!("{} {}", show(line.needed), line.unit);
         let waste = if line.waste_pct == 0.0 { String::new() } else { format!("+{} %", show(line.waste_pct)) };
         vec![line.item.clone(), line.order.to_string(), line.sold_as.clone(), needed, waste, line.rule.clone()]
     };
     let rows: Vec<Vec<String>> = answer.lines.iter().map(row).collect();
-    let table = table_text(&["item", "order", "sold as", "needed", "waste", "counted from"], &rows, COLUMNS);
+    let table = table_text(&["item", "order", "sold as", "needed", "waste", "counted from"], &rows, TERMINAL_WIDTH);
     let last =
         "For what each rate rests on, see --json, --csv FILE or the sequence. The makers' instructions come first.";
     let notes = answer.notes.iter().map(String::as_str).chain([last]);
-    let notes: Vec<String> = notes.flat_map(|note| wrapped(note, 0, COLUMNS)).collect();
+    let notes: Vec<String> = notes.flat_map(|note| wrapped(note, 0, TERMINAL_WIDTH)).collect();
     format!("To order for {}\n\n{table}\n\n{}", answer.walls.join(", "), notes.join("\n"))
 }
 
-/// The sequence's allowances, or the usual ones; boards in the bundles that the job buys.
+/// The allowances of the job; boards in the bundles that it buys.
 fn allowances(opened: &Opened) -> Vec<Allowance> {
     let state = &opened.book.state;
-    let own = &state.sequence().allowances;
-    let mut all = if own.is_empty() { usual() } else { own.clone() };
+    let mut all = state.allowances().into_owned();
     // Boards that say nothing else are what the sequence hangs.
     let hung = state.sequence().products().find(|product| matches!(*product, "panel" | "plank" | "board"));
     for boards in all.iter_mut().filter(|allowance| allowance.per == Measure::Board && allowance.product.is_none()) {
@@ -116,15 +107,14 @@ fn allowances(opened: &Opened) -> Vec<Allowance> {
 /// The sealant of a metre by the job's own joints and gaps, in the depth that C9 gives each: what the stock counts by too.
 fn sealant_of_joints(opened: &Opened, quantities: &[WallQuantities], allowances: &mut [Allowance]) {
     let Some(panel) = &opened.book.state.job.panel else { return };
-    let section = |width_mm: f64| Some(width_mm * depth_for(Length::mm(width_mm)).ok()?.as_mm());
+    let section = |width_mm: f64| section_mm2(Length::mm(width_mm)).ok();
     let openings_m: f64 = quantities.iter().map(WallQuantities::sealed_round_openings_m).sum();
     let sealed_m: f64 = quantities.iter().map(WallQuantities::sealed_m).sum();
-    // A millimetre square over a metre is a millilitre.
     let of_openings = if openings_m > 0.0 { section(panel.gap_mm) } else { Some(0.0) };
     let Some((joint, gap)) = section(panel.joint_mm).zip(of_openings).filter(|_| sealed_m > 0.0) else { return };
     let per_m = ((sealed_m - openings_m) * joint + openings_m * gap) / sealed_m;
-    for sealant in allowances.iter_mut().filter(|a| a.item == "sealant" && a.per == Measure::SealedM && a.unit == "ml")
-    {
+    let by_the_metre = |it: &&mut Allowance| it.orders("sealant") && it.per == Measure::SealedM && it.unit == "ml";
+    for sealant in allowances.iter_mut().filter(by_the_metre) {
         sealant.rate = (per_m * 1e3).round() / 1e3;
         let (joint, gap) = (show(panel.joint_mm), show(panel.gap_mm));
         sealant.basis =
@@ -137,15 +127,15 @@ fn quantities(opened: &Opened, walls: &[String], notes: &mut Vec<String>) -> Res
     let state = &opened.book.state;
     let mut all = Vec::with_capacity(walls.len());
     for key in walls {
-        let set_out = set_out(opened, key)?;
+        let set_out = state.set_out(key)?;
         let pieces = panels(&set_out).map_err(|error| Failure::input(format!("wall {key}: {error}")))?;
         let wall = state.job.wall(key).ok_or_else(|| JobError::NoWall(key.clone()))?;
-        let mut counted = quantities_of(&state.job, wall, walls, &set_out, &pieces);
-        match state.subjects.index(key).and_then(|place| state.plan("packing", place)) {
-            Some(packing) => counted.packers = packers_of(packing),
-            None => notes.push(format!("Packers of wall {key} are not counted: no packing is kept for it.")),
+        let mut quantities = quantities_of(&state.job, wall, walls, &set_out, &pieces);
+        match state.subjects.index(key).and_then(|place| state.kept::<Packing>(place)) {
+            Some(packing) => quantities.packers = packers_of(&packing),
+            None => notes.push(format!("Packers for wall {key} are left out: no packing plan has been kept for it.")),
         }
-        all.push(counted);
+        all.push(quantities);
     }
     boards(opened, walls, &mut all, notes)?;
     Ok(all)
@@ -159,21 +149,21 @@ fn boards(
     notes: &mut Vec<String>,
 ) -> Result<(), Failure> {
     let state = &opened.book.state;
-    let own = |key: &String| state.subjects.index(key).and_then(|place| state.cuts_of_wall(place));
-    if let Some(whole) = state.cuts_of_job()
+    let own = |key: &String| state.subjects.index(key).and_then(|place| state.kept_for::<WallCuts>(place));
+    if let Some(whole) = state.kept_for::<WallCuts>(Subjects::JOB)
         && walls == all_walls(opened)
         && walls.iter().any(|key| own(key).is_none_or(|plan| plan.at < whole.at))
     {
-        let boards = boards_of(whole);
+        let boards = boards_of(&whole);
         all.push(WallQuantities { wall: "job".to_owned(), boards, ..WallQuantities::default() });
         notes.push(format!("Boards are those of the cut plan kept for the whole job as entry {}.", whole.entry));
         return Ok(());
     }
     let mut unplanned = Vec::new();
-    for (key, counted) in walls.iter().zip(all.iter_mut()) {
+    for (key, quantities) in walls.iter().zip(all.iter_mut()) {
         match own(key) {
             Some(plan) => {
-                counted.boards = boards_of(plan);
+                quantities.boards = boards_of(&plan);
                 notes.push(format!("Boards of wall {key} are those of the cut plan kept as entry {}.", plan.entry));
             }
             None => unplanned.push(key.clone()),
@@ -183,33 +173,24 @@ fn boards(
         return Ok(());
     }
     let panel = state.job.panel.as_ref().ok_or(JobError::NoPanel)?;
-    let plans = plan(&sawing(opened, &unplanned, settings_of(panel), false)?)?;
-    for cuts in &plans.by_wall {
-        let boards = counted(cuts.plan.patterns.iter().map(|p| (f64::from(p.stock_mm), p.times)));
+    for cuts in &cut_by_wall(&sawing(opened, &unplanned, settings_of(panel), false)?)? {
         if let Some(wall) = all.iter_mut().find(|wall| wall.wall == cuts.wall) {
-            wall.boards = boards;
+            wall.boards = boards_of(cuts);
         }
     }
-    notes
-        .push(format!("Boards of {} are as cut wall by wall now: no cut plan is kept for them.", unplanned.join(", ")));
+    let walls = unplanned.join(", ");
+    notes.push(format!("No cut plan has been kept for {walls}: boards are worked out as if cut wall by wall today."));
     Ok(())
 }
 
-fn list<'v>(value: &'v Value, key: &str) -> &'v [Value] {
-    value.get(key).and_then(Value::as_array).map_or(&[], Vec::as_slice)
+fn boards_of(cuts: &WallCuts) -> Vec<OfSize> {
+    let of_pattern = |it: &CutPattern| OfSize { size_mm: f64::from(it.stock_mm), count: it.times };
+    tally_sizes(cuts.plan.patterns.iter().map(of_pattern))
 }
 
-fn boards_of(plan: &Plan) -> Vec<OfSize> {
-    let one = |pattern: &Value| {
-        let times = u32::try_from(pattern.get("times")?.as_u64()?).ok()?;
-        Some((pattern.get("stock_mm")?.as_f64()?, times))
-    };
-    counted(list(&plan.result, "patterns").iter().filter_map(one))
-}
-
-fn packers_of(plan: &Plan) -> Vec<OfSize> {
-    let packers = list(&plan.result, "fixings").iter().flat_map(|fixing| list(fixing, "packers_mm"));
-    counted(packers.filter_map(Value::as_f64).map(|size| (size, 1)))
+fn packers_of(packing: &Packing) -> Vec<OfSize> {
+    let packers = packing.fixings.iter().filter_map(|fixing| fixing.packers_mm.as_ref()).flatten();
+    tally_sizes(packers.map(|size| OfSize { size_mm: *size, count: 1 }))
 }
 
 /// The order as a table for the merchant: what and how many first.

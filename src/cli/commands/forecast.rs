@@ -64,8 +64,8 @@ fn read(file: &Path, zone: Tz) -> Result<Vec<Hour>, Failure> {
         }
     };
     Forecast::new(hours.values.clone()).map_err(|error| match error.row {
-        0 => Failure::input(format!("{name}: {error}")),
-        row => Failure::input(hours.mistake(Some(row), error)),
+        None => Failure::input(format!("{name}: {error}")),
+        Some(_) => Failure::input(hours.mistake(&error)),
     })?;
     Ok(hours.values)
 }

@@ -223,7 +223,7 @@ pub fn print(day: &Day, plan: &Plan, timetable: &Timetable, out: &mut Out) -> Re
         out.table(&["joint", "why"], &timetable.left_out.iter().map(row).collect::<Vec<_>>())?;
     }
     for remark in &timetable.remarks {
-        out.line(crate::cli::out::wrapped(remark, 2, crate::cli::out::COLUMNS).join("\n"))?;
+        out.line(crate::cli::out::wrapped(remark, 2, crate::cli::out::TERMINAL_WIDTH).join("\n"))?;
     }
     Ok(())
 }

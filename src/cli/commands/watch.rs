@@ -12,7 +12,7 @@ use super::coming::coming;
 use super::window::{self, Together, gathered, in_words};
 use crate::cli::ctrl_c::CtrlC;
 use crate::cli::failure::Failure;
-use crate::cli::out::{COLUMNS, Out};
+use crate::cli::out::{Out, TERMINAL_WIDTH};
 use crate::cli::site::Site;
 use crate::day::{Phase, State};
 use crate::journal::rescue;
@@ -91,8 +91,8 @@ fn live(site: &Site<'_>, colour: bool) -> Result<(), Failure> {
 
 /// The screen: a heading, what the seal plan asks for next, and for each window a bar with words beside it.
 fn picture(state: &State, all: &[Together<'_>], now: Moment, (rows, columns): (u16, u16), colour: bool) -> String {
-    let columns = usize::from(columns).min(COLUMNS);
-    let narrow = columns < COLUMNS;
+    let columns = usize::from(columns).min(TERMINAL_WIDTH);
+    let narrow = columns < TERMINAL_WIDTH;
     let plan: Vec<String> = coming(state, now).iter().flat_map(|plan| plan.lines(now)).collect();
     let fits = usize::from(rows).saturating_sub(3 + plan.len()) / if narrow { 3 } else { 2 };
     let shown = all.len().min(fits.max(1));

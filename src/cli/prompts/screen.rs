@@ -2,7 +2,7 @@
 
 use console::Term;
 
-use crate::cli::out::{COLUMNS, wrapped};
+use crate::cli::out::{TERMINAL_WIDTH, wrapped};
 use crate::plain::visible;
 
 /// Says something between questions.
@@ -34,7 +34,7 @@ pub fn to_width(text: &str, indent: usize) -> Vec<String> {
 
 /// Columns that may be written to.
 pub fn width() -> usize {
-    usize::from(Term::stderr().size().1).clamp(20, COLUMNS)
+    usize::from(Term::stderr().size().1).clamp(20, TERMINAL_WIDTH)
 }
 
 /// A bar for work that takes a while; shown only where a person is looking.

@@ -27,8 +27,8 @@ impl Request for AddForecast {
     fn decide(&self, context: &Context<'_>) -> Result<Decision, DecideError> {
         let forecast = Forecast::new(self.hours.clone()).map_err(|error| {
             DecideError::Input(match error.row {
-                0 => error.to_string(),
-                row => format!("hour {row}: {error}"),
+                None => error.to_string(),
+                Some(row) => format!("hour {row}: {error}"),
             })
         })?;
         let today = context.at.date();

@@ -4,10 +4,12 @@ mod ledger;
 mod offcuts;
 mod plans;
 mod quantity;
+mod set_out;
 #[allow(clippy::module_inception, reason = "the state itself, beside its look-ups")]
 mod state;
 
 pub use ledger::{BatchLine, Choice, Counted, Ledger, Line};
 pub use offcuts::KeptCuts;
 pub use quantity::Takes;
+pub use set_out::SetOutError;
 pub use state::State;

@@ -2,14 +2,8 @@
 
 use std::collections::BTreeSet;
 
-use serde_json::Value;
-
 use super::state::State;
-use crate::day::facts::Plan;
-use crate::materials::cuts::Offcut;
-
-/// Name of the sum whose results are read here.
-const CUTS: &str = "cuts";
+use crate::materials::cuts::{Offcut, WallCuts};
 
 /// What a wall's kept cut plan says about offcuts.
 #[derive(Debug, Clone, PartialEq)]
@@ -23,26 +17,14 @@ pub struct KeptCuts {
 }
 
 impl State {
-    /// The cut plan kept for a wall itself.
-    pub fn cuts_of_wall(&self, wall: usize) -> Option<&Plan> {
-        self.plans.get(&(CUTS.to_owned(), wall))
-    }
-
-    /// The cut plan kept for all walls at once.
-    pub fn cuts_of_job(&self) -> Option<&Plan> {
-        self.plans.get(&(CUTS.to_owned(), 0))
-    }
-
     /// What the kept cut plans say about offcuts, in building order.
     pub fn kept_cuts(&self) -> Vec<KeptCuts> {
         let of = |wall: usize| {
+            let cuts = self.kept_for::<WallCuts>(wall)?.result;
             let key = self.subjects.get(wall).to_string();
-            let result = &self.cuts_of_wall(wall)?.result;
+            let used = cuts.offcuts_used().into_iter().collect();
             let own = format!("{key}/B");
-            let mut made: Vec<Offcut> = field(result, "offcuts_left");
-            made.retain(|offcut| offcut.id.starts_with(&own));
-            let cuts = result.get("from_offcuts").and_then(Value::as_array).map_or(&[][..], Vec::as_slice);
-            let used = cuts.iter().filter_map(|cut| Some(cut.get("offcut")?.as_str()?.to_owned())).collect();
+            let made = cuts.offcuts_left.into_iter().filter(|offcut| offcut.id.starts_with(&own)).collect();
             Some(KeptCuts { wall: key, made, used })
         };
         self.subjects.all_walls().iter().copied().filter_map(of).collect()
@@ -75,9 +57,4 @@ impl State {
         let kept = self.kept_cuts().into_iter().filter(|kept| !walls.contains(&kept.wall));
         kept.flat_map(|kept| kept.used.into_iter().filter(made_by).map(move |id| (kept.wall.clone(), id))).collect()
     }
-}
-
-fn field<T: serde::de::DeserializeOwned>(result: &Value, key: &str) -> Vec<T> {
-    let items = result.get(key).and_then(Value::as_array).map_or(&[][..], Vec::as_slice);
-    items.iter().filter_map(|item| serde_json::from_value(item.clone()).ok()).collect()
 }

@@ -2,12 +2,16 @@
 
 use std::collections::BTreeMap;
 
-use serde_json::Value;
+use serde::de::DeserializeOwned;
 
 use super::state::State;
 use crate::building::{Subject, Subjects};
-use crate::day::facts::Plan;
+use crate::day::facts::{Kept, KeptSum, Plan};
+use crate::materials::takeoff::TakeOff;
 use crate::sequence::{PlanShown, Planned};
+use crate::setout::columns::Columns;
+use crate::setout::courses::{Courses, WallCourses};
+use crate::setout::packing::{PackedFixing, Packing};
 use crate::units::number::show;
 
 impl State {
@@ -18,9 +22,26 @@ impl State {
         places.into_iter().find_map(|place| self.plans.get(&(sum.to_owned(), place)))
     }
 
-    /// Every plan in force, by sum and subject.
-    pub fn plans(&self) -> impl Iterator<Item = (&str, usize, &Plan)> {
-        self.plans.iter().map(|((sum, subject), plan)| (sum.as_str(), *subject, plan))
+    /// The result in force for a subject: its own, its wall's, or the whole job's.
+    pub fn kept<T: KeptSum + DeserializeOwned>(&self, subject: usize) -> Option<Kept<T>> {
+        Kept::read(self.plan(T::NAME, subject)?)
+    }
+
+    /// The result kept for a subject itself.
+    pub fn kept_for<T: KeptSum + DeserializeOwned>(&self, subject: usize) -> Option<Kept<T>> {
+        Kept::read(self.plans.get(&(T::NAME.to_owned(), subject))?)
+    }
+
+    /// Every result of a sum that is in force: the whole job's, then those of other subjects in the order of the building.
+    pub fn all_kept<T: KeptSum + DeserializeOwned>(&self) -> Vec<Kept<T>> {
+        let kept = self.plans.iter().filter(|((sum, _), _)| sum == T::NAME);
+        kept.filter_map(|(_, plan)| Kept::read(plan)).collect()
+    }
+
+    /// The storey rod of a subject's wall, where one is kept.
+    pub fn rod(&self, subject: usize) -> Option<Kept<WallCourses>> {
+        let wall = self.subjects.get(subject).wall()?;
+        self.kept::<Courses>(subject)?.part(|courses| courses.walls.into_iter().find(|found| found.key == wall))
     }
 
     /// The planned values that a step's questions are held against on a subject, by key of the ask, in mm.
@@ -46,19 +67,21 @@ impl State {
         };
         match shown {
             PlanShown::StudsToAdd => each(&|wall, key| {
-                let studs = numbers(self.plan("columns", wall)?.result.get("add_studs_mm")?);
-                (!studs.is_empty()).then(|| format!("{key}: studs to add at {} mm", studs.join(", ")))
+                let studs = self.kept::<Columns>(wall)?.result.add_studs_mm;
+                (!studs.is_empty()).then(|| format!("{key}: studs to add at {} mm", listed(&studs, ", ")))
             }),
             PlanShown::StoreyRod => each(&|wall, key| {
-                let rod = self.rod_of(wall)?;
-                let rip = rod.get("top_rip_mm").and_then(Value::as_f64);
-                let rip = rip.map_or_else(String::new, |rip| format!(", top piece {} mm", show(rip)));
-                Some(format!("{key}: courses at {} mm{rip}", numbers(rod.get("courses_mm")?).join(", ")))
+                let rod = self.rod(wall)?;
+                let rip = rod.top_rip_mm.map_or_else(String::new, |rip| format!(", top piece {} mm", show(rip)));
+                Some(format!("{key}: courses at {} mm{rip}", listed(&rod.courses_mm, ", ")))
             }),
-            PlanShown::TakeOff => self.plan("takeoff", subject).map(ordered).unwrap_or_default(),
+            PlanShown::TakeOff => {
+                let lines = self.kept::<TakeOff>(subject).map(|kept| kept.result.lines).unwrap_or_default();
+                lines.iter().map(|it| format!("ordered: {}, {} x {}", it.item, it.order, it.sold_as)).collect()
+            }
             PlanShown::Packing => each(&|wall, key| {
-                let fixings = self.plan("packing", wall)?.result.get("fixings")?.as_array()?;
-                let packed: Vec<String> = fixings.iter().filter_map(packed_in_words).collect();
+                let packing = self.kept::<Packing>(wall)?;
+                let packed: Vec<String> = packing.fixings.iter().filter_map(packed_in_words).collect();
                 Some(if packed.is_empty() {
                     format!("{key}: no packing")
                 } else {
@@ -71,51 +94,30 @@ impl State {
     fn planned_value(&self, planned: Planned, subject: usize) -> Option<f64> {
         let is = self.subjects.get(subject);
         match planned {
-            Planned::StartHeight => self.plan("courses", subject)?.result.get("start_mm")?.as_f64(),
-            Planned::TopRip => self.rod_of(subject)?.get("top_rip_mm")?.as_f64(),
+            Planned::StartHeight => Some(self.kept::<Courses>(subject)?.start_mm),
+            Planned::TopRip => self.rod(subject)?.top_rip_mm,
             Planned::CourseHeight => {
                 let number = is.number()? as usize;
-                self.rod_of(subject)?.get("courses_mm")?.get(number - 1)?.as_f64()
+                self.rod(subject)?.courses_mm.get(number - 1).copied()
             }
             Planned::JointPosition => {
                 let Subject::Joint { number, .. } = is else { return None };
-                self.plan("columns", subject)?.result.get("joints_mm")?.get(*number as usize - 1)?.as_f64()
+                self.kept::<Columns>(subject)?.joints_mm.get(*number as usize - 1).copied()
             }
         }
     }
-
-    /// The bottoms of a wall's courses, mm over the datum, where a storey rod is kept.
-    pub fn course_bottoms(&self, wall: usize) -> Option<Vec<f64>> {
-        self.rod_of(wall)?.get("courses_mm")?.as_array()?.iter().map(Value::as_f64).collect()
-    }
-
-    /// What the storey rod says of the subject's wall.
-    fn rod_of(&self, subject: usize) -> Option<&Value> {
-        let wall = self.subjects.get(subject).wall()?;
-        let walls = self.plan("courses", subject)?.result.get("walls")?.as_array()?;
-        walls.iter().find(|found| found.get("key").and_then(Value::as_str) == Some(wall))
-    }
 }
 
-fn numbers(list: &Value) -> Vec<String> {
-    list.as_array().map(|list| list.iter().filter_map(Value::as_f64).map(show).collect()).unwrap_or_default()
-}
-
-/// "ordered: boards 2400 mm, 16 x bundle of 8 boards", a line each.
-fn ordered(plan: &Plan) -> Vec<String> {
-    let lines = plan.result.get("lines").and_then(Value::as_array).map_or(&[][..], Vec::as_slice);
-    let words = |line: &Value| {
-        let text = |key: &str| line.get(key).and_then(Value::as_str);
-        Some(format!("ordered: {}, {} x {}", text("item")?, line.get("order")?.as_u64()?, text("sold_as")?))
-    };
-    lines.iter().filter_map(words).collect()
+fn listed(lengths_mm: &[f64], between: &str) -> String {
+    lengths_mm.iter().map(|length| show(*length)).collect::<Vec<_>>().join(between)
 }
 
 /// "stud 1800 at 300: 5 + 1", for a fixing that is packed at all.
-fn packed_in_words(fixing: &Value) -> Option<String> {
-    let number = |key: &str| fixing.get(key).and_then(Value::as_f64);
-    let pack = number("pack_mm").filter(|pack| *pack > 0.0)?;
-    let packers = fixing.get("packers_mm").map(numbers);
-    let packers = packers.map_or_else(|| format!("{} mm, no packers fit", show(pack)), |packers| packers.join(" + "));
-    Some(format!("stud {} at {}: {packers}", show(number("stud_mm")?), show(number("height_mm")?)))
+fn packed_in_words(fixing: &PackedFixing) -> Option<String> {
+    if fixing.pack_mm <= 0.0 {
+        return None;
+    }
+    let packers = fixing.packers_mm.as_deref().map(|packers| listed(packers, " + "));
+    let packers = packers.unwrap_or_else(|| format!("{} mm, no packers fit", show(fixing.pack_mm)));
+    Some(format!("stud {} at {}: {packers}", show(fixing.stud_mm), show(fixing.height_mm)))
 }

@@ -1,38 +1,36 @@
 //! How much of a product one subject takes, as far as the job's geometry says.
 //!
 //! Panels: a column of a course takes one, unless an opening takes the whole of it; what is cut off one and used elsewhere counts
-//! only where it is recorded. Sealant: C9, at the width of the job's joints or gaps, in cartridges. Primer: metres of joint, in tins.
+//! only where it is recorded. Sealant: C9, at the width of the job's joints or gaps. Primer: by the metre of joint. Packs and waste
+//! are the allowances', as for the take-off.
 
-use std::cell::OnceCell;
-use std::collections::BTreeMap;
-
-use rust_decimal::Decimal;
-use serde_json::Value;
+use std::borrow::Cow;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::state::State;
 use crate::building::Subject;
-use crate::day::facts::Plan;
-use crate::materials::allowances::{self, Allowance, Measure};
+use crate::day::facts::Kept;
+use crate::materials::allowances::{Allowance, Measure};
 use crate::materials::product::{Amount, known};
-use crate::sealing::sealant::{CARTRIDGE_ML, Run, WASTE_PCT, depth_for, sealant, typed};
-use crate::setout::columns::Gap;
-use crate::setout::of_job::set_out_of;
+use crate::sealing::sealant::section_mm2;
+use crate::sequence::usual_allowances;
+use crate::setout::courses::Courses;
 use crate::setout::panels::panels;
 use crate::units::Length;
-use crate::units::number::show;
 
-/// What subjects take; each subject, each wall and the allowance for primer are worked out once.
+/// What subjects take; each subject, each wall and each allowance are worked out once.
 pub struct Takes<'s> {
     state: &'s State,
     known: BTreeMap<(&'s str, usize), Option<Amount>>,
     /// Panels of each course, by wall.
     courses: BTreeMap<usize, Option<Vec<u32>>>,
-    primer: OnceCell<Option<Allowance>>,
+    /// What each product is ordered by.
+    allowances: BTreeMap<&'s str, Option<Allowance>>,
 }
 
 impl<'s> Takes<'s> {
     pub(in crate::day) fn of(state: &'s State) -> Self {
-        Self { state, known: BTreeMap::new(), courses: BTreeMap::new(), primer: OnceCell::new() }
+        Self { state, known: BTreeMap::new(), courses: BTreeMap::new(), allowances: BTreeMap::new() }
     }
 
     /// How much of a product a subject takes; `None` where the job's geometry does not say.
@@ -45,7 +43,7 @@ impl<'s> Takes<'s> {
         amount
     }
 
-    fn worked_out(&mut self, product: &str, subject: usize) -> Option<Amount> {
+    fn worked_out(&mut self, product: &'s str, subject: usize) -> Option<Amount> {
         let usual = known(product)?.unit;
         // A product counted in boxes says nothing of how many a joint takes.
         if self.state.stock.unit(product).is_some_and(|unit| unit != usual) {
@@ -53,12 +51,7 @@ impl<'s> Takes<'s> {
         }
         match (product, self.state.subjects.get(subject)) {
             ("panel" | "plank" | "board", Subject::Course { number, .. }) => self.panels_of(subject, *number),
-            ("sealant", _) => self.cartridges(subject),
-            ("primer", Subject::Joint { .. }) => {
-                let primer = self.primer.get_or_init(|| allowance_of(self.state, product)).as_ref()?;
-                let tins = self.run_m(subject)? * primer.rate / primer.pack;
-                Some(Amount::of(tins * (100.0 + primer.waste_pct) / 100.0))
-            }
+            ("sealant", _) | ("primer", Subject::Joint { .. }) => self.packs(product, subject),
             _ => None,
         }
     }
@@ -70,73 +63,74 @@ impl<'s> Takes<'s> {
         counts.as_ref()?.get(course as usize - 1).copied().map(Amount::whole)
     }
 
-    fn cartridges(&self, subject: usize) -> Option<Amount> {
-        let panel = self.state.job.panel.as_ref()?;
-        let width = match self.state.subjects.get(subject) {
-            Subject::Opening { .. } => panel.gap_mm,
-            _ => panel.joint_mm,
-        };
-        let depth = depth_for(Length::mm(width)).ok()?.as_mm();
-        let decimal = |value: f64| typed(&show(value)).ok();
-        let run = Run {
-            width_mm: decimal(width)?,
-            depth_mm: decimal(depth)?,
-            length_m: decimal(self.run_m(subject)?)?,
-            cartridge_ml: CARTRIDGE_ML,
-            waste_pct: WASTE_PCT,
-        };
-        let each: f64 = Decimal::to_string(&CARTRIDGE_ML).parse().ok()?;
-        Some(Amount::of(sealant(&run).ok()?.volume_ml / each))
-    }
-
-    /// Metres that are sealed on a joint, round an opening (its head is left open to drain) or at both sides of a corner.
-    fn run_m(&self, subject: usize) -> Option<f64> {
-        let job = &self.state.job;
-        let is = self.state.subjects.get(subject);
-        let mm = match is {
-            Subject::Joint { wall, number } => {
-                let wall = job.wall(wall)?;
-                let at = wall.joints.get(*number as usize - 1)?.at_mm;
-                wall.joint_mm(at, self.foot_mm(subject), wall.height_mm?)
-            }
-            Subject::Opening { wall, key } => {
-                let opening = job.wall(wall)?.openings.iter().find(|opening| opening.key == *key)?;
-                let foot = opening.sill_mm.unwrap_or(0.0).max(self.foot_mm(subject));
-                let sill = match opening.sill_mm {
-                    Some(sill) if sill > self.foot_mm(subject) => opening.to_mm? - opening.from_mm?,
-                    _ => 0.0,
+    /// What of a product sealing one subject takes, in packs.
+    fn packs(&mut self, product: &'s str, subject: usize) -> Option<Amount> {
+        let state = self.state;
+        let found = || state.allowances().iter().find(|it| it.orders(product) && it.per == Measure::SealedM).cloned();
+        let allowance = self.allowances.entry(product).or_insert_with(found).as_ref()?;
+        let of_metre = match product {
+            "sealant" if allowance.unit == "ml" => {
+                let panel = state.job.panel.as_ref()?;
+                let width = match state.subjects.get(subject) {
+                    Subject::Opening { .. } => panel.gap_mm,
+                    _ => panel.joint_mm,
                 };
-                2.0 * (opening.head_mm? - foot) + sill
+                section_mm2(Length::mm(width)).ok()?
             }
-            Subject::Corner(_) => {
-                let walls = self.state.subjects.walls_of(subject);
-                let heights = walls.iter().map(|wall| {
-                    let key = self.state.subjects.get(*wall).to_string();
-                    Some(job.wall(&key)?.height_mm? - self.foot_mm(*wall))
-                });
-                heights.sum::<Option<f64>>()?
-            }
-            _ => return None,
+            _ => allowance.rate,
         };
-        (mm > 0.0).then_some(mm / 1000.0)
-    }
-
-    /// Where the cladding begins, over the datum: by the storey rod, where one is kept.
-    fn foot_mm(&self, subject: usize) -> f64 {
-        // The lowest line is that of every wall; the panel hangs below the start.
-        let lowest = |plan: &Plan| plan.result.pointer("/walls/0/courses_mm/0")?.as_f64();
-        let rod = self.state.plan("courses", subject).and_then(lowest);
-        rod.unwrap_or(0.0)
+        let packs = run_m(state, subject)? * of_metre / allowance.pack;
+        Some(Amount::of(packs * (100.0 + allowance.waste_pct) / 100.0))
     }
 }
 
-/// The allowance for a product by the metre sealed, of the sequence in force.
-fn allowance_of(state: &State, product: &str) -> Option<Allowance> {
-    let of_product = |line: &Allowance| line.item == product && line.per == Measure::SealedM;
-    match state.sequence().allowances.as_slice() {
-        [] => allowances::usual().into_iter().find(of_product),
-        own => own.iter().find(|line| of_product(line)).cloned(),
+impl State {
+    /// What is ordered with what: the allowances of the sequence in force, or the usual ones.
+    pub fn allowances(&self) -> Cow<'_, [Allowance]> {
+        match self.sequence().allowances.as_slice() {
+            [] => Cow::Owned(usual_allowances()),
+            own => Cow::Borrowed(own),
+        }
     }
+}
+
+/// Metres that are sealed on a joint, round an opening (its head is left open to drain) or at both sides of a corner.
+fn run_m(state: &State, subject: usize) -> Option<f64> {
+    let job = &state.job;
+    let is = state.subjects.get(subject);
+    let mm = match is {
+        Subject::Joint { wall, number } => {
+            let wall = job.wall(wall)?;
+            let at = wall.joints.get(*number as usize - 1)?.at_mm;
+            wall.joint_mm(at, foot_mm(state, subject), wall.height_mm?)
+        }
+        Subject::Opening { wall, key } => {
+            let opening = job.wall(wall)?.openings.iter().find(|opening| opening.key == *key)?;
+            let foot = opening.sill_mm.unwrap_or(0.0).max(foot_mm(state, subject));
+            let sill = match opening.sill_mm {
+                Some(sill) if sill > foot_mm(state, subject) => opening.to_mm? - opening.from_mm?,
+                _ => 0.0,
+            };
+            2.0 * (opening.head_mm? - foot) + sill
+        }
+        Subject::Corner(_) => {
+            let walls = state.subjects.walls_of(subject);
+            let heights = walls.iter().map(|wall| {
+                let key = state.subjects.get(*wall).to_string();
+                Some(job.wall(&key)?.height_mm? - foot_mm(state, *wall))
+            });
+            heights.sum::<Option<f64>>()?
+        }
+        _ => return None,
+    };
+    (mm > 0.0).then_some(mm / 1000.0)
+}
+
+/// Where the cladding begins, over the datum: by the storey rod, where one is kept.
+fn foot_mm(state: &State, subject: usize) -> f64 {
+    // The lowest line is that of every wall; the panel hangs below the start.
+    let lowest = |courses: Kept<Courses>| courses.walls.first()?.courses_mm.first().copied();
+    state.kept(subject).and_then(lowest).unwrap_or(0.0)
 }
 
 /// The panels of each course of a wall: by the plans that are kept, or else by the job's own joints.
@@ -145,24 +139,14 @@ fn panels_by_course(state: &State, wall: usize) -> Option<Vec<u32>> {
 }
 
 fn planned(state: &State, wall: usize) -> Option<Vec<u32>> {
-    let key = state.subjects.get(wall).to_string();
-    let number = |value: &Value, key: &str| value.get(key)?.as_f64();
-    let columns = state.plan("columns", wall)?.result.get("columns")?.as_array()?;
-    let gaps = columns
-        .iter()
-        .map(|gap| Some(Gap { from_mm: number(gap, "from_mm")?, to_mm: number(gap, "to_mm")? }))
-        .collect::<Option<Vec<_>>>()?;
-    let walls = state.plan("courses", wall)?.result.get("walls")?.as_array()?;
-    let rod = walls.iter().find(|found| found.get("key").and_then(Value::as_str) == Some(&key))?;
-    let courses_mm = rod.get("courses_mm")?.as_array()?.iter().map(Value::as_f64).collect::<Option<Vec<_>>>()?;
-    let courses = courses_mm.len();
-    let pieces = panels(&set_out_of(&state.job, &key, gaps, courses_mm).ok()?).ok()?.pieces;
+    let set_out = state.set_out_as_kept(wall)?;
+    let pieces = panels(&set_out).ok()?.pieces;
     let of_course = |course: usize| {
-        let columns: std::collections::BTreeSet<usize> =
+        let columns: BTreeSet<usize> =
             pieces.iter().filter(|piece| piece.course == course).map(|piece| piece.column).collect();
         columns.len() as u32
     };
-    Some((1..=courses).map(of_course).collect())
+    Some((1..=set_out.courses_mm.len()).map(of_course).collect())
 }
 
 fn drawn(state: &State, wall: usize) -> Option<Vec<u32>> {

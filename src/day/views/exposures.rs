@@ -3,17 +3,15 @@
 //! Each line has the number, what it rests on, and who comes first. None of them stops anything.
 
 use crate::building::{PanelLift, Subjects};
-use crate::conditions::exposure::{SILICA_ACTION_LEVEL, SILICA_LIMIT};
+use crate::conditions::exposure::{Exposure, Judged};
 use crate::conditions::heat::{HeatBand, band, heat_index};
 use crate::conditions::lifting::{Duration, Lift, index, shared};
+use crate::day::facts::Kept;
 use crate::day::state::State;
 use crate::moment::Moment;
 use crate::sequence::CautionSum;
 use crate::units::number::show;
 use crate::units::{Humidity, Temperature};
-
-/// The name of the sum in the record.
-pub const EXPOSURE: &str = "exposure";
 
 /// Who comes first.
 const FIRST: &str = "Local law comes first.";
@@ -67,21 +65,11 @@ impl State {
 
     /// By the exposure that was kept today.
     fn dust(&self, now: Moment) -> Option<String> {
-        let kept = self.plan(EXPOSURE, Subjects::JOB).filter(|kept| kept.at.date() == now.date() && kept.at <= now)?;
-        let twa8 = kept.result.get("twa8")?.as_f64()?;
-        let word = match twa8 {
-            level if level > SILICA_LIMIT => "OVER THE LIMIT: cut another way",
-            level if level >= SILICA_ACTION_LEVEL => "at the action level: have it assessed",
-            _ => "below the action level",
-        };
-        Some(format!(
-            "Respirable silica {} µg/m³ over eight hours, kept at {} (29 CFR 1926.1153: action level {}, limit {}): \
-             {word}. {FIRST}",
-            show((twa8 * 10.0).round() / 10.0),
-            kept.at.clock(now.date()),
-            show(SILICA_ACTION_LEVEL),
-            show(SILICA_LIMIT)
-        ))
+        let today = |kept: &Kept<Exposure>| kept.at.date() == now.date() && kept.at <= now;
+        let kept = self.kept::<Exposure>(Subjects::JOB).filter(today)?;
+        let (twa8, at) = (show((kept.twa8 * 10.0).round() / 10.0), kept.at.clock(now.date()));
+        let judged = kept.judged.as_ref().map_or_else(|| "no limit was given".to_owned(), Judged::in_words);
+        Some(format!("Respirable silica {twa8} µg/m³ over eight hours, kept at {at}: {judged}. {FIRST}"))
     }
 
     /// By the panel's mass, where the job file gives it.

@@ -13,9 +13,8 @@ mod windows;
 
 pub use edges::OpenEdge;
 pub use effects::{Effects, Mark};
-pub use exposures::EXPOSURE;
 pub use next::{Action, next};
 pub use photos::{PhotoUse, names_photo, photo_notes, photos};
 pub use sealing::{ActivePlan, PlannedTask, SealAsk, SealDay, SealError};
-pub use stock::{Flag, FlagKind, Order, OrderLine, OrderedVsUsed};
+pub use stock::{Flag, FlagKind, OrderedVsUsed};
 pub use windows::WindowRow;

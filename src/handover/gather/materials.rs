@@ -2,26 +2,20 @@
 
 use std::collections::BTreeSet;
 
-use serde_json::Value;
-
-use crate::day::{Ledger, Plan, State};
-use crate::handover::model::{CutPlan, Materials, Trace, part_of};
+use crate::day::{Ledger, State};
+use crate::handover::model::{Materials, Trace, part_of};
 use crate::moment::Moment;
 use crate::table::grouped;
-use crate::units::number::show;
 
 /// What a state says of materials at a moment.
 pub fn materials(state: &State, now: Moment) -> Materials {
     let ledger = state.ledger(now);
-    // A plan that does not read as one is left out: its entry is in the log all the same.
-    let kept = state.plans().filter(|(sum, ..)| *sum == "cuts");
-    let cuts = kept.filter_map(|(_, subject, plan)| cut_plan(plan, state.subjects.get(subject).to_string())).collect();
     Materials {
         flags: state.flags_of(&ledger, now),
         compared: state.ordered_vs_used(&ledger),
         traces: traces(state, &ledger),
-        takeoffs: state.orders(),
-        cuts,
+        takeoffs: state.all_kept(),
+        cuts: state.all_kept(),
         ledger,
     }
 }
@@ -51,22 +45,4 @@ fn traces(state: &State, ledger: &Ledger) -> Vec<Trace> {
         traces.append(&mut of_line);
     }
     traces
-}
-
-fn cut_plan(plan: &Plan, on: String) -> Option<CutPlan> {
-    let result = &plan.result;
-    let number = |key: &str| result.get(key)?.as_u64();
-    let list = |key: &str| result.get(key).and_then(Value::as_array).into_iter().flatten();
-    let left = |cut: &Value| Some(format!("{} {}", cut.get("id")?.as_str()?, show(cut.get("length_mm")?.as_f64()?)));
-    Some(CutPlan {
-        entry: plan.entry.clone(),
-        at: plan.at,
-        on,
-        boards: number("boards")?,
-        bought_mm: number("bought_mm")?,
-        lower_bound_mm: number("lower_bound_mm")?,
-        proven: result.get("proven")?.as_bool()?,
-        offcuts_used: list("from_offcuts").filter_map(|cut| Some(cut.get("offcut")?.as_str()?.to_owned())).collect(),
-        offcuts_left: list("offcuts_left").filter_map(left).collect(),
-    })
 }

@@ -1,8 +1,9 @@
 //! Materials: what was ordered, what was delivered, where each batch is, and what was cut.
 
-use crate::day::{BatchLine, Counted, Flag, Ledger, Line, Order, OrderedVsUsed};
+use crate::day::{BatchLine, Counted, Flag, Kept, Ledger, Line, OrderedVsUsed};
+use crate::materials::cuts::WallCuts;
+use crate::materials::takeoff::TakeOff;
 use crate::moment::Moment;
-use crate::record::EntryId;
 
 /// What the record says of materials.
 #[derive(Debug)]
@@ -16,9 +17,9 @@ pub struct Materials {
     /// Where each batch is on the building.
     pub traces: Vec<Trace>,
     /// Take-offs in force: the whole job's, then those of walls in building order.
-    pub takeoffs: Vec<Order>,
+    pub takeoffs: Vec<Kept<TakeOff>>,
     /// Cut plans in force, in the same order.
-    pub cuts: Vec<CutPlan>,
+    pub cuts: Vec<Kept<WallCuts>>,
 }
 
 impl Materials {
@@ -47,27 +48,4 @@ pub struct Trace {
     pub first_at: Moment,
     /// When the last.
     pub last_at: Moment,
-}
-
-/// A cut plan.
-#[derive(Debug)]
-pub struct CutPlan {
-    /// The entry.
-    pub entry: EntryId,
-    /// When it was kept.
-    pub at: Moment,
-    /// A wall, or the job.
-    pub on: String,
-    /// Boards bought.
-    pub boards: u64,
-    /// Their length together, mm.
-    pub bought_mm: u64,
-    /// No plan buys less than this, mm.
-    pub lower_bound_mm: u64,
-    /// Whether the length is proved to be the least.
-    pub proven: bool,
-    /// Offcuts of earlier walls that are used up.
-    pub offcuts_used: Vec<String>,
-    /// Offcuts that are kept after it, with their lengths in mm.
-    pub offcuts_left: Vec<String>,
 }

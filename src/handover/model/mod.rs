@@ -13,7 +13,7 @@ pub mod paths;
 pub use album::{Album, Photo, PhotoState, Picture};
 pub use blob::{Blob, Reader};
 pub use evening::{Ahead, Evening, HoldOfDay, Measured, StepOfDay, Weather, Worked};
-pub use materials::{CutPlan, Materials, Trace};
+pub use materials::{Materials, Trace};
 pub use sealing::{JointRun, NearestReading, PlanOfDay, dew_point_c, tenth};
 pub use words::{clock_on, when};
 pub use work::{Outcome, Step, WindowRun};

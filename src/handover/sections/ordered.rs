@@ -1,8 +1,10 @@
 //! What was ordered and how it was to be cut.
 
-use crate::day::{Order, OrderLine};
-use crate::handover::model::{CutPlan, Document, when};
+use crate::day::Kept;
+use crate::handover::model::{Document, when};
 use crate::handover::page::{Block, Section, lines, list, section, table, table_or, text};
+use crate::materials::cuts::WallCuts;
+use crate::materials::takeoff::{TakeOff, TakeoffLine};
 use crate::plain::count;
 use crate::units::number::show;
 
@@ -24,14 +26,14 @@ pub fn orders_and_cuts(document: &Document<'_>) -> Option<Section> {
     Some(section("ordered", "Orders and cut plans", blocks))
 }
 
-fn takeoff_table(takeoff: &Order) -> Block {
-    let waste = |line: &OrderLine| match line.waste_pct > 0.0 {
+fn takeoff_table(takeoff: &Kept<TakeOff>) -> Block {
+    let waste = |line: &TakeoffLine| match line.waste_pct > 0.0 {
         true => format!("and {} % waste", show(line.waste_pct)),
         false => String::new(),
     };
     table_or(
         "The take-off has no lines.",
-        format!("Take-off for {}, saved {}, entry {}", takeoff.on, when(&takeoff.at), takeoff.entry),
+        format!("Take-off for {}, saved {}, entry {}", takeoff.subject, when(&takeoff.at), takeoff.entry),
         &takeoff.lines,
         &[
             ("Item", 3, &|line| line.item.clone()),
@@ -42,22 +44,22 @@ fn takeoff_table(takeoff: &Order) -> Block {
     )
 }
 
-fn cuts_table(cuts: &[CutPlan]) -> Option<Block> {
+fn cuts_table(cuts: &[Kept<WallCuts>]) -> Option<Block> {
     table(
         "Cut plans",
         cuts,
         &[
-            ("Wall, when, entry", 3, &|plan| lines([plan.on.clone(), when(&plan.at), plan.entry.to_string()])),
-            ("Bought", 3, &|plan| {
-                let boards = usize::try_from(plan.boards).unwrap_or(usize::MAX);
-                lines([count(boards, "board"), format!("{} mm", plan.bought_mm)])
+            ("Wall, when, entry", 3, &|cuts| lines([cuts.subject.clone(), when(&cuts.at), cuts.entry.to_string()])),
+            ("Bought", 3, &|cuts| {
+                let boards = usize::try_from(cuts.plan.boards).unwrap_or(usize::MAX);
+                lines([count(boards, "board"), format!("{} mm", cuts.plan.bought_mm)])
             }),
-            ("Least possible", 3, &|plan| {
-                let proved = if plan.proven { "proved" } else { "not proved" };
-                format!("{} mm, {proved}", plan.lower_bound_mm)
+            ("Least possible", 3, &|cuts| {
+                let proved = if cuts.plan.proven { "proved" } else { "not proved" };
+                format!("{} mm, {proved}", cuts.plan.lower_bound_mm)
             }),
-            ("Offcuts used", 3, &|plan| plan.offcuts_used.join("\n")),
-            ("Offcuts kept after it, mm", 3, &|plan| plan.offcuts_left.join("\n")),
+            ("Offcuts used", 3, &|cuts| cuts.offcuts_used().join("\n")),
+            ("Offcuts kept after it, mm", 3, &|cuts| cuts.offcuts_left_in_words().join("\n")),
         ],
     )
 }

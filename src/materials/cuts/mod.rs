@@ -22,4 +22,4 @@ pub use sheet::{
     sheet_rows,
 };
 pub use solve::plan_cuts;
-pub use walls::{JobCuts, Total, WallCuts, WallError, WallPieces, plan_walls};
+pub use walls::{JobCuts, Total, WallCuts, WallError, WallPieces, plan_by_wall, plan_walls};

@@ -2,14 +2,14 @@
 
 use std::collections::BTreeMap;
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use super::price::Parts;
 use super::problem::Load;
 use super::request::{Checked, CutRequest};
 
 /// A cut plan.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct CutPlan {
     /// How many boards.
     pub boards: u64,
@@ -22,7 +22,7 @@ pub struct CutPlan {
     /// Boards in cutting order: longest stock first, longest piece first.
     pub patterns: Vec<CutPattern>,
     /// Earlier offcuts that are used up, in cutting order: they go before any board.
-    #[serde(skip_serializing_if = "Vec::is_empty")]
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub from_offcuts: Vec<OffcutCut>,
     /// Offcuts that are long enough to keep, together.
     pub kept_mm: f64,
@@ -34,7 +34,7 @@ pub struct CutPlan {
 }
 
 /// Boards that are cut alike, down to the labels.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct CutPattern {
     /// How many boards.
     pub times: u32,
@@ -47,7 +47,7 @@ pub struct CutPattern {
 }
 
 /// An earlier offcut that is cut up.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct OffcutCut {
     /// What is written on it.
     pub offcut: String,
@@ -116,7 +116,7 @@ fn read_out(pieces: &[PieceCut]) -> String {
 }
 
 /// One piece on a board.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct PieceCut {
     /// What is written on it.
     pub label: String,
@@ -125,7 +125,7 @@ pub struct PieceCut {
 }
 
 /// Bundles of one stock length.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Bundles {
     /// The stock length.
     pub stock_mm: u32,

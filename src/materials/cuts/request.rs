@@ -6,6 +6,7 @@ use serde::{Deserialize, Serialize};
 
 use super::price::Parts;
 use super::problem::{Problem, Reach};
+use crate::form::InRow;
 use crate::units::number::show;
 use crate::units::{Bounds, OutOfRange};
 
@@ -39,8 +40,6 @@ pub struct Piece {
     pub length_mm: u32,
     /// How many.
     pub count: u32,
-    /// The line of the file that it stands on, for messages.
-    pub line: u64,
 }
 
 /// A piece of board left over from earlier cutting, to be used up before a board is bought.
@@ -90,121 +89,37 @@ impl Default for CutRequest {
 
 /// Why no cut plan can be made.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[allow(missing_docs, reason = "the message of each says what it is")]
 pub enum CutError {
-    /// No pieces.
     #[error("there is nothing to cut: at least one piece is needed")]
     Nothing,
-    /// No stock lengths.
     #[error("no stock length is given: at least one is needed, such as 3000")]
     NoStock,
-    /// Too many stock lengths.
-    #[error("{0} stock lengths are given, at most {MOST_STOCKS} are taken")]
+    #[error("{0} stock lengths: the limit is {MOST_STOCKS}")]
     ManyStocks(usize),
-    /// A number outside its range.
-    #[error("{0}")]
-    Range(OutOfRange),
-    /// A number of one piece outside its range.
-    #[error("{error}")]
-    PieceRange {
-        /// The piece's line.
-        line: u64,
-        /// What is out of range.
-        error: OutOfRange,
-    },
-    /// A kerf finer than the saw can be set.
-    #[error("kerf {} mm is finer than tenths of a millimetre", show(*.0))]
-    FineKerf(f64),
-    /// A squared end finer than the saw can be set.
-    #[error("squared end {} mm is finer than tenths of a millimetre", show(*.0))]
-    FineSquare(f64),
-    /// A board of which squaring leaves nothing.
+    #[error(transparent)]
+    OutOfRange(#[from] OutOfRange),
+    #[error("{what} {} mm is finer than tenths of a millimetre", show(*mm))]
+    TooFine { what: &'static str, mm: f64 },
     #[error("squaring takes {} mm off a board of {stock_mm} mm: nothing is left", show(*.square_mm))]
-    NoBoardLeft {
-        /// The board.
-        stock_mm: u32,
-        /// What squaring takes.
-        square_mm: f64,
-    },
-    /// An offcut of no length that can be meant.
+    NoBoardLeft { stock_mm: u32, square_mm: f64 },
     #[error("offcut '{id}': {error}")]
-    OffcutRange {
-        /// What is written on it.
-        id: String,
-        /// What is out of range.
-        error: OutOfRange,
-    },
-    /// More pieces than are taken.
-    #[error("with '{label}' there are {total} pieces in all, at most 1000000 are taken")]
-    ManyPieces {
-        /// The piece's line.
-        line: u64,
-        /// The piece's label.
-        label: String,
-        /// How many pieces there are up to here.
-        total: u64,
-    },
-    /// A piece that no board is long enough for.
+    Offcut { id: String, error: OutOfRange },
+    #[error("with '{label}' there are {total} pieces in all: the limit is 1000000")]
+    ManyPieces { label: String, total: u64 },
     #[error("'{label}' is {length_mm} mm, the longest stock is {longest_mm} mm{}: {} mm too long",
         squared(*.square_mm), show(f64::from(*.length_mm) + .square_mm - f64::from(*.longest_mm)))]
-    TooLong {
-        /// The piece's line.
-        line: u64,
-        /// The piece's label.
-        label: String,
-        /// Its length.
-        length_mm: u32,
-        /// The longest stock length.
-        longest_mm: u32,
-        /// What squaring takes off it.
-        square_mm: f64,
-    },
-    /// A kerf that is more than a whole piece.
+    TooLong { label: String, length_mm: u32, longest_mm: u32, square_mm: f64 },
     #[error("kerf {} mm is more than the whole of '{label}', {length_mm} mm", show(*.kerf_mm))]
-    KerfTooWide {
-        /// The piece's line.
-        line: u64,
-        /// The piece's label.
-        label: String,
-        /// Its length.
-        length_mm: u32,
-        /// The kerf.
-        kerf_mm: f64,
-    },
-    /// A label that can't stand on a cut sheet or in a table.
+    KerfTooWide { label: String, length_mm: u32, kerf_mm: f64 },
     #[error("label '{label}' has {what} in it: a label is one line of plain text without commas")]
-    Label {
-        /// The piece's line.
-        line: u64,
-        /// The label, control characters shown.
-        label: String,
-        /// What is wrong with it.
-        what: &'static str,
-    },
-    /// No label at all.
+    Label { label: String, what: &'static str },
     #[error("label is blank: every piece needs a mark at the saw")]
-    NoLabel {
-        /// The piece's line.
-        line: u64,
-    },
+    NoLabel,
 }
 
 fn squared(square_mm: f64) -> String {
     if square_mm > 0.0 { format!(", {} mm of it to square its end", show(square_mm)) } else { String::new() }
-}
-
-impl CutError {
-    /// The line of the piece that is at error, where it is one piece.
-    pub fn line(&self) -> Option<u64> {
-        match self {
-            Self::PieceRange { line, .. }
-            | Self::ManyPieces { line, .. }
-            | Self::TooLong { line, .. }
-            | Self::KerfTooWide { line, .. }
-            | Self::Label { line, .. }
-            | Self::NoLabel { line } => Some(*line),
-            _ => None,
-        }
-    }
 }
 
 /// A request that can be solved.
@@ -238,40 +153,18 @@ impl Checked {
     }
 }
 
-/// Checks a request and turns it into the solver's problem.
-pub(super) fn check(request: &CutRequest) -> Result<Checked, CutError> {
-    let range = CutError::Range;
-    if request.stock_mm.is_empty() {
-        return Err(CutError::NoStock);
-    }
-    let mut stock_mm = request.stock_mm.clone();
-    stock_mm.sort_unstable_by(|a, b| b.cmp(a));
-    stock_mm.dedup();
-    if stock_mm.len() > MOST_STOCKS {
-        return Err(CutError::ManyStocks(stock_mm.len()));
-    }
-    for &length in &stock_mm {
-        STOCK.check(f64::from(length)).map_err(range)?;
-    }
-    KERF.check(request.kerf_mm).map_err(range)?;
-    BUNDLE.check(f64::from(request.bundle)).map_err(range)?;
-    OFFCUT.check(request.offcut_mm).map_err(range)?;
-    SECONDS.check(request.seconds).map_err(range)?;
-    SQUARE.check(request.square_mm).map_err(range)?;
-    let kerf_tenths = tenths(request.kerf_mm).ok_or(CutError::FineKerf(request.kerf_mm))?;
-    let square_tenths = tenths(request.square_mm).ok_or(CutError::FineSquare(request.square_mm))?;
-    let square_mm = request.square_mm;
-    if let Some(&stock_mm) = stock_mm.iter().find(|&&length| u64::from(length) * 10 <= square_tenths) {
-        return Err(CutError::NoBoardLeft { stock_mm, square_mm });
-    }
+/// Checks a request and turns it into the solver's problem. A row is a piece.
+pub(super) fn check(request: &CutRequest) -> Result<Checked, InRow<CutError>> {
+    let settings = Settings::of(request).map_err(InRow::whole)?;
+    let Settings { stock_mm, kerf_tenths, square_tenths } = settings;
     let mut total = 0u64;
     let mut by_length: BTreeMap<std::cmp::Reverse<u32>, Vec<(String, u32)>> = BTreeMap::new();
     let mut seen: BTreeMap<(u32, &str), usize> = BTreeMap::new();
-    for piece in &request.pieces {
-        check_piece(piece, request, stock_mm[0])?;
+    for (row, piece) in (1..).zip(&request.pieces) {
+        check_piece(piece, request, stock_mm[0]).map_err(|error| InRow::of(row, error))?;
         total += u64::from(piece.count);
         if total as f64 > PIECES.most {
-            return Err(CutError::ManyPieces { line: piece.line, label: piece.label.clone(), total });
+            return Err(InRow::of(row, CutError::ManyPieces { label: piece.label.clone(), total }));
         }
         let labels = by_length.entry(std::cmp::Reverse(piece.length_mm)).or_default();
         match seen.get(&(piece.length_mm, piece.label.as_str())) {
@@ -283,7 +176,7 @@ pub(super) fn check(request: &CutRequest) -> Result<Checked, CutError> {
         }
     }
     if by_length.is_empty() {
-        return Err(CutError::Nothing);
+        return Err(InRow::whole(CutError::Nothing));
     }
     let length_mm: Vec<u32> = by_length.keys().map(|length| length.0).collect();
     let labels: Vec<_> = by_length.into_values().collect();
@@ -295,7 +188,7 @@ pub(super) fn check(request: &CutRequest) -> Result<Checked, CutError> {
     let reach = Reach::of(&costs);
     let boards = stock_mm.iter().map(|&length| u64::from(length) * 10 - square_tenths);
     let (lengths, offcuts): (Vec<u64>, Vec<Vec<usize>>) =
-        offcuts_by_length(request, length_mm.last().copied().unwrap_or(1))?.into_iter().unzip();
+        offcuts_by_length(request, length_mm.last().copied().unwrap_or(1)).map_err(InRow::whole)?.into_iter().unzip();
     costs.extend(offcuts.iter().map(|_| 0));
     supply.extend(offcuts.iter().map(|alike| Some(alike.len() as u32)));
     let problem = Problem {
@@ -309,17 +202,51 @@ pub(super) fn check(request: &CutRequest) -> Result<Checked, CutError> {
     Ok(Checked { problem, stock_mm, length_mm, labels, offcuts, unit_mm, kerf_tenths, square_tenths })
 }
 
-/// Whole tenths of a millimetre, if they are whole.
-fn tenths(mm: f64) -> Option<u64> {
-    let tenths = (mm * 10.0).round();
-    ((tenths - mm * 10.0).abs() < 1e-6).then_some(tenths as u64)
+/// What is cut from and how, checked.
+struct Settings {
+    /// Stock lengths, longest first.
+    stock_mm: Vec<u32>,
+    kerf_tenths: u64,
+    square_tenths: u64,
+}
+
+impl Settings {
+    fn of(request: &CutRequest) -> Result<Self, CutError> {
+        if request.stock_mm.is_empty() {
+            return Err(CutError::NoStock);
+        }
+        let mut stock_mm = request.stock_mm.clone();
+        stock_mm.sort_unstable_by(|a, b| b.cmp(a));
+        stock_mm.dedup();
+        if stock_mm.len() > MOST_STOCKS {
+            return Err(CutError::ManyStocks(stock_mm.len()));
+        }
+        for &length in &stock_mm {
+            STOCK.check(f64::from(length))?;
+        }
+        BUNDLE.check(f64::from(request.bundle))?;
+        OFFCUT.check(request.offcut_mm)?;
+        SECONDS.check(request.seconds)?;
+        let (kerf_tenths, square_tenths) = (tenths(KERF, request.kerf_mm)?, tenths(SQUARE, request.square_mm)?);
+        let square_mm = request.square_mm;
+        if let Some(&stock_mm) = stock_mm.iter().find(|&&length| u64::from(length) * 10 <= square_tenths) {
+            return Err(CutError::NoBoardLeft { stock_mm, square_mm });
+        }
+        Ok(Self { stock_mm, kerf_tenths, square_tenths })
+    }
+}
+
+/// Whole tenths of a millimetre: no saw is set finer.
+fn tenths(bounds: Bounds, mm: f64) -> Result<u64, CutError> {
+    let tenths = (bounds.check(mm)? * 10.0).round();
+    if (tenths - mm * 10.0).abs() < 1e-6 { Ok(tenths as u64) } else { Err(CutError::TooFine { what: bounds.what, mm }) }
 }
 
 /// The offcuts that a piece fits on, by length in tenths of a millimetre, the longest first.
 fn offcuts_by_length(request: &CutRequest, shortest_mm: u32) -> Result<Vec<(u64, Vec<usize>)>, CutError> {
     let mut by_length: BTreeMap<std::cmp::Reverse<u64>, Vec<usize>> = BTreeMap::new();
     for (number, offcut) in request.offcuts.iter().enumerate() {
-        let error = |error| CutError::OffcutRange { id: offcut.id.clone(), error };
+        let error = |error| CutError::Offcut { id: offcut.id.clone(), error };
         let length_mm = OFFCUT.check(offcut.length_mm).map_err(error)?;
         // Down to the tenth: never longer than it is.
         let length = (length_mm * 10.0 + 1e-6).floor() as u64;
@@ -332,12 +259,10 @@ fn offcuts_by_length(request: &CutRequest, shortest_mm: u32) -> Result<Vec<(u64,
 
 fn check_piece(piece: &Piece, request: &CutRequest, longest_mm: u32) -> Result<(), CutError> {
     let (kerf_mm, square_mm) = (request.kerf_mm, request.square_mm);
-    let line = piece.line;
-    let ranged = |error| CutError::PieceRange { line, error };
     let label = || crate::units::number::shortened(&piece.label.replace(char::is_control, "\u{fffd}"));
-    let bad = |what| CutError::Label { line, label: label(), what };
+    let bad = |what| CutError::Label { label: label(), what };
     if piece.label.trim().is_empty() {
-        return Err(CutError::NoLabel { line });
+        return Err(CutError::NoLabel);
     }
     if piece.label.contains(',') {
         return Err(bad("a comma"));
@@ -348,14 +273,14 @@ fn check_piece(piece: &Piece, request: &CutRequest, longest_mm: u32) -> Result<(
     if piece.label.contains(char::is_control) {
         return Err(bad("a control character"));
     }
-    PIECE.check(f64::from(piece.length_mm)).map_err(ranged)?;
-    PIECES.check(f64::from(piece.count)).map_err(ranged)?;
+    PIECE.check(f64::from(piece.length_mm))?;
+    PIECES.check(f64::from(piece.count))?;
     let length_mm = piece.length_mm;
     if f64::from(length_mm) > f64::from(longest_mm) - square_mm {
-        return Err(CutError::TooLong { line, label: label(), length_mm, longest_mm, square_mm });
+        return Err(CutError::TooLong { label: label(), length_mm, longest_mm, square_mm });
     }
     if kerf_mm > f64::from(length_mm) {
-        return Err(CutError::KerfTooWide { line, label: label(), length_mm, kerf_mm });
+        return Err(CutError::KerfTooWide { label: label(), length_mm, kerf_mm });
     }
     Ok(())
 }

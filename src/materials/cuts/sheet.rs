@@ -3,6 +3,7 @@
 use maud::{DOCTYPE, Markup, html};
 
 use super::plan::{Board, CutPlan, PieceCut, offcut_id};
+use crate::plain::count;
 use crate::units::number::show;
 
 /// A sheet of more boards than this is of no use at a saw.
@@ -129,19 +130,20 @@ pub fn sheet_rows(boards: &[SheetBoard]) -> Vec<Vec<String>> {
 ///
 /// `before` is what the saw has to know before the first cut.
 pub fn sheet_html(title: &str, before: &str, sections: &[SheetSection]) -> String {
-    let total: usize = sections.iter().map(|section| section.boards.len()).sum();
+    let total: usize = sections.iter().map(bought).sum();
+    let title = if title.is_empty() { "Cut sheet".to_owned() } else { format!("Cut sheet: {title}") };
     let page: Markup = html! {
         (DOCTYPE)
         html lang="en" {
             head {
                 meta charset="utf-8";
                 meta name="viewport" content="width=device-width, initial-scale=1";
-                title { "Cut sheet: " (title) }
+                title { (title) }
                 style { (maud::PreEscaped(STYLE)) }
             }
             body {
-                h1 { "Cut sheet: " (title) }
-                p { (total) " boards. " (before) }
+                h1 { (title) }
+                p { (count(total, "board")) ". " (before) }
                 @for section in sections { (section_html(section)) }
             }
         }
@@ -149,15 +151,19 @@ pub fn sheet_html(title: &str, before: &str, sections: &[SheetSection]) -> Strin
     page.into_string()
 }
 
+/// Boards that are bought: offcuts were counted where they were.
+fn bought(section: &SheetSection) -> usize {
+    section.boards.iter().filter(|board| board.offcut.is_none()).count()
+}
+
 fn section_html(section: &SheetSection) -> Markup {
-    let count = section.boards.len();
-    let offcuts = section.boards.iter().filter(|board| board.offcut.is_some()).count();
+    let (boards, offcuts) = (bought(section), section.boards.len() - bought(section));
     html! {
         @if !section.title.is_empty() {
             h2 { (section.title) }
             p {
-                (count - offcuts) " boards"
-                @if offcuts > 0 { ", after " (offcuts) " offcuts from earlier walls" }
+                (count(boards, "board"))
+                @if offcuts > 0 { ", after " (count(offcuts, "offcut")) " from earlier walls" }
             }
         }
         table {
@@ -228,7 +234,7 @@ mod tests {
     use crate::materials::cuts::solve::plan_cuts;
 
     fn boards() -> Vec<SheetBoard> {
-        let piece = |label: &str, length_mm, count| Piece { label: label.into(), length_mm, count, line: 2 };
+        let piece = |label: &str, length_mm, count| Piece { label: label.into(), length_mm, count };
         let request = CutRequest {
             pieces: vec![piece("N/C1 <a>", 1700, 2), piece("N/C2", 1200, 2)],
             stock_mm: vec![3300],

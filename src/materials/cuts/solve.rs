@@ -5,6 +5,7 @@ use super::fewest::fewest_boards;
 use super::plan::{CutPlan, lay_out};
 use super::request::{CutError, CutRequest, check};
 use super::search::search;
+use crate::form::InRow;
 
 /// Inner-loop steps that a second of the time box allows: fewer than any machine of the day does in one, so that
 /// the count, and not the clock, decides what is found.
@@ -23,7 +24,7 @@ const STEPS_A_SECOND: f64 = 8e8;
 /// ```
 /// use cladlog::materials::cuts::{CutRequest, Piece, plan_cuts};
 /// let request = CutRequest {
-///     pieces: vec![Piece { label: "A1".into(), length_mm: 1500, count: 8, line: 2 }],
+///     pieces: vec![Piece { label: "A1".into(), length_mm: 1500, count: 8 }],
 ///     stock_mm: vec![6000],
 ///     kerf_mm: 4.0,
 ///     ..CutRequest::default()
@@ -32,12 +33,12 @@ const STEPS_A_SECOND: f64 = 8e8;
 /// // Four of 1500 would fill 6000 exactly; three kerfs between them make it three to a board.
 /// assert_eq!((plan.boards, plan.bought_mm, plan.proven), (3, 18_000, true));
 /// ```
-pub fn plan_cuts(request: &CutRequest, stop: &dyn Fn() -> bool) -> Result<CutPlan, CutError> {
+pub fn plan_cuts(request: &CutRequest, stop: &dyn Fn() -> bool) -> Result<CutPlan, InRow<CutError>> {
     let checked = check(request)?;
     let problem = &checked.problem;
     let steps = (request.seconds * STEPS_A_SECOND).max(1e6) as u64;
     let mut effort = Effort::new(steps, stop);
-    let best = search(problem, None, None, &mut effort).ok_or(CutError::Nothing)?;
+    let best = search(problem, None, None, &mut effort).ok_or_else(|| InRow::whole(CutError::Nothing))?;
     let loads = fewest_boards(problem, &best, &mut effort);
     Ok(lay_out(request, &checked, &loads, best.bound))
 }

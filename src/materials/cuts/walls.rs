@@ -8,6 +8,8 @@ use super::plan::{Bundles, CutPlan, OffcutCut, offcut_id};
 use super::request::{CutError, CutRequest, Offcut, Piece};
 use super::sheet::MOST_SHEET_BOARDS;
 use super::solve::plan_cuts;
+use crate::form::InRow;
+use crate::units::number::show;
 
 /// A wall that is to be cut.
 #[derive(Debug, Clone, PartialEq)]
@@ -21,7 +23,7 @@ pub struct WallPieces {
 }
 
 /// The cut plan of one wall, or of a whole job at once.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct WallCuts {
     /// The wall's key; `job` for all walls at once.
     pub wall: String,
@@ -29,7 +31,7 @@ pub struct WallCuts {
     #[serde(flatten)]
     pub plan: CutPlan,
     /// The offcuts that were there before its first cut.
-    #[serde(skip_serializing_if = "Vec::is_empty")]
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub offcuts_before: Vec<Offcut>,
     /// Those that are there after its last: unused ones, and its own. Each bears the board that it was cut from.
     pub offcuts_left: Vec<Offcut>,
@@ -71,14 +73,14 @@ pub enum WallError {
         /// The wall's key.
         wall: String,
         /// Why not.
-        error: CutError,
+        error: InRow<CutError>,
     },
     /// All at once are too many.
     #[error("all walls at once: {0}")]
-    Whole(CutError),
+    Whole(InRow<CutError>),
 }
 
-/// Plans some walls, in the order in which they are built, both wall by wall and all at once.
+/// Plans some walls one after the other, in the order in which they are built.
 ///
 /// `settings` says what they are cut from; its pieces and offcuts are not looked at. Each wall is planned as in
 /// [`plan_cuts`], with the offcuts that are there by then: those found before it and those of at least
@@ -87,38 +89,60 @@ pub enum WallError {
 ///
 /// # Errors
 /// [`WallError`] naming the wall.
-pub fn plan_walls(walls: &[WallPieces], settings: &CutRequest, stop: &dyn Fn() -> bool) -> Result<JobCuts, WallError> {
-    let plans = if walls.len() > 1 { walls.len() + 1 } else { 1 };
-    let seconds = settings.seconds / plans as f64;
-    let request = |pieces: &[Piece], offcuts: Vec<Offcut>| CutRequest {
-        pieces: pieces.to_vec(),
-        offcuts,
-        seconds,
-        ..settings.clone()
-    };
+pub fn plan_by_wall(
+    walls: &[WallPieces],
+    settings: &CutRequest,
+    stop: &dyn Fn() -> bool,
+) -> Result<Vec<WallCuts>, WallError> {
+    by_wall(walls, settings, settings.seconds / walls.len().max(1) as f64, stop)
+}
+
+fn request(pieces: Vec<Piece>, offcuts: Vec<Offcut>, settings: &CutRequest, seconds: f64) -> CutRequest {
+    CutRequest { pieces, offcuts, seconds, ..settings.clone() }
+}
+
+fn by_wall(
+    walls: &[WallPieces],
+    settings: &CutRequest,
+    seconds: f64,
+    stop: &dyn Fn() -> bool,
+) -> Result<Vec<WallCuts>, WallError> {
     let mut by_wall: Vec<WallCuts> = Vec::with_capacity(walls.len());
     let mut there: Vec<Offcut> = Vec::new();
     for wall in walls {
         there.extend(wall.found.iter().cloned());
-        let asked = request(&wall.pieces, there.clone());
+        let asked = request(wall.pieces.clone(), there.clone(), settings, seconds);
         let plan = plan_cuts(&asked, stop).map_err(|error| WallError::Wall { wall: wall.wall.clone(), error })?;
         let cuts = WallCuts::of(&wall.wall, plan, there, settings.offcut_mm);
         there = cuts.offcuts_left.clone();
         by_wall.push(cuts);
     }
+    Ok(by_wall)
+}
+
+/// Plans some walls both one after the other, as [`plan_by_wall`], and all at once; the plans share the time box.
+///
+/// # Errors
+/// [`WallError`] naming the wall.
+pub fn plan_walls(walls: &[WallPieces], settings: &CutRequest, stop: &dyn Fn() -> bool) -> Result<JobCuts, WallError> {
     let (first, later) = walls.split_first().ok_or(WallError::NoWall)?;
+    let found_later = later.iter().any(|wall| !wall.found.is_empty());
+    let at_once = if later.is_empty() { 0 } else { 1 + usize::from(found_later) };
+    let seconds = settings.seconds / (walls.len() + at_once) as f64;
+    let by_wall = by_wall(walls, settings, seconds, stop)?;
     if let [only] = by_wall.as_slice() {
         let lower_bound_mm = only.plan.lower_bound_mm;
         return Ok(JobCuts { whole: only.clone(), lower_bound_mm, by_wall });
     }
     let pieces: Vec<Piece> = walls.iter().flat_map(|wall| wall.pieces.iter().cloned()).collect();
-    let asked = request(&pieces, first.found.clone());
+    let asked = request(pieces, first.found.clone(), settings, seconds);
     let plan = plan_cuts(&asked, stop).map_err(WallError::Whole)?;
     let mut lower_bound_mm = plan.lower_bound_mm;
-    if later.iter().any(|wall| !wall.found.is_empty()) {
+    if found_later {
         // What is found later can help later walls only: a bound for the walls in turn has to allow for all of it.
         let found = walls.iter().flat_map(|wall| wall.found.iter().cloned()).collect();
-        lower_bound_mm = plan_cuts(&request(&pieces, found), stop).map_err(WallError::Whole)?.lower_bound_mm;
+        lower_bound_mm =
+            plan_cuts(&CutRequest { offcuts: found, ..asked }, stop).map_err(WallError::Whole)?.lower_bound_mm;
     }
     let whole = WallCuts::of("job", plan, first.found.clone(), settings.offcut_mm);
     Ok(JobCuts { by_wall, whole, lower_bound_mm })
@@ -136,6 +160,16 @@ impl WallCuts {
             }
         }
         Self { wall: wall.to_owned(), plan, offcuts_before: before, offcuts_left: left }
+    }
+
+    /// The earlier offcuts that it uses up, by what is written on them.
+    pub fn offcuts_used(&self) -> Vec<String> {
+        self.plan.from_offcuts.iter().map(|cut| cut.offcut.clone()).collect()
+    }
+
+    /// "N/B12 640", for each offcut that is left.
+    pub fn offcuts_left_in_words(&self) -> Vec<String> {
+        self.offcuts_left.iter().map(|offcut| format!("{} {}", offcut.id, show(offcut.length_mm))).collect()
     }
 }
 

@@ -15,7 +15,7 @@ mod keys;
 mod material;
 mod tape;
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 pub use error::{ColumnsError, MOST_COURSES};
 
@@ -64,7 +64,7 @@ fn no_ends(ends: &Ends) -> bool {
 }
 
 /// A stretch along the wall, in millimetres.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Gap {
     /// Its near end.
     pub from_mm: f64,
@@ -73,7 +73,7 @@ pub struct Gap {
 }
 
 /// The set-out of one run.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Columns {
     /// The centre of each joint.
     pub joints_mm: Vec<f64>,
@@ -82,8 +82,10 @@ pub struct Columns {
     /// Where the framer has to add a stud, before the wrap goes on: centres.
     pub add_studs_mm: Vec<f64>,
     /// The same studs, each with the joint that it serves.
+    #[serde(default)]
     pub framer: Vec<JointStud>,
     /// Joints that could not be kept out of an opening or its clearance.
+    #[serde(default)]
     pub in_openings_mm: Vec<f64>,
     /// The run, where it has no joint and is shorter than the least piece.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -94,7 +96,7 @@ pub struct Columns {
 }
 
 /// A stud for the framer to add.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct JointStud {
     /// Its centre, in millimetres.
     pub at_mm: f64,
@@ -103,7 +105,7 @@ pub struct JointStud {
 }
 
 /// The panels that the columns of all courses are cut from.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Material {
     /// How many.
     pub panels: u64,

@@ -1,9 +1,11 @@
 //! The marks of the storey rod.
 
+use std::collections::BTreeMap;
+
 use serde::Serialize;
 
 use super::{Building, Courses};
-use crate::setout::exact::mm;
+use crate::setout::exact::{TICKS_IN_MM, mm};
 use crate::setout::outline::{Outline, Profile};
 
 /// What a mark on the storey rod is.
@@ -53,14 +55,13 @@ pub struct Mark {
 
 /// Every mark of the storey rod, from the bottom up: what each is, and on which walls.
 pub fn marks(building: &Building, courses: &Courses) -> Vec<Mark> {
-    let mut marks: Vec<Mark> = Vec::new();
-    let mut mark = |height_mm: f64, what: MarkKind, wall: &str| match marks
-        .iter_mut()
-        .find(|mark| mark.height_mm == height_mm && mark.what == what)
-    {
-        Some(mark) if mark.walls.iter().any(|key| key == wall) => {}
-        Some(mark) => mark.walls.push(wall.to_owned()),
-        None => marks.push(Mark { height_mm, what, walls: vec![wall.to_owned()] }),
+    // By height in ticks: a float is no key.
+    let mut marked: BTreeMap<(i64, MarkKind), Vec<String>> = BTreeMap::new();
+    let mut mark = |height_mm: f64, what: MarkKind, wall: &str| {
+        let walls = marked.entry(((height_mm * TICKS_IN_MM as f64).round() as i64, what)).or_default();
+        if walls.last().is_none_or(|last| last != wall) {
+            walls.push(wall.to_owned());
+        }
     };
     for (wall, set_out) in building.walls.iter().zip(&courses.walls) {
         mark(courses.start_mm, MarkKind::Start, &wall.key);
@@ -88,11 +89,11 @@ pub fn marks(building: &Building, courses: &Courses) -> Vec<Mark> {
             mark(mm(height), MarkKind::Peak, &wall.key);
         }
     }
-    marks.sort_by(|a, b| a.height_mm.total_cmp(&b.height_mm).then(a.what.cmp(&b.what)));
-    for mark in &mut marks {
-        if mark.walls.len() == building.walls.len() {
-            mark.walls.clear();
-        }
-    }
-    marks
+    let everywhere = building.walls.len();
+    let mark = |((height, what), walls): (_, Vec<String>)| Mark {
+        height_mm: mm(height),
+        what,
+        walls: if walls.len() == everywhere { Vec::new() } else { walls },
+    };
+    marked.into_iter().map(mark).collect()
 }

@@ -8,7 +8,7 @@ mod error;
 mod lapped;
 mod marks;
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use self::edges::{Cut, Edges, ExactWall, Rod, smallest};
 pub use self::error::CoursesError;
@@ -82,7 +82,7 @@ pub struct Opening {
 }
 
 /// Which edge leaves a piece.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Edge {
     /// A level stretch of the top: the piece under it, less the lift-in.
@@ -98,7 +98,7 @@ pub enum Edge {
 }
 
 /// Where the smallest piece is.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct SmallestBy {
     /// The first wall that has it.
     pub wall: String,
@@ -109,7 +109,7 @@ pub struct SmallestBy {
 }
 
 /// The courses of one wall.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct WallCourses {
     /// The wall's key.
     pub key: String,
@@ -121,7 +121,7 @@ pub struct WallCourses {
 }
 
 /// The storey rod in numbers.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Courses {
     /// The start height of the building.
     pub start_mm: f64,

@@ -2,8 +2,7 @@
 
 use serde::Serialize;
 
-use crate::setout::columns::{Columns, Gap};
-use crate::setout::courses::WallCourses;
+use crate::setout::columns::Gap;
 use crate::svg::{Anchor, Canvas, DASHED, MEDIUM, THICK, THIN, width_of};
 use crate::units::number::show;
 
@@ -47,8 +46,6 @@ pub struct Elevation {
     pub openings: Vec<DrawnOpening>,
     /// Studs for the framer to add.
     pub add_studs_mm: Vec<f64>,
-    /// Lines of clips, where they don't follow the courses.
-    pub clip_lines_mm: Vec<f64>,
     /// Packing worth showing.
     pub packs: Vec<PackMark>,
     /// Lines under the drawing: defects, notes.
@@ -79,27 +76,6 @@ pub struct PackMark {
     pub height_mm: f64,
     /// How much.
     pub pack_mm: f64,
-}
-
-impl Elevation {
-    /// The drawing of a wall from its set-out; openings, packing and notes are added to it.
-    pub fn of(title: impl Into<String>, length_mm: f64, top_mm: f64, columns: &Columns, courses: &WallCourses) -> Self {
-        Self {
-            title: title.into(),
-            length_mm,
-            start_mm: courses.courses_mm.first().copied().unwrap_or(0.0),
-            top_mm,
-            columns: columns.columns.clone(),
-            faces: Vec::new(),
-            joints_mm: columns.joints_mm.clone(),
-            courses_mm: courses.courses_mm.clone(),
-            openings: Vec::new(),
-            add_studs_mm: columns.add_studs_mm.clone(),
-            clip_lines_mm: Vec::new(),
-            packs: Vec::new(),
-            notes: Vec::new(),
-        }
-    }
 }
 
 /// Where things on the wall come on the sheet.
@@ -150,7 +126,7 @@ pub fn elevation(wall: &Elevation) -> String {
     canvas.finish(&wall.title)
 }
 
-/// Panels, joints, clip lines, studs to add and packing.
+/// Panels, joints, studs to add and packing.
 fn face(canvas: &mut Canvas, wall: &Elevation, view: &View) {
     let (foot, head) = (view.y(wall.start_mm), view.y(wall.top_mm));
     for face in &wall.faces {
@@ -172,9 +148,6 @@ fn face(canvas: &mut Canvas, wall: &Elevation, view: &View) {
     }
     for (number, &joint) in (1..).zip(&wall.joints_mm) {
         canvas.text((view.x(joint), head - 1.8), SMALL, Anchor::Middle, false, &format!("J{number}"));
-    }
-    for &line in &wall.clip_lines_mm {
-        canvas.line((view.x(0.0), view.y(line)), (view.x(wall.length_mm), view.y(line)), DASHED);
     }
     for &stud in &wall.add_studs_mm {
         let x = view.x(stud);

@@ -1,14 +1,15 @@
 //! Packing to the best plane.
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use super::packers::PackerBox;
 use super::plane::{Plane, ROUNDING_MM, best_plane, tidy};
 use super::proud::{ProudStud, proud_studs};
 use super::readings::{Fixing, PackingError, PackingRules, check_fixings, check_rules};
+use crate::form::InRow;
 
 /// One fixing and what goes behind it.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct PackedFixing {
     /// Along the wall, in millimetres.
     pub stud_mm: f64,
@@ -24,7 +25,7 @@ pub struct PackedFixing {
 }
 
 /// A fixing that needs more packing than is allowed.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Excess {
     /// Along the wall, in millimetres.
     pub stud_mm: f64,
@@ -35,7 +36,7 @@ pub struct Excess {
 }
 
 /// The packing of one wall.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Packing {
     /// The sum of all packing, in millimetres.
     pub total_mm: f64,
@@ -46,7 +47,7 @@ pub struct Packing {
     /// Those beyond the most allowed.
     pub over: Vec<Excess>,
     /// Studs that stand proud and are worth planing or moving, the one that saves most first.
-    #[serde(skip_serializing_if = "Vec::is_empty")]
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub proud: Vec<ProudStud>,
 }
 
@@ -69,9 +70,13 @@ pub struct Packing {
 /// assert_eq!(packing.total_mm, 11.5);
 /// assert_eq!(packing.plane.at_origin_mm, 2.5);
 /// ```
-pub fn pack(fixings: &[Fixing], rules: &PackingRules) -> Result<Packing, PackingError> {
-    check_rules(rules)?;
+pub fn pack(fixings: &[Fixing], rules: &PackingRules) -> Result<Packing, InRow<PackingError>> {
+    check_rules(rules).map_err(InRow::whole)?;
     check_fixings(fixings)?;
+    to_plane(fixings, rules).map_err(InRow::whole)
+}
+
+fn to_plane(fixings: &[Fixing], rules: &PackingRules) -> Result<Packing, PackingError> {
     let plane = best_plane(fixings, rules)?;
     let gap = |fixing: &Fixing| plane.at(fixing.stud_mm, fixing.height_mm) - fixing.reading_mm;
     let widest = fixings.iter().map(gap).fold(0.0, f64::max) + rules.flat_mm;

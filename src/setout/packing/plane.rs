@@ -4,7 +4,7 @@
 //! slope. Solved in coordinates scaled to ±1, so that a 60 m wall and a 2 m one are solved alike.
 
 use microlp::{ComparisonOp, LinearExpr, OptimizationDirection, Problem, Variable};
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use super::readings::{Fixing, PackingError, PackingRules};
 
@@ -12,7 +12,7 @@ use super::readings::{Fixing, PackingError, PackingRules};
 pub(super) const ROUNDING_MM: f64 = 1e-6;
 
 /// The finished plane: `at_origin + along · stud + lean · height`.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Plane {
     /// The plane from the line at stud 0, height 0, in millimetres.
     pub at_origin_mm: f64,

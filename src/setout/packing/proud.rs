@@ -4,7 +4,7 @@
 //! plane rests on a few studs only; each of these is taken out in turn and the rest packed again. The one that leaves
 //! least is named, and with it set right the next.
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use super::plane::{Plane, ROUNDING_MM, best_plane, tidy};
 use super::readings::{Fixing, PackingError, PackingRules};
@@ -13,7 +13,7 @@ use super::readings::{Fixing, PackingError, PackingRules};
 const MOST_NAMED: usize = 3;
 
 /// A stud to be planed or moved back, for the frame builder.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct ProudStud {
     /// Along the wall, in millimetres.
     pub stud_mm: f64,

@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use crate::form::InRow;
 use crate::units::number::show;
 use crate::units::{Bounds, OutOfRange};
 
@@ -57,80 +58,49 @@ const ALONG: Bounds = Bounds { what: "run along the wall", unit: "mm per metre",
 const MOST: Bounds = Bounds { what: "most packing", unit: "mm", least: 0.0, most: 1000.0 };
 const PACKER: Bounds = Bounds { what: "packer", unit: "mm", least: 0.1, most: 200.0 };
 
-/// Why there is no packing. Rows are counted from 1, in the order given.
+/// Why there is no packing.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[allow(missing_docs, reason = "the message of each says what it is; first is a row, counted from 1")]
 pub enum PackingError {
-    /// Nothing was read.
     #[error("no readings: at least one stud is needed")]
     Empty,
-    /// More fixings than one wall has.
     #[error("{0} fixings are more than one wall has: at most {MOST_FIXINGS}, split the wall")]
     TooMany(usize),
-    /// A number out of its range.
-    #[error("{error}")]
-    OutOfRange {
-        /// The row; `None` for an option.
-        row: Option<usize>,
-        /// What is out of range.
-        error: OutOfRange,
-    },
-    /// A fixing read twice.
+    #[error(transparent)]
+    OutOfRange(#[from] OutOfRange),
     #[error("stud {} at height {} is given twice, first in reading {first}", show(*stud_mm), show(*height_mm))]
-    Twice {
-        /// The row that repeats.
-        row: usize,
-        /// The row it repeats.
-        first: usize,
-        /// Along the wall.
-        stud_mm: f64,
-        /// Up the wall.
-        height_mm: f64,
-    },
-    /// A packer finer than packers are made.
+    Twice { first: usize, stud_mm: f64, height_mm: f64 },
     #[error("packer {0} mm is finer than 0.001 mm: round it")]
     PackerTooFine(f64),
-    /// An empty box, or more sizes than a box has.
     #[error("{0} packer sizes: 1 to 50 are taken")]
     Box(usize),
-    /// The linear programme was not solved. No input is known that does this.
+    /// No input is known that does this.
     #[error("the best plane was not found: please report these readings")]
     Unsolved,
 }
 
-impl PackingError {
-    /// The row that is wrong, counted from 1, where one row is.
-    pub fn row(&self) -> Option<usize> {
-        match self {
-            Self::OutOfRange { row, .. } => *row,
-            Self::Twice { row, .. } => Some(*row),
-            _ => None,
-        }
-    }
-}
-
 /// Checks the options.
 pub(super) fn check_rules(rules: &PackingRules) -> Result<(), PackingError> {
-    let option = |error| PackingError::OutOfRange { row: None, error };
-    FLAT.check(rules.flat_mm).map_err(option)?;
-    LEAN.check(rules.lean_mm_per_m).map_err(option)?;
-    ALONG.check(rules.along_mm_per_m).map_err(option)?;
-    MOST.check(rules.most_mm).map_err(option)?;
+    FLAT.check(rules.flat_mm)?;
+    LEAN.check(rules.lean_mm_per_m)?;
+    ALONG.check(rules.along_mm_per_m)?;
+    MOST.check(rules.most_mm)?;
     if rules.packers_mm.is_empty() || rules.packers_mm.len() > 50 {
         return Err(PackingError::Box(rules.packers_mm.len()));
     }
-    rules.packers_mm.iter().try_for_each(|size| PACKER.check(*size).map(drop).map_err(option))
+    Ok(rules.packers_mm.iter().try_for_each(|size| PACKER.check(*size).map(drop))?)
 }
 
 /// Checks the readings.
-pub(super) fn check_fixings(fixings: &[Fixing]) -> Result<(), PackingError> {
+pub(super) fn check_fixings(fixings: &[Fixing]) -> Result<(), InRow<PackingError>> {
     if fixings.is_empty() {
-        return Err(PackingError::Empty);
+        return Err(InRow::whole(PackingError::Empty));
     }
     if fixings.len() > MOST_FIXINGS {
-        return Err(PackingError::TooMany(fixings.len()));
+        return Err(InRow::whole(PackingError::TooMany(fixings.len())));
     }
     for (fixing, row) in fixings.iter().zip(1..) {
-        let reading = |error| PackingError::OutOfRange { row: Some(row), error };
+        let reading = |error: OutOfRange| InRow::of(row, error);
         STUD.check(fixing.stud_mm).map_err(reading)?;
         HEIGHT.check(fixing.height_mm).map_err(reading)?;
         READING.check(fixing.reading_mm).map_err(reading)?;
@@ -144,7 +114,7 @@ pub(super) fn check_fixings(fixings: &[Fixing]) -> Result<(), PackingError> {
     match repeated.min_by_key(|&(_, &second)| second) {
         Some((&first, &second)) => {
             let (stud_mm, height_mm) = key(second);
-            Err(PackingError::Twice { row: second + 1, first: first + 1, stud_mm, height_mm })
+            Err(InRow::of(second + 1, PackingError::Twice { first: first + 1, stud_mm, height_mm }))
         }
         None => Ok(()),
     }

@@ -13,6 +13,7 @@ use crate::moment::{Moment, span};
 use crate::refusal::Rule;
 use crate::sealing::plan::{DayErrors, GivenDay, GivenJoint, GivenRates, GivenSpan, GivenWall, GivenWindow, exact};
 use crate::sequence::{LapseTrigger, LastLight, Limit, Sealing, Window};
+use crate::setout::courses::Courses;
 use crate::units::Angle;
 
 /// A window without an end is planned as if it closed after this long.
@@ -292,7 +293,7 @@ impl State {
     /// The length of a joint, m: the wall's height over the starter line, less the openings that it runs into.
     pub fn joint_length_m(&self, subject: usize, wall: &Wall) -> Option<f64> {
         let top = wall.height_mm?;
-        let start = self.plan("courses", subject).and_then(|plan| plan.result.get("start_mm")?.as_f64());
+        let start = self.kept::<Courses>(subject).map(|courses| courses.start_mm);
         let foot = start.unwrap_or(0.0);
         let Subject::Joint { number, .. } = self.subjects.get(subject) else { return None };
         let at = wall.joints.get((*number as usize).checked_sub(1)?)?.at_mm;

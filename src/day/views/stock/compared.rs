@@ -5,9 +5,10 @@
 
 use serde::Serialize;
 
-use super::orders::Order;
+use crate::day::facts::Kept;
 use crate::day::state::{Ledger, Line, State};
 use crate::materials::product::{Amount, counted, known_or_plain};
+use crate::materials::takeoff::TakeOff;
 use crate::record::{EntryId, StockUse};
 
 /// One product: ordered, come, used, gone, left. Amounts are in `unit`, shares in per cent to a tenth.
@@ -66,7 +67,7 @@ impl State {
     /// Every product that was ordered, came or was counted out: those of the count by their keys, then those only ordered.
     /// What steps took of a product that nobody ordered, booked in or counted is no comparison.
     pub fn ordered_vs_used(&self, ledger: &Ledger) -> Vec<OrderedVsUsed> {
-        let orders = in_force(self.orders());
+        let orders = in_force(self.all_kept());
         let ordered = |product: &str| {
             let lines = orders.iter().flat_map(|order| &order.lines);
             lines.into_iter().any(|line| line.product.as_deref() == Some(product))
@@ -84,7 +85,7 @@ impl State {
         all
     }
 
-    fn compare(&self, product: &str, line: Option<&Line>, orders: &[Order]) -> OrderedVsUsed {
+    fn compare(&self, product: &str, line: Option<&Line>, orders: &[Kept<TakeOff>]) -> OrderedVsUsed {
         let unit = line.map_or_else(|| known_or_plain(product).unit.to_owned(), |line| line.unit.clone());
         let mut notes = Vec::new();
         let Ordered { amount: ordered, by: ordered_by, waste_pct } = ordered(product, &unit, orders, &mut notes);
@@ -134,9 +135,9 @@ fn counted_by_hand(line: &Line) -> Amount {
 }
 
 /// The whole job's take-off counts for all of it; without one, those of the walls together.
-fn in_force(mut orders: Vec<Order>) -> Vec<Order> {
-    if orders.iter().any(|order| order.on == "job") {
-        orders.retain(|order| order.on == "job");
+fn in_force(mut orders: Vec<Kept<TakeOff>>) -> Vec<Kept<TakeOff>> {
+    if orders.iter().any(|order| order.subject == "job") {
+        orders.retain(|order| order.subject == "job");
     }
     orders
 }
@@ -148,7 +149,7 @@ struct Ordered {
     waste_pct: Option<f64>,
 }
 
-fn ordered(product: &str, unit: &str, orders: &[Order], notes: &mut Vec<String>) -> Ordered {
+fn ordered(product: &str, unit: &str, orders: &[Kept<TakeOff>], notes: &mut Vec<String>) -> Ordered {
     let all = orders.iter().flat_map(|order| order.lines.iter().map(move |line| (&order.entry, line)));
     let lines: Vec<_> = all.filter(|(_, line)| line.product.as_deref() == Some(product)).collect();
     let mut by: Vec<EntryId> = lines.iter().map(|(entry, _)| (*entry).clone()).collect();

@@ -5,8 +5,6 @@
 mod compared;
 mod flags;
 mod needed;
-mod orders;
 
 pub use compared::OrderedVsUsed;
 pub use flags::{Flag, FlagKind};
-pub use orders::{Order, OrderLine};

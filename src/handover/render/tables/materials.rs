@@ -97,7 +97,7 @@ pub fn takeoff(document: &Document<'_>) -> Vec<u8> {
         &[
             ("entry", &|(order, _)| Cell::text(order.entry.to_string())),
             ("kept_at", &|(order, _)| order.at.into()),
-            ("on", &|(order, _)| (&order.on).into()),
+            ("on", &|(order, _)| (&order.subject).into()),
             ("item", &|(_, line)| (&line.item).into()),
             ("order", &|(_, line)| line.order.into()),
             ("sold_as", &|(_, line)| (&line.sold_as).into()),
@@ -116,13 +116,13 @@ pub fn cuts(document: &Document<'_>) -> Vec<u8> {
         &[
             ("entry", &|it| Cell::text(it.entry.to_string())),
             ("kept_at", &|it| it.at.into()),
-            ("on", &|it| (&it.on).into()),
-            ("boards", &|it| it.boards.into()),
-            ("bought_mm", &|it| it.bought_mm.into()),
-            ("lower_bound_mm", &|it| it.lower_bound_mm.into()),
-            ("proven", &|it| it.proven.into()),
-            ("offcuts_used", &|it| it.offcuts_used.clone().into()),
-            ("offcuts_left_mm", &|it| it.offcuts_left.clone().into()),
+            ("on", &|it| (&it.subject).into()),
+            ("boards", &|it| it.plan.boards.into()),
+            ("bought_mm", &|it| it.plan.bought_mm.into()),
+            ("lower_bound_mm", &|it| it.plan.lower_bound_mm.into()),
+            ("proven", &|it| it.plan.proven.into()),
+            ("offcuts_used", &|it| it.offcuts_used().into()),
+            ("offcuts_left_mm", &|it| it.offcuts_left_in_words().into()),
         ],
     )
 }
