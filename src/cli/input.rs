@@ -7,12 +7,12 @@ use super::failure::Failure;
 use crate::form::{self, Mistake, Number, Section};
 
 /// Files larger than this are not site data.
-const MOST_BYTES: u64 = 64 * 1024 * 1024;
+const MOST_BYTES: u64 = 16 * 1024 * 1024;
 
 /// Lengths and heights in the inputs of a sum, in mm.
 pub const MM: Number = Number(-200_000.0, 200_000.0);
 
-/// Reads a text file: UTF-8, at most 64 MiB.
+/// Reads a text file: UTF-8, at most 16 MiB.
 pub fn read_text(path: &Path) -> Result<String, Failure> {
     let about = |why: String| Failure::input(format!("{}: {why}", path.display()));
     let unreadable = |error: std::io::Error| about(format!("can't be read: {error}"));

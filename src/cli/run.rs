@@ -8,8 +8,8 @@ use clap::{CommandFactory, FromArgMatches, Parser, Subcommand};
 use super::calc::{self, CalcCommand};
 use super::clock::Clock;
 use super::commands::{
-    alarms, backup, batch, caution, claim, completions, day, defect, demo, extra, forecast, hold, hours, job, log,
-    merge, next, pace, pack, photo, record, restore, sealplan, sequence, stock, stoppage, strike, undo, verify, walk,
+    alarms, attach, backup, batch, caution, claim, completions, day, defect, demo, extra, forecast, hold, hours, job,
+    log, merge, next, pace, pack, photo, record, restore, sealplan, sequence, stock, stoppage, strike, undo, verify, walk,
     watch, window,
 };
 use super::failure::{Failure, refusal_lines};
@@ -80,6 +80,7 @@ enum Command {
     Verify(verify::VerifyArgs),
     /// Rebuild the read tables of the database from its entries
     Rebuild,
+    Attach(attach::AttachArgs),
     Backup(backup::BackupArgs),
     Restore(restore::RestoreArgs),
     Export(backup::ExportArgs),
@@ -180,6 +181,7 @@ fn dispatch(cli: &Cli, clock: Clock, out: &mut Out) -> Result<(), Failure> {
         Command::Pack(args) => pack::run(args, &site, out),
         Command::Verify(args) => verify::run(args, &site, out),
         Command::Rebuild => verify::rebuild(&site, out),
+        Command::Attach(args) => attach::run(args, &site, out),
         Command::Backup(args) => backup::backup(args, &site, out),
         Command::Restore(args) => restore::run(args, &site, out),
         Command::Export(args) => backup::export(args, &site, out),

@@ -35,7 +35,7 @@ pub use kinds::{
     At, Checked, Duration, Flag, Key, List, Name, OneOrMore, Pair, Table, Tables, Text, Time, Word, table, tables, word,
 };
 pub use mistake::Mistake;
-pub use names::{check_person, is_same_name};
+pub use names::{check_person, is_same_name, looks_latin};
 pub use number::{Count, Exact, Number};
 pub use reader::{Given, Kind, Section, read};
 pub use rows::{Columns, InRow, Row, Rows, read_rows, read_typed_rows};

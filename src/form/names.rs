@@ -32,6 +32,26 @@ fn alphabet(letter: char) -> Option<&'static str> {
     }
 }
 
+/// Capital and small letters of Greek and Cyrillic that look like Latin ones, in the order of [`LOOKS`] (after Unicode
+/// Technical Standard 39, confusables; chosen from memory, the usual ones only).
+const LIKE: &str = "ΑΒΕΖΗΙΚΜΝΟΡΤΥΧοναικρυАВЕКМНОРСТХУІЈЅаеорсхуіјѕ";
+
+/// What each letter of [`LIKE`] looks like.
+const LOOKS: &str = "ABEZHIKMNOPTYXovaikpuABEKMHOPCTXYIJSaeopcxyijs";
+
+/// A name as it looks, where every letter of it is of another alphabet and looks like a Latin one: on a screen nobody can
+/// tell it from the name so spelt.
+pub fn looks_latin(name: &str) -> Option<String> {
+    let looks = |letter: char| match alphabet(letter) {
+        Some("Latin") => None,
+        Some(_) => LIKE.chars().zip(LOOKS.chars()).find(|(like, _)| *like == letter).map(|(_, looks)| looks),
+        None if letter.is_alphabetic() => None,
+        None => Some(letter),
+    };
+    let seen: String = name.chars().map(looks).collect::<Option<_>>()?;
+    seen.chars().any(char::is_alphabetic).then_some(seen)
+}
+
 /// Whether two names are one person's: however they are spaced, in capitals or not, in full-width letters or not, with
 /// characters in them that nobody sees.
 pub fn is_same_name(one: &str, other: &str) -> bool {
@@ -73,6 +93,16 @@ mod tests {
         assert!(is_same_name("José Weiß", "jose\u{301} WEISS"));
         for other in ["Ann Leed", "AnnLead", "Lead Ann", ""] {
             assert!(!is_same_name("Ann Lead", other), "{other:?}");
+        }
+    }
+
+    #[test]
+    fn a_name_all_of_look_alikes_is_seen_through() {
+        assert_eq!(LIKE.chars().count(), LOOKS.chars().count());
+        assert_eq!(looks_latin("Сора Рое").as_deref(), Some("Copa Poe"));
+        assert_eq!(looks_latin("ΑΝΝ").as_deref(), Some("ANN"));
+        for plain in ["Copa", "Анна", "Σοφία", "王", "12", "Сора Poe"] {
+            assert_eq!(looks_latin(plain), None, "{plain}");
         }
     }
 

@@ -8,10 +8,14 @@ use toml::de::{DeTable, DeValue};
 
 use super::mistake::Mistake;
 use super::text::nearest;
+use crate::plain::count;
 use crate::units::number::shortened;
 
 /// Longest file, in bytes: forty times the longest sequence that ships.
 const MOST_FILE: usize = 1_000_000;
+
+/// So many unknown keys of one table are named one by one.
+const MOST_UNKNOWN: usize = 20;
 
 /// Reads a text through `form`; `name` is what its top table is called in messages.
 ///
@@ -240,7 +244,8 @@ impl<'s> Section<'s> {
     pub(super) fn refuse_unknown_keys(&self) {
         let fields = self.fields.borrow();
         let known: Vec<&str> = fields.iter().map(|field| field.key).collect();
-        for key in self.table.keys().filter(|key| !known.contains(&key.get_ref().as_ref())) {
+        let mut unknown = self.table.keys().filter(|key| !known.contains(&key.get_ref().as_ref()));
+        for key in unknown.by_ref().take(MOST_UNKNOWN) {
             let hint = match nearest(key.get_ref(), &known) {
                 Some(near) => format!("did you mean '{near}'?"),
                 None => format!("the keys are {}", known.join(", ")),
@@ -248,6 +253,10 @@ impl<'s> Section<'s> {
             let a = if self.name.starts_with(['a', 'e', 'i', 'o', 'u']) { "an" } else { "a" };
             let key_shown = shortened(key.get_ref());
             self.mistake_at(key.span().start, format!("unknown key '{key_shown}' in {a} {}: {hint}", self.name));
+        }
+        if let Some(next) = unknown.next() {
+            let more = count(unknown.count() + 1, "more unknown key");
+            self.mistake_at(next.span().start, format!("{more} in this {}", self.name));
         }
     }
 }

@@ -164,6 +164,12 @@ fn check_names(header: &StringRecord, columns: &Columns) -> Result<(), String> {
     }
 }
 
+/// More rows than any table has that these sums are for.
+const MOST_ROWS: usize = 100_000;
+
+/// So many mistakes are named one by one.
+const MOST_MISTAKES: usize = 100;
+
 fn gather<T>(
     mut reader: csv::Reader<&[u8]>,
     header: &StringRecord,
@@ -190,11 +196,18 @@ fn gather<T>(
             },
         };
         match value {
+            Ok((place, _)) if rows.values.len() == MOST_ROWS => {
+                return Err(vec![format!("{place}: a table has at most {MOST_ROWS} rows")]);
+            }
             Ok((place, value)) => {
                 rows.values.push(value);
                 rows.places.push(place);
             }
             Err((place, why)) => mistakes.push(format!("{place}: {why}")),
+        }
+        if mistakes.len() == MOST_MISTAKES {
+            mistakes.push(format!("mend these {MOST_MISTAKES} first: the rest was not read"));
+            break;
         }
     }
     if mistakes.is_empty() && rows.values.is_empty() {

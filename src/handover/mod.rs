@@ -22,11 +22,11 @@ mod signature;
 mod verify;
 
 pub use files::{
-    Contents, Failed, FileLine, MOST_BYTES, Manifest, ManifestError, ZipError, ZipPlace, is_zip, most_in_memory,
-    open_zip, unzip, zip_into,
+    Attached, AttachedError, Contents, Failed, FileLine, MOST_BYTES, Manifest, ManifestError, ZipError, ZipPlace,
+    attached, attached_csv, attached_list, is_pdf, is_zip, most_in_memory, open_zip, unzip, zip_into,
 };
 pub use gather::{NoOriginals, Originals, missing};
-pub use model::paths::{MANIFEST, RECORD};
+pub use model::paths::{ATTACHED, ATTACHED_LIST, MANIFEST, RECORD};
 pub use model::{
     Acknowledged, Ahead, Album, Blob, Document, Edition, Evening, HoldOfDay, JointRun, Materials, Measured, Missing,
     NearestReading, Outcome, Paper, Part, Photo, PhotoState, Picture, PlanOfDay, Reader, Step, StepOfDay, Trace,
@@ -40,4 +40,4 @@ pub use reading_copy::{ReadingCopy, Withheld, WithheldError};
 pub use render::PdfError;
 pub use render::elevation;
 pub use signature::{PUBLIC_KEY, SIGNATURE, SignatureError, Signer, check_signature, is_rehearsal_key};
-pub use verify::{Verified, verify};
+pub use verify::{Verified, verify, verify_pdf};

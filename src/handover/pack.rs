@@ -6,7 +6,7 @@ use super::files::{FileLine, Manifest, ManifestError};
 use super::gather::Originals;
 #[cfg(feature = "pdf")]
 use super::model::paths::PDF;
-use super::model::paths::{HTML, MANIFEST, RECORD, is_plain};
+use super::model::paths::{HTML, MANIFEST, README, RECORD, is_plain, sequence_file};
 use super::model::{Album, Blob, Document, Missing};
 use super::page::{Pictures, Section};
 use super::signature::{PUBLIC_KEY, SIGNATURE, Signer};
@@ -120,11 +120,33 @@ impl<'d> Pages<'d> {
         let mut files = self.files(progress)?;
         files.push((RECORD.to_owned(), Blob::Memory(Arc::clone(&self.document.record))));
         files.extend(album.files());
+        files.push((README.to_owned(), render::README.as_bytes().to_vec().into()));
+        files.extend(self.sequences());
         files.sort_by(|a, b| a.0.cmp(&b.0));
         match files.iter().find(|(path, _)| !is_plain(path)) {
             Some((path, _)) => Err(PackError::Path(path.clone())),
             None => Ok(files),
         }
+    }
+
+    /// The texts of the sequences that the job was built by, each once; where two of one edition differ the later ones are
+    /// numbered.
+    fn sequences(&self) -> Vec<(String, Blob)> {
+        let mut files: Vec<(String, Blob)> = Vec::new();
+        let mut seen = Vec::new();
+        for sequence in self.document.editions.iter().map(|edition| edition.sequence) {
+            if seen.contains(&&sequence.sha256) {
+                continue;
+            }
+            seen.push(&sequence.sha256);
+            let name = |number: usize| match number {
+                1 => sequence_file(&sequence.key, &sequence.edition),
+                number => sequence_file(&sequence.key, &format!("{}-{number}", sequence.edition)),
+            };
+            let path = (1..).map(name).find(|name| files.iter().all(|(path, _)| path != name));
+            files.extend(path.map(|path| (path, sequence.text.clone().into_bytes().into())));
+        }
+        files
     }
 
     /// The pages, tables and drawings.

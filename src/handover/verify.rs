@@ -3,13 +3,17 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::io::{BufReader, Read, Write};
 
-use super::files::{Contents, Failed, FileLine, Manifest, ZipPlace, zip_into};
-use super::model::paths::{MANIFEST, PDF, PROGRAM, RECORD, is_plain};
+use super::files::{
+    AttachedError, Contents, Failed, FileLine, MOST_ATTACHED_LIST, Manifest, ZipPlace, attached, attached_list,
+    zip_into,
+};
+use super::model::paths::{ATTACHED, ATTACHED_LIST, MANIFEST, PDF, PROGRAM, RECORD, is_left_by_desktop, is_plain};
 use super::model::{Album, Blob, Document, PhotoState};
 use super::pack::{Pages, has_pdf};
 use super::signature::{PUBLIC_KEY, SIGNATURE, SignatureError, check_signature};
 use crate::day::{Book, photos};
 use crate::moment::Moment;
+use crate::plain::visible;
 use crate::record::{Entry, Fork, Link, assign_books, check_chain, lines, sound};
 use crate::units::number::shortened;
 
@@ -45,6 +49,7 @@ pub fn verify(contents: &Contents) -> Verified {
             None
         }
     };
+    name_beside(contents, &mut verified.notes);
     if let Some(manifest) = &manifest {
         check_files(manifest, contents, &mut verified.failures);
     }
@@ -65,6 +70,62 @@ pub fn verify(contents: &Contents) -> Verified {
         compare(&manifest, entries, contents, &mut verified);
     }
     verified
+}
+
+/// Checks the record inside a handover.pdf: each entry and the chain. Its pages are not written again: their photos and
+/// drawings are in the pack only.
+///
+/// # Errors
+/// [`AttachedError::None`] when there is no record in it.
+pub fn verify_pdf(pdf: &[u8]) -> Result<Verified, AttachedError> {
+    let mut verified = Verified { files: 1, ..Verified::default() };
+    let record = match attached(pdf) {
+        Ok(record) => record,
+        Err(none @ AttachedError::None) => return Err(none),
+        Err(error) => {
+            verified.failures.push(Failed::file(PDF, error.to_string()));
+            return Ok(verified);
+        }
+    };
+    let entries = check_record(&record, &mut verified);
+    if verified.failures.is_empty() {
+        match Book::open(entries) {
+            Ok(book) => {
+                verified.notes.extend(book.state.editions.iter().filter_map(|sequence| sequence.edited_in_words()));
+            }
+            Err(error) => verified.failures.push(Failed::file(RECORD, error.to_string())),
+        }
+    }
+    let what = "the record inside the PDF was checked; that the printed pages match it is checked with the whole pack";
+    verified.notes.push(what.to_owned());
+    Ok(verified)
+}
+
+/// Whether a file of a pack is none of its own: put there later, or left by a desktop.
+fn is_beside(path: &str) -> bool {
+    path.starts_with(ATTACHED) || is_left_by_desktop(path)
+}
+
+/// Names what is in a pack beside its own files: what was attached, each with its hash, and what desktops left.
+fn name_beside(contents: &Contents, notes: &mut Vec<String>) {
+    let list = contents.files.get(ATTACHED_LIST).filter(|list| list.len() <= MOST_ATTACHED_LIST);
+    let list = list.and_then(|list| list.read().ok().map(|list| attached_list(&list))).unwrap_or_default();
+    for (path, blob) in contents.files.iter().filter(|(path, _)| is_beside(path) && *path != ATTACHED_LIST) {
+        let shown = path.escape_debug();
+        notes.push(match list.iter().find(|line| *path == format!("{ATTACHED}{}", line.file)) {
+            _ if is_left_by_desktop(path) => format!("{shown} was left by a desktop; it is not part of the pack"),
+            Some(line) if line.sha256 == blob.sha256() => {
+                format!("{shown} was attached later, as '{}', SHA-256 {}", visible(&line.what), line.sha256)
+            }
+            Some(line) => format!("{shown} was CHANGED after it was attached as '{}'", visible(&line.what)),
+            None => format!(
+                "{shown} was put there later and is not in the list of attached files, SHA-256 {}",
+                blob.sha256()
+            ),
+        });
+    }
+    let missing = list.iter().filter(|line| !contents.files.contains_key(&format!("{ATTACHED}{}", line.file)));
+    notes.extend(missing.map(|line| format!("{ATTACHED}{} was attached and is MISSING", line.file.escape_debug())));
 }
 
 fn check_signature_of(contents: &Contents, verified: &mut Verified) {
@@ -104,7 +165,7 @@ fn check_files(manifest: &Manifest, contents: &Contents, failures: &mut Vec<Fail
             Some(_) => {}
         }
     }
-    let extra = contents.files.keys().filter(|path| !listed.contains(path.as_str()));
+    let extra = contents.files.keys().filter(|path| !listed.contains(path.as_str()) && !is_beside(path));
     failures.extend(extra.map(|path| Failed::file(path, "it is not in the manifest")));
 }
 
@@ -184,7 +245,8 @@ fn compare(manifest: &Manifest, entries: Vec<Entry>, contents: &Contents, verifi
         Ok(files) => files,
         Err(error) => return fail(verified, RECORD, error.to_string()),
     };
-    let paths = || contents.files.keys().map(String::as_str).filter(|path| !UNLISTED.contains(path));
+    let paths =
+        || contents.files.keys().map(String::as_str).filter(|path| !UNLISTED.contains(path) && !is_beside(path));
     let written: BTreeMap<&str, (u64, String)> =
         files.iter().map(|(path, blob)| (path.as_str(), (blob.len(), blob.sha256().into_owned()))).collect();
     for (path, wanted) in &written {
@@ -222,7 +284,9 @@ fn compare(manifest: &Manifest, entries: Vec<Entry>, contents: &Contents, verifi
              could be compared with the record ({copies} in all)"
         ));
     }
-    if let Some(zip) = contents.zip.as_ref().filter(|_| verified.failures.is_empty())
+    // What somebody packed again with something beside it is another zip; its files were checked one by one.
+    let is_repacked = contents.files.keys().any(|path| is_beside(path));
+    if let Some(zip) = contents.zip.as_ref().filter(|_| verified.failures.is_empty() && !is_repacked)
         && !is_the_zip(zip, contents, &made_at)
     {
         let what = "the files in it hold, but the zip is not the one that was written: unpack it and verify the folder";

@@ -1,5 +1,6 @@
 //! The handover pack: what it says, that it stays the same, and that no change to it goes unseen.
 
+mod by_hand;
 mod changed;
 mod document;
 mod hostile_zip;

@@ -16,7 +16,15 @@ fn r10_one_person_has_one_spelling() {
     for other in ["Αnn Lead", "Lеa Stone"] {
         assert!(site.bad(["job", "person", other, "--role", "builder"]).contains("two alphabets"), "{other}");
     }
-    site.ok(["job", "person", "Анна Иванова", "--role", "builder"]);
+    // So may every letter of a name: of one who is on the job it is refused, else it is said.
+    assert!(site.bad(["job", "person", "Ινο", "--role", "builder"]).contains("'Ivo'"));
+    assert!(
+        site.shown(["job", "person", "Сора", "--role", "builder"])
+            .exits(0)
+            .stderr
+            .contains("looks like a Latin letter")
+    );
+    assert_eq!(site.shown(["job", "person", "Анна Иванова", "--role", "builder"]).exits(0).stderr, "");
     for hidden in ["Ruth \u{202e}Build", "Ruth\u{200b}Build", "Ruth\u{2028}Build", "Ruth\u{e0041}"] {
         assert!(site.bad(["job", "person", hidden, "--role", "builder"]).contains("can't be seen"), "{hidden:?}");
     }

@@ -59,6 +59,27 @@ fn r8_a_measurement_is_held_against_what_was_planned() {
     assert!(closed.iter().any(|mark| mark["id"].as_str().unwrap().ends_with(".r8-height")), "{mended}");
 }
 
+/// A plan that was given a past time changes nothing that was measured before it was recorded.
+#[test]
+fn r8_a_plan_given_a_past_time_changes_no_verdict() {
+    let bench = site();
+    run(&bench, STARTER).exits(0);
+    run(&bench, "calc courses --keep").exits(0);
+    let line = "record starter --on N --answer level=1 --answer ground=150 --answer height=40 --anyway --why rehearsed";
+    bench.set_clock("2026-03-03T09:00:00+13:00");
+    run(&bench, line).exits(0);
+    let open = |bench: &Bench| run(bench, "defect list").exits(0).json()["defects"].to_string();
+    let before = open(&bench);
+    assert!(before.contains(".r8-height"), "{before}");
+    // A higher start, by which 40 mm would have been right.
+    bench.set_clock("2026-03-03T10:00:00+13:00");
+    let higher = STARTER.replace("--clear-flashing 10", "--clear-flashing 21");
+    run(&bench, &format!("{higher} --at 2026-03-03T08:10:00+13:00")).exits(0);
+    run(&bench, "calc courses --keep --at 2026-03-03T08:20:00+13:00").exits(0);
+    assert_eq!(run(&bench, "calc courses").exits(0).json()["start_mm"], 40.0);
+    assert_eq!(open(&bench), before);
+}
+
 #[test]
 fn columns_pieces_and_packing_know_their_wall() {
     let bench = site();

@@ -1,6 +1,8 @@
 //! What somebody else holds of a record tells when its end is cut off or all of it is written again: a head code from an
 //! evening report, an earlier pack, export or database.
 
+use cladlog::handover::has_pdf;
+
 use crate::harness::site::Site;
 use crate::rules::site::JOB;
 
@@ -37,6 +39,21 @@ fn a_report_ends_in_the_head_code_and_verify_holds_a_record_against_it() {
     site.ok(["pack", "pack", "--interim"]);
     for path in ["job.db", "pack", "pack.zip"] {
         assert_eq!(site.ok(["verify", path, "--head", &head, "--head", &head])["ok"], true, "{path}");
+    }
+    // The PDF alone: the record is inside it.
+    if has_pdf() {
+        let verified = site.ok(["verify", "pack/handover.pdf", "--head", &head, "--against", "pack"]);
+        assert_eq!((&verified["ok"], &verified["checked"]["entries"]), (&true.into(), &last["seq"]), "{verified}");
+        let pdf = std::fs::read(site.path("pack/handover.pdf")).unwrap();
+        let at = pdf.windows(13).position(|part| part == b"/EmbeddedFile").unwrap() + 250;
+        let mut changed = pdf.clone();
+        changed[at] ^= 1;
+        std::fs::write(site.path("changed.pdf"), changed).unwrap();
+        site.run(["verify", "changed.pdf"]).exits(1);
+        std::fs::write(site.path("other.pdf"), b"%PDF-1.7\n%%EOF\n").unwrap();
+        site.run(["verify", "other.pdf"]).exits(2);
+        let later = format!("{}-{}", last["seq"].as_u64().unwrap() + 1, &head[2..]);
+        site.run(["verify", "pack/handover.pdf", "--head", &later]).exits(1);
     }
     // The end cut off; another record; more recorded since.
     cut(&site, "short");

@@ -14,6 +14,7 @@ use crate::cli::out::Out;
 use crate::cli::prompts;
 use crate::cli::site::Site;
 use crate::day::{check_time, set_up};
+use crate::form::looks_latin;
 use crate::journal::{Journal, NewJob};
 use crate::plain::count;
 use crate::record::new_device;
@@ -54,7 +55,16 @@ pub fn run(command: &JobCommand, site: &Site<'_>, out: &mut Out) -> Result<(), F
         JobCommand::List => list(site, out),
         JobCommand::Show => show_job(site, out),
         JobCommand::Rates(args) => rates(args, site, out),
-        JobCommand::Person(request) => site.record_and_print(request, out),
+        JobCommand::Person(request) => {
+            site.record_and_print(request, out)?;
+            if looks_latin(&request.name).is_some() {
+                out.say(format!(
+                    "Note: every letter of '{}' is of another alphabet and looks like a Latin letter.",
+                    request.name
+                ));
+            }
+            Ok(())
+        }
     }
 }
 

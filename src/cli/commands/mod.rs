@@ -3,6 +3,7 @@
 use clap::Args;
 
 pub mod alarms;
+pub mod attach;
 pub mod backup;
 pub mod batch;
 pub mod caution;

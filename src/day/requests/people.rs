@@ -2,7 +2,7 @@
 
 use super::context::{Context, DecideError, Decision, Request, input};
 use crate::day::rules::roles_known;
-use crate::form::{check_person, is_same_name};
+use crate::form::{check_person, is_same_name, looks_latin};
 use crate::record::{AddPerson, Body};
 
 impl Request for AddPerson {
@@ -12,6 +12,17 @@ impl Request for AddPerson {
             return input(format!("{} is already on the job", same.name));
         }
         check_person(&self.name).map_err(|why| DecideError::Input(format!("the name {why}")))?;
+        let seen = looks_latin(&self.name);
+        if let Some(like) = people.iter().find(|person| {
+            let theirs = looks_latin(&person.name);
+            is_same_name(seen.as_ref().unwrap_or(&self.name), theirs.as_ref().unwrap_or(&person.name))
+        }) {
+            let name = &like.name;
+            return input(format!(
+                "'{}' looks like '{name}', who is on the job, in letters of another alphabet",
+                self.name
+            ));
+        }
         if self.roles.is_empty() {
             return input("a person has at least one role: --role ROLE");
         }

@@ -24,7 +24,7 @@ pub const MOST_BYTES: u64 = 16_000_000_000;
 const MOST_LIST: u64 = 20_000_000;
 
 /// More bytes than a record has.
-const MOST_RECORD: u64 = 1_000_000_000;
+pub(super) const MOST_RECORD: u64 = 1_000_000_000;
 
 /// More bytes than a manifest of that many files has.
 const MOST_MANIFEST: u64 = 32_000_000;
@@ -209,7 +209,9 @@ fn listed<R: Read + Seek>(archive: &ZipArchive<R>) -> Result<(String, Vec<Listed
             continue;
         }
         let Some((top, path)) = name.split_once('/') else { return Err(ZipError::Folder(shown(&name))) };
-        if folder.get_or_insert_with(|| top.to_owned()) != top {
+        // A desktop packs this folder beside the one that was meant: its files keep their whole names.
+        let path = if top == "__MACOSX" { name.as_str() } else { path };
+        if top != "__MACOSX" && folder.get_or_insert_with(|| top.to_owned()) != top {
             return Err(ZipError::Folder(shown(&name)));
         }
         if !names.insert(path.to_lowercase()) {

@@ -10,6 +10,9 @@ mod typeset;
 
 pub mod elevation;
 
+/// How to check and read a pack without the program, and what every column of its tables means.
+pub const README: &str = include_str!("README.txt");
+
 pub use drawings::drawings;
 pub use html::{evening as evening_html, pack as pack_html};
 #[cfg(feature = "pdf")]

@@ -7,8 +7,9 @@ use std::path::Path;
 use std::str::FromStr;
 
 use super::found::{Failed, Verified};
-use super::pack::{is_pack, record_of};
+use super::pack::{is_pack, pdf_of, record_of};
 use crate::cli::failure::Failure;
+use crate::handover::attached;
 use crate::plain::count;
 use crate::record::{Entry, EntryId, HEAD_DIGITS, Store, read_jsonl};
 
@@ -91,6 +92,11 @@ fn entries_of(path: &Path) -> Result<Vec<Entry>, Failure> {
     let unread = |error: &dyn std::fmt::Display| Failure::input(format!("{}: {error}", path.display()));
     if !path.exists() {
         return Err(unread(&"there is no such file or folder"));
+    }
+    if let Some(pdf) = pdf_of(path)? {
+        let record = attached(&pdf).map_err(|error| unread(&error))?;
+        let text = String::from_utf8(record).map_err(|_| unread(&"its record is not UTF-8"))?;
+        return read_jsonl(&text).map_err(|error| unread(&error));
     }
     if let Some(record) = is_pack(path).then(|| record_of(path)) {
         return read_jsonl(&record?).map_err(|error| unread(&error));

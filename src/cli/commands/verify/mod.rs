@@ -12,17 +12,17 @@ use clap::Args;
 use self::database::database;
 use self::found::{Checked, Verified};
 use self::held::{HeadCode, hold_against};
-use self::pack::{is_pack, pack};
+use self::pack::{is_pack, pack, pdf, pdf_of};
 use crate::cli::failure::Failure;
 use crate::cli::out::Out;
 use crate::cli::site::Site;
 use crate::plain::count;
 use crate::record::Store;
 
-/// Check a pack or a database: hashes, chains, and whether everything agrees
+/// Check a pack, a handover.pdf or a database: hashes, chains, and whether everything agrees
 #[derive(Debug, Args)]
 pub struct VerifyArgs {
-    /// A pack (folder or zip) or a database; the database in use when left out
+    /// A pack (folder or zip), its handover.pdf, or a database; the database in use when left out
     path: Option<PathBuf>,
     /// A head code from an evening report: some entry must have that number and hash
     #[arg(long, value_name = "CODE")]
@@ -40,7 +40,11 @@ pub fn run(args: &VerifyArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Fail
         Some(path) => path.clone(),
         None => site.database()?,
     };
-    let mut verified = if is_pack(&path) { pack(&path)? } else { database(&path)? };
+    let mut verified = match pdf_of(&path)? {
+        Some(bytes) => pdf(&path, &bytes)?,
+        None if is_pack(&path) => pack(&path)?,
+        None => database(&path)?,
+    };
     if !args.head.is_empty() || !args.against.is_empty() {
         hold_against(&path, &args.head, &args.against, &mut verified)?;
     }

@@ -8,8 +8,12 @@ use super::found::{Checked, Failed, Verified};
 use crate::cli::failure::Failure;
 use crate::digest::copy_hashed;
 use crate::handover::{
-    self, Blob, Contents, MANIFEST, MOST_BYTES, RECORD, ZipPlace, is_rehearsal_key, is_zip, most_in_memory, open_zip,
+    self, Blob, Contents, MANIFEST, MOST_BYTES, RECORD, ZipPlace, is_pdf, is_rehearsal_key, is_zip, most_in_memory,
+    open_zip, verify_pdf,
 };
+
+/// More bytes than a handover.pdf has.
+const MOST_PDF: u64 = 2_000_000_000;
 
 /// A folder, or a file that is a zip or is called one.
 pub(super) fn is_pack(path: &Path) -> bool {
@@ -20,6 +24,28 @@ pub(super) fn is_pack(path: &Path) -> bool {
     };
     let called = path.extension().is_some_and(|ending| ending.eq_ignore_ascii_case("zip"));
     path.is_dir() || path.is_file() && (called || starts() == Some(true))
+}
+
+/// The bytes of a PDF; `None` of a file that is none.
+pub(super) fn pdf_of(path: &Path) -> Result<Option<Vec<u8>>, Failure> {
+    let unread = |error: std::io::Error| Failure::machine(format!("{}: can't be read: {error}", path.display()));
+    let mut head = [0; 5];
+    let begins = path.is_file() && std::fs::File::open(path).is_ok_and(|mut file| file.read_exact(&mut head).is_ok());
+    if !begins || !is_pdf(&head) {
+        return Ok(None);
+    }
+    let mut bytes = Vec::new();
+    let file = std::fs::File::open(path).map_err(unread)?;
+    if file.take(MOST_PDF + 1).read_to_end(&mut bytes).map_err(unread)? as u64 > MOST_PDF {
+        return Err(Failure::input(format!("{}: is larger than any handover.pdf", path.display())));
+    }
+    Ok(Some(bytes))
+}
+
+/// Checks the record inside a handover.pdf.
+pub(super) fn pdf(path: &Path, bytes: &[u8]) -> Result<Verified, Failure> {
+    let found = verify_pdf(bytes).map_err(|error| Failure::input(format!("{}: {error}", path.display())))?;
+    Ok(verified(found))
 }
 
 /// The text of the record in a pack.
@@ -66,16 +92,19 @@ pub(super) fn pack(path: &Path) -> Result<Verified, Failure> {
             }
         }
     }
-    let found = handover::verify(&contents);
+    Ok(verified(handover::verify(&contents)))
+}
+
+fn verified(found: handover::Verified) -> Verified {
     let failures = found.failures.into_iter().map(|one| Failed { entry: one.entry, file: one.file, what: one.what });
-    Ok(Verified {
+    Verified {
         ok: false,
         checked: Checked { entries: found.entries, files: found.files },
         failures: failures.collect(),
         notes: found.notes,
         rehearsal_key: found.signed_by.as_deref().is_some_and(is_rehearsal_key),
         signed_by: found.signed_by,
-    })
+    }
 }
 
 /// Reads a folder of a pack; what is no plain file is a failure, and is not followed.
