@@ -9,8 +9,8 @@ use super::calc::{self, CalcCommand};
 use super::clock::Clock;
 use super::commands::{
     alarms, attach, backup, batch, caution, claim, completions, day, defect, demo, extra, forecast, hold, hours, job,
-    log, merge, next, pace, pack, photo, record, restore, sealplan, sequence, stock, stoppage, strike, undo, verify, walk,
-    watch, window,
+    log, merge, next, pace, pack, photo, record, restore, sealplan, sequence, stock, stoppage, strike, undo, verify,
+    walk, watch, window,
 };
 use super::failure::{Failure, refusal_lines};
 use super::help;

@@ -29,8 +29,8 @@ pub use gather::{NoOriginals, Originals, missing};
 pub use model::paths::{ATTACHED, ATTACHED_LIST, MANIFEST, RECORD};
 pub use model::{
     Acknowledged, Ahead, Album, Blob, Document, Edition, Evening, HoldOfDay, JointRun, Materials, Measured, Missing,
-    NearestReading, Outcome, Paper, Part, Photo, PhotoState, Picture, PlanOfDay, Reader, Step, StepOfDay, Trace,
-    Weather, WindowRun, Worked,
+    NearestReading, Outcome, Paper, Part, Photo, PhotoState, Picture, PlanOfDay, Reader, Reservation, Step, StepOfDay,
+    Trace, Weather, WindowRun, Worked,
 };
 #[cfg(feature = "pdf")]
 pub use pack::typesetting;

@@ -7,7 +7,7 @@ use super::gather::Originals;
 #[cfg(feature = "pdf")]
 use super::model::paths::PDF;
 use super::model::paths::{HTML, MANIFEST, README, RECORD, is_plain, sequence_file};
-use super::model::{Album, Blob, Document, Missing};
+use super::model::{Album, Blob, Document, Missing, Reservation};
 use super::page::{Pictures, Section};
 use super::signature::{PUBLIC_KEY, SIGNATURE, Signer};
 use super::{render, sections};
@@ -24,6 +24,8 @@ pub const fn has_pdf() -> bool {
 pub struct Pack {
     /// What is missing from the job; nothing where it is complete.
     pub missing: Vec<Missing>,
+    /// What is taken over with the job all the same.
+    pub reservations: Vec<Reservation>,
     /// Every file with its path, in the order of the paths, the manifest, its signature and its key included.
     pub files: Vec<(String, Blob)>,
     /// The pages as PDF/A-1b, where they were asked for and this build writes a PDF.
@@ -82,7 +84,7 @@ pub fn pack(
     files.push((PUBLIC_KEY.to_owned(), options.signer.public_pem().into_bytes().into()));
     files.push((MANIFEST.to_owned(), manifest.into()));
     files.sort_by(|a, b| a.0.cmp(&b.0));
-    Ok(Pack { missing: document.missing, files, pdf_a1b })
+    Ok(Pack { missing: document.missing, reservations: document.reservations, files, pdf_a1b })
 }
 
 /// The lines of the manifest for these files.

@@ -7,5 +7,6 @@ mod hostile_zip;
 mod keys;
 mod no_room;
 mod packed;
+mod reservations;
 pub mod story;
 mod written_over;

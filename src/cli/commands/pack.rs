@@ -13,6 +13,7 @@ use crate::cli::site::Site;
 use crate::day::{Book, State, check_clock, key_on_record};
 use crate::handover::{Missing, Pack, PackOptions, Signer, has_pdf, missing, pack};
 use crate::photos::Kept;
+use crate::plain::count;
 use crate::record::UseKey;
 
 mod places;
@@ -142,6 +143,7 @@ fn print(made: &Pack, state: &State, places: &Places, out: &mut Out) -> Result<(
             "complete": complete,
             "rehearsal": state.rehearsal,
             "missing": made.missing,
+            "reservations": made.reservations,
             "files": made.files.iter().map(|(path, _)| path).collect::<Vec<_>>(),
         }));
     }
@@ -150,8 +152,13 @@ fn print(made: &Pack, state: &State, places: &Places, out: &mut Out) -> Result<(
     if state.rehearsal {
         out.line("It is a rehearsal, and every page says so.")?;
     }
-    if complete {
-        out.line("The job is complete.")?;
+    if complete && made.reservations.is_empty() {
+        out.line("The job is complete, without reservations.")?;
+    } else if complete {
+        out.line(format!(
+            "The job is complete, with {}. The pack lists them.",
+            count(made.reservations.len(), "reservation")
+        ))?;
     } else {
         out.line(format!("The job is NOT complete; missing: {}. The pack says so first.", made.missing.len()))?;
     }

@@ -7,12 +7,14 @@ mod evening;
 mod materials;
 mod missing;
 mod photos;
+mod reservations;
 mod sealing;
 mod set_out;
 mod work;
 
 pub use album::{NoOriginals, Originals};
 pub use missing::missing;
+use reservations::{Known, reservations};
 
 use super::model::{Album, Document, Edition, Paper, Part, Step, WindowRun, when};
 use crate::day::{Book, Defect, Phase, State};
@@ -36,11 +38,15 @@ impl<'b> Document<'b> {
         let mut defects: Vec<(usize, &Defect)> = numbered().collect();
         defects.sort_by_key(|(_, defect)| defect.state);
         let record = jsonl(&book.entries).into_bytes();
+        let (joints, materials) = (sealing::joints(state, &windows), materials::materials(state, made_at));
+        let known = Known { book, made_at, photos: &photos, windows: &windows, joints: &joints, materials: &materials };
+        let reservations = reservations(&known);
         Self {
             book,
             made_at,
             withheld: 0,
             missing,
+            reservations,
             remarks: remarks(book, made_at),
             editions: editions(book),
             holds: state.holds().into_iter().map(|(_, _, hold)| hold).chain(state.dropped_holds.clone()).collect(),
@@ -50,13 +56,13 @@ impl<'b> Document<'b> {
             photos,
             no_places: album.no_places,
             key,
-            joints: sealing::joints(state, &windows),
+            joints,
             seal_plans: sealing::plans(state, made_at),
             stoppages,
             crew_hours_lost,
             quantities: costs::quantities(book, made_at),
             pace: costs::rounded_pace(state, made_at),
-            materials: materials::materials(state, made_at),
+            materials,
             papers: papers(state),
             bases: bases(&steps, &windows),
             record_sha256: sha256_hex(&record),
@@ -150,10 +156,6 @@ fn papers_lacking(state: &State) -> Vec<&str> {
 fn remarks(book: &Book, now: Moment) -> Vec<String> {
     let state = &book.state;
     let mut remarks = Vec::new();
-    let lacking = papers_lacking(state);
-    if !lacking.is_empty() {
-        remarks.push(format!("The job lists no copy of: {}.", lacking.join("; ")));
-    }
     for day in state.days.iter().filter(|day| day.closed_at.is_none()) {
         let date = day.date.format("%-d %b %Y");
         remarks.push(format!("The site day of {date} was not closed, so its hours are not in this pack."));

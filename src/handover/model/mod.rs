@@ -45,6 +45,8 @@ pub struct Document<'b> {
     pub withheld: usize,
     /// What is missing, what matters most first.
     pub missing: Vec<Missing>,
+    /// What is taken over all the same, what weighs most first.
+    pub reservations: Vec<Reservation>,
     /// What else a reader should note.
     pub remarks: Vec<String>,
     /// The sequences that the job was built by, the first one first.
@@ -201,6 +203,19 @@ pub struct Missing {
     /// Where it stands.
     #[serde(rename = "stands")]
     pub status: String,
+}
+
+/// Something that whoever accepts the job takes over all the same.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Reservation {
+    /// What, in a line.
+    pub what: String,
+    /// Where: subjects, written short; absent for the whole job.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub subject: Option<String>,
+    /// The entry that shows it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub entry: Option<EntryId>,
 }
 
 /// A part of the building with a heading of its own.

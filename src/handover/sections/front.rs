@@ -1,19 +1,49 @@
 //! What comes first: the verdict, what is missing, counts, hold points and defects.
 
 use crate::day::{Defect, DefectState, HoldStatus};
-use crate::handover::model::{Document, Outcome, when};
+use crate::form::is_same_name;
+use crate::handover::model::{Document, Outcome, Reservation, when};
 use crate::handover::page::{Block, Section, lines, list, section, some, table, table_or, text};
 use crate::plain::count;
+use crate::record::EntryId;
 use crate::units::number::show;
 
 /// The sentence at the top.
 pub fn verdict(document: &Document<'_>) -> String {
+    let reservations = &document.reservations;
     if document.is_complete() {
-        return "COMPLETE: every step is done, every hold point is released and no defect is open.".to_owned();
+        let done = "every step is done, every hold point is released and no defect is open";
+        return match reservations.first() {
+            None => format!("COMPLETE, without reservations: {done}."),
+            Some(first) => format!(
+                "COMPLETE, WITH {}: {done}. The first: {}.",
+                count(reservations.len(), "RESERVATION").replace("RESERVATIONs", "RESERVATIONS"),
+                in_a_line(first)
+            ),
+        };
     }
     let many = document.missing.len();
     let listed = if many == 1 { "It is" } else { "They are" };
     format!("NOT COMPLETE: {} outstanding. {listed} listed first.", count(many, "item"))
+}
+
+fn in_a_line(reservation: &Reservation) -> String {
+    let on = reservation.subject.as_ref().map(|subject| format!("{subject}: ")).unwrap_or_default();
+    format!("{on}{}", reservation.what)
+}
+
+/// The reservations; no section where there are none.
+pub fn reservations(document: &Document<'_>) -> Option<Section> {
+    let line = |(number, one): (usize, &Reservation)| {
+        let entry = one.entry.as_ref().map(|entry| format!(" (entry {entry})")).unwrap_or_default();
+        format!("{number}. {}{entry}.", in_a_line(one))
+    };
+    let lines = list((1..).zip(&document.reservations).map(line))?;
+    let about = text(
+        "What the record itself knows that speaks against taking the job as it stands. Whoever accepts the job takes \
+         these over, or has them cleared first.",
+    );
+    Some(section("reservations", "Reservations", vec![about, lines]))
 }
 
 /// What every page of a rehearsal says, so that nobody takes it for the real thing.
@@ -129,6 +159,12 @@ pub fn glance(document: &Document<'_>) -> Section {
     section("glance", "At a glance", vec![Block::Facts { facts }])
 }
 
+/// Who typed it, where that is not the person in whose name it stands: nothing here shows that they said so.
+fn as_noted(document: &Document<'_>, person: &str, entry: &EntryId) -> Option<String> {
+    let by = &document.book.entry(entry)?.by;
+    (!is_same_name(by, person)).then(|| format!("as noted by {by}; not confirmed"))
+}
+
 /// Hold points, and who released them.
 pub fn holds(document: &Document<'_>) -> Section {
     let who = |hold: &HoldStatus| match (&hold.person, &hold.role) {
@@ -158,7 +194,11 @@ pub fn holds(document: &Document<'_>) -> Section {
                 Some(_) => "DROPPED".to_owned(),
                 None => hold.state.word().to_uppercase(),
             }),
-            ("By whom, when", 7, &|hold| lines([who(hold), some(hold.at.as_ref().map(when))])),
+            ("By whom, when", 7, &|hold| {
+                let noted = hold.person.as_ref().zip(hold.entry.as_ref());
+                let noted = noted.and_then(|(person, entry)| as_noted(document, person, entry));
+                lines([who(hold), some(noted), some(hold.at.as_ref().map(when))])
+            }),
             ("How", 8, &|hold| {
                 lines([
                     how(hold),
@@ -184,7 +224,9 @@ pub fn defects(document: &Document<'_>) -> Section {
         let by = some(defect.person.as_ref().map(|person| format!(" by {person}")));
         let entry = defect.ended_by.as_ref().map(|entry| format!("entry {entry}"));
         let when: Vec<String> = defect.ended_at.as_ref().map(when).into_iter().chain(entry).collect();
-        lines([format!("{state}{by}"), some(defect.how.as_ref()), when.join(", ")])
+        let noted = defect.person.as_ref().zip(defect.ended_by.as_ref());
+        let noted = noted.and_then(|(person, entry)| as_noted(document, person, entry));
+        lines([format!("{state}{by}"), some(noted), some(defect.how.as_ref()), when.join(", ")])
     };
     let table = table_or(
         "No defect was opened.",

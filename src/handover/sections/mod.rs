@@ -24,6 +24,7 @@ pub fn sections(document: &Document<'_>) -> Vec<Section> {
     let mut sections = Vec::new();
     sections.extend(front::withheld_section(document));
     sections.extend(front::missing(document));
+    sections.extend(front::reservations(document));
     sections.push(front::glance(document));
     sections.push(front::holds(document));
     sections.push(front::defects(document));
