@@ -43,9 +43,8 @@ const INSIDE: &[(&str, &[&[&str]])] = &[
             &["files"],
             &["render"],
             &["sections"],
-            &["signature"],
             &["page", "gather"],
-            &["model"],
+            &["model", "signature"],
         ],
     ),
 ];

@@ -95,6 +95,7 @@ pub fn deed(entries: &[EntryId], book: &Book) -> String {
             photos => format!("{}{on_the}", count(photos, "photo")),
         },
         Body::KeyUsed(_) => "signing key".to_owned(),
+        Body::SayingConfirmed(it) => format!("confirmation of {}", it.entry),
         Body::Noted(_) => format!("note{on_the}"),
         Body::BatchDelivered(it) => format!("delivery of {} {}", it.product, it.batch),
         Body::StockTaken(it) => format!("{} {} {}{on}", it.product, it.batch, it.how.word().replace('-', " ")),

@@ -25,12 +25,12 @@ pub use files::{
     Attached, AttachedError, Contents, Failed, FileLine, MOST_BYTES, Manifest, ManifestError, ZipError, ZipPlace,
     attached, attached_csv, attached_list, is_pdf, is_zip, most_in_memory, open_zip, unzip, zip_into,
 };
-pub use gather::{NoOriginals, Originals, missing};
+pub use gather::{NoOriginals, Originals, confirmations, missing};
 pub use model::paths::{ATTACHED, ATTACHED_LIST, MANIFEST, RECORD};
 pub use model::{
-    Acknowledged, Ahead, Album, Blob, Document, Edition, Evening, HoldOfDay, JointRun, Materials, Measured, Missing,
-    NearestReading, Outcome, Paper, Part, Photo, PhotoState, Picture, PlanOfDay, Reader, Reservation, Step, StepOfDay,
-    Trace, Weather, WindowRun, Worked,
+    Acknowledged, Ahead, Album, Blob, Confirmation, Document, Edition, Evening, Grade, HoldOfDay, JointRun, Materials,
+    Measured, Missing, NearestReading, Outcome, Paper, Part, Photo, PhotoState, Picture, PlanOfDay, Reader,
+    Reservation, Step, StepOfDay, Trace, Weather, WindowRun, Worked,
 };
 #[cfg(feature = "pdf")]
 pub use pack::typesetting;

@@ -7,8 +7,8 @@ use super::answer::Answer;
 use super::id::EntryId;
 use super::kinds::{
     AcknowledgeCaution, AddExtra, AddForecast, AddNote, AddPerson, AddPhoto, AdoptSequence, AskRelease, CloseDay,
-    CloseDefect, ConcedeDefect, DeliverBatch, EndStoppage, JoinDay, KeepPlan, OpenDay, OpenDefect, RefuseHold,
-    ReleaseHold, SetUpJob, StartStoppage, StepDone, Strike, TakeReading, TakeStock, UseKey,
+    CloseDefect, ConcedeDefect, ConfirmSaying, DeliverBatch, EndStoppage, JoinDay, KeepPlan, OpenDay, OpenDefect,
+    RefuseHold, ReleaseHold, SetUpJob, StartStoppage, StepDone, Strike, TakeReading, TakeStock, UseKey,
 };
 use crate::photos::PhotoSort;
 
@@ -57,6 +57,8 @@ pub enum Body {
     PhotoAdded(AddPhoto),
     /// Packs are signed by this key: the first one, or another than before.
     KeyUsed(UseKey),
+    /// A person confirmed what was typed in their name.
+    SayingConfirmed(ConfirmSaying),
     /// A remark.
     Noted(AddNote),
     /// A batch of a product came onto site.
@@ -116,13 +118,20 @@ impl Body {
             Self::DayClosed(it) => it.hours.keys().map(String::as_str).collect(),
             Self::CautionAcknowledged(it) => it.people.iter().map(String::as_str).collect(),
             Self::PersonAdded(it) => vec![it.name.as_str()],
-            Self::HoldReleased(it) => vec![it.person.as_str()],
-            Self::HoldRefused(it) => vec![it.person.as_str()],
-            Self::DefectClosed(it) => vec![it.person.as_str()],
-            Self::DefectConceded(it) => vec![it.person.as_str()],
             Self::StoppageStarted(it) => it.notified.iter().map(String::as_str).collect(),
             Self::ExtraAdded(it) => std::iter::once(&it.asked_by).chain(&it.notified).map(String::as_str).collect(),
-            _ => Vec::new(),
+            other => other.in_the_name_of().into_iter().collect(),
+        }
+    }
+
+    /// The person in whose name it decides something: a release, a refusal, a closing, a concession.
+    pub fn in_the_name_of(&self) -> Option<&str> {
+        match self {
+            Self::HoldReleased(it) => Some(&it.person),
+            Self::HoldRefused(it) => Some(&it.person),
+            Self::DefectClosed(it) => Some(&it.person),
+            Self::DefectConceded(it) => Some(&it.person),
+            _ => None,
         }
     }
 

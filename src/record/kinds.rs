@@ -304,6 +304,37 @@ pub struct UseKey {
     pub fingerprint: String,
 }
 
+/// A person confirmed what somebody else typed in their name: a release, a refusal, a closing, a concession.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct ConfirmSaying {
+    /// The entry that says it.
+    pub entry: EntryId,
+    /// How they confirmed it.
+    pub how: Confirmed,
+}
+
+/// How a person confirmed what was typed in their name.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Confirmed {
+    /// They replied; the reply word for word.
+    Reply(String),
+    /// They signed paper that was scanned.
+    SignedPaper {
+        /// Name of the scan.
+        file: String,
+        /// SHA-256 of the scan, lower-case hex.
+        sha256: String,
+    },
+    /// They signed the hash of the entry (its 64 digits as text) with a key of their own: Ed25519, RFC 8032.
+    OwnKey {
+        /// Their public key, PEM.
+        public: String,
+        /// The signature, lower-case hex.
+        signature: String,
+    },
+}
+
 /// A remark on a subject.
 #[derive(Debug, Clone, PartialEq, Args, Serialize, Deserialize)]
 pub struct AddNote {

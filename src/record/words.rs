@@ -1,6 +1,7 @@
 //! An entry's body in a few words, for logs and reports.
 
 use super::body::Body;
+use super::kinds::Confirmed;
 use crate::building::on_words;
 use crate::conditions::forecast::Hour;
 use crate::plain::count;
@@ -62,6 +63,11 @@ impl Body {
                 let step = it.step.as_ref().map(|step| format!(" ({step})")).unwrap_or_default();
                 format!("photo {}{}{step}{}", it.file, on_words(&it.subject), with(": ", it.note.as_ref()))
             }
+            Self::SayingConfirmed(it) => match &it.how {
+                Confirmed::Reply(text) => format!("entry {} confirmed by a reply: {text}", it.entry),
+                Confirmed::SignedPaper { file, .. } => format!("entry {} confirmed on signed paper: {file}", it.entry),
+                Confirmed::OwnKey { .. } => format!("entry {} confirmed with the person's own key", it.entry),
+            },
             Self::KeyUsed(it) => format!("packs are signed by key {} from now on", it.fingerprint),
             Self::Noted(it) => format!("note{}: {}", on_words(&it.subject), it.text),
             Self::BatchDelivered(it) => {

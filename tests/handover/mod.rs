@@ -2,6 +2,7 @@
 
 mod by_hand;
 mod changed;
+mod confirm;
 mod document;
 mod hostile_zip;
 mod keys;

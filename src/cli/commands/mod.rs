@@ -10,6 +10,7 @@ pub mod caution;
 pub mod claim;
 pub mod coming;
 pub mod completions;
+pub mod confirm;
 pub mod day;
 pub mod defect;
 pub mod demo;

@@ -40,7 +40,12 @@ impl State {
         let device = Some(&*entry.device);
         self.folded += 1;
         match &entry.body {
-            Body::JobAdded(_) | Body::Struck(_) | Body::PhotoAdded(_) | Body::KeyUsed(_) | Body::Noted(_) => {}
+            Body::JobAdded(_)
+            | Body::Struck(_)
+            | Body::PhotoAdded(_)
+            | Body::KeyUsed(_)
+            | Body::SayingConfirmed(_)
+            | Body::Noted(_) => {}
             Body::SequenceAdopted(it) => self.adopt(entry, it)?,
             Body::PersonAdded(it) => {
                 if self.job.person(&it.name).is_none() {

@@ -1,6 +1,7 @@
 //! What people want recorded: each kind of request decides what it comes to, or why it is refused.
 
 mod cautions;
+mod confirm;
 mod context;
 mod days;
 mod defects;

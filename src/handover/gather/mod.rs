@@ -2,6 +2,7 @@
 
 mod ahead;
 mod album;
+mod confirmations;
 mod costs;
 mod evening;
 mod materials;
@@ -13,6 +14,7 @@ mod set_out;
 mod work;
 
 pub use album::{NoOriginals, Originals};
+pub use confirmations::confirmations;
 pub use missing::missing;
 use reservations::{Known, reservations};
 
@@ -39,13 +41,23 @@ impl<'b> Document<'b> {
         defects.sort_by_key(|(_, defect)| defect.state);
         let record = jsonl(&book.entries).into_bytes();
         let (joints, materials) = (sealing::joints(state, &windows), materials::materials(state, made_at));
-        let known = Known { book, made_at, photos: &photos, windows: &windows, joints: &joints, materials: &materials };
+        let confirmations = confirmations(book);
+        let known = Known {
+            book,
+            confirmations: &confirmations,
+            made_at,
+            photos: &photos,
+            windows: &windows,
+            joints: &joints,
+            materials: &materials,
+        };
         let reservations = reservations(&known);
         Self {
             book,
             made_at,
             withheld: 0,
             missing,
+            confirmations,
             reservations,
             remarks: remarks(book, made_at),
             editions: editions(book),

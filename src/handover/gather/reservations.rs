@@ -7,8 +7,7 @@ use chrono::TimeDelta;
 
 use super::papers_lacking;
 use crate::day::{Book, Defect, DefectState, Flag, FlagKind, State};
-use crate::form::is_same_name;
-use crate::handover::model::{JointRun, Materials, Outcome, Photo, Reservation, WindowRun, when};
+use crate::handover::model::{Confirmation, Grade, JointRun, Materials, Outcome, Photo, Reservation, WindowRun, when};
 use crate::moment::{Moment, span};
 use crate::plain::{count, visible};
 use crate::record::{Body, EntryId};
@@ -31,6 +30,7 @@ const AT_ONCE: usize = 20;
 pub struct Known<'d, 'b> {
     pub book: &'b Book,
     pub made_at: Moment,
+    pub confirmations: &'d [Confirmation],
     pub photos: &'d [Photo<'b>],
     pub windows: &'d [WindowRun<'b>],
     pub joints: &'d [JointRun<'b>],
@@ -39,10 +39,10 @@ pub struct Known<'d, 'b> {
 
 /// The reservations, what weighs most first.
 pub fn reservations(known: &Known<'_, '_>) -> Vec<Reservation> {
-    let Known { book, made_at, photos, windows, joints, materials } = *known;
+    let Known { book, made_at, confirmations, photos, windows, joints, materials } = *known;
     let state = &book.state;
     let mut all = concessions(state);
-    all.extend(unconfirmed(book, made_at));
+    all.extend(unconfirmed(confirmations, made_at));
     all.extend(redo_not_recorded(state, windows));
     all.extend(rain_on_fresh_sealant(state, windows, joints));
     all.extend(weather_not_read(state, windows, joints));
@@ -79,33 +79,16 @@ fn concessions(state: &State) -> Vec<Reservation> {
     conceded.map(line).collect()
 }
 
-/// Releases, refusals, concessions and acceptances that somebody else typed, once they had time to be confirmed.
-fn unconfirmed(book: &Book, made_at: Moment) -> Vec<Reservation> {
-    let state = &book.state;
-    let holds = state.holds().into_iter().map(|(_, _, hold)| {
-        let what = format!("'{}' {}", hold.title, hold.state.word());
-        (what, hold.subject, hold.person, hold.entry)
-    });
-    let ended = |defect: &Defect| match defect.state {
-        DefectState::Conceded => Some("accepted as it is"),
-        DefectState::Closed => Some("closed"),
-        DefectState::Open | DefectState::Void => None,
+/// What somebody else typed in a person's name, once they had time to confirm it.
+fn unconfirmed(confirmations: &[Confirmation], made_at: Moment) -> Vec<Reservation> {
+    let waited = |one: &&Confirmation| (made_at.date() - one.recorded_at.date()).num_days() >= EVENINGS;
+    let open = confirmations.iter().filter(|one| one.grade == Grade::Typed).filter(waited);
+    let line = |one: &Confirmation| Reservation {
+        what: format!("Not confirmed by {}, as noted by {}: {}", one.person, one.noted_by, one.what),
+        subject: None,
+        entry: Some(one.entry.clone()),
     };
-    let defects = (1..).zip(&state.defects).filter_map(|(number, defect)| {
-        let what = format!("Defect {number} {}", ended(defect)?);
-        Some((what, defect.subject.clone(), defect.person.clone(), defect.ended_by.clone()))
-    });
-    let open = |(what, subject, person, id): (String, String, Option<String>, Option<EntryId>)| {
-        let (person, entry) = (person?, book.entry(id.as_ref()?)?);
-        let waited = (made_at.date() - entry.recorded_at.date()).num_days();
-        let (by, is_own) = (&entry.by, is_same_name(&entry.by, &person));
-        (!is_own && waited >= EVENINGS).then(|| Reservation {
-            what: format!("{what} by {person}, as noted by {by}; not confirmed by {person}"),
-            subject: Some(subject),
-            entry: id,
-        })
-    };
-    holds.chain(defects).filter_map(open).collect()
+    open.map(line).collect()
 }
 
 /// Joints primed again after the first priming had lapsed, without being cleaned and masked again in between.

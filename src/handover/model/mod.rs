@@ -2,6 +2,7 @@
 
 mod album;
 mod blob;
+mod confirmation;
 mod evening;
 mod materials;
 mod sealing;
@@ -12,6 +13,7 @@ pub mod paths;
 
 pub use album::{Album, Photo, PhotoState, Picture};
 pub use blob::{Blob, Reader};
+pub use confirmation::{Confirmation, Grade};
 pub use evening::{Ahead, Evening, HoldOfDay, Measured, StepOfDay, Weather, Worked};
 pub use materials::{Materials, Trace};
 pub use sealing::{JointRun, NearestReading, PlanOfDay, dew_point_c, tenth};
@@ -45,6 +47,8 @@ pub struct Document<'b> {
     pub withheld: usize,
     /// What is missing, what matters most first.
     pub missing: Vec<Missing>,
+    /// What was typed in the name of others, and how far they stand behind it.
+    pub confirmations: Vec<Confirmation>,
     /// What is taken over all the same, what weighs most first.
     pub reservations: Vec<Reservation>,
     /// What else a reader should note.

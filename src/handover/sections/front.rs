@@ -1,8 +1,7 @@
 //! What comes first: the verdict, what is missing, counts, hold points and defects.
 
 use crate::day::{Defect, DefectState, HoldStatus};
-use crate::form::is_same_name;
-use crate::handover::model::{Document, Outcome, Reservation, when};
+use crate::handover::model::{Confirmation, Document, Outcome, Reservation, when};
 use crate::handover::page::{Block, Section, lines, list, section, some, table, table_or, text};
 use crate::plain::count;
 use crate::record::EntryId;
@@ -159,10 +158,9 @@ pub fn glance(document: &Document<'_>) -> Section {
     section("glance", "At a glance", vec![Block::Facts { facts }])
 }
 
-/// Who typed it, where that is not the person in whose name it stands: nothing here shows that they said so.
-fn as_noted(document: &Document<'_>, person: &str, entry: &EntryId) -> Option<String> {
-    let by = &document.book.entry(entry)?.by;
-    (!is_same_name(by, person)).then(|| format!("as noted by {by}; not confirmed"))
+/// Who typed it, where that is not the person in whose name it stands, and how far they stand behind it.
+fn as_noted(document: &Document<'_>, entry: &EntryId) -> Option<String> {
+    document.confirmations.iter().find(|one| one.entry == *entry).map(Confirmation::in_words)
 }
 
 /// Hold points, and who released them.
@@ -195,8 +193,7 @@ pub fn holds(document: &Document<'_>) -> Section {
                 None => hold.state.word().to_uppercase(),
             }),
             ("By whom, when", 7, &|hold| {
-                let noted = hold.person.as_ref().zip(hold.entry.as_ref());
-                let noted = noted.and_then(|(person, entry)| as_noted(document, person, entry));
+                let noted = hold.entry.as_ref().and_then(|entry| as_noted(document, entry));
                 lines([who(hold), some(noted), some(hold.at.as_ref().map(when))])
             }),
             ("How", 8, &|hold| {
@@ -224,8 +221,7 @@ pub fn defects(document: &Document<'_>) -> Section {
         let by = some(defect.person.as_ref().map(|person| format!(" by {person}")));
         let entry = defect.ended_by.as_ref().map(|entry| format!("entry {entry}"));
         let when: Vec<String> = defect.ended_at.as_ref().map(when).into_iter().chain(entry).collect();
-        let noted = defect.person.as_ref().zip(defect.ended_by.as_ref());
-        let noted = noted.and_then(|(person, entry)| as_noted(document, person, entry));
+        let noted = defect.ended_by.as_ref().and_then(|entry| as_noted(document, entry));
         lines([format!("{state}{by}"), some(noted), some(defect.how.as_ref()), when.join(", ")])
     };
     let table = table_or(

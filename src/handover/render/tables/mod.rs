@@ -23,6 +23,7 @@ pub fn tables(document: &Document<'_>) -> Vec<(String, Vec<u8>)> {
         ("takeoff", materials::takeoff(document)),
         ("cuts", materials::cuts(document)),
         ("holds", csv(&document.holds)),
+        ("confirmations", csv(&document.confirmations)),
         ("defects", work::defects(document)),
         ("entries", csv(&log(document))),
         ("hours", costs::hours(document)),

@@ -1,0 +1,57 @@
+//! What was typed in the name of others, and what they did about it.
+
+use std::collections::HashMap;
+
+use crate::day::Book;
+use crate::form::is_same_name;
+use crate::handover::model::{Confirmation, Grade};
+use crate::handover::signature::check_signature;
+use crate::record::{Body, Confirmed, Entry, EntryId};
+
+/// Every release, refusal, closing and concession that somebody else typed, in the order in which it happened.
+pub fn confirmations(book: &Book) -> Vec<Confirmation> {
+    let in_time = book.in_time();
+    let mut given: HashMap<&EntryId, Vec<(&Entry, &Confirmed)>> = HashMap::new();
+    for entry in &in_time {
+        if let Body::SayingConfirmed(it) = &entry.body {
+            given.entry(&it.entry).or_default().push((entry, &it.how));
+        }
+    }
+    let said = in_time.iter().filter_map(|entry| Some((*entry, entry.body.in_the_name_of()?)));
+    let typed = said.filter(|(entry, person)| !is_same_name(person, &entry.by));
+    let line = |(entry, person): (&Entry, &str)| {
+        let id = entry.id();
+        let graded = given.get(&id).into_iter().flatten().filter_map(|(by, how)| {
+            let (grade, how) = grade(how, &entry.hash)?;
+            Some((grade, by.happened_at, how))
+        });
+        // The strongest counts, of two alike the first.
+        let best = graded.min_by_key(|(grade, at, _)| (*grade, *at));
+        Confirmation {
+            entry: id,
+            hash: entry.hash.clone(),
+            what: entry.body.in_words(),
+            person: person.to_owned(),
+            noted_by: entry.by.clone(),
+            recorded_at: entry.recorded_at,
+            grade: best.as_ref().map_or(Grade::Typed, |(grade, ..)| *grade),
+            at: best.as_ref().map(|(_, at, _)| *at),
+            how: best.map(|(.., how)| how),
+        }
+    };
+    typed.map(line).collect()
+}
+
+/// The grade of a confirmation, and its words; nothing where a signature does not hold: the record may come from anybody.
+fn grade(how: &Confirmed, hash: &str) -> Option<(Grade, String)> {
+    match how {
+        Confirmed::Reply(text) => Some((Grade::Reply, text.clone())),
+        Confirmed::SignedPaper { file, sha256 } => Some((Grade::SignedPaper, format!("{file}, SHA-256 {sha256}"))),
+        Confirmed::OwnKey { public, signature } => {
+            let pair = |at: usize| u8::from_str_radix(signature.get(at..at + 2)?, 16).ok();
+            let signature: Vec<u8> = (0..signature.len()).step_by(2).map(pair).collect::<Option<_>>()?;
+            let fingerprint = check_signature(hash.as_bytes(), &signature, public.as_bytes()).ok()?;
+            Some((Grade::OwnKey, fingerprint))
+        }
+    }
+}
