@@ -29,18 +29,19 @@ fn traces(state: &State, ledger: &Ledger) -> Vec<Trace> {
             let batch = taken.batch.as_deref().and_then(|label| line.batch(label)).map(|found| &found.batch);
             ((part_of(state.subjects.get(taken.subject)), batch), (taken.subject, taken.at))
         });
-        let trace = |((_, batch), taken): ((&str, Option<&String>), Vec<(usize, Moment)>)| {
+        let mut of_line: Vec<Trace> = Vec::new();
+        for ((_, batch), taken) in grouped(by_place) {
             let on: BTreeSet<usize> = taken.iter().map(|(subject, _)| *subject).collect();
             let times = || taken.iter().map(|(_, at)| *at);
-            Some(Trace {
+            let Some((first_at, last_at)) = times().min().zip(times().max()) else { continue };
+            of_line.push(Trace {
                 product: line.product.clone(),
                 on: on.into_iter().collect(),
                 batch: batch.cloned(),
-                first_at: times().min()?,
-                last_at: times().max()?,
-            })
-        };
-        let mut of_line: Vec<Trace> = grouped(by_place).into_iter().filter_map(trace).collect();
+                first_at,
+                last_at,
+            });
+        }
         of_line.sort_by_key(|trace| trace.on.first().copied());
         traces.append(&mut of_line);
     }
