@@ -21,7 +21,9 @@ pub struct Piece {
 /// where it works on courses or walls, a count where only on openings or corners. `None` for what is done once for
 /// the job.
 pub fn unit_of(sequence: &Sequence, stage: usize) -> Option<Unit> {
-    let has = |unit: Unit| sequence.steps.iter().any(|step| step.stage == stage && unit.measures(step.on));
+    let has = |unit: Unit| {
+        sequence.steps.iter().any(|step| step.stage == stage && step.on.iter().any(|kind| unit.measures(*kind)))
+    };
     [Unit::M, Unit::M2, Unit::Each].into_iter().find(|unit| has(*unit))
 }
 
@@ -30,8 +32,8 @@ fn kinds(sequence: &Sequence, stage: usize, unit: Unit) -> Vec<SubjectKind> {
     let mut kinds: Vec<SubjectKind> = sequence
         .steps
         .iter()
-        .filter(|step| step.stage == stage && unit.measures(step.on))
-        .map(|step| step.on)
+        .filter(|step| step.stage == stage)
+        .flat_map(|step| step.on.iter().copied().filter(|kind| unit.measures(*kind)))
         .collect();
     if kinds.contains(&SubjectKind::Course) {
         kinds.retain(|kind| *kind != SubjectKind::Wall);
@@ -53,7 +55,7 @@ pub fn pieces(state: &State, measures: &Measures, stage: usize, unit: Unit) -> V
         .filter_map(|(subject, is)| {
             let asked = |step: &usize| {
                 let found = &sequence.steps[*step];
-                found.stage == stage && found.on == is.kind() && state.asked_of(*step, subject)
+                found.stage == stage && found.is_on(is.kind()) && state.asked_of(*step, subject)
             };
             let steps: Vec<usize> = (0..sequence.steps.len()).filter(asked).collect();
             (!steps.is_empty()).then(|| Piece { subject, steps, quantity: measures.get(subject) })

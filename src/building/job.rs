@@ -43,6 +43,9 @@ pub struct Job {
     /// The papers that the job holds: makers' instructions, consent drawings.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub papers: Vec<Paper>,
+    /// Figures that the job takes from them.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub figures: Vec<Figure>,
 }
 
 /// The panel and how it is set out. Lengths are millimetres.
@@ -319,7 +322,31 @@ pub struct Paper {
     pub title: String,
 }
 
+/// A figure of the job: a bound that a paper it holds gives. It goes before the one that the sequence gives.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Figure {
+    /// The key by which the sequence asks for it.
+    pub key: String,
+    /// Its value, in the unit of what it bounds; times in minutes.
+    pub value: f64,
+    /// Key of the paper.
+    pub paper: String,
+    /// Where in the paper.
+    pub clause: String,
+}
+
 impl Job {
+    /// The figure of this key.
+    pub fn figure(&self, key: &str) -> Option<&Figure> {
+        self.figures.iter().find(|figure| figure.key == key)
+    }
+
+    /// Where a figure is from: the title of the paper, and the clause.
+    pub fn source_of(&self, figure: &Figure) -> String {
+        let paper = self.papers.iter().find(|paper| paper.key == figure.paper);
+        format!("{}, {}", paper.map_or(figure.paper.as_str(), |paper| &paper.title), figure.clause)
+    }
+
     /// The wall of this key.
     pub fn wall(&self, key: &str) -> Option<&Wall> {
         self.walls.iter().find(|wall| wall.key == key)

@@ -3,7 +3,7 @@
 use chrono_tz::Tz;
 use toml::Spanned;
 
-use super::job::{Corner, Ends, Job, Joint, Opening, Panel, PanelLift, Paper, Person, Wall};
+use super::job::{Corner, Ends, Figure, Job, Joint, Opening, Panel, PanelLift, Paper, Person, Wall};
 use super::rates::{Rate, rates};
 use super::subject::Subject;
 use crate::form::{
@@ -74,11 +74,23 @@ fn job(top: &Section<'_>) -> Job {
         walls: top.required("wall", tables("wall", wall), "the walls, one [[wall]] each, in the order they are built"),
         corners: Vec::new(),
         papers: top.or_default("paper", tables("paper", paper), "the papers that the job holds, one [[paper]] each"),
+        figures: top.or_default(
+            "figure",
+            tables("figure", figure),
+            "figures from them that go before the sequence's own",
+        ),
     };
     let corners = tables("corner", |f| corner(f, &job));
     let corners = top.or_default("corner", corners, "the corners, one [[corner]] each");
     top.unique("person", "name");
     top.unique("paper", "key");
+    top.unique("figure", "key");
+    for figure in top.peek("figure") {
+        let paper = figure.peek_text("paper");
+        if !paper.is_empty() && job.papers.iter().all(|held| held.key != paper) {
+            figure.mistake_in("paper", format!("there is no [[paper]] with the key '{}'", shortened(paper)));
+        }
+    }
     check_keys(top);
     for (place, one) in job.people.iter().enumerate() {
         let same = |other: &&Person| other.name != one.name && is_same_name(&other.name, &one.name);
@@ -327,6 +339,15 @@ fn corner(f: &Section<'_>, job: &Job) -> Corner {
         key: f.required("key", Key, "short key, such as NE"),
         kind: f.try_required("kind", word(), "what it is made of").unwrap_or_default(),
         walls: walls.into_iter().map(Spanned::into_inner).collect(),
+    }
+}
+
+fn figure(f: &Section<'_>) -> Figure {
+    Figure {
+        key: f.required("key", Key, "the key by which the sequence asks for it"),
+        value: f.required("value", Number(-1_000_000.0, 1_000_000.0), "its value; times in minutes"),
+        paper: f.required("paper", Key, "key of the paper that gives it"),
+        clause: f.required("clause", Name, "the clause, page or table in it"),
     }
 }
 

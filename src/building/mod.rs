@@ -6,7 +6,7 @@ mod rates;
 mod subject;
 
 pub use job::{
-    Corner, CornerKind, Ends, Grip, Job, Joint, Opening, OpeningKind, Panel, PanelLift, Paper, Person, Wall,
+    Corner, CornerKind, Ends, Figure, Grip, Job, Joint, Opening, OpeningKind, Panel, PanelLift, Paper, Person, Wall,
 };
 pub use job_file::{JobFile, read_job, read_job_file};
 pub use rates::{Rate, Unit};

@@ -201,6 +201,9 @@ impl<K: Kind> Kind for OneOrMore<K> {
         match given.value() {
             DeValue::Array(_) => {
                 let items = given.items("a list, written in [ ]")?;
+                if items.is_empty() {
+                    return given.must_be("at least one, or a list of them");
+                }
                 Some(items.iter().filter_map(|item| self.0.read(item)).collect())
             }
             _ => Some(vec![self.0.read(given)?]),

@@ -241,6 +241,14 @@ impl<'s> Section<'s> {
         self.table.get(key).and_then(|value| value.get_ref().as_str()).unwrap_or_default()
     }
 
+    /// The texts of `key`, one by itself or a list, ahead of reading it; empty where there is none.
+    pub fn peek_texts(&self, key: &str) -> Vec<&'s str> {
+        let Some(value) = self.table.get(key).map(Spanned::get_ref) else { return Vec::new() };
+        let one = value.as_str();
+        let list = value.as_array().into_iter().flat_map(|items| items.iter());
+        one.into_iter().chain(list.filter_map(|item| item.get_ref().as_str())).collect()
+    }
+
     pub(super) fn refuse_unknown_keys(&self) {
         let fields = self.fields.borrow();
         let known: Vec<&str> = fields.iter().map(|field| field.key).collect();

@@ -16,7 +16,7 @@ use super::id::{DefectId, EntryId};
 use crate::building::Job;
 use crate::conditions::forecast::Hour;
 use crate::materials::product::Amount;
-use crate::moment::parse_date;
+use crate::moment::{Moment, parse_date};
 use crate::photos::PhotoFacts;
 use crate::refusal::Rule;
 use crate::units::parse_decimal;
@@ -98,6 +98,9 @@ pub struct StepDone {
     /// Answers by key of the ask.
     #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
     pub answers: BTreeMap<String, Answer>,
+    /// When it was begun, where that was said: some windows count from there.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub began: Option<Moment>,
     /// Why it is recorded although a rule stops it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub anyway: Option<String>,

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use chrono::TimeDelta;
 use serde::Serialize;
 
-use super::model::{Ask, Authority, Hold, Limit, Sequence, Step, SurfaceRow, Window};
+use super::model::{Ask, Authority, CountsFrom, Hold, Limit, Sequence, Step, SurfaceRow, Window};
 use crate::moment::span;
 use crate::units::number::show;
 
@@ -152,6 +152,10 @@ fn of_window(sequence: &Sequence, window: &Window) -> Aspects {
     aspects([
         ("from", steps(sequence, &[window.from])),
         ("to", steps(sequence, &[window.to])),
+        (
+            "counts from",
+            if window.counts_from == CountsFrom::End { String::new() } else { window.counts_from.to_string() },
+        ),
         ("earliest", time(window.earliest)),
         ("latest", time(window.latest)),
         ("warning", time(Some(window.warn).filter(|warn| !warn.is_zero()))),
@@ -175,7 +179,7 @@ fn of_limit(limit: &Limit) -> Aspects {
         ("surface over dew point", between((limit.dew_margin_c, None), "°C")),
         ("humidity", between((None, limit.humidity_pct), "%")),
         ("wind", between((None, limit.wind_kmh), "km/h")),
-        ("dry", if limit.dry { "yes".to_owned() } else { String::new() }),
+        ("dry", flag(limit.dry)),
         ("basis", limit.basis.to_string()),
     ])
 }
@@ -185,11 +189,15 @@ fn of_step(sequence: &Sequence, step: &Step) -> Aspects {
         indexes.iter().map(|index| key(*index)).collect::<Vec<_>>().join(", ")
     };
     aspects([
-        ("on", step.on.to_string()),
+        ("on", step.on.iter().map(ToString::to_string).collect::<Vec<_>>().join(", ")),
+        ("which", step.which.map(|which| which.to_string()).unwrap_or_default()),
         ("kinds", step.kinds.join(", ")),
         ("after", steps(sequence, &step.after)),
         ("every", step.every.map(|every| every.to_string()).unwrap_or_default()),
-        ("in turn", if step.in_turn { "yes".to_owned() } else { String::new() }),
+        ("in turn", flag(step.in_turn)),
+        ("daily", flag(step.daily)),
+        ("gates", steps(sequence, &step.gates)),
+        ("up to head", flag(step.up_to_head)),
         ("cautions", keys(&step.cautions, &|index| sequence.cautions[index].key.clone())),
         ("limits", keys(&step.limits, &|index| sequence.limits[index].key.clone())),
     ])
@@ -201,8 +209,18 @@ fn of_ask(ask: &Ask) -> Aspects {
         ("answer", kind.to_owned()),
         ("tolerance", ask.tolerance_words()),
         ("choices", ask.choices.join(", ")),
-        ("optional", if ask.optional { "yes".to_owned() } else { String::new() }),
-        ("basis", ask.basis.as_ref().map(ToString::to_string).unwrap_or_default()),
+        ("which", ask.which.map(|which| which.to_string()).unwrap_or_default()),
+        ("optional", flag(ask.optional)),
+        (
+            "basis",
+            ask.bounds
+                .iter()
+                .map(|bound| &bound.basis)
+                .chain(&ask.basis)
+                .map(ToString::to_string)
+                .collect::<Vec<_>>()
+                .join("; "),
+        ),
     ])
 }
 
@@ -215,6 +233,10 @@ fn steps(sequence: &Sequence, indexes: &[usize]) -> String {
     let mut keys: Vec<&str> = indexes.iter().map(|step| sequence.steps[*step].key.as_str()).collect();
     keys.sort_unstable();
     keys.join(", ")
+}
+
+fn flag(is: bool) -> String {
+    if is { "yes".to_owned() } else { String::new() }
 }
 
 fn time(length: Option<TimeDelta>) -> String {

@@ -12,7 +12,8 @@ impl Sequence {
     pub fn edited(&self) -> Option<Vec<EditionChange>> {
         let shipped = shipped(&self.key).filter(|shipped| *shipped != self.text)?;
         let shipped = read(shipped).ok().filter(|shipped| shipped.edition == self.edition)?;
-        Some(changes(&shipped, self))
+        // As it was read: figures of the job are no edits.
+        Some(changes(&shipped, &read(&self.text).ok()?))
     }
 
     /// The same in a sentence.

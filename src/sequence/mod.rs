@@ -6,6 +6,7 @@
 mod basis;
 mod compare;
 mod edited;
+mod figures;
 mod model;
 mod names;
 mod read;
@@ -16,8 +17,9 @@ mod shipped;
 pub use compare::{EditionChange, PartKind, changes};
 
 pub use model::{
-    Ask, AskKind, Authority, Basis, Caution, CautionSum, Document, Hold, LapseTrigger, LastLight, Limit, PlanShown,
-    Planned, Sealing, Sequence, Stage, Step, SurfaceRow, Tolerance, Window,
+    Ask, AskKind, Authority, Basis, Caution, CautionSum, ChoiceBound, CountsFrom, Document, FigureKeys, Hold,
+    LapseTrigger, LastLight, Limit, PlanShown, Planned, Sealing, Sequence, Stage, Step, SurfaceRow, Tolerance, Which,
+    Window,
 };
 pub use read::{json_schema, read};
 pub use shipped::{SHIPPED, shipped, usual_allowances};

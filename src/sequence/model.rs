@@ -117,8 +117,10 @@ pub struct Step {
     pub how: Option<String>,
     /// Index of its stage.
     pub stage: usize,
-    /// What it is done to.
-    pub on: SubjectKind,
+    /// What it is done to: at least one kind.
+    pub on: Vec<SubjectKind>,
+    /// Only on some of a row of courses or joints.
+    pub which: Option<Which>,
     /// Only on openings or corners of these kinds; all when empty.
     pub kinds: Vec<String>,
     /// Indexes of every step that comes before it, its stage's own order included.
@@ -127,6 +129,12 @@ pub struct Step {
     pub every: Option<u32>,
     /// One after the other.
     pub in_turn: bool,
+    /// Asked again on each site day.
+    pub daily: bool,
+    /// Indexes of the steps that wait, on every higher course or joint of the row, until it is done.
+    pub gates: Vec<usize>,
+    /// On an opening: of the courses that it comes after, only those up to the one over the head.
+    pub up_to_head: bool,
     /// Indexes of its cautions.
     pub cautions: Vec<usize>,
     /// Indexes of its limits.
@@ -148,6 +156,12 @@ pub struct Ask {
     pub kind: AskKind,
     /// What is in tolerance.
     pub tolerance: Tolerance,
+    /// The ask of the same step on whose answer the tolerance depends.
+    pub by: Option<String>,
+    /// The tolerance for each of that one's choices.
+    pub bounds: Vec<ChoiceBound>,
+    /// Only on some of a row of courses or joints.
+    pub which: Option<Which>,
     /// The usual answer, offered for Enter.
     pub usual: Option<f64>,
     /// The planned value that it is held against; asked only where such a plan is kept.
@@ -164,6 +178,50 @@ pub struct Ask {
     pub optional: bool,
     /// What its numbers rest on.
     pub basis: Option<Basis>,
+    /// The figures of the job that its bounds are taken from, where it gives them.
+    pub figures: FigureKeys,
+}
+
+/// The tolerance of an ask where another was answered with one of its choices.
+#[derive(Debug, Clone)]
+pub struct ChoiceBound {
+    /// The choice.
+    pub choice: String,
+    /// What is in tolerance then; none of `accept`.
+    pub tolerance: Tolerance,
+    /// What its numbers rest on.
+    pub basis: Basis,
+    /// The figures of the job that they are taken from, where it gives them.
+    pub figures: FigureKeys,
+}
+
+/// By the name of a bound, such as `least`: the key of the job's figure that goes before it.
+pub type FigureKeys = BTreeMap<&'static str, String>;
+
+/// Some of a row of courses or joints, by their place in it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, strum::Display, strum::EnumString, strum::VariantNames)]
+#[strum(serialize_all = "kebab-case")]
+pub enum Which {
+    /// The lowest course, the leftmost joint.
+    First,
+    /// The highest course, the rightmost joint.
+    Last,
+    /// All but the first.
+    AllButFirst,
+    /// All but the last.
+    AllButLast,
+}
+
+impl Which {
+    /// Whether it takes a number of a row that ends with `last`.
+    pub fn takes(self, number: u32, last: u32) -> bool {
+        match self {
+            Self::First => number == 1,
+            Self::Last => number == last,
+            Self::AllButFirst => number != 1,
+            Self::AllButLast => number != last,
+        }
+    }
 }
 
 /// What an answer is.
@@ -250,6 +308,15 @@ pub enum Basis {
     },
     /// What the trade commonly does; no source.
     CommonPractice(String),
+    /// Figures of the job go before what the sequence rests on.
+    Figures {
+        /// The bounds that the job's figures give, each with the paper and clause.
+        held: Vec<(&'static str, String)>,
+        /// Keys of figures that the job does not give.
+        missing: Vec<String>,
+        /// What the other numbers rest on, where there are any.
+        own: Option<Box<Basis>>,
+    },
 }
 
 /// A hold point.
@@ -292,6 +359,8 @@ pub struct Window {
     pub from: usize,
     /// The step that must fall inside it.
     pub to: usize,
+    /// Whether it counts from the beginning of the first step or from its end.
+    pub counts_from: CountsFrom,
     /// Not before this long after the first step.
     pub earliest: Option<TimeDelta>,
     /// Not after this long after the first step.
@@ -306,6 +375,19 @@ pub struct Window {
     pub by_surface: Vec<SurfaceRow>,
     /// What its times rest on.
     pub basis: Basis,
+    /// The figures of the job that they are taken from, where it gives them.
+    pub figures: FigureKeys,
+}
+
+/// What a window counts from.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, strum::Display, strum::EnumString, strum::VariantNames)]
+#[strum(serialize_all = "kebab-case")]
+pub enum CountsFrom {
+    /// The beginning of the first step, where that is recorded: a skin forms from the first metre of the bead.
+    Beginning,
+    /// Its end.
+    #[default]
+    End,
 }
 
 /// Bounds at one surface temperature.
@@ -342,6 +424,8 @@ pub struct Limit {
     pub dry: bool,
     /// What its numbers rest on.
     pub basis: Basis,
+    /// The figures of the job that they are taken from, where it gives them.
+    pub figures: FigureKeys,
 }
 
 /// How joints are sealed: the steps, how long each takes, and by what light.
@@ -416,26 +500,47 @@ impl Sequence {
             return false;
         }
         let (Some(every), Some(number)) = (step.every, subject.number()) else { return true };
-        let wall = subject.wall().and_then(|key| job.wall(key));
-        let last = wall.map_or(0, |wall| match subject {
-            Subject::Joint { .. } => wall.joints.len() as u32,
-            _ => wall.courses,
-        });
-        number == 1 || number == last || number % every == 0
+        number == 1 || number == last_of_row(subject, job) || number % every == 0
     }
 }
 
+/// The number of the last course or joint of a subject's row.
+fn last_of_row(subject: &Subject, job: &Job) -> u32 {
+    let wall = subject.wall().and_then(|key| job.wall(key));
+    wall.map_or(0, |wall| match subject {
+        Subject::Joint { .. } => wall.joints.len() as u32,
+        _ => wall.courses,
+    })
+}
+
+/// Whether something that is only for some of a row is for a subject.
+fn is_taken(which: Option<Which>, subject: &Subject, job: &Job) -> bool {
+    let number = which.zip(subject.number());
+    number.is_none_or(|(which, number)| which.takes(number, last_of_row(subject, job)))
+}
+
 impl Step {
-    /// Whether the step can be recorded on a subject: the right sort and kind, every n-th or not.
-    pub fn may_be_done_on(&self, subject: &Subject, job: &Job) -> bool {
-        subject.kind() == self.on
-            && (self.kinds.is_empty() || self.kinds.iter().any(|kind| kind == job.kind_of(subject)))
+    /// Whether the step is done to subjects of a kind.
+    pub fn is_on(&self, kind: SubjectKind) -> bool {
+        self.on.contains(&kind)
     }
 
-    /// The questions of the step where these values are planned, by key of the ask.
+    /// The kinds that it is done to, each with its article: "a joint or an opening".
+    pub fn on_words(&self) -> String {
+        self.on.iter().map(|kind| kind.a_word()).collect::<Vec<_>>().join(" or ")
+    }
+
+    /// Whether the step can be recorded on a subject: the right sort, kind and place in its row, every n-th or not.
+    pub fn may_be_done_on(&self, subject: &Subject, job: &Job) -> bool {
+        self.is_on(subject.kind())
+            && (self.kinds.is_empty() || self.kinds.iter().any(|kind| kind == job.kind_of(subject)))
+            && is_taken(self.which, subject, job)
+    }
+
+    /// The questions of the step on a subject where these values are planned, by key of the ask.
     ///
     /// One that is held against a plan gets its tolerance from there; without a plan it is not asked.
-    pub fn asks_with(&self, planned: &BTreeMap<String, f64>) -> Vec<Arc<Ask>> {
+    pub fn asks_with(&self, subject: &Subject, job: &Job, planned: &BTreeMap<String, f64>) -> Vec<Arc<Ask>> {
         let put = |ask: &Arc<Ask>| match ask.planned {
             None => Some(Arc::clone(ask)),
             Some(_) => {
@@ -448,11 +553,20 @@ impl Step {
                 Some(Arc::new(ask))
             }
         };
-        self.asks.iter().filter_map(put).collect()
+        self.asks.iter().filter(|ask| is_taken(ask.which, subject, job)).filter_map(put).collect()
     }
 }
 
 impl Ask {
+    /// The question as the choice that was made decides: with that one's tolerance and basis.
+    pub fn where_chosen(self: Arc<Self>, choice: Option<&str>) -> Arc<Self> {
+        let Some(bound) = choice.and_then(|choice| self.bounds.iter().find(|bound| bound.choice == choice)) else {
+            return self;
+        };
+        let (tolerance, basis) = (bound.tolerance.clone(), Some(bound.basis.clone()));
+        Arc::new(Self { tolerance, basis, bounds: Vec::new(), ..Self::clone(&self) })
+    }
+
     /// The unit of the answer, as written behind a number.
     pub fn unit(&self) -> &'static str {
         match self.kind {
@@ -474,15 +588,27 @@ impl Ask {
         if self.planned.is_some() {
             return format!("as planned, within ±{}", with(self.within));
         }
-        match (self.tolerance.least, self.tolerance.most) {
-            (Some(least), Some(most)) if least == -most => format!("within ±{}", with(most)),
-            (Some(least), Some(most)) if least == most => format!("exactly {}", with(least)),
-            (Some(least), Some(most)) => format!("{} to {}", show(least), with(most)),
-            (Some(least), None) => format!("at least {}", with(least)),
-            (None, Some(most)) => format!("at most {}", with(most)),
-            (None, None) if self.kind == AskKind::YesNo => "yes".to_owned(),
-            (None, None) => self.tolerance.accept.join(" or "),
+        if !self.bounds.is_empty() {
+            let bound = |bound: &ChoiceBound| format!("{} ({})", bounds_words(&bound.tolerance, &with), bound.choice);
+            return self.bounds.iter().map(bound).collect::<Vec<_>>().join(", ");
         }
+        match bounds_words(&self.tolerance, &with) {
+            words if !words.is_empty() => words,
+            _ if self.kind == AskKind::YesNo => "yes".to_owned(),
+            _ => self.tolerance.accept.join(" or "),
+        }
+    }
+}
+
+/// The least and the most in words; empty where there is neither.
+fn bounds_words(tolerance: &Tolerance, with: &dyn Fn(f64) -> String) -> String {
+    match (tolerance.least, tolerance.most) {
+        (Some(least), Some(most)) if least == -most => format!("within ±{}", with(most)),
+        (Some(least), Some(most)) if least == most => format!("exactly {}", with(least)),
+        (Some(least), Some(most)) => format!("{} to {}", show(least), with(most)),
+        (Some(least), None) => format!("at least {}", with(least)),
+        (None, Some(most)) => format!("at most {}", with(most)),
+        (None, None) => String::new(),
     }
 }
 
@@ -499,6 +625,23 @@ impl std::fmt::Display for Basis {
             Self::Published { source, clause } => write!(f, "{source}, {clause}"),
             Self::Document { title, .. } => write!(f, "{title} (held on the job)"),
             Self::CommonPractice(note) => write!(f, "common practice: {note}"),
+            Self::Figures { held, missing, own } => {
+                let alone = own.is_none() && held.len() == 1;
+                let words = |(bound, source): &(&'static str, String)| match alone {
+                    true => source.clone(),
+                    false => format!("{}: {source}", bound.replace('_', " ")),
+                };
+                if !held.is_empty() {
+                    write!(f, "the job's figure, {}", held.iter().map(words).collect::<Vec<_>>().join("; "))?;
+                }
+                let Some(own) = own else { return Ok(()) };
+                let lead = if held.is_empty() { "" } else { "; for the rest " };
+                write!(f, "{lead}{own}")?;
+                match missing.is_empty() {
+                    true => Ok(()),
+                    false => write!(f, "; the job gives no figure of its own ({})", missing.join(", ")),
+                }
+            }
         }
     }
 }

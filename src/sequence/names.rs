@@ -35,7 +35,7 @@ pub(super) struct Names<'f> {
 pub(super) struct StepName<'f> {
     pub(super) key: &'f str,
     /// What it is done to; `None` where the file has a wrong word.
-    pub(super) on: Option<SubjectKind>,
+    pub(super) on: Option<Vec<SubjectKind>>,
     /// Where its `after` stands.
     after_at: usize,
 }
@@ -67,7 +67,7 @@ impl<'f> Names<'f> {
             let mut own = Vec::new();
             for step in stage.peek("step") {
                 own.push(names.steps.len());
-                let on = step.peek_text("on").parse().ok();
+                let on = step.peek_texts("on").iter().map(|word| word.parse().ok()).collect();
                 names.steps.push(StepName { key: once(&step), on, after_at: step.at("after") });
             }
             names.stages.insert(key, own);
@@ -76,8 +76,8 @@ impl<'f> Names<'f> {
     }
 
     /// What a step is done to, where the file says it right.
-    pub(super) fn on(&self, step: usize) -> Option<SubjectKind> {
-        self.steps.get(step)?.on
+    pub(super) fn on(&self, step: usize) -> Option<&[SubjectKind]> {
+        self.steps.get(step)?.on.as_deref()
     }
 
     /// The step of this name.

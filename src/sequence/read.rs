@@ -1,6 +1,7 @@
 //! From a TOML text to a [`Sequence`]: the fields of the file, one line each, and what holds between them.
 
 use super::basis::required_basis;
+use super::figures::figure_keys;
 use super::model::{Authority, Caution, Document, Hold, Limit, Sealing, Sequence, Stage, Step, SurfaceRow, Window};
 use super::names::Names;
 use super::read_step::step;
@@ -161,6 +162,7 @@ fn window(f: &Section<'_>, names: &Names<'_>) -> (Window, Option<(usize, usize)>
         title: f.required("title", Name, "what it is, in a few words"),
         from: from.unwrap_or(0),
         to: to.unwrap_or(0),
+        counts_from: f.or_default("counts_from", word(), "beginning or end of the first step; its end when left out"),
         earliest: f.optional("earliest", Duration, "not before this long after the first step"),
         latest: f.optional("latest", Duration, "not after this long after the first step"),
         warn: f.or_default("warn", Duration, "warn this long before it closes"),
@@ -172,6 +174,7 @@ fn window(f: &Section<'_>, names: &Names<'_>) -> (Window, Option<(usize, usize)>
             "other bounds by surface temperature, coldest first; between rows the stricter one counts",
         ),
         basis: required_basis(f, names, "what its times rest on"),
+        figures: figure_keys(f, &["earliest", "latest"]),
     };
     if let Some((from, to)) = ends {
         let key = |step: usize| names.steps[step].key;
@@ -179,11 +182,12 @@ fn window(f: &Section<'_>, names: &Names<'_>) -> (Window, Option<(usize, usize)>
             f.mistake_in("to", "'from' and 'to' are the same step");
         }
         if let (Some(from_on), Some(to_on)) = (names.on(from), names.on(to))
-            && from_on != to_on
+            && !(from_on.iter().all(|kind| to_on.contains(kind)) && to_on.iter().all(|kind| from_on.contains(kind)))
         {
-            let (from_on, to_on) = (from_on.a_word(), to_on.a_word());
+            let words = |on: &[SubjectKind]| on.iter().map(|kind| kind.a_word()).collect::<Vec<_>>().join(" or ");
+            let (from_on, to_on) = (words(from_on), words(to_on));
             let message = format!(
-                "'{}' is done on {from_on}, '{}' on {to_on}: both steps of a window must be on the same kind of subject",
+                "'{}' is done on {from_on}, '{}' on {to_on}: both steps of a window must be on the same kinds of subject",
                 key(from),
                 key(to)
             );
@@ -219,12 +223,15 @@ fn bounds_in_order<T: PartialOrd>(f: &Section<'_>, earliest: Option<T>, latest: 
     }
 }
 
+/// What sealing steps may be on.
+const SEALED: [SubjectKind; 3] = [SubjectKind::Joint, SubjectKind::Opening, SubjectKind::Corner];
+
 /// How joints are sealed; nothing where its steps are not what it takes, which is noted.
 fn sealing(f: &Section<'_>, names: &Names<'_>, windows: &[Window]) -> Option<Sealing> {
     let step = |key: &'static str, name| {
         let found = names.step(f, name);
-        if found.and_then(|step| names.on(step)).is_some_and(|on| on != SubjectKind::Joint) {
-            f.mistake_in(key, format!("'{key}' must name a step that is done on a joint"));
+        if found.and_then(|step| names.on(step)).is_some_and(|on| !on.iter().all(|kind| SEALED.contains(kind))) {
+            f.mistake_in(key, format!("'{key}' must name a step that is done on a joint, an opening or a corner"));
         }
         found
     };
@@ -279,18 +286,10 @@ fn limit(f: &Section<'_>, names: &Names<'_>) -> Limit {
         wind_kmh: f.optional("wind_most_kmh", Number(0.0, 300.0), "wind, most"),
         dry: f.or_default("dry", Flag, "no rain"),
         basis: required_basis(f, names, "what its numbers rest on"),
+        figures: figure_keys(f, &Limit::BOUNDS),
     };
-    let bounds = [
-        "air_least_c",
-        "air_most_c",
-        "surface_least_c",
-        "surface_most_c",
-        "dew_margin_least_c",
-        "humidity_most_pct",
-        "wind_most_kmh",
-    ];
-    if !limit.dry && !bounds.iter().any(|bound| f.has(bound)) {
-        f.mistake(format!("this limit has no bounds: add one of {} or dry = true", bounds.join(", ")));
+    if !limit.dry && !Limit::BOUNDS.iter().any(|bound| f.has(bound)) {
+        f.mistake(format!("this limit has no bounds: add one of {} or dry = true", Limit::BOUNDS.join(", ")));
     }
     limit
 }

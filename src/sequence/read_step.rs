@@ -5,11 +5,12 @@ use std::sync::Arc;
 use strum::VariantNames;
 use toml::Spanned;
 
-use super::basis::basis;
-use super::model::{Ask, AskKind, Step, Tolerance};
+use super::basis::{basis, required_basis};
+use super::figures::figure_keys;
+use super::model::{Ask, AskKind, ChoiceBound, Step, Tolerance};
 use super::names::Names;
 use crate::building::{CornerKind, OpeningKind, SubjectKind};
-use crate::form::{At, Count, Flag, Key, List, Name, Number, Section, Text, table, tables, word};
+use crate::form::{At, Count, Flag, Key, List, Name, Number, OneOrMore, Section, Text, table, tables, word};
 use crate::materials::product;
 use crate::units::number::shortened;
 
@@ -20,11 +21,10 @@ const MEASURED: Number = Number(-1_000_000.0, 1_000_000.0);
 pub(super) fn step(f: &Section<'_>, stage: usize, before: &[usize], names: &Names<'_>) -> Step {
     let key = f.required("key", Key, "short key");
     let title = f.required("title", Name, "what is done");
-    // Where the word is wrong, that is the mistake: what depends on it isn't judged.
-    let on: Option<SubjectKind> = f.try_required("on", word(), "what it is done to");
+    let on: Vec<SubjectKind> = f.required("on", OneOrMore(word()), "what it is done to, or a list of that");
     const KEYS: List<At<Name>> = List(At(Name));
     let kinds = f.or_default("kinds", KEYS, "only on openings or corners of these kinds");
-    check_kinds(f, on, &kinds);
+    check_kinds(f, &on, &kinds);
     let mut after = names.steps(f, &f.or_default("after", KEYS, "steps or stages that come before it"));
     after.extend(before.iter().copied().filter(|step| !after.contains(step)).collect::<Vec<_>>());
     let step = Step {
@@ -32,35 +32,101 @@ pub(super) fn step(f: &Section<'_>, stage: usize, before: &[usize], names: &Name
         title,
         how: f.optional("how", Text, "how it is done, in a sentence or two"),
         stage,
-        on: on.unwrap_or(SubjectKind::Job),
+        on,
+        which: f.optional(
+            "which",
+            word(),
+            "only on some of a row of courses or joints: first, last, all-but-first, all-but-last",
+        ),
         kinds: kinds.into_iter().map(Spanned::into_inner).collect(),
         after,
         every: f.optional("every", Count(1, 1000), "asked of every n-th course or joint, and of the first and last"),
         in_turn: f.or_default("in_turn", Flag, "one after the other: course 2 after course 1"),
+        daily: f.or_default("daily", Flag, "asked again on each site day"),
+        gates: names.steps(f, &f.or_default("gates", KEYS, "steps that wait for it on every higher course or joint")),
+        up_to_head: f.or_default(
+            "up_to_head",
+            Flag,
+            "on an opening: after the courses up to the one over its head, not all",
+        ),
         cautions: names.cautions(f, &f.or_default("cautions", KEYS, "cautions acknowledged before it")),
         limits: names.limits(f, &f.or_default("limits", KEYS, "limits that must hold")),
         shows: f.or_default("shows", List(word()), "kept plans that are shown before it"),
         asks: f.or_default("ask", tables("ask", |part| Arc::new(ask(part, names))), "what is asked"),
     };
     f.unique("ask", "key");
-    if !matches!(on, None | Some(SubjectKind::Course | SubjectKind::Joint)) {
-        for key in ["every", "in_turn"].into_iter().filter(|key| f.has(key)) {
+    let row = [SubjectKind::Course, SubjectKind::Joint];
+    if !step.on.iter().all(|kind| row.contains(kind)) {
+        for key in ["every", "in_turn", "gates", "which"].into_iter().filter(|key| f.has(key)) {
             f.mistake_in(key, format!("'{key}' is only for steps on a course or a joint"));
         }
+    }
+    if step.up_to_head && step.on != [SubjectKind::Opening] {
+        f.mistake_in("up_to_head", "'up_to_head' is only for steps on an opening");
+    }
+    for (part, ask) in f.peek("ask").iter().zip(&step.asks) {
+        check_by(part, ask, &step.asks);
     }
     step
 }
 
-fn check_kinds(f: &Section<'_>, on: Option<SubjectKind>, kinds: &[Spanned<String>]) {
+/// What holds between an ask whose tolerance depends on a choice, and the ask of that choice.
+fn check_by(f: &Section<'_>, ask: &Ask, all: &[Arc<Ask>]) {
+    let Some(by) = &ask.by else { return };
+    let Some(chosen) = all.iter().find(|other| other.key == *by && other.kind == AskKind::Choice) else {
+        return f.mistake_in("by", format!("there is no ask '{by}' of kind \"choice\" in this step"));
+    };
+    if chosen.optional {
+        f.mistake_in("by", format!("'{by}' may be left unanswered; remove its 'optional'"));
+    }
+    for choice in &chosen.choices {
+        match ask.bounds.iter().filter(|bound| bound.choice == *choice).count() {
+            1 => {}
+            0 => f.mistake(format!("there is no [[stage.step.ask.bound]] for the choice '{choice}'")),
+            _ => f.mistake(format!("the choice '{choice}' has two bounds")),
+        }
+    }
+    for bound in ask.bounds.iter().filter(|bound| !chosen.choices.contains(&bound.choice)) {
+        f.mistake(format!("'{}' is not one of the choices of '{by}'", bound.choice));
+    }
+}
+
+fn bound(f: &Section<'_>, names: &Names<'_>) -> ChoiceBound {
+    let tolerance = Tolerance {
+        least: f.optional("least", MEASURED, "least that is in tolerance"),
+        most: f.optional("most", MEASURED, "most that is in tolerance"),
+        accept: Vec::new(),
+    };
+    if tolerance.least.is_none() && tolerance.most.is_none() {
+        f.mistake("a bound has 'least' or 'most'");
+    }
+    if tolerance.least.zip(tolerance.most).is_some_and(|(least, most)| least > most) {
+        f.mistake_in("most", "'most' is less than 'least'; swap them");
+    }
+    ChoiceBound {
+        choice: f.required("choice", Name, "the choice that it is for"),
+        tolerance,
+        basis: required_basis(f, names, "what its numbers rest on"),
+        figures: figure_keys(f, &["least", "most"]),
+    }
+}
+
+fn check_kinds(f: &Section<'_>, on: &[SubjectKind], kinds: &[Spanned<String>]) {
+    // Where the word is wrong, that is the mistake: what depends on it isn't judged.
+    let &[on] = on else {
+        if on.len() > 1 && !kinds.is_empty() {
+            f.mistake_in("kinds", "'kinds' is only for steps on openings alone or on corners alone");
+        }
+        return;
+    };
     let known = match on {
-        None => return,
-        Some(SubjectKind::Opening) => OpeningKind::VARIANTS,
-        Some(SubjectKind::Corner) => CornerKind::VARIANTS,
-        Some(_) if kinds.is_empty() => return,
-        Some(_) => return f.mistake_in("kinds", "'kinds' is only for steps on an opening or a corner"),
+        SubjectKind::Opening => OpeningKind::VARIANTS,
+        SubjectKind::Corner => CornerKind::VARIANTS,
+        _ if kinds.is_empty() => return,
+        _ => return f.mistake_in("kinds", "'kinds' is only for steps on an opening or a corner"),
     };
     for kind in kinds.iter().filter(|kind| !known.contains(&kind.get_ref().as_str())) {
-        let (word, on) = (shortened(kind.get_ref()), on.unwrap_or(SubjectKind::Job));
+        let word = shortened(kind.get_ref());
         let message = format!("'{word}' is not a kind of {on}; the kinds are {}", known.join(", "));
         f.mistake_at(kind.span().start, message);
     }
@@ -85,6 +151,17 @@ fn ask(f: &Section<'_>, names: &Names<'_>) -> Ask {
             most: f.optional("most", MEASURED, "most that is in tolerance"),
             accept: accept.iter().map(|word| word.get_ref().clone()).collect(),
         },
+        by: f.optional(
+            "by",
+            Key,
+            "the ask of this step on whose choice the tolerance depends, by [[stage.step.ask.bound]]",
+        ),
+        bounds: f.or_default(
+            "bound",
+            tables("bound", |part| bound(part, names)),
+            "the tolerance for one of the choices",
+        ),
+        which: f.optional("which", word(), "only on some of a row of courses or joints"),
         usual: f.optional("usual", MEASURED, "the usual answer, offered for Enter"),
         planned: f.optional(
             "planned",
@@ -97,6 +174,7 @@ fn ask(f: &Section<'_>, names: &Names<'_>) -> Ask {
         product: if kind == Some(AskKind::Batch) { product.or_else(by_key) } else { None },
         optional: f.or_default("optional", Flag, "may be left unanswered"),
         basis: f.optional("basis", table("basis", |part| basis(part, names)), "what its numbers rest on").flatten(),
+        figures: figure_keys(f, &["least", "most"]),
         key,
     };
     for word in accept.iter().filter(|word| !ask.choices.contains(word.get_ref())) {
@@ -116,6 +194,13 @@ fn check_ask(f: &Section<'_>, ask: &Ask, kind: Option<AskKind>) {
     };
     for key in ["least", "most", "usual"] {
         only_for(key, &[Length, Angle, Temperature, Percent, Count], "measured answers");
+    }
+    only_for("by", &[Length, Angle, Temperature, Percent, Count], "measured answers");
+    if f.has("by") != f.has("bound") {
+        f.mistake("'by' needs a [[stage.step.ask.bound]] for each choice, and a bound needs 'by'");
+    }
+    if f.has("by") && ["least", "most", "usual", "planned"].iter().any(|key| f.has(key)) {
+        f.mistake("'by' sets the tolerance; remove 'least', 'most', 'usual' and 'planned'");
     }
     only_for("planned", &[Length], "asks of kind \"length\"");
     only_for("product", &[Batch], "asks of kind \"batch\"");

@@ -13,7 +13,7 @@ const USUAL_TAPE_OFF: TimeDelta = TimeDelta::minutes(15);
 /// How joints are sealed where the file does not say: by steps on joints with the keys `mask`, `prime`, `gun` and `tape-off`,
 /// at the usual rates. `None` where there are none, or no window runs from priming to gunning.
 pub(super) fn usual(steps: &[Step], windows: &[Window]) -> Option<Sealing> {
-    let on_joint = |key: &str| steps.iter().position(|step| step.key == key && step.on == SubjectKind::Joint);
+    let on_joint = |key: &str| steps.iter().position(|step| step.key == key && step.on == [SubjectKind::Joint]);
     let (prime, gun) = (on_joint("prime")?, on_joint("gun")?);
     let window = windows.iter().position(|window| window.from == prime && window.to == gun)?;
     let tape_off = on_joint("tape-off");

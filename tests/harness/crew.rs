@@ -133,7 +133,14 @@ impl Crew {
                 .map(|ask| (ask.key.clone(), answer(ask)))
                 .collect();
             let (step, on) = (wanted.key.clone(), state.subjects.get(subject).to_string());
-            self.write(Body::StepDone(StepDone { step, subject: on, answers, anyway: None, stopped_by: Vec::new() }));
+            self.write(Body::StepDone(StepDone {
+                step,
+                subject: on,
+                answers,
+                began: None,
+                anyway: None,
+                stopped_by: Vec::new(),
+            }));
             self.now += TimeDelta::seconds(20);
             did = true;
         }

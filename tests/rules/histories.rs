@@ -20,7 +20,7 @@ use super::site::FULL;
 use crate::harness::root;
 
 /// Steps with the subjects that they are done on, lists in any order among them, and the ask of the step.
-const STEPS: [(&str, &str, &[&str]); 12] = [
+const STEPS: [(&str, &str, &[&str]); 14] = [
     ("access", "clear", &["job"]),
     ("frame", "flat", &["N", "E", "E,N", "N,E"]),
     (
@@ -29,12 +29,14 @@ const STEPS: [(&str, &str, &[&str]); 12] = [
         &["N/C1..9", "N/C3,N/C1,N/C2", "E/C4..4,E/C1..3", "N/C2", "E/C2,E/C1", "N/C6,N/C4..5,E/C3", "E/C1"],
     ),
     ("level", "out", &["N/C1,N/C3", "N/C6,N/C9", "E/C1", "E/C4,E/C3", "N/C2"]),
+    ("cap", "", &["N/C9", "E/C4,N/C9", "E/C4"]),
     ("head", "", &["N/O1"]),
-    ("prime", "", &["N/J1", "N/J3,N/J1..2", "N/J4,E/J2", "E/J1", "N/J1"]),
-    ("gun", "", &["N/J1", "N/J2,N/J1", "N/J4,E/J2", "E/J1", "N/J1..4"]),
-    ("tape", "", &["N/J1", "N/J2,N/J1", "E/J2,N/J4", "E/J1"]),
+    ("prime", "", &["N/J1", "N/J3,N/J1..2", "N/J4,E/J2", "E/J1", "N/J1", "N/O1,N/J1"]),
+    ("gun", "", &["N/J1", "N/J2,N/J1", "N/J4,E/J2", "E/J1", "N/J1..4", "N/O1"]),
+    ("tape", "", &["N/J1", "N/J2,N/J1", "E/J2,N/J4", "E/J1", "N/J1,N/O1"]),
     ("bond", "wiped", &["NE"]),
     ("close-corner", "", &["NE"]),
+    ("tag", "", &["job"]),
     ("wash", "", &["job"]),
     ("coat", "", &["job"]),
 ];
@@ -298,7 +300,7 @@ fn request_step(step: usize, on: &str, answers: Vec<(Option<String>, &str)>, any
     };
     let answers = if ask.is_empty() { Vec::new() } else { answers.into_iter().map(given).collect() };
     let anyway = anyway.then(|| "it happened".to_owned());
-    Box::new(RecordStep { step: key.to_owned(), subject: on.to_owned(), answers, anyway })
+    Box::new(RecordStep { step: key.to_owned(), subject: on.to_owned(), answers, began: None, anyway })
 }
 
 /// Weather: mostly fit for sealing, from cold to hot; some of it wet, freezing or windy.

@@ -196,6 +196,7 @@ fn r6_every_wall_of_a_corner_counts_for_the_surface_table() {
 #[test]
 fn r6_rain_lapses_a_window_of_the_whole_job() {
     let site = ready();
+    site.ok("record tag --on job");
     site.ok("record wash --on job");
     site.clock("08:30").ok(format!("{DRY} E --rain"));
     assert_eq!(site.window_state("drying", "job").as_deref(), Some("lapsed"));
@@ -265,6 +266,7 @@ fn equal_times() -> Vec<Entry> {
             step: "frame".to_owned(),
             subject: "N".to_owned(),
             answers: BTreeMap::from([("flat".to_owned(), Answer::Number(flat))]),
+            began: None,
             anyway: None,
             stopped_by: Vec::new(),
         })

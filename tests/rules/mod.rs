@@ -5,6 +5,7 @@ mod editions;
 mod ended;
 mod histories;
 mod known;
+mod language;
 mod names;
 mod properties;
 mod record;

@@ -37,7 +37,7 @@ fn request(attempt: &Attempt, ids: &[EntryId]) -> Box<dyn Request> {
     let joint = ["N/J1", "N/J2", "E/J1", "N/J1..4", "N/J3", "N/J4", "E/J1", "N/J2,E/J1"][attempt.on].to_owned();
     let step = |step: &str, subject: String, answers: Vec<Given>| -> Box<dyn Request> {
         let anyway = attempt.anyway.then(|| "it happened".to_owned());
-        Box::new(RecordStep { step: step.to_owned(), subject, answers, anyway })
+        Box::new(RecordStep { step: step.to_owned(), subject, answers, began: None, anyway })
     };
     let given =
         |key: &str| vec![Given { subject: None, key: key.to_owned(), value: Value::Typed(attempt.value.to_string()) }];

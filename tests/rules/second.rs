@@ -8,7 +8,7 @@ use cladlog::building::{Job, Subject, SubjectKind};
 use cladlog::moment::Moment;
 use cladlog::record::{Answer, Body, Cause, DefectId, Entry, EntryId, ReleaseHold, StepDone, TakeReading};
 use cladlog::refusal::Rule;
-use cladlog::sequence::{LapseTrigger, Limit, Sequence, Window};
+use cladlog::sequence::{CountsFrom, LapseTrigger, Limit, Sequence, Window};
 
 /// A site day that nobody closed is over after this long.
 const LONGEST_DAY: TimeDelta = TimeDelta::hours(18);
@@ -165,6 +165,12 @@ impl<'a> Second<'a> {
             });
             found(!with_it && !self.is_complete(index, below, place), Rule::R4, "order");
         }
+        for (gate, _) in self.sequence.steps.iter().enumerate().filter(|(_, gate)| gate.gates.contains(&index)) {
+            let mut lower = self.row(on).filter(|other| other.number() < on.number());
+            let open = lower
+                .any(|lower| self.sequence.asked_of(gate, lower, self.job) && !self.is_complete(gate, lower, place));
+            found(open, Rule::R4, "order");
+        }
         for hold in self.sequence.holds.iter().filter(|hold| hold.holds.contains(&index)) {
             let held = self.subjects.iter().filter(|place| place.kind() == hold.per && self.belong(place, on));
             found(held.into_iter().any(|on| self.hold(&hold.key, on, at) != "released"), Rule::R5, &hold.key);
@@ -226,11 +232,13 @@ impl<'a> Second<'a> {
     fn is_wrong_answer(&self, done: &StepDone, key: &str) -> bool {
         let step = &self.sequence.steps[self.sequence.step(&done.step).unwrap()];
         let ask = step.asks.iter().find(|ask| ask.key == key).unwrap();
+        let choice = ask.by.as_ref().and_then(|by| done.answers.get(by)).map(ToString::to_string);
+        let bound = ask.bounds.iter().find(|bound| Some(&bound.choice) == choice.as_ref());
+        let tolerance = bound.map_or(&ask.tolerance, |bound| &bound.tolerance);
         match done.answers[key] {
             Answer::Yes(yes) => !yes,
             Answer::Number(value) => {
-                ask.tolerance.least.is_some_and(|least| value < least)
-                    || ask.tolerance.most.is_some_and(|most| value > most)
+                tolerance.least.is_some_and(|least| value < least) || tolerance.most.is_some_and(|most| value > most)
             }
             _ => false,
         }
@@ -272,15 +280,24 @@ impl<'a> Second<'a> {
 
     /// The subjects on which a step has to be done before something is done on `on`.
     fn related(&self, step: usize, on: &Subject) -> impl Iterator<Item = &Subject> {
-        let kind: SubjectKind = self.sequence.steps[step].on;
-        let all = self.subjects.iter().filter(move |other| other.kind() == kind);
+        let kinds: &[SubjectKind] = &self.sequence.steps[step].on;
+        let own = on.kind();
+        let all = self.subjects.iter().filter(move |other| match kinds.contains(&own) {
+            true => other.kind() == own,
+            false => kinds.contains(&other.kind()),
+        });
         all.filter(move |other| self.belong(other, on) && self.sequence.asked_of(step, other, self.job))
+    }
+
+    /// The courses or joints of a subject's wall.
+    fn row(&self, on: &Subject) -> impl Iterator<Item = &Subject> {
+        self.subjects.iter().filter(move |other| other.kind() == on.kind() && other.wall() == on.wall())
     }
 
     /// The one that comes before a subject where a step is done in turn.
     fn below(&self, step: usize, on: &Subject) -> Option<&Subject> {
-        let row = self.subjects.iter().filter(|other| other.kind() == on.kind() && other.wall() == on.wall());
-        let lower = row.filter(|other| other.number() < on.number() && self.sequence.asked_of(step, other, self.job));
+        let lower =
+            self.row(on).filter(|other| other.number() < on.number() && self.sequence.asked_of(step, other, self.job));
         lower.max_by_key(|other| other.number())
     }
 
@@ -296,7 +313,11 @@ impl<'a> Second<'a> {
 
     fn is_complete(&self, step: usize, on: &Subject, place: Place) -> bool {
         let Some(last) = self.work(step, on, place.before).last().copied() else { return false };
-        !self.is_wrong(last, place.before)
+        let date = self.entries[last].happened_at.date();
+        let later_day = |day: &Day| day.from <= place.at && day.from.date() > date;
+        let is_old = self.sequence.steps[step].daily && self.days(place.before).iter().any(later_day);
+        !is_old
+            && !self.is_wrong(last, place.before)
             && !self.is_undone(step, on, last, place)
             && !self.is_spoiled(step, on, place)
     }
@@ -328,7 +349,11 @@ impl<'a> Second<'a> {
     }
 
     fn run(&self, window: &Window, on: &Subject, from: usize, place: Place) -> Run {
-        let began = self.entries[from].happened_at;
+        let began = match &self.entries[from].body {
+            Body::StepDone(it) if window.counts_from == CountsFrom::Beginning => it.began,
+            _ => None,
+        };
+        let began = began.unwrap_or(self.entries[from].happened_at);
         let walls = self.walls(on);
         let mut bounds: Vec<(Option<TimeDelta>, Option<TimeDelta>)> = Vec::new();
         for wall in &walls {
@@ -524,7 +549,7 @@ fn struck(record: &[Entry]) -> BTreeSet<EntryId> {
 fn first_of<'a>(entries: &[&'a Entry], entry: &'a Entry) -> &'a Entry {
     let about = |entry: &Entry| match &entry.body {
         Body::StepDone(it) => {
-            Some((it.step.clone(), it.anyway.clone(), entry.by.clone(), entry.happened_at, entry.recorded_at))
+            Some((it.step.clone(), it.anyway.clone(), it.began, entry.by.clone(), entry.happened_at, entry.recorded_at))
         }
         _ => None,
     };

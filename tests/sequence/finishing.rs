@@ -56,9 +56,10 @@ fn do_all(sequence: &Sequence, job: &Job, walls: &[&str]) -> BTreeSet<(usize, us
     loop {
         let complete = |steps: &[usize], at: usize| {
             steps.iter().all(|before| {
-                subjects
-                    .related(at, sequence.steps[*before].on)
-                    .iter()
+                let (kinds, own) = (&sequence.steps[*before].on, subjects.get(at).kind());
+                let kinds = kinds.iter().filter(|kind| !kinds.contains(&own) || **kind == own);
+                kinds
+                    .flat_map(|kind| subjects.related(at, *kind))
                     .all(|other| !asked(*before, *other) || done.contains(&(*before, *other)))
             })
         };

@@ -173,7 +173,7 @@ fn a_kind_that_no_corner_is_of() {
         [
             "s.toml:15:10: 'steel' is not a kind of corner; the kinds are preformed, metal, timber, internal, mitred",
             "s.toml:44:6: 'flat' is done on a corner, 'courses' on a wall: both steps of a window must be on the same \
-             kind of subject",
+             kinds of subject",
         ]
     );
 }

@@ -38,6 +38,7 @@ fn request(&(what, batch, on, count, _): &Attempt, ids: &[EntryId]) -> Option<Bo
             step: "hang".into(),
             subject: COURSES[on].0.to_owned(),
             answers: vec![Given { subject: None, key: "label".into(), value: Value::Typed(batch) }],
+            began: None,
             anyway: None,
         }),
         _ => Box::new(Strike { entry: ids.get(on * 5 + batch.len())?.clone(), why: "a slip".into(), anyway: true }),

@@ -299,6 +299,7 @@ fn books(picks: &[(usize, i64)]) -> Vec<Vec<Entry>> {
             step: step.to_owned(),
             subject,
             answers: Default::default(),
+            began: None,
             anyway: None,
             stopped_by: Vec::new(),
         })

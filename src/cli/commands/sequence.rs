@@ -121,7 +121,7 @@ fn show(args: &ShowArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> 
                     "key": step.key,
                     "title": step.title,
                     "stage": sequence.stages[step.stage].key,
-                    "on": step.on,
+                    "on": step.on.iter().map(ToString::to_string).collect::<Vec<_>>().join(", "),
                     "asks": step.asks.iter().map(|ask| &ask.key).collect::<Vec<_>>(),
                 })
             })
@@ -145,7 +145,8 @@ fn words(sequence: &Sequence) -> Vec<String> {
     for (place, stage) in sequence.stages.iter().enumerate() {
         lines.push(stage.title.to_uppercase());
         for step in sequence.steps.iter().filter(|step| step.stage == place) {
-            lines.push(format!("  {} (on {}): {}", step.key, step.on, step.title));
+            let on = step.on.iter().map(ToString::to_string).collect::<Vec<_>>().join(", ");
+            lines.push(format!("  {} (on {on}): {}", step.key, step.title));
             for ask in &step.asks {
                 let wanted = ask.tolerance_words();
                 // That yes is in order needs no saying.

@@ -48,6 +48,7 @@ pub fn ask() -> Result<(Job, Sequence), Failure> {
         walls,
         corners,
         papers: Vec::new(),
+        figures: Vec::new(),
     };
     Ok((job, sequence))
 }

@@ -56,7 +56,7 @@ impl Walk<'_> {
             return Ok(());
         }
         let usual = next_checked(state, index, subjects);
-        let question = Question::new(format!("Up to which {}", step.on), |text| {
+        let question = Question::new(format!("Up to which {}", state.subjects.get(subjects[0]).kind()), |text| {
             let found = among(&state.subjects, subjects, text)?;
             let last = found.last().and_then(|last| subjects.iter().position(|subject| subject == last));
             last.ok_or_else(|| format!("type one of {}", state.subjects.shortly(subjects)))
@@ -102,7 +102,7 @@ impl Walk<'_> {
             self.answers(&book, index, ask, subjects, &mut answers)?;
         }
         let on = state.subjects.shortly(subjects);
-        let mut request = RecordStep { step: step.key.clone(), subject: on, answers, anyway: None };
+        let mut request = RecordStep { step: step.key.clone(), subject: on, answers, began: None, anyway: None };
         // Whoever holds on to it while something is recorded makes it be copied.
         drop(book);
         if !self.record(&request)? {
@@ -279,7 +279,7 @@ impl Walk<'_> {
         let wall = subjects.first().and_then(|first| state.subjects.walls_of(*first).first().copied());
         let mut offered = state.choices(ask.product.as_deref()?, wall, self.time());
         if offered.is_empty() {
-            if state.sequence().steps[step].on == SubjectKind::Job {
+            if state.sequence().steps[step].is_on(SubjectKind::Job) {
                 say_wrapped("  Type 'delivery' to book in what came: product, batch, count, use-by date.", 4);
             }
             return None;
@@ -299,7 +299,7 @@ impl Walk<'_> {
     ) -> Result<Option<String>, Interrupt> {
         let (product, today) = (ask.product.as_deref().unwrap_or_default(), self.time().date());
         let good = offered.iter().find(|one| one.left > Amount::NONE && one.expires.is_none_or(|last| last >= today));
-        let on_job = book.state.sequence().steps[step].on == SubjectKind::Job;
+        let on_job = book.state.sequence().steps[step].is_on(SubjectKind::Job);
         loop {
             let text = if ask.optional { "Number or label ('none' to leave it out)" } else { "Number or label" };
             let question = Question::new(text, |text| {

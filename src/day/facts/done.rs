@@ -17,6 +17,9 @@ pub struct Done {
     pub entry: EntryId,
     /// When it happened.
     pub at: Moment,
+    /// When it was begun; the same where nobody said.
+    #[serde(skip)]
+    pub began: Moment,
     /// Its place among all that was folded in: of what bears the same moment, what was recorded later happened later.
     #[serde(skip)]
     pub order: usize,

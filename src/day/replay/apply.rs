@@ -123,7 +123,7 @@ impl State {
     /// Takes an edition into force, also one that whoever adopted it had no say over: work went by it.
     fn adopt(&mut self, entry: &Entry, adopt: &AdoptSequence) -> Result<(), ReplayError> {
         let id = entry.id();
-        let sequence = read_sequence(&id.to_string(), &adopt.sequence)?;
+        let sequence = read_sequence(&id.to_string(), &adopt.sequence)?.with_figures(&self.job);
         let may = has_role(self, &entry.by, &self.sequence().authority.adopt, "adopt a sequence");
         if let Err(refusal) = may {
             self.open_refused(entry, Cause::Rule(Rule::R10, "adopt".to_owned()), "job", &refusal);
@@ -168,10 +168,10 @@ impl State {
         let windows = self.sequence().windows.iter().enumerate();
         let moved =
             windows.filter(|(_, window)| !window.by_surface.is_empty() || adverse && !window.lapses_on.is_empty());
-        let exposed = moved.flat_map(|(index, window)| {
-            let on = self.sequence().steps[window.from].on;
-            self.subjects.related(wall, on).iter().map(move |subject| (index, *subject))
-        });
+        let sequence = self.sequence();
+        let kinds = moved.flat_map(|(index, window)| sequence.steps[window.from].on.iter().map(move |on| (index, *on)));
+        let subjects = &self.subjects;
+        let exposed = kinds.flat_map(|(index, on)| subjects.related(wall, on).iter().map(move |on| (index, *on)));
         let at = entry.happened_at;
         let ran: Vec<(usize, usize)> = exposed.filter(|(window, on)| self.runs_at(*window, *on, at)).collect();
         let fact = Fact::of(entry, self.folded, reading);

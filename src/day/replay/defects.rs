@@ -129,7 +129,7 @@ impl State {
                     let what = stopped_in_words(&title, why, it.anyway.as_ref());
                     list(self, Cause::Rule(*rule, key.clone()), &it.subject, what);
                 }
-                for ask in self.asks(step, subject) {
+                for ask in self.asks_where(step, subject, &it.answers) {
                     let Some(answer) = it.answers.get(&ask.key) else { continue };
                     if judge_answer(&ask, answer) == Some(false) {
                         let what = format!("{title}: {}", out_of_tolerance(&ask, answer));

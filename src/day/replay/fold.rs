@@ -130,7 +130,8 @@ fn begin(entries: &[Entry]) -> Result<State, ReplayError> {
         return Err(ReplayError::Size(first.to_string()));
     }
     job.check_keys().map_err(|mistake| ReplayError::Key { entry: first.to_string(), mistake })?;
-    let mut state = State::new(Job::clone(job), read_sequence(&first.to_string(), &set_up.sequence)?);
+    let sequence = read_sequence(&first.to_string(), &set_up.sequence)?.with_figures(job);
+    let mut state = State::new(Job::clone(job), sequence);
     survey(&mut state, entries);
     Ok(state)
 }

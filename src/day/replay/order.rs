@@ -72,7 +72,7 @@ pub(in crate::day) fn continues(before: &Entry, entry: &Entry) -> bool {
         && before.device == entry.device
         && (before.happened_at, before.recorded_at) == (entry.happened_at, entry.recorded_at)
         && before.by == entry.by
-        && (&one.step, &one.anyway) == (&other.step, &other.anyway)
+        && (&one.step, &one.anyway, one.began) == (&other.step, &other.anyway, other.began)
 }
 
 /// The struck entries and what strikes each. A strike that is struck itself does not count.

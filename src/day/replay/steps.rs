@@ -12,7 +12,7 @@ use crate::refusal::Rule;
 
 impl State {
     pub(super) fn do_step(&mut self, entry: &Entry, step_done: &StepDone, together: &[usize]) -> Option<()> {
-        let StepDone { step, subject: on, answers, anyway, stopped_by } = step_done;
+        let StepDone { step, subject: on, answers, anyway, stopped_by, began } = step_done;
         let (step, subject) = (self.sequence().step(step)?, self.subjects.index(on)?);
         let at = entry.happened_at;
         let attempt = Attempt { step, subject, at, device: Some(&entry.device), together };
@@ -61,7 +61,7 @@ impl State {
         }
         let mut judged = Vec::with_capacity(answers.len());
         // What is held against a plan is no question where none is kept.
-        for ask in self.asks(step, subject) {
+        for ask in self.asks_where(step, subject, answers) {
             let Some(answer) = answers.get(&ask.key) else { continue };
             let held = judge_answer(&ask, answer);
             let cause = Cause::Measured(ask.key.clone());
@@ -79,6 +79,7 @@ impl State {
         }
         let done = Done {
             entry: entry.id(),
+            began: began.unwrap_or(at),
             at,
             order: self.folded,
             by: entry.by.clone(),

@@ -10,6 +10,7 @@ use super::photo::Photo;
 use crate::day::rules::{Breach, answer_from_text, check_answered, check_asked, judge, judge_batches, with_others};
 use crate::day::state::State;
 use crate::form::nearest;
+use crate::moment::{Moment, parse};
 use crate::record::{Answer, Body, StepDone, StoppedBy};
 use crate::sequence::Step;
 use crate::units::number::shortened;
@@ -25,6 +26,9 @@ pub struct RecordStep {
     /// An answer; a photo's is its file, or a folder for the newest photo in it; KEY@SUBJECT=VALUE for one of several subjects alone
     #[arg(long = "answer", value_name = "KEY=VALUE")]
     pub answers: Vec<Given>,
+    /// When it was begun, such as the first metre of a bead: 10:40, or an RFC 3339 time
+    #[arg(long, value_name = "TIME")]
+    pub began: Option<String>,
     /// Why it is recorded although a rule stops it.
     #[arg(skip)]
     pub anyway: Option<String>,
@@ -86,6 +90,7 @@ impl Request for RecordStep {
         if let Some(twice) = self.answers.iter().find(|given| !answered.insert((&given.subject, &given.key))) {
             return input(format!("{} is answered twice", shortened(&twice.key)));
         }
+        let began = self.began.as_deref().map(|text| began_at(text, context)).transpose()?;
         let ids: Vec<String> = subjects.iter().map(|subject| state.subjects.get(*subject).to_string()).collect();
         let answers = ids.iter().map(|id| self.answers_for(step, id)).collect::<Result<Vec<_>, _>>()?;
         let stray = self.answers.iter().filter_map(|given| given.subject.as_ref()).find(|on| !ids.contains(on));
@@ -103,7 +108,7 @@ impl Request for RecordStep {
         }
         // Whoever is stopped need not be asked for answers first.
         for (subject, answers) in subjects.iter().zip(&answers) {
-            check_answered(step, &state.asks(index, *subject), answers)?;
+            check_answered(step, &state.asks_where(index, *subject, answers), answers)?;
         }
         let stopped_by = |Breach { rule, key, why, .. }: Breach| StoppedBy { rule, key, why };
         let body = |((subject, answers), breaches): ((String, _), Vec<Breach>)| {
@@ -112,6 +117,7 @@ impl Request for RecordStep {
                 step: self.step.clone(),
                 subject,
                 answers,
+                began,
                 anyway: self.anyway.clone(),
                 stopped_by,
             })
@@ -174,6 +180,17 @@ impl RecordStep {
     }
 }
 
+/// When something was begun that was done at the time of the record.
+fn began_at(text: &str, context: &Context<'_>) -> Result<Moment, DecideError> {
+    let began = parse(text, context.at.date(), context.state.job.time_zone)
+        .map_err(|error| DecideError::Input(format!("--began: {error}")))?;
+    if began > context.at {
+        let (began, at) = (began.clock(context.at.date()), context.at.clock(context.at.date()));
+        return input(format!("--began {began} is after it was done, at {at}"));
+    }
+    Ok(began)
+}
+
 /// The index of a step.
 pub(super) fn step_of(state: &State, key: &str) -> Result<usize, DecideError> {
     let sequence = state.sequence();
@@ -193,7 +210,7 @@ fn check_subject(state: &State, step: &Step, subject: usize) -> Result<(), Decid
     input(format!(
         "step {} is done on {}{}; {is} is {}{}",
         step.key,
-        step.on.a_word(),
+        step.on_words(),
         in_brackets(step.kinds.join(" or ")),
         is.kind().a_word(),
         in_brackets(state.job.kind_of(is).to_owned())

@@ -20,7 +20,7 @@ pub(in crate::day) fn stock_of<'a>(
     step: &'a Step,
     answers: &'a BTreeMap<String, Answer>,
 ) -> impl Iterator<Item = (&'a str, &'a str, Option<&'a str>)> {
-    let asks = step.asks.iter().filter(|_| step.on != SubjectKind::Job);
+    let asks = step.asks.iter().filter(|_| !step.is_on(SubjectKind::Job));
     asks.filter_map(|ask| {
         let batch = match answers.get(&ask.key) {
             Some(Answer::Words(label)) => Some(label.as_str()),

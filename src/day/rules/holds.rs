@@ -92,10 +92,10 @@ pub(in crate::day) fn covered_by(
     hold: usize,
     subject: usize,
 ) -> impl Iterator<Item = (usize, usize)> + '_ {
-    let sequence = state.sequence();
-    sequence.holds[hold].after.iter().flat_map(move |step| {
-        state.subjects.related(subject, sequence.steps[*step].on).iter().map(move |on| (*step, *on))
-    })
+    state.sequence().holds[hold]
+        .after
+        .iter()
+        .flat_map(move |step| state.related_of(*step, subject).map(move |on| (*step, on)))
 }
 
 /// Whether a person recorded the work that a hold point covers, or was on the crew when it was done.

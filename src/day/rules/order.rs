@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use super::breach::Breach;
-use crate::building::on_words;
+use crate::building::{SubjectKind, on_words};
 use crate::day::state::State;
 use crate::refusal::Rule;
 
@@ -18,6 +18,11 @@ pub(super) fn judge(
     let sequence = state.sequence();
     let wanted = &sequence.steps[step];
     let mut missing: Vec<(usize, usize)> = Vec::new();
+    let over_head = if wanted.up_to_head { state.course_over_head(subject) } else { None };
+    let is_over_head = |other: usize| {
+        let is = state.subjects.get(other);
+        is.kind() == SubjectKind::Course && over_head.zip(is.number()).is_some_and(|(last, number)| number > last)
+    };
     for &before in &wanted.after {
         // A step that a window runs from, done and not undone by a step before it: from then on the window (R6) says
         // whether it still counts.
@@ -25,9 +30,15 @@ pub(super) fn judge(
         if timed && state.is_done_in_turn(before, subject) {
             continue;
         }
-        let related = state.subjects.related(subject, sequence.steps[before].on);
-        let open = related.iter().filter(|other| state.asked_of(before, **other) && !complete(before, **other));
-        missing.extend(open.map(|other| (before, *other)));
+        let open = state
+            .related_of(before, subject)
+            .filter(|other| !is_over_head(*other) && state.asked_of(before, *other) && !complete(before, *other));
+        missing.extend(open.map(|other| (before, other)));
+    }
+    for gate in (0..sequence.steps.len()).filter(|gate| sequence.steps[*gate].gates.contains(&step)) {
+        let lower = state.subjects.lower(subject);
+        let open = lower.filter(|lower| state.asked_of(gate, *lower) && !complete(gate, *lower));
+        missing.extend(open.map(|lower| (gate, lower)));
     }
     if wanted.in_turn {
         let lower = state.subjects.lower(subject).find(|lower| state.asked_of(step, *lower));
@@ -43,6 +54,7 @@ pub(super) fn judge(
     };
     let state_of_it = match state.done(first, on).last() {
         Some(done) if done.is_out_of_tolerance() => "is out of tolerance",
+        Some(_) if sequence.steps[first].daily => "was not done today",
         Some(_) => "has to be done again",
         None => "is not done",
     };

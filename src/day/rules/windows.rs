@@ -8,7 +8,7 @@ use crate::day::facts::Done;
 use crate::day::state::State;
 use crate::moment::{Moment, span};
 use crate::refusal::Rule;
-use crate::sequence::{LapseTrigger, Window};
+use crate::sequence::{CountsFrom, LapseTrigger, Window};
 
 /// Where a window stands at a moment.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, strum::IntoStaticStr)]
@@ -54,6 +54,8 @@ pub struct Run<'s> {
     pub subject: usize,
     /// The step that began it.
     pub from: &'s Done,
+    /// What it counts from: the beginning or the end of that step.
+    pub began: Moment,
     /// When it opens.
     pub opens_at: Moment,
     /// When it warns.
@@ -97,12 +99,20 @@ impl State {
         let windows = self.sequence().windows.iter().enumerate();
         let mut onward = windows.filter(|(_, window)| window.from == step);
         self.is_done_in_turn(step, subject)
+            && self.counts_still(step, subject, now)
             && onward.all(|(window, _)| {
                 self.run(window, subject).is_none_or(|run| match run.answered {
                     Some(_) => self.voided_at(&run, now).is_none(),
                     None => run.lapsed(now).is_none(),
                 })
             })
+    }
+
+    /// A daily step counts on the date on which it was done, until a site day of a later date is opened.
+    fn counts_still(&self, step: usize, subject: usize, now: Moment) -> bool {
+        let last = self.done(step, subject).last().filter(|_| self.sequence().steps[step].daily);
+        let since = |date| self.days.iter().any(|day| day.opened_at <= now && day.date > date);
+        last.is_none_or(|last| !since(last.at.at_site(self.job.time_zone).date()))
     }
 
     /// Whether a step was done in tolerance, and after every step that a window leads from to it: a joint primed again
@@ -158,8 +168,12 @@ impl State {
         let answered = second.filter(|_| to_second);
         let until = answered.or(again).map_or(usize::MAX, |done| done.order);
         let (earliest, latest) = self.bounds(found, subject, from.order, until);
+        let began = match found.counts_from {
+            CountsFrom::Beginning => from.began,
+            CountsFrom::End => from.at,
+        };
         // By the clocks that the site has by then: summer time may begin or end while a window runs.
-        let after = |length: TimeDelta| (from.at + length).at_site(self.job.time_zone);
+        let after = |length: TimeDelta| (began + length).at_site(self.job.time_zone);
         let closes_at = latest.map(after);
         // Rain after the window closed changes nothing: it had lapsed already.
         let counts = |spoiled: &Spoiled| closes_at.is_none_or(|closes| spoiled.at <= closes);
@@ -167,6 +181,7 @@ impl State {
             window: found,
             subject,
             from,
+            began,
             opens_at: after(earliest.unwrap_or_default()),
             warns_at: latest
                 .filter(|_| !found.warn.is_zero())
@@ -261,7 +276,8 @@ pub(super) fn judge(state: &State, step: usize, subject: usize, at: Moment) -> V
         let id = state.subjects.get(subject).to_string();
         let again = format!("do '{}' again: cladlog record {} --on {id}", first.title, first.key);
         let again = window.redo.as_ref().map_or(again.clone(), |redo| format!("{redo} Then {again}"));
-        let begun = format!("'{}' was done on {id} at {}", first.title, run.from.at.clock(today));
+        let done = if run.began == run.from.at { "done" } else { "begun" };
+        let begun = format!("'{}' was {done} on {id} at {}", first.title, run.began.clock(today));
         let mut breach = Breach::new(Rule::R6, &window.key, String::new(), again);
         if let Some(when) = voided {
             let second = &sequence.steps[window.to].title;
@@ -291,7 +307,7 @@ pub(super) fn judge(state: &State, step: usize, subject: usize, at: Moment) -> V
             breach.why = format!(
                 "{begun}; the {} opens {} after that, at {} (in {})",
                 window.title,
-                span(run.opens_at - run.from.at),
+                span(run.opens_at - run.began),
                 run.opens_at.clock(today),
                 span(run.opens_at - at)
             );
@@ -301,7 +317,7 @@ pub(super) fn judge(state: &State, step: usize, subject: usize, at: Moment) -> V
             breach.why = format!(
                 "{begun}; the {} closed {} after that, at {} ({} ago)",
                 window.title,
-                span(closes - run.from.at),
+                span(closes - run.began),
                 closes.clock(today),
                 span(at - closes)
             );

@@ -106,6 +106,14 @@ impl State {
             }
         }
     }
+
+    /// The number of the course that goes over the head of an opening, where a storey rod is kept and the head is known.
+    pub(in crate::day) fn course_over_head(&self, opening: usize) -> Option<u32> {
+        let Subject::Opening { wall, key } = self.subjects.get(opening) else { return None };
+        let found = self.job.wall(wall)?.openings.iter().find(|opening| opening.key == *key)?;
+        let (head, rod) = (found.head_mm?, self.rod(opening)?);
+        u32::try_from(rod.courses_mm.iter().filter(|bottom| **bottom <= head).count()).ok()
+    }
 }
 
 fn listed(lengths_mm: &[f64], between: &str) -> String {

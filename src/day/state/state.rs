@@ -9,7 +9,7 @@ use crate::day::facts::{
     SealPlan, Stock, Stoppage,
 };
 use crate::moment::Moment;
-use crate::record::{DefectId, DefectRow, Entry, EntryId, HoldRow, ReadTables, crew};
+use crate::record::{Answer, DefectId, DefectRow, Entry, EntryId, HoldRow, ReadTables, crew};
 use crate::sequence::{Ask, Sequence};
 
 /// What the entries of a job come to.
@@ -212,7 +212,30 @@ impl State {
 
     /// The questions of a step on a subject, each with the tolerance and the planned value in force there.
     pub fn asks(&self, step: usize, subject: usize) -> Vec<Arc<Ask>> {
-        self.sequence().steps[step].asks_with(&self.planned(step, subject))
+        let is = self.subjects.get(subject);
+        self.sequence().steps[step].asks_with(is, &self.job, &self.planned(step, subject))
+    }
+
+    /// The same where some are answered: a tolerance that hangs on a choice is that of the choice made.
+    pub fn asks_where(&self, step: usize, subject: usize, answers: &BTreeMap<String, Answer>) -> Vec<Arc<Ask>> {
+        let choice = |ask: &Ask| match answers.get(ask.by.as_ref()?)? {
+            Answer::Words(choice) => Some(choice.as_str()),
+            _ => None,
+        };
+        let chosen = |ask: Arc<Ask>| {
+            let choice = choice(&ask);
+            ask.where_chosen(choice)
+        };
+        self.asks(step, subject).into_iter().map(chosen).collect()
+    }
+
+    /// The subjects on which a step counts for what is done on `subject`: itself where it can be done there, else what it
+    /// belongs to and what belongs to it.
+    pub(in crate::day) fn related_of(&self, step: usize, subject: usize) -> impl Iterator<Item = usize> + '_ {
+        let (on, kind) = (&self.sequence().steps[step].on, self.subjects.get(subject).kind());
+        let itself = on.contains(&kind);
+        let kinds = on.iter().filter(move |on| !itself || **on == kind);
+        kinds.flat_map(move |kind| self.subjects.related(subject, *kind).iter().copied())
     }
 
     /// Where a hold point stands on a subject.

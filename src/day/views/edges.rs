@@ -23,7 +23,7 @@ impl State {
     /// A course is hung once a step that goes up course by course is done on it; where no step does, any step on it.
     pub fn open_edges(&self, now: Moment) -> Vec<OpenEdge> {
         let steps = &self.sequence().steps;
-        let on = |kind: SubjectKind| (0..steps.len()).filter(move |step| steps[*step].on == kind);
+        let on = |kind: SubjectKind| (0..steps.len()).filter(move |step| steps[*step].is_on(kind));
         let in_turn: Vec<usize> = on(SubjectKind::Course).filter(|step| steps[*step].in_turn).collect();
         let hanging = if in_turn.is_empty() { on(SubjectKind::Course).collect() } else { in_turn };
         let is_hung = |course: &usize| hanging.iter().any(|step| !self.done(*step, *course).is_empty());

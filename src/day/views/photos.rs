@@ -167,10 +167,9 @@ fn out_of_time(state: &State, photo: &PhotoUse, entry: &Entry, taken: Moment) ->
     }
     let sequence = state.sequence();
     let before = sequence.steps[step].after.iter().flat_map(|before| {
-        let related = state.subjects.related(subject, sequence.steps[*before].on);
-        related.iter().filter_map(move |other| {
-            let done = state.done(*before, *other).iter().rev().find(|done| done.at <= photo.at)?;
-            Some((done.at, *before, *other))
+        state.related_of(*before, subject).filter_map(move |other| {
+            let done = state.done(*before, other).iter().rev().find(|done| done.at <= photo.at)?;
+            Some((done.at, *before, other))
         })
     });
     if let Some((at, before, on)) = before.max_by_key(|(at, ..)| *at).filter(|(at, ..)| taken < *at) {

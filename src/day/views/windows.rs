@@ -44,7 +44,7 @@ impl WindowRow {
             subject: state.subjects.get(run.subject).to_string(),
             state: run.phase(now),
             from_entry: run.from.entry.clone(),
-            began_at: run.from.at,
+            began_at: run.began,
             opens_at: run.opens_at,
             warns_at: run.warns_at,
             closes_at: run.closes_at,

@@ -1,0 +1,134 @@
+//! Figures of the job: bounds that a paper it holds gives, in the place of the sequence's own.
+
+use std::sync::Arc;
+
+use chrono::TimeDelta;
+
+use super::model::{Basis, ChoiceBound, FigureKeys, Limit, Sequence, Tolerance, Window};
+use crate::building::Job;
+use crate::form::{Key, Section, table};
+
+/// The keys of the figures that go before the bounds of a part of the file: `figure` where it has one bound, `figures` by the
+/// names of the bounds where it has several.
+pub(super) fn figure_keys(f: &Section<'_>, bounds: &[&'static str]) -> FigureKeys {
+    let one = f.optional("figure", Key, "key of the job's figure that goes before the bound, where the job gives it");
+    let by_bound = |part: &Section<'_>| -> FigureKeys {
+        let key = |bound: &&'static str| Some((*bound, part.optional(bound, Key, "key of the job's figure")?));
+        bounds.iter().filter_map(key).collect()
+    };
+    let several = f.optional("figures", table("figures", by_bound), "the same for each of several bounds");
+    let given: Vec<&'static str> = bounds.iter().copied().filter(|bound| f.has(bound)).collect();
+    let mut keys = several.unwrap_or_default();
+    for bound in keys.keys().filter(|bound| !given.contains(bound)) {
+        f.mistake_in("figures", format!("'{bound}' has no number here to stand in where the job gives no figure"));
+    }
+    match (one, given.as_slice()) {
+        (None, _) => {}
+        (Some(key), [bound]) => drop(keys.insert(bound, key)),
+        (Some(_), _) => f.mistake_in("figure", "'figure' goes with exactly one bound; write figures = { BOUND = KEY }"),
+    }
+    keys
+}
+
+/// Takes the figures that the job gives; the basis of what is in force then.
+fn take(
+    keys: &FigureKeys,
+    bounds_given: usize,
+    basis: Basis,
+    job: &Job,
+    mut set: impl FnMut(&'static str, f64),
+) -> Basis {
+    if keys.is_empty() {
+        return basis;
+    }
+    let (mut held, mut missing) = (Vec::new(), Vec::new());
+    for (bound, key) in keys {
+        match job.figure(key) {
+            Some(figure) => {
+                set(bound, figure.value);
+                held.push((*bound, job.source_of(figure)));
+            }
+            None => missing.push(key.clone()),
+        }
+    }
+    let own = (held.len() < bounds_given).then(|| Box::new(basis));
+    Basis::Figures { held, missing, own }
+}
+
+fn minutes(value: f64) -> TimeDelta {
+    TimeDelta::try_minutes(value.round() as i64).unwrap_or(TimeDelta::MAX)
+}
+
+impl Sequence {
+    /// The sequence with the figures of a job in the place of its own, wherever it names one that the job gives.
+    #[must_use]
+    pub fn with_figures(mut self, job: &Job) -> Self {
+        for ask in self.steps.iter_mut().flat_map(|step| &mut step.asks) {
+            if ask.figures.is_empty() && ask.bounds.iter().all(|bound| bound.figures.is_empty()) {
+                continue;
+            }
+            let ask = Arc::make_mut(ask);
+            if let Some(basis) = ask.basis.take() {
+                ask.basis = Some(ask.tolerance.take_figures(&ask.figures, basis, job));
+            }
+            for ChoiceBound { tolerance, basis, figures, .. } in &mut ask.bounds {
+                *basis = tolerance.take_figures(figures, std::mem::take(basis), job);
+            }
+        }
+        self.windows.iter_mut().for_each(|window| window.take_figures(job));
+        self.limits.iter_mut().for_each(|limit| limit.take_figures(job));
+        self
+    }
+}
+
+impl Tolerance {
+    fn take_figures(&mut self, keys: &FigureKeys, basis: Basis, job: &Job) -> Basis {
+        let given = [self.least, self.most].into_iter().flatten().count();
+        take(keys, given, basis, job, |bound, value| match bound {
+            "least" => self.least = Some(value),
+            _ => self.most = Some(value),
+        })
+    }
+}
+
+impl Window {
+    fn take_figures(&mut self, job: &Job) {
+        let given = [self.earliest, self.latest].into_iter().flatten().count();
+        let basis = std::mem::take(&mut self.basis);
+        self.basis = take(&self.figures, given, basis, job, |bound, value| match bound {
+            "earliest" => self.earliest = Some(minutes(value)),
+            _ => self.latest = Some(minutes(value)),
+        });
+    }
+}
+
+impl Limit {
+    /// The bounds that a job's figure may go before, by their names in the file.
+    pub(super) const BOUNDS: [&'static str; 7] = [
+        "air_least_c",
+        "air_most_c",
+        "surface_least_c",
+        "surface_most_c",
+        "dew_margin_least_c",
+        "humidity_most_pct",
+        "wind_most_kmh",
+    ];
+
+    fn bound(&mut self, name: &str) -> &mut Option<f64> {
+        match name {
+            "air_least_c" => &mut self.air_c.0,
+            "air_most_c" => &mut self.air_c.1,
+            "surface_least_c" => &mut self.surface_c.0,
+            "surface_most_c" => &mut self.surface_c.1,
+            "dew_margin_least_c" => &mut self.dew_margin_c,
+            "humidity_most_pct" => &mut self.humidity_pct,
+            _ => &mut self.wind_kmh,
+        }
+    }
+
+    fn take_figures(&mut self, job: &Job) {
+        let given = Self::BOUNDS.iter().filter(|bound| self.bound(bound).is_some()).count() + usize::from(self.dry);
+        let (basis, figures) = (std::mem::take(&mut self.basis), self.figures.clone());
+        self.basis = take(&figures, given, basis, job, |bound, value| *self.bound(bound) = Some(value));
+    }
+}
