@@ -226,6 +226,11 @@ pub fn day_begins(date: NaiveDate, zone: Tz) -> Moment {
     first.map_or_else(|| date.and_time(NaiveTime::MIN).and_utc().into(), Moment::from)
 }
 
+/// A time of day by the site's clocks; where summer time leaves it out, the first moment of that day.
+pub fn at_time(date: NaiveDate, time: NaiveTime, zone: Tz) -> Moment {
+    zone.from_local_datetime(&date.and_time(time)).earliest().map_or_else(|| day_begins(date, zone), Moment::from)
+}
+
 /// A day for a person: `Mon 2 Mar`, with its year where that is not today's or the day is far from today.
 pub fn day(date: NaiveDate, today: NaiveDate) -> String {
     /// Half a year from today, a day without its year could be the one before or after.

@@ -2,7 +2,7 @@
 
 use chrono::TimeDelta;
 
-use super::model::{Basis, LastLight, Sealing, Step, Window};
+use super::model::{Basis, CountsFrom, LastLight, Sealing, Step, Window};
 use crate::building::SubjectKind;
 
 /// Minutes a metre where a sequence says nothing; common practice, no source.
@@ -29,11 +29,21 @@ pub(super) fn usual(steps: &[Step], windows: &[Window]) -> Option<Sealing> {
         gun_min_per_m,
         tape_off_min_per_m,
         tape_off_within: tape_off_within(windows, gun, tape_off),
+        from_bead: from_bead(windows, gun, tape_off),
         margin: None,
+        dry_after: TimeDelta::zero(),
+        dry_before: None,
+        knock_off: None,
         in_sun: false,
         last_light: LastLight::Sunset,
         basis: Basis::CommonPractice("a metre masked in 1.5 min, primed and untaped in 0.5, gunned in 2".to_owned()),
     })
+}
+
+/// Whether the window from gunning to the tape coming off counts from the beginning of the bead.
+pub(super) fn from_bead(windows: &[Window], gun: usize, tape_off: Option<usize>) -> bool {
+    let ends = |window: &&Window| window.from == gun && Some(window.to) == tape_off;
+    windows.iter().find(ends).is_some_and(|window| window.counts_from == CountsFrom::Beginning)
 }
 
 /// How soon the tape comes off after gunning: what the window leaves less its warning, or what is usual.

@@ -29,6 +29,7 @@ pub fn joint(id: &str, wall: &str, length_m: i64) -> GivenJoint {
         id: id.into(),
         walls: vec![wall.into()],
         length_m: Decimal::from(length_m),
+        beads: 1,
         masked: false,
         primed_from: None,
         primed_at: None,
@@ -129,6 +130,7 @@ pub fn any_day(range: Range) -> impl Strategy<Value = Day> {
                     .into_iter()
                     .enumerate()
                     .map(|(nth, (wall, length, primed))| GivenJoint {
+                        beads: 1 + (nth % 2) as u32,
                         walls: [&["E"][..], &["W"], &["E", "W"]][wall].iter().map(|key| (*key).to_owned()).collect(),
                         primed_from: primed.as_ref().map(|span: &GivenSpan| span.from),
                         primed_at: primed.map(|span| span.to),

@@ -119,6 +119,18 @@ fn the_tape_is_off_before_the_skin_forms_counted_from_the_first_metre() {
 }
 
 #[test]
+fn each_bead_of_a_corner_is_untaped_before_the_next() {
+    // 12 m in two beads: 12 min of gunning and 6 of taking off for each.
+    let mut given = plain(vec![GivenJoint { beads: 2, ..joint("NE", "N", 12) }]);
+    (given.crew, given.from_bead, given.tape_off_within_min) = (1, true, 18.into());
+    let day = Day::new(&given).unwrap();
+    let plan = quick(&day);
+    assert_eq!((plan.joints[0].done_at - plan.joints[0].gun_at, check(&day, &plan)), (36, vec![]));
+    given.joints[0].beads = 1;
+    assert!(quick(&Day::new(&given).unwrap()).joints.is_empty());
+}
+
+#[test]
 fn the_sun_on_either_wall_of_a_corner_counts() {
     let mut given = plain(vec![GivenJoint { walls: vec!["N".into(), "E".into()], ..joint("NE", "N", 3) }]);
     given.walls = vec![wall("N", span(0, 100)), wall("E", span(100, 200))];

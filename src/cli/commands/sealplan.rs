@@ -82,13 +82,15 @@ impl SealplanArgs {
 
     fn joints(&self, state: &State, now: Moment) -> Result<Option<Vec<usize>>, Failure> {
         let parse = |text: &str| state.subjects.parse(text).map_err(Failure::input);
+        let gun = state.sequence().sealing.as_ref().map(|sealing| sealing.gun);
+        let is_sealed = |index: usize| gun.is_some_and(|gun| state.asked_of(gun, index));
         if let Some(on) = &self.on {
             let joints = parse(on)?;
-            return match joints.iter().find(|index| state.subjects.get(**index).kind() != SubjectKind::Joint) {
+            return match joints.iter().find(|index| !is_sealed(**index)) {
                 None => Ok(Some(joints)),
                 Some(index) => {
-                    let is = state.subjects.get(*index);
-                    Err(Failure::input(format!("{is} is {}: joints are sealed, as in N/J1..6", is.kind().a_word())))
+                    let (is, kinds) = (state.subjects.get(*index), sealed_on(state));
+                    Err(Failure::input(format!("{is} is {}: what is sealed is {kinds}", is.kind().a_word())))
                 }
             };
         }
@@ -102,18 +104,28 @@ impl SealplanArgs {
                 if is.kind() != SubjectKind::Wall {
                     return Err(Failure::input(format!("--wall {is}: it is {}; give a wall", is.kind().a_word())));
                 }
-                joints.extend(state.subjects.related(index, SubjectKind::Joint));
+                let kinds = [SubjectKind::Joint, SubjectKind::Opening, SubjectKind::Corner];
+                let on_wall = kinds.iter().flat_map(|kind| state.subjects.related(index, *kind));
+                joints.extend(on_wall.copied().filter(|index| is_sealed(*index)));
             }
         }
         if joints.is_empty() {
-            return Err(Failure::input(format!("wall {} has no joints", self.wall.join(", "))));
+            return Err(Failure::input(format!("wall {} has nothing to seal", self.wall.join(", "))));
         }
+        joints.sort_unstable();
+        joints.dedup();
         // Of a wall, what is sealed already is not asked for.
         if let Some(sealing) = &state.sequence().sealing {
             joints.retain(|joint| !state.complete(sealing.gun, *joint, now));
         }
         Ok(Some(joints))
     }
+}
+
+/// What the sequence seals, in words.
+fn sealed_on(state: &State) -> String {
+    let sealing = state.sequence().sealing.as_ref();
+    sealing.map_or_else(|| "a joint".to_owned(), |sealing| state.sequence().steps[sealing.gun].on_words())
 }
 
 impl From<SealError> for Failure {

@@ -1,6 +1,7 @@
 //! What the entries of a job come to, and look-ups in it; no rules.
 
 mod ledger;
+mod lengths;
 mod offcuts;
 mod plans;
 mod quantity;

@@ -9,12 +9,10 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::state::State;
 use crate::building::Subject;
-use crate::day::facts::Kept;
 use crate::materials::allowances::{Allowance, Measure};
 use crate::materials::product::{Amount, known};
 use crate::sealing::sealant::section_mm2;
 use crate::sequence::usual_allowances;
-use crate::setout::courses::Courses;
 use crate::setout::panels::panels;
 use crate::units::Length;
 
@@ -51,7 +49,7 @@ impl<'s> Takes<'s> {
         }
         match (product, self.state.subjects.get(subject)) {
             ("panel" | "plank" | "board", Subject::Course { number, .. }) => self.panels_of(subject, *number),
-            ("sealant", _) | ("primer", Subject::Joint { .. }) => self.packs(product, subject),
+            ("sealant" | "primer", _) => self.packs(product, subject),
             _ => None,
         }
     }
@@ -79,7 +77,7 @@ impl<'s> Takes<'s> {
             }
             _ => allowance.rate,
         };
-        let packs = run_m(state, subject)? * of_metre / allowance.pack;
+        let packs = state.sealed_m(subject)? * of_metre / allowance.pack;
         Some(Amount::of(packs * (100.0 + allowance.waste_pct) / 100.0))
     }
 }
@@ -92,45 +90,6 @@ impl State {
             own => Cow::Borrowed(own),
         }
     }
-}
-
-/// Metres that are sealed on a joint, round an opening (its head is left open to drain) or at both sides of a corner.
-fn run_m(state: &State, subject: usize) -> Option<f64> {
-    let job = &state.job;
-    let is = state.subjects.get(subject);
-    let mm = match is {
-        Subject::Joint { wall, number } => {
-            let wall = job.wall(wall)?;
-            let at = wall.joints.get(*number as usize - 1)?.at_mm;
-            wall.joint_mm(at, foot_mm(state, subject), wall.height_mm?)
-        }
-        Subject::Opening { wall, key } => {
-            let opening = job.wall(wall)?.openings.iter().find(|opening| opening.key == *key)?;
-            let foot = opening.sill_mm.unwrap_or(0.0).max(foot_mm(state, subject));
-            let sill = match opening.sill_mm {
-                Some(sill) if sill > foot_mm(state, subject) => opening.to_mm? - opening.from_mm?,
-                _ => 0.0,
-            };
-            2.0 * (opening.head_mm? - foot) + sill
-        }
-        Subject::Corner(_) => {
-            let walls = state.subjects.walls_of(subject);
-            let heights = walls.iter().map(|wall| {
-                let key = state.subjects.get(*wall).to_string();
-                Some(job.wall(&key)?.height_mm? - foot_mm(state, *wall))
-            });
-            heights.sum::<Option<f64>>()?
-        }
-        _ => return None,
-    };
-    (mm > 0.0).then_some(mm / 1000.0)
-}
-
-/// Where the cladding begins, over the datum: by the storey rod, where one is kept.
-fn foot_mm(state: &State, subject: usize) -> f64 {
-    // The lowest line is that of every wall; the panel hangs below the start.
-    let lowest = |courses: Kept<Courses>| courses.walls.first()?.courses_mm.first().copied();
-    state.kept(subject).and_then(lowest).unwrap_or(0.0)
 }
 
 /// The panels of each course of a wall: by the plans that are kept, or else by the job's own joints.

@@ -16,24 +16,33 @@ pub fn joints<'b>(state: &'b State, windows: &[WindowRun<'b>]) -> Vec<JointRun<'
         let gunned = run.run.answered.map(|done| done.at);
         JointRun {
             window,
-            primed_in: nearest(state, run.part, run.run.from.at),
-            gunned_in: gunned.and_then(|at| nearest(state, run.part, at)),
-            in_sun: gunned.and_then(|at| in_sun(state, run.part, at)),
+            primed_in: nearest(state, run.run.subject, run.run.from.at),
+            gunned_in: gunned.and_then(|at| nearest(state, run.run.subject, at)),
+            in_sun: gunned.and_then(|at| in_sun(state, run.run.subject, at)),
         }
     };
     windows.iter().enumerate().filter(|(_, run)| run.run.window.key == *key).map(joint).collect()
 }
 
-fn nearest<'b>(state: &'b State, wall: &str, at: Moment) -> Option<NearestReading<'b>> {
+/// The reading nearest to a moment, on any wall that the subject stands on.
+fn nearest(state: &State, subject: usize, at: Moment) -> Option<NearestReading<'_>> {
     // What was read before says what it was sealed in; what was read afterwards only where there is nothing else.
-    let readings = state.readings(state.subjects.index(wall)?);
-    let reading: &Reading = readings.iter().rev().find(|reading| reading.at <= at).or(readings.first())?;
+    let readings = || state.subjects.exposed_walls(subject).iter().flat_map(|wall| state.readings(*wall));
+    let before = readings().filter(|reading| reading.at <= at).max_by_key(|reading| reading.order);
+    let reading: &Reading = before.or_else(|| readings().min_by_key(|reading| reading.order))?;
     Some(NearestReading { reading, age_min: (at - reading.at).num_minutes() })
 }
 
+/// Whether a wall that a subject stands on is in direct sun; `None` where that is not known of any.
+fn in_sun(state: &State, subject: usize, at: Moment) -> Option<bool> {
+    let walls = state.subjects.exposed_walls(subject).iter();
+    let known: Vec<bool> = walls.filter_map(|wall| is_lit(state, *wall, at)).collect();
+    (!known.is_empty()).then(|| known.contains(&true))
+}
+
 /// Whether a wall is in direct sun, by its bearing and its own horizon.
-fn in_sun(state: &State, wall: &str, at: Moment) -> Option<bool> {
-    let wall = state.job.wall(wall)?;
+fn is_lit(state: &State, wall: usize, at: Moment) -> Option<bool> {
+    let wall = state.job.wall(&state.subjects.get(wall).to_string())?;
     let degrees = |value: Option<f64>| value.map(Angle::degrees);
     let place = Place::new(degrees(state.job.latitude_deg)?, degrees(state.job.longitude_deg)?).ok()?;
     let mut facing = Facing::new(degrees(wall.bearing_deg)?).ok()?;

@@ -139,7 +139,11 @@ fn one_joint(day: &Day, joint: &Joint, planned: &PlannedJoint, breaches: &mut Ve
     }
     let (tape_off_by, to) = match day.tape_off {
         TapeOff::AfterGunning(within) => (tape_off_at, gun_end + within),
-        TapeOff::FromBead(within) => (tape_off_at + joint.tape_off, gun_at + within),
+        TapeOff::FromBead(within) => {
+            // Each bead is done with before the next: of the last one the tape is off in time.
+            let (gun, tape_off) = (of_last(joint.gun, joint.beads), of_last(joint.tape_off, joint.beads));
+            (tape_off_at + tape_off, gun_end - gun + within)
+        }
     };
     if tape_off_at < gun_end || tape_off_by > to {
         breaches.push(Breach::Tape { id: id(), tape_off_at, from: gun_end, to });
@@ -163,6 +167,11 @@ fn one_joint(day: &Day, joint: &Joint, planned: &PlannedJoint, breaches: &mut Ve
             breaches.push(Breach::NotInCrew { id: id(), person, crew: day.crew });
         }
     }
+}
+
+/// The minutes of the last of several equal beads, in whole minutes.
+fn of_last(minutes: i32, beads: i32) -> i32 {
+    (f64::from(minutes) / f64::from(beads)).ceil() as i32
 }
 
 /// Work must lie inside the day.

@@ -17,6 +17,7 @@ const MOST_HOURS: i64 = 48;
 const MOST_LENGTH_M: u32 = 1_000;
 const MOST_RATE: u32 = 1_000;
 const MOST_WAIT_MIN: u32 = 100_000;
+const MOST_BEADS: i32 = 100;
 /// Intervals further than this from the day are cut off: they can't touch it.
 const FAR_MIN: i64 = 1_000_000;
 
@@ -73,6 +74,8 @@ pub struct Joint {
     pub id: String,
     /// The walls that it is on, as indexes into the day's walls; at least one.
     pub walls: Vec<usize>,
+    /// In how many beads it is gunned.
+    pub beads: i32,
     /// Masking.
     pub mask: i32,
     /// Priming.
@@ -120,11 +123,19 @@ impl Joint {
     }
 
     /// The latest that taking the tape off may begin, from the beginning of gunning.
+    ///
+    /// Of several beads each is gunned and its tape taken off before the next, so that only what one of them leaves of the time
+    /// to the skin may pass between.
     pub fn tape_off_by(&self, tape_off: TapeOff) -> i32 {
         match tape_off {
             TapeOff::AfterGunning(within) => self.gun + within,
-            TapeOff::FromBead(within) => within - self.tape_off,
+            TapeOff::FromBead(within) => self.gun + within - self.of_a_bead(self.gun) - self.of_a_bead(self.tape_off),
         }
+    }
+
+    /// What one bead takes of so many minutes, rounded up.
+    fn of_a_bead(&self, minutes: i32) -> i32 {
+        (minutes + self.beads - 1) / self.beads.max(1)
     }
 }
 
@@ -364,7 +375,8 @@ fn joint_of(
             Some(Primed { from: wide.from, to: wide.to })
         }
     };
-    Some(Joint { id, walls, mask, prime, gun, tape_off, primed })
+    let beads = i32::try_from(joint.beads.max(1)).unwrap_or(i32::MAX / 4).min(MOST_BEADS);
+    Some(Joint { id, walls, beads, mask, prime, gun, tape_off, primed })
 }
 
 /// Intervals as whole minutes, widened, in order, without the empty ones: an empty interval touches nothing.

@@ -70,6 +70,9 @@ pub struct GivenJoint {
     /// Its length in metres.
     #[serde(with = "number")]
     pub length_m: Decimal,
+    /// In how many beads: each is gunned and its tape taken off before the next.
+    #[serde(default = "one", skip_serializing_if = "is_one")]
+    pub beads: u32,
     /// Whether it is masked already: no time goes into that.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub masked: bool,
@@ -119,6 +122,15 @@ pub struct GivenDay {
     /// The joints.
     #[serde(rename = "joint")]
     pub joints: Vec<GivenJoint>,
+}
+
+fn one() -> u32 {
+    1
+}
+
+#[allow(clippy::trivially_copy_pass_by_ref, reason = "serde passes a reference")]
+fn is_one(beads: &u32) -> bool {
+    *beads == 1
 }
 
 /// The decimal that a number was written as; what can't be one is negative, which every check of a day refuses.

@@ -6,7 +6,7 @@ use rust_decimal::prelude::ToPrimitive;
 
 use super::day::Day;
 use super::given::{GivenDay, GivenJoint, GivenRates, GivenSpan, GivenWall, GivenWindow};
-use crate::form::{Checked, Exact, Flag, Mistake, Name, OneOrMore, Section, Time, read, table, tables};
+use crate::form::{Checked, Count, Exact, Flag, Mistake, Name, OneOrMore, Section, Time, read, table, tables};
 use crate::moment::Moment;
 
 /// The crew where the file does not say.
@@ -92,6 +92,9 @@ fn joint(f: &Section<'_>) -> GivenJoint {
         id: f.required("id", Name, "id of the joint"),
         walls: f.required("wall", OneOrMore(Name), "key of its wall, or a list of them"),
         length_m: f.required("length_m", Exact, "its length in metres"),
+        beads: f
+            .optional("beads", Count(1, 100), "in how many beads, each untaped before the next; 1 when left out")
+            .unwrap_or(1),
         masked: false,
         primed_from: None,
         primed_at: None,

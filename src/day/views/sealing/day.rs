@@ -1,19 +1,17 @@
 //! The sealing day, gathered from the job, the record and the forecast.
 
 use chrono::{NaiveDate, TimeDelta};
-use rust_decimal::Decimal;
 
-use crate::building::{Subject, Wall};
+use crate::building::Wall;
 use crate::conditions::shade::{Facing, Polar, SunDay, day, offset_at_noon};
 use crate::conditions::sun::{Place, SunError};
 use crate::day::facts::{Inputs, LeftRow};
 use crate::day::rules::{LimitReason, Phase, in_words, judge, out_of, reasons};
 use crate::day::state::State;
-use crate::moment::{Moment, span};
+use crate::moment::{Moment, at_time, span};
 use crate::refusal::Rule;
 use crate::sealing::plan::{DayErrors, GivenDay, GivenJoint, GivenRates, GivenSpan, GivenWall, GivenWindow, exact};
 use crate::sequence::{LapseTrigger, LastLight, Limit, Sealing, Window};
-use crate::setout::courses::Courses;
 use crate::units::Angle;
 
 /// A window without an end is planned as if it closed after this long.
@@ -62,6 +60,16 @@ pub enum SealError {
     /// The sun does not rise.
     #[error("the sun does not rise on {0} at this place: say when work ends, with --until TIME")]
     PolarNight(NaiveDate),
+    /// Work is over for the day.
+    #[error(
+        "knock-off is at {knock_off}, and the plan would begin at {from}: give --until TIME, or --from another day"
+    )]
+    KnockOff {
+        /// When work ends.
+        knock_off: String,
+        /// The beginning asked for.
+        from: String,
+    },
     /// It is dark.
     #[error("last light was at {last}, and the plan would begin at {from}: give --until TIME, or --from another day")]
     Dark {
@@ -122,9 +130,9 @@ impl State {
             until,
             crew: 0,
             tape_off_within_min: minutes(sealing.tape_off_within).into(),
-            from_bead: false,
-            dry_after_gun_min: Decimal::ZERO,
-            dry_before_min: None,
+            from_bead: sealing.from_bead,
+            dry_after_gun_min: minutes(sealing.dry_after).into(),
+            dry_before_min: sealing.dry_before.map(|dry| minutes(dry).into()),
             window: GivenWindow {
                 earliest_min: earliest.map_or(0, minutes).into(),
                 latest_min: latest_min.into(),
@@ -168,17 +176,22 @@ impl State {
             LastLight::Sunset => (sun.sunrise, sun.sunset),
             LastLight::Twilight => (sun.civil_dawn, sun.civil_dusk),
         });
+        let knock_off = sealing.knock_off.map(|time| at_time(date, time, self.job.time_zone));
+        if let Some(knock_off) = knock_off.filter(|knock_off| ask.until.is_none() && *knock_off <= begin) {
+            let (knock_off, from) = (knock_off.clock(date), begin.clock(date));
+            return Err(SealError::KnockOff { knock_off, from });
+        }
         let until = match (ask.until, &sun, edges) {
             (Some(until), _, _) => until,
-            (None, None, _) => return Err(SealError::NoPlace),
+            (None, None, _) => knock_off.ok_or(SealError::NoPlace)?,
             (None, Some(_), Some((_, Some(last)))) => {
                 if last <= begin {
                     let (last, from) = (last.clock(date), begin.clock(date));
                     return Err(SealError::Dark { last, from });
                 }
-                last
+                knock_off.map_or(last, |knock_off| knock_off.min(last))
             }
-            (None, Some(sun), _) if sun.polar == Some(Polar::Day) => begin + TimeDelta::hours(12),
+            (None, Some(sun), _) if sun.polar == Some(Polar::Day) => knock_off.unwrap_or(begin + TimeDelta::hours(12)),
             (None, Some(_), _) => return Err(SealError::PolarNight(date)),
         };
         let first = edges.and_then(|(first, _)| first).filter(|first| *first > begin && *first < until);
@@ -261,14 +274,13 @@ impl State {
     }
 
     fn joint_in(&self, sealing: &Sealing, subject: usize, now: Moment) -> Result<GivenJoint, String> {
-        let is = self.subjects.get(subject);
-        let wall = is.wall().and_then(|key| self.job.wall(key)).ok_or("it is on no wall")?;
-        let primed_at = self.run(sealing.window, subject).and_then(|run| {
-            let runs = matches!(run.phase(now), Phase::Waiting | Phase::Open | Phase::Closing);
-            runs.then_some(run.from.at)
-        });
+        let walls = self.subjects.walls_of(subject).iter().map(|wall| self.subjects.get(*wall).to_string());
+        let walls: Vec<String> = walls.collect();
+        let primed = self.run(sealing.window, subject).map(|run| (run.phase(now), run.from));
+        let runs = |phase: &Phase| matches!(phase, Phase::Waiting | Phase::Open | Phase::Closing);
+        let primed = primed.filter(|(phase, _)| runs(phase)).map(|(_, done)| done);
         let masked = sealing.mask.is_some_and(|mask| self.complete(mask, subject, now));
-        if primed_at.is_none() {
+        if primed.is_none() {
             let first = sealing.mask.filter(|_| !masked).unwrap_or(sealing.prime);
             let waits = judge(self, first, subject, now, &[])
                 .into_iter()
@@ -277,28 +289,18 @@ impl State {
                 return Err(format!("not ready: {}", breach.why));
             }
         }
-        let length_m = self
-            .joint_length_m(subject, wall)
-            .ok_or_else(|| format!("its length is not known: the job file gives wall {} no height_mm", wall.key))?;
+        let length_m = self.sealed_m(subject).ok_or_else(|| {
+            format!("its length is not known: the job file gives no height_mm or sizes on {}", walls.join(" or "))
+        })?;
         Ok(GivenJoint {
-            id: is.to_string(),
-            walls: vec![wall.key.clone()],
+            id: self.subjects.get(subject).to_string(),
+            walls,
             length_m: exact(length_m),
+            beads: self.beads(subject),
             masked,
-            primed_from: None,
-            primed_at,
+            primed_from: primed.map(|done| done.began).filter(|began| primed.is_some_and(|done| *began < done.at)),
+            primed_at: primed.map(|done| done.at),
         })
-    }
-
-    /// The length of a joint, m: the wall's height over the starter line, less the openings that it runs into.
-    pub fn joint_length_m(&self, subject: usize, wall: &Wall) -> Option<f64> {
-        let top = wall.height_mm?;
-        let start = self.kept::<Courses>(subject).map(|courses| courses.start_mm);
-        let foot = start.unwrap_or(0.0);
-        let Subject::Joint { number, .. } = self.subjects.get(subject) else { return None };
-        let at = wall.joints.get((*number as usize).checked_sub(1)?)?.at_mm;
-        let length = wall.joint_mm(at, foot, top).round();
-        (length > 0.0).then_some(length / 1000.0)
     }
 
     /// The limits of the steps that the weather stops.
@@ -326,7 +328,9 @@ impl State {
         let limits = self.sealing_limits(sealing);
         let lapses = self.sequence().windows[sealing.window].lapses_on.contains(&LapseTrigger::Rain);
         let wet = lapses || limits.iter().any(|limit| limit.dry);
-        let rain = in_force.forecast.rain().into_iter().filter(|(a, b)| wet && *b > from && *a < until);
+        // Rain before and after the day counts as far as what is sealed has to be dry.
+        let (first, last) = (from - sealing.dry_before.unwrap_or_default(), until + sealing.dry_after);
+        let rain = in_force.forecast.rain().into_iter().filter(|(a, b)| wet && *b > first && *a < last);
         let rain = rain.map(|(from, to)| GivenSpan { from, to }).collect();
         let (mut out, mut why): (Vec<GivenSpan>, Vec<LimitReason>) = (Vec::new(), Vec::new());
         let (mut at, mut unseen) = (from, None);

@@ -31,7 +31,7 @@ pub(super) fn left_out(day: &Day, problem: &Problem, index: usize) -> String {
     {
         let (gun, tape_off) = (joint.gun, joint.tape_off);
         return format!(
-            "too long for one bead: gunning takes {gun} min and taking the tape off {tape_off} min, and the tape is to \
+            "too long to be off in time: gunning takes {gun} min and taking the tape off {tape_off} min, and the tape is to \
              be off {within} min after the bead begins; seal it in parts"
         );
     }
