@@ -1,5 +1,6 @@
 //! Figures of the job: bounds that a paper it holds gives, in the place of the sequence's own.
 
+use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use chrono::TimeDelta;
@@ -60,6 +61,16 @@ fn minutes(value: f64) -> TimeDelta {
 }
 
 impl Sequence {
+    /// The keys of the figures that the sequence takes from the job, where the job gives them.
+    pub fn figure_keys(&self) -> BTreeSet<&str> {
+        let asks = self.steps.iter().flat_map(|step| &step.asks);
+        let of_asks = asks.flat_map(|ask| ask.bounds.iter().map(|bound| &bound.figures).chain([&ask.figures]));
+        let of_windows = self.windows.iter().map(|window| &window.figures);
+        let of_limits = self.limits.iter().map(|limit| &limit.figures);
+        let all = of_asks.chain(of_windows).chain(of_limits);
+        all.flat_map(|keys| keys.values().map(String::as_str)).collect()
+    }
+
     /// The sequence with the figures of a job in the place of its own, wherever it names one that the job gives.
     #[must_use]
     pub fn with_figures(mut self, job: &Job) -> Self {

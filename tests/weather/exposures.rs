@@ -36,6 +36,25 @@ fn an_exposure_kept_without_a_limit_is_not_judged() {
 }
 
 #[test]
+fn heat_and_lifting_are_judged_by_the_job_alone() {
+    let of = |more: &str| {
+        let house = house::of(&format!("{JOB}{more}"), &at("08:00"));
+        house.ok(["reading", "--on", "S", "--air", "31.11", "--humidity", "60", "--surface", "30"]);
+        house.ok(["day", "report"])["exposures"].to_string()
+    };
+    let plain = of("");
+    assert!(plain.matches("no limit was given").count() == 2 && !plain.contains("OVER"), "{plain}");
+    // Heat 35 °C against 34; lifting 1.1 in a pair against 1.2, and 2.2 alone.
+    let paper = "[[paper]]\nkey = \"site-rules\"\ntitle = \"Site rules\"\n";
+    let figure = |key: &str, value: f64| {
+        format!("[[figure]]\nkey = \"{key}\"\nvalue = {value}\npaper = \"site-rules\"\nclause = \"3\"\n")
+    };
+    let judged = of(&format!("{paper}{}{}", figure("heat-index", 34.0), figure("lifting-index", 1.2)));
+    assert!(judged.contains("OVER the job's limit of 34 °C (Site rules, 3)"), "{judged}");
+    assert!(judged.contains("in a pair within the job's limit of 1.2 (Site rules, 3)"), "{judged}");
+}
+
+#[test]
 fn the_forecast_warns_of_heat_before_it_is_read() {
     let house = house::shut(JOB, &at("07:00"));
     house.ok([

@@ -7,13 +7,13 @@ use clap::{Args, Subcommand};
 use serde::Serialize;
 use serde_json::{Map, Value, json};
 
-use crate::building::{Corner, Job, Rate};
+use crate::building::{Corner, Figure, Job, Rate};
 use crate::cli::failure::Failure;
 use crate::cli::job_files::{from_file, rates_from_file};
 use crate::cli::out::Out;
 use crate::cli::prompts;
 use crate::cli::site::Site;
-use crate::day::{check_time, set_up};
+use crate::day::{HEAT_LIMIT, LIFTING_LIMIT, check_time, set_up};
 use crate::form::looks_latin;
 use crate::journal::{Journal, NewJob};
 use crate::plain::count;
@@ -123,6 +123,14 @@ fn what_was_set_up(job: &Job, sequence: &Sequence) -> Vec<String> {
     if !missing.is_empty() {
         lines.push(format!("Papers still to be listed: {}.", missing.join("; ")));
     }
+    let asked = sequence.figure_keys();
+    let sums = [HEAT_LIMIT, LIFTING_LIMIT];
+    let idle =
+        job.figures.iter().map(|figure| figure.key.as_str()).filter(|key| !asked.contains(key) && !sums.contains(key));
+    let idle: Vec<&str> = idle.collect();
+    if !idle.is_empty() {
+        lines.push(format!("Figures that nothing asks for: {}.", idle.join(", ")));
+    }
     lines
 }
 
@@ -197,6 +205,7 @@ fn job_json(job: &Job, sequence: &Sequence, rehearsal: bool) -> Result<Value, Fa
         "corners": job.corners.iter().map(corner).collect::<Vec<_>>(),
         "joints": joints,
         "people": job.people,
+        "figures": job.figures,
         "sequence": sequence_json(sequence),
         "rehearsal": rehearsal,
     }))
@@ -251,7 +260,24 @@ fn show_job(site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     }
     let rows: Vec<Vec<String>> = job.people.iter().map(|p| vec![p.name.clone(), p.roles.join(", ")]).collect();
     out.line("")?;
-    out.table(&["Person", "Roles"], &rows)
+    out.table(&["Person", "Roles"], &rows)?;
+    show_figures(job, sequence, out)
+}
+
+/// Whose figures hold: the job's own with where they are from, and those for which the sequence's stand in.
+fn show_figures(job: &Job, sequence: &Sequence, out: &mut Out) -> Result<(), Failure> {
+    let row = |figure: &Figure| vec![figure.key.clone(), show(figure.value), job.source_of(figure)];
+    let rows: Vec<Vec<String>> = job.figures.iter().map(row).collect();
+    if !rows.is_empty() {
+        out.line("")?;
+        out.table(&["Figure", "Value", "From"], &rows)?;
+    }
+    let missing: Vec<&str> = sequence.figure_keys().into_iter().filter(|key| job.figure(key).is_none()).collect();
+    if missing.is_empty() {
+        return Ok(());
+    }
+    out.line("")?;
+    out.wrapped(&format!("The sequence's own numbers stand in for: {}.", missing.join(", ")), 2)
 }
 
 #[cfg(test)]

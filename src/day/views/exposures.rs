@@ -1,10 +1,11 @@
 //! What the work does to the people who do it today (C13), as lines that are shown with the cautions: heat, dust, lifting.
 //!
-//! Each line has the number, what it rests on, and who comes first. None of them stops anything.
+//! Each line has the number, what it rests on, and who comes first; a verdict only against the job's own limit. None of them
+//! stops anything.
 
 use crate::building::{PanelLift, Subjects};
 use crate::conditions::exposure::{Exposure, Judged};
-use crate::conditions::heat::{HeatBand, band, heat_index};
+use crate::conditions::heat::heat_index;
 use crate::conditions::lifting::{Duration, Lift, index, shared};
 use crate::day::facts::Kept;
 use crate::day::state::State;
@@ -15,6 +16,11 @@ use crate::units::{Humidity, Temperature};
 
 /// Who comes first.
 const FIRST: &str = "Local law comes first.";
+
+/// Key of the job's figure that the heat index is held against, in degrees Celsius.
+pub const HEAT_LIMIT: &str = "heat-index";
+/// The same of the lifting index.
+pub const LIFTING_LIMIT: &str = "lifting-index";
 
 impl State {
     /// What the sums of a caution say at `now`, a line each; nothing where their inputs are not known.
@@ -46,7 +52,7 @@ impl State {
         let readings = walls.iter().flat_map(|wall| self.readings(*wall).iter().map(move |reading| (*wall, reading)));
         let (wall, last) = readings.filter(|(_, reading)| today(reading.at)).max_by_key(|(_, reading)| reading.at)?;
         let by = format!("read on {} at {}", self.subjects.get(wall), last.at.clock(now.date()));
-        heat_line(last.air_c, last.humidity_pct, &by)
+        self.heat_line(last.air_c, last.humidity_pct, &by)
     }
 
     /// The most of the hours still to come today, by the forecast.
@@ -60,7 +66,24 @@ impl State {
             index(a.air_c, a.humidity_pct).total_cmp(&index(b.air_c, b.humidity_pct)).then(b.at.cmp(&a.at))
         })?;
         let by = format!("forecast for {}, the most of the day", most.at.clock(now.date()));
-        heat_line(most.air_c, most.humidity_pct, &by)
+        self.heat_line(most.air_c, most.humidity_pct, &by)
+    }
+
+    fn heat_line(&self, air_c: f64, humidity_pct: f64, by: &str) -> Option<String> {
+        let index = heat_index(Temperature::celsius(air_c), Humidity::percent(humidity_pct)).ok()?.as_celsius();
+        Some(format!(
+            "Heat index {index:.0} °C, {by} (U.S. National Weather Service, for shade; sun can add 8 °C): {}. {FIRST}",
+            self.against(HEAT_LIMIT, index, " °C")
+        ))
+    }
+
+    /// A number held against the job's own limit, where it gives one.
+    fn against(&self, figure: &str, value: f64, unit: &str) -> String {
+        let Some(limit) = self.job.figure(figure) else {
+            return format!("no limit was given (figure {figure})");
+        };
+        let (verdict, most) = (if value > limit.value { "OVER" } else { "within" }, show(limit.value));
+        format!("{verdict} the job's limit of {most}{unit} ({})", self.job.source_of(limit))
     }
 
     /// By the exposure that was kept today.
@@ -95,32 +118,19 @@ impl State {
             true => format!("{:.1}", index),
             false => "beyond what anybody should lift".to_owned(),
         };
-        let word = match (alone > 1.0, pair > 1.0) {
-            (false, _) => "one person may lift it like that",
-            (true, false) => "lift it in pairs",
-            (true, true) => "too much for two: more hands, or a lifter",
+        let judged = match self.job.figure(LIFTING_LIMIT) {
+            None => self.against(LIFTING_LIMIT, pair, ""),
+            Some(_) => {
+                let (one, two) = (self.against(LIFTING_LIMIT, alone, ""), self.against(LIFTING_LIMIT, pair, ""));
+                if one == two { one } else { format!("in a pair {two}") }
+            }
         };
         Some(format!(
             "Lifting index of a panel of {} kg: {} alone, {} each in a pair (revised NIOSH equation, DHHS 94-110; a pair \
-             is outside it, an even share each). Over 1: {word}. {FIRST}",
+             is outside it, an even share each): {judged}. {FIRST}",
             show(mass),
             shown(alone),
             shown(pair)
         ))
     }
-}
-
-fn heat_line(air_c: f64, humidity_pct: f64, by: &str) -> Option<String> {
-    let index = heat_index(Temperature::celsius(air_c), Humidity::percent(humidity_pct)).ok()?;
-    let word = match band(index) {
-        HeatBand::Ordinary => "below the band of caution",
-        HeatBand::Caution => "caution: tiring with long work",
-        HeatBand::ExtremeCaution => "extreme caution: cramps and exhaustion possible",
-        HeatBand::Danger => "DANGER: exhaustion likely, stroke possible",
-        HeatBand::ExtremeDanger => "EXTREME DANGER: stroke likely",
-    };
-    Some(format!(
-        "Heat index {:.0} °C, {by} (U.S. National Weather Service, for shade; sun can add 8 °C): {word}. {FIRST}",
-        index.as_celsius()
-    ))
 }

@@ -13,6 +13,7 @@ mod windows;
 
 pub use edges::OpenEdge;
 pub use effects::{Effects, Mark};
+pub use exposures::{HEAT_LIMIT, LIFTING_LIMIT};
 pub use next::{Action, next};
 pub use photos::{PhotoUse, names_photo, photo_notes, photos};
 pub use sealing::{ActivePlan, PlannedTask, SealAsk, SealDay, SealError};
