@@ -234,6 +234,9 @@ pub struct Opening {
     /// Head.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub head_mm: Option<f64>,
+    /// Left unsealed, as the drawings have it.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub dry: bool,
 }
 
 /// The kinds of opening.
@@ -280,6 +283,9 @@ pub struct Corner {
     pub kind: CornerKind,
     /// Keys of the walls that meet.
     pub walls: Vec<String>,
+    /// Left unsealed, as the drawings have it.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub dry: bool,
 }
 
 /// The kinds of corner.

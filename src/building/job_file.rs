@@ -7,7 +7,7 @@ use super::job::{Corner, Ends, Figure, Job, Joint, Opening, Panel, PanelLift, Pa
 use super::rates::{Rate, rates};
 use super::subject::Subject;
 use crate::form::{
-    self, At, Checked, Count, Key, List, Mistake, Name, Number, Pair, Section, check_person, is_same_name, table,
+    self, At, Checked, Count, Flag, Key, List, Mistake, Name, Number, Pair, Section, check_person, is_same_name, table,
     tables, word,
 };
 use crate::units::number::{shortened, show};
@@ -297,6 +297,7 @@ fn opening(f: &Section<'_>, length_mm: Option<f64>) -> (Opening, usize) {
         to_mm: f.optional("to_mm", MM, "right side"),
         sill_mm: f.optional("sill_mm", MM, "sill, over the job's datum"),
         head_mm: f.optional("head_mm", MM, "head"),
+        dry: f.or_default("dry", Flag, "left unsealed, as the drawings have it"),
     };
     let in_order = |low: Option<f64>, high: Option<f64>| low.zip(high).is_none_or(|(low, high)| low < high);
     if !in_order(opening.from_mm, opening.to_mm) {
@@ -339,6 +340,7 @@ fn corner(f: &Section<'_>, job: &Job) -> Corner {
         key: f.required("key", Key, "short key, such as NE"),
         kind: f.try_required("kind", word(), "what it is made of").unwrap_or_default(),
         walls: walls.into_iter().map(Spanned::into_inner).collect(),
+        dry: f.or_default("dry", Flag, "left unsealed, as the drawings have it"),
     }
 }
 

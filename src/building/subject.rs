@@ -143,6 +143,18 @@ impl Job {
         Subjects::of(self)
     }
 
+    /// Whether an opening or a corner is left unsealed, as the drawings have it.
+    pub fn is_dry(&self, subject: &Subject) -> bool {
+        match subject {
+            Subject::Opening { wall, key } => {
+                let wall = self.wall(wall);
+                wall.is_some_and(|wall| wall.openings.iter().any(|opening| opening.key == *key && opening.dry))
+            }
+            Subject::Corner(key) => self.corners.iter().any(|corner| corner.key == *key && corner.dry),
+            _ => false,
+        }
+    }
+
     /// What an opening or a corner is ("window", "metal"); empty for the rest.
     pub fn kind_of(&self, subject: &Subject) -> &'static str {
         match subject {

@@ -101,7 +101,7 @@ pub fn quantities_of(job: &Job, wall: &Wall, walls: &[String], set_out: &SetOut,
     let corners = job.corners.iter().filter(|corner| charged(&corner.walls)).count() as u32;
     // The job does not say at which end a corner stands: the lower one is taken.
     let corner_mm = height_mm(left_mm).min(height_mm(right_mm));
-    let sides = job.corners.iter().filter(|corner| corner.walls.contains(&wall.key)).count();
+    let sides = job.corners.iter().filter(|corner| !corner.dry && corner.walls.contains(&wall.key)).count();
     WallQuantities {
         wall: wall.key.clone(),
         boards: Vec::new(),

@@ -197,6 +197,7 @@ fn of_step(sequence: &Sequence, step: &Step) -> Aspects {
         ("in turn", flag(step.in_turn)),
         ("daily", flag(step.daily)),
         ("gates", steps(sequence, &step.gates)),
+        ("unless dry", flag(step.unless_dry)),
         ("up to head", flag(step.up_to_head)),
         ("cautions", keys(&step.cautions, &|index| sequence.cautions[index].key.clone())),
         ("limits", keys(&step.limits, &|index| sequence.limits[index].key.clone())),

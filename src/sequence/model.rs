@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use chrono::TimeDelta;
+use chrono::{NaiveTime, TimeDelta};
 
 use crate::building::{Job, Subject, SubjectKind};
 use crate::materials::allowances::Allowance;
@@ -133,6 +133,8 @@ pub struct Step {
     pub daily: bool,
     /// Indexes of the steps that wait, on every higher course or joint of the row, until it is done.
     pub gates: Vec<usize>,
+    /// Not on openings and corners that the drawings leave dry.
+    pub unless_dry: bool,
     /// On an opening: of the courses that it comes after, only those up to the one over the head.
     pub up_to_head: bool,
     /// Indexes of its cautions.
@@ -449,10 +451,18 @@ pub struct Sealing {
     pub gun_min_per_m: f64,
     /// Taking the tape off, minutes a metre.
     pub tape_off_min_per_m: f64,
-    /// The tape comes off this soon after gunning ends.
+    /// The tape comes off this soon after gunning.
     pub tape_off_within: TimeDelta,
+    /// That counts from the beginning of the bead, and by then the tape is off.
+    pub from_bead: bool,
     /// Kept in hand at the end of the window; a tenth of it where it is `None`.
     pub margin: Option<TimeDelta>,
+    /// No rain is to fall for this long after gunning.
+    pub dry_after: TimeDelta,
+    /// Nothing is masked or primed in the rain or for this long after it, where it is given.
+    pub dry_before: Option<TimeDelta>,
+    /// Nothing is done after this time of day.
+    pub knock_off: Option<NaiveTime>,
     /// Joints may be primed and gunned in the sun.
     pub in_sun: bool,
     /// When the day ends.
@@ -535,6 +545,7 @@ impl Step {
         self.is_on(subject.kind())
             && (self.kinds.is_empty() || self.kinds.iter().any(|kind| kind == job.kind_of(subject)))
             && is_taken(self.which, subject, job)
+            && !(self.unless_dry && job.is_dry(subject))
     }
 
     /// The questions of the step on a subject where these values are planned, by key of the ask.

@@ -1,13 +1,17 @@
 //! From a TOML text to a [`Sequence`]: the fields of the file, one line each, and what holds between them.
 
+use chrono::NaiveTime;
+
 use super::basis::required_basis;
 use super::figures::figure_keys;
 use super::model::{Authority, Caution, Document, Hold, Limit, Sealing, Sequence, Stage, Step, SurfaceRow, Window};
 use super::names::Names;
 use super::read_step::step;
-use super::sealing::{tape_off_within, usual};
+use super::sealing::{from_bead, tape_off_within, usual};
 use crate::building::SubjectKind;
-use crate::form::{self, At, Duration, Flag, Key, List, Mistake, Name, Number, Section, Text, table, tables, word};
+use crate::form::{
+    self, At, Checked, Duration, Flag, Key, List, Mistake, Name, Number, Section, Text, table, tables, word,
+};
 use crate::materials::allowances::Allowance;
 
 /// Minutes a metre beyond which a rate is a slip of the keyboard.
@@ -223,6 +227,10 @@ fn bounds_in_order<T: PartialOrd>(f: &Section<'_>, earliest: Option<T>, latest: 
     }
 }
 
+fn time_of_day(text: String) -> Result<NaiveTime, String> {
+    NaiveTime::parse_from_str(&text, "%H:%M").map_err(|_| "must be a time of day, as in \"16:30\"".to_owned())
+}
+
 /// What sealing steps may be on.
 const SEALED: [SubjectKind; 3] = [SubjectKind::Joint, SubjectKind::Opening, SubjectKind::Corner];
 
@@ -257,6 +265,18 @@ fn sealing(f: &Section<'_>, names: &Names<'_>, windows: &[Window]) -> Option<Sea
         tape_off_within: f
             .optional("tape_off_within", Duration, "the tape comes off this soon after gunning ends")
             .unwrap_or_else(|| tape_off_within(windows, gun.unwrap_or(0), tape_off)),
+        from_bead: from_bead(windows, gun.unwrap_or(0), tape_off),
+        dry_after: f.or_default("dry_after", Duration, "no rain for so long after gunning"),
+        dry_before: f.optional(
+            "dry_before",
+            Duration,
+            "nothing is masked or primed in the rain or for so long after it",
+        ),
+        knock_off: f.optional(
+            "knock_off",
+            Checked(Name, time_of_day),
+            "when work ends, as in \"16:30\"; at last light when left out",
+        ),
         margin: f.optional("margin", Duration, "kept in hand at the end of the window; a tenth of it when left out"),
         in_sun: f.or_default("in_sun", Flag, "joints may be primed and gunned in the sun"),
         last_light: f.or_default("last_light", word(), "when the day ends: sunset when left out"),

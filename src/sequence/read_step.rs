@@ -44,6 +44,7 @@ pub(super) fn step(f: &Section<'_>, stage: usize, before: &[usize], names: &Name
         in_turn: f.or_default("in_turn", Flag, "one after the other: course 2 after course 1"),
         daily: f.or_default("daily", Flag, "asked again on each site day"),
         gates: names.steps(f, &f.or_default("gates", KEYS, "steps that wait for it on every higher course or joint")),
+        unless_dry: f.or_default("unless_dry", Flag, "not on openings and corners that the job file calls dry"),
         up_to_head: f.or_default(
             "up_to_head",
             Flag,

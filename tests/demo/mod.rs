@@ -129,7 +129,7 @@ fn the_last_day_slips_and_its_new_plan_seals_every_joint_with_the_primed_ones_fi
     // What became of it stands in the pack: every priming was met but those that the rain took.
     let table = std::fs::read_to_string(bench.path("out/pack/tables/joints.csv")).unwrap();
     let states: Vec<&str> = table.lines().skip(1).filter_map(|line| line.split(',').nth(6)).collect();
-    assert_eq!(states.iter().filter(|state| **state == "met").count(), 10, "{table}");
+    assert_eq!(states.iter().filter(|state| **state == "met").count(), 16, "{table}");
     assert_eq!(states.iter().filter(|state| **state == "lapsed").count(), 3, "{table}");
     // Each row says the weather of the priming, and of the gunning where it came to one.
     for row in csv::Reader::from_reader(table.as_bytes()).deserialize() {

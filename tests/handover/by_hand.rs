@@ -84,7 +84,7 @@ fn the_readme_explains_every_column_and_the_sequence_is_beside_it() {
         tables += 1;
     }
     assert_eq!(readme.matches(".csv: ").count(), tables, "no table is explained that there is not");
-    let shipped = std::fs::read_to_string(root().join("checklists/panels-on-clips.toml")).unwrap();
+    let shipped = std::fs::read_to_string(crate::harness::EARLIER_PANELS).unwrap();
     let folder: Vec<_> =
         std::fs::read_dir(story.path("pack/sequences")).unwrap().map(|file| file.unwrap().path()).collect();
     assert_eq!(folder.len(), 1);

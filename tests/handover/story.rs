@@ -8,7 +8,7 @@ use serde_json::Value;
 
 use crate::harness::pictures::{Notes, photo};
 use crate::harness::site::{Site, Words};
-use crate::harness::{Run, root};
+use crate::harness::{EARLIER_PANELS, Run, with_earlier_panels};
 
 /// One wall of two courses and one joint, one corner, one window; names that pages find hard.
 pub const JOB: &str = r#"
@@ -58,9 +58,9 @@ pub struct Story {
 impl Story {
     /// The job set up and its first day open.
     pub fn begun() -> Self {
-        let text = std::fs::read_to_string(root().join("checklists/panels-on-clips.toml")).unwrap();
+        let text = std::fs::read_to_string(EARLIER_PANELS).unwrap();
         let now = DateTime::parse_from_rfc3339("2026-03-02T07:30:00+13:00").unwrap();
-        let job = JOB.replace("LONGNAME", &long_name());
+        let job = with_earlier_panels(JOB).replace("LONGNAME", &long_name());
         // A corner has two walls: here both ends are of walls that meet.
         let job = job.replace("walls = [\"N\"]", "walls = [\"N\", \"E\"]") + "[[wall]]\nkey = \"E\"\ncourses = 1\n";
         let story = Self {

@@ -13,11 +13,14 @@ use cladlog::record::{
 };
 use cladlog::sequence::{self, Ask, AskKind};
 
+/// The sequence that the building is clad by.
+const EARLIER_PANELS: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/sequence/panels-2026-11.toml");
+
 /// The job file of a building with this many walls of 12 courses, 6 joints and 3 openings.
 pub fn job_text(key: &str, walls: usize) -> String {
     let mut text = format!(
         "key = \"{key}\"\nname = \"Invented building of {walls} walls\"\ntime_zone = \"Pacific/Auckland\"\n\
-         latitude_deg = -41.3\nlongitude_deg = 174.8\nsequence = \"panels-on-clips\"\n"
+         latitude_deg = -41.3\nlongitude_deg = 174.8\nsequence = '{EARLIER_PANELS}'\n"
     );
     for (name, role) in [("Lea", "lead"), ("Ivo", "installer"), ("Bea", "builder"), ("Ines", "inspector")] {
         text.push_str(&format!("[[person]]\nname = \"{name}\"\nroles = [\"{role}\"]\n"));
@@ -57,7 +60,7 @@ pub struct Crew {
 impl Crew {
     /// Sets the job up at seven on a Monday.
     pub fn start(job: &str, device: &str) -> Self {
-        let text = std::fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/checklists/panels-on-clips.toml"));
+        let text = std::fs::read_to_string(EARLIER_PANELS);
         let job = read_job(job).unwrap();
         let set_up = set_up(job, &sequence::read(&text.unwrap()).unwrap()).unwrap();
         let now = Moment::parse_from_rfc3339("2026-03-02T07:00:00+13:00").unwrap();

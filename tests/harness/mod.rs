@@ -103,3 +103,11 @@ pub fn not_tried(why: &str) {
 pub fn root() -> &'static Path {
     Path::new(env!("CARGO_MANIFEST_DIR"))
 }
+
+/// The panel sequence as it shipped in November 2026: jobs that were set up with it hold it, and it reads as it did.
+pub const EARLIER_PANELS: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/sequence/panels-2026-11.toml");
+
+/// A job file with that sequence instead of the one that ships now.
+pub fn with_earlier_panels(job: &str) -> String {
+    job.replacen("sequence = \"panels-on-clips\"", &format!("sequence = '{EARLIER_PANELS}'"), 1)
+}

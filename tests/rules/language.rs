@@ -127,6 +127,8 @@ sill_mm = 600
 head_mm = 1300
 [[wall]]
 key = "E"
+length_mm = 4000
+height_mm = 1200
 courses = 2
 "#;
 
@@ -267,6 +269,46 @@ fn r6_a_skin_forms_from_the_first_metre_of_the_bead() {
     site.clock("08:06");
     let refused = site.refused("R6", "record tape --on N/J1");
     assert_eq!(refused["closed_at"], "2026-03-02T08:05:00+13:00", "{refused}");
+}
+
+#[test]
+fn c12_openings_and_corners_are_planned_with_the_joints() {
+    let prime = "[[stage.step]]\nkey = \"prime\"\ntitle = \"Primed\"\non = [\"joint\", \"opening\", \"corner\"]\n\
+                 unless_dry = true\n[[stage.step]]\nkey = \"gun\"";
+    let plan = "\n[[window]]\nkey = \"open\"\ntitle = \"primer\"\nfrom = \"prime\"\nto = \"gun\"\nearliest = \"30 min\"\n\
+                latest = \"6 h\"\nbasis = { common_practice = \"for the test\" }\n[sealing]\nprime = \"prime\"\n\
+                gun = \"gun\"\ntape_off = \"tape\"\nmask_min_per_m = 0\nprime_min_per_m = 0.5\ngun_min_per_m = 2\n\
+                tape_off_min_per_m = 0.5\nknock_off = \"12:00\"\nbasis = { common_practice = \"for the test\" }\n";
+    let site = Site::folder("2026-03-02T07:00:00+13:00", "");
+    let sealed = "on = [\"joint\", \"opening\", \"corner\"]";
+    let sequence = SEQUENCE.replace(sealed, &format!("{sealed}\nunless_dry = true"));
+    let sequence = sequence.replacen("[[stage.step]]\nkey = \"gun\"", prime, 1);
+    site.file("parts.toml", &format!("{sequence}{plan}"));
+    site.file("job.toml", JOB);
+    site.ok("job add job.toml");
+    site.open_day(&["Lea"]);
+    let plan = site.ok("sealplan --keep");
+    let joints = plan["joints"].as_array().unwrap();
+    let mut ids: Vec<&str> = joints.iter().map(|joint| joint["id"].as_str().unwrap()).collect();
+    ids.sort_unstable();
+    assert_eq!(ids, ["N/J1", "N/O1", "NE"], "{plan}");
+    // Both sides of the corner: 3 m and 1.2 m, gunned in 9 minutes and untaped in 3, one side after the other.
+    let minute = |joint: &serde_json::Value, key: &str| {
+        let clock = &joint[key].as_str().unwrap()[11..16];
+        clock[..2].parse::<i64>().unwrap() * 60 + clock[3..].parse::<i64>().unwrap()
+    };
+    let corner = joints.iter().find(|joint| joint["id"] == "NE").unwrap();
+    assert_eq!(minute(corner, "done_at") - minute(corner, "gun_at"), 12, "{corner}");
+    assert!(minute(&plan, "finish_at") <= 12 * 60, "work ends at knock-off: {plan}");
+    // What the drawings leave dry is not sealed.
+    let dry = Site::folder("2026-03-02T07:00:00+13:00", "");
+    dry.file("parts.toml", &site.read("parts.toml"));
+    dry.file("job.toml", &JOB.replacen("kind = \"metal\"", "kind = \"metal\", dry = true", 1));
+    dry.ok("job add job.toml");
+    dry.open_day(&["Lea"]);
+    assert_eq!(dry.ok("sealplan")["joints"].as_array().unwrap().len(), 2);
+    dry.clock("13:00");
+    assert!(dry.bad("sealplan").contains("knock-off"));
 }
 
 #[test]

@@ -24,7 +24,7 @@ corner = [{ key = "NE", walls = ["N", "E"], kind = "metal" }]
 
 pub fn bench() -> Bench {
     let bench = Bench::at(EIGHT);
-    bench.file("job.toml", JOB);
+    bench.file("job.toml", &crate::harness::with_earlier_panels(JOB));
     std::fs::write(bench.path("wall.jpg"), crate::harness::pictures::photo(90, None)).unwrap();
     bench.run(["--db", "site.db", "job", "add", "job.toml"]).exits(0);
     bench

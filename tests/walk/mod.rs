@@ -41,6 +41,9 @@ const ANSWERS: &[(&str, &str)] = &[
     ("Panel batch on the label", "B12\r"),
     ("Top sideways of bottom", "2\r"),
     ("Most lean in", "3\r"),
+    ("Out of square per", "2\r"),
+    ("Greatest lean per", "3\r"),
+    ("1 no old work", "1\r"),
     ("Widest gap under", "2\r"),
     ("Wettest reading", "14\r"),
     ("2 in and dry 3 wet or gaps", "2\r"),
@@ -68,7 +71,7 @@ const ANSWERS: &[(&str, &str)] = &[
 /// A bench with the job set up.
 fn with_job(clock: &str) -> Bench {
     let bench = Bench::at(clock);
-    bench.file("job.toml", JOB);
+    bench.file("job.toml", &crate::harness::with_earlier_panels(JOB));
     std::fs::write(bench.path("wall.jpg"), crate::harness::pictures::photo(90, None)).unwrap();
     bench.run(["--db", "site.db", "job", "add", "job.toml"]).exits(0);
     bench

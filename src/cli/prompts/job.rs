@@ -146,7 +146,7 @@ fn walls() -> Result<Vec<Wall>, Failure> {
 fn opening(number: u32) -> Result<Opening, Failure> {
     let kind = word(format!("  What is O{number}"))?;
     let key = format!("O{number}");
-    Ok(Opening { key, kind, from_mm: None, to_mm: None, sill_mm: None, head_mm: None })
+    Ok(Opening { key, kind, from_mm: None, to_mm: None, sill_mm: None, head_mm: None, dry: false })
 }
 
 /// A key that is not taken yet; `job` always is.
@@ -182,6 +182,6 @@ fn corners(walls: &[Wall]) -> Result<Vec<Corner>, Failure> {
             let good = pair.len() == 2 && pair[0] != pair[1] && pair.iter().all(|wall| keys.contains(&wall.as_str()));
             if good { Ok(pair) } else { Err(format!("type two of {}", keys.join(", "))) }
         }))?;
-        corners.push(Corner { key, kind, walls });
+        corners.push(Corner { key, kind, walls, dry: false });
     }
 }

@@ -187,8 +187,12 @@ fn not_by_the_maker(state: &State) -> Option<Reservation> {
             let answers = state.done(step, subject).last().map_or(&[][..], |done| &done.answers);
             for judged in answers.iter().filter(|judged| judged.value().is_some() && judged.held.is_some()) {
                 all += 1;
-                match judged.ask.basis {
-                    Some(Basis::Document { .. }) => {}
+                let basis = match &judged.ask.basis {
+                    Some(Basis::Figures { held, own, .. }) if held.is_empty() => own.as_deref(),
+                    basis => basis.as_ref(),
+                };
+                match basis {
+                    Some(Basis::Document { .. } | Basis::Figures { .. }) => {}
                     Some(Basis::Published { .. }) => published += 1,
                     Some(Basis::CommonPractice(_)) | None => usual += 1,
                 }

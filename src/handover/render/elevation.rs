@@ -302,6 +302,7 @@ mod tests {
                 to_mm: Some(1560.0),
                 sill_mm: Some(0.0),
                 head_mm: Some(2100.0),
+                dry: false,
             }],
             joints: vec![Joint { at_mm: Some(2400.0) }, Joint { at_mm: None }],
             ..Wall::default()
