@@ -153,11 +153,11 @@ fn recording_notes(bencher: divan::Bencher, on: &str) {
 fn recording_readings(bencher: divan::Bencher, on: &str) {
     recording(bencher, on, |number| TakeReading {
         subject: "W1".into(),
-        air_c: 12.0 + f64::from(number % 10),
-        humidity_pct: 60.0,
-        surface_c: 14.0,
+        air_c: Some(12.0 + f64::from(number % 10)),
+        humidity_pct: Some(60.0),
+        surface_c: Some(14.0),
         wind_kmh: Some(10.0),
-        rain: false,
+        ..TakeReading::default()
     });
 }
 

@@ -46,6 +46,11 @@ pub fn count<N: PartialEq + From<u8> + std::fmt::Display>(number: N, one: &str) 
     }
 }
 
+/// Names in a row; "nobody" where there are none.
+pub fn names(names: &[String]) -> String {
+    if names.is_empty() { "nobody".to_owned() } else { names.join(", ") }
+}
+
 /// JSON with the same characters written as `\u` escapes: the same document, and harmless on a terminal.
 ///
 /// JSON asks for that only up to U+001F; a terminal obeys U+009B as well.

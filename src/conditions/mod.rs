@@ -6,10 +6,12 @@
 //! | C11 place of the sun, incidence | [`sun`] | NREL/TP-560-34302 (Reda and Andreas) |
 //! | C11 sunrise, sunset, walls in the sun | [`shade`] | the same, upright walls |
 //! | C13 eight-hour exposure | [`exposure`] | 29 CFR 1910.1000(d) |
+//! | wind by what it does | [`beaufort`] | WMO-No. 8 |
 //! | C13 heat index | [`heat`] | NWS, Rothfusz SR 90-23 |
 //! | C13 lifting | [`lifting`] | DHHS (NIOSH) 94-110 |
 //! | the forecast between the hours | [`forecast`] | linear interpolation |
 
+pub mod beaufort;
 pub mod dew;
 pub mod exposure;
 pub mod forecast;

@@ -29,8 +29,8 @@ pub use requests::{
     check_time, decide, key_on_record, recorded_ahead, recording_time, set_up,
 };
 pub use rules::{
-    AnswerError, Breach, LimitReason, Phase, Run, Spoiled, answer_from_text, judge, judge_answer, may_release,
-    release_waits_for,
+    AnswerError, Breach, Conditions, LimitReason, OutOfLimit, Phase, Quantity, Run, Spoiled, answer_from_text, judge,
+    judge_answer, may_release, out_of, release_waits_for,
 };
 pub use state::{BatchLine, Choice, Counted, KeptCuts, Ledger, Line, SetOutError, State};
 pub use views::{

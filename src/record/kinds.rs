@@ -19,6 +19,7 @@ use crate::materials::product::Amount;
 use crate::moment::{Moment, parse_date};
 use crate::photos::PhotoFacts;
 use crate::refusal::Rule;
+use crate::units::number::show;
 use crate::units::parse_decimal;
 
 /// The job is set up.
@@ -120,28 +121,62 @@ pub struct StoppedBy {
     pub why: String,
 }
 
-/// Site conditions on a wall.
+/// Site conditions on a wall, or on every wall: what was read of them.
 #[derive(Debug, Clone, Default, PartialEq, Args, Serialize, Deserialize)]
 pub struct TakeReading {
-    /// The wall or walls
-    #[arg(long = "on", value_name = "WALL")]
+    /// The wall or walls; job for all of them
+    #[arg(long = "on", value_name = "WALL|job")]
     pub subject: String,
     /// Air temperature in the shade, °C
     #[arg(long = "air", value_name = "C", allow_hyphen_values = true, value_parser = parse_decimal)]
-    pub air_c: f64,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub air_c: Option<f64>,
     /// Relative humidity, %
     #[arg(long = "humidity", value_name = "PCT", allow_hyphen_values = true, value_parser = parse_decimal)]
-    pub humidity_pct: f64,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub humidity_pct: Option<f64>,
     /// Surface temperature of the wall, °C
     #[arg(long = "surface", value_name = "C", allow_hyphen_values = true, value_parser = parse_decimal)]
-    pub surface_c: f64,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub surface_c: Option<f64>,
     /// Wind, km/h
     #[arg(long = "wind", value_name = "KMH", allow_hyphen_values = true, value_parser = parse_decimal)]
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub wind_kmh: Option<f64>,
+    /// Wind as a Beaufort force, 0 to 12; it stands for the middle of its range
+    #[arg(long, value_name = "FORCE", conflicts_with = "wind_kmh", value_parser = clap::value_parser!(u8).range(0..=12))]
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub beaufort: Option<u8>,
     /// It is raining on the wall
     #[arg(long)]
     pub rain: bool,
+    /// It is dry, and nothing else was read; every reading without --rain says so too
+    #[arg(long, conflicts_with = "rain")]
+    #[serde(skip)]
+    pub dry: bool,
+}
+
+impl TakeReading {
+    /// Whether it was freezing.
+    pub fn is_frost(&self) -> bool {
+        self.air_c.is_some_and(|air| air <= 0.0) || self.surface_c.is_some_and(|surface| surface <= 0.0)
+    }
+
+    /// What was read, in words; `rain` is the word for rain.
+    pub fn in_words(&self, rain: &str) -> String {
+        let value =
+            |what: &str, value: Option<f64>, unit: &str| value.map(|value| format!("{what} {} {unit}", show(value)));
+        let force = self.beaufort.map(|force| format!(" (force {force})")).unwrap_or_default();
+        let parts = [
+            value("air", self.air_c, "°C"),
+            value("humidity", self.humidity_pct, "%"),
+            value("surface", self.surface_c, "°C"),
+            value("wind", self.wind_kmh, "km/h").map(|wind| wind + &force),
+            self.rain.then(|| rain.to_owned()),
+        ];
+        let parts: Vec<String> = parts.into_iter().flatten().collect();
+        if parts.is_empty() { "dry".to_owned() } else { parts.join(", ") }
+    }
 }
 
 /// A weather forecast: what is expected, never what was read.
@@ -457,18 +492,23 @@ pub struct TakeStock {
 }
 
 /// Work stops.
-#[derive(Debug, Clone, PartialEq, Args, Serialize, Deserialize)]
+#[derive(Debug, Clone, Default, PartialEq, Args, Serialize, Deserialize)]
 pub struct StartStoppage {
     /// Where
     #[arg(long = "on", value_name = "SUBJECT", default_value = "job")]
     pub subject: String,
-    /// What stopped it: rain, wind, no access, another trade, …
-    #[arg(long, value_name = "TEXT")]
+    /// What stopped it: rain, wind, no access, another trade, … [default with --rain: rain]
+    // In a request, empty stands for the usual one.
+    #[arg(long, value_name = "TEXT", default_value = "", hide_default_value = true)]
     pub cause: String,
     /// Who was notified, on the job or not
-    #[arg(long = "told", num_args = 1.., required = true, value_name = "NAME")]
-    #[serde(rename = "told")]
+    #[arg(long = "told", num_args = 1.., value_name = "NAME")]
+    #[serde(rename = "told", default, skip_serializing_if = "Vec::is_empty")]
     pub notified: Vec<String>,
+    /// It is raining there until work resumes: whatever rain lapses, lapses
+    #[arg(long)]
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub rain: bool,
     /// How many of the crew stand idle [default: everybody on site]
     #[arg(long, value_name = "N")]
     #[serde(default, skip_serializing_if = "Option::is_none")]

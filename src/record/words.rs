@@ -4,7 +4,7 @@ use super::body::Body;
 use super::kinds::Confirmed;
 use crate::building::on_words;
 use crate::conditions::forecast::Hour;
-use crate::plain::count;
+use crate::plain::{count, names};
 use crate::units::number::show;
 
 /// `before` and the text, where there is one.
@@ -27,17 +27,7 @@ impl Body {
                 let answers = if answers.is_empty() { String::new() } else { format!(": {}", answers.join(", ")) };
                 format!("{}{}{answers}{}", it.step, on_words(&it.subject), with(", anyway: ", it.anyway.as_ref()))
             }
-            Self::ReadingTaken(it) => {
-                let wind = it.wind_kmh.map(|wind| format!(", wind {wind} km/h")).unwrap_or_default();
-                let rain = if it.rain { ", rain" } else { "" };
-                format!(
-                    "reading{}: air {} °C, {} %, surface {} °C{wind}{rain}",
-                    on_words(&it.subject),
-                    it.air_c,
-                    it.humidity_pct,
-                    it.surface_c
-                )
-            }
+            Self::ReadingTaken(it) => format!("reading{}: {}", on_words(&it.subject), it.in_words("rain")),
             Self::ForecastAdded(it) => {
                 let span = it.hours.first().zip(it.hours.last()).map(|(first, last)| {
                     let clock = |hour: &Hour| hour.at.format("%a %-d %b %H:%M").to_string();
@@ -92,7 +82,7 @@ impl Body {
                 format!("{how}: {many}{} {}{on}{note}{why}", it.product, it.batch)
             }
             Self::StoppageStarted(it) => {
-                format!("work stopped{}: {}; notified {}", on_words(&it.subject), it.cause, it.notified.join(", "))
+                format!("work stopped{}: {}; notified {}", on_words(&it.subject), it.cause, names(&it.notified))
             }
             Self::StoppageEnded(it) => {
                 let stoppage = it.stoppage.as_ref().map(|id| format!(" (stoppage {id})")).unwrap_or_default();

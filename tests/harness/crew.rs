@@ -108,11 +108,12 @@ impl Crew {
         let minute = self.now.time().hour() * 60 + self.now.time().minute();
         self.ask(&TakeReading {
             subject: (1..=self.book.state.job.walls.len()).map(|wall| format!("W{wall}")).collect::<Vec<_>>().join(","),
-            air_c: 14.0 + f64::from(minute % 7),
-            humidity_pct: 60.0,
-            surface_c: 17.0 + f64::from(minute % 5),
+            air_c: Some(14.0 + f64::from(minute % 7)),
+            humidity_pct: Some(60.0),
+            surface_c: Some(17.0 + f64::from(minute % 5)),
             wind_kmh: Some(12.0),
             rain: false,
+            ..TakeReading::default()
         });
     }
 

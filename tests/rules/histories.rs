@@ -10,8 +10,9 @@ use cladlog::building::{Job, read_job};
 use cladlog::day::{Book, DecideError, DefectState, Given, RecordStep, Request, Value, WindowRow, decide, set_up};
 use cladlog::moment::Moment;
 use cladlog::record::{
-    AcknowledgeCaution, Body, CloseDay, CloseDefect, ConcedeDefect, DefectId, Draft, Entry, EntryId, Heads, JoinDay,
-    NO_PREVIOUS, OpenDay, OpenDefect, RefuseHold, ReleaseHold, Strike, TakeReading, unite,
+    AcknowledgeCaution, Body, CloseDay, CloseDefect, ConcedeDefect, DefectId, Draft, EndStoppage, Entry, EntryId,
+    Heads, JoinDay, NO_PREVIOUS, OpenDay, OpenDefect, RefuseHold, ReleaseHold, StartStoppage, Strike, TakeReading,
+    unite,
 };
 use cladlog::sequence::{self, Sequence};
 
@@ -69,6 +70,9 @@ enum What {
     Release,
     Refuse,
     Reading,
+    /// Work stops, for rain or for something else.
+    Stop,
+    Resume,
     Strike,
     OpenDefect,
     CloseDefect,
@@ -91,6 +95,8 @@ fn what() -> impl Strategy<Value = What> {
         4 => Just(What::Release),
         1 => Just(What::Refuse),
         5 => Just(What::Reading),
+        1 => Just(What::Stop),
+        1 => Just(What::Resume),
         2 => Just(What::Strike),
         1 => Just(What::OpenDefect),
         1 => Just(What::CloseDefect),
@@ -271,6 +277,15 @@ impl File {
                 Box::new(RefuseHold { hold: hold.into(), subject: on, person: "Ines".into(), why: "not yet".into() })
             }
             What::Reading => Box::new(reading(&wall(), pick / WALLS.len())),
+            What::Stop => Box::new(StartStoppage {
+                subject: if pick.is_multiple_of(2) { "job".to_owned() } else { wall() },
+                cause: "no work".to_owned(),
+                rain: !pick.is_multiple_of(3),
+                ..StartStoppage::default()
+            }),
+            What::Resume => {
+                Box::new(EndStoppage { stoppage: Some(state.open_stoppages().next()?.entry.clone()), note: None })
+            }
             What::Strike => {
                 let ids: Vec<EntryId> = self.book.entries.iter().map(Entry::id).collect();
                 Box::new(Strike {
@@ -303,20 +318,36 @@ fn request_step(step: usize, on: &str, answers: Vec<(Option<String>, &str)>, any
     Box::new(RecordStep { step: key.to_owned(), subject: on.to_owned(), answers, began: None, anyway })
 }
 
-/// Weather: mostly fit for sealing, from cold to hot; some of it wet, freezing or windy.
+/// Weather: mostly fit for sealing, from cold to hot; some of it wet, freezing or windy, and some of it read in part.
 fn reading(on: &str, pick: usize) -> TakeReading {
-    let (surface_c, wind_kmh, rain) = [
-        (18.0, Some(10.0), false),
-        (10.0, Some(10.0), false),
-        (20.0, Some(40.0), false),
-        (33.0, Some(10.0), false),
-        (7.0, Some(10.0), false),
-        (18.0, None, false),
-        (18.0, Some(60.0), false),
-        (18.0, Some(10.0), true),
-        (-1.0, Some(10.0), false),
-    ][pick % 9];
-    TakeReading { subject: on.to_owned(), air_c: surface_c, humidity_pct: 60.0, surface_c, wind_kmh, rain }
+    let whole = |surface_c: f64, wind_kmh: Option<f64>, rain: bool| TakeReading {
+        air_c: Some(surface_c),
+        humidity_pct: Some(60.0),
+        surface_c: Some(surface_c),
+        wind_kmh,
+        rain,
+        ..TakeReading::default()
+    };
+    let part = TakeReading::default;
+    let reading = match pick % 14 {
+        0 => whole(18.0, Some(10.0), false),
+        1 => whole(10.0, Some(10.0), false),
+        2 => whole(20.0, Some(40.0), false),
+        3 => whole(33.0, Some(10.0), false),
+        4 => whole(7.0, Some(10.0), false),
+        5 => whole(18.0, None, false),
+        6 => whole(18.0, Some(60.0), false),
+        7 => whole(18.0, Some(10.0), true),
+        8 => whole(-1.0, Some(10.0), false),
+        9 => TakeReading { surface_c: Some(22.0), ..part() },
+        10 => TakeReading { beaufort: Some(3), ..part() },
+        11 => TakeReading { rain: true, ..part() },
+        12 => TakeReading { air_c: Some(16.0), humidity_pct: Some(70.0), ..part() },
+        _ => TakeReading { dry: true, ..part() },
+    };
+    // Some of it is read once for every wall.
+    let subject = if pick % 5 == 4 { "job" } else { on };
+    TakeReading { subject: subject.to_owned(), ..reading }
 }
 
 fn entry(device: &str, by: &str, body: Body, heads: &Heads, at: Moment, now: Moment) -> Entry {

@@ -11,6 +11,7 @@ mod properties;
 mod record;
 mod second;
 pub mod site;
+mod weather;
 mod windows;
 mod work;
 

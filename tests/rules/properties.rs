@@ -62,11 +62,11 @@ fn request(attempt: &Attempt, ids: &[EntryId]) -> Box<dyn Request> {
         8 => step("gun", joint, vec![]),
         9 => Box::new(TakeReading {
             subject: wall,
-            air_c: 15.0,
-            humidity_pct: 60.0,
-            surface_c: f64::from(attempt.value) * 4.0,
-            wind_kmh: None,
+            air_c: Some(15.0),
+            humidity_pct: Some(60.0),
+            surface_c: Some(f64::from(attempt.value) * 4.0),
             rain: attempt.on == 7,
+            ..TakeReading::default()
         }),
         10 if !ids.is_empty() => Box::new(Strike {
             entry: ids[(attempt.on * 7 + attempt.value as usize) % ids.len()].clone(),

@@ -358,9 +358,9 @@ impl<'a> Second<'a> {
         let mut bounds: Vec<(Option<TimeDelta>, Option<TimeDelta>)> = Vec::new();
         for wall in &walls {
             // What the surface was when it began, and has been since.
-            let before = self.readings(wall, 0..from).last().copied();
-            let mut surfaces: Vec<f64> = before.iter().map(|reading| reading.surface_c).collect();
-            surfaces.extend(self.readings(wall, from..place.before).iter().map(|reading| reading.surface_c));
+            let before = self.readings(wall, 0..from).iter().rev().find_map(|reading| reading.surface_c);
+            let mut surfaces: Vec<f64> = before.into_iter().collect();
+            surfaces.extend(self.readings(wall, from..place.before).iter().filter_map(|reading| reading.surface_c));
             let rows = &window.by_surface;
             if before.is_none() {
                 bounds.extend(rows.iter().map(|row| (row.earliest, row.latest)));
@@ -380,13 +380,20 @@ impl<'a> Second<'a> {
         let spoils = |reading: &TakeReading| {
             window.lapses_on.iter().any(|trigger| match trigger {
                 LapseTrigger::Rain => reading.rain,
-                LapseTrigger::Frost => reading.air_c <= 0.0 || reading.surface_c <= 0.0,
+                LapseTrigger::Frost => [reading.air_c, reading.surface_c].iter().flatten().any(|read| *read <= 0.0),
             })
         };
-        let mut since = (from..place.before).filter(
-            |at| matches!(&self.entries[*at].body, Body::ReadingTaken(it) if walls.contains(&it.subject) && spoils(it)),
-        );
-        let spoiled = since.next().map(|at| self.entries[at].happened_at);
+        let read = (from..place.before).find(|at| match &self.entries[*at].body {
+            Body::ReadingTaken(it) => (it.subject == "job" || walls.contains(&it.subject)) && spoils(it),
+            _ => false,
+        });
+        let read = read.map(|at| self.entries[at].happened_at);
+        // Rain that work stopped for falls as long as that lasts, also on what is begun meanwhile.
+        let rain = window.lapses_on.contains(&LapseTrigger::Rain);
+        let fell = walls.iter().filter(|_| rain).flat_map(|wall| self.stopped_by_rain(wall, place));
+        let fell = fell.filter(|(_, _, ended)| ended.is_none_or(|(place, _)| place > from));
+        let fell = fell.map(|(_, at, _)| at.max(began)).min();
+        let spoiled = read.into_iter().chain(fell).min();
         Run { began, opens, closes, spoiled }
     }
 
@@ -394,32 +401,72 @@ impl<'a> Second<'a> {
 
     fn readings(&self, wall: &str, places: std::ops::Range<usize>) -> Vec<&TakeReading> {
         let reading = |at: usize| match &self.entries[at].body {
-            Body::ReadingTaken(it) if it.subject == wall => Some(it),
+            Body::ReadingTaken(it) if it.subject == wall || it.subject == "job" => Some(it),
             _ => None,
         };
         places.filter_map(reading).collect()
     }
 
-    /// Whether the last reading on a wall is new enough and within a limit.
-    fn is_within(&self, limit: &Limit, wall: &str, place: Place) -> bool {
-        let last = (0..place.before).rev().find_map(|at| match &self.entries[at].body {
-            Body::ReadingTaken(it) if it.subject == wall => Some((self.entries[at].happened_at, it)),
-            _ => None,
+    /// The stoppages for rain on a wall, as far as a place: where and when each began, and where and when it ended.
+    fn stopped_by_rain(&self, wall: &str, place: Place) -> Vec<(usize, Moment, Option<(usize, Moment)>)> {
+        let began = (0..place.before).filter(|at| match &self.entries[*at].body {
+            Body::StoppageStarted(it) if it.rain && it.subject == "job" => true,
+            Body::StoppageStarted(it) if it.rain => self.walls(self.subject(&it.subject)).iter().any(|on| on == wall),
+            _ => false,
         });
-        let Some((read_at, it)) = last else { return false };
-        let within = |(least, most): (Option<f64>, Option<f64>), value: f64| {
-            least.is_none_or(|least| value >= least) && most.is_none_or(|most| value <= most)
+        let ended = |at: usize| {
+            let id = self.entries[at].id();
+            let end = (at..place.before).find(|end| match &self.entries[*end].body {
+                Body::StoppageEnded(it) => it.stoppage.as_ref() == Some(&id),
+                _ => false,
+            });
+            end.map(|end| (end, self.entries[end].happened_at))
         };
-        // Magnus over water, WMO-No. 8, Annex 4.B.
-        let g = (it.humidity_pct / 100.0).ln() + 17.62 * it.air_c / (243.12 + it.air_c);
-        let margin = it.surface_c - 243.12 * g / (17.62 - g);
-        place.at - read_at <= limit.reading_within
-            && within(limit.air_c, it.air_c)
-            && within(limit.surface_c, it.surface_c)
-            && limit.dew_margin_c.is_none_or(|least| margin >= least)
-            && limit.humidity_pct.is_none_or(|most| it.humidity_pct <= most)
-            && limit.wind_kmh.is_none_or(|most| it.wind_kmh.is_some_and(|wind| wind <= most))
-            && !(limit.dry && it.rain)
+        began.map(|at| (at, self.entries[at].happened_at, ended(at))).collect()
+    }
+
+    /// Whether what a limit asks for was read on a wall, each value not too long ago, and lies within it.
+    fn is_within(&self, limit: &Limit, wall: &str, place: Place) -> bool {
+        let readings: Vec<(Moment, &TakeReading)> = (0..place.before)
+            .rev()
+            .filter_map(|at| match &self.entries[at].body {
+                Body::ReadingTaken(it) if it.subject == wall || it.subject == "job" => {
+                    Some((self.entries[at].happened_at, it))
+                }
+                _ => None,
+            })
+            .collect();
+        let fresh = |at: Moment| place.at - at <= limit.reading_within;
+        // The newest reading that has the value, if it is new enough.
+        let value = |of: fn(&TakeReading) -> Option<f64>| {
+            let (at, value) = readings.iter().find_map(|(at, it)| Some((*at, of(it)?)))?;
+            fresh(at).then_some(value)
+        };
+        let (air, humidity) = (value(|it| it.air_c), value(|it| it.humidity_pct));
+        let (surface, wind) = (value(|it| it.surface_c), value(|it| it.wind_kmh));
+        let within = |(least, most): (Option<f64>, Option<f64>), value: Option<f64>| {
+            least.is_none_or(|least| value.is_some_and(|value| value >= least))
+                && most.is_none_or(|most| value.is_some_and(|value| value <= most))
+        };
+        let margin = || {
+            // Magnus over water, WMO-No. 8, Annex 4.B.
+            let (air, humidity, surface) = (air?, humidity?, surface?);
+            let g = (humidity / 100.0).ln() + 17.62 * air / (243.12 + air);
+            Some(surface - 243.12 * g / (17.62 - g))
+        };
+        // Every reading says whether it rains; a stoppage for rain says so as long as it lasts, and then until it is read.
+        let read = readings.first().map(|(at, it)| (*at, it.rain));
+        let wet = self.stopped_by_rain(wall, place).into_iter().any(|(_, _, ended)| match ended {
+            None => true,
+            Some((_, until)) => fresh(until) && read.is_none_or(|(at, _)| at < until),
+        });
+        let dry = !wet && read.is_some_and(|(at, rain)| fresh(at) && !rain);
+        within(limit.air_c, air)
+            && within(limit.surface_c, surface)
+            && limit.dew_margin_c.is_none_or(|least| margin().is_some_and(|margin| margin >= least))
+            && within((None, limit.humidity_pct), humidity)
+            && within((None, limit.wind_kmh), wind)
+            && (!limit.dry || dry)
     }
 
     // Hold points and days.

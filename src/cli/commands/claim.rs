@@ -11,6 +11,7 @@ use crate::cli::failure::Failure;
 use crate::cli::filters::CsvTo;
 use crate::cli::out::Out;
 use crate::cli::site::Site;
+use crate::plain::names;
 use crate::table::Row;
 use crate::units::number::crew_hours;
 
@@ -121,9 +122,9 @@ fn print(claim: &Claim, name: &str, out: &mut Out) -> Result<(), Failure> {
         out.wrapped(&format!("Extra, {day}: {}{size}; asked for by {}.", extra.what, extra.asked_by), 2)?;
     }
     for (one, lost) in &claim.stoppages {
-        let told = one.notified.join(", ");
+        let notified = names(&one.notified);
         let day = one.started_at.format("%-d %b");
-        out.wrapped(&format!("Stoppage, {day}: {}; {} lost; told {told}.", one.cause, crew_hours(*lost)), 2)?;
+        out.wrapped(&format!("Stoppage, {day}: {}; {} lost; notified {notified}.", one.cause, crew_hours(*lost)), 2)?;
     }
     claim.remarks.iter().try_for_each(|remark| out.wrapped(remark, 2))
 }

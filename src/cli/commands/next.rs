@@ -63,8 +63,8 @@ pub fn run(args: &NextArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failur
             .map(|action| Listed {
                 step: &state.sequence().steps[action.step].key,
                 subject: state.subjects.get(action.subject).to_string(),
-                state: if action.ready { "ready" } else { "waiting" },
-                why: &action.why,
+                state: if action.ready && action.stopped.is_none() { "ready" } else { "waiting" },
+                why: action.stopped.as_ref().unwrap_or(&action.why),
                 rule: action.rule,
                 opens_at: action.opens_at,
                 closes_at: action.closes_at,
@@ -109,9 +109,10 @@ pub fn run(args: &NextArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failur
         .take(if args.all { usize::MAX } else { ROWS })
         .map(|group| {
             let first = group.first;
-            let state_word = if first.ready { "ready" } else { "waits" };
+            let state_word = if first.ready && first.stopped.is_none() { "ready" } else { "waits" };
+            let why = first.stopped.as_ref().unwrap_or(&first.why).clone();
             let step = &state.sequence().steps[first.step];
-            vec![state_word.to_owned(), step.key.clone(), state.subjects.shortly(&group.subjects), first.why.clone()]
+            vec![state_word.to_owned(), step.key.clone(), state.subjects.shortly(&group.subjects), why]
         })
         .collect();
     let hidden = groups.len() - rows.len();
@@ -150,7 +151,7 @@ fn grouped<'a>(state: &State, actions: &'a [Action]) -> Vec<Group<'a>> {
         let alike = groups.iter_mut().find(|group| {
             let first = group.first;
             first.step == action.step
-                && first.ready == action.ready
+                && (first.ready, &first.stopped) == (action.ready, &action.stopped)
                 && first.rule == action.rule
                 && first.key == action.key
                 && wall(first) == wall(action)

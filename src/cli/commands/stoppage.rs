@@ -8,6 +8,7 @@ use crate::cli::filters::ListArgs;
 use crate::cli::out::Out;
 use crate::cli::site::Site;
 use crate::day::Stoppage;
+use crate::plain::names;
 use crate::record::{EndStoppage, StartStoppage};
 use crate::table::Row;
 use crate::units::number::crew_hours;
@@ -67,7 +68,7 @@ fn list(args: &ListArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> 
         let today = one.started_at.date();
         let until = one.ended_at.map_or("still open".to_owned(), |at| format!("to {}", at.clock(today)));
         out.wrapped(&format!("{}  {}  {}", one.started_at.format("%a %-d %b %H:%M"), until, one.subject), 4)?;
-        let notified = one.notified.join(", ");
+        let notified = names(&one.notified);
         out.wrapped(&format!("    {}; notified {notified}; {} lost", one.cause, crew_hours(*lost_h)), 6)?;
         if let Some(note) = &one.note {
             out.wrapped(&format!("    {note}"), 6)?;

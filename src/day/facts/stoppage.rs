@@ -4,6 +4,7 @@ use serde::Serialize;
 
 use crate::building::on_words;
 use crate::moment::{Moment, span};
+use crate::plain::names;
 use crate::record::EntryId;
 
 /// A time in which work stood still.
@@ -16,6 +17,9 @@ pub struct Stoppage {
     pub subject: String,
     /// What stopped it.
     pub cause: String,
+    /// Whether it rained there as long as it lasted.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub rain: bool,
     /// Who was notified, on the job or not.
     #[serde(rename = "told")]
     pub notified: Vec<String>,
@@ -35,6 +39,12 @@ pub struct Stoppage {
     /// Remark at its end.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub note: Option<String>,
+    /// The place of its beginning among all that was folded in.
+    #[serde(skip)]
+    pub started: usize,
+    /// That of its end.
+    #[serde(skip)]
+    pub ended: Option<usize>,
 }
 
 impl Stoppage {
@@ -46,7 +56,7 @@ impl Stoppage {
             self.started_at.clock(now.date()),
             span(now - self.started_at),
             self.cause,
-            self.notified.join(", ")
+            names(&self.notified)
         )
     }
 }

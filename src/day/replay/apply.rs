@@ -9,6 +9,7 @@ use crate::conditions::forecast::Forecast;
 use crate::day::facts::{Adoption, Day, DefectState, Effect, Fact, ForecastInForce, SealPlan, Stoppage, Taken, Thing};
 use crate::day::rules::{expired, has_role};
 use crate::day::state::State;
+use crate::moment::Moment;
 use crate::record::{
     AdoptSequence, Body, Cause, CloseDay, EndStoppage, Entry, KeepPlan, StartStoppage, TakeReading, TakeStock, crew,
 };
@@ -163,29 +164,43 @@ impl State {
     }
 
     fn take_reading(&mut self, entry: &Entry, reading: &TakeReading) -> Option<()> {
-        let wall = self.subjects.index(&reading.subject)?;
-        let adverse = reading.rain || reading.air_c <= 0.0 || reading.surface_c <= 0.0;
-        let windows = self.sequence().windows.iter().enumerate();
-        let moved =
-            windows.filter(|(_, window)| !window.by_surface.is_empty() || adverse && !window.lapses_on.is_empty());
-        let sequence = self.sequence();
-        let kinds = moved.flat_map(|(index, window)| sequence.steps[window.from].on.iter().map(move |on| (index, *on)));
-        let subjects = &self.subjects;
-        let exposed = kinds.flat_map(|(index, on)| subjects.related(wall, on).iter().map(move |on| (index, *on)));
-        let at = entry.happened_at;
-        let ran: Vec<(usize, usize)> = exposed.filter(|(window, on)| self.runs_at(*window, *on, at)).collect();
+        let on = self.subjects.index(&reading.subject)?;
+        let adverse = reading.rain || reading.is_frost();
         let fact = Fact::of(entry, self.folded, reading);
-        let readings = self.readings.entry(wall).or_default();
-        if adverse {
-            self.wet_or_freezing.entry(wall).or_default().push(readings.len());
+        self.weather(on, adverse, reading.surface_c.is_some(), entry.happened_at, |state, walls| {
+            for wall in walls {
+                let readings = state.readings.entry(*wall).or_default();
+                if adverse {
+                    state.wet_or_freezing.entry(*wall).or_default().push(readings.len());
+                }
+                readings.push(fact.clone());
+            }
+        });
+        Some(())
+    }
+
+    /// Takes note of weather on the walls of a subject, and of the windows that it ends there: those that `adverse`
+    /// weather lapses, and those whose bounds are by the `surface`.
+    fn weather(&mut self, on: usize, adverse: bool, surface: bool, at: Moment, note: impl FnOnce(&mut Self, &[usize])) {
+        let walls = self.subjects.exposed_walls(on).to_vec();
+        let mut exposed: Vec<(usize, usize)> = Vec::new();
+        for (index, window) in self.sequence().windows.iter().enumerate() {
+            if surface && !window.by_surface.is_empty() || adverse && !window.lapses_on.is_empty() {
+                for kind in &self.sequence().steps[window.from].on {
+                    let related = walls.iter().flat_map(|wall| self.subjects.related(*wall, *kind));
+                    exposed.extend(related.map(|subject| (index, *subject)));
+                }
+            }
         }
-        readings.push(fact);
-        for (window, subject) in ran {
+        exposed.sort_unstable();
+        exposed.dedup();
+        exposed.retain(|(window, subject)| self.runs_at(*window, *subject, at));
+        note(self, &walls);
+        for (window, subject) in exposed {
             if !self.runs_at(window, subject, at) {
                 self.effects.push(Effect::Closed(self.window(window, subject)));
             }
         }
-        Some(())
     }
 
     fn keep_plan(&mut self, entry: &Entry, keep: &KeepPlan) -> Option<()> {
@@ -222,11 +237,12 @@ impl State {
     }
 
     fn start_stoppage(&mut self, entry: &Entry, start: &StartStoppage) -> Option<()> {
-        self.subjects.index(&start.subject)?;
-        self.stoppages.push(Stoppage {
+        let on = self.subjects.index(&start.subject)?;
+        let stoppage = Stoppage {
             entry: entry.id(),
             subject: start.subject.clone(),
             cause: start.cause.clone(),
+            rain: start.rain,
             notified: start.notified.clone(),
             people: start.people,
             by: entry.by.clone(),
@@ -234,8 +250,11 @@ impl State {
             ended_at: None,
             ended_by: None,
             note: None,
-        });
+            started: self.folded,
+            ended: None,
+        };
         self.effects.push(Effect::Opened(Thing::Stoppage(entry.id())));
+        self.weather(on, start.rain, false, entry.happened_at, |state, _| state.stoppages.push(stoppage));
         Some(())
     }
 
@@ -245,6 +264,7 @@ impl State {
             Some(found) => {
                 found.ended_at = Some(entry.happened_at);
                 found.ended_by = Some(entry.id());
+                found.ended = Some(self.folded);
                 found.note.clone_from(&end.note);
                 self.effects.push(Effect::Closed(Thing::Stoppage(id.clone())));
             }

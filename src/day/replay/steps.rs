@@ -124,11 +124,12 @@ impl State {
         }
     }
 
-    /// The readings that the limits of a step go by: the last on each wall.
+    /// The readings that the limits of a step go by, on each wall.
     fn readings_in_force(&self, step: usize, subject: usize, at: Moment) -> impl Iterator<Item = &Reading> {
-        let limited = !self.sequence().steps[step].limits.is_empty();
-        let walls = self.subjects.exposed_walls(subject).iter().filter(move |_| limited);
-        walls.filter_map(move |wall| self.readings(*wall).iter().rev().find(|reading| reading.at <= at))
+        let limits = self.sequence().steps[step].limits.iter().map(|limit| &self.sequence().limits[*limit]);
+        let walls = self.subjects.exposed_walls(subject).iter();
+        let each = limits.flat_map(move |limit| walls.clone().map(move |wall| (limit, *wall)));
+        each.flat_map(move |(limit, wall)| self.known(limit, wall, at).readings)
     }
 
     /// Notes the readings that were recorded after the step that they let pass.

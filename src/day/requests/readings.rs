@@ -2,8 +2,9 @@
 
 use chrono::TimeDelta;
 
-use super::context::{Context, DecideError, Decision, Request, input, of_kind};
-use crate::building::SubjectKind;
+use super::context::{Context, DecideError, Decision, Request, input};
+use crate::building::Subject;
+use crate::conditions::beaufort;
 use crate::conditions::forecast::Forecast;
 use crate::form::check_name;
 use crate::record::{AddForecast, Body, TakeReading};
@@ -11,15 +12,31 @@ use crate::units::bounds;
 
 impl Request for TakeReading {
     fn decide(&self, context: &Context<'_>) -> Result<Decision, DecideError> {
-        bounds::AIR.check(self.air_c)?;
-        bounds::HUMIDITY.check(self.humidity_pct)?;
-        bounds::SURFACE.check(self.surface_c)?;
-        self.wind_kmh.map(|wind| bounds::WIND.check(wind)).transpose()?;
+        // A force stands for the middle of its range, and the record says so.
+        let wind_kmh = self.beaufort.map_or(self.wind_kmh, |force| Some(beaufort::middle_kmh(force)));
+        let values = [
+            (self.air_c, bounds::AIR),
+            (self.humidity_pct, bounds::HUMIDITY),
+            (self.surface_c, bounds::SURFACE),
+            (wind_kmh, bounds::WIND),
+        ];
+        values.iter().try_for_each(|(value, bounds)| value.map_or(Ok(()), |value| bounds.check(value).map(|_| ())))?;
+        if values.iter().all(|(value, _)| value.is_none()) && !self.rain && !self.dry {
+            return input(
+                "a reading says what was read: --air, --humidity, --surface, --wind or --beaufort, --rain or --dry",
+            );
+        }
         let state = context.state;
-        let walls = of_kind(state, &self.subject, SubjectKind::Wall, "a reading is taken on a wall")?;
-        let reading =
-            |wall: usize| Body::ReadingTaken(Self { subject: state.subjects.get(wall).to_string(), ..self.clone() });
-        Ok(walls.into_iter().map(reading).collect::<Vec<_>>().into())
+        let is_read_on = |index: &usize| matches!(state.subjects.get(*index), Subject::Wall(_) | Subject::Job);
+        let on = state.subjects.parse(&self.subject)?;
+        if let Some(other) = on.iter().find(|index| !is_read_on(index)).map(|index| state.subjects.get(*index)) {
+            return input(format!("{other} is {}: a reading is taken on a wall, or on the job", other.kind().a_word()));
+        }
+        let reading = |index: usize| {
+            let subject = state.subjects.get(index).to_string();
+            Body::ReadingTaken(Self { subject, wind_kmh, dry: false, ..self.clone() })
+        };
+        Ok(on.into_iter().map(reading).collect::<Vec<_>>().into())
     }
 }
 

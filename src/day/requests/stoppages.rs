@@ -14,12 +14,14 @@ const MOST_PEOPLE: u32 = 200;
 
 impl Request for StartStoppage {
     fn decide(&self, context: &Context<'_>) -> Result<Decision, DecideError> {
-        require_text("--cause", &self.cause)?;
+        let cause = match self.cause.as_str() {
+            "" if self.rain => "rain",
+            "" => return input("a stoppage says what stopped it: --cause TEXT, or --rain"),
+            cause => cause,
+        };
+        require_text("--cause", cause)?;
         let state = context.state;
         let each = state.subjects.parse(&self.subject)?;
-        if self.notified.is_empty() {
-            return input("say who was notified: --told NAME…");
-        }
         check_names("--told", &self.notified)?;
         check_people(self.people)?;
         let mut bodies = Vec::new();
@@ -28,8 +30,8 @@ impl Request for StartStoppage {
             if let Some(open) = state.open_stoppages().find(|open| open.subject == subject) {
                 return Err(stopped_already(open, &context.book.state).into());
             }
-            let notified = unique(&self.notified);
-            bodies.push(Body::StoppageStarted(Self { subject, notified, ..self.clone() }));
+            let (cause, notified) = (cause.to_owned(), unique(&self.notified));
+            bodies.push(Body::StoppageStarted(Self { subject, cause, notified, ..self.clone() }));
         }
         Ok(bodies.into())
     }
@@ -84,7 +86,7 @@ impl EndStoppage {
         match open.as_slice() {
             [only] => Ok(*only),
             [] => {
-                let clears = "record one when work stops: cladlog stoppage start --cause … --told NAME";
+                let clears = "record one when work stops: cladlog stoppage start --cause …";
                 Err(Refusal::new(Rule::R12, "end a stoppage", "none is open", clears).into())
             }
             several => {

@@ -3,6 +3,7 @@
 use super::breach::Breach;
 use crate::conditions::dew::dew_point;
 use crate::conditions::forecast::Weather;
+use crate::day::facts::Reading;
 use crate::day::state::State;
 use crate::moment::{Moment, span};
 use crate::record::TakeReading;
@@ -14,56 +15,203 @@ use crate::units::{Humidity, Temperature};
 /// What the last bits of floats may lack of a margin that is exactly enough.
 const FUZZ_C: f64 = 1e-9;
 
+/// Something that is read of the conditions on site.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Quantity {
+    /// Air temperature.
+    Air,
+    /// Relative humidity.
+    Humidity,
+    /// Surface temperature of the wall.
+    Surface,
+    /// Wind.
+    Wind,
+    /// Whether it rains: every reading says so.
+    Rain,
+}
+
+impl Quantity {
+    /// The word for it.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Air => "air",
+            Self::Humidity => "humidity",
+            Self::Surface => "surface",
+            Self::Wind => "wind",
+            Self::Rain => "rain",
+        }
+    }
+
+    /// How it is given on the command line.
+    fn option(self) -> &'static str {
+        match self {
+            Self::Air => "--air C",
+            Self::Humidity => "--humidity PCT",
+            Self::Surface => "--surface C",
+            Self::Wind => "--wind KMH",
+            Self::Rain => "--rain or --dry",
+        }
+    }
+
+    /// What a limit asks for.
+    pub fn asked_by(limit: &Limit) -> Vec<Self> {
+        let dew = limit.dew_margin_c.is_some();
+        let any = |(least, most): (Option<f64>, Option<f64>)| least.or(most).is_some();
+        let asked = [
+            (Self::Air, dew || any(limit.air_c)),
+            (Self::Humidity, dew || limit.humidity_pct.is_some()),
+            (Self::Surface, dew || any(limit.surface_c)),
+            (Self::Wind, limit.wind_kmh.is_some()),
+            (Self::Rain, limit.dry),
+        ];
+        asked.into_iter().filter(|(_, asked)| *asked).map(|(quantity, _)| quantity).collect()
+    }
+}
+
+/// What is known of the conditions on a wall; absent what was not read.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Conditions {
+    /// Air temperature, °C.
+    pub air_c: Option<f64>,
+    /// Relative humidity, %.
+    pub humidity_pct: Option<f64>,
+    /// Surface temperature, °C.
+    pub surface_c: Option<f64>,
+    /// Wind, km/h.
+    pub wind_kmh: Option<f64>,
+    /// Whether it rains.
+    pub rain: Option<bool>,
+}
+
+impl Conditions {
+    /// Takes one value of a reading.
+    fn take(&mut self, quantity: Quantity, reading: &TakeReading) {
+        match quantity {
+            Quantity::Air => self.air_c = reading.air_c,
+            Quantity::Humidity => self.humidity_pct = reading.humidity_pct,
+            Quantity::Surface => self.surface_c = reading.surface_c,
+            Quantity::Wind => self.wind_kmh = reading.wind_kmh,
+            Quantity::Rain => self.rain = Some(reading.rain),
+        }
+    }
+}
+
+fn has(reading: &TakeReading, quantity: Quantity) -> bool {
+    match quantity {
+        Quantity::Air => reading.air_c.is_some(),
+        Quantity::Humidity => reading.humidity_pct.is_some(),
+        Quantity::Surface => reading.surface_c.is_some(),
+        Quantity::Wind => reading.wind_kmh.is_some(),
+        Quantity::Rain => true,
+    }
+}
+
+/// What of a limit is known on a wall at a moment, each value by the newest reading that has it.
+pub(in crate::day) struct Known<'s> {
+    /// The values that are new enough.
+    pub conditions: Conditions,
+    /// The readings that they come from.
+    pub readings: Vec<&'s Reading>,
+    /// What is asked for and was never read, or too long ago: with its last reading.
+    pub unread: Vec<(Quantity, Option<&'s Reading>)>,
+}
+
+impl State {
+    /// What of a limit is known on a wall at a moment.
+    pub(in crate::day) fn known(&self, limit: &Limit, wall: usize, at: Moment) -> Known<'_> {
+        let mut known = Known { conditions: Conditions::default(), readings: Vec::new(), unread: Vec::new() };
+        for quantity in Quantity::asked_by(limit) {
+            let readings = self.readings(wall).iter().rev().filter(|reading| reading.at <= at);
+            let last = readings.into_iter().find(|reading| has(reading, quantity));
+            if quantity == Quantity::Rain && self.rains_by_stoppage(wall, last.map(|last| last.at), at, limit) {
+                known.conditions.rain = Some(true);
+                continue;
+            }
+            match last.filter(|reading| at - reading.at <= limit.reading_within) {
+                Some(reading) => {
+                    known.conditions.take(quantity, reading);
+                    if !known.readings.iter().any(|known| known.entry == reading.entry) {
+                        known.readings.push(reading);
+                    }
+                }
+                None => known.unread.push((quantity, last)),
+            }
+        }
+        known
+    }
+
+    /// Whether rain that work stopped for says that it is wet on a wall: as long as it lasts whatever was read meanwhile,
+    /// then until it is read again.
+    fn rains_by_stoppage(&self, wall: usize, read: Option<Moment>, at: Moment, limit: &Limit) -> bool {
+        self.rain_stoppages(wall).filter(|one| one.started_at <= at).any(|one| match one.ended_at {
+            Some(ended) if ended <= at => at - ended <= limit.reading_within && read.is_none_or(|read| read < ended),
+            _ => true,
+        })
+    }
+
+    /// What somebody has to read on a wall so that a limit can be judged; nothing where it is out by what is known:
+    /// that is weather, and another reading does not clear it.
+    pub fn to_read(&self, limit: &Limit, wall: usize, at: Moment) -> Vec<Quantity> {
+        let known = self.known(limit, wall, at);
+        if !out_of(limit, &known.conditions).is_empty() {
+            return Vec::new();
+        }
+        known.unread.into_iter().map(|(quantity, _)| quantity).collect()
+    }
+}
+
 /// The limits that stop a step.
 pub(super) fn judge(state: &State, step: usize, subject: usize, at: Moment) -> Vec<Breach> {
     let sequence = state.sequence();
+    let limits = sequence.steps[step].limits.iter().map(|limit| &sequence.limits[*limit]);
     let walls = state.subjects.exposed_walls(subject);
-    let mut breaches = Vec::new();
-    for &limit in &sequence.steps[step].limits {
-        let limit = &sequence.limits[limit];
-        for &wall in walls {
-            let last = state.readings(wall).iter().rev().find(|reading| reading.at <= at);
-            let fresh = last.filter(|reading| at - reading.at <= limit.reading_within);
-            if fresh.is_some_and(|reading| out_of(limit, reading).is_empty()) {
-                continue;
-            }
-            let id = state.subjects.get(wall).to_string();
-            let take = format!("cladlog reading --on {id} --air C --humidity PCT --surface C --wind KMH");
-            let breach = match last {
-                None => Breach::new(
-                    Rule::R7,
-                    &limit.key,
-                    format!("no reading on {id} yet; {} needs one within {}", limit.title, span(limit.reading_within)),
-                    take,
-                ),
-                Some(reading) if at - reading.at > limit.reading_within => Breach::new(
-                    Rule::R7,
-                    &limit.key,
-                    format!(
-                        "the last reading on {id} is from {}, {} old; {} needs one within {}",
-                        reading.at.clock(at.date()),
-                        span(at - reading.at),
-                        limit.title,
-                        span(limit.reading_within)
-                    ),
-                    take,
-                ),
-                Some(reading) => {
-                    let (why, brings): (Vec<String>, Vec<String>) =
-                        out_of(limit, reading).into_iter().map(|out| (out.why, out.brings)).unzip();
-                    Breach::new(
-                        Rule::R7,
-                        &limit.key,
-                        format!("{} on {id} at {}: {}", limit.title, reading.at.clock(at.date()), why.join("; ")),
-                        format!("{}; then take a reading: {take}", brings.join("; ")),
-                    )
-                }
-            };
-            breaches.push(breach);
-            break;
-        }
+    limits.filter_map(|limit| walls.iter().find_map(|wall| judge_on(state, limit, *wall, at))).collect()
+}
+
+/// Whether a limit stops work on a wall: out by what is known, or something that it asks for is not known.
+fn judge_on(state: &State, limit: &Limit, wall: usize, at: Moment) -> Option<Breach> {
+    let known = state.known(limit, wall, at);
+    let (id, today) = (state.subjects.get(wall).to_string(), at.date());
+    let breach = |why: String, clears: String| Some(Breach::new(Rule::R7, &limit.key, why, clears));
+    let out = out_of(limit, &known.conditions);
+    if !out.is_empty() {
+        let (why, brings): (Vec<String>, Vec<String>) = out.into_iter().map(|out| (out.why, out.brings)).unzip();
+        let read = known.readings.iter().map(|reading| reading.at).max();
+        let read = read.map(|read| format!(" at {}", read.clock(today))).unwrap_or_default();
+        let take = take(&id, &Quantity::asked_by(limit));
+        return breach(
+            format!("{} on {id}{read}: {}", limit.title, why.join("; ")),
+            format!("{}; then take a reading: {take}", brings.join("; ")),
+        );
     }
-    breaches
+    let (first, last) = known.unread.first()?;
+    let same = |(_, other): &&(Quantity, Option<&Reading>)| {
+        other.map(|reading| &reading.entry) == last.map(|reading| &reading.entry)
+    };
+    let words: Vec<&str> = known.unread.iter().filter(same).map(|(quantity, _)| quantity.word()).collect();
+    let what = match words.as_slice() {
+        [all @ .., end] if !all.is_empty() => format!("{} and {end}", all.join(", ")),
+        _ => first.word().to_owned(),
+    };
+    let (title, within) = (&limit.title, span(limit.reading_within));
+    let why = match last {
+        None => format!("no reading of {what} on {id} yet; {title} needs one within {within}"),
+        Some(reading) => format!(
+            "the last reading of {what} on {id} is from {}, {} old; {title} needs one within {within}",
+            reading.at.clock(today),
+            span(at - reading.at)
+        ),
+    };
+    let unread: Vec<Quantity> = known.unread.iter().map(|(quantity, _)| *quantity).collect();
+    breach(why, take(&id, &unread))
+}
+
+/// The command that reads what is needed.
+fn take(id: &str, quantities: &[Quantity]) -> String {
+    // Whatever is read, rain is said along with it.
+    let said = |quantity: &&Quantity| **quantity != Quantity::Rain || quantities.len() == 1;
+    let options: Vec<&str> = quantities.iter().filter(said).map(|quantity| quantity.option()).collect();
+    format!("cladlog reading --on {id} {}", options.join(" "))
 }
 
 /// Why a limit does not hold.
@@ -81,7 +229,7 @@ pub enum LimitReason {
     Humid,
     /// Wind over the most.
     Wind,
-    /// The reading does not say.
+    /// The dew point can't be worked out.
     Unread,
 }
 
@@ -107,22 +255,21 @@ pub(in crate::day) fn in_words(reasons: &[LimitReason]) -> String {
 
 /// Why a limit does not hold in such weather; nothing when it does.
 pub(in crate::day) fn reasons(limit: &Limit, weather: &Weather) -> Vec<LimitReason> {
-    let reading = TakeReading {
-        subject: String::new(),
-        air_c: weather.air_c,
-        humidity_pct: weather.humidity_pct,
-        surface_c: weather.surface_c,
+    let conditions = Conditions {
+        air_c: Some(weather.air_c),
+        humidity_pct: Some(weather.humidity_pct),
+        surface_c: Some(weather.surface_c),
         wind_kmh: Some(weather.wind_kmh),
-        rain: weather.rain,
+        rain: Some(weather.rain),
     };
-    let mut reasons: Vec<LimitReason> = out_of(limit, &reading).into_iter().map(|out| out.reason).collect();
+    let mut reasons: Vec<LimitReason> = out_of(limit, &conditions).into_iter().map(|out| out.reason).collect();
     reasons.sort_unstable();
     reasons.dedup();
     reasons
 }
 
-/// Something of a reading that lies outside a limit.
-pub(in crate::day) struct OutOfLimit {
+/// A condition that lies outside a limit.
+pub struct OutOfLimit {
     /// What it is about.
     pub reason: LimitReason,
     /// What was read, and what is required.
@@ -131,47 +278,52 @@ pub(in crate::day) struct OutOfLimit {
     pub brings: String,
 }
 
-/// What of a reading lies outside a limit, and what would bring each in.
-pub(in crate::day) fn out_of(limit: &Limit, reading: &TakeReading) -> Vec<OutOfLimit> {
+/// What of the conditions, as far as they are known, lies outside a limit, and what would bring each in.
+pub fn out_of(limit: &Limit, known: &Conditions) -> Vec<OutOfLimit> {
     use LimitReason::{Cold, Dew, Hot, Humid, Rain, Unread, Wind};
     let mut out = Vec::new();
     let mut add = |reason, why: String, brings: String| out.push(OutOfLimit { reason, why, brings });
-    let mut check = |what: &str, unit: &str, value: f64, (least, most): (Option<f64>, Option<f64>), under, over| {
-        if let Some(least) = least.filter(|least| value < *least) {
-            let why =
-                format!("{what} is {} {unit}; at least {} {unit} is needed", show_beside(value, least), show(least));
-            add(under, why, format!("{what} up by {} {unit}", show_beside(least - value, 0.0)));
-        }
-        if let Some(most) = most.filter(|most| value > *most) {
-            let why =
-                format!("{what} is {} {unit}; at most {} {unit} is allowed", show_beside(value, most), show(most));
-            add(over, why, format!("{what} down by {} {unit}", show_beside(value - most, 0.0)));
-        }
-    };
-    check("air", "°C", reading.air_c, limit.air_c, Cold, Hot);
-    check("surface", "°C", reading.surface_c, limit.surface_c, Cold, Hot);
-    check("humidity", "%", reading.humidity_pct, (None, limit.humidity_pct), Humid, Humid);
-    if let Some(least) = limit.dew_margin_c {
-        match dew_point(Temperature::celsius(reading.air_c), Humidity::percent(reading.humidity_pct)) {
+    let mut check =
+        |what: &str, unit: &str, value: Option<f64>, (least, most): (Option<f64>, Option<f64>), under, over| {
+            let Some(value) = value else { return };
+            if let Some(least) = least.filter(|least| value < *least) {
+                let why = format!(
+                    "{what} is {} {unit}; at least {} {unit} is needed",
+                    show_beside(value, least),
+                    show(least)
+                );
+                add(under, why, format!("{what} up by {} {unit}", show_beside(least - value, 0.0)));
+            }
+            if let Some(most) = most.filter(|most| value > *most) {
+                let why =
+                    format!("{what} is {} {unit}; at most {} {unit} is allowed", show_beside(value, most), show(most));
+                add(over, why, format!("{what} down by {} {unit}", show_beside(value - most, 0.0)));
+            }
+        };
+    check("air", "°C", known.air_c, limit.air_c, Cold, Hot);
+    check("surface", "°C", known.surface_c, limit.surface_c, Cold, Hot);
+    check("humidity", "%", known.humidity_pct, (None, limit.humidity_pct), Humid, Humid);
+    if let (Some(least), Some(air), Some(humidity), Some(surface)) =
+        (limit.dew_margin_c, known.air_c, known.humidity_pct, known.surface_c)
+    {
+        match dew_point(Temperature::celsius(air), Humidity::percent(humidity)) {
             Ok(dew) => {
-                let margin = reading.surface_c - dew.as_celsius();
+                let margin = surface - dew.as_celsius();
                 // Shown to a tenth: a thermometer reads no finer. But 2.96 °C is not 3 °C.
                 let (near, under) = ((margin * 10.0).round() / 10.0, (margin * 10.0).floor() / 10.0);
                 let margin = if margin < least - FUZZ_C && near >= least { under } else { near };
-                check("surface over dew point", "°C", margin, (Some(least), None), Dew, Dew);
+                check("surface over dew point", "°C", Some(margin), (Some(least), None), Dew, Dew);
             }
             Err(error) => add(Unread, error.to_string(), "read the air and humidity again".to_owned()),
         }
     }
-    match (limit.wind_kmh, reading.wind_kmh) {
-        (Some(_), None) => add(Unread, "the wind was not read".to_owned(), "read the wind as well".to_owned()),
-        (Some(most), Some(wind)) if wind > most => {
-            let why = format!("wind is {} km/h; at most {} km/h is allowed", show_beside(wind, most), show(most));
-            add(Wind, why, format!("wait for the wind to drop by {} km/h", show_beside(wind - most, 0.0)));
-        }
-        _ => {}
+    if let (Some(most), Some(wind)) = (limit.wind_kmh, known.wind_kmh)
+        && wind > most
+    {
+        let why = format!("wind is {} km/h; at most {} km/h is allowed", show_beside(wind, most), show(most));
+        add(Wind, why, format!("wait for the wind to drop by {} km/h", show_beside(wind - most, 0.0)));
     }
-    if limit.dry && reading.rain {
+    if limit.dry && known.rain == Some(true) {
         add(Rain, "it is raining".to_owned(), "wait until it is dry".to_owned());
     }
     out

@@ -21,6 +21,6 @@ pub(in crate::day) use holds::{covered_by, took_part};
 pub use holds::{may_release, release_waits_for};
 pub use judge::judge;
 pub(in crate::day) use judge::{Attempt, judge_attempt};
-pub use limits::LimitReason;
-pub(in crate::day) use limits::{in_words, out_of, reasons};
+pub use limits::{Conditions, LimitReason, OutOfLimit, Quantity, out_of};
+pub(in crate::day) use limits::{in_words, reasons};
 pub use windows::{Phase, Run, Spoiled};

@@ -4,7 +4,7 @@ use chrono::TimeDelta;
 use serde::Serialize;
 
 use super::breach::Breach;
-use crate::day::facts::Done;
+use crate::day::facts::{Done, Stoppage};
 use crate::day::state::State;
 use crate::moment::{Moment, span};
 use crate::refusal::Rule;
@@ -187,29 +187,44 @@ impl State {
                 .filter(|_| !found.warn.is_zero())
                 .map(|latest| after((latest - found.warn).max(TimeDelta::zero()))),
             closes_at,
-            spoiled: self.spoiled(found, subject, from.order, until).filter(counts),
+            spoiled: self.spoiled(found, subject, from, until).filter(counts),
             answered,
         })
     }
 
     /// The earliest weather, on any wall that a subject touches, that makes a window lapse between two places.
-    fn spoiled(&self, window: &Window, subject: usize, from: usize, until: usize) -> Option<Spoiled> {
+    fn spoiled(&self, window: &Window, subject: usize, from: &Done, until: usize) -> Option<Spoiled> {
         if window.lapses_on.is_empty() {
             return None;
         }
-        let on_wall = |wall: &usize| {
+        let read = |wall: &usize| {
             let readings = self.readings(*wall);
             let adverse = self.wet_or_freezing.get(wall).map_or(&[][..], Vec::as_slice);
-            let first = adverse.partition_point(|at| readings[*at].order < from);
+            let first = adverse.partition_point(|at| readings[*at].order < from.order);
             let within = adverse[first..].iter().map(|at| &readings[*at]);
             within.take_while(|reading| reading.order < until).find_map(|reading| {
-                let frost = reading.air_c <= 0.0 || reading.surface_c <= 0.0;
-                let by = [(reading.rain, LapseTrigger::Rain), (frost, LapseTrigger::Frost)];
+                let by = [(reading.rain, LapseTrigger::Rain), (reading.is_frost(), LapseTrigger::Frost)];
                 let (_, by) = by.into_iter().find(|(is, trigger)| *is && window.lapses_on.contains(trigger))?;
                 Some(Spoiled { by, at: reading.at, wall: *wall })
             })
         };
-        self.subjects.exposed_walls(subject).iter().filter_map(on_wall).min_by_key(|spoiled| spoiled.at)
+        // Rain that work stopped for falls from then to its end: also on what was begun meanwhile.
+        let stopped = |wall: &usize| {
+            let rain = self.rain_stoppages(*wall).filter(|_| window.lapses_on.contains(&LapseTrigger::Rain));
+            let fell = rain.filter(|one| one.started < until && one.ended.is_none_or(|ended| ended > from.order));
+            let at = fell.map(|one| one.started_at.max(from.at)).min()?;
+            Some(Spoiled { by: LapseTrigger::Rain, at, wall: *wall })
+        };
+        let walls = self.subjects.exposed_walls(subject).iter();
+        walls.flat_map(|wall| read(wall).into_iter().chain(stopped(wall))).min_by_key(|spoiled| spoiled.at)
+    }
+
+    /// The stoppages for rain that touch a wall.
+    pub(in crate::day) fn rain_stoppages(&self, wall: usize) -> impl Iterator<Item = &Stoppage> {
+        self.stoppages.iter().filter(move |one| {
+            let on = self.subjects.index(&one.subject).filter(|_| one.rain);
+            on.is_some_and(|on| self.subjects.exposed_walls(on).contains(&wall))
+        })
     }
 
     /// When what answered a run lapsed in its turn, if it has: then the first step is void, and done again as well.
@@ -245,9 +260,9 @@ impl State {
             let readings = self.readings(*wall);
             let (before, since) = readings.split_at(readings.partition_point(|reading| reading.order < from));
             // Nothing was read before: as if every row might hold.
-            temperatures.push(before.last().map_or(f64::NAN, |reading| reading.surface_c));
+            temperatures.push(before.iter().rev().find_map(|reading| reading.surface_c).unwrap_or(f64::NAN));
             let counts = since.iter().take_while(|reading| reading.order < until);
-            temperatures.extend(counts.map(|reading| reading.surface_c));
+            temperatures.extend(counts.filter_map(|reading| reading.surface_c));
         }
         if temperatures.is_empty() {
             temperatures.push(f64::NAN);

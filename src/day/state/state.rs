@@ -284,6 +284,23 @@ impl State {
         self.readings.get(&wall).map_or(&[], Vec::as_slice)
     }
 
+    /// Who of those on site has not acknowledged a caution today.
+    pub fn has_not_read(&self, caution: &str, now: Moment) -> Vec<String> {
+        let Some(today) = self.open_day() else { return Vec::new() };
+        let read = today.acknowledged.get(caution);
+        let missing = today.crew_at(now).filter(|name| read.is_none_or(|read| !read.contains_key(*name)));
+        missing.map(str::to_owned).collect()
+    }
+
+    /// Every reading once, wall by wall; those of the whole job with the first wall.
+    pub fn all_readings(&self) -> impl Iterator<Item = &Reading> {
+        let walls = self.subjects.all_walls().iter();
+        walls.enumerate().flat_map(move |(place, wall)| {
+            let own = move |reading: &&Reading| place == 0 || reading.subject != "job";
+            self.readings(*wall).iter().filter(own)
+        })
+    }
+
     /// The site day that was open at a moment; the device's own before another's.
     pub fn day_at(&self, device: Option<&str>, at: Moment) -> Option<usize> {
         let own = self.days.iter().rposition(|day| Some(&*day.device) == device && day.is_open_at(at));

@@ -50,9 +50,10 @@ impl State {
         let today = |at: Moment| at <= now && at.date() == now.date();
         let walls = self.subjects.all_walls();
         let readings = walls.iter().flat_map(|wall| self.readings(*wall).iter().map(move |reading| (*wall, reading)));
-        let (wall, last) = readings.filter(|(_, reading)| today(reading.at)).max_by_key(|(_, reading)| reading.at)?;
+        let whole = readings.filter(|(_, it)| today(it.at) && it.air_c.is_some() && it.humidity_pct.is_some());
+        let (wall, last) = whole.max_by_key(|(_, reading)| reading.at)?;
         let by = format!("read on {} at {}", self.subjects.get(wall), last.at.clock(now.date()));
-        self.heat_line(last.air_c, last.humidity_pct, &by)
+        self.heat_line(last.air_c?, last.humidity_pct?, &by)
     }
 
     /// The most of the hours still to come today, by the forecast.

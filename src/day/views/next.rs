@@ -27,6 +27,8 @@ pub struct Action {
     pub clears: Option<String>,
     /// Ready, or waiting only for what somebody can give now: a reading, an acknowledgement, a release that is due.
     pub at_hand: bool,
+    /// How work on it is stopped, where it is: whatever could be done is not to be done until work resumes.
+    pub stopped: Option<String>,
     /// When it opens.
     pub opens_at: Option<Moment>,
     /// When it closes.
@@ -56,6 +58,11 @@ pub fn next(state: &State, now: Moment) -> Vec<Action> {
                 let says = forecast.entry(key.clone()).or_insert_with(|| state.forecast_until(limit?, now));
                 action.why.extend(says.iter().map(|says| format!("; {says}")));
             }
+            let mut stoppages = state.open_stoppages();
+            action.stopped = stoppages
+                .find(|stoppage| state.is_stopped_by(stoppage, subject))
+                .map(|stoppage| stoppage.standing(now));
+            action.at_hand &= action.stopped.is_none();
             let planned = plan.as_ref().and_then(|plan| plan.of(step, subject));
             actions.push((by_plan(urgency, &mut action, planned, now), action));
         }
@@ -137,6 +144,7 @@ fn action(
             key: None,
             clears: None,
             at_hand: true,
+            stopped: None,
             opens_at: pressing.as_ref().map(|run| run.opens_at),
             closes_at,
         };
@@ -161,6 +169,7 @@ fn action(
         key: Some(breach.key),
         clears: Some(breach.clears),
         at_hand: matches!(class, 4 | 5),
+        stopped: None,
         opens_at: breach.opens_at,
         closes_at: pressing.and_then(|run| run.closes_at),
     };

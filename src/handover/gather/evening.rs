@@ -143,10 +143,10 @@ fn weather(state: &State, begins: Moment, ends: Moment) -> Vec<Weather> {
     let walls = state.subjects.all_walls().iter();
     let readings = walls.flat_map(|&wall| state.readings(wall).iter().map(move |reading| (wall, reading)));
     let of_day = readings.filter(|(_, one)| one.at >= begins && one.at <= ends);
-    let alike = of_day
-        .map(|(wall, one)| ((one.at, one.air_c, one.humidity_pct, one.surface_c, one.wind_kmh, one.rain), (wall, one)));
+    let read = |one: &Reading| (one.air_c, one.humidity_pct, one.surface_c, one.wind_kmh, one.beaufort, one.rain);
+    let alike = of_day.map(|(wall, one)| ((one.at, read(one)), (wall, one)));
     let mut weather = grouped(alike);
-    weather.sort_by_key(|((at, ..), _)| *at);
+    weather.sort_by_key(|((at, _), _)| *at);
     let line = |(_, readings): (_, Vec<(usize, &Reading)>)| {
         let walls: Vec<usize> = readings.iter().map(|(wall, _)| *wall).collect();
         Weather { on: state.subjects.shortly(&walls), reading: readings[0].1.clone() }

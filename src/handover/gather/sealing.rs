@@ -27,7 +27,10 @@ pub fn joints<'b>(state: &'b State, windows: &[WindowRun<'b>]) -> Vec<JointRun<'
 /// The reading nearest to a moment, on any wall that the subject stands on.
 fn nearest(state: &State, subject: usize, at: Moment) -> Option<NearestReading<'_>> {
     // What was read before says what it was sealed in; what was read afterwards only where there is nothing else.
-    let readings = || state.subjects.exposed_walls(subject).iter().flat_map(|wall| state.readings(*wall));
+    // Where the surface was read at all, only that says it.
+    let all = || state.subjects.exposed_walls(subject).iter().flat_map(|wall| state.readings(*wall));
+    let some = all().any(|reading| reading.surface_c.is_some());
+    let readings = || all().filter(|reading| reading.surface_c.is_some() || !some);
     let before = readings().filter(|reading| reading.at <= at).max_by_key(|reading| reading.order);
     let reading: &Reading = before.or_else(|| readings().min_by_key(|reading| reading.order))?;
     Some(NearestReading { reading, age_min: (at - reading.at).num_minutes() })

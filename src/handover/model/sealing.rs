@@ -29,13 +29,13 @@ pub struct NearestReading<'b> {
 impl NearestReading<'_> {
     /// Surface over the dew point, °C, to a tenth.
     pub fn dew_margin_c(&self) -> Option<f64> {
-        dew_point_c(self.reading).map(|dew| tenth(self.reading.surface_c - dew))
+        self.reading.surface_c.zip(dew_point_c(self.reading)).map(|(surface, dew)| tenth(surface - dew))
     }
 }
 
 /// The dew point of a reading, °C, by the same formula as the limits.
 pub fn dew_point_c(reading: &Reading) -> Option<f64> {
-    let (air, humidity) = (Temperature::celsius(reading.air_c), Humidity::percent(reading.humidity_pct));
+    let (air, humidity) = (Temperature::celsius(reading.air_c?), Humidity::percent(reading.humidity_pct?));
     dew::dew_point(air, humidity).ok().map(Temperature::as_celsius)
 }
 

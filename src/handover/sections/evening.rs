@@ -6,7 +6,7 @@ use crate::accounts::StoppageRow;
 use crate::day::{Defect, ExtraWork};
 use crate::handover::model::{Ahead, Evening, HoldOfDay, Measured, Weather, when};
 use crate::handover::page::{Block, Section, list, section};
-use crate::plain::visible;
+use crate::plain::{names, visible};
 use crate::units::number::{crew_hours, show};
 
 /// The heading of what was done: it is there also when nothing was.
@@ -111,17 +111,7 @@ impl Evening {
 }
 
 fn weather(it: &Weather) -> String {
-    let reading = &it.reading;
-    let wind = reading.wind_kmh.map(|wind| format!(", wind {} km/h", show(wind))).unwrap_or_default();
-    format!(
-        "{} {}: air {} °C, humidity {} %, surface {} °C{wind}{}",
-        reading.at.format("%H:%M"),
-        it.on,
-        show(reading.air_c),
-        show(reading.humidity_pct),
-        show(reading.surface_c),
-        if reading.rain { ", RAIN" } else { "" }
-    )
+    format!("{} {}: {}", it.reading.at.format("%H:%M"), it.on, it.reading.in_words("RAIN"))
 }
 
 fn measured(it: &Measured) -> String {
@@ -141,7 +131,7 @@ fn hold(it: &HoldOfDay) -> String {
 fn stoppage(row: &StoppageRow, date: NaiveDate) -> String {
     let it = &row.stoppage;
     let until = it.ended_at.map_or("still open".to_owned(), |at| format!("to {}", at.clock(date)));
-    let (from, notified) = (it.started_at.clock(date), it.notified.join(", "));
+    let (from, notified) = (it.started_at.clock(date), names(&it.notified));
     let lost = crew_hours(row.lost_h);
     format!("{from} {until}, {}: {}; notified {notified}; {lost} lost", it.subject, it.cause)
 }

@@ -171,9 +171,9 @@ fn conditions(document: &Document<'_>, part: &Part<'_>) -> Option<Block> {
                     .then(|| format!("recorded {}, after the work it should have come before", when(&it.recorded_at)));
                 lines([when(&it.at), some(late)])
             }),
-            ("Air", 2, &|it| format!("{} °C", show(it.air_c))),
-            ("Humidity", 2, &|it| format!("{} %", show(it.humidity_pct))),
-            ("Surface", 2, &|it| format!("{} °C", show(it.surface_c))),
+            ("Air", 2, &|it| some(it.air_c.map(|air| format!("{} °C", show(air))))),
+            ("Humidity", 2, &|it| some(it.humidity_pct.map(|humidity| format!("{} %", show(humidity))))),
+            ("Surface", 2, &|it| some(it.surface_c.map(|surface| format!("{} °C", show(surface))))),
             ("Dew point", 2, &|it| some(dew_point_c(it).map(|dew| format!("{} °C", show(tenth(dew)))))),
             ("Wind", 2, &|it| some(it.wind_kmh.map(|wind| format!("{} km/h", show(wind))))),
             ("Rain", 2, &|it| if it.rain { "RAIN" } else { "dry" }.to_owned()),

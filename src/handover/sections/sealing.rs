@@ -35,6 +35,7 @@ pub fn joints_of(document: &Document<'_>, part: &str) -> Option<Block> {
 /// Surface, how far it is over the dew point, and how old the reading is: a line each.
 fn in_words(nearest: &NearestReading<'_>) -> String {
     let reading = nearest.reading;
+    let rain = if reading.rain { ", RAIN" } else { "" };
     let age = span(chrono::TimeDelta::minutes(nearest.age_min.abs()));
     let age = match nearest.age_min {
         0 => "at the same time".to_owned(),
@@ -42,7 +43,9 @@ fn in_words(nearest: &NearestReading<'_>) -> String {
         _ => format!("{age} after"),
     };
     lines([
-        format!("Surface {} °C{}", show(reading.surface_c), if reading.rain { ", RAIN" } else { "" }),
+        reading
+            .surface_c
+            .map_or_else(|| reading.in_words("RAIN"), |surface| format!("Surface {} °C{rain}", show(surface))),
         some(nearest.dew_margin_c().map(|margin| match margin < 0.0 {
             true => format!("{} °C UNDER the dew point", show(-margin)),
             false => format!("{} °C over the dew point", show(margin)),

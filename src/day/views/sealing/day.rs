@@ -383,8 +383,9 @@ impl State {
         let mut surfaces: Vec<f64> = Vec::new();
         for wall in walls {
             let place = self.subjects.index(&wall.key);
-            let last = place.and_then(|place| self.readings(place).last());
-            surfaces.extend(last.filter(|last| from - last.at <= TimeDelta::hours(4)).map(|last| last.surface_c));
+            let read = place.map_or(&[][..], |place| self.readings(place)).iter().rev();
+            let fresh = read.take_while(|reading| from - reading.at <= TimeDelta::hours(4));
+            surfaces.extend(fresh.into_iter().find_map(|reading| reading.surface_c));
         }
         let hours = self.forecast.iter().flat_map(|it| it.forecast.hours());
         let within = hours.filter(|hour| hour.at >= from - TimeDelta::hours(1) && hour.at <= until);
@@ -399,11 +400,12 @@ impl State {
     fn remark_on_weather(&self, sealing: &Sealing, walls: &[&Wall], now: Moment, remarks: &mut Vec<String>) {
         for limit in self.sealing_limits(sealing) {
             for wall in walls {
-                let last = self.subjects.index(&wall.key).and_then(|place| self.readings(place).last());
-                let fresh = last.filter(|last| now - last.at <= limit.reading_within);
-                let out = fresh.map(|last| out_of(limit, last)).unwrap_or_default();
-                if let (Some(first), Some(last)) = (out.first(), fresh) {
-                    let when = last.at.clock(now.date());
+                let Some(known) = self.subjects.index(&wall.key).map(|place| self.known(limit, place, now)) else {
+                    continue;
+                };
+                let out = out_of(limit, &known.conditions);
+                if let (Some(first), Some(last)) = (out.first(), known.readings.iter().map(|it| it.at).max()) {
+                    let when = last.clock(now.date());
                     remarks.push(format!("Read on {} at {when}: {}. Read again before priming.", wall.key, first.why));
                 }
             }

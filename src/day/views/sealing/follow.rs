@@ -146,11 +146,11 @@ impl State {
         let left = || tasks.iter().filter(|task| !task.done);
         let wet = left().filter(|task| task.task != Task::TapeOff).find_map(|task| {
             let wall = *self.subjects.walls_of(task.place).first()?;
-            let rained = self.readings(wall).iter().find(|reading| {
-                let foreseen = plan.inputs.day.rain.iter().any(|s| s.from <= reading.at && reading.at < s.to);
-                reading.rain && reading.at > plan.at && reading.at <= now && !foreseen
-            })?;
-            Some(format!("rain on {} at {}", self.subjects.get(wall), rained.at.clock(today)))
+            let read = self.readings(wall).iter().filter(|reading| reading.rain).map(|reading| reading.at);
+            let stopped = self.rain_stoppages(wall).map(|stoppage| stoppage.started_at);
+            let foreseen = |at: Moment| plan.inputs.day.rain.iter().any(|span| span.from <= at && at < span.to);
+            let rained = read.chain(stopped).filter(|at| *at > plan.at && *at <= now && !foreseen(*at)).min()?;
+            Some(format!("rain on {} at {}", self.subjects.get(wall), rained.clock(today)))
         });
         let newer = || {
             let foreseen = self.forecast.as_ref()?;

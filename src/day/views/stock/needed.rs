@@ -40,7 +40,8 @@ impl State {
     pub fn may_change_stock(&self, body: &Body) -> bool {
         match body {
             // Fine weather makes no work to be done again.
-            Body::ReadingTaken(reading) => reading.rain || reading.air_c <= 0.0 || reading.surface_c <= 0.0,
+            Body::ReadingTaken(reading) => reading.rain || reading.is_frost(),
+            Body::StoppageStarted(stoppage) => stoppage.rain,
             Body::StepDone(_)
             | Body::StockTaken(_)
             | Body::BatchDelivered(_)

@@ -49,17 +49,18 @@ pub fn measurements(document: &Document<'_>) -> Vec<u8> {
 pub fn readings(document: &Document<'_>) -> Vec<u8> {
     let state = document.state();
     table(
-        (0..state.subjects.len()).flat_map(|subject| state.readings(subject).iter().map(move |it| (subject, it))),
+        // What counts for every wall is listed once, as it was recorded.
+        state.all_readings(),
         &[
-            ("entry", &|(_, it)| Cell::text(it.entry.to_string())),
-            ("happened_at", &|(_, it)| it.at.into()),
-            ("wall", &|(wall, _)| Cell::text(state.subjects.get(*wall).to_string())),
-            ("air_c", &|(_, it)| it.air_c.into()),
-            ("humidity_pct", &|(_, it)| it.humidity_pct.into()),
-            ("surface_c", &|(_, it)| it.surface_c.into()),
-            ("dew_point_c", &|(_, it)| dew_point_c(it).map(tenth).into()),
-            ("wind_kmh", &|(_, it): &(usize, &Reading)| it.wind_kmh.into()),
-            ("rain", &|(_, it)| it.rain.into()),
+            ("entry", &|it| Cell::text(it.entry.to_string())),
+            ("happened_at", &|it| it.at.into()),
+            ("wall", &|it| (&it.subject).into()),
+            ("air_c", &|it| it.air_c.into()),
+            ("humidity_pct", &|it| it.humidity_pct.into()),
+            ("surface_c", &|it| it.surface_c.into()),
+            ("dew_point_c", &|it| dew_point_c(it).map(tenth).into()),
+            ("wind_kmh", &|it: &&Reading| it.wind_kmh.into()),
+            ("rain", &|it| it.rain.into()),
         ],
     )
 }
@@ -91,7 +92,7 @@ pub fn joints(document: &Document<'_>) -> Vec<u8> {
     type Nearest<'d> = Option<NearestReading<'d>>;
     let entry = |nearest: &Nearest<'_>| words(nearest.map(|it| it.reading.entry.clone()));
     let age = |nearest: &Nearest<'_>| words(nearest.map(|it| it.age_min));
-    let surface = |nearest: &Nearest<'_>| nearest.map(|it| it.reading.surface_c).into();
+    let surface = |nearest: &Nearest<'_>| nearest.and_then(|it| it.reading.surface_c).into();
     let margin = |nearest: &Nearest<'_>| nearest.and_then(|it| it.dew_margin_c()).into();
     let rain = |nearest: &Nearest<'_>| nearest.map(|it| it.reading.rain).into();
     table(
