@@ -177,19 +177,41 @@ pub enum MomentError {
         second: String,
     },
     /// Not a date.
-    #[error(
-        "'{0}' is not a date: write year, month and day, as in 2026-11-30; for a month without a day, give its last day"
-    )]
+    #[error("'{0}' is not a date: write 2026-11-30, or 30/11/2026 with the day first, or 11/2026 for its last day")]
     Date(String),
 }
 
-/// Reads a date such as `2026-11-30`.
+/// Reads a date: `2026-11-30`, or as labels have it: `30/11/2027`, the day first, or `11/2027`, the last day of that month.
 ///
 /// # Errors
 /// [`MomentError::Date`].
+///
+/// # Example
+/// ```
+/// use cladlog::moment::parse_date;
+/// assert_eq!(parse_date("30/11/2027"), parse_date("2027-11-30"));
+/// assert_eq!(parse_date("2/2028"), parse_date("2028-02-29"));
+/// ```
 pub fn parse_date(text: &str) -> Result<NaiveDate, MomentError> {
     let text = text.trim();
-    let date = NaiveDate::parse_from_str(text, "%Y-%m-%d").ok().filter(|_| text.len() == 10);
+    let parts: Vec<&str> = text.split(['/', '.']).collect();
+    let number = |part: &str, digits: std::ops::RangeInclusive<usize>| {
+        let plain = digits.contains(&part.len()) && part.bytes().all(|byte| byte.is_ascii_digit());
+        part.parse::<u32>().ok().filter(|_| plain)
+    };
+    let year = |part: &str| number(part, 4..=4).and_then(|year| i32::try_from(year).ok());
+    let date = match parts.as_slice() {
+        [_] => NaiveDate::parse_from_str(text, "%Y-%m-%d").ok().filter(|_| text.len() == 10),
+        [month, of] => year(of).zip(number(month, 1..=2)).and_then(|(year, month)| {
+            let first = NaiveDate::from_ymd_opt(year, month, 1)?;
+            first.checked_add_months(chrono::Months::new(1))?.pred_opt()
+        }),
+        [day, month, of] => {
+            let (day, month) = (number(day, 1..=2), number(month, 1..=2));
+            year(of).zip(month.zip(day)).and_then(|(year, (month, day))| NaiveDate::from_ymd_opt(year, month, day))
+        }
+        _ => None,
+    };
     date.filter(|date| YEARS.contains(&date.year())).ok_or_else(|| MomentError::Date(shortened(text)))
 }
 

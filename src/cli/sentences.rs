@@ -51,6 +51,10 @@ pub fn deed(entries: &[EntryId], book: &Book) -> String {
     let mut subjects: Vec<usize> = bodies.iter().filter_map(|body| state.subjects.index(body.subject())).collect();
     // Several entries may be about the same.
     subjects.dedup();
+    // What is about a wall and what is about them all, recorded together, is about that wall.
+    if subjects.len() > 1 {
+        subjects.retain(|subject| *subject != Subjects::JOB);
+    }
     let on = on_words(&state.subjects, &subjects);
     let on_the = if on.is_empty() { " on the job" } else { &on };
     match first {

@@ -69,6 +69,25 @@ pub fn parse_decimal(text: &str) -> Result<f64, NumberError> {
     Err(NumberError::NotANumber(shortened(trimmed)))
 }
 
+/// A number as people write it where the decimal mark is a comma: `2,5` is 2.5. Three digits after a comma may be
+/// thousands: those are left as they are.
+///
+/// # Example
+/// ```
+/// use cladlog::units::number::with_point;
+/// assert_eq!(with_point("2,5"), "2.5");
+/// assert_eq!(with_point("3,300"), "3,300");
+/// ```
+pub fn with_point(text: &str) -> String {
+    let digits = |part: &str| !part.is_empty() && part.bytes().all(|byte| byte.is_ascii_digit());
+    match text.split_once(',') {
+        Some((whole, part)) if digits(whole.trim_start_matches('-')) && digits(part) && part.len() < 3 => {
+            format!("{whole}.{part}")
+        }
+        _ => text.to_owned(),
+    }
+}
+
 /// Reads a whole number of 0 or more.
 ///
 /// # Errors

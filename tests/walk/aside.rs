@@ -41,14 +41,14 @@ fn enter_alone_confirms_nothing() {
     terminal.answer("Numbers", "\r");
     terminal.answer("Topic of the pre-start talk", "\r");
     terminal.answer("A hazard today", "\r");
-    // A quality question, then a caution: neither takes Enter for yes.
+    // A question of quality does not take Enter for yes.
     terminal.answer("Makers' instructions and consent drawings", "\r");
     terminal.sees("please type y or n");
     terminal.answer("Makers' instructions and consent drawings", "y\r");
-    terminal.answer("Read and understood by Ana Reid, Tom Bell? (y/n)", "\r");
-    terminal.sees("please type y or n");
-    terminal.answer("Read and understood by Ana Reid, Tom Bell? (y/n)", "y\r");
-    terminal.sees("Recorded: 'Work at height' read by Ana Reid, Tom Bell");
+    // A caution is read by each for themselves: Enter is whoever records, and who is left is said.
+    terminal.answer("Who has read it", "\r");
+    terminal.sees("Recorded: 'Work at height' read by Ana Reid");
+    terminal.sees("Still to be read by Tom Bell; the step can't start until then.");
     terminal.leave();
 }
 
@@ -58,18 +58,30 @@ fn a_reading_of_several_walls_is_one_record() {
     let mut terminal = Terminal::start(&bench, &["--db", "site.db", "walk"]);
     for (question, keys) in [
         ("Numbers", "reading\r"),
+        ("Rain on the wall", "\r"),
+        // By what is seen, once for the whole site.
+        ("3 leaves and small twigs move all the time", "3\r"),
         ("Air in the shade", "18\r"),
         ("Humidity", "60\r"),
         ("Surface of N", "19\r"),
-        ("Surface of E", "20\r"),
-        ("Wind", "9\r"),
-        ("Rain on the wall", "\r"),
+        ("Surface of E", "\r"),
     ] {
         terminal.answer(question, keys);
     }
     terminal.answer("Recorded: reading on N, E", "quit\r");
     assert_eq!(terminal.ends(), 0);
     assert_eq!(unbroken(&terminal.everything()).matches("Recorded: reading").count(), 1);
+    let export = bench.run(["--db", "site.db", "--json", "log"]).exits(0).json();
+    let read: Vec<&str> = export["entries"].as_array().unwrap().iter().filter_map(|it| it["what"].as_str()).collect();
+    let read: Vec<&&str> = read.iter().filter(|what| what.starts_with("reading")).collect();
+    assert_eq!(
+        read,
+        [
+            &"reading: wind 15.5 km/h (force 3)",
+            &"reading on N: air 18 °C, humidity 60 %, surface 19 °C",
+            &"reading on E: air 18 °C, humidity 60 %"
+        ]
+    );
 }
 
 #[test]
@@ -82,10 +94,10 @@ fn what_was_just_recorded_is_taken_back_by_one_word() {
     terminal.answer("Topic of the pre-start talk", "\r");
     terminal.answer("A hazard today", "\r");
     terminal.answer("Makers' instructions and consent drawings", "y\r");
-    terminal.answer("Read and understood by Ana Reid, Tom Bell? (y/n)", "undo\r");
+    terminal.answer("Who has read it", "undo\r");
     // What goes is named before it goes.
     terminal.answer("The last record: Papers on site, 07:30. Take it back?", "no\r");
-    terminal.answer("Read and understood by Ana Reid, Tom Bell? (y/n)", "u\r");
+    terminal.answer("Who has read it", "undo\r");
     terminal.answer("Take it back?", "\r");
     terminal.answer("Makers' instructions and consent drawings", "undo\r");
     // The undo is passed over: what comes next is the command before.
@@ -101,4 +113,31 @@ fn steps_done(bench: &crate::harness::Bench) -> Vec<String> {
     let entries = log["entries"].as_array().unwrap();
     let done = entries.iter().filter(|entry| entry["kind"] == "step-done" && entry["struck_by"].is_null());
     done.map(|entry| entry["id"].as_str().unwrap().to_owned()).collect()
+}
+
+#[test]
+fn back_goes_to_the_question_before_and_what_was_answered_before_that_stands() {
+    let bench = with_job("2026-03-02T07:30:00+13:00");
+    let mut terminal = Terminal::start(&bench, &["--db", "site.db", "walk"]);
+    terminal.answer("Numbers", "back\r");
+    terminal.sees("There is no question before this one.");
+    terminal.answer("Numbers", "ana\r");
+    terminal.answer("Topic of the pre-start talk", "frames\r");
+    terminal.answer("A hazard today", "wet scaffold\r");
+    terminal.answer("A hazard today", "back\r");
+    terminal.answer("A hazard today", "back\r");
+    terminal.answer("Topic of the pre-start talk", "lifting\r");
+    terminal.answer("A hazard today", "dogs\r");
+    // What is looked up on the side takes nothing away.
+    terminal.answer("A hazard today", "?\r");
+    terminal.answer("A hazard today", "\r");
+    terminal.answer("Recorded: site day opened", "quit\r");
+    assert_eq!(terminal.ends(), 0);
+    bench.run(["--db", "site.db", "export", "all.jsonl"]).exits(0);
+    let text = std::fs::read_to_string(bench.path("all.jsonl")).unwrap();
+    let opened: serde_json::Value = serde_json::from_str(text.lines().last().unwrap()).unwrap();
+    let day = serde_json::json!({ "crew": ["Ana Reid"], "talk": "lifting", "hazards": ["dogs"] });
+    for key in ["crew", "talk", "hazards"] {
+        assert_eq!(opened["body"][key], day[key], "{opened}");
+    }
 }

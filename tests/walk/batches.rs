@@ -36,7 +36,10 @@ fn delivered_batches_are_offered_and_others_can_be_typed() {
     terminal.answer("[Q]", "none\r");
     // The oldest date first, what is past it last; and that is asked again.
     terminal.answer("1 S1: 9 cartridges left, use by 30 Nov 2026 2 S2: 9 cartridges left", "OLD\r");
-    terminal.answer("sealant OLD expired on 3 Mar 2026; it is 4 Mar 2026. To do: a batch in date: S1 or S2.", "\r");
+    terminal.answer(
+        "sealant OLD expired on 3 Mar 2026; it is 4 Mar 2026. To do: use a batch that is in date: S1 or S2.",
+        "\r",
+    );
     terminal.answer("[S1]", "\r");
     terminal.answer("1 S1: 8.3 cartridges left", "quit\r");
     assert_eq!(terminal.ends(), 0, "{}", terminal.everything());

@@ -10,7 +10,7 @@ fn half_way(bench: &crate::harness::Bench) -> Terminal {
     terminal.answer("A hazard today", "\r");
     terminal.answer("Makers' instructions and consent drawings", "y\r");
     terminal.sees("Recorded: Papers on site");
-    terminal.sees("Read and understood by Ana Reid, Tom Bell?");
+    terminal.sees("Who has read it");
     terminal
 }
 

@@ -4,6 +4,7 @@ mod aside;
 mod batches;
 mod by_wall;
 mod help;
+mod keys;
 mod killed;
 mod leaving;
 pub mod terminal;
@@ -37,6 +38,7 @@ joints = 6
 /// Whatever is not named is answered by Enter, or by y where Enter is no answer.
 const ANSWERS: &[(&str, &str)] = &[
     ("Nothing more can be done right now", "quit\r"),
+    ("Who has read it", "all\r"),
     ("Up to which course", "12\r"),
     ("Panel batch on the label", "B12\r"),
     ("Top sideways of bottom", "2\r"),
@@ -55,7 +57,7 @@ const ANSWERS: &[(&str, &str)] = &[
     ("Humidity, %", "60\r"),
     ("Surface of N", "19\r"),
     ("Surface of E", "19\r"),
-    ("Wind, km/h", "9\r"),
+    ("Wind: its force", "9 km/h\r"),
     ("Primer batch", "P7\r"),
     ("Sealant batch on the cartridge", "S9\r"),
     ("N/C1, mm", "1\r"),
@@ -87,21 +89,31 @@ fn walk(bench: &Bench, first: &[(&str, &str)]) -> Terminal {
 
 /// Answers this many questions from the list after `first`; whether the program ended before.
 fn answers(terminal: &mut Terminal, first: &[(&str, &str)], questions: usize) -> bool {
+    answers_until(terminal, first, questions, None) < questions
+}
+
+/// The same until something is asked; how many were answered.
+fn answers_until(terminal: &mut Terminal, first: &[(&str, &str)], questions: usize, stop: Option<&str>) -> usize {
     let mut before = String::new();
-    for _ in 0..questions {
-        let Some(heard) = terminal.question() else { return true };
+    for answered in 0..questions {
+        let Some(heard) = terminal.question() else { return answered };
         // The question before is shown once more with its answer: that is not asked again.
         let new = heard.find(&before).and_then(|at| heard[at..].split_once('\n')).filter(|_| !before.is_empty());
         let asked = unbroken(new.map_or(heard.as_str(), |(_, rest)| rest));
         let last = heard.lines().last().unwrap_or_default().trim_end_matches(" > ");
         before = last.split(" [").next().unwrap_or_default().to_owned();
+        if stop.is_some_and(|stop| asked.contains(stop)) {
+            return answered;
+        }
         let found = first.iter().chain(ANSWERS).find(|(text, _)| asked.contains(text));
         assert!(terminal.keys < 1000, "the walk goes round and round:\n{}", terminal.everything());
         // What vouches for something has to be typed.
         let usual = if asked.ends_with("(y/n) >") { "y\r" } else { "\r" };
+        // A screen of 24 lines holds it, with the question before and its answer.
+        assert!(stop.is_none() || heard.lines().count() <= 24, "{} lines:\n{heard}", heard.lines().count());
         terminal.reply(found.map_or(usual, |(_, keys)| keys));
     }
-    false
+    questions
 }
 
 /// The state that other programs see: the same for two databases whatever their entries are called.

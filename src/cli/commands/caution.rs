@@ -4,7 +4,9 @@ use clap::Subcommand;
 
 use crate::cli::failure::Failure;
 use crate::cli::out::Out;
-use crate::cli::site::Site;
+use crate::cli::site::{Site, print};
+use crate::day::State;
+use crate::moment::Moment;
 use crate::record::AcknowledgeCaution;
 
 /// Show the cautions; record who acknowledged one
@@ -18,7 +20,11 @@ pub enum CautionCommand {
 
 pub fn run(command: &CautionCommand, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     match command {
-        CautionCommand::Acknowledge(request) => site.record_and_print(request, out),
+        CautionCommand::Acknowledge(request) => {
+            let (recorded, book) = site.record(request)?;
+            print(&recorded, &book, out)?;
+            if out.is_json() { Ok(()) } else { text(&book.state, request, site.now(&book), out) }
+        }
         CautionCommand::List => {
             let opened = site.open()?;
             let cautions = &opened.book.state.sequence().cautions;
@@ -35,5 +41,18 @@ pub fn run(command: &CautionCommand, site: &Site<'_>, out: &mut Out) -> Result<(
                 .collect();
             out.table(&["Key", "Hazard", "What to do"], &rows)
         }
+    }
+}
+
+/// What was acknowledged, and who on site has not read it.
+fn text(state: &State, request: &AcknowledgeCaution, now: Moment, out: &mut Out) -> Result<(), Failure> {
+    let sequence = state.sequence();
+    if let Some(caution) = sequence.caution(&request.caution).map(|caution| &sequence.cautions[caution]) {
+        out.wrapped(&format!("  {}", caution.text), 2)?;
+        out.wrapped(&format!("  Takes precedence: {}.", caution.defers_to), 4)?;
+    }
+    match state.has_not_read(&request.caution, now).join(", ") {
+        left if left.is_empty() => Ok(()),
+        left => out.wrapped(&format!("  Still to be read by {left}."), 4),
     }
 }

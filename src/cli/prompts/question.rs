@@ -2,11 +2,13 @@
 
 use std::fmt::Write;
 
+use console::Term;
 use dialoguer::Input;
 use dialoguer::theme::Theme;
 
-use super::screen::{say_wrapped, width};
+use super::screen::{say, say_wrapped, to_width, width};
 use crate::cli::failure::Failure;
+use crate::units::number::with_point;
 use crate::units::{Bounds, parse_decimal};
 
 /// A question whose answer is a `T`.
@@ -104,13 +106,8 @@ impl Question<'_, bool> {
 impl<'q> Question<'q, usize> {
     /// One of a list, by its number or its words.
     pub fn choice(text: impl Into<String>, list: &'q [String]) -> Self {
-        let question = Self::new(text, |text| match text.parse::<usize>() {
-            Ok(number) if (1..=list.len()).contains(&number) => Ok(number - 1),
-            _ => list
-                .iter()
-                .position(|item| item.eq_ignore_ascii_case(text))
-                .ok_or_else(|| format!("type a number from 1 to {}", list.len())),
-        });
+        let question =
+            Self::new(text, |text| meant(list, text).ok_or_else(|| format!("type a number from 1 to {}", list.len())));
         numbered(list).fold(question, Self::above)
     }
 
@@ -120,19 +117,36 @@ impl<'q> Question<'q, usize> {
     }
 }
 
-impl Question<'_, Vec<usize>> {
-    /// Some of a list, by their numbers; none of it is an answer where `none` says so.
-    pub fn some_of(text: impl Into<String>, list: &[String], none: bool) -> Self {
-        let most = list.len();
+impl<'q> Question<'q, Vec<usize>> {
+    /// Some of a list, by their numbers or their words; none of it is an answer where `none` says so.
+    pub fn some_of(text: impl Into<String>, list: &'q [String], none: bool) -> Self {
         let question = Self::new(text, move |text| {
-            let words = text.split([' ', ',']).filter(|word| !word.is_empty());
-            let number = |word: &str| word.parse::<usize>().ok().filter(|n| (1..=most).contains(n)).map(|n| n - 1);
-            let picked: Option<Vec<usize>> = words.map(number).collect();
-            let wanted = || format!("type numbers from 1 to {most}, such as 1 2");
+            if text.eq_ignore_ascii_case("all") {
+                return Ok((0..list.len()).collect());
+            }
+            // Numbers stand with or without commas between them, names have spaces in them.
+            let by_comma = || text.split(',').map(str::trim).filter(|item| !item.is_empty());
+            let by_space = || text.split([' ', ',']).filter(|item| !item.is_empty());
+            let named: Option<Vec<usize>> = by_comma().map(|item| meant(list, item)).collect();
+            let picked = named.or_else(|| by_space().map(|item| meant(list, item)).collect());
+            let wanted = || format!("type numbers from 1 to {}, such as 1 2, names, or all", list.len());
             picked.filter(|picked| none || !picked.is_empty()).ok_or_else(wanted)
         });
         numbered(list).fold(question, Self::above)
     }
+}
+
+/// The item of a list that a person means: by its number, by its words in any case, or by how it alone begins. What stands
+/// in brackets after it need not be typed.
+fn meant(list: &[String], text: &str) -> Option<usize> {
+    if let Ok(number) = text.parse::<usize>() {
+        return number.checked_sub(1).filter(|place| *place < list.len());
+    }
+    let plain = |item: &str| item.split(" (").next().unwrap_or(item).to_lowercase();
+    let text = text.to_lowercase();
+    let begins: Vec<usize> = (0..list.len()).filter(|place| list[*place].to_lowercase().starts_with(&text)).collect();
+    let whole = list.iter().position(|item| plain(item) == text || item.to_lowercase() == text);
+    whole.or(if let ([only], false) = (begins.as_slice(), text.is_empty()) { Some(*only) } else { None })
 }
 
 fn numbered(list: &[String]) -> impl Iterator<Item = String> {
@@ -143,7 +157,7 @@ impl Question<'_, f64> {
     /// A number within bounds.
     pub fn number(text: impl Into<String>, bounds: Bounds) -> Self {
         Self::new(text, move |text| {
-            let value = parse_decimal(text).map_err(|error| error.to_string())?;
+            let value = parse_decimal(&with_point(text)).map_err(|error| error.to_string())?;
             bounds.check(value).map_err(|error| error.to_string())
         })
     }
@@ -166,18 +180,47 @@ pub trait Asker {
     /// question has to be put again.
     fn read(&mut self, prompt: &Prompt) -> Result<Option<String>, Self::Stop>;
 
+    /// What was answered to this question before, where the questions are gone through again and it still `fits`.
+    fn answered(&mut self, _fits: &dyn Fn(&str) -> bool) -> Option<String> {
+        None
+    }
+
+    /// Hears what was taken as an answer.
+    fn note_answer(&mut self, _typed: &str) {}
+
     /// Asks until the answer can be read.
     fn ask<T>(&mut self, question: Question<'_, T>) -> Result<T, Self::Stop> {
-        let show = || question.above.iter().for_each(|line| say_wrapped(line, 4));
-        show();
+        let before = self.answered(&|typed| (question.parse)(typed).is_ok());
+        if let Some(Ok(answer)) = before.map(|typed| (question.parse)(&typed)) {
+            return Ok(answer);
+        }
+        paged(&question.above)?;
         loop {
-            match self.read(&question.prompt)?.map(|text| (question.parse)(&text)) {
-                Some(Ok(answer)) => return Ok(answer),
-                Some(Err(why)) => say_wrapped(&format!("  {why}"), 4),
-                None => show(),
+            match self.read(&question.prompt)?.map(|typed| ((question.parse)(&typed), typed)) {
+                Some((Ok(answer), typed)) => {
+                    self.note_answer(&typed);
+                    return Ok(answer);
+                }
+                Some((Err(why), _)) => say_wrapped(&format!("  {why}"), 4),
+                None => paged(&question.above)?,
             }
         }
     }
+}
+
+/// Says lines, a screen of them at a time.
+fn paged(lines: &[String]) -> Result<(), Failure> {
+    /// Left free on each screen: what was said before, and the question.
+    const FREE: usize = 4;
+    let lines: Vec<String> = lines.iter().flat_map(|line| to_width(line, 4)).collect();
+    let rows = usize::from(Term::stderr().size().0).saturating_sub(FREE).max(FREE);
+    for (page, lines) in lines.chunks(rows).enumerate() {
+        if page > 0 {
+            read_line(&Prompt { text: "  Enter for more".to_owned(), usual: None, any_text: true })?;
+        }
+        lines.iter().for_each(|line| say(line));
+    }
+    Ok(())
 }
 
 /// Asks on the terminal, and nothing else.
@@ -228,4 +271,31 @@ pub fn read_line(prompt: &Prompt) -> Result<String, Failure> {
         std::io::ErrorKind::UnexpectedEof | std::io::ErrorKind::Interrupted => Failure::Cancelled,
         _ => Failure::machine(format!("the terminal can't be read: {error}")),
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn people_are_meant_by_number_or_by_name_in_any_case() {
+        let list = ["Ana Reid (lead)", "Tom Bell (installer)", "Tomas Field (builder)"].map(str::to_owned);
+        let some = |text: &str| (Question::some_of("Who", &list, true).parse)(text).ok();
+        for (typed, picked) in [
+            ("1 3", vec![0, 2]),
+            ("2,1", vec![1, 0]),
+            ("ana reid", vec![0]),
+            ("Ana Reid, tom bell", vec![0, 1]),
+            ("ana", vec![0]),
+            ("tom b", vec![1]),
+            ("all", vec![0, 1, 2]),
+            ("", vec![]),
+        ] {
+            assert_eq!(some(typed), Some(picked), "{typed}");
+        }
+        for typed in ["4", "0", "tom", "ann", "ana bell"] {
+            assert_eq!(some(typed), None, "{typed}");
+        }
+        assert_eq!((Question::choice("Who", &list).parse)("TOM BELL").ok(), Some(1));
+    }
 }

@@ -1,23 +1,32 @@
 //! What the lead may type at any question of the walk instead of the answer.
 
+use std::path::Path;
+
 use super::place::among;
 use super::session::{Interrupt, Walk};
 use crate::cli::failure::Failure;
+use crate::cli::photos::take;
 use crate::cli::prompts::question::{Asker, Prompt, Question, Terminal, read_line};
 use crate::cli::prompts::screen::{say, say_wrapped};
 use crate::cli::sentences::the;
+use crate::day::{AddPhotos, Photo};
 use crate::moment::parse;
 use crate::record::{AddExtra, AddNote, EndStoppage, EntryId, OpenDefect, StartStoppage};
+use crate::units::number::with_point;
 use crate::units::parse_decimal;
 
 /// What is typed instead of an answer.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum SideCommand {
+    Back,
     Undo,
+    Photo,
     Note,
     Defect,
     Defects,
     Reading,
+    Wind,
+    Rain,
     Stopped,
     Resume,
     Extra,
@@ -47,12 +56,16 @@ enum Text {
 
 /// The side commands: the words that give them, the text that goes with them, and two columns for `?`; those without
 /// are not listed there.
-const SIDE_COMMANDS: [(SideCommand, &[&str], Text, &str, &str); 18] = [
-    (SideCommand::Undo, &["undo", "u"], Text::None, "undo", "take back what was just recorded"),
+const SIDE_COMMANDS: [(SideCommand, &[&str], Text, &str, &str); 22] = [
+    (SideCommand::Back, &["back"], Text::None, "back", "go back to the question before"),
+    (SideCommand::Undo, &["undo"], Text::None, "undo", "take back what was just recorded"),
     (SideCommand::Note, &["note"], Text::May, "note TEXT", "add a note about this step"),
+    (SideCommand::Photo, &["photo"], Text::May, "photo FILE", "add a photo of this; of a folder, its newest"),
     (SideCommand::Defect, &["defect"], Text::May, "defect TEXT", "record a defect that you see"),
     (SideCommand::Defects, &["defects"], Text::None, "defects", "go through the open defects: fixed, or a concession"),
     (SideCommand::Reading, &["reading"], Text::None, "reading", "record a reading: air, humidity, surface, wind, rain"),
+    (SideCommand::Wind, &["wind"], Text::May, "wind 3", "record the wind: a force, or measured, such as 18 km/h"),
+    (SideCommand::Rain, &["rain"], Text::None, "rain", "record that it is raining"),
     (
         SideCommand::Stopped,
         &["stopped", "stoppage"],
@@ -119,12 +132,25 @@ impl Asker for Walk<'_> {
             None => Ok(Some(typed)),
         }
     }
+
+    fn answered(&mut self, fits: &dyn Fn(&str) -> bool) -> Option<String> {
+        self.tape.next(fits)
+    }
+
+    fn note_answer(&mut self, typed: &str) {
+        self.tape.note(typed);
+    }
 }
 
 impl Walk<'_> {
     /// Does a side command; the question is put again then.
     fn side_command(&mut self, command: SideCommand, text: String) -> Result<(), Interrupt> {
         match command {
+            SideCommand::Back if self.tape.back() => Err(Interrupt::Back),
+            SideCommand::Back => {
+                say("  There is no question before this one. What was recorded is taken back by 'undo'.");
+                Ok(())
+            }
             SideCommand::Skip => Err(Interrupt::Skip),
             SideCommand::Quit => Err(Interrupt::Quit),
             SideCommand::Only => self.only(&text),
@@ -146,6 +172,7 @@ impl Walk<'_> {
                 }
             }
             SideCommand::Undo => self.on_the_side(|walk, _| walk.undo()),
+            SideCommand::Photo => self.on_the_side(|walk, here| walk.photo(&text, here)),
             SideCommand::Note => self.on_the_side(|walk, here| walk.note(text, here)),
             SideCommand::Defect => self.on_the_side(|walk, here| walk.defect(text, here)),
             SideCommand::Stopped => self.on_the_side(|walk, _| walk.stopped(text)),
@@ -153,8 +180,11 @@ impl Walk<'_> {
             SideCommand::Extra => self.on_the_side(|walk, here| walk.extra(text, here)),
             SideCommand::Reading => {
                 let walls = self.walls_here();
-                self.on_the_side(|walk, _| walk.reading(&walls, None).map(|_| ()))
+                self.on_the_side(|walk, _| walk.reading(&walls))
             }
+            SideCommand::Wind => self.on_the_side(|walk, _| walk.wind(&text)),
+            // What rain lapses has to be done again.
+            SideCommand::Rain => self.on_the_side(|walk, _| walk.rain().and(Err(Interrupt::Refresh))),
             SideCommand::Join => self.on_the_side(|walk, _| walk.join().map(|_| ())),
             // After these, what is being asked for may be done already.
             SideCommand::Delivery => self.on_the_side(|walk, _| walk.delivery().and(Err(Interrupt::Refresh))),
@@ -168,24 +198,52 @@ impl Walk<'_> {
     /// Does something that happens now and on subjects of its own, whatever is being asked for; it hears where that is.
     fn on_the_side(&mut self, deed: impl FnOnce(&mut Self, String) -> Result<(), Interrupt>) -> Result<(), Interrupt> {
         let here = self.here();
-        let (at, group) = (self.at.take(), std::mem::take(&mut self.group));
+        let (at, group, tape) = (self.at.take(), std::mem::take(&mut self.group), std::mem::take(&mut self.tape));
         let done = deed(self, here);
-        (self.at, self.group) = (at, group);
+        (self.at, self.group, self.tape) = (at, group, tape);
         match done {
-            // Only what was begun on the side is skipped, not what it interrupted.
-            Err(Interrupt::Skip) => Ok(()),
+            // Only what was begun on the side is skipped or gone back from, not what it interrupted.
+            Err(Interrupt::Skip | Interrupt::Back) => Ok(()),
             other => other,
         }
     }
 
     fn note(&mut self, text: String, on: String) -> Result<(), Interrupt> {
         let Some(text) = given_or_asked(text, "  Note (Enter to cancel)")? else { return Ok(()) };
-        Ok(self.record(&AddNote { subject: on, text }).map(|_| ())?)
+        self.record(&AddNote { subject: on, text }).map(|_| ())
     }
 
     fn defect(&mut self, what: String, on: String) -> Result<(), Interrupt> {
         let Some(what) = given_or_asked(what, "  What is wrong (Enter to cancel)")? else { return Ok(()) };
-        Ok(self.record(&OpenDefect { subject: on, what }).map(|_| ())?)
+        self.record(&OpenDefect { subject: on, what }).map(|_| ())
+    }
+
+    /// A photo of what is being done; of a folder the newest one, and Enter takes the folder of the last.
+    fn photo(&mut self, text: &str, on: String) -> Result<(), Interrupt> {
+        let zone = self.book().state.job.time_zone;
+        let file = |text: &str| take(Path::new(text.trim()), zone).map_err(|failure| failure.to_string());
+        let photo = if text.is_empty() {
+            let question = Question::of_any_text("  Photo (file or folder)", file);
+            Terminal.ask(question.usual(self.photo_folder.clone()))?
+        } else {
+            match file(text) {
+                Ok(photo) => photo,
+                Err(why) => {
+                    say_wrapped(&format!("  {why}"), 4);
+                    return Ok(());
+                }
+            }
+        };
+        self.note_photo(&photo);
+        self.record(&AddPhotos { subject: on, step: None, note: None, photos: vec![photo] })?;
+        Ok(())
+    }
+
+    /// Says which photo was taken, and remembers its folder.
+    pub(super) fn note_photo(&mut self, photo: &Photo) {
+        say_wrapped(&format!("  Photo {}.", photo.file), 4);
+        let folder = photo.source.parent().map(|folder| folder.to_string_lossy().into_owned());
+        self.photo_folder = folder.map(|folder| if folder.is_empty() { ".".to_owned() } else { folder });
     }
 
     /// Work stopped: why, where, who was notified.
@@ -193,18 +251,19 @@ impl Walk<'_> {
         let question = "  What stopped it: rain, wind, no access, … (Enter to cancel)";
         let Some(cause) = given_or_asked(cause, question)? else { return Ok(()) };
         let on = self.ask_where("job")?;
-        let notified = Terminal.ask(Question::text("  Who was notified, separated by commas (Enter to cancel)"))?;
+        let notified =
+            Terminal.ask(Question::optional("  Who was notified, separated by commas (Enter: nobody yet)"))?;
+        let notified = notified.unwrap_or_default();
         let notified: Vec<String> =
             notified.split(',').map(str::trim).filter(|name| !name.is_empty()).map(str::to_owned).collect();
-        if notified.is_empty() {
-            say("  Nothing was recorded.");
-            return Ok(());
-        }
-        Ok(self.record(&StartStoppage { subject: on, cause, notified, people: None }).map(|_| ())?)
+        let rain = cause.split(|c: char| !c.is_alphabetic()).any(|word| word.eq_ignore_ascii_case("rain"));
+        self.record(&StartStoppage { subject: on, cause, notified, rain, people: None })?;
+        // What is stopped is not asked for any longer.
+        Err(Interrupt::Refresh)
     }
 
     /// Work restarted: the only open stoppage, or the one that is picked.
-    fn resume(&mut self) -> Result<(), Interrupt> {
+    pub(super) fn resume(&mut self) -> Result<(), Interrupt> {
         let open: Vec<(EntryId, String, String)> = self
             .book()
             .state
@@ -223,7 +282,7 @@ impl Walk<'_> {
             }
         };
         let request = EndStoppage { stoppage: Some(open[place].0.clone()), note: None };
-        Ok(self.record(&request).map(|_| ())?)
+        self.record(&request).map(|_| ())
     }
 
     /// Extra work: what, who asked, how long it takes.
@@ -235,11 +294,11 @@ impl Walk<'_> {
             return Ok(());
         };
         let hours = Question::new("  Crew-hours (Enter if not known yet)", |text| {
-            parse_decimal(text).map_err(|error| error.to_string())
+            parse_decimal(&with_point(text)).map_err(|error| error.to_string())
         });
         let hours = Terminal.ask(hours.or_none())?;
         let request = AddExtra { subject: on, what, asked_by, hours, ..AddExtra::default() };
-        Ok(self.record(&request).map(|_| ())?)
+        self.record(&request).map(|_| ())
     }
 
     /// Where something on the side was; Enter takes `usual`.

@@ -18,11 +18,17 @@ impl Walk<'_> {
         self.place = match walls.as_slice() {
             [] => None,
             [(only, _)] => Some(*only),
-            walls => match self.ask(Question::choice("Which wall first", &list).usually(0)) {
-                Ok(number) => Some(walls[number].0),
-                Err(Interrupt::Skip) => None,
-                Err(other) => return Err(other),
-            },
+            walls => {
+                // It is no question of the task that is under way.
+                let tape = std::mem::take(&mut self.tape);
+                let number = self.ask(Question::choice("Which wall first", &list).usually(0));
+                self.tape = tape;
+                match number {
+                    Ok(number) => Some(walls[number].0),
+                    Err(Interrupt::Skip) => None,
+                    Err(other) => return Err(other),
+                }
+            }
         };
         self.asks_for_wall = false;
         Ok(())

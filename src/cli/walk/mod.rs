@@ -8,8 +8,10 @@ mod aside;
 mod clocks;
 mod go;
 mod place;
+mod readings;
 mod session;
 mod step;
+mod tape;
 mod task;
 mod tasks;
 

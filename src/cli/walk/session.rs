@@ -5,6 +5,7 @@ use std::ops::ControlFlow;
 use std::sync::Arc;
 
 use super::place::{wall_named, wall_words};
+use super::tape::Tape;
 use super::task::{Picking, Task, TaskId, ahead_of_plan, is_at};
 use crate::cli::ctrl_c::CtrlC;
 use crate::cli::failure::Failure;
@@ -33,6 +34,10 @@ pub struct Walk<'s> {
     pub(super) place: Option<usize>,
     /// Whether the lead is still to be asked at which wall to begin.
     pub(super) asks_for_wall: bool,
+    /// What was answered since the task began.
+    pub(super) tape: Tape,
+    /// The folder that photos were last taken from.
+    pub(super) photo_folder: Option<String>,
     /// What the lead skipped.
     pub(super) skipped: BTreeSet<TaskId>,
     /// What was last said of a window that runs on a subject since a moment, and when it was said.
@@ -46,6 +51,8 @@ pub enum Interrupt {
     Skip,
     /// It may be done already.
     Refresh,
+    /// The question before is to be put again.
+    Back,
     /// The lead leaves.
     Quit,
     /// Only some of the subjects are meant.
@@ -70,6 +77,7 @@ enum WayOn {
     Wait,
     Skipped,
     AheadOfPlan,
+    Resume,
     Reading,
     Defects,
     CloseDay,
@@ -116,6 +124,8 @@ impl<'s> Walk<'s> {
             group: Vec::new(),
             place,
             asks_for_wall,
+            tape: Tape::default(),
+            photo_folder: None,
             skipped: BTreeSet::new(),
             announced: BTreeMap::new(),
             ctrl_c: CtrlC::listen()?,
@@ -134,7 +144,8 @@ impl<'s> Walk<'s> {
             self.journal.refresh()?;
             (self.at, self.group) = (None, Vec::new());
             match self.turn_to_next() {
-                Ok(ControlFlow::Continue(())) | Err(Interrupt::Skip | Interrupt::Refresh | Interrupt::Only(_)) => {}
+                Ok(ControlFlow::Continue(()))
+                | Err(Interrupt::Skip | Interrupt::Refresh | Interrupt::Back | Interrupt::Only(_)) => {}
                 Ok(ControlFlow::Break(())) => return Ok(()),
                 Err(Interrupt::Quit) => {
                     say("");
@@ -156,28 +167,54 @@ impl<'s> Walk<'s> {
         }
         match task {
             Some(task) => self.do_task(&task),
-            None => self.nothing_now(),
+            None => {
+                self.tape.begin(&[]);
+                self.tape.clear();
+                self.nothing_now()
+            }
         }
     }
 
     fn do_task(&mut self, task: &Task) -> Result<ControlFlow<()>, Interrupt> {
         let ids = task.ids(&self.book().state);
-        let done = match task {
-            Task::CloseOldDay => self.close_day(Some("It was left open: close it first.")),
-            Task::OpenDay => self.open_day(),
-            Task::Caution { caution, step } => self.caution(*caution, *step),
-            Task::Reading { why, walls } => self.reading(walls, Some(why)),
-            Task::Hold { hold, subject } => self.hold(*hold, *subject),
-            Task::SealPlan { why } => self.seal_plan(why),
-            Task::Step(group) => self.step(group),
-        };
-        match done {
+        match self.going_back(&ids, |walk| walk.put(task)) {
             Ok(true) => {}
             // Not done, by a rule or by choice: it must not come up again at once.
-            Ok(false) | Err(Interrupt::Skip) => self.skipped.extend(ids),
+            Ok(false) | Err(Interrupt::Skip) => {
+                self.tape.clear();
+                self.skipped.extend(ids);
+            }
             Err(other) => return Err(other),
         }
         Ok(ControlFlow::Continue(()))
+    }
+
+    /// Puts the questions of a task, and puts them again as often as the lead goes back: what was answered before stands.
+    fn going_back<T>(
+        &mut self,
+        task: &[TaskId],
+        mut put: impl FnMut(&mut Self) -> Result<T, Interrupt>,
+    ) -> Result<T, Interrupt> {
+        loop {
+            self.tape.begin(task);
+            match put(self) {
+                Err(Interrupt::Back) => {}
+                done => return done,
+            }
+        }
+    }
+
+    /// Puts the questions of a task; whether it was done.
+    fn put(&mut self, task: &Task) -> Result<bool, Interrupt> {
+        match task {
+            Task::CloseOldDay => self.close_day(Some("It was left open: close it first.")),
+            Task::OpenDay => self.open_day(),
+            Task::Caution { caution, step } => self.caution(*caution, *step),
+            Task::Reading { limit, why, walls } => self.reading_for(*limit, walls, why),
+            Task::Hold { hold, subject } => self.hold(*hold, *subject),
+            Task::SealPlan { why } => self.seal_plan(why),
+            Task::Step(group) => self.step(group),
+        }
     }
 
     /// What there is to turn to.
@@ -196,22 +233,25 @@ impl<'s> Walk<'s> {
     }
 
     /// Records a request and says what came of it; `false` when it was not taken, which is said as well.
-    pub(super) fn record(&mut self, request: &dyn Request) -> Result<bool, Failure> {
+    pub(super) fn record(&mut self, request: &dyn Request) -> Result<bool, Interrupt> {
         self.record_all(&[request])
     }
 
     /// The same for several requests: all of them are recorded, or none.
-    pub(super) fn record_all(&mut self, requests: &[&dyn Request]) -> Result<bool, Failure> {
+    pub(super) fn record_all(&mut self, requests: &[&dyn Request]) -> Result<bool, Interrupt> {
         let now = self.now();
         let recorded = self.journal.record_all(requests, &self.by, self.at.unwrap_or(now), now);
         self.say_recorded(recorded)
     }
 
-    /// Says what was recorded and what came of it, or why it was not: `false` then.
-    fn say_recorded(&mut self, recorded: Result<Recorded, JournalError>) -> Result<bool, Failure> {
+    /// Says what was recorded and what came of it, or why it was not: `false` then. Where an answer was wrong, the last
+    /// one is asked for again, and those before it stand.
+    fn say_recorded(&mut self, recorded: Result<Recorded, JournalError>) -> Result<bool, Interrupt> {
         let now = self.now();
         match recorded.map_err(Failure::from) {
             Ok(recorded) => {
+                // What is recorded is not gone back to: it is undone.
+                self.tape.clear();
                 for line in recorded_lines(&recorded, self.book(), now) {
                     for line in to_width(&line, 2) {
                         self.out.line(line)?;
@@ -222,9 +262,10 @@ impl<'s> Walk<'s> {
             Err(failure @ (Failure::Refused(_) | Failure::Input { .. })) => {
                 let indent = if matches!(failure, Failure::Refused(_)) { 10 } else { 4 };
                 failure.lines().iter().for_each(|line| say_wrapped(line, indent));
-                Ok(false)
+                let again = matches!(failure, Failure::Input { .. }) && self.tape.back();
+                if again { Err(Interrupt::Back) } else { Ok(false) }
             }
-            Err(other) => Err(other),
+            Err(other) => Err(other.into()),
         }
     }
 
@@ -309,6 +350,9 @@ impl<'s> Walk<'s> {
         if let Some(opens) = opens.filter(|_| !self.site.clock.is_rehearsal()) {
             ways.push((WayOn::Wait, format!("wait: a bell rings at {}, then press Enter", opens.clock(now.date()))));
         }
+        if state.open_stoppages().next().is_some() {
+            ways.push((WayOn::Resume, "work has resumed".to_owned()));
+        }
         if !weather.is_empty() {
             ways.push((WayOn::Reading, "take a new reading".to_owned()));
         }
@@ -327,7 +371,9 @@ impl<'s> Walk<'s> {
         }
         ways.push((WayOn::Quit, "leave".to_owned()));
         let list: Vec<String> = ways.iter().map(|(_, words)| words.clone()).collect();
-        match ways[self.ask(Question::choice("Number", &list).usually(0))?].0 {
+        let picked = self.ask(Question::choice("Number", &list).usually(0))?;
+        self.tape.clear();
+        match ways[picked].0 {
             WayOn::Wall(wall) => self.place = Some(wall),
             WayOn::Wait => {}
             WayOn::Skipped => self.skipped.clear(),
@@ -335,13 +381,12 @@ impl<'s> Walk<'s> {
                 self.skipped.insert(ahead_of_plan());
             }
             WayOn::Reading => {
-                let walls = weather.first().map(|action| state.subjects.walls_of(action.subject).to_vec());
-                let walls =
-                    walls.filter(|walls| !walls.is_empty()).unwrap_or_else(|| state.subjects.all_walls().to_vec());
-                self.reading(&walls, None)?;
+                let walls = weather.first().map_or(&[][..], |action| state.subjects.exposed_walls(action.subject));
+                self.going_back(&[], |walk| walk.reading(walls))?;
             }
-            WayOn::Defects => self.go_through_defects()?,
-            WayOn::CloseDay if self.close_day(None)? => return Ok(ControlFlow::Break(())),
+            WayOn::Resume => self.resume()?,
+            WayOn::Defects => self.going_back(&[], Self::go_through_defects)?,
+            WayOn::CloseDay if self.going_back(&[], |walk| walk.close_day(None))? => return Ok(ControlFlow::Break(())),
             WayOn::CloseDay => {}
             WayOn::Quit => return Err(Interrupt::Quit),
         }
@@ -365,7 +410,7 @@ impl<'s> Walk<'s> {
         if self.book().state.open_day().is_some() {
             let close = self.ask(Question::yes_no("Close the day?", true));
             match close.and_then(|close| if close { self.close_day(None) } else { Ok(false) }) {
-                Ok(_) | Err(Interrupt::Skip | Interrupt::Refresh | Interrupt::Only(_)) => {}
+                Ok(_) | Err(Interrupt::Skip | Interrupt::Refresh | Interrupt::Back | Interrupt::Only(_)) => {}
                 Err(other) => return Err(other),
             }
         }

@@ -17,7 +17,7 @@ use crate::day::{Book, Choice, Given, RecordStep, State, Value, answer_from_text
 use crate::materials::product::{Amount, counted};
 use crate::record::Answer;
 use crate::sequence::{Ask, AskKind};
-use crate::units::number::show;
+use crate::units::number::{show, with_point};
 
 /// As many batches as a screen takes.
 const MOST_OFFERED: usize = 8;
@@ -38,6 +38,8 @@ impl Walk<'_> {
                         say("  Those can't be recorded yet: the work before them isn't done.");
                     } else {
                         say(&format!("  Only {}.", self.book().state.subjects.shortly(&some)));
+                        // What was answered was of all of them.
+                        self.tape.clear();
                         subjects = some;
                     }
                     done = Ok(());
@@ -233,7 +235,7 @@ impl Walk<'_> {
         let Ok(answer) = answer_from_text(ask, text) else { return true };
         let by = out_by(ask, &answer).map_or_else(String::new, |by| format!(" by {by}"));
         let held = judge_answer(ask, &answer);
-        match held {
+        match held.filter(|_| !self.tape.is_replaying()) {
             None => {}
             Some(true) => say("  In tolerance."),
             Some(false) => {
@@ -264,11 +266,14 @@ impl Walk<'_> {
             };
             value.map(Some).map_err(|failure| failure.lines().join("\n  "))
         });
-        let usual = if ask.optional { None } else { last_label(&book.state, ask) };
+        let usual = match (ask.kind, ask.optional) {
+            (_, true) => None,
+            (AskKind::Photo, _) => self.photo_folder.clone(),
+            _ => last_label(&book.state, ask),
+        };
         let value = self.ask(with_limit(question, ask).usual(usual))?;
         if let Some(Value::File(photo)) = &value {
-            // Of a folder, the person should see which one was taken.
-            say_wrapped(&format!("  Photo {}.", photo.file), 4);
+            self.note_photo(photo);
         }
         Ok(value)
     }
@@ -361,15 +366,7 @@ impl Walk<'_> {
 
 /// A measurement as people read it out: with its unit, or with a decimal comma.
 fn as_read(ask: &Ask, text: &str) -> String {
-    let number = text.strip_suffix(ask.unit()).unwrap_or(text).trim_end();
-    let digits = |part: &str| !part.is_empty() && part.bytes().all(|byte| byte.is_ascii_digit());
-    match number.split_once(',') {
-        // Three digits after a comma may be thousands: that is asked again.
-        Some((whole, part)) if digits(whole.trim_start_matches('-')) && digits(part) && part.len() < 3 => {
-            format!("{whole}.{part}")
-        }
-        _ => number.to_owned(),
-    }
+    with_point(text.strip_suffix(ask.unit()).unwrap_or(text).trim_end())
 }
 
 /// Whether the last record of a step on a subject was out of tolerance.

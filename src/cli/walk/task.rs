@@ -19,8 +19,8 @@ pub enum Task {
     OpenDay,
     /// A caution that somebody on site has not acknowledged, by its index, and the step that asks for it.
     Caution { caution: usize, step: usize },
-    /// A reading that is missing or too old, why it is needed and on which walls.
-    Reading { why: String, walls: Vec<usize> },
+    /// Readings that are missing or too old for a limit: its index, why they are needed and on which walls.
+    Reading { limit: usize, why: String, walls: Vec<usize> },
     /// A hold point whose work is complete, by its index, and the subject.
     Hold { hold: usize, subject: usize },
     /// Joints are ready and no plan is followed, or the day has slipped.
@@ -143,6 +143,7 @@ impl<'s> Picking<'s> {
     fn of_action(&self, action: &Action) -> Option<Task> {
         let key = action.key.as_deref().unwrap_or_default();
         match action.rule {
+            _ if action.stopped.is_some() => None,
             None if self.is_early(action) => None,
             None => self.group(action).map(Task::Step),
             Some(Rule::R9) => {
@@ -150,8 +151,13 @@ impl<'s> Picking<'s> {
                 Some(Task::Caution { caution, step: action.step })
             }
             Some(Rule::R7) => {
-                let walls = self.stale_walls(action);
-                (!walls.is_empty()).then(|| Task::Reading { why: action.why.clone(), walls })
+                let limit = self.state.sequence().limits.iter().position(|limit| limit.key == key)?;
+                let to_read = |wall: &usize| {
+                    !self.state.to_read(&self.state.sequence().limits[limit], *wall, self.now).is_empty()
+                };
+                let walls: Vec<usize> =
+                    self.state.subjects.exposed_walls(action.subject).iter().copied().filter(to_read).collect();
+                (!walls.is_empty()).then(|| Task::Reading { limit, why: action.why.clone(), walls })
             }
             Some(Rule::R5) => self.hold(key, action),
             _ => None,
@@ -207,20 +213,6 @@ impl<'s> Picking<'s> {
         }
         keep_recordable(state, step, &mut subjects, now);
         (!subjects.is_empty()).then(|| Group { step, subjects, why: action.why.clone() })
-    }
-
-    /// The walls of an action whose last reading is missing or too old for the limit that it waits by.
-    ///
-    /// A fresh reading out of limits is weather: another reading does not clear it.
-    fn stale_walls(&self, action: &Action) -> Vec<usize> {
-        let state = self.state;
-        let Some(limit) = state.sequence().limits.iter().find(|limit| Some(&limit.key) == action.key.as_ref()) else {
-            return Vec::new();
-        };
-        let walls = state.subjects.exposed_walls(action.subject).iter().copied();
-        let fresh =
-            |wall: &usize| state.readings(*wall).last().is_some_and(|last| self.now - last.at <= limit.reading_within);
-        walls.filter(|wall| !fresh(wall)).collect()
     }
 
     /// The hold point that an action waits by, when all that it covers is complete.

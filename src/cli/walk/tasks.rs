@@ -6,19 +6,19 @@ use super::session::{Interrupt, Walk};
 use crate::cli::commands::coming::coming;
 use crate::cli::commands::hold::text_to_send;
 use crate::cli::commands::sealplan::{keeping, planned, print};
+use crate::cli::commands::stock::expiry;
 use crate::cli::prompts::day;
 use crate::cli::prompts::question::{Asker, Question};
 use crate::cli::prompts::screen::{say, say_bold, say_wrapped};
 use crate::cli::sentences::the;
-use crate::day::{Request, SealAsk, may_release};
+use crate::day::{SealAsk, decide, may_release};
 use crate::handover::Ahead;
 use crate::materials::product::{Amount, known_or_plain};
 use crate::moment::parse_date;
 use crate::record::{
     AcknowledgeCaution, AskRelease, CloseDay, CloseDefect, ConcedeDefect, DefectId, DeliverBatch, JoinDay, RefuseHold,
-    ReleaseHold, TakeReading,
+    ReleaseHold,
 };
-use crate::units::bounds;
 
 impl Walk<'_> {
     /// A heading, with an empty line above it.
@@ -31,7 +31,7 @@ impl Walk<'_> {
     pub(super) fn open_day(&mut self) -> Result<bool, Interrupt> {
         self.head("Open the site day");
         let request = day::open(&Arc::clone(self.book()), self.now(), self)?;
-        Ok(self.record(&request)?)
+        self.record(&request)
     }
 
     /// R12: hours; then what is left open overnight.
@@ -54,9 +54,7 @@ impl Walk<'_> {
         let (book, now) = (Arc::clone(self.book()), self.now());
         let sequence = book.state.sequence();
         let caution = &sequence.cautions[index];
-        let Some(today) = book.state.open_day() else { return Ok(false) };
-        let has_read = |name: &str| today.acknowledged.get(&caution.key).is_some_and(|by| by.contains_key(name));
-        let missing: Vec<String> = today.crew_at(now).filter(|name| !has_read(name)).map(str::to_owned).collect();
+        let missing = book.state.has_not_read(&caution.key, now);
         self.head(&format!("Caution: {}", caution.title));
         say_wrapped(&format!("  Everyone confirms this once a day, before '{}'.", sequence.steps[step].title), 4);
         say_wrapped(&format!("  {}", caution.text), 2);
@@ -64,20 +62,15 @@ impl Walk<'_> {
             say_wrapped(&format!("  {line}"), 4);
         }
         say_wrapped(&format!("  Takes precedence: {}.", caution.defers_to), 4);
-        let all = self.ask(Question::confirm(&format!("Read and understood by {}?", missing.join(", "))))?;
-        let mut left = Vec::new();
-        let mut people = missing.clone();
-        if !all {
-            let read = self.ask(Question::some_of("Who has read it (numbers, Enter for nobody)", &missing, true))?;
-            people = read.iter().map(|place| missing[*place].clone()).collect();
-            left = missing.into_iter().filter(|name| !people.contains(name)).collect();
-        }
         let key = caution.key.clone();
         drop(book);
-        let mut done = false;
-        if !people.is_empty() {
-            done = self.record(&AcknowledgeCaution { caution: key, people })?;
-        }
+        // Each for themselves: whoever types is the usual answer.
+        let own = missing.iter().position(|name| *name == self.by).map(|place| (place + 1).to_string());
+        let question = Question::some_of("Who has read it (numbers, names, all)", &missing, true);
+        let read = self.ask(question.usual(own))?;
+        let people: Vec<String> = read.iter().map(|place| missing[*place].clone()).collect();
+        let left: Vec<String> = missing.into_iter().filter(|name| !people.contains(name)).collect();
+        let done = !people.is_empty() && self.record(&AcknowledgeCaution { caution: key, people })?;
         if !left.is_empty() {
             say_wrapped(&format!("  Still to be read by {}; the step can't start until then.", left.join(", ")), 4);
         }
@@ -103,29 +96,7 @@ impl Walk<'_> {
             return Ok(false);
         }
         drop(book);
-        Ok(self.record(&JoinDay { crew })?)
-    }
-
-    /// R7: air, humidity, wind and rain once, the surface wall by wall.
-    pub(super) fn reading(&mut self, walls: &[usize], why: Option<&str>) -> Result<bool, Interrupt> {
-        let book = Arc::clone(self.book());
-        self.head(&format!("Reading on {}", book.state.subjects.shortly(walls)));
-        why.iter().for_each(|why| say_wrapped(&format!("  Why now: {why}."), 4));
-        let air_c = self.ask(Question::number("  Air in the shade, °C", bounds::AIR))?;
-        let humidity_pct = self.ask(Question::number("  Humidity, %", bounds::HUMIDITY))?;
-        let mut surfaces = Vec::new();
-        for wall in walls {
-            let id = book.state.subjects.get(*wall).to_string();
-            let surface = self.ask(Question::number(format!("  Surface of {id}, °C"), bounds::SURFACE))?;
-            surfaces.push((id, surface));
-        }
-        let wind_kmh = Some(self.ask(Question::number("  Wind, km/h", bounds::WIND))?);
-        let rain = self.ask(Question::yes_no("  Rain on the wall?", false))?;
-        drop(book);
-        let of_wall = |(subject, surface_c)| TakeReading { subject, air_c, humidity_pct, surface_c, wind_kmh, rain };
-        let readings: Vec<TakeReading> = surfaces.into_iter().map(of_wall).collect();
-        let requests: Vec<&dyn Request> = readings.iter().map(|reading| reading as &dyn Request).collect();
-        Ok(self.record_all(&requests)?)
+        self.record(&JoinDay { crew })
     }
 
     /// R5: who released it and how, or not yet, or refused.
@@ -181,7 +152,7 @@ impl Walk<'_> {
         let ways = ["on site", "by phone", "in writing"].map(str::to_owned);
         let how = ways[self.ask(Question::choice("How", &ways).usually(0))?].clone();
         let evidence = self.ask(Question::optional("Evidence: a paper, a photo, a message (Enter for none)"))?;
-        Ok(self.record(&ReleaseHold { hold, subject: on, person, how, evidence })?)
+        self.record(&ReleaseHold { hold, subject: on, person, how, evidence })
     }
 
     /// A refused hold point waits for another look: it is skipped, not done.
@@ -237,7 +208,7 @@ impl Walk<'_> {
         if made.timetable.joints.is_empty() || !self.ask(Question::yes_no("Keep this plan and work to it?", true))? {
             return Ok(false);
         }
-        Ok(self.record(&keeping(&made, "job")?)?)
+        self.record(&keeping(&made, "job")?)
     }
 
     /// Says what the seal plan asks for next.
@@ -279,9 +250,10 @@ impl Walk<'_> {
         Ok(())
     }
 
-    /// Something was delivered: what, of which batch, how many, until when it may be used.
+    /// Something was delivered: what, of which batch, how many, until when it may be used. Each answer is held to what
+    /// the record takes as it is given.
     pub(super) fn delivery(&mut self) -> Result<(), Interrupt> {
-        let book = Arc::clone(self.book());
+        let (book, now) = (Arc::clone(self.book()), self.now());
         let state = &book.state;
         self.head("Delivery");
         let mut products: Vec<String> = Vec::new();
@@ -291,27 +263,40 @@ impl Walk<'_> {
             }
         }
         products.push("something else".to_owned());
-        let picked = self.ask(Question::choice("Number", &products))?;
-        let product = match products.get(picked) {
-            Some(product) if picked + 1 < products.len() => product.clone(),
-            _ => self.ask(Question::text("  What (tape, clip, starter, …)"))?,
+        let by = self.by.clone();
+        let check = |request: &DeliverBatch| {
+            decide(&book, request, &by, now, now).map(|_| ()).map_err(|error| error.to_string())
         };
-        let batch = self.ask(Question::text("  Batch number on the label"))?;
-        let unit = state.stock.unit(&product).unwrap_or(known_or_plain(&product).unit).to_owned();
-        let count = self.ask(Question::new(format!("  How many {unit}"), |text| {
+        let mut it = DeliverBatch { batch: "?".to_owned(), count: Amount::whole(1), ..DeliverBatch::default() };
+        let picked = self.ask(Question::choice("Number", &products))?;
+        it.product = match products.get(picked) {
+            Some(product) if picked + 1 < products.len() => product.clone(),
+            _ => self.ask(Question::new("  What (tape, clip, starter, …)", |text| {
+                check(&DeliverBatch { product: text.to_owned(), ..it.clone() }).map(|()| text.to_owned())
+            }))?,
+        };
+        it.batch = self.ask(Question::new("  Batch number on the label", |text| {
+            check(&DeliverBatch { batch: text.to_owned(), ..it.clone() }).map(|()| text.to_owned())
+        }))?;
+        let unit = state.stock.unit(&it.product).unwrap_or(known_or_plain(&it.product).unit).to_owned();
+        it.count = self.ask(Question::new(format!("  How many {unit}"), |text| {
             Amount::typed(text).map_err(|error| error.to_string())
         }))?;
-        let (mut expires, mut colour) = (None, None);
-        if known_or_plain(&product).solid {
-            colour = self.ask(Question::optional("  Colour (Enter if not given)"))?;
+        it.unit = unit;
+        if known_or_plain(&it.product).solid {
+            it.colour = self.ask(Question::optional("  Colour (Enter if not given)"))?;
         } else {
-            let date = |text: &str| parse_date(text).map_err(|error| error.to_string());
-            let question = Question::new("  Use by, such as 2026-11-30 (Enter if not given)", date);
-            expires = self.ask(question.or_none())?;
+            let question =
+                Question::new("  Use by, as on the label: 11/2027, 30/11/2027 (Enter if not given)", |text| {
+                    let date = parse_date(text).map_err(|error| error.to_string())?;
+                    check(&DeliverBatch { expires: Some(date), ..it.clone() }).map(|()| date)
+                });
+            it.expires = self.ask(question.or_none())?;
+            it.expires.iter().for_each(|last| say(&format!("  Use by {}.", expiry(*last))));
         }
-        let condition = self.ask(Question::optional("  Damaged or wet? How (Enter for no)"))?;
+        it.condition = self.ask(Question::optional("  Damaged or wet? How (Enter for no)"))?;
         drop(book);
-        self.record(&DeliverBatch { product, batch, colour, count, unit, expires, condition, note: None })?;
+        self.record(&it)?;
         Ok(())
     }
 }
