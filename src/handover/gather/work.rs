@@ -52,7 +52,7 @@ pub fn windows(state: &State, now: Moment) -> Vec<WindowRun<'_>> {
 
 /// How a run ended, and the same in words. `again` is when the next run began.
 fn outcome(run: &Run<'_>, again: Option<Moment>, now: Moment) -> (Outcome, String) {
-    let began = run.from.at;
+    let began = run.began;
     let spoiled = run.spoiled.map(|it| format!("{} at {}", it.by, clock_on(&it.at, &began)));
     if let Some(done) = run.answered {
         return if done.at < run.opens_at {

@@ -141,17 +141,17 @@ fn measurements(document: &Document<'_>, rows: &[Alike<'_, '_>]) -> Option<Block
 
 fn time_limits(document: &Document<'_>, windows: &[&WindowRun<'_>]) -> Option<Block> {
     let mut sorted = windows.to_vec();
-    sorted.sort_by_key(|window| window.run.from.at);
+    sorted.sort_by_key(|window| window.run.began);
     table(
         "Time limits",
         sorted,
         &[
             ("On", 4, &|it| it.subject.clone()),
             ("Limit", 8, &|it| it.run.window.title.clone()),
-            ("Began", 8, &|it| when(&it.run.from.at)),
-            ("Opened", 5, &|it| clock_on(&it.run.opens_at, &it.run.from.at)),
-            ("Closed", 8, &|it| some(it.run.closes_at.map(|at| clock_on(&at, &it.run.from.at)))),
-            ("Done", 5, &|it| some(it.run.answered.map(|done| clock_on(&done.at, &it.run.from.at)))),
+            ("Began", 8, &|it| when(&it.run.began)),
+            ("Opened", 5, &|it| clock_on(&it.run.opens_at, &it.run.began)),
+            ("Closed", 8, &|it| some(it.run.closes_at.map(|at| clock_on(&at, &it.run.began)))),
+            ("Done", 5, &|it| some(it.run.answered.map(|done| clock_on(&done.at, &it.run.began)))),
             ("How it ended", 10, &|it| it.says.clone()),
             ("Basis", 4, &|it| some(document.basis(&it.run.window.basis).map(|number| format!("B{number}")))),
         ],

@@ -73,7 +73,7 @@ pub fn windows(document: &Document<'_>) -> Vec<u8> {
             ("title", &|it| (&it.run.window.title).into()),
             ("subject", &|it| (&it.subject).into()),
             ("from_entry", &|it| Cell::text(it.run.from.entry.to_string())),
-            ("began_at", &|it| it.run.from.at.into()),
+            ("began_at", &|it| it.run.began.into()),
             ("opens_at", &|it| it.run.opens_at.into()),
             ("closes_at", &|it| it.run.closes_at.into()),
             ("answered_at", &|it| it.run.answered.map(|done| done.at).into()),
