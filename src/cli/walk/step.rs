@@ -16,7 +16,7 @@ use crate::cli::sentences::on_words;
 use crate::day::{Book, Choice, Given, RecordStep, State, Value, answer_from_text, judge_answer};
 use crate::materials::product::{Amount, counted};
 use crate::record::Answer;
-use crate::sequence::{Ask, AskKind};
+use crate::sequence::{Ask, AskKind, CountsFrom};
 use crate::units::number::{show, with_point};
 
 /// As many batches as a screen takes.
@@ -103,8 +103,12 @@ impl Walk<'_> {
         for ask in &step.asks {
             self.answers(&book, index, ask, subjects, &mut answers)?;
         }
+        let began = match counts_from_its_beginning(state, index) {
+            true => self.ask(Question::optional("Begun at, such as 10:40 (Enter: just now)"))?,
+            false => None,
+        };
         let on = state.subjects.shortly(subjects);
-        let mut request = RecordStep { step: step.key.clone(), subject: on, answers, began: None, anyway: None };
+        let mut request = RecordStep { step: step.key.clone(), subject: on, answers, began, anyway: None };
         // Whoever holds on to it while something is recorded makes it be copied.
         drop(book);
         if !self.record(&request)? {
@@ -190,8 +194,17 @@ impl Walk<'_> {
         subjects: &[usize],
         answers: &mut Vec<Given>,
     ) -> Result<(), Interrupt> {
-        let asked =
-            subjects.iter().filter_map(|subject| Some((*subject, planned_ask(&book.state, step, ask, *subject)?)));
+        // What was chosen before decides the tolerance, where it hangs on that.
+        let chosen = answers.iter().rev().find(|given| ask.by.as_ref() == Some(&given.key));
+        let chosen = chosen.and_then(|given| match &given.value {
+            Value::Typed(choice) => Some(choice.clone()),
+            Value::File(_) => None,
+        });
+        let put = |subject: &usize| {
+            let ask = planned_ask(&book.state, step, ask, *subject)?;
+            Some((*subject, ask.where_chosen(chosen.as_deref())))
+        };
+        let asked = subjects.iter().filter_map(put);
         let unit = if ask.unit().is_empty() { String::new() } else { format!(", {}", ask.unit()) };
         let many = subjects.len() > 1;
         for (place, (subject, ask)) in asked.enumerate() {
@@ -385,6 +398,12 @@ fn next_checked(state: &State, step: usize, subjects: &[usize]) -> usize {
     let checks: Vec<usize> = (0..sequence.steps.len()).filter(checks).collect();
     let is_checked = |subject: &usize| checks.iter().any(|check| state.asked_of(*check, *subject));
     subjects.iter().position(is_checked).unwrap_or(0)
+}
+
+/// Whether a window counts from the beginning of a step, which then has to be known.
+fn counts_from_its_beginning(state: &State, step: usize) -> bool {
+    let mut windows = state.sequence().windows.iter();
+    windows.any(|window| window.from == step && window.counts_from == CountsFrom::Beginning)
 }
 
 /// A question as it is put for one subject: with the tolerance that a kept plan gives, or not at all.
