@@ -41,7 +41,7 @@ fn r8_a_measurement_is_held_against_what_was_planned() {
     let bench = site();
     let told = |height: &str| {
         let line =
-            format!("record starter --on N --answer level=1 --answer ground=150{height} --anyway --why rehearsed");
+            format!("record starter --on N --answer level=1 --answer below=paving --answer ground=150{height} --anyway --why rehearsed");
         run(&bench, &line)
     };
     // Without a plan the height is not asked.
@@ -65,7 +65,7 @@ fn r8_a_plan_given_a_past_time_changes_no_verdict() {
     let bench = site();
     run(&bench, STARTER).exits(0);
     run(&bench, "calc courses --keep").exits(0);
-    let line = "record starter --on N --answer level=1 --answer ground=150 --answer height=40 --anyway --why rehearsed";
+    let line = "record starter --on N --answer level=1 --answer below=paving --answer ground=150 --answer height=40 --anyway --why rehearsed";
     bench.set_clock("2026-03-03T09:00:00+13:00");
     run(&bench, line).exits(0);
     let open = |bench: &Bench| run(bench, "defect list").exits(0).json()["defects"].to_string();
