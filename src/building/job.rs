@@ -63,6 +63,12 @@ pub struct Panel {
     pub joint_mm: f64,
     /// How far a joint keeps clear of an opening.
     pub clear_of_opening_mm: f64,
+    /// Width of a stud; with it, panel edges need bearing.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub stud_width_mm: Option<f64>,
+    /// What each panel edge at a joint needs on one stud.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub bearing_mm: Option<f64>,
     /// What the top piece loses so that it can be lifted in.
     pub lift_in_mm: f64,
     /// Gap between panel and opening: at its sides, and over its head and under its sill where those have none of their own.
@@ -82,6 +88,9 @@ pub struct Panel {
     /// How far a board reaches up behind the next.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub lap_mm: Option<f64>,
+    /// For lapped boards, how far board ends of courses next to one another keep apart.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub stagger_mm: Option<f64>,
     /// For lapped boards, the least that a course may gain.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub cover_least_mm: Option<f64>,

@@ -154,8 +154,22 @@ fn panel(f: &Section<'_>) -> Panel {
         }
         _ => {}
     }
+    let stud_width_mm = f.optional("stud_width_mm", Number(1.0, 1_000.0), "width of a stud");
+    let bearing_mm =
+        f.optional("bearing_mm", Number(0.0, 1_000.0), "what each panel edge at a joint needs on one stud");
+    match (stud_width_mm, bearing_mm) {
+        (Some(_), None) | (None, Some(_)) => {
+            f.mistake("'stud_width_mm' and 'bearing_mm' go together: give both or neither");
+        }
+        (Some(width), Some(bearing)) if bearing > width => {
+            f.mistake_in("bearing_mm", format!("the bearing can't be more than a stud is wide, {} mm", show(width)));
+        }
+        _ => {}
+    }
     Panel {
         length_mm: f.required("length_mm", BOARD_MM, "length of a whole panel"),
+        stud_width_mm,
+        bearing_mm,
         cover_mm,
         least_column_mm: f.required("least_column_mm", Number(0.0, 20_000.0), "shortest column that may be left"),
         least_piece_mm: f.required("least_piece_mm", Number(0.0, 5_000.0), "lowest piece that may be left"),
@@ -172,6 +186,11 @@ fn panel(f: &Section<'_>) -> Panel {
         base_gap_mm: f.optional("base_gap_mm", GAP_MM, "gap over the base of a wall that has one; 0"),
         step_gap_mm: f.optional("step_gap_mm", GAP_MM, "gap beside an upright step of a top or a base; 0"),
         lap_mm,
+        stagger_mm: f.optional(
+            "stagger_mm",
+            Number(0.0, 20_000.0),
+            "how far ends of lapped boards in neighbouring courses keep apart",
+        ),
         cover_least_mm,
         cover_most_mm,
         mass_kg: f.optional("mass_kg", Number(0.1, 1_000.0), "mass of a whole panel, as its maker gives it"),

@@ -1,13 +1,17 @@
 //! Where the work is: the job's walls, openings, corners, joints and courses, its people and papers.
 
+mod changes;
 mod job;
 mod job_file;
 mod rates;
 mod subject;
+mod written;
 
+pub use changes::changes;
 pub use job::{
     Corner, CornerKind, Ends, Figure, Grip, Job, Joint, Opening, OpeningKind, Panel, PanelLift, Paper, Person, Wall,
 };
 pub use job_file::{JobFile, read_job, read_job_file};
 pub use rates::{Rate, Unit};
 pub use subject::{Subject, SubjectError, SubjectKind, Subjects, on_words};
+pub use written::write_job_file;

@@ -21,6 +21,11 @@ pub fn from_text(file: &Path, text: &str) -> Result<(Job, Sequence, Vec<Rate>), 
     Ok((job, sequence, rates))
 }
 
+/// Reads the job of a job file.
+pub fn job_from_file(file: &Path) -> Result<Job, Failure> {
+    read(file, &read_text(file)?).map(|file| file.job)
+}
+
 /// Reads the rates of a job file, for a job on this sequence.
 pub fn rates_from_file(file: &Path, sequence: &Sequence) -> Result<Vec<Rate>, Failure> {
     let rates = read(file, &read_text(file)?)?.rates;

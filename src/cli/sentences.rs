@@ -60,6 +60,7 @@ pub fn deed(entries: &[EntryId], book: &Book) -> String {
     match first {
         Body::JobAdded(it) => format!("job {} set up", it.building.key),
         Body::SequenceAdopted(_) => "newer sequence adopted".to_owned(),
+        Body::JobRevised(_) => "job revised".to_owned(),
         Body::PersonAdded(it) => format!("{} added to the job", it.name),
         Body::DayOpened(_) => "site day opened".to_owned(),
         Body::DayJoined(it) => format!("{} came onto site", it.crew.join(", ")),

@@ -147,8 +147,17 @@ impl Site<'_> {
 
     /// Opens the job for reading.
     pub fn open(&self) -> Result<Opened, Failure> {
+        self.open_picked(self.global.job.as_deref())
+    }
+
+    /// Opens the job of this key.
+    pub fn open_job(&self, key: &str) -> Result<Opened, Failure> {
+        self.open_picked(Some(key))
+    }
+
+    fn open_picked(&self, key: Option<&str>) -> Result<Opened, Failure> {
         let store = Store::read(&self.database()?)?;
-        let stored = self.pick(store.jobs()?)?;
+        let stored = picked(store.jobs()?, key)?;
         let book = Book::open_by(&stored.device, store.entries(&stored.key)?)?;
         let now = self.now(&book);
         Ok(Opened { store, stored, book, now })
@@ -181,20 +190,8 @@ impl Site<'_> {
     }
 
     /// The job that `--job` names, or the only one there is.
-    pub fn pick(&self, mut jobs: Vec<StoredJob>) -> Result<StoredJob, Failure> {
-        let keys: Vec<String> = jobs.iter().map(|job| job.key.clone()).collect();
-        if let Some(key) = &self.global.job {
-            return jobs.into_iter().find(|job| &job.key == key).ok_or_else(|| {
-                let list =
-                    if keys.is_empty() { "it holds none".to_owned() } else { format!("it holds {}", keys.join(", ")) };
-                Failure::input(format!("there is no job '{}' in this database: {list}", shortened(key)))
-            });
-        }
-        match jobs.len() {
-            0 => Err(Failure::input_hint("this database holds no job yet", "cladlog job add FILE.toml")),
-            1 => Ok(jobs.remove(0)),
-            _ => Err(Failure::input(format!("which job? Give --job with one of {}", keys.join(", ")))),
-        }
+    pub fn pick(&self, jobs: Vec<StoredJob>) -> Result<StoredJob, Failure> {
+        picked(jobs, self.global.job.as_deref())
     }
 
     /// Who records: `--by`, or the only lead of the job.
@@ -250,6 +247,23 @@ impl Site<'_> {
     pub fn record_and_print(&self, request: &dyn Request, out: &mut Out) -> Result<(), Failure> {
         let (recorded, book) = self.record(request)?;
         print(&recorded, &book, out)
+    }
+}
+
+/// The job of a key; without one the only job of the file.
+fn picked(mut jobs: Vec<StoredJob>, key: Option<&str>) -> Result<StoredJob, Failure> {
+    let keys: Vec<String> = jobs.iter().map(|job| job.key.clone()).collect();
+    if let Some(key) = key {
+        return jobs.into_iter().find(|job| job.key == key).ok_or_else(|| {
+            let list =
+                if keys.is_empty() { "it holds none".to_owned() } else { format!("it holds {}", keys.join(", ")) };
+            Failure::input(format!("there is no job '{}' in this database: {list}", shortened(key)))
+        });
+    }
+    match jobs.len() {
+        0 => Err(Failure::input_hint("this database holds no job yet", "cladlog job add FILE.toml")),
+        1 => Ok(jobs.remove(0)),
+        _ => Err(Failure::input(format!("which job? Give --job with one of {}", keys.join(", ")))),
     }
 }
 

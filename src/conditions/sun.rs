@@ -40,7 +40,7 @@ pub enum SunError {
     #[error(transparent)]
     OutOfRange(#[from] OutOfRange),
     /// A year for which the sun's position is not known well enough.
-    #[error("the year {0} is outside {least} to {most}, for which the sun is known", least = show(YEARS.least), most = show(YEARS.most))]
+    #[error("the year {0}: sun positions are available for the years {least} to {most} only", least = show(YEARS.least), most = show(YEARS.most))]
     Year(i32),
     /// The library under this refused; none of the checked inputs is known to bring it about.
     #[error("the sun's position can't be worked out: {0}")]
@@ -297,7 +297,7 @@ mod tests {
         assert_eq!(said(f64::NAN, 0.0), "latitude not a number ° is outside -90 to 90 °");
         assert_eq!(
             position(&place(0.0, 0.0), &at("4026-01-01T00:00:00Z")).unwrap_err().to_string(),
-            "the year 4026 is outside 1 to 2999, for which the sun is known"
+            "the year 4026: sun positions are available for the years 1 to 2999 only"
         );
     }
 

@@ -194,8 +194,9 @@ impl Book {
         let newest = LazyCell::new(|| self.entries.iter().map(|entry| entry.recorded_at).max());
         let in_turn = |entry: &Entry| entry.device == last.device || *newest < Some(entry.recorded_at);
         // Another edition has other hold points: they are compared as a whole.
-        let rewrites =
-            |entry: &Entry| matches!(entry.body, Body::Struck(_) | Body::JobAdded(_) | Body::SequenceAdopted(_));
+        let rewrites = |entry: &Entry| {
+            matches!(entry.body, Body::Struck(_) | Body::JobAdded(_) | Body::SequenceAdopted(_) | Body::JobRevised(_))
+        };
         let places = || new.iter().map(Place::of);
         // What goes on with the last record is judged with it.
         new.first().is_none_or(|first| !continues(last, first))

@@ -76,7 +76,10 @@ pub fn quantities_of(job: &Job, wall: &Wall, walls: &[String], set_out: &SetOut,
     let foot_mm = |along: f64| set_out.base.as_ref().map_or(lowest_mm, |base| base.height_mm(along).max(lowest_mm));
     let height_mm = |along: f64| (set_out.top.height_mm(along) - foot_mm(along)).max(0.0);
     let columns = set_out.columns.first().map_or(&[][..], Vec::as_slice);
-    let joints: Vec<f64> = columns.windows(2).map(|pair| (pair[0].to_mm + pair[1].from_mm) / 2.0).collect();
+    // Ends of lapped boards are staggered, course by course, and make no joint from bottom to top.
+    let staggered = set_out.columns.len() > 1;
+    let between = columns.windows(2).filter(|_| !staggered);
+    let joints: Vec<f64> = between.map(|pair| (pair[0].to_mm + pair[1].from_mm) / 2.0).collect();
     let reach_mm = columns.windows(2).map(|pair| (pair[1].from_mm - pair[0].to_mm) / 2.0).fold(0.0, f64::max);
     let mut studs: Vec<f64> = wall.studs_mm.clone();
     studs.extend(joints.iter().filter(|joint| !wall.studs_mm.contains(joint)));

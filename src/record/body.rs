@@ -8,7 +8,7 @@ use super::id::EntryId;
 use super::kinds::{
     AcknowledgeCaution, AddExtra, AddForecast, AddNote, AddPerson, AddPhoto, AdoptSequence, AskRelease, CloseDay,
     CloseDefect, ConcedeDefect, ConfirmSaying, DeliverBatch, EndStoppage, JoinDay, KeepPlan, OpenDay, OpenDefect,
-    RefuseHold, ReleaseHold, SetUpJob, StartStoppage, StepDone, Strike, TakeReading, TakeStock, UseKey,
+    RefuseHold, ReleaseHold, ReviseJob, SetUpJob, StartStoppage, StepDone, Strike, TakeReading, TakeStock, UseKey,
 };
 use crate::photos::PhotoSort;
 
@@ -21,6 +21,8 @@ pub enum Body {
     JobAdded(SetUpJob),
     /// A newer sequence was adopted.
     SequenceAdopted(AdoptSequence),
+    /// The building was changed.
+    JobRevised(ReviseJob),
     /// A person came onto the job.
     PersonAdded(AddPerson),
     /// A site day began.

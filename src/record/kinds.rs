@@ -42,6 +42,24 @@ pub struct AdoptSequence {
     pub why: String,
 }
 
+/// The building of a running job changes.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct ReviseJob {
+    /// The job as it is from now on; its key and time zone stay.
+    pub building: Box<Job>,
+    /// What differs from before, in words.
+    pub changes: Vec<String>,
+    /// Why.
+    pub why: String,
+    /// Even if work is recorded on parts that go: it becomes a defect.
+    #[serde(default, skip_serializing_if = "is_false")]
+    pub anyway: bool,
+}
+
+fn is_false(yes: &bool) -> bool {
+    !yes
+}
+
 /// A person comes onto the job.
 #[derive(Debug, Clone, PartialEq, Args, Serialize, Deserialize)]
 pub struct AddPerson {

@@ -37,8 +37,8 @@ pub use id::{Cause, DefectId, EntryId, IdError, crew, new_device, origin};
 pub use kinds::{
     AcknowledgeCaution, AddExtra, AddForecast, AddNote, AddPerson, AddPhoto, AdoptSequence, AskRelease, CloseDay,
     CloseDefect, ConcedeDefect, ConfirmSaying, Confirmed, DeliverBatch, EndStoppage, JoinDay, KeepPlan, OpenDay,
-    OpenDefect, RefuseHold, ReleaseHold, SetUpJob, StartStoppage, StepDone, StockUse, StoppedBy, Strike, TakeReading,
-    TakeStock, UseKey,
+    OpenDefect, RefuseHold, ReleaseHold, ReviseJob, SetUpJob, StartStoppage, StepDone, StockUse, StoppedBy, Strike,
+    TakeReading, TakeStock, UseKey,
 };
 pub use line::{LineError, lines};
 pub use merge::{MergeError, United, devices_of, read_jsonl, sound, unite};

@@ -18,6 +18,7 @@ impl Body {
         match self {
             Self::JobAdded(it) => format!("job set up: {}", it.building.name),
             Self::SequenceAdopted(it) => format!("newer sequence adopted: {}", it.why),
+            Self::JobRevised(it) => format!("job revised: {} ({})", it.why, it.changes.join("; ")),
             Self::PersonAdded(it) => format!("{} added to the job as {}", it.name, it.roles.join(", ")),
             Self::DayOpened(it) => format!("day opened with {}", it.crew.join(", ")),
             Self::DayJoined(it) => format!("came onto site: {}", it.crew.join(", ")),

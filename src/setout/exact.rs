@@ -12,27 +12,12 @@ const MOST_MM: f64 = 200_000.0;
 
 /// A length that can't be set out exactly.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[allow(missing_docs, reason = "the message of each says what it is and what its fields are")]
 pub enum LengthError {
-    /// Not a number, or longer than any wall.
     #[error("{what} {} mm is outside {} to {} mm", show(*given_mm), show(*least_mm), show(*most_mm))]
-    Outside {
-        /// The words for the length.
-        what: &'static str,
-        /// What was given.
-        given_mm: f64,
-        /// The least that is taken.
-        least_mm: f64,
-        /// The most that is taken.
-        most_mm: f64,
-    },
-    /// Finer than 0.001 mm.
+    Outside { what: &'static str, given_mm: f64, least_mm: f64, most_mm: f64 },
     #[error("{what} {given_mm} mm is finer than 0.001 mm: round it")]
-    TooFine {
-        /// The words for the length.
-        what: &'static str,
-        /// What was given.
-        given_mm: f64,
-    },
+    TooFine { what: &'static str, given_mm: f64 },
 }
 
 /// A length of at least `least_mm` and at most 200 m in ticks; `what` is its name in a message.

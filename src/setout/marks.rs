@@ -9,69 +9,24 @@ const MOST_MARKS: usize = 10_000;
 
 /// What is wrong with a stud, an opening or the ends of a wall.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[allow(missing_docs, reason = "the message of each says what it is and what its fields are")]
 pub enum MarkError {
-    /// What an end takes is no length.
     #[error("{0}")]
     Length(#[from] LengthError),
-    /// A stud or opening that can't be taken, counted from 1.
     #[error("{what} {number}: {error}")]
-    Mark {
-        /// Stud or opening.
-        what: &'static str,
-        /// Which, counted from 1.
-        number: usize,
-        /// What is wrong.
-        error: LengthError,
-    },
-    /// More studs or openings than a wall has.
+    Mark { what: &'static str, number: usize, error: LengthError },
     #[error("{0} {1} are more than one wall has: at most {MOST_MARKS}")]
     TooMany(usize, &'static str),
-    /// The corners take the whole wall.
     #[error("the two ends take {} mm of a wall of {} mm: nothing is left to clad", show(*ends_mm), show(*length_mm))]
-    NothingLeft {
-        /// What both ends take together.
-        ends_mm: f64,
-        /// The wall's length.
-        length_mm: f64,
-    },
-    /// A stud off the wall.
+    NothingLeft { ends_mm: f64, length_mm: f64 },
     #[error("stud {number} at {} mm is beyond the end of the wall, {} mm", show(*at_mm), show(*length_mm))]
-    StudOutside {
-        /// Which, counted from 1.
-        number: usize,
-        /// Where.
-        at_mm: f64,
-        /// The wall's length.
-        length_mm: f64,
-    },
-    /// A stud given twice.
+    StudOutside { number: usize, at_mm: f64, length_mm: f64 },
     #[error("stud {number} at {} mm is given twice", show(*at_mm))]
-    StudTwice {
-        /// The second one, counted from 1.
-        number: usize,
-        /// Where.
-        at_mm: f64,
-    },
-    /// An opening that is backwards or has no width.
+    StudTwice { number: usize, at_mm: f64 },
     #[error("opening {number}: from {} mm is not before to, {} mm", show(*from_mm), show(*to_mm))]
-    OpeningBackwards {
-        /// Which, counted from 1.
-        number: usize,
-        /// Its near end.
-        from_mm: f64,
-        /// Its far end.
-        to_mm: f64,
-    },
-    /// An opening off the wall.
+    OpeningBackwards { number: usize, from_mm: f64, to_mm: f64 },
     #[error("opening {number}: to {} mm is beyond the end of the wall, {} mm", show(*to_mm), show(*length_mm))]
-    OpeningOutside {
-        /// Which, counted from 1.
-        number: usize,
-        /// Its far end.
-        to_mm: f64,
-        /// The wall's length.
-        length_mm: f64,
-    },
+    OpeningOutside { number: usize, to_mm: f64, length_mm: f64 },
 }
 
 /// More than any wall has is refused before it is looked at.

@@ -1,10 +1,14 @@
 //! The inputs of the set-out sums, taken from a job's own geometry.
 
+use super::boards::{BoardOpening, BoardWall, Boards, CourseJoints};
 use super::columns::{Gap, MOST_COURSES, Run};
 use super::courses::{Building, Opening, Wall};
 use super::outline::Outline;
-use super::panels::{Gaps, SetOut, WallOpening};
+use super::panels::{Gaps, SetOut, WallOpening, columns_between};
 use crate::building::{Job, Opening as JobOpening, Panel, Wall as JobWall};
+
+/// Board ends of lapped boards stand on studs: apart by this much they stand on different ones, and never in line.
+const NEVER_IN_LINE_MM: f64 = 1.0;
 
 /// What a job does not say that a sum needs.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -91,7 +95,9 @@ pub fn run_of(job: &Job, key: &str) -> Result<Run, JobError> {
         // How many courses there are matters only where panels are counted, and that needs the kerf.
         courses: panel.kerf_mm.map(|_| wall.courses.clamp(1, MOST_COURSES)),
         ends: wall.ends.unwrap_or_default(),
-        ..Run::default()
+        stud_width_mm: panel.stud_width_mm,
+        bearing_mm: panel.bearing_mm,
+        drawn_mm: wall.joints.iter().filter_map(|joint| joint.at_mm).collect(),
     })
 }
 
@@ -145,17 +151,59 @@ pub fn building_of<'j>(
     })
 }
 
-/// What the pieces of a wall are counted from, once its columns and courses are worked out.
+/// What the board ends of a wall of lapped boards are worked out from, once its courses are.
 ///
 /// # Errors
 /// [`JobError`] naming what the job does not say.
-pub fn set_out_of(job: &Job, key: &str, mut columns: Vec<Gap>, courses_mm: Vec<f64>) -> Result<SetOut, JobError> {
+pub fn boards_of(job: &Job, key: &str, courses_mm: &[f64]) -> Result<BoardWall, JobError> {
+    let (wall, panel) = wall_and_panel(job, key)?;
+    let end_mm = top_of(wall)?.highest_mm() - panel.lift_in_mm;
+    let tops = courses_mm.iter().skip(1).copied().chain([end_mm]);
+    let opening = |opening: &JobOpening| {
+        let (from_mm, to_mm) = sides(opening, wall)?;
+        Ok(BoardOpening { from_mm, to_mm, sill_mm: opening.sill_mm, head_mm: opening.head_mm })
+    };
+    Ok(BoardWall {
+        length_mm: known(wall.length_mm, wall, "length")?,
+        board_mm: panel.length_mm,
+        least_mm: panel.least_column_mm,
+        end_gap_mm: panel.joint_mm,
+        stagger_mm: panel.stagger_mm.unwrap_or(NEVER_IN_LINE_MM),
+        studs_mm: wall.studs_mm.clone(),
+        ends: wall.ends.unwrap_or_default(),
+        courses: courses_mm.iter().copied().zip(tops).map(|(bottom, top)| [bottom, top]).collect(),
+        openings: wall.openings.iter().map(opening).collect::<Result<_, JobError>>()?,
+        gap_mm: panel.gap_mm,
+        clear_of_opening_mm: panel.clear_of_opening_mm,
+    })
+}
+
+/// The boards of each course between its board ends.
+///
+/// # Errors
+/// [`JobError`] naming what the job does not say.
+pub fn boards_between(job: &Job, key: &str, boards: &Boards) -> Result<Vec<Vec<Gap>>, JobError> {
+    let (wall, panel) = wall_and_panel(job, key)?;
+    let (length_mm, ends) = (known(wall.length_mm, wall, "length")?, wall.ends.unwrap_or_default());
+    let (left_mm, right_mm) = (ends.left_mm, length_mm - ends.right_mm);
+    let course = |course: &CourseJoints| columns_between(left_mm, right_mm, &course.joints_mm, panel.joint_mm);
+    Ok(boards.courses.iter().map(course).collect())
+}
+
+/// What the pieces of a wall are counted from, once its columns and courses are worked out: one list of columns for all
+/// courses, or one for each.
+///
+/// # Errors
+/// [`JobError`] naming what the job does not say.
+pub fn set_out_of(job: &Job, key: &str, mut columns: Vec<Vec<Gap>>, courses_mm: Vec<f64>) -> Result<SetOut, JobError> {
     let (wall, panel) = wall_and_panel(job, key)?;
     let length_mm = known(wall.length_mm, wall, "length")?;
     if let Some(ends) = wall.ends {
         // Columns that were kept before the job gave its ends run from 0 to the wall's length.
-        columns.first_mut().into_iter().for_each(|first| first.from_mm = ends.left_mm);
-        columns.last_mut().into_iter().for_each(|last| last.to_mm = length_mm - ends.right_mm);
+        for columns in &mut columns {
+            columns.first_mut().into_iter().for_each(|first| first.from_mm = ends.left_mm);
+            columns.last_mut().into_iter().for_each(|last| last.to_mm = length_mm - ends.right_mm);
+        }
     }
     let openings = wall
         .openings
@@ -167,7 +215,7 @@ pub fn set_out_of(job: &Job, key: &str, mut columns: Vec<Gap>, courses_mm: Vec<f
         .collect::<Result<_, JobError>>()?;
     Ok(SetOut {
         length_mm,
-        columns: vec![columns],
+        columns,
         courses_mm,
         board_height_mm: panel.cover_mm + panel.lap_mm.unwrap_or_default(),
         top: top_of(wall)?,

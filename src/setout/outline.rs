@@ -47,56 +47,20 @@ impl Outline {
 
 /// Why an outline can't be taken. Points are counted from 1.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[allow(missing_docs, reason = "the message of each says what it is and what its fields are")]
 pub enum OutlineError {
-    /// A place or height that can't be taken.
     #[error("{0}")]
     Length(#[from] LengthError),
-    /// Too few points to have a length, or more than a wall has.
     #[error("the {what} has {given} points: 2 to {MOST_POINTS} are taken")]
-    Points {
-        /// `top` or `base`.
-        what: &'static str,
-        /// How many.
-        given: usize,
-    },
-    /// All points stand at one place.
+    Points { what: &'static str, given: usize },
     #[error("the {what} has no length: all its points stand at {} mm", show(*at_mm))]
-    NoLength {
-        /// `top` or `base`.
-        what: &'static str,
-        /// Where they stand.
-        at_mm: f64,
-    },
-    /// A point stands left of the one before it.
+    NoLength { what: &'static str, at_mm: f64 },
     #[error("the {what} runs backwards: point {point}, at {} mm, stands left of the point before it", show(*at_mm))]
-    Backwards {
-        /// `top` or `base`.
-        what: &'static str,
-        /// The point.
-        point: usize,
-        /// Where it stands.
-        at_mm: f64,
-    },
-    /// Three points of one x.
+    Backwards { what: &'static str, point: usize, at_mm: f64 },
     #[error("the {what} crosses itself: points {} to {point} all stand at {} mm, and a step has two", point - 2, show(*at_mm))]
-    Crosses {
-        /// `top` or `base`.
-        what: &'static str,
-        /// The last of the three.
-        point: usize,
-        /// Where they stand.
-        at_mm: f64,
-    },
-    /// The base stands above the top.
+    Crosses { what: &'static str, point: usize, at_mm: f64 },
     #[error("base and top cross: at {} mm the base, {} mm, is above the top, {} mm", show(*at_mm), show(*base_mm), show(*top_mm))]
-    BaseAboveTop {
-        /// Where.
-        at_mm: f64,
-        /// The base there.
-        base_mm: f64,
-        /// The top there.
-        top_mm: f64,
-    },
+    BaseAboveTop { at_mm: f64, base_mm: f64, top_mm: f64 },
 }
 
 /// A stretch of a wall; an end that is not given is the wall's.

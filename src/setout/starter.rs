@@ -10,7 +10,7 @@ const READING: Bounds = Bounds { what: "reading", unit: "mm", least: -200_000.0,
 const CLEARANCE: Bounds = Bounds { what: "clear_ground_mm", unit: "mm", least: 0.0, most: 10_000.0 };
 
 /// What stands at one place along a wall. Heights are above the datum; what isn't there is `None`.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize)]
 pub struct Place {
     /// The wall's key.
     pub wall: String,
@@ -22,8 +22,11 @@ pub struct Place {
     pub ground_mm: Option<f64>,
     /// What the panel must cover, such as the bottom plate.
     pub cover_to_mm: Option<f64>,
-    /// The ground's clearance here, where it differs (paved beside unpaved).
+    /// The ground's clearance here, where it has one of its own.
     pub clear_ground_mm: Option<f64>,
+    /// Whether the ground is paved here; not known, it counts as unpaved.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub paved: Option<bool>,
 }
 
 /// What the starter line has to keep to, in millimetres.
@@ -33,6 +36,9 @@ pub struct StarterRules {
     pub clear_flashing_mm: f64,
     /// Least gap from the ground up to the panel's bottom edge.
     pub clear_ground_mm: f64,
+    /// The same where the ground is paved, which throws up less.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub clear_paved_mm: Option<f64>,
     /// How far the panel hangs below the start.
     pub overhang_mm: f64,
     /// How far the panel has to reach below what it covers.
@@ -102,6 +108,8 @@ pub enum StarterError {
     OutOfRange(#[from] OutOfRange),
     #[error("wall is blank")]
     NoWall,
+    #[error("the ground is paved here, and no clearance over paving is given: --clear-paved MM")]
+    NoPaved,
 }
 
 /// The lowest and the highest start, and the readings that set them.
@@ -116,10 +124,11 @@ pub enum StarterError {
 /// ```
 /// use cladlog::setout::starter::{Place, StarterRules, starter};
 /// let flashing = Place {
-///     wall: "N".into(), at_mm: 0.0, flashing_mm: Some(0.0), ground_mm: None, cover_to_mm: None, clear_ground_mm: None,
+///     wall: "N".into(), flashing_mm: Some(0.0), ..Place::default()
 /// };
 /// let rules = StarterRules {
-///     clear_flashing_mm: 10.0, clear_ground_mm: 175.0, overhang_mm: 16.0, cover_mm: 0.0, tolerance_mm: 0.0,
+///     clear_flashing_mm: 10.0, clear_ground_mm: 175.0, clear_paved_mm: None, overhang_mm: 16.0, cover_mm: 0.0,
+///     tolerance_mm: 0.0,
 /// };
 /// assert_eq!(starter(&[flashing], &rules).unwrap().lowest_mm, Some(26.0));
 /// ```
@@ -129,7 +138,8 @@ pub fn starter(places: &[Place], rules: &StarterRules) -> Result<Starter, InRow<
     let mut high: Option<(f64, Governing)> = None;
     for place in places {
         let by = |what| Governing { wall: place.wall.clone(), at_mm: place.at_mm, what };
-        let ground_clear = place.clear_ground_mm.unwrap_or(rules.clear_ground_mm);
+        let paved = rules.clear_paved_mm.filter(|_| place.paved == Some(true));
+        let ground_clear = place.clear_ground_mm.or(paved).unwrap_or(rules.clear_ground_mm);
         for (height, clear, what) in [
             (place.flashing_mm, rules.clear_flashing_mm, Governs::Flashing),
             (place.ground_mm, ground_clear, Governs::Ground),
@@ -160,6 +170,7 @@ fn check(places: &[Place], rules: &StarterRules) -> Result<(), InRow<StarterErro
     for (what, given_mm) in [
         ("clearance over the flashing", rules.clear_flashing_mm),
         ("clearance over the ground", rules.clear_ground_mm),
+        ("clearance over paving", rules.clear_paved_mm.unwrap_or_default()),
         ("overhang", rules.overhang_mm),
         ("cover", rules.cover_mm),
         ("tolerance", rules.tolerance_mm),
@@ -169,6 +180,9 @@ fn check(places: &[Place], rules: &StarterRules) -> Result<(), InRow<StarterErro
     for (place, row) in places.iter().zip(1..) {
         if place.wall.trim().is_empty() {
             return Err(InRow::of(row, StarterError::NoWall));
+        }
+        if place.paved == Some(true) && rules.clear_paved_mm.or(place.clear_ground_mm).is_none() {
+            return Err(InRow::of(row, StarterError::NoPaved));
         }
         let check = |bounds: Bounds, given: f64| bounds.check(given).map_err(|error| InRow::of(row, error));
         for (what, given) in [
@@ -195,12 +209,13 @@ mod tests {
 
     fn place(wall: &str, at_mm: f64, readings: [Option<f64>; 3]) -> Place {
         let [flashing_mm, ground_mm, cover_to_mm] = readings;
-        Place { wall: wall.into(), at_mm, flashing_mm, ground_mm, cover_to_mm, clear_ground_mm: None }
+        Place { wall: wall.into(), at_mm, flashing_mm, ground_mm, cover_to_mm, ..Place::default() }
     }
 
     const RULES: StarterRules = StarterRules {
         clear_flashing_mm: 10.0,
         clear_ground_mm: 175.0,
+        clear_paved_mm: None,
         overhang_mm: 16.0,
         cover_mm: 50.0,
         tolerance_mm: 0.0,
@@ -235,6 +250,13 @@ mod tests {
         paved.clear_ground_mm = Some(100.0);
         let found = starter(&[paved], &RULES).unwrap();
         assert_eq!((found.lowest_mm, found.highest_mm, found.feasible), (Some(116.0), None, true));
+        // By the rule for all that is paved, and only where it is.
+        let at = |paved| Place { paved, ..place("N", 0.0, [None, Some(0.0), None]) };
+        let both = StarterRules { clear_paved_mm: Some(100.0), ..RULES };
+        let lowest = |paved| starter(&[at(paved)], &both).unwrap().lowest_mm;
+        assert_eq!([lowest(Some(true)), lowest(Some(false)), lowest(None)], [Some(116.0), Some(191.0), Some(191.0)]);
+        let error = starter(&[at(None), at(Some(true))], &RULES).unwrap_err();
+        assert_eq!((error.row, error.error), (Some(2), StarterError::NoPaved));
         let open = starter(&[place("N", 0.0, [None; 3])], &RULES).unwrap();
         assert_eq!((open.lowest_mm, open.highest_by, open.feasible), (None, None, true));
         // Touching is allowed, in tenths too.

@@ -4,9 +4,11 @@
 
 pub mod bounds;
 pub mod number;
+mod tape;
 
 pub use bounds::{Bounds, OutOfRange};
 pub use number::{NumberError, parse_count, parse_decimal};
+pub use tape::parse_length;
 
 use serde::{Deserialize, Serialize};
 

@@ -18,6 +18,9 @@ pub enum NumberError {
     /// Anything else.
     #[error("'{0}' is not a number: type digits, such as 12 or 2.5")]
     NotANumber(String),
+    /// No length in any unit that a tape has.
+    #[error("'{0}' is not a length: type millimetres, such as 2400, or 2.4m, or 7'10\"")]
+    Length(String),
     /// A fraction where a count is wanted.
     #[error("'{0}' is not a whole number of 0 or more")]
     NotACount(String),

@@ -124,10 +124,27 @@ fn what_the_job_does_not_say_is_named() {
         before.to_owned() + &rest[rest.find("[[person]]").unwrap()..]
     });
     let said = run(&bare, "calc cuts --wall N").exits(2).stderr;
-    assert!(said.contains("add a [panel] table to the job file"), "{said}");
+    assert!(said.contains("the job file has no [panel] table"), "{said}");
     let bench = Bench::at("2026-03-03T08:00:00+13:00");
     let read = std::fs::read_to_string(root().join("demo-db/job.toml")).unwrap();
     bench.file("job.toml", &read.replace("gap_mm = 10", "gap_mm = 10\nstock_mm = [2400.5]"));
     let said = run(&bench, "job add job.toml").exits(2).stderr;
     assert!(said.contains("'stock_mm' must be a whole number, not 2400.5"), "{said}");
+}
+
+#[test]
+fn studs_of_a_known_width_give_each_panel_edge_its_bearing() {
+    // A 10 mm joint centred on a stud of 45 leaves 17.5 mm for each edge: 18 takes a stud more at each joint.
+    let bench = site(|text| text.replace("lift_in_mm", "stud_width_mm = 45\nbearing_mm = 18\nlift_in_mm"));
+    let set_out = run(&bench, "calc columns --wall N").exits(0).json();
+    let list = |key: &str| set_out[key].as_array().unwrap().len();
+    assert!(list("add_studs_mm") >= list("joints_mm"), "{set_out}");
+    let job = std::fs::read_to_string(bench.path("job.toml")).unwrap();
+    for (wrong, says) in [("stud_width_mm = 45\n", "go together"), ("bearing_mm = 18\n", "go together")] {
+        bench.file("wrong.toml", &job.replace(wrong, ""));
+        let said = run(&bench, "job add wrong.toml").exits(2).stderr;
+        assert!(said.contains(says), "{said}");
+    }
+    bench.file("wrong.toml", &job.replace("bearing_mm = 18", "bearing_mm = 50"));
+    run(&bench, "job add wrong.toml").exits(2);
 }

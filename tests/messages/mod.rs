@@ -36,7 +36,7 @@ macro_rules! sessions {
 }
 
 sessions!(
-    batches, calc, day, holds, jobs, merge, order, ordered, paid, photos, recorded, sealing, sequence, start,
+    batches, building, calc, day, holds, jobs, merge, order, ordered, paid, photos, recorded, sealing, sequence, start,
     stoppages, strike, typed, windows
 );
 

@@ -9,6 +9,7 @@ mod language;
 mod names;
 mod properties;
 mod record;
+mod revised;
 mod second;
 pub mod site;
 mod weather;

@@ -184,6 +184,7 @@ fn some_run() -> impl Strategy<Value = Run> {
             apart
         });
         Run {
+            drawn_mm: Vec::new(),
             length_mm: length,
             panel_mm: f64::from(panel),
             least_mm: f64::from(least.min(panel)),
@@ -220,6 +221,7 @@ fn or_tools_agrees_on_real_walls() {
         let number = |key: &str| case["run"][key].as_f64();
         let gap = |opening: &Value| Gap { from_mm: opening[0].as_f64().unwrap(), to_mm: opening[1].as_f64().unwrap() };
         let run = Run {
+            drawn_mm: Vec::new(),
             length_mm: number("length_mm").unwrap(),
             panel_mm: number("panel_mm").unwrap(),
             least_mm: number("least_mm").unwrap(),
@@ -437,4 +439,35 @@ fn what_cannot_be_set_out_says_why() {
     assert_eq!(said(&Run { courses: Some(0), ..wall }), "courses 0 is outside 1 to 500");
     let exact = run(2001.5, 1000.5, 1000.5, 0.5);
     assert!(said(&exact).starts_with("no joints on whole millimetres fit 2001.5 mm"));
+}
+
+#[test]
+fn joints_that_the_drawings_give_are_kept_where_they_can_be() {
+    let run = Run {
+        length_mm: 3600.0,
+        panel_mm: 2400.0,
+        least_mm: 300.0,
+        joint_mm: 10.0,
+        studs_mm: (0..=6).map(|n| f64::from(n) * 600.0).collect(),
+        ..Run::default()
+    };
+    let joints = |drawn_mm: &[f64]| columns(&Run { drawn_mm: drawn_mm.to_vec(), ..run.clone() }).unwrap().joints_mm;
+    // Left alone it stands on a stud in the middle.
+    assert_eq!(joints(&[]), [1800.0]);
+    assert_eq!(joints(&[2000.0]), [2000.0]);
+    // Both are kept, although one would do.
+    assert_eq!(joints(&[1200.0, 2400.0]), [1200.0, 2400.0]);
+    // 100 mm from the end leaves less than the least piece: that one is moved.
+    assert_eq!(joints(&[100.0]), [1800.0]);
+    assert_eq!(joints(&[100.0, 2000.0]), [2000.0]);
+    // A run as short as a panel is divided where the drawings say so, and nowhere else.
+    let short = |drawn_mm: &[f64]| {
+        let studs_mm = run.studs_mm[..5].to_vec();
+        columns(&Run { length_mm: 2400.0, drawn_mm: drawn_mm.to_vec(), studs_mm, ..run.clone() }).unwrap().joints_mm
+    };
+    assert_eq!((short(&[]), short(&[1000.0]), short(&[100.0])), (vec![], vec![1000.0], vec![]));
+    // A joint between two drawn ones that are too far apart is found as ever.
+    let long = Run { length_mm: 7200.0, drawn_mm: vec![1000.0, 6000.0], ..run.clone() };
+    let found = columns(&long).unwrap().joints_mm;
+    assert!(found.contains(&1000.0) && found.contains(&6000.0) && found.len() == 4, "{found:?}");
 }

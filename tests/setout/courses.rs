@@ -440,7 +440,7 @@ fn bad_buildings_are_named() {
     let said = |building: Building| courses(&building).unwrap_err().to_string();
     let one = |wall: Wall| said(building(300.0, 0.0, 20.0, vec![wall]));
     assert_eq!(said(building(300.0, 50.0, 20.0, vec![])), "lowest start 50 mm is above the highest, 20 mm");
-    assert_eq!(said(building(300.0, 0.0, 20.0, vec![])), "0 walls: 1 to 200 are taken");
+    assert_eq!(said(building(300.0, 0.0, 20.0, vec![])), "0 walls: give 1 to 200");
     let twice = vec![wall("N", 2400.0, &[]), wall("N", 2400.0, &[])];
     assert_eq!(said(building(300.0, 0.0, 20.0, twice)), "wall 'N' is given twice");
     assert_eq!(
@@ -454,7 +454,7 @@ fn bad_buildings_are_named() {
     assert_eq!(said(building(0.0, 0.0, 20.0, vec![wall("N", 2400.0, &[])])), "cover 0 mm is outside 1 to 200000 mm");
     assert_eq!(
         said(building(11.0, 0.0, 20.0, vec![wall("N", 60_500.0, &[])])),
-        "wall 'N' would have 5499 courses: at most 5000 are taken, is the cover right?"
+        "wall 'N' would have 5499 courses: the limit is 5000. Is the cover right?"
     );
     assert_eq!(said(building(300.0, 0.0, 9e9, vec![])), "highest start 9000000000 mm is outside -200000 to 200000 mm");
     let shaped = |top: &[(i32, i32)], base: Option<&[(i32, i32)]>| {

@@ -11,5 +11,7 @@ mod cli;
 mod columns;
 mod courses;
 mod drawing;
+mod house;
+mod lapped;
 mod packing;
 mod panels;

@@ -7,6 +7,7 @@ mod help;
 mod keys;
 mod killed;
 mod leaving;
+mod set_up;
 pub mod terminal;
 mod tolerance;
 mod usual_day;

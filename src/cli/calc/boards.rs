@@ -9,9 +9,11 @@ use super::outcome::Outcome;
 use crate::cli::failure::Failure;
 use crate::cli::input::{MM, read_toml};
 use crate::cli::out::{TERMINAL_WIDTH, table_text, wrapped};
+use crate::cli::site::Site;
 use crate::form::{List, Pair, Section, outline, table, tables};
 use crate::plain::count;
 use crate::setout::boards::{BoardOpening, BoardWall, Boards, CourseJoints};
+use crate::setout::of_job::boards_of;
 use crate::units::number::show;
 
 /// Where the ends of lapped boards meet, course by course
@@ -20,10 +22,19 @@ use crate::units::number::show;
 FILE is TOML, lengths in mm from the framing's left end, seen from outside:
 {}
 
-Example: cladlog calc boards north.toml", outline(read)))]
+Without FILE the wall is the job's, with the courses in its record, or else worked out.
+
+Example: cladlog calc boards --wall N --keep", outline(read)))]
 pub struct BoardsArgs {
     /// The wall, as TOML
-    file: PathBuf,
+    #[arg(conflicts_with = "wall")]
+    file: Option<PathBuf>,
+    /// The wall of the job
+    #[arg(long, value_name = "KEY", required_unless_present = "file")]
+    wall: Option<String>,
+    /// Keep inputs and result in the job's record, for this wall
+    #[arg(long, requires = "wall")]
+    keep: bool,
 }
 
 /// The inputs as a file gives them.
@@ -52,11 +63,21 @@ fn opening(f: &Section<'_>) -> BoardOpening {
     }
 }
 
-pub fn boards(args: &BoardsArgs) -> Result<Outcome, Failure> {
-    let wall = read_toml(&args.file, "wall", read)?;
+pub fn boards(args: &BoardsArgs, site: &Site<'_>) -> Result<Outcome, Failure> {
+    let (wall, name) = match (&args.file, &args.wall) {
+        (Some(file), _) => (read_toml(file, "wall", read)?, file.display().to_string()),
+        (None, Some(key)) => {
+            let state = site.open()?.book.state;
+            (boards_of(&state.job, key, &state.course_lines(key)?)?, format!("wall {key}"))
+        }
+        (None, None) => return Err(Failure::input("give a file, or --wall KEY")),
+    };
     let boards = crate::setout::boards::boards(&wall);
-    let boards = boards.map_err(|error| Failure::input(format!("{}: {error}", args.file.display())))?;
-    Ok(Outcome::new(&boards, text(&boards))?.yes_if(boards.unmet.is_empty()))
+    let boards = boards.map_err(|error| Failure::input(format!("{name}: {error}")))?;
+    let met = boards.unmet.is_empty();
+    let on = args.wall.as_deref().filter(|_| args.keep && met);
+    let not_kept = (args.keep && !met).then(|| "Not kept: not every run can be met.".to_owned());
+    Outcome::new(&boards, text(&boards))?.yes_if(met).remark(not_kept).keep_for(on, &wall, &boards)
 }
 
 fn text(boards: &Boards) -> String {
@@ -65,7 +86,7 @@ fn text(boards: &Boards) -> String {
         for run in &boards.unmet {
             let (course, from, to) = (run.course, show(run.from_mm), show(run.to_mm));
             let why = match run.by_stagger {
-                false => "no joints on studs leave every board between the least and the longest",
+                false => "no joints on studs keep every board between the shortest and the longest allowed",
                 true => "no joints were found that keep the stagger from the course below",
             };
             lines.extend(wrapped(

@@ -32,6 +32,9 @@ pub struct ColumnsArgs {
     /// Keep inputs and result in the job's record, for this wall
     #[arg(long, requires = "wall")]
     keep: bool,
+    /// Move the joints that the drawings give where others are better
+    #[arg(long)]
+    move_joints: bool,
 }
 
 /// The inputs as a file gives them.
@@ -53,6 +56,7 @@ fn read(f: &Section<'_>) -> Run {
             "courses cut together: whole panels before even columns",
         ),
         ends: f.optional("ends", table("ends", ends), "what the corners take").unwrap_or_default(),
+        drawn_mm: f.or_default("drawn_mm", List(MM), "joints that the drawings give: kept where they can be"),
     }
 }
 
@@ -76,7 +80,7 @@ pub fn columns(args: &ColumnsArgs, site: &Site<'_>) -> Result<Outcome, Failure> 
         let drawn: Vec<f64> = wall.joints.iter().filter_map(|joint| joint.at_mm).collect();
         Ok::<_, Failure>((run_of(job, key), drawn))
     };
-    let (run, name, drawn) = match (&args.file, &args.wall) {
+    let (mut run, name, drawn) = match (&args.file, &args.wall) {
         (Some(_), Some(_)) if !args.keep => {
             return Err(Failure::input("--wall with a FILE says for which wall to keep its columns: add --keep"));
         }
@@ -90,6 +94,10 @@ pub fn columns(args: &ColumnsArgs, site: &Site<'_>) -> Result<Outcome, Failure> 
         }
         (None, None) => return Err(Failure::input("give a file, or --wall KEY")),
     };
+    let drawn = if drawn.is_empty() { run.drawn_mm.clone() } else { drawn };
+    if args.move_joints {
+        run.drawn_mm.clear();
+    }
     let columns = crate::setout::columns::columns(&run);
     let columns = columns.map_err(|error| Failure::input(format!("{name}: {error}")))?;
     let on = args.wall.as_deref().filter(|_| args.keep);
@@ -97,14 +105,14 @@ pub fn columns(args: &ColumnsArgs, site: &Site<'_>) -> Result<Outcome, Failure> 
     Ok(Outcome::new(&columns, text(&run, &columns))?.keep_for(on, &run, &columns)?.remark(moved))
 }
 
-/// What is said where the joints are not those of the job file.
+/// What is said where the joints are not those of the drawings.
 fn moved(drawn: &[f64], joints: &[f64]) -> Option<String> {
     let moved: Vec<String> = drawn.iter().filter(|at| !joints.contains(at)).map(|at| show(*at)).collect();
     let places = moved.join(", ");
     match moved.len() {
         0 => None,
-        1 => Some(format!("Note: the job file has a joint at {places} mm, which is not among these.")),
-        _ => Some(format!("Note: the job file has joints at {places} mm, which are not among these.")),
+        1 => Some(format!("Note: the joint drawn at {places} mm is moved.")),
+        _ => Some(format!("Note: the joints drawn at {places} mm are moved.")),
     }
 }
 

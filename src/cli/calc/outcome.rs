@@ -106,7 +106,10 @@ impl From<SetOutError> for Failure {
                 error,
                 "cladlog calc starter FILE.csv … --keep, or cladlog calc courses --lowest MM --highest MM --keep",
             ),
-            SetOutError::Columns { .. } | SetOutError::Courses(_) => Self::input(error),
+            SetOutError::Columns { .. }
+            | SetOutError::Boards { .. }
+            | SetOutError::Unmet { .. }
+            | SetOutError::Courses(_) => Self::input(error),
         }
     }
 }

@@ -8,18 +8,20 @@ use super::rows::RowsArgs;
 use crate::cli::failure::Failure;
 use crate::form::{Columns, Row};
 use crate::setout::starter::{Governing, Governs, Place, StarterRules};
-use crate::units::number::show;
+use crate::units::number::{shortened, show};
 use crate::units::parse_decimal;
 
-const COLUMNS: Columns =
-    Columns { required: &["wall", "at_mm", "flashing_mm", "ground_mm", "cover_to_mm"], optional: &["clear_ground_mm"] };
+const COLUMNS: Columns = Columns {
+    required: &["wall", "at_mm", "flashing_mm", "ground_mm", "cover_to_mm"],
+    optional: &["clear_ground_mm", "paved"],
+};
 
 /// Lowest and highest start of the starter line
 #[derive(Debug, Args)]
 #[command(mut_arg("rows", |rows| rows.value_name(COLUMNS.listed())), after_help = "\
 A row is one place along a wall: at_mm from its left end, then heights in mm above one datum (+ above, - below): top \
-of the flashing, the ground, and the height that must be covered down to; blank where there is none. clear_ground_mm \
-gives a row a clearance of its own, such as paved beside unpaved.
+of the flashing, the ground, and the height that must be covered down to; blank where there is none. paved says yes \
+or no of the ground at this place; clear_ground_mm gives a row a clearance of its own.
 
 Example: cladlog calc starter --row N,0,3,-150,25 --row N,2400,5,-160,25
            --clear-flashing 10 --clear-ground 100 --overhang 16 --cover 25")]
@@ -32,6 +34,9 @@ pub struct StarterArgs {
     /// Least gap from the ground up to the panel, in mm
     #[arg(long, value_name = "MM", value_parser = parse_decimal)]
     clear_ground: f64,
+    /// Least gap from paved ground up to the panel, in mm, for rows whose ground is paved
+    #[arg(long, value_name = "MM", value_parser = parse_decimal)]
+    clear_paved: Option<f64>,
     /// How far the panel hangs below the start, in mm
     #[arg(long, value_name = "MM", value_parser = parse_decimal)]
     overhang: f64,
@@ -50,6 +55,7 @@ pub fn starter(args: &StarterArgs) -> Result<Outcome, Failure> {
     let rules = StarterRules {
         clear_flashing_mm: args.clear_flashing,
         clear_ground_mm: args.clear_ground,
+        clear_paved_mm: args.clear_paved,
         overhang_mm: args.overhang,
         cover_mm: args.cover,
         tolerance_mm: args.tolerance,
@@ -80,6 +86,12 @@ fn place(row: &Row<'_>) -> Result<Place, String> {
         ground_mm: row.number_or_blank("ground_mm")?,
         cover_to_mm: row.number_or_blank("cover_to_mm")?,
         clear_ground_mm: row.number_or_blank("clear_ground_mm")?,
+        paved: match row.text("paved").to_lowercase().as_str() {
+            "" => None,
+            "yes" | "y" => Some(true),
+            "no" | "n" => Some(false),
+            other => return Err(format!("paved: '{}' is not yes or no", shortened(other))),
+        },
     })
 }
 

@@ -75,7 +75,7 @@ pub fn sun(args: &SunArgs) -> Result<Outcome, Failure> {
     let (elevation, azimuth) = (sun.elevation.as_degrees(), sun.azimuth.as_degrees());
     let mut text = format!("Elevation  {elevation:.2}°\nAzimuth    {azimuth:.2}° ({})\n", compass(sun.azimuth));
     if let Some(incidence) = answer.incidence_deg {
-        text += &format!("Incidence  {:.2}° from square to the wall\n", incidence.as_degrees());
+        text += &format!("Incidence  {:.2}° off straight-on\n", incidence.as_degrees());
     }
     text += match (sun.is_up(), answer.lit) {
         (false, _) => "The sun is below the horizon.",

@@ -46,6 +46,21 @@ impl<'q, T> Question<'q, T> {
         question
     }
 
+    /// What is asked.
+    pub(super) fn prompt(&self) -> &Prompt {
+        &self.prompt
+    }
+
+    /// Shows the lines above it.
+    pub(super) fn show_above(&self) {
+        self.above.iter().for_each(|line| say_wrapped(line, 4));
+    }
+
+    /// Makes an answer of what was typed, or says what to type instead.
+    pub(super) fn read(&self, text: &str) -> Result<T, String> {
+        (self.parse)(text)
+    }
+
     /// What Enter takes.
     pub fn usual(mut self, usual: impl Into<Option<String>>) -> Self {
         self.prompt.usual = usual.into();

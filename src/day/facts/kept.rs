@@ -10,6 +10,7 @@ use crate::materials::cuts::WallCuts;
 use crate::materials::takeoff::TakeOff;
 use crate::moment::Moment;
 use crate::record::EntryId;
+use crate::setout::boards::Boards;
 use crate::setout::columns::Columns;
 use crate::setout::courses::Courses;
 use crate::setout::packing::Packing;
@@ -20,6 +21,10 @@ use crate::setout::starter::Starter;
 pub trait KeptSum {
     /// The name that it is kept under.
     const NAME: &'static str;
+}
+
+impl KeptSum for Boards {
+    const NAME: &'static str = "boards";
 }
 
 impl KeptSum for Columns {

@@ -3,15 +3,16 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use super::fold::{ReplayError, read_sequence};
-use crate::building::Person;
+use super::fold::{ReplayError, check_building, read_sequence};
+use crate::building::{Job, Person};
 use crate::conditions::forecast::Forecast;
 use crate::day::facts::{Adoption, Day, DefectState, Effect, Fact, ForecastInForce, SealPlan, Stoppage, Taken, Thing};
 use crate::day::rules::{expired, has_role};
 use crate::day::state::State;
 use crate::moment::Moment;
 use crate::record::{
-    AdoptSequence, Body, Cause, CloseDay, EndStoppage, Entry, KeepPlan, StartStoppage, TakeReading, TakeStock, crew,
+    AdoptSequence, Body, Cause, CloseDay, EndStoppage, Entry, KeepPlan, ReviseJob, StartStoppage, TakeReading,
+    TakeStock, crew,
 };
 use crate::refusal::Rule;
 use crate::sequence::changes;
@@ -48,6 +49,7 @@ impl State {
             | Body::SayingConfirmed(_)
             | Body::Noted(_) => {}
             Body::SequenceAdopted(it) => self.adopt(entry, it)?,
+            Body::JobRevised(it) => self.take_revision(entry, it)?,
             Body::PersonAdded(it) => {
                 if self.job.person(&it.name).is_none() {
                     self.job.people.push(Person { name: it.name.clone(), roles: it.roles.clone() });
@@ -137,6 +139,18 @@ impl State {
             changes: changes(self.sequence(), &sequence),
         });
         self.put_in_force(sequence, Some(id));
+        Ok(())
+    }
+
+    /// Takes a revised building into force, also one that leaves recorded work without its part.
+    fn take_revision(&mut self, entry: &Entry, it: &ReviseJob) -> Result<(), ReplayError> {
+        check_building(&it.building, &entry.id())?;
+        let orphaned = self.orphaned_by(&it.building);
+        if !orphaned.is_empty() {
+            let what = format!("revise the job: work is recorded on {}", orphaned.join("; "));
+            self.open_defect(entry, Cause::Rule(Rule::R2, "revised".to_owned()), "job", what);
+        }
+        self.revise(Job::clone(&it.building));
         Ok(())
     }
 

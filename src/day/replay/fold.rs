@@ -122,18 +122,22 @@ fn begin(entries: &[Entry]) -> Result<State, ReplayError> {
         _ => None,
     });
     let (first, set_up) = first.ok_or(ReplayError::NoJob)?;
-    // Counted before anything is made for each: a record that comes from elsewhere may say anything.
     let job = &set_up.building;
-    let parts = job.walls.iter().map(|w| (w.courses as usize).saturating_add(w.joints.len() + w.openings.len()));
-    let parts = parts.fold(job.walls.len() + job.corners.len(), usize::saturating_add);
-    if parts > MOST_SUBJECTS {
-        return Err(ReplayError::Size(first.to_string()));
-    }
-    job.check_keys().map_err(|mistake| ReplayError::Key { entry: first.to_string(), mistake })?;
+    check_building(job, &first)?;
     let sequence = read_sequence(&first.to_string(), &set_up.sequence)?.with_figures(job);
     let mut state = State::new(Job::clone(job), sequence);
     survey(&mut state, entries);
     Ok(state)
+}
+
+/// Counted before anything is made for each part: a record that comes from elsewhere may say anything.
+pub(super) fn check_building(job: &Job, entry: &EntryId) -> Result<(), ReplayError> {
+    let parts = job.walls.iter().map(|w| (w.courses as usize).saturating_add(w.joints.len() + w.openings.len()));
+    let parts = parts.fold(job.walls.len() + job.corners.len(), usize::saturating_add);
+    if parts > MOST_SUBJECTS {
+        return Err(ReplayError::Size(entry.to_string()));
+    }
+    job.check_keys().map_err(|mistake| ReplayError::Key { entry: entry.to_string(), mistake })
 }
 
 /// What is so whenever things happened: what is struck, how much is recorded, and when the last of it was.

@@ -19,10 +19,9 @@ pub(in crate::day) struct Place {
 
 impl Place {
     pub(in crate::day) fn of(entry: &Entry) -> Self {
-        // Nobody worked by an edition before it was adopted, nor by a plan before it was saved: each is in force from when
-        // it was recorded.
+        // Nobody worked by an edition, a revised building or a plan before it was recorded: each is in force from then.
         let at = match entry.body {
-            Body::SequenceAdopted(_) | Body::PlanKept(_) => entry.recorded_at,
+            Body::SequenceAdopted(_) | Body::JobRevised(_) | Body::PlanKept(_) => entry.recorded_at,
             _ => entry.happened_at,
         };
         let (rank, device) = (entry.causal_rank(), Arc::clone(&entry.device));

@@ -14,6 +14,7 @@ mod photo;
 mod photos;
 mod plans;
 mod readings;
+mod revised;
 mod sequences;
 mod set_up;
 mod step;

@@ -5,6 +5,7 @@ mod lengths;
 mod offcuts;
 mod plans;
 mod quantity;
+mod revised;
 mod set_out;
 #[allow(clippy::module_inception, reason = "the state itself, beside its look-ups")]
 mod state;

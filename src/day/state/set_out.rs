@@ -2,9 +2,10 @@
 
 use super::state::State;
 use crate::building::Subjects;
+use crate::setout::boards::{Boards, BoardsError, boards};
 use crate::setout::columns::{Columns, ColumnsError, columns};
 use crate::setout::courses::{CoursesError, courses};
-use crate::setout::of_job::{JobError, StartRange, building_of, run_of, set_out_of};
+use crate::setout::of_job::{JobError, StartRange, boards_between, boards_of, building_of, run_of, set_out_of};
 use crate::setout::panels::SetOut;
 use crate::setout::starter::Starter;
 
@@ -24,6 +25,24 @@ pub enum SetOutError {
         wall: String,
         /// Why not.
         error: ColumnsError,
+    },
+    /// Its board ends can't be worked out.
+    #[error("wall {wall}: {error}")]
+    Boards {
+        /// The wall.
+        wall: String,
+        /// Why not.
+        error: BoardsError,
+    },
+    /// A course of lapped boards whose ends can't meet on its studs.
+    #[error(
+        "wall {wall}: the boards of course {course} can't meet on the studs: see cladlog calc boards --wall {wall}"
+    )]
+    Unmet {
+        /// The wall.
+        wall: String,
+        /// The course, counted from 1.
+        course: usize,
     },
     /// The courses of the building can't be worked out.
     #[error(transparent)]
@@ -52,32 +71,60 @@ impl State {
         })
     }
 
-    /// A wall by its kept columns and courses, where the job has kept both.
-    pub fn set_out_as_kept(&self, wall: usize) -> Option<SetOut> {
-        let (columns, rod) = (self.kept::<Columns>(wall)?, self.rod(wall)?);
-        let key = self.subjects.get(wall).to_string();
-        set_out_of(&self.job, &key, columns.result.columns, rod.result.courses_mm).ok()
+    /// Whether the job hangs boards that lap: their ends are staggered, course by course.
+    fn laps(&self) -> bool {
+        self.job.panel.as_ref().is_some_and(|panel| panel.lap_mm.is_some_and(|lap| lap > 0.0))
     }
 
-    /// A wall by its kept columns and courses; what is not kept is worked out.
+    /// A wall by its kept courses and its kept columns, or board ends, where the job has kept both.
+    pub fn set_out_as_kept(&self, wall: usize) -> Option<SetOut> {
+        let key = self.subjects.get(wall).to_string();
+        let columns = match self.laps() {
+            true => boards_between(&self.job, &key, &self.kept::<Boards>(wall)?.result).ok()?,
+            false => vec![self.kept::<Columns>(wall)?.result.columns],
+        };
+        set_out_of(&self.job, &key, columns, self.rod(wall)?.result.courses_mm).ok()
+    }
+
+    /// The lines of a wall's courses: as kept, or else worked out for the whole building.
     ///
     /// # Errors
     /// [`SetOutError`], naming what the job lacks or what can't be worked out.
+    pub fn course_lines(&self, key: &str) -> Result<Vec<f64>, SetOutError> {
+        let wall = self.subjects.index(key).ok_or_else(|| JobError::NoWall(key.to_owned()))?;
+        if let Some(rod) = self.rod(wall) {
+            return Ok(rod.result.courses_mm);
+        }
+        let range = self.start_range(None, None, None)?;
+        let walls = courses(&building_of(&self.job, &self.job.walls, &range)?)?.walls;
+        Ok(walls.into_iter().find(|found| found.key == key).map(|found| found.courses_mm).unwrap_or_default())
+    }
+
+    /// A wall by its kept courses and its kept columns, or board ends; what is not kept is worked out.
+    ///
+    /// # Errors
+    /// As [`State::course_lines`].
     pub fn set_out(&self, key: &str) -> Result<SetOut, SetOutError> {
         let wall = self.subjects.index(key).ok_or_else(|| JobError::NoWall(key.to_owned()))?;
-        let columns = match self.kept::<Columns>(wall) {
-            Some(kept) => kept.result,
-            None => columns(&run_of(&self.job, key)?)
-                .map_err(|error| SetOutError::Columns { wall: key.to_owned(), error })?,
-        };
-        let courses_mm = match self.rod(wall) {
-            Some(rod) => rod.result.courses_mm,
-            None => {
-                let range = self.start_range(None, None, None)?;
-                let walls = courses(&building_of(&self.job, &self.job.walls, &range)?)?.walls;
-                walls.into_iter().find(|found| found.key == key).map(|found| found.courses_mm).unwrap_or_default()
+        let courses_mm = self.course_lines(key)?;
+        let columns = if self.laps() {
+            let boards = match self.kept::<Boards>(wall) {
+                Some(kept) => kept.result,
+                None => boards(&boards_of(&self.job, key, &courses_mm)?)
+                    .map_err(|error| SetOutError::Boards { wall: key.to_owned(), error })?,
+            };
+            if let Some(unmet) = boards.unmet.first() {
+                return Err(SetOutError::Unmet { wall: key.to_owned(), course: unmet.course });
             }
+            boards_between(&self.job, key, &boards)?
+        } else {
+            let columns = match self.kept::<Columns>(wall) {
+                Some(kept) => kept.result,
+                None => columns(&run_of(&self.job, key)?)
+                    .map_err(|error| SetOutError::Columns { wall: key.to_owned(), error })?,
+            };
+            vec![columns.columns]
         };
-        Ok(set_out_of(&self.job, key, columns.columns, courses_mm)?)
+        Ok(set_out_of(&self.job, key, columns, courses_mm)?)
     }
 }

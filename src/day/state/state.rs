@@ -141,11 +141,16 @@ impl State {
         }
         self.progress = progress;
         self.holds = holds;
-        // Every rule asks all day long which step is asked of which subject.
+        self.editions.push(Arc::new(sequence));
+        self.ask_afresh();
+    }
+
+    /// Every rule asks all day long which step is asked of which subject.
+    pub(super) fn ask_afresh(&mut self) {
+        let sequence = self.sequence();
         let of_step = |step| self.subjects.all().iter().map(move |subject| (step, subject));
         let pairs = (0..sequence.steps.len()).flat_map(of_step);
         self.asked = pairs.map(|(step, subject)| sequence.asked_of(step, subject, &self.job)).collect();
-        self.editions.push(Arc::new(sequence));
     }
 
     /// Looks at the days from the side of a device.

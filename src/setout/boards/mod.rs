@@ -9,7 +9,7 @@ mod error;
 mod runs;
 mod wall;
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 pub use error::BoardsError;
 pub use wall::{BoardOpening, BoardWall};
@@ -17,7 +17,7 @@ pub use wall::{BoardOpening, BoardWall};
 use super::exact::mm;
 
 /// Where the board ends of a wall meet.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Boards {
     /// The joints of each course, from the lowest.
     pub courses: Vec<CourseJoints>,
@@ -26,12 +26,12 @@ pub struct Boards {
     /// Whether fewer are proved impossible; of a wall that can't be met, that.
     pub proven: bool,
     /// Runs that can't be met; then no course has joints.
-    #[serde(skip_serializing_if = "Vec::is_empty")]
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub unmet: Vec<UnmetRun>,
 }
 
 /// The joints of one course.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct CourseJoints {
     /// The course, counted from 1 at the bottom.
     pub course: usize,
@@ -40,7 +40,7 @@ pub struct CourseJoints {
 }
 
 /// A run of boards that can't be met.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct UnmetRun {
     /// Its course, counted from 1 at the bottom.
     pub course: usize,

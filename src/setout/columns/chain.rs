@@ -53,14 +53,20 @@ impl<'t> Chain<'t> {
     /// `None` where no columns fit the run.
     pub(super) fn new(tape: &'t Tape) -> Option<Self> {
         let any = (tape.least, tape.panel);
-        if tape.length() <= tape.panel {
-            return Some(Self { tape, layers: Vec::new(), count_shorter: false });
+        let whole = (tape.length() <= tape.panel).then(|| Self { tape, layers: Vec::new(), count_shorter: false });
+        if whole.is_some() && !tape.has_drawn {
+            return whole;
         }
         let (first, last, apart) = (tape.first_window(any), tape.last_window(any), tape.apart(any));
         let there = cheapest(&tape.costs, first, apart);
         let places = tape.costs.len() as i64;
         let ends = last.0.max(0)..=last.1.min(places - 1);
-        let least = ends.filter_map(|at| there.upto[at as usize]).min()?;
+        // A run as short as a panel is divided for a drawn joint only.
+        let least = ends
+            .filter_map(|at| there.upto[at as usize])
+            .min()
+            .filter(|least| whole.is_none() || *least < Key::default());
+        let Some(least) = least else { return whole };
         // From the other end, to see which places lie on a best run.
         let reversed: Vec<Option<Key>> = tape.costs.iter().rev().copied().collect();
         let back = cheapest(&reversed, (places - 1 - last.1, places - 1 - last.0), apart);

@@ -9,69 +9,28 @@ pub const MOST_COURSES: u32 = 500;
 
 /// Why there is no set-out.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[allow(missing_docs, reason = "the message of each says what it is and what its fields are")]
 pub enum ColumnsError {
-    /// A length that can't be taken.
     #[error("{0}")]
     Length(#[from] LengthError),
-    /// A stud, an opening or an end that can't be taken.
     #[error("{0}")]
     Mark(#[from] MarkError),
-    /// No courses, or more than any wall has.
     #[error("courses {0} is outside 1 to {MOST_COURSES}")]
     Courses(u32),
-    /// The panel is shorter than the least piece.
     #[error("panel {} mm is shorter than the least piece, {} mm", show(*panel_mm), show(*least_mm))]
-    PanelTooShort {
-        /// The panel.
-        panel_mm: f64,
-        /// The least piece.
-        least_mm: f64,
-    },
-    /// Two studs nearer than they are wide.
+    PanelTooShort { panel_mm: f64, least_mm: f64 },
     #[error("stud {number} at {} mm overlaps the one at {} mm: they are {} mm wide", show(*at_mm), show(*other_mm), show(*width_mm))]
-    StudsOverlap {
-        /// The second one, counted from 1.
-        number: usize,
-        /// Where.
-        at_mm: f64,
-        /// The one before it.
-        other_mm: f64,
-        /// The width of a stud.
-        width_mm: f64,
-    },
-    /// Only one of stud width and bearing.
+    StudsOverlap { number: usize, at_mm: f64, other_mm: f64, width_mm: f64 },
     #[error("stud_width_mm and bearing_mm are given together or not at all: {0} is missing")]
     HalfBearing(&'static str),
-    /// A panel edge that no stud is wide enough for.
     #[error("bearing {} mm is more than a stud is wide, {} mm", show(*bearing_mm), show(*width_mm))]
-    BearingTooWide {
-        /// What a panel edge needs.
-        bearing_mm: f64,
-        /// The width of a stud.
-        width_mm: f64,
-    },
-    /// Columns fit the length, but not with joints on whole millimetres.
+    BearingTooWide { bearing_mm: f64, width_mm: f64 },
     #[error("no joints on whole millimetres fit {} mm: give the panel or the least piece a millimetre of room", show(*length_mm))]
-    NoWhole {
-        /// The length to be clad.
-        length_mm: f64,
-    },
-    /// Columns fit the length, but some joint would have no bearing.
+    NoWhole { length_mm: f64 },
     #[error("no joints fit {} mm: the studs leave no room to add one beside them where a joint must stand", show(*length_mm))]
-    NoBearing {
-        /// The length to be clad.
-        length_mm: f64,
-    },
-    /// No columns fit the length.
+    NoBearing { length_mm: f64 },
     #[error("no columns fit {} mm: {}", show(*length_mm), nearest(*fewer, *more))]
-    NoFit {
-        /// The length to be clad.
-        length_mm: f64,
-        /// The most columns that are too short, and how far they reach.
-        fewer: Option<(i64, f64)>,
-        /// The fewest columns that are too long, and what they need.
-        more: (i64, f64),
-    },
+    NoFit { length_mm: f64, fewer: Option<(i64, f64)>, more: (i64, f64) },
 }
 
 /// What would fit, in words.

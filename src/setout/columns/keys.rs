@@ -2,32 +2,37 @@
 
 use std::collections::VecDeque;
 
-/// Joints in openings, joints, studs to add: compared in that order, added one by one. Packed into one number, as a
-/// run has fewer joints than 2²¹.
+/// Drawn joints kept, joints in openings, joints, studs to add: compared in that order, added one by one. Packed into
+/// one number, as a run has fewer joints than 2²¹; the more are kept the less it is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default)]
-pub(super) struct Key(u64);
+pub(super) struct Key(i128);
 
 const BITS: u32 = 21;
-const MASK: u64 = (1 << BITS) - 1;
+const MASK: i128 = (1 << BITS) - 1;
 
 impl Key {
     /// A joint that needs so many studs.
     pub(super) fn joint(studs: usize) -> Self {
-        Self((1 << BITS) | studs as u64)
+        Self((1 << BITS) | studs as i128)
     }
 
     /// The same joint, in an opening; openings that meet in one place count once.
     pub(super) fn within_opening(self) -> Self {
-        Self(self.0 | (1 << (2 * BITS)))
+        Self(self.0 + (1 << (2 * BITS)))
+    }
+
+    /// The same joint, where the drawings have it.
+    pub(super) fn drawn(self) -> Self {
+        Self(self.0 - (1 << (3 * BITS)))
     }
 
     /// How many joints stand in openings.
-    pub(super) fn in_openings(self) -> u64 {
-        self.0 >> (2 * BITS)
+    pub(super) fn in_openings(self) -> i128 {
+        (self.0 >> (2 * BITS)) & MASK
     }
 
     /// How many joints.
-    pub(super) fn joints(self) -> u64 {
+    pub(super) fn joints(self) -> i128 {
         (self.0 >> BITS) & MASK
     }
 
@@ -62,9 +67,8 @@ pub(super) fn cheapest(costs: &[Option<Key>], first: (i64, i64), apart: (i64, i6
         while window.front().is_some_and(|(place, _)| *place < at - apart.1) {
             window.pop_front();
         }
-        // The first joint of all beats any chain of joints that ends in the same place, unless it can't stand there.
-        let from =
-            if (first.0..=first.1).contains(&at) { Some(Key::default()) } else { window.front().map(|(_, key)| *key) };
+        let alone = (first.0..=first.1).contains(&at).then_some(Key::default());
+        let from = alone.into_iter().chain(window.front().map(|(_, key)| *key)).min();
         if let Some(place) = before.get_mut(at as usize) {
             *place = from;
         }

@@ -1,7 +1,7 @@
 //! C5: joints and columns of one wall, and the studs to add behind the joints.
 //!
 //! Joints stand on whole millimetres, so the best set-out is the cheapest path over the marks of a tape. The aims are
-//! compared in order. Joints in openings, joints, studs to add: a sliding minimum along the tape (`keys`). Then, over
+//! compared in order. Drawn joints kept, joints in openings, joints, studs to add: a sliding minimum along the tape (`keys`). Then, over
 //! the set-outs that tie so far, fewest columns shorter than a panel and the least sum of squares (`chain`), by lower
 //! envelopes of straight lines (`envelope`). Fewest panels come between the two: a search over the lengths of the
 //! columns (`material`) that counts panels exactly (`cutting`). All in whole numbers; a few milliseconds for 60 m.
@@ -57,6 +57,10 @@ pub struct Run {
     /// What is taken at either end of the framing.
     #[serde(skip_serializing_if = "no_ends")]
     pub ends: Ends,
+    /// Joints that the drawings give, on whole millimetres: as many as can be are kept. They stand in the job, and are not
+    /// kept again with the sum.
+    #[serde(skip)]
+    pub drawn_mm: Vec<f64>,
 }
 
 fn no_ends(ends: &Ends) -> bool {
@@ -115,7 +119,7 @@ pub struct Material {
     pub even_panels: u64,
 }
 
-/// Joint positions by the aims in order: fewest joints strictly within an opening widened by the clearance; fewest
+/// Joint positions by the aims in order: most drawn joints kept; fewest joints strictly within an opening widened by the clearance; fewest
 /// joints; fewest studs to add; with `kerf_mm`, fewest panels for all courses; with `courses`, fewest columns shorter
 /// than a panel; least sum of squares of the column lengths.
 ///

@@ -24,6 +24,8 @@ pub(super) struct Tape {
     pub costs: Vec<Option<Key>>,
     /// The studs, from place 0.
     studs: Studs,
+    /// Whether a drawn joint stands somewhere on it.
+    pub has_drawn: bool,
 }
 
 impl Tape {
@@ -46,12 +48,22 @@ impl Tape {
         let studs = studs(run, length, joint, base)?;
         let cost = |at: i64| studs.to_add(at * TICKS_IN_MM).map(|(count, _)| Key::joint(count));
         let mut costs: Vec<Option<Key>> = (0..=floor_mm(end)).map(cost).collect();
+        let mut has_drawn = false;
+        for &at_mm in &run.drawn_mm {
+            // One that is not on a whole millimetre, or where no joint can be borne, is moved.
+            let place = (ticks("drawn joint", at_mm, 0.0)? - base, TICKS_IN_MM);
+            let place = (place.0 % place.1 == 0).then(|| usize::try_from(place.0 / place.1).ok()).flatten();
+            if let Some(Some(cost)) = place.and_then(|place| costs.get_mut(place)) {
+                *cost = cost.drawn();
+                has_drawn = true;
+            }
+        }
         for at in within_openings(&openings(run, length, base)?, clear, costs.len() as i64) {
             if let Some(Some(cost)) = costs.get_mut(at as usize) {
                 *cost = cost.within_opening();
             }
         }
-        Ok(Self { base_mm, start, end, panel, least, joint, costs, studs })
+        Ok(Self { base_mm, start, end, panel, least, joint, costs, studs, has_drawn })
     }
 
     /// What is clad.

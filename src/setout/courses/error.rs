@@ -7,145 +7,44 @@ use crate::units::number::show;
 
 /// Why there is no storey rod.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[allow(missing_docs, reason = "the message of each says what it is and what its fields are")]
 pub enum CoursesError {
-    /// A length that can't be taken.
     #[error("{0}")]
     Length(#[from] LengthError),
-    /// A length of one wall that can't be taken.
     #[error("wall '{wall}': {error}")]
-    WallLength {
-        /// The wall's key.
-        wall: String,
-        /// What is wrong.
-        error: LengthError,
-    },
-    /// An outline that can't be taken.
+    WallLength { wall: String, error: LengthError },
     #[error("wall '{wall}': {error}")]
-    Outline {
-        /// The wall's key.
-        wall: String,
-        /// What is wrong.
-        error: OutlineError,
-    },
-    /// No walls, or more than a building has.
-    #[error("{0} walls: 1 to {MOST_WALLS} are taken")]
+    Outline { wall: String, error: OutlineError },
+    #[error("{0} walls: give 1 to {MOST_WALLS}")]
     Walls(usize),
-    /// More openings than a wall has.
-    #[error("wall '{0}' has {1} openings: at most {MOST_OPENINGS} are taken")]
+    #[error("wall '{0}' has {1} openings: the limit is {MOST_OPENINGS}")]
     Openings(String, usize),
-    /// A wall without a key.
     #[error("wall {0} has a blank key")]
     NoKey(usize),
-    /// Two walls with one key.
     #[error("wall '{0}' is given twice")]
     Twice(String),
-    /// The range is upside down.
     #[error("lowest start {} mm is above the highest, {} mm", show(*lowest_mm), show(*highest_mm))]
-    UpsideDown {
-        /// The lowest.
-        lowest_mm: f64,
-        /// The highest.
-        highest_mm: f64,
-    },
-    /// The range is absurdly wide.
+    UpsideDown { lowest_mm: f64, highest_mm: f64 },
     #[error("starts from {} to {} mm are more than 20 m apart", show(*lowest_mm), show(*highest_mm))]
-    TooWide {
-        /// The lowest.
-        lowest_mm: f64,
-        /// The highest.
-        highest_mm: f64,
-    },
-    /// The range holds no whole millimetre.
+    TooWide { lowest_mm: f64, highest_mm: f64 },
     #[error("no whole millimetre lies between {} and {} mm: the nearest start is {} mm", show(*lowest_mm), show(*highest_mm), show(*nearest_mm))]
-    NoWhole {
-        /// The lowest.
-        lowest_mm: f64,
-        /// The highest.
-        highest_mm: f64,
-        /// The nearest whole millimetre.
-        nearest_mm: f64,
-    },
-    /// A wall that ends below every start.
+    NoWhole { lowest_mm: f64, highest_mm: f64, nearest_mm: f64 },
     #[error("wall '{wall}': top {} mm is not above the lowest start, {} mm", show(*top_mm), show(*lowest_mm))]
-    BelowStart {
-        /// The wall's key.
-        wall: String,
-        /// Its top.
-        top_mm: f64,
-        /// The lowest start.
-        lowest_mm: f64,
-    },
-    /// A cover so small that the courses can't be counted on a rod.
-    #[error("wall '{wall}' would have {count} courses: at most {MOST_COURSES} are taken, is the cover right?")]
-    TooManyCourses {
-        /// The wall's key.
-        wall: String,
-        /// How many courses.
-        count: i64,
-    },
-    /// An opening that is upside down.
+    BelowStart { wall: String, top_mm: f64, lowest_mm: f64 },
+    #[error("wall '{wall}' would have {count} courses: the limit is {MOST_COURSES}. Is the cover right?")]
+    TooManyCourses { wall: String, count: i64 },
     #[error("wall '{wall}', opening {number}: sill {} mm is not below its head, {} mm", show(*sill_mm), show(*head_mm))]
-    OpeningUpsideDown {
-        /// The wall's key.
-        wall: String,
-        /// The opening, counted from 1.
-        number: usize,
-        /// Its sill.
-        sill_mm: f64,
-        /// Its head.
-        head_mm: f64,
-    },
-    /// A lift-in that eats whole courses.
+    OpeningUpsideDown { wall: String, number: usize, sill_mm: f64, head_mm: f64 },
     #[error("lift-in {} mm is not less than the cover, {} mm", show(*lift_in_mm), show(*cover_mm))]
-    LiftIn {
-        /// The lift-in.
-        lift_in_mm: f64,
-        /// The cover.
-        cover_mm: f64,
-    },
-    /// An opening that ends before it begins.
+    LiftIn { lift_in_mm: f64, cover_mm: f64 },
     #[error("wall '{wall}', opening {number}: its right side is not to the right of its left side")]
-    OpeningBackwards {
-        /// The wall's key.
-        wall: String,
-        /// The opening, counted from 1.
-        number: usize,
-    },
-    /// An opening that reaches past an end of its wall.
+    OpeningBackwards { wall: String, number: usize },
     #[error("wall '{wall}', opening {number} reaches past the end of the wall")]
-    OpeningOutside {
-        /// The wall's key.
-        wall: String,
-        /// The opening, counted from 1.
-        number: usize,
-    },
-    /// No whole gain lies within the lap's bounds.
+    OpeningOutside { wall: String, number: usize },
     #[error("no whole millimetre lies between the least cover, {} mm, and the most, {} mm", show(*least_mm), show(*most_mm))]
-    Gains {
-        /// The least.
-        least_mm: f64,
-        /// The most.
-        most_mm: f64,
-    },
-    /// Only one of the lap's bounds.
-    #[error("cover_least_mm and cover_most_mm go together: give both or neither")]
-    OneBound,
-    /// The cover lies outside the lap's bounds.
+    Gains { least_mm: f64, most_mm: f64 },
     #[error("cover {} mm is not between the least, {} mm, and the most, {} mm", show(*cover_mm), show(*least_mm), show(*most_mm))]
-    CoverOutside {
-        /// The cover.
-        cover_mm: f64,
-        /// The least.
-        least_mm: f64,
-        /// The most.
-        most_mm: f64,
-    },
-    /// The lap's bounds are too far apart for the height.
+    CoverOutside { cover_mm: f64, least_mm: f64, most_mm: f64 },
     #[error("covers from {} to {} mm are too many for walls of this height: bring them closer together", show(*least_mm), show(*most_mm))]
-    TooManyGains {
-        /// The least.
-        least_mm: f64,
-        /// The most.
-        most_mm: f64,
-    },
+    TooManyGains { least_mm: f64, most_mm: f64 },
 }

@@ -72,7 +72,7 @@ pub enum PackingError {
     Twice { first: usize, stud_mm: f64, height_mm: f64 },
     #[error("packer {0} mm is finer than 0.001 mm: round it")]
     PackerTooFine(f64),
-    #[error("{0} packer sizes: 1 to 50 are taken")]
+    #[error("{0} packer sizes: give 1 to 50")]
     Box(usize),
     /// No input is known that does this.
     #[error("the best plane was not found: please report these readings")]

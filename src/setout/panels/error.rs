@@ -6,95 +6,30 @@ use crate::units::number::show;
 
 /// Why the pieces can't be counted. Numbers are counted from 1.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[allow(missing_docs, reason = "the message of each says what it is and what its fields are")]
 pub enum PanelsError {
-    /// A length that can't be taken.
     #[error("{0}")]
     Length(#[from] LengthError),
-    /// An outline that can't be taken.
     #[error("{0}")]
     Outline(#[from] OutlineError),
-    /// Something that has to have some size has none.
     #[error("{what} {} mm has to be more than 0", show(*given_mm))]
-    NoSize {
-        /// What it is.
-        what: &'static str,
-        /// What was given.
-        given_mm: f64,
-    },
-    /// A length that can't be negative is.
+    NoSize { what: &'static str, given_mm: f64 },
     #[error("{what} {} mm is less than 0", show(*given_mm))]
-    Negative {
-        /// What it is.
-        what: &'static str,
-        /// What was given.
-        given_mm: f64,
-    },
-    /// A course, column or opening that ends before it begins.
+    Negative { what: &'static str, given_mm: f64 },
     #[error("{what} {number} ends before it begins")]
-    Backwards {
-        /// What it is.
-        what: &'static str,
-        /// Which.
-        number: usize,
-    },
-    /// A lap that leaves a course no face of its own.
+    Backwards { what: &'static str, number: usize },
     #[error("lap {} mm is as high as the cover, {} mm, or higher", show(*lap_mm), show(*gain_mm))]
-    Lap {
-        /// The lap.
-        lap_mm: f64,
-        /// What the course gains.
-        gain_mm: f64,
-    },
-    /// A board that doesn't reach the course above.
+    Lap { lap_mm: f64, gain_mm: f64 },
     #[error("course {course} gains {} mm, more than a board is high, {} mm", show(*gain_mm), show(*board_mm))]
-    BoardTooLow {
-        /// The course.
-        course: usize,
-        /// The height of a board.
-        board_mm: f64,
-        /// What the course gains.
-        gain_mm: f64,
-    },
-    /// Courses that end below the wall's end.
+    BoardTooLow { course: usize, board_mm: f64, gain_mm: f64 },
     #[error("the courses reach {} mm and the cladding ends at {} mm: add courses", show(*reach_mm), show(*end_mm))]
-    TooFewCourses {
-        /// The top of the last board.
-        reach_mm: f64,
-        /// Where the cladding ends.
-        end_mm: f64,
-    },
-    /// Lists of joints, one a course, that are not as many as the courses.
+    TooFewCourses { reach_mm: f64, end_mm: f64 },
     #[error("joints of {lists} courses are given for {courses} courses")]
-    Lists {
-        /// How many lists.
-        lists: usize,
-        /// How many courses.
-        courses: usize,
-    },
-    /// Two openings that overlap.
+    Lists { lists: usize, courses: usize },
     #[error("opening {number} overlaps opening {other}")]
-    Overlap {
-        /// The later one.
-        number: usize,
-        /// The earlier one.
-        other: usize,
-    },
-    /// An opening outside its wall.
+    Overlap { number: usize, other: usize },
     #[error("opening {number} reaches past {past} of the wall")]
-    Outside {
-        /// Which.
-        number: usize,
-        /// Past what: `an end`, `the top`, `the base`.
-        past: &'static str,
-    },
-    /// More of something than a wall has.
+    Outside { number: usize, past: &'static str },
     #[error("{given} {what} are more than one wall has: at most {most}")]
-    TooMany {
-        /// What they are.
-        what: &'static str,
-        /// How many.
-        given: usize,
-        /// How many are taken.
-        most: usize,
-    },
+    TooMany { what: &'static str, given: usize, most: usize },
 }

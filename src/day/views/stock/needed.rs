@@ -48,6 +48,7 @@ impl State {
             | Body::Struck(_)
             | Body::PlanKept(_)
             | Body::SequenceAdopted(_)
+            | Body::JobRevised(_)
             | Body::DefectConceded(_) => true,
             _ => false,
         }

@@ -1,0 +1,320 @@
+//! Setting a job up by questions.
+
+mod answers;
+mod measures;
+mod sketch;
+mod walls;
+
+use std::path::Path;
+
+use self::answers::{Answers, Stop};
+use self::measures::{lengths, measured};
+use self::sketch::sketch;
+use self::walls::{Studs, ask_corners, ask_walls};
+use super::question::{Asker, Question};
+use super::screen::{say, say_wrapped};
+use crate::building::{Job, Panel, Paper, Person, Wall, read_job, write_job_file};
+use crate::cli::failure::Failure;
+use crate::cli::job_files::find_sequence;
+use crate::form::{check_key, check_name, check_person, is_same_name};
+use crate::plain::count;
+use crate::sequence::{SHIPPED, Sequence};
+use crate::units::number::show;
+use crate::units::parse_decimal;
+
+/// Asks for everything that a job and its sums need; shows what was understood, and takes corrections.
+pub fn ask() -> Result<(Job, Sequence), Failure> {
+    let shipped = SHIPPED.iter().map(|(key, _)| find_sequence(key, Path::new("")));
+    let mut sequences: Vec<Sequence> = shipped.collect::<Result<_, _>>()?;
+    say_wrapped(
+        "A new job. Enter takes what is in brackets; back goes to the question before; Ctrl-C leaves and writes nothing. \
+         Lengths are millimetres, or as 2.4m, 2,4m, 7'10\".",
+        0,
+    );
+    let mut answers = Answers::default();
+    loop {
+        answers.rewind();
+        match interview(&mut answers, &sequences) {
+            Ok((job, sequence)) => return Ok((job, sequences.swap_remove(sequence))),
+            Err(Stop::Back) => answers.take_back(),
+            Err(Stop::Failure(failure)) => return Err(failure),
+        }
+    }
+}
+
+/// One run through the questions; what is answered already is not asked.
+fn interview(ask: &mut Answers, sequences: &[Sequence]) -> Result<(Job, usize), Stop> {
+    let name = ask.ask(Question::new("Name of the job", named))?;
+    let key = ask.ask(Question::new("Short key", key).usual(slug(&name)))?;
+    let address = optional(ask, "Address (Enter: none)")?;
+    let builder = optional(ask, "Builder it is handed over to (Enter: none)")?;
+    let zone = Question::new("Time zone of the site", |text| {
+        text.parse().map_err(|_| "type a name such as Pacific/Auckland or Europe/London".to_owned())
+    });
+    let time_zone = ask.ask(zone.usual("Pacific/Auckland".to_owned()))?;
+    let place = ask.ask(Question::new("Latitude and longitude, as -43.5 172.6 (Enter: not known)", place))?;
+    let titles: Vec<String> = sequences.iter().map(|one| format!("{}: {}", one.key, one.title)).collect();
+    let chosen = ask.ask(Question::choice("Which sequence", &titles).usually(0))?;
+    let sequence = &sequences[chosen];
+    let people = people(ask, sequence)?;
+    let panel = panel(ask, sequence)?;
+    let studs = Question::new("Studs: spacing and width", |text| match lengths(text)?.as_slice() {
+        [spacing, width] if *width > 0.0 && spacing > width => Ok(Studs { spacing_mm: *spacing, width_mm: *width }),
+        _ => Err("type the spacing and the width, such as 600 45; the spacing is more than the width".to_owned()),
+    });
+    let studs = ask.ask(studs.usual("600 45".to_owned()))?;
+    let mut job = Job {
+        key,
+        name,
+        address,
+        builder,
+        time_zone,
+        latitude_deg: place.map(|(latitude, _)| latitude),
+        longitude_deg: place.map(|(_, longitude)| longitude),
+        panel: Some(panel),
+        lift: None,
+        people,
+        walls: Vec::new(),
+        corners: Vec::new(),
+        papers: Vec::new(),
+        figures: Vec::new(),
+    };
+    ask_walls(ask, &mut job, &studs)?;
+    ask_corners(ask, &mut job)?;
+    job.papers = papers(ask, sequence)?;
+    confirmed(ask, &job, sequence)?;
+    Ok((job, chosen))
+}
+
+fn key(text: &str) -> Result<String, String> {
+    check_key(text).map(|()| text.to_owned()).map_err(|why| format!("the key {why}"))
+}
+
+fn named(text: &str) -> Result<String, String> {
+    check_name(text).map(|()| text.to_owned()).map_err(|why| format!("the name {why}"))
+}
+
+/// "Hill St 3" as a key: `hill-st-3`.
+fn slug(name: &str) -> Option<String> {
+    let words = name.split(|c: char| !c.is_ascii_alphanumeric()).filter(|word| !word.is_empty());
+    let slug = words.map(str::to_ascii_lowercase).collect::<Vec<_>>().join("-");
+    check_key(&slug).is_ok().then_some(slug)
+}
+
+fn optional(ask: &mut Answers, text: &str) -> Result<Option<String>, Stop> {
+    ask.ask(Question::new(text, |text| if text.is_empty() { Ok(None) } else { named(text).map(Some) }))
+}
+
+fn place(text: &str) -> Result<Option<(f64, f64)>, String> {
+    if text.is_empty() {
+        return Ok(None);
+    }
+    let words: Vec<&str> = text.split([' ', ',']).filter(|word| !word.is_empty()).collect();
+    let numbers: Vec<f64> = words.iter().filter_map(|word| parse_decimal(word).ok()).collect();
+    match (numbers.as_slice(), words.len()) {
+        ([latitude, longitude], 2) if latitude.abs() <= 90.0 && longitude.abs() <= 180.0 => {
+            Ok(Some((*latitude, *longitude)))
+        }
+        _ => Err("type two numbers, north and east positive, such as -43.5 172.6".to_owned()),
+    }
+}
+
+fn people(ask: &mut Answers, sequence: &Sequence) -> Result<Vec<Person>, Stop> {
+    let mut people: Vec<Person> = Vec::new();
+    loop {
+        let number = people.len() + 1;
+        let text = match number {
+            1 => "Crew lead".to_owned(),
+            _ => format!("Person {number} and what they are (Enter: no more)"),
+        };
+        let mut question = Question::new(text, |text: &str| {
+            if text.is_empty() && number > 1 {
+                return Ok(None);
+            }
+            let person = person(text, sequence, number == 1)?;
+            match people.iter().find(|other| is_same_name(&other.name, &person.name)) {
+                Some(same) => Err(format!("{} is already on the list", same.name)),
+                None => Ok(Some(person)),
+            }
+        });
+        if number == 2 {
+            let roles = sequence.roles.join(", ");
+            question = question.above(format!("Such as Tom Bell installer, or Tom Bell i. What they may be: {roles}."));
+        }
+        let Some(person) = ask.ask(question)? else { return Ok(people) };
+        people.push(person);
+    }
+}
+
+/// "Bea Ruiz builder": words in small letters at the end are roles, or how roles begin.
+fn person(text: &str, sequence: &Sequence, is_lead: bool) -> Result<Person, String> {
+    let words: Vec<&str> = text.split([' ', ',']).filter(|word| !word.is_empty()).collect();
+    let small = words.iter().rev().take_while(|word| word.chars().all(|c| c.is_lowercase() || c == '-')).count();
+    let (name, given) = words.split_at(words.len() - small.min(words.len().saturating_sub(1)));
+    let mut roles: Vec<String> = Vec::new();
+    for word in given {
+        let begins: Vec<&String> = sequence.roles.iter().filter(|role| role.starts_with(word)).collect();
+        match begins.as_slice() {
+            [role] => roles.push((*role).clone()),
+            _ => return Err(format!("'{word}' is not one of {}", sequence.roles.join(", "))),
+        }
+    }
+    let usual = if is_lead { "lead" } else { "installer" };
+    if roles.is_empty() || is_lead && !roles.iter().any(|role| role == usual) {
+        roles.insert(0, usual.to_owned());
+    }
+    let name = name.join(" ");
+    check_person(&name).map_err(|why| format!("the name {why}"))?;
+    Ok(Person { name, roles })
+}
+
+fn panel(ask: &mut Answers, sequence: &Sequence) -> Result<Panel, Stop> {
+    let hung = sequence.products().find(|product| matches!(*product, "panel" | "plank" | "board")).unwrap_or("panel");
+    let length_mm = measured(ask, &format!("Length of a {hung}"), Some("2400"))?;
+    let cover_mm = measured(ask, "Cover: the height that one course gains", None)?;
+    let lap_mm = match hung {
+        "panel" => None,
+        _ => {
+            let lap = Question::new("Lap of one course over the next", move |text| match lengths(text)?.as_slice() {
+                [lap] if *lap < cover_mm => Ok(*lap),
+                [_] => Err(format!("the lap must be less than the cover, {} mm", show(cover_mm))),
+                _ => Err("one length, such as 30".to_owned()),
+            });
+            Some(ask.ask(lap)?)
+        }
+    };
+    let figures = Question::new("Figures, mm", |text| {
+        <[f64; 6]>::try_from(lengths(text)?).map_err(|_| "six lengths, such as 10 10 5 50 300 100".to_owned())
+    });
+    let figures = figures.above(
+        "As the maker's instructions have them: joint, gap round openings, lift-in under the top, lowest piece, \
+         shortest piece, how far joints keep clear of openings.",
+    );
+    let figures = ask.ask(figures.usual("10 10 5 50 300 100".to_owned()))?;
+    let [joint_mm, gap_mm, lift_in_mm, least_piece_mm, least_column_mm, clear_of_opening_mm] = figures;
+    let stock = Question::new("Sold in lengths of", |text| {
+        let whole = |mm: &f64| (mm.fract() == 0.0 && (1.0..=20_000.0).contains(mm)).then_some(*mm as u32);
+        let lengths: Option<Vec<u32>> = lengths(text)?.iter().map(whole).collect();
+        lengths.filter(|lengths| !lengths.is_empty()).ok_or_else(|| "whole millimetres, such as 2400 3000".to_owned())
+    });
+    let stock_mm = ask.ask(stock.usual(show(length_mm)))?;
+    Ok(Panel {
+        length_mm,
+        cover_mm,
+        least_column_mm,
+        least_piece_mm,
+        joint_mm,
+        clear_of_opening_mm,
+        lift_in_mm,
+        gap_mm,
+        head_gap_mm: None,
+        sill_gap_mm: None,
+        base_gap_mm: None,
+        step_gap_mm: None,
+        lap_mm,
+        stagger_mm: None,
+        stud_width_mm: None,
+        bearing_mm: None,
+        cover_least_mm: None,
+        cover_most_mm: None,
+        mass_kg: None,
+        stock_mm,
+        kerf_mm: None,
+        bundle: None,
+        least_offcut_mm: None,
+        square_end_mm: None,
+    })
+}
+
+fn papers(ask: &mut Answers, sequence: &Sequence) -> Result<Vec<Paper>, Stop> {
+    if sequence.documents.is_empty() {
+        return Ok(Vec::new());
+    }
+    let titles: Vec<String> = sequence.documents.iter().map(|document| document.title.clone()).collect();
+    let held = ask.ask(Question::some_of("Papers that you hold, by number (Enter: none yet)", &titles, true))?;
+    let paper = |place: usize| Paper { key: sequence.documents[place].key.clone(), title: titles[place].clone() };
+    Ok(held.into_iter().map(paper).collect())
+}
+
+/// Shows what was understood; goes on once somebody says that it is right.
+fn confirmed(ask: &mut Answers, job: &Job, sequence: &Sequence) -> Result<(), Stop> {
+    // The same checks as a file gets.
+    if let Err(mistakes) = read_job(&write_job_file(job, &sequence.key, &[])) {
+        mistakes.iter().for_each(|mistake| say_wrapped(&format!("  {}", mistake.message), 4));
+        return Err(Stop::Back);
+    }
+    summary(job, sequence).iter().for_each(|line| say(line));
+    loop {
+        let question = Question::text("Set it up like this? y, or list to change an answer");
+        let answer = super::question::Terminal.ask(question)?;
+        let answers = ask.list();
+        match (answer.to_lowercase().as_str(), answer.parse::<usize>()) {
+            ("y" | "yes", _) => return Ok(()),
+            ("back", _) => return Err(Stop::Back),
+            ("list", _) => {
+                for (number, (question, answer)) in (1..).zip(&answers) {
+                    say_wrapped(&format!("{number:>3} {question}: {answer}"), 4);
+                }
+                say("Type the number of the one to answer again.");
+            }
+            (_, Ok(number)) if (1..=answers.len()).contains(&number) => {
+                let question = answers[number - 1].0.to_owned();
+                ask.forget(&question);
+                // Nothing is taken back but that one.
+                ask.rewind();
+                return Err(Stop::Back);
+            }
+            _ => say("  type y, list, back, or the number of an answer; Ctrl-C leaves and writes nothing"),
+        }
+    }
+}
+
+fn summary(job: &Job, sequence: &Sequence) -> Vec<String> {
+    let mut lines = vec![String::new(), format!("{} ({}), by {}", job.name, job.key, sequence.title)];
+    let people: Vec<String> = job.people.iter().map(|p| format!("{} ({})", p.name, p.roles.join(", "))).collect();
+    lines.push(people.join(", "));
+    if let Some(panel) = &job.panel {
+        let lap = panel.lap_mm.map_or_else(String::new, |lap| format!(", lap {}", show(lap)));
+        lines.push(format!("Panel {} mm long, cover {} mm{lap}", show(panel.length_mm), show(panel.cover_mm)));
+    }
+    let longest_mm = job.walls.iter().filter_map(|wall| wall.length_mm).fold(0.0, f64::max);
+    for wall in &job.walls {
+        lines.push(wall_in_words(wall));
+        lines.extend(sketch(wall, longest_mm).into_iter().map(|row| format!("    {row}")));
+    }
+    let corners: Vec<String> = job.corners.iter().map(|corner| format!("{} {}", corner.key, corner.kind)).collect();
+    let corners = if corners.is_empty() { "none".to_owned() } else { corners.join(", ") };
+    lines.push(format!("Corners: {corners}. {} listed.", count(job.papers.len(), "paper")));
+    lines
+}
+
+fn wall_in_words(wall: &Wall) -> String {
+    let mm = |mm: Option<f64>| mm.map(show).unwrap_or_default();
+    let parts = [(wall.courses as usize, "course"), (wall.openings.len(), "opening"), (wall.joints.len(), "joint")];
+    let parts: Vec<String> = parts.iter().map(|(number, one)| count(*number, one)).collect();
+    format!("{}: {} mm long, {} mm high, {}", wall.key, mm(wall.length_mm), mm(wall.height_mm), parts.join(", "))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn names_and_roles_are_told_apart() {
+        let sequence = find_sequence("panels-on-clips", Path::new("")).unwrap();
+        let read = |text: &str, lead| person(text, &sequence, lead).map(|it| (it.name, it.roles));
+        let roles = |roles: &[&str]| roles.iter().map(|role| (*role).to_owned()).collect::<Vec<_>>();
+        assert_eq!(read("Ana", true), Ok(("Ana".into(), roles(&["lead"]))));
+        assert_eq!(read("Ana de la Cruz", true), Ok(("Ana de la Cruz".into(), roles(&["lead"]))));
+        assert_eq!(read("Bea Ruiz builder", false), Ok(("Bea Ruiz".into(), roles(&["builder"]))));
+        assert_eq!(read("Tom", false), Ok(("Tom".into(), roles(&["installer"]))));
+        assert!(read("Tom king", false).unwrap_err().starts_with("'king' is not one of lead"));
+        assert!(read("", true).is_err());
+    }
+
+    #[test]
+    fn a_name_makes_a_key() {
+        assert_eq!(slug("Hill St 3/4"), Some("hill-st-3-4".to_owned()));
+        assert_eq!(slug("木"), None);
+    }
+}

@@ -1,0 +1,243 @@
+//! Walls, what is in them, and the corners between them.
+
+use super::answers::{Answers, Stop};
+use super::measures::{Heights, lengths, measured};
+use crate::building::{Corner, CornerKind, Job, Joint, Opening, OpeningKind, Wall};
+use crate::cli::prompts::question::{Asker, Question};
+use crate::cli::prompts::screen::say_wrapped;
+use crate::form::check_key;
+use crate::setout::columns::columns;
+use crate::setout::of_job::run_of;
+use crate::units::number::show;
+use crate::units::parse_decimal;
+
+/// Bearings of the points of the compass.
+const COMPASS: [(&str, f64); 8] =
+    [("n", 0.0), ("ne", 45.0), ("e", 90.0), ("se", 135.0), ("s", 180.0), ("sw", 225.0), ("w", 270.0), ("nw", 315.0)];
+
+/// Spacing and width of the studs, mm.
+pub struct Studs {
+    pub spacing_mm: f64,
+    pub width_mm: f64,
+}
+
+impl Studs {
+    /// The centres of the studs of a wall: one flush with either end, the rest at their spacing from the left end.
+    fn centres(&self, length_mm: f64) -> Vec<f64> {
+        let (first, last) = (self.width_mm / 2.0, length_mm - self.width_mm / 2.0);
+        let between = (1..).map(|n| f64::from(n) * self.spacing_mm);
+        let between = between.take_while(|at| *at < last - self.width_mm).filter(|at| *at > first + self.width_mm);
+        std::iter::once(first).chain(between).chain((last > first).then_some(last)).collect()
+    }
+}
+
+/// Asks for the walls one after the other, and adds them to the job.
+pub fn ask_walls(ask: &mut Answers, job: &mut Job, studs: &Studs) -> Result<(), Stop> {
+    loop {
+        let number = job.walls.len() + 1;
+        let (text, may_end) = match number {
+            1 => ("Wall 1: its key, such as N".to_owned(), false),
+            _ => (format!("Wall {number}: its key (Enter: no more)"), true),
+        };
+        let taken: Vec<String> = job.walls.iter().map(|wall| wall.key.clone()).collect();
+        let key = ask.ask(Question::new(text, move |text| match text {
+            "" if may_end => Ok(None),
+            text => new_key(text, &taken).map(Some),
+        }))?;
+        let Some(key) = key else { return Ok(()) };
+        let wall = wall(ask, job, key, studs)?;
+        job.walls.push(wall);
+    }
+}
+
+fn wall(ask: &mut Answers, job: &Job, key: String, studs: &Studs) -> Result<Wall, Stop> {
+    let length_mm = measured(ask, &format!("{key}: length"), None)?;
+    let before = job.walls.last().and_then(|wall| Heights::of(wall).eaves());
+    let heights = Heights::ask(ask, &format!("{key}: height"), before)?;
+    let compass = COMPASS.iter().any(|(point, _)| key.eq_ignore_ascii_case(point)).then(|| key.clone());
+    let faces = Question::new(format!("{key}: faces, as N, NE or 350 (Enter: not known)"), bearing);
+    let bearing_deg = ask.ask(faces.usual(compass))?;
+    let (height_mm, top) = heights.of_wall(length_mm);
+    let cover_mm = job.panel.as_ref().map_or(0.0, |panel| panel.cover_mm);
+    let mut wall = Wall {
+        name: key.clone(),
+        key,
+        length_mm: Some(length_mm),
+        height_mm: Some(height_mm),
+        top,
+        bearing_deg,
+        courses: if cover_mm > 0.0 { (height_mm / cover_mm).ceil().min(1000.0) as u32 } else { 0 },
+        studs_mm: studs.centres(length_mm),
+        ..Wall::default()
+    };
+    let mut last = job.walls.iter().flat_map(|wall| &wall.openings).next_back().cloned();
+    loop {
+        let number = wall.openings.len() + 1;
+        let mut question = Question::new(format!("{}: opening {number} (Enter: no more)", wall.key), |text: &str| {
+            if text.is_empty() { Ok(None) } else { opening(text, number, &wall, last.as_ref()).map(Some) }
+        });
+        if number == 1 && job.walls.is_empty() {
+            question = question.above(
+                "Openings: left side from the left end, width, sill, head, such as 900 1200 900 2100. d in front is a \
+                 door, which has no sill. Left out, sill and head are those of the one before.",
+            );
+        }
+        let Some(opening) = ask.ask(question)? else { break };
+        // A door has no sill to hand on; that of the window before it still counts.
+        let sill_mm = opening.sill_mm.or(last.as_ref().and_then(|before| before.sill_mm));
+        last = Some(Opening { sill_mm, ..opening.clone() });
+        wall.openings.push(opening);
+    }
+    wall.joints = joints(ask, job, &wall)?;
+    Ok(wall)
+}
+
+/// A point of the compass, or degrees; `None` where nothing was typed.
+fn bearing(text: &str) -> Result<Option<f64>, String> {
+    if text.is_empty() {
+        return Ok(None);
+    }
+    if let Some((_, degrees)) = COMPASS.iter().find(|(point, _)| text.eq_ignore_ascii_case(point)) {
+        return Ok(Some(*degrees));
+    }
+    match parse_decimal(text) {
+        Ok(degrees) if (0.0..=360.0).contains(&degrees) => Ok(Some(degrees)),
+        _ => Err("type N, NE, E and so on, or degrees from 0 to 360".to_owned()),
+    }
+}
+
+/// "900 1200 900 2100", "d 3000 900": left side, width, sill, head.
+fn opening(text: &str, number: usize, wall: &Wall, last: Option<&Opening>) -> Result<Opening, String> {
+    let (kind, sizes) = match text.split_once(' ') {
+        Some(("d" | "door", rest)) => (OpeningKind::Door, rest),
+        Some(("w" | "window", rest)) => (OpeningKind::Window, rest),
+        Some(("o" | "other", rest)) => (OpeningKind::Other, rest),
+        _ => (OpeningKind::Window, text),
+    };
+    let sizes = lengths(sizes)?;
+    let last_head = || last.and_then(|last| last.head_mm).ok_or("its head is missing, such as 2100");
+    let last_sill = || last.and_then(|last| last.sill_mm).ok_or("its sill is missing, such as 900");
+    let (from_mm, width_mm, sill_mm, head_mm) = match (kind, sizes.as_slice()) {
+        (OpeningKind::Door, [from, width]) => (*from, *width, None, last_head()?),
+        (OpeningKind::Door, [from, width, head]) => (*from, *width, None, *head),
+        (_, [from, width]) => (*from, *width, Some(last_sill()?), last_head()?),
+        (_, [from, width, sill]) => (*from, *width, Some(*sill), last_head()?),
+        (_, [from, width, sill, head]) => (*from, *width, Some(*sill), *head),
+        _ => return Err("type left side, width, sill and head, such as 900 1200 900 2100".to_owned()),
+    };
+    let to_mm = from_mm + width_mm;
+    if width_mm < 100.0 {
+        return Err(format!("an opening {} mm wide: type millimetres, or metres as 0.9m", show(width_mm)));
+    }
+    if wall.length_mm.is_some_and(|length| to_mm > length) {
+        return Err(format!("it ends at {} mm, past the end of the wall", show(to_mm)));
+    }
+    if sill_mm.unwrap_or(0.0) >= head_mm {
+        return Err(format!("its head, {} mm, is not above its sill", show(head_mm)));
+    }
+    let opening = Opening {
+        key: format!("O{number}"),
+        kind,
+        from_mm: Some(from_mm),
+        to_mm: Some(to_mm),
+        sill_mm,
+        head_mm: Some(head_mm),
+        dry: false,
+    };
+    match wall.openings.iter().find(|other| other.overlaps(&opening)) {
+        Some(other) => Err(format!("it overlaps {}", other.key)),
+        None => Ok(opening),
+    }
+}
+
+/// Movement joints: how many, or where. As many as the panel's length asks for, unless somebody knows better.
+fn joints(ask: &mut Answers, job: &Job, wall: &Wall) -> Result<Vec<Joint>, Stop> {
+    let laps = job.panel.as_ref().is_some_and(|panel| panel.lap_mm.is_some());
+    let with = Job { walls: vec![wall.clone()], ..job.clone() };
+    let set_out = run_of(&with, &wall.key).ok().map(|run| columns(&run));
+    if let Some(Err(error)) = &set_out {
+        say_wrapped(&format!("  Note: {error}"), 4);
+    }
+    let usual = set_out.and_then(Result::ok).filter(|_| !laps).map_or(0, |set_out| set_out.joints_mm.len());
+    let length_mm = wall.length_mm.unwrap_or(f64::INFINITY);
+    let question = Question::new(format!("{}: movement joints, how many or where", wall.key), move |text| {
+        let places = lengths(text)?;
+        match places.as_slice() {
+            [count] if *count <= 100.0 && count.fract() == 0.0 => Ok(vec![Joint { at_mm: None }; *count as usize]),
+            places if places.windows(2).any(|pair| pair[0] >= pair[1]) => Err("from left to right, please".to_owned()),
+            places if places.iter().any(|at| *at >= length_mm) => Err("a joint stands past the end".to_owned()),
+            places => Ok(places.iter().map(|at| Joint { at_mm: Some(*at) }).collect()),
+        }
+    });
+    ask.ask(question.usual(usual.to_string()))
+}
+
+/// Asks for the corners: between each wall and the next, and between the last and the first.
+pub fn ask_corners(ask: &mut Answers, job: &mut Job) -> Result<(), Stop> {
+    let keys: Vec<String> = job.walls.iter().map(|wall| wall.key.clone()).collect();
+    let mut pairs: Vec<(&String, &String, &str)> = keys.windows(2).map(|pair| (&pair[0], &pair[1], "p")).collect();
+    if let ([first, _, .., last], true) = (keys.as_slice(), keys.len() > 2) {
+        pairs.push((last, first, "-"));
+    }
+    for (place, (one, other, usual)) in pairs.into_iter().enumerate() {
+        let mut question = Question::new(format!("Corner of {one} and {other}"), corner_kind).usual(usual.to_owned());
+        if place == 0 {
+            question = question.above("Corners: p preformed, m metal, t timber, i internal, x mitred, - none.");
+        }
+        let Some(kind) = ask.ask(question)? else { continue };
+        let taken = |key: &String| keys.contains(key) || job.corners.iter().any(|corner| corner.key == *key);
+        let named = [format!("{one}{other}"), format!("{one}-{other}"), format!("{one}-{other}-corner")];
+        let Some(key) = named.into_iter().find(|key| !taken(key)) else { continue };
+        job.corners.push(Corner { key, kind, walls: vec![one.clone(), other.clone()], dry: false });
+    }
+    Ok(())
+}
+
+fn corner_kind(text: &str) -> Result<Option<CornerKind>, String> {
+    Ok(Some(match text.to_lowercase().as_str() {
+        "-" | "none" => return Ok(None),
+        "p" | "preformed" => CornerKind::Preformed,
+        "m" | "metal" => CornerKind::Metal,
+        "t" | "timber" => CornerKind::Timber,
+        "i" | "internal" => CornerKind::Internal,
+        "x" | "mitred" => CornerKind::Mitred,
+        _ => return Err("type p, m, t, i, x, or - for none".to_owned()),
+    }))
+}
+
+/// A key that is not taken yet; `job` always is.
+fn new_key(text: &str, taken: &[String]) -> Result<String, String> {
+    check_key(text).map_err(|why| format!("the key {why}"))?;
+    let same = |other: &String| other == text;
+    if text == "job" || taken.iter().any(same) { Err(format!("{text} is already taken")) } else { Ok(text.to_owned()) }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn studs_stand_flush_with_both_ends() {
+        let studs = Studs { spacing_mm: 600.0, width_mm: 45.0 };
+        assert_eq!(studs.centres(2400.0), [22.5, 600.0, 1200.0, 1800.0, 2377.5]);
+        // One that would touch the last is left out.
+        assert_eq!(studs.centres(1250.0), [22.5, 600.0, 1227.5]);
+    }
+
+    #[test]
+    fn an_opening_takes_what_it_lacks_from_the_one_before() {
+        let wall = Wall { length_mm: Some(6000.0), ..Wall::default() };
+        let first = opening("900 1200 900 2100", 1, &wall, None).unwrap();
+        assert_eq!((first.from_mm, first.to_mm, first.sill_mm), (Some(900.0), Some(2100.0), Some(900.0)));
+        let second = opening("3m 0,6m", 2, &wall, Some(&first)).unwrap();
+        assert_eq!((second.to_mm, second.sill_mm, second.head_mm), (Some(3600.0), Some(900.0), Some(2100.0)));
+        let door = opening("d 4200 900", 3, &wall, Some(&first)).unwrap();
+        assert_eq!((door.kind, door.sill_mm, door.head_mm), (OpeningKind::Door, None, Some(2100.0)));
+        let said = |text: &str| opening(text, 1, &wall, None).unwrap_err();
+        assert_eq!(said("900 1200"), "its sill is missing, such as 900");
+        assert_eq!(said("900 6 900 2100"), "an opening 6 mm wide: type millimetres, or metres as 0.9m");
+        assert_eq!(said("5000 1200 900 2100"), "it ends at 6200 mm, past the end of the wall");
+        let crowded = Wall { openings: vec![first], ..wall.clone() };
+        assert_eq!(opening("2000 600 900 2100", 2, &crowded, None).unwrap_err(), "it overlaps O1");
+    }
+}

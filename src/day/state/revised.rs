@@ -1,0 +1,100 @@
+//! Another building under the same record: what was done keeps its subject by the subject's id.
+
+use std::sync::Arc;
+
+use super::state::State;
+use crate::building::{Job, Subject, Subjects};
+use crate::day::facts::KeptSum;
+use crate::materials::cuts::WallCuts;
+use crate::materials::takeoff::TakeOff;
+use crate::setout::boards::Boards;
+use crate::setout::columns::Columns;
+use crate::setout::courses::Courses;
+use crate::setout::packing::Packing;
+use crate::setout::panels::Panels;
+use crate::units::number::show;
+
+impl State {
+    /// Takes another building into force. What was recorded on a part that it no longer has stays in the log only;
+    /// stock that went there counts as taken for the job.
+    pub(in crate::day) fn revise(&mut self, job: Job) {
+        let subjects = job.subjects();
+        let places: Vec<Option<usize>> = self.subjects.all().iter().map(|part| same_part(&subjects, part)).collect();
+        let place = |old: usize| places.get(old).copied().flatten();
+        let mut progress = vec![Vec::new(); self.sequence().steps.len() * subjects.len()];
+        for (slot, done) in std::mem::take(&mut self.progress).into_iter().enumerate() {
+            let (step, subject) = (slot / places.len(), slot % places.len());
+            if let Some(new) = place(subject) {
+                progress[step * subjects.len() + new] = done;
+            }
+        }
+        self.progress = progress;
+        let holds = std::mem::take(&mut self.holds).into_iter();
+        self.holds = holds.filter_map(|((hold, subject), status)| Some(((hold, place(subject)?), status))).collect();
+        let plans = std::mem::take(&mut self.plans).into_iter();
+        self.plans = plans.filter_map(|((sum, subject), plan)| Some(((sum, place(subject)?), plan))).collect();
+        let readings = std::mem::take(&mut self.readings).into_iter();
+        self.readings = readings.filter_map(|(wall, readings)| Some((place(wall)?, readings))).collect();
+        let wet = std::mem::take(&mut self.wet_or_freezing).into_iter();
+        self.wet_or_freezing = wet.filter_map(|(wall, wet)| Some((place(wall)?, wet))).collect();
+        for taken in &mut self.stock.taken {
+            let new = place(taken.subject).unwrap_or(Subjects::JOB);
+            if new != taken.subject {
+                Arc::make_mut(taken).subject = new;
+            }
+        }
+        self.subjects = subjects;
+        // The record and its times go by these.
+        self.job = Job { key: self.job.key.clone(), time_zone: self.job.time_zone, ..job };
+        self.ask_afresh();
+    }
+
+    /// The parts with work recorded on them that a building no longer has, or has in another place.
+    pub(in crate::day) fn orphaned_by(&self, job: &Job) -> Vec<String> {
+        let subjects = job.subjects();
+        let parts = self.subjects.all().iter().enumerate();
+        let mut gone: Vec<usize> = Vec::new();
+        let mut moved: Vec<String> = Vec::new();
+        for (index, part) in parts.filter(|(index, part)| **part != Subject::Job && self.has_record_of(*index)) {
+            match same_part(&subjects, part) {
+                None => gone.push(index),
+                Some(_) => moved.extend(moved_joint(part, &self.job, job)),
+            }
+        }
+        let gone = (!gone.is_empty()).then(|| self.subjects.shortly(&gone));
+        gone.into_iter().chain(moved).collect()
+    }
+
+    /// The kept sums that the building's measures went into: "columns for N".
+    pub fn plans_of_the_building(&self) -> Vec<String> {
+        let of_building = |sum: &str| {
+            [Boards::NAME, Columns::NAME, Courses::NAME, Panels::NAME, WallCuts::NAME, TakeOff::NAME, Packing::NAME]
+                .contains(&sum)
+        };
+        let plans = self.plans.values().filter(|plan| of_building(&plan.sum));
+        plans.map(|plan| format!("{} for {}", plan.sum, plan.subject)).collect()
+    }
+
+    /// Whether anything is recorded on a subject itself.
+    fn has_record_of(&self, subject: usize) -> bool {
+        let id = self.subjects.get(subject).to_string();
+        (0..self.sequence().steps.len()).any(|step| !self.done(step, subject).is_empty())
+            || self.holds.keys().any(|(_, held)| *held == subject)
+            || self.stock.taken.iter().any(|taken| taken.subject == subject)
+            || self.readings.contains_key(&subject)
+            || self.defects.iter().any(|defect| defect.subject == id)
+    }
+}
+
+/// The same part in another building.
+fn same_part(subjects: &Subjects, part: &Subject) -> Option<usize> {
+    subjects.index(&part.to_string()).filter(|new| subjects.get(*new).kind() == part.kind())
+}
+
+/// "N/J2 (at 1200 mm, not 2400)", where a joint stands elsewhere now.
+fn moved_joint(part: &Subject, before: &Job, after: &Job) -> Option<String> {
+    let Subject::Joint { wall, number } = part else { return None };
+    let at = |job: &Job| job.wall(wall)?.joints.get(*number as usize - 1)?.at_mm;
+    let (old, new) = (at(before)?, at(after)?);
+    (old != new).then(|| format!("{part} (at {} mm, not {})", show(new), show(old)))
+}
