@@ -122,7 +122,7 @@ fn what_two_leads_did_without_knowing_of_one_another_comes_out_as_defects() {
     let said: Vec<&str> =
         told["opened"].as_array().unwrap().iter().map(|mark| mark["says"].as_str().unwrap()).collect();
     assert!(said.iter().any(|says| says.contains("Ines has already released it")), "{said:?}");
-    let twice = said.iter().filter(|says| says.contains("also recorded by")).count();
+    let twice = said.iter().filter(|says| says.contains("also recorded this")).count();
     assert_eq!(twice, 2, "primed twice and sealed twice: {said:?}");
     two.ivo.ok(["merge", "lea.db"]);
     assert_eq!(two.lea.ok(["defect", "list"]), two.ivo.ok(["defect", "list"]));
