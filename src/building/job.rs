@@ -3,6 +3,7 @@
 use chrono_tz::Tz;
 use serde::{Deserialize, Serialize};
 
+use super::particulars::Particulars;
 use crate::form::check_key;
 use crate::units::number::show;
 
@@ -27,6 +28,9 @@ pub struct Job {
     /// Longitude in degrees, east positive.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub longitude_deg: Option<f64>,
+    /// What the pack says of the job besides.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub particulars: Option<Particulars>,
     /// The people and what each may do.
     pub people: Vec<Person>,
     /// The panel and how it is set out, where the job says.

@@ -4,6 +4,7 @@ use chrono_tz::Tz;
 use toml::Spanned;
 
 use super::job::{Corner, Ends, Figure, Job, Joint, Opening, Panel, PanelLift, Paper, Person, Wall};
+use super::particulars::Particulars;
 use super::rates::{Rate, rates};
 use super::subject::Subject;
 use crate::form::{
@@ -68,6 +69,11 @@ fn job(top: &Section<'_>) -> Job {
             .unwrap_or(Tz::UTC),
         latitude_deg: top.optional("latitude_deg", Number(-90.0, 90.0), "latitude, north positive"),
         longitude_deg: top.optional("longitude_deg", Number(-180.0, 180.0), "longitude, east positive"),
+        particulars: top.optional(
+            "particulars",
+            table("particulars", Particulars::read),
+            "what the pack says of the job besides: company, licence, consent, product and the like",
+        ),
         people: top.required("person", tables("person", person), "the people, one [[person]] each"),
         panel: top.optional("panel", table("panel", panel), "the panel and how it is set out, for the set-out sums"),
         lift: top.optional("lift", table("lift", lift), "how a panel is lifted, for the caution about lifting"),

@@ -3,6 +3,7 @@
 mod changes;
 mod job;
 mod job_file;
+mod particulars;
 mod rates;
 mod subject;
 mod written;
@@ -12,6 +13,7 @@ pub use job::{
     Corner, CornerKind, Ends, Figure, Grip, Job, Joint, Opening, OpeningKind, Panel, PanelLift, Paper, Person, Wall,
 };
 pub use job_file::{JobFile, read_job, read_job_file};
+pub use particulars::Particulars;
 pub use rates::{Rate, Unit};
 pub use subject::{Subject, SubjectError, SubjectKind, Subjects, on_words};
 pub use written::write_job_file;

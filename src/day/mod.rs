@@ -35,5 +35,6 @@ pub use rules::{
 pub use state::{BatchLine, Choice, Counted, KeptCuts, Ledger, Line, SetOutError, State};
 pub use views::{
     Action, ActivePlan, Effects, Flag, FlagKind, HEAT_LIMIT, LIFTING_LIMIT, Mark, OpenEdge, OrderedVsUsed, PhotoUse,
-    PlannedTask, SealAsk, SealDay, SealError, WindowRow, names_photo, next, photo_notes, photos,
+    PlannedTask, Saying, SayingKind, SealAsk, SealDay, SealError, WindowRow, names_photo, next, photo_notes, photos,
+    sayings,
 };

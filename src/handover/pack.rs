@@ -24,7 +24,7 @@ pub const fn has_pdf() -> bool {
 pub struct Pack {
     /// What is missing from the job; nothing where it is complete.
     pub missing: Vec<Missing>,
-    /// What is taken over with the job all the same.
+    /// What whoever accepts the work should know before they sign.
     pub reservations: Vec<Reservation>,
     /// Every file with its path, in the order of the paths, the manifest, its signature and its key included.
     pub files: Vec<(String, Blob)>,

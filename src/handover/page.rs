@@ -17,6 +17,22 @@ pub struct Section {
     pub title: String,
     /// In order.
     pub blocks: Vec<Block>,
+    /// Begins a page of its own on paper.
+    pub new_page: bool,
+    /// Of an appendix: set small, for whoever looks something up.
+    pub appendix: bool,
+}
+
+impl Section {
+    /// On a page of its own.
+    pub fn on_new_page(self) -> Self {
+        Self { new_page: true, ..self }
+    }
+
+    /// In the appendix.
+    pub fn in_appendix(self) -> Self {
+        Self { appendix: true, ..self }
+    }
 }
 
 /// One thing on a page.
@@ -35,8 +51,8 @@ pub enum Block {
     Table(Table),
     /// A drawing, by its path in the pack.
     Drawing { file: String },
-    /// Photos.
-    Photos { photos: Vec<Figure> },
+    /// Photos; two beside each other where they are large.
+    Photos { photos: Vec<Figure>, large: bool },
 }
 
 /// A table. A cell may hold several lines.
@@ -48,6 +64,8 @@ pub struct Table {
     pub columns: Vec<(&'static str, u8)>,
     /// Rows.
     pub rows: Vec<Vec<String>>,
+    /// For each row the id of the section that says more; empty where no row has one.
+    pub links: Vec<String>,
 }
 
 /// A photo on a page.
@@ -55,6 +73,8 @@ pub struct Table {
 pub struct Figure {
     /// Path of its small picture in the pack; empty where there is none.
     pub picture: String,
+    /// Path of the photo itself in the pack; empty where it is not in it.
+    pub photo: String,
     /// Its caption, which also describes it to those who can't see it.
     pub title: String,
     /// The lines beside it.
@@ -106,7 +126,20 @@ pub fn table<R>(
     let row = |row: R| columns.iter().map(|(_, _, cell)| visible(&cell(&row))).collect();
     let rows: Vec<Vec<String>> = rows.into_iter().map(row).collect();
     let columns = columns.iter().map(|(heading, share, _)| (*heading, *share)).collect();
-    (!rows.is_empty()).then(|| Block::Table(Table { caption: caption.into(), columns, rows }))
+    (!rows.is_empty()).then(|| Block::Table(Table { caption: caption.into(), columns, rows, links: Vec::new() }))
+}
+
+/// A table of some rows, each of which leads to the section of this id; none where there are no rows.
+pub fn table_with_links<R>(
+    caption: impl Into<String>,
+    rows: impl IntoIterator<Item = (String, R)>,
+    columns: &[Column<'_, R>],
+) -> Option<Block> {
+    let (links, rows): (Vec<String>, Vec<R>) = rows.into_iter().unzip();
+    match table(caption, rows, columns) {
+        Some(Block::Table(table)) => Some(Block::Table(Table { links, ..table })),
+        none => none,
+    }
 }
 
 /// A table of some rows; where there are none, a sentence instead.
@@ -121,7 +154,7 @@ pub fn table_or<R>(
 
 /// A heading with what is under it.
 pub fn section(id: impl Into<String>, title: impl Into<String>, blocks: Vec<Block>) -> Section {
-    Section { id: id.into(), title: title.into(), blocks }
+    Section { id: id.into(), title: title.into(), blocks, new_page: false, appendix: false }
 }
 
 /// A paragraph.

@@ -63,12 +63,11 @@ fn r16_only_what_is_said_in_the_name_of_others_can_be_confirmed() {
     story.run(["confirm", "add", &id]).exits(2);
     story.run(["confirm", "add", &id, "--text", "yes", "--signed", "job.toml"]).exits(2);
     story.run(["confirm", "add", &id, "--signed", "nowhere.pdf"]).exits(2);
-    // What a person recorded in their own name needs no other word.
+    // On the crew's machine anybody can give any name: the file is the lead's.
     let own =
         ["--by", "Ruth Tarn", "hold", "refuse", "handover", "--on", "job", "--person", "Ruth Tarn", "--why", "rain"];
     let own = story.json(own)["entries"][0]["id"].as_str().unwrap().to_owned();
-    assert!(list(&story).iter().all(|one| one["entry"] != own.as_str()));
-    story.run(["confirm", "add", &own, "--text", "yes"]).exits(2);
+    assert_eq!(grade(&story, &own), "typed");
 }
 
 /// As `cladlog help confirm add` says, on the person's own machine.

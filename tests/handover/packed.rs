@@ -24,7 +24,7 @@ fn an_unfinished_job_is_packed_only_as_interim_and_says_first_what_is_missing() 
     let html = std::fs::read_to_string(story.path("pack/handover.html")).unwrap();
     let verdict = html.find("NOT COMPLETE").unwrap();
     let first = html.find("id=\"missing\"").unwrap();
-    assert!(verdict < first && first < html.find("id=\"glance\"").unwrap());
+    assert!(verdict < first && first < html.find("id=\"built\"").unwrap());
     assert!(html.contains("REHEARSAL"));
     story.run(["verify", "pack"]).exits(0);
     story.run(["verify", "pack.zip"]).exits(0);

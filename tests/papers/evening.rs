@@ -103,3 +103,16 @@ fn reading_commands_answer_as_of_a_time() {
     site.bad(["pack", "pack", "--at", "09:10"]);
     assert_eq!(site.ok(["watch", "--once", "--at", "09:10"])["windows"][0]["state"], "waiting");
 }
+
+#[test]
+fn the_text_for_the_phone_is_short_and_ends_in_the_head_code() {
+    let site = day();
+    let json = site.ok(["day", "report"]);
+    let text = json["text"].as_str().unwrap();
+    assert!(text.len() <= 320 && text.is_ascii(), "{text}");
+    assert!(text.ends_with(&format!("Check {}", json["head"].as_str().unwrap())), "{text}");
+    assert_eq!(site.bare(["--db", "job.db", "day", "report", "--text"]).exits(0).stdout.trim_end(), text);
+    // What the builder has to do comes first.
+    let place = |what: &str| text.find(what).unwrap_or_else(|| panic!("{what}: {text}"));
+    assert!(place("For you: ") < place("Check "), "{text}");
+}

@@ -40,8 +40,9 @@ fn the_storey_rod_takes_its_range_from_the_starter_line_that_was_kept() {
 fn r8_a_measurement_is_held_against_what_was_planned() {
     let bench = site();
     let told = |height: &str| {
-        let line =
-            format!("record starter --on N --answer level=1 --answer below=paving --answer ground=150{height} --anyway --why rehearsed");
+        let line = format!(
+            "record starter --on N --answer level=1 --answer below=paving --answer ground=150{height} --anyway --why rehearsed"
+        );
         run(&bench, &line)
     };
     // Without a plan the height is not asked.

@@ -9,6 +9,7 @@ use crate::cli::filters::CsvTo;
 use crate::cli::input::read_text;
 use crate::cli::out::Out;
 use crate::cli::site::Site;
+use crate::day::sayings;
 use crate::digest::{copy_hashed, hex};
 use crate::handover::{check_signature, confirmations};
 use crate::record::{ConfirmSaying, Confirmed, EntryId};
@@ -56,7 +57,7 @@ pub fn run(command: &ConfirmCommand, site: &Site<'_>, out: &mut Out) -> Result<(
     match command {
         ConfirmCommand::List(csv) => {
             let opened = site.open()?;
-            let all = confirmations(&opened.book);
+            let all = confirmations(&opened.book, &sayings(&opened.book));
             if csv.list("confirmations", &all, out)? {
                 return Ok(());
             }

@@ -45,6 +45,9 @@ pub struct ReportArgs {
     /// The day, such as 2026-03-02 [default: the last one]
     #[arg(long, value_name = "DATE")]
     pub day: Option<chrono::NaiveDate>,
+    /// Print only the text for the builder's phone: at most 320 characters, what the builder has to do first
+    #[arg(long, conflicts_with_all = ["pdf", "html"])]
+    pub text: bool,
     /// Write it as one page to print or to send
     #[arg(long, value_name = "FILE")]
     pub pdf: Option<PathBuf>,
@@ -145,7 +148,10 @@ fn report(args: &ReportArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failu
         out.say(format!("{}: the report of {}", path.display(), date.format("%A %-d %B")));
     }
     if out.is_json() {
-        return out.json(&report);
+        return out.json(&Report { report: &report, text: report.phone_text() });
+    }
+    if args.text {
+        return out.line(report.phone_text());
     }
     if args.pdf.is_some() || args.html.is_some() {
         return Ok(());
@@ -154,6 +160,14 @@ fn report(args: &ReportArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failu
         out.wrapped(&line, 4)?;
     }
     Ok(())
+}
+
+/// The report with its text for the builder's phone.
+#[derive(serde::Serialize)]
+struct Report<'r> {
+    #[serde(flatten)]
+    report: &'r Evening,
+    text: String,
 }
 
 #[cfg(feature = "pdf")]

@@ -13,7 +13,6 @@ use crate::cli::site::Site;
 use crate::day::{Book, State, check_clock, key_on_record};
 use crate::handover::{Missing, Pack, PackOptions, Signer, has_pdf, missing, pack};
 use crate::photos::Kept;
-use crate::plain::count;
 use crate::record::UseKey;
 
 mod places;
@@ -152,13 +151,13 @@ fn print(made: &Pack, state: &State, places: &Places, out: &mut Out) -> Result<(
     if state.rehearsal {
         out.line("It is a rehearsal, and every page says so.")?;
     }
-    if complete && made.reservations.is_empty() {
-        out.line("The job is complete, without reservations.")?;
-    } else if complete {
-        out.line(format!(
-            "The job is complete, with {}. The pack lists them.",
-            count(made.reservations.len(), "reservation")
-        ))?;
+    if complete {
+        out.line(match made.reservations.len() {
+            0 => "The job is complete, and nothing is held back.".to_owned(),
+            some => {
+                format!("The job is complete, with {}: page 1 lists them.", crate::plain::count(some, "reservation"))
+            }
+        })?;
     } else {
         out.line(format!("The job is NOT complete; missing: {}. The pack says so first.", made.missing.len()))?;
     }

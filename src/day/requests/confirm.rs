@@ -1,7 +1,6 @@
 //! A person confirms what was typed in their name.
 
 use super::context::{Context, DecideError, Decision, Request, input, require_text};
-use crate::form::is_same_name;
 use crate::record::{Body, ConfirmSaying, Confirmed};
 
 impl Request for ConfirmSaying {
@@ -13,12 +12,9 @@ impl Request for ConfirmSaying {
         let Some(said) = said else {
             return input(format!("there is no entry {}, or it was struck: see cladlog confirm list", self.entry));
         };
-        let Some(person) = said.body.in_the_name_of() else {
+        if said.body.in_the_name_of().is_none() {
             let what = "is not a release, a refusal, a closing or a concession: see cladlog confirm list";
             return input(format!("entry {} {what}", self.entry));
-        };
-        if is_same_name(person, &said.by) {
-            return input(format!("{person} recorded entry {} themselves: there is nothing to confirm", self.entry));
         }
         Ok(Body::SayingConfirmed(self.clone()).into())
     }

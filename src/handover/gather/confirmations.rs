@@ -2,14 +2,13 @@
 
 use std::collections::HashMap;
 
-use crate::day::Book;
-use crate::form::is_same_name;
+use crate::day::{Book, Saying};
 use crate::handover::model::{Confirmation, Grade};
 use crate::handover::signature::check_signature;
 use crate::record::{Body, Confirmed, Entry, EntryId};
 
-/// Every release, refusal, closing and concession that somebody else typed, in the order in which it happened.
-pub fn confirmations(book: &Book) -> Vec<Confirmation> {
+/// Every release, refusal, closing and concession in the name of somebody else, and how far they stand behind it.
+pub fn confirmations(book: &Book, sayings: &[Saying]) -> Vec<Confirmation> {
     let in_time = book.in_time();
     let mut given: HashMap<&EntryId, Vec<(&Entry, &Confirmed)>> = HashMap::new();
     for entry in &in_time {
@@ -17,29 +16,26 @@ pub fn confirmations(book: &Book) -> Vec<Confirmation> {
             given.entry(&it.entry).or_default().push((entry, &it.how));
         }
     }
-    let said = in_time.iter().filter_map(|entry| Some((*entry, entry.body.in_the_name_of()?)));
-    let typed = said.filter(|(entry, person)| !is_same_name(person, &entry.by));
-    let line = |(entry, person): (&Entry, &str)| {
-        let id = entry.id();
-        let graded = given.get(&id).into_iter().flatten().filter_map(|(by, how)| {
+    let line = |saying: &Saying| {
+        let entry = book.entry(&saying.entry)?;
+        let graded = given.get(&saying.entry).into_iter().flatten().filter_map(|(by, how)| {
             let (grade, how) = grade(how, &entry.hash)?;
             Some((grade, by.happened_at, how))
         });
         // The strongest counts, of two alike the first.
         let best = graded.min_by_key(|(grade, at, _)| (*grade, *at));
-        Confirmation {
-            entry: id,
+        Some(Confirmation {
+            entry: saying.entry.clone(),
             hash: entry.hash.clone(),
             what: entry.body.in_words(),
-            person: person.to_owned(),
+            person: saying.person.clone(),
             noted_by: entry.by.clone(),
-            recorded_at: entry.recorded_at,
             grade: best.as_ref().map_or(Grade::Typed, |(grade, ..)| *grade),
             at: best.as_ref().map(|(_, at, _)| *at),
             how: best.map(|(.., how)| how),
-        }
+        })
     };
-    typed.map(line).collect()
+    sayings.iter().filter_map(line).collect()
 }
 
 /// The grade of a confirmation, and its words; nothing where a signature does not hold: the record may come from anybody.

@@ -1,9 +1,7 @@
-//! Stoppages, quantities and pace. Never prices: only `cladlog claim` gives those.
+//! Stoppages and quantities. Never prices, nor what a crew-hour does: that is the crew's own.
 
-use crate::accounts::pace::{Pace, Range};
-use crate::accounts::{ClaimLine, Period, StoppageRow, claim, pace, stood};
+use crate::accounts::{ClaimLine, Period, StoppageRow, claim, stood};
 use crate::day::{Book, State};
-use crate::handover::model::tenth;
 use crate::moment::Moment;
 
 /// The stoppages of a job with what each cost, and the crew-hours lost in all.
@@ -22,19 +20,4 @@ pub fn quantities(book: &Book, now: Moment) -> Vec<ClaimLine> {
 /// A hundredth is as fine as hours are given, and the same on every machine.
 fn hundredth(value: f64) -> f64 {
     (value * 100.0).round() / 100.0 + 0.0
-}
-
-/// The pace, its shares rounded.
-pub fn rounded_pace(state: &State, now: Moment) -> Pace {
-    let mut pace = pace(state, now);
-    let range = |range: &mut Range| (range.low, range.high) = (hundredth(range.low), hundredth(range.high));
-    for stage in &mut pace.stages {
-        stage.crew_hours = hundredth(stage.crew_hours);
-        stage.per_crew_hour = stage.per_crew_hour.map(hundredth);
-        // The quantities add up rounded lines: to a tenth both say the same.
-        stage.done = stage.done.map(tenth);
-        stage.range.iter_mut().for_each(range);
-    }
-    pace.days_left.iter_mut().for_each(range);
-    pace
 }

@@ -9,7 +9,7 @@ use rust_decimal::prelude::ToPrimitive;
 use super::work::step_title;
 use crate::accounts::{Claim, Period, StoppageRow, claim, lost_on, pace, stood};
 use crate::building::Unit;
-use crate::day::{Book, Day, Reading, ReplayError, State, Stoppage};
+use crate::day::{Book, Day, Reading, ReplayError, Saying, State, Stoppage, sayings};
 use crate::handover::model::{Ahead, Evening, HoldOfDay, Measured, StepOfDay, Weather, Worked};
 use crate::moment::{Moment, day_begins};
 use crate::record::{Body, Entry};
@@ -58,12 +58,33 @@ impl Evening {
             defects: state.defects.iter().filter(|defect| defect.opened_at.date() == date).cloned().collect(),
             ahead: Ahead::of(state, as_of),
             pace: pace(state, as_of).in_words(),
+            to_confirm: to_confirm(book, state, date),
             head: book.head_code(),
             done: done(state, &entries),
             holds: holds(state, &entries),
             also: also(&entries),
         })
     }
+}
+
+/// What people are said to have said on a day, those alike together.
+fn to_confirm(book: &Book, state: &State, date: NaiveDate) -> Vec<String> {
+    let mut alike: Vec<(Saying, Vec<usize>)> = Vec::new();
+    for saying in sayings(book).into_iter().filter(|saying| saying.at.date() == date) {
+        let subject = state.subjects.index(&saying.subject);
+        let same = |(one, _): &&mut (Saying, Vec<usize>)| {
+            (&one.person, one.kind, &one.of) == (&saying.person, saying.kind, &saying.of)
+        };
+        match alike.iter_mut().find(same) {
+            Some((_, subjects)) => subjects.extend(subject),
+            None => alike.push((saying, subject.into_iter().collect())),
+        }
+    }
+    let line = |(saying, subjects): (Saying, Vec<usize>)| {
+        let (did, on) = (saying.kind.word(), state.subjects.shortly(&subjects));
+        format!("{} to confirm: {did} {on}", saying.person)
+    };
+    alike.into_iter().map(line).collect()
 }
 
 fn done(state: &State, entries: &[&Entry]) -> Vec<StepOfDay> {

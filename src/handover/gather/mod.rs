@@ -16,14 +16,13 @@ mod work;
 pub use album::{NoOriginals, Originals};
 pub use confirmations::confirmations;
 pub use missing::missing;
-use reservations::{Known, reservations};
 
-use super::model::{Album, Document, Edition, Paper, Part, Step, WindowRun, when};
-use crate::day::{Book, Defect, Phase, State};
+use self::reservations::Facts;
+use super::model::{Album, Document, Edition, Paper, Part, Step, WindowRun};
+use crate::day::{Book, Defect, State, sayings};
 use crate::digest::sha256_hex;
 use crate::moment::Moment;
-use crate::plain::visible;
-use crate::record::{Body, Entry, forks, jsonl};
+use crate::record::{Body, Entry, jsonl};
 use crate::sequence::Basis;
 
 impl<'b> Document<'b> {
@@ -40,18 +39,19 @@ impl<'b> Document<'b> {
         let mut defects: Vec<(usize, &Defect)> = numbered().collect();
         defects.sort_by_key(|(_, defect)| defect.state);
         let record = jsonl(&book.entries).into_bytes();
-        let (joints, materials) = (sealing::joints(state, &windows), materials::materials(state, made_at));
-        let confirmations = confirmations(book);
-        let known = Known {
+        let (sayings, materials) = (sayings(book), materials::materials(state, made_at));
+        let confirmations = confirmations(book, &sayings);
+        let facts = Facts {
             book,
-            confirmations: &confirmations,
-            made_at,
-            photos: &photos,
+            now: made_at,
+            steps: &steps,
             windows: &windows,
-            joints: &joints,
+            photos: &photos,
             materials: &materials,
+            sayings: &sayings,
+            confirmations: &confirmations,
         };
-        let reservations = reservations(&known);
+        let reservations = reservations::reservations(&facts);
         Self {
             book,
             made_at,
@@ -59,7 +59,7 @@ impl<'b> Document<'b> {
             missing,
             confirmations,
             reservations,
-            remarks: remarks(book, made_at),
+            sayings,
             editions: editions(book),
             holds: state.holds().into_iter().map(|(_, _, hold)| hold).chain(state.dropped_holds.clone()).collect(),
             defects,
@@ -68,12 +68,11 @@ impl<'b> Document<'b> {
             photos,
             no_places: album.no_places,
             key,
-            joints,
+            joints: sealing::joints(state, &windows),
             seal_plans: sealing::plans(state, made_at),
             stoppages,
             crew_hours_lost,
             quantities: costs::quantities(book, made_at),
-            pace: costs::rounded_pace(state, made_at),
             materials,
             papers: papers(state),
             bases: bases(&steps, &windows),
@@ -162,23 +161,4 @@ fn papers(state: &State) -> Vec<Paper<'_>> {
 /// The papers that the sequence asks for and the job does not list.
 fn papers_lacking(state: &State) -> Vec<&str> {
     papers(state).into_iter().filter(|paper| paper.held.is_none()).map(|paper| paper.asked).collect()
-}
-
-/// What a reader should note besides what is missing.
-fn remarks(book: &Book, now: Moment) -> Vec<String> {
-    let state = &book.state;
-    let mut remarks = Vec::new();
-    for day in state.days.iter().filter(|day| day.closed_at.is_none()) {
-        let date = day.date.format("%-d %b %Y");
-        remarks.push(format!("The site day of {date} was not closed, so its hours are not in this pack."));
-    }
-    for run in state.runs().iter().filter(|run| run.phase(now) != Phase::Lapsed) {
-        if let Some(closes) = run.closes_at {
-            let subject = state.subjects.get(run.subject);
-            let title = &run.window.title;
-            remarks.push(format!("A time limit is running on {subject}: {title}, closes {}.", when(&closes)));
-        }
-    }
-    remarks.extend(forks(&book.entries).iter().map(|fork| format!("In the record {}.", fork.in_words())));
-    remarks.into_iter().map(|remark| visible(&remark)).collect()
 }

@@ -1,248 +1,405 @@
-//! What a builder takes over all the same: whatever the record knows that speaks against taking the job as it stands, each
-//! rule by itself. Figures that stand here and nowhere else are common practice, without a source.
+//! What the record knows that whoever accepts the work should know too.
+//!
+//! Each rule is a function of its own; [`reservations`] asks them all, what matters most first.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
-use chrono::TimeDelta;
+use chrono::{NaiveDateTime, TimeDelta};
 
 use super::papers_lacking;
-use crate::day::{Book, Defect, DefectState, Flag, FlagKind, State};
-use crate::handover::model::{Confirmation, Grade, JointRun, Materials, Outcome, Photo, Reservation, WindowRun, when};
+use crate::day::{Book, DefectState, FlagKind, Phase, Saying, SayingKind, State};
+use crate::handover::model::{
+    Confirmation, Grade, Materials, Outcome, Photo, Reservation, Step, WindowRun, clock_on, part_of_id, when,
+};
 use crate::moment::{Moment, span};
-use crate::plain::{count, visible};
-use crate::record::{Body, EntryId};
-use crate::sequence::Basis;
-use crate::table::grouped;
+use crate::plain::count;
+use crate::plain::visible;
+use crate::record::{Entry, forks};
+use crate::sequence::{Ask, Basis};
 
-/// What is said in somebody's name is a reservation once so many evenings went by without their word.
-const EVENINGS: i64 = 2;
+/// Evenings after which a saying that its person has not confirmed is a reservation.
+const EVENINGS: usize = 2;
 
-/// Rain this soon after a joint was gunned may have spoilt it.
-const FRESH: TimeDelta = TimeDelta::hours(1);
+/// Rain this soon after gunning may have reached sealant that had not cured. Common practice, no source; the sealant
+/// maker's figure comes first.
+const FRESH: TimeDelta = TimeDelta::hours(2);
 
-/// A reading older than this says nothing of the weather that a joint was gunned in.
-const OLD_MIN: i64 = 4 * 60;
+/// A reading this old says nothing of the weather that a place was sealed in. Common practice, no source.
+const READ_WITHIN: TimeDelta = TimeDelta::hours(4);
 
-/// So many steps recorded within one minute were hardly recorded as they were done.
-const AT_ONCE: usize = 20;
+/// Different steps recorded within one minute, from which on they are named: nobody does so many at once. Common
+/// practice, no source.
+const AT_ONCE: usize = 5;
 
-/// Everything that the document was made of, as far as reservations follow from it.
-pub struct Known<'d, 'b> {
+/// What the rules look at.
+pub struct Facts<'d, 'b> {
+    /// The record.
     pub book: &'b Book,
-    pub made_at: Moment,
-    pub confirmations: &'d [Confirmation],
-    pub photos: &'d [Photo<'b>],
+    /// Now.
+    pub now: Moment,
+    /// Steps done.
+    pub steps: &'d [Step<'b>],
+    /// Runs of windows.
     pub windows: &'d [WindowRun<'b>],
-    pub joints: &'d [JointRun<'b>],
+    /// Photos.
+    pub photos: &'d [Photo<'b>],
+    /// Batches and products.
     pub materials: &'d Materials,
+    /// What people are said to have said.
+    pub sayings: &'d [Saying],
+    /// How far each stands behind it.
+    pub confirmations: &'d [Confirmation],
 }
 
-/// The reservations, what weighs most first.
-pub fn reservations(known: &Known<'_, '_>) -> Vec<Reservation> {
-    let Known { book, made_at, confirmations, photos, windows, joints, materials } = *known;
-    let state = &book.state;
-    let mut all = concessions(state);
-    all.extend(unconfirmed(confirmations, made_at));
-    all.extend(redo_not_recorded(state, windows));
-    all.extend(rain_on_fresh_sealant(state, windows, joints));
-    all.extend(weather_not_read(state, windows, joints));
-    all.extend(batches_not_named(state, materials));
-    all.extend(two_batches(state, materials));
-    all.extend(not_by_the_maker(state));
-    all.extend(products_not_recorded(materials));
-    all.extend(photos.iter().filter_map(flagged));
-    all.extend(state.extras.iter().map(|extra| Reservation {
-        what: format!("Extra work is on no drawing: {}", extra.what),
-        subject: Some(extra.subject.clone()),
-        entry: Some(extra.entry.clone()),
-    }));
-    all.extend(papers(state));
-    all.extend(recorded_at_once(book));
-    for reservation in &mut all {
-        reservation.what = visible(&reservation.what);
+/// Every reservation, what matters most first.
+pub fn reservations(facts: &Facts<'_, '_>) -> Vec<Reservation> {
+    let rules: [fn(&Facts<'_, '_>) -> Vec<Reservation>; 15] = [
+        conceded,
+        not_confirmed,
+        redo_not_recorded,
+        rained_on,
+        sealed_without,
+        second_batches,
+        flagged_photos,
+        not_the_makers_figure,
+        papers_not_held,
+        products_not_recorded,
+        extras_not_drawn,
+        many_at_once,
+        recorded_late,
+        still_running,
+        forked,
+    ];
+    let mut all: Vec<Reservation> = rules.iter().flat_map(|rule| rule(facts)).collect();
+    for one in &mut all {
+        one.what = visible(&one.what);
     }
     all
 }
 
-fn of_job(what: String) -> Reservation {
-    Reservation { what, subject: None, entry: None }
+/// Where the pages say more of a subject.
+fn section_of(state: &State, subject: &str) -> String {
+    let part = part_of_id(state, subject);
+    if state.job.wall(part).is_some() { format!("part-{part}") } else { "others".to_owned() }
 }
 
-/// Defects that stay.
-fn concessions(state: &State) -> Vec<Reservation> {
-    let conceded = (1..).zip(&state.defects).filter(|(_, defect)| defect.state == DefectState::Conceded);
-    let line = |(number, defect): (usize, &Defect)| Reservation {
-        what: format!("Defect {number} was accepted as it is: {}", defect.what),
+/// The walls of a subject, by its id.
+fn walls<'s>(state: &'s State, subject: &str) -> &'s [usize] {
+    state.subjects.index(subject).map_or(&[], |index| state.subjects.walls_of(index))
+}
+
+fn of_job(kind: &'static str, what: String, section: &str) -> Reservation {
+    Reservation { kind, what, subject: None, entry: None, section: section.to_owned() }
+}
+
+/// What is out of tolerance or order, and may stand.
+fn conceded(facts: &Facts<'_, '_>) -> Vec<Reservation> {
+    let conceded = facts.book.state.defects.iter().filter(|defect| defect.state == DefectState::Conceded);
+    let one = |defect: &crate::day::Defect| Reservation {
+        kind: "concession",
+        what: format!("{}. {} let it stand", defect.what, defect.person.as_deref().unwrap_or("Somebody")),
         subject: Some(defect.subject.clone()),
         entry: defect.ended_by.clone(),
+        section: "defects".to_owned(),
     };
-    conceded.map(line).collect()
+    conceded.map(one).collect()
 }
 
-/// What somebody else typed in a person's name, once they had time to confirm it.
-fn unconfirmed(confirmations: &[Confirmation], made_at: Moment) -> Vec<Reservation> {
-    let waited = |one: &&Confirmation| (made_at.date() - one.recorded_at.date()).num_days() >= EVENINGS;
-    let open = confirmations.iter().filter(|one| one.grade == Grade::Typed).filter(waited);
-    let line = |one: &Confirmation| Reservation {
-        what: format!("Not confirmed by {}, as noted by {}: {}", one.person, one.noted_by, one.what),
-        subject: None,
-        entry: Some(one.entry.clone()),
+/// What somebody is said to have said, and has not confirmed for two evenings: one line for each person and thing said.
+fn not_confirmed(facts: &Facts<'_, '_>) -> Vec<Reservation> {
+    let state = &facts.book.state;
+    let confirmed =
+        |saying: &Saying| facts.confirmations.iter().any(|one| one.entry == saying.entry && one.grade != Grade::Typed);
+    let open = facts.sayings.iter().filter(|saying| !confirmed(saying));
+    let old = open.filter(|saying| saying.evenings(state, facts.now) >= EVENINGS);
+    let mut alike: BTreeMap<(&str, SayingKind, &str), Vec<&Saying>> = BTreeMap::new();
+    for saying in old {
+        alike.entry((&saying.person, saying.kind, &saying.typed_by)).or_default().push(saying);
+    }
+    let one = |((person, kind, typist), sayings): ((&str, SayingKind, &str), Vec<&Saying>)| {
+        let subjects = state.subjects.ids_shortly(sayings.iter().map(|saying| saying.subject.as_str()));
+        let did = match kind {
+            SayingKind::Released => "released hold points",
+            SayingKind::Refused => "refused a release",
+            SayingKind::Conceded => "let a defect stand",
+            SayingKind::Accepted => "accepted a repair",
+        };
+        let typed = if person == typist { "on the crew's machine".to_owned() } else { format!("by {typist}") };
+        Reservation {
+            kind: "not-confirmed",
+            what: format!("{person} is said to have {did}; typed {typed}, not confirmed by {person}"),
+            subject: Some(subjects),
+            entry: sayings.first().map(|saying| saying.entry.clone()),
+            section: "vouch".to_owned(),
+        }
     };
-    open.map(line).collect()
+    alike.into_iter().map(one).collect()
 }
 
-/// Joints primed again after the first priming had lapsed, without being cleaned and masked again in between.
-fn redo_not_recorded(state: &State, windows: &[WindowRun<'_>]) -> Vec<Reservation> {
-    let Some((sealing, mask)) = state.sequence().sealing.as_ref().and_then(|one| Some((one, one.mask?))) else {
-        return Vec::new();
-    };
-    let (window, mask_title) = (&state.sequence().windows[sealing.window].key, &state.sequence().steps[mask].title);
-    let runs: Vec<&WindowRun> = windows.iter().filter(|run| run.run.window.key == *window).collect();
-    let pairs = runs.windows(2).filter_map(|pair| match pair {
-        [one, next] if one.run.subject == next.run.subject && one.outcome == Outcome::Lapsed => Some((*one, *next)),
-        _ => None,
-    });
-    let missing = pairs.filter(|(one, next)| {
-        let between = |at: Moment| at > one.run.from.at && at <= next.run.from.at;
-        !state.done(mask, one.run.subject).iter().any(|done| between(done.at))
-    });
-    let line = |(_, next): (&WindowRun<'_>, &WindowRun<'_>)| Reservation {
-        what: format!(
-            "Primed again {} after the first priming lapsed; no new '{mask_title}' is recorded before it",
-            when(&next.run.from.at)
-        ),
-        subject: Some(next.subject.clone()),
-        entry: Some(next.run.from.entry.clone()),
-    };
-    missing.map(line).collect()
-}
-
-/// The joints gunned, each with its wall and the time.
-fn gunned<'d, 'b>(
-    windows: &'d [WindowRun<'b>],
-    joints: &'d [JointRun<'b>],
-) -> impl Iterator<Item = (&'d JointRun<'b>, &'d WindowRun<'b>, Moment)> {
-    let run = |joint: &'d JointRun<'b>| {
-        let window = windows.get(joint.window)?;
-        Some((joint, window, window.run.answered?.at))
-    };
-    joints.iter().filter_map(run)
-}
-
-fn rain_on_fresh_sealant(state: &State, windows: &[WindowRun<'_>], joints: &[JointRun<'_>]) -> Vec<Reservation> {
-    let rained = |part: &str, at: Moment| {
-        let readings = state.subjects.index(part).map_or(&[][..], |wall| state.readings(wall));
-        let soon = readings.iter().find(|reading| reading.rain && reading.at >= at && reading.at < at + FRESH)?;
-        Some((soon.entry.clone(), soon.at))
-    };
-    let wet = gunned(windows, joints).filter_map(|(_, run, at)| {
-        let (entry, rain_at) = rained(run.part, at)?;
-        Some(((at, entry, rain_at), run.subject.as_str()))
-    });
-    let line = |((at, entry, rain_at), on): ((Moment, EntryId, Moment), Vec<&str>)| Reservation {
-        what: format!("Rain {} after it was gunned at {}", span(rain_at - at), when(&at)),
-        subject: Some(state.subjects.ids_shortly(on)),
-        entry: Some(entry),
-    };
-    grouped(wet).into_iter().map(line).collect()
-}
-
-fn weather_not_read(state: &State, windows: &[WindowRun<'_>], joints: &[JointRun<'_>]) -> Vec<Reservation> {
-    let is_known =
-        |joint: &JointRun<'_>| joint.gunned_in.as_ref().is_some_and(|nearest| (0..=OLD_MIN).contains(&nearest.age_min));
-    let unknown = gunned(windows, joints).filter(|(joint, ..)| !is_known(joint));
-    let on: Vec<&str> = unknown.map(|(_, run, _)| run.subject.as_str()).collect();
-    let what = || format!("No reading of the weather in the {} hours before it was gunned", OLD_MIN / 60);
-    let one = |on: Vec<&str>| Reservation { what: what(), subject: Some(state.subjects.ids_shortly(on)), entry: None };
-    if on.is_empty() { Vec::new() } else { vec![one(on)] }
-}
-
-fn batches_not_named(state: &State, materials: &Materials) -> Vec<Reservation> {
-    let unnamed = materials.traces.iter().filter(|trace| trace.batch.is_none());
-    let by_product = grouped(unnamed.map(|trace| (&trace.product, &trace.on)));
-    let line = |(product, on): (&String, Vec<&Vec<usize>>)| Reservation {
-        what: format!("No batch of {product} is named"),
-        subject: Some(state.subjects.shortly(&on.into_iter().flatten().copied().collect::<Vec<_>>())),
-        entry: None,
-    };
-    by_product.into_iter().map(line).collect()
-}
-
-fn two_batches(state: &State, materials: &Materials) -> Vec<Reservation> {
-    let flags = materials.flags.iter().filter(|flag| flag.kind == FlagKind::SecondBatch);
-    let line = |flag: &Flag| {
-        let subject = state.subjects.shortly(&flag.on);
-        // The sentence begins with the wall.
-        let what = flag.says.strip_prefix(&format!("{subject}: ")).unwrap_or(&flag.says).to_owned();
-        Reservation { what, subject: Some(subject), entry: flag.raised_by.first().cloned() }
-    };
-    flags.map(line).collect()
-}
-
-/// How many measurements were judged by something else than a paper of the job.
-fn not_by_the_maker(state: &State) -> Option<Reservation> {
-    let (mut all, mut published, mut usual) = (0_usize, 0_usize, 0_usize);
-    for step in 0..state.sequence().steps.len() {
-        for subject in 0..state.subjects.len() {
-            let answers = state.done(step, subject).last().map_or(&[][..], |done| &done.answers);
-            for judged in answers.iter().filter(|judged| judged.value().is_some() && judged.held.is_some()) {
-                all += 1;
-                let basis = match &judged.ask.basis {
-                    Some(Basis::Figures { held, own, .. }) if held.is_empty() => own.as_deref(),
-                    basis => basis.as_ref(),
-                };
-                match basis {
-                    Some(Basis::Document { .. } | Basis::Figures { .. }) => {}
-                    Some(Basis::Published { .. }) => published += 1,
-                    Some(Basis::CommonPractice(_)) | None => usual += 1,
-                }
-            }
+/// A time limit lapsed and its first step was done again, but not the work that has to come before that.
+fn redo_not_recorded(facts: &Facts<'_, '_>) -> Vec<Reservation> {
+    let state = &facts.book.state;
+    let mut found = Vec::new();
+    for (place, lapsed) in facts.windows.iter().enumerate().filter(|(_, run)| run.outcome == Outcome::Lapsed) {
+        let same = |run: &&WindowRun<'_>| run.subject == lapsed.subject && run.run.window.key == lapsed.run.window.key;
+        let Some(again) = facts.windows[place + 1..].iter().find(same) else { continue };
+        let Some(subject) = state.subjects.index(&lapsed.subject) else { continue };
+        let steps = &state.sequence().steps;
+        let Some(first) = steps.get(lapsed.run.window.from) else { continue };
+        // What is done to the same subject, in the same stage, before the step: it comes again too.
+        let before = first.after.iter().filter(|step| {
+            steps[**step].on == first.on && steps[**step].stage == first.stage && state.asked_of(**step, subject)
+        });
+        let (from, until) = (lapsed.run.from.at, again.run.from.at);
+        let lacking: Vec<&str> = before
+            .filter(|step| {
+                let done = state.done(**step, subject);
+                !done.is_empty() && !done.iter().any(|done| from < done.at && done.at <= until)
+            })
+            .map(|step| steps[*step].title.as_str())
+            .collect();
+        if !lacking.is_empty() {
+            found.push(Reservation {
+                kind: "redo",
+                what: format!(
+                    "'{}' lapsed and '{}' was done again {}, but not '{}' before it",
+                    lapsed.run.window.title,
+                    first.title,
+                    when(&until),
+                    lacking.join("', '")
+                ),
+                subject: Some(lapsed.subject.clone()),
+                entry: Some(again.run.from.entry.clone()),
+                section: section_of(state, &lapsed.subject),
+            });
         }
     }
-    let other = published + usual;
-    (other > 0).then(|| {
-        of_job(format!(
-            "{} of {all} {} not judged by a figure of the maker or the drawings: {published} by a published source, {usual} \
-             by common practice",
-            count(other, "measurement"),
-            if other == 1 { "was" } else { "were" }
-        ))
-    })
+    merged(state, found)
 }
 
-fn products_not_recorded(materials: &Materials) -> Option<Reservation> {
-    let unknown = materials.compared.iter().filter(|one| one.delivered.is_none() && one.used.is_none());
-    let names: Vec<&str> = unknown.map(|one| one.product.as_str()).collect();
-    (!names.is_empty()).then(|| of_job(format!("Neither delivery nor use is recorded of: {}", names.join(", "))))
-}
-
-fn flagged(photo: &Photo<'_>) -> Option<Reservation> {
-    let flags = &photo.photo.flags;
-    let name = photo.picture.map_or_else(|| photo.photo.file.clone(), |picture| format!("Photo {}", picture.number));
-    (!flags.is_empty()).then(|| Reservation {
-        what: format!("{name}: {}", flags.join("; ")),
-        subject: Some(photo.subjects.join(", ")),
-        entry: photo.entries.first().cloned(),
-    })
-}
-
-fn papers(state: &State) -> Option<Reservation> {
-    let lacking = papers_lacking(state);
-    (!lacking.is_empty()).then(|| of_job(format!("The job lists no copy of: {}", lacking.join("; "))))
-}
-
-fn recorded_at_once(book: &Book) -> Option<Reservation> {
-    let mut minutes: BTreeMap<(&str, Moment), usize> = BTreeMap::new();
-    let steps = book.in_time().into_iter().filter(|entry| matches!(entry.body, Body::StepDone(_)));
-    for entry in steps {
-        let minute = entry.recorded_at - TimeDelta::seconds(entry.recorded_at.instant().timestamp().rem_euclid(60));
-        *minutes.entry((entry.by.as_str(), minute)).or_default() += 1;
+/// One reservation for those that say the same of several subjects.
+fn merged(state: &State, found: Vec<Reservation>) -> Vec<Reservation> {
+    let mut merged: Vec<(Reservation, Vec<usize>)> = Vec::new();
+    for one in found {
+        let subject = one.subject.as_deref().and_then(|subject| state.subjects.index(subject));
+        let alike =
+            |(other, _): &&mut (Reservation, Vec<usize>)| other.what == one.what && other.section == one.section;
+        match (merged.iter_mut().find(alike), subject) {
+            (Some((_, subjects)), Some(subject)) => subjects.push(subject),
+            _ => merged.push((one, subject.into_iter().collect())),
+        }
     }
-    minutes.retain(|_, steps| *steps >= AT_ONCE);
-    let ((_, at), most) = minutes.iter().max_by_key(|(_, steps)| **steps)?;
-    let times = count(minutes.len(), "minute");
-    Some(of_job(format!(
-        "{AT_ONCE} steps or more were recorded within one minute, in {times}; the most, {most}, at {}",
-        when(at)
-    )))
+    let shortly = |(one, subjects): (Reservation, Vec<usize>)| match subjects.as_slice() {
+        [] => one,
+        many => Reservation { subject: Some(state.subjects.shortly(many)), ..one },
+    };
+    merged.into_iter().map(shortly).collect()
+}
+
+/// The steps that take sealant, each with the subjects that it was done on.
+fn sealed<'d, 'b>(facts: &Facts<'d, 'b>) -> impl Iterator<Item = &'d Step<'b>> {
+    facts.steps.iter().filter(|step| step.answers.iter().any(|one| is_sealant(&one.ask)) || asks_sealant(facts, step))
+}
+
+fn is_sealant(ask: &Ask) -> bool {
+    ask.product.as_deref() == Some(SEALANT)
+}
+
+/// The product by which a place counts as sealed.
+const SEALANT: &str = "sealant";
+
+fn asks_sealant(facts: &Facts<'_, '_>, step: &Step<'_>) -> bool {
+    let sequence = facts.book.state.sequence();
+    let known = sequence.step(&step.done.step).map(|index| &sequence.steps[index]);
+    known.is_some_and(|known| known.asks.iter().any(|ask| is_sealant(ask)))
+}
+
+/// Rain on a wall soon after a place on it was sealed.
+fn rained_on(facts: &Facts<'_, '_>) -> Vec<Reservation> {
+    let state = &facts.book.state;
+    let mut found = Vec::new();
+    for step in sealed(facts) {
+        let at = step.entry.happened_at;
+        let readings = walls(state, &step.done.subject).iter().flat_map(|wall| state.readings(*wall));
+        let rain = readings
+            .filter(|reading| reading.rain && at <= reading.at && reading.at - at < FRESH)
+            .min_by_key(|it| it.at);
+        if let Some(rain) = rain {
+            found.push(Reservation {
+                kind: "rain",
+                what: format!("Rain {} after it was sealed, at {}", span(rain.at - at), when(&rain.at)),
+                subject: Some(step.done.subject.clone()),
+                entry: Some(rain.entry.clone()),
+                section: section_of(state, &step.done.subject),
+            });
+        }
+    }
+    merged(state, found)
+}
+
+/// Places that were sealed with no batch named, or with no reading of the weather.
+fn sealed_without(facts: &Facts<'_, '_>) -> Vec<Reservation> {
+    let state = &facts.book.state;
+    let mut found = Vec::new();
+    for step in sealed(facts) {
+        let at = step.entry.happened_at;
+        let named = step.answers.iter().any(|judged| is_sealant(&judged.ask));
+        let read = |wall: &usize| state.readings(*wall).iter().any(|it| (it.at - at).abs() <= READ_WITHIN);
+        let walls = walls(state, &step.done.subject);
+        let lacking: Vec<&str> = [(!named, "no batch of sealant named"), (!walls.iter().any(read), "no weather read")]
+            .into_iter()
+            .filter_map(|(lacks, what)| lacks.then_some(what))
+            .collect();
+        if !lacking.is_empty() {
+            found.push(Reservation {
+                kind: "sealed-without",
+                what: format!("{}: {}", step.title, lacking.join(", ")),
+                subject: Some(step.done.subject.clone()),
+                entry: Some(step.entry.id()),
+                section: section_of(state, &step.done.subject),
+            });
+        }
+    }
+    merged(state, found)
+}
+
+/// Two batches of what is seen side by side.
+fn second_batches(facts: &Facts<'_, '_>) -> Vec<Reservation> {
+    let flags = facts.materials.flags.iter().filter(|flag| flag.kind == FlagKind::SecondBatch);
+    flags.map(|flag| of_job("second-batch", flag.says.clone(), "materials")).collect()
+}
+
+/// Photos that can't show what they are there to show.
+fn flagged_photos(facts: &Facts<'_, '_>) -> Vec<Reservation> {
+    let state = &facts.book.state;
+    let mut found = Vec::new();
+    for photo in facts.photos {
+        let number = photo.picture.map_or("A photo".to_owned(), |picture| format!("Photo {}", picture.number));
+        let of = photo.title.map(|title| format!(" of '{title}'")).unwrap_or_default();
+        found.extend(photo.photo.flags.iter().map(|flag| Reservation {
+            kind: "photo",
+            what: format!("{number}{of}: {flag}"),
+            subject: Some(photo.photo.subject.clone()),
+            entry: Some(photo.photo.entry.clone()),
+            section: section_of(state, &photo.photo.subject),
+        }));
+    }
+    merged(state, found)
+}
+
+/// Measurements judged by what is common in the trade, for want of the maker's figure.
+fn not_the_makers_figure(facts: &Facts<'_, '_>) -> Vec<Reservation> {
+    let judged =
+        facts.steps.iter().flat_map(|step| step.answers).filter(|one| one.held.is_some() && one.value().is_some());
+    let (mut all, mut common) = (0, 0);
+    for one in judged {
+        all += 1;
+        common += usize::from(matches!(one.ask.basis, Some(Basis::CommonPractice(_))));
+    }
+    let what =
+        || format!("{common} of {} judged by common practice, not by a maker's figure", count(all, "measurement"));
+    if common == 0 { Vec::new() } else { vec![of_job("basis", what(), "basis")] }
+}
+
+/// Papers that the sequence asks for and the job does not hold.
+fn papers_not_held(facts: &Facts<'_, '_>) -> Vec<Reservation> {
+    let lacking = papers_lacking(&facts.book.state);
+    if lacking.is_empty() {
+        return Vec::new();
+    }
+    vec![of_job("papers", format!("Not held by the job: {}", lacking.join("; ")), "materials")]
+}
+
+/// Products that the work took and nobody recorded.
+fn products_not_recorded(facts: &Facts<'_, '_>) -> Vec<Reservation> {
+    let compared = &facts.materials.compared;
+    let lacking: Vec<&str> =
+        compared.iter().filter(|one| one.delivered.is_none()).map(|one| one.product.as_str()).collect();
+    if lacking.is_empty() {
+        return Vec::new();
+    }
+    vec![of_job("product", format!("No delivery or batch recorded of: {}", lacking.join(", ")), "materials")]
+}
+
+/// Work beyond what was agreed: the drawings don't show it.
+fn extras_not_drawn(facts: &Facts<'_, '_>) -> Vec<Reservation> {
+    let extras = facts.book.state.extras.iter();
+    let one = |extra: &crate::day::ExtraWork| Reservation {
+        kind: "extra",
+        what: format!("Extra work that is on no drawing: {}, asked for by {}", extra.what, extra.asked_by),
+        subject: Some(extra.subject.clone()),
+        entry: Some(extra.entry.clone()),
+        section: "extras".to_owned(),
+    };
+    extras.map(one).collect()
+}
+
+/// Many different steps recorded within one minute: they were not watched one by one.
+fn many_at_once(facts: &Facts<'_, '_>) -> Vec<Reservation> {
+    let mut minutes: BTreeMap<NaiveDateTime, (Moment, BTreeSet<(&str, &str)>)> = BTreeMap::new();
+    for step in facts.steps {
+        let at = step.entry.recorded_at;
+        let minute = at.instant().date_naive().and_time(at.instant().time());
+        let minute = minute - TimeDelta::seconds(at.instant().timestamp().rem_euclid(60));
+        minutes.entry(minute).or_insert_with(|| (at, BTreeSet::new())).1.insert((&step.done.step, step.part));
+    }
+    let many: Vec<(Moment, usize)> = minutes
+        .into_values()
+        .filter(|(_, steps)| steps.len() >= AT_ONCE)
+        .map(|(at, steps)| (at, steps.len()))
+        .collect();
+    let Some((at, most)) = many.iter().copied().max_by_key(|(_, steps)| *steps) else { return Vec::new() };
+    let what = match many.len() {
+        1 => format!("{most} different steps were recorded within one minute, {}", when(&at)),
+        more => format!(
+            "Different steps were recorded within one minute {more} times, most of them {}: {most} steps",
+            when(&at)
+        ),
+    };
+    vec![of_job("at-once", what, "log")]
+}
+
+/// Entries recorded late.
+fn recorded_late(facts: &Facts<'_, '_>) -> Vec<Reservation> {
+    let late: Vec<&Entry> = facts.book.in_time().into_iter().filter(|entry| entry.is_late()).collect();
+    let Some(first) = late.first() else { return Vec::new() };
+    let many = count(late.len(), "entry");
+    let what = if late.len() == 1 {
+        format!(
+            "{many} was recorded late: what happened {} was recorded {}",
+            when(&first.happened_at),
+            when(&first.recorded_at)
+        )
+    } else {
+        format!("{many} were recorded more than a quarter of an hour after the work")
+    };
+    vec![Reservation { entry: Some(first.id()), ..of_job("late", what, "late") }]
+}
+
+/// Site days that are not closed, time limits that still run.
+fn still_running(facts: &Facts<'_, '_>) -> Vec<Reservation> {
+    let (state, now) = (&facts.book.state, facts.now);
+    let mut found = Vec::new();
+    for day in state.days.iter().filter(|day| day.closed_at.is_none()) {
+        let what = format!("The site day of {} is not closed: its hours are not known", day.date.format("%-d %b %Y"));
+        found.push(of_job("day", what, "log"));
+    }
+    for run in state.runs().iter().filter(|run| run.phase(now) != Phase::Lapsed) {
+        let Some(closes) = run.closes_at else { continue };
+        let subject = state.subjects.get(run.subject).to_string();
+        found.push(Reservation {
+            kind: "window",
+            what: format!("{} is still running, and closes {}", run.window.title, clock_on(&closes, &now)),
+            section: section_of(state, &subject),
+            subject: Some(subject),
+            entry: None,
+        });
+    }
+    found
+}
+
+/// Books that went apart.
+fn forked(facts: &Facts<'_, '_>) -> Vec<Reservation> {
+    let forks = forks(&facts.book.entries);
+    forks.iter().map(|fork| of_job("fork", format!("In the record {}", fork.in_words()), "verify")).collect()
 }

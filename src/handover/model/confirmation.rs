@@ -31,8 +31,6 @@ pub struct Confirmation {
     pub person: String,
     /// Who typed it.
     pub noted_by: String,
-    /// When it was typed.
-    pub recorded_at: Moment,
     /// How far the person stands behind it.
     pub grade: Grade,
     /// When they confirmed it.

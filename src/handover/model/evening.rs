@@ -62,6 +62,8 @@ pub struct Evening {
     /// The night, tomorrow, and what is needed from others.
     #[serde(flatten)]
     pub ahead: Ahead,
+    /// What people are said to have said on that day: each may confirm it.
+    pub to_confirm: Vec<String>,
     /// Days left by the job's own pace, or why they are not known.
     pub pace: String,
     /// The head code of the book of the file that made it: with it anybody can check later that nothing recorded by then

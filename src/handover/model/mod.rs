@@ -5,6 +5,7 @@ mod blob;
 mod confirmation;
 mod evening;
 mod materials;
+mod reservation;
 mod sealing;
 mod words;
 mod work;
@@ -16,6 +17,7 @@ pub use blob::{Blob, Reader};
 pub use confirmation::{Confirmation, Grade};
 pub use evening::{Ahead, Evening, HoldOfDay, Measured, StepOfDay, Weather, Worked};
 pub use materials::{Materials, Trace};
+pub use reservation::Reservation;
 pub use sealing::{JointRun, NearestReading, PlanOfDay, dew_point_c, tenth};
 pub use words::{clock_on, when};
 pub use work::{Outcome, Step, WindowRun};
@@ -26,10 +28,9 @@ use std::sync::Arc;
 use chrono::NaiveDate;
 use serde::Serialize;
 
-use crate::accounts::pace::Pace;
 use crate::accounts::{ClaimLine, StoppageRow};
 use crate::building::{Subject, Wall};
-use crate::day::{Book, Defect, HoldStatus, State};
+use crate::day::{Book, Defect, HoldStatus, Saying, State};
 use crate::moment::Moment;
 use crate::record::{DefectId, EntryId};
 use crate::sequence::{Basis, EditionChange, Sequence};
@@ -49,10 +50,10 @@ pub struct Document<'b> {
     pub missing: Vec<Missing>,
     /// What was typed in the name of others, and how far they stand behind it.
     pub confirmations: Vec<Confirmation>,
-    /// What is taken over all the same, what weighs most first.
+    /// What whoever accepts the work should know before they sign, what matters most first.
     pub reservations: Vec<Reservation>,
-    /// What else a reader should note.
-    pub remarks: Vec<String>,
+    /// What people are said to have released, refused, conceded or accepted.
+    pub sayings: Vec<Saying>,
     /// The sequences that the job was built by, the first one first.
     pub editions: Vec<Edition<'b>>,
     /// Hold points, those that an edition dropped last.
@@ -83,8 +84,6 @@ pub struct Document<'b> {
     pub crew_hours_lost: f64,
     /// What is complete, by part of the building and stage.
     pub quantities: Vec<ClaimLine>,
-    /// Hours by stage, and what a crew-hour did.
-    pub pace: Pace,
     /// Batches, where each is, what was ordered and cut.
     pub materials: Materials,
     /// Papers that the sequence asks for, listed on the job or not, and those that it lists besides.
@@ -207,19 +206,6 @@ pub struct Missing {
     /// Where it stands.
     #[serde(rename = "stands")]
     pub status: String,
-}
-
-/// Something that whoever accepts the job takes over all the same.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub struct Reservation {
-    /// What, in a line.
-    pub what: String,
-    /// Where: subjects, written short; absent for the whole job.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub subject: Option<String>,
-    /// The entry that shows it.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub entry: Option<EntryId>,
 }
 
 /// A part of the building with a heading of its own.

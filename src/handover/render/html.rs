@@ -26,7 +26,7 @@ pub fn pack(document: &Document<'_>, sections: &[Section], pictures: &Pictures) 
         p class={ "verdict" @if document.is_complete() { " complete" } } { (verdict(document)) }
     };
     let contents = html! {
-        nav aria-label="Contents" {
+        nav id="contents" aria-label="Contents" {
             ul { @for section in sections { li { a href={ "#" (section.id) } { (visible(&section.title)) } } } }
         }
     };
@@ -78,6 +78,7 @@ fn page(
                         section aria-labelledby=(section.id) {
                             h2 id=(section.id) { (visible(&section.title)) }
                             @for block in &section.blocks { (self::block(block, pictures)) }
+                            @if !contents.0.is_empty() { p class="back" { a href="#contents" { "Contents" } } }
                         }
                     }
                 }
@@ -102,8 +103,8 @@ fn block(block: &Block, pictures: &Pictures) -> Markup {
                 figure class={ "drawing" @if overview { " overview" } } aria-label=(drawing.described) tabindex="0" { (PreEscaped(&drawing.svg)) }
             }
         },
-        Block::Photos { photos } => html! {
-            div class="photos" { @for photo in photos { (self::photo(photo, pictures)) } }
+        Block::Photos { photos, large } => html! {
+            div class={ "photos" @if *large { " large" } } { @for photo in photos { (self::photo(photo, pictures)) } }
         },
     }
 }
@@ -114,7 +115,8 @@ fn photo(photo: &Figure, pictures: &Pictures) -> Markup {
     html! {
         figure class="photo" {
             @if let Some(small) = small {
-                img alt=(photo.title) src=(format!("data:image/jpeg;base64,{}", STANDARD.encode(small)));
+                @let img = html! { img alt=(photo.title) src=(format!("data:image/jpeg;base64,{}", STANDARD.encode(small))); };
+                @if photo.photo.is_empty() { (img) } @else { a href=(photo.photo) { (img) } }
             }
             figcaption {
                 strong { (photo.title) }
@@ -132,17 +134,24 @@ fn table(table: &Table) -> Markup {
     html! {
         table role="table" {
             caption { (table.caption) }
-            colgroup { @for (_, part) in &table.columns { col style={ "width:" (share(*part)) "%" }; } }
+            colgroup {
+                @for (_, part) in &table.columns { col style={ "width:" (share(*part)) "%" }; }
+                @if !table.links.is_empty() { col style="width:6rem"; }
+            }
             thead role="rowgroup" {
                 tr role="row" {
                     @for (name, _) in &table.columns { th role="columnheader" scope="col" { (name) } }
+                    @if !table.links.is_empty() { th role="columnheader" scope="col" { "More" } }
                 }
             }
             tbody role="rowgroup" {
-                @for row in &table.rows {
+                @for (place, row) in table.rows.iter().enumerate() {
                     tr role="row" {
                         @for (cell, (name, _)) in row.iter().zip(&table.columns) {
                             td role="cell" data-head=(name) { (cell) }
+                        }
+                        @if let Some(id) = table.links.get(place) {
+                            td role="cell" data-head="More" { a href={ "#" (id) } { "see there" } }
                         }
                     }
                 }

@@ -11,7 +11,7 @@ use typst_pdf::{PdfOptions, PdfStandard, PdfStandards, Timestamp};
 use super::typeset::{PdfError, set, sources};
 use crate::handover::model::paths::PROGRAM;
 use crate::handover::model::{Document, Evening, when};
-use crate::handover::page::{Block, Pictures, Section};
+use crate::handover::page::{Pictures, Section};
 use crate::handover::sections::{REHEARSAL, about, verdict};
 use crate::moment::Moment;
 use crate::plain::visible;
@@ -58,7 +58,7 @@ pub fn evening(evening: &Evening, sections: &[Section]) -> Result<Vec<u8>, PdfEr
         "rehearsal": evening.rehearsal.then_some(REHEARSAL),
         "verdict": null,
         "complete": false,
-        "sections": sections.iter().map(|section| section_data(section, false)).collect::<Vec<_>>(),
+        "sections": sections.iter().map(section_data).collect::<Vec<_>>(),
         "drawings": {},
     });
     let mut pages = None;
@@ -107,8 +107,14 @@ fn timestamp(at: &Moment) -> Option<Timestamp> {
     Timestamp::new_local(time, at.offset().local_minus_utc() / 60)
 }
 
-fn section_data(section: &Section, new_page: bool) -> Value {
-    json!({ "title": visible(&section.title), "breaks": new_page, "blocks": section.blocks })
+fn section_data(section: &Section) -> Value {
+    json!({
+        "id": section.id,
+        "title": visible(&section.title),
+        "breaks": section.new_page,
+        "appendix": section.appendix,
+        "blocks": section.blocks,
+    })
 }
 
 /// Everything that the template prints.
@@ -119,9 +125,7 @@ fn data(document: &Document<'_>, sections: &[Section], pictures: &Pictures) -> V
     let state_on = format!("Cladding handover pack, as at {}", when(&document.made_at));
     let time_zone = format!("Local time ({})", job.time_zone.name());
     let about: Vec<String> = address.into_iter().chain(builder).chain([state_on, time_zone]).collect();
-    // Each wall begins a page of its own, so that it can be pulled out and read alone.
-    let is_drawn = |section: &Section| section.blocks.iter().any(|block| matches!(block, Block::Drawing { .. }));
-    let sections: Vec<Value> = sections.iter().map(|section| section_data(section, is_drawn(section))).collect();
+    let sections: Vec<Value> = sections.iter().map(section_data).collect();
     let drawings = pictures.drawings.iter();
     let drawings: BTreeMap<&str, &str> =
         drawings.map(|drawing| (drawing.path.as_str(), drawing.described.as_str())).collect();

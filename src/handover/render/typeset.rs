@@ -35,6 +35,9 @@ const FAMILY: &str = "Libertinus Serif";
 /// In place of a character that the family lacks.
 const BOX: char = '\u{25a1}';
 
+/// Fields that name something of the template, and are no words of the record.
+const KEYS: [&str; 7] = ["kind", "file", "wall", "picture", "photo", "id", "links"];
+
 /// Longest run of letters that is left unbroken in a cell.
 const UNBROKEN: usize = 18;
 
@@ -99,7 +102,7 @@ impl Letters {
             Value::Object(fields) => {
                 for (key, field) in fields.iter_mut() {
                     // Keys of the template, not words of the record.
-                    if key != "kind" && key != "file" && key != "picture" {
+                    if !KEYS.contains(&key.as_str()) {
                         self.fit(field);
                     }
                 }

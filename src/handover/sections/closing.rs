@@ -1,13 +1,17 @@
-//! Care, what the pack is not, signatures, and how to check it.
+//! Care, what the pack is not, and how to check it.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
+
+use chrono::{Months, NaiveDate};
 
 use super::front::withheld;
 use crate::handover::model::{Document, when};
 use crate::handover::page::{Section, lines, list, section, some, split_hash, table, text};
-use crate::handover::signature::is_rehearsal_key;
 use crate::record::Entry;
 use crate::sequence::EditionChange;
+
+/// Years of care with a line to tick off.
+const YEARS: u32 = 8;
 
 /// Looking after the cladding.
 pub fn care(document: &Document<'_>) -> Section {
@@ -16,6 +20,22 @@ pub fn care(document: &Document<'_>) -> Section {
          is usual.",
     )];
     blocks.extend(list(&document.state().sequence().care));
+    blocks.push(text(
+        "Wash and look at the cladding and its joints once a year at least, twice by the sea, or as the makers say. \
+         Common practice, no source.",
+    ));
+    let last = document.state().days.iter().map(|day| day.date).max();
+    let years = |last: NaiveDate| (1..=YEARS).filter_map(move |year| last.checked_add_months(Months::new(12 * year)));
+    blocks.extend(table(
+        "To tick off",
+        last.into_iter().flat_map(years),
+        &[
+            ("Due", 3, &|due| due.format("%B %Y").to_string()),
+            ("Washed", 3, &|_| String::new()),
+            ("Joints looked at", 4, &|_| String::new()),
+            ("By whom", 5, &|_| String::new()),
+        ],
+    ));
     section("care", "Looking after the cladding", blocks)
 }
 
@@ -51,51 +71,6 @@ pub fn is_not(document: &Document<'_>) -> Section {
     section("is-not", "What this pack is not", blocks)
 }
 
-/// Where people sign by hand, and what the signature of the key shows.
-pub fn signatures(document: &Document<'_>) -> Section {
-    let mut blocks = vec![text(
-        "Signed below by hand, this sheet ties the people named to the SHA-256 of the record and to the key. Check both \
-         against the files before you sign.",
-    )];
-    // Those who record and those who release: one line each, and two to spare.
-    let releasing: BTreeSet<&String> = document.holds.iter().flat_map(|hold| &hold.roles).collect();
-    let signs = |roles: &[String]| roles.iter().any(|role| role == "lead" || releasing.contains(role));
-    let people = document.state().job.people.iter().filter(|person| signs(&person.roles));
-    let signing = people.map(|person| (person.name.clone(), person.roles.join(", ")));
-    let spare = std::iter::repeat_n((ROOM.to_owned(), ROOM.to_owned()), 2);
-    blocks.extend(table(
-        "Signed by hand",
-        signing.chain(spare),
-        &[
-            ("Name", 4, &|(name, _)| name.clone()),
-            ("Role", 4, &|(_, role)| role.clone()),
-            ("Signature", 6, &|_| ROOM.to_owned()),
-            ("Date", 3, &|_| ROOM.to_owned()),
-        ],
-    ));
-    blocks.push(text(format!("SHA-256 of record.jsonl: {}", split_hash(&document.record_sha256))));
-    match &document.key {
-        None => {}
-        Some(key) if is_rehearsal_key(key) => blocks.push(text(
-            "The files are signed with the key for rehearsals, which is public: the signature proves nothing.",
-        )),
-        Some(key) => blocks.extend([
-            text(format!("Fingerprint of the crew's key (SHA-256 of its DER form): {}", split_hash(key))),
-            text(
-                "The list of files, manifest.json, is signed with this key (Ed25519). The signature shows that the pack \
-                 was made by somebody who has the key, and that no file has changed since. It does not show who typed \
-                 an entry, that an entry is true, or when the pack was made: whoever has the key can sign anything, at \
-                 any time. Only the people can say whose key it is: compare the fingerprint with one that they gave you \
-                 another way, such as on this sheet signed by hand.",
-            ),
-        ]),
-    }
-    section("signatures", "Signatures", blocks)
-}
-
-/// Room to write by hand.
-const ROOM: &str = "\n\u{a0}\n";
-
 /// How to check the pack, or why a copy can't be checked.
 pub fn how_to_verify(document: &Document<'_>) -> Section {
     if let Some(withheld) = withheld(document) {
@@ -130,5 +105,5 @@ pub fn how_to_verify(document: &Document<'_>) -> Section {
             ("Hash", 6, &|(_, entry)| split_hash(&entry.hash)),
         ],
     ));
-    section("verify", "How to check this pack", blocks)
+    section("verify", "J. How to check this pack", blocks)
 }

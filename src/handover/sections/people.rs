@@ -1,12 +1,11 @@
-//! People, days, papers and cautions.
+//! People and site days.
 
 use crate::day::Day;
 use crate::handover::model::{Document, clock_on};
 use crate::handover::page::{Section, section, some, table, table_or};
-use crate::table::grouped;
 use crate::units::number::show;
 
-/// People, site days and papers.
+/// People and site days.
 pub fn people(document: &Document<'_>) -> Section {
     let state = document.state();
     let hours_of = |name: &String| state.days.iter().filter_map(|day| day.hours.get(name)).fold(0.0, |a, b| a + b);
@@ -43,16 +42,7 @@ pub fn people(document: &Document<'_>) -> Section {
             }),
         ],
     ));
-    blocks.push(table_or(
-        "The sequence asks for no papers.",
-        "Papers",
-        &document.papers,
-        &[
-            ("Asked for", 5, &|paper| paper.asked.to_owned()),
-            ("On the job's list", 5, &|paper| paper.held.unwrap_or("NO").to_owned()),
-        ],
-    ));
-    section("people", "People, days and papers", blocks)
+    section("people", "H. People and site days", blocks)
 }
 
 fn on_site(day: &Day) -> String {
@@ -61,23 +51,4 @@ fn on_site(day: &Day) -> String {
         format!("{name} from {}{hours}", clock_on(&since, &day.opened_at))
     };
     day.people().map(line).collect::<Vec<_>>().join("\n")
-}
-
-/// Cautions acknowledged, those of one day together.
-pub fn cautions(document: &Document<'_>) -> Section {
-    let rows = grouped(document.acknowledged().into_iter().map(|one| {
-        let by = format!("{} {}", one.person, one.at.format("%H:%M"));
-        ((one.at.format("%a %-d %b %Y").to_string(), one.title), by)
-    }));
-    let table = table_or(
-        "No caution was acknowledged.",
-        "Cautions acknowledged, day by day",
-        rows,
-        &[
-            ("Day", 2, &|((day, _), _)| day.clone()),
-            ("Hazard", 3, &|((_, title), _)| (*title).to_owned()),
-            ("Acknowledged by, at", 6, &|(_, by)| by.join(", ")),
-        ],
-    );
-    section("cautions", "Cautions acknowledged", vec![table])
 }

@@ -1,14 +1,43 @@
 //! The photos of a part of the building.
 
 use crate::handover::model::{Document, Photo, PhotoState, clock_on, when};
-use crate::handover::page::{Block, Figure, split_hash};
+use crate::handover::page::{Block, Figure};
 use crate::plain::visible;
 
-/// The photos of a part of the building, each under the step that it shows.
-pub fn block(document: &Document<'_>, part: &str) -> Option<Block> {
-    let of_part = document.photos.iter().filter(|photo| photo.part == part);
-    let photos: Vec<Figure> = of_part.map(|photo| figure(document, photo)).collect();
-    (!photos.is_empty()).then_some(Block::Photos { photos })
+/// Photos of a wall that are shown large on its page.
+const LARGE: usize = 2;
+
+/// The photos of each part of the building, those with a picture last and in the order in which they were taken.
+fn of_part<'d, 'b>(document: &'d Document<'b>, part: &str) -> Vec<&'d Photo<'b>> {
+    let mut photos: Vec<&Photo<'_>> = document.photos.iter().filter(|photo| photo.part == part).collect();
+    photos.sort_by_key(|photo| (has_picture(photo), photo.photo.at));
+    photos
+}
+
+fn has_picture(photo: &Photo<'_>) -> bool {
+    photo.picture.is_some_and(|picture| picture.small.is_some())
+}
+
+/// The newest photos of a wall, large.
+pub fn newest(document: &Document<'_>, wall: &str) -> Option<Block> {
+    let photos = of_part(document, wall);
+    let large = photos[photos.len().saturating_sub(LARGE)..].iter().filter(|photo| has_picture(photo));
+    let photos: Vec<Figure> = large.map(|photo| figure(document, photo)).collect();
+    (!photos.is_empty()).then_some(Block::Photos { photos, large: true })
+}
+
+/// Every photo that is not large on the page of a wall; none where there is no other.
+pub fn others(document: &Document<'_>) -> Option<Block> {
+    let mut all = Vec::new();
+    for part in &document.parts {
+        let mut photos = of_part(document, part.key);
+        if part.wall.is_some() {
+            let large = photos.iter().rev().take(LARGE).take_while(|photo| has_picture(photo)).count();
+            photos.truncate(photos.len() - large);
+        }
+        all.extend(photos.into_iter().map(|photo| figure(document, photo)));
+    }
+    (!all.is_empty()).then_some(Block::Photos { photos: all, large: false })
 }
 
 fn figure(document: &Document<'_>, it: &Photo<'_>) -> Figure {
@@ -17,7 +46,9 @@ fn figure(document: &Document<'_>, it: &Photo<'_>) -> Figure {
     let number = it.picture.map(|picture| format!("Photo {}. ", picture.number)).unwrap_or_default();
     let of = it.title.or(it.photo.step.as_deref()).unwrap_or("Photo");
     let small = it.picture.filter(|picture| picture.small.is_some());
+    let held = it.picture.filter(|picture| picture.file.is_some());
     Figure {
+        photo: held.map(|picture| picture.path.clone()).unwrap_or_default(),
         picture: small.map(|picture| picture.small_path.clone()).unwrap_or_default(),
         title: visible(&format!("{number}{of}: {on}")),
         lines: lines(it).iter().map(|line| visible(line)).collect(),
@@ -36,29 +67,14 @@ fn lines(it: &Photo<'_>) -> Vec<String> {
         }
         None => format!("{happened} {}.", when(&photo.at)),
     });
-    let place = it.picture.and_then(|picture| picture.place).map(|place| place.to_string());
-    let direction = it.picture.and_then(|picture| picture.direction).map(|direction| direction.to_string());
-    let by_camera: Vec<String> = place.into_iter().chain(direction).collect();
-    if !by_camera.is_empty() {
-        lines.push(format!("Camera: {}.", by_camera.join(", ")));
-    }
-    let entries: Vec<String> = it.entries.iter().map(ToString::to_string).collect();
-    lines.push(format!("{}, entry {}", photo.file, entries.join(", ")));
-    let path = it.picture.map(|picture| picture.path.as_str()).unwrap_or_default();
     lines.extend(match it.state {
-        PhotoState::Original => Some(format!("In this pack: {path}")),
-        PhotoState::Copy => Some(format!(
-            "In this pack: {path}, a copy without the location and the camera's other notes; the picture is the same"
-        )),
+        PhotoState::Original | PhotoState::NotLookedAt => None,
+        PhotoState::Copy => Some("A copy without the location and the camera's other notes.".to_owned()),
         PhotoState::LeftOut => Some("Not in this pack: a HEIC file can't be copied without its location.".to_owned()),
         PhotoState::Missing => Some("NOT IN THIS PACK: file missing, or not the one that was recorded.".to_owned()),
         PhotoState::NamedOnly => Some("Only its name and its SHA-256 were recorded.".to_owned()),
-        PhotoState::NotLookedAt => None,
     });
     let why_no_small = it.picture.and_then(|picture| picture.why_no_small.as_ref());
     lines.extend(why_no_small.map(|why| format!("Not shown here; {why}.")));
-    lines.push(format!("SHA-256 of the original: {}", split_hash(&photo.sha256)));
-    let copy = it.picture.and_then(|picture| picture.copy_sha256());
-    lines.extend(copy.map(|sha256| format!("SHA-256 of the copy: {}", split_hash(&sha256))));
     lines
 }

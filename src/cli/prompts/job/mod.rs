@@ -78,6 +78,7 @@ fn interview(ask: &mut Answers, sequences: &[Sequence]) -> Result<(Job, usize), 
         corners: Vec::new(),
         papers: Vec::new(),
         figures: Vec::new(),
+        particulars: None,
     };
     ask_walls(ask, &mut job, &studs)?;
     ask_corners(ask, &mut job)?;

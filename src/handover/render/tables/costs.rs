@@ -1,6 +1,6 @@
-//! Hours, quantities and pace.
+//! Hours and quantities.
 
-use super::{table, words};
+use super::table;
 use crate::handover::model::Document;
 use crate::table::Cell;
 
@@ -27,22 +27,6 @@ pub fn quantities(document: &Document<'_>) -> Vec<u8> {
             ("unit", &|it| Cell::text(it.unit.to_string())),
             ("whole", &|it| Cell::text(it.whole.to_string())),
             ("complete", &|it| Cell::text(it.so_far.to_string())),
-        ],
-    )
-}
-
-pub fn pace(document: &Document<'_>) -> Vec<u8> {
-    table(
-        &document.pace.stages,
-        &[
-            ("stage", &|it| (&it.stage).into()),
-            ("title", &|it| (&it.title).into()),
-            ("crew_hours", &|it| it.crew_hours.into()),
-            ("unit", &|it| words(it.unit)),
-            ("done", &|it| it.done.into()),
-            ("per_crew_hour", &|it| it.per_crew_hour.into()),
-            ("slow", &|it| it.range.map(|range| range.low).into()),
-            ("fast", &|it| it.range.map(|range| range.high).into()),
         ],
     )
 }

@@ -32,7 +32,6 @@ pub fn tables(document: &Document<'_>) -> Vec<(String, Vec<u8>)> {
         ("stoppages", csv(&document.stoppages)),
         ("extras", csv(&state.extras)),
         ("quantities", costs::quantities(document)),
-        ("pace", costs::pace(document)),
     ];
     all.into_iter().map(|(name, bytes)| (format!("tables/{name}.csv"), bytes)).collect()
 }

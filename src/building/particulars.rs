@@ -1,0 +1,84 @@
+//! What a builder, a consent officer or an owner looks for in the pack and the work itself does not say.
+
+use serde::{Deserialize, Serialize};
+
+use crate::form::{Name, Section};
+
+/// Who did the work, under what, and with what: free text, each asked once. What is not stated is named as missing.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct Particulars {
+    /// The crew's company.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub company: Option<String>,
+    /// Licence or registration of the person in charge.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub licence: Option<String>,
+    /// Whom to ask in twelve years.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub contact: Option<String>,
+    /// Number of the building consent.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub consent: Option<String>,
+    /// Wind zone of the site.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub wind_zone: Option<String>,
+    /// Corrosion zone of the site.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub corrosion_zone: Option<String>,
+    /// Maker of the cladding.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub maker: Option<String>,
+    /// The product by name, with its thickness.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub product: Option<String>,
+    /// Its colour.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub colour: Option<String>,
+    /// Fixings: material, coating, length, spacing.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub fixings: Option<String>,
+    /// Wrap and tapes.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub wrap: Option<String>,
+    /// Sealant and primer.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub sealant: Option<String>,
+}
+
+impl Particulars {
+    pub(super) fn read(f: &Section<'_>) -> Self {
+        Self {
+            company: f.optional("company", Name, "the crew's company"),
+            licence: f.optional("licence", Name, "licence or registration of the person in charge"),
+            contact: f.optional("contact", Name, "whom to ask in twelve years"),
+            consent: f.optional("consent", Name, "number of the building consent"),
+            wind_zone: f.optional("wind_zone", Name, "wind zone of the site"),
+            corrosion_zone: f.optional("corrosion_zone", Name, "corrosion zone of the site"),
+            maker: f.optional("maker", Name, "maker of the cladding"),
+            product: f.optional("product", Name, "the product by name, with its thickness"),
+            colour: f.optional("colour", Name, "its colour"),
+            fixings: f.optional("fixings", Name, "fixings: material, coating, length, spacing"),
+            wrap: f.optional("wrap", Name, "wrap and tapes"),
+            sealant: f.optional("sealant", Name, "sealant and primer"),
+        }
+    }
+
+    /// Each with its name and the line of the pack that it stands in, in the order in which they are read.
+    pub fn all(&self) -> [(&'static str, &'static str, Option<&str>); 12] {
+        [
+            ("Company", "company", self.company.as_deref()),
+            ("Company", "licence", self.licence.as_deref()),
+            ("Company", "contact", self.contact.as_deref()),
+            ("Consent", "consent", self.consent.as_deref()),
+            ("Consent", "wind zone", self.wind_zone.as_deref()),
+            ("Consent", "corrosion zone", self.corrosion_zone.as_deref()),
+            ("Product", "maker", self.maker.as_deref()),
+            ("Product", "product", self.product.as_deref()),
+            ("Product", "colour", self.colour.as_deref()),
+            ("Behind it", "fixings", self.fixings.as_deref()),
+            ("Behind it", "wrap", self.wrap.as_deref()),
+            ("Behind it", "sealant", self.sealant.as_deref()),
+        ]
+    }
+}

@@ -1,0 +1,244 @@
+//! For whoever accepts the work: what was built, what to know before signing, who vouches for it, what can't be seen any
+//! more, and where to sign.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use chrono::NaiveDate;
+use rust_decimal::Decimal;
+
+use crate::building::{Particulars, Unit};
+use crate::day::{HoldStatus, Saying, SayingKind};
+use crate::handover::model::{Confirmation, Document, Reservation, when};
+use crate::handover::page::{
+    Block, Section, lines, section, some, split_hash, table, table_or, table_with_links, text,
+};
+use crate::handover::signature::is_rehearsal_key;
+use crate::plain::count;
+use crate::record::{Body, Entry};
+
+/// What was built, by whom, under what and with what.
+pub fn built(document: &Document<'_>) -> Section {
+    let (state, job) = (document.state(), &document.state().job);
+    let mut facts = vec![("System".to_owned(), state.sequence().title.clone())];
+    let area = area_m2(document);
+    let sizes = [
+        (area > Decimal::ZERO).then(|| format!("{} m² of wall", area.round_dp(1).normalize())),
+        Some(count(job.walls.len(), "wall")),
+        (!job.corners.is_empty()).then(|| count(job.corners.len(), "corner")),
+        Some(count(job.walls.iter().map(|wall| wall.openings.len()).sum::<usize>(), "opening")),
+    ];
+    facts.push(("Size".to_owned(), sizes.into_iter().flatten().collect::<Vec<_>>().join(", ")));
+    let dates: BTreeSet<NaiveDate> = state.days.iter().map(|day| day.date).collect();
+    if let (Some(first), Some(last)) = (dates.first(), dates.last()) {
+        let days = count(dates.len(), "day");
+        let from = first.format("%-d %b %Y");
+        let span = if first == last { format!("{from}") } else { format!("{from} to {}", last.format("%-d %b %Y")) };
+        facts.push(("On site".to_owned(), format!("{span}, {days}")));
+    }
+    let crew: BTreeSet<&str> = state.days.iter().flat_map(|day| day.people().map(|(name, ..)| name)).collect();
+    let role = |name: &&str| {
+        let roles = state.person(name).map(|person| person.roles.join(", ")).unwrap_or_default();
+        if roles.is_empty() { (*name).to_owned() } else { format!("{name} ({roles})") }
+    };
+    if !crew.is_empty() {
+        facts.push(("Crew".to_owned(), crew.iter().map(role).collect::<Vec<_>>().join(", ")));
+    }
+    let none = Particulars::default();
+    let particulars = job.particulars.as_ref().unwrap_or(&none).all();
+    for line in particulars.chunk_by(|(one, ..), (other, ..)| one == other) {
+        let given: Vec<String> =
+            line.iter().filter_map(|(_, name, text)| text.map(|text| format!("{name}: {text}"))).collect();
+        if let ([(heading, ..), ..], false) = (line, given.is_empty()) {
+            facts.push(((*heading).to_owned(), given.join("; ")));
+        }
+    }
+    let lacking: Vec<&str> = particulars.iter().filter(|(.., text)| text.is_none()).map(|(_, name, _)| *name).collect();
+    if !lacking.is_empty() {
+        facts.push(("Not stated".to_owned(), lacking.join(", ")));
+    }
+    section("built", "What was built", vec![Block::Facts { facts }])
+}
+
+/// Square metres of wall, net of openings, as they are counted for the claim.
+fn area_m2(document: &Document<'_>) -> Decimal {
+    let mut parts: BTreeMap<&str, Decimal> = BTreeMap::new();
+    for line in document.quantities.iter().filter(|line| line.unit == Unit::M2) {
+        let area = parts.entry(&line.part).or_default();
+        *area = line.whole.max(*area);
+    }
+    parts.values().sum()
+}
+
+/// What to know before signing, each with its page and room for an answer.
+pub fn reservations(document: &Document<'_>) -> Option<Section> {
+    let rows = (1..)
+        .zip(&document.reservations)
+        .map(|(number, one)| (one.section.clone(), (number, one)))
+        .collect::<Vec<(String, (usize, &Reservation))>>();
+    let table = table_with_links(
+        "Reservations, what matters most first",
+        rows,
+        &[
+            ("No.", 2, &|(number, _)| number.to_string()),
+            ("Where", 5, &|(_, one)| some(one.subject.as_ref().filter(|subject| *subject != "job"))),
+            ("What to know", 24, &|(_, one)| format!("{}.", one.what)),
+            ("Accept", 3, &|_| BOX.to_owned()),
+            ("Ask", 2, &|_| BOX.to_owned()),
+        ],
+    )?;
+    Some(section("reservations", "Before you sign", vec![table]))
+}
+
+/// A box to tick.
+const BOX: &str = "[  ]";
+
+/// Who is said to have released, refused, conceded or accepted what, and who typed it.
+pub fn vouch(document: &Document<'_>) -> Section {
+    let state = document.state();
+    let confirmed = |saying: &Saying| {
+        some(document.confirmations.iter().find(|one| one.entry == saying.entry).map(Confirmation::in_words))
+    };
+    let mut alike: Vec<Vec<&Saying>> = Vec::new();
+    for saying in &document.sayings {
+        let key =
+            |it: &Saying| (it.person.clone(), it.kind, it.of.clone(), it.how.clone(), it.at.date(), confirmed(it));
+        match alike.iter_mut().find(|group| key(group[0]) == key(saying)) {
+            Some(group) => group.push(saying),
+            None => alike.push(vec![saying]),
+        }
+    }
+    let on = |group: &Vec<&Saying>| {
+        let subjects: Vec<usize> = group.iter().filter_map(|saying| state.subjects.index(&saying.subject)).collect();
+        state.subjects.shortly(&subjects)
+    };
+    let did = |kind: SayingKind| match kind {
+        SayingKind::Released => "released",
+        SayingKind::Refused => "REFUSED",
+        SayingKind::Conceded => "let stand",
+        SayingKind::Accepted => "accepted as put right",
+    };
+    let role = |person: &str| {
+        let roles = state.person(person).map(|person| person.roles.join(", ")).unwrap_or_default();
+        if roles.is_empty() { String::new() } else { format!("({roles})") }
+    };
+    let said = table_or(
+        "Nobody is said to have released, refused or accepted anything.",
+        "Who is said to have said what",
+        &alike,
+        &[
+            ("Who", 6, &|group| lines([group[0].person.clone(), role(&group[0].person)])),
+            ("What", 10, &|group| format!("{}: {}", did(group[0].kind), group[0].of)),
+            ("On", 4, &|group| on(group)),
+            ("When, how", 8, &|group| lines([when(&group[0].at), group[0].how.clone()])),
+            ("Confirmed", 7, &|group| confirmed(group[0])),
+        ],
+    );
+    let held: Vec<&HoldStatus> = document
+        .holds
+        .iter()
+        .filter(|hold| !hold.is_released() || hold.after_work || hold.dropped_by.is_some())
+        .collect();
+    let stands = |hold: &&HoldStatus| match (&hold.dropped_by, hold.after_work) {
+        (Some(by), _) => format!("DROPPED from the sequence by entry {by}"),
+        (None, true) => {
+            format!(
+                "released; recorded {}, after the work it should have come before",
+                some(hold.recorded_at.as_ref().map(when))
+            )
+        }
+        (None, false) => {
+            format!("{}; to be released by {}", hold.state.word().to_uppercase(), hold.roles.join(" or "))
+        }
+    };
+    let mut blocks = vec![said];
+    blocks.extend(table(
+        "Hold points that are not plainly released",
+        held,
+        &[
+            ("Hold point", 10, &|hold| hold.title.clone()),
+            ("On", 4, &|hold| hold.subject.clone()),
+            ("How it stands", 14, &stands),
+        ],
+    ));
+    section("vouch", "Who vouches for what", blocks)
+}
+
+/// What is behind the cladding now, and what shows how it was: wall by wall, for every hold point that has to be released
+/// before work is covered.
+pub fn covered(document: &Document<'_>) -> Section {
+    let state = document.state();
+    let photos = |hold: usize, on: usize| {
+        let after = &state.sequence().holds[hold].after;
+        let keys: Vec<&str> = after.iter().map(|step| state.sequence().steps[*step].key.as_str()).collect();
+        let walls = |id: &String| {
+            state.subjects.index(id).is_some_and(|index| index == on || state.subjects.walls_of(index).contains(&on))
+        };
+        let of = document.photos.iter().filter(|photo| {
+            photo.photo.step.as_deref().is_some_and(|step| keys.contains(&step)) && photo.subjects.iter().any(walls)
+        });
+        let mut numbers: Vec<usize> = of.filter_map(|photo| Some(photo.picture?.number)).collect();
+        numbers.sort_unstable();
+        numbers.dedup();
+        match numbers.as_slice() {
+            [] => "NO PHOTO".to_owned(),
+            numbers => numbers.iter().map(usize::to_string).collect::<Vec<_>>().join(", "),
+        }
+    };
+    let holds = state.holds().into_iter().filter(|(hold, ..)| !state.sequence().holds[*hold].holds.is_empty());
+    let rows: Vec<_> = holds.collect();
+    let table = table_or(
+        "This sequence has no hold point before work is covered.",
+        "What was looked at before it was covered",
+        rows,
+        &[
+            ("On", 3, &|(_, _, hold)| hold.subject.clone()),
+            ("What was looked at", 14, &|(_, _, hold)| hold.title.clone()),
+            ("By whom, when", 9, &|(_, _, hold)| {
+                lines([hold.person.clone().unwrap_or_else(|| "nobody".to_owned()), some(hold.at.as_ref().map(when))])
+            }),
+            ("Evidence", 9, &|(_, _, hold)| some(hold.evidence.as_ref().or(hold.how.as_ref()))),
+            ("Photos", 4, &|(hold, on, _)| photos(*hold, *on)),
+        ],
+    );
+    section("covered", "What can no longer be seen", vec![table])
+}
+
+/// What is declared and where to sign; the codes that tie the record down.
+pub fn signatures(document: &Document<'_>) -> Section {
+    let mut blocks = vec![text(
+        "I have looked at the work and read this pack. I accept the work, with the reservations that I have not ticked as \
+         accepted, and those numbered: ______________________",
+    )];
+    // Those who record and those who release: one line each, and one to spare.
+    let releasing: BTreeSet<&String> = document.holds.iter().flat_map(|hold| &hold.roles).collect();
+    let signs = |roles: &[String]| roles.iter().any(|role| role == "lead" || releasing.contains(role));
+    let people = document.state().job.people.iter().filter(|person| signs(&person.roles));
+    let signing = people.map(|person| (person.name.clone(), person.roles.join(", ")));
+    blocks.extend(table(
+        "Signed by hand",
+        signing.chain([(ROOM.to_owned(), ROOM.to_owned())]),
+        &[
+            ("Name", 4, &|(name, _)| name.clone()),
+            ("Role", 4, &|(_, role)| role.clone()),
+            ("Signature", 6, &|_| ROOM.to_owned()),
+            ("Date", 3, &|_| ROOM.to_owned()),
+        ],
+    ));
+    let closing = document.book.in_time().into_iter().filter(|entry| matches!(entry.body, Body::DayClosed(_)));
+    blocks.extend(table(
+        "Check codes at the close of each site day; compare them with those that you were sent",
+        closing,
+        &[("Site day closed", 4, &|entry| when(&entry.happened_at)), ("Check", 8, &|entry| Entry::head_code(entry))],
+    ));
+    match &document.key {
+        None => {}
+        Some(key) if is_rehearsal_key(key) => {
+            blocks.push(text("The files are signed with the public rehearsal key: the signature is not evidence."))
+        }
+        Some(key) => blocks.push(text(format!("Fingerprint of the crew's key: {}", split_hash(key)))),
+    }
+    section("signatures", "Signatures", blocks)
+}
+
+/// Room to write by hand.
+const ROOM: &str = "\u{a0}\n";
