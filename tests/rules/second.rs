@@ -132,6 +132,16 @@ impl<'a> Second<'a> {
             Body::DayClosed(_) if to_close(&self.days(at), &entry.device).is_none() => {
                 BTreeSet::from([Cause::Rule(Rule::R12, "day".to_owned())])
             }
+            // What had not begun, or was over, does not end.
+            Body::StoppageEnded(it) => {
+                let began = (0..at).rfind(|other| Some(self.entries[*other].id()) == it.stoppage);
+                let over = |other: usize| match &self.entries[other].body {
+                    Body::StoppageEnded(before) => before.stoppage == it.stoppage,
+                    _ => false,
+                };
+                let wrong = began.is_none_or(|began| (began..at).any(over));
+                wrong.then(|| Cause::Rule(Rule::R12, "stoppage".to_owned())).into_iter().collect()
+            }
             Body::DefectOpened(_) => BTreeSet::from([Cause::Reported]),
             Body::HoldRefused(it) => BTreeSet::from([Cause::Rule(Rule::R5, it.hold.clone())]),
             Body::HoldReleased(it) => {
