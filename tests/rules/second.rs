@@ -63,6 +63,9 @@ struct Run {
     spoiled: Option<Moment>,
 }
 
+/// Where in the record something ended, and when.
+type Ended = (usize, Moment);
+
 impl<'a> Second<'a> {
     /// Strikes what is struck, and puts the rest into order.
     pub fn new(job: &'a Job, sequence: &'a Sequence, record: &'a [Entry]) -> Self {
@@ -418,7 +421,7 @@ impl<'a> Second<'a> {
     }
 
     /// The stoppages for rain on a wall, as far as a place: where and when each began, and where and when it ended.
-    fn stopped_by_rain(&self, wall: &str, place: Place) -> Vec<(usize, Moment, Option<(usize, Moment)>)> {
+    fn stopped_by_rain(&self, wall: &str, place: Place) -> Vec<(usize, Moment, Option<Ended>)> {
         let began = (0..place.before).filter(|at| match &self.entries[*at].body {
             Body::StoppageStarted(it) if it.rain && it.subject == "job" => true,
             Body::StoppageStarted(it) if it.rain => self.walls(self.subject(&it.subject)).iter().any(|on| on == wall),

@@ -4,7 +4,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use chrono::{NaiveDateTime, TimeDelta};
+use chrono::TimeDelta;
 
 use super::papers_lacking;
 use crate::day::{Book, DefectState, FlagKind, Phase, Saying, SayingKind, State};
@@ -12,8 +12,7 @@ use crate::handover::model::{
     Confirmation, Grade, Materials, Outcome, Photo, Reservation, Step, WindowRun, clock_on, part_of_id, when,
 };
 use crate::moment::{Moment, span};
-use crate::plain::count;
-use crate::plain::visible;
+use crate::plain::{count, visible};
 use crate::record::{Entry, forks};
 use crate::sequence::{Ask, Basis};
 
@@ -336,18 +335,14 @@ fn extras_not_drawn(facts: &Facts<'_, '_>) -> Vec<Reservation> {
 
 /// Many different steps recorded within one minute: they were not watched one by one.
 fn many_at_once(facts: &Facts<'_, '_>) -> Vec<Reservation> {
-    let mut minutes: BTreeMap<NaiveDateTime, (Moment, BTreeSet<(&str, &str)>)> = BTreeMap::new();
+    let mut minutes: BTreeMap<Moment, BTreeSet<(&str, &str)>> = BTreeMap::new();
     for step in facts.steps {
         let at = step.entry.recorded_at;
-        let minute = at.instant().date_naive().and_time(at.instant().time());
-        let minute = minute - TimeDelta::seconds(at.instant().timestamp().rem_euclid(60));
-        minutes.entry(minute).or_insert_with(|| (at, BTreeSet::new())).1.insert((&step.done.step, step.part));
+        let minute = at - TimeDelta::seconds(at.instant().timestamp().rem_euclid(60));
+        minutes.entry(minute).or_default().insert((&step.done.step, step.part));
     }
-    let many: Vec<(Moment, usize)> = minutes
-        .into_values()
-        .filter(|(_, steps)| steps.len() >= AT_ONCE)
-        .map(|(at, steps)| (at, steps.len()))
-        .collect();
+    let counts = minutes.into_iter().map(|(at, steps)| (at, steps.len()));
+    let many: Vec<(Moment, usize)> = counts.filter(|(_, steps)| *steps >= AT_ONCE).collect();
     let Some((at, most)) = many.iter().copied().max_by_key(|(_, steps)| *steps) else { return Vec::new() };
     let what = match many.len() {
         1 => format!("{most} different steps were recorded within one minute, {}", when(&at)),
