@@ -8,7 +8,6 @@ fn the_pack_tells_the_kept_take_off_and_cut_plans() {
     set_out(&bench);
     run(&bench, "pack before --interim").exits(0);
     let read = |path: &str| std::fs::read_to_string(bench.path(path)).unwrap();
-    assert!(!read("before/handover.html").contains("Orders and cut plans"));
     assert_eq!(read("before/tables/cuts.csv").lines().count(), 1);
     let plan = run(&bench, "calc cuts --wall N,E --keep").exits(0).json();
     let order = run(&bench, "calc takeoff --keep").exits(0).json();
@@ -25,11 +24,11 @@ fn the_pack_tells_the_kept_take_off_and_cut_plans() {
     let takeoff = read("after/tables/takeoff.csv");
     let lines = order["lines"].as_array().unwrap();
     assert_eq!(takeoff.lines().count(), lines.len() + 1, "{takeoff}");
-    let html = read("after/handover.html");
-    assert!(html.contains("Orders and cut plans") && html.contains(" mm, proved"));
+    // Whoever accepts the work reads nothing of it: it stands in the tables alone.
+    assert!(!read("after/handover.html").contains("cut plan"));
     for line in lines {
         let item = line["item"].as_str().unwrap();
-        assert!(html.contains(item) && takeoff.contains(item), "{item}");
+        assert!(takeoff.contains(item), "{item}");
     }
     run(&bench, "verify after").exits(0);
 }
