@@ -202,7 +202,7 @@ fn r6_sealant_that_has_to_come_out_spends_its_primer() {
     run(&bench, &format!("record prime --on S/J1 --answer primer-batch=P {anyway}")).exits(0);
     at(&mut bench, "15:40");
     run(&bench, &format!("record gun --on S/J1 --answer sealant-batch=S {anyway}")).exits(0);
-    at(&mut bench, "15:55");
+    at(&mut bench, "16:05");
     run(&bench, "reading --on S --air 17 --humidity 60 --surface 18").exits(0);
     let said = run(&bench, "record gun --on S/J1 --answer sealant-batch=S").exits(1).json();
     let next = run(&bench, "next").exits(0).json();

@@ -68,12 +68,6 @@ fn ordered_come_used_gone_and_left_stand_side_by_side() {
     let csv = std::fs::read_to_string(site.path("pack/tables/ordered_used.csv")).unwrap();
     let row = csv.lines().find(|line| line.starts_with("panel,")).unwrap();
     assert!(row.contains(",10,0,50,1,5,2,7,35,,"), "{csv}");
-    let html = std::fs::read_to_string(site.path("pack/handover.html")).unwrap();
-    for wanted in
-        ["Ordered and used", "50 % of delivered", "worked out", "1 thrown away", "2 sent back", "not recorded"]
-    {
-        assert!(html.contains(wanted), "{wanted}");
-    }
     site.ok("verify pack");
 }
 

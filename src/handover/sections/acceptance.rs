@@ -13,7 +13,7 @@ use crate::handover::page::{
     Block, Section, lines, section, some, split_hash, table, table_or, table_with_links, text,
 };
 use crate::handover::signature::is_rehearsal_key;
-use crate::plain::count;
+use crate::plain::{count, visible};
 use crate::record::{Body, Entry};
 
 /// What was built, by whom, under what and with what.
@@ -56,6 +56,7 @@ pub fn built(document: &Document<'_>) -> Section {
     if !lacking.is_empty() {
         facts.push(("Not stated".to_owned(), lacking.join(", ")));
     }
+    let facts = facts.into_iter().map(|(name, text)| (name, visible(&text))).collect();
     section("built", "What was built", vec![Block::Facts { facts }])
 }
 

@@ -187,7 +187,7 @@ impl Problem {
                 let closes = (primed.from + day.window.latest).min(rain.unwrap_or(NEVER));
                 job.gun_most = job.gun_most.min(closes - joint.gun);
             }
-            let kind = (&joint.walls, job.mask, job.prime, job.gun, job.tape, job.primed_before);
+            let kind = (&joint.walls, job.mask, job.prime, job.gun, job.tape, job.tape_by, job.primed_before);
             let tables = *kinds.entry(kind).or_insert_with(|| {
                 let (prime, gun) = problem.starts(day, joint, &job);
                 problem.tables.extend([prime, gun]);
