@@ -10,7 +10,7 @@ const NAME: usize = 40;
 const LINE: usize = 90;
 
 impl Evening {
-    /// The evening for the builder's phone, at most [`MOST`] characters in plain letters: first what the builder has to do,
+    /// The evening for the builder's phone, at most 320 characters in plain letters: first what the builder has to do,
     /// then what is open tonight, and last the head code, by which anybody can check the record later. What finds no room
     /// is counted.
     pub fn phone_text(&self) -> String {
