@@ -15,6 +15,7 @@ use crate::handover::page::{
 use crate::handover::signature::is_rehearsal_key;
 use crate::plain::{count, visible};
 use crate::record::{Body, Entry};
+use crate::table::grouped;
 
 /// What was built, by whom, under what and with what.
 pub fn built(document: &Document<'_>) -> Section {
@@ -185,20 +186,27 @@ pub fn covered(document: &Document<'_>) -> Section {
             numbers => numbers.iter().map(usize::to_string).collect::<Vec<_>>().join(", "),
         }
     };
-    let holds = state.holds().into_iter().filter(|(hold, ..)| !state.sequence().holds[*hold].holds.is_empty());
-    let rows: Vec<_> = holds.collect();
+    let covering = state.holds().into_iter().filter(|(hold, ..)| !state.sequence().holds[*hold].holds.is_empty());
+    let rows = grouped(covering.map(|(hold, on, status)| {
+        let whom = lines([status.person.unwrap_or_else(|| "nobody".to_owned()), some(status.at.as_ref().map(when))]);
+        ((hold, whom, some(status.evidence.or(status.how))), on)
+    }));
     let table = table_or(
         "This sequence has no hold point before work is covered.",
         "What was looked at before it was covered",
         rows,
         &[
-            ("On", 3, &|(_, _, hold)| hold.subject.clone()),
-            ("What was looked at", 14, &|(_, _, hold)| hold.title.clone()),
-            ("By whom, when", 9, &|(_, _, hold)| {
-                lines([hold.person.clone().unwrap_or_else(|| "nobody".to_owned()), some(hold.at.as_ref().map(when))])
+            ("On", 4, &|(_, on)| state.subjects.shortly(on)),
+            ("What was looked at", 12, &|((hold, ..), _)| state.sequence().holds[*hold].title.clone()),
+            ("By whom, when", 8, &|((_, whom, _), _)| whom.clone()),
+            ("Evidence", 8, &|((.., evidence), _)| evidence.clone()),
+            ("Photos", 6, &|((hold, ..), on)| match on.as_slice() {
+                [one] => photos(*hold, *one),
+                many => {
+                    let each = many.iter().map(|on| format!("{}: {}", state.subjects.get(*on), photos(*hold, *on)));
+                    each.collect::<Vec<_>>().join("; ")
+                }
             }),
-            ("Evidence", 9, &|(_, _, hold)| some(hold.evidence.as_ref().or(hold.how.as_ref()))),
-            ("Photos", 4, &|(hold, on, _)| photos(*hold, *on)),
         ],
     );
     section("covered", "What can no longer be seen", vec![table])
