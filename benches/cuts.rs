@@ -18,12 +18,8 @@ fn wall(count: u32, kinds: u32, stock_mm: &[u32]) -> CutRequest {
     let longest = stock_mm.iter().copied().min().unwrap_or(3000) - 250;
     let lengths: Vec<u32> = (0..kinds).map(|_| 250 + next(longest)).collect();
     let each = count / kinds;
-    let pieces = lengths.iter().enumerate().map(|(row, &length_mm)| Piece {
-        label: format!("P{row}"),
-        length_mm,
-        count: each,
-        line: row as u64 + 2,
-    });
+    let pieces =
+        lengths.iter().enumerate().map(|(row, &length_mm)| Piece { label: format!("P{row}"), length_mm, count: each });
     CutRequest { pieces: pieces.collect(), stock_mm: stock_mm.to_vec(), ..CutRequest::default() }
 }
 

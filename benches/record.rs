@@ -116,7 +116,7 @@ fn next_on_10_000_entries_of_a_million(bencher: divan::Bencher) {
 #[divan::bench(sample_count = 30, sample_size = 1)]
 fn log_first_page_of_a_million(bencher: divan::Bencher) {
     let (_, path, _) = large();
-    bencher.bench_local(|| Store::read(path).unwrap().log("bench", Some(20)).unwrap().len());
+    bencher.bench_local(|| Store::read(path).unwrap().log("bench", Some(20)).unwrap().0.len());
 }
 
 /// Hashes, chains, places, pages and triggers of a million entries.
