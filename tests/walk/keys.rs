@@ -39,5 +39,5 @@ fn from_the_day_open_to_the_first_course_takes_few_keys() {
     let keys = terminal.keys;
     assert!(answers < 100, "{}", terminal.everything());
     // Measured with two on site: 106 keys, 46 answers.
-    assert!(keys < 150 && answers < 50, "{keys} keys, {answers} answers");
+    assert!(keys < 150 && answers <= 46, "{keys} keys, {answers} answers");
 }
