@@ -7,7 +7,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use chrono::TimeDelta;
 
 use super::papers_lacking;
-use crate::day::{Book, DefectState, FlagKind, Phase, Saying, SayingKind, State};
+use crate::day::{Book, DefectState, Flag, FlagKind, Phase, Saying, SayingKind, State};
 use crate::handover::model::{
     Confirmation, Grade, Materials, Outcome, Photo, Reservation, Step, WindowRun, clock_on, part_of_id, when,
 };
@@ -264,8 +264,16 @@ fn sealed_without(facts: &Facts<'_, '_>) -> Vec<Reservation> {
 
 /// Two batches of what is seen side by side.
 fn second_batches(facts: &Facts<'_, '_>) -> Vec<Reservation> {
+    let state = &facts.book.state;
     let flags = facts.materials.flags.iter().filter(|flag| flag.kind == FlagKind::SecondBatch);
-    flags.map(|flag| of_job("second-batch", flag.says.clone(), "materials")).collect()
+    let one = |flag: &Flag| {
+        let subject = state.subjects.shortly(&flag.on);
+        // The sentence begins with the wall, which stands beside it here.
+        let what = flag.says.strip_prefix(&format!("{subject}: ")).unwrap_or(&flag.says).to_owned();
+        let entry = flag.raised_by.first().cloned();
+        Reservation { subject: Some(subject), entry, ..of_job("second-batch", what, "materials") }
+    };
+    flags.map(one).collect()
 }
 
 /// Photos that can't show what they are there to show.
@@ -346,10 +354,9 @@ fn many_at_once(facts: &Facts<'_, '_>) -> Vec<Reservation> {
     let Some((at, most)) = many.iter().copied().max_by_key(|(_, steps)| *steps) else { return Vec::new() };
     let what = match many.len() {
         1 => format!("{most} different steps were recorded within one minute, {}", when(&at)),
-        more => format!(
-            "Different steps were recorded within one minute {more} times, most of them {}: {most} steps",
-            when(&at)
-        ),
+        more => {
+            format!("{more} times different steps were recorded within one minute; the most, {most}, {}", when(&at))
+        }
     };
     vec![of_job("at-once", what, "log")]
 }
