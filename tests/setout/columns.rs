@@ -52,31 +52,41 @@ fn studs(run: &Run, at: f64) -> Option<usize> {
     two.then_some(2)
 }
 
-/// Fewest panels for these pieces (lengths with the cut, longest first): every way to put them down, one by one.
-fn panels(pieces: &[i64], room: i64, open: &mut Vec<i64>, best: &mut u64) {
-    if open.len() as u64 >= *best {
-        return;
+/// Fewest panels for these pieces (lengths with the cut, longest first): the longest goes into a panel with every choice of
+/// others that leaves no room for one more, and the rest are counted likewise. What was counted once is known.
+fn panels(pieces: &[i64], room: i64, known: &mut BTreeMap<Vec<i64>, u64>) -> u64 {
+    let Some((longest, others)) = pieces.split_first() else { return 0 };
+    if let Some(&panels) = known.get(pieces) {
+        return panels;
     }
-    let Some((piece, rest)) = pieces.split_first() else {
-        *best = open.len() as u64;
+    let least = (pieces.iter().sum::<i64>() + room - 1) / room;
+    let mut best = u64::MAX;
+    fill(others, room - longest, &mut Vec::new(), &mut |left| {
+        if best > least as u64 {
+            best = best.min(1 + panels(left, room, known));
+        }
+    });
+    known.insert(pieces.to_vec(), best);
+    best
+}
+
+/// Each way to fill a panel's room from these pieces, longest first, so that none left over fits; told what is left over.
+fn fill(pieces: &[i64], room: i64, left: &mut Vec<i64>, tell: &mut dyn FnMut(&[i64])) {
+    let Some((&piece, rest)) = pieces.split_first() else {
+        if left.iter().all(|piece| *piece > room) {
+            tell(left);
+        }
         return;
     };
-    if (open.len() as u64)
-        .max((pieces.iter().sum::<i64>() + room - 1 - open.iter().sum::<i64>()).max(0) as u64 / room as u64)
-        >= *best
-    {
-        return;
+    if piece <= room {
+        fill(rest, room - piece, left, tell);
     }
-    for place in 0..open.len() {
-        if open[place] >= *piece && !open[..place].contains(&open[place]) {
-            open[place] -= piece;
-            panels(rest, room, open, best);
-            open[place] += piece;
-        }
-    }
-    open.push(room - piece);
-    panels(rest, room, open, best);
-    open.pop();
+    // Of pieces of one length it matters only how many are taken.
+    let same = pieces.iter().take_while(|other| **other == piece).count();
+    let kept = left.len();
+    left.extend(&pieces[..same]);
+    fill(&pieces[same..], room, left, tell);
+    left.truncate(kept);
 }
 
 /// The aims of a set-out from its joints alone; `None` where a column is too long or too short, or a joint not borne, and
@@ -99,11 +109,7 @@ fn aims(run: &Run, joints: &[i64], best: Option<Aims>, known: &mut BTreeMap<Vec<
         let mut pieces: Vec<i64> = lengths.iter().map(|length| whole(*length)).collect();
         pieces = pieces.repeat(run.courses.unwrap_or(1) as usize);
         pieces.sort_unstable_by(|a, b| b.cmp(a));
-        *known.entry(pieces).or_insert_with_key(|pieces| {
-            let mut best = pieces.len() as u64 + 1;
-            self::panels(pieces, whole(run.panel_mm), &mut Vec::new(), &mut best);
-            best
-        })
+        self::panels(&pieces, whole(run.panel_mm), known)
     });
     Some((
         first.0,
