@@ -17,7 +17,6 @@ mod photos;
 mod prompts;
 mod run;
 mod script;
-mod sentences;
 mod site;
 mod walk;
 

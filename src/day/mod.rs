@@ -34,7 +34,9 @@ pub use rules::{
 };
 pub use state::{BatchLine, Choice, Counted, KeptCuts, Ledger, Line, SetOutError, State};
 pub use views::{
-    Action, ActivePlan, Effects, Flag, FlagKind, HEAT_LIMIT, LIFTING_LIMIT, Mark, OpenEdge, OrderedVsUsed, PhotoUse,
-    PlannedTask, Saying, SayingKind, SealAsk, SealDay, SealError, WindowRow, names_photo, next, photo_notes, photos,
-    sayings,
+    Action, ActivePlan, Effects, Flag, FlagKind, Group, HEAT_LIMIT, LIFTING_LIMIT, Mark, OpenEdge, OrderedVsUsed,
+    PhotoUse, Picking, PlannedTask, Saying, SayingKind, SealAsk, SealDay, SealError, Task, TaskId, WindowRow,
+    WindowsAlike, ahead_of_plan, counts_from_its_beginning, expiry, gathered_windows, is_at, is_failing,
+    keep_recordable, last_label, limit_line, names_photo, next, next_checked, offer_words, on_words, out_by,
+    photo_notes, photos, planned_ask, running_windows, sayings, text_to_send, the, wall_words, window_words,
 };

@@ -11,6 +11,7 @@ mod journal;
 mod merge;
 mod recorded;
 mod rescue;
+mod sentences;
 mod undo;
 
 pub use error::{JournalError, Rescued};
@@ -18,4 +19,5 @@ pub use journal::{Journal, NewJob, rebuild};
 pub use merge::{Merged, check_fits, merge};
 pub use recorded::{Recorded, RecordedEntry, Warning};
 pub use rescue::rescue;
+pub use sentences::{deed, recorded_lines};
 pub use undo::Undo;

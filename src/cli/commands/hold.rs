@@ -5,11 +5,8 @@ use clap::Subcommand;
 use crate::cli::failure::Failure;
 use crate::cli::filters::ListArgs;
 use crate::cli::out::Out;
-use crate::cli::sentences::on_words;
 use crate::cli::site::{Site, print};
-use crate::day::{HoldState, HoldStatus, State, release_waits_for};
-use crate::moment::Moment;
-use crate::plain::count;
+use crate::day::{HoldState, HoldStatus, text_to_send};
 use crate::record::{AskRelease, RefuseHold, ReleaseHold};
 
 /// List hold points; request, release or refuse one
@@ -39,25 +36,6 @@ pub fn run(command: &HoldCommand, site: &Site<'_>, out: &mut Out) -> Result<(), 
         HoldCommand::Release(request) => site.record_and_print(request, out),
         HoldCommand::Refuse(request) => site.record_and_print(request, out),
     }
-}
-
-/// A short text for the phone of whoever may release it.
-pub fn text_to_send(state: &State, key: &str, on: &str, now: Moment) -> String {
-    let found = state.sequence().hold(key);
-    let hold = found.map(|hold| &state.sequence().holds[hold]);
-    let subjects = state.subjects.parse(on).unwrap_or_default();
-    let to_go = |hold| subjects.iter().map(|subject| release_waits_for(state, hold, *subject, now).len()).sum();
-    // Whoever comes for nothing comes late the next time.
-    let ready = match found.map_or(0, to_go) {
-        0 => "is ready for inspection.".to_owned(),
-        steps => {
-            format!("will be ready for inspection after {}. We'll let you know.", count(steps, "more step"))
-        }
-    };
-    let (job, title, on) =
-        (&state.job.name, hold.map_or(key, |hold| &hold.title), on_words(&state.subjects, &subjects));
-    let look = hold.and_then(|hold| hold.look_at.as_ref()).map(|look| format!(" {look}")).unwrap_or_default();
-    format!("Text to send: {job}: {title}{on} {ready}{look}")
 }
 
 fn list(args: &ListArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {

@@ -11,9 +11,8 @@ use super::stoppage;
 use crate::cli::failure::Failure;
 use crate::cli::filters::with_parts;
 use crate::cli::out::Out;
-use crate::cli::sentences::the;
 use crate::cli::site::{Opened, Site};
-use crate::day::{Action, State, next};
+use crate::day::{Action, State, next, the};
 use crate::moment::Moment;
 use crate::refusal::Rule;
 

@@ -7,7 +7,7 @@ use serde::Serialize;
 use crate::cli::failure::Failure;
 use crate::cli::out::Out;
 use crate::cli::site::Site;
-use crate::day::{BatchLine, Flag, Line, OrderedVsUsed, State};
+use crate::day::{BatchLine, Flag, Line, OrderedVsUsed, State, expiry};
 use crate::materials::product::Amount;
 use crate::moment::Moment;
 use crate::record::EntryId;
@@ -129,11 +129,6 @@ pub fn batch_json<'a>(line: &'a Line, batch: &'a BatchLine) -> BatchJson<'a> {
             })
             .collect(),
     }
-}
-
-/// A date as a person reads it.
-pub fn expiry(day: NaiveDate) -> String {
-    day.format("%-d %b %Y").to_string()
 }
 
 pub fn run(args: &StockArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {

@@ -9,12 +9,12 @@ use console::Term;
 use indicatif::{ProgressBar, ProgressStyle};
 
 use super::coming::coming;
-use super::window::{self, Together, gathered, in_words};
+use super::window;
 use crate::cli::ctrl_c::CtrlC;
 use crate::cli::failure::Failure;
 use crate::cli::out::{Out, TERMINAL_WIDTH};
 use crate::cli::site::Site;
-use crate::day::{Phase, State};
+use crate::day::{Phase, State, WindowsAlike, gathered_windows, window_words};
 use crate::journal::rescue;
 use crate::moment::Moment;
 use crate::plain::visible;
@@ -67,13 +67,13 @@ fn live(site: &Site<'_>, colour: bool) -> Result<(), Failure> {
             Err(error) => return Err(error.into()),
         }
         let state = &opened.book.state;
-        let all = gathered(state, now);
+        let all = gathered_windows(state, now);
         for found in &all {
             let run = &found.run;
             let phase = run.phase(now);
             let before = phases.insert((run.window.key.clone(), run.subject, run.from.at), phase);
             if before.is_some_and(|before| before != phase) {
-                let (on, words) = (state.subjects.shortly(&found.subjects), state_in_words(found, now));
+                let (on, words) = (state.subjects.shortly(&found.subjects), state_window_words(found, now));
                 let line = format!("{} {on}: {}, {words}", now.format("%H:%M"), run.window.title);
                 screen.println(visible(&line));
                 // A terminal that is gone ends the program by itself.
@@ -90,7 +90,7 @@ fn live(site: &Site<'_>, colour: bool) -> Result<(), Failure> {
 }
 
 /// The screen: a heading, what the seal plan asks for next, and for each window a bar with words beside it.
-fn picture(state: &State, all: &[Together<'_>], now: Moment, (rows, columns): (u16, u16), colour: bool) -> String {
+fn picture(state: &State, all: &[WindowsAlike<'_>], now: Moment, (rows, columns): (u16, u16), colour: bool) -> String {
     let columns = usize::from(columns).min(TERMINAL_WIDTH);
     let narrow = columns < TERMINAL_WIDTH;
     let plan: Vec<String> = coming(state, now).iter().flat_map(|plan| plan.lines(now)).collect();
@@ -110,7 +110,7 @@ fn picture(state: &State, all: &[Together<'_>], now: Moment, (rows, columns): (u
     lines.extend(plan.iter().map(|line| visible(line)));
     for found in &all[..shown] {
         lines.push(visible(&format!("{}  {}", state.subjects.shortly(&found.subjects), found.run.window.title)));
-        let (bar, words) = (bar(found, now, colour), visible(&state_in_words(found, now)));
+        let (bar, words) = (bar(found, now, colour), visible(&state_window_words(found, now)));
         if narrow {
             lines.extend([format!("  {bar}"), format!("  {words}")]);
         } else {
@@ -122,15 +122,15 @@ fn picture(state: &State, all: &[Together<'_>], now: Moment, (rows, columns): (u
 }
 
 /// The state in a word, and the time on the clock.
-fn state_in_words(found: &Together<'_>, now: Moment) -> String {
+fn state_window_words(found: &WindowsAlike<'_>, now: Moment) -> String {
     let phase = found.run.phase(now);
-    let words = in_words(&found.run, now);
+    let words = window_words(&found.run, now);
     // "lapsed 14:10 by rain" and "open since 11:30" name the state already.
     if words.starts_with(phase.word()) { words } else { format!("{}, {words}", phase.word()) }
 }
 
 /// How far a window has come: to its opening while it waits, then to its closing.
-fn bar(found: &Together<'_>, now: Moment, colour: bool) -> String {
+fn bar(found: &WindowsAlike<'_>, now: Moment, colour: bool) -> String {
     const WIDTH: usize = 24;
     let run = &found.run;
     let phase = run.phase(now);

@@ -8,9 +8,8 @@ use chrono::TimeDelta;
 use console::Term;
 
 use super::session::Walk;
-use crate::cli::commands::window::{gathered, in_words};
 use crate::cli::prompts::screen::{say, say_bold};
-use crate::day::Phase;
+use crate::day::{Phase, gathered_windows, window_words};
 use crate::plain::visible;
 
 /// A bell that is set until it is dropped.
@@ -38,7 +37,7 @@ impl Walk<'_> {
     pub(super) fn announce(&mut self) {
         let book = Arc::clone(self.book());
         let (state, now) = (&book.state, self.now());
-        for found in gathered(state, now) {
+        for found in gathered_windows(state, now) {
             let run = &found.run;
             let phase = run.phase(now);
             let id = (run.window.key.clone(), run.subject, run.from.at);
@@ -53,7 +52,7 @@ impl Walk<'_> {
             if is_news {
                 let (title, on) = (&run.window.title, state.subjects.shortly(&found.subjects));
                 let to = &state.sequence().steps[run.window.to].title;
-                let words = in_words(run, now);
+                let words = window_words(run, now);
                 let says = match phase {
                     // "lapsed 14:10 by rain" names the state already.
                     Phase::Lapsed => format!("{words}."),
@@ -74,7 +73,7 @@ impl Walk<'_> {
             return None;
         }
         let (state, now) = (&self.book().state, self.now());
-        let all = gathered(state, now);
+        let all = gathered_windows(state, now);
         let coming = all.iter().filter(|found| found.run.phase(now) != Phase::Lapsed).flat_map(|found| {
             let run = &found.run;
             [(Some(run.opens_at), "is open"), (run.warns_at, "is closing"), (run.closes_at, "has closed")]
@@ -94,9 +93,9 @@ impl Walk<'_> {
     pub(super) fn say_running(&self) {
         let (state, now) = (&self.book().state, self.now());
         let soon = |closes: crate::moment::Moment| closes - now <= TimeDelta::days(1);
-        for found in gathered(state, now).into_iter().filter(|found| found.run.closes_at.is_none_or(soon)) {
+        for found in gathered_windows(state, now).into_iter().filter(|found| found.run.closes_at.is_none_or(soon)) {
             let on = state.subjects.shortly(&found.subjects);
-            say(&format!("  {on}: {} {}.", found.run.window.title, in_words(&found.run, now)));
+            say(&format!("  {on}: {} {}.", found.run.window.title, window_words(&found.run, now)));
         }
     }
 }

@@ -2,12 +2,11 @@
 
 use std::sync::Arc;
 
-use super::place::{wall_named, wall_words};
+use super::place::wall_named;
 use super::session::{Interrupt, Walk};
-use super::task::is_at;
 use crate::cli::prompts::question::{Asker, Question};
 use crate::cli::prompts::screen::say;
-use crate::day::{Action, State, next};
+use crate::day::{Action, State, is_at, next, wall_words};
 
 impl Walk<'_> {
     /// Asks at which wall to begin; Enter takes the one with most that can be done.

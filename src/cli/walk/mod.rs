@@ -12,7 +12,6 @@ mod readings;
 mod session;
 mod step;
 mod tape;
-mod task;
 mod tasks;
 
 pub use session::Walk;

@@ -2,8 +2,6 @@
 
 use crate::building::{Subject, Subjects};
 use crate::cli::failure::Failure;
-use crate::day::State;
-use crate::plain::count;
 
 /// The wall that a person typed.
 pub fn wall_named(subjects: &Subjects, key: &str) -> Result<usize, Failure> {
@@ -35,11 +33,6 @@ pub fn among(list: &Subjects, all: &[usize], text: &str) -> Result<Vec<usize>, S
     found.sort_unstable();
     found.dedup();
     if found.is_empty() { Err(format!("type some of {}", list.shortly(all))) } else { Ok(found) }
-}
-
-/// A wall and what there is for it: "N: 3 steps can be done".
-pub fn wall_words(state: &State, wall: usize, steps: usize) -> String {
-    format!("{}: {} can be done", state.subjects.get(wall), count(steps, "step"))
 }
 
 fn keys(subjects: &Subjects) -> String {

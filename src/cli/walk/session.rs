@@ -4,18 +4,19 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::ops::ControlFlow;
 use std::sync::Arc;
 
-use super::place::{wall_named, wall_words};
+use super::place::wall_named;
 use super::tape::Tape;
-use super::task::{Picking, Task, TaskId, ahead_of_plan, is_at};
 use crate::cli::ctrl_c::CtrlC;
 use crate::cli::failure::Failure;
 use crate::cli::out::Out;
 use crate::cli::prompts::question::{Asker, Question, Terminal};
 use crate::cli::prompts::screen::{say, say_bold, say_wrapped, to_width};
-use crate::cli::sentences::{deed, on_words, recorded_lines};
 use crate::cli::site::Site;
-use crate::day::{Action, Book, DecideError, Phase, Request, State, check_break, next};
-use crate::journal::{Journal, JournalError, Recorded, Undo};
+use crate::day::{
+    Action, Book, DecideError, Phase, Picking, Request, State, Task, TaskId, ahead_of_plan, check_break, is_at, next,
+    on_words, wall_words,
+};
+use crate::journal::{Journal, JournalError, Recorded, Undo, deed, recorded_lines};
 use crate::moment::{Moment, span};
 use crate::plain::count;
 use crate::refusal::Rule;

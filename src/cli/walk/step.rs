@@ -2,21 +2,18 @@
 
 use std::sync::Arc;
 
-use chrono::NaiveDate;
-
 use super::place::among;
 use super::session::{Interrupt, Walk};
-use super::task::{Group, keep_recordable};
 use crate::building::SubjectKind;
-use crate::cli::commands::stock::expiry;
 use crate::cli::photos::{batch_answer, photo_answer};
 use crate::cli::prompts::question::{Asker, Question};
 use crate::cli::prompts::screen::{say, say_bold, say_wrapped};
-use crate::cli::sentences::on_words;
-use crate::day::{Book, Choice, Given, RecordStep, State, Value, answer_from_text, judge_answer};
-use crate::materials::product::{Amount, counted};
-use crate::record::Answer;
-use crate::sequence::{Ask, AskKind, CountsFrom};
+use crate::day::{
+    Book, Choice, Given, Group, RecordStep, State, Value, answer_from_text, counts_from_its_beginning, is_failing,
+    judge_answer, keep_recordable, last_label, limit_line, next_checked, offer_words, on_words, out_by, planned_ask,
+};
+use crate::materials::product::Amount;
+use crate::sequence::{Ask, AskKind};
 use crate::units::number::{show, with_point};
 
 /// As many batches as a screen takes.
@@ -382,48 +379,6 @@ fn as_read(ask: &Ask, text: &str) -> String {
     with_point(text.strip_suffix(ask.unit()).unwrap_or(text).trim_end())
 }
 
-/// Whether the last record of a step on a subject was out of tolerance.
-fn is_failing(state: &State, step: usize, subject: usize) -> bool {
-    state.done(step, subject).last().is_some_and(|done| done.is_out_of_tolerance())
-}
-
-/// The place of the first of the subjects that another step checks before work goes on: level is read on every third
-/// course, say. The first of all where none is.
-fn next_checked(state: &State, step: usize, subjects: &[usize]) -> usize {
-    let sequence = state.sequence();
-    let checks = |index: &usize| {
-        let check = &sequence.steps[*index];
-        check.on == sequence.steps[step].on && check.every.is_some() && check.after.contains(&step)
-    };
-    let checks: Vec<usize> = (0..sequence.steps.len()).filter(checks).collect();
-    let is_checked = |subject: &usize| checks.iter().any(|check| state.asked_of(*check, *subject));
-    subjects.iter().position(is_checked).unwrap_or(0)
-}
-
-/// Whether a window counts from the beginning of a step, which then has to be known.
-fn counts_from_its_beginning(state: &State, step: usize) -> bool {
-    let mut windows = state.sequence().windows.iter();
-    windows.any(|window| window.from == step && window.counts_from == CountsFrom::Beginning)
-}
-
-/// A question as it is put for one subject: with the tolerance that a kept plan gives, or not at all.
-fn planned_ask(state: &State, step: usize, ask: &Ask, subject: usize) -> Option<Arc<Ask>> {
-    state.asks(step, subject).into_iter().find(|found| found.key == ask.key)
-}
-
-/// The tolerance and what it rests on, before anything is typed.
-fn limit_line(ask: &Ask) -> Option<String> {
-    let required = match ask.kind {
-        // That yes is in order needs no saying.
-        AskKind::YesNo => String::new(),
-        _ => ask.tolerance_words(),
-    };
-    let required = Some(required).filter(|words| !words.is_empty()).map(|words| format!("Required: {words}."));
-    let basis = ask.basis.as_ref().map(|basis| format!("Basis: {basis}."));
-    let parts: Vec<String> = required.into_iter().chain(basis).collect();
-    (!parts.is_empty()).then(|| format!("  {}", parts.join(" ")))
-}
-
 fn with_limit<'q, T>(question: Question<'q, T>, ask: &Ask) -> Question<'q, T> {
     limit_line(ask).into_iter().fold(question, Question::first)
 }
@@ -437,62 +392,4 @@ fn which_are_not<'q>(book: &'q Book, subjects: &'q [usize]) -> Question<'q, Vec<
         if text.eq_ignore_ascii_case("all") { Ok(subjects.to_vec()) } else { among(list, subjects, text) }
     });
     question.usual("all".to_owned())
-}
-
-/// How far a number is out of tolerance, with its unit.
-fn out_by(ask: &Ask, answer: &Answer) -> Option<String> {
-    let Answer::Number(value) = answer else { return None };
-    let over = ask.tolerance.most.map(|most| value - most).filter(|over| *over > 0.0);
-    let under = ask.tolerance.least.map(|least| least - value).filter(|under| *under > 0.0);
-    // To a thousandth: what decimal subtraction leaves after that is not a measurement, and less is not said.
-    let by = (over.or(under)? * 1000.0).round() / 1000.0;
-    (by > 0.0).then(|| format!("{} {}", show(by), ask.unit()).trim_end().to_owned())
-}
-
-/// What was last read off the label for this question: mostly it is still the same tin.
-fn last_label(state: &State, ask: &Ask) -> Option<String> {
-    if ask.kind != AskKind::Batch {
-        return None;
-    }
-    let all = state.work().flat_map(|(step, subject)| state.done(step, subject));
-    all.filter_map(|done| match done.answer(&ask.key).map(|judged| &judged.answer) {
-        Some(Answer::Words(words)) => Some((done.at, words)),
-        _ => None,
-    })
-    .max_by_key(|(at, _)| *at)
-    .map(|(_, words)| words.clone())
-}
-
-/// A batch on offer: "SL-417: 12 cartridges left, use by 30 Nov 2026, in use on this wall".
-fn offer_words(choice: &Choice, today: NaiveDate) -> String {
-    let mut about = Vec::new();
-    about.extend(choice.colour.clone());
-    about.push(if choice.left > Amount::NONE {
-        format!("{} left", counted(choice.left, &choice.unit))
-    } else {
-        "should be used up".to_owned()
-    });
-    about.extend(choice.expires.map(|last| {
-        let word = if last < today { "EXPIRED" } else { "use by" };
-        format!("{word} {}", expiry(last))
-    }));
-    if choice.in_use {
-        about.push("in use on this wall".to_owned());
-    }
-    format!("{}: {}", choice.batch, about.join(", "))
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn how_far_a_number_is_out_is_said_where_it_is_something() {
-        let sequence = crate::sequence::read(include_str!("../../../tests/rules/small.toml")).unwrap();
-        // At most 3 mm.
-        let ask = &sequence.steps[sequence.step("frame").unwrap()].asks[0];
-        assert_eq!(out_by(ask, &Answer::Number(5.5)).as_deref(), Some("2.5 mm"));
-        assert_eq!(out_by(ask, &Answer::Number(3.0)), None);
-        assert_eq!(out_by(ask, &Answer::Number(3.000_000_000_1)), None, "not by 0 mm");
-    }
 }

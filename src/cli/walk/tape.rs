@@ -1,6 +1,6 @@
 //! What was answered since a task began, so that a question can be gone back to and nothing has to be typed twice.
 
-use super::task::TaskId;
+use crate::day::TaskId;
 
 /// The answers to the questions of one task, in their order.
 #[derive(Debug, Default)]

@@ -7,17 +7,25 @@ mod exposures;
 mod forecast;
 mod next;
 mod photos;
+mod questions;
 mod sayings;
 mod sealing;
 mod stock;
+mod tasks;
 mod windows;
+mod words;
 
 pub use edges::OpenEdge;
 pub use effects::{Effects, Mark};
 pub use exposures::{HEAT_LIMIT, LIFTING_LIMIT};
 pub use next::{Action, next};
 pub use photos::{PhotoUse, names_photo, photo_notes, photos};
+pub use questions::{
+    counts_from_its_beginning, is_failing, last_label, limit_line, next_checked, offer_words, out_by, planned_ask,
+};
 pub use sayings::{Saying, SayingKind, sayings};
 pub use sealing::{ActivePlan, PlannedTask, SealAsk, SealDay, SealError};
 pub use stock::{Flag, FlagKind, OrderedVsUsed};
-pub use windows::WindowRow;
+pub use tasks::{Group, Picking, Task, TaskId, ahead_of_plan, is_at, keep_recordable};
+pub use windows::{WindowRow, WindowsAlike, gathered_windows, running_windows, window_words};
+pub use words::{expiry, on_words, text_to_send, the, wall_words};

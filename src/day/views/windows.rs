@@ -1,10 +1,10 @@
-//! A window that runs, as it is listed.
+//! Windows that run, as they are listed.
 
 use serde::Serialize;
 
 use crate::day::rules::{Phase, Run};
 use crate::day::state::State;
-use crate::moment::Moment;
+use crate::moment::{Moment, span};
 use crate::record::EntryId;
 
 /// A window that runs on a subject, as it is listed.
@@ -51,4 +51,58 @@ impl WindowRow {
             lapsed_at: run.lapsed(now),
         }
     }
+}
+
+/// Every window of a job that runs, the most pressing first.
+pub fn running_windows(state: &State, now: Moment) -> Vec<Run<'_>> {
+    let mut runs = state.runs();
+    runs.sort_by_key(|run| match run.phase(now) {
+        Phase::Closing => (0, run.closes_at),
+        Phase::Open => (1, run.closes_at),
+        Phase::Waiting => (2, Some(run.opens_at)),
+        Phase::Lapsed | Phase::Met => (3, run.lapsed(now)),
+    });
+    runs
+}
+
+/// What a window does next, in words and by the clock.
+pub fn window_words(run: &Run<'_>, now: Moment) -> String {
+    let today = now.date();
+    match (run.phase(now), run.closes_at) {
+        (Phase::Waiting, _) => format!("opens {}, in {}", run.opens_at.clock(today), span(run.opens_at - now)),
+        (Phase::Lapsed, _) => match (run.spoiled, run.lapsed(now)) {
+            (Some(spoiled), _) => format!("lapsed {} by {}", spoiled.at.clock(today), spoiled.by),
+            (None, Some(at)) => format!("lapsed {}, {} ago", at.clock(today), span(now - at)),
+            (None, None) => "lapsed".to_owned(),
+        },
+        (_, Some(closes)) => format!("closes {}, in {}", closes.clock(today), span(closes - now)),
+        (_, None) => format!("open since {}", run.opens_at.clock(today)),
+    }
+}
+
+/// Runs of one window that share their times, with their subjects.
+pub struct WindowsAlike<'s> {
+    /// The first of them.
+    pub run: Run<'s>,
+    /// Their subjects.
+    pub subjects: Vec<usize>,
+}
+
+/// The running windows, the most pressing first; what runs alike stands together.
+pub fn gathered_windows(state: &State, now: Moment) -> Vec<WindowsAlike<'_>> {
+    let mut all: Vec<WindowsAlike<'_>> = Vec::new();
+    for run in running_windows(state, now) {
+        let alike = all.iter_mut().find(|other| {
+            let other = &other.run;
+            other.window.key == run.window.key
+                && other.from.at == run.from.at
+                && (other.opens_at, other.closes_at) == (run.opens_at, run.closes_at)
+                && other.spoiled == run.spoiled
+        });
+        match alike {
+            Some(other) => other.subjects.push(run.subject),
+            None => all.push(WindowsAlike { subjects: vec![run.subject], run }),
+        }
+    }
+    all
 }

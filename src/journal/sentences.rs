@@ -1,29 +1,15 @@
-//! Sentences that are put together: where something was, what was recorded and what came of it.
+//! What was recorded and what came of it, in sentences.
 
 use std::collections::BTreeSet;
 
 use serde_json::Value;
 
-use crate::building::{Subject, Subjects};
-use crate::day::{Book, Mark, PLAN, Phase, State, Thing};
-use crate::journal::Recorded;
+use super::recorded::Recorded;
+use crate::building::Subjects;
+use crate::day::{Book, Mark, PLAN, Phase, State, Thing, on_words, the};
 use crate::moment::Moment;
 use crate::plain::count;
 use crate::record::{Body, EntryId};
-
-/// " on N/C1..12"; nothing for the job itself.
-pub fn on_words(all: &Subjects, subjects: &[usize]) -> String {
-    match subjects {
-        [] => String::new(),
-        [only] if *all.get(*only) == Subject::Job => String::new(),
-        _ => format!(" on {}", all.shortly(subjects)),
-    }
-}
-
-/// A subject in a sentence: the job has no key that one would say.
-pub fn the(subject: &str) -> &str {
-    if subject == "job" { "the job" } else { subject }
-}
 
 /// What was recorded, in one line, and a line for each kind of thing that it opened or closed.
 pub fn recorded_lines(recorded: &Recorded, book: &Book, now: Moment) -> Vec<String> {
@@ -163,31 +149,5 @@ fn mark_words(mark: &Mark, state: &State, now: Moment, opened: bool) -> Option<(
         }
         // Whoever opens or closes a day or a stoppage says so.
         Thing::Day { .. } | Thing::Stoppage(_) => None,
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn where_it_was_is_said_of_every_kind_of_subject() {
-        let job = include_str!("../../demo-db/job.toml");
-        let subjects = crate::building::read_job(job).unwrap().subjects();
-        for (typed, on, in_a_sentence) in [
-            ("job", "", "the job"),
-            ("N", " on N", "N"),
-            ("N,E", " on N, E", "N, E"),
-            ("N/O1", " on N/O1", "N/O1"),
-            ("NE", " on NE", "NE"),
-            ("N/J1", " on N/J1", "N/J1"),
-            ("N/J1,N/J2", " on N/J1..2", "N/J1..2"),
-            ("N/C3", " on N/C3", "N/C3"),
-        ] {
-            let found = subjects.parse(typed).unwrap();
-            assert_eq!(on_words(&subjects, &found), on);
-            assert_eq!(the(&subjects.shortly(&found)), in_a_sentence);
-        }
-        assert_eq!(on_words(&subjects, &[]), "");
     }
 }

@@ -1,12 +1,15 @@
-//! What the walk turns to: the first thing of `next` that can be done or cleared on the spot.
+//! What to turn to: the things of `next` that can be done or cleared on the spot, for the walk and for the phones.
 
 use std::cmp::Reverse;
 use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::TimeDelta;
 
+use super::next::{Action, next};
+use super::sealing::{ActivePlan, SealAsk};
 use crate::building::SubjectKind;
-use crate::day::{Action, ActivePlan, SealAsk, State, judge, next, release_waits_for};
+use crate::day::rules::{judge, release_waits_for};
+use crate::day::state::State;
 use crate::moment::Moment;
 use crate::refusal::Rule;
 
@@ -17,14 +20,34 @@ pub enum Task {
     CloseOldDay,
     /// No day is open.
     OpenDay,
-    /// A caution that somebody on site has not acknowledged, by its index, and the step that asks for it.
-    Caution { caution: usize, step: usize },
-    /// Readings that are missing or too old for a limit: its index, why they are needed and on which walls.
-    Reading { limit: usize, why: String, walls: Vec<usize> },
-    /// A hold point whose work is complete, by its index, and the subject.
-    Hold { hold: usize, subject: usize },
+    /// A caution that somebody on site has not acknowledged.
+    Caution {
+        /// Index of the caution.
+        caution: usize,
+        /// Index of the step that asks for it.
+        step: usize,
+    },
+    /// Readings that are missing or too old for a limit.
+    Reading {
+        /// Index of the limit.
+        limit: usize,
+        /// Why they are needed.
+        why: String,
+        /// The walls that have none.
+        walls: Vec<usize>,
+    },
+    /// A hold point whose work is complete.
+    Hold {
+        /// Index of the hold point.
+        hold: usize,
+        /// The subject that it is released on.
+        subject: usize,
+    },
     /// Joints are ready and no plan is followed, or the day has slipped.
-    SealPlan { why: String },
+    SealPlan {
+        /// Why it is to be planned now.
+        why: String,
+    },
     /// A step that is ready.
     Step(Group),
 }
@@ -32,7 +55,9 @@ pub enum Task {
 /// A step on every subject of one wall that it can be recorded on together.
 #[derive(Debug)]
 pub struct Group {
+    /// Index of the step.
     pub step: usize,
+    /// The subjects, in the order of the building.
     pub subjects: Vec<usize>,
     /// Why it is next.
     pub why: String,
@@ -74,8 +99,8 @@ fn step_id(state: &State, step: usize, subject: usize) -> TaskId {
 
 /// What tasks are picked from.
 pub struct Picking<'s> {
-    pub state: &'s State,
-    pub now: Moment,
+    state: &'s State,
+    now: Moment,
     /// What the lead skipped.
     skipped: &'s BTreeSet<TaskId>,
     /// The kept seal plan, while it is followed.
@@ -94,27 +119,35 @@ pub fn is_at(state: &State, subject: usize, wall: usize) -> bool {
 }
 
 impl<'s> Picking<'s> {
+    /// What can be picked from a state at a moment, without what was skipped.
     pub fn new(state: &'s State, now: Moment, skipped: &'s BTreeSet<TaskId>) -> Self {
         Self { state, now, skipped, plan: state.active_plan(now) }
     }
 
     /// The first thing to turn to, nothing of what was skipped: at a wall what stands on it or concerns the whole job.
     pub fn first(&self, wall: Option<usize>) -> Option<Task> {
-        let (state, now) = (self.state, self.now);
-        let old = state.open_day().is_some_and(|day| day.date < now.date());
-        if old && self.wanted(&Task::CloseOldDay) {
-            return Some(Task::CloseOldDay);
-        }
-        let actions = next(state, now);
+        self.list(wall, &next(self.state, self.now), 1).pop()
+    }
+
+    /// The same as a list of at most so many, most urgent first; `actions` are those of `next`.
+    pub fn list(&self, wall: Option<usize>, actions: &[Action], most: usize) -> Vec<Task> {
+        let state = self.state;
+        let old = state.open_day().is_some_and(|day| day.date < self.now.date());
         // Whatever else is in the way, the day comes first.
-        if state.open_day().is_none() && !actions.is_empty() && self.wanted(&Task::OpenDay) {
-            return Some(Task::OpenDay);
-        }
+        let closed = state.open_day().is_none() && !actions.is_empty();
+        let first = [old.then_some(Task::CloseOldDay), closed.then_some(Task::OpenDay)];
+        let seal_plan = || self.seal_plan_due(actions).map(|why| Task::SealPlan { why });
         let here = |action: &&Action| wall.is_none_or(|wall| is_at(state, action.subject, wall));
-        let seal_plan = self.seal_plan_due(&actions).map(|why| Task::SealPlan { why });
-        let wanted = |task: &Task| self.wanted(task);
-        let task = |action| self.of_action(action).filter(wanted);
-        seal_plan.filter(wanted).or_else(|| actions.iter().filter(here).find_map(task))
+        let of_actions = actions.iter().filter(here).filter_map(|action| self.of_action(action));
+        let mut seen = BTreeSet::new();
+        let tasks = first.into_iter().flatten().chain(std::iter::once_with(seal_plan).flatten()).chain(of_actions);
+        let new = |task: &Task| {
+            let ids = task.ids(state);
+            let new = !ids.iter().any(|id| seen.contains(id));
+            seen.extend(ids);
+            new
+        };
+        tasks.filter(|task| self.wanted(task)).filter(new).take(most).collect()
     }
 
     /// The walls on which something can be done now, with the number of steps that can; most first.
