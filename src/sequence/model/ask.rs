@@ -1,0 +1,163 @@
+//! Questions of a step, and what answer is in tolerance.
+
+use std::sync::Arc;
+
+use super::basis::{Basis, FigureKeys};
+use super::step::Which;
+use crate::units::number::show;
+
+/// A question of a step.
+#[derive(Debug, Clone)]
+pub struct Ask {
+    /// Short key.
+    pub key: String,
+    /// The question.
+    pub prompt: String,
+    /// What the answer is.
+    pub kind: AskKind,
+    /// What is in tolerance.
+    pub tolerance: Tolerance,
+    /// The ask of the same step on whose answer the tolerance depends.
+    pub by: Option<String>,
+    /// The tolerance for each of that one's choices.
+    pub bounds: Vec<ChoiceBound>,
+    /// Only on some of a row of courses or joints.
+    pub which: Option<Which>,
+    /// The usual answer, offered for Enter.
+    pub usual: Option<f64>,
+    /// The planned value that it is held against; asked only where such a plan is kept.
+    pub planned: Option<Planned>,
+    /// That value, where the ask is put for a subject that has one: see [`Step::asks_with`].
+    pub planned_value: Option<f64>,
+    /// How far from the planned value it may lie, in the ask's unit.
+    pub within: f64,
+    /// The words to choose from.
+    pub choices: Vec<String>,
+    /// The product that a batch is of.
+    pub product: Option<String>,
+    /// May be left unanswered.
+    pub optional: bool,
+    /// What its numbers rest on.
+    pub basis: Option<Basis>,
+    /// The figures of the job that its bounds are taken from, where it gives them.
+    pub figures: FigureKeys,
+}
+
+/// The tolerance of an ask where another was answered with one of its choices.
+#[derive(Debug, Clone)]
+pub struct ChoiceBound {
+    /// The choice.
+    pub choice: String,
+    /// What is in tolerance then; none of `accept`.
+    pub tolerance: Tolerance,
+    /// What its numbers rest on.
+    pub basis: Basis,
+    /// The figures of the job that they are taken from, where it gives them.
+    pub figures: FigureKeys,
+}
+
+/// What an answer is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, strum::EnumString, strum::IntoStaticStr, strum::VariantNames)]
+#[strum(serialize_all = "kebab-case")]
+pub enum AskKind {
+    /// Millimetres.
+    Length,
+    /// Degrees.
+    Angle,
+    /// Degrees Celsius.
+    Temperature,
+    /// Per cent.
+    Percent,
+    /// A whole number.
+    Count,
+    /// One of a few words.
+    Choice,
+    /// Yes or no; yes is in order.
+    YesNo,
+    /// Words.
+    Text,
+    /// A photo: a file name.
+    Photo,
+    /// A batch: what stands on the label.
+    Batch,
+}
+
+/// A planned value that a measurement is held against: see the set-out sums.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, strum::EnumString, strum::VariantNames)]
+#[strum(serialize_all = "kebab-case")]
+pub enum Planned {
+    /// Height of the starter line.
+    StartHeight,
+    /// Height of the bottom of the course.
+    CourseHeight,
+    /// Height of the piece that closes the wall at its top.
+    TopRip,
+    /// Centre of the joint from the wall's left end.
+    JointPosition,
+}
+
+/// What is in tolerance.
+#[derive(Debug, Clone, Default)]
+pub struct Tolerance {
+    /// The least.
+    pub least: Option<f64>,
+    /// The most.
+    pub most: Option<f64>,
+    /// The choices in order; all when empty.
+    pub accept: Vec<String>,
+}
+
+impl Ask {
+    /// The question as the choice that was made decides: with that one's tolerance and basis.
+    pub fn where_chosen(self: Arc<Self>, choice: Option<&str>) -> Arc<Self> {
+        let Some(bound) = choice.and_then(|choice| self.bounds.iter().find(|bound| bound.choice == choice)) else {
+            return self;
+        };
+        let (tolerance, basis) = (bound.tolerance.clone(), Some(bound.basis.clone()));
+        Arc::new(Self { tolerance, basis, bounds: Vec::new(), ..Self::clone(&self) })
+    }
+
+    /// The unit of the answer, as written behind a number.
+    pub fn unit(&self) -> &'static str {
+        match self.kind {
+            AskKind::Length => "mm",
+            AskKind::Angle => "°",
+            AskKind::Temperature => "°C",
+            AskKind::Percent => "%",
+            _ => "",
+        }
+    }
+
+    /// The tolerance in words, before anything is typed; empty where anything goes.
+    pub fn tolerance_words(&self) -> String {
+        let unit = self.unit();
+        let with = |n: f64| if unit.is_empty() { show(n) } else { format!("{} {unit}", show(n)) };
+        if let Some(planned) = self.planned_value {
+            return format!("planned {}, within ±{}", with(planned), with(self.within));
+        }
+        if self.planned.is_some() {
+            return format!("as planned, within ±{}", with(self.within));
+        }
+        if !self.bounds.is_empty() {
+            let bound = |bound: &ChoiceBound| format!("{} ({})", bounds_words(&bound.tolerance, &with), bound.choice);
+            return self.bounds.iter().map(bound).collect::<Vec<_>>().join(", ");
+        }
+        match bounds_words(&self.tolerance, &with) {
+            words if !words.is_empty() => words,
+            _ if self.kind == AskKind::YesNo => "yes".to_owned(),
+            _ => self.tolerance.accept.join(" or "),
+        }
+    }
+}
+
+/// The least and the most in words; empty where there is neither.
+fn bounds_words(tolerance: &Tolerance, with: &dyn Fn(f64) -> String) -> String {
+    match (tolerance.least, tolerance.most) {
+        (Some(least), Some(most)) if least == -most => format!("within ±{}", with(most)),
+        (Some(least), Some(most)) if least == most => format!("exactly {}", with(least)),
+        (Some(least), Some(most)) => format!("{} to {}", show(least), with(most)),
+        (Some(least), None) => format!("at least {}", with(least)),
+        (None, Some(most)) => format!("at most {}", with(most)),
+        (None, None) => String::new(),
+    }
+}

@@ -1,0 +1,163 @@
+//! The sequence as the rules use it: every reference resolved to an index.
+
+mod ask;
+mod basis;
+mod step;
+mod timing;
+
+pub use ask::{Ask, AskKind, ChoiceBound, Planned, Tolerance};
+pub use basis::{Basis, FigureKeys};
+pub use step::{PlanShown, Step, Which};
+pub use timing::{CountsFrom, LapseTrigger, LastLight, Limit, Sealing, SurfaceRow, Window};
+
+use crate::building::{Job, Subject, SubjectKind};
+use crate::materials::allowances::Allowance;
+use step::last_of_row;
+
+/// An install sequence.
+#[derive(Debug, Clone)]
+pub struct Sequence {
+    /// Short key.
+    pub key: String,
+    /// What is put up, and how.
+    pub title: String,
+    /// Date or number of the edition.
+    pub edition: String,
+    /// What it defers to.
+    pub comes_first: String,
+    /// Roles that people may have.
+    pub roles: Vec<String>,
+    /// Who has a say over defects and over the sequence itself.
+    pub authority: Authority,
+    /// Documents that the job must hold.
+    pub documents: Vec<Document>,
+    /// Hazards.
+    pub cautions: Vec<Caution>,
+    /// Stages in order.
+    pub stages: Vec<Stage>,
+    /// All steps, stage by stage.
+    pub steps: Vec<Step>,
+    /// Hold points.
+    pub holds: Vec<Hold>,
+    /// Windows.
+    pub windows: Vec<Window>,
+    /// Limits.
+    pub limits: Vec<Limit>,
+    /// How joints are sealed: as the file says, or as is usual where it has the steps for it.
+    pub sealing: Option<Sealing>,
+    /// Lines of the take-off; [`usual_allowances`](super::usual_allowances) stand in where there are none.
+    pub allowances: Vec<Allowance>,
+    /// Care advice.
+    pub care: Vec<String>,
+    /// The file's text, as the job pins it.
+    pub text: String,
+    /// SHA-256 of the text, lower-case hex.
+    pub sha256: String,
+}
+
+/// Roles with a say over defects and over the sequence itself.
+#[derive(Debug, Clone, Default)]
+pub struct Authority {
+    /// Roles that may close a defect.
+    pub close: Vec<String>,
+    /// Roles that may give a concession.
+    pub concede: Vec<String>,
+    /// Roles that may adopt another edition.
+    pub adopt: Vec<String>,
+}
+
+/// A document that the job must hold.
+#[derive(Debug, Clone)]
+pub struct Document {
+    /// Short key.
+    pub key: String,
+    /// What it is.
+    pub title: String,
+}
+
+/// A hazard.
+#[derive(Debug, Clone)]
+pub struct Caution {
+    /// Short key.
+    pub key: String,
+    /// In a few words.
+    pub title: String,
+    /// What can happen and the usual precautions.
+    pub text: String,
+    /// Whose word comes first.
+    pub defers_to: String,
+    /// Sums of the day that are shown with it.
+    pub shows: Vec<CautionSum>,
+}
+
+/// A sum of the day that is shown with a caution.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, strum::EnumString, strum::VariantNames)]
+#[strum(serialize_all = "kebab-case")]
+pub enum CautionSum {
+    /// The heat index, by the last reading or the forecast.
+    HeatIndex,
+    /// Eight-hour average of dust, by the exposure kept today.
+    Dust,
+    /// Lifting index of a panel, alone and in pairs.
+    Lifting,
+}
+
+/// A stage.
+#[derive(Debug, Clone)]
+pub struct Stage {
+    /// Short key.
+    pub key: String,
+    /// What it is.
+    pub title: String,
+}
+
+/// A hold point.
+#[derive(Debug, Clone)]
+pub struct Hold {
+    /// Short key.
+    pub key: String,
+    /// What is to be released.
+    pub title: String,
+    /// Released wall by wall, or once for the job.
+    pub per: SubjectKind,
+    /// Steps that must be complete before it can be released.
+    pub after: Vec<usize>,
+    /// Steps that wait for it.
+    pub holds: Vec<usize>,
+    /// Roles that may release it.
+    pub roles: Vec<String>,
+    /// What the person who releases it looks at.
+    pub look_at: Option<String>,
+}
+
+impl Sequence {
+    /// The products that batches are asked of.
+    pub fn products(&self) -> impl Iterator<Item = &str> {
+        self.steps.iter().flat_map(|step| &step.asks).filter_map(|ask| ask.product.as_deref())
+    }
+
+    /// Index of the step of this key.
+    pub fn step(&self, key: &str) -> Option<usize> {
+        self.steps.iter().position(|step| step.key == key)
+    }
+
+    /// Index of the hold point of this key.
+    pub fn hold(&self, key: &str) -> Option<usize> {
+        self.holds.iter().position(|hold| hold.key == key)
+    }
+
+    /// Index of the caution of this key.
+    pub fn caution(&self, key: &str) -> Option<usize> {
+        self.cautions.iter().position(|caution| caution.key == key)
+    }
+
+    /// Whether a step is asked of a subject at all: right sort, right kind, its turn in every n-th.
+    pub fn asked_of(&self, step: usize, subject: &Subject, job: &Job) -> bool {
+        let step = &self.steps[step];
+        if !step.may_be_done_on(subject, job) {
+            return false;
+        }
+        let (Some(every), Some(number)) = (step.every, subject.number()) else { return true };
+        number == 1 || number == last_of_row(subject, job) || number % every == 0
+    }
+}
