@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use super::basis::{Basis, FigureKeys};
-use super::step::Which;
+use super::row::Which;
 use crate::units::number::show;
 
 /// A question of a step.

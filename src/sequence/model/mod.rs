@@ -2,17 +2,19 @@
 
 mod ask;
 mod basis;
+mod row;
 mod step;
 mod timing;
 
 pub use ask::{Ask, AskKind, ChoiceBound, Planned, Tolerance};
 pub use basis::{Basis, FigureKeys};
-pub use step::{PlanShown, Step, Which};
+pub use row::Which;
+pub use step::{PlanShown, Step};
 pub use timing::{CountsFrom, LapseTrigger, LastLight, Limit, Sealing, SurfaceRow, Window};
 
 use crate::building::{Job, Subject, SubjectKind};
 use crate::materials::allowances::Allowance;
-use step::last_of_row;
+use row::last_of_row;
 
 /// An install sequence.
 #[derive(Debug, Clone)]
