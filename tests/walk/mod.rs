@@ -12,6 +12,7 @@ pub mod terminal;
 mod tolerance;
 mod usual_day;
 mod watch;
+mod whole_jobs;
 
 use crate::harness::Bench;
 use terminal::{Terminal, unbroken};
@@ -108,8 +109,10 @@ fn answers_until(terminal: &mut Terminal, first: &[(&str, &str)], questions: usi
         }
         let found = first.iter().chain(ANSWERS).find(|(text, _)| asked.contains(text));
         assert!(terminal.keys < 1000, "the walk goes round and round:\n{}", terminal.everything());
-        // What vouches for something has to be typed.
-        let usual = if asked.ends_with("(y/n) >") { "y\r" } else { "\r" };
+        // What is held against a plan was built to it; what vouches for something has to be typed.
+        let planned = asked.rsplit_once("Required: planned ").filter(|_| asked.ends_with(", mm >"));
+        let planned = planned.and_then(|(_, rest)| rest.split(' ').next()).map(|planned| format!("{planned}\r"));
+        let usual = planned.as_deref().unwrap_or(if asked.ends_with("(y/n) >") { "y\r" } else { "\r" });
         // A screen of 24 lines holds it, with the question before and its answer.
         assert!(stop.is_none() || heard.lines().count() <= 24, "{} lines:\n{heard}", heard.lines().count());
         terminal.reply(found.map_or(usual, |(_, keys)| keys));

@@ -6,7 +6,7 @@ use crate::harness::Bench;
 const CLOCK: &str = "2026-03-02T07:00:00+13:00";
 
 /// Answers the questions in turn: part of the question, what is typed.
-fn set_up(bench: &Bench, answers: &[(&str, &str)]) -> Terminal {
+pub fn set_up(bench: &Bench, answers: &[(&str, &str)]) -> Terminal {
     let mut terminal = Terminal::start(bench, &["--db", "site.db", "job", "add"]);
     for (question, keys) in answers {
         terminal.answer(question, keys);

@@ -175,7 +175,8 @@ impl Walk<'_> {
             SideCommand::Note => self.on_the_side(|walk, here| walk.note(text, here)),
             SideCommand::Defect => self.on_the_side(|walk, here| walk.defect(text, here)),
             SideCommand::Stopped => self.on_the_side(|walk, _| walk.stopped(text)),
-            SideCommand::Resume => self.on_the_side(|walk, _| walk.resume()),
+            // What waited for it can be done again.
+            SideCommand::Resume => self.on_the_side(|walk, _| walk.resume().and(Err(Interrupt::Refresh))),
             SideCommand::Extra => self.on_the_side(|walk, here| walk.extra(text, here)),
             SideCommand::Reading => {
                 let walls = self.walls_here();

@@ -22,9 +22,12 @@ pub fn among(list: &Subjects, all: &[usize], text: &str) -> Result<Vec<usize>, S
     let mut found = Vec::new();
     for item in text.split([',', ' ']).filter(|item| !item.is_empty()) {
         let short = [format!("{wall}/{}", item.to_uppercase()), format!("{stem}{item}")];
-        let some = list
-            .parse(item)
-            .or_else(|error| short.iter().find_map(|id| list.parse(id).ok()).ok_or_else(|| error.to_string()))?;
+        let some = list.parse(item).or_else(|error| {
+            short
+                .iter()
+                .find_map(|id| list.parse(id).ok())
+                .ok_or_else(|| format!("{error}; type some of {}", list.shortly(all)))
+        })?;
         if !some.iter().all(|subject| all.contains(subject)) {
             return Err(format!("{} is not asked for: type some of {}", list.shortly(&some), list.shortly(all)));
         }

@@ -334,8 +334,11 @@ impl<'s> Walk<'s> {
         let opens = say_timed(state, &actions, now);
         let plan = state.active_plan(now);
         self.say_coming();
-        let weather: Vec<&Action> = actions.iter().filter(|action| action.rule == Some(Rule::R7)).collect();
-        let waiting = actions.iter().find(|action| action.rule.is_some());
+        // What is stopped waits for nothing else that the lead could clear now. What waits where the lead stands comes first.
+        let mut going: Vec<&Action> = actions.iter().filter(|action| action.stopped.is_none()).collect();
+        going.sort_by_key(|action| self.place.is_some_and(|wall| !is_at(state, action.subject, wall)));
+        let weather: Vec<&Action> = going.iter().copied().filter(|action| action.rule == Some(Rule::R7)).collect();
+        let waiting = going.iter().copied().find(|action| action.rule.is_some());
         let shown = weather.first().copied().or(waiting.filter(|_| opens.is_none() && plan.is_none()));
         if let Some(action) = shown {
             let step = &state.sequence().steps[action.step].title;

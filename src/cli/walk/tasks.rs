@@ -17,6 +17,14 @@ use crate::record::{
     ReleaseHold,
 };
 
+/// What became of a hold point.
+enum Looked {
+    OnSite(String),
+    FromAway,
+    NotYet,
+    Refused,
+}
+
 impl Walk<'_> {
     /// A heading, with an empty line above it.
     pub(super) fn head(&self, text: &str) {
@@ -125,18 +133,33 @@ impl Walk<'_> {
             );
         }
         let role = |name: &str| state.person(name).map(|person| person.roles.join(", ")).unwrap_or_default();
-        let mut list: Vec<String> = may.iter().map(|name| format!("released by {name} ({})", role(name))).collect();
-        list.push("not yet: request it, and carry on with other work".to_owned());
-        list.push("refused".to_owned());
-        let picked = self.ask(Question::choice("Number", &list).usually(may.len()))?;
-        let (key, roles, name) = (hold.key.clone(), hold.roles.clone(), may.get(picked).map(|name| (*name).to_owned()));
-        let is_refused = picked > may.len();
-        drop(book);
-        if let Some(name) = name {
-            return self.released(key, on, name);
+        // Whoever releases it mostly stands beside the lead: that is one answer.
+        let mut ways: Vec<(Looked, String)> = Vec::new();
+        let on_site =
+            |name: &&str| (Looked::OnSite((*name).to_owned()), format!("released by {name} ({}), on site", role(name)));
+        ways.extend(may.iter().map(on_site));
+        if !may.is_empty() {
+            ways.push((Looked::FromAway, "released by phone or in writing".to_owned()));
         }
-        if is_refused {
-            return self.refused(key, on, &roles);
+        ways.push((Looked::NotYet, "not yet: request it, and carry on with other work".to_owned()));
+        ways.push((Looked::Refused, "refused".to_owned()));
+        let not_yet = ways.len() - 2;
+        let list: Vec<String> = ways.iter().map(|(_, words)| words.clone()).collect();
+        let picked = self.ask(Question::choice("Number", &list).usually(not_yet))?;
+        let (key, roles) = (hold.key.clone(), hold.roles.clone());
+        let may: Vec<String> = may.into_iter().map(str::to_owned).collect();
+        let was_refused = status.is_refused();
+        drop(book);
+        match ways.swap_remove(picked).0 {
+            Looked::OnSite(person) => return self.released(key, on, person, "on site", was_refused),
+            Looked::FromAway => {
+                let Some(person) = self.one_of("Who released it?", &may)? else { return Ok(false) };
+                let how = ["by phone", "in writing"].map(str::to_owned);
+                let how = &how[self.ask(Question::choice("How", &how).usually(0))?];
+                return self.released(key, on, person, how, was_refused);
+            }
+            Looked::Refused => return self.refused(key, on, &roles),
+            Looked::NotYet => {}
         }
         if status.asked_at.is_none() {
             self.record(&AskRelease { hold: key.clone(), subject: on.clone() })?;
@@ -145,11 +168,23 @@ impl Walk<'_> {
         Ok(false)
     }
 
-    fn released(&mut self, hold: String, on: String, person: String) -> Result<bool, Interrupt> {
-        let ways = ["on site", "by phone", "in writing"].map(str::to_owned);
-        let how = ways[self.ask(Question::choice("How", &ways).usually(0))?].clone();
-        let evidence = self.ask(Question::optional("Evidence: a paper, a photo, a message (Enter for none)"))?;
-        self.record(&ReleaseHold { hold, subject: on, person, how, evidence })
+    /// A release. It closes the defect of a refusal before it: what was put right has to be said then.
+    fn released(
+        &mut self,
+        hold: String,
+        on: String,
+        person: String,
+        how: &str,
+        was_refused: bool,
+    ) -> Result<bool, Interrupt> {
+        let evidence = match was_refused {
+            true => match self.reason("What was put right, and what shows it (Enter to cancel)")? {
+                None => return Ok(false),
+                said => said,
+            },
+            false => self.ask(Question::optional("Evidence: a paper, a photo, a message (Enter for none)"))?,
+        };
+        self.record(&ReleaseHold { hold, subject: on, person, how: how.to_owned(), evidence })
     }
 
     /// A refused hold point waits for another look: it is skipped, not done.
@@ -164,18 +199,20 @@ impl Walk<'_> {
     fn somebody(&mut self, question: &str, roles: &[String]) -> Result<Option<String>, Interrupt> {
         let people = self.book().state.job.people.iter();
         let may: Vec<String> = people.filter(|person| person.has_any(roles)).map(|p| p.name.clone()).collect();
-        match may.as_slice() {
-            [] => {
-                say(&format!("  Nobody on the job has the role {}.", roles.join(" or ")));
-                Ok(None)
-            }
-            [only] => Ok(Some(only.clone())),
-            _ => {
-                say(question);
-                let usual = may.iter().position(|name| *name == self.by).unwrap_or(0);
-                Ok(Some(may[self.ask(Question::choice("Number", &may).usually(usual))?].clone()))
-            }
+        if may.is_empty() {
+            say(&format!("  Nobody on the job has the role {}.", roles.join(" or ")));
         }
+        self.one_of(question, &may)
+    }
+
+    /// One of these people; the only one is not asked for.
+    fn one_of(&mut self, question: &str, may: &[String]) -> Result<Option<String>, Interrupt> {
+        if let [] | [_] = may {
+            return Ok(may.first().cloned());
+        }
+        say(question);
+        let usual = may.iter().position(|name| *name == self.by).unwrap_or(0);
+        Ok(Some(may[self.ask(Question::choice("Number", may).usually(usual))?].clone()))
     }
 
     /// A reason; nothing where it is cancelled.

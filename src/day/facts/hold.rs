@@ -83,7 +83,8 @@ impl HoldStatus {
         self.state == HoldState::Released
     }
 
-    fn is_refused(&self) -> bool {
+    /// Whether a release was refused.
+    pub fn is_refused(&self) -> bool {
         self.state == HoldState::Refused
     }
 }

@@ -3,7 +3,7 @@
 use super::breach::Breach;
 use crate::conditions::dew::dew_point;
 use crate::conditions::forecast::Weather;
-use crate::day::facts::Reading;
+use crate::day::facts::{Reading, Stoppage};
 use crate::day::state::State;
 use crate::moment::{Moment, span};
 use crate::record::TakeReading;
@@ -114,17 +114,23 @@ pub(in crate::day) struct Known<'s> {
     pub readings: Vec<&'s Reading>,
     /// What is asked for and was never read, or too long ago: with its last reading.
     pub unread: Vec<(Quantity, Option<&'s Reading>)>,
+    /// When work went on after rain, where nobody has said since that it is dry.
+    pub rained_until: Option<Moment>,
 }
 
 impl State {
     /// What of a limit is known on a wall at a moment.
     pub(in crate::day) fn known(&self, limit: &Limit, wall: usize, at: Moment) -> Known<'_> {
-        let mut known = Known { conditions: Conditions::default(), readings: Vec::new(), unread: Vec::new() };
+        let mut known =
+            Known { conditions: Conditions::default(), readings: Vec::new(), unread: Vec::new(), rained_until: None };
         for quantity in Quantity::asked_by(limit) {
             let readings = self.readings(wall).iter().rev().filter(|reading| reading.at <= at);
             let last = readings.into_iter().find(|reading| has(reading, quantity));
-            if quantity == Quantity::Rain && self.rains_by_stoppage(wall, last.map(|last| last.at), at, limit) {
+            if quantity == Quantity::Rain
+                && let Some(rain) = self.rains_by_stoppage(wall, last.map(|last| last.at), at, limit)
+            {
                 known.conditions.rain = Some(true);
+                known.rained_until = rain.ended_at.filter(|ended| *ended <= at);
                 continue;
             }
             match last.filter(|reading| at - reading.at <= limit.reading_within) {
@@ -140,23 +146,27 @@ impl State {
         known
     }
 
-    /// Whether rain that work stopped for says that it is wet on a wall: as long as it lasts whatever was read meanwhile,
+    /// The rain that work stopped for, where it says that a wall is wet: as long as it lasts whatever was read meanwhile,
     /// then until it is read again.
-    fn rains_by_stoppage(&self, wall: usize, read: Option<Moment>, at: Moment, limit: &Limit) -> bool {
-        self.rain_stoppages(wall).filter(|one| one.started_at <= at).any(|one| match one.ended_at {
-            Some(ended) if ended <= at => at - ended <= limit.reading_within && read.is_none_or(|read| read < ended),
-            _ => true,
-        })
+    fn rains_by_stoppage(&self, wall: usize, read: Option<Moment>, at: Moment, limit: &Limit) -> Option<&Stoppage> {
+        let lasts = |one: &Stoppage| one.ended_at.is_none_or(|ended| ended > at);
+        let unread = |one: &Stoppage| {
+            one.ended_at.is_some_and(|ended| at - ended <= limit.reading_within && read.is_none_or(|read| read < ended))
+        };
+        let rain = || self.rain_stoppages(wall).filter(|one| one.started_at <= at);
+        rain().find(|one| lasts(one)).or_else(|| rain().filter(|one| unread(one)).max_by_key(|one| one.ended_at))
     }
 
     /// What somebody has to read on a wall so that a limit can be judged; nothing where it is out by what is known:
     /// that is weather, and another reading does not clear it.
     pub fn to_read(&self, limit: &Limit, wall: usize, at: Moment) -> Vec<Quantity> {
-        let known = self.known(limit, wall, at);
-        if !out_of(limit, &known.conditions).is_empty() {
-            return Vec::new();
+        let mut known = self.known(limit, wall, at);
+        let mut to_read: Vec<Quantity> = known.unread.iter().map(|(quantity, _)| *quantity).collect();
+        if known.rained_until.is_some() {
+            known.conditions.rain = None;
+            to_read.push(Quantity::Rain);
         }
-        known.unread.into_iter().map(|(quantity, _)| quantity).collect()
+        if out_of(limit, &known.conditions).is_empty() { to_read } else { Vec::new() }
     }
 }
 
@@ -173,7 +183,12 @@ fn judge_on(state: &State, limit: &Limit, wall: usize, at: Moment) -> Option<Bre
     let known = state.known(limit, wall, at);
     let (id, today) = (state.subjects.get(wall).to_string(), at.date());
     let breach = |why: String, clears: String| Some(Breach::new(Rule::R7, &limit.key, why, clears));
-    let out = out_of(limit, &known.conditions);
+    let mut out = out_of(limit, &known.conditions);
+    if let (Some(until), Some(rain)) = (known.rained_until, out.iter_mut().find(|out| out.reason == LimitReason::Rain))
+    {
+        rain.why =
+            format!("work stopped for rain until {}, and nobody has said since that it is dry", until.clock(today));
+    }
     if !out.is_empty() {
         let (why, brings): (Vec<String>, Vec<String>) = out.into_iter().map(|out| (out.why, out.brings)).unzip();
         let read = known.readings.iter().map(|reading| reading.at).max();

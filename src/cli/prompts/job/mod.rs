@@ -170,7 +170,7 @@ fn person(text: &str, sequence: &Sequence, is_lead: bool) -> Result<Person, Stri
 }
 
 fn panel(ask: &mut Answers, sequence: &Sequence) -> Result<Panel, Stop> {
-    let hung = sequence.products().find(|product| matches!(*product, "panel" | "plank" | "board")).unwrap_or("panel");
+    let hung = hung(sequence);
     let length_mm = measured(ask, &format!("Length of a {hung}"), Some("2400"))?;
     let cover_mm = measured(ask, "Cover: the height that one course gains", None)?;
     let lap_mm = match hung {
@@ -270,13 +270,19 @@ fn confirmed(ask: &mut Answers, job: &Job, sequence: &Sequence) -> Result<(), St
     }
 }
 
+/// What the courses are made of.
+fn hung(sequence: &Sequence) -> &str {
+    sequence.products().find(|product| matches!(*product, "panel" | "plank" | "board")).unwrap_or("panel")
+}
+
 fn summary(job: &Job, sequence: &Sequence) -> Vec<String> {
     let mut lines = vec![String::new(), format!("{} ({}), by {}", job.name, job.key, sequence.title)];
     let people: Vec<String> = job.people.iter().map(|p| format!("{} ({})", p.name, p.roles.join(", "))).collect();
     lines.push(people.join(", "));
     if let Some(panel) = &job.panel {
         let lap = panel.lap_mm.map_or_else(String::new, |lap| format!(", lap {}", show(lap)));
-        lines.push(format!("Panel {} mm long, cover {} mm{lap}", show(panel.length_mm), show(panel.cover_mm)));
+        let (length, cover) = (show(panel.length_mm), show(panel.cover_mm));
+        lines.push(format!("Each {} {length} mm long, cover {cover} mm{lap}", hung(sequence)));
     }
     let longest_mm = job.walls.iter().filter_map(|wall| wall.length_mm).fold(0.0, f64::max);
     for wall in &job.walls {
