@@ -56,6 +56,12 @@ pub fn copy_hashed(from: &mut dyn Read, to: &mut dyn Write) -> std::io::Result<(
     }
 }
 
+/// The bytes of hex digits; nothing where they are none.
+pub fn from_hex(digits: &str) -> Option<Vec<u8>> {
+    let pair = |at: usize| u8::from_str_radix(digits.get(at..at + 2)?, 16).ok();
+    digits.bytes().all(|digit| digit.is_ascii_hexdigit()).then(|| (0..digits.len()).step_by(2).map(pair).collect())?
+}
+
 /// Bytes as lower-case hex.
 pub fn hex(bytes: &[u8]) -> String {
     let pair = |byte: &u8| [DIGITS[usize::from(byte >> 4)], DIGITS[usize::from(byte & 15)]];

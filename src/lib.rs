@@ -85,6 +85,7 @@ pub mod refusal;
 pub mod sealing;
 pub mod sequence;
 pub mod setout;
+pub mod stamp;
 pub mod svg;
 pub mod table;
 pub mod units;

@@ -27,7 +27,7 @@ const ROOMS: &[&[&str]] = &[
     &["setout"],
     &["building"],
     &["photos", "form", "calendar"],
-    &["refusal", "table", "svg"],
+    &["refusal", "table", "svg", "stamp"],
     &["moment"],
     &["units", "plain", "digest", "atomic_file"],
 ];

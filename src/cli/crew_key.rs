@@ -7,7 +7,7 @@ use super::failure::Failure;
 use super::files::unwritten;
 use super::out::Out;
 use crate::atomic_file::{Access, AtomicFile, resolved};
-use crate::digest::hex;
+use crate::digest::{from_hex, hex};
 use crate::handover::Signer;
 
 /// The first line of the file.
@@ -78,14 +78,8 @@ fn text_of(path: &Path) -> Result<Option<String>, Failure> {
 
 fn read(text: &str) -> Option<Signer> {
     let (head, seed) = text.trim_end().split_once('\n')?;
-    if head != HEAD || seed.len() != 64 || !seed.is_ascii() {
-        return None;
-    }
-    let mut bytes = [0; 32];
-    for (at, byte) in bytes.iter_mut().enumerate() {
-        *byte = u8::from_str_radix(seed.get(at * 2..at * 2 + 2)?, 16).ok()?;
-    }
-    Some(Signer::from_seed(&bytes))
+    let seed = (head == HEAD).then(|| from_hex(seed))??;
+    Some(Signer::from_seed(&seed.try_into().ok()?))
 }
 
 fn make(path: &Path, out: &mut Out) -> Result<Signer, Failure> {

@@ -16,7 +16,7 @@ const MORE: [(&str, &[&str]); 6] = [
     ("On site", &["caution", "reading", "defect", "photo", "note", "log", "strike", "undo"]),
     ("Sealing", &["window", "forecast", "sealplan", "alarms"]),
     ("Materials", &["batch", "stock", "calc"]),
-    ("Paperwork", &["stoppage", "extra", "hours", "pace", "claim", "confirm", "attach"]),
+    ("Paperwork", &["stoppage", "extra", "hours", "pace", "claim", "confirm", "stamp", "attach"]),
     ("The record", &["sequence", "verify", "export", "merge", "backup", "restore", "rebuild"]),
     ("Program", &["help", "completions", "manual"]),
 ];

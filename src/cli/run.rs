@@ -9,8 +9,8 @@ use super::calc::{self, CalcCommand};
 use super::clock::Clock;
 use super::commands::{
     alarms, attach, backup, batch, caution, claim, completions, confirm, day, defect, demo, extra, forecast, hold,
-    hours, job, log, merge, next, pace, pack, photo, record, restore, sealplan, sequence, stock, stoppage, strike,
-    undo, verify, walk, watch, window,
+    hours, job, log, merge, next, pace, pack, photo, record, restore, sealplan, sequence, stamp, stock, stoppage,
+    strike, undo, verify, walk, watch, window,
 };
 use super::failure::{Failure, refusal_lines};
 use super::help;
@@ -53,6 +53,8 @@ enum Command {
     Hold(hold::HoldCommand),
     #[command(subcommand)]
     Confirm(confirm::ConfirmCommand),
+    #[command(subcommand)]
+    Stamp(stamp::StampCommand),
     #[command(subcommand)]
     Window(window::WindowCommand),
     Watch(watch::WatchArgs),
@@ -164,6 +166,7 @@ fn dispatch(cli: &Cli, clock: Clock, out: &mut Out) -> Result<(), Failure> {
         Command::Sealplan(args) => sealplan::run(args, &site, out),
         Command::Hold(command) => hold::run(command, &site, out),
         Command::Confirm(command) => confirm::run(command, &site, out),
+        Command::Stamp(command) => stamp::run(command, &site, out),
         Command::Window(command) => window::run(command, &site, out),
         Command::Alarms(args) => alarms::run(args, &site, out),
         Command::Watch(args) => watch::run(args, &site, out),

@@ -71,14 +71,14 @@ impl Book {
         &self.heads
     }
 
-    /// The head code of this file's own book: number of its newest entry and the beginning of that one's hash. A copy that
-    /// has recorded nothing yet has that of the book that it goes on from.
-    pub fn head_code(&self) -> Option<String> {
+    /// The newest entry of this file's own book. A copy that has recorded nothing yet has that of the book that it goes on
+    /// from.
+    pub fn head(&self) -> Option<&Entry> {
         let device = self.state.device();
         let own = |entry: &&Entry| device.is_none_or(|device| *entry.device == *device);
         let crews = |entry: &&Entry| device.is_some_and(|device| crew(&entry.device) == crew(device));
         let newest = self.entries.iter().rfind(own).or_else(|| self.entries.iter().rfind(crews));
-        newest.or(self.entries.last()).map(Entry::head_code)
+        newest.or(self.entries.last())
     }
 
     /// When the last of what is recorded and not struck happened.

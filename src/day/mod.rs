@@ -29,14 +29,14 @@ pub use requests::{
     check_time, decide, key_on_record, recorded_ahead, recording_time, set_up,
 };
 pub use rules::{
-    AnswerError, Breach, Conditions, LimitReason, OutOfLimit, Phase, Quantity, Run, Spoiled, answer_from_text, judge,
-    judge_answer, may_release, out_of, release_waits_for,
+    AnswerError, Breach, Conditions, LimitReason, OutOfLimit, Phase, Quantity, Run, Spoiled, StampFlaw,
+    answer_from_text, judge, judge_answer, may_release, out_of, release_waits_for,
 };
 pub use state::{BatchLine, Choice, Counted, KeptCuts, Ledger, Line, SetOutError, State};
 pub use views::{
     Action, ActivePlan, Effects, Flag, FlagKind, Group, HEAT_LIMIT, LIFTING_LIMIT, Mark, OpenEdge, OrderedVsUsed,
-    PhotoUse, Picking, PlannedTask, Saying, SayingKind, SealAsk, SealDay, SealError, Task, TaskId, WindowRow,
+    PhotoUse, Picking, PlannedTask, Saying, SayingKind, SealAsk, SealDay, SealError, StampRow, Task, TaskId, WindowRow,
     WindowsAlike, ahead_of_plan, counts_from_its_beginning, expiry, gathered_windows, is_at, is_failing,
     keep_recordable, last_label, limit_line, names_photo, next, next_checked, offer_words, on_words, out_by,
-    photo_notes, photos, planned_ask, running_windows, sayings, text_to_send, the, wall_words, window_words,
+    photo_notes, photos, planned_ask, running_windows, sayings, stamps, text_to_send, the, wall_words, window_words,
 };

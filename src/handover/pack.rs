@@ -6,7 +6,7 @@ use super::files::{FileLine, Manifest, ManifestError};
 use super::gather::Originals;
 #[cfg(feature = "pdf")]
 use super::model::paths::PDF;
-use super::model::paths::{HTML, MANIFEST, README, RECORD, is_plain, sequence_file};
+use super::model::paths::{HTML, MANIFEST, README, RECORD, is_plain, sequence_file, stamp_answer, stamp_certificates};
 use super::model::{Album, Blob, Document, Missing, Reservation};
 use super::page::{Pictures, Section};
 use super::signature::{PUBLIC_KEY, SIGNATURE, Signer};
@@ -124,6 +124,10 @@ impl<'d> Pages<'d> {
         files.extend(album.files());
         files.push((README.to_owned(), render::README.as_bytes().to_vec().into()));
         files.extend(self.sequences());
+        for stamp in &self.document.stamps {
+            files.push((stamp_answer(&stamp.entry), stamp.answer.clone().into()));
+            files.push((stamp_certificates(&stamp.entry), stamp.stamp.certificates_pem().into_bytes().into()));
+        }
         files.sort_by(|a, b| a.0.cmp(&b.0));
         match files.iter().find(|(path, _)| !is_plain(path)) {
             Some((path, _)) => Err(PackError::Path(path.clone())),

@@ -11,7 +11,7 @@ use super::model::paths::{ATTACHED, ATTACHED_LIST, MANIFEST, PDF, PROGRAM, RECOR
 use super::model::{Album, Blob, Document, PhotoState};
 use super::pack::{Pages, has_pdf};
 use super::signature::{PUBLIC_KEY, SIGNATURE, SignatureError, check_signature};
-use crate::day::{Book, photos};
+use crate::day::{Book, StampRow, photos, stamps};
 use crate::moment::Moment;
 use crate::plain::visible;
 use crate::record::{Entry, Fork, Link, assign_books, check_chain, lines, sound};
@@ -30,6 +30,16 @@ pub struct Verified {
     pub notes: Vec<String>,
     /// Fingerprint of the key whose signature holds.
     pub signed_by: Option<String>,
+}
+
+impl Verified {
+    /// Names edited sequences, and checks the time stamps that the record keeps.
+    fn look_into(&mut self, book: &Book) {
+        self.notes.extend(book.state.editions.iter().filter_map(|sequence| sequence.edited_in_words()));
+        let (held, flawed) = stamps(book);
+        self.notes.extend(held.iter().map(StampRow::to_check));
+        self.failures.extend(flawed.into_iter().map(|(entry, flaw)| Failed::entry(entry.to_string(), flaw.in_words())));
+    }
 }
 
 /// Checks a pack: the manifest and its signature, the hash of each file, files too many or too few, each entry and the
@@ -90,9 +100,7 @@ pub fn verify_pdf(pdf: &[u8]) -> Result<Verified, AttachedError> {
     let entries = check_record(&record, &mut verified);
     if verified.failures.is_empty() {
         match Book::open(entries) {
-            Ok(book) => {
-                verified.notes.extend(book.state.editions.iter().filter_map(|sequence| sequence.edited_in_words()));
-            }
+            Ok(book) => verified.look_into(&book),
             Err(error) => verified.failures.push(Failed::file(RECORD, error.to_string())),
         }
     }
@@ -221,7 +229,7 @@ fn compare(manifest: &Manifest, entries: Vec<Entry>, contents: &Contents, verifi
         }
         Err(error) => return verified.notes.push(format!("not compared with the record: {error}")),
     };
-    verified.notes.extend(book.state.editions.iter().filter_map(|sequence| sequence.edited_in_words()));
+    verified.look_into(&book);
     if manifest.program != PROGRAM {
         return verified.notes.push(format!(
             "the pack was made by cladlog {}, this is {}: hashes and chain were checked, but pages, tables and \

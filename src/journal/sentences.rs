@@ -87,6 +87,7 @@ pub fn deed(entries: &[EntryId], book: &Book) -> String {
         },
         Body::KeyUsed(_) => "signing key".to_owned(),
         Body::SayingConfirmed(it) => format!("confirmation of {}", it.entry),
+        Body::StampTaken(it) => format!("time stamp of entry {}", it.entry),
         Body::Noted(_) => format!("note{on_the}"),
         Body::BatchDelivered(it) => format!("delivery of {} {}", it.product, it.batch),
         Body::StockTaken(it) => format!("{} {} {}{on}", it.product, it.batch, it.how.word().replace('-', " ")),

@@ -8,7 +8,8 @@ use super::id::EntryId;
 use super::kinds::{
     AcknowledgeCaution, AddExtra, AddForecast, AddNote, AddPerson, AddPhoto, AdoptSequence, AskRelease, CloseDay,
     CloseDefect, ConcedeDefect, ConfirmSaying, DeliverBatch, EndStoppage, JoinDay, KeepPlan, OpenDay, OpenDefect,
-    RefuseHold, ReleaseHold, ReviseJob, SetUpJob, StartStoppage, StepDone, Strike, TakeReading, TakeStock, UseKey,
+    RefuseHold, ReleaseHold, ReviseJob, SetUpJob, StartStoppage, StepDone, Strike, TakeReading, TakeStamp, TakeStock,
+    UseKey,
 };
 use crate::photos::PhotoSort;
 
@@ -61,6 +62,8 @@ pub enum Body {
     KeyUsed(UseKey),
     /// A person confirmed what was typed in their name.
     SayingConfirmed(ConfirmSaying),
+    /// The hash of an entry was stamped by a time-stamping authority.
+    StampTaken(TakeStamp),
     /// A remark.
     Noted(AddNote),
     /// A batch of a product came onto site.

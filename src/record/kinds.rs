@@ -391,6 +391,15 @@ pub enum Confirmed {
     },
 }
 
+/// A time-stamping authority stamped the hash of an entry: it, and all before it in its book, was there by then.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct TakeStamp {
+    /// The entry whose hash was stamped.
+    pub entry: EntryId,
+    /// The authority's answer (RFC 3161, `TimeStampResp`, DER) as it came, in base64.
+    pub answer: String,
+}
+
 /// A remark on a subject.
 #[derive(Debug, Clone, PartialEq, Args, Serialize, Deserialize)]
 pub struct AddNote {

@@ -38,7 +38,7 @@ pub use kinds::{
     AcknowledgeCaution, AddExtra, AddForecast, AddNote, AddPerson, AddPhoto, AdoptSequence, AskRelease, CloseDay,
     CloseDefect, ConcedeDefect, ConfirmSaying, Confirmed, DeliverBatch, EndStoppage, JoinDay, KeepPlan, OpenDay,
     OpenDefect, RefuseHold, ReleaseHold, ReviseJob, SetUpJob, StartStoppage, StepDone, StockUse, StoppedBy, Strike,
-    TakeReading, TakeStock, UseKey,
+    TakeReading, TakeStamp, TakeStock, UseKey,
 };
 pub use line::{LineError, lines};
 pub use merge::{MergeError, United, devices_of, read_jsonl, sound, unite};

@@ -60,6 +60,7 @@ impl Body {
                 Confirmed::OwnKey { .. } => format!("entry {} confirmed with the person's own key", it.entry),
             },
             Self::KeyUsed(it) => format!("packs are signed by key {} from now on", it.fingerprint),
+            Self::StampTaken(it) => format!("entry {} was stamped by a time-stamping authority", it.entry),
             Self::Noted(it) => format!("note{}: {}", on_words(&it.subject), it.text),
             Self::BatchDelivered(it) => {
                 let expires = it.expires.map(|day| format!(", expires {}", day.format("%-d %b %Y")));

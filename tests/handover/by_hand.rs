@@ -29,7 +29,7 @@ fn the_commands_of_the_readme_check_a_pack() {
     story.json(["pack", "pack", "--interim"]);
     let readme = std::fs::read_to_string(story.path("pack/README.txt")).unwrap();
     let commands = commands(&readme);
-    let [files, extra, signature, fingerprint, entries, chain] = commands[..] else { panic!("{commands:?}") };
+    let [files, extra, signature, fingerprint, entries, chain, _] = commands[..] else { panic!("{commands:?}") };
     let verified = story.json(["verify", "pack"]);
     assert_eq!(sh(&story, "pack", files), (true, String::new()));
     assert_eq!(sh(&story, "pack", extra), (true, String::new()));

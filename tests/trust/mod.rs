@@ -18,6 +18,7 @@ pub mod mutate;
 mod power;
 mod replaced;
 mod schema;
+mod stamps;
 mod together;
 mod undo;
 mod writer;

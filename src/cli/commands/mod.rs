@@ -29,6 +29,7 @@ pub mod record;
 pub mod restore;
 pub mod sealplan;
 pub mod sequence;
+pub mod stamp;
 pub mod stock;
 pub mod stoppage;
 pub mod strike;

@@ -47,6 +47,7 @@ impl State {
             | Body::PhotoAdded(_)
             | Body::KeyUsed(_)
             | Body::SayingConfirmed(_)
+            | Body::StampTaken(_)
             | Body::Noted(_) => {}
             Body::SequenceAdopted(it) => self.adopt(entry, it)?,
             Body::JobRevised(it) => self.take_revision(entry, it)?,

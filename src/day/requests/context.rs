@@ -9,7 +9,7 @@ use crate::building::{SubjectError, SubjectKind};
 use crate::day::book::Book;
 use crate::day::facts::Day;
 use crate::day::replay::{Past, ReplayError, struck};
-use crate::day::rules::AnswerError;
+use crate::day::rules::{AnswerError, CLOCK_SLACK};
 use crate::day::state::State;
 use crate::form::nearest;
 use crate::moment::{Moment, span};
@@ -17,9 +17,6 @@ use crate::record::{Body, Entry, EntryId};
 use crate::refusal::{Refusal, Rule};
 use crate::units::OutOfRange;
 use crate::units::number::shortened;
-
-/// A clock this far behind the record has gone wrong (R14).
-const CLOCK_SLACK: TimeDelta = TimeDelta::minutes(2);
 
 /// Work seldom rests for longer, holidays apart; common practice, no source. After it the clock is asked about.
 const LONGEST_BREAK: TimeDelta = TimeDelta::days(14);

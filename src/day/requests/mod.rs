@@ -17,6 +17,7 @@ mod readings;
 mod revised;
 mod sequences;
 mod set_up;
+mod stamps;
 mod step;
 mod stock;
 mod stoppages;

@@ -9,6 +9,7 @@ mod holds;
 mod judge;
 mod limits;
 mod order;
+mod stamps;
 mod windows;
 
 pub use asks::{AnswerError, answer_from_text, judge_answer};
@@ -23,4 +24,6 @@ pub use judge::judge;
 pub(in crate::day) use judge::{Attempt, judge_attempt};
 pub use limits::{Conditions, LimitReason, OutOfLimit, Quantity, out_of};
 pub(in crate::day) use limits::{in_words, reasons};
+pub use stamps::StampFlaw;
+pub(in crate::day) use stamps::{CLOCK_SLACK, stamp_of};
 pub use windows::{Phase, Run, Spoiled};

@@ -10,6 +10,7 @@ mod photos;
 mod questions;
 mod sayings;
 mod sealing;
+mod stamps;
 mod stock;
 mod tasks;
 mod windows;
@@ -25,6 +26,7 @@ pub use questions::{
 };
 pub use sayings::{Saying, SayingKind, sayings};
 pub use sealing::{ActivePlan, PlannedTask, SealAsk, SealDay, SealError};
+pub use stamps::{StampRow, stamps};
 pub use stock::{Flag, FlagKind, OrderedVsUsed};
 pub use tasks::{Group, Picking, Task, TaskId, ahead_of_plan, is_at, keep_recordable};
 pub use windows::{WindowRow, WindowsAlike, gathered_windows, running_windows, window_words};

@@ -3,6 +3,7 @@
 use std::collections::HashMap;
 
 use crate::day::{Book, Saying};
+use crate::digest::from_hex;
 use crate::handover::model::{Confirmation, Grade};
 use crate::handover::signature::check_signature;
 use crate::record::{Body, Confirmed, Entry, EntryId};
@@ -44,9 +45,7 @@ fn grade(how: &Confirmed, hash: &str) -> Option<(Grade, String)> {
         Confirmed::Reply(text) => Some((Grade::Reply, text.clone())),
         Confirmed::SignedPaper { file, sha256 } => Some((Grade::SignedPaper, format!("{file}, SHA-256 {sha256}"))),
         Confirmed::OwnKey { public, signature } => {
-            let pair = |at: usize| u8::from_str_radix(signature.get(at..at + 2)?, 16).ok();
-            let signature: Vec<u8> = (0..signature.len()).step_by(2).map(pair).collect::<Option<_>>()?;
-            let fingerprint = check_signature(hash.as_bytes(), &signature, public.as_bytes()).ok()?;
+            let fingerprint = check_signature(hash.as_bytes(), &from_hex(signature)?, public.as_bytes()).ok()?;
             Some((Grade::OwnKey, fingerprint))
         }
     }

@@ -59,7 +59,7 @@ impl Evening {
             ahead: Ahead::of(state, as_of),
             pace: pace(state, as_of).in_words(),
             to_confirm: to_confirm(book, state, date),
-            head: book.head_code(),
+            head: book.head().map(Entry::head_code),
             done: done(state, &entries),
             holds: holds(state, &entries),
             also: also(&entries),

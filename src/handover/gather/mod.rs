@@ -19,7 +19,7 @@ pub use missing::missing;
 
 use self::reservations::Facts;
 use super::model::{Album, Document, Edition, Paper, Part, Step, WindowRun};
-use crate::day::{Book, Defect, State, sayings};
+use crate::day::{Book, Defect, State, sayings, stamps};
 use crate::digest::sha256_hex;
 use crate::moment::Moment;
 use crate::record::{Body, Entry, jsonl};
@@ -60,6 +60,7 @@ impl<'b> Document<'b> {
             confirmations,
             reservations,
             sayings,
+            stamps: stamps(book).0,
             editions: editions(book),
             holds: state.holds().into_iter().map(|(_, _, hold)| hold).chain(state.dropped_holds.clone()).collect(),
             defects,

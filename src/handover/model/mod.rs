@@ -30,7 +30,7 @@ use serde::Serialize;
 
 use crate::accounts::{ClaimLine, StoppageRow};
 use crate::building::{Subject, Wall};
-use crate::day::{Book, Defect, HoldStatus, Saying, State};
+use crate::day::{Book, Defect, HoldStatus, Saying, StampRow, State};
 use crate::moment::Moment;
 use crate::record::{DefectId, EntryId};
 use crate::sequence::{Basis, EditionChange, Sequence};
@@ -54,6 +54,8 @@ pub struct Document<'b> {
     pub reservations: Vec<Reservation>,
     /// What people are said to have released, refused, conceded or accepted.
     pub sayings: Vec<Saying>,
+    /// The time stamps that the record keeps, in the order in which they were taken.
+    pub stamps: Vec<StampRow>,
     /// The sequences that the job was built by, the first one first.
     pub editions: Vec<Edition<'b>>,
     /// Hold points, those that an edition dropped last.

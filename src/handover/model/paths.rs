@@ -1,9 +1,11 @@
 //! Names of the files of a pack.
 
+use crate::record::EntryId;
+
 /// Version of the program that makes it, and the edition of the pages, tables and drawings that it writes: to be raised
 /// with every change of them (`tests/handover/document.rs` insists). Only a pack of the same edition can be compared word
 /// for word.
-pub const PROGRAM: &str = concat!(env!("CARGO_PKG_VERSION"), "+pages.8");
+pub const PROGRAM: &str = concat!(env!("CARGO_PKG_VERSION"), "+pages.9");
 
 /// Its path in the pack.
 pub const MANIFEST: &str = "manifest.json";
@@ -28,6 +30,16 @@ pub const ATTACHED_LIST: &str = "attached/list.csv";
 
 /// The folder of the photos in the pack.
 pub const PHOTOS: &str = "photos/";
+
+/// Path of a time-stamping authority's answer, by the entry that keeps it.
+pub fn stamp_answer(entry: &EntryId) -> String {
+    format!("stamps/{entry}.tsr")
+}
+
+/// Path of the certificates that came with it.
+pub fn stamp_certificates(entry: &EntryId) -> String {
+    format!("stamps/{entry}.pem")
+}
 
 /// Path of the drawing of a wall. Its number in front keeps "n" and "N" apart where capitals don't count in file names.
 pub fn wall_drawing(number: usize, key: &str) -> String {

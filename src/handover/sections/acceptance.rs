@@ -44,6 +44,13 @@ pub fn built(document: &Document<'_>) -> Section {
     if !crew.is_empty() {
         facts.push(("Crew".to_owned(), crew.iter().map(role).collect::<Vec<_>>().join(", ")));
     }
+    let stamp = document.stamps.iter().max_by_key(|stamp| stamp.at);
+    let stamp =
+        stamp.map(|stamp| format!("{} (certificate {})", stamp.in_words(), &stamp.stamp.certificate_sha256[..16]));
+    facts.push((
+        "Time stamp".to_owned(),
+        stamp.unwrap_or_else(|| "none: when entries were recorded is by the crew's own clocks".to_owned()),
+    ));
     let none = Particulars::default();
     let particulars = job.particulars.as_ref().unwrap_or(&none).all();
     for line in particulars.chunk_by(|(one, ..), (other, ..)| one == other) {

@@ -7,7 +7,7 @@ use rayon::prelude::*;
 use super::found::{Checked, Failed, Verified};
 use crate::cli::failure::Failure;
 use crate::cli::photos::{Named, named};
-use crate::day::Book;
+use crate::day::{Book, StampRow, stamps};
 use crate::photos::Kept;
 use crate::plain::count;
 use crate::record::{Fork, Store, StoreError, StoredJob, crew, forks};
@@ -20,6 +20,8 @@ struct Found {
     photos: Named,
     forks: Vec<Fork>,
     edited: Vec<String>,
+    stamped: Vec<String>,
+    flawed: Vec<Failed>,
 }
 
 /// Checks a database and the photos beside it.
@@ -46,7 +48,8 @@ pub(in crate::cli::commands) fn database(path: &Path) -> Result<Verified, Failur
                 let what = format!("the read tables of job {} don't match its entries; run cladlog rebuild", job.key);
                 failures.push(Failed { entry: None, file: None, what });
             }
-            notes.extend(found.forks.iter().map(Fork::in_words).chain(found.edited));
+            failures.extend(found.flawed);
+            notes.extend(found.forks.iter().map(Fork::in_words).chain(found.edited).chain(found.stamped));
             for (photo, entry) in found.photos {
                 photos.entry(photo).or_insert(entry);
             }
@@ -76,10 +79,17 @@ fn each(store: &Store, jobs: &[StoredJob]) -> Result<Vec<Found>, Failure> {
 fn look(store: &Store, job: &StoredJob) -> Result<Found, Failure> {
     let entries = store.entries(&job.key)?;
     let (photos, forks) = (named(&entries), forks(&entries));
-    let state = Book::open(entries)?.state;
+    let book = Book::open(entries)?;
+    let (stamped, flawed) = stamps(&book);
+    let stamped = stamped.iter().map(StampRow::to_check).collect();
+    let flawed = flawed
+        .into_iter()
+        .map(|(entry, flaw)| Failed { entry: Some(entry.to_string()), file: None, what: flaw.in_words() })
+        .collect();
+    let state = book.state;
     let edited = state.editions.iter().filter_map(|sequence| sequence.edited_in_words());
     let edited = edited.map(|edited| format!("in job {} {edited}", job.key)).collect();
-    Ok(Found { differs: state.read_tables() != store.read_tables(&job.key)?, photos, forks, edited })
+    Ok(Found { differs: state.read_tables() != store.read_tables(&job.key)?, photos, forks, edited, stamped, flawed })
 }
 
 /// Holds the photos beside the database against their hashes; gives the number of those that were there to be read.

@@ -24,6 +24,7 @@ pub fn tables(document: &Document<'_>) -> Vec<(String, Vec<u8>)> {
         ("cuts", materials::cuts(document)),
         ("holds", csv(&document.holds)),
         ("confirmations", csv(&document.confirmations)),
+        ("stamps", csv(&document.stamps)),
         ("defects", work::defects(document)),
         ("entries", csv(&log(document))),
         ("hours", costs::hours(document)),
