@@ -142,12 +142,25 @@ impl<'q> Question<'q, Vec<usize>> {
             // Numbers stand with or without commas between them, names have spaces in them.
             let by_comma = || text.split(',').map(str::trim).filter(|item| !item.is_empty());
             let by_space = || text.split([' ', ',']).filter(|item| !item.is_empty());
-            let named: Option<Vec<usize>> = by_comma().map(|item| meant(list, item)).collect();
-            let picked = named.or_else(|| by_space().map(|item| meant(list, item)).collect());
-            let wanted = || format!("type numbers from 1 to {}, such as 1 2, names, or all", list.len());
+            let named: Option<Vec<Vec<usize>>> = by_comma().map(|item| run_meant(list, item)).collect();
+            let picked = named.or_else(|| by_space().map(|item| run_meant(list, item)).collect());
+            let wanted = || format!("type numbers from 1 to {}, such as 1 2 or 1-3, names, or all", list.len());
+            let picked = picked.map(|picked| picked.concat());
             picked.filter(|picked| none || !picked.is_empty()).ok_or_else(wanted)
         });
         numbered(list).fold(question, Self::above)
+    }
+}
+
+/// The items that a person means by a range of numbers, such as 1-3 or 1..3, or by one item.
+fn run_meant(list: &[String], text: &str) -> Option<Vec<usize>> {
+    let ends = text.split_once("..").or_else(|| text.split_once('-'));
+    let numbers = ends.and_then(|(first, last)| Some((first.parse::<usize>().ok()?, last.parse::<usize>().ok()?)));
+    match numbers {
+        Some((first, last)) => {
+            (1..=last).contains(&first).then(|| (first - 1..last).collect()).filter(|_| last <= list.len())
+        }
+        None => Some(vec![meant(list, text)?]),
     }
 }
 

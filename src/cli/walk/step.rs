@@ -9,8 +9,9 @@ use crate::cli::photos::{batch_answer, photo_answer};
 use crate::cli::prompts::question::{Asker, Question};
 use crate::cli::prompts::screen::{say, say_bold, say_wrapped};
 use crate::day::{
-    Book, Choice, Given, Group, RecordStep, State, Value, answer_from_text, counts_from_its_beginning, is_failing,
-    judge_answer, keep_recordable, last_label, limit_line, next_checked, offer_words, on_words, out_by, planned_ask,
+    Book, Choice, Given, Group, RecordStep, State, Urgency, Value, answer_from_text, counts_from_its_beginning,
+    is_failing, judge_answer, keep_recordable, last_label, limit_line, next_checked, offer_words, on_words, out_by,
+    planned_ask,
 };
 use crate::materials::product::Amount;
 use crate::sequence::{Ask, AskKind};
@@ -73,7 +74,9 @@ impl Walk<'_> {
         for stoppage in state.open_stoppages().filter(|one| state.is_stopped_by(one, first)) {
             say_wrapped(&format!("  {}.", stoppage.standing(now)), 4);
         }
-        say_wrapped(&format!("  Why now: {}.", group.why), 4);
+        if group.urgency != Urgency::InOrder {
+            say_wrapped(&format!("  Why now: {}.", group.why), 4);
+        }
         if let Some(how) = &step.how {
             say_wrapped(&format!("  How: {how}"), 4);
         }

@@ -17,6 +17,9 @@ use crate::units::{Humidity, Temperature};
 /// Who comes first.
 const FIRST: &str = "Local law comes first.";
 
+/// No verdict without a limit of the job's own.
+const NO_LIMIT: &str = "the job gives no limit";
+
 /// Key of the job's figure that the heat index is held against, in degrees Celsius.
 pub const HEAT_LIMIT: &str = "heat-index";
 /// The same of the lifting index.
@@ -81,7 +84,7 @@ impl State {
     /// A number held against the job's own limit, where it gives one.
     fn against(&self, figure: &str, value: f64, unit: &str) -> String {
         let Some(limit) = self.job.figure(figure) else {
-            return format!("no limit was given (figure {figure})");
+            return NO_LIMIT.to_owned();
         };
         let (verdict, most) = (if value > limit.value { "OVER" } else { "within" }, show(limit.value));
         format!("{verdict} the job's limit of {most}{unit} ({})", self.job.source_of(limit))
@@ -92,7 +95,7 @@ impl State {
         let today = |kept: &Kept<Exposure>| kept.at.date() == now.date() && kept.at <= now;
         let kept = self.kept::<Exposure>(Subjects::JOB).filter(today)?;
         let (twa8, at) = (show((kept.twa8 * 10.0).round() / 10.0), kept.at.clock(now.date()));
-        let judged = kept.judged.as_ref().map_or_else(|| "no limit was given".to_owned(), Judged::in_words);
+        let judged = kept.judged.as_ref().map_or_else(|| NO_LIMIT.to_owned(), Judged::in_words);
         Some(format!("Respirable silica {twa8} µg/m³ over eight hours, kept at {at}: {judged}. {FIRST}"))
     }
 
@@ -127,8 +130,8 @@ impl State {
             }
         };
         Some(format!(
-            "Lifting index of a panel of {} kg: {} alone, {} each in a pair (revised NIOSH equation, DHHS 94-110; a pair \
-             is outside it, an even share each): {judged}. {FIRST}",
+            "Lifting index of a {} kg panel: {} alone, {} each in a pair that shares evenly (revised NIOSH equation, DHHS \
+             94-110, which is for one person): {judged}. {FIRST}",
             show(mass),
             shown(alone),
             shown(pair)

@@ -8,6 +8,27 @@ use crate::day::state::State;
 use crate::moment::{Moment, span};
 use crate::refusal::Rule;
 
+/// What makes an action urgent, the most urgent first.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Urgency {
+    /// A window closes on it.
+    Closing,
+    /// A window lapsed, or what was done does not count: to be done again.
+    Again,
+    /// Everything before it is done.
+    InOrder,
+    /// It waits for a time.
+    Time,
+    /// It waits for the site day, a reading or an acknowledgement, which can be given at once.
+    AtHand,
+    /// It waits for a release that is due.
+    ReleaseDue,
+    /// It waits for other work.
+    OtherWork,
+    /// A hold point stops it, and the work that the hold point covers is not done yet.
+    Held,
+}
+
 /// A step on a subject: ready, or waiting for something.
 #[derive(Debug, Clone)]
 pub struct Action {
@@ -15,6 +36,8 @@ pub struct Action {
     pub step: usize,
     /// Index of the subject.
     pub subject: usize,
+    /// What makes it urgent.
+    pub urgency: Urgency,
     /// Whether it could be recorded now.
     pub ready: bool,
     /// Why it is next, or what it waits for.
@@ -35,11 +58,7 @@ pub struct Action {
     pub closes_at: Option<Moment>,
 }
 
-/// Every step still to be done, most urgent first.
-///
-/// First what a closing window presses, then what a lapsed window asks again, then what is ready in the order
-/// of the sequence, then what only waits for time, an acknowledgement or a reading, then releases that are due, then order, then
-/// what hold points stop whose work is not done yet.
+/// Every step still to be done, by its [`Urgency`]; within one, what opens or closes first, then in the order of the sequence.
 pub fn next(state: &State, now: Moment) -> Vec<Action> {
     let subjects = state.subjects.len();
     let mut complete = vec![false; state.sequence().steps.len() * subjects];
@@ -49,10 +68,10 @@ pub fn next(state: &State, now: Moment) -> Vec<Action> {
     let is_complete = |step: usize, subject: usize| complete[step * subjects + subject];
     let plan = state.active_plan(now);
     let mut forecast: BTreeMap<String, Option<String>> = BTreeMap::new();
-    let mut actions: Vec<((u8, Moment, Moment), Action)> = Vec::new();
+    let mut actions: Vec<((Urgency, Moment, Moment), Action)> = Vec::new();
     for (step, subject) in state.work() {
         if !is_complete(step, subject) {
-            let (urgency, mut action) = action(state, step, subject, now, &is_complete);
+            let (when, mut action) = action(state, step, subject, now, &is_complete);
             if let (Some(Rule::R7), Some(key)) = (action.rule, &action.key) {
                 let limit = state.sequence().limits.iter().find(|limit| limit.key == *key);
                 let says = forecast.entry(key.clone()).or_insert_with(|| state.forecast_until(limit?, now));
@@ -64,26 +83,22 @@ pub fn next(state: &State, now: Moment) -> Vec<Action> {
                 .map(|stoppage| stoppage.standing(now));
             action.at_hand &= action.stopped.is_none();
             let planned = plan.as_ref().and_then(|plan| plan.of(step, subject));
-            actions.push((by_plan(urgency, &mut action, planned, now), action));
+            actions.push((by_plan(when, &mut action, planned, now), action));
         }
     }
-    // The sort is stable: within a class the order of the sequence stays.
+    // The sort is stable: of what is as urgent the order of the sequence stays.
     actions.sort_by_key(|(urgency, _)| *urgency);
     actions.into_iter().map(|(_, action)| action).collect()
 }
 
-/// The urgency of an action under the kept seal plan, which says so in its reason. What the plan asks for now comes
-/// before other work, what it asks for later after it; a window that presses stays where it is.
-fn by_plan(
-    (class, when): (u8, Moment),
-    action: &mut Action,
-    planned: Option<&PlannedTask>,
-    now: Moment,
-) -> (u8, Moment, Moment) {
-    let Some(task) = planned else { return (class, when, now) };
+/// Where an action stands under the kept seal plan, which says so in its reason. What the plan asks for now comes before
+/// other work, what it asks for later after it; a window that presses stays where it is.
+fn by_plan(when: Moment, action: &mut Action, planned: Option<&PlannedTask>, now: Moment) -> (Urgency, Moment, Moment) {
+    let urgency = action.urgency;
+    let Some(task) = planned else { return (urgency, when, now) };
     let person = &task.person;
     action.why.push_str(&format!("; {} by the plan, {person}", task.at.clock(now.date())));
-    if class == 2 { (class, task.at, task.at) } else { (class, when, task.at) }
+    (urgency, if urgency == Urgency::InOrder { task.at } else { when }, task.at)
 }
 
 fn action(
@@ -92,7 +107,7 @@ fn action(
     subject: usize,
     now: Moment,
     complete: &dyn Fn(usize, usize) -> bool,
-) -> ((u8, Moment), Action) {
+) -> (Moment, Action) {
     let attempt = Attempt { step, subject, at: now, device: state.device(), together: &[] };
     let mut breaches = judge_attempt(state, &attempt, complete);
     // Without an open day everything waits for it; what else it waits for says more.
@@ -116,7 +131,7 @@ fn action(
     let today = now.date();
     let Some(breach) = breaches.into_iter().next() else {
         let closes_at = pressing.as_ref().and_then(|run| run.closes_at);
-        let (class, when, why) = match (&pressing, &lapsed) {
+        let (urgency, when, why) = match (&pressing, &lapsed) {
             (Some(run), _) => {
                 let why = match run.closes_at {
                     Some(closes) => {
@@ -124,20 +139,24 @@ fn action(
                     }
                     None => format!("{} is open", run.window.title),
                 };
-                (0, run.closes_at.unwrap_or(now), why)
+                (Urgency::Closing, run.closes_at.unwrap_or(now), why)
             }
-            (None, Some(run)) => (1, run.from.at, format!("{} lapsed: to be done again", run.window.title)),
+            (None, Some(run)) => {
+                (Urgency::Again, run.from.at, format!("{} lapsed: to be done again", run.window.title))
+            }
             (None, None) => match state.done(step, subject).last() {
                 Some(done) if done.is_out_of_tolerance() => {
-                    (1, done.at, "out of tolerance: put it right and measure again, or ask for a concession".to_owned())
+                    let why = "out of tolerance: put it right and measure again, or ask for a concession";
+                    (Urgency::Again, done.at, why.to_owned())
                 }
-                Some(_) => (1, now, "to be done again".to_owned()),
-                None => (2, now, "everything before it is done".to_owned()),
+                Some(_) => (Urgency::Again, now, "to be done again".to_owned()),
+                None => (Urgency::InOrder, now, "everything before it is done".to_owned()),
             },
         };
         let ready = Action {
             step,
             subject,
+            urgency,
             ready: true,
             why,
             rule: None,
@@ -148,35 +167,33 @@ fn action(
             opens_at: pressing.as_ref().map(|run| run.opens_at),
             closes_at,
         };
-        return ((class, when), ready);
+        return (when, ready);
     };
-    let class = match breach.rule {
-        Rule::R6 if breach.opens_at.is_some() => 3,
-        Rule::R7 | Rule::R9 | Rule::R12 => 4,
-        Rule::R5 if release_is_due(state, &breach.key, subject, complete) => 5,
-        Rule::R5 => 7,
-        _ => 6,
+    let waits_for = match breach.rule {
+        Rule::R6 if breach.opens_at.is_some() => Urgency::Time,
+        Rule::R7 | Rule::R9 | Rule::R12 => Urgency::AtHand,
+        Rule::R5 if release_is_due(state, &breach.key, subject, complete) => Urgency::ReleaseDue,
+        Rule::R5 => Urgency::Held,
+        _ => Urgency::OtherWork,
     };
-    let when = breach.opens_at.unwrap_or(now);
-    // A window that closes while something else is in the way is as pressing as one that is ready.
-    let pressed = pressing.as_ref().and_then(|run| run.closes_at).filter(|_| class == 4);
+    // A window that closes while something at hand is in the way is as pressing as one that is ready.
+    let pressed = pressing.as_ref().and_then(|run| run.closes_at).filter(|_| waits_for == Urgency::AtHand);
+    let when = pressed.or(breach.opens_at).unwrap_or(now);
     let waiting = Action {
         step,
         subject,
+        urgency: if pressed.is_some() { Urgency::Closing } else { waits_for },
         ready: false,
         why: breach.why,
         rule: Some(breach.rule),
         key: Some(breach.key),
         clears: Some(breach.clears),
-        at_hand: matches!(class, 4 | 5),
+        at_hand: matches!(waits_for, Urgency::AtHand | Urgency::ReleaseDue),
         stopped: None,
         opens_at: breach.opens_at,
         closes_at: pressing.and_then(|run| run.closes_at),
     };
-    match pressed {
-        Some(closes) => ((0, closes), waiting),
-        None => ((class, when), waiting),
-    }
+    (when, waiting)
 }
 
 /// Whether everything that a hold point covers is complete, so that it can be looked at and released.

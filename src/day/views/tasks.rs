@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::TimeDelta;
 
-use super::next::{Action, next};
+use super::next::{Action, Urgency, next};
 use super::sealing::{ActivePlan, SealAsk};
 use crate::building::SubjectKind;
 use crate::day::rules::{judge, release_waits_for};
@@ -59,6 +59,8 @@ pub struct Group {
     pub step: usize,
     /// The subjects, in the order of the building.
     pub subjects: Vec<usize>,
+    /// What makes it urgent.
+    pub urgency: Urgency,
     /// Why it is next.
     pub why: String,
 }
@@ -245,7 +247,7 @@ impl<'s> Picking<'s> {
             subjects.retain(|subject| plan.of(step, *subject).is_some_and(|planned| planned.at <= due));
         }
         keep_recordable(state, step, &mut subjects, now);
-        (!subjects.is_empty()).then(|| Group { step, subjects, why: action.why.clone() })
+        (!subjects.is_empty()).then(|| Group { step, subjects, urgency: action.urgency, why: action.why.clone() })
     }
 
     /// The hold point that an action waits by, when all that it covers is complete.
