@@ -6,6 +6,7 @@
 //!
 //! ```text
 //!   cli                                arguments, one file a command; prompts, tables, progress
+//!    ├── office                        many crews, one PostgreSQL (feature `office`)
 //!    ├── handover                      the pack: gather → model → sections → render (PDF, HTML, tables); verify
 //!    ├── accounts                      what the job took and comes to: hours, stoppages, pace, claim
 //!    ├── journal                       the transaction: read, decide, append, read tables
@@ -46,6 +47,7 @@
 //! - [`journal`]: recording: what a program that uses the library calls, as the command line does.
 //! - [`accounts`]: hours, time lost to stoppages, pace, the claim table.
 //! - [`handover`]: the pack, and checking one; the evening report.
+//! - `office` (with the feature of that name): the records of many crews on one server, and what an office asks of them.
 //! - [`setout`], [`materials`], [`conditions`], [`sealing`]: the sums of the trade; `day` knows them where a kept plan
 //!   is read again.
 //! - `cli`: the skin; [`run`] is its only way in.
@@ -62,7 +64,7 @@
 //! orders, what is attached to a pack, backups and exports (both with photos in `FILE.photos/` beside them) and man pages where the command says.
 //! What somebody may rely on is written beside its place and renamed: it is there whole, or not at all.
 //!
-//! The environment: `CLADLOG_DB`, `CLADLOG_JOB` and `CLADLOG_BY` stand for the options, `CLADLOG_CLOCK` sets the clock
+//! The environment: `CLADLOG_DB`, `CLADLOG_JOB`, `CLADLOG_BY` and `CLADLOG_OFFICE` stand for the options, `CLADLOG_CLOCK` sets the clock
 //! for a rehearsal, `NO_COLOR` is heeded.
 
 pub mod accounts;
@@ -78,6 +80,8 @@ pub mod handover;
 pub mod journal;
 pub mod materials;
 pub mod moment;
+#[cfg(feature = "office")]
+pub mod office;
 pub mod photos;
 pub mod plain;
 pub mod record;

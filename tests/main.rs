@@ -8,6 +8,8 @@ mod handover;
 mod harness;
 mod materials;
 mod messages;
+#[cfg(feature = "office")]
+mod office;
 mod papers;
 mod photos;
 mod refusals;

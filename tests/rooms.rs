@@ -18,6 +18,7 @@ const ROOMS: &[&[&str]] = &[
     &["main"],
     &["lib"],
     &["cli"],
+    &["office"],
     &["handover"],
     &["accounts", "journal"],
     &["day"],

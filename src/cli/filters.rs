@@ -116,6 +116,12 @@ impl Filter<'_> {
 }
 
 impl CsvTo {
+    /// Whether an existing file may be replaced, for what the command writes besides.
+    #[cfg(feature = "office")]
+    pub fn overwrite(&self) -> Overwrite {
+        self.over
+    }
+
     /// Writes lines of cells as CSV where that was asked for; `false` when it was not.
     pub fn write(&self, lines: &[Vec<String>], out: &mut Out) -> Result<bool, Failure> {
         self.put(lines.len().saturating_sub(1), || csv_text(lines), out)

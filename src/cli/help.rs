@@ -17,7 +17,7 @@ const MORE: [(&str, &[&str]); 6] = [
     ("Sealing", &["window", "forecast", "sealplan", "alarms"]),
     ("Materials", &["batch", "stock", "calc"]),
     ("Paperwork", &["stoppage", "extra", "hours", "pace", "claim", "confirm", "stamp", "attach"]),
-    ("The record", &["sequence", "verify", "export", "merge", "backup", "restore", "rebuild"]),
+    ("The record", &["sequence", "verify", "export", "merge", "backup", "restore", "rebuild", "office"]),
     ("Program", &["help", "completions", "manual"]),
 ];
 

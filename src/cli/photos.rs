@@ -74,7 +74,11 @@ pub struct Copied {
 /// Copies photos from beside one file to beside another, each checked against its digest, and flushes them to the disk.
 /// One that is missing or damaged stays missing: `verify` names it in either place.
 pub fn copy(from: &Path, to: &Path, photos: &Named) -> Result<Copied, Failure> {
-    let (from, to) = (Kept::beside(from), Kept::beside(to));
+    copy_between(&Kept::beside(from), &Kept::beside(to), photos)
+}
+
+/// The same from one folder of originals to another.
+pub fn copy_between(from: &Kept, to: &Kept, photos: &Named) -> Result<Copied, Failure> {
     let mut copied = Copied::default();
     let bar = bar("Copying photos", photos.len());
     for ((sha256, sort), entry) in photos {

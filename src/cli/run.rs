@@ -9,8 +9,8 @@ use super::calc::{self, CalcCommand};
 use super::clock::Clock;
 use super::commands::{
     alarms, attach, backup, batch, caution, claim, completions, confirm, day, defect, demo, extra, forecast, hold,
-    hours, job, log, merge, next, pace, pack, photo, record, restore, sealplan, sequence, stamp, stock, stoppage,
-    strike, undo, verify, walk, watch, window,
+    hours, job, log, merge, next, office, pace, pack, photo, record, restore, sealplan, sequence, stamp, stock,
+    stoppage, strike, undo, verify, walk, watch, window,
 };
 use super::failure::{Failure, refusal_lines};
 use super::help;
@@ -89,6 +89,7 @@ enum Command {
     Restore(restore::RestoreArgs),
     Export(backup::ExportArgs),
     Merge(merge::MergeArgs),
+    Office(office::OfficeArgs),
     /// Do the sums of the trade, from a file, from the job, or for the record
     #[command(subcommand)]
     Calc(CalcCommand),
@@ -192,6 +193,7 @@ fn dispatch(cli: &Cli, clock: Clock, out: &mut Out) -> Result<(), Failure> {
         Command::Restore(args) => restore::run(args, &site, out),
         Command::Export(args) => backup::export(args, &site, out),
         Command::Merge(args) => merge::run(args, &site, out),
+        Command::Office(args) => office::run(args, &site, out),
         Command::Calc(command) => calc::run(command, &site, out),
         Command::Completions(args) => completions::completions(args, Cli::command(), out),
         Command::Manual(args) => completions::manual(args, Cli::command(), out),

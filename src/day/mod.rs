@@ -21,7 +21,7 @@ pub use book::{Book, Change};
 pub use facts::{
     Adoption, Day, Defect, DefectState, Delivery, Done, Effect, ExtraWork, Fact, ForecastInForce, HoldState,
     HoldStatus, Inputs, JointRow, Judged, Kept, KeptSum, LeftRow, PLAN, Plan, Reading, SealPlan, Stock, Stoppage,
-    Taken, Thing, Timetable, same_label,
+    Taken, Thing, Timetable, plain_label, same_label,
 };
 pub use replay::{ReplayError, replay};
 pub use requests::{

@@ -39,5 +39,6 @@ pub use reading_copy::{ReadingCopy, Withheld, WithheldError};
 #[cfg(feature = "pdf")]
 pub use render::PdfError;
 pub use render::elevation;
+pub use report::Lists;
 pub use signature::{PUBLIC_KEY, SIGNATURE, SignatureError, Signer, check_signature, is_rehearsal_key};
 pub use verify::{Verified, verify, verify_pdf};

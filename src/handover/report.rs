@@ -1,7 +1,34 @@
-//! The evening report as files.
+//! The evening report as files, and lists as one page.
 
 use super::model::Evening;
+use super::page::{Column, section, table_or};
 use super::{render, sections};
+
+/// Lists on one page in the look of the pack, no script, no network: for a screen that somebody leaves on.
+#[derive(Debug, Default)]
+pub struct Lists {
+    title: String,
+    about: Vec<String>,
+    sections: Vec<super::page::Section>,
+}
+
+impl Lists {
+    /// A page of this heading, with lines below it.
+    pub fn new(title: impl Into<String>, about: Vec<String>) -> Self {
+        Self { title: title.into(), about, sections: Vec::new() }
+    }
+
+    /// Adds a list of rows; where there are none, `none` says so.
+    pub fn add<R>(&mut self, title: &str, none: &str, rows: impl IntoIterator<Item = R>, columns: &[Column<'_, R>]) {
+        let id = format!("list-{}", self.sections.len() + 1);
+        self.sections.push(section(id, title, vec![table_or(none, title, rows, columns)]));
+    }
+
+    /// The page; a browser reads it anew every so many seconds.
+    pub fn html(&self, every_s: u32) -> String {
+        render::lists_html(&self.title, &self.about, &self.sections, every_s)
+    }
+}
 
 impl Evening {
     /// The report as one HTML page: no script, no network.

@@ -37,6 +37,11 @@ impl Kept {
         Self { folder: with_ending(&resolved(database), ".photos") }
     }
 
+    /// A folder of originals that belongs to no one database.
+    pub fn at(folder: &Path) -> Self {
+        Self { folder: resolved(folder) }
+    }
+
     /// The folder.
     pub fn folder(&self) -> &Path {
         &self.folder

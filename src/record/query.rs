@@ -23,6 +23,18 @@ impl Store {
         self.ask(rows::jobs)
     }
 
+    /// Where each book of a job ends, as the file says it.
+    ///
+    /// # Errors
+    /// [`StoreError`].
+    pub fn heads(&self, job: &str) -> Result<Heads, StoreError> {
+        self.ask(|file| {
+            let books = devices(file, job)?.into_iter();
+            let ends = books.map(|device| Ok(head(file, &device)?.map(|end| (device, end))));
+            ends.filter_map(Result::transpose).collect()
+        })
+    }
+
     /// The entries of a job, each checked against its hash and its chain, in the order of
     /// [`in_order`](super::in_order).
     ///

@@ -1,5 +1,7 @@
 //! Runs the real binary in a cleared environment with a fixed clock.
 
+#[cfg(feature = "office")]
+pub mod crew;
 pub mod pictures;
 pub mod site;
 

@@ -22,6 +22,7 @@ pub mod job;
 pub mod log;
 pub mod merge;
 pub mod next;
+pub mod office;
 pub mod pace;
 pub mod pack;
 pub mod photo;

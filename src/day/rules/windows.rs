@@ -1,7 +1,7 @@
 //! R6: the time between two steps on one subject.
 
 use chrono::TimeDelta;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use super::breach::Breach;
 use crate::day::facts::{Done, Stoppage};
@@ -11,7 +11,7 @@ use crate::refusal::Rule;
 use crate::sequence::{CountsFrom, LapseTrigger, Window};
 
 /// Where a window stands at a moment.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, strum::IntoStaticStr)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, strum::IntoStaticStr)]
 #[serde(rename_all = "lowercase")]
 #[strum(serialize_all = "lowercase")]
 pub enum Phase {

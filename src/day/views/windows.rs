@@ -1,6 +1,6 @@
 //! Windows that run, as they are listed.
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use crate::day::rules::{Phase, Run};
 use crate::day::state::State;
@@ -8,7 +8,7 @@ use crate::moment::{Moment, span};
 use crate::record::EntryId;
 
 /// A window that runs on a subject, as it is listed.
-#[derive(Debug, Clone, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct WindowRow {
     /// Key.
     pub key: String,

@@ -35,7 +35,7 @@ pub fn pack(document: &Document<'_>, sections: &[Section], pictures: &Pictures) 
         (when(&document.made_at)) " by " (GENERATOR) "."
         @if document.is_rehearsal() { " " (REHEARSAL) }
     };
-    page(&format!("Handover: {}", visible(&job.name)), &head, &contents, sections, pictures, &foot)
+    page(&format!("Handover: {}", visible(&job.name)), None, &head, &contents, sections, pictures, &foot)
 }
 
 /// The page of a site day's report.
@@ -48,11 +48,22 @@ pub fn evening(evening: &Evening, sections: &[Section]) -> String {
     };
     let foot = html! { "As of " (when(&evening.as_of)) ", by " (GENERATOR) "." };
     let title = format!("{}: {day}", visible(&evening.job));
-    page(&title, &head, &html! {}, sections, &Pictures::default(), &foot)
+    page(&title, None, &head, &html! {}, sections, &Pictures::default(), &foot)
+}
+
+/// A page of lists that somebody leaves open: the browser reads it anew every so many seconds.
+pub fn lists(title: &str, about: &[String], sections: &[Section], every_s: u32) -> String {
+    let head = html! {
+        h1 { (visible(title)) }
+        @for line in about { p class="where" { (visible(line)) } }
+    };
+    let foot = html! { "Made by " (GENERATOR) "." };
+    page(title, Some(every_s), &head, &html! {}, sections, &Pictures::default(), &foot)
 }
 
 fn page(
     title: &str,
+    every_s: Option<u32>,
     head: &Markup,
     contents: &Markup,
     sections: &[Section],
@@ -66,6 +77,7 @@ fn page(
                 meta charset="utf-8";
                 meta name="viewport" content="width=device-width, initial-scale=1";
                 meta name="generator" content=(GENERATOR);
+                @if let Some(seconds) = every_s { meta http-equiv="refresh" content=(seconds); }
                 title { (title) }
                 style { (PreEscaped(STYLE)) }
             }

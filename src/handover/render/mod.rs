@@ -14,7 +14,7 @@ pub mod elevation;
 pub const README: &str = include_str!("README.txt");
 
 pub use drawings::drawings;
-pub use html::{evening as evening_html, pack as pack_html};
+pub use html::{evening as evening_html, lists as lists_html, pack as pack_html};
 #[cfg(feature = "pdf")]
 pub use pdf::{evening as evening_pdf, pack as pack_pdf, pdf_a1b, typesetting};
 pub use tables::tables;

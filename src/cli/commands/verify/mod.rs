@@ -5,12 +5,14 @@ mod found;
 mod held;
 mod pack;
 
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use clap::Args;
 
 use self::database::database;
-use self::found::{Checked, Verified};
+#[cfg(feature = "office")]
+pub(super) use self::found::Failed;
+pub(super) use self::found::{Checked, Verified};
 use self::held::{HeadCode, hold_against};
 use self::pack::{is_pack, pack, pdf, pdf_of};
 use crate::cli::failure::Failure;
@@ -49,16 +51,17 @@ pub fn run(args: &VerifyArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Fail
         hold_against(&path, &args.head, &args.against, &mut verified)?;
     }
     verified.ok = verified.failures.is_empty();
-    print(&verified, &path, out)
+    print(&verified, &path.display().to_string(), out)
 }
 
-fn print(verified: &Verified, path: &Path, out: &mut Out) -> Result<(), Failure> {
+/// Prints what was found of a thing of this name.
+pub(super) fn print(verified: &Verified, name: &str, out: &mut Out) -> Result<(), Failure> {
     if out.is_json() {
         out.json(verified)?;
     } else {
         let Checked { entries, files } = verified.checked;
         let files = if files == 0 { String::new() } else { format!(" and {}", count(files, "file")) };
-        out.line(format!("{}: {}{files} checked.", path.display(), count(entries, "entry")))?;
+        out.line(format!("{name}: {}{files} checked.", count(entries, "entry")))?;
         for failed in &verified.failures {
             let place = match (&failed.file, &failed.entry) {
                 (Some(file), Some(entry)) => format!("{file}, entry {entry}"),

@@ -1,0 +1,28 @@
+//! `cladlog office verify`.
+
+use clap::Args;
+
+use crate::cli::commands::verify::{Checked, Failed, Verified, print};
+use crate::cli::failure::Failure;
+use crate::cli::out::Out;
+use crate::cli::site::Site;
+use crate::office::{Server, jobs, verify};
+
+/// Check every entry and every chain in the office
+#[derive(Debug, Args)]
+pub struct VerifyArgs {}
+
+pub fn run(_: &VerifyArgs, mut server: Server, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
+    let mut verified = Verified { checked: Checked::default(), ..Verified::default() };
+    for job in jobs(&mut server, site.global.job.as_deref())? {
+        let found = verify(&mut server, &job)?;
+        verified.checked.entries += found.entries;
+        verified.failures.extend(found.failures.into_iter().map(|failure| Failed {
+            entry: Some(failure.id),
+            file: None,
+            what: format!("job {}: {}", job.key, failure.what),
+        }));
+    }
+    verified.ok = verified.failures.is_empty();
+    print(&verified, "the office", out)
+}
