@@ -6,6 +6,7 @@
 //!
 //! ```text
 //!   cli                                arguments, one file a command; prompts, tables, progress
+//!    ├── serve                         the day on the crew's phones: an HTTP server over the journal
 //!    ├── office                        many crews, one PostgreSQL (feature `office`)
 //!    ├── handover                      the pack: gather → model → sections → render (PDF, HTML, tables); verify
 //!    ├── accounts                      what the job took and comes to: hours, stoppages, pace, claim
@@ -48,6 +49,7 @@
 //! - [`accounts`]: hours, time lost to stoppages, pace, the claim table.
 //! - [`handover`]: the pack, and checking one; the evening report.
 //! - `office` (with the feature of that name): the records of many crews on one server, and what an office asks of them.
+//! - [`serve`]: the server for the crew's phones.
 //! - [`setout`], [`materials`], [`conditions`], [`sealing`]: the sums of the trade; `day` knows them where a kept plan
 //!   is read again.
 //! - `cli`: the skin; [`run`] is its only way in.
@@ -88,6 +90,7 @@ pub mod record;
 pub mod refusal;
 pub mod sealing;
 pub mod sequence;
+pub mod serve;
 pub mod setout;
 pub mod stamp;
 pub mod svg;

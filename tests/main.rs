@@ -17,6 +17,7 @@ mod rooms;
 mod rules;
 mod sealplan;
 mod sequence;
+mod serve;
 mod setout;
 mod stock;
 mod trust;

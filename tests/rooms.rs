@@ -18,7 +18,7 @@ const ROOMS: &[&[&str]] = &[
     &["main"],
     &["lib"],
     &["cli"],
-    &["office"],
+    &["office", "serve"],
     &["handover"],
     &["accounts", "journal"],
     &["day"],

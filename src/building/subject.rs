@@ -1,6 +1,6 @@
 //! Subjects: what a step is done to, how it is written, and what belongs to what.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
 
 use serde::{Deserialize, Serialize};
@@ -214,6 +214,14 @@ pub struct Subjects {
 impl Subjects {
     /// The index of the job itself.
     pub const JOB: usize = 0;
+
+    /// The subjects given, and with a wall what stands on it: its openings, joints and courses, and the corners at its ends.
+    pub fn with_parts(&self, given: &[usize]) -> BTreeSet<usize> {
+        let given: BTreeSet<usize> = given.iter().copied().collect();
+        let belongs =
+            |index: &usize| given.contains(index) || self.walls_of(*index).iter().any(|wall| given.contains(wall));
+        (0..self.len()).filter(belongs).collect()
+    }
 
     /// Lists the subjects of a job.
     pub fn of(job: &Job) -> Self {

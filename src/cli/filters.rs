@@ -8,7 +8,6 @@ use clap::Args;
 use serde_json::json;
 
 use super::files::Overwrite;
-use crate::building::Subjects;
 use crate::cli::failure::Failure;
 use crate::cli::out::Out;
 use crate::day::{Book, State};
@@ -66,20 +65,12 @@ impl Filters {
     /// Reads the filters against a job.
     pub fn read(&self, state: &State) -> Result<Filter<'_>, Failure> {
         let subjects = self.on.as_ref().map(|on| state.subjects.parse(on)).transpose().map_err(Failure::input)?;
-        let subjects = subjects.map(|given| with_parts(&state.subjects, &given));
+        let subjects = subjects.map(|given| state.subjects.with_parts(&given));
         if let Some(name) = self.person.as_ref().filter(|name| name.trim().is_empty()) {
             return Err(Failure::input(format!("--person '{}' is not a name", shortened(name))));
         }
         Ok(Filter { filters: self, subjects })
     }
-}
-
-/// The subjects given, and with a wall what stands on it: its openings, joints and courses, and the corners at its ends.
-pub fn with_parts(subjects: &Subjects, given: &[usize]) -> BTreeSet<usize> {
-    let given: BTreeSet<usize> = given.iter().copied().collect();
-    let belongs =
-        |index: &usize| given.contains(index) || subjects.walls_of(*index).iter().any(|wall| given.contains(wall));
-    (0..subjects.len()).filter(belongs).collect()
 }
 
 impl Filter<'_> {

@@ -13,7 +13,7 @@ const FIRST: [&str; 9] = ["demo", "job", "day", "walk", "next", "record", "watch
 
 /// The other commands.
 const MORE: [(&str, &[&str]); 6] = [
-    ("On site", &["caution", "reading", "defect", "photo", "note", "log", "strike", "undo"]),
+    ("On site", &["serve", "caution", "reading", "defect", "photo", "note", "log", "strike", "undo"]),
     ("Sealing", &["window", "forecast", "sealplan", "alarms"]),
     ("Materials", &["batch", "stock", "calc"]),
     ("Paperwork", &["stoppage", "extra", "hours", "pace", "claim", "confirm", "stamp", "attach"]),

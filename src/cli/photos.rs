@@ -11,8 +11,7 @@ use super::failure::Failure;
 use super::files::exists;
 use super::prompts::screen::progress;
 use crate::day::{Photo, Value};
-use crate::digest::sha256_hex;
-use crate::photos::{Kept, KeptError, MOST_BYTES, PhotoError, PhotoSort, look, room_for_file, small};
+use crate::photos::{Kept, KeptError, PhotoSort};
 use crate::plain::count;
 use crate::record::{Entry, EntryId};
 use crate::units::number::shortened;
@@ -131,19 +130,11 @@ pub fn take(path: &Path, zone: Tz) -> Result<Photo, Failure> {
     if !data.is_file() {
         return Err(about("is not a regular file".to_owned()));
     }
-    if data.len() > MOST_BYTES {
-        return Err(about(PhotoError::TooLarge.to_string()));
-    }
     let file = path.file_name().unwrap_or_default().to_string_lossy().into_owned();
     if file.chars().any(char::is_control) {
         return Err(about("has a control character in its name".to_owned()));
     }
-    let _share = room_for_file(data.len());
-    let bytes = std::fs::read(path).map_err(|error| about(format!("can't be read: {error}")))?;
-    let facts = look(&bytes, zone).map_err(|error| about(error.to_string()))?;
-    // A file that nobody can look at is not evidence.
-    small(&bytes).map_err(|why| about(format!("is a {} file whose picture can't be read: {why}", facts.format)))?;
-    Ok(Photo { file, sha256: sha256_hex(&bytes), facts, source: path.to_owned() })
+    Photo::looked_over(path, file, zone).map_err(|error| about(error.to_string()))
 }
 
 /// The newest photo of a folder, by the time that its file was last written; of equal ones the last by name.

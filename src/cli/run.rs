@@ -9,7 +9,7 @@ use super::calc::{self, CalcCommand};
 use super::clock::Clock;
 use super::commands::{
     alarms, attach, backup, batch, caution, claim, completions, confirm, day, defect, demo, extra, forecast, hold,
-    hours, job, log, merge, next, office, pace, pack, photo, record, restore, sealplan, sequence, stamp, stock,
+    hours, job, log, merge, next, office, pace, pack, photo, record, restore, sealplan, sequence, serve, stamp, stock,
     stoppage, strike, undo, verify, walk, watch, window,
 };
 use super::failure::{Failure, refusal_lines};
@@ -78,6 +78,7 @@ enum Command {
     Batch(batch::BatchCommand),
     Stock(stock::StockArgs),
     Log(log::LogArgs),
+    Serve(serve::ServeArgs),
     #[command(subcommand)]
     Sequence(sequence::SequenceCommand),
     Pack(pack::PackArgs),
@@ -184,6 +185,7 @@ fn dispatch(cli: &Cli, clock: Clock, out: &mut Out) -> Result<(), Failure> {
         Command::Batch(command) => batch::run(command, &site, out),
         Command::Stock(args) => stock::run(args, &site, out),
         Command::Log(args) => log::run(args, &site, out),
+        Command::Serve(args) => serve::run(args, &site, out),
         Command::Sequence(command) => sequence::run(command, &site, out),
         Command::Pack(args) => pack::run(args, &site, out),
         Command::Verify(args) => verify::run(args, &site, out),

@@ -117,8 +117,9 @@ impl From<JournalError> for Failure {
             JournalError::Decide(error) => error.into(),
             JournalError::Photo(error) => error.into(),
             JournalError::Entry(error) => Self::machine(error),
+            JournalError::Unwritten(_) => Self::machine(error),
             JournalError::Merge(error) => Self::input(error),
-            JournalError::JobExists(_) => Self::input(error),
+            JournalError::JobExists(_) | JournalError::Reused(_) => Self::input(error),
         }
     }
 }

@@ -44,6 +44,12 @@ pub enum JournalError {
     /// What came from elsewhere is not taken.
     #[error(transparent)]
     Merge(#[from] MergeError),
+    /// What came of it can't be written as JSON.
+    #[error("what was recorded can't be written: {0}")]
+    Unwritten(serde_json::Error),
+    /// A phone sent something else under this id before.
+    #[error("request {0} was sent before and said something else")]
+    Reused(String),
     /// The file already holds a job of this key.
     #[error("job {0} already exists in this database: give the new one another key")]
     JobExists(String),

@@ -3,6 +3,7 @@
 use std::collections::{BTreeMap, HashSet};
 use std::sync::Arc;
 
+use super::command::Command;
 use super::error::JournalError;
 use super::recorded::{Recorded, RecordedEntry, Warning};
 use super::rescue::rescue;
@@ -162,13 +163,13 @@ impl Journal {
         at: Moment,
         now: Moment,
     ) -> Result<Recorded, JournalError> {
-        self.record_as(false, requests, by, at, now)
+        self.record_as(&Command::default(), requests, by, at, now)
     }
 
-    /// The same, as an undo or not.
+    /// The same, and what is noted of it beside the entries.
     pub(super) fn record_as(
         &mut self,
-        undo: bool,
+        command: &Command<'_>,
         requests: &[&dyn Request],
         by: &str,
         at: Moment,
@@ -207,10 +208,13 @@ impl Journal {
                 recording.append(writing, job, Arc::make_mut(book), decision, &mut recorded)?;
             }
             if let (Some(first), Some(last)) = (recorded.entries.first(), recorded.entries.last())
-                && (undo || first.id != last.id)
+                && (command.undo || first.id != last.id)
             {
-                let (first, last) = (first.id.seq, last.id.seq);
+                let (first, last, undo) = (first.id.seq, last.id.seq, command.undo);
                 writing.note_command(&job.device, &CommandRow { first, last, undo })?;
+            }
+            if let Some(sent) = command.sent {
+                writing.note_sent(&sent.row(&recorded)?)?;
             }
             Ok(recorded)
         });

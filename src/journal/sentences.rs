@@ -86,6 +86,8 @@ pub fn deed(entries: &[EntryId], book: &Book) -> String {
             photos => format!("{}{on_the}", count(photos, "photo")),
         },
         Body::KeyUsed(_) => "signing key".to_owned(),
+        Body::PhonePaired(it) => format!("phone of {} paired", it.person),
+        Body::PhoneForgotten(it) => format!("phone of {} forgotten", it.person),
         Body::SayingConfirmed(it) => format!("confirmation of {}", it.entry),
         Body::StampTaken(it) => format!("time stamp of entry {}", it.entry),
         Body::Noted(_) => format!("note{on_the}"),

@@ -1,5 +1,6 @@
 //! R17: what the last command of a file recorded is taken back as one.
 
+use super::command::Command;
 use super::error::JournalError;
 use super::journal::Journal;
 use super::recorded::Recorded;
@@ -27,13 +28,32 @@ impl Journal {
     /// # Errors
     /// [`JournalError`]: a refusal where there is none, or where it set the job up.
     pub fn last_command(&self) -> Result<Vec<EntryId>, JournalError> {
+        self.last_command_of(None)
+    }
+
+    /// The same of what this person recorded.
+    ///
+    /// # Errors
+    /// [`JournalError`]: a refusal where there is none.
+    pub fn last_command_by(&self, person: &str) -> Result<Vec<EntryId>, JournalError> {
+        self.last_command_of(Some(person))
+    }
+
+    fn last_command_of(&self, person: Option<&str>) -> Result<Vec<EntryId>, JournalError> {
         let (book, own) = (self.book(), self.job().device.as_str());
         for device in books(book, own) {
             let commands = self.store().commands(device)?;
             let held = held(book, own, device);
             let entries = book.entries.iter().filter(|entry| *entry.device == *device && entry.seq <= held);
             let undone = |entry: &&Entry| command_of(&commands, entry.seq).is_some_and(|command| command.undo);
-            let stands = |entry: &&Entry| !book.state.struck.contains_key(&entry.id()) && !undone(entry);
+            // That a phone was paired is no work: to end it there is a command of its own.
+            let of_phones = |entry: &Entry| matches!(entry.body, Body::PhonePaired(_) | Body::PhoneForgotten(_));
+            let stands = |entry: &&Entry| {
+                !book.state.struck.contains_key(&entry.id())
+                    && !undone(entry)
+                    && !of_phones(entry)
+                    && person.is_none_or(|person| entry.by == person)
+            };
             let mut left: Vec<&Entry> = entries.filter(stands).collect();
             left.sort_by_key(|entry| std::cmp::Reverse(entry.seq));
             let Some(last) = left.first() else { continue };
@@ -55,10 +75,21 @@ impl Journal {
     /// # Errors
     /// [`JournalError`]; nothing is recorded then.
     pub fn undo(&mut self, undo: &Undo, by: &str, at: Moment, now: Moment) -> Result<Recorded, JournalError> {
+        self.undo_as(&Command { undo: true, sent: None }, undo, by, at, now)
+    }
+
+    pub(super) fn undo_as(
+        &mut self,
+        command: &Command<'_>,
+        undo: &Undo,
+        by: &str,
+        at: Moment,
+        now: Moment,
+    ) -> Result<Recorded, JournalError> {
         let strike = |entry: &EntryId| Strike { entry: entry.clone(), why: undo.why.clone(), anyway: undo.anyway };
         let strikes: Vec<Strike> = undo.entries.iter().map(strike).collect();
         let requests: Vec<&dyn Request> = strikes.iter().map(|strike| strike as &dyn Request).collect();
-        self.record_as(true, &requests, by, at, now)
+        self.record_as(command, &requests, by, at, now)
     }
 }
 

@@ -7,9 +7,9 @@ use super::answer::Answer;
 use super::id::EntryId;
 use super::kinds::{
     AcknowledgeCaution, AddExtra, AddForecast, AddNote, AddPerson, AddPhoto, AdoptSequence, AskRelease, CloseDay,
-    CloseDefect, ConcedeDefect, ConfirmSaying, DeliverBatch, EndStoppage, JoinDay, KeepPlan, OpenDay, OpenDefect,
-    RefuseHold, ReleaseHold, ReviseJob, SetUpJob, StartStoppage, StepDone, Strike, TakeReading, TakeStamp, TakeStock,
-    UseKey,
+    CloseDefect, ConcedeDefect, ConfirmSaying, DeliverBatch, EndStoppage, ForgetPhone, JoinDay, KeepPlan, OpenDay,
+    OpenDefect, PairPhone, RefuseHold, ReleaseHold, ReviseJob, SetUpJob, StartStoppage, StepDone, Strike, TakeReading,
+    TakeStamp, TakeStock, UseKey,
 };
 use crate::photos::PhotoSort;
 
@@ -64,6 +64,10 @@ pub enum Body {
     SayingConfirmed(ConfirmSaying),
     /// The hash of an entry was stamped by a time-stamping authority.
     StampTaken(TakeStamp),
+    /// A person's phone was paired.
+    PhonePaired(PairPhone),
+    /// A paired phone was forgotten.
+    PhoneForgotten(ForgetPhone),
     /// A remark.
     Noted(AddNote),
     /// A batch of a product came onto site.
@@ -123,6 +127,8 @@ impl Body {
             Self::DayClosed(it) => it.hours.keys().map(String::as_str).collect(),
             Self::CautionAcknowledged(it) => it.people.iter().map(String::as_str).collect(),
             Self::PersonAdded(it) => vec![it.name.as_str()],
+            Self::PhonePaired(it) => vec![it.person.as_str()],
+            Self::PhoneForgotten(it) => vec![it.person.as_str()],
             Self::StoppageStarted(it) => it.notified.iter().map(String::as_str).collect(),
             Self::ExtraAdded(it) => std::iter::once(&it.asked_by).chain(&it.notified).map(String::as_str).collect(),
             other => other.in_the_name_of().into_iter().collect(),

@@ -400,6 +400,24 @@ pub struct TakeStamp {
     pub answer: String,
 }
 
+/// A phone is paired: what it records is by its person.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct PairPhone {
+    /// Id of the phone.
+    pub phone: String,
+    /// Whose it is.
+    pub person: String,
+}
+
+/// A paired phone is forgotten: it records nothing any more.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct ForgetPhone {
+    /// Id of the phone.
+    pub phone: String,
+    /// Whose it was.
+    pub person: String,
+}
+
 /// A remark on a subject.
 #[derive(Debug, Clone, PartialEq, Args, Serialize, Deserialize)]
 pub struct AddNote {

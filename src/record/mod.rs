@@ -36,12 +36,12 @@ pub use fork::{Fork, assign_books, forks};
 pub use id::{Cause, DefectId, EntryId, IdError, crew, new_device, origin};
 pub use kinds::{
     AcknowledgeCaution, AddExtra, AddForecast, AddNote, AddPerson, AddPhoto, AdoptSequence, AskRelease, CloseDay,
-    CloseDefect, ConcedeDefect, ConfirmSaying, Confirmed, DeliverBatch, EndStoppage, JoinDay, KeepPlan, OpenDay,
-    OpenDefect, RefuseHold, ReleaseHold, ReviseJob, SetUpJob, StartStoppage, StepDone, StockUse, StoppedBy, Strike,
-    TakeReading, TakeStamp, TakeStock, UseKey,
+    CloseDefect, ConcedeDefect, ConfirmSaying, Confirmed, DeliverBatch, EndStoppage, ForgetPhone, JoinDay, KeepPlan,
+    OpenDay, OpenDefect, PairPhone, RefuseHold, ReleaseHold, ReviseJob, SetUpJob, StartStoppage, StepDone, StockUse,
+    StoppedBy, Strike, TakeReading, TakeStamp, TakeStock, UseKey,
 };
 pub use line::{LineError, lines};
 pub use merge::{MergeError, United, devices_of, read_jsonl, sound, unite};
 pub use store::Store;
-pub use tables::{CommandRow, DefectRow, HoldRow, LogRow, ReadTables, StoredJob};
+pub use tables::{CommandRow, DefectRow, HoldRow, LogRow, ReadTables, SentRow, StoredJob};
 pub use writing::Writing;

@@ -12,7 +12,7 @@ use super::fork::{Fork, assign_books, forks};
 use super::id::{EntryId, is_fork, origin};
 use super::rows::{self, Row, devices, hash_of, head, rows_after, struck};
 use super::store::Store;
-use super::tables::{CommandRow, LogRow, ReadTables, StoredJob};
+use super::tables::{CommandRow, LogRow, ReadTables, SentRow, StoredJob};
 
 impl Store {
     /// The jobs of the file, by key.
@@ -137,6 +137,14 @@ impl Store {
     /// [`StoreError`].
     pub fn commands(&self, device: &str) -> Result<Vec<CommandRow>, StoreError> {
         self.ask(|file| rows::commands(file, device))
+    }
+
+    /// What a phone sent under this id, where it recorded something.
+    ///
+    /// # Errors
+    /// [`StoreError`].
+    pub fn sent(&self, phone: &str, request: &str) -> Result<Option<SentRow>, StoreError> {
+        self.ask(|file| rows::sent(file, phone, request))
     }
 
     /// The read tables of a job, to be compared with what its entries come to.

@@ -2,7 +2,7 @@
 
 use rusqlite::{Connection, OptionalExtension, params};
 
-use super::tables::{CommandRow, DefectRow, HoldRow, ReadTables, StoredJob};
+use super::tables::{CommandRow, DefectRow, HoldRow, ReadTables, SentRow, StoredJob};
 
 /// The version of the file that keeps struck entries in a table of their own.
 const STRUCK_APART: i64 = 3;
@@ -43,6 +43,16 @@ pub(super) fn commands(connection: &Connection, device: &str) -> rusqlite::Resul
             Ok(CommandRow { first: number(0)?, last: number(1)?, undo: row.get::<_, i64>(2)? != 0 })
         })?
         .collect()
+}
+
+/// What a phone sent under this id.
+pub(super) fn sent(connection: &Connection, phone: &str, request: &str) -> rusqlite::Result<Option<SentRow>> {
+    let find = "SELECT sha256, answer FROM sent_line WHERE phone = ?1 AND request = ?2";
+    let row = |row: &rusqlite::Row<'_>| {
+        let (phone, request) = (phone.to_owned(), request.to_owned());
+        Ok(SentRow { phone, request, sha256: row.get(0)?, answer: row.get(1)? })
+    };
+    connection.prepare_cached(find)?.query_row([phone, request], row).optional()
 }
 
 pub(super) fn read_tables(connection: &Connection, job: &str) -> rusqlite::Result<ReadTables> {

@@ -122,6 +122,17 @@ pub(super) static MIGRATIONS: &[&str] = &[
         PRIMARY KEY (device, first)
     ) STRICT, WITHOUT ROWID;
 ",
+    "
+    -- What phones sent, with what came of it, so that what is sent twice is recorded once: written in the transaction that
+    -- records it. It stands in no entry.
+    CREATE TABLE sent_line (
+        phone   TEXT NOT NULL,
+        request TEXT NOT NULL,
+        sha256  TEXT NOT NULL,
+        answer  TEXT NOT NULL,
+        PRIMARY KEY (phone, request)
+    ) STRICT, WITHOUT ROWID;
+",
 ];
 
 /// The version that this program writes.

@@ -17,6 +17,19 @@ pub struct StoredJob {
     pub rehearsal: bool,
 }
 
+/// What a phone sent, and what came of it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct SentRow {
+    /// Id of the phone.
+    pub phone: String,
+    /// Id of the request, which the phone chose.
+    pub request: String,
+    /// SHA-256 of what it said, lower-case hex.
+    pub sha256: String,
+    /// What came of it, as the phone was answered.
+    pub answer: String,
+}
+
 /// A command of this file that recorded several entries, or that was an undo.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct CommandRow {

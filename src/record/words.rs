@@ -61,6 +61,8 @@ impl Body {
             },
             Self::KeyUsed(it) => format!("packs are signed by key {} from now on", it.fingerprint),
             Self::StampTaken(it) => format!("entry {} was stamped by a time-stamping authority", it.entry),
+            Self::PhonePaired(it) => format!("phone {} paired: {}", it.phone, it.person),
+            Self::PhoneForgotten(it) => format!("phone {} of {} forgotten", it.phone, it.person),
             Self::Noted(it) => format!("note{}: {}", on_words(&it.subject), it.text),
             Self::BatchDelivered(it) => {
                 let expires = it.expires.map(|day| format!(", expires {}", day.format("%-d %b %Y")));

@@ -9,7 +9,7 @@ use super::error::{StoreError, error_of};
 use super::home;
 use super::id::{EntryId, continued};
 use super::store::Store;
-use super::tables::{CommandRow, DefectRow, HoldRow, ReadTables, StoredJob};
+use super::tables::{CommandRow, DefectRow, HoldRow, ReadTables, SentRow, StoredJob};
 
 impl Store {
     /// Runs `work` in one transaction that no other writer can enter; commits when it succeeds.
@@ -114,6 +114,16 @@ impl Writing<'_> {
         let insert = "INSERT INTO command_line (device, first, last, undo) VALUES (?1, ?2, ?3, ?4)";
         let values = params![device, *first as i64, *last as i64, i64::from(*undo)];
         self.stored(self.ask(|file| file.prepare_cached(insert)?.execute(values))?)
+    }
+
+    /// Notes what a phone sent, and what came of it.
+    ///
+    /// # Errors
+    /// [`StoreError`].
+    pub fn note_sent(&self, row: &SentRow) -> Result<(), StoreError> {
+        let SentRow { phone, request, sha256, answer } = row;
+        let insert = "INSERT INTO sent_line (phone, request, sha256, answer) VALUES (?1, ?2, ?3, ?4)";
+        self.put(insert, &[phone, request, sha256, answer])
     }
 
     /// Begins a new book for a job, to be gone on with; gives its id.

@@ -60,6 +60,8 @@ fn bodies() -> Vec<(&'static str, Value)> {
             json!({ "subject": "N", "step": "frame", "file": "a.jpg", "sha256": "00", "photo": photo, "note": "the sill" }),
         ),
         ("key-used", json!({ "fingerprint": "00" })),
+        ("phone-paired", json!({ "phone": "0a1b2c3d", "person": "Ivo" })),
+        ("phone-forgotten", json!({ "phone": "0a1b2c3d", "person": "Ivo" })),
         ("noted", json!({ "subject": "N", "text": "dry" })),
         ("batch-delivered", json!({ "product": "panel", "batch": "P", "count": 20.0, "unit": "panels" })),
         (

@@ -4,12 +4,12 @@ use clap::{Args, Subcommand};
 use serde::Serialize;
 
 use super::Anyway;
-use super::stock::{BatchJson, FlagJson, batch_json};
+use super::stock::{BatchJson, batch_json};
 use crate::building::Subjects;
 use crate::cli::failure::Failure;
 use crate::cli::out::Out;
 use crate::cli::site::Site;
-use crate::day::{BatchLine, Counted, Line, State, Taken, expiry};
+use crate::day::{BatchLine, Counted, FlagJson, Line, State, Taken, expiry};
 use crate::form::nearest;
 use crate::materials::product::{Amount, counted as count_of};
 use crate::moment::Moment;

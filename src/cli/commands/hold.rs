@@ -6,7 +6,7 @@ use crate::cli::failure::Failure;
 use crate::cli::filters::ListArgs;
 use crate::cli::out::Out;
 use crate::cli::site::{Site, print};
-use crate::day::{HoldState, HoldStatus, text_to_send};
+use crate::day::{HoldState, HoldStatus, holds_listed, text_to_send};
 use crate::record::{AskRelease, RefuseHold, ReleaseHold};
 
 /// List hold points; request, release or refuse one
@@ -42,8 +42,7 @@ fn list(args: &ListArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> 
     let opened = site.open_as_of()?;
     let state = &opened.book.state;
     let filter = args.filters.read(state)?;
-    let in_force = state.holds().into_iter().map(|(_, _, hold)| hold);
-    let mut holds: Vec<HoldStatus> = in_force.chain(state.dropped_holds.iter().cloned()).collect();
+    let mut holds = holds_listed(state);
     holds.retain(|hold| {
         filter.on(state, &hold.subject)
             && filter.at_any(hold.asked_at.iter().chain(&hold.at))

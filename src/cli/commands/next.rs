@@ -3,17 +3,11 @@
 use std::mem::ManuallyDrop;
 
 use clap::Args;
-use serde::Serialize;
 
-use super::coming::coming;
-use super::stock::FlagJson;
-use super::stoppage;
 use crate::cli::failure::Failure;
-use crate::cli::filters::with_parts;
 use crate::cli::out::Out;
 use crate::cli::site::{Opened, Site};
-use crate::day::{Action, State, next, the};
-use crate::moment::Moment;
+use crate::day::{Action, State, coming, next, next_listed, stock_ahead, the};
 use crate::refusal::Rule;
 
 /// Rows that a person reads before scrolling.
@@ -30,20 +24,6 @@ pub struct NextArgs {
     on: Option<String>,
 }
 
-#[derive(Serialize)]
-struct Listed<'a> {
-    step: &'a str,
-    subject: String,
-    state: &'static str,
-    why: &'a str,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    rule: Option<Rule>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    opens_at: Option<Moment>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    closes_at: Option<Moment>,
-}
-
 pub fn run(args: &NextArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     let Opened { store: _store, book, now, .. } = site.open_as_of()?;
     // The process ends here: the system takes back a long record at once, what we hold piece by piece.
@@ -51,35 +31,11 @@ pub fn run(args: &NextArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failur
     let state = &book.state;
     let mut actions = next(state, now);
     if let Some(on) = &args.on {
-        let on = with_parts(&state.subjects, &state.subjects.parse(on).map_err(Failure::input)?);
+        let on = state.subjects.with_parts(&state.subjects.parse(on).map_err(Failure::input)?);
         actions.retain(|action| on.contains(&action.subject));
     }
-    let mut ahead = state.stock_flags(now);
-    ahead.retain(|flag| flag.kind.is_ahead());
     if out.is_json() {
-        let list: Vec<Listed<'_>> = actions
-            .iter()
-            .map(|action| Listed {
-                step: &state.sequence().steps[action.step].key,
-                subject: state.subjects.get(action.subject).to_string(),
-                state: if action.ready && action.stopped.is_none() { "ready" } else { "waiting" },
-                why: action.stopped.as_ref().unwrap_or(&action.why),
-                rule: action.rule,
-                opens_at: action.opens_at,
-                closes_at: action.closes_at,
-            })
-            .collect();
-        let mut json = serde_json::json!({ "actions": list });
-        let warnings: Vec<FlagJson<'_>> = ahead.iter().map(|flag| FlagJson::of(state, flag)).collect();
-        if !warnings.is_empty() {
-            json["warnings"] = serde_json::json!(warnings);
-        }
-        // Only where something stands still: most of the time there is nothing to say about it.
-        let stopped: Vec<_> = state.open_stoppages().map(stoppage::stopped).collect();
-        if !stopped.is_empty() {
-            json["stoppages"] = stopped.into();
-        }
-        return out.json(&json);
+        return out.json(&next_listed(state, &actions, now));
     }
     for stopped in state.open_stoppages() {
         out.wrapped(&stopped.standing(now), 2)?;
@@ -126,7 +82,7 @@ pub fn run(args: &NextArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failur
     if let Some(why) = coming(state, now).and_then(|plan| plan.slipped) {
         out.wrapped(&format!("The seal plan has slipped: {why}. Plan again from now: cladlog sealplan --keep"), 2)?;
     }
-    for flag in ahead {
+    for flag in stock_ahead(state, now) {
         out.wrapped(&format!("! {}.", flag.says), 2)?;
     }
     Ok(())

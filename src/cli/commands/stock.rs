@@ -7,7 +7,7 @@ use serde::Serialize;
 use crate::cli::failure::Failure;
 use crate::cli::out::Out;
 use crate::cli::site::Site;
-use crate::day::{BatchLine, Flag, Line, OrderedVsUsed, State, expiry};
+use crate::day::{BatchLine, Flag, FlagJson, Line, OrderedVsUsed, State, expiry};
 use crate::materials::product::Amount;
 use crate::moment::Moment;
 use crate::record::EntryId;
@@ -53,32 +53,6 @@ pub struct BatchJson<'a> {
     sent_back: Amount,
     left: Amount,
     deliveries: Vec<DeliveryJson<'a>>,
-}
-
-/// A flag, as JSON has it.
-#[derive(Debug, Serialize)]
-pub struct FlagJson<'a> {
-    sort: &'static str,
-    product: &'a str,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    batch: Option<&'a str>,
-    #[serde(skip_serializing_if = "Vec::is_empty")]
-    on: Vec<String>,
-    /// In words.
-    pub says: &'a str,
-}
-
-impl<'a> FlagJson<'a> {
-    /// A flag of a state.
-    pub fn of(state: &State, flag: &'a Flag) -> Self {
-        Self {
-            sort: flag.kind.word(),
-            product: &flag.product,
-            batch: flag.batch.as_deref(),
-            on: flag.on.iter().map(|subject| state.subjects.get(*subject).to_string()).collect(),
-            says: &flag.says,
-        }
-    }
 }
 
 #[derive(Serialize)]

@@ -32,17 +32,6 @@ pub fn run(command: &StoppageCommand, site: &Site<'_>, out: &mut Out) -> Result<
     }
 }
 
-/// An open stoppage for other programs.
-pub fn stopped(stoppage: &Stoppage) -> serde_json::Value {
-    serde_json::json!({
-        "id": stoppage.entry,
-        "subject": stoppage.subject,
-        "cause": stoppage.cause,
-        "told": stoppage.notified,
-        "started_at": stoppage.started_at.to_string(),
-    })
-}
-
 fn list(args: &ListArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     let opened = site.open_as_of()?;
     let (state, now) = (&opened.book.state, opened.now);

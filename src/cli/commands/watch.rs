@@ -8,13 +8,12 @@ use clap::Args;
 use console::Term;
 use indicatif::{ProgressBar, ProgressStyle};
 
-use super::coming::coming;
 use super::window;
 use crate::cli::ctrl_c::CtrlC;
 use crate::cli::failure::Failure;
 use crate::cli::out::{Out, TERMINAL_WIDTH};
 use crate::cli::site::Site;
-use crate::day::{Phase, State, WindowsAlike, gathered_windows, window_words};
+use crate::day::{Phase, State, WindowsAlike, coming, gathered_windows, window_words};
 use crate::journal::rescue;
 use crate::moment::Moment;
 use crate::plain::visible;

@@ -1,13 +1,11 @@
 //! `cladlog window list`: every window that runs.
 
 use clap::Subcommand;
-use serde_json::json;
 
-use super::coming::coming;
 use crate::cli::failure::Failure;
 use crate::cli::out::Out;
 use crate::cli::site::Site;
-use crate::day::{WindowRow, running_windows, window_words};
+use crate::day::{coming, running_windows, window_words, windows_listed};
 
 /// Show the time windows
 #[derive(Debug, Subcommand)]
@@ -27,13 +25,7 @@ pub fn list(site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     let opened = site.open_as_of()?;
     let (state, now) = (&opened.book.state, opened.now);
     if out.is_json() {
-        let windows: Vec<WindowRow> =
-            running_windows(state, now).iter().map(|run| WindowRow::of(run, state, now)).collect();
-        let mut all = json!({ "windows": windows });
-        if let Some(plan) = coming(state, now) {
-            all["plan"] = json!(plan);
-        }
-        return out.json(&all);
+        return out.json(&windows_listed(state, now));
     }
     let rows: Vec<Vec<String>> = running_windows(state, now)
         .iter()

@@ -3,12 +3,11 @@
 use std::sync::Arc;
 
 use super::session::{Interrupt, Walk};
-use crate::cli::commands::coming::coming;
 use crate::cli::commands::sealplan::{keeping, planned, print};
 use crate::cli::prompts::day;
 use crate::cli::prompts::question::{Asker, Question};
 use crate::cli::prompts::screen::{say, say_bold, say_wrapped};
-use crate::day::{SealAsk, decide, expiry, may_release, text_to_send, the};
+use crate::day::{SealAsk, coming, decide, expiry, may_release, text_to_send, the};
 use crate::handover::Ahead;
 use crate::materials::product::{Amount, known_or_plain};
 use crate::moment::parse_date;

@@ -46,6 +46,8 @@ impl State {
             | Body::Struck(_)
             | Body::PhotoAdded(_)
             | Body::KeyUsed(_)
+            | Body::PhonePaired(_)
+            | Body::PhoneForgotten(_)
             | Body::SayingConfirmed(_)
             | Body::StampTaken(_)
             | Body::Noted(_) => {}

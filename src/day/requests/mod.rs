@@ -10,6 +10,7 @@ mod holds;
 mod keys;
 mod notes;
 mod people;
+mod phones;
 mod photo;
 mod photos;
 mod plans;
@@ -28,7 +29,7 @@ pub use context::{
     recording_time,
 };
 pub use keys::key_on_record;
-pub use photo::Photo;
+pub use photo::{NoPhoto, Photo};
 pub use photos::AddPhotos;
 pub use set_up::set_up;
 pub use step::{Given, RecordStep, Value};

@@ -1,10 +1,12 @@
 //! What people ask of the state: what is next, what rings, what is left, what a record did.
 
 mod alarms;
+mod coming;
 mod edges;
 mod effects;
 mod exposures;
 mod forecast;
+mod listed;
 mod next;
 mod photos;
 mod questions;
@@ -16,10 +18,12 @@ mod tasks;
 mod windows;
 mod words;
 
+pub use coming::{Coming, coming};
 pub use edges::OpenEdge;
 pub use effects::{Effects, Mark};
 pub use exposures::{HEAT_LIMIT, LIFTING_LIMIT};
 pub use next::{Action, Urgency, next};
+pub use listed::{FlagJson, holds_listed, next_listed, stock_ahead, windows_listed};
 pub use photos::{PhotoUse, names_photo, photo_notes, photos};
 pub use questions::{
     counts_from_its_beginning, is_failing, last_label, limit_line, next_checked, offer_words, out_by, planned_ask,

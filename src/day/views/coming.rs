@@ -2,7 +2,8 @@
 
 use serde::Serialize;
 
-use crate::day::{PlannedTask, State};
+use super::sealing::PlannedTask;
+use crate::day::state::State;
 use crate::moment::Moment;
 use crate::record::EntryId;
 

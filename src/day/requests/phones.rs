@@ -1,0 +1,21 @@
+//! Phones are paired and forgotten.
+
+use super::context::{Context, DecideError, Decision, Request, input, known};
+use crate::record::{Body, ForgetPhone, PairPhone};
+
+impl Request for PairPhone {
+    fn decide(&self, context: &Context<'_>) -> Result<Decision, DecideError> {
+        known(context.state, &self.person)?;
+        // Nobody pairs a phone for somebody else.
+        if self.person != context.by {
+            return input(format!("{} can't pair a phone for {}", context.by, self.person));
+        }
+        Ok(Body::PhonePaired(self.clone()).into())
+    }
+}
+
+impl Request for ForgetPhone {
+    fn decide(&self, _: &Context<'_>) -> Result<Decision, DecideError> {
+        Ok(Body::PhoneForgotten(self.clone()).into())
+    }
+}

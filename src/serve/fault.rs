@@ -1,0 +1,171 @@
+//! Why a request is not answered as it hoped for: a status and a fixed sentence. Causes go to the log, never to a phone.
+
+use std::time::Duration;
+
+use axum::extract::Request;
+use axum::http::{HeaderValue, StatusCode, header};
+use axum::response::{IntoResponse, Response};
+use serde_json::{Value, json};
+
+use super::pages;
+use super::phones::PhonesError;
+use super::recorder::RecordError;
+use crate::day::DecideError;
+use crate::refusal::Refusal;
+
+/// Why a request is not answered as it hoped for.
+#[derive(Debug, Clone)]
+pub enum Fault {
+    /// No paired phone sent it.
+    Unpaired,
+    /// It comes from another page than ours, or lacks the token of its session.
+    Forbidden(&'static str),
+    /// The pairing code is none, or none any more.
+    WrongCode,
+    /// Too often; how long to wait.
+    TooOften(Duration),
+    /// Too much.
+    TooLarge,
+    /// It came too slowly.
+    TooSlow,
+    /// Something in it is wrong.
+    Wrong {
+        /// The field, where that is known.
+        field: Option<String>,
+        /// Why.
+        why: String,
+    },
+    /// There is no such page.
+    NoPage,
+    /// There is such a page, but not for this method.
+    Method,
+    /// A rule stops it.
+    Refused(Box<Refusal>),
+    /// Its id was used before, for something else.
+    Reused,
+    /// Too many ask at once.
+    Busy,
+    /// The machine failed.
+    Failed,
+}
+
+impl Fault {
+    /// Something is wrong in a request.
+    pub fn wrong(why: impl Into<String>) -> Self {
+        Self::Wrong { field: None, why: why.into() }
+    }
+
+    /// Something is wrong in a field of a form.
+    pub fn in_field(field: &str, why: impl Into<String>) -> Self {
+        Self::Wrong { field: Some(field.to_owned()), why: why.into() }
+    }
+
+    fn status(&self) -> StatusCode {
+        match self {
+            Self::Unpaired => StatusCode::UNAUTHORIZED,
+            Self::Forbidden(_) | Self::WrongCode => StatusCode::FORBIDDEN,
+            Self::TooOften(_) => StatusCode::TOO_MANY_REQUESTS,
+            Self::TooLarge => StatusCode::PAYLOAD_TOO_LARGE,
+            Self::TooSlow => StatusCode::REQUEST_TIMEOUT,
+            Self::Wrong { .. } => StatusCode::BAD_REQUEST,
+            Self::NoPage => StatusCode::NOT_FOUND,
+            Self::Method => StatusCode::METHOD_NOT_ALLOWED,
+            Self::Refused(_) | Self::Reused => StatusCode::CONFLICT,
+            Self::Busy | Self::Failed => StatusCode::SERVICE_UNAVAILABLE,
+        }
+    }
+
+    /// What the phone is told.
+    fn sentence(&self) -> String {
+        match self {
+            Self::Unpaired => "This phone is not paired.".to_owned(),
+            Self::Forbidden(why) => (*why).to_owned(),
+            Self::WrongCode => "This pairing code is wrong, has been used, or is more than ten minutes old. \
+                                On the laptop, get another: cladlog serve pair"
+                .to_owned(),
+            Self::TooOften(wait) => {
+                let wait = wait.as_secs() + 1;
+                format!("Too many attempts. Try again in {}.", crate::plain::count(wait, "second"))
+            }
+            Self::TooLarge => "This is too large. Nothing was recorded.".to_owned(),
+            Self::TooSlow => "This took too long to arrive. Nothing was recorded.".to_owned(),
+            Self::Wrong { why, .. } => why.clone(),
+            Self::NoPage => "There is no such page.".to_owned(),
+            Self::Method => "This page does not take that.".to_owned(),
+            Self::Refused(refusal) => refusal.to_string(),
+            Self::Reused => "Something else was recorded under the same request_id. Load the page again.".to_owned(),
+            Self::Busy => "Too much is being recorded at once. Nothing was recorded; try again.".to_owned(),
+            Self::Failed => "The laptop can't do this now. Nothing was recorded; its screen says why.".to_owned(),
+        }
+    }
+
+    fn json(&self) -> Value {
+        match self {
+            Self::Refused(refusal) => json!({ "refused": refusal }),
+            Self::Wrong { field: Some(field), why } => json!({ "error": why, "field": field }),
+            other => json!({ "error": other.sentence() }),
+        }
+    }
+
+    /// The answer, as a page or as JSON.
+    pub fn answer(&self, as_json: bool) -> Response {
+        let status = self.status();
+        let mut response = match self {
+            _ if as_json => (status, axum::Json(self.json())).into_response(),
+            Self::Unpaired => page(status, pages::unpaired()),
+            other => page(status, pages::fault(&other.sentence())),
+        };
+        if let Self::TooOften(wait) = self {
+            response.headers_mut().insert(header::RETRY_AFTER, HeaderValue::from(wait.as_secs() + 1));
+        }
+        response
+    }
+}
+
+/// A page as an answer.
+pub fn page(status: StatusCode, page: maud::Markup) -> Response {
+    (status, axum::response::Html(page.into_string())).into_response()
+}
+
+/// Whoever dresses the answer knows whether a page or JSON is wanted.
+impl IntoResponse for Fault {
+    fn into_response(self) -> Response {
+        let mut response = self.status().into_response();
+        response.extensions_mut().insert(self);
+        response
+    }
+}
+
+impl From<RecordError> for Fault {
+    fn from(error: RecordError) -> Self {
+        match error {
+            RecordError::Decide(error) => error.into(),
+            RecordError::Reused => Self::Reused,
+            RecordError::Busy => Self::Busy,
+            RecordError::Failed => Self::Failed,
+        }
+    }
+}
+
+impl From<DecideError> for Fault {
+    fn from(error: DecideError) -> Self {
+        match error {
+            DecideError::Refused(refusal) => Self::Refused(refusal),
+            DecideError::Input(why) => Self::wrong(why),
+        }
+    }
+}
+
+/// The file of phones failed; its cause is for the log.
+pub fn phones_failed(log: impl FnOnce(&PhonesError)) -> impl FnOnce(PhonesError) -> Fault {
+    move |error| {
+        log(&error);
+        Fault::Failed
+    }
+}
+
+/// Whether whoever asks is a program.
+pub fn wants_json(request: &Request) -> bool {
+    let accept = request.headers().get(header::ACCEPT).and_then(|value| value.to_str().ok());
+    request.uri().path().starts_with("/api/") || accept.is_some_and(|accept| accept.contains("application/json"))
+}

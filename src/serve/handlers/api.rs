@@ -1,0 +1,113 @@
+//! The same for programs, as JSON: the page's own script, and whatever else holds a paired session.
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use axum::Json;
+use axum::extract::{Query, Request, State};
+use axum::response::Response;
+use serde::{Deserialize, Serialize};
+use serde_json::json;
+
+use super::record::{happened_at, json as json_text, recorded};
+use crate::day::{self, RecordStep, Value, holds_listed, next_listed, windows_listed};
+use crate::digest::sha256_hex;
+use crate::journal::Sent;
+use crate::plain::is_hidden;
+use crate::serve::app::App;
+use crate::serve::fault::Fault;
+use crate::serve::form::{id_of_request, may_record, need_token_in_header, read};
+use crate::serve::session::Session;
+use crate::serve::wanted::given;
+use crate::table::Row;
+
+type Shared = State<Arc<App>>;
+type Answer = Result<Json<serde_json::Value>, Fault>;
+
+/// `GET /api/token`: what a request that changes something carries in its header `x-form-token`.
+pub async fn token(session: Session) -> Json<serde_json::Value> {
+    Json(json!({ "token": session.token.as_str() }))
+}
+
+/// `GET /api/head`: the head code of the book that this server writes, and the book's device.
+pub async fn head(State(app): Shared, session: Session) -> Json<serde_json::Value> {
+    let book = &session.book;
+    Json(json!({ "head": book.head_code(), "device": book.state.device(), "now": app.now(book) }))
+}
+
+/// `GET /api/next?on=N`: what `next --json` gives.
+pub async fn next(State(app): Shared, session: Session, Query(asked): Query<On>) -> Answer {
+    let (state, now) = (&session.book.state, app.now(&session.book));
+    let mut actions = day::next(state, now);
+    if let Some(on) = &asked.on {
+        let on = state.subjects.parse(on).map_err(|error| Fault::in_field("on", error.to_string()))?;
+        let on = state.subjects.with_parts(&on);
+        actions.retain(|action| on.contains(&action.subject));
+    }
+    Ok(Json(next_listed(state, &actions, now)))
+}
+
+/// `GET /api/windows`: what `window list --json` gives.
+pub async fn windows(State(app): Shared, session: Session) -> Answer {
+    Ok(Json(windows_listed(&session.book.state, app.now(&session.book))))
+}
+
+/// `GET /api/holds`: what `hold list --json` gives.
+pub async fn holds(session: Session) -> Answer {
+    let holds = holds_listed(&session.book.state);
+    Ok(Json(json!({ "holds": holds.iter().map(Row::json).collect::<Vec<_>>() })))
+}
+
+/// What the actions are wanted on.
+#[derive(Deserialize)]
+pub struct On {
+    on: Option<String>,
+}
+
+/// What `POST /api/record` takes.
+#[derive(Deserialize, Serialize)]
+#[serde(deny_unknown_fields)]
+struct Record {
+    request_id: String,
+    step: String,
+    on: String,
+    #[serde(default)]
+    answers: BTreeMap<String, String>,
+    #[serde(default)]
+    began: Option<String>,
+    #[serde(default)]
+    happened_at: Option<String>,
+    #[serde(default)]
+    anyway: Option<String>,
+}
+
+impl Record {
+    /// Refuses what can't be seen; only a reason has lines.
+    fn check(&self) -> Result<(), Fault> {
+        let words = [&self.step, &self.on].into_iter().chain(&self.began).chain(&self.happened_at);
+        let hidden = words.chain(self.answers.keys()).chain(self.answers.values()).any(|text| text.contains(is_hidden));
+        let why = |c: char| c.is_control() && !matches!(c, '\n' | '\t');
+        if hidden || self.anyway.as_ref().is_some_and(|text| text.contains(why)) {
+            return Err(Fault::wrong("a character that can't be seen is in it: nothing was recorded"));
+        }
+        Ok(())
+    }
+}
+
+/// `POST /api/record`
+pub async fn record(State(app): Shared, session: Session, request: Request) -> Result<Response, Fault> {
+    let (parts, body) = request.into_parts();
+    may_record(&session, &parts.headers, &app)?;
+    need_token_in_header(&parts.headers, &session.token)?;
+    let bytes = read(&parts.headers, body).await?;
+    let asked: Record = serde_json::from_slice(&bytes).map_err(|error| Fault::wrong(error.to_string()))?;
+    asked.check()?;
+    let request = id_of_request(Some(asked.request_id.as_str()).filter(|id| !id.is_empty()))?;
+    let said = serde_json::to_vec(&asked).map_err(|error| Fault::wrong(error.to_string()))?;
+    let sent = Sent { phone: session.phone.id.clone(), request, sha256: sha256_hex(&said) };
+    let at = happened_at(&app, &session, asked.happened_at.as_deref())?;
+    let answers = asked.answers.into_iter().map(|(name, text)| given(&name, Value::Typed(text))).collect();
+    let step = RecordStep { step: asked.step, subject: asked.on, answers, began: asked.began, anyway: asked.anyway };
+    let answer = recorded(&app, &session, sent, Box::new(step), at).await?;
+    Ok(json_text(answer.json))
+}

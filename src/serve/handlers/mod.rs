@@ -1,0 +1,10 @@
+//! What answers each path.
+
+pub(super) mod api;
+pub(super) mod assets;
+pub(super) mod changes;
+pub(super) mod forms;
+pub(super) mod keys;
+pub(super) mod pages;
+pub(super) mod pair;
+mod record;

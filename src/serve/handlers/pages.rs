@@ -1,0 +1,78 @@
+//! The pages for paired phones: `GET`, and nothing changes by it.
+
+use std::sync::Arc;
+
+use axum::extract::{Path, Query, State};
+use axum::http::StatusCode;
+use axum::response::Response;
+use serde::Deserialize;
+
+use crate::serve::app::App;
+use crate::serve::context::{Notice, Typed};
+use crate::serve::fault::{self, Fault};
+use crate::serve::place::Place;
+use crate::serve::session::Session;
+
+/// What may stand behind the path of a page.
+#[derive(Debug, Default, Deserialize)]
+pub struct Asked {
+    /// What the phone is at: a wall, or any subject.
+    on: Option<String>,
+    /// The first entry of what the last form recorded.
+    done: Option<String>,
+}
+
+type Page = Result<Response, Fault>;
+type Shared = State<Arc<App>>;
+
+fn show(place: &Place, session: &Session, app: &App, asked: &Asked) -> Page {
+    let done = asked.done.as_deref().and_then(|entry| entry.parse().ok());
+    let notice = done.filter(|entry| session.book.entry(entry).is_some()).map(Notice::Done);
+    let page = place.page(session, app, asked.on.as_deref(), notice, Typed::default())?;
+    Ok(fault::page(StatusCode::OK, page))
+}
+
+/// `GET /`
+pub async fn now(State(app): Shared, session: Session, Query(asked): Query<Asked>) -> Page {
+    show(&Place::Now, &session, &app, &asked)
+}
+
+/// `GET /clocks`
+pub async fn clocks(State(app): Shared, session: Session, Query(asked): Query<Asked>) -> Page {
+    show(&Place::Clocks, &session, &app, &asked)
+}
+
+/// `GET /wall/KEY`
+pub async fn wall(State(app): Shared, session: Session, Path(key): Path<String>, Query(asked): Query<Asked>) -> Page {
+    show(&Place::Wall(key), &session, &app, &asked)
+}
+
+/// `GET /on/SUBJECT`
+pub async fn on(State(app): Shared, session: Session, Path(id): Path<String>, Query(asked): Query<Asked>) -> Page {
+    show(&Place::On(id), &session, &app, &asked)
+}
+
+/// `GET /step/STEP`
+pub async fn step(State(app): Shared, session: Session, Path(key): Path<String>, Query(asked): Query<Asked>) -> Page {
+    show(&Place::Step(key), &session, &app, &asked)
+}
+
+/// `GET /cautions`
+pub async fn cautions(State(app): Shared, session: Session, Query(asked): Query<Asked>) -> Page {
+    show(&Place::Cautions, &session, &app, &asked)
+}
+
+/// `GET /holds`
+pub async fn holds(State(app): Shared, session: Session, Query(asked): Query<Asked>) -> Page {
+    show(&Place::Holds, &session, &app, &asked)
+}
+
+/// `GET /evening`
+pub async fn evening(State(app): Shared, session: Session, Query(asked): Query<Asked>) -> Page {
+    show(&Place::Evening, &session, &app, &asked)
+}
+
+/// Any other path. A stranger isn't told which there are.
+pub async fn none(_: Session) -> Fault {
+    Fault::NoPage
+}

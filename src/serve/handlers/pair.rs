@@ -1,0 +1,107 @@
+//! `/pair/CODE`: the only page for strangers. Whoever has the code says who they are.
+
+use std::sync::Arc;
+use std::time::Instant;
+
+use axum::Extension;
+use axum::extract::{Path, Request, State};
+use axum::http::StatusCode;
+use axum::http::header::{LOCATION, SET_COOKIE};
+
+use axum::response::{IntoResponse, Response};
+
+use crate::record::PairPhone;
+use crate::serve::app::{App, Peer};
+use crate::serve::fault::{self, Fault, phones_failed, wants_json};
+use crate::serve::form::{fields, read};
+use crate::serve::pages;
+use crate::serve::phones::{PlainToken, new_id};
+use crate::serve::session::{check_origin, request_id};
+
+/// How long a browser keeps the cookie: as long as any does, 400 days.
+const KEPT_S: u32 = 400 * 24 * 60 * 60;
+
+/// `GET /pair/CODE`
+pub async fn page(
+    State(app): State<Arc<App>>,
+    Extension(peer): Extension<Peer>,
+    Path(code): Path<String>,
+) -> Result<Response, Fault> {
+    let code = checked(&app, peer, &code)?;
+    let job = &app.recorder.book().state.job;
+    let (action, token) = (format!("/pair/{}", code.reveal()), code.form_token());
+    let page = pages::pair(&job.name, &job.people, &action, token.as_str(), &request_id(&app)?);
+    Ok(fault::page(StatusCode::OK, page))
+}
+
+/// `POST /pair/CODE`
+pub async fn pair(
+    State(app): State<Arc<App>>,
+    Extension(peer): Extension<Peer>,
+    Path(code): Path<String>,
+    request: Request,
+) -> Result<Response, Fault> {
+    let as_json = wants_json(&request);
+    let (parts, body) = request.into_parts();
+    check_origin(&parts.headers, app.plain)?;
+    let code = checked(&app, peer, &code)?;
+    let typed = fields(&read(&parts.headers, body).await?)?;
+    if !typed.get("token").is_some_and(|token| code.form_token().is(token)) {
+        return Err(Fault::Forbidden("This form is out of date. Open the pairing page again."));
+    }
+    let Some(person) = typed.get("person") else { return Err(Fault::in_field("person", "say who you are")) };
+    if app.recorder.book().state.person(person).is_none() {
+        return Err(Fault::in_field("person", "pick one of the people of the job"));
+    }
+    let token = paired(&app, peer, &code, person).await?;
+    let secure = if app.plain { "" } else { "; Secure" };
+    let cookie =
+        format!("{}={}; Path=/; Max-Age={KEPT_S}; HttpOnly; SameSite=Strict{secure}", app.cookie(), token.reveal());
+    let person = person.to_owned();
+    Ok(if as_json {
+        ([(SET_COOKIE, cookie)], axum::Json(serde_json::json!({ "person": person }))).into_response()
+    } else {
+        (StatusCode::SEE_OTHER, [(SET_COOKIE, cookie), (LOCATION, "/".to_owned())]).into_response()
+    })
+}
+
+/// Whether a code is good. Wrong ones are slowed down, and then good ones of the same address as well.
+fn checked(app: &App, Peer(from): Peer, code: &str) -> Result<PlainToken, Fault> {
+    let now = Instant::now();
+    app.wrong_codes.peek(&from, now).map_err(Fault::TooOften)?;
+    let code = PlainToken::received(code);
+    if app.phones.is_code(&code).map_err(phones_failed(|error| app.log(error)))? {
+        return Ok(code);
+    }
+    app.wrong_codes.take(&from, now).map_err(Fault::TooOften)?;
+    Err(Fault::WrongCode)
+}
+
+/// Pairs a phone: the code is taken, the entry recorded, the phone kept, in this order. Whatever fails, no phone is paired
+/// without an entry.
+async fn paired(app: &Arc<App>, Peer(from): Peer, code: &PlainToken, person: &str) -> Result<PlainToken, Fault> {
+    let failed = |error: &dyn std::fmt::Display| {
+        app.log(error);
+        Fault::Failed
+    };
+    let token = PlainToken::for_phone().map_err(|error| failed(&error))?;
+    let id = new_id().map_err(|error| failed(&error))?;
+    let taken = app.phones.take_code(code).map_err(|error| failed(&error))?;
+    let Some(taken) = taken else {
+        // Somebody was faster.
+        app.wrong_codes.take(&from, Instant::now()).map_err(Fault::TooOften)?;
+        return Err(Fault::WrongCode);
+    };
+    let request = PairPhone { phone: id.clone(), person: person.to_owned() };
+    let now = app.now(&app.recorder.book());
+    let recorded = app.recorder.ask(move |journal| {
+        let by = request.person.clone();
+        journal.record(&request, &by, now, now)
+    });
+    if let Err(error) = recorded.await {
+        app.phones.put_back(&taken).map_err(|error| failed(&error))?;
+        return Err(error.into());
+    }
+    app.phones.add(&app.job, &id, person, &token.hashed(), now).map_err(|error| failed(&error))?;
+    Ok(token)
+}

@@ -1,0 +1,95 @@
+//! What all that is recorded has in common: once for one id, by the phone's own person, answered as it was asked.
+
+use std::sync::Arc;
+
+use axum::http::StatusCode;
+use axum::http::header::{CONTENT_TYPE, LOCATION};
+use axum::response::{IntoResponse, Response};
+
+use crate::day::Request;
+use crate::journal::{Answer, Sent};
+use crate::moment::Moment;
+use crate::serve::app::App;
+use crate::serve::context::{Notice, Typed};
+use crate::serve::fault::{self, Fault};
+use crate::serve::form::Form;
+use crate::serve::place::Place;
+use crate::serve::session::Session;
+
+/// What a phone wants recorded.
+pub type Wanted = Box<dyn Request + Send>;
+
+/// Records what a form asks for, and answers with the page that it leads to: the first once it is done, the second where
+/// it is not.
+pub async fn record(app: &Arc<App>, form: Form, to: [Place; 2], wanted: Result<Wanted, Fault>) -> Response {
+    let done = match wanted {
+        Ok(wanted) => match happened_at(app, &form.session, form.typed.get("happened_at")) {
+            Ok(at) => recorded(app, &form.session, sent(&form), wanted, at).await,
+            Err(fault) => Err(fault),
+        },
+        Err(fault) => Err(fault),
+    };
+    answered(app, form, &to, done)
+}
+
+/// What a form is known by when it is sent again.
+pub fn sent(form: &Form) -> Sent {
+    Sent { phone: form.session.phone.id.clone(), request: form.request_id.clone(), sha256: form.sha256.clone() }
+}
+
+/// Records by the phone's own person.
+pub async fn recorded(
+    app: &App,
+    session: &Session,
+    sent: Sent,
+    wanted: Wanted,
+    at: Option<Moment>,
+) -> Result<Answer, Fault> {
+    let (by, now) = (session.phone.person.clone(), app.now(&session.book));
+    let done = app.recorder.ask(move |journal| journal.record_sent(&sent, &[&*wanted], &by, at.unwrap_or(now), now));
+    Ok(done.await?)
+}
+
+/// When something happened, where the phone says so: what waited on it is judged by when it happened.
+///
+/// # Errors
+/// [`Fault::Wrong`].
+pub fn happened_at(app: &App, session: &Session, given: Option<&str>) -> Result<Option<Moment>, Fault> {
+    let zone = session.book.state.job.time_zone;
+    let read = |text: &str| {
+        let today = app.now(&session.book).date();
+        crate::moment::parse(text, today, zone).map_err(|error| Fault::in_field("happened_at", error.to_string()))
+    };
+    given.map(read).transpose()
+}
+
+/// The answer to a form: JSON for a script; for a browser the way on, or the page again with why not.
+pub fn answered(app: &App, form: Form, [on_done, back]: &[Place; 2], done: Result<Answer, Fault>) -> Response {
+    let on = form.typed.get("on").map(str::to_owned);
+    match done {
+        Ok(answer) if form.as_json => json(answer.json),
+        Ok(answer) => {
+            let to = on_done.url(on.as_deref(), answer.entry.as_ref());
+            (StatusCode::SEE_OTHER, [(LOCATION, to)]).into_response()
+        }
+        Err(fault) if form.as_json => fault.into_response(),
+        Err(fault) => {
+            let (status, notice) = match fault {
+                Fault::Refused(refusal) => (StatusCode::CONFLICT, Notice::Refused(refusal)),
+                Fault::Wrong { field, why } => (StatusCode::BAD_REQUEST, Notice::Wrong { field, why }),
+                other => return other.into_response(),
+            };
+            let typed: Typed = form.typed;
+            match back.page(&form.session, app, on.as_deref(), Some(notice), typed) {
+                Ok(page) => fault::page(status, page),
+                // What was asked for is on no page: the sentence alone.
+                Err(_) => Fault::wrong("this form names what is not on the job").into_response(),
+            }
+        }
+    }
+}
+
+/// A JSON document that is written already.
+pub fn json(text: String) -> Response {
+    ([(CONTENT_TYPE, "application/json")], text).into_response()
+}

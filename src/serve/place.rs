@@ -1,0 +1,122 @@
+//! The pages by their paths: what a phone asks for, and where a form leads back to.
+
+use maud::Markup;
+
+use super::app::App;
+use super::context::{Notice, Typed};
+use super::fault::Fault;
+use super::pages;
+use super::session::Session;
+use crate::day::State;
+use crate::record::EntryId;
+
+/// A page for a paired phone.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Place {
+    /// What is next.
+    Now,
+    /// Every window.
+    Clocks,
+    /// A wall, by its key.
+    Wall(String),
+    /// A subject, by its id.
+    On(String),
+    /// A step, by its key, on what `on` says.
+    Step(String),
+    /// Cautions to read.
+    Cautions,
+    /// Hold points.
+    Holds,
+    /// The report of the day.
+    Evening,
+}
+
+impl Place {
+    /// The page as HTML. `on` is what the phone is at: it stands in the page's links.
+    ///
+    /// # Errors
+    /// [`Fault::NoPage`] where the job has no such wall, subject or step.
+    pub fn page(
+        &self,
+        session: &Session,
+        app: &App,
+        on: Option<&str>,
+        notice: Option<Notice>,
+        typed: Typed,
+    ) -> Result<Markup, Fault> {
+        let (book, state) = (&*session.book, &session.book.state);
+        let on = match self {
+            Self::Wall(key) | Self::On(key) => Some(key.as_str()),
+            _ => on,
+        };
+        let context = session.context(app, on, notice, typed)?;
+        Ok(match self {
+            Self::Now => pages::now(book, &context),
+            Self::Clocks => pages::clocks(book, &context),
+            Self::Wall(key) => {
+                let wall = state.subjects.index(key).filter(|wall| state.subjects.walls_of(*wall) == [*wall]);
+                pages::wall(book, wall.ok_or(Fault::NoPage)?, &context)
+            }
+            Self::On(id) => pages::on(book, state.subjects.index(id).ok_or(Fault::NoPage)?, &context),
+            Self::Step(key) => {
+                let (step, on) = step_on(state, key, on).ok_or(Fault::NoPage)?;
+                pages::step(book, step, &on, &context)
+            }
+            Self::Cautions => pages::cautions(book, &context),
+            Self::Holds => pages::holds(book, &context),
+            Self::Evening => pages::evening(book, &context),
+        })
+    }
+
+    /// Its path, and what is to stand on it: what the phone is at, and what was recorded.
+    pub fn url(&self, on: Option<&str>, done: Option<&EntryId>) -> String {
+        let path = match self {
+            Self::Now => "/".to_owned(),
+            Self::Clocks => "/clocks".to_owned(),
+            Self::Wall(key) => format!("/wall/{}", escaped(key)),
+            Self::On(id) => format!("/on/{}", escaped(id)),
+            Self::Step(key) => format!("/step/{}", escaped(key)),
+            Self::Cautions => "/cautions".to_owned(),
+            Self::Holds => "/holds".to_owned(),
+            Self::Evening => "/evening".to_owned(),
+        };
+        let mut fields = form_urlencoded::Serializer::new(String::new());
+        fields.extend_pairs(on.map(|on| ("on", on)));
+        fields.extend_pairs(done.map(|entry| ("done", entry.to_string())));
+        let fields = fields.finish();
+        if fields.is_empty() { path } else { format!("{path}?{fields}") }
+    }
+}
+
+/// The step of this key, and what it is to be done on, where that is something it can be done on.
+fn step_on(state: &State, key: &str, on: Option<&str>) -> Option<(usize, Vec<usize>)> {
+    let step = state.sequence().step(key)?;
+    let on = state.subjects.parse(on?).ok()?;
+    let may = |subject: &usize| state.sequence().steps[step].may_be_done_on(state.subjects.get(*subject), &state.job);
+    (!on.is_empty() && on.iter().all(may)).then_some((step, on))
+}
+
+/// Text as part of a path.
+fn escaped(text: &str) -> String {
+    let mut path = String::with_capacity(text.len());
+    for byte in text.bytes() {
+        match byte {
+            b'a'..=b'z' | b'A'..=b'Z' | b'0'..=b'9' | b'-' | b'_' | b'.' | b'/' | b',' => path.push(char::from(byte)),
+            other => path.push_str(&format!("%{other:02X}")),
+        }
+    }
+    path
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_path_says_what_it_is_about_and_nothing_leads_out_of_it() {
+        assert_eq!(Place::Now.url(None, None), "/");
+        assert_eq!(Place::On("N/J2".to_owned()).url(None, None), "/on/N/J2");
+        let odd = Place::Step("a?b#c d\u{e9}".to_owned()).url(Some("N/J1,N/J4 & x"), None);
+        assert_eq!(odd, "/step/a%3Fb%23c%20d%C3%A9?on=N%2FJ1%2CN%2FJ4+%26+x");
+    }
+}

@@ -1,0 +1,238 @@
+//! What a form asks to be recorded: fields → request. Numbers are read as the command line reads them; whether it is in
+//! order is for the rules to say.
+
+use super::context::Typed;
+use super::fault::Fault;
+use crate::day::{Given, RecordStep, Value};
+use crate::record::{
+    AcknowledgeCaution, AddNote, AskRelease, EndStoppage, JoinDay, OpenDay, RefuseHold, ReleaseHold, StartStoppage,
+    TakeReading,
+};
+use crate::units::parse_decimal;
+
+/// The strongest wind of Beaufort's scale.
+const MOST_FORCE: u8 = 12;
+
+/// A field that has to be there.
+fn need<'t>(typed: &'t Typed, name: &str) -> Result<&'t str, Fault> {
+    typed.get(name).ok_or_else(|| Fault::in_field(name, format!("{name} is missing")))
+}
+
+/// A field that holds a number, where it holds anything.
+fn number(typed: &Typed, name: &str) -> Result<Option<f64>, Fault> {
+    let read =
+        |text: &str| parse_decimal(text.trim()).map_err(|error| Fault::in_field(name, format!("{name}: {error}")));
+    typed.get(name).map(read).transpose()
+}
+
+/// A box that is ticked.
+fn ticked(typed: &Typed, name: &str) -> bool {
+    typed.get(name).is_some()
+}
+
+fn owned(text: Option<&str>) -> Option<String> {
+    text.map(str::to_owned)
+}
+
+fn each(typed: &Typed, name: &str) -> Vec<String> {
+    typed.all(name).map(str::to_owned).collect()
+}
+
+/// An answer by the name of its field: `KEY`, or `KEY@SUBJECT` for one of several subjects alone.
+pub fn given(name: &str, value: Value) -> Given {
+    match name.split_once('@') {
+        Some((key, subject)) => Given { subject: Some(subject.to_owned()), key: key.to_owned(), value },
+        None => Given { subject: None, key: name.to_owned(), value },
+    }
+}
+
+/// `step`, `on`, `answer:KEY` or `answer:KEY@SUBJECT`, `began`, `anyway` with `why`. Photos among the answers come apart.
+///
+/// # Errors
+/// [`Fault::Wrong`].
+pub fn step(typed: &Typed) -> Result<RecordStep, Fault> {
+    let answers = typed.0.iter().filter(|(_, text)| !text.trim().is_empty());
+    let answers = answers.filter_map(|(name, text)| Some((name.strip_prefix("answer:")?, text)));
+    let answers = answers.map(|(name, text)| given(name, Value::Typed(text.clone()))).collect();
+    let anyway = if ticked(typed, "anyway") { Some(need(typed, "why")?.to_owned()) } else { None };
+    Ok(RecordStep {
+        step: need(typed, "step")?.to_owned(),
+        subject: need(typed, "on")?.to_owned(),
+        answers,
+        began: owned(typed.get("began")),
+        anyway,
+    })
+}
+
+/// `on`, `air`, `humidity`, `surface`, `wind` or `beaufort`, `rain`, `dry`.
+///
+/// # Errors
+/// [`Fault::Wrong`].
+pub fn reading(typed: &Typed) -> Result<TakeReading, Fault> {
+    let force = |text: &str| {
+        let force = text.trim().parse().ok().filter(|force| *force <= MOST_FORCE);
+        force.ok_or_else(|| Fault::in_field("beaufort", format!("beaufort: a force is 0 to {MOST_FORCE}")))
+    };
+    let (wind_kmh, beaufort) = (number(typed, "wind")?, typed.get("beaufort").map(force).transpose()?);
+    if wind_kmh.is_some() && beaufort.is_some() {
+        return Err(Fault::in_field("beaufort", "give the wind in km/h or as a force, not both"));
+    }
+    Ok(TakeReading {
+        subject: need(typed, "on")?.to_owned(),
+        air_c: number(typed, "air")?,
+        humidity_pct: number(typed, "humidity")?,
+        surface_c: number(typed, "surface")?,
+        wind_kmh,
+        beaufort,
+        rain: ticked(typed, "rain"),
+        dry: ticked(typed, "dry"),
+    })
+}
+
+/// `key`; each for themselves.
+///
+/// # Errors
+/// [`Fault::Wrong`].
+pub fn caution(typed: &Typed, person: &str) -> Result<AcknowledgeCaution, Fault> {
+    Ok(AcknowledgeCaution { caution: need(typed, "key")?.to_owned(), people: vec![person.to_owned()] })
+}
+
+/// What is wanted of a hold point.
+pub enum Hold {
+    /// Its release.
+    Ask(AskRelease),
+    /// It is released.
+    Release(ReleaseHold),
+    /// Its release is refused.
+    Refuse(RefuseHold),
+}
+
+/// `key`, `on`, `what` (`ask`, `release`, `refuse`), `how` and `evidence`, or `reason`; each for themselves.
+///
+/// # Errors
+/// [`Fault::Wrong`].
+pub fn hold(typed: &Typed, person: &str) -> Result<Hold, Fault> {
+    let (hold, subject) = (need(typed, "key")?.to_owned(), need(typed, "on")?.to_owned());
+    let person = person.to_owned();
+    Ok(match need(typed, "what")? {
+        "ask" => Hold::Ask(AskRelease { hold, subject }),
+        "release" => {
+            let (how, evidence) = (need(typed, "how")?.to_owned(), owned(typed.get("evidence")));
+            Hold::Release(ReleaseHold { hold, subject, person, how, evidence })
+        }
+        "refuse" => Hold::Refuse(RefuseHold { hold, subject, person, why: need(typed, "reason")?.to_owned() }),
+        _ => return Err(Fault::in_field("what", "what is ask, release or refuse")),
+    })
+}
+
+/// Work stops, or resumes.
+pub enum Stoppage {
+    /// It stops.
+    Start(StartStoppage),
+    /// It resumes.
+    End(EndStoppage),
+}
+
+/// `what` (`start`, `end`), `on`, `rain`, `reason`, `told`, `stoppage`, `note`.
+///
+/// # Errors
+/// [`Fault::Wrong`].
+pub fn stoppage(typed: &Typed) -> Result<Stoppage, Fault> {
+    let id = |text: &str| text.parse().map_err(|_| Fault::in_field("stoppage", "stoppage is no id of an entry"));
+    Ok(match need(typed, "what")? {
+        "start" => Stoppage::Start(StartStoppage {
+            subject: typed.get("on").unwrap_or("job").to_owned(),
+            cause: typed.get("reason").unwrap_or_default().to_owned(),
+            notified: each(typed, "told"),
+            rain: ticked(typed, "rain"),
+            people: None,
+        }),
+        "end" => Stoppage::End(EndStoppage {
+            stoppage: typed.get("stoppage").map(id).transpose()?,
+            note: owned(typed.get("note")),
+        }),
+        _ => return Err(Fault::in_field("what", "what is start or end")),
+    })
+}
+
+/// `on`, `text`.
+///
+/// # Errors
+/// [`Fault::Wrong`].
+pub fn note(typed: &Typed) -> Result<AddNote, Fault> {
+    let subject = typed.get("on").unwrap_or("job").to_owned();
+    Ok(AddNote { subject, text: need(typed, "text")?.to_owned() })
+}
+
+/// The day begins, or somebody comes onto site.
+pub enum Day {
+    /// It begins.
+    Open(OpenDay),
+    /// Whoever holds the phone came.
+    Join(JoinDay),
+}
+
+/// `what` (`open`, `join`), `crew`, `talk`, `hazard`. Whoever opens the day says who is there; otherwise each for themselves.
+///
+/// # Errors
+/// [`Fault::Wrong`].
+pub fn day(typed: &Typed, person: &str) -> Result<Day, Fault> {
+    Ok(match need(typed, "what")? {
+        "open" => Day::Open(OpenDay {
+            crew: each(typed, "crew"),
+            talk: owned(typed.get("talk")),
+            hazards: each(typed, "hazard"),
+        }),
+        "join" => Day::Join(JoinDay { crew: vec![person.to_owned()] }),
+        _ => return Err(Fault::in_field("what", "what is open or join")),
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::serve::form::fields;
+
+    fn typed(text: &str) -> Typed {
+        fields(text.as_bytes()).unwrap()
+    }
+
+    #[test]
+    fn a_step_has_its_answers_for_all_subjects_or_for_one() {
+        let step =
+            step(&typed("step=gun&on=N/J1,N/J2&answer:depth=6&answer:depth@N/J2=7&answer:note=&began=10:40")).unwrap();
+        let answers: Vec<_> = step.answers.iter().map(|one| (one.key.as_str(), one.subject.as_deref())).collect();
+        assert_eq!(answers, [("depth", None), ("depth", Some("N/J2"))]);
+        assert_eq!((step.began.as_deref(), step.anyway), (Some("10:40"), None));
+    }
+
+    #[test]
+    fn anyway_needs_its_reason() {
+        assert!(step(&typed("step=gun&on=N/J1&anyway=1")).is_err());
+        assert_eq!(step(&typed("step=gun&on=N/J1&anyway=1&why=told+to")).unwrap().anyway.unwrap(), "told to");
+        assert_eq!(step(&typed("step=gun&on=N/J1&why=told+to")).unwrap().anyway, None);
+    }
+
+    #[test]
+    fn a_reading_is_what_was_read_and_no_more() {
+        let read = reading(&typed("on=N&air=-2.5&beaufort=5")).unwrap();
+        assert_eq!((read.air_c, read.beaufort, read.humidity_pct, read.rain), (Some(-2.5), Some(5), None, false));
+        for wrong in ["on=N&air=warm", "on=N&beaufort=13", "on=N&wind=20&beaufort=3", "air=2"] {
+            assert!(reading(&typed(wrong)).is_err(), "{wrong}");
+        }
+    }
+
+    #[test]
+    fn each_acts_for_themselves() {
+        assert_eq!(caution(&typed("key=dust&person=Bea&people=Bea"), "Ivo").unwrap().people, ["Ivo"]);
+        let Hold::Release(release) =
+            hold(&typed("key=cover&on=N&what=release&how=on+site&person=Bea"), "Ines").unwrap()
+        else {
+            panic!("no release")
+        };
+        assert_eq!(release.person, "Ines");
+        let Day::Join(join) = day(&typed("what=join&crew=Bea"), "Ivo").unwrap() else { panic!("no join") };
+        assert_eq!(join.crew, ["Ivo"]);
+        assert!(hold(&typed("key=cover&on=N&what=open"), "Ines").is_err());
+    }
+}
