@@ -62,7 +62,8 @@
 //!
 //! Written: the database (`--db`, `CLADLOG_DB`, or `cladlog.db` in the platform's data folder, with SQLite's
 //! `-wal` and `-shm` beside it while it is open), photos in `FILE.photos/` and the crew's signing key in `FILE.key`
-//! beside the database `FILE`; packs, evening reports, lists as CSV, calendars, drawings, storey rods, cut sheets,
+//! beside the database `FILE`; while it is served, the paired phones in `FILE.phones` (a small SQLite file of its own), the
+//! certificate and its key in `FILE.tls`, and an empty `FILE.serving` that is locked; packs, evening reports, lists as CSV, calendars, drawings, storey rods, cut sheets,
 //! orders, what is attached to a pack, backups and exports (both with photos in `FILE.photos/` beside them) and man pages where the command says.
 //! What somebody may rely on is written beside its place and renamed: it is there whole, or not at all.
 //!

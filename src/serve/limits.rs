@@ -61,13 +61,13 @@ pub struct Rate {
 }
 
 /// Wrong pairing codes, from one address.
-pub const WRONG_CODES: Rate = Rate { burst: 5.0, a_second: 0.1 };
+pub const WRONG_CODES: Rate = Rate { burst: 10.0, a_second: 0.2 };
 
 /// Requests of somebody who has no paired phone, from one address.
 pub const STRANGERS: Rate = Rate { burst: 300.0, a_second: 20.0 };
 
 /// Requests of one phone that are to record something. What waited on a phone for a day comes at once.
-pub const RECORDING: Rate = Rate { burst: 1000.0, a_second: 50.0 };
+pub const RECORDING: Rate = Rate { burst: 3000.0, a_second: 200.0 };
 
 /// Who is remembered at most; of more, those that were heard of longest ago are forgotten.
 const REMEMBERED: usize = 4096;

@@ -36,8 +36,8 @@ macro_rules! sessions {
 }
 
 sessions!(
-    batches, building, calc, day, holds, jobs, merge, order, ordered, paid, photos, recorded, sealing, sequence,
-    stamps, start, stoppages, strike, typed, windows
+    batches, building, calc, day, holds, jobs, merge, order, ordered, paid, phones, photos, recorded, sealing,
+    sequence, stamps, start, stoppages, strike, typed, windows
 );
 
 /// The jobs that sessions are on.

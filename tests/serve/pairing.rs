@@ -69,7 +69,7 @@ fn wrong_codes_are_slowed_down() {
     let site = open(EIGHT);
     let server = plain(&site);
     let stranger = server.stranger();
-    let statuses: Vec<u16> = (0..12).map(|n| stranger.get(&format!("/pair/wrong{n}")).status).collect();
+    let statuses: Vec<u16> = (0..16).map(|n| stranger.get(&format!("/pair/wrong{n}")).status).collect();
     assert_eq!(statuses[0], 403);
     let slowed = stranger.get("/pair/wrong").is(429);
     assert!(slowed.header("retry-after").unwrap().parse::<u64>().unwrap() >= 1);

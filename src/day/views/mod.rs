@@ -22,8 +22,8 @@ pub use coming::{Coming, coming};
 pub use edges::OpenEdge;
 pub use effects::{Effects, Mark};
 pub use exposures::{HEAT_LIMIT, LIFTING_LIMIT};
-pub use next::{Action, Urgency, next};
 pub use listed::{FlagJson, holds_listed, next_listed, stock_ahead, windows_listed};
+pub use next::{Action, Urgency, next};
 pub use photos::{PhotoUse, names_photo, photo_notes, photos};
 pub use questions::{
     counts_from_its_beginning, is_failing, last_label, limit_line, next_checked, offer_words, out_by, planned_ask,

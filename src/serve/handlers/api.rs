@@ -14,6 +14,7 @@ use crate::day::{self, RecordStep, Value, holds_listed, next_listed, windows_lis
 use crate::digest::sha256_hex;
 use crate::journal::Sent;
 use crate::plain::is_hidden;
+use crate::record::Entry;
 use crate::serve::app::App;
 use crate::serve::fault::Fault;
 use crate::serve::form::{id_of_request, may_record, need_token_in_header, read};
@@ -32,7 +33,8 @@ pub async fn token(session: Session) -> Json<serde_json::Value> {
 /// `GET /api/head`: the head code of the book that this server writes, and the book's device.
 pub async fn head(State(app): Shared, session: Session) -> Json<serde_json::Value> {
     let book = &session.book;
-    Json(json!({ "head": book.head_code(), "device": book.state.device(), "now": app.now(book) }))
+    let head = book.head().map(Entry::head_code);
+    Json(json!({ "head": head, "device": book.state.device(), "now": app.now(book) }))
 }
 
 /// `GET /api/next?on=N`: what `next --json` gives.
