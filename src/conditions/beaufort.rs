@@ -19,6 +19,9 @@ const fn force(from_kmh: f64, to_kmh: f64, seen: &'static str) -> Force {
     Force { from_kmh, to_kmh, seen }
 }
 
+/// The forces that people are offered: beyond them nobody works on a wall.
+pub const OFFERED: usize = 9;
+
 /// Force 0 to force 12.
 pub const FORCES: [Force; 13] = [
     force(0.0, 0.0, "smoke rises straight up"),

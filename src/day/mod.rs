@@ -37,7 +37,7 @@ pub use views::{
     Action, ActivePlan, Coming, Effects, Flag, FlagJson, FlagKind, Group, HEAT_LIMIT, LIFTING_LIMIT, Mark, OpenEdge,
     OrderedVsUsed, PhotoUse, Picking, PlannedTask, Saying, SayingKind, SealAsk, SealDay, SealError, StampRow, Task,
     TaskId, Urgency, WindowRow, WindowsAlike, ahead_of_plan, coming, counts_from_its_beginning, expiry,
-    gathered_windows, holds_listed, is_at, is_failing, keep_recordable, last_label, limit_line, names_photo, next,
-    next_checked, next_listed, offer_words, on_words, out_by, photo_notes, photos, planned_ask, running_windows,
-    sayings, stamps, stock_ahead, text_to_send, the, wall_words, window_words, windows_listed,
+    gathered_windows, holds_listed, is_at, is_failing, judged_words, keep_recordable, last_label, limit_line,
+    names_photo, next, next_checked, next_listed, offer_words, on_words, photo_notes, photos, planned_ask,
+    running_windows, sayings, stamps, stock_ahead, text_to_send, the, wall_words, window_words, windows_listed,
 };

@@ -15,7 +15,7 @@ mod fault;
 mod form;
 mod handlers;
 mod limits;
-mod pages;
+pub mod pages;
 mod phones;
 mod place;
 mod recorder;

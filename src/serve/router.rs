@@ -11,7 +11,7 @@ use axum::routing::{get, post};
 
 use super::app::App;
 use super::fault::{Fault, wants_json};
-use super::handlers::{api, assets, changes, forms, keys, pages, pair};
+use super::handlers::{api, assets, changes, forms, keys, pages, pair, photo};
 use super::limits::MOST_UPLOAD;
 
 /// What every answer says of how it may be used. The server's own style and scripts only; no other page may show it, and
@@ -45,6 +45,7 @@ pub fn router(app: Arc<App>) -> Router {
         .route("/caution", post(forms::caution))
         .route("/hold", post(forms::hold))
         .route("/photo", post(forms::photo))
+        .route("/photo/{sha256}", get(photo::photo))
         .route("/undo", post(forms::undo))
         .route("/stoppage", post(forms::stoppage))
         .route("/note", post(forms::note))

@@ -5,10 +5,11 @@ use super::context::Typed;
 use super::fault::Fault;
 use crate::day::{Given, RecordStep, Value};
 use crate::record::{
-    AcknowledgeCaution, AddNote, AskRelease, EndStoppage, JoinDay, OpenDay, RefuseHold, ReleaseHold, StartStoppage,
-    TakeReading,
+    AcknowledgeCaution, AddNote, AskRelease, CloseDay, EndStoppage, JoinDay, OpenDay, RefuseHold, ReleaseHold,
+    StartStoppage, TakeReading,
 };
-use crate::units::parse_decimal;
+use crate::units::number::with_point;
+use crate::units::{parse_decimal, parse_hours};
 
 /// The strongest wind of Beaufort's scale.
 const MOST_FORCE: u8 = 12;
@@ -46,6 +47,12 @@ pub fn given(name: &str, value: Value) -> Given {
     }
 }
 
+/// A number as people write it, with a decimal comma; any other text as it is.
+fn as_number(text: &str) -> String {
+    let with_point = with_point(text.trim());
+    if parse_decimal(&with_point).is_ok() { with_point } else { text.to_owned() }
+}
+
 /// `step`, `on`, `answer:KEY` or `answer:KEY@SUBJECT`, `began`, `anyway` with `why`. Photos among the answers come apart.
 ///
 /// # Errors
@@ -53,7 +60,7 @@ pub fn given(name: &str, value: Value) -> Given {
 pub fn step(typed: &Typed) -> Result<RecordStep, Fault> {
     let answers = typed.0.iter().filter(|(_, text)| !text.trim().is_empty());
     let answers = answers.filter_map(|(name, text)| Some((name.strip_prefix("answer:")?, text)));
-    let answers = answers.map(|(name, text)| given(name, Value::Typed(text.clone()))).collect();
+    let answers = answers.map(|(name, text)| given(name, Value::Typed(as_number(text)))).collect();
     let anyway = if ticked(typed, "anyway") { Some(need(typed, "why")?.to_owned()) } else { None };
     Ok(RecordStep {
         step: need(typed, "step")?.to_owned(),
@@ -84,8 +91,8 @@ pub fn reading(typed: &Typed) -> Result<TakeReading, Fault> {
         surface_c: number(typed, "surface")?,
         wind_kmh,
         beaufort,
-        rain: ticked(typed, "rain"),
-        dry: ticked(typed, "dry"),
+        rain: typed.get("rain").is_some_and(|rain| rain != "no"),
+        dry: ticked(typed, "dry") || typed.get("rain") == Some("no"),
     })
 }
 
@@ -143,7 +150,7 @@ pub fn stoppage(typed: &Typed) -> Result<Stoppage, Fault> {
         "start" => Stoppage::Start(StartStoppage {
             subject: typed.get("on").unwrap_or("job").to_owned(),
             cause: typed.get("reason").unwrap_or_default().to_owned(),
-            notified: each(typed, "told"),
+            notified: typed.all("told").flat_map(|told| told.split(',')).map(|name| name.trim().to_owned()).collect(),
             rain: ticked(typed, "rain"),
             people: None,
         }),
@@ -164,15 +171,17 @@ pub fn note(typed: &Typed) -> Result<AddNote, Fault> {
     Ok(AddNote { subject, text: need(typed, "text")?.to_owned() })
 }
 
-/// The day begins, or somebody comes onto site.
+/// The day begins or ends, or somebody comes onto site.
 pub enum Day {
     /// It begins.
     Open(OpenDay),
+    /// It ends.
+    Close(CloseDay),
     /// Whoever holds the phone came.
     Join(JoinDay),
 }
 
-/// `what` (`open`, `join`), `crew`, `talk`, `hazard`. Whoever opens the day says who is there; otherwise each for themselves.
+/// `what` (`open`, `close`, `join`), `crew`, `talk`, `hazard`, `hours:NAME`, `note`. Whoever opens the day says who is there; otherwise each for themselves.
 ///
 /// # Errors
 /// [`Fault::Wrong`].
@@ -183,8 +192,16 @@ pub fn day(typed: &Typed, person: &str) -> Result<Day, Fault> {
             talk: owned(typed.get("talk")),
             hazards: each(typed, "hazard"),
         }),
+        "close" => {
+            let hours = typed.0.iter().filter_map(|(name, text)| Some((name, name.strip_prefix("hours:")?, text)));
+            let hours = hours.map(|(field, name, text)| match parse_hours(text.trim()) {
+                Ok(hours) => Ok((name.to_owned(), hours)),
+                Err(why) => Err(Fault::in_field(field, format!("hours of {name}: {why}"))),
+            });
+            Day::Close(CloseDay { hours: hours.collect::<Result<_, _>>()?, note: owned(typed.get("note")) })
+        }
         "join" => Day::Join(JoinDay { crew: vec![person.to_owned()] }),
-        _ => return Err(Fault::in_field("what", "what is open or join")),
+        _ => return Err(Fault::in_field("what", "what is open, close or join")),
     })
 }
 

@@ -7,7 +7,7 @@ pub mod number;
 mod tape;
 
 pub use bounds::{Bounds, OutOfRange};
-pub use number::{NumberError, parse_count, parse_decimal};
+pub use number::{NumberError, parse_count, parse_decimal, parse_hours};
 pub use tape::parse_length;
 
 use serde::{Deserialize, Serialize};

@@ -24,6 +24,9 @@ pub enum NumberError {
     /// A fraction where a count is wanted.
     #[error("'{0}' is not a whole number of 0 or more")]
     NotACount(String),
+    /// No hours, or more than sixty minutes.
+    #[error("'{0}' is not a time worked: type hours, such as 7.5, or hours and minutes, such as 7:30")]
+    Hours(String),
 }
 
 /// Reads a decimal number: digits, an optional sign in front, an optional point.
@@ -104,6 +107,25 @@ pub fn parse_count(text: &str) -> Result<u32, NumberError> {
     Ok(value as u32)
 }
 
+/// Reads hours worked as people write them: `7.5`, `7,5` or `7:30`.
+///
+/// # Errors
+/// [`NumberError`].
+///
+/// # Example
+/// ```
+/// use cladlog::units::parse_hours;
+/// assert_eq!(parse_hours("7:30"), parse_hours("7,5"));
+/// assert!(parse_hours("7:60").is_err());
+/// ```
+pub fn parse_hours(text: &str) -> Result<f64, NumberError> {
+    let Some((hours, minutes)) = text.split_once(':') else { return parse_decimal(&with_point(text)) };
+    match (parse_count(hours)?, parse_count(minutes)?) {
+        (hours, minutes) if minutes < 60 => Ok(f64::from(hours) + f64::from(minutes) / 60.0),
+        _ => Err(NumberError::Hours(shortened(text.trim()))),
+    }
+}
+
 /// Prints a number with at most three decimals and no trailing zeros.
 pub fn show(value: f64) -> String {
     if !value.is_finite() {
@@ -160,6 +182,16 @@ pub fn shortened(text: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn hours_are_read_as_people_write_them() {
+        for (typed, hours) in [("8", 8.0), ("7.5", 7.5), ("7,5", 7.5), ("7:30", 7.5), ("0:15", 0.25), ("24:00", 24.0)] {
+            assert_eq!(parse_hours(typed), Ok(hours), "{typed}");
+        }
+        for typed in ["7:60", "7:", ":30", "7:3x", "half a day", ""] {
+            assert!(parse_hours(typed).is_err(), "{typed}");
+        }
+    }
 
     #[test]
     fn slips_of_the_keyboard_get_a_message_that_says_what_to_type() {

@@ -2,6 +2,7 @@
 
 mod changes;
 mod forms;
+mod pages;
 mod pairing;
 mod safety;
 mod server;

@@ -3,13 +3,10 @@
 use super::session::{Interrupt, Walk};
 use crate::cli::prompts::question::{Asker, Question};
 use crate::cli::prompts::screen::{say_bold, say_wrapped};
-use crate::conditions::beaufort::{FORCES, middle_kmh};
+use crate::conditions::beaufort::{FORCES, OFFERED, middle_kmh};
 use crate::day::{Conditions, Quantity, Request, out_of};
 use crate::record::TakeReading;
 use crate::units::{Bounds, bounds, parse_decimal};
-
-/// The forces that are listed: beyond them nobody works on a wall.
-const LISTED: usize = 9;
 
 /// Wind as it was read: a force, or a speed in km/h.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -179,7 +176,7 @@ impl Read {
 /// The wind by what is seen, or by what was measured.
 fn wind<'q>() -> Question<'q, Wind> {
     let question = Question::new("  Wind: its force, or measured, such as 18 km/h", as_wind);
-    let seen = FORCES[..LISTED].iter().enumerate();
+    let seen = FORCES[..OFFERED].iter().enumerate();
     seen.map(|(force, it)| format!("  {force} {}", it.seen)).fold(question, Question::above)
 }
 

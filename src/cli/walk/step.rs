@@ -10,7 +10,7 @@ use crate::cli::prompts::question::{Asker, Question};
 use crate::cli::prompts::screen::{say, say_bold, say_wrapped};
 use crate::day::{
     Book, Choice, Given, Group, RecordStep, State, Urgency, Value, answer_from_text, counts_from_its_beginning,
-    is_failing, judge_answer, keep_recordable, last_label, limit_line, next_checked, offer_words, on_words, out_by,
+    is_failing, judged_words, keep_recordable, last_label, limit_line, next_checked, offer_words, on_words,
     planned_ask,
 };
 use crate::materials::product::Amount;
@@ -246,17 +246,14 @@ impl Walk<'_> {
     /// Says whether an answer is in tolerance, and by how much it is out.
     fn say_judged(&self, ask: &Ask, text: &str) -> bool {
         let Ok(answer) = answer_from_text(ask, text) else { return true };
-        let by = out_by(ask, &answer).map_or_else(String::new, |by| format!(" by {by}"));
-        let held = judge_answer(ask, &answer);
-        match held.filter(|_| !self.tape.is_replaying()) {
+        let judged = judged_words(ask, &answer);
+        let held = judged.as_ref().is_none_or(|(held, _)| *held);
+        match judged.filter(|_| !self.tape.is_replaying()) {
             None => {}
-            Some(true) => say("  In tolerance."),
-            Some(false) => {
-                let required = ask.tolerance_words();
-                say_bold(&format!("  Out{by}; required: {required}. This opens a defect."), self.out.colour());
-            }
+            Some((true, words)) => say(&format!("  {words}")),
+            Some((false, words)) => say_bold(&format!("  {words}"), self.out.colour()),
         }
-        held != Some(false)
+        held
     }
 
     /// Text or a photo; nothing where it may be left out.
@@ -316,7 +313,7 @@ impl Walk<'_> {
         offered: &[Choice],
     ) -> Result<Option<String>, Interrupt> {
         let (product, today) = (ask.product.as_deref().unwrap_or_default(), self.time().date());
-        let good = offered.iter().find(|one| one.left > Amount::NONE && one.expires.is_none_or(|last| last >= today));
+        let good = offered.iter().find(|one| one.is_good(today));
         let on_job = book.state.sequence().steps[step].is_on(SubjectKind::Job);
         loop {
             let text = if ask.optional { "Number or label ('none' to leave it out)" } else { "Number or label" };

@@ -216,6 +216,13 @@ pub struct Choice {
     pub in_use: bool,
 }
 
+impl Choice {
+    /// Whether something is left of it that may be used on a day.
+    pub fn is_good(&self, today: NaiveDate) -> bool {
+        self.left > Amount::NONE && self.expires.is_none_or(|last| last >= today)
+    }
+}
+
 impl State {
     /// The count, without what is still needed.
     pub(in crate::day) fn count<'s>(&'s self, takes: &mut Takes<'s>) -> Ledger {

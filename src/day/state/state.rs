@@ -325,6 +325,15 @@ impl State {
         day.filter(|day| day.closed_at.is_none())
     }
 
+    /// Whether somebody is on site on a usual day: those who were there the last time, before the first day everybody who
+    /// puts up cladding.
+    pub fn is_usually_on_site(&self, person: &Person) -> bool {
+        match self.days.last() {
+            Some(day) => day.crew.iter().any(|(name, _)| *name == person.name),
+            None => person.has_any(&["lead".to_owned(), "installer".to_owned()]),
+        }
+    }
+
     /// The person of this name.
     pub fn person(&self, name: &str) -> Option<&Person> {
         self.job.person(name)

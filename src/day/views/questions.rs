@@ -5,6 +5,7 @@ use std::sync::Arc;
 use chrono::NaiveDate;
 
 use super::words::expiry;
+use crate::day::rules::judge_answer;
 use crate::day::state::{Choice, State};
 use crate::materials::product::{Amount, counted};
 use crate::record::Answer;
@@ -53,8 +54,16 @@ pub fn limit_line(ask: &Ask) -> Option<String> {
     (!parts.is_empty()).then(|| format!("  {}", parts.join(" ")))
 }
 
+/// Whether an answer is in tolerance, and how that is said; nothing where anything goes.
+pub fn judged_words(ask: &Ask, answer: &Answer) -> Option<(bool, String)> {
+    let held = judge_answer(ask, answer)?;
+    let by = out_by(ask, answer).map_or_else(String::new, |by| format!(" by {by}"));
+    let out = || format!("Out{by}; required: {}. This opens a defect.", ask.tolerance_words());
+    Some((held, if held { "In tolerance.".to_owned() } else { out() }))
+}
+
 /// How far a number is out of tolerance, with its unit.
-pub fn out_by(ask: &Ask, answer: &Answer) -> Option<String> {
+fn out_by(ask: &Ask, answer: &Answer) -> Option<String> {
     let Answer::Number(value) = answer else { return None };
     let over = ask.tolerance.most.map(|most| value - most).filter(|over| *over > 0.0);
     let under = ask.tolerance.least.map(|least| least - value).filter(|under| *under > 0.0);

@@ -2,7 +2,7 @@
 
 use super::elevation::{self, DefectMark, elevation};
 use crate::building::Wall;
-use crate::day::{Defect, DefectState};
+use crate::day::{Defect, DefectState, State};
 use crate::handover::model::paths::{seal_plan_drawing, set_out_drawing, wall_drawing};
 use crate::handover::model::{Document, part_of_id, when};
 use crate::handover::page::Drawing;
@@ -34,7 +34,16 @@ pub fn drawings(document: &Document<'_>) -> Vec<Drawing> {
 }
 
 fn of_wall(document: &Document<'_>, number: usize, wall: &Wall, bottoms_mm: Option<&[f64]>) -> Drawing {
-    let state = document.state();
+    let marks = marks(document.state(), wall);
+    Drawing {
+        path: wall_drawing(number, &wall.key),
+        described: elevation::described(wall, &marks),
+        svg: elevation(wall, bottoms_mm, &marks),
+    }
+}
+
+/// The defects on a wall, as they are marked on its drawing.
+fn marks(state: &State, wall: &Wall) -> Vec<DefectMark> {
     // A void one never was: its entry was struck.
     let is_marked =
         |defect: &Defect| defect.state != DefectState::Void && part_of_id(state, &defect.subject) == wall.key;
@@ -44,12 +53,15 @@ fn of_wall(document: &Document<'_>, number: usize, wall: &Wall, bottoms_mm: Opti
         subject: defect.subject.clone(),
         open: defect.is_open(),
     };
-    let marks: Vec<DefectMark> = defects.map(mark).collect();
-    Drawing {
-        path: wall_drawing(number, &wall.key),
-        described: elevation::described(wall, &marks),
-        svg: elevation(wall, bottoms_mm, &marks),
-    }
+    defects.map(mark).collect()
+}
+
+/// The drawing of a wall with a link on each of its places, as [`elevation::elevation_with_links`] makes it, and what it
+/// shows in words.
+pub fn wall_with_links(state: &State, wall: &Wall, link: &dyn Fn(&str) -> String) -> (String, String) {
+    let (marks, rod) = (marks(state, wall), state.subjects.index(&wall.key).and_then(|place| state.rod(place)));
+    let bottoms = rod.as_ref().map(|rod| rod.courses_mm.as_slice());
+    (elevation::elevation_with_links(wall, bottoms, &marks, link), elevation::described(wall, &marks))
 }
 
 /// What the drawing shows, for those who can't see it.

@@ -34,6 +34,43 @@ pub struct DefectMark {
 /// evenly, and the drawing says so. An open defect is a filled disc, one that was put right or conceded a ring; both
 /// carry their number.
 pub fn elevation(wall: &Wall, bottoms_mm: Option<&[f64]>, marks: &[DefectMark]) -> String {
+    elevation_with(wall, bottoms_mm, marks, |_, _| {})
+}
+
+/// The same with a link on each course, joint and opening: `link` gives where it leads, by the id of the subject. The
+/// links can't be reached by keyboard: they stand for a list beside the drawing.
+pub fn elevation_with_links(
+    wall: &Wall,
+    bottoms_mm: Option<&[f64]>,
+    marks: &[DefectMark],
+    link: &dyn Fn(&str) -> String,
+) -> String {
+    elevation_with(wall, bottoms_mm, marks, |places, svg| {
+        for (id, [x, y, wide, high]) in places {
+            let _ = writeln!(
+                svg,
+                "<a href=\"{}\" tabindex=\"-1\"><title>{}</title><rect x=\"{}\" y=\"{}\" width=\"{}\" height=\"{}\" \
+                 fill=\"#ffffff\" fill-opacity=\"0\"/></a>",
+                escaped(&link(&id)),
+                escaped(&id),
+                n(x),
+                n(y),
+                n(wide),
+                n(high)
+            );
+        }
+    })
+}
+
+/// The places of a wall by their ids, each with its left, its top, its width and its height on the drawing.
+type Places = Vec<(String, [f64; 4])>;
+
+fn elevation_with(
+    wall: &Wall,
+    bottoms_mm: Option<&[f64]>,
+    marks: &[DefectMark],
+    over: impl FnOnce(Places, &mut String),
+) -> String {
     let bottoms = bottoms_mm.filter(|bottoms| bottoms.len() == wall.courses as usize && bottoms.is_sorted());
     let frame = Frame::of(wall);
     let mut svg = String::new();
@@ -62,6 +99,7 @@ pub fn elevation(wall: &Wall, bottoms_mm: Option<&[f64]>, marks: &[DefectMark]) 
     );
     frame.draw_sizes(wall, bottoms.is_some(), &mut svg);
     frame.draw_marks(wall, bottoms, marks, &mut svg);
+    over(frame.places(wall, bottoms), &mut svg);
     svg.push_str("</svg>\n");
     svg
 }
@@ -139,6 +177,30 @@ impl Frame {
             Some((bottom, above)) => (self.y(bottom), above.map_or(self.top, |above| self.y(*above))),
             None => (self.foot - room * course as f64, self.foot - room * (course + 1) as f64),
         }
+    }
+
+    /// What lies over something else comes after it.
+    fn places(&self, wall: &Wall, bottoms: Option<&[f64]>) -> Places {
+        /// Half the width of a joint's place: a finger is no pencil.
+        const HALF: f64 = 22.0;
+        let wide = self.right - self.left;
+        let mut places = Places::new();
+        for course in 0..wall.courses.min(400) {
+            let (bottom, top) = self.course(wall, bottoms, course as usize);
+            places.push((format!("{}/C{}", wall.key, course + 1), [0.0, top, self.right, (bottom - top).max(0.0)]));
+        }
+        for (place, opening) in wall.openings.iter().enumerate() {
+            let (from, to, sill, head) = self.opening_mm(opening, place, wall.openings.len());
+            let (x, y) = (self.x(from), self.y(head));
+            let size = [x, y, (self.x(to) - x).max(4.0), (self.y(sill) - y).max(4.0)];
+            places.push((format!("{}/{}", wall.key, opening.key), size));
+        }
+        for joint in 0..wall.joints.len().min(400) {
+            let x = self.x(self.joint_mm(wall, joint)) - HALF;
+            let half = (2.0 * HALF).min(wide);
+            places.push((format!("{}/J{}", wall.key, joint + 1), [x, 0.0, half, self.foot]));
+        }
+        places
     }
 
     fn draw_courses(&self, wall: &Wall, bottoms: Option<&[f64]>, svg: &mut String) {

@@ -1,0 +1,449 @@
+// What a page gains where scripts run: one question at a time, clocks that count and sound, pages that follow what others
+// record, and what is recorded out of the laptop's reach, which waits here and is sent once. No rule stands here: what is
+// asked and how it is judged comes from the laptop.
+"use strict";
+(() => {
+    if (!document.body.dataset.token) return;
+    const MINUTE = 60_000;
+    // The laptop's clock counts, not the phone's.
+    let ahead = Number(document.body.dataset.now) - Date.now();
+    const now = () => Date.now() + ahead;
+    const all = (what, within = document) => [...within.querySelectorAll(what)];
+    const make = (name, text, more = {}) => Object.assign(document.createElement(name), { textContent: text }, more);
+    const live = make("p", "", { className: "hear" });
+    live.setAttribute("role", "status");
+    document.body.append(live);
+    const say = text => { live.textContent = ""; setTimeout(() => { live.textContent = text; }, 50); };
+
+    // What is kept on the phone: requests that wait, pages that were seen, the phone's key.
+    const opened = new Promise((done, failed) => {
+        const request = indexedDB.open("cladlog", 1);
+        request.onupgradeneeded = () => {
+            request.result.createObjectStore("waiting", { keyPath: "at", autoIncrement: true });
+            request.result.createObjectStore("pages");
+            request.result.createObjectStore("key");
+        };
+        request.onsuccess = () => done(request.result);
+        request.onerror = () => failed(request.error);
+    });
+    const kept = async (store, mode, act) => {
+        const transaction = (await opened).transaction(store, mode);
+        const request = act(transaction.objectStore(store));
+        return new Promise((done, failed) => {
+            transaction.oncomplete = () => done(request.result);
+            transaction.onerror = transaction.onabort = () => failed(transaction.error);
+        });
+    };
+    const waiting = () => kept("waiting", "readonly", store => store.getAll()).catch(() => []);
+
+    // When each page was last fetched.
+    const fresh = new Map();
+    // Pages: fetched, shown in place, kept for when the laptop is out of reach.
+    async function fetched(url) {
+        const answer = await fetch(url, { headers: { accept: "text/html" } });
+        if (answer.status === 401) { location.assign(url); throw new Error("not paired"); }
+        const html = await answer.text();
+        if (answer.ok) fresh.set(bare(url), now());
+        if (answer.ok) kept("pages", "readwrite", store => store.put({ html, at: now() }, bare(url))).catch(() => {});
+        return html;
+    }
+    // A page by its address, without what was just recorded.
+    function bare(url) {
+        const address = new URL(url, location);
+        address.searchParams.delete("done");
+        return address.pathname + address.search;
+    }
+    async function go(url, push = true) {
+        let html;
+        let old = false;
+        try {
+            html = await fetched(url);
+            reached();
+        } catch {
+            lost();
+            const page = await kept("pages", "readonly", store => store.get(bare(url))).catch(() => undefined);
+            if (!page) return say("This page was not opened before the connection was lost.");
+            ({ html } = page);
+            old = page.at;
+        }
+        show(html, url, push);
+        if (old) document.querySelector("main h1").after(make("p", `As it was at ${clock(old)}.`, { className: "fine" }));
+    }
+    function show(html, url, push) {
+        const page = new DOMParser().parseFromString(html, "text/html");
+        if (!page.body.dataset.token) { location.assign(url); return; }
+        document.title = page.title;
+        document.body.dataset.token = page.body.dataset.token;
+        for (const what of ["header", "main", "nav.bar"]) document.querySelector(what).replaceWith(page.querySelector(what));
+        const address = new URL(url, location);
+        if (push) history.pushState(null, "", bare(url) + address.hash); else history.replaceState(null, "", bare(url) + address.hash);
+        begin();
+        const to = document.querySelector("main [role=alert]") || (address.hash && document.getElementById(address.hash.slice(1)));
+        if (to) {
+            if (to.tagName === "DETAILS") to.open = true;
+            to.scrollIntoView();
+        } else {
+            scrollTo(0, 0);
+        }
+        (to || document.getElementById("main")).focus({ preventScroll: true });
+        const notice = document.querySelector("main .box[role]");
+        if (notice) say(notice.querySelector("p").innerText);
+    }
+    document.addEventListener("click", event => {
+        const link = event.target.closest("a[href]");
+        if (!link || event.defaultPrevented || event.button || event.ctrlKey || event.metaKey || event.shiftKey) return;
+        const url = new URL(link.getAttribute("href"), location);
+        if (url.origin !== location.origin || url.pathname.startsWith("/photo/") || link.getAttribute("href").startsWith("#")) return;
+        event.preventDefault();
+        go(url.pathname + url.search + url.hash);
+    });
+    addEventListener("popstate", () => go(location.pathname + location.search, false));
+
+    // The parts of a page that follow what is recorded elsewhere; not while somebody types in them.
+    let due;
+    function refresh(after = 250) {
+        clearTimeout(due);
+        due = setTimeout(async () => {
+            try {
+                const page = new DOMParser().parseFromString(await fetched(location.pathname + location.search), "text/html");
+                if (!page.body.dataset.token) return;
+                ahead = Number(page.body.dataset.now) - Date.now();
+                for (const part of all("main > [data-part], nav.bar")) {
+                    const other = part.id ? page.getElementById(part.id) : page.querySelector("nav.bar");
+                    const busy = part.contains(document.activeElement) && document.activeElement.matches("input, select, textarea");
+                    if (other && !busy && !part.querySelector("details[open]") && part.innerHTML !== other.innerHTML) part.replaceWith(other);
+                }
+                reached();
+                tick();
+            } catch { lost(); }
+        }, after);
+    }
+
+    // Within reach of the laptop, or not.
+    let away = false;
+    function lost() {
+        if (!away) say("No connection to the laptop. What you record waits on this phone.");
+        away = true;
+        list();
+    }
+    function reached() {
+        if (away) { away = false; say("Connected to the laptop again."); list(); }
+        flush();
+    }
+    let events;
+    function listen() {
+        events?.close();
+        events = new EventSource("/api/changes");
+        events.onmessage = () => refresh();
+        events.onopen = () => { reached(); refresh(); };
+        events.onerror = () => { lost(); if (events.readyState === EventSource.CLOSED) setTimeout(listen, 5000); };
+    }
+
+    // What is recorded: sent at once, or kept until the laptop is in reach.
+    const id = () => [...crypto.getRandomValues(new Uint8Array(12))].map(byte => byte.toString(16).padStart(2, "0")).join("");
+    const body = ({ multipart, fields }) => {
+        const data = multipart ? new FormData() : new URLSearchParams();
+        fields.forEach(([name, value]) => data.append(name, value));
+        return data;
+    };
+    document.addEventListener("submit", async event => {
+        const form = event.target;
+        if (form.method !== "post") return;
+        event.preventDefault();
+        const button = event.submitter || form.querySelector("button");
+        button.disabled = true;
+        const one = {
+            path: new URL(form.action).pathname,
+            multipart: form.enctype === "multipart/form-data",
+            fields: [...new FormData(form)].filter(([, value]) => !(value instanceof File) || value.size),
+            title: form.closest(".step") ? document.querySelector("h1").textContent : `${button.textContent} (${document.querySelector("h1").textContent})`,
+            from: bare(location),
+            at: now(),
+        };
+        try {
+            // What waits was done before.
+            if ((await waiting()).some(other => !other.why)) throw new TypeError("others wait");
+            const answer = await fetch(one.path, { method: "POST", body: body(one), headers: { accept: "text/html" } });
+            reached();
+            show(await answer.text(), answer.redirected ? answer.url : location.href, answer.redirected);
+        } catch (error) {
+            if (!(error instanceof TypeError)) throw error;
+            one.fields.push(["happened_at", new Date(one.at).toISOString()]);
+            await kept("waiting", "readwrite", store => store.add(one));
+            // It is not to be sent twice.
+            form.replaceWith(make("p", "This waits on the phone.", { className: "box" }));
+            lost();
+            document.querySelector("#away")?.scrollIntoView();
+            retry();
+        } finally {
+            button.disabled = false;
+        }
+    });
+    let flushing = false;
+    async function flush() {
+        if (flushing) return;
+        flushing = true;
+        try {
+            for (const one of (await waiting()).filter(other => !other.why)) {
+                const answer = await fetch(one.path, { method: "POST", body: body(one), headers: { accept: "application/json" } });
+                if (answer.ok) {
+                    await kept("waiting", "readwrite", store => store.delete(one.at));
+                    say(`Sent: ${one.title}.`);
+                } else if (answer.status < 500 && answer.status !== 429) {
+                    const said = await answer.json().catch(() => ({}));
+                    one.why = said.refused ? `${said.refused.why}. To do: ${said.refused.clears}` : said.error || `refused (${answer.status})`;
+                    await kept("waiting", "readwrite", store => store.put(one));
+                } else {
+                    retry();
+                    break;
+                }
+                await list();
+            }
+        } catch { retry(); } finally { flushing = false; }
+    }
+    let trying;
+    function retry() {
+        clearTimeout(trying);
+        trying = setTimeout(() => fetch("/api/head", { headers: { accept: "application/json" } }).then(reached, retry), 3000);
+    }
+    // What waits, and what was refused, above everything else.
+    async function list() {
+        const those = await waiting();
+        document.getElementById("away")?.remove();
+        if (!away && those.length === 0) return;
+        const box = make("section", "", { id: "away", className: `box ${those.some(one => one.why) ? "stop" : ""}` });
+        box.setAttribute("aria-label", "Connection");
+        if (away) box.append(make("p", "No connection to the laptop. What you record waits on this phone and is sent once it is back, with the time that it happened."));
+        for (const one of those) {
+            const item = make("div", "");
+            item.append(make("p", `${one.why ? "Refused" : "Waiting"}: ${one.title}, ${clock(one.at)}.`));
+            if (one.why) {
+                const again = make("a", "Open the form", { className: "go", href: one.from });
+                const drop = make("button", "Drop it", { className: "quiet", type: "button" });
+                drop.onclick = () => kept("waiting", "readwrite", store => store.delete(one.at)).then(list);
+                item.append(make("p", `Why: ${one.why}`, { className: "flag" }), again, drop);
+            }
+            box.append(item);
+        }
+        document.querySelector("main h1").after(box);
+    }
+
+    // Clocks.
+    const clock = at => {
+        const zone = document.querySelector("[data-clock]")?.dateTime.match(/([+-])(\d\d):(\d\d)$/);
+        const offset = zone ? Number(`${zone[1]}1`) * (Number(zone[2]) * 60 + Number(zone[3])) : 0;
+        return new Date(at + offset * MINUTE).toISOString().slice(11, 16);
+    };
+    function left(length) {
+        const seconds = Math.max(0, Math.floor(length / 1000));
+        const two = number => String(number).padStart(2, "0");
+        if (seconds >= 86_400) return `${Math.floor(seconds / 86_400)} d ${Math.floor(seconds % 86_400 / 3600)} h`;
+        if (seconds >= 3600) return `${Math.floor(seconds / 3600)}:${two(Math.floor(seconds % 3600 / 60))} h`;
+        return `${Math.floor(seconds / 60)}:${two(seconds % 60)}`;
+    }
+    const rung = new Set(JSON.parse(sessionStorage.getItem("rung") || "[]"));
+    let sound;
+    addEventListener("pointerdown", () => { sound ||= new AudioContext(); }, { once: true });
+    function ring(text) {
+        say(text);
+        navigator.vibrate?.([400, 150, 400, 150, 400]);
+        if (!sound) return;
+        for (const start of [0, 0.35, 0.7]) {
+            const tone = sound.createOscillator();
+            tone.frequency.value = 880;
+            tone.connect(sound.destination);
+            tone.start(sound.currentTime + start);
+            tone.stop(sound.currentTime + start + 0.2);
+        }
+    }
+    function tick() {
+        const at = now();
+        const time = document.querySelector("[data-clock]");
+        if (time) time.textContent = clock(at);
+        for (const one of all(".clock[data-until]")) {
+            const until = Number(one.dataset.until);
+            one.querySelector("[data-count]").textContent = left(until - at);
+            const bar = one.querySelector("progress");
+            bar.value = Math.min(bar.max, bar.max - (until - at) / 1000);
+            const times = [Number(one.dataset.warns), until - 5 * MINUTE, until - MINUTE, until];
+            for (const when of times.filter(when => when && at >= when && at < when + MINUTE)) {
+                const key = `${one.dataset.key} ${when}`;
+                if (rung.has(key)) continue;
+                rung.add(key);
+                sessionStorage.setItem("rung", JSON.stringify([...rung].slice(-200)));
+                ring(`${one.querySelector("h2").textContent}: ${left(until - at)} left.`);
+                refresh(1500);
+            }
+        }
+    }
+    // The screen stays on while a window is about to close on it.
+    let awake;
+    async function wake() {
+        const closing = all(".clock[data-until]").some(one => Number(one.dataset.until) - now() < 60 * MINUTE);
+        if (!closing || awake || document.visibilityState !== "visible") return;
+        try {
+            awake = await navigator.wakeLock?.request("screen");
+            awake?.addEventListener("release", () => { awake = undefined; });
+        } catch { /* not allowed here */ }
+    }
+    document.addEventListener("visibilitychange", () => { if (document.visibilityState === "visible") { wake(); refresh(0); } });
+
+    // One question at a time.
+    function oneByOne(form) {
+        const asks = all(".ask", form);
+        const submit = form.querySelector("button.go");
+        if (asks.length === 0) return;
+        const asked = make("p", "", { className: "place" });
+        const back = make("button", "Back", { type: "button", className: "quiet" });
+        const on = make("button", "Next", { type: "button" });
+        const row = make("div", "", { className: "walk" });
+        row.append(back, on);
+        form.prepend(asked);
+        submit.before(row);
+        form.classList.add("one");
+        let place = 0;
+        const put = focus => {
+            asks.forEach((ask, other) => { ask.hidden = other !== place; });
+            asked.textContent = `Question ${place + 1} of ${asks.length}`;
+            const last = place === asks.length - 1;
+            back.hidden = place === 0;
+            on.hidden = last;
+            row.hidden = back.hidden && on.hidden;
+            submit.hidden = !last;
+            if (focus) {
+                const field = asks[place].querySelector("input:not([type=hidden]), select, textarea");
+                (field?.matches("[type=radio], [type=file]") ? asks[place].querySelector("legend, label") : field)?.focus();
+                asks[place].scrollIntoView({ block: "nearest" });
+            }
+        };
+        const forward = () => {
+            const wrong = all("input, select, textarea", asks[place]).find(field => !field.checkValidity());
+            if (wrong) return wrong.reportValidity();
+            place += 1;
+            put(true);
+        };
+        all("legend", form).forEach(legend => { legend.tabIndex = -1; });
+        on.addEventListener("click", forward);
+        back.addEventListener("click", () => { place -= 1; put(true); });
+        form.addEventListener("keydown", event => {
+            if (event.key !== "Enter" || !event.target.matches("input") || on.hidden) return;
+            event.preventDefault();
+            forward();
+        });
+        // A field that a browser would point at has to be seen.
+        form.addEventListener("invalid", event => {
+            const found = asks.findIndex(ask => ask.contains(event.target));
+            if (found >= 0 && found !== place) { place = found; put(false); }
+        }, true);
+        const first = asks.findIndex(ask => ask.querySelector(".flag"));
+        if (first > 0) place = first;
+        put(false);
+        form.addEventListener("change", event => judge(form, event.target, () => {
+            const yes = event.target.matches("[type=radio][value=yes]") && event.target.checked;
+            if (yes && !on.hidden && asks[place].contains(event.target) && !asks[place].querySelector("details[open]")) forward();
+        }));
+    }
+    // How an answer is judged: asked of the laptop, which records nothing by it.
+    async function judge(form, field, then) {
+        if (!field.name?.startsWith("answer:") || field.type === "file") return;
+        then();
+        const typed = new URLSearchParams([...new FormData(form)].filter(([name, value]) => (name.startsWith("answer:") || name === "on") && typeof value === "string" && value));
+        try {
+            const answer = await fetch(`/step/${form.elements.step.value}?${typed}`, { headers: { accept: "text/html" } });
+            const page = new DOMParser().parseFromString(await answer.text(), "text/html");
+            for (const part of all(".judged", form)) {
+                const other = part.id && page.getElementById(part.id);
+                if (other && other.innerHTML !== part.innerHTML) {
+                    part.innerHTML = other.innerHTML;
+                    if (part.textContent) say(part.textContent);
+                }
+            }
+        } catch { /* it is judged when it is sent */ }
+    }
+
+    // A text to be handed on.
+    function share(text) {
+        if (!navigator.share && !navigator.clipboard) return;
+        const button = make("button", navigator.share ? "Share" : "Copy", { type: "button" });
+        button.addEventListener("click", async () => {
+            try {
+                if (navigator.share) return await navigator.share({ text: text.dataset.share });
+                await navigator.clipboard.writeText(text.dataset.share);
+                button.textContent = "Copied";
+            } catch { /* put away without sharing */ }
+        });
+        text.after(button);
+    }
+
+    // The phone's own key, made here and not to be taken out: it signs what is said in its person's name.
+    async function key() {
+        const before = await kept("key", "readonly", store => store.get("own"));
+        if (before) return before;
+        const made = await crypto.subtle.generateKey("Ed25519", false, ["sign", "verify"]);
+        const raw = new Uint8Array(await crypto.subtle.exportKey("spki", made.publicKey));
+        const pem = `-----BEGIN PUBLIC KEY-----\n${btoa(String.fromCharCode(...raw))}\n-----END PUBLIC KEY-----\n`;
+        const answer = await post("/key", { public: pem });
+        if (!answer.ok) throw new Error("the key was not taken");
+        await kept("key", "readwrite", store => store.put(made, "own"));
+        return made;
+    }
+    const post = (path, fields) => fetch(path, {
+        method: "POST",
+        body: new URLSearchParams({ token: document.body.dataset.token, request_id: id(), ...fields }),
+        headers: { accept: "application/json" },
+    });
+    function sign(saying) {
+        if (!crypto.subtle) return;
+        const button = make("button", "Confirm it with this phone's key", { type: "button" });
+        button.addEventListener("click", async () => {
+            button.disabled = true;
+            try {
+                const own = await key();
+                const bytes = new Uint8Array(await crypto.subtle.sign("Ed25519", own.privateKey, new TextEncoder().encode(saying.dataset.hash)));
+                const signature = [...bytes].map(byte => byte.toString(16).padStart(2, "0")).join("");
+                const answer = await post("/saying", { entry: saying.dataset.entry, signature });
+                const said = await answer.json();
+                if (!answer.ok) throw new Error(said.error || said.refused?.why);
+                go(location.pathname + location.search, false);
+            } catch (error) {
+                button.disabled = false;
+                saying.append(make("p", `Not confirmed: ${error.message || "this browser makes no such keys"}.`, { className: "flag" }));
+            }
+        });
+        saying.append(button);
+    }
+
+    // What a page has: each time that one is shown.
+    function begin() {
+        ahead = Number(document.body.dataset.now) - Date.now();
+        all(".step form").forEach(oneByOne);
+        all("[data-share]").forEach(share);
+        all("[data-entry][data-hash]").forEach(sign);
+        all("input[type=file]").forEach(input => input.addEventListener("change", () => {
+            input.closest("label").firstChild.textContent = input.files.length ? "Photo taken. Take another" : "Take a photo";
+        }));
+        tick();
+        wake();
+        list();
+        keepPages();
+    }
+    // The pages that are likely wanted when the laptop is out of reach.
+    let keeping;
+    function keepPages() {
+        clearTimeout(keeping);
+        keeping = setTimeout(async () => {
+            const wanted = new Set(all("nav.bar a, #now a, .pick a").map(link => link.getAttribute("href")).filter(href => !href.startsWith("/photo/")));
+            for (const url of [...wanted].map(href => href.split("#")[0]).slice(0, 16)) {
+                if (away) return;
+                if (!(fresh.get(bare(url)) > now() - 5 * MINUTE)) await fetched(url).catch(() => {});
+            }
+        }, 2000);
+    }
+    history.replaceState(null, "", bare(location) + location.hash);
+    begin();
+    setInterval(() => { tick(); wake(); }, 1000);
+    listen();
+    flush();
+    // Only where the certificate is one that the browser trusts.
+    navigator.serviceWorker?.register("/worker.js").catch(() => {});
+})();

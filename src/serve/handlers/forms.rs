@@ -91,6 +91,7 @@ pub async fn note(State(app): Shared, form: Form) -> Response {
 pub async fn day(State(app): Shared, form: Form) -> Response {
     let wanted = wanted::day(&form.typed, &form.session.phone.person).map(|day| match day {
         Day::Open(request) => Box::new(request) as Wanted,
+        Day::Close(request) => Box::new(request),
         Day::Join(request) => Box::new(request),
     });
     record(&app, form, [Place::Now, Place::Now], wanted).await

@@ -7,4 +7,5 @@ pub(super) mod forms;
 pub(super) mod keys;
 pub(super) mod pages;
 pub(super) mod pair;
+pub(super) mod photo;
 mod record;

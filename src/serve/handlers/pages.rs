@@ -52,9 +52,18 @@ pub async fn on(State(app): Shared, session: Session, Path(id): Path<String>, Qu
     show(&Place::On(id), &session, &app, &asked)
 }
 
-/// `GET /step/STEP`
-pub async fn step(State(app): Shared, session: Session, Path(key): Path<String>, Query(asked): Query<Asked>) -> Page {
-    show(&Place::Step(key), &session, &app, &asked)
+/// `GET /step/STEP`. Answers may come along as the form has them: the page then says how each is judged, and nothing is
+/// recorded.
+pub async fn step(
+    State(app): Shared,
+    session: Session,
+    Path(key): Path<String>,
+    Query(fields): Query<Vec<(String, String)>>,
+) -> Page {
+    let typed = Typed(fields);
+    let on = typed.get("on").map(str::to_owned);
+    let page = Place::Step(key).page(&session, &app, on.as_deref(), None, typed)?;
+    Ok(fault::page(StatusCode::OK, page))
 }
 
 /// `GET /cautions`

@@ -1,48 +1,78 @@
-//! What all pages share.
+//! The frame of all pages: head, notice, the bar between them.
 
 use maud::{DOCTYPE, Markup, html};
 
-use crate::day::Book;
+use super::notice::notice;
+use super::view::{View, segment};
 use crate::plain::visible;
-use crate::serve::context::{Notice, PageContext};
 
-/// A page for a paired phone.
-pub(super) fn page(title: &str, book: &Book, context: &PageContext, main: &Markup) -> Markup {
-    document(
-        &format!("{title}, {}", book.state.job.name),
-        &html! {
-            header { p { (visible(&context.person)) } }
-            main {
-                h1 { (title) }
-                @match &context.notice {
-                    Some(Notice::Done(entry)) => {
-                        p role="status" { "Recorded: " @if let Some(entry) = book.entry(entry) { (entry.body.in_words()) } }
-                    }
-                    Some(Notice::Refused(refusal)) => {
-                        p role="alert" { (refusal.what) ": " (refusal.why) } p { (refusal.clears) }
-                    }
-                    Some(Notice::Wrong { why, .. }) => p role="alert" { (why) },
-                    None => {}
-                }
-                (main)
-            }
-        },
-    )
+/// A page of the bar.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Tab {
+    Now,
+    Clocks,
+    Wall,
+    Cautions,
+    Holds,
+    Evening,
 }
 
-/// A page whole.
-pub(super) fn document(title: &str, body: &Markup) -> Markup {
+/// A page for a paired phone; `tab` is where it stands in the bar, if it stands there.
+pub(super) fn page(view: &View<'_>, title: &str, tab: Option<Tab>, main: &Markup) -> Markup {
+    let (state, context) = (view.state(), view.context);
+    let unread = view.due_cautions().into_iter().filter(|caution| view.is_unread(*caution)).count();
+    let wall = view.at().or_else(|| state.job.walls.first().map(|wall| wall.key.clone())).unwrap_or_default();
+    let wall = format!("/wall/{}", segment(&wall));
+    let tabs = [
+        (Tab::Now, "/", "Now", 0),
+        (Tab::Clocks, "/clocks", "Clocks", 0),
+        (Tab::Wall, wall.as_str(), "Wall", 0),
+        (Tab::Cautions, "/cautions", "Cautions", unread),
+        (Tab::Holds, "/holds", "Holds", 0),
+        (Tab::Evening, "/evening", "Evening", 0),
+    ];
+    let body = html! {
+        header {
+            p class="job" { bdi { (visible(&state.job.name)) } }
+            p { bdi { (visible(&context.person)) } ", " time datetime=(context.now) data-clock { (context.now.clock(context.now.date())) } }
+            @if context.plain { p { "Not encrypted: anybody on this network can read what is sent." } }
+            @if state.rehearsal { p { "Rehearsal: the clock was set by hand." } }
+        }
+        main id="main" tabindex="-1" {
+            h1 { (title) }
+            (notice(view))
+            (main)
+        }
+        nav class="bar" aria-label="Pages" {
+            @for (here, path, word, count) in tabs {
+                a href=(view.link(path, &[])) aria-current=[(tab == Some(here)).then_some("page")] {
+                    (word)
+                    @if count > 0 { span class="badge" { (count) span class="hear" { " to read" } } }
+                }
+            }
+        }
+    };
+    let now = context.now.instant().timestamp_millis();
+    document(&format!("{title}, {}", visible(&state.job.name)), Some((now, &context.token)), &body)
+}
+
+/// A page whole. A paired phone's carries its clock and its token.
+pub(super) fn document(title: &str, paired: Option<(i64, &str)>, body: &Markup) -> Markup {
     html! {
         (DOCTYPE)
         html lang="en" {
             head {
                 meta charset="utf-8";
-                meta name="viewport" content="width=device-width, initial-scale=1";
-                title { (visible(title)) }
+                meta name="viewport" content="width=device-width, initial-scale=1, viewport-fit=cover";
+                meta name="color-scheme" content="light dark";
+                title { (title) }
                 link rel="stylesheet" href="/style.css";
                 script src="/script.js" defer {}
             }
-            body { (body) }
+            body data-now=[paired.map(|(now, _)| now)] data-token=[paired.map(|(_, token)| token)] {
+                a class="skip" href="#main" { "Skip to content" }
+                (body)
+            }
         }
     }
 }

@@ -1,0 +1,69 @@
+//! R7: what a limit asks for is read, and no more; or whatever is at hand.
+
+use maud::{Markup, html};
+
+use super::view::View;
+use crate::conditions::beaufort::{FORCES, OFFERED};
+use crate::day::Quantity;
+use crate::plain::visible;
+
+/// What a limit still asks for on some walls.
+pub(super) fn due(view: &View<'_>, limit: usize, why: &str, walls: &[usize]) -> Markup {
+    let state = view.state();
+    let limit = &state.sequence().limits[limit];
+    let mut asked: Vec<Quantity> =
+        walls.iter().flat_map(|wall| state.to_read(limit, *wall, view.context.now)).collect();
+    asked.push(Quantity::Rain);
+    // One wall at a time: the phone is at one.
+    let at = walls.iter().find(|wall| Some(**wall) == view.context.wall).or(walls.first());
+    let walls: Vec<usize> = at.copied().into_iter().collect();
+    let on = state.subjects.shortly(&walls);
+    html! {
+        h2 id="next" { "Reading on " (on) }
+        p { "Why now: " (visible(why)) "." }
+        (form(view, &walls, &asked, true))
+    }
+}
+
+/// Whatever is at hand, on a subject's walls; on none it counts for the whole job.
+pub(super) fn any(view: &View<'_>, walls: &[usize]) -> Markup {
+    let all = [Quantity::Rain, Quantity::Wind, Quantity::Air, Quantity::Humidity, Quantity::Surface];
+    form(view, walls, &all, false)
+}
+
+fn form(view: &View<'_>, walls: &[usize], asked: &[Quantity], needed: bool) -> Markup {
+    let (state, typed) = (view.state(), &view.context.typed);
+    let on = if walls.is_empty() { "job".to_owned() } else { state.subjects.shortly(walls) };
+    let is_asked = |quantity: Quantity| asked.contains(&quantity);
+    let raining = typed.get("rain") == Some("yes");
+    let number = |name: &str, label: &str| {
+        html! {
+            label { (label) input name=(name) inputmode="decimal" autocomplete="off" required[needed] value=[typed.get(name)]; }
+        }
+    };
+    view.form("/reading", &html! {
+        input type="hidden" name="on" value=(on);
+        fieldset {
+            legend { "Is it raining?" }
+            div class="either" {
+                label class="tick" { input type="radio" name="rain" value="no" checked[!raining]; span { "No" } }
+                label class="tick" { input type="radio" name="rain" value="yes" checked[raining]; span { "Yes" } }
+            }
+        }
+        @if is_asked(Quantity::Wind) {
+            label { "Wind, by what is seen"
+                select name="beaufort" {
+                    option value="" { @if needed { "choose, or measured below" } @else { "not read" } }
+                    @for (force, it) in FORCES[..OFFERED].iter().enumerate() {
+                        option value=(force) selected[typed.get("beaufort") == Some(&force.to_string())] { (force) ": " (it.seen) }
+                    }
+                }
+            }
+            label { "Wind as measured, km/h" input name="wind" inputmode="decimal" autocomplete="off" value=[typed.get("wind")]; }
+        }
+        @if is_asked(Quantity::Air) { (number("air", "Air in the shade, °C")) }
+        @if is_asked(Quantity::Humidity) { (number("humidity", "Humidity, %")) }
+        @if is_asked(Quantity::Surface) && !walls.is_empty() { (number("surface", &format!("Surface of {on}, °C"))) }
+        button class="go" { "Keep the reading" }
+    })
+}
