@@ -1,0 +1,358 @@
+// A day on three phones, each a browser of its own, against a running server:
+//
+// - pairing, a wall walked by touch, a measurement judged before it is recorded, photos, a hold point released by the
+//   builder on their own phone and confirmed with the phone's key, a rain stop, a closing window, undo;
+// - what one records is on the others' screens without a reload;
+// - out of the laptop's reach: what is recorded waits, is sent once, and what is refused then says why;
+// - with scripts switched off the same forms do;
+// - axe-core without a violation, light and dark; no page scrolls sideways at 360, 390 and 1024 px.
+//
+//     NODE_PATH=… CHROMIUM=… CLADLOG=… node phone_check.js FOLDER REPOSITORY
+//
+// PICTURES, where it names a folder, gets a picture of each page.
+
+const assert = require("assert");
+const fs = require("fs");
+const path = require("path");
+const { execFileSync, spawn } = require("child_process");
+const { chromium } = require("playwright-core");
+
+const [folder, repository] = process.argv.slice(2).map(one => path.resolve(one));
+const { CHROMIUM, CLADLOG, PICTURES } = process.env;
+const ARGS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-component-update",
+    "--disable-sync", "--no-first-run", "--disable-dev-shm-usage"];
+const axe = fs.readFileSync(require.resolve("axe-core/axe.min.js"), "utf8");
+// Nothing takes nearly so long, but for a machine that does much else.
+const LONG = 30_000;
+const JOB = `
+key = "shed"
+name = "Shed, 4 Invented Lane"
+time_zone = "Pacific/Auckland"
+sequence = "small.toml"
+[[person]]
+name = "Ana Reid"
+roles = ["lead"]
+[[person]]
+name = "Ivo Marsh"
+roles = ["installer"]
+[[person]]
+name = "Bea Quist"
+roles = ["builder", "inspector"]
+[[wall]]
+key = "N"
+name = "North"
+length_mm = 6000
+height_mm = 2700
+courses = 6
+joints_mm = [2400, 4800]
+[[wall.opening]]
+key = "O1"
+kind = "window"
+from_mm = 900
+to_mm = 2100
+sill_mm = 900
+head_mm = 2100
+[[wall]]
+key = "E"
+name = "East"
+length_mm = 4800
+height_mm = 2700
+courses = 6
+joints_mm = [2400]
+`;
+
+const db = path.join(folder, "job.db");
+let clock = "2026-03-02T07:00:00+13:00";
+function cladlog(...args) {
+    const env = { ...process.env, CLADLOG_CLOCK: clock };
+    return JSON.parse(execFileSync(CLADLOG, ["--db", db, "--json", ...args], { cwd: folder, env, encoding: "utf8" }) || "{}");
+}
+
+// The server, at the same address each time, so that phones find it again.
+let server;
+let port = 0;
+async function serve() {
+    const env = { ...process.env, CLADLOG_CLOCK: clock };
+    const args = ["--db", db, "--json", "serve", "--plain", "--listen", `127.0.0.1:${port}`];
+    server = spawn(CLADLOG, args, { cwd: folder, env, stdio: ["ignore", "pipe", "inherit"] });
+    const line = await new Promise((done, failed) => {
+        let text = "";
+        server.stdout.on("data", more => { text += more; if (text.includes("\n")) done(text); });
+        server.on("exit", code => failed(new Error(`the server ended: ${code}`)));
+    });
+    const said = JSON.parse(line);
+    port = Number(new URL(said.url).port);
+    return said;
+}
+async function stop() {
+    const ended = new Promise(done => server.once("exit", done));
+    server.kill("SIGTERM");
+    assert.strictEqual(await ended, 0, "the server ends well");
+}
+async function serveAt(at) {
+    await stop();
+    clock = at;
+    return serve();
+}
+
+let browser;
+async function phone(more = {}) {
+    const context = await browser.newContext({ viewport: { width: 390, height: 844 }, hasTouch: true, isMobile: true, ...more });
+    const page = await context.newPage();
+    page.setDefaultTimeout(LONG);
+    page.on("pageerror", error => { throw error; });
+    return page;
+}
+async function pair(page, url, name) {
+    await page.goto(url);
+    await page.getByLabel(name).check();
+    await page.getByRole("button").tap();
+    await page.getByRole("heading", { level: 1, name: /^Now/ }).waitFor();
+}
+const home = () => `http://127.0.0.1:${port}`;
+const button = (page, name) => page.getByRole("button", { name });
+// The heading of what comes first.
+const next = page => page.locator(".next h2");
+
+// Waits until a page is kept on the phone.
+const kept = (page, url) => page.waitForFunction(key => new Promise(done => {
+    const request = indexedDB.open("cladlog", 1);
+    request.onsuccess = () => {
+        const found = request.result.transaction("pages").objectStore("pages").getKey(key);
+        found.onsuccess = () => { request.result.close(); done(found.result !== undefined); };
+    };
+}), url, { polling: 500 });
+
+let pictures = 0;
+async function picture(page, name) {
+    if (PICTURES) await page.screenshot({ path: path.join(PICTURES, `${String(pictures++).padStart(2, "0")}-${name}.png`), fullPage: true });
+}
+// No violation of any rule of axe-core, no sideways scrolling, nothing to press smaller than 44 px.
+async function look(page, name) {
+    for (const colorScheme of ["light", "dark"]) {
+        await page.emulateMedia({ colorScheme });
+        await page.evaluate(axe);
+        const found = await page.evaluate(() => window.axe.run(document, {
+            resultTypes: ["violations"], rules: { "color-contrast-enhanced": { enabled: true }, "target-size": { enabled: true } },
+        }));
+        const wrong = found.violations.map(one => `${one.id}: ${one.help}; ${one.nodes[0].html.slice(0, 200)} ${one.nodes[0].failureSummary}`);
+        assert.deepStrictEqual(wrong, [], `${name}, ${colorScheme}`);
+        await picture(page, `${name}-${colorScheme}`);
+    }
+    await page.emulateMedia({ colorScheme: "light" });
+    const before = page.viewportSize();
+    for (const width of [360, 390, 1024]) {
+        await page.setViewportSize({ width, height: 800 });
+        const { wide, room, small } = await page.evaluate(() => ({
+            wide: document.documentElement.scrollWidth,
+            room: document.documentElement.clientWidth,
+            small: [...document.querySelectorAll("button, .go, .bar a, .rows a, .pick a, summary, .tick, input:not([type=hidden]):not([type=radio]):not([type=checkbox]), select, textarea")]
+                .filter(one => one.offsetParent && one.getBoundingClientRect().height < 44).map(one => one.outerHTML.slice(0, 100)),
+        }));
+        assert(wide <= room, `${name}: ${wide} px wide in a window of ${room} px`);
+        assert.deepStrictEqual(small, [], `${name} at ${width} px: too small for a glove`);
+        if (width !== 390) await picture(page, `${name}-${width}`);
+    }
+    await page.setViewportSize(before);
+}
+
+const entries = kind => cladlog("log").entries.filter(entry => entry.kind === kind);
+
+async function day() {
+    fs.writeFileSync(path.join(folder, "job.toml"), JOB);
+    const sequence = fs.readFileSync(path.join(repository, "tests/rules/small.toml"), "utf8");
+    fs.writeFileSync(path.join(folder, "small.toml"), sequence.replace('roles = ["inspector", "lead"]', 'roles = ["builder"]'));
+    cladlog("job", "add", "job.toml");
+    let said = await serve();
+    const [ana, ivo, bea] = [await phone(), await phone({ viewport: { width: 360, height: 740 } }), await phone()];
+
+    // A stranger sees how to pair, and no more.
+    const answer = await ana.goto(home());
+    assert.strictEqual(answer.status(), 401);
+    await ana.locator("main").getByText("This phone is not paired").first().waitFor();
+    await look(ana, "unpaired");
+    await ana.goto(said.pairing.url);
+    await look(ana, "pair");
+    await pair(ana, said.pairing.url, "Ana Reid");
+    await pair(ivo, cladlog("serve", "pair").pairing.url, "Ivo Marsh");
+    await pair(bea, cladlog("serve", "pair").pairing.url, "Bea Quist");
+
+    // The day is opened by the lead; the installer's phone follows.
+    await look(ana, "open-the-day");
+    await ana.getByLabel("Bea Quist").uncheck();
+    await button(ana, "Open the day").tap();
+    await ana.locator(".done", { hasText: "Recorded: site day opened" }).waitFor();
+    await next(ivo).getByText("Frame checked").waitFor();
+
+    // A measurement is judged before it is recorded.
+    await ana.getByRole("link", { name: "Wall N", exact: true }).tap();
+    await ana.getByRole("heading", { name: "Now at N" }).waitFor();
+    await look(ana, "now");
+    await ana.getByRole("link", { name: "Start" }).tap();
+    await ana.getByRole("heading", { name: "Frame checked on N" }).waitFor();
+    await ana.getByLabel("In mm").fill("5");
+    await ana.getByLabel("In mm").blur();
+    await ana.locator("main").getByText("Out by 2 mm").waitFor();
+    await look(ana, "step");
+    assert.strictEqual(entries("step-done").length, 0, "nothing is recorded by being judged");
+    await ana.getByLabel("In mm").fill("2");
+    await ana.getByLabel("In mm").blur();
+    await ana.locator("main").getByText("In tolerance.").waitFor();
+    await button(ana, "Record").tap();
+    await ana.locator(".done", { hasText: "Recorded: Frame checked on N" }).waitFor();
+
+    // Undo, and again.
+    await ana.locator("summary", { hasText: "Undo" }).tap();
+    await button(ana, "Take it back").tap();
+    await next(ana).getByText("Frame checked on N").waitFor();
+    await ana.getByRole("link", { name: "Start" }).tap();
+    await ana.getByLabel("In mm").fill("1");
+    await button(ana, "Record").tap();
+    await ana.locator(".done", { hasText: "Recorded: Frame checked on N" }).waitFor();
+
+    // A photo, on the right subject.
+    await ivo.goto(`${home()}/on/N?on=N`);
+    await ivo.locator("summary", { hasText: "Photo" }).tap();
+    await ivo.locator("input[type=file]").first().setInputFiles(path.join(repository, "demo-db/photos", fs.readdirSync(path.join(repository, "demo-db/photos"))[0]));
+    await button(ivo, "Keep the photo").tap();
+    await ivo.locator(".done", { hasText: "Recorded: photo on N" }).waitFor();
+    assert.strictEqual(entries("photo-added")[0].subject, "N");
+    assert.strictEqual(entries("photo-added")[0].by, "Ivo Marsh");
+    await look(ivo, "subject");
+
+    // The hold point: requested by the lead, released by the builder, confirmed with the key of her phone.
+    await ana.goto(`${home()}/holds?on=N`);
+    await button(ana, "Request the release").first().tap();
+    await ana.locator("main").getByText("release requested").first().waitFor();
+    await look(ana, "holds");
+    await bea.goto(`${home()}/holds?on=N`);
+    await look(bea, "holds-to-release");
+    await button(bea, "Release it").first().tap();
+    await bea.locator("main").getByText("released by Bea Quist").first().waitFor();
+    await button(bea, "Confirm it with this phone's key").tap();
+    await bea.locator("main").getByText("confirmed with their own key").waitFor();
+
+    // Cautions, each on their own phone; then courses, by touch.
+    await ana.goto(`${home()}/?on=N`);
+    await ana.getByRole("link", { name: "Caution: Dust" }).waitFor();
+    for (const page of [ana, ivo]) {
+        await page.goto(`${home()}/cautions?on=N`);
+        await button(page, "I have read it").tap();
+        await page.getByText("You have read all that is due now.").waitFor();
+    }
+    await look(ana, "cautions");
+    await ana.goto(`${home()}/?on=N`);
+    await next(ana).getByText("Hang the course on N/C1..6").waitFor();
+    await ana.getByRole("link", { name: "Start" }).tap();
+    await ana.getByRole("link", { name: "C2", exact: true }).tap();
+    await ana.getByRole("heading", { name: "Hang the course on N/C1..2" }).waitFor();
+    await button(ana, "Done: record it").tap();
+    await ana.locator(".done", { hasText: "Recorded: Hang the course on N/C1..2" }).waitFor();
+    await ana.goto(`${home()}/wall/N`);
+    await look(ana, "wall");
+    // A place of the drawing leads to it.
+    await ana.locator(".drawing a[href='/on/N/C3']").dispatchEvent("click");
+    await ana.getByRole("heading", { name: "N/C3, a course" }).waitFor();
+
+    // Out of reach: what is recorded waits, with its time; what others undid meanwhile makes it refused.
+    await ivo.goto(`${home()}/step/course?on=N/C3`);
+    await ivo.getByRole("heading", { name: "Hang the course on N/C3" }).waitFor();
+    await kept(ivo, "/?on=N");
+    await stop();
+    await button(ivo, "Done: record it").tap();
+    await ivo.locator("main").getByText("Waiting: Hang the course on N/C3").waitFor();
+    await look(ivo, "away");
+    await ivo.getByRole("link", { name: "Now", exact: true }).tap();
+    await ivo.locator("main").getByText(/As it was at/).waitFor();
+    assert.strictEqual(entries("step-done").filter(entry => entry.subject === "N/C3").length, 0);
+    await serve();
+    await ivo.locator("main").getByText("Waiting: Hang the course").waitFor({ state: "detached" });
+    assert.strictEqual(entries("step-done").filter(entry => entry.subject === "N/C3").length, 1, "sent once");
+    await ana.goto(`${home()}/step/course?on=N/C5`);
+    await ivo.goto(`${home()}/step/course?on=N/C4`);
+    await stop();
+    await button(ivo, "Done: record it").tap();
+    await ivo.locator("main").getByText("Waiting: Hang the course on N/C4").waitFor();
+    cladlog("undo");
+    await serve();
+    await ivo.locator("main").getByText("Refused: Hang the course on N/C4").waitFor();
+    await ivo.locator("main").getByText(/^Why: /).first().waitFor();
+    await look(ivo, "refused");
+    await button(ivo, "Drop it").tap();
+    await ivo.locator("main").getByText("Refused: Hang the course").waitFor({ state: "detached" });
+
+    // Rain stops the job on one phone, and stands on the others.
+    await ana.goto(`${home()}/?on=N`);
+    await ana.locator("summary", { hasText: "Work has stopped" }).tap();
+    await ana.getByLabel(/^Rain stopped it/).check();
+    await ana.getByLabel("What stopped it").fill("rain");
+    await button(ana, "Work has stopped").tap();
+    await ana.locator("main").getByText(/^STOPPED since/).waitFor();
+    await ivo.goto(`${home()}/?on=N`);
+    await ivo.locator("main").getByText(/^STOPPED since/).waitFor();
+    await look(ivo, "stopped");
+    await button(ana, "Work has resumed").tap();
+    await ivo.locator("main").getByText(/^STOPPED since/).waitFor({ state: "detached" });
+
+    // With scripts switched off, by plain forms alone.
+    const bare = await phone({ javaScriptEnabled: false });
+    await pair(bare, cladlog("serve", "pair").pairing.url, "Ivo Marsh");
+    await bare.goto(`${home()}/step/prime?on=N/J1`);
+    await button(bare, "Done: record it").tap();
+    await bare.locator(".done", { hasText: "Recorded: Prime the joint on N/J1" }).waitFor();
+    await bare.goto(`${home()}/step/gun?on=N/J1`);
+    await bare.locator("main").getByText("Not yet.").waitFor();
+    await bare.locator("main").getByText("It has happened all the same").waitFor();
+
+    // The window is about to close: it counts, and says so five minutes before.
+    await serveAt("2026-03-02T12:54:58+13:00");
+    await ana.goto(`${home()}/clocks?on=N`);
+    await ana.locator(".clock.closing").waitFor();
+    await look(ana, "clocks");
+    const before = await ana.locator("[data-count]").textContent();
+    await ana.waitForFunction(text => document.querySelector("[data-count]").textContent !== text, before);
+    await ana.locator("p.hear", { hasText: "left." }).waitFor({ state: "attached" });
+    await ana.goto(`${home()}/?on=N`);
+    await ana.locator(".clock.closing").waitFor();
+    // Gunning asks for a reading first.
+    await next(ana).getByText("Reading on N").waitFor();
+    await look(ana, "reading");
+    await ana.locator(".next").getByLabel("Air in the shade, °C").fill("18,5");
+    await ana.locator(".next").getByLabel("Humidity, %").fill("60");
+    await ana.locator(".next").getByLabel("Surface of N, °C").fill("19");
+    await button(ana, "Keep the reading").first().tap();
+    await ana.locator(".done", { hasText: "Recorded: reading on N" }).waitFor();
+    await ana.goto(`${home()}/step/gun?on=N/J1`);
+    await button(ana, "Done: record it").tap();
+    await ana.locator(".done", { hasText: "Recorded: Gun the joint on N/J1" }).waitFor();
+
+    // The evening: the text for the builder, the hours, the pack with what she confirmed.
+    await serveAt("2026-03-02T16:30:00+13:00");
+    await ana.goto(`${home()}/evening?on=N`);
+    await look(ana, "evening");
+    await button(ana, "Close the day").tap();
+    await ana.locator(".done", { hasText: "Recorded: site day closed" }).waitFor();
+    await stop();
+    cladlog("pack", "pack", "--interim");
+    const table = fs.readFileSync(path.join(folder, "pack/tables/confirmations.csv"), "utf8");
+    assert.match(table, /Bea Quist,own-key/);
+    assert.strictEqual(entries("phone-paired").length, 4);
+    execFileSync(CLADLOG, ["verify", "pack"], { cwd: folder });
+    return pictures;
+}
+
+async function main() {
+    browser = await chromium.launch({ executablePath: CHROMIUM, args: ARGS });
+    const begun = Date.now();
+    await day();
+    console.log(`a day on three phones: ${Math.round((Date.now() - begun) / 1000)} s`);
+}
+
+main().then(() => process.exit(0), async error => {
+    console.error(error);
+    for (const page of browser?.contexts().flatMap(context => context.pages()) ?? []) {
+        console.error(page.url(), await page.locator("main").innerText({ timeout: 1000 }).catch(() => ""));
+    }
+    server?.kill();
+    process.exit(1);
+});
