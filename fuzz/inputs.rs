@@ -161,3 +161,12 @@ pub fn number(data: &[u8]) {
     }
     let _ = cladlog::units::parse_count(text);
 }
+
+/// A form as a phone sends it: what it asks for does not hang on the session that it comes from.
+pub fn form(data: &[u8]) {
+    let paths = cladlog::serve::paths_of_form(data);
+    if data.iter().filter(|byte| **byte == b'&').count() < 300 {
+        let sent = [data, b"&token=t&request_id=r"].concat();
+        assert_eq!(cladlog::serve::paths_of_form(&sent), paths);
+    }
+}

@@ -41,6 +41,9 @@ pub enum ServeError {
     /// The system gives no threads or no signals.
     #[error("the server can't run: {0}")]
     Runtime(std::io::Error),
+    /// The thread that records is gone: a fault of ours.
+    #[error("the thread that records stopped")]
+    Stopped,
     /// The record can't be used any more.
     #[error(transparent)]
     Journal(#[from] JournalError),

@@ -168,7 +168,10 @@ fn plain(text: &str) -> String {
 }
 
 /// What can't be seen is taken into no record.
-fn check_fields(typed: &Typed) -> Result<(), Fault> {
+///
+/// # Errors
+/// [`Fault::Wrong`], naming the field.
+pub fn check_fields(typed: &Typed) -> Result<(), Fault> {
     for (name, text) in &typed.0 {
         let prose = PROSE.contains(&name.as_str());
         let refused = |c: char| if prose { c.is_control() && !matches!(c, '\n' | '\t') } else { is_hidden(c) };

@@ -32,3 +32,4 @@ pub use error::ServeError;
 pub use phones::{Phone, Phones, PhonesError};
 pub use server::{Listen, Pairing, Server, Started, new_pairing};
 pub use tls::{Identity, TlsError};
+pub use wanted::paths_of_form;

@@ -134,10 +134,10 @@ impl Server {
         let (router, connections) = (router(Arc::clone(&app)), Arc::new(Connections::default()));
         let mut tasks = JoinSet::new();
         tokio::pin!(stop, ended);
-        let why = loop {
+        let ended = loop {
             tokio::select! {
-                () = &mut stop => break None,
-                error = &mut ended => break error.ok(),
+                () = &mut stop => break Ok(()),
+                error = &mut ended => break Err(error.map_or(ServeError::Stopped, ServeError::from)),
                 accepted = listener.accept() => match accepted {
                     Ok((stream, peer)) => {
                         let (router, tls, ending) = (router.clone(), tls.clone(), app.ending.clone());
@@ -159,7 +159,7 @@ impl Server {
         // Nobody listens where all connections have ended.
         let _ = end.send(true);
         let _ = timeout(DRAIN, async { while tasks.join_next().await.is_some() {} }).await;
-        why.map_or(Ok(()), |error| Err(error.into()))
+        ended
     }
 }
 

@@ -3,6 +3,7 @@
 
 use super::context::Typed;
 use super::fault::Fault;
+use super::form::{check_fields, fields};
 use crate::day::{Given, RecordStep, Value};
 use crate::record::{
     AcknowledgeCaution, AddNote, AskRelease, CloseDay, EndStoppage, JoinDay, OpenDay, RefuseHold, ReleaseHold,
@@ -205,10 +206,31 @@ pub fn day(typed: &Typed, person: &str) -> Result<Day, Fault> {
     })
 }
 
+/// The paths that a form can be sent to, by what stands in it; none where it is no form at all, or holds what can't be
+/// seen.
+///
+/// ```
+/// assert!(cladlog::serve::paths_of_form(b"step=prime&on=N%2FJ1").contains(&"/record"));
+/// assert!(cladlog::serve::paths_of_form(b"step=prime&on=%1B").is_empty());
+/// ```
+pub fn paths_of_form(body: &[u8]) -> Vec<&'static str> {
+    let Ok(typed) = fields(body).and_then(|typed| check_fields(&typed).map(|()| typed)) else { return Vec::new() };
+    let person = "somebody";
+    let all = [
+        ("/record", step(&typed).is_ok()),
+        ("/reading", reading(&typed).is_ok()),
+        ("/caution", caution(&typed, person).is_ok()),
+        ("/hold", hold(&typed, person).is_ok()),
+        ("/stoppage", stoppage(&typed).is_ok()),
+        ("/note", note(&typed).is_ok()),
+        ("/day", day(&typed, person).is_ok()),
+    ];
+    all.into_iter().filter_map(|(path, fits)| fits.then_some(path)).collect()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::serve::form::fields;
 
     fn typed(text: &str) -> Typed {
         fields(text.as_bytes()).unwrap()

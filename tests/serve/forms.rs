@@ -4,7 +4,8 @@ use serde_json::{Value, json};
 
 use super::server::plain;
 use crate::harness::pictures::photo;
-use crate::rules::site::{open, with_frame};
+use crate::harness::site::Site;
+use crate::rules::site::{JOB, open, with_frame};
 
 const EIGHT: &str = "2026-03-02T08:00:00+13:00";
 
@@ -190,4 +191,28 @@ fn a_path_as_an_answer_is_words_and_reads_no_file() {
     assert!(!page.body.contains("root:"));
     let done = json!({ "request_id": "c", "step": "frame", "on": "E", "answers": { "flat@E": "2" } });
     phone.record(&done).is(200);
+}
+
+#[test]
+fn a_photo_answers_the_question_of_its_field() {
+    let site = Site::folder(EIGHT, "tests/rules/small.toml");
+    let ask = "[[stage.step.ask]]\nkey = \"shot\"\nprompt = \"Photo of the coat\"\nkind = \"photo\"\n";
+    let coat = "title = \"Coat the wall\"\non = \"wall\"\n";
+    let sequence = site.read("small.toml");
+    assert!(sequence.contains(coat));
+    site.file("small.toml", &sequence.replace(coat, &format!("{coat}{ask}")));
+    site.file("job.toml", JOB);
+    site.ok("job add job.toml");
+    site.open_day(&["Lea", "Ivo"]);
+    site.ok("record frame --on N --answer flat=2");
+    let server = plain(&site);
+    let phone = server.first_phone("Ivo");
+    // Without the photo the question is open.
+    assert!(phone.send("/record", "a", &[("step", "coat"), ("on", "N")]).is(400).body.contains("shot"));
+    let picture = photo(91, None);
+    let fields = [("token", phone.token.as_str()), ("request_id", "b"), ("step", "coat"), ("on", "N")];
+    phone.upload("/record", &fields, &[("answer:shot", "IMG_1.jpg", &picture)]).is(303);
+    let sha256 = cladlog::digest::sha256_hex(&picture);
+    assert!(site.path(&format!("job.db.photos/{sha256}.jpg")).exists());
+    assert_eq!(site.ok("verify")["checked"]["files"], 1);
 }

@@ -2,6 +2,7 @@
 
 mod changes;
 mod forms;
+mod keys;
 mod pages;
 mod pairing;
 mod safety;

@@ -153,6 +153,17 @@ fn any_pack_is_verified_or_its_failures_are_told() {
 }
 
 #[test]
+fn any_form_of_a_phone_is_read_or_refused() {
+    let forms = [
+        "token=t&request_id=r&step=gun&on=N%2FJ1..4&answer%3Adepth=6&answer%3Adepth%40N%2FJ2=7&began=10%3A40&anyway=1&why=a%0D%0Ab",
+        "on=N&air=18.5&humidity=60&surface=-1&beaufort=5&rain=1",
+        "key=cover&on=N&what=release&how=on+site&evidence=%E2%9C%93&happened_at=2026-03-02T08%3A00%3A00%2B13%3A00",
+        "what=start&on=job&told=Bea&told=Ines&stoppage=demo-7&note=x",
+    ];
+    try_all(&words(&forms), 2000, inputs::form);
+}
+
+#[test]
 fn any_time_and_any_number_is_read_or_refused() {
     let times = ["10:40", "2:30", "23:59:59", "2026-03-02T10:40:00+13:00", "2026-03-02T10:40:00.5Z", "02:30"];
     try_all(&words(&times), 2000, inputs::time);

@@ -73,6 +73,7 @@ impl From<ServeError> for Failure {
             ServeError::Tls(TlsError::Holds { .. } | TlsError::Pair { .. }) => Self::input(error),
             ServeError::Tls(TlsError::File { .. } | TlsError::Making(_))
             | ServeError::Lock { .. }
+            | ServeError::Stopped
             | ServeError::Runtime(_) => Self::machine(error),
         }
     }
