@@ -24,8 +24,8 @@ impl Lists {
         self.sections.push(section(id, title, vec![table_or(none, title, rows, columns)]));
     }
 
-    /// The page; a browser reads it anew every so many seconds.
-    pub fn html(&self, every_s: u32) -> String {
+    /// The page; where `every_s` says so, a browser reads it anew every so many seconds.
+    pub fn html(&self, every_s: Option<u32>) -> String {
         render::lists_html(&self.title, &self.about, &self.sections, every_s)
     }
 }

@@ -114,23 +114,32 @@ impl BoardLine {
         let then = |entry: &&Entry| entry.happened_at <= at || matches!(entry.body, Body::JobAdded(_));
         let last = book.entries.iter().rfind(then);
         let at = at.at_site(state.job.time_zone);
-        let mut runs = state.runs();
-        runs.retain(|run| matches!(run.phase(at), Phase::Open | Phase::Closing));
-        runs.sort_by_key(|run| run.closes_at);
-        let closing = runs.iter().filter(|run| run.phase(at) == Phase::Closing);
-        Ok(Self {
+        let mut line = Self {
             key: state.job.key.clone(),
             name: state.job.name.clone(),
-            crew_on_site: crew(&state, at),
-            windows_closing: closing.map(|run| WindowRow::of(run, &state, at)).collect(),
-            next_closes_at: runs.iter().filter_map(|run| run.closes_at).min(),
+            crew_on_site: Vec::new(),
+            windows_closing: Vec::new(),
+            next_closes_at: None,
             holds_waiting: holds(&state),
             defects_open: state.defects.iter().filter(|defect| defect.is_open()).count(),
             stopped: state.open_stoppages().map(Stopped::from).collect(),
             short_of: short_of(&state, at),
             last_entry_at: last.map(|entry| entry.recorded_at).unwrap_or_default(),
             last_head: last.map(Entry::head_code).unwrap_or_default(),
-        })
+        };
+        line.tell_time(&state, at);
+        Ok(line)
+    }
+
+    /// Puts in what time alone changes within a day.
+    fn tell_time(&mut self, state: &State, at: Moment) {
+        let mut runs = state.runs();
+        runs.retain(|run| matches!(run.phase(at), Phase::Open | Phase::Closing));
+        runs.sort_by_key(|run| run.closes_at);
+        let closing = runs.iter().filter(|run| run.phase(at) == Phase::Closing);
+        self.windows_closing = closing.map(|run| WindowRow::of(run, state, at)).collect();
+        self.next_closes_at = runs.iter().filter_map(|run| run.closes_at).min();
+        self.crew_on_site = crew(state, at);
     }
 
     /// The line from the last thing that happened, or from `now`, whichever is later, for a week ahead.
@@ -159,16 +168,20 @@ impl BoardLine {
         changes.retain(|at| since < *at && *at < end);
         changes.sort_unstable();
         changes.dedup();
-        let mut stretches: Vec<Stretch> = Vec::new();
-        for at in std::iter::once(since).chain(changes) {
-            let line = Self::at(book, at)?;
-            match stretches.last_mut() {
-                Some(last) if last.line == line => {}
-                Some(last) => {
-                    last.until = at;
-                    stretches.push(Stretch { since: at, until: end, line });
-                }
-                None => stretches.push(Stretch { since: at, until: end, line }),
+        let mut stretches = vec![Stretch { since, until: end, line: Self::at(book, since)? }];
+        let mut day = today;
+        for at in changes {
+            let Some(last) = stretches.last_mut() else { break };
+            let mut line = last.line.clone();
+            line.tell_time(state, at);
+            // What expires, expires at midnight.
+            if at.date() != day {
+                day = at.date();
+                line.short_of = short_of(state, at);
+            }
+            if line != last.line {
+                last.until = at;
+                stretches.push(Stretch { since: at, until: end, line });
             }
         }
         Ok(stretches)

@@ -198,7 +198,7 @@ fn the_board_is_a_table_and_a_page_too() {
     let csv = one.shown(["office", "--server", &url, "board", "--csv", "-"].as_slice()).exits(0).stdout;
     assert_eq!(csv.lines().count(), 3, "{csv}");
     assert!(csv.starts_with("key,name,crew_on_site,"), "{csv}");
-    one.text(["office", "--server", &url, "board", "--html", "board.html"].as_slice());
+    one.text(["office", "--server", &url, "board", "--html", "board.html", "--reload", "60"].as_slice());
     let page = one.read("board.html");
     for part in
         ["Closing within two hours", "Hold points waiting", "start-sealing", "http-equiv=\"refresh\"", "Lea, Ivo"]

@@ -6,6 +6,8 @@ mod faults;
 mod postgres;
 mod roles;
 mod said;
+mod tls;
+mod work;
 
 use std::path::Path;
 

@@ -1,7 +1,7 @@
 //! A PostgreSQL of the tests' own, from Debian's packages, and a database of its own for each test.
 
 use std::io::Write;
-use std::os::unix::fs::PermissionsExt;
+use std::os::unix::fs::{MetadataExt, PermissionsExt};
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
 use std::sync::LazyLock;
@@ -16,17 +16,25 @@ static SHARED: LazyLock<Option<Cluster>> = LazyLock::new(Cluster::start);
 /// A running server. It is ended, and its folder removed, when whoever started it ends, however that is.
 pub struct Cluster {
     folder: PathBuf,
+    /// By network, where that was asked for.
+    port: Option<u16>,
     // Held open for as long as the server is to run.
     keeper: Child,
 }
 
 /// Runs a server until its own input ends.
-const KEEP: &str = "set -u; \"$1\" -D \"$2/data\" -c listen_addresses= -c unix_socket_directories=\"$2\" \
-    -c fsync=off -c max_connections=200 >>\"$2/log\" 2>&1 & pid=$!; cat >/dev/null; kill -INT $pid; wait $pid; rm -rf \"$2\"";
+const KEEP: &str = "set -u; folder=$2; program=$1; shift 2; \"$program\" -D \"$folder/data\" \
+    -c unix_socket_directories=\"$folder\" -c fsync=off -c max_connections=200 \"$@\" >>\"$folder/log\" 2>&1 & pid=$!; \
+    cat >/dev/null; kill -INT $pid; wait $pid; rm -rf \"$folder\"";
 
 impl Cluster {
-    /// Makes and starts one.
+    /// Makes and starts one, by a socket in its folder.
     pub fn start() -> Option<Self> {
+        Self::start_with(None, |_| {})
+    }
+
+    /// The same with a port of 127.0.0.1, where it is given; `prepare` may change what is in the folder of its data.
+    pub fn start_with(port: Option<u16>, prepare: impl FnOnce(&Path)) -> Option<Self> {
         let programs = programs()?;
         let folder = tempfile::Builder::new().prefix("office-").tempdir().unwrap().keep();
         std::fs::set_permissions(&folder, std::fs::Permissions::from_mode(0o777)).unwrap();
@@ -37,16 +45,8 @@ impl Cluster {
             .output()
             .unwrap();
         assert!(made.status.success(), "{made:?}");
-        let keeper = as_user(Path::new("sh"))
-            .args(["-c", KEEP, "keep"])
-            .arg(programs.join("postgres"))
-            .arg(&folder)
-            .stdin(Stdio::piped())
-            .stdout(Stdio::null())
-            .stderr(Stdio::null())
-            .spawn()
-            .unwrap();
-        let cluster = Self { folder, keeper };
+        prepare(&data);
+        let cluster = Self { keeper: keep(&folder, port), folder, port };
         cluster.wait_until_ready();
         Some(cluster)
     }
@@ -66,7 +66,8 @@ impl Cluster {
 
     /// The address of a database for a login.
     pub fn url(&self, login: &str, database: &str) -> String {
-        format!("postgres:///{database}?host={}&user={login}", self.folder.display())
+        let port = self.port.unwrap_or(PORT);
+        format!("postgres:///{database}?host={}&port={port}&user={login}", self.folder.display())
     }
 
     /// Ends the processes of the server at once, as a power cut does, and starts it again.
@@ -74,23 +75,16 @@ impl Cluster {
         let pid = std::fs::read_to_string(self.folder.join("data/postmaster.pid")).unwrap();
         let pid = pid.lines().next().unwrap().to_owned();
         // The whole family: a backend that outlived the postmaster would hold the folder.
-        let ended = Command::new("sh").args(["-c", &format!("kill -KILL $(ps -o pid= --ppid {pid}) {pid}")]).status();
+        let ended = Command::new("sh")
+            .args(["-c", &format!("kill -KILL $(ps -o pid= --ppid {pid}) {pid} 2>/dev/null")])
+            .status();
         ended.unwrap();
         // Who started it has not heard of its end: by its number it seems to run.
-        for left in ["data/postmaster.pid", ".s.PGSQL.5432.lock"] {
+        let port = self.port.unwrap_or(PORT);
+        for left in ["data/postmaster.pid".to_owned(), format!(".s.PGSQL.{port}.lock")] {
             let _ = std::fs::remove_file(self.folder.join(left));
         }
-        let folder = self.folder.clone();
-        let programs = programs().unwrap();
-        let keeper = as_user(Path::new("sh"))
-            .args(["-c", KEEP, "keep"])
-            .arg(programs.join("postgres"))
-            .arg(&folder)
-            .stdin(Stdio::piped())
-            .stdout(Stdio::null())
-            .stderr(Stdio::null())
-            .spawn()
-            .unwrap();
+        let keeper = keep(&self.folder, self.port);
         // The one before would remove the folder: it is ended without hearing of it.
         let mut before = std::mem::replace(&mut self.keeper, keeper);
         before.kill().unwrap();
@@ -106,6 +100,34 @@ impl Drop for Cluster {
     }
 }
 
+/// Names the socket of a server that no network reaches.
+const PORT: u16 = 5432;
+
+/// Starts a server in its folder.
+fn keep(folder: &Path, port: Option<u16>) -> Child {
+    let network = match port {
+        Some(_) => "listen_addresses=127.0.0.1",
+        None => "listen_addresses=",
+    };
+    as_user(Path::new("sh"))
+        .args(["-c", KEEP, "keep"])
+        .arg(programs().unwrap().join("postgres"))
+        .arg(folder)
+        .args(["-c", network, "-c", &format!("port={}", port.unwrap_or(PORT))])
+        .stdin(Stdio::piped())
+        .stdout(Stdio::null())
+        .stderr(Stdio::null())
+        .spawn()
+        .unwrap()
+}
+
+/// Gives a file to the user that the server runs as.
+pub fn give(file: &Path) {
+    std::fs::set_permissions(file, std::fs::Permissions::from_mode(0o600)).unwrap();
+    let owner = std::fs::metadata(file.parent().unwrap()).unwrap();
+    std::os::unix::fs::chown(file, Some(owner.uid()), Some(owner.gid())).unwrap();
+}
+
 /// Where the newest programs of PostgreSQL are, 15 or newer.
 fn programs() -> Option<PathBuf> {
     let versions = std::fs::read_dir("/usr/lib/postgresql").ok()?;
@@ -116,7 +138,7 @@ fn programs() -> Option<PathBuf> {
 
 /// A command as the user `postgres`, where we are root: the server refuses to run as that.
 fn as_user(program: &Path) -> Command {
-    let root = std::fs::metadata("/proc/self").is_ok_and(|own| std::os::unix::fs::MetadataExt::uid(&own) == 0);
+    let root = std::fs::metadata("/proc/self").is_ok_and(|own| own.uid() == 0);
     if !root {
         return Command::new(program);
     }

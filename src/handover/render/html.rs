@@ -51,14 +51,14 @@ pub fn evening(evening: &Evening, sections: &[Section]) -> String {
     page(&title, None, &head, &html! {}, sections, &Pictures::default(), &foot)
 }
 
-/// A page of lists that somebody leaves open: the browser reads it anew every so many seconds.
-pub fn lists(title: &str, about: &[String], sections: &[Section], every_s: u32) -> String {
+/// A page of lists that somebody leaves open; where `every_s` says so, the browser reads it anew every so many seconds.
+pub fn lists(title: &str, about: &[String], sections: &[Section], every_s: Option<u32>) -> String {
     let head = html! {
         h1 { (visible(title)) }
         @for line in about { p class="where" { (visible(line)) } }
     };
     let foot = html! { "Made by " (GENERATOR) "." };
-    page(title, Some(every_s), &head, &html! {}, sections, &Pictures::default(), &foot)
+    page(title, every_s, &head, &html! {}, sections, &Pictures::default(), &foot)
 }
 
 fn page(

@@ -20,15 +20,15 @@ use crate::table::shown;
 /// What closes within this time comes first on the page.
 const SOON: TimeDelta = TimeDelta::hours(2);
 
-/// A page that is left open is read anew so often.
-const EVERY_S: u32 = 60;
-
 /// Show every job: who is on site, what closes, which hold points wait, what is short
 #[derive(Debug, Args)]
 pub struct BoardArgs {
     /// Write it as one page to leave open on a screen
     #[arg(long, value_name = "FILE")]
     html: Option<PathBuf>,
+    /// Have the browser read the page anew every so many seconds
+    #[arg(long, value_name = "SECONDS", requires = "html", value_parser = clap::value_parser!(u32).range(1..))]
+    reload: Option<u32>,
     #[command(flatten)]
     csv: CsvTo,
 }
@@ -46,7 +46,7 @@ pub fn run(args: &BoardArgs, mut server: Server, site: &Site<'_>, out: &mut Out)
     say_left_out(&answer.not_replayed, out);
     let lines = &answer.found;
     if let Some(file) = &args.html {
-        args.csv.overwrite().write(file, page(lines, at).as_bytes())?;
+        args.csv.overwrite().write(file, page(lines, at, args.reload).as_bytes())?;
     }
     if args.csv.rows(lines, out)? {
         return Ok(());
@@ -88,7 +88,7 @@ fn print(line: &BoardLine, out: &mut Out) -> Result<(), Failure> {
 }
 
 /// The board as a page: what closes soon, what is stopped, what waits for somebody, and all jobs.
-fn page(lines: &[BoardLine], at: Moment) -> String {
+fn page(lines: &[BoardLine], at: Moment, every_s: Option<u32>) -> String {
     let cell = |line: &BoardLine, key: &str| shown([line], &[key]).1.into_iter().flatten().collect::<String>();
     let job = |line: &&BoardLine| format!("{}\n{}", line.key, line.name);
     let mut page =
@@ -133,5 +133,5 @@ fn page(lines: &[BoardLine], at: Moment) -> String {
             ("Last entry", 2, &|line| format!("{}\n{}", line.last_entry_at.format("%a %-d %b %H:%M"), line.last_head)),
         ],
     );
-    page.html(EVERY_S)
+    page.html(every_s)
 }
