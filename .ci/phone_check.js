@@ -301,7 +301,7 @@ async function day() {
     await button(bare, "Done: record it").tap();
     await bare.locator(".done", { hasText: "Recorded: Prime the joint on N/J1" }).waitFor();
     await bare.goto(`${home()}/step/gun?on=N/J1`);
-    await bare.locator("main").getByText("Not yet.").waitFor();
+    await bare.locator("main").getByText("Not yet:").waitFor();
     await bare.locator("main").getByText("It has happened all the same").waitFor();
 
     // The window is about to close: it counts, and says so five minutes before.

@@ -22,8 +22,9 @@ fn need<'t>(typed: &'t Typed, name: &str) -> Result<&'t str, Fault> {
 
 /// A field that holds a number, where it holds anything.
 fn number(typed: &Typed, name: &str) -> Result<Option<f64>, Fault> {
-    let read =
-        |text: &str| parse_decimal(text.trim()).map_err(|error| Fault::in_field(name, format!("{name}: {error}")));
+    let read = |text: &str| {
+        parse_decimal(&with_point(text.trim())).map_err(|error| Fault::in_field(name, format!("{name}: {error}")))
+    };
     typed.get(name).map(read).transpose()
 }
 
@@ -254,7 +255,7 @@ mod tests {
 
     #[test]
     fn a_reading_is_what_was_read_and_no_more() {
-        let read = reading(&typed("on=N&air=-2.5&beaufort=5")).unwrap();
+        let read = reading(&typed("on=N&air=-2,5&beaufort=5")).unwrap();
         assert_eq!((read.air_c, read.beaufort, read.humidity_pct, read.rain), (Some(-2.5), Some(5), None, false));
         for wrong in ["on=N&air=warm", "on=N&beaufort=13", "on=N&wind=20&beaufort=3", "air=2"] {
             assert!(reading(&typed(wrong)).is_err(), "{wrong}");

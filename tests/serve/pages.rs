@@ -8,7 +8,10 @@ use cladlog::record::{Entry, Store};
 use cladlog::refusal::{Refusal, Rule};
 use cladlog::serve::{Notice, PageContext, Typed, pages};
 
+use super::server::plain;
+use crate::harness::pictures::photo;
 use crate::harness::root;
+use crate::rules::site::with_frame;
 
 /// What the demonstration's record holds.
 static ENTRIES: LazyLock<Vec<Entry>> =
@@ -202,7 +205,7 @@ fn what_stands_in_the_way_of_a_step_is_said_before_it_is_asked() {
     let book = book(MOMENTS[1]);
     let step = book.state.sequence().step("wrap").unwrap();
     let page = pages::step(&book, step, &[wall(&book, "N")], &context("Mere Tahana", MOMENTS[1])).into_string();
-    assert!(page.contains("Not yet. ") && page.contains("It has happened all the same"), "{page}");
+    assert!(page.contains("Not yet: ") && page.contains("It has happened all the same"), "{page}");
     assert!(page.contains("name=\"anyway\" value=\"yes\"") && page.contains("name=\"why\""), "{page}");
 }
 
@@ -296,4 +299,53 @@ fn the_drawing_has_a_link_for_each_place_that_is_listed() {
     };
     assert!(!links(drawing).is_empty());
     assert_eq!(links(drawing), links(list));
+}
+
+#[test]
+fn answers_are_judged_on_the_page_and_nothing_is_recorded_by_it() {
+    let site = with_frame("2026-03-02T08:00:00+13:00");
+    let server = plain(&site);
+    let phone = server.first_phone("Ivo");
+    let before = site.log().len();
+    let page = phone.get("/step/frame?on=N&answer:flat=5,5").is(200).body;
+    assert!(page.contains("Out by 2.5 mm; required: at most 3 mm. This opens a defect."), "{page}");
+    assert!(phone.get("/step/frame?on=N&answer:flat=2").is(200).body.contains("In tolerance."));
+    assert_eq!(site.log().len(), before);
+}
+
+#[test]
+fn a_reading_says_dry_or_rain_and_a_day_is_closed_with_its_hours() {
+    let site = with_frame("2026-03-02T08:00:00+13:00");
+    let server = plain(&site);
+    let phone = server.first_phone("Ivo");
+    phone.send("/reading", "a", &[("on", "N"), ("air", "18,5"), ("rain", "no")]).is(303);
+    phone.send("/reading", "b", &[("on", "job"), ("rain", "no")]).is(303);
+    phone.send("/reading", "c", &[("on", "job"), ("rain", "yes")]).is(303);
+    let log = site.log();
+    let readings =
+        log.iter().filter(|entry| entry["kind"] == "reading-taken").map(|entry| entry["what"].as_str().unwrap());
+    let rains: Vec<bool> = readings.map(|what| what.contains("rain")).collect();
+    assert!(rains.ends_with(&[false, false, true]), "{log:?}");
+    let page = phone.get("/evening").is(200).body;
+    let crew = values(&page, "name").into_iter().filter(|name| name.starts_with("hours:"));
+    let fields: Vec<(&str, &str)> = crew.map(|name| (name, "7:30")).collect();
+    assert!(!fields.is_empty(), "{page}");
+    phone.send("/day", "d", &[&[("what", "close")][..], &fields].concat()).is(303);
+    assert_eq!(site.log().last().unwrap()["kind"], "day-closed");
+}
+
+#[test]
+fn a_photo_is_shown_to_those_who_are_paired_and_none_but_those_of_the_record() {
+    let site = with_frame("2026-03-02T08:00:00+13:00");
+    let server = plain(&site);
+    let phone = server.first_phone("Ivo");
+    let picture = photo(90, None);
+    let fields = [("token", phone.token.as_str()), ("request_id", "a"), ("on", "N")];
+    phone.upload("/photo", &fields, &[("file", "wall.jpg", &picture)]).is(303);
+    let path = format!("/photo/{}", cladlog::digest::sha256_hex(&picture));
+    assert_eq!(phone.get(&path).is(200).header("content-type"), Some("image/jpeg"));
+    server.stranger().get(&path).is(401);
+    for other in ["0".repeat(64), "..%2f..%2fjob.db".to_owned(), "job.db".to_owned()] {
+        phone.get(&format!("/photo/{other}")).is(404);
+    }
 }

@@ -171,7 +171,9 @@
             one.fields.push(["happened_at", new Date(one.at).toISOString()]);
             await kept("waiting", "readwrite", store => store.add(one));
             // It is not to be sent twice.
-            form.replaceWith(make("p", "This waits on the phone.", { className: "box" }));
+            const waits = make("p", "This waits on the phone.", { className: "box" });
+            waits.dataset.waits = "";
+            form.replaceWith(waits);
             lost();
             document.querySelector("#away")?.scrollIntoView();
             retry();
@@ -179,6 +181,8 @@
             button.disabled = false;
         }
     });
+    // What clears a refusal, where that is no command for the laptop: the form says it by a link.
+    const toDo = ({ why, clears }) => clears.includes("cladlog ") ? why : `${why}. To do: ${clears}`;
     let flushing = false;
     async function flush() {
         if (flushing) return;
@@ -191,13 +195,15 @@
                     say(`Sent: ${one.title}.`);
                 } else if (answer.status < 500 && answer.status !== 429) {
                     const said = await answer.json().catch(() => ({}));
-                    one.why = said.refused ? `${said.refused.why}. To do: ${said.refused.clears}` : said.error || `refused (${answer.status})`;
+                    one.why = said.refused ? toDo(said.refused) : said.error || `refused (${answer.status})`;
                     await kept("waiting", "readwrite", store => store.put(one));
                 } else {
                     retry();
                     break;
                 }
                 await list();
+                // The page that it was sent from is as it was before.
+                if (document.querySelector("[data-waits]")) await go(location.pathname + location.search, false);
             }
         } catch { retry(); } finally { flushing = false; }
     }
@@ -422,6 +428,8 @@
         all("input[type=file]").forEach(input => input.addEventListener("change", () => {
             input.closest("label").firstChild.textContent = input.files.length ? "Photo taken. Take another" : "Take a photo";
         }));
+        // The count says it by the second.
+        all(".clock[data-until] .state").forEach(state => { state.lastChild.textContent = state.lastChild.textContent.replace(/, in .*$/, ""); });
         tick();
         wake();
         list();

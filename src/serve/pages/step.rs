@@ -44,7 +44,7 @@ pub fn step(book: &Book, index: usize, subjects: &[usize], context: &PageContext
         @match &breach {
             Some(breach) => {
                 div class="box stop" {
-                    p { strong { "Not yet. " } (visible(&breach.why)) "." }
+                    p { strong { "Not yet: " } (visible(&breach.why)) "." }
                     p { strong { "To do: " } (way_out(&view, breach.rule, &breach.clears)) }
                 }
                 details open[context.typed.get("step").is_some()] {

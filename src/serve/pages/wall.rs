@@ -72,6 +72,7 @@ fn stands(view: &View<'_>, subject: usize) -> String {
     }
     let left: Vec<_> = view.actions.iter().filter(|action| action.subject == subject).collect();
     match left.iter().find(|action| action.ready && action.stopped.is_none()).or(left.first()) {
+        None if state.work().all(|(_, on)| on != subject) => words.push("nothing is asked of it".to_owned()),
         None => words.push("done".to_owned()),
         Some(action) => {
             let title = &state.sequence().steps[action.step].title;
