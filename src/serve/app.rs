@@ -96,7 +96,7 @@ impl App {
     }
 
     /// Notes, every now and then, that a phone was seen. The request does not wait for it.
-    pub fn note_seen(self: &Arc<Self>, phone: &Phone) {
+    pub fn note_seen(self: &Arc<Self>, phone: &Phone, at: Moment) {
         let now = Instant::now();
         {
             let mut seen = self.seen.lock().unwrap_or_else(PoisonError::into_inner);
@@ -105,7 +105,7 @@ impl App {
             }
             seen.insert(phone.id.clone(), now);
         }
-        let (app, id, at) = (Arc::clone(self), phone.id.clone(), (self.around.now)());
+        let (app, id) = (Arc::clone(self), phone.id.clone());
         drop(tokio::task::spawn_blocking(move || {
             if let Err(error) = app.phones.seen(&id, at) {
                 app.log(error);

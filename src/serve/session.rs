@@ -33,7 +33,7 @@ impl FromRequestParts<Arc<App>> for Session {
     async fn from_request_parts(parts: &mut Parts, app: &Arc<App>) -> Result<Self, Fault> {
         match paired(&parts.headers, app)? {
             Some(session) => {
-                app.note_seen(&session.phone);
+                app.note_seen(&session.phone, app.now(&session.book));
                 Ok(session)
             }
             None => {

@@ -112,7 +112,9 @@ fn serve(args: &ServeArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure
         }),
     };
     let journal = site.journal()?;
-    let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build();
+    // What blocks is photos being looked over and phones being noted as seen: a few threads do, and each takes memory.
+    let mut runtime = tokio::runtime::Builder::new_multi_thread();
+    let runtime = runtime.worker_threads(2).max_blocking_threads(4).enable_all().build();
     let runtime = runtime.map_err(ServeError::Runtime)?;
     let server = Server::listen(journal, args.listen, how, around)?;
     runtime.block_on(async {
@@ -165,9 +167,13 @@ fn show(pairing: &Pairing, out: &mut Out) -> Result<(), Failure> {
     if std::io::stdout().is_terminal()
         && let Ok(code) = QrCode::with_error_correction_level(&pairing.url, EcLevel::L)
     {
-        // Terminals are dark for the most part: what is set is light.
-        let drawn = code.render::<Dense1x2>().dark_color(Dense1x2::Dark).light_color(Dense1x2::Light).build();
-        drawn.lines().try_for_each(|line| out.line(line))?;
+        // Cameras want dark on light. Where no colour may be used, terminals are taken to be dark: what is set is light.
+        let (dark, light) =
+            if out.colour() { (Dense1x2::Dark, Dense1x2::Light) } else { (Dense1x2::Light, Dense1x2::Dark) };
+        for line in code.render::<Dense1x2>().dark_color(dark).light_color(light).build().lines() {
+            let line = if out.colour() { format!("\x1b[30;107m{line}\x1b[0m\n") } else { format!("{line}\n") };
+            out.raw(line.as_bytes())?;
+        }
     }
     let until = pairing.expires_at.format("%H:%M");
     out.line(format!("Pair one phone, until {until}:"))?;

@@ -198,7 +198,7 @@ impl Phones {
         self.ask(|file| file.execute("UPDATE phone SET public_key = ?2 WHERE id = ?1", [id, public_pem])).map(|_| ())
     }
 
-    /// A new pairing code, good from now on for [`CODE_LIVES`].
+    /// A new pairing code, good from now on.
     ///
     /// # Errors
     /// [`PhonesError`].
