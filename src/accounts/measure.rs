@@ -2,6 +2,7 @@
 
 use crate::building::{Subject, SubjectKind, Wall};
 use crate::day::State;
+use crate::setout::of_job::{area_between_mm2, foot_and_top_mm};
 
 /// The measures of a job, by the index of the subject.
 #[derive(Debug, Clone)]
@@ -43,7 +44,8 @@ impl Measures {
             }
             let joints = state.subjects.related(place, SubjectKind::Joint).iter().zip(&wall.joints);
             for (index, joint) in joints {
-                by_subject[*index] = Some(wall.joint_mm(joint.at_mm, start, top) / 1e3);
+                let (foot, top) = foot_and_top_mm(wall, joint.at_mm, start).unwrap_or((start, top));
+                by_subject[*index] = Some(wall.joint_mm(joint.at_mm, foot, top) / 1e3);
             }
             let unknown: Vec<&str> = wall
                 .openings
@@ -94,5 +96,6 @@ fn area_m2(wall: &Wall, length: f64, band: (f64, f64)) -> f64 {
         .filter_map(|opening| Some((opening.from_mm?, opening.to_mm?, opening.height_within(band.0, band.1))))
         .map(|(from, to, height)| overlap((from, to), (0.0, length)) * height)
         .sum();
-    ((band.1 - band.0) * length - cut).max(0.0) / 1e6
+    let whole = area_between_mm2(wall, band.0, band.1).unwrap_or((band.1 - band.0) * length);
+    (whole - cut).max(0.0) / 1e6
 }

@@ -4,7 +4,8 @@ use std::collections::BTreeMap;
 
 use super::cuts::{CutRequest, Piece};
 use super::takeoff::WallQuantities;
-use crate::building::{Job, Panel, Wall};
+use crate::building::{Corner, Job, Panel, Wall};
+use crate::setout::of_job::corner_at_mm;
 use crate::setout::panels::{self, Panels, SetOut, WallOpening};
 use crate::units::number::show;
 
@@ -101,19 +102,22 @@ pub fn quantities_of(job: &Job, wall: &Wall, walls: &[String], set_out: &SetOut,
     let (left_mm, right_mm) = (columns.first().map_or(0.0, |c| c.from_mm), columns.last().map_or(0.0, |c| c.to_mm));
     let doors_mm: f64 = opened.iter().filter(|opening| !opening.has_sill).map(OpeningExtent::width_mm).sum();
     let charged = |walls_of: &[String]| walls.iter().find(|key| walls_of.contains(key)) == Some(&wall.key);
-    let corners = job.corners.iter().filter(|corner| charged(&corner.walls)).count() as u32;
-    // The job does not say at which end a corner stands: the lower one is taken.
-    let corner_mm = height_mm(left_mm).min(height_mm(right_mm));
-    let sides = job.corners.iter().filter(|corner| !corner.dry && corner.walls.contains(&wall.key)).count();
+    let corners = || job.corners.iter().filter(|corner| charged(&corner.walls));
+    // Where bearings don't say at which end a corner stands, the higher one is taken: too long is cut, too short is no use.
+    let corner_mm = |corner: &Corner| match corner_at_mm(job, corner, wall) {
+        Some(at) => height_mm(at.clamp(left_mm, right_mm)),
+        None => height_mm(left_mm).max(height_mm(right_mm)),
+    };
+    let sides = job.corners.iter().filter(|corner| !corner.dry && corner.walls.contains(&wall.key));
     WallQuantities {
         wall: wall.key.clone(),
         boards: Vec::new(),
         area_m2: pieces.area_m2,
         crossings: pieces.pieces.iter().map(behind).sum(),
         starter_m: (right_mm - left_mm - doors_mm).max(0.0) / 1e3,
-        corners,
-        corner_m: f64::from(corners) * corner_mm / 1e3,
-        corner_side_m: sides as f64 * corner_mm / 1e3,
+        corners: corners().count() as u32,
+        corner_m: corners().map(corner_mm).sum::<f64>() / 1e3,
+        corner_side_m: sides.map(corner_mm).sum::<f64>() / 1e3,
         joints: joints.len() as u32,
         joint_m: joint_mm / 1e3,
         openings: set_out.openings.len() as u32,

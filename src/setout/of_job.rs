@@ -5,7 +5,7 @@ use super::columns::{Gap, MOST_COURSES, Run};
 use super::courses::{Building, Opening, Wall};
 use super::outline::Outline;
 use super::panels::{Gaps, SetOut, WallOpening, columns_between};
-use crate::building::{Job, Opening as JobOpening, Panel, Wall as JobWall};
+use crate::building::{Corner, CornerKind, Job, Opening as JobOpening, Panel, Wall as JobWall};
 
 /// Board ends of lapped boards stand on studs: apart by this much they stand on different ones, and never in line.
 const NEVER_IN_LINE_MM: f64 = 1.0;
@@ -56,6 +56,34 @@ fn top_of(wall: &JobWall) -> Result<Outline, JobError> {
 /// The lower outline of a wall, where it has one.
 fn base_of(wall: &JobWall) -> Option<Outline> {
     (!wall.base.is_empty()).then(|| Outline { points: wall.base.clone() })
+}
+
+/// Where the cladding of a wall begins and ends at a place, mm over the datum: not below its lowest course line. The whole
+/// height, where the place is not known; nothing, where the height is not.
+pub fn foot_and_top_mm(wall: &JobWall, along_mm: Option<f64>, lowest_mm: f64) -> Option<(f64, f64)> {
+    let top = top_of(wall).ok()?;
+    let Some(at) = along_mm else { return Some((lowest_mm, top.highest_mm())) };
+    let foot = base_of(wall).map_or(lowest_mm, |base| base.height_mm(at).max(lowest_mm));
+    Some((foot, top.height_mm(at)))
+}
+
+/// How much of a wall lies between two levels, its openings not taken off, mm²; nothing, where it has no length or height.
+pub fn area_between_mm2(wall: &JobWall, low_mm: f64, high_mm: f64) -> Option<f64> {
+    let length = wall.length_mm?;
+    let within = |outline: &Outline| outline.area_below_mm2(high_mm, length) - outline.area_below_mm2(low_mm, length);
+    Some(within(&top_of(wall).ok()?) - base_of(wall).as_ref().map_or(0.0, within))
+}
+
+/// At which place along a wall a corner of it stands, by the bearings of the two walls: seen from outside, the wall that
+/// faces further round clockwise stands at the left end, at an internal corner at the right one.
+pub fn corner_at_mm(job: &Job, corner: &Corner, wall: &JobWall) -> Option<f64> {
+    let other = corner.walls.iter().filter(|key| **key != wall.key).find_map(|key| job.wall(key))?;
+    let turn = (other.bearing_deg? - wall.bearing_deg?).rem_euclid(360.0);
+    if turn == 0.0 || turn == 180.0 {
+        return None;
+    }
+    let left = (turn < 180.0) != (corner.kind == CornerKind::Internal);
+    if left { Some(0.0) } else { wall.length_mm }
 }
 
 fn gaps_of(panel: &Panel) -> Gaps {

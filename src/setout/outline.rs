@@ -43,6 +43,28 @@ impl Outline {
         let level = || self.points.first().map(|point| point[1]);
         here.reduce(f64::min).or_else(beyond).or_else(level).unwrap_or_default()
     }
+
+    /// The area under it and under a level, between the wall's two ends and over the datum, mm².
+    pub fn area_below_mm2(&self, level_mm: f64, length_mm: f64) -> f64 {
+        let inner = self.points.iter().map(|[along, _]| *along).filter(|along| *along > 0.0 && *along < length_mm);
+        let mut places: Vec<f64> = inner.chain([0.0, length_mm]).collect();
+        places.sort_by(f64::total_cmp);
+        let leg = |pair: &[f64]| {
+            let width = pair[1] - pair[0];
+            // Between two points it is straight; at a step its own end is not that of the next leg.
+            let [near, far] = [0.25, 0.75].map(|part| self.height_mm(pair[0] + part * width));
+            let (from, to) = (near - (far - near) / 2.0, far + (far - near) / 2.0);
+            let (low, high) = (from.min(to), from.max(to));
+            let above = (high - level_mm).max(0.0);
+            let cut = if low >= level_mm {
+                (low + high) / 2.0 - level_mm
+            } else {
+                above * above / (2.0 * (high - low)).max(f64::MIN_POSITIVE)
+            };
+            width * ((low + high) / 2.0 - cut)
+        };
+        places.windows(2).map(leg).sum()
+    }
 }
 
 /// Why an outline can't be taken. Points are counted from 1.

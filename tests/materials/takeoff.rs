@@ -121,18 +121,19 @@ fn the_job_is_taken_off_by_its_geometry_and_its_sequence() {
         let lines = told["lines"].as_array().unwrap();
         lines.iter().find(|line| line["item"] == item).unwrap_or_else(|| panic!("{item}: {told}")).clone()
     };
-    // South: 9600 long, no openings, courses from 13 to 5400, joints at 2400, 4800 and 7200, studs each 600.
+    // South: 9600 long, no openings, courses from 13 to 5400, joints at 2400, 4800 and 7200, studs each 600; from 6000 to the
+    // east end, where SE stands, its base is 300 up.
     assert_eq!(line("boards 2400 mm")["order"], 36);
     assert_eq!((&line("starter")["needed"], &line("starter")["order"]), (&9.6.into(), &4.into()));
     // 9 courses over 17 studs, 3 of them at joints, where both pieces are clipped.
     assert_eq!(line("clips")["needed"], 180.0);
     assert_eq!(line("clip fixings")["needed"], 360.0);
-    // 3 joints, and SE and SW, each 5387 high.
-    assert_eq!(line("joint backers")["needed"], 16.161);
-    assert_eq!(line("corner pieces")["needed"], 10.774);
-    // Sealed too: this wall's side of SE; SW is left dry. 21.548 m, 10 mm wide and so 6 mm deep (C9): 60 ml a metre.
-    assert_eq!(line("primer")["needed"], 21.548);
-    assert_eq!(line("sealant")["needed"], 1292.88);
+    // Two joints and SW 5387 high, one joint and SE 5100.
+    assert_eq!(line("joint backers")["needed"], 15.874);
+    assert_eq!(line("corner pieces")["needed"], 10.487);
+    // Sealed too: this wall's side of SE; SW is left dry. 20.974 m, 10 mm wide and so 6 mm deep (C9): 60 ml a metre.
+    assert_eq!(line("primer")["needed"], 20.974);
+    assert_eq!(line("sealant")["needed"], 1258.44);
     assert_eq!(line("sealant")["order"], 5);
     assert!(line("clips")["basis"].as_str().unwrap().contains("the panel maker's spacing comes first"));
     let csv = std::fs::read_to_string(bench.path("order.csv")).unwrap();

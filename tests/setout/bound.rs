@@ -106,22 +106,22 @@ fn changed(from: &str, to: &str) -> Bench {
     bench
 }
 
-/// The east wall as the job file begins it.
-const EAST: &str = "name = \"East\"\nlength_mm = 7200\nheight_mm = 5400\n";
+/// The west wall as the job file begins it.
+const WEST: &str = "name = \"West, to the sea\"\nlength_mm = 7200\nheight_mm = 5400\n";
 
 #[test]
 fn a_job_has_gables_bases_ends_and_gaps_of_its_own() {
-    let gable = "name = \"East\"\nlength_mm = 7200\ntop = [[0, 5400], [3600, 7200], [7200, 5400]]\n\
+    let gable = "name = \"West\"\nlength_mm = 7200\ntop = [[0, 5400], [3600, 7200], [7200, 5400]]\n\
                  base = [[0, 0], [3000, 0], [3000, 400], [7200, 400]]\nends = {left_mm = 35, right_mm = 35}\n";
-    let bench = changed(EAST, gable);
+    let bench = changed(WEST, gable);
     bench.run(["--db", "site.db", "job", "add", "job.toml"]).exits(0);
-    let rod = run(&bench, "calc courses --lowest 29 --highest 29 --overhang 16 --wall E").exits(0).json();
+    let rod = run(&bench, "calc courses --lowest 29 --highest 29 --overhang 16 --wall W").exits(0).json();
     assert_eq!(rod["walls"].as_array().unwrap().len(), 1);
     // The peak ends at 7200 − 5: 13 + 11 · 600 = 6613 and 582 over it. The step leaves 613 − 400.
     assert_eq!(rod["walls"][0]["courses_mm"].as_array().unwrap().len(), 12);
     assert_eq!(rod["smallest_by"]["what"], "base");
     run(&bench, "calc courses --lowest 29 --highest 29 --overhang 16 --keep").exits(0);
-    let cut = run(&bench, "calc panels --wall E").exits(0).json();
+    let cut = run(&bench, "calc panels --wall W").exits(0).json();
     assert_eq!(cut["pieces"][0]["outline_mm"][0], serde_json::json!([35.0, 13.0]), "the corner takes 35 mm");
     let top = cut["pieces"].as_array().unwrap().last().unwrap();
     assert_eq!((&top["course"], &top["angles_deg"][0]), (&serde_json::json!(12), &serde_json::json!(26.565051)));
@@ -134,10 +134,10 @@ fn outlines_and_laps_of_a_job_that_are_wrong_are_named() {
         let bench = changed(from, to);
         bench.run(["--db", "site.db", "job", "add", "job.toml"]).exits(2).stderr
     };
-    let top = |points: &str| error(EAST, &EAST.replace("height_mm = 5400", &format!("top = {points}")));
+    let top = |points: &str| error(WEST, &WEST.replace("height_mm = 5400", &format!("top = {points}")));
     assert!(top("[[0, 5400], [3600, 7200], [3500, 5400]]").contains("'top' must run from left to right"));
     assert!(top("[[0, 5400], [0, 7200], [0, 6000], [7200, 5400]]").contains("three points at one place"));
-    assert!(error(EAST, &format!("{EAST}top = [[0, 1], [1, 1]]\n")).contains("not both"));
+    assert!(error(WEST, &format!("{WEST}top = [[0, 1], [1, 1]]\n")).contains("not both"));
     assert!(
         error("cover_mm = 600\n", "cover_mm = 600\nlap_mm = 600\n").contains("must be less than the cover, 600 mm")
     );

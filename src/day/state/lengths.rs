@@ -4,6 +4,7 @@ use super::state::State;
 use crate::building::Subject;
 use crate::day::facts::Kept;
 use crate::setout::courses::Courses;
+use crate::setout::of_job::{corner_at_mm, foot_and_top_mm};
 
 impl State {
     /// Where the cladding begins, mm over the datum: by the storey rod, where one is kept.
@@ -21,22 +22,27 @@ impl State {
             Subject::Joint { wall, number } => {
                 let wall = job.wall(wall)?;
                 let at = wall.joints.get((*number as usize).checked_sub(1)?)?.at_mm;
-                wall.joint_mm(at, self.foot_mm(subject), wall.height_mm?)
+                let (foot, top) = foot_and_top_mm(wall, at, self.foot_mm(subject))?;
+                wall.joint_mm(at, foot, top)
             }
             Subject::Opening { wall, key } => {
-                let opening = job.wall(wall)?.openings.iter().find(|opening| opening.key == *key)?;
-                let foot = opening.sill_mm.unwrap_or(0.0).max(self.foot_mm(subject));
+                let wall = job.wall(wall)?;
+                let opening = wall.openings.iter().find(|opening| opening.key == *key)?;
+                let middle = opening.from_mm.zip(opening.to_mm).map(|(from, to)| (from + to) / 2.0);
+                let (lowest, _) = foot_and_top_mm(wall, middle, self.foot_mm(subject))?;
+                let foot = opening.sill_mm.unwrap_or(0.0).max(lowest);
                 let sill = match opening.sill_mm {
-                    Some(sill) if sill > self.foot_mm(subject) => opening.to_mm? - opening.from_mm?,
+                    Some(sill) if sill > lowest => opening.to_mm? - opening.from_mm?,
                     _ => 0.0,
                 };
                 2.0 * (opening.head_mm? - foot) + sill
             }
-            Subject::Corner(_) => {
-                let walls = self.subjects.walls_of(subject);
-                let heights = walls.iter().map(|wall| {
-                    let key = self.subjects.get(*wall).to_string();
-                    Some(job.wall(&key)?.height_mm? - self.foot_mm(*wall))
+            Subject::Corner(key) => {
+                let corner = job.corners.iter().find(|corner| corner.key == *key)?;
+                let heights = self.subjects.walls_of(subject).iter().map(|place| {
+                    let wall = job.wall(&self.subjects.get(*place).to_string())?;
+                    let (foot, top) = foot_and_top_mm(wall, corner_at_mm(job, corner, wall), self.foot_mm(*place))?;
+                    Some(top - foot)
                 });
                 heights.sum::<Option<f64>>()?
             }

@@ -1,7 +1,7 @@
 //! How much of a product one subject takes, as far as the job's geometry says.
 //!
-//! Panels: a column of a course takes one, unless an opening takes the whole of it; what is cut off one and used elsewhere counts
-//! only where it is recorded. Sealant: C9, at the width of the job's joints or gaps. Primer: by the metre of joint. Packs and waste
+//! Panels: by the kept cut plan, a board with the first course that a piece of it goes into. Without one a column of a course
+//! takes one, unless an opening takes the whole of it; what is cut off it and used elsewhere counts only where it is recorded. Sealant: C9, at the width of the job's joints or gaps. Primer: by the metre of joint. Packs and waste
 //! are the allowances', as for the take-off.
 
 use std::borrow::Cow;
@@ -10,6 +10,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::state::State;
 use crate::building::Subject;
 use crate::materials::allowances::{Allowance, Measure};
+use crate::materials::cuts::WallCuts;
 use crate::materials::product::{Amount, known};
 use crate::sealing::sealant::section_mm2;
 use crate::sequence::usual_allowances;
@@ -94,7 +95,23 @@ impl State {
 
 /// The panels of each course of a wall: by the plans that are kept, or else by the job's own joints.
 fn panels_by_course(state: &State, wall: usize) -> Option<Vec<u32>> {
-    planned(state, wall).or_else(|| drawn(state, wall))
+    cut(state, wall).or_else(|| planned(state, wall)).or_else(|| drawn(state, wall))
+}
+
+/// By the cut plan of the wall or of the whole job: what `calc cuts` and `calc takeoff` say, course by course.
+fn cut(state: &State, wall: usize) -> Option<Vec<u32>> {
+    let key = state.subjects.get(wall).to_string();
+    let mut courses = vec![0; state.job.wall(&key)?.courses as usize];
+    for pattern in &state.kept::<WallCuts>(wall)?.plan.patterns {
+        let places = pattern.pieces.iter().map(|piece| state.subjects.index(piece.label.split('-').next()?));
+        let first = places.collect::<Option<Vec<usize>>>()?.into_iter().min()?;
+        if let Subject::Course { number, .. } = state.subjects.get(first)
+            && state.subjects.walls_of(first) == [wall]
+        {
+            *courses.get_mut(*number as usize - 1)? += pattern.times;
+        }
+    }
+    Some(courses)
 }
 
 fn planned(state: &State, wall: usize) -> Option<Vec<u32>> {
