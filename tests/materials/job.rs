@@ -80,8 +80,8 @@ fn the_whole_job_is_kept_once_and_several_walls_each() {
 #[test]
 fn the_job_says_how_its_boards_are_bought_and_the_command_line_has_the_last_word() {
     let more =
-        "gap_mm = 10\nstock_mm = [3000, 3600]\nkerf_mm = 3\nbundle = 10\nleast_offcut_mm = 500\nsquare_end_mm = 8";
-    let bench = site(|text| text.replace("gap_mm = 10", more));
+        "\ngap_mm = 10\nstock_mm = [3000, 3600]\nkerf_mm = 3\nbundle = 10\nleast_offcut_mm = 500\nsquare_end_mm = 8";
+    let bench = site(|text| text.replace("\ngap_mm = 10", more));
     set_out(&bench);
     let told = run(&bench, "calc cuts --wall N").exits(0).json();
     let saw = Saw { stock_mm: vec![3000, 3600], kerf_mm: 3.0, square_mm: 8.0, offcut_mm: 500.0 };
@@ -127,7 +127,7 @@ fn what_the_job_does_not_say_is_named() {
     assert!(said.contains("the job file has no [panel] table"), "{said}");
     let bench = Bench::at("2026-03-03T08:00:00+13:00");
     let read = std::fs::read_to_string(root().join("demo-db/job.toml")).unwrap();
-    bench.file("job.toml", &read.replace("gap_mm = 10", "gap_mm = 10\nstock_mm = [2400.5]"));
+    bench.file("job.toml", &read.replace("\ngap_mm = 10", "\ngap_mm = 10\nstock_mm = [2400.5]"));
     let said = run(&bench, "job add job.toml").exits(2).stderr;
     assert!(said.contains("'stock_mm' must be a whole number, not 2400.5"), "{said}");
 }

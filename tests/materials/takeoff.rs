@@ -147,7 +147,7 @@ fn the_job_is_taken_off_by_its_geometry_and_its_sequence() {
 
 #[test]
 fn kept_plans_are_what_is_counted_and_bundles_are_the_jobs() {
-    let bench = site(|text| text.replace("gap_mm = 10", "gap_mm = 10\nbundle = 8"));
+    let bench = site(|text| text.replace("\ngap_mm = 10", "\ngap_mm = 10\nbundle = 8"));
     set_out(&bench);
     run(&bench, "calc packing north-frame.csv --wall N --keep").exits(0);
     let planned = run(&bench, "calc cuts --wall N --keep").exits(0).json();
