@@ -169,7 +169,14 @@
         } catch (error) {
             if (!(error instanceof TypeError)) throw error;
             one.fields.push(["happened_at", new Date(one.at).toISOString()]);
-            await kept("waiting", "readwrite", store => store.add(one));
+            try {
+                await kept("waiting", "readwrite", store => store.add(one));
+            } catch {
+                const why = make("p", "Not recorded: the laptop is out of reach, and this phone has no room to keep it.", { className: "flag" });
+                why.setAttribute("role", "alert");
+                form.append(why);
+                return lost();
+            }
             // It is not to be sent twice.
             const waits = make("p", "This waits on the phone.", { className: "box" });
             waits.dataset.waits = "";

@@ -10,7 +10,7 @@ use super::view::View;
 use crate::building::SubjectKind;
 use crate::day::{
     Book, Choice, answer_from_text, counts_from_its_beginning, judge, judged_words, limit_line, offer_words, on_words,
-    planned_ask,
+    planned_ask, the,
 };
 use crate::plain::visible;
 use crate::sequence::{Ask, AskKind};
@@ -58,7 +58,7 @@ pub fn step(book: &Book, index: usize, subjects: &[usize], context: &PageContext
         section aria-labelledby="also" {
             h2 id="also" { "Also, of this step" }
             details { summary { "Photo" } (photo(&view, &on, Some(&step.key))) }
-            p { a href=(view.link(&format!("/on/{}", state.subjects.get(first)), &[])) { "All of " (state.subjects.get(first)) } }
+            p { a href=(view.link(&format!("/on/{}", state.subjects.get(first)), &[])) { "All of " (the(&state.subjects.get(first).to_string())) } }
         }
     };
     page(&view, &format!("{}{}", step.title, on_words(&state.subjects, subjects)), None, &main)
