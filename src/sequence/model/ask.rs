@@ -27,7 +27,7 @@ pub struct Ask {
     pub usual: Option<f64>,
     /// The planned value that it is held against; asked only where such a plan is kept.
     pub planned: Option<Planned>,
-    /// That value, where the ask is put for a subject that has one: see [`Step::asks_with`].
+    /// That value, where the ask is put for a subject that has one: see [`Step::asks_with`](crate::sequence::Step::asks_with).
     pub planned_value: Option<f64>,
     /// How far from the planned value it may lie, in the ask's unit.
     pub within: f64,
