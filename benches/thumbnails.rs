@@ -12,7 +12,7 @@
 
 use std::path::{Path, PathBuf};
 
-use cladlog::photos::{each, room_for_file, small};
+use cladlog::photos::{SMALL_PX, each, room_for_file, small};
 
 fn main() {
     // Cargo adds `--bench`.
@@ -35,7 +35,7 @@ fn main() {
 fn thumbnail(file: &Path, out: &Path) -> bool {
     let _share = room_for_file(std::fs::metadata(file).expect("the photo is there").len());
     let bytes = std::fs::read(file).expect("the photo can be read");
-    let Some(small) = small(&bytes).expect("its picture can be read") else { return false };
+    let Some(small) = small(&bytes, SMALL_PX).expect("its picture can be read") else { return false };
     let name = file.file_name().expect("a file has a name");
     std::fs::write(out.join(name), small.jpeg).expect("the small picture can be written");
     true

@@ -54,7 +54,7 @@ pub fn sealing(data: &[u8]) {
 /// A photo: what the camera wrote, and a copy without the place.
 pub fn photo(data: &[u8]) {
     if cladlog::photos::look(data, chrono_tz::Pacific::Auckland).is_ok() {
-        let _ = cladlog::photos::small(data);
+        let _ = cladlog::photos::small(data, cladlog::photos::SMALL_PX);
     }
     if let Some(copy) = cladlog::photos::stripped(data) {
         assert_eq!(cladlog::photos::camera(&copy).place, None);

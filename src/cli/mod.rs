@@ -13,6 +13,7 @@ mod input;
 mod job_files;
 mod options;
 mod out;
+mod passphrase;
 mod photos;
 mod prompts;
 mod run;

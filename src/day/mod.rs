@@ -19,9 +19,9 @@ mod views;
 
 pub use book::{Book, Change};
 pub use facts::{
-    Adoption, Day, Defect, DefectState, Delivery, Done, Effect, ExtraWork, Fact, ForecastInForce, HoldState,
+    Adoption, Day, Defect, DefectState, Delivery, Done, Effect, ExtraWork, Fact, ForecastInForce, Grade, HoldState,
     HoldStatus, Inputs, JointRow, Judged, Kept, KeptSum, LeftRow, PLAN, Plan, Reading, SealPlan, Stock, Stoppage,
-    Taken, Thing, Timetable, plain_label, same_label,
+    Taken, Thing, Timetable, noted, plain_label, same_label,
 };
 pub use replay::{ReplayError, replay};
 pub use requests::{

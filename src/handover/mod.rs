@@ -25,10 +25,10 @@ pub use files::{
     Attached, AttachedError, Contents, Failed, FileLine, MOST_BYTES, Manifest, ManifestError, ZipError, ZipPlace,
     attached, attached_csv, attached_list, is_pdf, is_zip, most_in_memory, open_zip, unzip, zip_into,
 };
-pub use gather::{NoOriginals, Originals, confirmations, missing};
+pub use gather::{NoOriginals, Originals, confirmations, grade_defects, graded_holds, missing};
 pub use model::paths::{ATTACHED, ATTACHED_LIST, MANIFEST, RECORD};
 pub use model::{
-    Acknowledged, Ahead, Album, Blob, Confirmation, Document, Edition, Evening, Grade, HoldOfDay, JointRun, Materials,
+    Acknowledged, Ahead, Album, Blob, Confirmation, Document, Edition, Evening, HoldOfDay, JointRun, Materials,
     Measured, Missing, NearestReading, Outcome, Paper, Part, Photo, PhotoState, Picture, PlanOfDay, Reader,
     Reservation, Step, StepOfDay, Trace, Weather, WindowRun, Worked,
 };

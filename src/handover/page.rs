@@ -73,6 +73,8 @@ pub struct Table {
 pub struct Figure {
     /// Path of its small picture in the pack; empty where there is none.
     pub picture: String,
+    /// Path of its large picture in the pack; empty where there is none.
+    pub large: String,
     /// Path of the photo itself in the pack; empty where it is not in it.
     pub photo: String,
     /// Its caption, which also describes it to those who can't see it.
@@ -99,12 +101,12 @@ pub struct Drawing {
 pub struct Pictures {
     /// Drawings.
     pub drawings: Vec<Drawing>,
-    /// Small pictures of photos (JPEG) by their path.
+    /// Small and large pictures of photos (JPEG) by their path.
     pub small: BTreeMap<String, Arc<[u8]>>,
 }
 
 impl Pictures {
-    /// Drawings, and the small pictures among some files.
+    /// Drawings, and the small and large pictures among some files.
     pub fn of(drawings: Vec<Drawing>, photos: &[(String, Blob)]) -> Self {
         let small = photos.iter().filter_map(|(path, blob)| match blob {
             Blob::Memory(bytes) => Some((path.clone(), Arc::clone(bytes))),

@@ -2,13 +2,14 @@
 //!
 //! The record can't be changed, and it names people: so the copy goes without it, and can't be verified.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use serde_json::Value;
 
-use super::model::{Album, Blob, Document};
+use super::gather::Originals;
+use super::model::{Album, Blob, Document, PhotoState};
 use super::pack::{PackError, Pages};
-use crate::day::{Book, ReplayError};
+use crate::day::{Book, PhotoUse, ReplayError, photos};
 use crate::moment::Moment;
 use crate::record::{Body, Entry};
 
@@ -49,23 +50,38 @@ pub struct ReadingCopy {
     pub rehearsal: bool,
     /// How many names are withheld.
     pub withheld: usize,
-    /// Every file with its path: pages, tables and drawings; no record and no manifest.
+    /// Every file with its path: pages, tables, drawings and photos; no record and no manifest.
     pub files: Vec<(String, Blob)>,
 }
 
 impl Withheld {
-    /// The pages, tables and drawings of the pack without the names.
+    /// The pages, tables, drawings and photos of the pack without the names. Of the photos copies without places; those are
+    /// left out that name somebody in their file name or note. Who can be seen in one is not known.
     ///
     /// # Errors
     /// [`WithheldError`].
-    pub fn copy(&self, book: &Book, made_at: Moment) -> Result<ReadingCopy, WithheldError> {
-        let (book, album) = (self.book(book)?, Album::default());
+    pub fn copy(&self, book: &Book, made_at: Moment, from: &dyn Originals) -> Result<ReadingCopy, WithheldError> {
+        let named: BTreeSet<String> =
+            photos(book).into_iter().filter(|photo| self.names(photo)).map(|it| it.sha256).collect();
+        let book = self.book(book)?;
+        // Without what cameras write into photos: places, and at times the name of whoever took them.
+        let mut album = Album::of(&book, from, true, &mut |_, _| ());
+        for (_, picture) in album.pictures.iter_mut().filter(|(sha256, _)| named.contains(*sha256)) {
+            (picture.state, picture.file, picture.small, picture.large) = (PhotoState::LeftOut, None, None, None);
+            picture.why_no_small = Some("left out: a withheld name stands in its file name or its note".to_owned());
+        }
         let mut document = Document::of(&book, made_at, &album, None);
         document.withheld = self.len();
-        let mut files = Pages::of(&document, &[]).files(&mut |_, _, _| ())?;
+        let mut files = Pages::of(&document, &album.files()).files(&mut |_, _, _| ())?;
+        files.extend(album.files());
         files.sort_by(|a, b| a.0.cmp(&b.0));
         let (complete, rehearsal) = (document.is_complete(), document.is_rehearsal());
         Ok(ReadingCopy { complete, rehearsal, withheld: document.withheld, files })
+    }
+
+    /// Whether one of the names stands in what was recorded of a photo.
+    fn names(&self, photo: &PhotoUse) -> bool {
+        [Some(&photo.file), photo.note.as_ref()].into_iter().flatten().any(|text| self.without(text) != *text)
     }
 
     /// Withholds these names; the people of the job all together where none is given.

@@ -5,7 +5,10 @@
 
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
+use ed25519_dalek::pkcs8::KeypairBytes;
 use ed25519_dalek::{Signature, Signer as _, SigningKey, VerifyingKey};
+
+use pkcs8::{DecodePrivateKey as _, EncodePrivateKey as _, LineEnding};
 
 use crate::digest::sha256_hex;
 
@@ -34,6 +37,24 @@ impl Signer {
     /// The key of a seed.
     pub fn from_seed(seed: &[u8; 32]) -> Self {
         Self(SigningKey::from_bytes(seed))
+    }
+
+    /// The key in a PEM file (PKCS #8, RFC 5958), which a passphrase opens where it is encrypted; nothing where that is no
+    /// Ed25519 key, or not its passphrase.
+    pub fn from_pkcs8(pem: &str, passphrase: Option<&str>) -> Option<Self> {
+        let key = match passphrase {
+            None => KeypairBytes::from_pkcs8_pem(pem),
+            Some(passphrase) => KeypairBytes::from_pkcs8_encrypted_pem(pem, passphrase),
+        };
+        SigningKey::try_from(key.ok()?).ok().map(Self)
+    }
+
+    /// The key under a passphrase: PEM, PKCS #8, scrypt and AES-256 (RFC 8018, RFC 7914), which OpenSSL reads too. Nothing
+    /// where the system has no random numbers.
+    pub fn to_pkcs8(&self, passphrase: &str) -> Option<String> {
+        // Without the public key beside it: older programs read no other form.
+        let key = KeypairBytes { secret_key: self.0.to_bytes(), public_key: None };
+        key.to_pkcs8_encrypted_pem(passphrase, LineEnding::LF).ok().map(|pem| pem.to_string())
     }
 
     /// The key that signs rehearsals.

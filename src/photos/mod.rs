@@ -18,5 +18,5 @@ pub use facts::{PhotoFacts, look};
 pub use format::{MOST_BYTES, MOST_PIXELS, PhotoError, PhotoSort};
 pub use kept::{Kept, KeptError};
 pub use room::{MOST_PICTURE_MEMORY, Room, Share, each, room_for_file};
-pub use small::{SMALL_PX, Small, alike, small};
+pub use small::{LARGE_PX, SMALL_PX, Small, alike, small};
 pub use strip::stripped;

@@ -17,12 +17,11 @@ use super::scaled::{self, Scaled};
 /// The longer side of a small picture, pixels.
 pub const SMALL_PX: u32 = 400;
 
+/// The longer side of a picture that is printed large, pixels: enough to tell a lap by.
+pub const LARGE_PX: u32 = 1600;
+
 /// JPEG quality of a small picture, 1 to 100.
 const QUALITY: u8 = 78;
-
-/// A JPEG is read down to a longer side of at least this, pixels: what is left to the last step is at least a halving,
-/// so that the coarse sums of the blocks are not seen.
-const READ_PX: u16 = 2 * SMALL_PX as u16;
 
 /// The farthest apart that two readings of one picture may be in any cell, in steps of 255 per colour on average.
 /// Decoders differ by rounding, under 1, ways of making a picture smaller by up to 3; another picture differs by tens.
@@ -31,7 +30,7 @@ const ALIKE: f64 = 6.0;
 /// Pixels along the side of a cell that is compared; a few more where the picture does not come out even.
 const CELL_PX: u32 = 16;
 
-/// A small picture.
+/// A photo, made smaller.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Small {
     /// As JPEG.
@@ -42,15 +41,16 @@ pub struct Small {
     pub height_px: u32,
 }
 
-/// Makes the small picture of a photo; `None` for HEIC, whose picture is not read.
+/// Makes a picture of a photo whose longer side has so many pixels, or as many as there are; `None` for HEIC, whose picture
+/// is not read.
 ///
 /// # Errors
 /// Why the picture can't be read, in words.
-pub fn small(bytes: &[u8]) -> Result<Option<Small>, String> {
+pub fn small(bytes: &[u8], longer_px: u32) -> Result<Option<Small>, String> {
     let mut picture = match PhotoSort::of(bytes) {
-        Some(PhotoSort::Jpeg) => scaled_jpeg(bytes)?,
-        Some(PhotoSort::Png) => whole(image::ImageFormat::Png, bytes)?,
-        Some(PhotoSort::Webp) => whole(image::ImageFormat::WebP, bytes)?,
+        Some(PhotoSort::Jpeg) => scaled_jpeg(bytes, longer_px)?,
+        Some(PhotoSort::Png) => whole(image::ImageFormat::Png, bytes, longer_px)?,
+        Some(PhotoSort::Webp) => whole(image::ImageFormat::WebP, bytes, longer_px)?,
         Some(PhotoSort::Heic) => return Ok(None),
         None => return Err(PhotoError::NoPhoto.to_string()),
     };
@@ -62,22 +62,24 @@ pub fn small(bytes: &[u8]) -> Result<Option<Small>, String> {
 }
 
 /// The small picture of a JPEG: read at a fraction of its size where its way of coding allows.
-fn scaled_jpeg(bytes: &[u8]) -> Result<DynamicImage, String> {
+fn scaled_jpeg(bytes: &[u8], longer_px: u32) -> Result<DynamicImage, String> {
     let Some(coded) = coded(bytes) else { return Err("it does not say how large its picture is".to_owned()) };
-    let share = room(coded.size, scaled::memory(&coded, u32::from(READ_PX)))?;
-    match scaled::read(bytes, &coded, READ_PX)? {
-        Scaled::Read(read) if read.width() == coded.size.width_px => Ok(shrunk(read)),
+    // What is left to the last step is at least a halving, so that the coarse sums of the blocks are not seen.
+    let read_px = 2 * longer_px;
+    let share = room(coded.size, scaled::memory(&coded, read_px))?;
+    match scaled::read(bytes, &coded, u16::try_from(read_px).unwrap_or(u16::MAX))? {
+        Scaled::Read(read) if read.width() == coded.size.width_px => Ok(shrunk(read, longer_px)),
         // Its weights are a polynomial: no sine whose last digit may differ from machine to machine.
-        Scaled::Read(read) => Ok(read.resize(SMALL_PX, SMALL_PX, FilterType::CatmullRom)),
+        Scaled::Read(read) => Ok(read.resize(longer_px, longer_px, FilterType::CatmullRom)),
         Scaled::Otherwise => {
             drop(share);
-            whole(image::ImageFormat::Jpeg, bytes)
+            whole(image::ImageFormat::Jpeg, bytes, longer_px)
         }
     }
 }
 
 /// The small picture of one that is read whole.
-fn whole(format: image::ImageFormat, bytes: &[u8]) -> Result<DynamicImage, String> {
+fn whole(format: image::ImageFormat, bytes: &[u8], longer_px: u32) -> Result<DynamicImage, String> {
     let mut reader = ImageReader::with_format(Cursor::new(bytes), format);
     let mut limits = Limits::default();
     limits.max_alloc = Some(MOST_PICTURE_MEMORY);
@@ -92,13 +94,13 @@ fn whole(format: image::ImageFormat, bytes: &[u8]) -> Result<DynamicImage, Strin
         _ => 3,
     };
     let _share = room(Size { width_px, height_px }, decoder.total_bytes().saturating_mul(times))?;
-    DynamicImage::from_decoder(decoder).map(shrunk).map_err(|error| error.to_string())
+    DynamicImage::from_decoder(decoder).map(|read| shrunk(read, longer_px)).map_err(|error| error.to_string())
 }
 
 /// A picture that was read whole, made small: a small one stays as it is.
-fn shrunk(picture: DynamicImage) -> DynamicImage {
-    let is_large = picture.width().max(picture.height()) > SMALL_PX;
-    if is_large { picture.thumbnail(SMALL_PX, SMALL_PX) } else { picture }
+fn shrunk(picture: DynamicImage, longer_px: u32) -> DynamicImage {
+    let is_large = picture.width().max(picture.height()) > longer_px;
+    if is_large { picture.thumbnail(longer_px, longer_px) } else { picture }
 }
 
 /// Waits for room in memory for a picture.
@@ -122,7 +124,7 @@ pub fn alike(jpeg: &[u8], wanted: &Small) -> bool {
     let read = |jpeg: &[u8]| {
         let mut reader = ImageReader::with_format(Cursor::new(jpeg), image::ImageFormat::Jpeg);
         let mut limits = Limits::default();
-        (limits.max_image_width, limits.max_image_height) = (Some(SMALL_PX), Some(SMALL_PX));
+        (limits.max_image_width, limits.max_image_height) = (Some(LARGE_PX), Some(LARGE_PX));
         reader.limits(limits);
         reader.decode().map(|picture| picture.to_rgb8())
     };

@@ -118,6 +118,6 @@ fn the_photos_kept_in_demo_db_are_small_and_say_when_they_were_taken() {
         let (kept_facts, facts) = (look(&kept, chrono_tz::Tz::UTC).unwrap(), look(&drawn, chrono_tz::Tz::UTC).unwrap());
         assert_eq!(kept_facts.taken_at, facts.taken_at, "{name}");
         assert_eq!(facts.taken_at.is_some(), facts.format == PhotoSort::Jpeg);
-        assert!(small(&kept).unwrap().is_some());
+        assert!(small(&kept, cladlog::photos::SMALL_PX).unwrap().is_some());
     }
 }

@@ -4,7 +4,9 @@ use std::sync::atomic::{AtomicU64, Ordering};
 
 use chrono_tz::Pacific::Auckland;
 use chrono_tz::Tz;
-use cladlog::photos::{Direction, PhotoError, PhotoSort, Place, Room, alike, camera, each, look, small, stripped};
+use cladlog::photos::{
+    Direction, LARGE_PX, PhotoError, PhotoSort, Place, Room, SMALL_PX, alike, camera, each, look, small, stripped,
+};
 use image::{ImageFormat, Rgb, RgbImage};
 use proptest::prelude::*;
 
@@ -42,7 +44,7 @@ fn a_photo_is_known_by_what_is_in_it() {
     }
     let facts = look(&heic(), Tz::UTC).unwrap();
     assert_eq!((facts.format, facts.width_px), (PhotoSort::Heic, None));
-    assert_eq!(small(&heic()), Ok(None), "the picture of HEIC is not read");
+    assert_eq!(small(&heic(), SMALL_PX), Ok(None), "the picture of HEIC is not read");
     assert_eq!(look(b"", Tz::UTC), Err(PhotoError::Empty));
     let no_photo = "is not a photo; use JPEG, PNG, WebP or HEIC";
     assert_eq!(look(b"a text file called wall.jpg", Tz::UTC).unwrap_err().to_string(), no_photo);
@@ -103,18 +105,18 @@ fn the_camera_tells_when_where_and_which_way() {
 #[test]
 fn a_small_picture_is_turned_as_the_camera_was_held() {
     let wide = RgbImage::from_fn(1200, 800, |x, _| if x < 600 { Rgb([200, 0, 0]) } else { Rgb([0, 0, 200]) });
-    let upright = small(&jpeg(&wide, 80, None)).unwrap().unwrap();
+    let upright = small(&jpeg(&wide, 80, None), SMALL_PX).unwrap().unwrap();
     assert_eq!((upright.width_px, upright.height_px), (400, 267));
-    let turned = small(&jpeg(&wide, 80, Some(&notes()))).unwrap().unwrap();
+    let turned = small(&jpeg(&wide, 80, Some(&notes())), SMALL_PX).unwrap().unwrap();
     assert_eq!((turned.width_px, turned.height_px), (267, 400));
     // Turned by a quarter to the right, what was left is up.
     let seen = image::load_from_memory(&turned.jpeg).unwrap().to_rgb8();
     assert!(seen.get_pixel(133, 20)[0] > 150 && seen.get_pixel(133, 380)[2] > 150);
     // Another quality stands for another machine's rounding.
-    let again = small(&jpeg(&wide, 95, Some(&notes()))).unwrap().unwrap();
+    let again = small(&jpeg(&wide, 95, Some(&notes())), SMALL_PX).unwrap().unwrap();
     assert!(alike(&again.jpeg, &turned) && !alike(&turned.jpeg, &upright));
     let other = RgbImage::from_fn(1200, 800, |x, _| if x < 500 { Rgb([200, 0, 0]) } else { Rgb([0, 0, 200]) });
-    assert!(!alike(&upright.jpeg, &small(&jpeg(&other, 80, None)).unwrap().unwrap()));
+    assert!(!alike(&upright.jpeg, &small(&jpeg(&other, 80, None), SMALL_PX).unwrap().unwrap()));
 }
 
 /// A picture with detail down to single pixels, by a fixed sum.
@@ -131,14 +133,14 @@ fn a_jpeg_read_at_a_fraction_of_its_size_shows_the_same_as_one_read_whole() {
     // Halves, quarters and eighths; sides that are no multiple of eight; as it is; and one long and low.
     for (width, height) in [(1801, 1203), (1203, 1801), (6500, 601), (801, 640), (401, 300)] {
         let bytes = jpeg(&detailed(width, height), 90, None);
-        let made = small(&bytes).unwrap().unwrap();
+        let made = small(&bytes, SMALL_PX).unwrap().unwrap();
         assert_eq!(made.width_px.max(made.height_px), 400, "{width} × {height}");
         // How small pictures were made before, and still are of PNG and WebP.
         let whole = image::load_from_memory(&bytes).unwrap().thumbnail(400, 400).to_rgb8();
         assert_eq!((made.width_px, made.height_px), whole.dimensions());
         let before = jpeg(&whole, 78, None);
         assert!(alike(&before, &made), "{width} × {height}: a pack made before has to hold still");
-        assert_eq!(small(&bytes).unwrap().unwrap(), made, "the same on every run");
+        assert_eq!(small(&bytes, SMALL_PX).unwrap().unwrap(), made, "the same on every run");
         // A spot of twelve pixels painted over is found.
         let mut painted = whole.clone();
         let (x, y) = (painted.width() / 2, painted.height() / 2);
@@ -148,17 +150,26 @@ fn a_jpeg_read_at_a_fraction_of_its_size_shows_the_same_as_one_read_whole() {
 }
 
 #[test]
+fn a_large_picture_is_made_like_a_small_one() {
+    for (width, height, wanted) in [(4000, 3000, (1600, 1200)), (1700, 900, (1600, 847)), (900, 700, (900, 700))] {
+        let made = small(&jpeg(&detailed(width, height), 90, None), LARGE_PX).unwrap().unwrap();
+        assert_eq!((made.width_px, made.height_px), wanted);
+        assert!(alike(&made.jpeg, &made));
+    }
+}
+
+#[test]
 fn a_grey_jpeg_and_a_tiny_one_are_read_too() {
     let grey = image::GrayImage::from_fn(1700, 900, |x, y| image::Luma([(x / 9 + y / 20) as u8]));
     let mut bytes = Vec::new();
     image::codecs::jpeg::JpegEncoder::new_with_quality(&mut bytes, 90).encode_image(&grey).unwrap();
-    let made = small(&bytes).unwrap().unwrap();
+    let made = small(&bytes, SMALL_PX).unwrap().unwrap();
     let seen = image::load_from_memory(&made.jpeg).unwrap().to_rgb8();
     assert_eq!(seen.dimensions(), (400, 212));
     let [r, g, b] = seen.get_pixel(200, 106).0;
     let wanted = (850 / 9 + 450 / 20) as u8;
     assert!(r.abs_diff(wanted) < 4 && g == r && b == r, "{r} {g} {b}, {wanted} wanted");
-    let one = small(&jpeg(&RgbImage::new(1, 1), 90, None)).unwrap().unwrap();
+    let one = small(&jpeg(&RgbImage::new(1, 1), 90, None), SMALL_PX).unwrap().unwrap();
     assert_eq!((one.width_px, one.height_px), (1, 1));
 }
 
@@ -173,7 +184,7 @@ fn a_picture_that_takes_too_much_memory_is_refused_by_what_it_takes() {
     header[29..33].copy_from_slice(&sum.sum().to_be_bytes());
     header.extend(b"\0\0\0\0IDAT\x35\xaf\x06\x1e\0\0\0\0IEND\xae\x42\x60\x82");
     assert!(look(&header, Tz::UTC).is_ok());
-    let why = small(&header).unwrap_err();
+    let why = small(&header, SMALL_PX).unwrap_err();
     assert_eq!(why, "10000 × 10000 pixels need 300 MB of memory; the limit is 260 MB");
 }
 
@@ -244,7 +255,7 @@ proptest! {
         bytes[at..at + 4].copy_from_slice(&put);
         let _ = camera(&bytes);
         if look(&bytes, Tz::UTC).is_ok() {
-            let _ = small(&bytes);
+            let _ = small(&bytes, SMALL_PX);
         }
         if let Some(copy) = stripped(&bytes) {
             prop_assert_eq!(camera(&copy).place, None);

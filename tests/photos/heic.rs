@@ -18,7 +18,7 @@ fn time_place_and_direction_are_read_from_heic() {
     let read = camera(WALL);
     assert_eq!(read.place, Some(Place { lat_deg: -41.289_028, lon_deg: 174.775_347 }));
     assert_eq!(read.direction, Some(Direction { deg: 271.5, magnetic: true }));
-    assert_eq!(small(WALL), Ok(None), "its picture is not read");
+    assert_eq!(small(WALL, cladlog::photos::SMALL_PX), Ok(None), "its picture is not read");
 }
 
 #[test]

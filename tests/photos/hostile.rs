@@ -116,7 +116,7 @@ fn notes_that_explode_are_left_out_and_the_photo_is_taken() {
         assert!((1..=8).contains(&read.turned), "{nth}");
         let facts = look(bytes, Tz::UTC).unwrap();
         assert_eq!(facts.taken_at, None, "{nth}");
-        assert!(small(bytes).unwrap().is_some(), "{nth}");
+        assert!(small(bytes, cladlog::photos::SMALL_PX).unwrap().is_some(), "{nth}");
     }
     // As many fields as a segment holds, each of them the same: no notes, and no time lost over them.
     let many: Vec<Field> = vec![(TAKEN, SHORT, 1, 0); 5400];

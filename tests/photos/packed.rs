@@ -4,11 +4,11 @@ use std::os::unix::fs::PermissionsExt;
 
 use cladlog::digest::sha256_hex;
 use cladlog::handover::{Blob, Contents, Originals, Signer, check_signature, open_zip, verify};
-use cladlog::photos::{PhotoSort, camera, stripped};
+use cladlog::photos::{LARGE_PX, PhotoSort, SMALL_PX, camera, stripped};
 use serde_json::Value;
 
 use crate::handover::story::{Story, copy};
-use crate::harness::pictures::{Notes, encoded, photo};
+use crate::harness::pictures::{Notes, encoded, jpeg, photo};
 
 /// A job with photos of three sorts on it, packed with `more` options into `pack`.
 fn packed(more: &[&str]) -> Story {
@@ -51,6 +51,54 @@ fn a_pack_holds_the_originals_and_shows_each_with_its_digest() {
     assert!(html.contains("href=\"photos/001-N.jpg\""));
     assert_eq!(story.json(["verify", "pack"])["ok"], true);
     assert_eq!(story.json(["verify", "pack.zip"])["ok"], true);
+}
+
+#[test]
+fn the_two_newest_photos_of_a_wall_are_printed_large() {
+    let story = Story::begun();
+    for (name, at) in [("a.jpg", "07:20"), ("b.jpg", "07:21"), ("c.jpg", "07:22")] {
+        let picture = image::RgbImage::from_fn(2000, 1500, |x, y| image::Rgb([x as u8, y as u8, at.as_bytes()[4]]));
+        let taken = format!("2026:03:02 {at}:00").leak();
+        std::fs::write(story.path(name), jpeg(&picture, 80, Some(&Notes::taken(taken)))).unwrap();
+        story.json(["photo", "add", name, "--on", "N", "--at", at]);
+    }
+    story.json(["pack", "pack", "--interim"]);
+    let size = |path: &str| image::image_dimensions(story.path(path)).unwrap();
+    assert_eq!(size("pack/photos/small/001-N.jpg"), (400, 300));
+    assert!(!story.path("pack/photos/large/001-N.jpg").exists(), "two, and no more");
+    for name in ["002-N.jpg", "003-N.jpg"] {
+        assert_eq!(size(&format!("pack/photos/large/{name}")), (1600, 1200), "{name}");
+    }
+    assert_eq!(story.json(["verify", "pack"])["ok"], true);
+    // One that shows something else is found, also where the manifest is made to fit.
+    let (_, mut contents) = open_zip(&story.path("pack.zip")).unwrap();
+    let other = cladlog::photos::small(&photo(200, None), LARGE_PX).unwrap().unwrap().jpeg;
+    contents.files.insert("photos/large/003-N.jpg".into(), Blob::Memory(other));
+    refit(&mut contents, &Signer::rehearsal());
+    assert!(verify(&contents).failures.iter().any(|one| one.file.as_deref() == Some("photos/large/003-N.jpg")));
+}
+
+#[test]
+fn a_copy_without_names_keeps_the_photos_that_name_nobody() {
+    let story = Story::begun();
+    let notes = || Notes { place: Some((-41.3, 174.8)), ..Notes::taken("2026:03:02 07:20:00") };
+    for (name, shade) in [("a.jpg", 1), ("b.jpg", 2), ("Ruth Tarn.jpg", 3)] {
+        std::fs::write(story.path(name), photo(shade, Some(&notes()))).unwrap();
+    }
+    story.json(["photo", "add", "a.jpg", "--on", "N", "--text", "as found"]);
+    story.json(["photo", "add", "b.jpg", "--on", "N", "--text", "Mere Tahana beside it"]);
+    story.json(["photo", "add", "Ruth Tarn.jpg", "--on", "N"]);
+    story.run(["pack", "copy", "--interim", "--without-people"]).exits(0);
+    let kept: Vec<_> = std::fs::read_dir(story.path("copy/photos"))
+        .unwrap()
+        .map(|file| file.unwrap().path())
+        .filter(|path| path.is_file())
+        .collect();
+    assert_eq!(kept.len(), 1, "{kept:?}");
+    assert_eq!(camera(&std::fs::read(&kept[0]).unwrap()).place, None);
+    let html = read(&story, "copy/handover.html");
+    assert!(html.contains("a withheld name stands in its file name or its note"));
+    assert!(!html.contains("Ruth Tarn") && !html.contains("Mere Tahana"));
 }
 
 #[test]
@@ -111,7 +159,7 @@ fn a_turned_picture_stays_turned_without_its_place() {
         let copy = stripped(&bytes).unwrap();
         assert_eq!((camera(&copy).turned, camera(&copy).place), (6, None), "{name}");
         assert_eq!(stripped(&copy).as_ref(), Some(&copy), "{name}");
-        let small = cladlog::photos::small(&copy).unwrap().unwrap();
+        let small = cladlog::photos::small(&copy, SMALL_PX).unwrap().unwrap();
         assert_eq!((small.width_px, small.height_px), (30, 50), "{name}");
         assert!(image::load_from_memory(&copy).is_ok(), "{name}");
         std::fs::write(story.path(name), bytes).unwrap();
@@ -130,7 +178,7 @@ impl Originals for Endless {
         Some(Blob::OnDisk { sha256: sha256.to_owned(), bytes: 200_000_000_000, read: std::sync::Arc::new(read) })
     }
 
-    fn small(&self, _: &str) -> Option<Vec<u8>> {
+    fn picture(&self, _: &str) -> Option<Vec<u8>> {
         None
     }
 }
@@ -164,7 +212,7 @@ fn a_photo_that_was_changed_is_named_even_when_the_manifest_is_made_to_fit() {
 
     // A small picture that shows something else.
     let (_, mut contents) = open_zip(&story.path("pack.zip")).unwrap();
-    let small = cladlog::photos::small(&photo(200, None)).unwrap().unwrap().jpeg;
+    let small = cladlog::photos::small(&photo(200, None), SMALL_PX).unwrap().unwrap().jpeg;
     contents.files.insert("photos/small/001-N.jpg".into(), Blob::Memory(small));
     refit(&mut contents, &Signer::rehearsal());
     assert!(verify(&contents).failures.iter().any(|one| one.file.as_deref() == Some("photos/small/001-N.jpg")));

@@ -5,6 +5,7 @@ mod backup;
 mod copies;
 pub mod disk;
 mod foreign;
+mod forged;
 mod golden;
 mod heads;
 mod hostile;

@@ -6,7 +6,8 @@ use crate::cli::failure::Failure;
 use crate::cli::filters::ListArgs;
 use crate::cli::out::Out;
 use crate::cli::site::Site;
-use crate::day::Defect;
+use crate::day::{Defect, noted, sayings};
+use crate::handover::{confirmations, grade_defects};
 use crate::record::{CloseDefect, ConcedeDefect, OpenDefect};
 
 /// List, open, close and concede defects
@@ -44,6 +45,7 @@ fn list(args: &ListArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> 
         filter.on(state, &one.subject) && filter.at_any(std::iter::once(&one.opened_at).chain(&one.ended_at)) && by(one)
     };
     let mut defects: Vec<Defect> = state.defects.iter().filter(is_wanted).cloned().collect();
+    grade_defects(&mut defects, &confirmations(book, &sayings(book)));
     if args.csv.list("defects", &defects, out)? {
         return Ok(());
     }
@@ -57,7 +59,11 @@ fn list(args: &ListArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> 
         out.wrapped(&format!("    {}", defect.what), 6)?;
         if let (Some(how), Some(at)) = (&defect.how, defect.ended_at) {
             let who = defect.person.as_ref().map(|person| format!(", {person}")).unwrap_or_default();
-            out.wrapped(&format!("    {} {}{who}: {how}", defect.state.word(), at.format("%a %-d %b %H:%M")), 6)?;
+            let noted = noted(defect.noted_by.as_deref(), defect.grade);
+            out.wrapped(
+                &format!("    {} {}{who}: {how}{noted}", defect.state.word(), at.format("%a %-d %b %H:%M")),
+                6,
+            )?;
         }
     }
     Ok(())

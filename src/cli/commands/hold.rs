@@ -6,7 +6,8 @@ use crate::cli::failure::Failure;
 use crate::cli::filters::ListArgs;
 use crate::cli::out::Out;
 use crate::cli::site::{Site, print};
-use crate::day::{HoldState, HoldStatus, holds_listed, text_to_send};
+use crate::day::{HoldState, HoldStatus, noted, text_to_send};
+use crate::handover::graded_holds;
 use crate::record::{AskRelease, RefuseHold, ReleaseHold};
 
 /// List hold points; request, release or refuse one
@@ -42,7 +43,7 @@ fn list(args: &ListArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> 
     let opened = site.open_as_of()?;
     let state = &opened.book.state;
     let filter = args.filters.read(state)?;
-    let mut holds = holds_listed(state);
+    let mut holds = graded_holds(&opened.book);
     holds.retain(|hold| {
         filter.on(state, &hold.subject)
             && filter.at_any(hold.asked_at.iter().chain(&hold.at))
@@ -58,7 +59,7 @@ fn list(args: &ListArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> 
     let today = opened.now.date();
     let detail = |hold: &HoldStatus| match (hold.state, &hold.person, hold.at, &hold.how) {
         (HoldState::Released | HoldState::Refused, Some(who), Some(at), Some(how)) => {
-            format!("{who}, {}, {how}", at.clock(today))
+            format!("{who}, {}, {how}{}", at.clock(today), noted(hold.noted_by.as_deref(), hold.grade))
         }
         _ => match hold.asked_at {
             Some(asked) => format!("requested {}", asked.clock(today)),

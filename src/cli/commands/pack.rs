@@ -8,6 +8,7 @@ use crate::cli::crew_key;
 use crate::cli::failure::Failure;
 use crate::cli::files::Overwrite;
 use crate::cli::out::Out;
+use crate::cli::passphrase::Passphrase;
 use crate::cli::prompts::screen;
 use crate::cli::site::Site;
 use crate::day::{Book, State, check_clock, key_on_record};
@@ -40,6 +41,10 @@ pub struct PackArgs {
     /// The crew's signing key [default: beside the database, made on first use]
     #[arg(long, value_name = "FILE")]
     pub key: Option<PathBuf>,
+    /// Put the key under a passphrase, or give that of one that has it: asked for, or the first line of FILE
+    #[arg(long, value_name = "FILE", require_equals = true)]
+    #[expect(clippy::option_option, reason = "clap's way of an option whose value may be left out")]
+    pub passphrase: Option<Option<PathBuf>>,
     /// Instead of the pack, a copy for reading with these names taken out, and without the record
     #[arg(long, value_name = "NAME", num_args = 1..)]
     pub withhold: Vec<String>,
@@ -69,14 +74,15 @@ pub fn run(args: &PackArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failur
         return not_complete(&lacking, out);
     }
     if args.without_people || !args.withhold.is_empty() {
-        return reading::write(args, &places, &opened.book, opened.now, out);
+        return reading::write(args, &places, &site.database()?, &opened.book, opened.now, out);
     }
     let mut begun = places.begin(args.readable)?;
     let database = site.database()?;
     let signer = if opened.book.state.rehearsal {
         Signer::rehearsal()
     } else {
-        crew_key::key(&args.key.clone().unwrap_or_else(|| crew_key::beside(&database)), out)?
+        let key = args.key.clone().unwrap_or_else(|| crew_key::beside(&database));
+        crew_key::key(&key, args.passphrase.as_ref().map(Passphrase::of), out)?
     };
     if !opened.book.state.rehearsal && put_on_record(&signer, &opened.book, site, out)? {
         opened = site.open()?;

@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use super::grade::Grade;
 use crate::moment::Moment;
 use crate::record::{DefectId, EntryId};
 use crate::refusal::Rule;
@@ -57,6 +58,12 @@ pub struct Defect {
     /// The entry that ended it.
     #[serde(rename = "ended_by_entry", skip_serializing_if = "Option::is_none")]
     pub ended_by: Option<EntryId>,
+    /// Who typed that.
+    #[serde(skip)]
+    pub noted_by: Option<String>,
+    /// How far the person stands behind it, where somebody else typed it and that was looked up.
+    #[serde(skip)]
+    pub grade: Option<Grade>,
 }
 
 impl Defect {
@@ -88,5 +95,7 @@ impl Row for Defect {
         },
         Column { key: "person", title: "Who", cell: |it| it.person.as_ref().into() },
         Column { key: "how", title: "How", cell: |it| it.how.as_ref().into() },
+        Column { key: "noted_by", title: "Noted by", cell: |it| it.noted_by.as_ref().into() },
+        Column { key: "grade", title: "Grade", cell: |it| it.grade.map(Grade::word).into() },
     ];
 }

@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use super::grade::Grade;
 use crate::moment::Moment;
 use crate::record::{DefectId, EntryId};
 use crate::table::{Column, Row};
@@ -69,6 +70,12 @@ pub struct HoldStatus {
     /// The entry.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub entry: Option<EntryId>,
+    /// Who typed that.
+    #[serde(skip)]
+    pub noted_by: Option<String>,
+    /// How far the person stands behind it, where somebody else typed it and that was looked up.
+    #[serde(skip)]
+    pub grade: Option<Grade>,
     /// The entry that adopted an edition of the sequence without this hold point.
     #[serde(rename = "dropped_by_entry", skip_serializing_if = "Option::is_none")]
     pub dropped_by: Option<EntryId>,
@@ -121,5 +128,7 @@ impl Row for HoldStatus {
             cell: |it| it.dropped_by.as_ref().map(EntryId::to_string).into(),
         },
         Column { key: "entry", title: "Entry", cell: |it| it.entry.as_ref().map(EntryId::to_string).into() },
+        Column { key: "noted_by", title: "Noted by", cell: |it| it.noted_by.as_ref().into() },
+        Column { key: "grade", title: "Grade", cell: |it| it.grade.map(Grade::word).into() },
     ];
 }

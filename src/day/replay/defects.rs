@@ -51,6 +51,8 @@ impl State {
             person: None,
             ended_at: None,
             ended_by: None,
+            noted_by: None,
+            grade: None,
         });
         self.defects.last_mut()
     }
@@ -70,6 +72,7 @@ impl State {
             defect.person = person.cloned();
             defect.ended_at = Some(entry.happened_at);
             defect.ended_by = Some(entry.id());
+            defect.noted_by = Some(entry.by.clone());
             self.effects.push(Effect::Closed(Thing::Defect(id.clone())));
         }
     }

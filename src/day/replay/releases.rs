@@ -39,7 +39,7 @@ impl State {
         status.at = Some(entry.happened_at);
         status.how = Some(how);
         status.evidence.clone_from(&release.evidence);
-        status.entry = Some(entry.id());
+        (status.entry, status.noted_by) = (Some(entry.id()), Some(entry.by.clone()));
         self.effects.push(Effect::Closed(Thing::Hold { hold: release.hold.clone(), subject }));
         for refusal in refusals {
             let how = "inspected again and released";
@@ -67,7 +67,7 @@ impl State {
         status.at = Some(entry.happened_at);
         status.how = Some(why.clone());
         status.evidence = None;
-        status.entry = Some(entry.id());
+        (status.entry, status.noted_by) = (Some(entry.id()), Some(entry.by.clone()));
         status.refusals.push(DefectId::new(entry.id(), cause.clone()));
         let thing = Thing::Hold { hold: key.clone(), subject };
         self.effects.push(if opened { Effect::Opened(thing) } else { Effect::Changed(thing) });

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use chrono_tz::Tz;
 
 use crate::digest::sha256_hex;
-use crate::photos::{MOST_BYTES, PhotoError, PhotoFacts, PhotoSort, look, room_for_file, small};
+use crate::photos::{MOST_BYTES, PhotoError, PhotoFacts, PhotoSort, SMALL_PX, look, room_for_file, small};
 use crate::record::Answer;
 
 /// A photo that was looked over, to be kept when the request is granted.
@@ -48,7 +48,7 @@ impl Photo {
         let _share = room_for_file(length);
         let bytes = std::fs::read(source)?;
         let facts = look(&bytes, zone)?;
-        small(&bytes).map_err(|why| NoPhoto::Picture(facts.format, why.to_string()))?;
+        small(&bytes, SMALL_PX).map_err(|why| NoPhoto::Picture(facts.format, why.to_string()))?;
         Ok(Self { file, sha256: sha256_hex(&bytes), facts, source: source.to_owned() })
     }
 

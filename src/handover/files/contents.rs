@@ -9,8 +9,8 @@ use crate::handover::model::Blob;
 use crate::handover::model::paths::RECORD;
 use crate::photos::PhotoSort;
 
-/// More bytes than a small picture has.
-const MOST_SMALL: u64 = 1_000_000;
+/// More bytes than a small or a large picture has.
+const MOST_PICTURE: u64 = 6_000_000;
 
 /// What was found where a pack should be.
 #[derive(Debug, Clone, Default)]
@@ -62,8 +62,8 @@ impl Originals for Contents {
         self.files.get(path).cloned()
     }
 
-    fn small(&self, path: &str) -> Option<Vec<u8>> {
-        let blob = self.files.get(path).filter(|blob| blob.len() <= MOST_SMALL)?;
+    fn picture(&self, path: &str) -> Option<Vec<u8>> {
+        let blob = self.files.get(path).filter(|blob| blob.len() <= MOST_PICTURE)?;
         Some(blob.read().ok()?.into_owned())
     }
 }

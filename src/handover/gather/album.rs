@@ -1,20 +1,23 @@
 //! The photos of a pack: each original or its copy without the location, and a small picture for the pages.
 
-use std::collections::HashSet;
+use std::collections::{BTreeSet, HashSet};
 use std::sync::Arc;
 
+use super::photos::photos_of;
 use crate::day::{Book, PhotoUse, photos};
 use crate::digest::sha256_hex;
 use crate::handover::model::paths::PHOTOS;
-use crate::handover::model::{Album, Blob, PhotoState, Picture};
-use crate::photos::{Kept, MOST_BYTES, PhotoSort, Small, alike, camera, each, room_for_file, small, stripped};
+use crate::handover::model::{Album, Blob, PhotoState, Picture, large_of};
+use crate::photos::{
+    Kept, LARGE_PX, MOST_BYTES, PhotoSort, SMALL_PX, Small, alike, camera, each, room_for_file, small, stripped,
+};
 
 /// Where originals come from: the folder beside the database, or a pack that is being checked.
 pub trait Originals: Sync {
     /// The file of a photo, by its digest and sort or by its path in the pack; nothing where there is none.
     fn file(&self, sha256: &str, sort: PhotoSort, path: &str) -> Option<Blob>;
-    /// The small picture that is at this path already.
-    fn small(&self, path: &str) -> Option<Vec<u8>>;
+    /// The picture of a photo that is at this path already.
+    fn picture(&self, path: &str) -> Option<Vec<u8>>;
 }
 
 /// A pack of a record whose photos are nowhere.
@@ -25,7 +28,7 @@ impl Originals for NoOriginals {
         None
     }
 
-    fn small(&self, _: &str) -> Option<Vec<u8>> {
+    fn picture(&self, _: &str) -> Option<Vec<u8>> {
         None
     }
 }
@@ -37,7 +40,7 @@ impl Originals for Kept {
         Some(Blob::OnDisk { sha256: sha256.to_owned(), bytes, read: Arc::new(move || std::fs::read(&place)) })
     }
 
-    fn small(&self, _: &str) -> Option<Vec<u8>> {
+    fn picture(&self, _: &str) -> Option<Vec<u8>> {
         None
     }
 }
@@ -57,7 +60,31 @@ impl Album {
         let work = |(number, photo): &(usize, PhotoUse)| picture(*number, photo, from, no_places);
         let made = each(&numbered, work, &mut |done| progress(done, all));
         let pictures = numbered.iter().map(|(_, photo)| photo.sha256.clone()).zip(made).collect();
-        Self { pictures, no_places, looked: true }
+        let mut album = Self { pictures, no_places, looked: true };
+        album.add_large(book, from);
+        album
+    }
+}
+
+impl Album {
+    /// Makes the pictures of those that are printed large.
+    fn add_large(&mut self, book: &Book, from: &dyn Originals) {
+        let photos = photos_of(book, self);
+        let on_walls = book.state.job.walls.iter().flat_map(|wall| large_of(&photos, &wall.key));
+        let wanted: BTreeSet<String> = on_walls.map(|photo| photo.photo.sha256.clone()).collect();
+        let wanted: Vec<String> = wanted.into_iter().collect();
+        let large = |sha256: &String| {
+            let picture = self.pictures.get(sha256)?;
+            let file = picture.file.as_ref()?;
+            let _share = room_for_file(file.len());
+            picture_of(&file.read().ok()?, LARGE_PX, from.picture(&picture.large_path)).ok()?
+        };
+        let made = each(&wanted, large, &mut |_| ());
+        for (sha256, large) in wanted.iter().zip(made) {
+            if let Some(picture) = self.pictures.get_mut(sha256) {
+                picture.large = large;
+            }
+        }
     }
 }
 
@@ -79,6 +106,8 @@ pub fn picture(number: usize, photo: &PhotoUse, from: &dyn Originals, no_places:
         state: PhotoState::Missing,
         file: None,
         small: None,
+        large_path: format!("{PHOTOS}large/{stem}.jpg"),
+        large: None,
         why_no_small: None,
         place: None,
         direction: None,
@@ -122,7 +151,7 @@ pub fn picture(number: usize, photo: &PhotoUse, from: &dyn Originals, no_places:
         picture.direction = notes.direction;
         picture.file = Some(file.clone());
     }
-    match small_of(&shown, from.small(&picture.small_path)) {
+    match picture_of(&shown, SMALL_PX, from.picture(&picture.small_path)) {
         Ok(Some(small)) => picture.small = Some(small),
         Ok(None) => picture.why_no_small = Some(format!("no preview: {sort} files are stored but not shown")),
         Err(why) => picture.why_no_small = Some(format!("no preview: {why}")),
@@ -130,9 +159,9 @@ pub fn picture(number: usize, photo: &PhotoUse, from: &dyn Originals, no_places:
     picture
 }
 
-/// The small picture that is there already, if it shows the photo; or a new one.
-pub fn small_of(bytes: &[u8], there: Option<Vec<u8>>) -> Result<Option<Small>, String> {
-    let Some(jpeg) = there else { return small(bytes) };
-    let made = small(bytes)?;
+/// The picture of this size that is there already, if it shows the photo; or a new one.
+fn picture_of(bytes: &[u8], longer_px: u32, there: Option<Vec<u8>>) -> Result<Option<Small>, String> {
+    let made = small(bytes, longer_px)?;
+    let Some(jpeg) = there else { return Ok(made) };
     Ok(made.map(|made| if alike(&jpeg, &made) { Small { jpeg: jpeg.into(), ..made } } else { made }))
 }

@@ -2,9 +2,9 @@
 
 use std::collections::HashMap;
 
-use crate::day::{Book, Saying};
+use crate::day::{Book, Defect, Grade, HoldStatus, Saying, holds_listed, sayings};
 use crate::digest::from_hex;
-use crate::handover::model::{Confirmation, Grade};
+use crate::handover::model::Confirmation;
 use crate::handover::signature::check_signature;
 use crate::record::{Body, Confirmed, Entry, EntryId};
 
@@ -37,6 +37,29 @@ pub fn confirmations(book: &Book, sayings: &[Saying]) -> Vec<Confirmation> {
         })
     };
     sayings.iter().filter_map(line).collect()
+}
+
+/// Every hold point on every subject, and how far whoever released or refused it stands behind that.
+pub fn graded_holds(book: &Book) -> Vec<HoldStatus> {
+    let mut holds = holds_listed(&book.state);
+    grade_holds(&mut holds, &confirmations(book, &sayings(book)));
+    holds
+}
+
+/// Writes beside each hold point how far whoever released or refused it stands behind that.
+pub fn grade_holds(holds: &mut [HoldStatus], confirmations: &[Confirmation]) {
+    let grades = grades(confirmations);
+    holds.iter_mut().for_each(|hold| hold.grade = hold.entry.as_ref().and_then(|entry| grades.get(entry)).copied());
+}
+
+/// Writes beside each defect how far whoever closed or conceded it stands behind that.
+pub fn grade_defects(defects: &mut [Defect], confirmations: &[Confirmation]) {
+    let grades = grades(confirmations);
+    defects.iter_mut().for_each(|one| one.grade = one.ended_by.as_ref().and_then(|entry| grades.get(entry)).copied());
+}
+
+fn grades(confirmations: &[Confirmation]) -> HashMap<&EntryId, Grade> {
+    confirmations.iter().map(|one| (&one.entry, one.grade)).collect()
 }
 
 /// The grade of a confirmation, and its words; nothing where a signature does not hold: the record may come from anybody.

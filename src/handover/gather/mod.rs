@@ -14,12 +14,13 @@ mod set_out;
 mod work;
 
 pub use album::{NoOriginals, Originals};
-pub use confirmations::confirmations;
+pub(in crate::handover) use confirmations::grade_holds;
+pub use confirmations::{confirmations, grade_defects, graded_holds};
 pub use missing::missing;
 
 use self::reservations::Facts;
 use super::model::{Album, Document, Edition, Paper, Part, Step, WindowRun};
-use crate::day::{Book, Defect, State, sayings, stamps};
+use crate::day::{Book, Defect, State, holds_listed, sayings, stamps};
 use crate::digest::sha256_hex;
 use crate::moment::Moment;
 use crate::record::{Body, Entry, jsonl};
@@ -52,6 +53,8 @@ impl<'b> Document<'b> {
             confirmations: &confirmations,
         };
         let reservations = reservations::reservations(&facts);
+        let mut holds = holds_listed(state);
+        grade_holds(&mut holds, &confirmations);
         Self {
             book,
             made_at,
@@ -62,7 +65,7 @@ impl<'b> Document<'b> {
             sayings,
             stamps: stamps(book).0,
             editions: editions(book),
-            holds: state.holds().into_iter().map(|(_, _, hold)| hold).chain(state.dropped_holds.clone()).collect(),
+            holds,
             defects,
             defect_numbers: numbered().map(|(number, defect)| (&defect.id, number)).collect(),
             parts: parts(state),

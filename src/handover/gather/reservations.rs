@@ -7,9 +7,9 @@ use std::collections::{BTreeMap, BTreeSet};
 use chrono::TimeDelta;
 
 use super::papers_lacking;
-use crate::day::{Book, DefectState, Flag, FlagKind, Phase, Saying, SayingKind, State};
+use crate::day::{Book, DefectState, Flag, FlagKind, Grade, Phase, Saying, SayingKind, State};
 use crate::handover::model::{
-    Confirmation, Grade, Materials, Outcome, Photo, Reservation, Step, WindowRun, clock_on, part_of_id, when,
+    Confirmation, Materials, Outcome, Photo, Reservation, Step, WindowRun, clock_on, part_of_id, when,
 };
 use crate::moment::{Moment, span};
 use crate::plain::{count, visible};

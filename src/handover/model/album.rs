@@ -51,6 +51,10 @@ pub struct Picture {
     pub file: Option<Blob>,
     /// Its small picture.
     pub small: Option<Small>,
+    /// Path of its large picture in the pack.
+    pub large_path: String,
+    /// Its large picture, where it is printed large.
+    pub large: Option<Small>,
     /// Why there is no small picture.
     pub why_no_small: Option<String>,
     /// Where it was taken.
@@ -83,6 +87,8 @@ impl Album {
             files.extend(picture.file.clone().map(|file| (picture.path.clone(), file)));
             let small = picture.small.as_ref().map(|small| Arc::clone(&small.jpeg));
             files.extend(small.map(|small| (picture.small_path.clone(), Blob::Memory(small))));
+            let large = picture.large.as_ref().map(|large| Arc::clone(&large.jpeg));
+            files.extend(large.map(|large| (picture.large_path.clone(), Blob::Memory(large))));
         }
         files
     }
@@ -111,4 +117,27 @@ pub struct Photo<'b> {
     pub state: PhotoState,
     /// Its file; absent where only its name was recorded.
     pub picture: Option<&'b Picture>,
+}
+
+/// Photos of a wall that are printed large on its page.
+const LARGE: usize = 2;
+
+/// The photos of a part of the building, those with a picture last and in the order in which they were taken.
+pub fn of_part<'p, 'b>(photos: &'p [Photo<'b>], part: &str) -> Vec<&'p Photo<'b>> {
+    let mut photos: Vec<&Photo<'_>> = photos.iter().filter(|photo| photo.part == part).collect();
+    photos.sort_by_key(|photo| (photo.has_picture(), photo.photo.at));
+    photos
+}
+
+/// Those of a wall that are printed large on its page: the newest.
+pub fn large_of<'p, 'b>(photos: &'p [Photo<'b>], wall: &str) -> Vec<&'p Photo<'b>> {
+    let photos = of_part(photos, wall);
+    photos[photos.len().saturating_sub(LARGE)..].iter().copied().filter(|photo| photo.has_picture()).collect()
+}
+
+impl Photo<'_> {
+    /// Whether there is a picture of it to be shown.
+    pub fn has_picture(&self) -> bool {
+        self.picture.is_some_and(|picture| picture.small.is_some())
+    }
 }

@@ -1,22 +1,9 @@
 //! What was typed in somebody's name, and how far they stand behind it.
 
+use crate::day::Grade;
 use crate::moment::Moment;
 use crate::record::EntryId;
 use crate::table::{Cell, Column, Row};
-
-/// How far a person stands behind what is said in their name; the strongest first.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, strum::IntoStaticStr)]
-#[strum(serialize_all = "kebab-case")]
-pub enum Grade {
-    /// They signed the entry's hash with a key of their own.
-    OwnKey,
-    /// They signed paper.
-    SignedPaper,
-    /// They replied, as the crew noted.
-    Reply,
-    /// Nobody but the typist says so.
-    Typed,
-}
 
 /// A release, a refusal, a closing or a concession that was typed by somebody else than the person in whose name it is.
 #[derive(Debug, Clone)]
@@ -42,13 +29,11 @@ pub struct Confirmation {
 impl Confirmation {
     /// For pages: who typed it, and what the person did about it.
     pub fn in_words(&self) -> String {
-        let noted = format!("as noted by {}", self.noted_by);
-        let how = self.how.as_deref().unwrap_or_default();
-        match self.grade {
-            Grade::OwnKey => format!("{noted}; confirmed with their own key ({how})"),
-            Grade::SignedPaper => format!("{noted}; confirmed on signed paper ({how})"),
-            Grade::Reply => format!("{noted}; confirmed by a reply, also as noted: {how}"),
-            Grade::Typed => format!("{noted}; not confirmed"),
+        let said = format!("as noted by {}; {}", self.noted_by, self.grade.in_words());
+        match (self.grade, self.how.as_deref()) {
+            (Grade::Reply, Some(reply)) => format!("{said}: {reply}"),
+            (_, Some(how)) => format!("{said} ({how})"),
+            (_, None) => said,
         }
     }
 }
@@ -57,7 +42,7 @@ impl Row for Confirmation {
     const COLUMNS: &'static [Column<Self>] = &[
         Column { key: "entry", title: "Entry", cell: |it| Cell::text(it.entry.to_string()) },
         Column { key: "person", title: "In the name of", cell: |it| (&it.person).into() },
-        Column { key: "grade", title: "Grade", cell: |it| <&str>::from(it.grade).into() },
+        Column { key: "grade", title: "Grade", cell: |it| it.grade.word().into() },
         Column { key: "at", title: "Confirmed", cell: |it| it.at.into() },
         Column { key: "what", title: "What", cell: |it| (&it.what).into() },
         Column { key: "noted_by", title: "Noted by", cell: |it| (&it.noted_by).into() },

@@ -12,9 +12,9 @@ mod work;
 
 pub mod paths;
 
-pub use album::{Album, Photo, PhotoState, Picture};
+pub use album::{Album, Photo, PhotoState, Picture, large_of, of_part};
 pub use blob::{Blob, Reader};
-pub use confirmation::{Confirmation, Grade};
+pub use confirmation::Confirmation;
 pub use evening::{Ahead, Evening, HoldOfDay, Measured, StepOfDay, Weather, Worked};
 pub use materials::{Materials, Trace};
 pub use reservation::Reservation;

@@ -1,28 +1,13 @@
 //! The photos of a part of the building.
 
-use crate::handover::model::{Document, Photo, PhotoState, clock_on, when};
+use crate::handover::model::{Document, Photo, PhotoState, clock_on, large_of, of_part, when};
 use crate::handover::page::{Block, Figure};
 use crate::plain::visible;
 
-/// Photos of a wall that are shown large on its page.
-const LARGE: usize = 2;
-
-/// The photos of each part of the building, those with a picture last and in the order in which they were taken.
-fn of_part<'d, 'b>(document: &'d Document<'b>, part: &str) -> Vec<&'d Photo<'b>> {
-    let mut photos: Vec<&Photo<'_>> = document.photos.iter().filter(|photo| photo.part == part).collect();
-    photos.sort_by_key(|photo| (has_picture(photo), photo.photo.at));
-    photos
-}
-
-fn has_picture(photo: &Photo<'_>) -> bool {
-    photo.picture.is_some_and(|picture| picture.small.is_some())
-}
-
 /// The newest photos of a wall, large.
 pub fn newest(document: &Document<'_>, wall: &str) -> Option<Block> {
-    let photos = of_part(document, wall);
-    let large = photos[photos.len().saturating_sub(LARGE)..].iter().filter(|photo| has_picture(photo));
-    let photos: Vec<Figure> = large.map(|photo| figure(document, photo)).collect();
+    let photos: Vec<Figure> =
+        large_of(&document.photos, wall).into_iter().map(|photo| figure(document, photo)).collect();
     (!photos.is_empty()).then_some(Block::Photos { photos, large: true })
 }
 
@@ -30,10 +15,9 @@ pub fn newest(document: &Document<'_>, wall: &str) -> Option<Block> {
 pub fn others(document: &Document<'_>) -> Option<Block> {
     let mut all = Vec::new();
     for part in &document.parts {
-        let mut photos = of_part(document, part.key);
+        let mut photos = of_part(&document.photos, part.key);
         if part.wall.is_some() {
-            let large = photos.iter().rev().take(LARGE).take_while(|photo| has_picture(photo)).count();
-            photos.truncate(photos.len() - large);
+            photos.truncate(photos.len() - large_of(&document.photos, part.key).len());
         }
         all.extend(photos.into_iter().map(|photo| figure(document, photo)));
     }
@@ -50,6 +34,7 @@ fn figure(document: &Document<'_>, it: &Photo<'_>) -> Figure {
     Figure {
         photo: held.map(|picture| picture.path.clone()).unwrap_or_default(),
         picture: small.map(|picture| picture.small_path.clone()).unwrap_or_default(),
+        large: it.picture.filter(|it| it.large.is_some()).map(|it| it.large_path.clone()).unwrap_or_default(),
         title: visible(&format!("{number}{of}: {on}")),
         lines: lines(it).iter().map(|line| visible(line)).collect(),
         flags: it.photo.flags.iter().map(|flag| visible(&format!("Note: {flag}."))).collect(),
@@ -70,6 +55,8 @@ fn lines(it: &Photo<'_>) -> Vec<String> {
     lines.extend(match it.state {
         PhotoState::Original | PhotoState::NotLookedAt => None,
         PhotoState::Copy => Some("A copy without the location and the camera's other notes.".to_owned()),
+        // Where it was left out for another reason, that stands in its picture's place.
+        PhotoState::LeftOut if it.picture.is_some_and(|it| it.why_no_small.is_some()) => None,
         PhotoState::LeftOut => Some("Not in this pack: a HEIC file can't be copied without its location.".to_owned()),
         PhotoState::Missing => Some("NOT IN THIS PACK: file missing, or not the one that was recorded.".to_owned()),
         PhotoState::NamedOnly => Some("Only its name and its SHA-256 were recorded.".to_owned()),

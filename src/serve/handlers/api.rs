@@ -10,8 +10,9 @@ use serde::{Deserialize, Serialize};
 use serde_json::json;
 
 use super::record::{happened_at, json as json_text, recorded};
-use crate::day::{self, RecordStep, Value, holds_listed, next_listed, windows_listed};
+use crate::day::{self, RecordStep, Value, next_listed, windows_listed};
 use crate::digest::sha256_hex;
+use crate::handover::graded_holds;
 use crate::journal::Sent;
 use crate::plain::is_hidden;
 use crate::record::Entry;
@@ -56,7 +57,7 @@ pub async fn windows(State(app): Shared, session: Session) -> Answer {
 
 /// `GET /api/holds`: what `hold list --json` gives.
 pub async fn holds(session: Session) -> Answer {
-    let holds = holds_listed(&session.book.state);
+    let holds = graded_holds(&session.book);
     Ok(Json(json!({ "holds": holds.iter().map(Row::json).collect::<Vec<_>>() })))
 }
 

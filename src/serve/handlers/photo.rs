@@ -8,7 +8,7 @@ use axum::http::header::{CACHE_CONTROL, CONTENT_TYPE};
 use axum::response::{IntoResponse, Response};
 
 use crate::day::photos;
-use crate::photos::{Kept, small};
+use crate::photos::{Kept, SMALL_PX, small};
 use crate::serve::app::App;
 use crate::serve::fault::Fault;
 use crate::serve::session::Session;
@@ -25,7 +25,7 @@ pub async fn photo(
     let place = kept.place(&sha256, format);
     let read = tokio::task::spawn_blocking(move || {
         let bytes = std::fs::read(&place).map_err(|error| format!("{}: {error}", place.display()))?;
-        small(&bytes).map_err(|error| format!("{}: {error}", place.display()))
+        small(&bytes, SMALL_PX).map_err(|error| format!("{}: {error}", place.display()))
     });
     match read.await {
         Ok(Ok(Some(picture))) => {

@@ -4,8 +4,10 @@ use maud::{Markup, html};
 
 use super::frame::{Tab, page};
 use super::view::View;
-use crate::day::{Book, HoldState, HoldStatus, may_release, photos, release_waits_for, sayings, text_to_send, the};
-use crate::handover::{Grade, confirmations};
+use crate::day::{
+    Book, Grade, HoldState, HoldStatus, may_release, photos, release_waits_for, sayings, text_to_send, the,
+};
+use crate::handover::confirmations;
 use crate::plain::visible;
 use crate::refusal::Rule;
 use crate::sequence::AskKind;

@@ -1,7 +1,8 @@
 //! Steps, measurements, readings, windows, joints, defects, cautions and photos.
 
 use super::{Column, numbered, table, words};
-use crate::day::Reading;
+use crate::day::{Defect, Reading};
+use crate::handover::gather::grade_defects;
 use crate::handover::model::{Document, JointRun, NearestReading, Photo, WindowRun, dew_point_c, tenth};
 use crate::table::Cell;
 
@@ -123,7 +124,10 @@ pub fn joints(document: &Document<'_>) -> Vec<u8> {
 
 /// With the number that the drawings mark each by.
 pub fn defects(document: &Document<'_>) -> Vec<u8> {
-    numbered(&document.defects)
+    let (numbers, mut defects): (Vec<usize>, Vec<Defect>) =
+        document.defects.iter().map(|(number, defect)| (*number, (*defect).clone())).unzip();
+    grade_defects(&mut defects, &document.confirmations);
+    numbered(&numbers.into_iter().zip(&defects).collect::<Vec<_>>())
 }
 
 pub fn cautions(document: &Document<'_>) -> Vec<u8> {
