@@ -56,6 +56,8 @@ pub enum OfficeError {
         entry: String,
         /// What does not fit.
         what: String,
+        /// What clears it.
+        clears: String,
     },
     /// There is no such job, or none that the login may see.
     #[error("there is no job '{0}' in the office, or none that this login may see")]
@@ -95,7 +97,10 @@ impl OfficeError {
         };
         let what = said.message().to_owned();
         match said.code().code() {
-            REFUSED => Self::Refused { entry: said.detail().unwrap_or_default().to_owned(), what },
+            REFUSED => {
+                let (entry, clears) = (said.detail().unwrap_or_default(), said.hint().unwrap_or_default());
+                Self::Refused { entry: entry.to_owned(), what, clears: clears.to_owned() }
+            }
             // Insufficient privilege; no such login, or a wrong password.
             "42501" | "28000" | "28P01" => Self::NotAllowed { place, what },
             // No such table, schema or function; no such database.

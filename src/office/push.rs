@@ -39,7 +39,9 @@ pub fn push(server: &mut Server, store: &Store, job: &StoredJob) -> Result<Pushe
     let ends = store.heads(&job.key)?;
     if let Some((fork, (seq, _))) = ends.iter().find(|(device, _)| origin(device) != *device) {
         let what = "two copies of the file were used separately and merged: the office takes no book that forked";
-        return Err(OfficeError::Refused { entry: format!("{fork}-{seq}"), what: what.to_owned() });
+        let clears = "the other jobs are sent; this one stays with the crew, which works on as before";
+        let entry = format!("{fork}-{seq}");
+        return Err(OfficeError::Refused { entry, what: what.to_owned(), clears: clears.to_owned() });
     }
     let there = there(server, job, &ends)?;
     let mut pushed = Pushed::default();

@@ -117,7 +117,8 @@ CREATE TYPE cladlog.given AS (
 );
 
 -- Adds entries to the books of a job, all or none. What is there already and the same is passed over; what doesn't fit
--- is refused (SQLSTATE CL001, the id of the entry in DETAIL). Gives the number of entries that are new.
+-- is refused (SQLSTATE CL001, the id of the
+-- entry in DETAIL, what clears it in HINT). Gives the number of entries that are new.
 CREATE FUNCTION cladlog.add(of_job text, own text, lines text[], hashes text[]) RETURNS bigint
 LANGUAGE plpgsql SECURITY DEFINER SET search_path = pg_catalog, pg_temp AS $$
 DECLARE
@@ -125,6 +126,7 @@ DECLARE
     the_job cladlog.job;
     wrong record;
     added bigint;
+    damage constant text := 'see the whole damage with cladlog verify; restore the file from a backup';
 BEGIN
     SELECT array_agg(ROW(g.place, e.device, e.seq, e.prev, g.hash, e.body ->> 'job', e.kind = 'job-added', g.line)::cladlog.given)
     INTO all_given
@@ -138,14 +140,16 @@ BEGIN
     INSERT INTO cladlog.job (key) VALUES (of_job) ON CONFLICT DO NOTHING;
     SELECT * INTO STRICT the_job FROM cladlog.job WHERE key = of_job FOR UPDATE;
 
-    SELECT g.device, g.seq, 'it sets up another job with the same key' AS what INTO wrong
+    SELECT g.device, g.seq, 'it sets up another job with the same key' AS what,
+        'set one of the two up again under another key: cladlog job copy KEY NEW' AS clears INTO wrong
     FROM unnest(all_given) AS g WHERE g.sets_up AND decode(g.hash, 'hex') <> coalesce(the_job.set_up, decode(g.hash, 'hex'));
     IF NOT FOUND THEN
-        SELECT g.device, g.seq, 'it sets the job up again' AS what INTO wrong
+        SELECT g.device, g.seq, 'it sets the job up again' AS what, damage AS clears INTO wrong
         FROM unnest(all_given) AS g WHERE g.sets_up ORDER BY g.place OFFSET 1 LIMIT 1;
     END IF;
     IF FOUND THEN
-        RAISE EXCEPTION '%', wrong.what USING ERRCODE = 'CL001', DETAIL = wrong.device || '-' || wrong.seq;
+        RAISE EXCEPTION '%', wrong.what
+            USING ERRCODE = 'CL001', DETAIL = wrong.device || '-' || wrong.seq, HINT = wrong.clears;
     END IF;
 
     -- A book that was begun for its crew is taken over when the crew itself comes.
@@ -157,7 +161,13 @@ BEGIN
     FROM unnest(all_given) AS g
     ON CONFLICT DO NOTHING;
 
-    SELECT f.device, f.seq, f.what INTO wrong FROM (
+    SELECT f.device, f.seq, f.what, CASE
+        WHEN f.what LIKE 'another login%'
+            THEN 'push with the login that began it, or have the owner of the office hand the book over: docs/office.md'
+        WHEN f.what LIKE 'the office has another%'
+            THEN 'see where they part: cladlog office pull --job KEY FILE.jsonl, then cladlog verify --against FILE.jsonl'
+        ELSE damage
+    END AS clears INTO wrong FROM (
         SELECT g.device, g.seq, g.place, CASE
             WHEN g.hash IS DISTINCT FROM encode(sha256(convert_to(g.line, 'UTF8')), 'hex')
                 THEN 'its text does not fit its hash: it was changed after it was recorded'
@@ -182,7 +192,8 @@ BEGIN
         JOIN cladlog.book b ON b.job = the_job.id AND b.device = g.device
     ) AS f WHERE f.what IS NOT NULL ORDER BY f.place LIMIT 1;
     IF FOUND THEN
-        RAISE EXCEPTION '%', wrong.what USING ERRCODE = 'CL001', DETAIL = wrong.device || '-' || wrong.seq;
+        RAISE EXCEPTION '%', wrong.what
+            USING ERRCODE = 'CL001', DETAIL = wrong.device || '-' || wrong.seq, HINT = wrong.clears;
     END IF;
 
     INSERT INTO cladlog.entry (job, book, seq, hash, line)

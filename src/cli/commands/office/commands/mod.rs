@@ -76,14 +76,10 @@ impl From<OfficeError> for Failure {
                 "crews push and pull with a login of the role crew, an office reads with one of the role office; the rest \
                  is for the owner of the database",
             ),
-            OfficeError::Refused { entry, what } => Refusal::new(
-                Rule::R1,
-                format!("send entry {entry} to the office"),
-                what,
-                "nothing of this batch was taken; compare the file with what the office has: cladlog office pull --job KEY \
-                 FILE.jsonl, then cladlog verify --against FILE.jsonl",
-            )
-            .into(),
+            OfficeError::Refused { entry, what, clears } => {
+                let clears = format!("nothing of this batch was taken; {clears}");
+                Refusal::new(Rule::R1, format!("send entry {entry} to the office"), what, clears).into()
+            }
             OfficeError::NoJob(_) => Self::input_hint(what, "the crew sends it first: cladlog office push"),
             OfficeError::Store(StoreError::Damaged { id, what, .. }) => Refusal::new(
                 Rule::R1,
