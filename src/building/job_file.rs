@@ -91,6 +91,15 @@ fn job(top: &Section<'_>) -> Job {
     top.unique("person", "name");
     top.unique("paper", "key");
     top.unique("figure", "key");
+    let width = job.panel.as_ref().and_then(|panel| panel.stud_width_mm).unwrap_or_default();
+    for (wall, section) in job.walls.iter().zip(top.peek("wall")) {
+        let apart = wall.studs_mm.windows(2).find(|pair| pair[1] > pair[0] && pair[1] - pair[0] < width);
+        if let Some(pair) = apart {
+            let (width, first, second) = (show(width), show(pair[0]), show(pair[1]));
+            let message = format!("wall {}: studs {width} mm wide can't stand at {first} and {second} mm", wall.key);
+            section.mistake_in("studs_mm", message);
+        }
+    }
     for figure in top.peek("figure") {
         let paper = figure.peek_text("paper");
         if !paper.is_empty() && job.papers.iter().all(|held| held.key != paper) {
@@ -234,6 +243,10 @@ fn wall(f: &Section<'_>) -> Wall {
     if height_mm.is_some() && !top.is_empty() {
         f.mistake_in("top", "give 'height_mm' or 'top', not both");
     }
+    let level: Vec<[f64; 2]> = height_mm.map(|height| [[0.0, height], [MM.1, height]]).into_iter().flatten().collect();
+    if let Some(at) = crossing(&base, if top.is_empty() { &level } else { &top }) {
+        f.mistake_in("base", format!("'base' stands above the top of the wall at {} mm", show(at)));
+    }
     // Whoever wants one height gets the highest.
     let height_mm = height_mm.or(top.iter().map(|point| point[1]).reduce(f64::max));
     let end = Number(-1_000.0, 10_000.0);
@@ -282,6 +295,20 @@ fn outline(f: &Section<'_>, key: &'static str, doc: &'static str) -> Vec<[f64; 2
         f.mistake_in(key, format!("'{key}' has three points at one place, and a step has two"));
     }
     points
+}
+
+/// Where a base stands above a top, at a point of either; at a step the side that leaves more room counts.
+fn crossing(base: &[[f64; 2]], top: &[[f64; 2]]) -> Option<f64> {
+    let heights = |outline: &[[f64; 2]], along: f64| -> Vec<f64> {
+        let legs = outline.windows(2).filter(|leg| leg[0][0] < leg[1][0] && (leg[0][0]..=leg[1][0]).contains(&along));
+        legs.map(|leg| leg[0][1] + (leg[1][1] - leg[0][1]) * (along - leg[0][0]) / (leg[1][0] - leg[0][0])).collect()
+    };
+    let mut places = base.iter().chain(top).map(|point| point[0]);
+    places.find(|along| {
+        let lowest = heights(base, *along).into_iter().reduce(f64::min);
+        let highest = heights(top, *along).into_iter().reduce(f64::max);
+        lowest.zip(highest).is_some_and(|(base, top)| base > top)
+    })
 }
 
 fn wall_joints(

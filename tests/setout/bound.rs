@@ -142,4 +142,15 @@ fn outlines_and_laps_of_a_job_that_are_wrong_are_named() {
         error("cover_mm = 600\n", "cover_mm = 600\nlap_mm = 600\n").contains("must be less than the cover, 600 mm")
     );
     assert!(error("cover_mm = 600\n", "cover_mm = 600\ncover_least_mm = 590\n").contains("go together"));
+    // A base that a slope of it carries over the top, and one whose point stands over it.
+    let base = |points: &str| error(WEST, &format!("{WEST}base = {points}\n"));
+    assert!(base("[[0, 0], [7200, 5500]]").contains("'base' stands above the top of the wall at 7200 mm"));
+    let both = WEST.replace("height_mm = 5400", "top = [[0, 5400], [3600, 3000], [7200, 5400]]");
+    let said = error(WEST, &format!("{both}base = [[0, 3100], [7200, 3100]]\n"));
+    assert!(said.contains("'base' stands above the top of the wall at 3600 mm"), "{said}");
+    // Two openings share 100 mm of height; studs wider than they stand apart.
+    let said = error("sill_mm = 900\nhead_mm = 2100", "sill_mm = 900\nhead_mm = 3400");
+    assert!(said.contains("opening 'O3' overlaps 'O2'"), "{said}");
+    let said = error("lift_in_mm", "stud_width_mm = 610\nbearing_mm = 18\nlift_in_mm");
+    assert!(said.contains("wall N: studs 610 mm wide can't stand at 0 and 600 mm"), "{said}");
 }
