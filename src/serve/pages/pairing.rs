@@ -41,7 +41,7 @@ pub fn unpaired() -> Markup {
             p { "Ask whoever runs the laptop for a code:" }
             ol {
                 li { "At the laptop: " code { "cladlog serve pair" } }
-                li { "Point this phone's camera at the square code, or type the address below it." }
+                li { "Point this phone's camera at the QR code, or type the address below it." }
                 li { "Pick your name, and confirm. A code is good once, for ten minutes." }
             }
         }
