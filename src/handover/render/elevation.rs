@@ -89,14 +89,7 @@ fn elevation_with(
     for (place, opening) in wall.openings.iter().enumerate() {
         frame.draw_opening(opening, place, wall.openings.len(), &mut svg);
     }
-    let _ = writeln!(
-        svg,
-        "<rect x=\"{}\" y=\"{}\" width=\"{}\" height=\"{}\" fill=\"none\" stroke=\"#1a1a1a\" stroke-width=\"3\"/>",
-        n(frame.left),
-        n(frame.top),
-        n(frame.right - frame.left),
-        n(frame.foot - frame.top)
-    );
+    frame.draw_outline(wall, &mut svg);
     frame.draw_sizes(wall, bottoms.is_some(), &mut svg);
     frame.draw_marks(wall, bottoms, marks, &mut svg);
     over(frame.places(wall, bottoms), &mut svg);
@@ -225,6 +218,24 @@ impl Frame {
         }
     }
 
+    /// The outline, and nothing of the courses and joints beyond it: over a raked top and under a stepped base.
+    fn draw_outline(&self, wall: &Wall, svg: &mut String) {
+        let on_paper = |line: &[[f64; 2]], level: f64| -> Vec<(f64, f64)> {
+            let level = [[0.0, level], [self.length, level]];
+            let line = if line.is_empty() { &level[..] } else { line };
+            line.iter().map(|[along, up]| (self.x(*along), self.y(*up))).collect()
+        };
+        let (top, base) = (on_paper(&wall.top, self.height), on_paper(&wall.base, 0.0));
+        for (line, edge, given) in [(&top, self.top, &wall.top), (&base, self.foot, &wall.base)] {
+            if !given.is_empty() {
+                let beyond = [(self.left, edge)].into_iter().chain(line.iter().copied()).chain([(self.right, edge)]);
+                let _ = writeln!(svg, "<path d=\"{}\" fill=\"#ffffff\"/>", polygon(beyond));
+            }
+        }
+        let outline = polygon(base.into_iter().chain(top.into_iter().rev()));
+        let _ = writeln!(svg, "<path d=\"{outline}\" fill=\"none\" stroke=\"#1a1a1a\" stroke-width=\"3\"/>");
+    }
+
     fn draw_joints(&self, wall: &Wall, svg: &mut String) {
         let mut last = f64::MIN;
         for index in 0..wall.joints.len().min(400) {
@@ -336,6 +347,12 @@ fn text(svg: &mut String, x: f64, y: f64, anchor: &str, said: &str) {
         writeln!(svg, "<text x=\"{}\" y=\"{}\" text-anchor=\"{anchor}\">{}</text>", n(x), n(y), escaped(said.trim()));
 }
 
+/// A closed path through corners.
+fn polygon(corners: impl Iterator<Item = (f64, f64)>) -> String {
+    let corners: Vec<String> = corners.map(|(x, y)| format!("{} {}", n(x), n(y))).collect();
+    format!("M{}Z", corners.join("L"))
+}
+
 /// A coordinate to a tenth: the same text on every machine.
 fn n(value: f64) -> String {
     crate::units::number::show((value * 10.0).round() / 10.0)
@@ -391,6 +408,20 @@ mod tests {
             assert!(svg.contains(label), "{label} in {svg}");
         }
         assert_eq!(svg.matches("<circle").count(), 2);
+    }
+
+    #[test]
+    fn a_gable_and_a_stepped_base_are_drawn_as_they_are() {
+        let house = Wall {
+            top: vec![[0.0, 2700.0], [4800.0, 5400.0], [9600.0, 2700.0]],
+            base: vec![[0.0, 0.0], [6000.0, 0.0], [6000.0, 540.0], [9600.0, 540.0]],
+            ..wall()
+        };
+        // 9600 mm are 912 across from 64; 5400 mm are 513 up from a foot at 547.
+        let outline = "M64 547L634 547L634 495.7L976 495.7L976 290.5L520 34L64 290.5Z";
+        let svg = elevation(&house, None, &[]);
+        assert!(svg.contains(outline), "{svg}");
+        assert_eq!(svg.matches("fill=\"#ffffff\"/>").count(), 2);
     }
 
     #[test]
