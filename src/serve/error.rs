@@ -41,7 +41,7 @@ pub enum ServeError {
     /// The system gives no threads or no signals.
     #[error("the server can't run: {0}")]
     Runtime(std::io::Error),
-    /// The thread that records is gone: a fault of ours.
+    /// The thread that records is gone: an error of ours.
     #[error("the thread that records stopped")]
     Stopped,
     /// The record can't be used any more.

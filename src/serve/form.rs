@@ -16,7 +16,7 @@ use tokio::time::timeout;
 
 use super::app::App;
 use super::context::Typed;
-use super::fault::{Fault, wants_json};
+use super::http_error::{HttpError, wants_json};
 use super::limits::{FORM, MOST_FIELDS, MOST_FORM, MOST_PHOTO, MOST_PHOTOS, MOST_UPLOAD, PIECE, UPLOAD};
 use super::phones::FormToken;
 use super::session::{Session, check_origin};
@@ -54,9 +54,9 @@ pub struct Upload {
 }
 
 impl FromRequest<Arc<App>> for Form {
-    type Rejection = Fault;
+    type Rejection = HttpError;
 
-    async fn from_request(request: Request, app: &Arc<App>) -> Result<Self, Fault> {
+    async fn from_request(request: Request, app: &Arc<App>) -> Result<Self, HttpError> {
         let (path, as_json) = (request.uri().path().to_owned(), wants_json(&request));
         let (mut parts, body) = request.into_parts();
         let session: Session = parts.extract_with_state(app).await?;
@@ -65,9 +65,9 @@ impl FromRequest<Arc<App>> for Form {
         let (typed, photos) = if is_multipart(&parts.headers) {
             check_length(&parts.headers, MOST_UPLOAD)?;
             let multipart = Multipart::from_request(Request::from_parts(parts, body), app).await;
-            let multipart = multipart.map_err(|_| Fault::wrong("this form can't be read"))?;
+            let multipart = multipart.map_err(|_| HttpError::wrong("this form can't be read"))?;
             let _turn = app.uploads.acquire().await;
-            timeout(UPLOAD, with_photos(multipart, &session, in_header)).await.map_err(|_| Fault::TooSlow)??
+            timeout(UPLOAD, with_photos(multipart, &session, in_header)).await.map_err(|_| HttpError::TooSlow)??
         } else {
             (fields(&read(&parts.headers, body).await?)?, Vec::new())
         };
@@ -83,22 +83,23 @@ impl FromRequest<Arc<App>> for Form {
 }
 
 /// A form was sent without the token of its session.
-const WITHOUT_TOKEN: Fault = Fault::Forbidden("This form is out of date. Load the page again. Nothing was recorded.");
+const WITHOUT_TOKEN: HttpError =
+    HttpError::Forbidden("This form is out of date. Load the page again. Nothing was recorded.");
 
 /// Insists that a request that is to record something comes from a page of ours, and not too often.
 ///
 /// # Errors
-/// [`Fault::Forbidden`], [`Fault::TooOften`].
-pub fn may_record(session: &Session, headers: &HeaderMap, app: &App) -> Result<(), Fault> {
+/// [`HttpError::Forbidden`], [`HttpError::TooOften`].
+pub fn may_record(session: &Session, headers: &HeaderMap, app: &App) -> Result<(), HttpError> {
     check_origin(headers, app.plain)?;
-    app.recording.take(&session.phone.id, Instant::now()).map_err(Fault::TooOften)
+    app.recording.take(&session.phone.id, Instant::now()).map_err(HttpError::TooOften)
 }
 
 /// Whether the token of a session is in the header for it.
 ///
 /// # Errors
-/// [`Fault::Forbidden`] where it is another.
-fn token_in_header(headers: &HeaderMap, token: &FormToken) -> Result<bool, Fault> {
+/// [`HttpError::Forbidden`] where it is another.
+fn token_in_header(headers: &HeaderMap, token: &FormToken) -> Result<bool, HttpError> {
     match headers.get("x-form-token") {
         None => Ok(false),
         Some(given) if given.to_str().is_ok_and(|given| token.is(given)) => Ok(true),
@@ -109,20 +110,20 @@ fn token_in_header(headers: &HeaderMap, token: &FormToken) -> Result<bool, Fault
 /// Insists on the token of a session in the header for it.
 ///
 /// # Errors
-/// [`Fault::Forbidden`].
-pub fn need_token_in_header(headers: &HeaderMap, token: &FormToken) -> Result<(), Fault> {
+/// [`HttpError::Forbidden`].
+pub fn need_token_in_header(headers: &HeaderMap, token: &FormToken) -> Result<(), HttpError> {
     if token_in_header(headers, token)? { Ok(()) } else { Err(WITHOUT_TOKEN) }
 }
 
 /// The id of a request as it is taken.
 ///
 /// # Errors
-/// [`Fault::Wrong`] where there is none, or an endless one.
-pub fn id_of_request(given: Option<&str>) -> Result<String, Fault> {
+/// [`HttpError::Wrong`] where there is none, or an endless one.
+pub fn id_of_request(given: Option<&str>) -> Result<String, HttpError> {
     match given {
         Some(id) if id.len() <= MOST_ID && !id.chars().any(is_hidden) => Ok(id.to_owned()),
-        Some(_) => Err(Fault::wrong(format!("request_id is longer than {MOST_ID} bytes or can't be read"))),
-        None => Err(Fault::wrong("request_id is missing")),
+        Some(_) => Err(HttpError::wrong(format!("request_id is longer than {MOST_ID} bytes or can't be read"))),
+        None => Err(HttpError::wrong("request_id is missing")),
     }
 }
 
@@ -131,35 +132,35 @@ fn is_multipart(headers: &HeaderMap) -> bool {
     kind.is_some_and(|kind| kind.trim_start().to_ascii_lowercase().starts_with("multipart/form-data"))
 }
 
-fn check_length(headers: &HeaderMap, most: usize) -> Result<(), Fault> {
+fn check_length(headers: &HeaderMap, most: usize) -> Result<(), HttpError> {
     let length = headers.get(CONTENT_LENGTH).and_then(|value| value.to_str().ok()?.parse::<u64>().ok());
-    if length.is_some_and(|length| length > most as u64) { Err(Fault::TooLarge) } else { Ok(()) }
+    if length.is_some_and(|length| length > most as u64) { Err(HttpError::TooLarge) } else { Ok(()) }
 }
 
 /// Reads a small body.
 ///
 /// # Errors
-/// [`Fault::TooLarge`], [`Fault::TooSlow`].
-pub async fn read(headers: &HeaderMap, body: Body) -> Result<Vec<u8>, Fault> {
+/// [`HttpError::TooLarge`], [`HttpError::TooSlow`].
+pub async fn read(headers: &HeaderMap, body: Body) -> Result<Vec<u8>, HttpError> {
     check_length(headers, MOST_FORM)?;
     let is_known = body.size_hint().exact().is_some();
     match timeout(FORM, to_bytes(body, MOST_FORM)).await {
-        Err(_) => Err(Fault::TooSlow),
+        Err(_) => Err(HttpError::TooSlow),
         Ok(Ok(bytes)) => Ok(bytes.into()),
         // What was announced and fits was broken off; what was not announced may have been too long.
-        Ok(Err(_)) if is_known => Err(Fault::wrong("this form was broken off")),
-        Ok(Err(_)) => Err(Fault::TooLarge),
+        Ok(Err(_)) if is_known => Err(HttpError::wrong("this form was broken off")),
+        Ok(Err(_)) => Err(HttpError::TooLarge),
     }
 }
 
 /// The fields of a form as browsers write them.
 ///
 /// # Errors
-/// [`Fault::TooLarge`] where there are too many.
-pub fn fields(bytes: &[u8]) -> Result<Typed, Fault> {
+/// [`HttpError::TooLarge`] where there are too many.
+pub fn fields(bytes: &[u8]) -> Result<Typed, HttpError> {
     let fields: Vec<(String, String)> =
         form_urlencoded::parse(bytes).take(MOST_FIELDS + 1).map(|(name, text)| (name.into(), plain(&text))).collect();
-    if fields.len() > MOST_FIELDS { Err(Fault::TooLarge) } else { Ok(Typed(fields)) }
+    if fields.len() > MOST_FIELDS { Err(HttpError::TooLarge) } else { Ok(Typed(fields)) }
 }
 
 /// Browsers end lines with two characters.
@@ -170,14 +171,14 @@ fn plain(text: &str) -> String {
 /// What can't be seen is taken into no record.
 ///
 /// # Errors
-/// [`Fault::Wrong`], naming the field.
-pub fn check_fields(typed: &Typed) -> Result<(), Fault> {
+/// [`HttpError::Wrong`], naming the field.
+pub fn check_fields(typed: &Typed) -> Result<(), HttpError> {
     for (name, text) in &typed.0 {
         let prose = PROSE.contains(&name.as_str());
         let refused = |c: char| if prose { c.is_control() && !matches!(c, '\n' | '\t') } else { is_hidden(c) };
         if name.chars().any(is_hidden) || text.chars().any(refused) {
             let why = "a character that can't be seen is in it: nothing was recorded";
-            return Err(Fault::in_field(&crate::plain::visible(name), why));
+            return Err(HttpError::in_field(&crate::plain::visible(name), why));
         }
     }
     Ok(())
@@ -190,7 +191,7 @@ async fn with_photos(
     mut multipart: Multipart,
     session: &Session,
     mut allowed: bool,
-) -> Result<(Typed, Vec<Received>), Fault> {
+) -> Result<(Typed, Vec<Received>), HttpError> {
     let (mut typed, mut photos, mut bytes) = (Typed::default(), Vec::new(), 0);
     while let Some(field) = next(multipart.next_field()).await? {
         let name = field.name().unwrap_or_default().to_owned();
@@ -200,7 +201,7 @@ async fn with_photos(
                 return Err(WITHOUT_TOKEN);
             }
             if photos.len() == MOST_PHOTOS {
-                return Err(Fault::wrong(format!("a form takes at most {MOST_PHOTOS} photos")));
+                return Err(HttpError::wrong(format!("a form takes at most {MOST_PHOTOS} photos")));
             }
             // A field for a file in which none was chosen.
             if let Some(received) = received(field).await? {
@@ -210,7 +211,7 @@ async fn with_photos(
             let text = text(field, &mut bytes).await?;
             allowed |= name == "token" && session.token.is(&text);
             if typed.0.len() == MOST_FIELDS {
-                return Err(Fault::TooLarge);
+                return Err(HttpError::TooLarge);
             }
             typed.0.push((name, plain(&text)));
         }
@@ -219,20 +220,22 @@ async fn with_photos(
 }
 
 /// The next piece of a form, not waited for too long.
-async fn next<T>(piece: impl Future<Output = Result<T, axum::extract::multipart::MultipartError>>) -> Result<T, Fault> {
-    let piece = timeout(PIECE, piece).await.map_err(|_| Fault::TooSlow)?;
+async fn next<T>(
+    piece: impl Future<Output = Result<T, axum::extract::multipart::MultipartError>>,
+) -> Result<T, HttpError> {
+    let piece = timeout(PIECE, piece).await.map_err(|_| HttpError::TooSlow)?;
     piece.map_err(|error| match error.status() {
-        StatusCode::PAYLOAD_TOO_LARGE => Fault::TooLarge,
-        _ => Fault::wrong("this form was broken off, or can't be read"),
+        StatusCode::PAYLOAD_TOO_LARGE => HttpError::TooLarge,
+        _ => HttpError::wrong("this form was broken off, or can't be read"),
     })
 }
 
-async fn text(mut field: Field<'_>, bytes: &mut usize) -> Result<String, Fault> {
+async fn text(mut field: Field<'_>, bytes: &mut usize) -> Result<String, HttpError> {
     let mut text = Vec::new();
     while let Some(piece) = next(field.chunk()).await? {
         *bytes += piece.len();
         if *bytes > MOST_FORM {
-            return Err(Fault::TooLarge);
+            return Err(HttpError::TooLarge);
         }
         text.extend_from_slice(&piece);
     }
@@ -240,15 +243,15 @@ async fn text(mut field: Field<'_>, bytes: &mut usize) -> Result<String, Fault> 
 }
 
 /// Streams a photo into a file of its own.
-async fn received(mut field: Field<'_>) -> Result<Option<NamedTempFile>, Fault> {
-    let mut file = NamedTempFile::new().map_err(|_| Fault::Failed)?;
+async fn received(mut field: Field<'_>) -> Result<Option<NamedTempFile>, HttpError> {
+    let mut file = NamedTempFile::new().map_err(|_| HttpError::Failed)?;
     let mut bytes = 0;
     while let Some(piece) = next(field.chunk()).await? {
         bytes += piece.len() as u64;
         if bytes > MOST_PHOTO {
-            return Err(Fault::TooLarge);
+            return Err(HttpError::TooLarge);
         }
-        file.write_all(&piece).map_err(|_| Fault::Failed)?;
+        file.write_all(&piece).map_err(|_| HttpError::Failed)?;
     }
     Ok((bytes > 0).then_some(file))
 }
@@ -262,16 +265,20 @@ fn name_of_file(given: &str) -> String {
 }
 
 /// Looks the photos over: each in turn, as a picture takes much memory while it is read.
-async fn looked_over(received: Vec<Received>, session: &Session, app: &App) -> Result<Vec<(String, Upload)>, Fault> {
+async fn looked_over(
+    received: Vec<Received>,
+    session: &Session,
+    app: &App,
+) -> Result<Vec<(String, Upload)>, HttpError> {
     let zone = session.book.state.job.time_zone;
     let mut photos = Vec::with_capacity(received.len());
     for (field, name, file) in received {
         let looked = tokio::task::spawn_blocking(move || (Photo::looked_over(file.path(), name, zone), file)).await;
         let (looked, file) = looked.map_err(|error| {
             app.log(error);
-            Fault::Failed
+            HttpError::Failed
         })?;
-        let photo = looked.map_err(|error| Fault::in_field(&field, error.to_string()))?;
+        let photo = looked.map_err(|error| HttpError::in_field(&field, error.to_string()))?;
         photos.push((field, Upload { photo, _file: file }));
     }
     Ok(photos)

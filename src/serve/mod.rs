@@ -5,15 +5,15 @@
 //!
 //! The floors, each knowing only those below it: `server` (listen, TLS, shutdown), `router`, `handlers` (one file a path),
 //! `place` (the page that a form leads back to), `pages` (book and context → HTML, nothing else), `app` (what all requests
-//! share) with `form` and `session` (what a request has to bring), `recorder` (the one thread with the journal), `fault`,
+//! share) with `form` and `session` (what a request has to bring), `recorder` (the one thread with the journal), `http_error`,
 //! `context`, `limits`, `tls`, `phones`.
 
 mod app;
 mod context;
 mod error;
-mod fault;
 mod form;
 mod handlers;
+mod http_error;
 mod limits;
 pub mod pages;
 mod phones;

@@ -4,7 +4,7 @@ use maud::Markup;
 
 use super::app::App;
 use super::context::{Notice, Typed};
-use super::fault::Fault;
+use super::http_error::HttpError;
 use super::pages;
 use super::session::Session;
 use crate::day::State;
@@ -35,7 +35,7 @@ impl Place {
     /// The page as HTML. `on` is what the phone is at: it stands in the page's links.
     ///
     /// # Errors
-    /// [`Fault::NoPage`] where the job has no such wall, subject or step.
+    /// [`HttpError::NoPage`] where the job has no such wall, subject or step.
     pub fn page(
         &self,
         session: &Session,
@@ -43,7 +43,7 @@ impl Place {
         on: Option<&str>,
         notice: Option<Notice>,
         typed: Typed,
-    ) -> Result<Markup, Fault> {
+    ) -> Result<Markup, HttpError> {
         let (book, state) = (&*session.book, &session.book.state);
         let on = match self {
             Self::Wall(key) | Self::On(key) => Some(key.as_str()),
@@ -55,11 +55,11 @@ impl Place {
             Self::Clocks => pages::clocks(book, &context),
             Self::Wall(key) => {
                 let wall = state.subjects.index(key).filter(|wall| state.subjects.walls_of(*wall) == [*wall]);
-                pages::wall(book, wall.ok_or(Fault::NoPage)?, &context)
+                pages::wall(book, wall.ok_or(HttpError::NoPage)?, &context)
             }
-            Self::On(id) => pages::on(book, state.subjects.index(id).ok_or(Fault::NoPage)?, &context),
+            Self::On(id) => pages::on(book, state.subjects.index(id).ok_or(HttpError::NoPage)?, &context),
             Self::Step(key) => {
-                let (step, on) = step_on(state, key, on).ok_or(Fault::NoPage)?;
+                let (step, on) = step_on(state, key, on).ok_or(HttpError::NoPage)?;
                 pages::step(book, step, &on, &context)
             }
             Self::Cautions => pages::cautions(book, &context),

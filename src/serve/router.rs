@@ -10,8 +10,8 @@ use axum::response::Response;
 use axum::routing::{get, post};
 
 use super::app::App;
-use super::fault::{Fault, wants_json};
 use super::handlers::{api, assets, changes, forms, keys, pages, pair, photo};
+use super::http_error::{HttpError, wants_json};
 use super::limits::MOST_UPLOAD;
 
 /// What every answer says of how it may be used. The server's own style and scripts only; no other page may show it, and
@@ -64,18 +64,18 @@ pub fn router(app: Arc<App>) -> Router {
         .route("/script.js", get(assets::script))
         .route("/worker.js", get(assets::worker))
         .fallback(pages::none)
-        .method_not_allowed_fallback(|| async { Fault::Method })
+        .method_not_allowed_fallback(|| async { HttpError::Method })
         .layer(from_fn(dress))
         .layer(DefaultBodyLimit::max(MOST_UPLOAD))
         .with_state(app)
 }
 
-/// Gives an answer its headers, and a fault its page or its JSON.
+/// Gives an answer its headers, and an error its page or its JSON.
 async fn dress(request: Request, next: Next) -> Response {
     let as_json = wants_json(&request);
     let mut response = next.run(request).await;
-    if let Some(fault) = response.extensions_mut().remove::<Fault>() {
-        response = fault.answer(as_json);
+    if let Some(error) = response.extensions_mut().remove::<HttpError>() {
+        response = error.answer(as_json);
     }
     for (name, value) in HEADERS {
         response.headers_mut().entry(name).or_insert(HeaderValue::from_static(value));

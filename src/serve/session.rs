@@ -10,7 +10,7 @@ use axum::http::request::Parts;
 
 use super::app::{App, Peer};
 use super::context::{Notice, PageContext, Typed};
-use super::fault::{Fault, phones_failed};
+use super::http_error::{HttpError, phones_failed};
 use super::phones::{FormToken, Phone, PlainToken, chance};
 use crate::day::Book;
 use crate::digest::hex;
@@ -28,9 +28,9 @@ pub struct Session {
 }
 
 impl FromRequestParts<Arc<App>> for Session {
-    type Rejection = Fault;
+    type Rejection = HttpError;
 
-    async fn from_request_parts(parts: &mut Parts, app: &Arc<App>) -> Result<Self, Fault> {
+    async fn from_request_parts(parts: &mut Parts, app: &Arc<App>) -> Result<Self, HttpError> {
         match paired(&parts.headers, app)? {
             Some(session) => {
                 app.note_seen(&session.phone, app.now(&session.book));
@@ -38,16 +38,16 @@ impl FromRequestParts<Arc<App>> for Session {
             }
             None => {
                 if let Some(Peer(from)) = parts.extensions.get() {
-                    app.strangers.take(from, Instant::now()).map_err(Fault::TooOften)?;
+                    app.strangers.take(from, Instant::now()).map_err(HttpError::TooOften)?;
                 }
-                Err(Fault::Unpaired)
+                Err(HttpError::Unpaired)
             }
         }
     }
 }
 
 /// The session of the phone whose cookie this is.
-fn paired(headers: &HeaderMap, app: &App) -> Result<Option<Session>, Fault> {
+fn paired(headers: &HeaderMap, app: &App) -> Result<Option<Session>, HttpError> {
     let Some(token) = cookie(headers, app.cookie()).map(PlainToken::received) else { return Ok(None) };
     let found = app.phones.find(&app.job, &token.hashed()).map_err(phones_failed(|error| app.log(error)))?;
     let Some(phone) = found else { return Ok(None) };
@@ -61,14 +61,14 @@ impl Session {
     /// What a page is made for.
     ///
     /// # Errors
-    /// [`Fault::Failed`] where the system gives no random numbers.
+    /// [`HttpError::Failed`] where the system gives no random numbers.
     pub fn context(
         &self,
         app: &App,
         on: Option<&str>,
         notice: Option<Notice>,
         typed: Typed,
-    ) -> Result<PageContext, Fault> {
+    ) -> Result<PageContext, HttpError> {
         let subjects = &self.book.state.subjects;
         let given = on.and_then(|on| subjects.parse(on).ok());
         let wall = given.and_then(|on| on.iter().find_map(|on| subjects.walls_of(*on).first().copied()));
@@ -89,11 +89,11 @@ impl Session {
 /// A new id for a request.
 ///
 /// # Errors
-/// [`Fault::Failed`].
-pub fn request_id(app: &App) -> Result<String, Fault> {
+/// [`HttpError::Failed`].
+pub fn request_id(app: &App) -> Result<String, HttpError> {
     let bytes = chance::<12>().map_err(|error| {
         app.log(error);
-        Fault::Failed
+        HttpError::Failed
     })?;
     Ok(hex(&bytes))
 }
@@ -108,8 +108,8 @@ fn cookie<'h>(headers: &'h HeaderMap, name: &str) -> Option<&'h str> {
 /// from.
 ///
 /// # Errors
-/// [`Fault::Forbidden`].
-pub fn check_origin(headers: &HeaderMap, plain: bool) -> Result<(), Fault> {
+/// [`HttpError::Forbidden`].
+pub fn check_origin(headers: &HeaderMap, plain: bool) -> Result<(), HttpError> {
     let text = |name| headers.get(name).and_then(|value| value.to_str().ok());
     let scheme = if plain { "http" } else { "https" };
     let own = text(HOST).map(|host| format!("{scheme}://{host}"));
@@ -118,7 +118,7 @@ pub fn check_origin(headers: &HeaderMap, plain: bool) -> Result<(), Fault> {
     if is_own && site.is_none_or(|site| matches!(site, b"same-origin" | b"none")) {
         Ok(())
     } else {
-        Err(Fault::Forbidden("This was not sent by a page of this server. Nothing was recorded."))
+        Err(HttpError::Forbidden("This was not sent by a page of this server. Nothing was recorded."))
     }
 }
 

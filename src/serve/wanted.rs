@@ -2,8 +2,8 @@
 //! order is for the rules to say.
 
 use super::context::Typed;
-use super::fault::Fault;
 use super::form::{check_fields, fields};
+use super::http_error::HttpError;
 use crate::day::{Given, RecordStep, Value};
 use crate::record::{
     AcknowledgeCaution, AddNote, AskRelease, CloseDay, EndStoppage, JoinDay, OpenDay, RefuseHold, ReleaseHold,
@@ -16,14 +16,14 @@ use crate::units::{parse_decimal, parse_hours};
 const MOST_FORCE: u8 = 12;
 
 /// A field that has to be there.
-fn need<'t>(typed: &'t Typed, name: &str) -> Result<&'t str, Fault> {
-    typed.get(name).ok_or_else(|| Fault::in_field(name, format!("{name} is missing")))
+fn need<'t>(typed: &'t Typed, name: &str) -> Result<&'t str, HttpError> {
+    typed.get(name).ok_or_else(|| HttpError::in_field(name, format!("{name} is missing")))
 }
 
 /// A field that holds a number, where it holds anything.
-fn number(typed: &Typed, name: &str) -> Result<Option<f64>, Fault> {
+fn number(typed: &Typed, name: &str) -> Result<Option<f64>, HttpError> {
     let read = |text: &str| {
-        parse_decimal(&with_point(text.trim())).map_err(|error| Fault::in_field(name, format!("{name}: {error}")))
+        parse_decimal(&with_point(text.trim())).map_err(|error| HttpError::in_field(name, format!("{name}: {error}")))
     };
     typed.get(name).map(read).transpose()
 }
@@ -58,8 +58,8 @@ fn as_number(text: &str) -> String {
 /// `step`, `on`, `answer:KEY` or `answer:KEY@SUBJECT`, `began`, `anyway` with `why`. Photos among the answers come apart.
 ///
 /// # Errors
-/// [`Fault::Wrong`].
-pub fn step(typed: &Typed) -> Result<RecordStep, Fault> {
+/// [`HttpError::Wrong`].
+pub fn step(typed: &Typed) -> Result<RecordStep, HttpError> {
     let answers = typed.0.iter().filter(|(_, text)| !text.trim().is_empty());
     let answers = answers.filter_map(|(name, text)| Some((name.strip_prefix("answer:")?, text)));
     let answers = answers.map(|(name, text)| given(name, Value::Typed(as_number(text)))).collect();
@@ -76,15 +76,15 @@ pub fn step(typed: &Typed) -> Result<RecordStep, Fault> {
 /// `on`, `air`, `humidity`, `surface`, `wind` or `beaufort`, `rain`, `dry`.
 ///
 /// # Errors
-/// [`Fault::Wrong`].
-pub fn reading(typed: &Typed) -> Result<TakeReading, Fault> {
+/// [`HttpError::Wrong`].
+pub fn reading(typed: &Typed) -> Result<TakeReading, HttpError> {
     let force = |text: &str| {
         let force = text.trim().parse().ok().filter(|force| *force <= MOST_FORCE);
-        force.ok_or_else(|| Fault::in_field("beaufort", format!("beaufort: a force is 0 to {MOST_FORCE}")))
+        force.ok_or_else(|| HttpError::in_field("beaufort", format!("beaufort: a force is 0 to {MOST_FORCE}")))
     };
     let (wind_kmh, beaufort) = (number(typed, "wind")?, typed.get("beaufort").map(force).transpose()?);
     if wind_kmh.is_some() && beaufort.is_some() {
-        return Err(Fault::in_field("beaufort", "give the wind in km/h or as a force, not both"));
+        return Err(HttpError::in_field("beaufort", "give the wind in km/h or as a force, not both"));
     }
     Ok(TakeReading {
         subject: need(typed, "on")?.to_owned(),
@@ -101,8 +101,8 @@ pub fn reading(typed: &Typed) -> Result<TakeReading, Fault> {
 /// `key`; each for themselves.
 ///
 /// # Errors
-/// [`Fault::Wrong`].
-pub fn caution(typed: &Typed, person: &str) -> Result<AcknowledgeCaution, Fault> {
+/// [`HttpError::Wrong`].
+pub fn caution(typed: &Typed, person: &str) -> Result<AcknowledgeCaution, HttpError> {
     Ok(AcknowledgeCaution { caution: need(typed, "key")?.to_owned(), people: vec![person.to_owned()] })
 }
 
@@ -119,8 +119,8 @@ pub enum Hold {
 /// `key`, `on`, `what` (`ask`, `release`, `refuse`), `how` and `evidence`, or `reason`; each for themselves.
 ///
 /// # Errors
-/// [`Fault::Wrong`].
-pub fn hold(typed: &Typed, person: &str) -> Result<Hold, Fault> {
+/// [`HttpError::Wrong`].
+pub fn hold(typed: &Typed, person: &str) -> Result<Hold, HttpError> {
     let (hold, subject) = (need(typed, "key")?.to_owned(), need(typed, "on")?.to_owned());
     let person = person.to_owned();
     Ok(match need(typed, "what")? {
@@ -130,7 +130,7 @@ pub fn hold(typed: &Typed, person: &str) -> Result<Hold, Fault> {
             Hold::Release(ReleaseHold { hold, subject, person, how, evidence })
         }
         "refuse" => Hold::Refuse(RefuseHold { hold, subject, person, why: need(typed, "reason")?.to_owned() }),
-        _ => return Err(Fault::in_field("what", "what is ask, release or refuse")),
+        _ => return Err(HttpError::in_field("what", "what is ask, release or refuse")),
     })
 }
 
@@ -145,9 +145,9 @@ pub enum Stoppage {
 /// `what` (`start`, `end`), `on`, `rain`, `reason`, `told`, `stoppage`, `note`.
 ///
 /// # Errors
-/// [`Fault::Wrong`].
-pub fn stoppage(typed: &Typed) -> Result<Stoppage, Fault> {
-    let id = |text: &str| text.parse().map_err(|_| Fault::in_field("stoppage", "stoppage is no id of an entry"));
+/// [`HttpError::Wrong`].
+pub fn stoppage(typed: &Typed) -> Result<Stoppage, HttpError> {
+    let id = |text: &str| text.parse().map_err(|_| HttpError::in_field("stoppage", "stoppage is no id of an entry"));
     Ok(match need(typed, "what")? {
         "start" => Stoppage::Start(StartStoppage {
             subject: typed.get("on").unwrap_or("job").to_owned(),
@@ -160,15 +160,15 @@ pub fn stoppage(typed: &Typed) -> Result<Stoppage, Fault> {
             stoppage: typed.get("stoppage").map(id).transpose()?,
             note: owned(typed.get("note")),
         }),
-        _ => return Err(Fault::in_field("what", "what is start or end")),
+        _ => return Err(HttpError::in_field("what", "what is start or end")),
     })
 }
 
 /// `on`, `text`.
 ///
 /// # Errors
-/// [`Fault::Wrong`].
-pub fn note(typed: &Typed) -> Result<AddNote, Fault> {
+/// [`HttpError::Wrong`].
+pub fn note(typed: &Typed) -> Result<AddNote, HttpError> {
     let subject = typed.get("on").unwrap_or("job").to_owned();
     Ok(AddNote { subject, text: need(typed, "text")?.to_owned() })
 }
@@ -186,8 +186,8 @@ pub enum Day {
 /// `what` (`open`, `close`, `join`), `crew`, `talk`, `hazard`, `hours:NAME`, `note`. Whoever opens the day says who is there; otherwise each for themselves.
 ///
 /// # Errors
-/// [`Fault::Wrong`].
-pub fn day(typed: &Typed, person: &str) -> Result<Day, Fault> {
+/// [`HttpError::Wrong`].
+pub fn day(typed: &Typed, person: &str) -> Result<Day, HttpError> {
     Ok(match need(typed, "what")? {
         "open" => Day::Open(OpenDay {
             crew: each(typed, "crew"),
@@ -198,12 +198,12 @@ pub fn day(typed: &Typed, person: &str) -> Result<Day, Fault> {
             let hours = typed.0.iter().filter_map(|(name, text)| Some((name, name.strip_prefix("hours:")?, text)));
             let hours = hours.map(|(field, name, text)| match parse_hours(text.trim()) {
                 Ok(hours) => Ok((name.to_owned(), hours)),
-                Err(why) => Err(Fault::in_field(field, format!("hours of {name}: {why}"))),
+                Err(why) => Err(HttpError::in_field(field, format!("hours of {name}: {why}"))),
             });
             Day::Close(CloseDay { hours: hours.collect::<Result<_, _>>()?, note: owned(typed.get("note")) })
         }
         "join" => Day::Join(JoinDay { crew: vec![person.to_owned()] }),
-        _ => return Err(Fault::in_field("what", "what is open, close or join")),
+        _ => return Err(HttpError::in_field("what", "what is open, close or join")),
     })
 }
 

@@ -278,7 +278,7 @@ fn text_from_outside_stays_text() {
         pages::cautions(&book, &context),
         pages::holds(&book, &context),
         pages::pair(hostile, &book.state.job.people, "/pair/x", "t", "r"),
-        pages::fault(hostile),
+        pages::error_page(hostile),
     ];
     for page in shown {
         let page = page.into_string();

@@ -17,14 +17,14 @@ use crate::journal::Sent;
 use crate::plain::is_hidden;
 use crate::record::Entry;
 use crate::serve::app::App;
-use crate::serve::fault::Fault;
 use crate::serve::form::{id_of_request, may_record, need_token_in_header, read};
+use crate::serve::http_error::HttpError;
 use crate::serve::session::Session;
 use crate::serve::wanted::given;
 use crate::table::Row;
 
 type Shared = State<Arc<App>>;
-type Answer = Result<Json<serde_json::Value>, Fault>;
+type Answer = Result<Json<serde_json::Value>, HttpError>;
 
 /// `GET /api/token`: what a request that changes something carries in its header `x-form-token`.
 pub async fn token(session: Session) -> Json<serde_json::Value> {
@@ -43,7 +43,7 @@ pub async fn next(State(app): Shared, session: Session, Query(asked): Query<On>)
     let (state, now) = (&session.book.state, app.now(&session.book));
     let mut actions = day::next(state, now);
     if let Some(on) = &asked.on {
-        let on = state.subjects.parse(on).map_err(|error| Fault::in_field("on", error.to_string()))?;
+        let on = state.subjects.parse(on).map_err(|error| HttpError::in_field("on", error.to_string()))?;
         let on = state.subjects.with_parts(&on);
         actions.retain(|action| on.contains(&action.subject));
     }
@@ -86,27 +86,27 @@ struct Record {
 
 impl Record {
     /// Refuses what can't be seen; only a reason has lines.
-    fn check(&self) -> Result<(), Fault> {
+    fn check(&self) -> Result<(), HttpError> {
         let words = [&self.step, &self.on].into_iter().chain(&self.began).chain(&self.happened_at);
         let hidden = words.chain(self.answers.keys()).chain(self.answers.values()).any(|text| text.contains(is_hidden));
         let why = |c: char| c.is_control() && !matches!(c, '\n' | '\t');
         if hidden || self.anyway.as_ref().is_some_and(|text| text.contains(why)) {
-            return Err(Fault::wrong("a character that can't be seen is in it: nothing was recorded"));
+            return Err(HttpError::wrong("a character that can't be seen is in it: nothing was recorded"));
         }
         Ok(())
     }
 }
 
 /// `POST /api/record`
-pub async fn record(State(app): Shared, session: Session, request: Request) -> Result<Response, Fault> {
+pub async fn record(State(app): Shared, session: Session, request: Request) -> Result<Response, HttpError> {
     let (parts, body) = request.into_parts();
     may_record(&session, &parts.headers, &app)?;
     need_token_in_header(&parts.headers, &session.token)?;
     let bytes = read(&parts.headers, body).await?;
-    let asked: Record = serde_json::from_slice(&bytes).map_err(|error| Fault::wrong(error.to_string()))?;
+    let asked: Record = serde_json::from_slice(&bytes).map_err(|error| HttpError::wrong(error.to_string()))?;
     asked.check()?;
     let request = id_of_request(Some(asked.request_id.as_str()).filter(|id| !id.is_empty()))?;
-    let said = serde_json::to_vec(&asked).map_err(|error| Fault::wrong(error.to_string()))?;
+    let said = serde_json::to_vec(&asked).map_err(|error| HttpError::wrong(error.to_string()))?;
     let sent = Sent { phone: session.phone.id.clone(), request, sha256: sha256_hex(&said) };
     let at = happened_at(&app, &session, asked.happened_at.as_deref())?;
     let answers = asked.answers.into_iter().map(|(name, text)| given(&name, Value::Typed(text))).collect();

@@ -8,8 +8,8 @@ use axum::response::Response;
 use super::record::{Wanted, answered, record, sent};
 use crate::day::{AddPhotos, Value};
 use crate::serve::app::App;
-use crate::serve::fault::Fault;
 use crate::serve::form::Form;
+use crate::serve::http_error::HttpError;
 use crate::serve::place::Place;
 use crate::serve::wanted::{self, Day, Hold, Stoppage};
 
@@ -61,8 +61,8 @@ pub async fn photo(State(app): Shared, form: Form) -> Response {
     let photos: Vec<_> = form.photos.iter().map(|(_, upload)| upload.photo.clone()).collect();
     let back = back_to_subject(&form);
     let wanted = match form.typed.get("on") {
-        _ if photos.is_empty() => Err(Fault::in_field("file", "no photo was sent")),
-        None => Err(Fault::in_field("on", "on is missing")),
+        _ if photos.is_empty() => Err(HttpError::in_field("file", "no photo was sent")),
+        None => Err(HttpError::in_field("on", "on is missing")),
         Some(on) => {
             let (step, note) = (form.typed.get("step").map(str::to_owned), form.typed.get("text").map(str::to_owned));
             Ok(Box::new(AddPhotos { subject: on.to_owned(), step, note, photos }) as Wanted)
@@ -104,6 +104,6 @@ pub async fn undo(State(app): Shared, form: Form) -> Response {
     let why = form.typed.get("why").unwrap_or(WHY).to_owned();
     let (anyway, now) = (form.typed.get("anyway").is_some(), app.now(&form.session.book));
     let done = app.recorder.ask(move |journal| journal.undo_sent(&sent, &why, anyway, &by, now));
-    let done = done.await.map_err(Fault::from);
+    let done = done.await.map_err(HttpError::from);
     answered(&app, form, &[Place::Now, Place::Now], done)
 }

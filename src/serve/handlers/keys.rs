@@ -9,8 +9,8 @@ use super::record::{Wanted, json, record};
 use crate::handover::{SignatureError, check_signature};
 use crate::record::{ConfirmSaying, Confirmed, EntryId};
 use crate::serve::app::App;
-use crate::serve::fault::{Fault, phones_failed};
 use crate::serve::form::Form;
+use crate::serve::http_error::{HttpError, phones_failed};
 use crate::serve::place::Place;
 
 /// The longest public key, PEM.
@@ -18,9 +18,9 @@ const MOST_KEY: usize = 1000;
 
 /// `POST /key`: the public key of the phone (`public`, PEM, Ed25519). It is kept beside the phone, and stands in the record
 /// with each signature.
-pub async fn key(State(app): State<Arc<App>>, form: Form) -> Result<Response, Fault> {
-    let public = form.typed.get("public").ok_or_else(|| Fault::in_field("public", "public is missing"))?;
-    let public = pem(public).ok_or_else(|| Fault::in_field("public", "public is no Ed25519 public key (PEM)"))?;
+pub async fn key(State(app): State<Arc<App>>, form: Form) -> Result<Response, HttpError> {
+    let public = form.typed.get("public").ok_or_else(|| HttpError::in_field("public", "public is missing"))?;
+    let public = pem(public).ok_or_else(|| HttpError::in_field("public", "public is no Ed25519 public key (PEM)"))?;
     app.phones.set_key(&form.session.phone.id, &public).map_err(phones_failed(|error| app.log(error)))?;
     Ok(json("{}".to_owned()))
 }
@@ -31,8 +31,8 @@ pub async fn saying(State(app): State<Arc<App>>, form: Form) -> Response {
     record(&app, form, [Place::Holds, Place::Holds], wanted).await
 }
 
-fn signed(form: &Form) -> Result<Wanted, Fault> {
-    let wrong = |field: &str, why: &str| Fault::in_field(field, why);
+fn signed(form: &Form) -> Result<Wanted, HttpError> {
+    let wrong = |field: &str, why: &str| HttpError::in_field(field, why);
     let id = form.typed.get("entry").and_then(|id| id.parse::<EntryId>().ok());
     let entry = id.as_ref().and_then(|id| form.session.book.entry(id));
     let entry = entry.ok_or_else(|| wrong("entry", "there is no such entry"))?;

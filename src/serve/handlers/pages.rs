@@ -9,7 +9,7 @@ use serde::Deserialize;
 
 use crate::serve::app::App;
 use crate::serve::context::{Notice, Typed};
-use crate::serve::fault::{self, Fault};
+use crate::serve::http_error::{self, HttpError};
 use crate::serve::place::Place;
 use crate::serve::session::Session;
 
@@ -22,14 +22,14 @@ pub struct Asked {
     done: Option<String>,
 }
 
-type Page = Result<Response, Fault>;
+type Page = Result<Response, HttpError>;
 type Shared = State<Arc<App>>;
 
 fn show(place: &Place, session: &Session, app: &App, asked: &Asked) -> Page {
     let done = asked.done.as_deref().and_then(|entry| entry.parse().ok());
     let notice = done.filter(|entry| session.book.entry(entry).is_some()).map(Notice::Done);
     let page = place.page(session, app, asked.on.as_deref(), notice, Typed::default())?;
-    Ok(fault::page(StatusCode::OK, page))
+    Ok(http_error::page(StatusCode::OK, page))
 }
 
 /// `GET /`
@@ -63,7 +63,7 @@ pub async fn step(
     let typed = Typed(fields);
     let on = typed.get("on").map(str::to_owned);
     let page = Place::Step(key).page(&session, &app, on.as_deref(), None, typed)?;
-    Ok(fault::page(StatusCode::OK, page))
+    Ok(http_error::page(StatusCode::OK, page))
 }
 
 /// `GET /cautions`
@@ -82,6 +82,6 @@ pub async fn evening(State(app): Shared, session: Session, Query(asked): Query<A
 }
 
 /// Any other path. A stranger isn't told which there are.
-pub async fn none(_: Session) -> Fault {
-    Fault::NoPage
+pub async fn none(_: Session) -> HttpError {
+    HttpError::NoPage
 }

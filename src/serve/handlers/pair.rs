@@ -12,8 +12,8 @@ use axum::response::{IntoResponse, Response};
 
 use crate::record::PairPhone;
 use crate::serve::app::{App, Peer};
-use crate::serve::fault::{self, Fault, phones_failed, wants_json};
 use crate::serve::form::{fields, read};
+use crate::serve::http_error::{self, HttpError, phones_failed, wants_json};
 use crate::serve::pages;
 use crate::serve::phones::{PlainToken, new_id};
 use crate::serve::session::{check_origin, request_id};
@@ -26,12 +26,12 @@ pub async fn page(
     State(app): State<Arc<App>>,
     Extension(peer): Extension<Peer>,
     Path(code): Path<String>,
-) -> Result<Response, Fault> {
+) -> Result<Response, HttpError> {
     let code = checked(&app, peer, &code)?;
     let job = &app.recorder.book().state.job;
     let (action, token) = (format!("/pair/{}", code.reveal()), code.form_token());
     let page = pages::pair(&job.name, &job.people, &action, token.as_str(), &request_id(&app)?);
-    Ok(fault::page(StatusCode::OK, page))
+    Ok(http_error::page(StatusCode::OK, page))
 }
 
 /// `POST /pair/CODE`
@@ -40,18 +40,18 @@ pub async fn pair(
     Extension(peer): Extension<Peer>,
     Path(code): Path<String>,
     request: Request,
-) -> Result<Response, Fault> {
+) -> Result<Response, HttpError> {
     let as_json = wants_json(&request);
     let (parts, body) = request.into_parts();
     check_origin(&parts.headers, app.plain)?;
     let code = checked(&app, peer, &code)?;
     let typed = fields(&read(&parts.headers, body).await?)?;
     if !typed.get("token").is_some_and(|token| code.form_token().is(token)) {
-        return Err(Fault::Forbidden("This form is out of date. Open the pairing page again."));
+        return Err(HttpError::Forbidden("This form is out of date. Open the pairing page again."));
     }
-    let Some(person) = typed.get("person") else { return Err(Fault::in_field("person", "say who you are")) };
+    let Some(person) = typed.get("person") else { return Err(HttpError::in_field("person", "say who you are")) };
     if app.recorder.book().state.person(person).is_none() {
-        return Err(Fault::in_field("person", "pick one of the people of the job"));
+        return Err(HttpError::in_field("person", "pick one of the people of the job"));
     }
     let token = paired(&app, peer, &code, person).await?;
     let secure = if app.plain { "" } else { "; Secure" };
@@ -66,31 +66,31 @@ pub async fn pair(
 }
 
 /// Whether a code is good. Wrong ones are slowed down, and then good ones of the same address as well.
-fn checked(app: &App, Peer(from): Peer, code: &str) -> Result<PlainToken, Fault> {
+fn checked(app: &App, Peer(from): Peer, code: &str) -> Result<PlainToken, HttpError> {
     let now = Instant::now();
-    app.wrong_codes.peek(&from, now).map_err(Fault::TooOften)?;
+    app.wrong_codes.peek(&from, now).map_err(HttpError::TooOften)?;
     let code = PlainToken::received(code);
     if app.phones.is_code(&code).map_err(phones_failed(|error| app.log(error)))? {
         return Ok(code);
     }
-    app.wrong_codes.take(&from, now).map_err(Fault::TooOften)?;
-    Err(Fault::WrongCode)
+    app.wrong_codes.take(&from, now).map_err(HttpError::TooOften)?;
+    Err(HttpError::WrongCode)
 }
 
 /// Pairs a phone: the code is taken, the entry recorded, the phone kept, in this order. Whatever fails, no phone is paired
 /// without an entry.
-async fn paired(app: &Arc<App>, Peer(from): Peer, code: &PlainToken, person: &str) -> Result<PlainToken, Fault> {
+async fn paired(app: &Arc<App>, Peer(from): Peer, code: &PlainToken, person: &str) -> Result<PlainToken, HttpError> {
     let failed = |error: &dyn std::fmt::Display| {
         app.log(error);
-        Fault::Failed
+        HttpError::Failed
     };
     let token = PlainToken::for_phone().map_err(|error| failed(&error))?;
     let id = new_id().map_err(|error| failed(&error))?;
     let taken = app.phones.take_code(code).map_err(|error| failed(&error))?;
     let Some(taken) = taken else {
         // Somebody was faster.
-        app.wrong_codes.take(&from, Instant::now()).map_err(Fault::TooOften)?;
-        return Err(Fault::WrongCode);
+        app.wrong_codes.take(&from, Instant::now()).map_err(HttpError::TooOften)?;
+        return Err(HttpError::WrongCode);
     };
     let request = PairPhone { phone: id.clone(), person: person.to_owned() };
     let now = app.now(&app.recorder.book());

@@ -10,7 +10,7 @@ use axum::response::{IntoResponse, Response};
 use crate::day::photos;
 use crate::photos::{Kept, SMALL_PX, small};
 use crate::serve::app::App;
-use crate::serve::fault::Fault;
+use crate::serve::http_error::HttpError;
 use crate::serve::session::Session;
 
 /// `GET /photo/SHA256`
@@ -18,9 +18,9 @@ pub async fn photo(
     State(app): State<Arc<App>>,
     session: Session,
     Path(sha256): Path<String>,
-) -> Result<Response, Fault> {
+) -> Result<Response, HttpError> {
     let found = photos(&session.book).into_iter().find(|photo| photo.sha256 == sha256);
-    let format = found.and_then(|photo| Some(photo.facts?.format)).ok_or(Fault::NoPage)?;
+    let format = found.and_then(|photo| Some(photo.facts?.format)).ok_or(HttpError::NoPage)?;
     let kept = app.recorder.ask(|journal| Ok(Kept::beside(journal.store().path()))).await?;
     let place = kept.place(&sha256, format);
     let read = tokio::task::spawn_blocking(move || {
@@ -33,14 +33,14 @@ pub async fn photo(
             let kept = [(CONTENT_TYPE, "image/jpeg"), (CACHE_CONTROL, "private, max-age=31536000, immutable")];
             Ok((kept, picture.jpeg.to_vec()).into_response())
         }
-        Ok(Ok(None)) => Err(Fault::NoPage),
+        Ok(Ok(None)) => Err(HttpError::NoPage),
         Ok(Err(why)) => {
             app.log(why);
-            Err(Fault::NoPage)
+            Err(HttpError::NoPage)
         }
         Err(error) => {
             app.log(error);
-            Err(Fault::Failed)
+            Err(HttpError::Failed)
         }
     }
 }

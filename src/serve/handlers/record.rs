@@ -11,8 +11,8 @@ use crate::journal::{Answer, Sent};
 use crate::moment::Moment;
 use crate::serve::app::App;
 use crate::serve::context::{Notice, Typed};
-use crate::serve::fault::{self, Fault};
 use crate::serve::form::Form;
+use crate::serve::http_error::{self, HttpError};
 use crate::serve::place::Place;
 use crate::serve::session::Session;
 
@@ -21,13 +21,13 @@ pub type Wanted = Box<dyn Request + Send>;
 
 /// Records what a form asks for, and answers with the page that it leads to: the first once it is done, the second where
 /// it is not.
-pub async fn record(app: &Arc<App>, form: Form, to: [Place; 2], wanted: Result<Wanted, Fault>) -> Response {
+pub async fn record(app: &Arc<App>, form: Form, to: [Place; 2], wanted: Result<Wanted, HttpError>) -> Response {
     let done = match wanted {
         Ok(wanted) => match happened_at(app, &form.session, form.typed.get("happened_at")) {
             Ok(at) => recorded(app, &form.session, sent(&form), wanted, at).await,
-            Err(fault) => Err(fault),
+            Err(error) => Err(error),
         },
-        Err(fault) => Err(fault),
+        Err(error) => Err(error),
     };
     answered(app, form, &to, done)
 }
@@ -44,7 +44,7 @@ pub async fn recorded(
     sent: Sent,
     wanted: Wanted,
     at: Option<Moment>,
-) -> Result<Answer, Fault> {
+) -> Result<Answer, HttpError> {
     let (by, now) = (session.phone.person.clone(), app.now(&session.book));
     let done = app.recorder.ask(move |journal| journal.record_sent(&sent, &[&*wanted], &by, at.unwrap_or(now), now));
     Ok(done.await?)
@@ -53,18 +53,18 @@ pub async fn recorded(
 /// When something happened, where the phone says so: what waited on it is judged by when it happened.
 ///
 /// # Errors
-/// [`Fault::Wrong`].
-pub fn happened_at(app: &App, session: &Session, given: Option<&str>) -> Result<Option<Moment>, Fault> {
+/// [`HttpError::Wrong`].
+pub fn happened_at(app: &App, session: &Session, given: Option<&str>) -> Result<Option<Moment>, HttpError> {
     let zone = session.book.state.job.time_zone;
     let read = |text: &str| {
         let today = app.now(&session.book).date();
-        crate::moment::parse(text, today, zone).map_err(|error| Fault::in_field("happened_at", error.to_string()))
+        crate::moment::parse(text, today, zone).map_err(|error| HttpError::in_field("happened_at", error.to_string()))
     };
     given.map(read).transpose()
 }
 
 /// The answer to a form: JSON for a script; for a browser the way on, or the page again with why not.
-pub fn answered(app: &App, form: Form, [on_done, back]: &[Place; 2], done: Result<Answer, Fault>) -> Response {
+pub fn answered(app: &App, form: Form, [on_done, back]: &[Place; 2], done: Result<Answer, HttpError>) -> Response {
     let on = form.typed.get("on").map(str::to_owned);
     match done {
         Ok(answer) if form.as_json => json(answer.json),
@@ -72,18 +72,18 @@ pub fn answered(app: &App, form: Form, [on_done, back]: &[Place; 2], done: Resul
             let to = on_done.url(on.as_deref(), answer.entry.as_ref());
             (StatusCode::SEE_OTHER, [(LOCATION, to)]).into_response()
         }
-        Err(fault) if form.as_json => fault.into_response(),
-        Err(fault) => {
-            let (status, notice) = match fault {
-                Fault::Refused(refusal) => (StatusCode::CONFLICT, Notice::Refused(refusal)),
-                Fault::Wrong { field, why } => (StatusCode::BAD_REQUEST, Notice::Wrong { field, why }),
+        Err(error) if form.as_json => error.into_response(),
+        Err(error) => {
+            let (status, notice) = match error {
+                HttpError::Refused(refusal) => (StatusCode::CONFLICT, Notice::Refused(refusal)),
+                HttpError::Wrong { field, why } => (StatusCode::BAD_REQUEST, Notice::Wrong { field, why }),
                 other => return other.into_response(),
             };
             let typed: Typed = form.typed;
             match back.page(&form.session, app, on.as_deref(), Some(notice), typed) {
-                Ok(page) => fault::page(status, page),
+                Ok(page) => http_error::page(status, page),
                 // What was asked for is on no page: the sentence alone.
-                Err(_) => Fault::wrong("this form names what is not on the job").into_response(),
+                Err(_) => HttpError::wrong("this form names what is not on the job").into_response(),
             }
         }
     }

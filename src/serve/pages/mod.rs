@@ -24,7 +24,7 @@ pub use clocks::clocks;
 pub use evening::evening;
 pub use holds::holds;
 pub use now::now;
-pub use pairing::{fault, pair, unpaired};
+pub use pairing::{error_page, pair, unpaired};
 pub use step::step;
 pub use subject::on;
 pub use wall::wall;

@@ -50,7 +50,7 @@ pub fn unpaired() -> Markup {
 }
 
 /// A request that was not answered as it hoped for, in a sentence.
-pub fn fault(sentence: &str) -> Markup {
+pub fn error_page(sentence: &str) -> Markup {
     let body = html! {
         main id="main" tabindex="-1" {
             h1 { "That did not work" }

@@ -15,7 +15,7 @@ use crate::refusal::Refusal;
 
 /// Why a request is not answered as it hoped for.
 #[derive(Debug, Clone)]
-pub enum Fault {
+pub enum HttpError {
     /// No paired phone sent it.
     Unpaired,
     /// It comes from another page than ours, or lacks the token of its session.
@@ -49,7 +49,7 @@ pub enum Fault {
     Failed,
 }
 
-impl Fault {
+impl HttpError {
     /// Something is wrong in a request.
     pub fn wrong(why: impl Into<String>) -> Self {
         Self::Wrong { field: None, why: why.into() }
@@ -113,7 +113,7 @@ impl Fault {
         let mut response = match self {
             _ if as_json => (status, axum::Json(self.json())).into_response(),
             Self::Unpaired => page(status, pages::unpaired()),
-            other => page(status, pages::fault(&other.sentence())),
+            other => page(status, pages::error_page(&other.sentence())),
         };
         if let Self::TooOften(wait) = self {
             response.headers_mut().insert(header::RETRY_AFTER, HeaderValue::from(wait.as_secs() + 1));
@@ -128,7 +128,7 @@ pub fn page(status: StatusCode, page: maud::Markup) -> Response {
 }
 
 /// Whoever dresses the answer knows whether a page or JSON is wanted.
-impl IntoResponse for Fault {
+impl IntoResponse for HttpError {
     fn into_response(self) -> Response {
         let mut response = self.status().into_response();
         response.extensions_mut().insert(self);
@@ -136,7 +136,7 @@ impl IntoResponse for Fault {
     }
 }
 
-impl From<RecordError> for Fault {
+impl From<RecordError> for HttpError {
     fn from(error: RecordError) -> Self {
         match error {
             RecordError::Decide(error) => error.into(),
@@ -147,7 +147,7 @@ impl From<RecordError> for Fault {
     }
 }
 
-impl From<DecideError> for Fault {
+impl From<DecideError> for HttpError {
     fn from(error: DecideError) -> Self {
         match error {
             DecideError::Refused(refusal) => Self::Refused(refusal),
@@ -157,10 +157,10 @@ impl From<DecideError> for Fault {
 }
 
 /// The file of phones failed; its cause is for the log.
-pub fn phones_failed(log: impl FnOnce(&PhonesError)) -> impl FnOnce(PhonesError) -> Fault {
+pub fn phones_failed(log: impl FnOnce(&PhonesError)) -> impl FnOnce(PhonesError) -> HttpError {
     move |error| {
         log(&error);
-        Fault::Failed
+        HttpError::Failed
     }
 }
 
