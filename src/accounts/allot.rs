@@ -12,7 +12,7 @@ pub struct Mark<K> {
     pub at: Moment,
     /// What it is put down to.
     pub to: K,
-    /// Its share among what was recorded at the same moment; nought counts only where all are nought.
+    /// Its share among what was recorded at the same moment; zero counts only where all are zero.
     pub weight: f64,
 }
 

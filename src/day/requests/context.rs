@@ -65,11 +65,11 @@ pub struct Decision {
     pub bodies: Vec<Body>,
     /// The past that it was decided by, to go on from.
     pub(crate) past: Option<Past>,
-    /// How it is refused, should what happened after it lose its footing.
+    /// How it is refused where what happened after it depends on it.
     pub(crate) unless_depended_on: Option<Dependence>,
 }
 
-/// How something is refused that takes the footing of what happened after it.
+/// How something is refused that later entries depend on.
 #[derive(Debug)]
 pub(crate) struct Dependence {
     /// What is refused.

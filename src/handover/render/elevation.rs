@@ -163,7 +163,7 @@ impl Frame {
         (from, to, sill, head)
     }
 
-    /// The bottom and the top of a course on the drawing, counted from nought.
+    /// The bottom and the top of a course on the drawing, counted from zero.
     fn course(&self, wall: &Wall, bottoms: Option<&[f64]>, course: usize) -> (f64, f64) {
         let room = (self.foot - self.top) / f64::from(wall.courses.max(1));
         match bottoms.and_then(|bottoms| Some((*bottoms.get(course)?, bottoms.get(course + 1)))) {

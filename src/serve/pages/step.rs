@@ -254,7 +254,7 @@ fn judged_id(name: &str) -> String {
     format!("judged-{}", name.replace([':', '@', '/'], "-"))
 }
 
-/// Whether a number may be below nought, so that a keyboard with a minus is needed.
+/// Whether a number may be below zero, so that a keyboard with a minus is needed.
 fn signed(ask: &Ask) -> bool {
     ask.tolerance.least.is_some_and(|least| least < 0.0) || matches!(ask.kind, AskKind::Temperature | AskKind::Angle)
 }
