@@ -18,7 +18,7 @@
 //!    │    └── sealing                  joints, sealant, the seal plan
 //!    ├── setout, materials             the sums, like conditions and sealing
 //!    └── building                      where: job, walls, openings, corners, joints, courses
-//!         └── form, table, units, moment, refusal, plain, digest, calendar, svg, photos, atomic_file
+//!         └── form, table, units, moment, refusal, plain, digest, stamp, calendar, svg, photos, atomic_file
 //! ```
 //!
 //! The sums know no more than building and what is below it; materials also the pieces of setout. What a record or a
@@ -49,6 +49,7 @@
 //! - [`accounts`]: hours, time lost to stoppages, pace, the claim table.
 //! - [`handover`]: the pack, and checking one; the evening report.
 //! - `office` (with the feature of that name): the records of many crews on one server, and what an office asks of them.
+//! - [`stamp`]: queries to time-stamping authorities (RFC 3161), and checking their answers.
 //! - [`serve`]: the server for the crew's phones.
 //! - [`setout`], [`materials`], [`conditions`], [`sealing`]: the sums of the trade; `day` knows them where a kept plan
 //!   is read again.

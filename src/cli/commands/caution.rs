@@ -8,6 +8,7 @@ use crate::cli::site::{Site, print};
 use crate::day::State;
 use crate::moment::Moment;
 use crate::record::AcknowledgeCaution;
+use crate::sequence::Caution;
 
 /// Show the cautions; record who acknowledged one
 #[derive(Debug, Subcommand)]
@@ -35,11 +36,11 @@ pub fn run(command: &CautionCommand, site: &Site<'_>, out: &mut Out) -> Result<(
                     .collect();
                 return out.json(&serde_json::json!({ "cautions": list }));
             }
-            let rows: Vec<Vec<String>> = cautions
-                .iter()
-                .map(|c| vec![c.key.clone(), c.title.clone(), format!("{} First: {}.", c.text, c.defers_to)])
-                .collect();
-            out.table(&["Key", "Hazard", "What to do"], &rows)
+            for caution in cautions {
+                out.line(&format!("{}: {}", caution.key, caution.title))?;
+                what_to_do(caution, out)?;
+            }
+            Ok(())
         }
     }
 }
@@ -48,11 +49,15 @@ pub fn run(command: &CautionCommand, site: &Site<'_>, out: &mut Out) -> Result<(
 fn text(state: &State, request: &AcknowledgeCaution, now: Moment, out: &mut Out) -> Result<(), Failure> {
     let sequence = state.sequence();
     if let Some(caution) = sequence.caution(&request.caution).map(|caution| &sequence.cautions[caution]) {
-        out.wrapped(&format!("  {}", caution.text), 2)?;
-        out.wrapped(&format!("  Takes precedence: {}.", caution.defers_to), 4)?;
+        what_to_do(caution, out)?;
     }
     match state.has_not_read(&request.caution, now).join(", ") {
         left if left.is_empty() => Ok(()),
         left => out.wrapped(&format!("  Still to be read by {left}."), 4),
     }
+}
+
+fn what_to_do(caution: &Caution, out: &mut Out) -> Result<(), Failure> {
+    out.wrapped(&format!("  {}", caution.text), 2)?;
+    out.wrapped(&format!("  Takes precedence: {}.", caution.defers_to), 4)
 }
