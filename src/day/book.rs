@@ -209,7 +209,7 @@ impl Book {
         match &entry.body {
             Body::JobAdded(_) => false,
             Body::Struck(strike) => self.entry(&strike.entry).is_some_and(|target| !past.has(self.root(target))),
-            _ => !past.has(entry),
+            _ => past.is_before(entry),
         }
     }
 }

@@ -124,6 +124,15 @@ impl Journal {
         &self.job
     }
 
+    /// Carries what was recorded into the file itself, for whoever copies the file alone. It is durable before, so that
+    /// this can wait until those have heard who wait for it. A journal that is closed does it too.
+    ///
+    /// # Errors
+    /// [`JournalError::Replaced`].
+    pub fn carry(&mut self) -> Result<(), JournalError> {
+        self.store.carry().map_err(|error| rescue(error, &self.book))
+    }
+
     /// Reads what others filed since; whether there was anything.
     ///
     /// # Errors
@@ -190,7 +199,7 @@ impl Journal {
         let recording = Recording { by, at, now, rehearsal: self.rehearsal };
         let Self { store, job, book, clock_is_right, .. } = self;
         let mut appended = false;
-        let result = store.write(|writing| -> Result<Recorded, JournalError> {
+        let result = store.append(|writing| -> Result<Recorded, JournalError> {
             follow(book, writing.entries_after(&job.key, book.heads()), || writing.entries(&job.key))?;
             check_break_unless(*clock_is_right, book, now)?;
             let mut recorded = Recorded::default();
@@ -244,6 +253,13 @@ impl Journal {
         let done = each(&once, keep, &mut |done| (self.progress)(done, once.len()));
         done.into_iter().collect::<Result<(), KeptError>>()?;
         kept.sync()
+    }
+}
+
+impl Drop for Journal {
+    fn drop(&mut self) {
+        // What is not carried is durable all the same. Where the file was replaced, what was recorded is saved beside it.
+        let _ = self.carry();
     }
 }
 

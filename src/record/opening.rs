@@ -46,7 +46,7 @@ impl Store {
                 .and_then(|connection| {
                     check_ours(&connection, path)?;
                     let place = Place::new(path, real, file.clone());
-                    Ok(Self { connection, path: path.to_owned(), place })
+                    Ok(Self { connection, path: path.to_owned(), place, awake: false, ahead: Cell::new(false) })
                 });
             match opened {
                 Ok(store) => return Ok(store),
@@ -90,7 +90,7 @@ impl Store {
             schema::migrate(&mut connection).map_err(failed)?;
         }
         let place = Place::new(path, &real, file);
-        Ok(Self { connection, path: path.to_owned(), place })
+        Ok(Self { connection, path: path.to_owned(), place, awake: false, ahead: Cell::new(false) })
     }
 
     /// Opens a file for writing and makes it when it is not there, private to the user where the system can. An empty

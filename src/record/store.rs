@@ -1,5 +1,6 @@
 //! The SQLite file while it is open, and copies of it.
 
+use std::cell::Cell;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
@@ -15,6 +16,10 @@ pub struct Store {
     pub(super) connection: Connection,
     pub(super) path: PathBuf,
     pub(super) place: Place,
+    /// Whether something was written, so that the file knows where it lies.
+    pub(super) awake: bool,
+    /// Whether the log holds what was appended and not carried into the file.
+    pub(super) ahead: Cell<bool>,
 }
 
 impl Store {
@@ -36,7 +41,8 @@ impl Store {
     /// # Errors
     /// [`StoreError::Replaced`].
     pub fn in_place(&self) -> Result<(), StoreError> {
-        self.place.check(&self.connection)
+        // What lies there now is nothing to carry anything into.
+        self.place.check(&self.connection).inspect_err(|_| self.ahead.set(false))
     }
 
     /// Asks the file something; a failure names the file.

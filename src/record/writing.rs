@@ -12,32 +12,64 @@ use super::store::Store;
 use super::tables::{CommandRow, DefectRow, HoldRow, ReadTables, SentRow, StoredJob};
 
 impl Store {
-    /// Runs `work` in one transaction that no other writer can enter; commits when it succeeds.
+    /// Runs `work` in one transaction that no other writer can enter; commits when it succeeds, and carries it into the file.
     ///
     /// What it appended is durable when this returns, in the file that the path leads to.
     ///
     /// # Errors
+    /// As [`Store::append`].
+    pub fn write<T, E: From<StoreError>>(
+        &mut self,
+        work: impl FnOnce(&mut Writing<'_>) -> Result<T, E>,
+    ) -> Result<T, E> {
+        let value = self.append(work)?;
+        self.carry()?;
+        Ok(value)
+    }
+
+    /// The same without carrying it: it is durable in the log beside the file, and goes into the file with the next
+    /// [`carry`](Store::carry).
+    ///
+    /// # Errors
     /// Whatever `work` gives, after rolling back; or [`StoreError`] turned into it. [`StoreError::Replaced`] may come
     /// after the commit, where the file was replaced in that moment.
-    pub fn write<T, E: From<StoreError>>(
+    pub fn append<T, E: From<StoreError>>(
         &mut self,
         work: impl FnOnce(&mut Writing<'_>) -> Result<T, E>,
     ) -> Result<T, E> {
         let begun = Transaction::new_unchecked(&self.connection, TransactionBehavior::Immediate);
         let transaction = begun.map_err(|error| error_of(&self.path, &error))?;
         // Nobody else can write now, so that two readings of the file must agree.
-        self.place.check(&transaction)?;
-        self.ask(|file| home::wake(file, &self.path))?;
+        self.in_place()?;
+        // Where it lies does not change while it is open: that is what the check is for.
+        if !self.awake {
+            self.ask(|file| home::wake(file, &self.path))?;
+        }
         let value = work(&mut Writing(self))?;
         transaction.commit().map_err(|error| error_of(&self.path, &error))?;
-        // Carried into the file at once, so that whoever copies the file alone has all of it. Where a reader is in the
-        // way, the next commit does it.
-        let _ = self.connection.query_row("PRAGMA wal_checkpoint(PASSIVE)", [], |_| Ok(()));
+        self.awake = true;
         if !self.place.leads_there() {
             return Err(self.place.let_go(&self.connection).into());
         }
         self.place.remember(&self.connection);
+        self.ahead.set(true);
         Ok(value)
+    }
+
+    /// Carries what was appended from the log into the file, so that whoever copies the file alone has all of it. That
+    /// flushes the file and, with the next commit, the log once more: nobody who waits for a record has to wait for it.
+    /// Where a reader is in the way, the next one does it.
+    ///
+    /// # Errors
+    /// [`StoreError::Replaced`].
+    pub fn carry(&self) -> Result<(), StoreError> {
+        if self.ahead.take() {
+            self.in_place()?;
+            // What can't be carried stays in the log, as durable as before.
+            let _ = self.connection.query_row("PRAGMA wal_checkpoint(PASSIVE)", [], |_| Ok(()));
+            self.place.remember(&self.connection);
+        }
+        Ok(())
     }
 }
 

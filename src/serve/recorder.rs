@@ -129,6 +129,7 @@ fn work(
         }
         publish_if_new(&journal, publish);
         told.into_iter().for_each(|tell| tell());
+        failed.extend(journal.carry().err());
         for error in failed {
             match error {
                 JournalError::Replaced { .. } => return Some(error),

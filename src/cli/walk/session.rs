@@ -258,6 +258,7 @@ impl<'s> Walk<'s> {
                         self.out.line(line)?;
                     }
                 }
+                self.journal.carry().map_err(Failure::from)?;
                 Ok(true)
             }
             Err(failure @ (Failure::Refused(_) | Failure::Input { .. })) => {

@@ -39,50 +39,41 @@ pub enum ReplayError {
     },
 }
 
-/// A point in time up to which entries are folded in.
-#[derive(Debug, Clone)]
-pub(in crate::day) enum Until {
-    /// What had happened by this moment.
-    Moment(Moment),
-    /// What stands before this place.
-    Place(Place),
-}
-
-impl Until {
-    fn takes(&self, entry: &Entry) -> bool {
-        match self {
-            Self::Moment(at) => Place::of(entry).at <= *at,
-            Self::Place(place) => Place::of(entry) < *place,
-        }
-    }
-}
-
 /// A state of the past: what it was, and which entries are in it.
 #[derive(Debug, Clone)]
 pub(crate) struct Past {
     /// The state.
     pub state: State,
-    until: Until,
+    /// Place in time of the last entry that is in it; those before it are all in it.
+    last: Option<Place>,
 }
 
 impl Past {
     /// What these entries came to at a moment.
     pub(in crate::day) fn at(entries: &[Entry], at: Moment) -> Result<Self, ReplayError> {
-        Self::until(entries, Until::Moment(at))
+        Self::of(entries, |place| place.at <= at)
     }
 
     /// What these entries came to before one of them.
     pub(in crate::day) fn before(entries: &[Entry], entry: &Entry) -> Result<Self, ReplayError> {
-        Self::until(entries, Until::Place(Place::of(entry)))
+        let until = Place::of(entry);
+        Self::of(entries, |place| *place < until)
     }
 
-    fn until(entries: &[Entry], until: Until) -> Result<Self, ReplayError> {
-        Ok(Self { state: fold(begin(entries)?, entries, |entry| until.takes(entry))?, until })
+    fn of(entries: &[Entry], takes: impl Fn(&Place) -> bool) -> Result<Self, ReplayError> {
+        let state = fold(begin(entries)?, entries, |entry| takes(&Place::of(entry)))?;
+        Ok(Self { state, last: entries.iter().map(Place::of).filter(takes).max() })
     }
 
     /// Whether an entry is folded in.
     pub(in crate::day) fn has(&self, entry: &Entry) -> bool {
-        self.until.takes(entry)
+        self.last.as_ref().is_some_and(|last| Place::of(entry) <= *last)
+    }
+
+    /// Whether an entry that is new to the record comes after all that is folded in, and at another moment: those of one
+    /// moment are put into order among themselves.
+    pub(in crate::day) fn is_before(&self, entry: &Entry) -> bool {
+        self.last.as_ref().is_none_or(|last| last.moment() < Place::of(entry).moment())
     }
 }
 
@@ -102,17 +93,17 @@ pub fn replay(entries: &[Entry], until: Option<Moment>) -> Result<State, ReplayE
 /// The same from a state of the past, into which some of the entries are folded already. What is struck since must not
 /// be among those.
 pub(in crate::day) fn replay_from(past: Past, entries: &[Entry]) -> Result<State, ReplayError> {
-    let Past { mut state, until } = past;
+    let Past { mut state, last } = past;
     survey(&mut state, entries);
-    fold(state, entries, |entry| !until.takes(entry))
+    fold(state, entries, |entry| last.as_ref().is_none_or(|last| *last < Place::of(entry)))
 }
 
 /// The same as if one of the entries had never been recorded; the state is for looking at only.
 pub(in crate::day) fn replay_without(past: Past, entries: &[Entry], gone: &EntryId) -> Result<State, ReplayError> {
-    let Past { mut state, until } = past;
+    let Past { mut state, last } = past;
     state.struck = struck(entries.iter().filter(|entry| entry.id() != *gone));
     state.struck.insert(gone.clone(), gone.clone());
-    fold(state, entries, |entry| !until.takes(entry))
+    fold(state, entries, |entry| last.as_ref().is_none_or(|last| *last < Place::of(entry)))
 }
 
 /// The state of a job that was set up, before anything happened to it.

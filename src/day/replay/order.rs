@@ -27,6 +27,11 @@ impl Place {
         let (rank, device) = (entry.causal_rank(), Arc::clone(&entry.device));
         Self { at, recorded_at: entry.recorded_at, rank, device, seq: entry.seq }
     }
+
+    /// When it takes effect, and when it was recorded.
+    pub(super) fn moment(&self) -> (Moment, Moment) {
+        (self.at, self.recorded_at)
+    }
 }
 
 /// Entries in the order in which things happened, without what is struck; those of one record follow one another.
