@@ -4,9 +4,9 @@
 use std::collections::BTreeMap;
 
 use cladlog::building::read_job;
-use cladlog::day::set_up;
+use cladlog::day::{Book, set_up};
 use cladlog::moment::Moment;
-use cladlog::record::{Answer, Body, Draft, Entry, NO_PREVIOUS, StepDone, jsonl};
+use cladlog::record::{Answer, Body, Draft, Entry, NO_PREVIOUS, ReleaseHold, StepDone, jsonl};
 use serde_json::Value;
 
 use super::site::FULL;
@@ -416,4 +416,56 @@ fn at_a_moment_before_the_last_entry_is_answered_as_of_that_moment() {
     site.clock("09:00");
     assert_eq!(site.ok("defect list --at 09:00")["defects"].as_array().unwrap().len(), 0);
     assert_eq!(site.ok("defect list --at 08:30")["defects"].as_array().unwrap().len(), 0);
+}
+
+/// 15: what names a part that is not on the job is about no other part; it once fell back to the whole job.
+#[test]
+fn what_names_no_part_of_the_job_is_judged_on_none() {
+    let mut entries = equal_times();
+    entries.truncate(1);
+    let at = entries[0].recorded_at;
+    let release = |subject: &str| ReleaseHold {
+        hold: "start-sealing".into(),
+        subject: subject.into(),
+        person: "Ines".into(),
+        how: "on site".into(),
+        evidence: None,
+    };
+    let frame = StepDone {
+        step: "access".into(),
+        subject: "Z".into(),
+        answers: BTreeMap::from([("clear".to_owned(), Answer::Yes(false))]),
+        began: None,
+        anyway: None,
+        stopped_by: Vec::new(),
+    };
+    for body in [Body::HoldReleased(release("Z")), Body::HoldReleased(release("N/C99")), Body::StepDone(frame)] {
+        let last = &entries[entries.len() - 1];
+        let (job, by) = (last.job.clone(), "Ines".to_owned());
+        let draft = Draft { job, happened_at: at, recorded_at: at, by, body, rehearsal: true };
+        let (seq, prev) = (last.seq + 1, last.hash.clone());
+        entries.push(Entry::finalize(draft, &*last.device.clone(), seq, &prev, BTreeMap::new()).unwrap());
+    }
+    let book = Book::open(entries).unwrap();
+    assert_eq!(book.state.not_understood.len(), 3);
+    assert!(book.state.defects.is_empty(), "{:?}", book.state.defects);
+    let holds = book.state.read_tables().holds;
+    assert!(!holds.is_empty() && holds.iter().all(|hold| hold.state == "held"), "{holds:?}");
+}
+
+/// 15: one slack of two minutes, wherever a clock is held against what was recorded.
+#[test]
+fn r14_a_clock_may_be_two_minutes_behind_and_no_second_more_wherever_it_is_asked() {
+    let site = Site::set_up(EIGHT, FULL, "tests/rules/full.toml").beside("job", "Lea");
+    site.ok("note --on N --text 'the last entry'");
+    site.ok("export job.jsonl");
+    let new = site.beside("new", "Lea");
+    site.clock("2026-03-02T07:57:59+13:00");
+    site.refused("R14", "note --on N --text 'too early'");
+    site.refused("R14", "pack pack --interim");
+    new.refused("R14", "merge job.jsonl");
+    site.clock("2026-03-02T07:58:00+13:00");
+    new.ok("merge job.jsonl");
+    site.ok("pack pack --interim");
+    site.ok("note --on N --text 'in time'");
 }

@@ -205,6 +205,12 @@ fn the_rod_is_drawn_full_size() {
     calc(&bench, "courses", "b.toml", BUILDING, &["--rod", "rod"]).exits(0);
     let page = std::fs::read_to_string(bench.path("rod/rod-01.svg")).unwrap();
     assert!(page.contains("width=\"210mm\"") && page.contains("100 mm"));
+    // What lies there is not drawn over unless that is asked for.
+    bench.file("rod/rod-01.svg", "precious");
+    calc(&bench, "courses", "b.toml", BUILDING, &["--rod", "rod"]).exits(2);
+    assert_eq!(std::fs::read_to_string(bench.path("rod/rod-01.svg")).unwrap(), "precious");
+    calc(&bench, "courses", "b.toml", BUILDING, &["--rod", "rod", "--replace"]).exits(0);
+    assert_eq!(std::fs::read_to_string(bench.path("rod/rod-01.svg")).unwrap(), page);
 }
 
 const RUN: &str = r#"

@@ -67,3 +67,16 @@ fn help_all_takes_options_before_it() {
 fn no_option_is_offered_that_does_nothing() {
     assert!(!help(&["manual", "--help"]).contains("--readable"));
 }
+
+#[test]
+fn the_manual_is_not_written_over_what_is_there_unless_that_is_asked_for() {
+    let bench = Bench::at("2026-03-02T08:00:00+13:00");
+    bench.run(["manual", "man"]).exits(0);
+    let pages = || std::fs::read_dir(bench.path("man")).unwrap().count();
+    assert!(pages() > 1);
+    bench.file("man/cladlog.1", "precious");
+    bench.run(["manual", "man"]).exits(2);
+    assert_eq!(std::fs::read_to_string(bench.path("man/cladlog.1")).unwrap(), "precious");
+    bench.run(["manual", "man", "--replace"]).exits(0);
+    assert_ne!(std::fs::read_to_string(bench.path("man/cladlog.1")).unwrap(), "precious");
+}

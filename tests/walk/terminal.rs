@@ -34,10 +34,13 @@ pub struct Terminal {
 impl Terminal {
     /// Starts the program of a bench with these arguments on a terminal of 80 by 24.
     pub fn start(bench: &Bench, args: &[&str]) -> Self {
+        Self::run(bench.command().args(args))
+    }
+
+    /// Starts a command on a terminal of 80 by 24, in its own folder and environment.
+    pub fn run(plain: &std::process::Command) -> Self {
         let size = PtySize { rows: 24, cols: 80, pixel_width: 0, pixel_height: 0 };
         let pair = native_pty_system().openpty(size).expect("a pseudo-terminal");
-        // The environment and folder are those of every other run of the bench.
-        let plain = bench.command();
         let mut command = CommandBuilder::new(plain.get_program());
         command.env_clear();
         for (key, value) in plain.get_envs() {
@@ -45,7 +48,7 @@ impl Terminal {
         }
         command.env("TERM", "xterm");
         command.cwd(plain.get_current_dir().expect("a folder"));
-        command.args(args);
+        command.args(plain.get_args());
         let child = pair.slave.spawn_command(command).expect("the program starts");
         drop(pair.slave);
         let mut reader = pair.master.try_clone_reader().expect("a reader");
