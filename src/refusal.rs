@@ -42,6 +42,51 @@ pub enum Rule {
     R17,
 }
 
+/// What clears a refusal, as data: a page leads to it, a program asks for it.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[serde(tag = "do", rename_all = "kebab-case")]
+pub enum Remedy {
+    /// A step is recorded on a subject.
+    Record {
+        /// Key of the step.
+        step: String,
+        /// Id of the subject.
+        on: String,
+        /// What is done before it, in words.
+        #[serde(skip_serializing_if = "Option::is_none")]
+        before: Option<String>,
+    },
+    /// A reading is taken on a wall.
+    Read {
+        /// Id of the wall.
+        on: String,
+        /// What is waited for first, in words.
+        #[serde(skip_serializing_if = "Option::is_none")]
+        before: Option<String>,
+    },
+    /// A hold point is released.
+    Release {
+        /// Key of the hold point.
+        hold: String,
+        /// Id of the subject.
+        on: String,
+    },
+    /// A caution is acknowledged by everyone who has not.
+    Acknowledge {
+        /// Key of the caution.
+        caution: String,
+    },
+    /// What can be used is delivered.
+    Deliver {
+        /// The product.
+        product: String,
+    },
+    /// The site day is opened.
+    OpenDay,
+    /// The site day that is open is closed.
+    CloseDay,
+}
+
 /// What a rule stopped. Worded like a good foreman: fact, reason, way out.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Refusal {
@@ -53,6 +98,9 @@ pub struct Refusal {
     pub why: String,
     /// What clears it, as a person or a command would do it.
     pub clears: String,
+    /// The same as data, where a step or another request clears it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub remedy: Option<Box<Remedy>>,
     /// When it opens, where time alone clears it.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub opens_at: Option<Moment>,
@@ -68,7 +116,13 @@ impl Refusal {
     /// A refusal without times.
     pub fn new(rule: Rule, what: impl Into<String>, why: impl Into<String>, clears: impl Into<String>) -> Self {
         let (what, why, clears) = (what.into(), why.into(), clears.into());
-        Self { rule, what, why, clears, opens_at: None, closed_at: None, unless_anyway: false }
+        Self { rule, what, why, clears, remedy: None, opens_at: None, closed_at: None, unless_anyway: false }
+    }
+
+    /// The same, and what clears it as data.
+    #[must_use]
+    pub fn cleared_by(self, remedy: Remedy) -> Self {
+        Self { remedy: Some(Box::new(remedy)), ..self }
     }
 }
 

@@ -26,7 +26,7 @@ pub use facts::{
 pub use replay::{ReplayError, replay};
 pub use requests::{
     AddPhotos, Context, DecideError, Decision, Given, NoPhoto, Photo, RecordStep, Request, Value, check_break,
-    check_clock, check_time, decide, key_on_record, recorded_ahead, recording_time, set_up,
+    check_clock, check_time, decide, key_on_record, readings_by_place, recorded_ahead, recording_time, set_up,
 };
 pub use rules::{
     AnswerError, Breach, Conditions, LimitReason, OutOfLimit, Phase, Quantity, Run, Spoiled, StampFlaw,
@@ -34,10 +34,11 @@ pub use rules::{
 };
 pub use state::{BatchLine, Choice, Counted, KeptCuts, Ledger, Line, SetOutError, State};
 pub use views::{
-    Action, ActivePlan, Coming, Effects, Flag, FlagJson, FlagKind, Group, HEAT_LIMIT, LIFTING_LIMIT, Mark, OpenEdge,
-    OrderedVsUsed, PhotoUse, Picking, PlannedTask, Saying, SayingKind, SealAsk, SealDay, SealError, StampRow, Task,
-    TaskId, Urgency, WindowRow, WindowsAlike, ahead_of_plan, coming, counts_from_its_beginning, expiry,
-    gathered_windows, holds_listed, is_at, is_failing, judged_words, keep_recordable, last_label, limit_line,
-    names_photo, next, next_checked, next_listed, offer_words, on_words, photo_notes, photos, planned_ask,
-    running_windows, sayings, stamps, stock_ahead, text_to_send, the, wall_words, window_words, windows_listed,
+    Action, ActivePlan, Coming, Effects, Flag, FlagJson, FlagKind, Group, HEAT_LIMIT, LIFTING_LIMIT, LONGEST_SEARCH,
+    Mark, OpenEdge, OrderedVsUsed, PhotoUse, Picking, Planned, PlannedTask, Saying, SayingKind, SealAsk, SealDay,
+    SealError, StampRow, Task, TaskId, Urgency, WindowRow, WindowsAlike, ahead_of_plan, coming,
+    counts_from_its_beginning, expiry, gathered_windows, holds_listed, is_at, is_failing, judged_words,
+    keep_recordable, last_label, limit_line, names_photo, next, next_checked, next_listed, offer_words, on_words,
+    photo_notes, photos, planned, planned_ask, running_windows, sayings, stamps, stock_ahead, text_to_send, the,
+    wall_words, window_words, windows_listed,
 };

@@ -7,7 +7,7 @@ use std::time::{Duration, Instant};
 
 use tokio::sync::{Semaphore, watch};
 
-use super::limits::{Limiter, RECORDING, STRANGERS, UPLOADS, WRONG_CODES};
+use super::limits::{Limiter, PLANNING, RECORDING, STRANGERS, UPLOADS, WRONG_CODES};
 use super::phones::{Phone, Phones};
 use super::recorder::Recorder;
 use crate::day::Book;
@@ -47,6 +47,8 @@ pub struct App {
     pub recording: Limiter<String>,
     /// Forms with photos that may be read now.
     pub uploads: Arc<Semaphore>,
+    /// Seal plans that may be worked out now.
+    pub planning: Semaphore,
     /// When it was last noted that a phone was seen.
     pub seen: Mutex<HashMap<String, Instant>>,
 }
@@ -76,6 +78,7 @@ impl App {
             strangers: Limiter::of(STRANGERS),
             recording: Limiter::of(RECORDING),
             uploads: Arc::new(Semaphore::new(UPLOADS)),
+            planning: Semaphore::new(PLANNING),
             seen: Mutex::default(),
         }
     }

@@ -25,6 +25,9 @@ pub const MOST_UPLOAD: usize = 4 * MOST_PHOTO as usize;
 /// Forms with photos that are read at the same time; others wait.
 pub const UPLOADS: usize = 4;
 
+/// Seal plans that are worked out at the same time; others wait.
+pub const PLANNING: usize = 1;
+
 /// Connections at the same time, in all and from one address. Twenty phones have some six each.
 pub const CONNECTIONS: usize = 512;
 /// The same from one address: several phones may share one.

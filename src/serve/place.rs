@@ -29,6 +29,14 @@ pub enum Place {
     Holds,
     /// The report of the day.
     Evening,
+    /// Every defect.
+    Defects,
+    /// What was delivered and what is left.
+    Stock,
+    /// Extra work.
+    Extra,
+    /// The seal plan.
+    SealPlan,
 }
 
 impl Place {
@@ -65,6 +73,10 @@ impl Place {
             Self::Cautions => pages::cautions(book, &context),
             Self::Holds => pages::holds(book, &context),
             Self::Evening => pages::evening(book, &context),
+            Self::Defects => pages::defects(book, &context),
+            Self::Stock => pages::stock(book, &context),
+            Self::Extra => pages::extra(book, &context),
+            Self::SealPlan => pages::seal_plan(book, &context),
         })
     }
 
@@ -79,6 +91,10 @@ impl Place {
             Self::Cautions => "/cautions".to_owned(),
             Self::Holds => "/holds".to_owned(),
             Self::Evening => "/evening".to_owned(),
+            Self::Defects => "/defects".to_owned(),
+            Self::Stock => "/stock".to_owned(),
+            Self::Extra => "/extra".to_owned(),
+            Self::SealPlan => "/sealplan".to_owned(),
         };
         let mut fields = form_urlencoded::Serializer::new(String::new());
         fields.extend_pairs(on.map(|on| ("on", on)));

@@ -31,7 +31,7 @@ impl FromRequestParts<Arc<App>> for Session {
     type Rejection = HttpError;
 
     async fn from_request_parts(parts: &mut Parts, app: &Arc<App>) -> Result<Self, HttpError> {
-        match paired(&parts.headers, app)? {
+        match of_cookie(&parts.headers, app)? {
             Some(session) => {
                 app.note_seen(&session.phone, app.now(&session.book));
                 Ok(session)
@@ -47,7 +47,10 @@ impl FromRequestParts<Arc<App>> for Session {
 }
 
 /// The session of the phone whose cookie this is.
-fn paired(headers: &HeaderMap, app: &App) -> Result<Option<Session>, HttpError> {
+///
+/// # Errors
+/// [`HttpError::Failed`].
+pub fn of_cookie(headers: &HeaderMap, app: &App) -> Result<Option<Session>, HttpError> {
     let Some(token) = cookie(headers, app.cookie()).map(PlainToken::received) else { return Ok(None) };
     let found = app.phones.find(&app.job, &token.hashed()).map_err(phones_failed(|error| app.log(error)))?;
     let Some(phone) = found else { return Ok(None) };

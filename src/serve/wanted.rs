@@ -4,10 +4,13 @@
 use super::context::Typed;
 use super::form::{check_fields, fields};
 use super::http_error::HttpError;
-use crate::day::{Given, RecordStep, Value};
+use crate::day::{Given, RecordStep, Value, readings_by_place};
+use crate::materials::product::Amount;
+use crate::moment::parse_date;
 use crate::record::{
-    AcknowledgeCaution, AddNote, AskRelease, CloseDay, EndStoppage, JoinDay, OpenDay, RefuseHold, ReleaseHold,
-    StartStoppage, TakeReading,
+    AcknowledgeCaution, AddExtra, AddNote, AskRelease, CloseDay, CloseDefect, ConcedeDefect, DefectId, DeliverBatch,
+    EndStoppage, JoinDay, OpenDay, OpenDefect, RefuseHold, ReleaseHold, StartStoppage, StockUse, TakeReading,
+    TakeStock,
 };
 use crate::units::number::with_point;
 use crate::units::{parse_decimal, parse_hours};
@@ -39,6 +42,12 @@ fn owned(text: Option<&str>) -> Option<String> {
 
 fn each(typed: &Typed, name: &str) -> Vec<String> {
     typed.all(name).map(str::to_owned).collect()
+}
+
+/// Names, which one field may hold several of, with commas between.
+fn names(typed: &Typed, name: &str) -> Vec<String> {
+    let names = typed.all(name).flat_map(|names| names.split(','));
+    names.map(|name| name.trim().to_owned()).filter(|name| !name.is_empty()).collect()
 }
 
 /// An answer by the name of its field: `KEY`, or `KEY@SUBJECT` for one of several subjects alone.
@@ -73,11 +82,11 @@ pub fn step(typed: &Typed) -> Result<RecordStep, HttpError> {
     })
 }
 
-/// `on`, `air`, `humidity`, `surface`, `wind` or `beaufort`, `rain`, `dry`.
+/// `on`, `air`, `humidity`, `surface`, `wind` or `beaufort`, `rain`, `dry`. The wind counts for the whole site.
 ///
 /// # Errors
 /// [`HttpError::Wrong`].
-pub fn reading(typed: &Typed) -> Result<TakeReading, HttpError> {
+pub fn reading(typed: &Typed) -> Result<Vec<TakeReading>, HttpError> {
     let force = |text: &str| {
         let force = text.trim().parse().ok().filter(|force| *force <= MOST_FORCE);
         force.ok_or_else(|| HttpError::in_field("beaufort", format!("beaufort: a force is 0 to {MOST_FORCE}")))
@@ -86,7 +95,7 @@ pub fn reading(typed: &Typed) -> Result<TakeReading, HttpError> {
     if wind_kmh.is_some() && beaufort.is_some() {
         return Err(HttpError::in_field("beaufort", "give the wind in km/h or as a force, not both"));
     }
-    Ok(TakeReading {
+    let read = TakeReading {
         subject: need(typed, "on")?.to_owned(),
         air_c: number(typed, "air")?,
         humidity_pct: number(typed, "humidity")?,
@@ -95,7 +104,12 @@ pub fn reading(typed: &Typed) -> Result<TakeReading, HttpError> {
         beaufort,
         rain: typed.get("rain").is_some_and(|rain| rain != "no"),
         dry: ticked(typed, "dry") || typed.get("rain") == Some("no"),
-    })
+    };
+    if read.subject == "job" || (read.wind_kmh.is_none() && read.beaufort.is_none()) {
+        return Ok(vec![read]);
+    }
+    let wall = (read.subject.clone(), read.surface_c);
+    Ok(readings_by_place(&read, &[wall]))
 }
 
 /// `key`; each for themselves.
@@ -152,7 +166,7 @@ pub fn stoppage(typed: &Typed) -> Result<Stoppage, HttpError> {
         "start" => Stoppage::Start(StartStoppage {
             subject: typed.get("on").unwrap_or("job").to_owned(),
             cause: typed.get("reason").unwrap_or_default().to_owned(),
-            notified: typed.all("told").flat_map(|told| told.split(',')).map(|name| name.trim().to_owned()).collect(),
+            notified: names(typed, "told"),
             rain: ticked(typed, "rain"),
             people: None,
         }),
@@ -207,6 +221,102 @@ pub fn day(typed: &Typed, person: &str) -> Result<Day, HttpError> {
     })
 }
 
+/// A defect is seen, or done with.
+pub enum Defect {
+    /// It is reported.
+    Open(OpenDefect),
+    /// It is put right.
+    Close(CloseDefect),
+    /// It may stand.
+    Concede(ConcedeDefect),
+}
+
+/// `what` (`open`, `close`, `concede`), `on` or `defect`, `text`; each for themselves.
+///
+/// # Errors
+/// [`HttpError::Wrong`].
+pub fn defect(typed: &Typed, person: &str) -> Result<Defect, HttpError> {
+    let (text, person) = (need(typed, "text")?.to_owned(), person.to_owned());
+    let id = || -> Result<DefectId, HttpError> {
+        let id = need(typed, "defect")?.parse();
+        id.map_err(|_| HttpError::in_field("defect", "defect is not the id of a defect"))
+    };
+    Ok(match need(typed, "what")? {
+        "open" => Defect::Open(OpenDefect { subject: need(typed, "on")?.to_owned(), what: text }),
+        "close" => Defect::Close(CloseDefect { defect: id()?, person, how: text }),
+        "concede" => Defect::Concede(ConcedeDefect { defect: id()?, person, why: text }),
+        _ => return Err(HttpError::in_field("what", "what is open, close or concede")),
+    })
+}
+
+/// Something is delivered, or taken otherwise than by a step.
+pub enum Stock {
+    /// It came.
+    Deliver(DeliverBatch),
+    /// It was used, or is gone.
+    Take(TakeStock),
+}
+
+/// `what` (`deliver`, `take`), `product`, `batch`, `count`; `colour`, `expires`, `condition`, or `how`, `on`; `note`.
+///
+/// # Errors
+/// [`HttpError::Wrong`].
+pub fn stock(typed: &Typed) -> Result<Stock, HttpError> {
+    let count = |text: &str| {
+        Amount::typed(&with_point(text.trim())).map_err(|error| HttpError::in_field("count", format!("count: {error}")))
+    };
+    let date = |text: &str| parse_date(text).map_err(|error| HttpError::in_field("expires", error.to_string()));
+    let (product, batch) = (need(typed, "product")?.to_owned(), need(typed, "batch")?.to_owned());
+    let note = owned(typed.get("note"));
+    Ok(match need(typed, "what")? {
+        "deliver" => Stock::Deliver(DeliverBatch {
+            product,
+            batch,
+            count: count(need(typed, "count")?)?,
+            colour: owned(typed.get("colour")),
+            expires: typed.get("expires").map(date).transpose()?,
+            condition: owned(typed.get("condition")),
+            note,
+            ..DeliverBatch::default()
+        }),
+        "take" => {
+            let word = need(typed, "how")?;
+            let how = [StockUse::Used, StockUse::CutUp, StockUse::OffCut, StockUse::ThrownAway, StockUse::SentBack];
+            let how = how.into_iter().find(|how| how.word() == word);
+            Stock::Take(TakeStock {
+                product,
+                batch,
+                subject: typed.get("on").unwrap_or("job").to_owned(),
+                how: how.ok_or_else(|| HttpError::in_field("how", "how is used, thrown-away or sent-back"))?,
+                count: typed.get("count").map(count).transpose()?,
+                note,
+                anyway: None,
+            })
+        }
+        _ => return Err(HttpError::in_field("what", "what is deliver or take")),
+    })
+}
+
+/// `on`, `text`, `asked_by`, `told`, `hours`, `people`, `quantity` with `unit`.
+///
+/// # Errors
+/// [`HttpError::Wrong`].
+pub fn extra(typed: &Typed) -> Result<AddExtra, HttpError> {
+    let people = |text: &str| {
+        text.trim().parse().map_err(|_| HttpError::in_field("people", "people: give a whole number, such as 2"))
+    };
+    Ok(AddExtra {
+        subject: typed.get("on").unwrap_or("job").to_owned(),
+        what: need(typed, "text")?.to_owned(),
+        asked_by: need(typed, "asked_by")?.to_owned(),
+        notified: names(typed, "told"),
+        hours: number(typed, "hours")?,
+        people: typed.get("people").map(people).transpose()?,
+        quantity: number(typed, "quantity")?,
+        unit: owned(typed.get("unit")),
+    })
+}
+
 /// The paths that a form can be sent to, by what stands in it; none where it is no form at all, or holds what can't be
 /// seen.
 ///
@@ -225,6 +335,9 @@ pub fn paths_of_form(body: &[u8]) -> Vec<&'static str> {
         ("/stoppage", stoppage(&typed).is_ok()),
         ("/note", note(&typed).is_ok()),
         ("/day", day(&typed, person).is_ok()),
+        ("/defect", defect(&typed, person).is_ok()),
+        ("/stock", stock(&typed).is_ok()),
+        ("/extra", extra(&typed).is_ok()),
     ];
     all.into_iter().filter_map(|(path, fits)| fits.then_some(path)).collect()
 }
@@ -255,11 +368,53 @@ mod tests {
 
     #[test]
     fn a_reading_is_what_was_read_and_no_more() {
-        let read = reading(&typed("on=N&air=-2,5&beaufort=5")).unwrap();
-        assert_eq!((read.air_c, read.beaufort, read.humidity_pct, read.rain), (Some(-2.5), Some(5), None, false));
+        let read = &reading(&typed("on=N&air=-2,5&humidity=60")).unwrap()[0];
+        assert_eq!((read.air_c, read.humidity_pct, read.surface_c, read.rain), (Some(-2.5), Some(60.0), None, false));
         for wrong in ["on=N&air=warm", "on=N&beaufort=13", "on=N&wind=20&beaufort=3", "air=2"] {
             assert!(reading(&typed(wrong)).is_err(), "{wrong}");
         }
+    }
+
+    #[test]
+    fn the_wind_counts_for_the_site_and_rain_alone_for_its_wall() {
+        let on = |text: &str| -> Vec<(String, Option<u8>, bool)> {
+            let all = reading(&typed(text)).unwrap().into_iter();
+            all.map(|read| (read.subject, read.beaufort, read.air_c.is_some())).collect()
+        };
+        let (site, wall) = (("job".to_owned(), Some(5), false), ("N".to_owned(), None, true));
+        assert_eq!(on("on=N&air=12&beaufort=5"), [site.clone(), wall]);
+        assert_eq!(on("on=N&beaufort=5&rain=no"), [site]);
+        assert_eq!(on("on=N&rain=yes"), [("N".to_owned(), None, false)]);
+        assert_eq!(on("on=job&beaufort=5&air=12"), [("job".to_owned(), Some(5), true)]);
+    }
+
+    #[test]
+    fn deliveries_defects_and_extras_are_read_as_they_are_typed() {
+        let Stock::Deliver(came) =
+            stock(&typed("what=deliver&product=sealant&batch=S-1&count=2,5&expires=11/2027")).unwrap()
+        else {
+            panic!("no delivery")
+        };
+        assert_eq!((came.count, came.expires.unwrap().to_string()), (Amount::of(2.5), "2027-11-30".to_owned()));
+        for wrong in ["count=none", "count=2&expires=soon", "count=-1", ""] {
+            assert!(stock(&typed(&format!("what=deliver&product=sealant&batch=S-1&{wrong}"))).is_err(), "{wrong}");
+        }
+        let Stock::Take(taken) = stock(&typed("what=take&product=panel&batch=P-1&how=thrown-away&count=1")).unwrap()
+        else {
+            panic!("nothing taken")
+        };
+        assert_eq!((taken.how, taken.subject.as_str()), (StockUse::ThrownAway, "job"));
+        assert!(stock(&typed("what=take&product=panel&batch=P-1&how=lost")).is_err());
+        let Defect::Close(closed) =
+            defect(&typed("what=close&defect=demo-7.r8-lean&text=packed&person=Bea"), "Ivo").unwrap()
+        else {
+            panic!("no closing")
+        };
+        assert_eq!((closed.person.as_str(), closed.how.as_str()), ("Ivo", "packed"));
+        assert!(defect(&typed("what=close&defect=seven&text=packed"), "Ivo").is_err());
+        let asked = extra(&typed("text=Recess&asked_by=Bea&told=Ada,+Sam&hours=1,5&people=2")).unwrap();
+        assert_eq!((asked.hours, asked.people, asked.notified), (Some(1.5), Some(2), vec!["Ada".into(), "Sam".into()]));
+        assert!(extra(&typed("text=Recess&asked_by=Bea&people=two")).is_err());
     }
 
     #[test]

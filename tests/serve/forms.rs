@@ -216,3 +216,60 @@ fn a_photo_answers_the_question_of_its_field() {
     assert!(site.path(&format!("job.db.photos/{sha256}.jpg")).exists());
     assert_eq!(site.ok("verify")["checked"]["files"], 1);
 }
+
+#[test]
+fn a_defect_is_opened_and_put_right_with_its_photos() {
+    let site = with_frame(EIGHT);
+    let server = plain(&site);
+    let (installer, lead) = (server.first_phone("Ivo"), server.phone(&site, "Lea"));
+    let (before, after) = (photo(90, None), photo(80, None));
+    let own = |phone: &super::server::Phone, id: &str| {
+        vec![("token".to_owned(), phone.token.clone()), ("request_id".to_owned(), id.to_owned())]
+    };
+    let send = |phone: &super::server::Phone, id: &str, fields: &[(&str, &str)], picture: &[u8]| {
+        let own = own(phone, id);
+        let own = own.iter().map(|(name, value)| (name.as_str(), value.as_str()));
+        let fields: Vec<(&str, &str)> = own.chain(fields.iter().copied()).collect();
+        phone.upload("/defect", &fields, &[("file", "it.jpg", picture)])
+    };
+    send(&installer, "a", &[("what", "open"), ("on", "N/J1"), ("text", "edge chipped")], &before).is(303);
+    let kinds = |site: &Site| site.log().iter().rev().take(2).map(|entry| entry["kind"].clone()).collect::<Vec<_>>();
+    assert_eq!(kinds(&site), ["photo-added", "defect-opened"]);
+    let defects = site.ok("defect list");
+    let id = defects["defects"][0]["id"].as_str().unwrap();
+    // Whoever has no role for it is refused, and no photo is kept of it.
+    let close = [("what", "close"), ("defect", id), ("text", "piece replaced")];
+    let count = site.log().len();
+    send(&installer, "b", &close, &after).is(409);
+    assert_eq!(site.log().len(), count);
+    let to = send(&lead, "c", &close, &after).is(303);
+    assert!(to.header("location").unwrap().starts_with("/defects?done="));
+    assert_eq!(site.ok("defect list")["defects"][0]["state"], "closed");
+    let page = lead.get("/defects").is(200).body;
+    assert!(page.contains("closed by <bdi>Lea</bdi>") && page.matches("<img src=\"/photo/").count() == 2, "{page}");
+    // What is wrong comes back with what was typed.
+    let again = lead.send("/defect", "d", &close).is(409).body;
+    assert!(again.contains("already closed"), "{again}");
+    lead.send("/defect", "e", &[("what", "close"), ("defect", "none"), ("text", "x")]).is(400);
+}
+
+#[test]
+fn deliveries_and_extra_work_are_recorded_as_the_commands_record_them() {
+    let site = with_frame(EIGHT);
+    let server = plain(&site);
+    let phone = server.first_phone("Ivo");
+    let came = [("what", "deliver"), ("product", "sealant"), ("batch", "S-1"), ("count", "12"), ("expires", "11/2027")];
+    phone.send("/stock", "a", &came).is(303);
+    let taken = [("what", "take"), ("product", "sealant"), ("batch", "S-1"), ("count", "1,5"), ("how", "thrown-away")];
+    phone.send("/stock", "b", &taken).is(303);
+    let line = site.ok("stock --product sealant")["stock"][0].clone();
+    assert_eq!((&line["left"], &line["batches"][0]["expires"]), (&json!(10.5), &json!("2027-11-30")));
+    let refused =
+        phone.send("/stock", "c", &[("what", "deliver"), ("product", "sealant"), ("batch", "S-2")]).is(400).body;
+    assert!(refused.contains("count is missing") && refused.contains("value=\"S-2\""), "{refused}");
+    let asked = [("text", "Recess"), ("asked_by", "Sam"), ("on", "N"), ("hours", "1,5"), ("people", "2")];
+    phone.send("/extra", "d", &asked).is(303);
+    let extra = site.ok("extra list")["extras"][0].clone();
+    assert_eq!((&extra["asked_by"], &extra["crew_hours"]), (&json!("Sam"), &json!(3.0)));
+    assert!(phone.get("/extra").is(200).body.contains("Recess"));
+}

@@ -5,7 +5,7 @@ use std::sync::LazyLock;
 use cladlog::day::Book;
 use cladlog::moment::Moment;
 use cladlog::record::{Entry, Store};
-use cladlog::refusal::{Refusal, Rule};
+use cladlog::refusal::{Refusal, Remedy, Rule};
 use cladlog::serve::{Notice, PageContext, Typed, pages};
 
 use super::server::plain;
@@ -26,6 +26,10 @@ const MOMENTS: [&str; 6] = [
     "2026-03-05T10:00:00+13:00",
     "2026-03-05T17:30:00+13:00",
 ];
+
+/// What the paths of one part are.
+const PAGES: [&str; 11] =
+    ["", "clocks", "cautions", "holds", "evening", "defects", "stock", "extra", "sealplan", "style.css", "icon.svg"];
 
 fn moment(text: &str) -> Moment {
     Moment::parse_from_rfc3339(text).unwrap()
@@ -70,6 +74,10 @@ fn all(at: &str, person: &str, key: &str) -> Vec<(String, String)> {
         ("/cautions".to_owned(), pages::cautions(&book, &context)),
         ("/holds".to_owned(), pages::holds(&book, &context)),
         ("/evening".to_owned(), pages::evening(&book, &context)),
+        ("/defects".to_owned(), pages::defects(&book, &context)),
+        ("/stock".to_owned(), pages::stock(&book, &context)),
+        ("/extra".to_owned(), pages::extra(&book, &context)),
+        ("/sealplan".to_owned(), pages::seal_plan(&book, &context)),
         (format!("/wall/{key}"), pages::wall(&book, wall(&book, key), &context)),
     ];
     let subjects = book.state.subjects.all().iter().enumerate();
@@ -129,8 +137,7 @@ fn every_link_leads_to_a_page_that_there_is() {
                     subjects.parse(&decoded(on)).unwrap_or_else(|error| panic!("{link} of {path}: {error}"));
                 }
                 let known = match target.trim_start_matches('/').split_once('/') {
-                    None => ["", "clocks", "cautions", "holds", "evening", "style.css"]
-                        .contains(&target.trim_start_matches('/')),
+                    None => PAGES.contains(&target.trim_start_matches('/')),
                     Some(("wall" | "on", id)) => subjects.index(&decoded(id)).is_some(),
                     Some(("step", key)) => sequence.step(key).is_some() && on.is_some(),
                     Some(("photo", sha256)) => sha256.len() == 64,
@@ -144,7 +151,21 @@ fn every_link_leads_to_a_page_that_there_is() {
 
 #[test]
 fn every_form_is_sent_by_post_with_its_token_and_its_id() {
-    let takes = ["/record", "/reading", "/caution", "/hold", "/photo", "/undo", "/stoppage", "/note", "/day"];
+    let takes = [
+        "/record",
+        "/reading",
+        "/caution",
+        "/hold",
+        "/photo",
+        "/undo",
+        "/stoppage",
+        "/note",
+        "/day",
+        "/defect",
+        "/stock",
+        "/extra",
+        "/sealplan",
+    ];
     let mut found = 0;
     for at in MOMENTS {
         for (path, page) in all(at, "Jonah Fisk", "N") {
@@ -213,7 +234,8 @@ fn what_stands_in_the_way_of_a_step_is_said_before_it_is_asked() {
 fn a_refusal_says_what_why_and_what_clears_it() {
     let book = book(MOMENTS[1]);
     let clears = "first: cladlog record frame-square --on N";
-    let refusal = Refusal::new(Rule::R4, "'Wrap' on N", "'Frame square' is not done on N", clears);
+    let remedy = Remedy::Record { step: "frame-square".to_owned(), on: "N".to_owned(), before: None };
+    let refusal = Refusal::new(Rule::R4, "'Wrap' on N", "'Frame square' is not done on N", clears).cleared_by(remedy);
     let context =
         PageContext { notice: Some(Notice::Refused(Box::new(refusal))), ..context("Mere Tahana", MOMENTS[1]) };
     let page = pages::now(&book, &context).into_string();
@@ -264,6 +286,57 @@ fn only_whoever_may_release_a_hold_point_is_offered_it() {
 }
 
 #[test]
+fn what_clears_a_refusal_is_a_link_to_it() {
+    let book = book(MOMENTS[1]);
+    let (step, on, before) = ("wrap".to_owned(), "N".to_owned(), Some("Let it dry.".to_owned()));
+    let (hold, product) = ("frame".to_owned(), "sealant".to_owned());
+    for (remedy, link) in [
+        (Remedy::Record { step, on: on.clone(), before: before.clone() }, "/step/wrap?on=N"),
+        (Remedy::Read { on: on.clone(), before }, "/on/N#reading"),
+        (Remedy::Release { hold, on }, "/holds#hold-frame"),
+        (Remedy::Acknowledge { caution: "heights".to_owned() }, "/cautions"),
+        (Remedy::Deliver { product }, "/stock"),
+        (Remedy::OpenDay, "/"),
+        (Remedy::CloseDay, "/evening"),
+    ] {
+        let refusal = Refusal::new(Rule::R4, "it", "so", "cladlog something").cleared_by(remedy);
+        let context =
+            PageContext { notice: Some(Notice::Refused(Box::new(refusal))), ..context("Mere Tahana", MOMENTS[1]) };
+        let page = pages::clocks(&book, &context).into_string();
+        let notice = page.split("role=\"alert\"").nth(1).unwrap().split("</div>").next().unwrap();
+        assert_eq!(values(notice, "href"), [link]);
+        assert!(!notice.contains("cladlog something"), "{notice}");
+    }
+}
+
+#[test]
+fn a_defect_is_ended_by_whoever_may_and_a_measured_one_by_measuring() {
+    // At 8:30 on the second day the north-west corner stands out by its lean.
+    let at = "2026-03-04T08:30:00+13:00";
+    let book = book(at);
+    let page = |name: &str| pages::defects(&book, &context(name, at)).into_string();
+    let lead = page("Mere Tahana");
+    assert!(lead.contains("/step/corner-metal?on=NW") && !lead.contains("value=\"close\""), "{lead}");
+    assert!(!lead.contains("value=\"concede\"") && page("Ada Quill").contains("value=\"concede\""));
+    // Later the concession stands in its place.
+    let later = pages::defects(&self::book(MOMENTS[3]), &context("Mere Tahana", MOMENTS[3])).into_string();
+    assert!(later.contains("No defect is open.") && later.contains("conceded by <bdi>Ada Quill</bdi>"), "{later}");
+}
+
+#[test]
+fn deliveries_extra_work_and_the_seal_plan_stand_on_their_pages() {
+    let (early, late) = (book(MOMENTS[1]), book("2026-03-05T09:00:00+13:00"));
+    let at = |moment: &str| context("Jonah Fisk", moment);
+    assert!(pages::seal_plan(&early, &at(MOMENTS[1])).into_string().contains("No seal plan is being followed."));
+    let plan = pages::seal_plan(&late, &at("2026-03-05T09:00:00+13:00")).into_string();
+    assert!(plan.contains("Plan again from now") && plan.contains("/step/gun?on=S/J1"), "{plan}");
+    let stock = pages::stock(&late, &at("2026-03-05T09:00:00+13:00")).into_string();
+    assert!(stock.contains("PF-2307: fog grey") && stock.contains("SL-390"), "{stock}");
+    let extra = pages::extra(&book(MOMENTS[5]), &at(MOMENTS[5])).into_string();
+    assert!(extra.contains("Panel the meter box recess") && extra.contains("2 people, 0.4 h each"), "{extra}");
+}
+
+#[test]
 fn text_from_outside_stays_text() {
     let hostile = "<img src=x onerror=alert(1)>\u{202e}";
     let book = book(MOMENTS[2]);
@@ -277,7 +350,7 @@ fn text_from_outside_stays_text() {
         pages::step(&book, step, &[wall(&book, "N")], &context),
         pages::cautions(&book, &context),
         pages::holds(&book, &context),
-        pages::pair(hostile, &book.state.job.people, "/pair/x", "t", "r"),
+        pages::pair(hostile, &book.state.job.people, Some(hostile), "/pair/x", "t", "r"),
         pages::error_page(hostile),
     ];
     for page in shown {

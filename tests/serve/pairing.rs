@@ -8,7 +8,7 @@ use crate::rules::site::{closed, open};
 const EIGHT: &str = "2026-03-02T08:00:00+13:00";
 
 /// Every page and every list that only paired phones see.
-const PAGES: [&str; 10] = [
+const PAGES: [&str; 15] = [
     "/",
     "/clocks",
     "/wall/N",
@@ -17,6 +17,11 @@ const PAGES: [&str; 10] = [
     "/cautions",
     "/holds",
     "/evening",
+    "/defects",
+    "/stock",
+    "/extra",
+    "/sealplan",
+    "/icon.svg",
     "/api/token",
     "/api/head",
 ];
@@ -54,7 +59,8 @@ fn a_stranger_is_told_how_to_pair_and_nothing_else() {
             assert!(!answer.body.contains("Test house") && !answer.body.contains("Lea"), "{}", answer.body);
         }
         stranger.get("/no/such/page").is(401);
-        for form in ["/record", "/reading", "/caution", "/hold", "/photo", "/undo", "/stoppage", "/note", "/day"] {
+        let forms = ["/record", "/reading", "/caution", "/hold", "/photo", "/undo", "/stoppage", "/note", "/day"];
+        for form in forms.into_iter().chain(["/defect", "/stock", "/extra", "/sealplan", "/key", "/saying"]) {
             stranger.send(form, "1", &[("on", "N"), ("text", "x")]).is(401);
         }
         stranger.record(&json!({ "request_id": "1", "step": "prime", "on": "N/J1" })).is(401);
@@ -62,6 +68,34 @@ fn a_stranger_is_told_how_to_pair_and_nothing_else() {
         stranger.get("/script.js").is(200);
     }
     assert!(server.stranger().get("/").body.contains("cladlog serve pair"));
+}
+
+#[test]
+fn a_phone_that_is_paired_again_is_no_longer_what_it_was() {
+    let site = open(EIGHT);
+    let server = plain(&site);
+    let old = server.first_phone("Ivo");
+    let url = site.ok("serve pair")["pairing"]["url"].as_str().unwrap().to_owned();
+    let path = url.split_once(&server.address()).unwrap().1;
+    let page = old.get(path).is(200).body;
+    assert!(page.contains("This phone is <bdi>Ivo</bdi>'s now."), "{page}");
+    let (token, id) = (hidden(&page, "token"), hidden(&page, "request_id"));
+    let done = old.post(path, &[("token", &token), ("request_id", &id), ("person", "Lea")]).is(303);
+    let mut new = old.clone();
+    new.keep(&done);
+    old.get("/").is(401);
+    let phones = site.ok("serve phones");
+    let listed: Vec<&str> =
+        phones["phones"].as_array().unwrap().iter().map(|phone| phone["person"].as_str().unwrap()).collect();
+    assert_eq!(listed, ["Lea"]);
+    // Both stand in the record, by whoever paired it.
+    let log = site.log();
+    let last: Vec<_> = log.iter().rev().take(2).map(|entry| (entry["kind"].clone(), entry["by"].clone())).collect();
+    assert_eq!(last, [(json!("phone-forgotten"), json!("Lea")), (json!("phone-paired"), json!("Lea"))]);
+    // Another phone of the same person is another phone.
+    let second = server.phone(&site, "Lea");
+    new.get("/").is(200);
+    second.get("/").is(200);
 }
 
 #[test]

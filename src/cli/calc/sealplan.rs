@@ -5,12 +5,12 @@ use std::time::Instant;
 
 use clap::Args;
 
-use crate::cli::commands::sealplan::{self, PATIENCE};
+use crate::cli::commands::sealplan;
 use crate::cli::failure::Failure;
 use crate::cli::input::{mistakes_in, read_text};
 use crate::cli::out::Out;
 use crate::cli::site::Site;
-use crate::day::Timetable;
+use crate::day::{LONGEST_SEARCH, Timetable};
 use crate::form::outline;
 use crate::sealing::plan::{Effort, day_form, drawing, plan, read_toml};
 
@@ -37,7 +37,7 @@ pub fn run(args: &SealplanFileArgs, site: &Site<'_>, out: &mut Out) -> Result<()
     let Some(file) = file else { return sealplan::run(of_job, site, out) };
     let day = read_toml(&read_text(file)?).map_err(|mistakes| mistakes_in(file, &mistakes))?;
     let begun = Instant::now();
-    let plan = plan(&day, Effort::default(), &mut || begun.elapsed() > PATIENCE);
+    let plan = plan(&day, Effort::default(), &mut || begun.elapsed() > LONGEST_SEARCH);
     if let Some(file) = &of_job.drawing {
         of_job.over.write(file, drawing(&day, &plan, &[]).as_bytes())?;
     }

@@ -1,25 +1,19 @@
 //! `cladlog sealplan`: the sealing day of the job, planned, shown, drawn and kept.
 
 use std::path::PathBuf;
-use std::time::{Duration, Instant};
 
 use clap::Args;
 use serde::Serialize;
-use serde_json::Value;
 
 use crate::building::SubjectKind;
 use crate::cli::failure::Failure;
 use crate::cli::files::Overwrite;
 use crate::cli::out::Out;
 use crate::cli::site::Site;
-use crate::day::{Inputs, LeftRow, PLAN, SealAsk, SealError, State, Timetable};
+use crate::day::{LeftRow, SealAsk, SealError, State, Timetable, planned};
 use crate::journal::Recorded;
 use crate::moment::{self, Moment};
-use crate::record::KeepPlan;
-use crate::sealing::plan::{Day, Effort, Plan, Stint, drawing, plan};
-
-/// The search counts its steps and ends by itself; this only keeps a slow computer from being waited for.
-pub const PATIENCE: Duration = Duration::from_secs(10);
+use crate::sealing::plan::{Day, Plan, Stint, drawing};
 
 /// Plan the sealing day: who masks, primes, guns and untapes which joint, and when
 #[derive(Debug, Args)]
@@ -134,42 +128,6 @@ impl From<SealError> for Failure {
     }
 }
 
-/// A plan made from the job, with everything that is kept of it.
-pub struct Planned {
-    /// What it was made from.
-    pub inputs: Inputs,
-    /// What came out.
-    pub timetable: Timetable,
-    /// The day as the sealing room sees it.
-    pub day: Day,
-    /// The plan as the sealing room sees it.
-    pub plan: Plan,
-}
-
-/// Plans the sealing day of a job.
-pub fn planned(state: &State, ask: &SealAsk, now: Moment) -> Result<Planned, SealError> {
-    let gathered = state.seal_day(ask, now)?;
-    let day = gathered.inputs.day()?;
-    let begun = Instant::now();
-    let plan = plan(&day, Effort::default(), &mut || begun.elapsed() > PATIENCE);
-    let mut timetable = Timetable::of(&day, &plan);
-    timetable.left_out.extend(gathered.unready);
-    timetable.people.clone_from(&gathered.inputs.people);
-    timetable.remarks = gathered.remarks;
-    Ok(Planned { inputs: gathered.inputs, timetable, day, plan })
-}
-
-/// The request that keeps a plan.
-pub fn keeping(planned: &Planned, on: &str) -> Result<KeepPlan, Failure> {
-    let value = |what: Result<Value, serde_json::Error>| what.map_err(Failure::machine);
-    Ok(KeepPlan {
-        sum: PLAN.to_owned(),
-        subject: on.to_owned(),
-        inputs: value(serde_json::to_value(&planned.inputs))?,
-        result: value(serde_json::to_value(&planned.timetable))?,
-    })
-}
-
 #[derive(Serialize)]
 struct Answer<'a> {
     #[serde(flatten)]
@@ -186,7 +144,7 @@ pub fn run(args: &SealplanArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Fa
         args.over.write(file, drawing(&planned.day, &planned.plan, &planned.timetable.people).as_bytes())?;
     }
     let recorded = match args.keep {
-        true => Some(site.record(&keeping(&planned, args.kept_on())?)?.0),
+        true => Some(site.record(&planned.kept_on(args.kept_on()).map_err(Failure::machine)?)?.0),
         false => None,
     };
     if out.is_json() {

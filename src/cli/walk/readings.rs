@@ -4,7 +4,7 @@ use super::session::{Interrupt, Walk};
 use crate::cli::prompts::question::{Asker, Question};
 use crate::cli::prompts::screen::{say_bold, say_wrapped};
 use crate::conditions::beaufort::{FORCES, OFFERED, middle_kmh};
-use crate::day::{Conditions, Quantity, Request, out_of};
+use crate::day::{Conditions, Quantity, Request, out_of, readings_by_place};
 use crate::record::TakeReading;
 use crate::units::{Bounds, bounds, parse_decimal};
 
@@ -138,26 +138,13 @@ impl Walk<'_> {
         Ok(())
     }
 
-    /// Records what was read: the wind once for the site, all else on its walls.
+    /// Records what was read.
     fn keep_reading(&mut self, read: Read, walls: &[usize]) -> Result<bool, Interrupt> {
         let Read { all, surfaces } = read;
         let subjects = &self.book().state.subjects;
-        let mut readings: Vec<TakeReading> = Vec::new();
-        let on_walls = all.air_c.is_some() || all.humidity_pct.is_some() || !surfaces.is_empty();
-        if all.wind_kmh.is_some() || !on_walls {
-            let (wind_kmh, beaufort, rain) = (all.wind_kmh.filter(|_| all.beaufort.is_none()), all.beaufort, all.rain);
-            let dry = wind_kmh.is_none() && beaufort.is_none() && !rain;
-            let subject = "job".to_owned();
-            readings.push(TakeReading { subject, wind_kmh, beaufort, rain, dry, ..TakeReading::default() });
-        }
-        let of_wall = |wall: &usize| TakeReading {
-            subject: subjects.get(*wall).to_string(),
-            surface_c: surfaces.iter().find(|(on, _)| on == wall).map(|(_, surface)| *surface),
-            wind_kmh: None,
-            beaufort: None,
-            ..all.clone()
-        };
-        readings.extend(walls.iter().filter(|_| on_walls).map(of_wall));
+        let surface = |wall: &usize| surfaces.iter().find(|(on, _)| on == wall).map(|(_, surface)| *surface);
+        let walls: Vec<_> = walls.iter().map(|wall| (subjects.get(*wall).to_string(), surface(wall))).collect();
+        let readings = readings_by_place(&all, &walls);
         let requests: Vec<&dyn Request> = readings.iter().map(|reading| reading as &dyn Request).collect();
         self.record_all(&requests)
     }

@@ -3,11 +3,12 @@
 use std::sync::Arc;
 
 use super::session::{Interrupt, Walk};
-use crate::cli::commands::sealplan::{keeping, planned, print};
+use crate::cli::commands::sealplan::print;
+use crate::cli::failure::Failure;
 use crate::cli::prompts::day;
 use crate::cli::prompts::question::{Asker, Question};
 use crate::cli::prompts::screen::{say, say_bold, say_wrapped};
-use crate::day::{SealAsk, coming, decide, expiry, may_release, text_to_send, the};
+use crate::day::{SealAsk, coming, decide, expiry, may_release, planned, text_to_send, the};
 use crate::handover::Ahead;
 use crate::materials::product::{Amount, known_or_plain};
 use crate::moment::parse_date;
@@ -241,7 +242,7 @@ impl Walk<'_> {
         if made.timetable.joints.is_empty() || !self.ask(Question::yes_no("Keep this plan and work to it?", true))? {
             return Ok(false);
         }
-        self.record(&keeping(&made, "job")?)
+        self.record(&made.kept_on("job").map_err(Failure::machine)?)
     }
 
     /// Says what the seal plan asks for next.

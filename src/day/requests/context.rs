@@ -14,7 +14,7 @@ use crate::day::state::State;
 use crate::form::nearest;
 use crate::moment::{Moment, span};
 use crate::record::{Body, Entry, EntryId};
-use crate::refusal::{Refusal, Rule};
+use crate::refusal::{Refusal, Remedy, Rule};
 use crate::units::OutOfRange;
 use crate::units::number::shortened;
 
@@ -309,4 +309,5 @@ pub(super) fn no_day(what: &str) -> Refusal {
         "no site day is open at that time",
         "open the day first: cladlog day open --crew NAME…",
     )
+    .cleared_by(Remedy::OpenDay)
 }

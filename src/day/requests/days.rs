@@ -4,7 +4,7 @@ use super::context::{Context, DecideError, Decision, Dependence, Request, all_kn
 use crate::moment::day as day_words;
 use crate::plain::quoted;
 use crate::record::{Body, CloseDay, JoinDay, OpenDay};
-use crate::refusal::{Refusal, Rule};
+use crate::refusal::{Refusal, Remedy, Rule};
 use crate::units::number::{shortened, show};
 
 /// Longest day that anybody is recorded to have worked.
@@ -22,7 +22,7 @@ impl Request for OpenDay {
                 true => "close it first: cladlog day close --hours NAME=HOURS…",
                 false => "close it first, with the time it ended: cladlog day close --at TIME --hours NAME=HOURS…",
             };
-            return Err(Refusal::new(Rule::R12, "open a site day", why, clears).into());
+            return Err(Refusal::new(Rule::R12, "open a site day", why, clears).cleared_by(Remedy::CloseDay).into());
         }
         Ok(Body::DayOpened(Self { crew: unique(&self.crew), ..self.clone() }).into())
     }

@@ -5,7 +5,7 @@ use crate::day::facts::{Defect, Done};
 use crate::day::rules::{has_role, took_part};
 use crate::day::state::State;
 use crate::record::{Body, Cause, CloseDefect, ConcedeDefect, DefectId, OpenDefect};
-use crate::refusal::{Refusal, Rule};
+use crate::refusal::{Refusal, Remedy, Rule};
 use crate::sequence::Step;
 use crate::units::number::shortened;
 
@@ -65,12 +65,13 @@ fn measured_only_by_measuring(state: &State, defect: &Defect) -> Result<(), Refu
     let Some((step, _)) = done_of(state, defect) else { return Ok(()) };
     let (id, on) = (&defect.id, &defect.subject);
     let measure = format!("put it right and measure again: cladlog record {} --on {on}", step.key);
-    Err(Refusal::new(
+    let refusal = Refusal::new(
         Rule::R8,
         format!("close defect {id}"),
         "it is a measurement out of tolerance",
         format!("{measure}; or a concession: cladlog defect concede {id}"),
-    ))
+    );
+    Err(refusal.cleared_by(Remedy::Record { step: step.key.clone(), on: on.clone(), before: None }))
 }
 
 /// Work past a hold point, out of its time or out of the limits is not put right by the word of who did it (R10).

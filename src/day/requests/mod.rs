@@ -31,5 +31,6 @@ pub use context::{
 pub use keys::key_on_record;
 pub use photo::{NoPhoto, Photo};
 pub use photos::AddPhotos;
+pub use readings::readings_by_place;
 pub use set_up::set_up;
 pub use step::{Given, RecordStep, Value};

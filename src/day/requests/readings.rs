@@ -40,6 +40,30 @@ impl Request for TakeReading {
     }
 }
 
+/// What was read in one go on some walls, as the record takes it: the wind once for the site, and with it whether it
+/// rains; all else on its walls, on each with its own surface.
+pub fn readings_by_place(read: &TakeReading, walls: &[(String, Option<f64>)]) -> Vec<TakeReading> {
+    let has_wind = read.wind_kmh.is_some() || read.beaufort.is_some();
+    let on_walls = read.air_c.is_some() || read.humidity_pct.is_some() || walls.iter().any(|(_, it)| it.is_some());
+    let of_site = TakeReading {
+        subject: "job".to_owned(),
+        wind_kmh: read.wind_kmh.filter(|_| read.beaufort.is_none()),
+        beaufort: read.beaufort,
+        rain: read.rain,
+        dry: !has_wind && !read.rain,
+        ..TakeReading::default()
+    };
+    let of_wall = |(wall, surface_c): &(String, Option<f64>)| TakeReading {
+        subject: wall.clone(),
+        surface_c: *surface_c,
+        wind_kmh: None,
+        beaufort: None,
+        ..read.clone()
+    };
+    let of_site = (has_wind || !on_walls).then_some(of_site);
+    of_site.into_iter().chain(walls.iter().filter(|_| on_walls).map(of_wall)).collect()
+}
+
 impl Request for AddForecast {
     fn decide(&self, context: &Context<'_>) -> Result<Decision, DecideError> {
         let forecast = Forecast::new(self.hours.clone()).map_err(|error| {

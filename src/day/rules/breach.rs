@@ -1,7 +1,7 @@
 //! What stops a step, before it is known whether somebody asks for it or has done it.
 
 use crate::moment::Moment;
-use crate::refusal::{Refusal, Rule};
+use crate::refusal::{Refusal, Remedy, Rule};
 
 /// Something that stops a step.
 #[derive(Debug, Clone)]
@@ -14,6 +14,8 @@ pub struct Breach {
     pub why: String,
     /// What clears it.
     pub clears: String,
+    /// The same as data, where a step or another request clears it.
+    pub remedy: Option<Box<Remedy>>,
     /// When it opens.
     pub opens_at: Option<Moment>,
     /// When it closed.
@@ -22,12 +24,18 @@ pub struct Breach {
 
 impl Breach {
     pub(super) fn new(rule: Rule, key: &str, why: impl Into<String>, clears: impl Into<String>) -> Self {
-        Self { rule, key: key.to_owned(), why: why.into(), clears: clears.into(), opens_at: None, closed_at: None }
+        let (key, why, clears) = (key.to_owned(), why.into(), clears.into());
+        Self { rule, key, why, clears, remedy: None, opens_at: None, closed_at: None }
+    }
+
+    /// The same, and what clears it as data.
+    pub(super) fn cleared_by(self, remedy: Remedy) -> Self {
+        Self { remedy: Some(Box::new(remedy)), ..self }
     }
 
     /// The refusal that says it.
     pub fn refusal(&self, what: String) -> Refusal {
         let refusal = Refusal::new(self.rule, what, self.why.clone(), self.clears.clone());
-        Refusal { opens_at: self.opens_at, closed_at: self.closed_at, ..refusal }
+        Refusal { remedy: self.remedy.clone(), opens_at: self.opens_at, closed_at: self.closed_at, ..refusal }
     }
 }

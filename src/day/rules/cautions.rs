@@ -4,7 +4,7 @@ use super::breach::Breach;
 use crate::day::state::State;
 use crate::moment::Moment;
 use crate::plain::quoted;
-use crate::refusal::Rule;
+use crate::refusal::{Remedy, Rule};
 
 /// The cautions of a step that somebody on site has not acknowledged on that day.
 pub(super) fn judge(state: &State, step: usize, day: usize, at: Moment) -> Vec<Breach> {
@@ -18,12 +18,13 @@ pub(super) fn judge(state: &State, step: usize, day: usize, at: Moment) -> Vec<B
         let missing: Vec<&str> = day.crew_at(at).filter(has_not).collect();
         if !missing.is_empty() {
             let names: Vec<String> = missing.iter().map(|name| quoted(name)).collect();
-            breaches.push(Breach::new(
+            let breach = Breach::new(
                 Rule::R9,
                 &caution.key,
                 format!("caution {} ({}) not acknowledged today by {}", caution.key, caution.title, missing.join(", ")),
                 format!("cladlog caution acknowledge {} --person {}", caution.key, names.join(" ")),
-            ));
+            );
+            breaches.push(breach.cleared_by(Remedy::Acknowledge { caution: caution.key.clone() }));
         }
     }
     breaches

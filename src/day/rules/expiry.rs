@@ -10,7 +10,7 @@ use crate::day::state::State;
 use crate::materials::product::Amount;
 use crate::moment::Moment;
 use crate::record::Answer;
-use crate::refusal::Rule;
+use crate::refusal::{Remedy, Rule};
 use crate::sequence::Step;
 
 /// The products that a step takes from the stock: the ask, the product, and the batch that its answer names.
@@ -57,7 +57,9 @@ pub(in crate::day) fn expired(state: &State, key: &str, product: &str, batch: &s
     };
     let shown = |day: NaiveDate| day.format("%-d %b %Y");
     let why = format!("{product} {batch} expired on {}; it is {}", shown(last), shown(day));
-    Some(Breach::new(Rule::R7, &format!("expired-{key}"), why, clears))
+    let breach = Breach::new(Rule::R7, &format!("expired-{key}"), why, clears);
+    let to_deliver = || Box::new(Remedy::Deliver { product: product.to_owned() });
+    Some(Breach { remedy: in_date.is_empty().then(to_deliver), ..breach })
 }
 
 impl State {

@@ -7,7 +7,7 @@ use crate::day::facts::{Day, Done, HoldState};
 use crate::day::state::State;
 use crate::form::is_same_name;
 use crate::moment::Moment;
-use crate::refusal::{Refusal, Rule};
+use crate::refusal::{Refusal, Remedy, Rule};
 
 /// The hold points that stop a step.
 pub(super) fn judge(state: &State, step: usize, subject: usize, at: Moment) -> Vec<Breach> {
@@ -40,7 +40,8 @@ pub(super) fn judge(state: &State, step: usize, subject: usize, at: Moment) -> V
             _ => format!("hold point {} ({}) is not released{on}; {who} may release it", hold.key, hold.title),
         };
         let clears = format!("{who} releases it: cladlog hold release {} --on {id} --person NAME --how …", hold.key);
-        breaches.push(Breach::new(Rule::R5, &hold.key, why, clears));
+        let remedy = Remedy::Release { hold: hold.key.clone(), on: id.clone() };
+        breaches.push(Breach::new(Rule::R5, &hold.key, why, clears).cleared_by(remedy));
     }
     breaches
 }
@@ -61,12 +62,13 @@ pub fn may_release(state: &State, hold: usize, subject: usize, person: &str, at:
     if let Some((step, on)) = waiting.first() {
         let (step, on) = (&state.sequence().steps[*step], state.subjects.get(*on).to_string());
         let more = if waiting.len() > 1 { format!(" (and {} more)", waiting.len() - 1) } else { String::new() };
-        return Err(Refusal::new(
+        let refusal = Refusal::new(
             Rule::R5,
             what,
             format!("what it covers is not complete: '{}'{}{more}", step.title, on_words(&on)),
             format!("first: cladlog record {} --on {on}", step.key),
-        ));
+        );
+        return Err(refusal.cleared_by(Remedy::Record { step: step.key.clone(), on, before: None }));
     }
     if did_the_work(state, hold, subject, person) {
         return Err(Refusal::new(

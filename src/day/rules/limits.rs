@@ -7,7 +7,7 @@ use crate::day::facts::{Reading, Stoppage};
 use crate::day::state::State;
 use crate::moment::{Moment, span};
 use crate::record::TakeReading;
-use crate::refusal::Rule;
+use crate::refusal::{Remedy, Rule};
 use crate::sequence::Limit;
 use crate::units::number::{show, show_beside};
 use crate::units::{Humidity, Temperature};
@@ -182,7 +182,11 @@ pub(super) fn judge(state: &State, step: usize, subject: usize, at: Moment) -> V
 fn judge_on(state: &State, limit: &Limit, wall: usize, at: Moment) -> Option<Breach> {
     let known = state.known(limit, wall, at);
     let (id, today) = (state.subjects.get(wall).to_string(), at.date());
-    let breach = |why: String, clears: String| Some(Breach::new(Rule::R7, &limit.key, why, clears));
+    let breach = |why: String, before: Option<String>, take: String| {
+        let clears = before.as_ref().map_or(take.clone(), |before| format!("{before}; then take a reading: {take}"));
+        let remedy = Remedy::Read { on: id.clone(), before };
+        Some(Breach::new(Rule::R7, &limit.key, why, clears).cleared_by(remedy))
+    };
     let mut out = out_of(limit, &known.conditions);
     if let (Some(until), Some(rain)) = (known.rained_until, out.iter_mut().find(|out| out.reason == LimitReason::Rain))
     {
@@ -194,10 +198,8 @@ fn judge_on(state: &State, limit: &Limit, wall: usize, at: Moment) -> Option<Bre
         let read = known.readings.iter().map(|reading| reading.at).max();
         let read = read.map(|read| format!(" at {}", read.clock(today))).unwrap_or_default();
         let take = take(&id, &Quantity::asked_by(limit));
-        return breach(
-            format!("{} on {id}{read}: {}", limit.title, why.join("; ")),
-            format!("{}; then take a reading: {take}", brings.join("; ")),
-        );
+        let why = format!("{} on {id}{read}: {}", limit.title, why.join("; "));
+        return breach(why, Some(brings.join("; ")), take);
     }
     let (first, last) = known.unread.first()?;
     let same = |(_, other): &&(Quantity, Option<&Reading>)| {
@@ -218,7 +220,7 @@ fn judge_on(state: &State, limit: &Limit, wall: usize, at: Moment) -> Option<Bre
         ),
     };
     let unread: Vec<Quantity> = known.unread.iter().map(|(quantity, _)| *quantity).collect();
-    breach(why, take(&id, &unread))
+    breach(why, None, take(&id, &unread))
 }
 
 /// The command that reads what is needed.

@@ -7,7 +7,7 @@ use super::breach::Breach;
 use crate::day::facts::{Done, Stoppage};
 use crate::day::state::State;
 use crate::moment::{Moment, span};
-use crate::refusal::Rule;
+use crate::refusal::{Remedy, Rule};
 use crate::sequence::{CountsFrom, LapseTrigger, Window};
 
 /// Where a window stands at a moment.
@@ -291,9 +291,10 @@ pub(super) fn judge(state: &State, step: usize, subject: usize, at: Moment) -> V
         let id = state.subjects.get(subject).to_string();
         let again = format!("do '{}' again: cladlog record {} --on {id}", first.title, first.key);
         let again = window.redo.as_ref().map_or(again.clone(), |redo| format!("{redo} Then {again}"));
+        let remedy = Remedy::Record { step: first.key.clone(), on: id.clone(), before: window.redo.clone() };
         let done = if run.began == run.from.at { "done" } else { "begun" };
         let begun = format!("'{}' was {done} on {id} at {}", first.title, run.began.clock(today));
-        let mut breach = Breach::new(Rule::R6, &window.key, String::new(), again);
+        let mut breach = Breach::new(Rule::R6, &window.key, String::new(), again).cleared_by(remedy);
         if let Some(when) = voided {
             let second = &sequence.steps[window.to].title;
             breach.why =
@@ -327,6 +328,7 @@ pub(super) fn judge(state: &State, step: usize, subject: usize, at: Moment) -> V
                 span(run.opens_at - at)
             );
             breach.clears = format!("wait until {}", run.opens_at.clock(today));
+            breach.remedy = None;
             breach.opens_at = Some(run.opens_at);
         } else if let Some(closes) = closed {
             breach.why = format!(

@@ -29,7 +29,7 @@ pub use questions::{
     counts_from_its_beginning, is_failing, judged_words, last_label, limit_line, next_checked, offer_words, planned_ask,
 };
 pub use sayings::{Saying, SayingKind, sayings};
-pub use sealing::{ActivePlan, PlannedTask, SealAsk, SealDay, SealError};
+pub use sealing::{ActivePlan, LONGEST_SEARCH, Planned, PlannedTask, SealAsk, SealDay, SealError, planned};
 pub use stamps::{StampRow, stamps};
 pub use stock::{Flag, FlagKind, OrderedVsUsed};
 pub use tasks::{Group, Picking, Task, TaskId, ahead_of_plan, is_at, keep_recordable};

@@ -6,7 +6,7 @@ use super::sealing::PlannedTask;
 use crate::day::rules::{Attempt, Phase, covered_by, judge_attempt};
 use crate::day::state::State;
 use crate::moment::{Moment, span};
-use crate::refusal::Rule;
+use crate::refusal::{Remedy, Rule};
 
 /// What makes an action urgent, the most urgent first.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -48,6 +48,8 @@ pub struct Action {
     pub key: Option<String>,
     /// What clears it.
     pub clears: Option<String>,
+    /// The same as data.
+    pub remedy: Option<Box<Remedy>>,
     /// Ready, or waiting only for what somebody can give now: a reading, an acknowledgement, a release that is due.
     pub at_hand: bool,
     /// How work on it is stopped, where it is: whatever could be done is not to be done until work resumes.
@@ -162,6 +164,7 @@ fn action(
             rule: None,
             key: None,
             clears: None,
+            remedy: None,
             at_hand: true,
             stopped: None,
             opens_at: pressing.as_ref().map(|run| run.opens_at),
@@ -188,6 +191,7 @@ fn action(
         rule: Some(breach.rule),
         key: Some(breach.key),
         clears: Some(breach.clears),
+        remedy: breach.remedy,
         at_hand: matches!(waits_for, Urgency::AtHand | Urgency::ReleaseDue),
         stopped: None,
         opens_at: breach.opens_at,

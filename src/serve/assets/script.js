@@ -5,6 +5,7 @@
 (() => {
     if (!document.body.dataset.token) return;
     const MINUTE = 60_000;
+    const { person } = document.body.dataset;
     // The laptop's clock counts, not the phone's.
     let ahead = Number(document.body.dataset.now) - Date.now();
     const now = () => Date.now() + ahead;
@@ -188,8 +189,8 @@
             button.disabled = false;
         }
     });
-    // What clears a refusal, where that is no command for the laptop: the form says it by a link.
-    const toDo = ({ why, clears }) => clears.includes("cladlog ") ? why : `${why}. To do: ${clears}`;
+    // What clears a refusal, where that is no other request: the form has a link to that.
+    const toDo = ({ why, clears, remedy }) => remedy ? why : `${why}. To do: ${clears}`;
     let flushing = false;
     async function flush() {
         if (flushing) return;
@@ -390,14 +391,14 @@
 
     // The phone's own key, made here and not to be taken out: it signs what is said in its person's name.
     async function key() {
-        const before = await kept("key", "readonly", store => store.get("own"));
-        if (before) return before;
-        const made = await crypto.subtle.generateKey("Ed25519", false, ["sign", "verify"]);
+        const before = await kept("key", "readonly", store => store.get(person));
+        const made = before || await crypto.subtle.generateKey("Ed25519", false, ["sign", "verify"]);
         const raw = new Uint8Array(await crypto.subtle.exportKey("spki", made.publicKey));
         const pem = `-----BEGIN PUBLIC KEY-----\n${btoa(String.fromCharCode(...raw))}\n-----END PUBLIC KEY-----\n`;
+        // Told each time: the phone may have been paired again since.
         const answer = await post("/key", { public: pem });
         if (!answer.ok) throw new Error("the key was not taken");
-        await kept("key", "readwrite", store => store.put(made, "own"));
+        if (!before) await kept("key", "readwrite", store => store.put(made, person));
         return made;
     }
     const post = (path, fields) => fetch(path, {
@@ -455,6 +456,11 @@
         }, 2000);
     }
     history.replaceState(null, "", bare(location) + location.hash);
+    // What somebody else saw on this phone is not shown as this person's.
+    if (localStorage.getItem("person") !== person) {
+        kept("pages", "readwrite", store => store.clear()).catch(() => {});
+        localStorage.setItem("person", person);
+    }
     begin();
     setInterval(() => { tick(); wake(); }, 1000);
     listen();

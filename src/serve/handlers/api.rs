@@ -9,7 +9,7 @@ use axum::response::Response;
 use serde::{Deserialize, Serialize};
 use serde_json::json;
 
-use super::record::{happened_at, json as json_text, recorded};
+use super::record::{alone, happened_at, json as json_text, recorded};
 use crate::day::{self, RecordStep, Value, next_listed, windows_listed};
 use crate::digest::sha256_hex;
 use crate::handover::graded_holds;
@@ -111,6 +111,6 @@ pub async fn record(State(app): Shared, session: Session, request: Request) -> R
     let at = happened_at(&app, &session, asked.happened_at.as_deref())?;
     let answers = asked.answers.into_iter().map(|(name, text)| given(&name, Value::Typed(text))).collect();
     let step = RecordStep { step: asked.step, subject: asked.on, answers, began: asked.began, anyway: asked.anyway };
-    let answer = recorded(&app, &session, sent, Box::new(step), at).await?;
+    let answer = recorded(&app, &session, sent, alone(step), at).await?;
     Ok(json_text(answer.json))
 }

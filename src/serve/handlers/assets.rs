@@ -3,6 +3,8 @@
 use axum::http::header::{CACHE_CONTROL, CONTENT_TYPE};
 use axum::response::IntoResponse;
 
+use crate::serve::session::Session;
+
 /// `GET /style.css`
 pub async fn style() -> impl IntoResponse {
     file("text/css; charset=utf-8", include_str!("../assets/style.css"))
@@ -16,6 +18,11 @@ pub async fn script() -> impl IntoResponse {
 /// `GET /worker.js`
 pub async fn worker() -> impl IntoResponse {
     file("text/javascript; charset=utf-8", include_str!("../assets/worker.js"))
+}
+
+/// `GET /icon.svg`. Only pages of paired phones name it.
+pub async fn icon(_: Session) -> impl IntoResponse {
+    file("image/svg+xml", include_str!("../assets/icon.svg"))
 }
 
 /// Asked for anew each time: another version of the program has another one.

@@ -4,14 +4,16 @@ use std::sync::Arc;
 
 use axum::extract::State;
 use axum::response::Response;
+use tokio::task::spawn_blocking;
 
-use super::record::{Wanted, answered, record, sent};
-use crate::day::{AddPhotos, Value};
+use super::record::{alone, answered, record, sent};
+use crate::day::{AddPhotos, Planned, SealAsk, Value, planned};
+use crate::record::DefectId;
 use crate::serve::app::App;
 use crate::serve::form::Form;
 use crate::serve::http_error::HttpError;
 use crate::serve::place::Place;
-use crate::serve::wanted::{self, Day, Hold, Stoppage};
+use crate::serve::wanted::{self, Day, Defect, Hold, Stock, Stoppage};
 
 type Shared = State<Arc<App>>;
 
@@ -29,53 +31,128 @@ pub async fn record_step(State(app): Shared, form: Form) -> Response {
             let name = field.strip_prefix("answer:").unwrap_or(field);
             step.answers.push(wanted::given(name, Value::File(Box::new(upload.photo.clone()))));
         }
-        Box::new(step) as Wanted
+        alone(step)
     });
     record(&app, form, [Place::Now, step], wanted).await
 }
 
 /// `POST /reading`
 pub async fn reading(State(app): Shared, form: Form) -> Response {
-    let wanted = wanted::reading(&form.typed).map(|request| Box::new(request) as Wanted);
+    let wanted = wanted::reading(&form.typed);
+    let wanted = wanted.map(|all| all.into_iter().flat_map(alone).collect());
     record(&app, form, [Place::Now, Place::Now], wanted).await
 }
 
 /// `POST /caution`
 pub async fn caution(State(app): Shared, form: Form) -> Response {
-    let wanted = wanted::caution(&form.typed, &form.session.phone.person).map(|request| Box::new(request) as Wanted);
+    let wanted = wanted::caution(&form.typed, &form.session.phone.person).map(alone);
     record(&app, form, [Place::Cautions, Place::Cautions], wanted).await
 }
 
 /// `POST /hold`
 pub async fn hold(State(app): Shared, form: Form) -> Response {
     let wanted = wanted::hold(&form.typed, &form.session.phone.person).map(|hold| match hold {
-        Hold::Ask(request) => Box::new(request) as Wanted,
-        Hold::Release(request) => Box::new(request),
-        Hold::Refuse(request) => Box::new(request),
+        Hold::Ask(request) => alone(request),
+        Hold::Release(request) => alone(request),
+        Hold::Refuse(request) => alone(request),
     });
     record(&app, form, [Place::Holds, Place::Holds], wanted).await
 }
 
+/// The photos of a form, put on a subject.
+fn photos(form: &Form, on: &str, step: Option<&str>, note: Option<String>) -> AddPhotos {
+    let photos = form.photos.iter().map(|(_, upload)| upload.photo.clone()).collect();
+    AddPhotos { subject: on.to_owned(), step: step.map(str::to_owned), note, photos }
+}
+
 /// `POST /photo`
 pub async fn photo(State(app): Shared, form: Form) -> Response {
-    let photos: Vec<_> = form.photos.iter().map(|(_, upload)| upload.photo.clone()).collect();
     let back = back_to_subject(&form);
     let wanted = match form.typed.get("on") {
-        _ if photos.is_empty() => Err(HttpError::in_field("file", "no photo was sent")),
+        _ if form.photos.is_empty() => Err(HttpError::in_field("file", "no photo was sent")),
         None => Err(HttpError::in_field("on", "on is missing")),
         Some(on) => {
-            let (step, note) = (form.typed.get("step").map(str::to_owned), form.typed.get("text").map(str::to_owned));
-            Ok(Box::new(AddPhotos { subject: on.to_owned(), step, note, photos }) as Wanted)
+            let note = form.typed.get("text").map(str::to_owned);
+            Ok(alone(photos(&form, on, form.typed.get("step"), note)))
         }
     };
     record(&app, form, [back.clone(), back], wanted).await
 }
 
+/// `POST /defect`, with a photo where there is one: of what is wrong, or of how it is put right.
+pub async fn defect(State(app): Shared, form: Form) -> Response {
+    let wanted = wanted::defect(&form.typed, &form.session.phone.person).map(|defect| {
+        let (mut wanted, on, text) = match defect {
+            Defect::Open(request) => {
+                let (on, text) = (request.subject.clone(), format!("Defect: {}", request.what));
+                (alone(request), Some(on), text)
+            }
+            Defect::Close(request) => {
+                let (on, text) = (subject_of(&form, &request.defect), format!("Put right: {}", request.how));
+                (alone(request), on, text)
+            }
+            Defect::Concede(request) => {
+                let (on, text) = (subject_of(&form, &request.defect), format!("May stand: {}", request.why));
+                (alone(request), on, text)
+            }
+        };
+        if let Some(on) = on.filter(|_| !form.photos.is_empty()) {
+            wanted.extend(alone(photos(&form, &on, None, Some(text))));
+        }
+        wanted
+    });
+    record(&app, form, [Place::Defects, Place::Defects], wanted).await
+}
+
+fn subject_of(form: &Form, defect: &DefectId) -> Option<String> {
+    form.session.book.state.defect(defect).map(|defect| defect.subject.clone())
+}
+
+/// `POST /stock`
+pub async fn stock(State(app): Shared, form: Form) -> Response {
+    let wanted = wanted::stock(&form.typed).map(|stock| match stock {
+        Stock::Deliver(request) => alone(request),
+        Stock::Take(request) => alone(request),
+    });
+    record(&app, form, [Place::Stock, Place::Stock], wanted).await
+}
+
+/// `POST /extra`
+pub async fn extra(State(app): Shared, form: Form) -> Response {
+    let wanted = wanted::extra(&form.typed).map(alone);
+    record(&app, form, [Place::Extra, Place::Extra], wanted).await
+}
+
+/// `POST /sealplan`: the sealing of what is ready is planned, and the plan kept.
+pub async fn seal_plan(State(app): Shared, form: Form) -> Response {
+    let (book, now) = (Arc::clone(&form.session.book), app.now(&form.session.book));
+    // A plan takes a core for seconds: one at a time.
+    let _turn = app.planning.acquire().await;
+    let made = spawn_blocking(move || planned(&book.state, &SealAsk::default(), now)).await;
+    let wanted = match made {
+        Ok(Ok(made)) if made.timetable.joints.is_empty() => Err(HttpError::wrong(none_planned(&made))),
+        Ok(Ok(made)) => made.kept_on("job").map(alone).map_err(|error| failed(&app, error)),
+        Ok(Err(error)) => Err(HttpError::wrong(error.to_string())),
+        Err(error) => Err(failed(&app, error)),
+    };
+    record(&app, form, [Place::SealPlan, Place::SealPlan], wanted).await
+}
+
+fn none_planned(made: &Planned) -> String {
+    let left: Vec<String> = made.timetable.left_out.iter().map(|left| format!("{}: {}", left.id, left.why)).collect();
+    format!("nothing can be sealed in its time today: {}", left.join("; "))
+}
+
+fn failed(app: &App, error: impl std::fmt::Display) -> HttpError {
+    app.log(error);
+    HttpError::Failed
+}
+
 /// `POST /stoppage`
 pub async fn stoppage(State(app): Shared, form: Form) -> Response {
     let wanted = wanted::stoppage(&form.typed).map(|stoppage| match stoppage {
-        Stoppage::Start(request) => Box::new(request) as Wanted,
-        Stoppage::End(request) => Box::new(request),
+        Stoppage::Start(request) => alone(request),
+        Stoppage::End(request) => alone(request),
     });
     record(&app, form, [Place::Now, Place::Now], wanted).await
 }
@@ -83,16 +160,16 @@ pub async fn stoppage(State(app): Shared, form: Form) -> Response {
 /// `POST /note`
 pub async fn note(State(app): Shared, form: Form) -> Response {
     let back = back_to_subject(&form);
-    let wanted = wanted::note(&form.typed).map(|request| Box::new(request) as Wanted);
+    let wanted = wanted::note(&form.typed).map(alone);
     record(&app, form, [back.clone(), back], wanted).await
 }
 
 /// `POST /day`
 pub async fn day(State(app): Shared, form: Form) -> Response {
     let wanted = wanted::day(&form.typed, &form.session.phone.person).map(|day| match day {
-        Day::Open(request) => Box::new(request) as Wanted,
-        Day::Close(request) => Box::new(request),
-        Day::Join(request) => Box::new(request),
+        Day::Open(request) => alone(request),
+        Day::Close(request) => alone(request),
+        Day::Join(request) => alone(request),
     });
     record(&app, form, [Place::Now, Place::Now], wanted).await
 }

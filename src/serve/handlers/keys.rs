@@ -5,7 +5,7 @@ use std::sync::Arc;
 use axum::extract::State;
 use axum::response::Response;
 
-use super::record::{Wanted, json, record};
+use super::record::{Wanted, alone, json, record};
 use crate::handover::{SignatureError, check_signature};
 use crate::record::{ConfirmSaying, Confirmed, EntryId};
 use crate::serve::app::App;
@@ -47,7 +47,7 @@ fn signed(form: &Form) -> Result<Wanted, HttpError> {
     if !fits {
         return Err(wrong("signature", "this is not a signature of that entry by this phone's key"));
     }
-    Ok(Box::new(ConfirmSaying { entry: entry.id(), how: Confirmed::OwnKey { public, signature } }))
+    Ok(alone(ConfirmSaying { entry: entry.id(), how: Confirmed::OwnKey { public, signature } }))
 }
 
 /// The bytes of an Ed25519 signature in hex.

@@ -81,6 +81,26 @@ pub async fn evening(State(app): Shared, session: Session, Query(asked): Query<A
     show(&Place::Evening, &session, &app, &asked)
 }
 
+/// `GET /defects`
+pub async fn defects(State(app): Shared, session: Session, Query(asked): Query<Asked>) -> Page {
+    show(&Place::Defects, &session, &app, &asked)
+}
+
+/// `GET /stock`
+pub async fn stock(State(app): Shared, session: Session, Query(asked): Query<Asked>) -> Page {
+    show(&Place::Stock, &session, &app, &asked)
+}
+
+/// `GET /extra`
+pub async fn extra(State(app): Shared, session: Session, Query(asked): Query<Asked>) -> Page {
+    show(&Place::Extra, &session, &app, &asked)
+}
+
+/// `GET /sealplan`
+pub async fn seal_plan(State(app): Shared, session: Session, Query(asked): Query<Asked>) -> Page {
+    show(&Place::SealPlan, &session, &app, &asked)
+}
+
 /// Any other path. A stranger isn't told which there are.
 pub async fn none(_: Session) -> HttpError {
     HttpError::NoPage

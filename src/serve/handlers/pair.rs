@@ -5,18 +5,19 @@ use std::time::Instant;
 
 use axum::Extension;
 use axum::extract::{Path, Request, State};
-use axum::http::StatusCode;
 use axum::http::header::{LOCATION, SET_COOKIE};
+use axum::http::{HeaderMap, StatusCode};
 
 use axum::response::{IntoResponse, Response};
 
-use crate::record::PairPhone;
+use crate::day;
+use crate::record::{ForgetPhone, PairPhone};
 use crate::serve::app::{App, Peer};
 use crate::serve::form::{fields, read};
 use crate::serve::http_error::{self, HttpError, phones_failed, wants_json};
 use crate::serve::pages;
-use crate::serve::phones::{PlainToken, new_id};
-use crate::serve::session::{check_origin, request_id};
+use crate::serve::phones::{Phone, PlainToken, new_id};
+use crate::serve::session::{check_origin, of_cookie, request_id};
 
 /// How long a browser keeps the cookie: as long as any does, 400 days.
 const KEPT_S: u32 = 400 * 24 * 60 * 60;
@@ -26,11 +27,13 @@ pub async fn page(
     State(app): State<Arc<App>>,
     Extension(peer): Extension<Peer>,
     Path(code): Path<String>,
+    headers: HeaderMap,
 ) -> Result<Response, HttpError> {
     let code = checked(&app, peer, &code)?;
+    let before = of_cookie(&headers, &app)?.map(|session| session.phone.person);
     let job = &app.recorder.book().state.job;
     let (action, token) = (format!("/pair/{}", code.reveal()), code.form_token());
-    let page = pages::pair(&job.name, &job.people, &action, token.as_str(), &request_id(&app)?);
+    let page = pages::pair(&job.name, &job.people, before.as_deref(), &action, token.as_str(), &request_id(&app)?);
     Ok(http_error::page(StatusCode::OK, page))
 }
 
@@ -53,7 +56,8 @@ pub async fn pair(
     if app.recorder.book().state.person(person).is_none() {
         return Err(HttpError::in_field("person", "pick one of the people of the job"));
     }
-    let token = paired(&app, peer, &code, person).await?;
+    let before = of_cookie(&parts.headers, &app)?.map(|session| session.phone);
+    let token = paired(&app, peer, &code, person, before).await?;
     let secure = if app.plain { "" } else { "; Secure" };
     let cookie =
         format!("{}={}; Path=/; Max-Age={KEPT_S}; HttpOnly; SameSite=Strict{secure}", app.cookie(), token.reveal());
@@ -78,8 +82,14 @@ fn checked(app: &App, Peer(from): Peer, code: &str) -> Result<PlainToken, HttpEr
 }
 
 /// Pairs a phone: the code is taken, the entry recorded, the phone kept, in this order. Whatever fails, no phone is paired
-/// without an entry.
-async fn paired(app: &Arc<App>, Peer(from): Peer, code: &PlainToken, person: &str) -> Result<PlainToken, HttpError> {
+/// without an entry. What the same browser was paired as before is forgotten: it has no token for it any more.
+async fn paired(
+    app: &Arc<App>,
+    Peer(from): Peer,
+    code: &PlainToken,
+    person: &str,
+    before: Option<Phone>,
+) -> Result<PlainToken, HttpError> {
     let failed = |error: &dyn std::fmt::Display| {
         app.log(error);
         HttpError::Failed
@@ -94,14 +104,20 @@ async fn paired(app: &Arc<App>, Peer(from): Peer, code: &PlainToken, person: &st
     };
     let request = PairPhone { phone: id.clone(), person: person.to_owned() };
     let now = app.now(&app.recorder.book());
+    let forgotten = before.as_ref().map(|old| ForgetPhone { phone: old.id.clone(), person: old.person.clone() });
     let recorded = app.recorder.ask(move |journal| {
         let by = request.person.clone();
-        journal.record(&request, &by, now, now)
+        let forgotten = forgotten.as_ref().map(|request| request as &dyn day::Request);
+        let requests: Vec<&dyn day::Request> = [&request as &dyn day::Request].into_iter().chain(forgotten).collect();
+        journal.record_all(&requests, &by, now, now)
     });
     if let Err(error) = recorded.await {
         app.phones.put_back(&taken).map_err(|error| failed(&error))?;
         return Err(error.into());
     }
     app.phones.add(&app.job, &id, person, &token.hashed(), now).map_err(|error| failed(&error))?;
+    if let Some(old) = before {
+        app.phones.forget(&app.job, &old.id).map_err(|error| failed(&error))?;
+    }
     Ok(token)
 }

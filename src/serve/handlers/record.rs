@@ -16,8 +16,13 @@ use crate::serve::http_error::{self, HttpError};
 use crate::serve::place::Place;
 use crate::serve::session::Session;
 
-/// What a phone wants recorded.
-pub type Wanted = Box<dyn Request + Send>;
+/// What a phone wants recorded, in one transaction.
+pub type Wanted = Vec<Box<dyn Request + Send>>;
+
+/// One request, to be recorded by itself.
+pub fn alone(request: impl Request + Send + 'static) -> Wanted {
+    vec![Box::new(request)]
+}
 
 /// Records what a form asks for, and answers with the page that it leads to: the first once it is done, the second where
 /// it is not.
@@ -46,7 +51,10 @@ pub async fn recorded(
     at: Option<Moment>,
 ) -> Result<Answer, HttpError> {
     let (by, now) = (session.phone.person.clone(), app.now(&session.book));
-    let done = app.recorder.ask(move |journal| journal.record_sent(&sent, &[&*wanted], &by, at.unwrap_or(now), now));
+    let done = app.recorder.ask(move |journal| {
+        let wanted: Vec<&dyn Request> = wanted.iter().map(|request| &**request as &dyn Request).collect();
+        journal.record_sent(&sent, &wanted, &by, at.unwrap_or(now), now)
+    });
     Ok(done.await?)
 }
 

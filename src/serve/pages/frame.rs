@@ -53,11 +53,22 @@ pub(super) fn page(view: &View<'_>, title: &str, tab: Option<Tab>, main: &Markup
         }
     };
     let now = context.now.instant().timestamp_millis();
-    document(&format!("{title}, {}", visible(&state.job.name)), Some((now, &context.token)), &body)
+    let paired = Paired { now, token: &context.token, person: &context.person };
+    document(&format!("{title}, {}", visible(&state.job.name)), Some(paired), &body)
 }
 
-/// A page whole. A paired phone's carries its clock and its token.
-pub(super) fn document(title: &str, paired: Option<(i64, &str)>, body: &Markup) -> Markup {
+/// What the page of a paired phone carries for the script.
+pub(super) struct Paired<'a> {
+    /// The clock, in milliseconds since 1970.
+    now: i64,
+    /// The token of its forms.
+    token: &'a str,
+    /// Whose it is.
+    person: &'a str,
+}
+
+/// A page whole.
+pub(super) fn document(title: &str, paired: Option<Paired<'_>>, body: &Markup) -> Markup {
     html! {
         (DOCTYPE)
         html lang="en" {
@@ -67,9 +78,11 @@ pub(super) fn document(title: &str, paired: Option<(i64, &str)>, body: &Markup) 
                 meta name="color-scheme" content="light dark";
                 title { (title) }
                 link rel="stylesheet" href="/style.css";
+                // A stranger may have the style and the script, and nothing else.
+                @if paired.is_some() { link rel="icon" href="/icon.svg" type="image/svg+xml"; }
                 script src="/script.js" defer {}
             }
-            body data-now=[paired.map(|(now, _)| now)] data-token=[paired.map(|(_, token)| token)] {
+            body data-now=[paired.as_ref().map(|own| own.now)] data-token=[paired.as_ref().map(|own| own.token)] data-person=[paired.as_ref().map(|own| own.person)] {
                 a class="skip" href="#main" { "Skip to content" }
                 (body)
             }

@@ -2,12 +2,12 @@
 
 use maud::{Markup, html};
 
-use super::view::View;
-use crate::day::window_words;
+use super::view::{View, segment};
+use crate::day::{on_words, window_words};
 use crate::journal::deed;
 use crate::plain::visible;
 use crate::record::{Entry, EntryId};
-use crate::refusal::{Refusal, Rule};
+use crate::refusal::{Refusal, Remedy, Rule};
 use crate::serve::context::Notice;
 
 /// What came of the last form; nothing where none was sent.
@@ -76,34 +76,41 @@ pub(super) fn refused(view: &View<'_>, refusal: &Refusal) -> Markup {
     html! {
         p { strong { "Stopped: " } (visible(&refusal.what)) "." }
         p { strong { "Why: " } (visible(&refusal.why)) "." }
-        p { strong { "To do: " } (way_out(view, refusal.rule, &refusal.clears)) }
+        p { strong { "To do: " } (way_out(view, refusal.rule, refusal.remedy.as_deref(), &refusal.clears)) }
     }
 }
 
-/// What clears something, as a link where a page does it. What is left is a command for the laptop.
-pub(super) fn way_out(view: &View<'_>, rule: Rule, clears: &str) -> Markup {
-    if let Some((step, on)) = step_in(view, clears) {
-        let steps = &view.state().sequence().steps;
-        return html! { "first " a href=(view.link(&format!("/step/{}", steps[step].key), &[("on", &on)])) { (steps[step].title) " on " (on) } };
-    }
-    let wall = view.at().or_else(|| view.state().job.walls.first().map(|wall| wall.key.clone())).unwrap_or_default();
-    match rule {
-        Rule::R5 => html! { a href=(view.link("/holds", &[])) { "see the hold points" } },
-        Rule::R7 if clears.contains("cladlog reading") => {
-            html! { a href=(view.link("/on/job", &[])) { "take a reading" } }
+/// What clears something, as a link where a page does it.
+pub(super) fn way_out(view: &View<'_>, rule: Rule, remedy: Option<&Remedy>, clears: &str) -> Markup {
+    let link = |path: &str, words: &str| html! { a href=(view.link(path, &[])) { (words) } };
+    match remedy {
+        Some(Remedy::Record { step, on, before: None }) => html! { "first " (to_step(view, step, on)) },
+        Some(Remedy::Record { step, on, before: Some(before) }) => {
+            html! { (visible(before)) " Then " (to_step(view, step, on)) " again" }
         }
-        Rule::R9 => html! { a href=(view.link("/cautions", &[])) { "read the cautions" } },
-        Rule::R12 => html! { a href=(view.link("/", &[("on", &wall)])) { "open the day" } },
-        _ if clears.contains("cladlog ") => html! { "at the laptop: " (visible(clears)) },
-        _ => html! { (visible(clears)) },
+        Some(Remedy::Read { on, before }) => html! {
+            @if let Some(before) = before { (visible(before)) "; then " }
+            a href=(format!("{}#reading", view.link(&format!("/on/{}", segment(on)), &[]))) { "take a reading on " (on) }
+        },
+        Some(Remedy::Release { hold, .. }) => {
+            html! { a href=(format!("{}#hold-{hold}", view.link("/holds", &[]))) { "see the hold point" } }
+        }
+        Some(Remedy::Acknowledge { .. }) => link("/cautions", "read the cautions"),
+        Some(Remedy::Deliver { .. }) => html! { "use what is in date, or " (link("/stock", "record a delivery")) },
+        Some(Remedy::OpenDay) => link("/", "open the day"),
+        Some(Remedy::CloseDay) => link("/evening", "close the day"),
+        // The clock is the laptop's.
+        None if rule == Rule::R14 => html! { "at the laptop: " (visible(clears)) },
+        None => html! { (visible(clears)) },
     }
 }
 
-/// The step that is to be recorded first, and on what, where that is what clears it.
-fn step_in(view: &View<'_>, clears: &str) -> Option<(usize, String)> {
-    let mut words = clears.split_once("cladlog record ")?.1.split_whitespace();
-    let step = view.state().sequence().step(words.next()?)?;
-    let on = words.skip_while(|word| *word != "--on").nth(1)?.trim_end_matches([';', ',', '.']);
-    view.state().subjects.parse(on).ok()?;
-    Some((step, on.to_owned()))
+/// A step on a subject, as a link.
+pub(super) fn to_step(view: &View<'_>, step: &str, on: &str) -> Markup {
+    let sequence = view.state().sequence();
+    let title = sequence.step(step).map_or(step, |index| sequence.steps[index].title.as_str());
+    let subjects = view.state().subjects.parse(on).unwrap_or_default();
+    html! {
+        a href=(view.link(&format!("/step/{}", segment(step)), &[("on", on)])) { (title) (on_words(&view.state().subjects, &subjects)) }
+    }
 }

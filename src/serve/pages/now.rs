@@ -8,6 +8,7 @@ use super::aside::asides;
 use super::clocks::{clock, pressing};
 use super::frame::{Tab, page};
 use super::reading::due as reading_due;
+use super::seal_plan::planning;
 use super::view::View;
 use crate::day::{Book, Group, Picking, Task, Urgency, may_release, on_words, the, wall_words};
 use crate::plain::visible;
@@ -140,7 +141,8 @@ fn first(view: &View<'_>, task: &Task) -> Markup {
                 Task::CloseOldDay => (super::evening::close_day(view, "It was left open: close it first.")),
                 Task::SealPlan { why } => {
                     h2 id="next" { "Plan the sealing" }
-                    p { "Why now: " (visible(why)) ". The plan is worked out at the laptop: cladlog walk, or cladlog sealplan --keep." }
+                    p { "Why now: " (visible(why)) "." }
+                    (planning(view))
                 }
             }
         }
@@ -165,7 +167,7 @@ fn row(view: &View<'_>, task: &Task) -> Markup {
         }
         Task::OpenDay => (view.link("/", &[]), "Open the day".to_owned()),
         Task::CloseOldDay => (view.link("/evening", &[]), "Close the day that was left open".to_owned()),
-        Task::SealPlan { .. } => return html! { "Plan the sealing, at the laptop" },
+        Task::SealPlan { .. } => (view.link("/sealplan", &[]), "Plan the sealing".to_owned()),
     };
     html! { a href=(to) { (words) } }
 }
@@ -185,7 +187,7 @@ fn nothing(view: &View<'_>) -> Markup {
                 @if let Some(action) = waiting {
                     @let title = &state.sequence().steps[action.step].title;
                     p { (title) (on_words(&state.subjects, &[action.subject])) " waits: " (visible(&action.why)) "." }
-                    @if let (Some(rule), Some(clears)) = (action.rule, &action.clears) { p { "To do: " (super::notice::way_out(view, rule, clears)) } }
+                    @if let (Some(rule), Some(clears)) = (action.rule, &action.clears) { p { "To do: " (super::notice::way_out(view, rule, action.remedy.as_deref(), clears)) } }
                     @if let Some(opens) = action.opens_at.filter(|opens| *opens > now) {
                         p class="big" { "Not before " (opens.clock(now.date())) }
                     }

@@ -6,15 +6,19 @@ use super::frame::document;
 use crate::building::Person;
 use crate::plain::visible;
 
-/// Pairing: whoever opened the code says who they are. The form goes to `action`, with its token and the id of the request.
-pub fn pair(job: &str, people: &[Person], action: &str, token: &str, request_id: &str) -> Markup {
+/// Pairing: whoever opened the code says who they are. `before` has whose phone it was until now. The form goes to
+/// `action`, with its token and the id of the request.
+pub fn pair(job: &str, people: &[Person], before: Option<&str>, action: &str, token: &str, request_id: &str) -> Markup {
     let body = html! {
         header { p class="job" { bdi { (visible(job)) } } }
         main id="main" tabindex="-1" {
             h1 { "Pair this phone" }
             p { "What this phone records is recorded as yours. It is written in the record that you paired it." }
+            @if let Some(person) = before {
+                p class="box" { "This phone is " bdi { (visible(person)) } "'s now. Pairing it again ends that; what still waits on it is not sent." }
+            }
             form method="post" action=(action) {
-                    input type="hidden" name="token" value=(token);
+                input type="hidden" name="token" value=(token);
                 input type="hidden" name="request_id" value=(request_id);
                 fieldset {
                     legend { "Who are you?" }

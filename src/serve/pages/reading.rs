@@ -17,18 +17,25 @@ pub(super) fn due(view: &View<'_>, limit: usize, why: &str, walls: &[usize]) -> 
     // One wall at a time: the phone is at one.
     let at = walls.iter().find(|wall| Some(**wall) == view.context.wall).or(walls.first());
     let walls: Vec<usize> = at.copied().into_iter().collect();
+    let with_wind = asked.contains(&Quantity::Wind);
     let on = state.subjects.shortly(&walls);
     html! {
         h2 id="next" { "Reading on " (on) }
         p { "Why now: " (visible(why)) "." }
+        @if with_wind { p { "The wind, and whether it rains, then count for the whole site." } }
         (form(view, &walls, &asked, true))
     }
 }
 
 /// Whatever is at hand, on a subject's walls; on none it counts for the whole job.
 pub(super) fn any(view: &View<'_>, walls: &[usize]) -> Markup {
-    let all = [Quantity::Rain, Quantity::Wind, Quantity::Air, Quantity::Humidity, Quantity::Surface];
+    let all = [Quantity::Rain, Quantity::Air, Quantity::Humidity, Quantity::Surface];
     form(view, walls, &all, false)
+}
+
+/// The wind, which counts for the whole site, and so does whether it rains.
+pub(super) fn wind(view: &View<'_>) -> Markup {
+    form(view, &[], &[Quantity::Rain, Quantity::Wind], true)
 }
 
 fn form(view: &View<'_>, walls: &[usize], asked: &[Quantity], needed: bool) -> Markup {
@@ -51,7 +58,7 @@ fn form(view: &View<'_>, walls: &[usize], asked: &[Quantity], needed: bool) -> M
             }
         }
         @if is_asked(Quantity::Wind) {
-            label { "Wind, by what is seen"
+            label { "Wind on the site, by what is seen"
                 select name="beaufort" {
                     option value="" { @if needed { "choose, or measured below" } @else { "not read" } }
                     @for (force, it) in FORCES[..OFFERED].iter().enumerate() {

@@ -3,7 +3,7 @@
 
 use maud::{Markup, html};
 
-use super::aside::photo;
+use super::aside::{camera, photo};
 use super::frame::page;
 use super::notice::way_out;
 use super::view::View;
@@ -45,7 +45,7 @@ pub fn step(book: &Book, index: usize, subjects: &[usize], context: &PageContext
             Some(breach) => {
                 div class="box stop" {
                     p { strong { "Not yet: " } (visible(&breach.why)) "." }
-                    p { strong { "To do: " } (way_out(&view, breach.rule, &breach.clears)) }
+                    p { strong { "To do: " } (way_out(&view, breach.rule, breach.remedy.as_deref(), &breach.clears)) }
                 }
                 details open[context.typed.get("step").is_some()] {
                     summary { "It has happened all the same" }
@@ -210,7 +210,7 @@ fn question(view: &View<'_>, index: usize, ask: &Ask, subjects: &[usize]) -> Opt
             fieldset class="ask" {
                 legend { (ask.prompt) }
                 @if let Some(limit) = &limit { p class="limit" { (limit.trim()) } }
-                label class="camera" { "Take the photo" input type="file" name=(name) accept="image/*" capture="environment" required[!ask.optional]; }
+                (camera(&name, "Take the photo", !ask.optional))
             }
         },
         AskKind::Text => html! {

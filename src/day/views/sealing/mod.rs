@@ -7,6 +7,8 @@
 
 mod day;
 mod follow;
+mod made;
 
 pub use day::{SealAsk, SealDay, SealError};
 pub use follow::{ActivePlan, PlannedTask};
+pub use made::{LONGEST_SEARCH, Planned, planned};
