@@ -39,6 +39,9 @@ pub struct Job {
     /// How a panel is lifted, where the job says.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub lift: Option<PanelLift>,
+    /// How many fixings go where, by the table of a paper that the job holds.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub fixing: Option<FixingTable>,
     /// The walls, in the order in which they are built.
     pub walls: Vec<Wall>,
     /// The corners.
@@ -166,6 +169,34 @@ impl Default for PanelLift {
             grip: Grip::Poor,
         }
     }
+}
+
+/// How many fixings go where: the row of a maker's table that holds for the wind on this site.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct FixingTable {
+    /// Key of the paper.
+    pub paper: String,
+    /// Where in the paper, with the wind zone.
+    pub clause: String,
+    /// Away from the edges of a wall.
+    pub field: PerStud,
+    /// How far the edges reach, from both ends of a wall and from its top, in millimetres.
+    #[serde(default)]
+    pub edge_zone_mm: f64,
+    /// In them; as in the field where it is left out.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub edge: Option<PerStud>,
+}
+
+/// Fixings of one piece on one stud.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum PerStud {
+    /// So many.
+    Each(u32),
+    /// So many millimetres apart at the most, with one at either end.
+    #[serde(rename = "spacing_mm")]
+    Spacing(f64),
 }
 
 /// A person on the job.
@@ -362,8 +393,13 @@ impl Job {
 
     /// Where a figure is from: the title of the paper, and the clause.
     pub fn source_of(&self, figure: &Figure) -> String {
-        let paper = self.papers.iter().find(|paper| paper.key == figure.paper);
-        format!("{}, {}", paper.map_or(figure.paper.as_str(), |paper| &paper.title), figure.clause)
+        self.source(&figure.paper, &figure.clause)
+    }
+
+    /// The title of a paper, and where in it.
+    pub fn source(&self, paper: &str, clause: &str) -> String {
+        let held = self.papers.iter().find(|held| held.key == paper);
+        format!("{}, {clause}", held.map_or(paper, |held| &held.title))
     }
 
     /// The wall of this key.

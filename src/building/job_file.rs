@@ -3,7 +3,9 @@
 use chrono_tz::Tz;
 use toml::Spanned;
 
-use super::job::{Corner, Ends, Figure, Job, Joint, Opening, Panel, PanelLift, Paper, Person, Wall};
+use super::job::{
+    Corner, Ends, Figure, FixingTable, Job, Joint, Opening, Panel, PanelLift, Paper, PerStud, Person, Wall,
+};
 use super::particulars::Particulars;
 use super::rates::{Rate, rates};
 use super::subject::Subject;
@@ -77,6 +79,7 @@ fn job(top: &Section<'_>) -> Job {
         people: top.required("person", tables("person", person), "the people, one [[person]] each"),
         panel: top.optional("panel", table("panel", panel), "the panel and how it is set out, for the set-out sums"),
         lift: top.optional("lift", table("lift", lift), "how a panel is lifted, for the caution about lifting"),
+        fixing: top.optional("fixing", table("fixing", fixing), "how many fixings go where, by the maker's table"),
         walls: top.required("wall", tables("wall", wall), "the walls, one [[wall]] each, in the order they are built"),
         corners: Vec::new(),
         papers: top.or_default("paper", tables("paper", paper), "the papers that the job holds, one [[paper]] each"),
@@ -100,7 +103,7 @@ fn job(top: &Section<'_>) -> Job {
             section.mistake_in("studs_mm", message);
         }
     }
-    for figure in top.peek("figure") {
+    for figure in top.peek("figure").into_iter().chain(top.peek("fixing")) {
         let paper = figure.peek_text("paper");
         if !paper.is_empty() && job.papers.iter().all(|held| held.key != paper) {
             figure.mistake_in("paper", format!("there is no [[paper]] with the key '{}'", shortened(paper)));
@@ -402,6 +405,42 @@ fn figure(f: &Section<'_>) -> Figure {
         value: f.required("value", Number(-1_000_000.0, 1_000_000.0), "its value; times in minutes"),
         paper: f.required("paper", Key, "key of the paper that gives it"),
         clause: f.required("clause", Name, "the clause, page or table in it"),
+    }
+}
+
+/// The row of a table that holds for the wind on this site.
+fn fixing(f: &Section<'_>) -> FixingTable {
+    let field = f.required("field", table("field", per_stud), "on each stud, away from the edges of a wall");
+    let edge = f.optional("edge", table("edge", per_stud), "the same in the zones at its edges").flatten();
+    let zone_mm =
+        f.or_default("edge_zone_mm", Number(0.0, 20_000.0), "how far these reach, from both ends and the top");
+    if edge.is_some() != (zone_mm > 0.0) {
+        f.mistake("'edge' and 'edge_zone_mm' go together: give both or neither");
+    }
+    if let (Some(PerStud::Each(_)), Some(PerStud::Spacing(_))) | (Some(PerStud::Spacing(_)), Some(PerStud::Each(_))) =
+        (field, edge)
+    {
+        f.mistake_in("edge", "give 'each' for both 'field' and 'edge', or 'spacing_mm' for both");
+    }
+    FixingTable {
+        paper: f.required("paper", Key, "key of the paper that gives it"),
+        clause: f.required("clause", Name, "the table in it, and the wind zone"),
+        field: field.unwrap_or(PerStud::Each(1)),
+        edge_zone_mm: zone_mm,
+        edge,
+    }
+}
+
+fn per_stud(f: &Section<'_>) -> Option<PerStud> {
+    let each = f.optional("each", Count(1, 100), "so many on each stud");
+    let spacing = f.optional("spacing_mm", Number(10.0, 5_000.0), "or no further apart than this along it");
+    match (each, spacing) {
+        (Some(each), None) => Some(PerStud::Each(each)),
+        (None, Some(spacing)) => Some(PerStud::Spacing(spacing)),
+        _ => {
+            f.mistake("give exactly one of 'each' and 'spacing_mm'");
+            None
+        }
     }
 }
 

@@ -2,6 +2,10 @@
 
 pub mod allowances;
 pub mod cuts;
+mod fixings;
 pub mod of_job;
 pub mod product;
+pub mod runs;
 pub mod takeoff;
+mod wall_runs;
+pub mod wrap;

@@ -2,9 +2,14 @@
 
 use std::collections::BTreeMap;
 
+use super::allowances::Measure;
 use super::cuts::{CutRequest, Piece};
-use super::takeoff::WallQuantities;
+use super::fixings::fixings_of;
+use super::runs::Run;
+use super::takeoff::{CornerQuantity, WallQuantities};
+use super::wall_runs::{runs_of, wrapped};
 use crate::building::{Corner, Job, Panel, Wall};
+use crate::setout::framer::Framer;
 use crate::setout::of_job::corner_at_mm;
 use crate::setout::panels::{self, Panels, SetOut, WallOpening};
 use crate::units::number::show;
@@ -71,11 +76,13 @@ pub fn settings_of(panel: &Panel) -> CutRequest {
 ///
 /// A corner is charged to the first of its walls that is among `walls`, in their order. A stud stands behind every
 /// joint, whether it has been added yet or not.
-pub fn quantities_of(job: &Job, wall: &Wall, walls: &[String], set_out: &SetOut, pieces: &Panels) -> WallQuantities {
-    let lowest_mm = set_out.courses_mm.first().copied().unwrap_or_default();
-    // How high cladding stands at a place, its openings not taken off.
-    let foot_mm = |along: f64| set_out.base.as_ref().map_or(lowest_mm, |base| base.height_mm(along).max(lowest_mm));
-    let height_mm = |along: f64| (set_out.top.height_mm(along) - foot_mm(along)).max(0.0);
+pub fn quantities_of(
+    job: &Job,
+    wall: &Wall,
+    walls: &[String],
+    (set_out, framer): (&SetOut, &Framer),
+    pieces: &Panels,
+) -> WallQuantities {
     let columns = set_out.columns.first().map_or(&[][..], Vec::as_slice);
     // Ends of lapped boards are staggered, course by course, and make no joint from bottom to top.
     let staggered = set_out.columns.len() > 1;
@@ -84,40 +91,57 @@ pub fn quantities_of(job: &Job, wall: &Wall, walls: &[String], set_out: &SetOut,
     let reach_mm = columns.windows(2).map(|pair| (pair[1].from_mm - pair[0].to_mm) / 2.0).fold(0.0, f64::max);
     let mut studs: Vec<f64> = wall.studs_mm.clone();
     studs.extend(joints.iter().filter(|joint| !wall.studs_mm.contains(joint)));
-    let behind = |piece: &panels::Piece| {
+    let behind = |piece: &panels::Piece| -> Vec<f64> {
         // The edges of pieces are rounded to 0.001 mm.
         let reach_mm = reach_mm + 1e-3;
         let (from, to) = (piece.from_mm() - reach_mm, piece.from_mm() + piece.length_mm + reach_mm);
-        studs.iter().filter(|stud| (from..=to).contains(*stud)).count() as u32
+        studs.iter().copied().filter(|stud| (from..=to).contains(stud)).collect()
     };
-    let extent_of =
-        |opening: &WallOpening| OpeningExtent::of(opening, set_out, foot_mm((opening.from_mm + opening.to_mm) / 2.0));
+    let extent_of = |opening: &WallOpening| {
+        OpeningExtent::of(opening, set_out, set_out.foot_mm((opening.from_mm + opening.to_mm) / 2.0))
+    };
     let opened: Vec<OpeningExtent> = set_out.openings.iter().map(extent_of).collect();
     let covered_mm = |joint: f64| -> f64 {
         let gap_mm = set_out.gaps.gap_mm;
         let crossed = opened.iter().filter(|o| (o.from_mm - gap_mm..=o.to_mm + gap_mm).contains(&joint));
         crossed.map(OpeningExtent::height_mm).sum()
     };
-    let joint_mm: f64 = joints.iter().map(|at| (height_mm(*at) - covered_mm(*at)).max(0.0)).sum();
-    let (left_mm, right_mm) = (columns.first().map_or(0.0, |c| c.from_mm), columns.last().map_or(0.0, |c| c.to_mm));
+    let joint_mm: f64 = joints.iter().map(|at| (set_out.height_mm(*at) - covered_mm(*at)).max(0.0)).sum();
+    let (left_mm, right_mm) = set_out.ends_mm();
     let doors_mm: f64 = opened.iter().filter(|opening| !opening.has_sill).map(OpeningExtent::width_mm).sum();
-    let charged = |walls_of: &[String]| walls.iter().find(|key| walls_of.contains(key)) == Some(&wall.key);
-    let corners = || job.corners.iter().filter(|corner| charged(&corner.walls));
+    let charged = |corner: &&Corner| walls.iter().find(|key| corner.walls.contains(key)) == Some(&wall.key);
     // Where bearings don't say at which end a corner stands, the higher one is taken: too long is cut, too short is no use.
-    let corner_mm = |corner: &Corner| match corner_at_mm(job, corner, wall) {
-        Some(at) => height_mm(at.clamp(left_mm, right_mm)),
-        None => height_mm(left_mm).max(height_mm(right_mm)),
+    let corner_at = |corner: &Corner| match corner_at_mm(job, corner, wall) {
+        Some(at) => at.clamp(left_mm, right_mm),
+        None if set_out.height_mm(left_mm) >= set_out.height_mm(right_mm) => left_mm,
+        None => right_mm,
+    };
+    let corner = |corner: &Corner| {
+        let at = corner_at(corner);
+        let length_mm = set_out.height_mm(at);
+        let (per, place) = (Measure::CornerFlashing, format!("corner {}", corner.key));
+        let run = Run { per, place, length_mm, stop_ends: 0 };
+        CornerQuantity { kind: corner.kind, height_m: length_mm / 1e3, courses: courses_at(set_out, at), run }
     };
     let sides = job.corners.iter().filter(|corner| !corner.dry && corner.walls.contains(&wall.key));
+    let names: Vec<String> = wall.openings.iter().map(|opening| opening.key.clone()).collect();
+    let fixings = |piece| fixings_of(piece, &behind(piece), set_out, job.fixing.as_ref());
     WallQuantities {
         wall: wall.key.clone(),
         boards: Vec::new(),
         area_m2: pieces.area_m2,
-        crossings: pieces.pieces.iter().map(behind).sum(),
+        crossings: pieces.pieces.iter().map(|piece| behind(piece).len() as u32).sum(),
+        fixings: pieces.pieces.iter().map(fixings).fold(0, u32::saturating_add),
         starter_m: (right_mm - left_mm - doors_mm).max(0.0) / 1e3,
-        corners: corners().count() as u32,
-        corner_m: corners().map(corner_mm).sum::<f64>() / 1e3,
-        corner_side_m: sides.map(corner_mm).sum::<f64>() / 1e3,
+        ripped_m: pieces.pieces.iter().map(|piece| ripped_mm(piece, set_out)).sum::<f64>() / 1e3,
+        board_ends: set_out
+            .columns
+            .iter()
+            .filter(|_| staggered)
+            .map(|course| course.len().saturating_sub(1) as u32)
+            .sum(),
+        corners: job.corners.iter().filter(charged).map(corner).collect(),
+        corner_side_m: sides.map(|corner| set_out.height_mm(corner_at(corner))).sum::<f64>() / 1e3,
         joints: joints.len() as u32,
         joint_m: joint_mm / 1e3,
         openings: set_out.openings.len() as u32,
@@ -125,7 +149,36 @@ pub fn quantities_of(job: &Job, wall: &Wall, walls: &[String], set_out: &SetOut,
         head_m: opened.iter().map(OpeningExtent::head_mm).sum::<f64>() / 1e3,
         cut_edge_m: pieces.cut_edge_m,
         packers: Vec::new(),
+        runs: runs_of(set_out, &names, &wall.studs_mm, framer),
+        wrapped: Some(wrapped(set_out, opened.iter().map(|it| it.width_mm() * it.height_mm()).sum())),
     }
+}
+
+/// How many courses meet a place: those whose face stands between the foot of the cladding and its end there.
+fn courses_at(set_out: &SetOut, along_mm: f64) -> u32 {
+    let (foot, end) = (set_out.foot_mm(along_mm), set_out.top.height_mm(along_mm) - set_out.gaps.lift_in_mm);
+    let tops = set_out.courses_mm.iter().skip(1).copied().chain([f64::MAX]);
+    set_out.courses_mm.iter().zip(tops).filter(|(line, top)| **line < end && *top > foot).count() as u32
+}
+
+/// How much of a piece's face is cut off below the top of its board: under the top of the wall, and under sills.
+fn ripped_mm(piece: &panels::Piece, set_out: &SetOut) -> f64 {
+    let line = |course: usize| set_out.courses_mm.get(course).copied();
+    let board_top = line(piece.course.saturating_sub(1)).unwrap_or_default() + set_out.board_height_mm;
+    // What is hidden behind the course above is cut with that one's face.
+    let face_top = line(piece.course).unwrap_or(board_top) + 1e-3;
+    let rings = std::iter::once(&piece.outline_mm).chain(&piece.holes_mm);
+    let edges = rings.flat_map(|ring| ring.iter().zip(ring.iter().cycle().skip(1)));
+    let cut = |(a, b): (&[f64; 2], &[f64; 2])| {
+        let (low, high) = (a[1].min(b[1]), a[1].max(b[1]));
+        // An outline runs anticlockwise and a hole clockwise: what runs to the left has the piece below it.
+        if b[0] >= a[0] || low > board_top - 1e-3 || low > face_top {
+            return 0.0;
+        }
+        let seen = if high > face_top { (face_top - low) / (high - low) } else { 1.0 };
+        seen * (a[0] - b[0]).hypot(a[1] - b[1])
+    };
+    edges.map(cut).sum()
 }
 
 /// An opening as far as cladding reaches beside it.

@@ -28,7 +28,7 @@ const fn product(key: &'static str, unit: &'static str, matched: bool, solid: bo
 }
 
 /// The products that every job knows.
-pub const KNOWN: [Product; 16] = [
+pub const KNOWN: [Product; 18] = [
     product("panel", "panels", true, true),
     product("plank", "planks", true, true),
     product("board", "boards", true, true),
@@ -39,6 +39,8 @@ pub const KNOWN: [Product; 16] = [
     product("fixing", "fixings", false, true),
     product("backer", "lengths", false, true),
     product("flashing", "lengths", false, true),
+    product("batten", "lengths", false, true),
+    product("soaker", "pieces", false, true),
     product("wrap", "rolls", false, true),
     product("tape", "rolls", false, true),
     product("edge-sealer", "tins", false, false),

@@ -7,6 +7,10 @@ use serde::{Deserialize, Serialize};
 
 use super::allowances::{Allowance, Measure};
 use super::product::{Amount, counted, known_or_plain};
+use super::runs::{CutRun, Run, cut_runs, stock_lengths};
+use super::wrap::{Wrapped, strips};
+use crate::building::CornerKind;
+use crate::plain::count;
 use crate::units::number::show;
 use crate::units::{Bounds, OutOfRange};
 
@@ -26,6 +30,19 @@ pub struct OfSize {
     pub count: u32,
 }
 
+/// A corner that a wall is charged with.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct CornerQuantity {
+    /// What it is made of.
+    pub kind: CornerKind,
+    /// Its height, in metres.
+    pub height_m: f64,
+    /// The courses that meet it.
+    pub courses: u32,
+    /// Its flashing.
+    pub run: Run,
+}
+
 /// The numbers of one wall's set-out.
 #[derive(Debug, Clone, PartialEq, Default, Serialize)]
 pub struct WallQuantities {
@@ -37,12 +54,16 @@ pub struct WallQuantities {
     pub area_m2: f64,
     /// Places where a stud stands behind a piece; at a joint both pieces count.
     pub crossings: u32,
-    /// The starter line, in metres, door openings taken out.
+    /// Fixings by the job's table; without one, those places.
+    pub fixings: u32,
+    /// The starter line, in metres, door openings taken out; what runs over heads is in `head_m`.
     pub starter_m: f64,
+    /// Board ripped at the top, in metres: under the top and under sills.
+    pub ripped_m: f64,
+    /// Places where the ends of two lapped boards meet.
+    pub board_ends: u32,
     /// Corners that this wall is charged with.
-    pub corners: u32,
-    /// Corners all together, in metres of height.
-    pub corner_m: f64,
+    pub corners: Vec<CornerQuantity>,
     /// This wall's side of each of its corners, in metres of height: sealed whichever wall the corner is charged to.
     pub corner_side_m: f64,
     /// Vertical movement joints between columns.
@@ -59,6 +80,11 @@ pub struct WallQuantities {
     pub cut_edge_m: f64,
     /// Packers by size, from the packing plan.
     pub packers: Vec<OfSize>,
+    /// Flashings and battens, run by run; those of corners are with the corners.
+    pub runs: Vec<Run>,
+    /// What is wrapped.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub wrapped: Option<Wrapped>,
 }
 
 impl WallQuantities {
@@ -72,16 +98,21 @@ impl WallQuantities {
         (self.opening_m - self.head_m).max(0.0)
     }
 
-    /// What a measure comes to on this wall.
-    fn amount(&self, measure: Measure) -> f64 {
+    /// What an allowance counts on this wall.
+    fn amount(&self, allowance: &Allowance) -> f64 {
         let count = |sizes: &[OfSize]| sizes.iter().map(|sized| f64::from(sized.count)).sum();
-        match measure {
+        let corners = || self.corners.iter().filter(|corner| allowance.is_for(corner.kind));
+        match allowance.per {
             Measure::Board => count(&self.boards),
             Measure::AreaM2 => self.area_m2,
             Measure::Crossing => f64::from(self.crossings),
-            Measure::StarterM => self.starter_m,
-            Measure::Corner => f64::from(self.corners),
-            Measure::CornerM => self.corner_m,
+            Measure::Fixing => f64::from(self.fixings),
+            Measure::StarterM => self.starter_m + self.head_m,
+            Measure::RippedM => self.ripped_m,
+            Measure::BoardEnd => f64::from(self.board_ends),
+            Measure::Corner => corners().count() as f64,
+            Measure::CornerM => corners().map(|corner| corner.height_m).sum(),
+            Measure::CornerCourse => corners().map(|corner| f64::from(corner.courses)).sum(),
             Measure::Joint => f64::from(self.joints),
             Measure::JointM => self.joint_m,
             Measure::Opening => f64::from(self.openings),
@@ -89,7 +120,27 @@ impl WallQuantities {
             Measure::SealedM => self.sealed_m(),
             Measure::CutEdgeM => self.cut_edge_m,
             Measure::Packer => count(&self.packers),
+            Measure::BaseFlashing | Measure::HeadFlashing | Measure::CornerFlashing | Measure::Batten => {
+                self.runs_of(allowance).map(|(_, run)| run.length_mm).sum::<f64>() / 1e3
+            }
+            Measure::WrapM => self.strips(allowance).iter().map(|strip| f64::from(strip.length_mm)).sum::<f64>() / 1e3,
         }
+    }
+
+    /// The runs that an allowance counts on this wall, each with the wall's key.
+    fn runs_of<'a>(&'a self, allowance: &'a Allowance) -> impl Iterator<Item = (&'a str, &'a Run)> {
+        let of_corners = self.corners.iter().filter(|corner| allowance.is_for(corner.kind)).map(|corner| &corner.run);
+        let runs = self.runs.iter().chain(of_corners).filter(|run| run.per == allowance.per);
+        runs.map(|run| (self.wall.as_str(), run))
+    }
+
+    /// The strips of wrap of this wall.
+    fn strips(&self, allowance: &Allowance) -> Vec<CutRun> {
+        let cut = |wrapped: &Wrapped| {
+            let width = allowance.width_mm.unwrap_or_default();
+            strips(&self.wall, wrapped, width, allowance.lap_mm, allowance.past_mm)
+        };
+        self.wrapped.as_ref().map(cut).unwrap_or_default()
     }
 }
 
@@ -131,6 +182,9 @@ pub struct TakeoffLine {
     pub rule: String,
     /// What rate, pack and waste rest on.
     pub basis: String,
+    /// Of what is put up in runs: each with its lengths.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub runs: Vec<CutRun>,
 }
 
 impl TakeoffLine {
@@ -174,6 +228,9 @@ pub enum TakeoffError {
     /// Nothing to take off.
     #[error("there is no wall to take off")]
     NoWall,
+    /// More pieces than any job has.
+    #[error("{0} come to more pieces than any job has: check the length that they are sold in, and their lap")]
+    ManyPieces(String),
     /// A number of a wall out of its range.
     #[error("wall {wall}: {field}: {error}")]
     Wall {
@@ -208,7 +265,7 @@ pub enum TakeoffError {
 /// ```
 /// use cladlog::materials::takeoff::{WallQuantities, take_off};
 /// use cladlog::sequence::usual_allowances;
-/// let wall = WallQuantities { wall: "N".into(), crossings: 96, ..WallQuantities::default() };
+/// let wall = WallQuantities { wall: "N".into(), fixings: 96, ..WallQuantities::default() };
 /// let lines = take_off(&[wall], &usual_allowances()).unwrap();
 /// let clips = lines.iter().find(|line| line.item == "clips").unwrap();
 /// // One a crossing, 5 % waste: 100.8, so two boxes of 100.
@@ -235,8 +292,10 @@ pub fn take_off(walls: &[WallQuantities], allowances: &[Allowance]) -> Result<Ve
                 let item = format!("{} {} mm", allowance.item, show(sized.size_mm));
                 line(allowance, item, f64::from(sized.count))
             })),
+            None if allowance.per.is_in_runs() => lines.push(line_of_runs(walls, allowance)?),
+            None if allowance.per == Measure::WrapM => lines.push(line_of_wrap(walls, allowance)),
             None => {
-                let amount = walls.iter().map(|wall| wall.amount(allowance.per)).sum();
+                let amount = walls.iter().map(|wall| wall.amount(allowance)).sum();
                 lines.push(line(allowance, allowance.item.clone(), amount));
             }
         }
@@ -278,15 +337,61 @@ fn line(allowance: &Allowance, item: String, amount: f64) -> TakeoffLine {
             false => format!("{counted}, {} {} each", show(allowance.rate), allowance.unit),
         },
         basis: allowance.basis.clone(),
+        runs: Vec::new(),
     }
+}
+
+/// What is put up in runs: each cut to its lengths, and those cut from stock lengths.
+fn line_of_runs(walls: &[WallQuantities], allowance: &Allowance) -> Result<TakeoffLine, TakeoffError> {
+    let runs = cut_runs(walls.iter().flat_map(|wall| wall.runs_of(allowance)), allowance);
+    let runs = runs.ok_or_else(|| TakeoffError::ManyPieces(allowance.item.clone()))?;
+    let amount = walls.iter().map(|wall| wall.amount(allowance)).sum();
+    let pieces = runs.iter().map(|run| run.pieces_mm.len()).sum::<usize>();
+    let cut_m = runs.iter().flat_map(|run| &run.pieces_mm).map(|piece| f64::from(*piece)).sum::<f64>() / 1e3;
+    let lengths = stock_lengths(&runs, allowance.pack) as f64 * allowance.rate;
+    let (runs_in_words, pieces) = (count(runs.len(), "run"), count(pieces, "piece"));
+    let laps = if allowance.lap_mm > 0.0 { format!(", laps of {} mm", show(allowance.lap_mm)) } else { String::new() };
+    let past = match allowance.past_mm > 0.0 {
+        true => format!(", {} mm past each end", show(allowance.past_mm)),
+        false => String::new(),
+    };
+    let line = line(allowance, allowance.item.clone(), amount);
+    Ok(TakeoffLine {
+        needed: (cut_m * allowance.rate * 1e3).round() / 1e3,
+        order: (lengths * (100.0 + allowance.waste_pct) / 100.0 - 1e-9).ceil().max(0.0) as u64,
+        rule: format!("{}: {runs_in_words} in {pieces}{laps}{past}", line.rule),
+        runs,
+        ..line
+    })
+}
+
+/// Wrap: its strips, and what of them is cut out at openings.
+fn line_of_wrap(walls: &[WallQuantities], allowance: &Allowance) -> TakeoffLine {
+    let strips: Vec<CutRun> = walls.iter().flat_map(|wall| wall.strips(allowance)).collect();
+    let amount = walls.iter().map(|wall| wall.amount(allowance)).sum();
+    let area_m2 = amount * allowance.width_mm.unwrap_or_default() / 1e3;
+    let openings_m2: f64 = walls.iter().filter_map(|wall| wall.wrapped.as_ref()).map(|it| it.openings_m2).sum();
+    let line = line(allowance, allowance.item.clone(), amount);
+    let (width, lap) = (show(allowance.width_mm.unwrap_or_default()), show(allowance.lap_mm));
+    let (strips_in_words, area, openings) = (count(strips.len(), "strip"), tenth(area_m2), tenth(openings_m2));
+    let rule = format!(
+        "{}: {strips_in_words} {width} mm wide, laps of {lap} mm; {area} m², {openings} m² of it cut out at openings",
+        line.rule
+    );
+    TakeoffLine { rule, runs: strips, ..line }
+}
+
+fn tenth(value: f64) -> String {
+    show((value * 10.0).round() / 10.0)
 }
 
 fn check_wall(wall: &WallQuantities) -> Result<(), TakeoffError> {
     let about = |field| move |error| TakeoffError::Wall { wall: wall.wall.clone(), field, error };
     let counts = [
         ("crossings", wall.crossings),
+        ("fixings", wall.fixings),
         ("joints", wall.joints),
-        ("corners", wall.corners),
+        ("board_ends", wall.board_ends),
         ("openings", wall.openings),
     ];
     for (field, value) in counts {
@@ -296,7 +401,8 @@ fn check_wall(wall: &WallQuantities) -> Result<(), TakeoffError> {
         ("area_m2", wall.area_m2),
         ("joint_m", wall.joint_m),
         ("starter_m", wall.starter_m),
-        ("corner_m", wall.corner_m),
+        ("ripped_m", wall.ripped_m),
+        ("corners", wall.corners.iter().map(|corner| corner.height_m).sum()),
         ("corner_side_m", wall.corner_side_m),
         ("opening_m", wall.opening_m),
         ("head_m", wall.head_m),
@@ -332,6 +438,7 @@ mod tests {
             waste_pct: 0.0,
             rule,
             basis,
+            runs: Vec::new(),
         }
     }
 

@@ -1,13 +1,43 @@
 //! Figures of the job: bounds that a paper it holds gives, in the place of the sequence's own.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use chrono::TimeDelta;
 
 use super::model::{Basis, ChoiceBound, FigureKeys, Limit, Sequence, Tolerance, Window};
-use crate::building::Job;
+use crate::building::{Figure, Job};
 use crate::form::{Key, Section, table};
+use crate::moment::Moment;
+
+/// The figures of a job, and since when those hold that it was not set up with.
+#[derive(Debug, Clone, Copy)]
+pub struct FiguresInForce<'a> {
+    /// The job.
+    pub job: &'a Job,
+    /// By the key of a figure: who revised it last, and when.
+    pub revised: &'a BTreeMap<String, FigureRevised>,
+}
+
+/// Who revised a figure of the job, and when.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct FigureRevised {
+    /// Who.
+    pub by: String,
+    /// When: it is in force from then.
+    pub at: Moment,
+}
+
+impl FiguresInForce<'_> {
+    /// Where a figure is from, and since when it holds where it was revised.
+    pub fn source_of(&self, figure: &Figure) -> String {
+        let source = self.job.source_of(figure);
+        match self.revised.get(&figure.key) {
+            Some(FigureRevised { by, at }) => format!("{source}, in force since {} (revised by {by})", at.full()),
+            None => source,
+        }
+    }
+}
 
 /// The keys of the figures that go before the bounds of a part of the file: `figure` where it has one bound, `figures` by the
 /// names of the bounds where it has several.
@@ -36,7 +66,7 @@ fn take(
     keys: &FigureKeys,
     bounds_given: usize,
     basis: Basis,
-    job: &Job,
+    figures: FiguresInForce<'_>,
     mut set: impl FnMut(&'static str, f64),
 ) -> Basis {
     if keys.is_empty() {
@@ -44,10 +74,10 @@ fn take(
     }
     let (mut held, mut missing) = (Vec::new(), Vec::new());
     for (bound, key) in keys {
-        match job.figure(key) {
+        match figures.job.figure(key) {
             Some(figure) => {
                 set(bound, figure.value);
-                held.push((*bound, job.source_of(figure)));
+                held.push((*bound, figures.source_of(figure)));
             }
             None => missing.push(key.clone()),
         }
@@ -73,29 +103,29 @@ impl Sequence {
 
     /// The sequence with the figures of a job in the place of its own, wherever it names one that the job gives.
     #[must_use]
-    pub fn with_figures(mut self, job: &Job) -> Self {
+    pub fn with_figures(mut self, figures: FiguresInForce<'_>) -> Self {
         for ask in self.steps.iter_mut().flat_map(|step| &mut step.asks) {
             if ask.figures.is_empty() && ask.bounds.iter().all(|bound| bound.figures.is_empty()) {
                 continue;
             }
             let ask = Arc::make_mut(ask);
             if let Some(basis) = ask.basis.take() {
-                ask.basis = Some(ask.tolerance.take_figures(&ask.figures, basis, job));
+                ask.basis = Some(ask.tolerance.take_figures(&ask.figures, basis, figures));
             }
-            for ChoiceBound { tolerance, basis, figures, .. } in &mut ask.bounds {
-                *basis = tolerance.take_figures(figures, std::mem::take(basis), job);
+            for ChoiceBound { tolerance, basis, figures: keys, .. } in &mut ask.bounds {
+                *basis = tolerance.take_figures(keys, std::mem::take(basis), figures);
             }
         }
-        self.windows.iter_mut().for_each(|window| window.take_figures(job));
-        self.limits.iter_mut().for_each(|limit| limit.take_figures(job));
+        self.windows.iter_mut().for_each(|window| window.take_figures(figures));
+        self.limits.iter_mut().for_each(|limit| limit.take_figures(figures));
         self
     }
 }
 
 impl Tolerance {
-    fn take_figures(&mut self, keys: &FigureKeys, basis: Basis, job: &Job) -> Basis {
+    fn take_figures(&mut self, keys: &FigureKeys, basis: Basis, figures: FiguresInForce<'_>) -> Basis {
         let given = [self.least, self.most].into_iter().flatten().count();
-        take(keys, given, basis, job, |bound, value| match bound {
+        take(keys, given, basis, figures, |bound, value| match bound {
             "least" => self.least = Some(value),
             _ => self.most = Some(value),
         })
@@ -103,10 +133,10 @@ impl Tolerance {
 }
 
 impl Window {
-    fn take_figures(&mut self, job: &Job) {
+    fn take_figures(&mut self, figures: FiguresInForce<'_>) {
         let given = [self.earliest, self.latest].into_iter().flatten().count();
         let basis = std::mem::take(&mut self.basis);
-        self.basis = take(&self.figures, given, basis, job, |bound, value| match bound {
+        self.basis = take(&self.figures, given, basis, figures, |bound, value| match bound {
             "earliest" => self.earliest = Some(minutes(value)),
             _ => self.latest = Some(minutes(value)),
         });
@@ -137,9 +167,9 @@ impl Limit {
         }
     }
 
-    fn take_figures(&mut self, job: &Job) {
+    fn take_figures(&mut self, figures: FiguresInForce<'_>) {
         let given = Self::BOUNDS.iter().filter(|bound| self.bound(bound).is_some()).count() + usize::from(self.dry);
-        let (basis, figures) = (std::mem::take(&mut self.basis), self.figures.clone());
-        self.basis = take(&figures, given, basis, job, |bound, value| *self.bound(bound) = Some(value));
+        let (basis, keys) = (std::mem::take(&mut self.basis), self.figures.clone());
+        self.basis = take(&keys, given, basis, figures, |bound, value| *self.bound(bound) = Some(value));
     }
 }

@@ -15,6 +15,7 @@ mod sealing;
 mod shipped;
 
 pub use compare::{EditionChange, PartKind, changes};
+pub use figures::{FigureRevised, FiguresInForce};
 
 pub use model::{
     Ask, AskKind, Authority, Basis, Caution, CautionSum, ChoiceBound, CountsFrom, Document, FigureKeys, Hold,

@@ -7,12 +7,12 @@ use super::figures::figure_keys;
 use super::model::{Authority, Caution, Document, Hold, Limit, Sealing, Sequence, Stage, Step, SurfaceRow, Window};
 use super::names::Names;
 use super::read_step::step;
-use super::sealing::{from_bead, tape_off_within, usual};
+use super::sealing::{from_bead, usual};
 use crate::building::SubjectKind;
 use crate::form::{
     self, At, Checked, Duration, Flag, Key, List, Mistake, Name, Number, Section, Text, table, tables, word,
 };
-use crate::materials::allowances::Allowance;
+use crate::materials::allowances::{Allowance, Measure};
 
 /// Minutes a metre beyond which a rate is a slip of the keyboard.
 const RATE: Number = Number(0.0, 1000.0);
@@ -262,9 +262,7 @@ fn sealing(f: &Section<'_>, names: &Names<'_>, windows: &[Window]) -> Option<Sea
         prime_min_per_m: f.required("prime_min_per_m", RATE, "priming, minutes a metre"),
         gun_min_per_m: f.required("gun_min_per_m", RATE, "gunning and tooling, minutes a metre"),
         tape_off_min_per_m: f.required("tape_off_min_per_m", RATE, "taking the tape off, minutes a metre"),
-        tape_off_within: f
-            .optional("tape_off_within", Duration, "the tape comes off this soon after gunning ends")
-            .unwrap_or_else(|| tape_off_within(windows, gun.unwrap_or(0), tape_off)),
+        tape_off_within: f.optional("tape_off_within", Duration, "the tape comes off this soon after gunning ends"),
         from_bead: from_bead(windows, gun.unwrap_or(0), tape_off),
         dry_after: f.or_default("dry_after", Duration, "no rain for so long after gunning"),
         dry_before: f.optional(
@@ -328,8 +326,30 @@ fn allowance(f: &Section<'_>, names: &Names<'_>) -> Option<Allowance> {
         pack: f.required("pack", Number(0.001, 1_000_000.0), "how much a pack holds, in its unit"),
         sold_as: f.required("sold_as", Name, "what a pack is called: box, length, tin"),
         waste_pct: f.or_default("waste_pct", Number(0.0, 100.0), "waste on top, in per cent; none when left out"),
+        lap_mm: f.or_default("lap_mm", Number(0.0, 2_000.0), "of runs: how far each length laps the one before; 0"),
+        past_mm: f.or_default("past_mm", Number(0.0, 2_000.0), "of runs: how far they go past either end; 0"),
+        width_mm: f.optional("width_mm", Number(100.0, 10_000.0), "of wrap: the width of a roll"),
+        kinds: f.or_default("kinds", List(word()), "only corners of these kinds; all when left out"),
         basis: required_basis(f, names, "what rate, pack and waste rest on").to_string(),
     };
-    let read = allowance(per.unwrap_or(crate::materials::allowances::Measure::Board));
+    let read = allowance(per.unwrap_or(Measure::Board));
+    let (in_runs, wrap) = (read.per.is_in_runs(), read.per == Measure::WrapM);
+    for key in ["lap_mm", "past_mm"].into_iter().filter(|key| f.has(key) && !in_runs && !wrap) {
+        f.mistake_in(key, format!("'{key}' goes with flashings, battens and wrap"));
+    }
+    if wrap != f.has("width_mm") {
+        f.mistake(if wrap { "wrap needs 'width_mm', the width of a roll" } else { "'width_mm' goes with wrap" });
+    }
+    if f.has("kinds") && !read.per.is_of_corners() {
+        f.mistake_in("kinds", "'kinds' goes with what is counted by corners");
+    }
+    if (in_runs || wrap) && read.unit != "m" {
+        f.mistake_in("unit", "flashings, battens and wrap are counted in \"m\"");
+    }
+    // What a length must be by its lap is known once both can be read.
+    let crossed = (in_runs || wrap).then(|| read.check()).filter(|_| read.pack > 0.0);
+    if let Some(Err((field, error))) = crossed {
+        f.mistake_in(field, error.to_string());
+    }
     per.map(|_| read)
 }

@@ -2,7 +2,7 @@
 
 use chrono::TimeDelta;
 
-use super::model::{Basis, CountsFrom, LastLight, Sealing, Step, Window};
+use super::model::{Basis, CountsFrom, LastLight, Sealing, Sequence, Step, Window};
 use crate::building::SubjectKind;
 
 /// Minutes a metre where a sequence says nothing; common practice, no source.
@@ -28,7 +28,7 @@ pub(super) fn usual(steps: &[Step], windows: &[Window]) -> Option<Sealing> {
         prime_min_per_m,
         gun_min_per_m,
         tape_off_min_per_m,
-        tape_off_within: tape_off_within(windows, gun, tape_off),
+        tape_off_within: None,
         from_bead: from_bead(windows, gun, tape_off),
         margin: None,
         dry_after: TimeDelta::zero(),
@@ -46,10 +46,14 @@ pub(super) fn from_bead(windows: &[Window], gun: usize, tape_off: Option<usize>)
     windows.iter().find(ends).is_some_and(|window| window.counts_from == CountsFrom::Beginning)
 }
 
-/// How soon the tape comes off after gunning: what the window leaves less its warning, or what is usual.
-pub(super) fn tape_off_within(windows: &[Window], gun: usize, tape_off: Option<usize>) -> TimeDelta {
-    let window = windows.iter().find(|window| window.from == gun && Some(window.to) == tape_off);
-    window.and_then(|window| Some(window.latest? - window.warn)).unwrap_or(USUAL_TAPE_OFF).max(TimeDelta::zero())
+impl Sequence {
+    /// How soon the tape comes off after gunning: what the file says, or what the window in force leaves less its warning,
+    /// or what is usual.
+    pub fn tape_off_within(&self, sealing: &Sealing) -> TimeDelta {
+        let found = |window: &&Window| window.from == sealing.gun && Some(window.to) == sealing.tape_off;
+        let left = || self.windows.iter().find(found).and_then(|window| Some(window.latest? - window.warn));
+        sealing.tape_off_within.or_else(left).unwrap_or(USUAL_TAPE_OFF).max(TimeDelta::zero())
+    }
 }
 
 impl Window {

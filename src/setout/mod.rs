@@ -5,6 +5,7 @@
 //! - [`starter`]: lowest and highest start of the starter line
 //! - [`courses`]: one start height for the building, and every course height (storey rod)
 //! - [`columns`]: joints and columns of one wall, and the studs to add
+//! - [`framer`]: studs and blocking to add behind the edges of the cladding
 //! - [`outline`]: the upper and lower outline of a wall
 //! - [`boards`]: where the ends of lapped boards meet, course by course
 //! - [`panels`]: every piece, with its rip, notches, area and cut edge
@@ -18,6 +19,7 @@ pub mod columns;
 pub mod courses;
 pub mod drawing;
 pub mod exact;
+pub mod framer;
 pub mod marks;
 pub mod of_job;
 pub mod outline;

@@ -1,8 +1,9 @@
 //! The inputs of the set-out sums, taken from a job's own geometry.
 
 use super::boards::{BoardOpening, BoardWall, Boards, CourseJoints};
-use super::columns::{Gap, MOST_COURSES, Run};
+use super::columns::{Gap, JointStud, MOST_COURSES, Run};
 use super::courses::{Building, Opening, Wall};
+use super::framer::{Frame, USUAL_STUD_MM};
 use super::outline::Outline;
 use super::panels::{Gaps, SetOut, WallOpening, columns_between};
 use crate::building::{Corner, CornerKind, Job, Opening as JobOpening, Panel, Wall as JobWall};
@@ -126,6 +127,27 @@ pub fn run_of(job: &Job, key: &str) -> Result<Run, JobError> {
         stud_width_mm: panel.stud_width_mm,
         bearing_mm: panel.bearing_mm,
         drawn_mm: wall.joints.iter().filter_map(|joint| joint.at_mm).collect(),
+    })
+}
+
+/// The frame behind a wall, with the studs that its joints need besides.
+///
+/// # Errors
+/// [`JobError`] naming what the job does not say.
+pub fn frame_of(job: &Job, key: &str, joints: &[JointStud]) -> Result<Frame, JobError> {
+    let (wall, panel) = wall_and_panel(job, key)?;
+    let end = |at: Option<f64>, plain: &str| {
+        let corners = job.corners.iter().filter(|corner| corner.walls.iter().any(|other| other == key));
+        let mut here = corners.filter(|corner| at.is_some() && corner_at_mm(job, corner, wall) == at);
+        here.next().map_or_else(|| plain.to_owned(), |corner| format!("corner {}", corner.key))
+    };
+    Ok(Frame {
+        studs_mm: wall.studs_mm.clone(),
+        stud_width_mm: panel.stud_width_mm.unwrap_or(USUAL_STUD_MM.0),
+        bearing_mm: panel.bearing_mm.unwrap_or(USUAL_STUD_MM.1),
+        joints: joints.to_vec(),
+        openings: wall.openings.iter().map(|opening| opening.key.clone()).collect(),
+        ends: [end(Some(0.0), "left end"), end(wall.length_mm, "right end")],
     })
 }
 

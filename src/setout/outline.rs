@@ -44,6 +44,30 @@ impl Outline {
         here.reduce(f64::min).or_else(beyond).or_else(level).unwrap_or_default()
     }
 
+    /// Its legs between two places, the first and the last going on as far as they do; one that is level has one.
+    pub fn legs_between(&self, (left_mm, right_mm): (f64, f64)) -> impl Iterator<Item = [[f64; 2]; 2]> + '_ {
+        let inner = self.points.iter().map(|[along, _]| *along).filter(|along| *along > left_mm && *along < right_mm);
+        let mut places: Vec<f64> = inner.chain([left_mm, right_mm]).collect();
+        places.sort_by(f64::total_cmp);
+        places.dedup();
+        let legs: Vec<_> = places
+            .windows(2)
+            .map(|pair| {
+                let [near, far] = self.heights_within(pair[0], pair[1]);
+                [[pair[0], near], [pair[1], far]]
+            })
+            .collect();
+        legs.into_iter()
+    }
+
+    /// The heights at both ends of a stretch that holds none of its points: at a step its own end is not that of the next leg.
+    fn heights_within(&self, from_mm: f64, to_mm: f64) -> [f64; 2] {
+        let width = to_mm - from_mm;
+        let [near, far] = [0.25, 0.75].map(|part| self.height_mm(from_mm + part * width));
+        let rise = far - near;
+        [near - rise / 2.0, far + rise / 2.0]
+    }
+
     /// The area under it and under a level, between the wall's two ends and over the datum, mm².
     pub fn area_below_mm2(&self, level_mm: f64, length_mm: f64) -> f64 {
         let inner = self.points.iter().map(|[along, _]| *along).filter(|along| *along > 0.0 && *along < length_mm);
@@ -51,9 +75,7 @@ impl Outline {
         places.sort_by(f64::total_cmp);
         let leg = |pair: &[f64]| {
             let width = pair[1] - pair[0];
-            // Between two points it is straight; at a step its own end is not that of the next leg.
-            let [near, far] = [0.25, 0.75].map(|part| self.height_mm(pair[0] + part * width));
-            let (from, to) = (near - (far - near) / 2.0, far + (far - near) / 2.0);
+            let [from, to] = self.heights_within(pair[0], pair[1]);
             let (low, high) = (from.min(to), from.max(to));
             let above = (high - level_mm).max(0.0);
             let cut = if low >= level_mm {

@@ -3,6 +3,7 @@
 mod cli;
 mod cuts;
 mod job;
+pub mod lists;
 mod packed;
 mod takeoff;
 mod walls;

@@ -1,8 +1,10 @@
 //! The take-off: worked by hand (common practice, no source), one published figure, properties, exact messages, and
 //! the command on the demonstration's job.
 
+use cladlog::building::CornerKind;
 use cladlog::materials::allowances::{Allowance, Measure};
-use cladlog::materials::takeoff::{OfSize, WallQuantities, take_off};
+use cladlog::materials::runs::Run;
+use cladlog::materials::takeoff::{CornerQuantity, OfSize, WallQuantities, take_off};
 use cladlog::sequence::usual_allowances;
 use proptest::prelude::*;
 use strum::VariantNames;
@@ -13,15 +15,23 @@ fn of(size_mm: f64, count: u32) -> OfSize {
     OfSize { size_mm, count }
 }
 
+/// A corner of 2.7 m, five courses high.
+fn corner(kind: CornerKind) -> CornerQuantity {
+    let run = Run { per: Measure::CornerFlashing, place: "corner NE".into(), length_mm: 2700.0, stop_ends: 0 };
+    CornerQuantity { kind, height_m: 2.7, courses: 5, run }
+}
+
 fn north() -> WallQuantities {
     WallQuantities {
         wall: "N".into(),
         boards: vec![of(2400.0, 37)],
         area_m2: 45.0,
         crossings: 180,
-        starter_m: 11.2,
-        corners: 2,
-        corner_m: 5.4,
+        fixings: 180,
+        starter_m: 9.4,
+        ripped_m: 11.2,
+        board_ends: 0,
+        corners: vec![corner(CornerKind::Preformed), corner(CornerKind::Metal)],
         corner_side_m: 10.8,
         joints: 3,
         joint_m: 8.1,
@@ -30,6 +40,8 @@ fn north() -> WallQuantities {
         head_m: 1.8,
         cut_edge_m: 42.0,
         packers: vec![of(3.0, 40), of(1.5, 130)],
+        runs: Vec::new(),
+        wrapped: None,
     }
 }
 
@@ -45,26 +57,29 @@ fn a_wall_worked_by_hand() {
     let lines = take_off(&[north()], &allow).unwrap();
     let got: Vec<(&str, u64)> = lines.iter().map(|line| (line.item.as_str(), line.order)).collect();
     let by_hand = [
-        ("boards 2400 mm", 4),  // 37 in bundles of 10, no waste on top of the cut plan
-        ("starter", 4),         // 11.2 m + 5 % = 11.76 m, lengths of 3 m
-        ("clips", 2),           // 180 + 5 % = 189, boxes of 100
-        ("clip fixings", 1),    // 180 x 2 = 360 + 5 % = 378, boxes of 500
-        ("starter fixings", 1), // 11.2 x 2.5 = 28
-        ("corner pieces", 2),   // 5.4 m + 5 % = 5.67 m
-        ("joint backers", 3),   // 8.1 m + 5 % = 8.505 m
-        ("packers 1.5 mm", 2),  // 130 + 5 % = 136.5, bags of 100
-        ("packers 3 mm", 1),    // 42
-        ("edge sealer", 2),     // 42 m x 15 ml = 630 ml + 10 % = 693 ml, tins of 500 ml
-        ("primer", 1),          // 8.1 + 10.8 + 9.6 less 1.8 of heads = 26.7 m + 10 % = 29.37 m, a tin does 50 m
-        ("sealant", 10),        // 26.7 x 100 = 2670 ml + 10 % = 2937 ml, cartridges of 300
-        ("masking tape", 2),    // 2 runs: 53.4 m + 5 % = 56.07 m, rolls of 50 m
+        ("boards 2400 mm", 4),             // 37 in bundles of 10, no waste on top of the cut plan
+        ("corner flashings", 2),           // 2.7 m each, from lengths of 3 m
+        ("starter", 4),                    // 9.4 m and 1.8 m over heads: 11.2 m + 5 % = 11.76 m, lengths of 3 m
+        ("strip behind ripped panels", 4), // 11.2 m + 5 %
+        ("clips", 2),                      // 180 + 5 % = 189, boxes of 100
+        ("clip fixings", 1),               // 180 x 2 = 360 + 5 % = 378, boxes of 500
+        ("starter fixings", 1),            // 11.2 x 2.5 = 28
+        ("corner pieces", 2),              // 5.4 m + 5 % = 5.67 m
+        ("joint backers", 3),              // 8.1 m + 5 % = 8.505 m
+        ("packers 1.5 mm", 2),             // 130 + 5 % = 136.5, bags of 100
+        ("packers 3 mm", 1),               // 42
+        ("edge sealer", 2),                // 42 m x 15 ml = 630 ml + 10 % = 693 ml, tins of 500 ml
+        ("primer", 1),   // 8.1 + 10.8 + 9.6 less 1.8 of heads = 26.7 m + 10 % = 29.37 m, a tin does 50 m
+        ("sealant", 10), // 26.7 x 100 = 2670 ml + 10 % = 2937 ml, cartridges of 300
+        ("masking tape", 2), // 2 runs: 53.4 m + 5 % = 56.07 m, rolls of 50 m
     ];
     assert_eq!(got, by_hand);
-    let sealer = &lines[9];
+    let sealer = lines.iter().find(|line| line.item == "edge sealer").unwrap();
     assert_eq!((sealer.waste_pct, sealer.sold_as.as_str()), (10.0, "tin of 500 ml"));
     assert_eq!(sealer.rule, "42 m of cut edge, 15 ml each");
     assert!(sealer.basis.contains("two coats on an edge"), "{}", sealer.basis);
-    assert_eq!(lines[2].rule, "180 places where a piece crosses a stud");
+    let clips = lines.iter().find(|line| line.item == "clips").unwrap();
+    assert_eq!(clips.rule, "180 fixings");
 }
 
 #[test]
@@ -84,7 +99,7 @@ fn a_cartridge_of_sealant_goes_as_far_as_its_seller_says() {
 #[test]
 fn walls_share_a_box_and_an_exact_pack_is_one_pack() {
     // 100 clips and 10 %: 110, whatever floating point makes of 1.1.
-    let wall = |crossings| WallQuantities { crossings, ..WallQuantities::default() };
+    let wall = |fixings| WallQuantities { fixings, ..WallQuantities::default() };
     let allow = with("clips", |clips| (clips.waste_pct, clips.pack) = (10.0, 110.0));
     assert_eq!(take_off(&[wall(100)], &allow).unwrap()[0].order, 1);
     assert_eq!(take_off(&[wall(40), wall(60)], &allow).unwrap()[0].order, 1);
@@ -186,6 +201,10 @@ fn more_walls_never_need_less() {
     }
 }
 
+fn up(per: Measure, length_mm: f64) -> Run {
+    Run { per, place: "somewhere".into(), length_mm, stop_ends: 0 }
+}
+
 fn any_wall() -> impl Strategy<Value = WallQuantities> {
     let metres = || 0.0f64..500.0;
     let count = || 0u32..500;
@@ -200,9 +219,11 @@ fn any_wall() -> impl Strategy<Value = WallQuantities> {
                     boards: vec![of(2400.0, boards)],
                     area_m2: starter_m,
                     crossings,
+                    fixings: crossings,
                     starter_m,
-                    corners,
-                    corner_m,
+                    ripped_m: starter_m,
+                    board_ends: joints,
+                    corners: vec![corner(CornerKind::Metal); corners as usize],
                     corner_side_m: 2.0 * corner_m,
                     joints,
                     joint_m,
@@ -211,6 +232,8 @@ fn any_wall() -> impl Strategy<Value = WallQuantities> {
                     head_m: opening_m / 4.0,
                     cut_edge_m,
                     packers: vec![of(3.0, packers)],
+                    runs: vec![up(Measure::HeadFlashing, opening_m * 1e3), up(Measure::Batten, joint_m * 1e3)],
+                    wrapped: None,
                 }
             },
         )

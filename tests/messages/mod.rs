@@ -36,7 +36,7 @@ macro_rules! sessions {
 }
 
 sessions!(
-    batches, building, calc, day, holds, jobs, merge, order, ordered, paid, phones, photos, recorded, sealing,
+    batches, building, calc, day, holds, jobs, lists, merge, order, ordered, paid, phones, photos, recorded, sealing,
     sequence, stamps, start, stoppages, strike, typed, windows
 );
 
@@ -50,6 +50,7 @@ fn job(name: &str) -> Site {
         "measured" => crate::stock::site::measured(EIGHT),
         "photos" => crate::photos::record::with_files(EIGHT),
         "paid" => crate::papers::pace::paid(),
+        "hut" => crate::materials::lists::hut(""),
         "house" => crate::weather::house::shut(crate::weather::house::JOB, EIGHT),
         other => panic!("no job {other}"),
     }

@@ -6,13 +6,13 @@ use std::collections::BTreeSet;
 use chrono::TimeDelta;
 use proptest::prelude::*;
 
-use cladlog::building::{Job, read_job};
+use cladlog::building::{Figure, Job, read_job};
 use cladlog::day::{Book, DecideError, DefectState, Given, RecordStep, Request, Value, WindowRow, decide, set_up};
 use cladlog::moment::Moment;
 use cladlog::record::{
     AcknowledgeCaution, Body, CloseDay, CloseDefect, ConcedeDefect, DefectId, Draft, EndStoppage, Entry, EntryId,
-    Heads, JoinDay, NO_PREVIOUS, OpenDay, OpenDefect, RefuseHold, ReleaseHold, StartStoppage, Strike, TakeReading,
-    unite,
+    Heads, JoinDay, NO_PREVIOUS, OpenDay, OpenDefect, RefuseHold, ReleaseHold, ReviseJob, StartStoppage, Strike,
+    TakeReading, unite,
 };
 use cladlog::sequence::{self, Sequence};
 
@@ -77,6 +77,8 @@ enum What {
     OpenDefect,
     CloseDefect,
     Concede,
+    /// The figures of the job are others.
+    Revise,
     /// Takes over what the other lead recorded.
     Merge,
 }
@@ -101,6 +103,7 @@ fn what() -> impl Strategy<Value = What> {
         1 => Just(What::OpenDefect),
         1 => Just(What::CloseDefect),
         1 => Just(What::Concede),
+        1 => Just(What::Revise),
         2 => Just(What::Merge),
     ]
 }
@@ -301,6 +304,7 @@ impl File {
             What::Concede => {
                 Box::new(ConcedeDefect { defect: defect(pick)?, person: "Dag".into(), why: "may stand".into() })
             }
+            What::Revise => Box::new(revised(&state.job, pick)),
             What::Merge => return None,
         })
     }
@@ -316,6 +320,21 @@ fn request_step(step: usize, on: &str, answers: Vec<(Option<String>, &str)>, any
     let answers = if ask.is_empty() { Vec::new() } else { answers.into_iter().map(given).collect() };
     let anyway = anyway.then(|| "it happened".to_owned());
     Box::new(RecordStep { step: key.to_owned(), subject: on.to_owned(), answers, began: None, anyway })
+}
+
+/// The same building with other figures: some stricter than the sequence's own, some wider, some no longer given.
+fn revised(job: &Job, pick: usize) -> ReviseJob {
+    let figures: [&[(&str, f64)]; 4] =
+        [&[], &[("primer-open", 90.0)], &[("primer-open", 500.0), ("flat", 12.0)], &[("wind", 8.0), ("flat", 5.0)]];
+    let figure = |(key, value): &(&str, f64)| Figure {
+        key: (*key).to_owned(),
+        value: *value,
+        paper: "sheets".to_owned(),
+        clause: "table 1".to_owned(),
+    };
+    let figures = figures[pick % figures.len()].iter().map(figure).collect();
+    let building = Box::new(Job { figures, ..job.clone() });
+    ReviseJob { building, changes: Vec::new(), why: "a new sheet".to_owned(), anyway: false }
 }
 
 /// Weather: mostly fit for sealing, from cold to hot; some of it wet, freezing or windy, and some of it read in part.
@@ -394,11 +413,11 @@ proptest! {
             };
             let before = open(&leads);
             let recorded: Vec<EntryId> = leads.attempt(attempt).unwrap_or_default().iter().map(Entry::id).collect();
-            // What the weather was, what others did, and what was refused, is so.
+            // What the weather was, who was there, what others did, and what was refused, is so.
             let is_told = |of_itself: bool| match attempt.what {
                 What::Step(_, wrong) => wrong.is_some(),
                 What::Refuse | What::OpenDefect => true,
-                What::Reading | What::Merge => !of_itself,
+                What::Reading | What::JoinDay | What::Merge | What::Revise => !of_itself,
                 _ => false,
             };
             let after = open(&leads);

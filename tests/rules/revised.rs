@@ -137,3 +137,59 @@ fn the_next_job_starts_from_this_one() {
     assert_eq!((&new["walls"], &new["joints"], &new["people"]), (&old["walls"], &old["joints"], &old["people"]));
     assert_eq!(new["sequence"]["sha256"], old["sequence"]["sha256"]);
 }
+
+/// A paper, and a figure from it for the gap under the straightedge and for how long the primer stays open.
+const SHEETS: &str = r#"
+[[paper]]
+key = "sheets"
+title = "Maker's sheets, edition 2"
+[[figure]]
+key = "flat"
+value = 1.5
+paper = "sheets"
+clause = "sheet 4"
+[[figure]]
+key = "primer-open"
+value = 45
+paper = "sheets"
+clause = "sheet 2"
+"#;
+
+#[test]
+fn a_revised_figure_holds_from_when_it_was_recorded() {
+    let site = Site::set_up(TEN, super::site::FULL, "tests/rules/full.toml").beside("job", "Lea").with_day(&["Lea"]);
+    site.ok("record access --on job --answer clear=yes");
+    site.ok("hold release start-sealing --on job --person Ines --how \"on site\"");
+    site.ok("record frame --on N --answer flat=2");
+    site.ok("record frame --on E --answer flat=1");
+    site.ok("record prime --on N/J1");
+    let closes = || site.ok("window list")["windows"][0]["closes_at"].clone();
+    assert_eq!(closes(), "2026-03-02T16:00:00+13:00", "6 h by the sequence");
+    site.file("revised.toml", &format!("{}{SHEETS}", super::site::FULL));
+    let recorded = site.clock("10:05").ok("job revise revised.toml --why \"edition 2 came with the delivery\"");
+    // What is open is judged by it; what was measured before keeps its verdict.
+    assert_eq!(closes(), "2026-03-02T10:45:00+13:00");
+    assert!(site.open_defects().is_empty());
+    site.clock("10:10").ok("record frame --on E --answer flat=2");
+    assert_eq!(site.open_defects(), ["E r8-flat"]);
+    let since = "Maker's sheets, edition 2, sheet 4, in force since Mon 2 Mar 2026 10:05 (revised by Lea)";
+    let words = |text: String| text.split_whitespace().collect::<Vec<_>>().join(" ");
+    site.ok("pack handover --interim");
+    assert!(words(site.read("handover/tables/measurements.csv")).contains(since));
+    site.ok("verify handover");
+    // Past the new figure is past it.
+    site.clock("10:50").refused("R6", "record gun --on N/J1");
+    // A figure that is no longer given gives way to the sequence's own, and a struck revision to what was before it.
+    site.file("revised.toml", super::site::FULL);
+    site.clock("10:55").ok("job revise revised.toml --why \"edition 2 withdrawn\"");
+    assert_eq!(closes(), "2026-03-02T16:00:00+13:00");
+    let last = site.ok("log")["entries"].as_array().unwrap().last().unwrap()["id"].clone();
+    site.ok(format!("strike {} --why \"still holds\"", last.as_str().unwrap()));
+    assert_eq!(closes(), "2026-03-02T10:45:00+13:00");
+    let first = recorded["entries"][0]["id"].as_str().unwrap();
+    site.ok(format!("strike {first} --why \"wrong job\""));
+    assert_eq!(closes(), "2026-03-02T16:00:00+13:00");
+    assert!(site.open_defects().is_empty(), "2 mm is within the sequence's own 3");
+    site.ok("rebuild");
+    site.ok("verify");
+}

@@ -289,3 +289,28 @@ fn an_allowance_names_what_it_is_counted_by_and_what_it_rests_on() {
     let twice = with(&format!("{good}\n[[allowance]]\n{good}"));
     assert!(said(&twice).contains("allowance 'clips' is given twice"));
 }
+
+#[test]
+fn runs_and_wrap_say_what_they_are_cut_from() {
+    let with = |per: &str, lines: &str| {
+        let basis = "basis = { common_practice = \"as drawn\" }";
+        format!(
+            "{SMALL}\n[[allowance]]\nitem = \"it\"\nper = \"{per}\"\npack = 3\nsold_as = \"length\"\n{basis}\n{lines}\n"
+        )
+    };
+    let own = read(&with("head-flashing", "unit = \"m\"\nlap_mm = 100\npast_mm = 50")).unwrap().allowances;
+    assert_eq!((own[0].lap_mm, own[0].past_mm), (100.0, 50.0));
+    assert!(read(&with("wrap-m", "unit = \"m\"\nwidth_mm = 1370\nlap_mm = 150")).is_ok());
+    let wrong = [
+        ("batten", "unit = \"pieces\"", "flashings, battens and wrap are counted in \"m\""),
+        ("wrap-m", "unit = \"m\"", "wrap needs 'width_mm', the width of a roll"),
+        ("joint-m", "unit = \"m\"\nwidth_mm = 1370", "'width_mm' goes with wrap"),
+        ("joint-m", "unit = \"m\"\nlap_mm = 10", "'lap_mm' goes with flashings, battens and wrap"),
+        ("joint-m", "unit = \"m\"\nkinds = [\"metal\"]", "'kinds' goes with what is counted by corners"),
+        ("wrap-m", "unit = \"m\"\nwidth_mm = 140\nlap_mm = 150", "width 140 mm is outside 151 to 10000 mm"),
+    ];
+    for (per, lines, error) in wrong {
+        let said = said(&with(per, lines)).join("\n");
+        assert!(said.ends_with(error), "{said}");
+    }
+}

@@ -109,6 +109,15 @@ fn a_lapped_job_is_ordered_without_sealed_joints_and_packed() {
     let sealed = 3.6 + 2.0 * (2400.0 - (start - 10.0)) / 1000.0;
     let sealant = &line("sealant")[0];
     assert!(sealant["rule"].as_str().unwrap().starts_with(&format!("{sealed}")), "{sealed}: {}", sealant["rule"]);
+    // A soaker behind each board end that meets another, a packer strip behind what the window's sill and the tops cut.
+    let joints = ["N", "E"].map(|wall| site.ok(format!("calc boards --wall {wall}"))["joints"].as_f64().unwrap());
+    assert_eq!(line("soakers")[0]["needed"], joints.iter().sum::<f64>());
+    assert!(line("preformed").is_empty(), "its corner is of timber");
+    assert_eq!(line("corner profiles")[0]["needed"], (2400.0 - (start - 10.0)) / 1000.0);
+    let rakes = 2.0 * 3000f64.hypot(1200.0) / 1000.0;
+    let ripped = line("packer strip")[0]["needed"].as_f64().unwrap();
+    // Under the window's sill, under the level top of N (unless a course line meets it) and under both rakes of E.
+    assert!((rakes - 0.1..=rakes + 9.0 + 1.22).contains(&ripped), "{ripped}");
     let site = site.with_day(&["Ana"]);
     site.ok("note --on N --text \"first planks up\"");
     site.ok("pack handover --interim");

@@ -8,6 +8,7 @@ use super::courses::{CoursesArgs, courses};
 use super::cuts::{CutsArgs, cuts};
 use super::dew::{DewArgs, dew};
 use super::exposure::{ExposureArgs, exposure};
+use super::framer::{FramerArgs, framer};
 use super::joint::{MovementArgs, SealantArgs, movement, sealant};
 use super::packing::{PackingArgs, packing};
 use super::panels::{PanelsArgs, panels};
@@ -37,6 +38,7 @@ pub enum CalcCommand {
     Courses(CoursesArgs),
     Columns(ColumnsArgs),
     Boards(BoardsArgs),
+    Framer(FramerArgs),
     Cuts(CutsArgs),
     Takeoff(TakeoffArgs),
     Sealant(SealantArgs),
@@ -69,6 +71,7 @@ pub fn run(command: &CalcCommand, site: &Site<'_>, out: &mut Out) -> Result<(), 
         CalcCommand::Courses(args) => courses(args, site),
         CalcCommand::Columns(args) => columns(args, site),
         CalcCommand::Boards(args) => boards(args, site),
+        CalcCommand::Framer(args) => framer(args, site),
         CalcCommand::Cuts(args) => cuts(args, site),
         CalcCommand::Takeoff(args) => takeoff(args, site),
         CalcCommand::Sealant(args) => sealant(args),

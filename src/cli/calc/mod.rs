@@ -9,6 +9,7 @@ mod cuts;
 mod cuts_job;
 mod dew;
 mod exposure;
+mod framer;
 mod joint;
 mod outcome;
 mod packing;

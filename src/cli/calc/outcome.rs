@@ -108,6 +108,7 @@ impl From<SetOutError> for Failure {
             ),
             SetOutError::Columns { .. }
             | SetOutError::Boards { .. }
+            | SetOutError::Framer { .. }
             | SetOutError::Unmet { .. }
             | SetOutError::Courses(_) => Self::input(error),
         }

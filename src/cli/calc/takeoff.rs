@@ -15,6 +15,7 @@ use crate::cli::site::{Opened, Site};
 use crate::materials::allowances::{Allowance, Measure};
 use crate::materials::cuts::{CutPattern, WallCuts};
 use crate::materials::of_job::{quantities_of, settings_of};
+use crate::materials::runs::CutRun;
 use crate::materials::takeoff::{OfSize, TakeOff, TakeoffLine, WallQuantities, take_off, tally_sizes};
 use crate::sealing::sealant::section_mm2;
 use crate::setout::of_job::JobError;
@@ -38,6 +39,9 @@ pub struct TakeoffArgs {
     /// Also write the order for the merchant, as CSV
     #[arg(long, value_name = "FILE")]
     csv: Option<PathBuf>,
+    /// Also write every run of flashing, batten and wrap with its lengths, as CSV
+    #[arg(long, value_name = "FILE")]
+    lists: Option<PathBuf>,
     #[command(flatten)]
     over: Overwrite,
     /// Keep the take-off in the job's record, for one wall or the whole job
@@ -46,7 +50,7 @@ pub struct TakeoffArgs {
 }
 
 pub fn takeoff(args: &TakeoffArgs, site: &Site<'_>) -> Result<Outcome, Failure> {
-    args.csv.iter().try_for_each(|file| args.over.may_write(file))?;
+    args.csv.iter().chain(&args.lists).try_for_each(|file| args.over.may_write(file))?;
     let opened = site.open()?;
     let all = all_walls(&opened);
     let walls = if args.wall.is_empty() { all.clone() } else { walls_named(&opened, &args.wall)? };
@@ -66,6 +70,8 @@ pub fn takeoff(args: &TakeoffArgs, site: &Site<'_>) -> Result<Outcome, Failure> 
     let outcome = Outcome::new(&answer, text(&answer))?;
     let outcome =
         args.csv.iter().fold(outcome, |outcome, file| outcome.file(file, csv_text(&rows(&answer.lines)), args.over));
+    let outcome =
+        args.lists.iter().fold(outcome, |outcome, file| outcome.file(file, csv_text(&runs(&answer.lines)), args.over));
     outcome.keep_for(on.filter(|_| args.keep), &inputs, &answer)
 }
 
@@ -77,11 +83,52 @@ fn text(answer: &TakeOff) -> String {
     };
     let rows: Vec<Vec<String>> = answer.lines.iter().map(row).collect();
     let table = table_text(&["item", "order", "sold as", "needed", "waste", "counted from"], &rows, TERMINAL_WIDTH);
+    let lists = answer.lines.iter().filter(|line| !line.runs.is_empty()).flat_map(lengths_in_words);
+    let lists = lists.collect::<Vec<_>>().join("\n");
+    let lists = if lists.is_empty() { lists } else { format!("Lengths to cut, in mm\n{lists}\n\n") };
     let last =
         "For what each rate rests on, see --json, --csv FILE or the sequence. The makers' instructions come first.";
     let notes = answer.notes.iter().map(String::as_str).chain([last]);
     let notes: Vec<String> = notes.flat_map(|note| wrapped(note, 0, TERMINAL_WIDTH)).collect();
-    format!("To order for {}\n\n{table}\n\n{}", answer.walls.join(", "), notes.join("\n"))
+    format!("To order for {}\n\n{table}\n\n{lists}{}", answer.walls.join(", "), notes.join("\n"))
+}
+
+/// What the runs of a line are cut to, wall by wall: "N: 2 x 1600, 3000 + 900". For where each goes, see --lists.
+fn lengths_in_words(line: &TakeoffLine) -> Vec<String> {
+    let mut walls: Vec<(&str, Vec<(String, usize)>)> = Vec::new();
+    for run in &line.runs {
+        let lengths = run.pieces_mm.iter().map(u32::to_string).collect::<Vec<_>>().join(" + ");
+        if walls.last().is_none_or(|(wall, _)| *wall != run.wall) {
+            walls.push((&run.wall, Vec::new()));
+        }
+        let Some((_, runs)) = walls.last_mut() else { continue };
+        match runs.iter_mut().find(|(alike, _)| *alike == lengths) {
+            Some((_, times)) => *times += 1,
+            None => runs.push((lengths, 1)),
+        }
+    }
+    let words = |(lengths, times): &(String, usize)| match (*times, lengths.contains('+')) {
+        (1, _) => lengths.clone(),
+        (times, true) => format!("{times} x ({lengths})"),
+        (times, false) => format!("{times} x {lengths}"),
+    };
+    let of_wall = |(wall, runs): &(&str, Vec<(String, usize)>)| {
+        let runs = runs.iter().map(words).collect::<Vec<_>>().join(", ");
+        format!("{}, {wall}: {runs}", line.item)
+    };
+    walls.iter().flat_map(|wall| wrapped(&of_wall(wall), 2, TERMINAL_WIDTH)).collect()
+}
+
+/// Every run as a table for whoever cuts it.
+fn runs(lines: &[TakeoffLine]) -> Vec<Vec<String>> {
+    let heading = ["item", "wall", "place", "length_mm", "pieces_mm", "stop_ends"];
+    let heading = std::iter::once(heading.map(str::to_owned).to_vec());
+    let row = |line: &TakeoffLine, run: &CutRun| {
+        let pieces = run.pieces_mm.iter().map(u32::to_string).collect::<Vec<_>>().join(" + ");
+        let numbers = [run.length_mm.to_string(), pieces, run.stop_ends.to_string()];
+        [&line.item, &run.wall, &run.place].map(String::clone).into_iter().chain(numbers).collect()
+    };
+    heading.chain(lines.iter().flat_map(|line| line.runs.iter().map(move |run| row(line, run)))).collect()
 }
 
 /// The allowances of the job; boards in the bundles that it buys.
@@ -92,6 +139,11 @@ fn allowances(opened: &Opened) -> Vec<Allowance> {
     let hung = state.sequence().products().find(|product| matches!(*product, "panel" | "plank" | "board"));
     for boards in all.iter_mut().filter(|allowance| allowance.per == Measure::Board && allowance.product.is_none()) {
         boards.product = hung.map(str::to_owned);
+    }
+    if let Some(table) = &state.job.fixing {
+        for fixings in all.iter_mut().filter(|allowance| allowance.per == Measure::Fixing) {
+            fixings.basis = state.job.source(&table.paper, &table.clause);
+        }
     }
     let bundle = state.job.panel.as_ref().and_then(|panel| panel.bundle).filter(|bundle| *bundle > 1);
     if let Some(bundle) = bundle {
@@ -130,7 +182,8 @@ fn quantities(opened: &Opened, walls: &[String], notes: &mut Vec<String>) -> Res
         let set_out = state.set_out(key)?;
         let pieces = panels(&set_out).map_err(|error| Failure::input(format!("wall {key}: {error}")))?;
         let wall = state.job.wall(key).ok_or_else(|| JobError::NoWall(key.clone()))?;
-        let mut quantities = quantities_of(&state.job, wall, walls, &set_out, &pieces);
+        let framer = state.framer(key, &set_out)?;
+        let mut quantities = quantities_of(&state.job, wall, walls, (&set_out, &framer), &pieces);
         match state.subjects.index(key).and_then(|place| state.kept::<Packing>(place)) {
             Some(packing) => quantities.packers = packers_of(&packing),
             None => notes.push(format!("Packers for wall {key} are left out: no packing plan has been kept for it.")),

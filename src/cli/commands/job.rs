@@ -14,7 +14,7 @@ use crate::cli::job_files::{from_file, job_from_file, rates_from_file};
 use crate::cli::out::Out;
 use crate::cli::prompts;
 use crate::cli::site::{self, Opened, Site};
-use crate::day::{HEAT_LIMIT, LIFTING_LIMIT, check_time, set_up};
+use crate::day::{HEAT_LIMIT, LIFTING_LIMIT, State, check_time, set_up};
 use crate::form::{check_key, looks_latin};
 use crate::journal::{Journal, NewJob};
 use crate::plain::count;
@@ -28,10 +28,10 @@ use crate::units::number::{shortened, show};
 pub enum JobCommand {
     /// Set up a job: from a file, or by questions
     Add(AddArgs),
-    /// Change the building of the running job: walls, openings, people, papers
+    /// Change the running job: walls, openings, people, papers and the figures from them
     #[command(after_help = "\
 Write the job as it is with cladlog job show --file FILE.toml, edit the file, and revise the job by it. What was \
-recorded before keeps its meaning; the log says what changed. The sequence is changed by cladlog sequence adopt, rates \
+recorded before keeps its meaning; a figure that is revised holds from then on. The log says what changed. The sequence is changed by cladlog sequence adopt, rates \
 by cladlog job rates.
 
 Example: cladlog job revise house.toml --why \"architect's change 2: window moved\"")]
@@ -360,12 +360,13 @@ fn show_job(args: &ShowArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failu
     let rows: Vec<Vec<String>> = job.people.iter().map(|p| vec![p.name.clone(), p.roles.join(", ")]).collect();
     out.line("")?;
     out.table(&["Person", "Roles"], &rows)?;
-    show_figures(job, sequence, out)
+    show_figures(state, out)
 }
 
 /// Whose figures hold: the job's own with where they are from, and those for which the sequence's stand in.
-fn show_figures(job: &Job, sequence: &Sequence, out: &mut Out) -> Result<(), Failure> {
-    let row = |figure: &Figure| vec![figure.key.clone(), show(figure.value), job.source_of(figure)];
+fn show_figures(state: &State, out: &mut Out) -> Result<(), Failure> {
+    let (job, sequence) = (&state.job, state.sequence());
+    let row = |figure: &Figure| vec![figure.key.clone(), show(figure.value), state.figures().source_of(figure)];
     let rows: Vec<Vec<String>> = job.figures.iter().map(row).collect();
     if !rows.is_empty() {
         out.line("")?;

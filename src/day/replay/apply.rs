@@ -129,7 +129,7 @@ impl State {
     /// Takes an edition into force, also one that whoever adopted it had no say over: work went by it.
     fn adopt(&mut self, entry: &Entry, adopt: &AdoptSequence) -> Result<(), ReplayError> {
         let id = entry.id();
-        let sequence = read_sequence(&id.to_string(), &adopt.sequence)?.with_figures(&self.job);
+        let sequence = read_sequence(&id.to_string(), &adopt.sequence)?;
         let may = has_role(self, &entry.by, &self.sequence().authority.adopt, "adopt a sequence");
         if let Err(refusal) = may {
             self.open_refused(entry, Cause::Rule(Rule::R10, "adopt".to_owned()), "job", &refusal);
@@ -139,9 +139,9 @@ impl State {
             at: entry.recorded_at,
             by: entry.by.clone(),
             why: adopt.why.clone(),
-            changes: changes(self.sequence(), &sequence),
+            changes: changes(&self.pinned, &sequence),
         });
-        self.put_in_force(sequence, Some(id));
+        self.put_in_force(Arc::new(sequence), Some(id));
         Ok(())
     }
 
@@ -153,7 +153,7 @@ impl State {
             let what = format!("revise the job: work is recorded on {}", orphaned.join("; "));
             self.open_defect(entry, Cause::Rule(Rule::R2, "revised".to_owned()), "job", what);
         }
-        self.revise(Job::clone(&it.building));
+        self.revise(Job::clone(&it.building), &entry.by, entry.recorded_at);
         Ok(())
     }
 

@@ -115,7 +115,7 @@ fn begin(entries: &[Entry]) -> Result<State, ReplayError> {
     let (first, set_up) = first.ok_or(ReplayError::NoJob)?;
     let job = &set_up.building;
     check_building(job, &first)?;
-    let sequence = read_sequence(&first.to_string(), &set_up.sequence)?.with_figures(job);
+    let sequence = read_sequence(&first.to_string(), &set_up.sequence)?;
     let mut state = State::new(Job::clone(job), sequence);
     survey(&mut state, entries);
     Ok(state)

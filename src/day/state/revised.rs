@@ -7,6 +7,8 @@ use crate::building::{Job, Subject, Subjects};
 use crate::day::facts::KeptSum;
 use crate::materials::cuts::WallCuts;
 use crate::materials::takeoff::TakeOff;
+use crate::moment::Moment;
+use crate::sequence::FigureRevised;
 use crate::setout::boards::Boards;
 use crate::setout::columns::Columns;
 use crate::setout::courses::Courses;
@@ -15,9 +17,9 @@ use crate::setout::panels::Panels;
 use crate::units::number::show;
 
 impl State {
-    /// Takes another building into force. What was recorded on a part that it no longer has stays in the log only;
-    /// stock that went there counts as taken for the job.
-    pub(in crate::day) fn revise(&mut self, job: Job) {
+    /// Takes another building into force, and the figures that came with it. What was recorded on a part that it no longer
+    /// has stays in the log only; stock that went there counts as taken for the job.
+    pub(in crate::day) fn revise(&mut self, job: Job, by: &str, at: Moment) {
         let subjects = job.subjects();
         let places: Vec<Option<usize>> = self.subjects.all().iter().map(|part| same_part(&subjects, part)).collect();
         let place = |old: usize| places.get(old).copied().flatten();
@@ -44,8 +46,17 @@ impl State {
             }
         }
         self.subjects = subjects;
+        self.figures_revised.retain(|key, _| job.figure(key).is_some());
+        for figure in job.figures.iter().filter(|figure| self.job.figure(&figure.key) != Some(figure)) {
+            self.figures_revised.insert(figure.key.clone(), FigureRevised { by: by.to_owned(), at });
+        }
         // The record and its times go by these.
         self.job = Job { key: self.job.key.clone(), time_zone: self.job.time_zone, ..job };
+        // Its steps are those of the edition: only bounds and what they rest on are others.
+        let sequence = Arc::new(self.with_figures());
+        if let Some(in_force) = self.editions.last_mut() {
+            *in_force = sequence;
+        }
         self.ask_afresh();
     }
 

@@ -5,7 +5,11 @@ use crate::building::Subjects;
 use crate::setout::boards::{Boards, BoardsError, boards};
 use crate::setout::columns::{Columns, ColumnsError, columns};
 use crate::setout::courses::{CoursesError, courses};
-use crate::setout::of_job::{JobError, StartRange, boards_between, boards_of, building_of, run_of, set_out_of};
+use crate::setout::exact::LengthError;
+use crate::setout::framer::{Framer, framer};
+use crate::setout::of_job::{
+    JobError, StartRange, boards_between, boards_of, building_of, frame_of, run_of, set_out_of,
+};
 use crate::setout::panels::SetOut;
 use crate::setout::starter::Starter;
 
@@ -33,6 +37,14 @@ pub enum SetOutError {
         wall: String,
         /// Why not.
         error: BoardsError,
+    },
+    /// What the framer has to add can't be worked out.
+    #[error("wall {wall}: {error}")]
+    Framer {
+        /// The wall.
+        wall: String,
+        /// Why not.
+        error: LengthError,
     },
     /// A course of lapped boards whose ends can't meet on its studs.
     #[error(
@@ -100,6 +112,28 @@ impl State {
         Ok(walls.into_iter().find(|found| found.key == key).map(|found| found.courses_mm).unwrap_or_default())
     }
 
+    /// The columns of a wall: as kept, or else worked out.
+    fn columns_of(&self, wall: usize, key: &str) -> Result<Columns, SetOutError> {
+        match self.kept::<Columns>(wall) {
+            Some(kept) => Ok(kept.result),
+            None => {
+                columns(&run_of(&self.job, key)?).map_err(|error| SetOutError::Columns { wall: key.to_owned(), error })
+            }
+        }
+    }
+
+    /// The studs and the blocking that the framer adds behind a wall that is set out.
+    ///
+    /// # Errors
+    /// As [`State::course_lines`].
+    pub fn framer(&self, key: &str, set_out: &SetOut) -> Result<Framer, SetOutError> {
+        let wall = self.subjects.index(key).ok_or_else(|| JobError::NoWall(key.to_owned()))?;
+        // Ends of lapped boards meet on the studs that are there.
+        let joints = if self.laps() { Vec::new() } else { self.columns_of(wall, key)?.joint_studs() };
+        let frame = frame_of(&self.job, key, &joints)?;
+        framer(set_out, &frame).map_err(|error| SetOutError::Framer { wall: key.to_owned(), error })
+    }
+
     /// A wall by its kept courses and its kept columns, or board ends; what is not kept is worked out.
     ///
     /// # Errors
@@ -118,12 +152,7 @@ impl State {
             }
             boards_between(&self.job, key, &boards)?
         } else {
-            let columns = match self.kept::<Columns>(wall) {
-                Some(kept) => kept.result,
-                None => columns(&run_of(&self.job, key)?)
-                    .map_err(|error| SetOutError::Columns { wall: key.to_owned(), error })?,
-            };
-            vec![columns.columns]
+            vec![self.columns_of(wall, key)?.columns]
         };
         Ok(set_out_of(&self.job, key, columns, courses_mm)?)
     }

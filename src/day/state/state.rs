@@ -10,7 +10,7 @@ use crate::day::facts::{
 };
 use crate::moment::Moment;
 use crate::record::{Answer, DefectId, DefectRow, Entry, EntryId, HoldRow, ReadTables, crew};
-use crate::sequence::{Ask, Sequence};
+use crate::sequence::{Ask, FigureRevised, FiguresInForce, Sequence};
 
 /// What the entries of a job come to.
 #[derive(Debug, Clone)]
@@ -21,6 +21,10 @@ pub struct State {
     pub subjects: Subjects,
     /// Every edition of the sequence, the one in force last.
     pub editions: Vec<Arc<Sequence>>,
+    /// The edition in force as its file has it, without the figures of the job.
+    pub(in crate::day) pinned: Arc<Sequence>,
+    /// By the key of a figure: who revised it last, and when. None for those that the job was set up with.
+    pub(in crate::day) figures_revised: BTreeMap<String, FigureRevised>,
     /// How each edition but the first came into force.
     pub adoptions: Vec<Adoption>,
     /// Everything done, by step and subject of the edition in force; see [`State::done`].
@@ -77,8 +81,11 @@ impl State {
     /// The state of a job that was set up with a sequence, and to which nothing has happened yet.
     pub(in crate::day) fn new(job: Job, sequence: Sequence) -> Self {
         let subjects = job.subjects();
+        let sequence = Arc::new(sequence);
         let mut state = Self {
             job,
+            pinned: Arc::clone(&sequence),
+            figures_revised: BTreeMap::new(),
             progress: Vec::new(),
             subjects,
             editions: Vec::new(),
@@ -112,7 +119,7 @@ impl State {
     }
 
     /// Takes a sequence into force: what was done keeps its step by the step's key, hold points keep theirs.
-    pub(in crate::day) fn put_in_force(&mut self, sequence: Sequence, by: Option<EntryId>) {
+    pub(in crate::day) fn put_in_force(&mut self, sequence: Arc<Sequence>, by: Option<EntryId>) {
         let subjects = self.subjects.len();
         let mut progress = vec![Vec::new(); sequence.steps.len() * subjects];
         let mut holds = BTreeMap::new();
@@ -141,8 +148,19 @@ impl State {
         }
         self.progress = progress;
         self.holds = holds;
-        self.editions.push(Arc::new(sequence));
+        self.pinned = sequence;
+        self.editions.push(Arc::new(self.with_figures()));
         self.ask_afresh();
+    }
+
+    /// The edition in force with the figures that the job gives now.
+    pub(super) fn with_figures(&self) -> Sequence {
+        Sequence::clone(&self.pinned).with_figures(self.figures())
+    }
+
+    /// The figures that the job gives now.
+    pub fn figures(&self) -> FiguresInForce<'_> {
+        FiguresInForce { job: &self.job, revised: &self.figures_revised }
     }
 
     /// Every rule asks all day long which step is asked of which subject.

@@ -87,7 +87,7 @@ impl State {
             return NO_LIMIT.to_owned();
         };
         let (verdict, most) = (if value > limit.value { "OVER" } else { "within" }, show(limit.value));
-        format!("{verdict} the job's limit of {most}{unit} ({})", self.job.source_of(limit))
+        format!("{verdict} the job's limit of {most}{unit} ({})", self.figures().source_of(limit))
     }
 
     /// By the exposure that was kept today.

@@ -115,8 +115,8 @@ pub struct Sealing {
     pub gun_min_per_m: f64,
     /// Taking the tape off, minutes a metre.
     pub tape_off_min_per_m: f64,
-    /// The tape comes off this soon after gunning.
-    pub tape_off_within: TimeDelta,
+    /// The tape comes off this soon after gunning; where it is `None`, [`Sequence::tape_off_within`](super::Sequence::tape_off_within) says.
+    pub tape_off_within: Option<TimeDelta>,
     /// That counts from the beginning of the bead, and by then the tape is off.
     pub from_bead: bool,
     /// Kept in hand at the end of the window; a tenth of it where it is `None`.

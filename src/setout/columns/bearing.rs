@@ -14,7 +14,7 @@ pub(super) enum Studs {
 }
 
 /// Studs of one width, none overlapping another.
-pub(super) struct Faces {
+pub(in crate::setout) struct Faces {
     /// Their centres, growing.
     pub studs: Vec<i64>,
     /// The width of each.
@@ -49,7 +49,7 @@ impl Faces {
         let left = (left_edge - half, left_edge - self.bearing + half);
         let right = (right_edge + self.bearing - half, right_edge + half);
         let one = |at: Option<i64>| at.map(|at| (1, [at, 0]));
-        match (self.given(left), self.given(right)) {
+        match (self.given(left).is_some(), self.given(right).is_some()) {
             (true, true) => return Some(NONE),
             (true, false) => {
                 if let Some(added) = one(self.free(right, at + half)) {
@@ -66,9 +66,9 @@ impl Faces {
         one(self.free((right.0, left.1), at)).or_else(|| self.two(left, right, at))
     }
 
-    /// Whether a stud is there already.
-    fn given(&self, (low, high): (i64, i64)) -> bool {
-        self.studs.get(self.studs.partition_point(|stud| *stud < low)).is_some_and(|stud| *stud <= high)
+    /// The stud that is there already, where there is one.
+    pub(in crate::setout) fn given(&self, (low, high): (i64, i64)) -> Option<i64> {
+        self.studs.get(self.studs.partition_point(|stud| *stud < low)).copied().filter(|stud| *stud <= high)
     }
 
     /// Whether a stud can stand here beside those that are there; it may touch them.
@@ -87,7 +87,7 @@ impl Faces {
     }
 
     /// Where a stud can be added between these: against one that is there, or else nearest to what is wished.
-    fn free(&self, range: (i64, i64), wished: i64) -> Option<i64> {
+    pub(in crate::setout) fn free(&self, range: (i64, i64), wished: i64) -> Option<i64> {
         let (low, high) = range;
         if low > high {
             return None;

@@ -6,7 +6,7 @@
 //! envelopes of straight lines (`envelope`). Fewest panels come between the two: a search over the lengths of the
 //! columns (`material`) that counts panels exactly (`cutting`). All in whole numbers; a few milliseconds for 60 m.
 
-mod bearing;
+pub(super) mod bearing;
 mod chain;
 mod cutting;
 mod envelope;
@@ -97,6 +97,20 @@ pub struct Columns {
     /// The panels that the columns take, where a cut's width was given.
     #[serde(flatten, skip_serializing_if = "Option::is_none")]
     pub material: Option<Material>,
+}
+
+impl Columns {
+    /// The studs to add, each with the joint that it serves; of columns kept before joints were noted, the nearest.
+    pub fn joint_studs(&self) -> Vec<JointStud> {
+        if !self.framer.is_empty() {
+            return self.framer.clone();
+        }
+        let nearest = |stud: f64| {
+            let joints = self.joints_mm.iter().copied();
+            joints.min_by(|a, b| (a - stud).abs().total_cmp(&(b - stud).abs())).unwrap_or(stud)
+        };
+        self.add_studs_mm.iter().map(|&at_mm| JointStud { at_mm, joint_mm: nearest(at_mm) }).collect()
+    }
 }
 
 /// A stud for the framer to add.

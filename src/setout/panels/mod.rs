@@ -56,6 +56,29 @@ pub struct SetOut {
     pub least_piece_mm: Option<f64>,
 }
 
+impl SetOut {
+    /// The lowest course line.
+    pub fn lowest_mm(&self) -> f64 {
+        self.courses_mm.first().copied().unwrap_or_default()
+    }
+
+    /// Where cladding begins at a place: at its base, and not below its lowest course line.
+    pub fn foot_mm(&self, along_mm: f64) -> f64 {
+        self.base.as_ref().map_or(self.lowest_mm(), |base| base.height_mm(along_mm).max(self.lowest_mm()))
+    }
+
+    /// How high cladding stands at a place, its openings not taken off.
+    pub fn height_mm(&self, along_mm: f64) -> f64 {
+        (self.top.height_mm(along_mm) - self.foot_mm(along_mm)).max(0.0)
+    }
+
+    /// The left and the right end of the run.
+    pub fn ends_mm(&self) -> (f64, f64) {
+        let columns = self.columns.first().map_or(&[][..], Vec::as_slice);
+        (columns.first().map_or(0.0, |column| column.from_mm), columns.last().map_or(0.0, |column| column.to_mm))
+    }
+}
+
 /// What is left free round the pieces of a wall, in millimetres.
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize)]
 pub struct Gaps {

@@ -129,7 +129,7 @@ impl State {
             from,
             until,
             crew: 0,
-            tape_off_within_min: minutes(sealing.tape_off_within).into(),
+            tape_off_within_min: minutes(sequence.tape_off_within(sealing)).into(),
             from_bead: sealing.from_bead,
             dry_after_gun_min: minutes(sealing.dry_after).into(),
             dry_before_min: sealing.dry_before.map(|dry| minutes(dry).into()),

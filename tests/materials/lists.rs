@@ -1,0 +1,158 @@
+//! The lists of a take-off and of the framer on a small invented job: worked by hand (common practice, no source).
+
+use serde_json::{Value, json};
+
+use crate::harness::site::Site;
+
+/// Two walls 2400 high, panels on studs, a door and a window in one of them.
+const JOB: &str = r#"
+key = "hut"
+name = "Garden hut"
+time_zone = "Pacific/Auckland"
+sequence = "panels-on-clips"
+person = [{ name = "Ana", roles = ["lead"] }]
+paper = [{ key = "panel-instructions", title = "Panel maker's instructions, edition 3" }]
+corner = [{ key = "NE", kind = "metal", walls = ["N", "E"] }]
+
+[panel]
+length_mm = 2400
+cover_mm = 600
+least_column_mm = 300
+least_piece_mm = 50
+joint_mm = 10
+clear_of_opening_mm = 50
+lift_in_mm = 0
+gap_mm = 10
+
+[[wall]]
+key = "N"
+length_mm = 6000
+height_mm = 2400
+bearing_deg = 0
+courses = 4
+studs_mm = [22.5, 600, 1200, 1800, 2400, 3000, 3600, 4200, 4800, 5400, 5977.5]
+joints_mm = [2400, 4800]
+[[wall.opening]]
+kind = "door"
+from_mm = 900
+to_mm = 1740
+head_mm = 2000
+[[wall.opening]]
+kind = "window"
+from_mm = 3020
+to_mm = 4180
+sill_mm = 900
+head_mm = 2100
+[[wall]]
+key = "E"
+length_mm = 3000
+height_mm = 2400
+bearing_deg = 90
+courses = 4
+studs_mm = [22.5, 600, 1200, 1800, 2400, 2977.5]
+joints_mm = [1200]
+"#;
+
+/// The job with its courses kept; `more` at the end of its file.
+pub fn hut(more: &str) -> Site {
+    let site = Site::set_up("2026-03-02T08:00:00+13:00", &format!("{JOB}{more}"), "");
+    site.ok("calc courses --lowest 0 --highest 0 --keep");
+    site
+}
+
+fn line(order: &Value, item: &str) -> Value {
+    let lines = order["lines"].as_array().unwrap();
+    lines.iter().find(|line| line["item"] == item).unwrap_or_else(|| panic!("{item}: {order}")).clone()
+}
+
+/// Place, pieces and stop ends of each run.
+fn runs(line: &Value) -> Vec<(String, Value, u64)> {
+    let run = |run: &Value| {
+        let place = format!("{}: {}", run["wall"].as_str().unwrap(), run["place"].as_str().unwrap());
+        (place, run["pieces_mm"].clone(), run["stop_ends"].as_u64().unwrap_or(0))
+    };
+    line["runs"].as_array().unwrap().iter().map(run).collect()
+}
+
+#[test]
+fn flashings_are_cut_with_laps_and_stop_ends() {
+    let order = hut("").ok("calc takeoff");
+    // Along N the door parts it: 900, and 4260 of 3000 and the rest lapped 100; along E one length.
+    let base = line(&order, "base flashings");
+    let by_hand = [
+        ("N: base from 0 to 900 mm".to_owned(), json!([900]), 1),
+        ("N: base from 1740 to 6000 mm".to_owned(), json!([3000, 1360]), 1),
+        ("E: base from 0 to 3000 mm".to_owned(), json!([3000]), 0),
+    ];
+    assert_eq!(runs(&base), by_hand);
+    // 8.26 m: 900 and 1360 from one length.
+    assert_eq!((&base["needed"], &base["order"], &base["product"]), (&json!(8.26), &json!(3), &json!("flashing")));
+    // 50 mm past both sides of each.
+    let head = line(&order, "head flashings");
+    let by_hand = [("N: over O1".to_owned(), json!([940]), 2), ("N: over O2".to_owned(), json!([1260]), 2)];
+    assert_eq!(runs(&head), by_hand);
+    assert_eq!((&head["needed"], &head["order"]), (&json!(2.2), &json!(1)));
+    let corner = line(&order, "corner flashings");
+    assert_eq!(runs(&corner), [("N: corner NE".to_owned(), json!([2400]), 0)]);
+    // Starter: 6000 less the door's 840, 3000, and 840 and 1160 over heads.
+    assert_eq!(line(&order, "starter")["needed"], 10.16);
+    // Only under the sill is anything ripped: the window and a gap either side.
+    assert_eq!(line(&order, "strip behind ripped panels")["needed"], 1.18);
+}
+
+#[test]
+fn battens_stand_on_every_stud_and_stop_at_openings_and_wrap_goes_over_them() {
+    let order = hut("").ok("calc takeoff");
+    // N has 13 studs with the two beside the door: 11 of 2400, 400 over the door, 900 under and 300 over the window; E 6.
+    let battens = line(&order, "cavity battens");
+    let mut lengths: Vec<u64> =
+        runs(&battens).iter().map(|(_, pieces, _)| pieces.as_array().unwrap()[0].as_u64().unwrap()).collect();
+    lengths.sort_unstable();
+    assert_eq!(lengths, [vec![300, 400, 900], vec![2400; 17]].concat());
+    // 300 and 400 fit what 2400 leaves of 3000; 900 takes one more.
+    assert_eq!((&battens["needed"], &battens["order"]), (&json!(42.4), &json!(18)));
+    // Two strips 1370 wide, the second from 1220 up; 150 round both ends: 2 x 6300 and 2 x 3300.
+    let wrap = line(&order, "wrap");
+    let strips: Vec<Value> = runs(&wrap).into_iter().map(|(_, pieces, _)| pieces[0].clone()).collect();
+    assert_eq!(strips, [6300, 6300, 3300, 3300]);
+    assert_eq!((&wrap["needed"], &wrap["order"]), (&json!(19.2), &json!(1)));
+    // 19.2 x 1.37, and 0.84 x 2 with 1.16 x 1.2 of it.
+    assert!(wrap["rule"].as_str().unwrap().ends_with("26.3 m², 3.1 m² of it cut out at openings"), "{wrap}");
+}
+
+#[test]
+fn fixings_are_those_of_the_table_that_the_job_holds() {
+    let clips = |more: &str| line(&hut(more).ok("calc takeoff --wall E"), "clips");
+    // Four courses on seven: the stud at the joint bears two pieces.
+    assert_eq!(clips("")["needed"], 28.0);
+    let head = "[fixing]\npaper = \"panel-instructions\"\nclause = \"table 3, high wind\"\nedge_zone_mm = 700\n";
+    // 22.5, 600, 2400 and 2977.5 lie in the zones at the ends, the top course in the one at the top: 3 x 11 and 14.
+    let each = clips(&format!("{head}field = {{ each = 1 }}\nedge = {{ each = 2 }}\n"));
+    assert_eq!(each["needed"], 47.0);
+    assert_eq!(each["basis"], "Panel maker's instructions, edition 3, table 3, high wind");
+    // A piece of 600: three at 300 and four at 200; of the third course 500 lie below the zone and 100 in it: 2 + 1 + 1.
+    let spaced = clips(&format!("{head}field = {{ spacing_mm = 300 }}\nedge = {{ spacing_mm = 200 }}\n"));
+    assert_eq!(spaced["needed"], f64::from(25 + 25 + 28 + 28));
+}
+
+#[test]
+fn the_framer_is_told_of_every_edge_that_nothing_stands_behind() {
+    let list = hut("").ok("calc framer --wall N");
+    let north = &list["walls"][0];
+    let studs: Vec<(f64, &str)> = north["studs"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|stud| (stud["at_mm"].as_f64().unwrap(), stud["serves"][0].as_str().unwrap()))
+        .collect();
+    // Panels end 10 beside the door, at 890 and 1750: the one stands flush there, the other against the stud at 1800.
+    assert_eq!(studs, [(867.5, "left side of O1"), (1755.0, "right side of O1")]);
+    let blocking: Vec<(f64, &str)> = north["blocking"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|it| (it["height_mm"].as_f64().unwrap(), it["serves"].as_str().unwrap()))
+        .collect();
+    assert_eq!(blocking, [(890.0, "sill of O2"), (2010.0, "head of O1"), (2110.0, "head of O2"), (2400.0, "top edge")]);
+    assert!(north["no_room"].is_null());
+}
