@@ -14,7 +14,7 @@ use crate::cli::options::Global;
 use crate::cli::out::Out;
 use crate::day::{Book, DecideError, ReplayError, Request};
 use crate::journal::{Journal, JournalError, Recorded, Rescued, recorded_lines};
-use crate::moment::{self, Moment};
+use crate::moment::{self, Moment, MomentError};
 use crate::record::{Body, Store, StoreError, StoredJob};
 use crate::units::number::shortened;
 
@@ -224,9 +224,12 @@ impl Site<'_> {
 
     /// The same by the clocks of a time zone, where there is no job yet.
     pub fn at_in(&self, zone: Tz, now: Moment) -> Result<Moment, Failure> {
-        let read = |text: &String| moment::parse(text, now.date(), zone);
-        let at = self.global.at.as_ref().map(read).transpose();
-        Ok(at.map_err(|error| Failure::input(format!("--at: {error}")))?.unwrap_or(now))
+        self.read_at(zone, now).map_err(|error| Failure::input(format!("--at: {error}")))
+    }
+
+    /// The same, with what is wrong with it.
+    pub fn read_at(&self, zone: Tz, now: Moment) -> Result<Moment, MomentError> {
+        self.global.at.as_ref().map_or(Ok(now), |text| moment::parse(text, now.date(), zone))
     }
 
     /// Records a request in the job; gives what was recorded, and the book after it.

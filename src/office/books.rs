@@ -4,7 +4,9 @@ use postgres::fallible_iterator::FallibleIterator;
 
 use super::error::OfficeError;
 use super::server::Server;
-use crate::record::{ChainError, Entry, Heads, Link, MergeError, check_chain, check_chain_after, in_order, sound};
+use crate::record::{
+    ChainError, Entry, Heads, Link, MergeError, assign_books, check_chain, check_chain_after, in_order, origin, sound,
+};
 
 /// A job as the office lists it.
 #[derive(Debug, Clone)]
@@ -59,7 +61,7 @@ impl Filed {
         let id = self.id();
         let failed = |what: String| ChainError { id: id.clone(), what };
         let entry = Entry::open(self.line, &self.hash).map_err(|error| failed(error.to_string()))?;
-        if entry.job != job || *entry.device != *self.device || i64::try_from(entry.seq) != Ok(self.seq) {
+        if entry.job != job || *entry.device != *origin(&self.device) || i64::try_from(entry.seq) != Ok(self.seq) {
             return Err(failed("it is stored under the wrong job, device or number".to_owned()));
         }
         Ok(entry)
@@ -98,7 +100,8 @@ fn opened(server: &mut Server, job: &OfficeJob, known: &Heads) -> Result<Result<
     Ok(wrong.map_or(Ok(entries), Err))
 }
 
-/// The entries that came after `known`, checked against the chains that end there, in the order of [`in_order`].
+/// The entries that came after `known`, checked against the chains that end there, in the order of [`in_order`]. Where a
+/// book forked nothing is said of them: which entry is in which book follows from all.
 pub(super) fn newer(
     server: &mut Server,
     job: &OfficeJob,
@@ -122,7 +125,11 @@ pub(super) fn newer(
 pub fn record(server: &mut Server, job: &OfficeJob) -> Result<Vec<Entry>, OfficeError> {
     let failed = |error| OfficeError::Record { job: job.key.clone(), error };
     let opened = opened(server, job, &Heads::new())?;
-    let mut entries = opened.map_err(|ChainError { id, what }| failed(MergeError::Entry { id, what }))?;
+    let broken = |id, what| failed(MergeError::Entry { id, what });
+    let mut entries = opened.map_err(|ChainError { id, what }| broken(id, what))?;
+    // Of the tails of a book that forked the server may have another one under the name of the book.
+    assign_books(&mut entries).map_err(|error| broken(String::new(), error.to_string()))?;
+    entries.sort_by(|a, b| (&a.device, a.seq).cmp(&(&b.device, b.seq)));
     sound(&entries).map_err(failed)?;
     in_order(&mut entries);
     Ok(entries)

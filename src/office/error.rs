@@ -1,6 +1,7 @@
 //! Why the office could not be asked, or said no.
 
 use crate::day::ReplayError;
+use crate::moment::MomentError;
 use crate::record::{MergeError, StoreError};
 
 /// SQLSTATE with which `cladlog.add` refuses an entry.
@@ -84,6 +85,9 @@ pub enum OfficeError {
     /// A record can't be replayed.
     #[error(transparent)]
     Replay(#[from] ReplayError),
+    /// The time that was asked for is none on the clocks of one of the sites.
+    #[error("--at: {0}")]
+    At(#[from] MomentError),
 }
 
 impl OfficeError {

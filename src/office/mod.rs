@@ -5,7 +5,8 @@
 //! again. What they don't cover is replayed where it is asked for. `docs/office.md` tells how to set one up.
 //!
 //! The rooms, each knowing only those above it: `error`, `tls`, `server` (the connection), `schema` (migrations), `books`
-//! (entries on the server), `push`, `lines` (what a book comes to: board, places, hours), `read_tables`, `work`, `photos`.
+//! (entries on the server), `tails` (of books that forked), `push`, `lines` (what a book comes to: board, places, hours),
+//! `read_tables`, `work`.
 
 mod books;
 mod error;
@@ -14,6 +15,7 @@ mod push;
 mod read_tables;
 mod schema;
 mod server;
+mod tails;
 mod tls;
 mod work;
 

@@ -1,9 +1,11 @@
 //! Sending the office what it has not: idempotent, and gone on with wherever it broke off.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
 use super::error::OfficeError;
 use super::server::Server;
+use super::tails::{Known, Tails};
 use crate::record::{Entry, Heads, Store, StoreError, StoredJob, crew, origin};
 
 /// So many entries are sent in one transaction, and no more text than this: what breaks off is lost, what was committed
@@ -22,13 +24,27 @@ pub struct Pushed {
     pub left: u64,
 }
 
-/// How far the office has a book.
+/// What the office has of a book of the file.
+#[derive(Default)]
 struct There {
-    seq: u64,
-    /// Hash of its newest entry; absent where the login may not add to the book.
-    hash: Option<String>,
-    /// Whether the newest entry that the crew has is there.
+    /// Whether the newest entry that the file has is there.
     has: bool,
+    /// Its books of that device: the number of the newest entry, and its hash, absent where the login may not add to it.
+    books: Vec<(u64, Option<String>)>,
+}
+
+impl There {
+    fn may_add(&self) -> bool {
+        self.books.iter().all(|(_, hash)| hash.is_some())
+    }
+}
+
+/// An entry, and the book of the office that it goes to.
+struct Sending<'e> {
+    entry: &'e Entry,
+    book: Arc<str>,
+    /// The tail of a book that forked begins with it: what it left has to be there.
+    begins: bool,
 }
 
 /// Sends what the office has not of a job.
@@ -37,36 +53,29 @@ struct There {
 /// [`OfficeError::Refused`] names the entry that does not fit what is there; nothing of its batch is taken then.
 pub fn push(server: &mut Server, store: &Store, job: &StoredJob) -> Result<Pushed, OfficeError> {
     let ends = store.heads(&job.key)?;
-    if let Some((fork, (seq, _))) = ends.iter().find(|(device, _)| origin(device) != *device) {
-        let what = "two copies of the file were used separately and merged: the office takes no book that forked";
-        let clears = "the other jobs are sent; this one stays with the crew, which works on as before";
-        let entry = format!("{fork}-{seq}");
-        return Err(OfficeError::Refused { entry, what: what.to_owned(), clears: clears.to_owned() });
-    }
     let there = there(server, job, &ends)?;
+    let mut forked: BTreeSet<&str> =
+        ends.keys().map(String::as_str).filter(|book| origin(book) != *book).map(origin).collect();
     let mut pushed = Pushed::default();
     let mut known = Heads::new();
-    for (device, (seq, hash)) in &ends {
-        match there.get(device) {
-            None => {}
+    for (book, (seq, hash)) in &ends {
+        let Some(there) = there.get(book).filter(|_| !forked.contains(origin(book))) else { continue };
+        let last = there.books.iter().map(|(last, _)| *last).max().unwrap_or_default();
+        match there.books.as_slice() {
             // The office may be ahead of a file that was restored from a backup.
-            Some(book) if book.has => {
-                pushed.already += seq;
-                known.insert(device.clone(), (*seq, hash.clone()));
+            _ if there.has => drop(known.insert(book.clone(), (*seq, hash.clone()))),
+            _ if !there.may_add() => {
+                pushed.left += seq.saturating_sub(last);
+                known.insert(book.clone(), (*seq, hash.clone()));
             }
-            Some(There { seq: last, hash: Some(last_hash), .. }) if last < seq => {
-                known.insert(device.clone(), (*last, last_hash.clone()));
+            [(last, Some(last_hash))] if (1..*seq).contains(last) => {
+                drop(known.insert(book.clone(), (*last, last_hash.clone())))
             }
             // Both have that number, and not the same entry: the server says which is the first.
-            Some(There { hash: Some(_), .. }) => {}
-            Some(other) => {
-                pushed.already += seq.min(&other.seq);
-                pushed.left += seq.saturating_sub(other.seq);
-                known.insert(device.clone(), (*seq, hash.clone()));
-            }
+            [_] => {}
+            _ => drop(forked.insert(book.as_str())),
         }
     }
-    known.retain(|_, (seq, _)| *seq > 0);
     let entries = match store.entries_after(&job.key, &known) {
         // What the office has is not what the file has: the server says where they part.
         Err(StoreError::Diverged(_)) => {
@@ -75,53 +84,98 @@ pub fn push(server: &mut Server, store: &Store, job: &StoredJob) -> Result<Pushe
         }
         entries => entries,
     }?;
-    let skipped = ends.values().map(|(seq, _)| seq).sum::<u64>() - entries.len() as u64;
-    let mut sent = 0;
-    for batch in batches(&entries) {
-        sent += add(server, job, batch)?;
+    let mut tails = BTreeMap::new();
+    for device in forked {
+        let in_file: Vec<&Entry> = entries.iter().filter(|entry| origin(&entry.device) == device).collect();
+        let known = entries_there(server, job, device, &in_file)?;
+        let mut there = there.iter().filter(|(book, _)| origin(book) == device);
+        let ours = there.all(|(_, there)| there.may_add());
+        pushed.left += if ours { 0 } else { (in_file.len() - known.len()) as u64 };
+        tails.insert(device, ours.then(|| Tails::new(device, known, &in_file)));
     }
-    pushed.sent = sent;
-    pushed.already = skipped + entries.len() as u64 - sent - pushed.left;
+    let mut sending = Vec::with_capacity(entries.len());
+    for entry in &entries {
+        match tails.get_mut(origin(&entry.device)) {
+            None => sending.push(Sending { entry, book: Arc::clone(&entry.device), begins: false }),
+            Some(None) => {}
+            Some(Some(tails)) => {
+                let place = tails.place(entry);
+                sending.extend(place.map(|place| Sending { entry, book: place.book, begins: place.begins }));
+            }
+        }
+    }
+    for batch in batches(&sending) {
+        pushed.sent += add(server, job, batch)?;
+    }
+    let all = known.values().map(|(seq, _)| seq).sum::<u64>() + entries.len() as u64;
+    pushed.already = all - pushed.sent - pushed.left;
     Ok(pushed)
 }
 
+/// What the office has of each book of the file; nothing of those of whose device it has none.
 fn there(server: &mut Server, job: &StoredJob, ends: &Heads) -> Result<BTreeMap<String, There>, OfficeError> {
-    let devices: Vec<&str> = ends.keys().map(String::as_str).collect();
+    let books: Vec<&str> = ends.keys().map(String::as_str).collect();
     let numbers: Vec<i64> = ends.values().map(|(seq, _)| *seq as i64).collect();
     let hashes: Vec<&str> = ends.values().map(|(_, hash)| hash.as_str()).collect();
     let rows = server.rows(
-        "SELECT device, seq, hash, has FROM cladlog.books_there($1, $2, $3, $4, $5)",
-        &[&job.key, &crew(&job.device), &devices, &numbers, &hashes],
+        "SELECT of_book, has, seq, hash FROM cladlog.books_there($1, $2, $3, $4, $5)",
+        &[&job.key, &crew(&job.device), &books, &numbers, &hashes],
     )?;
-    let read = |row: &postgres::Row| {
-        let there = There { seq: row.try_get::<_, i64>(1)?.max(0) as u64, hash: row.try_get(2)?, has: row.try_get(3)? };
-        Ok((row.try_get(0)?, there))
+    let mut all: BTreeMap<String, There> = BTreeMap::new();
+    let mut read = || {
+        for row in &rows {
+            let there = all.entry(row.try_get(0)?).or_default();
+            there.has = row.try_get(1)?;
+            there.books.push((row.try_get::<_, i64>(2)?.max(0) as u64, row.try_get(3)?));
+        }
+        Ok(())
     };
+    let read: Result<(), postgres::Error> = read();
+    read.map_err(|error| OfficeError::of(&server.place, &error))?;
+    Ok(all)
+}
+
+/// Which entries of a device the office has.
+fn entries_there(
+    server: &mut Server,
+    job: &StoredJob,
+    device: &str,
+    entries: &[&Entry],
+) -> Result<Vec<Known>, OfficeError> {
+    let numbers: Vec<i64> = entries.iter().map(|entry| entry.seq as i64).collect();
+    let hashes: Vec<&str> = entries.iter().map(|entry| entry.hash.as_str()).collect();
+    let query = "SELECT hash, book, is_end FROM cladlog.entries_there($1, $2, $3, $4)";
+    let rows = server.rows(query, &[&job.key, &device, &numbers, &hashes])?;
+    let read =
+        |row: &postgres::Row| Ok(Known { hash: row.try_get(0)?, book: row.try_get(1)?, is_end: row.try_get(2)? });
     let read: Result<_, postgres::Error> = rows.iter().map(read).collect();
     read.map_err(|error| OfficeError::of(&server.place, &error))
 }
 
 /// Adds a batch, in one transaction; gives how many of it were new.
-fn add(server: &mut Server, job: &StoredJob, batch: &[Entry]) -> Result<u64, OfficeError> {
-    let lines: Vec<&str> = batch.iter().map(|entry| entry.line.as_str()).collect();
-    let hashes: Vec<&str> = batch.iter().map(|entry| entry.hash.as_str()).collect();
+fn add(server: &mut Server, job: &StoredJob, batch: &[Sending<'_>]) -> Result<u64, OfficeError> {
+    let books: Vec<&str> = batch.iter().map(|sending| &*sending.book).collect();
+    let lines: Vec<&str> = batch.iter().map(|sending| sending.entry.line.as_str()).collect();
+    let hashes: Vec<&str> = batch.iter().map(|sending| sending.entry.hash.as_str()).collect();
+    let own = crew(&job.device);
     let added: i64 =
-        server.one("SELECT cladlog.add($1, $2, $3, $4)", &[&job.key, &crew(&job.device), &lines, &hashes])?;
+        server.one("SELECT cladlog.add($1, $2, $3, $4, $5)", &[&job.key, &own, &books, &lines, &hashes])?;
     Ok(added.max(0) as u64)
 }
 
 /// Entries in their order, parted into batches.
-fn batches(entries: &[Entry]) -> Vec<&[Entry]> {
+fn batches<'b, 'e>(sending: &'b [Sending<'e>]) -> Vec<&'b [Sending<'e>]> {
     let (mut all, mut from, mut bytes) = (Vec::new(), 0, 0);
-    for (place, entry) in entries.iter().enumerate() {
-        if place > from && (place - from == BATCH || bytes + entry.line.len() > BATCH_BYTES) {
-            all.push(&entries[from..place]);
+    for (place, Sending { entry, begins, .. }) in sending.iter().enumerate() {
+        let full = place - from == BATCH || bytes + entry.line.len() > BATCH_BYTES;
+        if place > from && (full || *begins) {
+            all.push(&sending[from..place]);
             (from, bytes) = (place, 0);
         }
         bytes += entry.line.len();
     }
-    if from < entries.len() {
-        all.push(&entries[from..]);
+    if from < sending.len() {
+        all.push(&sending[from..]);
     }
     all
 }

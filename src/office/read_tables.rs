@@ -1,6 +1,7 @@
 //! The read tables: written by `work`, read for the board, traces and hours. What they don't cover is replayed.
 
 use chrono::NaiveDate;
+use chrono_tz::Tz;
 use postgres::Transaction;
 
 use super::books::{OfficeJob, record};
@@ -9,13 +10,14 @@ use super::lines::{BoardLine, Place, Stretch, hours, places};
 use super::server::Server;
 use crate::accounts::hours::Worked;
 use crate::day::{Book, ReplayError, plain_label};
-use crate::moment::Moment;
+use crate::moment::{Moment, MomentError};
 
 /// Rows that another program wrote may mean something else.
 pub(super) const PROGRAM: &str = env!("CARGO_PKG_VERSION");
 
 /// What the replay of a job comes to.
 pub(super) struct Replayed {
+    zone: Tz,
     stretches: Vec<Stretch>,
     places: Vec<Place>,
     hours: Vec<Worked>,
@@ -23,7 +25,8 @@ pub(super) struct Replayed {
 
 impl Replayed {
     pub(super) fn of(book: &Book, now: Moment) -> Result<Self, ReplayError> {
-        Ok(Self { stretches: BoardLine::ahead(book, now)?, places: places(book), hours: hours(book) })
+        let zone = book.state.job.time_zone;
+        Ok(Self { zone, stretches: BoardLine::ahead(book, now)?, places: places(book), hours: hours(book) })
     }
 }
 
@@ -41,9 +44,10 @@ pub(super) fn write(
         return Ok(());
     }
     forget(work, &[job])?;
+    let zone = found.as_ref().ok().map(|found| found.zone.name());
     work.execute(
-        "INSERT INTO cladlog_read.replayed (job, entries, program, failed) VALUES ($1, $2, $3, $4)",
-        &[&job, &entries, &PROGRAM, &found.as_ref().err()],
+        "INSERT INTO cladlog_read.replayed (job, entries, program, zone, failed) VALUES ($1, $2, $3, $4, $5)",
+        &[&job, &entries, &PROGRAM, &zone, &found.as_ref().err()],
     )?;
     let Ok(found) = found else { return Ok(()) };
     let since: Vec<String> = found.stretches.iter().map(|stretch| stretch.since.to_string()).collect();
@@ -109,33 +113,43 @@ enum Known<T> {
     Stale,
 }
 
-/// The board at a moment: what closes next first, then by key.
+/// The board, each line with the moment that it answers for: what closes next first, then by key. `at` gives that moment
+/// by the clocks of a site: a time of day is another one in each time zone.
 ///
 /// # Errors
-/// [`OfficeError`].
-pub fn board(server: &mut Server, key: Option<&str>, at: Moment) -> Result<Answer<BoardLine>, OfficeError> {
-    let now = at.to_string();
-    let query = "SELECT j.id, j.key, j.entries, b.line::text
+/// [`OfficeError`]; [`OfficeError::At`] when `at` gives none.
+pub fn board(
+    server: &mut Server,
+    key: Option<&str>,
+    at: &dyn Fn(Tz) -> Result<Moment, MomentError>,
+) -> Result<Answer<(Moment, BoardLine)>, OfficeError> {
+    let (mut zones, mut moments) = (Vec::new(), Vec::new());
+    for zone in zones_there(server)? {
+        moments.push(at(zone)?.to_string());
+        zones.push(zone.name());
+    }
+    let query = "SELECT j.id, j.key, j.entries, b.line::text, r.zone
         FROM cladlog.job j
-        LEFT JOIN cladlog_read.replayed r ON r.job = j.id AND r.entries = j.entries AND r.program = $3
-        LEFT JOIN cladlog_read.board b ON b.job = r.job AND b.since <= $2::text::timestamptz
-            AND $2::text::timestamptz < b.until
+        LEFT JOIN cladlog_read.replayed r ON r.job = j.id AND r.entries = j.entries AND r.program = $4
+        LEFT JOIN unnest($2::text[], $3::text[]::timestamptz[]) AS asked (zone, at) ON asked.zone = r.zone
+        LEFT JOIN cladlog_read.board b ON b.job = r.job AND b.since <= asked.at AND asked.at < b.until
         WHERE $1::text IS NULL OR j.key = $1 ORDER BY j.key COLLATE \"C\"";
-    let read = |row: &postgres::Row| -> Result<(OfficeJob, Known<BoardLine>), postgres::Error> {
-        let line: Option<String> = row.try_get(3)?;
+    type Line = (Moment, BoardLine);
+    let read = |row: &postgres::Row| -> Result<(OfficeJob, Known<Line>), postgres::Error> {
+        let (line, zone): (Option<String>, Option<String>) = (row.try_get(3)?, row.try_get(4)?);
         // A line that can't be read is none.
         let line = line.and_then(|line| serde_json::from_str(&line).ok());
-        Ok((OfficeJob::read(row)?, line.map_or(Known::Stale, |line| Known::Read(vec![line]))))
+        let moment = zone.and_then(|zone| at(zone.parse().ok()?).ok());
+        let line = moment.zip(line).map_or(Known::Stale, |line| Known::Read(vec![line]));
+        Ok((OfficeJob::read(row)?, line))
     };
-    let known = known(server, query, &[&key, &now, &PROGRAM], key, read)?;
-    let mut answer = complete(server, known, |book| BoardLine::at(book, at).map(|line| vec![line]))?;
-    answer.found.sort_by(|a, b| {
-        (a.next_closes_at.is_none(), a.next_closes_at, &a.key).cmp(&(
-            b.next_closes_at.is_none(),
-            b.next_closes_at,
-            &b.key,
-        ))
-    });
+    let known = known(server, query, &[&key, &zones, &moments, &PROGRAM], key, read)?;
+    let mut answer = complete(server, known, |book| {
+        let at = at(book.state.job.time_zone)?;
+        Ok(BoardLine::at(book, at).map(|line| vec![(at, line)]))
+    })?;
+    let order = |line: &BoardLine| (line.next_closes_at.is_none(), line.next_closes_at, line.key.clone());
+    answer.found.sort_by_cached_key(|(_, line)| order(line));
     Ok(answer)
 }
 
@@ -170,7 +184,7 @@ pub fn trace(server: &mut Server, key: Option<&str>, batch: &str) -> Result<Answ
     let known = known(server, query, &[&key, &label, &PROGRAM], key, read)?;
     complete(server, known, |book| {
         let of_batch = places(book).into_iter().filter(|place| place.label == label);
-        Ok(of_batch.map(|place| (book.state.job.key.clone(), place)).collect())
+        Ok(Ok(of_batch.map(|place| (book.state.job.key.clone(), place)).collect()))
     })
 }
 
@@ -212,8 +226,24 @@ pub fn hours_between(
     let known = known(server, query, &[&key, &first, &last, &PROGRAM], key, read)?;
     complete(server, known, |book| {
         let within = hours(book).into_iter().filter(|one| from <= one.date && one.date <= until);
-        Ok(within.map(|one| (book.state.job.key.clone(), one)).collect())
+        Ok(Ok(within.map(|one| (book.state.job.key.clone(), one)).collect()))
     })
+}
+
+/// The time zones of the sites that were replayed; none where there are no read tables.
+fn zones_there(server: &mut Server) -> Result<Vec<Tz>, OfficeError> {
+    if !made(server)? {
+        return Ok(Vec::new());
+    }
+    let rows = server.rows("SELECT DISTINCT zone FROM cladlog_read.replayed WHERE zone IS NOT NULL", &[])?;
+    Ok(rows.iter().filter_map(|row| row.try_get::<_, String>(0).ok()?.parse().ok()).collect())
+}
+
+fn made(server: &mut Server) -> Result<bool, OfficeError> {
+    Ok(server
+        .told("SELECT to_regclass('cladlog_read.replayed') IS NOT NULL")?
+        .first()
+        .is_some_and(|there| there == "t"))
 }
 
 /// Every job with what the read tables know of it; all are stale where there are no such tables.
@@ -224,8 +254,7 @@ fn known<T>(
     key: Option<&str>,
     read: impl Fn(&postgres::Row) -> Result<(OfficeJob, Known<T>), postgres::Error>,
 ) -> Result<Vec<(OfficeJob, Known<T>)>, OfficeError> {
-    let there: bool = server.one("SELECT to_regclass('cladlog_read.replayed') IS NOT NULL", &[])?;
-    if !there {
+    if !made(server)? {
         return Ok(super::books::jobs(server, key)?.into_iter().map(|job| (job, Known::Stale)).collect());
     }
     let rows = server.rows(query, values)?;
@@ -239,16 +268,22 @@ fn known<T>(
 fn complete<T>(
     server: &mut Server,
     known: Vec<(OfficeJob, Known<T>)>,
-    of_book: impl Fn(&Book) -> Result<Vec<T>, ReplayError>,
+    of_book: impl Fn(&Book) -> Result<Result<Vec<T>, ReplayError>, OfficeError>,
 ) -> Result<Answer<T>, OfficeError> {
     let mut answer = Answer { found: Vec::new(), not_replayed: Vec::new() };
     for (job, known) in known {
         match known {
             Known::Read(found) => answer.found.extend(found),
-            Known::Stale => match open(server, &job)?.and_then(|book| of_book(&book).map_err(|why| why.to_string())) {
-                Ok(found) => answer.found.extend(found),
-                Err(why) => answer.not_replayed.push(NotReplayed { job: job.key, why }),
-            },
+            Known::Stale => {
+                let found = match open(server, &job)? {
+                    Ok(book) => of_book(&book)?.map_err(|why| why.to_string()),
+                    Err(why) => Err(why),
+                };
+                match found {
+                    Ok(found) => answer.found.extend(found),
+                    Err(why) => answer.not_replayed.push(NotReplayed { job: job.key, why }),
+                }
+            }
         }
     }
     Ok(answer)

@@ -9,10 +9,13 @@ use super::error::OfficeError;
 use super::server::Server;
 
 /// Each makes the next version.
-const MIGRATIONS: &[&str] = &[include_str!("schema/1.sql")];
+const MIGRATIONS: &[&str] = &[include_str!("schema/1.sql"), include_str!("schema/2.sql")];
 
-/// Makes the read tables.
+/// Tells the server how to make the read tables.
 const READ_TABLES: &str = include_str!("schema/read_tables.sql");
+
+/// Makes the read tables where they are not there.
+pub(super) const MAKE_READ_TABLES: &str = "SELECT cladlog.make_read_tables()";
 
 /// One program at a time makes tables: `CLAD`, as in the crew's file.
 const LOCK: i64 = 0x434C_4144;
@@ -53,15 +56,10 @@ pub fn migrate(server: &mut Server) -> Result<Migrated, OfficeError> {
         work.batch_execute(migration).map_err(failed)?;
         work.execute("INSERT INTO cladlog.migration (number) VALUES ($1)", &[&number]).map_err(failed)?;
     }
-    read_tables(&mut work).map_err(failed)?;
+    work.batch_execute(READ_TABLES).map_err(failed)?;
+    work.batch_execute(MAKE_READ_TABLES).map_err(failed)?;
     work.commit().map_err(failed)?;
     Ok(Migrated { version: known(), applied: known() - version })
-}
-
-/// Makes the read tables where they are not there.
-pub(super) fn read_tables(work: &mut postgres::Transaction<'_>) -> Result<(), postgres::Error> {
-    let there: bool = work.query_one("SELECT to_regnamespace('cladlog_read') IS NOT NULL", &[])?.try_get(0)?;
-    if there { Ok(()) } else { work.batch_execute(READ_TABLES) }
 }
 
 impl Server {
@@ -70,11 +68,8 @@ impl Server {
     /// # Errors
     /// [`OfficeError::NotMade`] or [`OfficeError::Newer`].
     pub fn made(mut self) -> Result<Self, OfficeError> {
-        let made: bool = self.one("SELECT to_regclass('cladlog.migration') IS NOT NULL", &[])?;
-        if !made {
-            return Err(OfficeError::NotMade(self.place));
-        }
-        let version: i32 = self.one("SELECT coalesce(max(number), 0) FROM cladlog.migration", &[])?;
+        let version = self.told("SELECT coalesce(max(number), 0) FROM cladlog.migration")?;
+        let version: i32 = version.first().and_then(|number| number.parse().ok()).unwrap_or_default();
         match version.cmp(&known()) {
             std::cmp::Ordering::Less => Err(OfficeError::NotMade(self.place)),
             std::cmp::Ordering::Equal => Ok(self),

@@ -4,7 +4,7 @@ use std::fmt;
 use std::time::Duration;
 
 use postgres::config::Host;
-use postgres::{Client, Config};
+use postgres::{Client, Config, SimpleQueryMessage, SimpleQueryRow};
 
 use super::error::OfficeError;
 use super::tls::Asked;
@@ -38,13 +38,13 @@ impl Server {
         let tls = asked.connector().map_err(OfficeError::Address)?;
         let client = config.connect(tls).map_err(|error| OfficeError::of(&place, &error))?;
         let mut server = Self { client, place };
-        let version: String = server.one("SHOW server_version_num", &[])?;
+        let told = server.told("SELECT current_setting('server_version_num'), current_setting('server_encoding')")?;
+        let (version, encoding) = (told.first().cloned().unwrap_or_default(), told.get(1).cloned().unwrap_or_default());
         let version: i32 = version.parse().unwrap_or_default();
         if version < OLDEST * 10_000 {
             let what = format!("PostgreSQL {} is too old: {OLDEST} or newer is needed", version / 10_000);
             return Err(OfficeError::Unfit { place: server.place, what });
         }
-        let encoding: String = server.one("SHOW server_encoding", &[])?;
         if encoding != "UTF8" {
             let what = format!("its database is encoded as {encoding}: UTF8 is needed");
             return Err(OfficeError::Unfit { place: server.place, what });
@@ -66,6 +66,17 @@ impl Server {
     /// Runs statements that give nothing back.
     pub(super) fn run(&mut self, statements: &str) -> Result<(), OfficeError> {
         self.client.batch_execute(statements).map_err(|error| OfficeError::of(&self.place, &error))
+    }
+
+    /// Asks for one row as text, in one turn there and back: a server far away answers a command in a few of them.
+    pub(super) fn told(&mut self, query: &str) -> Result<Vec<String>, OfficeError> {
+        let messages = self.client.simple_query(query).map_err(|error| OfficeError::of(&self.place, &error))?;
+        let row = messages.iter().find_map(|message| match message {
+            SimpleQueryMessage::Row(row) => Some(row),
+            _ => None,
+        });
+        let cell = |place| row.and_then(|row| row.get(place)).unwrap_or_default().to_owned();
+        Ok((0..row.map_or(0, SimpleQueryRow::len)).map(cell).collect())
     }
 
     /// Asks for one value.

@@ -9,10 +9,11 @@ use postgres::fallible_iterator::FallibleIterator;
 use super::books::{OfficeJob, newer};
 use super::error::OfficeError;
 use super::read_tables::{PROGRAM, Replayed, forget, open, write};
-use super::schema::read_tables;
+use super::schema::MAKE_READ_TABLES;
 use super::server::Server;
 use crate::day::Book;
 use crate::moment::Moment;
+use crate::record::origin;
 
 /// So many entries of open books are kept in hand: a job that goes on is not read from its beginning again.
 const IN_HAND: usize = 200_000;
@@ -38,13 +39,9 @@ impl Worker {
     /// Begins; makes the read tables where they were dropped.
     ///
     /// # Errors
-    /// [`OfficeError`], as when the login is not that of the owner.
+    /// [`OfficeError`], as when the login is neither the owner's nor of the role `worker`.
     pub fn start(mut server: Server) -> Result<Self, OfficeError> {
-        let place = server.place.clone();
-        let failed = |error: postgres::Error| OfficeError::of(&place, &error);
-        let mut work = server.client.transaction().map_err(failed)?;
-        read_tables(&mut work).map_err(failed)?;
-        work.commit().map_err(failed)?;
+        server.run(MAKE_READ_TABLES)?;
         server.run("LISTEN cladlog_entry")?;
         Ok(Self { server, books: HashMap::new(), rounds: 0 })
     }
@@ -88,7 +85,8 @@ impl Worker {
     /// Replays a job, from where the book in hand ends; gives how many entries that were.
     fn replay(&mut self, job: &OfficeJob, now: Moment) -> Result<(i64, Result<Replayed, String>), OfficeError> {
         let in_hand = self.books.remove(&job.id);
-        let book = match in_hand {
+        let forked = |book: &Book| book.heads().keys().any(|name| origin(name) != name);
+        let book = match in_hand.filter(|(book, _)| !forked(book)) {
             Some((mut book, _)) => {
                 let entries = newer(&mut self.server, job, book.heads())?;
                 // A book that can't go on is read again, and says then what is wrong.

@@ -43,6 +43,11 @@ impl Fork {
     }
 }
 
+/// The name of a tail that is filed apart, by the hash of its first entry.
+pub fn fork_name(device: &str, first_hash: &str) -> String {
+    format!("{device}{FORK}{}", first_hash.get(..DIGITS).unwrap_or(first_hash))
+}
+
 /// What names an entry's book.
 #[derive(Clone, Copy)]
 pub(super) struct Leaf<'e> {
@@ -84,7 +89,7 @@ pub(super) fn books(leaves: &[Leaf<'_>]) -> (Vec<Option<Arc<str>>>, Begun) {
                 let book = if Some(hash) == first {
                     Arc::clone(&book)
                 } else {
-                    let fork: Arc<str> = format!("{device}{FORK}{}", hash.get(..DIGITS).unwrap_or(hash)).into();
+                    let fork: Arc<str> = fork_name(device, hash).into();
                     begun.insert(Arc::clone(&fork), (seq, Arc::clone(&book)));
                     fork
                 };

@@ -105,6 +105,38 @@ fn the_board_is_right_against_every_file_with_the_worker_and_without() {
     assert_eq!(line["last_entry_at"], "2026-03-02T07:10:00+13:00");
 }
 
+/// A time of day is that of each site's clocks, on its day, as every other command takes it.
+#[test]
+fn a_time_of_day_is_that_of_each_site() {
+    let Some(of) = Office::new() else { return };
+    let far = small("far");
+    // Twelve hours behind: the evening before.
+    let near = crate::rules::site::FULL
+        .replace("key = \"test\"", "key = \"near\"")
+        .replace("Pacific/Auckland", "Europe/Berlin");
+    let near = Site::set_up("2026-03-02T07:00:00+13:00", &near, "tests/rules/full.toml").beside("job", "Lea");
+    near.open_day(&["Lea", "Ivo"]);
+    for site in [&far, &near] {
+        site.ok("defect open --on N --what 'scratched at the corner'");
+        office(site, &of, &["push"]);
+    }
+    let clock = "2026-03-02T23:30:00+13:00";
+    far.clock(clock);
+    near.clock(clock);
+    for _ in ["without the worker", "with it"] {
+        for time in ["06:59", "07:00", "10:40", "18:59", "19:00", "23:00"] {
+            let board = office(&far, &of, &["board", "--at", time]);
+            agree(&far, &board, time);
+            agree(&near, &board, time);
+            let at: Vec<&Value> = board["jobs"].as_array().unwrap().iter().map(|line| &line["at"]).collect();
+            let full = |day: &str, offset: &str| json!(format!("2026-03-0{day}T{time}:00{offset}"));
+            assert_eq!(at, [&full("2", "+13:00"), &full("2", "+01:00")], "{board}");
+        }
+        office(&far, &of, &["work", "--once"]);
+    }
+    far.run(["office", "--server", &of.url(), "board", "--at", "noon"].as_slice()).exits(2);
+}
+
 /// The lines that are worked out ahead say at every moment what is worked out at that moment.
 #[test]
 fn the_lines_ahead_are_those_of_each_moment() {

@@ -34,7 +34,27 @@ fn init_is_done_once_also_by_several_at_once() {
     });
     assert_eq!(made.iter().filter(|applied| **applied > 0).count(), 1, "{made:?}");
     let site = small("one");
-    assert_eq!(office(&site, &of, &["init"]), serde_json::json!({ "version": 1, "applied": 0 }));
+    assert_eq!(office(&site, &of, &["init"]), serde_json::json!({ "version": 2, "applied": 0 }));
+}
+
+/// An office that was set up before books that forked were taken.
+#[test]
+fn older_tables_are_brought_up_to_date_with_what_is_in_them() {
+    let Some(of) = Office::empty() else { return };
+    of.sql(include_str!("../../src/office/schema/1.sql"));
+    of.sql("INSERT INTO cladlog.migration (number) VALUES (1); CREATE SCHEMA cladlog_read; CREATE TABLE cladlog_read.old ()");
+    let site = small("one");
+    let text = exported(&site);
+    let first = cladlog::record::Entry::from_jsonl(text.lines().next().unwrap()).unwrap();
+    let (device, line, hash) = (&first.device, &first.line, &first.hash);
+    of.sql(&format!("SELECT cladlog.add('one', '{device}', ARRAY[$line${line}$line$], ARRAY['{hash}'])"));
+    let said = site.run(["office", "--server", &of.url(), "push"].as_slice()).exits(2).stderr;
+    assert!(said.contains("cladlog office init"), "{said}");
+    assert_eq!(office(&site, &of, &["init"]), serde_json::json!({ "version": 2, "applied": 1 }));
+    let sent = office(&site, &of, &["push"]);
+    assert_eq!((&sent["already"], &sent["sent"]), (&1.into(), &(site.log().len() - 1).into()));
+    assert_eq!(pulled(&site, &of, "postgres", "one"), text);
+    assert_eq!(office(&site, &of, &["work", "--once"])["jobs"], 1);
 }
 
 #[test]

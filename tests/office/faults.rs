@@ -39,38 +39,6 @@ fn a_book_that_was_written_otherwise_since_is_refused_and_named() {
     assert_eq!(pulled(&site, &of, "postgres", "one"), text);
 }
 
-/// Two files that went on as one, merged: both ends are in the file, and the office takes neither.
-#[test]
-fn a_file_with_a_book_that_forked_is_refused_and_named() {
-    let Some(of) = Office::new() else { return };
-    let site = small("one");
-    let entries = cladlog::record::read_jsonl(&exported(&site)).unwrap();
-    let (first, last) = (&entries[0], &entries[entries.len() - 1]);
-    let tail = |text: &str| {
-        let body = serde_json::json!({ "subject": "N", "text": text });
-        let draft = cladlog::record::Draft {
-            job: last.job.clone(),
-            happened_at: last.happened_at,
-            recorded_at: last.recorded_at,
-            by: "Lea".to_owned(),
-            body: cladlog::record::Body::Noted(serde_json::from_value(body).unwrap()),
-            rehearsal: true,
-        };
-        cladlog::record::Entry::finalize(draft, &*first.device, last.seq + 1, &last.hash, Default::default()).unwrap()
-    };
-    for (name, text) in [("left", "one end"), ("right", "the other end")] {
-        let mut all = entries.clone();
-        all.push(tail(text));
-        site.file(&format!("{name}.jsonl"), &cladlog::record::jsonl(&all));
-        site.ok(format!("merge {name}.jsonl"));
-    }
-    let run = site.run(["office", "--server", &of.url(), "push"].as_slice()).exits(1);
-    let refused = &run.json()["refused"];
-    assert_eq!(refused["rule"], "R1");
-    assert!(refused["what"].as_str().unwrap().contains(&format!("{}~", first.device)), "{refused}");
-    assert_eq!(of.sql("SELECT count(*) FROM cladlog.entry"), "0");
-}
-
 #[test]
 fn another_job_of_the_same_key_is_refused() {
     let Some(of) = Office::new() else { return };

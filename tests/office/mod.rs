@@ -3,6 +3,7 @@
 mod board;
 mod crews;
 mod faults;
+mod forks;
 mod postgres;
 mod roles;
 mod said;

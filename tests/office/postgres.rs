@@ -27,6 +27,10 @@ const KEEP: &str = "set -u; folder=$2; program=$1; shift 2; \"$program\" -D \"$f
     -c unix_socket_directories=\"$folder\" -c fsync=off -c max_connections=200 \"$@\" >>\"$folder/log\" 2>&1 & pid=$!; \
     cat >/dev/null; kill -INT $pid; wait $pid; rm -rf \"$folder\"";
 
+/// Waits until no process of a family runs; one that nobody has asked after yet is ended all the same.
+const GONE: &str = "for pid in $family; do \
+    while grep -q '^State:.[^Z]' /proc/$pid/status 2>/dev/null; do sleep 0.02; done; done";
+
 impl Cluster {
     /// Makes and starts one, by a socket in its folder.
     pub fn start() -> Option<Self> {
@@ -37,7 +41,10 @@ impl Cluster {
     pub fn start_with(port: Option<u16>, prepare: impl FnOnce(&Path)) -> Option<Self> {
         let programs = programs()?;
         let folder = tempfile::Builder::new().prefix("office-").tempdir().unwrap().keep();
-        std::fs::set_permissions(&folder, std::fs::Permissions::from_mode(0o777)).unwrap();
+        // Whoever runs the server removes it in the end.
+        let owned = as_user(Path::new("sh")).args(["-c", "id -u; id -g"]).output().unwrap();
+        let ids: Vec<u32> = String::from_utf8(owned.stdout).unwrap().lines().map(|id| id.parse().unwrap()).collect();
+        std::os::unix::fs::chown(&folder, Some(ids[0]), Some(ids[1])).unwrap();
         let data = folder.join("data");
         let made = as_user(&programs.join("initdb"))
             .args(["--auth=trust", "--username=postgres", "--encoding=UTF8", "--locale=C", "--no-sync", "-D"])
@@ -74,9 +81,12 @@ impl Cluster {
     pub fn crash(&mut self) {
         let pid = std::fs::read_to_string(self.folder.join("data/postmaster.pid")).unwrap();
         let pid = pid.lines().next().unwrap().to_owned();
-        // The whole family: a backend that outlived the postmaster would hold the folder.
+        // The whole family, waited for until none runs: a backend that outlived the postmaster would hold the folder.
         let ended = Command::new("sh")
-            .args(["-c", &format!("kill -KILL $(ps -o pid= --ppid {pid}) {pid} 2>/dev/null")])
+            .args([
+                "-c",
+                &format!("family=\"$(ps -o pid= --ppid {pid}) {pid}\"; kill -KILL $family 2>/dev/null; {GONE}"),
+            ])
             .status();
         ended.unwrap();
         // Who started it has not heard of its end: by its number it seems to run.

@@ -20,11 +20,12 @@ const SAID: &[(&str, &str)] = &[
     ("desk", "work --once"),
     ("desk", "board"),
     ("desk", "board --at 10:40"),
+    ("desk", "board --at noon"),
     ("desk", "trace B-1"),
     ("desk", "hours --week 2026-W10"),
     ("desk", "verify"),
     ("bo", "push"),
-    ("postgres", "work --once"),
+    ("wes", "work --once"),
 ];
 
 #[test]
@@ -37,7 +38,7 @@ fn what_the_office_says_is_kept() {
     let mut logins = Vec::new();
     for (login, command) in SAID {
         if *command == "board" && logins.is_empty() && *login == "postgres" {
-            logins = [("ana", "crew"), ("bo", "crew"), ("desk", "office")]
+            logins = [("ana", "crew"), ("bo", "crew"), ("desk", "office"), ("wes", "worker")]
                 .map(|(name, role)| (name, of.login(name, role)))
                 .to_vec();
         }

@@ -179,14 +179,16 @@ fn a_file_that_was_filed_wrongly_is_found_out() {
 
 /// A file in the model: its entries and the book that it writes.
 #[derive(Clone)]
-struct File {
-    entries: Vec<Entry>,
+pub struct File {
+    /// What it holds.
+    pub entries: Vec<Entry>,
     device: String,
 }
 
 /// What the model did: files that recorded, were copied and merged, by chance.
-struct Model {
-    files: Vec<File>,
+pub struct Model {
+    /// The files that there are.
+    pub files: Vec<File>,
     /// Hash of every entry that was acknowledged.
     recorded: BTreeSet<String>,
     /// Which entry, by hash, each strike struck.
@@ -277,6 +279,27 @@ impl Model {
         }
     }
 
+    /// What was done to which file: recorded, copied or merged.
+    pub fn of(steps: Vec<(u8, prop::sample::Index, prop::sample::Index, i64)>) -> Self {
+        let mut model = Self::begun();
+        for (what, one, other, minutes) in steps {
+            let (one, other) = (one.index(model.files.len()), other.index(model.files.len()));
+            match what {
+                0..=12 => model.record(one, what, minutes),
+                13 | 14 if model.files.len() < 6 => {
+                    let copy = model.files[one].clone();
+                    model.files.push(copy);
+                }
+                _ if one != other => {
+                    let theirs = model.files[other].entries.clone();
+                    model.merge(one, &theirs);
+                }
+                _ => {}
+            }
+        }
+        model
+    }
+
     fn merge(&mut self, into: usize, theirs: &[Entry]) {
         let file = &mut self.files[into];
         if union(&mut file.entries, theirs) {
@@ -287,7 +310,7 @@ impl Model {
 }
 
 /// Brings in what another file holds, as it comes in an export; whether a book was seen to fork by it.
-fn union(ours: &mut Vec<Entry>, theirs: &[Entry]) -> bool {
+pub fn union(ours: &mut Vec<Entry>, theirs: &[Entry]) -> bool {
     let mut theirs = theirs.to_vec();
     in_order(&mut theirs);
     let united = unite(ours, read_jsonl(&jsonl(&theirs)).unwrap()).unwrap();
@@ -320,22 +343,7 @@ proptest! {
         steps in proptest::collection::vec((0u8..20, any::<prop::sample::Index>(), any::<prop::sample::Index>(), 0i64..3), 1..28),
         order in Just((0..8usize).collect::<Vec<_>>()).prop_shuffle(),
     ) {
-        let mut model = Model::begun();
-        for (what, one, other, minutes) in steps {
-            let (one, other) = (one.index(model.files.len()), other.index(model.files.len()));
-            match what {
-                0..=12 => model.record(one, what, minutes),
-                13 | 14 if model.files.len() < 6 => {
-                    let copy = model.files[one].clone();
-                    model.files.push(copy);
-                }
-                _ if one != other => {
-                    let theirs = model.files[other].entries.clone();
-                    model.merge(one, &theirs);
-                }
-                _ => {}
-            }
-        }
+        let model = Model::of(steps);
         let all = |order: &[usize]| {
             let mut all: Vec<Entry> = Vec::new();
             for file in order.iter().filter_map(|file| model.files.get(*file)) {

@@ -2,7 +2,7 @@
 //! what each proves; the long forms are the same tests with a variable set.
 
 mod backup;
-mod copies;
+pub mod copies;
 pub mod disk;
 mod foreign;
 mod forged;

@@ -3,6 +3,7 @@
 use std::path::PathBuf;
 
 use chrono::TimeDelta;
+use chrono_tz::Tz;
 use clap::Args;
 use serde::Serialize;
 
@@ -33,45 +34,60 @@ pub struct BoardArgs {
     csv: CsvTo,
 }
 
+/// A job on the board, and the moment that its line answers for.
 #[derive(Debug, Serialize)]
-struct Board {
-    jobs: Vec<BoardLine>,
+struct OnBoard<'b> {
+    #[serde(flatten)]
+    line: &'b BoardLine,
+    at: Moment,
+}
+
+#[derive(Debug, Serialize)]
+struct Board<'b> {
+    jobs: Vec<OnBoard<'b>>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     not_replayed: Vec<NotReplayed>,
 }
 
 pub fn run(args: &BoardArgs, mut server: Server, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
-    let at = at(site)?;
-    let answer = board(&mut server, site.global.job.as_deref(), at)?;
+    let now = site.clock.now();
+    // What can't be read at all is named also where there is no job yet.
+    let utc = site.at_in(Tz::UTC, now)?;
+    let answer = board(&mut server, site.global.job.as_deref(), &|zone| site.read_at(zone, now.at_site(zone)))?;
     say_left_out(&answer.not_replayed, out);
-    let lines = &answer.found;
+    let (moments, lines): (Vec<Moment>, Vec<BoardLine>) = answer.found.into_iter().unzip();
+    let jobs: Vec<OnBoard<'_>> = moments.into_iter().zip(&lines).map(|(at, line)| OnBoard { line, at }).collect();
     if let Some(file) = &args.html {
-        args.csv.overwrite().write(file, page(lines, at, args.reload).as_bytes())?;
+        args.csv.overwrite().write(file, page(&jobs, &as_at(site, utc), args.reload).as_bytes())?;
     }
-    if args.csv.rows(lines, out)? {
+    if args.csv.rows(&lines, out)? {
         return Ok(());
     }
     if out.is_json() {
-        return out.json(&Board { jobs: answer.found, not_replayed: answer.not_replayed });
+        return out.json(&Board { jobs, not_replayed: answer.not_replayed });
     }
     if let Some(file) = &args.html {
-        return out.line(format!("Wrote the board of {} to {}.", count(lines.len(), "job"), file.display()));
+        return out.line(format!("Wrote the board of {} to {}.", count(jobs.len(), "job"), file.display()));
     }
-    if lines.is_empty() {
+    if jobs.is_empty() {
         return out.line("No job is in the office yet: cladlog office push");
     }
-    lines.iter().try_for_each(|line| print(line, out))
+    jobs.iter().try_for_each(|job| print(job.line, out))
 }
 
-/// The moment that the board answers for. The sites of an office may lie in several time zones: a time of day alone
-/// would mean another moment on each.
-fn at(site: &Site<'_>) -> Result<Moment, Failure> {
-    let Some(text) = &site.global.at else { return Ok(site.clock.now()) };
-    Moment::parse_from_rfc3339(text.trim()).map_err(|_| {
-        Failure::input(format!(
-            "--at '{text}': over several sites give the moment in full, with its offset, such as 2026-03-02T10:40:00+13:00"
-        ))
-    })
+/// What the board answers for, in words. The sites of an office may lie in several time zones: a time of day is another
+/// moment in each.
+fn as_at(site: &Site<'_>, utc: Moment) -> String {
+    match site.global.at.as_deref().map(str::trim) {
+        Some(text) if Moment::parse_from_rfc3339(text).is_err() => {
+            format!("As at {text} today, by the clocks of each site")
+        }
+        given => {
+            let moment = given.and_then(|text| Moment::parse_from_rfc3339(text).ok());
+            let moment = moment.unwrap_or_else(|| utc.at_offset(site.clock.now().offset()));
+            format!("As at {}", moment.format("%A %-d %B %Y %H:%M %:z"))
+        }
+    }
 }
 
 /// One job for a person: what is empty is left out.
@@ -88,49 +104,50 @@ fn print(line: &BoardLine, out: &mut Out) -> Result<(), Failure> {
 }
 
 /// The board as a page: what closes soon, what is stopped, what waits for somebody, and all jobs.
-fn page(lines: &[BoardLine], at: Moment, every_s: Option<u32>) -> String {
-    let cell = |line: &BoardLine, key: &str| shown([line], &[key]).1.into_iter().flatten().collect::<String>();
-    let job = |line: &&BoardLine| format!("{}\n{}", line.key, line.name);
-    let mut page =
-        Lists::new("Board", vec![format!("As at {}", at.format("%A %-d %B %Y %H:%M %:z")), count(lines.len(), "job")]);
-    let soon = |line: &&BoardLine| line.next_closes_at.is_some_and(|closes| closes - at <= SOON);
+fn page(jobs: &[OnBoard<'_>], as_at: &str, every_s: Option<u32>) -> String {
+    let cell = |job: &OnBoard<'_>, key: &str| shown([job.line], &[key]).1.into_iter().flatten().collect::<String>();
+    let name = |job: &&OnBoard<'_>| format!("{}\n{}", job.line.key, job.line.name);
+    let mut page = Lists::new("Board", vec![as_at.to_owned(), count(jobs.len(), "job")]);
+    let soon = |job: &&OnBoard<'_>| job.line.next_closes_at.is_some_and(|closes| closes - job.at <= SOON);
     page.add(
         "Closing within two hours",
         "Nothing closes within two hours.",
-        lines.iter().filter(soon),
+        jobs.iter().filter(soon),
         &[
-            ("Job", 3, &job),
-            ("Closes", 2, &|line| {
-                let closes =
-                    line.next_closes_at.map(|closes| format!("{}, in {}", closes.format("%H:%M"), span(closes - at)));
+            ("Job", 3, &name),
+            ("Closes", 2, &|job| {
+                let closes = job.line.next_closes_at;
+                let closes = closes.map(|closes| format!("{}, in {}", closes.format("%H:%M"), span(closes - job.at)));
                 closes.unwrap_or_default()
             }),
-            ("Windows closing", 4, &|line| cell(line, "windows_closing")),
-            ("On site", 3, &|line| cell(line, "crew_on_site")),
+            ("Windows closing", 4, &|job| cell(job, "windows_closing")),
+            ("On site", 3, &|job| cell(job, "crew_on_site")),
         ],
     );
     page.add(
         "Stopped",
         "Work is stopped on no job.",
-        lines.iter().filter(|line| !line.stopped.is_empty()),
-        &[("Job", 3, &job), ("Why", 6, &|line| cell(line, "stopped"))],
+        jobs.iter().filter(|job| !job.line.stopped.is_empty()),
+        &[("Job", 3, &name), ("Why", 6, &|job| cell(job, "stopped"))],
     );
     page.add(
         "Hold points waiting",
         "No hold point that was asked for waits.",
-        lines.iter().filter(|line| !line.holds_waiting.is_empty()),
-        &[("Job", 3, &job), ("Hold points", 6, &|line| cell(line, "holds_waiting"))],
+        jobs.iter().filter(|job| !job.line.holds_waiting.is_empty()),
+        &[("Job", 3, &name), ("Hold points", 6, &|job| cell(job, "holds_waiting"))],
     );
     page.add(
         "All jobs",
         "No job is in the office yet.",
-        lines,
+        jobs,
         &[
-            ("Job", 3, &job),
-            ("On site", 3, &|line| cell(line, "crew_on_site")),
-            ("Defects open", 1, &|line| line.defects_open.to_string()),
-            ("Short of", 3, &|line| cell(line, "short_of")),
-            ("Last entry", 2, &|line| format!("{}\n{}", line.last_entry_at.format("%a %-d %b %H:%M"), line.last_head)),
+            ("Job", 3, &name),
+            ("On site", 3, &|job| cell(job, "crew_on_site")),
+            ("Defects open", 1, &|job| job.line.defects_open.to_string()),
+            ("Short of", 3, &|job| cell(job, "short_of")),
+            ("Last entry", 2, &|job| {
+                format!("{}\n{}", job.line.last_entry_at.format("%a %-d %b %H:%M"), job.line.last_head)
+            }),
         ],
     );
     page.html(every_s)

@@ -68,13 +68,13 @@ impl From<OfficeError> for Failure {
             OfficeError::Unreachable { .. } => {
                 Self::machine_hint(what, "the crew's own file is untouched; try again: it goes on where it broke off")
             }
-            OfficeError::Unfit { .. } => Self::input(what),
+            OfficeError::Unfit { .. } | OfficeError::At(_) => Self::input(what),
             OfficeError::NotMade(_) => Self::input_hint(what, "whoever owns the database runs: cladlog office init"),
             OfficeError::Newer { .. } => Self::input_hint(what, "install the newer cladlog; nothing was changed"),
             OfficeError::NotAllowed { .. } => Self::input_hint(
                 what,
-                "crews push and pull with a login of the role crew, an office reads with one of the role office; the rest \
-                 is for the owner of the database",
+                "crews push and pull with a login of the role crew, an office reads with one of the role office, work runs \
+                 with one of the role worker; the rest is for the owner of the database",
             ),
             OfficeError::Refused { entry, what, clears } => {
                 let clears = format!("nothing of this batch was taken; {clears}");

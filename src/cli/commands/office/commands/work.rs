@@ -19,8 +19,8 @@ const AGAIN: Duration = Duration::from_secs(2);
 
 /// Follow what the crews send, and keep the board, traces and hours up to date
 ///
-/// Runs until Ctrl-C, as the login that ran init. It may be stopped at any
-/// moment and started twice.
+/// Runs until Ctrl-C, with a login of the role worker. It may be stopped at
+/// any moment and started twice.
 #[derive(Debug, Args)]
 pub struct WorkArgs {
     /// Catch up with what is there and exit
