@@ -2,7 +2,7 @@
 //! `cargo bench --no-default-features --bench setout`.
 
 use cladlog::setout::columns::{Gap, Run, columns};
-use cladlog::setout::courses::{Building, Opening, Wall, courses};
+use cladlog::setout::courses::{Building, Floors, Opening, Wall, courses};
 use cladlog::setout::outline::Outline;
 use cladlog::setout::packing::{Fixing, PackingRules, pack};
 use cladlog::setout::panels::{Gaps, SetOut, WallOpening, columns_between, even_courses, panels};
@@ -76,6 +76,7 @@ fn storey_rod_12_walls_60_openings(bencher: divan::Bencher) {
         head_gap_mm: 10.0,
         sill_gap_mm: 10.0,
         base_gap_mm: 0.0,
+        floors: Floors::default(),
         walls,
     };
     bencher.bench(|| courses(&building));
@@ -132,6 +133,7 @@ fn panels_60_m_gable_60_openings_40_courses(bencher: divan::Bencher, lap_mm: f64
         top,
         base: None,
         openings: (0..60).map(window).collect(),
+        floors: Vec::new(),
         gaps: Gaps { lift_in_mm: 5.0, gap_mm: 10.0, head_gap_mm: 10.0, sill_gap_mm: 10.0, ..Gaps::default() },
         panel_mm: Some(2400.0),
         least_piece_mm: Some(50.0),

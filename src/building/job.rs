@@ -42,6 +42,9 @@ pub struct Job {
     /// How many fixings go where, by the table of a paper that the job holds.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub fixing: Option<FixingTable>,
+    /// Heights of the floor lines at which cladding is broken by a joint, over the datum.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub floor_lines_mm: Vec<f64>,
     /// The walls, in the order in which they are built.
     pub walls: Vec<Wall>,
     /// The corners.
@@ -92,6 +95,12 @@ pub struct Panel {
     /// Gap beside an upright step of a top or a base.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub step_gap_mm: Option<f64>,
+    /// From a floor line to the lowest that the cladding above it may begin.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub floor_gap_mm: Option<f64>,
+    /// How much higher it may begin.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub floor_range_mm: Option<f64>,
     /// How far a board reaches up behind the next.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub lap_mm: Option<f64>,

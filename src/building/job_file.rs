@@ -80,6 +80,11 @@ fn job(top: &Section<'_>) -> Job {
         panel: top.optional("panel", table("panel", panel), "the panel and how it is set out, for the set-out sums"),
         lift: top.optional("lift", table("lift", lift), "how a panel is lifted, for the caution about lifting"),
         fixing: top.optional("fixing", table("fixing", fixing), "how many fixings go where, by the maker's table"),
+        floor_lines_mm: top.or_default(
+            "floor_lines_mm",
+            List(MM),
+            "floor lines at which cladding is broken by a joint, over the datum, from the lowest",
+        ),
         walls: top.required("wall", tables("wall", wall), "the walls, one [[wall]] each, in the order they are built"),
         corners: Vec::new(),
         papers: top.or_default("paper", tables("paper", paper), "the papers that the job holds, one [[paper]] each"),
@@ -94,6 +99,13 @@ fn job(top: &Section<'_>) -> Job {
     top.unique("person", "name");
     top.unique("paper", "key");
     top.unique("figure", "key");
+    if job.floor_lines_mm.windows(2).any(|pair| pair[0] >= pair[1]) {
+        top.mistake_in("floor_lines_mm", "floor lines must go up, each higher than the one before");
+    }
+    let gap = job.panel.as_ref().and_then(|panel| panel.floor_gap_mm);
+    if job.panel.is_some() && gap.is_none() && !job.floor_lines_mm.is_empty() {
+        top.mistake_in("floor_lines_mm", "floor lines need 'floor_gap_mm' in [panel], the height of the joint there");
+    }
     let width = job.panel.as_ref().and_then(|panel| panel.stud_width_mm).unwrap_or_default();
     for (wall, section) in job.walls.iter().zip(top.peek("wall")) {
         let apart = wall.studs_mm.windows(2).find(|pair| pair[1] > pair[0] && pair[1] - pair[0] < width);
@@ -203,6 +215,12 @@ fn panel(f: &Section<'_>) -> Panel {
         sill_gap_mm: f.optional("sill_gap_mm", GAP_MM, "gap under a sill; gap_mm"),
         base_gap_mm: f.optional("base_gap_mm", GAP_MM, "gap over the base of a wall that has one; 0"),
         step_gap_mm: f.optional("step_gap_mm", GAP_MM, "gap beside an upright step of a top or a base; 0"),
+        floor_gap_mm: f.optional(
+            "floor_gap_mm",
+            GAP_MM,
+            "from a floor line to the lowest that cladding above may begin",
+        ),
+        floor_range_mm: f.optional("floor_range_mm", Number(0.0, 5_000.0), "how much higher it may begin; 0"),
         lap_mm,
         stagger_mm: f.optional(
             "stagger_mm",

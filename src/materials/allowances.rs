@@ -31,7 +31,7 @@ pub enum Measure {
     Crossing,
     /// Fixings by the job's own table; without one, places where a stud stands behind a piece.
     Fixing,
-    /// Metres under every lowest edge: starter line less doors, and over the heads of openings.
+    /// Metres under every lowest edge: starter line less doors, over floor lines and over the heads of openings.
     StarterM,
     /// Metres of board ripped at the top: under the top and under sills.
     RippedM,
@@ -61,6 +61,8 @@ pub enum Measure {
     BaseFlashing,
     /// Runs over the heads of openings.
     HeadFlashing,
+    /// Runs along floor lines, less openings that stand across them.
+    FloorFlashing,
     /// Runs up corners.
     CornerFlashing,
     /// Runs up every stud, beside openings and at the ends of the wall, from floor line to floor line.
@@ -77,7 +79,7 @@ impl Measure {
             Self::AreaM2 => "m² of panel",
             Self::Crossing => "places where a piece crosses a stud",
             Self::Fixing => "fixings",
-            Self::StarterM => "m of starter line and heads, less doors",
+            Self::StarterM => "m of starter line, floor lines and heads, less doors",
             Self::RippedM => "m of ripped top edge",
             Self::Corner => "corners",
             Self::CornerM => "m of corner",
@@ -92,6 +94,7 @@ impl Measure {
             Self::Packer => "packers of the packing plan",
             Self::BaseFlashing => "m along the base, less doors",
             Self::HeadFlashing => "m over heads",
+            Self::FloorFlashing => "m along floor lines",
             Self::CornerFlashing => "m up corners",
             Self::Batten => "m up studs, beside openings and at ends",
             Self::WrapM => "m of wrap",
@@ -100,7 +103,10 @@ impl Measure {
 
     /// Whether it is taken in runs that are cut from stock lengths.
     pub fn is_in_runs(self) -> bool {
-        matches!(self, Self::BaseFlashing | Self::HeadFlashing | Self::CornerFlashing | Self::Batten)
+        matches!(
+            self,
+            Self::BaseFlashing | Self::HeadFlashing | Self::FloorFlashing | Self::CornerFlashing | Self::Batten
+        )
     }
 
     /// Whether it counts corners.

@@ -133,6 +133,8 @@ pub fn quantities_of(
         crossings: pieces.pieces.iter().map(|piece| behind(piece).len() as u32).sum(),
         fixings: pieces.pieces.iter().map(fixings).fold(0, u32::saturating_add),
         starter_m: (right_mm - left_mm - doors_mm).max(0.0) / 1e3,
+        floor_m: set_out.floors.iter().flat_map(|it| set_out.along_mm(it.floor_mm)).map(|(a, b)| b - a).sum::<f64>()
+            / 1e3,
         ripped_m: pieces.pieces.iter().map(|piece| ripped_mm(piece, set_out)).sum::<f64>() / 1e3,
         board_ends: set_out
             .columns

@@ -58,6 +58,8 @@ pub struct WallQuantities {
     pub fixings: u32,
     /// The starter line, in metres, door openings taken out; what runs over heads is in `head_m`.
     pub starter_m: f64,
+    /// The starter over floor lines, in metres.
+    pub floor_m: f64,
     /// Board ripped at the top, in metres: under the top and under sills.
     pub ripped_m: f64,
     /// Places where the ends of two lapped boards meet.
@@ -107,7 +109,7 @@ impl WallQuantities {
             Measure::AreaM2 => self.area_m2,
             Measure::Crossing => f64::from(self.crossings),
             Measure::Fixing => f64::from(self.fixings),
-            Measure::StarterM => self.starter_m + self.head_m,
+            Measure::StarterM => self.starter_m + self.floor_m + self.head_m,
             Measure::RippedM => self.ripped_m,
             Measure::BoardEnd => f64::from(self.board_ends),
             Measure::Corner => corners().count() as f64,
@@ -120,9 +122,11 @@ impl WallQuantities {
             Measure::SealedM => self.sealed_m(),
             Measure::CutEdgeM => self.cut_edge_m,
             Measure::Packer => count(&self.packers),
-            Measure::BaseFlashing | Measure::HeadFlashing | Measure::CornerFlashing | Measure::Batten => {
-                self.runs_of(allowance).map(|(_, run)| run.length_mm).sum::<f64>() / 1e3
-            }
+            Measure::BaseFlashing
+            | Measure::HeadFlashing
+            | Measure::FloorFlashing
+            | Measure::CornerFlashing
+            | Measure::Batten => self.runs_of(allowance).map(|(_, run)| run.length_mm).sum::<f64>() / 1e3,
             Measure::WrapM => self.strips(allowance).iter().map(|strip| f64::from(strip.length_mm)).sum::<f64>() / 1e3,
         }
     }
@@ -401,6 +405,7 @@ fn check_wall(wall: &WallQuantities) -> Result<(), TakeoffError> {
         ("area_m2", wall.area_m2),
         ("joint_m", wall.joint_m),
         ("starter_m", wall.starter_m),
+        ("floor_m", wall.floor_m),
         ("ripped_m", wall.ripped_m),
         ("corners", wall.corners.iter().map(|corner| corner.height_m).sum()),
         ("corner_side_m", wall.corner_side_m),

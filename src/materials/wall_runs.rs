@@ -26,6 +26,15 @@ pub(super) fn runs_of(set_out: &SetOut, names: &[String], studs_mm: &[f64], fram
             });
         }
     }
+    for joint in &set_out.floors {
+        let floor = show(joint.floor_mm);
+        runs.extend(set_out.along_mm(joint.floor_mm).into_iter().map(|(from, to)| Run {
+            per: Measure::FloorFlashing,
+            place: format!("floor line at {floor} mm from {} to {} mm", show(from), show(to)),
+            length_mm: to - from,
+            stop_ends: 0,
+        }));
+    }
     let mut studs: Vec<f64> = studs_mm.iter().copied().chain(framer.studs.iter().map(|stud| stud.at_mm)).collect();
     studs.sort_by(f64::total_cmp);
     studs.dedup();
@@ -81,6 +90,9 @@ fn battens(set_out: &SetOut, stud_mm: f64) -> Vec<Run> {
     let mut taken: Vec<(f64, f64)> = over
         .map(|opening| (opening.sill_mm.unwrap_or(f64::MIN).max(foot), opening.head_mm.unwrap_or(f64::MAX).min(top)))
         .collect();
+    // Battens stop at a floor line and begin anew over its joint.
+    let joints = set_out.floors.iter().filter(|joint| foot < joint.floor_mm && joint.above_mm < top);
+    taken.extend(joints.map(|joint| (joint.floor_mm, joint.above_mm)));
     taken.sort_by(|a, b| a.0.total_cmp(&b.0));
     let mut begin = foot;
     let mut runs = Vec::new();

@@ -86,7 +86,7 @@ pub struct Blocking {
 ///     length_mm: 1200.0, columns: vec![vec![Gap { from_mm: 0.0, to_mm: 1200.0 }]], courses_mm: vec![0.0],
 ///     board_height_mm: 2400.0, top: Outline::level(2400.0), base: None, gaps: Gaps::default(),
 ///     openings: vec![WallOpening { from_mm: 300.0, to_mm: 900.0, sill_mm: Some(900.0), head_mm: Some(2100.0) }],
-///     panel_mm: None, least_piece_mm: None,
+///     panel_mm: None, least_piece_mm: None, floors: Vec::new(),
 /// };
 /// let frame = Frame {
 ///     studs_mm: vec![22.5, 277.5, 600.0, 1177.5], stud_width_mm: 45.0, bearing_mm: 20.0, joints: Vec::new(),
@@ -201,6 +201,15 @@ fn blocking(wall: &SetOut, frame: &Frame) -> Vec<Blocking> {
             to_height_mm: to[1] + up_mm,
             serves: serves.to_owned(),
         });
+    }
+    for joint in &wall.floors {
+        for (from_mm, to_mm) in wall.along_mm(joint.floor_mm) {
+            for (height_mm, serves) in
+                [(joint.floor_mm, "below the floor line"), (joint.above_mm, "above the floor line")]
+            {
+                rows.push(Blocking { from_mm, to_mm, height_mm, to_height_mm: height_mm, serves: serves.to_owned() });
+            }
+        }
     }
     for (name, opening) in frame.openings.iter().zip(&wall.openings) {
         let level = |height_mm: f64, serves: &str| Blocking {

@@ -2,10 +2,10 @@
 
 use super::boards::{BoardOpening, BoardWall, Boards, CourseJoints};
 use super::columns::{Gap, JointStud, MOST_COURSES, Run};
-use super::courses::{Building, Opening, Wall};
+use super::courses::{Building, Floors, Opening, Wall};
 use super::framer::{Frame, USUAL_STUD_MM};
 use super::outline::Outline;
-use super::panels::{Gaps, SetOut, WallOpening, columns_between};
+use super::panels::{FloorJoint, Gaps, SetOut, WallOpening, columns_between};
 use crate::building::{Corner, CornerKind, Job, Opening as JobOpening, Panel, Wall as JobWall};
 
 /// Board ends of lapped boards stand on studs: apart by this much they stand on different ones, and never in line.
@@ -197,8 +197,27 @@ pub fn building_of<'j>(
         head_gap_mm: gaps.head_gap_mm,
         sill_gap_mm: gaps.sill_gap_mm,
         base_gap_mm: gaps.base_gap_mm,
+        floors: Floors {
+            lines_mm: job.floor_lines_mm.clone(),
+            gap_mm: panel.floor_gap_mm.unwrap_or_default(),
+            range_mm: panel.floor_range_mm.unwrap_or_default(),
+        },
         walls,
     })
+}
+
+/// The joints at the floor lines that a wall's courses are parted at. Courses that were kept before the job had a floor line
+/// run past it, and have no joint there.
+fn floor_joints(job: &Job, panel: &Panel, wall: &JobWall, courses_mm: &[f64]) -> Result<Vec<FloorJoint>, JobError> {
+    let top_mm = top_of(wall)?.highest_mm();
+    let (gap_mm, range_mm) = (panel.floor_gap_mm.unwrap_or_default(), panel.floor_range_mm.unwrap_or_default());
+    let joint = |&floor_mm: &f64| {
+        let over = courses_mm.iter().copied().find(|line| *line >= floor_mm)?;
+        let begins = (floor_mm + gap_mm..=floor_mm + gap_mm + range_mm).contains(&over);
+        let parts = floor_mm < top_mm && courses_mm.first().is_some_and(|lowest| *lowest < floor_mm);
+        (begins && parts).then_some(FloorJoint { floor_mm, above_mm: over })
+    };
+    Ok(job.floor_lines_mm.iter().filter_map(joint).collect())
 }
 
 /// What the board ends of a wall of lapped boards are worked out from, once its courses are.
@@ -208,7 +227,13 @@ pub fn building_of<'j>(
 pub fn boards_of(job: &Job, key: &str, courses_mm: &[f64]) -> Result<BoardWall, JobError> {
     let (wall, panel) = wall_and_panel(job, key)?;
     let end_mm = top_of(wall)?.highest_mm() - panel.lift_in_mm;
-    let tops = courses_mm.iter().skip(1).copied().chain([end_mm]);
+    let joints = floor_joints(job, panel, wall, courses_mm)?;
+    // Under a floor line a face ends at the joint, and not at the course above.
+    let face_top = |above: f64| {
+        let joint = joints.iter().find(|joint| joint.above_mm == above);
+        joint.map_or(above, |joint| joint.floor_mm - panel.lift_in_mm)
+    };
+    let tops = courses_mm.iter().skip(1).copied().map(face_top).chain([end_mm]);
     let opening = |opening: &JobOpening| {
         let (from_mm, to_mm) = sides(opening, wall)?;
         Ok(BoardOpening { from_mm, to_mm, sill_mm: opening.sill_mm, head_mm: opening.head_mm })
@@ -266,6 +291,7 @@ pub fn set_out_of(job: &Job, key: &str, mut columns: Vec<Vec<Gap>>, courses_mm: 
     Ok(SetOut {
         length_mm,
         columns,
+        floors: floor_joints(job, panel, wall, &courses_mm)?,
         courses_mm,
         board_height_mm: panel.cover_mm + panel.lap_mm.unwrap_or_default(),
         top: top_of(wall)?,

@@ -25,6 +25,48 @@ impl Outline {
         Self { points: vec![[0.0, height_mm]] }
     }
 
+    /// The lowest of its points; 0 where it has none.
+    pub fn lowest_mm(&self) -> f64 {
+        self.points.iter().map(|[_, height]| *height).reduce(f64::min).unwrap_or_default()
+    }
+
+    /// What of it lies below a level: the level itself where it stands higher.
+    pub fn below(&self, level_mm: f64) -> Self {
+        self.clipped(level_mm, f64::min)
+    }
+
+    /// What of it lies above a level: the level itself where it stands lower.
+    pub fn above(&self, level_mm: f64) -> Self {
+        self.clipped(level_mm, f64::max)
+    }
+
+    /// Where it passes a level, and its own points.
+    pub fn crossings_mm(&self, level_mm: f64) -> Vec<f64> {
+        let passing = |pair: &[[f64; 2]]| {
+            let [[a, low], [b, high]] = *pair else { return None };
+            let (below, above) = (low - level_mm, high - level_mm);
+            (below * above < 0.0 && a < b).then(|| a + (b - a) * below / (below - above))
+        };
+        self.points.iter().map(|point| point[0]).chain(self.points.windows(2).filter_map(passing)).collect()
+    }
+
+    fn clipped(&self, level_mm: f64, clip: fn(f64, f64) -> f64) -> Self {
+        let mut points: Vec<[f64; 2]> = Vec::new();
+        for (place, &[along, height]) in self.points.iter().enumerate() {
+            if let Some(&[before, from]) = place.checked_sub(1).and_then(|place| self.points.get(place)) {
+                let (below, above) = (from - level_mm, height - level_mm);
+                if below * above < 0.0 && before < along {
+                    // To a micrometre, as every length is taken.
+                    let at = before + (along - before) * below / (below - above);
+                    points.push([(at * 1e3).round() / 1e3, level_mm]);
+                }
+            }
+            points.push([along, clip(height, level_mm)]);
+        }
+        points.dedup();
+        Self { points }
+    }
+
     /// The highest of its points; 0 where it has none.
     pub fn highest_mm(&self) -> f64 {
         self.points.iter().map(|[_, height]| *height).reduce(f64::max).unwrap_or_default()

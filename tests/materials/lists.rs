@@ -55,9 +55,19 @@ joints_mm = [1200]
 
 /// The job with its courses kept; `more` at the end of its file.
 pub fn hut(more: &str) -> Site {
-    let site = Site::set_up("2026-03-02T08:00:00+13:00", &format!("{JOB}{more}"), "");
+    kept(&format!("{JOB}{more}"))
+}
+
+fn kept(job: &str) -> Site {
+    let site = Site::set_up("2026-03-02T08:00:00+13:00", job, "");
     site.ok("calc courses --lowest 0 --highest 0 --keep");
     site
+}
+
+/// The same with a floor line at 1300 and a joint of 20 there.
+fn in_two_lifts() -> Site {
+    let floors = JOB.replacen("time_zone", "floor_lines_mm = [1300]\ntime_zone", 1);
+    kept(&floors.replacen("gap_mm = 10", "gap_mm = 10\nfloor_gap_mm = 20", 1))
 }
 
 fn line(order: &Value, item: &str) -> Value {
@@ -155,4 +165,52 @@ fn the_framer_is_told_of_every_edge_that_nothing_stands_behind() {
         .collect();
     assert_eq!(blocking, [(890.0, "sill of O2"), (2010.0, "head of O1"), (2110.0, "head of O2"), (2400.0, "top edge")]);
     assert!(north["no_room"].is_null());
+}
+
+#[test]
+fn a_floor_line_begins_a_lift_with_courses_of_its_own() {
+    let site = in_two_lifts();
+    let rod = site.ok("calc courses --lowest 0 --highest 0");
+    // Below 0, 600 and 1200, the last 100 high; above from 1320 and 1920, the last 480 under the top.
+    assert_eq!(rod["walls"][1]["courses_mm"], json!([0.0, 600.0, 1200.0, 1320.0, 1920.0]));
+    assert_eq!(rod["lifts"], json!([{ "floor_mm": 1300.0, "line_mm": 1320.0 }]));
+    assert_eq!((&rod["smallest_piece_mm"], &rod["walls"][1]["top_rip_mm"]), (&json!(100.0), &json!(480.0)));
+    // What C4 promises, C6 cuts: E is 3000 long with one joint of 10, and nothing stands between 1300 and 1320.
+    let panels = site.ok("calc panels --wall E");
+    let pieces = panels["pieces"].as_array().unwrap();
+    let heights: Vec<f64> = pieces.iter().map(|piece| piece["height_mm"].as_f64().unwrap()).collect();
+    assert_eq!(heights, [600.0, 600.0, 600.0, 600.0, 100.0, 100.0, 600.0, 600.0, 480.0, 480.0]);
+    assert!((panels["area_m2"].as_f64().unwrap() - 2.99 * 2.38).abs() < 1e-9, "{}", panels["area_m2"]);
+    // The joint is flashed and the lift above it started along it, but not across the door and the window.
+    let order = site.ok("calc takeoff");
+    let floor = line(&order, "floor-line flashings");
+    let by_hand = [
+        ("N: floor line at 1300 mm from 0 to 900 mm".to_owned(), json!([900]), 0),
+        ("N: floor line at 1300 mm from 1740 to 3020 mm".to_owned(), json!([1280]), 0),
+        ("N: floor line at 1300 mm from 4180 to 6000 mm".to_owned(), json!([1820]), 0),
+        ("E: floor line at 1300 mm from 0 to 3000 mm".to_owned(), json!([3000]), 0),
+    ];
+    assert_eq!(runs(&floor), by_hand);
+    // 10.16 m as without it, and 4 m and 3 m over the floor line.
+    assert_eq!(line(&order, "starter")["needed"], 17.16);
+    // Battens part there: on E 1300 and 1080 on each of six studs.
+    let of_east = runs(&line(&order, "cavity battens")).into_iter().filter(|(place, ..)| place.starts_with("E:"));
+    let lengths: Vec<u64> = of_east.map(|(_, pieces, _)| pieces[0].as_u64().unwrap()).collect();
+    assert_eq!(lengths, [1300, 1080].repeat(6));
+    let blocking = &site.ok("calc framer --wall E")["walls"][0]["blocking"];
+    let behind: Vec<&str> = blocking.as_array().unwrap().iter().map(|it| it["serves"].as_str().unwrap()).collect();
+    assert_eq!(behind, ["below the floor line", "above the floor line", "top edge"]);
+}
+
+#[test]
+fn floor_lines_that_cannot_be_are_refused_with_their_place() {
+    let site = in_two_lifts();
+    let bad = |lines: &str, gap: &str| {
+        let floors = JOB.replacen("time_zone", &format!("floor_lines_mm = {lines}\ntime_zone"), 1);
+        site.file("bad.toml", &floors.replacen("gap_mm = 10", gap, 1));
+        site.bad("job revise bad.toml --why change")
+    };
+    assert!(bad("[2600, 1500]", "gap_mm = 10\nfloor_gap_mm = 20").contains("floor lines must go up"));
+    assert!(bad("[1500]", "gap_mm = 10").contains("floor lines need 'floor_gap_mm' in [panel]"));
+    assert!(bad("[1500]", "gap_mm = 10\nfloor_gap_mm = -1").contains("floor_gap_mm"));
 }

@@ -1,6 +1,6 @@
 //! The storey rod against a plain search in whole millimetres, written from what the sum promises.
 
-use cladlog::setout::courses::{Building, Courses, Edge, MarkKind, Opening, Wall, courses, marks};
+use cladlog::setout::courses::{Building, Courses, Edge, Floors, MarkKind, Opening, Wall, courses, marks};
 use cladlog::setout::outline::Outline;
 use proptest::prelude::*;
 
@@ -30,6 +30,7 @@ fn building(cover: f64, lowest: f64, highest: f64, walls: Vec<Wall>) -> Building
         head_gap_mm: 0.0,
         sill_gap_mm: 0.0,
         base_gap_mm: 0.0,
+        floors: Floors::default(),
         walls,
     }
 }
@@ -508,4 +509,50 @@ fn the_rod_has_every_mark_once() {
             (950.0, MarkKind::Top, "E".into()),
         ]
     );
+}
+
+#[test]
+fn each_lift_starts_where_it_leaves_most() {
+    let floors = Floors { lines_mm: vec![2700.0], gap_mm: 20.0, range_mm: 300.0 };
+    let one = Building { lift_in_mm: 5.0, floors, ..building(600.0, 0.0, 0.0, vec![wall("N", 5400.0, &[])]) };
+    let found = courses(&one).unwrap();
+    // By hand: below 2400 is the last line, 295 under 2695. Above any start from 2720 to 3020 may be taken: from 2995 on the
+    // fourth course ends at 5395.
+    assert_eq!((found.smallest_piece_mm, found.smallest_by.what, found.smallest_by.at_mm), (295.0, Edge::Top, 2700.0));
+    assert_eq!((found.start_mm, found.lifts[0].line_mm), (0.0, 2995.0));
+    assert_eq!(found.walls[0].courses_mm[4..], [2400.0, 2995.0, 3595.0, 4195.0, 4795.0]);
+    assert_eq!(found.walls[0].top_rip_mm, Some(600.0));
+    // A wall that ends below the floor line has no part above it, one on a roof none below.
+    let roof = Outline { points: vec![[0.0, 2800.0], [3000.0, 2800.0]] };
+    let upper = Wall { base: Some(roof), ..wall("U", 5400.0, &[]) };
+    let floors = Floors { lines_mm: vec![2700.0], gap_mm: 20.0, range_mm: 0.0 };
+    let walls = vec![wall("N", 2400.0, &[]), upper];
+    let found = courses(&Building { floors, ..building(600.0, 0.0, 0.0, walls) }).unwrap();
+    let lines: Vec<f64> = found.walls.iter().map(|wall| wall.courses_mm[0]).collect();
+    assert_eq!((lines, found.walls[0].courses_mm.len()), (vec![0.0, 2720.0], 4));
+    let close = Floors { lines_mm: vec![2700.0, 2710.0], gap_mm: 20.0, range_mm: 0.0 };
+    let said = courses(&Building { floors: close, ..building(600.0, 0.0, 0.0, vec![wall("N", 5400.0, &[])]) });
+    let message =
+        "floor lines at 2700 and 2710 mm: the second has to be further above the first than the joint is high";
+    assert_eq!(said.unwrap_err().to_string(), message);
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(64))]
+
+    /// A lift above a floor line is what a building of its own would be that stands there.
+    #[test]
+    fn a_lift_is_a_building_of_its_own(cover in 150..460_i32, floor in 1500..3000_i32, range in 0..300_i32, high in 900..3000_i32) {
+        let [cover, floor, range, high] = [cover, floor, range, high].map(f64::from);
+        let at = |up: f64, floors: Floors, lowest: f64, highest: f64| {
+            let one = building(cover, lowest, highest, vec![wall("N", high + up, &[])]);
+            courses(&Building { floors, ..one }).unwrap()
+        };
+        let whole = at(floor + 20.0, Floors { lines_mm: vec![floor], gap_mm: 20.0, range_mm: range }, 0.0, 0.0);
+        let alone = at(0.0, Floors::default(), 0.0, range);
+        let above: Vec<f64> = whole.walls[0].courses_mm.iter().filter(|line| **line > floor).map(|line| line - floor - 20.0).collect();
+        prop_assert_eq!(&above, &alone.walls[0].courses_mm);
+        prop_assert_eq!(whole.walls[0].top_rip_mm, alone.walls[0].top_rip_mm);
+        prop_assert!(whole.smallest_piece_mm <= alone.smallest_piece_mm);
+    }
 }

@@ -1,7 +1,7 @@
 //! Drawings: well formed, in one colour, on their sheet, to scale, and the same every time.
 
 use cladlog::setout::columns::{Gap, Run, columns};
-use cladlog::setout::courses::{Building, Mark, MarkKind, Opening, Wall, courses};
+use cladlog::setout::courses::{Building, Floors, Mark, MarkKind, Opening, Wall, courses};
 use cladlog::setout::drawing::{DrawnOpening, Elevation, PackMark, elevation, rod_pages};
 use cladlog::setout::outline::Outline;
 
@@ -27,6 +27,7 @@ fn wall() -> Elevation {
         head_gap_mm: 0.0,
         sill_gap_mm: 0.0,
         base_gap_mm: 0.0,
+        floors: Floors::default(),
         walls: vec![Wall {
             key: "N".into(),
             top: Outline::level(2650.0),

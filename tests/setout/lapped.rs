@@ -2,6 +2,8 @@
 
 use std::collections::BTreeSet;
 
+use cladlog::day::Book;
+use cladlog::record::Store;
 use serde_json::Value;
 
 use crate::harness::site::Site;
@@ -91,6 +93,34 @@ fn board_ends_of_a_job_are_staggered_on_studs_and_reach_its_pieces() {
     assert_eq!(pieces[0]["height_mm"], 180.0);
     // A course hidden behind the next counts once in the sum of faces: the wall less its window with gaps.
     assert!(panels["area_m2"].as_f64().unwrap() > 9.0 * 2.3 - 1.21 * 1.21);
+}
+
+#[test]
+fn board_ends_and_notches_are_held_against_the_plan() {
+    let site = kept();
+    let entries = Store::read(&site.path("job.db")).unwrap().entries("shed").unwrap();
+    let state = Book::open(entries).unwrap().state;
+    let planned = |step: &str, on: &str| {
+        let (step, on) = (state.sequence().step(step).unwrap(), state.subjects.index(on).unwrap());
+        state.planned(step, on)
+    };
+    let boards = site.ok("calc boards --wall N");
+    let first = |course: usize| numbers(&boards["courses"][course - 1]["joints_mm"]).first().copied();
+    for course in [1, 3, 9, 16] {
+        assert_eq!(planned("course-level", &format!("N/C{course}")).get("end").copied(), first(course));
+    }
+    // The piece under the window is cut out from 895, 5 below the sill, to its own top.
+    let panels = site.ok("calc panels --wall N");
+    let tops = |piece: &Value| -> Vec<f64> {
+        piece["outline_mm"].as_array().unwrap().iter().map(|point| point[1].as_f64().unwrap()).collect()
+    };
+    let notched = panels["pieces"].as_array().unwrap().iter().map(tops).filter(|tops| tops.contains(&895.0));
+    let depth = notched.map(|tops| tops.into_iter().fold(0.0, f64::max) - 895.0).fold(0.0, f64::max);
+    assert_eq!(planned("opening-surround", "N/O1").get("notch").copied(), (depth > 0.0).then_some(depth));
+    // Whoever puts up a course is shown its pieces.
+    let (step, on) = (state.sequence().step("courses").unwrap(), state.subjects.index("N/C1").unwrap());
+    let shown = state.plan_lines(step, on);
+    assert!(shown.iter().any(|line| line.starts_with("N/C1-1: ")), "{shown:?}");
 }
 
 #[test]

@@ -1,6 +1,6 @@
 //! Pieces by hand, against an independent polygon library, and against the storey rod.
 
-use cladlog::setout::courses::{self, Building, Opening, Wall, courses};
+use cladlog::setout::courses::{self, Building, Floors, Opening, Wall, courses};
 use cladlog::setout::outline::Outline;
 use cladlog::setout::panels::{Gaps, Notch, Panels, Piece, SetOut, WallOpening, columns_between, even_courses, panels};
 use proptest::prelude::*;
@@ -17,6 +17,7 @@ fn wall(openings: &[WallOpening]) -> SetOut {
         board_height_mm: 400.0,
         top: Outline::level(1000.0),
         base: None,
+        floors: Vec::new(),
         openings: openings.to_vec(),
         gaps: Gaps { lift_in_mm: 10.0, ..Gaps::default() },
         panel_mm: Some(1200.0),
@@ -293,6 +294,7 @@ proptest! {
             head_gap_mm: gaps.head_gap_mm,
             sill_gap_mm: gaps.sill_gap_mm,
             base_gap_mm: 0.0,
+            floors: Floors::default(),
             walls: vec![Wall {
                 key: "N".into(), top: top.clone(), base: None, openings: openings.iter().map(of_rod).collect(),
             }],
@@ -322,7 +324,7 @@ proptest! {
         };
         let rod = courses(&Building {
             cover_mm: f64::from(cover), gains_mm: None, overhang_mm: 16.0, lowest_mm: 30.0, highest_mm: 90.0,
-            least_piece_mm: 0.0, lift_in_mm: 5.0, head_gap_mm: 0.0, sill_gap_mm: 0.0, base_gap_mm: 0.0,
+            least_piece_mm: 0.0, lift_in_mm: 5.0, head_gap_mm: 0.0, sill_gap_mm: 0.0, base_gap_mm: 0.0, floors: Floors::default(),
             walls: vec![Wall { key: "G".into(), top: top.clone(), base: None, openings: Vec::new() }],
         }).unwrap();
         prop_assert_eq!(rod.smallest_by.what, courses::Edge::Peak);

@@ -13,7 +13,7 @@ use crate::cli::out::{TERMINAL_WIDTH, table_text};
 use crate::cli::site::Site;
 use crate::form::{List, Name, Pair, Section, outline, tables};
 use crate::plain::count;
-use crate::setout::courses::{Building, Courses, Edge, Mark, Opening, Wall, WallCourses, marks};
+use crate::setout::courses::{Building, Courses, Edge, Floors, Mark, Opening, Wall, WallCourses, marks};
 use crate::setout::drawing::rod_pages;
 use crate::setout::of_job::{JobError, building_of};
 use crate::setout::outline::Outline;
@@ -90,6 +90,15 @@ fn read(f: &Section<'_>) -> Building {
         head_gap_mm: f.optional("head_gap_mm", MM, "gap over a head; gap_mm").unwrap_or(gap_mm),
         sill_gap_mm: f.optional("sill_gap_mm", MM, "gap under a sill; gap_mm").unwrap_or(gap_mm),
         base_gap_mm: f.or_default("base_gap_mm", MM, "gap over the base; 0"),
+        floors: Floors {
+            lines_mm: f.or_default("floor_lines_mm", List(MM), "floor lines at which cladding is broken by a joint"),
+            gap_mm: f.or_default(
+                "floor_gap_mm",
+                MM,
+                "from a floor line to the lowest that cladding above may begin; 0",
+            ),
+            range_mm: f.or_default("floor_range_mm", MM, "how much higher it may begin; 0"),
+        },
         walls: f.or_default("wall", tables("wall", wall), "the walls"),
     }
 }
@@ -166,6 +175,7 @@ fn text(building: &Building, courses: &Courses, marks: &[Mark]) -> String {
     let walls: Vec<Vec<String>> = courses.walls.iter().map(wall).collect();
     let by = &courses.smallest_by;
     let edge = match by.what {
+        Edge::Top if building.floors.lines_mm.contains(&by.at_mm) => "under the floor line",
         Edge::Top => "under the top",
         Edge::Peak => "under the peak",
         Edge::Base => "over the base",
@@ -181,6 +191,9 @@ fn text(building: &Building, courses: &Courses, marks: &[Mark]) -> String {
         show(by.at_mm),
         by.wall
     );
+    for lift in &courses.lifts {
+        text += &format!("\n{}", lift.in_words());
+    }
     if let Some(met) = courses.met {
         text += &format!("\nSills, heads and level tops met by a course line: {met}.");
     }

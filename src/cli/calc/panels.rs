@@ -69,6 +69,7 @@ fn read(f: &Section<'_>) -> SetOut {
         top,
         base: Some(base),
         openings: f.or_default("openings", tables("opening", opening), "what cladding stops at"),
+        floors: Vec::new(),
         gaps: Gaps {
             lift_in_mm: f.or_default("lift_in_mm", MM, "what is left free under the top; 0"),
             base_gap_mm: f.or_default("base_gap_mm", MM, "gap over the base; 0"),

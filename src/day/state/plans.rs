@@ -7,11 +7,14 @@ use serde::de::DeserializeOwned;
 use super::state::State;
 use crate::building::{Subject, Subjects};
 use crate::day::facts::{Kept, KeptSum, Plan};
+use crate::materials::of_job::pieces_of;
 use crate::materials::takeoff::TakeOff;
 use crate::sequence::{PlanShown, Planned};
+use crate::setout::boards::Boards;
 use crate::setout::columns::Columns;
 use crate::setout::courses::{Courses, WallCourses};
 use crate::setout::packing::{PackedFixing, Packing};
+use crate::setout::panels::panels;
 use crate::units::number::show;
 
 impl State {
@@ -75,6 +78,7 @@ impl State {
                 let rip = rod.top_rip_mm.map_or_else(String::new, |rip| format!(", top piece {} mm", show(rip)));
                 Some(format!("{key}: courses at {} mm{rip}", listed(&rod.courses_mm, ", ")))
             }),
+            PlanShown::Pieces => self.pieces_in_words(subject).unwrap_or_default(),
             PlanShown::TakeOff => {
                 let lines = self.kept::<TakeOff>(subject).map(|kept| kept.result.lines).unwrap_or_default();
                 lines.iter().map(|it| format!("ordered: {}, {} x {}", it.item, it.order, it.sold_as)).collect()
@@ -91,6 +95,30 @@ impl State {
         }
     }
 
+    /// The pieces of a course as the cut plan labels them: "N/C3-2: 2390 mm; notch 1210 x 41 at 300, 0".
+    fn pieces_in_words(&self, subject: usize) -> Option<Vec<String>> {
+        let Subject::Course { wall, number } = self.subjects.get(subject) else { return None };
+        let set_out = self.set_out_as_kept(*self.subjects.walls_of(subject).first()?)?;
+        let mut all = panels(&set_out).ok()?;
+        all.pieces.retain(|piece| piece.course == *number as usize);
+        let (pieces, notes) = pieces_of(wall, &all);
+        let words = |label: &str, length_mm: u32| {
+            let note = notes.get(label).map_or_else(String::new, |note| format!("; {note}"));
+            format!("{label}: {length_mm} mm{note}")
+        };
+        Some(pieces.iter().map(|piece| words(&piece.label, piece.length_mm)).collect())
+    }
+
+    /// How high the board under a sill is notched: from the sill less its gap to the top of that board, where it is notched.
+    fn sill_notch_mm(&self, subject: usize) -> Option<f64> {
+        let Subject::Opening { wall, key } = self.subjects.get(subject) else { return None };
+        let found = self.job.wall(wall)?.openings.iter().find(|opening| opening.key == *key)?;
+        let (rod, panel) = (self.rod(subject)?, self.job.panel.as_ref()?);
+        let edge = found.sill_mm? - panel.sill_gap_mm.unwrap_or(panel.gap_mm);
+        let line = rod.courses_mm.iter().copied().rfind(|line| *line < edge)?;
+        Some(line + panel.cover_mm + panel.lap_mm.unwrap_or_default() - edge).filter(|notch| *notch > 0.0)
+    }
+
     fn planned_value(&self, planned: Planned, subject: usize) -> Option<f64> {
         let is = self.subjects.get(subject);
         match planned {
@@ -100,6 +128,12 @@ impl State {
                 let number = is.number()? as usize;
                 self.rod(subject)?.courses_mm.get(number - 1).copied()
             }
+            Planned::BoardEnd => {
+                let number = is.number()? as usize;
+                let boards = self.kept::<Boards>(subject)?;
+                boards.courses.get(number.checked_sub(1)?)?.joints_mm.first().copied()
+            }
+            Planned::SillNotch => self.sill_notch_mm(subject),
             Planned::JointPosition => {
                 let Subject::Joint { number, .. } = is else { return None };
                 self.kept::<Columns>(subject)?.joints_mm.get(*number as usize - 1).copied()

@@ -94,6 +94,10 @@ pub enum Planned {
     TopRip,
     /// Centre of the joint from the wall's left end.
     JointPosition,
+    /// Centre of the first joint of a course's boards from the wall's left end.
+    BoardEnd,
+    /// Height of the notch in the board under a sill.
+    SillNotch,
 }
 
 /// What is in tolerance.

@@ -59,6 +59,8 @@ pub enum PlanShown {
     Packing,
     /// The start and the height of each course.
     StoreyRod,
+    /// The pieces of a course: length, rip, notches.
+    Pieces,
     /// What was ordered.
     TakeOff,
 }

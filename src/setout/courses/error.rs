@@ -45,6 +45,10 @@ pub enum CoursesError {
     Gains { least_mm: f64, most_mm: f64 },
     #[error("cover {} mm is not between the least, {} mm, and the most, {} mm", show(*cover_mm), show(*least_mm), show(*most_mm))]
     CoverOutside { cover_mm: f64, least_mm: f64, most_mm: f64 },
+    #[error("floor lines at {} and {} mm: the second has to be further above the first than the joint is high", show(*lower_mm), show(*upper_mm))]
+    FloorLines { lower_mm: f64, upper_mm: f64 },
+    #[error("a joint of {} mm at a floor line, with {} mm to begin in: each is 0 to 20000 mm", show(*gap_mm), show(*range_mm))]
+    FloorJoint { gap_mm: f64, range_mm: f64 },
     #[error("covers from {} to {} mm are too many for walls of this height: bring them closer together", show(*least_mm), show(*most_mm))]
     TooManyGains { least_mm: f64, most_mm: f64 },
 }

@@ -16,6 +16,8 @@ pub enum MarkKind {
     Start,
     /// The bottom of a course, the lowest is course 1.
     Course(usize),
+    /// A floor line, where cladding is broken.
+    Floor,
     /// A level stretch of a base.
     Base,
     /// A sill.
@@ -33,6 +35,7 @@ impl std::fmt::Display for MarkKind {
         match self {
             Self::Start => f.write_str("start"),
             Self::Course(number) => write!(f, "course {number}"),
+            Self::Floor => f.write_str("floor line"),
             Self::Base => f.write_str("base"),
             Self::Sill => f.write_str("sill"),
             Self::Head => f.write_str("head"),
@@ -78,6 +81,10 @@ pub fn marks(building: &Building, courses: &Courses) -> Vec<Mark> {
         let lowest = set_out.courses_mm.first().copied().unwrap_or(courses.start_mm);
         for (height, what) in edges.filter(|(height, _)| *height > lowest && *height < wall.top.highest_mm()) {
             mark(height, what, &wall.key);
+        }
+        let floors = courses.lifts.iter().map(|lift| lift.floor_mm);
+        for floor in floors.filter(|floor| (lowest..wall.top.highest_mm()).contains(floor)) {
+            mark(floor, MarkKind::Floor, &wall.key);
         }
         for (_, height) in base.iter().flat_map(Profile::flats) {
             mark(mm(height), MarkKind::Base, &wall.key);

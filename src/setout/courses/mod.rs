@@ -6,12 +6,14 @@
 mod edges;
 mod error;
 mod lapped;
+mod lifts;
 mod marks;
 
 use serde::{Deserialize, Serialize};
 
 use self::edges::{Cut, Edges, ExactWall, Rod, smallest};
 pub use self::error::CoursesError;
+pub use self::lifts::{Floors, Lift};
 pub use self::marks::{Mark, MarkKind, marks};
 use super::exact::{TICKS_IN_MM, ceil_mm, floor_mm, mm, ticks, ticks_signed};
 use super::outline::Outline;
@@ -48,6 +50,9 @@ pub struct Building {
     pub sill_gap_mm: f64,
     /// The gap between the base and the piece over it.
     pub base_gap_mm: f64,
+    /// Its floor lines, where cladding is broken.
+    #[serde(skip_serializing_if = "Floors::is_empty")]
+    pub floors: Floors,
     /// The walls.
     pub walls: Vec<Wall>,
 }
@@ -134,6 +139,9 @@ pub struct Courses {
     /// How many sills, heads and level tops a line meets; for lapped boards.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub met: Option<usize>,
+    /// The lifts above floor lines, from the lowest.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub lifts: Vec<Lift>,
     /// Every wall, in the order given.
     pub walls: Vec<WallCourses>,
 }
@@ -151,17 +159,20 @@ pub struct Courses {
 /// most 1 mm apart but where a line meets an edge: first as many sills, heads and level tops met as can be, then the
 /// largest smallest piece, then the gains closest to the cover (least sum of squares).
 ///
+/// Between floor lines each lift is worked out by itself: its lowest line lies in a range of its own over the floor line,
+/// and the one below ends under it, less the lift-in. The smallest piece is that of the whole building.
+///
 /// # Errors
 /// [`CoursesError`] for an input that is out of range, contradicts itself or holds no start.
 ///
 /// # Example
 /// ```
-/// use cladlog::setout::courses::{Building, Opening, Wall, courses};
+/// use cladlog::setout::courses::{Building, Floors, Opening, Wall, courses};
 /// use cladlog::setout::outline::Outline;
 /// let opening = Opening { sill_mm: Some(910.0), head_mm: Some(2090.0), ..Opening::default() };
 /// let building = Building {
 ///     cover_mm: 300.0, gains_mm: None, overhang_mm: 16.0, lowest_mm: 0.0, highest_mm: 50.0, least_piece_mm: 50.0,
-///     lift_in_mm: 5.0, head_gap_mm: 10.0, sill_gap_mm: 10.0, base_gap_mm: 0.0,
+///     lift_in_mm: 5.0, head_gap_mm: 10.0, sill_gap_mm: 10.0, base_gap_mm: 0.0, floors: Floors::default(),
 ///     walls: vec![Wall { key: "N".into(), top: Outline::level(2405.0), base: None, openings: vec![opening] }],
 /// };
 /// // From start 16 the lines are 0, 300, 600 …: sill, head and top, with their gaps, stand on them.
@@ -170,6 +181,11 @@ pub struct Courses {
 /// assert_eq!(rod.walls[0].courses_mm.len(), 8);
 /// ```
 pub fn courses(building: &Building) -> Result<Courses, CoursesError> {
+    if building.floors.is_empty() { courses_of_lift(building) } else { lifts::courses_in_lifts(building) }
+}
+
+/// The courses of a building, or of a lift, that no floor line parts.
+fn courses_of_lift(building: &Building) -> Result<Courses, CoursesError> {
     let least_piece = ticks("least piece", building.least_piece_mm, 0.0)?;
     let (lowest, highest) = start_range(building)?;
     let edges = Edges::of(building)?;
@@ -202,6 +218,7 @@ pub fn courses(building: &Building) -> Result<Courses, CoursesError> {
             at_mm: mm(by.given),
         },
         met: building.gains_mm.map(|_| edges.met(&rod)),
+        lifts: Vec::new(),
         walls: building.walls.iter().zip(&edges.walls).map(courses_of).collect(),
     })
 }

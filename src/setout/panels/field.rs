@@ -5,7 +5,7 @@ use i_overlay::core::overlay::{IntOverlayOptions, Overlay};
 use i_overlay::core::overlay_rule::OverlayRule;
 use i_overlay::i_float::int::point::IntPoint;
 
-use super::{Gap, MOST_OPENINGS, PanelsError, Profile, SetOut, WallOpening};
+use super::{FloorJoint, Gap, MOST_OPENINGS, PanelsError, Profile, SetOut, WallOpening};
 use crate::setout::exact::{TICKS_IN_MM, mm, nearest_tick};
 
 /// Steps in a tick: a slope meets a line between two ticks.
@@ -91,10 +91,19 @@ pub(super) fn bands(wall: &SetOut, end: i64) -> Result<Vec<Band>, PanelsError> {
     let height = size("board height", wall.board_height_mm)?;
     let lines = wall.courses_mm.iter().map(|line| Ok(nearest_tick("course line", *line)?));
     let lines = lines.collect::<Result<Vec<i64>, PanelsError>>()?;
+    let joints = floor_joints(wall)?;
+    // A course that ends at a floor line reaches behind no other.
+    let joint_over = |line: i64, above: i64| joints.iter().find(|joint| line < joint.0 && joint.1 <= above);
     for (course, pair) in (1..).zip(lines.windows(2)) {
         let gain = pair[1] - pair[0];
         if gain <= 0 {
             return Err(PanelsError::Backwards { what: "course", number: course });
+        }
+        if let Some(joint) = joint_over(pair[0], pair[1]) {
+            if pair[0] + height < joint.0 {
+                return Err(PanelsError::TooFewCourses { reach_mm: mm(pair[0] + height), end_mm: mm(joint.0) });
+            }
+            continue;
         }
         if gain > height {
             return Err(PanelsError::BoardTooLow { course, board_mm: wall.board_height_mm, gain_mm: mm(gain) });
@@ -107,12 +116,26 @@ pub(super) fn bands(wall: &SetOut, end: i64) -> Result<Vec<Band>, PanelsError> {
         return Err(PanelsError::TooFewCourses { reach_mm: mm(reach), end_mm: mm(end) });
     }
     let above = lines.iter().skip(1).copied().map(Some).chain([None]);
-    let band = |(line, above): (&i64, Option<i64>)| Band {
-        bottom: line * STEPS,
-        face_top: above.unwrap_or(line + height) * STEPS,
-        top: (line + height) * STEPS,
+    let band = |(line, above): (&i64, Option<i64>)| {
+        let at_joint = above.filter(|above| joint_over(*line, *above).is_some());
+        let top = at_joint.map_or(line + height, |above| above.min(line + height));
+        let face_top = if at_joint.is_some() { top } else { above.unwrap_or(top) };
+        Band { bottom: line * STEPS, face_top: face_top * STEPS, top: top * STEPS }
     };
     Ok(lines.iter().zip(above).map(band).collect())
+}
+
+/// The joints at floor lines, in ticks: where the cladding below ends, less the lift-in, and where that above begins.
+fn floor_joints(wall: &SetOut) -> Result<Vec<(i64, i64)>, PanelsError> {
+    let lift_in = not_negative("lift-in", wall.gaps.lift_in_mm)?;
+    let joint = |(number, joint): (usize, &FloorJoint)| {
+        let (floor, above) = (nearest_tick("floor line", joint.floor_mm)?, nearest_tick("floor line", joint.above_mm)?);
+        if above < floor {
+            return Err(PanelsError::Backwards { what: "floor line", number });
+        }
+        Ok((floor - lift_in, above))
+    };
+    (1..).zip(&wall.floors).map(joint).collect()
 }
 
 /// What cladding covers.
@@ -166,6 +189,9 @@ impl Field {
             for (x, before, after) in base.iter().flat_map(Profile::steps) {
                 beside(x, before.min(after) + base_gap, before.max(after) + base_gap, after < before);
             }
+        }
+        for (bottom, top) in floor_joints(wall)? {
+            cutouts.push(Rect { left: ends.0, right: ends.1, bottom, top }.in_steps().ring());
         }
         cutouts.extend(read_openings(wall, &top, base.as_ref())?.iter().map(|rect| rect.ring()));
         let highest_end = top.highest((Some(ends.0), Some(ends.1))) - lift_in;

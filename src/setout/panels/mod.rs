@@ -45,6 +45,9 @@ pub struct SetOut {
     pub base: Option<Outline>,
     /// Windows and doors: what cladding stops at.
     pub openings: Vec<WallOpening>,
+    /// The joints at floor lines, from the lowest.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub floors: Vec<FloorJoint>,
     /// The gaps.
     #[serde(flatten)]
     pub gaps: Gaps,
@@ -72,6 +75,35 @@ impl SetOut {
         (self.top.height_mm(along_mm) - self.foot_mm(along_mm)).max(0.0)
     }
 
+    /// The stretches of the run that reach over a height and under it, openings that stand across it taken out.
+    pub fn along_mm(&self, height_mm: f64) -> Vec<(f64, f64)> {
+        let (left, right) = self.ends_mm();
+        let level = |outline: &Outline| outline.crossings_mm(height_mm);
+        let across = self.openings.iter().filter(|opening| {
+            opening.sill_mm.is_none_or(|sill| sill < height_mm) && opening.head_mm.is_none_or(|head| head > height_mm)
+        });
+        let across: Vec<(f64, f64)> = across.map(|opening| (opening.from_mm, opening.to_mm)).collect();
+        let mut places = [level(&self.top), self.base.as_ref().map(level).unwrap_or_default()].concat();
+        places.extend(across.iter().flat_map(|(from, to)| [*from, *to]));
+        places.retain(|place| *place > left && *place < right);
+        places.extend([left, right]);
+        places.sort_by(f64::total_cmp);
+        places.dedup();
+        let mut stretches: Vec<(f64, f64)> = Vec::new();
+        for pair in places.windows(2) {
+            let middle = (pair[0] + pair[1]) / 2.0;
+            let clad = self.foot_mm(middle) < height_mm && height_mm < self.top.height_mm(middle);
+            if !clad || across.iter().any(|(from, to)| *from < middle && middle < *to) {
+                continue;
+            }
+            match stretches.last_mut() {
+                Some((_, end)) if *end == pair[0] => *end = pair[1],
+                _ => stretches.push((pair[0], pair[1])),
+            }
+        }
+        stretches
+    }
+
     /// The left and the right end of the run.
     pub fn ends_mm(&self) -> (f64, f64) {
         let columns = self.columns.first().map_or(&[][..], Vec::as_slice);
@@ -94,6 +126,15 @@ pub struct Gaps {
     pub head_gap_mm: f64,
     /// Under a sill.
     pub sill_gap_mm: f64,
+}
+
+/// A joint along a floor line: what is left free between two lifts.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct FloorJoint {
+    /// The floor line.
+    pub floor_mm: f64,
+    /// Where the cladding above begins: the lowest line of its lift.
+    pub above_mm: f64,
 }
 
 /// A window or door in its wall.
