@@ -255,7 +255,7 @@ impl Model {
             8 => Body::ReadingTaken(TakeReading {
                 subject: "N".into(),
                 surface_c: Some(12.0),
-                rain: file % 2 == 0,
+                rain: file.is_multiple_of(2),
                 ..TakeReading::default()
             }),
             9 => return self.strike(file),

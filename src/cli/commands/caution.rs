@@ -37,7 +37,7 @@ pub fn run(command: &CautionCommand, site: &Site<'_>, out: &mut Out) -> Result<(
                 return out.json(&serde_json::json!({ "cautions": list }));
             }
             for caution in cautions {
-                out.line(&format!("{}: {}", caution.key, caution.title))?;
+                out.line(format!("{}: {}", caution.key, caution.title))?;
                 what_to_do(caution, out)?;
             }
             Ok(())
