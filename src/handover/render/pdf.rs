@@ -11,13 +11,17 @@ use typst_pdf::{PdfOptions, PdfStandard, PdfStandards, Timestamp};
 use super::typeset::{PdfError, set, sources};
 use crate::handover::model::paths::PROGRAM;
 use crate::handover::model::{Document, Evening, when};
-use crate::handover::page::{Pictures, Section};
+use crate::handover::page::{Block, Pictures, Section, Table, text};
 use crate::handover::sections::{REHEARSAL, about, verdict};
 use crate::moment::Moment;
 use crate::plain::visible;
 
 /// Sizes that the evening report is tried in, points: the first that fits it on one page is taken.
 const EVENING_SIZES: [f64; 4] = [10.0, 9.0, 8.0, 7.0];
+
+/// Rows of one table that are printed: nobody reads more on paper, and each thousand takes the typesetter some seconds and a
+/// fifth of a gigabyte.
+const MOST_ROWS: usize = 1000;
 
 /// Longest name in the header of a page.
 const HEADER: usize = 70;
@@ -113,8 +117,23 @@ fn section_data(section: &Section) -> Value {
         "title": visible(&section.title),
         "breaks": section.new_page,
         "appendix": section.appendix,
-        "blocks": section.blocks,
+        "blocks": section.blocks.iter().flat_map(printed).collect::<Vec<Value>>(),
     })
+}
+
+/// A block as it is printed: of a table that is too long the beginning, and where the rest is.
+fn printed(block: &Block) -> Vec<Value> {
+    match block {
+        Block::Table(table) if table.rows.len() > MOST_ROWS => {
+            let Table { caption, columns, rows, links } = table;
+            let (all, rows) = (rows.len(), rows.iter().take(MOST_ROWS).cloned().collect());
+            let links = links.iter().take(MOST_ROWS).cloned().collect();
+            let table = Table { caption: caption.clone(), columns: columns.clone(), rows, links };
+            let rest = text(format!("Printed here: the first {MOST_ROWS} of {all}. All of them are in handover.html."));
+            vec![json!(rest), json!(Block::Table(table))]
+        }
+        other => vec![json!(other)],
+    }
 }
 
 /// Everything that the template prints.
@@ -156,4 +175,25 @@ fn data(document: &Document<'_>, sections: &[Section], pictures: &Pictures) -> V
         "sections": sections,
         "drawings": drawings,
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::handover::page::{section, table};
+
+    #[test]
+    fn of_a_table_of_thousands_of_rows_the_first_are_printed_and_the_rest_is_said() {
+        let printed = |rows: usize| {
+            let table = table("Notes", 0..rows, &[("No.", 1, &|row| row.to_string())]);
+            section_data(&section("notes", "Notes", table.into_iter().collect()))["blocks"].clone()
+        };
+        let whole = printed(MOST_ROWS);
+        assert_eq!(whole.as_array().unwrap().len(), 1);
+        assert_eq!(whole[0]["rows"].as_array().unwrap().len(), MOST_ROWS);
+        let cut = printed(MOST_ROWS + 1);
+        assert_eq!(cut[0]["text"], "Printed here: the first 1000 of 1001. All of them are in handover.html.");
+        assert_eq!(cut[1]["rows"].as_array().unwrap().len(), MOST_ROWS);
+        assert_eq!(cut[1]["rows"][MOST_ROWS - 1], json!(["999"]));
+    }
 }
