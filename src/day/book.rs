@@ -62,7 +62,13 @@ impl Book {
     }
 
     fn note_ends(&mut self) {
-        self.heads = self.entries.iter().map(|e| (e.device.to_string(), (e.seq, e.hash.clone()))).collect();
+        self.heads.clear();
+        // Of each device the last one is met first.
+        for entry in self.entries.iter().rev() {
+            if !self.heads.contains_key(&*entry.device) {
+                self.heads.insert(entry.device.to_string(), (entry.seq, entry.hash.clone()));
+            }
+        }
         self.latest = self.entries.iter().filter(|entry| !self.state.is_struck(entry)).map(Place::of).max();
     }
 
@@ -90,6 +96,12 @@ impl Book {
     pub fn entry(&self, id: &EntryId) -> Option<&Entry> {
         let numbered = || self.entries.iter().enumerate().map(|(place, entry)| (entry.id(), place)).collect();
         self.entries.get(*self.places.get_or_init(numbered).get(id)?)
+    }
+
+    /// Whether entries are found by an index, as they are from the first question on.
+    #[cfg(test)]
+    pub(crate) fn has_places(&self) -> bool {
+        self.places.get().is_some_and(|places| places.len() == self.entries.len())
     }
 
     /// The entry that one is about in the end: what it strikes, ends or closes, or itself.

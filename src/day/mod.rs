@@ -23,6 +23,8 @@ pub use facts::{
     HoldStatus, Inputs, JointRow, Judged, Kept, KeptSum, LeftRow, PLAN, Plan, Reading, SealPlan, Stock, Stoppage,
     Taken, Thing, Timetable, noted, plain_label, same_label,
 };
+#[cfg(test)]
+pub(crate) use replay::FOLDED;
 pub use replay::{ReplayError, replay};
 pub use requests::{
     AddPhotos, Context, DecideError, Decision, Given, NoPhoto, Photo, RecordStep, Request, Value, check_break,

@@ -15,6 +15,8 @@ mod rescue;
 mod sent;
 mod sentences;
 mod undo;
+#[cfg(test)]
+mod work_tests;
 
 pub use command::Sent;
 pub use error::{JournalError, Rescued};

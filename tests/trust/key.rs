@@ -4,11 +4,17 @@ use std::path::Path;
 use std::process::{Command, Output};
 
 use super::fresh;
+use crate::walk::terminal::Terminal;
 
-/// Runs a command under the machine's clock: under a rehearsal clock the key for rehearsals signs.
-fn run(folder: &Path, args: &[&str]) -> Output {
+/// A command under the machine's clock: under a rehearsal clock the key for rehearsals signs.
+fn command(folder: &Path, args: &[&str]) -> Command {
     let mut command = Command::new(env!("CARGO_BIN_EXE_cladlog"));
-    command.env_clear().args(["--db", "job.db", "--by", "Lea"]).args(args).current_dir(folder).output().unwrap()
+    command.env_clear().args(["--db", "job.db", "--by", "Lea"]).args(args).current_dir(folder);
+    command
+}
+
+fn run(folder: &Path, args: &[&str]) -> Output {
+    command(folder, args).output().unwrap()
 }
 
 fn ok(folder: &Path, args: &[&str]) -> String {
@@ -204,4 +210,39 @@ fn a_damaged_key_under_a_passphrase_is_refused() {
         assert_eq!(output.status.code(), Some(2), "{output:?}");
         assert!(!folder.join("two").exists());
     }
+}
+
+#[test]
+fn a_passphrase_is_asked_for_at_the_terminal_and_never_shown() {
+    let (folder, _) = fresh();
+    let folder = folder.path();
+    let key = || std::fs::read_to_string(folder.join("job.db.key")).ok();
+    let on_terminal = |pack: &str, answers: &[(&str, &str)]| {
+        let mut terminal = Terminal::run(&command(folder, &["pack", pack, "--interim", "--passphrase"]));
+        for (prompt, keys) in answers {
+            terminal.sees(prompt);
+            terminal.hides_keys();
+            terminal.reply(keys);
+        }
+        let code = terminal.ends();
+        assert!(!terminal.everything().contains("seven"), "{}", terminal.everything());
+        (code, folder.join(pack).exists())
+    };
+    let (new, again, known) = ("New passphrase of", "The same again:", "Passphrase of");
+    // A slip, a short one, Ctrl-C: no key is made.
+    assert_eq!(on_terminal("one", &[(new, "seven wet mornings\r"), (again, "seven wet evenings\r")]), (2, false));
+    assert_eq!(on_terminal("one", &[(new, "seven\r"), (again, "seven\r")]), (2, false));
+    assert_ne!(on_terminal("one", &[(new, "seven wet\u{3}")]).0, 0);
+    assert_eq!(key(), None);
+    assert_eq!(on_terminal("one", &[(new, "seven wet mornings\r"), (again, "seven wet mornings\r")]), (0, true));
+    let made = key();
+    assert_eq!(on_terminal("two", &[(known, "seven wet evenings\r")]), (2, false));
+    assert_eq!(on_terminal("two", &[(known, "seven wet mornings\r")]), (0, true));
+    assert_eq!(key(), made, "a key that has a passphrase keeps it");
+    // It is asked for where it is needed, with no option given.
+    let mut terminal = Terminal::run(&command(folder, &["pack", "three", "--interim"]));
+    terminal.sees(known);
+    terminal.hides_keys();
+    terminal.reply("seven wet mornings\r");
+    assert_eq!(terminal.ends(), 0, "{}", terminal.everything());
 }

@@ -11,6 +11,9 @@ use crate::harness::Bench;
 /// Longest wait for anything; a busy machine is no failure.
 const PATIENCE: Duration = Duration::from_secs(60);
 
+/// Keys are shown, among the local flags of a terminal (termios.h; the same bit on Linux, the BSDs and macOS).
+const ECHO: u32 = 0o10;
+
 /// Ctrl-C, as a terminal sends it.
 const CTRL_C: &str = "\x03";
 
@@ -119,6 +122,17 @@ impl Terminal {
         let writer = self.writer.as_mut().expect("an open terminal");
         writer.write_all(keys.as_bytes()).expect("keys reach the program");
         writer.flush().expect("keys reach the program");
+    }
+
+    /// Waits until keys are not shown: what is typed before that is thrown away by whoever hides them.
+    #[track_caller]
+    pub fn hides_keys(&self) {
+        let deadline = Instant::now() + PATIENCE;
+        let echo = || Some(self.master.as_ref()?.get_termios()?.local_flags.bits() & ECHO != 0);
+        while echo().expect("the state of the terminal") {
+            assert!(Instant::now() < deadline, "keys are shown:\n{}", self.everything());
+            std::thread::yield_now();
+        }
     }
 
     /// Waits for the question that has this text in it, and answers it.

@@ -41,6 +41,8 @@ impl State {
     fn apply_entry(&mut self, entry: &Entry, together: &[usize]) -> Result<Option<()>, ReplayError> {
         let device = Some(&*entry.device);
         self.folded += 1;
+        #[cfg(test)]
+        super::fold::FOLDED.set(super::fold::FOLDED.get() + 1);
         match &entry.body {
             Body::JobAdded(_)
             | Body::Struck(_)

@@ -12,6 +12,12 @@ use crate::sequence::{self, Sequence};
 /// Most walls, corners, courses, joints and openings that a building has in all.
 const MOST_SUBJECTS: usize = 100_000;
 
+#[cfg(test)]
+thread_local! {
+    /// Entries that this thread folded in, into whatever state: what the tests hold the work of a record to.
+    pub(crate) static FOLDED: std::cell::Cell<usize> = const { std::cell::Cell::new(0) };
+}
+
 /// Why entries are no job.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum ReplayError {

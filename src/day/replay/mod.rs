@@ -7,6 +7,8 @@ mod order;
 mod releases;
 mod steps;
 
+#[cfg(test)]
+pub(crate) use fold::FOLDED;
 pub(crate) use fold::Past;
 pub use fold::{ReplayError, replay};
 pub(in crate::day) use fold::{replay_from, replay_without};
