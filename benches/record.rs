@@ -5,6 +5,7 @@
 
 #![allow(clippy::unwrap_used, clippy::panic, reason = "a bench stops where it can't go on")]
 
+use std::cell::RefCell;
 use std::path::{Path, PathBuf};
 
 use cladlog::day::{Book, Request, next};
@@ -142,26 +143,41 @@ fn verify_a_million_sha256_alone(bencher: divan::Bencher) {
         .bench_local(|| lines.iter().filter(|(line, hash)| cladlog::digest::is_sha256(line.as_bytes(), hash)).count());
 }
 
-/// One note after the other in one process, each decided, sealed, chained, committed and flushed.
+/// One note after the other in one process, each decided, sealed, chained, committed and flushed: as many phones send
+/// them at once.
 #[divan::bench(args = ["disk", "memory"], sample_count = 300, sample_size = 1)]
 fn recording_notes(bencher: divan::Bencher, on: &str) {
-    recording(bencher, on, |_| AddNote { subject: "W1".into(), text: "walked the wall with the builder".into() });
+    recording(bencher, on, false, |_| AddNote {
+        subject: "W1".into(),
+        text: "walked the wall with the builder".into(),
+    });
 }
 
 /// One reading after the other: what it opens and closes is found, and the tables that are read are brought along.
 #[divan::bench(args = ["disk", "memory"], sample_count = 300, sample_size = 1)]
 fn recording_readings(bencher: divan::Bencher, on: &str) {
-    recording(bencher, on, |number| TakeReading {
+    recording(bencher, on, false, reading);
+}
+
+/// The same with a pause after each, in which it is carried into the file: as in the walk. What is timed is what the lead
+/// waits for.
+#[divan::bench(args = ["disk", "memory"], sample_count = 300, sample_size = 1)]
+fn recording_readings_with_pauses(bencher: divan::Bencher, on: &str) {
+    recording(bencher, on, true, reading);
+}
+
+fn reading(number: u32) -> TakeReading {
+    TakeReading {
         subject: "W1".into(),
         air_c: Some(12.0 + f64::from(number % 10)),
         humidity_pct: Some(60.0),
         surface_c: Some(14.0),
         wind_kmh: Some(10.0),
         ..TakeReading::default()
-    });
+    }
 }
 
-fn recording<R: Request>(bencher: divan::Bencher, on: &str, request: impl Fn(u32) -> R) {
+fn recording<R: Request>(bencher: divan::Bencher, on: &str, pauses: bool, request: impl Fn(u32) -> R) {
     let folder = place(on);
     let path = folder.path().join("job.db");
     let (book, now) = built(6, 1000);
@@ -169,11 +185,16 @@ fn recording<R: Request>(bencher: divan::Bencher, on: &str, request: impl Fn(u32
     file(&mut store, &book.entries);
     let job = store.jobs().unwrap().remove(0);
     drop(book);
-    let mut journal = Journal::open(store, job).unwrap();
+    let journal = RefCell::new(Journal::open(store, job).unwrap());
+    let pause = || {
+        if pauses {
+            journal.borrow_mut().carry().unwrap();
+        }
+    };
     let mut number = 0;
-    bencher.bench_local(|| {
+    bencher.with_inputs(pause).bench_local_values(|()| {
         number += 1;
-        journal.record(&request(number), "Lea", now, now).unwrap().entries.len()
+        journal.borrow_mut().record(&request(number), "Lea", now, now).unwrap().entries.len()
     });
 }
 

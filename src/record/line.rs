@@ -73,7 +73,11 @@ impl Entry {
             Moment::parse_from_rfc3339(text).map_err(|_| unreadable(format_args!("'{key}' is not a time")))
         };
         let happened_at = moment("happened_at", &whole.happened_at)?;
-        let recorded_at = moment("recorded_at", &whole.recorded_at)?;
+        // Most of what is recorded happened just then.
+        let recorded_at = match whole.recorded_at == whole.happened_at {
+            true => happened_at,
+            false => moment("recorded_at", &whole.recorded_at)?,
+        };
         let beside: Beside<'_> = serde_json::from_str(whole.body.get()).map_err(unreadable)?;
         let (job, rehearsal, seen) = (beside.job.into_owned(), beside.rehearsal == Value::Bool(true), beside.seen);
         if is_fork(&whole.device) {
