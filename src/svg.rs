@@ -31,6 +31,8 @@ pub const THICK: Pen = Pen(0.5, "");
 pub const MEDIUM: Pen = Pen(0.35, "");
 /// Dimensions and marks.
 pub const THIN: Pen = Pen(0.18, "");
+/// No edge: for an area that only covers what is under it.
+pub const HIDDEN: Pen = Pen(0.0, "");
 /// What is hidden or to be added.
 pub const DASHED: Pen = Pen(0.25, "2 1");
 
@@ -73,10 +75,26 @@ impl Canvas {
         ));
     }
 
-    /// A closed outline.
-    pub fn polygon(&mut self, points: impl IntoIterator<Item = (f64, f64)>, pen: Pen) {
+    /// A closed outline; an empty `fill` leaves it open.
+    pub fn polygon(&mut self, points: impl IntoIterator<Item = (f64, f64)>, pen: Pen, fill: &str) {
         let points: Vec<String> = points.into_iter().map(|(x, y)| format!("{},{}", Num(x), Num(y))).collect();
-        self.push(format_args!("<polygon points=\"{}\" stroke-width=\"{}\"/>", points.join(" "), Num(pen.0)));
+        let fill = if fill.is_empty() { String::new() } else { format!(" fill=\"{fill}\"") };
+        self.push(format_args!("<polygon points=\"{}\" stroke-width=\"{}\"{fill}/>", points.join(" "), Num(pen.0)));
+    }
+
+    /// A rectangle that can't be seen and leads somewhere. It can't be reached by keyboard: it stands for a link of a list
+    /// beside the drawing.
+    pub fn link(&mut self, to: &str, title: &str, a: (f64, f64), b: (f64, f64)) {
+        self.push(format_args!(
+            "<a href=\"{}\" tabindex=\"-1\"><title>{}</title><rect x=\"{}\" y=\"{}\" width=\"{}\" height=\"{}\" \
+             fill=\"#fff\" fill-opacity=\"0\" stroke=\"none\"/></a>",
+            escaped(to),
+            escaped(title),
+            Num(a.0.min(b.0)),
+            Num(a.1.min(b.1)),
+            Num((a.0 - b.0).abs()),
+            Num((a.1 - b.1).abs())
+        ));
     }
 
     /// Patterns that fills refer to, as SVG.
@@ -84,27 +102,31 @@ impl Canvas {
         self.push(format_args!("<defs>{definitions}</defs>"));
     }
 
-    /// A filled circle.
-    pub fn dot(&mut self, at: (f64, f64), radius: f64) {
+    /// A circle.
+    pub fn circle(&mut self, at: (f64, f64), radius: f64, pen: Pen, fill: &str) {
         self.push(format_args!(
-            "<circle cx=\"{}\" cy=\"{}\" r=\"{}\" fill=\"#000\" stroke=\"none\"/>",
+            "<circle cx=\"{}\" cy=\"{}\" r=\"{}\" stroke-width=\"{}\" fill=\"{fill}\"/>",
             Num(at.0),
             Num(at.1),
-            Num(radius)
+            Num(radius),
+            Num(pen.0)
         ));
     }
 
-    /// Text with its base line at the point; `upright` turns it to be read from the right.
-    pub fn text(&mut self, at: (f64, f64), size: f64, anchor: Anchor, upright: bool, text: &str) {
+    /// Text with its base line at the point.
+    pub fn text(&mut self, at: (f64, f64), size: f64, anchor: Anchor, text: &str) {
+        self.text_in("#000", at, size, anchor, text);
+    }
+
+    /// The same in another colour, for text on a filled mark.
+    pub fn text_in(&mut self, ink: &str, at: (f64, f64), size: f64, anchor: Anchor, text: &str) {
         let anchor = match anchor {
             Anchor::Start => "start",
             Anchor::Middle => "middle",
             Anchor::End => "end",
         };
-        let turn =
-            if upright { format!(" transform=\"rotate(-90 {} {})\"", Num(at.0), Num(at.1)) } else { String::new() };
         self.push(format_args!(
-            "<text x=\"{}\" y=\"{}\" font-size=\"{}\" text-anchor=\"{anchor}\" fill=\"#000\" stroke=\"none\"{turn}>{}</text>",
+            "<text x=\"{}\" y=\"{}\" font-size=\"{}\" text-anchor=\"{anchor}\" fill=\"{ink}\" stroke=\"none\">{}</text>",
             Num(at.0),
             Num(at.1),
             Num(size),
@@ -117,11 +139,23 @@ impl Canvas {
         let _ = writeln!(self.body, "{element}");
     }
 
+    /// Makes the sheet as high as what was drawn on it.
+    pub fn set_height(&mut self, height: f64) {
+        self.height = height;
+    }
+
     /// The drawing, with a title for those who can't see it.
     pub fn finish(self, title: &str) -> String {
+        self.finish_described(title, "")
+    }
+
+    /// The drawing, with a title and what it shows in words for those who can't see it.
+    pub fn finish_described(self, title: &str, described: &str) -> String {
+        let described =
+            if described.is_empty() { String::new() } else { format!("<desc>{}</desc>\n", escaped(described)) };
         format!(
-            "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{w}mm\" height=\"{h}mm\" viewBox=\"0 0 {w} {h}\">\n\
-             <title>{title}</title>\n\
+            "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{w}mm\" height=\"{h}mm\" viewBox=\"0 0 {w} {h}\" role=\"img\">\n\
+             <title>{title}</title>\n{described}\
              <rect width=\"{w}\" height=\"{h}\" fill=\"#fff\"/>\n\
              <g fill=\"none\" stroke=\"#000\" font-family=\"Arial, Helvetica, 'Liberation Sans', sans-serif\">\n\
              {body}</g>\n</svg>\n",
@@ -143,9 +177,18 @@ impl std::fmt::Display for Num {
     }
 }
 
-/// How wide a text comes out, near enough to tell whether it fits.
+/// How wide a text comes out at the most: nothing in the usual sans-serif fonts is wider, letter by letter.
 pub fn width_of(text: &str, size: f64) -> f64 {
-    text.chars().count() as f64 * size * 0.56
+    let of_letter = |c: char| match c {
+        ' ' | '.' | ',' | ':' | ';' | '\'' | '|' | '!' | 'i' | 'j' | 'l' | 'I' | '/' => 0.29,
+        'f' | 't' | 'r' | '(' | ')' | '-' | '"' => 0.36,
+        'm' | 'w' | 'M' | 'W' | '%' | '&' | '@' => 1.02,
+        'A'..='Z' => 0.78,
+        '0'..='9' => 0.557,
+        c if c.is_ascii() => 0.59,
+        _ => 1.1,
+    };
+    text.chars().map(of_letter).sum::<f64>() * size
 }
 
 /// Text as XML takes it; what XML has no place for is left out.

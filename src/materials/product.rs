@@ -49,6 +49,9 @@ pub const KNOWN: [Product; 18] = [
     product("paint", "tins", false, false),
 ];
 
+/// The product by which a place counts as sealed.
+pub const SEALANT: &str = "sealant";
+
 /// The known product of a word.
 pub fn known(key: &str) -> Option<Product> {
     KNOWN.into_iter().find(|product| product.key == key)

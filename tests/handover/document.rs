@@ -1,7 +1,7 @@
 //! What the pack of a small job says, kept as text beside the test.
 
 use cladlog::day::{Book, DefectState};
-use cladlog::handover::{Album, Document, NoOriginals, Outcome, PackOptions, Signer, elevation, pack};
+use cladlog::handover::{Album, Document, NoOriginals, Outcome, PackOptions, Signer, pack};
 use cladlog::moment::Moment;
 use cladlog::record::{Entry, Store};
 
@@ -103,10 +103,9 @@ fn it_says_what_became_of_everything() {
     assert_eq!((primer.len(), primer[0].outcome), (1, Outcome::Met));
     assert!(document.papers.iter().any(|paper| paper.held.is_none()));
     assert!(document.reservations.iter().any(|one| one.kind == "papers"));
-    // The elevation carries the numbers of the defects.
-    let marks = [elevation::DefectMark { number: 2, subject: "N/O1".into(), open: false }];
-    let wall = document.parts.iter().find_map(|part| part.wall).unwrap();
-    assert!(elevation::elevation(wall, None, &marks).contains(">2</text>"));
+    // The drawing carries the numbers of the defects.
+    let drawn = document.parts.iter().find_map(|part| part.drawn.as_ref()).unwrap();
+    assert_eq!(drawn.marks.iter().map(|mark| mark.number).collect::<Vec<_>>(), [1, 2]);
 }
 
 /// The drawing of wall N in a pack of the record as it stands.
@@ -125,10 +124,10 @@ fn a_defect_whose_entry_was_struck_is_on_no_drawing() {
     story.reading();
     let out = story.record("frame-flat", "N", &["--answer", "flat=9", "--anyway", "--why", "rehearsed", "--json"]);
     let out: serde_json::Value = serde_json::from_str(&out.exits(0).stdout).unwrap();
-    assert!(drawing(&story).contains("<circle"), "{out}");
+    assert!(drawing(&story).contains("open defect"), "{out}");
     let id = out["entries"][0]["id"].as_str().unwrap();
     story.json(["strike", id, "--why", "wrong wall"]);
-    assert!(!drawing(&story).contains("<circle"));
+    assert!(!drawing(&story).contains("defect"));
 }
 
 /// Answers that are alike may be held to something else on each subject: the plan of a wall has a place for each joint.

@@ -2,6 +2,7 @@
 
 #[cfg(feature = "office")]
 pub mod crew;
+pub mod drawing;
 pub mod pictures;
 pub mod site;
 

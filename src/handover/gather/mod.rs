@@ -2,6 +2,7 @@
 
 mod ahead;
 mod album;
+mod as_built;
 mod confirmations;
 mod costs;
 mod evening;
@@ -10,16 +11,16 @@ mod missing;
 mod photos;
 mod reservations;
 mod sealing;
-mod set_out;
 mod work;
 
 pub use album::{NoOriginals, Originals};
+pub use as_built::as_built;
 pub(in crate::handover) use confirmations::grade_holds;
 pub use confirmations::{confirmations, grade_defects, graded_holds};
 pub use missing::missing;
 
 use self::reservations::Facts;
-use super::model::{Album, Document, Edition, Paper, Part, Step, WindowRun};
+use super::model::{Album, Document, Edition, Paper, Part, Photo, Step, WindowRun};
 use crate::day::{Book, Defect, State, holds_listed, sayings, stamps};
 use crate::digest::sha256_hex;
 use crate::moment::Moment;
@@ -68,7 +69,7 @@ impl<'b> Document<'b> {
             holds,
             defects,
             defect_numbers: numbered().map(|(number, defect)| (&defect.id, number)).collect(),
-            parts: parts(state),
+            parts: parts(state, &photos),
             photos,
             no_places: album.no_places,
             key,
@@ -128,8 +129,8 @@ fn editions(book: &Book) -> Vec<Edition<'_>> {
         .collect()
 }
 
-fn parts(state: &State) -> Vec<Part<'_>> {
-    let job = Part { key: "job", title: "The whole building".to_owned(), wall: None, set_out: None };
+fn parts<'b>(state: &'b State, photos: &[Photo<'_>]) -> Vec<Part<'b>> {
+    let job = Part { key: "job", title: "The whole building".to_owned(), wall: None, drawn: None };
     let walls = state.job.walls.iter().map(|wall| Part {
         key: &wall.key,
         title: if wall.name == wall.key {
@@ -138,13 +139,13 @@ fn parts(state: &State) -> Vec<Part<'_>> {
             format!("Wall {}: {}", wall.key, wall.name)
         },
         wall: Some(wall),
-        set_out: set_out::of(state, wall),
+        drawn: Some(as_built(state, wall, photos)),
     });
     let corners = state.job.corners.iter().map(|corner| Part {
         key: &corner.key,
         title: format!("Corner {}: {}, walls {}", corner.key, corner.kind, corner.walls.join(" and ")),
         wall: None,
-        set_out: None,
+        drawn: None,
     });
     std::iter::once(job).chain(walls).chain(corners).collect()
 }

@@ -11,6 +11,7 @@ use crate::day::{Book, DefectState, Flag, FlagKind, Grade, Phase, Saying, Saying
 use crate::handover::model::{
     Confirmation, Materials, Outcome, Photo, Reservation, Step, WindowRun, clock_on, part_of_id, when,
 };
+use crate::materials::product::SEALANT;
 use crate::moment::{Moment, span};
 use crate::plain::{count, visible};
 use crate::record::{Entry, forks};
@@ -204,9 +205,6 @@ fn is_sealant(ask: &Ask) -> bool {
     ask.product.as_deref() == Some(SEALANT)
 }
 
-/// The product by which a place counts as sealed.
-const SEALANT: &str = "sealant";
-
 fn asks_sealant(facts: &Facts<'_, '_>, step: &Step<'_>) -> bool {
     let sequence = facts.book.state.sequence();
     let known = sequence.step(&step.done.step).map(|index| &sequence.steps[index]);
@@ -333,7 +331,7 @@ fn extras_not_drawn(facts: &Facts<'_, '_>) -> Vec<Reservation> {
     let extras = facts.book.state.extras.iter();
     let one = |extra: &crate::day::ExtraWork| Reservation {
         kind: "extra",
-        what: format!("Extra work that is on no drawing: {}, asked for by {}", extra.what, extra.asked_by),
+        what: format!("Extra work that the drawings do not show: {}, asked for by {}", extra.what, extra.asked_by),
         subject: Some(extra.subject.clone()),
         entry: Some(extra.entry.clone()),
         section: "extras".to_owned(),

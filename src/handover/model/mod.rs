@@ -19,7 +19,7 @@ pub use evening::{Ahead, Evening, HoldOfDay, Measured, StepOfDay, Weather, Worke
 pub use materials::{Materials, Trace};
 pub use reservation::Reservation;
 pub use sealing::{JointRun, NearestReading, PlanOfDay, dew_point_c, tenth};
-pub use words::{clock_on, when};
+pub use words::{clock_on, day_span, when};
 pub use work::{Outcome, Step, WindowRun};
 
 use std::collections::HashMap;
@@ -219,8 +219,8 @@ pub struct Part<'b> {
     pub title: String,
     /// The wall as the job gives it.
     pub wall: Option<&'b Wall>,
-    /// The wall as set out, where the job has kept the plans.
-    pub set_out: Option<Elevation>,
+    /// The wall as it is drawn.
+    pub drawn: Option<Elevation>,
 }
 
 /// A paper that the sequence asks for, or that the job lists besides.

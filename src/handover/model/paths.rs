@@ -46,11 +46,6 @@ pub fn wall_drawing(number: usize, key: &str) -> String {
     format!("drawings/wall-{number}-{key}.svg")
 }
 
-/// Path of the drawing of a wall as it was set out.
-pub fn set_out_drawing(number: usize, key: &str) -> String {
-    format!("drawings/set-out-{number}-{key}.svg")
-}
-
 /// Path of the drawing of a seal plan, by its place in the document.
 pub fn seal_plan_drawing(place: usize) -> String {
     format!("drawings/seal-plan-{}.svg", place + 1)

@@ -11,3 +11,9 @@ pub fn when(moment: &Moment) -> String {
 pub fn clock_on(moment: &Moment, day: &Moment) -> String {
     if moment.date() == day.date() { moment.format("%H:%M").to_string() } else { when(moment) }
 }
+
+/// The days from one moment to another: `4 Mar 2026`, `4 Mar to 5 Mar 2026`.
+pub fn day_span(first: &Moment, last: &Moment) -> String {
+    let until = last.format("%-d %b %Y");
+    if first.date() == last.date() { until.to_string() } else { format!("{} to {until}", first.format("%-d %b")) }
+}

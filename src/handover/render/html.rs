@@ -111,8 +111,7 @@ fn block(block: &Block, pictures: &Pictures) -> Markup {
         Block::Drawing { file } => html! {
             @if let Some(drawing) = pictures.drawings.iter().find(|drawing| &drawing.path == file) {
                 // Our own drawing, with every text in it escaped where it was written.
-                @let overview = drawing.path.starts_with("drawings/wall-");
-                figure class={ "drawing" @if overview { " overview" } } aria-label=(drawing.described) tabindex="0" { (PreEscaped(&drawing.svg)) }
+                figure class="drawing" aria-label=(drawing.described) tabindex="0" { (PreEscaped(&drawing.svg)) }
             }
         },
         Block::Photos { photos, large } => html! {

@@ -8,8 +8,6 @@ mod tables;
 #[cfg(feature = "pdf")]
 mod typeset;
 
-pub mod elevation;
-
 /// How to check and read a pack without the program, and what every column of its tables means.
 pub const README: &str = include_str!("README.txt");
 

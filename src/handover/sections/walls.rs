@@ -3,7 +3,7 @@
 
 use super::photos;
 use crate::day::{DefectState, Judged};
-use crate::handover::model::paths::{set_out_drawing, wall_drawing};
+use crate::handover::model::paths::wall_drawing;
 use crate::handover::model::{Document, Outcome, Part, Reservation, Trace, part_of, part_of_id, when};
 use crate::handover::page::{Block, Section, lines, list, section, some, table, text};
 use crate::plain::count;
@@ -15,8 +15,7 @@ pub fn walls(document: &Document<'_>) -> Vec<Section> {
 }
 
 fn of_wall(document: &Document<'_>, part: &Part<'_>, number: usize) -> Section {
-    let path = if part.set_out.is_some() { set_out_drawing } else { wall_drawing };
-    let mut blocks = vec![Block::Drawing { file: path(number, part.key) }];
+    let mut blocks = vec![Block::Drawing { file: wall_drawing(number, part.key) }];
     match list(exceptions(document, part)) {
         Some(exceptions) => blocks.extend([text("Not as it should be, or to know:"), exceptions]),
         None => blocks.push(text("Nothing on it is out of order, and there is nothing else to know.")),

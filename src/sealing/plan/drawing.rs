@@ -80,14 +80,14 @@ fn hours(canvas: &mut Canvas, day: &Day, bottom: f64) {
         let minute = i32::try_from(at.num_minutes()).unwrap_or(day.until);
         let across = x(day, minute);
         canvas.line((across, TOP - 1.5), (across, bottom), Pen(0.1, ""));
-        canvas.text((across, TOP - 3.0), TEXT, Anchor::Middle, false, &day.moment(minute).format("%H:%M").to_string());
+        canvas.text((across, TOP - 3.0), TEXT, Anchor::Middle, &day.moment(minute).format("%H:%M").to_string());
         at += every;
     }
 }
 
 fn label(canvas: &mut Canvas, top: f64, text: &str) {
     let text = crate::plain::visible(&text.chars().take(14).collect::<String>());
-    canvas.text((LEFT - 2.0, top + ROW / 2.0 + 1.0), TEXT, Anchor::End, false, &text);
+    canvas.text((LEFT - 2.0, top + ROW / 2.0 + 1.0), TEXT, Anchor::End, &text);
 }
 
 fn band(canvas: &mut Canvas, day: &Day, span: Span, (top, bottom): (f64, f64), fill: &str) {
@@ -105,7 +105,7 @@ fn bar(canvas: &mut Canvas, day: &Day, stint: Stint, top: f64) {
     canvas.titled_rect((left, top + 1.0), (right, top + ROW - 1.0), EDGE, fill(task), &title);
     // The id is written on the gunning, where the bar is long enough for it.
     if task == Task::Gun && width_of(id, TEXT) < right - left {
-        canvas.text(((left + right) / 2.0, top + ROW / 2.0 + 1.0), TEXT, Anchor::Middle, false, id);
+        canvas.text(((left + right) / 2.0, top + ROW / 2.0 + 1.0), TEXT, Anchor::Middle, id);
     }
 }
 
@@ -114,7 +114,7 @@ fn legend(canvas: &mut Canvas, top: f64, shut: &str) {
     let mut left = LEFT;
     for (fill, word) in tasks.into_iter().chain([(SUN, shut), (RAIN, "rain")]) {
         canvas.rect((left, top), (left + 4.5, top + 3.5), EDGE, fill);
-        canvas.text((left + 6.0, top + 3.0), TEXT, Anchor::Start, false, word);
+        canvas.text((left + 6.0, top + 3.0), TEXT, Anchor::Start, word);
         left += 12.0 + width_of(word, TEXT);
     }
 }

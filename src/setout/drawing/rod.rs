@@ -36,8 +36,8 @@ pub fn rod_pages(marks: &[Mark]) -> Vec<String> {
         .map(|page| {
             let mut canvas = Canvas::new(PAGE.0, PAGE.1);
             let title = format!("Storey rod, page {} of {pages}", page + 1);
-            canvas.text((10.0, 12.0), 5.0, Anchor::Start, false, &title);
-            canvas.text((10.0, 18.0), 3.0, Anchor::Start, false, "Full size: print at 100 %, not fitted to the page.");
+            canvas.text((10.0, 12.0), 5.0, Anchor::Start, &title);
+            canvas.text((10.0, 18.0), 3.0, Anchor::Start, "Full size: print at 100 %, not fitted to the page.");
             check_square(&mut canvas);
             for place in 0..2 {
                 let number = page * 2 + place;
@@ -54,10 +54,10 @@ pub fn rod_pages(marks: &[Mark]) -> Vec<String> {
 fn check_square(canvas: &mut Canvas) {
     let (left, top) = (104.0, 30.0);
     canvas.rect((left, top), (left + 100.0, top + 100.0), MEDIUM, "");
-    canvas.text((left + 50.0, top + 48.0), 5.0, Anchor::Middle, false, "100 mm");
+    canvas.text((left + 50.0, top + 48.0), 5.0, Anchor::Middle, "100 mm");
     let lines = ["Measure both ways.", "If it is not 100 mm,", "don't use these strips."];
     for (line, text) in (0..).zip(lines) {
-        canvas.text((left + 50.0, top + 56.0 + 5.0 * f64::from(line)), 3.5, Anchor::Middle, false, text);
+        canvas.text((left + 50.0, top + 56.0 + 5.0 * f64::from(line)), 3.5, Anchor::Middle, text);
     }
 }
 
@@ -72,8 +72,8 @@ fn strip(canvas: &mut Canvas, left: f64, from: f64, number: usize, strips: usize
         canvas.line((left, y(height)), (left + long, y(height)), THIN);
     }
     let seam = |end: f64| format!("strip {number} of {strips}, {} mm", show(end));
-    canvas.text((left + 1.0, y(from) + 4.0), 2.6, Anchor::Start, false, &seam(from));
-    canvas.text((left + 1.0, y(from + STRIP_MM) - 1.2), 2.6, Anchor::Start, false, &seam(from + STRIP_MM));
+    canvas.text((left + 1.0, y(from) + 4.0), 2.6, Anchor::Start, &seam(from));
+    canvas.text((left + 1.0, y(from + STRIP_MM) - 1.2), 2.6, Anchor::Start, &seam(from + STRIP_MM));
     let mut here: Vec<&Mark> =
         marks.iter().filter(|mark| mark.height_mm >= from && mark.height_mm <= from + STRIP_MM).collect();
     here.sort_by(|a, b| a.height_mm.total_cmp(&b.height_mm).then(a.what.cmp(&b.what)));
@@ -86,7 +86,7 @@ fn strip(canvas: &mut Canvas, left: f64, from: f64, number: usize, strips: usize
         if label < at - 1.0 {
             canvas.line((left + 6.0, at), (left + 7.5, label), Pen(0.12, DASHED.1));
         }
-        canvas.text((left + 8.0, label), LABEL, Anchor::Start, false, &label_of(mark));
+        canvas.text((left + 8.0, label), LABEL, Anchor::Start, &label_of(mark));
         last = label;
     }
 }

@@ -1,0 +1,143 @@
+//! A wall as it was built: its drawing with the plans that the job has kept, batches, seal dates, measurements, defects
+//! and photos.
+
+use std::collections::BTreeMap;
+
+use chrono::NaiveDate;
+
+use crate::building::{SubjectKind, Wall};
+use crate::day::{Defect, DefectState, State, Taken, plain_label};
+use crate::handover::model::{Photo, day_span};
+use crate::materials::product::{SEALANT, known_or_plain};
+use crate::sequence::Planned;
+use crate::setout::boards::Boards;
+use crate::setout::columns::Columns;
+use crate::setout::drawing::{Elevation, Form, Mark, Plans};
+use crate::setout::packing::Packing;
+use crate::units::number::show;
+
+/// A wall with all that the record knows of its places, and with the photos of a pack.
+pub fn as_built(state: &State, wall: &Wall, photos: &[Photo<'_>]) -> Elevation {
+    let Some(place) = state.subjects.index(&wall.key) else {
+        return Elevation::of(&state.job, wall, &Plans::default());
+    };
+    let (set_out, rod) = (state.set_out_as_kept(place), state.rod(place));
+    let (columns, packing) = (state.kept::<Columns>(place), state.kept::<Packing>(place));
+    let mut drawn = Elevation::of(
+        &state.job,
+        wall,
+        &Plans {
+            courses_mm: rod.as_ref().map(|rod| rod.courses_mm.as_slice()),
+            columns: columns.as_ref().map(|kept| &kept.result),
+            set_out: set_out.as_ref(),
+            packing: packing.as_ref().map(|kept| &kept.result),
+        },
+    );
+    let mut notes = Vec::new();
+    if state.kept::<Boards>(place).is_some() {
+        notes.push("Board ends as planned.".to_owned());
+    }
+    notes.extend(rod.and_then(|rod| rod.top_rip_mm).map(|rip| format!("Top piece {} mm.", show(rip))));
+    notes.extend(measured(state, place));
+    let extras = state.extras.iter().filter(|extra| state.subjects.index(&extra.subject) == Some(place));
+    notes.extend(extras.map(|extra| format!("Extra work, place not recorded: {}.", extra.what.trim_end_matches('.'))));
+    add_batches(state, &mut drawn);
+    add_marks(state, &mut drawn, photos);
+    drawn.notes.splice(0..0, notes);
+    drawn
+}
+
+/// Whether it seals, the product, the label of its batch, and the day, where days are told apart.
+type Batch<'s> = (bool, &'s str, Option<String>, Option<NaiveDate>);
+
+/// The letters of batches: boards and corner pieces where they hang, sealant where it seals, each with its dates.
+fn add_batches(state: &State, drawn: &mut Elevation) {
+    let mut batches: BTreeMap<Batch<'_>, Vec<&Taken>> = BTreeMap::new();
+    let mut taken: Vec<&Taken> = state.stock.taken.iter().map(AsRef::as_ref).collect();
+    taken.sort_by_key(|taken| (taken.subject, taken.at));
+    for taken in taken.into_iter().filter(|taken| taken.how.is_on_the_wall()) {
+        let is = state.subjects.get(taken.subject);
+        let seals = taken.product == SEALANT;
+        let hangs =
+            known_or_plain(&taken.product).matched && matches!(is.kind(), SubjectKind::Course | SubjectKind::Corner);
+        if (seals || hangs) && drawn.place_of(&is.to_string()).is_some() {
+            // What was sealed on different days is told apart.
+            let day = seals.then(|| taken.at.date());
+            let label = taken.batch.as_deref().map(plain_label);
+            batches.entry((seals, &taken.product, label, day)).or_default().push(taken);
+        }
+    }
+    let mut letters = [(b'A'..=b'Z').map(char::from), (b'a'..=b'z').map(char::from)];
+    for ((seals, product, ..), taken) in batches {
+        // More letters than there are stay in the table beside the drawing.
+        let Some(letter) = letters[usize::from(seals)].next() else { continue };
+        let times = || taken.iter().map(|taken| taken.at);
+        let Some((first, last)) = times().min().zip(times().max()) else { continue };
+        let batch = taken[0].batch.as_ref().map_or(", BATCH NOT NAMED".to_owned(), |batch| format!(" {batch}"));
+        let did = if seals { "sealed" } else { "hung" };
+        drawn.keys.push((letter.to_string(), format!("{product}{batch}, {did} {}", day_span(&first, &last))));
+        for taken in taken {
+            if let Some(place) = drawn.place_of(&state.subjects.get(taken.subject).to_string())
+                && !drawn.keys_of(place).contains(letter)
+            {
+                drawn.add_key(place, letter);
+            }
+        }
+    }
+}
+
+/// Defects that are not void, and photos with a picture, each by its number in the pack.
+fn add_marks(state: &State, drawn: &mut Elevation, photos: &[Photo<'_>]) {
+    let form = |defect: &Defect| match defect.state {
+        DefectState::Open => Some(Form::Open),
+        DefectState::Conceded => Some(Form::Conceded),
+        DefectState::Closed => Some(Form::Closed),
+        // It never was: its entry was struck.
+        DefectState::Void => None,
+    };
+    let mut marks: Vec<Mark> = Vec::new();
+    for (number, defect) in (1..).zip(&state.defects) {
+        let place = drawn.place_of(&defect.subject);
+        marks.extend(form(defect).zip(place).map(|(form, place)| Mark { place, form, number }));
+    }
+    for photo in photos.iter().filter(|photo| photo.has_picture()) {
+        let places = photo.subjects.iter().filter_map(|subject| drawn.place_of(subject));
+        let number = photo.picture.map(|picture| picture.number);
+        marks.extend(places.zip(number.into_iter().cycle()).map(|(place, number)| Mark {
+            place,
+            form: Form::Photo,
+            number,
+        }));
+    }
+    drawn.marks = marks;
+}
+
+/// Where joints and courses were measured, and by how much they differ from the plan.
+fn measured(state: &State, wall: usize) -> impl Iterator<Item = String> {
+    let (mut as_planned, mut otherwise) = (Vec::new(), Vec::new());
+    for (step, known) in state.sequence().steps.iter().enumerate() {
+        let asks = known.asks.iter();
+        for ask in asks.filter(|ask| matches!(ask.planned, Some(Planned::JointPosition | Planned::CourseHeight))) {
+            for kind in [SubjectKind::Joint, SubjectKind::Course] {
+                for place in state.subjects.related(wall, kind).iter().copied() {
+                    let last = || state.done(step, place).last()?.answer(&ask.key)?.value();
+                    let planned = || state.planned(step, place).get(&ask.key).copied();
+                    match (last(), planned()) {
+                        (Some(measured), Some(planned)) if measured == planned => as_planned.push(place),
+                        (Some(measured), Some(planned)) => {
+                            let id = state.subjects.get(place).to_string();
+                            let name = id.split_once('/').map_or(id.as_str(), |(_, name)| name);
+                            otherwise.push(format!("{name} {} (planned {})", show(measured), show(planned)));
+                        }
+                        _ => {}
+                    }
+                }
+            }
+        }
+    }
+    let wall = format!("{}/", state.subjects.get(wall));
+    let as_planned = (!as_planned.is_empty())
+        .then(|| format!("Measured as planned: {}.", state.subjects.shortly(&as_planned).replace(&wall, "")));
+    let otherwise = (!otherwise.is_empty()).then(|| format!("Measured otherwise: {}.", otherwise.join(", ")));
+    as_planned.into_iter().chain(otherwise)
+}
