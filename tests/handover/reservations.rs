@@ -37,6 +37,7 @@ fn the_demonstration_has_one_of_nearly_every_kind() {
         "rain",
         "second-batch",
         "photo",
+        "photo-position",
         "basis",
         "product",
         "extra",
@@ -50,6 +51,9 @@ fn the_demonstration_has_one_of_nearly_every_kind() {
     let rain: Vec<&str> = of_kind(&all, "rain").iter().filter_map(|one| one["subject"].as_str()).collect();
     assert_eq!(rain, ["N/J1..2"]);
     assert!(of_kind(&all, "concession")[0]["entry"].is_string());
+    // The camera of the demonstration gives seven of its eight photos one position, on all four walls.
+    let position = of_kind(&all, "photo-position")[0]["what"].as_str().unwrap();
+    assert!(position.starts_with("7 photos of 4 parts"), "{position}");
 }
 
 #[test]

@@ -53,7 +53,7 @@ pub struct Facts<'d, 'b> {
 
 /// Every reservation, what matters most first.
 pub fn reservations(facts: &Facts<'_, '_>) -> Vec<Reservation> {
-    let rules: [fn(&Facts<'_, '_>) -> Vec<Reservation>; 15] = [
+    let rules: [fn(&Facts<'_, '_>) -> Vec<Reservation>; 16] = [
         conceded,
         not_confirmed,
         redo_not_recorded,
@@ -61,6 +61,7 @@ pub fn reservations(facts: &Facts<'_, '_>) -> Vec<Reservation> {
         sealed_without,
         second_batches,
         flagged_photos,
+        same_position,
         not_the_makers_figure,
         papers_not_held,
         products_not_recorded,
@@ -267,7 +268,8 @@ fn second_batches(facts: &Facts<'_, '_>) -> Vec<Reservation> {
     let one = |flag: &Flag| {
         let subject = state.subjects.shortly(&flag.on);
         // The sentence begins with the wall, which stands beside it here.
-        let what = flag.says.strip_prefix(&format!("{subject}: ")).unwrap_or(&flag.says).to_owned();
+        let what = flag.says.strip_prefix(&format!("{subject}: ")).unwrap_or(&flag.says);
+        let what = what.chars().take(1).flat_map(char::to_uppercase).chain(what.chars().skip(1)).collect::<String>();
         let entry = flag.raised_by.first().cloned();
         Reservation { subject: Some(subject), entry, ..of_job("second-batch", what, "materials") }
     };
@@ -290,6 +292,20 @@ fn flagged_photos(facts: &Facts<'_, '_>) -> Vec<Reservation> {
         }));
     }
     merged(state, found)
+}
+
+/// Photos of several walls with one position to the last digit: no receiver gives that twice. Common practice, no source.
+fn same_position(facts: &Facts<'_, '_>) -> Vec<Reservation> {
+    let placed = facts.photos.iter().filter_map(|photo| Some((photo.picture?.place?, photo)));
+    let to_the_digit = placed.map(|(place, photo)| ([place.lat_deg, place.lon_deg].map(f64::to_bits), photo.part));
+    let one = |(_, parts): ([u64; 2], Vec<&str>)| {
+        let of: BTreeSet<&str> = parts.iter().copied().collect();
+        let (photos, of_parts) = (count(parts.len(), "photo"), count(of.len(), "part"));
+        let what = format!("{photos} of {of_parts} of the building give the same position, to the last digit");
+        let section = section_of(&facts.book.state, parts[0]);
+        (of.len() > 1).then(|| Reservation { section, ..of_job("photo-position", what, "") })
+    };
+    grouped(to_the_digit).into_iter().filter_map(one).collect()
 }
 
 /// Measurements judged by what is common in the trade, for want of the maker's figure.

@@ -66,7 +66,7 @@ fn outcome(run: &Run<'_>, again: Option<Moment>, now: Moment) -> (Outcome, Strin
         };
     }
     let until = again.map_or(now, |again| again.min(now));
-    let then = again.map(|at| format!("; begun again {}", clock_on(&at, &began))).unwrap_or_default();
+    let then = again.map(|at| format!("; started again {}", clock_on(&at, &began))).unwrap_or_default();
     if run.lapsed(until).is_some() {
         let why = spoiled.unwrap_or_else(|| "closed unused".to_owned());
         return (Outcome::Lapsed, format!("lapsed: {why}{then}"));

@@ -54,8 +54,13 @@ pub fn built(document: &Document<'_>) -> Section {
     let none = Particulars::default();
     let particulars = job.particulars.as_ref().unwrap_or(&none).all();
     for line in particulars.chunk_by(|(one, ..), (other, ..)| one == other) {
-        let given: Vec<String> =
-            line.iter().filter_map(|(_, name, text)| text.map(|text| format!("{name}: {text}"))).collect();
+        // "Company" is not said twice.
+        let named = |(heading, name, text): &(&str, &str, Option<&str>)| {
+            text.map(
+                |text| if name.eq_ignore_ascii_case(heading) { text.to_owned() } else { format!("{name}: {text}") },
+            )
+        };
+        let given: Vec<String> = line.iter().filter_map(named).collect();
         if let ([(heading, ..), ..], false) = (line, given.is_empty()) {
             facts.push(((*heading).to_owned(), given.join("; ")));
         }
@@ -132,7 +137,7 @@ pub fn vouch(document: &Document<'_>) -> Section {
     };
     let said = table_or(
         "Nobody is said to have released, refused or accepted anything.",
-        "Who is said to have said what",
+        "Releases, refusals, concessions and acceptances, as recorded",
         &alike,
         &[
             ("Who", 6, &|group| lines([group[0].person.clone(), role(&group[0].person)])),
