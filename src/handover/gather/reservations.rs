@@ -16,6 +16,7 @@ use crate::moment::{Moment, span};
 use crate::plain::{count, visible};
 use crate::record::{Entry, forks};
 use crate::sequence::{Ask, Basis};
+use crate::table::grouped;
 
 /// Evenings after which a saying that its person has not confirmed is a reservation.
 const EVENINGS: usize = 2;

@@ -149,9 +149,14 @@ impl Drawing<'_> {
             let (middle, across) = ((left + right) / 2.0, right - left);
             let dry = if opening.dry { " dry" } else { "" };
             let y = (top + foot) / 2.0 + 0.26 * size;
-            let name = named(&opening.key, &opening.keys) + dry;
-            let fits = width_of(&name, size) < across && foot - top > size;
-            let written = fits && self.labels.write(&mut self.canvas, (middle, y), Anchor::Middle, &name);
+            // Its letters are left to the list, where only its name has room.
+            let mut names = [named(&opening.key, &opening.keys) + dry, opening.key.clone()].into_iter();
+            let mut fits = |name: &String| {
+                width_of(name, size) < across
+                    && foot - top > size
+                    && self.labels.write(&mut self.canvas, (middle, y), Anchor::Middle, name)
+            };
+            let written = names.position(|name| fits(&name)) == Some(0);
             self.missing.openings |= !written;
         }
     }

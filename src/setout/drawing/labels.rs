@@ -5,13 +5,21 @@ use crate::svg::{Anchor, Canvas, width_of};
 /// From one base line to the next, of the size of letters.
 pub(super) const LINE: f64 = 1.7;
 
+/// How much wider a text may come out where none of the usual fonts is there and another stands in for it.
+const STAND_IN: f64 = 1.13;
+
+/// What a text takes in any font, where nothing but paper lies beside it.
+pub(super) fn paper_width(text: &str, size: f64) -> f64 {
+    STAND_IN * width_of(text, size)
+}
+
 /// A text in lines of no more than a width, the first of no more than `first`; a word alone may be longer.
 pub(super) fn wrapped(text: &str, first: f64, width: f64, size: f64) -> Vec<String> {
     let mut lines: Vec<String> = Vec::new();
     for word in text.split_whitespace() {
         let room = if lines.len() > 1 { width } else { first };
         match lines.last_mut() {
-            Some(line) if width_of(line, size) + width_of(" ", size) + width_of(word, size) <= room => {
+            Some(line) if paper_width(line, size) + paper_width(" ", size) + paper_width(word, size) <= room => {
                 line.push(' ');
                 line.push_str(word);
             }

@@ -1,10 +1,10 @@
 //! What stands under a wall: what letters and marks mean, what found no room on it, notes.
 
-use super::labels::{LINE, wrapped};
+use super::labels::{LINE, paper_width, wrapped};
 use super::marks::{draw, half};
 use super::of_wall::{Form, Mark, Opening, Place};
 use super::view::Drawing;
-use crate::svg::{Anchor, width_of};
+use crate::svg::Anchor;
 use crate::units::number::show;
 
 /// Left and right of the legend.
@@ -21,7 +21,7 @@ impl Token {
     fn width(&self, size: f64) -> f64 {
         match self {
             Self::Mark(form, _) => 2.0 * half(*form, size).0 + 0.5 * size,
-            Self::Text(text) => width_of(text, size),
+            Self::Text(text) => paper_width(text, size),
         }
     }
 }
@@ -66,7 +66,7 @@ impl Drawing<'_> {
                 // Whole, where it fits a line that is begun; else from the margin on.
                 let lines =
                     if x + wide <= width { vec![text] } else { wrapped(&text, width - x, width - MARGIN, size) };
-                let last = lines.last().map_or(0.0, |line| width_of(line, size));
+                let last = lines.last().map_or(0.0, |line| paper_width(line, size));
                 for (place, line) in lines.iter().enumerate() {
                     if place > 0 {
                         (x, y) = (MARGIN, y + LINE * size);
