@@ -20,8 +20,6 @@ use crate::units::{Humidity, OutOfRange, Temperature, bounds};
 const SLOPE: f64 = 17.62;
 /// Offset of the Magnus exponent over water, °C (WMO-No. 8, Annex 4.B).
 const OFFSET_C: f64 = 243.12;
-/// Vapour pressure at 0 °C over water, hPa (WMO-No. 8, Annex 4.B).
-const AT_ZERO_HPA: f64 = 6.112;
 
 /// How far a surface has to stand over the dew point before it is coated, primed or sealed: 3 °C.
 ///
@@ -95,25 +93,6 @@ pub fn margin(surface: Temperature, air: Temperature, humidity: Humidity) -> Res
     Ok(DewMargin { dew_point, margin, ok: margin.as_celsius() >= LEAST_MARGIN.as_celsius() - FUZZ_C })
 }
 
-/// The humidity of air whose dew point is known: [`dew_point`] the other way round.
-///
-/// # Errors
-/// [`OutOfRange`] when the air is out of range or the dew point is above the air (more than 100 %).
-pub fn humidity(air: Temperature, dew_point: Temperature) -> Result<Humidity, OutOfRange> {
-    let air_c = bounds::AIR.check(air.as_celsius())?;
-    let dew_c = bounds::AIR.check(dew_point.as_celsius())?;
-    let percent = 100.0 * (exponent(dew_c) - exponent(air_c)).exp();
-    Ok(Humidity::percent(bounds::HUMIDITY.check(percent)?))
-}
-
-/// Saturation vapour pressure over water, hPa, for −60 to 60 °C.
-///
-/// # Errors
-/// [`OutOfRange`] when the temperature is out of range.
-pub fn saturation_pressure_hpa(air: Temperature) -> Result<f64, OutOfRange> {
-    Ok(AT_ZERO_HPA * exponent(bounds::AIR.check(air.as_celsius())?).exp())
-}
-
 /// The Magnus exponent at `t` °C.
 fn exponent(t: f64) -> f64 {
     SLOPE * t / (OFFSET_C + t)
@@ -148,13 +127,6 @@ mod tests {
     }
 
     proptest::proptest! {
-        #[test]
-        fn humidity_comes_back_from_the_dew_point(air in -40.0f64..60.0, percent in 20.0f64..100.0) {
-            let there = dew_point(Temperature::celsius(air), Humidity::percent(percent)).unwrap();
-            let back = humidity(Temperature::celsius(air), there).unwrap();
-            proptest::prop_assert!((back.as_percent() - percent).abs() < 1e-9);
-        }
-
         #[test]
         fn damper_air_has_a_higher_dew_point_and_none_above_itself(air in -60.0f64..60.0, percent in 0.001f64..99.0) {
             let (dry, damp) = (dew(air, percent), dew(air, percent + 1.0));

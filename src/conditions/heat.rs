@@ -5,27 +5,7 @@
 //! there on. For shade and light wind; direct sun can add 8 °C. The printed chart leaves the adjustments out, so
 //! some of its corner cells differ by a degree or more. A caution, not a limit: local law comes first.
 
-use serde::Serialize;
-
 use crate::units::{Humidity, OutOfRange, Temperature, bounds};
-
-/// What the Weather Service calls a heat index.
-///
-/// The bounds are those printed beside its chart: 80, 90, 103 and 125 °F (value from memory).
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
-#[serde(rename_all = "snake_case")]
-pub enum HeatBand {
-    /// Below 80 °F (26.7 °C).
-    Ordinary,
-    /// From 80 °F: tiring with long work.
-    Caution,
-    /// From 90 °F (32.2 °C): cramps and exhaustion possible.
-    ExtremeCaution,
-    /// From 103 °F (39.4 °C): exhaustion likely, stroke possible.
-    Danger,
-    /// From 125 °F (51.7 °C): stroke likely.
-    ExtremeDanger,
-}
 
 /// The heat index of shade air; humidity above 0 and up to 100 %.
 ///
@@ -45,18 +25,6 @@ pub fn heat_index(air: Temperature, humidity: Humidity) -> Result<Temperature, O
     let air = bounds::AIR.check(air.as_celsius())?;
     let percent = bounds::HUMIDITY.check(humidity.as_percent())?;
     Ok(celsius(index_f(air * 1.8 + 32.0, percent)))
-}
-
-/// The band that a heat index falls in.
-pub fn band(index: Temperature) -> HeatBand {
-    // A hair under a bound is the rounding of a Fahrenheit value that was on it.
-    match index.as_celsius() * 1.8 + 32.0 + 1e-9 {
-        f if f < 80.0 => HeatBand::Ordinary,
-        f if f < 90.0 => HeatBand::Caution,
-        f if f < 103.0 => HeatBand::ExtremeCaution,
-        f if f < 125.0 => HeatBand::Danger,
-        _ => HeatBand::ExtremeDanger,
-    }
 }
 
 fn celsius(fahrenheit: f64) -> Temperature {
@@ -115,14 +83,6 @@ mod tests {
             assert!((index(t, r) - exact).abs() < 0.0051, "{t} {r}: {}", index(t, r));
             assert!(chart.is_none_or(|cell| index(t, r).round() == cell), "{t} {r}");
         }
-    }
-
-    #[test]
-    fn bands_begin_on_their_bounds() {
-        let banded = |f| band(celsius(f));
-        assert_eq!([banded(79.9), banded(80.0)], [HeatBand::Ordinary, HeatBand::Caution]);
-        assert_eq!([banded(90.0), banded(103.0)], [HeatBand::ExtremeCaution, HeatBand::Danger]);
-        assert_eq!([banded(124.9), banded(125.0)], [HeatBand::Danger, HeatBand::ExtremeDanger]);
     }
 
     #[test]

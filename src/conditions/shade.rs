@@ -53,11 +53,6 @@ impl Facing {
         HORIZON.check(horizon.as_degrees())?;
         Ok(Self { horizon: Some(horizon), ..self })
     }
-
-    /// The outward bearing.
-    pub const fn bearing(&self) -> Angle {
-        self.bearing
-    }
 }
 
 /// A stretch of time, from its first moment up to its end.

@@ -71,16 +71,6 @@ impl Place {
         Ok(Self { latitude, longitude })
     }
 
-    /// Degrees north.
-    pub const fn latitude(&self) -> Angle {
-        self.latitude
-    }
-
-    /// Degrees east.
-    pub const fn longitude(&self) -> Angle {
-        self.longitude
-    }
-
     fn location(&self) -> Location {
         Location { latitude: self.latitude.as_degrees(), longitude: self.longitude.as_degrees() }
     }

@@ -21,7 +21,7 @@ pub use book::{Book, Change};
 pub use facts::{
     Adoption, Day, Defect, DefectState, Delivery, Done, Effect, ExtraWork, Fact, ForecastInForce, Grade, HoldState,
     HoldStatus, Inputs, JointRow, Judged, Kept, KeptSum, LeftRow, PLAN, Plan, Reading, SealPlan, Stock, Stoppage,
-    Taken, Thing, Timetable, noted, plain_label, same_label,
+    Taken, Thing, Timetable, noted, plain_label,
 };
 #[cfg(test)]
 pub(crate) use replay::FOLDED;

@@ -3,6 +3,7 @@
 //! A bare `f64` never crosses a public boundary of the library without its unit in the name.
 
 pub mod bounds;
+pub mod decimal;
 pub mod number;
 mod tape;
 

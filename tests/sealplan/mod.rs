@@ -3,6 +3,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "helpers of tests fail tests by panicking")]
 
 mod binary;
+mod check;
 mod days;
 mod errors;
 mod outside;

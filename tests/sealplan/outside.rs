@@ -1,8 +1,9 @@
 //! Held against OR-Tools CP-SAT 9.15 on invented days. `fixtures/cpsat.py` wrote `fixtures/cpsat.csv`; how to run it
 //! again stands at its top.
 
-use cladlog::sealing::plan::{Effort, check, plan, read_toml};
+use cladlog::sealing::plan::{Effort, plan, read_toml};
 
+use super::check::check;
 use crate::harness::root;
 
 /// One person with all but a minute of the day full: the search ends a joint short of the 20 that CP-SAT proves. The

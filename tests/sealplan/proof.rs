@@ -1,8 +1,9 @@
 //! Small days are planned as well as can be: held against every plan there is.
 
-use cladlog::sealing::plan::{Breach, Day, Effort, Plan, PlannedJoint, check, plan};
+use cladlog::sealing::plan::{Day, Effort, Plan, PlannedJoint, plan};
 use proptest::prelude::*;
 
+use super::check::{Breach, check};
 use super::days::{Range, any_day};
 
 /// The best of all plans, by trying them all: (owed joints, joints, earliest finish).

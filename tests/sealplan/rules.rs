@@ -1,8 +1,9 @@
 //! Every plan keeps every rule, and the checker catches each that is broken.
 
-use cladlog::sealing::plan::{Breach, Day, Effort, GivenJoint, Plan, Task, check, drawing, plan};
+use cladlog::sealing::plan::{Day, Effort, GivenJoint, Plan, Task, drawing, plan};
 use proptest::prelude::*;
 
+use super::check::{Breach, check};
 use super::days::{Range, any_day, at, joint, plain, span, wall, window};
 
 fn quick(day: &Day) -> Plan {

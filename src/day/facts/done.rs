@@ -28,9 +28,6 @@ pub struct Done {
     /// Index of the site day that it fell into.
     #[serde(skip)]
     pub day: Option<usize>,
-    /// Index of the edition of the sequence that it was recorded under.
-    #[serde(skip)]
-    pub edition: usize,
     /// Its answers, in the order of the asks.
     pub answers: Vec<Judged>,
     /// Why it was recorded although a rule stopped it.

@@ -27,5 +27,5 @@ pub use grade::{Grade, noted};
 pub use hold::{HoldState, HoldStatus};
 pub use kept::{Kept, KeptSum};
 pub use seal_plan::{Inputs, JointRow, LeftRow, PLAN, SealPlan, Timetable};
-pub use stock::{Delivery, Stock, Taken, plain_label, same_label};
+pub use stock::{Delivery, Stock, Taken, plain_label};
 pub use stoppage::Stoppage;

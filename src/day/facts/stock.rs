@@ -53,11 +53,6 @@ pub fn plain_label(label: &str) -> String {
     label.split_whitespace().collect::<Vec<_>>().join(" ").to_lowercase()
 }
 
-/// Whether two labels are of the same batch.
-pub fn same_label(one: &str, other: &str) -> bool {
-    plain_label(one) == plain_label(other)
-}
-
 impl Stock {
     /// The deliveries of a batch so far.
     pub fn of_batch<'s>(&'s self, product: &'s str, batch: &str) -> impl Iterator<Item = &'s Delivery> + use<'s> {

@@ -84,7 +84,6 @@ impl State {
             order: self.folded,
             by: entry.by.clone(),
             day: self.day_at(Some(&entry.device), at),
-            edition: self.editions.len() - 1,
             answers: judged,
             anyway: anyway.clone(),
             seen: entry.seen.clone(),

@@ -74,7 +74,7 @@ impl<'b> Document<'b> {
             no_places: album.no_places,
             key,
             joints: sealing::joints(state, &windows),
-            seal_plans: sealing::plans(state, made_at),
+            seal_plans: sealing::plans(state),
             stoppages,
             crew_hours_lost,
             quantities: costs::quantities(book, made_at),

@@ -2,7 +2,7 @@
 
 use crate::conditions::shade::{Facing, day, offset_at_noon};
 use crate::conditions::sun::Place;
-use crate::day::{Reading, State};
+use crate::day::{Reading, SealPlan, State};
 use crate::handover::model::{JointRun, NearestReading, PlanOfDay, WindowRun};
 use crate::moment::Moment;
 use crate::sealing::plan::drawing;
@@ -58,13 +58,7 @@ fn is_lit(state: &State, wall: usize, at: Moment) -> Option<bool> {
 }
 
 /// The seal plans that were kept.
-pub fn plans(state: &State, now: Moment) -> Vec<PlanOfDay<'_>> {
-    let plans = state.seal_plans.iter();
-    plans
-        .map(|plan| PlanOfDay {
-            plan,
-            tasks: state.planned_tasks(plan, now).unwrap_or_default(),
-            svg: plan.drawn().map(|(day, made)| drawing(&day, &made, &plan.inputs.people)),
-        })
-        .collect()
+pub fn plans(state: &State) -> Vec<PlanOfDay<'_>> {
+    let drawn = |plan: &SealPlan| plan.drawn().map(|(day, made)| drawing(&day, &made, &plan.inputs.people));
+    state.seal_plans.iter().map(|plan| PlanOfDay { plan, svg: drawn(plan) }).collect()
 }

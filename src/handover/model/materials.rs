@@ -1,6 +1,6 @@
 //! Materials: what was ordered, what was delivered, where each batch is, and what was cut.
 
-use crate::day::{BatchLine, Counted, Flag, Kept, Ledger, Line, OrderedVsUsed};
+use crate::day::{BatchLine, Flag, Kept, Ledger, Line, OrderedVsUsed};
 use crate::materials::cuts::WallCuts;
 use crate::materials::takeoff::TakeOff;
 use crate::moment::Moment;
@@ -23,11 +23,6 @@ pub struct Materials {
 }
 
 impl Materials {
-    /// Everything that was taken, product by product, batch by batch.
-    pub fn taken(&self) -> impl Iterator<Item = (&Line, &Counted)> {
-        self.ledger.lines.iter().flat_map(|line| line.all_taken().map(move |counted| (line, counted)))
-    }
-
     /// What to note about a batch, a word each.
     pub fn flags_of(&self, line: &Line, batch: &BatchLine) -> Vec<&'static str> {
         let of_batch = |flag: &&Flag| flag.product == line.product && flag.batch.as_deref() == Some(&batch.batch);

@@ -1,7 +1,7 @@
 //! Sealing: the weather that each joint was sealed in, and the plans.
 
 use crate::conditions::dew;
-use crate::day::{PlannedTask, Reading, SealPlan};
+use crate::day::{Reading, SealPlan};
 use crate::units::{Humidity, Temperature};
 
 /// One priming of a joint, and what became of it.
@@ -49,8 +49,6 @@ pub fn tenth(value: f64) -> f64 {
 pub struct PlanOfDay<'b> {
     /// The plan.
     pub plan: &'b SealPlan,
-    /// Who does what, in time.
-    pub tasks: Vec<PlannedTask>,
     /// Its drawing; absent where the plan and the day don't fit.
     pub svg: Option<String>,
 }

@@ -4,6 +4,7 @@ use rust_decimal::Decimal;
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
 use crate::moment::Moment;
+use crate::units::decimal;
 
 /// The most people a plan is made for.
 pub const MOST_CREW: i64 = 50;
@@ -23,13 +24,13 @@ pub struct GivenSpan {
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub struct GivenWindow {
     /// Least time from the end of priming to the start of gunning.
-    #[serde(with = "number")]
+    #[serde(with = "decimal")]
     pub earliest_min: Decimal,
     /// Most time from the start of priming to the end of gunning.
-    #[serde(with = "number")]
+    #[serde(with = "decimal")]
     pub latest_min: Decimal,
     /// What is kept in hand of the latest.
-    #[serde(with = "number")]
+    #[serde(with = "decimal")]
     pub margin_min: Decimal,
 }
 
@@ -37,16 +38,16 @@ pub struct GivenWindow {
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub struct GivenRates {
     /// Masking both sides.
-    #[serde(with = "number")]
+    #[serde(with = "decimal")]
     pub mask_min_per_m: Decimal,
     /// Priming.
-    #[serde(with = "number")]
+    #[serde(with = "decimal")]
     pub prime_min_per_m: Decimal,
     /// Gunning and tooling.
-    #[serde(with = "number")]
+    #[serde(with = "decimal")]
     pub gun_min_per_m: Decimal,
     /// Taking the tape off.
-    #[serde(with = "number")]
+    #[serde(with = "decimal")]
     pub tape_off_min_per_m: Decimal,
 }
 
@@ -68,7 +69,7 @@ pub struct GivenJoint {
     #[serde(rename = "wall", with = "one_or_more")]
     pub walls: Vec<String>,
     /// Its length in metres.
-    #[serde(with = "number")]
+    #[serde(with = "decimal")]
     pub length_m: Decimal,
     /// In how many beads: each is gunned and its tape taken off before the next.
     #[serde(default = "one", skip_serializing_if = "is_one")]
@@ -95,16 +96,16 @@ pub struct GivenDay {
     #[serde(skip)]
     pub crew: i64,
     /// Most time from the end of gunning to the start of taking the tape off, in minutes.
-    #[serde(with = "number")]
+    #[serde(with = "decimal")]
     pub tape_off_within_min: Decimal,
     /// That time counts from the beginning of the bead, and by then the tape is off.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub from_bead: bool,
     /// No rain for this long after gunning ends, in minutes.
-    #[serde(default, skip_serializing_if = "Decimal::is_zero", with = "number")]
+    #[serde(default, skip_serializing_if = "Decimal::is_zero", with = "decimal")]
     pub dry_after_gun_min: Decimal,
     /// Where given, nothing is masked or primed in the rain or for this long after it, in minutes.
-    #[serde(default, skip_serializing_if = "Option::is_none", with = "number_option")]
+    #[serde(default, skip_serializing_if = "Option::is_none", with = "decimal::option")]
     pub dry_before_min: Option<Decimal>,
     /// The window from priming to gunning.
     pub window: GivenWindow,
@@ -131,42 +132,6 @@ fn one() -> u32 {
 #[allow(clippy::trivially_copy_pass_by_ref, reason = "serde passes a reference")]
 fn is_one(beads: &u32) -> bool {
     *beads == 1
-}
-
-/// The decimal that a number was written as; what can't be one is negative, which every check of a day refuses.
-pub fn exact(value: f64) -> Decimal {
-    value.to_string().parse().unwrap_or(Decimal::NEGATIVE_ONE)
-}
-
-/// A decimal as a JSON number.
-mod number {
-    use rust_decimal::prelude::ToPrimitive;
-
-    use super::*;
-
-    pub fn serialize<S: Serializer>(value: &Decimal, serializer: S) -> Result<S::Ok, S::Error> {
-        serializer.serialize_f64(value.to_f64().unwrap_or_default())
-    }
-
-    pub fn deserialize<'de, D: Deserializer<'de>>(deserializer: D) -> Result<Decimal, D::Error> {
-        f64::deserialize(deserializer).map(exact)
-    }
-}
-
-/// The same, where there is one.
-mod number_option {
-    use super::*;
-
-    pub fn serialize<S: Serializer>(value: &Option<Decimal>, serializer: S) -> Result<S::Ok, S::Error> {
-        match value {
-            Some(value) => number::serialize(value, serializer),
-            None => serializer.serialize_none(),
-        }
-    }
-
-    pub fn deserialize<'de, D: Deserializer<'de>>(deserializer: D) -> Result<Option<Decimal>, D::Error> {
-        Ok(Option::<f64>::deserialize(deserializer)?.map(exact))
-    }
 }
 
 /// One key by itself, several in a list.

@@ -10,9 +10,10 @@ use crate::day::rules::{LimitReason, Phase, in_words, judge, out_of, reasons};
 use crate::day::state::State;
 use crate::moment::{Moment, at_time, span};
 use crate::refusal::Rule;
-use crate::sealing::plan::{DayErrors, GivenDay, GivenJoint, GivenRates, GivenSpan, GivenWall, GivenWindow, exact};
+use crate::sealing::plan::{DayErrors, GivenDay, GivenJoint, GivenRates, GivenSpan, GivenWall, GivenWindow};
 use crate::sequence::{LapseTrigger, LastLight, Limit, Sealing, Window};
 use crate::units::Angle;
+use crate::units::decimal::exact;
 
 /// A window without an end is planned as if it closed after this long.
 const NO_END_MIN: i64 = 2880;

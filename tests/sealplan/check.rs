@@ -2,8 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::day::{Day, Joint, Primed, Span, TapeOff};
-use super::timetable::{Plan, PlannedJoint, Task};
+use cladlog::sealing::plan::{Day, Joint, Plan, PlannedJoint, Primed, Span, TapeOff, Task};
 
 /// A rule that a plan breaks. Minutes are those of the day.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -46,21 +45,6 @@ pub enum Breach {
 }
 
 /// Every rule that `plan` breaks on `day`; none for a plan that can be worked.
-///
-/// # Example
-/// An empty plan of a day without joints breaks nothing:
-/// ```
-/// # use cladlog::sealing::plan::{check, plan, read_toml, Effort};
-/// let day = read_toml(
-///     "from = 2026-03-02T07:00:00+13:00\nuntil = 2026-03-02T17:00:00+13:00\ntape_off_within_min = 10\n\
-///      window = { earliest_min = 30, latest_min = 240, margin_min = 20 }\n\
-///      rates = { mask_min_per_m = 1, prime_min_per_m = 0.5, gun_min_per_m = 2, tape_off_min_per_m = 0.5 }\n\
-///      wall = [{ key = \"N\" }]\njoint = [{ id = \"N/J1\", wall = \"N\", length_m = 2.4 }]\n",
-/// )
-/// .unwrap();
-/// let plan = plan(&day, Effort::default(), &mut || false);
-/// assert!(check(&day, &plan).is_empty());
-/// ```
 pub fn check(day: &Day, plan: &Plan) -> Vec<Breach> {
     let mut breaches = Vec::new();
     let mut times = vec![0; day.joints.len()];
