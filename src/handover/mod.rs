@@ -41,4 +41,4 @@ pub use render::PdfError;
 pub use render::wall_with_links;
 pub use report::Lists;
 pub use signature::{PUBLIC_KEY, SIGNATURE, SignatureError, Signer, check_signature, is_rehearsal_key};
-pub use verify::{Verified, verify, verify_pdf};
+pub use verify::{Checked, Verified, verify, verify_pdf};

@@ -3,6 +3,8 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::io::{BufReader, Read, Write};
 
+use serde::Serialize;
+
 use super::files::{
     AttachedError, Contents, Failed, FileLine, MOST_ATTACHED_LIST, Manifest, ZipPlace, attached, attached_list,
     zip_into,
@@ -18,18 +20,27 @@ use crate::record::{Entry, Fork, Link, assign_books, check_chain, lines, sound};
 use crate::units::number::shortened;
 
 /// What came of it.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone, Default, Serialize)]
 pub struct Verified {
-    /// How many entries were looked at.
-    pub entries: u64,
-    /// How many files.
-    pub files: u64,
+    /// How much was looked at.
+    pub checked: Checked,
     /// What does not hold; nothing when all does.
     pub failures: Vec<Failed>,
     /// What could not be looked at, and why.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
     pub notes: Vec<String>,
     /// Fingerprint of the key whose signature holds.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub signed_by: Option<String>,
+}
+
+/// How much was looked at.
+#[derive(Debug, Clone, Copy, Default, Serialize)]
+pub struct Checked {
+    /// Entries.
+    pub entries: u64,
+    /// Files.
+    pub files: u64,
 }
 
 impl Verified {
@@ -46,8 +57,8 @@ impl Verified {
 /// chain; and when all that holds, holds the photos against the record, writes the pages, tables and drawings again
 /// from it and compares the bytes.
 pub fn verify(contents: &Contents) -> Verified {
-    let files = contents.files.len() as u64;
-    let mut verified = Verified { failures: contents.failures.clone(), files, ..Verified::default() };
+    let checked = Checked { entries: 0, files: contents.files.len() as u64 };
+    let mut verified = Verified { failures: contents.failures.clone(), checked, ..Verified::default() };
     let manifest = match contents.in_memory(MANIFEST).map(Manifest::open) {
         Some(Ok(manifest)) => Some(manifest),
         Some(Err(error)) => {
@@ -71,8 +82,8 @@ pub fn verify(contents: &Contents) -> Verified {
             Vec::new()
         }
     };
-    if let Some(manifest) = manifest.as_ref().filter(|manifest| manifest.entries as u64 != verified.entries) {
-        let what = format!("it has {} entries, the manifest says {}", verified.entries, manifest.entries);
+    if let Some(manifest) = manifest.as_ref().filter(|manifest| manifest.entries as u64 != verified.checked.entries) {
+        let what = format!("it has {} entries, the manifest says {}", verified.checked.entries, manifest.entries);
         verified.failures.push(Failed::file(RECORD, what));
     }
     // What has to be written again is compared only when every hash holds.
@@ -88,7 +99,7 @@ pub fn verify(contents: &Contents) -> Verified {
 /// # Errors
 /// [`AttachedError::None`] when there is no record in it.
 pub fn verify_pdf(pdf: &[u8]) -> Result<Verified, AttachedError> {
-    let mut verified = Verified { files: 1, ..Verified::default() };
+    let mut verified = Verified { checked: Checked { entries: 0, files: 1 }, ..Verified::default() };
     let record = match attached(pdf) {
         Ok(record) => record,
         Err(none @ AttachedError::None) => return Err(none),
@@ -182,7 +193,7 @@ fn check_record(bytes: &[u8], verified: &mut Verified) -> Vec<Entry> {
     let mut damaged = Vec::new();
     let mut found = Vec::new();
     for (name, read) in lines(bytes) {
-        verified.entries += 1;
+        verified.checked.entries += 1;
         match read {
             Ok(entry) => entries.push(entry),
             Err(unread) => {

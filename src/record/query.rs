@@ -44,6 +44,18 @@ impl Store {
         self.entries_after(job, &Heads::new())
     }
 
+    /// The entries of every job, each checked as [`Store::entries`] does.
+    ///
+    /// # Errors
+    /// As [`Store::entries`].
+    pub fn all_entries(&self) -> Result<Vec<Entry>, StoreError> {
+        let mut entries = Vec::new();
+        for job in self.jobs()? {
+            entries.extend(self.entries(&job.key)?);
+        }
+        Ok(entries)
+    }
+
     /// The entries of a job that came after `heads`, checked, and against the chains that end there.
     ///
     /// # Errors

@@ -74,11 +74,7 @@ pub fn run(args: &RestoreArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Fai
 /// How many entries of another file a store lacks.
 fn lacks(store: &Store, other: &Path) -> Result<usize, StoreError> {
     let hashes = |store: &Store| -> Result<HashSet<String>, StoreError> {
-        let mut hashes = HashSet::new();
-        for job in store.jobs()? {
-            hashes.extend(store.entries(&job.key)?.into_iter().map(|entry| entry.hash));
-        }
-        Ok(hashes)
+        Ok(store.all_entries()?.into_iter().map(|entry| entry.hash).collect())
     };
     Ok(hashes(&Store::read(other)?)?.difference(&hashes(store)?).count())
 }

@@ -4,6 +4,8 @@ use std::collections::BTreeMap;
 use std::io::Read;
 use std::path::PathBuf;
 
+use serde::Serialize;
+
 use crate::handover::gather::Originals;
 use crate::handover::model::Blob;
 use crate::handover::model::paths::RECORD;
@@ -69,11 +71,13 @@ impl Originals for Contents {
 }
 
 /// One thing that does not hold.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Failed {
     /// Id of the entry.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub entry: Option<String>,
     /// Path of the file.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub file: Option<String>,
     /// What is wrong.
     pub what: String,
@@ -83,6 +87,11 @@ impl Failed {
     /// A failure of a file.
     pub fn file(path: &str, what: impl Into<String>) -> Self {
         Self { entry: None, file: Some(path.to_owned()), what: what.into() }
+    }
+
+    /// A failure of the record as a whole.
+    pub fn whole(what: impl Into<String>) -> Self {
+        Self { entry: None, file: None, what: what.into() }
     }
 
     pub(crate) fn entry(id: String, what: impl Into<String>) -> Self {

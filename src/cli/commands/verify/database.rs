@@ -4,10 +4,10 @@ use std::path::Path;
 
 use rayon::prelude::*;
 
-use super::found::{Checked, Failed, Verified};
 use crate::cli::failure::Failure;
 use crate::cli::photos::{Named, named};
 use crate::day::{Book, StampRow, stamps};
+use crate::handover::{Checked, Failed, Verified};
 use crate::photos::Kept;
 use crate::plain::count;
 use crate::record::{Fork, Store, StoreError, StoredJob, crew, forks};
@@ -29,7 +29,7 @@ pub(in crate::cli::commands) fn database(path: &Path) -> Result<Verified, Failur
     let store = match Store::read(path) {
         // Nothing more is asked of it: it might never answer.
         Err(error @ StoreError::Altered(_)) => {
-            let failures = vec![Failed { entry: None, file: None, what: error.to_string() }];
+            let failures = vec![Failed::whole(error.to_string())];
             return Ok(Verified { failures, ..Verified::default() });
         }
         store => store?,
@@ -37,7 +37,7 @@ pub(in crate::cli::commands) fn database(path: &Path) -> Result<Verified, Failur
     let (entries, errors) = store.verify()?;
     let mut failures: Vec<Failed> = errors
         .into_iter()
-        .map(|error| Failed { entry: Some(error.id).filter(|id| !id.is_empty()), file: None, what: error.what })
+        .map(|error| Failed { entry: Some(error.id).filter(|id| !id.is_empty()), ..Failed::whole(error.what) })
         .collect();
     let jobs = store.jobs()?;
     let (mut photos, mut notes) = (Named::new(), Vec::new());
@@ -46,7 +46,7 @@ pub(in crate::cli::commands) fn database(path: &Path) -> Result<Verified, Failur
         for (job, found) in jobs.iter().zip(each(&store, &jobs)?) {
             if found.differs {
                 let what = format!("the read tables of job {} don't match its entries; run cladlog rebuild", job.key);
-                failures.push(Failed { entry: None, file: None, what });
+                failures.push(Failed::whole(what));
             }
             failures.extend(found.flawed);
             notes.extend(found.forks.iter().map(Fork::in_words).chain(found.edited).chain(found.stamped));
@@ -84,7 +84,7 @@ fn look(store: &Store, job: &StoredJob) -> Result<Found, Failure> {
     let stamped = stamped.iter().map(StampRow::to_check).collect();
     let flawed = flawed
         .into_iter()
-        .map(|(entry, flaw)| Failed { entry: Some(entry.to_string()), file: None, what: flaw.in_words() })
+        .map(|(entry, flaw)| Failed { entry: Some(entry.to_string()), ..Failed::whole(flaw.in_words()) })
         .collect();
     let state = book.state;
     let edited = state.editions.iter().filter_map(|sequence| sequence.edited_in_words());
@@ -124,11 +124,5 @@ fn beside(path: &Path, jobs: &[StoredJob], photos: Named, verified: &mut Verifie
 
 /// The photos that a database's entries name, each with the first entry to name it.
 pub(in crate::cli::commands) fn photos_of(store: &Store) -> Result<Named, Failure> {
-    let mut photos = Named::new();
-    for job in store.jobs()? {
-        for (photo, entry) in named(&store.entries(&job.key)?) {
-            photos.entry(photo).or_insert(entry);
-        }
-    }
-    Ok(photos)
+    Ok(named(&store.all_entries()?))
 }

@@ -6,10 +6,9 @@ use std::io::Read;
 use std::path::Path;
 use std::str::FromStr;
 
-use super::found::{Failed, Verified};
 use super::pack::{is_pack, pdf_of, record_of};
 use crate::cli::failure::Failure;
-use crate::handover::attached;
+use crate::handover::{Failed, Verified, attached};
 use crate::plain::count;
 use crate::record::{Entry, EntryId, HEAD_DIGITS, Store, read_jsonl};
 
@@ -59,7 +58,7 @@ pub(super) fn hold_against(
         } else {
             format!("check {head}: no entry {} has that hash: it was changed, or it is of another job", head.seq)
         };
-        verified.failures.push(Failed { entry: None, file: None, what });
+        verified.failures.push(Failed::whole(what));
     }
     for earlier in earlier {
         let earlier = earlier.as_ref();
@@ -77,7 +76,7 @@ pub(super) fn hold_against(
                 None => "missing here, present in",
             };
             let what = format!("{what} {}", earlier.display());
-            verified.failures.push(Failed { entry: Some(entry.id().to_string()), file: None, what });
+            verified.failures.push(Failed { entry: Some(entry.id().to_string()), ..Failed::whole(what) });
         }
         if held == before.len() {
             let (all, more) = (count(held, "entry"), count(entries.len().saturating_sub(held), "entry"));
@@ -105,12 +104,7 @@ fn entries_of(path: &Path) -> Result<Vec<Entry>, Failure> {
         let text = std::fs::read_to_string(path).map_err(|error| unread(&error))?;
         return read_jsonl(&text).map_err(|error| unread(&error));
     }
-    let store = Store::read(path)?;
-    let mut entries = Vec::new();
-    for job in store.jobs()? {
-        entries.extend(store.entries(&job.key)?);
-    }
-    Ok(entries)
+    Ok(Store::read(path)?.all_entries()?)
 }
 
 /// Whether a file begins as an export does.

@@ -1,23 +1,21 @@
 //! `cladlog verify` and `cladlog rebuild`.
 
 pub(super) mod database;
-mod found;
 mod held;
 mod pack;
 
 use std::path::PathBuf;
 
 use clap::Args;
+use serde::Serialize;
 
 use self::database::database;
-#[cfg(feature = "office")]
-pub(super) use self::found::Failed;
-pub(super) use self::found::{Checked, Verified};
 use self::held::{HeadCode, hold_against};
 use self::pack::{is_pack, pack, pdf, pdf_of};
 use crate::cli::failure::Failure;
 use crate::cli::out::Out;
 use crate::cli::site::Site;
+use crate::handover::{Checked, Verified, is_rehearsal_key};
 use crate::plain::count;
 use crate::record::Store;
 
@@ -50,14 +48,26 @@ pub fn run(args: &VerifyArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Fail
     if !args.head.is_empty() || !args.against.is_empty() {
         hold_against(&path, &args.head, &args.against, &mut verified)?;
     }
-    verified.ok = verified.failures.is_empty();
     print(&verified, &path.display().to_string(), out)
+}
+
+/// What was found, as JSON has it.
+#[derive(Serialize)]
+struct Answer<'v> {
+    ok: bool,
+    #[serde(flatten)]
+    verified: &'v Verified,
+    /// The signature is that of the key for rehearsals, which everybody has.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    rehearsal_key: bool,
 }
 
 /// Prints what was found of a thing of this name.
 pub(super) fn print(verified: &Verified, name: &str, out: &mut Out) -> Result<(), Failure> {
+    let ok = verified.failures.is_empty();
+    let rehearsal_key = verified.signed_by.as_deref().is_some_and(is_rehearsal_key);
     if out.is_json() {
-        out.json(verified)?;
+        out.json(&Answer { ok, verified, rehearsal_key })?;
     } else {
         let Checked { entries, files } = verified.checked;
         let files = if files == 0 { String::new() } else { format!(" and {}", count(files, "file")) };
@@ -72,7 +82,7 @@ pub(super) fn print(verified: &Verified, name: &str, out: &mut Out) -> Result<()
             out.line(format!("  FAILS {place}: {}", failed.what))?;
         }
         match &verified.signed_by {
-            Some(_) if verified.rehearsal_key => {
+            Some(_) if rehearsal_key => {
                 out.line("Signed with the public rehearsal key: the signature is not evidence.")?;
             }
             Some(key) => out.line(format!("Signed by the key with the fingerprint\n  {key}"))?,
@@ -81,9 +91,9 @@ pub(super) fn print(verified: &Verified, name: &str, out: &mut Out) -> Result<()
         for note in &verified.notes {
             out.line(format!("  Note: {note}."))?;
         }
-        out.line(if verified.ok { "Verified: everything checks out." } else { "Verification FAILED." })?;
+        out.line(if ok { "Verified: everything checks out." } else { "Verification FAILED." })?;
     }
-    if verified.ok { Ok(()) } else { Err(Failure::AnswerNo) }
+    if ok { Ok(()) } else { Err(Failure::AnswerNo) }
 }
 
 /// Runs `rebuild`: writes the read tables again from the entries.

@@ -4,12 +4,11 @@ use std::io::{Read, Seek, SeekFrom};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use super::found::{Checked, Failed, Verified};
 use crate::cli::failure::Failure;
 use crate::digest::copy_hashed;
 use crate::handover::{
-    self, Blob, Contents, MANIFEST, MOST_BYTES, RECORD, ZipPlace, is_pdf, is_rehearsal_key, is_zip, most_in_memory,
-    open_zip, verify_pdf,
+    Blob, Contents, Failed, MANIFEST, MOST_BYTES, RECORD, Verified, ZipPlace, is_pdf, is_zip, most_in_memory, open_zip,
+    verify, verify_pdf,
 };
 
 /// More bytes than a handover.pdf has.
@@ -44,8 +43,7 @@ pub(super) fn pdf_of(path: &Path) -> Result<Option<Vec<u8>>, Failure> {
 
 /// Checks the record inside a handover.pdf.
 pub(super) fn pdf(path: &Path, bytes: &[u8]) -> Result<Verified, Failure> {
-    let found = verify_pdf(bytes).map_err(|error| Failure::input(format!("{}: {error}", path.display())))?;
-    Ok(verified(found))
+    verify_pdf(bytes).map_err(|error| Failure::input(format!("{}: {error}", path.display())))
 }
 
 /// The text of the record in a pack.
@@ -87,24 +85,12 @@ pub(super) fn pack(path: &Path) -> Result<Verified, Failure> {
                 contents.zip = Some(ZipPlace { name, folder, place: path.to_owned() });
             }
             Err(error) => {
-                let failures = vec![Failed { entry: None, file: Some(name), what: error.to_string() }];
+                let failures = vec![Failed::file(&name, error.to_string())];
                 return Ok(Verified { failures, ..Verified::default() });
             }
         }
     }
-    Ok(verified(handover::verify(&contents)))
-}
-
-fn verified(found: handover::Verified) -> Verified {
-    let failures = found.failures.into_iter().map(|one| Failed { entry: one.entry, file: one.file, what: one.what });
-    Verified {
-        ok: false,
-        checked: Checked { entries: found.entries, files: found.files },
-        failures: failures.collect(),
-        notes: found.notes,
-        rehearsal_key: found.signed_by.as_deref().is_some_and(is_rehearsal_key),
-        signed_by: found.signed_by,
-    }
+    Ok(verify(&contents))
 }
 
 /// Reads a folder of a pack; what is no plain file is a failure, and is not followed.
@@ -114,7 +100,7 @@ fn gather(folder: &Path, within: &str, left: &mut u64, contents: &mut Contents) 
     for entry in names {
         let name = format!("{within}{}", entry.file_name().to_string_lossy());
         let kind = entry.file_type()?;
-        let fails = |contents: &mut Contents, what: &str| contents.failures.push(handover::Failed::file(&name, what));
+        let fails = |contents: &mut Contents, what: &str| contents.failures.push(Failed::file(&name, what));
         if kind.is_dir() {
             gather(&entry.path(), &format!("{name}/"), left, contents)?;
         } else if !kind.is_file() {
