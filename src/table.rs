@@ -1,5 +1,6 @@
 //! Tables: what a row says, column by column, said once for JSON, CSV, the terminal and the pages.
 
+use serde::Serializer;
 use serde_json::{Map, Value};
 
 use crate::moment::Moment;
@@ -156,6 +157,24 @@ pub fn csv<'r, R: Row>(rows: impl IntoIterator<Item = &'r R>) -> Vec<u8> {
     let cells = |row: &R| R::COLUMNS.iter().map(|column| (column.cell)(row).plain()).collect();
     let lines: Vec<Vec<String>> = std::iter::once(heading).chain(rows.into_iter().map(cells)).collect();
     csv_text(&lines)
+}
+
+/// One column of a table that is written in one place only: its key, and its cell in a row.
+pub type CsvColumn<'c, R> = (&'static str, &'c dyn Fn(&R) -> Cell);
+
+/// Rows of any kind as comma-separated values, the keys of the columns first; formulas are disarmed.
+pub fn csv_of<R>(rows: impl IntoIterator<Item = R>, columns: &[CsvColumn<'_, R>]) -> Vec<u8> {
+    let heading = columns.iter().map(|(key, _)| (*key).to_owned()).collect();
+    let cells = |row: R| columns.iter().map(|(_, cell)| cell(&row).plain()).collect();
+    csv_text(&std::iter::once(heading).chain(rows.into_iter().map(cells)).collect::<Vec<_>>())
+}
+
+/// Rows within something else that is serialised: each as [`Row::json`].
+///
+/// # Errors
+/// Those of the serialiser.
+pub fn as_rows<R: Row, S: Serializer>(rows: &[R], serializer: S) -> Result<S::Ok, S::Error> {
+    serializer.collect_seq(rows.iter().map(Row::json))
 }
 
 /// Lines of cells as comma-separated values; formulas are disarmed.

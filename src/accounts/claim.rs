@@ -3,24 +3,28 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::{NaiveDate, TimeDelta};
-use rust_decimal::prelude::ToPrimitive;
+use clap::Args;
 use rust_decimal::{Decimal, RoundingStrategy};
-use serde::{Serialize, Serializer};
+use serde::Serialize;
 
 use super::measure::Measures;
-use super::stood::stood;
+use super::stood::{StoppageRow, stood};
 use super::work::{Piece, has_unit, part_of, pieces, unit_of};
 use crate::building::{Rate, Unit};
-use crate::day::{Book, ExtraWork, ReplayError, State, Stoppage};
+use crate::day::{Book, ExtraWork, ReplayError, State};
 use crate::moment::{Moment, day_begins};
 use crate::sequence::Sequence;
+use crate::table::{as_rows, grouped};
+use crate::units::decimal;
 
-/// The dates that a claim covers, both included.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+/// The dates that a list or a claim covers, both included
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Args)]
 pub struct Period {
-    /// The first; the beginning of the job when left out.
+    /// The first day of the period [default: the beginning of the job]
+    #[arg(long, value_name = "DATE")]
     pub from: Option<NaiveDate>,
-    /// The last; today when left out.
+    /// The last day of the period [default: today]
+    #[arg(long, value_name = "DATE")]
     pub until: Option<NaiveDate>,
 }
 
@@ -36,57 +40,50 @@ pub struct Line {
     /// What it is measured in.
     pub unit: Unit,
     /// All that there is of it.
-    #[serde(serialize_with = "number")]
+    #[serde(serialize_with = "decimal::serialize")]
     pub whole: Decimal,
     /// Complete at the end of the period.
-    #[serde(serialize_with = "number")]
+    #[serde(serialize_with = "decimal::serialize")]
     pub so_far: Decimal,
     /// Of it complete in the period; less than zero where something had to be opened again.
-    #[serde(serialize_with = "number")]
+    #[serde(serialize_with = "decimal::serialize")]
     pub period: Decimal,
     /// Price of one unit.
-    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "number_option")]
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "decimal::option::serialize")]
     pub price: Option<Decimal>,
     /// What is complete is worth.
-    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "number_option")]
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "decimal::option::serialize")]
     pub value_so_far: Option<Decimal>,
     /// What became complete in the period is worth.
-    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "number_option")]
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "decimal::option::serialize")]
     pub value_period: Option<Decimal>,
 }
 
-/// As a JSON number: of hundredths the shortest one that reads back to the same.
-pub fn number<S: Serializer>(value: &Decimal, serializer: S) -> Result<S::Ok, S::Error> {
-    serializer.serialize_f64(value.to_f64().unwrap_or_default())
-}
-
-/// As [`number`], where there is one.
-pub fn number_option<S: Serializer>(value: &Option<Decimal>, serializer: S) -> Result<S::Ok, S::Error> {
-    match value {
-        Some(value) => number(value, serializer),
-        None => serializer.serialize_none(),
-    }
-}
-
 /// A claim.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Serialize)]
 pub struct Claim {
     /// From the beginning of this day.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub from: Option<NaiveDate>,
     /// To the end of this day.
     pub until: NaiveDate,
     /// The lines, in the order of the building and of the sequence.
     pub lines: Vec<Line>,
     /// Currency of the rates.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub currency: Option<String>,
     /// What is complete is worth, all lines together.
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "decimal::option::serialize")]
     pub value_so_far: Option<Decimal>,
     /// What became complete in the period is worth.
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "decimal::option::serialize")]
     pub value_period: Option<Decimal>,
     /// Extra work asked for in the period.
+    #[serde(serialize_with = "as_rows")]
     pub extras: Vec<ExtraWork>,
     /// Stoppages that began in the period, with the crew-hours lost to each.
-    pub stoppages: Vec<(Stoppage, f64)>,
+    #[serde(serialize_with = "as_rows")]
+    pub stoppages: Vec<StoppageRow>,
     /// Crew-hours lost to them, time that two of them share counted once.
     pub crew_hours_lost: f64,
     /// What could not be measured.
@@ -198,7 +195,7 @@ pub fn claim(book: &Book, rates: &[Rate], period: Period, now: Moment) -> Result
                 continue;
             }
             let own = rates.iter().find(|rate| rate.stage == key.stage && rate.unit == key.unit);
-            let price = own.and_then(|rate| decimal(rate.price));
+            let price = own.and_then(|rate| rounded(rate.price));
             let value_so_far = price.map(|price| worth(so_far, price));
             lines.push(Line {
                 title: stage.title.clone(),
@@ -228,7 +225,7 @@ pub fn claim(book: &Book, rates: &[Rate], period: Period, now: Moment) -> Result
         value_so_far: total(|line| line.value_so_far),
         value_period: total(|line| line.value_period),
         extras: state.extras.iter().filter(|extra| within(&extra.at)).cloned().collect(),
-        stoppages: stood.each.iter().map(|(one, lost)| ((*one).clone(), *lost)).collect(),
+        stoppages: stood.each,
         crew_hours_lost: stood.total_h,
         remarks: measures.remarks,
         lines,
@@ -236,7 +233,7 @@ pub fn claim(book: &Book, rates: &[Rate], period: Period, now: Moment) -> Result
 }
 
 /// The decimal that a number was typed as; measures are cut to a millionth, where no sum of millimetres reaches.
-fn decimal(value: f64) -> Option<Decimal> {
+fn rounded(value: f64) -> Option<Decimal> {
     Decimal::try_from(value).ok().map(|value| value.round_dp(6))
 }
 
@@ -276,7 +273,7 @@ fn quantities(state: &State, measures: &Measures, rates: &[Rate], at: Moment) ->
 
 /// The quantities of some pieces together, as the claim prints them.
 fn sum(pieces: &[Piece], wanted: impl Fn(&Piece) -> bool) -> Decimal {
-    hundredths(pieces.iter().filter(|piece| wanted(piece)).filter_map(|piece| decimal(piece.quantity?)).sum())
+    hundredths(pieces.iter().filter(|piece| wanted(piece)).filter_map(|piece| rounded(piece.quantity?)).sum())
 }
 
 /// Whether a piece, of this state's own sequence, is complete.
@@ -286,15 +283,7 @@ fn stands(state: &State, piece: &Piece, at: Moment) -> bool {
 
 /// Pieces by the part of the building that they belong to, in the order of the building.
 fn by_part(state: &State, pieces: Vec<Piece>) -> Vec<(String, Vec<Piece>)> {
-    let mut parts: Vec<(String, Vec<Piece>)> = Vec::new();
-    for piece in pieces {
-        let part = part_of(state, piece.subject);
-        match parts.iter_mut().find(|(key, _)| *key == part) {
-            Some((_, list)) => list.push(piece),
-            None => parts.push((part, vec![piece])),
-        }
-    }
-    parts
+    grouped(pieces.into_iter().map(|piece| (part_of(state, piece.subject), piece)))
 }
 
 #[cfg(test)]

@@ -10,9 +10,9 @@ use crate::table::{Cell, Column, Row};
 
 /// What stoppages cost.
 #[derive(Debug, Clone)]
-pub struct StoppageCost<'s> {
+pub struct StoppageCost {
     /// Each stoppage with the crew-hours lost to it alone.
-    pub each: Vec<(&'s Stoppage, f64)>,
+    pub each: Vec<StoppageRow>,
     /// Crew-hours lost in all; time that two of them share is counted once.
     pub total_h: f64,
 }
@@ -24,13 +24,6 @@ pub struct StoppageRow {
     pub stoppage: Stoppage,
     /// Crew-hours lost to it alone.
     pub lost_h: f64,
-}
-
-impl StoppageRow {
-    /// A stoppage with what it cost.
-    pub fn of(stoppage: &Stoppage, lost_h: f64) -> Self {
-        Self { stoppage: stoppage.clone(), lost_h }
-    }
 }
 
 impl Row for StoppageRow {
@@ -93,7 +86,7 @@ fn on_site<'d>(days: impl Iterator<Item = &'d Day>, now: Moment) -> Vec<OnSite> 
 ///
 /// Only time in which somebody was on site counts: a stoppage that runs over night costs nothing until the next
 /// site day is opened.
-pub fn stood<'s>(state: &'s State, wanted: impl Fn(&Stoppage) -> bool, now: Moment) -> StoppageCost<'s> {
+pub fn stood(state: &State, wanted: impl Fn(&Stoppage) -> bool, now: Moment) -> StoppageCost {
     let stoppages: Vec<&Stoppage> = state.stoppages.iter().filter(|one| wanted(one)).collect();
     let mut each = vec![0.0; stoppages.len()];
     let mut total_h = 0.0;
@@ -114,7 +107,8 @@ pub fn stood<'s>(state: &'s State, wanted: impl Fn(&Stoppage) -> bool, now: Mome
             each[*place] += lost;
         }
     }
-    StoppageCost { each: stoppages.into_iter().zip(each).collect(), total_h }
+    let each = stoppages.into_iter().zip(each);
+    StoppageCost { each: each.map(|(one, lost_h)| StoppageRow { stoppage: one.clone(), lost_h }).collect(), total_h }
 }
 
 /// The crew-hours lost on the site days of one date, as far as `now`; time that two stoppages share counts once.

@@ -14,7 +14,7 @@ use crate::day::{Book, State};
 use crate::moment::Moment;
 use crate::plain::count;
 use crate::record::Entry;
-use crate::table::{Row, csv, csv_text};
+use crate::table::{CsvColumn, Row, csv, csv_of};
 use crate::units::number::shortened;
 
 /// Where, when and who a list is about
@@ -113,9 +113,14 @@ impl CsvTo {
         self.over
     }
 
-    /// Writes lines of cells as CSV where that was asked for; `false` when it was not.
-    pub fn write(&self, lines: &[Vec<String>], out: &mut Out) -> Result<bool, Failure> {
-        self.put(lines.len().saturating_sub(1), || csv_text(lines), out)
+    /// Writes rows as CSV by columns of their own where that was asked for; `false` when it was not.
+    pub fn columns<'r, R>(
+        &self,
+        rows: &'r [R],
+        columns: &[CsvColumn<'_, &'r R>],
+        out: &mut Out,
+    ) -> Result<bool, Failure> {
+        self.put(rows.len(), || csv_of(rows, columns), out)
     }
 
     /// Writes rows as CSV where that was asked for; `false` when it was not.

@@ -6,7 +6,7 @@ use std::fmt::Write;
 use clap::Command;
 use clap::error::{ContextKind, ContextValue};
 
-use super::out::{TERMINAL_WIDTH, wrapped};
+use super::out::{TERMINAL_WIDTH, broken};
 
 /// What a newcomer needs, in the order in which they need it.
 const FIRST: [&str; 9] = ["demo", "job", "day", "walk", "next", "record", "watch", "hold", "pack"];
@@ -56,7 +56,7 @@ fn list(command: &Command, above: &str, text: &mut String) {
         return command.get_subcommands().for_each(|below| list(below, &format!("{name} "), text));
     }
     let line = format!("  {name:<width$}{}", about(command), width = INDENT - 2);
-    for line in wrapped(&line, INDENT, TERMINAL_WIDTH) {
+    for line in broken(&line, INDENT, TERMINAL_WIDTH) {
         let _ = writeln!(text, "{line}");
     }
 }

@@ -78,7 +78,7 @@ impl Out {
 
     /// Writes a text of a result, broken at words for the width of the screen.
     pub fn wrapped(&mut self, text: &str, indent: usize) -> Result<(), Failure> {
-        wrapped(text, indent, TERMINAL_WIDTH).into_iter().try_for_each(|line| self.line(line))
+        self.line(wrapped(text, indent))
     }
 
     /// Writes bytes as they are: a drawing, a calendar, a script for a shell.
@@ -87,10 +87,21 @@ impl Out {
         Ok(self.stdout.flush()?)
     }
 
-    /// Writes a table: the first row is the heading; the last column takes the wrapping.
-    pub fn table(&mut self, heading: &[&str], rows: &[Vec<String>]) -> Result<(), Failure> {
-        let text = table_text(heading, rows, TERMINAL_WIDTH);
-        writeln!(self.stdout, "{text}")?;
+    /// Writes a table; the last column takes the wrapping.
+    pub fn table<const N: usize>(
+        &mut self,
+        heading: [&str; N],
+        rows: impl IntoIterator<Item = [String; N]>,
+    ) -> Result<(), Failure> {
+        writeln!(self.stdout, "{}", table_text(heading, rows))?;
+        Ok(())
+    }
+
+    /// Writes rows as a table of all their columns.
+    #[cfg(feature = "office")]
+    pub fn rows<R: crate::table::Row>(&mut self, rows: &[R]) -> Result<(), Failure> {
+        let (heading, cells) = crate::table::shown(rows, &[]);
+        writeln!(self.stdout, "{}", laid_out(&heading, cells))?;
         Ok(())
     }
 
@@ -98,7 +109,7 @@ impl Out {
     pub fn message(&mut self, text: &str) {
         let seen = std::io::stderr().is_terminal();
         for line in text.lines() {
-            if seen { self.say(wrapped(line, 2, TERMINAL_WIDTH).join("\n")) } else { self.say(line) }
+            if seen { self.say(wrapped(line, 2)) } else { self.say(line) }
         }
     }
 
@@ -114,15 +125,19 @@ pub fn colour_wanted(flag: Option<bool>) -> bool {
     flag.unwrap_or_else(|| std::env::var_os("NO_COLOR").is_none_or(|v| v.is_empty()) && std::io::stdout().is_terminal())
 }
 
-/// Lays out a table in plain characters, no wider than `columns` where its words allow.
-pub fn table_text(heading: &[&str], rows: &[Vec<String>], columns: usize) -> String {
-    let rows: Vec<Vec<String>> = rows.iter().map(|row| row.iter().map(|cell| visible(cell)).collect()).collect();
-    let widths = fitted(heading, &rows, columns);
-    let broken = |(cell, width): (&str, &usize)| wrapped(cell, 0, *width).join("\n");
+/// Lays out a table in plain characters, no wider than the screen where its words allow.
+pub fn table_text<const N: usize>(heading: [&str; N], rows: impl IntoIterator<Item = [String; N]>) -> String {
+    laid_out(&heading, rows.into_iter().map(Vec::from).collect())
+}
+
+fn laid_out(heading: &[&str], mut rows: Vec<Vec<String>>) -> String {
+    rows.iter_mut().flatten().for_each(|cell| *cell = visible(cell));
+    let widths = fitted(heading, &rows, TERMINAL_WIDTH);
+    let in_lines = |(cell, width): (&str, &usize)| broken(cell, 0, *width).join("\n");
     let mut builder = Builder::default();
-    builder.push_record(heading.iter().copied().zip(&widths).map(broken));
+    builder.push_record(heading.iter().copied().zip(&widths).map(in_lines));
     for row in &rows {
-        builder.push_record(row.iter().map(String::as_str).zip(&widths).map(broken));
+        builder.push_record(row.iter().map(String::as_str).zip(&widths).map(in_lines));
     }
     let mut table = builder.build();
     table
@@ -166,8 +181,13 @@ fn fitted(heading: &[&str], rows: &[Vec<String>], columns: usize) -> Vec<usize> 
     widths
 }
 
+/// Breaks a text at words for the width of the screen; every line after the first is indented by `indent`.
+pub fn wrapped(text: &str, indent: usize) -> String {
+    broken(text, indent, TERMINAL_WIDTH).join("\n")
+}
+
 /// Breaks a text at words for `width` columns; every line after the first is indented by `indent`.
-pub fn wrapped(text: &str, indent: usize, width: usize) -> Vec<String> {
+pub fn broken(text: &str, indent: usize, width: usize) -> Vec<String> {
     let text = text.trim_end();
     let lead = &text[..text.len() - text.trim_start().len()];
     let further = " ".repeat(indent);
@@ -186,12 +206,12 @@ pub fn wrapped(text: &str, indent: usize, width: usize) -> Vec<String> {
 
 #[cfg(test)]
 mod tests {
-    use super::wrapped;
+    use super::broken;
 
     #[test]
     fn a_long_text_is_broken_at_words_and_indented() {
-        assert_eq!(wrapped("  Why: one two three", 4, 14), ["  Why: one two", "    three"]);
-        assert_eq!(wrapped("", 2, 10), [""]);
-        assert_eq!(wrapped("unbreakable-as-it-is", 2, 10), ["unbreakable-as-it-is"]);
+        assert_eq!(broken("  Why: one two three", 4, 14), ["  Why: one two", "    three"]);
+        assert_eq!(broken("", 2, 10), [""]);
+        assert_eq!(broken("unbreakable-as-it-is", 2, 10), ["unbreakable-as-it-is"]);
     }
 }

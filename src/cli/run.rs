@@ -229,7 +229,7 @@ fn report(failure: &Failure, out: &mut Out) {
                 let _ = out.json(&serde_json::json!({ "refused": refusal }));
             }
             for line in refusal_lines(refusal) {
-                out.say(wrapped(&line, 10, TERMINAL_WIDTH).join("\n"));
+                out.say(wrapped(&line, 10));
             }
         }
         Failure::Cancelled => out.say(format!("cladlog: {failure}")),

@@ -8,7 +8,7 @@ use super::columns::ends;
 use super::outcome::Outcome;
 use crate::cli::failure::Failure;
 use crate::cli::input::{MM, read_toml};
-use crate::cli::out::{TERMINAL_WIDTH, table_text, wrapped};
+use crate::cli::out::{table_text, wrapped};
 use crate::cli::site::Site;
 use crate::form::{List, Pair, Section, outline, table, tables};
 use crate::plain::count;
@@ -89,20 +89,15 @@ fn text(boards: &Boards) -> String {
                 false => "no joints on studs keep every board between the shortest and the longest allowed",
                 true => "no joints were found that keep the stagger from the course below",
             };
-            lines.extend(wrapped(
-                &format!("Course {course}, the run from {from} to {to} mm: {why}."),
-                2,
-                TERMINAL_WIDTH,
-            ));
+            lines.push(wrapped(&format!("Course {course}, the run from {from} to {to} mm: {why}."), 2));
         }
         return lines.join("\n");
     }
     let row = |course: &CourseJoints| {
         let joints: Vec<String> = course.joints_mm.iter().map(|at| show(*at)).collect();
-        vec![course.course.to_string(), if joints.is_empty() { "-".to_owned() } else { joints.join(", ") }]
+        [course.course.to_string(), if joints.is_empty() { "-".to_owned() } else { joints.join(", ") }]
     };
-    let rows: Vec<Vec<String>> = boards.courses.iter().map(row).collect();
     let proof = if boards.proven { "fewer are not possible" } else { "fewer may be possible" };
-    let table = table_text(&["course", "joints at mm"], &rows, TERMINAL_WIDTH);
+    let table = table_text(["course", "joints at mm"], boards.courses.iter().map(row));
     format!("{table}\n\n{}; {proof}.", count(boards.joints, "joint"))
 }

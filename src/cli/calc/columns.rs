@@ -8,7 +8,7 @@ use super::outcome::Outcome;
 use crate::building::Ends;
 use crate::cli::failure::Failure;
 use crate::cli::input::{MM, read_toml};
-use crate::cli::out::{TERMINAL_WIDTH, table_text, wrapped};
+use crate::cli::out::{table_text, wrapped};
 use crate::cli::site::Site;
 use crate::form::{Count, List, Section, outline, table, tables};
 use crate::plain::count;
@@ -129,13 +129,12 @@ fn text(run: &Run, set_out: &Columns) -> String {
     };
     let row = |(place, column): (usize, &Gap)| {
         let joint = set_out.joints_mm.get(place);
-        let lengths = [column.from_mm, column.to_mm, column.to_mm - column.from_mm].map(show);
-        let notes = [joint.map_or_else(String::new, |joint| show(*joint)), joint.map_or_else(String::new, note)];
-        std::iter::once((place + 1).to_string()).chain(lengths).chain(notes).collect()
+        let [from, to, length] = [column.from_mm, column.to_mm, column.to_mm - column.from_mm].map(show);
+        let (at, note) = joint.map_or_else(Default::default, |joint| (show(*joint), note(joint)));
+        [(place + 1).to_string(), from, to, length, at, note]
     };
-    let rows: Vec<Vec<String>> = set_out.columns.iter().enumerate().map(row).collect();
-    let mut text =
-        table_text(&["column", "from mm", "to mm", "length mm", "joint at mm", "joint"], &rows, TERMINAL_WIDTH);
+    let heading = ["column", "from mm", "to mm", "length mm", "joint at mm", "joint"];
+    let mut text = table_text(heading, set_out.columns.iter().enumerate().map(row));
     let mut below: Vec<String> = Vec::new();
     if let Some(length) = set_out.short_run_mm {
         let (length, least) = (show(length), show(run.least_mm));
@@ -148,7 +147,7 @@ fn text(run: &Run, set_out: &Columns) -> String {
     }
     below.extend(panels(run, set_out));
     for line in below {
-        text += &format!("\n\n{}", wrapped(&line, 2, TERMINAL_WIDTH).join("\n"));
+        text += &format!("\n\n{}", wrapped(&line, 2));
     }
     text
 }

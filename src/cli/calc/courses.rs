@@ -9,7 +9,7 @@ use crate::building::Wall as JobWall;
 use crate::cli::failure::Failure;
 use crate::cli::files::Overwrite;
 use crate::cli::input::{MM, read_toml};
-use crate::cli::out::{TERMINAL_WIDTH, table_text};
+use crate::cli::out::table_text;
 use crate::cli::site::Site;
 use crate::form::{List, Name, Pair, Section, outline, tables};
 use crate::plain::count;
@@ -166,13 +166,10 @@ pub fn courses(args: &CoursesArgs, site: &Site<'_>) -> Result<Outcome, Failure> 
 fn text(building: &Building, courses: &Courses, marks: &[Mark]) -> String {
     let mark = |mark: &Mark| {
         let walls = if mark.walls.is_empty() { "all walls".to_owned() } else { mark.walls.join(", ") };
-        vec![show(mark.height_mm), mark.what.to_string(), walls]
+        [show(mark.height_mm), mark.what.to_string(), walls]
     };
-    let wall = |w: &WallCourses| {
-        vec![w.key.clone(), w.courses_mm.len().to_string(), w.top_rip_mm.map_or_else(String::new, show)]
-    };
-    let rod: Vec<Vec<String>> = marks.iter().map(mark).collect();
-    let walls: Vec<Vec<String>> = courses.walls.iter().map(wall).collect();
+    let wall =
+        |w: &WallCourses| [w.key.clone(), w.courses_mm.len().to_string(), w.top_rip_mm.map_or_else(String::new, show)];
     let by = &courses.smallest_by;
     let edge = match by.what {
         Edge::Top if building.floors.lines_mm.contains(&by.at_mm) => "under the floor line",
@@ -184,8 +181,8 @@ fn text(building: &Building, courses: &Courses, marks: &[Mark]) -> String {
     };
     let mut text = format!(
         "{}\n\n{}\n\nStart at {} mm. Smallest piece {} mm, {edge} at {} mm on wall {}.",
-        table_text(&["height mm", "mark", "walls"], &rod, TERMINAL_WIDTH),
-        table_text(&["wall", "courses", "top rip mm"], &walls, TERMINAL_WIDTH),
+        table_text(["height mm", "mark", "walls"], marks.iter().map(mark)),
+        table_text(["wall", "courses", "top rip mm"], courses.walls.iter().map(wall)),
         show(courses.start_mm),
         show(courses.smallest_piece_mm),
         show(by.at_mm),

@@ -5,7 +5,7 @@ use std::time::{Duration, Instant};
 
 use clap::Args;
 
-use crate::cli::out::{TERMINAL_WIDTH, table_text, wrapped};
+use crate::cli::out::{table_text, wrapped};
 use crate::materials::cuts::{CutPlan, CutRequest, SHEET_HEADING, SheetSection, sheet_html, sheet_rows};
 use crate::units::number::show;
 use crate::units::{parse_count, parse_decimal};
@@ -68,10 +68,10 @@ pub fn sheet(file: &Path, title: &str, request: &CutRequest, sections: &[SheetSe
         return sheet_html(title, &before, sections);
     }
     let title = if title.is_empty() { "Cut sheet".to_owned() } else { format!("Cut sheet: {title}") };
-    let mut text = wrapped(&format!("{title}. {before}"), 0, TERMINAL_WIDTH).join("\n") + "\n";
+    let mut text = wrapped(&format!("{title}. {before}"), 0) + "\n";
     for section in sections {
         let heading = if section.title.is_empty() { String::new() } else { format!("\n{}\n", section.title) };
-        let table = table_text(&SHEET_HEADING, &sheet_rows(&section.boards), TERMINAL_WIDTH);
+        let table = table_text(SHEET_HEADING, sheet_rows(&section.boards));
         text += &format!("{heading}\n{table}\n");
     }
     text

@@ -10,7 +10,7 @@ use super::outcome::Outcome;
 use super::rows::RowsArgs;
 use crate::cli::failure::Failure;
 use crate::cli::files::Overwrite;
-use crate::cli::out::{TERMINAL_WIDTH, table_text};
+use crate::cli::out::table_text;
 use crate::cli::site::Site;
 use crate::form::{Columns, Row};
 use crate::materials::cuts::{CutPattern, CutRequest, Piece, SheetSection, cut_sheet, plan_cuts};
@@ -82,10 +82,9 @@ fn of_rows(args: &CutsArgs) -> Result<Outcome, Failure> {
     }
     let row = |pattern: &CutPattern| {
         let (times, stock) = (pattern.times.to_string(), pattern.stock_mm.to_string());
-        vec![times, stock, show(pattern.offcut_mm), pattern.in_words()]
+        [times, stock, show(pattern.offcut_mm), pattern.in_words()]
     };
-    let patterns: Vec<Vec<String>> = plan.patterns.iter().map(row).collect();
-    let table = table_text(&["boards", "stock mm", "offcut mm", "cut from each"], &patterns, TERMINAL_WIDTH);
+    let table = table_text(["boards", "stock mm", "offcut mm", "cut from each"], plan.patterns.iter().map(row));
     let outcome = Outcome::new(&plan, format!("{table}\n\n{}", totals(&plan)))?;
     Ok(file.into_iter().fold(outcome, |outcome, (path, text)| outcome.file(path, text, args.over)))
 }

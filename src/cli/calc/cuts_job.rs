@@ -9,7 +9,7 @@ use super::cut_options::{CutOptions, time_limit, totals};
 use super::outcome::Outcome;
 use crate::building::Job;
 use crate::cli::failure::Failure;
-use crate::cli::out::{TERMINAL_WIDTH, table_text};
+use crate::cli::out::table_text;
 use crate::cli::site::Opened;
 use crate::materials::cuts::{
     Board, CutPlan, CutRequest, Offcut, Piece, SheetSection, Total, WallCuts, WallPieces, cut_sheet, plan_by_wall,
@@ -103,8 +103,7 @@ impl WallPlans {
                 some => format!(" and {}", count(some, "offcut")),
             };
             let heading = ["boards", "stock mm", "offcut mm", "lengths cut from each"];
-            text +=
-                &format!("{what}: {bought}{from}\n{}\n\n", table_text(&heading, &alike(&cuts.plan), TERMINAL_WIDTH));
+            text += &format!("{what}: {bought}{from}\n{}\n\n", table_text(heading, alike(&cuts.plan)));
         }
         text += &(totals(&self.plan) + "\n");
         if self.sawing.walls.len() > 1 {
@@ -173,8 +172,8 @@ fn inputs(settings: &CutRequest, pieces: &[Piece], offcuts: &[Offcut]) -> Value 
 }
 
 /// Boards whose lengths are the same, whatever the labels: how many, stock, offcut, lengths.
-fn alike(plan: &CutPlan) -> Vec<Vec<String>> {
-    let mut rows: Vec<(u32, Vec<String>)> = Vec::new();
+fn alike(plan: &CutPlan) -> Vec<[String; 4]> {
+    let mut rows: Vec<(u32, [String; 3])> = Vec::new();
     for board in plan.in_order() {
         let (stock, pieces) = match board {
             Board::Bought(pattern) => (pattern.stock_mm.to_string(), &pattern.pieces),
@@ -185,11 +184,11 @@ fn alike(plan: &CutPlan) -> Vec<Vec<String>> {
             .chunk_by(|a, b| a == b)
             .map(|same| if same.len() == 1 { same[0].to_string() } else { format!("{} x {}", same.len(), same[0]) })
             .collect();
-        let row = vec![stock, show(board.offcut_mm()), words.join(", ")];
+        let row = [stock, show(board.offcut_mm()), words.join(", ")];
         match rows.iter_mut().find(|held| held.1 == row) {
             Some(held) => held.0 += 1,
             None => rows.push((1, row)),
         }
     }
-    rows.into_iter().map(|(count, row)| std::iter::once(count.to_string()).chain(row).collect()).collect()
+    rows.into_iter().map(|(count, [stock, offcut, words])| [count.to_string(), stock, offcut, words]).collect()
 }

@@ -9,11 +9,11 @@ use super::cuts_job::{all_walls, walls_named};
 use super::outcome::Outcome;
 use crate::cli::failure::Failure;
 use crate::cli::files::Overwrite;
-use crate::cli::out::{TERMINAL_WIDTH, table_text, wrapped};
+use crate::cli::out::{table_text, wrapped};
 use crate::cli::site::Site;
 use crate::setout::framer::{AddedStud, Blocking, Framer, USUAL_STUD_MM};
 use crate::setout::of_job::JobError;
-use crate::table::csv_text;
+use crate::table::{Cell, csv_of};
 use crate::units::number::show;
 
 /// The framer's list: studs and blocking behind every edge of the cladding
@@ -73,56 +73,63 @@ pub fn framer(args: &FramerArgs, site: &Site<'_>) -> Result<Outcome, Failure> {
         )
     });
     let outcome = Outcome::new(&lists, text(&lists, usual.as_deref()))?;
-    Ok(args.csv.iter().fold(outcome, |outcome, file| outcome.file(file, csv_text(&rows(&lists)), args.over)))
+    Ok(args.csv.iter().fold(outcome, |outcome, file| outcome.file(file, csv(&lists), args.over)))
 }
 
 fn text(lists: &Lists, usual: Option<&str>) -> String {
     let mut parts = Vec::new();
     for WallList { wall, list } in &lists.walls {
         parts.push(format!("Wall {wall}"));
-        let stud = |it: &AddedStud| vec![show(it.at_mm), show(it.bottom_mm), show(it.top_mm), it.serves.join(", ")];
-        let studs: Vec<Vec<String>> = list.studs.iter().map(stud).collect();
-        parts.push(match studs.is_empty() {
+        let stud = |it: &AddedStud| [show(it.at_mm), show(it.bottom_mm), show(it.top_mm), it.serves.join(", ")];
+        parts.push(match list.studs.is_empty() {
             true => "No stud to add.".to_owned(),
-            false => table_text(&["stud at mm", "from mm", "to mm", "behind"], &studs, TERMINAL_WIDTH),
+            false => table_text(["stud at mm", "from mm", "to mm", "behind"], list.studs.iter().map(stud)),
         });
         let block = |it: &Blocking| {
             let height = match it.height_mm == it.to_height_mm {
                 true => show(it.height_mm),
                 false => format!("{} to {}", show(it.height_mm), show(it.to_height_mm)),
             };
-            vec![height, show(it.from_mm), show(it.to_mm), it.serves.clone()]
+            [height, show(it.from_mm), show(it.to_mm), it.serves.clone()]
         };
-        let blocking: Vec<Vec<String>> = list.blocking.iter().map(block).collect();
-        parts.push(table_text(&["blocking at height mm", "from mm", "to mm", "behind"], &blocking, TERMINAL_WIDTH));
+        let heading = ["blocking at height mm", "from mm", "to mm", "behind"];
+        parts.push(table_text(heading, list.blocking.iter().map(block)));
         for edge in &list.no_room {
             let line = format!("No room for a stud behind {edge}: those that stand there are in the way. Move one.");
-            parts.push(wrapped(&line, 2, TERMINAL_WIDTH).join("\n"));
+            parts.push(wrapped(&line, 2));
         }
     }
-    parts.extend(usual.map(|usual| wrapped(usual, 0, TERMINAL_WIDTH).join("\n")));
+    parts.extend(usual.map(|usual| wrapped(usual, 0)));
     parts.push("The drawings come first.".to_owned());
     parts.join("\n\n")
 }
 
 /// One row for each stud and each piece of blocking.
-fn rows(lists: &Lists) -> Vec<Vec<String>> {
-    let heading = ["wall", "what", "from_mm", "to_mm", "bottom_mm", "top_mm", "behind"];
-    let mut rows = vec![heading.map(str::to_owned).to_vec()];
+fn csv(lists: &Lists) -> Vec<u8> {
+    let mut rows: Vec<(&str, &str, [f64; 4], String)> = Vec::new();
     for WallList { wall, list } in &lists.walls {
-        let row = |what: &str, places: [f64; 4], behind: &str| {
-            let ends = [wall.as_str(), what].map(str::to_owned).into_iter();
-            ends.chain(places.map(show)).chain([behind.to_owned()]).collect()
-        };
-        rows.extend(
-            list.studs
-                .iter()
-                .map(|it| row("stud", [it.at_mm, it.at_mm, it.bottom_mm, it.top_mm], &it.serves.join(", "))),
-        );
+        let studs = list.studs.iter();
+        rows.extend(studs.map(|it| {
+            let places = [it.at_mm, it.at_mm, it.bottom_mm, it.top_mm];
+            (wall.as_str(), "stud", places, it.serves.join(", "))
+        }));
         let blocking = list.blocking.iter();
-        rows.extend(
-            blocking.map(|it| row("blocking", [it.from_mm, it.to_mm, it.height_mm, it.to_height_mm], &it.serves)),
-        );
+        rows.extend(blocking.map(|it| {
+            let places = [it.from_mm, it.to_mm, it.height_mm, it.to_height_mm];
+            (wall.as_str(), "blocking", places, it.serves.clone())
+        }));
     }
-    rows
+    let mm = |value: f64| Cell::text(show(value));
+    csv_of(
+        rows,
+        &[
+            ("wall", &|(wall, ..)| (*wall).into()),
+            ("what", &|(_, what, ..)| (*what).into()),
+            ("from_mm", &|(_, _, places, _)| mm(places[0])),
+            ("to_mm", &|(_, _, places, _)| mm(places[1])),
+            ("bottom_mm", &|(_, _, places, _)| mm(places[2])),
+            ("top_mm", &|(_, _, places, _)| mm(places[3])),
+            ("behind", &|(.., behind)| behind.into()),
+        ],
+    )
 }

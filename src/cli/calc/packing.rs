@@ -7,7 +7,7 @@ use super::outcome::Outcome;
 use super::packing_asked::ask_readings;
 use super::rows::{RowsArgs, must_be_asked};
 use crate::cli::failure::Failure;
-use crate::cli::out::{TERMINAL_WIDTH, table_text, wrapped};
+use crate::cli::out::{table_text, wrapped};
 use crate::cli::site::Site;
 use crate::form::{Columns, Row, Rows};
 use crate::setout::of_job::JobError;
@@ -101,12 +101,13 @@ fn text(packing: &Packing, most: f64) -> String {
             Some(packers) => packers.iter().map(|size| show(*size)).collect::<Vec<_>>().join(" + "),
         };
         let over = if fixing.pack_mm > most + 1e-6 { "  OVER" } else { "" };
-        let numbers = [fixing.stud_mm, fixing.height_mm, fixing.reading_mm, fixing.pack_mm].map(show);
-        numbers.into_iter().chain([format!("{packers}{over}")]).collect()
+        let [stud, height, reading, pack] =
+            [fixing.stud_mm, fixing.height_mm, fixing.reading_mm, fixing.pack_mm].map(show);
+        [stud, height, reading, pack, format!("{packers}{over}")]
     };
-    let rows: Vec<Vec<String>> = packing.fixings.iter().map(row).collect();
     let plane = &packing.plane;
-    let mut text = table_text(&["stud mm", "height mm", "reading mm", "pack mm", "packers mm"], &rows, TERMINAL_WIDTH);
+    let heading = ["stud mm", "height mm", "reading mm", "pack mm", "packers mm"];
+    let mut text = table_text(heading, packing.fixings.iter().map(row));
     text += &format!(
         "\n\nTotal packing {} mm. The plane is {} mm off the line at stud 0, height 0,\n\
          and runs {} mm per metre along the wall, {} mm per metre up it.\n",
@@ -116,7 +117,7 @@ fn text(packing: &Packing, most: f64) -> String {
         show(plane.lean_mm_per_m)
     );
     for line in for_the_framer(packing, most) {
-        text += &(wrapped(&line, 2, TERMINAL_WIDTH).join("\n") + "\n");
+        text += &(wrapped(&line, 2) + "\n");
     }
     text
 }

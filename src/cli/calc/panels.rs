@@ -8,7 +8,7 @@ use super::courses::{base_of, top_of};
 use super::outcome::Outcome;
 use crate::cli::failure::Failure;
 use crate::cli::input::{MM, read_toml};
-use crate::cli::out::{TERMINAL_WIDTH, table_text, wrapped};
+use crate::cli::out::{table_text, wrapped};
 use crate::cli::site::Site;
 use crate::form::{List, Section, outline, table, tables};
 use crate::plain::count;
@@ -151,27 +151,21 @@ fn text(panels: &Panels) -> String {
         piece.ripped.then(|| "rip".to_owned()).into_iter().chain(angles).collect::<Vec<_>>().join(" ")
     };
     let row = |piece: &Piece| {
-        vec![
-            piece.label.clone(),
-            show(piece.length_mm),
-            show(piece.height_mm),
-            cuts(piece),
-            piece.notches.iter().map(notch).collect::<Vec<_>>().join("; "),
-            show(piece.cut_edge_m),
-        ]
+        let notches = piece.notches.iter().map(notch).collect::<Vec<_>>().join("; ");
+        let [length, height, edge] = [piece.length_mm, piece.height_mm, piece.cut_edge_m].map(show);
+        [piece.label.clone(), length, height, cuts(piece), notches, edge]
     };
-    let rows: Vec<Vec<String>> = panels.pieces.iter().map(row).collect();
     let heading = ["piece", "length mm", "height mm", "", "notch: length x height at left, bottom", "cut edge m"];
     let mut text = format!(
         "{}\n\n{}, {} m², {} m of cut edge to seal.",
-        table_text(&heading, &rows, TERMINAL_WIDTH),
-        count(rows.len(), "piece"),
+        table_text(heading, panels.pieces.iter().map(row)),
+        count(panels.pieces.len(), "piece"),
         show(panels.area_m2),
         show(panels.cut_edge_m)
     );
     if let Some(small) = panels.small.as_ref().filter(|small| !small.is_empty()) {
         let line = format!("Shorter or lower than the least piece: {}.", small.join(", "));
-        text += &format!("\n{}", wrapped(&line, 0, TERMINAL_WIDTH).join("\n"));
+        text += &format!("\n{}", wrapped(&line, 0));
     }
     text
 }

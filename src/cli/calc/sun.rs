@@ -6,7 +6,7 @@ use serde::Serialize;
 
 use super::outcome::Outcome;
 use crate::cli::failure::Failure;
-use crate::cli::out::{TERMINAL_WIDTH, table_text};
+use crate::cli::out::table_text;
 use crate::conditions::shade::{Facing, Polar, WallLight, day};
 use crate::conditions::sun::{Place, SunError, compass, position};
 use crate::moment::Moment;
@@ -147,10 +147,10 @@ pub fn shade(args: &ShadeArgs) -> Result<Outcome, Failure> {
     let row = |wall: &WallLight| {
         let lit: Vec<String> = wall.lit.iter().map(|s| format!("{} to {}", clock(&s.from), clock(&s.to))).collect();
         let lit = if lit.is_empty() { "none".to_owned() } else { lit.join(", ") };
-        vec![show(wall.bearing.as_degrees()), compass(wall.bearing).to_owned(), lit]
+        [show(wall.bearing.as_degrees()), compass(wall.bearing).to_owned(), lit]
     };
-    let rows: Vec<Vec<String>> = sun.walls.iter().map(row).collect();
-    Outcome::new(&sun, text + "\n" + &table_text(&["wall °", "faces", "direct sun"], &rows, TERMINAL_WIDTH))
+    let table = table_text(["wall °", "faces", "direct sun"], sun.walls.iter().map(row));
+    Outcome::new(&sun, text + "\n" + &table)
 }
 
 fn date(text: &str) -> Result<NaiveDate, String> {

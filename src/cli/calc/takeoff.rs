@@ -10,18 +10,17 @@ use super::outcome::Outcome;
 use crate::building::Subjects;
 use crate::cli::failure::Failure;
 use crate::cli::files::Overwrite;
-use crate::cli::out::{TERMINAL_WIDTH, table_text, wrapped};
+use crate::cli::out::{table_text, wrapped};
 use crate::cli::site::{Opened, Site};
 use crate::materials::allowances::{Allowance, Measure};
 use crate::materials::cuts::{CutPattern, WallCuts};
 use crate::materials::of_job::{quantities_of, settings_of};
-use crate::materials::runs::CutRun;
 use crate::materials::takeoff::{OfSize, TakeOff, TakeoffLine, WallQuantities, take_off, tally_sizes};
 use crate::sealing::sealant::section_mm2;
 use crate::setout::of_job::JobError;
 use crate::setout::packing::Packing;
 use crate::setout::panels::panels;
-use crate::table::csv_text;
+use crate::table::{Cell, csv_of};
 use crate::units::Length;
 use crate::units::number::show;
 
@@ -68,10 +67,9 @@ pub fn takeoff(args: &TakeoffArgs, site: &Site<'_>) -> Result<Outcome, Failure> 
     let answer = TakeOff { walls: walls.clone(), lines, notes };
     let inputs = json!({ "quantities": quantities, "allowances": allowances });
     let outcome = Outcome::new(&answer, text(&answer))?;
-    let outcome =
-        args.csv.iter().fold(outcome, |outcome, file| outcome.file(file, csv_text(&rows(&answer.lines)), args.over));
-    let outcome =
-        args.lists.iter().fold(outcome, |outcome, file| outcome.file(file, csv_text(&runs(&answer.lines)), args.over));
+    let outcome = args.csv.iter().fold(outcome, |outcome, file| outcome.file(file, csv(&answer.lines), args.over));
+    let lists = || runs_csv(&answer.lines);
+    let outcome = args.lists.iter().fold(outcome, |outcome, file| outcome.file(file, lists(), args.over));
     outcome.keep_for(on.filter(|_| args.keep), &inputs, &answer)
 }
 
@@ -79,17 +77,17 @@ fn text(answer: &TakeOff) -> String {
     let row = |line: &TakeoffLine| {
         let needed = format!("{} {}", show(line.needed), line.unit);
         let waste = if line.waste_pct == 0.0 { String::new() } else { format!("+{} %", show(line.waste_pct)) };
-        vec![line.item.clone(), line.order.to_string(), line.sold_as.clone(), needed, waste, line.rule.clone()]
+        [line.item.clone(), line.order.to_string(), line.sold_as.clone(), needed, waste, line.rule.clone()]
     };
-    let rows: Vec<Vec<String>> = answer.lines.iter().map(row).collect();
-    let table = table_text(&["item", "order", "sold as", "needed", "waste", "counted from"], &rows, TERMINAL_WIDTH);
+    let heading = ["item", "order", "sold as", "needed", "waste", "counted from"];
+    let table = table_text(heading, answer.lines.iter().map(row));
     let lists = answer.lines.iter().filter(|line| !line.runs.is_empty()).flat_map(lengths_in_words);
     let lists = lists.collect::<Vec<_>>().join("\n");
     let lists = if lists.is_empty() { lists } else { format!("Lengths to cut, in mm\n{lists}\n\n") };
     let last =
         "For what each rate rests on, see --json, --csv FILE or the sequence. The makers' instructions come first.";
     let notes = answer.notes.iter().map(String::as_str).chain([last]);
-    let notes: Vec<String> = notes.flat_map(|note| wrapped(note, 0, TERMINAL_WIDTH)).collect();
+    let notes: Vec<String> = notes.map(|note| wrapped(note, 0)).collect();
     format!("To order for {}\n\n{table}\n\n{lists}{}", answer.walls.join(", "), notes.join("\n"))
 }
 
@@ -116,19 +114,25 @@ fn lengths_in_words(line: &TakeoffLine) -> Vec<String> {
         let runs = runs.iter().map(words).collect::<Vec<_>>().join(", ");
         format!("{}, {wall}: {runs}", line.item)
     };
-    walls.iter().flat_map(|wall| wrapped(&of_wall(wall), 2, TERMINAL_WIDTH)).collect()
+    walls.iter().map(|wall| wrapped(&of_wall(wall), 2)).collect()
 }
 
 /// Every run as a table for whoever cuts it.
-fn runs(lines: &[TakeoffLine]) -> Vec<Vec<String>> {
-    let heading = ["item", "wall", "place", "length_mm", "pieces_mm", "stop_ends"];
-    let heading = std::iter::once(heading.map(str::to_owned).to_vec());
-    let row = |line: &TakeoffLine, run: &CutRun| {
-        let pieces = run.pieces_mm.iter().map(u32::to_string).collect::<Vec<_>>().join(" + ");
-        let numbers = [run.length_mm.to_string(), pieces, run.stop_ends.to_string()];
-        [&line.item, &run.wall, &run.place].map(String::clone).into_iter().chain(numbers).collect()
-    };
-    heading.chain(lines.iter().flat_map(|line| line.runs.iter().map(move |run| row(line, run)))).collect()
+fn runs_csv(lines: &[TakeoffLine]) -> Vec<u8> {
+    let runs = lines.iter().flat_map(|line| line.runs.iter().map(move |run| (line, run)));
+    csv_of(
+        runs,
+        &[
+            ("item", &|(line, _)| (&line.item).into()),
+            ("wall", &|(_, run)| (&run.wall).into()),
+            ("place", &|(_, run)| (&run.place).into()),
+            ("length_mm", &|(_, run)| run.length_mm.into()),
+            ("pieces_mm", &|(_, run)| {
+                Cell::text(run.pieces_mm.iter().map(u32::to_string).collect::<Vec<_>>().join(" + "))
+            }),
+            ("stop_ends", &|(_, run)| run.stop_ends.into()),
+        ],
+    )
 }
 
 /// The allowances of the job; boards in the bundles that it buys.
@@ -247,20 +251,18 @@ fn packers_of(packing: &Packing) -> Vec<OfSize> {
 }
 
 /// The order as a table for the merchant: what and how many first.
-fn rows(lines: &[TakeoffLine]) -> Vec<Vec<String>> {
-    let heading = ["item", "order", "sold_as", "needed", "unit", "waste_pct", "rule", "basis"];
-    let heading = std::iter::once(heading.map(str::to_owned).to_vec());
-    let line = |line: &TakeoffLine| {
-        vec![
-            line.item.clone(),
-            line.order.to_string(),
-            line.sold_as.clone(),
-            show(line.needed),
-            line.unit.clone(),
-            show(line.waste_pct),
-            line.rule.clone(),
-            line.basis.clone(),
-        ]
-    };
-    heading.chain(lines.iter().map(line)).collect()
+fn csv(lines: &[TakeoffLine]) -> Vec<u8> {
+    csv_of(
+        lines,
+        &[
+            ("item", &|it| (&it.item).into()),
+            ("order", &|it| it.order.into()),
+            ("sold_as", &|it| (&it.sold_as).into()),
+            ("needed", &|it| Cell::text(show(it.needed))),
+            ("unit", &|it| (&it.unit).into()),
+            ("waste_pct", &|it| Cell::text(show(it.waste_pct))),
+            ("rule", &|it| (&it.rule).into()),
+            ("basis", &|it| (&it.basis).into()),
+        ],
+    )
 }

@@ -3,14 +3,13 @@
 use std::path::PathBuf;
 
 use clap::Args;
-use serde::Serialize;
+use serde_json::{Value, json};
 
 use crate::calendar::{Event, calendar};
 use crate::cli::failure::Failure;
 use crate::cli::files::write_whole;
 use crate::cli::out::Out;
 use crate::cli::site::Site;
-use crate::moment::Moment;
 
 /// Write the times of windows and the seal plan to a calendar file, with alarms
 #[derive(Debug, Args)]
@@ -23,25 +22,14 @@ pub struct AlarmsArgs {
     file: PathBuf,
 }
 
-#[derive(Serialize)]
-struct Listed<'a> {
-    uid: &'a str,
-    at: Moment,
-    summary: &'a str,
-    cancelled: bool,
-}
-
 pub fn run(args: &AlarmsArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     let opened = site.open_as_of()?;
     let events = opened.book.state.alarms(opened.now);
     write_whole(&args.file, calendar(&events).as_bytes())?;
     if out.is_json() {
-        let listed = |event: &Event| {
-            let Event { uid, start, summary, cancelled, .. } = event;
-            serde_json::to_value(Listed { uid, at: *start, summary, cancelled: *cancelled })
-        };
-        let alarms = events.iter().map(listed).collect::<Result<Vec<_>, _>>().map_err(Failure::machine)?;
-        return out.json(&serde_json::json!({ "file": args.file.display().to_string(), "alarms": alarms }));
+        let listed = |Event { uid, start, summary, cancelled, .. }: &Event| json!({ "uid": uid, "at": start, "summary": summary, "cancelled": cancelled });
+        let alarms: Vec<Value> = events.iter().map(listed).collect();
+        return out.json(&json!({ "file": args.file.display().to_string(), "alarms": alarms }));
     }
     let ringing: Vec<&Event> = events.iter().filter(|event| !event.cancelled).collect();
     let file = args.file.display();

@@ -85,21 +85,18 @@ fn list(args: &ListArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> 
     if batches.is_empty() {
         return out.line("No batch is recorded: cladlog batch add --product … --batch … --count …");
     }
-    let rows: Vec<Vec<String>> = batches
-        .iter()
-        .map(|(line, batch)| {
-            let came = batch.deliveries.first().map(|came| came.at.format("%-d %b").to_string());
-            vec![
-                line.product.clone(),
-                batch.batch.clone(),
-                batch.colour.clone().unwrap_or_default(),
-                came.map_or_else(|| "never".to_owned(), |day| format!("{} on {day}", batch.delivered)),
-                count_of(batch.left(), &line.unit),
-                batch.expires.map(expiry).unwrap_or_default(),
-            ]
-        })
-        .collect();
-    out.table(&["Product", "Batch", "Colour", "Delivered", "Left", "Expires"], &rows)
+    let row = |(line, batch): &(&Line, &BatchLine)| {
+        let came = batch.deliveries.first().map(|came| came.at.format("%-d %b").to_string());
+        [
+            line.product.clone(),
+            batch.batch.clone(),
+            batch.colour.clone().unwrap_or_default(),
+            came.map_or_else(|| "never".to_owned(), |day| format!("{} on {day}", batch.delivered)),
+            count_of(batch.left(), &line.unit),
+            batch.expires.map(expiry).unwrap_or_default(),
+        ]
+    };
+    out.table(["Product", "Batch", "Colour", "Delivered", "Left", "Expires"], batches.iter().map(row))
 }
 
 /// Where something of a batch went.
@@ -257,27 +254,23 @@ fn print_batch(state: &State, line: &Line, batch: &BatchLine, out: &mut Out) -> 
             None => rows.push((taken, vec![taken.subject], counted.count())),
         }
     }
-    let rows: Vec<Vec<String>> = rows
-        .into_iter()
-        .map(|(taken, on, count)| {
-            let what = taken.step.clone().unwrap_or_else(|| taken.how.word().replace('-', " "));
-            vec![
-                taken.at.format("%a %-d %b %H:%M").to_string(),
-                what,
-                if on == [Subjects::JOB] { String::new() } else { state.subjects.shortly(&on) },
-                match (taken.how, count) {
-                    // Cut from off-cuts, nothing comes off the stock: what is counted are pieces.
-                    (StockUse::OffCut, count) => count.map(|count| count_of(count, "pieces")).unwrap_or_default(),
-                    (_, Some(count)) => count.to_string(),
-                    (_, None) => "not counted".to_owned(),
-                },
-                taken.by.clone(),
-                taken.entry.to_string(),
-            ]
-        })
-        .collect();
+    let row = |(taken, on, count): (&Taken, Vec<usize>, Option<Amount>)| {
+        [
+            taken.at.format("%a %-d %b %H:%M").to_string(),
+            taken.step.clone().unwrap_or_else(|| taken.how.word().replace('-', " ")),
+            if on == [Subjects::JOB] { String::new() } else { state.subjects.shortly(&on) },
+            match (taken.how, count) {
+                // Cut from off-cuts, nothing comes off the stock: what is counted are pieces.
+                (StockUse::OffCut, count) => count.map(|count| count_of(count, "pieces")).unwrap_or_default(),
+                (_, Some(count)) => count.to_string(),
+                (_, None) => "not counted".to_owned(),
+            },
+            taken.by.clone(),
+            taken.entry.to_string(),
+        ]
+    };
     if !rows.is_empty() {
-        out.table(&["When", "What", "On", "Count", "By", "Entry"], &rows)?;
+        out.table(["When", "What", "On", "Count", "By", "Entry"], rows.into_iter().map(row))?;
     }
     let flow = [
         ("delivered", batch.delivered),

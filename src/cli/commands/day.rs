@@ -8,7 +8,7 @@ use clap::{Args, Subcommand};
 
 use crate::cli::failure::Failure;
 use crate::cli::files::Overwrite;
-use crate::cli::out::{Out, TERMINAL_WIDTH, wrapped};
+use crate::cli::out::{Out, wrapped};
 use crate::cli::prompts;
 use crate::cli::prompts::question::Terminal;
 use crate::cli::site::{Site, print};
@@ -81,12 +81,7 @@ fn open(given: &OpenDay, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> 
     let recorded = site.record_in(&mut journal, &[asked.as_ref().unwrap_or(given)])?;
     print(&recorded, journal.book(), out)?;
     if !out.is_json() {
-        journal
-            .book()
-            .state
-            .exposure_lines(now)
-            .iter()
-            .for_each(|line| out.say(wrapped(line, 2, TERMINAL_WIDTH).join("\n")));
+        journal.book().state.exposure_lines(now).iter().for_each(|line| out.say(wrapped(line, 2)));
     }
     Ok(())
 }

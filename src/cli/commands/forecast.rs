@@ -152,22 +152,14 @@ fn show_in_force(site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     let source = in_force.source.as_deref().unwrap_or("not said");
     let at = in_force.at.clock(today);
     out.wrapped(&format!("Forecast, not readings. Source: {source}. Added {at} (entry {}).", in_force.entry), 2)?;
-    let rows: Vec<Vec<String>> = hours
-        .iter()
-        .map(|hour| {
-            vec![
-                hour.at.clock(today),
-                show(hour.air_c),
-                show(hour.humidity_pct),
-                hour.surface_c.map(show).unwrap_or_default(),
-                show(hour.wind_kmh),
-                match (hour.rain, hour.rain_mm) {
-                    (false, _) => String::new(),
-                    (true, None) => "rain".to_owned(),
-                    (true, Some(mm)) => format!("{} mm", show(mm)),
-                },
-            ]
-        })
-        .collect();
-    out.table(&["from", "air °C", "humidity %", "surface °C", "wind km/h", "rain"], &rows)
+    let row = |hour: &Hour| {
+        let rain = match (hour.rain, hour.rain_mm) {
+            (false, _) => String::new(),
+            (true, None) => "rain".to_owned(),
+            (true, Some(mm)) => format!("{} mm", show(mm)),
+        };
+        let [air, humidity, wind] = [hour.air_c, hour.humidity_pct, hour.wind_kmh].map(show);
+        [hour.at.clock(today), air, humidity, hour.surface_c.map(show).unwrap_or_default(), wind, rain]
+    };
+    out.table(["from", "air °C", "humidity %", "surface °C", "wind km/h", "rain"], hours.iter().map(row))
 }

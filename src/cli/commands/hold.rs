@@ -69,7 +69,7 @@ fn list(args: &ListArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> 
     let row = |hold: &HoldStatus| {
         let dropped = hold.dropped_by.as_ref().map(|by| format!("; dropped from the sequence by entry {by}"));
         let detail = format!("{}{}", detail(hold), dropped.unwrap_or_default());
-        vec![hold.subject.clone(), hold.key.clone(), hold.state.word().to_owned(), detail]
+        [hold.subject.clone(), hold.key.clone(), hold.state.word().to_owned(), detail]
     };
-    out.table(&["On", "Hold point", "State", "Who, when, how"], &holds.iter().map(row).collect::<Vec<_>>())
+    out.table(["On", "Hold point", "State", "Who, when, how"], holds.iter().map(row))
 }

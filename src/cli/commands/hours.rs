@@ -2,13 +2,16 @@
 
 use chrono::NaiveDate;
 use clap::Args;
+use serde::Serialize;
+use serde_json::{Value, json};
 
 use crate::accounts::hours::{By, Worked, gathered, unclosed, worked};
-use crate::accounts::pace;
+use crate::accounts::{Period, pace};
 use crate::cli::failure::Failure;
 use crate::cli::filters::CsvTo;
 use crate::cli::out::Out;
 use crate::cli::site::Site;
+use crate::table::{Cell, CsvColumn};
 use crate::units::number::show;
 
 /// Show the hours worked, by person and day, or added up
@@ -26,12 +29,8 @@ pub struct HoursArgs {
     /// Spread over stages, by the times of the record: see cladlog pace
     #[arg(long, group = "gathered", conflicts_with_all = ["from", "until"])]
     stage: bool,
-    /// From this day on
-    #[arg(long, value_name = "DATE")]
-    from: Option<NaiveDate>,
-    /// Up to and including this day
-    #[arg(long, value_name = "DATE")]
-    until: Option<NaiveDate>,
+    #[command(flatten)]
+    period: Period,
     #[command(flatten)]
     csv: CsvTo,
 }
@@ -39,16 +38,17 @@ pub struct HoursArgs {
 pub fn run(args: &HoursArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     let opened = site.open_as_of()?;
     let state = &opened.book.state;
-    if let (Some(from), Some(until)) = (args.from, args.until)
+    let Period { from, until } = args.period;
+    if let (Some(from), Some(until)) = (from, until)
         && from > until
     {
         return Err(Failure::input(format!("--until {until} is before --from {from}")));
     }
-    let within = |date: &NaiveDate| args.from.is_none_or(|from| *date >= from) && args.until.is_none_or(|u| *date <= u);
+    let within = |date: &NaiveDate| from.is_none_or(|from| *date >= from) && until.is_none_or(|until| *date <= until);
     let each: Vec<Worked> = worked(state).into_iter().filter(|one| within(&one.date)).collect();
     let open: Vec<NaiveDate> = unclosed(state).into_iter().filter(within).collect();
     let total = each.iter().fold(0.0, |sum, one| sum + one.hours);
-    let (key, rows): (&str, Vec<(String, f64)>) = if args.stage {
+    let (key, rows): (&'static str, Vec<(String, f64)>) = if args.stage {
         let pace = pace(state, opened.now);
         let rows = pace.stages.iter().filter(|stage| stage.crew_hours > 0.0);
         let mut rows: Vec<(String, f64)> = rows.map(|stage| (stage.stage.clone(), rounded(stage.crew_hours))).collect();
@@ -65,26 +65,21 @@ pub fn run(args: &HoursArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failu
             None => return print_each(&each, total, &open, args, out),
         }
     };
-    let csv = || {
-        let mut lines = vec![vec![key.to_owned(), "hours".to_owned()]];
-        lines.extend(rows.iter().map(|(name, hours)| vec![name.clone(), show(*hours)]));
-        lines
-    };
-    if args.csv.write(&csv(), out)? {
+    let hours: CsvColumn<'_, _> = ("hours", &|(_, hours): &&(String, f64)| Cell::text(show(*hours)));
+    if args.csv.columns(&rows, &[(key, &|(name, _)| name.into()), hours], out)? {
         return Ok(());
     }
     if out.is_json() {
-        let list: Vec<_> = rows.iter().map(|(name, hours)| serde_json::json!({ key: name, "hours": hours })).collect();
-        return out.json(&json(list, total, &open));
+        let list: Vec<_> = rows.iter().map(|(name, hours)| json!({ key: name, "hours": hours })).collect();
+        return out.json(&listed(&list, total, &open));
     }
-    let shown: Vec<Vec<String>> = rows.into_iter().map(|(name, hours)| vec![name, show(hours)]).collect();
     let heading = match key {
         "stage" => "Stage",
         "week" => "Week",
         "person" => "Person",
         _ => "Day",
     };
-    print(&[heading, "Hours"], &shown, total, &open, out)?;
+    print([heading, "Hours"], rows.into_iter().map(|(name, hours)| [name, show(hours)]).collect(), total, &open, out)?;
     if args.stage {
         out.wrapped(
             "Hours of closed days, put down to stages by the times of the record; 'none' is what stoppages took.",
@@ -100,25 +95,32 @@ fn rounded(hours: f64) -> f64 {
 }
 
 fn print_each(each: &[Worked], total: f64, open: &[NaiveDate], args: &HoursArgs, out: &mut Out) -> Result<(), Failure> {
-    let rows: Vec<Vec<String>> =
-        each.iter().map(|one| vec![one.date.to_string(), one.person.clone(), show(one.hours)]).collect();
-    let mut csv = vec![["date", "person", "hours"].map(str::to_owned).to_vec()];
-    csv.extend(rows.iter().cloned());
-    if args.csv.write(&csv, out)? {
+    let columns: [CsvColumn<'_, &Worked>; 3] = [
+        ("date", &|it| Cell::text(it.date.to_string())),
+        ("person", &|it| (&it.person).into()),
+        ("hours", &|it| Cell::text(show(it.hours))),
+    ];
+    if args.csv.columns(each, &columns, out)? {
         return Ok(());
     }
     if out.is_json() {
-        let list = each.iter().map(|one| serde_json::to_value(one).map_err(Failure::machine));
-        return out.json(&json(list.collect::<Result<_, _>>()?, total, open));
+        return out.json(&listed(each, total, open));
     }
-    print(&["Day", "Person", "Hours"], &rows, total, open, out)
+    let row = |one: &Worked| [one.date.to_string(), one.person.clone(), show(one.hours)];
+    print(["Day", "Person", "Hours"], each.iter().map(row).collect(), total, open, out)
 }
 
-fn json(list: Vec<serde_json::Value>, total: f64, open: &[NaiveDate]) -> serde_json::Value {
-    serde_json::json!({ "hours": list, "total_hours": total, "not_closed": open })
+fn listed(list: &[impl Serialize], total: f64, open: &[NaiveDate]) -> Value {
+    json!({ "hours": list, "total_hours": total, "not_closed": open })
 }
 
-fn print(heading: &[&str], rows: &[Vec<String>], total: f64, open: &[NaiveDate], out: &mut Out) -> Result<(), Failure> {
+fn print<const N: usize>(
+    heading: [&str; N],
+    rows: Vec<[String; N]>,
+    total: f64,
+    open: &[NaiveDate],
+    out: &mut Out,
+) -> Result<(), Failure> {
     if rows.is_empty() {
         out.line("No hours: they are given when a site day is closed.")?;
     } else {

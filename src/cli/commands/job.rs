@@ -7,7 +7,7 @@ use clap::{Args, Subcommand};
 use serde::Serialize;
 use serde_json::{Map, Value, json};
 
-use crate::building::{Corner, Figure, Job, Rate, write_job_file};
+use crate::building::{Corner, Figure, Job, Rate, Wall, write_job_file};
 use crate::cli::failure::Failure;
 use crate::cli::files::Overwrite;
 use crate::cli::job_files::{from_file, job_from_file, rates_from_file};
@@ -246,9 +246,8 @@ fn rates(args: &RatesArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure
     if rates.is_empty() {
         return out.line("No rates: the claim gives quantities only.");
     }
-    let row = |rate: Rate| vec![rate.stage, rate.unit.to_string(), show(rate.price), rate.currency];
-    let rows: Vec<Vec<String>> = rates.into_iter().map(row).collect();
-    out.table(&["Stage", "By", "Price", "Currency"], &rows)
+    let row = |rate: Rate| [rate.stage, rate.unit.to_string(), show(rate.price), rate.currency];
+    out.table(["Stage", "By", "Price", "Currency"], rates.into_iter().map(row))
 }
 
 fn list(site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
@@ -258,9 +257,7 @@ fn list(site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
         return out.json(&json!({ "jobs": jobs }));
     }
     let rehearsal = |job: &StoredJob| if job.rehearsal { "rehearsal" } else { "" }.to_owned();
-    let rows: Vec<Vec<String>> =
-        jobs.iter().map(|job| vec![job.key.clone(), job.name.clone(), rehearsal(job)]).collect();
-    out.table(&["Job", "Name", ""], &rows)
+    out.table(["Job", "Name", ""], jobs.iter().map(|job| [job.key.clone(), job.name.clone(), rehearsal(job)]))
 }
 
 /// The job as other programs get it.
@@ -334,43 +331,36 @@ fn show_job(args: &ShowArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failu
     out.line(format!("Sequence {}, edition {} ({})", sequence.key, sequence.edition, &sequence.sha256[..12]))?;
     sequence.edited_in_words().map_or(Ok(()), |edited| out.wrapped(&format!("  Note: {edited}."), 4))?;
     let length = |mm: Option<f64>| mm.map(show).unwrap_or_default();
-    let rows: Vec<Vec<String>> = job
-        .walls
-        .iter()
-        .map(|wall| {
-            let joints = match wall.joints.len() {
-                0 => String::new(),
-                1 => "J1".to_owned(),
-                last => format!("J1..{last}"),
-            };
-            let openings: Vec<&str> = wall.openings.iter().map(|opening| opening.key.as_str()).collect();
-            let (key, name) = (wall.key.clone(), wall.name.clone());
-            let courses = wall.courses.to_string();
-            vec![key, name, length(wall.length_mm), length(wall.height_mm), courses, joints, openings.join(" ")]
-        })
-        .collect();
+    let row = |wall: &Wall| {
+        let joints = match wall.joints.len() {
+            0 => String::new(),
+            1 => "J1".to_owned(),
+            last => format!("J1..{last}"),
+        };
+        let openings: Vec<&str> = wall.openings.iter().map(|opening| opening.key.as_str()).collect();
+        let (key, name, courses) = (wall.key.clone(), wall.name.clone(), wall.courses.to_string());
+        [key, name, length(wall.length_mm), length(wall.height_mm), courses, joints, openings.join(" ")]
+    };
     out.line("")?;
-    out.table(&["Wall", "Name", "Length mm", "Height mm", "Courses", "Joints", "Openings"], &rows)?;
+    let heading = ["Wall", "Name", "Length mm", "Height mm", "Courses", "Joints", "Openings"];
+    out.table(heading, job.walls.iter().map(row))?;
     if !job.corners.is_empty() {
-        let row = |c: &Corner| vec![c.key.clone(), c.kind.to_string(), c.walls.join(" and ")];
-        let rows: Vec<Vec<String>> = job.corners.iter().map(row).collect();
+        let row = |c: &Corner| [c.key.clone(), c.kind.to_string(), c.walls.join(" and ")];
         out.line("")?;
-        out.table(&["Corner", "Kind", "Between"], &rows)?;
+        out.table(["Corner", "Kind", "Between"], job.corners.iter().map(row))?;
     }
-    let rows: Vec<Vec<String>> = job.people.iter().map(|p| vec![p.name.clone(), p.roles.join(", ")]).collect();
     out.line("")?;
-    out.table(&["Person", "Roles"], &rows)?;
+    out.table(["Person", "Roles"], job.people.iter().map(|p| [p.name.clone(), p.roles.join(", ")]))?;
     show_figures(state, out)
 }
 
 /// Whose figures hold: the job's own with where they are from, and those for which the sequence's stand in.
 fn show_figures(state: &State, out: &mut Out) -> Result<(), Failure> {
     let (job, sequence) = (&state.job, state.sequence());
-    let row = |figure: &Figure| vec![figure.key.clone(), show(figure.value), state.figures().source_of(figure)];
-    let rows: Vec<Vec<String>> = job.figures.iter().map(row).collect();
-    if !rows.is_empty() {
+    let row = |figure: &Figure| [figure.key.clone(), show(figure.value), state.figures().source_of(figure)];
+    if !job.figures.is_empty() {
         out.line("")?;
-        out.table(&["Figure", "Value", "From"], &rows)?;
+        out.table(["Figure", "Value", "From"], job.figures.iter().map(row))?;
     }
     let missing: Vec<&str> = sequence.figure_keys().into_iter().filter(|key| job.figure(key).is_none()).collect();
     if missing.is_empty() {

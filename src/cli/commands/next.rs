@@ -48,7 +48,7 @@ pub fn run(args: &NextArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failur
     }
     let groups = grouped(state, &actions);
     let mut due: Vec<(&str, &[usize])> = Vec::new();
-    let rows: Vec<Vec<String>> = groups
+    let rows: Vec<[String; 4]> = groups
         .iter()
         .filter(|group| args.all || group.first.at_hand || group.first.rule == Some(Rule::R6))
         // A hold point that is due is listed once, not once for every step that it stops.
@@ -67,14 +67,14 @@ pub fn run(args: &NextArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failur
             let state_word = if first.ready && first.stopped.is_none() { "ready" } else { "waits" };
             let why = first.stopped.as_ref().unwrap_or(&first.why).clone();
             let step = &state.sequence().steps[first.step];
-            vec![state_word.to_owned(), step.key.clone(), state.subjects.shortly(&group.subjects), why]
+            [state_word.to_owned(), step.key.clone(), state.subjects.shortly(&group.subjects), why]
         })
         .collect();
     let hidden = groups.len() - rows.len();
     if rows.is_empty() {
         out.line("Nothing can be done right now. What waits for other work: cladlog next --all")?;
     } else {
-        out.table(&["", "Step", "On", "Why"], &rows)?;
+        out.table(["", "Step", "On", "Why"], rows)?;
         if hidden > 0 {
             out.line(format!("And {hidden} more: cladlog next --all"))?;
         }

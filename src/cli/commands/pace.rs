@@ -8,6 +8,8 @@ use crate::cli::failure::Failure;
 use crate::cli::filters::CsvTo;
 use crate::cli::out::Out;
 use crate::cli::site::Site;
+use crate::table::Cell;
+use crate::units::number::show;
 
 /// Show how much gets done per crew-hour, by stage, and how many days are left
 #[derive(Debug, Args)]
@@ -19,7 +21,7 @@ pub struct PaceArgs {
 pub fn run(args: &PaceArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     let opened = site.open_as_of()?;
     let pace = accounts::pace(&opened.book.state, opened.now);
-    if args.csv.write(&csv(&pace), out)? {
+    if csv(&pace, &args.csv, out)? {
         return Ok(());
     }
     if out.is_json() {
@@ -28,13 +30,13 @@ pub fn run(args: &PaceArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failur
     if pace.stages.is_empty() {
         out.line("Nothing is left to do, and no closed day has steps in it.")?;
     } else {
-        let mut rows: Vec<Vec<String>> = pace.stages.iter().map(row).collect();
-        let mut heading = vec!["Stage", "Crew-h", "Done", "A crew-hour", "Usually", "Left", "Crew-h left"];
+        let (rows, heading) = (pace.stages.iter().map(row), ["Stage", "Crew-h", "Done", "A crew-hour", "Usually"]);
         if pace.stages.iter().all(|stage| stage.left.is_none_or(|left| left == 0.0)) {
-            heading.truncate(5);
-            rows.iter_mut().for_each(|row| row.truncate(5));
+            out.table(heading, rows.map(|[stage, hours, done, pace, range, ..]| [stage, hours, done, pace, range]))?;
+        } else {
+            let [stage, hours, done, pace, range] = heading;
+            out.table([stage, hours, done, pace, range, "Left", "Crew-h left"], rows)?;
         }
-        out.table(&heading, &rows)?;
     }
     for line in lines(&pace) {
         out.wrapped(&line, 2)?;
@@ -43,7 +45,7 @@ pub fn run(args: &PaceArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failur
 }
 
 /// What stands under the table.
-pub fn lines(pace: &Pace) -> Vec<String> {
+fn lines(pace: &Pace) -> Vec<String> {
     let mut lines = Vec::new();
     if let Some(a_day) = pace.crew_hours_a_day {
         lines.push(format!(
@@ -66,7 +68,7 @@ fn tenth(value: f64) -> String {
 }
 
 /// A stage's row: title, hours, done, pace, its range, left, hours left.
-pub fn row(stage: &StagePace) -> Vec<String> {
+fn row(stage: &StagePace) -> [String; 7] {
     let with = |value: Option<f64>| match (value, stage.unit) {
         // Openings and corners are counted, not measured.
         (Some(value), Some(unit)) if value.fract() == 0.0 && unit.sign() == "each" => format!("{value:.0}"),
@@ -81,41 +83,27 @@ pub fn row(stage: &StagePace) -> Vec<String> {
         _ => String::new(),
     };
     let hours = if stage.crew_hours > 0.0 { tenth(stage.crew_hours) } else { String::new() };
-    vec![stage.title.clone(), hours, with(stage.done), speed, range, with(stage.left), left]
+    [stage.title.clone(), hours, with(stage.done), speed, range, with(stage.left), left]
 }
 
-fn csv(pace: &Pace) -> Vec<Vec<String>> {
-    let heading = [
-        "stage",
-        "title",
-        "crew_hours",
-        "unit",
-        "done",
-        "left",
-        "per_crew_hour",
-        "stretches",
-        "slow",
-        "fast",
-        "crew_hours_left_low",
-        "crew_hours_left_high",
-    ];
-    let number = |value: Option<f64>| value.map(crate::units::number::show).unwrap_or_default();
-    let mut rows = vec![heading.map(str::to_owned).to_vec()];
-    rows.extend(pace.stages.iter().map(|stage| {
-        vec![
-            stage.stage.clone(),
-            stage.title.clone(),
-            number(Some(stage.crew_hours)),
-            stage.unit.map(|unit| unit.to_string()).unwrap_or_default(),
-            number(stage.done),
-            number(stage.left),
-            number(stage.per_crew_hour),
-            stage.stretches.to_string(),
-            number(stage.range.map(|range| range.low)),
-            number(stage.range.map(|range| range.high)),
-            number(stage.crew_hours_left.map(|range| range.low)),
-            number(stage.crew_hours_left.map(|range| range.high)),
-        ]
-    }));
-    rows
+fn csv(pace: &Pace, csv: &CsvTo, out: &mut Out) -> Result<bool, Failure> {
+    let number = |value: Option<f64>| Cell::from(value.map(show));
+    csv.columns(
+        &pace.stages,
+        &[
+            ("stage", &|it| (&it.stage).into()),
+            ("title", &|it| (&it.title).into()),
+            ("crew_hours", &|it| number(Some(it.crew_hours))),
+            ("unit", &|it| it.unit.map(|unit| unit.to_string()).into()),
+            ("done", &|it| number(it.done)),
+            ("left", &|it| number(it.left)),
+            ("per_crew_hour", &|it| number(it.per_crew_hour)),
+            ("stretches", &|it| Cell::text(it.stretches.to_string())),
+            ("slow", &|it| number(it.range.map(|range| range.low))),
+            ("fast", &|it| number(it.range.map(|range| range.high))),
+            ("crew_hours_left_low", &|it| number(it.crew_hours_left.map(|range| range.low))),
+            ("crew_hours_left_high", &|it| number(it.crew_hours_left.map(|range| range.high))),
+        ],
+        out,
+    )
 }

@@ -176,8 +176,8 @@ fn not_complete(missing: &[Missing], out: &mut Out) -> Result<(), Failure> {
         out.json(&serde_json::json!({ "complete": false, "missing": missing }))?;
     } else {
         out.line("The job is not complete, so no pack was made. Missing:")?;
-        let row = |one: &Missing| vec![one.on.clone(), one.status.clone(), one.what.clone()];
-        out.table(&["where", "status", "what"], &missing.iter().map(row).collect::<Vec<_>>())?;
+        let row = |one: &Missing| [one.on.clone(), one.status.clone(), one.what.clone()];
+        out.table(["where", "status", "what"], missing.iter().map(row))?;
     }
     out.say("For a pack of the unfinished job, which says first what is missing: cladlog pack FOLDER --interim");
     Err(Failure::AnswerNo)

@@ -173,12 +173,11 @@ pub fn print(day: &Day, plan: &Plan, timetable: &Timetable, out: &mut Out) -> Re
         }
         let row = |stint: &Stint| {
             let Stint { from, to, task, joint } = *stint;
-            vec![clock(from), clock(to), task.word().to_owned(), id(joint)]
+            [clock(from), clock(to), task.word().to_owned(), id(joint)]
         };
         // Masking that is done already takes no time and needs no row.
-        let rows: Vec<_> =
-            stints.iter().filter(|stint| stint.from < stint.to || timetable.people.is_empty()).map(row).collect();
-        out.table(&["from", "to", "task", "joint"], &rows)?;
+        let rows = stints.iter().filter(|stint| stint.from < stint.to || timetable.people.is_empty()).map(row);
+        out.table(["from", "to", "task", "joint"], rows)?;
         out.line("")?;
     }
     let (sealed, all) = (timetable.joints.len(), timetable.joints.len() + timetable.left_out.len());
@@ -189,11 +188,8 @@ pub fn print(day: &Day, plan: &Plan, timetable: &Timetable, out: &mut Out) -> Re
     if !timetable.left_out.is_empty() {
         out.line("")?;
         out.line("Left out: do not prime these")?;
-        let row = |left: &LeftRow| vec![left.id.clone(), left.why.clone()];
-        out.table(&["joint", "why"], &timetable.left_out.iter().map(row).collect::<Vec<_>>())?;
+        let row = |left: &LeftRow| [left.id.clone(), left.why.clone()];
+        out.table(["joint", "why"], timetable.left_out.iter().map(row))?;
     }
-    for remark in &timetable.remarks {
-        out.line(crate::cli::out::wrapped(remark, 2, crate::cli::out::TERMINAL_WIDTH).join("\n"))?;
-    }
-    Ok(())
+    timetable.remarks.iter().try_for_each(|remark| out.wrapped(remark, 2))
 }

@@ -203,9 +203,9 @@ fn phones(site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     }
     let row = |phone: &crate::serve::Phone| {
         let time = |at: crate::moment::Moment| at.format("%a %-d %b %H:%M").to_string();
-        vec![phone.id.clone(), phone.person.clone(), time(phone.paired_at), time(phone.last_seen_at)]
+        [phone.id.clone(), phone.person.clone(), time(phone.paired_at), time(phone.last_seen_at)]
     };
-    out.table(&["Id", "Person", "Paired", "Last seen"], &phones.iter().map(row).collect::<Vec<_>>())
+    out.table(["Id", "Person", "Paired", "Last seen"], phones.iter().map(row))
 }
 
 fn forget(id: &str, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {

@@ -159,7 +159,7 @@ fn ordered_against_used(compared: &[OrderedVsUsed], out: &mut Out) -> Result<(),
     };
     let row = |one: &OrderedVsUsed| {
         let gone = one.thrown_away + one.sent_back;
-        vec![
+        [
             one.product.clone(),
             amount(one.ordered, None),
             amount(one.delivered, one.delivered_pct),
@@ -169,13 +169,12 @@ fn ordered_against_used(compared: &[OrderedVsUsed], out: &mut Out) -> Result<(),
             one.unit.clone(),
         ]
     };
-    let rows: Vec<Vec<String>> = compared.iter().map(row).collect();
     out.line("")?;
     out.line("Delivered is a share of ordered; used and left are shares of delivered.")?;
     out.line("Blank: not recorded. Used is worked out from the drawings where nobody")?;
     out.line("counted: a whole piece for each place, off-cuts or not.")?;
     out.line("")?;
-    out.table(&["", "Ordered", "Delivered", "Used", "Gone", "Left", ""], &rows)?;
+    out.table(["", "Ordered", "Delivered", "Used", "Gone", "Left", ""], compared.iter().map(row))?;
     for one in compared.iter().filter(|one| !one.notes.is_empty()) {
         out.wrapped(&format!("{}: {}.", one.product, one.notes.join("; ")), 2)?;
     }
@@ -203,28 +202,26 @@ fn line_json<'a>(state: &State, line: &'a Line) -> LineJson<'a> {
 
 /// Product by product, its batches under it.
 fn table(lines: &[&Line], out: &mut Out) -> Result<(), Failure> {
-    let mut rows: Vec<Vec<String>> = Vec::new();
+    let mut rows = Vec::new();
     for line in lines {
         let gone = line.thrown_away + line.sent_back;
         let or_none = |many: Amount| if many == Amount::NONE { String::new() } else { many.to_string() };
-        let mut row = vec![line.product.clone()];
-        if line.kept {
-            row.extend([line.delivered, line.used, gone, line.left()].map(|many| many.to_string()));
-        } else {
-            row.extend([String::new(), line.used.to_string(), String::new(), String::new()]);
-        }
-        row.extend([line.needed_in_all().to_string(), or_none(line.short()), line.unit.clone()]);
-        rows.push(row);
+        let used = line.used.to_string();
+        let [delivered, gone, left] = match line.kept {
+            true => [line.delivered, gone, line.left()].map(|many| many.to_string()),
+            false => Default::default(),
+        };
+        let (needed, short) = (line.needed_in_all().to_string(), or_none(line.short()));
+        rows.push([line.product.clone(), delivered, used, gone, left, needed, short, line.unit.clone()]);
         for batch in &line.batches {
             let gone = batch.thrown_away + batch.sent_back;
-            let expires = batch.expires.map(|day| format!("expires {}", expiry(day))).unwrap_or_default();
-            let colour = batch.colour.clone().unwrap_or_default();
-            let about: Vec<String> = [colour, expires].into_iter().filter(|part| !part.is_empty()).collect();
-            let mut row = vec![format!("  {}", batch.batch)];
-            row.extend([batch.delivered, batch.used, gone, batch.left()].map(|many| many.to_string()));
-            row.extend([String::new(), String::new(), about.join(", ")]);
-            rows.push(row);
+            let expires = batch.expires.map(|day| format!("expires {}", expiry(day)));
+            let about: Vec<String> = batch.colour.clone().into_iter().chain(expires).collect();
+            let [delivered, used, gone, left] =
+                [batch.delivered, batch.used, gone, batch.left()].map(|many| many.to_string());
+            let (label, blank) = (format!("  {}", batch.batch), String::new);
+            rows.push([label, delivered, used, gone, left, blank(), blank(), about.join(", ")]);
         }
     }
-    out.table(&["", "Delivered", "Used", "Gone", "Left", "Needed", "Short", ""], &rows)
+    out.table(["", "Delivered", "Used", "Gone", "Left", "Needed", "Short", ""], rows)
 }

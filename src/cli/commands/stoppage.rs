@@ -42,18 +42,17 @@ fn list(args: &ListArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> 
         filter.on(state, &one.subject) && filter.at_any(days) && filter.by(people)
     };
     let sum = stood(state, is_wanted, now);
-    let rows: Vec<StoppageRow> = sum.each.iter().map(|(one, lost_h)| StoppageRow::of(one, *lost_h)).collect();
-    if args.csv.rows(&rows, out)? {
+    if args.csv.rows(&sum.each, out)? {
         return Ok(());
     }
     if out.is_json() {
-        let each: Vec<_> = rows.iter().map(Row::json).collect();
+        let each: Vec<_> = sum.each.iter().map(Row::json).collect();
         return out.json(&serde_json::json!({ "stoppages": each, "crew_hours_lost": sum.total_h }));
     }
-    if rows.is_empty() {
+    if sum.each.is_empty() {
         return out.line("No stoppages.");
     }
-    for StoppageRow { stoppage: one, lost_h } in &rows {
+    for StoppageRow { stoppage: one, lost_h } in &sum.each {
         let today = one.started_at.date();
         let until = one.ended_at.map_or("still open".to_owned(), |at| format!("to {}", at.clock(today)));
         out.wrapped(&format!("{}  {}  {}", one.started_at.format("%a %-d %b %H:%M"), until, one.subject), 4)?;
@@ -64,6 +63,6 @@ fn list(args: &ListArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> 
         }
         out.line(format!("    {}", one.entry))?;
     }
-    let once = if rows.len() > 1 { ", time that two of them share counted once" } else { "" };
+    let once = if sum.each.len() > 1 { ", time that two of them share counted once" } else { "" };
     out.wrapped(&format!("{} lost in all{once}.", crew_hours(sum.total_h)), 2)
 }

@@ -5,7 +5,7 @@ use clap::Subcommand;
 use crate::cli::failure::Failure;
 use crate::cli::out::Out;
 use crate::cli::site::Site;
-use crate::day::{coming, running_windows, window_words, windows_listed};
+use crate::day::{Run, coming, running_windows, window_words, windows_listed};
 
 /// Show the time windows
 #[derive(Debug, Subcommand)]
@@ -27,20 +27,13 @@ pub fn list(site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     if out.is_json() {
         return out.json(&windows_listed(state, now));
     }
-    let rows: Vec<Vec<String>> = running_windows(state, now)
-        .iter()
-        .map(|run| {
-            let subject = state.subjects.get(run.subject).to_string();
-            vec![subject, run.window.title.clone(), run.phase(now).word().to_owned(), window_words(run, now)]
-        })
-        .collect();
-    if rows.is_empty() {
-        out.line("No window is running.")?;
-    } else {
-        out.table(&["On", "Window", "State", "Next"], &rows)?;
+    let row = |run: &Run<'_>| {
+        let subject = state.subjects.get(run.subject).to_string();
+        [subject, run.window.title.clone(), run.phase(now).word().to_owned(), window_words(run, now)]
+    };
+    match running_windows(state, now).as_slice() {
+        [] => out.line("No window is running.")?,
+        runs => out.table(["On", "Window", "State", "Next"], runs.iter().map(row))?,
     }
-    for line in coming(state, now).iter().flat_map(|plan| plan.lines(now)) {
-        out.line(line)?;
-    }
-    Ok(())
+    coming(state, now).iter().flat_map(|plan| plan.lines(now)).try_for_each(|line| out.line(line))
 }

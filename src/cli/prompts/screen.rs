@@ -2,7 +2,7 @@
 
 use console::Term;
 
-use crate::cli::out::{TERMINAL_WIDTH, wrapped};
+use crate::cli::out::{TERMINAL_WIDTH, broken};
 use crate::plain::visible;
 
 /// Says something between questions.
@@ -29,7 +29,7 @@ pub fn say_bold(text: &str, colour: bool) {
 
 /// Breaks a text at words for the terminal, which may be narrower than a page.
 pub fn to_width(text: &str, indent: usize) -> Vec<String> {
-    wrapped(text, indent, width() - 1)
+    broken(text, indent, width() - 1)
 }
 
 /// Columns that may be written to.

@@ -7,8 +7,8 @@ use crate::moment::Moment;
 /// The stoppages of a job with what each cost, and the crew-hours lost in all.
 pub fn stoppages(state: &State, now: Moment) -> (Vec<StoppageRow>, f64) {
     let sum = stood(state, |_| true, now);
-    let row = |(stoppage, lost_h): &(&_, f64)| StoppageRow::of(stoppage, hundredth(*lost_h));
-    (sum.each.iter().map(row).collect(), sum.total_h)
+    let row = |row: StoppageRow| StoppageRow { lost_h: hundredth(row.lost_h), ..row };
+    (sum.each.into_iter().map(row).collect(), sum.total_h)
 }
 
 /// What is complete, by part of the building and stage.

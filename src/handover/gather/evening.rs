@@ -7,7 +7,7 @@ use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive;
 
 use super::work::step_title;
-use crate::accounts::{Claim, Period, StoppageRow, claim, lost_on, pace, stood};
+use crate::accounts::{Claim, Period, claim, lost_on, pace, stood};
 use crate::building::Unit;
 use crate::day::{Book, Day, Reading, ReplayError, Saying, State, Stoppage, sayings};
 use crate::handover::model::{Ahead, Evening, HoldOfDay, Measured, StepOfDay, Weather, Worked};
@@ -35,7 +35,6 @@ impl Evening {
         let stands = |entry: &&Entry| of_day(entry.happened_at) && !state.struck.contains_key(&entry.id());
         let entries: Vec<&Entry> = book.entries.iter().filter(stands).collect();
         let touched = |one: &Stoppage| one.started_at <= ends && one.ended_at.is_none_or(|ended| ended >= begins);
-        let stoppages = stood(state, touched, as_of).each;
         let period = Period { from: Some(date), until: Some(date) };
         Ok(Self {
             date,
@@ -52,7 +51,7 @@ impl Evening {
             weather: weather(state, begins, ends),
             exposures: state.exposure_lines(as_of),
             measured: claim(book, &[], period, now).map(|claim| measured(state, &claim)).unwrap_or_default(),
-            stoppages: stoppages.into_iter().map(|(stoppage, lost_h)| StoppageRow::of(stoppage, lost_h)).collect(),
+            stoppages: stood(state, touched, as_of).each,
             crew_hours_lost: lost_on(state, date, as_of),
             extras: state.extras.iter().filter(|extra| of_day(extra.at)).cloned().collect(),
             defects: state.defects.iter().filter(|defect| defect.opened_at.date() == date).cloned().collect(),

@@ -97,7 +97,7 @@ pub fn cut_sheet(
 pub const SHEET_HEADING: [&str; 7] = ["board", "stock mm", "from mm", "length mm", "sealed", "label", "also"];
 
 /// The sheet as rows of a table, one a piece; the board stands on its first row only.
-pub fn sheet_rows(boards: &[SheetBoard]) -> Vec<Vec<String>> {
+pub fn sheet_rows(boards: &[SheetBoard]) -> Vec<[String; 7]> {
     let mut rows = Vec::new();
     for board in boards {
         let stock = show(board.stock_mm);
@@ -105,7 +105,7 @@ pub fn sheet_rows(boards: &[SheetBoard]) -> Vec<Vec<String>> {
         for (place, cut) in board.cuts.iter().enumerate() {
             let first = |text: String| if place == 0 { text } else { String::new() };
             let also = [first(from.clone()), cut.note.clone()];
-            rows.push(vec![
+            rows.push([
                 first(board.number.to_string()),
                 first(stock.clone()),
                 show(cut.from_mm),
@@ -121,7 +121,7 @@ pub fn sheet_rows(boards: &[SheetBoard]) -> Vec<Vec<String>> {
             None => ("offcut, waste", String::new()),
         };
         let blank = String::new;
-        rows.push(vec![blank(), blank(), blank(), show(board.offcut_mm), blank(), label.to_owned(), also]);
+        rows.push([blank(), blank(), blank(), show(board.offcut_mm), blank(), label.to_owned(), also]);
     }
     rows
 }

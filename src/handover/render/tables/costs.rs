@@ -1,12 +1,11 @@
 //! Hours and quantities.
 
-use super::table;
 use crate::handover::model::Document;
-use crate::table::Cell;
+use crate::table::{Cell, csv_of};
 
 pub fn hours(document: &Document<'_>) -> Vec<u8> {
     let days = document.state().days.iter();
-    table(
+    csv_of(
         days.flat_map(|day| day.people().map(move |(name, since, hours)| (day.date, name, since, hours))),
         &[
             ("date", &|(date, ..)| Cell::text(date.to_string())),
@@ -18,7 +17,7 @@ pub fn hours(document: &Document<'_>) -> Vec<u8> {
 }
 
 pub fn quantities(document: &Document<'_>) -> Vec<u8> {
-    table(
+    csv_of(
         &document.quantities,
         &[
             ("part", &|it| (&it.part).into()),

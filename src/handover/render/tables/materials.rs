@@ -1,11 +1,11 @@
 //! Batches, ordered against used, take-offs and cut plans.
 
-use super::{Column, table, words};
+use super::words;
 use crate::day::{BatchLine, Counted, Line};
 use crate::handover::model::Document;
 use crate::materials::product::Amount;
 use crate::record::EntryId;
-use crate::table::Cell;
+use crate::table::{Cell, CsvColumn, csv_of};
 
 fn exact(amount: Amount) -> Cell {
     amount.units().into()
@@ -32,7 +32,7 @@ pub fn batches(document: &Document<'_>) -> Vec<u8> {
         rows.extend(line.not_named.iter().map(|counted| (line, None, Some(counted))));
     }
     let counted_by = |one: &Counted| one.count().map(|_| if one.taken.count.is_some() { "hand" } else { "geometry" });
-    let columns: [Column<'_, Row>; 20] = [
+    let columns: [CsvColumn<'_, Row>; 20] = [
         ("product", &|(line, ..)| (&line.product).into()),
         ("batch", &|(_, batch, _)| batch.map(|it| &it.batch).into()),
         ("colour", &|(_, batch, _)| batch.and_then(|it| it.colour.as_ref()).into()),
@@ -59,13 +59,13 @@ pub fn batches(document: &Document<'_>) -> Vec<u8> {
         ("entry", &|(.., one)| words(one.map(|it| &it.taken.entry))),
         ("note", &|(.., one)| one.and_then(|it| it.taken.note.as_ref()).into()),
     ];
-    table(rows, &columns)
+    csv_of(rows, &columns)
 }
 
 /// A row for each product.
 pub fn ordered_used(document: &Document<'_>) -> Vec<u8> {
     let maybe = |amount: Option<Amount>| amount.map_or(Cell::Absent, exact);
-    table(
+    csv_of(
         &document.materials.compared,
         &[
             ("product", &|it| (&it.product).into()),
@@ -92,7 +92,7 @@ pub fn ordered_used(document: &Document<'_>) -> Vec<u8> {
 /// The lines of the take-offs.
 pub fn takeoff(document: &Document<'_>) -> Vec<u8> {
     let takeoffs = document.materials.takeoffs.iter();
-    table(
+    csv_of(
         takeoffs.flat_map(|order| order.lines.iter().map(move |line| (order, line))),
         &[
             ("entry", &|(order, _)| Cell::text(order.entry.to_string())),
@@ -111,7 +111,7 @@ pub fn takeoff(document: &Document<'_>) -> Vec<u8> {
 
 /// The cut plans, a row each.
 pub fn cuts(document: &Document<'_>) -> Vec<u8> {
-    table(
+    csv_of(
         &document.materials.cuts,
         &[
             ("entry", &|it| Cell::text(it.entry.to_string())),

@@ -51,16 +51,6 @@ fn log(document: &Document<'_>) -> Vec<LogRow> {
     document.book.entries.iter().map(row).collect()
 }
 
-/// One column of a table: its heading, and its cell in a row.
-type Column<'c, R> = (&'static str, &'c dyn Fn(&R) -> Cell);
-
-/// A table of some rows, the headings first.
-fn table<R>(rows: impl IntoIterator<Item = R>, columns: &[Column<'_, R>]) -> Vec<u8> {
-    let heading = columns.iter().map(|(heading, _)| (*heading).to_owned()).collect();
-    let row = |row: R| columns.iter().map(|(_, cell)| cell(&row).plain()).collect();
-    csv_text(&std::iter::once(heading).chain(rows.into_iter().map(row)).collect::<Vec<_>>())
-}
-
 /// A table of numbered rows with the columns of their kind.
 fn numbered<R: Row>(rows: &[(usize, &R)]) -> Vec<u8> {
     let heading = std::iter::once("number").chain(R::COLUMNS.iter().map(|column| column.key)).map(str::to_owned);

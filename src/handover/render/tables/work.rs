@@ -1,13 +1,13 @@
 //! Steps, measurements, readings, windows, joints, defects, cautions and photos.
 
-use super::{Column, numbered, table, words};
+use super::{numbered, words};
 use crate::day::{Defect, Reading};
 use crate::handover::gather::grade_defects;
 use crate::handover::model::{Document, JointRun, NearestReading, Photo, WindowRun, dew_point_c, tenth};
-use crate::table::Cell;
+use crate::table::{Cell, CsvColumn, csv_of};
 
 pub fn steps(document: &Document<'_>) -> Vec<u8> {
-    table(
+    csv_of(
         &document.steps,
         &[
             ("entry", &|it| Cell::text(it.entry.id().to_string())),
@@ -26,7 +26,7 @@ pub fn steps(document: &Document<'_>) -> Vec<u8> {
 pub fn measurements(document: &Document<'_>) -> Vec<u8> {
     let answers =
         document.steps.iter().flat_map(|step| step.answers.iter().map(move |judged| (step.entry, step.done, judged)));
-    table(
+    csv_of(
         answers,
         &[
             ("entry", &|(entry, ..)| Cell::text(entry.id().to_string())),
@@ -49,7 +49,7 @@ pub fn measurements(document: &Document<'_>) -> Vec<u8> {
 
 pub fn readings(document: &Document<'_>) -> Vec<u8> {
     let state = document.state();
-    table(
+    csv_of(
         // What counts for every wall is listed once, as it was recorded.
         state.all_readings(),
         &[
@@ -67,7 +67,7 @@ pub fn readings(document: &Document<'_>) -> Vec<u8> {
 }
 
 pub fn windows(document: &Document<'_>) -> Vec<u8> {
-    table(
+    csv_of(
         &document.windows,
         &[
             ("window", &|it| (&it.run.window.key).into()),
@@ -96,7 +96,7 @@ pub fn joints(document: &Document<'_>) -> Vec<u8> {
     let surface = |nearest: &Nearest<'_>| nearest.and_then(|it| it.reading.surface_c).into();
     let margin = |nearest: &Nearest<'_>| nearest.and_then(|it| it.dew_margin_c()).into();
     let rain = |nearest: &Nearest<'_>| nearest.map(|it| it.reading.rain).into();
-    table(
+    csv_of(
         document.joints.iter().map(|joint| (joint, &document.windows[joint.window])),
         &[
             ("joint", &|(_, window): &Joint| (&window.subject).into()),
@@ -131,7 +131,7 @@ pub fn defects(document: &Document<'_>) -> Vec<u8> {
 }
 
 pub fn cautions(document: &Document<'_>) -> Vec<u8> {
-    table(
+    csv_of(
         document.acknowledged(),
         &[
             ("date", &|it| Cell::text(it.date.to_string())),
@@ -146,7 +146,7 @@ pub fn cautions(document: &Document<'_>) -> Vec<u8> {
 /// The camera's location and direction are left out with the locations of the photos.
 pub fn photos(document: &Document<'_>) -> Vec<u8> {
     let ids = |ids: Vec<String>| Cell::text(ids.join(" "));
-    let columns: [Column<'_, &Photo<'_>>; 17] = [
+    let columns: [CsvColumn<'_, &Photo<'_>>; 17] = [
         ("number", &|it| words(it.picture.map(|picture| picture.number))),
         ("entries", &|it| ids(it.entries.iter().map(ToString::to_string).collect())),
         ("subjects", &|it| ids(it.subjects.clone())),
@@ -169,5 +169,5 @@ pub fn photos(document: &Document<'_>) -> Vec<u8> {
         }),
     ];
     let many = if document.no_places { columns.len() - 4 } else { columns.len() };
-    table(&document.photos, &columns[..many])
+    csv_of(&document.photos, &columns[..many])
 }

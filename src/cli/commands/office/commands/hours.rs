@@ -12,7 +12,7 @@ use crate::cli::filters::CsvTo;
 use crate::cli::out::Out;
 use crate::cli::site::Site;
 use crate::office::{NotReplayed, Server, hours_between};
-use crate::table::{Column, Row, grouped, shown};
+use crate::table::{Column, Row, grouped};
 use crate::units::number::show;
 
 /// Show who worked how many hours in a week, on every job
@@ -122,7 +122,6 @@ pub fn run(args: &HoursArgs, mut server: Server, site: &Site<'_>, out: &mut Out)
     if rows.is_empty() {
         return out.line(format!("No hours in {}: they are given when a site day is closed.", args.week));
     }
-    let (heading, cells) = shown(&rows, &[]);
-    out.table(&heading, &cells)?;
+    out.rows(&rows)?;
     out.line(format!("{} hours in all.", show(total)))
 }

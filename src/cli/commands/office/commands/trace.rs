@@ -10,7 +10,7 @@ use crate::cli::out::Out;
 use crate::cli::site::Site;
 use crate::office::{NotReplayed, Server, trace};
 use crate::record::EntryId;
-use crate::table::{Column, Row, shown};
+use crate::table::{Column, Row};
 use crate::units::number::shortened;
 
 /// Show where a batch is, on every job
@@ -58,8 +58,7 @@ pub fn run(args: &TraceArgs, mut server: Server, site: &Site<'_>, out: &mut Out)
     } else if out.is_json() {
         out.json(&Traced { batch: &args.batch, places: &rows, not_replayed: answer.not_replayed })?;
     } else if found {
-        let (heading, cells) = shown(&rows, &[]);
-        out.table(&heading, &cells)?;
+        out.rows(&rows)?;
     } else {
         out.line(format!("Batch '{}' was used on no job.", shortened(&args.batch)))?;
     }
