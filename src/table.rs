@@ -159,6 +159,17 @@ pub fn csv<'r, R: Row>(rows: impl IntoIterator<Item = &'r R>) -> Vec<u8> {
     csv_text(&lines)
 }
 
+/// A JSON value without its nulls, at any depth: what is not there is left out.
+pub fn without_nulls(value: Value) -> Value {
+    match value {
+        Value::Object(fields) => Value::Object(
+            fields.into_iter().filter(|(_, v)| !v.is_null()).map(|(k, v)| (k, without_nulls(v))).collect(),
+        ),
+        Value::Array(items) => Value::Array(items.into_iter().map(without_nulls).collect()),
+        other => other,
+    }
+}
+
 /// One column of a table that is written in one place only: its key, and its cell in a row.
 pub type CsvColumn<'c, R> = (&'static str, &'c dyn Fn(&R) -> Cell);
 

@@ -83,7 +83,7 @@ pub struct Pace {
 }
 
 impl Pace {
-    /// The days left in a sentence, or why they can't be told.
+    /// The days left in a sentence, or why they are not known.
     pub fn in_words(&self) -> String {
         match (&self.days_left, &self.why_not) {
             (Some(range), _) if range.high == 0.0 => "no measured work is left".to_owned(),

@@ -59,7 +59,7 @@ pub struct Job {
 }
 
 /// The panel and how it is set out. Lengths are millimetres.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub struct Panel {
     /// Length of a whole panel.
     pub length_mm: f64,

@@ -12,6 +12,7 @@ use chrono_tz::Tz;
 use serde::Serialize;
 
 use super::sun::{CIVIL_TWILIGHT, Direction, HALF_DISC_DEG, Place, SunError, Track, UPPER_LIMB, as_seen_deg};
+use crate::building::Wall;
 use crate::moment::Moment;
 use crate::units::{Angle, Bounds, bounds};
 
@@ -52,6 +53,16 @@ impl Facing {
     pub fn with_horizon(self, horizon: Angle) -> Result<Self, SunError> {
         HORIZON.check(horizon.as_degrees())?;
         Ok(Self { horizon: Some(horizon), ..self })
+    }
+
+    /// A wall of a job, with its own horizon if it has one; nothing where the job does not say which way it faces.
+    ///
+    /// # Errors
+    /// As [`Facing::new`] and [`Facing::with_horizon`].
+    pub fn of_wall(wall: &Wall) -> Result<Option<Self>, SunError> {
+        let Some(bearing) = wall.bearing_deg else { return Ok(None) };
+        let facing = Self::new(Angle::degrees(bearing))?;
+        wall.horizon_deg.map_or(Ok(facing), |horizon| facing.with_horizon(Angle::degrees(horizon))).map(Some)
     }
 }
 

@@ -12,6 +12,7 @@ use chrono::Datelike;
 use solar_positioning::time::JulianDate;
 use solar_positioning::{Location, RefractionCorrection, SolarPositions, delta_t};
 
+use crate::building::Job;
 use crate::moment::Moment;
 use crate::units::{Angle, Bounds, OutOfRange, bounds, number::show};
 
@@ -69,6 +70,15 @@ impl Place {
         bounds::LATITUDE.check(latitude.as_degrees())?;
         bounds::LONGITUDE.check(longitude.as_degrees())?;
         Ok(Self { latitude, longitude })
+    }
+
+    /// The place of a job; nothing where the job does not say where it is.
+    ///
+    /// # Errors
+    /// As [`Place::new`].
+    pub fn of_job(job: &Job) -> Result<Option<Self>, SunError> {
+        let degrees = job.latitude_deg.zip(job.longitude_deg);
+        degrees.map(|(latitude, longitude)| Self::new(Angle::degrees(latitude), Angle::degrees(longitude))).transpose()
     }
 
     fn location(&self) -> Location {

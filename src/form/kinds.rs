@@ -181,12 +181,15 @@ impl<K: Kind> Kind for List<K> {
     type Value = Vec<K::Value>;
 
     fn read(&self, given: &Given<'_>) -> Option<Self::Value> {
-        let items = given.items("a list, written in [ ]")?;
-        Some(items.iter().filter_map(|item| self.0.read(item)).collect())
+        Some(given.items(K::LISTED)?.iter().filter_map(|item| self.0.read(item)).collect())
     }
 
     fn schema(&self) -> Value {
         json!({ "type": "array", "items": self.0.schema() })
+    }
+
+    fn fields(&self) -> Vec<Field> {
+        self.0.fields()
     }
 }
 
@@ -200,7 +203,7 @@ impl<K: Kind> Kind for OneOrMore<K> {
     fn read(&self, given: &Given<'_>) -> Option<Self::Value> {
         match given.value() {
             DeValue::Array(_) => {
-                let items = given.items("a list, written in [ ]")?;
+                let items = given.items(K::LISTED)?;
                 if items.is_empty() {
                     return given.must_be("at least one, or a list of them");
                 }
@@ -277,8 +280,15 @@ pub const fn table<T, F: Fn(&Section<'_>) -> T>(name: &'static str, form: F) -> 
     Table(name, form)
 }
 
+/// A list of tables: what each is called in messages, and its form.
+pub const fn tables<T, F: Fn(&Section<'_>) -> T>(name: &'static str, form: F) -> List<Table<F>> {
+    List(table(name, form))
+}
+
 impl<T, F: Fn(&Section<'_>) -> T> Kind for Table<F> {
     type Value = T;
+
+    const LISTED: &'static str = "a list of tables, each under [[ ]]";
 
     fn read(&self, given: &Given<'_>) -> Option<T> {
         given.through(self.0, &self.1)
@@ -286,32 +296,6 @@ impl<T, F: Fn(&Section<'_>) -> T> Kind for Table<F> {
 
     fn schema(&self) -> Value {
         Value::Object(object(&self.1))
-    }
-
-    fn fields(&self) -> Vec<Field> {
-        fields(&self.1)
-    }
-}
-
-/// A list of tables: see [`tables`].
-#[derive(Debug, Clone, Copy)]
-pub struct Tables<F>(&'static str, F);
-
-/// A list of tables: what each is called in messages, and its form.
-pub const fn tables<T, F: Fn(&Section<'_>) -> T>(name: &'static str, form: F) -> Tables<F> {
-    Tables(name, form)
-}
-
-impl<T, F: Fn(&Section<'_>) -> T> Kind for Tables<F> {
-    type Value = Vec<T>;
-
-    fn read(&self, given: &Given<'_>) -> Option<Vec<T>> {
-        let items = given.items("a list of tables, each under [[ ]]")?;
-        Some(items.iter().filter_map(|item| item.through(self.0, &self.1)).collect())
-    }
-
-    fn schema(&self) -> Value {
-        json!({ "type": "array", "items": Value::Object(object(&self.1)) })
     }
 
     fn fields(&self) -> Vec<Field> {

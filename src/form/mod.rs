@@ -32,7 +32,7 @@ mod tests;
 mod text;
 
 pub use kinds::{
-    At, Checked, Duration, Flag, Key, List, Name, OneOrMore, Pair, Table, Tables, Text, Time, Word, table, tables, word,
+    At, Checked, Duration, Flag, Key, List, Name, OneOrMore, Pair, Table, Text, Time, Word, table, tables, word,
 };
 pub use mistake::Mistake;
 pub use names::{check_person, is_same_name, looks_latin};

@@ -62,6 +62,9 @@ pub trait Kind {
     /// What it is read into.
     type Value;
 
+    /// What a list of it must be, in words.
+    const LISTED: &'static str = "a list, written in [ ]";
+
     /// Reads it, or notes what is wrong with it.
     fn read(&self, given: &Given<'_>) -> Option<Self::Value>;
 

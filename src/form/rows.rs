@@ -206,7 +206,7 @@ fn gather<T>(
             Err((place, why)) => mistakes.push(format!("{place}: {why}")),
         }
         if mistakes.len() == MOST_MISTAKES {
-            mistakes.push(format!("mend these {MOST_MISTAKES} first: the rest was not read"));
+            mistakes.push(format!("correct these {MOST_MISTAKES} first: the rest was not read"));
             break;
         }
     }

@@ -13,14 +13,6 @@ const LONGEST_SIDE: u32 = 65_000;
 /// The sizes at which a block can be worked out, pixels along its side.
 const SCALES: [u32; 4] = [1, 2, 4, 8];
 
-/// What came of it.
-pub(super) enum Scaled {
-    /// The picture, its longer side at least as long as was asked if it has so many pixels.
-    Read(DynamicImage),
-    /// A way of coding that is not read like this: CMYK, arithmetic coding, twelve bits.
-    Otherwise,
-}
-
 /// Bytes of memory that it takes to read a JPEG down to a longer side of `wanted` pixels.
 pub(super) fn memory(coded: &Coded, wanted: u32) -> u64 {
     let longer = coded.size.width_px.max(coded.size.height_px);
@@ -33,33 +25,34 @@ pub(super) fn memory(coded: &Coded, wanted: u32) -> u64 {
     planes + held
 }
 
-/// Reads a JPEG down to a longer side of at least `wanted` pixels.
+/// Reads a JPEG down to a longer side of at least `wanted` pixels, if it has so many; `None` for a way of coding that is not
+/// read like this: CMYK, arithmetic coding, twelve bits.
 ///
 /// # Errors
 /// Why it can't be read, in words.
-pub(super) fn read(bytes: &[u8], coded: &Coded, wanted: u16) -> Result<Scaled, String> {
+pub(super) fn read(bytes: &[u8], coded: &Coded, wanted: u16) -> Result<Option<DynamicImage>, String> {
     if coded.size.width_px.max(coded.size.height_px) > LONGEST_SIDE {
-        return Ok(Scaled::Otherwise);
+        return Ok(None);
     }
     let mut decoder = Decoder::new(bytes);
     match decoder.scale(wanted, wanted) {
-        Err(Error::Unsupported(_)) => return Ok(Scaled::Otherwise),
+        Err(Error::Unsupported(_)) => return Ok(None),
         other => other.map_err(|error| error.to_string())?,
     };
-    let Some(info) = decoder.info() else { return Ok(Scaled::Otherwise) };
+    let Some(info) = decoder.info() else { return Ok(None) };
     // Lossless pictures are not made of blocks, so that no part of them can be left out.
     if info.coding_process == CodingProcess::Lossless || info.pixel_format == PixelFormat::CMYK32 {
-        return Ok(Scaled::Otherwise);
+        return Ok(None);
     }
     let pixels = match decoder.decode() {
-        Err(Error::Unsupported(_)) => return Ok(Scaled::Otherwise),
+        Err(Error::Unsupported(_)) => return Ok(None),
         other => other.map_err(|error| error.to_string())?,
     };
     let (width, height) = (u32::from(info.width), u32::from(info.height));
     let picture = match info.pixel_format {
         PixelFormat::L8 => GrayImage::from_raw(width, height, pixels).map(DynamicImage::ImageLuma8),
         PixelFormat::RGB24 => RgbImage::from_raw(width, height, pixels).map(DynamicImage::ImageRgb8),
-        PixelFormat::L16 | PixelFormat::CMYK32 => return Ok(Scaled::Otherwise),
+        PixelFormat::L16 | PixelFormat::CMYK32 => return Ok(None),
     };
-    picture.map(Scaled::Read).ok_or_else(|| "it holds fewer pixels than it says".to_owned())
+    picture.map(Some).ok_or_else(|| "it holds fewer pixels than it says".to_owned())
 }

@@ -12,7 +12,7 @@ use super::camera::camera;
 use super::container::{Size, coded};
 use super::format::{PhotoError, PhotoSort};
 use super::room::{MOST_PICTURE_MEMORY, PICTURES, Share};
-use super::scaled::{self, Scaled};
+use super::scaled;
 
 /// The longer side of a small picture, pixels.
 pub const SMALL_PX: u32 = 400;
@@ -68,10 +68,10 @@ fn scaled_jpeg(bytes: &[u8], longer_px: u32) -> Result<DynamicImage, String> {
     let read_px = 2 * longer_px;
     let share = room(coded.size, scaled::memory(&coded, read_px))?;
     match scaled::read(bytes, &coded, u16::try_from(read_px).unwrap_or(u16::MAX))? {
-        Scaled::Read(read) if read.width() == coded.size.width_px => Ok(shrunk(read, longer_px)),
+        Some(read) if read.width() == coded.size.width_px => Ok(shrunk(read, longer_px)),
         // Its weights are a polynomial: no sine whose last digit may differ from machine to machine.
-        Scaled::Read(read) => Ok(read.resize(longer_px, longer_px, FilterType::CatmullRom)),
-        Scaled::Otherwise => {
+        Some(read) => Ok(read.resize(longer_px, longer_px, FilterType::CatmullRom)),
+        None => {
             drop(share);
             whole(image::ImageFormat::Jpeg, bytes, longer_px)
         }

@@ -45,7 +45,6 @@ fn a_person_reads_the_plan_in_eighty_columns() {
     bench.file("wall.csv", "label,length_mm,count\nN/C1,900,30\nN/C2,1310,17\nN/C3,415,22\nN/C4,2050,6\n");
     let run = bench.run(["calc", "cuts", "wall.csv", "--stock", "3000,3600"]).exits(0);
     assert!(run.stdout.lines().all(|line| line.chars().count() <= 80), "{}", run.stdout);
-    assert!(run.stdout.contains("Proven: no plan buys less."), "{}", run.stdout);
 }
 
 #[test]

@@ -35,7 +35,6 @@ fn packing_gives_the_json_of_the_contract() {
 fn packing_prints_a_table_that_fits() {
     let told = calc(&bench(), "packing", "wall.csv", WALL, &["--most", "3"]).exits(0);
     assert!(told.stdout.lines().all(|line| line.chars().count() <= 80), "{}", told.stdout);
-    assert!(told.stdout.contains("For the frame builder: stud 1200 at height 0 needs"), "{}", told.stdout);
 }
 
 #[test]
@@ -89,8 +88,6 @@ fn starter_names_what_governs_and_says_no_with_its_json() {
     let none = calc(&bench, "starter", "s.csv", PLACES, &[&options[..], &["--cover", "70.5"]].concat()).exits(1).json();
     assert_eq!((&none["feasible"], &none["short_by_mm"]), (&json!(false), &json!(8.5)));
     assert_eq!((&none["lowest_mm"], &none["highest_mm"]), (&json!(29.0), &json!(20.5)));
-    let told = calc(&bench, "starter", "s.csv", PLACES, &[&options[..6], &["--cover", "70.5"]].concat()).exits(1);
-    assert!(told.stdout.contains("No start satisfies both: they are 8.5 mm apart."), "{}", told.stdout);
     let open = calc(&bench, "starter", "s.csv", "wall,at_mm,flashing_mm,ground_mm,cover_to_mm\nN,0,0,,\n", &options);
     let open = open.exits(0).json();
     assert!(open.get("highest_mm").is_none() && open.get("highest_by").is_none() && open.get("short_by_mm").is_none());
@@ -120,8 +117,6 @@ fn courses_gives_the_json_of_the_contract() {
     assert_eq!(rod["walls"][0]["key"], "N");
     assert_eq!(rod["walls"][0]["courses_mm"][7], json!(2245.0));
     assert_eq!(rod["walls"][0]["top_rip_mm"], json!(145.0));
-    let told = calc(&bench, "courses", "b.toml", BUILDING, &[]).exits(0);
-    assert!(told.stdout.contains("Start at 145 mm."), "{}", told.stdout);
     let short = BUILDING.replace("least_piece_mm = 50", "least_piece_mm = 200");
     let no = calc(&bench, "courses", "b.toml", &short, &["--json"]).exits(1).json();
     assert_eq!((&no["ok"], &no["smallest_piece_mm"]), (&json!(false), &json!(145.0)));
@@ -233,9 +228,8 @@ fn columns_gives_the_json_of_the_contract() {
     assert_eq!(wall["add_studs_mm"], json!([]));
     let bare =
         RUN.replace("studs_mm = [0, 600, 1200, 1800, 2400, 3000, 3600, 4200, 4800, 5400, 6000]", "studs_mm = []");
-    let told = calc(&bench, "columns", "c.toml", &bare, &[]).exits(0);
-    assert!(told.stdout.contains("For the framer, before the wrap: add 2 studs at"), "{}", told.stdout);
-    assert!(told.stdout.lines().all(|line| line.chars().count() <= 80), "{}", told.stdout);
+    let bare = calc(&bench, "columns", "c.toml", &bare, &["--json"]).exits(0).json();
+    assert_eq!(bare["add_studs_mm"].as_array().map(Vec::len), Some(2));
     let none = calc(&bench, "columns", "c.toml", &RUN.replace("least_mm = 300", "least_mm = 2350"), &["--json"]);
     let said = none.exits(2).stderr;
     assert!(

@@ -12,6 +12,7 @@ use crate::cli::site::Site;
 use crate::day::{KeptSum, Request, SetOutError};
 use crate::record::KeepPlan;
 use crate::setout::of_job::JobError;
+use crate::table::without_nulls;
 
 /// What a sum comes to: for programs, for people, for the record.
 pub struct Outcome {
@@ -78,17 +79,6 @@ impl Outcome {
             false => self.text.lines().try_for_each(|line| out.line(line))?,
         }
         if self.yes { Ok(()) } else { Err(Failure::AnswerNo) }
-    }
-}
-
-/// The record writes what is there, and leaves out what is not.
-fn without_nulls(value: Value) -> Value {
-    match value {
-        Value::Object(fields) => Value::Object(
-            fields.into_iter().filter(|(_, v)| !v.is_null()).map(|(k, v)| (k, without_nulls(v))).collect(),
-        ),
-        Value::Array(items) => Value::Array(items.into_iter().map(without_nulls).collect()),
-        other => other,
     }
 }
 

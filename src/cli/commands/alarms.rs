@@ -10,6 +10,7 @@ use crate::cli::failure::Failure;
 use crate::cli::files::write_whole;
 use crate::cli::out::Out;
 use crate::cli::site::Site;
+use crate::plain::count;
 
 /// Write the times of windows and the seal plan to a calendar file, with alarms
 #[derive(Debug, Args)]
@@ -36,18 +37,18 @@ pub fn run(args: &AlarmsArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Fail
     let Some(first) = ringing.first() else {
         let holds = match events.len() {
             0 => "is an empty calendar".to_owned(),
-            many => format!("takes {many} alarms off a phone that has them from before"),
+            many => format!("removes {} that a phone has from before", count(many, "alarm")),
         };
-        return out.line(format!("No window is running and no plan is followed: nothing rings. {file} {holds}."));
+        return out
+            .line(format!("Nothing to ring: no window is running and no seal plan is followed. {file} {holds}."));
     };
     let cancelled = match events.len() - ringing.len() {
         0 => String::new(),
         many => format!(", {many} cancelled"),
     };
     out.line(format!(
-        "{}: {} alarms{cancelled}. First: {}, {}.",
-        file,
-        ringing.len(),
+        "{file}: {}{cancelled}. First: {}, {}.",
+        count(ringing.len(), "alarm"),
         first.start.clock(opened.now.date()),
         first.summary
     ))

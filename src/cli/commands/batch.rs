@@ -1,10 +1,10 @@
 //! `cladlog batch`: deliveries, what became of them, and where a batch is.
 
 use clap::{Args, Subcommand};
-use serde::Serialize;
+use serde_json::{Value, json};
 
 use super::Anyway;
-use super::stock::{BatchJson, batch_json};
+use super::stock::batch_json;
 use crate::building::Subjects;
 use crate::cli::failure::Failure;
 use crate::cli::out::Out;
@@ -12,8 +12,8 @@ use crate::cli::site::Site;
 use crate::day::{BatchLine, Counted, FlagJson, Line, State, Taken, expiry};
 use crate::form::nearest;
 use crate::materials::product::{Amount, counted as count_of};
-use crate::moment::Moment;
-use crate::record::{DeliverBatch, EntryId, StockUse, TakeStock};
+use crate::record::{DeliverBatch, StockUse, TakeStock};
+use crate::table::without_nulls;
 use crate::units::number::shortened;
 
 /// Deliveries, what was used of them, and where a batch is
@@ -79,8 +79,8 @@ fn list(args: &ListArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> 
         .flat_map(|line| line.batches.iter().map(move |batch| (line, batch)))
         .collect();
     if out.is_json() {
-        let list: Vec<BatchJson<'_>> = batches.iter().map(|(line, batch)| batch_json(line, batch)).collect();
-        return out.json(&serde_json::json!({ "batches": list }));
+        let list: Vec<Value> = batches.iter().map(|(line, batch)| batch_json(line, batch)).collect();
+        return out.json(&json!({ "batches": list }));
     }
     if batches.is_empty() {
         return out.line("No batch is recorded: cladlog batch add --product … --batch … --count …");
@@ -99,50 +99,16 @@ fn list(args: &ListArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> 
     out.table(["Product", "Batch", "Colour", "Delivered", "Left", "Expires"], batches.iter().map(row))
 }
 
-/// Where something of a batch went.
-#[derive(Serialize)]
-struct UseJson<'a> {
-    subject: String,
-    how: &'static str,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    step: Option<&'a str>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    count: Option<f64>,
-    /// Whether somebody counted, or the geometry says.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    counted_by: Option<&'static str>,
-    at: Moment,
-    by: &'a str,
-    entry: &'a EntryId,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    note: Option<&'a str>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    anyway: Option<&'a str>,
-}
-
-#[derive(Serialize)]
-struct TracedJson<'a> {
-    #[serde(flatten)]
-    batch: BatchJson<'a>,
-    subjects: Vec<String>,
-    uses: Vec<UseJson<'a>>,
-}
-
-fn use_json<'a>(state: &State, counted: &'a Counted) -> UseJson<'a> {
+/// Where something of a batch went, as JSON has it.
+fn use_json(state: &State, counted: &Counted) -> Value {
     let taken = &counted.taken;
+    // Whether somebody counted, or the geometry says.
     let by = if taken.count.is_some() { "hand" } else { "geometry" };
-    UseJson {
-        subject: state.subjects.get(taken.subject).to_string(),
-        how: taken.how.word(),
-        step: taken.step.as_deref(),
-        count: counted.count().map(Amount::units),
-        counted_by: counted.count().map(|_| by),
-        at: taken.at,
-        by: &taken.by,
-        entry: &taken.entry,
-        note: taken.note.as_deref(),
-        anyway: taken.anyway.as_deref(),
-    }
+    without_nulls(json!({
+        "subject": state.subjects.get(taken.subject).to_string(), "how": taken.how.word(), "step": taken.step,
+        "count": counted.count().map(Amount::units), "counted_by": counted.count().map(|_| by), "at": taken.at,
+        "by": taken.by, "entry": taken.entry, "note": taken.note, "anyway": taken.anyway,
+    }))
 }
 
 /// The subjects that something of a batch ended up on, in the order of the building.
@@ -185,16 +151,16 @@ fn trace(args: &TraceArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure
         .map(|flag| FlagJson::of(state, flag))
         .collect();
     if out.is_json() {
-        let batches: Vec<TracedJson<'_>> = found
-            .iter()
-            .map(|(line, batch)| TracedJson {
-                batch: batch_json(line, batch),
-                subjects: subjects_of(batch).iter().map(|subject| state.subjects.get(*subject).to_string()).collect(),
-                uses: batch.taken.iter().map(|counted| use_json(state, counted)).collect(),
-            })
-            .collect();
-        let unnamed: Vec<UseJson<'_>> = unnamed.iter().map(|counted| use_json(state, counted)).collect();
-        out.json(&serde_json::json!({
+        let traced = |(line, batch): &(&Line, &BatchLine)| {
+            let subjects = subjects_of(batch).into_iter().map(|subject| state.subjects.get(subject).to_string());
+            let mut traced = batch_json(line, batch);
+            traced["subjects"] = subjects.collect();
+            traced["uses"] = batch.taken.iter().map(|counted| use_json(state, counted)).collect();
+            traced
+        };
+        let batches: Vec<Value> = found.iter().map(traced).collect();
+        let unnamed: Vec<Value> = unnamed.iter().map(|counted| use_json(state, counted)).collect();
+        out.json(&json!({
             "batch": args.batch, "batches": batches, "not_named": unnamed, "flags": flags,
         }))?;
     } else {

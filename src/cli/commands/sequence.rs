@@ -10,6 +10,7 @@ use crate::cli::input::mistakes_in;
 use crate::cli::job_files::find_sequence;
 use crate::cli::out::Out;
 use crate::cli::site::Site;
+use crate::plain::count;
 use crate::record::AdoptSequence;
 use crate::sequence::{self, AskKind, Sequence};
 
@@ -73,15 +74,14 @@ fn check(file: &Path, out: &mut Out) -> Result<(), Failure> {
             if out.is_json() {
                 return out.json(&serde_json::json!({ "ok": true, "key": found.key, "sha256": found.sha256 }));
             }
-            let many = |count: usize, word: &str| format!("{count} {word}{}", if count == 1 { "" } else { "s" });
             let counts = [
-                many(found.stages.len(), "stage"),
-                many(found.steps.len(), "step"),
-                many(found.holds.len(), "hold point"),
-                many(found.windows.len(), "window"),
+                count(found.stages.len(), "stage"),
+                count(found.steps.len(), "step"),
+                count(found.holds.len(), "hold point"),
+                count(found.windows.len(), "window"),
             ];
             let (file, key) = (file.display(), &found.key);
-            out.wrapped(&format!("{file}: sequence {key} is in order: {}.", counts.join(", ")), 2)
+            out.wrapped(&format!("{file}: sequence {key} is valid: {}.", counts.join(", ")), 2)
         }
         Err(mistakes) => {
             if out.is_json() {

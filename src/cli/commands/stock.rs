@@ -1,16 +1,14 @@
 //! `cladlog stock`: what came, what was used, what is left, what is still needed.
 
-use chrono::NaiveDate;
 use clap::Args;
-use serde::Serialize;
+use serde_json::{Value, json};
 
 use crate::cli::failure::Failure;
 use crate::cli::out::Out;
 use crate::cli::site::Site;
-use crate::day::{BatchLine, Flag, FlagJson, Line, OrderedVsUsed, State, expiry};
+use crate::day::{BatchLine, Delivery, Flag, FlagJson, Line, OrderedVsUsed, State, expiry};
 use crate::materials::product::Amount;
-use crate::moment::Moment;
-use crate::record::EntryId;
+use crate::table::without_nulls;
 
 /// Show what was delivered, used, is left, is needed and is short
 ///
@@ -24,85 +22,20 @@ pub struct StockArgs {
     pub product: Option<String>,
 }
 
-/// A delivery, as JSON has it.
-#[derive(Debug, Serialize)]
-pub struct DeliveryJson<'a> {
-    entry: &'a EntryId,
-    delivered_at: Moment,
-    count: Amount,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    condition: Option<&'a str>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    note: Option<&'a str>,
-    by: &'a str,
-}
-
-/// A batch, as JSON has it.
-#[derive(Debug, Serialize)]
-pub struct BatchJson<'a> {
-    product: &'a str,
-    batch: &'a str,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    colour: Option<&'a str>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    expires: Option<NaiveDate>,
-    unit: &'a str,
-    delivered: Amount,
-    used: Amount,
-    thrown_away: Amount,
-    sent_back: Amount,
-    left: Amount,
-    deliveries: Vec<DeliveryJson<'a>>,
-}
-
-#[derive(Serialize)]
-struct LineJson<'a> {
-    product: &'a str,
-    unit: &'a str,
-    delivered: Amount,
-    used: Amount,
-    thrown_away: Amount,
-    sent_back: Amount,
-    left: Amount,
-    needed: Amount,
-    /// Whole units to order; absent where nothing was ever delivered, so that no count is kept.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    short: Option<Amount>,
-    batches: Vec<BatchJson<'a>>,
-    #[serde(skip_serializing_if = "Vec::is_empty")]
-    not_counted: Vec<String>,
-    #[serde(skip_serializing_if = "Vec::is_empty")]
-    need_not_known: Vec<String>,
-    #[serde(skip_serializing_if = "Vec::is_empty")]
-    batch_not_named: Vec<String>,
-}
-
-/// A batch of a product.
-pub fn batch_json<'a>(line: &'a Line, batch: &'a BatchLine) -> BatchJson<'a> {
-    BatchJson {
-        product: &line.product,
-        batch: &batch.batch,
-        colour: batch.colour.as_deref(),
-        expires: batch.expires,
-        unit: &line.unit,
-        delivered: batch.delivered,
-        used: batch.used,
-        thrown_away: batch.thrown_away,
-        sent_back: batch.sent_back,
-        left: batch.left(),
-        deliveries: batch
-            .deliveries
-            .iter()
-            .map(|came| DeliveryJson {
-                entry: &came.entry,
-                delivered_at: came.at,
-                count: came.count,
-                condition: came.condition.as_deref(),
-                note: came.note.as_deref(),
-                by: &came.by,
-            })
-            .collect(),
-    }
+/// A batch of a product, as JSON has it.
+pub fn batch_json(line: &Line, batch: &BatchLine) -> Value {
+    let delivery = |came: &Delivery| {
+        json!({
+            "entry": came.entry, "delivered_at": came.at, "count": came.count, "condition": came.condition,
+            "note": came.note, "by": came.by,
+        })
+    };
+    without_nulls(json!({
+        "product": line.product, "batch": batch.batch, "colour": batch.colour, "expires": batch.expires,
+        "unit": line.unit, "delivered": batch.delivered, "used": batch.used, "thrown_away": batch.thrown_away,
+        "sent_back": batch.sent_back, "left": batch.left(),
+        "deliveries": batch.deliveries.iter().map(delivery).collect::<Vec<_>>(),
+    }))
 }
 
 pub fn run(args: &StockArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
@@ -120,9 +53,9 @@ pub fn run(args: &StockArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failu
     let flags = state.flags_of(&ledger, opened.now);
     let flags: Vec<&Flag> = flags.iter().filter(|flag| lines.iter().any(|line| line.product == flag.product)).collect();
     if out.is_json() {
-        let lines: Vec<LineJson<'_>> = lines.iter().map(|line| line_json(state, line)).collect();
+        let lines: Vec<Value> = lines.iter().map(|line| line_json(state, line)).collect();
         let flags: Vec<FlagJson<'_>> = flags.iter().map(|flag| FlagJson::of(state, flag)).collect();
-        return out.json(&serde_json::json!({ "stock": lines, "flags": flags, "compared": compared }));
+        return out.json(&json!({ "stock": lines, "flags": flags, "compared": compared }));
     }
     if lines.is_empty() && compared.is_empty() {
         return out.line("Nothing is counted: cladlog batch add --product … --batch … --count …");
@@ -181,23 +114,22 @@ fn ordered_against_used(compared: &[OrderedVsUsed], out: &mut Out) -> Result<(),
     Ok(())
 }
 
-fn line_json<'a>(state: &State, line: &'a Line) -> LineJson<'a> {
-    let ids = |subjects: Vec<usize>| subjects.iter().map(|subject| state.subjects.get(*subject).to_string()).collect();
-    LineJson {
-        product: &line.product,
-        unit: &line.unit,
-        delivered: line.delivered,
-        used: line.used,
-        thrown_away: line.thrown_away,
-        sent_back: line.sent_back,
-        left: line.left(),
-        needed: line.needed_in_all(),
-        short: line.kept.then(|| line.short()),
-        batches: line.batches.iter().map(|batch| batch_json(line, batch)).collect(),
-        not_counted: ids(line.uncounted()),
-        need_not_known: ids(line.need_not_known.clone()),
-        batch_not_named: ids(line.subjects_not_named()),
-    }
+fn line_json(state: &State, line: &Line) -> Value {
+    let ids = |subjects: Vec<usize>| {
+        let ids = subjects.iter().map(|subject| state.subjects.get(*subject).to_string());
+        (!subjects.is_empty()).then(|| ids.collect::<Vec<_>>())
+    };
+    without_nulls(json!({
+        "product": line.product, "unit": line.unit, "delivered": line.delivered, "used": line.used,
+        "thrown_away": line.thrown_away, "sent_back": line.sent_back, "left": line.left(),
+        "needed": line.needed_in_all(),
+        // Whole units to order; absent where nothing was ever delivered, so that no count is kept.
+        "short": line.kept.then(|| line.short()),
+        "batches": line.batches.iter().map(|batch| batch_json(line, batch)).collect::<Vec<_>>(),
+        "not_counted": ids(line.uncounted()),
+        "need_not_known": ids(line.need_not_known.clone()),
+        "batch_not_named": ids(line.subjects_not_named()),
+    }))
 }
 
 /// Product by product, its batches under it.

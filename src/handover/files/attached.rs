@@ -15,7 +15,7 @@ pub enum AttachedError {
     /// Nothing is attached.
     #[error("no record is attached to this PDF: it is not a handover.pdf, or another program rewrote it")]
     None,
-    /// More than one file is attached: which is the record can't be told.
+    /// More than one file is attached: which of them is the record is not known.
     #[error("several files are attached to this PDF: another program added to it")]
     Several,
     /// What is attached can't be unpacked.

@@ -14,7 +14,7 @@ use crate::handover::model::{
 use crate::materials::product::SEALANT;
 use crate::moment::{Moment, span};
 use crate::plain::{count, visible};
-use crate::record::{Entry, forks};
+use crate::record::{Entry, EntryId, forks};
 use crate::sequence::{Ask, Basis};
 use crate::table::grouped;
 
@@ -94,6 +94,10 @@ fn of_job(kind: &'static str, what: String, section: &str) -> Reservation {
     Reservation { kind, what, subject: None, entry: None, section: section.to_owned() }
 }
 
+fn of_subject(state: &State, kind: &'static str, what: String, subject: &str, entry: Option<EntryId>) -> Reservation {
+    Reservation { kind, what, subject: Some(subject.to_owned()), entry, section: section_of(state, subject) }
+}
+
 /// What is out of tolerance or order, and may stand.
 fn conceded(facts: &Facts<'_, '_>) -> Vec<Reservation> {
     let conceded = facts.book.state.defects.iter().filter(|defect| defect.state == DefectState::Conceded);
@@ -161,19 +165,12 @@ fn redo_not_recorded(facts: &Facts<'_, '_>) -> Vec<Reservation> {
             .map(|step| steps[*step].title.as_str())
             .collect();
         if !lacking.is_empty() {
-            found.push(Reservation {
-                kind: "redo",
-                what: format!(
-                    "'{}' lapsed and '{}' was done again {}, but not '{}' before it",
-                    lapsed.run.window.title,
-                    first.title,
-                    when(&until),
-                    lacking.join("', '")
-                ),
-                subject: Some(lapsed.subject.clone()),
-                entry: Some(again.run.from.entry.clone()),
-                section: section_of(state, &lapsed.subject),
-            });
+            let (lapsed_title, at, lacking) = (&lapsed.run.window.title, when(&until), lacking.join("', '"));
+            let again_title = &first.title;
+            let what = format!(
+                "'{lapsed_title}' lapsed and '{again_title}' was done again {at}, but not '{lacking}' before it"
+            );
+            found.push(of_subject(state, "redo", what, &lapsed.subject, Some(again.run.from.entry.clone())));
         }
     }
     merged(state, found)
@@ -224,13 +221,8 @@ fn rained_on(facts: &Facts<'_, '_>) -> Vec<Reservation> {
             .filter(|reading| reading.rain && at <= reading.at && reading.at - at < FRESH)
             .min_by_key(|it| it.at);
         if let Some(rain) = rain {
-            found.push(Reservation {
-                kind: "rain",
-                what: format!("Rain {} after it was sealed, at {}", span(rain.at - at), when(&rain.at)),
-                subject: Some(step.done.subject.clone()),
-                entry: Some(rain.entry.clone()),
-                section: section_of(state, &step.done.subject),
-            });
+            let what = format!("Rain {} after it was sealed, at {}", span(rain.at - at), when(&rain.at));
+            found.push(of_subject(state, "rain", what, &step.done.subject, Some(rain.entry.clone())));
         }
     }
     merged(state, found)
@@ -250,13 +242,8 @@ fn sealed_without(facts: &Facts<'_, '_>) -> Vec<Reservation> {
             .filter_map(|(lacks, what)| lacks.then_some(what))
             .collect();
         if !lacking.is_empty() {
-            found.push(Reservation {
-                kind: "sealed-without",
-                what: format!("{}: {}", step.title, lacking.join(", ")),
-                subject: Some(step.done.subject.clone()),
-                entry: Some(step.entry.id()),
-                section: section_of(state, &step.done.subject),
-            });
+            let what = format!("{}: {}", step.title, lacking.join(", "));
+            found.push(of_subject(state, "sealed-without", what, &step.done.subject, Some(step.entry.id())));
         }
     }
     merged(state, found)
@@ -284,13 +271,14 @@ fn flagged_photos(facts: &Facts<'_, '_>) -> Vec<Reservation> {
     for photo in facts.photos {
         let number = photo.picture.map_or("A photo".to_owned(), |picture| format!("Photo {}", picture.number));
         let of = photo.title.map(|title| format!(" of '{title}'")).unwrap_or_default();
-        found.extend(photo.photo.flags.iter().map(|flag| Reservation {
-            kind: "photo",
-            what: format!("{number}{of}: {flag}"),
-            subject: Some(photo.photo.subject.clone()),
-            entry: Some(photo.photo.entry.clone()),
-            section: section_of(state, &photo.photo.subject),
-        }));
+        let (subject, entry) = (&photo.photo.subject, &photo.photo.entry);
+        found.extend(
+            photo
+                .photo
+                .flags
+                .iter()
+                .map(|flag| of_subject(state, "photo", format!("{number}{of}: {flag}"), subject, Some(entry.clone()))),
+        );
     }
     merged(state, found)
 }
@@ -404,13 +392,8 @@ fn still_running(facts: &Facts<'_, '_>) -> Vec<Reservation> {
     for run in state.runs().iter().filter(|run| run.phase(now) != Phase::Lapsed) {
         let Some(closes) = run.closes_at else { continue };
         let subject = state.subjects.get(run.subject).to_string();
-        found.push(Reservation {
-            kind: "window",
-            what: format!("{} is still running, and closes {}", run.window.title, clock_on(&closes, &now)),
-            section: section_of(state, &subject),
-            subject: Some(subject),
-            entry: None,
-        });
+        let what = format!("{} is still running, and closes {}", run.window.title, clock_on(&closes, &now));
+        found.push(of_subject(state, "window", what, &subject, None));
     }
     found
 }

@@ -6,7 +6,6 @@ use crate::day::{Reading, SealPlan, State};
 use crate::handover::model::{JointRun, NearestReading, PlanOfDay, WindowRun};
 use crate::moment::Moment;
 use crate::sealing::plan::drawing;
-use crate::units::Angle;
 
 /// Every priming of every joint, in the order of the windows.
 pub fn joints<'b>(state: &'b State, windows: &[WindowRun<'b>]) -> Vec<JointRun<'b>> {
@@ -46,12 +45,7 @@ fn in_sun(state: &State, subject: usize, at: Moment) -> Option<bool> {
 /// Whether a wall is in direct sun, by its bearing and its own horizon.
 fn is_lit(state: &State, wall: usize, at: Moment) -> Option<bool> {
     let wall = state.job.wall(&state.subjects.get(wall).to_string())?;
-    let degrees = |value: Option<f64>| value.map(Angle::degrees);
-    let place = Place::new(degrees(state.job.latitude_deg)?, degrees(state.job.longitude_deg)?).ok()?;
-    let mut facing = Facing::new(degrees(wall.bearing_deg)?).ok()?;
-    if let Some(horizon) = degrees(wall.horizon_deg) {
-        facing = facing.with_horizon(horizon).ok()?;
-    }
+    let (place, facing) = (Place::of_job(&state.job).ok()??, Facing::of_wall(wall).ok()??);
     let date = at.date();
     let sun = day(&place, date, offset_at_noon(date, state.job.time_zone), &[facing]).ok()?;
     Some(sun.walls.first()?.lit.iter().any(|lit| lit.from <= at && at < lit.to))

@@ -11,6 +11,7 @@ use crate::day::Book;
 use crate::handover::{Withheld, WithheldError};
 use crate::moment::Moment;
 use crate::photos::Kept;
+use crate::plain::count;
 
 /// Writes the copy: a new folder, there whole or not at all.
 pub(super) fn write(
@@ -46,8 +47,7 @@ pub(super) fn write(
             "files": copy.files.iter().map(|(path, _)| path).collect::<Vec<_>>(),
         }));
     }
-    let many = copy.withheld;
-    let names = if many == 1 { "1 name".to_owned() } else { format!("{many} names") };
+    let names = count(copy.withheld, "name");
     out.wrapped(&format!("A copy for reading is in {}, with {names} withheld.", folder.display()), 2)?;
     out.wrapped(
         "The record names people and can't be changed, so it is not in the copy, and the copy can't be verified: keep \

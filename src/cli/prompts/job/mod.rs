@@ -52,7 +52,7 @@ fn interview(ask: &mut Answers, sequences: &[Sequence]) -> Result<(Job, usize), 
         text.parse().map_err(|_| "type a name such as Pacific/Auckland or Europe/London".to_owned())
     });
     let time_zone = ask.ask(zone.usual("Pacific/Auckland".to_owned()))?;
-    let place = ask.ask(Question::new("Latitude and longitude, as -43.5 172.6 (Enter: not known)", place))?;
+    let place = ask.ask(Question::new("Latitude and longitude, as -43.5 172.6 (Enter: not known)", place).or_none())?;
     let titles: Vec<String> = sequences.iter().map(|one| format!("{}: {}", one.key, one.title)).collect();
     let chosen = ask.ask(Question::choice("Which sequence", &titles).usually(0))?;
     let sequence = &sequences[chosen];
@@ -105,19 +105,14 @@ fn slug(name: &str) -> Option<String> {
 }
 
 fn optional(ask: &mut Answers, text: &str) -> Result<Option<String>, Stop> {
-    ask.ask(Question::new(text, |text| if text.is_empty() { Ok(None) } else { named(text).map(Some) }))
+    ask.ask(Question::new(text, named).or_none())
 }
 
-fn place(text: &str) -> Result<Option<(f64, f64)>, String> {
-    if text.is_empty() {
-        return Ok(None);
-    }
+fn place(text: &str) -> Result<(f64, f64), String> {
     let words: Vec<&str> = text.split([' ', ',']).filter(|word| !word.is_empty()).collect();
     let numbers: Vec<f64> = words.iter().filter_map(|word| parse_decimal(word).ok()).collect();
     match (numbers.as_slice(), words.len()) {
-        ([latitude, longitude], 2) if latitude.abs() <= 90.0 && longitude.abs() <= 180.0 => {
-            Ok(Some((*latitude, *longitude)))
-        }
+        ([latitude, longitude], 2) if latitude.abs() <= 90.0 && longitude.abs() <= 180.0 => Ok((*latitude, *longitude)),
         _ => Err("type two numbers, north and east positive, such as -43.5 172.6".to_owned()),
     }
 }
@@ -210,24 +205,9 @@ fn panel(ask: &mut Answers, sequence: &Sequence) -> Result<Panel, Stop> {
         clear_of_opening_mm,
         lift_in_mm,
         gap_mm,
-        head_gap_mm: None,
-        sill_gap_mm: None,
-        base_gap_mm: None,
-        step_gap_mm: None,
-        floor_gap_mm: None,
-        floor_range_mm: None,
         lap_mm,
-        stagger_mm: None,
-        stud_width_mm: None,
-        bearing_mm: None,
-        cover_least_mm: None,
-        cover_most_mm: None,
-        mass_kg: None,
         stock_mm,
-        kerf_mm: None,
-        bundle: None,
-        least_offcut_mm: None,
-        square_end_mm: None,
+        ..Panel::default()
     })
 }
 

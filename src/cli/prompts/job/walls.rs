@@ -56,7 +56,7 @@ fn wall(ask: &mut Answers, job: &Job, key: String, studs: &Studs) -> Result<Wall
     let heights = Heights::ask(ask, &format!("{key}: height"), before)?;
     let compass = COMPASS.iter().any(|(point, _)| key.eq_ignore_ascii_case(point)).then(|| key.clone());
     let faces = Question::new(format!("{key}: faces, as N, NE or 350 (Enter: not known)"), bearing);
-    let bearing_deg = ask.ask(faces.usual(compass))?;
+    let bearing_deg = ask.ask(faces.or_none().usual(compass))?;
     let (height_mm, top) = heights.of_wall(length_mm);
     let cover_mm = job.panel.as_ref().map_or(0.0, |panel| panel.cover_mm);
     let mut wall = Wall {
@@ -92,16 +92,13 @@ fn wall(ask: &mut Answers, job: &Job, key: String, studs: &Studs) -> Result<Wall
     Ok(wall)
 }
 
-/// A point of the compass, or degrees; `None` where nothing was typed.
-fn bearing(text: &str) -> Result<Option<f64>, String> {
-    if text.is_empty() {
-        return Ok(None);
-    }
+/// A point of the compass, or degrees.
+fn bearing(text: &str) -> Result<f64, String> {
     if let Some((_, degrees)) = COMPASS.iter().find(|(point, _)| text.eq_ignore_ascii_case(point)) {
-        return Ok(Some(*degrees));
+        return Ok(*degrees);
     }
     match parse_decimal(text) {
-        Ok(degrees) if (0.0..=360.0).contains(&degrees) => Ok(Some(degrees)),
+        Ok(degrees) if (0.0..=360.0).contains(&degrees) => Ok(degrees),
         _ => Err("type N, NE, E and so on, or degrees from 0 to 360".to_owned()),
     }
 }

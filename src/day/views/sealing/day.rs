@@ -4,7 +4,7 @@ use chrono::{NaiveDate, TimeDelta};
 
 use crate::building::Wall;
 use crate::conditions::shade::{Facing, Polar, SunDay, day, offset_at_noon};
-use crate::conditions::sun::{Place, SunError};
+use crate::conditions::sun::Place;
 use crate::day::facts::{Inputs, LeftRow};
 use crate::day::rules::{LimitReason, Phase, in_words, judge, out_of, reasons};
 use crate::day::state::State;
@@ -12,7 +12,6 @@ use crate::moment::{Moment, at_time, span};
 use crate::refusal::Rule;
 use crate::sealing::plan::{DayErrors, GivenDay, GivenJoint, GivenRates, GivenSpan, GivenWall, GivenWindow};
 use crate::sequence::{LapseTrigger, LastLight, Limit, Sealing, Window};
-use crate::units::Angle;
 use crate::units::decimal::exact;
 
 /// A window without an end is planned as if it closed after this long.
@@ -206,9 +205,7 @@ impl State {
     }
 
     fn place(&self) -> Result<Option<Place>, SealError> {
-        let Some((latitude, longitude)) = self.job.latitude_deg.zip(self.job.longitude_deg) else { return Ok(None) };
-        let place = Place::new(Angle::degrees(latitude), Angle::degrees(longitude));
-        place.map(Some).map_err(|error| SealError::Sun(error.to_string()))
+        Place::of_job(&self.job).map_err(|error| SealError::Sun(error.to_string()))
     }
 
     fn sun_day(&self, place: &Place, date: NaiveDate, walls: &[Facing]) -> Result<SunDay, SealError> {
@@ -432,13 +429,7 @@ impl State {
 }
 
 fn facing(wall: &Wall) -> Result<Option<Facing>, SealError> {
-    let Some(bearing) = wall.bearing_deg else { return Ok(None) };
-    let on_wall = |error: SunError| SealError::Sun(format!("wall {}: {error}", wall.key));
-    let facing = Facing::new(Angle::degrees(bearing)).map_err(on_wall)?;
-    match wall.horizon_deg {
-        Some(horizon) => facing.with_horizon(Angle::degrees(horizon)).map(Some).map_err(on_wall),
-        None => Ok(Some(facing)),
-    }
+    Facing::of_wall(wall).map_err(|error| SealError::Sun(format!("wall {}: {error}", wall.key)))
 }
 
 fn minutes(span: TimeDelta) -> i64 {
