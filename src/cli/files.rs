@@ -1,6 +1,6 @@
 //! Files that a person asked for: an existing one is replaced only where that was asked for, too.
 
-use std::io::ErrorKind;
+use std::io::{ErrorKind, Read};
 use std::path::Path;
 
 use clap::Args;
@@ -11,10 +11,10 @@ use crate::atomic_file::{self, Access};
 /// Whether an existing file may be replaced
 #[derive(Debug, Default, Clone, Copy, Args)]
 pub struct Overwrite {
-    /// Replace the file if it already exists
+    /// Replace what is there already
     #[arg(long)]
     pub replace: bool,
-    /// Let other users of this machine read the file
+    /// Let other users of this machine read it
     #[arg(long)]
     pub readable: bool,
 }
@@ -71,6 +71,13 @@ fn only_regular(path: &Path) -> Result<(), Failure> {
         }
         _ => Ok(()),
     }
+}
+
+/// The first bytes of a file; none where it is shorter or can't be read.
+pub fn first_bytes<const N: usize>(path: &Path) -> Option<[u8; N]> {
+    let mut first = [0; N];
+    std::fs::File::open(path).ok()?.read_exact(&mut first).ok()?;
+    Some(first)
 }
 
 /// Whether anything is there, a link that leads nowhere included.

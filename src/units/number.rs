@@ -7,13 +7,13 @@ pub enum NumberError {
     #[error("a number is needed, such as 2.5")]
     Empty,
     /// A comma, as decimal or thousands mark.
-    #[error("'{0}' has a comma: write the decimal point as a point, as in 2.5, and no thousands mark")]
+    #[error("'{0}' has a comma: use a point for decimals, as in 2.5, and no thousands separator")]
     Comma(String),
     /// A number followed by letters.
     #[error("'{0}' has a unit or letters in it: type the number alone")]
     Unit(String),
     /// Infinity or not a number.
-    #[error("'{0}' is not a number that can be measured")]
+    #[error("'{0}' is not a usable number")]
     NotFinite(String),
     /// Anything else.
     #[error("'{0}' is not a number: type digits, such as 12 or 2.5")]
@@ -199,7 +199,7 @@ mod tests {
         assert_eq!(error(""), "a number is needed, such as 2.5");
         assert!(error("2,5").starts_with("'2,5' has a comma"));
         assert!(error("12mm").starts_with("'12mm' has a unit"));
-        assert!(error("NaN").ends_with("is not a number that can be measured"));
+        assert!(error("NaN").ends_with("is not a usable number"));
         assert!(error("1e3").starts_with("'1e3' has a unit or letters"));
         assert!(error("--2").ends_with("type digits, such as 12 or 2.5"));
         assert!(error("1.2.3").contains("is not a number"));

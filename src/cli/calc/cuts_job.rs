@@ -108,7 +108,7 @@ impl WallPlans {
         text += &(totals(&self.plan) + "\n");
         if self.sawing.walls.len() > 1 {
             let line = |name: &str, total: &Total| {
-                let proved = if total.proven { "proved least" } else { "not proved least" };
+                let proved = if total.proven { "proven least" } else { "not proven least" };
                 format!("{name:<13} {}, {} mm, {proved}\n", boards(total.boards), total.bought_mm)
             };
             text += &(line("Wall by wall", &self.by_wall) + &line("All at once", &self.whole_job));

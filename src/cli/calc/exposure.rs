@@ -38,7 +38,7 @@ pub struct ExposureArgs {
     /// The action level, in the unit of the levels
     #[arg(long, value_name = "LEVEL", value_parser = parse_decimal, requires = "basis")]
     action: Option<f64>,
-    /// The paper that limit and action level are from, with its clause
+    /// Document and clause that the limit and the action level come from
     #[arg(long, value_name = "TEXT")]
     basis: Option<String>,
     /// Keep it in the job's record as today's respirable silica, in µg/m³

@@ -16,7 +16,7 @@ use crate::plain::count;
 #[derive(Debug, Args)]
 #[command(after_help = "\
 Load the file into the calendar of a phone. Openings, warnings and closings of running windows, and what the kept seal \
-plan asks for. Each keeps its id: write and load the file again, and what moved moves, what is done goes.")]
+plan asks for. After a change write and load it again: alarms that moved move, finished ones disappear.")]
 pub struct AlarmsArgs {
     /// The calendar file (RFC 5545) to write
     #[arg(value_name = "FILE.ics")]

@@ -59,7 +59,7 @@ pub fn backup(args: &BackupArgs, site: &Site<'_>, out: &mut Out) -> Result<(), F
         (true, _) => out.line(format!("The signing key is in {file}.key: keep it private.")),
         (false, true) => out.line("There is no signing key yet."),
         (false, false) if !crew_key::beside(&from).exists() => Ok(()),
-        (false, false) => out.line("The signing key is not in it; to copy that too: --with-key"),
+        (false, false) => out.line("The signing key was not copied; add --with-key to copy it."),
     }
 }
 
@@ -89,7 +89,7 @@ pub fn export(args: &ExportArgs, site: &Site<'_>, out: &mut Out) -> Result<(), F
         }
         None if photos.is_empty() => Ok(()),
         None => out.line(format!(
-            "It names {} without holding them: use --photos to send them.",
+            "It refers to {} but does not include them; add --photos to send them.",
             count(photos.len(), "photo")
         )),
     }

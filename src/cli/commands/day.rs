@@ -16,7 +16,7 @@ use crate::day::Book;
 use crate::handover::{Ahead, Evening};
 use crate::moment::Moment;
 use crate::record::{CloseDay, JoinDay, OpenDay};
-use crate::units::parse_decimal;
+use crate::units::parse_hours;
 
 /// Open the site day, add people, close it, report on it
 #[derive(Debug, Subcommand)]
@@ -114,7 +114,7 @@ fn hours_of(given: &[String]) -> Result<BTreeMap<String, f64>, Failure> {
         let (name, worked) = item
             .rsplit_once('=')
             .ok_or_else(|| Failure::input(format!("--hours '{item}': write NAME=HOURS, as in 'Ana=8'")))?;
-        let worked = parse_decimal(worked).map_err(|error| Failure::input(format!("--hours {name}: {error}")))?;
+        let worked = parse_hours(worked).map_err(|error| Failure::input(format!("--hours {name}: {error}")))?;
         if hours.insert(name.to_owned(), worked).is_some() {
             return Err(Failure::input(format!("--hours {name} is given twice")));
         }

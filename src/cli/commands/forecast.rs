@@ -16,7 +16,7 @@ use crate::moment::Moment;
 use crate::record::AddForecast;
 use crate::units::number::{shortened, show};
 
-/// The weather forecast: plans are made with it, no rule is met by it
+/// The weather forecast: for planning; it never satisfies a limit
 #[derive(Debug, Subcommand)]
 pub enum ForecastCommand {
     /// Add an hourly forecast; the last one added counts

@@ -26,7 +26,7 @@ pub struct HoursArgs {
     /// Add up by person
     #[arg(long, group = "gathered")]
     person: bool,
-    /// Spread over stages, by the times of the record: see cladlog pace
+    /// Split by stage, from the recorded times: see cladlog pace
     #[arg(long, group = "gathered", conflicts_with_all = ["from", "until"])]
     stage: bool,
     #[command(flatten)]
@@ -82,7 +82,7 @@ pub fn run(args: &HoursArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failu
     print([heading, "Hours"], rows.into_iter().map(|(name, hours)| [name, show(hours)]).collect(), total, &open, out)?;
     if args.stage {
         out.wrapped(
-            "Hours of closed days, put down to stages by the times of the record; 'none' is what stoppages took.",
+            "Hours of closed days, split by stage from the recorded times; 'none' is time lost to stoppages.",
             0,
         )?;
     }
@@ -122,14 +122,14 @@ fn print<const N: usize>(
     out: &mut Out,
 ) -> Result<(), Failure> {
     if rows.is_empty() {
-        out.line("No hours: they are given when a site day is closed.")?;
+        out.line("No hours yet: they are entered when a site day is closed.")?;
     } else {
         out.table(heading, rows)?;
         out.line(format!("{} hours in all.", show(total)))?;
     }
     if !open.is_empty() {
         let days: Vec<String> = open.iter().map(|date| date.format("%a %-d %b").to_string()).collect();
-        out.wrapped(&format!("Not closed, and not in it: {}.", days.join(", ")), 2)?;
+        out.wrapped(&format!("Not counted, because not closed: {}.", days.join(", ")), 2)?;
     }
     Ok(())
 }

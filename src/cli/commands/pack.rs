@@ -29,12 +29,8 @@ pub struct PackArgs {
     /// Pack a job that is not complete: the pack says what is missing
     #[arg(long)]
     pub interim: bool,
-    /// Write over a pack that is there already
-    #[arg(long)]
-    pub replace: bool,
-    /// Let other users of this machine read it
-    #[arg(long)]
-    pub readable: bool,
+    #[command(flatten)]
+    over: Overwrite,
     /// Take the places out of the photos: the pack holds copies then
     #[arg(long)]
     pub no_places: bool,
@@ -58,12 +54,11 @@ pub struct PackArgs {
 
 pub fn run(args: &PackArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     let places = Places::of(&args.folder)?;
-    places.refuse_existing(args.replace)?;
-    let over = Overwrite { replace: args.replace, readable: args.readable };
+    places.refuse_existing(args.over.replace)?;
     if args.pdf_a1b.is_some() && !has_pdf() {
         return Err(Failure::input("--pdf-a1b: this build was made without the feature 'pdf'"));
     }
-    args.pdf_a1b.iter().try_for_each(|file| over.may_write(file))?;
+    args.pdf_a1b.iter().try_for_each(|file| args.over.may_write(file))?;
     if site.global.at.is_some() {
         return Err(Failure::input("a pack is of the record as it stands now: leave out --at"));
     }
@@ -76,7 +71,7 @@ pub fn run(args: &PackArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failur
     if args.without_people || !args.withhold.is_empty() {
         return reading::write(args, &places, &site.database()?, &opened.book, opened.now, out);
     }
-    let mut begun = places.begin(args.readable)?;
+    let mut begun = places.begin(args.over.readable)?;
     let database = site.database()?;
     let signer = if opened.book.state.rehearsal {
         Signer::rehearsal()
@@ -111,7 +106,7 @@ pub fn run(args: &PackArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failur
     begun.put()?;
     bar.finish_and_clear();
     if let Some((file, pages)) = args.pdf_a1b.as_ref().zip(made.pdf_a1b.as_deref()) {
-        over.write(file, pages)?;
+        args.over.write(file, pages)?;
     }
     if !has_pdf() {
         out.say("This build leaves handover.pdf out: it was made without the feature 'pdf'.");

@@ -48,7 +48,7 @@ pub fn run(args: &RestoreArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Fai
     let verified = database(from)?;
     // A photo that is missing or damaged is no reason to go without the record.
     if verified.failures.iter().any(|failed| failed.file.is_none()) {
-        let what = format!("{}: does not hold, so it was not restored", from.display());
+        let what = format!("{}: did not verify, so it was not restored", from.display());
         return Err(Failure::input_hint(what, format!("to see what fails: cladlog verify {}", from.display())));
     }
     let backup = Store::read(from)?;

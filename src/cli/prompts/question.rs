@@ -46,21 +46,6 @@ impl<'q, T> Question<'q, T> {
         question
     }
 
-    /// What is asked.
-    pub(super) fn prompt(&self) -> &Prompt {
-        &self.prompt
-    }
-
-    /// Shows the lines above it.
-    pub(super) fn show_above(&self) {
-        self.above.iter().for_each(|line| say_wrapped(line, 4));
-    }
-
-    /// Makes an answer of what was typed, or says what to type instead.
-    pub(super) fn read(&self, text: &str) -> Result<T, String> {
-        (self.parse)(text)
-    }
-
     /// What Enter takes.
     pub fn usual(mut self, usual: impl Into<Option<String>>) -> Self {
         self.prompt.usual = usual.into();
@@ -209,16 +194,16 @@ pub trait Asker {
     fn read(&mut self, prompt: &Prompt) -> Result<Option<String>, Self::Stop>;
 
     /// What was answered to this question before, where the questions are gone through again and it still `fits`.
-    fn answered(&mut self, _fits: &dyn Fn(&str) -> bool) -> Option<String> {
+    fn answered(&mut self, _asked: &Prompt, _fits: &dyn Fn(&str) -> bool) -> Option<String> {
         None
     }
 
     /// Hears what was taken as an answer.
-    fn note_answer(&mut self, _typed: &str) {}
+    fn note_answer(&mut self, _asked: &Prompt, _typed: &str) {}
 
     /// Asks until the answer can be read.
     fn ask<T>(&mut self, question: Question<'_, T>) -> Result<T, Self::Stop> {
-        let before = self.answered(&|typed| (question.parse)(typed).is_ok());
+        let before = self.answered(&question.prompt, &|typed| (question.parse)(typed).is_ok());
         if let Some(Ok(answer)) = before.map(|typed| (question.parse)(&typed)) {
             return Ok(answer);
         }
@@ -226,7 +211,7 @@ pub trait Asker {
         loop {
             match self.read(&question.prompt)?.map(|typed| ((question.parse)(&typed), typed)) {
                 Some((Ok(answer), typed)) => {
-                    self.note_answer(&typed);
+                    self.note_answer(&question.prompt, &typed);
                     return Ok(answer);
                 }
                 Some((Err(why), _)) => say_wrapped(&format!("  {why}"), 4),

@@ -132,11 +132,11 @@ impl Asker for Walk<'_> {
         }
     }
 
-    fn answered(&mut self, fits: &dyn Fn(&str) -> bool) -> Option<String> {
+    fn answered(&mut self, _: &Prompt, fits: &dyn Fn(&str) -> bool) -> Option<String> {
         self.tape.next(fits)
     }
 
-    fn note_answer(&mut self, typed: &str) {
+    fn note_answer(&mut self, _: &Prompt, typed: &str) {
         self.tape.note(typed);
     }
 }

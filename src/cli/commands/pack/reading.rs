@@ -35,7 +35,7 @@ pub(super) fn write(
                 other => Failure::machine(other),
             }
         })?;
-    let begun = places.begin(args.readable)?;
+    let begun = places.begin(args.over.readable)?;
     begun.write(&copy.files, &mut |_, _, _| ())?;
     begun.put()?;
     if out.is_json() {
@@ -51,7 +51,7 @@ pub(super) fn write(
     out.wrapped(&format!("A copy for reading is in {}, with {names} withheld.", folder.display()), 2)?;
     out.wrapped(
         "The record names people and can't be changed, so it is not in the copy, and the copy can't be verified: keep \
-         the whole pack beside it. First names alone in remarks are not caught, nor people who can be seen in photos: look it through.",
+         the whole pack beside it. First names alone in remarks are not caught, nor people who can be seen in photos: read it through.",
         2,
     )
 }

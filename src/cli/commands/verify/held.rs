@@ -2,12 +2,12 @@
 //! off, or that all of it was written again.
 
 use std::collections::HashMap;
-use std::io::Read;
 use std::path::Path;
 use std::str::FromStr;
 
 use super::pack::{is_pack, pdf_of, record_of};
 use crate::cli::failure::Failure;
+use crate::cli::files::first_bytes;
 use crate::handover::{Failed, Verified, attached};
 use crate::plain::count;
 use crate::record::{Entry, EntryId, HEAD_DIGITS, Store, read_jsonl};
@@ -100,17 +100,10 @@ fn entries_of(path: &Path) -> Result<Vec<Entry>, Failure> {
     if let Some(record) = is_pack(path).then(|| record_of(path)) {
         return read_jsonl(&record?).map_err(|error| unread(&error));
     }
-    if is_text(path) {
+    // As an export begins.
+    if path.is_file() && first_bytes(path) == Some(*b"{") {
         let text = std::fs::read_to_string(path).map_err(|error| unread(&error))?;
         return read_jsonl(&text).map_err(|error| unread(&error));
     }
     Ok(Store::read(path)?.all_entries()?)
-}
-
-/// Whether a file begins as an export does.
-fn is_text(path: &Path) -> bool {
-    let mut first = [0; 1];
-    path.is_file()
-        && std::fs::File::open(path).is_ok_and(|mut file| file.read_exact(&mut first).is_ok())
-        && first == *b"{"
 }

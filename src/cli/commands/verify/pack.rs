@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use crate::cli::failure::Failure;
+use crate::cli::files::first_bytes;
 use crate::digest::copy_hashed;
 use crate::handover::{
     Blob, Contents, Failed, MANIFEST, MOST_BYTES, RECORD, Verified, ZipPlace, is_pdf, is_zip, most_in_memory, open_zip,
@@ -16,21 +17,14 @@ const MOST_PDF: u64 = 2_000_000_000;
 
 /// A folder, or a file that is a zip or is called one.
 pub(super) fn is_pack(path: &Path) -> bool {
-    let starts = || -> Option<bool> {
-        let mut first = [0; 4];
-        std::fs::File::open(path).ok()?.read_exact(&mut first).ok()?;
-        Some(&first == b"PK\x03\x04")
-    };
     let called = path.extension().is_some_and(|ending| ending.eq_ignore_ascii_case("zip"));
-    path.is_dir() || path.is_file() && (called || starts() == Some(true))
+    path.is_dir() || path.is_file() && (called || first_bytes(path) == Some(*b"PK\x03\x04"))
 }
 
 /// The bytes of a PDF; `None` of a file that is none.
 pub(super) fn pdf_of(path: &Path) -> Result<Option<Vec<u8>>, Failure> {
     let unread = |error: std::io::Error| Failure::machine(format!("{}: can't be read: {error}", path.display()));
-    let mut head = [0; 5];
-    let begins = path.is_file() && std::fs::File::open(path).is_ok_and(|mut file| file.read_exact(&mut head).is_ok());
-    if !begins || !is_pdf(&head) {
+    if !path.is_file() || !first_bytes::<5>(path).is_some_and(|head| is_pdf(&head)) {
         return Ok(None);
     }
     let mut bytes = Vec::new();

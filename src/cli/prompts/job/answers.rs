@@ -4,8 +4,7 @@
 use std::collections::BTreeMap;
 
 use crate::cli::failure::Failure;
-use crate::cli::prompts::question::{Asker, Prompt, Question, Terminal};
-use crate::cli::prompts::screen::say_wrapped;
+use crate::cli::prompts::question::{Asker, Prompt, Terminal};
 
 /// Why a question has no answer.
 pub enum Stop {
@@ -69,23 +68,13 @@ impl Asker for Answers {
         }
     }
 
-    fn ask<T>(&mut self, question: Question<'_, T>) -> Result<T, Stop> {
-        let asked = question.prompt().text.clone();
-        self.asked.push(asked.clone());
+    fn answered(&mut self, asked: &Prompt, fits: &dyn Fn(&str) -> bool) -> Option<String> {
+        self.asked.push(asked.text.clone());
         // What other answers have made impossible since is asked again.
-        if let Some(answer) = self.given.get(&asked).and_then(|text| question.read(text).ok()) {
-            return Ok(answer);
-        }
-        question.show_above();
-        loop {
-            let Some(text) = self.read(question.prompt())? else { continue };
-            match question.read(&text) {
-                Ok(answer) => {
-                    self.given.insert(asked, text);
-                    return Ok(answer);
-                }
-                Err(why) => say_wrapped(&format!("  {why}"), 4),
-            }
-        }
+        self.given.get(&asked.text).filter(|typed| fits(typed)).cloned()
+    }
+
+    fn note_answer(&mut self, asked: &Prompt, typed: &str) {
+        self.given.insert(asked.text.clone(), typed.to_owned());
     }
 }
