@@ -84,6 +84,7 @@ impl From<DecideError> for Failure {
         match error {
             DecideError::Refused(refusal) => Self::Refused(refusal),
             DecideError::Input(what) => Self::input(what),
+            DecideError::Answer(error) => Self::input(error),
         }
     }
 }

@@ -31,7 +31,7 @@ pub use requests::{
     check_clock, check_time, decide, key_on_record, readings_by_place, recorded_ahead, recording_time, set_up,
 };
 pub use rules::{
-    AnswerError, Breach, Conditions, LimitReason, OutOfLimit, Phase, Quantity, Run, Spoiled, StampFlaw,
+    AnswerError, Breach, Conditions, LimitReason, OutOfLimit, Phase, Quantity, Run, Spoiled, StampFlaw, Unanswered,
     answer_from_text, judge, judge_answer, may_release, out_of, release_waits_for,
 };
 pub use state::{BatchLine, Choice, Counted, KeptCuts, Ledger, Line, SetOutError, State};

@@ -62,14 +62,18 @@ impl FromRequest<Arc<App>> for Form {
         let session: Session = parts.extract_with_state(app).await?;
         may_record(&session, &parts.headers, app)?;
         let in_header = token_in_header(&parts.headers, &session.token)?;
-        let (typed, photos) = if is_multipart(&parts.headers) {
+        let (typed, photos) = if is_of(&parts.headers, "multipart/form-data") {
             check_length(&parts.headers, MOST_UPLOAD)?;
             let multipart = Multipart::from_request(Request::from_parts(parts, body), app).await;
             let multipart = multipart.map_err(|_| HttpError::wrong("this form can't be read"))?;
             let _turn = app.uploads.acquire().await;
             timeout(UPLOAD, with_photos(multipart, &session, in_header)).await.map_err(|_| HttpError::TooSlow)??
-        } else {
+        } else if !parts.headers.contains_key(CONTENT_TYPE)
+            || is_of(&parts.headers, "application/x-www-form-urlencoded")
+        {
             (fields(&read(&parts.headers, body).await?)?, Vec::new())
+        } else {
+            return Err(HttpError::Type);
         };
         check_fields(&typed)?;
         if !in_header && !typed.get("token").is_some_and(|token| session.token.is(token)) {
@@ -127,9 +131,11 @@ pub fn id_of_request(given: Option<&str>) -> Result<String, HttpError> {
     }
 }
 
-fn is_multipart(headers: &HeaderMap) -> bool {
+/// Whether a body is said to be of this type.
+fn is_of(headers: &HeaderMap, wanted: &str) -> bool {
     let kind = headers.get(CONTENT_TYPE).and_then(|value| value.to_str().ok());
-    kind.is_some_and(|kind| kind.trim_start().to_ascii_lowercase().starts_with("multipart/form-data"))
+    let kind = kind.map(|kind| kind.split(';').next().unwrap_or_default().trim());
+    kind.is_some_and(|kind| kind.eq_ignore_ascii_case(wanted))
 }
 
 fn check_length(headers: &HeaderMap, most: usize) -> Result<(), HttpError> {

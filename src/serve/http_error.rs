@@ -10,7 +10,7 @@ use serde_json::{Value, json};
 use super::pages;
 use super::phones::PhonesError;
 use super::recorder::RecordError;
-use crate::day::DecideError;
+use crate::day::{AnswerError, DecideError};
 use crate::refusal::Refusal;
 
 /// Why a request is not answered as it hoped for.
@@ -39,6 +39,8 @@ pub enum HttpError {
     NoPage,
     /// There is such a page, but not for this method.
     Method,
+    /// Its body is no form.
+    Type,
     /// A rule stops it.
     Refused(Box<Refusal>),
     /// Its id was used before, for something else.
@@ -70,6 +72,7 @@ impl HttpError {
             Self::Wrong { .. } => StatusCode::BAD_REQUEST,
             Self::NoPage => StatusCode::NOT_FOUND,
             Self::Method => StatusCode::METHOD_NOT_ALLOWED,
+            Self::Type => StatusCode::UNSUPPORTED_MEDIA_TYPE,
             Self::Refused(_) | Self::Reused => StatusCode::CONFLICT,
             Self::Busy | Self::Failed => StatusCode::SERVICE_UNAVAILABLE,
         }
@@ -92,6 +95,7 @@ impl HttpError {
             Self::Wrong { why, .. } => why.clone(),
             Self::NoPage => "There is no such page.".to_owned(),
             Self::Method => "This page does not take that.".to_owned(),
+            Self::Type => "This is not a form as browsers send them. Nothing was recorded.".to_owned(),
             Self::Refused(refusal) => refusal.to_string(),
             Self::Reused => "Something else was recorded under the same request_id. Load the page again.".to_owned(),
             Self::Busy => "Too much is being recorded at once. Nothing was recorded; try again.".to_owned(),
@@ -152,6 +156,12 @@ impl From<DecideError> for HttpError {
         match error {
             DecideError::Refused(refusal) => Self::Refused(refusal),
             DecideError::Input(why) => Self::wrong(why),
+            DecideError::Answer(AnswerError::Missing { questions, .. }) => {
+                let asks: Vec<&str> = questions.iter().map(|question| question.asks.as_str()).collect();
+                let field = questions.first().map(|question| format!("answer:{}", question.key));
+                Self::Wrong { field, why: format!("There is no answer yet to: {}", asks.join("; ")) }
+            }
+            DecideError::Answer(error) => Self::wrong(error.to_string()),
         }
     }
 }

@@ -70,7 +70,7 @@ pub fn router(app: Arc<App>) -> Router {
         .route("/worker.js", get(assets::worker))
         .route("/icon.svg", get(assets::icon))
         .fallback(pages::none)
-        .method_not_allowed_fallback(|| async { HttpError::Method })
+        .method_not_allowed_fallback(pages::other_method)
         .layer(from_fn(dress))
         .layer(DefaultBodyLimit::max(MOST_UPLOAD))
         .with_state(app)

@@ -110,8 +110,8 @@ proptest! {
                     prop_assert!(!refusal.why.is_empty() && !refusal.clears.is_empty());
                     continue;
                 }
-                Err(DecideError::Input(why)) => {
-                    prop_assert!(!why.is_empty());
+                Err(error) => {
+                    prop_assert!(!error.to_string().is_empty());
                     continue;
                 }
             };

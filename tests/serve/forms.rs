@@ -43,6 +43,9 @@ fn a_refusal_is_what_the_command_says_and_records_nothing() {
     let page = phone.send("/record", "b", &[("step", "course"), ("on", "N/C1")]).is(409);
     assert!(page.body.contains("<html") && page.header("content-type").unwrap().starts_with("text/html"));
     assert_eq!(site.log().len(), before);
+    // What is not answered yet is asked for by its question, not by an option of the command.
+    let open = phone.send("/record", "e", &[("step", "frame"), ("on", "E")]).is(400).body;
+    assert!(open.contains("There is no answer yet to: ") && !open.contains("--answer"), "{open}");
     // Anyway, with the reason; without one it is not taken.
     let anyway = [("step", "course"), ("on", "N/C1"), ("anyway", "1")];
     phone.send("/record", "c", &anyway).is(400);

@@ -59,6 +59,9 @@ fn a_stranger_is_told_how_to_pair_and_nothing_else() {
             assert!(!answer.body.contains("Test house") && !answer.body.contains("Lea"), "{}", answer.body);
         }
         stranger.get("/no/such/page").is(401);
+        // Nor that there is such a path, asked otherwise.
+        stranger.get("/record").is(401);
+        stranger.ask("PUT", "/clocks", &[], b"").is(401);
         let forms = ["/record", "/reading", "/caution", "/hold", "/photo", "/undo", "/stoppage", "/note", "/day"];
         for form in forms.into_iter().chain(["/defect", "/stock", "/extra", "/sealplan", "/key", "/saying"]) {
             stranger.send(form, "1", &[("on", "N"), ("text", "x")]).is(401);

@@ -81,6 +81,20 @@ fn get_changes_nothing() {
 }
 
 #[test]
+fn only_forms_are_taken_for_forms() {
+    let site = with_frame(EIGHT);
+    let server = plain(&site);
+    let phone = server.first_phone("Ivo");
+    let before = site.hashes();
+    let body = form(&[("token", &phone.token), ("request_id", "a"), ("on", "N"), ("text", "x")]);
+    for kind in ["text/plain", "application/json", "application/x-www-form-urlencodedx"] {
+        let head = [phone.own_head(), vec![("Content-Type".to_owned(), kind.to_owned())]].concat();
+        phone.ask("POST", "/note", &head, body.as_bytes()).is(415);
+    }
+    assert_eq!(site.hashes(), before);
+}
+
+#[test]
 fn every_answer_says_how_it_may_be_used() {
     let site = with_frame(EIGHT);
     let server = plain(&site);

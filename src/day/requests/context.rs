@@ -218,6 +218,9 @@ pub enum DecideError {
     /// Something in the request is wrong.
     #[error("{0}")]
     Input(String),
+    /// An answer to a question of a step is wrong, or missing.
+    #[error(transparent)]
+    Answer(#[from] AnswerError),
 }
 
 impl From<Refusal> for DecideError {
@@ -228,12 +231,6 @@ impl From<Refusal> for DecideError {
 
 impl From<SubjectError> for DecideError {
     fn from(error: SubjectError) -> Self {
-        Self::Input(error.to_string())
-    }
-}
-
-impl From<AnswerError> for DecideError {
-    fn from(error: AnswerError) -> Self {
         Self::Input(error.to_string())
     }
 }

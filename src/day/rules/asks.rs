@@ -17,15 +17,41 @@ const COUNT: Bounds = Bounds { what: "count", unit: "", least: 0.0, most: 100_00
 
 /// Why an answer was not taken, worded for the person who typed it.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-#[error("{0}")]
-pub struct AnswerError(String);
+pub enum AnswerError {
+    /// It is none, or answers nothing that is asked.
+    #[error("{0}")]
+    Wrong(String),
+    /// Questions of a step have none.
+    #[error("step {step} still needs: {}", as_options(questions))]
+    Missing {
+        /// Key of the step.
+        step: String,
+        /// The questions.
+        questions: Vec<Unanswered>,
+    },
+}
+
+/// A question that has no answer.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Unanswered {
+    /// Its key.
+    pub key: String,
+    /// What is asked, and what the job's own plans require of it.
+    pub asks: String,
+}
+
+/// Questions as the command line is given their answers.
+fn as_options(questions: &[Unanswered]) -> String {
+    let option = |Unanswered { key, asks }: &Unanswered| format!("--answer {key}=… ({asks})");
+    questions.iter().map(option).collect::<Vec<_>>().join(", ")
+}
 
 /// Reads an answer as it was typed.
 ///
 /// # Errors
 /// [`AnswerError`].
 pub fn answer_from_text(ask: &Ask, text: &str) -> Result<Answer, AnswerError> {
-    read(ask, text.trim()).map_err(|why| AnswerError(format!("{}: {why}", ask.key)))
+    read(ask, text.trim()).map_err(|why| AnswerError::Wrong(format!("{}: {why}", ask.key)))
 }
 
 fn read(ask: &Ask, text: &str) -> Result<Answer, String> {
@@ -82,7 +108,7 @@ pub(in crate::day) fn check_asked(step: &Step, answers: &BTreeMap<String, Answer
             let asks: Vec<&str> = step.asks.iter().map(|ask| ask.key.as_str()).collect();
             let asks = if asks.is_empty() { "nothing".to_owned() } else { asks.join(", ") };
             let (step, key) = (&step.key, shortened(key));
-            Err(AnswerError(format!("step {step} does not ask '{key}'; it asks {asks}")))
+            Err(AnswerError::Wrong(format!("step {step} does not ask '{key}'; it asks {asks}")))
         }
     }
 }
@@ -96,19 +122,13 @@ pub(in crate::day) fn check_answered(
     asks: &[Arc<Ask>],
     answers: &BTreeMap<String, Answer>,
 ) -> Result<(), AnswerError> {
-    let missing: Vec<String> = asks
-        .iter()
-        .filter(|ask| !ask.optional && !answers.contains_key(&ask.key))
-        .map(|ask| match ask.planned {
-            None => format!("--answer {}=… ({})", ask.key, ask.prompt),
-            Some(_) => format!("--answer {}=… ({}; {})", ask.key, ask.prompt, ask.tolerance_words()),
-        })
-        .collect();
-    if missing.is_empty() {
-        Ok(())
-    } else {
-        Err(AnswerError(format!("step {} still needs: {}", step.key, missing.join(", "))))
-    }
+    let missing = asks.iter().filter(|ask| !ask.optional && !answers.contains_key(&ask.key));
+    let questions = missing.map(|ask| {
+        let required = ask.planned.as_ref().map(|_| format!("; {}", ask.tolerance_words()));
+        Unanswered { key: ask.key.clone(), asks: format!("{}{}", ask.prompt, required.unwrap_or_default()) }
+    });
+    let questions: Vec<Unanswered> = questions.collect();
+    if questions.is_empty() { Ok(()) } else { Err(AnswerError::Missing { step: step.key.clone(), questions }) }
 }
 
 /// Whether an answer is in tolerance; `None` where anything goes.

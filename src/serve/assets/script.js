@@ -448,8 +448,8 @@
     function keepPages() {
         clearTimeout(keeping);
         keeping = setTimeout(async () => {
-            const wanted = new Set(all("nav.bar a, #now a, .pick a").map(link => link.getAttribute("href")).filter(href => !href.startsWith("/photo/")));
-            for (const url of [...wanted].map(href => href.split("#")[0]).slice(0, 16)) {
+            const wanted = new Set(all("nav.bar a, #now a, .pick a, [aria-labelledby=also] .rows a").map(link => link.getAttribute("href")).filter(href => !href.startsWith("/photo/")));
+            for (const url of [...wanted].map(href => href.split("#")[0]).slice(0, 20)) {
                 if (away) return;
                 if (!(fresh.get(bare(url)) > now() - 5 * MINUTE)) await fetched(url).catch(() => {});
             }

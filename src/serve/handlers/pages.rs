@@ -101,6 +101,11 @@ pub async fn seal_plan(State(app): Shared, session: Session, Query(asked): Query
     show(&Place::SealPlan, &session, &app, &asked)
 }
 
+/// A path of ours, asked otherwise. A stranger isn't told that it is one.
+pub async fn other_method(_: Session) -> HttpError {
+    HttpError::Method
+}
+
 /// Any other path. A stranger isn't told which there are.
 pub async fn none(_: Session) -> HttpError {
     HttpError::NoPage

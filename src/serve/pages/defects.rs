@@ -6,7 +6,7 @@ use super::aside::camera;
 use super::frame::page;
 use super::notice::to_step;
 use super::subject::album;
-use super::view::{View, segment};
+use super::view::{View, segment, someone};
 use crate::day::{Book, Defect, photos, the};
 use crate::plain::visible;
 use crate::record::{Body, Cause};
@@ -56,7 +56,7 @@ fn to_end(view: &View<'_>, defect: &Defect) -> Markup {
             @match measured {
                 Some(step) => p { strong { "To do: " } "put it right, then measure again: " (to_step(view, &step, &defect.subject)) }
                 None if may(&authority.close) => (ending(view, defect, "close", "How was it put right?", "It is put right")),
-                None => p { "It is closed by " (authority.close.join(" or ")) ", on their own phone or at the laptop." }
+                None => p { "It is closed by " (someone(&authority.close)) ", on their own phone or at the laptop." }
             }
             @if may(&authority.concede) {
                 details {
@@ -64,7 +64,7 @@ fn to_end(view: &View<'_>, defect: &Defect) -> Markup {
                     (ending(view, defect, "concede", "Why may it stand?", "Give the concession"))
                 }
             } @else {
-                p class="fine" { "It may stand if " (authority.concede.join(" or ")) " gives a concession." }
+                p class="fine" { "It may stand if " (someone(&authority.concede)) " gives a concession." }
             }
         }
     }

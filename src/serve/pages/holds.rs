@@ -3,7 +3,8 @@
 use maud::{Markup, html};
 
 use super::frame::{Tab, page};
-use super::view::View;
+use super::subject::asked;
+use super::view::{View, capital, someone};
 use crate::day::{
     Book, Grade, HoldState, HoldStatus, may_release, photos, release_waits_for, sayings, text_to_send, the,
 };
@@ -68,16 +69,18 @@ fn said(view: &View<'_>) -> Markup {
 
 /// Where one stands, in a line.
 fn line(view: &View<'_>, status: &HoldStatus) -> String {
+    let stands = stands(view, status).unwrap_or_else(|| format!("to be released by {}", someone(&status.roles)));
+    format!("{}, {}: {stands}", status.title, the(&status.subject))
+}
+
+/// What came of it so far; nothing where nobody has been asked yet.
+fn stands(view: &View<'_>, status: &HoldStatus) -> Option<String> {
     let today = view.context.now.date();
-    let (on, title) = (the(&status.subject), &status.title);
     match (status.state, &status.person, status.at, &status.how) {
         (HoldState::Released | HoldState::Refused, Some(who), Some(at), Some(how)) => {
-            visible(&format!("{title}, {on}: {} by {who}, {}, {how}", status.state.word(), at.clock(today)))
+            Some(visible(&format!("{} by {who}, {}, {how}", status.state.word(), at.clock(today))))
         }
-        _ => match status.asked_at {
-            Some(asked) => format!("{title}, {on}: release requested {}", asked.clock(today)),
-            None => format!("{title}, {on}: to be released by {}", status.roles.join(" or ")),
-        },
+        _ => status.asked_at.map(|asked| format!("release requested {}", asked.clock(today))),
     }
 }
 
@@ -106,7 +109,7 @@ fn ready(view: &View<'_>, hold: usize, subject: usize, status: &HoldStatus) -> M
     html! {
         article class="box" id=(format!("hold-{}", found.key)) {
             h2 { (found.title) ", " (the(&status.subject)) }
-            @if status.state == HoldState::Refused || status.asked_at.is_some() { p { (line(view, status)) "." } }
+            @if let Some(stands) = stands(view, status) { p { (capital(&stands)) "." } }
             @if let Some(look_at) = &found.look_at { p { strong { "Check: " } (look_at) } }
             (evidence(view, hold, subject))
             @match may {
@@ -136,7 +139,7 @@ fn ready(view: &View<'_>, hold: usize, subject: usize, status: &HoldStatus) -> M
                 }
                 Err(refusal) => {
                     @if refusal.rule == Rule::R10 {
-                        p { "It is released by " (found.roles.join(" or ")) ", on their own phone or at the laptop." }
+                        p { "It is released by " (someone(&found.roles)) ", on their own phone or at the laptop." }
                     } @else { p { (visible(&refusal.why)) ". " (visible(&refusal.clears)) "." } }
                     @if status.asked_at.is_none() {
                         (view.form("/hold", &html! {
@@ -183,7 +186,7 @@ fn evidence(view: &View<'_>, hold: usize, subject: usize) -> Markup {
                     li {
                         strong { (title) ", " (the(&state.subjects.get(on).to_string())) } ", " (done.at.clock(view.context.now.date())) ", by " bdi { (visible(&done.by)) }
                         @for answer in done.answers.iter().filter(|answer| answer.ask.kind != AskKind::Photo) {
-                            br; (answer.ask.prompt) " " (visible(&answer.in_words()))
+                            br; (asked(&answer.ask.prompt)) " " strong { (visible(&answer.in_words())) }
                             @if let Some(held) = answer.held {
                                 @if answer.ask.kind != AskKind::YesNo { " (" @if held { "in tolerance" } @else { strong { "OUT" } } ": " (answer.allowed()) ")" }
                             }

@@ -9,7 +9,7 @@ use super::clocks::{clock, pressing};
 use super::frame::{Tab, page};
 use super::reading::due as reading_due;
 use super::seal_plan::planning;
-use super::view::View;
+use super::view::{View, someone};
 use crate::day::{Book, Group, Picking, Task, Urgency, may_release, on_words, the, wall_words};
 use crate::plain::visible;
 use crate::serve::context::PageContext;
@@ -123,7 +123,7 @@ fn first(view: &View<'_>, task: &Task) -> Markup {
                 Task::Hold { hold, subject } => {
                     @let (hold, on) = (&state.sequence().holds[*hold], state.subjects.get(*subject).to_string());
                     h2 id="next" { "Hold point on " (the(&on)) ": " (hold.title) }
-                    p { "The work before it is done. Later work waits for its release by " (hold.roles.join(" or ")) "." }
+                    p { "The work before it is done. Later work waits for its release by " (someone(&hold.roles)) "." }
                     a class="go" href=(format!("{}#hold-{}", view.link("/holds", &[]), hold.key)) { "See the hold point" }
                 }
                 Task::Caution { caution, step } => {

@@ -3,7 +3,7 @@
 use maud::{Markup, html};
 
 use super::frame::page;
-use super::view::View;
+use super::view::{View, capital};
 use crate::day::{Book, Line, offer_words};
 use crate::materials::product::{KNOWN, counted};
 use crate::plain::visible;
@@ -103,10 +103,4 @@ fn taken(view: &View<'_>, kept: &[&Line]) -> Markup {
 
 fn text(view: &View<'_>, name: &str, label: &str, required: bool) -> Markup {
     html! { label { (label) input name=(name) autocomplete="off" required[required] value=[view.context.typed.get(name)]; } }
-}
-
-/// A word as a heading begins.
-fn capital(word: &str) -> String {
-    let mut letters = word.chars();
-    letters.next().map(|first| first.to_uppercase().chain(letters).collect()).unwrap_or_default()
 }

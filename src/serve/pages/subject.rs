@@ -80,7 +80,7 @@ fn record(view: &View<'_>, subject: usize, id: &str) -> Markup {
                         li {
                             strong { (state.sequence().steps[step].title) } ", " (done.at.clock(today)) ", by " bdi { (visible(&done.by)) }
                             @for answer in done.answers.iter().filter(|answer| answer.ask.kind != AskKind::Photo) {
-                                br; (answer.ask.prompt) " " (visible(&answer.in_words()))
+                                br; (asked(&answer.ask.prompt)) " " strong { (visible(&answer.in_words())) }
                                 @if answer.held == Some(false) { strong { " OUT; required: " (answer.allowed()) } }
                             }
                         }
@@ -89,6 +89,11 @@ fn record(view: &View<'_>, subject: usize, id: &str) -> Markup {
             }
         }
     }
+}
+
+/// What was asked, before its answer: a question keeps its mark, anything else is set off.
+pub(super) fn asked(prompt: &str) -> String {
+    if prompt.ends_with('?') { prompt.to_owned() } else { format!("{prompt}:") }
 }
 
 /// Photos, newest first: what each shows, and what a reader should note about it.

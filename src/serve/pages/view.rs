@@ -93,3 +93,14 @@ pub(super) fn segment(text: &str) -> String {
     }
     url
 }
+
+/// Words as a sentence or a heading begins.
+pub(super) fn capital(words: &str) -> String {
+    let mut letters = words.chars();
+    letters.next().map(|first| first.to_uppercase().chain(letters).collect()).unwrap_or_default()
+}
+
+/// Whoever may do something by their role.
+pub(super) fn someone(roles: &[String]) -> String {
+    format!("someone with the role {}", roles.join(" or "))
+}
