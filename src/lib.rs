@@ -69,7 +69,8 @@
 //! What somebody may rely on is written beside its place and renamed: it is there whole, or not at all.
 //!
 //! The environment: `CLADLOG_DB`, `CLADLOG_JOB`, `CLADLOG_BY` and `CLADLOG_OFFICE` stand for the options, `CLADLOG_CLOCK` sets the clock
-//! for a rehearsal, `NO_COLOR` is heeded.
+//! for a rehearsal, `NO_COLOR` is heeded. Of an object store, `office` reads the `AWS_` variables that docs/office.md lists, and
+//! `SSL_CERT_FILE`.
 
 pub mod accounts;
 pub mod atomic_file;

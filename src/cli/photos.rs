@@ -76,28 +76,50 @@ pub fn copy(from: &Path, to: &Path, photos: &Named) -> Result<Copied, Failure> {
     copy_between(&Kept::beside(from), &Kept::beside(to), photos)
 }
 
+/// What came of one photo.
+pub enum Came {
+    /// It was there already.
+    There,
+    /// It is new there.
+    New,
+    /// It is neither here nor there.
+    Missing,
+}
+
 /// The same from one folder of originals to another.
 pub fn copy_between(from: &Kept, to: &Kept, photos: &Named) -> Result<Copied, Failure> {
-    let mut copied = Copied::default();
     let bar = bar("Copying photos", photos.len());
-    for ((sha256, sort), entry) in photos {
+    let each = photos.iter().map(|((sha256, sort), entry)| {
         bar.inc(1);
         if to.has(sha256, *sort) {
-            continue;
+            return Ok((Came::There, entry));
         }
-        if from.has(sha256, *sort) {
-            to.keep(&from.place(sha256, *sort), sha256, *sort)?;
-            copied.new += 1;
-        } else {
-            copied.missing.push(entry.clone());
+        if !from.has(sha256, *sort) {
+            return Ok((Came::Missing, entry));
         }
-    }
+        to.keep(&from.place(sha256, *sort), sha256, *sort)?;
+        Ok((Came::New, entry))
+    });
+    let copied = gathered(each.collect::<Result<Vec<_>, Failure>>()?);
     bar.finish_and_clear();
-    copied.missing.sort();
     if copied.new > 0 {
         to.sync()?;
     }
     Ok(copied)
+}
+
+/// What came of all of them, each with the entry that names it.
+pub fn gathered<'e>(photos: impl IntoIterator<Item = (Came, &'e EntryId)>) -> Copied {
+    let mut copied = Copied::default();
+    for (came, entry) in photos {
+        match came {
+            Came::There => {}
+            Came::New => copied.new += 1,
+            Came::Missing => copied.missing.push(entry.clone()),
+        }
+    }
+    copied.missing.sort();
+    copied
 }
 
 impl Copied {

@@ -21,7 +21,8 @@ impl Lists {
     /// Adds a list of rows; where there are none, `none` says so.
     pub fn add<R>(&mut self, title: &str, none: &str, rows: impl IntoIterator<Item = R>, columns: &[Column<'_, R>]) {
         let id = format!("list-{}", self.sections.len() + 1);
-        self.sections.push(section(id, title, vec![table_or(none, title, rows, columns)]));
+        // The heading says what the table is.
+        self.sections.push(section(id, title, vec![table_or(none, "", rows, columns)]));
     }
 
     /// The page; where `every_s` says so, a browser reads it anew every so many seconds.

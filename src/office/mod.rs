@@ -6,11 +6,12 @@
 //!
 //! The rooms, each knowing only those above it: `error`, `tls`, `server` (the connection), `schema` (migrations), `books`
 //! (entries on the server), `tails` (of books that forked), `push`, `lines` (what a book comes to: board, places, hours),
-//! `read_tables`, `work`.
+//! `read_tables`, `work`; and `objects` (photos in a store of objects), which knows none of them.
 
 mod books;
 mod error;
 mod lines;
+mod objects;
 mod push;
 mod read_tables;
 mod schema;
@@ -22,6 +23,7 @@ mod work;
 pub use books::{Checked, OfficeJob, jobs, record, verify};
 pub use error::OfficeError;
 pub use lines::{BoardLine, HoldWaiting, Place, Short, Stopped, Stretch};
+pub use objects::{ObjectError, ObjectStore};
 pub use push::{Pushed, push};
 pub use read_tables::{Answer, NotReplayed, board, hours_between, trace};
 pub use schema::{Migrated, migrate};

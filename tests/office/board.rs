@@ -1,5 +1,7 @@
 //! The board, traces and hours against the commands on each single file.
 
+use std::collections::BTreeMap;
+
 use cladlog::day::Book;
 use cladlog::moment::Moment;
 use cladlog::office::BoardLine;
@@ -103,6 +105,61 @@ fn the_board_is_right_against_every_file_with_the_worker_and_without() {
     assert!(line["last_head"].as_str().unwrap().starts_with(&format!("{last}-")), "{line}");
     assert_eq!(line["crew_on_site"], json!(["Lea", "Ivo"]));
     assert_eq!(line["last_entry_at"], "2026-03-02T07:10:00+13:00");
+}
+
+/// A record under another key, as another crew would have it: every line is hashed and chained again.
+fn under_key(text: &str, key: &str) -> String {
+    let mut last: BTreeMap<String, String> = BTreeMap::new();
+    let mut lines = String::new();
+    for line in text.lines() {
+        let mut entry: Value = serde_json::from_str(line).unwrap();
+        entry.as_object_mut().unwrap().remove("hash");
+        entry["body"]["job"] = json!(key);
+        if entry["kind"] == "job-added" {
+            entry["body"]["building"]["key"] = json!(key);
+        }
+        let device = entry["device"].as_str().unwrap().to_owned();
+        if let Some(hash) = last.get(&device) {
+            entry["prev"] = json!(hash);
+        }
+        let line = serde_json_canonicalizer::to_string(&entry).unwrap();
+        let hash = cladlog::digest::sha256_hex(line.as_bytes());
+        entry["hash"] = json!(hash);
+        last.insert(device, hash);
+        lines += &(serde_json_canonicalizer::to_string(&entry).unwrap() + "\n");
+    }
+    lines
+}
+
+/// Two crews' demonstrations and jobs that were made up, of several lengths: CLADLOG_JOBS says how many of those.
+#[test]
+fn the_board_of_many_jobs_is_right_against_every_file() {
+    let Some(of) = Office::new() else { return };
+    let made_up = std::env::var("CLADLOG_JOBS").map_or(3, |number| number.parse().unwrap());
+    let (one, demo) = both(&of);
+    one.file("other.jsonl", &under_key(&super::exported(&demo), "other-crew"));
+    let other = demo.beside("other", "Lea");
+    other.clock("2027-03-02T08:00:00+13:00").ok("merge other.jsonl");
+    let mut sites = vec![demo, other];
+    for number in 0..made_up {
+        let (key, device) = (format!("made-up-{number}"), format!("crew{number:04}"));
+        super::faults::large(&key, &device, 30 + number * 41 % 190, &one.path(""));
+        sites.push(one.beside(&key, "Lea"));
+    }
+    for site in &sites {
+        office(site, &of, &["push"]);
+    }
+    for round in ["without the worker", "with it"] {
+        for (number, site) in sites.iter().enumerate() {
+            let times = times(site);
+            // A moment in the middle, the last one, and an hour after it; each job at one of them.
+            let time = &times[[3, 6, 7][number % 3]];
+            agree(site, &office(site, &of, &["board", "--at", time]), time);
+        }
+        let jobs = office(&one, &of, &["board"])["jobs"].as_array().unwrap().len();
+        assert_eq!(jobs, sites.len() + 1, "{round}");
+        office(&one, &of, &["work", "--once"]);
+    }
 }
 
 /// A time of day is that of each site's clocks, on its day, as every other command takes it.
@@ -238,6 +295,16 @@ fn the_board_is_a_table_and_a_page_too() {
         assert!(page.contains(part), "{part}");
     }
     assert!(!page.contains("<script"));
+    // What closes first stands first, and each heading once.
+    let places: Vec<usize> = ["Closing within", "Stopped", "Hold points waiting", "All jobs"]
+        .iter()
+        .map(|heading| {
+            let found: Vec<usize> = page.match_indices(&format!(">{heading}")).map(|(place, _)| place).collect();
+            assert_eq!(found.len(), 1, "{heading}");
+            found[0]
+        })
+        .collect();
+    assert!(places.is_sorted());
     let text = one.text(["office", "--server", &url, "board"].as_slice());
     assert!(text.contains("1 defect open.") && text.contains("job start-sealing for inspector or builder"), "{text}");
 }

@@ -91,7 +91,7 @@ fn tampering_on_the_server_is_found() {
 }
 
 /// A record of a few thousand entries, and the file that holds it.
-fn large(key: &str, device: &str, entries: usize, folder: &std::path::Path) -> std::path::PathBuf {
+pub(super) fn large(key: &str, device: &str, entries: usize, folder: &std::path::Path) -> std::path::PathBuf {
     let mut crew = Crew::start(&job_text(key, 2), device);
     crew.work_until(entries);
     let path = folder.join(format!("{key}.db"));
@@ -133,6 +133,7 @@ fn fifty_push_at_once_and_each_entry_is_there_once() {
     assert_eq!(of.sql("SELECT sum(entries) FROM cladlog.job"), entries.to_string());
 }
 
+/// CLADLOG_CRASHES says how often.
 #[test]
 fn a_server_that_dies_in_the_middle_loses_nothing_that_it_said_it_has() {
     if Office::empty().is_none() {
@@ -149,7 +150,8 @@ fn a_server_that_dies_in_the_middle_loses_nothing_that_it_said_it_has() {
         client.query_one("SELECT coalesce(sum(entries), 0)::bigint FROM cladlog.job", &[]).unwrap().get(0)
     };
     let mut before = 0;
-    for _ in 0..5 {
+    let crashes: u32 = std::env::var("CLADLOG_CRASHES").map_or(5, |number| number.parse().unwrap());
+    for _ in 0..crashes {
         // The server is stopped while the push is under way, wherever that is.
         let pushed = std::thread::scope(|scope| {
             let pusher = scope.spawn(|| push_all(&url, &file));

@@ -4,6 +4,7 @@ mod board;
 mod crews;
 mod faults;
 mod forks;
+mod objects;
 mod postgres;
 mod roles;
 mod said;

@@ -35,7 +35,7 @@ pub fn pack(document: &Document<'_>, sections: &[Section], pictures: &Pictures) 
         (when(&document.made_at)) " by " (GENERATOR) "."
         @if document.is_rehearsal() { " " (REHEARSAL) }
     };
-    page(&format!("Handover: {}", visible(&job.name)), None, &head, &contents, sections, pictures, &foot)
+    page(&format!("Handover: {}", visible(&job.name)), &html! {}, &head, &contents, sections, pictures, &foot)
 }
 
 /// The page of a site day's report.
@@ -48,7 +48,7 @@ pub fn evening(evening: &Evening, sections: &[Section]) -> String {
     };
     let foot = html! { "As of " (when(&evening.as_of)) ", by " (GENERATOR) "." };
     let title = format!("{}: {day}", visible(&evening.job));
-    page(&title, None, &head, &html! {}, sections, &Pictures::default(), &foot)
+    page(&title, &html! {}, &head, &html! {}, sections, &Pictures::default(), &foot)
 }
 
 /// A page of lists that somebody leaves open; where `every_s` says so, the browser reads it anew every so many seconds.
@@ -58,12 +58,17 @@ pub fn lists(title: &str, about: &[String], sections: &[Section], every_s: Optio
         @for line in about { p class="where" { (visible(line)) } }
     };
     let foot = html! { "Made by " (GENERATOR) "." };
-    page(title, every_s, &head, &html! {}, sections, &Pictures::default(), &foot)
+    // Read from across a room, on whatever screen there is.
+    let look = html! {
+        @if let Some(seconds) = every_s { meta http-equiv="refresh" content=(seconds); }
+        style { "header, main, footer { max-width: none; }" }
+    };
+    page(title, &look, &head, &html! {}, sections, &Pictures::default(), &foot)
 }
 
 fn page(
     title: &str,
-    every_s: Option<u32>,
+    look: &Markup,
     head: &Markup,
     contents: &Markup,
     sections: &[Section],
@@ -77,9 +82,9 @@ fn page(
                 meta charset="utf-8";
                 meta name="viewport" content="width=device-width, initial-scale=1";
                 meta name="generator" content=(GENERATOR);
-                @if let Some(seconds) = every_s { meta http-equiv="refresh" content=(seconds); }
                 title { (title) }
                 style { (PreEscaped(STYLE)) }
+                (look)
             }
             body {
                 a class="skip" href="#main" { "Skip to content" }
@@ -144,7 +149,7 @@ fn table(table: &Table) -> Markup {
     let share = |share: u8| (u32::from(share) * 1000 / whole.max(1)) as f64 / 10.0;
     html! {
         table role="table" {
-            caption { (table.caption) }
+            @if !table.caption.is_empty() { caption { (table.caption) } }
             colgroup {
                 @for (_, part) in &table.columns { col style={ "width:" (share(*part)) "%" }; }
                 @if !table.links.is_empty() { col style="width:6rem"; }

@@ -3,6 +3,7 @@
 mod board;
 mod hours;
 mod init;
+mod photos;
 mod pull;
 mod push;
 mod trace;

@@ -1,14 +1,14 @@
 //! `cladlog office pull`.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use super::push::kept;
+use super::photos::OfficePhotos;
 use crate::cli::failure::Failure;
 use crate::cli::files::{access, must_be_new, write_as};
 use crate::cli::out::Out;
-use crate::cli::photos::{copy_between, named};
+use crate::cli::photos::named;
 use crate::cli::site::Site;
 use crate::office::{Server, jobs, record};
 use crate::photos::Kept;
@@ -20,9 +20,9 @@ use crate::record::jsonl;
 pub struct PullArgs {
     /// The file to make
     file: PathBuf,
-    /// Copy the photos too, from this folder of the office to FILE.photos: a merge takes them from there
-    #[arg(long, value_name = "FOLDER")]
-    photos: Option<PathBuf>,
+    /// Copy the photos too, from this folder or object store of the office to FILE.photos: a merge takes them from there
+    #[arg(long, value_name = "FOLDER|s3://BUCKET")]
+    photos: Option<String>,
     /// Let other users of this machine read it
     #[arg(long)]
     readable: bool,
@@ -38,9 +38,9 @@ pub fn run(args: &PullArgs, mut server: Server, site: &Site<'_>, out: &mut Out) 
     };
     let entries = record(&mut server, &job)?;
     // The photos first: the file that names them is there only when they are.
-    let photos = args.photos.as_ref().map(|folder| (folder, named(&entries)));
+    let photos = args.photos.as_ref().map(|place| (place, named(&entries)));
     let copied = match &photos {
-        Some((folder, photos)) => Some(copy_between(&kept(folder)?, &Kept::beside(&args.file), photos)?),
+        Some((place, photos)) => Some(OfficePhotos::open(place)?.give(&Kept::beside(&args.file), photos)?),
         None => None,
     };
     write_as(&args.file, access(args.readable), jsonl(&entries).as_bytes())?;
@@ -54,9 +54,9 @@ pub fn run(args: &PullArgs, mut server: Server, site: &Site<'_>, out: &mut Out) 
         return out.json(&report);
     }
     out.line(format!("Wrote {} to {file}.", count(entries.len(), "entry")))?;
-    if let (Some(copied), Some((folder, _))) = (copied, photos) {
+    if let (Some(copied), Some((place, _))) = (copied, photos) {
         out.line(format!("Copied {} to {file}.photos.", count(copied.new, "photo")))?;
-        copied.note(folder).map_or(Ok(()), |note| out.wrapped(&format!("Note: {note}"), 2))?;
+        copied.note(Path::new(place)).map_or(Ok(()), |note| out.wrapped(&format!("Note: {note}"), 2))?;
     }
     Ok(())
 }

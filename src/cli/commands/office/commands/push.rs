@@ -1,13 +1,12 @@
 //! `cladlog office push`.
 
-use std::path::{Path, PathBuf};
-
 use clap::Args;
 use serde::Serialize;
 
+use super::photos::OfficePhotos;
 use crate::cli::failure::Failure;
 use crate::cli::out::Out;
-use crate::cli::photos::{Named, copy_between, named};
+use crate::cli::photos::{Named, named};
 use crate::cli::site::Site;
 use crate::office::{OfficeError, Pushed, Server, push};
 use crate::photos::Kept;
@@ -17,9 +16,9 @@ use crate::record::{EntryId, Store};
 /// Send the office what it does not have yet
 #[derive(Debug, Args)]
 pub struct PushArgs {
-    /// Copy the photos too, to this folder of the office
-    #[arg(long, value_name = "FOLDER")]
-    photos: Option<PathBuf>,
+    /// Copy the photos too, to this folder or object store of the office
+    #[arg(long, value_name = "FOLDER|s3://BUCKET")]
+    photos: Option<String>,
 }
 
 #[derive(Debug, Default, Serialize)]
@@ -51,12 +50,12 @@ pub fn run(args: &PushArgs, mut server: Server, site: &Site<'_>, out: &mut Out) 
     let (mut answer, mut refused) = (Answer::default(), None);
     // The photos first: what names them is in the office only when they are.
     let mut note = None;
-    if let Some(folder) = &args.photos {
+    if let Some(place) = &args.photos {
         let mut photos = Named::new();
         for job in &jobs {
             photos.append(&mut named(&store.entries(&job.key)?));
         }
-        let copied = copy_between(&Kept::beside(&path), &kept(folder)?, &photos)?;
+        let copied = OfficePhotos::open(place)?.take(&Kept::beside(&path), &photos)?;
         note = copied.note(&path);
         (answer.photos, answer.photos_missing) = (Some(copied.new), copied.missing);
     }
@@ -89,17 +88,6 @@ pub fn run(args: &PushArgs, mut server: Server, site: &Site<'_>, out: &mut Out) 
     }
     out.wrapped(&answer.line(), 2)?;
     note.map_or(Ok(()), |note| out.wrapped(&format!("Note: {note}"), 2))
-}
-
-/// The office's folder of photos. It is made by whoever sets the office up: a mistyped path is no new folder.
-pub(super) fn kept(folder: &Path) -> Result<Kept, Failure> {
-    if folder.is_dir() {
-        return Ok(Kept::at(folder));
-    }
-    Err(Failure::input_hint(
-        format!("{}: is not a folder", folder.display()),
-        "make it first; an object store can be used once it is mounted as a folder",
-    ))
 }
 
 impl Answer {
