@@ -4,7 +4,7 @@ use chrono_tz::Tz;
 use serde::{Deserialize, Serialize};
 
 use super::particulars::Particulars;
-use crate::form::check_key;
+use crate::form::{check_key, is_same_name};
 use crate::units::number::show;
 
 /// A job: one building, its people, the papers it holds. Lengths are millimetres.
@@ -419,6 +419,15 @@ impl Job {
     /// The person of this name.
     pub fn person(&self, name: &str) -> Option<&Person> {
         self.people.iter().find(|person| person.name == name)
+    }
+
+    /// The person that a name means, in whatever case or width of letters it is typed. Two leads may each have added a
+    /// person of one name, spelt in two ways: then only the exact spelling means either.
+    pub fn person_meant(&self, name: &str) -> Option<&Person> {
+        self.person(name).or_else(|| {
+            let mut same = self.people.iter().filter(|person| is_same_name(&person.name, name));
+            same.next().filter(|_| same.next().is_none())
+        })
     }
 
     /// Checks every key as a job file's: a record from elsewhere may have any, and files are named by them.

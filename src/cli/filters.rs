@@ -11,6 +11,7 @@ use super::files::Overwrite;
 use crate::cli::failure::Failure;
 use crate::cli::out::Out;
 use crate::day::{Book, State};
+use crate::form::is_same_name;
 use crate::moment::Moment;
 use crate::plain::count;
 use crate::record::Entry;
@@ -94,7 +95,7 @@ impl Filter<'_> {
     /// Whether any of these people is wanted.
     pub fn by<'n>(&self, names: impl IntoIterator<Item = &'n str>) -> bool {
         let Some(person) = &self.filters.person else { return true };
-        names.into_iter().any(|name| name == person)
+        names.into_iter().any(|name| is_same_name(name, person))
     }
 
     /// Whether an entry is wanted. One that acts on another entry or a defect is about its subject too.

@@ -198,7 +198,7 @@ impl Site<'_> {
     /// Who records: `--by`, or the only lead of the job.
     pub fn by(&self, book: &Book) -> Result<String, Failure> {
         if let Some(name) = &self.global.by {
-            return Ok(name.clone());
+            return Ok(book.state.job.person_meant(name).map_or_else(|| name.clone(), |person| person.name.clone()));
         }
         let lead = ["lead".to_owned()];
         let people = &book.state.job.people;

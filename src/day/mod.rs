@@ -28,7 +28,7 @@ pub(crate) use replay::FOLDED;
 pub use replay::{ReplayError, replay};
 pub use requests::{
     AddPhotos, Context, DecideError, Decision, Given, NoPhoto, Photo, RecordStep, Request, Value, check_break,
-    check_clock, check_time, decide, key_on_record, readings_by_place, recorded_ahead, recording_time, set_up,
+    check_clock, check_time, decide, key_on_record, readings_by_place, recorded_ahead, recording_time, set_up, spelled,
 };
 pub use rules::{
     AnswerError, Breach, Conditions, LimitReason, OutOfLimit, Phase, Quantity, Run, Spoiled, StampFlaw, Unanswered,

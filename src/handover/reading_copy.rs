@@ -93,13 +93,15 @@ impl Withheld {
     /// [`WithheldError::Unknown`] for a name that is neither of the job nor in any entry.
     pub fn of(book: &Book, names: &[String]) -> Result<Self, WithheldError> {
         let people = &book.state.job.people;
+        let spelled = |name: &String| book.state.job.person_meant(name).map_or(name, |person| &person.name).clone();
+        let names: Vec<String> = names.iter().map(spelled).collect();
         let wanted = |name: &String| names.is_empty() || names.contains(name);
         let mut labels = BTreeMap::new();
         for person in people.iter().filter(|person| wanted(&person.name)) {
             let number = labels.len() + 1;
             labels.insert(person.name.clone(), format!("Person {number} ({})", person.roles.join(", ")));
         }
-        for name in names {
+        for name in &names {
             if labels.contains_key(name) {
                 continue;
             }

@@ -10,7 +10,7 @@ use super::rescue::rescue;
 use crate::building::Rate;
 use crate::day::{
     Book, Change, DecideError, Decision, Effect, Effects, Photo, Request, State, Thing, check_break, decide,
-    names_photo, photo_notes, recording_time,
+    names_photo, photo_notes, recording_time, spelled,
 };
 use crate::moment::Moment;
 use crate::photos::{Kept, KeptError, each};
@@ -196,8 +196,7 @@ impl Journal {
             }
             self.keep(&photos)?;
         }
-        let recording = Recording { by, at, now, rehearsal: self.rehearsal };
-        let Self { store, job, book, clock_is_right, .. } = self;
+        let Self { store, job, book, clock_is_right, rehearsal, .. } = self;
         let mut appended = false;
         let result = store.append(|writing| -> Result<Recorded, JournalError> {
             follow(book, writing.entries_after(&job.key, book.heads()), || writing.entries(&job.key))?;
@@ -211,6 +210,8 @@ impl Journal {
                 Arc::make_mut(book).state.set_device(&now.device);
                 *job = now;
             }
+            let by = &spelled(&book.state, by)?;
+            let recording = Recording { by, at, now, rehearsal: *rehearsal };
             for request in requests {
                 let decision = decide(book, *request, by, at, now)?;
                 appended = true;

@@ -6,7 +6,7 @@ use super::journal::Journal;
 use super::recorded::Recorded;
 use crate::day::{Book, DecideError, Request};
 use crate::moment::Moment;
-use crate::record::{Body, CommandRow, Entry, EntryId, Strike, crew, origin};
+use crate::record::{Body, CommandRow, Entry, EntryId, Fork, Strike, crew, forks, origin};
 use crate::refusal::{Refusal, Rule};
 
 /// What is taken back.
@@ -26,7 +26,8 @@ impl Journal {
     /// the book before comes after its own, as far as the file held it then.
     ///
     /// # Errors
-    /// [`JournalError`]: a refusal where there is none, or where it set the job up.
+    /// [`JournalError`]: a refusal where there is none, where it set the job up, or where this file's own book forked
+    /// before it and so it is not known which of the two sides is its own.
     pub fn last_command(&self) -> Result<Vec<EntryId>, JournalError> {
         self.last_command_of(None)
     }
@@ -64,10 +65,19 @@ impl Journal {
             let first = command_of(&commands, last.seq).map_or(last.seq, |command| command.first);
             return Ok(left.iter().take_while(|entry| entry.seq >= first).map(|entry| entry.id()).collect());
         }
-        refused(
-            "nothing that was recorded in this file is left to take back",
-            "to strike any entry: cladlog strike ENTRY",
-        )
+        match forks(&book.entries).iter().find(|fork| crew(&fork.book) == crew(own)) {
+            Some(Fork { after, .. }) => refused(
+                &format!(
+                    "after entry {after} two copies of this file were used separately, and nothing in it says which of \
+                     the two it was: what it recorded before they were brought together can't be told from the other's"
+                ),
+                "find the entry by cladlog log and strike it by its number: cladlog strike ENTRY --why …",
+            ),
+            None => refused(
+                "nothing that was recorded in this file is left to take back",
+                "to strike any entry: cladlog strike ENTRY",
+            ),
+        }
     }
 
     /// Strikes what [`Journal::last_command`] gave, all of it, in one transaction.

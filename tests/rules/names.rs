@@ -31,6 +31,36 @@ fn r10_one_person_has_one_spelling() {
 }
 
 #[test]
+fn a_name_is_taken_however_it_is_typed_and_recorded_as_the_job_spells_it() {
+    let site = site::closed(MONDAY);
+    site.ok("--by LEA day open --crew lea ＩＶＯ Lea");
+    site.ok("caution acknowledge dust --person LEA ivo");
+    site.ok("record frame --on N --answer flat=9");
+    let defect = site.open_defect_ids().remove(0);
+    site.ok(["defect", "concede", &defect, "--person", "dag", "--why", "within the drawings"]);
+    site.ok("hold refuse cover --on N --person INES --why 'a tear'");
+    site.ok("hold release cover --on N --person inEs --how 'on site'");
+    site.ok("stoppage start --cause crane --told bea 'Somebody Else' BEA");
+    site.ok("stoppage end");
+    site.ok("extra add --on N --what ledger --asked-by dAG --told bea");
+    assert_eq!(site.ok("log --person iNES")["entries"].as_array().unwrap().len(), 2);
+    let twice = site.bad("day close --hours lea=8 LEA=8 ivo=7");
+    assert!(twice.contains("the hours of Lea are given twice"), "{twice}");
+    site.ok("day close --hours lea=8 IVO=7.5");
+    site.ok("export all.jsonl");
+    let text = site.read("all.jsonl");
+    let typed = ["lea", "LEA", "ivo", "ＩＶＯ", "IVO", "dag", "dAG", "INES", "inEs", "bea", "BEA", "Somebody Else"];
+    let kept: Vec<&str> = typed.into_iter().filter(|name| text.contains(&format!("\"{name}\""))).collect();
+    assert_eq!(kept, ["Somebody Else"], "who is not on the job has no other spelling");
+    assert!(
+        text.contains(r#""told":["Bea","Somebody Else"]"#) && text.contains(r#""hours":{"Ivo":7.5,"Lea":8"#),
+        "{text}"
+    );
+    // Not part of a name, nor a name like it.
+    assert!(site.bad("--by le note --text x").contains("did you mean Lea?"));
+}
+
+#[test]
 fn r5_work_released_under_a_second_spelling_is_a_defect() {
     // Each lead adds a person on their own; the record then has the one name in two spellings.
     let lea = site::open(MONDAY);

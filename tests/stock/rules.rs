@@ -43,6 +43,36 @@ fn r7_holds_outside_a_step_too_but_what_is_expired_may_be_thrown_away() {
 }
 
 #[test]
+fn r7_what_was_used_past_its_day_keeps_what_stopped_it() {
+    let site = site::open(MORNING);
+    site.ok("batch add --product sealant --batch SL-1 --count 24 --expires 2026-03-03");
+    let came = site.log().last().unwrap()["id"].as_str().unwrap().to_owned();
+    site.clock("2026-03-04T08:00:00+13:00");
+    let used = site.entry("batch use SL-1 --on N --count 2 --anyway --why 'nothing else there'");
+    site.ok("export all.jsonl");
+    let last: serde_json::Value = serde_json::from_str(site.read("all.jsonl").lines().last().unwrap()).unwrap();
+    let stopped = &last["body"]["stopped_by"][0];
+    assert_eq!((&stopped["rule"], &stopped["key"]), (&"R7".into(), &"expired-batch".into()), "{last}");
+    assert!(stopped["why"].as_str().unwrap().contains("SL-1 expired on 3 Mar 2026"), "{last}");
+    let states = |site: &crate::harness::site::Site| -> Vec<String> {
+        site.defects().iter().map(|defect| defect["state"].as_str().unwrap().to_owned()).collect()
+    };
+    assert_eq!(states(&site), ["open"]);
+    // The label was misread: it was in date, and that it was stopped then stays.
+    site.ok(["strike", &came, "--why", "misread", "--anyway"]);
+    site.ok("batch add --product sealant --batch SL-1 --count 24 --expires 2026-11-30 --at 2026-03-02T09:00:00+13:00");
+    assert_eq!(states(&site), ["void"]);
+    // So it does where the use is struck.
+    site.ok(["strike", &used, "--why", "not used after all"]);
+    assert_eq!(states(&site), ["void"]);
+    // Used in date, nothing stopped it.
+    site.ok("batch use SL-1 --on N --count 2 --anyway --why 'to be safe'");
+    site.ok("export later.jsonl");
+    let last: serde_json::Value = serde_json::from_str(site.read("later.jsonl").lines().last().unwrap()).unwrap();
+    assert!(last["body"].get("stopped_by").is_none(), "{last}");
+}
+
+#[test]
 fn r7_finds_what_was_used_too_late_when_the_delivery_is_recorded_after() {
     let site = site::open(MORNING);
     site.next_day("2026-03-05T08:00:00+13:00");

@@ -149,6 +149,12 @@ fn files_that_forked_are_brought_together_and_lose_nothing() {
         one.ok("rebuild");
         one.run("verify").exits(0);
     }
+    // Which side this file was nobody knows: nothing of either is taken back unasked.
+    for one in [&site, &twin] {
+        let refused = one.refused("R17", "undo");
+        assert!(refused["why"].as_str().unwrap().contains(fork["after"].as_str().unwrap()), "{refused}");
+        assert!(refused["clears"].as_str().unwrap().contains("cladlog strike ENTRY"), "{refused}");
+    }
     // A pack of it says so as well, and verifies.
     site.ok(["pack", "pack", "--interim"]);
     assert!(site.ok("verify pack")["notes"][0].as_str().unwrap().contains(&forked_device));
@@ -156,6 +162,10 @@ fn files_that_forked_are_brought_together_and_lose_nothing() {
     // Both go on, each in a book that no other goes on with.
     let (a, b) = (note(&site, "on"), note(&twin, "on"));
     assert!(device(&a["id"]) != device(&b["id"]) && !device(&a["id"]).contains('~'));
+    // What it records from then on is its own.
+    let undone = site.ok("undo")["entries"][0]["id"].clone();
+    assert_eq!(device(&undone), device(&a["id"]));
+    site.refused("R17", "undo");
     site.ok("merge twin.db");
     twin.ok("merge job.db");
     assert_eq!(site.hashes(), twin.hashes());

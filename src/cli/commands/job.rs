@@ -128,7 +128,7 @@ fn add(args: &AddArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
         }
     };
     // Before anything is made: what is refused leaves no file behind.
-    if let Some(name) = site.global.by.as_ref().filter(|name| job.person(name).is_none()) {
+    if let Some(name) = site.global.by.as_ref().filter(|name| job.person_meant(name).is_none()) {
         let names: Vec<&str> = job.people.iter().map(|person| person.name.as_str()).collect();
         let (name, names) = (shortened(name), names.join(", "));
         return Err(Failure::input(format!("--by: {name} is not on job {}; on it are {names}", job.key)));
@@ -137,7 +137,8 @@ fn add(args: &AddArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     let at = site.at_in(job.time_zone, now)?;
     check_time(at, now)?;
     let lead = job.people.iter().find(|person| person.has_any(&["lead".to_owned()])).map(|person| person.name.clone());
-    let by = site.global.by.clone().or(lead).unwrap_or_default();
+    let by = site.global.by.as_ref().and_then(|name| job.person_meant(name)).map(|person| person.name.clone());
+    let by = by.or(lead).unwrap_or_default();
     let (set_up, device) = (set_up(job, &sequence)?, new_device());
     let path = site.new_database()?;
     let new = NewJob { set_up, rates: &rates, device: &device, rehearsal: site.clock.is_rehearsal() };

@@ -61,16 +61,20 @@ impl SealplanArgs {
             let read = |text: &String| moment::parse(text, now.date(), state.job.time_zone);
             text.as_ref().map(read).transpose().map_err(|error| Failure::input(format!("{option}: {error}")))
         };
-        if let Some(name) = self.crew.iter().find(|name| state.person(name).is_none()) {
-            let names: Vec<&str> = state.job.people.iter().map(|person| person.name.as_str()).collect();
-            let name = crate::units::number::shortened(name);
-            return Err(Failure::input(format!("--crew: {name} is not a person of the job: {}", names.join(", "))));
-        }
+        let person = |name: &String| {
+            let names = || state.job.people.iter().map(|person| person.name.as_str()).collect::<Vec<_>>().join(", ");
+            let unknown = || {
+                let name = crate::units::number::shortened(name);
+                Failure::input(format!("--crew: {name} is not a person of the job: {}", names()))
+            };
+            state.job.person_meant(name).map(|person| person.name.clone()).ok_or_else(unknown)
+        };
+        let crew = self.crew.iter().map(person).collect::<Result<Vec<String>, Failure>>()?;
         Ok(SealAsk {
             on: self.joints(state, now)?,
             from: time("--from", &self.from)?,
             until: time("--until", &self.until)?,
-            crew: self.crew.clone(),
+            crew,
         })
     }
 

@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
+use super::defects::{Void, recorded_anyway};
 use super::fold::{ReplayError, check_building, read_sequence};
 use crate::building::{Job, Person};
 use crate::conditions::forecast::Forecast;
@@ -11,8 +12,8 @@ use crate::day::rules::{expired, has_role};
 use crate::day::state::State;
 use crate::moment::Moment;
 use crate::record::{
-    AdoptSequence, Body, Cause, CloseDay, EndStoppage, Entry, KeepPlan, ReviseJob, StartStoppage, TakeReading,
-    TakeStock, crew,
+    AdoptSequence, Body, Cause, CloseDay, EndStoppage, Entry, KeepPlan, ReviseJob, StartStoppage, StoppedBy,
+    TakeReading, TakeStock, crew,
 };
 use crate::refusal::Rule;
 use crate::sequence::changes;
@@ -233,11 +234,20 @@ impl State {
     fn take_stock(&mut self, entry: &Entry, take: &TakeStock) -> Option<()> {
         let subject = self.subjects.index(&take.subject)?;
         let at = entry.happened_at;
-        if take.how.is_on_the_wall()
-            && let Some(breach) = expired(self, "batch", &take.product, &take.batch, at)
-        {
+        let breach =
+            take.how.is_on_the_wall().then(|| expired(self, "batch", &take.product, &take.batch, at)).flatten();
+        let still =
+            |stopped: &StoppedBy| breach.as_ref().is_some_and(|it| (it.rule, &it.key) == (stopped.rule, &stopped.key));
+        let void: Vec<&StoppedBy> = take.stopped_by.iter().filter(|stopped| !still(stopped)).collect();
+        if let Some(breach) = breach {
             let what = format!("{}{}", breach.why, recorded_anyway(take.anyway.as_ref()));
-            self.open_defect(entry, Cause::Rule(Rule::R7, breach.key), &take.subject, what);
+            self.open_defect(entry, Cause::Rule(breach.rule, breach.key), &take.subject, what);
+        }
+        for StoppedBy { rule, key, why } in void {
+            let what = format!("{why}{}", recorded_anyway(take.anyway.as_ref()));
+            let how = "cleared by what was recorded later".to_owned();
+            let cause = Cause::Rule(*rule, key.clone());
+            self.list_void(entry, Void { cause, subject: &take.subject, what, how, ended: None });
         }
         self.stock.taken.push(Arc::new(Taken {
             entry: entry.id(),
@@ -295,8 +305,4 @@ impl State {
         }
         Some(())
     }
-}
-
-pub(super) fn recorded_anyway(why: Option<&String>) -> String {
-    why.map(|why| format!(" (recorded anyway: {why})")).unwrap_or_default()
 }

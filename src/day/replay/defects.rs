@@ -1,6 +1,5 @@
 //! Folding into the state what becomes of a defect: opened, ended, conceded.
 
-use super::apply::recorded_anyway;
 use crate::day::facts::{Defect, DefectState, Done, Effect, Thing};
 use crate::day::rules::{judge_answer, out_of_tolerance};
 use crate::day::state::State;
@@ -140,6 +139,12 @@ impl State {
                     }
                 }
             }
+            Body::StockTaken(it) => {
+                for StoppedBy { rule, key, why } in &it.stopped_by {
+                    let what = format!("{why}{}", recorded_anyway(it.anyway.as_ref()));
+                    list(self, Cause::Rule(*rule, key.clone()), &it.subject, what);
+                }
+            }
             _ => {}
         }
     }
@@ -159,4 +164,9 @@ pub(super) struct Void<'a> {
 /// What a defect of work that a rule stopped says.
 pub(super) fn stopped_in_words(title: &str, why: &str, anyway: Option<&String>) -> String {
     format!("{title}: {why}{}", recorded_anyway(anyway))
+}
+
+/// The reason that was given for what a rule stopped, to stand behind what it says.
+pub(super) fn recorded_anyway(why: Option<&String>) -> String {
+    why.map(|why| format!(" (recorded anyway: {why})")).unwrap_or_default()
 }

@@ -1,6 +1,6 @@
 //! R9: people acknowledge a caution.
 
-use super::context::{Context, DecideError, Decision, Request, all_known, day_then, input, unique};
+use super::context::{Context, DecideError, Decision, Request, all_spelled, day_then, input};
 use crate::moment::day as day_words;
 use crate::plain::quoted;
 use crate::record::{AcknowledgeCaution, Body};
@@ -9,13 +9,13 @@ use crate::units::number::shortened;
 
 impl Request for AcknowledgeCaution {
     fn decide(&self, context: &Context<'_>) -> Result<Decision, DecideError> {
-        let (state, Self { caution, people }) = (context.state, self);
+        let (state, caution) = (context.state, &self.caution);
         let sequence = state.sequence();
         if sequence.caution(caution).is_none() {
             let keys: Vec<&str> = sequence.cautions.iter().map(|caution| caution.key.as_str()).collect();
             return input(format!("there is no caution '{}': they are {}", shortened(caution), keys.join(", ")));
         }
-        all_known(state, people)?;
+        let people = all_spelled(state, &self.people)?;
         let day = day_then(state, context.at, "acknowledge a caution")?;
         if let Some(absent) = people.iter().find(|name| !day.crew_at(context.at).any(|crew| crew == *name)) {
             return Err(Refusal::new(
@@ -26,6 +26,6 @@ impl Request for AcknowledgeCaution {
             )
             .into());
         }
-        Ok(Body::CautionAcknowledged(Self { caution: caution.clone(), people: unique(people) }).into())
+        Ok(Body::CautionAcknowledged(Self { caution: caution.clone(), people }).into())
     }
 }

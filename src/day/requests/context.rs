@@ -111,7 +111,7 @@ pub fn decide(book: &Book, request: &dyn Request, by: &str, at: Moment, now: Mom
     }
     check_time(at, now)?;
     check_begun(book, at, now)?;
-    known(&book.state, by)?;
+    let by = &spelled(&book.state, by)?;
     if book.latest().is_none_or(|latest| latest <= at) {
         return request.decide(&Context { book, state: &book.state, by, at, now });
     }
@@ -257,10 +257,13 @@ pub(super) fn require_text(option: &str, text: &str) -> Result<(), DecideError> 
     if text.trim().is_empty() { input(format!("{option} is empty")) } else { Ok(()) }
 }
 
-/// Insists that somebody is a person of the job.
-pub(super) fn known(state: &State, name: &str) -> Result<(), DecideError> {
-    if state.person(name).is_some() {
-        return Ok(());
+/// The name of a person of the job, as the job spells it, however it was typed.
+///
+/// # Errors
+/// [`DecideError::Input`] where nobody on the job is called that.
+pub fn spelled(state: &State, name: &str) -> Result<String, DecideError> {
+    if let Some(person) = state.job.person_meant(name) {
+        return Ok(person.name.clone());
     }
     let names: Vec<&str> = state.job.people.iter().map(|person| person.name.as_str()).collect();
     let hint = nearest(name, &names).map(|near| format!("did you mean {near}?"));
@@ -268,14 +271,25 @@ pub(super) fn known(state: &State, name: &str) -> Result<(), DecideError> {
     input(format!("{} is not a person of job {}: {hint}", shortened(name), state.job.key))
 }
 
-pub(super) fn all_known(state: &State, names: &[String]) -> Result<(), DecideError> {
-    names.iter().try_for_each(|name| known(state, name))
+/// The names of people of the job, as the job spells them, each once.
+pub(super) fn all_spelled(state: &State, names: &[String]) -> Result<Vec<String>, DecideError> {
+    Ok(unique(names.iter().map(|name| spelled(state, name)).collect::<Result<_, _>>()?))
 }
 
-/// Names, each once.
-pub(super) fn unique(names: &[String]) -> Vec<String> {
+/// The name of somebody who need not be on the job: as the job spells it, where they are.
+pub(super) fn spelled_if_known(state: &State, name: &str) -> String {
+    state.job.person_meant(name).map_or_else(|| name.to_owned(), |person| person.name.clone())
+}
+
+/// The names of people who need not be on the job, each once.
+pub(super) fn each_spelled(state: &State, names: &[String]) -> Vec<String> {
+    unique(names.iter().map(|name| spelled_if_known(state, name)).collect())
+}
+
+fn unique(mut names: Vec<String>) -> Vec<String> {
     let mut seen = BTreeSet::new();
-    names.iter().filter(|name| seen.insert(name.as_str())).cloned().collect()
+    names.retain(|name| seen.insert(name.clone()));
+    names
 }
 
 /// The indexes of the subjects of SUBJECT, all of one kind.

@@ -1,6 +1,10 @@
 //! R12: a site day is opened, joined and closed.
 
-use super::context::{Context, DecideError, Decision, Dependence, Request, all_known, day_then, input, no_day, unique};
+use std::collections::BTreeMap;
+
+use super::context::{
+    Context, DecideError, Decision, Dependence, Request, all_spelled, day_then, input, no_day, spelled_if_known,
+};
 use crate::moment::day as day_words;
 use crate::plain::quoted;
 use crate::record::{Body, CloseDay, JoinDay, OpenDay};
@@ -12,8 +16,8 @@ const MOST_HOURS: f64 = 24.0;
 
 impl Request for OpenDay {
     fn decide(&self, context: &Context<'_>) -> Result<Decision, DecideError> {
-        all_known(context.state, &self.crew)?;
-        if self.crew.is_empty() {
+        let crew = all_spelled(context.state, &self.crew)?;
+        if crew.is_empty() {
             return input("a day needs a crew: --crew NAME…");
         }
         if let Some(day) = context.state.open_day() {
@@ -24,15 +28,15 @@ impl Request for OpenDay {
             };
             return Err(Refusal::new(Rule::R12, "open a site day", why, clears).cleared_by(Remedy::CloseDay).into());
         }
-        Ok(Body::DayOpened(Self { crew: unique(&self.crew), ..self.clone() }).into())
+        Ok(Body::DayOpened(Self { crew, ..self.clone() }).into())
     }
 }
 
 impl Request for JoinDay {
     fn decide(&self, context: &Context<'_>) -> Result<Decision, DecideError> {
-        all_known(context.state, &self.crew)?;
+        let crew = all_spelled(context.state, &self.crew)?;
         day_then(context.state, context.at, "join the crew")?;
-        Ok(Body::DayJoined(Self { crew: unique(&self.crew) }).into())
+        Ok(Body::DayJoined(Self { crew }).into())
     }
 }
 
@@ -48,14 +52,21 @@ impl Request for CloseDay {
             let clears = "strike the entry that closed it, then close it again";
             return Err(Refusal::new(Rule::R12, "close the day", why, clears).into());
         }
+        let mut hours: BTreeMap<String, f64> = BTreeMap::new();
+        for (typed, worked) in &self.hours {
+            let name = spelled_if_known(context.state, typed);
+            if hours.insert(name.clone(), *worked).is_some() {
+                return input(format!("the hours of {name} are given twice"));
+            }
+        }
         let crew = day.crew.iter().map(|(name, _)| name.as_str());
-        let missing: Vec<&str> = crew.filter(|name| !self.hours.contains_key(*name)).collect();
+        let missing: Vec<&str> = crew.filter(|name| !hours.contains_key(*name)).collect();
         if !missing.is_empty() {
             let flags: Vec<String> =
                 missing.iter().map(|name| format!("--hours {}", quoted(&format!("{name}=8")))).collect();
             return input(format!("the hours of {} are missing: {}", missing.join(", "), flags.join(" ")));
         }
-        for (name, worked) in &self.hours {
+        for (name, worked) in &hours {
             if !day.crew.iter().any(|(crew, _)| crew == name) {
                 return input(format!("{} is not on the crew of that day", shortened(name)));
             }
@@ -76,6 +87,6 @@ impl Request for CloseDay {
             what: format!("close the day of {}", day_words(day.date, context.now.date())),
             clears: "give the time that it ended, after the last of them: cladlog day close --at TIME",
         });
-        Ok(Decision { unless_depended_on, ..Body::DayClosed(self.clone()).into() })
+        Ok(Decision { unless_depended_on, ..Body::DayClosed(Self { hours, ..self.clone() }).into() })
     }
 }

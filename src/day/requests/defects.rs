@@ -1,6 +1,6 @@
 //! R8: a defect is reported, put right, conceded.
 
-use super::context::{Context, DecideError, Decision, Request, each, input, known, require_text};
+use super::context::{Context, DecideError, Decision, Request, each, input, require_text, spelled};
 use crate::day::facts::{Defect, Done};
 use crate::day::rules::{has_role, took_part};
 use crate::day::state::State;
@@ -20,10 +20,11 @@ impl Request for CloseDefect {
     fn decide(&self, context: &Context<'_>) -> Result<Decision, DecideError> {
         require_text("--how", &self.how)?;
         let state = context.state;
-        let defect = to_end(state, &self.defect, &self.person, "close", &state.sequence().authority.close)?;
+        let person = spelled(state, &self.person)?;
+        let defect = to_end(state, &self.defect, &person, "close", &state.sequence().authority.close)?;
         measured_only_by_measuring(state, defect)?;
-        not_by_own_word(state, defect, &self.person)?;
-        Ok(Body::DefectClosed(self.clone()).into())
+        not_by_own_word(state, defect, &person)?;
+        Ok(Body::DefectClosed(Self { person, ..self.clone() }).into())
     }
 }
 
@@ -31,8 +32,9 @@ impl Request for ConcedeDefect {
     fn decide(&self, context: &Context<'_>) -> Result<Decision, DecideError> {
         require_text("--why", &self.why)?;
         let state = context.state;
-        to_end(state, &self.defect, &self.person, "concede", &state.sequence().authority.concede)?;
-        Ok(Body::DefectConceded(self.clone()).into())
+        let person = spelled(state, &self.person)?;
+        to_end(state, &self.defect, &person, "concede", &state.sequence().authority.concede)?;
+        Ok(Body::DefectConceded(Self { person, ..self.clone() }).into())
     }
 }
 
@@ -44,7 +46,6 @@ fn to_end<'s>(
     verb: &str,
     roles: &[String],
 ) -> Result<&'s Defect, DecideError> {
-    known(state, person)?;
     let Some(defect) = state.defect(id) else {
         let id = shortened(&id.to_string());
         return input(format!("there is no defect '{id}': see cladlog defect list"));

@@ -1,6 +1,8 @@
 //! Somebody asks for extra work.
 
-use super::context::{Context, DecideError, Decision, Request, each, input, require_text, unique};
+use super::context::{
+    Context, DecideError, Decision, Request, each, each_spelled, input, require_text, spelled_if_known,
+};
 use super::stoppages::{check_names, check_people};
 use crate::form::check_name;
 use crate::record::{AddExtra, Body};
@@ -32,9 +34,11 @@ impl Request for AddExtra {
         if subjects.len() > 1 && (self.hours.is_some() || self.quantity.is_some()) {
             return input("hours and quantity belong to one subject: record each by itself, or use --on job");
         }
-        let notified = unique(&self.notified);
+        let (asked_by, notified) =
+            (spelled_if_known(context.state, &self.asked_by), each_spelled(context.state, &self.notified));
         each(context.state, &self.subject, |subject| {
-            Body::ExtraAdded(Self { subject, notified: notified.clone(), ..self.clone() })
+            let (asked_by, notified) = (asked_by.clone(), notified.clone());
+            Body::ExtraAdded(Self { subject, asked_by, notified, ..self.clone() })
         })
     }
 }

@@ -1,6 +1,6 @@
 //! R5: a release is asked for, given, refused.
 
-use super::context::{Context, DecideError, Decision, Dependence, Request, input, known, of_kind, require_text};
+use super::context::{Context, DecideError, Decision, Dependence, Request, input, of_kind, require_text, spelled};
 use crate::day::rules::{has_role, may_release};
 use crate::day::state::State;
 use crate::record::{AskRelease, Body, RefuseHold, ReleaseHold};
@@ -21,7 +21,7 @@ impl Request for ReleaseHold {
     fn decide(&self, context: &Context<'_>) -> Result<Decision, DecideError> {
         let state = context.state;
         require_text("--how", &self.how)?;
-        known(state, &self.person)?;
+        let person = spelled(state, &self.person)?;
         let evidence = self.evidence.clone().filter(|text| !text.trim().is_empty());
         let (hold, subjects) = places(state, &self.hold, &self.subject)?;
         let on = if subjects == [0] { String::new() } else { format!(" on {}", state.subjects.shortly(&subjects)) };
@@ -31,9 +31,9 @@ impl Request for ReleaseHold {
         });
         let mut bodies = Vec::new();
         for subject in subjects {
-            may_release(state, hold, subject, &self.person, context.at)?;
+            may_release(state, hold, subject, &person, context.at)?;
             let (subject, evidence) = (state.subjects.get(subject).to_string(), evidence.clone());
-            bodies.push(Body::HoldReleased(Self { subject, evidence, ..self.clone() }));
+            bodies.push(Body::HoldReleased(Self { subject, person: person.clone(), evidence, ..self.clone() }));
         }
         Ok(Decision { unless_depended_on, ..bodies.into() })
     }
@@ -43,19 +43,19 @@ impl Request for RefuseHold {
     fn decide(&self, context: &Context<'_>) -> Result<Decision, DecideError> {
         let state = context.state;
         require_text("--why", &self.why)?;
-        known(state, &self.person)?;
+        let person = spelled(state, &self.person)?;
         let (hold, subjects) = places(state, &self.hold, &self.subject)?;
         let mut bodies = Vec::new();
         for place in subjects {
             let subject = state.subjects.get(place).to_string();
             let what = format!("refuse hold point {} on {subject}", self.hold);
-            has_role(state, &self.person, &state.sequence().holds[hold].roles, &what)?;
+            has_role(state, &person, &state.sequence().holds[hold].roles, &what)?;
             if state.is_released(hold, place) {
                 let who = state.hold(hold, place).person.unwrap_or_default();
                 let clears = "open a defect instead: cladlog defect open --on SUBJECT --what …";
                 return Err(Refusal::new(Rule::R5, what, format!("{who} has already released it"), clears).into());
             }
-            bodies.push(Body::HoldRefused(Self { subject, ..self.clone() }));
+            bodies.push(Body::HoldRefused(Self { subject, person: person.clone(), ..self.clone() }));
         }
         Ok(bodies.into())
     }

@@ -26,7 +26,7 @@ mod strikes;
 
 pub use context::{
     Context, DecideError, Decision, Request, check_break, check_clock, check_time, decide, recorded_ahead,
-    recording_time,
+    recording_time, spelled,
 };
 pub use keys::key_on_record;
 pub use photo::{NoPhoto, Photo};

@@ -1,16 +1,16 @@
 //! Phones are paired and forgotten.
 
-use super::context::{Context, DecideError, Decision, Request, input, known};
+use super::context::{Context, DecideError, Decision, Request, input, spelled};
 use crate::record::{Body, ForgetPhone, PairPhone};
 
 impl Request for PairPhone {
     fn decide(&self, context: &Context<'_>) -> Result<Decision, DecideError> {
-        known(context.state, &self.person)?;
+        let person = spelled(context.state, &self.person)?;
         // Nobody pairs a phone for somebody else.
-        if self.person != context.by {
-            return input(format!("{} can't pair a phone for {}", context.by, self.person));
+        if person != context.by {
+            return input(format!("{} can't pair a phone for {person}", context.by));
         }
-        Ok(Body::PhonePaired(self.clone()).into())
+        Ok(Body::PhonePaired(Self { person, ..self.clone() }).into())
     }
 }
 

@@ -11,7 +11,7 @@ use crate::day::rules::{Breach, answer_from_text, check_answered, check_asked, j
 use crate::day::state::State;
 use crate::form::nearest;
 use crate::moment::{Moment, parse};
-use crate::record::{Answer, Body, StepDone, StoppedBy};
+use crate::record::{Answer, Body, StepDone};
 use crate::sequence::Step;
 use crate::units::number::shortened;
 
@@ -110,9 +110,8 @@ impl Request for RecordStep {
         for (subject, answers) in subjects.iter().zip(&answers) {
             check_answered(step, &state.asks_where(index, *subject, answers), answers)?;
         }
-        let stopped_by = |Breach { rule, key, why, .. }: Breach| StoppedBy { rule, key, why };
         let body = |((subject, answers), breaches): ((String, _), Vec<Breach>)| {
-            let stopped_by = breaches.into_iter().map(stopped_by).collect();
+            let stopped_by = breaches.into_iter().map(Breach::stopped_by).collect();
             Body::StepDone(StepDone {
                 step: self.step.clone(),
                 subject,

@@ -3,11 +3,11 @@
 use super::context::{Context, DecideError, Decision, Request, input, require_text};
 use crate::building::SubjectKind;
 use crate::day::facts::plain_label;
-use crate::day::rules::expired;
+use crate::day::rules::{Breach, expired};
 use crate::day::state::State;
 use crate::form::nearest;
 use crate::materials::product::{KNOWN, known_or_plain};
-use crate::record::{Body, DeliverBatch, StockUse, TakeStock};
+use crate::record::{Body, DeliverBatch, StockUse, StoppedBy, TakeStock};
 use crate::units::number::shortened;
 
 /// Longest label, colour or unit.
@@ -76,18 +76,18 @@ impl Request for TakeStock {
         }
         let known = state.stock.of_batch(&product, &batch).next();
         let batch = known.map_or(batch, |came| came.batch.clone());
-        if self.how.is_on_the_wall()
-            && self.anyway.is_none()
-            && let Some(breach) = expired(state, "batch", &product, &batch, context.at)
-        {
+        let breach = self.how.is_on_the_wall().then(|| expired(state, "batch", &product, &batch, context.at)).flatten();
+        if let (Some(breach), None) = (&breach, &self.anyway) {
             let what = format!("use {product} {batch} on {}", state.subjects.shortly(&subjects));
             return Err(breach.refusal(what).into());
         }
+        let stopped_by: Vec<StoppedBy> = breach.into_iter().map(Breach::stopped_by).collect();
         let note = text_or_none("--note", self.note.as_ref(), MOST_NOTE)?;
         let body = |subject: usize| {
             let subject = state.subjects.get(subject).to_string();
             let (product, batch, note) = (product.clone(), batch.clone(), note.clone());
-            Body::StockTaken(Self { product, batch, subject, note, ..self.clone() })
+            let stopped_by = stopped_by.clone();
+            Body::StockTaken(Self { product, batch, subject, note, stopped_by, ..self.clone() })
         };
         Ok(subjects.into_iter().map(body).collect::<Vec<_>>().into())
     }

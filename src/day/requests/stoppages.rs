@@ -1,6 +1,6 @@
 //! Work stops, and resumes.
 
-use super::context::{Context, DecideError, Decision, Request, input, require_text, unique};
+use super::context::{Context, DecideError, Decision, Request, each_spelled, input, require_text};
 use crate::building::on_words;
 use crate::day::facts::Stoppage;
 use crate::day::state::State;
@@ -30,7 +30,7 @@ impl Request for StartStoppage {
             if let Some(open) = state.open_stoppages().find(|open| open.subject == subject) {
                 return Err(stopped_already(open, &context.book.state).into());
             }
-            let (cause, notified) = (cause.to_owned(), unique(&self.notified));
+            let (cause, notified) = (cause.to_owned(), each_spelled(state, &self.notified));
             bodies.push(Body::StoppageStarted(Self { subject, cause, notified, ..self.clone() }));
         }
         Ok(bodies.into())

@@ -1,6 +1,7 @@
 //! What stops a step, before it is known whether somebody asks for it or has done it.
 
 use crate::moment::Moment;
+use crate::record::StoppedBy;
 use crate::refusal::{Refusal, Remedy, Rule};
 
 /// Something that stops a step.
@@ -31,6 +32,12 @@ impl Breach {
     /// The same, and what clears it as data.
     pub(super) fn cleared_by(self, remedy: Remedy) -> Self {
         Self { remedy: Some(Box::new(remedy)), ..self }
+    }
+
+    /// What the record keeps of it, where what it stops is recorded anyway.
+    pub(in crate::day) fn stopped_by(self) -> StoppedBy {
+        let Self { rule, key, why, .. } = self;
+        StoppedBy { rule, key, why }
     }
 
     /// The refusal that says it.

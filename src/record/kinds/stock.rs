@@ -4,6 +4,7 @@ use chrono::NaiveDate;
 use clap::Args;
 use serde::{Deserialize, Serialize};
 
+use super::work::StoppedBy;
 use crate::materials::product::Amount;
 use crate::moment::parse_date;
 
@@ -112,4 +113,8 @@ pub struct TakeStock {
     #[arg(skip)]
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub anyway: Option<String>,
+    /// The rules that stopped it then, as of a step.
+    #[arg(skip)]
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub stopped_by: Vec<StoppedBy>,
 }

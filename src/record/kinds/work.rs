@@ -33,7 +33,7 @@ pub struct StepDone {
     pub stopped_by: Vec<StoppedBy>,
 }
 
-/// A rule that stopped a step which was recorded anyway.
+/// A rule that stopped what was recorded anyway.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct StoppedBy {
     /// The rule.
