@@ -68,6 +68,16 @@ pub fn visible_json(text: &str) -> String {
     })
 }
 
+/// Titles in a row, the first with its capital: "Gunned, tooled, tape off".
+pub fn one_after_another(titles: &[String]) -> String {
+    let small = |title: &String| {
+        let mut letters = title.chars();
+        letters.next().map(|first| first.to_lowercase().chain(letters).collect()).unwrap_or_default()
+    };
+    let mut titles = titles.iter();
+    titles.next().into_iter().cloned().chain(titles.map(small)).collect::<Vec<String>>().join(", ")
+}
+
 #[cfg(test)]
 mod tests {
     use super::{count, quoted, visible, visible_json};

@@ -21,6 +21,9 @@ use crate::record::{
 /// Hears how many photos of how many are kept.
 type Progress = Box<dyn FnMut(usize, usize) + Send>;
 
+/// What is to be recorded, and when it happened.
+pub type Timed<'r> = (&'r dyn Request, Moment);
+
 /// An open file, and the book of one job in it.
 pub struct Journal {
     store: Store,
@@ -172,27 +175,35 @@ impl Journal {
         at: Moment,
         now: Moment,
     ) -> Result<Recorded, JournalError> {
-        self.record_as(&Command::default(), requests, by, at, now)
+        let timed: Vec<Timed<'_>> = requests.iter().map(|request| (*request, at)).collect();
+        self.record_each(&timed, by, now)
+    }
+
+    /// The same for requests that each have a time of their own.
+    ///
+    /// # Errors
+    /// [`JournalError`]; nothing is recorded then.
+    pub fn record_each(&mut self, requests: &[Timed<'_>], by: &str, now: Moment) -> Result<Recorded, JournalError> {
+        self.record_as(&Command::default(), requests, by, now)
     }
 
     /// The same, and what is noted of it beside the entries.
     pub(super) fn record_as(
         &mut self,
         command: &Command<'_>,
-        requests: &[&dyn Request],
+        requests: &[Timed<'_>],
         by: &str,
-        at: Moment,
         now: Moment,
     ) -> Result<Recorded, JournalError> {
-        let photos: Vec<&Photo> = requests.iter().flat_map(|request| request.photos()).collect();
+        let photos: Vec<&Photo> = requests.iter().flat_map(|(request, _)| request.photos()).collect();
         if !photos.is_empty() {
             // Before the entry that names it is committed, a photo is safe on the disk; and none is kept whose entry
             // would be refused. Others need not wait for the copying.
             self.refresh()?;
             check_break_unless(self.clock_is_right, &self.book, now)?;
             // What comes after the first is decided by what the first records.
-            if let Some(first) = requests.first() {
-                decide(&self.book, *first, by, at, now)?;
+            if let Some((first, at)) = requests.first() {
+                decide(&self.book, *first, by, *at, now)?;
             }
             self.keep(&photos)?;
         }
@@ -211,9 +222,9 @@ impl Journal {
                 *job = now;
             }
             let by = &spelled(&book.state, by)?;
-            let recording = Recording { by, at, now, rehearsal: *rehearsal };
-            for request in requests {
-                let decision = decide(book, *request, by, at, now)?;
+            for &(request, at) in requests {
+                let recording = Recording { by, at, now, rehearsal: *rehearsal };
+                let decision = decide(book, request, by, at, now)?;
                 appended = true;
                 recording.append(writing, job, Arc::make_mut(book), decision, &mut recorded)?;
             }

@@ -20,7 +20,7 @@ mod work_tests;
 
 pub use command::Sent;
 pub use error::{JournalError, Rescued};
-pub use journal::{Journal, NewJob, rebuild};
+pub use journal::{Journal, NewJob, Timed, rebuild};
 pub use merge::{Merged, check_fits, merge};
 pub use recorded::{Recorded, RecordedEntry, Warning};
 pub use rescue::rescue;

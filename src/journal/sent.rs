@@ -2,7 +2,7 @@
 
 use super::command::{Command, Sent, json};
 use super::error::JournalError;
-use super::journal::Journal;
+use super::journal::{Journal, Timed};
 use super::recorded::Recorded;
 use super::undo::Undo;
 use crate::day::Request;
@@ -31,7 +31,8 @@ impl Journal {
         at: Moment,
         now: Moment,
     ) -> Result<Answer, JournalError> {
-        self.once(sent, |journal| journal.record_as(&Command { undo: false, sent: Some(sent) }, requests, by, at, now))
+        let timed: Vec<Timed<'_>> = requests.iter().map(|request| (*request, at)).collect();
+        self.once(sent, |journal| journal.record_as(&Command { undo: false, sent: Some(sent) }, &timed, by, now))
     }
 
     /// Takes back what a person recorded last, once for one id.

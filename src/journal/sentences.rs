@@ -8,7 +8,7 @@ use super::recorded::Recorded;
 use crate::building::Subjects;
 use crate::day::{Book, Mark, PLAN, Phase, State, Thing, on_words, the};
 use crate::moment::Moment;
-use crate::plain::count;
+use crate::plain::{count, one_after_another};
 use crate::record::{Body, EntryId};
 
 /// What was recorded, in one line, and a line for each kind of thing that it opened or closed.
@@ -22,8 +22,15 @@ pub fn recorded_lines(recorded: &Recorded, book: &Book, now: Moment) -> Vec<Stri
         let (deed, clock) = (deed(&of_each, book), first.happened_at.clock(now.date()));
         lines.push(format!("Recorded: {deed}, {clock}{late} ({ids})."));
     }
-    lines.extend(mark_lines(&recorded.effects.opened, state, now, true));
-    lines.extend(mark_lines(&recorded.effects.closed, state, now, false));
+    // A window that began and was met by one command is not worth a word.
+    let apart = |marks: &[Mark], others: &[Mark]| -> Vec<Mark> {
+        let passing =
+            |mark: &Mark| matches!(mark.thing, Thing::Window { .. }) && others.iter().any(|it| it.thing == mark.thing);
+        marks.iter().filter(|mark| !passing(mark)).cloned().collect()
+    };
+    let (opened, closed) = (&recorded.effects.opened, &recorded.effects.closed);
+    lines.extend(mark_lines(&apart(opened, closed), state, now, true));
+    lines.extend(mark_lines(&apart(closed, opened), state, now, false));
     lines.extend(recorded.warnings.iter().map(|warning| format!("  Note: {}.", warning.says)));
     lines
 }
@@ -31,11 +38,15 @@ pub fn recorded_lines(recorded: &Recorded, book: &Book, now: Moment) -> Vec<Stri
 /// What entries recorded, in a few words. Those of one command are of one kind, each on a subject of its own.
 pub fn deed(entries: &[EntryId], book: &Book) -> String {
     let (state, sequence) = (&book.state, book.state.sequence());
-    let bodies: Vec<&Body> = entries.iter().filter_map(|id| Some(&book.entry(id)?.body)).collect();
+    // What is to be undone comes the last first.
+    let mut in_turn: Vec<&EntryId> = entries.iter().collect();
+    in_turn.sort_by_key(|id| id.seq);
+    let bodies: Vec<&Body> = in_turn.into_iter().filter_map(|id| Some(&book.entry(id)?.body)).collect();
     let one_kind = bodies.iter().all(|body| body.kind() == bodies[0].kind());
     let Some(first) = bodies.first().filter(|_| one_kind) else { return count(entries.len(), "entry") };
     let mut subjects: Vec<usize> = bodies.iter().filter_map(|body| state.subjects.index(body.subject())).collect();
-    // Several entries may be about the same.
+    // Several entries may be about the same, one after the other or in turns.
+    subjects.sort_unstable();
     subjects.dedup();
     // What is about a wall and what is about them all, recorded together, is about that wall.
     if subjects.len() > 1 {
@@ -51,9 +62,15 @@ pub fn deed(entries: &[EntryId], book: &Book) -> String {
         Body::DayOpened(_) => "site day opened".to_owned(),
         Body::DayJoined(it) => format!("{} came onto site", it.crew.join(", ")),
         Body::DayClosed(_) => "site day closed".to_owned(),
-        Body::StepDone(it) => {
-            let step = sequence.step(&it.step).map(|step| &sequence.steps[step].title);
-            format!("{}{on}", step.map_or(it.step.as_str(), |title| title.as_ref()))
+        Body::StepDone(_) => {
+            let title = |body: &&'_ Body| {
+                let Body::StepDone(it) = body else { return None };
+                let step = sequence.step(&it.step).map(|step| &sequence.steps[step].title);
+                Some(step.unwrap_or(&it.step).clone())
+            };
+            let mut steps: Vec<String> = bodies.iter().filter_map(title).collect();
+            steps.dedup();
+            format!("{}{on}", one_after_another(&steps))
         }
         Body::ReadingTaken(_) => format!("reading{on}"),
         Body::ForecastAdded(_) => "forecast".to_owned(),
@@ -69,7 +86,7 @@ pub fn deed(entries: &[EntryId], book: &Book) -> String {
         Body::DefectClosed(it) => format!("defect closed by {}", it.person),
         Body::DefectConceded(it) => format!("concession by {}", it.person),
         Body::Struck(_) => {
-            let struck: Vec<EntryId> = bodies.iter().filter_map(|body| body.acts_on().cloned()).rev().collect();
+            let struck: Vec<EntryId> = bodies.iter().filter_map(|body| body.acts_on().cloned()).collect();
             let struck = deed(&struck, book);
             match struck.strip_prefix("struck: ") {
                 Some(restored) => format!("no longer struck: {restored}"),

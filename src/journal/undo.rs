@@ -2,7 +2,7 @@
 
 use super::command::Command;
 use super::error::JournalError;
-use super::journal::Journal;
+use super::journal::{Journal, Timed};
 use super::recorded::Recorded;
 use crate::day::{Book, DecideError, Request};
 use crate::moment::Moment;
@@ -98,8 +98,8 @@ impl Journal {
     ) -> Result<Recorded, JournalError> {
         let strike = |entry: &EntryId| Strike { entry: entry.clone(), why: undo.why.clone(), anyway: undo.anyway };
         let strikes: Vec<Strike> = undo.entries.iter().map(strike).collect();
-        let requests: Vec<&dyn Request> = strikes.iter().map(|strike| strike as &dyn Request).collect();
-        self.record_as(command, &requests, by, at, now)
+        let requests: Vec<Timed<'_>> = strikes.iter().map(|strike| (strike as &dyn Request, at)).collect();
+        self.record_as(command, &requests, by, now)
     }
 }
 

@@ -209,6 +209,7 @@ fn of_ask(ask: &Ask) -> Aspects {
     aspects([
         ("answer", kind.to_owned()),
         ("tolerance", ask.tolerance_words()),
+        ("square over", ask.square_over.map(|over| format!("{} mm", show(over))).unwrap_or_default()),
         ("choices", ask.choices.join(", ")),
         ("which", ask.which.map(|which| which.to_string()).unwrap_or_default()),
         ("optional", flag(ask.optional)),

@@ -66,6 +66,9 @@ pub(super) fn step(f: &Section<'_>, stage: usize, before: &[usize], names: &Name
         f.mistake_in("up_to_head", "'up_to_head' is only for steps on an opening");
     }
     for (part, ask) in f.peek("ask").iter().zip(&step.asks) {
+        if ask.square_over.is_some() && step.on != [SubjectKind::Wall] {
+            part.mistake_in("square_over", "'square_over' is only for steps on a wall");
+        }
         check_by(part, ask, &step.asks);
     }
     step
@@ -171,6 +174,12 @@ fn ask(f: &Section<'_>, names: &Names<'_>) -> Ask {
         ),
         planned_value: None,
         within: f.or_default("within", Number(0.0, 1000.0), "how far from the planned value it may lie"),
+        square_over: f.optional(
+            "square_over",
+            Number(1.0, 100_000.0),
+            "answered by both diagonals of a frame: how far its top stands sideways in this much height, mm",
+        ),
+        frame_mm: None,
         choices: f.or_default("choices", List(Name), "the words to choose from"),
         product: if kind == Some(AskKind::Batch) { product.or_else(by_key) } else { None },
         optional: f.or_default("optional", Flag, "may be left unanswered"),
@@ -203,6 +212,10 @@ fn check_ask(f: &Section<'_>, ask: &Ask, kind: Option<AskKind>) {
     if f.has("by") && ["least", "most", "usual", "planned"].iter().any(|key| f.has(key)) {
         f.mistake("'by' sets the tolerance; remove 'least', 'most', 'usual' and 'planned'");
     }
+    only_for("square_over", &[Length], "asks of kind \"length\"");
+    if f.has("square_over") && ["usual", "planned"].iter().any(|key| f.has(key)) {
+        f.mistake("'square_over' is answered by two diagonals; remove 'usual' and 'planned'");
+    }
     only_for("planned", &[Length], "asks of kind \"length\"");
     only_for("product", &[Batch], "asks of kind \"batch\"");
     only_for("choices", &[Choice], "asks of kind \"choice\"");
@@ -223,7 +236,7 @@ fn check_ask(f: &Section<'_>, ask: &Ask, kind: Option<AskKind>) {
     {
         f.mistake_in("usual", "'usual' is out of tolerance; change one or the other");
     }
-    if ["least", "most", "usual", "within"].iter().any(|key| f.has(key)) && !f.has("basis") {
+    if ["least", "most", "usual", "within", "square_over"].iter().any(|key| f.has(key)) && !f.has("basis") {
         f.mistake(
             "this ask has a number but no 'basis': add basis = { published = …, clause = … }, { document = … } or \
              { common_practice = … }",

@@ -64,14 +64,19 @@ fn as_number(text: &str) -> String {
     if parse_decimal(&with_point).is_ok() { with_point } else { text.to_owned() }
 }
 
-/// `step`, `on`, `answer:KEY` or `answer:KEY@SUBJECT`, `began`, `anyway` with `why`. Photos among the answers come apart.
+/// `step`, `on`, `answer:KEY` or `answer:KEY@SUBJECT`, `beside:KEY` for more of the same answer, `began`, `anyway` with
+/// `why`. Photos among the answers come apart.
 ///
 /// # Errors
 /// [`HttpError::Wrong`].
 pub fn step(typed: &Typed) -> Result<RecordStep, HttpError> {
     let answers = typed.0.iter().filter(|(_, text)| !text.trim().is_empty());
     let answers = answers.filter_map(|(name, text)| Some((name.strip_prefix("answer:")?, text)));
-    let answers = answers.map(|(name, text)| given(name, Value::Typed(as_number(text)))).collect();
+    let whole = |name: &str, text: &str| {
+        let beside = format!("beside:{name}");
+        std::iter::once(text).chain(typed.all(&beside)).map(as_number).collect::<Vec<_>>().join(" ")
+    };
+    let answers = answers.map(|(name, text)| given(name, Value::Typed(whole(name, text)))).collect();
     let anyway = if ticked(typed, "anyway") { Some(need(typed, "why")?.to_owned()) } else { None };
     Ok(RecordStep {
         step: need(typed, "step")?.to_owned(),
@@ -290,7 +295,7 @@ pub fn stock(typed: &Typed) -> Result<Stock, HttpError> {
                 how: how.ok_or_else(|| HttpError::in_field("how", "how is used, thrown-away or sent-back"))?,
                 count: typed.get("count").map(count).transpose()?,
                 note,
-                anyway: None,
+                ..TakeStock::default()
             })
         }
         _ => return Err(HttpError::in_field("what", "what is deliver or take")),
@@ -357,6 +362,14 @@ mod tests {
         let answers: Vec<_> = step.answers.iter().map(|one| (one.key.as_str(), one.subject.as_deref())).collect();
         assert_eq!(answers, [("depth", None), ("depth", Some("N/J2"))]);
         assert_eq!((step.began.as_deref(), step.anyway), (Some("10:40"), None));
+    }
+
+    #[test]
+    fn what_is_typed_in_several_fields_is_one_answer() {
+        let text = "step=frame-square&on=N&answer:out=6552,5&beside:out=6566&beside:out=&beside:out=6000&beside:in=1";
+        let step = step(&typed(text)).unwrap();
+        let [Given { key, value: Value::Typed(text), .. }] = step.answers.as_slice() else { panic!("{step:?}") };
+        assert_eq!((key.as_str(), text.as_str()), ("out", "6552.5 6566 6000"));
     }
 
     #[test]

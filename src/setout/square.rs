@@ -22,6 +22,12 @@ pub enum SquareError {
     )]
     NoSuchFrame { first_mm: f64, second_mm: f64, width_mm: f64, height_mm: f64, square_mm: f64 },
     #[error(
+        "diagonals of {} and {} mm are too short for a frame {} wide. Measure again, or give the width of what was \
+         measured",
+        show(*first_mm), show(*second_mm), show(*width_mm)
+    )]
+    TooShort { first_mm: f64, second_mm: f64, width_mm: f64 },
+    #[error(
         "sides of {} and {} mm don't meet over {} mm: a square corner measures {} mm. Measure again",
         show(*along_mm), show(*across_mm), show(*diagonal_mm), show(square_mm.round())
     )]
@@ -74,6 +80,45 @@ pub fn racked(width_mm: f64, height_mm: f64, first_mm: f64, second_mm: f64) -> R
         return Err(SquareError::NoSuchFrame { first_mm, second_mm, width_mm, height_mm, square_mm });
     }
     Ok(Racked { out_mm })
+}
+
+/// How far a frame is out of square in a height that a limit is given for.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct RackedOver {
+    /// How far the top stands sideways of the bottom in that height, in millimetres.
+    pub out_mm: f64,
+    /// The height of the frame, in millimetres: as measured, or the length of its sides by the diagonals.
+    pub height_mm: f64,
+}
+
+/// How far the top of a frame stands sideways of its bottom in `over_mm` of its height, from its two diagonals.
+///
+/// Where the height was not measured it follows from them: the squares of both diagonals come to twice those of width
+/// and side (the parallelogram law). To a hundredth of a millimetre, which is less than a tape reads.
+///
+/// # Errors
+/// As [`racked`]; [`SquareError::TooShort`] for diagonals of no frame of that width.
+///
+/// # Example: a frame 6 m wide
+/// ```
+/// use cladlog::setout::square::racked_over;
+/// let frame = racked_over(6000.0, None, 6552.0, 6566.0, 2400.0).unwrap();
+/// assert_eq!((frame.out_mm, frame.height_mm.round()), (6.93, 2650.0));
+/// ```
+pub fn racked_over(
+    width_mm: f64,
+    height_mm: Option<f64>,
+    first_mm: f64,
+    second_mm: f64,
+    over_mm: f64,
+) -> Result<RackedOver, SquareError> {
+    let side_mm = ((first_mm.powi(2) + second_mm.powi(2)) / 2.0 - width_mm.powi(2)).max(0.0).sqrt();
+    let height_mm = height_mm.unwrap_or(side_mm);
+    if height_mm < LEAST_MM {
+        return Err(SquareError::TooShort { first_mm, second_mm, width_mm });
+    }
+    let out_mm = racked(width_mm, height_mm, first_mm, second_mm)?.out_mm * over_mm / height_mm;
+    Ok(RackedOver { out_mm: (out_mm * 100.0).round() / 100.0, height_mm })
 }
 
 /// A corner between two walls, checked with a tape (3-4-5).
@@ -252,6 +297,24 @@ mod tests {
         assert!(racked(3000.0, 4000.0, 5004.0, 5001.0).is_ok(), "a tape reads to a few millimetres");
         assert_eq!(racked(0.0, 4000.0, 1.0, 1.0).unwrap_err().to_string(), "width 0 mm is outside 1 to 200000 mm");
         assert!(racked(f64::NAN, 1.0, 1.0, 1.0).is_err());
+    }
+
+    #[test]
+    fn the_height_follows_from_the_diagonals_and_a_limit_is_for_its_own_height() {
+        // Corners laid out by hand: the top 12 mm sideways of the bottom in 3 m of plumb height, 5 m wide.
+        let (along, up): (f64, f64) = (12.0, 3000.0);
+        let (long, short) = ((5000.0 + along).hypot(up), (5000.0 - along).hypot(up));
+        let found = racked_over(5000.0, None, long, short, 2400.0).unwrap();
+        let side = along.hypot(up);
+        assert!((found.height_mm - side).abs() < 1e-6 && (found.out_mm - 12.0 * 2400.0 / side).abs() <= 0.005);
+        assert_eq!(racked_over(5000.0, Some(3000.0), short, long, 3000.0).unwrap().out_mm, 12.0);
+        // A measured height finds a slip of the tape that the diagonals alone don't show.
+        let slip = |height| racked_over(6000.0, height, 6700.0, 6702.0, 2400.0);
+        assert!(slip(None).is_ok() && slip(Some(2650.0)).unwrap_err().to_string().contains("can't be right"));
+        for (first, second) in [(5000.0, 5900.0), (6000.0, 6000.0), (f64::NAN, 1.0)] {
+            let said = racked_over(6000.0, None, first, second, 2400.0).unwrap_err().to_string();
+            assert!(said.contains("too short for a frame 6000 wide"), "{said}");
+        }
     }
 
     #[test]

@@ -12,6 +12,7 @@ mod record;
 mod revised;
 mod second;
 pub mod site;
+pub mod square;
 mod weather;
 mod windows;
 mod work;

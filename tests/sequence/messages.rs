@@ -95,6 +95,36 @@ fn a_step_that_nothing_defines() {
 }
 
 #[test]
+fn squareness_is_asked_of_a_wall_as_a_length_with_its_basis() {
+    let square = |with: &str| spoilt("most = 3\n", &format!("square_over = 2400\nmost = 3\n{with}"));
+    assert!(read(&square("")).is_ok());
+    assert_eq!(
+        said(&square("usual = 2\n")),
+        ["s.toml:15:1: 'square_over' is answered by two diagonals; remove 'usual' and 'planned'"]
+    );
+    assert_eq!(
+        said(&square("").replace("kind = \"length\"", "kind = \"percent\"")),
+        ["s.toml:19:15: 'square_over' is only for asks of kind \"length\""]
+    );
+    assert_eq!(
+        said(
+            &square("")
+                .replacen("on = \"wall\"", "on = \"opening\"", 1)
+                .replace("per = \"wall\"", "per = \"job\"")
+                .replacen("title = \"Courses\"\non = \"wall\"", "title = \"Courses\"\non = \"opening\"", 1)
+        ),
+        ["s.toml:19:15: 'square_over' is only for steps on a wall"]
+    );
+    assert_eq!(
+        said(&spoilt("most = 3\nbasis = { common_practice = \"3 mm\" }\n", "square_over = 2400\n")),
+        [
+            "s.toml:15:1: this ask has a number but no 'basis': add basis = { published = …, clause = … }, { document = … } or \
+          { common_practice = … }"
+        ]
+    );
+}
+
+#[test]
 fn a_circle_of_after() {
     let text = spoilt("title = \"Frame\"", "title = \"Frame\"\nafter = [\"cover\"]");
     assert_eq!(

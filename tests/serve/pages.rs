@@ -222,6 +222,25 @@ fn a_measurement_comes_back_with_how_it_is_judged() {
 }
 
 #[test]
+fn the_diagonals_of_a_frame_have_a_field_each() {
+    let book = book(MOMENTS[2]);
+    let step = book.state.sequence().step("frame-square").unwrap();
+    let north = wall(&book, "N");
+    let page = |typed: &[(&str, &str)]| {
+        let typed = Typed(typed.iter().map(|(name, text)| ((*name).to_owned(), (*text).to_owned())).collect());
+        let context = PageContext { typed, ..context("Mere Tahana", MOMENTS[2]) };
+        pages::step(&book, step, &[north], &context).into_string()
+    };
+    let empty = page(&[]);
+    let length = book.state.asks(step, north)[0].frame_mm.unwrap();
+    assert_eq!(values(&empty, "name").iter().filter(|name| **name == "beside:out").count(), 2, "{empty}");
+    assert!(empty.contains(&format!("value=\"{length}\"")) && !empty.contains("In tolerance"), "{empty}");
+    let out = page(&[("answer:out", "6552"), ("beside:out", "6566"), ("beside:out", "6000")]);
+    assert!(out.contains("6.93 mm in 2400 mm of height, on a frame 2650 mm high. Out by 1.93 mm"), "{out}");
+    assert!(out.contains("value=\"6552\"") && out.contains("value=\"6566\""), "{out}");
+}
+
+#[test]
 fn what_stands_in_the_way_of_a_step_is_said_before_it_is_asked() {
     let book = book(MOMENTS[1]);
     let step = book.state.sequence().step("wrap").unwrap();

@@ -1,6 +1,7 @@
 //! The walk and the watch on a real pseudo-terminal, with a clock that stands still.
 
 mod aside;
+mod at_the_tape;
 mod batches;
 mod by_wall;
 mod help;

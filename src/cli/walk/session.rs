@@ -13,10 +13,10 @@ use crate::cli::prompts::question::{Asker, Question, Terminal};
 use crate::cli::prompts::screen::{say, say_bold, say_wrapped, to_width};
 use crate::cli::site::Site;
 use crate::day::{
-    Action, Book, DecideError, Phase, Picking, Request, State, Task, TaskId, ahead_of_plan, check_break, is_at, next,
-    on_words, wall_words,
+    Action, Book, DecideError, Phase, Picking, RecordStep, Request, State, Task, TaskId, ahead_of_plan, check_break,
+    is_at, next, on_words, wall_words,
 };
-use crate::journal::{Journal, JournalError, Recorded, Undo, deed, recorded_lines};
+use crate::journal::{Journal, JournalError, Recorded, Timed, Undo, deed, recorded_lines};
 use crate::moment::{Moment, span};
 use crate::plain::count;
 use crate::refusal::Rule;
@@ -245,6 +245,17 @@ impl<'s> Walk<'s> {
         self.say_recorded(recorded)
     }
 
+    /// Records steps that were done one after the other, as one command; `false`, and nothing is said, where a rule stops
+    /// one of them.
+    pub(super) fn record_if_in_order(&mut self, steps: &[(RecordStep, Moment)]) -> Result<bool, Interrupt> {
+        let now = self.now();
+        let timed: Vec<Timed<'_>> = steps.iter().map(|(step, at)| (step as &dyn Request, *at)).collect();
+        match self.journal.record_each(&timed, &self.by, now) {
+            Err(JournalError::Decide(DecideError::Refused(_))) => Ok(false),
+            recorded => self.say_recorded(recorded),
+        }
+    }
+
     /// Says what was recorded and what came of it, or why it was not: `false` then. Where an answer was wrong, the last
     /// one is asked for again, and those before it stand.
     fn say_recorded(&mut self, recorded: Result<Recorded, JournalError>) -> Result<bool, Interrupt> {
@@ -415,7 +426,9 @@ impl<'s> Walk<'s> {
         if self.book().state.open_day().is_some() {
             let close = self.ask(Question::yes_no("Close the day?", true));
             match close.and_then(|close| if close { self.close_day(None) } else { Ok(false) }) {
-                Ok(_) | Err(Interrupt::Skip | Interrupt::Refresh | Interrupt::Back | Interrupt::Only(_)) => {}
+                // What was taken back is to be done again.
+                Err(Interrupt::Refresh) => return Ok(ControlFlow::Continue(())),
+                Ok(_) | Err(Interrupt::Skip | Interrupt::Back | Interrupt::Only(_)) => {}
                 Err(other) => return Err(other),
             }
         }

@@ -2,6 +2,8 @@
 
 use std::sync::Arc;
 
+use chrono::TimeDelta;
+
 use super::place::among;
 use super::session::{Interrupt, Walk};
 use crate::building::SubjectKind;
@@ -9,13 +11,18 @@ use crate::cli::photos::{batch_answer, photo_answer};
 use crate::cli::prompts::question::{Asker, Question};
 use crate::cli::prompts::screen::{say, say_bold, say_wrapped};
 use crate::day::{
-    Book, Choice, Given, Group, RecordStep, State, Urgency, Value, answer_from_text, counts_from_its_beginning,
-    is_failing, judged_words, keep_recordable, last_label, limit_line, next_checked, offer_words, on_words,
-    planned_ask,
+    Book, Choice, Given, Group, RecordStep, State, Urgency, Value, answer_from_text, at_once_after,
+    counts_from_its_beginning, how_typed, is_failing, judged_words, keep_recordable, last_label, limit_line,
+    next_checked, offer_words, on_words, planned_ask,
 };
 use crate::materials::product::Amount;
+use crate::moment::{Moment, parse};
+use crate::plain::{count, one_after_another};
 use crate::sequence::{Ask, AskKind};
 use crate::units::number::{show, with_point};
+
+/// A step that followed another at once, and when it was done.
+type Followed = (usize, Moment);
 
 /// As many batches as a screen takes.
 const MOST_OFFERED: usize = 8;
@@ -103,18 +110,18 @@ impl Walk<'_> {
         for ask in &step.asks {
             self.answers(&book, index, ask, subjects, &mut answers)?;
         }
-        let began = match counts_from_its_beginning(state, index) {
-            true => self.ask(Question::optional("Begun at, such as 10:40 (Enter: just now)"))?,
-            false => None,
-        };
+        let (began, following) = self.begun_and_following(&book, index, subjects)?;
         let on = state.subjects.shortly(subjects);
-        let mut request = RecordStep { step: step.key.clone(), subject: on, answers, began, anyway: None };
+        let request = RecordStep { step: step.key.clone(), subject: on.clone(), answers, began, anyway: None };
+        let plain = |(step, at): &(usize, Moment)| {
+            let (step, subject) = (state.sequence().steps[*step].key.clone(), on.clone());
+            (RecordStep { step, subject, answers: Vec::new(), began: None, anyway: None }, *at)
+        };
+        let following: Vec<(RecordStep, Moment)> = following.iter().map(plain).collect();
         // Whoever holds on to it while something is recorded makes it be copied.
         drop(book);
-        if !self.record(&request)? {
-            // What a rule stops may have happened nevertheless (R11).
-            request.anyway = self.ask(Question::optional("Record it anyway? Reason (Enter for no)"))?;
-            return Ok(request.anyway.is_some() && self.record(&request)?);
+        if !self.record_at_once(request, following)? {
+            return Ok(false);
         }
         let state = &self.book().state;
         let failing = |subject: &usize| is_failing(state, index, *subject);
@@ -122,6 +129,89 @@ impl Walk<'_> {
         if !failing.is_empty() {
             let on = on_words(&state.subjects, &failing);
             say_wrapped(&format!("  The step stays open{on} until it is fixed and checked again."), 4);
+        }
+        Ok(true)
+    }
+
+    /// When a step was begun, where a window counts from there, and which of the steps that follow at once are done too,
+    /// each with its time. Of those the beginning has to be said: "just now" is when the last of them was done.
+    fn begun_and_following(
+        &mut self,
+        book: &Book,
+        index: usize,
+        subjects: &[usize],
+    ) -> Result<(Option<String>, Vec<Followed>), Interrupt> {
+        let (state, at) = (&book.state, self.time());
+        let mut following = subjects.first().map(|first| at_once_after(state, index, *first)).unwrap_or_default();
+        following.retain(|step| subjects.iter().all(|subject| at_once_after(state, index, *subject).contains(step)));
+        let title = |step: &usize| state.sequence().steps[*step].title.clone();
+        let titles: Vec<String> = std::iter::once(&index).chain(&following).map(title).collect();
+        let done: Vec<String> = (1..=titles.len()).map(|count| one_after_another(&titles[..count])).collect();
+        let picked = match following.is_empty() {
+            true => 0,
+            false => self.ask(Question::choice("Done so far", &done).usually(0))?,
+        };
+        following.truncate(picked);
+        if !counts_from_its_beginning(state, index) {
+            return Ok((None, following.into_iter().map(|step| (step, at)).collect()));
+        }
+        let zone = state.job.time_zone;
+        let one = |text: &str| match text.parse::<u32>() {
+            // A bare number is how long ago; a time of the clock has a colon in it.
+            Ok(minutes) => Ok(at - TimeDelta::minutes(minutes.into())),
+            Err(_) => parse(text, at.date(), zone).map_err(|error| error.to_string()),
+        };
+        let times = |text: &str| {
+            let times =
+                text.split([' ', ',']).filter(|word| !word.is_empty()).map(one).collect::<Result<Vec<_>, _>>()?;
+            let most = following.len() + 1;
+            match times.as_slice() {
+                [] => Err("type when it was begun, such as 10:40, or 6 for 6 minutes ago".to_owned()),
+                times if times.len() > most => Err(format!("type at most {}", count(most, "time"))),
+                times if times.iter().any(|time| *time > at) => {
+                    Err(format!("that is still to come; it is {} now", at.clock(at.date())))
+                }
+                times if !times.is_sorted() => Err("type the times in the order in which it was done".to_owned()),
+                times => Ok(times.to_vec()),
+            }
+        };
+        if following.is_empty() {
+            let question = Question::new("Begun at, such as 10:40 or 6 for 6 min ago (Enter: just now)", times);
+            let began = self.ask(question.or_none())?.map(|times| times[0].to_string());
+            return Ok((began, Vec::new()));
+        }
+        let names = one_after_another(&titles[1..=following.len()]);
+        let question = Question::new("Begun at, such as 10:40 or 6 for 6 min ago", times)
+            .above(format!("  When it was begun; then, where they were not just now, the times of: {names}."));
+        let times = self.ask(question)?;
+        let time = |place: usize| times.get(place + 1).copied().unwrap_or(at);
+        let following = following.into_iter().enumerate().map(|(place, step)| (step, time(place))).collect();
+        Ok((Some(times[0].to_string()), following))
+    }
+
+    /// Records a step and those that followed it at once, each with its own time: as one where nothing stops them, so that
+    /// one `undo` takes them back; else one by one, so that what is stopped is said and can be recorded anyway.
+    fn record_at_once(&mut self, first: RecordStep, following: Vec<(RecordStep, Moment)>) -> Result<bool, Interrupt> {
+        // It ended by the time that the next was done.
+        let at = following.first().map_or_else(|| self.time(), |(_, at)| *at);
+        let all: Vec<(RecordStep, Moment)> = std::iter::once((first, at)).chain(following).collect();
+        if all.len() > 1 && self.record_if_in_order(&all)? {
+            return Ok(true);
+        }
+        let typed = self.at;
+        for (mut request, at) in all {
+            // The time that the lead gave, or now: what is recorded later has a time of its own.
+            self.at = Some(at).filter(|at| typed.is_some() || *at != self.now());
+            let mut done = self.record(&request)?;
+            if !done {
+                // What a rule stops may have happened nevertheless (R11).
+                request.anyway = self.ask(Question::optional("Record it anyway? Reason (Enter for no)"))?;
+                done = request.anyway.is_some() && self.record(&request)?;
+            }
+            self.at = typed;
+            if !done {
+                return Ok(false);
+            }
         }
         Ok(true)
     }
@@ -213,6 +303,7 @@ impl Walk<'_> {
             let mut above = Vec::new();
             if place == 0 || ask.planned.is_some() {
                 above.extend(limit_line(&ask));
+                above.extend(how_typed(&ask));
             }
             if place == 0 && many {
                 above.push(ask.prompt.clone());
@@ -369,13 +460,16 @@ impl Walk<'_> {
     }
 
     /// When what is being asked for happened.
-    fn time(&self) -> crate::moment::Moment {
+    fn time(&self) -> Moment {
         self.at.unwrap_or_else(|| self.now())
     }
 }
 
 /// A measurement as people read it out: with its unit, or with a decimal comma.
 fn as_read(ask: &Ask, text: &str) -> String {
+    if ask.square_over.is_some() {
+        return text.to_owned();
+    }
     with_point(text.strip_suffix(ask.unit()).unwrap_or(text).trim_end())
 }
 

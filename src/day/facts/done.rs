@@ -9,6 +9,7 @@ use serde::{Serialize, Serializer};
 use crate::moment::Moment;
 use crate::record::{Answer, DefectId, EntryId};
 use crate::sequence::Ask;
+use crate::units::number::show;
 
 /// A step done on a subject.
 #[derive(Debug, Clone, Serialize)]
@@ -65,13 +66,19 @@ impl Done {
     }
 }
 
+/// The number of an answer, in the ask's unit: as it was read, or as it follows from what was read.
+pub fn number(ask: &Ask, answer: &Answer) -> Option<f64> {
+    match answer {
+        Answer::Number(value) => Some(*value),
+        Answer::Frame(frame) => frame.out_of_square(ask.square_over?).ok().map(|frame| frame.out_mm),
+        _ => None,
+    }
+}
+
 impl Judged {
     /// The number, where it is one, in the ask's unit.
     pub fn value(&self) -> Option<f64> {
-        match self.answer {
-            Answer::Number(value) => Some(value),
-            _ => None,
-        }
+        number(&self.ask, &self.answer)
     }
 
     /// SHA-256 of the file, where it is one.
@@ -90,8 +97,11 @@ impl Judged {
     /// The answer with its unit.
     pub fn in_words(&self) -> String {
         let unit = self.ask.unit();
-        let mark = if self.value().is_none() || unit.is_empty() { String::new() } else { format!(" {unit}") };
-        format!("{}{mark}", self.answer)
+        match (self.value(), &self.answer) {
+            (Some(value), Answer::Frame(frame)) => format!("{} {unit} ({frame})", show(value)),
+            (Some(_), answer) if !unit.is_empty() => format!("{answer} {unit}"),
+            (_, answer) => answer.to_string(),
+        }
     }
 }
 

@@ -18,7 +18,7 @@ mod stoppage;
 pub use adoption::Adoption;
 pub use day::Day;
 pub use defect::{Defect, DefectState};
-pub use done::{Done, Judged};
+pub use done::{Done, Judged, number};
 pub use effect::{Effect, Thing};
 pub use extra::ExtraWork;
 pub use fact::{Fact, Plan, Reading};

@@ -2,6 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::str::FromStr;
+use std::sync::Arc;
 
 use clap::Args;
 
@@ -12,7 +13,7 @@ use crate::day::state::State;
 use crate::form::nearest;
 use crate::moment::{Moment, parse};
 use crate::record::{Answer, Body, StepDone};
-use crate::sequence::Step;
+use crate::sequence::{Ask, Step};
 use crate::units::number::shortened;
 
 /// Record a step done on a subject
@@ -92,7 +93,9 @@ impl Request for RecordStep {
         }
         let began = self.began.as_deref().map(|text| began_at(text, context)).transpose()?;
         let ids: Vec<String> = subjects.iter().map(|subject| state.subjects.get(*subject).to_string()).collect();
-        let answers = ids.iter().map(|id| self.answers_for(step, id)).collect::<Result<Vec<_>, _>>()?;
+        let answers =
+            subjects.iter().zip(&ids).map(|(subject, id)| self.answers_for(step, &state.asks(index, *subject), id));
+        let answers = answers.collect::<Result<Vec<_>, _>>()?;
         let stray = self.answers.iter().filter_map(|given| given.subject.as_ref()).find(|on| !ids.contains(on));
         if let Some(stray) = stray {
             return input(format!("an answer is given for {stray}, which is not among {}", self.subject));
@@ -158,7 +161,7 @@ impl RecordStep {
     }
 
     /// The answers for one subject, read as their asks want them.
-    fn answers_for(&self, step: &Step, id: &str) -> Result<BTreeMap<String, Answer>, DecideError> {
+    fn answers_for(&self, step: &Step, asks: &[Arc<Ask>], id: &str) -> Result<BTreeMap<String, Answer>, DecideError> {
         let mut answers = BTreeMap::new();
         // One for this subject alone goes before one for all.
         let (own, common): (Vec<&Given>, Vec<&Given>) = self
@@ -167,7 +170,9 @@ impl RecordStep {
             .filter(|given| given.subject.as_deref().is_none_or(|subject| subject == id))
             .partition(|given| given.subject.is_some());
         for given in common.into_iter().chain(own) {
-            let answer = match (&given.value, step.asks.iter().find(|ask| ask.key == given.key)) {
+            // As it is put for this subject; where it isn't, as the step has it.
+            let ask = asks.iter().chain(&step.asks).find(|ask| ask.key == given.key);
+            let answer = match (&given.value, ask) {
                 (Value::Typed(text), Some(ask)) => answer_from_text(ask, text)?,
                 (Value::Typed(text), None) => Answer::Words(text.clone()),
                 (Value::File(photo), _) => photo.answer(),

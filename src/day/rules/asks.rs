@@ -3,9 +3,10 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use crate::record::Answer;
+use crate::day::facts::number;
+use crate::record::{Answer, FrameRead};
 use crate::sequence::{Ask, AskKind, Step};
-use crate::units::number::{shortened, show, show_beside};
+use crate::units::number::{shortened, show, show_beside, with_point};
 use crate::units::{Bounds, bounds, parse_count, parse_decimal};
 
 /// Longest text that is taken as an answer.
@@ -68,6 +69,7 @@ fn read(ask: &Ask, text: &str) -> Result<Answer, String> {
     };
     let word = |words: &str| format!("'{}' is not an answer; it is {words}", shortened(text));
     match ask.kind {
+        AskKind::Length if ask.square_over.is_some() && frame_lengths(text).count() != 1 => frame(ask, text),
         AskKind::Length => measured(&bounds::LENGTH),
         AskKind::Angle => measured(&bounds::ANGLE),
         AskKind::Temperature => measured(&bounds::SURFACE),
@@ -95,6 +97,35 @@ fn read(ask: &Ask, text: &str) -> Result<Answer, String> {
             }
         }
     }
+}
+
+/// The lengths of a frame as people write them: apart by a space, a comma with a space, or an x.
+fn frame_lengths(text: &str) -> impl Iterator<Item = &str> {
+    let words = text.split(|c: char| c.is_whitespace() || matches!(c, 'x' | 'X' | '×' | ';'));
+    words.map(|word| word.trim_end_matches(',').trim_end_matches("mm")).filter(|word| !word.is_empty())
+}
+
+/// Both diagonals of a frame, then its width and its height where they are given.
+fn frame(ask: &Ask, text: &str) -> Result<Answer, String> {
+    let length = |word: &str| {
+        let value = parse_decimal(&with_point(word)).map_err(|error| error.to_string())?;
+        bounds::LENGTH.check(value).map_err(|error| error.to_string())
+    };
+    let lengths = frame_lengths(text).map(length).collect::<Result<Vec<f64>, String>>()?;
+    let (first, second, width, height) = match (lengths.as_slice(), ask.frame_mm) {
+        ([first, second], Some(width)) => (first, second, width, None),
+        ([_, _], None) => {
+            return Err(format!(
+                "the job does not say how long this wall is: type the width of the frame after the diagonals, as in {text} 6000"
+            ));
+        }
+        ([first, second, width], _) => (first, second, *width, None),
+        ([first, second, width, height], _) => (first, second, *width, Some(*height)),
+        _ => return Err("type both diagonals of the frame, such as 6552 6566".to_owned()),
+    };
+    let frame = FrameRead { diagonals_mm: [*first, *second], width_mm: width, height_mm: height };
+    frame.out_of_square(ask.square_over.unwrap_or(1.0)).map_err(|error| error.to_string())?;
+    Ok(Answer::Frame(frame))
 }
 
 /// Insists that only what the step asks is answered.
@@ -137,8 +168,11 @@ pub(in crate::day) fn check_answered(
 pub fn judge_answer(ask: &Ask, answer: &Answer) -> Option<bool> {
     let tolerance = &ask.tolerance;
     match answer {
-        Answer::Number(value) => (tolerance.least.is_some() || tolerance.most.is_some()).then(|| {
-            tolerance.least.is_none_or(|least| *value >= least) && tolerance.most.is_none_or(|most| *value <= most)
+        // Of a frame that can't be, nothing follows: it is not in tolerance.
+        Answer::Number(_) | Answer::Frame(_) => (tolerance.least.is_some() || tolerance.most.is_some()).then(|| {
+            number(ask, answer).is_some_and(|value| {
+                tolerance.least.is_none_or(|least| value >= least) && tolerance.most.is_none_or(|most| value <= most)
+            })
         }),
         Answer::Yes(yes) => Some(*yes),
         Answer::Words(word) => (!tolerance.accept.is_empty()).then(|| tolerance.accept.contains(word)),
@@ -149,14 +183,15 @@ pub fn judge_answer(ask: &Ask, answer: &Answer) -> Option<bool> {
 /// What is wrong with an answer that is out of tolerance.
 pub(in crate::day) fn out_of_tolerance(ask: &Ask, answer: &Answer) -> String {
     let unit = ask.unit();
-    let given = match answer {
-        Answer::Number(value) => {
+    let given = match number(ask, answer) {
+        Some(value) => {
             let bounds = [ask.tolerance.least, ask.tolerance.most];
-            let shown = bounds.into_iter().flatten().map(|bound| show_beside(*value, bound));
-            let shown = shown.max_by_key(String::len).unwrap_or_else(|| show(*value));
-            if unit.is_empty() { shown } else { format!("{shown} {unit}") }
+            let shown = bounds.into_iter().flatten().map(|bound| show_beside(value, bound));
+            let shown = shown.max_by_key(String::len).unwrap_or_else(|| show(value));
+            let read = if let Answer::Frame(frame) = answer { format!(" ({frame})") } else { String::new() };
+            if unit.is_empty() { shown } else { format!("{shown} {unit}{read}") }
         }
-        other => other.to_string(),
+        None => answer.to_string(),
     };
     // A question keeps its mark; anything else is set off from its answer.
     let mark = if ask.prompt.ends_with('?') { "" } else { ":" };

@@ -26,7 +26,8 @@ pub use listed::{FlagJson, holds_listed, next_listed, stock_ahead, windows_liste
 pub use next::{Action, Urgency, next};
 pub use photos::{PhotoUse, names_photo, photo_notes, photos};
 pub use questions::{
-    counts_from_its_beginning, is_failing, judged_words, last_label, limit_line, next_checked, offer_words, planned_ask,
+    at_once_after, counts_from_its_beginning, how_typed, is_failing, judged_words, last_label, limit_line,
+    next_checked, offer_words, planned_ask,
 };
 pub use sayings::{Saying, SayingKind, sayings};
 pub use sealing::{ActivePlan, LONGEST_SEARCH, Planned, PlannedTask, SealAsk, SealDay, SealError, planned};

@@ -2,14 +2,15 @@
 
 use std::sync::Arc;
 
-use chrono::NaiveDate;
+use chrono::{NaiveDate, TimeDelta};
 
 use super::words::expiry;
+use crate::day::facts::number;
 use crate::day::rules::judge_answer;
 use crate::day::state::{Choice, State};
 use crate::materials::product::{Amount, counted};
 use crate::record::Answer;
-use crate::sequence::{Ask, AskKind, CountsFrom};
+use crate::sequence::{Ask, AskKind, CountsFrom, Window};
 use crate::units::number::show;
 
 /// Whether the last record of a step on a subject was out of tolerance.
@@ -36,6 +37,30 @@ pub fn counts_from_its_beginning(state: &State, step: usize) -> bool {
     windows.any(|window| window.from == step && window.counts_from == CountsFrom::Beginning)
 }
 
+/// The longest that a step is taken to follow another at once; common practice, no source.
+const AT_ONCE: TimeDelta = TimeDelta::hours(1);
+
+/// The steps that follow a step on a subject at once, in their order: a short window runs to them from it and is open from
+/// the start, and they ask nothing. Whoever guns a joint tools it and takes the tape off before the gun is put down.
+pub fn at_once_after(state: &State, step: usize, subject: usize) -> Vec<usize> {
+    let sequence = state.sequence();
+    let follows = |window: &&Window| {
+        window.from == step
+            && window.earliest.is_none()
+            && window.by_surface.is_empty()
+            && window.latest.is_some_and(|latest| latest <= AT_ONCE)
+            && state.asked_of(window.to, subject)
+            && state.asks(window.to, subject).is_empty()
+    };
+    let mut steps: Vec<usize> = sequence.windows.iter().filter(follows).map(|window| window.to).collect();
+    let before =
+        |step: usize, steps: &[usize]| steps.iter().filter(|it| sequence.steps[step].after.contains(it)).count();
+    let all = steps.clone();
+    steps.sort_by_key(|step| (before(*step, &all), *step));
+    steps.dedup();
+    steps
+}
+
 /// A question as it is put for one subject: with the tolerance that a kept plan gives, or not at all.
 pub fn planned_ask(state: &State, step: usize, ask: &Ask, subject: usize) -> Option<Arc<Ask>> {
     state.asks(step, subject).into_iter().find(|found| found.key == ask.key)
@@ -54,17 +79,42 @@ pub fn limit_line(ask: &Ask) -> Option<String> {
     (!parts.is_empty()).then(|| format!("  {}", parts.join(" ")))
 }
 
-/// Whether an answer is in tolerance, and how that is said; nothing where anything goes.
+/// How a measurement is typed, where that is not a plain number.
+pub fn how_typed(ask: &Ask) -> Option<String> {
+    ask.square_over?;
+    Some(match ask.frame_mm {
+        Some(width) => format!(
+            "  Type both diagonals as read, such as 6552 6566. The frame counts as {} mm wide; of another width, type that \
+             after them.",
+            show(width)
+        ),
+        None => "  Type both diagonals and the width of the frame as read, such as 6552 6566 6000.".to_owned(),
+    })
+}
+
+/// What was worked out from an answer, and whether it is in tolerance; nothing where anything goes.
 pub fn judged_words(ask: &Ask, answer: &Answer) -> Option<(bool, String)> {
-    let held = judge_answer(ask, answer)?;
+    let held = judge_answer(ask, answer);
     let by = out_by(ask, answer).map_or_else(String::new, |by| format!(" by {by}"));
-    let out = || format!("Out{by}; required: {}. This opens a defect.", ask.tolerance_words());
-    Some((held, if held { "In tolerance.".to_owned() } else { out() }))
+    let judged = held.map(|held| match held {
+        true => "In tolerance.".to_owned(),
+        false => format!("Out{by}; required: {}. This opens a defect.", ask.tolerance_words()),
+    });
+    let words: Vec<String> = worked_out(ask, answer).into_iter().chain(judged).collect();
+    (!words.is_empty()).then(|| (held.unwrap_or(true), words.join(" ")))
+}
+
+/// What follows from the diagonals of a frame: its height shows a slip of the tape.
+fn worked_out(ask: &Ask, answer: &Answer) -> Option<String> {
+    let (Answer::Frame(frame), Some(over)) = (answer, ask.square_over) else { return None };
+    let found = frame.out_of_square(over).ok()?;
+    let (out, over, high) = (show(found.out_mm), show(over), show(found.height_mm.round()));
+    Some(format!("{out} mm in {over} mm of height, on a frame {high} mm high."))
 }
 
 /// How far a number is out of tolerance, with its unit.
 fn out_by(ask: &Ask, answer: &Answer) -> Option<String> {
-    let Answer::Number(value) = answer else { return None };
+    let value = number(ask, answer)?;
     let over = ask.tolerance.most.map(|most| value - most).filter(|over| *over > 0.0);
     let under = ask.tolerance.least.map(|least| least - value).filter(|under| *under > 0.0);
     // To a thousandth: what decimal subtraction leaves after that is not a measurement, and less is not said.

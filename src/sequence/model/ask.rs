@@ -31,6 +31,11 @@ pub struct Ask {
     pub planned_value: Option<f64>,
     /// How far from the planned value it may lie, in the ask's unit.
     pub within: f64,
+    /// Answered by both diagonals of a frame; the number is how far its top stands sideways of its bottom in this much
+    /// height, mm.
+    pub square_over: Option<f64>,
+    /// The wall's length, which a frame is taken to be wide, where the ask is put for a wall that has one.
+    pub frame_mm: Option<f64>,
     /// The words to choose from.
     pub choices: Vec<String>,
     /// The product that a batch is of.

@@ -88,7 +88,9 @@ impl Step {
     ///
     /// One that is held against a plan gets its tolerance from there; without a plan it is not asked.
     pub fn asks_with(&self, subject: &Subject, job: &Job, planned: &BTreeMap<String, f64>) -> Vec<Arc<Ask>> {
+        let frame_mm = subject.wall().and_then(|key| job.wall(key)).and_then(|wall| wall.length_mm);
         let put = |ask: &Arc<Ask>| match ask.planned {
+            None if ask.square_over.is_some() => Some(Arc::new(Ask { frame_mm, ..Ask::clone(ask) })),
             None => Some(Arc::clone(ask)),
             Some(_) => {
                 let planned = *planned.get(&ask.key)?;

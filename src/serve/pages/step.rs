@@ -236,12 +236,35 @@ fn measured(ask: &Ask, name: &str, of: &str, typed: &Typed) -> Markup {
         (of, unit) => format!("{of}, {unit}"),
     };
     let hint = judged_id(name);
+    if ask.square_over.is_some() {
+        return frame(ask, name, of, typed);
+    }
     html! {
         label { (label)
             input name=(name) inputmode=(if signed(ask) { "text" } else { "decimal" }) autocomplete="off"
                 required[!ask.optional] value=[shown] aria-describedby=(hint);
         }
         (judged(ask, name, value.as_deref()))
+    }
+}
+
+/// The diagonals of a frame, each in a field of its own: a keypad of digits has no space.
+fn frame(ask: &Ask, name: &str, of: &str, typed: &Typed) -> Markup {
+    let beside = name.replacen("answer:", "beside:", 1);
+    let all: Vec<&str> = typed.all(name).chain(typed.all(&beside)).collect();
+    let width = ask.frame_mm.map(show);
+    let labels = ["One diagonal, mm", "The other, mm", "Width of the frame, mm"];
+    let hint = judged_id(name);
+    html! {
+        @if !of.is_empty() { p { strong { (of) } } }
+        @for (place, label) in labels.iter().enumerate() {
+            @let usual = if place == 2 { width.as_deref() } else { None };
+            label { (label)
+                input name=(if place == 0 { name } else { &beside }) inputmode="decimal" autocomplete="off"
+                    required[!ask.optional] value=[all.get(place).copied().or(usual)] aria-describedby=(hint);
+            }
+        }
+        (judged(ask, name, (!all.is_empty()).then(|| all.join(" ")).as_deref()))
     }
 }
 
@@ -262,7 +285,8 @@ fn signed(ask: &Ask) -> bool {
 /// How an answer is judged, or why it is no answer; nothing while there is none.
 fn error(ask: &Ask, typed: Option<&str>) -> Markup {
     let Some(text) = typed else { return html! {} };
-    match answer_from_text(ask, &with_point(text)) {
+    let text = if ask.square_over.is_some() { text.to_owned() } else { with_point(text) };
+    match answer_from_text(ask, &text) {
         Err(error) => {
             let why = error.to_string();
             let why = why.strip_prefix(&format!("{}: ", ask.key)).unwrap_or(&why).to_owned();

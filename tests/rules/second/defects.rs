@@ -142,10 +142,18 @@ impl Second<'_> {
         let choice = ask.by.as_ref().and_then(|by| done.answers.get(by)).map(ToString::to_string);
         let bound = ask.bounds.iter().find(|bound| Some(&bound.choice) == choice.as_ref());
         let tolerance = bound.map_or(&ask.tolerance, |bound| &bound.tolerance);
-        match done.answers[key] {
+        let out = |value: f64| {
+            tolerance.least.is_some_and(|least| value < least) || tolerance.most.is_some_and(|most| value > most)
+        };
+        match &done.answers[key] {
             Answer::Yes(yes) => !yes,
-            Answer::Number(value) => {
-                tolerance.least.is_some_and(|least| value < least) || tolerance.most.is_some_and(|most| value > most)
+            Answer::Number(value) => out(*value),
+            // By the law of cosines, where the program goes by the difference of the squares.
+            Answer::Frame(frame) => {
+                let [long, short] = frame.diagonals_mm;
+                let side = ((long * long + short * short) / 2.0 - frame.width_mm.powi(2)).sqrt();
+                let cosine = (frame.width_mm.powi(2) + side * side - short * short) / (2.0 * frame.width_mm * side);
+                out((ask.square_over.unwrap() * cosine.abs() * 100.0).round() / 100.0)
             }
             _ => false,
         }
