@@ -103,7 +103,8 @@ fn every_step_off_the_ground_names_work_at_height() {
         let heights = sequence.caution("heights").expect("heights");
         for step in sequence.steps.iter().filter(|step| !step.is_on(SubjectKind::Job)) {
             let on_ground = ground.contains(&step.key.as_str())
-                || ["frame-moisture", "starter", "wrap-covered"].contains(&step.key.as_str());
+                || ["frame-moisture", "boards-ready", "planks-ready", "starter", "wrap-covered"]
+                    .contains(&step.key.as_str());
             assert!(on_ground || step.cautions.contains(&heights), "{}: {}", sequence.key, step.key);
         }
         for key in ["courses", "top-course", "corner-preformed", "corner-metal", "opening-surround"] {

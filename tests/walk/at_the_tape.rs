@@ -97,7 +97,7 @@ fn gun_tool_and_tape_off_are_one_press_each_with_its_own_time() {
     // One word takes all three back.
     terminal.answer("Close the day?", "undo\r");
     terminal.answer("The last record: Gunned, tooled, tape off on N/J1, 08:20.", "\r");
-    terminal.answer("Sealant batch", "\r");
+    terminal.answer("Sealant batch", "S9\r");
     assert_eq!(done(&bench).len(), 3);
     // Each with its time: the bead ended by when it was tooled.
     terminal.answer("Done so far", "3\r");
