@@ -73,6 +73,7 @@ const USUAL: &[(&str, &str)] = &[
     ("2 aprons, stop ends and saddles", "1\r"),
     ("2 clear, sealed and saddled", "1\r"),
     ("2 closed as drawn", "1\r"),
+    ("2 painter has the last day", "1\r"),
     ("What is below the", "1\r"),
     ("Least clearance from", "180\r"),
     ("Corner out of plumb", "1\r"),
