@@ -2,6 +2,8 @@
 
 use std::fmt::Write;
 
+use crate::plain::visible;
+
 /// A sheet of paper being drawn on, in millimetres from its upper left corner.
 #[derive(Debug)]
 pub struct Canvas {
@@ -191,17 +193,17 @@ pub fn width_of(text: &str, size: f64) -> f64 {
     text.chars().map(of_letter).sum::<f64>() * size
 }
 
-/// Text as XML takes it; what XML has no place for is left out.
+/// Text as XML takes it, with what is never shown made visible.
 fn escaped(text: &str) -> String {
     let mut safe = String::with_capacity(text.len());
-    for c in text.chars() {
+    for c in visible(text).chars() {
         match c {
             '&' => safe.push_str("&amp;"),
             '<' => safe.push_str("&lt;"),
             '>' => safe.push_str("&gt;"),
             '"' => safe.push_str("&quot;"),
             '\n' | '\t' => safe.push(' '),
-            c if c.is_control() || matches!(c, '\u{fffe}' | '\u{ffff}') => {}
+            '\u{fffe}' | '\u{ffff}' => {}
             c => safe.push(c),
         }
     }

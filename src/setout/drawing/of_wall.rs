@@ -2,7 +2,7 @@
 //! its places.
 
 use crate::building::{Job, OpeningKind, Wall};
-use crate::plain::count;
+use crate::plain::{count, visible};
 use crate::setout::columns::{Columns, Gap};
 use crate::setout::of_job::corner_at_mm;
 use crate::setout::outline::Outline;
@@ -360,7 +360,7 @@ impl Elevation {
             let with = places.filter(|place| self.keys_of(*place).contains(letter.as_str()));
             parts.push(format!("{}: {meaning}", with.map(|place| self.name_of(place)).collect::<Vec<_>>().join(", ")));
         }
-        parts.join("; ")
+        visible(&parts.join("; "))
     }
 
     /// The letters of a place.
