@@ -249,7 +249,7 @@ fn confirmed(ask: &mut Answers, job: &Job, sequence: &Sequence) -> Result<(), St
                 ask.rewind();
                 return Err(Stop::Back);
             }
-            _ => say("  type y, list, back, or the number of an answer; Ctrl-C leaves and writes nothing"),
+            _ => say("  y, list, back, or the number of an answer; Ctrl-C leaves and writes nothing"),
         }
     }
 }
