@@ -38,11 +38,17 @@ enum Line<'t> {
 }
 
 impl Replay<'_> {
-    /// Replays a script; `progress` hears after every line how many of how many are done. The failure names the line.
-    pub fn replay(&self, text: &str, mut progress: impl FnMut(usize, usize)) -> Result<(), Failure> {
+    /// Replays a script; `progress` hears after every line how many of how many are done, `evening` the last clock of each
+    /// day when its commands are done. The failure names the line.
+    pub fn replay(
+        &self,
+        text: &str,
+        mut progress: impl FnMut(usize, usize),
+        mut evening: impl FnMut(Moment) -> Result<(), Failure>,
+    ) -> Result<(), Failure> {
         let lines = text.lines().enumerate().map(|(place, line)| (place + 1, line.trim()));
         let lines: Vec<(usize, &str)> = lines.filter(|(_, line)| !line.is_empty() && !line.starts_with('#')).collect();
-        let mut clock = None;
+        let mut clock: Option<Moment> = None;
         // Quoted, since a path may have spaces in it.
         let folder = self.inputs.to_string_lossy();
         let folder = shlex::try_quote(&folder).map_err(|_| Failure::input("the folder's name can't be quoted"))?;
@@ -50,11 +56,15 @@ impl Replay<'_> {
         for (done, (number, line)) in lines.iter().enumerate() {
             let about = |why: String| Failure::input(format!("days, line {number}: {why}"));
             match read(line).map_err(about)? {
-                Line::Clock(at) => clock = Some(Clock::Set(at)),
+                Line::Clock(at) => {
+                    if let Some(last) = clock.replace(at).filter(|last| last.date() != at.date()) {
+                        evening(last)?;
+                    }
+                }
                 Line::Command { name, refused_by, words } => {
                     let clock = clock.ok_or_else(|| about("a command comes before the first clock (@ TIME)".into()))?;
                     let words = filled(words, &names).map_err(about)?;
-                    match (self.command(&words, clock), refused_by) {
+                    match (self.command(&words, Clock::Set(clock)), refused_by) {
                         (Ok(id), None) => names.extend(name.zip(id)),
                         (Err(Failure::Refused(refusal)), Some(rule)) if refusal.rule.to_string() == rule => {}
                         (Ok(_), Some(rule)) => return Err(about(format!("{rule} should have refused it"))),
@@ -64,7 +74,7 @@ impl Replay<'_> {
             }
             progress(done + 1, lines.len());
         }
-        Ok(())
+        clock.map_or(Ok(()), evening)
     }
 
     /// Runs one command; gives the id of the first entry that it recorded.

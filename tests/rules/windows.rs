@@ -26,6 +26,15 @@ fn r6_before_the_earliest_is_refused_with_the_time_it_opens() {
 }
 
 #[test]
+fn r6_what_was_begun_before_the_earliest_is_refused_though_it_was_done_after() {
+    let site = prime_at("2026-03-02T10:00:00+13:00");
+    site.clock("2026-03-02T10:35:00+13:00");
+    let said = site.refused("R6", ["record", "gun", "--on", "N/J1", "--began", "10:29"]);
+    assert_eq!(said["opens_at"], "2026-03-02T10:30:00+13:00");
+    site.ok(["record", "gun", "--on", "N/J1", "--began", "10:30"]);
+}
+
+#[test]
 fn r6_after_the_latest_is_refused_and_priming_is_asked_again() {
     let site = prime_at("2026-03-02T09:00:00+13:00");
     site.clock("2026-03-02T14:00:00+13:00");

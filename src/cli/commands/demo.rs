@@ -1,10 +1,8 @@
 //! `cladlog demo`: the invented job, replayed from its inputs.
 
-use std::collections::BTreeSet;
 use std::ffi::{OsStr, OsString};
 use std::path::{Path, PathBuf};
 
-use chrono::NaiveDate;
 use clap::Args;
 
 use crate::cli::clock::Clock;
@@ -68,30 +66,18 @@ pub fn run(args: &DemoArgs, commands: Run, out: &mut Out) -> Result<(), Failure>
         .and_then(|()| PHOTOS.iter().try_for_each(|(name, bytes)| std::fs::write(inputs.join(name), bytes)));
     written.map_err(|error| unwritten(&inputs, &error))?;
     let bar = progress("Replaying three site days");
-    let job = build(&database, &inputs, commands, |done, all| {
+    let progress = |done, all| {
         bar.set_length(all as u64);
         bar.set_position(done as u64);
-    });
+    };
+    let job = build(&database, &inputs, &evenings, commands, progress);
     bar.finish_and_clear();
     let job = job?;
     let clocks = clocks()?;
     // Packed by the clock of the last site day: a demonstration is always a rehearsal.
     let last = clocks[clocks.len() - 1];
-    let command = |words: &[&OsStr], out: &mut Out| {
-        let start = ["cladlog".as_ref(), "--db".as_ref(), database.as_os_str(), "--job".as_ref(), job.as_ref()];
-        commands(start.iter().chain(words).map(OsString::from).collect(), Clock::Set(last), out)
-    };
     let pack = folder.join("pack");
-    command(&["pack".as_ref(), pack.as_os_str()], out)?;
-    let dates: BTreeSet<NaiveDate> = clocks.iter().map(|clock| clock.date()).collect();
-    for date in dates.iter().map(NaiveDate::to_string) {
-        let (html, pdf) = (evenings.join(format!("{date}.html")), evenings.join(format!("{date}.pdf")));
-        let page: [&OsStr; 6] =
-            ["day".as_ref(), "report".as_ref(), "--day".as_ref(), date.as_ref(), "--html".as_ref(), html.as_os_str()];
-        let print: [&OsStr; 2] = ["--pdf".as_ref(), pdf.as_os_str()];
-        let print = if has_pdf() { &print[..] } else { &[] };
-        command(&[&page, print].concat(), &mut Out::captured().0)?;
-    }
+    commands(words_of(&database, &job, &["pack".as_ref(), pack.as_os_str()]), Clock::Set(last), out)?;
     if out.is_json() {
         return Ok(());
     }
@@ -122,14 +108,35 @@ fn clocks() -> Result<Vec<Moment>, Failure> {
     if clocks.is_empty() { Err(Failure::input("demo-db/days.txt sets no clock")) } else { Ok(clocks) }
 }
 
-/// Builds the demonstration's database; `inputs` is the folder of its readings. Gives the key of its job.
-fn build(database: &Path, inputs: &Path, commands: Run, progress: impl FnMut(usize, usize)) -> Result<String, Failure> {
+/// A command line on the demonstration's database.
+fn words_of(database: &Path, job: &str, words: &[&OsStr]) -> Vec<OsString> {
+    let start = ["cladlog".as_ref(), "--db".as_ref(), database.as_os_str(), "--job".as_ref(), job.as_ref()];
+    start.iter().chain(words).map(OsString::from).collect()
+}
+
+/// Builds the demonstration's database; `inputs` is the folder of its readings. Each evening's report is written when its
+/// day is done, so that it ends in the code of that evening. Gives the key of its job.
+fn build(
+    database: &Path,
+    inputs: &Path,
+    evenings: &Path,
+    commands: Run,
+    progress: impl FnMut(usize, usize),
+) -> Result<String, Failure> {
     let (job, sequence, rates) = from_text(Path::new("demo-db/job.toml"), JOB)?;
     let (key, lead) = (job.key.clone(), job.people.first().map(|person| person.name.clone()).unwrap_or_default());
     // The job is set up by the clock of the first site day.
     let now = clocks()?[0].at_site(job.time_zone);
     let new = NewJob { set_up: set_up(job, &sequence)?, rates: &rates, device: DEVICE, rehearsal: true };
     Journal::set_up(Store::create(database)?, new, &lead, now, now)?;
-    Replay { database, job: &key, inputs, by: &lead, run: commands }.replay(DAYS, progress)?;
+    let evening = |last: Moment| {
+        let day = evenings.join(last.date().to_string());
+        let (html, pdf) = (day.with_extension("html"), day.with_extension("pdf"));
+        let page: [&OsStr; 4] = ["day".as_ref(), "report".as_ref(), "--html".as_ref(), html.as_os_str()];
+        let print: [&OsStr; 2] = ["--pdf".as_ref(), pdf.as_os_str()];
+        let print = if has_pdf() { &print[..] } else { &[] };
+        commands(words_of(database, &key, &[&page, print].concat()), Clock::Set(last), &mut Out::captured().0)
+    };
+    Replay { database, job: &key, inputs, by: &lead, run: commands }.replay(DAYS, progress, evening)?;
     Ok(key)
 }

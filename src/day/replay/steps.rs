@@ -15,7 +15,8 @@ impl State {
         let StepDone { step, subject: on, answers, anyway, stopped_by, began } = step_done;
         let (step, subject) = (self.sequence().step(step)?, self.subjects.index(on)?);
         let at = entry.happened_at;
-        let attempt = Attempt { step, subject, at, device: Some(&entry.device), together };
+        let begun = began.unwrap_or(at);
+        let attempt = Attempt { step, subject, begun, at, device: Some(&entry.device), together };
         let mut breaches = judge_attempt(self, &attempt, &|step, subject| self.complete(step, subject, at));
         let edition = Arc::clone(self.editions.last()?);
         let wanted = &edition.steps[step];
@@ -79,7 +80,7 @@ impl State {
         }
         let done = Done {
             entry: entry.id(),
-            began: began.unwrap_or(at),
+            began: begun,
             at,
             order: self.folded,
             by: entry.by.clone(),

@@ -8,7 +8,9 @@ use clap::Args;
 
 use super::context::{Context, DecideError, Decision, Dependence, Request, input, require_text};
 use super::photo::Photo;
-use crate::day::rules::{Breach, answer_from_text, check_answered, check_asked, judge, judge_batches, with_others};
+use crate::day::rules::{
+    Attempt, Breach, answer_from_text, check_answered, check_asked, judge_attempt, judge_batches, with_others,
+};
 use crate::day::state::State;
 use crate::form::nearest;
 use crate::moment::{Moment, parse};
@@ -101,7 +103,15 @@ impl Request for RecordStep {
             return input(format!("an answer is given for {stray}, which is not among {}", self.subject));
         }
         let breaches = subjects.iter().zip(&answers).map(|(subject, answers)| {
-            let mut breaches = judge(state, index, *subject, at, &subjects);
+            let attempt = Attempt {
+                step: index,
+                subject: *subject,
+                begun: began.unwrap_or(at),
+                at,
+                device: state.device(),
+                together: &subjects,
+            };
+            let mut breaches = judge_attempt(state, &attempt, &|step, subject| state.complete(step, subject, at));
             breaches.extend(judge_batches(state, step, answers, at));
             breaches
         });

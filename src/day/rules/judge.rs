@@ -13,7 +13,9 @@ pub(in crate::day) struct Attempt<'a> {
     pub step: usize,
     /// Index of the subject.
     pub subject: usize,
-    /// When.
+    /// When it was begun: as `at` where nothing is said of it.
+    pub begun: Moment,
+    /// When it was done.
     pub at: Moment,
     /// The device that records it: its own site day counts before another's.
     pub device: Option<&'a str>,
@@ -24,7 +26,7 @@ pub(in crate::day) struct Attempt<'a> {
 /// Everything that stops a step on a subject at a moment, recorded by this file's device together with other subjects;
 /// what weighs most first.
 pub fn judge(state: &State, step: usize, subject: usize, at: Moment, together: &[usize]) -> Vec<Breach> {
-    let attempt = Attempt { step, subject, at, device: state.device(), together };
+    let attempt = Attempt { step, subject, begun: at, at, device: state.device(), together };
     judge_attempt(state, &attempt, &|step, subject| state.complete(step, subject, at))
 }
 
@@ -36,14 +38,14 @@ pub(in crate::day) fn judge_attempt(
     attempt: &Attempt<'_>,
     complete: &dyn Fn(usize, usize) -> bool,
 ) -> Vec<Breach> {
-    let Attempt { step, subject, at, device, together } = *attempt;
+    let Attempt { step, subject, begun, at, device, together } = *attempt;
     let mut breaches = Vec::new();
     let day = state.day_at(device, at);
     if day.is_none() {
         breaches.push(no_day(state, device, at));
     }
     breaches.extend(holds::judge(state, step, subject, at));
-    breaches.extend(windows::judge(state, step, subject, at));
+    breaches.extend(windows::judge(state, step, subject, begun, at));
     breaches.extend(order::judge(state, step, subject, together, complete));
     breaches.extend(limits::judge(state, step, subject, at));
     breaches.extend(day.into_iter().flat_map(|day| cautions::judge(state, step, day, at)));

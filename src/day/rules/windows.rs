@@ -271,8 +271,8 @@ impl State {
     }
 }
 
-/// The windows that a step must fall inside.
-pub(super) fn judge(state: &State, step: usize, subject: usize, at: Moment) -> Vec<Breach> {
+/// The windows that a step must fall inside: begun no earlier than they open, done no later than they close.
+pub(super) fn judge(state: &State, step: usize, subject: usize, begun: Moment, at: Moment) -> Vec<Breach> {
     let sequence = state.sequence();
     let today = at.date();
     let mut breaches = Vec::new();
@@ -284,7 +284,7 @@ pub(super) fn judge(state: &State, step: usize, subject: usize, at: Moment) -> V
         let voided = state.run(index, subject).and_then(|answered| state.voided_at(&answered, at));
         let spoiled = run.spoiled.filter(|spoiled| spoiled.at <= at);
         let closed = run.closes_at.filter(|closes| *closes < at);
-        if voided.is_none() && spoiled.is_none() && closed.is_none() && run.opens_at <= at {
+        if voided.is_none() && spoiled.is_none() && closed.is_none() && run.opens_at <= begun {
             continue;
         }
         let first = &sequence.steps[window.from];
@@ -293,17 +293,17 @@ pub(super) fn judge(state: &State, step: usize, subject: usize, at: Moment) -> V
         let again = window.redo.as_ref().map_or(again.clone(), |redo| format!("{redo} Then {again}"));
         let remedy = Remedy::Record { step: first.key.clone(), on: id.clone(), before: window.redo.clone() };
         let done = if run.began == run.from.at { "done" } else { "begun" };
-        let begun = format!("'{}' was {done} on {id} at {}", first.title, run.began.clock(today));
+        let since = format!("'{}' was {done} on {id} at {}", first.title, run.began.clock(today));
         let mut breach = Breach::new(Rule::R6, &window.key, String::new(), again).cleared_by(remedy);
         if let Some(when) = voided {
             let second = &sequence.steps[window.to].title;
             breach.why =
-                format!("{begun}, but the '{second}' done on it lapsed at {} and has to come out", when.clock(today));
+                format!("{since}, but the '{second}' done on it lapsed at {} and has to come out", when.clock(today));
             breach.closed_at = Some(when);
         } else if let Some(spoiled) = spoiled {
             let verb = if spoiled.by == LapseTrigger::Rain { "fell on" } else { "was read on" };
             breach.why = format!(
-                "{begun}; {} {verb} {} at {}, so the {} lapsed",
+                "{since}; {} {verb} {} at {}, so the {} lapsed",
                 spoiled.by,
                 state.subjects.get(spoiled.wall),
                 spoiled.at.clock(today),
@@ -313,26 +313,26 @@ pub(super) fn judge(state: &State, step: usize, subject: usize, at: Moment) -> V
         } else if let Some(closes) = run.closes_at.filter(|closes| *closes < run.opens_at) {
             // Waiting would not help: the table of surface temperatures leaves nothing between the two.
             breach.why = format!(
-                "{begun}; at this surface temperature the {} closes at {}, before it opens at {}, so it can't be met",
+                "{since}; at this surface temperature the {} closes at {}, before it opens at {}, so it can't be met",
                 window.title,
                 closes.clock(today),
                 run.opens_at.clock(today)
             );
             breach.closed_at = Some(closes).filter(|closes| *closes < at);
-        } else if at < run.opens_at {
+        } else if begun < run.opens_at {
             breach.why = format!(
-                "{begun}; the {} opens {} after that, at {} (in {})",
+                "{since}; the {} opens {} after that, at {} (in {})",
                 window.title,
                 span(run.opens_at - run.began),
                 run.opens_at.clock(today),
-                span(run.opens_at - at)
+                span(run.opens_at - begun)
             );
             breach.clears = format!("wait until {}", run.opens_at.clock(today));
             breach.remedy = None;
             breach.opens_at = Some(run.opens_at);
         } else if let Some(closes) = closed {
             breach.why = format!(
-                "{begun}; the {} closed {} after that, at {} ({} ago)",
+                "{since}; the {} closed {} after that, at {} ({} ago)",
                 window.title,
                 span(closes - run.began),
                 closes.clock(today),

@@ -110,7 +110,7 @@ fn action(
     now: Moment,
     complete: &dyn Fn(usize, usize) -> bool,
 ) -> (Moment, Action) {
-    let attempt = Attempt { step, subject, at: now, device: state.device(), together: &[] };
+    let attempt = Attempt { step, subject, begun: now, at: now, device: state.device(), together: &[] };
     let mut breaches = judge_attempt(state, &attempt, complete);
     // Without an open day everything waits for it; what else it waits for says more.
     if breaches.len() > 1 {

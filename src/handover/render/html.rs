@@ -27,7 +27,10 @@ pub fn pack(document: &Document<'_>, sections: &[Section], pictures: &Pictures) 
     };
     let contents = html! {
         nav id="contents" aria-label="Contents" {
-            ul { @for section in sections { li { a href={ "#" (section.id) } { (visible(&section.title)) } } } }
+            details {
+                summary { "Contents" }
+                ul { @for section in sections { li { a href={ "#" (section.id) } { (visible(&section.title)) } } } }
+            }
         }
     };
     let foot = html! {

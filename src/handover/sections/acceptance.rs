@@ -226,10 +226,12 @@ pub fn covered(document: &Document<'_>) -> Section {
 
 /// What is declared and where to sign; the codes that tie the record down.
 pub fn signatures(document: &Document<'_>) -> Section {
-    let mut blocks = vec![text(
-        "I have looked at the work and read this pack. I accept the work, with the reservations that I have not ticked as \
-         accepted, and those numbered: ______________________",
-    )];
+    let mut blocks = vec![
+        text("Whoever takes the work over has looked at it and read this pack:"),
+        text("[  ] I accept the work, but for the reservations marked Ask, and numbers ______________________"),
+        text("[  ] I do not accept it yet."),
+        text("Everybody else signs for what stands in their own name above, and for nothing more."),
+    ];
     // Those who record and those who release: one line each, and one to spare.
     let releasing: BTreeSet<&String> = document.holds.iter().flat_map(|hold| &hold.roles).collect();
     let signs = |roles: &[String]| roles.iter().any(|role| role == "lead" || releasing.contains(role));

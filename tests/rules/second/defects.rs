@@ -55,6 +55,7 @@ impl Second<'_> {
     pub(super) fn causes_of_step(&self, at: usize, done: &StepDone) -> BTreeSet<Cause> {
         let entry = self.entries[at];
         let place = Place { before: at, at: entry.happened_at };
+        let begun = done.began.unwrap_or(entry.happened_at);
         let (index, on) = (self.sequence.step(&done.step).unwrap(), self.subject(&done.subject));
         let step = &self.sequence.steps[index];
         let mut causes = BTreeSet::new();
@@ -93,7 +94,7 @@ impl Second<'_> {
                     let run = self.run(window, on, *from, place);
                     let used = self.work(index, on, at).last().is_some_and(|to| to > from)
                         && self.is_spoiled(index, on, place);
-                    found(used || !run.is_open(place.at), Rule::R6, &window.key);
+                    found(used || !run.is_open(begun, place.at), Rule::R6, &window.key);
                 }
             }
         }

@@ -80,8 +80,9 @@ impl Run {
         self.spoiled.is_some_and(|spoiled| spoiled <= at) || self.closes.is_some_and(|closes| at > closes)
     }
 
-    pub(super) fn is_open(&self, at: Moment) -> bool {
-        self.opens <= at && !self.lapsed(at)
+    /// Whether a step that was begun at one moment and done at another falls inside it.
+    pub(super) fn is_open(&self, begun: Moment, done: Moment) -> bool {
+        self.opens <= begun && !self.lapsed(done)
     }
 
     pub(super) fn phase(&self, window: &Window, now: Moment) -> &'static str {
