@@ -61,7 +61,7 @@ const clock = time => `2026-03-03T${time}:00+13:00`;
 
 // What is typed where a number or a label is asked for, by step and question; elsewhere what is usual is taken.
 const TYPED = {
-    "deliveries panel-batch": "B-77", "frame-square out": "2", "frame-plumb lean": "3", "frame-read found": "4", "frame-flat flat": "2",
+    "deliveries panel-batch": "B-77", "frame-square out": "5500", "frame-plumb lean": "3", "frame-read found": "4", "frame-flat flat": "2",
     "frame-moisture moisture": "15", "starter level": "1", "starter ground": "190", "starter height": "30", "course-level level": "1",
     "mask width": "10", "prime primer-batch": "P-4", "gun sealant-batch": "S-9",
 };
