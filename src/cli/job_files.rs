@@ -1,4 +1,4 @@
-//! Job files and sequence files, found and read with every mistake told.
+//! Job files and sequence files, found, and read with the place of every mistake.
 
 use std::path::Path;
 

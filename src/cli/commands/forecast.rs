@@ -53,7 +53,7 @@ pub fn run(command: &ForecastCommand, site: &Site<'_>, out: &mut Out) -> Result<
 const COLUMNS: Columns =
     Columns { required: &["at", "air_c", "humidity_pct", "wind_kmh"], optional: &["surface_c", "rain", "rain_mm"] };
 
-/// Reads and checks a forecast, so that an error is told with its place in the file.
+/// Reads and checks a forecast, so that an error has its place in the file.
 fn read(file: &Path, zone: Tz) -> Result<Vec<Hour>, Failure> {
     let json = file.extension().is_some_and(|end| end.eq_ignore_ascii_case("json"));
     let (name, text) = (file.display().to_string(), read_text(file)?);
