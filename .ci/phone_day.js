@@ -76,9 +76,13 @@ async function answer(page) {
         const ask = asks.nth(question);
         await ask.waitFor();
         const field = ask.locator("[name^='answer:']").first();
-        // When it was begun need not be said.
-        const name = await field.count() ? (await field.getAttribute("name")).slice("answer:".length).split("@")[0] : "";
-        if (name) await fill(ask, `${key} ${name}`);
+        if (await field.count()) {
+            const name = (await field.getAttribute("name")).slice("answer:".length).split("@")[0];
+            await fill(ask, `${key} ${name}`);
+        } else {
+            // Gun, tooled, tape off: all of it is done, begun five minutes ago.
+            await (await ask.locator("[name=so_far]").count() ? ask.locator("[name=so_far]").last() : ask.getByLabel("5 min ago", { exact: true })).check();
+        }
         const on = button(page, "Next");
         // A yes goes on by itself.
         if (await on.isVisible() && await ask.isVisible()) await on.tap();
@@ -278,11 +282,10 @@ async function day() {
     await answer(lead);
     await serveAt(clock("13:05"));
     await lead.goto(`${home()}/step/gun?on=S/J1..2,S/O1`);
+    await look(lead, "bead");
     await answer(lead);
-    await lead.goto(`${home()}/step/tool?on=S/J1..2,S/O1`);
-    await answer(lead);
-    await lead.goto(`${home()}/step/tape-off?on=S/J1..2,S/O1`);
-    await answer(lead);
+    // One press for all three.
+    await lead.locator(".done", { hasText: /Recorded: Gunned, .*tape off on S/ }).waitFor();
 
     // What the builder asks for is recorded before it is done.
     await lead.goto(`${home()}/extra?on=S`);

@@ -36,11 +36,11 @@ pub use rules::{
 };
 pub use state::{BatchLine, Choice, Counted, KeptCuts, Ledger, Line, SetOutError, State};
 pub use views::{
-    Action, ActivePlan, Coming, Effects, Flag, FlagJson, FlagKind, Group, HEAT_LIMIT, LIFTING_LIMIT, LONGEST_SEARCH,
-    Mark, OpenEdge, OrderedVsUsed, PhotoUse, Picking, Planned, PlannedTask, Saying, SayingKind, SealAsk, SealDay,
-    SealError, StampRow, Task, TaskId, Urgency, WindowRow, WindowsAlike, ahead_of_plan, at_once_after, coming,
+    Action, ActivePlan, Coming, Effects, Flag, FlagJson, FlagKind, Group, HEAT_LIMIT, InOneGo, LIFTING_LIMIT,
+    LONGEST_SEARCH, Mark, OpenEdge, OrderedVsUsed, PhotoUse, Picking, Planned, PlannedTask, Saying, SayingKind,
+    SealAsk, SealDay, SealError, StampRow, Task, TaskId, Urgency, WindowRow, WindowsAlike, ahead_of_plan, coming,
     counts_from_its_beginning, expiry, gathered_windows, holds_listed, how_typed, is_at, is_failing, judged_words,
     keep_recordable, last_label, limit_line, names_photo, next, next_checked, next_listed, offer_words, on_words,
     photo_notes, photos, planned, planned_ask, running_windows, sayings, stamps, stock_ahead, text_to_send, the,
-    wall_words, window_words, windows_listed,
+    time_before, wall_words, window_words, windows_listed,
 };

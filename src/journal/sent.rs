@@ -5,50 +5,52 @@ use super::error::JournalError;
 use super::journal::{Journal, Timed};
 use super::recorded::Recorded;
 use super::undo::Undo;
-use crate::day::Request;
 use crate::moment::Moment;
-use crate::record::EntryId;
+use crate::record::{EntryId, EntryRun};
 
 /// What came of it, now or when it was sent first.
 #[derive(Debug, Clone)]
 pub struct Answer {
     /// [`Recorded`] as JSON, the same bytes each time.
     pub json: String,
-    /// The first entry.
-    pub entry: Option<EntryId>,
+    /// The entries.
+    pub entries: Option<EntryRun>,
 }
 
 impl Journal {
-    /// [`Journal::record_all`], once for one id.
+    /// [`Journal::record_each`], once for one id.
     ///
     /// # Errors
     /// [`JournalError`]; nothing is recorded then. [`JournalError::Reused`] where something else was sent under this id.
     pub fn record_sent(
         &mut self,
         sent: &Sent,
-        requests: &[&dyn Request],
+        requests: &[Timed<'_>],
         by: &str,
-        at: Moment,
         now: Moment,
     ) -> Result<Answer, JournalError> {
-        let timed: Vec<Timed<'_>> = requests.iter().map(|request| (*request, at)).collect();
-        self.once(sent, |journal| journal.record_as(&Command { undo: false, sent: Some(sent) }, &timed, by, now))
+        self.once(sent, |journal| journal.record_as(&Command { undo: false, sent: Some(sent) }, requests, by, now))
     }
 
-    /// Takes back what a person recorded last, once for one id.
+    /// Takes back these entries of a person, or what the person recorded last, once for one id.
     ///
     /// # Errors
     /// [`JournalError`]; nothing is recorded then.
     pub fn undo_sent(
         &mut self,
         sent: &Sent,
+        these: Option<&EntryRun>,
         why: &str,
         anyway: bool,
         by: &str,
         now: Moment,
     ) -> Result<Answer, JournalError> {
         self.once(sent, |journal| {
-            let undo = Undo { entries: journal.last_command_by(by)?, why: why.to_owned(), anyway };
+            let entries = match these {
+                Some(these) => journal.left_of(these, by)?,
+                None => journal.last_command_by(by)?,
+            };
+            let undo = Undo { entries, why: why.to_owned(), anyway };
             journal.undo_as(&Command { undo: true, sent: Some(sent) }, &undo, by, now, now)
         })
     }
@@ -62,15 +64,19 @@ impl Journal {
             if before.sha256 != sent.sha256 {
                 return Err(JournalError::Reused(sent.request.clone()));
             }
-            let entry = serde_json::from_str(&before.answer).ok().and_then(first);
-            return Ok(Answer { json: before.answer, entry });
+            let entries = serde_json::from_str(&before.answer).ok().and_then(|answer| run(&answer));
+            return Ok(Answer { json: before.answer, entries });
         }
         let recorded = record(self)?;
-        Ok(Answer { json: json(&recorded)?, entry: recorded.entries.first().map(|entry| entry.id.clone()) })
+        let ends = recorded.entries.first().zip(recorded.entries.last());
+        let entries = ends.map(|(first, last)| EntryRun { first: first.id.clone(), last: last.id.seq });
+        Ok(Answer { json: json(&recorded)?, entries })
     }
 }
 
-/// The first entry of an answer.
-fn first(answer: serde_json::Value) -> Option<EntryId> {
-    answer.get("entries")?.get(0)?.get("id")?.as_str()?.parse().ok()
+/// The entries of an answer.
+fn run(answer: &serde_json::Value) -> Option<EntryRun> {
+    let entries = answer.get("entries")?.as_array()?;
+    let id = |entry: &serde_json::Value| entry.get("id")?.as_str()?.parse::<EntryId>().ok();
+    Some(EntryRun { first: id(entries.first()?)?, last: id(entries.last()?)?.seq })
 }

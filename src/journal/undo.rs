@@ -6,7 +6,7 @@ use super::journal::{Journal, Timed};
 use super::recorded::Recorded;
 use crate::day::{Book, DecideError, Request};
 use crate::moment::Moment;
-use crate::record::{Body, CommandRow, Entry, EntryId, Fork, Strike, crew, forks, origin};
+use crate::record::{Body, CommandRow, Entry, EntryId, EntryRun, Fork, Strike, crew, forks, origin};
 use crate::refusal::{Refusal, Rule};
 
 /// What is taken back.
@@ -78,6 +78,31 @@ impl Journal {
                 "to strike any entry: cladlog strike ENTRY",
             ),
         }
+    }
+
+    /// What is left of some entries that a person recorded, the last first.
+    ///
+    /// # Errors
+    /// [`JournalError`]: a refusal where none is left, or where they are not this person's work.
+    pub(super) fn left_of(&self, run: &EntryRun, person: &str) -> Result<Vec<EntryId>, JournalError> {
+        let book = self.book();
+        let own = |entry: &&Entry| {
+            let is_work = !matches!(
+                entry.body,
+                Body::JobAdded(_) | Body::Struck(_) | Body::PhonePaired(_) | Body::PhoneForgotten(_)
+            );
+            run.contains(&entry.id()) && entry.by == person && is_work
+        };
+        let mut entries: Vec<EntryId> = book.entries.iter().filter(own).map(Entry::id).collect();
+        if entries.is_empty() {
+            return refused(&format!("{run} is not what {person} recorded"), "whoever recorded it takes it back");
+        }
+        entries.retain(|id| !book.state.struck.contains_key(id));
+        if entries.is_empty() {
+            return refused("it is already taken back", "nothing to do");
+        }
+        entries.sort_by_key(|id| std::cmp::Reverse(id.seq));
+        Ok(entries)
     }
 
     /// Strikes what [`Journal::last_command`] gave, all of it, in one transaction.

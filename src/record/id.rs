@@ -18,6 +18,54 @@ pub struct EntryId {
     pub seq: u64,
 }
 
+/// Entries of one device, from the first to the last: `demo-3..7`, or `demo-3` for one alone.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct EntryRun {
+    /// The first.
+    pub first: EntryId,
+    /// Number of the last.
+    pub last: u64,
+}
+
+impl EntryRun {
+    /// Whether an entry is one of them.
+    pub fn contains(&self, id: &EntryId) -> bool {
+        id.device == self.first.device && (self.first.seq..=self.last).contains(&id.seq)
+    }
+}
+
+impl fmt::Display for EntryRun {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let Self { first, last } = self;
+        if first.seq == *last { write!(f, "{first}") } else { write!(f, "{first}..{last}") }
+    }
+}
+
+impl FromStr for EntryRun {
+    type Err = String;
+
+    /// `demo-3`, `demo-3..7` or `demo-3..demo-7`.
+    fn from_str(text: &str) -> Result<Self, String> {
+        let id = |text: &str| text.parse::<EntryId>().map_err(|error| error.to_string());
+        let Some((first, last)) = text.split_once("..") else {
+            let first = id(text)?;
+            return Ok(Self { last: first.seq, first });
+        };
+        let first = id(first)?;
+        let last = match last.parse() {
+            Ok(seq) => EntryId { seq, ..first.clone() },
+            Err(_) => id(last)?,
+        };
+        if first.device != last.device {
+            return Err(format!("{first} and {last} are of two devices: strike the entries of each by themselves"));
+        }
+        if first.seq > last.seq {
+            return Err(format!("{first} comes after {last}: type the first entry first"));
+        }
+        Ok(Self { first, last: last.seq })
+    }
+}
+
 /// The id of a defect, written `demo-7.r8-lean`: the entry that opened it, and what about that entry is wrong.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct DefectId {

@@ -33,7 +33,7 @@ pub use chain::{ChainError, Heads, Link, check_chain, check_chain_after};
 pub use entry::{Draft, Entry, EntryError, FORMAT_VERSION, HEAD_DIGITS, LATE_AFTER_MIN, NO_PREVIOUS, in_order, jsonl};
 pub use error::StoreError;
 pub use fork::{Fork, assign_books, fork_name, forks};
-pub use id::{Cause, DefectId, EntryId, IdError, crew, new_device, origin};
+pub use id::{Cause, DefectId, EntryId, EntryRun, IdError, crew, new_device, origin};
 pub use kinds::{
     AcknowledgeCaution, AddExtra, AddForecast, AddNote, AddPerson, AddPhoto, AdoptSequence, AskRelease, CloseDay,
     CloseDefect, ConcedeDefect, ConfirmSaying, Confirmed, DeliverBatch, EndStoppage, ForgetPhone, JoinDay, KeepPlan,

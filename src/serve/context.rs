@@ -1,7 +1,7 @@
 //! What a page is made for: the person who holds the phone, and what they last sent.
 
 use crate::moment::Moment;
-use crate::record::EntryId;
+use crate::record::EntryRun;
 use crate::refusal::Refusal;
 
 /// What a page is made for.
@@ -30,8 +30,8 @@ pub struct PageContext {
 /// What came of a form.
 #[derive(Debug, Clone)]
 pub enum Notice {
-    /// It was recorded: the first of its entries.
-    Done(EntryId),
+    /// It was recorded: its entries.
+    Done(EntryRun),
     /// A rule stops it.
     Refused(Box<Refusal>),
     /// Something in it is wrong: why, and the field where that is known.

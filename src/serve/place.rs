@@ -8,7 +8,7 @@ use super::http_error::HttpError;
 use super::pages;
 use super::session::Session;
 use crate::day::State;
-use crate::record::EntryId;
+use crate::record::EntryRun;
 
 /// A page for a paired phone.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -81,7 +81,7 @@ impl Place {
     }
 
     /// Its path, and what is to stand on it: what the phone is at, and what was recorded.
-    pub fn url(&self, on: Option<&str>, done: Option<&EntryId>) -> String {
+    pub fn url(&self, on: Option<&str>, done: Option<&EntryRun>) -> String {
         let path = match self {
             Self::Now => "/".to_owned(),
             Self::Clocks => "/clocks".to_owned(),
@@ -98,7 +98,7 @@ impl Place {
         };
         let mut fields = form_urlencoded::Serializer::new(String::new());
         fields.extend_pairs(on.map(|on| ("on", on)));
-        fields.extend_pairs(done.map(|entry| ("done", entry.to_string())));
+        fields.extend_pairs(done.map(|entries| ("done", entries.to_string())));
         let fields = fields.finish();
         if fields.is_empty() { path } else { format!("{path}?{fields}") }
     }

@@ -4,9 +4,9 @@
 use super::context::Typed;
 use super::form::{check_fields, fields};
 use super::http_error::HttpError;
-use crate::day::{Given, RecordStep, Value, readings_by_place};
+use crate::day::{Given, InOneGo, RecordStep, State, Value, readings_by_place, time_before};
 use crate::materials::product::Amount;
-use crate::moment::parse_date;
+use crate::moment::{Moment, parse_date};
 use crate::record::{
     AcknowledgeCaution, AddExtra, AddNote, AskRelease, CloseDay, CloseDefect, ConcedeDefect, DefectId, DeliverBatch,
     EndStoppage, JoinDay, OpenDay, OpenDefect, RefuseHold, ReleaseHold, StartStoppage, StockUse, TakeReading,
@@ -85,6 +85,41 @@ pub fn step(typed: &Typed) -> Result<RecordStep, HttpError> {
         began: owned(typed.get("began")),
         anyway,
     })
+}
+
+/// What [`step`] takes; `began` may be a time or so many minutes ago, `began_at` goes before it. `so_far` is the last of the steps that were done at
+/// once after this one, each at `time:STEP` where it was not at `at`.
+///
+/// # Errors
+/// [`HttpError::Wrong`].
+pub fn in_one_go(typed: &Typed, state: &State, at: Moment) -> Result<Vec<(RecordStep, Moment)>, HttpError> {
+    let first = step(typed)?;
+    let steps = &state.sequence().steps;
+    let index = state.sequence().step(&first.step);
+    let (Some(index), Ok(subjects)) = (index, state.subjects.parse(&first.subject)) else {
+        // The rules say what is wrong with it.
+        return Ok(vec![(first, at)]);
+    };
+    let mut go = InOneGo::from(state, index, &subjects);
+    let so_far = typed.get("so_far").filter(|last| **last != *first.step);
+    let last = so_far.map(|last| {
+        let found = go.following().iter().position(|step| steps[*step].key == last);
+        found.ok_or_else(|| HttpError::in_field("so_far", "this does not follow the step at once"))
+    });
+    go.truncate(last.transpose()?.map_or(0, |last| last + 1));
+    let time = |field: &str| {
+        let read = |text: &str| time_before(text.trim(), at, state.job.time_zone);
+        typed.get(field).map(read).transpose().map_err(|why| HttpError::in_field(field, why))
+    };
+    // A time of the clock says more than so many minutes.
+    let mut times = vec![time("began_at")?.map_or_else(|| time("began"), |at| Ok(Some(at)))?];
+    for step in go.following() {
+        times.push(time(&format!("time:{}", steps[*step].key))?);
+    }
+    if go.counts_from_its_beginning() && times.len() > 1 && times[0].is_none() {
+        return Err(HttpError::in_field("began", "say when it was begun"));
+    }
+    go.timed(first, &times, at).map_err(|why| HttpError::in_field("began", why))
 }
 
 /// `on`, `air`, `humidity`, `surface`, `wind` or `beaufort`, `rain`, `dry`. The wind counts for the whole site.

@@ -98,7 +98,8 @@ key = "E"
 courses = 1
 "#;
 
-fn open() -> Site {
+/// A job by it on which nothing but the day is recorded, at eight.
+pub fn open() -> Site {
     let site = Site::folder("2026-03-02T08:00:00+13:00", "");
     site.file("tape.toml", SEQUENCE);
     site.file("job.toml", JOB);

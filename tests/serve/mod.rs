@@ -2,6 +2,7 @@
 
 mod changes;
 mod forms;
+mod in_one_go;
 mod keys;
 mod pages;
 mod pairing;

@@ -4,7 +4,7 @@ use std::sync::LazyLock;
 
 use cladlog::day::Book;
 use cladlog::moment::Moment;
-use cladlog::record::{Entry, Store};
+use cladlog::record::{Entry, EntryRun, Store};
 use cladlog::refusal::{Refusal, Remedy, Rule};
 use cladlog::serve::{Notice, PageContext, Typed, pages};
 
@@ -267,7 +267,10 @@ fn a_refusal_says_what_why_and_what_clears_it() {
 fn what_was_recorded_is_said_and_can_be_taken_back() {
     let book = book(MOMENTS[2]);
     let done = ENTRIES.iter().find(|entry| entry.body.kind() == "step-done").unwrap();
-    let context = PageContext { notice: Some(Notice::Done(done.id())), ..context("Mere Tahana", MOMENTS[2]) };
+    let context = PageContext {
+        notice: Some(Notice::Done(EntryRun { first: done.id(), last: done.seq })),
+        ..context("Mere Tahana", MOMENTS[2])
+    };
     let page = pages::now(&book, &context).into_string();
     assert!(page.contains("role=\"status\"") && page.contains("Recorded: "), "{page}");
     assert!(page.contains("action=\"/undo\""), "{page}");

@@ -1,7 +1,6 @@
 //! `cladlog strike`: cross an entry out, or a run of them, with the reason; both stay readable.
 
 use std::io::IsTerminal;
-use std::str::FromStr;
 
 use clap::Args;
 
@@ -10,14 +9,14 @@ use crate::cli::out::Out;
 use crate::cli::prompts::question::{Asker, Question, Terminal};
 use crate::cli::site::{Site, print};
 use crate::day::{Book, Request};
-use crate::record::{EntryId, IdError, Strike};
+use crate::record::{EntryId, EntryRun, Strike};
 
 /// Cross an entry out, or a run of them, with the reason; both stay readable
 #[derive(Debug, Args)]
 pub struct StrikeArgs {
     /// Id of the entry, or of the first and the last of a run: leasbook-3..7
     #[arg(value_name = "ENTRY")]
-    entries: Run,
+    entries: EntryRun,
     /// Why
     #[arg(long, value_name = "TEXT")]
     why: String,
@@ -26,61 +25,24 @@ pub struct StrikeArgs {
     anyway: bool,
 }
 
-/// Entries of one device, from the first to the last.
-#[derive(Debug, Clone)]
-struct Run {
-    first: EntryId,
-    last: EntryId,
-}
-
-impl FromStr for Run {
-    type Err = String;
-
-    /// `leasbook-3`, `leasbook-3..leasbook-7` or `leasbook-3..7`.
-    fn from_str(text: &str) -> Result<Self, String> {
-        let id = |text: &str| text.parse().map_err(|error: IdError| error.to_string());
-        let Some((first, last)) = text.split_once("..") else {
-            let only: EntryId = id(text)?;
-            return Ok(Self { first: only.clone(), last: only });
-        };
-        let first: EntryId = id(first)?;
-        let last = match last.parse() {
-            Ok(seq) => EntryId { seq, ..first.clone() },
-            Err(_) => id(last)?,
-        };
-        if first.device != last.device {
-            return Err(format!("{first} and {last} are of two devices: strike the entries of each by themselves"));
-        }
-        if first.seq > last.seq {
-            return Err(format!("{first} comes after {last}: type the first entry first"));
-        }
-        Ok(Self { first, last })
+/// The entries to strike, the last first: what depends on an entry goes before it. Of a run, those that are struck already
+/// are left out.
+fn to_strike(run: &EntryRun, book: &Book) -> Vec<EntryId> {
+    if run.first.seq == run.last {
+        return vec![run.first.clone()];
     }
-}
-
-impl Run {
-    /// The entries to strike, the last first: what depends on an entry goes before it. Of a run, those that are struck
-    /// already are left out.
-    fn entries(&self, book: &Book) -> Vec<EntryId> {
-        if self.first == self.last {
-            return vec![self.first.clone()];
-        }
-        let device = &self.first.device;
-        let in_run = |id: &EntryId| id.device == *device && (self.first.seq..=self.last.seq).contains(&id.seq);
-        let entries = book.entries.iter().map(|entry| entry.id());
-        let mut entries: Vec<EntryId> =
-            entries.filter(|id| in_run(id) && !book.state.struck.contains_key(id)).collect();
-        entries.sort_by_key(|id| std::cmp::Reverse(id.seq));
-        entries
-    }
+    let entries = book.entries.iter().map(|entry| entry.id());
+    let mut entries: Vec<EntryId> =
+        entries.filter(|id| run.contains(id) && !book.state.struck.contains_key(id)).collect();
+    entries.sort_by_key(|id| std::cmp::Reverse(id.seq));
+    entries
 }
 
 pub fn run(args: &StrikeArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     let mut journal = site.journal()?;
-    let entries = args.entries.entries(journal.book());
+    let entries = to_strike(&args.entries, journal.book());
     if entries.is_empty() {
-        let Run { first, last } = &args.entries;
-        return Err(Failure::input(format!("no entry from {first} to {last} is left to strike: see cladlog log")));
+        return Err(Failure::input(format!("no entry of {} is left to strike: see cladlog log", args.entries)));
     }
     let recorded = unless_anyway(args.anyway, out, |anyway| {
         let strike = |entry: &EntryId| Strike { entry: entry.clone(), why: args.why.clone(), anyway };

@@ -2,27 +2,23 @@
 
 use std::sync::Arc;
 
-use chrono::TimeDelta;
-
 use super::place::among;
 use super::session::{Interrupt, Walk};
 use crate::building::SubjectKind;
+use crate::cli::failure::Failure;
 use crate::cli::photos::{batch_answer, photo_answer};
 use crate::cli::prompts::question::{Asker, Question};
 use crate::cli::prompts::screen::{say, say_bold, say_wrapped};
 use crate::day::{
-    Book, Choice, Given, Group, RecordStep, State, Urgency, Value, answer_from_text, at_once_after,
-    counts_from_its_beginning, how_typed, is_failing, judged_words, keep_recordable, last_label, limit_line,
-    next_checked, offer_words, on_words, planned_ask,
+    Book, Choice, Given, Group, InOneGo, RecordStep, State, Urgency, Value, answer_from_text, how_typed, is_failing,
+    judged_words, keep_recordable, last_label, limit_line, next_checked, offer_words, on_words, planned_ask,
+    time_before,
 };
 use crate::materials::product::Amount;
-use crate::moment::{Moment, parse};
-use crate::plain::{count, one_after_another};
+use crate::moment::Moment;
+use crate::plain::count;
 use crate::sequence::{Ask, AskKind};
 use crate::units::number::{show, with_point};
-
-/// A step that followed another at once, and when it was done.
-type Followed = (usize, Moment);
 
 /// As many batches as a screen takes.
 const MOST_OFFERED: usize = 8;
@@ -110,17 +106,14 @@ impl Walk<'_> {
         for ask in &step.asks {
             self.answers(&book, index, ask, subjects, &mut answers)?;
         }
-        let (began, following) = self.begun_and_following(&book, index, subjects)?;
+        let mut go = InOneGo::from(state, index, subjects);
+        let times = self.done_so_far(&mut go)?;
         let on = state.subjects.shortly(subjects);
-        let request = RecordStep { step: step.key.clone(), subject: on.clone(), answers, began, anyway: None };
-        let plain = |(step, at): &(usize, Moment)| {
-            let (step, subject) = (state.sequence().steps[*step].key.clone(), on.clone());
-            (RecordStep { step, subject, answers: Vec::new(), began: None, anyway: None }, *at)
-        };
-        let following: Vec<(RecordStep, Moment)> = following.iter().map(plain).collect();
+        let request = RecordStep { step: step.key.clone(), subject: on, answers, ..RecordStep::default() };
+        let all = go.timed(request, &times, self.time()).map_err(Failure::input)?;
         // Whoever holds on to it while something is recorded makes it be copied.
         drop(book);
-        if !self.record_at_once(request, following)? {
+        if !self.record_at_once(all)? {
             return Ok(false);
         }
         let state = &self.book().state;
@@ -133,68 +126,42 @@ impl Walk<'_> {
         Ok(true)
     }
 
-    /// When a step was begun, where a window counts from there, and which of the steps that follow at once are done too,
-    /// each with its time. Of those the beginning has to be said: "just now" is when the last of them was done.
-    fn begun_and_following(
-        &mut self,
-        book: &Book,
-        index: usize,
-        subjects: &[usize],
-    ) -> Result<(Option<String>, Vec<Followed>), Interrupt> {
-        let (state, at) = (&book.state, self.time());
-        let mut following = subjects.first().map(|first| at_once_after(state, index, *first)).unwrap_or_default();
-        following.retain(|step| subjects.iter().all(|subject| at_once_after(state, index, *subject).contains(step)));
-        let title = |step: &usize| state.sequence().steps[*step].title.clone();
-        let titles: Vec<String> = std::iter::once(&index).chain(&following).map(title).collect();
-        let done: Vec<String> = (1..=titles.len()).map(|count| one_after_another(&titles[..count])).collect();
-        let picked = match following.is_empty() {
-            true => 0,
-            false => self.ask(Question::choice("Done so far", &done).usually(0))?,
+    /// Which of the steps that follow at once are done too; then when the first was begun, where a window counts from
+    /// there, and the times of the others. Of several the beginning has to be said: "just now" is when the last of them
+    /// was done.
+    fn done_so_far(&mut self, go: &mut InOneGo<'_>) -> Result<Vec<Option<Moment>>, Interrupt> {
+        let (at, zone) = (self.time(), self.book().state.job.time_zone);
+        let picked = match go.following() {
+            [] => 0,
+            _ => self.ask(Question::choice("Done so far", &go.done_so_far()).usually(0))?,
         };
-        following.truncate(picked);
-        if !counts_from_its_beginning(state, index) {
-            return Ok((None, following.into_iter().map(|step| (step, at)).collect()));
+        go.truncate(picked);
+        if !go.counts_from_its_beginning() {
+            return Ok(Vec::new());
         }
-        let zone = state.job.time_zone;
-        let one = |text: &str| match text.parse::<u32>() {
-            // A bare number is how long ago; a time of the clock has a colon in it.
-            Ok(minutes) => Ok(at - TimeDelta::minutes(minutes.into())),
-            Err(_) => parse(text, at.date(), zone).map_err(|error| error.to_string()),
-        };
         let times = |text: &str| {
-            let times =
-                text.split([' ', ',']).filter(|word| !word.is_empty()).map(one).collect::<Result<Vec<_>, _>>()?;
-            let most = following.len() + 1;
+            let words = text.split([' ', ',']).filter(|word| !word.is_empty());
+            let times = words.map(|word| time_before(word, at, zone)).collect::<Result<Vec<_>, _>>()?;
             match times.as_slice() {
                 [] => Err("type when it was begun, such as 10:40, or 6 for 6 minutes ago".to_owned()),
-                times if times.len() > most => Err(format!("type at most {}", count(most, "time"))),
-                times if times.iter().any(|time| *time > at) => {
-                    Err(format!("that is still to come; it is {} now", at.clock(at.date())))
-                }
+                times if times.len() > picked + 1 => Err(format!("type at most {}", count(picked + 1, "time"))),
                 times if !times.is_sorted() => Err("type the times in the order in which it was done".to_owned()),
-                times => Ok(times.to_vec()),
+                times => Ok(times.iter().copied().map(Some).collect()),
             }
         };
-        if following.is_empty() {
+        if picked == 0 {
             let question = Question::new("Begun at, such as 10:40 or 6 for 6 min ago (Enter: just now)", times);
-            let began = self.ask(question.or_none())?.map(|times| times[0].to_string());
-            return Ok((began, Vec::new()));
+            return Ok(self.ask(question.or_none())?.unwrap_or_default());
         }
-        let names = one_after_another(&titles[1..=following.len()]);
+        let names = go.following_words();
         let question = Question::new("Begun at, such as 10:40 or 6 for 6 min ago", times)
             .above(format!("  When it was begun; then, where they were not just now, the times of: {names}."));
-        let times = self.ask(question)?;
-        let time = |place: usize| times.get(place + 1).copied().unwrap_or(at);
-        let following = following.into_iter().enumerate().map(|(place, step)| (step, time(place))).collect();
-        Ok((Some(times[0].to_string()), following))
+        self.ask(question)
     }
 
     /// Records a step and those that followed it at once, each with its own time: as one where nothing stops them, so that
     /// one `undo` takes them back; else one by one, so that what is stopped is said and can be recorded anyway.
-    fn record_at_once(&mut self, first: RecordStep, following: Vec<(RecordStep, Moment)>) -> Result<bool, Interrupt> {
-        // It ended by the time that the next was done.
-        let at = following.first().map_or_else(|| self.time(), |(_, at)| *at);
-        let all: Vec<(RecordStep, Moment)> = std::iter::once((first, at)).chain(following).collect();
+    fn record_at_once(&mut self, all: Vec<(RecordStep, Moment)>) -> Result<bool, Interrupt> {
         if all.len() > 1 && self.record_if_in_order(&all)? {
             return Ok(true);
         }

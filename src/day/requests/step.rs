@@ -19,7 +19,7 @@ use crate::sequence::{Ask, Step};
 use crate::units::number::shortened;
 
 /// Record a step done on a subject
-#[derive(Debug, Clone, Args)]
+#[derive(Debug, Clone, Default, Args)]
 pub struct RecordStep {
     /// Key of the step
     pub step: String,

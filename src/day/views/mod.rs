@@ -1,6 +1,7 @@
 //! What people ask of the state: what is next, what rings, what is left, what a record did.
 
 mod alarms;
+mod at_once;
 mod coming;
 mod edges;
 mod effects;
@@ -18,6 +19,7 @@ mod tasks;
 mod windows;
 mod words;
 
+pub use at_once::{InOneGo, time_before};
 pub use coming::{Coming, coming};
 pub use edges::OpenEdge;
 pub use effects::{Effects, Mark};
@@ -26,8 +28,8 @@ pub use listed::{FlagJson, holds_listed, next_listed, stock_ahead, windows_liste
 pub use next::{Action, Urgency, next};
 pub use photos::{PhotoUse, names_photo, photo_notes, photos};
 pub use questions::{
-    at_once_after, counts_from_its_beginning, how_typed, is_failing, judged_words, last_label, limit_line,
-    next_checked, offer_words, planned_ask,
+    counts_from_its_beginning, how_typed, is_failing, judged_words, last_label, limit_line, next_checked, offer_words,
+    planned_ask,
 };
 pub use sayings::{Saying, SayingKind, sayings};
 pub use sealing::{ActivePlan, LONGEST_SEARCH, Planned, PlannedTask, SealAsk, SealDay, SealError, planned};

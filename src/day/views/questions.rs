@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use chrono::{NaiveDate, TimeDelta};
+use chrono::NaiveDate;
 
 use super::words::expiry;
 use crate::day::facts::number;
@@ -10,7 +10,7 @@ use crate::day::rules::judge_answer;
 use crate::day::state::{Choice, State};
 use crate::materials::product::{Amount, counted};
 use crate::record::Answer;
-use crate::sequence::{Ask, AskKind, CountsFrom, Window};
+use crate::sequence::{Ask, AskKind, CountsFrom};
 use crate::units::number::show;
 
 /// Whether the last record of a step on a subject was out of tolerance.
@@ -35,30 +35,6 @@ pub fn next_checked(state: &State, step: usize, subjects: &[usize]) -> usize {
 pub fn counts_from_its_beginning(state: &State, step: usize) -> bool {
     let mut windows = state.sequence().windows.iter();
     windows.any(|window| window.from == step && window.counts_from == CountsFrom::Beginning)
-}
-
-/// The longest that a step is taken to follow another at once; common practice, no source.
-const AT_ONCE: TimeDelta = TimeDelta::hours(1);
-
-/// The steps that follow a step on a subject at once, in their order: a short window runs to them from it and is open from
-/// the start, and they ask nothing. Whoever guns a joint tools it and takes the tape off before the gun is put down.
-pub fn at_once_after(state: &State, step: usize, subject: usize) -> Vec<usize> {
-    let sequence = state.sequence();
-    let follows = |window: &&Window| {
-        window.from == step
-            && window.earliest.is_none()
-            && window.by_surface.is_empty()
-            && window.latest.is_some_and(|latest| latest <= AT_ONCE)
-            && state.asked_of(window.to, subject)
-            && state.asks(window.to, subject).is_empty()
-    };
-    let mut steps: Vec<usize> = sequence.windows.iter().filter(follows).map(|window| window.to).collect();
-    let before =
-        |step: usize, steps: &[usize]| steps.iter().filter(|it| sequence.steps[step].after.contains(it)).count();
-    let all = steps.clone();
-    steps.sort_by_key(|step| (before(*step, &all), *step));
-    steps.dedup();
-    steps
 }
 
 /// A question as it is put for one subject: with the tolerance that a kept plan gives, or not at all.

@@ -323,7 +323,7 @@
             back.hidden = place === 0;
             on.hidden = last;
             row.hidden = back.hidden && on.hidden;
-            submit.hidden = !last;
+            [submit, ...all("[data-last]", form)].forEach(one => { one.hidden = !last; });
             if (focus) {
                 const field = asks[place].querySelector("input:not([type=hidden]), select, textarea");
                 (field?.matches("[type=radio], [type=file]") ? asks[place].querySelector("legend, label") : field)?.focus();
@@ -352,15 +352,15 @@
         const first = asks.findIndex(ask => ask.querySelector(".flag"));
         if (first > 0) place = first;
         put(false);
-        form.addEventListener("change", event => judge(form, event.target, () => {
-            const yes = event.target.matches("[type=radio][value=yes]") && event.target.checked;
-            if (yes && !on.hidden && asks[place].contains(event.target) && !asks[place].querySelector("details[open]")) forward();
-        }));
+        form.addEventListener("change", event => {
+            const leadsOn = event.target.matches("[data-on]") && event.target.checked;
+            if (leadsOn && !on.hidden && asks[place].contains(event.target) && !asks[place].querySelector("details[open]")) forward();
+            judge(form, event.target);
+        });
     }
     // How an answer is judged: asked of the laptop, which records nothing by it.
-    async function judge(form, field, then) {
+    async function judge(form, field) {
         if (!field.name?.startsWith("answer:") || field.type === "file") return;
-        then();
         const typed = new URLSearchParams([...new FormData(form)].filter(([name, value]) => (name.startsWith("answer:") || name === "on") && typeof value === "string" && value));
         try {
             const answer = await fetch(`/step/${form.elements.step.value}?${typed}`, { headers: { accept: "text/html" } });

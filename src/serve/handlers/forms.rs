@@ -6,9 +6,10 @@ use axum::extract::State;
 use axum::response::Response;
 use tokio::task::spawn_blocking;
 
-use super::record::{alone, answered, record, sent};
+use super::record::{alone, answered, happened_at, record, sent};
 use crate::day::{AddPhotos, Planned, SealAsk, Value, planned};
-use crate::record::DefectId;
+use crate::journal::Journal;
+use crate::record::{DefectId, EntryRun};
 use crate::serve::app::App;
 use crate::serve::form::Form;
 use crate::serve::http_error::HttpError;
@@ -26,12 +27,15 @@ fn back_to_subject(form: &Form) -> Place {
 pub async fn record_step(State(app): Shared, form: Form) -> Response {
     // Done, the next thing is what counts; not done, this one.
     let step = form.typed.get("step").map_or(Place::Now, |step| Place::Step(step.to_owned()));
-    let wanted = wanted::step(&form.typed).map(|mut step| {
+    let at = happened_at(&app, &form.session, form.typed.get("happened_at"));
+    let at = at.map(|at| at.unwrap_or_else(|| app.now(&form.session.book)));
+    let wanted = at.and_then(|at| {
+        let mut done = wanted::in_one_go(&form.typed, &form.session.book.state, at)?;
         for (field, upload) in &form.photos {
             let name = field.strip_prefix("answer:").unwrap_or(field);
-            step.answers.push(wanted::given(name, Value::File(Box::new(upload.photo.clone()))));
+            done[0].0.answers.push(wanted::given(name, Value::File(Box::new(upload.photo.clone()))));
         }
-        alone(step)
+        Ok(done.into_iter().map(|(step, at)| (Box::new(step) as _, Some(at))).collect())
     });
     record(&app, form, [Place::Now, step], wanted).await
 }
@@ -174,13 +178,18 @@ pub async fn day(State(app): Shared, form: Form) -> Response {
     record(&app, form, [Place::Now, Place::Now], wanted).await
 }
 
-/// `POST /undo`: what this person recorded last.
+/// `POST /undo`: what the page says was recorded, or what this person recorded last.
 pub async fn undo(State(app): Shared, form: Form) -> Response {
     const WHY: &str = "taken back on the phone";
     let (sent, by) = (sent(&form), form.session.phone.person.clone());
     let why = form.typed.get("why").unwrap_or(WHY).to_owned();
     let (anyway, now) = (form.typed.get("anyway").is_some(), app.now(&form.session.book));
-    let done = app.recorder.ask(move |journal| journal.undo_sent(&sent, &why, anyway, &by, now));
-    let done = done.await.map_err(HttpError::from);
+    let done = match form.typed.get("entries").map(str::parse::<EntryRun>).transpose() {
+        Ok(these) => {
+            let undo = move |journal: &mut Journal| journal.undo_sent(&sent, these.as_ref(), &why, anyway, &by, now);
+            app.recorder.ask(undo).await.map_err(HttpError::from)
+        }
+        Err(why) => Err(HttpError::in_field("entries", why)),
+    };
     answered(&app, form, &[Place::Now, Place::Now], done)
 }

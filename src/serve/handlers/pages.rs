@@ -7,6 +7,7 @@ use axum::http::StatusCode;
 use axum::response::Response;
 use serde::Deserialize;
 
+use crate::record::EntryRun;
 use crate::serve::app::App;
 use crate::serve::context::{Notice, Typed};
 use crate::serve::http_error::{self, HttpError};
@@ -18,7 +19,7 @@ use crate::serve::session::Session;
 pub struct Asked {
     /// What the phone is at: a wall, or any subject.
     on: Option<String>,
-    /// The first entry of what the last form recorded.
+    /// The entries that the last form recorded.
     done: Option<String>,
 }
 
@@ -26,8 +27,8 @@ type Page = Result<Response, HttpError>;
 type Shared = State<Arc<App>>;
 
 fn show(place: &Place, session: &Session, app: &App, asked: &Asked) -> Page {
-    let done = asked.done.as_deref().and_then(|entry| entry.parse().ok());
-    let notice = done.filter(|entry| session.book.entry(entry).is_some()).map(Notice::Done);
+    let done = asked.done.as_deref().and_then(|entries| entries.parse().ok());
+    let notice = done.filter(|run: &EntryRun| session.book.entry(&run.first).is_some()).map(Notice::Done);
     let page = place.page(session, app, asked.on.as_deref(), notice, Typed::default())?;
     Ok(http_error::page(StatusCode::OK, page))
 }

@@ -16,12 +16,12 @@ use crate::serve::http_error::{self, HttpError};
 use crate::serve::place::Place;
 use crate::serve::session::Session;
 
-/// What a phone wants recorded, in one transaction.
-pub type Wanted = Vec<Box<dyn Request + Send>>;
+/// What a phone wants recorded, in one transaction; each with the time that it happened, where it has one of its own.
+pub type Wanted = Vec<(Box<dyn Request + Send>, Option<Moment>)>;
 
 /// One request, to be recorded by itself.
 pub fn alone(request: impl Request + Send + 'static) -> Wanted {
-    vec![Box::new(request)]
+    vec![(Box::new(request), None)]
 }
 
 /// Records what a form asks for, and answers with the page that it leads to: the first once it is done, the second where
@@ -52,8 +52,8 @@ pub async fn recorded(
 ) -> Result<Answer, HttpError> {
     let (by, now) = (session.phone.person.clone(), app.now(&session.book));
     let done = app.recorder.ask(move |journal| {
-        let wanted: Vec<&dyn Request> = wanted.iter().map(|request| &**request as &dyn Request).collect();
-        journal.record_sent(&sent, &wanted, &by, at.unwrap_or(now), now)
+        let timed = wanted.iter().map(|(request, own)| (&**request as &dyn Request, own.or(at).unwrap_or(now)));
+        journal.record_sent(&sent, &timed.collect::<Vec<_>>(), &by, now)
     });
     Ok(done.await?)
 }
@@ -77,7 +77,7 @@ pub fn answered(app: &App, form: Form, [on_done, back]: &[Place; 2], done: Resul
     match done {
         Ok(answer) if form.as_json => json(answer.json),
         Ok(answer) => {
-            let to = on_done.url(on.as_deref(), answer.entry.as_ref());
+            let to = on_done.url(on.as_deref(), answer.entries.as_ref());
             (StatusCode::SEE_OTHER, [(LOCATION, to)]).into_response()
         }
         Err(error) if form.as_json => error.into_response(),

@@ -20,6 +20,7 @@ mod seal_plan;
 mod step;
 mod stock;
 mod subject;
+mod times;
 mod view;
 mod wall;
 

@@ -6,14 +6,14 @@ use super::view::{View, segment};
 use crate::day::{on_words, window_words};
 use crate::journal::deed;
 use crate::plain::visible;
-use crate::record::{Entry, EntryId};
+use crate::record::{Body, Entry, EntryId, EntryRun};
 use crate::refusal::{Refusal, Remedy, Rule};
 use crate::serve::context::Notice;
 
 /// What came of the last form; nothing where none was sent.
 pub(super) fn notice(view: &View<'_>) -> Markup {
     match &view.context.notice {
-        Some(Notice::Done(entry)) => recorded(view, entry),
+        Some(Notice::Done(entries)) => recorded(view, entries),
         Some(Notice::Refused(refusal)) => html! {
             div class="box stop" role="alert" tabindex="-1" autofocus { (refused(view, refusal)) }
         },
@@ -28,10 +28,11 @@ pub(super) fn notice(view: &View<'_>) -> Markup {
 }
 
 /// What was recorded, what it opened, and the way back.
-fn recorded(view: &View<'_>, first: &EntryId) -> Markup {
+fn recorded(view: &View<'_>, run: &EntryRun) -> Markup {
     let (state, now) = (view.state(), view.context.now);
-    let ids = together(view, first);
-    let Some(entry) = view.book.entry(first) else { return html! {} };
+    let entries: Vec<&Entry> = view.book.entries.iter().filter(|entry| run.contains(&entry.id())).collect();
+    let Some(entry) = entries.last() else { return html! {} };
+    let ids: Vec<EntryId> = entries.iter().map(|entry| entry.id()).collect();
     let started = state.runs();
     let started = started.iter().filter(|run| ids.contains(&run.from.entry));
     let defects = state.defects.iter().filter(|defect| ids.contains(defect.opened_by()));
@@ -44,31 +45,17 @@ fn recorded(view: &View<'_>, first: &EntryId) -> Markup {
                 p { (run.window.title) " on " (state.subjects.get(run.subject)) ": " (window_words(run, now)) "." }
             }
             @for defect in defects { p class="flag" { "Defect opened: " (visible(&defect.what)) "." } }
-            @if !struck && !matches!(entry.body, crate::record::Body::JobAdded(_) | crate::record::Body::Struck(_)) {
+            @if !struck && !matches!(entry.body, Body::JobAdded(_) | Body::Struck(_)) {
                 details {
                     summary { "Undo" }
-                    @let ids: Vec<String> = ids.iter().map(ToString::to_string).collect();
                     (view.form("/undo", &html! {
-                        input type="hidden" name="entries" value=(ids.join(","));
+                        input type="hidden" name="entries" value=(run);
                         button class="quiet" { "Take it back" }
                     }))
                 }
             }
         }
     }
-}
-
-/// The entries that were recorded together with one: those that follow it, of one kind and one time.
-fn together(view: &View<'_>, first: &EntryId) -> Vec<EntryId> {
-    let entries = view.book.entries.iter().skip_while(|entry| entry.id() != *first);
-    let mut entries = entries.peekable();
-    let Some(one) = entries.peek().copied() else { return Vec::new() };
-    let goes_with = |entry: &&Entry| {
-        entry.device == one.device
-            && (entry.recorded_at, entry.happened_at, &entry.by) == (one.recorded_at, one.happened_at, &one.by)
-            && entry.body.kind() == one.body.kind()
-    };
-    entries.take_while(goes_with).map(Entry::id).collect()
 }
 
 /// What is stopped, why, and what clears it.

@@ -6,11 +6,11 @@ use maud::{Markup, html};
 use super::aside::{camera, photo};
 use super::frame::page;
 use super::notice::way_out;
+use super::times::{done_in_one_go, earlier};
 use super::view::View;
 use crate::building::SubjectKind;
 use crate::day::{
-    Book, Choice, answer_from_text, counts_from_its_beginning, judge, judged_words, limit_line, offer_words, on_words,
-    planned_ask, the,
+    Book, Choice, answer_from_text, judge, judged_words, limit_line, offer_words, on_words, planned_ask, the,
 };
 use crate::plain::visible;
 use crate::sequence::{Ask, AskKind};
@@ -103,26 +103,21 @@ fn short(id: &str) -> &str {
 fn form(view: &View<'_>, index: usize, subjects: &[usize], on: &str, held_up: bool) -> Markup {
     let state = view.state();
     let step = &state.sequence().steps[index];
-    let asked: Vec<Markup> = step.asks.iter().filter_map(|ask| question(view, index, ask, subjects)).collect();
+    let mut asked: Vec<Markup> = step.asks.iter().filter_map(|ask| question(view, index, ask, subjects)).collect();
+    asked.extend(done_in_one_go(view, index, subjects));
     let with_photo = step.asks.iter().any(|ask| ask.kind == AskKind::Photo);
     let typed = &view.context.typed;
     let fields = html! {
         input type="hidden" name="step" value=(step.key);
         input type="hidden" name="on" value=(on);
         div data-asks { @for ask in &asked { (ask) } }
-        @if counts_from_its_beginning(state, index) {
-            div class="ask" {
-                label { "Begun at, such as 10:40 (leave it empty for just now)"
-                    input name="began" autocomplete="off" inputmode="numeric" value=[typed.get("began")];
-                }
-            }
-        }
         @if held_up {
             div class="ask" {
                 input type="hidden" name="anyway" value="yes";
                 label { "Record it anyway? Reason" textarea name="why" rows="2" required { (typed.get("why").unwrap_or_default()) } }
             }
         }
+        (earlier(view))
         button class="go" { @if asked.is_empty() { "Done: record it" } @else { "Record" } }
     };
     html! {
@@ -169,7 +164,7 @@ fn question(view: &View<'_>, index: usize, ask: &Ask, subjects: &[usize]) -> Opt
                 div class="either" {
                     @for word in ["yes", "no"] {
                         label class="tick" {
-                            input type="radio" name=(name) value=(word) required[!ask.optional] checked[value == Some(word)];
+                            input type="radio" name=(name) value=(word) required[!ask.optional] checked[value == Some(word)] data-on[word == "yes"];
                             span { @if word == "yes" { "Yes" } @else { "No" } }
                         }
                     }
