@@ -19,9 +19,9 @@ mod views;
 
 pub use book::{Book, Change};
 pub use facts::{
-    Adoption, Day, Defect, DefectState, Delivery, Done, Effect, ExtraWork, Fact, ForecastInForce, Grade, HoldState,
-    HoldStatus, Inputs, JointRow, Judged, Kept, KeptSum, LeftRow, PLAN, Plan, Reading, SealPlan, Stock, Stoppage,
-    Taken, Thing, Timetable, noted, plain_label,
+    Adoption, Attendance, Day, Defect, DefectState, Delivery, Done, Effect, ExtraWork, Fact, ForecastInForce, Grade,
+    HoldState, HoldStatus, Inputs, JointRow, Judged, Kept, KeptSum, LeftRow, PLAN, Plan, Reading, SealPlan, Stock,
+    Stoppage, Taken, Thing, Timetable, noted, plain_label,
 };
 #[cfg(test)]
 pub(crate) use replay::FOLDED;
@@ -38,9 +38,9 @@ pub use state::{BatchLine, Choice, Counted, KeptCuts, Ledger, Line, SetOutError,
 pub use views::{
     Action, ActivePlan, Coming, Effects, Flag, FlagJson, FlagKind, Group, HEAT_LIMIT, InOneGo, LIFTING_LIMIT,
     LONGEST_SEARCH, Mark, OpenEdge, OrderedVsUsed, PhotoUse, Picking, Planned, PlannedTask, Saying, SayingKind,
-    SealAsk, SealDay, SealError, StampRow, Task, TaskId, Urgency, WindowRow, WindowsAlike, ahead_of_plan, coming,
-    counts_from_its_beginning, expiry, gathered_windows, holds_listed, how_typed, is_at, is_failing, judged_words,
-    keep_recordable, last_label, limit_line, names_photo, next, next_checked, next_listed, offer_words, on_words,
-    photo_notes, photos, planned, planned_ask, running_windows, sayings, stamps, stock_ahead, text_to_send, the,
-    time_before, wall_words, window_words, windows_listed,
+    SealAsk, SealDay, SealError, StampRow, Task, TaskId, USUAL_HOURS, Urgency, WindowRow, WindowsAlike, ahead_of_plan,
+    coming, counts_from_its_beginning, expiry, gathered_windows, holds_listed, hours_offered, how_typed, is_at,
+    is_failing, judged_words, keep_recordable, last_label, limit_line, names_photo, next, next_checked, next_listed,
+    offer_words, on_words, photo_notes, photos, planned, planned_ask, running_windows, sayings, stamps, stock_ahead,
+    text_to_send, the, time_before, wall_words, window_words, windows_listed,
 };

@@ -61,6 +61,7 @@ pub fn deed(entries: &[EntryId], book: &Book) -> String {
         Body::PersonAdded(it) => format!("{} added to the job", it.name),
         Body::DayOpened(_) => "site day opened".to_owned(),
         Body::DayJoined(it) => format!("{} came onto site", it.crew.join(", ")),
+        Body::DayLeft(it) => format!("{} left the site", it.crew.join(", ")),
         Body::DayClosed(_) => "site day closed".to_owned(),
         Body::StepDone(_) => {
             let title = |body: &&'_ Body| {

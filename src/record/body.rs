@@ -7,9 +7,9 @@ use super::answer::Answer;
 use super::id::EntryId;
 use super::kinds::{
     AcknowledgeCaution, AddExtra, AddForecast, AddNote, AddPerson, AddPhoto, AdoptSequence, AskRelease, CloseDay,
-    CloseDefect, ConcedeDefect, ConfirmSaying, DeliverBatch, EndStoppage, ForgetPhone, JoinDay, KeepPlan, OpenDay,
-    OpenDefect, PairPhone, RefuseHold, ReleaseHold, ReviseJob, SetUpJob, StartStoppage, StepDone, Strike, TakeReading,
-    TakeStamp, TakeStock, UseKey,
+    CloseDefect, ConcedeDefect, ConfirmSaying, DeliverBatch, EndStoppage, ForgetPhone, JoinDay, KeepPlan, LeaveDay,
+    OpenDay, OpenDefect, PairPhone, RefuseHold, ReleaseHold, ReviseJob, SetUpJob, StartStoppage, StepDone, Strike,
+    TakeReading, TakeStamp, TakeStock, UseKey,
 };
 use crate::photos::PhotoSort;
 
@@ -30,6 +30,8 @@ pub enum Body {
     DayOpened(OpenDay),
     /// People joined the crew later in the day.
     DayJoined(JoinDay),
+    /// People left the site before the day was closed.
+    DayLeft(LeaveDay),
     /// The site day ended.
     DayClosed(CloseDay),
     /// A step was done on a subject.
@@ -124,6 +126,7 @@ impl Body {
         match self {
             Self::DayOpened(it) => it.crew.iter().map(String::as_str).collect(),
             Self::DayJoined(it) => it.crew.iter().map(String::as_str).collect(),
+            Self::DayLeft(it) => it.crew.iter().map(String::as_str).collect(),
             Self::DayClosed(it) => it.hours.keys().map(String::as_str).collect(),
             Self::CautionAcknowledged(it) => it.people.iter().map(String::as_str).collect(),
             Self::PersonAdded(it) => vec![it.name.as_str()],

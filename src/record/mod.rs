@@ -37,8 +37,8 @@ pub use id::{Cause, DefectId, EntryId, EntryRun, IdError, crew, new_device, orig
 pub use kinds::{
     AcknowledgeCaution, AddExtra, AddForecast, AddNote, AddPerson, AddPhoto, AdoptSequence, AskRelease, CloseDay,
     CloseDefect, ConcedeDefect, ConfirmSaying, Confirmed, DeliverBatch, EndStoppage, ForgetPhone, JoinDay, KeepPlan,
-    OpenDay, OpenDefect, PairPhone, RefuseHold, ReleaseHold, ReviseJob, SetUpJob, StartStoppage, StepDone, StockUse,
-    StoppedBy, Strike, TakeReading, TakeStamp, TakeStock, UseKey,
+    LeaveDay, OpenDay, OpenDefect, PairPhone, RefuseHold, ReleaseHold, ReviseJob, SetUpJob, StartStoppage, StepDone,
+    StockUse, StoppedBy, Strike, TakeReading, TakeStamp, TakeStock, UseKey,
 };
 pub use line::{LineError, lines};
 pub use merge::{MergeError, United, devices_of, read_jsonl, sound, unite};

@@ -22,6 +22,7 @@ impl Body {
             Self::PersonAdded(it) => format!("{} added to the job as {}", it.name, it.roles.join(", ")),
             Self::DayOpened(it) => format!("day opened with {}", it.crew.join(", ")),
             Self::DayJoined(it) => format!("came onto site: {}", it.crew.join(", ")),
+            Self::DayLeft(it) => format!("left the site: {}", it.crew.join(", ")),
             Self::DayClosed(_) => "day closed".to_owned(),
             Self::StepDone(it) => {
                 let answers: Vec<String> = it.answers.iter().map(|(key, answer)| format!("{key} {answer}")).collect();

@@ -9,7 +9,7 @@ use crate::materials::product::Amount;
 use crate::moment::{Moment, parse_date};
 use crate::record::{
     AcknowledgeCaution, AddExtra, AddNote, AskRelease, CloseDay, CloseDefect, ConcedeDefect, DefectId, DeliverBatch,
-    EndStoppage, JoinDay, OpenDay, OpenDefect, RefuseHold, ReleaseHold, StartStoppage, StockUse, TakeReading,
+    EndStoppage, JoinDay, LeaveDay, OpenDay, OpenDefect, RefuseHold, ReleaseHold, StartStoppage, StockUse, TakeReading,
     TakeStock,
 };
 use crate::units::number::with_point;
@@ -227,7 +227,7 @@ pub fn note(typed: &Typed) -> Result<AddNote, HttpError> {
     Ok(AddNote { subject, text: need(typed, "text")?.to_owned() })
 }
 
-/// The day begins or ends, or somebody comes onto site.
+/// The day begins or ends, or somebody comes onto site or leaves it.
 pub enum Day {
     /// It begins.
     Open(OpenDay),
@@ -235,9 +235,11 @@ pub enum Day {
     Close(CloseDay),
     /// Whoever holds the phone came.
     Join(JoinDay),
+    /// Whoever holds the phone left.
+    Leave(LeaveDay),
 }
 
-/// `what` (`open`, `close`, `join`), `crew`, `talk`, `hazard`, `hours:NAME`, `note`. Whoever opens the day says who is there; otherwise each for themselves.
+/// `what` (`open`, `close`, `join`, `leave`), `crew`, `talk`, `hazard`, `hours:NAME`, `note`. Whoever opens the day says who is there; otherwise each for themselves.
 ///
 /// # Errors
 /// [`HttpError::Wrong`].
@@ -257,7 +259,8 @@ pub fn day(typed: &Typed, person: &str) -> Result<Day, HttpError> {
             Day::Close(CloseDay { hours: hours.collect::<Result<_, _>>()?, note: owned(typed.get("note")) })
         }
         "join" => Day::Join(JoinDay { crew: vec![person.to_owned()] }),
-        _ => return Err(HttpError::in_field("what", "what is open, close or join")),
+        "leave" => Day::Leave(LeaveDay { crew: vec![person.to_owned()] }),
+        _ => return Err(HttpError::in_field("what", "what is open, close, join or leave")),
     })
 }
 
@@ -476,6 +479,8 @@ mod tests {
         assert_eq!(release.person, "Ines");
         let Day::Join(join) = day(&typed("what=join&crew=Bea"), "Ivo").unwrap() else { panic!("no join") };
         assert_eq!(join.crew, ["Ivo"]);
+        let Day::Leave(leave) = day(&typed("what=leave&crew=Bea"), "Ivo").unwrap() else { panic!("no leaving") };
+        assert_eq!(leave.crew, ["Ivo"]);
         assert!(hold(&typed("key=cover&on=N&what=open"), "Ines").is_err());
     }
 }

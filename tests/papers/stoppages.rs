@@ -36,6 +36,24 @@ fn crew_hours_lost_follow_who_was_on_site() {
 }
 
 #[test]
+fn whoever_left_stands_idle_no_longer() {
+    // Two people from eight; rain from nine to eleven, at ten one of them goes home: 2 h and 1 h (common practice, no
+    // source). Back at half past ten he counts again.
+    let site = site::open(MORNING);
+    site.clock("09:00").ok("stoppage start --cause rain");
+    site.clock("10:00").ok("day leave Ivo");
+    site.clock("11:00").ok("stoppage end");
+    assert_eq!(site.ok("stoppage list")["crew_hours_lost"], 3.0);
+    site.ok("day join --crew Ivo --at 10:30");
+    assert_eq!(site.ok("stoppage list")["crew_hours_lost"], 3.5);
+    // Closed only the next morning, the hours of each say when they went: he was there for 2 h, then for 3 h more.
+    site.clock("13:00").ok("stoppage start --cause wind");
+    site.clock("2026-03-03T07:00:00+13:00").ok("day close --hours Lea=8 Ivo=5");
+    // Lea stood from 13:00 to 16:00, Ivo from 13:00 to 13:30.
+    assert_eq!(site.ok("stoppage list")["crew_hours_lost"], 7.0);
+}
+
+#[test]
 fn a_stoppage_over_night_costs_only_what_the_crew_was_there_for() {
     let site = site::open(MORNING);
     site.clock("2026-03-02T14:00:00+13:00");

@@ -11,8 +11,8 @@ use cladlog::day::{Book, DecideError, DefectState, Given, RecordStep, Request, V
 use cladlog::moment::Moment;
 use cladlog::record::{
     AcknowledgeCaution, Body, CloseDay, CloseDefect, ConcedeDefect, DefectId, Draft, EndStoppage, Entry, EntryId,
-    Heads, JoinDay, NO_PREVIOUS, OpenDay, OpenDefect, RefuseHold, ReleaseHold, ReviseJob, StartStoppage, Strike,
-    TakeReading, unite,
+    Heads, JoinDay, LeaveDay, NO_PREVIOUS, OpenDay, OpenDefect, RefuseHold, ReleaseHold, ReviseJob, StartStoppage,
+    Strike, TakeReading, unite,
 };
 use cladlog::sequence::{self, Sequence};
 
@@ -63,6 +63,7 @@ struct Attempt {
 enum What {
     OpenDay,
     JoinDay,
+    LeaveDay,
     CloseDay,
     Acknowledge,
     /// A step, and which of its subjects gets a wrong answer.
@@ -90,6 +91,7 @@ fn what() -> impl Strategy<Value = What> {
     prop_oneof![
         3 => Just(What::OpenDay),
         1 => Just(What::JoinDay),
+        2 => Just(What::LeaveDay),
         1 => Just(What::CloseDay),
         3 => Just(What::Acknowledge),
         12 => step,
@@ -263,9 +265,10 @@ impl File {
         Some(match &attempt.what {
             What::OpenDay => Box::new(OpenDay { crew: crew(), ..OpenDay::default() }),
             What::JoinDay => Box::new(JoinDay { crew: crew() }),
+            What::LeaveDay => Box::new(LeaveDay { crew: crew() }),
             What::CloseDay => {
-                let crew = &state.open_day()?.crew;
-                Box::new(CloseDay { hours: crew.iter().map(|(name, _)| (name.clone(), 8.0)).collect(), note: None })
+                let crew = state.open_day()?.people();
+                Box::new(CloseDay { hours: crew.map(|one| (one.name.to_owned(), 8.0)).collect(), note: None })
             }
             What::Acknowledge => Box::new(AcknowledgeCaution { caution: "dust".into(), people: crew() }),
             What::Step(step, wrong) => {

@@ -6,6 +6,7 @@ mod ended;
 mod histories;
 mod known;
 mod language;
+mod left;
 mod names;
 mod properties;
 mod record;

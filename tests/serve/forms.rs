@@ -152,6 +152,8 @@ fn readings_stoppages_notes_and_days_are_recorded_by_their_forms() {
     let bea = server.phone(&site, "Bea");
     bea.send("/day", "e", &[("what", "join"), ("crew", "Dag")]).is(303);
     assert_eq!((&latest()["kind"], &latest()["by"]), (&json!("day-joined"), &json!("Bea")));
+    bea.send("/day", "e2", &[("what", "leave"), ("crew", "Ivo")]).is(303);
+    assert_eq!((&latest()["kind"], &latest()["by"]), (&json!("day-left"), &json!("Bea")));
     let refused = bea.send("/day", "f", &[("what", "open"), ("crew", "Bea")]).is(409);
     assert!(refused.body.contains("still open"));
     bea.send("/day", "g", &[("what", "close")]).is(400);

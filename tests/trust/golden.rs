@@ -15,6 +15,7 @@ fn bodies() -> Vec<(&'static str, Value)> {
         ("day-opened", json!({ "crew": ["Lea"] })),
         ("day-opened", json!({ "crew": ["Lea"], "talk": "lifting", "hazards": ["wind"] })),
         ("day-joined", json!({ "crew": ["Ivo"] })),
+        ("day-left", json!({ "crew": ["Ivo"] })),
         ("day-closed", json!({ "hours": {} })),
         ("day-closed", json!({ "hours": { "Lea": 8.5 }, "note": "wet" })),
         ("step-done", json!({ "step": "frame", "subject": "N" })),

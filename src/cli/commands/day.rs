@@ -1,4 +1,4 @@
-//! `cladlog day`: open it, join it, close it, and say what became of it.
+//! `cladlog day`: open it, join it, leave it, close it, and say what became of it.
 
 use std::collections::BTreeMap;
 use std::io::IsTerminal;
@@ -15,7 +15,7 @@ use crate::cli::site::{Site, print};
 use crate::day::Book;
 use crate::handover::{Ahead, Evening};
 use crate::moment::Moment;
-use crate::record::{CloseDay, JoinDay, OpenDay};
+use crate::record::{CloseDay, JoinDay, LeaveDay, OpenDay};
 use crate::units::parse_hours;
 
 /// Open the site day, add people, close it, report on it
@@ -25,6 +25,8 @@ pub enum DayCommand {
     Open(OpenDay),
     /// Record who came onto site later
     Join(JoinDay),
+    /// Record who left the site before the day is closed
+    Leave(LeaveDay),
     /// Close the site day: hours, what closes overnight, first tasks tomorrow
     Close(CloseArgs),
     /// Report on a day: what was done, what is open
@@ -62,6 +64,7 @@ pub fn run(command: &DayCommand, site: &Site<'_>, out: &mut Out) -> Result<(), F
     match command {
         DayCommand::Open(request) => open(request, site, out),
         DayCommand::Join(request) => site.record_and_print(request, out),
+        DayCommand::Leave(request) => site.record_and_print(request, out),
         DayCommand::Close(args) => close(args, site, out),
         DayCommand::Report(args) => report(args, site, out),
     }

@@ -4,14 +4,11 @@ use std::collections::BTreeMap;
 
 use super::question::{Asker, Question};
 use super::screen::{say, say_wrapped};
-use crate::day::Book;
+use crate::day::{Book, USUAL_HOURS, hours_offered};
 use crate::moment::Moment;
 use crate::record::OpenDay;
 use crate::units::number::show;
 use crate::units::parse_hours;
-
-/// Hours of a usual day.
-const USUAL_HOURS: &str = "8";
 
 /// Asks who is on site, what the talk was about, and for hazards.
 pub fn open<A: Asker>(book: &Book, now: Moment, asker: &mut A) -> Result<OpenDay, A::Stop> {
@@ -38,15 +35,21 @@ pub fn hours<A: Asker>(book: &Book, asker: &mut A) -> Result<BTreeMap<String, f6
     let mut hours = BTreeMap::new();
     let Some(day) = book.state.open_day() else { return Ok(hours) };
     let mut usual = USUAL_HOURS.to_owned();
-    for (name, _) in &day.crew {
-        let question = Question::new(format!("Hours of {name}"), |text| {
+    for one in day.people() {
+        let name = one.name;
+        let clock = |at: Moment| at.clock(day.opened_at.date());
+        let left = one.left_at.map(|left| format!(", on site {} to {}", clock(one.since), clock(left)));
+        let question = Question::new(format!("Hours of {name}{}", left.unwrap_or_default()), |text| {
             let hours = parse_hours(text).map_err(|error| error.to_string())?;
             if (0.0..=24.0).contains(&hours) { Ok(hours) } else { Err("type 0 to 24 hours".to_owned()) }
         });
-        let worked = asker.ask(question.usual(usual))?;
-        // A crew mostly comes and goes together.
-        usual = show(worked);
-        hours.insert(name.clone(), worked);
+        let offered = hours_offered(day, name);
+        let worked = asker.ask(question.usual(offered.clone().unwrap_or_else(|| usual.clone())))?;
+        // Those who are still there mostly came together.
+        if offered.is_none() {
+            usual = show(worked);
+        }
+        hours.insert(name.to_owned(), worked);
     }
     Ok(hours)
 }

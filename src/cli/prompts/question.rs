@@ -66,6 +66,11 @@ impl<'q, T> Question<'q, T> {
 }
 
 impl<'q, T: 'q> Question<'q, T> {
+    /// What an answer that was given along with something else comes to, or what to type instead.
+    pub fn read(&self, typed: &str) -> Result<T, String> {
+        (self.parse)(typed)
+    }
+
     /// The same where Enter alone leaves the answer out.
     pub fn or_none(self) -> Question<'q, Option<T>> {
         let Self { above, prompt, parse } = self;

@@ -31,6 +31,7 @@ enum SideCommand {
     Extra,
     Delivery,
     Join,
+    Left,
     /// What is recorded next happened at this time.
     At,
     /// What is recorded next was done on some of the subjects only.
@@ -55,7 +56,7 @@ enum Text {
 
 /// The side commands: the words that give them, the text that goes with them, and two columns for `?`; those without
 /// are not listed there.
-const SIDE_COMMANDS: [(SideCommand, &[&str], Text, &str, &str); 22] = [
+const SIDE_COMMANDS: [(SideCommand, &[&str], Text, &str, &str); 23] = [
     (SideCommand::Back, &["back"], Text::None, "back", "go back to the question before"),
     (SideCommand::Undo, &["undo"], Text::None, "undo", "take back what was just recorded"),
     (SideCommand::Note, &["note"], Text::May, "note TEXT", "add a note about this step"),
@@ -82,6 +83,7 @@ const SIDE_COMMANDS: [(SideCommand, &[&str], Text, &str, &str); 22] = [
         "book in what came: its batch, count and use-by date",
     ),
     (SideCommand::Join, &["join"], Text::None, "join", "record who came onto site"),
+    (SideCommand::Left, &["left"], Text::May, "left NAME", "record who left the site"),
     (SideCommand::At, &["at"], Text::Must, "at 10:40", "this was done at 10:40, not now"),
     (SideCommand::Only, &["only"], Text::Must, "only J1..3", "record these now, the others later"),
     (SideCommand::Wall, &["wall"], Text::May, "wall E", "go to another wall"),
@@ -186,6 +188,7 @@ impl Walk<'_> {
             // What rain lapses has to be done again.
             SideCommand::Rain => self.on_the_side(|walk, _| walk.rain().and(Err(Interrupt::Refresh))),
             SideCommand::Join => self.on_the_side(|walk, _| walk.join().map(|_| ())),
+            SideCommand::Left => self.on_the_side(|walk, _| walk.left(&text)),
             // After these, what is being asked for may be done already.
             SideCommand::Delivery => self.on_the_side(|walk, _| walk.delivery().and(Err(Interrupt::Refresh))),
             SideCommand::Defects => self.on_the_side(|walk, _| match walk.go_through_defects() {

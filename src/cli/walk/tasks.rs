@@ -11,10 +11,10 @@ use crate::cli::prompts::screen::{say, say_bold, say_wrapped};
 use crate::day::{SealAsk, coming, decide, expiry, may_release, planned, text_to_send, the};
 use crate::handover::Ahead;
 use crate::materials::product::{Amount, known_or_plain};
-use crate::moment::parse_date;
+use crate::moment::{parse, parse_date};
 use crate::record::{
-    AcknowledgeCaution, AskRelease, CloseDay, CloseDefect, ConcedeDefect, DefectId, DeliverBatch, JoinDay, RefuseHold,
-    ReleaseHold,
+    AcknowledgeCaution, AskRelease, CloseDay, CloseDefect, ConcedeDefect, DefectId, DeliverBatch, JoinDay, LeaveDay,
+    RefuseHold, ReleaseHold,
 };
 
 /// What became of a hold point.
@@ -90,7 +90,7 @@ impl Walk<'_> {
             return Ok(false);
         };
         let people = book.state.job.people.iter().map(|person| person.name.clone());
-        let others: Vec<String> = people.filter(|name| today.crew.iter().all(|(crew, _)| crew != name)).collect();
+        let others: Vec<String> = people.filter(|name| !today.is_on_site(name, self.now())).collect();
         if others.is_empty() {
             say("  Everyone on the job is already on site.");
             return Ok(false);
@@ -102,6 +102,35 @@ impl Walk<'_> {
         }
         drop(book);
         self.record(&JoinDay { crew })
+    }
+
+    /// Somebody left the site: those who were named, or are picked, and when.
+    pub(super) fn left(&mut self, names: &str) -> Result<(), Interrupt> {
+        let (book, now) = (Arc::clone(self.book()), self.now());
+        let Some(today) = book.state.open_day() else {
+            say("  No site day is open.");
+            return Ok(());
+        };
+        let there: Vec<String> = today.crew_at(now).map(str::to_owned).collect();
+        let question = || Question::some_of("  Who left (numbers, names, Enter for nobody)", &there, true);
+        let left = match question().read(names) {
+            Ok(left) if !names.is_empty() => left,
+            _ => self.ask(question())?,
+        };
+        let crew: Vec<String> = left.into_iter().map(|place| there[place].clone()).collect();
+        if crew.is_empty() {
+            return Ok(());
+        }
+        let zone = book.state.job.time_zone;
+        let time = Question::new("  When, such as 12:00 (Enter: just now)", |text| {
+            let at = parse(text, now.date(), zone).map_err(|error| error.to_string())?;
+            if at > now { Err(format!("that is still to come; it is {} now", now.clock(now.date()))) } else { Ok(at) }
+        });
+        self.at = self.ask(time.or_none())?;
+        drop(book);
+        self.record(&LeaveDay { crew })?;
+        // What waited for them need not any longer.
+        Err(Interrupt::Refresh)
     }
 
     /// R5: who released it and how, or not yet, or refused.

@@ -15,6 +15,37 @@ fn hours_long(hours: f64) -> Option<TimeDelta> {
     TimeDelta::try_seconds((hours * 3600.0) as i64)
 }
 
+/// A time that somebody was on site; whoever leaves and comes back has two of them.
+#[derive(Debug, Clone, Serialize)]
+pub struct Stay {
+    /// Who.
+    pub name: String,
+    /// Since when.
+    pub from: Moment,
+    /// When they left, if that was before the day was closed.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub until: Option<Moment>,
+}
+
+impl Stay {
+    fn is_at(&self, at: Moment) -> bool {
+        self.from <= at && self.until.is_none_or(|left| at < left)
+    }
+}
+
+/// One person's site day.
+#[derive(Debug, Clone, Copy)]
+pub struct Attendance<'d> {
+    /// Who.
+    pub name: &'d str,
+    /// When they first came.
+    pub since: Moment,
+    /// When they left, if that was before the day was closed.
+    pub left_at: Option<Moment>,
+    /// Hours worked, once the day is closed.
+    pub hours: Option<f64>,
+}
+
 /// A site day.
 #[derive(Debug, Clone, Serialize)]
 pub struct Day {
@@ -27,8 +58,8 @@ pub struct Day {
     /// When it was closed.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub closed_at: Option<Moment>,
-    /// Who is on site, and since when.
-    pub crew: Vec<(String, Moment)>,
+    /// Who was on site and when, in the order in which they came.
+    pub crew: Vec<Stay>,
     /// What the pre-start talk was about.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub talk: Option<String>,
@@ -49,16 +80,44 @@ impl Day {
         self.closed_at.unwrap_or(now).min(self.opened_at + LONGEST)
     }
 
-    /// Since when and until when each of its crew was on site, as far as `now`. Who left before the day was closed is not
-    /// in the record: everybody counts to its end, but for a day that was closed only after it was over, the next morning
-    /// say. Of that one the hours worked are all that is known.
+    /// Since when and until when each of its crew was on site, as far as `now`. Whoever did not leave before counts to its
+    /// end, but for a day that was closed only after it was over, the next morning say. Of that one the hours worked are
+    /// all that is known.
     pub fn presence(&self, now: Moment) -> impl Iterator<Item = (Moment, Moment)> {
         let until = self.until(now);
         let closed_late = self.closed_at.is_some_and(|closed| closed > until);
-        self.crew.iter().map(move |(name, since)| {
-            let worked = self.hours.get(name).filter(|_| closed_late).and_then(|hours| hours_long(*hours));
-            (*since, worked.map_or(until, |worked| until.min(*since + worked)))
+        self.crew.iter().map(move |stay| {
+            let worked = self.hours.get(&stay.name).filter(|_| closed_late).and_then(|hours| hours_long(*hours));
+            let worked = worked.map(|worked| stay.from + (worked - self.stayed(&stay.name)));
+            (stay.from, stay.until.or(worked).map_or(until, |left| left.min(until)))
         })
+    }
+
+    /// How long somebody was on site, as far as they left again.
+    fn stayed(&self, name: &str) -> TimeDelta {
+        let stays = self.crew.iter().filter(|stay| stay.name == name);
+        stays.filter_map(|stay| stay.until.map(|left| left - stay.from)).sum()
+    }
+
+    /// How long somebody was on site who left before the day was closed and did not come back.
+    pub fn stayed_until_left(&self, name: &str) -> Option<TimeDelta> {
+        let last = self.crew.iter().rfind(|stay| stay.name == name)?;
+        last.until.map(|_| self.stayed(name))
+    }
+
+    /// People come onto site; whoever is there already stays as they are.
+    pub(in crate::day) fn join(&mut self, names: &[String], at: Moment) {
+        for name in names {
+            if !self.is_on_site(name, at) {
+                self.crew.push(Stay { name: name.clone(), from: at, until: None });
+            }
+        }
+    }
+
+    /// People leave the site.
+    pub(in crate::day) fn leave(&mut self, names: &[String], at: Moment) {
+        let there = self.crew.iter_mut().filter(|stay| stay.is_at(at) && names.contains(&stay.name));
+        there.for_each(|stay| stay.until = Some(at));
     }
 
     /// Whether it was open at a moment.
@@ -71,16 +130,33 @@ impl Day {
         (&self.device, self.opened_at) == (&other.device, other.opened_at)
     }
 
-    /// Everybody whose hours or coming were recorded: the name, since when, and the hours worked. Whoever is only named
-    /// at closing was there from the opening.
-    pub fn people(&self) -> impl Iterator<Item = (&str, Moment, Option<f64>)> {
-        let crew = self.crew.iter().map(|(name, since)| (name.as_str(), *since, self.hours.get(name).copied()));
-        let others = self.hours.iter().filter(|(name, _)| self.crew.iter().all(|(known, _)| known != *name));
-        crew.chain(others.map(|(name, hours)| (name.as_str(), self.opened_at, Some(*hours))))
+    /// Everybody whose hours or coming were recorded, each once. Whoever is only named at closing was there from the
+    /// opening.
+    pub fn people(&self) -> impl Iterator<Item = Attendance<'_>> {
+        let first = |(place, stay): &(usize, &Stay)| self.crew[..*place].iter().all(|before| before.name != stay.name);
+        let crew = self.crew.iter().enumerate().filter(first).map(|(_, stay)| Attendance {
+            name: &stay.name,
+            since: stay.from,
+            left_at: self.crew.iter().rfind(|last| last.name == stay.name).and_then(|last| last.until),
+            hours: self.hours.get(&stay.name).copied(),
+        });
+        let others = self.hours.iter().filter(|(name, _)| self.crew.iter().all(|stay| stay.name != **name));
+        let since = self.opened_at;
+        crew.chain(others.map(move |(name, hours)| Attendance { name, since, left_at: None, hours: Some(*hours) }))
     }
 
     /// Who was on site at a moment.
     pub fn crew_at(&self, at: Moment) -> impl Iterator<Item = &str> {
-        self.crew.iter().filter(move |(_, since)| *since <= at).map(|(name, _)| name.as_str())
+        self.crew.iter().filter(move |stay| stay.is_at(at)).map(|stay| stay.name.as_str())
+    }
+
+    /// Whether somebody was on site at a moment.
+    pub fn is_on_site(&self, name: &str, at: Moment) -> bool {
+        self.crew_at(at).any(|there| there == name)
+    }
+
+    /// Who had been on site by a moment, whether or not they had left again.
+    pub fn crew_by(&self, at: Moment) -> impl Iterator<Item = &str> {
+        self.crew.iter().filter(move |stay| stay.from <= at).map(|stay| stay.name.as_str())
     }
 }

@@ -16,7 +16,7 @@ mod stock;
 mod stoppage;
 
 pub use adoption::Adoption;
-pub use day::Day;
+pub use day::{Attendance, Day, Stay};
 pub use defect::{Defect, DefectState};
 pub use done::{Done, Judged, number};
 pub use effect::{Effect, Thing};

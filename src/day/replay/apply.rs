@@ -7,7 +7,9 @@ use super::defects::{Void, recorded_anyway};
 use super::fold::{ReplayError, check_building, read_sequence};
 use crate::building::{Job, Person};
 use crate::conditions::forecast::Forecast;
-use crate::day::facts::{Adoption, Day, DefectState, Effect, Fact, ForecastInForce, SealPlan, Stoppage, Taken, Thing};
+use crate::day::facts::{
+    Adoption, Day, DefectState, Effect, Fact, ForecastInForce, SealPlan, Stay, Stoppage, Taken, Thing,
+};
 use crate::day::rules::{expired, has_role};
 use crate::day::state::State;
 use crate::moment::Moment;
@@ -69,7 +71,7 @@ impl State {
                     date,
                     opened_at: at,
                     closed_at: None,
-                    crew: it.crew.iter().map(|name| (name.clone(), at)).collect(),
+                    crew: it.crew.iter().map(|name| Stay { name: name.clone(), from: at, until: None }).collect(),
                     talk: it.talk.clone(),
                     hazards: it.hazards.clone(),
                     acknowledged: BTreeMap::new(),
@@ -79,9 +81,12 @@ impl State {
             }
             Body::DayJoined(it) => {
                 if let Some(day) = self.day_at(device, entry.happened_at) {
-                    let crew = &mut self.days[day].crew;
-                    let new: Vec<_> = it.crew.iter().filter(|name| crew.iter().all(|(has, _)| has != *name)).collect();
-                    crew.extend(new.into_iter().map(|name| (name.clone(), entry.happened_at)));
+                    self.days[day].join(&it.crew, entry.happened_at);
+                }
+            }
+            Body::DayLeft(it) => {
+                if let Some(day) = self.day_at(device, entry.happened_at) {
+                    self.days[day].leave(&it.crew, entry.happened_at);
                 }
             }
             Body::DayClosed(it) => self.close_day(entry, it),

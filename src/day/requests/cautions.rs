@@ -1,7 +1,7 @@
 //! R9: people acknowledge a caution.
 
 use super::context::{Context, DecideError, Decision, Request, all_spelled, day_then, input};
-use crate::moment::day as day_words;
+use super::days::not_on_site;
 use crate::plain::quoted;
 use crate::record::{AcknowledgeCaution, Body};
 use crate::refusal::{Refusal, Rule};
@@ -17,11 +17,11 @@ impl Request for AcknowledgeCaution {
         }
         let people = all_spelled(state, &self.people)?;
         let day = day_then(state, context.at, "acknowledge a caution")?;
-        if let Some(absent) = people.iter().find(|name| !day.crew_at(context.at).any(|crew| crew == *name)) {
+        if let Some(absent) = people.iter().find(|name| !day.is_on_site(name, context.at)) {
             return Err(Refusal::new(
                 Rule::R12,
                 format!("acknowledge caution {caution} for {absent}"),
-                format!("{absent} is not on the crew of {}", day_words(day.date, context.at.date())),
+                not_on_site(day, absent, context.at),
                 format!("if {absent} is on site: cladlog day join --crew {}", quoted(absent)),
             )
             .into());

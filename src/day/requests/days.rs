@@ -1,13 +1,14 @@
-//! R12: a site day is opened, joined and closed.
+//! R12: a site day is opened, joined, left and closed.
 
 use std::collections::BTreeMap;
 
 use super::context::{
     Context, DecideError, Decision, Dependence, Request, all_spelled, day_then, input, no_day, spelled_if_known,
 };
-use crate::moment::day as day_words;
+use crate::day::facts::Day;
+use crate::moment::{Moment, day as day_words};
 use crate::plain::quoted;
-use crate::record::{Body, CloseDay, JoinDay, OpenDay};
+use crate::record::{Body, CloseDay, JoinDay, LeaveDay, OpenDay};
 use crate::refusal::{Refusal, Remedy, Rule};
 use crate::units::number::{shortened, show};
 
@@ -40,6 +41,34 @@ impl Request for JoinDay {
     }
 }
 
+impl Request for LeaveDay {
+    fn decide(&self, context: &Context<'_>) -> Result<Decision, DecideError> {
+        let crew = all_spelled(context.state, &self.crew)?;
+        let day = day_then(context.state, context.at, "leave the site")?;
+        let what = |name: &str| format!("record that {name} left");
+        if let Some(absent) = crew.iter().find(|name| !day.is_on_site(name, context.at)) {
+            let clears =
+                format!("record first when {absent} came: cladlog day join --crew {} --at TIME", quoted(absent));
+            return Err(Refusal::new(Rule::R12, what(absent), not_on_site(day, absent, context.at), clears).into());
+        }
+        if day.crew_at(context.at).all(|name| crew.iter().any(|leaves| leaves == name)) {
+            let clears = "close the day instead: cladlog day close --hours NAME=HOURS…";
+            let refusal = Refusal::new(Rule::R12, what(&crew.join(", ")), "nobody would be left on site", clears);
+            return Err(refusal.cleared_by(Remedy::CloseDay).into());
+        }
+        Ok(Body::DayLeft(Self { crew }).into())
+    }
+}
+
+/// Why somebody is not on site at a moment.
+pub(super) fn not_on_site(day: &Day, name: &str, at: Moment) -> String {
+    let left = day.crew.iter().rev().filter(|stay| stay.name == name).find_map(|stay| stay.until);
+    match left.filter(|left| *left <= at) {
+        Some(left) => format!("{name} left at {}", left.clock(at.date())),
+        None => format!("{name} is not on the crew of {}", day_words(day.date, at.date())),
+    }
+}
+
 impl Request for CloseDay {
     fn decide(&self, context: &Context<'_>) -> Result<Decision, DecideError> {
         let day = context.state.open_day().ok_or_else(|| no_day("close the day"))?;
@@ -59,7 +88,7 @@ impl Request for CloseDay {
                 return input(format!("the hours of {name} are given twice"));
             }
         }
-        let crew = day.crew.iter().map(|(name, _)| name.as_str());
+        let crew = day.people().map(|one| one.name);
         let missing: Vec<&str> = crew.filter(|name| !hours.contains_key(*name)).collect();
         if !missing.is_empty() {
             let flags: Vec<String> =
@@ -67,7 +96,7 @@ impl Request for CloseDay {
             return input(format!("the hours of {} are missing: {}", missing.join(", "), flags.join(" ")));
         }
         for (name, worked) in &hours {
-            if !day.crew.iter().any(|(crew, _)| crew == name) {
+            if !day.crew.iter().any(|stay| stay.name == *name) {
                 return input(format!("{} is not on the crew of that day", shortened(name)));
             }
             if !(0.0..=MOST_HOURS).contains(worked) {

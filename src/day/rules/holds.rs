@@ -107,9 +107,10 @@ fn did_the_work(state: &State, hold: usize, subject: usize, person: &str) -> boo
         .any(|done| took_part(state, done, person))
 }
 
-/// Whether a person recorded a step, or was on the crew when it was done; by whatever spelling of the name.
+/// Whether a person recorded a step, or was on the crew by the time that it was done, even if they had left: it may have
+/// been begun with them. By whatever spelling of the name.
 pub(in crate::day) fn took_part(state: &State, done: &Done, person: &str) -> bool {
     let crew = done.day.and_then(|day| state.days.get(day));
-    let on_crew = |day: &Day| day.crew_at(done.at).any(|name| is_same_name(name, person));
+    let on_crew = |day: &Day| day.crew_by(done.at).any(|name| is_same_name(name, person));
     is_same_name(&done.by, person) || crew.is_some_and(on_crew)
 }

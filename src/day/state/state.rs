@@ -347,7 +347,7 @@ impl State {
     /// puts up cladding.
     pub fn is_usually_on_site(&self, person: &Person) -> bool {
         match self.days.last() {
-            Some(day) => day.crew.iter().any(|(name, _)| *name == person.name),
+            Some(day) => day.crew.iter().any(|stay| stay.name == person.name),
             None => person.has_any(&["lead".to_owned(), "installer".to_owned()]),
         }
     }

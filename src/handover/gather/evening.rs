@@ -9,7 +9,7 @@ use rust_decimal::prelude::ToPrimitive;
 use super::work::step_title;
 use crate::accounts::{Claim, Period, claim, lost_on, pace, stood};
 use crate::building::Unit;
-use crate::day::{Book, Day, Reading, ReplayError, Saying, State, Stoppage, sayings};
+use crate::day::{Attendance, Book, Day, Reading, ReplayError, Saying, State, Stoppage, sayings};
 use crate::handover::model::{Ahead, Evening, HoldOfDay, Measured, StepOfDay, Weather, Worked};
 use crate::moment::{Moment, day_begins};
 use crate::record::{Body, Entry};
@@ -150,8 +150,10 @@ fn also(entries: &[&Entry]) -> Vec<String> {
 /// Everybody of these days: the earliest time each came, the hours of all of them.
 fn crew(days: &[&Day]) -> Vec<Worked> {
     let mut crew: BTreeMap<&str, Worked> = BTreeMap::new();
-    for (name, since, hours) in days.iter().flat_map(|day| day.people()) {
-        let worked = crew.entry(name).or_insert_with(|| Worked { name: name.to_owned(), since, hours: None });
+    for Attendance { name, since, left_at, hours } in days.iter().flat_map(|day| day.people()) {
+        let new = || Worked { name: name.to_owned(), since, left_at: None, hours: None };
+        let worked = crew.entry(name).or_insert_with(new);
+        worked.left_at = left_at;
         if let Some(hours) = hours {
             worked.hours = Some(worked.hours.unwrap_or(0.0) + hours);
         }

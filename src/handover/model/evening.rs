@@ -79,6 +79,9 @@ pub struct Worked {
     pub name: String,
     /// Since when.
     pub since: Moment,
+    /// When they left, if that was before the day was closed.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub left_at: Option<Moment>,
     /// Hours.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub hours: Option<f64>,

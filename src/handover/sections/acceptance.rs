@@ -36,7 +36,7 @@ pub fn built(document: &Document<'_>) -> Section {
         let span = if first == last { format!("{from}") } else { format!("{from} to {}", last.format("%-d %b %Y")) };
         facts.push(("On site".to_owned(), format!("{span}, {days}")));
     }
-    let crew: BTreeSet<&str> = state.days.iter().flat_map(|day| day.people().map(|(name, ..)| name)).collect();
+    let crew: BTreeSet<&str> = state.days.iter().flat_map(|day| day.people().map(|one| one.name)).collect();
     let role = |name: &&str| {
         let roles = state.person(name).map(|person| person.roles.join(", ")).unwrap_or_default();
         if roles.is_empty() { (*name).to_owned() } else { format!("{name} ({roles})") }

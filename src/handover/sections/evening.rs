@@ -71,9 +71,12 @@ impl Evening {
         let each: Vec<String> = self
             .crew
             .iter()
-            .map(|worked| match worked.hours {
-                Some(hours) => format!("{} {} h", worked.name, show(hours)),
-                None => format!("{} from {}", worked.name, worked.since.format("%H:%M")),
+            .map(|worked| match (worked.hours, worked.left_at) {
+                (Some(hours), _) => format!("{} {} h", worked.name, show(hours)),
+                (None, None) => format!("{} from {}", worked.name, worked.since.format("%H:%M")),
+                (None, Some(left)) => {
+                    format!("{} from {} to {}", worked.name, worked.since.format("%H:%M"), left.format("%H:%M"))
+                }
             })
             .collect();
         match (each.len(), self.hours > 0.0) {

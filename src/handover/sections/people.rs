@@ -1,8 +1,9 @@
 //! People and site days.
 
-use crate::day::Day;
+use crate::day::{Attendance, Day};
 use crate::handover::model::{Document, clock_on};
 use crate::handover::page::{Section, section, some, table, table_or};
+use crate::moment::Moment;
 use crate::units::number::show;
 
 /// People and site days.
@@ -46,9 +47,11 @@ pub fn people(document: &Document<'_>) -> Section {
 }
 
 fn on_site(day: &Day) -> String {
-    let line = |(name, since, hours): (&str, _, Option<f64>)| {
-        let hours = some(hours.map(|hours| format!(", {} h", show(hours))));
-        format!("{name} from {}{hours}", clock_on(&since, &day.opened_at))
+    let line = |one: Attendance<'_>| {
+        let clock = |at: Moment| clock_on(&at, &day.opened_at);
+        let left = some(one.left_at.map(|left| format!(" to {}", clock(left))));
+        let hours = some(one.hours.map(|hours| format!(", {} h", show(hours))));
+        format!("{} from {}{left}{hours}", one.name, clock(one.since))
     };
     day.people().map(line).collect::<Vec<_>>().join("\n")
 }

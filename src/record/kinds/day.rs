@@ -29,6 +29,14 @@ pub struct JoinDay {
     pub crew: Vec<String>,
 }
 
+/// People leave the site before the day is closed.
+#[derive(Debug, Clone, PartialEq, Args, Serialize, Deserialize)]
+pub struct LeaveDay {
+    /// Who left
+    #[arg(num_args = 1.., required = true, value_name = "NAME")]
+    pub crew: Vec<String>,
+}
+
 /// The site day ends.
 #[derive(Debug, Clone, Default, PartialEq, Args, Serialize, Deserialize)]
 pub struct CloseDay {

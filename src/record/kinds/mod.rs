@@ -13,7 +13,7 @@ mod trust;
 mod weather;
 mod work;
 
-pub use day::{AcknowledgeCaution, CloseDay, JoinDay, OpenDay};
+pub use day::{AcknowledgeCaution, CloseDay, JoinDay, LeaveDay, OpenDay};
 pub use holds::{AskRelease, CloseDefect, ConcedeDefect, OpenDefect, RefuseHold, ReleaseHold};
 pub use job::{AddPerson, AdoptSequence, ReviseJob, SetUpJob};
 pub use stock::{DeliverBatch, StockUse, TakeStock};

@@ -174,6 +174,7 @@ pub async fn day(State(app): Shared, form: Form) -> Response {
         Day::Open(request) => alone(request),
         Day::Close(request) => alone(request),
         Day::Join(request) => alone(request),
+        Day::Leave(request) => alone(request),
     });
     record(&app, form, [Place::Now, Place::Now], wanted).await
 }

@@ -4,7 +4,7 @@ use maud::{Markup, html};
 
 use super::frame::{Tab, page};
 use super::view::View;
-use crate::day::Book;
+use crate::day::{Book, USUAL_HOURS, hours_offered};
 use crate::handover::{Ahead, Evening};
 use crate::plain::visible;
 use crate::serve::context::PageContext;
@@ -30,6 +30,7 @@ pub fn evening(book: &Book, context: &PageContext) -> Markup {
         }
         @if state.open_day().is_some() {
             section class="next" aria-labelledby="next" { (close_day(&view, "Ends the site day for everyone.")) }
+            (leave(&view))
         }
         section aria-labelledby="report" {
             h2 id="report" { "The day in short" }
@@ -44,6 +45,20 @@ pub fn evening(book: &Book, context: &PageContext) -> Markup {
     page(&view, "Evening", Some(Tab::Evening), &main)
 }
 
+/// For whoever goes home before the others.
+fn leave(view: &View<'_>) -> Markup {
+    let (state, now, person) = (view.state(), view.context.now, &view.context.person);
+    let leaves = state.open_day().is_some_and(|day| day.is_on_site(person, now) && day.crew_at(now).nth(1).is_some());
+    html! {
+        @if leaves {
+            (view.form("/day", &html! {
+                input type="hidden" name="what" value="leave";
+                button { "I am leaving the site" }
+            }))
+        }
+    }
+}
+
 /// R12: hours, and what is left open overnight.
 pub(super) fn close_day(view: &View<'_>, why: &str) -> Markup {
     let state = view.state();
@@ -54,9 +69,11 @@ pub(super) fn close_day(view: &View<'_>, why: &str) -> Markup {
         @for line in Ahead::of(state, view.context.now).lines() { p class="line" { (visible(line.trim())) } }
         (view.form("/day", &html! {
             input type="hidden" name="what" value="close";
-            @for (name, _) in &day.crew {
+            @for one in day.people() {
+                @let name = one.name;
                 @let field = format!("hours:{name}");
-                label { "Hours of " (visible(name)) input name=(field) inputmode="decimal" autocomplete="off" required value=(view.context.typed.get(&field).unwrap_or("8")); }
+                @let usual = hours_offered(day, name).unwrap_or_else(|| USUAL_HOURS.to_owned());
+                label { "Hours of " (visible(name)) input name=(field) inputmode="decimal" autocomplete="off" required value=(view.context.typed.get(&field).unwrap_or(&usual)); }
             }
             button class="go" { "Close the day" }
         }))

@@ -87,6 +87,9 @@ impl Second<'_> {
                     }
                 }
                 Body::DayJoined(it) => open.into_iter().for_each(|day| days[day].crew.extend(it.crew.iter().cloned())),
+                Body::DayLeft(it) => {
+                    open.into_iter().for_each(|day| days[day].crew.retain(|one| !it.crew.contains(one)))
+                }
                 Body::CautionAcknowledged(it) => open.into_iter().for_each(|day| {
                     days[day].acknowledged.extend(it.people.iter().map(|name| (it.caution.clone(), name.clone())));
                 }),

@@ -6,12 +6,12 @@ use crate::table::{Cell, csv_of};
 pub fn hours(document: &Document<'_>) -> Vec<u8> {
     let days = document.state().days.iter();
     csv_of(
-        days.flat_map(|day| day.people().map(move |(name, since, hours)| (day.date, name, since, hours))),
+        days.flat_map(|day| day.people().map(move |one| (day.date, one))),
         &[
-            ("date", &|(date, ..)| Cell::text(date.to_string())),
-            ("person", &|(_, name, ..)| (*name).into()),
-            ("since", &|(_, _, since, _)| (*since).into()),
-            ("hours", &|(.., hours)| (*hours).into()),
+            ("date", &|(date, _)| Cell::text(date.to_string())),
+            ("person", &|(_, one)| one.name.into()),
+            ("since", &|(_, one)| one.since.into()),
+            ("hours", &|(_, one)| one.hours.into()),
         ],
     )
 }
