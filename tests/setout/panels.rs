@@ -225,6 +225,69 @@ fn pieces_are_those_of_an_independent_polygon_library() {
     }
 }
 
+#[test]
+fn a_slope_that_ends_at_a_joint_keeps_the_corner_there() {
+    let door = WallOpening { from_mm: 372.0, to_mm: 1435.0, sill_mm: None, head_mm: Some(587.0) };
+    let all = panels(&SetOut {
+        length_mm: 3000.0,
+        columns: vec![columns_between(-10.0, 3000.0, &[1500.0], 0.0)],
+        courses_mm: (0..10).map(|course| 100.0 + 300.0 * f64::from(course)).collect(),
+        board_height_mm: 300.0,
+        top: Outline::level(3000.0),
+        base: Some(Outline { points: vec![[0.0, 200.0], [3000.0, 0.0]] }),
+        ..wall(&[door])
+    })
+    .unwrap();
+    let beside = piece(&all, "C1-1a");
+    assert_eq!(beside.outline_mm, [[1500.0, 100.0], [1500.0, 400.0], [1435.0, 400.0], [1435.0, 104.333]]);
+}
+
+type Corners = Vec<[f64; 2]>;
+
+/// What of a convex polygon lies above the line through two points from left to right (Sutherland and Hodgman 1974).
+fn above(polygon: &Corners, [from, to]: [[f64; 2]; 2]) -> Corners {
+    let over = |p: [f64; 2]| (to[0] - from[0]) * (p[1] - from[1]) - (to[1] - from[1]) * (p[0] - from[0]);
+    let mut left = Corners::new();
+    for (a, b) in polygon.iter().zip(polygon.iter().cycle().skip(1)) {
+        let (at_a, at_b) = (over(*a), over(*b));
+        if at_a >= 0.0 {
+            left.push(*a);
+        }
+        if at_a * at_b < 0.0 {
+            let share = at_a / (at_a - at_b);
+            left.push([0, 1].map(|axis| a[axis] + share * (b[axis] - a[axis])));
+        }
+    }
+    left
+}
+
+fn area_mm2(polygon: &Corners) -> f64 {
+    let edges = polygon.iter().zip(polygon.iter().cycle().skip(1));
+    edges.map(|(a, b)| a[0] * b[1] - b[0] * a[1]).sum::<f64>() / 2.0
+}
+
+/// Without the points that change no area: those on an edge, and all but one of those that coincide.
+fn corners_of(polygon: &Corners) -> Corners {
+    let mut left = polygon.clone();
+    while let Some(place) = (0..left.len()).find(|place| {
+        let at = |step: usize| left[(place + step) % left.len()];
+        area_mm2(&vec![at(left.len() - 1), at(0), at(1)]).abs() < 1e-6
+    }) {
+        left.remove(place);
+    }
+    left
+}
+
+/// An outline on a grid of 50 mm between two ends 3 m apart, with a third point so many spaces over or under the line
+/// between them: none for 0.
+fn bent((left, right): (i32, i32), at: i32, spaces: i32) -> Corners {
+    let straight = (left + (right - left) * at / 3000).div_euclid(50) * 50;
+    let over = if spaces > 0 { straight + 50 } else { straight };
+    let bend = (at, over + 50 * spaces);
+    let points = [(0, left), bend, (3000, right)].into_iter().filter(|point| spaces != 0 || *point != bend);
+    points.map(|(x, y)| [f64::from(x), f64::from(y)]).collect()
+}
+
 /// The height of the lowest strip of a piece between two level edges with nothing between them.
 fn lowest_strip(piece: &Piece) -> f64 {
     let rings = || std::iter::once(&piece.outline_mm).chain(&piece.holes_mm);
@@ -268,6 +331,67 @@ fn some_level_wall() -> impl Strategy<Value = (Outline, Vec<WallOpening>)> {
 }
 
 proptest! {
+    #[test]
+    fn under_a_bent_top_and_over_a_bent_base_every_piece_has_all_its_corners(
+        (base, top) in (
+            (0..13_i32, 0..13_i32, 1..30_i32, -4..1_i32).prop_map(|(l, r, at, dip)| bent((50 * l, 50 * r), 100 * at, dip)),
+            (36..60_i32, 36..60_i32, 1..30_i32, 0..9_i32).prop_map(|(l, r, at, up)| bent((50 * l, 50 * r), 100 * at, up)),
+        ),
+        (start, cover) in (-2..8_i32, 3..13_i32).prop_map(|(start, cover)| (f64::from(50 * start), f64::from(50 * cover))),
+        (joints, joint) in (prop::collection::btree_set(1..60_i32, 0..4), 0..2_i32),
+        ends in (-2..3_i32, -2..3_i32),
+        door in prop::option::of((0..60_i32, 1..30_i32)),
+    ) {
+        // On this grid many a slope meets a course line just at a joint, a door or an end.
+        let joints: Vec<f64> = joints.into_iter().map(|joint| f64::from(50 * joint)).collect();
+        let (left, right) = (f64::from(5 * ends.0), f64::from(3000 + 5 * ends.1));
+        let columns = columns_between(left, right, &joints, f64::from(10 * joint));
+        let courses_mm: Vec<f64> =
+            (0..40).map(|course| start + f64::from(course) * cover).take_while(|line| *line < 4000.0).collect();
+        let door = door.map(|(from, width)| (f64::from(50 * from), f64::from((50 * (from + width)).min(3000))));
+        let opening = door.map(|(from_mm, to_mm)| WallOpening { from_mm, to_mm, sill_mm: None, head_mm: None });
+        let cut = panels(&SetOut {
+            length_mm: 3000.0,
+            columns: vec![columns.clone()],
+            courses_mm: courses_mm.clone(),
+            board_height_mm: cover,
+            top: Outline { points: top.clone() },
+            base: Some(Outline { points: base.clone() }),
+            gaps: Gaps::default(),
+            ..wall(opening.as_slice())
+        }).unwrap();
+        let mut ours: Vec<&Piece> = cut.pieces.iter().collect();
+        for (course, line) in (1..).zip(&courses_mm) {
+            for (column, gap) in (1..).zip(&columns) {
+                let (from, to) = door.unwrap_or((gap.to_mm, gap.to_mm));
+                let strips = [(gap.from_mm, gap.to_mm.min(from)), (gap.from_mm.max(to), gap.to_mm)];
+                for (from, to) in strips.into_iter().filter(|(from, to)| from < to) {
+                    let mut left = vec![[from, *line], [to, *line], [to, line + cover], [from, line + cover]];
+                    for pair in base.windows(2) {
+                        left = above(&left, [pair[0], pair[1]]);
+                    }
+                    for pair in top.windows(2) {
+                        left = above(&left, [pair[1], pair[0]]);
+                    }
+                    let corners = corners_of(&left);
+                    if corners.is_empty() {
+                        continue;
+                    }
+                    let near = |one: &[f64; 2], other: &[f64; 2]| (0..2).all(|axis| (one[axis] - other[axis]).abs() < 0.0011);
+                    let place = ours.iter().position(|our| {
+                        let outline = &our.outline_mm;
+                        (our.course, our.column) == (course, column) && outline.len() == corners.len()
+                            && corners.iter().all(|corner| outline.iter().any(|ours| near(ours, corner)))
+                    });
+                    prop_assert!(place.is_some(), "C{course}-{column} has no {corners:?}: {ours:?}");
+                    let our = ours.swap_remove(place.unwrap());
+                    prop_assert!((our.area_m2 - area_mm2(&corners) / 1e6).abs() < 1e-9, "{our:?} for {corners:?}");
+                }
+            }
+        }
+        prop_assert!(ours.is_empty(), "{ours:?} too many");
+    }
+
     #[test]
     fn what_the_storey_rod_calls_the_smallest_piece_is_cut(
         (top, openings) in some_level_wall(), cover in 150..600_i32, lowest in 0..60_i32, range in 0..60_i32,

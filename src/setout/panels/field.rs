@@ -269,17 +269,39 @@ pub(super) fn edges(ring: &[Point]) -> impl Iterator<Item = (&Point, &Point)> {
     ring.iter().zip(ring.iter().cycle().skip(1))
 }
 
-/// A ring without corners that lie on a straight line but for rounding: where a slope was cut in two.
+/// How far rounding may put a point beside an edge, in steps: two nanometres.
+const ROUNDING: f64 = 4.0;
+
+/// A ring without the points that rounding put on its edges or beside its corners, as where a slope was cut in two.
+///
+/// One point goes at a time, the one that is least missed, and each is judged by the neighbours that are left: of two
+/// points a step apart at one corner, each lies on the edge over the other, but only one of them may go.
 pub(super) fn straightened(ring: &[Point]) -> Ring {
-    let count = ring.len();
-    let is_corner = |place: &usize| {
-        let (before, at, after) = (ring[(place + count - 1) % count], ring[*place], ring[(place + 1) % count]);
-        let (run, rise) = (after.x - before.x, after.y - before.y);
-        let off = i128::from(run) * i128::from(at.y - before.y) - i128::from(rise) * i128::from(at.x - before.x);
-        // Four steps are two nanometres.
-        off.unsigned_abs() as f64 > 4.0 * (run as f64).hypot(rise as f64)
-    };
-    (0..count).filter(is_corner).map(|place| ring[place]).collect()
+    let mut ring = ring.to_vec();
+    loop {
+        let before = ring.iter().cycle().skip(ring.len().saturating_sub(1));
+        let after = ring.iter().cycle().skip(1);
+        let off = ring.iter().zip(before.zip(after)).map(|(at, (before, after))| off_edge(*at, *before, *after));
+        let least = off.enumerate().min_by(|(_, one), (_, other)| one.total_cmp(other));
+        match least {
+            Some((place, off)) if off <= ROUNDING => ring.remove(place),
+            _ => return ring,
+        };
+    }
+}
+
+/// How far a point lies from the edge between two others, in steps.
+fn off_edge(at: Point, from: Point, to: Point) -> f64 {
+    let (run, rise) = (i128::from(to.x - from.x), i128::from(to.y - from.y));
+    let (along, up) = (i128::from(at.x - from.x), i128::from(at.y - from.y));
+    let (on, squared) = (along * run + up * rise, run * run + rise * rise);
+    if on <= 0 {
+        return (along as f64).hypot(up as f64);
+    }
+    if on >= squared {
+        return ((at.x - to.x) as f64).hypot((at.y - to.y) as f64);
+    }
+    (run * up - rise * along).unsigned_abs() as f64 / (squared as f64).sqrt()
 }
 
 /// Two sets of rings in one of the ways of Boolean algebra; outlines come out anticlockwise, holes clockwise.
