@@ -89,7 +89,7 @@ fn bad_input_is_one_message_and_exit_2() {
     assert!(said(WALL, &["--stock", "3000.5"]).contains("'3000.5' is not a whole number of 0 or more"));
     assert!(said(WALL, &["--stock", "1e9"]).contains("--stock"));
     assert!(said(WALL, &["--stock", "3000", "--kerf", "-4"]).contains("kerf -4 mm is outside"));
-    assert!(said(WALL, &["--stock", "3000", "--kerf", "1600"]).contains("more than the whole of 'N/C1', 1500 mm"));
+    assert!(said(WALL, &["--stock", "3000", "--kerf", "1600"]).contains("kerf 1600 mm is outside 0 to 100 mm"));
     assert!(said(WALL, &["--stock", "3000", "--bundle", "0"]).contains("bundle 0 boards is outside"));
     assert!(said(WALL, &["--stock", "3000", "--seconds", "NaN"]).contains("--seconds"));
     bench.run(["calc", "cuts", "nowhere.csv", "--stock", "3000"]).exits(2);

@@ -143,6 +143,11 @@ fn the_kerf_decides_at_the_edge() {
     // Tenths of a millimetre: 3 x 1000 and two cuts of 2.5.
     proves(3005, 2.5, &[1000], &[3], 1);
     proves(3005, 2.6, &[1000], &[3], 2);
+    // Pieces shorter than the kerf: 500 x 2 and 499 cuts of 4 are 2996.
+    proves(2996, 4.0, &[2], &[500], 1);
+    proves(2995, 4.0, &[2], &[500], 2);
+    proves(3000, 4.0, &[2998, 2], &[1, 1], 2);
+    proves(3004, 4.0, &[2998, 2], &[1, 1], 1);
     // A piece as long as the board fits, whatever the kerf.
     let plan = checked(&request(&[3000], 4.0, &[(3000, 2)]));
     assert_eq!((plan.boards, plan.patterns[0].offcut_mm), (2, 0.0));
@@ -236,10 +241,10 @@ fn what_cannot_be_meant_says_what_is_wrong_and_where() {
         with(&|asked| asked.pieces[0].count = 999_999),
         (Some(2), "with 'P1' there are 1000001 pieces in all: the limit is 1000000".into())
     );
-    assert_eq!(with(&|asked| asked.kerf_mm = 501.0).1, "kerf 501 mm is more than the whole of 'P1', 500 mm");
+    assert_eq!(with(&|asked| asked.kerf_mm = 501.0).1, "kerf 501 mm is outside 0 to 100 mm");
     assert_eq!(with(&|asked| asked.kerf_mm = 2.25).1, "kerf 2.25 mm is finer than tenths of a millimetre");
-    assert_eq!(with(&|asked| asked.kerf_mm = -1.0).1, "kerf -1 mm is outside 0 to 200000 mm");
-    assert_eq!(with(&|asked| asked.kerf_mm = f64::NAN).1, "kerf not a number mm is outside 0 to 200000 mm");
+    assert_eq!(with(&|asked| asked.kerf_mm = -1.0).1, "kerf -1 mm is outside 0 to 100 mm");
+    assert_eq!(with(&|asked| asked.kerf_mm = f64::NAN).1, "kerf not a number mm is outside 0 to 100 mm");
     assert_eq!(
         with(&|asked| asked.pieces[0].label = "a,b".into()).1,
         "label 'a,b' has a comma in it: a label is one line of plain text without commas"

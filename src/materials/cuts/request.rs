@@ -16,8 +16,8 @@ pub const PIECE: Bounds = Bounds { what: "piece length", unit: "mm", least: 1.0,
 pub const STOCK: Bounds = Bounds { what: "stock length", unit: "mm", least: 1.0, most: 200_000.0 };
 /// How many pieces in all: one wall has hundreds, the largest job tens of thousands.
 pub const PIECES: Bounds = Bounds { what: "count", unit: "pieces", least: 1.0, most: 1_000_000.0 };
-/// The width that one cut takes.
-pub const KERF: Bounds = Bounds { what: "kerf", unit: "mm", least: 0.0, most: 200_000.0 };
+/// The width that one cut takes: no blade is as wide as 100 mm, and a figure beyond is another column's.
+pub const KERF: Bounds = Bounds { what: "kerf", unit: "mm", least: 0.0, most: 100.0 };
 /// Boards in a bundle.
 pub const BUNDLE: Bounds = Bounds { what: "bundle", unit: "boards", least: 1.0, most: 10_000.0 };
 /// From which length an offcut is kept.
@@ -110,8 +110,6 @@ pub enum CutError {
     #[error("'{label}' is {length_mm} mm, the longest stock is {longest_mm} mm{}: {} mm too long",
         squared(*.square_mm), show(f64::from(*.length_mm) + .square_mm - f64::from(*.longest_mm)))]
     TooLong { label: String, length_mm: u32, longest_mm: u32, square_mm: f64 },
-    #[error("kerf {} mm is more than the whole of '{label}', {length_mm} mm", show(*.kerf_mm))]
-    KerfTooWide { label: String, length_mm: u32, kerf_mm: f64 },
     #[error("label '{label}' has {what} in it: a label is one line of plain text without commas")]
     Label { label: String, what: &'static str },
     #[error("label is blank: every piece needs a mark at the saw")]
@@ -258,7 +256,7 @@ fn offcuts_by_length(request: &CutRequest, shortest_mm: u32) -> Result<Vec<(u64,
 }
 
 fn check_piece(piece: &Piece, request: &CutRequest, longest_mm: u32) -> Result<(), CutError> {
-    let (kerf_mm, square_mm) = (request.kerf_mm, request.square_mm);
+    let square_mm = request.square_mm;
     let label = || crate::units::number::shortened(&piece.label.replace(char::is_control, "\u{fffd}"));
     let bad = |what| CutError::Label { label: label(), what };
     if piece.label.trim().is_empty() {
@@ -278,9 +276,6 @@ fn check_piece(piece: &Piece, request: &CutRequest, longest_mm: u32) -> Result<(
     let length_mm = piece.length_mm;
     if f64::from(length_mm) > f64::from(longest_mm) - square_mm {
         return Err(CutError::TooLong { label: label(), length_mm, longest_mm, square_mm });
-    }
-    if kerf_mm > f64::from(length_mm) {
-        return Err(CutError::KerfTooWide { label: label(), length_mm, kerf_mm });
     }
     Ok(())
 }
