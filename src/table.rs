@@ -199,7 +199,7 @@ pub fn csv_text(lines: &[Vec<String>]) -> Vec<u8> {
 }
 
 /// A cell that a spreadsheet would run as a formula gets an apostrophe in front; numbers stay numbers.
-fn guarded(cell: &str) -> String {
+pub fn guarded(cell: &str) -> String {
     let risky = cell.starts_with(['=', '+', '-', '@', '\t', '\r']);
     let digits = cell.strip_prefix(['+', '-']).unwrap_or(cell);
     let number = digits.starts_with(|c: char| c.is_ascii_digit()) && cell.parse::<f64>().is_ok();

@@ -6,8 +6,8 @@ use std::io::{BufReader, Read, Write};
 use serde::Serialize;
 
 use super::files::{
-    AttachedError, Contents, Failed, FileLine, MOST_ATTACHED_LIST, Manifest, ZipPlace, attached, attached_list,
-    zip_into,
+    Attached, AttachedError, Contents, Failed, FileLine, MOST_ATTACHED_LIST, Manifest, ZipPlace, attached,
+    attached_list, zip_into,
 };
 use super::model::paths::{ATTACHED, ATTACHED_LIST, MANIFEST, PDF, PROGRAM, RECORD, is_left_by_desktop, is_plain};
 use super::model::{Album, Blob, Document, PhotoState};
@@ -129,9 +129,10 @@ fn is_beside(path: &str) -> bool {
 fn name_beside(contents: &Contents, notes: &mut Vec<String>) {
     let list = contents.files.get(ATTACHED_LIST).filter(|list| list.len() <= MOST_ATTACHED_LIST);
     let list = list.and_then(|list| list.read().ok().map(|list| attached_list(&list))).unwrap_or_default();
+    let is_of = |line: &Attached, path: &str| path.strip_prefix(ATTACHED).is_some_and(|name| line.is_named(name));
     for (path, blob) in contents.files.iter().filter(|(path, _)| is_beside(path) && *path != ATTACHED_LIST) {
         let shown = path.escape_debug();
-        notes.push(match list.iter().find(|line| *path == format!("{ATTACHED}{}", line.file)) {
+        notes.push(match list.iter().find(|line| is_of(line, path)) {
             _ if is_left_by_desktop(path) => format!("{shown} was left by a desktop; it is not part of the pack"),
             Some(line) if line.sha256 == blob.sha256() => {
                 format!("{shown} was attached later, as '{}', SHA-256 {}", visible(&line.what), line.sha256)
@@ -143,7 +144,7 @@ fn name_beside(contents: &Contents, notes: &mut Vec<String>) {
             ),
         });
     }
-    let missing = list.iter().filter(|line| !contents.files.contains_key(&format!("{ATTACHED}{}", line.file)));
+    let missing = list.iter().filter(|line| !contents.files.keys().any(|path| is_of(line, path)));
     notes.extend(missing.map(|line| format!("{ATTACHED}{} was attached and is MISSING", line.file.escape_debug())));
 }
 

@@ -93,6 +93,26 @@ fn the_readme_explains_every_column_and_the_sequence_is_beside_it() {
 }
 
 #[test]
+fn the_list_of_what_is_attached_runs_no_formula() {
+    let story = Story::begun();
+    story.json(["pack", "pack", "--interim"]);
+    story.site.file("=cmd.txt", "x");
+    story.json(["attach", "pack", "=cmd.txt", "--as", "=1+1"]);
+    story.site.file("-3 mm.txt", "y");
+    story.json(["attach", "pack", "--as", "-3 mm", "--", "-3 mm.txt"]);
+    let list = std::fs::read_to_string(story.path("pack/attached/list.csv")).unwrap();
+    let cells = list.lines().skip(1).flat_map(|line| line.split(','));
+    let sha256: Vec<String> = [&b"x"[..], b"y"].map(cladlog::digest::sha256_hex).to_vec();
+    let named: Vec<&str> = cells.filter(|cell| cell.starts_with('\'') || sha256.iter().any(|it| it == cell)).collect();
+    assert_eq!(named, ["'=cmd.txt", &sha256[0], "'=1+1", "'-3 mm.txt", &sha256[1], "'-3 mm"]);
+    // They are found again by their own names.
+    let notes = story.json(["verify", "pack"])["notes"].to_string();
+    for name in ["attached/=cmd.txt was attached later", "attached/-3 mm.txt was attached later"] {
+        assert!(notes.contains(name) && !notes.contains("MISSING"), "{notes}");
+    }
+}
+
+#[test]
 fn what_is_attached_later_is_listed_and_breaks_nothing() {
     let story = Story::begun();
     story.json(["pack", "pack", "--interim"]);

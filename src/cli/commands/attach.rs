@@ -51,8 +51,7 @@ pub fn run(args: &AttachArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Fail
         let sha256 = copy(file, &folder.join(name))?;
         list.push(Attached { file: name.clone(), sha256, what: what.clone(), attached_at: now });
     }
-    let csv = attached_csv(&list).map_err(Failure::machine)?;
-    write(&list_file, Access::Default, &csv).map_err(|error| unwritten(&list_file, &error))?;
+    write(&list_file, Access::Default, &attached_csv(&list)).map_err(|error| unwritten(&list_file, &error))?;
     if out.is_json() {
         let added = &list[list.len() - names.len()..];
         return out.json(&serde_json::json!({ "attached": added }));
