@@ -17,6 +17,7 @@ use crate::photos::{Kept, KeptError, each};
 use crate::record::{
     Body, CommandRow, Draft, Entry, EntryId, Heads, NO_PREVIOUS, SetUpJob, Store, StoreError, StoredJob, Writing,
 };
+use crate::refusal::Refusal;
 
 /// Hears how many photos of how many are kept.
 type Progress = Box<dyn FnMut(usize, usize) + Send>;
@@ -105,6 +106,19 @@ impl Journal {
     /// Takes the clock to be right although nothing has been recorded for long: somebody says so.
     pub fn trust_clock(&mut self) {
         self.clock_is_right = true;
+    }
+
+    /// A clock that was set for a rehearsal goes on by as much as whoever sets it likes.
+    fn trusts_clock(&self) -> bool {
+        self.clock_is_right || self.rehearsal
+    }
+
+    /// R14: asks about the clock where nothing has been recorded for long.
+    ///
+    /// # Errors
+    /// [`Refusal`], until somebody says that the clock is right.
+    pub fn check_break(&self, now: Moment) -> Result<(), Refusal> {
+        if self.trusts_clock() { Ok(()) } else { check_break(&self.book.state, now) }
     }
 
     /// Sets what hears of photos being kept: how many of how many are.
@@ -200,18 +214,21 @@ impl Journal {
             // Before the entry that names it is committed, a photo is safe on the disk; and none is kept whose entry
             // would be refused. Others need not wait for the copying.
             self.refresh()?;
-            check_break_unless(self.clock_is_right, &self.book, now)?;
+            self.check_break(now).map_err(DecideError::from)?;
             // What comes after the first is decided by what the first records.
             if let Some((first, at)) = requests.first() {
                 decide(&self.book, *first, by, *at, now)?;
             }
             self.keep(&photos)?;
         }
-        let Self { store, job, book, clock_is_right, rehearsal, .. } = self;
+        let trusts_clock = self.trusts_clock();
+        let Self { store, job, book, rehearsal, .. } = self;
         let mut appended = false;
         let result = store.append(|writing| -> Result<Recorded, JournalError> {
             follow(book, writing.entries_after(&job.key, book.heads()), || writing.entries(&job.key))?;
-            check_break_unless(*clock_is_right, book, now)?;
+            if !trusts_clock {
+                check_break(&book.state, now).map_err(DecideError::from)?;
+            }
             let mut recorded = Recorded::default();
             // The file may have been given a new book to go on with: it was copied here, or a merge showed a fork.
             if let Some(now) =
@@ -273,10 +290,6 @@ impl Drop for Journal {
         // What is not carried is durable all the same. Where the file was replaced, what was recorded is saved beside it.
         let _ = self.carry();
     }
-}
-
-fn check_break_unless(clock_is_right: bool, book: &Book, now: Moment) -> Result<(), DecideError> {
-    if clock_is_right { Ok(()) } else { Ok(check_break(&book.state, now)?) }
 }
 
 fn new_book(device: &str) -> String {

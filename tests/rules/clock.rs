@@ -1,5 +1,12 @@
 //! R14 and R3: a clock that is wrong, and what clears it; times that can't be.
 
+use cladlog::day::DecideError;
+use cladlog::journal::{Journal, JournalError};
+use cladlog::moment::Moment;
+use cladlog::record::{AddNote, Store};
+use cladlog::refusal::Rule;
+use serde_json::Value;
+
 use super::clears;
 use super::site;
 use crate::harness::site::Site;
@@ -9,7 +16,7 @@ const A_YEAR_LATER: &str = "2027-03-02T08:05:00+13:00";
 
 /// An entry recorded with the clock a year ahead, the clock right again: gives its id.
 fn recorded_ahead(site: &Site) -> String {
-    let id = site.clock(A_YEAR_LATER).entry("note --on N --text oops --clock-is-right");
+    let id = site.clock(A_YEAR_LATER).entry("note --on N --text oops");
     site.clock("08:10");
     id
 }
@@ -33,7 +40,7 @@ fn r14_an_entry_recorded_with_the_clock_ahead_can_be_struck_and_clears_the_way()
 #[test]
 fn r14_what_opened_a_defect_ahead_can_be_struck_by_anybody() {
     let site = site::closed(MONDAY);
-    let day = site.clock(A_YEAR_LATER).entry("day open --crew Lea --talk t --clock-is-right");
+    let day = site.clock(A_YEAR_LATER).entry("day open --crew Lea --talk t");
     let ahead = site.entry("record frame --on E --answer flat=9");
     site.clock("08:10");
     for id in [ahead, day] {
@@ -69,15 +76,57 @@ fn r14_a_record_with_a_struck_entry_from_ahead_is_merged_and_locks_nobody() {
     assert_eq!(lea.run("verify").code, 0);
 }
 
+/// Notes what a journal of this file is asked to, at a time of the machine's own clock.
+fn noted(site: &Site, clock: &str) -> Result<(), JournalError> {
+    let store = Store::write_to(&site.path("job.db")).unwrap();
+    let job = store.jobs().unwrap().remove(0);
+    let now = Moment::parse_from_rfc3339(clock).unwrap();
+    let note = AddNote { subject: "N".into(), text: "x".into() };
+    Journal::open(store, job).unwrap().record(&note, "Lea", now, now).map(|_| ())
+}
+
 #[test]
 fn r14_weeks_without_an_entry_are_asked_about() {
     let site = site::with_frame(MONDAY);
-    site.clock("2026-03-16T08:00:00+13:00").ok("note --text 'a fortnight is nothing'");
-    site.clock("2026-03-30T08:00:01+13:00");
-    let refused = site.refused("R14", "note --text x");
+    noted(&site, "2026-03-16T08:00:00+13:00").unwrap();
+    let refused = noted(&site, "2026-03-30T08:00:01+13:00").unwrap_err();
+    let JournalError::Decide(DecideError::Refused(refused)) = refused else { panic!("{refused}") };
+    assert_eq!(refused.rule, Rule::R14);
+    // The command itself by the machine's clock, which stands more than two weeks after 2020.
+    let site = site::with_frame("2020-03-02T08:00:00+13:00");
+    let note = |more: &[&str]| {
+        let args = ["--db", "job.db", "--json", "--by", "Lea", "note", "--text", "x"];
+        let output = site.bench().command().env_remove("CLADLOG_CLOCK").args(args).args(more).output().unwrap();
+        let answer: Value = serde_json::from_slice(&output.stdout).unwrap();
+        (output.status.code(), answer["refused"].clone())
+    };
+    let (code, refused) = note(&[]);
+    assert_eq!((code, &refused["rule"]), (Some(1), &"R14".into()));
     assert!(clears(&refused, "--clock-is-right"), "{refused}");
-    site.ok("note --text x --clock-is-right");
-    site.ok("note --text y");
+    assert_eq!(note(&["--clock-is-right"]).0, Some(0));
+    assert_eq!(note(&[]).0, Some(0));
+}
+
+#[test]
+fn r14_a_rehearsal_goes_on_by_as_many_weeks_as_its_clock_is_set_by() {
+    let site = site::with_frame(MONDAY);
+    site.clock("2026-04-12T08:00:00+12:00").ok("note --text 'six weeks later'");
+    site.clock("2026-04-12T07:57:59+12:00").refused("R14", "note --text 'behind'");
+}
+
+#[test]
+fn r14_a_copy_of_a_file_goes_on_by_the_clock_of_the_file() {
+    let site = site::with_frame(MONDAY);
+    site.clock("12:00").ok("note --text a");
+    std::fs::copy(site.path("job.db"), site.path("copy.db")).unwrap();
+    site.ok("backup backup.db");
+    for name in ["copy", "backup"] {
+        let copy = site.beside(name, "Lea");
+        copy.clock("10:00");
+        let refused = copy.refused("R14", "note --text b");
+        assert!(clears(&refused, "cladlog strike"), "{refused}");
+        copy.clock("11:58").ok("note --text b");
+    }
 }
 
 #[test]

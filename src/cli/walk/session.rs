@@ -13,8 +13,8 @@ use crate::cli::prompts::question::{Asker, Question, Terminal};
 use crate::cli::prompts::screen::{say, say_bold, say_wrapped, to_width};
 use crate::cli::site::Site;
 use crate::day::{
-    Action, Book, DecideError, Phase, Picking, RecordStep, Request, State, Task, TaskId, ahead_of_plan, check_break,
-    is_at, next, on_words, wall_words,
+    Action, Book, DecideError, Phase, Picking, RecordStep, Request, State, Task, TaskId, ahead_of_plan, is_at, next,
+    on_words, wall_words,
 };
 use crate::journal::{Journal, JournalError, Recorded, Timed, Undo, deed, recorded_lines};
 use crate::moment::{Moment, span};
@@ -88,7 +88,7 @@ enum WayOn {
 /// Asks whether the clock is right where nothing was recorded for long; without a yes the walk does not begin.
 fn confirm_clock(site: &Site<'_>, journal: &mut Journal) -> Result<(), Failure> {
     let now = site.now(journal.book());
-    if let (Err(refusal), false) = (check_break(&journal.book().state, now), site.global.clock_is_right) {
+    if let Err(refusal) = journal.check_break(now) {
         say(&format!("Nothing has been recorded for a while: {}.", refusal.why));
         if !Terminal.ask(Question::confirm(&format!("Is it {} now?", now.full())))? {
             return Err(refusal.into());

@@ -186,9 +186,11 @@ impl State {
         self.last_recorded.values().map(|(at, _)| *at).max()
     }
 
-    /// What this file's device recorded last, and when; in a record that is looked at from no device, what any did.
+    /// What this file recorded last, and when, in its own book or in one that it goes on from as a copy does; in a record
+    /// that is looked at from no device, what any did.
     pub fn last_recorded_here(&self) -> Option<(Moment, EntryId)> {
-        let own = self.last_recorded.iter().filter(|(device, _)| self.device.as_ref().is_none_or(|own| own == *device));
+        let is_own = |device: &str| self.device.as_ref().is_none_or(|own| crew(own) == crew(device));
+        let own = self.last_recorded.iter().filter(|(device, _)| is_own(device));
         own.map(|(device, (at, seq))| (*at, EntryId { device: Arc::clone(device), seq: *seq })).max()
     }
 
