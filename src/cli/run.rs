@@ -3,7 +3,8 @@
 use std::ffi::OsString;
 use std::process::ExitCode;
 
-use clap::{CommandFactory, FromArgMatches, Parser, Subcommand};
+use clap::builder::Str;
+use clap::{Arg, CommandFactory, FromArgMatches, Parser, Subcommand};
 
 use super::calc::{self, CalcCommand};
 use super::clock::Clock;
@@ -142,14 +143,40 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
 
 /// The commands and their options.
 pub fn program() -> clap::Command {
-    let program = Cli::command();
+    let program = with_free_text(Cli::command());
     let short = help::short(&program);
     program.override_help(short)
 }
 
+/// The names of values that are free text.
+const FREE_TEXT: [&str; 4] = ["TEXT", "LABEL", "REPLY", "WHAT"];
+
+fn is_free_text(arg: &Arg) -> bool {
+    let is_named = |names: &[Str]| names.iter().any(|name| FREE_TEXT.contains(&name.as_str()));
+    arg.get_action().takes_values() && arg.get_value_names().is_some_and(is_named)
+}
+
+/// Lets free text begin with a hyphen, as in a list or `-3 mm`.
+fn with_free_text(command: clap::Command) -> clap::Command {
+    let free = |arg: Arg| match is_free_text(&arg) {
+        true => arg.allow_hyphen_values(true).value_parser(free_text),
+        false => arg,
+    };
+    command.mut_args(free).mut_subcommands(with_free_text)
+}
+
+/// Where the text was forgotten, the option behind it is not taken for it.
+fn free_text(text: &str) -> Result<String, &'static str> {
+    let option = text.strip_prefix("--").filter(|name| name.starts_with(|c: char| c.is_ascii_lowercase()));
+    let is_option = option.is_some_and(|name| name.bytes().all(|b| b.is_ascii_lowercase() || b == b'-'));
+    if is_option { Err("this is an option: type the text before it") } else { Ok(text.to_owned()) }
+}
+
 /// Runs a command that the program gives itself.
 fn run_words(words: Vec<OsString>, clock: Clock, out: &mut Out) -> Result<(), Failure> {
-    let cli = Cli::try_parse_from(words).map_err(|error| Failure::input(error.render()))?;
+    let matches = with_free_text(Cli::command()).try_get_matches_from(words);
+    let cli = matches.and_then(|matches| Cli::from_arg_matches(&matches));
+    let cli = cli.map_err(|error| Failure::input(error.render()))?;
     dispatch(&cli, clock, out)
 }
 

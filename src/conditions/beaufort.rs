@@ -51,6 +51,26 @@ pub fn middle_kmh(force: u8) -> f64 {
     (from_kmh + to_kmh) / 2.0
 }
 
+/// What is typed is no force.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("a force is a whole number from 0 to {}", FORCES.len() - 1)]
+pub struct NoForce;
+
+/// Reads a force as it is typed.
+///
+/// # Errors
+/// [`NoForce`].
+///
+/// # Example
+/// ```
+/// use cladlog::conditions::beaufort::parse_force;
+/// assert_eq!(parse_force("5"), Ok(5));
+/// assert!(parse_force("13").is_err());
+/// ```
+pub fn parse_force(text: &str) -> Result<u8, NoForce> {
+    text.trim().parse().ok().filter(|force| usize::from(*force) < FORCES.len()).ok_or(NoForce)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -4,6 +4,7 @@
 use super::context::Typed;
 use super::form::{check_fields, fields};
 use super::http_error::HttpError;
+use crate::conditions::beaufort::parse_force;
 use crate::day::{Given, InOneGo, RecordStep, State, Value, readings_by_place, time_before};
 use crate::materials::product::Amount;
 use crate::moment::{Moment, parse_date};
@@ -14,9 +15,6 @@ use crate::record::{
 };
 use crate::units::number::with_point;
 use crate::units::{parse_decimal, parse_hours};
-
-/// The strongest wind of Beaufort's scale.
-const MOST_FORCE: u8 = 12;
 
 /// A field that has to be there.
 fn need<'t>(typed: &'t Typed, name: &str) -> Result<&'t str, HttpError> {
@@ -127,10 +125,8 @@ pub fn in_one_go(typed: &Typed, state: &State, at: Moment) -> Result<Vec<(Record
 /// # Errors
 /// [`HttpError::Wrong`].
 pub fn reading(typed: &Typed) -> Result<Vec<TakeReading>, HttpError> {
-    let force = |text: &str| {
-        let force = text.trim().parse().ok().filter(|force| *force <= MOST_FORCE);
-        force.ok_or_else(|| HttpError::in_field("beaufort", format!("beaufort: a force is 0 to {MOST_FORCE}")))
-    };
+    let force =
+        |text: &str| parse_force(text).map_err(|error| HttpError::in_field("beaufort", format!("beaufort: {error}")));
     let (wind_kmh, beaufort) = (number(typed, "wind")?, typed.get("beaufort").map(force).transpose()?);
     if wind_kmh.is_some() && beaufort.is_some() {
         return Err(HttpError::in_field("beaufort", "give the wind in km/h or as a force, not both"));

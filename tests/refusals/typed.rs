@@ -29,6 +29,20 @@ fn control_characters_are_refused_everywhere_but_tab_and_newline_in_prose() {
 }
 
 #[test]
+fn free_text_may_begin_with_a_hyphen_and_a_forgotten_one_takes_no_option() {
+    let site = site::open(MONDAY);
+    for text in ["- gap at sill", "-3 mm", "--", "-h"] {
+        site.ok(["note", "--on", "job", "--text", text]);
+        site.ok(["defect", "open", "--on", "N", "--what", text]);
+    }
+    let log = site.ok("log").to_string();
+    assert!(log.contains("- gap at sill"), "{log}");
+    for line in ["note --text --on N", "note --text --json", "undo --why --anyway"] {
+        site.bad(line);
+    }
+}
+
+#[test]
 fn names_in_any_script_are_taken_and_endless_ones_are_not() {
     let site = site::open(MONDAY);
     for name in ["Łukasz Żółć", "王小明", "עידו כהן", "อนงค์", "Zoë 🧱", "Nguyễn Thị Ánh"]

@@ -8,6 +8,7 @@ use crate::cli::out::Out;
 use crate::cli::site::{Opened, Site};
 use crate::record::{Body, Entry, Fork, LogRow, Store, forks};
 use crate::sequence::EditionChange;
+use crate::units::parse_count;
 
 /// Show the record, oldest first
 #[derive(Debug, Args)]
@@ -15,7 +16,7 @@ pub struct LogArgs {
     #[command(flatten)]
     filters: Filters,
     /// Only the newest entries
-    #[arg(long, value_name = "N")]
+    #[arg(long, value_name = "N", allow_hyphen_values = true, value_parser = parse_count)]
     limit: Option<u32>,
     #[command(flatten)]
     csv: CsvTo,

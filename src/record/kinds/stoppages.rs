@@ -4,7 +4,7 @@ use clap::Args;
 use serde::{Deserialize, Serialize};
 
 use crate::record::id::EntryId;
-use crate::units::parse_decimal;
+use crate::units::{parse_count, parse_decimal};
 
 /// Work stops.
 #[derive(Debug, Clone, Default, PartialEq, Args, Serialize, Deserialize)]
@@ -25,7 +25,7 @@ pub struct StartStoppage {
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub rain: bool,
     /// How many of the crew stand idle [default: everybody on site]
-    #[arg(long, value_name = "N")]
+    #[arg(long, value_name = "N", allow_hyphen_values = true, value_parser = parse_count)]
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub people: Option<u32>,
 }
@@ -64,7 +64,7 @@ pub struct AddExtra {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub hours: Option<f64>,
     /// How many people
-    #[arg(long, value_name = "N")]
+    #[arg(long, value_name = "N", allow_hyphen_values = true, value_parser = parse_count)]
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub people: Option<u32>,
     /// How much, in --unit

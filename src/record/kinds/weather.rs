@@ -3,6 +3,7 @@
 use clap::Args;
 use serde::{Deserialize, Serialize};
 
+use crate::conditions::beaufort::parse_force;
 use crate::conditions::forecast::Hour;
 use crate::units::number::show;
 use crate::units::parse_decimal;
@@ -30,7 +31,7 @@ pub struct TakeReading {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub wind_kmh: Option<f64>,
     /// Wind as a Beaufort force, 0 to 12; it stands for the middle of its range
-    #[arg(long, value_name = "FORCE", conflicts_with = "wind_kmh", value_parser = clap::value_parser!(u8).range(0..=12))]
+    #[arg(long, value_name = "FORCE", conflicts_with = "wind_kmh", allow_hyphen_values = true, value_parser = parse_force)]
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub beaufort: Option<u8>,
     /// It is raining on the wall
