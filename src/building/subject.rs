@@ -389,10 +389,19 @@ impl Subjects {
         (from..=to).map(|number| self.find(&format!("{digits}{number}"))).collect()
     }
 
+    /// The joints or courses of a wall of which an id names one, for `N/J9` those of N.
+    fn of_the_same_kind(&self, id: &str) -> Vec<usize> {
+        let stem = |id: &str| id.trim_end_matches(|c: char| c.is_ascii_digit()).to_owned();
+        let is_alike = |subject: &Subject| subject.number().is_some() && stem(&subject.to_string()) == stem(id);
+        (0..self.len()).filter(|index| is_alike(self.get(*index))).collect()
+    }
+
     fn find(&self, id: &str) -> Result<usize, SubjectError> {
         self.index(id).ok_or_else(|| {
             let known: Vec<&str> = self.by_id.keys().map(String::as_str).collect();
+            let alike = self.of_the_same_kind(id);
             let hint = match nearest(id, &known) {
+                _ if !alike.is_empty() => format!("; it has {}", self.shortly(&alike)),
                 Some(near) => format!("; did you mean {near}?"),
                 None => {
                     let walls: Vec<String> = self

@@ -6,7 +6,7 @@ use serde_json::Value;
 
 use super::recorded::Recorded;
 use crate::building::Subjects;
-use crate::day::{Book, Mark, PLAN, Phase, State, Thing, on_words, the};
+use crate::day::{Book, Mark, PLAN, Phase, State, Thing, on_words, the, window_words};
 use crate::moment::Moment;
 use crate::plain::{count, one_after_another};
 use crate::record::{Body, EntryId};
@@ -142,12 +142,17 @@ fn mark_words(mark: &Mark, state: &State, now: Moment, opened: bool) -> Option<(
         Thing::Window { window: key, subject } => {
             let window = sequence.windows.iter().position(|window| window.key == *key)?;
             let title = &sequence.windows[window].title;
-            let lapsed = state.run(window, *subject).is_some_and(|run| run.phase(now) == Phase::Lapsed);
+            let lapsed = state.run(window, *subject).filter(|run| run.phase(now) == Phase::Lapsed);
             let from = &sequence.steps[sequence.windows[window].from].title;
+            let again = sequence.windows[window].redo.clone().unwrap_or_else(|| format!("Do '{from}' again"));
             Some(match (opened, lapsed) {
                 (true, _) => ("Window started".into(), Some(*subject), format!(": {}", mark.says)),
-                (false, true) => ("Lapsed".into(), Some(*subject), format!(": {title}. Do '{from}' again")),
-                (false, false) => ("Window met".into(), Some(*subject), format!(": {title}")),
+                (false, Some(run)) => {
+                    let words = window_words(&run, now);
+                    let when = words.strip_prefix("lapsed ").unwrap_or(&words);
+                    ("Lapsed".into(), Some(*subject), format!(": {title}, {when}. {again}"))
+                }
+                (false, None) => ("Window met".into(), Some(*subject), format!(": {title}")),
             })
         }
         Thing::Hold { hold, subject } => {

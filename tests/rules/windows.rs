@@ -26,6 +26,33 @@ fn r6_before_the_earliest_is_refused_with_the_time_it_opens() {
 }
 
 #[test]
+fn r6_a_step_recorded_late_says_what_lapsed_before_it_was_recorded() {
+    let lapsed = |told: &serde_json::Value| {
+        assert_eq!(told["opened"], serde_json::json!([]));
+        let closed = told["closed"].as_array().unwrap();
+        closed.iter().map(|mark| (mark["id"].as_str().unwrap().to_owned(), mark["says"].clone())).collect::<Vec<_>>()
+    };
+    let site = site::with_frame("2026-03-02T08:00:00+13:00");
+    site.clock("2026-03-02T15:00:00+13:00");
+    let told = site.ok("record prime --on N/J1 --at 08:35");
+    let says = "primer to sealant: lapsed 14:35, 25 min ago";
+    assert_eq!(lapsed(&told), [("primer-to-sealant N/J1".to_owned(), says.into())]);
+    // The same where something that happened later is on record; and of rain that fell in between.
+    let told = site.ok("record prime --on N/J2 --at 08:30");
+    assert_eq!(lapsed(&told)[0].0, "primer-to-sealant N/J2");
+    site.ok("reading --on N --rain --at 14:50");
+    let told = site.ok("record prime --on N/J3 --at 14:45");
+    let says = "primer to sealant: lapsed 14:50 by rain";
+    assert_eq!(lapsed(&told), [("primer-to-sealant N/J3".to_owned(), says.into())]);
+    // What is struck may be what had met a window.
+    let site = prime_at("2026-03-02T09:00:00+13:00");
+    site.clock("2026-03-02T10:00:00+13:00").ok("record gun --on N/J1");
+    let told = site.clock("2026-03-02T16:00:00+13:00").ok("undo");
+    let says = "primer to sealant: lapsed 15:00, 1 h ago";
+    assert_eq!(lapsed(&told), [("primer-to-sealant N/J1".to_owned(), says.into())]);
+}
+
+#[test]
 fn r6_what_was_begun_before_the_earliest_is_refused_though_it_was_done_after() {
     let site = prime_at("2026-03-02T10:00:00+13:00");
     site.clock("2026-03-02T10:35:00+13:00");

@@ -64,6 +64,39 @@ fn entries_are_struck_last_first_and_what_depends_on_them_is_told_first() {
 }
 
 #[test]
+fn what_the_undone_entry_had_mended_is_open_again_and_is_no_reason_to_refuse() {
+    let site = open();
+    let opened = |told: &Value| -> Vec<String> {
+        let defects = told["opened"].as_array().unwrap().iter().filter(|mark| mark["what"] == "defect");
+        defects.map(|mark| mark["id"].as_str().unwrap().to_owned()).collect()
+    };
+    // A measurement out of tolerance, and the next in it.
+    let wrong = site.entry("record frame --on N --answer flat=9");
+    site.ok("record frame --on N --answer flat=2");
+    assert_eq!(opened(&site.ok("undo")), [format!("{wrong}.r8-flat")]);
+    assert_eq!(site.open_defects(), ["N r8-flat"]);
+    // A concession.
+    site.ok(["defect", "concede", &format!("{wrong}.r8-flat"), "--person", "Dag", "--why", "hidden"]);
+    assert_eq!(opened(&site.ok("undo")), [format!("{wrong}.r8-flat")]);
+    site.ok("record frame --on N --answer flat=2");
+    // A defect that was closed.
+    let torn = site.entry("defect open --on N --what torn");
+    site.ok(["defect", "close", &format!("{torn}.defect"), "--person", "Lea", "--how", "taped"]);
+    assert_eq!(opened(&site.ok("undo")), [format!("{torn}.defect")]);
+    // A hold point that was refused, and then released.
+    let refused = site.entry("hold refuse cover --on N --person Ines --why torn");
+    site.ok("hold release cover --on N --person Ines --how 'on site'");
+    assert_eq!(opened(&site.ok("undo")), [format!("{refused}.r5-cover")]);
+    // The same by hand; and work that was recorded since still stands on it.
+    let release = site.entry("hold release cover --on N --person Ines --how 'on site'");
+    site.ok("caution acknowledge dust --person Lea Ivo");
+    site.ok("record course --on N/C1");
+    let stopped = site.refused("R2", ["strike", &release, "--why", "the other wall"]);
+    let why = stopped["why"].as_str().unwrap();
+    assert!(why.contains("on N/C1 (") && !why.contains(&refused), "{why}");
+}
+
+#[test]
 fn a_strike_by_hand_is_a_command_and_an_undo_is_not() {
     let site = open();
     let note = site.entry("note --on N --text one");

@@ -41,7 +41,9 @@ impl Request for Strike {
         if !self.anyway {
             let after = replay_without(past.clone(), &book.entries, id)?;
             let clears = "strike them first, or strike this one with --anyway: each of them becomes a defect";
-            check_dependent(&book.state, &after, std::slice::from_ref(id), what, clears)
+            // What was recorded before the struck entry does not stand on it: what that had mended is open again.
+            let was_before = |other: &EntryId| other == id || entry.had_seen(other);
+            check_dependent(&book.state, &after, was_before, what, clears)
                 .map_err(|refusal| Refusal { unless_anyway: true, ..refusal })?;
         }
         Ok(Decision { past: Some(past), ..Body::Struck(self.clone()).into() })
@@ -62,17 +64,18 @@ fn may_strike(context: &Context<'_>, entry: &Entry, what: &str) -> Result<(), Re
 /// R2: what was in order stays in order. `what` changes a record that came to `before` so that it comes to `after`.
 ///
 /// # Errors
-/// [`Refusal`] naming the entries, other than `own`, that are found in defect now and were not before.
-pub(super) fn check_dependent(
+/// [`Refusal`] naming the entries, other than those that can't depend on the change, that are found in defect now and
+/// were not before.
+fn check_dependent(
     before: &State,
     after: &State,
-    own: &[EntryId],
+    is_independent: impl Fn(&EntryId) -> bool,
     what: impl Into<String>,
     clears: &str,
 ) -> Result<(), Refusal> {
     let was_open = |defect: &Defect| before.defect(&defect.id).is_some_and(Defect::is_open);
-    let new = after.open_defects().filter(|defect| !own.contains(defect.opened_by()) && !was_open(defect));
-    let words = |defect: &Defect| format!("{} ({}{})", defect.opened_by(), defect.what, on_words(&defect.subject));
+    let new = after.open_defects().filter(|defect| !is_independent(defect.opened_by()) && !was_open(defect));
+    let words = |defect: &Defect| format!("{}{} ({})", defect.opened_by(), on_words(&defect.subject), defect.what);
     let new: Vec<String> = new.map(words).collect();
     if new.is_empty() {
         return Ok(());
@@ -94,7 +97,7 @@ impl Decision {
             |defect: &Defect| own.contains(defect.opened_by()) && matches!(defect.id.cause, Cause::Measured(_));
         match &self.unless_depended_on {
             Some(Dependence { what, clears }) if !after.open_defects().any(is_wrong) => {
-                check_dependent(before, after, own, what, clears)
+                check_dependent(before, after, |entry| own.contains(entry), what, clears)
             }
             _ => Ok(()),
         }

@@ -294,6 +294,8 @@ pub(super) fn judge(state: &State, step: usize, subject: usize, begun: Moment, a
         let remedy = Remedy::Record { step: first.key.clone(), on: id.clone(), before: window.redo.clone() };
         let done = if run.began == run.from.at { "done" } else { "begun" };
         let since = format!("'{}' was {done} on {id} at {}", first.title, run.began.clock(today));
+        // A title is a heading, and no part of a sentence.
+        let its = format!("its window ({})", window.title);
         let mut breach = Breach::new(Rule::R6, &window.key, String::new(), again).cleared_by(remedy);
         if let Some(when) = voided {
             let second = &sequence.steps[window.to].title;
@@ -303,26 +305,23 @@ pub(super) fn judge(state: &State, step: usize, subject: usize, begun: Moment, a
         } else if let Some(spoiled) = spoiled {
             let verb = if spoiled.by == LapseTrigger::Rain { "fell on" } else { "was read on" };
             breach.why = format!(
-                "{since}; {} {verb} {} at {}, so the {} lapsed",
+                "{since}; {} {verb} {} at {}, so {its} lapsed",
                 spoiled.by,
                 state.subjects.get(spoiled.wall),
-                spoiled.at.clock(today),
-                window.title
+                spoiled.at.clock(today)
             );
             breach.closed_at = Some(spoiled.at);
         } else if let Some(closes) = run.closes_at.filter(|closes| *closes < run.opens_at) {
             // Waiting would not help: the table of surface temperatures leaves nothing between the two.
             breach.why = format!(
-                "{since}; at this surface temperature the {} closes at {}, before it opens at {}, so it can't be met",
-                window.title,
+                "{since}; at this surface temperature {its} closes at {}, before it opens at {}, so it can't be met",
                 closes.clock(today),
                 run.opens_at.clock(today)
             );
             breach.closed_at = Some(closes).filter(|closes| *closes < at);
         } else if begun < run.opens_at {
             breach.why = format!(
-                "{since}; the {} opens {} after that, at {} (in {})",
-                window.title,
+                "{since}; {its} opens {} after that, at {} (in {})",
                 span(run.opens_at - run.began),
                 run.opens_at.clock(today),
                 span(run.opens_at - begun)
@@ -332,8 +331,7 @@ pub(super) fn judge(state: &State, step: usize, subject: usize, begun: Moment, a
             breach.opens_at = Some(run.opens_at);
         } else if let Some(closes) = closed {
             breach.why = format!(
-                "{since}; the {} closed {} after that, at {} ({} ago)",
-                window.title,
+                "{since}; {its} closed {} after that, at {} ({} ago)",
                 span(closes - run.began),
                 closes.clock(today),
                 span(at - closes)

@@ -4,9 +4,11 @@ use std::collections::BTreeSet;
 
 use serde::{Serialize, Serializer};
 
+use super::windows::window_words;
+use super::words::the;
 use crate::building::on_words;
 use crate::day::facts::{Effect, Thing};
-use crate::day::rules::Phase;
+use crate::day::rules::{Phase, Run};
 use crate::day::state::State;
 use crate::moment::Moment;
 
@@ -37,13 +39,13 @@ fn word_of<S: Serializer>(thing: &Thing, serializer: S) -> Result<S::Ok, S::Erro
 }
 
 impl Effects {
-    /// The effects of a record that followed on what was there; `state` is the state after it.
+    /// The effects of a record that followed on what was there; `state` is the state after it. A window that began and
+    /// lapsed before it was recorded is closed by it: nobody had seen it run.
     pub fn of(effects: &[Effect], state: &State, now: Moment) -> Self {
         let mut found = Self::default();
         for effect in effects {
             match effect {
-                // What lapsed between the time that it happened and now is not open.
-                Effect::Opened(thing) if state.is_lapsed(thing, now) => {}
+                Effect::Opened(thing) if state.is_lapsed(thing, now) => found.closed.push(state.mark(thing, now)),
                 Effect::Opened(thing) => found.opened.push(state.mark(thing, now)),
                 Effect::Closed(thing) => found.closed.push(state.mark(thing, now)),
                 Effect::Changed(_) => {}
@@ -62,9 +64,13 @@ impl Effects {
             Thing::Window { .. } => after.mark(thing, now),
             other => before.mark(other, now),
         });
+        let began = |run: &Run<'_>| (run.thing(), run.from.entry.clone());
+        let known: BTreeSet<_> = before.runs().iter().map(began).collect();
+        let lapsed = after.runs().into_iter().filter(|run| run.lapsed(now).is_some() && !known.contains(&began(run)));
+        let lapsed = lapsed.map(|run| run.thing()).filter(|thing| !was.contains(thing));
         Self {
             opened: is.difference(&was).cloned().chain(ended).map(|thing| after.mark(&thing, now)).collect(),
-            closed: closed.collect(),
+            closed: closed.chain(lapsed.map(|thing| after.mark(&thing, now))).collect(),
         }
     }
 
@@ -81,12 +87,18 @@ impl Effects {
     }
 }
 
+impl Run<'_> {
+    fn thing(&self) -> Thing {
+        Thing::Window { window: self.window.key.clone(), subject: self.subject }
+    }
+}
+
 impl State {
     /// Everything that stands open at a moment.
     pub fn standing(&self, now: Moment) -> BTreeSet<Thing> {
         let defects = self.open_defects().map(|defect| Thing::Defect(defect.id.clone()));
         let runs = self.runs().into_iter().filter(|run| run.lapsed(now).is_none());
-        let windows = runs.map(|run| Thing::Window { window: run.window.key.clone(), subject: run.subject });
+        let windows = runs.map(|run| run.thing());
         let held = self.hold_points().filter(|(hold, subject)| !self.is_released(*hold, *subject));
         let holds = held.map(|(hold, subject)| Thing::Hold { hold: self.sequence().holds[hold].key.clone(), subject });
         let stoppages = self.open_stoppages().map(|stoppage| Thing::Stoppage(stoppage.entry.clone()));
@@ -94,7 +106,7 @@ impl State {
         defects.chain(windows).chain(holds).chain(stoppages).chain(day).collect()
     }
 
-    fn run_of(&self, thing: &Thing) -> Option<crate::day::rules::Run<'_>> {
+    fn run_of(&self, thing: &Thing) -> Option<Run<'_>> {
         let Thing::Window { window, subject } = thing else { return None };
         let window = self.sequence().windows.iter().position(|found| found.key == *window)?;
         self.run(window, *subject)
@@ -110,7 +122,8 @@ impl State {
         let (id, says) = match thing {
             Thing::Day { date, .. } => (date.to_string(), "site day".to_owned()),
             Thing::Defect(id) => {
-                let says = self.defect(id).map(|defect| format!("{}{}", defect.what, on_words(&defect.subject)));
+                // What a rule found names its subject too, in a sentence of its own.
+                let says = self.defect(id).map(|defect| format!("{}: {}", the(&defect.subject), defect.what));
                 (id.to_string(), says.unwrap_or_default())
             }
             Thing::Hold { hold, subject } => {
@@ -130,7 +143,7 @@ impl State {
         let Some(run) = self.run_of(thing) else { return "no longer runs".to_owned() };
         match run.phase(now) {
             Phase::Met => "done".to_owned(),
-            Phase::Lapsed => "lapsed".to_owned(),
+            Phase::Lapsed => format!("{}: {}", run.window.title, window_words(&run, now)),
             _ => {
                 let closes = run.closes_at.map(|closes| format!(", closes {}", closes.clock(now.date())));
                 let opens = run.opens_at.clock(now.date());
