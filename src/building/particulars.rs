@@ -2,9 +2,10 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::form::{Name, Section};
+use crate::form::{Count, Name, Section};
 
-/// Who did the work, under what, and with what: free text, each asked once. What is not stated is named as missing.
+/// Who did the work, under what, and with what: each asked once, as free text but for the last. What is not stated is
+/// named as missing.
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(default)]
 pub struct Particulars {
@@ -56,6 +57,9 @@ pub struct Particulars {
     /// Warranties of product and work: whose, from when, until when.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub warranty: Option<String>,
+    /// Months from one washing to the next, by the makers' care instructions and the exposure of the site.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub care_months: Option<u32>,
 }
 
 impl Particulars {
@@ -81,6 +85,11 @@ impl Particulars {
             flashings: f.optional("flashings", Name, "flashings: metal, coating, thickness"),
             sealant: f.optional("sealant", Name, "sealant and primer"),
             warranty: f.optional("warranty", Name, "warranties of product and work: whose, from when, until when"),
+            care_months: f.optional(
+                "care_months",
+                Count(1, 60),
+                "months from one washing to the next, by the makers' care instructions and the exposure of the site; 12",
+            ),
         }
     }
 

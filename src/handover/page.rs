@@ -43,6 +43,8 @@ pub enum Block {
     Text { text: String },
     /// A paragraph in a box.
     Note { text: String },
+    /// A line with a box in front, to tick by hand on paper.
+    Tick { text: String },
     /// A list.
     List { items: Vec<String> },
     /// Terms, each with its value.
@@ -64,13 +66,28 @@ pub struct Table {
     pub columns: Vec<(&'static str, u8)>,
     /// Rows.
     pub rows: Vec<Vec<String>>,
-    /// For each row the id of the section that says more; empty where no row has one.
-    pub links: Vec<String>,
+    /// For each row what says more; empty where no row has one.
+    pub links: Vec<Link>,
+    /// For each row an id of its own, for links; empty where no row has one.
+    pub anchors: Vec<String>,
+    /// So many of its last columns are filled in by hand, on paper.
+    pub by_hand: usize,
+}
+
+/// A link within the pages.
+#[derive(Debug, Clone, Serialize)]
+pub struct Link {
+    /// Id of the section, the row or the photo that it leads to.
+    pub to: String,
+    /// What that is; left empty, it is the title of the section.
+    pub name: String,
 }
 
 /// A photo on a page.
 #[derive(Debug, Clone, Serialize)]
 pub struct Figure {
+    /// Its id, for links; empty where it has none.
+    pub anchor: String,
     /// Path of its small picture in the pack; empty where there is none.
     pub picture: String,
     /// Path of its large picture in the pack; empty where there is none.
@@ -128,19 +145,39 @@ pub fn table<R>(
     let row = |row: R| columns.iter().map(|(_, _, cell)| visible(&cell(&row))).collect();
     let rows: Vec<Vec<String>> = rows.into_iter().map(row).collect();
     let columns = columns.iter().map(|(heading, share, _)| (*heading, *share)).collect();
-    (!rows.is_empty()).then(|| Block::Table(Table { caption: caption.into(), columns, rows, links: Vec::new() }))
+    (!rows.is_empty()).then(|| {
+        Block::Table(Table {
+            caption: caption.into(),
+            columns,
+            rows,
+            links: Vec::new(),
+            anchors: Vec::new(),
+            by_hand: 0,
+        })
+    })
 }
 
-/// A table of some rows, each of which leads to the section of this id; none where there are no rows.
-pub fn table_with_links<R>(
-    caption: impl Into<String>,
-    rows: impl IntoIterator<Item = (String, R)>,
-    columns: &[Column<'_, R>],
-) -> Option<Block> {
-    let (links, rows): (Vec<String>, Vec<R>) = rows.into_iter().unzip();
-    match table(caption, rows, columns) {
-        Some(Block::Table(table)) => Some(Block::Table(Table { links, ..table })),
-        none => none,
+impl Block {
+    /// A table whose rows lead to what says more; any other block as it is.
+    pub fn with_links(self, links: impl IntoIterator<Item = Link>) -> Self {
+        self.changed(|table| table.links = links.into_iter().collect())
+    }
+
+    /// A table whose rows have these ids.
+    pub fn with_anchors(self, anchors: impl IntoIterator<Item = impl ToString>) -> Self {
+        self.changed(|table| table.anchors = anchors.into_iter().map(|anchor| anchor.to_string()).collect())
+    }
+
+    /// A table whose last columns are filled in by hand.
+    pub fn by_hand(self, columns: usize) -> Self {
+        self.changed(|table| table.by_hand = columns)
+    }
+
+    fn changed(mut self, change: impl FnOnce(&mut Table)) -> Self {
+        if let Self::Table(table) = &mut self {
+            change(table);
+        }
+        self
     }
 }
 
@@ -162,6 +199,11 @@ pub fn section(id: impl Into<String>, title: impl Into<String>, blocks: Vec<Bloc
 /// A paragraph.
 pub fn text(text: impl AsRef<str>) -> Block {
     Block::Text { text: visible(text.as_ref()) }
+}
+
+/// A line to tick on paper.
+pub fn tick(text: impl AsRef<str>) -> Block {
+    Block::Tick { text: visible(text.as_ref()) }
 }
 
 /// A list; none where it has no items.

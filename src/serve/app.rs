@@ -7,9 +7,8 @@ use std::time::{Duration, Instant};
 
 use tokio::sync::{Semaphore, watch};
 
-use super::limits::{Limiter, RECORDING, STRANGERS, UPLOADS, WRONG_CODES};
+use super::limits::{Limiter, PLANNING, RECORDING, STRANGERS, UPLOADS, WRONG_CODES};
 use super::phones::{Phone, Phones};
-use super::plans::Plans;
 use super::recorder::Recorder;
 use crate::day::Book;
 use crate::moment::Moment;
@@ -48,8 +47,8 @@ pub struct App {
     pub recording: Limiter<String>,
     /// Forms with photos that may be read now.
     pub uploads: Arc<Semaphore>,
-    /// Seal plans that are being worked out.
-    pub plans: Plans,
+    /// Seal plans that may be worked out now.
+    pub planning: Semaphore,
     /// When it was last noted that a phone was seen.
     pub seen: Mutex<HashMap<String, Instant>>,
 }
@@ -79,7 +78,7 @@ impl App {
             strangers: Limiter::of(STRANGERS),
             recording: Limiter::of(RECORDING),
             uploads: Arc::new(Semaphore::new(UPLOADS)),
-            plans: Plans::new(),
+            planning: Semaphore::new(PLANNING),
             seen: Mutex::default(),
         }
     }

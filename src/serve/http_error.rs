@@ -62,8 +62,7 @@ impl HttpError {
         Self::Wrong { field: Some(field.to_owned()), why: why.into() }
     }
 
-    /// Its status.
-    pub fn status(&self) -> StatusCode {
+    fn status(&self) -> StatusCode {
         match self {
             Self::Unpaired => StatusCode::UNAUTHORIZED,
             Self::Forbidden(_) | Self::WrongCode => StatusCode::FORBIDDEN,

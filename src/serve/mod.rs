@@ -18,7 +18,6 @@ mod limits;
 pub mod pages;
 mod phones;
 mod place;
-mod plans;
 mod recorder;
 mod router;
 mod server;

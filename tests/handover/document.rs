@@ -93,7 +93,7 @@ fn it_says_what_became_of_everything() {
     let flat: Vec<_> = flat.map(|step| &step.answers[0]).collect();
     assert_eq!((flat[0].held, flat[1].held), (Some(false), Some(true)));
     let defect = document.defect_in_words(flat[0].defect.as_ref().unwrap());
-    assert_eq!(defect.as_deref(), Some("defect 1, closed"));
+    assert_eq!(defect.as_deref(), Some("D1, closed"));
     assert!(flat[0].ask.basis.as_ref().unwrap().to_string().contains("2 m straightedge"));
     assert_eq!(document.basis(flat[0].ask.basis.as_ref().unwrap()), Some(1));
     let states: Vec<DefectState> = document.defects.iter().map(|(_, one)| one.state).collect();
@@ -105,7 +105,7 @@ fn it_says_what_became_of_everything() {
     assert!(document.reservations.iter().any(|one| one.kind == "papers"));
     // The drawing carries the numbers of the defects.
     let drawn = document.parts.iter().find_map(|part| part.drawn.as_ref()).unwrap();
-    assert_eq!(drawn.marks.iter().map(|mark| mark.number).collect::<Vec<_>>(), [1, 2]);
+    assert_eq!(drawn.marks.iter().map(|mark| mark.label.as_str()).collect::<Vec<_>>(), ["D1", "D2"]);
 }
 
 /// The drawing of wall N in a pack of the record as it stands.
@@ -156,5 +156,5 @@ fn what_was_held_to_different_figures_is_not_shown_as_one() {
             .collect::<Vec<_>>()
     };
     assert_eq!(of("N/J1"), ["in"]);
-    assert!(of("N/J2")[0].starts_with("OUT\ndefect"), "{:?}", of("N/J2"));
+    assert!(of("N/J2")[0].starts_with("OUT\nD"), "{:?}", of("N/J2"));
 }

@@ -37,7 +37,7 @@ fn a_pack_holds_the_originals_and_shows_each_with_its_digest() {
     assert!(story.path("pack/photos/003-N.heic").exists() && !story.path("pack/photos/small/003-N.jpg").exists());
     let html = read(&story, "pack/handover.html");
     for said in [
-        "Photo 1. Photo: N",
+        "P1. Photo: N",
         "src=\"data:image/jpeg;base64,",
         "&lt;i&gt;as found&lt;/i&gt;",
         "Note: the camera gives no time.",

@@ -57,7 +57,6 @@ fn context(person: &str, at: &str) -> PageContext {
         notice: None,
         typed: Typed::default(),
         plain: false,
-        planning: false,
     }
 }
 

@@ -28,7 +28,7 @@ fn planless(wall: &Wall) -> Elevation {
 /// A mark of each form on a place.
 fn marks(place: Place, from: usize) -> impl Iterator<Item = Mark> {
     let forms = [Form::Open, Form::Conceded, Form::Closed, Form::Photo];
-    (from..).zip(forms).map(move |(number, form)| Mark { place, form, number })
+    (from..).zip(forms).map(move |(number, form)| Mark { place, form, label: number.to_string() })
 }
 
 /// Holds a drawing on both sheets to what every one keeps; gives that for the page.
@@ -85,15 +85,19 @@ fn the_demonstration_is_drawn_as_it_was_built() {
         assert!(north.contains(text), "{text} in {north}");
     }
     // The corner that is out of plumb bears its defect on both walls; the refused wall is said to be the whole of it.
-    let places =
-        |wall: &Elevation| wall.marks.iter().map(|mark| (mark.place, mark.form, mark.number)).collect::<Vec<_>>();
+    let places = |wall: &Elevation| {
+        wall.marks.iter().map(|mark| (mark.place, mark.form, mark.label.clone())).collect::<Vec<_>>()
+    };
     let corner = |wall: &Elevation| wall.place_of("NW").unwrap();
-    assert_eq!(places(&walls[0]), [(corner(&walls[0]), Form::Conceded, 2)]);
-    assert_eq!(places(&walls[3]), [(Place::Wall, Form::Closed, 1), (corner(&walls[3]), Form::Conceded, 2)]);
+    assert_eq!(places(&walls[0]), [(corner(&walls[0]), Form::Conceded, "D2".into())]);
+    assert_eq!(
+        places(&walls[3]),
+        [(Place::Wall, Form::Closed, "D1".into()), (corner(&walls[3]), Form::Conceded, "D2".into())]
+    );
     assert!(checked(&walls[3]).contains("On the whole wall: "));
     // What those who can't see it are told.
     let described = walls[3].described();
-    assert!(described.contains("defect put right 1; defect that may stand 2 on NW"), "{described}");
+    assert!(described.contains("D1 (defect put right); D2 (conceded defect) on NW"), "{described}");
     assert!(described.contains("J1, J2: sealant SL-417, sealed 5 Mar 2026"), "{described}");
 }
 
@@ -231,7 +235,7 @@ fn odd_walls_are_drawn_all_the_same() {
         wall.key = "N <north & \"east\">".into();
         let mut drawn = planless(&wall);
         let place = drawn.place_of(&format!("{}/C7", wall.key)).unwrap();
-        drawn.marks = (1..300).map(|number| Mark { place, form: Form::Open, number }).collect();
+        drawn.marks = (1..300).map(|number| Mark { place, form: Form::Open, label: number.to_string() }).collect();
         let svg = checked(&drawn);
         assert!(
             svg.contains("N &lt;north &amp; &quot;east&quot;&gt;") && svg.len() < 400_000,

@@ -36,7 +36,7 @@ pub use questions::{
 pub use sayings::{Saying, SayingKind, sayings};
 pub use sealing::{ActivePlan, LONGEST_SEARCH, Planned, PlannedTask, SealAsk, SealDay, SealError, planned};
 pub use stamps::{StampRow, stamps};
-pub use stock::{Flag, FlagKind, OrderedVsUsed};
+pub use stock::{Flag, FlagKind, OrderedVsUsed, SecondBatch};
 pub use tasks::{Group, Picking, Task, TaskId, ahead_of_plan, is_at, keep_recordable};
 pub use windows::{WindowRow, WindowsAlike, gathered_windows, running_windows, window_words};
 pub use words::{expiry, on_words, text_to_send, the, wall_words};

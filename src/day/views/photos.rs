@@ -172,7 +172,11 @@ fn out_of_time(state: &State, photo: &PhotoUse, entry: &Entry, taken: Moment) ->
             Some((done.at, *before, other))
         })
     });
-    if let Some((at, before, on)) = before.max_by_key(|(at, ..)| *at).filter(|(at, ..)| taken < *at) {
+    // Of all that it can't show yet, what comes first in the sequence says best what it does show; on the subject itself,
+    // before what is around it.
+    let lacking =
+        before.filter(|(at, ..)| taken < *at).min_by_key(|(_, step, other)| (*other != subject, *step, *other));
+    if let Some((at, before, on)) = lacking {
         let at = at.at_offset(photo.at.offset()).clock(photo.at.date());
         let (title, on) = (&sequence.steps[before].title, state.subjects.get(on));
         return Some(format!("taken {when}, before '{title}' on {on} ({at})"));

@@ -4,7 +4,7 @@
 use chrono::TimeDelta;
 
 use super::papers_lacking;
-use crate::day::{HoldState, OpenEdge, Phase, State, next, release_waits_for};
+use crate::day::{HoldState, OpenEdge, Phase, State, Urgency, next, release_waits_for};
 use crate::handover::model::Ahead;
 use crate::moment::Moment;
 use crate::plain::count;
@@ -15,7 +15,7 @@ use crate::table::grouped;
 const NIGHT: TimeDelta = TimeDelta::hours(16);
 
 /// How many first tasks of tomorrow are listed.
-const FIRST: usize = 5;
+const FIRST: usize = 8;
 
 /// How many open defects are listed one by one.
 const DEFECTS: usize = 6;
@@ -51,10 +51,13 @@ fn materials(state: &State, now: Moment) -> Vec<String> {
     state.stock_flags(now).into_iter().filter(|flag| flag.kind.is_ahead()).map(|flag| flag.says).collect()
 }
 
-/// The first steps that can be done, each with all that it can be done on.
+/// The first steps that can be done, each with all that it can be done on. What waits for a reading, for an acknowledgement
+/// or for the site day can be done in the morning; what has to be done before then is [`closing`].
 fn tomorrow(state: &State, now: Moment) -> Vec<String> {
     let actions = next(state, now);
-    let first = actions.iter().filter(|action| action.ready || action.rule == Some(Rule::R12));
+    let first = actions.iter().filter(|action| {
+        action.urgency <= Urgency::AtHand && action.closes_at.is_none_or(|closes| closes > now + NIGHT)
+    });
     let first = grouped(first.map(|action| (action.step, action.subject)));
     let line = |(step, subjects): (usize, Vec<usize>)| {
         format!("{}: {}", state.sequence().steps[step].title, state.subjects.shortly(&subjects))
@@ -62,18 +65,19 @@ fn tomorrow(state: &State, now: Moment) -> Vec<String> {
     first.into_iter().take(FIRST).map(line).collect()
 }
 
-/// Walls that are part clad: the lowest edge, and joints not finished.
+/// Walls that are part clad, each with its lowest edge; then the joints not finished.
 fn open_edges(state: &State, now: Moment) -> Vec<String> {
-    let mut edges = Vec::new();
+    let (mut edges, mut unfinished) = (Vec::new(), Vec::new());
     for OpenEdge { wall, lowest_open, courses, joints } in state.open_edges(now) {
         let wall = state.subjects.get(wall);
         edges.extend(lowest_open.map(|open| match open {
             1 => format!("{wall}: course 1 of {courses} is not hung"),
             open => format!("{wall}: the edge above course {} of {courses}", open - 1),
         }));
-        if !joints.is_empty() {
-            edges.push(format!("joints not finished: {}", state.subjects.shortly(&joints)));
-        }
+        unfinished.extend(joints);
+    }
+    if !unfinished.is_empty() {
+        edges.push(format!("joints not finished: {}", state.subjects.shortly(&unfinished)));
     }
     edges
 }

@@ -7,7 +7,7 @@ use chrono::NaiveDate;
 
 use crate::building::{SubjectKind, Wall};
 use crate::day::{Defect, DefectState, State, Taken, plain_label};
-use crate::handover::model::{Photo, day_span};
+use crate::handover::model::{Number, Photo, Picture, day_span};
 use crate::materials::product::{SEALANT, known_or_plain};
 use crate::sequence::Planned;
 use crate::setout::boards::Boards;
@@ -98,15 +98,16 @@ fn add_marks(state: &State, drawn: &mut Elevation, photos: &[Photo<'_>]) {
     let mut marks: Vec<Mark> = Vec::new();
     for (number, defect) in (1..).zip(&state.defects) {
         let place = drawn.place_of(&defect.subject);
-        marks.extend(form(defect).zip(place).map(|(form, place)| Mark { place, form, number }));
+        let label = || Number::Defect(number).to_string();
+        marks.extend(form(defect).zip(place).map(|(form, place)| Mark { place, form, label: label() }));
     }
     for photo in photos.iter().filter(|photo| photo.has_picture()) {
         let places = photo.subjects.iter().filter_map(|subject| drawn.place_of(subject));
-        let number = photo.picture.map(|picture| picture.number);
-        marks.extend(places.zip(number.into_iter().cycle()).map(|(place, number)| Mark {
+        let label = photo.picture.map(Picture::label).map(|label| label.to_string());
+        marks.extend(places.zip(label.into_iter().cycle()).map(|(place, label)| Mark {
             place,
             form: Form::Photo,
-            number,
+            label,
         }));
     }
     drawn.marks = marks;

@@ -123,10 +123,12 @@ fn holds(state: &State, entries: &[&Entry]) -> Vec<HoldOfDay> {
     grouped(held).into_iter().map(hold).collect()
 }
 
-/// What is not listed in a place of its own, in the order in which it happened, whenever it was written down.
+/// What is not listed in a place of its own, in the order in which it happened, whenever it was written down. Sums that were
+/// kept and what was counted onto a wall are the crew's own bookkeeping.
 fn also(entries: &[&Entry]) -> Vec<String> {
-    let is_listed = |body: &Body| {
-        matches!(
+    let is_listed = |body: &Body| match body {
+        Body::StockTaken(it) => it.how.is_on_the_wall(),
+        _ => matches!(
             body,
             Body::StepDone(_)
                 | Body::HoldAsked(_)
@@ -140,7 +142,8 @@ fn also(entries: &[&Entry]) -> Vec<String> {
                 | Body::StoppageEnded(_)
                 | Body::ExtraAdded(_)
                 | Body::DefectOpened(_)
-        )
+                | Body::PlanKept(_)
+        ),
     };
     let mut also: Vec<&&Entry> = entries.iter().filter(|entry| !is_listed(&entry.body)).collect();
     also.sort_by_key(|entry| entry.happened_at);

@@ -7,14 +7,15 @@ use std::collections::{BTreeMap, BTreeSet};
 use chrono::TimeDelta;
 
 use super::papers_lacking;
-use crate::day::{Book, DefectState, Flag, FlagKind, Grade, Phase, Saying, SayingKind, State};
+use crate::day::{Book, Day, DefectState, Grade, Phase, Saying, SayingKind, SecondBatch, State, plain_label};
 use crate::handover::model::{
-    Confirmation, Materials, Outcome, Photo, Reservation, Step, WindowRun, clock_on, part_of_id, when,
+    Confirmation, Materials, More, Number, Outcome, Photo, Picture, Reservation, Step, WindowRun, clock_on, part_of_id,
+    when,
 };
 use crate::materials::product::SEALANT;
 use crate::moment::{Moment, span};
 use crate::plain::{count, visible};
-use crate::record::{Entry, EntryId, forks};
+use crate::record::{Body, Entry, EntryId, forks};
 use crate::sequence::{Ask, Basis};
 use crate::table::grouped;
 
@@ -52,37 +53,52 @@ pub struct Facts<'d, 'b> {
     pub confirmations: &'d [Confirmation],
 }
 
-/// Every reservation, what matters most first.
+/// Every reservation, ordered by what it costs whoever signs if it turns out badly (docs/pack.md).
 pub fn reservations(facts: &Facts<'_, '_>) -> Vec<Reservation> {
-    let rules: [fn(&Facts<'_, '_>) -> Vec<Reservation>; 16] = [
+    let rules: [fn(&Facts<'_, '_>) -> Vec<Reservation>; 17] = [
+        // It stands against the drawings or without them: the consent itself is in question.
         conceded,
+        extras_not_drawn,
+        // It is covered on the word of somebody who has not confirmed it: to look again is to open the wall.
         not_confirmed,
+        // It may let water in, and a joint is cut out and sealed again.
         redo_not_recorded,
         rained_on,
         sealed_without,
-        second_batches,
-        flagged_photos,
-        same_position,
+        still_running,
+        // It may cost the warranty.
         not_the_makers_figure,
         papers_not_held,
         products_not_recorded,
-        extras_not_drawn,
+        // It may show.
+        second_batches,
+        // The record itself proves less than it seems to.
+        forked,
+        flagged_photos,
+        same_position,
         many_at_once,
         recorded_late,
-        still_running,
-        forked,
+        days_open,
     ];
     let mut all: Vec<Reservation> = rules.iter().flat_map(|rule| rule(facts)).collect();
-    for one in &mut all {
+    let subjects = &facts.book.state.subjects;
+    for (number, one) in (1..).zip(&mut all) {
+        one.number = Number::Reservation(number);
+        one.on.sort_by_key(|id| subjects.index(id));
         one.what = visible(&one.what);
+        one.subject = (!one.on.is_empty()).then(|| subjects.ids_shortly(one.on.iter().map(String::as_str)));
     }
     all
 }
 
 /// Where the pages say more of a subject.
-fn section_of(state: &State, subject: &str) -> String {
+fn section_of(state: &State, subject: &str) -> More {
     let part = part_of_id(state, subject);
-    if state.job.wall(part).is_some() { format!("part-{part}") } else { "others".to_owned() }
+    section(if state.job.wall(part).is_some() { format!("part-{part}") } else { "others".to_owned() })
+}
+
+fn section(id: impl Into<String>) -> More {
+    More::Section(id.into())
 }
 
 /// The walls of a subject, by its id.
@@ -90,23 +106,26 @@ fn walls<'s>(state: &'s State, subject: &str) -> &'s [usize] {
     state.subjects.index(subject).map_or(&[], |index| state.subjects.walls_of(index))
 }
 
-fn of_job(kind: &'static str, what: String, section: &str) -> Reservation {
-    Reservation { kind, what, subject: None, entry: None, section: section.to_owned() }
+/// About the whole job; its number and the short form of where it is are written when all of them are known.
+fn of_job(kind: &'static str, what: String, more: More) -> Reservation {
+    Reservation { number: Number::Reservation(0), kind, what, subject: None, entry: None, on: Vec::new(), more }
 }
 
 fn of_subject(state: &State, kind: &'static str, what: String, subject: &str, entry: Option<EntryId>) -> Reservation {
-    Reservation { kind, what, subject: Some(subject.to_owned()), entry, section: section_of(state, subject) }
+    Reservation { on: vec![subject.to_owned()], entry, ..of_job(kind, what, section_of(state, subject)) }
 }
 
 /// What is out of tolerance or order, and may stand.
 fn conceded(facts: &Facts<'_, '_>) -> Vec<Reservation> {
-    let conceded = facts.book.state.defects.iter().filter(|defect| defect.state == DefectState::Conceded);
-    let one = |defect: &crate::day::Defect| Reservation {
-        kind: "concession",
-        what: format!("{}. {} let it stand", defect.what, defect.person.as_deref().unwrap_or("Somebody")),
-        subject: Some(defect.subject.clone()),
-        entry: defect.ended_by.clone(),
-        section: "defects".to_owned(),
+    let numbered = (1..).zip(&facts.book.state.defects);
+    let conceded = numbered.filter(|(_, defect)| defect.state == DefectState::Conceded);
+    let one = |(number, defect): (usize, &crate::day::Defect)| {
+        let what = format!("{}. {} let it stand", defect.what, defect.person.as_deref().unwrap_or("Somebody"));
+        Reservation {
+            on: vec![defect.subject.clone()],
+            entry: defect.ended_by.clone(),
+            ..of_job("concession", what, More::Numbered(Number::Defect(number)))
+        }
     };
     conceded.map(one).collect()
 }
@@ -123,7 +142,6 @@ fn not_confirmed(facts: &Facts<'_, '_>) -> Vec<Reservation> {
         alike.entry((&saying.person, saying.kind, &saying.typed_by)).or_default().push(saying);
     }
     let one = |((person, kind, typist), sayings): ((&str, SayingKind, &str), Vec<&Saying>)| {
-        let subjects = state.subjects.ids_shortly(sayings.iter().map(|saying| saying.subject.as_str()));
         let did = match kind {
             SayingKind::Released => "released hold points",
             SayingKind::Refused => "refused a release",
@@ -131,12 +149,11 @@ fn not_confirmed(facts: &Facts<'_, '_>) -> Vec<Reservation> {
             SayingKind::Accepted => "accepted a repair",
         };
         let typed = if person == typist { "on the crew's machine".to_owned() } else { format!("by {typist}") };
+        let what = format!("{person} is said to have {did}; typed {typed}, not confirmed by {person}");
         Reservation {
-            kind: "not-confirmed",
-            what: format!("{person} is said to have {did}; typed {typed}, not confirmed by {person}"),
-            subject: Some(subjects),
+            on: sayings.iter().map(|saying| saying.subject.clone()).collect(),
             entry: sayings.first().map(|saying| saying.entry.clone()),
-            section: "vouch".to_owned(),
+            ..of_job("not-confirmed", what, section("vouch"))
         }
     };
     alike.into_iter().map(one).collect()
@@ -173,26 +190,19 @@ fn redo_not_recorded(facts: &Facts<'_, '_>) -> Vec<Reservation> {
             found.push(of_subject(state, "redo", what, &lapsed.subject, Some(again.run.from.entry.clone())));
         }
     }
-    merged(state, found)
+    merged(found)
 }
 
 /// One reservation for those that say the same of several subjects.
-fn merged(state: &State, found: Vec<Reservation>) -> Vec<Reservation> {
-    let mut merged: Vec<(Reservation, Vec<usize>)> = Vec::new();
+fn merged(found: Vec<Reservation>) -> Vec<Reservation> {
+    let mut merged: Vec<Reservation> = Vec::new();
     for one in found {
-        let subject = one.subject.as_deref().and_then(|subject| state.subjects.index(subject));
-        let alike =
-            |(other, _): &&mut (Reservation, Vec<usize>)| other.what == one.what && other.section == one.section;
-        match (merged.iter_mut().find(alike), subject) {
-            (Some((_, subjects)), Some(subject)) => subjects.push(subject),
-            _ => merged.push((one, subject.into_iter().collect())),
+        match merged.iter_mut().find(|other| other.what == one.what && other.more == one.more) {
+            Some(other) => other.on.extend(one.on),
+            None => merged.push(one),
         }
     }
-    let shortly = |(one, subjects): (Reservation, Vec<usize>)| match subjects.as_slice() {
-        [] => one,
-        many => Reservation { subject: Some(state.subjects.shortly(many)), ..one },
-    };
-    merged.into_iter().map(shortly).collect()
+    merged
 }
 
 /// The steps that take sealant, each with the subjects that it was done on.
@@ -225,7 +235,7 @@ fn rained_on(facts: &Facts<'_, '_>) -> Vec<Reservation> {
             found.push(of_subject(state, "rain", what, &step.done.subject, Some(rain.entry.clone())));
         }
     }
-    merged(state, found)
+    merged(found)
 }
 
 /// Places that were sealed with no batch named, or with no reading of the weather.
@@ -246,22 +256,39 @@ fn sealed_without(facts: &Facts<'_, '_>) -> Vec<Reservation> {
             found.push(of_subject(state, "sealed-without", what, &step.done.subject, Some(step.entry.id())));
         }
     }
-    merged(state, found)
+    merged(found)
 }
 
-/// Two batches of what is seen side by side.
+/// Two batches of what is seen side by side, and what was noted of them together.
 fn second_batches(facts: &Facts<'_, '_>) -> Vec<Reservation> {
     let state = &facts.book.state;
-    let flags = facts.materials.flags.iter().filter(|flag| flag.kind == FlagKind::SecondBatch);
-    let one = |flag: &Flag| {
-        let subject = state.subjects.shortly(&flag.on);
-        // The sentence begins with the wall, which stands beside it here.
-        let what = flag.says.strip_prefix(&format!("{subject}: ")).unwrap_or(&flag.says);
-        let what = what.chars().take(1).flat_map(char::to_uppercase).chain(what.chars().skip(1)).collect::<String>();
-        let entry = flag.raised_by.first().cloned();
-        Reservation { subject: Some(subject), entry, ..of_job("second-batch", what, "materials") }
+    let one = |second: SecondBatch| {
+        let batches = second.in_words(state);
+        let what = match note_of_all(facts.book, &second) {
+            Some((note, text)) => format!("{batches}. Noted by {} {}: {text}", note.by, when(&note.happened_at)),
+            None => format!("{batches}: compare them side by side in daylight; no note says that anybody did"),
+        };
+        Reservation {
+            on: vec![state.subjects.get(second.wall).to_string()],
+            entry: second.raised_by.first().cloned(),
+            ..of_job("second-batch", what, section("materials"))
+        }
     };
-    flags.map(one).collect()
+    state.second_batches(&facts.materials.ledger).into_iter().map(one).collect()
+}
+
+/// The newest note about the wall that names all of its batches, as whoever compared them writes it; in its own words, since
+/// only a reader can tell what it says.
+fn note_of_all<'b>(book: &'b Book, second: &SecondBatch) -> Option<(&'b Entry, String)> {
+    let state = &book.state;
+    let labels: Vec<String> = second.batches.iter().map(|(label, _)| plain_label(label)).collect();
+    book.in_time().into_iter().rev().find_map(|entry| {
+        let Body::Noted(note) = &entry.body else { return None };
+        let text = plain_label(&note.text);
+        let here = walls(state, &note.subject).contains(&second.wall) && !state.struck.contains_key(&entry.id());
+        let all = labels.iter().all(|label| text.contains(label));
+        (here && all).then(|| (entry, note.text.trim().trim_end_matches('.').to_owned()))
+    })
 }
 
 /// Photos that can't show what they are there to show.
@@ -269,30 +296,31 @@ fn flagged_photos(facts: &Facts<'_, '_>) -> Vec<Reservation> {
     let state = &facts.book.state;
     let mut found = Vec::new();
     for photo in facts.photos {
-        let number = photo.picture.map_or("A photo".to_owned(), |picture| format!("Photo {}", picture.number));
+        let number = photo.picture.map(|picture| picture.label());
+        let name = number.map_or("A photo".to_owned(), |number| format!("Photo {number}"));
         let of = photo.title.map(|title| format!(" of '{title}'")).unwrap_or_default();
-        let (subject, entry) = (&photo.photo.subject, &photo.photo.entry);
-        found.extend(
-            photo
-                .photo
-                .flags
-                .iter()
-                .map(|flag| of_subject(state, "photo", format!("{number}{of}: {flag}"), subject, Some(entry.clone()))),
-        );
+        let more = number.map_or_else(|| section_of(state, &photo.photo.subject), More::Numbered);
+        found.extend(photo.photo.flags.iter().map(|flag| Reservation {
+            on: photo.subjects.clone(),
+            entry: Some(photo.photo.entry.clone()),
+            ..of_job("photo", format!("{name}{of}: {flag}"), more.clone())
+        }));
     }
-    merged(state, found)
+    merged(found)
 }
 
 /// Photos of several walls with one position to the last digit: no receiver gives that twice. Common practice, no source.
 fn same_position(facts: &Facts<'_, '_>) -> Vec<Reservation> {
-    let placed = facts.photos.iter().filter_map(|photo| Some((photo.picture?.place?, photo)));
-    let to_the_digit = placed.map(|(place, photo)| ([place.lat_deg, place.lon_deg].map(f64::to_bits), photo.part));
-    let one = |(_, parts): ([u64; 2], Vec<&str>)| {
-        let of: BTreeSet<&str> = parts.iter().copied().collect();
-        let (photos, of_parts) = (count(parts.len(), "photo"), count(of.len(), "part"));
-        let what = format!("{photos} of {of_parts} of the building give the same position, to the last digit");
-        let section = section_of(&facts.book.state, parts[0]);
-        (of.len() > 1).then(|| Reservation { section, ..of_job("photo-position", what, "") })
+    let placed = facts.photos.iter().filter_map(|photo| Some((photo.picture?, photo.picture?.place?, photo.part)));
+    let to_the_digit =
+        placed.map(|(picture, place, part)| ([place.lat_deg, place.lon_deg].map(f64::to_bits), (picture, part)));
+    let one = |(_, photos): ([u64; 2], Vec<(&Picture, &str)>)| {
+        let parts: BTreeSet<&str> = photos.iter().map(|(_, part)| *part).collect();
+        let (many, of_parts) = (count(photos.len(), "photo"), count(parts.len(), "part"));
+        let what = format!("{many} of {of_parts} of the building give the same position, to the last digit");
+        let on = parts.iter().map(|part| (*part).to_owned()).collect();
+        let more = More::Numbered(photos[0].0.label());
+        (parts.len() > 1).then(|| Reservation { on, ..of_job("photo-position", what, more) })
     };
     grouped(to_the_digit).into_iter().filter_map(one).collect()
 }
@@ -308,7 +336,7 @@ fn not_the_makers_figure(facts: &Facts<'_, '_>) -> Vec<Reservation> {
     }
     let what =
         || format!("{common} of {} judged by common practice, not by a maker's figure", count(all, "measurement"));
-    if common == 0 { Vec::new() } else { vec![of_job("basis", what(), "basis")] }
+    if common == 0 { Vec::new() } else { vec![of_job("basis", what(), section("basis"))] }
 }
 
 /// Papers that the sequence asks for and the job does not hold.
@@ -317,7 +345,7 @@ fn papers_not_held(facts: &Facts<'_, '_>) -> Vec<Reservation> {
     if lacking.is_empty() {
         return Vec::new();
     }
-    vec![of_job("papers", format!("Not held by the job: {}", lacking.join("; ")), "materials")]
+    vec![of_job("papers", format!("Not held by the job: {}", lacking.join("; ")), section("materials"))]
 }
 
 /// Products that the work took and nobody recorded.
@@ -328,18 +356,23 @@ fn products_not_recorded(facts: &Facts<'_, '_>) -> Vec<Reservation> {
     if lacking.is_empty() {
         return Vec::new();
     }
-    vec![of_job("product", format!("No delivery or batch recorded of: {}", lacking.join(", ")), "materials")]
+    vec![of_job("product", format!("No delivery or batch recorded of: {}", lacking.join(", ")), section("materials"))]
 }
 
 /// Work beyond what was agreed: the drawings don't show it.
 fn extras_not_drawn(facts: &Facts<'_, '_>) -> Vec<Reservation> {
     let extras = facts.book.state.extras.iter();
-    let one = |extra: &crate::day::ExtraWork| Reservation {
-        kind: "extra",
-        what: format!("Extra work that the drawings do not show: {}, asked for by {}", extra.what, extra.asked_by),
-        subject: Some(extra.subject.clone()),
-        entry: Some(extra.entry.clone()),
-        section: "extras".to_owned(),
+    let one = |extra: &crate::day::ExtraWork| {
+        let (work, by) = (extra.what.trim_end_matches('.'), &extra.asked_by);
+        Reservation {
+            on: vec![extra.subject.clone()],
+            entry: Some(extra.entry.clone()),
+            ..of_job(
+                "extra",
+                format!("Extra work that the drawings do not show: {work}; asked for by {by}"),
+                section("extras"),
+            )
+        }
     };
     extras.map(one).collect()
 }
@@ -361,7 +394,7 @@ fn many_at_once(facts: &Facts<'_, '_>) -> Vec<Reservation> {
             format!("{more} times different steps were recorded within one minute; the most, {most}, {}", when(&at))
         }
     };
-    vec![of_job("at-once", what, "log")]
+    vec![of_job("at-once", what, section("log"))]
 }
 
 /// Entries recorded late.
@@ -378,17 +411,22 @@ fn recorded_late(facts: &Facts<'_, '_>) -> Vec<Reservation> {
     } else {
         format!("{many} were recorded more than a quarter of an hour after the work")
     };
-    vec![Reservation { entry: Some(first.id()), ..of_job("late", what, "late") }]
+    let on = late.iter().map(|entry| entry.body.subject().to_owned()).collect();
+    vec![Reservation { on, entry: Some(first.id()), ..of_job("late", what, section("late")) }]
 }
 
-/// Site days that are not closed, time limits that still run.
+/// Site days that are not closed.
+fn days_open(facts: &Facts<'_, '_>) -> Vec<Reservation> {
+    let open = facts.book.state.days.iter().filter(|day| day.closed_at.is_none());
+    let what =
+        |day: &Day| format!("The site day of {} is not closed: its hours are not known", day.date.format("%-d %b %Y"));
+    open.map(|day| of_job("day", what(day), section("people"))).collect()
+}
+
+/// Time limits that still run.
 fn still_running(facts: &Facts<'_, '_>) -> Vec<Reservation> {
     let (state, now) = (&facts.book.state, facts.now);
     let mut found = Vec::new();
-    for day in state.days.iter().filter(|day| day.closed_at.is_none()) {
-        let what = format!("The site day of {} is not closed: its hours are not known", day.date.format("%-d %b %Y"));
-        found.push(of_job("day", what, "log"));
-    }
     for run in state.runs().iter().filter(|run| run.phase(now) != Phase::Lapsed) {
         let Some(closes) = run.closes_at else { continue };
         let subject = state.subjects.get(run.subject).to_string();
@@ -401,5 +439,5 @@ fn still_running(facts: &Facts<'_, '_>) -> Vec<Reservation> {
 /// Books that went apart.
 fn forked(facts: &Facts<'_, '_>) -> Vec<Reservation> {
     let forks = forks(&facts.book.entries);
-    forks.iter().map(|fork| of_job("fork", format!("In the record {}", fork.in_words()), "verify")).collect()
+    forks.iter().map(|fork| of_job("fork", format!("In the record {}", fork.in_words()), section("verify"))).collect()
 }

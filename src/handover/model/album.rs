@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, HashMap};
 use std::sync::Arc;
 
 use super::blob::Blob;
+use super::number::Number;
 use crate::day::PhotoUse;
 use crate::photos::{Direction, Place, Small};
 use crate::record::EntryId;
@@ -64,6 +65,11 @@ pub struct Picture {
 }
 
 impl Picture {
+    /// Its number, as the pages write it.
+    pub fn label(&self) -> Number {
+        Number::Photo(self.number)
+    }
+
     /// SHA-256 of its file, where that is a copy.
     pub fn copy_sha256(&self) -> Option<String> {
         let copy = self.file.as_ref().filter(|_| self.state == PhotoState::Copy);

@@ -31,6 +31,7 @@ impl Confirmation {
     pub fn in_words(&self) -> String {
         let said = format!("as noted by {}; {}", self.noted_by, self.grade.in_words());
         match (self.grade, self.how.as_deref()) {
+            (Grade::Typed, _) => format!("{said} by {}", self.person),
             (Grade::Reply, Some(reply)) => format!("{said}: {reply}"),
             (_, Some(how)) => format!("{said} ({how})"),
             (_, None) => said,

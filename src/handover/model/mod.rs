@@ -5,6 +5,7 @@ mod blob;
 mod confirmation;
 mod evening;
 mod materials;
+mod number;
 mod reservation;
 mod sealing;
 mod words;
@@ -17,7 +18,8 @@ pub use blob::{Blob, Reader};
 pub use confirmation::Confirmation;
 pub use evening::{Ahead, Evening, HoldOfDay, Measured, StepOfDay, Weather, Worked};
 pub use materials::{Materials, Trace};
-pub use reservation::Reservation;
+pub use number::Number;
+pub use reservation::{More, Reservation};
 pub use sealing::{JointRun, NearestReading, PlanOfDay, dew_point_c, tenth};
 pub use words::{clock_on, day_span, when};
 pub use work::{Outcome, Step, WindowRun};
@@ -145,10 +147,10 @@ impl<'b> Document<'b> {
         all
     }
 
-    /// "defect 3, closed".
+    /// "D3, closed".
     pub fn defect_in_words(&self, id: &DefectId) -> Option<String> {
         let number = *self.defect_numbers.get(id)?;
-        Some(format!("defect {number}, {}", self.state().defects[number - 1].state.word()))
+        Some(format!("{}, {}", Number::Defect(number), self.state().defects[number - 1].state.word()))
     }
 }
 

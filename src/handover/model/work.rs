@@ -60,6 +60,15 @@ impl Outcome {
     pub fn word(self) -> &'static str {
         self.into()
     }
+
+    /// For pages, behind how many ended so.
+    pub fn in_words(self) -> &'static str {
+        match self {
+            Self::Again => "begun again before it was used",
+            Self::Running => "still running",
+            Self::Met | Self::Early | Self::Late | Self::Lapsed => self.word(),
+        }
+    }
 }
 
 /// One run of a window on a subject.

@@ -113,6 +113,7 @@ fn block(block: &Block, pictures: &Pictures) -> Markup {
     match block {
         Block::Text { text } => html! { p { (text) } },
         Block::Note { text } => html! { p class="note" { (text) } },
+        Block::Tick { text } => html! { p { span class="by-hand" { "☐ " } (text) } },
         Block::List { items } => html! { ul { @for item in items { li { (item) } } } },
         Block::Facts { facts } => html! { dl { @for (term, value) in facts { dt { (term) } dd { (value) } } } },
         Block::Table(table) => self::table(table),
@@ -132,7 +133,7 @@ fn block(block: &Block, pictures: &Pictures) -> Markup {
 fn photo(photo: &Figure, pictures: &Pictures) -> Markup {
     let small = pictures.small.get(&photo.picture);
     html! {
-        figure class="photo" {
+        figure class="photo" id=[(!photo.anchor.is_empty()).then_some(&photo.anchor)] {
             @if let Some(small) = small {
                 @let img = html! { img alt=(photo.title) src=(format!("data:image/jpeg;base64,{}", STANDARD.encode(small))); };
                 @if photo.photo.is_empty() { (img) } @else { a href=(photo.photo) { (img) } }
@@ -150,31 +151,40 @@ fn photo(photo: &Figure, pictures: &Pictures) -> Markup {
 fn table(table: &Table) -> Markup {
     let whole: u32 = table.columns.iter().map(|(_, share)| u32::from(*share)).sum();
     let share = |share: u8| (u32::from(share) * 1000 / whole.max(1)) as f64 / 10.0;
+    let written = table.columns.len() - table.by_hand;
+    let by_hand = |column: usize| (column >= written).then_some("by-hand");
     html! {
         table role="table" {
             @if !table.caption.is_empty() { caption { (table.caption) } }
             colgroup {
-                @for (_, part) in &table.columns { col style={ "width:" (share(*part)) "%" }; }
-                @if !table.links.is_empty() { col style="width:6rem"; }
+                @for (place, (_, part)) in table.columns.iter().enumerate() {
+                    col class=[by_hand(place)] style={ "width:" (share(*part)) "%" };
+                }
+                @if !table.links.is_empty() { col style="width:8rem"; }
             }
             thead role="rowgroup" {
                 tr role="row" {
-                    @for (name, _) in &table.columns { th role="columnheader" scope="col" { (name) } }
+                    @for (place, (name, _)) in table.columns.iter().enumerate() {
+                        th role="columnheader" scope="col" class=[by_hand(place)] { (name) }
+                    }
                     @if !table.links.is_empty() { th role="columnheader" scope="col" { "More" } }
                 }
             }
             tbody role="rowgroup" {
                 @for (place, row) in table.rows.iter().enumerate() {
-                    tr role="row" {
-                        @for (cell, (name, _)) in row.iter().zip(&table.columns) {
-                            td role="cell" data-head=(name) { (cell) }
+                    // A row with nothing in it but room to write is for paper alone.
+                    @let blank = table.by_hand > 0 && row[..written].iter().all(|cell| cell.trim().is_empty());
+                    tr role="row" id=[table.anchors.get(place)] class=[blank.then_some("by-hand")] {
+                        @for (column, (cell, (name, _))) in row.iter().zip(&table.columns).enumerate() {
+                            td role="cell" data-head=(name) class=[by_hand(column)] { (cell) }
                         }
-                        @if let Some(id) = table.links.get(place) {
-                            td role="cell" data-head="More" { a href={ "#" (id) } { "see there" } }
+                        @if let Some(link) = table.links.get(place) {
+                            td role="cell" data-head="More" { a href={ "#" (link.to) } { (link.name) } }
                         }
                     }
                 }
             }
         }
+        @if table.by_hand > 0 { p class="on-screen" { "Printed, this table has room to be filled in by hand." } }
     }
 }

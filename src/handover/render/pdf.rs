@@ -11,7 +11,7 @@ use typst_pdf::{PdfOptions, PdfStandard, PdfStandards, Timestamp};
 use super::typeset::{PdfError, set, sources};
 use crate::handover::model::paths::PROGRAM;
 use crate::handover::model::{Document, Evening, when};
-use crate::handover::page::{Block, Pictures, Section, Table, text};
+use crate::handover::page::{Block, Pictures, Section, text};
 use crate::handover::sections::{REHEARSAL, about, verdict};
 use crate::moment::Moment;
 use crate::plain::visible;
@@ -125,10 +125,9 @@ fn section_data(section: &Section) -> Value {
 fn printed(block: &Block) -> Vec<Value> {
     match block {
         Block::Table(table) if table.rows.len() > MOST_ROWS => {
-            let Table { caption, columns, rows, links } = table;
-            let (all, rows) = (rows.len(), rows.iter().take(MOST_ROWS).cloned().collect());
-            let links = links.iter().take(MOST_ROWS).cloned().collect();
-            let table = Table { caption: caption.clone(), columns: columns.clone(), rows, links };
+            let all = table.rows.len();
+            let mut table = table.clone();
+            table.rows.truncate(MOST_ROWS);
             let rest = text(format!("Printed here: the first {MOST_ROWS} of {all}. All of them are in handover.html."));
             vec![json!(rest), json!(Block::Table(table))]
         }

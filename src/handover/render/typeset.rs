@@ -36,7 +36,7 @@ const FAMILY: &str = "Libertinus Serif";
 const BOX: char = '\u{25a1}';
 
 /// Fields that name something of the template, and are no words of the record.
-const KEYS: [&str; 8] = ["kind", "file", "wall", "picture", "large", "photo", "id", "links"];
+const KEYS: [&str; 10] = ["kind", "file", "wall", "picture", "large", "photo", "id", "links", "anchor", "anchors"];
 
 /// Longest run of letters that is left unbroken in a cell.
 const UNBROKEN: usize = 18;

@@ -6,15 +6,15 @@ use std::collections::{BTreeMap, BTreeSet};
 use chrono::NaiveDate;
 use rust_decimal::Decimal;
 
-use crate::building::{Particulars, Unit};
-use crate::day::{HoldStatus, Saying, SayingKind};
-use crate::handover::model::{Confirmation, Document, Reservation, when};
-use crate::handover::page::{
-    Block, Section, lines, section, some, split_hash, table, table_or, table_with_links, text,
-};
+use super::link;
+use crate::building::{Particulars, SubjectKind, Unit};
+use crate::day::{Grade, HoldStatus, Saying, SayingKind, noted};
+use crate::handover::model::{Confirmation, Document, Number, when};
+use crate::handover::page::{Block, Section, lines, section, some, split_hash, table, table_or, text, tick};
 use crate::handover::signature::is_rehearsal_key;
 use crate::plain::{count, visible};
 use crate::record::{Body, Entry};
+use crate::sequence::Sequence;
 use crate::table::grouped;
 
 /// What was built, by whom, under what and with what.
@@ -51,6 +51,15 @@ pub fn built(document: &Document<'_>) -> Section {
         "Time stamp".to_owned(),
         stamp.unwrap_or_else(|| "none: when entries were recorded is by the crew's own clocks".to_owned()),
     ));
+    let accepted = document.holds.iter().filter(|hold| covers_work(state.sequence(), hold).is_none());
+    let accepted = accepted.filter(|hold| hold.is_released() && hold.dropped_by.is_none()).map(|hold| {
+        let (person, at) = (some(hold.person.as_ref()), some(hold.at.as_ref().map(when)));
+        format!("{}: {person}, {at}{}", hold.title, noted(hold.noted_by.as_deref(), hold.grade))
+    });
+    let accepted: Vec<String> = accepted.collect();
+    if !accepted.is_empty() {
+        facts.push(("Accepted".to_owned(), accepted.join("\n")));
+    }
     let none = Particulars::default();
     let particulars = job.particulars.as_ref().unwrap_or(&none).all();
     for line in particulars.chunk_by(|(one, ..), (other, ..)| one == other) {
@@ -85,25 +94,23 @@ fn area_m2(document: &Document<'_>) -> Decimal {
 
 /// What to know before signing, each with its page and room for an answer.
 pub fn reservations(document: &Document<'_>) -> Option<Section> {
-    let rows = (1..)
-        .zip(&document.reservations)
-        .map(|(number, one)| (one.section.clone(), (number, one)))
-        .collect::<Vec<(String, (usize, &Reservation))>>();
-    let table = table_with_links(
-        "Reservations, what matters most first",
-        rows,
+    let table = table(
+        "Reservations, those first that would cost you most",
+        &document.reservations,
         &[
-            ("No.", 2, &|(number, _)| number.to_string()),
-            ("Where", 5, &|(_, one)| some(one.subject.as_ref().filter(|subject| *subject != "job"))),
-            ("What to know", 24, &|(_, one)| format!("{}.", one.what)),
+            ("No.", 2, &|one| one.number.to_string()),
+            ("Where", 5, &|one| some(one.subject.as_ref().filter(|subject| *subject != "job"))),
+            ("What to know", 24, &|one| format!("{}.", one.what)),
             ("Accept", 3, &|_| BOX.to_owned()),
             ("Ask", 2, &|_| BOX.to_owned()),
         ],
     )?;
-    Some(section("reservations", "Before you sign", vec![table]))
+    let links = document.reservations.iter().map(|one| link(&one.more));
+    let numbers = document.reservations.iter().map(|one| one.number);
+    Some(section("reservations", "Before you sign", vec![table.with_links(links).with_anchors(numbers).by_hand(2)]))
 }
 
-/// A box to tick.
+/// A box to tick in a cell.
 const BOX: &str = "[  ]";
 
 /// Who is said to have released, refused, conceded or accepted what, and who typed it.
@@ -177,6 +184,14 @@ pub fn vouch(document: &Document<'_>) -> Section {
     section("vouch", "Who vouches for what", blocks)
 }
 
+/// The index of a hold point in force that stops work on the building, so that what it releases is covered; nothing for one
+/// that stops papers alone, as the last acceptance does.
+fn covers_work(sequence: &Sequence, hold: &HoldStatus) -> Option<usize> {
+    let index = sequence.hold(&hold.key).filter(|_| hold.dropped_by.is_none())?;
+    let stops = &sequence.holds[index].holds;
+    stops.iter().any(|step| sequence.steps[*step].on.iter().any(|kind| *kind != SubjectKind::Job)).then_some(index)
+}
+
 /// What is behind the cladding now, and what shows how it was: wall by wall, for every hold point that has to be released
 /// before work is covered.
 pub fn covered(document: &Document<'_>) -> Section {
@@ -190,19 +205,19 @@ pub fn covered(document: &Document<'_>) -> Section {
         let of = document.photos.iter().filter(|photo| {
             photo.photo.step.as_deref().is_some_and(|step| keys.contains(&step)) && photo.subjects.iter().any(walls)
         });
-        let mut numbers: Vec<usize> = of.filter_map(|photo| Some(photo.picture?.number)).collect();
-        numbers.sort_unstable();
-        numbers.dedup();
-        match numbers.as_slice() {
-            [] => "NO PHOTO".to_owned(),
-            numbers => numbers.iter().map(usize::to_string).collect::<Vec<_>>().join(", "),
+        let numbers: BTreeSet<Number> = of.filter_map(|photo| Some(photo.picture?.label())).collect();
+        match numbers.is_empty() {
+            true => "NO PHOTO".to_owned(),
+            false => numbers.iter().map(Number::to_string).collect::<Vec<_>>().join(", "),
         }
     };
-    let covering = state.holds().into_iter().filter(|(hold, ..)| !state.sequence().holds[*hold].holds.is_empty());
-    let rows = grouped(covering.map(|(hold, on, status)| {
-        let whom = lines([status.person.unwrap_or_else(|| "nobody".to_owned()), some(status.at.as_ref().map(when))]);
-        ((hold, whom, some(status.evidence.or(status.how))), on)
-    }));
+    let covering = document.holds.iter().filter_map(|status| {
+        let (hold, on) = (covers_work(state.sequence(), status)?, state.subjects.index(&status.subject)?);
+        let person = status.person.clone().unwrap_or_else(|| "nobody".to_owned());
+        let whom = lines([person, some(status.at.as_ref().map(when)), some(status.grade.map(Grade::in_words))]);
+        Some(((hold, whom, some(status.evidence.as_ref().or(status.how.as_ref()))), on))
+    });
+    let rows = grouped(covering);
     let table = table_or(
         "This sequence has no hold point before work is covered.",
         "What was looked at before it was covered",
@@ -228,8 +243,8 @@ pub fn covered(document: &Document<'_>) -> Section {
 pub fn signatures(document: &Document<'_>) -> Section {
     let mut blocks = vec![
         text("Whoever takes the work over has looked at it and read this pack:"),
-        text("[  ] I accept the work, but for the reservations marked Ask, and numbers ______________________"),
-        text("[  ] I do not accept it yet."),
+        tick("I accept the work, but for the reservations marked Ask, and numbers ______________________"),
+        tick("I do not accept it yet."),
         text("Everybody else signs for what stands in their own name above, and for nothing more."),
     ];
     // Those who record and those who release: one line each, and one to spare.
@@ -237,16 +252,19 @@ pub fn signatures(document: &Document<'_>) -> Section {
     let signs = |roles: &[String]| roles.iter().any(|role| role == "lead" || releasing.contains(role));
     let people = document.state().job.people.iter().filter(|person| signs(&person.roles));
     let signing = people.map(|person| (person.name.clone(), person.roles.join(", ")));
-    blocks.extend(table(
-        "Signed by hand",
-        signing.chain([(ROOM.to_owned(), ROOM.to_owned())]),
-        &[
-            ("Name", 4, &|(name, _)| name.clone()),
-            ("Role", 4, &|(_, role)| role.clone()),
-            ("Signature", 6, &|_| ROOM.to_owned()),
-            ("Date", 3, &|_| ROOM.to_owned()),
-        ],
-    ));
+    blocks.extend(
+        table(
+            "Signed by hand",
+            signing.chain([(ROOM.to_owned(), ROOM.to_owned())]),
+            &[
+                ("Name", 4, &|(name, _)| name.clone()),
+                ("Role", 4, &|(_, role)| role.clone()),
+                ("Signature", 6, &|_| ROOM.to_owned()),
+                ("Date", 3, &|_| ROOM.to_owned()),
+            ],
+        )
+        .map(|table| table.by_hand(2)),
+    );
     let closing = document.book.in_time().into_iter().filter(|entry| matches!(entry.body, Body::DayClosed(_)));
     blocks.extend(table(
         "Check codes at the close of each site day; compare them with those that you were sent",

@@ -10,32 +10,43 @@ use crate::handover::page::{Section, lines, list, section, some, split_hash, tab
 use crate::record::Entry;
 use crate::sequence::EditionChange;
 
-/// Years of care with a line to tick off.
-const YEARS: u32 = 8;
+/// Months from one washing to the next where the job does not say. Common practice, no source.
+const CARE_MONTHS: u32 = 12;
+
+/// Lines of care to tick off.
+const TIMES: u32 = 12;
 
 /// Looking after the cladding.
 pub fn care(document: &Document<'_>) -> Section {
-    let mut blocks = vec![text(
-        "The care instructions of the makers of the panels, coatings and sealants come first. What follows is only what \
-         is usual.",
-    )];
-    blocks.extend(list(&document.state().sequence().care));
-    blocks.push(text(
-        "Wash and look at the cladding and its joints once a year at least, twice by the sea, or as the makers say. \
-         Common practice, no source.",
-    ));
+    let advice = list(&document.state().sequence().care);
+    let mut blocks = vec![advice.unwrap_or_else(|| {
+        text("The care instructions of the makers of the cladding, its coating and the sealants come first.")
+    })];
+    let stated = document.state().job.particulars.as_ref().and_then(|particulars| particulars.care_months);
+    let months = stated.unwrap_or(CARE_MONTHS);
+    let every = if months == 1 { "every month".to_owned() } else { format!("every {months} months") };
+    blocks.push(text(match stated {
+        Some(_) => format!("On this building wash the walls and look at every sealed joint {every}, as the job states."),
+        None => format!(
+            "Wash the walls and look at every sealed joint {every} at least: the job states no interval, and that is common \
+             practice, no source. By the sea, and where rain does not reach, it is due more often."
+        ),
+    }));
     let last = document.state().days.iter().map(|day| day.date).max();
-    let years = |last: NaiveDate| (1..=YEARS).filter_map(move |year| last.checked_add_months(Months::new(12 * year)));
-    blocks.extend(table(
-        "To tick off",
-        last.into_iter().flat_map(years),
-        &[
-            ("Due", 3, &|due| due.format("%B %Y").to_string()),
-            ("Washed", 3, &|_| String::new()),
-            ("Joints looked at", 4, &|_| String::new()),
-            ("By whom", 5, &|_| String::new()),
-        ],
-    ));
+    let due = |last: NaiveDate| (1..=TIMES).filter_map(move |time| last.checked_add_months(Months::new(months * time)));
+    blocks.extend(
+        table(
+            "To tick off",
+            last.into_iter().flat_map(due),
+            &[
+                ("Due", 3, &|due| due.format("%B %Y").to_string()),
+                ("Washed", 3, &|_| String::new()),
+                ("Joints looked at", 4, &|_| String::new()),
+                ("By whom", 5, &|_| String::new()),
+            ],
+        )
+        .map(|table| table.by_hand(3)),
+    );
     section("care", "Looking after the cladding", blocks)
 }
 

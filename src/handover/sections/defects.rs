@@ -3,29 +3,38 @@
 use chrono::TimeDelta;
 
 use crate::day::{Defect, DefectState};
-use crate::handover::model::{Document, when};
+use crate::handover::model::{Document, Number, Picture, when};
 use crate::handover::page::{Section, lines, section, some, table_or};
+
+/// Where a defect stands, for pages.
+pub fn status(defect: &Defect) -> &'static str {
+    match defect.state {
+        DefectState::Open => "open",
+        DefectState::Conceded => "stands as conceded",
+        DefectState::Closed => "put right",
+        DefectState::Void => "void",
+    }
+}
 
 /// The defects and how each ended, open ones first.
 pub fn defects(document: &Document<'_>) -> Section {
     let ended = |defect: &Defect| {
         let person = |says: &str| some(defect.person.as_ref().map(|person| format!("{says} {person}")));
-        let state = match defect.state {
-            DefectState::Open => "OPEN".to_owned(),
-            DefectState::Conceded => lines(["MAY STAND".to_owned(), person("as accepted by")]),
-            DefectState::Closed => lines(["PUT RIGHT".to_owned(), person("looked at by")]),
-            DefectState::Void => "VOID".to_owned(),
+        let person = match defect.state {
+            DefectState::Open | DefectState::Void => String::new(),
+            DefectState::Conceded => person("by"),
+            DefectState::Closed => person("looked at by"),
         };
         let entry = defect.ended_by.as_ref().map(|entry| format!("entry {entry}"));
         let when: Vec<String> = defect.ended_at.as_ref().map(when).into_iter().chain(entry).collect();
-        lines([state, some(defect.how.as_ref()), when.join(", ")])
+        lines([status(defect).to_uppercase(), person, some(defect.how.as_ref()), when.join(", ")])
     };
     let table = table_or(
         "No defect was opened.",
         "Defects and concessions, open ones first",
         &document.defects,
         &[
-            ("No.", 2, &|(number, _)| number.to_string()),
+            ("No.", 2, &|(number, _)| Number::Defect(*number).to_string()),
             ("On", 4, &|(_, defect)| defect.subject.clone()),
             ("What was wrong", 13, &|(_, defect)| {
                 lines([
@@ -37,7 +46,8 @@ pub fn defects(document: &Document<'_>) -> Section {
             ("Photos", 6, &|(_, defect)| photos(document, defect)),
         ],
     );
-    section("defects", "Defects and concessions", vec![table])
+    let numbers = document.defects.iter().map(|(number, _)| Number::Defect(*number));
+    section("defects", "Defects and concessions", vec![table.with_anchors(numbers)])
 }
 
 /// How long before and after a photo still belongs to a defect. Common practice, no source.
@@ -56,14 +66,21 @@ fn photos(document: &Document<'_>, defect: &Defect) -> String {
     for photo in document.photos.iter().filter(|photo| photo.subjects.iter().any(here)) {
         let (at, Some(picture)) = (photo.photo.at, photo.picture) else { continue };
         if at > defect.opened_at && at <= until {
-            after.push(picture.number.to_string());
+            after.push(picture);
         } else if at <= defect.opened_at && defect.opened_at - at <= NEAR {
-            before.push(picture.number.to_string());
+            before.push(picture);
         }
     }
-    let line = |word: &str, numbers: Vec<String>| match numbers.as_slice() {
+    let line = |word: &str, photos: Vec<&Picture>| match photos.as_slice() {
         [] => format!("{word}: none"),
-        numbers => format!("{word}: {}", numbers.join(", ")),
+        photos => {
+            let numbers: Vec<String> = photos.iter().map(|photo| photo.label().to_string()).collect();
+            format!("{word}: {}", numbers.join(", "))
+        }
     };
-    lines([line("As found", before), line("As put right", after)])
+    // What stands as conceded was never put right.
+    let later = if defect.state == DefectState::Conceded { "Since" } else { "As put right" };
+    let later =
+        if defect.state == DefectState::Conceded && after.is_empty() { String::new() } else { line(later, after) };
+    lines([line("As found", before), later])
 }

@@ -27,11 +27,11 @@ impl Ahead {
     /// Its lists, each with its heading, in the order in which they are read.
     fn lists(&self) -> [(&'static str, &Vec<String>); 5] {
         [
+            (NEEDED, &self.needed),
             ("Closing overnight", &self.lapsing),
             ("Left open to rain", &self.open_to_rain),
             ("Materials", &self.materials),
             ("First thing tomorrow", &self.tomorrow),
-            (NEEDED, &self.needed),
         ]
     }
 }
@@ -86,9 +86,12 @@ impl Evening {
         }
     }
 
-    /// The lists of the report, each with its heading, in the order in which they are read.
+    /// The lists of the report, each with its heading, in the order in which they are read: what somebody still has to do
+    /// comes before what was done.
     fn lists(&self) -> Vec<(&'static str, Vec<String>)> {
-        let mut lists = vec![
+        let mut lists = vec![("Stopped", self.ahead.stopped.clone())];
+        lists.extend(self.ahead.lists().map(|(heading, list)| (heading, list.clone())));
+        lists.extend([
             ("Weather", self.weather.iter().map(weather).collect()),
             ("Exposure (heat, dust, lifting)", self.exposures.clone()),
             (DONE, self.done.iter().map(|step| format!("{}: {}", step.title, step.on)).collect()),
@@ -98,9 +101,7 @@ impl Evening {
             ("Extra work", self.extras.iter().map(extra).collect()),
             ("Also recorded", self.also.clone()),
             ("Defects", self.defects.iter().map(defect).collect()),
-            ("Stopped", self.ahead.stopped.clone()),
-        ];
-        lists.extend(self.ahead.lists().map(|(heading, list)| (heading, list.clone())));
+        ]);
         lists
     }
 

@@ -10,13 +10,13 @@ pub fn verdict(document: &Document<'_>) -> String {
     let they = if reservations == 1 { "It is" } else { "They are" };
     match (document.missing.len(), reservations) {
         (0, 0) => {
-            "NOTHING HELD BACK: every step is done, every hold point is released, no defect is open, and there is \
-                   nothing else to know before you sign."
+            "NOTHING HELD BACK: every step is recorded as done, every hold point as released, no defect is open, and \
+             there is nothing else to know before you sign."
                 .to_owned()
         }
         (0, _) => format!(
-            "COMPLETE, WITH {}: every step is done, every hold point is released and no defect is open. {they} listed \
-             below.",
+            "COMPLETE, WITH {}: every step is recorded as done, every hold point as released, and no defect is open. \
+             {they} listed below.",
             count(reservations, "reservation").to_uppercase()
         ),
         (missing, _) => {

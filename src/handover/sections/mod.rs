@@ -20,8 +20,11 @@ pub use evening::{about, sections as evening};
 pub use front::{REHEARSAL, verdict};
 pub use sealing::plan_in_words;
 
+use std::collections::{HashMap, HashSet};
+
 use super::model::Document;
-use super::page::{Section, section};
+use super::page::{Block, Link, Section, section};
+use crate::handover::model::{More, Number};
 
 /// Every section, in order.
 pub fn sections(document: &Document<'_>) -> Vec<Section> {
@@ -51,5 +54,37 @@ pub fn sections(document: &Document<'_>) -> Vec<Section> {
     let photos = photos::others(document).map(|photos| section("photos", "I. More photos", vec![photos]));
     let appendix = appendix.into_iter().chain(photos).chain([closing::how_to_verify(document)]);
     sections.extend(appendix.map(Section::in_appendix));
+    tie(&mut sections);
     sections
+}
+
+/// The link to what says more.
+fn link(more: &More) -> Link {
+    match more {
+        More::Section(id) => Link { to: id.clone(), name: String::new() },
+        More::Numbered(number) => numbered(*number),
+    }
+}
+
+fn numbered(number: Number) -> Link {
+    Link { to: number.to_string(), name: number.in_words() }
+}
+
+/// Names each link to a section by its title, and leaves each photo its id where it stands first: it may stand twice.
+fn tie(sections: &mut [Section]) {
+    let titles: HashMap<String, String> = sections.iter().map(|it| (it.id.clone(), it.title.clone())).collect();
+    let mut seen = HashSet::new();
+    for block in sections.iter_mut().flat_map(|section| &mut section.blocks) {
+        match block {
+            Block::Table(table) => {
+                for link in table.links.iter_mut().filter(|link| link.name.is_empty()) {
+                    link.name = titles.get(&link.to).cloned().unwrap_or_default();
+                }
+            }
+            Block::Photos { photos, .. } => {
+                photos.iter_mut().filter(|photo| !seen.insert(photo.anchor.clone())).for_each(|it| it.anchor.clear());
+            }
+            _ => {}
+        }
+    }
 }

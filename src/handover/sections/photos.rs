@@ -1,6 +1,6 @@
 //! The photos of a part of the building.
 
-use crate::handover::model::{Document, Photo, PhotoState, clock_on, large_of, of_part, when};
+use crate::handover::model::{Document, Photo, PhotoState, Picture, clock_on, large_of, of_part, when};
 use crate::handover::page::{Block, Figure};
 use crate::plain::visible;
 
@@ -27,15 +27,19 @@ pub fn others(document: &Document<'_>) -> Option<Block> {
 fn figure(document: &Document<'_>, it: &Photo<'_>) -> Figure {
     let subjects = &document.state().subjects;
     let on = subjects.ids_shortly(it.subjects.iter().map(String::as_str));
-    let number = it.picture.map(|picture| format!("Photo {}. ", picture.number)).unwrap_or_default();
+    let number = it.picture.map(Picture::label);
     let of = it.title.or(it.photo.step.as_deref()).unwrap_or("Photo");
     let small = it.picture.filter(|picture| picture.small.is_some());
     let held = it.picture.filter(|picture| picture.file.is_some());
     Figure {
+        anchor: number.map(|number| number.to_string()).unwrap_or_default(),
         photo: held.map(|picture| picture.path.clone()).unwrap_or_default(),
         picture: small.map(|picture| picture.small_path.clone()).unwrap_or_default(),
         large: it.picture.filter(|it| it.large.is_some()).map(|it| it.large_path.clone()).unwrap_or_default(),
-        title: visible(&format!("{number}{of}: {on}")),
+        title: visible(&match number {
+            Some(number) => format!("{number}. {of}: {on}"),
+            None => format!("{of}: {on}"),
+        }),
         lines: lines(it).iter().map(|line| visible(line)).collect(),
         flags: it.photo.flags.iter().map(|flag| visible(&format!("Note: {flag}."))).collect(),
     }

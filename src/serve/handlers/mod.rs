@@ -9,4 +9,3 @@ pub(super) mod pages;
 pub(super) mod pair;
 pub(super) mod photo;
 mod record;
-pub(super) mod seal_plan;

@@ -12,7 +12,7 @@ const MARGIN: f64 = 1.0;
 
 /// Something in a line: a mark or a text.
 enum Token {
-    Mark(Form, Option<usize>),
+    Mark(Form, Option<String>),
     Text(String),
 }
 
@@ -38,8 +38,7 @@ impl Drawing<'_> {
         let (size, mut x, mut y) = (self.labels.size, MARGIN, self.end + LINE * self.labels.size);
         for item in items {
             // An item begins on the line of the one before, where all of it fits there.
-            if x > MARGIN && x + item.iter().map(|token| token.width(size)).sum::<f64>() > self.sheet.column() - MARGIN
-            {
+            if x > MARGIN && x + item.iter().map(|token| token.width(size)).sum::<f64>() > self.sheet.width() - MARGIN {
                 (x, y) = (MARGIN, y + LINE * size);
             }
             for token in item {
@@ -52,15 +51,15 @@ impl Drawing<'_> {
 
     /// Writes a token from a point on, broken at words where the sheet ends; returns where it ends.
     fn put(&mut self, token: Token, (mut x, mut y): (f64, f64)) -> (f64, f64) {
-        let (size, width) = (self.labels.size, self.sheet.column() - MARGIN);
+        let (size, width) = (self.labels.size, self.sheet.width() - MARGIN);
         let wide = token.width(size);
         match token {
-            Token::Mark(form, number) => {
+            Token::Mark(form, label) => {
                 if x + wide > width {
                     (x, y) = (MARGIN, y + LINE * size);
                 }
                 let at = (x + half(form, size).0, y - 0.3 * size);
-                draw(&mut self.canvas, at, size, form, number);
+                draw(&mut self.canvas, at, size, form, label.as_deref());
                 (x + wide, y)
             }
             Token::Text(text) => {
@@ -82,13 +81,14 @@ impl Drawing<'_> {
     /// Marks of the whole wall, and those that found no room.
     fn aside_by_place(&self) -> Vec<Vec<Token>> {
         let mut aside = self.aside.clone();
-        aside.sort_by_key(|mark| (mark.place, mark.form, mark.number));
+        // The sort is stable: marks of one form keep the order of their numbers.
+        aside.sort_by_key(|mark| (mark.place, mark.form));
         let of_place = |marks: &[Mark]| {
             let on = match marks[0].place {
                 Place::Wall => "On the whole wall: ".to_owned(),
                 place => format!("On {}: ", self.wall.name_of(place)),
             };
-            let marks = marks.iter().map(|mark| Token::Mark(mark.form, Some(mark.number)));
+            let marks = marks.iter().map(|mark| Token::Mark(mark.form, Some(mark.label.clone())));
             std::iter::once(Token::Text(on)).chain(marks).collect()
         };
         aside.chunk_by(|one, other| one.place == other.place).map(of_place).collect()

@@ -16,8 +16,8 @@ impl Drawing<'_> {
             let (half_wide, half_high) = half(mark.form, size);
             let spots = self.spots(mark.place, half_wide, half_high);
             match spots.into_iter().find(|spot| self.labels.take(Area::round(*spot, half_wide, half_high))) {
-                Some(spot) => draw(&mut self.canvas, spot, size, mark.form, Some(mark.number)),
-                None => self.aside.push(*mark),
+                Some(spot) => draw(&mut self.canvas, spot, size, mark.form, Some(&mark.label)),
+                None => self.aside.push(mark.clone()),
             }
         }
     }
@@ -75,7 +75,7 @@ pub(super) fn half(form: Form, size: f64) -> (f64, f64) {
 }
 
 /// A mark by its form, told apart in black and white: a black square, a diamond, a ring, a frame.
-pub(super) fn draw(canvas: &mut Canvas, (x, y): (f64, f64), size: f64, form: Form, number: Option<usize>) {
+pub(super) fn draw(canvas: &mut Canvas, (x, y): (f64, f64), size: f64, form: Form, label: Option<&str>) {
     let (wide, high) = half(form, size);
     let (wide, high) = (wide * 0.94, high * 0.94);
     match form {
@@ -86,11 +86,10 @@ pub(super) fn draw(canvas: &mut Canvas, (x, y): (f64, f64), size: f64, form: For
         Form::Closed => canvas.circle((x, y), high, MEDIUM, "#fff"),
         Form::Photo => canvas.rect((x - wide, y - high), (x + wide, y + high), THIN, "#fff"),
     }
-    let Some(number) = number else { return };
-    let number = number.to_string();
-    let letters = size * if number.len() > 2 { 0.55 } else { 0.8 };
+    let Some(label) = label else { return };
+    let letters = size * if label.len() > 2 { 0.55 } else { 0.8 };
     let ink = if form == Form::Open { "#fff" } else { "#000" };
-    canvas.text_in(ink, (x, y + 0.36 * letters), letters, Anchor::Middle, &number);
+    canvas.text_in(ink, (x, y + 0.36 * letters), letters, Anchor::Middle, label);
 }
 
 impl Mark {

@@ -60,6 +60,34 @@ pub struct Flag {
     pub raised_by: Vec<EntryId>,
 }
 
+/// Two batches or more of what is seen, on one wall.
+#[derive(Debug, Clone)]
+pub struct SecondBatch {
+    /// Index of the wall.
+    pub wall: usize,
+    /// What is counted of the product.
+    unit: String,
+    /// The label of each batch with the indexes of the subjects that it is on, in the order in which they were begun.
+    pub batches: Vec<(String, Vec<usize>)>,
+    /// Their colours, where the labels differ.
+    colours: Vec<String>,
+    /// The entries that brought in any but the first.
+    pub raised_by: Vec<EntryId>,
+}
+
+impl SecondBatch {
+    /// "2 batches of panels on one wall, A (N/C1..8) and B (N/C9)".
+    pub fn in_words(&self, state: &State) -> String {
+        let where_each = self.batches.iter().map(|(label, on)| format!("{label} ({})", state.subjects.shortly(on)));
+        let where_each: Vec<String> = where_each.collect();
+        let colours = match self.colours.as_slice() {
+            [_, _, ..] => format!("; the labels say {}", self.colours.join(" and ")),
+            _ => String::new(),
+        };
+        format!("{} batches of {} on one wall, {}{colours}", self.batches.len(), self.unit, where_each.join(" and "))
+    }
+}
+
 impl Flag {
     /// What makes it the same flag in another state, whatever its numbers.
     fn place(&self) -> (FlagKind, &str, Option<&str>, &[usize]) {
@@ -92,7 +120,8 @@ impl State {
     }
 
     fn of_line(&self, line: &Line, now: Moment) -> Vec<Flag> {
-        let mut flags = self.second_batches(line);
+        let mut flags: Vec<Flag> =
+            self.second_batches_of(line).into_iter().map(|it| self.side_by_side(line, it)).collect();
         if !line.kept {
             return flags;
         }
@@ -102,6 +131,18 @@ impl State {
             flags.extend(self.of_batch(line, batch, now));
         }
         flags
+    }
+
+    fn side_by_side(&self, line: &Line, second: SecondBatch) -> Flag {
+        let (wall, batches) = (self.subjects.get(second.wall), second.in_words(self));
+        Flag {
+            kind: FlagKind::SecondBatch,
+            product: line.product.clone(),
+            batch: None,
+            on: vec![second.wall],
+            says: format!("{wall}: {batches}: compare them side by side in daylight"),
+            raised_by: second.raised_by,
+        }
     }
 
     /// Walls that something of the product is on, each with what is on it, in the order in which it happened.
@@ -120,59 +161,37 @@ impl State {
         walls
     }
 
-    fn second_batches(&self, line: &Line) -> Vec<Flag> {
+    /// Where two batches of what is seen hang on one wall, product by product and wall by wall.
+    pub fn second_batches(&self, ledger: &Ledger) -> Vec<SecondBatch> {
+        ledger.lines.iter().flat_map(|line| self.second_batches_of(line)).collect()
+    }
+
+    fn second_batches_of(&self, line: &Line) -> Vec<SecondBatch> {
         if !line.known.matched {
             return Vec::new();
         }
         let of_wall = |(wall, all): (usize, Vec<&Counted>)| {
             let mut batches: Vec<(String, Vec<usize>)> = Vec::new();
+            let mut raised_by = Vec::new();
             for counted in &all {
                 let Some(label) = counted.taken.batch.as_deref() else { continue };
-                match batches.iter_mut().find(|(known, _)| plain_label(known) == plain_label(label)) {
-                    Some((_, on)) => on.push(counted.taken.subject),
+                let place = batches.iter().position(|(known, _)| plain_label(known) == plain_label(label));
+                match place {
+                    Some(place) => batches[place].1.push(counted.taken.subject),
                     None => batches.push((label.to_owned(), vec![counted.taken.subject])),
                 }
+                if place.unwrap_or(batches.len() - 1) > 0 {
+                    raised_by.push(counted.taken.entry.clone());
+                }
             }
-            let (first, others) = batches.split_first()?;
-            if others.is_empty() {
-                return None;
+            for (_, on) in &mut batches {
+                on.sort_unstable();
+                on.dedup();
             }
-            let where_each: Vec<String> = batches
-                .iter()
-                .map(|(label, on)| {
-                    let mut on = on.clone();
-                    on.sort_unstable();
-                    on.dedup();
-                    format!("{label} ({})", self.subjects.shortly(&on))
-                })
-                .collect();
-            let colours: Vec<&str> = {
-                let mut colours: Vec<&str> =
-                    batches.iter().filter_map(|(label, _)| line.batch(label)?.colour.as_deref()).collect();
-                colours.dedup_by_key(|colour| plain_label(colour));
-                colours
-            };
-            let colours = match colours.as_slice() {
-                [_, _, ..] => format!("; the labels say {}", colours.join(" and ")),
-                _ => String::new(),
-            };
-            let later = |counted: &&&Counted| {
-                counted.taken.batch.as_deref().is_some_and(|label| plain_label(label) != plain_label(&first.0))
-            };
-            Some(Flag {
-                kind: FlagKind::SecondBatch,
-                product: line.product.clone(),
-                batch: None,
-                on: vec![wall],
-                says: format!(
-                    "{}: {} of {} batches on one wall, {}{colours}: compare them side by side in daylight",
-                    self.subjects.get(wall),
-                    line.unit,
-                    batches.len(),
-                    where_each.join(" and ")
-                ),
-                raised_by: all.iter().filter(later).map(|counted| counted.taken.entry.clone()).collect(),
-            })
+            let mut colours: Vec<String> =
+                batches.iter().filter_map(|(label, _)| line.batch(label)?.colour.clone()).collect();
+            colours.dedup_by_key(|colour| plain_label(colour));
+            (batches.len() > 1).then(|| SecondBatch { wall, unit: line.unit.clone(), batches, colours, raised_by })
         };
         self.by_wall(line).into_iter().filter_map(of_wall).collect()
     }

@@ -7,4 +7,4 @@ mod flags;
 mod needed;
 
 pub use compared::OrderedVsUsed;
-pub use flags::{Flag, FlagKind};
+pub use flags::{Flag, FlagKind, SecondBatch};

@@ -4,7 +4,7 @@ mod costs;
 mod materials;
 mod work;
 
-use crate::handover::model::Document;
+use crate::handover::model::{Document, Number};
 use crate::record::{Entry, EntryId, LogRow};
 use crate::sequence::EditionChange;
 use crate::table::{Cell, Row, csv, csv_text};
@@ -23,6 +23,7 @@ pub fn tables(document: &Document<'_>) -> Vec<(String, Vec<u8>)> {
         ("takeoff", materials::takeoff(document)),
         ("cuts", materials::cuts(document)),
         ("holds", csv(&document.holds)),
+        ("reservations", csv(&document.reservations)),
         ("confirmations", csv(&document.confirmations)),
         ("stamps", csv(&document.stamps)),
         ("defects", work::defects(document)),
@@ -52,9 +53,9 @@ fn log(document: &Document<'_>) -> Vec<LogRow> {
 }
 
 /// A table of numbered rows with the columns of their kind.
-fn numbered<R: Row>(rows: &[(usize, &R)]) -> Vec<u8> {
+fn numbered<R: Row>(rows: &[(Number, &R)]) -> Vec<u8> {
     let heading = std::iter::once("number").chain(R::COLUMNS.iter().map(|column| column.key)).map(str::to_owned);
-    let row = |(number, row): &(usize, &R)| {
+    let row = |(number, row): &(Number, &R)| {
         let cells = R::COLUMNS.iter().map(|column| (column.cell)(row).plain());
         std::iter::once(number.to_string()).chain(cells).collect()
     };

@@ -3,7 +3,9 @@
 use super::{numbered, words};
 use crate::day::{Defect, Reading};
 use crate::handover::gather::grade_defects;
-use crate::handover::model::{Document, JointRun, NearestReading, Photo, WindowRun, dew_point_c, tenth};
+use crate::handover::model::{
+    Document, JointRun, NearestReading, Number, Photo, Picture, WindowRun, dew_point_c, tenth,
+};
 use crate::table::{Cell, CsvColumn, csv_of};
 
 pub fn steps(document: &Document<'_>) -> Vec<u8> {
@@ -124,8 +126,8 @@ pub fn joints(document: &Document<'_>) -> Vec<u8> {
 
 /// With the number that the drawings mark each by.
 pub fn defects(document: &Document<'_>) -> Vec<u8> {
-    let (numbers, mut defects): (Vec<usize>, Vec<Defect>) =
-        document.defects.iter().map(|(number, defect)| (*number, (*defect).clone())).unzip();
+    let (numbers, mut defects): (Vec<Number>, Vec<Defect>) =
+        document.defects.iter().map(|(number, defect)| (Number::Defect(*number), (*defect).clone())).unzip();
     grade_defects(&mut defects, &document.confirmations);
     numbered(&numbers.into_iter().zip(&defects).collect::<Vec<_>>())
 }
@@ -147,7 +149,7 @@ pub fn cautions(document: &Document<'_>) -> Vec<u8> {
 pub fn photos(document: &Document<'_>) -> Vec<u8> {
     let ids = |ids: Vec<String>| Cell::text(ids.join(" "));
     let columns: [CsvColumn<'_, &Photo<'_>>; 17] = [
-        ("number", &|it| words(it.picture.map(|picture| picture.number))),
+        ("number", &|it| words(it.picture.map(Picture::label))),
         ("entries", &|it| ids(it.entries.iter().map(ToString::to_string).collect())),
         ("subjects", &|it| ids(it.subjects.clone())),
         ("step", &|it| it.photo.step.as_ref().into()),
