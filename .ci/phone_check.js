@@ -14,53 +14,12 @@ const fs = require("fs");
 const path = require("path");
 const { execFileSync } = require("child_process");
 const {
-    CLADLOG, at, button, cladlog, entries, folder, home, kept, look, next, pair, phone, photo, repository, run, serve, serveAt, stop,
+    CLADLOG, at, button, cladlog, entries, folder, home, kept, look, next, pair, phone, photo, run, serve, serveAt, shed, stop,
 } = require("./phone_site.js");
 
-const JOB = `
-key = "shed"
-name = "Shed, 4 Invented Lane"
-time_zone = "Pacific/Auckland"
-sequence = "small.toml"
-[[person]]
-name = "Ana Reid"
-roles = ["lead"]
-[[person]]
-name = "Ivo Marsh"
-roles = ["installer"]
-[[person]]
-name = "Bea Quist"
-roles = ["builder", "inspector"]
-[[wall]]
-key = "N"
-name = "North"
-length_mm = 6000
-height_mm = 2700
-courses = 6
-joints_mm = [2400, 4800]
-[[wall.opening]]
-key = "O1"
-kind = "window"
-from_mm = 900
-to_mm = 2100
-sill_mm = 900
-head_mm = 2100
-[[wall]]
-key = "E"
-name = "East"
-length_mm = 4800
-height_mm = 2700
-courses = 6
-joints_mm = [2400]
-`;
-
 async function day() {
-    at("2026-03-02T07:00:00+13:00");
-    fs.writeFileSync(path.join(folder, "job.toml"), JOB);
-    const sequence = fs.readFileSync(path.join(repository, "tests/rules/small.toml"), "utf8");
-    fs.writeFileSync(path.join(folder, "small.toml"), sequence.replace('roles = ["inspector", "lead"]', 'roles = ["builder"]'));
-    cladlog("job", "add", "job.toml");
-    let said = await serve();
+    shed();
+    const said = await serve();
     const [ana, ivo, bea] = [await phone(), await phone({ viewport: { width: 360, height: 740 } }), await phone()];
 
     // A stranger sees how to pair, and no more.

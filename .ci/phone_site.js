@@ -24,6 +24,51 @@ function cladlog(...args) {
     return JSON.parse(execFileSync(CLADLOG, ["--db", db, "--json", ...args], { cwd: folder, env, encoding: "utf8" }) || "{}");
 }
 
+// Two walls and three people, with the small sequence of the tests; the builder accepts what the others cover up.
+const SHED = `
+key = "shed"
+name = "Shed, 4 Invented Lane"
+time_zone = "Pacific/Auckland"
+sequence = "small.toml"
+[[person]]
+name = "Ana Reid"
+roles = ["lead"]
+[[person]]
+name = "Ivo Marsh"
+roles = ["installer"]
+[[person]]
+name = "Bea Quist"
+roles = ["builder", "inspector"]
+[[wall]]
+key = "N"
+name = "North"
+length_mm = 6000
+height_mm = 2700
+courses = 6
+joints_mm = [2400, 4800]
+[[wall.opening]]
+key = "O1"
+kind = "window"
+from_mm = 900
+to_mm = 2100
+sill_mm = 900
+head_mm = 2100
+[[wall]]
+key = "E"
+name = "East"
+length_mm = 4800
+height_mm = 2700
+courses = 6
+joints_mm = [2400]
+`;
+function shed() {
+    at("2026-03-02T07:00:00+13:00");
+    fs.writeFileSync(path.join(folder, "job.toml"), SHED);
+    const sequence = fs.readFileSync(path.join(repository, "tests/rules/small.toml"), "utf8");
+    fs.writeFileSync(path.join(folder, "small.toml"), sequence.replace('roles = ["inspector", "lead"]', 'roles = ["builder"]'));
+    cladlog("job", "add", "job.toml");
+}
+
 // The server, at the same address each time, so that phones find it again.
 let server;
 let port = 0;
@@ -143,5 +188,5 @@ async function run(what, check) {
 }
 
 module.exports = {
-    CLADLOG, at, button, cladlog, entries, folder, home, kept, look, next, pair, phone, photo, picture, repository, run, serve, serveAt, stop,
+    CLADLOG, at, button, cladlog, entries, folder, home, kept, look, next, pair, phone, photo, picture, run, serve, serveAt, shed, stop,
 };

@@ -2,7 +2,7 @@
 
 use crate::building::{Subject, SubjectKind, Wall};
 use crate::day::State;
-use crate::setout::of_job::{area_between_mm2, foot_and_top_mm};
+use crate::setout::of_job::area_between_mm2;
 
 /// The measures of a job, by the index of the subject.
 #[derive(Debug, Clone)]
@@ -35,17 +35,14 @@ impl Measures {
                 continue;
             };
             let bands = bands(wall, top, state.rod(place).map(|rod| rod.result.courses_mm));
-            let start = bands.first().map_or(0.0, |band| band.0);
             let areas: Vec<f64> = bands.iter().map(|band| area_m2(wall, length, *band)).collect();
             by_subject[place] = Some(areas.iter().sum());
             let mut courses = areas.into_iter();
             for course in state.subjects.related(place, SubjectKind::Course) {
                 by_subject[*course] = courses.next();
             }
-            let joints = state.subjects.related(place, SubjectKind::Joint).iter().zip(&wall.joints);
-            for (index, joint) in joints {
-                let (foot, top) = foot_and_top_mm(wall, joint.at_mm, start).unwrap_or((start, top));
-                by_subject[*index] = Some(wall.joint_mm(joint.at_mm, foot, top) / 1e3);
+            for index in state.subjects.related(place, SubjectKind::Joint) {
+                by_subject[*index] = Some(state.sealed_m(*index).unwrap_or_default());
             }
             let unknown: Vec<&str> = wall
                 .openings

@@ -188,9 +188,7 @@ fn panel(f: &Section<'_>) -> Panel {
     let bearing_mm =
         f.optional("bearing_mm", Number(0.0, 1_000.0), "what each panel edge at a joint needs on one stud");
     match (stud_width_mm, bearing_mm) {
-        (Some(_), None) | (None, Some(_)) => {
-            f.mistake("'stud_width_mm' and 'bearing_mm' go together: give both or neither");
-        }
+        (None, Some(_)) => f.mistake("'bearing_mm' needs 'stud_width_mm', the width of a stud"),
         (Some(width), Some(bearing)) if bearing > width => {
             f.mistake_in("bearing_mm", format!("the bearing can't be more than a stud is wide, {} mm", show(width)));
         }

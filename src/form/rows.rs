@@ -4,6 +4,7 @@ use std::fmt::Display;
 
 use csv::{ReaderBuilder, StringRecord, Trim};
 
+use crate::plain::count;
 use crate::units::number::shortened;
 use crate::units::{parse_count, parse_decimal};
 
@@ -124,7 +125,7 @@ pub fn read_rows<T>(
     let mut reader = ReaderBuilder::new().flexible(true).trim(Trim::All).from_reader(text.as_bytes());
     let header = reader.headers().map_err(|error| vec![format!("{file}:1: {error}")])?.clone();
     check_names(&header, columns).map_err(|why| vec![format!("{file}:1: {why}")])?;
-    gather(reader, &header, |line| format!("{file}:{line}"), read)
+    gather(reader, &header, &header.len().to_string(), |line| format!("{file}:{line}"), read)
 }
 
 /// Reads rows that were typed, each with its cells in the order of the columns; the last ones may be left out.
@@ -137,13 +138,16 @@ pub fn read_typed_rows<T>(
     read: impl Fn(&Row<'_>) -> Result<T, String>,
 ) -> Result<Rows<T>, Vec<String>> {
     let header: StringRecord = columns.required.iter().chain(columns.optional).collect();
+    let (least, most) = (columns.required.len(), header.len());
     let padded = |row: &String| {
-        let missing = header.len().saturating_sub(row.matches(',').count() + 1);
-        format!("{row}{}\n", ",".repeat(missing.min(columns.optional.len())))
+        let given = row.matches(',').count() + 1;
+        let missing = if given < least { 0 } else { most.saturating_sub(given) };
+        format!("{row}{}\n", ",".repeat(missing))
     };
+    let wanted = if least == most { most.to_string() } else { format!("{least} to {most}") };
     let text: String = typed.iter().map(padded).collect();
     let builder = ReaderBuilder::new().has_headers(false).flexible(true).trim(Trim::All).from_reader(text.as_bytes());
-    gather(builder, &header, |line| format!("--row {line}"), read)
+    gather(builder, &header, &wanted, |line| format!("--row {line}"), read)
 }
 
 fn check_names(header: &StringRecord, columns: &Columns) -> Result<(), String> {
@@ -173,6 +177,7 @@ const MOST_MISTAKES: usize = 100;
 fn gather<T>(
     mut reader: csv::Reader<&[u8]>,
     header: &StringRecord,
+    wanted: &str,
     place: impl Fn(u64) -> String,
     read: impl Fn(&Row<'_>) -> Result<T, String>,
 ) -> Result<Rows<T>, Vec<String>> {
@@ -182,12 +187,8 @@ fn gather<T>(
         let value = match &record {
             Err(error) => Err((line(error.position()), error.to_string())),
             Ok(cells) if cells.len() != header.len() => {
-                let why = format!(
-                    "has {} cells, not {}: {}",
-                    cells.len(),
-                    header.len(),
-                    header.iter().collect::<Vec<_>>().join(",")
-                );
+                let names = header.iter().collect::<Vec<_>>().join(",");
+                let why = format!("has {}, not {wanted}: {names}", count(cells.len(), "cell"));
                 Err((line(cells.position()), why))
             }
             Ok(cells) => match read(&Row { header, cells }) {

@@ -38,7 +38,7 @@ pub use pack::{Pack, PackError, PackOptions, Progress, has_pdf, pack};
 pub use reading_copy::{ReadingCopy, Withheld, WithheldError};
 #[cfg(feature = "pdf")]
 pub use render::PdfError;
-pub use render::wall_with_links;
+pub use render::{PhoneDrawing, wall_with_links};
 pub use report::Lists;
 pub use signature::{PUBLIC_KEY, SIGNATURE, SignatureError, Signer, check_signature, is_rehearsal_key};
 pub use verify::{Checked, Verified, verify, verify_pdf};

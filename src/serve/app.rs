@@ -7,8 +7,9 @@ use std::time::{Duration, Instant};
 
 use tokio::sync::{Semaphore, watch};
 
-use super::limits::{Limiter, PLANNING, RECORDING, STRANGERS, UPLOADS, WRONG_CODES};
+use super::limits::{Limiter, RECORDING, STRANGERS, UPLOADS, WRONG_CODES};
 use super::phones::{Phone, Phones};
+use super::plans::Plans;
 use super::recorder::Recorder;
 use crate::day::Book;
 use crate::moment::Moment;
@@ -47,8 +48,8 @@ pub struct App {
     pub recording: Limiter<String>,
     /// Forms with photos that may be read now.
     pub uploads: Arc<Semaphore>,
-    /// Seal plans that may be worked out now.
-    pub planning: Semaphore,
+    /// Seal plans that are being worked out.
+    pub plans: Plans,
     /// When it was last noted that a phone was seen.
     pub seen: Mutex<HashMap<String, Instant>>,
 }
@@ -78,7 +79,7 @@ impl App {
             strangers: Limiter::of(STRANGERS),
             recording: Limiter::of(RECORDING),
             uploads: Arc::new(Semaphore::new(UPLOADS)),
-            planning: Semaphore::new(PLANNING),
+            plans: Plans::new(),
             seen: Mutex::default(),
         }
     }

@@ -1,5 +1,6 @@
 //! What a page is made for: the person who holds the phone, and what they last sent.
 
+use super::http_error::HttpError;
 use crate::moment::Moment;
 use crate::record::EntryRun;
 use crate::refusal::Refusal;
@@ -25,6 +26,8 @@ pub struct PageContext {
     pub typed: Typed,
     /// Whether the connection is HTTP, without TLS.
     pub plain: bool,
+    /// Whether a seal plan is being worked out.
+    pub planning: bool,
 }
 
 /// What came of a form.
@@ -41,6 +44,20 @@ pub enum Notice {
         /// Why.
         why: String,
     },
+}
+
+impl Notice {
+    /// An error that a page says.
+    ///
+    /// # Errors
+    /// The error, where it has an answer of its own.
+    pub fn of(error: HttpError) -> Result<Self, Box<HttpError>> {
+        match error {
+            HttpError::Refused(refusal) => Ok(Self::Refused(refusal)),
+            HttpError::Wrong { field, why } => Ok(Self::Wrong { field, why }),
+            other => Err(Box::new(other)),
+        }
+    }
 }
 
 /// The fields of a form as they were typed, in order; one name may stand several times.

@@ -292,7 +292,7 @@ async fn looked_over(
 
 /// SHA-256 of what a form says, without what is of the session or of this sending of it.
 fn digest(path: &str, typed: &Typed, photos: &[(String, Upload)]) -> String {
-    let said = typed.0.iter().filter(|(name, _)| !matches!(name.as_str(), "token" | "request_id"));
+    let said = typed.0.iter().filter(|(name, _)| !matches!(name.as_str(), "token" | "request_id" | "pressed_at"));
     let said: Vec<(&str, &str)> = said.map(|(name, text)| (name.as_str(), text.as_str())).collect();
     let shown: Vec<(&str, &str)> =
         photos.iter().map(|(field, upload)| (field.as_str(), upload.photo.sha256.as_str())).collect();
@@ -339,6 +339,8 @@ mod tests {
     fn a_form_differs_by_what_it_says_alone() {
         let digest = |bytes: &[u8]| digest("/note", &fields(bytes).unwrap(), &[]);
         assert_eq!(digest(b"token=a&request_id=b&on=N&text=x"), digest(b"on=N&token=c&text=x"));
+        // Sent again because no answer came, it says since when it waited.
+        assert_eq!(digest(b"on=N&text=x"), digest(b"on=N&text=x&pressed_at=2026-03-02T08:00:00Z"));
         assert_ne!(digest(b"on=N&text=x"), digest(b"on=E&text=x"));
         assert_ne!(digest(b"a=b%2Cc"), digest(b"a=b&c="));
     }

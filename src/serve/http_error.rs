@@ -62,7 +62,8 @@ impl HttpError {
         Self::Wrong { field: Some(field.to_owned()), why: why.into() }
     }
 
-    fn status(&self) -> StatusCode {
+    /// Its status.
+    pub fn status(&self) -> StatusCode {
         match self {
             Self::Unpaired => StatusCode::UNAUTHORIZED,
             Self::Forbidden(_) | Self::WrongCode => StatusCode::FORBIDDEN,

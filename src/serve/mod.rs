@@ -18,6 +18,7 @@ mod limits;
 pub mod pages;
 mod phones;
 mod place;
+mod plans;
 mod recorder;
 mod router;
 mod server;

@@ -10,7 +10,7 @@ use axum::response::Response;
 use axum::routing::{get, post};
 
 use super::app::App;
-use super::handlers::{api, assets, changes, forms, keys, pages, pair, photo};
+use super::handlers::{api, assets, changes, forms, keys, pages, pair, photo, seal_plan};
 use super::http_error::{HttpError, wants_json};
 use super::limits::MOST_UPLOAD;
 
@@ -43,7 +43,7 @@ pub fn router(app: Arc<App>) -> Router {
         .route("/defects", get(pages::defects))
         .route("/stock", get(pages::stock).post(forms::stock))
         .route("/extra", get(pages::extra).post(forms::extra))
-        .route("/sealplan", get(pages::seal_plan).post(forms::seal_plan))
+        .route("/sealplan", get(seal_plan::look).post(seal_plan::plan))
         .route("/record", post(forms::record_step))
         .route("/reading", post(forms::reading))
         .route("/caution", post(forms::caution))

@@ -16,6 +16,7 @@ use crate::day::Book;
 use crate::digest::hex;
 
 /// A person with their paired phone, and the book as it was when they asked.
+#[derive(Clone)]
 pub struct Session {
     /// The phone.
     pub phone: Phone,
@@ -85,6 +86,7 @@ impl Session {
             notice,
             typed,
             plain: app.plain,
+            planning: app.plans.are_made(),
         })
     }
 }

@@ -1,7 +1,7 @@
 //! The framer's list: the timber that has to stand behind the edges of the cladding before the wrap goes on.
 //!
 //! Common practice, no source: each upright edge of the cladding (at a joint, at both ends of the run, on both sides of an
-//! opening) bears on one stud, which may be there already; level and sloping edges that no course line carries (at sills,
+//! opening) bears on one stud, which may be there already if it stands in no opening; level and sloping edges that no course line carries (at sills,
 //! heads, the base and the top) have blocking between the studs. The drawings come first.
 
 use serde::Serialize;
@@ -98,32 +98,35 @@ pub struct Blocking {
 /// assert_eq!(list.studs[0].serves, ["right side of O1"]);
 /// ```
 pub fn framer(wall: &SetOut, frame: &Frame) -> Result<Framer, LengthError> {
-    let mut list = List { faces: faces(frame)?, added: Vec::new(), no_room: Vec::new() };
+    let mut list = List { faces: faces(wall, frame)?, added: Vec::new(), no_room: Vec::new() };
     for stud in &frame.joints {
-        list.add(
-            nearest_tick("stud", stud.at_mm)?,
-            format!("joint at {} mm", crate::units::number::show(stud.joint_mm)),
-        );
+        let serves = format!("joint at {} mm", crate::units::number::show(stud.joint_mm));
+        list.add(nearest_tick("stud", stud.at_mm)?, Edge { serves, beside: None });
     }
     let (left, right) = wall.ends_mm();
     let [left_end, right_end] = &frame.ends;
-    list.bear_right_of(nearest_tick("end", left.max(0.0))?, left_end.clone());
-    list.bear_left_of(nearest_tick("end", right.min(wall.length_mm))?, right_end.clone());
-    for (name, opening) in frame.openings.iter().zip(&wall.openings) {
+    let end = |name: &String| Edge { serves: name.clone(), beside: None };
+    list.bear_right_of(nearest_tick("end", left.max(0.0))?, end(left_end));
+    list.bear_left_of(nearest_tick("end", right.min(wall.length_mm))?, end(right_end));
+    for (place, (name, opening)) in frame.openings.iter().zip(&wall.openings).enumerate() {
+        let side = |side: &str| Edge { serves: format!("{side} side of {name}"), beside: Some(place) };
         let edge = |mm: f64| nearest_tick("opening", mm);
         let (from, to) = (edge(opening.from_mm - wall.gaps.gap_mm)?, edge(opening.to_mm + wall.gaps.gap_mm)?);
         // An opening at an end of the run has no cladding beside it there.
         if opening.from_mm > left {
-            list.bear_left_of(from, format!("left side of {name}"));
+            list.bear_left_of(from, side("left"));
         }
         if opening.to_mm < right {
-            list.bear_right_of(to, format!("right side of {name}"));
+            list.bear_right_of(to, side("right"));
         }
     }
     list.added.sort_by_key(|(at, _)| *at);
-    let stud = |(at, serves): (i64, Vec<String>)| {
+    let stud = |(at, edges): (i64, Vec<Edge>)| {
         let at_mm = mm(at);
-        AddedStud { at_mm, bottom_mm: wall.foot_mm(at_mm), top_mm: wall.top.height_mm(at_mm), serves }
+        let reaches = edges.iter().map(|edge| reach(wall, at_mm, edge.beside));
+        let (bottom_mm, top_mm) = reaches
+            .fold((f64::INFINITY, f64::NEG_INFINITY), |(bottom, top), (low, high)| (bottom.min(low), top.max(high)));
+        AddedStud { at_mm, bottom_mm, top_mm, serves: edges.into_iter().map(|edge| edge.serves).collect() }
     };
     Ok(Framer {
         studs: list.added.into_iter().map(stud).collect(),
@@ -132,9 +135,31 @@ pub fn framer(wall: &SetOut, frame: &Frame) -> Result<Framer, LengthError> {
     })
 }
 
-fn faces(frame: &Frame) -> Result<Faces, LengthError> {
-    let mut studs: Vec<i64> =
-        frame.studs_mm.iter().map(|stud| nearest_tick("stud", *stud)).collect::<Result<_, _>>()?;
+/// From where to where a stud stands: from the foot of the cladding to its top, or beside an opening to the head of one
+/// below it and the sill of one above it, where those stand in its way.
+fn reach(wall: &SetOut, at_mm: f64, beside: Option<usize>) -> (f64, f64) {
+    let (foot, top) = (wall.foot_mm(at_mm), wall.top.height_mm(at_mm));
+    let Some(own) = beside.and_then(|place| wall.openings.get(place)) else { return (foot, top) };
+    let level = |opening: &WallOpening| (opening.sill_mm.unwrap_or(foot), opening.head_mm.unwrap_or(top));
+    let (sill, head) = level(own);
+    let in_the_way = |other: &&WallOpening| other.from_mm < at_mm && at_mm < other.to_mm;
+    wall.openings.iter().filter(in_the_way).map(level).fold((foot, top), |(low, high), (other_sill, other_head)| {
+        if other_head <= sill {
+            (low.max(other_head), high)
+        } else if other_sill >= head {
+            (low, high.min(other_sill))
+        } else {
+            (low, high)
+        }
+    })
+}
+
+/// The studs that stand from the foot to the top: one whose centre is in an opening, or on its side, ends under it or begins
+/// over it.
+fn faces(wall: &SetOut, frame: &Frame) -> Result<Faces, LengthError> {
+    let in_an_opening = |at: f64| wall.openings.iter().any(|opening| opening.from_mm <= at && at <= opening.to_mm);
+    let studs = frame.studs_mm.iter().filter(|stud| !in_an_opening(**stud));
+    let mut studs: Vec<i64> = studs.map(|stud| nearest_tick("stud", *stud)).collect::<Result<_, _>>()?;
     studs.sort_unstable();
     let width = nearest_tick("stud width", frame.stud_width_mm)?;
     Ok(Faces { studs, width, bearing: nearest_tick("bearing", frame.bearing_mm)?, joint: 0 })
@@ -144,44 +169,52 @@ fn faces(frame: &Frame) -> Result<Faces, LengthError> {
 struct List {
     faces: Faces,
     /// Centres, with the edges that each bears.
-    added: Vec<(i64, Vec<String>)>,
+    added: Vec<(i64, Vec<Edge>)>,
     no_room: Vec<String>,
 }
 
+/// An upright edge of the cladding.
+#[derive(Clone)]
+struct Edge {
+    serves: String,
+    /// The opening that it is a side of.
+    beside: Option<usize>,
+}
+
 impl List {
-    fn add(&mut self, at: i64, serves: String) {
+    fn add(&mut self, at: i64, edge: Edge) {
         match self.added.iter_mut().find(|(added, _)| *added == at) {
-            Some((_, all)) => all.push(serves),
+            Some((_, all)) => all.push(edge),
             None => {
                 self.faces.studs.insert(self.faces.studs.partition_point(|stud| *stud < at), at);
-                self.added.push((at, vec![serves]));
+                self.added.push((at, vec![edge]));
             }
         }
     }
 
     /// Bears an edge whose cladding lies to its right.
-    fn bear_right_of(&mut self, edge: i64, serves: String) {
+    fn bear_right_of(&mut self, at: i64, edge: Edge) {
         let half = self.faces.width / 2;
-        self.bear((edge + self.faces.bearing - half, edge + half), edge + half, serves);
+        self.bear((at + self.faces.bearing - half, at + half), at + half, edge);
     }
 
     /// Bears an edge whose cladding lies to its left.
-    fn bear_left_of(&mut self, edge: i64, serves: String) {
+    fn bear_left_of(&mut self, at: i64, edge: Edge) {
         let half = self.faces.width / 2;
-        self.bear((edge - half, edge - self.faces.bearing + half), edge - half, serves);
+        self.bear((at - half, at - self.faces.bearing + half), at - half, edge);
     }
 
     /// Bears an edge by a stud whose centre lies in a range: the one that is there, or one as near as can be to where it
     /// is wished.
-    fn bear(&mut self, range: (i64, i64), wished: i64, serves: String) {
+    fn bear(&mut self, range: (i64, i64), wished: i64, edge: Edge) {
         if let Some(given) = self.faces.given(range) {
             // One that was there before is not on the list.
-            self.added.iter_mut().filter(|(at, _)| *at == given).for_each(|(_, all)| all.push(serves.clone()));
+            self.added.iter_mut().filter(|(at, _)| *at == given).for_each(|(_, all)| all.push(edge.clone()));
             return;
         }
         match self.faces.free(range, wished) {
-            Some(at) => self.add(at, serves),
-            None => self.no_room.push(serves),
+            Some(at) => self.add(at, edge),
+            None => self.no_room.push(edge.serves),
         }
     }
 }

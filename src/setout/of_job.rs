@@ -124,7 +124,8 @@ pub fn run_of(job: &Job, key: &str) -> Result<Run, JobError> {
         // How many courses there are matters only where panels are counted, and that needs the kerf.
         courses: panel.kerf_mm.map(|_| wall.courses.clamp(1, MOST_COURSES)),
         ends: wall.ends.unwrap_or_default(),
-        stud_width_mm: panel.stud_width_mm,
+        // Of a width alone nobody knows what an edge needs of it.
+        stud_width_mm: panel.bearing_mm.and(panel.stud_width_mm),
         bearing_mm: panel.bearing_mm,
         drawn_mm: wall.joints.iter().filter_map(|joint| joint.at_mm).collect(),
     })

@@ -136,6 +136,18 @@ pub fn show(value: f64) -> String {
     if text == "-0" { "0".to_owned() } else { text.to_owned() }
 }
 
+/// Prints a length to half a millimetre: nearer than a saw cuts nobody needs it.
+///
+/// # Example
+/// ```
+/// use cladlog::units::number::show_cut;
+/// assert_eq!(show_cut(1032.143), "1032");
+/// assert_eq!(show_cut(142.333), "142.5");
+/// ```
+pub fn show_cut(mm: f64) -> String {
+    show((mm * 2.0).round() / 2.0)
+}
+
 /// Prints a number with as many decimals as tell it from a bound: what lies beyond the bound never reads as on it.
 ///
 /// # Example

@@ -214,3 +214,20 @@ fn floor_lines_that_cannot_be_are_refused_with_their_place() {
     assert!(bad("[1500]", "gap_mm = 10").contains("floor lines need 'floor_gap_mm' in [panel]"));
     assert!(bad("[1500]", "gap_mm = 10\nfloor_gap_mm = -1").contains("floor_gap_mm"));
 }
+
+#[test]
+fn a_stud_in_an_opening_bears_nothing_beside_it_and_is_not_in_the_way() {
+    let on_its_side = JOB.replace("2400, 3000, 3600, 4200", "2400, 3020, 3600, 4200");
+    let over_it = "[[wall.opening]]\nkind = \"window\"\nfrom_mm = 3300\nto_mm = 3900\nsill_mm = 2200\nhead_mm = 2320\n";
+    let job = on_its_side.replacen("[[wall]]\nkey = \"E\"", &format!("{over_it}[[wall]]\nkey = \"E\""), 1);
+    let list = kept(&job).ok("calc framer --wall N");
+    assert!(list["walls"][0]["no_room"].is_null(), "{list}");
+    let studs = list["walls"][0]["studs"].as_array().unwrap();
+    let behind = |edge: &str| {
+        let stud = studs.iter().find(|stud| stud["serves"][0] == edge).unwrap_or_else(|| panic!("{edge}: {list}"));
+        ["at_mm", "bottom_mm", "top_mm"].map(|key| stud[key].as_f64().unwrap())
+    };
+    assert_eq!(behind("left side of O2"), [2987.5, 0.0, 2400.0]);
+    // Over the lower window a stud begins at its head.
+    assert_eq!(behind("left side of O3"), [3267.5, 2100.0, 2400.0]);
+}

@@ -76,7 +76,7 @@ fn each_has_its_own_time_where_it_was_not_just_now() {
 #[test]
 fn what_waited_on_the_phone_counts_from_when_it_was_pressed() {
     let (site, _server, phone) = primed("10:40");
-    seal(&phone, "a", &[("began", "5"), ("happened_at", "2026-03-02T08:20:00+13:00")]).is(303);
+    seal(&phone, "a", &[("began", "5"), ("pressed_at", "2026-03-02T08:20:00+13:00")]).is(303);
     assert_eq!(done(&site), sealed([["08:15", "08:20"], ["", "08:20"], ["", "08:20"]]));
     assert!(site.defects().is_empty());
 }

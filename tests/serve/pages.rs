@@ -57,6 +57,7 @@ fn context(person: &str, at: &str) -> PageContext {
         notice: None,
         typed: Typed::default(),
         plain: false,
+        planning: false,
     }
 }
 

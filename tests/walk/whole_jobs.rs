@@ -14,9 +14,15 @@ const PANELS: &[(&str, &str)] = &[
     ("Person 4", "\r"),
     ("Length of a panel", "\r"),
     ("Cover", "600\r"),
-    ("Figures", "\r"),
+    ("Joint between", "\r"),
+    ("Gap round", "\r"),
+    ("Room to lift", "\r"),
+    ("Lowest piece", "\r"),
+    ("Shortest piece", "\r"),
+    ("Joints keep clear", "\r"),
     ("Sold in lengths of", "\r"),
     ("Studs", "\r"),
+    ("What each edge", "\r"),
 ];
 
 /// The same two walls, in sixteen courses of planks.
@@ -29,9 +35,15 @@ const PLANKS: &[(&str, &str)] = &[
     ("Length of a plank", "4200\r"),
     ("Cover", "150\r"),
     ("Lap of one", "30\r"),
-    ("Figures", "10 10 5 30 600 50\r"),
+    ("Joint between", "10\r"),
+    ("Gap round", "\r"),
+    ("Room to lift", "5\r"),
+    ("Lowest piece", "30\r"),
+    ("Shortest piece", "600\r"),
+    ("Joints keep clear", "50\r"),
     ("Sold in lengths of", "\r"),
     ("Studs", "\r"),
+    ("What each edge", "\r"),
 ];
 
 const JOB: &[(&str, &str)] = &[

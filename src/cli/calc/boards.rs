@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::columns::ends;
+use super::cuts_job::all_walls;
 use super::outcome::Outcome;
 use crate::cli::failure::Failure;
 use crate::cli::input::{MM, read_toml};
@@ -27,13 +28,13 @@ Without FILE the wall is the job's, with the courses in its record, or else work
 Example: cladlog calc boards --wall N --keep", outline(read)))]
 pub struct BoardsArgs {
     /// The wall, as TOML
-    #[arg(conflicts_with = "wall")]
+    #[arg(conflicts_with_all = ["wall", "keep"])]
     file: Option<PathBuf>,
-    /// The wall of the job
-    #[arg(long, value_name = "KEY", required_unless_present = "file")]
+    /// The wall of the job [default: every wall]
+    #[arg(long, value_name = "KEY")]
     wall: Option<String>,
-    /// Keep inputs and result in the job's record, for this wall
-    #[arg(long, requires = "wall")]
+    /// Keep inputs and result in the job's record
+    #[arg(long)]
     keep: bool,
 }
 
@@ -64,20 +65,28 @@ fn opening(f: &Section<'_>) -> BoardOpening {
 }
 
 pub fn boards(args: &BoardsArgs, site: &Site<'_>) -> Result<Outcome, Failure> {
-    let (wall, name) = match (&args.file, &args.wall) {
-        (Some(file), _) => (read_toml(file, "wall", read)?, file.display().to_string()),
-        (None, Some(key)) => {
-            let state = site.open()?.book.state;
-            (boards_of(&state.job, key, &state.course_lines(key)?)?, format!("wall {key}"))
-        }
-        (None, None) => return Err(Failure::input("give a file, or --wall KEY")),
+    if let Some(file) = &args.file {
+        return joints(&read_toml(file, "wall", read)?, &file.display().to_string(), None);
+    }
+    let opened = site.open()?;
+    let state = &opened.book.state;
+    let of_wall = |key: &str| {
+        let wall = boards_of(&state.job, key, &state.course_lines(key)?)?;
+        joints(&wall, &format!("wall {key}"), args.keep.then_some(key))
     };
-    let boards = crate::setout::boards::boards(&wall);
+    match &args.wall {
+        Some(key) => of_wall(key),
+        None => Outcome::of_walls(all_walls(&opened), of_wall),
+    }
+}
+
+/// The board ends of one wall, kept `on` it where that is asked.
+fn joints(wall: &BoardWall, name: &str, on: Option<&str>) -> Result<Outcome, Failure> {
+    let boards = crate::setout::boards::boards(wall);
     let boards = boards.map_err(|error| Failure::input(format!("{name}: {error}")))?;
     let met = boards.unmet.is_empty();
-    let on = args.wall.as_deref().filter(|_| args.keep && met);
-    let not_kept = (args.keep && !met).then(|| "Not kept: not every run can be met.".to_owned());
-    Outcome::new(&boards, text(&boards))?.yes_if(met).remark(not_kept).keep_for(on, &wall, &boards)
+    let not_kept = on.filter(|_| !met).map(|_| "Not kept: not every run can be met.".to_owned());
+    Outcome::new(&boards, text(&boards))?.yes_if(met).remark(not_kept).keep_for(on.filter(|_| met), wall, &boards)
 }
 
 fn text(boards: &Boards) -> String {

@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
+use super::cuts_job::all_walls;
 use super::outcome::Outcome;
 use crate::building::Ends;
 use crate::cli::failure::Failure;
@@ -22,15 +23,15 @@ use crate::units::number::show;
 FILE is TOML, lengths in mm from the framing's left end, seen from outside:
 {}
 
-Example: cladlog calc columns --wall N --keep", outline(read)))]
+Example: cladlog calc columns --keep", outline(read)))]
 pub struct ColumnsArgs {
     /// The wall, as TOML
     file: Option<PathBuf>,
-    /// The wall of the job; its inputs are the job's where there is no FILE
-    #[arg(long, value_name = "KEY", required_unless_present = "file")]
+    /// The wall of the job; its inputs are the job's where there is no FILE [default: every wall]
+    #[arg(long, value_name = "KEY")]
     wall: Option<String>,
-    /// Keep inputs and result in the job's record, for this wall
-    #[arg(long, requires = "wall")]
+    /// Keep inputs and result in the job's record, for this wall or for every wall
+    #[arg(long)]
     keep: bool,
     /// Move the joints that the drawings give where others are better
     #[arg(long)]
@@ -74,33 +75,41 @@ pub fn ends(f: &Section<'_>) -> Ends {
 }
 
 pub fn columns(args: &ColumnsArgs, site: &Site<'_>) -> Result<Outcome, Failure> {
-    let of_job = |key: &String| {
-        let job = &site.open()?.book.state.job;
-        let wall = job.wall(key).ok_or_else(|| JobError::NoWall(key.clone()))?;
-        let drawn: Vec<f64> = wall.joints.iter().filter_map(|joint| joint.at_mm).collect();
-        Ok::<_, Failure>((run_of(job, key), drawn))
+    let Some(file) = &args.file else {
+        let opened = site.open()?;
+        let job = &opened.book.state.job;
+        let of_wall = |key: &str| {
+            let run = run_of(job, key)?;
+            let drawn = run.drawn_mm.clone();
+            set_out(args, run, &drawn, &format!("wall {key}"), args.keep.then_some(key))
+        };
+        return match &args.wall {
+            Some(key) => of_wall(key),
+            None => Outcome::of_walls(all_walls(&opened), of_wall),
+        };
     };
-    let (mut run, name, drawn) = match (&args.file, &args.wall) {
-        (Some(_), Some(_)) if !args.keep => {
-            return Err(Failure::input("--wall with a FILE says for which wall to keep its columns: add --keep"));
+    let run = read_toml(file, "wall", read)?;
+    let name = file.display().to_string();
+    match (&args.wall, args.keep) {
+        (Some(key), true) => {
+            let opened = site.open()?;
+            let wall = opened.book.state.job.wall(key).ok_or_else(|| JobError::NoWall(key.clone()))?;
+            let drawn: Vec<f64> = wall.joints.iter().filter_map(|joint| joint.at_mm).collect();
+            set_out(args, run, &drawn, &name, Some(key))
         }
-        (Some(file), wall) => {
-            let drawn = wall.as_ref().map(of_job).transpose()?.map(|(_, drawn)| drawn).unwrap_or_default();
-            (read_toml(file, "wall", read)?, file.display().to_string(), drawn)
-        }
-        (None, Some(key)) => {
-            let (run, drawn) = of_job(key)?;
-            (run?, format!("wall {key}"), drawn)
-        }
-        (None, None) => return Err(Failure::input("give a file, or --wall KEY")),
-    };
-    let drawn = if drawn.is_empty() { run.drawn_mm.clone() } else { drawn };
+        (None, false) => set_out(args, run, &[], &name, None),
+        _ => Err(Failure::input("a FILE is kept for the wall that it is of: give --wall KEY and --keep together")),
+    }
+}
+
+/// The columns of one wall, kept `on` it where that is asked.
+fn set_out(args: &ColumnsArgs, mut run: Run, drawn: &[f64], name: &str, on: Option<&str>) -> Result<Outcome, Failure> {
+    let drawn = if drawn.is_empty() { run.drawn_mm.clone() } else { drawn.to_vec() };
     if args.move_joints {
         run.drawn_mm.clear();
     }
     let columns = crate::setout::columns::columns(&run);
     let columns = columns.map_err(|error| Failure::input(format!("{name}: {error}")))?;
-    let on = args.wall.as_deref().filter(|_| args.keep);
     let moved = moved(&drawn, &columns.joints_mm);
     Ok(Outcome::new(&columns, text(&run, &columns))?.keep_for(on, &run, &columns)?.remark(moved))
 }

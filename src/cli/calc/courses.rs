@@ -5,14 +5,15 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use super::outcome::Outcome;
-use crate::building::Wall as JobWall;
+use crate::building::{Job, Wall as JobWall};
 use crate::cli::failure::Failure;
 use crate::cli::files::Overwrite;
 use crate::cli::input::{MM, read_toml};
-use crate::cli::out::table_text;
+use crate::cli::out::{table_text, wrapped};
 use crate::cli::site::Site;
 use crate::form::{List, Name, Pair, Section, outline, tables};
 use crate::plain::count;
+use crate::record::ReviseJob;
 use crate::setout::courses::{Building, Courses, Edge, Floors, Mark, Opening, Wall, WallCourses, marks};
 use crate::setout::drawing::rod_pages;
 use crate::setout::of_job::{JobError, building_of};
@@ -47,6 +48,9 @@ pub struct CoursesArgs {
     /// Keep inputs and result in the job's record: courses are measured against it
     #[arg(long)]
     keep: bool,
+    /// Also give each wall of the job as many courses as the rod has
+    #[arg(long, requires = "keep")]
+    revise: bool,
     /// Also draw the storey rod full size, as SVG pages (A4) in this folder
     #[arg(long, value_name = "FOLDER")]
     rod: Option<PathBuf>,
@@ -138,10 +142,12 @@ fn outline_of(f: &Section<'_>, key: &str, points: Vec<[f64; 2]>) -> Outline {
 }
 
 pub fn courses(args: &CoursesArgs, site: &Site<'_>) -> Result<Outcome, Failure> {
-    let (building, name) = match &args.file {
-        Some(file) => (read_toml(file, "building", read)?, file.display().to_string()),
-        None => {
-            let opened = site.open()?;
+    let needs_job = args.file.is_none() || args.keep;
+    let opened = if needs_job { Some(site.open()?) } else { None };
+    let (building, name) = match (&args.file, &opened) {
+        (Some(file), _) => (read_toml(file, "building", read)?, file.display().to_string()),
+        (None, None) => return Err(Failure::input("give a file, or a job")),
+        (None, Some(opened)) => {
             let state = &opened.book.state;
             let start = state.start_range(args.lowest, args.highest, args.overhang)?;
             if let Some(unknown) = args.wall.iter().find(|key| state.job.wall(key).is_none()) {
@@ -155,12 +161,46 @@ pub fn courses(args: &CoursesArgs, site: &Site<'_>) -> Result<Outcome, Failure> 
     let courses = crate::setout::courses::courses(&building);
     let courses = courses.map_err(|error| Failure::input(format!("{name}: {error}")))?;
     let marks = marks(&building, &courses);
-    let outcome = Outcome::new(&courses, text(&building, &courses, &marks))?.yes_if(courses.ok);
-    let outcome = outcome.keep_for(args.keep.then_some("job"), &building, &courses)?;
+    let mut outcome = Outcome::new(&courses, text(&building, &courses, &marks))?.yes_if(courses.ok);
+    if let Some(opened) = opened.filter(|_| args.keep) {
+        let job = &opened.book.state.job;
+        let revised = with_courses_of(job, &courses);
+        let differing = job.walls.iter().zip(&revised.walls).filter(|(one, other)| one.courses != other.courses);
+        let words = |(one, other): (&JobWall, &JobWall)| {
+            format!(
+                "wall {}: {} by this rod, {} in the job",
+                one.key,
+                count(other.courses as usize, "course"),
+                one.courses
+            )
+        };
+        let differing: Vec<String> = differing.map(words).collect();
+        if args.revise && !differing.is_empty() {
+            let (building, why) = (Box::new(revised), "as many courses as the storey rod has".to_owned());
+            outcome = outcome.record(ReviseJob { building, changes: Vec::new(), why, anyway: false });
+        } else if !differing.is_empty() {
+            let differing = differing.join("; ");
+            let note = format!(
+                "Note: {differing}. The day goes by the job: give --revise with --keep, and the job takes the rod's."
+            );
+            outcome = outcome.remark([wrapped(&note, 2)]);
+        }
+        outcome = outcome.keep_for(Some("job"), &building, &courses)?;
+    }
     match &args.rod {
         Some(folder) => draw(outcome, folder, &marks, args.over),
         None => Ok(outcome),
     }
+}
+
+/// The job with as many courses on each wall as the rod has.
+fn with_courses_of(job: &Job, courses: &Courses) -> Job {
+    let mut revised = job.clone();
+    for wall in &mut revised.walls {
+        let found = courses.walls.iter().find(|found| found.key == wall.key);
+        wall.courses = found.map_or(wall.courses, |found| found.courses_mm.len() as u32);
+    }
+    revised
 }
 
 fn text(building: &Building, courses: &Courses, marks: &[Mark]) -> String {

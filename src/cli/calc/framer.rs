@@ -64,12 +64,12 @@ pub fn framer(args: &FramerArgs, site: &Site<'_>) -> Result<Outcome, Failure> {
         bearing_mm: panel.bearing_mm.unwrap_or(USUAL_STUD_MM.1),
         walls: walls.into_iter().map(list).collect::<Result<_, _>>()?,
     };
-    let usual = panel.stud_width_mm.is_none().then(|| {
+    let usual = panel.bearing_mm.is_none().then(|| {
         let (width, bearing) = (show(lists.stud_width_mm), show(lists.bearing_mm));
         format!(
-            "The job gives no stud_width_mm and bearing_mm: studs are taken as {width} mm wide, with {bearing} mm of \
-             bearing for each edge (common practice), and a joint on a stud is taken to be borne. Give both, and each \
-             edge of a joint is looked at too."
+            "The job gives no bearing_mm: on studs {width} mm wide each edge is taken to need {bearing} mm (common \
+             practice), and a joint on a stud is taken to be borne. With stud_width_mm and bearing_mm in [panel], each edge \
+             of a joint is looked at too."
         )
     });
     let outcome = Outcome::new(&lists, text(&lists, usual.as_deref()))?;

@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use serde::Serialize;
-use serde_json::Value;
+use serde_json::{Map, Value};
 
 use crate::cli::failure::Failure;
 use crate::cli::files::Overwrite;
@@ -19,7 +19,7 @@ pub struct Outcome {
     json: String,
     text: String,
     yes: bool,
-    kept: Vec<KeepPlan>,
+    recorded: Vec<Box<dyn Request>>,
     files: Vec<(PathBuf, Vec<u8>, Overwrite)>,
     remarks: Vec<String>,
 }
@@ -27,7 +27,26 @@ pub struct Outcome {
 impl Outcome {
     pub fn new(answer: &impl Serialize, text: impl Into<String>) -> Result<Self, Failure> {
         let json = serde_json::to_string_pretty(answer).map_err(Failure::machine)?;
-        Ok(Self { json, text: text.into(), yes: true, kept: Vec::new(), files: Vec::new(), remarks: Vec::new() })
+        Ok(Self { json, text: text.into(), yes: true, recorded: Vec::new(), files: Vec::new(), remarks: Vec::new() })
+    }
+
+    /// What the same sum comes to on every wall.
+    pub fn of_walls(walls: Vec<String>, of_wall: impl Fn(&str) -> Result<Self, Failure>) -> Result<Self, Failure> {
+        let mut all = Self::new(&(), "")?;
+        let mut answers = Vec::with_capacity(walls.len());
+        for wall in walls {
+            let one = of_wall(&wall)?;
+            let mut answer: Map<String, Value> = serde_json::from_str(&one.json).map_err(Failure::machine)?;
+            all.text += &format!("Wall {wall}\n\n{}\n\n", one.text);
+            answer.insert("wall".to_owned(), wall.clone().into());
+            answers.push(answer);
+            all.yes &= one.yes;
+            all.recorded.extend(one.recorded);
+            all.remarks.extend(one.remarks.into_iter().map(|remark| format!("Wall {wall}: {remark}")));
+        }
+        all.json = serde_json::to_string_pretty(&serde_json::json!({ "walls": answers })).map_err(Failure::machine)?;
+        all.text.truncate(all.text.trim_end().len());
+        Ok(all)
     }
 
     /// Whether the answer is yes; where it is no the command ends with exit code 1.
@@ -46,9 +65,15 @@ impl Outcome {
         if let Some(on) = on {
             let inputs = value(serde_json::to_value(inputs))?;
             let result = value(serde_json::to_value(result))?;
-            self.kept.push(KeepPlan { sum: T::NAME.to_owned(), subject: on.to_owned(), inputs, result });
+            self = self.record(KeepPlan { sum: T::NAME.to_owned(), subject: on.to_owned(), inputs, result });
         }
         Ok(self)
+    }
+
+    /// Records something with what is kept, before it where that comes later.
+    pub fn record(mut self, request: impl Request + 'static) -> Self {
+        self.recorded.push(Box::new(request));
+        self
     }
 
     /// Writes a file, once all that is to be kept is in the record.
@@ -65,10 +90,11 @@ impl Outcome {
 
     pub fn show(self, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
         self.files.iter().try_for_each(|(path, _, over)| over.may_write(path))?;
-        if !self.kept.is_empty() {
-            let requests: Vec<&dyn Request> = self.kept.iter().map(|plan| plan as &dyn Request).collect();
+        if !self.recorded.is_empty() {
+            let requests: Vec<&dyn Request> = self.recorded.iter().map(|request| &**request).collect();
             for entry in &site.record_in(&mut site.journal()?, &requests)?.entries {
-                out.say(format!("Kept for {} as entry {}.", entry.subject, entry.id));
+                let what = if entry.kind == "job-revised" { "Revised" } else { "Kept for" };
+                out.say(format!("{what} {} as entry {}.", entry.subject, entry.id));
             }
         }
         self.files.iter().try_for_each(|(path, bytes, over)| over.write(path, bytes))?;

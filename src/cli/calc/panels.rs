@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::courses::{base_of, top_of};
+use super::cuts_job::all_walls;
 use super::outcome::Outcome;
 use crate::cli::failure::Failure;
 use crate::cli::input::{MM, read_toml};
@@ -15,7 +16,7 @@ use crate::plain::count;
 use crate::setout::columns::Gap;
 use crate::setout::outline::Outline;
 use crate::setout::panels::{Gaps, Notch, Panels, Piece, SetOut, WallOpening, columns_between, even_courses};
-use crate::units::number::show;
+use crate::units::number::{show, show_cut};
 
 /// Every piece of a wall: outline, rip, notches, angles, area, cut edge
 #[derive(Debug, Args)]
@@ -29,13 +30,13 @@ starts is that of the starter line in the record.
 Example: cladlog calc panels --wall N", outline(read)))]
 pub struct PanelsArgs {
     /// The wall, as TOML
-    #[arg(conflicts_with = "wall")]
+    #[arg(conflicts_with_all = ["wall", "keep"])]
     file: Option<PathBuf>,
-    /// The wall of the job
-    #[arg(long, value_name = "KEY", required_unless_present = "file")]
+    /// The wall of the job [default: every wall]
+    #[arg(long, value_name = "KEY")]
     wall: Option<String>,
     /// Keep inputs and result in the job's record
-    #[arg(long, requires = "wall")]
+    #[arg(long)]
     keep: bool,
 }
 
@@ -130,20 +131,26 @@ fn read_columns(f: &Section<'_>, left: f64, right: f64) -> Vec<Vec<Gap>> {
 }
 
 pub fn panels(args: &PanelsArgs, site: &Site<'_>) -> Result<Outcome, Failure> {
-    let (set_out, name) = match (&args.file, &args.wall) {
-        (Some(file), _) => (read_toml(file, "wall", read)?, file.display().to_string()),
-        (None, Some(wall)) => (site.open()?.book.state.set_out(wall)?, format!("wall {wall}")),
-        (None, None) => return Err(Failure::input("give a file, or --wall KEY")),
+    let counted = |set_out: &SetOut, name: &str, on: Option<&str>| {
+        let panels = crate::setout::panels::panels(set_out);
+        let panels = panels.map_err(|error| Failure::input(format!("{name}: {error}")))?;
+        Outcome::new(&panels, text(&panels))?.keep_for(on, set_out, &panels)
     };
-    let panels = crate::setout::panels::panels(&set_out);
-    let panels = panels.map_err(|error| Failure::input(format!("{name}: {error}")))?;
-    let on = args.wall.as_deref().filter(|_| args.keep);
-    Outcome::new(&panels, text(&panels))?.keep_for(on, &set_out, &panels)
+    if let Some(file) = &args.file {
+        return counted(&read_toml(file, "wall", read)?, &file.display().to_string(), None);
+    }
+    let opened = site.open()?;
+    let of_wall =
+        |key: &str| counted(&opened.book.state.set_out(key)?, &format!("wall {key}"), args.keep.then_some(key));
+    match &args.wall {
+        Some(key) => of_wall(key),
+        None => Outcome::of_walls(all_walls(&opened), of_wall),
+    }
 }
 
 fn text(panels: &Panels) -> String {
     let notch = |n: &Notch| {
-        let [length, height, left, bottom] = [n.length_mm, n.height_mm, n.from_left_mm, n.from_bottom_mm].map(show);
+        let [length, height, left, bottom] = [n.length_mm, n.height_mm, n.from_left_mm, n.from_bottom_mm].map(show_cut);
         format!("{length} x {height} at {left}, {bottom}")
     };
     let cuts = |piece: &Piece| {
@@ -152,7 +159,7 @@ fn text(panels: &Panels) -> String {
     };
     let row = |piece: &Piece| {
         let notches = piece.notches.iter().map(notch).collect::<Vec<_>>().join("; ");
-        let [length, height, edge] = [piece.length_mm, piece.height_mm, piece.cut_edge_m].map(show);
+        let ([length, height], edge) = ([piece.length_mm, piece.height_mm].map(show_cut), show(piece.cut_edge_m));
         [piece.label.clone(), length, height, cuts(piece), notches, edge]
     };
     let heading = ["piece", "length mm", "height mm", "", "notch: length x height at left, bottom", "cut edge m"];
@@ -163,9 +170,25 @@ fn text(panels: &Panels) -> String {
         show(panels.area_m2),
         show(panels.cut_edge_m)
     );
+    // Two sizes and an angle don't say where a sloping cut begins.
+    let sloping: Vec<&Piece> = panels.pieces.iter().filter(|piece| !piece.angles_deg.is_empty()).collect();
+    if !sloping.is_empty() {
+        text += "\n\nSloping cuts, corners from the left and the bottom of each piece, in mm:";
+        for piece in sloping {
+            text += &format!("\n{}", wrapped(&format!("{}: {}", piece.label, corners(piece)), 2));
+        }
+    }
     if let Some(small) = panels.small.as_ref().filter(|small| !small.is_empty()) {
         let line = format!("Shorter or lower than the least piece: {}.", small.join(", "));
         text += &format!("\n{}", wrapped(&line, 0));
     }
     text
+}
+
+/// The corners of a piece as they are marked on it: "0, 0; 1195, 0; 1195, 350; 0, 445".
+fn corners(piece: &Piece) -> String {
+    let least = |axis: usize| piece.outline_mm.iter().map(|point| point[axis]).fold(f64::INFINITY, f64::min);
+    let (left, bottom) = (least(0), least(1));
+    let corner = |[x, y]: &[f64; 2]| format!("{}, {}", show_cut(x - left), show_cut(y - bottom));
+    piece.outline_mm.iter().map(corner).collect::<Vec<_>>().join("; ")
 }

@@ -75,7 +75,7 @@ pub fn takeoff(args: &TakeoffArgs, site: &Site<'_>) -> Result<Outcome, Failure> 
 
 fn text(answer: &TakeOff) -> String {
     let row = |line: &TakeoffLine| {
-        let needed = format!("{} {}", show(line.needed), line.unit);
+        let needed = format!("{} {}", show((line.needed * 10.0).round() / 10.0), line.unit);
         let waste = if line.waste_pct == 0.0 { String::new() } else { format!("+{} %", show(line.waste_pct)) };
         [line.item.clone(), line.order.to_string(), line.sold_as.clone(), needed, waste, line.rule.clone()]
     };

@@ -23,11 +23,14 @@ pub struct Question<'q, T> {
 type Parse<'q, T> = Box<dyn Fn(&str) -> Result<T, String> + 'q>;
 
 /// The line of a question that the answer is typed on.
+#[derive(Clone, Default)]
 pub struct Prompt {
     /// What is asked.
     pub text: String,
     /// What Enter takes.
     pub usual: Option<String>,
+    /// What is meant, for whoever asks with `?`.
+    pub help: Option<String>,
     /// Any text is an answer, also one that begins like a command.
     pub any_text: bool,
 }
@@ -35,7 +38,7 @@ pub struct Prompt {
 impl<'q, T> Question<'q, T> {
     /// A question whose answer is what `parse` makes of it; its error says what to type instead.
     pub fn new(text: impl Into<String>, parse: impl Fn(&str) -> Result<T, String> + 'q) -> Self {
-        let prompt = Prompt { text: text.into(), usual: None, any_text: false };
+        let prompt = Prompt { text: text.into(), ..Prompt::default() };
         Self { above: Vec::new(), prompt, parse: Box::new(parse) }
     }
 
@@ -49,6 +52,12 @@ impl<'q, T> Question<'q, T> {
     /// What Enter takes.
     pub fn usual(mut self, usual: impl Into<Option<String>>) -> Self {
         self.prompt.usual = usual.into();
+        self
+    }
+
+    /// What is meant by it.
+    pub fn help(mut self, help: impl Into<String>) -> Self {
+        self.prompt.help = Some(help.into());
         self
     }
 
@@ -234,7 +243,7 @@ fn paged(lines: &[String]) -> Result<(), Failure> {
     let rows = usize::from(Term::stderr().size().0).saturating_sub(FREE).max(FREE);
     for (page, lines) in lines.chunks(rows).enumerate() {
         if page > 0 {
-            read_line(&Prompt { text: "  Enter for more".to_owned(), usual: None, any_text: true })?;
+            read_line(&Prompt { text: "  Enter for more".to_owned(), any_text: true, ..Prompt::default() })?;
         }
         lines.iter().for_each(|line| say(line));
     }

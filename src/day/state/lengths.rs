@@ -1,8 +1,9 @@
 //! How many metres are sealed, by the job's geometry and the storey rod.
 
 use super::state::State;
-use crate::building::Subject;
+use crate::building::{Subject, Wall};
 use crate::day::facts::Kept;
+use crate::setout::columns::Columns;
 use crate::setout::courses::Courses;
 use crate::setout::of_job::{corner_at_mm, foot_and_top_mm};
 
@@ -21,7 +22,7 @@ impl State {
         let mm = match self.subjects.get(subject) {
             Subject::Joint { wall, number } => {
                 let wall = job.wall(wall)?;
-                let at = wall.joints.get((*number as usize).checked_sub(1)?)?.at_mm;
+                let at = self.joint_at_mm(subject, wall, (*number as usize).checked_sub(1)?);
                 let (foot, top) = foot_and_top_mm(wall, at, self.foot_mm(subject))?;
                 wall.joint_mm(at, foot, top)
             }
@@ -50,6 +51,13 @@ impl State {
         };
         let mm = mm.round();
         (mm > 0.0).then_some(mm / 1000.0)
+    }
+
+    /// Where a joint stands: by the columns that are kept, by the drawings, or else where it would, were they spread evenly.
+    fn joint_at_mm(&self, subject: usize, wall: &Wall, place: usize) -> Option<f64> {
+        let kept = self.kept::<Columns>(subject).and_then(|columns| columns.joints_mm.get(place).copied());
+        let evenly = || Some(wall.length_mm? * (place + 1) as f64 / (wall.joints.len() + 1) as f64);
+        kept.or(wall.joints.get(place)?.at_mm).or_else(evenly)
     }
 
     /// In how many beads that is sealed: both sides of a corner, the sides and the sill of an opening.

@@ -1,16 +1,17 @@
 //! How much of a product one subject takes, as far as the job's geometry says.
 //!
-//! Panels: by the kept cut plan, a board with the first course that a piece of it goes into. Without one a column of a course
-//! takes one, unless an opening takes the whole of it; what is cut off it and used elsewhere counts only where it is recorded. Sealant: C9, at the width of the job's joints or gaps. Primer: by the metre of joint. Packs and waste
+//! Panels: by the kept cut plan, or by a quick one of the wall as it is set out: a board counts with the first course that a
+//! piece of it goes into. Where the wall is not set out yet a column of a course takes one. Sealant: C9, at the width of the job's joints or gaps. Primer: by the metre of joint. Packs and waste
 //! are the allowances', as for the take-off.
 
 use std::borrow::Cow;
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 use super::state::State;
 use crate::building::Subject;
 use crate::materials::allowances::{Allowance, Measure};
-use crate::materials::cuts::WallCuts;
+use crate::materials::cuts::{CutPlan, CutRequest, WallCuts, plan_cuts};
+use crate::materials::of_job::{pieces_of, settings_of};
 use crate::materials::product::{Amount, known};
 use crate::sealing::sealant::section_mm2;
 use crate::sequence::usual_allowances;
@@ -100,9 +101,14 @@ fn panels_by_course(state: &State, wall: usize) -> Option<Vec<u32>> {
 
 /// By the cut plan of the wall or of the whole job: what `calc cuts` and `calc takeoff` say, course by course.
 fn cut(state: &State, wall: usize) -> Option<Vec<u32>> {
+    by_course(state, wall, &state.kept::<WallCuts>(wall)?.plan)
+}
+
+/// The boards of a plan, each with the first course that a piece of it goes into; of those that go to other walls first none.
+fn by_course(state: &State, wall: usize, plan: &CutPlan) -> Option<Vec<u32>> {
     let key = state.subjects.get(wall).to_string();
     let mut courses = vec![0; state.job.wall(&key)?.courses as usize];
-    for pattern in &state.kept::<WallCuts>(wall)?.plan.patterns {
+    for pattern in &plan.patterns {
         let places = pattern.pieces.iter().map(|piece| state.subjects.index(piece.label.split('-').next()?));
         let first = places.collect::<Option<Vec<usize>>>()?.into_iter().min()?;
         if let Subject::Course { number, .. } = state.subjects.get(first)
@@ -114,15 +120,13 @@ fn cut(state: &State, wall: usize) -> Option<Vec<u32>> {
     Some(courses)
 }
 
+/// By the pieces of the wall as it is set out, cut from boards one after the other.
 fn planned(state: &State, wall: usize) -> Option<Vec<u32>> {
-    let set_out = state.set_out_as_kept(wall)?;
-    let pieces = panels(&set_out).ok()?.pieces;
-    let of_course = |course: usize| {
-        let columns: BTreeSet<usize> =
-            pieces.iter().filter(|piece| piece.course == course).map(|piece| piece.column).collect();
-        columns.len() as u32
-    };
-    Some((1..=set_out.courses_mm.len()).map(of_course).collect())
+    let key = state.subjects.get(wall).to_string();
+    let (pieces, _) = pieces_of(&key, &panels(&state.set_out_as_kept(wall)?).ok()?);
+    let request = CutRequest { pieces, ..settings_of(state.job.panel.as_ref()?) };
+    // The first plan that comes to hand: the stock is counted at every step.
+    by_course(state, wall, &plan_cuts(&request, &|| true).ok()?)
 }
 
 fn drawn(state: &State, wall: usize) -> Option<Vec<u32>> {

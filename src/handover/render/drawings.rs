@@ -29,9 +29,23 @@ pub fn drawings(document: &Document<'_>) -> Vec<Drawing> {
     drawings
 }
 
-/// The drawing of a wall for a phone, with a link on each of its places, as [`elevation_with_links`] makes it, and what it
-/// shows in words.
-pub fn wall_with_links(state: &State, wall: &Wall, link: &dyn Fn(&str) -> String) -> (String, String) {
+/// The drawing of a wall for a phone.
+pub struct PhoneDrawing {
+    /// The drawing, with a link on each of its places, as [`elevation_with_links`] makes it.
+    pub svg: String,
+    /// What it shows, in words.
+    pub described: String,
+    /// Whether it is wider than a phone's screen.
+    pub is_wide: bool,
+}
+
+/// The drawing of a wall for a phone.
+pub fn wall_with_links(state: &State, wall: &Wall, link: &dyn Fn(&str) -> String) -> PhoneDrawing {
     let drawn = as_built(state, wall, &[]);
-    (elevation_with_links(&drawn, &Sheet::PHONE, link), drawn.described())
+    let sheet = Sheet::for_phone(&drawn);
+    PhoneDrawing {
+        svg: elevation_with_links(&drawn, &sheet, link),
+        described: drawn.described(),
+        is_wide: sheet.width() > Sheet::PHONE.width(),
+    }
 }

@@ -37,11 +37,15 @@
     };
     const waiting = () => kept("waiting", "readonly", store => store.getAll()).catch(() => []);
 
+    // How long the laptop is waited for: out of its reach a phone may hear nothing at all, not even that nobody answers.
+    const within = seconds => AbortSignal.timeout?.(seconds * 1000);
+    const LOOK = 8, FORM = 12, PHOTO = 300;
+
     // When each page was last fetched.
     const fresh = new Map();
     // Pages: fetched, shown in place, kept for when the laptop is out of reach.
     async function fetched(url) {
-        const answer = await fetch(url, { headers: { accept: "text/html" } });
+        const answer = await fetch(url, { headers: { accept: "text/html" }, signal: within(LOOK) });
         if (answer.status === 401) { location.assign(url); throw new Error("not paired"); }
         const html = await answer.text();
         if (answer.ok) fresh.set(bare(url), now());
@@ -54,7 +58,11 @@
         address.searchParams.delete("done");
         return address.pathname + address.search;
     }
+    let going;
     async function go(url, push = true) {
+        // Pressed twice it is one page further, and the last that was pressed counts.
+        if (going === url) return;
+        going = url;
         let html;
         let old = false;
         try {
@@ -63,18 +71,26 @@
         } catch {
             lost();
             const page = await kept("pages", "readonly", store => store.get(bare(url))).catch(() => undefined);
-            if (!page) return say("This page was not opened before the connection was lost.");
+            if (!page) {
+                if (going === url) going = undefined;
+                return say("This page was not opened before the connection was lost.");
+            }
             ({ html } = page);
             old = page.at;
         }
-        show(html, url, push);
+        if (going !== url) return;
+        going = undefined;
+        show(html, url, push, old);
         if (old) document.querySelector("main h1").after(make("p", `As it was at ${clock(old)}.`, { className: "fine" }));
     }
-    function show(html, url, push) {
+    function show(html, url, push, old = false) {
         const page = new DOMParser().parseFromString(html, "text/html");
         if (!page.body.dataset.token) { location.assign(url); return; }
+        going = undefined;
         document.title = page.title;
         document.body.dataset.token = page.body.dataset.token;
+        // A page that was kept has the time of then.
+        if (!old) ahead = Number(page.body.dataset.now) - Date.now();
         for (const what of ["header", "main", "nav.bar"]) document.querySelector(what).replaceWith(page.querySelector(what));
         const address = new URL(url, location);
         if (push) history.pushState(null, "", bare(url) + address.hash); else history.replaceState(null, "", bare(url) + address.hash);
@@ -102,17 +118,28 @@
 
     // The parts of a page that follow what is recorded elsewhere; not while somebody types in them.
     let due;
+    // Nor under a thumb: what it is on must still be there when it is lifted.
+    let touching = false;
+    addEventListener("pointerdown", () => { touching = true; }, true);
+    for (const what of ["pointerup", "pointercancel"]) addEventListener(what, () => setTimeout(() => { touching = false; }, 100), true);
+    const isTyped = form => [...form.elements].some(field => {
+        if (isTicked(field)) return field.checked !== field.defaultChecked;
+        if (field.type === "select-one") return field.selectedIndex > 0 && !field.options[field.selectedIndex].defaultSelected;
+        return field.name && field.value !== field.defaultValue;
+    });
+    const same = (one, other) => [one, other].map(part => part.innerHTML.replace(/name="request_id" value="[^"]*"/g, "")).reduce((a, b) => a === b);
     function refresh(after = 250) {
         clearTimeout(due);
         due = setTimeout(async () => {
             try {
                 const page = new DOMParser().parseFromString(await fetched(location.pathname + location.search), "text/html");
                 if (!page.body.dataset.token) return;
+                if (touching) return refresh(400);
                 ahead = Number(page.body.dataset.now) - Date.now();
                 for (const part of all("main > [data-part], nav.bar")) {
                     const other = part.id ? page.getElementById(part.id) : page.querySelector("nav.bar");
-                    const busy = part.contains(document.activeElement) && document.activeElement.matches("input, select, textarea");
-                    if (other && !busy && !part.querySelector("details[open]") && part.innerHTML !== other.innerHTML) part.replaceWith(other);
+                    const busy = all("form", part).some(isTyped) || (part.contains(document.activeElement) && document.activeElement.matches("input, select, textarea"));
+                    if (other && !busy && !part.querySelector("details[open]") && !same(part, other)) part.replaceWith(other);
                 }
                 reached();
                 tick();
@@ -147,29 +174,61 @@
         fields.forEach(([name, value]) => data.append(name, value));
         return data;
     };
+    // A page that is kept may be sent from more than once: each time under an id of its own.
+    function newId(fields) {
+        const sent = JSON.parse(localStorage.getItem("sent") || "[]");
+        const given = fields.find(([name]) => name === "request_id");
+        if (given && sent.includes(given[1])) given[1] = id();
+        if (given) localStorage.setItem("sent", JSON.stringify([...sent, given[1]].slice(-300)));
+    }
+    // What a form says, to know the same form pressed again.
+    const saying = ({ path, fields }) => JSON.stringify([path, fields.filter(([name]) => !["token", "request_id", "pressed_at"].includes(name)).map(([name, value]) => [name, value.size ? [value.name, value.size, value.lastModified] : value])]);
+    const send = (one, accept) => fetch(one.path, { method: "POST", body: body(one), headers: { accept }, signal: within(one.multipart ? PHOTO : FORM) });
     document.addEventListener("submit", async event => {
         const form = event.target;
         if (form.method !== "post") return;
         event.preventDefault();
         const button = event.submitter || form.querySelector("button");
+        if (button.disabled) return;
         button.disabled = true;
+        const word = button.textContent;
+        const draft = draftOf(form);
+        // A field says that it changed also when it is taken off the page.
+        const forget = () => { form.dataset.sent = ""; sessionStorage.removeItem(draft.key); };
         const one = {
             path: new URL(form.action).pathname,
             multipart: form.enctype === "multipart/form-data",
             fields: [...new FormData(form)].filter(([, value]) => !(value instanceof File) || value.size),
-            title: form.closest(".step") ? document.querySelector("h1").textContent : `${button.textContent} (${document.querySelector("h1").textContent})`,
+            title: form.closest(".step") ? document.querySelector("h1").textContent : `${word} (${document.querySelector("h1").textContent})`,
             from: bare(location),
             at: now(),
+            draft,
+            typed: draft.values.map(([, , text]) => text).filter(Boolean).join("; "),
         };
+        // Somebody who sees nothing happen presses again, and again.
+        const slow = setTimeout(() => { button.textContent = button.dataset.busy || "Sending …"; say(button.textContent); }, 500);
+        const waits = await waiting();
+        let html, answer;
         try {
             // What waits was done before.
-            if ((await waiting()).some(other => !other.why)) throw new TypeError("others wait");
-            const answer = await fetch(one.path, { method: "POST", body: body(one), headers: { accept: "text/html" } });
+            if (waits.some(other => !other.why)) throw new TypeError("others wait");
+            newId(one.fields);
+            answer = await send(one, "text/html");
+            html = await answer.text();
+        } catch {
+            answer = undefined;
+        }
+        clearTimeout(slow);
+        button.textContent = word;
+        button.disabled = false;
+        if (answer) {
+            if (answer.redirected) forget();
             reached();
-            show(await answer.text(), answer.redirected ? answer.url : location.href, answer.redirected);
-        } catch (error) {
-            if (!(error instanceof TypeError)) throw error;
-            one.fields.push(["happened_at", new Date(one.at).toISOString()]);
+            return show(html, answer.redirected ? answer.url : location.href, answer.redirected);
+        }
+        one.fields.push(["pressed_at", new Date(one.at).toISOString()]);
+        if (!waits.some(other => !other.why && saying(other) === saying(one))) {
+            if (waits.some(other => !other.why)) newId(one.fields);
             try {
                 await kept("waiting", "readwrite", store => store.add(one));
             } catch {
@@ -178,17 +237,50 @@
                 form.append(why);
                 return lost();
             }
-            // It is not to be sent twice.
-            const waits = make("p", "This waits on the phone.", { className: "box" });
-            waits.dataset.waits = "";
-            form.replaceWith(waits);
-            lost();
-            document.querySelector("#away")?.scrollIntoView();
-            retry();
-        } finally {
-            button.disabled = false;
         }
+        forget();
+        // It is not to be sent twice.
+        const note = make("p", "This waits on the phone.", { className: "box" });
+        note.dataset.waits = "";
+        form.replaceWith(note);
+        lost();
+        document.querySelector("#away")?.scrollIntoView();
+        retry();
     });
+
+    // What is typed and not sent yet outlasts a reload, a page pressed by mistake, a browser that put the page to sleep.
+    const HOURS = 4 * 60 * MINUTE;
+    const isTicked = field => field.type === "radio" || field.type === "checkbox";
+    function draftOf(form) {
+        const fields = [...form.elements].filter(field => field.name);
+        const is = fields.filter(field => field.type === "hidden" && !["token", "request_id", "anyway"].includes(field.name)).map(field => field.value);
+        const typed = fields.filter(field => !["hidden", "file", "submit"].includes(field.type) && field.name !== "why");
+        const text = field => isTicked(field) ? (field.checked ? field.closest("label").textContent.trim() : "") : field.value;
+        return {
+            key: `draft ${bare(location)} ${JSON.stringify([new URL(form.action).pathname, ...is])}`,
+            values: typed.map(field => [field.name, isTicked(field) ? field.checked : field.value, text(field)]),
+        };
+    }
+    const keepDraft = ({ key, values }) => sessionStorage.setItem(key, JSON.stringify({ at: now(), person, values }));
+    for (const what of ["input", "change"]) {
+        document.addEventListener(what, event => {
+            if (event.target.form?.method !== "post" || "sent" in event.target.form.dataset) return;
+            keepDraft(draftOf(event.target.form));
+        });
+    }
+    // Whether something that was typed before was put into a form again.
+    function restore(form) {
+        const { key, values } = draftOf(form);
+        const draft = JSON.parse(sessionStorage.getItem(key) || "null");
+        if (!draft || draft.person !== person || now() - draft.at > HOURS || draft.values.length !== values.length) return false;
+        const fields = [...form.elements].filter(field => field.name && !["hidden", "file", "submit"].includes(field.type) && field.name !== "why");
+        draft.values.forEach(([, value], place) => { fields[place][isTicked(fields[place]) ? "checked" : "value"] = value; });
+        for (let details = form.closest("details"); details; details = details.parentElement.closest("details")) details.open = true;
+        all("details", form).forEach(details => { details.open ||= all("input", details).some(field => isTicked(field) ? field.checked : field.value); });
+        form.prepend(make("p", "What you had typed is still here.", { className: "fine" }));
+        return true;
+    }
+
     // What clears a refusal, where that is no other request: the form has a link to that.
     const toDo = ({ why, clears, remedy }) => remedy ? why : `${why}. To do: ${clears}`;
     let flushing = false;
@@ -197,11 +289,11 @@
         flushing = true;
         try {
             for (const one of (await waiting()).filter(other => !other.why)) {
-                const answer = await fetch(one.path, { method: "POST", body: body(one), headers: { accept: "application/json" } });
+                const answer = await send(one, "application/json");
                 if (answer.ok) {
                     await kept("waiting", "readwrite", store => store.delete(one.at));
                     say(`Sent: ${one.title}.`);
-                } else if (answer.status < 500 && answer.status !== 429) {
+                } else if (answer.status < 500 && answer.status !== 429 && answer.status !== 408) {
                     const said = await answer.json().catch(() => ({}));
                     one.why = said.refused ? toDo(said.refused) : said.error || `refused (${answer.status})`;
                     await kept("waiting", "readwrite", store => store.put(one));
@@ -218,28 +310,41 @@
     let trying;
     function retry() {
         clearTimeout(trying);
-        trying = setTimeout(() => fetch("/api/head", { headers: { accept: "application/json" } }).then(reached, retry), 3000);
+        trying = setTimeout(() => fetch("/api/head", { headers: { accept: "application/json" }, signal: within(LOOK) }).then(reached, retry), 3000);
     }
-    // What waits, and what was refused, above everything else.
+    // What waits, and what was refused, above everything else. What is known of it is there at once: nothing is to move
+    // away under a thumb.
+    let those = [];
     async function list() {
-        const those = await waiting();
-        document.getElementById("away")?.remove();
-        if (!away && those.length === 0) return;
+        draw();
+        those = await waiting();
+        draw();
+    }
+    function draw() {
+        const before = document.getElementById("away");
+        if (!away && those.length === 0) return before?.remove();
         const box = make("section", "", { id: "away", className: `box ${those.some(one => one.why) ? "stop" : ""}` });
         box.setAttribute("aria-label", "Connection");
         if (away) box.append(make("p", "No connection to the laptop. What you record waits on this phone and is sent once it is back, with the time that it happened."));
         for (const one of those) {
             const item = make("div", "");
-            item.append(make("p", `${one.why ? "Refused" : "Waiting"}: ${one.title}, ${clock(one.at)}.`));
+            item.append(make("p", `${one.why ? "Refused" : "Waiting"}: ${one.title}, ${clock(one.at)}.${one.typed ? ` Typed: ${one.typed}.` : ""}`));
             if (one.why) {
                 const again = make("a", "Open the form", { className: "go", href: one.from });
+                // With what was typed, and when it was done.
+                again.addEventListener("click", () => {
+                    if (!one.draft) return;
+                    const values = one.draft.values.map(([name, value]) => [name, name === "happened_at" && !value ? clock(one.at) : value]);
+                    keepDraft({ key: one.draft.key, values });
+                });
                 const drop = make("button", "Drop it", { className: "quiet", type: "button" });
                 drop.onclick = () => kept("waiting", "readwrite", store => store.delete(one.at)).then(list);
                 item.append(make("p", `Why: ${one.why}`, { className: "flag" }), again, drop);
             }
             box.append(item);
         }
-        document.querySelector("main h1").after(box);
+        if (before?.isEqualNode(box)) return;
+        if (before) before.replaceWith(box); else document.querySelector("main h1").after(box);
     }
 
     // Clocks.
@@ -303,7 +408,7 @@
     document.addEventListener("visibilitychange", () => { if (document.visibilityState === "visible") { wake(); refresh(0); } });
 
     // One question at a time.
-    function oneByOne(form) {
+    function oneByOne(form, typed) {
         const asks = all(".ask", form);
         const submit = form.querySelector("button.go");
         if (asks.length === 0) return;
@@ -327,7 +432,7 @@
             if (focus) {
                 const field = asks[place].querySelector("input:not([type=hidden]), select, textarea");
                 (field?.matches("[type=radio], [type=file]") ? asks[place].querySelector("legend, label") : field)?.focus();
-                asks[place].scrollIntoView({ block: "nearest" });
+                asked.scrollIntoView();
             }
         };
         const forward = () => {
@@ -349,8 +454,11 @@
             const found = asks.findIndex(ask => ask.contains(event.target));
             if (found >= 0 && found !== place) { place = found; put(false); }
         }, true);
-        const first = asks.findIndex(ask => ask.querySelector(".flag"));
-        if (first > 0) place = first;
+        // Back to where something is wrong, or still to be answered.
+        const open = ask => all("input, select, textarea", ask).some(field => !field.checkValidity()) || !all("input:not([type=hidden]), select, textarea", ask).some(field => /radio|checkbox/.test(field.type) ? field.checked : field.value);
+        const flagged = asks.findIndex(ask => ask.querySelector(".flag"));
+        const first = flagged < 0 && typed ? asks.findIndex(open) : flagged;
+        place = first < 0 && typed ? asks.length - 1 : Math.max(first, 0);
         put(false);
         form.addEventListener("change", event => {
             const leadsOn = event.target.matches("[data-on]") && event.target.checked;
@@ -427,10 +535,13 @@
         saying.append(button);
     }
 
-    // What a page has: each time that one is shown.
+    // What a page has: each time that one is shown. One that waits for something looks again by itself.
+    let looking;
     function begin() {
-        ahead = Number(document.body.dataset.now) - Date.now();
-        all(".step form").forEach(oneByOne);
+        const again = all("main form[method=post]").filter(restore);
+        all(".step form").forEach(form => oneByOne(form, again.includes(form)));
+        clearTimeout(looking);
+        if (document.querySelector("[data-again]")) looking = setTimeout(() => go(location.pathname + location.search, false), 2000);
         all("[data-share]").forEach(share);
         all("[data-entry][data-hash]").forEach(sign);
         all("input[type=file]").forEach(input => input.addEventListener("change", () => {

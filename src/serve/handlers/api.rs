@@ -9,7 +9,7 @@ use axum::response::Response;
 use serde::{Deserialize, Serialize};
 use serde_json::json;
 
-use super::record::{alone, happened_at, json as json_text, recorded};
+use super::record::{alone, json as json_text, recorded, time_of};
 use crate::day::{self, RecordStep, Value, next_listed, windows_listed};
 use crate::digest::sha256_hex;
 use crate::handover::graded_holds;
@@ -108,7 +108,8 @@ pub async fn record(State(app): Shared, session: Session, request: Request) -> R
     let request = id_of_request(Some(asked.request_id.as_str()).filter(|id| !id.is_empty()))?;
     let said = serde_json::to_vec(&asked).map_err(|error| HttpError::wrong(error.to_string()))?;
     let sent = Sent { phone: session.phone.id.clone(), request, sha256: sha256_hex(&said) };
-    let at = happened_at(&app, &session, asked.happened_at.as_deref())?;
+    let (now, zone) = (app.now(&session.book), session.book.state.job.time_zone);
+    let at = asked.happened_at.as_deref().map(|text| time_of(text, "happened_at", now, zone)).transpose()?;
     let answers = asked.answers.into_iter().map(|(name, text)| given(&name, Value::Typed(text))).collect();
     let step = RecordStep { step: asked.step, subject: asked.on, answers, began: asked.began, anyway: asked.anyway };
     let answer = recorded(&app, &session, sent, alone(step), at).await?;

@@ -4,10 +4,9 @@ use std::sync::Arc;
 
 use axum::extract::State;
 use axum::response::Response;
-use tokio::task::spawn_blocking;
 
 use super::record::{alone, answered, happened_at, record, sent};
-use crate::day::{AddPhotos, Planned, SealAsk, Value, planned};
+use crate::day::{AddPhotos, Value};
 use crate::journal::Journal;
 use crate::record::{DefectId, EntryRun};
 use crate::serve::app::App;
@@ -27,7 +26,7 @@ fn back_to_subject(form: &Form) -> Place {
 pub async fn record_step(State(app): Shared, form: Form) -> Response {
     // Done, the next thing is what counts; not done, this one.
     let step = form.typed.get("step").map_or(Place::Now, |step| Place::Step(step.to_owned()));
-    let at = happened_at(&app, &form.session, form.typed.get("happened_at"));
+    let at = happened_at(&app, &form);
     let at = at.map(|at| at.unwrap_or_else(|| app.now(&form.session.book)));
     let wanted = at.and_then(|at| {
         let mut done = wanted::in_one_go(&form.typed, &form.session.book.state, at)?;
@@ -125,31 +124,6 @@ pub async fn stock(State(app): Shared, form: Form) -> Response {
 pub async fn extra(State(app): Shared, form: Form) -> Response {
     let wanted = wanted::extra(&form.typed).map(alone);
     record(&app, form, [Place::Extra, Place::Extra], wanted).await
-}
-
-/// `POST /sealplan`: the sealing of what is ready is planned, and the plan kept.
-pub async fn seal_plan(State(app): Shared, form: Form) -> Response {
-    let (book, now) = (Arc::clone(&form.session.book), app.now(&form.session.book));
-    // A plan takes a core for seconds: one at a time.
-    let _turn = app.planning.acquire().await;
-    let made = spawn_blocking(move || planned(&book.state, &SealAsk::default(), now)).await;
-    let wanted = match made {
-        Ok(Ok(made)) if made.timetable.joints.is_empty() => Err(HttpError::wrong(none_planned(&made))),
-        Ok(Ok(made)) => made.kept_on("job").map(alone).map_err(|error| failed(&app, error)),
-        Ok(Err(error)) => Err(HttpError::wrong(error.to_string())),
-        Err(error) => Err(failed(&app, error)),
-    };
-    record(&app, form, [Place::SealPlan, Place::SealPlan], wanted).await
-}
-
-fn none_planned(made: &Planned) -> String {
-    let left: Vec<String> = made.timetable.left_out.iter().map(|left| format!("{}: {}", left.id, left.why)).collect();
-    format!("nothing can be sealed in its time today: {}", left.join("; "))
-}
-
-fn failed(app: &App, error: impl std::fmt::Display) -> HttpError {
-    app.log(error);
-    HttpError::Failed
 }
 
 /// `POST /stoppage`

@@ -9,3 +9,4 @@ pub(super) mod pages;
 pub(super) mod pair;
 pub(super) mod photo;
 mod record;
+pub(super) mod seal_plan;

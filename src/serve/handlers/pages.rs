@@ -23,10 +23,26 @@ pub struct Asked {
     done: Option<String>,
 }
 
+impl Asked {
+    /// What the phone is at.
+    pub fn on(&self) -> Option<&str> {
+        self.on.as_deref()
+    }
+
+    /// Whether it says what was recorded.
+    pub fn says_done(&self) -> bool {
+        self.done.is_some()
+    }
+}
+
 type Page = Result<Response, HttpError>;
 type Shared = State<Arc<App>>;
 
-fn show(place: &Place, session: &Session, app: &App, asked: &Asked) -> Page {
+/// A page, with what was recorded last.
+///
+/// # Errors
+/// [`HttpError::NoPage`].
+pub fn show(place: &Place, session: &Session, app: &App, asked: &Asked) -> Page {
     let done = asked.done.as_deref().and_then(|entries| entries.parse().ok());
     let notice = done.filter(|run: &EntryRun| session.book.entry(&run.first).is_some()).map(Notice::Done);
     let page = place.page(session, app, asked.on.as_deref(), notice, Typed::default())?;
@@ -95,11 +111,6 @@ pub async fn stock(State(app): Shared, session: Session, Query(asked): Query<Ask
 /// `GET /extra`
 pub async fn extra(State(app): Shared, session: Session, Query(asked): Query<Asked>) -> Page {
     show(&Place::Extra, &session, &app, &asked)
-}
-
-/// `GET /sealplan`
-pub async fn seal_plan(State(app): Shared, session: Session, Query(asked): Query<Asked>) -> Page {
-    show(&Place::SealPlan, &session, &app, &asked)
 }
 
 /// A path of ours, asked otherwise. A stranger isn't told that it is one.

@@ -5,6 +5,7 @@ use std::sync::Arc;
 use axum::http::StatusCode;
 use axum::http::header::{CONTENT_TYPE, LOCATION};
 use axum::response::{IntoResponse, Response};
+use chrono_tz::Tz;
 
 use crate::day::Request;
 use crate::journal::{Answer, Sent};
@@ -28,7 +29,7 @@ pub fn alone(request: impl Request + Send + 'static) -> Wanted {
 /// it is not.
 pub async fn record(app: &Arc<App>, form: Form, to: [Place; 2], wanted: Result<Wanted, HttpError>) -> Response {
     let done = match wanted {
-        Ok(wanted) => match happened_at(app, &form.session, form.typed.get("happened_at")) {
+        Ok(wanted) => match happened_at(app, &form) {
             Ok(at) => recorded(app, &form.session, sent(&form), wanted, at).await,
             Err(error) => Err(error),
         },
@@ -58,17 +59,26 @@ pub async fn recorded(
     Ok(done.await?)
 }
 
-/// When something happened, where the phone says so: what waited on it is judged by when it happened.
+/// When something happened, where the form says so: `happened_at` is typed, `pressed_at` is since when it waited on the
+/// phone. What waited is judged by when it happened.
 ///
 /// # Errors
 /// [`HttpError::Wrong`].
-pub fn happened_at(app: &App, session: &Session, given: Option<&str>) -> Result<Option<Moment>, HttpError> {
-    let zone = session.book.state.job.time_zone;
-    let read = |text: &str| {
-        let today = app.now(&session.book).date();
-        crate::moment::parse(text, today, zone).map_err(|error| HttpError::in_field("happened_at", error.to_string()))
-    };
-    given.map(read).transpose()
+pub fn happened_at(app: &App, form: &Form) -> Result<Option<Moment>, HttpError> {
+    let now = app.now(&form.session.book);
+    let zone = form.session.book.state.job.time_zone;
+    let time = |field: &str, on: Moment| form.typed.get(field).map(|text| time_of(text, field, on, zone)).transpose();
+    // Nothing is pressed later than now: a phone may only be a little ahead of the laptop.
+    let pressed = time("pressed_at", now)?.map(|at| at.min(now));
+    Ok(time("happened_at", pressed.unwrap_or(now))?.or(pressed))
+}
+
+/// A time by the clocks of the site; one without a date is of the day of `on`.
+///
+/// # Errors
+/// [`HttpError::Wrong`].
+pub fn time_of(text: &str, field: &str, on: Moment, zone: Tz) -> Result<Moment, HttpError> {
+    crate::moment::parse(text, on.date(), zone).map_err(|error| HttpError::in_field(field, error.to_string()))
 }
 
 /// The answer to a form: JSON for a script; for a browser the way on, or the page again with why not.
@@ -82,10 +92,10 @@ pub fn answered(app: &App, form: Form, [on_done, back]: &[Place; 2], done: Resul
         }
         Err(error) if form.as_json => error.into_response(),
         Err(error) => {
-            let (status, notice) = match error {
-                HttpError::Refused(refusal) => (StatusCode::CONFLICT, Notice::Refused(refusal)),
-                HttpError::Wrong { field, why } => (StatusCode::BAD_REQUEST, Notice::Wrong { field, why }),
-                other => return other.into_response(),
+            let status = error.status();
+            let notice = match Notice::of(error) {
+                Ok(notice) => notice,
+                Err(other) => return other.into_response(),
             };
             let typed: Typed = form.typed;
             match back.page(&form.session, app, on.as_deref(), Some(notice), typed) {

@@ -32,6 +32,9 @@ fn recorded(view: &View<'_>, run: &EntryRun) -> Markup {
     let (state, now) = (view.state(), view.context.now);
     let entries: Vec<&Entry> = view.book.entries.iter().filter(|entry| run.contains(&entry.id())).collect();
     let Some(entry) = entries.last() else { return html! {} };
+    // What a photo was recorded with says what it is of.
+    let of_kind = entries.iter().filter(|one| one.body.kind() == entries[0].body.kind());
+    let of_kind: Vec<EntryId> = of_kind.map(|entry| entry.id()).collect();
     let ids: Vec<EntryId> = entries.iter().map(|entry| entry.id()).collect();
     let started = state.runs();
     let started = started.iter().filter(|run| ids.contains(&run.from.entry));
@@ -40,7 +43,7 @@ fn recorded(view: &View<'_>, run: &EntryRun) -> Markup {
     let struck = ids.iter().any(|id| state.struck.contains_key(id));
     html! {
         div class="box done" role="status" {
-            p { strong { "Recorded: " } (visible(&deed(&ids, view.book))) ", " (entry.happened_at.clock(now.date())) (late) "." }
+            p { strong { "Recorded: " } (visible(&deed(&of_kind, view.book))) ", " (entry.happened_at.clock(now.date())) (late) "." }
             @for run in started {
                 p { (run.window.title) " on " (state.subjects.get(run.subject)) ": " (window_words(run, now)) "." }
             }

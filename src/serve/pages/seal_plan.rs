@@ -27,9 +27,16 @@ pub fn seal_plan(book: &Book, context: &PageContext) -> Markup {
 
 /// The form that plans the sealing.
 pub(super) fn planning(view: &View<'_>) -> Markup {
+    if view.context.planning {
+        return html! {
+            p class="big" role="status" data-again { "The plan is being worked out." }
+            p { "It may take some seconds. This page then shows it." }
+            a class="go" href=(view.link("/sealplan", &[])) { "Look now" }
+        };
+    }
     view.form("/sealplan", &html! {
         p { "Works out who primes and seals what is ready, and when, so that everything primed is sealed in its time. It may take some seconds. Everybody's phone then follows it." }
-        button class="go" { "Plan it" }
+        button class="go" data-busy="Being worked out …" { "Plan it" }
     })
 }
 

@@ -31,11 +31,16 @@ pub fn step(book: &Book, index: usize, subjects: &[usize], context: &PageContext
     let breach = breaches.next();
     let held_up = breach.is_some() || matches!(context.notice, Some(Notice::Refused(_)));
     let form = form(&view, index, subjects, &on, held_up);
+    let done: Vec<usize> = subjects.iter().copied().filter(|subject| is_recorded(&view, index, *subject)).collect();
+    let sent_back = context.typed.get("step").is_some();
     let main = html! {
-        @for stoppage in state.open_stoppages().filter(|one| state.is_stopped_by(one, first)) {
-            p class="box stop" { strong { (visible(&stoppage.standing(context.now))) "." } }
+        div id="stands" data-part {
+            @for stoppage in state.open_stoppages().filter(|one| state.is_stopped_by(one, first)) {
+                p class="box stop" { strong { (visible(&stoppage.standing(context.now))) "." } }
+            }
+            @if !done.is_empty() && !sent_back { (recorded_already(&view, index, &done)) }
         }
-        @if let Some(how) = &step.how { p { strong { "How: " } (how) } }
+        @if let Some(how) = &step.how { details { summary { "How it is done" } p { (how) } } }
         @for line in state.plan_lines(index, first) { p { strong { "Plan: " } (visible(&line)) } }
         @if let Some(plan) = state.active_plan(context.now) {
             @if let Some(planned) = plan.of(index, first) { p { strong { "By the seal plan: " } (visible(&planned.in_words(context.now.date()))) "." } }
@@ -47,12 +52,13 @@ pub fn step(book: &Book, index: usize, subjects: &[usize], context: &PageContext
                     p { strong { "Not yet: " } (visible(&breach.why)) "." }
                     p { strong { "To do: " } (way_out(&view, breach.rule, breach.remedy.as_deref(), &breach.clears)) }
                 }
-                details open[context.typed.get("step").is_some()] {
+                details open[sent_back] {
                     summary { "It has happened all the same" }
                     p { "What happened can always be recorded. It opens a defect." }
                     (form)
                 }
             }
+            None if done.len() == subjects.len() => details open[sent_back] { summary { "It was done once more" } (form) },
             None => (form),
         }
         section aria-labelledby="also" {
@@ -62,6 +68,26 @@ pub fn step(book: &Book, index: usize, subjects: &[usize], context: &PageContext
         }
     };
     page(&view, &format!("{}{}", step.title, on_words(&state.subjects, subjects)), None, &main)
+}
+
+/// Whether a step is recorded on a subject and stands.
+fn is_recorded(view: &View<'_>, step: usize, subject: usize) -> bool {
+    let state = view.state();
+    !state.done(step, subject).is_empty() && state.complete(step, subject, view.context.now)
+}
+
+/// What is recorded already, so that nobody records it twice: by whom, and when the last of it was done.
+fn recorded_already(view: &View<'_>, step: usize, done: &[usize]) -> Markup {
+    let (state, today) = (view.state(), view.context.now.date());
+    let last = done.iter().filter_map(|subject| state.done(step, *subject).last()).max_by_key(|done| done.at);
+    html! {
+        @if let Some(last) = last {
+            p class="box done" {
+                strong { "Recorded already" (on_words(&state.subjects, done)) ": " }
+                (last.at.clock(today)) ", by " bdi { (visible(&last.by)) } "."
+            }
+        }
+    }
 }
 
 /// Of courses that go up in turn: up to which one was done.
@@ -326,7 +352,7 @@ fn batch(view: &View<'_>, index: usize, ask: &Ask, name: &str, subjects: &[usize
                     span { @if ask.optional { "None of these, or none at all" } @else { "None of these" } }
                 }
             }
-            label {
+            label class=[(!offered.is_empty()).then_some("other")] {
                 @if offered.is_empty() { "Label" } @else { "Another label" }
                 input name=(name) autocomplete="off" autocapitalize="characters" required[offered.is_empty() && !ask.optional] value=[other.map(str::to_owned).or(last)];
             }

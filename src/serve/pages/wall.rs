@@ -29,9 +29,12 @@ pub fn wall(book: &Book, wall: usize, context: &PageContext) -> Markup {
                 a href=(format!("/wall/{}", segment(&other.key))) aria-current=[(other.key == key).then_some("true")] { span class="hear" { "Wall " } (other.key) }
             }
         }
-        @if let Some((svg, described)) = drawing {
+        @if let Some(drawing) = drawing {
             // The list below says where each place stands, and is what a screen reader goes through.
-            div class="drawing" role="group" aria-label=(described) tabindex="0" { div aria-hidden="true" { (PreEscaped(svg)) } }
+            div class=(if drawing.is_wide { "drawing wide" } else { "drawing" }) role="group" aria-label=(drawing.described) tabindex="0" {
+                div aria-hidden="true" { (PreEscaped(drawing.svg)) }
+            }
+            @if drawing.is_wide { p class="fine" { "Push the drawing sideways to see the rest of the wall." } }
         }
         div id="places" data-part {
             ul class="rows" {

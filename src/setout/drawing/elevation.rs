@@ -28,7 +28,7 @@ fn drawn(wall: &Elevation, sheet: &Sheet, link: Option<&dyn Fn(&str) -> String>)
     let mut canvas = Canvas::new(sheet.width(), 0.0);
     // Two rows of names between the title and the wall: corners, joints.
     let probe = View::of(wall, sheet, 0.0);
-    let title = wrapped(&title(wall, sheet, &probe), sheet.width() - 2.0, sheet.width() - 2.0, size);
+    let title = wrapped(&title(wall, sheet, &probe), sheet.column() - 2.0, sheet.column() - 2.0, size);
     let top = (1..).zip(&title).fold(0.0, |_, (line, text)| {
         let y = LINE * size * f64::from(line);
         canvas.text((1.0, y), size, Anchor::Start, text);
@@ -175,7 +175,10 @@ impl Drawing<'_> {
 
     fn links(&mut self, link: &dyn Fn(&str) -> String) {
         let Self { wall, view, canvas, .. } = self;
-        for place in wall.parts() {
+        // What stands above what is pressed: an opening is, also where a joint runs into it.
+        let mut places: Vec<Place> = wall.parts().collect();
+        places.sort_by_key(|place| matches!(place, Place::Opening(_)));
+        for place in places {
             let id = format!("{}/{}", wall.key, wall.name_of(place));
             let (a, b) = match place {
                 Place::Course(course) => {

@@ -38,7 +38,8 @@ impl Drawing<'_> {
         let (size, mut x, mut y) = (self.labels.size, MARGIN, self.end + LINE * self.labels.size);
         for item in items {
             // An item begins on the line of the one before, where all of it fits there.
-            if x > MARGIN && x + item.iter().map(|token| token.width(size)).sum::<f64>() > self.sheet.width() - MARGIN {
+            if x > MARGIN && x + item.iter().map(|token| token.width(size)).sum::<f64>() > self.sheet.column() - MARGIN
+            {
                 (x, y) = (MARGIN, y + LINE * size);
             }
             for token in item {
@@ -51,7 +52,7 @@ impl Drawing<'_> {
 
     /// Writes a token from a point on, broken at words where the sheet ends; returns where it ends.
     fn put(&mut self, token: Token, (mut x, mut y): (f64, f64)) -> (f64, f64) {
-        let (size, width) = (self.labels.size, self.sheet.width() - MARGIN);
+        let (size, width) = (self.labels.size, self.sheet.column() - MARGIN);
         let wide = token.width(size);
         match token {
             Token::Mark(form, label) => {

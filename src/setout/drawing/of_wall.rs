@@ -280,6 +280,16 @@ impl Elevation {
         self.top.iter().map(|[_, up]| *up).filter(|up| up.is_finite()).fold(low + 1.0, f64::max)
     }
 
+    /// The narrowest opening or stretch between two joints, and the lowest course; infinite where it has none.
+    pub(super) fn least_places_mm(&self) -> (f64, f64) {
+        let openings = self.openings.iter().map(|opening| opening.drawn_mm[1] - opening.drawn_mm[0]);
+        let joints = self.joints.windows(2).map(|pair| (pair[1].at_mm - pair[0].at_mm).abs());
+        let courses = (0..self.courses.len()).map(|course| self.top_of_mm(course) - self.courses[course].bottom_mm);
+        let least =
+            |sizes: &mut dyn Iterator<Item = f64>| sizes.filter(|size| *size > 0.0).fold(f64::INFINITY, f64::min);
+        (least(&mut openings.chain(joints)), least(&mut { courses }))
+    }
+
     /// Where its upper and lower outline are at a place along it.
     pub(super) fn span_mm(&self, along_mm: f64) -> (f64, f64) {
         let at = |points: &Vec<[f64; 2]>| Outline { points: points.clone() }.height_mm(along_mm);

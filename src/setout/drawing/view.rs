@@ -7,6 +7,15 @@ use crate::svg::Canvas;
 /// The usual scales of drawings, ISO 5455 and the ones between that trades use.
 const SCALES: [f64; 11] = [5.0, 10.0, 20.0, 25.0, 50.0, 75.0, 100.0, 125.0, 200.0, 250.0, 500.0];
 
+/// The least of a place that a thumb hits, 24 px of a screen: Web Content Accessibility Guidelines 2.2, 2.5.8.
+const PLACE: f64 = 6.4;
+
+/// A course may be lower, as it is as long as the wall; millimetres of the screen.
+const LOWEST: f64 = 3.0;
+
+/// A drawing for a phone is no wider than so many screens.
+const MOST_SCREENS: f64 = 8.0;
+
 /// What a wall is drawn on. Millimetres of paper.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Sheet {
@@ -26,9 +35,28 @@ impl Sheet {
     /// A phone held upright, 390 px wide between its margins: a CSS millimetre is 3.8 px.
     pub const PHONE: Self = Self { width: 92.0, high: 110.0, text: 3.1, printed: false };
 
+    /// The same, and wider where on a screen's width a thumb would not hit the places of a long wall: the phone then
+    /// scrolls the drawing sideways.
+    pub fn for_phone(wall: &Elevation) -> Self {
+        let (across, up) = wall.least_places_mm();
+        let (length_mm, height_mm) = (wall.length_mm, wall.high_mm() - wall.low_mm());
+        let fits = View::of(wall, &Self::PHONE, 0.0).scale;
+        if !wall.is_to_scale || (across / fits >= PLACE && up / fits >= LOWEST) {
+            return Self::PHONE;
+        }
+        let scale = (across.min(up) / PLACE).max(length_mm / (MOST_SCREENS * Self::PHONE.width)).min(fits);
+        let width = length_mm / scale + Self::PHONE.left() + Self::PHONE.right();
+        Self { width: width.max(Self::PHONE.width), high: Self::PHONE.high.max(height_mm / scale), ..Self::PHONE }
+    }
+
     /// Its width.
     pub fn width(&self) -> f64 {
         self.width
+    }
+
+    /// As wide as lines of text are: a phone shows no more of them at once.
+    pub(super) fn column(&self) -> f64 {
+        if self.printed { self.width } else { self.width.min(Self::PHONE.width) }
     }
 
     /// Left of the wall: course names and heights.

@@ -5,6 +5,22 @@ use std::collections::BTreeMap;
 
 use crate::cli::failure::Failure;
 use crate::cli::prompts::question::{Asker, Prompt, Terminal};
+use crate::cli::prompts::screen::say_wrapped;
+
+/// What `?` says of every question.
+const KEYS: &str =
+    "Enter takes what is in brackets; back goes to the question before; Ctrl-C leaves and writes nothing.";
+
+/// Typed where Enter alone would take what was answered before, and there is to be nothing.
+const NONE: &str = "-";
+const FOR_NONE: &str = " (- for ";
+
+/// A question that is asked again: Enter takes the answer of before, and what Enter took a dash does.
+fn offering(prompt: &Prompt, before: String) -> Prompt {
+    let text = prompt.text.replacen(" (Enter: ", FOR_NONE, 1);
+    let usual = Some(before).filter(|before| !before.is_empty()).or_else(|| prompt.usual.clone());
+    Prompt { text, usual, ..prompt.clone() }
+}
 
 /// Why a question has no answer.
 pub enum Stop {
@@ -26,6 +42,8 @@ pub struct Answers {
     given: BTreeMap<String, String>,
     /// The questions of this run through them, in turn.
     asked: Vec<String>,
+    /// What was answered before somebody went back: Enter takes it when its question is asked again.
+    taken_back: BTreeMap<String, String>,
 }
 
 impl Answers {
@@ -37,7 +55,8 @@ impl Answers {
     /// Forgets the last answer.
     pub fn take_back(&mut self) {
         while let Some(question) = self.asked.pop() {
-            if self.given.remove(&question).is_some() {
+            if self.given.contains_key(&question) {
+                self.ask_again(&question);
                 break;
             }
         }
@@ -46,6 +65,13 @@ impl Answers {
     /// Forgets the answer to a question.
     pub fn forget(&mut self, question: &str) {
         self.given.remove(question);
+    }
+
+    /// Asks a question again: Enter takes what was answered before.
+    pub fn ask_again(&mut self, question: &str) {
+        if let Some((question, answer)) = self.given.remove_entry(question) {
+            self.taken_back.insert(question, answer);
+        }
     }
 
     /// Questions with their answers, in turn.
@@ -62,8 +88,16 @@ impl Asker for Answers {
     type Stop = Stop;
 
     fn read(&mut self, prompt: &Prompt) -> Result<Option<String>, Stop> {
-        match Terminal.read(prompt)? {
+        let before = self.taken_back.remove(&prompt.text);
+        let prompt = before.map_or_else(|| prompt.clone(), |before| offering(prompt, before));
+        match Terminal.read(&prompt)? {
             Some(text) if text.eq_ignore_ascii_case("back") => Err(Stop::Back),
+            Some(text) if text == "?" => {
+                let help = prompt.help.iter().map(String::as_str).chain([KEYS]);
+                help.for_each(|line| say_wrapped(&format!("  {line}"), 2));
+                Ok(None)
+            }
+            Some(text) if text == NONE && prompt.text.contains(FOR_NONE) => Ok(Some(String::new())),
             text => Ok(text),
         }
     }

@@ -41,9 +41,9 @@ fn metres_meant(ask: &mut Answers, text: &str, shortest_mm: f64) -> Result<Optio
 }
 
 /// A length of a wall or a panel.
-pub fn measured(ask: &mut Answers, text: &str, usual: Option<&str>) -> Result<f64, Stop> {
+pub fn measured(ask: &mut Answers, text: &str, usual: Option<&str>, help: &str) -> Result<f64, Stop> {
     loop {
-        let mm = ask.ask(Question::new(text, length).usual(usual.map(str::to_owned)))?;
+        let mm = ask.ask(Question::new(text, length).usual(usual.map(str::to_owned)).help(help))?;
         match metres_meant(ask, text, mm)? {
             Some(metres) => return Ok(if metres { mm * 1000.0 } else { mm }),
             None => continue,
@@ -77,6 +77,10 @@ impl Heights {
                 None => question.above("Heights over the datum: 2400; a slope 2400/3000; a gable 2400/3900/2400."),
                 usual => question.usual(usual),
             };
+            question = question.help(
+                "The datum is one level all round the building, such as the top of the slab or a laser line. Give the \
+                 height at which the cladding ends: one, left/right, or left/peak/right.",
+            );
             let heights = ask.ask(question)?;
             let shortest = heights.0.iter().copied().fold(f64::INFINITY, f64::min);
             match metres_meant(ask, text, shortest)? {

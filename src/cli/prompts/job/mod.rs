@@ -27,8 +27,8 @@ pub fn ask() -> Result<(Job, Sequence), Failure> {
     let shipped = SHIPPED.iter().map(|(key, _)| find_sequence(key, Path::new("")));
     let mut sequences: Vec<Sequence> = shipped.collect::<Result<_, _>>()?;
     say_wrapped(
-        "A new job. Enter takes what is in brackets; back goes to the question before; Ctrl-C leaves and writes nothing. \
-         Lengths are millimetres, or as 2.4m, 2,4m, 7'10\".",
+        "A new job. Enter takes what is in brackets; back goes to the question before; ? says what a question means; \
+         Ctrl-C leaves and writes nothing. Lengths are millimetres, or as 2.4m, 2,4m, 7'10\".",
         0,
     );
     let mut answers = Answers::default();
@@ -45,7 +45,8 @@ pub fn ask() -> Result<(Job, Sequence), Failure> {
 /// One run through the questions; what is answered already is not asked.
 fn interview(ask: &mut Answers, sequences: &[Sequence]) -> Result<(Job, usize), Stop> {
     let name = ask.ask(Question::new("Name of the job", named))?;
-    let key = ask.ask(Question::new("Short key", key).usual(slug(&name)))?;
+    let key = Question::new("Short key", key).usual(slug(&name));
+    let key = ask.ask(key.help("What you type to mean this job when there are several: --job KEY."))?;
     let address = optional(ask, "Address (Enter: none)")?;
     let builder = optional(ask, "Builder it is handed over to (Enter: none)")?;
     let zone = Question::new("Time zone of the site", |text| {
@@ -57,12 +58,26 @@ fn interview(ask: &mut Answers, sequences: &[Sequence]) -> Result<(Job, usize), 
     let chosen = ask.ask(Question::choice("Which sequence", &titles).usually(0))?;
     let sequence = &sequences[chosen];
     let people = people(ask, sequence)?;
-    let panel = panel(ask, sequence)?;
+    let mut panel = panel(ask, sequence)?;
     let studs = Question::new("Studs: spacing and width", |text| match lengths(text)?.as_slice() {
         [spacing, width] if *width > 0.0 && spacing > width => Ok(Studs { spacing_mm: *spacing, width_mm: *width }),
         _ => Err("type the spacing and the width, such as 600 45; the spacing is more than the width".to_owned()),
     });
-    let studs = ask.ask(studs.usual("600 45".to_owned()))?;
+    let studs = studs.usual("600 45".to_owned()).help(
+        "Centre to centre, and the face that the cladding is fixed to. Studs are laid out by it from the left end of each \
+         wall, with one at either side of every opening; put right in the job file what was framed otherwise.",
+    );
+    let studs = ask.ask(studs)?;
+    let bearing = Question::new("What each edge needs on a stud", |text| match lengths(text)?.as_slice() {
+        [bearing] if *bearing <= studs.width_mm => Ok(*bearing),
+        _ => Err(format!("one length, no more than the stud is wide, {} mm", show(studs.width_mm))),
+    });
+    let bearing = bearing.usual("20".to_owned()).help(
+        "So much of the stud lies behind each edge at a joint; the maker's instructions say how much. 20 mm is common \
+         practice. Where one stud is too narrow for both edges, a second one is put on the framer's list.",
+    );
+    panel.bearing_mm = Some(ask.ask(bearing)?);
+    panel.stud_width_mm = Some(studs.width_mm);
     let mut job = Job {
         key,
         name,
@@ -137,24 +152,37 @@ fn people(ask: &mut Answers, sequence: &Sequence) -> Result<Vec<Person>, Stop> {
         });
         if number == 2 {
             let roles = sequence.roles.join(", ");
-            question = question.above(format!("Such as Tom Bell installer, or Tom Bell i. What they may be: {roles}."));
+            let example =
+                sequence.roles.iter().find(|role| *role != "lead" && begun_by(sequence, &role[..1]).len() == 1);
+            let example = example
+                .map_or_else(String::new, |role| format!("Such as Bea Ruiz {role}, or Bea Ruiz {}. ", &role[..1]));
+            question = question.above(format!("{example}What they may be: {roles}."));
         }
         let Some(person) = ask.ask(question)? else { return Ok(people) };
         people.push(person);
     }
 }
 
+/// The roles that begin so.
+fn begun_by<'s>(sequence: &'s Sequence, text: &str) -> Vec<&'s str> {
+    sequence.roles.iter().map(String::as_str).filter(|role| role.starts_with(text)).collect()
+}
+
 /// "Bea Ruiz builder": words in small letters at the end are roles, or how roles begin.
 fn person(text: &str, sequence: &Sequence, is_lead: bool) -> Result<Person, String> {
     let words: Vec<&str> = text.split([' ', ',']).filter(|word| !word.is_empty()).collect();
     let small = words.iter().rev().take_while(|word| word.chars().all(|c| c.is_lowercase() || c == '-')).count();
+    let after_comma = text.split(',').skip(1).map(str::trim);
+    if let Some(other) = after_comma.clone().find(|part| part.contains(char::is_uppercase)) {
+        return Err(format!("one person at a time; {other} is asked for next"));
+    }
     let (name, given) = words.split_at(words.len() - small.min(words.len().saturating_sub(1)));
     let mut roles: Vec<String> = Vec::new();
     for word in given {
-        let begins: Vec<&String> = sequence.roles.iter().filter(|role| role.starts_with(word)).collect();
-        match begins.as_slice() {
-            [role] => roles.push((*role).clone()),
-            _ => return Err(format!("'{word}' is not one of {}", sequence.roles.join(", "))),
+        match begun_by(sequence, word).as_slice() {
+            [role] => roles.push((*role).to_owned()),
+            [] => return Err(format!("'{word}' is not one of {}", sequence.roles.join(", "))),
+            several => return Err(format!("'{word}' may be {}", several.join(" or "))),
         }
     }
     let usual = if is_lead { "lead" } else { "installer" };
@@ -168,8 +196,14 @@ fn person(text: &str, sequence: &Sequence, is_lead: bool) -> Result<Person, Stri
 
 fn panel(ask: &mut Answers, sequence: &Sequence) -> Result<Panel, Stop> {
     let hung = hung(sequence);
-    let length_mm = measured(ask, &format!("Length of a {hung}"), Some("2400"))?;
-    let cover_mm = measured(ask, "Cover: the height that one course gains", None)?;
+    // Common practice, no source: boards that lap are longer, meet closely over a soaker, and are not lifted into a clip.
+    let (length, joint, lift_in) = if hung == "panel" { ("2400", "10", "5") } else { ("4200", "2", "0") };
+    let length_mm = measured(ask, &format!("Length of a {hung}"), Some(length), "As it comes, before it is cut.")?;
+    let cover = format!(
+        "From the lower edge of one course to the lower edge of the next: the height of a {hung} less what the next one \
+         covers of it."
+    );
+    let cover_mm = measured(ask, "Cover: the height that one course gains", None, &cover)?;
     let lap_mm = match hung {
         "panel" => None,
         _ => {
@@ -181,15 +215,20 @@ fn panel(ask: &mut Answers, sequence: &Sequence) -> Result<Panel, Stop> {
             Some(ask.ask(lap)?)
         }
     };
-    let figures = Question::new("Figures, mm", |text| {
-        <[f64; 6]>::try_from(lengths(text)?).map_err(|_| "six lengths, such as 10 10 5 50 300 100".to_owned())
-    });
-    let figures = figures.above(
-        "As the maker's instructions have them: joint, gap round openings, lift-in under the top, lowest piece, \
-         shortest piece, how far joints keep clear of openings.",
-    );
-    let figures = ask.ask(figures.usual("10 10 5 50 300 100".to_owned()))?;
-    let [joint_mm, gap_mm, lift_in_mm, least_piece_mm, least_column_mm, clear_of_opening_mm] = figures;
+    let mut figure = |text: &str, usual: &str, help: &str| {
+        let question = Question::new(text, |text| match lengths(text)?.as_slice() {
+            [mm] => Ok(*mm),
+            _ => Err("one length, such as 10".to_owned()),
+        });
+        ask.ask(question.usual(usual.to_owned()).help(format!("{help} As the maker's instructions have it.")))
+    };
+    let joint_mm = figure("Joint between two ends", joint, "The open width of a vertical joint.")?;
+    let gap_mm = figure("Gap round openings", "10", "Between the cladding and the side, head or sill of an opening.")?;
+    let lift_in_mm = figure("Room to lift the top course in", lift_in, "So much lower the top pieces are cut.")?;
+    let least_piece_mm = figure("Lowest piece that may be left", "50", "At the top, under a sill or over a head.")?;
+    let least_column_mm = figure("Shortest piece that may be left", "300", "At the end of a course.")?;
+    let clear = "How far a vertical joint stays away from the corner of a window or a door.";
+    let clear_of_opening_mm = figure("Joints keep clear of openings by", "100", clear)?;
     let stock = Question::new("Sold in lengths of", |text| {
         let whole = |mm: &f64| (mm.fract() == 0.0 && (1.0..=20_000.0).contains(mm)).then_some(*mm as u32);
         let lengths: Option<Vec<u32>> = lengths(text)?.iter().map(whole).collect();
@@ -228,7 +267,7 @@ fn confirmed(ask: &mut Answers, job: &Job, sequence: &Sequence) -> Result<(), St
         mistakes.iter().for_each(|mistake| say_wrapped(&format!("  {}", mistake.message), 4));
         return Err(Stop::Back);
     }
-    summary(job, sequence).iter().for_each(|line| say(line));
+    summary(job, sequence);
     loop {
         let question = Question::text("Set it up like this? y, or list to change an answer");
         let answer = super::question::Terminal.ask(question)?;
@@ -244,7 +283,7 @@ fn confirmed(ask: &mut Answers, job: &Job, sequence: &Sequence) -> Result<(), St
             }
             (_, Ok(number)) if (1..=answers.len()).contains(&number) => {
                 let question = answers[number - 1].0.to_owned();
-                ask.forget(&question);
+                ask.ask_again(&question);
                 // Nothing is taken back but that one.
                 ask.rewind();
                 return Err(Stop::Back);
@@ -259,24 +298,25 @@ fn hung(sequence: &Sequence) -> &str {
     sequence.products().find(|product| matches!(*product, "panel" | "plank" | "board")).unwrap_or("panel")
 }
 
-fn summary(job: &Job, sequence: &Sequence) -> Vec<String> {
-    let mut lines = vec![String::new(), format!("{} ({}), by {}", job.name, job.key, sequence.title)];
+/// Says what was understood, each wall with its sketch.
+fn summary(job: &Job, sequence: &Sequence) {
+    say("");
+    say_wrapped(&format!("{} ({}), by {}", job.name, job.key, sequence.title), 2);
     let people: Vec<String> = job.people.iter().map(|p| format!("{} ({})", p.name, p.roles.join(", "))).collect();
-    lines.push(people.join(", "));
+    say_wrapped(&people.join(", "), 2);
     if let Some(panel) = &job.panel {
         let lap = panel.lap_mm.map_or_else(String::new, |lap| format!(", lap {}", show(lap)));
         let (length, cover) = (show(panel.length_mm), show(panel.cover_mm));
-        lines.push(format!("Each {} {length} mm long, cover {cover} mm{lap}", hung(sequence)));
+        say_wrapped(&format!("Each {} {length} mm long, cover {cover} mm{lap}", hung(sequence)), 2);
     }
     let longest_mm = job.walls.iter().filter_map(|wall| wall.length_mm).fold(0.0, f64::max);
     for wall in &job.walls {
-        lines.push(wall_in_words(wall));
-        lines.extend(sketch(wall, longest_mm).into_iter().map(|row| format!("    {row}")));
+        say_wrapped(&wall_in_words(wall), 2);
+        sketch(wall, longest_mm).iter().for_each(|row| say(&format!("    {row}")));
     }
     let corners: Vec<String> = job.corners.iter().map(|corner| format!("{} {}", corner.key, corner.kind)).collect();
     let corners = if corners.is_empty() { "none".to_owned() } else { corners.join(", ") };
-    lines.push(format!("Corners: {corners}. {} listed.", count(job.papers.len(), "paper")));
-    lines
+    say_wrapped(&format!("Corners: {corners}. {} listed.", count(job.papers.len(), "paper")), 2);
 }
 
 fn wall_in_words(wall: &Wall) -> String {

@@ -6,8 +6,10 @@ use crate::building::{Corner, CornerKind, Job, Joint, Opening, OpeningKind, Wall
 use crate::cli::prompts::question::{Asker, Question};
 use crate::cli::prompts::screen::say_wrapped;
 use crate::form::check_key;
+use crate::plain::count;
 use crate::setout::columns::columns;
 use crate::setout::of_job::run_of;
+use crate::setout::outline::Outline;
 use crate::units::number::show;
 use crate::units::parse_decimal;
 
@@ -22,12 +24,24 @@ pub struct Studs {
 }
 
 impl Studs {
-    /// The centres of the studs of a wall: one flush with either end, the rest at their spacing from the left end.
-    fn centres(&self, length_mm: f64) -> Vec<f64> {
-        let (first, last) = (self.width_mm / 2.0, length_mm - self.width_mm / 2.0);
-        let between = (1..).map(|n| f64::from(n) * self.spacing_mm);
-        let between = between.take_while(|at| *at < last - self.width_mm).filter(|at| *at > first + self.width_mm);
-        std::iter::once(first).chain(between).chain((last > first).then_some(last)).collect()
+    /// The centres of the full-height studs of a wall: one flush with either end, one at either side of each opening, the
+    /// rest at their spacing from the left end. A stud that would stand in an opening or in another one is left out.
+    fn centres(&self, length_mm: f64, openings: &[Opening]) -> Vec<f64> {
+        let half = self.width_mm / 2.0;
+        let last = length_mm - half;
+        let sides: Vec<(f64, f64)> = openings.iter().filter_map(|opening| opening.from_mm.zip(opening.to_mm)).collect();
+        let beside = sides.iter().flat_map(|(from, to)| [from - half, to + half]);
+        let between = (1..).map(|n| f64::from(n) * self.spacing_mm).take_while(|at| *at < last);
+        let mut studs: Vec<f64> = Vec::new();
+        for at in [half, last].into_iter().chain(beside).chain(between) {
+            let in_an_opening = sides.iter().any(|(from, to)| at + half > *from && at - half < *to);
+            let in_another = studs.iter().any(|stud| (stud - at).abs() < self.width_mm);
+            if at >= half && at <= last && !in_an_opening && !in_another {
+                studs.push(at);
+            }
+        }
+        studs.sort_by(f64::total_cmp);
+        studs
     }
 }
 
@@ -51,7 +65,7 @@ pub fn ask_walls(ask: &mut Answers, job: &mut Job, studs: &Studs) -> Result<(), 
 }
 
 fn wall(ask: &mut Answers, job: &Job, key: String, studs: &Studs) -> Result<Wall, Stop> {
-    let length_mm = measured(ask, &format!("{key}: length"), None)?;
+    let length_mm = measured(ask, &format!("{key}: length"), None, "Of the framing, from corner to corner.")?;
     let before = job.walls.last().and_then(|wall| Heights::of(wall).eaves());
     let heights = Heights::ask(ask, &format!("{key}: height"), before)?;
     let compass = COMPASS.iter().any(|(point, _)| key.eq_ignore_ascii_case(point)).then(|| key.clone());
@@ -67,7 +81,6 @@ fn wall(ask: &mut Answers, job: &Job, key: String, studs: &Studs) -> Result<Wall
         top,
         bearing_deg,
         courses: if cover_mm > 0.0 { (height_mm / cover_mm).ceil().min(1000.0) as u32 } else { 0 },
-        studs_mm: studs.centres(length_mm),
         ..Wall::default()
     };
     let mut last = job.walls.iter().flat_map(|wall| &wall.openings).next_back().cloned();
@@ -88,6 +101,7 @@ fn wall(ask: &mut Answers, job: &Job, key: String, studs: &Studs) -> Result<Wall
         last = Some(Opening { sill_mm, ..opening.clone() });
         wall.openings.push(opening);
     }
+    wall.studs_mm = studs.centres(length_mm, &wall.openings);
     wall.joints = joints(ask, job, &wall)?;
     Ok(wall)
 }
@@ -132,6 +146,17 @@ fn opening(text: &str, number: usize, wall: &Wall, last: Option<&Opening>) -> Re
     if sill_mm.unwrap_or(0.0) >= head_mm {
         return Err(format!("its head, {} mm, is not above its sill", show(head_mm)));
     }
+    if !wall.top.is_empty() {
+        let top = Outline { points: wall.top.clone() };
+        let corner = [from_mm, to_mm].into_iter().find(|at| top.height_mm(*at) < head_mm);
+        if let Some(at) = corner {
+            let (at, high) = (show(at), show(top.height_mm(at).round()));
+            return Err(format!(
+                "its head, {} mm, is above the wall, which is {high} mm high at {at} mm",
+                show(head_mm)
+            ));
+        }
+    }
     let opening = Opening {
         key: format!("O{number}"),
         kind,
@@ -155,7 +180,8 @@ fn joints(ask: &mut Answers, job: &Job, wall: &Wall) -> Result<Vec<Joint>, Stop>
     if let Some(Err(error)) = &set_out {
         say_wrapped(&format!("  Note: {error}"), 4);
     }
-    let usual = set_out.and_then(Result::ok).filter(|_| !laps).map_or(0, |set_out| set_out.joints_mm.len());
+    let by_the_sum =
+        set_out.and_then(Result::ok).filter(|_| !laps).map(|set_out| set_out.joints_mm).unwrap_or_default();
     let length_mm = wall.length_mm.unwrap_or(f64::INFINITY);
     let question = Question::new(format!("{}: movement joints, how many or where", wall.key), move |text| {
         let places = lengths(text)?;
@@ -166,7 +192,15 @@ fn joints(ask: &mut Answers, job: &Job, wall: &Wall) -> Result<Vec<Joint>, Stop>
             places => Ok(places.iter().map(|at| Joint { at_mm: Some(*at) }).collect()),
         }
     });
-    ask.ask(question.usual(usual.to_string()))
+    let places: Vec<String> = by_the_sum.iter().map(|at| show(*at)).collect();
+    let question = question.usual(by_the_sum.len().to_string()).help(
+        "Upright joints that are sealed. What stands in brackets follows from the length of a panel, the studs and the \
+         openings; as the drawings have them, type where they are from the left end, such as 1800 3600.",
+    );
+    ask.ask(match by_the_sum.len() {
+        0 => question,
+        many => question.above(format!("  By the sum: {}, at {} mm.", count(many, "joint"), places.join(", "))),
+    })
 }
 
 /// Asks for the corners: between each wall and the next, and between the last and the first.
@@ -216,9 +250,21 @@ mod tests {
     #[test]
     fn studs_stand_flush_with_both_ends() {
         let studs = Studs { spacing_mm: 600.0, width_mm: 45.0 };
-        assert_eq!(studs.centres(2400.0), [22.5, 600.0, 1200.0, 1800.0, 2377.5]);
-        // One that would touch the last is left out.
-        assert_eq!(studs.centres(1250.0), [22.5, 600.0, 1227.5]);
+        assert_eq!(studs.centres(2400.0, &[]), [22.5, 600.0, 1200.0, 1800.0, 2377.5]);
+        // One that would stand in the last is left out.
+        assert_eq!(studs.centres(1240.0, &[]), [22.5, 600.0, 1217.5]);
+    }
+
+    #[test]
+    fn no_stud_stands_in_an_opening_and_one_at_either_side() {
+        let studs = Studs { spacing_mm: 600.0, width_mm: 45.0 };
+        let opening = |from, to| opening(&format!("{from} {} 0 2100", to - from), 1, &Wall::default(), None).unwrap();
+        assert_eq!(studs.centres(4200.0, &[opening(1200, 3000)]), [22.5, 600.0, 1177.5, 3022.5, 3600.0, 4177.5]);
+        // Over a wider one there is no full-height stud beside the narrower one.
+        let stacked = [opening(1000, 2600), opening(1300, 2300)];
+        assert_eq!(studs.centres(3600.0, &stacked), [22.5, 600.0, 977.5, 2622.5, 3000.0, 3577.5]);
+        // An opening at the end of the wall.
+        assert_eq!(studs.centres(2400.0, &[opening(0, 900)]), [922.5, 1200.0, 1800.0, 2377.5]);
     }
 
     #[test]
@@ -234,6 +280,9 @@ mod tests {
         assert_eq!(said("900 1200"), "its sill is missing, such as 900");
         assert_eq!(said("900 6 900 2100"), "an opening 6 mm wide: type millimetres, or metres as 0.9m");
         assert_eq!(said("5000 1200 900 2100"), "it ends at 6200 mm, past the end of the wall");
+        let gable = Wall { top: vec![[0.0, 2400.0], [3000.0, 3900.0], [6000.0, 2400.0]], ..wall.clone() };
+        let raised = opening("600 900 1800 3000", 1, &gable, None).unwrap_err();
+        assert_eq!(raised, "its head, 3000 mm, is above the wall, which is 2700 mm high at 600 mm");
         let crowded = Wall { openings: vec![first], ..wall.clone() };
         assert_eq!(opening("2000 600 900 2100", 2, &crowded, None).unwrap_err(), "it overlaps O1");
     }
