@@ -506,6 +506,11 @@ impl Opening {
 }
 
 impl Person {
+    /// Whether they put up cladding, as lead or as installer.
+    pub fn installs(&self) -> bool {
+        self.has_any(&["lead".to_owned(), "installer".to_owned()])
+    }
+
     /// Whether the person has one of these roles.
     pub fn has_any(&self, roles: &[String]) -> bool {
         self.roles.iter().any(|role| roles.contains(role))

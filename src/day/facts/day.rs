@@ -154,9 +154,4 @@ impl Day {
     pub fn is_on_site(&self, name: &str, at: Moment) -> bool {
         self.crew_at(at).any(|there| there == name)
     }
-
-    /// Who had been on site by a moment, whether or not they had left again.
-    pub fn crew_by(&self, at: Moment) -> impl Iterator<Item = &str> {
-        self.crew.iter().filter(move |stay| stay.from <= at).map(|stay| stay.name.as_str())
-    }
 }

@@ -2,7 +2,7 @@
 
 use super::authority::has_role;
 use super::breach::Breach;
-use crate::building::on_words;
+use crate::building::{Person, on_words};
 use crate::day::facts::{Day, Done, HoldState};
 use crate::day::state::State;
 use crate::form::is_same_name;
@@ -20,11 +20,12 @@ pub(super) fn judge(state: &State, step: usize, subject: usize, at: Moment) -> V
         let on = on_words(id);
         let why = match status.state {
             HoldState::Refused => format!(
-                "hold point {} ({}) was refused{on} by {} at {}",
+                "hold point {} ({}) was refused{on} by {} at {}: {}",
                 hold.key,
                 hold.title,
                 status.person.as_deref().unwrap_or("somebody"),
                 status.at.map_or_else(String::new, |when| when.clock(at.date())),
+                status.how.as_deref().unwrap_or("no reason given"),
             ),
             HoldState::Held if status.redone.is_some() => {
                 let (step, when) = status.redone.as_ref().map_or(("", at), |(step, when)| (step, *when));
@@ -107,10 +108,11 @@ fn did_the_work(state: &State, hold: usize, subject: usize, person: &str) -> boo
         .any(|done| took_part(state, done, person))
 }
 
-/// Whether a person recorded a step, or was on the crew by the time that it was done, even if they had left: it may have
-/// been begun with them. By whatever spelling of the name.
+/// Whether a person recorded a step, or was on the crew when it was done and puts up cladding: a builder or an inspector who
+/// is on site looks on. By whatever spelling of the name.
 pub(in crate::day) fn took_part(state: &State, done: &Done, person: &str) -> bool {
     let crew = done.day.and_then(|day| state.days.get(day));
-    let on_crew = |day: &Day| day.crew_by(done.at).any(|name| is_same_name(name, person));
-    is_same_name(&done.by, person) || crew.is_some_and(on_crew)
+    let on_crew = |day: &Day| day.crew_at(done.at).any(|name| is_same_name(name, person));
+    let installs = state.person(person).is_none_or(Person::installs);
+    is_same_name(&done.by, person) || (installs && crew.is_some_and(on_crew))
 }

@@ -350,7 +350,7 @@ impl State {
     pub fn is_usually_on_site(&self, person: &Person) -> bool {
         match self.days.last() {
             Some(day) => day.crew.iter().any(|stay| stay.name == person.name),
-            None => person.has_any(&["lead".to_owned(), "installer".to_owned()]),
+            None => person.installs(),
         }
     }
 

@@ -54,9 +54,16 @@ impl Second<'_> {
     pub(super) fn may_release(&self, at: usize, release: &ReleaseHold) -> bool {
         let hold = &self.sequence.holds[self.sequence.hold(&release.hold).unwrap()];
         let (on, place) = (self.subject(&release.subject), Place { before: at, at: self.entries[at].happened_at });
+        let installs = self.job.person(&release.person).is_none_or(|person| person.installs());
         hold.after.iter().all(|step| {
             self.related(*step, on).all(|on| {
-                let by_others = |done: &usize| self.entries[*done].by != release.person;
+                let by_others = |done: &usize| {
+                    let (entry, place) =
+                        (self.entries[*done], Place { before: *done, at: self.entries[*done].happened_at });
+                    let on_crew =
+                        || self.day(&entry.device, place).is_some_and(|day| day.crew.contains(&release.person));
+                    entry.by != release.person && !(installs && on_crew())
+                };
                 self.is_complete(*step, on, place) && self.work(*step, on, at).iter().all(by_others)
             })
         })
