@@ -68,6 +68,14 @@ pub fn visible_json(text: &str) -> String {
     })
 }
 
+/// Names in a row of which one is meant: "Dave Moor, Ana Reid or Rangi Pou".
+pub fn listed_or(names: &[&str]) -> String {
+    match names {
+        [] | [_] => names.concat(),
+        [before @ .., last] => format!("{} or {last}", before.join(", ")),
+    }
+}
+
 /// Titles in a row, the first with its capital: "Gunned, tooled, tape off".
 pub fn one_after_another(titles: &[String]) -> String {
     let small = |title: &String| {
@@ -80,7 +88,15 @@ pub fn one_after_another(titles: &[String]) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::{count, quoted, visible, visible_json};
+    use super::{count, listed_or, quoted, visible, visible_json};
+
+    #[test]
+    fn one_of_some_names_is_meant() {
+        assert_eq!(listed_or(&[]), "");
+        assert_eq!(listed_or(&["Ana"]), "Ana");
+        assert_eq!(listed_or(&["Ana", "Tom"]), "Ana or Tom");
+        assert_eq!(listed_or(&["Ana", "Tom", "Ruth"]), "Ana, Tom or Ruth");
+    }
 
     #[test]
     fn json_says_the_same_with_its_control_characters_escaped() {

@@ -73,12 +73,17 @@ pub fn deed(entries: &[EntryId], book: &Book) -> String {
             steps.dedup();
             format!("{}{on}", one_after_another(&steps))
         }
+        Body::ReadingTaken(it) if it.in_words("rain") == "rain" => format!("rain{on}"),
         Body::ReadingTaken(_) => format!("reading{on}"),
         Body::ForecastAdded(_) => "forecast".to_owned(),
         Body::CautionAcknowledged(it) => {
-            let caution = sequence.caution(&it.caution).map(|caution| &sequence.cautions[caution]);
-            let title = caution.map_or(&it.caution, |caution| &caution.title);
-            format!("'{title}' read by {}", it.people.join(", "))
+            let title = |body: &&'_ Body| {
+                let Body::CautionAcknowledged(it) = body else { return None };
+                let caution = sequence.caution(&it.caution).map(|caution| &sequence.cautions[caution].title);
+                Some(format!("'{}'", caution.unwrap_or(&it.caution)))
+            };
+            let titles: Vec<String> = bodies.iter().filter_map(title).collect();
+            format!("{} read by {}", titles.join(", "), it.people.join(", "))
         }
         Body::HoldAsked(it) => format!("release of hold point {}{on} requested", it.hold),
         Body::HoldReleased(it) => format!("hold point {}{on} released by {}, {}", it.hold, it.person, it.how),

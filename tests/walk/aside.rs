@@ -43,11 +43,12 @@ fn enter_alone_confirms_nothing() {
     terminal.answer("A hazard today", "\r");
     // A question of quality does not take Enter for yes.
     terminal.answer("Makers' instructions and consent drawings", "\r");
-    terminal.sees("please type y or n");
-    terminal.answer("Makers' instructions and consent drawings", "y\r");
-    // A caution is read by each for themselves: Enter is whoever records, and who is left is said.
-    terminal.answer("Who has read it", "\r");
-    terminal.sees("Recorded: 'Work at height' read by Ana Reid");
+    terminal.answer("please type y or n", "y\r");
+    // Cautions are read out in one go, and by people who are named.
+    super::to_who_has_read(&mut terminal);
+    terminal.reply("\r");
+    terminal.answer("type y, the numbers or names of those who have, or n", "1\r");
+    terminal.sees("read by Ana Reid");
     terminal.sees("Still to be read by Tom Bell; the step can't start until then.");
     terminal.leave();
 }
@@ -94,10 +95,10 @@ fn what_was_just_recorded_is_taken_back_by_one_word() {
     terminal.answer("Topic of the pre-start talk", "\r");
     terminal.answer("A hazard today", "\r");
     terminal.answer("Makers' instructions and consent drawings", "y\r");
-    terminal.answer("Who has read it", "undo\r");
+    terminal.answer("Enter for the next", "undo\r");
     // What goes is named before it goes.
     terminal.answer("The last record: Papers on site, 07:30. Take it back?", "no\r");
-    terminal.answer("Who has read it", "undo\r");
+    terminal.answer("Enter for the next", "undo\r");
     terminal.answer("Take it back?", "\r");
     terminal.answer("Makers' instructions and consent drawings", "undo\r");
     // The undo is passed over: what comes next is the command before.

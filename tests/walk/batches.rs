@@ -25,13 +25,18 @@ fn delivered_batches_are_offered_and_others_can_be_typed() {
     // Enter takes the first; then it is in use on the wall.
     terminal.answer("1 P: fog grey, 10 panels left", "only C1..4\r");
     terminal.answer("('none' to leave it out) [P]", "\r");
+    // Enter alone records nothing.
+    terminal.answer("Done?", "y\r");
     terminal.answer("1 P: fog grey, 2 panels left, in use on this wall", "q\r");
     terminal.answer("Another batch is on this wall: P.", "no\r");
     terminal.answer("[P]", "\r");
     terminal.answer("1 Q: sand, 9 panels left 2 P: fog grey, should be used up", "2\r");
     terminal.answer("E/C1..5 needs 5, but only 0 of P should be left.", "no\r");
     // By the count there is none left, and something else can be typed.
+    terminal.answer("Number or label ('none' to leave it out) [Q]", "all\r");
+    terminal.answer("No delivery has that label. Take it anyway?", "\r");
     terminal.answer("Number or label ('none' to leave it out) [Q]", "X 7\r");
+    terminal.answer("No delivery has that label. Take it anyway?", "y\r");
     terminal.sees("Note: panel X 7 was used, and no delivery of it is recorded.");
     terminal.answer("[Q]", "none\r");
     // The oldest date first, what is past it last; and that is asked again.
@@ -61,12 +66,13 @@ fn a_delivery_is_counted_at_any_question() {
     terminal.answer("How many cartridges", "24\r");
     terminal.answer("Use by", "2026-11-30\r");
     terminal.answer("Damaged or wet?", "\r");
-    terminal.answer("Panel batch on the label", "delivery\r");
+    terminal.answer("Did anything else come?", "y\r");
     terminal.answer("3 something else", "1\r");
     terminal.answer("Batch number on the label", "PF-1\r");
     terminal.answer("How many panels", "20\r");
     terminal.answer("Colour", "fog grey\r");
     terminal.answer("Damaged or wet?", "two corners chipped\r");
+    terminal.answer("Did anything else come?", "\r");
     terminal.answer("1 PF-1: fog grey, 20 panels left", "quit\r");
     assert_eq!(terminal.ends(), 0);
     let shown = unbroken(&terminal.everything());

@@ -1,6 +1,6 @@
 //! The walk stays at a wall until nothing more can be done there.
 
-use super::{Terminal, answers, unbroken};
+use super::{Terminal, answers, answers_until, unbroken};
 use crate::harness::Bench;
 
 const EIGHT: &str = "2026-03-02T08:00:00+13:00";
@@ -77,4 +77,49 @@ fn the_walk_begins_at_the_wall_that_was_named_and_goes_where_it_is_told() {
         assert_eq!(refused.ends(), 2);
         assert!(unbroken(&refused.everything()).contains(why), "{}", refused.everything());
     }
+}
+
+#[test]
+fn what_really_holds_the_walls_up_is_said_with_who_has_to_act() {
+    let bench = bench();
+    let mut terminal = Terminal::start(&bench, &["--db", "site.db", "walk"]);
+    let list = [
+        ("Which wall first", "\r"),
+        ("Hold point on N", "\r"),
+        ("Hold point on E", "\r"),
+        ("Nothing more can be done at N right now", "1\r"),
+    ];
+    answers_until(&mut terminal, &list, 200, Some("Nothing more can be done right now"));
+    let asked = unbroken(&terminal.heard());
+    // Not what waits a week further on, but what both walls wait for, and whose turn it is.
+    let held = "N, E: Frame, wrap, flashings and cavity before cover-up: release requested 08:00, not given yet. \
+                To do: call Ruth Tarn";
+    assert!(asked.contains(held), "{asked}");
+    let way =
+        asked.find(" record the release of Frame, wrap, flashings and cavity before cover-up on N").expect("a way");
+    let number = asked[..way].rsplit(' ').next().unwrap();
+    terminal.reply(&format!("{number}\r"));
+    terminal.answer("Hold point on N", "refused\r");
+    terminal.answer("Why was it refused", "sill flashing short\r");
+    answers_until(&mut terminal, &[], 20, Some("Nothing more can be done right now"));
+    let asked = unbroken(&terminal.heard());
+    let held = "N: Frame, wrap, flashings and cavity before cover-up: refused by Ruth Tarn at 08:00: sill flashing short. \
+                To do: put it right, then call Ruth Tarn";
+    assert!(asked.contains(held), "{asked}");
+    // Put right, it is asked for again at once.
+    terminal.reply("defects\r");
+    terminal.answer("Defect on N", "2\r");
+    terminal.answer("Who says that it is fixed?", "1\r");
+    terminal.answer("How was it fixed", "new flashing\r");
+    terminal.answer("Hold point on N", "1\r");
+    terminal.answer("What was put right", "new flashing, seen\r");
+    terminal.sees("Released: hold point cover-up on N");
+    // Whoever walks up releases it at any question, also at another wall.
+    terminal.question();
+    terminal.reply("release\r");
+    terminal.answer("Hold point on E", "1\r");
+    terminal.answer("Evidence", "\r");
+    terminal.sees("Released: hold point cover-up on E");
+    let mut small = Terminal::start(&bench, &["--db", "site.db", "walk", "e"]);
+    small.sees("on E");
 }

@@ -10,7 +10,7 @@ fn half_way(bench: &crate::harness::Bench) -> Terminal {
     terminal.answer("A hazard today", "\r");
     terminal.answer("Makers' instructions and consent drawings", "y\r");
     terminal.sees("Recorded: Papers on site");
-    terminal.sees("Who has read it");
+    terminal.sees("Enter for the next");
     terminal
 }
 
@@ -25,7 +25,7 @@ fn ctrl_c_leaves_and_coming_back_goes_on() {
     assert_eq!(steps_done(&bench, "site.db").len(), 1);
     bench.run(["--db", "site.db", "verify"]).exits(0);
     let mut terminal = Terminal::start(&bench, &["--db", "site.db", "walk"]);
-    terminal.sees("Caution: Work at height");
+    terminal.sees("Work at height");
     assert_eq!(terminal.leave(), 0);
 }
 

@@ -8,7 +8,9 @@ mod help;
 mod keys;
 mod killed;
 mod leaving;
+mod left;
 mod set_up;
+mod slips;
 pub mod terminal;
 mod tolerance;
 mod usual_day;
@@ -41,7 +43,7 @@ joints = 6
 /// Whatever is not named is answered by Enter, or by y where Enter is no answer.
 const ANSWERS: &[(&str, &str)] = &[
     ("Nothing more can be done right now", "quit\r"),
-    ("Who has read it", "all\r"),
+    ("Who has read", "all\r"),
     ("Up to which course", "12\r"),
     ("Panel batch on the label", "B12\r"),
     ("Top sideways of bottom", "2\r"),
@@ -63,6 +65,7 @@ const ANSWERS: &[(&str, &str)] = &[
     ("Wind: its force", "9 km/h\r"),
     ("Primer batch", "P7\r"),
     ("Sealant batch on the cartridge", "S9\r"),
+    ("(usually 10) >", "10\r"),
     ("N/C1, mm", "1\r"),
     ("N/C2, mm", "1\r"),
     ("E/C1, mm", "1\r"),
@@ -119,6 +122,19 @@ fn answers_until(terminal: &mut Terminal, first: &[(&str, &str)], questions: usi
         terminal.reply(found.map_or(usual, |(_, keys)| keys));
     }
     questions
+}
+
+/// Reads the cautions that are read out in one go, up to who has read them.
+#[track_caller]
+fn to_who_has_read(terminal: &mut Terminal) {
+    loop {
+        let heard = unbroken(&terminal.question().expect("a question"));
+        if heard.contains("Who has read") {
+            return;
+        }
+        assert!(heard.ends_with("Enter for the next >"), "{heard}");
+        terminal.reply("\r");
+    }
 }
 
 /// The state that other programs see: the same for two databases whatever their entries are called.

@@ -215,6 +215,11 @@ impl Terminal {
         plain(&self.all)
     }
 
+    /// The rows of the screen as it stands.
+    pub fn rows(&self) -> Vec<String> {
+        self.screen.screen().rows(0, 80).collect()
+    }
+
     /// All that was ever shown, as it came.
     pub fn raw(&self) -> &str {
         &self.all

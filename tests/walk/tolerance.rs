@@ -4,7 +4,7 @@ use super::{Terminal, unbroken, with_job};
 use crate::harness::Bench;
 
 /// A job at the step that measures how flat the frame is.
-fn at_frame_flat() -> Bench {
+pub fn at_frame_flat() -> Bench {
     let bench = with_job("2026-03-02T07:30:00+13:00");
     let run = |line: &[&str]| {
         let mut args = vec!["--db", "site.db"];
@@ -53,7 +53,7 @@ fn r8_a_slip_of_the_finger_is_typed_again_and_opens_nothing() {
     let bench = at_frame_flat();
     let mut terminal = Terminal::start(&bench, &["--db", "site.db", "walk"]);
     terminal.answer("Widest gap", "33\r");
-    terminal.answer("Is that what you measured?", "n\r");
+    terminal.answer("what you measured?", "n\r");
     // Three digits after a comma could be thousands: said, and asked again.
     terminal.answer("Widest gap", "3,300\r");
     // A decimal comma and a unit are read as people read them out.
@@ -72,7 +72,7 @@ fn what_is_said_at_a_question_is_recorded_beside_it() {
     terminal.answer("Widest gap", "defect stud 7 split\r");
     terminal.sees("Defect opened on N: stud 7 split");
     terminal.answer("Widest gap", "at 07:20\r");
-    terminal.answer("It will be recorded as of 07:20", "skip\r");
+    terminal.answer("This will be recorded as of 07:20", "skip\r");
     terminal.answer("Double studs at joints", "quit\r");
     terminal.sees("Saved. To continue: cladlog walk");
     assert_eq!(terminal.ends(), 0);

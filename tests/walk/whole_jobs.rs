@@ -156,7 +156,7 @@ impl Job {
         let mut terminal = self.at("07:00").walk("N");
         self.until(&mut terminal, "Out of square per 2.4 m");
         terminal.reply("12\r");
-        terminal.answer("Is that what you measured?", "y\r");
+        terminal.answer("what you measured?", "y\r");
         self.until(&mut terminal, "Out of square per 2.4 m");
         terminal.reply("undo\r");
         terminal.answer("The last record: Frame square on N, 07:00. Take it back?", "y\r");

@@ -15,6 +15,8 @@ use crate::units::{Bounds, parse_decimal};
 pub struct Question<'q, T> {
     /// Lines above it: the limit, what to choose from.
     above: Vec<String>,
+    /// What is said with the first of them when the question is first put, and not when it is put again.
+    once: Option<String>,
     prompt: Prompt,
     parse: Parse<'q, T>,
 }
@@ -39,7 +41,7 @@ impl<'q, T> Question<'q, T> {
     /// A question whose answer is what `parse` makes of it; its error says what to type instead.
     pub fn new(text: impl Into<String>, parse: impl Fn(&str) -> Result<T, String> + 'q) -> Self {
         let prompt = Prompt { text: text.into(), ..Prompt::default() };
-        Self { above: Vec::new(), prompt, parse: Box::new(parse) }
+        Self { above: Vec::new(), once: None, prompt, parse: Box::new(parse) }
     }
 
     /// As [`Question::new`], where an answer may begin like a side command.
@@ -67,6 +69,12 @@ impl<'q, T> Question<'q, T> {
         self
     }
 
+    /// What is said only when it is first put, with the first line above it.
+    pub fn once(mut self, text: Option<String>) -> Self {
+        self.once = text;
+        self
+    }
+
     /// A line above all others, such as the limit of a measurement.
     pub fn first(mut self, line: impl Into<String>) -> Self {
         self.above.insert(0, line.into());
@@ -82,9 +90,9 @@ impl<'q, T: 'q> Question<'q, T> {
 
     /// The same where Enter alone leaves the answer out.
     pub fn or_none(self) -> Question<'q, Option<T>> {
-        let Self { above, prompt, parse } = self;
+        let Self { above, once, prompt, parse } = self;
         let parse = move |text: &str| if text.is_empty() { Ok(None) } else { parse(text).map(Some) };
-        Question { above, prompt, parse: Box::new(parse) }
+        Question { above, once, prompt, parse: Box::new(parse) }
     }
 }
 
@@ -221,7 +229,13 @@ pub trait Asker {
         if let Some(Ok(answer)) = before.map(|typed| (question.parse)(&typed)) {
             return Ok(answer);
         }
-        paged(&question.above)?;
+        let mut above = question.above.clone();
+        match (&question.once, above.first_mut()) {
+            (Some(once), Some(first)) => first.push_str(&format!(" {once}")),
+            (Some(once), None) => above.push(format!("  {once}")),
+            (None, _) => {}
+        }
+        paged(&above)?;
         loop {
             match self.read(&question.prompt)?.map(|typed| ((question.parse)(&typed), typed)) {
                 Some((Ok(answer), typed)) => {
@@ -236,7 +250,7 @@ pub trait Asker {
 }
 
 /// Says lines, a screen of them at a time.
-fn paged(lines: &[String]) -> Result<(), Failure> {
+pub fn paged(lines: &[String]) -> Result<(), Failure> {
     /// Left free on each screen: what was said before, and the question.
     const FREE: usize = 4;
     let lines: Vec<String> = lines.iter().flat_map(|line| to_width(line, 4)).collect();
@@ -261,43 +275,46 @@ impl Asker for Terminal {
     }
 }
 
-/// The look of a question: what Enter takes in brackets, and a mark where to type.
+/// The look of a question: a mark where to type.
 struct Plain;
 
 impl Theme for Plain {
-    fn format_input_prompt(&self, f: &mut dyn Write, prompt: &str, usual: Option<&str>) -> std::fmt::Result {
-        match usual {
-            Some(usual) => write!(f, "{prompt} [{usual}] > "),
-            None => write!(f, "{prompt} > "),
-        }
-    }
-
-    fn format_input_prompt_selection(&self, f: &mut dyn Write, prompt: &str, given: &str) -> std::fmt::Result {
-        let colon = if prompt.ends_with('?') { "" } else { ":" };
-        write!(f, "{prompt}{colon} {given}")
+    fn format_input_prompt(&self, f: &mut dyn Write, prompt: &str, _: Option<&str>) -> std::fmt::Result {
+        write!(f, "{prompt} > ")
     }
 }
 
 /// Columns left for the answer beside its question; without them the question has a line of its own.
 const ROOM: usize = 6;
 
-/// Reads a line at a prompt.
+/// Reads a line at a prompt, and leaves the question with its answer on the screen.
 pub fn read_line(prompt: &Prompt) -> Result<String, Failure> {
     let mut text = prompt.text.as_str();
-    let usual = prompt.usual.as_deref().map_or(0, |usual| console::measure_text_width(usual) + 3);
-    if console::measure_text_width(text) + usual + ROOM > width() {
+    let usual = prompt.usual.as_ref().map_or_else(String::new, |usual| format!(" [{usual}]"));
+    if console::measure_text_width(text) + console::measure_text_width(&usual) + ROOM > width() {
         say_wrapped(text, 2);
         text = "  Answer";
     }
-    let mut input: Input<'_, String> = Input::with_theme(&Plain).with_prompt(text).allow_empty(true);
-    if let Some(usual) = &prompt.usual {
-        input = input.default(usual.clone());
-    }
-    input.interact_text().map(|text| text.trim().to_owned()).map_err(|dialoguer::Error::IO(error)| match error.kind() {
+    let asked = format!("{text}{usual}");
+    let input: Input<'_, String> = Input::with_theme(&Plain).with_prompt(&asked).allow_empty(true).report(false);
+    let typed = input.interact_text().map_err(|dialoguer::Error::IO(error)| match error.kind() {
         // Leaving at a question is not a failure of the machine.
         std::io::ErrorKind::UnexpectedEof | std::io::ErrorKind::Interrupted => Failure::Cancelled,
         _ => Failure::machine(format!("the terminal can't be read: {error}")),
-    })
+    })?;
+    // Only the last row of what was typed is cleared by then.
+    let (_, columns) = Term::stderr().size();
+    let typed_on = console::measure_text_width(&asked) + " > ".len() + console::measure_text_width(&typed);
+    let rows = typed_on.saturating_sub(1) / usize::from(columns).max(1);
+    // If the terminal is gone, the next question finds out.
+    let _ = Term::stderr().clear_last_lines(rows);
+    let answer = match (typed.trim(), &prompt.usual) {
+        ("", Some(usual)) => usual.clone(),
+        (typed, _) => typed.to_owned(),
+    };
+    let colon = if text.ends_with('?') { "" } else { ":" };
+    say_wrapped(format!("{text}{colon} {answer}").trim_end(), 4);
+    Ok(answer)
 }
 
 #[cfg(test)]

@@ -6,12 +6,12 @@ use super::place::among;
 use super::session::{Interrupt, Walk};
 use crate::cli::failure::Failure;
 use crate::cli::photos::take;
-use crate::cli::prompts::question::{Asker, Prompt, Question, Terminal, read_line};
-use crate::cli::prompts::screen::{say, say_wrapped};
+use crate::cli::prompts::question::{Asker, Prompt, Question, Terminal, paged, read_line};
+use crate::cli::prompts::screen::{say, say_wrapped, width};
 use crate::day::{AddPhotos, Photo, the};
 use crate::moment::parse;
 use crate::record::{AddExtra, AddNote, EndStoppage, EntryId, OpenDefect, StartStoppage};
-use crate::units::number::with_point;
+use crate::units::number::{shortened, with_point};
 use crate::units::parse_decimal;
 
 /// What is typed instead of an answer.
@@ -32,6 +32,7 @@ enum SideCommand {
     Delivery,
     Join,
     Left,
+    Release,
     /// What is recorded next happened at this time.
     At,
     /// What is recorded next was done on some of the subjects only.
@@ -54,51 +55,37 @@ enum Text {
     Must,
 }
 
-/// The side commands: the words that give them, the text that goes with them, and two columns for `?`; those without
-/// are not listed there.
-const SIDE_COMMANDS: [(SideCommand, &[&str], Text, &str, &str); 23] = [
-    (SideCommand::Back, &["back"], Text::None, "back", "go back to the question before"),
-    (SideCommand::Undo, &["undo"], Text::None, "undo", "take back what was just recorded"),
-    (SideCommand::Note, &["note"], Text::May, "note TEXT", "add a note about this step"),
-    (SideCommand::Photo, &["photo"], Text::May, "photo FILE", "add a photo of this; of a folder, its newest"),
-    (SideCommand::Defect, &["defect"], Text::May, "defect TEXT", "record a defect that you see"),
-    (SideCommand::Defects, &["defects"], Text::None, "defects", "go through the open defects: fixed, or a concession"),
-    (SideCommand::Reading, &["reading"], Text::None, "reading", "record a reading: air, humidity, surface, wind, rain"),
-    (SideCommand::Wind, &["wind"], Text::May, "wind 3", "record the wind: a force, or measured, such as 18 km/h"),
-    (SideCommand::Rain, &["rain"], Text::None, "rain", "record that it is raining"),
-    (
-        SideCommand::Stopped,
-        &["stopped", "stoppage"],
-        Text::May,
-        "stopped RAIN",
-        "record that work stopped, why, and who was notified",
-    ),
-    (SideCommand::Resume, &["resume", "again"], Text::None, "resume", "record that work restarted"),
-    (SideCommand::Extra, &["extra"], Text::May, "extra TEXT", "record extra work, and who asked for it"),
-    (
-        SideCommand::Delivery,
-        &["delivery"],
-        Text::None,
-        "delivery",
-        "book in what came: its batch, count and use-by date",
-    ),
-    (SideCommand::Join, &["join"], Text::None, "join", "record who came onto site"),
-    (SideCommand::Left, &["left"], Text::May, "left NAME", "record who left the site"),
-    (SideCommand::At, &["at"], Text::Must, "at 10:40", "this was done at 10:40, not now"),
-    (SideCommand::Only, &["only"], Text::Must, "only J1..3", "record these now, the others later"),
-    (SideCommand::Wall, &["wall"], Text::May, "wall E", "go to another wall"),
-    (SideCommand::Go, &["go", "g"], Text::None, "go", "go to the wall whose window closes next"),
+/// The side commands: the words that give them, the text that goes with them, and how `?` lists them; those without are
+/// not listed there.
+const SIDE_COMMANDS: [(SideCommand, &[&str], Text, &str, &str); 24] = [
+    (SideCommand::Back, &["back"], Text::None, "back", "the question before"),
+    (SideCommand::Undo, &["undo"], Text::None, "undo", "take back the last record"),
     (SideCommand::Skip, &["skip", "later"], Text::None, "skip", "leave this for later"),
-    (
-        SideCommand::Quit,
-        &["quit", "pause", "exit"],
-        Text::None,
-        "quit",
-        "leave (or Ctrl-C); everything recorded is saved",
-    ),
+    (SideCommand::Quit, &["quit", "pause", "exit"], Text::None, "quit", "leave; all is saved"),
+    (SideCommand::At, &["at"], Text::Must, "at 10:40", "done then, not now"),
+    (SideCommand::Only, &["only"], Text::Must, "only J1..3", "these now, others later"),
+    (SideCommand::Wall, &["wall"], Text::May, "wall E", "go to another wall"),
+    (SideCommand::Go, &["go", "g"], Text::None, "go", "where a window closes"),
+    (SideCommand::Note, &["note"], Text::May, "note TEXT", "a note about this step"),
+    (SideCommand::Photo, &["photo"], Text::May, "photo FILE", "or a folder: its newest"),
+    (SideCommand::Defect, &["defect"], Text::May, "defect TEXT", "a defect that you see"),
+    (SideCommand::Defects, &["defects"], Text::None, "defects", "the open ones: fixed, …"),
+    (SideCommand::Reading, &["reading"], Text::None, "reading", "air, surface, wind, rain"),
+    (SideCommand::Wind, &["wind"], Text::May, "wind 3", "force, or such as 18 km/h"),
+    (SideCommand::Rain, &["rain"], Text::None, "rain", "it is raining"),
+    (SideCommand::Stopped, &["stopped", "stoppage"], Text::May, "stopped RAIN", "work stopped, and why"),
+    (SideCommand::Resume, &["resume", "again"], Text::None, "resume", "work restarted"),
+    (SideCommand::Extra, &["extra"], Text::May, "extra TEXT", "extra work asked for"),
+    (SideCommand::Delivery, &["delivery"], Text::None, "delivery", "book in what came"),
+    (SideCommand::Join, &["join"], Text::None, "join", "who came onto site"),
+    (SideCommand::Left, &["left"], Text::May, "left NAME", "who left the site"),
+    (SideCommand::Release, &["release"], Text::None, "release", "a hold point, or refused"),
     (SideCommand::Stop, &["stop"], Text::None, "", ""),
     (SideCommand::Help, &["?", "help"], Text::None, "?", "this list"),
 ];
+
+/// How wide a column of the list is: two of them fit a terminal.
+const COLUMN: usize = 39;
 
 impl SideCommand {
     /// The side command in what was typed, if it is one, and the text that was typed along with it. Where any text is
@@ -134,11 +121,14 @@ impl Asker for Walk<'_> {
         }
     }
 
-    fn answered(&mut self, _: &Prompt, fits: &dyn Fn(&str) -> bool) -> Option<String> {
-        self.tape.next(fits)
+    fn answered(&mut self, prompt: &Prompt, fits: &dyn Fn(&str) -> bool) -> Option<String> {
+        let typed = self.tape.next(fits)?;
+        self.is_vouched_for |= is_more_than_enter(prompt, &typed);
+        Some(typed)
     }
 
-    fn note_answer(&mut self, _: &Prompt, typed: &str) {
+    fn note_answer(&mut self, prompt: &Prompt, typed: &str) {
+        self.is_vouched_for |= is_more_than_enter(prompt, typed);
         self.tape.note(typed);
     }
 }
@@ -149,7 +139,7 @@ impl Walk<'_> {
         match command {
             SideCommand::Back if self.tape.back() => Err(Interrupt::Back),
             SideCommand::Back => {
-                say("  There is no question before this one. What was recorded is taken back by 'undo'.");
+                say_wrapped("  There is no question before this one. What was recorded is taken back by 'undo'.", 4);
                 Ok(())
             }
             SideCommand::Skip => Err(Interrupt::Skip),
@@ -162,7 +152,9 @@ impl Walk<'_> {
                 Ok(())
             }
             SideCommand::Help => {
-                help();
+                say("Instead of an answer you can type:");
+                paged(&list_of_commands())?;
+                self.basis.iter().for_each(|basis| say_wrapped(&format!("  {basis}"), 4));
                 Ok(())
             }
             SideCommand::Stop => {
@@ -188,13 +180,17 @@ impl Walk<'_> {
             // What rain lapses has to be done again.
             SideCommand::Rain => self.on_the_side(|walk, _| walk.rain().and(Err(Interrupt::Refresh))),
             SideCommand::Join => self.on_the_side(|walk, _| walk.join().map(|_| ())),
+            SideCommand::Release => self.on_the_side(|walk, _| walk.release()),
             SideCommand::Left => self.on_the_side(|walk, _| walk.left(&text)),
             // After these, what is being asked for may be done already.
-            SideCommand::Delivery => self.on_the_side(|walk, _| walk.delivery().and(Err(Interrupt::Refresh))),
-            SideCommand::Defects => self.on_the_side(|walk, _| match walk.go_through_defects() {
-                Ok(()) | Err(Interrupt::Skip) => Err(Interrupt::Refresh),
-                other => other,
-            }),
+            SideCommand::Delivery => self.on_the_side(|walk, _| walk.deliveries().and(Err(Interrupt::Refresh))),
+            SideCommand::Defects => {
+                let here = self.group.clone();
+                self.on_the_side(|walk, _| match walk.go_through_defects(&here) {
+                    Ok(()) | Err(Interrupt::Skip) => Err(Interrupt::Refresh),
+                    other => other,
+                })
+            }
         }
     }
 
@@ -224,7 +220,13 @@ impl Walk<'_> {
     /// A photo of what is being done; of a folder the newest one, and Enter takes the folder of the last.
     fn photo(&mut self, text: &str, on: String) -> Result<(), Interrupt> {
         let zone = self.book().state.job.time_zone;
-        let file = |text: &str| take(Path::new(text.trim()), zone).map_err(|failure| failure.to_string());
+        let file = |text: &str| {
+            let path = Path::new(text.trim());
+            match path.exists() {
+                true => take(path, zone).map_err(|failure| failure.to_string()),
+                false => Err(format!("'photo' takes a photo's file or a folder: there is no '{}'", shortened(text))),
+            }
+        };
         let photo = if text.is_empty() {
             let question = Question::of_any_text("  Photo (file or folder)", file);
             Terminal.ask(question.usual(self.photo_folder.clone()))?
@@ -250,7 +252,7 @@ impl Walk<'_> {
     }
 
     /// Work stopped: why, where, who was notified.
-    fn stopped(&mut self, cause: String) -> Result<(), Interrupt> {
+    pub(super) fn stopped(&mut self, cause: String) -> Result<(), Interrupt> {
         let question = "  What stopped it: rain, wind, no access, … (Enter to cancel)";
         let Some(cause) = given_or_asked(cause, question)? else { return Ok(()) };
         let on = self.ask_where("job")?;
@@ -324,7 +326,10 @@ impl Walk<'_> {
             Ok(at) => {
                 self.at = Some(at);
                 let at = at.clock(now.date());
-                say(&format!("  It will be recorded as of {at}. Type 'at now' to go back to the present."));
+                say_wrapped(
+                    &format!("  This will be recorded as of {at}, and what comes after it as of now again."),
+                    4,
+                );
             }
             Err(error) => say(&format!("  {error}")),
         }
@@ -346,7 +351,7 @@ impl Walk<'_> {
     }
 
     /// What a note is about: the wall or walls of the step, or the job.
-    fn here(&self) -> String {
+    pub(super) fn here(&self) -> String {
         let subjects = &self.book().state.subjects;
         match self.group.as_slice() {
             [only] => subjects.get(*only).to_string(),
@@ -362,17 +367,27 @@ impl Walk<'_> {
     }
 }
 
+/// Whether an answer is another than Enter gives.
+fn is_more_than_enter(prompt: &Prompt, typed: &str) -> bool {
+    !typed.is_empty() && prompt.usual.as_deref() != Some(typed)
+}
+
 /// What was typed along with a side command, or else what is asked for; nothing where that is cancelled.
 fn given_or_asked(given: String, question: &str) -> Result<Option<String>, Failure> {
     if given.is_empty() { Terminal.ask(Question::optional(question)) } else { Ok(Some(given)) }
 }
 
-fn help() {
-    say("Instead of an answer you can type:");
-    for (.., word, what) in SIDE_COMMANDS.iter().filter(|(.., word, _)| !word.is_empty()) {
-        say(&format!("  {word:<12} {what}"));
-    }
-    say("Yes or no: y or n. Enter takes what is in square brackets.");
+/// What can be typed instead of an answer, in as many columns as fit.
+fn list_of_commands() -> Vec<String> {
+    let listed = SIDE_COMMANDS.iter().filter(|(.., word, _)| !word.is_empty());
+    let cells: Vec<String> = listed.map(|(.., word, what)| format!("{word:<12} {what}")).collect();
+    let columns = (width() / COLUMN).clamp(1, 2);
+    let rows = cells.len().div_ceil(columns);
+    let row = |row: usize| {
+        let cells = cells.iter().skip(row).step_by(rows);
+        format!("  {}", cells.map(|cell| format!("{cell:<COLUMN$}")).collect::<String>().trim_end())
+    };
+    (0..rows).map(row).collect()
 }
 
 #[cfg(test)]

@@ -6,24 +6,24 @@ use super::place::wall_named;
 use super::session::{Interrupt, Walk};
 use crate::cli::prompts::question::{Asker, Question};
 use crate::cli::prompts::screen::say;
-use crate::day::{Action, State, is_at, next, wall_words};
+use crate::day::{Action, State, WallWork, is_at, next, wall_words};
 
 impl Walk<'_> {
     /// Asks at which wall to begin; Enter takes the one with most that can be done.
     pub(super) fn choose_wall(&mut self) -> Result<(), Interrupt> {
         let (state, now) = (&self.book().state, self.now());
         let walls = self.picking().walls_with_work(&next(state, now));
-        let list: Vec<String> = walls.iter().map(|(wall, steps)| wall_words(state, *wall, *steps)).collect();
+        let list: Vec<String> = walls.iter().map(|work| wall_words(state, *work)).collect();
         self.place = match walls.as_slice() {
             [] => None,
-            [(only, _)] => Some(*only),
+            [only] => Some(only.wall),
             walls => {
                 // It is no question of the task that is under way.
                 let tape = std::mem::take(&mut self.tape);
                 let number = self.ask(Question::choice("Which wall first", &list).usually(0));
                 self.tape = tape;
                 match number {
-                    Ok(number) => Some(walls[number].0),
+                    Ok(number) => Some(walls[number].wall),
                     Err(Interrupt::Skip) => None,
                     Err(other) => return Err(other),
                 }
@@ -34,10 +34,10 @@ impl Walk<'_> {
     }
 
     /// The other walls on which something can be done now.
-    pub(super) fn elsewhere(&self, actions: &[Action]) -> Vec<(usize, usize)> {
+    pub(super) fn elsewhere(&self, actions: &[Action]) -> Vec<WallWork> {
         let Some(here) = self.place else { return Vec::new() };
         let mut walls = self.picking().walls_with_work(actions);
-        walls.retain(|(wall, _)| *wall != here);
+        walls.retain(|work| work.wall != here);
         walls
     }
 
@@ -65,7 +65,7 @@ impl Walk<'_> {
         let state = &book.state;
         let pressing = next(state, self.now())
             .into_iter()
-            .find(|action| action.ready && action.closes_at.is_some() && !self.is_here(state, action.subject));
+            .find(|action| action.at_hand && action.closes_at.is_some() && !self.is_here(state, action.subject));
         match pressing.and_then(|action| state.subjects.walls_of(action.subject).first().copied()) {
             Some(wall) => {
                 self.stand_at(wall);

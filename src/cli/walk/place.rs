@@ -5,6 +5,11 @@ use crate::cli::failure::Failure;
 
 /// The wall that a person typed.
 pub fn wall_named(subjects: &Subjects, key: &str) -> Result<usize, Failure> {
+    let walls = subjects.all_walls().iter().filter(|wall| subjects.get(**wall).to_string().eq_ignore_ascii_case(key));
+    // Small letters do, where only one wall is meant.
+    if let [only] = walls.copied().collect::<Vec<usize>>()[..] {
+        return Ok(only);
+    }
     let found = subjects.parse(key).map_err(Failure::input)?;
     match found.as_slice() {
         [only] if matches!(subjects.get(*only), Subject::Wall(_)) => Ok(*only),

@@ -76,10 +76,14 @@ impl Walk<'_> {
         self.keep_reading(read, walls).map(|_| ())
     }
 
-    /// It began to rain: on every wall.
+    /// It began to rain: on every wall. Rain alone stops no work that has no limit for it.
     pub(super) fn rain(&mut self) -> Result<(), Interrupt> {
         let subject = "job".to_owned();
-        self.record(&TakeReading { subject, rain: true, ..TakeReading::default() }).map(|_| ())
+        self.record(&TakeReading { subject, rain: true, ..TakeReading::default() })?;
+        match self.ask(Question::yes_no("  Has work stopped for it?", false))? {
+            true => self.stopped("rain".to_owned()),
+            false => Ok(()),
+        }
     }
 
     /// The wind, on every wall.
@@ -91,7 +95,7 @@ impl Walk<'_> {
             match as_wind(text) {
                 Ok(given) => given,
                 Err(why) => {
-                    say_wrapped(&format!("  {why}"), 4);
+                    say_wrapped(&format!("  'wind' records the wind: {why}"), 4);
                     return Ok(());
                 }
             }

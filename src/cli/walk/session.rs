@@ -13,8 +13,8 @@ use crate::cli::prompts::question::{Asker, Question, Terminal};
 use crate::cli::prompts::screen::{say, say_bold, say_wrapped, to_width};
 use crate::cli::site::Site;
 use crate::day::{
-    Action, Book, DecideError, Phase, Picking, RecordStep, Request, State, Task, TaskId, ahead_of_plan, is_at, next,
-    on_words, wall_words,
+    Action, Book, DecideError, Phase, Picking, RecordStep, Request, State, Task, TaskId, ahead_of_plan, held_up, is_at,
+    next, on_words, wall_words,
 };
 use crate::journal::{Journal, JournalError, Recorded, Timed, Undo, deed, recorded_lines};
 use crate::moment::{Moment, span};
@@ -37,6 +37,16 @@ pub struct Walk<'s> {
     pub(super) asks_for_wall: bool,
     /// What was answered since the task began.
     pub(super) tape: Tape,
+    /// Whether anything was typed at a step that Enter would not have answered.
+    pub(super) is_vouched_for: bool,
+    /// Whether the last refusal was that time had passed something by.
+    pub(super) came_too_late: bool,
+    /// The batches that the lead said are to be used beside others, with the wall.
+    pub(super) mixed_batches: BTreeSet<(String, Vec<usize>)>,
+    /// What the tolerance of the question that is put rests on, for whoever types `?`.
+    pub(super) basis: Option<String>,
+    /// What tolerances rest on, as far as this walk has said it.
+    pub(super) explained: BTreeSet<String>,
     /// The folder that photos were last taken from.
     pub(super) photo_folder: Option<String>,
     /// What the lead skipped.
@@ -71,10 +81,15 @@ impl From<Failure> for Interrupt {
     }
 }
 
+/// As many things that hold walls up as are said at once: the rest of the screen is for the ways on.
+const MOST_HELD_UP: usize = 4;
+
 /// A way on when nothing can be done right now.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 enum WayOn {
     Wall(usize),
+    /// To record the release of a hold point.
+    Release(TaskId),
     Wait,
     Skipped,
     AheadOfPlan,
@@ -126,6 +141,11 @@ impl<'s> Walk<'s> {
             place,
             asks_for_wall,
             tape: Tape::default(),
+            is_vouched_for: false,
+            came_too_late: false,
+            mixed_batches: BTreeSet::new(),
+            basis: None,
+            explained: BTreeSet::new(),
             photo_folder: None,
             skipped: BTreeSet::new(),
             announced: BTreeMap::new(),
@@ -210,7 +230,7 @@ impl<'s> Walk<'s> {
         match task {
             Task::CloseOldDay => self.close_day(Some("It was left open: close it first.")),
             Task::OpenDay => self.open_day(),
-            Task::Caution { caution, step } => self.caution(*caution, *step),
+            Task::Cautions { cautions, step } => self.cautions(cautions, *step),
             Task::Reading { limit, why, walls } => self.reading_for(*limit, walls, why),
             Task::Hold { hold, subject } => self.hold(*hold, *subject),
             Task::SealPlan { why } => self.seal_plan(why),
@@ -273,6 +293,7 @@ impl<'s> Walk<'s> {
                 Ok(true)
             }
             Err(failure @ (Failure::Refused(_) | Failure::Input { .. })) => {
+                self.came_too_late = matches!(&failure, Failure::Refused(refusal) if refusal.closed_at.is_some());
                 let indent = if matches!(failure, Failure::Refused(_)) { 10 } else { 4 };
                 failure.lines().iter().for_each(|line| say_wrapped(line, indent));
                 let again = matches!(failure, Failure::Input { .. }) && self.tape.back();
@@ -313,6 +334,8 @@ impl<'s> Walk<'s> {
             recorded = self.journal.undo(&undo, &self.by, now, now);
         }
         self.say_recorded(recorded)?;
+        // What was taken back is to be done again, also where what is left of it had been skipped.
+        self.skipped.clear();
         Err(Interrupt::Refresh)
     }
 
@@ -336,8 +359,13 @@ impl<'s> Walk<'s> {
         let elsewhere = self.elsewhere(&actions);
         let here = self.place.filter(|_| !elsewhere.is_empty());
         let at = here.map_or_else(String::new, |wall| format!(" at {}", state.subjects.get(wall)));
+        let passed_over = self.passed_over();
+        let heading = match &passed_over {
+            Some(Task::Hold { .. }) | None => format!("Nothing more can be done{at} right now"),
+            Some(_) => format!("Only what was skipped can be done{at} right now"),
+        };
         say("");
-        say_bold(&format!("Nothing more can be done{at} right now"), self.out.colour());
+        say_bold(&heading, self.out.colour());
         self.say_stopped();
         let actions: Vec<Action> = match here {
             Some(wall) => actions.into_iter().filter(|action| is_at(state, action.subject, wall)).collect(),
@@ -346,25 +374,29 @@ impl<'s> Walk<'s> {
         let opens = say_timed(state, &actions, now);
         let plan = state.active_plan(now);
         self.say_coming();
-        // What is stopped waits for nothing else that the lead could clear now. What waits where the lead stands comes first.
-        let mut going: Vec<&Action> = actions.iter().filter(|action| action.stopped.is_none()).collect();
-        going.sort_by_key(|action| self.place.is_some_and(|wall| !is_at(state, action.subject, wall)));
-        let weather: Vec<&Action> = going.iter().copied().filter(|action| action.rule == Some(Rule::R7)).collect();
-        let waiting = going.iter().copied().find(|action| action.rule.is_some());
-        let shown = weather.first().copied().or(waiting.filter(|_| opens.is_none() && plan.is_none()));
-        if let Some(action) = shown {
-            let step = &state.sequence().steps[action.step].title;
-            let on = on_words(&state.subjects, &[action.subject]);
-            say_wrapped(&format!("  {step}{on} waits: {}.", action.why), 4);
-            action.clears.iter().for_each(|clears| say_wrapped(&format!("  To do: {clears}"), 4));
+        // What is stopped waits for nothing else that the lead could clear now.
+        let going = actions.iter().filter(|action| action.stopped.is_none());
+        let weather: Vec<&Action> = going.filter(|action| action.rule == Some(Rule::R7)).collect();
+        let walls = here.map_or_else(|| state.subjects.all_walls().to_vec(), |wall| vec![wall]);
+        let mut held = held_up(state, &actions, &walls, now);
+        // What the seal plan has for later was said with it.
+        held.retain(|it| plan.is_none() || it.to_do.is_some());
+        for it in held.iter().take(MOST_HELD_UP) {
+            say_wrapped(&format!("  {}: {}.", state.subjects.shortly(&it.walls), it.why), 4);
+            it.to_do.iter().for_each(|to_do| say_wrapped(&format!("    To do: {to_do}"), 6));
+        }
+        if let Some(more) = held.len().checked_sub(MOST_HELD_UP).filter(|more| *more > 0) {
+            say(&format!("  More on other walls ({more}): cladlog next --all"));
         }
         let mut ways: Vec<(WayOn, String)> = Vec::new();
-        let go_to = |(wall, steps): &(usize, usize)| {
-            (WayOn::Wall(*wall), format!("go to {} there", wall_words(state, *wall, *steps)))
-        };
-        ways.extend(elsewhere.iter().map(go_to));
-        if let Some(opens) = opens.filter(|_| !self.site.clock.is_rehearsal()) {
-            ways.push((WayOn::Wait, format!("wait: a bell rings at {}, then press Enter", opens.clock(now.date()))));
+        ways.extend(
+            elsewhere.iter().map(|work| (WayOn::Wall(work.wall), format!("go to {}", wall_words(state, *work)))),
+        );
+        let planned = plan.as_ref().and_then(|plan| plan.left().map(|task| task.at).filter(|at| *at > now).min());
+        let until = opens.into_iter().chain(planned).min();
+        if let Some(until) = until.filter(|_| !self.site.clock.is_rehearsal()) {
+            let bell = if until == opens.unwrap_or(now) { ": a bell rings then" } else { "" };
+            ways.push((WayOn::Wait, format!("wait until {}{bell}", until.clock(now.date()))));
         }
         if state.open_stoppages().next().is_some() {
             ways.push((WayOn::Resume, "work has resumed".to_owned()));
@@ -372,6 +404,7 @@ impl<'s> Walk<'s> {
         if !weather.is_empty() {
             ways.push((WayOn::Reading, "take a new reading".to_owned()));
         }
+        ways.extend(self.releases_skipped(state).into_iter().map(|(id, words)| (WayOn::Release(id), words)));
         if !self.skipped.is_empty() {
             ways.push((WayOn::Skipped, "go back to what was skipped".to_owned()));
         }
@@ -389,9 +422,19 @@ impl<'s> Walk<'s> {
         let list: Vec<String> = ways.iter().map(|(_, words)| words.clone()).collect();
         let picked = self.ask(Question::choice("Number", &list).usually(0))?;
         self.tape.clear();
-        match ways[picked].0 {
+        // Whoever pressed Enter at a bell means what it rang for, not the first way on.
+        if picked == 0 && until.is_some_and(|until| until <= self.now()) {
+            return Ok(ControlFlow::Continue(()));
+        }
+        match ways.swap_remove(picked).0 {
             WayOn::Wall(wall) => self.place = Some(wall),
-            WayOn::Wait => {}
+            WayOn::Release(id) => {
+                if self.place.is_some_and(|wall| !is_at(state, id.1, wall)) {
+                    self.place = Some(id.1);
+                }
+                self.skipped.remove(&id);
+            }
+            WayOn::Wait => self.wait_until(until)?,
             WayOn::Skipped => self.skipped.clear(),
             WayOn::AheadOfPlan => {
                 self.skipped.insert(ahead_of_plan());
@@ -401,12 +444,41 @@ impl<'s> Walk<'s> {
                 self.going_back(&[], |walk| walk.reading(walls))?;
             }
             WayOn::Resume => self.resume()?,
-            WayOn::Defects => self.going_back(&[], Self::go_through_defects)?,
+            WayOn::Defects => self.going_back(&[], |walk| walk.go_through_defects(&[]))?,
             WayOn::CloseDay if self.going_back(&[], |walk| walk.close_day(None))? => return Ok(ControlFlow::Break(())),
             WayOn::CloseDay => {}
             WayOn::Quit => return Err(Interrupt::Quit),
         }
         Ok(ControlFlow::Continue(()))
+    }
+
+    /// Waits for something to open, or for Enter.
+    fn wait_until(&mut self, opens: Option<Moment>) -> Result<(), Interrupt> {
+        let now = self.now();
+        if let Some(opens) = opens.filter(|opens| *opens > now) {
+            say_wrapped(&format!("  Waiting until {}, for {}.", opens.clock(now.date()), span(opens - now)), 4);
+            self.ask(Question::text("  Enter to look again"))?;
+            self.tape.clear();
+        }
+        Ok(())
+    }
+
+    /// What would come next where the lead stands, had nothing been skipped.
+    fn passed_over(&self) -> Option<Task> {
+        Picking::new(&self.book().state, self.now(), &BTreeSet::new()).first(self.place)
+    }
+
+    /// The hold points that were skipped and can be released: "record the release of Frame on N".
+    fn releases_skipped(&self, state: &State) -> Vec<(TaskId, String)> {
+        let mut releases = Vec::new();
+        for (hold, subject) in state.hold_points() {
+            let id = (Task::Hold { hold, subject }).ids(state).remove(0);
+            if self.skipped.contains(&id) && !state.is_released(hold, subject) {
+                let on = on_words(&state.subjects, &[subject]);
+                releases.push((id, format!("record the release of {}{on}", state.sequence().holds[hold].title)));
+            }
+        }
+        releases
     }
 
     /// Nothing is left to do on the job.
@@ -416,7 +488,7 @@ impl<'s> Walk<'s> {
         let open = self.book().state.open_defects().count();
         if open > 0 {
             say(&format!("  {} still open.", count(open, "defect")));
-            match self.go_through_defects() {
+            match self.go_through_defects(&[]) {
                 // Skipped at one of them, they all stay as they are.
                 Ok(()) | Err(Interrupt::Skip) => {}
                 Err(other) => return Err(other),

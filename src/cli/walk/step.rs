@@ -10,15 +10,32 @@ use crate::cli::photos::{batch_answer, photo_answer};
 use crate::cli::prompts::question::{Asker, Question};
 use crate::cli::prompts::screen::{say, say_bold, say_wrapped};
 use crate::day::{
-    Book, Choice, Given, Group, InOneGo, RecordStep, State, Urgency, Value, answer_from_text, how_typed, is_failing,
-    judged_words, keep_recordable, last_label, limit_line, next_checked, offer_words, on_words, planned_ask,
-    time_before,
+    Book, Choice, Given, Group, InOneGo, RecordStep, State, Urgency, Value, answer_typed, basis_words, how_typed,
+    is_failing, is_probably_a_slip, judged_words, keep_recordable, last_label, next_checked, offer_words, on_words,
+    planned_ask, required_words, time_before,
 };
 use crate::materials::product::Amount;
-use crate::moment::Moment;
+use crate::moment::{Moment, parse};
 use crate::plain::count;
+use crate::record::AddNote;
 use crate::sequence::{Ask, AskKind};
 use crate::units::number::{show, with_point};
+
+/// What is answered to "Is that what you measured?".
+enum Meant {
+    Yes,
+    No,
+    /// This is.
+    Instead(String),
+}
+
+/// What is answered to "Record it anyway?".
+enum Anyway {
+    No,
+    For(String),
+    /// It was done then.
+    At(Moment),
+}
 
 /// As many batches as a screen takes.
 const MOST_OFFERED: usize = 8;
@@ -60,8 +77,9 @@ impl Walk<'_> {
         }
         let usual = next_checked(state, index, subjects);
         let question = Question::new(format!("Up to which {}", state.subjects.get(subjects[0]).kind()), |text| {
-            let found = among(&state.subjects, subjects, text)?;
-            let last = found.last().and_then(|last| subjects.iter().position(|subject| subject == last));
+            let found = among(&state.subjects, subjects, text).ok();
+            let last = found.iter().flatten().last();
+            let last = last.and_then(|last| subjects.iter().position(|subject| subject == last));
             last.ok_or_else(|| format!("type one of {}", state.subjects.shortly(subjects)))
         });
         let last = state.subjects.get(subjects[usual]).number().unwrap_or_default().to_string();
@@ -90,7 +108,8 @@ impl Walk<'_> {
             say_wrapped(&format!("  By the seal plan: {}.", planned.in_words(now.date())), 4);
         }
         if is_failing(state, group.step, first) {
-            say("  Or type 'defects' for a concession, or 'skip' to carry on with other work.");
+            let concession = if step.daily { "" } else { "'defects' for a concession, or " };
+            say(&format!("  Or type {concession}'skip' to carry on with other work."));
         }
     }
 
@@ -98,16 +117,23 @@ impl Walk<'_> {
         let book = Arc::clone(self.book());
         let state = &book.state;
         let step = &state.sequence().steps[index];
-        let has_questions = |subject: &usize| !state.asks(index, *subject).is_empty();
-        if !subjects.iter().any(has_questions) && !self.ask(Question::confirm("Done?"))? {
-            return Ok(false);
-        }
+        self.is_vouched_for = false;
         let mut answers: Vec<Given> = Vec::new();
+        let mut reasons: Vec<String> = Vec::new();
         for ask in &step.asks {
+            let before = answers.len();
             self.answers(&book, index, ask, subjects, &mut answers)?;
+            let is_no = |given: &Given| matches!(&given.value, Value::Typed(text) if text == "no");
+            if ask.kind == AskKind::YesNo && answers[before..].iter().any(is_no) {
+                reasons.extend(self.ask(Question::optional("  What is wrong (Enter to leave it at that)"))?);
+            }
         }
         let mut go = InOneGo::from(state, index, subjects);
         let times = self.done_so_far(&mut go)?;
+        // Enter alone records nothing: where it answered all that was asked, or nothing was, the lead says that it is done.
+        if !self.is_vouched_for && !self.ask(Question::confirm("Done?"))? {
+            return Ok(false);
+        }
         let on = state.subjects.shortly(subjects);
         let request = RecordStep { step: step.key.clone(), subject: on, answers, ..RecordStep::default() };
         let all = go.timed(request, &times, self.time()).map_err(Failure::input)?;
@@ -115,6 +141,9 @@ impl Walk<'_> {
         drop(book);
         if !self.record_at_once(all)? {
             return Ok(false);
+        }
+        for text in reasons {
+            self.record(&AddNote { subject: self.here(), text })?;
         }
         let state = &self.book().state;
         let failing = |subject: &usize| is_failing(state, index, *subject);
@@ -172,8 +201,7 @@ impl Walk<'_> {
             let mut done = self.record(&request)?;
             if !done {
                 // What a rule stops may have happened nevertheless (R11).
-                request.anyway = self.ask(Question::optional("Record it anyway? Reason (Enter for no)"))?;
-                done = request.anyway.is_some() && self.record(&request)?;
+                done = self.anyway(&mut request)?;
             }
             self.at = typed;
             if !done {
@@ -181,6 +209,51 @@ impl Walk<'_> {
             }
         }
         Ok(true)
+    }
+
+    /// Records what a rule stopped, where that happened nevertheless (R11): for a reason, or in time and only typed later.
+    fn anyway(&mut self, request: &mut RecordStep) -> Result<bool, Interrupt> {
+        let (now, zone) = (self.now(), self.book().state.job.time_zone);
+        loop {
+            let question = Question::of_any_text("Record it anyway? Reason (Enter for no)", |text| {
+                let time = text.strip_prefix("at ").map(|time| parse(time.trim(), now.date(), zone));
+                match time {
+                    Some(Ok(at)) if at > now => {
+                        Err(format!("that is still to come; it is {} now", now.clock(now.date())))
+                    }
+                    Some(Ok(at)) => Ok(Anyway::At(at)),
+                    _ if text.is_empty() => Ok(Anyway::No),
+                    _ => Ok(Anyway::For(text.to_owned())),
+                }
+            });
+            let late = "  Was it done in time, and only comes to be typed now? Type when, such as: at 16:18";
+            let question = if self.came_too_late { question.above(late) } else { question };
+            match self.ask(question)? {
+                Anyway::No => return Ok(false),
+                Anyway::For(reason) => {
+                    request.anyway = Some(reason);
+                    return self.record(request);
+                }
+                Anyway::At(at) => {
+                    self.at = Some(at);
+                    if self.record(request)? {
+                        return Ok(true);
+                    }
+                }
+            }
+        }
+    }
+
+    /// What the tolerance of a question rests on, the first time in a walk: that is read once, and again by `?`.
+    fn new_basis(&mut self, ask: &Ask) -> Option<String> {
+        self.basis = basis_words(ask);
+        self.basis.clone().filter(|basis| self.explained.insert(basis.clone()))
+    }
+
+    /// The question below the tolerance that it is held to.
+    fn with_limit<'q, T>(&mut self, question: Question<'q, T>, ask: &Ask) -> Question<'q, T> {
+        let question = question.once(self.new_basis(ask));
+        required_words(ask).into_iter().fold(question, |question, required| question.first(format!("  {required}")))
     }
 
     /// One question, of all subjects at once or of each where it is measured.
@@ -212,7 +285,8 @@ impl Walk<'_> {
             }
             AskKind::Choice => {
                 let question = Question::choice("Number", &ask.choices).first(&ask.prompt);
-                let picked = self.ask(with_limit(question, ask))?;
+                let question = self.with_limit(question, ask);
+                let picked = self.ask(question)?;
                 answers.push(typed(&ask.choices[picked]));
                 self.say_judged(ask, &ask.choices[picked]);
             }
@@ -234,7 +308,8 @@ impl Walk<'_> {
     /// Yes or no; a no is asked again before it becomes a defect.
     fn confirmed(&mut self, ask: &Ask) -> Result<bool, Interrupt> {
         loop {
-            let yes = self.ask(with_limit(Question::confirm(&ask.prompt), ask))?;
+            let question = self.with_limit(Question::confirm(&ask.prompt), ask);
+            let yes = self.ask(question)?;
             let again = "  That opens a defect. Is it right? (n to answer again)";
             if yes || self.ask(Question::yes_no(again, true))? {
                 return Ok(yes);
@@ -262,48 +337,79 @@ impl Walk<'_> {
             Some((*subject, ask.where_chosen(chosen.as_deref())))
         };
         let asked = subjects.iter().filter_map(put);
-        let unit = if ask.unit().is_empty() { String::new() } else { format!(", {}", ask.unit()) };
+        let mut unit = if ask.unit().is_empty() { String::new() } else { format!(", {}", ask.unit()) };
+        // What was measured is typed, also where it is as usual.
+        unit.extend(ask.usual.map(|usual| format!(" (usually {})", show(usual))));
         let many = subjects.len() > 1;
         for (place, (subject, ask)) in asked.enumerate() {
             let id = book.state.subjects.get(subject).to_string();
             let text = if many { format!("  {id}{unit}") } else { format!("{}{unit}", ask.prompt) };
             let mut above = Vec::new();
             if place == 0 || ask.planned.is_some() {
-                above.extend(limit_line(&ask));
+                above.extend(required_words(&ask).map(|required| format!("  {required}")));
                 above.extend(how_typed(&ask));
             }
             if place == 0 && many {
                 above.push(ask.prompt.clone());
             }
-            let given = self.measurement(&ask, &text, above)?;
+            let basis = self.new_basis(&ask);
+            let given = self.measurement(&ask, &text, above, basis)?;
             let subject = many.then_some(id);
             answers.extend(given.map(|text| Given { subject, key: ask.key.clone(), value: Value::Typed(text) }));
         }
         Ok(())
     }
 
-    /// A measurement, judged at once; typed wrongly, it is asked again before it becomes a defect.
-    fn measurement(&mut self, ask: &Ask, text: &str, mut above: Vec<String>) -> Result<Option<String>, Interrupt> {
+    /// A measurement, judged at once. Out of tolerance it is asked for again before it becomes a defect; another number
+    /// there takes its place.
+    fn measurement(
+        &mut self,
+        ask: &Ask,
+        text: &str,
+        mut above: Vec<String>,
+        mut basis: Option<String>,
+    ) -> Result<Option<String>, Interrupt> {
+        let read = |text: &str| {
+            let text = as_read(ask, text);
+            answer_typed(ask, &text).map(|_| text)
+        };
+        let mut typed_again = None;
         loop {
-            let question = Question::new(text, |text| {
-                if text.is_empty() && ask.optional {
-                    return Ok(None);
+            let given = match typed_again.take() {
+                Some(again) => again,
+                None => {
+                    let question = Question::new(text, |text| match text {
+                        "" if ask.optional => Ok(None),
+                        text => read(text).map(Some),
+                    });
+                    let question = above.drain(..).fold(question, Question::above).once(basis.take());
+                    let Some(given) = self.ask(question)? else { return Ok(None) };
+                    given
                 }
-                let text = as_read(ask, text);
-                answer_from_text(ask, &text).map(|_| Some(text)).map_err(|error| error.to_string())
-            });
-            let question = above.drain(..).fold(question, Question::above);
-            let Some(given) = self.ask(question.usual(ask.usual.map(show)))? else { return Ok(None) };
-            let again = "  Is that what you measured? (n to type it again)";
-            if self.say_judged(ask, &given) || self.ask(Question::yes_no(again, true))? {
+            };
+            if self.say_judged(ask, &given) {
                 return Ok(Some(given));
+            }
+            let slip = answer_typed(ask, &given).is_ok_and(|answer| is_probably_a_slip(ask, &answer));
+            let is_meant = format!("  Is {given} what you measured? (n, or the right one)");
+            let question = Question::new(is_meant, |text| match text.to_lowercase().as_str() {
+                "y" | "yes" => Ok(Meant::Yes),
+                "n" | "no" => Ok(Meant::No),
+                _ => {
+                    read(text).map(Meant::Instead).map_err(|why| format!("type y, n, or the right measurement; {why}"))
+                }
+            });
+            match self.ask(question.usual(if slip { "no" } else { "yes" }.to_owned()))? {
+                Meant::Yes => return Ok(Some(given)),
+                Meant::No => {}
+                Meant::Instead(again) => typed_again = Some(again),
             }
         }
     }
 
     /// Says whether an answer is in tolerance, and by how much it is out.
     fn say_judged(&self, ask: &Ask, text: &str) -> bool {
-        let Ok(answer) = answer_from_text(ask, text) else { return true };
+        let Ok(answer) = answer_typed(ask, text) else { return true };
         let judged = judged_words(ask, &answer);
         let held = judged.as_ref().is_none_or(|(held, _)| *held);
         match judged.filter(|_| !self.tape.is_replaying()) {
@@ -339,7 +445,8 @@ impl Walk<'_> {
             (AskKind::Photo, _) => self.photo_folder.clone(),
             _ => last_label(&book.state, ask),
         };
-        let value = self.ask(with_limit(question, ask).usual(usual))?;
+        let question = self.with_limit(question, ask).usual(usual);
+        let value = self.ask(question)?;
         if let Some(Value::File(photo)) = &value {
             self.note_photo(photo);
         }
@@ -350,14 +457,13 @@ impl Walk<'_> {
     fn offered(&self, book: &Book, step: usize, ask: &Ask, subjects: &[usize]) -> Option<Vec<Choice>> {
         let state = &book.state;
         let wall = subjects.first().and_then(|first| state.subjects.walls_of(*first).first().copied());
-        let mut offered = state.choices(ask.product.as_deref()?, wall, self.time());
+        let offered = state.choices(ask.product.as_deref()?, wall, self.time());
         if offered.is_empty() {
             if state.sequence().steps[step].is_on(SubjectKind::Job) {
                 say_wrapped("  Type 'delivery' to book in what came: product, batch, count, use-by date.", 4);
             }
             return None;
         }
-        offered.truncate(MOST_OFFERED);
         Some(offered)
     }
 
@@ -371,7 +477,8 @@ impl Walk<'_> {
         offered: &[Choice],
     ) -> Result<Option<String>, Interrupt> {
         let (product, today) = (ask.product.as_deref().unwrap_or_default(), self.time().date());
-        let good = offered.iter().find(|one| one.is_good(today));
+        let shown = &offered[..offered.len().min(MOST_OFFERED)];
+        let good = shown.iter().find(|one| one.is_good(today));
         let on_job = book.state.sequence().steps[step].is_on(SubjectKind::Job);
         loop {
             let text = if ask.optional { "Number or label ('none' to leave it out)" } else { "Number or label" };
@@ -381,15 +488,20 @@ impl Walk<'_> {
                 }
                 // A label goes before a number: there are labels that are numbers.
                 let by_label = offered.iter().find(|choice| choice.batch.eq_ignore_ascii_case(text));
-                let by_number = || text.parse::<usize>().ok().and_then(|n| offered.get(n.wrapping_sub(1)));
+                let by_number = || text.parse::<usize>().ok().and_then(|n| shown.get(n.wrapping_sub(1)));
                 let label = by_label.or_else(by_number).map_or(text, |choice| &choice.batch);
-                answer_from_text(ask, label).map(|_| Some(label.to_owned())).map_err(|error| error.to_string())
+                answer_typed(ask, label).map(|_| Some(label.to_owned()))
             });
-            let list = offered.iter().enumerate();
+            let list = shown.iter().enumerate();
             let list = list.map(|(place, choice)| format!("  {} {}", place + 1, offer_words(choice, today)));
-            let question = list.fold(with_limit(question, ask).above(&ask.prompt), Question::above);
+            let question = list.fold(self.with_limit(question, ask).above(&ask.prompt), Question::above);
             let question = question.usual(good.map(|choice| choice.batch.clone()));
             let Some(label) = self.ask(question)? else { return Ok(None) };
+            let came = offered.iter().any(|choice| choice.batch == label);
+            let is_meant = "  No delivery has that label. Take it anyway?";
+            if !came && !self.ask(Question::yes_no(is_meant, false))? {
+                continue;
+            }
             if on_job || self.batch_is_meant(&book.state, product, &label, subjects)? {
                 return Ok(Some(label));
             }
@@ -410,10 +522,16 @@ impl Walk<'_> {
             return self.ask(Question::yes_no("  Use it anyway?", false));
         }
         let others = state.other_batches(product, label, subjects);
-        if !others.is_empty() {
+        let walls = subjects.first().map_or(&[][..], |first| state.subjects.walls_of(*first)).to_vec();
+        let mixed = (label.to_owned(), walls);
+        if !others.is_empty() && !self.mixed_batches.contains(&mixed) {
             say_bold(&format!("  Another batch is on this wall: {}.", others.join(", ")), self.out.colour());
             say_wrapped("  Batches may differ in colour: compare them in daylight first.", 4);
-            return self.ask(Question::yes_no("  Use this batch next to it?", true));
+            let is_meant = self.ask(Question::yes_no("  Use this batch next to it?", true))?;
+            if is_meant {
+                self.mixed_batches.insert(mixed);
+            }
+            return Ok(is_meant);
         }
         if let Some((takes, left)) = state.would_take(product, label, subjects)
             && takes > left.max(Amount::NONE)
@@ -438,10 +556,6 @@ fn as_read(ask: &Ask, text: &str) -> String {
         return text.to_owned();
     }
     with_point(text.strip_suffix(ask.unit()).unwrap_or(text).trim_end())
-}
-
-fn with_limit<'q, T>(question: Question<'q, T>, ask: &Ask) -> Question<'q, T> {
-    limit_line(ask).into_iter().fold(question, Question::first)
 }
 
 /// Which of the subjects are not in order.

@@ -8,13 +8,16 @@ use crate::cli::failure::Failure;
 use crate::cli::prompts::day;
 use crate::cli::prompts::question::{Asker, Question};
 use crate::cli::prompts::screen::{say, say_bold, say_wrapped};
-use crate::day::{SealAsk, coming, decide, expiry, may_release, planned, text_to_send, the};
+use crate::day::{
+    Request, SealAsk, coming, decide, expiry, may_release, on_words, planned, release_waits_for, text_to_send, the,
+};
 use crate::handover::Ahead;
 use crate::materials::product::{Amount, known_or_plain};
 use crate::moment::{parse, parse_date};
+use crate::plain::{count, listed_or};
 use crate::record::{
-    AcknowledgeCaution, AskRelease, CloseDay, CloseDefect, ConcedeDefect, DefectId, DeliverBatch, JoinDay, LeaveDay,
-    RefuseHold, ReleaseHold,
+    AcknowledgeCaution, AddPerson, AskRelease, CloseDay, CloseDefect, ConcedeDefect, DefectId, DeliverBatch, JoinDay,
+    LeaveDay, RefuseHold, ReleaseHold,
 };
 
 /// What became of a hold point.
@@ -54,30 +57,59 @@ impl Walk<'_> {
         Ok(true)
     }
 
-    /// R9: the hazard, and who has read about it.
-    pub(super) fn caution(&mut self, index: usize, step: usize) -> Result<bool, Interrupt> {
+    /// R9: the hazards, one after the other, and then who has read about them or heard it read out.
+    pub(super) fn cautions(&mut self, cautions: &[usize], step: usize) -> Result<bool, Interrupt> {
         let (book, now) = (Arc::clone(self.book()), self.now());
-        let sequence = book.state.sequence();
-        let caution = &sequence.cautions[index];
-        let missing = book.state.has_not_read(&caution.key, now);
-        self.head(&format!("Caution: {}", caution.title));
-        say_wrapped(&format!("  Everyone confirms this once a day, before '{}'.", sequence.steps[step].title), 4);
-        say_wrapped(&format!("  {}", caution.text), 2);
-        for line in book.state.caution_lines(index, now) {
-            say_wrapped(&format!("  {line}"), 4);
+        let state = &book.state;
+        let sequence = state.sequence();
+        let keys: Vec<String> = cautions.iter().map(|caution| sequence.cautions[*caution].key.clone()).collect();
+        let missing = state.has_not_read(&keys[0], now);
+        for (place, &index) in cautions.iter().enumerate() {
+            let caution = &sequence.cautions[index];
+            let number =
+                if cautions.len() > 1 { format!(" {} of {}", place + 1, cautions.len()) } else { String::new() };
+            self.head(&format!("Caution{number}: {}", caution.title));
+            if place == 0 {
+                let step = &sequence.steps[step].title;
+                say_wrapped(&format!("  Everyone confirms this once a day, before '{step}'."), 4);
+            }
+            say_wrapped(&format!("  {}", caution.text), 2);
+            for line in state.caution_lines(index, now) {
+                say_wrapped(&format!("  {line}"), 4);
+            }
+            say_wrapped(&format!("  Takes precedence: {}.", caution.defers_to), 4);
+            if place + 1 < cautions.len() {
+                self.ask(Question::text("  Enter for the next"))?;
+            }
         }
-        say_wrapped(&format!("  Takes precedence: {}.", caution.defers_to), 4);
-        let key = caution.key.clone();
         drop(book);
-        // Each for themselves: whoever types is the usual answer.
-        let own = missing.iter().position(|name| *name == self.by).map(|place| (place + 1).to_string());
-        let question = Question::some_of("Who has read it (numbers, names, all)", &missing, true);
-        let read = self.ask(question.usual(own))?;
+        // It vouches for people: Enter alone is no answer.
+        let (what, yes) = match (keys.len(), missing.as_slice()) {
+            (1, [only]) => (format!("Read by {only}"), "y/n"),
+            (_, [only]) => (format!("All of them read by {only}"), "y/n"),
+            (1, _) => ("Who has read it".to_owned(), "y for everyone, numbers, names, n for nobody"),
+            _ => ("Who has read them".to_owned(), "y for everyone, numbers, names, n for nobody"),
+        };
+        let some = Question::some_of("", &missing, false);
+        let question = Question::new(format!("{what} ({yes})"), |text| match text.to_lowercase().as_str() {
+            "y" | "yes" => Ok((0..missing.len()).collect()),
+            "n" | "no" => Ok(Vec::new()),
+            "" => Err("type y, the numbers or names of those who have, or n".to_owned()),
+            text => some.read(text),
+        });
+        let list = missing.iter().enumerate().filter(|_| missing.len() > 1);
+        let question = list.fold(question, |question, (place, name)| question.above(format!("  {} {name}", place + 1)));
+        let read = self.ask(question)?;
         let people: Vec<String> = read.iter().map(|place| missing[*place].clone()).collect();
-        let left: Vec<String> = missing.into_iter().filter(|name| !people.contains(name)).collect();
-        let done = !people.is_empty() && self.record(&AcknowledgeCaution { caution: key, people })?;
+        let left: Vec<&str> = missing.iter().filter(|name| !people.contains(name)).map(String::as_str).collect();
+        let request = |caution: &String| AcknowledgeCaution { caution: caution.clone(), people: people.clone() };
+        let requests: Vec<AcknowledgeCaution> = keys.iter().map(request).collect();
+        let requests: Vec<&dyn Request> = requests.iter().map(|request| request as &dyn Request).collect();
+        let done = !people.is_empty() && self.record_all(&requests)?;
         if !left.is_empty() {
-            say_wrapped(&format!("  Still to be read by {}; the step can't start until then.", left.join(", ")), 4);
+            let left = left.join(", ");
+            say_wrapped(&format!("  Still to be read by {left}; the step can't start until then."), 4);
+            say_wrapped("  Whoever has gone home: type 'left' and their name.", 4);
         }
         Ok(done && left.is_empty())
     }
@@ -91,16 +123,30 @@ impl Walk<'_> {
         };
         let people = book.state.job.people.iter().map(|person| person.name.clone());
         let others: Vec<String> = people.filter(|name| !today.is_on_site(name, self.now())).collect();
-        if others.is_empty() {
-            say("  Everyone on the job is already on site.");
-            return Ok(false);
-        }
-        let came = self.ask(Question::some_of("  Who came (numbers, Enter for nobody)", &others, true))?;
-        let crew: Vec<String> = came.into_iter().map(|place| others[place].clone()).collect();
+        drop(book);
+        let list = Question::some_of("", &others, true);
+        let lines = others.iter().enumerate().map(|(place, name)| format!("  {} {name}", place + 1));
+        let question = Question::new("  Who came (numbers, or a new name; Enter for nobody)", |text| {
+            match list.read(text) {
+                Ok(came) => Ok(came.into_iter().map(|place| others[place].clone()).collect()),
+                // A name has a letter in it, and is one.
+                Err(_) if text.chars().any(char::is_alphabetic) && !text.contains(',') => Ok(vec![text.to_owned()]),
+                Err(why) => Err(why),
+            }
+        });
+        let crew: Vec<String> = self.ask(lines.fold(question, Question::above))?;
         if crew.is_empty() {
             return Ok(false);
         }
-        drop(book);
+        if let [name] = crew.as_slice()
+            && self.book().state.job.person_meant(name).is_none()
+        {
+            let question = format!("  {name} is not on this job. Add them as an installer?");
+            let (name, roles) = (name.clone(), vec!["installer".to_owned()]);
+            if !self.ask(Question::yes_no(question, true))? || !self.record(&AddPerson { name, roles })? {
+                return Ok(false);
+            }
+        }
         self.record(&JoinDay { crew })
     }
 
@@ -133,6 +179,32 @@ impl Walk<'_> {
         Err(Interrupt::Refresh)
     }
 
+    /// A hold point is released, or refused, while something else is being asked for.
+    pub(super) fn release(&mut self) -> Result<(), Interrupt> {
+        let book = Arc::clone(self.book());
+        let (state, now) = (&book.state, self.now());
+        let due: Vec<(usize, usize)> = state
+            .hold_points()
+            .filter(|(hold, on)| !state.is_released(*hold, *on) && release_waits_for(state, *hold, *on, now).is_empty())
+            .collect();
+        let words = |(hold, on): &(usize, usize)| {
+            format!("{}{}", state.sequence().holds[*hold].title, on_words(&state.subjects, &[*on]))
+        };
+        let list: Vec<String> = due.iter().map(words).collect();
+        let picked = match due.len() {
+            0 => {
+                say("  No hold point can be released now.");
+                return Ok(());
+            }
+            1 => 0,
+            _ => self.ask(Question::choice("  Which hold point", &list))?,
+        };
+        let (hold, on) = due[picked];
+        drop(book);
+        self.hold(hold, on)?;
+        Err(Interrupt::Refresh)
+    }
+
     /// R5: who released it and how, or not yet, or refused.
     pub(super) fn hold(&mut self, index: usize, subject: usize) -> Result<bool, Interrupt> {
         let (book, now) = (Arc::clone(self.book()), self.now());
@@ -152,6 +224,16 @@ impl Walk<'_> {
         }
         let people = state.job.people.iter().map(|person| person.name.as_str());
         let may: Vec<&str> = people.filter(|name| may_release(state, index, subject, name, now).is_ok()).collect();
+        // A person on the job who has the role is told of, and why it is not for them.
+        let with_role = state.job.people.iter().filter(|person| person.has_any(&hold.roles));
+        for refusal in with_role.filter_map(|one| may_release(state, index, subject, &one.name, now).err()) {
+            say_wrapped(&format!("  {}.", refusal.why), 4);
+        }
+        let open =
+            state.open_defects().filter(|one| on == "job" || one.subject.split('/').next() == Some(&*on)).count();
+        if open > 0 {
+            say(&format!("  {} still open{}.", count(open, "defect"), on_words(&state.subjects, &[subject])));
+        }
         if may.is_empty() {
             let roles = hold.roles.join(" or ");
             say_wrapped(
@@ -282,14 +364,19 @@ impl Walk<'_> {
         }
     }
 
-    /// Goes through the open defects once.
-    pub(super) fn go_through_defects(&mut self) -> Result<(), Interrupt> {
-        let open: Vec<DefectId> = self.book().state.open_defects().map(|defect| defect.id.clone()).collect();
-        for id in open {
+    /// Goes through the open defects once, those on what is being asked for first.
+    pub(super) fn go_through_defects(&mut self, here: &[usize]) -> Result<(), Interrupt> {
+        let state = &self.book().state;
+        let is_here = |on: &str| state.subjects.index(on).is_some_and(|on| here.contains(&on));
+        let mut open: Vec<(bool, DefectId)> =
+            state.open_defects().map(|defect| (!is_here(&defect.subject), defect.id.clone())).collect();
+        open.sort_by_key(|(elsewhere, _)| *elsewhere);
+        for (_, id) in open {
             let book = Arc::clone(self.book());
             // The one before may have closed this one as well.
             let Some(defect) = book.state.defect(&id).filter(|defect| defect.is_open()) else { continue };
             let (on, authority) = (the(&defect.subject).to_owned(), book.state.sequence().authority.clone());
+            let subject = book.state.subjects.index(&defect.subject);
             self.head(&format!("Defect on {on}"));
             say_wrapped(&format!("  {}", defect.what), 4);
             drop(book);
@@ -298,24 +385,60 @@ impl Walk<'_> {
                 1 => {
                     let Some(person) = self.somebody("Who says that it is fixed?", &authority.close)? else { continue };
                     let Some(how) = self.reason("How was it fixed (Enter to cancel)")? else { continue };
-                    self.record(&CloseDefect { defect: id, person, how })?;
+                    if self.record(&CloseDefect { defect: id, person, how })? {
+                        // A hold point that was refused for it is asked for again.
+                        self.skipped.retain(|(task, on)| !task.starts_with("hold ") || Some(*on) != subject);
+                    }
                 }
-                2 => {
-                    let Some(person) = self.somebody("Who gives the concession?", &authority.concede)? else {
-                        continue;
-                    };
-                    let Some(why) = self.reason("Why may it stand (Enter to cancel)")? else { continue };
-                    self.record(&ConcedeDefect { defect: id, person, why })?;
-                }
+                2 => self.concession(id, &authority.concede)?,
                 _ => {}
             }
         }
         Ok(())
     }
 
+    /// Who lets a defect stand, how they said so, and why. Nobody is taken to have said it, even where only one may.
+    fn concession(&mut self, defect: DefectId, roles: &[String]) -> Result<(), Interrupt> {
+        let people = self.book().state.job.people.iter();
+        let may: Vec<String> = people.filter(|person| person.has_any(roles)).map(|p| p.name.clone()).collect();
+        if may.is_empty() {
+            say(&format!("  Nobody on the job has the role {}.", roles.join(" or ")));
+            return Ok(());
+        }
+        say("Who gives the concession?");
+        let mut list = may.clone();
+        list.push("nobody yet".to_owned());
+        let picked = self.ask(Question::choice("Number", &list).usually(may.len()))?;
+        let Some(person) = may.get(picked).cloned() else {
+            say_wrapped(
+                &format!("  It stays open. Ask {}.", listed_or(&may.iter().map(String::as_str).collect::<Vec<_>>())),
+                4,
+            );
+            return Ok(());
+        };
+        let how = ["on site", "by phone", "in writing"];
+        let list = how.map(str::to_owned);
+        let how = how[self.ask(Question::choice("How did they say so", &list))?];
+        let Some(why) = self.reason("Why may it stand, and what shows that they said so (Enter to cancel)")? else {
+            return Ok(());
+        };
+        self.record(&ConcedeDefect { defect, person, why: format!("{how}: {why}") }).map(|_| ())
+    }
+
+    /// What was delivered, one thing after the other.
+    pub(super) fn deliveries(&mut self) -> Result<(), Interrupt> {
+        loop {
+            self.delivery()?;
+            if !self.ask(Question::yes_no("  Did anything else come?", false))? {
+                return Ok(());
+            }
+            self.tape.clear();
+        }
+    }
+
     /// Something was delivered: what, of which batch, how many, until when it may be used. Each answer is held to what
     /// the record takes as it is given.
-    pub(super) fn delivery(&mut self) -> Result<(), Interrupt> {
+    fn delivery(&mut self) -> Result<(), Interrupt> {
         let (book, now) = (Arc::clone(self.book()), self.now());
         let state = &book.state;
         self.head("Delivery");

@@ -52,10 +52,15 @@ fn as_options(questions: &[Unanswered]) -> String {
 /// # Errors
 /// [`AnswerError`].
 pub fn answer_from_text(ask: &Ask, text: &str) -> Result<Answer, AnswerError> {
-    read(ask, text.trim()).map_err(|why| AnswerError::Wrong(format!("{}: {why}", ask.key)))
+    answer_typed(ask, text).map_err(|why| AnswerError::Wrong(format!("{}: {why}", ask.key)))
 }
 
-fn read(ask: &Ask, text: &str) -> Result<Answer, String> {
+/// The same where the question is before whoever typed: the error says only what to type instead.
+///
+/// # Errors
+/// What to type instead.
+pub fn answer_typed(ask: &Ask, text: &str) -> Result<Answer, String> {
+    let text = text.trim();
     let within = |bounds: &Bounds, value: f64| match bounds.check(value) {
         Ok(_) => Ok(Answer::Number(value)),
         Err(error) => Err(error.to_string()),

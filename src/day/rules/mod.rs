@@ -12,7 +12,7 @@ mod order;
 mod stamps;
 mod windows;
 
-pub use asks::{AnswerError, Unanswered, answer_from_text, judge_answer};
+pub use asks::{AnswerError, Unanswered, answer_from_text, answer_typed, judge_answer};
 pub(in crate::day) use asks::{check_answered, check_asked, out_of_tolerance};
 pub(in crate::day) use authority::{has_role, roles_known};
 pub use breach::Breach;

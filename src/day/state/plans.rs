@@ -75,6 +75,17 @@ impl State {
             }),
             PlanShown::StoreyRod => each(&|wall, key| {
                 let rod = self.rod(wall)?;
+                if let Subject::Course { number, .. } = self.subjects.get(subject) {
+                    let number = usize::try_from(*number).ok()?;
+                    let bottom = rod.courses_mm.get(number.checked_sub(1)?)?;
+                    let next =
+                        rod.courses_mm.get(number).map(|next| format!(", the next course at {} mm", show(*next)));
+                    return Some(format!(
+                        "bottom of {key}/C{number} at {} mm{}",
+                        show(*bottom),
+                        next.unwrap_or_default()
+                    ));
+                }
                 let rip = rod.top_rip_mm.map_or_else(String::new, |rip| format!(", top piece {} mm", show(rip)));
                 Some(format!("{key}: courses at {} mm{rip}", listed(&rod.courses_mm, ", ")))
             }),

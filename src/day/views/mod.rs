@@ -7,6 +7,7 @@ mod edges;
 mod effects;
 mod exposures;
 mod forecast;
+mod held_up;
 mod hours;
 mod listed;
 mod next;
@@ -25,18 +26,19 @@ pub use coming::{Coming, coming};
 pub use edges::OpenEdge;
 pub use effects::{Effects, Mark};
 pub use exposures::{HEAT_LIMIT, LIFTING_LIMIT};
+pub use held_up::{HeldUp, held_up};
 pub use hours::{USUAL_HOURS, hours_offered};
 pub use listed::{FlagJson, holds_listed, next_listed, stock_ahead, windows_listed};
 pub use next::{Action, Urgency, next};
 pub use photos::{PhotoUse, names_photo, photo_notes, photos};
 pub use questions::{
-    counts_from_its_beginning, how_typed, is_failing, judged_words, last_label, limit_line, next_checked, offer_words,
-    planned_ask,
+    basis_words, counts_from_its_beginning, how_typed, is_failing, is_probably_a_slip, judged_words, last_label,
+    limit_line, next_checked, offer_words, planned_ask, required_words,
 };
 pub use sayings::{Saying, SayingKind, sayings};
 pub use sealing::{ActivePlan, LONGEST_SEARCH, Planned, PlannedTask, SealAsk, SealDay, SealError, planned};
 pub use stamps::{StampRow, stamps};
 pub use stock::{Flag, FlagKind, OrderedVsUsed, SecondBatch};
-pub use tasks::{Group, Picking, Task, TaskId, ahead_of_plan, is_at, keep_recordable};
+pub use tasks::{Group, Picking, Task, TaskId, WallWork, ahead_of_plan, is_at, keep_recordable};
 pub use windows::{WindowRow, WindowsAlike, gathered_windows, running_windows, window_words};
 pub use words::{expiry, on_words, text_to_send, the, wall_words};

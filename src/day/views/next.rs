@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::sealing::PlannedTask;
+use crate::day::facts::Done;
 use crate::day::rules::{Attempt, Phase, covered_by, judge_attempt};
 use crate::day::state::State;
 use crate::moment::{Moment, span};
@@ -147,10 +148,7 @@ fn action(
                 (Urgency::Again, run.from.at, format!("{} lapsed: to be done again", run.window.title))
             }
             (None, None) => match state.done(step, subject).last() {
-                Some(done) if done.is_out_of_tolerance() => {
-                    let why = "out of tolerance: put it right and measure again, or ask for a concession";
-                    (Urgency::Again, done.at, why.to_owned())
-                }
+                Some(done) if done.is_out_of_tolerance() => (Urgency::Again, done.at, out_words(state, step, done)),
                 Some(_) => (Urgency::Again, now, "to be done again".to_owned()),
                 None => (Urgency::InOrder, now, "everything before it is done".to_owned()),
             },
@@ -198,6 +196,20 @@ fn action(
         closes_at: pressing.and_then(|run| run.closes_at),
     };
     (when, waiting)
+}
+
+/// What is to be done where the last record of a step was not in order. Nobody gives a concession on what is looked over
+/// every morning so that people can work.
+fn out_words(state: &State, step: usize, done: &Done) -> String {
+    let mut wrong = done.answers.iter().filter(|judged| judged.held == Some(false) && !judged.conceded);
+    let measured = wrong.any(|judged| judged.value().is_some());
+    let why = if measured {
+        "out of tolerance: put it right and measure again"
+    } else {
+        "not in order: put it right and check again"
+    };
+    let concession = if state.sequence().steps[step].daily { "" } else { ", or ask for a concession" };
+    format!("{why}{concession}")
 }
 
 /// Whether everything that a hold point covers is complete, so that it can be looked at and released.

@@ -42,17 +42,22 @@ pub fn planned_ask(state: &State, step: usize, ask: &Ask, subject: usize) -> Opt
     state.asks(step, subject).into_iter().find(|found| found.key == ask.key)
 }
 
-/// The tolerance and what it rests on, before anything is typed.
+/// The tolerance, before anything is typed: "Required: at most 3 mm."
+pub fn required_words(ask: &Ask) -> Option<String> {
+    // That yes is in order needs no saying.
+    let words = if ask.kind == AskKind::YesNo { String::new() } else { ask.tolerance_words() };
+    (!words.is_empty()).then(|| format!("Required: {words}."))
+}
+
+/// What the tolerance rests on: "Basis: common practice: …."
+pub fn basis_words(ask: &Ask) -> Option<String> {
+    ask.basis.as_ref().map(|basis| format!("Basis: {basis}."))
+}
+
+/// Both.
 pub fn limit_line(ask: &Ask) -> Option<String> {
-    let required = match ask.kind {
-        // That yes is in order needs no saying.
-        AskKind::YesNo => String::new(),
-        _ => ask.tolerance_words(),
-    };
-    let required = Some(required).filter(|words| !words.is_empty()).map(|words| format!("Required: {words}."));
-    let basis = ask.basis.as_ref().map(|basis| format!("Basis: {basis}."));
-    let parts: Vec<String> = required.into_iter().chain(basis).collect();
-    (!parts.is_empty()).then(|| format!("  {}", parts.join(" ")))
+    let parts: Vec<String> = required_words(ask).into_iter().chain(basis_words(ask)).collect();
+    (!parts.is_empty()).then(|| parts.join(" "))
 }
 
 /// How a measurement is typed, where that is not a plain number.
@@ -71,10 +76,15 @@ pub fn how_typed(ask: &Ask) -> Option<String> {
 /// What was worked out from an answer, and whether it is in tolerance; nothing where anything goes.
 pub fn judged_words(ask: &Ask, answer: &Answer) -> Option<(bool, String)> {
     let held = judge_answer(ask, answer);
-    let by = out_by(ask, answer).map_or_else(String::new, |by| format!(" by {by}"));
-    let judged = held.map(|held| match held {
-        true => "In tolerance.".to_owned(),
-        false => format!("Out{by}; required: {}. This opens a defect.", ask.tolerance_words()),
+    let out = || match (off_plan(ask, answer), out_by(ask, answer)) {
+        (Some(off), _) => off,
+        (None, Some(by)) => format!("Out by {by}"),
+        (None, None) => "Out".to_owned(),
+    };
+    let judged = held.and_then(|held| match held {
+        // Of what is chosen from a list nothing was measured.
+        true => (ask.kind != AskKind::Choice).then(|| "In tolerance.".to_owned()),
+        false => Some(format!("{}; required: {}. This opens a defect.", out(), ask.tolerance_words())),
     });
     let words: Vec<String> = worked_out(ask, answer).into_iter().chain(judged).collect();
     (!words.is_empty()).then(|| (held.unwrap_or(true), words.join(" ")))
@@ -88,14 +98,38 @@ fn worked_out(ask: &Ask, answer: &Answer) -> Option<String> {
     Some(format!("{out} mm in {over} mm of height, on a frame {high} mm high."))
 }
 
-/// How far a number is out of tolerance, with its unit.
-fn out_by(ask: &Ask, answer: &Answer) -> Option<String> {
+/// How far a number is out of tolerance; to a thousandth: what decimal subtraction leaves after that is not a measurement.
+fn beyond(ask: &Ask, answer: &Answer) -> Option<f64> {
     let value = number(ask, answer)?;
     let over = ask.tolerance.most.map(|most| value - most).filter(|over| *over > 0.0);
     let under = ask.tolerance.least.map(|least| least - value).filter(|under| *under > 0.0);
-    // To a thousandth: what decimal subtraction leaves after that is not a measurement, and less is not said.
-    let by = (over.or(under)? * 1000.0).round() / 1000.0;
-    (by > 0.0).then(|| format!("{} {}", show(by), ask.unit()).trim_end().to_owned())
+    Some((over.or(under)? * 1000.0).round() / 1000.0).filter(|by| *by > 0.0)
+}
+
+/// The same with its unit.
+fn out_by(ask: &Ask, answer: &Answer) -> Option<String> {
+    beyond(ask, answer).map(|by| format!("{} {}", show(by), ask.unit()).trim_end().to_owned())
+}
+
+/// How far a number lies from what was planned: whoever puts it right starts from there.
+fn off_plan(ask: &Ask, answer: &Answer) -> Option<String> {
+    let off = number(ask, answer)? - ask.planned_value?;
+    let words = if off > 0.0 { "more" } else { "less" };
+    Some(format!("{} {} {words} than planned", show(off.abs()), ask.unit()))
+}
+
+/// Times its tolerance that a measurement may be out before it is taken for a slip; common practice, no source.
+const SLIP: f64 = 10.0;
+
+/// Whether a number is so far out that it was probably mistyped.
+pub fn is_probably_a_slip(ask: &Ask, answer: &Answer) -> bool {
+    let allowed = match ask.planned_value {
+        Some(_) => ask.within,
+        None => {
+            ask.tolerance.most.into_iter().chain(ask.tolerance.least).fold(0.0, |most, bound| bound.abs().max(most))
+        }
+    };
+    beyond(ask, answer).is_some_and(|by| by > SLIP * allowed)
 }
 
 /// What was last read off the label for this question: mostly it is still the same tin.

@@ -20,11 +20,11 @@ pub enum Task {
     CloseOldDay,
     /// No day is open.
     OpenDay,
-    /// A caution that somebody on site has not acknowledged.
-    Caution {
-        /// Index of the caution.
-        caution: usize,
-        /// Index of the step that asks for it.
+    /// Cautions that the same people on site have not acknowledged, for what could be done now.
+    Cautions {
+        /// Indexes of the cautions.
+        cautions: Vec<usize>,
+        /// Index of the first step that asks for them.
         step: usize,
     },
     /// Readings that are missing or too old for a limit.
@@ -75,7 +75,7 @@ impl Task {
         match self {
             Self::CloseOldDay => vec![("old day".into(), 0)],
             Self::OpenDay => vec![("day".into(), 0)],
-            Self::Caution { caution, .. } => vec![(format!("caution {}", sequence.cautions[*caution].key), 0)],
+            Self::Cautions { cautions, .. } => cautions.iter().map(|caution| caution_id(state, *caution)).collect(),
             Self::Reading { walls, .. } => walls.iter().map(|wall| ("reading".into(), *wall)).collect(),
             Self::SealPlan { why } => vec![(format!("seal plan, {why}"), 0)],
             Self::Hold { hold, subject } => vec![(format!("hold {}", sequence.holds[*hold].key), *subject)],
@@ -87,7 +87,7 @@ impl Task {
     pub fn is_on_a_wall(&self, state: &State) -> bool {
         let stands = |subject: &usize| !state.subjects.walls_of(*subject).is_empty();
         match self {
-            Self::CloseOldDay | Self::OpenDay | Self::Caution { .. } | Self::SealPlan { .. } => false,
+            Self::CloseOldDay | Self::OpenDay | Self::Cautions { .. } | Self::SealPlan { .. } => false,
             Self::Reading { walls, .. } => walls.iter().any(stands),
             Self::Hold { subject, .. } => stands(subject),
             Self::Step(group) => group.subjects.iter().any(stands),
@@ -97,6 +97,21 @@ impl Task {
 
 fn step_id(state: &State, step: usize, subject: usize) -> TaskId {
     (format!("step {}", state.sequence().steps[step].key), subject)
+}
+
+fn caution_id(state: &State, caution: usize) -> TaskId {
+    (format!("caution {}", state.sequence().cautions[caution].key), 0)
+}
+
+/// What there is to do on a wall.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct WallWork {
+    /// The wall.
+    pub wall: usize,
+    /// How many steps can be done.
+    pub steps: usize,
+    /// How many hold points can be released.
+    pub holds: usize,
 }
 
 /// What tasks are picked from.
@@ -140,7 +155,20 @@ impl<'s> Picking<'s> {
         let first = [old.then_some(Task::CloseOldDay), closed.then_some(Task::OpenDay)];
         let seal_plan = || self.seal_plan_due(actions).map(|why| Task::SealPlan { why });
         let here = |action: &&Action| wall.is_none_or(|wall| is_at(state, action.subject, wall));
-        let of_actions = actions.iter().filter(here).filter_map(|action| self.of_action(action));
+        // People first: what is looked over every morning, with its cautions, comes before any measuring; what a window
+        // closes on does not wait for it.
+        let mut in_turn: Vec<&Action> = actions.iter().filter(here).collect();
+        in_turn.sort_by_key(|action| {
+            let step = &state.sequence().steps[action.step];
+            (action.urgency != Urgency::Closing, !(step.daily && step.is_on(SubjectKind::Job)))
+        });
+        let of_actions = in_turn.iter().filter_map(|action| {
+            let mut task = self.of_action(action)?;
+            if let Task::Cautions { cautions, .. } = &mut task {
+                self.add_read_together(cautions, actions.iter().filter(here));
+            }
+            Some(task)
+        });
         let mut seen = BTreeSet::new();
         let tasks = first.into_iter().flatten().chain(std::iter::once_with(seal_plan).flatten()).chain(of_actions);
         let new = |task: &Task| {
@@ -152,23 +180,50 @@ impl<'s> Picking<'s> {
         tasks.filter(|task| self.wanted(task)).filter(new).take(most).collect()
     }
 
-    /// The walls on which something can be done now, with the number of steps that can; most first.
-    pub fn walls_with_work(&self, actions: &[Action]) -> Vec<(usize, usize)> {
-        let mut walls: BTreeMap<usize, BTreeSet<usize>> = BTreeMap::new();
+    /// The walls on which something can be done now; those with most steps first.
+    pub fn walls_with_work(&self, actions: &[Action]) -> Vec<WallWork> {
+        let mut walls: BTreeMap<usize, (BTreeSet<usize>, BTreeSet<usize>)> = BTreeMap::new();
         for action in actions.iter().filter(|action| action.at_hand) {
             let on = self.state.subjects.walls_of(action.subject);
-            if on.iter().all(|wall| walls.get(wall).is_some_and(|steps| steps.contains(&action.step))) {
+            if on.iter().all(|wall| walls.get(wall).is_some_and(|(steps, _)| steps.contains(&action.step))) {
                 continue;
             }
-            if self.of_action(action).is_some_and(|task| self.wanted(&task)) {
-                on.iter().for_each(|wall| {
-                    walls.entry(*wall).or_default().insert(action.step);
-                });
+            let Some(task) = self.of_action(action).filter(|task| self.wanted(task)) else { continue };
+            for wall in on {
+                let (steps, holds) = walls.entry(*wall).or_default();
+                // All that a hold point stops is one thing to do: to have it released.
+                match task {
+                    Task::Hold { hold, .. } => holds.insert(hold),
+                    _ => steps.insert(action.step),
+                };
             }
         }
-        let mut walls: Vec<(usize, usize)> = walls.into_iter().map(|(wall, steps)| (wall, steps.len())).collect();
-        walls.sort_by_key(|(wall, steps)| (Reverse(*steps), *wall));
+        let work = |(wall, (steps, holds)): (usize, (BTreeSet<usize>, BTreeSet<usize>))| WallWork {
+            wall,
+            steps: steps.len(),
+            holds: holds.len(),
+        };
+        let mut walls: Vec<WallWork> = walls.into_iter().map(work).collect();
+        walls.sort_by_key(|work| (Reverse(work.steps), Reverse(work.holds), work.wall));
         walls
+    }
+
+    /// Adds the cautions that the same people have still to read for anything else that could be done here: they are read
+    /// out in one go.
+    fn add_read_together<'a>(&self, cautions: &mut Vec<usize>, actions: impl Iterator<Item = &'a Action>) {
+        let (state, now) = (self.state, self.now);
+        let sequence = state.sequence();
+        let unread = |caution: usize| state.has_not_read(&sequence.cautions[caution].key, now);
+        let of_first = unread(cautions[0]);
+        let waiting = actions.filter(|action| action.rule == Some(Rule::R9) && action.stopped.is_none());
+        for &caution in waiting.flat_map(|action| &sequence.steps[action.step].cautions) {
+            if !cautions.contains(&caution)
+                && !self.skipped.contains(&caution_id(state, caution))
+                && unread(caution) == of_first
+            {
+                cautions.push(caution);
+            }
+        }
     }
 
     fn wanted(&self, task: &Task) -> bool {
@@ -183,7 +238,7 @@ impl<'s> Picking<'s> {
             None => self.group(action).map(Task::Step),
             Some(Rule::R9) => {
                 let caution = self.state.sequence().caution(key)?;
-                Some(Task::Caution { caution, step: action.step })
+                Some(Task::Cautions { cautions: vec![caution], step: action.step })
             }
             Some(Rule::R7) => {
                 let limit = self.state.sequence().limits.iter().position(|limit| limit.key == key)?;

@@ -2,6 +2,7 @@
 
 use chrono::NaiveDate;
 
+use super::tasks::WallWork;
 use crate::building::{Subject, Subjects};
 use crate::day::rules::release_waits_for;
 use crate::day::state::State;
@@ -22,9 +23,12 @@ pub fn the(subject: &str) -> &str {
     if subject == "job" { "the job" } else { subject }
 }
 
-/// A wall and what there is for it: "N: 3 steps can be done".
-pub fn wall_words(state: &State, wall: usize, steps: usize) -> String {
-    format!("{}: {} can be done", state.subjects.get(wall), count(steps, "step"))
+/// A wall and what there is for it: "N: 3 steps can be done, 1 hold point can be released".
+pub fn wall_words(state: &State, work: WallWork) -> String {
+    let steps = (work.steps > 0).then(|| format!("{} can be done", count(work.steps, "step")));
+    let holds = (work.holds > 0).then(|| format!("{} can be released", count(work.holds, "hold point")));
+    let parts: Vec<String> = steps.into_iter().chain(holds).collect();
+    format!("{}: {}", state.subjects.get(work.wall), parts.join(", "))
 }
 
 /// A date as a person reads it.
@@ -38,17 +42,17 @@ pub fn text_to_send(state: &State, key: &str, on: &str, now: Moment) -> String {
     let hold = found.map(|hold| &state.sequence().holds[hold]);
     let subjects = state.subjects.parse(on).unwrap_or_default();
     let to_go = |hold| subjects.iter().map(|subject| release_waits_for(state, hold, *subject, now).len()).sum();
-    // Whoever comes for nothing comes late the next time.
-    let ready = match found.map_or(0, to_go) {
-        0 => "is ready for inspection.".to_owned(),
-        steps => {
-            format!("will be ready for inspection after {}. We'll let you know.", count(steps, "more step"))
-        }
-    };
     let (job, title, on) =
         (&state.job.name, hold.map_or(key, |hold| &hold.title), on_words(&state.subjects, &subjects));
     let look = hold.and_then(|hold| hold.look_at.as_ref()).map(|look| format!(" {look}")).unwrap_or_default();
-    format!("Text to send: {job}: {title}{on} {ready}{look}")
+    match found.map_or(0, to_go) {
+        0 => format!("Text to send: {job}: ready for inspection: {title}{on}.{look}"),
+        // Whoever comes for nothing comes late the next time.
+        steps => {
+            let left = count(steps, "more step");
+            format!("Text to send: {job}: ready for inspection after {left}: {title}{on}. We'll let you know.{look}")
+        }
+    }
 }
 
 #[cfg(test)]

@@ -10,7 +10,7 @@ use super::frame::{Tab, page};
 use super::reading::due as reading_due;
 use super::seal_plan::planning;
 use super::view::{View, someone};
-use crate::day::{Book, Group, Picking, Task, Urgency, may_release, on_words, the, wall_words};
+use crate::day::{Book, Group, Picking, State, Task, Urgency, WallWork, may_release, on_words, the, wall_words};
 use crate::plain::visible;
 use crate::serve::context::PageContext;
 
@@ -23,8 +23,8 @@ pub fn now(book: &Book, context: &PageContext) -> Markup {
     let (state, skipped) = (view.state(), BTreeSet::new());
     let picking = Picking::new(state, context.now, &skipped);
     let tasks = picking.list(context.wall, &view.actions, THEN + 1);
-    let elsewhere: Vec<(usize, usize)> =
-        picking.walls_with_work(&view.actions).into_iter().filter(|(wall, _)| Some(*wall) != context.wall).collect();
+    let elsewhere: Vec<WallWork> =
+        picking.walls_with_work(&view.actions).into_iter().filter(|work| Some(work.wall) != context.wall).collect();
     let main = html! {
         (walls(&view))
         div id="now" data-part {
@@ -45,8 +45,8 @@ pub fn now(book: &Book, context: &PageContext) -> Markup {
                 section aria-labelledby="elsewhere" {
                     h2 id="elsewhere" { @if context.wall.is_some() { "Elsewhere" } @else { "Where" } }
                     ul class="rows" {
-                        @for (wall, steps) in &elsewhere {
-                            li { a href=(view.link("/", &[("on", &state.subjects.get(*wall).to_string())])) { "Wall " (wall_words(state, *wall, *steps)) } }
+                        @for work in &elsewhere {
+                            li { a href=(view.link("/", &[("on", &state.subjects.get(work.wall).to_string())])) { "Wall " (wall_words(state, *work)) } }
                         }
                     }
                 }
@@ -126,11 +126,11 @@ fn first(view: &View<'_>, task: &Task) -> Markup {
                     p { "The work before it is done. Later work waits for its release by " (someone(&hold.roles)) "." }
                     a class="go" href=(format!("{}#hold-{}", view.link("/holds", &[]), hold.key)) { "See the hold point" }
                 }
-                Task::Caution { caution, step } => {
-                    @let found = &state.sequence().cautions[*caution];
-                    h2 id="next" { "Caution: " (found.title) }
+                Task::Cautions { cautions, step } => {
+                    @let found = &state.sequence().cautions[cautions[0]];
+                    h2 id="next" { (caution_titles(state, cautions)) }
                     p { "Everyone confirms this once a day, before '" (state.sequence().steps[*step].title) "'." }
-                    @if view.is_unread(*caution) {
+                    @if view.is_unread(cautions[0]) {
                         a class="go" href=(view.link("/cautions", &[])) { "Read it" }
                     } @else {
                         p { "Still to be read by " (state.has_not_read(&found.key, view.context.now).join(", ")) ", each on their own phone or at the laptop." }
@@ -149,6 +149,12 @@ fn first(view: &View<'_>, task: &Task) -> Markup {
     }
 }
 
+/// "Caution: Work at height"; of several, all their titles.
+fn caution_titles(state: &State, cautions: &[usize]) -> String {
+    let titles: Vec<&str> = cautions.iter().map(|caution| state.sequence().cautions[*caution].title.as_str()).collect();
+    format!("Caution{}: {}", if titles.len() == 1 { "" } else { "s" }, titles.join(", "))
+}
+
 /// What comes later, in a line.
 fn row(view: &View<'_>, task: &Task) -> Markup {
     let state = view.state();
@@ -158,9 +164,7 @@ fn row(view: &View<'_>, task: &Task) -> Markup {
             let on = state.subjects.get(*subject).to_string();
             (view.link("/holds", &[]), format!("Hold point on {}: {}", the(&on), state.sequence().holds[*hold].title))
         }
-        Task::Caution { caution, .. } => {
-            (view.link("/cautions", &[]), format!("Caution: {}", state.sequence().cautions[*caution].title))
-        }
+        Task::Cautions { cautions, .. } => (view.link("/cautions", &[]), caution_titles(state, cautions)),
         Task::Reading { walls, .. } => {
             let on = state.subjects.shortly(walls);
             (format!("{}#reading", view.link(&format!("/on/{on}"), &[])), format!("Reading on {on}"))

@@ -10,7 +10,7 @@ use super::times::{done_in_one_go, earlier};
 use super::view::View;
 use crate::building::SubjectKind;
 use crate::day::{
-    Book, Choice, answer_from_text, judge, judged_words, limit_line, offer_words, on_words, planned_ask, the,
+    Book, Choice, answer_typed, judge, judged_words, limit_line, offer_words, on_words, planned_ask, the,
 };
 use crate::plain::visible;
 use crate::sequence::{Ask, AskKind};
@@ -173,11 +173,11 @@ fn question(view: &View<'_>, index: usize, ask: &Ask, subjects: &[usize]) -> Opt
             html! {
                 fieldset class="ask" {
                     legend { (ask.prompt) }
-                    @if let Some(limit) = limit.as_ref().filter(|_| same) { p class="limit" { (limit.trim()) } }
+                    @if let Some(limit) = limit.as_ref().filter(|_| same) { p class="limit" { (limit) } }
                     @for (subject, ask) in &asked {
                         @let id = state.subjects.get(*subject).to_string();
                         @let name = if many { format!("{name}@{id}") } else { name.clone() };
-                        @if let Some(limit) = limit_line(ask).filter(|_| !same) { p class="limit" { (short(&id)) ": " (limit.trim()) } }
+                        @if let Some(limit) = limit_line(ask).filter(|_| !same) { p class="limit" { (short(&id)) ": " (limit) } }
                         (measured(ask, &name, if many { short(&id) } else { "" }, typed))
                     }
                 }
@@ -186,7 +186,7 @@ fn question(view: &View<'_>, index: usize, ask: &Ask, subjects: &[usize]) -> Opt
         AskKind::YesNo => html! {
             fieldset class="ask" {
                 legend { (ask.prompt) }
-                @if let Some(limit) = &limit { p class="limit" { (limit.trim()) } }
+                @if let Some(limit) = &limit { p class="limit" { (limit) } }
                 div class="either" {
                     @for word in ["yes", "no"] {
                         label class="tick" {
@@ -216,7 +216,7 @@ fn question(view: &View<'_>, index: usize, ask: &Ask, subjects: &[usize]) -> Opt
         AskKind::Choice => html! {
             fieldset class="ask" {
                 legend { (ask.prompt) }
-                @if let Some(limit) = &limit { p class="limit" { (limit.trim()) } }
+                @if let Some(limit) = &limit { p class="limit" { (limit) } }
                 @for choice in &ask.choices {
                     label class="tick" {
                         input type="radio" name=(name) value=(choice) required[!ask.optional] checked[value == Some(choice)];
@@ -230,14 +230,14 @@ fn question(view: &View<'_>, index: usize, ask: &Ask, subjects: &[usize]) -> Opt
         AskKind::Photo => html! {
             fieldset class="ask" {
                 legend { (ask.prompt) }
-                @if let Some(limit) = &limit { p class="limit" { (limit.trim()) } }
+                @if let Some(limit) = &limit { p class="limit" { (limit) } }
                 (camera(&name, "Take the photo", !ask.optional))
             }
         },
         AskKind::Text => html! {
             fieldset class="ask" {
                 legend { (ask.prompt) }
-                @if let Some(limit) = &limit { p class="limit" { (limit.trim()) } }
+                @if let Some(limit) = &limit { p class="limit" { (limit) } }
                 label { "In words" textarea name=(name) rows="2" required[!ask.optional] { (value.unwrap_or_default()) } }
                 (error(first, value))
             }
@@ -307,12 +307,8 @@ fn signed(ask: &Ask) -> bool {
 fn error(ask: &Ask, typed: Option<&str>) -> Markup {
     let Some(text) = typed else { return html! {} };
     let text = if ask.square_over.is_some() { text.to_owned() } else { with_point(text) };
-    match answer_from_text(ask, &text) {
-        Err(error) => {
-            let why = error.to_string();
-            let why = why.strip_prefix(&format!("{}: ", ask.key)).unwrap_or(&why).to_owned();
-            html! { strong class="flag" { (visible(&why)) } }
-        }
+    match answer_typed(ask, &text) {
+        Err(why) => html! { strong class="flag" { (visible(&why)) } },
         Ok(answer) => match judged_words(ask, &answer) {
             Some((true, words)) => html! { span class="good" { (words) } },
             Some((false, words)) => html! { strong class="flag" data-out { (words) } },
@@ -339,7 +335,7 @@ fn batch(view: &View<'_>, index: usize, ask: &Ask, name: &str, subjects: &[usize
     html! {
         fieldset class="ask" {
             legend { (ask.prompt) }
-            @if let Some(limit) = limit_line(ask) { p class="limit" { (limit.trim()) } }
+            @if let Some(limit) = limit_line(ask) { p class="limit" { (limit) } }
             @for choice in &offered {
                 label class="tick" {
                     input type="radio" name=(name) value=(choice.batch) checked[usual.as_deref() == Some(&choice.batch)];

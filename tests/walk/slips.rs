@@ -1,0 +1,116 @@
+//! What is typed at the wrong place, or wrongly: it is said in the words of the question, and nothing comes of it.
+
+use super::{Terminal, unbroken, with_job};
+use crate::harness::Bench;
+
+/// A job at the step that measures how flat the frame is, with an open defect on the job.
+fn at_frame_flat() -> Bench {
+    let bench = super::tolerance::at_frame_flat();
+    bench.run(["--db", "site.db", "defect", "open", "--on", "job", "--what", "gate left open"]).exits(0);
+    bench
+}
+
+fn ok(bench: &Bench, line: &[&str]) -> serde_json::Value {
+    bench.run([&["--db", "site.db", "--json"], line].concat()).exits(0).json()
+}
+
+#[test]
+fn another_number_is_the_right_measurement() {
+    let bench = at_frame_flat();
+    let mut terminal = Terminal::start(&bench, &["--db", "site.db", "walk"]);
+    // The key of a question is of no use to whoever stands before it.
+    terminal.answer("Widest gap", "all\r");
+    let heard = terminal.sees("'all' is not a number");
+    assert!(!heard.contains("flat:"), "{heard}");
+    // Far beyond the tolerance it is probably a slip: Enter is no then.
+    terminal.answer("Widest gap", "300\r");
+    terminal.answer("Is 300 what you measured? (n, or the right one) [no]", "\r");
+    terminal.answer("Widest gap", "4\r");
+    terminal.answer("Is 4 what you measured? (n, or the right one) [yes]", "2.5\r");
+    terminal.sees("In tolerance.");
+    terminal.sees("Packers firm");
+    assert_eq!(ok(&bench, &["defect", "list"])["defects"].as_array().unwrap().len(), 1);
+}
+
+#[test]
+fn a_sentence_that_begins_like_a_command_does_nothing() {
+    let bench = at_frame_flat();
+    let mut terminal = Terminal::start(&bench, &["--db", "site.db", "walk"]);
+    terminal.answer("Widest gap", "photo of the blocking, ok from Ruth\r");
+    terminal.sees("'photo' takes a photo's file or a folder: there is no 'of the blocking, ok from Ruth'");
+    terminal.answer("Widest gap", "Wind is up, tag late\r");
+    terminal.sees("'wind' records the wind: type a force from 0 to 12");
+    terminal.answer("Widest gap", "2\r");
+    terminal.sees("In tolerance.");
+}
+
+#[test]
+fn a_long_answer_leaves_its_question_on_the_screen_once() {
+    let bench = with_job("2026-03-02T07:30:00+13:00");
+    let mut terminal = Terminal::start(&bench, &["--db", "site.db", "walk"]);
+    terminal.answer("Numbers", "\r");
+    terminal.answer("Topic of the pre-start talk", "Ladders, dust, traffic at the gate, the crane at ten\r");
+    terminal.sees("A hazard today");
+    terminal.shows("the end of the answer", |row| row.trim() == "at ten");
+    assert_eq!(terminal.rows().iter().filter(|row| row.contains("Topic of the pre-start talk")).count(), 1);
+}
+
+#[test]
+fn what_can_be_typed_fits_a_screen_with_the_question() {
+    let bench = at_frame_flat();
+    let mut terminal = Terminal::start(&bench, &["--db", "site.db", "walk"]);
+    let first = terminal.sees("Widest gap");
+    assert!(unbroken(&first).contains("Basis: common practice"), "{first}");
+    terminal.question();
+    terminal.reply("?\r");
+    let heard = terminal.sees("left NAME");
+    assert!(unbroken(&heard).contains("back the question before"), "{heard}");
+    let heard = terminal.question().unwrap();
+    // What the limit rests on is read there again, and not at every repeat.
+    assert!(unbroken(&heard).contains("Basis: common practice"), "{heard}");
+    assert!(heard.lines().count() <= 24, "{heard}");
+}
+
+#[test]
+fn nobody_is_taken_to_have_given_a_concession() {
+    let bench = at_frame_flat();
+    let mut terminal = Terminal::start(&bench, &["--db", "site.db", "walk"]);
+    terminal.answer("Widest gap", "4\r");
+    terminal.answer("what you measured?", "\r");
+    terminal.sees("The step stays open on N");
+    terminal.answer("Widest gap", "defects\r");
+    // The defect of what is being asked for comes first.
+    terminal.answer("Defect on N", "3\r");
+    terminal.answer("nobody yet", "\r");
+    terminal.sees("It stays open. Ask Ruth Tarn.");
+    terminal.answer("Defect on the job", "1\r");
+    terminal.answer("Widest gap", "defects\r");
+    terminal.answer("Defect on N", "3\r");
+    terminal.answer("Who gives the concession?", "1\r");
+    terminal.answer("How did they say so", "2\r");
+    terminal.answer("Why may it stand", "packed out by the framer, her text of 10:02\r");
+    terminal.sees("Recorded: concession by Ruth Tarn");
+    let defects = ok(&bench, &["defect", "list"]);
+    let conceded = defects["defects"].as_array().unwrap().iter().find(|one| one["state"] == "conceded").unwrap();
+    assert_eq!(conceded["how"], "by phone: packed out by the framer, her text of 10:02", "{defects}");
+}
+
+#[test]
+fn a_site_check_that_fails_is_no_matter_of_a_concession() {
+    let bench = Bench::at("2026-03-02T07:30:00+13:00");
+    bench.file("job.toml", super::JOB);
+    bench.run(["--db", "site.db", "job", "add", "job.toml"]).exits(0);
+    bench.run(["--db", "site.db", "day", "open", "--crew", "Ana Reid"]).exits(0);
+    for caution in ["emergency", "heights", "heat-and-sun", "electricity"] {
+        bench.run(["--db", "site.db", "caution", "acknowledge", caution, "--person", "Ana Reid"]).exits(0);
+    }
+    let mut terminal = Terminal::start(&bench, &["--db", "site.db", "walk"]);
+    terminal.answer("Tag in date", "n\r");
+    terminal.answer("Is it right?", "\r");
+    terminal.answer("What is wrong", "tag out of date since Friday\r");
+    let heard = terminal.sees("Or type 'skip' to carry on with other work.");
+    assert!(unbroken(&heard).contains("Why now: not in order: put it right and check again."), "{heard}");
+    assert!(!heard.contains("concession"), "{heard}");
+    let log = bench.run(["--db", "site.db", "log"]).exits(0).stdout;
+    assert!(log.contains("note: tag out of date since Friday"), "{log}");
+}
