@@ -49,7 +49,14 @@ fn a_long_answer_leaves_its_question_on_the_screen_once() {
     let bench = with_job("2026-03-02T07:30:00+13:00");
     let mut terminal = Terminal::start(&bench, &["--db", "site.db", "walk"]);
     terminal.answer("Numbers", "\r");
-    terminal.answer("Topic of the pre-start talk", "Ladders, dust, traffic at the gate, the crane at ten\r");
+    terminal.sees("Topic of the pre-start talk");
+    terminal.question();
+    // What comes before the program reads it is echoed by the terminal as well.
+    terminal.hides_keys();
+    terminal.reply("Ladders, dust, traffic at the gate, the crane at ten");
+    terminal.shows("all that was typed", |row| row.ends_with("the crane at ten"));
+    terminal.hides_keys();
+    terminal.reply("\r");
     terminal.sees("A hazard today");
     terminal.shows("the end of the answer", |row| row.trim() == "at ten");
     assert_eq!(terminal.rows().iter().filter(|row| row.contains("Topic of the pre-start talk")).count(), 1);
