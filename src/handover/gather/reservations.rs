@@ -184,9 +184,7 @@ fn redo_not_recorded(facts: &Facts<'_, '_>) -> Vec<Reservation> {
         if !lacking.is_empty() {
             let (lapsed_title, at, lacking) = (&lapsed.run.window.title, when(&until), lacking.join("', '"));
             let again_title = &first.title;
-            let what = format!(
-                "'{lapsed_title}' lapsed and '{again_title}' was done again {at}, but not '{lacking}' before it"
-            );
+            let what = format!("'{lapsed_title}' lapsed; '{again_title}' was done again {at}, '{lacking}' was not");
             found.push(of_subject(state, "redo", what, &lapsed.subject, Some(again.run.from.entry.clone())));
         }
     }
