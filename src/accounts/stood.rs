@@ -1,6 +1,6 @@
 //! What the stoppages of a job cost, by its site days.
 
-use chrono::NaiveDate;
+use chrono::{NaiveDate, TimeDelta};
 
 use super::idle::{Halt, Shift, stretch};
 use crate::day::{Day, State, Stoppage};
@@ -121,7 +121,11 @@ pub fn lost_on(state: &State, date: NaiveDate, now: Moment) -> f64 {
 
 /// A stoppage as a halt; one that is still open runs to `now`.
 pub(super) fn halt(stoppage: &Stoppage, now: Moment) -> Halt {
-    Halt { from: stoppage.started_at, until: stoppage.ended_at.unwrap_or(now), people: stoppage.people }
+    // To the minute, as people read it: three of them for 45 minutes are 2.25 h.
+    let minute =
+        |at: Moment| at.checked_add(-TimeDelta::seconds((at.unix_seconds() as i64).rem_euclid(60))).unwrap_or(at);
+    let (from, until) = (minute(stoppage.started_at), minute(stoppage.ended_at.unwrap_or(now)));
+    Halt { from, until, people: stoppage.people }
 }
 
 /// A sum that is 0 for nothing: that of the standard library is -0 then, and would be shown so.

@@ -23,7 +23,7 @@ use crate::record::{AddNote, TakeReading};
 
 /// Site-day workflow and quality log for cladding crews
 #[derive(Debug, Parser)]
-#[command(name = "cladlog", version, max_term_width = TERMINAL_WIDTH, after_help = EXITS)]
+#[command(name = "cladlog", version, max_term_width = TERMINAL_WIDTH, after_help = EXITS, arg_required_else_help = true)]
 struct Cli {
     #[command(flatten)]
     global: Global,

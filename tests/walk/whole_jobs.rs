@@ -35,6 +35,7 @@ const PLANKS: &[(&str, &str)] = &[
     ("Length of a plank", "4200\r"),
     ("Cover", "150\r"),
     ("Lap of one", "30\r"),
+    ("Least cover", "150\r"),
     ("Joint between", "10\r"),
     ("Gap round", "\r"),
     ("Room to lift", "5\r"),

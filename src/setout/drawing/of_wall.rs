@@ -222,7 +222,10 @@ impl Elevation {
         drawn.joints = wall.joints.iter().take(MOST).enumerate().map(joint).collect();
         let share = length_mm / wall.openings.len().max(1) as f64;
         let opening = |(place, opening): (usize, &crate::building::Opening)| {
-            let given_mm = [opening.from_mm, opening.to_mm, opening.sill_mm, opening.head_mm];
+            // Whatever is known to be there and has no sill reaches the ground.
+            let placed = opening.from_mm.is_some() && opening.to_mm.is_some();
+            let sill_mm = opening.sill_mm.or(placed.then_some(low));
+            let given_mm = [opening.from_mm, opening.to_mm, sill_mm, opening.head_mm];
             let from = given_mm[0].unwrap_or(share * (place as f64 + 0.35));
             let door = opening.kind == OpeningKind::Door;
             let sill = if door { low } else { low + (high - low) * 0.35 };

@@ -204,15 +204,26 @@ fn panel(ask: &mut Answers, sequence: &Sequence) -> Result<Panel, Stop> {
          covers of it."
     );
     let cover_mm = measured(ask, "Cover: the height that one course gains", None, &cover)?;
-    let lap_mm = match hung {
-        "panel" => None,
+    let (lap_mm, cover_least_mm) = match hung {
+        "panel" => (None, None),
         _ => {
             let lap = Question::new("Lap of one course over the next", move |text| match lengths(text)?.as_slice() {
                 [lap] if *lap < cover_mm => Ok(*lap),
                 [_] => Err(format!("the lap must be less than the cover, {} mm", show(cover_mm))),
                 _ => Err("one length, such as 30".to_owned()),
             });
-            Some(ask.ask(lap)?)
+            let lap = ask.ask(lap)?;
+            let least = Question::new("Least cover that the lap may be let out to", move |text| {
+                match lengths(text)?.as_slice() {
+                    [least] if *least > 0.0 && *least <= cover_mm => Ok(*least),
+                    _ => Err(format!("one length, no more than the cover, {} mm", show(cover_mm))),
+                }
+            });
+            let least = least.usual(show((cover_mm - 10.0).max(cover_mm / 2.0))).help(
+                "So that courses come out at sills, heads and the top every course may lap a little more. Common practice: \
+                 10 mm less than the cover, and no more than the eye sees.",
+            );
+            (Some(lap), Some(ask.ask(least)?).filter(|least| *least < cover_mm))
         }
     };
     let mut figure = |text: &str, usual: &str, help: &str| {
@@ -245,6 +256,8 @@ fn panel(ask: &mut Answers, sequence: &Sequence) -> Result<Panel, Stop> {
         lift_in_mm,
         gap_mm,
         lap_mm,
+        cover_least_mm,
+        cover_most_mm: cover_least_mm.map(|_| cover_mm),
         stock_mm,
         ..Panel::default()
     })
