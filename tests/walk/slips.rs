@@ -121,3 +121,36 @@ fn a_site_check_that_fails_is_no_matter_of_a_concession() {
     let log = bench.run(["--db", "site.db", "log"]).exits(0).stdout;
     assert!(log.contains("note: tag out of date since Friday"), "{log}");
 }
+
+#[test]
+fn people_come_first_in_the_morning_also_where_something_is_to_be_measured_again() {
+    let bench = Bench::at("2026-03-02T07:30:00+13:00");
+    bench.file("job.toml", super::JOB);
+    let run = |line: &[&str]| bench.run([&["--db", "site.db"], line].concat()).exits(0);
+    run(&["job", "add", "job.toml"]);
+    run(&["day", "open", "--crew", "Ana Reid"]);
+    for caution in ["emergency", "heights", "heat-and-sun", "electricity", "old-work", "lifting"] {
+        run(&["caution", "acknowledge", caution, "--person", "Ana Reid"]);
+    }
+    let record = |step: &str, on: &str, answers: &[&str]| {
+        let answers = answers.iter().flat_map(|answer| ["--answer", answer]);
+        run(&["record", step, "--on", on].into_iter().chain(answers).collect::<Vec<_>>())
+    };
+    record("site-access", "job", &["safe=yes"]);
+    record("old-work", "job", &["found=no old work"]);
+    record("papers", "job", &["held=yes"]);
+    record("deliveries", "job", &["right=yes", "panel-batch=B12"]);
+    record("storey-rod", "job", &["marked=yes"]);
+    record("frame-square", "N", &["out=9"]);
+    run(&["day", "close", "--hours", "Ana Reid=8"]);
+    bench.set_clock("2026-03-03T07:00:00+13:00");
+    run(&["day", "open", "--crew", "Ana Reid"]);
+    let mut terminal = Terminal::start(&bench, &["--db", "site.db", "walk"]);
+    let heard = unbroken(&terminal.question().unwrap());
+    assert!(heard.contains("Caution 1 of 4") && !heard.contains("Frame square"), "{heard}");
+    // Somebody new is put on the job by coming onto site.
+    terminal.reply("join\r");
+    terminal.answer("Who came", "Sam Kale\r");
+    terminal.answer("Sam Kale is not on this job. Add them as an installer?", "\r");
+    terminal.sees("Recorded: Sam Kale came onto site, 07:00");
+}

@@ -116,6 +116,12 @@ impl Asker for Walk<'_> {
         let typed = read_line(prompt)?;
         drop(bell);
         match SideCommand::of(&typed, prompt.any_text) {
+            Some((SideCommand::Help, _)) => {
+                say("Instead of an answer you can type:");
+                paged(&list_of_commands())?;
+                prompt.help.iter().for_each(|help| say_wrapped(&format!("  {help}"), 4));
+                Ok(None)
+            }
             Some((command, text)) => self.side_command(command, text).map(|()| None),
             None => Ok(Some(typed)),
         }
@@ -151,12 +157,8 @@ impl Walk<'_> {
                 self.happened_at(&text);
                 Ok(())
             }
-            SideCommand::Help => {
-                say("Instead of an answer you can type:");
-                paged(&list_of_commands())?;
-                self.basis.iter().for_each(|basis| say_wrapped(&format!("  {basis}"), 4));
-                Ok(())
-            }
+            // Dealt with where the question is at hand.
+            SideCommand::Help => Ok(()),
             SideCommand::Stop => {
                 let ways = ["leave the walk", "work has stopped"].map(str::to_owned);
                 match Terminal.ask(Question::choice("  Leave, or has work stopped", &ways))? {

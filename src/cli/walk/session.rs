@@ -43,8 +43,6 @@ pub struct Walk<'s> {
     pub(super) came_too_late: bool,
     /// The batches that the lead said are to be used beside others, with the wall.
     pub(super) mixed_batches: BTreeSet<(String, Vec<usize>)>,
-    /// What the tolerance of the question that is put rests on, for whoever types `?`.
-    pub(super) basis: Option<String>,
     /// What tolerances rest on, as far as this walk has said it.
     pub(super) explained: BTreeSet<String>,
     /// The folder that photos were last taken from.
@@ -144,7 +142,6 @@ impl<'s> Walk<'s> {
             is_vouched_for: false,
             came_too_late: false,
             mixed_batches: BTreeSet::new(),
-            basis: None,
             explained: BTreeSet::new(),
             photo_folder: None,
             skipped: BTreeSet::new(),

@@ -244,15 +244,16 @@ impl Walk<'_> {
         }
     }
 
-    /// What the tolerance of a question rests on, the first time in a walk: that is read once, and again by `?`.
-    fn new_basis(&mut self, ask: &Ask) -> Option<String> {
-        self.basis = basis_words(ask);
-        self.basis.clone().filter(|basis| self.explained.insert(basis.clone()))
+    /// The question with what its tolerance rests on: that is said once in a walk, and again by `?`.
+    fn with_basis<'q, T>(&mut self, question: Question<'q, T>, ask: &Ask) -> Question<'q, T> {
+        let Some(basis) = basis_words(ask) else { return question };
+        let is_new = self.explained.insert(basis.clone());
+        question.once(is_new.then(|| basis.clone())).help(basis)
     }
 
     /// The question below the tolerance that it is held to.
     fn with_limit<'q, T>(&mut self, question: Question<'q, T>, ask: &Ask) -> Question<'q, T> {
-        let question = question.once(self.new_basis(ask));
+        let question = self.with_basis(question, ask);
         required_words(ask).into_iter().fold(question, |question, required| question.first(format!("  {required}")))
     }
 
@@ -352,8 +353,7 @@ impl Walk<'_> {
             if place == 0 && many {
                 above.push(ask.prompt.clone());
             }
-            let basis = self.new_basis(&ask);
-            let given = self.measurement(&ask, &text, above, basis)?;
+            let given = self.measurement(&ask, &text, above)?;
             let subject = many.then_some(id);
             answers.extend(given.map(|text| Given { subject, key: ask.key.clone(), value: Value::Typed(text) }));
         }
@@ -362,13 +362,7 @@ impl Walk<'_> {
 
     /// A measurement, judged at once. Out of tolerance it is asked for again before it becomes a defect; another number
     /// there takes its place.
-    fn measurement(
-        &mut self,
-        ask: &Ask,
-        text: &str,
-        mut above: Vec<String>,
-        mut basis: Option<String>,
-    ) -> Result<Option<String>, Interrupt> {
+    fn measurement(&mut self, ask: &Ask, text: &str, mut above: Vec<String>) -> Result<Option<String>, Interrupt> {
         let read = |text: &str| {
             let text = as_read(ask, text);
             answer_typed(ask, &text).map(|_| text)
@@ -382,7 +376,7 @@ impl Walk<'_> {
                         "" if ask.optional => Ok(None),
                         text => read(text).map(Some),
                     });
-                    let question = above.drain(..).fold(question, Question::above).once(basis.take());
+                    let question = self.with_basis(above.drain(..).fold(question, Question::above), ask);
                     let Some(given) = self.ask(question)? else { return Ok(None) };
                     given
                 }
@@ -478,7 +472,9 @@ impl Walk<'_> {
     ) -> Result<Option<String>, Interrupt> {
         let (product, today) = (ask.product.as_deref().unwrap_or_default(), self.time().date());
         let shown = &offered[..offered.len().min(MOST_OFFERED)];
-        let good = shown.iter().find(|one| one.is_good(today));
+        // What the count has used up may still be there: who goes on with it says so.
+        let in_date = |one: &&Choice| one.in_use && one.expires.is_none_or(|last| last >= today);
+        let good = shown.iter().find(|one| one.is_good(today)).or_else(|| shown.iter().find(in_date));
         let on_job = book.state.sequence().steps[step].is_on(SubjectKind::Job);
         loop {
             let text = if ask.optional { "Number or label ('none' to leave it out)" } else { "Number or label" };

@@ -71,7 +71,8 @@ impl Walk<'_> {
             self.head(&format!("Caution{number}: {}", caution.title));
             if place == 0 {
                 let step = &sequence.steps[step].title;
-                say_wrapped(&format!("  Everyone confirms this once a day, before '{step}'."), 4);
+                let these = if cautions.len() > 1 { "these" } else { "this" };
+                say_wrapped(&format!("  Everyone confirms {these} once a day, before '{step}'."), 4);
             }
             say_wrapped(&format!("  {}", caution.text), 2);
             for line in state.caution_lines(index, now) {

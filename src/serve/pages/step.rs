@@ -248,7 +248,8 @@ fn question(view: &View<'_>, index: usize, ask: &Ask, subjects: &[usize]) -> Opt
 /// A measurement, with how it is judged once it is typed.
 fn measured(ask: &Ask, name: &str, of: &str, typed: &Typed) -> Markup {
     let value = typed.get(name).map(str::to_owned);
-    let shown = value.clone().or_else(|| ask.usual.map(show));
+    // What was measured is typed, also where it is as usual.
+    let hint_of = ask.usual.map(|usual| format!("usually {}", show(usual)));
     let unit = ask.unit();
     let label = match (of, unit) {
         ("", "") => "Answer".to_owned(),
@@ -263,7 +264,7 @@ fn measured(ask: &Ask, name: &str, of: &str, typed: &Typed) -> Markup {
     html! {
         label { (label)
             input name=(name) inputmode=(if signed(ask) { "text" } else { "decimal" }) autocomplete="off"
-                required[!ask.optional] value=[shown] aria-describedby=(hint);
+                required[!ask.optional] value=[&value] placeholder=[hint_of] aria-describedby=(hint);
         }
         (judged(ask, name, value.as_deref()))
     }
