@@ -1,6 +1,6 @@
 //! What the record knows that whoever accepts the work should know too.
 //!
-//! Each rule is a function of its own; [`reservations`] asks them all, what matters most first.
+//! Each rule is a function of its own; [`reservations`] asks them all, those first that would cost most.
 
 use std::collections::{BTreeMap, BTreeSet};
 

@@ -52,7 +52,7 @@ pub struct Document<'b> {
     pub missing: Vec<Missing>,
     /// What was typed in the name of others, and how far they stand behind it.
     pub confirmations: Vec<Confirmation>,
-    /// What whoever accepts the work should know before they sign, what matters most first.
+    /// What whoever accepts the work should know before they sign, those first that would cost them most.
     pub reservations: Vec<Reservation>,
     /// What people are said to have released, refused, conceded or accepted.
     pub sayings: Vec<Saying>,

@@ -87,7 +87,13 @@ pub(super) fn draw(canvas: &mut Canvas, (x, y): (f64, f64), size: f64, form: For
         Form::Photo => canvas.rect((x - wide, y - high), (x + wide, y + high), THIN, "#fff"),
     }
     let Some(label) = label else { return };
-    let letters = size * if label.len() > 2 { 0.55 } else { 0.8 };
+    // A diamond is narrow where its letters stand.
+    let letters = size
+        * match (form, label.len()) {
+            (_, 3..) => 0.55,
+            (Form::Conceded, _) => 0.65,
+            _ => 0.8,
+        };
     let ink = if form == Form::Open { "#fff" } else { "#000" };
     canvas.text_in(ink, (x, y + 0.36 * letters), letters, Anchor::Middle, label);
 }
