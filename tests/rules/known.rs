@@ -469,3 +469,27 @@ fn r14_a_clock_may_be_two_minutes_behind_and_no_second_more_wherever_it_is_asked
     site.ok("pack pack --interim");
     site.ok("note --on N --text 'in time'");
 }
+
+#[test]
+fn r9_a_caution_is_acknowledged_once_a_date_however_often_the_day_is_opened() {
+    let site = Site::set_up(EIGHT, FULL, "tests/rules/full.toml").beside("job", "Lea").with_day(&["Lea", "Ivo"]);
+    site.ok("record access --on job --answer clear=yes");
+    site.ok("record frame --on N,E --answer flat=1");
+    site.ok("hold release cover --on N,E --person Ines --how 'on site'");
+    site.clock("08:10").ok("caution acknowledge dust --person Lea");
+    site.clock("09:00").ok("day close --hours Lea=1 Ivo=1");
+    site.clock("10:00").open_day(&["Lea", "Ivo"]);
+    let refused = site.refused("R9", "record course --on N/C1 --answer hung=yes");
+    let why = refused["why"].as_str().unwrap();
+    assert!(why.ends_with("by Ivo"), "{why}");
+    site.ok("caution acknowledge dust --person Ivo");
+    // The same in the book of another crew, which has it by a merge.
+    let second = site.second("ivo", "Ivo");
+    second.clock("11:00").open_day(&["Lea", "Ivo"]);
+    second.ok("record course --on N/C1 --answer hung=yes");
+    assert_eq!(second.open_defects(), [""; 0]);
+    // Not the next morning.
+    site.clock("12:00").ok("day close --hours Lea=1 Ivo=1");
+    site.clock("2026-03-03T08:00:00+13:00").open_day(&["Lea"]);
+    site.refused("R9", "record course --on N/C1 --answer hung=yes");
+}

@@ -13,8 +13,7 @@ pub(super) fn judge(state: &State, step: usize, day: usize, at: Moment) -> Vec<B
     for &caution in &sequence.steps[step].cautions {
         let caution = &sequence.cautions[caution];
         let day = &state.days[day];
-        let acknowledged = day.acknowledged.get(&caution.key);
-        let has_not = |name: &&str| acknowledged.and_then(|by| by.get(*name)).is_none_or(|when| *when > at);
+        let has_not = |name: &&str| !state.has_acknowledged(&caution.key, name, day.date, at);
         let missing: Vec<&str> = day.crew_at(at).filter(has_not).collect();
         if !missing.is_empty() {
             let names: Vec<String> = missing.iter().map(|name| quoted(name)).collect();

@@ -3,6 +3,8 @@
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::sync::Arc;
 
+use chrono::NaiveDate;
+
 use crate::building::{Job, Person, Subject, SubjectKind, Subjects};
 use crate::day::facts::{
     Adoption, Day, Defect, DefectState, Done, Effect, ExtraWork, ForecastInForce, HoldState, HoldStatus, Plan, Reading,
@@ -312,9 +314,17 @@ impl State {
     /// Who of those on site has not acknowledged a caution today.
     pub fn has_not_read(&self, caution: &str, now: Moment) -> Vec<String> {
         let Some(today) = self.open_day() else { return Vec::new() };
-        let read = today.acknowledged.get(caution);
-        let missing = today.crew_at(now).filter(|name| read.is_none_or(|read| !read.contains_key(*name)));
+        let missing = today.crew_at(now).filter(|name| !self.has_acknowledged(caution, name, today.date, now));
         missing.map(str::to_owned).collect()
+    }
+
+    /// Whether a person had acknowledged a caution by a moment, on any site day of a date: once a day is once a date, also
+    /// where the day was closed and opened again, or where another crew's book has it.
+    pub(in crate::day) fn has_acknowledged(&self, caution: &str, name: &str, date: NaiveDate, at: Moment) -> bool {
+        let later = |day: &&Day| day.date > date;
+        let of_date = self.days.iter().rev().skip_while(later).take_while(|day| day.date == date);
+        let mut times = of_date.filter_map(|day| day.acknowledged.get(caution)?.get(name));
+        times.any(|when| *when <= at)
     }
 
     /// Every reading once, wall by wall; those of the whole job with the first wall.

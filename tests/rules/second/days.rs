@@ -72,7 +72,11 @@ impl Second<'_> {
     /// The site day that something falls into: of the device's own days the last that was open then, else of another's.
     pub(super) fn day(&self, device: &str, place: Place) -> Option<Day> {
         let mut days = self.days(place.before);
-        open_at(&days, device, place.at).map(|day| days.swap_remove(day))
+        let found = open_at(&days, device, place.at)?;
+        // Whoever has acknowledged a caution on any day of the date has done so.
+        let of_date = days.iter().filter(|day| day.from.date() == days[found].from.date());
+        let acknowledged = of_date.flat_map(|day| day.acknowledged.iter().cloned()).collect();
+        Some(Day { acknowledged, ..days.swap_remove(found) })
     }
 
     /// The site days that were begun before a place.
