@@ -10,6 +10,7 @@ use crate::cli::prompts::question::{Asker, Question, Terminal};
 use crate::cli::site::{Site, print};
 use crate::day::{Book, Request};
 use crate::record::{EntryId, EntryRun, Strike};
+use crate::units::number::shortened;
 
 /// Cross an entry out, or a run of them, with the reason; both stay readable
 #[derive(Debug, Args)]
@@ -40,6 +41,12 @@ fn to_strike(run: &EntryRun, book: &Book) -> Vec<EntryId> {
 
 pub fn run(args: &StrikeArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     let mut journal = site.journal()?;
+    let EntryRun { first, last } = &args.entries;
+    let ends = [first.clone(), EntryId { seq: *last, ..first.clone() }];
+    // A run that ends too late was mistyped: it may hold far more than was meant.
+    if let Some(none) = ends.iter().find(|id| journal.book().entry(id).is_none()) {
+        return Err(Failure::input(format!("there is no entry '{}': see cladlog log", shortened(&none.to_string()))));
+    }
     let entries = to_strike(&args.entries, journal.book());
     if entries.is_empty() {
         return Err(Failure::input(format!("no entry of {} is left to strike: see cladlog log", args.entries)));
