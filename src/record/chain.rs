@@ -57,7 +57,11 @@ pub fn check_chain_after<'e>(heads: &Heads, links: impl IntoIterator<Item = Link
             _ => (0, Some(NO_PREVIOUS)),
         };
         let (number, before) = last.get(device).copied().unwrap_or(first);
-        let wrong = if number.checked_add(1) != Some(seq) {
+        let wrong = if seq == number {
+            Some(format!("number {seq} is there twice"))
+        } else if seq < number {
+            Some(format!("number {seq} follows number {number}: they are out of order"))
+        } else if number.checked_add(1) != Some(seq) {
             Some(format!("number {seq} follows number {number}: entries are missing between them"))
         } else if before.zip(hashes).is_some_and(|(before, (prev, _))| before != prev) {
             Some("does not follow from the entry before it: one of the two was changed or replaced".to_owned())

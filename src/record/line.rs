@@ -137,6 +137,9 @@ pub fn lines(record: &[u8]) -> impl Iterator<Item = (String, Result<Entry, Box<L
     let read = move |line: &[u8]| {
         let line = line.strip_suffix(b"\n");
         let line = line.ok_or_else(|| unread("the last line is incomplete: the file was cut short"))?;
+        if line.trim_ascii().is_empty() {
+            return Err(unread("the line is blank"));
+        }
         Entry::from_jsonl(std::str::from_utf8(line).map_err(|_| unread("it is not UTF-8"))?)
     };
     (1_u64..).zip(record.split_inclusive(|byte| *byte == b'\n')).map(move |(number, line)| {

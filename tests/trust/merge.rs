@@ -197,6 +197,11 @@ fn a_forged_cut_or_reordered_chain_is_refused_and_named() {
     assert!(said.contains(&id(lines[2])) && said.contains("entries are missing between them"), "{said}");
     let said = two.refused_everywhere(&whole(&[lines[0], lines[2], lines[1], lines[3]]));
     assert!(said.contains(&id(lines[2])), "{said}");
+    let last = lines[lines.len() - 1];
+    let said = two.refused_everywhere(&format!("{text}{last}\n"));
+    assert!(said.contains(&id(last)) && said.contains("is there twice"), "{said}");
+    let said = two.refused_everywhere(&format!("{text}\n"));
+    assert!(said.contains(&format!("line {}", lines.len() + 1)) && said.contains("the line is blank"), "{said}");
     let said = two.refused_everywhere(&whole(&lines[1..]));
     assert!(said.contains(&id(lines[1])) && said.contains("number 2 follows number 0"), "{said}");
     let said = two.refused_everywhere(&text[..text.len() - 1]);
