@@ -19,6 +19,9 @@ pub enum Failure {
         /// What to do about it.
         hint: Option<String>,
     },
+    /// Mistakes in a file, a line each as compilers print them: exit 2.
+    #[error("{0}")]
+    InFile(String),
     /// The person left at a question (Ctrl-C, the end of the input): exit 2.
     #[error("cancelled; nothing more was recorded")]
     Cancelled,
@@ -61,7 +64,7 @@ impl Failure {
         match self {
             Self::PipeClosed => 0,
             Self::Refused(_) | Self::AnswerNo => 1,
-            Self::Input { .. } | Self::Cancelled => 2,
+            Self::Input { .. } | Self::InFile(_) | Self::Cancelled => 2,
             Self::Machine { .. } => 3,
         }
     }

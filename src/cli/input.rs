@@ -43,5 +43,5 @@ pub fn read_toml<T>(path: &Path, name: &'static str, form: impl FnOnce(&Section<
 pub fn mistakes_in(file: &Path, mistakes: &[Mistake]) -> Failure {
     let file = file.display().to_string();
     let lines: Vec<String> = mistakes.iter().map(|mistake| mistake.in_file(&file)).collect();
-    Failure::input(lines.join("\n"))
+    Failure::InFile(lines.join("\n"))
 }

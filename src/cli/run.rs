@@ -259,11 +259,11 @@ fn report(failure: &Failure, out: &mut Out) {
                 out.say(wrapped(&line, 10));
             }
         }
+        Failure::InFile(mistakes) => out.message(mistakes),
         Failure::Cancelled => out.say(format!("cladlog: {failure}")),
         Failure::AnswerNo | Failure::PipeClosed => {}
         Failure::Input { what, hint } | Failure::Machine { what, hint } => {
-            // Mistakes in a file have a line each, as compilers print them.
-            out.message(&if what.contains('\n') { what.clone() } else { format!("cladlog: {what}") });
+            out.message(&format!("cladlog: {what}"));
             if let Some(hint) = hint {
                 out.message(&format!("  {hint}"));
             }

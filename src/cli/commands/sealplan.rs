@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 use serde::Serialize;
+use serde_json::json;
 
 use crate::building::SubjectKind;
 use crate::cli::failure::Failure;
@@ -143,7 +144,11 @@ struct Answer<'a> {
 pub fn run(args: &SealplanArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     let opened = site.open()?;
     let ask = args.read(&opened.book.state, opened.now)?;
-    let planned = planned(&opened.book.state, &ask, opened.now)?;
+    let planned = match planned(&opened.book.state, &ask, opened.now) {
+        // What is done, or waits for other work, was asked for rightly: the answer is no.
+        Err(error @ SealError::NoJoints(_)) => return none_ready(&error, out),
+        planned => planned?,
+    };
     if let Some(file) = &args.drawing {
         args.over.write(file, drawing(&planned.day, &planned.plan, &planned.timetable.people).as_bytes())?;
     }
@@ -159,6 +164,14 @@ pub fn run(args: &SealplanArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Fa
         Some(entry) => out.line(format!("Kept as entry {}: walk, watch and next follow it.", entry.id)),
         None => out.line("Not kept: --keep puts it into the record, to be followed."),
     }
+}
+
+fn none_ready(error: &SealError, out: &mut Out) -> Result<(), Failure> {
+    match error {
+        SealError::NoJoints(left_out) if out.is_json() => out.json(&json!({ "joints": [], "left_out": left_out }))?,
+        _ => out.wrapped(&format!("Nothing to plan: {error}."), 2)?,
+    }
+    Err(Failure::AnswerNo)
 }
 
 /// Prints a timetable by person, then what is left out and what a lead should know.

@@ -82,11 +82,15 @@ pub enum SealError {
     #[error("the sun's position can't be worked out: {0}")]
     Sun(String),
     /// No joint can be planned.
-    #[error("no joint is ready to be sealed{}", .0.as_ref().map(|why| format!(": {why}")).unwrap_or_default())]
-    NoJoints(Option<String>),
+    #[error("no joint is ready to be sealed{}", .0.first().map(first_of).unwrap_or_default())]
+    NoJoints(Vec<LeftRow>),
     /// The day as a whole is wrong.
     #[error(transparent)]
     Day(#[from] DayErrors),
+}
+
+fn first_of(left: &LeftRow) -> String {
+    format!(": {}: {}", left.id, left.why)
 }
 
 impl State {
@@ -113,8 +117,7 @@ impl State {
         let (from, until) = self.light(sealing, ask, begin, &mut remarks)?;
         let (joints, unready) = self.joints_to_seal(sealing, ask, now);
         if joints.is_empty() {
-            let first = unready.first().map(|left| format!("{}: {}", left.id, left.why));
-            return Err(SealError::NoJoints(first));
+            return Err(SealError::NoJoints(unready));
         }
         let walls: Vec<&Wall> =
             self.job.walls.iter().filter(|wall| joints.iter().any(|joint| joint.walls.contains(&wall.key))).collect();
