@@ -44,6 +44,10 @@ fn r6_a_step_recorded_late_says_what_lapsed_before_it_was_recorded() {
     let told = site.ok("record prime --on N/J3 --at 14:45");
     let says = "primer to sealant: lapsed 14:50 by rain";
     assert_eq!(lapsed(&told), [("primer-to-sealant N/J3".to_owned(), says.into())]);
+    // And of what is begun while work is stopped for rain.
+    site.ok("stoppage start --on N --rain --told Bea");
+    let told = site.ok("record prime --on N/J4 --anyway --why 'it was under cover'");
+    assert_eq!(lapsed(&told)[0].0, "primer-to-sealant N/J4");
     // What is struck may be what had met a window.
     let site = prime_at("2026-03-02T09:00:00+13:00");
     site.clock("2026-03-02T10:00:00+13:00").ok("record gun --on N/J1");

@@ -177,6 +177,10 @@ impl State {
             match (ran, self.runs_at(window, subject, at)) {
                 (false, true) => self.effects.push(Effect::Opened(self.window(window, subject))),
                 (true, false) => self.effects.push(Effect::Closed(self.window(window, subject))),
+                // Begun in rain that had not ended: it began, and is lost with the same entry.
+                (false, false) if self.lapses_at_once(window, subject, entry) => {
+                    self.effects.push(Effect::Opened(self.window(window, subject)));
+                }
                 _ => {}
             }
         }
@@ -185,6 +189,12 @@ impl State {
     /// Whether a window runs on a subject: begun, not answered, not lapsed by `at`.
     pub(super) fn runs_at(&self, window: usize, subject: usize, at: Moment) -> bool {
         self.run(window, subject).is_some_and(|run| run.answered.is_none() && run.lapsed(at).is_none())
+    }
+
+    /// Whether a window that an entry began had lapsed by the time of the entry.
+    fn lapses_at_once(&self, window: usize, subject: usize, entry: &Entry) -> bool {
+        let run = self.run(window, subject).filter(|run| run.from.entry == entry.id() && run.answered.is_none());
+        run.is_some_and(|run| run.lapsed(entry.happened_at).is_some())
     }
 
     pub(super) fn window(&self, window: usize, subject: usize) -> Thing {
