@@ -181,7 +181,7 @@ fn run_words(words: Vec<OsString>, clock: Clock, out: &mut Out) -> Result<(), Fa
 }
 
 fn dispatch(cli: &Cli, clock: Clock, out: &mut Out) -> Result<(), Failure> {
-    let site = Site { global: &cli.global, clock };
+    let site = Site::new(&cli.global, clock);
     match &cli.command {
         Command::Demo(args) => demo::run(args, run_words, out),
         Command::Job(command) => job::run(command, &site, out),

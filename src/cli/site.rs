@@ -1,5 +1,7 @@
 //! What every command on a job needs: the file, the job, who records, when.
 
+use std::cell::OnceCell;
+use std::io::IsTerminal;
 use std::path::PathBuf;
 use std::sync::Arc;
 
@@ -8,6 +10,7 @@ use chrono_tz::Tz;
 use super::clock::Clock;
 use super::files::unwritten;
 use super::photos::keeping_bar;
+use super::prompts::question::{Asker, Question, Terminal};
 use crate::atomic_file::folder_of;
 use crate::cli::failure::Failure;
 use crate::cli::options::Global;
@@ -24,6 +27,8 @@ pub struct Site<'g> {
     pub global: &'g Global,
     /// The clock.
     pub clock: Clock,
+    /// The job that was chosen at the terminal, where there are several and none was named.
+    chosen: OnceCell<String>,
 }
 
 /// A job, opened for reading.
@@ -125,6 +130,12 @@ impl From<JournalError> for Failure {
     }
 }
 
+impl<'g> Site<'g> {
+    pub fn new(global: &'g Global, clock: Clock) -> Self {
+        Self { global, clock, chosen: OnceCell::new() }
+    }
+}
+
 impl Site<'_> {
     /// The database: `--db`, `CLADLOG_DB`, or the one in the platform's data folder.
     pub fn database(&self) -> Result<PathBuf, Failure> {
@@ -148,7 +159,7 @@ impl Site<'_> {
 
     /// Opens the job for reading.
     pub fn open(&self) -> Result<Opened, Failure> {
-        self.open_picked(self.global.job.as_deref())
+        self.open_picked(self.job_key())
     }
 
     /// Opens the job of this key.
@@ -158,7 +169,7 @@ impl Site<'_> {
 
     fn open_picked(&self, key: Option<&str>) -> Result<Opened, Failure> {
         let store = Store::read(&self.database()?)?;
-        let stored = picked(store.jobs()?, key)?;
+        let stored = self.picked(store.jobs()?, key)?;
         let book = Book::open_by(&stored.device, store.entries(&stored.key)?)?;
         let now = self.now(&book);
         Ok(Opened { store, stored, book, now })
@@ -192,7 +203,7 @@ impl Site<'_> {
 
     /// The job that `--job` names, or the only one there is.
     pub fn pick(&self, jobs: Vec<StoredJob>) -> Result<StoredJob, Failure> {
-        picked(jobs, self.global.job.as_deref())
+        self.picked(jobs, self.job_key())
     }
 
     /// Who records: `--by`, or the only lead of the job.
@@ -247,11 +258,32 @@ impl Site<'_> {
         Ok(journal.record_all(requests, &by, at, now)?)
     }
 
+    /// The job that is named or was chosen.
+    fn job_key(&self) -> Option<&str> {
+        self.global.job.as_deref().or(self.chosen.get().map(String::as_str))
+    }
+
+    /// The job of a key; without one the only job of the file, or the one that is chosen at the terminal.
+    fn picked(&self, jobs: Vec<StoredJob>, key: Option<&str>) -> Result<StoredJob, Failure> {
+        if key.is_some() || jobs.len() < 2 || self.global.json || !can_ask() {
+            return picked(jobs, key);
+        }
+        let names: Vec<String> = jobs.iter().map(|job| format!("{} ({})", job.name, job.key)).collect();
+        let place = Terminal.ask(Question::choice("Which job", &names))?;
+        let key = self.chosen.get_or_init(|| jobs[place].key.clone());
+        picked(jobs, Some(key))
+    }
+
     /// Records a request and prints what came of it.
     pub fn record_and_print(&self, request: &dyn Request, out: &mut Out) -> Result<(), Failure> {
         let (recorded, book) = self.record(request)?;
         print(&recorded, &book, out)
     }
+}
+
+/// Whether somebody sits at the terminal.
+fn can_ask() -> bool {
+    std::io::stdin().is_terminal() && std::io::stderr().is_terminal()
 }
 
 /// The job of a key; without one the only job of the file.

@@ -133,3 +133,19 @@ fn leaving_writes_nothing() {
     terminal.leave();
     assert!(!bench.path("site.db").exists());
 }
+
+#[test]
+fn of_two_jobs_the_one_that_is_meant_is_asked_for() {
+    let bench = Bench::at(CLOCK);
+    assert_eq!(set_up(&bench, HOUSE).ends(), 0);
+    bench.run(["--db", "site.db", "job", "show", "--file", "first.toml"]).exits(0);
+    let first = std::fs::read_to_string(bench.path("first.toml")).unwrap();
+    bench.file("second.toml", &first.replace("hill-st", "mill-st").replace("Hill St", "Mill St"));
+    bench.run(["--db", "site.db", "job", "add", "second.toml"]).exits(0);
+    // A script is told; a person is asked.
+    bench.run(["--db", "site.db", "next"]).exits(2);
+    let mut terminal = Terminal::start(&bench, &["--db", "site.db", "next"]);
+    terminal.answer("Which job", "mill\r");
+    terminal.sees("no site day is open");
+    assert_eq!(terminal.ends(), 0);
+}

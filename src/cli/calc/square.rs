@@ -68,12 +68,15 @@ pub fn corner(args: &CornerArgs) -> Result<Outcome, Failure> {
         faces: Option<CornerFaces>,
     }
     let corner = crate::setout::square::corner(args.along, args.across, args.between).map_err(Failure::input)?;
+    let out = match corner.out_mm {
+        0.0 => "the corner is square".to_owned(),
+        out if out > 0.0 => format!("the corner is closed, the second mark {} mm too far in", show(out)),
+        out => format!("the corner is open, the second mark {} mm too far out", show(-out)),
+    };
     let mut text = format!(
-        "A square corner would measure {} mm between the marks.\n\
-         The corner is {}°: the second mark is {} mm off square.\n",
+        "A square corner would measure {} mm between the marks.\nAt {}° {out}.\n",
         show(corner.square_mm),
         show(corner.angle_deg),
-        show(corner.out_mm)
     );
     let mut answer = Answer { corner, faces: None };
     if let (Some(&[first, second]), Some(within)) = (args.faces.as_deref(), args.within) {
