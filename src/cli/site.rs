@@ -18,6 +18,7 @@ use crate::cli::out::Out;
 use crate::day::{Book, DecideError, ReplayError, Request};
 use crate::journal::{Journal, JournalError, Recorded, Rescued, recorded_lines};
 use crate::moment::{self, Moment, MomentError};
+use crate::plain::quoted;
 use crate::record::{Body, Store, StoreError, StoredJob};
 use crate::units::number::shortened;
 
@@ -89,6 +90,15 @@ impl From<DecideError> for Failure {
         match error {
             DecideError::Refused(refusal) => Self::Refused(refusal),
             DecideError::Input(what) => Self::input(what),
+            // What has no option is named in capitals, as the help names it.
+            DecideError::Field { field, why } if field.chars().all(char::is_uppercase) => {
+                Self::input(format!("{field}{why}"))
+            }
+            DecideError::Field { field, why } => Self::input(format!("--{field}{why}")),
+            DecideError::NoHours(ref names) => {
+                let options = names.iter().map(|name| format!(" --hours {}", quoted(&format!("{name}=8"))));
+                Self::input(format!("{error}:{}", options.collect::<String>()))
+            }
             DecideError::Answer(error) => Self::input(error),
         }
     }

@@ -71,7 +71,7 @@ impl Journal {
                     "after entry {after} two copies of this file were used separately, and nothing in it says which of \
                      the two it was: what it recorded before they were brought together can't be told from the other's"
                 ),
-                "find the entry by cladlog log and strike it by its number: cladlog strike ENTRY --why …",
+                "find the entry in the log and strike it by its number: cladlog strike ENTRY",
             ),
             None => refused(
                 "nothing that was recorded in this file is left to take back",

@@ -104,19 +104,25 @@ impl HttpError {
         }
     }
 
-    fn json(&self) -> Value {
+    fn json(&self, path: &str) -> Value {
         match self {
-            Self::Refused(refusal) => json!({ "refused": refusal }),
+            // A program is told what the command says; the page's own script shows it to a person.
+            Self::Refused(refusal) if path.starts_with("/api/") => json!({ "refused": refusal }),
+            Self::Refused(refusal) => {
+                let mut said = json!({ "refused": refusal });
+                said["refused"]["clears"] = json!(refusal.clears_in_words());
+                said
+            }
             Self::Wrong { field: Some(field), why } => json!({ "error": why, "field": field }),
             other => json!({ "error": other.sentence() }),
         }
     }
 
-    /// The answer, as a page or as JSON.
-    pub fn answer(&self, as_json: bool) -> Response {
+    /// The answer to what was asked of a path, as a page or as JSON.
+    pub fn answer(&self, path: &str, as_json: bool) -> Response {
         let status = self.status();
         let mut response = match self {
-            _ if as_json => (status, axum::Json(self.json())).into_response(),
+            _ if as_json => (status, axum::Json(self.json(path))).into_response(),
             Self::Unpaired => page(status, pages::unpaired()),
             other => page(status, pages::error_page(&other.sentence())),
         };
@@ -157,6 +163,8 @@ impl From<DecideError> for HttpError {
         match error {
             DecideError::Refused(refusal) => Self::Refused(refusal),
             DecideError::Input(why) => Self::wrong(why),
+            error @ DecideError::NoHours(_) => Self::wrong(error.to_string()),
+            DecideError::Field { field, why } => Self::in_field(field, format!("{}{why}", called(field))),
             DecideError::Answer(AnswerError::Missing { questions, .. }) => {
                 let asks: Vec<&str> = questions.iter().map(|question| question.asks.as_str()).collect();
                 let field = questions.first().map(|question| format!("answer:{}", question.key));
@@ -164,6 +172,32 @@ impl From<DecideError> for HttpError {
             }
             DecideError::Answer(error) => Self::wrong(error.to_string()),
         }
+    }
+}
+
+/// What the pages call a field of a request.
+fn called(field: &str) -> &str {
+    match field {
+        "why" => "The reason",
+        "how" => "How it was done",
+        "what" | "text" => "What it is",
+        "cause" => "What stopped it",
+        "told" => "Who was notified",
+        "asked-by" => "Who asked for it",
+        "hours" => "The hours",
+        "quantity" => "The quantity",
+        "unit" => "The unit",
+        "people" => "The number of people",
+        "crew" => "Who is on site",
+        "batch" | "BATCH" => "The batch number",
+        "colour" => "The colour",
+        "condition" => "What is damaged or wet",
+        "note" => "The note",
+        "expires" => "Use by",
+        "count" => "How many",
+        "on" => "Where it is",
+        "began" => "When it was begun",
+        other => other,
     }
 }
 

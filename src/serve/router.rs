@@ -78,10 +78,10 @@ pub fn router(app: Arc<App>) -> Router {
 
 /// Gives an answer its headers, and an error its page or its JSON.
 async fn dress(request: Request, next: Next) -> Response {
-    let as_json = wants_json(&request);
+    let (path, as_json) = (request.uri().path().to_owned(), wants_json(&request));
     let mut response = next.run(request).await;
     if let Some(error) = response.extensions_mut().remove::<HttpError>() {
-        response = error.answer(as_json);
+        response = error.answer(&path, as_json);
     }
     for (name, value) in HEADERS {
         response.headers_mut().entry(name).or_insert(HeaderValue::from_static(value));

@@ -278,3 +278,44 @@ fn deliveries_and_extra_work_are_recorded_as_the_commands_record_them() {
     assert_eq!((&extra["asked_by"], &extra["crew_hours"]), (&json!("Sam"), &json!(3.0)));
     assert!(phone.get("/extra").is(200).body.contains("Recess"));
 }
+
+/// What is wrong is said in the words of the page: nobody on a scaffold has a command line.
+#[test]
+fn no_answer_names_an_option_of_the_command_line() {
+    let site = with_frame(EIGHT);
+    site.ok("stoppage start --on E --cause wind");
+    let server = plain(&site);
+    let phone = server.first_phone("Ivo");
+    let long = "x".repeat(500);
+    let deliver = [("what", "deliver"), ("product", "sealant"), ("count", "1")];
+    let extra = [("on", "N"), ("text", "Recess"), ("asked_by", "Bea")];
+    let wrong: [(&str, Vec<(&str, &str)>, u16); 16] = [
+        ("/reading", vec![("on", "N")], 400),
+        ("/stoppage", vec![("what", "start"), ("on", "N")], 400),
+        ("/stoppage", vec![("what", "start"), ("on", "E"), ("reason", "rain")], 409),
+        ("/stoppage", vec![("what", "start"), ("on", "N"), ("reason", "rain"), ("told", &long)], 400),
+        ("/note", vec![("on", "N"), ("text", "old"), ("happened_at", "2020-01-01T08:00:00+13:00")], 409),
+        ("/note", vec![("on", "N"), ("text", "early"), ("happened_at", "23:00")], 409),
+        ("/record", vec![("step", "course"), ("on", "N/C1")], 409),
+        ("/record", vec![("step", "frame"), ("on", "E")], 400),
+        ("/day", vec![("what", "open"), ("crew", "Ivo")], 409),
+        ("/day", vec![("what", "close")], 400),
+        ("/caution", vec![("key", "none")], 400),
+        ("/stock", [&deliver[..], &[("batch", &*long)]].concat(), 400),
+        ("/stock", [&deliver[..], &[("batch", "S"), ("expires", "2020-01-31")]].concat(), 400),
+        ("/extra", [&extra[..], &[("hours", "-1")]].concat(), 400),
+        ("/extra", [&extra[..], &[("quantity", "2")]].concat(), 400),
+        ("/hold", vec![("key", "cover"), ("on", "N"), ("what", "release"), ("how", "on site")], 409),
+    ];
+    for (place, (path, fields, status)) in wrong.iter().enumerate() {
+        let page = phone.send(path, &format!("page {place}"), fields).is(*status).body;
+        assert!(!page.contains(" --"), "{path} {fields:?}: {page}");
+    }
+    phone.record(&json!({ "request_id": "z", "step": "prime", "on": "N/J1", "began": "23:00" })).is(400);
+    let sheets = ["/", "/?on=N", "/clocks", "/wall/N", "/on/N/J1", "/cautions", "/holds", "/evening", "/defects"];
+    for path in sheets.into_iter().chain(["/stock", "/extra", "/sealplan", "/step/gun?on=N/J1", "/step/course?on=N/C1"])
+    {
+        let page = phone.get(path).is(200).body;
+        assert!(!page.contains(" --"), "{path}: {page}");
+    }
+}

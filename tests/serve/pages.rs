@@ -445,3 +445,13 @@ fn a_photo_is_shown_to_those_who_are_paired_and_none_but_those_of_the_record() {
         phone.get(&format!("/photo/{other}")).is(404);
     }
 }
+
+#[test]
+fn a_plan_that_is_worked_out_says_so_and_the_page_looks_again() {
+    let book = book(MOMENTS[2]);
+    let context = PageContext { planning: true, ..context("Mere Tahana", MOMENTS[2]) };
+    let page = pages::seal_plan(&book, &context).into_string();
+    assert!(page.contains("The plan is being worked out.") && page.contains("data-again"), "{page}");
+    // Nobody asks for a second one meanwhile.
+    assert!(!page.contains("action=\"/sealplan\""), "{page}");
+}

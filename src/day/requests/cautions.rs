@@ -22,8 +22,9 @@ impl Request for AcknowledgeCaution {
                 Rule::R12,
                 format!("acknowledge caution {caution} for {absent}"),
                 not_on_site(day, absent, context.at),
-                format!("if {absent} is on site: cladlog day join --crew {}", quoted(absent)),
+                format!("if {absent} is on site, record that {absent} came"),
             )
+            .at_command_line(&format!(": cladlog day join --crew {}", quoted(absent)))
             .into());
         }
         Ok(Body::CautionAcknowledged(Self { caution: caution.clone(), people }).into())

@@ -6,7 +6,7 @@ use crate::record::{Body, ConfirmSaying, Confirmed};
 impl Request for ConfirmSaying {
     fn decide(&self, context: &Context<'_>) -> Result<Decision, DecideError> {
         if let Confirmed::Reply(text) = &self.how {
-            require_text("--text", text)?;
+            require_text("text", text)?;
         }
         let said = context.book.entry(&self.entry).filter(|entry| !context.book.state.is_struck(entry));
         let Some(said) = said else {

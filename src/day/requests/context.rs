@@ -74,8 +74,8 @@ pub struct Decision {
 pub(crate) struct Dependence {
     /// What is refused.
     pub what: String,
-    /// What clears it.
-    pub clears: &'static str,
+    /// What clears it, and how that is done at the command line.
+    pub clears: [&'static str; 2],
 }
 
 impl From<Vec<Body>> for Decision {
@@ -175,8 +175,8 @@ pub fn check_break(state: &State, now: Moment) -> Result<(), Refusal> {
         span(now - last),
         last.full()
     );
-    let clears = "if the clock is right, run the command again with --clock-is-right; if not, correct the clock";
-    Err(Refusal::new(Rule::R14, "record anything", why, clears))
+    let refusal = Refusal::new(Rule::R14, "record anything", why, "correct the clock if it is wrong");
+    Err(refusal.at_command_line("; if it is right, run the command again with --clock-is-right"))
 }
 
 /// R3: what is recorded has happened.
@@ -205,8 +205,9 @@ fn check_begun(book: &Book, at: Moment, now: Moment) -> Result<(), Refusal> {
         Rule::R3,
         "record what happened before the job",
         format!("{at} is more than {} before the job was set up, on {begun}", span(LONGEST_BEFORE)),
-        "give the time that it happened; what is older belongs in a note: cladlog note --text …",
-    ))
+        "give the time that it happened; what is older belongs in a note",
+    )
+    .at_command_line(": cladlog note --text …"))
 }
 
 /// Why nothing is recorded.
@@ -218,6 +219,17 @@ pub enum DecideError {
     /// Something in the request is wrong.
     #[error("{0}")]
     Input(String),
+    /// One of its fields is wrong.
+    #[error("{field}{why}")]
+    Field {
+        /// The field; in capitals where the command line takes it without an option.
+        field: &'static str,
+        /// Why, as it is said after the field.
+        why: String,
+    },
+    /// A day is closed without the hours of these people.
+    #[error("the hours of {} are missing", .0.join(", "))]
+    NoHours(Vec<String>),
     /// An answer to a question of a step is wrong, or missing.
     #[error(transparent)]
     Answer(#[from] AnswerError),
@@ -252,9 +264,14 @@ pub(super) fn input<T>(what: impl Into<String>) -> Result<T, DecideError> {
     Err(DecideError::Input(what.into()))
 }
 
+/// A field of the request is wrong.
+pub(super) fn in_field<T>(field: &'static str, why: impl Into<String>) -> Result<T, DecideError> {
+    Err(DecideError::Field { field, why: why.into() })
+}
+
 /// Where a reason or a description is the whole point, an empty one is none.
-pub(super) fn require_text(option: &str, text: &str) -> Result<(), DecideError> {
-    if text.trim().is_empty() { input(format!("{option} is empty")) } else { Ok(()) }
+pub(super) fn require_text(field: &'static str, text: &str) -> Result<(), DecideError> {
+    if text.trim().is_empty() { in_field(field, " is empty") } else { Ok(()) }
 }
 
 /// The name of a person of the job, as the job spells it, however it was typed.

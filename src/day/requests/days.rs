@@ -3,7 +3,8 @@
 use std::collections::BTreeMap;
 
 use super::context::{
-    Context, DecideError, Decision, Dependence, Request, all_spelled, day_then, input, no_day, spelled_if_known,
+    Context, DecideError, Decision, Dependence, Request, all_spelled, day_then, in_field, input, no_day,
+    spelled_if_known,
 };
 use crate::day::facts::Day;
 use crate::moment::{Moment, day as day_words};
@@ -19,7 +20,7 @@ impl Request for OpenDay {
     fn decide(&self, context: &Context<'_>) -> Result<Decision, DecideError> {
         let crew = all_spelled(context.state, &self.crew)?;
         if crew.is_empty() {
-            return input("a day needs a crew: --crew NAME…");
+            return in_field("crew", " is empty: say who is on site");
         }
         if let Some(day) = context.state.open_day() {
             let why = format!("the day of {} is still open", day_words(day.date, context.at.date()));
@@ -47,9 +48,10 @@ impl Request for LeaveDay {
         let day = day_then(context.state, context.at, "leave the site")?;
         let what = |name: &str| format!("record that {name} left");
         if let Some(absent) = crew.iter().find(|name| !day.is_on_site(name, context.at)) {
-            let clears =
-                format!("record first when {absent} came: cladlog day join --crew {} --at TIME", quoted(absent));
-            return Err(Refusal::new(Rule::R12, what(absent), not_on_site(day, absent, context.at), clears).into());
+            let clears = format!("record first when {absent} came");
+            let refusal = Refusal::new(Rule::R12, what(absent), not_on_site(day, absent, context.at), clears);
+            let command = format!(": cladlog day join --crew {} --at TIME", quoted(absent));
+            return Err(refusal.at_command_line(&command).into());
         }
         if day.crew_at(context.at).all(|name| crew.iter().any(|leaves| leaves == name)) {
             let clears = "close the day instead: cladlog day close --hours NAME=HOURS…";
@@ -91,9 +93,8 @@ impl Request for CloseDay {
         let crew = day.people().map(|one| one.name);
         let missing: Vec<&str> = crew.filter(|name| !hours.contains_key(*name)).collect();
         if !missing.is_empty() {
-            let flags: Vec<String> =
-                missing.iter().map(|name| format!("--hours {}", quoted(&format!("{name}=8")))).collect();
-            return input(format!("the hours of {} are missing: {}", missing.join(", "), flags.join(" ")));
+            let missing = missing.into_iter().map(str::to_owned).collect();
+            return Err(DecideError::NoHours(missing));
         }
         for (name, worked) in &hours {
             if !day.crew.iter().any(|stay| stay.name == *name) {
@@ -108,13 +109,14 @@ impl Request for CloseDay {
                 let (date, already, worked) = (day_words(day.date, context.at.date()), show(already), show(*worked));
                 let why = format!("{name} already has {already} hours on {date}; with {worked} more that is over 24");
                 let example = quoted(&format!("{name}=0"));
-                let clears = format!("give only the hours worked since that day was closed, such as --hours {example}");
-                return Err(Refusal::new(Rule::R12, "close the day", why, clears).into());
+                let clears = "give only the hours worked since that day was closed";
+                let refusal = Refusal::new(Rule::R12, "close the day", why, clears);
+                return Err(refusal.at_command_line(&format!(", such as --hours {example}")).into());
             }
         }
         let unless_depended_on = Some(Dependence {
             what: format!("close the day of {}", day_words(day.date, context.now.date())),
-            clears: "give the time that it ended, after the last of them: cladlog day close --at TIME",
+            clears: ["give the time that it ended, after the last of them", ": cladlog day close --at TIME"],
         });
         Ok(Decision { unless_depended_on, ..Body::DayClosed(Self { hours, ..self.clone() }).into() })
     }

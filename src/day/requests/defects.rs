@@ -11,14 +11,14 @@ use crate::units::number::shortened;
 
 impl Request for OpenDefect {
     fn decide(&self, context: &Context<'_>) -> Result<Decision, DecideError> {
-        require_text("--what", &self.what)?;
+        require_text("what", &self.what)?;
         each(context.state, &self.subject, |subject| Body::DefectOpened(Self { subject, ..self.clone() }))
     }
 }
 
 impl Request for CloseDefect {
     fn decide(&self, context: &Context<'_>) -> Result<Decision, DecideError> {
-        require_text("--how", &self.how)?;
+        require_text("how", &self.how)?;
         let state = context.state;
         let person = spelled(state, &self.person)?;
         let defect = to_end(state, &self.defect, &person, "close", &state.sequence().authority.close)?;
@@ -30,7 +30,7 @@ impl Request for CloseDefect {
 
 impl Request for ConcedeDefect {
     fn decide(&self, context: &Context<'_>) -> Result<Decision, DecideError> {
-        require_text("--why", &self.why)?;
+        require_text("why", &self.why)?;
         let state = context.state;
         let person = spelled(state, &self.person)?;
         to_end(state, &self.defect, &person, "concede", &state.sequence().authority.concede)?;

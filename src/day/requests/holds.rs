@@ -20,14 +20,14 @@ impl Request for AskRelease {
 impl Request for ReleaseHold {
     fn decide(&self, context: &Context<'_>) -> Result<Decision, DecideError> {
         let state = context.state;
-        require_text("--how", &self.how)?;
+        require_text("how", &self.how)?;
         let person = spelled(state, &self.person)?;
         let evidence = self.evidence.clone().filter(|text| !text.trim().is_empty());
         let (hold, subjects) = places(state, &self.hold, &self.subject)?;
         let on = if subjects == [0] { String::new() } else { format!(" on {}", state.subjects.shortly(&subjects)) };
         let unless_depended_on = Some(Dependence {
             what: format!("release hold point {}{on}", self.hold),
-            clears: "give the time that it was released: cladlog hold release --at TIME",
+            clears: ["give the time that it was released", ": cladlog hold release --at TIME"],
         });
         let mut bodies = Vec::new();
         for subject in subjects {
@@ -42,7 +42,7 @@ impl Request for ReleaseHold {
 impl Request for RefuseHold {
     fn decide(&self, context: &Context<'_>) -> Result<Decision, DecideError> {
         let state = context.state;
-        require_text("--why", &self.why)?;
+        require_text("why", &self.why)?;
         let person = spelled(state, &self.person)?;
         let (hold, subjects) = places(state, &self.hold, &self.subject)?;
         let mut bodies = Vec::new();
@@ -52,8 +52,9 @@ impl Request for RefuseHold {
             has_role(state, &person, &state.sequence().holds[hold].roles, &what)?;
             if state.is_released(hold, place) {
                 let who = state.hold(hold, place).person.unwrap_or_default();
-                let clears = "open a defect instead: cladlog defect open --on SUBJECT --what …";
-                return Err(Refusal::new(Rule::R5, what, format!("{who} has already released it"), clears).into());
+                let why = format!("{who} has already released it");
+                let refusal = Refusal::new(Rule::R5, what, why, "open a defect instead");
+                return Err(refusal.at_command_line(": cladlog defect open --on SUBJECT --what …").into());
             }
             bodies.push(Body::HoldRefused(Self { subject, person: person.clone(), ..self.clone() }));
         }

@@ -5,7 +5,7 @@ use crate::record::{AddNote, Body};
 
 impl Request for AddNote {
     fn decide(&self, context: &Context<'_>) -> Result<Decision, DecideError> {
-        require_text("--text", &self.text)?;
+        require_text("text", &self.text)?;
         each(context.state, &self.subject, |subject| Body::Noted(Self { subject, text: self.text.clone() }))
     }
 }

@@ -28,7 +28,7 @@ impl Request for AddPhotos {
     /// One body for each photo on each subject.
     fn decide(&self, context: &Context<'_>) -> Result<Decision, DecideError> {
         if let Some(note) = &self.note {
-            require_text("--text", note)?;
+            require_text("text", note)?;
         }
         let state = context.state;
         let subjects = state.subjects.parse(&self.subject)?;

@@ -22,9 +22,7 @@ impl Request for TakeReading {
         ];
         values.iter().try_for_each(|(value, bounds)| value.map_or(Ok(()), |value| bounds.check(value).map(|_| ())))?;
         if values.iter().all(|(value, _)| value.is_none()) && !self.rain && !self.dry {
-            return input(
-                "a reading says what was read: --air, --humidity, --surface, --wind or --beaufort, --rain or --dry",
-            );
+            return input("a reading says what was read: air, humidity, surface, wind or its force, rain or dry");
         }
         let state = context.state;
         let is_read_on = |index: &usize| matches!(state.subjects.get(*index), Subject::Wall(_) | Subject::Job);

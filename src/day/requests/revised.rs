@@ -11,7 +11,7 @@ use crate::refusal::{Refusal, Rule};
 impl Request for ReviseJob {
     /// In force from when it is recorded, whenever it was agreed, like an edition of the sequence.
     fn decide(&self, context: &Context<'_>) -> Result<Decision, DecideError> {
-        require_text("--why", &self.why)?;
+        require_text("why", &self.why)?;
         let (state, new) = (&context.book.state, &self.building);
         let job = &state.job;
         if (&new.key, new.time_zone) != (&job.key, job.time_zone) {
@@ -35,8 +35,8 @@ impl Request for ReviseJob {
         let orphaned = state.orphaned_by(new);
         if !orphaned.is_empty() && !self.anyway {
             let why = format!("the revised job no longer has what work is recorded on: {}", orphaned.join("; "));
-            let clears = "keep these in the file, or record it with --anyway: it becomes a defect";
-            return Err(Refusal::new(Rule::R2, "revise the job", why, clears).into());
+            let clears = "keep these in the file, or record it anyway: it becomes a defect";
+            return Err(Refusal::new(Rule::R2, "revise the job", why, clears).at_command_line(" (--anyway)").into());
         }
         Ok(Body::JobRevised(Self { changes, anyway: !orphaned.is_empty(), ..self.clone() }).into())
     }

@@ -12,7 +12,7 @@ impl Request for AdoptSequence {
     /// An edition is in force from when it is recorded, whenever it was agreed: what happened before is not judged by
     /// it.
     fn decide(&self, context: &Context<'_>) -> Result<Decision, DecideError> {
-        require_text("--why", &self.why)?;
+        require_text("why", &self.why)?;
         let state = &context.book.state;
         let what = "adopt this sequence";
         has_role(state, context.by, &state.sequence().authority.adopt, what)?;

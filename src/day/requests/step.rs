@@ -6,7 +6,7 @@ use std::sync::Arc;
 
 use clap::Args;
 
-use super::context::{Context, DecideError, Decision, Dependence, Request, input, require_text};
+use super::context::{Context, DecideError, Decision, Dependence, Request, in_field, input, require_text};
 use super::photo::Photo;
 use crate::day::rules::{
     Attempt, Breach, answer_from_text, check_answered, check_asked, judge_attempt, judge_batches, with_others,
@@ -82,7 +82,7 @@ impl FromStr for Given {
 impl Request for RecordStep {
     fn decide(&self, context: &Context<'_>) -> Result<Decision, DecideError> {
         if let Some(why) = &self.anyway {
-            require_text("--why", why)?;
+            require_text("why", why)?;
         }
         let (state, at) = (context.state, context.at);
         let index = step_of(state, &self.step)?;
@@ -136,7 +136,8 @@ impl Request for RecordStep {
         };
         let bodies = ids.into_iter().zip(answers).zip(breaches).map(body).collect();
         let what = format!("'{}' on {}", step.title, state.subjects.shortly(&subjects));
-        let clears = "give the time that it happened; or record it with --anyway: each of them becomes a defect";
+        let clears =
+            ["give the time that it happened; or record it anyway: each of them becomes a defect", " (--anyway)"];
         let unless_depended_on = self.anyway.is_none().then_some(Dependence { what, clears });
         Ok(Decision { bodies, unless_depended_on, past: None })
     }
@@ -197,10 +198,10 @@ impl RecordStep {
 /// When something was begun that was done at the time of the record.
 fn began_at(text: &str, context: &Context<'_>) -> Result<Moment, DecideError> {
     let began = parse(text, context.at.date(), context.state.job.time_zone)
-        .map_err(|error| DecideError::Input(format!("--began: {error}")))?;
+        .or_else(|error| in_field("began", format!(": {error}")))?;
     if began > context.at {
         let (began, at) = (began.clock(context.at.date()), context.at.clock(context.at.date()));
-        return input(format!("--began {began} is after it was done, at {at}"));
+        return in_field("began", format!(" {began} is after it was done, at {at}"));
     }
     Ok(began)
 }

@@ -1,6 +1,6 @@
 //! Deliveries and what was taken, as asked for: what the record takes, and what it sends back.
 
-use super::context::{Context, DecideError, Decision, Request, input, require_text};
+use super::context::{Context, DecideError, Decision, Request, in_field, input, require_text};
 use crate::building::SubjectKind;
 use crate::day::facts::plain_label;
 use crate::day::rules::{Breach, expired};
@@ -22,11 +22,12 @@ impl Request for DeliverBatch {
         let unit = match (self.unit.as_str(), state.stock.unit(&product)) {
             ("", usual) => usual.unwrap_or(known_or_plain(&product).unit).to_owned(),
             (typed, usual) => {
-                let unit = label("--unit", typed)?;
+                let unit = label("unit", typed)?;
                 if let Some(usual) = usual.filter(|usual| plain_label(usual) != plain_label(&unit)) {
-                    return input(format!(
-                        "--unit {unit}: {product} is counted in {usual} on this job; give the count in {usual}"
-                    ));
+                    return in_field(
+                        "unit",
+                        format!(" {unit}: {product} is counted in {usual} on this job; give the count in {usual}"),
+                    );
                 }
                 unit
             }
@@ -34,19 +35,22 @@ impl Request for DeliverBatch {
         // A day before the delivery is a slip, or goods to send back.
         if let Some(expires) = self.expires.filter(|expires| *expires < today) {
             let (expires, today) = (expires.format("%-d %b %Y"), today.format("%-d %b %Y"));
-            return input(format!(
-                "--expires {expires}: that is before the delivery, on {today}; if the label really says so, don't take \
-                 it: send it back, and record that: cladlog note --text …"
-            ));
+            return in_field(
+                "expires",
+                format!(
+                    " {expires}: that is before the delivery, on {today}; if the label really says so, don't take \
+                 it: send it back, and record that in a note"
+                ),
+            );
         }
         Ok(Body::BatchDelivered(Self {
-            batch: label("--batch", &self.batch)?,
-            colour: text_or_none("--colour", self.colour.as_ref(), MOST_LABEL)?,
+            batch: label("batch", &self.batch)?,
+            colour: text_or_none("colour", self.colour.as_ref(), MOST_LABEL)?,
             count: self.count,
             unit,
             expires: self.expires,
-            condition: text_or_none("--condition", self.condition.as_ref(), MOST_NOTE)?,
-            note: text_or_none("--note", self.note.as_ref(), MOST_NOTE)?,
+            condition: text_or_none("condition", self.condition.as_ref(), MOST_NOTE)?,
+            note: text_or_none("note", self.note.as_ref(), MOST_NOTE)?,
             product,
         })
         .into())
@@ -56,7 +60,7 @@ impl Request for DeliverBatch {
 impl Request for TakeStock {
     fn decide(&self, context: &Context<'_>) -> Result<Decision, DecideError> {
         if let Some(why) = &self.anyway {
-            require_text("--why", why)?;
+            require_text("why", why)?;
         }
         let state = context.state;
         let batch = label("BATCH", &self.batch)?;
@@ -67,12 +71,13 @@ impl Request for TakeStock {
         let subjects = state.subjects.parse(&self.subject)?;
         let whole_job = subjects.iter().any(|subject| state.subjects.get(*subject).kind() == SubjectKind::Job);
         if self.how.is_on_the_wall() && whole_job {
-            return input(
-                "--on: say what it went to: a wall (N), a joint (N/J2), a course (N/C3), an opening, a corner",
+            return in_field(
+                "on",
+                ": say what it went to: a wall (N), a joint (N/J2), a course (N/C3), an opening, a corner",
             );
         }
         if self.how != StockUse::Used && self.count.is_none() {
-            return input(format!("--count: say how many were {}", self.how.word().replace('-', " ")));
+            return in_field("count", format!(": say how many were {}", self.how.word().replace('-', " ")));
         }
         let known = state.stock.of_batch(&product, &batch).next();
         let batch = known.map_or(batch, |came| came.batch.clone());
@@ -82,7 +87,7 @@ impl Request for TakeStock {
             return Err(breach.refusal(what).into());
         }
         let stopped_by: Vec<StoppedBy> = breach.into_iter().map(Breach::stopped_by).collect();
-        let note = text_or_none("--note", self.note.as_ref(), MOST_NOTE)?;
+        let note = text_or_none("note", self.note.as_ref(), MOST_NOTE)?;
         let body = |subject: usize| {
             let subject = state.subjects.get(subject).to_string();
             let (product, batch, note) = (product.clone(), batch.clone(), note.clone());
@@ -124,34 +129,30 @@ fn product_with(state: &State, label: &str) -> Result<String, DecideError> {
             let labels: Vec<&str> = deliveries.iter().map(|came| came.batch.as_str()).collect();
             let near = nearest(label, &labels).map_or(".".to_owned(), |near| format!("; did you mean {near}?"));
             input(format!(
-                "no delivery of a batch '{}' is recorded{near} If it is on site anyway, say what it is: --product",
+                "no delivery of a batch '{}' is recorded{near} If it is on site anyway, say which product it is",
                 shortened(label)
             ))
         }
-        several => input(format!("batch {label} is of {}: say which with --product", several.join(" and of "))),
+        several => input(format!("batch {label} is of {}: say which product", several.join(" and of "))),
     }
 }
 
-fn label(option: &str, text: &str) -> Result<String, DecideError> {
-    let label = checked_text(option, text, MOST_LABEL)?;
-    if label.chars().any(char::is_control) {
-        input(format!("{option} has a control character in it"))
-    } else {
-        Ok(label)
-    }
+fn label(field: &'static str, text: &str) -> Result<String, DecideError> {
+    let label = checked_text(field, text, MOST_LABEL)?;
+    if label.chars().any(char::is_control) { in_field(field, " has a control character in it") } else { Ok(label) }
 }
 
-fn text_or_none(option: &str, text: Option<&String>, most: usize) -> Result<Option<String>, DecideError> {
-    text.map(|text| checked_text(option, text, most)).transpose()
+fn text_or_none(field: &'static str, text: Option<&String>, most: usize) -> Result<Option<String>, DecideError> {
+    text.map(|text| checked_text(field, text, most)).transpose()
 }
 
-fn checked_text(option: &str, text: &str, most: usize) -> Result<String, DecideError> {
+fn checked_text(field: &'static str, text: &str, most: usize) -> Result<String, DecideError> {
     let text = text.trim();
     let length = text.chars().count();
     if text.is_empty() {
-        input(format!("{option} is empty"))
+        in_field(field, " is empty")
     } else if length > most {
-        input(format!("{option} is {length} characters long, at most {most}"))
+        in_field(field, format!(" is {length} characters long, at most {most}"))
     } else {
         Ok(text.to_owned())
     }

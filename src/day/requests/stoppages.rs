@@ -1,6 +1,6 @@
 //! Work stops, and resumes.
 
-use super::context::{Context, DecideError, Decision, Request, each_spelled, input, require_text};
+use super::context::{Context, DecideError, Decision, Request, each_spelled, in_field, input, require_text};
 use crate::building::on_words;
 use crate::day::facts::Stoppage;
 use crate::day::state::State;
@@ -16,13 +16,13 @@ impl Request for StartStoppage {
     fn decide(&self, context: &Context<'_>) -> Result<Decision, DecideError> {
         let cause = match self.cause.as_str() {
             "" if self.rain => "rain",
-            "" => return input("a stoppage says what stopped it: --cause TEXT, or --rain"),
+            "" => return in_field("cause", " is missing: a stoppage says what stopped it, or that it was rain"),
             cause => cause,
         };
-        require_text("--cause", cause)?;
+        require_text("cause", cause)?;
         let state = context.state;
         let each = state.subjects.parse(&self.subject)?;
-        check_names("--told", &self.notified)?;
+        check_names("told", &self.notified)?;
         check_people(self.people)?;
         let mut bodies = Vec::new();
         for index in each {
@@ -61,8 +61,8 @@ impl Request for EndStoppage {
             let began = next.started_at.clock(today);
             let on = on_words(&found.subject);
             let why = format!("work{on} stopped again at {began}: {} ({})", next.cause, next.entry);
-            let clears = format!("give the time it was over, {began} or before: --at TIME");
-            return Err(Refusal::new(Rule::R12, what, why, clears).into());
+            let clears = format!("give the time it was over, {began} or before");
+            return Err(Refusal::new(Rule::R12, what, why, clears).at_command_line(": --at TIME").into());
         }
         Ok(Body::StoppageEnded(Self { stoppage: Some(id.clone()), note: self.note.clone() }).into())
     }
@@ -86,8 +86,8 @@ impl EndStoppage {
         match open.as_slice() {
             [only] => Ok(*only),
             [] => {
-                let clears = "record one when work stops: cladlog stoppage start --cause …";
-                Err(Refusal::new(Rule::R12, "end a stoppage", "none is open", clears).into())
+                let refusal = Refusal::new(Rule::R12, "end a stoppage", "none is open", "record one when work stops");
+                Err(refusal.at_command_line(": cladlog stoppage start --cause …").into())
             }
             several => {
                 let each: Vec<String> = several
@@ -103,25 +103,24 @@ impl EndStoppage {
 /// Work on a subject stood still then already; `now` is the state of now.
 fn stopped_already(open: &Stoppage, now: &State) -> Refusal {
     let on = on_words(&open.subject);
-    let clears = match now.stoppage(&open.entry).and_then(|one| one.ended_at) {
-        Some(over) => format!("that stoppage ended on {}: give a later time", over.full()),
-        None => format!("end that one first: cladlog stoppage end {} --at TIME", open.entry),
+    let (clears, command) = match now.stoppage(&open.entry).and_then(|one| one.ended_at) {
+        Some(over) => (format!("that stoppage ended on {}: give a later time", over.full()), String::new()),
+        None => ("end that one first".to_owned(), format!(": cladlog stoppage end {} --at TIME", open.entry)),
     };
     let (began, cause, entry) = (open.started_at.full(), &open.cause, &open.entry);
     let why = format!("work{on} had already stopped, on {began}: {cause} ({entry})");
-    Refusal::new(Rule::R12, format!("record another stoppage{on}"), why, clears)
+    Refusal::new(Rule::R12, format!("record another stoppage{on}"), why, clears).at_command_line(&command)
 }
 
 /// Names of people who need not be on the job.
-pub(super) fn check_names(option: &str, names: &[String]) -> Result<(), DecideError> {
-    let check = |name: &String| check_name(name).map_err(|why| format!("{option}: the name {why}"));
-    names.iter().try_for_each(check).map_err(DecideError::Input)
+pub(super) fn check_names(field: &'static str, names: &[String]) -> Result<(), DecideError> {
+    names.iter().try_for_each(|name| check_name(name).or_else(|why| in_field(field, format!(": the name {why}"))))
 }
 
 /// A number of people that can be taken for true.
 pub(super) fn check_people(people: Option<u32>) -> Result<(), DecideError> {
     match people.filter(|people| !(1..=MOST_PEOPLE).contains(people)) {
-        Some(people) => input(format!("--people {people} is outside 1 to {MOST_PEOPLE}")),
+        Some(people) => in_field("people", format!(" {people} is outside 1 to {MOST_PEOPLE}")),
         None => Ok(()),
     }
 }

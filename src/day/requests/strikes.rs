@@ -19,7 +19,7 @@ impl Request for Strike {
     }
 
     fn decide(&self, context: &Context<'_>) -> Result<Decision, DecideError> {
-        require_text("--why", &self.why)?;
+        require_text("why", &self.why)?;
         let (book, id) = (context.book, &self.entry);
         let Some(entry) = book.entry(id) else {
             return input(format!("there is no entry '{}': see cladlog log", shortened(&id.to_string())));
@@ -40,11 +40,11 @@ impl Request for Strike {
         let past = book.before(book.root(entry))?;
         if !self.anyway {
             let after = replay_without(past.clone(), &book.entries, id)?;
-            let clears = "strike them first, or strike this one with --anyway: each of them becomes a defect";
+            let clears = "strike them first, or strike this one anyway: each of them becomes a defect";
             // What was recorded before the struck entry does not stand on it: what that had mended is open again.
             let was_before = |other: &EntryId| other == id || entry.had_seen(other);
             check_dependent(&book.state, &after, was_before, what, clears)
-                .map_err(|refusal| Refusal { unless_anyway: true, ..refusal })?;
+                .map_err(|refusal| Refusal { unless_anyway: true, ..refusal.at_command_line(" (--anyway)") })?;
         }
         Ok(Decision { past: Some(past), ..Body::Struck(self.clone()).into() })
     }
@@ -96,8 +96,9 @@ impl Decision {
         let is_wrong =
             |defect: &Defect| own.contains(defect.opened_by()) && matches!(defect.id.cause, Cause::Measured(_));
         match &self.unless_depended_on {
-            Some(Dependence { what, clears }) if !after.open_defects().any(is_wrong) => {
+            Some(Dependence { what, clears: [clears, command] }) if !after.open_defects().any(is_wrong) => {
                 check_dependent(before, after, |entry| own.contains(entry), what, clears)
+                    .map_err(|refusal| refusal.at_command_line(command))
             }
             _ => Ok(()),
         }

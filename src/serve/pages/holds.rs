@@ -3,6 +3,7 @@
 use maud::{Markup, html};
 
 use super::frame::{Tab, page};
+use super::notice::way_out;
 use super::subject::asked;
 use super::view::{View, capital, someone};
 use crate::day::{
@@ -140,7 +141,7 @@ fn ready(view: &View<'_>, hold: usize, subject: usize, status: &HoldStatus) -> M
                 Err(refusal) => {
                     @if refusal.rule == Rule::R10 {
                         p { "It is released by " (someone(&found.roles)) ", on their own phone or at the laptop." }
-                    } @else { p { (visible(&refusal.why)) ". " (visible(&refusal.clears)) "." } }
+                    } @else { p { (visible(&refusal.why)) ". To do: " (way_out(view, refusal.rule, refusal.remedy.as_deref(), refusal.clears_in_words())) "." } }
                     @if status.asked_at.is_none() {
                         (view.form("/hold", &html! {
                             (about)

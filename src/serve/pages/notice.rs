@@ -15,7 +15,20 @@ pub(super) fn notice(view: &View<'_>) -> Markup {
     match &view.context.notice {
         Some(Notice::Done(entries)) => recorded(view, entries),
         Some(Notice::Refused(refusal)) => html! {
-            div class="box stop" role="alert" tabindex="-1" autofocus { (refused(view, refusal)) }
+            div class="box stop" role="alert" tabindex="-1" autofocus {
+                (refused(view, refusal))
+                @if let Some(entries) = view.context.typed.get("entries").filter(|_| refusal.unless_anyway) {
+                    details {
+                        summary { "Take it back all the same" }
+                        (view.form("/undo", &html! {
+                            input type="hidden" name="entries" value=(entries);
+                            input type="hidden" name="anyway" value="yes";
+                            label { "Reason" textarea name="why" rows="2" required {} }
+                            button class="quiet" { "Take it back" }
+                        }))
+                    }
+                }
+            }
         },
         Some(Notice::Wrong { why, .. }) => html! {
             div class="box stop" role="alert" tabindex="-1" autofocus {
@@ -66,7 +79,7 @@ pub(super) fn refused(view: &View<'_>, refusal: &Refusal) -> Markup {
     html! {
         p { strong { "Stopped: " } (visible(&refusal.what)) "." }
         p { strong { "Why: " } (visible(&refusal.why)) "." }
-        p { strong { "To do: " } (way_out(view, refusal.rule, refusal.remedy.as_deref(), &refusal.clears)) }
+        p { strong { "To do: " } (way_out(view, refusal.rule, refusal.remedy.as_deref(), refusal.clears_in_words())) }
     }
 }
 

@@ -52,17 +52,17 @@ pub enum SealError {
     #[error("sequence {0} does not say which steps mask, prime and gun: give it a [sealing] table")]
     NoSteps(String),
     /// Nobody is there to do it.
-    #[error("no site day is open, so nobody is on site to plan for: open the day, or name who works with --crew")]
+    #[error("no site day is open, so nobody is on site to plan for: open the day, or name who works")]
     NoCrew,
     /// The end of the day is not known.
-    #[error("last light is not known: give --until TIME, or the job file its latitude_deg and longitude_deg")]
+    #[error("last light is not known: say when work ends, or give the job file its latitude_deg and longitude_deg")]
     NoPlace,
     /// The sun does not rise.
-    #[error("the sun does not rise on {0} at this place: say when work ends, with --until TIME")]
+    #[error("the sun does not rise on {0} at this place: say when work ends")]
     PolarNight(NaiveDate),
     /// Work is over for the day.
     #[error(
-        "knock-off is at {knock_off}, and the plan would begin at {from}: give --until TIME, or --from another day"
+        "knock-off is at {knock_off}, and the plan would begin at {from}: say when work ends, or plan for another day"
     )]
     KnockOff {
         /// When work ends.
@@ -71,7 +71,9 @@ pub enum SealError {
         from: String,
     },
     /// It is dark.
-    #[error("last light was at {last}, and the plan would begin at {from}: give --until TIME, or --from another day")]
+    #[error(
+        "last light was at {last}, and the plan would begin at {from}: say when work ends, or plan for another day"
+    )]
     Dark {
         /// Last light.
         last: String,
