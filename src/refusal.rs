@@ -98,9 +98,9 @@ pub struct Refusal {
     pub why: String,
     /// What clears it, as a person or a command would do it.
     pub clears: String,
-    /// The same without what is typed at the command line, where that is part of it.
+    /// How many bytes of that come before what is typed at the command line.
     #[serde(skip)]
-    pub in_words: Option<String>,
+    pub in_words: u32,
     /// The same as data, where a step or another request clears it.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub remedy: Option<Box<Remedy>>,
@@ -119,29 +119,19 @@ impl Refusal {
     /// A refusal without times.
     pub fn new(rule: Rule, what: impl Into<String>, why: impl Into<String>, clears: impl Into<String>) -> Self {
         let (what, why, clears) = (what.into(), why.into(), clears.into());
-        Self {
-            rule,
-            what,
-            why,
-            clears,
-            in_words: None,
-            remedy: None,
-            opens_at: None,
-            closed_at: None,
-            unless_anyway: false,
-        }
+        let in_words = u32::try_from(clears.len()).unwrap_or(u32::MAX);
+        Self { rule, what, why, clears, in_words, remedy: None, opens_at: None, closed_at: None, unless_anyway: false }
     }
 
     /// The same, and how it is cleared at the command line, said after the words.
     #[must_use]
     pub fn at_command_line(self, more: &str) -> Self {
-        let (in_words, clears) = (Some(self.clears.clone()), self.clears + more);
-        Self { clears, in_words, ..self }
+        Self { clears: self.clears + more, ..self }
     }
 
     /// What clears it, without what is typed at the command line.
     pub fn clears_in_words(&self) -> &str {
-        self.in_words.as_ref().unwrap_or(&self.clears)
+        self.clears.get(..self.in_words as usize).unwrap_or(&self.clears)
     }
 
     /// The same, and what clears it as data.
