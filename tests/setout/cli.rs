@@ -269,7 +269,7 @@ fn every_row_that_is_wrong_is_named() {
     let error = |rows: &[&str]| typed(&bench, "packing", rows, &[]).exits(2).stderr;
     assert_eq!(
         error(&["0,0,1", "600,0", "1200,0,2,5", "1800,0,x"]),
-        "--row 2: has 2 cells, not 3: stud_mm,height_mm,reading_mm\n\
+        "cladlog: --row 2: has 2 cells, not 3: stud_mm,height_mm,reading_mm\n\
          --row 3: has 4 cells, not 3: stud_mm,height_mm,reading_mm\n\
          --row 4: reading_mm: 'x' is not a number: type digits, such as 12 or 2.5\n"
     );

@@ -71,7 +71,7 @@ fn both_diagonals_are_typed_as_read() {
     // Of this wall the job does not say how long it is.
     terminal.answer("both diagonals and the width of the frame as read", "6552 6553\r");
     terminal.answer("type the width of the frame after the diagonals, as in 6552 6553 6000", "6552 6553 6000\r");
-    terminal.sees("In tolerance.");
+    terminal.sees("Recorded: ");
     assert_eq!(done(&bench).len(), 2);
 }
 

@@ -18,7 +18,7 @@ const COLUMNS: Columns = Columns {
 
 /// Lowest and highest start of the starter line
 #[derive(Debug, Args)]
-#[command(mut_arg("rows", |rows| rows.value_name("wall,at_mm,flashing_mm,ground_mm,cover_to_mm[,clear_ground_mm,paved]")), after_help = "\
+#[command(mut_arg("rows", |rows| rows.value_name("wall,at_mm,…")), after_help = "\
 A row is one place along a wall: at_mm from its left end, then heights in mm above one datum (+ above, - below): top \
 of the flashing, the ground, and the height that must be covered down to; blank where there is none. paved says yes \
 or no of the ground at this place; clear_ground_mm gives a row a clearance of its own.
