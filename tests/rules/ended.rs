@@ -23,13 +23,13 @@ fn r8_a_struck_measurement_keeps_its_defect_listed() {
     site.ok(["strike", &struck, "--why", "typo"]);
     site.ok("record frame --on N --answer flat=3");
     let listed = defect(&site, "r8-flat");
-    assert_eq!((&listed["state"], &listed["person"]), (&"void".into(), &"Lea".into()), "{listed}");
+    assert_eq!((&listed["void"], &listed["person"]), (&true.into(), &"Lea".into()), "{listed}");
     assert_eq!(listed["opened_by_entry"], struck.as_str());
     assert!(listed["how"].as_str().unwrap().contains("typo"), "{listed}");
     assert_eq!(site.open_defects(), [""; 0]);
     let reported = site.entry("defect open --on N --what 'torn wrap'");
     site.ok(["strike", &reported, "--why", "it was a shadow"]);
-    assert_eq!(defect(&site, ".defect")["state"], "void");
+    assert_eq!(defect(&site, ".defect")["void"], true);
     assert_eq!(site.run("verify").code, 0);
     site.ok("rebuild");
     assert_eq!(site.defects().len(), 2);
@@ -69,7 +69,7 @@ fn r5_r7_a_late_release_and_a_late_reading_leave_the_defects_listed() {
     let entry = |kind: &str| log.iter().find(|entry| entry["kind"] == kind).unwrap()["id"].clone();
     for (id, kind, person) in [("r5-cover", "hold-released", "Ines"), ("r7-mild", "reading-taken", "Lea")] {
         let listed = defect(&site, id);
-        assert_eq!((&listed["state"], &listed["person"]), (&"void".into(), &person.into()), "{listed}");
+        assert_eq!((&listed["void"], &listed["person"]), (&true.into(), &person.into()), "{listed}");
         assert_eq!(listed["ended_by_entry"], entry(kind), "{listed}");
     }
     assert_eq!(site.run("verify").code, 0);

@@ -61,10 +61,10 @@ fn r7_what_was_used_past_its_day_keeps_what_stopped_it() {
     // The label was misread: it was in date, and that it was stopped then stays.
     site.ok(["strike", &came, "--why", "misread", "--anyway"]);
     site.ok("batch add --product sealant --batch SL-1 --count 24 --expires 2026-11-30 --at 2026-03-02T09:00:00+13:00");
-    assert_eq!(states(&site), ["void"]);
+    assert_eq!(states(&site), ["closed"]);
     // So it does where the use is struck.
     site.ok(["strike", &used, "--why", "not used after all"]);
-    assert_eq!(states(&site), ["void"]);
+    assert_eq!(states(&site), ["closed"]);
     // Used in date, nothing stopped it.
     site.ok("batch use SL-1 --on N --count 2 --anyway --why 'to be safe'");
     site.ok("export later.jsonl");

@@ -20,6 +20,9 @@ pub enum DefectState {
     /// Put right.
     Closed,
     /// Gone from the record as it reads now: its entry was struck, or an entry recorded later says that there was none.
+    /// Programs read it as closed, and void.
+    #[serde(rename = "closed")]
+    #[strum(serialize = "closed")]
     Void,
 }
 
@@ -83,6 +86,7 @@ impl Row for Defect {
         Column { key: "id", title: "Defect", cell: |it| Cell::text(it.id.to_string()) },
         Column { key: "subject", title: "On", cell: |it| (&it.subject).into() },
         Column { key: "state", title: "State", cell: |it| it.state.word().into() },
+        Column { key: "void", title: "Void", cell: |it| (it.state == DefectState::Void).then_some(true).into() },
         Column { key: "rule", title: "Rule", cell: |it| it.rule.map(|rule| rule.to_string()).into() },
         Column { key: "what", title: "What", cell: |it| (&it.what).into() },
         Column { key: "opened_at", title: "Opened", cell: |it| it.opened_at.into() },
