@@ -415,7 +415,10 @@ proptest! {
                 state.open_defects().map(|defect| defect.id.clone()).collect()
             };
             let before = open(&leads);
-            let recorded: Vec<EntryId> = leads.attempt(attempt).unwrap_or_default().iter().map(Entry::id).collect();
+            let entries = leads.attempt(attempt).unwrap_or_default();
+            let recorded: Vec<EntryId> = entries.iter().map(Entry::id).collect();
+            let book = &leads.files[usize::from(attempt.of_ivo)].book;
+            let struck: Vec<&Entry> = entries.iter().filter_map(|entry| book.entry(entry.body.acts_on()?)).collect();
             // What the weather was, who was there, what others did, and what was refused, is so.
             let is_told = |of_itself: bool| match attempt.what {
                 What::Step(_, wrong) => wrong.is_some(),
@@ -425,6 +428,10 @@ proptest! {
             };
             let after = open(&leads);
             for new in after.difference(&before) {
+                // What a struck entry had mended is open again.
+                if matches!(attempt.what, What::Strike) && struck.iter().any(|entry| entry.had_seen(&new.entry)) {
+                    continue;
+                }
                 let of_itself = recorded.contains(&new.entry);
                 prop_assert!(is_told(of_itself), "{attempt:?} opens {new} by {recorded:?}");
             }

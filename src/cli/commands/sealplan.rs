@@ -129,7 +129,14 @@ fn sealed_on(state: &State) -> String {
 
 impl From<SealError> for Failure {
     fn from(error: SealError) -> Self {
-        Self::input(error)
+        let hint = match error {
+            SealError::NoPlace | SealError::PolarNight(_) | SealError::KnockOff { .. } | SealError::Dark { .. } => {
+                "--until TIME says when work ends, --from TIME when it begins"
+            }
+            SealError::NoCrew => "cladlog day open, or --crew NAME…",
+            _ => return Self::input(error),
+        };
+        Self::input_hint(error, hint)
     }
 }
 
