@@ -289,7 +289,7 @@ fn no_answer_names_an_option_of_the_command_line() {
     let long = "x".repeat(500);
     let deliver = [("what", "deliver"), ("product", "sealant"), ("count", "1")];
     let extra = [("on", "N"), ("text", "Recess"), ("asked_by", "Bea")];
-    let wrong: [(&str, Vec<(&str, &str)>, u16); 16] = [
+    let wrong = [
         ("/reading", vec![("on", "N")], 400),
         ("/stoppage", vec![("what", "start"), ("on", "N")], 400),
         ("/stoppage", vec![("what", "start"), ("on", "E"), ("reason", "rain")], 409),
