@@ -226,20 +226,24 @@ fn panel(ask: &mut Answers, sequence: &Sequence) -> Result<Panel, Stop> {
             (Some(lap), Some(ask.ask(least)?).filter(|least| *least < cover_mm))
         }
     };
-    let mut figure = |text: &str, usual: &str, help: &str| {
-        let question = Question::new(text, |text| match lengths(text)?.as_slice() {
-            [mm] => Ok(*mm),
-            _ => Err("one length, such as 10".to_owned()),
-        });
-        ask.ask(question.usual(usual.to_owned()).help(format!("{help} As the maker's instructions have it.")))
-    };
-    let joint_mm = figure("Joint between two ends", joint, "The open width of a vertical joint.")?;
-    let gap_mm = figure("Gap round openings", "10", "Between the cladding and the side, head or sill of an opening.")?;
-    let lift_in_mm = figure("Room to lift the top course in", lift_in, "So much lower the top pieces are cut.")?;
-    let least_piece_mm = figure("Lowest piece that may be left", "50", "At the top, under a sill or over a head.")?;
-    let least_column_mm = figure("Shortest piece that may be left", "300", "At the end of a course.")?;
-    let clear = "How far a vertical joint stays away from the corner of a window or a door.";
-    let clear_of_opening_mm = figure("Joints keep clear of openings by", "100", clear)?;
+    let asked = [
+        ("Joint between two ends", joint, "The open width of a vertical joint."),
+        ("Gap round openings", "10", "Between the cladding and the side, head or sill of an opening."),
+        ("Room to lift the top course in", lift_in, "So much lower the top pieces are cut."),
+        ("Lowest piece that may be left", "50", "At the top, under a sill or over a head."),
+        ("Shortest piece that may be left", "300", "At the end of a course."),
+        ("Joints keep clear of openings by", "100", "How far a vertical joint stays away from a window or a door."),
+    ];
+    let figures = asked.map(|(text, usual, _)| format!("{} {usual}", text.to_lowercase())).join(", ");
+    let usual = Question::yes_no("Does the maker say so? (n to type each)", true);
+    let usual = ask.ask(usual.above(format!("Usual figures in mm: {figures}.")))?;
+    let mut figures = [0.0; 6];
+    for (figure, (text, value, help)) in figures.iter_mut().zip(asked) {
+        let question = Question::new(text, one_length).usual(value.to_owned());
+        let question = question.help(format!("{help} As the maker's instructions have it."));
+        *figure = if usual { one_length(value).map_err(Failure::input)? } else { ask.ask(question)? };
+    }
+    let [joint_mm, gap_mm, lift_in_mm, least_piece_mm, least_column_mm, clear_of_opening_mm] = figures;
     let stock = Question::new("Sold in lengths of", |text| {
         let whole = |mm: &f64| (mm.fract() == 0.0 && (1.0..=20_000.0).contains(mm)).then_some(*mm as u32);
         let lengths: Option<Vec<u32>> = lengths(text)?.iter().map(whole).collect();
@@ -261,6 +265,13 @@ fn panel(ask: &mut Answers, sequence: &Sequence) -> Result<Panel, Stop> {
         stock_mm,
         ..Panel::default()
     })
+}
+
+fn one_length(text: &str) -> Result<f64, String> {
+    match lengths(text)?.as_slice() {
+        [mm] => Ok(*mm),
+        _ => Err("one length, such as 10".to_owned()),
+    }
 }
 
 fn papers(ask: &mut Answers, sequence: &Sequence) -> Result<Vec<Paper>, Stop> {
