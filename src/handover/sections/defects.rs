@@ -3,8 +3,9 @@
 use chrono::TimeDelta;
 
 use crate::day::{Defect, DefectState};
-use crate::handover::model::{Document, Number, Picture, when};
+use crate::handover::model::{Document, Number, Photo, Picture, when};
 use crate::handover::page::{Section, lines, section, some, table_or};
+use crate::record::Body;
 
 /// Where a defect stands, for pages.
 pub fn status(defect: &Defect) -> &'static str {
@@ -53,7 +54,8 @@ pub fn defects(document: &Document<'_>) -> Section {
 /// How long before and after a photo still belongs to a defect. Common practice, no source.
 const NEAR: TimeDelta = TimeDelta::hours(4);
 
-/// The photos of the place as it was found, and as it was put right.
+/// The photos of the place as it was found, and as it was put right: those of the step that was out, or of no step. What a
+/// person reported or refused belongs to no step: any photo of the place may show it.
 fn photos(document: &Document<'_>, defect: &Defect) -> String {
     let subjects = &document.state().subjects;
     let on = subjects.index(&defect.subject);
@@ -61,9 +63,18 @@ fn photos(document: &Document<'_>, defect: &Defect) -> String {
         let index = subjects.index(id);
         index == on || index.zip(on).is_some_and(|(index, on)| subjects.walls_of(index).contains(&on))
     };
+    let step = document.book.entry(defect.opened_by()).and_then(|entry| match &entry.body {
+        Body::StepDone(done) => Some(&done.step),
+        _ => None,
+    });
+    let shows = |photo: &&Photo<'_>| match (step, &photo.photo.step) {
+        (Some(step), Some(shown)) => shown == step,
+        (Some(_), None) => true,
+        (None, _) => true,
+    };
     let until = defect.ended_at.map_or(document.made_at, |ended| ended + NEAR);
     let (mut before, mut after) = (Vec::new(), Vec::new());
-    for photo in document.photos.iter().filter(|photo| photo.subjects.iter().any(here)) {
+    for photo in document.photos.iter().filter(|photo| photo.subjects.iter().any(here)).filter(shows) {
         let (at, Some(picture)) = (photo.photo.at, photo.picture) else { continue };
         if at > defect.opened_at && at <= until {
             after.push(picture);
