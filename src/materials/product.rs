@@ -198,9 +198,9 @@ mod tests {
 
     #[test]
     fn one_is_singular() {
-        let told = |many, unit| counted(Amount::of(many), unit);
-        assert_eq!([told(1.0, "panels"), told(1.0, "boxes"), told(1.0, "m")], ["1 panel", "1 box", "1 m"]);
-        assert_eq!([told(2.0, "panels"), told(0.96, "tins")], ["2 panels", "1 tin"]);
+        let words = |many, unit| counted(Amount::of(many), unit);
+        assert_eq!([words(1.0, "panels"), words(1.0, "boxes"), words(1.0, "m")], ["1 panel", "1 box", "1 m"]);
+        assert_eq!([words(2.0, "panels"), words(0.96, "tins")], ["2 panels", "1 tin"]);
     }
 
     #[test]

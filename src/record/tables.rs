@@ -108,13 +108,3 @@ pub struct ReadTables {
     /// Defects.
     pub defects: Vec<DefectRow>,
 }
-
-impl ReadTables {
-    /// Whether two say the same, in whatever words: an edition of the program may put what is wrong otherwise than the one
-    /// that wrote the file.
-    pub fn agrees_with(&self, other: &Self) -> bool {
-        let facts = |row: &DefectRow| (row.id.clone(), row.subject.clone(), row.state.clone());
-        (&self.struck, &self.holds) == (&other.struck, &other.holds)
-            && self.defects.iter().map(facts).eq(other.defects.iter().map(facts))
-    }
-}

@@ -55,16 +55,20 @@ fn r7_what_was_used_past_its_day_keeps_what_stopped_it() {
     assert_eq!((&stopped["rule"], &stopped["key"]), (&"R7".into(), &"expired-batch".into()), "{last}");
     assert!(stopped["why"].as_str().unwrap().contains("SL-1 expired on 3 Mar 2026"), "{last}");
     let states = |site: &crate::harness::site::Site| -> Vec<String> {
-        site.defects().iter().map(|defect| defect["state"].as_str().unwrap().to_owned()).collect()
+        let state = |defect: &serde_json::Value| {
+            let void = if defect["void"] == true { ", void" } else { "" };
+            format!("{}{void}", defect["state"].as_str().unwrap())
+        };
+        site.defects().iter().map(state).collect()
     };
     assert_eq!(states(&site), ["open"]);
     // The label was misread: it was in date, and that it was stopped then stays.
     site.ok(["strike", &came, "--why", "misread", "--anyway"]);
     site.ok("batch add --product sealant --batch SL-1 --count 24 --expires 2026-11-30 --at 2026-03-02T09:00:00+13:00");
-    assert_eq!(states(&site), ["closed"]);
+    assert_eq!(states(&site), ["closed, void"]);
     // So it does where the use is struck.
     site.ok(["strike", &used, "--why", "not used after all"]);
-    assert_eq!(states(&site), ["closed"]);
+    assert_eq!(states(&site), ["closed, void"]);
     // Used in date, nothing stopped it.
     site.ok("batch use SL-1 --on N --count 2 --anyway --why 'to be safe'");
     site.ok("export later.jsonl");

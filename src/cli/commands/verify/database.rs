@@ -89,14 +89,7 @@ fn look(store: &Store, job: &StoredJob) -> Result<Found, Failure> {
     let state = book.state;
     let edited = state.editions.iter().filter_map(|sequence| sequence.edited_in_words());
     let edited = edited.map(|edited| format!("in job {} {edited}", job.key)).collect();
-    Ok(Found {
-        differs: !state.read_tables().agrees_with(&store.read_tables(&job.key)?),
-        photos,
-        forks,
-        edited,
-        stamped,
-        flawed,
-    })
+    Ok(Found { differs: state.read_tables() != store.read_tables(&job.key)?, photos, forks, edited, stamped, flawed })
 }
 
 /// Holds the photos beside the database against their hashes; gives the number of those that were there to be read.
