@@ -89,7 +89,7 @@ impl Run {
         match () {
             () if self.lapsed(now) => "lapsed",
             () if now < self.opens => "waiting",
-            () if self.closes.is_some_and(|closes| now >= closes - window.warn) => "closing",
+            () if !window.warn.is_zero() && self.closes.is_some_and(|closes| now >= closes - window.warn) => "closing",
             () => "open",
         }
     }
