@@ -209,18 +209,7 @@ impl Journal {
         by: &str,
         now: Moment,
     ) -> Result<Recorded, JournalError> {
-        let photos: Vec<&Photo> = requests.iter().flat_map(|(request, _)| request.photos()).collect();
-        if !photos.is_empty() {
-            // Before the entry that names it is committed, a photo is safe on the disk; and none is kept whose entry
-            // would be refused. Others need not wait for the copying.
-            self.refresh()?;
-            self.check_break(now).map_err(DecideError::from)?;
-            // What comes after the first is decided by what the first records.
-            if let Some((first, at)) = requests.first() {
-                decide(&self.book, *first, by, *at, now)?;
-            }
-            self.keep(&photos)?;
-        }
+        self.keep_photos(requests, by, now)?;
         let trusts_clock = self.trusts_clock();
         let Self { store, job, book, rehearsal, .. } = self;
         let mut appended = false;
@@ -230,14 +219,7 @@ impl Journal {
                 check_break(&book.state, now).map_err(DecideError::from)?;
             }
             let mut recorded = Recorded::default();
-            // The file may have been given a new book to go on with: it was copied here, or a merge showed a fork.
-            if let Some(now) =
-                writing.jobs()?.into_iter().find(|found| found.key == job.key && found.device != job.device)
-            {
-                recorded.warnings.push(Warning { kind: "book", says: new_book(&now.device) });
-                Arc::make_mut(book).state.set_device(&now.device);
-                *job = now;
-            }
+            recorded.warnings.extend(take_new_book(writing, job, book)?);
             let by = &spelled(&book.state, by)?;
             for &(request, at) in requests {
                 let recording = Recording { by, at, now, rehearsal: *rehearsal };
@@ -261,15 +243,35 @@ impl Journal {
             other => other,
         });
         if result.is_err() && appended {
-            // What was not committed is no part of the book.
-            // Where the file can't be read any more, why it failed first is what is said.
-            let read = || Ok::<_, JournalError>(Book::open_by(&self.job.device, self.store.entries(&self.job.key)?)?);
-            if let Ok(book) = read() {
-                self.book = Arc::new(book);
-            }
+            self.reread();
         }
         self.job.rehearsal |= result.is_ok() && self.book.state.rehearsal;
         result
+    }
+
+    /// Keeps the photos of requests, where the first of these is in order. Before the entry that names it is committed, a photo
+    /// is safe on the disk; and none is kept whose entry would be refused. Others need not wait for the copying.
+    fn keep_photos(&mut self, requests: &[Timed<'_>], by: &str, now: Moment) -> Result<(), JournalError> {
+        let photos: Vec<&Photo> = requests.iter().flat_map(|(request, _)| request.photos()).collect();
+        if photos.is_empty() {
+            return Ok(());
+        }
+        self.refresh()?;
+        self.check_break(now).map_err(DecideError::from)?;
+        // What comes after the first is decided by what the first records.
+        if let Some((first, at)) = requests.first() {
+            decide(&self.book, *first, by, *at, now)?;
+        }
+        Ok(self.keep(&photos)?)
+    }
+
+    /// Reads the book again: what was not committed is no part of it. Where the file can't be read any more, why it failed
+    /// first is what is said.
+    fn reread(&mut self) {
+        let read = || Ok::<_, JournalError>(Book::open_by(&self.job.device, self.store.entries(&self.job.key)?)?);
+        if let Ok(book) = read() {
+            self.book = Arc::new(book);
+        }
     }
 
     /// Keeps photos beside the file, several at once: most of it is waiting for the disk.
@@ -292,8 +294,20 @@ impl Drop for Journal {
     }
 }
 
-fn new_book(device: &str) -> String {
-    format!("this file is a copy or was moved; from now on it records as a device of its own, {device}")
+/// Goes on with the book that the file was given since, where it was: it was copied here, or a merge showed a fork.
+fn take_new_book(
+    writing: &Writing<'_>,
+    job: &mut StoredJob,
+    book: &mut Arc<Book>,
+) -> Result<Option<Warning>, StoreError> {
+    let Some(given) = writing.jobs()?.into_iter().find(|it| it.key == job.key && it.device != job.device) else {
+        return Ok(None);
+    };
+    Arc::make_mut(book).state.set_device(&given.device);
+    let says =
+        format!("this file is a copy or was moved; from now on it records as a device of its own, {}", given.device);
+    *job = given;
+    Ok(Some(Warning { kind: "book", says }))
 }
 
 /// Adds what others filed to a book that may be shared; whether there was anything. Where a merge filed entries anew the
