@@ -117,7 +117,26 @@ impl Body {
             Self::ExtraAdded(it) => &it.subject,
             Self::Noted(it) => &it.subject,
             Self::Unknown { body, .. } => body.get("subject").and_then(Value::as_str).unwrap_or("job"),
-            _ => "job",
+            Self::JobAdded(_)
+            | Self::SequenceAdopted(_)
+            | Self::JobRevised(_)
+            | Self::PersonAdded(_)
+            | Self::DayOpened(_)
+            | Self::DayJoined(_)
+            | Self::DayLeft(_)
+            | Self::DayClosed(_)
+            | Self::ForecastAdded(_)
+            | Self::CautionAcknowledged(_)
+            | Self::DefectClosed(_)
+            | Self::DefectConceded(_)
+            | Self::Struck(_)
+            | Self::KeyUsed(_)
+            | Self::SayingConfirmed(_)
+            | Self::StampTaken(_)
+            | Self::PhonePaired(_)
+            | Self::PhoneForgotten(_)
+            | Self::BatchDelivered(_)
+            | Self::StoppageEnded(_) => "job",
         }
     }
 
@@ -134,7 +153,28 @@ impl Body {
             Self::PhoneForgotten(it) => vec![it.person.as_str()],
             Self::StoppageStarted(it) => it.notified.iter().map(String::as_str).collect(),
             Self::ExtraAdded(it) => std::iter::once(&it.asked_by).chain(&it.notified).map(String::as_str).collect(),
-            other => other.in_the_name_of().into_iter().collect(),
+            Self::HoldReleased(_) | Self::HoldRefused(_) | Self::DefectClosed(_) | Self::DefectConceded(_) => {
+                self.in_the_name_of().into_iter().collect()
+            }
+            Self::JobAdded(_)
+            | Self::SequenceAdopted(_)
+            | Self::JobRevised(_)
+            | Self::StepDone(_)
+            | Self::ReadingTaken(_)
+            | Self::ForecastAdded(_)
+            | Self::HoldAsked(_)
+            | Self::DefectOpened(_)
+            | Self::Struck(_)
+            | Self::PlanKept(_)
+            | Self::PhotoAdded(_)
+            | Self::KeyUsed(_)
+            | Self::SayingConfirmed(_)
+            | Self::StampTaken(_)
+            | Self::Noted(_)
+            | Self::BatchDelivered(_)
+            | Self::StockTaken(_)
+            | Self::StoppageEnded(_)
+            | Self::Unknown { .. } => Vec::new(),
         }
     }
 

@@ -14,11 +14,34 @@ use crate::day::rules::{expired, has_role};
 use crate::day::state::State;
 use crate::moment::Moment;
 use crate::record::{
-    AdoptSequence, Body, Cause, CloseDay, EndStoppage, Entry, KeepPlan, ReviseJob, StartStoppage, StoppedBy,
-    TakeReading, TakeStock, crew,
+    AcknowledgeCaution, AddForecast, AddPerson, AdoptSequence, Body, Cause, CloseDay, EndStoppage, Entry, KeepPlan,
+    OpenDay, ReviseJob, StartStoppage, StoppedBy, TakeReading, TakeStock, crew,
 };
 use crate::refusal::Rule;
 use crate::sequence::changes;
+
+/// Why an entry changes nothing.
+pub(super) enum Unapplied {
+    /// It names what is not on the job, or is of a kind that is not known: it is listed as not understood.
+    NotUnderstood,
+    /// What it puts in force can't be read, so that there is no state to go on from.
+    Unreadable(ReplayError),
+}
+
+impl From<ReplayError> for Unapplied {
+    fn from(error: ReplayError) -> Self {
+        Self::Unreadable(error)
+    }
+}
+
+/// What of the weather may end a window.
+#[derive(Clone, Copy)]
+struct Weather {
+    /// Rain, or frost on the wall: ends windows that lapse by it.
+    wet_or_freezing: bool,
+    /// The surface was measured: changes windows whose bounds depend on it.
+    surface_read: bool,
+}
 
 impl State {
     /// Folds one more record in: the entries that were recorded at once. Records come in the order in which things
@@ -33,15 +56,16 @@ impl State {
         let of_record = record.iter().filter(|_| record.len() > 1);
         let together: Vec<usize> = of_record.filter_map(|entry| self.subjects.index(entry.body.subject())).collect();
         for entry in record {
-            if self.apply_entry(entry, &together)?.is_none() {
-                self.not_understood.push(entry.id());
+            match self.apply_entry(entry, &together) {
+                Ok(()) => {}
+                Err(Unapplied::NotUnderstood) => self.not_understood.push(entry.id()),
+                Err(Unapplied::Unreadable(error)) => return Err(error),
             }
         }
         Ok(std::mem::take(&mut self.effects))
     }
 
-    /// Folds an entry in; `None` for one that names what is not on the job, or is of a kind that is not known.
-    fn apply_entry(&mut self, entry: &Entry, together: &[usize]) -> Result<Option<()>, ReplayError> {
+    fn apply_entry(&mut self, entry: &Entry, together: &[usize]) -> Result<(), Unapplied> {
         let device = Some(&*entry.device);
         self.folded += 1;
         #[cfg(test)]
@@ -58,27 +82,8 @@ impl State {
             | Body::Noted(_) => {}
             Body::SequenceAdopted(it) => self.adopt(entry, it)?,
             Body::JobRevised(it) => self.take_revision(entry, it)?,
-            Body::PersonAdded(it) => {
-                if self.job.person(&it.name).is_none() {
-                    self.job.people.push(Person { name: it.name.clone(), roles: it.roles.clone() });
-                }
-            }
-            Body::DayOpened(it) => {
-                let (device, at, date) = (Arc::clone(&entry.device), entry.happened_at, entry.happened_at.date());
-                self.effects.push(Effect::Opened(Thing::Day { device: Arc::clone(&device), date }));
-                self.days.push(Day {
-                    device,
-                    date,
-                    opened_at: at,
-                    closed_at: None,
-                    crew: it.crew.iter().map(|name| Stay { name: name.clone(), from: at, until: None }).collect(),
-                    talk: it.talk.clone(),
-                    hazards: it.hazards.clone(),
-                    acknowledged: BTreeMap::new(),
-                    hours: BTreeMap::new(),
-                    note: None,
-                });
-            }
+            Body::PersonAdded(it) => self.add_person(it),
+            Body::DayOpened(it) => self.begin_day(entry, it),
             Body::DayJoined(it) => {
                 if let Some(day) = self.day_at(device, entry.happened_at) {
                     self.days[day].join(&it.crew, entry.happened_at);
@@ -90,27 +95,14 @@ impl State {
                 }
             }
             Body::DayClosed(it) => self.close_day(entry, it),
-            Body::ForecastAdded(it) => {
-                // Hours that no forecast can have were never taken by this program: nothing is expected by them.
-                if let Ok(forecast) = Forecast::new(it.hours.clone()) {
-                    let (entry, at) = (entry.id(), entry.happened_at);
-                    self.forecast = Some(ForecastInForce { entry, at, source: it.source.clone(), forecast });
-                }
-            }
-            Body::CautionAcknowledged(it) => {
-                if let Some(day) = self.day_at(device, entry.happened_at) {
-                    let of_caution = self.days[day].acknowledged.entry(it.caution.clone()).or_default();
-                    for person in &it.people {
-                        of_caution.entry(person.clone()).or_insert(entry.happened_at);
-                    }
-                }
-            }
-            Body::ReadingTaken(it) => return Ok(self.take_reading(entry, it)),
-            Body::StepDone(it) => return Ok(self.do_step(entry, it, together)),
-            Body::HoldAsked(it) => return Ok(self.ask_release(entry, it)),
-            Body::HoldReleased(it) => return Ok(self.release_hold(entry, it)),
-            Body::HoldRefused(it) => return Ok(self.refuse_hold(entry, it)),
-            Body::PlanKept(it) => return Ok(self.keep_plan(entry, it)),
+            Body::ForecastAdded(it) => self.take_forecast(entry, it),
+            Body::CautionAcknowledged(it) => self.acknowledge(entry, it),
+            Body::ReadingTaken(it) => return self.take_reading(entry, it),
+            Body::StepDone(it) => return self.do_step(entry, it, together),
+            Body::HoldAsked(it) => return self.ask_release(entry, it),
+            Body::HoldReleased(it) => return self.release_hold(entry, it),
+            Body::HoldRefused(it) => return self.refuse_hold(entry, it),
+            Body::PlanKept(it) => return self.keep_plan(entry, it),
             Body::DefectOpened(it) => self.open_defect(entry, Cause::Reported, &it.subject, it.what.clone()),
             Body::DefectClosed(it) => {
                 self.end_defect(&it.defect, DefectState::Closed, entry, Some(&it.person), &it.how);
@@ -120,18 +112,67 @@ impl State {
                 self.concede_answer(&it.defect, entry);
             }
             Body::BatchDelivered(it) => self.stock.deliveries.push(Fact::of(entry, self.folded, it)),
-            Body::StockTaken(it) => return Ok(self.take_stock(entry, it)),
-            Body::StoppageStarted(it) => return Ok(self.start_stoppage(entry, it)),
-            Body::StoppageEnded(it) => return Ok(self.end_stoppage(entry, it)),
+            Body::StockTaken(it) => return self.take_stock(entry, it),
+            Body::StoppageStarted(it) => return self.start_stoppage(entry, it),
+            Body::StoppageEnded(it) => return self.end_stoppage(entry, it),
             Body::ExtraAdded(it) => {
-                if self.subjects.index(&it.subject).is_none() {
-                    return Ok(None);
-                }
+                self.named(&it.subject)?;
                 self.extras.push(Fact::of(entry, self.folded, it));
             }
-            Body::Unknown { .. } => return Ok(None),
+            Body::Unknown { .. } => return Err(Unapplied::NotUnderstood),
         }
-        Ok(Some(()))
+        Ok(())
+    }
+
+    /// The subject that an entry names.
+    pub(super) fn named(&self, subject: &str) -> Result<usize, Unapplied> {
+        self.subjects.index(subject).ok_or(Unapplied::NotUnderstood)
+    }
+
+    /// The hold point that an entry names.
+    pub(super) fn hold_named(&self, key: &str) -> Result<usize, Unapplied> {
+        self.sequence().hold(key).ok_or(Unapplied::NotUnderstood)
+    }
+
+    fn add_person(&mut self, add: &AddPerson) {
+        if self.job.person(&add.name).is_none() {
+            self.job.people.push(Person { name: add.name.clone(), roles: add.roles.clone() });
+        }
+    }
+
+    fn begin_day(&mut self, entry: &Entry, open: &OpenDay) {
+        let (device, at, date) = (Arc::clone(&entry.device), entry.happened_at, entry.happened_at.date());
+        self.effects.push(Effect::Opened(Thing::Day { device: Arc::clone(&device), date }));
+        self.days.push(Day {
+            device,
+            date,
+            opened_at: at,
+            closed_at: None,
+            crew: open.crew.iter().map(|name| Stay { name: name.clone(), from: at, until: None }).collect(),
+            talk: open.talk.clone(),
+            hazards: open.hazards.clone(),
+            acknowledged: BTreeMap::new(),
+            hours: BTreeMap::new(),
+            note: None,
+        });
+    }
+
+    fn acknowledge(&mut self, entry: &Entry, it: &AcknowledgeCaution) {
+        if let Some(day) = self.day_at(Some(&entry.device), entry.happened_at) {
+            let of_caution = self.days[day].acknowledged.entry(it.caution.clone()).or_default();
+            for person in &it.people {
+                of_caution.entry(person.clone()).or_insert(entry.happened_at);
+            }
+        }
+    }
+
+    /// Takes a forecast into force. Hours that no forecast can have were never taken by this program: nothing is expected by
+    /// them.
+    fn take_forecast(&mut self, entry: &Entry, add: &AddForecast) {
+        if let Ok(forecast) = Forecast::new(add.hours.clone()) {
+            let (entry, at) = (entry.id(), entry.happened_at);
+            self.forecast = Some(ForecastInForce { entry, at, source: add.source.clone(), forecast });
+        }
     }
 
     /// Takes an edition into force, also one that whoever adopted it had no say over: work went by it.
@@ -188,56 +229,62 @@ impl State {
         }
     }
 
-    fn take_reading(&mut self, entry: &Entry, reading: &TakeReading) -> Option<()> {
-        let on = self.subjects.index(&reading.subject)?;
-        let adverse = reading.rain || reading.is_frost();
+    fn take_reading(&mut self, entry: &Entry, reading: &TakeReading) -> Result<(), Unapplied> {
+        let on = self.named(&reading.subject)?;
+        let weather =
+            Weather { wet_or_freezing: reading.rain || reading.is_frost(), surface_read: reading.surface_c.is_some() };
+        let running = self.running_in(on, weather, entry.happened_at);
         let fact = Fact::of(entry, self.folded, reading);
-        self.weather(on, adverse, reading.surface_c.is_some(), entry.happened_at, |state, walls| {
-            for wall in walls {
-                let readings = state.readings.entry(*wall).or_default();
-                if adverse {
-                    state.wet_or_freezing.entry(*wall).or_default().push(readings.len());
-                }
-                readings.push(fact.clone());
+        for wall in self.subjects.exposed_walls(on) {
+            let readings = self.readings.entry(*wall).or_default();
+            if weather.wet_or_freezing {
+                self.wet_or_freezing.entry(*wall).or_default().push(readings.len());
             }
-        });
-        Some(())
+            readings.push(fact.clone());
+        }
+        self.close_ended(running, entry.happened_at);
+        Ok(())
     }
 
-    /// Takes note of weather on the walls of a subject, and of the windows that it ends there: those that `adverse`
-    /// weather lapses, and those whose bounds are by the `surface`.
-    fn weather(&mut self, on: usize, adverse: bool, surface: bool, at: Moment, note: impl FnOnce(&mut Self, &[usize])) {
-        let walls = self.subjects.exposed_walls(on).to_vec();
-        let mut exposed: Vec<(usize, usize)> = Vec::new();
+    /// The windows that run on the walls of a subject and that weather there may end, each with its subject.
+    fn running_in(&self, on: usize, weather: Weather, at: Moment) -> Vec<(usize, usize)> {
+        let walls = self.subjects.exposed_walls(on);
+        let mut running = Vec::new();
         for (index, window) in self.sequence().windows.iter().enumerate() {
-            if surface && !window.by_surface.is_empty() || adverse && !window.lapses_on.is_empty() {
+            let by_surface = weather.surface_read && !window.by_surface.is_empty();
+            let lapses = weather.wet_or_freezing && !window.lapses_on.is_empty();
+            if by_surface || lapses {
                 for kind in &self.sequence().steps[window.from].on {
                     let related = walls.iter().flat_map(|wall| self.subjects.related(*wall, *kind));
-                    exposed.extend(related.map(|subject| (index, *subject)));
+                    running.extend(related.map(|subject| (index, *subject)));
                 }
             }
         }
-        exposed.sort_unstable();
-        exposed.dedup();
-        exposed.retain(|(window, subject)| self.runs_at(*window, *subject, at));
-        note(self, &walls);
-        for (window, subject) in exposed {
+        running.sort_unstable();
+        running.dedup();
+        running.retain(|(window, subject)| self.runs_at(*window, *subject, at));
+        running
+    }
+
+    /// Notes which of these windows run no longer.
+    fn close_ended(&mut self, were_running: Vec<(usize, usize)>, at: Moment) {
+        for (window, subject) in were_running {
             if !self.runs_at(window, subject, at) {
                 self.effects.push(Effect::Closed(self.window(window, subject)));
             }
         }
     }
 
-    fn keep_plan(&mut self, entry: &Entry, keep: &KeepPlan) -> Option<()> {
-        let subject = self.subjects.index(&keep.subject)?;
+    fn keep_plan(&mut self, entry: &Entry, keep: &KeepPlan) -> Result<(), Unapplied> {
+        let subject = self.named(&keep.subject)?;
         let plan = Fact::of(entry, self.folded, keep);
         self.seal_plans.extend(SealPlan::read(&plan));
         self.plans.insert((keep.sum.clone(), subject), plan);
-        Some(())
+        Ok(())
     }
 
-    fn take_stock(&mut self, entry: &Entry, take: &TakeStock) -> Option<()> {
-        let subject = self.subjects.index(&take.subject)?;
+    fn take_stock(&mut self, entry: &Entry, take: &TakeStock) -> Result<(), Unapplied> {
+        let subject = self.named(&take.subject)?;
         let at = entry.happened_at;
         let breach =
             take.how.is_on_the_wall().then(|| expired(self, "batch", &take.product, &take.batch, at)).flatten();
@@ -267,11 +314,11 @@ impl State {
             note: take.note.clone(),
             anyway: take.anyway.clone(),
         }));
-        Some(())
+        Ok(())
     }
 
-    fn start_stoppage(&mut self, entry: &Entry, start: &StartStoppage) -> Option<()> {
-        let on = self.subjects.index(&start.subject)?;
+    fn start_stoppage(&mut self, entry: &Entry, start: &StartStoppage) -> Result<(), Unapplied> {
+        let on = self.named(&start.subject)?;
         let stoppage = Stoppage {
             entry: entry.id(),
             subject: start.subject.clone(),
@@ -288,12 +335,15 @@ impl State {
             ended: None,
         };
         self.effects.push(Effect::Opened(Thing::Stoppage(entry.id())));
-        self.weather(on, start.rain, false, entry.happened_at, |state, _| state.stoppages.push(stoppage));
-        Some(())
+        let weather = Weather { wet_or_freezing: start.rain, surface_read: false };
+        let running = self.running_in(on, weather, entry.happened_at);
+        self.stoppages.push(stoppage);
+        self.close_ended(running, entry.happened_at);
+        Ok(())
     }
 
-    fn end_stoppage(&mut self, entry: &Entry, end: &EndStoppage) -> Option<()> {
-        let id = end.stoppage.as_ref()?;
+    fn end_stoppage(&mut self, entry: &Entry, end: &EndStoppage) -> Result<(), Unapplied> {
+        let id = end.stoppage.as_ref().ok_or(Unapplied::NotUnderstood)?;
         match self.stoppages.iter_mut().find(|one| one.entry == *id && one.ended_at.is_none()) {
             Some(found) => {
                 found.ended_at = Some(entry.happened_at);
@@ -308,6 +358,6 @@ impl State {
                 self.open_defect(entry, cause, "job", what);
             }
         }
-        Some(())
+        Ok(())
     }
 }

@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use super::apply::Unapplied;
 use crate::day::facts::{DefectState, Effect, HoldState, HoldStatus, Thing};
 use crate::day::rules::{has_role, may_release};
 use crate::day::state::State;
@@ -9,10 +10,10 @@ use crate::record::{AskRelease, Cause, DefectId, Entry, RefuseHold, ReleaseHold}
 use crate::refusal::Rule;
 
 impl State {
-    pub(super) fn ask_release(&mut self, entry: &Entry, asked: &AskRelease) -> Option<()> {
-        let (hold, subject) = (self.sequence().hold(&asked.hold)?, self.subjects.index(&asked.subject)?);
+    pub(super) fn ask_release(&mut self, entry: &Entry, asked: &AskRelease) -> Result<(), Unapplied> {
+        let (hold, subject) = (self.hold_named(&asked.hold)?, self.named(&asked.subject)?);
         self.status(hold, subject).asked_at = Some(entry.happened_at);
-        Some(())
+        Ok(())
     }
 
     /// The status of a hold point on a subject, to be changed.
@@ -21,12 +22,12 @@ impl State {
         self.holds.entry((hold, subject)).or_insert(fresh)
     }
 
-    pub(super) fn release_hold(&mut self, entry: &Entry, release: &ReleaseHold) -> Option<()> {
-        let (hold, subject) = (self.sequence().hold(&release.hold)?, self.subjects.index(&release.subject)?);
+    pub(super) fn release_hold(&mut self, entry: &Entry, release: &ReleaseHold) -> Result<(), Unapplied> {
+        let (hold, subject) = (self.hold_named(&release.hold)?, self.named(&release.subject)?);
         if let Err(refusal) = may_release(self, hold, subject, &release.person, entry.happened_at) {
             let cause = Cause::Rule(Rule::R5, release.hold.clone());
             self.open_refused(entry, cause, &release.subject, &refusal);
-            return Some(());
+            return Ok(());
         }
         let role = self.role_of(hold, &release.person);
         let (person, how) = (release.person.clone(), release.how.clone());
@@ -45,17 +46,17 @@ impl State {
             let how = "inspected again and released";
             self.end_defect(&refusal, DefectState::Closed, entry, Some(&release.person), how);
         }
-        Some(())
+        Ok(())
     }
 
-    pub(super) fn refuse_hold(&mut self, entry: &Entry, refuse: &RefuseHold) -> Option<()> {
-        let (hold, subject) = (self.sequence().hold(&refuse.hold)?, self.subjects.index(&refuse.subject)?);
+    pub(super) fn refuse_hold(&mut self, entry: &Entry, refuse: &RefuseHold) -> Result<(), Unapplied> {
+        let (hold, subject) = (self.hold_named(&refuse.hold)?, self.named(&refuse.subject)?);
         let RefuseHold { hold: key, subject: on, person, why } = refuse;
         let cause = Cause::Rule(Rule::R5, key.clone());
         let what = format!("refuse hold point {key} on {on}");
         if let Err(refusal) = has_role(self, person, &self.sequence().holds[hold].roles, &what) {
             self.open_refused(entry, cause, on, &refusal);
-            return Some(());
+            return Ok(());
         }
         let role = self.role_of(hold, person);
         let opened = self.is_released(hold, subject);
@@ -72,7 +73,7 @@ impl State {
         let thing = Thing::Hold { hold: key.clone(), subject };
         self.effects.push(if opened { Effect::Opened(thing) } else { Effect::Changed(thing) });
         self.open_defect(entry, cause, on, format!("{key} refused by {person}: {why}"));
-        Some(())
+        Ok(())
     }
 
     /// The role by which a person has a say over a hold point.

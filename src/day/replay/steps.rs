@@ -2,64 +2,102 @@
 
 use std::sync::Arc;
 
+use super::apply::Unapplied;
 use super::defects::{Void, stopped_in_words};
 use crate::day::facts::{DefectState, Done, Effect, Judged, Reading, Taken, Thing};
-use crate::day::rules::{Attempt, judge_answer, judge_attempt, judge_batches, out_of_tolerance, stock_of};
+use crate::day::rules::{Attempt, Breach, judge_answer, judge_attempt, judge_batches, out_of_tolerance, stock_of};
 use crate::day::state::State;
 use crate::moment::Moment;
-use crate::record::{Cause, DefectId, Entry, EntryId, StepDone, StoppedBy};
+use crate::record::{Cause, DefectId, Entry, EntryId, StepDone, StockUse, StoppedBy};
 use crate::refusal::Rule;
+use crate::sequence::Step;
 
 impl State {
-    pub(super) fn do_step(&mut self, entry: &Entry, step_done: &StepDone, together: &[usize]) -> Option<()> {
-        let StepDone { step, subject: on, answers, anyway, stopped_by, began } = step_done;
-        let (step, subject) = (self.sequence().step(step)?, self.subjects.index(on)?);
+    /// Folds a step in that was done on a subject, `together` with those of the same record.
+    pub(super) fn do_step(&mut self, entry: &Entry, step_done: &StepDone, together: &[usize]) -> Result<(), Unapplied> {
+        let step = self.sequence().step(&step_done.step).ok_or(Unapplied::NotUnderstood)?;
+        let subject = self.named(&step_done.subject)?;
+        let edition = Arc::clone(&self.editions[self.editions.len() - 1]);
+        let wanted = &edition.steps[step];
         let at = entry.happened_at;
-        let begun = began.unwrap_or(at);
+        let begun = step_done.began.unwrap_or(at);
         let attempt = Attempt { step, subject, begun, at, device: Some(&entry.device), together };
         let mut breaches = judge_attempt(self, &attempt, &|step, subject| self.complete(step, subject, at));
-        let edition = Arc::clone(self.editions.last()?);
-        let wanted = &edition.steps[step];
-        breaches.extend(judge_batches(self, wanted, answers, at));
-        for (_, product, batch) in stock_of(wanted, answers) {
-            self.stock.taken.push(Arc::new(Taken {
-                entry: entry.id(),
-                at,
-                by: entry.by.clone(),
-                product: product.to_owned(),
-                batch: batch.map(str::to_owned),
-                subject,
-                how: Default::default(),
-                count: None,
-                step: Some(wanted.key.clone()),
-                note: None,
-                anyway: anyway.clone(),
-            }));
-        }
-        let still = |stopped: &&StoppedBy| breaches.iter().any(|it| (it.rule, &it.key) == (stopped.rule, &stopped.key));
-        let void: Vec<&StoppedBy> = stopped_by.iter().filter(|stopped| !still(stopped)).collect();
-        for breach in breaches {
-            let what = stopped_in_words(&wanted.title, &breach.why, anyway.as_ref());
-            self.open_defect(entry, Cause::Rule(breach.rule, breach.key), on, what);
-        }
-        for stopped in void {
-            let StoppedBy { rule, key, why } = stopped;
-            let ended = self.let_pass_later(stopped, step, subject, at);
-            let how = match &ended {
-                Some((by, ..)) => format!("cleared by entry {by}, recorded later"),
-                None => "cleared by what was recorded later".to_owned(),
-            };
-            let what = stopped_in_words(&wanted.title, why, anyway.as_ref());
-            self.list_void(entry, Void { cause: Cause::Rule(*rule, key.clone()), subject: on, what, how, ended });
-        }
+        breaches.extend(judge_batches(self, wanted, &step_done.answers, at));
+        self.take_batches(entry, step_done, wanted, subject);
+        self.open_breaches(entry, step_done, &attempt, breaches);
         let unaware = self.done_unaware(entry, step, subject);
         let again = unaware.is_none() && !self.done(step, subject).is_empty();
         self.note_work(entry, step, subject, again);
         self.note_readings(entry, step, subject);
         if let Some(what) = unaware {
             let (cause, what) = (Cause::Rule(Rule::R2, "twice".to_owned()), format!("{}: {what}", wanted.title));
-            self.open_defect(entry, cause, on, what);
+            self.open_defect(entry, cause, &step_done.subject, what);
         }
+        let done = Done {
+            entry: entry.id(),
+            began: begun,
+            at,
+            order: self.folded,
+            by: entry.by.clone(),
+            day: self.day_at(Some(&entry.device), at),
+            answers: self.measure(entry, step_done, step, subject),
+            anyway: step_done.anyway.clone(),
+            seen: entry.seen.clone(),
+        };
+        self.changing_windows(step, subject, entry, |state| {
+            let slot = state.slot(step, subject);
+            // Most steps are done once: room for more than that would be most of the memory.
+            state.progress[slot].reserve_exact(1);
+            state.progress[slot].push(done);
+        });
+        Ok(())
+    }
+
+    /// Books what the step took of the batches that its answers name.
+    fn take_batches(&mut self, entry: &Entry, step_done: &StepDone, wanted: &Step, subject: usize) {
+        for (_, product, batch) in stock_of(wanted, &step_done.answers) {
+            self.stock.taken.push(Arc::new(Taken {
+                entry: entry.id(),
+                at: entry.happened_at,
+                by: entry.by.clone(),
+                product: product.to_owned(),
+                batch: batch.map(str::to_owned),
+                subject,
+                how: StockUse::Used,
+                count: None,
+                step: Some(wanted.key.clone()),
+                note: None,
+                anyway: step_done.anyway.clone(),
+            }));
+        }
+    }
+
+    /// Opens as defects what rules the step broke; lists as gone what stopped it when it was recorded and stops it no longer.
+    fn open_breaches(&mut self, entry: &Entry, step_done: &StepDone, attempt: &Attempt<'_>, breaches: Vec<Breach>) {
+        let StepDone { subject: on, anyway, stopped_by, .. } = step_done;
+        let title = self.sequence().steps[attempt.step].title.clone();
+        let still = |stopped: &&StoppedBy| breaches.iter().any(|it| (it.rule, &it.key) == (stopped.rule, &stopped.key));
+        let void: Vec<&StoppedBy> = stopped_by.iter().filter(|stopped| !still(stopped)).collect();
+        for breach in breaches {
+            let what = stopped_in_words(&title, &breach.why, anyway.as_ref());
+            self.open_defect(entry, Cause::Rule(breach.rule, breach.key), on, what);
+        }
+        for stopped in void {
+            let StoppedBy { rule, key, why } = stopped;
+            let ended = self.let_pass_later(stopped, attempt.step, attempt.subject, attempt.at);
+            let how = match &ended {
+                Some((by, ..)) => format!("cleared by entry {by}, recorded later"),
+                None => "cleared by what was recorded later".to_owned(),
+            };
+            let what = stopped_in_words(&title, why, anyway.as_ref());
+            self.list_void(entry, Void { cause: Cause::Rule(*rule, key.clone()), subject: on, what, how, ended });
+        }
+    }
+
+    /// Holds the answers against their limits: ends the defects of what was measured before, opens those of what is out now.
+    fn measure(&mut self, entry: &Entry, step_done: &StepDone, step: usize, subject: usize) -> Vec<Judged> {
+        let answers = &step_done.answers;
         let mut judged = Vec::with_capacity(answers.len());
         // What is held against a plan is no question where none is kept.
         for ask in self.asks_where(step, subject, answers) {
@@ -73,29 +111,13 @@ impl State {
             };
             self.end_measured(step, subject, &ask.key, entry, &how);
             if defect.is_some() {
-                let what = format!("{}: {}", wanted.title, out_of_tolerance(&ask, answer));
-                self.open_defect(entry, cause, on, what);
+                let title = &self.sequence().steps[step].title;
+                let what = format!("{title}: {}", out_of_tolerance(&ask, answer));
+                self.open_defect(entry, cause, &step_done.subject, what);
             }
             judged.push(Judged { ask, answer: answer.clone(), held, defect, conceded: false });
         }
-        let done = Done {
-            entry: entry.id(),
-            began: begun,
-            at,
-            order: self.folded,
-            by: entry.by.clone(),
-            day: self.day_at(Some(&entry.device), at),
-            answers: judged,
-            anyway: anyway.clone(),
-            seen: entry.seen.clone(),
-        };
-        self.changing_windows(step, subject, entry, |state| {
-            let slot = state.slot(step, subject);
-            // Most steps are done once: room for more than that would be most of the memory.
-            state.progress[slot].reserve_exact(1);
-            state.progress[slot].push(done);
-        });
-        Some(())
+        judged
     }
 
     /// What lets a step pass that was stopped when it was recorded: the entry, when it was recorded, whose word it is.
