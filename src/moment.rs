@@ -182,6 +182,7 @@ pub enum MomentError {
 }
 
 /// Reads a date: `2026-11-30`, or as labels have it: `30/11/2027`, the day first, or `11/2027`, the last day of that month.
+/// Two figures are a year after 2000.
 ///
 /// # Errors
 /// [`MomentError::Date`].
@@ -191,6 +192,7 @@ pub enum MomentError {
 /// use cladlog::moment::parse_date;
 /// assert_eq!(parse_date("30/11/2027"), parse_date("2027-11-30"));
 /// assert_eq!(parse_date("2/2028"), parse_date("2028-02-29"));
+/// assert_eq!(parse_date("30/6/27"), parse_date("2027-06-30"));
 /// ```
 pub fn parse_date(text: &str) -> Result<NaiveDate, MomentError> {
     let text = text.trim();
@@ -199,7 +201,12 @@ pub fn parse_date(text: &str) -> Result<NaiveDate, MomentError> {
         let plain = digits.contains(&part.len()) && part.bytes().all(|byte| byte.is_ascii_digit());
         part.parse::<u32>().ok().filter(|_| plain)
     };
-    let year = |part: &str| number(part, 4..=4).and_then(|year| i32::try_from(year).ok());
+    // Labels print two figures of the year as well.
+    let year = |part: &str| match part.len() {
+        2 => number(part, 2..=2).map(|year| 2000 + year),
+        _ => number(part, 4..=4),
+    };
+    let year = |part: &str| year(part).and_then(|year| i32::try_from(year).ok());
     let date = match parts.as_slice() {
         [_] => NaiveDate::parse_from_str(text, "%Y-%m-%d").ok().filter(|_| text.len() == 10),
         [month, of] => year(of).zip(number(month, 1..=2)).and_then(|(year, month)| {
@@ -251,6 +258,11 @@ pub fn day_begins(date: NaiveDate, zone: Tz) -> Moment {
 /// A time of day by the site's clocks; where summer time leaves it out, the first moment of that day.
 pub fn at_time(date: NaiveDate, time: NaiveTime, zone: Tz) -> Moment {
     zone.from_local_datetime(&date.and_time(time)).earliest().map_or_else(|| day_begins(date, zone), Moment::from)
+}
+
+/// A date with its year: `30 Nov 2026`.
+pub fn dated(date: NaiveDate) -> String {
+    date.format("%-d %b %Y").to_string()
 }
 
 /// A day for a person: `Mon 2 Mar`, with its year where that is not today's or the day is far from today.

@@ -39,9 +39,9 @@ pub use views::{
     Action, ActivePlan, Coming, Effects, Flag, FlagJson, FlagKind, Group, HEAT_LIMIT, HeldUp, InOneGo, LIFTING_LIMIT,
     LONGEST_SEARCH, Mark, OpenEdge, OrderedVsUsed, PhotoUse, Picking, Planned, PlannedTask, Saying, SayingKind,
     SealAsk, SealDay, SealError, SecondBatch, StampRow, Task, TaskId, USUAL_HOURS, Urgency, WallWork, WindowRow,
-    WindowsAlike, ahead_of_plan, basis_words, coming, counts_from_its_beginning, expiry, gathered_windows, held_up,
+    WindowsAlike, ahead_of_plan, basis_words, coming, counts_from_its_beginning, gathered_windows, held_up,
     holds_listed, hours_offered, how_typed, is_at, is_failing, is_probably_a_slip, judged_words, keep_recordable,
     last_label, limit_line, names_photo, next, next_checked, next_listed, offer_words, on_words, photo_notes, photos,
-    planned, planned_ask, required_words, running_windows, sayings, stamps, stock_ahead, text_to_send, the,
+    planned, planned_ask, required_words, running_windows, sayings, stamps, still_open, stock_ahead, text_to_send, the,
     time_before, wall_words, window_words, windows_listed,
 };

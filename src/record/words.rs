@@ -4,6 +4,7 @@ use super::body::Body;
 use super::kinds::Confirmed;
 use crate::building::on_words;
 use crate::conditions::forecast::Hour;
+use crate::moment::dated;
 use crate::plain::{count, names};
 use crate::units::number::show;
 
@@ -66,7 +67,7 @@ impl Body {
             Self::PhoneForgotten(it) => format!("phone {} of {} forgotten", it.phone, it.person),
             Self::Noted(it) => format!("note{}: {}", on_words(&it.subject), it.text),
             Self::BatchDelivered(it) => {
-                let expires = it.expires.map(|day| format!(", expires {}", day.format("%-d %b %Y")));
+                let expires = it.expires.map(|day| format!(", expires {}", dated(day)));
                 format!(
                     "delivered: {} {}{}, {} {}{}{}{}",
                     it.product,

@@ -160,6 +160,7 @@ fn of_window(sequence: &Sequence, window: &Window) -> Aspects {
         ("latest", time(window.latest)),
         ("warning", time(Some(window.warn).filter(|warn| !warn.is_zero()))),
         ("lapses on", lapses.join(", ")),
+        ("redo from", steps(sequence, window.redo_from.as_slice())),
         ("by surface", window.by_surface.iter().map(row).collect::<Vec<_>>().join("; ")),
         ("basis", window.basis.to_string()),
     ])
@@ -212,6 +213,11 @@ fn of_ask(ask: &Ask) -> Aspects {
         ("square over", ask.square_over.map(|over| format!("{} mm", show(over))).unwrap_or_default()),
         ("choices", ask.choices.join(", ")),
         ("which", ask.which.map(|which| which.to_string()).unwrap_or_default()),
+        (
+            "not asked",
+            ask.unless.as_ref().map(|it| format!("where {} is {}", it.ask, it.is.join(" or "))).unwrap_or_default(),
+        ),
+        ("asked once more", ask.doubt_below.map(|it| format!("below {}", show(it))).unwrap_or_default()),
         ("optional", flag(ask.optional)),
         (
             "basis",

@@ -19,8 +19,8 @@ pub use figures::{FigureRevised, FiguresInForce};
 
 pub use model::{
     Ask, AskKind, Authority, Basis, Caution, CautionSum, ChoiceBound, CountsFrom, Document, FigureKeys, Hold,
-    LapseTrigger, LastLight, Limit, PlanShown, Planned, Sealing, Sequence, Stage, Step, SurfaceRow, Tolerance, Which,
-    Window,
+    LapseTrigger, LastLight, Limit, PlanShown, Planned, Sealing, Sequence, Stage, Step, SurfaceRow, Tolerance, Unless,
+    Which, Window,
 };
 pub use read::{json_schema, read};
 pub use shipped::{SHIPPED, shipped, usual_allowances};

@@ -172,6 +172,7 @@ fn window(f: &Section<'_>, names: &Names<'_>) -> (Window, Option<(usize, usize)>
         warn: f.or_default("warn", Duration, "warn this long before it closes"),
         lapses_on: f.or_default("lapses_on", List(word()), "what makes it lapse at once on that wall"),
         redo: f.optional("redo", Text, "what is done when it has lapsed"),
+        redo_from: names.step(f, f.optional("redo_from", At(Key), "an earlier step that is then done again as well")),
         by_surface: f.or_default(
             "surface",
             tables("surface row", surface),
@@ -181,21 +182,15 @@ fn window(f: &Section<'_>, names: &Names<'_>) -> (Window, Option<(usize, usize)>
         figures: figure_keys(f, &["earliest", "latest"]),
     };
     if let Some((from, to)) = ends {
-        let key = |step: usize| names.steps[step].key;
         if from == to {
             f.mistake_in("to", "'from' and 'to' are the same step");
         }
-        if let (Some(from_on), Some(to_on)) = (names.on(from), names.on(to))
-            && !(from_on.iter().all(|kind| to_on.contains(kind)) && to_on.iter().all(|kind| from_on.contains(kind)))
-        {
-            let words = |on: &[SubjectKind]| on.iter().map(|kind| kind.a_word()).collect::<Vec<_>>().join(" or ");
-            let (from_on, to_on) = (words(from_on), words(to_on));
-            let message = format!(
-                "'{}' is done on {from_on}, '{}' on {to_on}: both steps of a window must be on the same kinds of subject",
-                key(from),
-                key(to)
-            );
-            f.mistake_in("to", message);
+        on_the_same(f, "to", from, to, names);
+        if let Some(redo_from) = window.redo_from {
+            if redo_from == from || redo_from == to {
+                f.mistake_in("redo_from", "'redo_from' is a step before 'from'");
+            }
+            on_the_same(f, "redo_from", from, redo_from, names);
         }
     }
     if window.by_surface.windows(2).any(|pair| pair[0].surface_c >= pair[1].surface_c) {
@@ -209,6 +204,21 @@ fn window(f: &Section<'_>, names: &Names<'_>) -> (Window, Option<(usize, usize)>
         f.mistake_in("warn", "'warn' is longer than the window itself");
     }
     (window, ends)
+}
+
+/// Notes under `field` that a step of a window is not done on the same kinds of subject as its first.
+fn on_the_same(f: &Section<'_>, field: &'static str, from: usize, other: usize, names: &Names<'_>) {
+    let (Some(from_on), Some(other_on)) = (names.on(from), names.on(other)) else { return };
+    if from_on.iter().all(|kind| other_on.contains(kind)) && other_on.iter().all(|kind| from_on.contains(kind)) {
+        return;
+    }
+    let words = |on: &[SubjectKind]| on.iter().map(|kind| kind.a_word()).collect::<Vec<_>>().join(" or ");
+    let (from_on, other_on) = (words(from_on), words(other_on));
+    let (from, other) = (names.steps[from].key, names.steps[other].key);
+    let message = format!(
+        "'{from}' is done on {from_on}, '{other}' on {other_on}: the steps of a window must be on the same kinds of subject"
+    );
+    f.mistake_in(field, message);
 }
 
 fn surface(f: &Section<'_>) -> SurfaceRow {

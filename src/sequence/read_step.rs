@@ -7,7 +7,7 @@ use toml::Spanned;
 
 use super::basis::{basis, required_basis};
 use super::figures::figure_keys;
-use super::model::{Ask, AskKind, ChoiceBound, Step, Tolerance};
+use super::model::{Ask, AskKind, ChoiceBound, Step, Tolerance, Unless};
 use super::names::Names;
 use crate::building::{CornerKind, OpeningKind, SubjectKind};
 use crate::form::{At, Count, Flag, Key, List, Name, Number, OneOrMore, Section, Text, table, tables, word};
@@ -52,7 +52,7 @@ pub(super) fn step(f: &Section<'_>, stage: usize, before: &[usize], names: &Name
         ),
         cautions: names.cautions(f, &f.or_default("cautions", KEYS, "cautions acknowledged before it")),
         limits: names.limits(f, &f.or_default("limits", KEYS, "limits that must hold")),
-        shows: f.or_default("shows", List(word()), "kept plans that are shown before it"),
+        shows: f.or_default("shows", List(word()), "what is shown before it: kept plans, papers that the job lacks"),
         asks: f.or_default("ask", tables("ask", |part| Arc::new(ask(part, names))), "what is asked"),
     };
     f.unique("ask", "key");
@@ -70,8 +70,28 @@ pub(super) fn step(f: &Section<'_>, stage: usize, before: &[usize], names: &Name
             part.mistake_in("square_over", "'square_over' is only for steps on a wall");
         }
         check_by(part, ask, &step.asks);
+        check_unless(part, ask, &step.asks);
     }
     step
+}
+
+fn unless(f: &Section<'_>) -> Unless {
+    Unless {
+        ask: f.required("ask", Key, "the earlier ask of this step, a choice"),
+        is: f.required("is", OneOrMore(Name), "what was chosen there, or a list of that"),
+    }
+}
+
+/// What holds between an ask that another may make needless, and that one.
+fn check_unless(f: &Section<'_>, ask: &Ask, all: &[Arc<Ask>]) {
+    let Some(Unless { ask: earlier, is }) = &ask.unless else { return };
+    let mut before = all.iter().take_while(|other| other.key != ask.key);
+    let Some(chosen) = before.find(|other| other.key == *earlier && other.kind == AskKind::Choice) else {
+        return f.mistake_in("unless", format!("there is no ask '{earlier}' of kind \"choice\" before this one"));
+    };
+    for choice in is.iter().filter(|choice| !chosen.choices.contains(choice)) {
+        f.mistake_in("unless", format!("'{choice}' is not one of the choices of '{earlier}'"));
+    }
 }
 
 /// What holds between an ask whose tolerance depends on a choice, and the ask of that choice.
@@ -166,7 +186,9 @@ fn ask(f: &Section<'_>, names: &Names<'_>) -> Ask {
             "the tolerance for one of the choices",
         ),
         which: f.optional("which", word(), "only on some of a row of courses or joints"),
+        unless: f.optional("unless", table("unless", unless), "not asked where an earlier choice was so"),
         usual: f.optional("usual", MEASURED, "the usual answer, offered for Enter"),
+        doubt_below: f.optional("doubt_below", MEASURED, "hardly anybody measures less: the walk asks once more"),
         planned: f.optional(
             "planned",
             word(),
@@ -202,7 +224,7 @@ fn check_ask(f: &Section<'_>, ask: &Ask, kind: Option<AskKind>) {
             f.mistake_in(key, format!("'{key}' is only for {what}"));
         }
     };
-    for key in ["least", "most", "usual"] {
+    for key in ["least", "most", "usual", "doubt_below"] {
         only_for(key, &[Length, Angle, Temperature, Percent, Count], "measured answers");
     }
     only_for("by", &[Length, Angle, Temperature, Percent, Count], "measured answers");
@@ -236,7 +258,9 @@ fn check_ask(f: &Section<'_>, ask: &Ask, kind: Option<AskKind>) {
     {
         f.mistake_in("usual", "'usual' is out of tolerance; change one or the other");
     }
-    if ["least", "most", "usual", "within", "square_over"].iter().any(|key| f.has(key)) && !f.has("basis") {
+    if ["least", "most", "usual", "doubt_below", "within", "square_over"].iter().any(|key| f.has(key))
+        && !f.has("basis")
+    {
         f.mistake(
             "this ask has a number but no 'basis': add basis = { published = …, clause = … }, { document = … } or \
              { common_practice = … }",

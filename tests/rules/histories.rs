@@ -21,7 +21,7 @@ use super::site::FULL;
 use crate::harness::root;
 
 /// Steps with the subjects that they are done on, lists in any order among them, and the ask of the step.
-const STEPS: [(&str, &str, &[&str]); 14] = [
+const STEPS: [(&str, &str, &[&str]); 15] = [
     ("access", "clear", &["job"]),
     ("frame", "flat", &["N", "E", "E,N", "N,E"]),
     (
@@ -32,6 +32,7 @@ const STEPS: [(&str, &str, &[&str]); 14] = [
     ("level", "out", &["N/C1,N/C3", "N/C6,N/C9", "E/C1", "E/C4,E/C3", "N/C2"]),
     ("cap", "", &["N/C9", "E/C4,N/C9", "E/C4"]),
     ("head", "", &["N/O1"]),
+    ("clean", "", &["N/J1..4", "N/J2,N/J1", "E/J1..2", "N/O1", "N/J1"]),
     ("prime", "", &["N/J1", "N/J3,N/J1..2", "N/J4,E/J2", "E/J1", "N/J1", "N/O1,N/J1"]),
     ("gun", "", &["N/J1", "N/J2,N/J1", "N/J4,E/J2", "E/J1", "N/J1..4", "N/O1"]),
     ("tape", "", &["N/J1", "N/J2,N/J1", "E/J2,N/J4", "E/J1", "N/J1,N/O1"]),
@@ -87,7 +88,7 @@ enum What {
 fn what() -> impl Strategy<Value = What> {
     let step =
         (0..STEPS.len(), proptest::option::weighted(0.15, 0usize..9)).prop_map(|(step, wrong)| What::Step(step, wrong));
-    let sealing = (5usize..12).prop_map(|step| What::Step(step, None));
+    let sealing = (5usize..13).prop_map(|step| What::Step(step, None));
     prop_oneof![
         3 => Just(What::OpenDay),
         1 => Just(What::JoinDay),

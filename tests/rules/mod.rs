@@ -1,5 +1,6 @@
 //! The rules R1 to R15: each has tests named after it, on the real binary with a fixed clock.
 
+pub mod again;
 mod clock;
 mod editions;
 mod ended;

@@ -189,6 +189,47 @@ fn a_number_with_no_basis() {
 }
 
 #[test]
+fn a_step_to_begin_again_with_that_is_in_the_window_or_elsewhere() {
+    let at = |step: &str| spoilt("latest = \"6 h\"\n", &format!("latest = \"6 h\"\nredo_from = \"{step}\"\n"));
+    assert_eq!(said(&at("flat")), ["s.toml:46:13: 'redo_from' is a step before 'from'"]);
+    assert_eq!(said(&at("fiat")), ["s.toml:46:13: there is no step 'fiat'; did you mean 'flat'?"]);
+    let (text, papers) =
+        (at("papers"), "[[stage.step]]\nkey = \"papers\"\ntitle = \"Papers\"\non = \"job\"\n\n[[hold]]");
+    assert_eq!(
+        said(&text.replacen("[[hold]]", papers, 1)),
+        [
+            "s.toml:51:13: 'flat' is done on a wall, 'papers' on the whole job: the steps of a window must be on the same kinds of \
+          subject"
+        ]
+    );
+}
+
+#[test]
+fn a_question_that_another_makes_needless() {
+    let after = |unless: &str| {
+        let choice = "[[stage.step.ask]]\nkey = \"roof\"\nprompt = \"Roof\"\nkind = \"choice\"\nchoices = [\"none\", \"flat\"]\n";
+        let again = "[[stage.step.ask]]\nkey = \"apron\"\nprompt = \"Apron\"\nkind = \"text\"\n";
+        spoilt(
+            "\n[[stage]]\nkey = \"cover\"",
+            &format!("{choice}{again}unless = {unless}\n\n[[stage]]\nkey = \"cover\""),
+        )
+    };
+    assert!(read(&after("{ ask = \"roof\", is = \"none\" }")).is_ok());
+    assert_eq!(
+        said(&after("{ ask = \"gap\", is = [\"none\"] }")),
+        ["s.toml:30:10: there is no ask 'gap' of kind \"choice\" before this one"]
+    );
+    assert_eq!(
+        said(&after("{ ask = \"roof\", is = [\"none\", \"steep\"] }")),
+        ["s.toml:30:10: 'steep' is not one of the choices of 'roof'"]
+    );
+    assert_eq!(
+        said(&after("{ ask = \"roof\" }")),
+        ["s.toml:30:10: this unless has no 'is': add it (what was chosen there, or a list of that)"]
+    );
+}
+
+#[test]
 fn a_usual_answer_out_of_tolerance() {
     assert_eq!(
         said(&spoilt("most = 3", "most = 3\nusual = 4")),
@@ -202,7 +243,7 @@ fn a_kind_that_no_corner_is_of() {
         said(&spoilt("on = \"wall\"\n[[stage.step.ask]]", "on = \"corner\"\nkinds = [\"steel\"]\n[[stage.step.ask]]")),
         [
             "s.toml:15:10: 'steel' is not a kind of corner; the kinds are preformed, metal, timber, internal, mitred",
-            "s.toml:44:6: 'flat' is done on a corner, 'courses' on a wall: both steps of a window must be on the same \
+            "s.toml:44:6: 'flat' is done on a corner, 'courses' on a wall: the steps of a window must be on the same \
              kinds of subject",
         ]
     );

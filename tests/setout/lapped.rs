@@ -120,8 +120,8 @@ fn board_ends_and_notches_are_held_against_the_plan() {
     assert_eq!(planned("opening-surround", "N/O1").get("notch").copied(), (depth > 0.0).then_some(depth));
     // Whoever puts up a course is shown its pieces.
     let (step, on) = (state.sequence().step("courses").unwrap(), state.subjects.index("N/C1").unwrap());
-    let shown = state.plan_lines(step, on);
-    assert!(shown.iter().any(|line| line.starts_with("N/C1-1: ")), "{shown:?}");
+    let shown = state.shown_before(step, on);
+    assert!(shown.iter().any(|(_, line)| line.starts_with("N/C1-1: ")), "{shown:?}");
 }
 
 #[test]

@@ -9,9 +9,10 @@ use crate::building::Subjects;
 use crate::cli::failure::Failure;
 use crate::cli::out::Out;
 use crate::cli::site::Site;
-use crate::day::{BatchLine, Counted, FlagJson, Line, State, Taken, expiry};
+use crate::day::{BatchLine, Counted, FlagJson, Line, State, Taken};
 use crate::form::nearest;
 use crate::materials::product::{Amount, counted as count_of};
+use crate::moment::dated;
 use crate::record::{DeliverBatch, StockUse, TakeStock};
 use crate::table::without_nulls;
 use crate::units::number::shortened;
@@ -93,7 +94,7 @@ fn list(args: &ListArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> 
             batch.colour.clone().unwrap_or_default(),
             came.map_or_else(|| "never".to_owned(), |day| format!("{} on {day}", batch.delivered)),
             count_of(batch.left(), &line.unit),
-            batch.expires.map(expiry).unwrap_or_default(),
+            batch.expires.map(dated).unwrap_or_default(),
         ]
     };
     out.table(["Product", "Batch", "Colour", "Delivered", "Left", "Expires"], batches.iter().map(row))
@@ -192,7 +193,7 @@ fn trace(args: &TraceArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure
 /// One batch for a person: where it came from, then where it went.
 fn print_batch(state: &State, line: &Line, batch: &BatchLine, out: &mut Out) -> Result<(), Failure> {
     let colour = batch.colour.as_ref().map(|colour| format!(", {colour}")).unwrap_or_default();
-    let expires = batch.expires.map(|day| format!(", expires {}", expiry(day))).unwrap_or_default();
+    let expires = batch.expires.map(|day| format!(", expires {}", dated(day))).unwrap_or_default();
     out.wrapped(&format!("{} {}{colour}{expires}", line.product, batch.batch), 2)?;
     for came in &batch.deliveries {
         let notes: String = came.condition.iter().chain(&came.note).map(|note| format!("; {note}")).collect();

@@ -10,6 +10,7 @@ use crate::cli::failure::Failure;
 use crate::cli::filters::CsvTo;
 use crate::cli::out::Out;
 use crate::cli::site::Site;
+use crate::moment::dated;
 use crate::plain::names;
 use crate::table::{Cell, CsvColumn};
 use crate::units::number::crew_hours;
@@ -37,8 +38,8 @@ pub fn run(args: &ClaimArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failu
 }
 
 fn print(claim: &Claim, name: &str, out: &mut Out) -> Result<(), Failure> {
-    let from = claim.from.map_or_else(|| "From the beginning".to_owned(), |from| from.format("%-d %b %Y").to_string());
-    out.wrapped(&format!("{name}. {from} to {}.", claim.until.format("%-d %b %Y")), 2)?;
+    let from = claim.from.map_or_else(|| "From the beginning".to_owned(), dated);
+    out.wrapped(&format!("{name}. {from} to {}.", dated(claim.until)), 2)?;
     let currency = claim.currency.as_deref().unwrap_or_default();
     if claim.lines.is_empty() {
         out.line("Nothing can be measured.")?;

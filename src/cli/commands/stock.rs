@@ -6,8 +6,9 @@ use serde_json::{Value, json};
 use crate::cli::failure::Failure;
 use crate::cli::out::Out;
 use crate::cli::site::Site;
-use crate::day::{BatchLine, Delivery, Flag, FlagJson, Line, OrderedVsUsed, State, expiry};
+use crate::day::{BatchLine, Delivery, Flag, FlagJson, Line, OrderedVsUsed, State};
 use crate::materials::product::Amount;
+use crate::moment::dated;
 use crate::table::without_nulls;
 
 /// Show what was delivered, used, is left, is needed and is short
@@ -147,7 +148,7 @@ fn table(lines: &[&Line], out: &mut Out) -> Result<(), Failure> {
         rows.push([line.product.clone(), delivered, used, gone, left, needed, short, line.unit.clone()]);
         for batch in &line.batches {
             let gone = batch.thrown_away + batch.sent_back;
-            let expires = batch.expires.map(|day| format!("expires {}", expiry(day)));
+            let expires = batch.expires.map(|day| format!("expires {}", dated(day)));
             let about: Vec<String> = batch.colour.clone().into_iter().chain(expires).collect();
             let [delivered, used, gone, left] =
                 [batch.delivered, batch.used, gone, batch.left()].map(|many| many.to_string());

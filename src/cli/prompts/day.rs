@@ -30,12 +30,12 @@ pub fn open<A: Asker>(book: &Book, now: Moment, asker: &mut A) -> Result<OpenDay
     Ok(OpenDay { crew, talk, hazards })
 }
 
-/// Asks for the hours of each of today's crew.
+/// Asks for the hours of each of today's crew; whoever only looked on has none.
 pub fn hours<A: Asker>(book: &Book, asker: &mut A) -> Result<BTreeMap<String, f64>, A::Stop> {
     let mut hours = BTreeMap::new();
     let Some(day) = book.state.open_day() else { return Ok(hours) };
     let mut usual = USUAL_HOURS.to_owned();
-    for one in day.people() {
+    for one in book.state.installers(day) {
         let name = one.name;
         let clock = |at: Moment| at.clock(day.opened_at.date());
         let left = one.left_at.map(|left| format!(", on site {} to {}", clock(one.since), clock(left)));

@@ -8,7 +8,7 @@ use crate::building::SubjectKind;
 use crate::cli::failure::Failure;
 use crate::cli::photos::{batch_answer, photo_answer};
 use crate::cli::prompts::question::{Asker, Question};
-use crate::cli::prompts::screen::{say, say_bold, say_wrapped};
+use crate::cli::prompts::screen::{say, say_wrapped};
 use crate::day::{
     Book, Choice, Given, Group, InOneGo, RecordStep, State, Urgency, Value, answer_typed, basis_words, how_typed,
     is_failing, is_probably_a_slip, judged_words, keep_recordable, last_label, next_checked, offer_words, on_words,
@@ -98,11 +98,14 @@ impl Walk<'_> {
         if group.urgency != Urgency::InOrder {
             say_wrapped(&format!("  Why now: {}.", group.why), 4);
         }
+        if let Some(redo) = state.undone_by(group.step, first, now).and_then(|run| run.window.redo.as_ref()) {
+            say_wrapped(&format!("  To do: {redo}"), 4);
+        }
         if let Some(how) = &step.how {
             say_wrapped(&format!("  How: {how}"), 4);
         }
-        for line in state.plan_lines(group.step, first) {
-            say_wrapped(&format!("  Plan: {line}"), 4);
+        for (what, line) in state.shown_before(group.step, first) {
+            say_wrapped(&format!("  {what}: {line}"), 4);
         }
         if let Some(planned) = state.active_plan(now).as_ref().and_then(|plan| plan.of(group.step, first)) {
             say_wrapped(&format!("  By the seal plan: {}.", planned.in_words(now.date())), 4);
@@ -121,6 +124,9 @@ impl Walk<'_> {
         let mut answers: Vec<Given> = Vec::new();
         let mut reasons: Vec<String> = Vec::new();
         for ask in &step.asks {
+            if !ask.is_asked(|key| chosen(&answers, key)) {
+                continue;
+            }
             let before = answers.len();
             self.answers(&book, index, ask, subjects, &mut answers)?;
             let is_no = |given: &Given| matches!(&given.value, Value::Typed(text) if text == "no");
@@ -328,14 +334,10 @@ impl Walk<'_> {
         answers: &mut Vec<Given>,
     ) -> Result<(), Interrupt> {
         // What was chosen before decides the tolerance, where it hangs on that.
-        let chosen = answers.iter().rev().find(|given| ask.by.as_ref() == Some(&given.key));
-        let chosen = chosen.and_then(|given| match &given.value {
-            Value::Typed(choice) => Some(choice.clone()),
-            Value::File(_) => None,
-        });
+        let choice = ask.by.as_deref().and_then(|by| chosen(answers, by)).map(str::to_owned);
         let put = |subject: &usize| {
             let ask = planned_ask(&book.state, step, ask, *subject)?;
-            Some((*subject, ask.where_chosen(chosen.as_deref())))
+            Some((*subject, ask.where_chosen(choice.as_deref())))
         };
         let asked = subjects.iter().filter_map(put);
         let mut unit = if ask.unit().is_empty() { String::new() } else { format!(", {}", ask.unit()) };
@@ -360,8 +362,8 @@ impl Walk<'_> {
         Ok(())
     }
 
-    /// A measurement, judged at once. Out of tolerance it is asked for again before it becomes a defect; another number
-    /// there takes its place.
+    /// A measurement, judged at once. Out of tolerance, or hardly ever measured, it is asked for again before it is taken;
+    /// another number there takes its place.
     fn measurement(&mut self, ask: &Ask, text: &str, mut above: Vec<String>) -> Result<Option<String>, Interrupt> {
         let read = |text: &str| {
             let text = as_read(ask, text);
@@ -381,10 +383,11 @@ impl Walk<'_> {
                     given
                 }
             };
-            if self.say_judged(ask, &given) {
+            let held = self.say_judged(ask, &given);
+            let slip = answer_typed(ask, &given).is_ok_and(|answer| is_probably_a_slip(ask, &answer));
+            if held && !slip {
                 return Ok(Some(given));
             }
-            let slip = answer_typed(ask, &given).is_ok_and(|answer| is_probably_a_slip(ask, &answer));
             let is_meant = format!("  Is {given} what you measured? (n, or the right one)");
             let question = Question::new(is_meant, |text| match text.to_lowercase().as_str() {
                 "y" | "yes" => Ok(Meant::Yes),
@@ -409,7 +412,7 @@ impl Walk<'_> {
         match judged.filter(|_| !self.tape.is_replaying()) {
             None => {}
             Some((true, words)) => say(&format!("  {words}")),
-            Some((false, words)) => say_bold(&format!("  {words}"), self.out.colour()),
+            Some((false, words)) => self.bold(&format!("  {words}")),
         }
         held
     }
@@ -513,7 +516,7 @@ impl Walk<'_> {
         subjects: &[usize],
     ) -> Result<bool, Interrupt> {
         if let Some(breach) = state.past_its_day(product, label, self.time()) {
-            say_bold(&format!("  {}.", breach.why), self.out.colour());
+            self.bold(&format!("  {}.", breach.why));
             say_wrapped(&format!("  To do: {}.", breach.clears), 4);
             return self.ask(Question::yes_no("  Use it anyway?", false));
         }
@@ -521,7 +524,7 @@ impl Walk<'_> {
         let walls = subjects.first().map_or(&[][..], |first| state.subjects.walls_of(*first)).to_vec();
         let mixed = (label.to_owned(), walls);
         if !others.is_empty() && !self.mixed_batches.contains(&mixed) {
-            say_bold(&format!("  Another batch is on this wall: {}.", others.join(", ")), self.out.colour());
+            self.bold(&format!("  Another batch is on this wall: {}.", others.join(", ")));
             say_wrapped("  Batches may differ in colour: compare them in daylight first.", 4);
             let is_meant = self.ask(Question::yes_no("  Use this batch next to it?", true))?;
             if is_meant {
@@ -544,6 +547,14 @@ impl Walk<'_> {
     fn time(&self) -> Moment {
         self.at.unwrap_or_else(|| self.now())
     }
+}
+
+/// What was chosen at an earlier question of the step.
+fn chosen<'a>(answers: &'a [Given], ask: &str) -> Option<&'a str> {
+    answers.iter().rev().find(|given| given.key == ask).and_then(|given| match &given.value {
+        Value::Typed(choice) => Some(choice.as_str()),
+        Value::File(_) => None,
+    })
 }
 
 /// A measurement as people read it out: with its unit, or with a decimal comma.

@@ -90,8 +90,8 @@ impl Request for CloseDay {
                 return input(format!("the hours of {name} are given twice"));
             }
         }
-        let crew = day.people().map(|one| one.name);
-        let missing: Vec<&str> = crew.filter(|name| !hours.contains_key(*name)).collect();
+        let installers = context.state.installers(day).map(|one| one.name);
+        let missing: Vec<&str> = installers.filter(|name| !hours.contains_key(*name)).collect();
         if !missing.is_empty() {
             let missing = missing.into_iter().map(str::to_owned).collect();
             return Err(DecideError::NoHours(missing));

@@ -7,6 +7,7 @@ use crate::day::rules::{Breach, expired};
 use crate::day::state::State;
 use crate::form::nearest;
 use crate::materials::product::{KNOWN, known_or_plain};
+use crate::moment::dated;
 use crate::record::{Body, DeliverBatch, StockUse, StoppedBy, TakeStock};
 use crate::units::number::shortened;
 
@@ -34,7 +35,7 @@ impl Request for DeliverBatch {
         };
         // A day before the delivery is a slip, or goods to send back.
         if let Some(expires) = self.expires.filter(|expires| *expires < today) {
-            let (expires, today) = (expires.format("%-d %b %Y"), today.format("%-d %b %Y"));
+            let (expires, today) = (dated(expires), dated(today));
             return in_field(
                 "expires",
                 format!(

@@ -2,13 +2,11 @@
 
 use std::collections::BTreeMap;
 
-use chrono::NaiveDate;
-
 use super::breach::Breach;
 use crate::building::SubjectKind;
 use crate::day::state::State;
 use crate::materials::product::Amount;
-use crate::moment::Moment;
+use crate::moment::{Moment, dated};
 use crate::record::Answer;
 use crate::refusal::{Remedy, Rule};
 use crate::sequence::Step;
@@ -55,8 +53,7 @@ pub(in crate::day) fn expired(state: &State, key: &str, product: &str, batch: &s
     } else {
         format!("use a batch that is in date: {}", in_date.join(" or "))
     };
-    let shown = |day: NaiveDate| day.format("%-d %b %Y");
-    let why = format!("{product} {batch} expired on {}; it is {}", shown(last), shown(day));
+    let why = format!("{product} {batch} expired on {}; it is {}", dated(last), dated(day));
     let breach = Breach::new(Rule::R7, &format!("expired-{key}"), why, clears);
     let to_deliver = || Box::new(Remedy::Deliver { product: product.to_owned() });
     Some(Breach { remedy: in_date.is_empty().then(to_deliver), ..breach })

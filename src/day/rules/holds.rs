@@ -2,7 +2,7 @@
 
 use super::authority::has_role;
 use super::breach::Breach;
-use crate::building::{Person, on_words};
+use crate::building::on_words;
 use crate::day::facts::{Day, Done, HoldState};
 use crate::day::state::State;
 use crate::form::is_same_name;
@@ -108,11 +108,9 @@ fn did_the_work(state: &State, hold: usize, subject: usize, person: &str) -> boo
         .any(|done| took_part(state, done, person))
 }
 
-/// Whether a person recorded a step, or was on the crew when it was done and puts up cladding: a builder or an inspector who
-/// is on site looks on. By whatever spelling of the name.
+/// Whether a person recorded a step, or was on the crew when it was done and puts up cladding.
 pub(in crate::day) fn took_part(state: &State, done: &Done, person: &str) -> bool {
     let crew = done.day.and_then(|day| state.days.get(day));
     let on_crew = |day: &Day| day.crew_at(done.at).any(|name| is_same_name(name, person));
-    let installs = state.person(person).is_none_or(Person::installs);
-    is_same_name(&done.by, person) || (installs && crew.is_some_and(on_crew))
+    is_same_name(&done.by, person) || (state.installs(person) && crew.is_some_and(on_crew))
 }

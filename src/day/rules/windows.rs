@@ -96,16 +96,26 @@ impl State {
     /// Whether a step stands complete on a subject at a moment: done, in tolerance, its window not lapsed,
     /// and the step that its window runs from not done again since.
     pub fn complete(&self, step: usize, subject: usize, now: Moment) -> bool {
-        let windows = self.sequence().windows.iter().enumerate();
-        let mut onward = windows.filter(|(_, window)| window.from == step);
         self.is_done_in_turn(step, subject)
             && self.counts_still(step, subject, now)
-            && onward.all(|(window, _)| {
-                self.run(window, subject).is_none_or(|run| match run.answered {
-                    Some(_) => self.voided_at(&run, now).is_none(),
-                    None => run.lapsed(now).is_none(),
-                })
-            })
+            && self.undone_by(step, subject, now).is_none()
+    }
+
+    /// The lapsed window by which a step that was done on a subject is to be done again: one that it began, one that was
+    /// begun by what answered that, or one that the work is to be done again for from this step on.
+    pub fn undone_by(&self, step: usize, subject: usize, now: Moment) -> Option<Run<'_>> {
+        let last = self.done(step, subject).last()?;
+        let lapsed = |run: &Run<'_>| run.answered.is_none() && run.lapsed(now).is_some();
+        self.sequence().windows.iter().enumerate().find_map(|(index, window)| match window {
+            _ if window.from == step => {
+                let run = self.run(index, subject)?;
+                if run.answered.is_some() { self.voided_by(&run, now) } else { Some(run).filter(lapsed) }
+            }
+            _ if window.redo_from == Some(step) => {
+                self.run(index, subject).filter(|run| lapsed(run) && last.order < run.from.order)
+            }
+            _ => None,
+        })
     }
 
     /// A daily step counts on the date on which it was done, until a site day of a later date is opened.
@@ -227,16 +237,14 @@ impl State {
         })
     }
 
-    /// When what answered a run lapsed in its turn, if it has: then the first step is void, and done again as well.
-    ///
-    /// Where the second step's own window lapsed in its turn (gunned, but the tape never came off), the second step is undone,
-    /// and the first has to be repeated as well.
-    fn voided_at(&self, run: &Run<'_>, now: Moment) -> Option<Moment> {
+    /// The window begun by what answered a run, where it lapsed in its turn: gunned, but the tape never came off. The second
+    /// step is undone then, and the first has to be repeated as well.
+    fn voided_by(&self, run: &Run<'_>, now: Moment) -> Option<Run<'_>> {
         run.answered?;
         let windows = self.sequence().windows.iter().enumerate();
-        windows.filter(|(_, onward)| onward.from == run.window.to).find_map(|(index, _)| {
-            let onward = self.run(index, run.subject).filter(|onward| onward.answered.is_none())?;
-            onward.lapsed(now)
+        let mut onward = windows.filter(|(_, onward)| onward.from == run.window.to);
+        onward.find_map(|(index, _)| {
+            self.run(index, run.subject).filter(|onward| onward.answered.is_none() && onward.lapsed(now).is_some())
         })
     }
 
@@ -281,7 +289,8 @@ pub(super) fn judge(state: &State, step: usize, subject: usize, begun: Moment, a
             continue;
         }
         let Some(run) = state.last_run(index, subject, false) else { continue };
-        let voided = state.run(index, subject).and_then(|answered| state.voided_at(&answered, at));
+        let voided_by = state.run(index, subject).and_then(|answered| state.voided_by(&answered, at));
+        let voided = voided_by.as_ref().and_then(|onward| onward.lapsed(at));
         let spoiled = run.spoiled.filter(|spoiled| spoiled.at <= at);
         let closed = run.closes_at.filter(|closes| *closes < at);
         if voided.is_none() && spoiled.is_none() && closed.is_none() && run.opens_at <= begun {
@@ -289,9 +298,12 @@ pub(super) fn judge(state: &State, step: usize, subject: usize, begun: Moment, a
         }
         let first = &sequence.steps[window.from];
         let id = state.subjects.get(subject).to_string();
-        let again = format!("do '{}' again: cladlog record {} --on {id}", first.title, first.key);
-        let again = window.redo.as_ref().map_or(again.clone(), |redo| format!("{redo} Then {again}"));
-        let remedy = Remedy::Record { step: first.key.clone(), on: id.clone(), before: window.redo.clone() };
+        // Where the work has to come out, what lapsed on it says what is done first, and from which step on.
+        let lapsed = voided_by.as_ref().map_or(window, |onward| onward.window);
+        let redone = &sequence.steps[lapsed.redo_from.unwrap_or(window.from)];
+        let again = format!("do '{}' again: cladlog record {} --on {id}", redone.title, redone.key);
+        let again = lapsed.redo.as_ref().map_or(again.clone(), |redo| format!("{redo} Then {again}"));
+        let remedy = Remedy::Record { step: redone.key.clone(), on: id.clone(), before: lapsed.redo.clone() };
         let done = if run.began == run.from.at { "done" } else { "begun" };
         let since = format!("'{}' was {done} on {id} at {}", first.title, run.began.clock(today));
         // A title is a heading, and no part of a sentence.

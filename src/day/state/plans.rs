@@ -56,10 +56,13 @@ impl State {
             .collect()
     }
 
-    /// What the kept plans say to a step on a subject, a line each, for whoever is about to do it.
-    pub fn plan_lines(&self, step: usize, subject: usize) -> Vec<String> {
-        let shows = &self.sequence().steps[step].shows;
-        shows.iter().flat_map(|shown| self.lines_of(*shown, subject)).collect()
+    /// What a step shows to whoever is about to do it on a subject, a line each, with a word for what it is.
+    pub fn shown_before(&self, step: usize, subject: usize) -> Vec<(&'static str, String)> {
+        let shown = |shown: &PlanShown| {
+            let what = if *shown == PlanShown::PapersLacking { "Not among the job's papers" } else { "Plan" };
+            self.lines_of(*shown, subject).into_iter().map(move |line| (what, line))
+        };
+        self.sequence().steps[step].shows.iter().flat_map(shown).collect()
     }
 
     fn lines_of(&self, shown: PlanShown, subject: usize) -> Vec<String> {
@@ -93,6 +96,9 @@ impl State {
             PlanShown::TakeOff => {
                 let lines = self.kept::<TakeOff>(subject).map(|kept| kept.result.lines).unwrap_or_default();
                 lines.iter().map(|it| format!("ordered: {}, {} x {}", it.item, it.order, it.sold_as)).collect()
+            }
+            PlanShown::PapersLacking => {
+                self.sequence().papers_lacking(&self.job).map(|title| format!("{title}.")).collect()
             }
             PlanShown::Packing => each(&|wall, key| {
                 let packing = self.kept::<Packing>(wall)?;

@@ -7,8 +7,8 @@ use chrono::NaiveDate;
 
 use crate::building::{Job, Person, Subject, SubjectKind, Subjects};
 use crate::day::facts::{
-    Adoption, Day, Defect, DefectState, Done, Effect, ExtraWork, ForecastInForce, HoldState, HoldStatus, Plan, Reading,
-    SealPlan, Stock, Stoppage,
+    Adoption, Attendance, Day, Defect, DefectState, Done, Effect, ExtraWork, ForecastInForce, HoldState, HoldStatus,
+    Plan, Reading, SealPlan, Stock, Stoppage,
 };
 use crate::moment::Moment;
 use crate::record::{Answer, DefectId, DefectRow, Entry, EntryId, HoldRow, ReadTables, crew};
@@ -243,17 +243,20 @@ impl State {
         self.sequence().steps[step].asks_with(is, &self.job, &self.planned(step, subject))
     }
 
-    /// The same where some are answered: a tolerance that hangs on a choice is that of the choice made.
+    /// The same where some are answered: a choice that was made decides whether another question is asked, and its
+    /// tolerance. What was answered unasked is judged all the same.
     pub fn asks_where(&self, step: usize, subject: usize, answers: &BTreeMap<String, Answer>) -> Vec<Arc<Ask>> {
-        let choice = |ask: &Ask| match answers.get(ask.by.as_ref()?)? {
+        let chosen = |ask: &str| match answers.get(ask)? {
             Answer::Words(choice) => Some(choice.as_str()),
             _ => None,
         };
-        let chosen = |ask: Arc<Ask>| {
-            let choice = choice(&ask);
+        let asked = |ask: &Arc<Ask>| answers.contains_key(&ask.key) || ask.is_asked(chosen);
+        let asks = self.asks(step, subject).into_iter().filter(asked);
+        asks.map(|ask| {
+            let choice = ask.by.as_deref().and_then(chosen);
             ask.where_chosen(choice)
-        };
-        self.asks(step, subject).into_iter().map(chosen).collect()
+        })
+        .collect()
     }
 
     /// The subjects on which a step counts for what is done on `subject`: itself where it can be done there, else what it
@@ -355,13 +358,22 @@ impl State {
         day.filter(|day| day.closed_at.is_none())
     }
 
-    /// Whether somebody is on site on a usual day: those who were there the last time, before the first day everybody who
-    /// puts up cladding.
+    /// Whether somebody is on site on a usual day: of those who put up cladding whoever was there the last time, before the
+    /// first day everybody.
     pub fn is_usually_on_site(&self, person: &Person) -> bool {
-        match self.days.last() {
-            Some(day) => day.crew.iter().any(|stay| stay.name == person.name),
-            None => person.installs(),
-        }
+        let last = self.days.last();
+        person.installs() && last.is_none_or(|day| day.crew.iter().any(|stay| stay.name == person.name))
+    }
+
+    /// Whether somebody puts up cladding: a builder or an inspector who is on site looks on. By whatever spelling of the
+    /// name.
+    pub fn installs(&self, name: &str) -> bool {
+        self.person(name).is_none_or(Person::installs)
+    }
+
+    /// The people of a day who put up cladding: whoever looks on has no hours.
+    pub fn installers<'d>(&'d self, day: &'d Day) -> impl Iterator<Item = Attendance<'d>> {
+        day.people().filter(|one| self.installs(one.name))
     }
 
     /// The person of this name.

@@ -22,15 +22,15 @@ pub struct HeldUp {
     pub to_do: Option<String>,
 }
 
-/// What holds these walls up, in the order of the sequence; `actions` are those of `next`. Walls that wait for the same are
+/// What holds these walls up: first what a window closes on, then in the order of the sequence; `actions` are those of `next`. Walls that wait for the same are
 /// named together, and what is stopped waits for nothing else.
 pub fn held_up(state: &State, actions: &[Action], walls: &[usize], now: Moment) -> Vec<HeldUp> {
-    let mut found: Vec<(usize, HeldUp)> = Vec::new();
+    let mut found: Vec<((bool, usize), HeldUp)> = Vec::new();
     for &wall in walls {
         let here = || actions.iter().filter(|action| action.stopped.is_none() && is_at(state, action.subject, wall));
         let first = here().min_by_key(|action| action.step);
-        // A window runs on also over what was left for later.
-        let closing = here().filter(|action| action.rule.is_none() && action.urgency == Urgency::Closing);
+        // A window runs on also over what was left for later, or waits for a reading.
+        let closing = here().filter(|action| action.urgency == Urgency::Closing);
         for action in first.into_iter().chain(closing) {
             // What waits for nothing but time is not held up.
             if action.rule == Some(Rule::R6) && action.opens_at.is_some() {
@@ -40,11 +40,14 @@ pub fn held_up(state: &State, actions: &[Action], walls: &[usize], now: Moment) 
             match found.iter_mut().find(|(_, it)| it.why == why && it.to_do == to_do) {
                 Some((_, it)) if it.walls.contains(&wall) => {}
                 Some((_, it)) => it.walls.push(wall),
-                None => found.push((action.step, HeldUp { walls: vec![wall], why, to_do })),
+                None => {
+                    let place = (action.urgency != Urgency::Closing, action.step);
+                    found.push((place, HeldUp { walls: vec![wall], why, to_do }));
+                }
             }
         }
     }
-    found.sort_by_key(|(step, _)| *step);
+    found.sort_by_key(|(place, _)| *place);
     found.into_iter().map(|(_, it)| it).collect()
 }
 
@@ -73,7 +76,10 @@ fn words(state: &State, action: &Action, wall: usize, now: Moment) -> (String, O
                 None => (format!("{title}: {}", action.why), action.clears.clone()),
             }
         }
-        _ => (format!("{title}: {}", action.why), action.clears.clone()),
+        _ => {
+            let closes = action.closes_at.map(|at| format!("; its window closes at {}", at.clock(now.date())));
+            (format!("{title}: {}{}", action.why, closes.unwrap_or_default()), action.clears.clone())
+        }
     }
 }
 

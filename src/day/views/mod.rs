@@ -41,4 +41,4 @@ pub use stamps::{StampRow, stamps};
 pub use stock::{Flag, FlagKind, OrderedVsUsed, SecondBatch};
 pub use tasks::{Group, Picking, Task, TaskId, WallWork, ahead_of_plan, is_at, keep_recordable};
 pub use windows::{WindowRow, WindowsAlike, gathered_windows, running_windows, window_words};
-pub use words::{expiry, on_words, text_to_send, the, wall_words};
+pub use words::{on_words, still_open, text_to_send, the, wall_words};

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::sealing::PlannedTask;
 use crate::day::facts::Done;
-use crate::day::rules::{Attempt, Phase, covered_by, judge_attempt};
+use crate::day::rules::{Attempt, covered_by, judge_attempt};
 use crate::day::state::State;
 use crate::moment::{Moment, span};
 use crate::refusal::{Remedy, Rule};
@@ -125,12 +125,7 @@ fn action(
         .filter_map(|(index, _)| state.run(index, subject))
         .filter(|run| run.answered.is_none() && run.lapsed(now).is_none())
         .min_by_key(|run| (run.closes_at.is_none(), run.closes_at));
-    let lapsed = windows
-        .iter()
-        .enumerate()
-        .filter(|(_, window)| window.from == step)
-        .filter_map(|(index, _)| state.run(index, subject))
-        .find(|run| run.phase(now) == Phase::Lapsed);
+    let lapsed = state.undone_by(step, subject, now);
     let today = now.date();
     let Some(breach) = breaches.into_iter().next() else {
         let closes_at = pressing.as_ref().and_then(|run| run.closes_at);

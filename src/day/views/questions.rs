@@ -4,11 +4,11 @@ use std::sync::Arc;
 
 use chrono::NaiveDate;
 
-use super::words::expiry;
 use crate::day::facts::number;
 use crate::day::rules::judge_answer;
 use crate::day::state::{Choice, State};
 use crate::materials::product::{Amount, counted};
+use crate::moment::dated;
 use crate::record::Answer;
 use crate::sequence::{Ask, AskKind, CountsFrom};
 use crate::units::number::show;
@@ -83,6 +83,9 @@ pub fn judged_words(ask: &Ask, answer: &Answer) -> Option<(bool, String)> {
     };
     let judged = held.and_then(|held| match held {
         // Of what is chosen from a list nothing was measured.
+        true if is_probably_a_slip(ask, answer) => ask.doubt_below.map(|least| {
+            format!("In tolerance, but less than {} {} is hardly ever measured.", show(least), ask.unit())
+        }),
         true => (ask.kind != AskKind::Choice).then(|| "In tolerance.".to_owned()),
         false => Some(format!("{}; required: {}. This opens a defect.", out(), ask.tolerance_words())),
     });
@@ -121,8 +124,11 @@ fn off_plan(ask: &Ask, answer: &Answer) -> Option<String> {
 /// Times its tolerance that a measurement may be out before it is taken for a slip; common practice, no source.
 const SLIP: f64 = 10.0;
 
-/// Whether a number is so far out that it was probably mistyped.
+/// Whether a number is so far out, or so seldom measured, that it was probably mistyped.
 pub fn is_probably_a_slip(ask: &Ask, answer: &Answer) -> bool {
+    if ask.doubt_below.zip(number(ask, answer)).is_some_and(|(least, value)| value < least) {
+        return true;
+    }
     let allowed = match ask.planned_value {
         Some(_) => ask.within,
         None => {
@@ -157,7 +163,7 @@ pub fn offer_words(choice: &Choice, today: NaiveDate) -> String {
     });
     about.extend(choice.expires.map(|last| {
         let word = if last < today { "EXPIRED" } else { "use by" };
-        format!("{word} {}", expiry(last))
+        format!("{word} {}", dated(last))
     }));
     if choice.in_use {
         about.push("in use on this wall".to_owned());

@@ -1,9 +1,8 @@
 //! Where something is, who is to be told of it: the words that every screen shares.
 
-use chrono::NaiveDate;
-
 use super::tasks::WallWork;
-use crate::building::{Subject, Subjects};
+use crate::building::{self, Subjects};
+use crate::day::facts::Defect;
 use crate::day::rules::release_waits_for;
 use crate::day::state::State;
 use crate::moment::Moment;
@@ -11,11 +10,7 @@ use crate::plain::count;
 
 /// " on N/C1..12"; nothing for the job itself.
 pub fn on_words(all: &Subjects, subjects: &[usize]) -> String {
-    match subjects {
-        [] => String::new(),
-        [only] if *all.get(*only) == Subject::Job => String::new(),
-        _ => format!(" on {}", all.shortly(subjects)),
-    }
+    if subjects.is_empty() { String::new() } else { building::on_words(&all.shortly(subjects)) }
 }
 
 /// A subject in a sentence: the job has no key that one would say.
@@ -31,9 +26,12 @@ pub fn wall_words(state: &State, work: WallWork) -> String {
     format!("{}: {}", state.subjects.get(work.wall), parts.join(", "))
 }
 
-/// A date as a person reads it.
-pub fn expiry(day: NaiveDate) -> String {
-    day.format("%-d %b %Y").to_string()
+/// "2 defects are still open on N": on a wall and all of its parts, or on the whole job. Nothing where none is.
+pub fn still_open(state: &State, on: &str) -> Option<String> {
+    let is_here = |defect: &&Defect| on == "job" || defect.subject.split('/').next() == Some(on);
+    let open = state.open_defects().filter(is_here).count();
+    let are = if open == 1 { "is" } else { "are" };
+    (open > 0).then(|| format!("{} {are} still open{}", count(open, "defect"), building::on_words(on)))
 }
 
 /// A short text for the phone of whoever may release it.

@@ -3,7 +3,6 @@
 
 use chrono::TimeDelta;
 
-use super::papers_lacking;
 use crate::day::{HoldState, OpenEdge, Phase, State, Urgency, next, release_waits_for};
 use crate::handover::model::Ahead;
 use crate::moment::Moment;
@@ -99,7 +98,7 @@ fn needed(state: &State, now: Moment) -> Vec<String> {
         let (many, close) = (count(others.len(), "other open defect"), authority.close.join(" or "));
         needed.push(format!("{many} to be put right and closed by {close}"));
     }
-    let lacking = papers_lacking(state);
+    let lacking: Vec<&str> = state.sequence().papers_lacking(&state.job).collect();
     if !lacking.is_empty() {
         needed.push(format!("papers that the job does not list: {}", lacking.join("; ")));
     }

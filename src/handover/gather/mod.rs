@@ -162,8 +162,3 @@ fn papers(state: &State) -> Vec<Paper<'_>> {
         .chain(others.map(|paper| Paper { asked: &paper.key, held: Some(&paper.title) }))
         .collect()
 }
-
-/// The papers that the sequence asks for and the job does not list.
-fn papers_lacking(state: &State) -> Vec<&str> {
-    papers(state).into_iter().filter(|paper| paper.held.is_none()).map(|paper| paper.asked).collect()
-}

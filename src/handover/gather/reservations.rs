@@ -6,7 +6,6 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::TimeDelta;
 
-use super::papers_lacking;
 use crate::day::{Book, Day, DefectState, Grade, Phase, Saying, SayingKind, SecondBatch, State, plain_label};
 use crate::handover::model::{
     Confirmation, Materials, More, Number, Outcome, Photo, Picture, Reservation, Step, WindowRun, clock_on, part_of_id,
@@ -339,7 +338,8 @@ fn not_the_makers_figure(facts: &Facts<'_, '_>) -> Vec<Reservation> {
 
 /// Papers that the sequence asks for and the job does not hold.
 fn papers_not_held(facts: &Facts<'_, '_>) -> Vec<Reservation> {
-    let lacking = papers_lacking(&facts.book.state);
+    let state = &facts.book.state;
+    let lacking: Vec<&str> = state.sequence().papers_lacking(&state.job).collect();
     if lacking.is_empty() {
         return Vec::new();
     }

@@ -23,8 +23,12 @@ pub struct Ask {
     pub bounds: Vec<ChoiceBound>,
     /// Only on some of a row of courses or joints.
     pub which: Option<Which>,
+    /// Not asked where an earlier ask of the step was answered so.
+    pub unless: Option<Unless>,
     /// The usual answer, offered for Enter.
     pub usual: Option<f64>,
+    /// Hardly anybody measures less: whoever types it is asked once more.
+    pub doubt_below: Option<f64>,
     /// The planned value that it is held against; asked only where such a plan is kept.
     pub planned: Option<Planned>,
     /// That value, where the ask is put for a subject that has one: see [`Step::asks_with`](crate::sequence::Step::asks_with).
@@ -59,6 +63,15 @@ pub struct ChoiceBound {
     pub basis: Basis,
     /// The figures of the job that they are taken from, where it gives them.
     pub figures: FigureKeys,
+}
+
+/// What was chosen at an earlier ask of a step, so that there is nothing more to ask.
+#[derive(Debug, Clone)]
+pub struct Unless {
+    /// The earlier ask.
+    pub ask: String,
+    /// The choices.
+    pub is: Vec<String>,
 }
 
 /// What an answer is.
@@ -117,6 +130,12 @@ pub struct Tolerance {
 }
 
 impl Ask {
+    /// Whether it is asked once the asks before it are answered; `chosen` gives the choice made at one.
+    pub fn is_asked<'a>(&self, chosen: impl FnOnce(&str) -> Option<&'a str>) -> bool {
+        let Some(unless) = &self.unless else { return true };
+        !chosen(&unless.ask).is_some_and(|choice| unless.is.iter().any(|it| it == choice))
+    }
+
     /// The question as the choice that was made decides: with that one's tolerance and basis.
     pub fn where_chosen(self: Arc<Self>, choice: Option<&str>) -> Arc<Self> {
         let Some(bound) = choice.and_then(|choice| self.bounds.iter().find(|bound| bound.choice == choice)) else {

@@ -6,7 +6,7 @@ mod row;
 mod step;
 mod timing;
 
-pub use ask::{Ask, AskKind, ChoiceBound, Planned, Tolerance};
+pub use ask::{Ask, AskKind, ChoiceBound, Planned, Tolerance, Unless};
 pub use basis::{Basis, FigureKeys};
 pub use row::Which;
 pub use step::{PlanShown, Step};
@@ -136,6 +136,12 @@ impl Sequence {
     /// The products that batches are asked of.
     pub fn products(&self) -> impl Iterator<Item = &str> {
         self.steps.iter().flat_map(|step| &step.asks).filter_map(|ask| ask.product.as_deref())
+    }
+
+    /// The titles of the documents that a job must hold and does not list among its papers.
+    pub fn papers_lacking(&self, job: &Job) -> impl Iterator<Item = &str> {
+        let lacking = |document: &&Document| job.papers.iter().all(|paper| paper.key != document.key);
+        self.documents.iter().filter(lacking).map(|document| document.title.as_str())
     }
 
     /// Index of the step of this key.

@@ -43,13 +43,13 @@ pub struct Step {
     pub cautions: Vec<usize>,
     /// Indexes of its limits.
     pub limits: Vec<usize>,
-    /// Kept plans that are shown before it.
+    /// What is shown before it: kept plans, papers that are lacking.
     pub shows: Vec<PlanShown>,
     /// What is asked; an answer keeps its ask as it was in force.
     pub asks: Vec<Arc<Ask>>,
 }
 
-/// A kept plan that a step shows before it asks.
+/// What a step shows before it asks: mostly a kept plan.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, strum::EnumString, strum::VariantNames)]
 #[strum(serialize_all = "kebab-case")]
 pub enum PlanShown {
@@ -63,6 +63,8 @@ pub enum PlanShown {
     Pieces,
     /// What was ordered.
     TakeOff,
+    /// The documents that the job does not list among its papers.
+    PapersLacking,
 }
 
 impl Step {

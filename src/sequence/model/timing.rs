@@ -37,6 +37,8 @@ pub struct Window {
     pub lapses_on: Vec<LapseTrigger>,
     /// What is done when it has lapsed.
     pub redo: Option<String>,
+    /// An earlier step that is then to be done again as well.
+    pub redo_from: Option<usize>,
     /// Other bounds by surface temperature, coldest first.
     pub by_surface: Vec<SurfaceRow>,
     /// What its times rest on.

@@ -69,7 +69,7 @@ pub(super) fn close_day(view: &View<'_>, why: &str) -> Markup {
         @for line in Ahead::of(state, view.context.now).lines() { p class="line" { (visible(line.trim())) } }
         (view.form("/day", &html! {
             input type="hidden" name="what" value="close";
-            @for one in day.people() {
+            @for one in state.installers(day) {
                 @let name = one.name;
                 @let field = format!("hours:{name}");
                 @let usual = hours_offered(day, name).unwrap_or_else(|| USUAL_HOURS.to_owned());

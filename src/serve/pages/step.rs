@@ -41,7 +41,7 @@ pub fn step(book: &Book, index: usize, subjects: &[usize], context: &PageContext
             @if !done.is_empty() && !sent_back { (recorded_already(&view, index, &done)) }
         }
         @if let Some(how) = &step.how { details { summary { "How it is done" } p { (how) } } }
-        @for line in state.plan_lines(index, first) { p { strong { "Plan: " } (visible(&line)) } }
+        @for (what, line) in state.shown_before(index, first) { p { strong { (what) ": " } (visible(&line)) } }
         @if let Some(plan) = state.active_plan(context.now) {
             @if let Some(planned) = plan.of(index, first) { p { strong { "By the seal plan: " } (visible(&planned.in_words(context.now.date()))) "." } }
         }
@@ -158,10 +158,13 @@ fn question(view: &View<'_>, index: usize, ask: &Ask, subjects: &[usize]) -> Opt
     let state = view.state();
     let typed = &view.context.typed;
     let chosen = ask.by.as_ref().and_then(|by| typed.get(&format!("answer:{by}")));
-    let asked: Vec<(usize, _)> = subjects
-        .iter()
-        .filter_map(|subject| Some((*subject, planned_ask(state, index, ask, *subject)?.where_chosen(chosen))))
-        .collect();
+    // Beside the answer that may make it needless nobody is made to give one.
+    let optional = ask.optional || ask.unless.is_some();
+    let put = |subject: &usize| {
+        let ask = planned_ask(state, index, ask, *subject)?.where_chosen(chosen);
+        Some((*subject, Ask { optional, ..Ask::clone(&ask) }))
+    };
+    let asked: Vec<(usize, Ask)> = subjects.iter().filter_map(put).collect();
     let (_, first) = asked.first()?;
     let name = format!("answer:{}", ask.key);
     let value = typed.get(&name);
@@ -190,7 +193,7 @@ fn question(view: &View<'_>, index: usize, ask: &Ask, subjects: &[usize]) -> Opt
                 div class="either" {
                     @for word in ["yes", "no"] {
                         label class="tick" {
-                            input type="radio" name=(name) value=(word) required[!ask.optional] checked[value == Some(word)] data-on[word == "yes"];
+                            input type="radio" name=(name) value=(word) required[!first.optional] checked[value == Some(word)] data-on[word == "yes"];
                             span { @if word == "yes" { "Yes" } @else { "No" } }
                         }
                     }
@@ -219,7 +222,7 @@ fn question(view: &View<'_>, index: usize, ask: &Ask, subjects: &[usize]) -> Opt
                 @if let Some(limit) = &limit { p class="limit" { (limit) } }
                 @for choice in &ask.choices {
                     label class="tick" {
-                        input type="radio" name=(name) value=(choice) required[!ask.optional] checked[value == Some(choice)];
+                        input type="radio" name=(name) value=(choice) required[!first.optional] checked[value == Some(choice)];
                         span { (choice) }
                     }
                 }
@@ -231,14 +234,14 @@ fn question(view: &View<'_>, index: usize, ask: &Ask, subjects: &[usize]) -> Opt
             fieldset class="ask" {
                 legend { (ask.prompt) }
                 @if let Some(limit) = &limit { p class="limit" { (limit) } }
-                (camera(&name, "Take the photo", !ask.optional))
+                (camera(&name, "Take the photo", !first.optional))
             }
         },
         AskKind::Text => html! {
             fieldset class="ask" {
                 legend { (ask.prompt) }
                 @if let Some(limit) = &limit { p class="limit" { (limit) } }
-                label { "In words" textarea name=(name) rows="2" required[!ask.optional] { (value.unwrap_or_default()) } }
+                label { "In words" textarea name=(name) rows="2" required[!first.optional] { (value.unwrap_or_default()) } }
                 (error(first, value))
             }
         },

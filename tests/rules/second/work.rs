@@ -70,12 +70,22 @@ impl Second<'_> {
             && !self.is_wrong(last, place.before)
             && !self.is_undone(step, on, last, place)
             && !self.is_spoiled(step, on, place)
+            && !self.is_begun_again(step, on, last, place)
     }
 
     /// Whether the step that a window begins with was done again since.
     pub(super) fn is_undone(&self, step: usize, on: &Subject, done: usize, place: Place) -> bool {
         let mut begun_by = self.sequence.windows.iter().filter(|window| window.to == step);
         begun_by.any(|window| self.work(window.from, on, place.before).last().is_some_and(|from| *from > done))
+    }
+
+    /// Whether a window that names a step as the one to begin again with lapsed unused since.
+    fn is_begun_again(&self, step: usize, on: &Subject, done: usize, place: Place) -> bool {
+        self.sequence.windows.iter().filter(|window| window.redo_from == Some(step)).any(|window| {
+            let began = self.work(window.from, on, place.before).last().copied();
+            began.is_some_and(|began| began > done)
+                && self.running(window, on, place).is_some_and(|run| run.lapsed(place.at))
+        })
     }
 
     /// Whether the window that a step begins lapsed unused, or was used by work that has to come out again.

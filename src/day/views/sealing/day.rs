@@ -108,7 +108,7 @@ impl State {
         let sequence = self.sequence();
         let sealing = sequence.sealing.as_ref().ok_or_else(|| SealError::NoSteps(sequence.key.clone()))?;
         let people = match (&ask.crew[..], self.open_day()) {
-            ([], Some(today)) => today.crew_at(now).map(str::to_owned).collect(),
+            ([], Some(today)) => today.crew_at(now).filter(|name| self.installs(name)).map(str::to_owned).collect(),
             (named, _) => named.to_vec(),
         };
         if people.is_empty() {

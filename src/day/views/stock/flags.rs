@@ -3,7 +3,7 @@
 use crate::day::facts::plain_label;
 use crate::day::state::{BatchLine, Counted, Ledger, Line, State};
 use crate::materials::product::{Amount, EXPIRY_WARNING_DAYS, counted};
-use crate::moment::Moment;
+use crate::moment::{Moment, dated};
 use crate::record::EntryId;
 
 /// What a flag is about, what presses most first.
@@ -307,22 +307,18 @@ impl State {
             let days = (last - now.date()).num_days();
             let many = named(line, left);
             if days < 0 {
-                flag(FlagKind::Expired, format!("{name} expired on {}: set {many} aside", date(last)), &on_wall);
+                flag(FlagKind::Expired, format!("{name} expired on {}: set {many} aside", dated(last)), &on_wall);
             } else if days <= EXPIRY_WARNING_DAYS {
                 let when = match days {
                     0 => "today is its last day".to_owned(),
                     1 => "tomorrow is its last day".to_owned(),
-                    days => format!("expires in {days} days, on {}", date(last)),
+                    days => format!("expires in {days} days, on {}", dated(last)),
                 };
                 flag(FlagKind::ExpiresSoon, format!("{name}: {when}; {many} left"), &on_wall);
             }
         }
         flags
     }
-}
-
-fn date(day: chrono::NaiveDate) -> String {
-    day.format("%-d %b %Y").to_string()
 }
 
 /// An amount of a product with its unit, and with the product where the unit does not say it.
