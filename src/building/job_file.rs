@@ -41,10 +41,30 @@ pub struct JobFile {
 /// # Errors
 /// Every mistake in it, with line and column.
 pub fn read_job_file(text: &str) -> Result<JobFile, Vec<Mistake>> {
-    form::read(text, "job", |top| JobFile {
+    form::read(text, "job", whole_file)
+}
+
+fn whole_file(top: &Section<'_>) -> JobFile {
+    JobFile {
         job: job(top),
         sequence: top.required("sequence", Name, "key of a shipped sequence, or the path of a sequence file"),
         rates: rates(top),
+    }
+}
+
+/// Reads the rates of a job file, or of a file that holds rates alone.
+///
+/// # Errors
+/// As [`read_job_file`].
+pub fn read_rates(text: &str) -> Result<Vec<Rate>, Vec<Mistake>> {
+    form::read(text, "job", |top| {
+        if top.has("key") {
+            return whole_file(top).rates;
+        }
+        if !top.has("rate") {
+            top.mistake("this file has no [[rate]]");
+        }
+        rates(top)
     })
 }
 

@@ -5,7 +5,7 @@ use std::path::Path;
 use super::failure::Failure;
 use super::input::{mistakes_in, read_text};
 use crate::accounts::claim::rates_that_do_not_fit;
-use crate::building::{Job, JobFile, Rate, read_job_file};
+use crate::building::{Job, JobFile, Rate, read_job_file, read_rates};
 use crate::sequence::{self, Sequence};
 
 /// Reads a job file, with its rates, and the sequence that it names.
@@ -26,9 +26,9 @@ pub fn job_from_file(file: &Path) -> Result<Job, Failure> {
     read(file, &read_text(file)?).map(|file| file.job)
 }
 
-/// Reads the rates of a job file, for a job on this sequence.
+/// Reads the rates of a job file, or of a file of rates alone, for a job on this sequence.
 pub fn rates_from_file(file: &Path, sequence: &Sequence) -> Result<Vec<Rate>, Failure> {
-    let rates = read(file, &read_text(file)?)?.rates;
+    let rates = read_rates(&read_text(file)?).map_err(|mistakes| mistakes_in(file, &mistakes))?;
     check_rates(file, sequence, &rates)?;
     Ok(rates)
 }

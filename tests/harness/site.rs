@@ -1,6 +1,7 @@
 //! A job in a folder of its own, and the commands that a test gives on it.
 
 use std::path::PathBuf;
+use std::process::Command;
 use std::rc::Rc;
 
 use serde_json::Value;
@@ -140,6 +141,13 @@ impl Site {
         self.bench.run(words.words())
     }
 
+    /// A command for a person, ready to run.
+    pub fn command(&self, words: impl Words) -> Command {
+        let mut command = self.bench.command();
+        command.args(self.arguments(&[], words));
+        command
+    }
+
     /// Runs a command with `--json`.
     pub fn run(&self, words: impl Words) -> Run {
         self.run_with(&["--json"], words)
@@ -151,13 +159,17 @@ impl Site {
     }
 
     fn run_with(&self, options: &[&str], words: impl Words) -> Run {
+        self.bench.run(self.arguments(options, words))
+    }
+
+    fn arguments(&self, options: &[&str], words: impl Words) -> Vec<String> {
         let mut all = vec!["--db".to_owned(), self.db.clone()];
         all.extend(options.iter().map(|option| (*option).to_owned()));
         if let Some(by) = &self.by {
             all.extend(["--by".to_owned(), by.clone()]);
         }
         all.extend(words.words());
-        self.bench.run(all)
+        all
     }
 
     /// Runs a command for a person that must be done; gives what it prints, which fits a screen.

@@ -4,8 +4,8 @@ use super::{Terminal, unbroken, with_job};
 
 #[test]
 fn a_stoppage_and_extra_work_are_noted_at_any_question() {
-    let bench = with_job("2026-03-02T07:30:00+13:00");
-    let mut terminal = Terminal::start(&bench, &["--db", "site.db", "walk"]);
+    let site = with_job("2026-03-02T07:30:00+13:00");
+    let mut terminal = Terminal::on(&site, "walk");
     terminal.answer("Numbers", "stopped\r");
     terminal.answer("What stopped it", "rain\r");
     terminal.answer("Where", "\r");
@@ -24,11 +24,11 @@ fn a_stoppage_and_extra_work_are_noted_at_any_question() {
     terminal.leave();
     let shown = unbroken(&terminal.everything());
     assert!(shown.contains("No work is stopped."), "{shown}");
-    let stoppages = bench.run(["--db", "site.db", "--json", "stoppage", "list"]).exits(0).json();
+    let stoppages = site.ok("stoppage list");
     assert_eq!(stoppages["stoppages"].as_array().map(Vec::len), Some(1));
     assert_eq!(stoppages["stoppages"][0]["told"], serde_json::json!(["Ruth Tarn", "Kit of the roofers"]));
     assert_eq!(stoppages["stoppages"][0]["state"], "ended");
-    let extras = bench.run(["--db", "site.db", "--json", "extra", "list"]).exits(0).json();
+    let extras = site.ok("extra list");
     assert_eq!(extras["extras"].as_array().map(Vec::len), Some(1));
     assert_eq!(extras["extras"][0]["subject"], "N");
     assert_eq!(extras["extras"][0]["crew_hours"], 2.0);
@@ -36,8 +36,8 @@ fn a_stoppage_and_extra_work_are_noted_at_any_question() {
 
 #[test]
 fn enter_alone_confirms_nothing() {
-    let bench = with_job("2026-03-02T07:30:00+13:00");
-    let mut terminal = Terminal::start(&bench, &["--db", "site.db", "walk"]);
+    let site = with_job("2026-03-02T07:30:00+13:00");
+    let mut terminal = Terminal::on(&site, "walk");
     terminal.answer("Numbers", "\r");
     terminal.answer("Topic of the pre-start talk", "\r");
     terminal.answer("A hazard today", "\r");
@@ -55,8 +55,8 @@ fn enter_alone_confirms_nothing() {
 
 #[test]
 fn a_reading_of_several_walls_is_one_record() {
-    let bench = super::by_wall::bench();
-    let mut terminal = Terminal::start(&bench, &["--db", "site.db", "walk"]);
+    let site = super::by_wall::barn();
+    let mut terminal = Terminal::on(&site, "walk");
     for (question, keys) in [
         ("Numbers", "reading\r"),
         ("Rain on the wall", "\r"),
@@ -72,7 +72,7 @@ fn a_reading_of_several_walls_is_one_record() {
     terminal.answer("Recorded: reading on N, E", "quit\r");
     assert_eq!(terminal.ends(), 0);
     assert_eq!(unbroken(&terminal.everything()).matches("Recorded: reading").count(), 1);
-    let export = bench.run(["--db", "site.db", "--json", "log"]).exits(0).json();
+    let export = site.ok("log");
     let read: Vec<&str> = export["entries"].as_array().unwrap().iter().filter_map(|it| it["what"].as_str()).collect();
     let read: Vec<&&str> = read.iter().filter(|what| what.starts_with("reading")).collect();
     assert_eq!(
@@ -87,8 +87,8 @@ fn a_reading_of_several_walls_is_one_record() {
 
 #[test]
 fn what_was_just_recorded_is_taken_back_by_one_word() {
-    let bench = with_job("2026-03-02T07:30:00+13:00");
-    let mut terminal = Terminal::start(&bench, &["--db", "site.db", "walk"]);
+    let site = with_job("2026-03-02T07:30:00+13:00");
+    let mut terminal = Terminal::on(&site, "walk");
     terminal.answer("Numbers", "undo\r");
     terminal.sees("Nothing to undo: the last that this file recorded set the job up");
     terminal.answer("Numbers", "\r");
@@ -105,12 +105,12 @@ fn what_was_just_recorded_is_taken_back_by_one_word() {
     terminal.answer("The last record: site day opened, 07:30", "\r");
     terminal.answer("Numbers", "quit\r");
     assert_eq!(terminal.ends(), 0);
-    assert!(steps_done(&bench).is_empty());
+    assert!(steps_done(&site).is_empty());
 }
 
 /// The steps that are recorded and not struck.
-fn steps_done(bench: &crate::harness::Bench) -> Vec<String> {
-    let log = bench.run(["--db", "site.db", "--json", "log"]).exits(0).json();
+fn steps_done(site: &crate::harness::site::Site) -> Vec<String> {
+    let log = site.ok("log");
     let entries = log["entries"].as_array().unwrap();
     let done = entries.iter().filter(|entry| entry["kind"] == "step-done" && entry["struck_by"].is_null());
     done.map(|entry| entry["id"].as_str().unwrap().to_owned()).collect()
@@ -118,8 +118,8 @@ fn steps_done(bench: &crate::harness::Bench) -> Vec<String> {
 
 #[test]
 fn back_goes_to_the_question_before_and_what_was_answered_before_that_stands() {
-    let bench = with_job("2026-03-02T07:30:00+13:00");
-    let mut terminal = Terminal::start(&bench, &["--db", "site.db", "walk"]);
+    let site = with_job("2026-03-02T07:30:00+13:00");
+    let mut terminal = Terminal::on(&site, "walk");
     terminal.answer("Numbers", "back\r");
     terminal.sees("There is no question before this one.");
     terminal.answer("Numbers", "ana\r");
@@ -134,8 +134,8 @@ fn back_goes_to_the_question_before_and_what_was_answered_before_that_stands() {
     terminal.answer("A hazard today", "\r");
     terminal.answer("Recorded: site day opened", "quit\r");
     assert_eq!(terminal.ends(), 0);
-    bench.run(["--db", "site.db", "export", "all.jsonl"]).exits(0);
-    let text = std::fs::read_to_string(bench.path("all.jsonl")).unwrap();
+    site.ok("export all.jsonl");
+    let text = std::fs::read_to_string(site.path("all.jsonl")).unwrap();
     let opened: serde_json::Value = serde_json::from_str(text.lines().last().unwrap()).unwrap();
     let day = serde_json::json!({ "crew": ["Ana Reid"], "talk": "lifting", "hazards": ["dogs"] });
     for key in ["crew", "talk", "hazards"] {

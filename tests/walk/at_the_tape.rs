@@ -3,37 +3,23 @@
 use serde_json::Value;
 
 use super::Terminal;
-use crate::harness::Bench;
-use crate::rules::square::{JOB, SEQUENCE};
+use crate::harness::site::Site;
+use crate::rules::square::open;
 
-fn bench() -> Bench {
-    let bench = Bench::at("2026-03-02T08:00:00+13:00");
-    bench.file("tape.toml", SEQUENCE);
-    bench.file("job.toml", JOB);
-    for line in ["job add job.toml", "day open --crew Lea"] {
-        ok(&bench, line);
-    }
-    bench
-}
-
-fn ok(bench: &Bench, line: &str) {
-    bench.run(["--db", "site.db"].into_iter().chain(line.split(' '))).exits(0);
-}
-
-fn walk(bench: &Bench) -> Terminal {
-    Terminal::start(bench, &["--db", "site.db", "walk", "N"])
+fn walk(site: &Site) -> Terminal {
+    Terminal::on(site, "walk N")
 }
 
 /// Every step done that is not struck: step, when it was begun, when it was done.
-fn done(bench: &Bench) -> Vec<[String; 3]> {
-    let _ = std::fs::remove_file(bench.path("all.jsonl"));
-    ok(bench, "export all.jsonl");
-    let log = bench.run(["--db", "site.db", "--json", "log"]).exits(0).json();
+fn done(site: &Site) -> Vec<[String; 3]> {
+    let _ = std::fs::remove_file(site.path("all.jsonl"));
+    site.ok("export all.jsonl");
+    let log = site.ok("log");
     let struck = |line: &Value| {
         let mut entries = log["entries"].as_array().unwrap().iter();
         entries.any(|entry| entry["hash"] == line["hash"] && entry["struck_by"].is_string())
     };
-    let text = std::fs::read_to_string(bench.path("all.jsonl")).unwrap();
+    let text = site.read("all.jsonl");
     let lines = text.lines().map(|line| serde_json::from_str::<Value>(line).unwrap());
     let steps = lines.filter(|line| line["kind"] == "step-done" && !struck(line));
     let clock = |time: &Value| time.as_str().map_or_else(String::new, |time| time[11..16].to_owned());
@@ -45,20 +31,19 @@ fn done(bench: &Bench) -> Vec<[String; 3]> {
 }
 
 /// The frame of N is square and its joint primed at eight; the clock stands at twenty past.
-fn primed() -> Bench {
-    let bench = bench();
-    for line in ["record frame-square --on N --answer out=1", "record frame-square --on E --answer out=1"] {
-        ok(&bench, line);
+fn primed() -> Site {
+    let site = open();
+    for line in ["record frame-square --on N,E --answer out=1", "record prime --on N/J1"] {
+        site.ok(line);
     }
-    ok(&bench, "record prime --on N/J1");
-    bench.set_clock("2026-03-02T08:20:00+13:00");
-    bench
+    site.clock("08:20");
+    site
 }
 
 #[test]
 fn both_diagonals_are_typed_as_read() {
-    let bench = bench();
-    let mut terminal = walk(&bench);
+    let site = open();
+    let mut terminal = walk(&site);
     terminal.answer("Type both diagonals as read, such as 6552 6566. The frame counts as 6000 mm wide", "6552 6566\r");
     terminal.answer(
         "6.93 mm in 2400 mm of height, on a frame 2650 mm high. Out by 1.93 mm; required: at most 5 mm.",
@@ -72,13 +57,13 @@ fn both_diagonals_are_typed_as_read() {
     terminal.answer("both diagonals and the width of the frame as read", "6552 6553\r");
     terminal.answer("type the width of the frame after the diagonals, as in 6552 6553 6000", "6552 6553 6000\r");
     terminal.sees("Recorded: ");
-    assert_eq!(done(&bench).len(), 2);
+    assert_eq!(done(&site).len(), 2);
 }
 
 #[test]
 fn gun_tool_and_tape_off_are_one_press_each_with_its_own_time() {
-    let bench = primed();
-    let mut terminal = walk(&bench);
+    let site = primed();
+    let mut terminal = walk(&site);
     terminal.answer("Sealant batch", "S9\r");
     terminal.answer("1 Gunned 2 Gunned, tooled 3 Gunned, tooled, tape off", "3\r");
     // Enter is no answer: when the bead was begun has to be said.
@@ -93,27 +78,27 @@ fn gun_tool_and_tape_off_are_one_press_each_with_its_own_time() {
     let sealed = |times: [[&str; 2]; 3]| -> Vec<[String; 3]> {
         ["gun", "tool", "tape-off"].into_iter().zip(times).map(|(step, [a, b])| began(step, a, b)).collect()
     };
-    assert_eq!(done(&bench)[3..], sealed([["08:14", "08:20"], ["", "08:20"], ["", "08:20"]]));
+    assert_eq!(done(&site)[3..], sealed([["08:14", "08:20"], ["", "08:20"], ["", "08:20"]]));
     // One word takes all three back.
     terminal.answer("Close the day?", "undo\r");
     terminal.answer("The last record: Gunned, tooled, tape off on N/J1, 08:20.", "\r");
     terminal.answer("Sealant batch", "S9\r");
-    assert_eq!(done(&bench).len(), 3);
+    assert_eq!(done(&site).len(), 3);
     // Each with its time: the bead ended by when it was tooled.
     terminal.answer("Done so far", "3\r");
     terminal.answer("Begun at", "08:10 08:15 3\r");
     terminal.sees("Recorded: Gunned, tooled, tape off on N/J1, 08:15");
-    assert_eq!(done(&bench)[3..], sealed([["08:10", "08:15"], ["", "08:15"], ["", "08:17"]]));
+    assert_eq!(done(&site)[3..], sealed([["08:10", "08:15"], ["", "08:15"], ["", "08:17"]]));
     terminal.answer("Close the day?", "quit\r");
     assert_eq!(terminal.ends(), 0);
-    let defects = bench.run(["--db", "site.db", "--json", "defect", "list"]).exits(0).json();
+    let defects = site.ok("defect list");
     assert_eq!(defects["defects"], serde_json::json!([]));
 }
 
 #[test]
 fn a_clock_that_was_missed_shows_in_one_press_too() {
-    let bench = primed();
-    let mut terminal = walk(&bench);
+    let site = primed();
+    let mut terminal = walk(&site);
     terminal.answer("Sealant batch", "S9\r");
     terminal.answer("Done so far", "3\r");
     terminal.answer("Begun at", "12:00\r");
@@ -125,7 +110,7 @@ fn a_clock_that_was_missed_shows_in_one_press_too() {
     terminal.answer("Record it anyway?", "the phone was in the van\r");
     terminal.sees("Defect opened on N/J1");
     terminal.sees("Recorded: Tape off on N/J1");
-    let list = bench.run(["--db", "site.db", "--json", "defect", "list"]).exits(0).json();
+    let list = site.ok("defect list");
     let rules: Vec<&str> = list["defects"].as_array().unwrap().iter().map(|one| one["id"].as_str().unwrap()).collect();
     assert!(matches!(rules.as_slice(), [one] if one.ends_with(".r6-tool")), "{rules:?}");
 }

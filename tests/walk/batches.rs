@@ -5,7 +5,7 @@ use crate::harness::site::Site;
 use crate::stock::site;
 
 fn start(site: &Site) -> Terminal {
-    Terminal::start(site.bench(), &["--db", "job.db", "walk"])
+    Terminal::on(site, "walk")
 }
 
 #[test]
@@ -53,6 +53,24 @@ fn delivered_batches_are_offered_and_others_can_be_typed() {
     assert_eq!(of("X 7"), serde_json::json!(["E/C1", "E/C2", "E/C3", "E/C4", "E/C5"]));
     assert_eq!(of("S1"), serde_json::json!(["N/J1"]));
     assert_eq!(site.line("panel")["batch_not_named"], serde_json::json!(["S/C1", "S/C2", "S/C3"]));
+}
+
+#[test]
+fn goods_that_are_damaged_on_site_come_off_the_count() {
+    let site = site::open("2026-03-03T08:30:00+13:00");
+    let mut terminal = start(&site);
+    terminal.answer("Type 'delivery' to book in what came", "damaged\r");
+    terminal.sees("No delivery is recorded: book it in by 'delivery' first.");
+    site.ok("batch add --product panel --batch P --count 10 --colour 'fog grey'");
+    // What another program recorded meanwhile is known once the question is put again.
+    terminal.answer("Panel batch", "skip\r");
+    terminal.question();
+    terminal.reply("damaged\r");
+    terminal.answer("1 panel P: fog grey, 10 panels left", "1\r");
+    terminal.answer("How many panels are thrown away", "2\r");
+    terminal.answer("What happened to it", "dropped off the stack\r");
+    terminal.sees("Recorded: ");
+    assert_eq!(site.line("panel")["thrown_away"], 2.0);
 }
 
 #[test]

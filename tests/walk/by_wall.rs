@@ -1,7 +1,7 @@
 //! The walk stays at a wall until nothing more can be done there.
 
-use super::{Terminal, answers, answers_until, unbroken};
-use crate::harness::Bench;
+use super::{Terminal, answers, answers_until, unbroken, with_photo};
+use crate::harness::site::Site;
 
 const EIGHT: &str = "2026-03-02T08:00:00+13:00";
 
@@ -22,18 +22,14 @@ wall = [
 corner = [{ key = "NE", walls = ["N", "E"], kind = "metal" }]
 "#;
 
-pub fn bench() -> Bench {
-    let bench = Bench::at(EIGHT);
-    bench.file("job.toml", &crate::harness::with_earlier_panels(JOB));
-    std::fs::write(bench.path("wall.jpg"), crate::harness::pictures::photo(90, None)).unwrap();
-    bench.run(["--db", "site.db", "job", "add", "job.toml"]).exits(0);
-    bench
+pub fn barn() -> Site {
+    with_photo(Site::set_up(EIGHT, &crate::harness::with_earlier_panels(JOB), ""))
 }
 
 #[test]
 fn all_that_can_be_done_at_one_wall_comes_before_the_other() {
-    let bench = bench();
-    let mut terminal = Terminal::start(&bench, &["--db", "site.db", "walk"]);
+    let site = barn();
+    let mut terminal = Terminal::on(&site, "walk");
     let list = [
         ("Which wall first", "\r"),
         // At N everything is done until its hold point: then E, which comes to the same.
@@ -47,7 +43,7 @@ fn all_that_can_be_done_at_one_wall_comes_before_the_other() {
     assert!(shown.contains("1 go to E: "), "{shown}");
     let left = shown.find("Nothing more can be done at N right now").unwrap();
     assert!(shown.find(" on E ").unwrap() > left, "E comes before N is left: {shown}");
-    let next = bench.run(["--db", "site.db", "--json", "next", "--on", "E"]).exits(0).json();
+    let next = site.ok("next --on E");
     let actions = next["actions"].as_array().unwrap();
     assert!(!actions.is_empty());
     for action in actions {
@@ -58,9 +54,9 @@ fn all_that_can_be_done_at_one_wall_comes_before_the_other() {
 
 #[test]
 fn the_walk_begins_at_the_wall_that_was_named_and_goes_where_it_is_told() {
-    let bench = bench();
-    bench.run(["--db", "site.db", "day", "open", "--crew", "Ana Reid", "--talk", "frames"]).exits(0);
-    let mut terminal = Terminal::start(&bench, &["--db", "site.db", "walk", "E"]);
+    let site = barn();
+    site.ok("day open --crew 'Ana Reid' --talk frames");
+    let mut terminal = Terminal::on(&site, "walk E");
     let list = [
         ("Frame square on E", "wall N\r"),
         ("Frame square on N", "wall X\r"),
@@ -73,7 +69,7 @@ fn the_walk_begins_at_the_wall_that_was_named_and_goes_where_it_is_told() {
     let (east, north) = (shown.find("Frame square on E").unwrap(), shown.find("Frame square on N").unwrap());
     assert!(east < north, "{shown}");
     for (wall, why) in [("N/C1", "'N/C1' is not a wall: type one of N, E"), ("Q", "there is no 'Q' on job barn")] {
-        let mut refused = Terminal::start(&bench, &["--db", "site.db", "walk", wall]);
+        let mut refused = Terminal::on(&site, ["walk", wall]);
         assert_eq!(refused.ends(), 2);
         assert!(unbroken(&refused.everything()).contains(why), "{}", refused.everything());
     }
@@ -81,8 +77,8 @@ fn the_walk_begins_at_the_wall_that_was_named_and_goes_where_it_is_told() {
 
 #[test]
 fn what_really_holds_the_walls_up_is_said_with_who_has_to_act() {
-    let bench = bench();
-    let mut terminal = Terminal::start(&bench, &["--db", "site.db", "walk"]);
+    let site = barn();
+    let mut terminal = Terminal::on(&site, "walk");
     let list = [
         ("Which wall first", "\r"),
         ("Hold point on N", "\r"),
@@ -120,6 +116,6 @@ fn what_really_holds_the_walls_up_is_said_with_who_has_to_act() {
     terminal.answer("Hold point on E", "1\r");
     terminal.answer("Evidence", "\r");
     terminal.sees("Released: hold point cover-up on E");
-    let mut small = Terminal::start(&bench, &["--db", "site.db", "walk", "e"]);
+    let mut small = Terminal::on(&site, "walk e");
     small.sees("on E");
 }

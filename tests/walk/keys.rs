@@ -1,7 +1,7 @@
 //! How much a lead types, counted on a real pseudo-terminal.
 
-use super::{Terminal, answers_until};
-use crate::harness::Bench;
+use super::{Terminal, answers_until, with_photo};
+use crate::harness::site::Site;
 
 /// Three walls; invented people.
 const JOB: &str = r#"
@@ -23,11 +23,8 @@ wall = [
 
 #[test]
 fn from_the_day_open_to_the_first_course_takes_few_keys() {
-    let bench = Bench::at("2026-03-02T07:00:00+13:00");
-    bench.file("job.toml", JOB);
-    std::fs::write(bench.path("wall.jpg"), crate::harness::pictures::photo(90, None)).unwrap();
-    bench.run(["--db", "site.db", "job", "add", "job.toml"]).exits(0);
-    let mut terminal = Terminal::start(&bench, &["--db", "site.db", "walk", "N"]);
+    let site = with_photo(Site::set_up("2026-03-02T07:00:00+13:00", JOB, ""));
+    let mut terminal = Terminal::on(&site, "walk N");
     let first = [
         ("Hold point on N", "1\r"),
         ("2 each flashed and taped", "1\r"),

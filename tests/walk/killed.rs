@@ -15,14 +15,14 @@ const FIRST: &[(&str, &str)] = &[("Hold point on N", "\r")];
 fn a_walk_that_is_killed_again_and_again_goes_on_from_what_it_had_recorded() {
     let whole = with_job(CLOCK);
     walk(&whole, FIRST);
-    let wanted = steps_done(&whole, "site.db");
+    let wanted = steps_done(&whole);
     let mut chance = Chance(5);
     let (mut kills, mut said) = (0, 0);
     for _ in 0..(rounds("CLADLOG_KILL_ROUNDS", 30) / 100).max(1) {
-        let bench = with_job(CLOCK);
+        let site = with_job(CLOCK);
         let mut before = 1;
         loop {
-            let mut terminal = Terminal::start(&bench, &["--db", "site.db", "walk"]);
+            let mut terminal = Terminal::on(&site, "walk");
             if answers(&mut terminal, FIRST, 1 + chance.below(8) as usize) {
                 break;
             }
@@ -31,14 +31,14 @@ fn a_walk_that_is_killed_again_and_again_goes_on_from_what_it_had_recorded() {
             kills += 1;
             assert!(kills < 2000, "the walk gets nowhere:\n{}", terminal.everything());
             // What it said is recorded is; the file opens and is whole.
-            let store = Store::read(&bench.path("site.db")).unwrap();
+            let store = Store::read(&site.path("job.db")).unwrap();
             let entries = store.entries("shed").unwrap().len();
             let recorded = terminal.everything().matches("Recorded: ").count();
             assert!(entries >= before + recorded, "{recorded} said, {entries} there, {before} before");
             assert_eq!(store.verify().unwrap().1, []);
             (before, said) = (entries, said + recorded);
         }
-        assert_eq!(steps_done(&bench, "site.db"), wanted);
+        assert_eq!(steps_done(&site), wanted);
     }
     assert!(kills > 3 && said > 3, "{kills} kills, {said} entries said: it was not tried");
     println!("{kills} kills, {said} steps said to be recorded before one");

@@ -4,11 +4,10 @@ use super::{Terminal, to_who_has_read, unbroken, with_job};
 
 #[test]
 fn whoever_left_is_not_waited_for_and_is_offered_the_hours_until_then() {
-    let bench = with_job("2026-03-02T07:30:00+13:00");
-    bench.run(["--db", "site.db", "day", "open", "--crew", "Ana Reid", "Tom Bell"]).exits(0);
-    bench.run(["--db", "site.db", "record", "papers", "--on", "job", "--answer", "held=yes"]).exits(0);
-    bench.set_clock("2026-03-02T12:10:00+13:00");
-    let mut terminal = Terminal::start(&bench, &["--db", "site.db", "walk"]);
+    let site = with_job("2026-03-02T07:30:00+13:00").with_day(&["Ana Reid", "Tom Bell"]);
+    site.ok("record papers --on job --answer held=yes");
+    site.clock("12:10");
+    let mut terminal = Terminal::on(&site, "walk");
     to_who_has_read(&mut terminal);
     // The names of those who are there stand above the question.
     terminal.reply("1\r");
@@ -24,8 +23,8 @@ fn whoever_left_is_not_waited_for_and_is_offered_the_hours_until_then() {
     terminal.answer("Who left", "\r");
     terminal.answer("Scaffold tag in date", "quit\r");
     assert_eq!(terminal.ends(), 0, "{}", terminal.everything());
-    bench.set_clock("2026-03-02T16:00:00+13:00");
-    let mut evening = Terminal::start(&bench, &["--db", "site.db", "walk"]);
+    site.clock("16:00");
+    let mut evening = Terminal::on(&site, "walk");
     evening.answer("Scaffold tag in date", "skip\r");
     loop {
         let heard = unbroken(&evening.question().expect("a question"));
@@ -41,6 +40,22 @@ fn whoever_left_is_not_waited_for_and_is_offered_the_hours_until_then() {
     evening.answer("Hours of Ana Reid [8]", "8:30\r");
     evening.answer("Hours of Tom Bell, on site 07:30 to 12:00 [4:30]", "\r");
     evening.sees("Recorded: site day closed");
-    let hours = bench.run(["--db", "site.db", "--json", "hours"]).exits(0).json();
+    let hours = site.ok("hours");
     assert_eq!(hours["total_hours"], 13.0, "{hours}");
+}
+
+#[test]
+fn whoever_only_looks_on_is_not_asked_for_hours_and_not_taken_for_crew_the_next_morning() {
+    let site = with_job("2026-03-02T07:30:00+13:00").with_day(&["Ana Reid"]);
+    let mut terminal = Terminal::on(&site, "walk");
+    terminal.answer("Makers' instructions and consent drawings", "join\r");
+    terminal.answer("2 Ruth Tarn", "2\r");
+    terminal.sees("Recorded: Ruth Tarn came onto site, 07:30");
+    terminal.answer("Makers' instructions and consent drawings", "quit\r");
+    assert_eq!(terminal.ends(), 0, "{}", terminal.everything());
+    // Nobody has to say that she worked no hours.
+    site.clock("16:00").ok("day close --hours 'Ana Reid=8'");
+    site.clock("2026-03-03T07:30:00+13:00");
+    let mut next = Terminal::on(&site, "walk");
+    next.answer("Numbers [1]", "quit\r");
 }

@@ -1,5 +1,6 @@
 //! The walk and the watch on a real pseudo-terminal, with a clock that stands still.
 
+mod again;
 mod aside;
 mod at_the_tape;
 mod batches;
@@ -17,7 +18,7 @@ mod usual_day;
 mod watch;
 mod whole_jobs;
 
-use crate::harness::Bench;
+use crate::harness::site::Site;
 use terminal::{Terminal, unbroken};
 
 /// One wall, 12 courses, 6 joints; invented people.
@@ -76,18 +77,28 @@ const ANSWERS: &[(&str, &str)] = &[
     ("N/C12, mm", "3\r"),
 ];
 
-/// A bench with the job set up.
-fn with_job(clock: &str) -> Bench {
-    let bench = Bench::at(clock);
-    bench.file("job.toml", &crate::harness::with_earlier_panels(JOB));
-    std::fs::write(bench.path("wall.jpg"), crate::harness::pictures::photo(90, None)).unwrap();
-    bench.run(["--db", "site.db", "job", "add", "job.toml"]).exits(0);
-    bench
+/// The job set up.
+fn with_job(clock: &str) -> Site {
+    with_photo(Site::set_up(clock, &crate::harness::with_earlier_panels(JOB), ""))
+}
+
+/// The same with a photo in its folder.
+fn with_photo(site: Site) -> Site {
+    std::fs::write(site.path("wall.jpg"), crate::harness::pictures::photo(90, None)).unwrap();
+    site
+}
+
+/// Opens the day; these people have read these cautions.
+fn open_day(site: &Site, people: &[&str], cautions: &[&str]) {
+    site.open_day(people);
+    for caution in cautions {
+        site.ok(&[&["caution", "acknowledge", caution, "--person"][..], people].concat());
+    }
 }
 
 /// Walks until the program ends, answering from the list after `first`; gives the terminal.
-fn walk(bench: &Bench, first: &[(&str, &str)]) -> Terminal {
-    let mut terminal = Terminal::start(bench, &["--db", "site.db", "walk"]);
+fn walk(site: &Site, first: &[(&str, &str)]) -> Terminal {
+    let mut terminal = Terminal::on(site, "walk");
     assert!(answers(&mut terminal, first, usize::MAX), "{}", terminal.everything());
     assert_eq!(terminal.ends(), 0, "{}", terminal.everything());
     terminal
@@ -138,18 +149,10 @@ fn to_who_has_read(terminal: &mut Terminal) {
 }
 
 /// The state that other programs see: the same for two databases whatever their entries are called.
-fn state(bench: &Bench, db: &str) -> Vec<serde_json::Value> {
-    let lists = [["next"].as_slice(), &["hold", "list"], &["defect", "list"], &["window", "list"]];
+fn state(site: &Site) -> Vec<serde_json::Value> {
+    let mut lists = ["next", "hold list", "defect list", "window list"].map(|list| site.ok(list)).to_vec();
+    lists.iter_mut().for_each(without_ids);
     lists
-        .iter()
-        .map(|list| {
-            let mut args = vec!["--db", db, "--json"];
-            args.extend_from_slice(list);
-            let mut value = bench.run(args).exits(0).json();
-            without_ids(&mut value);
-            value
-        })
-        .collect()
 }
 
 /// Entry ids hold the device's random name.
@@ -167,11 +170,10 @@ fn without_ids(value: &mut serde_json::Value) {
 }
 
 /// Every step done, with its answers and when: step, subject, answers, time.
-fn steps_done(bench: &Bench, db: &str) -> Vec<String> {
-    let file = format!("{db}.jsonl");
-    let _ = std::fs::remove_file(bench.path(&file));
-    bench.run(["--db", db, "export", &file]).exits(0);
-    let text = std::fs::read_to_string(bench.path(&file)).expect("the export");
+fn steps_done(site: &Site) -> Vec<String> {
+    let _ = std::fs::remove_file(site.path("all.jsonl"));
+    site.ok("export all.jsonl");
+    let text = site.read("all.jsonl");
     let lines = text.lines().map(|line| serde_json::from_str::<serde_json::Value>(line).expect("JSON"));
     let mut done: Vec<String> = lines
         .filter(|entry| entry["kind"] == "step-done")

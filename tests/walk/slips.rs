@@ -1,23 +1,19 @@
 //! What is typed at the wrong place, or wrongly: it is said in the words of the question, and nothing comes of it.
 
-use super::{Terminal, unbroken, with_job};
-use crate::harness::Bench;
+use super::{Terminal, open_day, unbroken, with_job};
+use crate::harness::site::Site;
 
 /// A job at the step that measures how flat the frame is, with an open defect on the job.
-fn at_frame_flat() -> Bench {
-    let bench = super::tolerance::at_frame_flat();
-    bench.run(["--db", "site.db", "defect", "open", "--on", "job", "--what", "gate left open"]).exits(0);
-    bench
-}
-
-fn ok(bench: &Bench, line: &[&str]) -> serde_json::Value {
-    bench.run([&["--db", "site.db", "--json"], line].concat()).exits(0).json()
+fn at_frame_flat() -> Site {
+    let site = super::tolerance::at_frame_flat();
+    site.ok("defect open --on job --what 'gate left open'");
+    site
 }
 
 #[test]
 fn another_number_is_the_right_measurement() {
-    let bench = at_frame_flat();
-    let mut terminal = Terminal::start(&bench, &["--db", "site.db", "walk"]);
+    let site = at_frame_flat();
+    let mut terminal = Terminal::on(&site, "walk");
     // The key of a question is of no use to whoever stands before it.
     terminal.answer("Widest gap", "all\r");
     let heard = terminal.sees("'all' is not a number");
@@ -29,13 +25,13 @@ fn another_number_is_the_right_measurement() {
     terminal.answer("Is 4 what you measured? (n, or the right one) [yes]", "2.5\r");
     terminal.sees("In tolerance.");
     terminal.sees("Packers firm");
-    assert_eq!(ok(&bench, &["defect", "list"])["defects"].as_array().unwrap().len(), 1);
+    assert_eq!(site.ok("defect list")["defects"].as_array().unwrap().len(), 1);
 }
 
 #[test]
 fn a_sentence_that_begins_like_a_command_does_nothing() {
-    let bench = at_frame_flat();
-    let mut terminal = Terminal::start(&bench, &["--db", "site.db", "walk"]);
+    let site = at_frame_flat();
+    let mut terminal = Terminal::on(&site, "walk");
     terminal.answer("Widest gap", "photo of the blocking, ok from Ruth\r");
     terminal.sees("'photo' takes a photo's file or a folder: there is no 'of the blocking, ok from Ruth'");
     terminal.answer("Widest gap", "Wind is up, tag late\r");
@@ -46,8 +42,8 @@ fn a_sentence_that_begins_like_a_command_does_nothing() {
 
 #[test]
 fn a_long_answer_leaves_its_question_on_the_screen_once() {
-    let bench = with_job("2026-03-02T07:30:00+13:00");
-    let mut terminal = Terminal::start(&bench, &["--db", "site.db", "walk"]);
+    let site = with_job("2026-03-02T07:30:00+13:00");
+    let mut terminal = Terminal::on(&site, "walk");
     terminal.answer("Numbers", "\r");
     terminal.sees("Topic of the pre-start talk");
     terminal.question();
@@ -64,8 +60,8 @@ fn a_long_answer_leaves_its_question_on_the_screen_once() {
 
 #[test]
 fn what_can_be_typed_fits_a_screen_with_the_question() {
-    let bench = at_frame_flat();
-    let mut terminal = Terminal::start(&bench, &["--db", "site.db", "walk"]);
+    let site = at_frame_flat();
+    let mut terminal = Terminal::on(&site, "walk");
     let first = terminal.sees("Widest gap");
     assert!(unbroken(&first).contains("Basis: common practice"), "{first}");
     terminal.question();
@@ -80,8 +76,8 @@ fn what_can_be_typed_fits_a_screen_with_the_question() {
 
 #[test]
 fn nobody_is_taken_to_have_given_a_concession() {
-    let bench = at_frame_flat();
-    let mut terminal = Terminal::start(&bench, &["--db", "site.db", "walk"]);
+    let site = at_frame_flat();
+    let mut terminal = Terminal::on(&site, "walk");
     terminal.answer("Widest gap", "4\r");
     terminal.answer("what you measured?", "\r");
     terminal.sees("The step stays open on N");
@@ -97,55 +93,43 @@ fn nobody_is_taken_to_have_given_a_concession() {
     terminal.answer("How did they say so", "2\r");
     terminal.answer("Why may it stand", "packed out by the framer, her text of 10:02\r");
     terminal.sees("Recorded: concession by Ruth Tarn");
-    let defects = ok(&bench, &["defect", "list"]);
+    let defects = site.ok("defect list");
     let conceded = defects["defects"].as_array().unwrap().iter().find(|one| one["state"] == "conceded").unwrap();
     assert_eq!(conceded["how"], "by phone: packed out by the framer, her text of 10:02", "{defects}");
 }
 
 #[test]
 fn a_site_check_that_fails_is_no_matter_of_a_concession() {
-    let bench = Bench::at("2026-03-02T07:30:00+13:00");
-    bench.file("job.toml", super::JOB);
-    bench.run(["--db", "site.db", "job", "add", "job.toml"]).exits(0);
-    bench.run(["--db", "site.db", "day", "open", "--crew", "Ana Reid"]).exits(0);
-    for caution in ["emergency", "heights", "heat-and-sun", "electricity"] {
-        bench.run(["--db", "site.db", "caution", "acknowledge", caution, "--person", "Ana Reid"]).exits(0);
-    }
-    let mut terminal = Terminal::start(&bench, &["--db", "site.db", "walk"]);
+    let site = Site::set_up("2026-03-02T07:30:00+13:00", super::JOB, "");
+    open_day(&site, &["Ana Reid"], &["emergency", "heights", "heat-and-sun", "electricity"]);
+    let mut terminal = Terminal::on(&site, "walk");
     terminal.answer("Tag in date", "n\r");
     terminal.answer("Is it right?", "\r");
     terminal.answer("What is wrong", "tag out of date since Friday\r");
     let heard = terminal.sees("Or type 'skip' to carry on with other work.");
     assert!(unbroken(&heard).contains("Why now: not in order: put it right and check again."), "{heard}");
     assert!(!heard.contains("concession"), "{heard}");
-    let log = bench.run(["--db", "site.db", "log"]).exits(0).stdout;
+    let log = site.shown("log").exits(0).stdout;
     assert!(log.contains("note: tag out of date since Friday"), "{log}");
 }
 
 #[test]
 fn people_come_first_in_the_morning_also_where_something_is_to_be_measured_again() {
-    let bench = Bench::at("2026-03-02T07:30:00+13:00");
-    bench.file("job.toml", super::JOB);
-    let run = |line: &[&str]| bench.run([&["--db", "site.db"], line].concat()).exits(0);
-    run(&["job", "add", "job.toml"]);
-    run(&["day", "open", "--crew", "Ana Reid"]);
-    for caution in ["emergency", "heights", "heat-and-sun", "electricity", "old-work", "lifting"] {
-        run(&["caution", "acknowledge", caution, "--person", "Ana Reid"]);
+    let site = Site::set_up("2026-03-02T07:30:00+13:00", super::JOB, "");
+    open_day(&site, &["Ana Reid"], &["emergency", "heights", "heat-and-sun", "electricity", "old-work", "lifting"]);
+    for line in [
+        "record site-access --on job --answer safe=yes",
+        "record old-work --on job --answer 'found=no old work'",
+        "record papers --on job --answer held=yes",
+        "record deliveries --on job --answer right=yes --answer panel-batch=B12",
+        "record storey-rod --on job --answer marked=yes",
+        "record frame-square --on N --answer out=9",
+        "day close --hours 'Ana Reid=8'",
+    ] {
+        site.ok(line);
     }
-    let record = |step: &str, on: &str, answers: &[&str]| {
-        let answers = answers.iter().flat_map(|answer| ["--answer", answer]);
-        run(&["record", step, "--on", on].into_iter().chain(answers).collect::<Vec<_>>())
-    };
-    record("site-access", "job", &["safe=yes"]);
-    record("old-work", "job", &["found=no old work"]);
-    record("papers", "job", &["held=yes"]);
-    record("deliveries", "job", &["right=yes", "panel-batch=B12"]);
-    record("storey-rod", "job", &["marked=yes"]);
-    record("frame-square", "N", &["out=9"]);
-    run(&["day", "close", "--hours", "Ana Reid=8"]);
-    bench.set_clock("2026-03-03T07:00:00+13:00");
-    run(&["day", "open", "--crew", "Ana Reid"]);
-    let mut terminal = Terminal::start(&bench, &["--db", "site.db", "walk"]);
+    site.clock("2026-03-03T07:00:00+13:00").open_day(&["Ana Reid"]);
+    let mut terminal = Terminal::on(&site, "walk");
     let heard = unbroken(&terminal.question().unwrap());
     assert!(heard.contains("Caution 1 of 4") && !heard.contains("Frame square"), "{heard}");
     // Somebody new is put on the job by coming onto site.

@@ -6,7 +6,7 @@ use std::time::{Duration, Instant};
 
 use portable_pty::{Child, CommandBuilder, MasterPty, PtySize, native_pty_system};
 
-use crate::harness::Bench;
+use crate::harness::site::{Site, Words};
 
 /// Longest wait for anything; a busy machine is no failure.
 const PATIENCE: Duration = Duration::from_secs(60);
@@ -35,9 +35,9 @@ pub struct Terminal {
 }
 
 impl Terminal {
-    /// Starts the program of a bench with these arguments on a terminal of 80 by 24.
-    pub fn start(bench: &Bench, args: &[&str]) -> Self {
-        Self::run(bench.command().args(args))
+    /// Starts the program on a job, on a terminal of 80 by 24.
+    pub fn on(site: &Site, words: impl Words) -> Self {
+        Self::run(&site.command(words))
     }
 
     /// Starts a command on a terminal of 80 by 24, in its own folder and environment.

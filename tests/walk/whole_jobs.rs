@@ -1,9 +1,9 @@
 //! Two whole jobs on the sequences that ship, by wall, from setting up to the pack, with what goes wrong on the way.
 
-use serde_json::{Value, json};
+use serde_json::json;
 
-use super::{Terminal, answers, answers_until, set_up::set_up, unbroken};
-use crate::harness::Bench;
+use super::{Terminal, answers, answers_until, set_up::set_up, unbroken, with_photo};
+use crate::harness::site::Site;
 
 /// Two walls of four courses of panels and a corner; a window and a movement joint in the first.
 const PANELS: &[(&str, &str)] = &[
@@ -94,38 +94,28 @@ const USUAL: &[(&str, &str)] = &[
 ];
 
 struct Job {
-    bench: Bench,
+    site: Site,
 }
 
 impl Job {
     /// Sets the job up by questions and keeps its storey rod.
     fn set_up(boards: &[(&str, &str)], joints: &str) -> Self {
-        let bench = Bench::at("2026-03-02T06:30:00+13:00");
-        std::fs::write(bench.path("wall.jpg"), crate::harness::pictures::photo(90, None)).unwrap();
+        let site = with_photo(Site::folder("2026-03-02T06:30:00+13:00", ""));
         let joints = [("N: movement joints", joints)];
-        let mut terminal = set_up(&bench, &[JOB, boards, NORTH, &joints, EAST].concat());
+        let mut terminal = set_up(&site, &[JOB, boards, NORTH, &joints, EAST].concat());
         assert_eq!(terminal.ends(), 0, "{}", terminal.everything());
-        let job = Self { bench };
-        job.ok(&["calc", "courses", "--lowest", "20", "--highest", "60", "--overhang", "16", "--keep"]);
+        let job = Self { site };
+        job.site.ok("calc courses --lowest 20 --highest 60 --overhang 16 --keep");
         job
     }
 
     fn at(&self, clock: &str) -> &Self {
-        self.bench.set_clock(&format!("2026-03-02T{clock}:00+13:00"));
+        self.site.clock(clock);
         self
     }
 
-    fn ok(&self, words: &[&str]) -> Value {
-        self.bench.run([&["--db", "site.db", "--json"], words].concat()).exits(0).json()
-    }
-
-    /// The refusal of a command.
-    fn refused(&self, words: &[&str]) -> Value {
-        self.bench.run([&["--db", "site.db", "--json"], words].concat()).exits(1).json()["refused"].clone()
-    }
-
     fn walk(&self, wall: &str) -> Terminal {
-        Terminal::start(&self.bench, &["--db", "site.db", "walk", wall])
+        Terminal::on(&self.site, ["walk", wall])
     }
 
     /// Answers as usual until something is asked.
@@ -143,7 +133,7 @@ impl Job {
     }
 
     fn open_defects(&self) -> Vec<String> {
-        let list = self.ok(&["defect", "list"]);
+        let list = self.site.ok("defect list");
         let open = list["defects"].as_array().unwrap().iter().filter(|defect| defect["state"] == "open");
         open.map(|defect| defect["what"].as_str().unwrap().to_owned()).collect()
     }
@@ -163,7 +153,7 @@ impl Job {
         let shown = self.rest(terminal);
         assert!(!shown.contains("everything before it is done"), "{shown}");
         assert_eq!(self.open_defects(), ["cover-up refused by Ruth Tarn: battens missing by the window"]);
-        let refused = self.refused(&["record", "starter", "--on", "N", "--answer", "level=1"]);
+        let refused = self.site.refused("R5", ["record", "starter", "--on", "N", "--answer", "level=1"]);
         assert_eq!(refused["rule"], "R5", "{refused}");
     }
 
@@ -196,13 +186,13 @@ impl Job {
     /// Gunning too early and too late is refused, and what lapsed is primed again.
     fn too_early_and_too_late(&self, on: &str) {
         let gun = ["record", "gun", "--on", on, "--answer", "sealant-batch=S9"];
-        let early = self.at("10:00").refused(&gun);
+        let early = self.at("10:00").site.refused("R6", gun);
         assert_eq!(
             (&early["rule"], &early["opens_at"]),
             (&json!("R6"), &json!("2026-03-02T10:10:00+13:00")),
             "{early}"
         );
-        let late = self.at("16:00").refused(&gun);
+        let late = self.at("16:00").site.refused("R6", gun);
         assert_eq!((&late["rule"], &late["closed_at"]), (&json!("R6"), &json!("2026-03-02T15:40:00+13:00")), "{late}");
         let shown = self.rest(self.walk("N"));
         assert!(shown.contains("Primer to sealant lapsed: to be done again"), "{shown}");
@@ -214,16 +204,16 @@ impl Job {
         let shown = self.rest(self.at("17:20").walk("N"));
         assert!(shown.contains("Every step is done"), "{shown}");
         assert_eq!(self.open_defects(), [""; 0]);
-        let told = self.ok(&["pack", "pack"]);
+        let told = self.site.ok("pack pack");
         assert_eq!(told["complete"], true, "{told}");
-        self.bench.run(["verify", "pack"]).exits(0);
+        self.site.bare("verify pack").exits(0);
     }
 }
 
 #[test]
 fn a_job_of_panels_is_walked_from_setting_up_to_the_pack() {
     let job = Job::set_up(PANELS, "2400\r");
-    job.ok(&["calc", "columns", "--wall", "N", "--keep"]);
+    job.site.ok("calc columns --wall N --keep");
     job.frame_to_cover_up();
     job.courses_until_it_rains("Course level");
     let shown = job.courses_to_primer();
@@ -239,7 +229,7 @@ fn a_job_of_panels_is_walked_from_setting_up_to_the_pack() {
 #[test]
 fn a_job_of_lapped_planks_is_walked_from_setting_up_to_the_pack() {
     let job = Job::set_up(PLANKS, "\r");
-    job.ok(&["calc", "boards", "--wall", "N", "--keep"]);
+    job.site.ok("calc boards --wall N --keep");
     job.frame_to_cover_up();
     job.courses_until_it_rains("Course level, lap enough");
     let shown = job.courses_to_primer();

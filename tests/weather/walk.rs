@@ -5,7 +5,7 @@ use crate::harness::site::Site;
 use crate::walk::terminal::Terminal;
 
 fn walk(house: &Site) -> Terminal {
-    Terminal::start(house.bench(), &["--db", "job.db", "--by", "Lea Moss", "walk"])
+    Terminal::on(house, ["--by", "Lea Moss", "walk"])
 }
 
 #[test]
@@ -54,7 +54,7 @@ fn the_live_watch_keeps_the_next_things_on_screen() {
     house.dry();
     house.ok(["sealplan", "--keep"]);
     house.clock("08:05");
-    let mut terminal = Terminal::start(house.bench(), &["--db", "job.db", "watch"]);
+    let mut terminal = Terminal::on(&house, "watch");
     terminal.sees("Next by the seal plan:");
     terminal.sees("masks S/J");
     assert_eq!(terminal.leave(), 0);

@@ -6,7 +6,7 @@ use crate::cli::failure::Failure;
 use crate::cli::filters::ListArgs;
 use crate::cli::out::Out;
 use crate::cli::site::{Site, print};
-use crate::day::{HoldState, HoldStatus, noted, text_to_send};
+use crate::day::{HoldState, HoldStatus, noted, still_open, text_to_send};
 use crate::handover::graded_holds;
 use crate::record::{AskRelease, RefuseHold, ReleaseHold};
 
@@ -34,7 +34,13 @@ pub fn run(command: &HoldCommand, site: &Site<'_>, out: &mut Out) -> Result<(), 
             }
             out.line(text_to_send(&book.state, &request.hold, &request.subject, site.now(&book)))
         }
-        HoldCommand::Release(request) => site.record_and_print(request, out),
+        HoldCommand::Release(request) => {
+            let (recorded, book) = site.record(request)?;
+            print(&recorded, &book, out)?;
+            let open = request.subject.split(',').filter_map(|on| still_open(&book.state, on.trim()));
+            open.for_each(|open| out.say(format!("Note: {open}.")));
+            Ok(())
+        }
         HoldCommand::Refuse(request) => site.record_and_print(request, out),
     }
 }

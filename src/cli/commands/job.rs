@@ -88,7 +88,7 @@ pub struct ShowArgs {
 
 #[derive(Debug, Args)]
 pub struct RatesArgs {
-    /// The job file (TOML) whose rates to take; without it the rates are shown
+    /// A job file (TOML), or a file of rates alone, whose rates to take; without it the rates are shown
     pub file: Option<PathBuf>,
 }
 
@@ -117,7 +117,8 @@ fn add(args: &AddArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     let (job, sequence, rates) = match &args.file {
         Some(file) => from_file(file)?,
         None if std::io::stdin().is_terminal() => {
-            let (job, sequence) = prompts::job::ask()?;
+            let before = last_job(site)?;
+            let (job, sequence) = prompts::job::ask(before.as_ref().map(|before| &before.book.state.job))?;
             (job, sequence, Vec::new())
         }
         None => {
@@ -147,6 +148,10 @@ fn add(args: &AddArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     for warning in job.courses_that_do_not_fit() {
         out.say(format!("Note: {warning}"));
     }
+    let jobs = Store::read(&path)?.jobs()?;
+    if let Some(same) = jobs.iter().find(|other| other.name == job.name && other.key != job.key) {
+        out.say(format!("Note: job {} has the same name, {}.", same.key, same.name));
+    }
     if out.is_json() {
         return out.json(&recorded);
     }
@@ -157,17 +162,23 @@ fn add(args: &AddArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     out.line("Next: cladlog day open, then cladlog walk.")
 }
 
+/// The job of the database that was last recorded on, where there is one.
+fn last_job(site: &Site<'_>) -> Result<Option<Opened>, Failure> {
+    let database = site.database()?;
+    let jobs = if database.exists() { Store::read(&database)?.jobs()? } else { Vec::new() };
+    let jobs = jobs.iter().map(|job| site.open_job(&job.key)).collect::<Result<Vec<_>, _>>()?;
+    Ok(jobs.into_iter().max_by_key(|job| job.book.state.last_recorded()))
+}
+
 /// What a job that was just set up holds, and what it lacks.
 fn what_was_set_up(job: &Job, sequence: &Sequence) -> Vec<String> {
     let parts = [(job.walls.len(), "wall"), (job.corners.len(), "corner"), (job.people.len(), "person")];
     let parts: Vec<String> = parts.iter().map(|(number, one)| count(*number, one)).collect();
     let mut lines =
         vec![format!("It has {}; its sequence is {} ({}).", parts.join(", "), sequence.title, sequence.key)];
-    let listed = |key: &str| job.papers.iter().any(|paper| paper.key == key);
-    let missing = sequence.documents.iter().filter(|document| !listed(&document.key));
-    let missing: Vec<&str> = missing.map(|document| document.title.as_str()).collect();
-    if !missing.is_empty() {
-        lines.push(format!("Papers still to be listed: {}.", missing.join("; ")));
+    let lacking: Vec<&str> = sequence.papers_lacking(job).collect();
+    if !lacking.is_empty() {
+        lines.push(format!("Papers still to be listed: {}.", lacking.join("; ")));
     }
     let asked = sequence.figure_keys();
     let sums = [HEAT_LIMIT, LIFTING_LIMIT];

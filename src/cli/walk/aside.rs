@@ -30,6 +30,7 @@ enum SideCommand {
     Resume,
     Extra,
     Delivery,
+    Damaged,
     Join,
     Left,
     Release,
@@ -57,7 +58,7 @@ enum Text {
 
 /// The side commands: the words that give them, the text that goes with them, and how `?` lists them; those without are
 /// not listed there.
-const SIDE_COMMANDS: [(SideCommand, &[&str], Text, &str, &str); 24] = [
+const SIDE_COMMANDS: [(SideCommand, &[&str], Text, &str, &str); 25] = [
     (SideCommand::Back, &["back"], Text::None, "back", "the question before"),
     (SideCommand::Undo, &["undo"], Text::None, "undo", "take back the last record"),
     (SideCommand::Skip, &["skip", "later"], Text::None, "skip", "leave this for later"),
@@ -77,6 +78,7 @@ const SIDE_COMMANDS: [(SideCommand, &[&str], Text, &str, &str); 24] = [
     (SideCommand::Resume, &["resume", "again"], Text::None, "resume", "work restarted"),
     (SideCommand::Extra, &["extra"], Text::May, "extra TEXT", "extra work asked for"),
     (SideCommand::Delivery, &["delivery"], Text::None, "delivery", "book in what came"),
+    (SideCommand::Damaged, &["damaged"], Text::None, "damaged", "goods to throw away"),
     (SideCommand::Join, &["join"], Text::None, "join", "who came onto site"),
     (SideCommand::Left, &["left"], Text::May, "left NAME", "who left the site"),
     (SideCommand::Release, &["release"], Text::None, "release", "a hold point, or refused"),
@@ -185,6 +187,7 @@ impl Walk<'_> {
             SideCommand::Release => self.on_the_side(|walk, _| walk.release()),
             SideCommand::Left => self.on_the_side(|walk, _| walk.left(&text)),
             // After these, what is being asked for may be done already.
+            SideCommand::Damaged => self.on_the_side(|walk, _| walk.damaged()),
             SideCommand::Delivery => self.on_the_side(|walk, _| walk.deliveries().and(Err(Interrupt::Refresh))),
             SideCommand::Defects => {
                 let here = self.group.clone();

@@ -8,7 +8,7 @@ use chrono::TimeDelta;
 use console::Term;
 
 use super::session::Walk;
-use crate::cli::prompts::screen::{say, say_bold};
+use crate::cli::prompts::screen::say;
 use crate::day::{Phase, gathered_windows, window_words};
 use crate::plain::visible;
 
@@ -59,7 +59,7 @@ impl Walk<'_> {
                     phase if self.is_here(state, run.subject) => format!("is {}: {words}. Next: {to}.", phase.word()),
                     phase => format!("is {}: {words}. Next: {to}. To go there, type 'go'.", phase.word()),
                 };
-                say_bold(&format!("! {title} on {on} {says}"), self.out.colour());
+                self.bold(&format!("! {title} on {on} {says}"));
             }
             if is_news || last.is_none() {
                 self.announced.insert(id, (phase, now));

@@ -7,11 +7,13 @@
 mod aside;
 mod clocks;
 mod go;
+mod goods;
 mod place;
 mod readings;
 mod session;
 mod step;
 mod tape;
 mod tasks;
+mod ways;
 
 pub use session::Walk;

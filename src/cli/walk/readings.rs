@@ -2,7 +2,7 @@
 
 use super::session::{Interrupt, Walk};
 use crate::cli::prompts::question::{Asker, Question};
-use crate::cli::prompts::screen::{say_bold, say_wrapped};
+use crate::cli::prompts::screen::say_wrapped;
 use crate::conditions::beaufort::{FORCES, OFFERED, middle_kmh};
 use crate::day::{Conditions, Quantity, Request, out_of, readings_by_place};
 use crate::record::TakeReading;
@@ -47,7 +47,7 @@ impl Walk<'_> {
                     if !out.is_empty() {
                         self.keep_reading(read, walls)?;
                         for out in out {
-                            say_bold(&format!("  Out for {}: {}.", limit.title, out.why), self.out.colour());
+                            self.bold(&format!("  Out for {}: {}.", limit.title, out.why));
                             say_wrapped(&format!("  To do: {}.", out.brings), 4);
                         }
                         return Ok(false);

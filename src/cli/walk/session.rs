@@ -1,4 +1,4 @@
-//! A walk from its beginning to its end: task after task, and what to do when there is none.
+//! A walk from its beginning to its end: task after task.
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::ops::ControlFlow;
@@ -10,16 +10,11 @@ use crate::cli::ctrl_c::CtrlC;
 use crate::cli::failure::Failure;
 use crate::cli::out::Out;
 use crate::cli::prompts::question::{Asker, Question, Terminal};
-use crate::cli::prompts::screen::{say, say_bold, say_wrapped, to_width};
+use crate::cli::prompts::screen::{say, say_wrapped, to_width};
 use crate::cli::site::Site;
-use crate::day::{
-    Action, Book, DecideError, Phase, Picking, RecordStep, Request, State, Task, TaskId, ahead_of_plan, held_up, is_at,
-    next, on_words, wall_words,
-};
+use crate::day::{Book, DecideError, Phase, Picking, RecordStep, Request, Task, TaskId};
 use crate::journal::{Journal, JournalError, Recorded, Timed, Undo, deed, recorded_lines};
-use crate::moment::{Moment, span};
-use crate::plain::count;
-use crate::refusal::Rule;
+use crate::moment::Moment;
 
 /// A walk through the day.
 pub struct Walk<'s> {
@@ -79,25 +74,6 @@ impl From<Failure> for Interrupt {
     }
 }
 
-/// As many things that hold walls up as are said at once: the rest of the screen is for the ways on.
-const MOST_HELD_UP: usize = 4;
-
-/// A way on when nothing can be done right now.
-#[derive(Debug, Clone, PartialEq)]
-enum WayOn {
-    Wall(usize),
-    /// To record the release of a hold point.
-    Release(TaskId),
-    Wait,
-    Skipped,
-    AheadOfPlan,
-    Resume,
-    Reading,
-    Defects,
-    CloseDay,
-    Quit,
-}
-
 /// Asks whether the clock is right where nothing was recorded for long; without a yes the walk does not begin.
 fn confirm_clock(site: &Site<'_>, journal: &mut Journal) -> Result<(), Failure> {
     let now = site.now(journal.book());
@@ -154,7 +130,7 @@ impl<'s> Walk<'s> {
     pub fn run(mut self) -> Result<(), Failure> {
         let today = self.now().format("%A %-d %B, %H:%M").to_string();
         let title = format!("{}. {today}. Recording as {}.", self.book().state.job.name, self.by);
-        say_bold(&title, self.out.colour());
+        self.bold(&title);
         say("Type ? at any question to see what else you can type.");
         self.say_stopped();
         loop {
@@ -208,7 +184,7 @@ impl<'s> Walk<'s> {
     }
 
     /// Puts the questions of a task, and puts them again as often as the lead goes back: what was answered before stands.
-    fn going_back<T>(
+    pub(super) fn going_back<T>(
         &mut self,
         task: &[TaskId],
         mut put: impl FnMut(&mut Self) -> Result<T, Interrupt>,
@@ -337,189 +313,11 @@ impl<'s> Walk<'s> {
     }
 
     /// Says which work is stopped.
-    fn say_stopped(&self) {
+    pub(super) fn say_stopped(&self) {
         let now = self.now();
         for stoppage in self.book().state.open_stoppages() {
-            say_bold(&stoppage.standing(now), self.out.colour());
+            self.bold(&stoppage.standing(now));
             say("  When work restarts, type 'resume'.");
         }
     }
-
-    /// Says what everything waits for, and offers what can be done about it.
-    fn nothing_now(&mut self) -> Result<ControlFlow<()>, Interrupt> {
-        let (book, now) = (Arc::clone(self.book()), self.now());
-        let state = &book.state;
-        let actions = next(state, now);
-        if actions.is_empty() {
-            return self.all_done();
-        }
-        let elsewhere = self.elsewhere(&actions);
-        let here = self.place.filter(|_| !elsewhere.is_empty());
-        let at = here.map_or_else(String::new, |wall| format!(" at {}", state.subjects.get(wall)));
-        let passed_over = self.passed_over();
-        let heading = match &passed_over {
-            Some(Task::Hold { .. }) | None => format!("Nothing more can be done{at} right now"),
-            Some(_) => format!("Only what was skipped can be done{at} right now"),
-        };
-        say("");
-        say_bold(&heading, self.out.colour());
-        self.say_stopped();
-        let actions: Vec<Action> = match here {
-            Some(wall) => actions.into_iter().filter(|action| is_at(state, action.subject, wall)).collect(),
-            None => actions,
-        };
-        let opens = say_timed(state, &actions, now);
-        let plan = state.active_plan(now);
-        self.say_coming();
-        // What is stopped waits for nothing else that the lead could clear now.
-        let going = actions.iter().filter(|action| action.stopped.is_none());
-        let weather: Vec<&Action> = going.filter(|action| action.rule == Some(Rule::R7)).collect();
-        let walls = here.map_or_else(|| state.subjects.all_walls().to_vec(), |wall| vec![wall]);
-        let mut held = held_up(state, &actions, &walls, now);
-        // What the seal plan has for later was said with it.
-        held.retain(|it| plan.is_none() || it.to_do.is_some());
-        for it in held.iter().take(MOST_HELD_UP) {
-            say_wrapped(&format!("  {}: {}.", state.subjects.shortly(&it.walls), it.why), 4);
-            it.to_do.iter().for_each(|to_do| say_wrapped(&format!("    To do: {to_do}"), 6));
-        }
-        if let Some(more) = held.len().checked_sub(MOST_HELD_UP).filter(|more| *more > 0) {
-            say(&format!("  More on other walls ({more}): cladlog next --all"));
-        }
-        let mut ways: Vec<(WayOn, String)> = Vec::new();
-        ways.extend(
-            elsewhere.iter().map(|work| (WayOn::Wall(work.wall), format!("go to {}", wall_words(state, *work)))),
-        );
-        let planned = plan.as_ref().and_then(|plan| plan.left().map(|task| task.at).filter(|at| *at > now).min());
-        let until = opens.into_iter().chain(planned).min();
-        if let Some(until) = until.filter(|_| !self.site.clock.is_rehearsal()) {
-            let bell = if until == opens.unwrap_or(now) { ": a bell rings then" } else { "" };
-            ways.push((WayOn::Wait, format!("wait until {}{bell}", until.clock(now.date()))));
-        }
-        if state.open_stoppages().next().is_some() {
-            ways.push((WayOn::Resume, "work has resumed".to_owned()));
-        }
-        if !weather.is_empty() {
-            ways.push((WayOn::Reading, "take a new reading".to_owned()));
-        }
-        ways.extend(self.releases_skipped(state).into_iter().map(|(id, words)| (WayOn::Release(id), words)));
-        if !self.skipped.is_empty() {
-            ways.push((WayOn::Skipped, "go back to what was skipped".to_owned()));
-        }
-        if plan.as_ref().is_some_and(|plan| plan.left().any(|task| task.at > now)) {
-            ways.push((WayOn::AheadOfPlan, "work ahead of the seal plan".to_owned()));
-        }
-        let open = state.open_defects().count();
-        if open > 0 {
-            ways.push((WayOn::Defects, format!("go through the open defects ({open})")));
-        }
-        if state.open_day().is_some() {
-            ways.push((WayOn::CloseDay, "close the day".to_owned()));
-        }
-        ways.push((WayOn::Quit, "leave".to_owned()));
-        let list: Vec<String> = ways.iter().map(|(_, words)| words.clone()).collect();
-        let picked = self.ask(Question::choice("Number", &list).usually(0))?;
-        self.tape.clear();
-        // Whoever pressed Enter at a bell means what it rang for, not the first way on.
-        if picked == 0 && until.is_some_and(|until| until <= self.now()) {
-            return Ok(ControlFlow::Continue(()));
-        }
-        match ways.swap_remove(picked).0 {
-            WayOn::Wall(wall) => self.place = Some(wall),
-            WayOn::Release(id) => {
-                if self.place.is_some_and(|wall| !is_at(state, id.1, wall)) {
-                    self.place = Some(id.1);
-                }
-                self.skipped.remove(&id);
-            }
-            WayOn::Wait => self.wait_until(until)?,
-            WayOn::Skipped => self.skipped.clear(),
-            WayOn::AheadOfPlan => {
-                self.skipped.insert(ahead_of_plan());
-            }
-            WayOn::Reading => {
-                let walls = weather.first().map_or(&[][..], |action| state.subjects.exposed_walls(action.subject));
-                self.going_back(&[], |walk| walk.reading(walls))?;
-            }
-            WayOn::Resume => self.resume()?,
-            WayOn::Defects => self.going_back(&[], |walk| walk.go_through_defects(&[]))?,
-            WayOn::CloseDay if self.going_back(&[], |walk| walk.close_day(None))? => return Ok(ControlFlow::Break(())),
-            WayOn::CloseDay => {}
-            WayOn::Quit => return Err(Interrupt::Quit),
-        }
-        Ok(ControlFlow::Continue(()))
-    }
-
-    /// Waits for something to open, or for Enter.
-    fn wait_until(&mut self, opens: Option<Moment>) -> Result<(), Interrupt> {
-        let now = self.now();
-        if let Some(opens) = opens.filter(|opens| *opens > now) {
-            say_wrapped(&format!("  Waiting until {}, for {}.", opens.clock(now.date()), span(opens - now)), 4);
-            self.ask(Question::text("  Enter to look again"))?;
-            self.tape.clear();
-        }
-        Ok(())
-    }
-
-    /// What would come next where the lead stands, had nothing been skipped.
-    fn passed_over(&self) -> Option<Task> {
-        Picking::new(&self.book().state, self.now(), &BTreeSet::new()).first(self.place)
-    }
-
-    /// The hold points that were skipped and can be released: "record the release of Frame on N".
-    fn releases_skipped(&self, state: &State) -> Vec<(TaskId, String)> {
-        let mut releases = Vec::new();
-        for (hold, subject) in state.hold_points() {
-            let id = (Task::Hold { hold, subject }).ids(state).remove(0);
-            if self.skipped.contains(&id) && !state.is_released(hold, subject) {
-                let on = on_words(&state.subjects, &[subject]);
-                releases.push((id, format!("record the release of {}{on}", state.sequence().holds[hold].title)));
-            }
-        }
-        releases
-    }
-
-    /// Nothing is left to do on the job.
-    fn all_done(&mut self) -> Result<ControlFlow<()>, Interrupt> {
-        say("");
-        say_bold("Every step is done", self.out.colour());
-        let open = self.book().state.open_defects().count();
-        if open > 0 {
-            say(&format!("  {} still open.", count(open, "defect")));
-            match self.go_through_defects(&[]) {
-                // Skipped at one of them, they all stay as they are.
-                Ok(()) | Err(Interrupt::Skip) => {}
-                Err(other) => return Err(other),
-            }
-        }
-        say("  To make the handover pack: cladlog pack FOLDER");
-        if self.book().state.open_day().is_some() {
-            let close = self.ask(Question::yes_no("Close the day?", true));
-            match close.and_then(|close| if close { self.close_day(None) } else { Ok(false) }) {
-                // What was taken back is to be done again.
-                Err(Interrupt::Refresh) => return Ok(ControlFlow::Continue(())),
-                Ok(_) | Err(Interrupt::Skip | Interrupt::Back | Interrupt::Only(_)) => {}
-                Err(other) => return Err(other),
-            }
-        }
-        Ok(ControlFlow::Break(()))
-    }
-}
-
-/// Says what waits for time; gives the first time that something opens.
-fn say_timed(state: &State, actions: &[Action], now: Moment) -> Option<Moment> {
-    let mut waiting: Vec<(usize, Moment, Vec<usize>)> = Vec::new();
-    for action in actions {
-        let Some(opens) = action.opens_at.filter(|_| action.rule == Some(Rule::R6)) else { continue };
-        match waiting.iter_mut().find(|(step, at, _)| *step == action.step && *at == opens) {
-            Some((_, _, subjects)) => subjects.push(action.subject),
-            None => waiting.push((action.step, opens, vec![action.subject])),
-        }
-    }
-    waiting.sort_by_key(|(_, opens, _)| *opens);
-    for (step, opens, subjects) in &waiting {
-        let step = &state.sequence().steps[*step].title;
-        let (on, clock, span) = (on_words(&state.subjects, subjects), opens.clock(now.date()), span(*opens - now));
-        say_wrapped(&format!("  {step}{on}: not before {clock}, in {span}."), 4);
-    }
-    waiting.first().map(|(_, opens, _)| *opens)
 }

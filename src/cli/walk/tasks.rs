@@ -1,24 +1,25 @@
-//! Everything but steps: the day, cautions, readings, hold points, the seal plan, defects, deliveries.
+//! Everything but steps: the day, cautions, readings, hold points, the seal plan, defects.
 
 use std::sync::Arc;
 
 use super::session::{Interrupt, Walk};
+use crate::building::Person;
 use crate::cli::commands::sealplan::print;
 use crate::cli::failure::Failure;
 use crate::cli::prompts::day;
 use crate::cli::prompts::question::{Asker, Question};
 use crate::cli::prompts::screen::{say, say_bold, say_wrapped};
 use crate::day::{
-    Request, SealAsk, coming, decide, expiry, may_release, on_words, planned, release_waits_for, text_to_send, the,
+    Request, SealAsk, State, coming, may_release, on_words, planned, release_waits_for, still_open, text_to_send, the,
 };
 use crate::handover::Ahead;
-use crate::materials::product::{Amount, known_or_plain};
-use crate::moment::{parse, parse_date};
-use crate::plain::{count, listed_or};
+use crate::moment::parse;
+use crate::plain::listed_or;
 use crate::record::{
-    AcknowledgeCaution, AddPerson, AskRelease, CloseDay, CloseDefect, ConcedeDefect, DefectId, DeliverBatch, JoinDay,
-    LeaveDay, RefuseHold, ReleaseHold,
+    AcknowledgeCaution, AddPerson, AskRelease, CloseDay, CloseDefect, ConcedeDefect, DefectId, JoinDay, LeaveDay,
+    RefuseHold, ReleaseHold,
 };
+use crate::refusal::Refusal;
 
 /// What became of a hold point.
 enum Looked {
@@ -32,6 +33,11 @@ impl Walk<'_> {
     /// A heading, with an empty line above it.
     pub(super) fn head(&self, text: &str) {
         say("");
+        self.bold(text);
+    }
+
+    /// Says something that is to catch the eye.
+    pub(super) fn bold(&self, text: &str) {
         say_bold(text, self.out.colour());
     }
 
@@ -148,6 +154,15 @@ impl Walk<'_> {
                 return Ok(false);
             }
         }
+        let lookers_on: Vec<&str> =
+            crew.iter().map(String::as_str).filter(|name| !self.book().state.installs(name)).collect();
+        if !lookers_on.is_empty() {
+            let who = lookers_on.join(" and ");
+            say_wrapped(
+                &format!("  {who}: no hours are asked for. Type 'left' when they go: cautions wait for all on site."),
+                4,
+            );
+        }
         self.record(&JoinDay { crew })
     }
 
@@ -212,6 +227,49 @@ impl Walk<'_> {
         let state = &book.state;
         let hold = &state.sequence().holds[index];
         let (on, status) = (state.subjects.get(subject).to_string(), state.hold(index, subject));
+        self.say_hold(state, index, subject);
+        let people = state.job.people.iter();
+        let may: Vec<&Person> =
+            people.filter(|one| may_release(state, index, subject, &one.name, now).is_ok()).collect();
+        // Whoever releases it mostly stands beside the lead: that is one answer.
+        let on_site = |one: &&Person| {
+            let words = format!("released by {} ({}), on site", one.name, one.roles.join(", "));
+            (Looked::OnSite(one.name.clone()), words)
+        };
+        let mut ways: Vec<(Looked, String)> = may.iter().map(on_site).collect();
+        if !may.is_empty() {
+            ways.push((Looked::FromAway, "released by phone or in writing".to_owned()));
+        }
+        let not_yet = ways.len();
+        ways.push((Looked::NotYet, "not yet: request it, and carry on with other work".to_owned()));
+        ways.push((Looked::Refused, "refused".to_owned()));
+        let list: Vec<String> = ways.iter().map(|(_, words)| words.clone()).collect();
+        let picked = self.ask(Question::choice("Number", &list).usually(not_yet))?;
+        let (key, roles) = (hold.key.clone(), hold.roles.clone());
+        let may: Vec<String> = may.iter().map(|one| one.name.clone()).collect();
+        drop(book);
+        match ways.swap_remove(picked).0 {
+            Looked::OnSite(person) => self.released(key, on, person, "on site", status.is_refused()),
+            Looked::FromAway => {
+                let Some(person) = self.one_of("Who released it?", &may)? else { return Ok(false) };
+                let how = ["by phone", "in writing"].map(str::to_owned);
+                let how = &how[self.ask(Question::choice("How", &how).usually(0))?];
+                self.released(key, on, person, how, status.is_refused())
+            }
+            Looked::Refused => self.refused(key, on, &roles),
+            Looked::NotYet if status.asked_at.is_some() => Ok(false),
+            Looked::NotYet => {
+                self.record(&AskRelease { hold: key.clone(), subject: on.clone() })?;
+                say_wrapped(&text_to_send(&self.book().state, &key, &on, self.now()), 2);
+                Ok(false)
+            }
+        }
+    }
+
+    /// What is to be looked at, where that stands, and who may not release it although they have the role.
+    fn say_hold(&self, state: &State, index: usize, subject: usize) {
+        let (now, hold, status) = (self.now(), &state.sequence().holds[index], state.hold(index, subject));
+        let on = state.subjects.get(subject).to_string();
         self.head(&format!("Hold point on {}: {}", the(&on), hold.title));
         say_wrapped("  The work before it is done. Later work waits for its release.", 4);
         if let Some(look_at) = &hold.look_at {
@@ -223,19 +281,12 @@ impl Walk<'_> {
         if let Some(asked) = status.asked_at {
             say(&format!("  Release requested {}.", asked.clock(now.date())));
         }
-        let people = state.job.people.iter().map(|person| person.name.as_str());
-        let may: Vec<&str> = people.filter(|name| may_release(state, index, subject, name, now).is_ok()).collect();
-        // A person on the job who has the role is told of, and why it is not for them.
-        let with_role = state.job.people.iter().filter(|person| person.has_any(&hold.roles));
-        for refusal in with_role.filter_map(|one| may_release(state, index, subject, &one.name, now).err()) {
-            say_wrapped(&format!("  {}.", refusal.why), 4);
-        }
-        let open =
-            state.open_defects().filter(|one| on == "job" || one.subject.split('/').next() == Some(&*on)).count();
-        if open > 0 {
-            say(&format!("  {} still open{}.", count(open, "defect"), on_words(&state.subjects, &[subject])));
-        }
-        if may.is_empty() {
+        let with_role: Vec<&Person> = state.job.people.iter().filter(|one| one.has_any(&hold.roles)).collect();
+        let may_not = with_role.iter().filter_map(|one| may_release(state, index, subject, &one.name, now).err());
+        let may_not: Vec<Refusal> = may_not.collect();
+        may_not.iter().for_each(|refusal| say_wrapped(&format!("  {}.", refusal.why), 4));
+        still_open(state, &on).iter().for_each(|open| say(&format!("  {open}.")));
+        if may_not.len() == with_role.len() {
             let roles = hold.roles.join(" or ");
             say_wrapped(
                 &format!(
@@ -244,40 +295,6 @@ impl Walk<'_> {
                 4,
             );
         }
-        let role = |name: &str| state.person(name).map(|person| person.roles.join(", ")).unwrap_or_default();
-        // Whoever releases it mostly stands beside the lead: that is one answer.
-        let mut ways: Vec<(Looked, String)> = Vec::new();
-        let on_site =
-            |name: &&str| (Looked::OnSite((*name).to_owned()), format!("released by {name} ({}), on site", role(name)));
-        ways.extend(may.iter().map(on_site));
-        if !may.is_empty() {
-            ways.push((Looked::FromAway, "released by phone or in writing".to_owned()));
-        }
-        ways.push((Looked::NotYet, "not yet: request it, and carry on with other work".to_owned()));
-        ways.push((Looked::Refused, "refused".to_owned()));
-        let not_yet = ways.len() - 2;
-        let list: Vec<String> = ways.iter().map(|(_, words)| words.clone()).collect();
-        let picked = self.ask(Question::choice("Number", &list).usually(not_yet))?;
-        let (key, roles) = (hold.key.clone(), hold.roles.clone());
-        let may: Vec<String> = may.into_iter().map(str::to_owned).collect();
-        let was_refused = status.is_refused();
-        drop(book);
-        match ways.swap_remove(picked).0 {
-            Looked::OnSite(person) => return self.released(key, on, person, "on site", was_refused),
-            Looked::FromAway => {
-                let Some(person) = self.one_of("Who released it?", &may)? else { return Ok(false) };
-                let how = ["by phone", "in writing"].map(str::to_owned);
-                let how = &how[self.ask(Question::choice("How", &how).usually(0))?];
-                return self.released(key, on, person, how, was_refused);
-            }
-            Looked::Refused => return self.refused(key, on, &roles),
-            Looked::NotYet => {}
-        }
-        if status.asked_at.is_none() {
-            self.record(&AskRelease { hold: key.clone(), subject: on.clone() })?;
-            say_wrapped(&text_to_send(&self.book().state, &key, &on, self.now()), 2);
-        }
-        Ok(false)
     }
 
     /// A release. It closes the defect of a refusal before it: what was put right has to be said then.
@@ -424,66 +441,5 @@ impl Walk<'_> {
             return Ok(());
         };
         self.record(&ConcedeDefect { defect, person, why: format!("{how}: {why}") }).map(|_| ())
-    }
-
-    /// What was delivered, one thing after the other.
-    pub(super) fn deliveries(&mut self) -> Result<(), Interrupt> {
-        loop {
-            self.delivery()?;
-            if !self.ask(Question::yes_no("  Did anything else come?", false))? {
-                return Ok(());
-            }
-            self.tape.clear();
-        }
-    }
-
-    /// Something was delivered: what, of which batch, how many, until when it may be used. Each answer is held to what
-    /// the record takes as it is given.
-    fn delivery(&mut self) -> Result<(), Interrupt> {
-        let (book, now) = (Arc::clone(self.book()), self.now());
-        let state = &book.state;
-        self.head("Delivery");
-        let mut products: Vec<String> = Vec::new();
-        for product in state.sequence().products() {
-            if !products.iter().any(|known| known == product) {
-                products.push(product.to_owned());
-            }
-        }
-        products.push("something else".to_owned());
-        let by = self.by.clone();
-        let check = |request: &DeliverBatch| {
-            decide(&book, request, &by, now, now).map(|_| ()).map_err(|error| error.to_string())
-        };
-        let mut it = DeliverBatch { batch: "?".to_owned(), count: Amount::whole(1), ..DeliverBatch::default() };
-        let picked = self.ask(Question::choice("Number", &products))?;
-        it.product = match products.get(picked) {
-            Some(product) if picked + 1 < products.len() => product.clone(),
-            _ => self.ask(Question::new("  What (tape, clip, starter, …)", |text| {
-                check(&DeliverBatch { product: text.to_owned(), ..it.clone() }).map(|()| text.to_owned())
-            }))?,
-        };
-        it.batch = self.ask(Question::new("  Batch number on the label", |text| {
-            check(&DeliverBatch { batch: text.to_owned(), ..it.clone() }).map(|()| text.to_owned())
-        }))?;
-        let unit = state.stock.unit(&it.product).unwrap_or(known_or_plain(&it.product).unit).to_owned();
-        it.count = self.ask(Question::new(format!("  How many {unit}"), |text| {
-            Amount::typed(text).map_err(|error| error.to_string())
-        }))?;
-        it.unit = unit;
-        if known_or_plain(&it.product).solid {
-            it.colour = self.ask(Question::optional("  Colour (Enter if not given)"))?;
-        } else {
-            let question =
-                Question::new("  Use by, as on the label: 11/2027, 30/11/2027 (Enter if not given)", |text| {
-                    let date = parse_date(text).map_err(|error| error.to_string())?;
-                    check(&DeliverBatch { expires: Some(date), ..it.clone() }).map(|()| date)
-                });
-            it.expires = self.ask(question.or_none())?;
-            it.expires.iter().for_each(|last| say(&format!("  Use by {}.", expiry(*last))));
-        }
-        it.condition = self.ask(Question::optional("  Damaged or wet? How (Enter for no)"))?;
-        drop(book);
-        self.record(&it)?;
-        Ok(())
     }
 }

@@ -22,8 +22,9 @@ use crate::sequence::{SHIPPED, Sequence};
 use crate::units::number::show;
 use crate::units::parse_decimal;
 
-/// Asks for everything that a job and its sums need; shows what was understood, and takes corrections.
-pub fn ask() -> Result<(Job, Sequence), Failure> {
+/// Asks for everything that a job and its sums need; shows what was understood, and takes corrections. The people of the
+/// job `before` are offered.
+pub fn ask(before: Option<&Job>) -> Result<(Job, Sequence), Failure> {
     let shipped = SHIPPED.iter().map(|(key, _)| find_sequence(key, Path::new("")));
     let mut sequences: Vec<Sequence> = shipped.collect::<Result<_, _>>()?;
     say_wrapped(
@@ -34,7 +35,7 @@ pub fn ask() -> Result<(Job, Sequence), Failure> {
     let mut answers = Answers::default();
     loop {
         answers.rewind();
-        match interview(&mut answers, &sequences) {
+        match interview(&mut answers, &sequences, before) {
             Ok((job, sequence)) => return Ok((job, sequences.swap_remove(sequence))),
             Err(Stop::Back) => answers.take_back(),
             Err(Stop::Failure(failure)) => return Err(failure),
@@ -43,7 +44,7 @@ pub fn ask() -> Result<(Job, Sequence), Failure> {
 }
 
 /// One run through the questions; what is answered already is not asked.
-fn interview(ask: &mut Answers, sequences: &[Sequence]) -> Result<(Job, usize), Stop> {
+fn interview(ask: &mut Answers, sequences: &[Sequence], before: Option<&Job>) -> Result<(Job, usize), Stop> {
     let name = ask.ask(Question::new("Name of the job", named))?;
     let key = Question::new("Short key", key).usual(slug(&name));
     let key = ask.ask(key.help("What you type to mean this job when there are several: --job KEY."))?;
@@ -57,7 +58,7 @@ fn interview(ask: &mut Answers, sequences: &[Sequence]) -> Result<(Job, usize), 
     let titles: Vec<String> = sequences.iter().map(|one| format!("{}: {}", one.key, one.title)).collect();
     let chosen = ask.ask(Question::choice("Which sequence", &titles).usually(0))?;
     let sequence = &sequences[chosen];
-    let people = people(ask, sequence)?;
+    let people = people(ask, sequence, before)?;
     let mut panel = panel(ask, sequence)?;
     let studs = Question::new("Studs: spacing and width", |text| match lengths(text)?.as_slice() {
         [spacing, width] if *width > 0.0 && spacing > width => Ok(Studs { spacing_mm: *spacing, width_mm: *width }),
@@ -132,8 +133,25 @@ fn place(text: &str) -> Result<(f64, f64), String> {
     }
 }
 
-fn people(ask: &mut Answers, sequence: &Sequence) -> Result<Vec<Person>, Stop> {
-    let mut people: Vec<Person> = Vec::new();
+/// Those of the job before who have roles that the sequence knows, where a lead is among them and they are wanted.
+fn people_before(ask: &mut Answers, sequence: &Sequence, before: Option<&Job>) -> Result<Vec<Person>, Stop> {
+    let Some(before) = before else { return Ok(Vec::new()) };
+    let known = |person: &&Person| person.roles.iter().all(|role| sequence.roles.contains(role));
+    let people: Vec<Person> = before.people.iter().filter(known).cloned().collect();
+    if !people.iter().any(|person| person.has_any(&["lead".to_owned()])) {
+        return Ok(Vec::new());
+    }
+    let question = Question::yes_no(format!("The people of {}? (n to type others)", before.name), true);
+    let wanted = ask.ask(question.above(format!("  {}", people_in_words(&people))))?;
+    Ok(if wanted { people } else { Vec::new() })
+}
+
+fn people_in_words(people: &[Person]) -> String {
+    people.iter().map(|p| format!("{} ({})", p.name, p.roles.join(", "))).collect::<Vec<_>>().join(", ")
+}
+
+fn people(ask: &mut Answers, sequence: &Sequence, before: Option<&Job>) -> Result<Vec<Person>, Stop> {
+    let mut people = people_before(ask, sequence, before)?;
     loop {
         let number = people.len() + 1;
         let text = match number {
@@ -326,8 +344,7 @@ fn hung(sequence: &Sequence) -> &str {
 fn summary(job: &Job, sequence: &Sequence) {
     say("");
     say_wrapped(&format!("{} ({}), by {}", job.name, job.key, sequence.title), 2);
-    let people: Vec<String> = job.people.iter().map(|p| format!("{} ({})", p.name, p.roles.join(", "))).collect();
-    say_wrapped(&people.join(", "), 2);
+    say_wrapped(&people_in_words(&job.people), 2);
     if let Some(panel) = &job.panel {
         let lap = panel.lap_mm.map_or_else(String::new, |lap| format!(", lap {}", show(lap)));
         let (length, cover) = (show(panel.length_mm), show(panel.cover_mm));
