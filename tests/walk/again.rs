@@ -29,7 +29,7 @@ fn sealant_that_has_to_come_out_is_masked_again_before_it_is_primed() {
     }
     let mut terminal = Terminal::on(site.clock("08:21"), "walk N");
     let heard = unbroken(&terminal.sees("Done?"));
-    let why = "Masked on N/J1 Why now: Tape off before the skin forms lapsed: to be done again. \
+    let why = "Masked on N/J1 Why now: 'Tape off before the skin forms' lapsed: to be done again. \
                To do: Cut the sealant out.";
     assert!(heard.contains(why), "{heard}");
     terminal.answer("Done?", "y\r");
@@ -49,5 +49,5 @@ fn a_window_that_runs_is_named_where_what_answers_it_was_skipped() {
     let mut terminal = Terminal::on(&site, "walk N");
     terminal.answer("Done so far", "skip\r");
     let heard = unbroken(&terminal.sees("go back to what was skipped"));
-    assert!(heard.contains("N: Gunned on N/J1: Primer to sealant closes at 14:00, in 6 h."), "{heard}");
+    assert!(heard.contains("N: Gunned on N/J1: 'Primer to sealant' closes at 14:00, in 6 h."), "{heard}");
 }

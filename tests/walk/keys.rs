@@ -34,6 +34,8 @@ fn from_the_day_open_to_the_first_course_takes_few_keys() {
     ];
     let answers = answers_until(&mut terminal, &first, 100, Some("Course hung on N"));
     let keys = terminal.keys;
+    let shown = super::unbroken(&terminal.everything());
+    assert!(shown.contains("Not among the job's papers: Panel maker's installation instructions"), "{shown}");
     assert!(answers < 100, "{}", terminal.everything());
     // Measured with two on site: 104 keys, 44 answers.
     assert!(keys < 150 && answers < 45, "{keys} keys, {answers} answers");

@@ -120,7 +120,7 @@ fn courses_and_joints_are_done_in_one_go_each_measured_alone() {
         "Joint primed on N/J1..6",
         "Window started on N/J1..6: Primer to sealant: opens 10:30, closes 16:00",
         "Joint gunned on N/J1..6: not before 10:30, in 30 min",
-        "Why now: Primer to sealant closes at 16:00, in 3 h 30 min",
+        "Why now: 'Primer to sealant' closes at 16:00, in 3 h 30 min",
         "Window met on N/J1..6: Primer to sealant",
         "Released: hold point cover-up on N",
         "Text to send: Shed at 3 Tide Lane: ready for inspection: Frame, wrap, flashings and cavity before cover-up on N.",

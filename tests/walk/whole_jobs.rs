@@ -152,6 +152,7 @@ impl Job {
         terminal.answer("Why was it refused", "battens missing by the window\r");
         let shown = self.rest(terminal);
         assert!(!shown.contains("everything before it is done"), "{shown}");
+        assert!(!shown.contains("Photo of the stop ends"), "there are no aprons: {shown}");
         assert_eq!(self.open_defects(), ["cover-up refused by Ruth Tarn: battens missing by the window"]);
         let refused = self.site.refused("R5", ["record", "starter", "--on", "N", "--answer", "level=1"]);
         assert_eq!(refused["rule"], "R5", "{refused}");
@@ -195,7 +196,7 @@ impl Job {
         let late = self.at("16:00").site.refused("R6", gun);
         assert_eq!((&late["rule"], &late["closed_at"]), (&json!("R6"), &json!("2026-03-02T15:40:00+13:00")), "{late}");
         let shown = self.rest(self.walk("N"));
-        assert!(shown.contains("Primer to sealant lapsed: to be done again"), "{shown}");
+        assert!(shown.contains("'Primer to sealant' lapsed: to be done again"), "{shown}");
     }
 
     /// The rest of the day, twice with a wait for the primer, to the pack.
@@ -222,6 +223,7 @@ fn a_job_of_panels_is_walked_from_setting_up_to_the_pack() {
         "the top piece as the storey rod has it: {shown}"
     );
     assert!(shown.contains("Gunned on NE, N/O1, N/J1: not before 10:10, in 30 min."), "{shown}");
+    assert!(shown.contains("Plan: N/C4-1: "), "its pieces: {shown}");
     job.too_early_and_too_late("N/J1");
     job.sealing_to_pack();
 }

@@ -59,7 +59,7 @@ impl Walk<'_> {
                     phase if self.is_here(state, run.subject) => format!("is {}: {words}. Next: {to}.", phase.word()),
                     phase => format!("is {}: {words}. Next: {to}. To go there, type 'go'.", phase.word()),
                 };
-                self.bold(&format!("! {title} on {on} {says}"));
+                self.bold(&format!("! '{title}' on {on} {says}"));
             }
             if is_news || last.is_none() {
                 self.announced.insert(id, (phase, now));
@@ -85,7 +85,7 @@ impl Walk<'_> {
         let closes = found.run.closes_at.filter(|closes| *closes > at);
         let until = closes.map_or_else(String::new, |closes| format!(", until {}", closes.clock(at.date())));
         let (clock, title) = (at.clock(now.date()), &found.run.window.title);
-        let text = format!("{clock}: {title} on {on} {word}{until}. Answer the question, or press Enter.");
+        let text = format!("{clock}: '{title}' on {on} {word}{until}. Answer the question, or press Enter.");
         Some(Bell::after((at - now).to_std().ok()?, text))
     }
 

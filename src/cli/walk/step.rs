@@ -4,17 +4,15 @@ use std::sync::Arc;
 
 use super::place::among;
 use super::session::{Interrupt, Walk};
-use crate::building::SubjectKind;
 use crate::cli::failure::Failure;
 use crate::cli::photos::{batch_answer, photo_answer};
 use crate::cli::prompts::question::{Asker, Question};
 use crate::cli::prompts::screen::{say, say_wrapped};
 use crate::day::{
-    Book, Choice, Given, Group, InOneGo, RecordStep, State, Urgency, Value, answer_typed, basis_words, how_typed,
-    is_failing, is_probably_a_slip, judged_words, keep_recordable, last_label, next_checked, offer_words, on_words,
-    planned_ask, required_words, time_before,
+    Book, Given, Group, InOneGo, RecordStep, Urgency, Value, answer_typed, basis_words, how_typed, is_failing,
+    is_probably_a_slip, judged_words, keep_recordable, last_label, next_checked, on_words, planned_ask, required_words,
+    time_before,
 };
-use crate::materials::product::Amount;
 use crate::moment::{Moment, parse};
 use crate::plain::count;
 use crate::record::AddNote;
@@ -36,9 +34,6 @@ enum Anyway {
     /// It was done then.
     At(Moment),
 }
-
-/// As many batches as a screen takes.
-const MOST_OFFERED: usize = 8;
 
 impl Walk<'_> {
     /// Asks what a step asks and records it; whether it was recorded.
@@ -258,7 +253,7 @@ impl Walk<'_> {
     }
 
     /// The question below the tolerance that it is held to.
-    fn with_limit<'q, T>(&mut self, question: Question<'q, T>, ask: &Ask) -> Question<'q, T> {
+    pub(super) fn with_limit<'q, T>(&mut self, question: Question<'q, T>, ask: &Ask) -> Question<'q, T> {
         let question = self.with_basis(question, ask);
         required_words(ask).into_iter().fold(question, |question, required| question.first(format!("  {required}")))
     }
@@ -450,101 +445,8 @@ impl Walk<'_> {
         Ok(value)
     }
 
-    /// The batches on site that a step may be done with; nothing where none of the product was delivered.
-    fn offered(&self, book: &Book, step: usize, ask: &Ask, subjects: &[usize]) -> Option<Vec<Choice>> {
-        let state = &book.state;
-        let wall = subjects.first().and_then(|first| state.subjects.walls_of(*first).first().copied());
-        let offered = state.choices(ask.product.as_deref()?, wall, self.time());
-        if offered.is_empty() {
-            if state.sequence().steps[step].is_on(SubjectKind::Job) {
-                say_wrapped("  Type 'delivery' to book in what came: product, batch, count, use-by date.", 4);
-            }
-            return None;
-        }
-        Some(offered)
-    }
-
-    /// The batch of what a step is done with; nothing where it may be left out.
-    fn batch(
-        &mut self,
-        book: &Book,
-        step: usize,
-        ask: &Ask,
-        subjects: &[usize],
-        offered: &[Choice],
-    ) -> Result<Option<String>, Interrupt> {
-        let (product, today) = (ask.product.as_deref().unwrap_or_default(), self.time().date());
-        let shown = &offered[..offered.len().min(MOST_OFFERED)];
-        // What the count has used up may still be there: who goes on with it says so.
-        let in_date = |one: &&Choice| one.in_use && one.expires.is_none_or(|last| last >= today);
-        let good = shown.iter().find(|one| one.is_good(today)).or_else(|| shown.iter().find(in_date));
-        let on_job = book.state.sequence().steps[step].is_on(SubjectKind::Job);
-        loop {
-            let text = if ask.optional { "Number or label ('none' to leave it out)" } else { "Number or label" };
-            let question = Question::new(text, |text| {
-                if ask.optional && (text.is_empty() || text.eq_ignore_ascii_case("none")) {
-                    return Ok(None);
-                }
-                // A label goes before a number: there are labels that are numbers.
-                let by_label = offered.iter().find(|choice| choice.batch.eq_ignore_ascii_case(text));
-                let by_number = || text.parse::<usize>().ok().and_then(|n| shown.get(n.wrapping_sub(1)));
-                let label = by_label.or_else(by_number).map_or(text, |choice| &choice.batch);
-                answer_typed(ask, label).map(|_| Some(label.to_owned()))
-            });
-            let list = shown.iter().enumerate();
-            let list = list.map(|(place, choice)| format!("  {} {}", place + 1, offer_words(choice, today)));
-            let question = list.fold(self.with_limit(question, ask).above(&ask.prompt), Question::above);
-            let question = question.usual(good.map(|choice| choice.batch.clone()));
-            let Some(label) = self.ask(question)? else { return Ok(None) };
-            let came = offered.iter().any(|choice| choice.batch == label);
-            let is_meant = "  No delivery has that label. Take it anyway?";
-            if !came && !self.ask(Question::yes_no(is_meant, false))? {
-                continue;
-            }
-            if on_job || self.batch_is_meant(&book.state, product, &label, subjects)? {
-                return Ok(Some(label));
-            }
-        }
-    }
-
-    /// Says what using a batch on these subjects means; whether it is to be used.
-    fn batch_is_meant(
-        &mut self,
-        state: &State,
-        product: &str,
-        label: &str,
-        subjects: &[usize],
-    ) -> Result<bool, Interrupt> {
-        if let Some(breach) = state.past_its_day(product, label, self.time()) {
-            self.bold(&format!("  {}.", breach.why));
-            say_wrapped(&format!("  To do: {}.", breach.clears), 4);
-            return self.ask(Question::yes_no("  Use it anyway?", false));
-        }
-        let others = state.other_batches(product, label, subjects);
-        let walls = subjects.first().map_or(&[][..], |first| state.subjects.walls_of(*first)).to_vec();
-        let mixed = (label.to_owned(), walls);
-        if !others.is_empty() && !self.mixed_batches.contains(&mixed) {
-            self.bold(&format!("  Another batch is on this wall: {}.", others.join(", ")));
-            say_wrapped("  Batches may differ in colour: compare them in daylight first.", 4);
-            let is_meant = self.ask(Question::yes_no("  Use this batch next to it?", true))?;
-            if is_meant {
-                self.mixed_batches.insert(mixed);
-            }
-            return Ok(is_meant);
-        }
-        if let Some((takes, left)) = state.would_take(product, label, subjects)
-            && takes > left.max(Amount::NONE)
-        {
-            let (on, left) = (state.subjects.shortly(subjects), left.max(Amount::NONE));
-            say_wrapped(&format!("  {on} needs {takes}, but only {left} of {label} should be left."), 4);
-            say_wrapped("  Type 'only' and some of them to record those first, the rest with another batch.", 4);
-            return self.ask(Question::yes_no("  Use this batch for all of them anyway?", true));
-        }
-        Ok(true)
-    }
-
     /// When what is being asked for happened.
-    fn time(&self) -> Moment {
+    pub(super) fn time(&self) -> Moment {
         self.at.unwrap_or_else(|| self.now())
     }
 }

@@ -10,7 +10,7 @@ pub type ExtraWork = Fact<AddExtra>;
 
 impl ExtraWork {
     /// Hours of all people together; one person where nobody says how many.
-    pub fn person_hours(&self) -> Option<f64> {
+    fn person_hours(&self) -> Option<f64> {
         self.hours.map(|hours| hours * f64::from(self.people.unwrap_or(1)))
     }
 

@@ -281,76 +281,51 @@ impl State {
 
 /// The windows that a step must fall inside: begun no earlier than they open, done no later than they close.
 pub(super) fn judge(state: &State, step: usize, subject: usize, begun: Moment, at: Moment) -> Vec<Breach> {
-    let sequence = state.sequence();
-    let today = at.date();
-    let mut breaches = Vec::new();
-    for (index, window) in sequence.windows.iter().enumerate() {
-        if window.to != step {
-            continue;
-        }
-        let Some(run) = state.last_run(index, subject, false) else { continue };
-        let voided_by = state.run(index, subject).and_then(|answered| state.voided_by(&answered, at));
-        let voided = voided_by.as_ref().and_then(|onward| onward.lapsed(at));
-        let spoiled = run.spoiled.filter(|spoiled| spoiled.at <= at);
-        let closed = run.closes_at.filter(|closes| *closes < at);
-        if voided.is_none() && spoiled.is_none() && closed.is_none() && run.opens_at <= begun {
-            continue;
-        }
-        let first = &sequence.steps[window.from];
-        let id = state.subjects.get(subject).to_string();
-        // Where the work has to come out, what lapsed on it says what is done first, and from which step on.
-        let lapsed = voided_by.as_ref().map_or(window, |onward| onward.window);
-        let redone = &sequence.steps[lapsed.redo_from.unwrap_or(window.from)];
-        let again = format!("do '{}' again: cladlog record {} --on {id}", redone.title, redone.key);
-        let again = lapsed.redo.as_ref().map_or(again.clone(), |redo| format!("{redo} Then {again}"));
-        let remedy = Remedy::Record { step: redone.key.clone(), on: id.clone(), before: lapsed.redo.clone() };
-        let done = if run.began == run.from.at { "done" } else { "begun" };
-        let since = format!("'{}' was {done} on {id} at {}", first.title, run.began.clock(today));
-        // A title is a heading, and no part of a sentence.
-        let its = format!("its window ({})", window.title);
-        let mut breach = Breach::new(Rule::R6, &window.key, String::new(), again).cleared_by(remedy);
-        if let Some(when) = voided {
-            let second = &sequence.steps[window.to].title;
-            breach.why =
-                format!("{since}, but the '{second}' done on it lapsed at {} and has to come out", when.clock(today));
-            breach.closed_at = Some(when);
-        } else if let Some(spoiled) = spoiled {
-            let verb = if spoiled.by == LapseTrigger::Rain { "fell on" } else { "was read on" };
-            breach.why = format!(
-                "{since}; {} {verb} {} at {}, so {its} lapsed",
-                spoiled.by,
-                state.subjects.get(spoiled.wall),
-                spoiled.at.clock(today)
-            );
-            breach.closed_at = Some(spoiled.at);
-        } else if let Some(closes) = run.closes_at.filter(|closes| *closes < run.opens_at) {
-            // Waiting would not help: the table of surface temperatures leaves nothing between the two.
-            breach.why = format!(
-                "{since}; at this surface temperature {its} closes at {}, before it opens at {}, so it can't be met",
-                closes.clock(today),
-                run.opens_at.clock(today)
-            );
-            breach.closed_at = Some(closes).filter(|closes| *closes < at);
-        } else if begun < run.opens_at {
-            breach.why = format!(
-                "{since}; {its} opens {} after that, at {} (in {})",
-                span(run.opens_at - run.began),
-                run.opens_at.clock(today),
-                span(run.opens_at - begun)
-            );
-            breach.clears = format!("wait until {}", run.opens_at.clock(today));
-            breach.remedy = None;
-            breach.opens_at = Some(run.opens_at);
-        } else if let Some(closes) = closed {
-            breach.why = format!(
-                "{since}; {its} closed {} after that, at {} ({} ago)",
-                span(closes - run.began),
-                closes.clock(today),
-                span(at - closes)
-            );
-            breach.closed_at = Some(closes);
-        }
-        breaches.push(breach);
-    }
-    breaches
+    let windows = state.sequence().windows.iter().enumerate().filter(|(_, window)| window.to == step);
+    windows.filter_map(|(index, _)| judge_window(state, index, subject, begun, at)).collect()
+}
+
+/// Why a window is missed by its second step; nothing where it is met.
+fn judge_window(state: &State, index: usize, subject: usize, begun: Moment, at: Moment) -> Option<Breach> {
+    let run = state.last_run(index, subject, false)?;
+    let voided_by = state.run(index, subject).and_then(|answered| state.voided_by(&answered, at));
+    let (window, steps, today) = (run.window, &state.sequence().steps, at.date());
+    let id = state.subjects.get(subject).to_string();
+    let done = if run.began == run.from.at { "done" } else { "begun" };
+    let since = format!("'{}' was {done} on {id} at {}", steps[window.from].title, run.began.clock(today));
+    // A title is a heading, and no part of a sentence.
+    let its = format!("its window ({})", window.title);
+    let (why, closed_at) = if let Some(when) = voided_by.as_ref().and_then(|onward| onward.lapsed(at)) {
+        let (second, when_clock) = (&steps[window.to].title, when.clock(today));
+        (format!("{since}, but the '{second}' done on it lapsed at {when_clock} and has to come out"), Some(when))
+    } else if let Some(spoiled) = run.spoiled.filter(|spoiled| spoiled.at <= at) {
+        let verb = if spoiled.by == LapseTrigger::Rain { "fell on" } else { "was read on" };
+        let (wall, when) = (state.subjects.get(spoiled.wall), spoiled.at.clock(today));
+        (format!("{since}; {} {verb} {wall} at {when}, so {its} lapsed", spoiled.by), Some(spoiled.at))
+    } else if let Some(closes) = run.closes_at.filter(|closes| *closes < run.opens_at) {
+        // Waiting would not help: the table of surface temperatures leaves nothing between the two.
+        let why = format!(
+            "{since}; at this surface temperature {its} closes at {}, before it opens at {}, so it can't be met",
+            closes.clock(today),
+            run.opens_at.clock(today)
+        );
+        (why, Some(closes).filter(|closes| *closes < at))
+    } else if begun < run.opens_at {
+        let opens = run.opens_at.clock(today);
+        let (length, left) = (span(run.opens_at - run.began), span(run.opens_at - begun));
+        let why = format!("{since}; {its} opens {length} after that, at {opens} (in {left})");
+        let breach = Breach::new(Rule::R6, &window.key, why, format!("wait until {opens}"));
+        return Some(Breach { opens_at: Some(run.opens_at), ..breach });
+    } else {
+        let closes = run.closes_at.filter(|closes| *closes < at)?;
+        let (length, ago) = (span(closes - run.began), span(at - closes));
+        (format!("{since}; {its} closed {length} after that, at {} ({ago} ago)", closes.clock(today)), Some(closes))
+    };
+    // Where the work has to come out, what lapsed on it says what is done first, and from which step on.
+    let lapsed = voided_by.as_ref().map_or(window, |onward| onward.window);
+    let redone = &steps[lapsed.redo_from.unwrap_or(window.from)];
+    let again = format!("do '{}' again: cladlog record {} --on {id}", redone.title, redone.key);
+    let clears = lapsed.redo.as_ref().map_or(again.clone(), |redo| format!("{redo} Then {again}"));
+    let remedy = Remedy::Record { step: redone.key.clone(), on: id, before: lapsed.redo.clone() };
+    Some(Breach { closed_at, ..Breach::new(Rule::R6, &window.key, why, clears).cleared_by(remedy) })
 }

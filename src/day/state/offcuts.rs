@@ -18,7 +18,7 @@ pub struct KeptCuts {
 
 impl State {
     /// What the kept cut plans say about offcuts, in building order.
-    pub fn kept_cuts(&self) -> Vec<KeptCuts> {
+    fn kept_cuts(&self) -> Vec<KeptCuts> {
         let of = |wall: usize| {
             let cuts = self.kept_for::<WallCuts>(wall)?.result;
             let key = self.subjects.get(wall).to_string();

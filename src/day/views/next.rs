@@ -133,14 +133,14 @@ fn action(
             (Some(run), _) => {
                 let why = match run.closes_at {
                     Some(closes) => {
-                        format!("{} closes at {}, in {}", run.window.title, closes.clock(today), span(closes - now))
+                        format!("'{}' closes at {}, in {}", run.window.title, closes.clock(today), span(closes - now))
                     }
-                    None => format!("{} is open", run.window.title),
+                    None => format!("'{}' is open", run.window.title),
                 };
                 (Urgency::Closing, run.closes_at.unwrap_or(now), why)
             }
             (None, Some(run)) => {
-                (Urgency::Again, run.from.at, format!("{} lapsed: to be done again", run.window.title))
+                (Urgency::Again, run.from.at, format!("'{}' lapsed: to be done again", run.window.title))
             }
             (None, None) => match state.done(step, subject).last() {
                 Some(done) if done.is_out_of_tolerance() => (Urgency::Again, done.at, out_words(state, step, done)),
