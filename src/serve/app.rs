@@ -8,6 +8,7 @@ use std::time::{Duration, Instant};
 use tokio::sync::{Semaphore, watch};
 
 use super::limits::{Limiter, RECORDING, STRANGERS, UPLOADS, WRONG_CODES};
+use super::pairings::Pairings;
 use super::phones::{Phone, Phones};
 use super::plans::Plans;
 use super::recorder::Recorder;
@@ -48,6 +49,8 @@ pub struct App {
     pub recording: Limiter<String>,
     /// Forms with photos that may be read now.
     pub uploads: Arc<Semaphore>,
+    /// Pairings of the last minute: one at a time.
+    pub pairings: tokio::sync::Mutex<Pairings>,
     /// Seal plans that are being worked out.
     pub plans: Plans,
     /// When it was last noted that a phone was seen.
@@ -79,6 +82,7 @@ impl App {
             strangers: Limiter::of(STRANGERS),
             recording: Limiter::of(RECORDING),
             uploads: Arc::new(Semaphore::new(UPLOADS)),
+            pairings: tokio::sync::Mutex::default(),
             plans: Plans::new(),
             seen: Mutex::default(),
         }

@@ -16,6 +16,7 @@ mod handlers;
 mod http_error;
 mod limits;
 pub mod pages;
+mod pairings;
 mod phones;
 mod place;
 mod plans;

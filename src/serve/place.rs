@@ -5,7 +5,7 @@ use maud::Markup;
 use super::app::App;
 use super::context::{Notice, Typed};
 use super::http_error::HttpError;
-use super::pages;
+use super::pages::{self, segment};
 use super::session::Session;
 use crate::day::State;
 use crate::record::EntryRun;
@@ -85,9 +85,9 @@ impl Place {
         let path = match self {
             Self::Now => "/".to_owned(),
             Self::Clocks => "/clocks".to_owned(),
-            Self::Wall(key) => format!("/wall/{}", escaped(key)),
-            Self::On(id) => format!("/on/{}", escaped(id)),
-            Self::Step(key) => format!("/step/{}", escaped(key)),
+            Self::Wall(key) => format!("/wall/{}", segment(key)),
+            Self::On(id) => format!("/on/{}", segment(id)),
+            Self::Step(key) => format!("/step/{}", segment(key)),
             Self::Cautions => "/cautions".to_owned(),
             Self::Holds => "/holds".to_owned(),
             Self::Evening => "/evening".to_owned(),
@@ -110,18 +110,6 @@ fn step_on(state: &State, key: &str, on: Option<&str>) -> Option<(usize, Vec<usi
     let on = state.subjects.parse(on?).ok()?;
     let may = |subject: &usize| state.sequence().steps[step].may_be_done_on(state.subjects.get(*subject), &state.job);
     (!on.is_empty() && on.iter().all(may)).then_some((step, on))
-}
-
-/// Text as part of a path.
-fn escaped(text: &str) -> String {
-    let mut path = String::with_capacity(text.len());
-    for byte in text.bytes() {
-        match byte {
-            b'a'..=b'z' | b'A'..=b'Z' | b'0'..=b'9' | b'-' | b'_' | b'.' | b'/' | b',' => path.push(char::from(byte)),
-            other => path.push_str(&format!("%{other:02X}")),
-        }
-    }
-    path
 }
 
 #[cfg(test)]

@@ -10,9 +10,11 @@ use axum::response::Response;
 use axum::routing::{get, post};
 
 use super::app::App;
+use super::handlers::pages::page;
 use super::handlers::{api, assets, changes, forms, keys, pages, pair, photo, seal_plan};
 use super::http_error::{HttpError, wants_json};
 use super::limits::MOST_UPLOAD;
+use super::place::Place;
 
 /// What every answer says of how it may be used. The server's own style and scripts only; no other page may show it, and
 /// no other server hears where its links lead from. With no referrer at all, browsers send forms with the origin `null`.
@@ -32,17 +34,17 @@ const HEADERS: [(HeaderName, &str); 7] = [
 /// The table of contents.
 pub fn router(app: Arc<App>) -> Router {
     Router::new()
-        .route("/", get(pages::now))
-        .route("/clocks", get(pages::clocks))
+        .route("/", page(Place::Now))
+        .route("/clocks", page(Place::Clocks))
         .route("/wall/{key}", get(pages::wall))
         .route("/on/{*subject}", get(pages::on))
         .route("/step/{key}", get(pages::step))
-        .route("/cautions", get(pages::cautions))
-        .route("/holds", get(pages::holds))
-        .route("/evening", get(pages::evening))
-        .route("/defects", get(pages::defects))
-        .route("/stock", get(pages::stock).post(forms::stock))
-        .route("/extra", get(pages::extra).post(forms::extra))
+        .route("/cautions", page(Place::Cautions))
+        .route("/holds", page(Place::Holds))
+        .route("/evening", page(Place::Evening))
+        .route("/defects", page(Place::Defects))
+        .route("/stock", page(Place::Stock).post(forms::stock))
+        .route("/extra", page(Place::Extra).post(forms::extra))
         .route("/sealplan", get(seal_plan::look).post(seal_plan::plan))
         .route("/record", post(forms::record_step))
         .route("/reading", post(forms::reading))

@@ -5,7 +5,7 @@ use super::context::Typed;
 use super::form::{check_fields, fields};
 use super::http_error::HttpError;
 use crate::conditions::beaufort::parse_force;
-use crate::day::{Given, InOneGo, RecordStep, State, Value, readings_by_place, time_before};
+use crate::day::{Given, InOneGo, RecordStep, Request, State, Value, readings_by_place, time_before};
 use crate::materials::product::Amount;
 use crate::moment::{Moment, parse_date};
 use crate::record::{
@@ -15,6 +15,14 @@ use crate::record::{
 };
 use crate::units::number::with_point;
 use crate::units::{parse_decimal, parse_hours};
+
+/// What a phone wants recorded, in one transaction; each with the time that it happened, where it has one of its own.
+pub type Wanted = Vec<(Box<dyn Request + Send>, Option<Moment>)>;
+
+/// One request, to be recorded by itself.
+pub fn alone(request: impl Request + Send + 'static) -> Wanted {
+    vec![(Box::new(request), None)]
+}
 
 /// A field that has to be there.
 fn need<'t>(typed: &'t Typed, name: &str) -> Result<&'t str, HttpError> {
@@ -85,8 +93,8 @@ pub fn step(typed: &Typed) -> Result<RecordStep, HttpError> {
     })
 }
 
-/// What [`step`] takes; `began` may be a time or so many minutes ago, `began_at` goes before it. `so_far` is the last of the steps that were done at
-/// once after this one, each at `time:STEP` where it was not at `at`.
+/// What [`step`] takes; `began` may be a time or so many minutes ago, `began_at` goes before it. `so_far` is the last of
+/// the steps that were done at once after this one, each at `time:STEP` where it was not at `at`.
 ///
 /// # Errors
 /// [`HttpError::Wrong`].
@@ -156,60 +164,41 @@ pub fn caution(typed: &Typed, person: &str) -> Result<AcknowledgeCaution, HttpEr
     Ok(AcknowledgeCaution { caution: need(typed, "key")?.to_owned(), people: vec![person.to_owned()] })
 }
 
-/// What is wanted of a hold point.
-pub enum Hold {
-    /// Its release.
-    Ask(AskRelease),
-    /// It is released.
-    Release(ReleaseHold),
-    /// Its release is refused.
-    Refuse(RefuseHold),
-}
-
 /// `key`, `on`, `what` (`ask`, `release`, `refuse`), `how` and `evidence`, or `reason`; each for themselves.
 ///
 /// # Errors
 /// [`HttpError::Wrong`].
-pub fn hold(typed: &Typed, person: &str) -> Result<Hold, HttpError> {
+pub fn hold(typed: &Typed, person: &str) -> Result<Wanted, HttpError> {
     let (hold, subject) = (need(typed, "key")?.to_owned(), need(typed, "on")?.to_owned());
     let person = person.to_owned();
     Ok(match need(typed, "what")? {
-        "ask" => Hold::Ask(AskRelease { hold, subject }),
+        "ask" => alone(AskRelease { hold, subject }),
         "release" => {
             let (how, evidence) = (need(typed, "how")?.to_owned(), owned(typed.get("evidence")));
-            Hold::Release(ReleaseHold { hold, subject, person, how, evidence })
+            alone(ReleaseHold { hold, subject, person, how, evidence })
         }
-        "refuse" => Hold::Refuse(RefuseHold { hold, subject, person, why: need(typed, "reason")?.to_owned() }),
+        "refuse" => alone(RefuseHold { hold, subject, person, why: need(typed, "reason")?.to_owned() }),
         _ => return Err(HttpError::in_field("what", "what is ask, release or refuse")),
     })
-}
-
-/// Work stops, or resumes.
-pub enum Stoppage {
-    /// It stops.
-    Start(StartStoppage),
-    /// It resumes.
-    End(EndStoppage),
 }
 
 /// `what` (`start`, `end`), `on`, `rain`, `reason`, `told`, `stoppage`, `note`.
 ///
 /// # Errors
 /// [`HttpError::Wrong`].
-pub fn stoppage(typed: &Typed) -> Result<Stoppage, HttpError> {
+pub fn stoppage(typed: &Typed) -> Result<Wanted, HttpError> {
     let id = |text: &str| text.parse().map_err(|_| HttpError::in_field("stoppage", "stoppage is no id of an entry"));
     Ok(match need(typed, "what")? {
-        "start" => Stoppage::Start(StartStoppage {
+        "start" => alone(StartStoppage {
             subject: typed.get("on").unwrap_or("job").to_owned(),
             cause: typed.get("reason").unwrap_or_default().to_owned(),
             notified: names(typed, "told"),
             rain: ticked(typed, "rain"),
             people: None,
         }),
-        "end" => Stoppage::End(EndStoppage {
-            stoppage: typed.get("stoppage").map(id).transpose()?,
-            note: owned(typed.get("note")),
-        }),
+        "end" => {
+            alone(EndStoppage { stoppage: typed.get("stoppage").map(id).transpose()?, note: owned(typed.get("note")) })
+        }
         _ => return Err(HttpError::in_field("what", "what is start or end")),
     })
 }
@@ -223,84 +212,77 @@ pub fn note(typed: &Typed) -> Result<AddNote, HttpError> {
     Ok(AddNote { subject, text: need(typed, "text")?.to_owned() })
 }
 
-/// The day begins or ends, or somebody comes onto site or leaves it.
-pub enum Day {
-    /// It begins.
-    Open(OpenDay),
-    /// It ends.
-    Close(CloseDay),
-    /// Whoever holds the phone came.
-    Join(JoinDay),
-    /// Whoever holds the phone left.
-    Leave(LeaveDay),
-}
-
-/// `what` (`open`, `close`, `join`, `leave`), `crew`, `talk`, `hazard`, `hours:NAME`, `note`. Whoever opens the day says who is there; otherwise each for themselves.
+/// `what` (`open`, `close`, `join`, `leave`), `crew`, `talk`, `hazard`, `hours:NAME`, `note`. Whoever opens the day says who
+/// is there; otherwise each for themselves.
 ///
 /// # Errors
 /// [`HttpError::Wrong`].
-pub fn day(typed: &Typed, person: &str) -> Result<Day, HttpError> {
+pub fn day(typed: &Typed, person: &str) -> Result<Wanted, HttpError> {
     Ok(match need(typed, "what")? {
-        "open" => Day::Open(OpenDay {
-            crew: each(typed, "crew"),
-            talk: owned(typed.get("talk")),
-            hazards: each(typed, "hazard"),
-        }),
+        "open" => {
+            alone(OpenDay { crew: each(typed, "crew"), talk: owned(typed.get("talk")), hazards: each(typed, "hazard") })
+        }
         "close" => {
             let hours = typed.0.iter().filter_map(|(name, text)| Some((name, name.strip_prefix("hours:")?, text)));
             let hours = hours.map(|(field, name, text)| match parse_hours(text.trim()) {
                 Ok(hours) => Ok((name.to_owned(), hours)),
                 Err(why) => Err(HttpError::in_field(field, format!("hours of {name}: {why}"))),
             });
-            Day::Close(CloseDay { hours: hours.collect::<Result<_, _>>()?, note: owned(typed.get("note")) })
+            alone(CloseDay { hours: hours.collect::<Result<_, _>>()?, note: owned(typed.get("note")) })
         }
-        "join" => Day::Join(JoinDay { crew: vec![person.to_owned()] }),
-        "leave" => Day::Leave(LeaveDay { crew: vec![person.to_owned()] }),
+        "join" => alone(JoinDay { crew: vec![person.to_owned()] }),
+        "leave" => alone(LeaveDay { crew: vec![person.to_owned()] }),
         _ => return Err(HttpError::in_field("what", "what is open, close, join or leave")),
     })
 }
 
 /// A defect is seen, or done with.
-pub enum Defect {
-    /// It is reported.
-    Open(OpenDefect),
-    /// It is put right.
-    Close(CloseDefect),
-    /// It may stand.
-    Concede(ConcedeDefect),
+pub struct Defect {
+    /// What is recorded of it.
+    pub wanted: Wanted,
+    /// Id of the subject, where it is known.
+    pub on: Option<String>,
+    /// What is said of a photo that comes with it.
+    pub note: String,
 }
 
-/// `what` (`open`, `close`, `concede`), `on` or `defect`, `text`; each for themselves.
+/// `what` (`open`, `close`, `concede`), `on` or `defect`, `text`; each for themselves. `subject_of` a defect is asked of the
+/// record.
 ///
 /// # Errors
 /// [`HttpError::Wrong`].
-pub fn defect(typed: &Typed, person: &str) -> Result<Defect, HttpError> {
+pub fn defect(
+    typed: &Typed,
+    person: &str,
+    subject_of: impl Fn(&DefectId) -> Option<String>,
+) -> Result<Defect, HttpError> {
     let (text, person) = (need(typed, "text")?.to_owned(), person.to_owned());
     let id = || -> Result<DefectId, HttpError> {
         let id = need(typed, "defect")?.parse();
         id.map_err(|_| HttpError::in_field("defect", "defect is not the id of a defect"))
     };
     Ok(match need(typed, "what")? {
-        "open" => Defect::Open(OpenDefect { subject: need(typed, "on")?.to_owned(), what: text }),
-        "close" => Defect::Close(CloseDefect { defect: id()?, person, how: text }),
-        "concede" => Defect::Concede(ConcedeDefect { defect: id()?, person, why: text }),
+        "open" => {
+            let (subject, note) = (need(typed, "on")?.to_owned(), format!("Defect: {text}"));
+            Defect { on: Some(subject.clone()), note, wanted: alone(OpenDefect { subject, what: text }) }
+        }
+        "close" => {
+            let (defect, note) = (id()?, format!("Put right: {text}"));
+            Defect { on: subject_of(&defect), note, wanted: alone(CloseDefect { defect, person, how: text }) }
+        }
+        "concede" => {
+            let (defect, note) = (id()?, format!("May stand: {text}"));
+            Defect { on: subject_of(&defect), note, wanted: alone(ConcedeDefect { defect, person, why: text }) }
+        }
         _ => return Err(HttpError::in_field("what", "what is open, close or concede")),
     })
-}
-
-/// Something is delivered, or taken otherwise than by a step.
-pub enum Stock {
-    /// It came.
-    Deliver(DeliverBatch),
-    /// It was used, or is gone.
-    Take(TakeStock),
 }
 
 /// `what` (`deliver`, `take`), `product`, `batch`, `count`; `colour`, `expires`, `condition`, or `how`, `on`; `note`.
 ///
 /// # Errors
 /// [`HttpError::Wrong`].
-pub fn stock(typed: &Typed) -> Result<Stock, HttpError> {
+pub fn stock(typed: &Typed) -> Result<Wanted, HttpError> {
     let count = |text: &str| {
         Amount::typed(&with_point(text.trim())).map_err(|error| HttpError::in_field("count", format!("count: {error}")))
     };
@@ -308,7 +290,7 @@ pub fn stock(typed: &Typed) -> Result<Stock, HttpError> {
     let (product, batch) = (need(typed, "product")?.to_owned(), need(typed, "batch")?.to_owned());
     let note = owned(typed.get("note"));
     Ok(match need(typed, "what")? {
-        "deliver" => Stock::Deliver(DeliverBatch {
+        "deliver" => alone(DeliverBatch {
             product,
             batch,
             count: count(need(typed, "count")?)?,
@@ -322,7 +304,7 @@ pub fn stock(typed: &Typed) -> Result<Stock, HttpError> {
             let word = need(typed, "how")?;
             let how = [StockUse::Used, StockUse::CutUp, StockUse::OffCut, StockUse::ThrownAway, StockUse::SentBack];
             let how = how.into_iter().find(|how| how.word() == word);
-            Stock::Take(TakeStock {
+            alone(TakeStock {
                 product,
                 batch,
                 subject: typed.get("on").unwrap_or("job").to_owned(),
@@ -374,7 +356,7 @@ pub fn paths_of_form(body: &[u8]) -> Vec<&'static str> {
         ("/stoppage", stoppage(&typed).is_ok()),
         ("/note", note(&typed).is_ok()),
         ("/day", day(&typed, person).is_ok()),
-        ("/defect", defect(&typed, person).is_ok()),
+        ("/defect", defect(&typed, person, |_| None).is_ok()),
         ("/stock", stock(&typed).is_ok()),
         ("/extra", extra(&typed).is_ok()),
     ];
@@ -436,47 +418,25 @@ mod tests {
     }
 
     #[test]
-    fn deliveries_defects_and_extras_are_read_as_they_are_typed() {
-        let Stock::Deliver(came) =
-            stock(&typed("what=deliver&product=sealant&batch=S-1&count=2,5&expires=11/2027")).unwrap()
-        else {
-            panic!("no delivery")
-        };
-        assert_eq!((came.count, came.expires.unwrap().to_string()), (Amount::of(2.5), "2027-11-30".to_owned()));
+    fn what_can_not_be_read_is_no_request() {
+        let came = |more: &str| stock(&typed(&format!("what=deliver&product=sealant&batch=S-1&{more}")));
+        assert!(came("count=2,5&expires=11/2027").is_ok());
         for wrong in ["count=none", "count=2&expires=soon", "count=-1", ""] {
-            assert!(stock(&typed(&format!("what=deliver&product=sealant&batch=S-1&{wrong}"))).is_err(), "{wrong}");
+            assert!(came(wrong).is_err(), "{wrong}");
         }
-        let Stock::Take(taken) = stock(&typed("what=take&product=panel&batch=P-1&how=thrown-away&count=1")).unwrap()
-        else {
-            panic!("nothing taken")
-        };
-        assert_eq!((taken.how, taken.subject.as_str()), (StockUse::ThrownAway, "job"));
-        assert!(stock(&typed("what=take&product=panel&batch=P-1&how=lost")).is_err());
-        let Defect::Close(closed) =
-            defect(&typed("what=close&defect=demo-7.r8-lean&text=packed&person=Bea"), "Ivo").unwrap()
-        else {
-            panic!("no closing")
-        };
-        assert_eq!((closed.person.as_str(), closed.how.as_str()), ("Ivo", "packed"));
-        assert!(defect(&typed("what=close&defect=seven&text=packed"), "Ivo").is_err());
+        let taken = |how: &str| stock(&typed(&format!("what=take&product=panel&batch=P-1&how={how}&count=1")));
+        assert!(taken("thrown-away").is_ok() && taken("lost").is_err());
+        let of = |text: &str| defect(&typed(text), "Ivo", |_| None);
+        assert!(of("what=close&defect=demo-7.r8-lean&text=packed").is_ok());
+        assert!(of("what=close&defect=seven&text=packed").is_err());
+        assert!(hold(&typed("key=cover&on=N&what=open"), "Ines").is_err());
         let asked = extra(&typed("text=Recess&asked_by=Bea&told=Ada,+Sam&hours=1,5&people=2")).unwrap();
         assert_eq!((asked.hours, asked.people, asked.notified), (Some(1.5), Some(2), vec!["Ada".into(), "Sam".into()]));
         assert!(extra(&typed("text=Recess&asked_by=Bea&people=two")).is_err());
     }
 
     #[test]
-    fn each_acts_for_themselves() {
+    fn a_caution_is_read_by_whoever_holds_the_phone() {
         assert_eq!(caution(&typed("key=dust&person=Bea&people=Bea"), "Ivo").unwrap().people, ["Ivo"]);
-        let Hold::Release(release) =
-            hold(&typed("key=cover&on=N&what=release&how=on+site&person=Bea"), "Ines").unwrap()
-        else {
-            panic!("no release")
-        };
-        assert_eq!(release.person, "Ines");
-        let Day::Join(join) = day(&typed("what=join&crew=Bea"), "Ivo").unwrap() else { panic!("no join") };
-        assert_eq!(join.crew, ["Ivo"]);
-        let Day::Leave(leave) = day(&typed("what=leave&crew=Bea"), "Ivo").unwrap() else { panic!("no leaving") };
-        assert_eq!(leave.crew, ["Ivo"]);
-        assert!(hold(&typed("key=cover&on=N&what=open"), "Ines").is_err());
     }
 }

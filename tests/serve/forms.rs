@@ -312,6 +312,16 @@ fn no_answer_names_an_option_of_the_command_line() {
         assert!(!page.contains(" --"), "{path} {fields:?}: {page}");
     }
     phone.record(&json!({ "request_id": "z", "step": "prime", "on": "N/J1", "began": "23:00" })).is(400);
+    let named = |body: serde_json::Value| phone.record(&body).is(400).json()["field"].clone();
+    for (wrong, field) in [
+        (json!({ "request_id": "z", "step": "prime", "on": "N/J1", "answers": { "lean": 2 } }), json!("answers")),
+        (json!({ "request_id": "z", "step": "prime", "on": 1 }), json!("on")),
+        (json!({ "request_id": "z", "step": "prime", "on": "N/J1", "answer": {} }), json!("answer")),
+        (json!({ "request_id": "z", "on": "N/J1" }), json!("step")),
+        (json!([]), json!(null)),
+    ] {
+        assert_eq!(named(wrong.clone()), field, "{wrong}");
+    }
     let sheets = ["/", "/?on=N", "/clocks", "/wall/N", "/on/N/J1", "/cautions", "/holds", "/evening", "/defects"];
     for path in sheets.into_iter().chain(["/stock", "/extra", "/sealplan", "/step/gun?on=N/J1", "/step/course?on=N/C1"])
     {

@@ -49,6 +49,30 @@ fn a_code_pairs_one_phone_and_the_pairing_stands_in_the_record() {
 }
 
 #[test]
+fn a_pairing_form_that_is_sent_twice_pairs_one_phone_and_leads_on_both_times() {
+    let site = open(EIGHT);
+    let server = plain(&site);
+    let url = server.said["pairing"]["url"].as_str().unwrap();
+    let path = url.split_once(&server.address()).unwrap().1;
+    let stranger = server.stranger();
+    let page = stranger.get(path).is(200).body;
+    let (token, id) = (hidden(&page, "token"), hidden(&page, "request_id"));
+    let form = [("token", token.as_str()), ("request_id", &id), ("person", "Ivo")];
+    for _ in 0..2 {
+        let done = stranger.post(path, &form).is(303);
+        assert_eq!(done.header("location"), Some("/"));
+        let mut phone = server.stranger();
+        phone.keep(&done);
+        phone.get("/").is(200);
+    }
+    assert_eq!(site.log().iter().filter(|entry| entry["kind"] == "phone-paired").count(), 1);
+    assert_eq!(site.ok("serve phones")["phones"].as_array().unwrap().len(), 1);
+    // Another form of the same code is another phone, and the code is used.
+    stranger.post(path, &[("token", &token), ("request_id", "another"), ("person", "Ivo")]).is(403);
+    stranger.post(path, &[("token", &token), ("request_id", &id), ("person", "Lea")]).is(403);
+}
+
+#[test]
 fn a_stranger_is_told_how_to_pair_and_nothing_else() {
     let site = open(EIGHT);
     let server = plain(&site);

@@ -112,6 +112,10 @@ fn a_certificate_that_is_given_is_used() {
     for wrong in ["--cert not.pem --key key.pem", "--cert cert.pem --key not.pem", "--cert cert.pem"] {
         site.bad(format!("serve {wrong}"));
     }
+    for (wrong, option) in [("--cert none.pem --key key.pem", "--cert"), ("--cert cert.pem --key none.pem", "--key")] {
+        assert!(site.bad(format!("serve {wrong}")).contains(option), "{wrong}");
+    }
+    site.bad("serve --listen x");
     let other = rcgen::generate_simple_self_signed(vec!["localhost".to_owned()]).unwrap();
     site.file("other.pem", &other.signing_key.serialize_pem());
     assert!(site.bad("serve --cert cert.pem --key other.pem").contains("can't be used together"));

@@ -2,7 +2,7 @@
 
 use std::io::IsTerminal;
 use std::net::SocketAddr;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use clap::{Args, Subcommand};
@@ -24,7 +24,7 @@ use crate::serve::{
 #[command(args_conflicts_with_subcommands = true)]
 pub struct ServeArgs {
     /// Where to listen; 0.0.0.0:4433 for phones on the same network
-    #[arg(long, value_name = "ADDRESS", default_value = "127.0.0.1:0")]
+    #[arg(long, value_name = "ADDRESS", default_value = "127.0.0.1:0", value_parser = address)]
     listen: SocketAddr,
     /// A certificate for TLS, PEM [default: one of its own, kept beside the database]
     #[arg(long, value_name = "FILE", requires = "key")]
@@ -51,6 +51,11 @@ enum ServeCommand {
     },
     /// Get another pairing code from the running server
     Pair,
+}
+
+/// Reads an address to listen at.
+fn address(text: &str) -> Result<SocketAddr, String> {
+    text.parse().map_err(|_| "give an IP address and a port, such as 0.0.0.0:4433".to_owned())
 }
 
 impl From<PhonesError> for Failure {
@@ -93,7 +98,7 @@ fn serve(args: &ServeArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure
         return Err(Failure::input("serve records what happens now, so it does not accept --at"));
     }
     let how = match (&args.cert, &args.key) {
-        (Some(cert), Some(key)) => Listen::Given(Identity::given(cert, key).map_err(ServeError::from)?),
+        (Some(cert), Some(key)) => Listen::Given(given(cert, key)?),
         _ if args.plain => Listen::Plain,
         _ => Listen::Own,
     };
@@ -132,6 +137,17 @@ fn serve(args: &ServeArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure
             out.line("Ctrl-C ends it. For another phone, in a second terminal: cladlog serve pair")?;
         }
         Ok(server.run(stop).await?)
+    })
+}
+
+/// The certificate and the key that were given; what can't be read is named with its option.
+fn given(cert: &Path, key: &Path) -> Result<Identity, Failure> {
+    Identity::given(cert, key).map_err(|error| match error {
+        TlsError::File { path, why } => {
+            let option = if path == cert { "--cert" } else { "--key" };
+            Failure::input(format!("{option} {}: can't be read: {why}", path.display()))
+        }
+        other => ServeError::from(other).into(),
     })
 }
 

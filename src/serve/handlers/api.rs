@@ -9,7 +9,7 @@ use axum::response::Response;
 use serde::{Deserialize, Serialize};
 use serde_json::json;
 
-use super::record::{alone, json as json_text, recorded, time_of};
+use super::record::{json as json_text, recorded, time_of};
 use crate::day::{self, RecordStep, Value, next_listed, windows_listed};
 use crate::digest::sha256_hex;
 use crate::handover::graded_holds;
@@ -20,7 +20,7 @@ use crate::serve::app::App;
 use crate::serve::form::{id_of_request, may_record, need_token_in_header, read};
 use crate::serve::http_error::HttpError;
 use crate::serve::session::Session;
-use crate::serve::wanted::given;
+use crate::serve::wanted::{alone, given};
 use crate::table::Row;
 
 type Shared = State<Arc<App>>;
@@ -69,7 +69,6 @@ pub struct On {
 
 /// What `POST /api/record` takes.
 #[derive(Deserialize, Serialize)]
-#[serde(deny_unknown_fields)]
 struct Record {
     request_id: String,
     step: String,
@@ -84,7 +83,39 @@ struct Record {
     anyway: Option<String>,
 }
 
+/// Its fields; those that have to be there come first.
+const FIELDS: [&str; 7] = ["request_id", "step", "on", "answers", "began", "happened_at", "anyway"];
+
 impl Record {
+    /// Reads the document; what is wrong is named by its field.
+    fn read(bytes: &[u8]) -> Result<Self, HttpError> {
+        let document = serde_json::from_slice(bytes).map_err(|error| {
+            let (line, column) = (error.line(), error.column());
+            HttpError::wrong(format!("this is not JSON: look at line {line}, column {column}"))
+        })?;
+        let serde_json::Value::Object(fields) = &document else {
+            return Err(HttpError::wrong(format!("send one JSON object with the fields {}", FIELDS.join(", "))));
+        };
+        for (name, value) in fields {
+            let why = match (name.as_str(), value) {
+                ("answers", value) if value.as_object().is_some_and(|all| all.values().all(|it| it.is_string())) => {
+                    continue;
+                }
+                ("answers", _) => "answers is an object of texts, such as {\"lean\": \"2\"}".to_owned(),
+                (known, value) if FIELDS.contains(&known) && value.is_string() => continue,
+                // What may be left out may be null.
+                (known, value) if FIELDS[4..].contains(&known) && value.is_null() => continue,
+                (known, _) if FIELDS.contains(&known) => format!("{known} is text, in quotes"),
+                (other, _) => format!("there is no field '{other}'; the fields are {}", FIELDS.join(", ")),
+            };
+            return Err(HttpError::in_field(name, why));
+        }
+        if let Some(missing) = FIELDS[..3].iter().find(|name| !fields.contains_key(**name)) {
+            return Err(HttpError::in_field(missing, format!("{missing} is missing")));
+        }
+        serde_json::from_value(document).map_err(|error| HttpError::wrong(error.to_string()))
+    }
+
     /// Refuses what can't be seen; only a reason has lines.
     fn check(&self) -> Result<(), HttpError> {
         let words = [&self.step, &self.on].into_iter().chain(&self.began).chain(&self.happened_at);
@@ -103,7 +134,7 @@ pub async fn record(State(app): Shared, session: Session, request: Request) -> R
     may_record(&session, &parts.headers, &app)?;
     need_token_in_header(&parts.headers, &session.token)?;
     let bytes = read(&parts.headers, body).await?;
-    let asked: Record = serde_json::from_slice(&bytes).map_err(|error| HttpError::wrong(error.to_string()))?;
+    let asked = Record::read(&bytes)?;
     asked.check()?;
     let request = id_of_request(Some(asked.request_id.as_str()).filter(|id| !id.is_empty()))?;
     let said = serde_json::to_vec(&asked).map_err(|error| HttpError::wrong(error.to_string()))?;

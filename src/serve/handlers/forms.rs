@@ -5,7 +5,7 @@ use std::sync::Arc;
 use axum::extract::State;
 use axum::response::Response;
 
-use super::record::{alone, answered, happened_at, record, sent};
+use super::record::{answered, happened_at, record, sent};
 use crate::day::{AddPhotos, Value};
 use crate::journal::Journal;
 use crate::record::{DefectId, EntryRun};
@@ -13,7 +13,7 @@ use crate::serve::app::App;
 use crate::serve::form::Form;
 use crate::serve::http_error::HttpError;
 use crate::serve::place::Place;
-use crate::serve::wanted::{self, Day, Defect, Hold, Stock, Stoppage};
+use crate::serve::wanted::{self, Defect, alone};
 
 type Shared = State<Arc<App>>;
 
@@ -54,11 +54,7 @@ pub async fn caution(State(app): Shared, form: Form) -> Response {
 
 /// `POST /hold`
 pub async fn hold(State(app): Shared, form: Form) -> Response {
-    let wanted = wanted::hold(&form.typed, &form.session.phone.person).map(|hold| match hold {
-        Hold::Ask(request) => alone(request),
-        Hold::Release(request) => alone(request),
-        Hold::Refuse(request) => alone(request),
-    });
+    let wanted = wanted::hold(&form.typed, &form.session.phone.person);
     record(&app, form, [Place::Holds, Place::Holds], wanted).await
 }
 
@@ -84,39 +80,21 @@ pub async fn photo(State(app): Shared, form: Form) -> Response {
 
 /// `POST /defect`, with a photo where there is one: of what is wrong, or of how it is put right.
 pub async fn defect(State(app): Shared, form: Form) -> Response {
-    let wanted = wanted::defect(&form.typed, &form.session.phone.person).map(|defect| {
-        let (mut wanted, on, text) = match defect {
-            Defect::Open(request) => {
-                let (on, text) = (request.subject.clone(), format!("Defect: {}", request.what));
-                (alone(request), Some(on), text)
-            }
-            Defect::Close(request) => {
-                let (on, text) = (subject_of(&form, &request.defect), format!("Put right: {}", request.how));
-                (alone(request), on, text)
-            }
-            Defect::Concede(request) => {
-                let (on, text) = (subject_of(&form, &request.defect), format!("May stand: {}", request.why));
-                (alone(request), on, text)
-            }
-        };
+    let state = &form.session.book.state;
+    let subject_of = |id: &DefectId| state.defect(id).map(|defect| defect.subject.clone());
+    let defect = wanted::defect(&form.typed, &form.session.phone.person, subject_of);
+    let wanted = defect.map(|Defect { mut wanted, on, note }| {
         if let Some(on) = on.filter(|_| !form.photos.is_empty()) {
-            wanted.extend(alone(photos(&form, &on, None, Some(text))));
+            wanted.extend(alone(photos(&form, &on, None, Some(note))));
         }
         wanted
     });
     record(&app, form, [Place::Defects, Place::Defects], wanted).await
 }
 
-fn subject_of(form: &Form, defect: &DefectId) -> Option<String> {
-    form.session.book.state.defect(defect).map(|defect| defect.subject.clone())
-}
-
 /// `POST /stock`
 pub async fn stock(State(app): Shared, form: Form) -> Response {
-    let wanted = wanted::stock(&form.typed).map(|stock| match stock {
-        Stock::Deliver(request) => alone(request),
-        Stock::Take(request) => alone(request),
-    });
+    let wanted = wanted::stock(&form.typed);
     record(&app, form, [Place::Stock, Place::Stock], wanted).await
 }
 
@@ -128,10 +106,7 @@ pub async fn extra(State(app): Shared, form: Form) -> Response {
 
 /// `POST /stoppage`
 pub async fn stoppage(State(app): Shared, form: Form) -> Response {
-    let wanted = wanted::stoppage(&form.typed).map(|stoppage| match stoppage {
-        Stoppage::Start(request) => alone(request),
-        Stoppage::End(request) => alone(request),
-    });
+    let wanted = wanted::stoppage(&form.typed);
     record(&app, form, [Place::Now, Place::Now], wanted).await
 }
 
@@ -144,12 +119,7 @@ pub async fn note(State(app): Shared, form: Form) -> Response {
 
 /// `POST /day`
 pub async fn day(State(app): Shared, form: Form) -> Response {
-    let wanted = wanted::day(&form.typed, &form.session.phone.person).map(|day| match day {
-        Day::Open(request) => alone(request),
-        Day::Close(request) => alone(request),
-        Day::Join(request) => alone(request),
-        Day::Leave(request) => alone(request),
-    });
+    let wanted = wanted::day(&form.typed, &form.session.phone.person);
     record(&app, form, [Place::Now, Place::Now], wanted).await
 }
 

@@ -5,13 +5,15 @@ use std::sync::Arc;
 use axum::extract::State;
 use axum::response::Response;
 
-use super::record::{Wanted, alone, json, record};
+use super::record::{json, record};
+use crate::digest::from_hex;
 use crate::handover::{SignatureError, check_signature};
 use crate::record::{ConfirmSaying, Confirmed, EntryId};
 use crate::serve::app::App;
 use crate::serve::form::Form;
 use crate::serve::http_error::{HttpError, phones_failed};
 use crate::serve::place::Place;
+use crate::serve::wanted::{Wanted, alone};
 
 /// The longest public key, PEM.
 const MOST_KEY: usize = 1000;
@@ -42,24 +44,12 @@ fn signed(form: &Form) -> Result<Wanted, HttpError> {
     let public = form.session.phone.public_key.clone();
     let public = public.ok_or_else(|| wrong("signature", "this phone has no key yet"))?;
     let signature = form.typed.get("signature").unwrap_or_default().to_lowercase();
-    let fits = bytes(&signature)
+    let fits = from_hex(&signature)
         .is_some_and(|bytes| check_signature(entry.hash.as_bytes(), &bytes, public.as_bytes()).is_ok());
     if !fits {
         return Err(wrong("signature", "this is not a signature of that entry by this phone's key"));
     }
     Ok(alone(ConfirmSaying { entry: entry.id(), how: Confirmed::OwnKey { public, signature } }))
-}
-
-/// The bytes of an Ed25519 signature in hex.
-fn bytes(hex: &str) -> Option<[u8; 64]> {
-    let mut bytes = [0; 64];
-    if hex.len() != 128 || !hex.is_ascii() {
-        return None;
-    }
-    for (at, byte) in bytes.iter_mut().enumerate() {
-        *byte = u8::from_str_radix(&hex[at * 2..at * 2 + 2], 16).ok()?;
-    }
-    Some(bytes)
 }
 
 /// A public key as PEM with lines as they should be; browsers send it in one field.

@@ -5,6 +5,7 @@ use std::sync::Arc;
 use axum::extract::{Path, Query, State};
 use axum::http::StatusCode;
 use axum::response::Response;
+use axum::routing::{MethodRouter, get};
 use serde::Deserialize;
 
 use crate::record::EntryRun;
@@ -49,14 +50,11 @@ pub fn show(place: &Place, session: &Session, app: &App, asked: &Asked) -> Page 
     Ok(http_error::page(StatusCode::OK, page))
 }
 
-/// `GET /`
-pub async fn now(State(app): Shared, session: Session, Query(asked): Query<Asked>) -> Page {
-    show(&Place::Now, &session, &app, &asked)
-}
-
-/// `GET /clocks`
-pub async fn clocks(State(app): Shared, session: Session, Query(asked): Query<Asked>) -> Page {
-    show(&Place::Clocks, &session, &app, &asked)
+/// A page that is found by its path alone.
+pub fn page(place: Place) -> MethodRouter<Arc<App>> {
+    get(async move |State(app): Shared, session: Session, Query(asked): Query<Asked>| {
+        show(&place, &session, &app, &asked)
+    })
 }
 
 /// `GET /wall/KEY`
@@ -81,36 +79,6 @@ pub async fn step(
     let on = typed.get("on").map(str::to_owned);
     let page = Place::Step(key).page(&session, &app, on.as_deref(), None, typed)?;
     Ok(http_error::page(StatusCode::OK, page))
-}
-
-/// `GET /cautions`
-pub async fn cautions(State(app): Shared, session: Session, Query(asked): Query<Asked>) -> Page {
-    show(&Place::Cautions, &session, &app, &asked)
-}
-
-/// `GET /holds`
-pub async fn holds(State(app): Shared, session: Session, Query(asked): Query<Asked>) -> Page {
-    show(&Place::Holds, &session, &app, &asked)
-}
-
-/// `GET /evening`
-pub async fn evening(State(app): Shared, session: Session, Query(asked): Query<Asked>) -> Page {
-    show(&Place::Evening, &session, &app, &asked)
-}
-
-/// `GET /defects`
-pub async fn defects(State(app): Shared, session: Session, Query(asked): Query<Asked>) -> Page {
-    show(&Place::Defects, &session, &app, &asked)
-}
-
-/// `GET /stock`
-pub async fn stock(State(app): Shared, session: Session, Query(asked): Query<Asked>) -> Page {
-    show(&Place::Stock, &session, &app, &asked)
-}
-
-/// `GET /extra`
-pub async fn extra(State(app): Shared, session: Session, Query(asked): Query<Asked>) -> Page {
-    show(&Place::Extra, &session, &app, &asked)
 }
 
 /// A path of ours, asked otherwise. A stranger isn't told that it is one.

@@ -11,6 +11,7 @@ use axum::http::{HeaderMap, StatusCode};
 use axum::response::{IntoResponse, Response};
 
 use crate::day;
+use crate::digest::sha256_hex;
 use crate::record::{ForgetPhone, PairPhone};
 use crate::serve::app::{App, Peer};
 use crate::serve::form::{fields, read};
@@ -29,7 +30,8 @@ pub async fn page(
     Path(code): Path<String>,
     headers: HeaderMap,
 ) -> Result<Response, HttpError> {
-    let code = checked(&app, peer, &code)?;
+    let code = PlainToken::received(&code);
+    check_code(&app, peer, &code)?;
     let before = of_cookie(&headers, &app)?.map(|session| session.phone.person);
     let job = &app.recorder.book().state.job;
     let (action, token) = (format!("/pair/{}", code.reveal()), code.form_token());
@@ -47,35 +49,47 @@ pub async fn pair(
     let as_json = wants_json(&request);
     let (parts, body) = request.into_parts();
     check_origin(&parts.headers, app.plain)?;
-    let code = checked(&app, peer, &code)?;
+    let code = PlainToken::received(&code);
     let typed = fields(&read(&parts.headers, body).await?)?;
-    if !typed.get("token").is_some_and(|token| code.form_token().is(token)) {
-        return Err(HttpError::Forbidden("This form is out of date. Open the pairing page again."));
-    }
-    let Some(person) = typed.get("person") else { return Err(HttpError::in_field("person", "say who you are")) };
-    if app.recorder.book().state.person(person).is_none() {
-        return Err(HttpError::in_field("person", "pick one of the people of the job"));
-    }
-    let before = of_cookie(&parts.headers, &app)?.map(|session| session.phone);
-    let token = paired(&app, peer, &code, person, before).await?;
+    // Sent twice, by a double tap or over a poor network: the second waits for the first, and has the same answer.
+    let mut pairings = app.pairings.lock().await;
+    let form = sha256_hex(serde_json::json!([code.reveal(), typed.0]).to_string().as_bytes());
+    let token = match pairings.made(&form) {
+        Some(token) => token,
+        None => {
+            check_code(&app, peer, &code)?;
+            if !typed.get("token").is_some_and(|token| code.form_token().is(token)) {
+                return Err(HttpError::Forbidden("This form is out of date. Open the pairing page again."));
+            }
+            let person = typed.get("person").ok_or_else(|| HttpError::in_field("person", "say who you are"))?;
+            if app.recorder.book().state.person(person).is_none() {
+                return Err(HttpError::in_field("person", "pick one of the people of the job"));
+            }
+            let before = of_cookie(&parts.headers, &app)?.map(|session| session.phone);
+            let token = paired(&app, peer, &code, person, before).await?;
+            // Only the page that was shown knows the id of its form; without one, the next is another.
+            if typed.get("request_id").is_some() {
+                pairings.keep(form, token.clone());
+            }
+            token
+        }
+    };
     let secure = if app.plain { "" } else { "; Secure" };
     let cookie =
         format!("{}={}; Path=/; Max-Age={KEPT_S}; HttpOnly; SameSite=Strict{secure}", app.cookie(), token.reveal());
-    let person = person.to_owned();
     Ok(if as_json {
-        ([(SET_COOKIE, cookie)], axum::Json(serde_json::json!({ "person": person }))).into_response()
+        ([(SET_COOKIE, cookie)], axum::Json(serde_json::json!({ "person": typed.get("person") }))).into_response()
     } else {
         (StatusCode::SEE_OTHER, [(SET_COOKIE, cookie), (LOCATION, "/".to_owned())]).into_response()
     })
 }
 
 /// Whether a code is good. Wrong ones are slowed down, and then good ones of the same address as well.
-fn checked(app: &App, Peer(from): Peer, code: &str) -> Result<PlainToken, HttpError> {
+fn check_code(app: &App, Peer(from): Peer, code: &PlainToken) -> Result<(), HttpError> {
     let now = Instant::now();
     app.wrong_codes.peek(&from, now).map_err(HttpError::TooOften)?;
-    let code = PlainToken::received(code);
-    if app.phones.is_code(&code).map_err(phones_failed(|error| app.log(error)))? {
-        return Ok(code);
+    if app.phones.is_code(code).map_err(phones_failed(|error| app.log(error)))? {
+        return Ok(());
     }
     app.wrong_codes.take(&from, now).map_err(HttpError::TooOften)?;
     Err(HttpError::WrongCode)

@@ -16,14 +16,7 @@ use crate::serve::form::Form;
 use crate::serve::http_error::{self, HttpError};
 use crate::serve::place::Place;
 use crate::serve::session::Session;
-
-/// What a phone wants recorded, in one transaction; each with the time that it happened, where it has one of its own.
-pub type Wanted = Vec<(Box<dyn Request + Send>, Option<Moment>)>;
-
-/// One request, to be recorded by itself.
-pub fn alone(request: impl Request + Send + 'static) -> Wanted {
-    vec![(Box::new(request), None)]
-}
+use crate::serve::wanted::Wanted;
 
 /// Records what a form asks for, and answers with the page that it leads to: the first once it is done, the second where
 /// it is not.

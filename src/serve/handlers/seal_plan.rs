@@ -11,7 +11,7 @@ use tokio::task::spawn_blocking;
 use tokio::time::timeout;
 
 use super::pages::{Asked, show};
-use super::record::{Wanted, alone, answered, recorded, sent};
+use super::record::{answered, recorded, sent};
 use crate::day::{Planned, SealAsk, planned};
 use crate::journal::{Answer, Sent};
 use crate::serve::app::App;
@@ -20,6 +20,7 @@ use crate::serve::form::Form;
 use crate::serve::http_error::{HttpError, page};
 use crate::serve::place::Place;
 use crate::serve::session::Session;
+use crate::serve::wanted::{Wanted, alone};
 
 /// How long a form is kept waiting for the plan itself. After that a page says that it is being worked out.
 const PATIENCE: Duration = Duration::from_millis(1500);

@@ -6,9 +6,7 @@ use super::frame::{Tab, page};
 use super::notice::way_out;
 use super::subject::asked;
 use super::view::{View, capital, someone};
-use crate::day::{
-    Book, Grade, HoldState, HoldStatus, may_release, photos, release_waits_for, sayings, text_to_send, the,
-};
+use crate::day::{Book, Grade, HoldState, HoldStatus, may_release, photos, release_waits_for, text_to_send, the};
 use crate::handover::confirmations;
 use crate::plain::visible;
 use crate::refusal::Rule;
@@ -51,16 +49,16 @@ pub fn holds(book: &Book, context: &PageContext) -> Markup {
 
 /// What the record says that whoever holds the phone said, and how far they stand behind it (R16).
 fn said(view: &View<'_>) -> Markup {
-    let mut own = confirmations(view.book, &sayings(view.book));
-    own.retain(|one| one.person == view.context.person);
+    let mut own = confirmations(view.book);
+    own.retain(|one| one.saying.person == view.context.person);
     html! {
         @if !own.is_empty() {
             h2 { "In your name" }
             ul class="rows plain" {
                 @for one in own.iter().rev() {
                     @let open = one.grade != Grade::OwnKey;
-                    li data-entry=[open.then_some(&one.entry)] data-hash=[open.then_some(&one.hash)] {
-                        p { (visible(&one.what)) ", " (visible(&one.in_words())) "." }
+                    li data-entry=[open.then_some(&one.saying.entry)] data-hash=[open.then_some(&one.hash)] {
+                        p { (capital(&visible(&one.saying.in_words()))) "; " (visible(&one.in_words())) "." }
                     }
                 }
             }

@@ -36,4 +36,5 @@ pub use seal_plan::seal_plan;
 pub use step::step;
 pub use stock::stock;
 pub use subject::on;
+pub(super) use view::segment;
 pub use wall::wall;

@@ -81,7 +81,7 @@ impl<'a> View<'a> {
 }
 
 /// Text as it stands in a URL: a key or an id.
-pub(super) fn segment(text: &str) -> String {
+pub(in crate::serve) fn segment(text: &str) -> String {
     let mut url = String::new();
     for byte in text.bytes() {
         match byte {
