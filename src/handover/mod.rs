@@ -28,8 +28,8 @@ pub use files::{
 pub use gather::{NoOriginals, Originals, confirmations, grade_defects, graded_holds, missing};
 pub use model::paths::{ATTACHED, ATTACHED_LIST, MANIFEST, RECORD};
 pub use model::{
-    Acknowledged, Ahead, Album, Blob, Confirmation, Document, Edition, Evening, HoldOfDay, JointRun, Materials,
-    Measured, Missing, NearestReading, Outcome, Paper, Part, Photo, PhotoState, Picture, PlanOfDay, Reader,
+    Acknowledged, Ahead, Album, Blob, Confirmation, Document, Edition, Evening, ForBuilder, HoldOfDay, JointRun,
+    Materials, Measured, Missing, NearestReading, Outcome, Paper, Part, Photo, PhotoState, Picture, PlanOfDay, Reader,
     Reservation, Step, StepOfDay, Trace, Weather, WindowRun, Worked,
 };
 #[cfg(feature = "pdf")]

@@ -32,6 +32,37 @@ fn the_report_gives_what_became_of_the_day() {
     assert_eq!(json["stoppages"][0]["told"], serde_json::json!(["Bea"]));
     assert_eq!(json["extras"][0]["asked_by"], "Bea");
     assert_eq!(json["holds"][0]["what"], "asked");
+    // By its title where people read it.
+    assert_eq!(
+        (&json["holds"][0]["key"], &json["holds"][0]["title"]),
+        (&"cover".into(), &"Frame before cover-up".into())
+    );
+    // What is out of tolerance is open, and not done.
+    assert_eq!((&json["done"][0]["step"], &json["done"][0]["on"]), (&"frame".into(), &"N".into()));
+    assert!(json["defects"][0].as_str().unwrap().contains(" on E (open)"), "{}", json["defects"]);
+}
+
+#[test]
+fn slips_keys_and_phones_are_for_the_log() {
+    let site = site::open(MORNING);
+    site.ok(["note", "--on", "N", "--text", "a slip"]);
+    site.ok("undo");
+    site.ok(["record", "frame", "--on", "N", "--answer", "flat=5"]);
+    site.ok("undo");
+    site.ok("pack pack --interim");
+    let json = site.ok("day report");
+    assert_eq!((&json["defects"], &json["done"]), (&serde_json::json!([]), &serde_json::json!([])));
+    let also = json["also"].to_string();
+    assert!(!also.contains("struck") && !also.contains("slip") && !also.contains("key"), "{also}");
+    // What an earlier evening said and is no longer so is named.
+    site.ok(["note", "--on", "N", "--text", "ladder against the wall"]);
+    site.ok(["day", "close", "--hours", "Lea=8", "Ivo=8"]);
+    site.clock("2026-03-03T08:00:00+13:00");
+    site.ok(["day", "open", "--crew", "Lea"]);
+    let note = site.log().iter().rfind(|entry| entry["kind"] == "noted").unwrap()["id"].as_str().unwrap().to_owned();
+    site.ok(["strike", &note, "--why", "another site"]);
+    let also = site.ok("day report")["also"].to_string();
+    assert!(also.contains("struck: another site"), "{also}");
 }
 
 #[test]
@@ -66,6 +97,14 @@ fn it_is_written_as_a_page() {
         assert!(html.contains(wanted), "{wanted}");
     }
     assert!(!html.contains("<script"));
+    // It ends in the code that it can be checked by.
+    let check = format!("Check {}", site.ok("day report")["head"].as_str().unwrap());
+    let (before, after) = html.split_once(&check).unwrap();
+    assert!(
+        !before.contains("Check")
+            && after.split('<').all(|part| part.split_once('>').is_none_or(|(_, text)| text.trim().is_empty())),
+        "{after}"
+    );
     let run = site.bare(["--db", "job.db", "day", "report", "--pdf", "day.pdf"]);
     if cfg!(feature = "pdf") {
         run.exits(0);
@@ -109,10 +148,16 @@ fn the_text_for_the_phone_is_short_and_ends_in_the_head_code() {
     let site = day();
     let json = site.ok(["day", "report"]);
     let text = json["text"].as_str().unwrap();
-    assert!(text.len() <= 320 && text.is_ascii(), "{text}");
+    assert!(text.chars().count() <= 320, "{text}");
     assert!(text.ends_with(&format!("Check {}", json["head"].as_str().unwrap())), "{text}");
     assert_eq!(site.bare(["--db", "job.db", "day", "report", "--text"]).exits(0).stdout.trim_end(), text);
     // What the builder has to do comes first.
     let place = |what: &str| text.find(what).unwrap_or_else(|| panic!("{what}: {text}"));
-    assert!(place("For you: ") < place("Check "), "{text}");
+    let for_you = place("For you: ");
+    assert!(
+        for_you < place("you asked for (2 crew-hours): porch soffit")
+            && for_you < place("Stopped: 09:00 to 10:00, rain"),
+        "{text}"
+    );
+    assert!(place("1 defect that we put right (E)") < place("Check ") && !text.contains("measure"), "{text}");
 }

@@ -32,3 +32,28 @@ fn the_pack_traces_every_place_to_its_batch() {
     }
     site.ok("verify pack");
 }
+
+#[test]
+fn what_was_used_and_never_delivered_or_named_is_a_reservation() {
+    let site = site::open(MORNING);
+    let reservations = |folder: &str| -> Vec<(String, String, String)> {
+        let packed = site.ok(format!("pack {folder} --interim"));
+        let all = packed["reservations"].as_array().unwrap().iter();
+        let text = |one: &serde_json::Value, key: &str| one[key].as_str().unwrap_or_default().to_owned();
+        let of_stock = all.filter(|one| matches!(one["sort"].as_str(), Some("product" | "batch")));
+        of_stock.map(|one| (text(one, "sort"), text(one, "subject"), text(one, "what"))).collect()
+    };
+    let line = |sort: &str, on: &str, what: &str| (sort.to_owned(), on.to_owned(), what.to_owned());
+    assert_eq!(reservations("nothing"), []);
+    site.ok("record hang --on E/C1");
+    site.ok("record gun --on N/J1 --answer sealant-batch=S1");
+    let not_named = line("batch", "E/C1", "No batch named of panel");
+    let never_came = line("product", "", "No delivery recorded of: panel, sealant");
+    assert_eq!(reservations("none"), [never_came, not_named.clone()]);
+    // Of what was delivered the batch that never came is named.
+    site.ok("batch add --product panel --batch P1 --count 30");
+    site.ok("batch add --product sealant --batch S2 --count 12");
+    assert_eq!(reservations("some"), [line("product", "", "No delivery recorded of: sealant S1"), not_named]);
+    site.ok("batch add --product sealant --batch s1 --count 12");
+    assert_eq!(reservations("all").iter().filter(|(sort, ..)| sort == "product").count(), 0);
+}

@@ -9,7 +9,6 @@ use crate::cli::filters::CsvTo;
 use crate::cli::input::read_text;
 use crate::cli::out::Out;
 use crate::cli::site::Site;
-use crate::day::sayings;
 use crate::digest::{copy_hashed, hex};
 use crate::handover::{check_signature, confirmations};
 use crate::record::{ConfirmSaying, Confirmed, EntryId};
@@ -57,7 +56,7 @@ pub fn run(command: &ConfirmCommand, site: &Site<'_>, out: &mut Out) -> Result<(
     match command {
         ConfirmCommand::List(csv) => {
             let opened = site.open()?;
-            let all = confirmations(&opened.book, &sayings(&opened.book));
+            let all = confirmations(&opened.book);
             if csv.list("confirmations", &all, out)? {
                 return Ok(());
             }
@@ -65,7 +64,7 @@ pub fn run(command: &ConfirmCommand, site: &Site<'_>, out: &mut Out) -> Result<(
                 return out.line("Nothing was typed in the name of others.");
             }
             for one in &all {
-                out.wrapped(&format!("{}  {}", one.entry, one.what), 2)?;
+                out.wrapped(&format!("{}  {}", one.saying.entry, one.saying.in_words()), 2)?;
                 out.wrapped(&format!("  {}", one.in_words()), 4)?;
             }
             Ok(())

@@ -6,7 +6,7 @@ use crate::cli::failure::Failure;
 use crate::cli::filters::ListArgs;
 use crate::cli::out::Out;
 use crate::cli::site::Site;
-use crate::day::{Defect, noted, sayings};
+use crate::day::{Defect, noted};
 use crate::handover::{confirmations, grade_defects};
 use crate::record::{CloseDefect, ConcedeDefect, OpenDefect};
 
@@ -45,7 +45,7 @@ fn list(args: &ListArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> 
         filter.on(state, &one.subject) && filter.at_any(std::iter::once(&one.opened_at).chain(&one.ended_at)) && by(one)
     };
     let mut defects: Vec<Defect> = state.defects.iter().filter(is_wanted).cloned().collect();
-    grade_defects(&mut defects, &confirmations(book, &sayings(book)));
+    grade_defects(&mut defects, &confirmations(book));
     if args.csv.list("defects", &defects, out)? {
         return Ok(());
     }

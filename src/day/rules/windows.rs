@@ -7,6 +7,7 @@ use super::breach::Breach;
 use crate::day::facts::{Done, Stoppage};
 use crate::day::state::State;
 use crate::moment::{Moment, span};
+use crate::record::EntryId;
 use crate::refusal::{Remedy, Rule};
 use crate::sequence::{CountsFrom, LapseTrigger, Window};
 
@@ -235,6 +236,19 @@ impl State {
             let on = self.subjects.index(&one.subject).filter(|_| one.rain);
             on.is_some_and(|on| self.subjects.exposed_walls(on).contains(&wall))
         })
+    }
+
+    /// The first rain on a wall of a subject within so long after a moment, as it was read or as work stopped for it: when,
+    /// and the entry that says so.
+    pub fn rain_within(&self, subject: usize, after: Moment, length: TimeDelta) -> Option<(Moment, EntryId)> {
+        let of_wall = |wall: &usize| {
+            let read = self.readings(*wall).iter().filter(|reading| reading.rain);
+            let read = read.map(|reading| (reading.at, reading.entry.clone()));
+            let stopped = self.rain_stoppages(*wall).filter(|one| one.ended_at.is_none_or(|ended| ended > after));
+            read.chain(stopped.map(|one| (one.started_at.max(after), one.entry.clone()))).collect::<Vec<_>>()
+        };
+        let rain = self.subjects.exposed_walls(subject).iter().flat_map(of_wall);
+        rain.filter(|(at, _)| after <= *at && *at - after < length).min_by_key(|(at, _)| *at)
     }
 
     /// The window begun by what answered a run, where it lapsed in its turn: gunned, but the tape never came off. The second

@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use serde::Serialize;
 
+use crate::building::on_words;
 use crate::day::book::Book;
 use crate::day::state::State;
 use crate::moment::Moment;
@@ -53,6 +54,17 @@ pub struct Saying {
 }
 
 impl Saying {
+    /// For people: of what, on what, by whom and how.
+    pub fn in_words(&self) -> String {
+        let (of, on, who, how) = (&self.of, on_words(&self.subject), &self.person, &self.how);
+        match self.kind {
+            SayingKind::Released => format!("'{of}'{on} released by {who}, {how}"),
+            SayingKind::Refused => format!("'{of}'{on} refused by {who}: {how}"),
+            SayingKind::Conceded => format!("defect{on} may stand by the word of {who}: {how} ({of})"),
+            SayingKind::Accepted => format!("defect{on} accepted as put right by {who}: {how} ({of})"),
+        }
+    }
+
     /// How many site days have ended since it was said, that day's own evening included.
     pub fn evenings(&self, state: &State, now: Moment) -> usize {
         let ended =

@@ -3,8 +3,8 @@
 
 use chrono::TimeDelta;
 
-use crate::day::{HoldState, OpenEdge, Phase, State, Urgency, next, release_waits_for};
-use crate::handover::model::Ahead;
+use crate::day::{Defect, HoldState, OpenEdge, Phase, State, Urgency, next, release_waits_for, the};
+use crate::handover::model::{Ahead, what_is_wrong};
 use crate::moment::Moment;
 use crate::plain::count;
 use crate::refusal::Rule;
@@ -84,25 +84,30 @@ fn open_edges(state: &State, now: Moment) -> Vec<String> {
 /// What somebody else has to do: releases, defects, papers.
 fn needed(state: &State, now: Moment) -> Vec<String> {
     let mut needed = releases(state, now);
-    let authority = &state.sequence().authority;
-    let (measured, others): (Vec<_>, Vec<_>) = state.open_defects().partition(|one| one.rule == Some(Rule::R8));
-    for defect in measured.iter().take(DEFECTS) {
-        let concede = authority.concede.join(" or ");
-        let (on, what) = (&defect.subject, &defect.what);
-        needed.push(format!("{on}: {what}: re-measure in tolerance, or get a concession from the {concede}"));
-    }
-    if measured.len() > DEFECTS {
-        needed.push(format!("and {} out of tolerance", count(measured.len() - DEFECTS, "more defect")));
-    }
-    if !others.is_empty() {
-        let (many, close) = (count(others.len(), "other open defect"), authority.close.join(" or "));
-        needed.push(format!("{many} to be put right and closed by {close}"));
-    }
+    needed.extend(defects(state));
     let lacking: Vec<&str> = state.sequence().papers_lacking(&state.job).collect();
     if !lacking.is_empty() {
         needed.push(format!("papers that the job does not list: {}", lacking.join("; ")));
     }
     needed
+}
+
+/// Open defects and who ends each, those out of tolerance first.
+fn defects(state: &State) -> Vec<String> {
+    let authority = &state.sequence().authority;
+    let (concede, close) = (authority.concede.join(" or "), authority.close.join(" or "));
+    let mut open: Vec<&Defect> = state.open_defects().collect();
+    open.sort_by_key(|defect| defect.rule != Some(Rule::R8));
+    let line = |defect: &&Defect| {
+        let (on, what) = (the(&defect.subject), what_is_wrong(state, defect));
+        match defect.rule {
+            Some(Rule::R8) => format!("{on}: {what}: to be put right and measured again, or conceded by the {concede}"),
+            _ => format!("{on}: {what}: to be put right, and closed by the {close}"),
+        }
+    };
+    let mut lines: Vec<String> = open.iter().take(DEFECTS).map(line).collect();
+    lines.extend((open.len() > DEFECTS).then(|| format!("and {}", count(open.len() - DEFECTS, "more open defect"))));
+    lines
 }
 
 /// Releases that are due, asked for or refused; those with the same status together.

@@ -17,7 +17,9 @@ pub trait Originals: Sync {
     /// The file of a photo, by its digest and sort or by its path in the pack; nothing where there is none.
     fn file(&self, sha256: &str, sort: PhotoSort, path: &str) -> Option<Blob>;
     /// The picture of a photo that is at this path already.
-    fn picture(&self, path: &str) -> Option<Vec<u8>>;
+    fn picture(&self, _path: &str) -> Option<Vec<u8>> {
+        None
+    }
 }
 
 /// A pack of a record whose photos are nowhere.
@@ -27,10 +29,6 @@ impl Originals for NoOriginals {
     fn file(&self, _: &str, _: PhotoSort, _: &str) -> Option<Blob> {
         None
     }
-
-    fn picture(&self, _: &str) -> Option<Vec<u8>> {
-        None
-    }
 }
 
 impl Originals for Kept {
@@ -38,10 +36,6 @@ impl Originals for Kept {
         let place = self.place(sha256, sort);
         let bytes = std::fs::metadata(&place).ok().filter(std::fs::Metadata::is_file)?.len();
         Some(Blob::OnDisk { sha256: sha256.to_owned(), bytes, read: Arc::new(move || std::fs::read(&place)) })
-    }
-
-    fn picture(&self, _: &str) -> Option<Vec<u8>> {
-        None
     }
 }
 
@@ -64,9 +58,7 @@ impl Album {
         album.add_large(book, from);
         album
     }
-}
 
-impl Album {
     /// Makes the pictures of those that are printed large.
     fn add_large(&mut self, book: &Book, from: &dyn Originals) {
         let photos = photos_of(book, self);

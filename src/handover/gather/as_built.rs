@@ -7,7 +7,7 @@ use chrono::NaiveDate;
 
 use crate::building::{SubjectKind, Wall};
 use crate::day::{Defect, DefectState, State, Taken, plain_label};
-use crate::handover::model::{Number, Photo, Picture, day_span};
+use crate::handover::model::{NOT_NAMED, Number, Photo, Picture, day_span};
 use crate::materials::product::{SEALANT, known_or_plain};
 use crate::sequence::Planned;
 use crate::setout::boards::Boards;
@@ -73,7 +73,7 @@ fn add_batches(state: &State, drawn: &mut Elevation) {
         let Some(letter) = letters[usize::from(seals)].next() else { continue };
         let times = || taken.iter().map(|taken| taken.at);
         let Some((first, last)) = times().min().zip(times().max()) else { continue };
-        let batch = taken[0].batch.as_ref().map_or(", BATCH NOT NAMED".to_owned(), |batch| format!(" {batch}"));
+        let batch = taken[0].batch.as_ref().map_or(format!(", {NOT_NAMED}"), |batch| format!(" {batch}"));
         let did = if seals { "sealed" } else { "hung" };
         drawn.keys.push((letter.to_string(), format!("{product}{batch}, {did} {}", day_span(&first, &last))));
         for taken in taken {

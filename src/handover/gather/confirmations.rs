@@ -9,7 +9,7 @@ use crate::handover::signature::check_signature;
 use crate::record::{Body, Confirmed, Entry, EntryId};
 
 /// Every release, refusal, closing and concession in the name of somebody else, and how far they stand behind it.
-pub fn confirmations(book: &Book, sayings: &[Saying]) -> Vec<Confirmation> {
+pub fn confirmations(book: &Book) -> Vec<Confirmation> {
     let in_time = book.in_time();
     let mut given: HashMap<&EntryId, Vec<(&Entry, &Confirmed)>> = HashMap::new();
     for entry in &in_time {
@@ -17,7 +17,7 @@ pub fn confirmations(book: &Book, sayings: &[Saying]) -> Vec<Confirmation> {
             given.entry(&it.entry).or_default().push((entry, &it.how));
         }
     }
-    let line = |saying: &Saying| {
+    let line = |saying: Saying| {
         let entry = book.entry(&saying.entry)?;
         let graded = given.get(&saying.entry).into_iter().flatten().filter_map(|(by, how)| {
             let (grade, how) = grade(how, &entry.hash)?;
@@ -26,23 +26,20 @@ pub fn confirmations(book: &Book, sayings: &[Saying]) -> Vec<Confirmation> {
         // The strongest counts, of two alike the first.
         let best = graded.min_by_key(|(grade, at, _)| (*grade, *at));
         Some(Confirmation {
-            entry: saying.entry.clone(),
             hash: entry.hash.clone(),
-            what: entry.body.in_words(),
-            person: saying.person.clone(),
-            noted_by: entry.by.clone(),
             grade: best.as_ref().map_or(Grade::Typed, |(grade, ..)| *grade),
             at: best.as_ref().map(|(_, at, _)| *at),
             how: best.map(|(.., how)| how),
+            saying,
         })
     };
-    sayings.iter().filter_map(line).collect()
+    sayings(book).into_iter().filter_map(line).collect()
 }
 
 /// Every hold point on every subject, and how far whoever released or refused it stands behind that.
 pub fn graded_holds(book: &Book) -> Vec<HoldStatus> {
     let mut holds = holds_listed(&book.state);
-    grade_holds(&mut holds, &confirmations(book, &sayings(book)));
+    grade_holds(&mut holds, &confirmations(book));
     holds
 }
 
@@ -59,7 +56,7 @@ pub fn grade_defects(defects: &mut [Defect], confirmations: &[Confirmation]) {
 }
 
 fn grades(confirmations: &[Confirmation]) -> HashMap<&EntryId, Grade> {
-    confirmations.iter().map(|one| (&one.entry, one.grade)).collect()
+    confirmations.iter().map(|one| (&one.saying.entry, one.grade)).collect()
 }
 
 /// The grade of a confirmation, and its words; nothing where a signature does not hold: the record may come from anybody.

@@ -6,13 +6,19 @@ use chrono::{NaiveDate, TimeDelta};
 use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive;
 
+use super::confirmations;
+use super::for_builder::said;
 use super::work::step_title;
 use crate::accounts::{Claim, Period, claim, lost_on, pace, stood};
-use crate::building::Unit;
-use crate::day::{Attendance, Book, Day, Reading, ReplayError, Saying, State, Stoppage, sayings};
-use crate::handover::model::{Ahead, Evening, HoldOfDay, Measured, StepOfDay, Weather, Worked};
+use crate::building::{Unit, on_words};
+use crate::day::{
+    Attendance, Book, Day, Defect, DefectState, Done, ExtraWork, Reading, ReplayError, Saying, State, Stoppage,
+};
+use crate::handover::model::{
+    Ahead, Confirmation, Evening, ForBuilder, HoldOfDay, Measured, StepOfDay, Weather, Worked, what_is_wrong,
+};
 use crate::moment::{Moment, day_begins};
-use crate::record::{Body, Entry};
+use crate::record::{Body, Entry, EntryId, StepDone};
 use crate::table::grouped;
 
 impl Evening {
@@ -36,6 +42,8 @@ impl Evening {
         let entries: Vec<&Entry> = book.entries.iter().filter(stands).collect();
         let touched = |one: &Stoppage| one.started_at <= ends && one.ended_at.is_none_or(|ended| ended >= begins);
         let period = Period { from: Some(date), until: Some(date) };
+        let extras: Vec<ExtraWork> = state.extras.iter().filter(|extra| of_day(extra.at)).cloned().collect();
+        let sayings = unconfirmed(book, &of_day, ends);
         Ok(Self {
             date,
             job: state.job.name.clone(),
@@ -53,42 +61,41 @@ impl Evening {
             measured: claim(book, &[], period, now).map(|claim| measured(state, &claim)).unwrap_or_default(),
             stoppages: stood(state, touched, as_of).each,
             crew_hours_lost: lost_on(state, date, as_of),
-            extras: state.extras.iter().filter(|extra| of_day(extra.at)).cloned().collect(),
-            defects: state.defects.iter().filter(|defect| defect.opened_at.date() == date).cloned().collect(),
+            for_builder: ForBuilder::of(state, &extras, &sayings, as_of),
+            extras,
+            defects: defects(state, date),
             ahead: Ahead::of(state, as_of),
             pace: pace(state, as_of).in_words(),
-            to_confirm: to_confirm(book, state, date),
+            to_confirm: said(state, &sayings).iter().map(|(who, did)| format!("{who} to confirm: {did}")).collect(),
             head: book.head().map(Entry::head_code),
             done: done(state, &entries),
             holds: holds(state, &entries),
-            also: also(&entries),
+            also: also(state, &entries, |id| book.entry(id).is_some_and(|entry| of_day(entry.happened_at))),
         })
     }
 }
 
-/// What people are said to have said on a day, those alike together.
-fn to_confirm(book: &Book, state: &State, date: NaiveDate) -> Vec<String> {
-    let mut alike: Vec<(Saying, Vec<usize>)> = Vec::new();
-    for saying in sayings(book).into_iter().filter(|saying| saying.at.date() == date) {
-        let subject = state.subjects.index(&saying.subject);
-        let same = |(one, _): &&mut (Saying, Vec<usize>)| {
-            (&one.person, one.kind, &one.of) == (&saying.person, saying.kind, &saying.of)
-        };
-        match alike.iter_mut().find(same) {
-            Some((_, subjects)) => subjects.extend(subject),
-            None => alike.push((saying, subject.into_iter().collect())),
-        }
-    }
-    let line = |(saying, subjects): (Saying, Vec<usize>)| {
-        let (did, on) = (saying.kind.word(), state.subjects.shortly(&subjects));
-        format!("{} to confirm: {did} {on}", saying.person)
-    };
-    alike.into_iter().map(line).collect()
+/// What people are said to have said on a day, and had not confirmed by its end.
+fn unconfirmed(book: &Book, of_day: &impl Fn(Moment) -> bool, ends: Moment) -> Vec<Saying> {
+    let open = |one: &Confirmation| one.is_open() || one.at.is_some_and(|at| at > ends);
+    let of_day = confirmations(book).into_iter().filter(|one| of_day(one.saying.at) && open(one));
+    of_day.map(|one| one.saying).collect()
 }
 
+/// Defects of a day that are more than a slip of the typist.
+fn defects(state: &State, date: NaiveDate) -> Vec<Defect> {
+    let of_day = state.defects.iter().filter(|it| it.opened_at.date() == date && it.state != DefectState::Void);
+    of_day.map(|defect| Defect { what: what_is_wrong(state, defect), ..defect.clone() }).collect()
+}
+
+/// The steps of a day; what was measured last out of tolerance is not done.
 fn done(state: &State, entries: &[&Entry]) -> Vec<StepOfDay> {
+    let is_out = |it: &StepDone| {
+        let place = state.sequence().step(&it.step).zip(state.subjects.index(&it.subject));
+        place.and_then(|(step, on)| state.done(step, on).last()).is_some_and(Done::is_out_of_tolerance)
+    };
     let steps = entries.iter().filter_map(|entry| match &entry.body {
-        Body::StepDone(it) => Some((it.step.as_str(), it.subject.as_str())),
+        Body::StepDone(it) if !is_out(it) => Some((it.step.as_str(), it.subject.as_str())),
         _ => None,
     });
     let step = |(step, on): (&str, Vec<&str>)| StepOfDay {
@@ -113,8 +120,10 @@ fn holds(state: &State, entries: &[&Entry]) -> Vec<HoldOfDay> {
         };
         Some(((key, what, entry.happened_at, says), subject.as_str()))
     });
+    let title = |key: &String| state.sequence().hold(key).map(|hold| state.sequence().holds[hold].title.clone());
     let hold = |((key, what, at, says), on): ((&String, &'static str, Moment, String), Vec<&str>)| HoldOfDay {
         key: key.clone(),
+        title: title(key).unwrap_or_else(|| key.clone()),
         on: state.subjects.ids_shortly(on),
         what,
         at,
@@ -124,10 +133,12 @@ fn holds(state: &State, entries: &[&Entry]) -> Vec<HoldOfDay> {
 }
 
 /// What is not listed in a place of its own, in the order in which it happened, whenever it was written down. Sums that were
-/// kept and what was counted onto a wall are the crew's own bookkeeping.
-fn also(entries: &[&Entry]) -> Vec<String> {
+/// kept, what was counted onto a wall, keys and phones are the crew's own bookkeeping, and so is what was struck on the day
+/// that it was recorded: the log has them.
+fn also(state: &State, entries: &[&Entry], is_of_day: impl Fn(&EntryId) -> bool) -> Vec<String> {
     let is_listed = |body: &Body| match body {
         Body::StockTaken(it) => it.how.is_on_the_wall(),
+        Body::Struck(it) => is_of_day(&it.entry),
         _ => matches!(
             body,
             Body::StepDone(_)
@@ -143,11 +154,33 @@ fn also(entries: &[&Entry]) -> Vec<String> {
                 | Body::ExtraAdded(_)
                 | Body::DefectOpened(_)
                 | Body::PlanKept(_)
+                | Body::KeyUsed(_)
+                | Body::StampTaken(_)
+                | Body::PhonePaired(_)
+                | Body::PhoneForgotten(_)
         ),
     };
     let mut also: Vec<&&Entry> = entries.iter().filter(|entry| !is_listed(&entry.body)).collect();
     also.sort_by_key(|entry| entry.happened_at);
-    also.into_iter().map(|entry| format!("{} {}", entry.happened_at.format("%H:%M"), entry.body.in_words())).collect()
+    let line = |entry: &&Entry| format!("{} {}", entry.happened_at.format("%H:%M"), in_words(state, &entry.body));
+    also.into_iter().map(line).collect()
+}
+
+/// An entry for people: a defect by its place, not by its id; a photo by what it shows, not by the name of its file.
+fn in_words(state: &State, body: &Body) -> String {
+    let (defect, did, who, how) = match body {
+        Body::DefectClosed(it) => (state.defect(&it.defect), "closed", &it.person, &it.how),
+        Body::DefectConceded(it) => (state.defect(&it.defect), "conceded", &it.person, &it.why),
+        Body::PhotoAdded(it) => {
+            let step = it.step.as_ref().map(|step| format!(" of '{}'", step_title(state, step).unwrap_or(step)));
+            let note = it.note.as_ref().map(|note| format!(": {note}"));
+            let (step, note) = (step.unwrap_or_default(), note.unwrap_or_default());
+            return format!("photo{step}{}{note}", on_words(&it.subject));
+        }
+        other => return other.in_words(),
+    };
+    let on = defect.map(|defect| on_words(&defect.subject)).unwrap_or_default();
+    format!("defect{on} {did} by {who}: {how}")
 }
 
 /// Everybody of these days: the earliest time each came, the hours of all of them.

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::day::{HoldState, Phase, State};
-use crate::handover::model::{Missing, when};
+use crate::handover::model::{Missing, what_is_wrong, when};
 use crate::moment::Moment;
 
 /// What is missing at a moment, photos left out, what matters most first: open defects, hold points, steps, entries not
@@ -14,7 +14,7 @@ pub fn missing(state: &State, now: Moment) -> Vec<Missing> {
         missing.push(Missing {
             kind: "defect",
             on: defect.subject.clone(),
-            what: format!("Defect {number}: {}", defect.what),
+            what: format!("Defect {number}: {}", what_is_wrong(state, defect)),
             status: format!("open since {}", when(&defect.opened_at)),
         });
     }

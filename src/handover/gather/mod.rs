@@ -6,6 +6,7 @@ mod as_built;
 mod confirmations;
 mod costs;
 mod evening;
+mod for_builder;
 mod materials;
 mod missing;
 mod photos;
@@ -20,12 +21,13 @@ pub use confirmations::{confirmations, grade_defects, graded_holds};
 pub use missing::missing;
 
 use self::reservations::Facts;
-use super::model::{Album, Document, Edition, Paper, Part, Photo, Step, WindowRun};
-use crate::day::{Book, Defect, State, holds_listed, sayings, stamps};
+use super::model::{Album, Confirmation, Document, Edition, Paper, Part, Photo, Step, WindowRun, what_is_wrong};
+use crate::day::{Book, Defect, State, holds_listed, stamps};
 use crate::digest::sha256_hex;
 use crate::moment::Moment;
 use crate::record::{Body, Entry, jsonl};
 use crate::sequence::Basis;
+use crate::setout::drawing::Elevation;
 
 impl<'b> Document<'b> {
     /// Gathers what a job's record says at a moment, with its photos, for a pack signed by a key.
@@ -37,12 +39,11 @@ impl<'b> Document<'b> {
         let mut missing = missing(state, made_at);
         missing.extend(photos::missing(&photos));
         let (stoppages, crew_hours_lost) = costs::stoppages(state, made_at);
-        let numbered = || (1..).zip(&state.defects);
-        let mut defects: Vec<(usize, &Defect)> = numbered().collect();
-        defects.sort_by_key(|(_, defect)| defect.state);
         let record = jsonl(&book.entries).into_bytes();
-        let (sayings, materials) = (sayings(book), materials::materials(state, made_at));
-        let confirmations = confirmations(book, &sayings);
+        let (confirmations, materials) = (confirmations(book), materials::materials(state, made_at));
+        let defects = defects(state, &confirmations);
+        let mut holds = holds_listed(state);
+        grade_holds(&mut holds, &confirmations);
         let facts = Facts {
             book,
             now: made_at,
@@ -50,12 +51,11 @@ impl<'b> Document<'b> {
             windows: &windows,
             photos: &photos,
             materials: &materials,
-            sayings: &sayings,
+            holds: &holds,
+            defects: &defects,
             confirmations: &confirmations,
         };
         let reservations = reservations::reservations(&facts);
-        let mut holds = holds_listed(state);
-        grade_holds(&mut holds, &confirmations);
         Self {
             book,
             made_at,
@@ -63,12 +63,11 @@ impl<'b> Document<'b> {
             missing,
             confirmations,
             reservations,
-            sayings,
             stamps: stamps(book).0,
             editions: editions(book),
             holds,
             defects,
-            defect_numbers: numbered().map(|(number, defect)| (&defect.id, number)).collect(),
+            defect_numbers: state.defects.iter().map(|defect| &defect.id).zip(1..).collect(),
             parts: parts(state, &photos),
             photos,
             no_places: album.no_places,
@@ -87,6 +86,16 @@ impl<'b> Document<'b> {
             windows,
         }
     }
+}
+
+/// The defects of a record with their numbers, open ones first, as the pages word and grade them.
+fn defects(state: &State, confirmations: &[Confirmation]) -> Vec<(usize, Defect)> {
+    let mut defects = state.defects.clone();
+    defects.iter_mut().for_each(|defect| defect.what = what_is_wrong(state, defect));
+    grade_defects(&mut defects, confirmations);
+    let mut numbered: Vec<(usize, Defect)> = (1..).zip(defects).collect();
+    numbered.sort_by_key(|(_, defect)| defect.state);
+    numbered
 }
 
 /// What answers and windows rest on, each once, in the order in which they are first named.
@@ -139,7 +148,8 @@ fn parts<'b>(state: &'b State, photos: &[Photo<'_>]) -> Vec<Part<'b>> {
             format!("Wall {}: {}", wall.key, wall.name)
         },
         wall: Some(wall),
-        drawn: Some(as_built(state, wall, photos)),
+        // Whether a stud that the framer was to add stands is not recorded: it is on no drawing of what was built.
+        drawn: Some(Elevation { add_studs_mm: Vec::new(), ..as_built(state, wall, photos) }),
     });
     let corners = state.job.corners.iter().map(|corner| Part {
         key: &corner.key,

@@ -6,10 +6,13 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::TimeDelta;
 
-use crate::day::{Book, Day, DefectState, Grade, Phase, Saying, SayingKind, SecondBatch, State, plain_label};
+use crate::day::{
+    BatchLine, Book, Day, Defect, DefectState, ExtraWork, HoldStatus, Line, Phase, Saying, SayingKind, SecondBatch,
+    State, noted, plain_label,
+};
 use crate::handover::model::{
-    Confirmation, Materials, More, Number, Outcome, Photo, Picture, Reservation, Step, WindowRun, clock_on, part_of_id,
-    when,
+    Confirmation, Materials, More, Number, Outcome, Photo, Picture, Reservation, Step, WindowRun, clock_on, covered,
+    part_of_id, when,
 };
 use crate::materials::product::SEALANT;
 use crate::moment::{Moment, span};
@@ -21,8 +24,8 @@ use crate::table::grouped;
 /// Evenings after which a saying that its person has not confirmed is a reservation.
 const EVENINGS: usize = 2;
 
-/// Rain this soon after gunning may have reached sealant that had not cured. Common practice, no source; the sealant
-/// maker's figure comes first.
+/// Rain this soon after gunning may have reached sealant that had not cured, where the sequence does not say how long it is
+/// to be kept dry. Common practice, no source; the sealant maker's figure comes first.
 const FRESH: TimeDelta = TimeDelta::hours(2);
 
 /// A reading this old says nothing of the weather that a place was sealed in. Common practice, no source.
@@ -46,19 +49,23 @@ pub struct Facts<'d, 'b> {
     pub photos: &'d [Photo<'b>],
     /// Batches and products.
     pub materials: &'d Materials,
-    /// What people are said to have said.
-    pub sayings: &'d [Saying],
-    /// How far each stands behind it.
+    /// Hold points.
+    pub holds: &'d [HoldStatus],
+    /// Defects with their numbers.
+    pub defects: &'d [(usize, Defect)],
+    /// What people are said to have said, and how far they stand behind it.
     pub confirmations: &'d [Confirmation],
 }
 
 /// Every reservation, ordered by what it costs whoever signs if it turns out badly (docs/pack.md).
 pub fn reservations(facts: &Facts<'_, '_>) -> Vec<Reservation> {
-    let rules: [fn(&Facts<'_, '_>) -> Vec<Reservation>; 17] = [
+    let rules: [fn(&Facts<'_, '_>) -> Vec<Reservation>; 19] = [
         // It stands against the drawings or without them: the consent itself is in question.
         conceded,
         extras_not_drawn,
-        // It is covered on the word of somebody who has not confirmed it: to look again is to open the wall.
+        // It is covered, without a photo or on the word of somebody who has not confirmed it: to look again is to open the
+        // wall.
+        covered_without_photo,
         not_confirmed,
         // It may let water in, and a joint is cut out and sealed again.
         redo_not_recorded,
@@ -69,6 +76,7 @@ pub fn reservations(facts: &Facts<'_, '_>) -> Vec<Reservation> {
         not_the_makers_figure,
         papers_not_held,
         products_not_recorded,
+        batches_not_named,
         // It may show.
         second_batches,
         // The record itself proves less than it seems to.
@@ -110,31 +118,44 @@ fn of_job(kind: &'static str, what: String, more: More) -> Reservation {
     Reservation { number: Number::Reservation(0), kind, what, subject: None, entry: None, on: Vec::new(), more }
 }
 
-fn of_subject(state: &State, kind: &'static str, what: String, subject: &str, entry: Option<EntryId>) -> Reservation {
-    Reservation { on: vec![subject.to_owned()], entry, ..of_job(kind, what, section_of(state, subject)) }
+/// About a subject, with the section of the appendix that shows it.
+fn of_subject(
+    kind: &'static str,
+    what: String,
+    subject: &str,
+    entry: Option<EntryId>,
+    evidence: &'static str,
+) -> Reservation {
+    Reservation { on: vec![subject.to_owned()], entry, ..of_job(kind, what, section(evidence)) }
 }
 
 /// What is out of tolerance or order, and may stand.
 fn conceded(facts: &Facts<'_, '_>) -> Vec<Reservation> {
-    let numbered = (1..).zip(&facts.book.state.defects);
-    let conceded = numbered.filter(|(_, defect)| defect.state == DefectState::Conceded);
-    let one = |(number, defect): (usize, &crate::day::Defect)| {
-        let what = format!("{}. {} let it stand", defect.what, defect.person.as_deref().unwrap_or("Somebody"));
+    let mut conceded: Vec<_> =
+        facts.defects.iter().filter(|(_, defect)| defect.state == DefectState::Conceded).collect();
+    conceded.sort_by_key(|(number, _)| *number);
+    let one = |(number, defect): &(usize, Defect)| {
+        let (who, word) =
+            (defect.person.as_deref().unwrap_or("Somebody"), noted(defect.noted_by.as_deref(), defect.grade));
         Reservation {
             on: vec![defect.subject.clone()],
             entry: defect.ended_by.clone(),
-            ..of_job("concession", what, More::Numbered(Number::Defect(number)))
+            ..of_job(
+                "concession",
+                format!("{}. {who} let it stand{word}", defect.what),
+                More::Numbered(Number::Defect(*number)),
+            )
         }
     };
-    conceded.map(one).collect()
+    conceded.into_iter().map(one).collect()
 }
 
-/// What somebody is said to have said, and has not confirmed for two evenings: one line for each person and thing said.
+/// What somebody is said to have said, and has not confirmed for two evenings: one line for each person and thing said. What
+/// they conceded is a reservation by itself, and says so there.
 fn not_confirmed(facts: &Facts<'_, '_>) -> Vec<Reservation> {
     let state = &facts.book.state;
-    let confirmed =
-        |saying: &Saying| facts.confirmations.iter().any(|one| one.entry == saying.entry && one.grade != Grade::Typed);
-    let open = facts.sayings.iter().filter(|saying| !confirmed(saying));
+    let open = facts.confirmations.iter().filter(|one| one.is_open()).map(|one| &one.saying);
+    let open = open.filter(|saying| saying.kind != SayingKind::Conceded);
     let old = open.filter(|saying| saying.evenings(state, facts.now) >= EVENINGS);
     let mut alike: BTreeMap<(&str, SayingKind, &str), Vec<&Saying>> = BTreeMap::new();
     for saying in old {
@@ -156,6 +177,19 @@ fn not_confirmed(facts: &Facts<'_, '_>) -> Vec<Reservation> {
         }
     };
     alike.into_iter().map(one).collect()
+}
+
+/// What was released and covered, and no photo shows it: one whose own notes say that it can't counts for none.
+fn covered_without_photo(facts: &Facts<'_, '_>) -> Vec<Reservation> {
+    let state = &facts.book.state;
+    let covered = covered(state, facts.holds, facts.photos);
+    let lacking = covered.filter(|one| one.status.is_released() && one.photos.is_empty());
+    let one = |(hold, on): (usize, Vec<usize>)| {
+        let what = format!("No photo shows '{}'", state.sequence().holds[hold].title);
+        let on = on.into_iter().map(|on| state.subjects.get(on).to_string()).collect();
+        Reservation { on, ..of_job("no-photo", what, section("covered")) }
+    };
+    grouped(lacking.map(|one| (one.hold, one.on))).into_iter().map(one).collect()
 }
 
 /// A time limit lapsed and its first step was done again, but not the work that has to come before that.
@@ -181,10 +215,10 @@ fn redo_not_recorded(facts: &Facts<'_, '_>) -> Vec<Reservation> {
             .map(|step| steps[*step].title.as_str())
             .collect();
         if !lacking.is_empty() {
-            let (lapsed_title, at, lacking) = (&lapsed.run.window.title, when(&until), lacking.join("', '"));
-            let again_title = &first.title;
-            let what = format!("'{lapsed_title}' lapsed; '{again_title}' was done again {at}, '{lacking}' was not");
-            found.push(of_subject(state, "redo", what, &lapsed.subject, Some(again.run.from.entry.clone())));
+            let (window, again_title) = (&lapsed.run.window.title, &first.title);
+            let (at, lacking) = (when(&until), lacking.join("' and '"));
+            let what = format!("'{window}' lapsed; '{again_title}' was done again {at} without '{lacking}' before it");
+            found.push(of_subject("redo", what, &lapsed.subject, Some(again.run.from.entry.clone()), "limits"));
         }
     }
     merged(found)
@@ -221,15 +255,19 @@ fn asks_sealant(facts: &Facts<'_, '_>, step: &Step<'_>) -> bool {
 fn rained_on(facts: &Facts<'_, '_>) -> Vec<Reservation> {
     let state = &facts.book.state;
     let mut found = Vec::new();
+    let asked = state.sequence().sealing.as_ref().map(|sealing| sealing.dry_after);
+    let asked = asked.filter(|length| *length > TimeDelta::zero());
+    let dry = match asked {
+        Some(length) => format!("the sequence asks for {} without rain", span(length)),
+        None => "how soon the sealant stands rain is for its maker to say".to_owned(),
+    };
     for step in sealed(facts) {
         let at = step.entry.happened_at;
-        let readings = walls(state, &step.done.subject).iter().flat_map(|wall| state.readings(*wall));
-        let rain = readings
-            .filter(|reading| reading.rain && at <= reading.at && reading.at - at < FRESH)
-            .min_by_key(|it| it.at);
-        if let Some(rain) = rain {
-            let what = format!("Rain {} after it was sealed, at {}", span(rain.at - at), when(&rain.at));
-            found.push(of_subject(state, "rain", what, &step.done.subject, Some(rain.entry.clone())));
+        let Some(subject) = state.subjects.index(&step.done.subject) else { continue };
+        if let Some((rained, entry)) = state.rain_within(subject, at, asked.unwrap_or(FRESH)) {
+            let (sealed, later, rained) = (when(&at), span(rained - at), clock_on(&rained, &at));
+            let what = format!("Sealed {sealed}, rain {later} later, at {rained}; {dry}");
+            found.push(of_subject("rain", what, &step.done.subject, Some(entry), "conditions"));
         }
     }
     merged(found)
@@ -250,7 +288,7 @@ fn sealed_without(facts: &Facts<'_, '_>) -> Vec<Reservation> {
             .collect();
         if !lacking.is_empty() {
             let what = format!("{}: {}", step.title, lacking.join(", "));
-            found.push(of_subject(state, "sealed-without", what, &step.done.subject, Some(step.entry.id())));
+            found.push(of_subject("sealed-without", what, &step.done.subject, Some(step.entry.id()), "log"));
         }
     }
     merged(found)
@@ -314,7 +352,10 @@ fn same_position(facts: &Facts<'_, '_>) -> Vec<Reservation> {
     let one = |(_, photos): ([u64; 2], Vec<(&Picture, &str)>)| {
         let parts: BTreeSet<&str> = photos.iter().map(|(_, part)| *part).collect();
         let (many, of_parts) = (count(photos.len(), "photo"), count(parts.len(), "part"));
-        let what = format!("{many} of {of_parts} of the building give the same position, to the last digit");
+        let what = format!(
+            "{many} of {of_parts} of the building give the same position, to the last digit: it does not show where each \
+             was taken"
+        );
         let on = parts.iter().map(|part| (*part).to_owned()).collect();
         let more = More::Numbered(photos[0].0.label());
         (parts.len() > 1).then(|| Reservation { on, ..of_job("photo-position", what, more) })
@@ -329,7 +370,7 @@ fn not_the_makers_figure(facts: &Facts<'_, '_>) -> Vec<Reservation> {
     let (mut all, mut common) = (0, 0);
     for one in judged {
         all += 1;
-        common += usize::from(matches!(one.ask.basis, Some(Basis::CommonPractice(_))));
+        common += usize::from(one.ask.basis.as_ref().is_some_and(Basis::is_common_practice));
     }
     let what =
         || format!("{common} of {} judged by common practice, not by a maker's figure", count(all, "measurement"));
@@ -346,21 +387,40 @@ fn papers_not_held(facts: &Facts<'_, '_>) -> Vec<Reservation> {
     vec![of_job("papers", format!("Not held by the job: {}", lacking.join("; ")), section("materials"))]
 }
 
-/// Products that the work took and nobody recorded.
+/// Products that were ordered or used, and batches that were used, of which no delivery is recorded.
 fn products_not_recorded(facts: &Facts<'_, '_>) -> Vec<Reservation> {
-    let compared = &facts.materials.compared;
-    let lacking: Vec<&str> =
-        compared.iter().filter(|one| one.delivered.is_none()).map(|one| one.product.as_str()).collect();
+    let Materials { ledger, compared, .. } = facts.materials;
+    let ordered = compared.iter().filter(|one| one.delivered.is_none()).map(|one| one.product.clone());
+    let used = ledger.lines.iter().filter(|line| !line.kept && line.all_taken().next().is_some());
+    let none_came: BTreeSet<String> = ordered.chain(used.map(|line| line.product.clone())).collect();
+    // Of what was delivered, each batch that never came is named by its label.
+    let strays = |line: &Line| -> Vec<String> {
+        let stray = line.batches.iter().filter(|batch| batch.deliveries.is_empty() && !batch.taken.is_empty());
+        stray.map(|BatchLine { batch, .. }| format!("{} {batch}", line.product)).collect()
+    };
+    let kept = ledger.lines.iter().filter(|line| line.kept);
+    let lacking: Vec<String> = none_came.into_iter().chain(kept.flat_map(strays)).collect();
     if lacking.is_empty() {
         return Vec::new();
     }
-    vec![of_job("product", format!("No delivery or batch recorded of: {}", lacking.join(", ")), section("materials"))]
+    vec![of_job("product", format!("No delivery recorded of: {}", lacking.join(", ")), section("materials"))]
+}
+
+/// Places whose batch nobody named, product by product. Of sealant each sealing is named by itself.
+fn batches_not_named(facts: &Facts<'_, '_>) -> Vec<Reservation> {
+    let subjects = &facts.book.state.subjects;
+    let one = |line: &Line| {
+        let on: Vec<String> = line.subjects_not_named().into_iter().map(|on| subjects.get(on).to_string()).collect();
+        let what = format!("No batch named of {}", line.product);
+        (!on.is_empty()).then(|| Reservation { on, ..of_job("batch", what, section("materials")) })
+    };
+    facts.materials.ledger.lines.iter().filter(|line| line.product != SEALANT).filter_map(one).collect()
 }
 
 /// Work beyond what was agreed: the drawings don't show it.
 fn extras_not_drawn(facts: &Facts<'_, '_>) -> Vec<Reservation> {
     let extras = facts.book.state.extras.iter();
-    let one = |extra: &crate::day::ExtraWork| {
+    let one = |extra: &ExtraWork| {
         let (work, by) = (extra.what.trim_end_matches('.'), &extra.asked_by);
         Reservation {
             on: vec![extra.subject.clone()],
@@ -387,11 +447,13 @@ fn many_at_once(facts: &Facts<'_, '_>) -> Vec<Reservation> {
     let many: Vec<(Moment, usize)> = counts.filter(|(_, steps)| *steps >= AT_ONCE).collect();
     let Some((at, most)) = many.iter().copied().max_by_key(|(_, steps)| *steps) else { return Vec::new() };
     let what = match many.len() {
-        1 => format!("{most} different steps were recorded within one minute, {}", when(&at)),
-        more => {
-            format!("{more} times different steps were recorded within one minute; the most, {most}, {}", when(&at))
-        }
+        1 => format!("{most} steps were typed in within one minute, {}", when(&at)),
+        more => format!(
+            "{more} times {AT_ONCE} steps or more were typed in within one minute; the most, {most}, {}",
+            when(&at)
+        ),
     };
+    let what = format!("{what}: their times do not show when each was done");
     vec![of_job("at-once", what, section("log"))]
 }
 
@@ -429,7 +491,7 @@ fn still_running(facts: &Facts<'_, '_>) -> Vec<Reservation> {
         let Some(closes) = run.closes_at else { continue };
         let subject = state.subjects.get(run.subject).to_string();
         let what = format!("{} is still running, and closes {}", run.window.title, clock_on(&closes, &now));
-        found.push(of_subject(state, "window", what, &subject, None));
+        found.push(of_subject("window", what, &subject, None, "limits"));
     }
     found
 }

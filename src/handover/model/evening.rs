@@ -62,8 +62,11 @@ pub struct Evening {
     /// The night, tomorrow, and what is needed from others.
     #[serde(flatten)]
     pub ahead: Ahead,
-    /// What people are said to have said on that day: each may confirm it.
+    /// What people are said to have said on that day and had not confirmed by its end.
     pub to_confirm: Vec<String>,
+    /// The same day as the builder is spoken to.
+    #[serde(skip)]
+    pub for_builder: ForBuilder,
     /// Days left by the job's own pace, or why they are not known.
     pub pace: String,
     /// The head code of the book of the file that made it: with it anybody can check later that nothing recorded by then
@@ -126,6 +129,8 @@ pub struct Measured {
 pub struct HoldOfDay {
     /// Key.
     pub key: String,
+    /// What is released.
+    pub title: String,
     /// The subjects, written short.
     pub on: String,
     /// asked, released or refused.
@@ -134,6 +139,15 @@ pub struct HoldOfDay {
     pub at: Moment,
     /// By whom and how.
     pub says: String,
+}
+
+/// What a day holds for the builder, in words to them.
+#[derive(Debug, Clone, Default)]
+pub struct ForBuilder {
+    /// What waits for them, what presses most first.
+    pub to_do: Vec<String>,
+    /// What is out of order and for the crew to put right.
+    pub ours: Option<String>,
 }
 
 /// What lies ahead at the end of a day, in words.

@@ -3,6 +3,7 @@
 mod album;
 mod blob;
 mod confirmation;
+mod covered;
 mod evening;
 mod materials;
 mod number;
@@ -16,12 +17,13 @@ pub mod paths;
 pub use album::{Album, Photo, PhotoState, Picture, large_of, of_part};
 pub use blob::{Blob, Reader};
 pub use confirmation::Confirmation;
-pub use evening::{Ahead, Evening, HoldOfDay, Measured, StepOfDay, Weather, Worked};
+pub use covered::{Covered, covered, covers_work};
+pub use evening::{Ahead, Evening, ForBuilder, HoldOfDay, Measured, StepOfDay, Weather, Worked};
 pub use materials::{Materials, Trace};
 pub use number::Number;
 pub use reservation::{More, Reservation};
 pub use sealing::{JointRun, NearestReading, PlanOfDay, dew_point_c, tenth};
-pub use words::{clock_on, day_span, when};
+pub use words::{NOT_NAMED, clock_on, day_span, when};
 pub use work::{Outcome, Step, WindowRun};
 
 use std::collections::HashMap;
@@ -32,9 +34,10 @@ use serde::Serialize;
 
 use crate::accounts::{ClaimLine, StoppageRow};
 use crate::building::{Subject, Wall};
-use crate::day::{Book, Defect, HoldStatus, Saying, StampRow, State};
+use crate::day::{Book, Defect, HoldStatus, StampRow, State};
 use crate::moment::Moment;
-use crate::record::{DefectId, EntryId};
+use crate::record::{Cause, DefectId, EntryId};
+use crate::refusal::Rule;
 use crate::sequence::{Basis, EditionChange, Sequence};
 use crate::setout::drawing::Elevation;
 
@@ -50,20 +53,18 @@ pub struct Document<'b> {
     pub withheld: usize,
     /// What is missing, what matters most first.
     pub missing: Vec<Missing>,
-    /// What was typed in the name of others, and how far they stand behind it.
+    /// What was typed in the name of others, in the order in which it happened, and how far they stand behind it.
     pub confirmations: Vec<Confirmation>,
     /// What whoever accepts the work should know before they sign, those first that would cost them most.
     pub reservations: Vec<Reservation>,
-    /// What people are said to have released, refused, conceded or accepted.
-    pub sayings: Vec<Saying>,
     /// The time stamps that the record keeps, in the order in which they were taken.
     pub stamps: Vec<StampRow>,
     /// The sequences that the job was built by, the first one first.
     pub editions: Vec<Edition<'b>>,
     /// Hold points, those that an edition dropped last.
     pub holds: Vec<HoldStatus>,
-    /// Every defect with its number, open ones first.
-    pub defects: Vec<(usize, &'b Defect)>,
+    /// Every defect with its number, open ones first, with how far whoever ended it stands behind that.
+    pub defects: Vec<(usize, Defect)>,
     /// The number of each.
     pub defect_numbers: HashMap<&'b DefectId, usize>,
     /// The whole building, each wall, each corner.
@@ -151,6 +152,18 @@ impl<'b> Document<'b> {
     pub fn defect_in_words(&self, id: &DefectId) -> Option<String> {
         let number = *self.defect_numbers.get(id)?;
         Some(format!("{}, {}", Number::Defect(number), self.state().defects[number - 1].state.word()))
+    }
+}
+
+/// What is wrong, for people: a refused release by the title of its hold point, where the record has the key.
+pub fn what_is_wrong(state: &State, defect: &Defect) -> String {
+    let title = |key: &str| Some(&state.sequence().holds[state.sequence().hold(key)?].title);
+    match &defect.id.cause {
+        Cause::Rule(Rule::R5, key) => match (defect.what.strip_prefix(key.as_str()), title(key)) {
+            (Some(refused), Some(title)) => format!("'{title}'{refused}"),
+            _ => defect.what.clone(),
+        },
+        _ => defect.what.clone(),
     }
 }
 

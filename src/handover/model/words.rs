@@ -1,6 +1,9 @@
-//! How times and counts are written in the pack.
+//! How times and what is not known are written in the pack.
 
 use crate::moment::Moment;
+
+/// In place of a batch that nobody named.
+pub const NOT_NAMED: &str = "BATCH NOT NAMED";
 
 /// A moment for people, in local time: `2 Mar 2026 10:40`.
 pub fn when(moment: &Moment) -> String {

@@ -1,6 +1,8 @@
 //! Steps and windows, as the pack lists them.
 
+use super::words::clock_on;
 use crate::day::{Judged, Run};
+use crate::moment::Moment;
 use crate::record::{Entry, StepDone};
 
 /// A step done on a subject.
@@ -26,8 +28,8 @@ impl Step<'_> {
             && one.happened_at == two.happened_at
             && one.by == two.by
             && one.is_late() == two.is_late()
-            && self.done.anyway == other.done.anyway
-            && self.entry.device == other.entry.device
+            && one.device == two.device
+            && (self.done.began, &self.done.anyway) == (other.done.began, &other.done.anyway)
             && self.done.answers == other.done.answers
             && self.answers.len() == other.answers.len()
             && self.answers.iter().zip(other.answers).all(|(one, two)| {
@@ -67,6 +69,17 @@ impl Outcome {
             Self::Again => "begun again before it was used",
             Self::Running => "still running",
             Self::Met | Self::Early | Self::Late | Self::Lapsed => self.word(),
+        }
+    }
+}
+
+impl WindowRun<'_> {
+    /// From when to when its second step may be done: "13:40 to 18:40"; the day of `from` is known.
+    pub fn open_in_words(&self, from: &Moment) -> String {
+        let opens = clock_on(&self.run.opens_at, from);
+        match self.run.closes_at {
+            Some(closes) => format!("{opens} to {}", clock_on(&closes, from)),
+            None => opens,
         }
     }
 }

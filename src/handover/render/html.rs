@@ -6,7 +6,7 @@ use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use crate::handover::model::{Document, Evening, when};
 use crate::handover::page::{Block, Figure, Pictures, Section, Table};
-use crate::handover::sections::{REHEARSAL, about, verdict};
+use crate::handover::sections::{REHEARSAL, about, about_pack, verdict};
 use crate::plain::{count, visible};
 
 const STYLE: &str = include_str!("pack.css");
@@ -18,10 +18,7 @@ pub fn pack(document: &Document<'_>, sections: &[Section], pictures: &Pictures) 
     let job = &document.state().job;
     let head = html! {
         h1 { bdi { (visible(&job.name)) } }
-        @if let Some(address) = &job.address { p class="where" { (visible(address)) } }
-        @if let Some(builder) = &job.builder { p class="where" { "For " (visible(builder)) } }
-        p class="where" { "Cladding handover pack, as at " (when(&document.made_at)) }
-        p class="where" { "Local time (" (job.time_zone.name()) ")" }
+        @for line in about_pack(document) { p class="where" { (line) } }
         @if document.is_rehearsal() { p class="rehearsal" { (REHEARSAL) } }
         p class={ "verdict" @if document.is_complete() { " complete" } } { (verdict(document)) }
     };
@@ -49,7 +46,11 @@ pub fn evening(evening: &Evening, sections: &[Section]) -> String {
         @for line in about(evening) { p class="where" { bdi { (line) } } }
         @if evening.rehearsal { p class="rehearsal" { (REHEARSAL) } }
     };
-    let foot = html! { "As of " (when(&evening.as_of)) ", by " (GENERATOR) "." };
+    let foot = html! {
+        "As of " (when(&evening.as_of)) ", by " (GENERATOR) "."
+        // The code is the last word of the page.
+        @if let Some(head) = &evening.head { " Check " (head) }
+    };
     let title = format!("{}: {day}", visible(&evening.job));
     page(&title, &html! {}, &head, &html! {}, sections, &Pictures::default(), &foot)
 }
@@ -113,7 +114,7 @@ fn block(block: &Block, pictures: &Pictures) -> Markup {
     match block {
         Block::Text { text } => html! { p { (text) } },
         Block::Note { text } => html! { p class="note" { (text) } },
-        Block::Tick { text } => html! { p { span class="by-hand" { "☐ " } (text) } },
+        Block::Tick { text } => html! { p class="by-hand" { "☐ " (text) } },
         Block::List { items } => html! { ul { @for item in items { li { (item) } } } },
         Block::Facts { facts } => html! { dl { @for (term, value) in facts { dt { (term) } dd { (value) } } } },
         Block::Table(table) => self::table(table),

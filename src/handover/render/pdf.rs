@@ -12,7 +12,7 @@ use super::typeset::{PdfError, set, sources};
 use crate::handover::model::paths::PROGRAM;
 use crate::handover::model::{Document, Evening, when};
 use crate::handover::page::{Block, Pictures, Section, text};
-use crate::handover::sections::{REHEARSAL, about, verdict};
+use crate::handover::sections::{REHEARSAL, about, about_pack, verdict};
 use crate::moment::Moment;
 use crate::plain::visible;
 
@@ -56,7 +56,8 @@ pub fn evening(evening: &Evening, sections: &[Section]) -> Result<Vec<u8>, PdfEr
         "keywords": ["cladding", "site day"],
         "header": name,
         "mark": if evening.rehearsal { "REHEARSAL" } else { "" },
-        "footer": format!("Report of {day}, as at {}", when(&evening.as_of)),
+        "footer": format!("Report of {day}, as at {}.", when(&evening.as_of)),
+        "check": evening.head,
         "name": day,
         "about": about(evening),
         "rehearsal": evening.rehearsal.then_some(REHEARSAL),
@@ -138,11 +139,6 @@ fn printed(block: &Block) -> Vec<Value> {
 /// Everything that the template prints.
 fn data(document: &Document<'_>, sections: &[Section], pictures: &Pictures) -> Value {
     let job = &document.state().job;
-    let address = job.address.as_ref().map(|address| visible(address));
-    let builder = job.builder.as_ref().map(|builder| format!("For {}", visible(builder)));
-    let state_on = format!("Cladding handover pack, as at {}", when(&document.made_at));
-    let time_zone = format!("Local time ({})", job.time_zone.name());
-    let about: Vec<String> = address.into_iter().chain(builder).chain([state_on, time_zone]).collect();
     let sections: Vec<Value> = sections.iter().map(section_data).collect();
     let drawings = pictures.drawings.iter();
     let drawings: BTreeMap<&str, &str> =
@@ -167,7 +163,7 @@ fn data(document: &Document<'_>, sections: &[Section], pictures: &Pictures) -> V
         "mark": mark,
         "footer": format!("Handover pack of job {}, {}", job.key, when(&document.made_at)),
         "name": name,
-        "about": about,
+        "about": about_pack(document),
         "rehearsal": document.is_rehearsal().then_some(REHEARSAL),
         "verdict": verdict(document),
         "complete": document.is_complete(),

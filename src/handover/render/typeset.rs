@@ -35,8 +35,8 @@ const FAMILY: &str = "Libertinus Serif";
 /// In place of a character that the family lacks.
 const BOX: char = '\u{25a1}';
 
-/// Fields that name something of the template, and are no words of the record.
-const KEYS: [&str; 10] = ["kind", "file", "wall", "picture", "large", "photo", "id", "links", "anchor", "anchors"];
+/// Fields that name something of the template, and are no words of the record; a check code is copied as it is.
+const KEYS: [&str; 10] = ["kind", "file", "picture", "large", "photo", "id", "links", "anchor", "anchors", "check"];
 
 /// Longest run of letters that is left unbroken in a cell.
 const UNBROKEN: usize = 18;

@@ -7,14 +7,13 @@ use chrono::NaiveDate;
 use rust_decimal::Decimal;
 
 use super::link;
-use crate::building::{Particulars, SubjectKind, Unit};
-use crate::day::{Grade, HoldStatus, Saying, SayingKind, noted};
-use crate::handover::model::{Confirmation, Document, Number, when};
+use crate::building::{Particulars, Unit};
+use crate::day::{Grade, HoldStatus, Saying, SayingKind, State, noted};
+use crate::handover::model::{self, Covered, Document, Number, covers_work, when};
 use crate::handover::page::{Block, Section, lines, section, some, split_hash, table, table_or, text, tick};
 use crate::handover::signature::is_rehearsal_key;
 use crate::plain::{count, visible};
 use crate::record::{Body, Entry};
-use crate::sequence::Sequence;
 use crate::table::grouped;
 
 /// What was built, by whom, under what and with what.
@@ -37,29 +36,26 @@ pub fn built(document: &Document<'_>) -> Section {
         facts.push(("On site".to_owned(), format!("{span}, {days}")));
     }
     let crew: BTreeSet<&str> = state.days.iter().flat_map(|day| day.people().map(|one| one.name)).collect();
-    let role = |name: &&str| {
-        let roles = state.person(name).map(|person| person.roles.join(", ")).unwrap_or_default();
-        if roles.is_empty() { (*name).to_owned() } else { format!("{name} ({roles})") }
-    };
     if !crew.is_empty() {
-        facts.push(("Crew".to_owned(), crew.iter().map(role).collect::<Vec<_>>().join(", ")));
+        let each = crew.iter().map(|name| lines([(*name).to_owned(), roles(state, name)]).replace('\n', " "));
+        facts.push(("Crew".to_owned(), each.collect::<Vec<_>>().join(", ")));
     }
     let stamp = document.stamps.iter().max_by_key(|stamp| stamp.at);
     let stamp =
         stamp.map(|stamp| format!("{} (certificate {})", stamp.in_words(), &stamp.stamp.certificate_sha256[..16]));
     facts.push((
         "Time stamp".to_owned(),
-        stamp.unwrap_or_else(|| "none: when entries were recorded is by the crew's own clocks".to_owned()),
+        stamp.unwrap_or_else(|| "none: only the crew's own clocks say when entries were recorded".to_owned()),
     ));
     let accepted = document.holds.iter().filter(|hold| covers_work(state.sequence(), hold).is_none());
     let accepted = accepted.filter(|hold| hold.is_released() && hold.dropped_by.is_none()).map(|hold| {
         let (person, at) = (some(hold.person.as_ref()), some(hold.at.as_ref().map(when)));
-        format!("{}: {person}, {at}{}", hold.title, noted(hold.noted_by.as_deref(), hold.grade))
+        let word = noted(hold.noted_by.as_deref(), hold.grade);
+        // What somebody else typed is not yet accepted.
+        let heading = if hold.grade == Some(Grade::Typed) { "Not confirmed" } else { "Accepted" };
+        (heading, format!("{}: {person}, {at}{word}", hold.title))
     });
-    let accepted: Vec<String> = accepted.collect();
-    if !accepted.is_empty() {
-        facts.push(("Accepted".to_owned(), accepted.join("\n")));
-    }
+    facts.extend(grouped(accepted).into_iter().map(|(heading, lines)| (heading.to_owned(), lines.join("\n"))));
     let none = Particulars::default();
     let particulars = job.particulars.as_ref().unwrap_or(&none).all();
     for line in particulars.chunk_by(|(one, ..), (other, ..)| one == other) {
@@ -82,6 +78,12 @@ pub fn built(document: &Document<'_>) -> Section {
     section("built", "What was built", vec![Block::Facts { facts }])
 }
 
+/// "(lead, installer)"; nothing for somebody who is not on the job.
+fn roles(state: &State, name: &str) -> String {
+    let roles = state.person(name).map(|person| person.roles.join(", "));
+    some(roles.filter(|roles| !roles.is_empty()).map(|roles| format!("({roles})")))
+}
+
 /// Square metres of wall, net of openings, as they are counted for the claim.
 fn area_m2(document: &Document<'_>) -> Decimal {
     let mut parts: BTreeMap<&str, Decimal> = BTreeMap::new();
@@ -99,7 +101,10 @@ pub fn reservations(document: &Document<'_>) -> Option<Section> {
         &document.reservations,
         &[
             ("No.", 2, &|one| one.number.to_string()),
-            ("Where", 5, &|one| some(one.subject.as_ref().filter(|subject| *subject != "job"))),
+            ("Where", 5, &|one| match one.subject.as_deref() {
+                None | Some("job") => "whole job".to_owned(),
+                Some(subject) => subject.to_owned(),
+            }),
             ("What to know", 24, &|one| format!("{}.", one.what)),
             ("Accept", 3, &|_| BOX.to_owned()),
             ("Ask", 2, &|_| BOX.to_owned()),
@@ -116,42 +121,27 @@ const BOX: &str = "[  ]";
 /// Who is said to have released, refused, conceded or accepted what, and who typed it.
 pub fn vouch(document: &Document<'_>) -> Section {
     let state = document.state();
-    let confirmed = |saying: &Saying| {
-        some(document.confirmations.iter().find(|one| one.entry == saying.entry).map(Confirmation::in_words))
-    };
-    let mut alike: Vec<Vec<&Saying>> = Vec::new();
-    for saying in &document.sayings {
-        let key =
-            |it: &Saying| (it.person.clone(), it.kind, it.of.clone(), it.how.clone(), it.at.date(), confirmed(it));
-        match alike.iter_mut().find(|group| key(group[0]) == key(saying)) {
-            Some(group) => group.push(saying),
-            None => alike.push(vec![saying]),
-        }
-    }
-    let on = |group: &Vec<&Saying>| {
-        let subjects: Vec<usize> = group.iter().filter_map(|saying| state.subjects.index(&saying.subject)).collect();
-        state.subjects.shortly(&subjects)
-    };
+    let alike = grouped(document.confirmations.iter().map(|one| {
+        let it = &one.saying;
+        ((&it.person, it.kind, &it.of, &it.how, it.at.date(), one.in_words()), it)
+    }));
+    let on = |sayings: &[&Saying]| state.subjects.ids_shortly(sayings.iter().map(|saying| saying.subject.as_str()));
     let did = |kind: SayingKind| match kind {
         SayingKind::Released => "released",
         SayingKind::Refused => "REFUSED",
         SayingKind::Conceded => "let stand",
         SayingKind::Accepted => "accepted as put right",
     };
-    let role = |person: &str| {
-        let roles = state.person(person).map(|person| person.roles.join(", ")).unwrap_or_default();
-        if roles.is_empty() { String::new() } else { format!("({roles})") }
-    };
     let said = table_or(
         "Nobody is said to have released, refused or accepted anything.",
         "Releases, refusals, concessions and acceptances, as recorded",
-        &alike,
+        alike,
         &[
-            ("Who", 6, &|group| lines([group[0].person.clone(), role(&group[0].person)])),
-            ("What", 10, &|group| format!("{}: {}", did(group[0].kind), group[0].of)),
-            ("On", 4, &|group| on(group)),
-            ("When, how", 8, &|group| lines([when(&group[0].at), group[0].how.clone()])),
-            ("Confirmed", 7, &|group| confirmed(group[0])),
+            ("Who", 5, &|((person, ..), _)| lines([(*person).clone(), roles(state, person)])),
+            ("What", 9, &|((_, kind, of, ..), _)| format!("{}: {of}", did(*kind))),
+            ("On", 3, &|(_, sayings)| on(sayings)),
+            ("When, how", 9, &|((.., how, _, _), sayings)| lines([when(&sayings[0].at), (*how).clone()])),
+            ("Confirmed", 9, &|((.., confirmed), _)| confirmed.clone()),
         ],
     );
     let held: Vec<&HoldStatus> = document
@@ -184,53 +174,39 @@ pub fn vouch(document: &Document<'_>) -> Section {
     section("vouch", "Who vouches for what", blocks)
 }
 
-/// The index of a hold point in force that stops work on the building, so that what it releases is covered; nothing for one
-/// that stops papers alone, as the last acceptance does.
-fn covers_work(sequence: &Sequence, hold: &HoldStatus) -> Option<usize> {
-    let index = sequence.hold(&hold.key).filter(|_| hold.dropped_by.is_none())?;
-    let stops = &sequence.holds[index].holds;
-    stops.iter().any(|step| sequence.steps[*step].on.iter().any(|kind| *kind != SubjectKind::Job)).then_some(index)
-}
-
 /// What is behind the cladding now, and what shows how it was: wall by wall, for every hold point that has to be released
 /// before work is covered.
 pub fn covered(document: &Document<'_>) -> Section {
     let state = document.state();
-    let photos = |hold: usize, on: usize| {
-        let after = &state.sequence().holds[hold].after;
-        let keys: Vec<&str> = after.iter().map(|step| state.sequence().steps[*step].key.as_str()).collect();
-        let walls = |id: &String| {
-            state.subjects.index(id).is_some_and(|index| index == on || state.subjects.walls_of(index).contains(&on))
-        };
-        let of = document.photos.iter().filter(|photo| {
-            photo.photo.step.as_deref().is_some_and(|step| keys.contains(&step)) && photo.subjects.iter().any(walls)
-        });
-        let numbers: BTreeSet<Number> = of.filter_map(|photo| Some(photo.picture?.label())).collect();
-        match numbers.is_empty() {
-            true => "NO PHOTO".to_owned(),
-            false => numbers.iter().map(Number::to_string).collect::<Vec<_>>().join(", "),
+    let photos = |one: &Covered<'_>| {
+        let listed = |numbers: &BTreeSet<Number>| numbers.iter().map(Number::to_string).collect::<Vec<_>>().join(", ");
+        match (one.photos.is_empty(), one.flagged.is_empty()) {
+            (true, true) => "NO PHOTO".to_owned(),
+            (true, false) => format!("NO PHOTO but {}, which can't show it", listed(&one.flagged)),
+            (false, _) => listed(&one.photos),
         }
     };
-    let covering = document.holds.iter().filter_map(|status| {
-        let (hold, on) = (covers_work(state.sequence(), status)?, state.subjects.index(&status.subject)?);
+    let covering = model::covered(state, &document.holds, &document.photos).map(|one| {
+        let status = one.status;
         let person = status.person.clone().unwrap_or_else(|| "nobody".to_owned());
         let whom = lines([person, some(status.at.as_ref().map(when)), some(status.grade.map(Grade::in_words))]);
-        Some(((hold, whom, some(status.evidence.as_ref().or(status.how.as_ref()))), on))
+        ((one.hold, whom, some(status.evidence.as_ref().or(status.how.as_ref()))), (one.on, photos(&one)))
     });
     let rows = grouped(covering);
+    let on = |places: &[(usize, String)]| places.iter().map(|(on, _)| *on).collect::<Vec<_>>();
     let table = table_or(
         "This sequence has no hold point before work is covered.",
         "What was looked at before it was covered",
         rows,
         &[
-            ("On", 4, &|(_, on)| state.subjects.shortly(on)),
-            ("What was looked at", 12, &|((hold, ..), _)| state.sequence().holds[*hold].title.clone()),
-            ("By whom, when", 8, &|((_, whom, _), _)| whom.clone()),
-            ("Evidence", 8, &|((.., evidence), _)| evidence.clone()),
-            ("Photos", 6, &|((hold, ..), on)| match on.as_slice() {
-                [one] => photos(*hold, *one),
+            ("On", 3, &|(_, places)| state.subjects.shortly(&on(places))),
+            ("What was looked at", 9, &|((hold, ..), _)| state.sequence().holds[*hold].title.clone()),
+            ("By whom, when", 7, &|((_, whom, _), _)| whom.clone()),
+            ("Evidence named", 6, &|((.., evidence), _)| evidence.clone()),
+            ("Photos", 10, &|(_, places)| match places.as_slice() {
+                [(_, photos)] => photos.clone(),
                 many => {
-                    let each = many.iter().map(|on| format!("{}: {}", state.subjects.get(*on), photos(*hold, *on)));
+                    let each = many.iter().map(|(on, photos)| format!("{}: {photos}", state.subjects.get(*on)));
                     each.collect::<Vec<_>>().join("; ")
                 }
             }),
@@ -242,10 +218,15 @@ pub fn covered(document: &Document<'_>) -> Section {
 /// What is declared and where to sign; the codes that tie the record down.
 pub fn signatures(document: &Document<'_>) -> Section {
     let mut blocks = vec![
-        text("Whoever takes the work over has looked at it and read this pack:"),
-        tick("I accept the work, but for the reservations marked Ask, and numbers ______________________"),
-        tick("I do not accept it yet."),
-        text("Everybody else signs for what stands in their own name above, and for nothing more."),
+        text(
+            "Whoever takes the work over looks at it, reads this pack, ticks one of these and signs below. Everybody else \
+             signs for what stands in their own name above, and for nothing more.",
+        ),
+        tick("I accept the work."),
+        tick(
+            "I accept the work, except for the reservations marked Ask above and these numbers: ________________________",
+        ),
+        tick("I do not accept the work yet."),
     ];
     // Those who record and those who release: one line each, and one to spare.
     let releasing: BTreeSet<&String> = document.holds.iter().flat_map(|hold| &hold.roles).collect();

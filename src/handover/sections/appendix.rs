@@ -56,8 +56,10 @@ pub fn log(document: &Document<'_>) -> Section {
         &rows,
         &[
             ("When", 5, &|row| {
-                let late = if row[0].entry.is_late() { "recorded late" } else { "" };
-                lines([when(&row[0].entry.happened_at), late.to_owned()])
+                let (entry, began) =
+                    (row[0].entry, row[0].done.began.filter(|began| *began < row[0].entry.happened_at));
+                let began = began.map(|began| format!("begun {}", clock_on(&began, &entry.happened_at)));
+                lines([when(&entry.happened_at), some(began), some(entry.is_late().then_some("recorded late"))])
             }),
             ("On", 6, &|row| subjects(document, row)),
             ("What was done", 14, &|row| what(row[0])),
@@ -65,8 +67,8 @@ pub fn log(document: &Document<'_>) -> Section {
         ],
     );
     let every = text(
-        "Each question that a step asks was answered yes unless the answer is printed here; tables/steps.csv has every \
-         answer.",
+        "Each question that a step asks was answered yes unless the answer is printed here. Steps recorded together bear one \
+         time: that of the record, not of each.",
     );
     section("log", "A. What was done", vec![every, table]).on_new_page()
 }
@@ -117,11 +119,7 @@ pub fn time_limits(document: &Document<'_>) -> Section {
             ("On", 4, &|it| it.subject.clone()),
             ("Limit", 10, &|it| it.run.window.title.clone()),
             ("Began", 7, &|it| when(&it.run.began)),
-            ("Open", 9, &|it| {
-                let day = &it.run.began;
-                let closes = it.run.closes_at.map(|at| format!(" to {}", clock_on(&at, day)));
-                format!("{}{}", clock_on(&it.run.opens_at, day), some(closes))
-            }),
+            ("Allowed", 9, &|it| it.open_in_words(&it.run.began)),
             ("How it ended", 10, &|it| it.says.clone()),
             ("Basis", 2, &|it| some(document.basis(&it.run.window.basis).map(|number| format!("B{number}")))),
         ],

@@ -2,7 +2,7 @@
 
 use chrono::TimeDelta;
 
-use crate::day::{Defect, DefectState};
+use crate::day::{Defect, DefectState, noted};
 use crate::handover::model::{Document, Number, Photo, Picture, when};
 use crate::handover::page::{Section, lines, section, some, table_or};
 use crate::record::Body;
@@ -20,7 +20,10 @@ pub fn status(defect: &Defect) -> &'static str {
 /// The defects and how each ended, open ones first.
 pub fn defects(document: &Document<'_>) -> Section {
     let ended = |defect: &Defect| {
-        let person = |says: &str| some(defect.person.as_ref().map(|person| format!("{says} {person}")));
+        let person = |says: &str| {
+            let word = noted(defect.noted_by.as_deref(), defect.grade);
+            some(defect.person.as_ref().map(|person| format!("{says} {person}{word}")))
+        };
         let person = match defect.state {
             DefectState::Open | DefectState::Void => String::new(),
             DefectState::Conceded => person("by"),
@@ -55,7 +58,8 @@ pub fn defects(document: &Document<'_>) -> Section {
 const NEAR: TimeDelta = TimeDelta::hours(4);
 
 /// The photos of the place as it was found, and as it was put right: those of the step that was out, or of no step. What a
-/// person reported or refused belongs to no step: any photo of the place may show it.
+/// person reported or refused belongs to no step: before it, only a photo of none can have been taken of it; after it, any
+/// of the place may show the repair.
 fn photos(document: &Document<'_>, defect: &Defect) -> String {
     let subjects = &document.state().subjects;
     let on = subjects.index(&defect.subject);
@@ -69,8 +73,8 @@ fn photos(document: &Document<'_>, defect: &Defect) -> String {
     });
     let shows = |photo: &&Photo<'_>| match (step, &photo.photo.step) {
         (Some(step), Some(shown)) => shown == step,
-        (Some(_), None) => true,
-        (None, _) => true,
+        (None, Some(_)) => photo.photo.at > defect.opened_at,
+        (_, None) => true,
     };
     let until = defect.ended_at.map_or(document.made_at, |ended| ended + NEAR);
     let (mut before, mut after) = (Vec::new(), Vec::new());

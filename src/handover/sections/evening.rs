@@ -3,6 +3,7 @@
 use chrono::NaiveDate;
 
 use crate::accounts::StoppageRow;
+use crate::building::on_words;
 use crate::day::{Defect, ExtraWork};
 use crate::handover::model::{Ahead, Evening, HoldOfDay, Measured, Weather, when};
 use crate::handover::page::{Block, Section, list, section};
@@ -129,7 +130,7 @@ fn measured(it: &Measured) -> String {
 }
 
 fn hold(it: &HoldOfDay) -> String {
-    format!("{} {} on {}: {}", it.at.format("%H:%M"), it.key, it.on, it.says)
+    format!("{} '{}'{}: {}", it.at.format("%H:%M"), it.title, on_words(&it.on), it.says)
 }
 
 fn stoppage(row: &StoppageRow, date: NaiveDate) -> String {
@@ -168,7 +169,6 @@ pub fn sections(evening: &Evening) -> Vec<Section> {
     }
     facts.extend(evening.remarks.iter().map(|remark| fact("Remark", remark)));
     facts.push(fact("Pace", &evening.pace));
-    facts.extend(evening.head.iter().map(|head| fact("Check", head)));
     let mut sections = vec![section("day", "The day", vec![Block::Facts { facts }])];
     for (heading, lines) in evening.lists() {
         let id: String = heading.to_lowercase().chars().map(|c| if c.is_alphabetic() { c } else { '-' }).collect();

@@ -11,7 +11,7 @@ pub fn materials(document: &Document<'_>) -> Section {
     let mut blocks = vec![text(
         "What was delivered, batch by batch; the page of each wall says where each batch is. Where nobody counted, what a \
          step took is worked out from the geometry of the job. What is left is delivered less used and gone: the \
-         stack itself was not counted. tables/ordered_used.csv has what was ordered.",
+         stack itself was not counted.",
     )];
     blocks.push(batches(materials));
     blocks.push(table_or(
@@ -50,12 +50,19 @@ fn batches(materials: &Materials) -> Block {
                 lines([some(batch.colour.as_ref()), some(use_by)])
             }),
             ("Delivered", 5, &|(line, batch)| deliveries(batch, line)),
-            ("Count", 2, &|(_, batch)| {
-                let gone = batch.thrown_away + batch.sent_back;
-                let gone = if gone == Amount::NONE { String::new() } else { format!("{gone} gone") };
-                lines([format!("{} used", batch.used), gone, format!("{} left", batch.left())])
+            ("Count", 3, &|(_, batch)| {
+                let gone =
+                    |amount: Amount, how: &str| some((amount != Amount::NONE).then(|| format!("{amount} {how}")));
+                let by_hand = batch.taken.iter().all(|counted| counted.taken.count.is_some());
+                let used = if by_hand { "used" } else { "used, worked out" };
+                lines([
+                    format!("{} {used}", batch.used),
+                    gone(batch.thrown_away, "thrown away"),
+                    gone(batch.sent_back, "sent back"),
+                    format!("{} left", batch.left()),
+                ])
             }),
-            ("Notes", 3, &|(line, batch)| materials.flags_of(line, batch).join("\n").replace('-', " ")),
+            ("Notes", 2, &|(line, batch)| materials.flags_of(line, batch).join("\n").replace('-', " ")),
         ],
     )
 }

@@ -17,7 +17,7 @@ mod sealing;
 mod walls;
 
 pub use evening::{about, sections as evening};
-pub use front::{REHEARSAL, verdict};
+pub use front::{REHEARSAL, about_pack, verdict};
 pub use sealing::plan_in_words;
 
 use std::collections::{HashMap, HashSet};

@@ -15,12 +15,16 @@ pub fn joints(document: &Document<'_>) -> Option<Block> {
         &[
             ("Joint", 3, &|(_, window)| window.subject.clone()),
             ("Primed, conditions", 8, &|(joint, window)| lines([when(&window.run.from.at), weather(&joint.primed_in)])),
-            ("Window", 5, &|(_, window)| {
-                let day = &window.run.from.at;
-                let closes = window.run.closes_at.map(|at| format!(" to {}", clock_on(&at, day)));
-                format!("{}{}", clock_on(&window.run.opens_at, day), some(closes))
+            ("Allowed", 5, &|(_, window)| window.open_in_words(&window.run.from.at)),
+            ("Gunned", 4, &|(_, window)| {
+                some(window.run.answered.map(|done| {
+                    let clock = |at| clock_on(at, &window.run.from.at);
+                    match done.began < done.at {
+                        true => format!("{} to {}", clock(&done.began), clock(&done.at)),
+                        false => clock(&done.at),
+                    }
+                }))
             }),
-            ("Gunned", 4, &|(_, window)| some(window.run.answered.map(|done| clock_on(&done.at, &window.run.from.at)))),
             ("Result", 6, &|(_, window)| window.says.clone()),
             ("Conditions when gunned", 8, &|(joint, _)| {
                 let sun = joint.in_sun.map(|sun| if sun { "in direct sun" } else { "in shade" });

@@ -7,7 +7,9 @@ use super::defects::status;
 use super::{numbered, photos};
 use crate::day::{Defect, DefectState, Judged};
 use crate::handover::model::paths::wall_drawing;
-use crate::handover::model::{Document, More, Number, Outcome, Part, Reservation, Trace, part_of, part_of_id, when};
+use crate::handover::model::{
+    Document, More, NOT_NAMED, Number, Outcome, Part, Reservation, Trace, part_of, part_of_id, when,
+};
 use crate::handover::page::{Block, Link, Section, lines, section, some, table, text};
 use crate::table::grouped;
 
@@ -22,7 +24,7 @@ fn of_wall(document: &Document<'_>, part: &Part<'_>, number: usize) -> Section {
     let (exceptions, on_all) = exceptions(document, part);
     let links: Vec<Link> = exceptions.iter().map(|one| numbered(one.more)).collect();
     let table = table(
-        "Not as it should be, or to know",
+        "What to know about this wall",
         exceptions,
         &[
             ("No.", 5, &|one| one.numbers.clone()),
@@ -52,17 +54,17 @@ fn others(document: &Document<'_>) -> Section {
     let batches = |part: &Part<'_>| {
         let here = |trace: &&Trace| trace.on.first().is_some_and(|index| part_of(subjects.get(*index)) == part.key);
         let traces = document.materials.traces.iter().filter(here);
-        let line = |one: &Trace| format!("{} {}", one.product, one.batch.as_deref().unwrap_or("BATCH NOT NAMED"));
+        let line = |one: &Trace| format!("{} {}", one.product, one.batch.as_deref().unwrap_or(NOT_NAMED));
         traces.map(line).collect::<Vec<_>>().join("\n")
     };
     let table = table(
-        "Corners, and what is of the whole building",
+        "Part by part",
         parts(),
         &[
             ("What", 7, &|part| part.title.clone()),
             ("Measured and timed", 8, &|part| in_order(document, part)),
             ("Made of", 5, &|part| batches(part)),
-            ("Not as it should be, or to know", 12, &|part| {
+            ("What to know", 12, &|part| {
                 let (exceptions, on_all) = exceptions(document, part);
                 let here = exceptions.iter().map(|one| format!("{}, {}: {}", one.numbers, one.on, one.what()));
                 let of_job = (part.key == "job" && !on_all.is_empty()).then(|| on_every_wall(&on_all));
@@ -97,7 +99,7 @@ impl Exception<'_> {
 fn exceptions<'d>(document: &'d Document<'_>, part: &Part<'_>) -> (Vec<Exception<'d>>, Vec<String>) {
     let subjects = &document.state().subjects;
     let defects = document.defects.iter().filter(|(_, defect)| bears_on(document, part, &defect.subject));
-    let defect = |(number, defect): &(usize, &'d Defect)| {
+    let defect = |(number, defect): &'d (usize, Defect)| {
         let more = Number::Defect(*number);
         let reservation = document.reservations.iter().find(|one| one.more == More::Numbered(more));
         Exception {
@@ -180,20 +182,26 @@ fn outcome_of(document: &Document<'_>, out: &Judged) -> String {
     format!("{}, {}{}", Number::Defect(*number), status(defect), some(again))
 }
 
-/// Which batch of which product is where.
+/// Which batch of which product is where, a line for each; what is at the corners of a wall with it.
 fn made_of(document: &Document<'_>, part: &Part<'_>) -> Option<Block> {
     let subjects = &document.state().subjects;
-    let here = |trace: &&Trace| trace.on.first().is_some_and(|index| part_of(subjects.get(*index)) == part.key);
+    let is_here = |on: &usize| bears_on(document, part, &subjects.get(*on).to_string());
+    let here = document.materials.traces.iter().filter(|trace| trace.on.first().is_some_and(is_here));
+    let rows = grouped(here.map(|trace| ((&trace.product, trace.batch.as_deref().unwrap_or(NOT_NAMED)), trace)));
     table(
-        "What it is made of",
-        document.materials.traces.iter().filter(here),
+        "What it is made of, corners included",
+        rows,
         &[
-            ("Product", 2, &|one| one.product.clone()),
-            ("Where", 5, &|one| subjects.shortly(&one.on)),
-            ("Batch", 3, &|one| one.batch.clone().unwrap_or_else(|| "BATCH NOT NAMED".to_owned())),
-            ("When", 5, &|one| {
-                let until = (one.first_at != one.last_at).then(|| format!("to {}", when(&one.last_at)));
-                lines([when(&one.first_at), some(until)]).replace('\n', " ")
+            ("Product", 2, &|((product, _), _)| (*product).clone()),
+            ("Where", 5, &|(_, traces)| {
+                subjects.shortly(&traces.iter().flat_map(|trace| &trace.on).copied().collect::<Vec<_>>())
+            }),
+            ("Batch", 3, &|((_, batch), _)| (*batch).to_owned()),
+            ("When", 5, &|(_, traces)| {
+                let first = traces.iter().map(|trace| trace.first_at).min();
+                let last = traces.iter().map(|trace| trace.last_at).max().filter(|last| Some(*last) != first);
+                let until = last.map(|last| format!(" to {}", when(&last)));
+                format!("{}{}", some(first.as_ref().map(when)), some(until))
             }),
         ],
     )

@@ -35,6 +35,19 @@ pub enum Basis {
     },
 }
 
+impl Basis {
+    /// Whether nothing is behind it but what the trade commonly does: also where the job could give a figure and gives none.
+    pub fn is_common_practice(&self) -> bool {
+        match self {
+            Self::CommonPractice(_) => true,
+            Self::Figures { held, own, .. } => {
+                held.is_empty() && own.as_ref().is_some_and(|own| own.is_common_practice())
+            }
+            Self::Published { .. } | Self::Document { .. } => false,
+        }
+    }
+}
+
 impl Default for Basis {
     /// Stands in for a basis that a file gives wrong, while its mistakes are gathered.
     fn default() -> Self {

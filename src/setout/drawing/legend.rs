@@ -122,7 +122,9 @@ impl Drawing<'_> {
         if self.missing.openings {
             let opening = |it: &Opening| {
                 let [from, to, sill, head] = it.given_mm.map(|mm| mm.map_or_else(|| "?".to_owned(), show));
-                with_keys(&it.key, &it.keys, &format!("{from} to {to}, {sill} to {head}"))
+                // A door has no sill to speak of.
+                let up = if it.given_mm[2] == Some(wall.low_mm()) { "head".to_owned() } else { format!("{sill} to") };
+                with_keys(&it.key, &it.keys, &format!("{from} to {to}, {up} {head}"))
             };
             sentences.push(list("Openings, along and up", wall.openings.iter().map(opening)));
         }

@@ -1,8 +1,7 @@
 //! Steps, measurements, readings, windows, joints, defects, cautions and photos.
 
 use super::{numbered, words};
-use crate::day::{Defect, Reading};
-use crate::handover::gather::grade_defects;
+use crate::day::Reading;
 use crate::handover::model::{
     Document, JointRun, NearestReading, Number, Photo, Picture, WindowRun, dew_point_c, tenth,
 };
@@ -126,10 +125,8 @@ pub fn joints(document: &Document<'_>) -> Vec<u8> {
 
 /// With the number that the drawings mark each by.
 pub fn defects(document: &Document<'_>) -> Vec<u8> {
-    let (numbers, mut defects): (Vec<Number>, Vec<Defect>) =
-        document.defects.iter().map(|(number, defect)| (Number::Defect(*number), (*defect).clone())).unzip();
-    grade_defects(&mut defects, &document.confirmations);
-    numbered(&numbers.into_iter().zip(&defects).collect::<Vec<_>>())
+    let defects = document.defects.iter().map(|(number, defect)| (Number::Defect(*number), defect));
+    numbered(&defects.collect::<Vec<_>>())
 }
 
 pub fn cautions(document: &Document<'_>) -> Vec<u8> {
