@@ -202,6 +202,7 @@ fn ask(f: &Section<'_>, names: &Names<'_>) -> Ask {
             "answered by both diagonals of a frame: how far its top stands sideways in this much height, mm",
         ),
         frame_mm: None,
+        wall_heights_mm: None,
         choices: f.or_default("choices", List(Name), "the words to choose from"),
         product: if kind == Some(AskKind::Batch) { product.or_else(by_key) } else { None },
         optional: f.or_default("optional", Flag, "may be left unanswered"),

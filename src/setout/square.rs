@@ -121,6 +121,27 @@ pub fn racked_over(
     Ok(RackedOver { out_mm: (out_mm * 100.0).round() / 100.0, height_mm })
 }
 
+/// How far the height of a frame may be from that of its wall's cladding, as a share; and the lowest storey that is built.
+/// Common practice, no source.
+const OFF_WALL: f64 = 0.1;
+const LEAST_STOREY_MM: f64 = 2_100.0;
+
+/// Whether a frame so high may be that of a wall, whose lowest and highest height are given: of the whole wall, or of one
+/// of several storeys alike, since a tall wall is read storey by storey.
+///
+/// # Example
+/// ```
+/// use cladlog::setout::square::is_of_wall;
+/// assert!(is_of_wall(2_500.0, (2_400.0, 2_700.0)) && is_of_wall(2_500.0, (5_100.0, 5_100.0)));
+/// assert!(!is_of_wall(1_572.0, (2_400.0, 2_700.0)));
+/// ```
+pub fn is_of_wall(frame_mm: f64, (lowest_mm, highest_mm): (f64, f64)) -> bool {
+    let storeys = (1u32..).map(f64::from);
+    let mut storeys = storeys.take_while(|storeys| *storeys == 1.0 || highest_mm / storeys >= LEAST_STOREY_MM);
+    let wall_mm = lowest_mm * (1.0 - OFF_WALL)..=highest_mm * (1.0 + OFF_WALL);
+    storeys.any(|storeys| wall_mm.contains(&(frame_mm * storeys)))
+}
+
 /// A corner between two walls, checked with a tape (3-4-5).
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Corner {

@@ -11,6 +11,7 @@ use crate::materials::product::{Amount, counted};
 use crate::moment::dated;
 use crate::record::Answer;
 use crate::sequence::{Ask, AskKind, CountsFrom};
+use crate::setout::square::is_of_wall;
 use crate::units::number::show;
 
 /// Whether the last record of a step on a subject was out of tolerance.
@@ -73,9 +74,10 @@ pub fn how_typed(ask: &Ask) -> Option<String> {
     })
 }
 
-/// What was worked out from an answer, and whether it is in tolerance; nothing where anything goes.
+/// What was worked out from an answer, and whether it can be taken as it is: in tolerance, and of a frame that the wall may
+/// have. Nothing where anything goes.
 pub fn judged_words(ask: &Ask, answer: &Answer) -> Option<(bool, String)> {
-    let held = judge_answer(ask, answer);
+    let (held, doubt) = (judge_answer(ask, answer), off_wall(ask, answer));
     let out = || match (off_plan(ask, answer), out_by(ask, answer)) {
         (Some(off), _) => off,
         (None, Some(by)) => format!("Out by {by}"),
@@ -89,8 +91,9 @@ pub fn judged_words(ask: &Ask, answer: &Answer) -> Option<(bool, String)> {
         true => (ask.kind != AskKind::Choice).then(|| "In tolerance.".to_owned()),
         false => Some(format!("{}; required: {}. This opens a defect.", out(), ask.tolerance_words())),
     });
-    let words: Vec<String> = worked_out(ask, answer).into_iter().chain(judged).collect();
-    (!words.is_empty()).then(|| (held.unwrap_or(true), words.join(" ")))
+    let can_be_taken = held.unwrap_or(true) && doubt.is_none();
+    let words: Vec<String> = worked_out(ask, answer).into_iter().chain(judged).chain(doubt).collect();
+    (!words.is_empty()).then(|| (can_be_taken, words.join(" ")))
 }
 
 /// What follows from the diagonals of a frame: its height shows a slip of the tape.
@@ -99,6 +102,20 @@ fn worked_out(ask: &Ask, answer: &Answer) -> Option<String> {
     let found = frame.out_of_square(over).ok()?;
     let (out, over, high) = (show(found.out_mm), show(over), show(found.height_mm.round()));
     Some(format!("{out} mm in {over} mm of height, on a frame {high} mm high."))
+}
+
+/// That no frame of the wall is as high as the diagonals give it: they were misread, or are of a bay whose width was not typed.
+fn off_wall(ask: &Ask, answer: &Answer) -> Option<String> {
+    let (Answer::Frame(frame), Some((lowest, highest))) = (answer, ask.wall_heights_mm) else { return None };
+    let found = frame.out_of_square(ask.square_over?).ok()?;
+    let measured = frame.height_mm.is_some();
+    (!measured && !is_of_wall(found.height_mm, (lowest, highest))).then(|| {
+        let high = match lowest == highest {
+            true => show(lowest),
+            false => format!("{} to {}", show(lowest), show(highest)),
+        };
+        format!("But the wall is {high} mm high: read both diagonals again, or type the width of the frame after them.")
+    })
 }
 
 /// How far a number is out of tolerance; to a thousandth: what decimal subtraction leaves after that is not a measurement.
@@ -124,9 +141,10 @@ fn off_plan(ask: &Ask, answer: &Answer) -> Option<String> {
 /// Times its tolerance that a measurement may be out before it is taken for a slip; common practice, no source.
 const SLIP: f64 = 10.0;
 
-/// Whether a number is so far out, or so seldom measured, that it was probably mistyped.
+/// Whether a number is so far out or so seldom measured, or a frame so unlike its wall, that it was probably mistyped.
 pub fn is_probably_a_slip(ask: &Ask, answer: &Answer) -> bool {
-    if ask.doubt_below.zip(number(ask, answer)).is_some_and(|(least, value)| value < least) {
+    let is_rare = ask.doubt_below.zip(number(ask, answer)).is_some_and(|(least, value)| value < least);
+    if is_rare || off_wall(ask, answer).is_some() {
         return true;
     }
     let allowed = match ask.planned_value {

@@ -40,6 +40,8 @@ pub struct Ask {
     pub square_over: Option<f64>,
     /// The wall's length, which a frame is taken to be wide, where the ask is put for a wall that has one.
     pub frame_mm: Option<f64>,
+    /// How high the wall is at the least and at the most, mm, where the ask is put for a wall that says so.
+    pub wall_heights_mm: Option<(f64, f64)>,
     /// The words to choose from.
     pub choices: Vec<String>,
     /// The product that a batch is of.
