@@ -101,6 +101,18 @@ impl Sequence {
         all.flat_map(|keys| keys.values().map(String::as_str)).collect()
     }
 
+    /// The least that the sequence requires where it names this figure of the job, in the unit of what it bounds, and what
+    /// that rests on: the job's figure where it gives one.
+    pub fn least(&self, figure: &str) -> Option<(f64, &Basis)> {
+        let names = |keys: &FigureKeys| keys.get("least").is_some_and(|key| key == figure);
+        self.steps.iter().flat_map(|step| &step.asks).find_map(|ask| {
+            let bound = ask.bounds.iter().find(|bound| names(&bound.figures));
+            let of_choice = bound.and_then(|bound| Some((bound.tolerance.least?, &bound.basis)));
+            let of_ask = || Some((ask.tolerance.least.filter(|_| names(&ask.figures))?, ask.basis.as_ref()?));
+            of_choice.or_else(of_ask)
+        })
+    }
+
     /// The sequence with the figures of a job in the place of its own, wherever it names one that the job gives.
     #[must_use]
     pub fn with_figures(mut self, figures: FiguresInForce<'_>) -> Self {

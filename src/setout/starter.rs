@@ -29,6 +29,14 @@ pub struct Place {
     pub paved: Option<bool>,
 }
 
+impl Place {
+    /// The clearance that the panel has to keep from the ground here: its own, or else what holds for such ground.
+    pub fn clearance_mm(&self, rules: &StarterRules) -> f64 {
+        let paved = rules.clear_paved_mm.filter(|_| self.paved == Some(true));
+        self.clear_ground_mm.or(paved).unwrap_or(rules.clear_ground_mm)
+    }
+}
+
 /// What the starter line has to keep to, in millimetres.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct StarterRules {
@@ -138,11 +146,9 @@ pub fn starter(places: &[Place], rules: &StarterRules) -> Result<Starter, InRow<
     let mut high: Option<(f64, Governing)> = None;
     for place in places {
         let by = |what| Governing { wall: place.wall.clone(), at_mm: place.at_mm, what };
-        let paved = rules.clear_paved_mm.filter(|_| place.paved == Some(true));
-        let ground_clear = place.clear_ground_mm.or(paved).unwrap_or(rules.clear_ground_mm);
         for (height, clear, what) in [
             (place.flashing_mm, rules.clear_flashing_mm, Governs::Flashing),
-            (place.ground_mm, ground_clear, Governs::Ground),
+            (place.ground_mm, place.clearance_mm(rules), Governs::Ground),
         ] {
             let Some(height) = height else { continue };
             let start = tidy(height + clear + rules.overhang_mm + rules.tolerance_mm);

@@ -37,6 +37,30 @@ fn the_storey_rod_takes_its_range_from_the_starter_line_that_was_kept() {
 }
 
 #[test]
+fn the_starter_line_keeps_the_clearances_of_the_job_s_method() {
+    let bench = site();
+    // Soil 175 mm by the sequence, paving 120 by the job's own figure (panel-instructions, section 4).
+    let rows = "--row N,0,,-150,,,yes --row S,0,,-180,";
+    let lowest = |options: &str| {
+        let line = format!("calc starter {rows} --clear-flashing 10 --overhang 16{options}");
+        let run = run(&bench, &line).exits(0);
+        (run.json()["lowest_mm"].as_f64().unwrap(), run.stderr)
+    };
+    let by_method = -180.0 + 175.0 + 16.0;
+    assert_eq!(lowest(""), (by_method, String::new()));
+    // What is only worked out is nobody's job; what is kept is held against the method.
+    assert_eq!(lowest(" --clear-ground 100 --clear-paved 100"), (-34.0, String::new()));
+    let (lower, said) = lowest(" --clear-ground 100 --clear-paved 100 --keep");
+    assert_eq!((lower, said.matches("Note: 100 mm above the ground").count()), (-34.0, 2), "{said}");
+    // A place with a clearance of its own may stand over a roof: 35 mm.
+    for (own, notes) in [("35", 0), ("20", 1)] {
+        let line = format!("calc starter --row E,0,,-100,,{own} --clear-flashing 10 --overhang 16 --keep");
+        let said = run(&bench, &line).exits(0).stderr;
+        assert_eq!(said.matches("Note: ").count(), notes, "{said}");
+    }
+}
+
+#[test]
 fn r8_a_measurement_is_held_against_what_was_planned() {
     let bench = site();
     let told = |height: &str| {

@@ -6,7 +6,10 @@ use serde_json::json;
 use super::outcome::Outcome;
 use super::rows::RowsArgs;
 use crate::cli::failure::Failure;
+use crate::cli::out::wrapped;
+use crate::cli::site::Site;
 use crate::form::{Columns, Row};
+use crate::sequence::{Basis, Sequence};
 use crate::setout::starter::{Governing, Governs, Place, StarterRules};
 use crate::units::number::{shortened, show};
 use crate::units::parse_decimal;
@@ -31,10 +34,10 @@ pub struct StarterArgs {
     /// Least gap from the flashing up to the panel, in mm
     #[arg(long, value_name = "MM", value_parser = parse_decimal)]
     clear_flashing: f64,
-    /// Least gap from the ground up to the panel, in mm
+    /// Least gap from the ground up to the panel, in mm [default: what the job's method requires over soil]
     #[arg(long, value_name = "MM", value_parser = parse_decimal)]
-    clear_ground: f64,
-    /// Least gap from paved ground up to the panel, in mm, for rows whose ground is paved
+    clear_ground: Option<f64>,
+    /// The same for rows whose ground is paved [default: what the job's method requires over paving]
     #[arg(long, value_name = "MM", value_parser = parse_decimal)]
     clear_paved: Option<f64>,
     /// How far the panel hangs below the start, in mm
@@ -51,16 +54,27 @@ pub struct StarterArgs {
     keep: bool,
 }
 
-pub fn starter(args: &StarterArgs) -> Result<Outcome, Failure> {
+pub fn starter(args: &StarterArgs, site: &Site<'_>) -> Result<Outcome, Failure> {
+    // What is kept is held against the method of its job; what is only worked out needs none.
+    let opened = if args.keep || args.clear_ground.is_none() { Some(site.open()?) } else { None };
+    let method = opened.as_ref().map(|opened| opened.book.state.sequence());
+    let required = |ground: Ground| Some(ground.required(method?)?.0);
+    let no_clearance = || {
+        Failure::input_hint(
+            "no clearance from the ground is given, and the job's sequence requires none",
+            "give it as --clear-ground MM",
+        )
+    };
+    let rows = args.rows.read(&COLUMNS, place)?;
+    let is_paved = rows.values.iter().any(|place| place.paved == Some(true));
     let rules = StarterRules {
         clear_flashing_mm: args.clear_flashing,
-        clear_ground_mm: args.clear_ground,
-        clear_paved_mm: args.clear_paved,
+        clear_ground_mm: args.clear_ground.or_else(|| required(Ground::Soil)).ok_or_else(no_clearance)?,
+        clear_paved_mm: args.clear_paved.or_else(|| required(Ground::Paving).filter(|_| is_paved)),
         overhang_mm: args.overhang,
         cover_mm: args.cover,
         tolerance_mm: args.tolerance,
     };
-    let rows = args.rows.read(&COLUMNS, place)?;
     let range = crate::setout::starter::starter(&rows.values, &rules);
     let range = range.map_err(|error| Failure::input(rows.mistake(&error)))?;
     let line = |name: &str, height: Option<f64>, by: &Option<Governing>| match height.zip(by.as_ref()) {
@@ -75,7 +89,62 @@ pub fn starter(args: &StarterArgs) -> Result<Outcome, Failure> {
     let on = (args.keep && range.feasible).then_some("job");
     let inputs = json!({ "rules": rules, "places": rows.values });
     let not_kept = (args.keep && !range.feasible).then(|| "Not kept: no start satisfies both.".to_owned());
-    Outcome::new(&range, text)?.yes_if(range.feasible).remark(not_kept).keep_for(on, &inputs, &range)
+    let objections = method.map(|method| objections(method, &rows.values, &rules)).unwrap_or_default();
+    let outcome = Outcome::new(&range, text)?.yes_if(range.feasible).remark(not_kept).remark(objections);
+    outcome.keep_for(on, &inputs, &range)
+}
+
+/// What a panel stands over at a place along the wall.
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Ground {
+    Soil,
+    Paving,
+    /// A clearance of its own was given for the place: it may be a roof.
+    Own,
+}
+
+impl Ground {
+    fn of(place: &Place) -> Self {
+        match (place.paved, place.clear_ground_mm) {
+            (Some(true), _) => Self::Paving,
+            (None, Some(_)) => Self::Own,
+            _ => Self::Soil,
+        }
+    }
+
+    /// The figure of the job that bounds it, and what it is in words.
+    fn figure(self) -> (&'static str, &'static str) {
+        match self {
+            Self::Soil => ("clear-soil", "soil"),
+            Self::Paving => ("clear-paving", "paving"),
+            Self::Own => ("clear-roof", "any ground, roof or deck"),
+        }
+    }
+
+    /// What the method of a job requires over it, in mm, and what that rests on.
+    fn required(self, sequence: &Sequence) -> Option<(f64, &Basis)> {
+        sequence.least(self.figure().0)
+    }
+}
+
+/// The places where less is kept from the ground than the method of the job requires: the worst of each kind of ground.
+fn objections(sequence: &Sequence, places: &[Place], rules: &StarterRules) -> Vec<String> {
+    let objection = |ground: Ground| {
+        let (required, basis) = ground.required(sequence)?;
+        let here = places.iter().filter(|place| place.ground_mm.is_some() && Ground::of(place) == ground);
+        let clearances = here.map(|place| (place.clearance_mm(rules), place));
+        let (given, place) = clearances.min_by(|one, other| one.0.total_cmp(&other.0))?;
+        let (wall, at, over) = (&place.wall, show(place.at_mm), ground.figure().1);
+        let (given_mm, required_mm) = (show(given), show(required));
+        (given < required).then(|| {
+            let note = format!(
+                "Note: {given_mm} mm above the ground on wall {wall} at {at} mm is less than this job's method requires \
+                 over {over}: {required_mm} mm ({basis}). A panel edge measured below that is a defect."
+            );
+            wrapped(&note, 2)
+        })
+    };
+    [Ground::Soil, Ground::Paving, Ground::Own].into_iter().filter_map(objection).collect()
 }
 
 fn place(row: &Row<'_>) -> Result<Place, String> {
