@@ -1,6 +1,7 @@
-//! Makes the plan: bounds and a large-neighbourhood search.
+//! Makes the plan: bounds, a large-neighbourhood search, and every plan there is on days of a few joints.
 
 mod bounds;
+mod exact;
 mod insertion;
 mod planner;
 mod problem;

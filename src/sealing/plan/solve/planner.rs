@@ -1,6 +1,7 @@
 //! From a day to its plan.
 
 use super::bounds::{least_finish, most_joints};
+use super::exact::{self, Exact};
 use super::problem::Problem;
 use super::reasons::left_out;
 use super::rota::{GUN, NONE, PRIME, Rota, TAPE};
@@ -41,8 +42,22 @@ const LARGE: u64 = 20;
 
 fn best_rota(problem: &Problem, effort: Effort, stop: &mut dyn FnMut() -> bool) -> (Rota, bool) {
     let steps = effort.0 / LARGE * (problem.jobs.len() as u64).clamp(4, LARGE);
-    let mut search = Search::new(problem, steps, stop);
     let most = most_joints(problem);
+    if problem.jobs.len() > exact::MOST_JOINTS {
+        return searched(problem, steps, most, stop);
+    }
+    let (best, proven) = searched(problem, steps / 4, most, stop);
+    if proven {
+        return (best, true);
+    }
+    let mut exact = Exact::new(problem, steps - steps / 4, stop);
+    let best = exact.better_than(best, most);
+    (best, exact.is_done())
+}
+
+/// The best that the search finds in so many steps, and whether no plan can be better.
+fn searched(problem: &Problem, steps: u64, most: Sealed, stop: &mut dyn FnMut() -> bool) -> (Rota, bool) {
+    let mut search = Search::new(problem, steps, stop);
     let mut best = search.plain_start();
     let mut reached = Score::of(problem, &best).sealed;
     for nth in 0..STARTS {

@@ -125,6 +125,14 @@ pub(super) struct Job {
     gun_most: i32,
 }
 
+impl Job {
+    /// Whether another can stand in its place.
+    pub(super) fn is_like(&self, other: &Self) -> bool {
+        let key = |job: &Self| (job.prime_starts, job.gun_least, job.gun_most);
+        key(self) == key(other)
+    }
+}
+
 /// The day as the solver sees it.
 #[derive(Debug)]
 pub(super) struct Problem {

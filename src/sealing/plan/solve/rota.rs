@@ -61,6 +61,18 @@ impl Rota {
         }
     }
 
+    /// Tasks in this order, each with who does it, at their earliest times; nothing where the order can't be kept.
+    pub(super) fn in_order(problem: &Problem, order: impl Iterator<Item = (usize, usize)>) -> Option<Self> {
+        let mut rota = Self::new(problem);
+        let mut last = vec![NONE; problem.people];
+        for (task, person) in order {
+            rota.link(task, last[person], person);
+            rota.placed[task / 3] = true;
+            last[person] = task;
+        }
+        rota.propagate(problem).then_some(rota)
+    }
+
     /// How many minutes a task takes before the time that is kept for it: masking, before priming.
     pub(super) fn lead(problem: &Problem, task: usize) -> i32 {
         if task % 3 == PRIME { problem.jobs[task / 3].mask } else { 0 }
