@@ -261,8 +261,8 @@ fn quantities(state: &State, measures: &Measures, rates: &[Rate], at: Moment) ->
         if units.is_empty() {
             units.extend(unit_of(state.sequence(), place));
         }
-        for unit in units {
-            for (part, list) in by_part(state, pieces(state, measures, place, unit)) {
+        for &unit in &units {
+            for (part, list) in by_part(state, pieces(state, measures, place, unit, &units)) {
                 let (whole, complete) = (sum(&list, |_| true), sum(&list, |piece| stands(state, piece, at)));
                 all.insert(LineKey { stage: stage.key.clone(), unit, part }, Quantity { whole, complete });
             }

@@ -1,13 +1,17 @@
-//! How much there is of the building: square metres of wall and course net of openings, metres of joint.
+//! How much there is of the building: square metres of wall and course net of openings, metres of starter line and of what
+//! is sealed.
 
-use crate::building::{Subject, SubjectKind, Wall};
+use crate::building::{Subject, SubjectKind, Unit, Wall};
 use crate::day::State;
 use crate::setout::of_job::area_between_mm2;
 
-/// The measures of a job, by the index of the subject.
+/// The measures of a job.
 #[derive(Debug, Clone)]
 pub struct Measures {
-    by_subject: Vec<Option<f64>>,
+    /// Square metres of walls and courses, by the index of the subject.
+    areas_m2: Vec<Option<f64>>,
+    /// Metres of starter line on walls, and of what is sealed, by the index of the subject.
+    lengths_m: Vec<Option<f64>>,
     /// What could not be measured or taken off, in words.
     pub remarks: Vec<String>,
 }
@@ -20,14 +24,14 @@ impl Measures {
     /// down to the start, one without a head up to the top. What is cut off at a joint or round an opening is not
     /// taken off: the measure is of the wall, not of the panels.
     pub fn of(state: &State) -> Self {
-        let mut by_subject = vec![None; state.subjects.len()];
+        let mut areas_m2 = vec![None; state.subjects.len()];
+        let length = |(index, subject): (usize, &Subject)| match subject {
+            Subject::Wall(_) => state.starter_m(index),
+            Subject::Joint { .. } | Subject::Opening { .. } | Subject::Corner(_) => state.sealed_m(index),
+            Subject::Job | Subject::Course { .. } => None,
+        };
+        let mut lengths_m: Vec<Option<f64>> = state.subjects.all().iter().enumerate().map(length).collect();
         let mut remarks = Vec::new();
-        for (index, subject) in state.subjects.all().iter().enumerate() {
-            by_subject[index] = match subject {
-                Subject::Opening { .. } | Subject::Corner(_) => Some(1.0),
-                _ => None,
-            };
-        }
         for wall in &state.job.walls {
             let Some(place) = state.subjects.index(&wall.key) else { continue };
             let (Some(length), Some(top)) = (wall.length_mm, wall.height_mm) else {
@@ -36,13 +40,14 @@ impl Measures {
             };
             let bands = bands(wall, top, state.rod(place).map(|rod| rod.result.courses_mm));
             let areas: Vec<f64> = bands.iter().map(|band| area_m2(wall, length, *band)).collect();
-            by_subject[place] = Some(areas.iter().sum());
+            areas_m2[place] = Some(areas.iter().sum());
             let mut courses = areas.into_iter();
             for course in state.subjects.related(place, SubjectKind::Course) {
-                by_subject[*course] = courses.next();
+                areas_m2[*course] = courses.next();
             }
-            for index in state.subjects.related(place, SubjectKind::Joint) {
-                by_subject[*index] = Some(state.sealed_m(*index).unwrap_or_default());
+            // A joint that openings take whole is known: there is nothing of it.
+            for joint in state.subjects.related(place, SubjectKind::Joint) {
+                lengths_m[*joint].get_or_insert(0.0);
             }
             let unknown: Vec<&str> = wall
                 .openings
@@ -55,12 +60,17 @@ impl Measures {
                 remarks.push(format!("Wall {}: openings without a width are not taken off: {list}.", wall.key));
             }
         }
-        Self { by_subject, remarks }
+        Self { areas_m2, lengths_m, remarks }
     }
 
-    /// How much there is of a subject, in the unit of its kind; `None` where it is not known.
-    pub fn get(&self, subject: usize) -> Option<f64> {
-        self.by_subject.get(subject).copied().flatten()
+    /// How much there is of a subject in a unit; `None` where it is not known.
+    pub fn get(&self, subject: usize, unit: Unit) -> Option<f64> {
+        let known = |measures: &[Option<f64>]| measures.get(subject).copied().flatten();
+        match unit {
+            Unit::M2 => known(&self.areas_m2),
+            Unit::M => known(&self.lengths_m),
+            Unit::Each => Some(1.0),
+        }
     }
 }
 

@@ -161,7 +161,7 @@ pub fn pace(state: &State, now: Moment) -> Pace {
     let by_stage: Vec<Vec<Piece>> = units
         .iter()
         .enumerate()
-        .map(|(stage, unit)| unit.map(|unit| pieces(state, &measures, stage, unit)).unwrap_or_default())
+        .map(|(stage, unit)| unit.map(|unit| pieces(state, &measures, stage, unit, &[unit])).unwrap_or_default())
         .collect();
     let stretches = stretches(state, &by_stage, now);
     let closed = || state.days.iter().filter(|day| day.closed_at.is_some());

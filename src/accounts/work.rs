@@ -4,7 +4,7 @@ use super::measure::Measures;
 use crate::building::SubjectKind;
 use crate::building::Unit;
 use crate::day::State;
-use crate::sequence::Sequence;
+use crate::sequence::{Sequence, Step};
 
 /// One subject of a stage, with the steps of the stage that are asked of it.
 #[derive(Debug, Clone)]
@@ -17,39 +17,54 @@ pub struct Piece {
     pub quantity: Option<f64>,
 }
 
-/// The unit that a stage is measured in where no rate says otherwise: metres where it works on joints, square metres
-/// where it works on courses or walls, a count where only on openings or corners. `None` for what is done once for
-/// the job.
+/// The unit that a stage is measured in where no rate says otherwise: metres where it seals or sets the starter line,
+/// square metres where it works on courses or walls, a count where only on openings or corners. `None` for what is done
+/// once for the job.
 pub fn unit_of(sequence: &Sequence, stage: usize) -> Option<Unit> {
-    let has = |unit: Unit| {
-        sequence.steps.iter().any(|step| step.stage == stage && step.on.iter().any(|kind| unit.measures(*kind)))
-    };
-    [Unit::M, Unit::M2, Unit::Each].into_iter().find(|unit| has(*unit))
+    [Unit::M, Unit::M2, Unit::Each].into_iter().find(|unit| has_unit(sequence, stage, *unit))
 }
 
-/// The kinds of subject that a stage is measured on in a unit: courses go before whole walls.
-fn kinds(sequence: &Sequence, stage: usize, unit: Unit) -> Vec<SubjectKind> {
-    let mut kinds: Vec<SubjectKind> = sequence
-        .steps
-        .iter()
-        .filter(|step| step.stage == stage)
-        .flat_map(|step| step.on.iter().copied().filter(|kind| unit.measures(*kind)))
-        .collect();
-    if kinds.contains(&SubjectKind::Course) {
-        kinds.retain(|kind| *kind != SubjectKind::Wall);
+/// The kinds of subject that a stage is measured on in a unit, where it is measured in all of `units`.
+///
+/// Metres are of joints, and of openings and corners that the same step does; where those are counted besides, they are
+/// not measured too. A stage that does nothing else on a wall than set its starter line is measured in metres of that.
+/// Courses go before whole walls.
+fn kinds(sequence: &Sequence, stage: usize, unit: Unit, units: &[Unit]) -> Vec<SubjectKind> {
+    use SubjectKind::{Corner, Course, Joint, Opening, Wall};
+    let steps = || sequence.steps.iter().filter(move |step| step.stage == stage);
+    let on = |kinds: &[SubjectKind]| -> Vec<SubjectKind> {
+        kinds.iter().copied().filter(|kind| steps().any(|step| step.is_on(*kind))).collect()
+    };
+    match unit {
+        Unit::M2 => {
+            let surfaces = on(&[Course, Wall]);
+            surfaces.into_iter().take(1).collect()
+        }
+        Unit::Each => on(&[Opening, Corner]),
+        Unit::M => {
+            let beside_joints = |kind: &SubjectKind| steps().any(|step| step.is_on(Joint) && step.is_on(*kind));
+            let mut sealed: Vec<SubjectKind> = [Joint, Opening, Corner].into_iter().filter(beside_joints).collect();
+            if units.contains(&Unit::Each) {
+                sealed.retain(|kind| *kind == Joint);
+            }
+            let mut on_walls = steps().filter(|step| step.is_on(Wall)).peekable();
+            if on_walls.peek().is_some() && on_walls.all(Step::sets_starter) {
+                sealed.push(Wall);
+            }
+            sealed
+        }
     }
-    kinds
 }
 
 /// Whether a stage has work that is measured in a unit.
 pub fn has_unit(sequence: &Sequence, stage: usize, unit: Unit) -> bool {
-    !kinds(sequence, stage, unit).is_empty()
+    !kinds(sequence, stage, unit, &[unit]).is_empty()
 }
 
-/// The pieces of a stage in a unit, in the order of the building.
-pub fn pieces(state: &State, measures: &Measures, stage: usize, unit: Unit) -> Vec<Piece> {
+/// The pieces of a stage in a unit, in the order of the building, where it is measured in all of `units`.
+pub fn pieces(state: &State, measures: &Measures, stage: usize, unit: Unit, units: &[Unit]) -> Vec<Piece> {
     let sequence = state.sequence();
-    let kinds = kinds(sequence, stage, unit);
+    let kinds = kinds(sequence, stage, unit, units);
     let all = state.subjects.all().iter().enumerate();
     all.filter(|(_, subject)| kinds.contains(&subject.kind()))
         .filter_map(|(subject, is)| {
@@ -58,7 +73,7 @@ pub fn pieces(state: &State, measures: &Measures, stage: usize, unit: Unit) -> V
                 found.stage == stage && found.is_on(is.kind()) && state.asked_of(*step, subject)
             };
             let steps: Vec<usize> = (0..sequence.steps.len()).filter(asked).collect();
-            (!steps.is_empty()).then(|| Piece { subject, steps, quantity: measures.get(subject) })
+            (!steps.is_empty()).then(|| Piece { subject, steps, quantity: measures.get(subject, unit) })
         })
         .collect()
 }

@@ -5,7 +5,6 @@ use serde::{Deserialize, Serialize};
 
 use super::particulars::Particulars;
 use crate::form::{check_key, is_same_name};
-use crate::units::number::show;
 
 /// A job: one building, its people, the papers it holds. Lengths are millimetres.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -442,35 +441,21 @@ impl Job {
         let mut keys = std::iter::once(("job", &self.key)).chain(walls).chain(openings).chain(corners).chain(papers);
         keys.try_for_each(|(what, key)| check_key(key).map_err(|why| format!("the key of the {what} {why}")))
     }
-
-    /// Walls whose courses can't be as many as their height and the panel's cover give, in words.
-    ///
-    /// Where the courses start is not known yet, but they start within one course of the datum.
-    pub fn courses_that_do_not_fit(&self) -> Vec<String> {
-        let Some(cover) = self.panel.as_ref().map(|panel| panel.cover_mm).filter(|cover| *cover > 0.0) else {
-            return Vec::new();
-        };
-        let error = |wall: &Wall| {
-            let height = wall.height_mm?;
-            let most = (height / cover).ceil();
-            let courses = f64::from(wall.courses);
-            (courses > 0.0 && (courses > most || courses < most - 1.0)).then(|| {
-                format!(
-                    "wall {}: {} courses of {} mm come to {} mm, and its height is {} mm: check courses, height_mm \
-                     and the panel's cover_mm",
-                    wall.key,
-                    wall.courses,
-                    show(cover),
-                    show(courses * cover),
-                    show(height)
-                )
-            })
-        };
-        self.walls.iter().filter_map(error).collect()
-    }
 }
 
 impl Wall {
+    /// Length of the starter line, mm: from end to end, less the doors. `foot_mm` gives where cladding begins at a place along
+    /// the wall; an opening whose sides are not known takes nothing off.
+    pub fn starter_mm(&self, foot_mm: impl Fn(f64) -> f64) -> Option<f64> {
+        let door_mm = |opening: &Opening| {
+            let (from, to) = opening.from_mm.zip(opening.to_mm)?;
+            opening.is_door(foot_mm((from + to) / 2.0)).then_some(to - from)
+        };
+        let doors_mm: f64 = self.openings.iter().filter_map(door_mm).sum();
+        let ends = self.ends.unwrap_or_default();
+        Some((self.length_mm? - ends.left_mm - ends.right_mm - doors_mm).max(0.0))
+    }
+
     /// Length of a joint between two heights over the datum, mm: what openings that it runs into take is not in it.
     ///
     /// An opening without a sill reaches down to `foot`, one without a head up to `top`; one whose sides are not known,
@@ -485,7 +470,42 @@ impl Wall {
     }
 }
 
+/// The edges of an opening that cladding meets, in millimetres.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct OpeningEdges {
+    /// Both sides together.
+    pub sides_mm: f64,
+    /// The sill, where cladding passes below it.
+    pub sill_mm: f64,
+    /// The head, where cladding passes above it.
+    pub head_mm: f64,
+}
+
+impl OpeningEdges {
+    /// What is sealed of them: not the head, which is left open to drain.
+    pub fn sealed_mm(&self) -> f64 {
+        self.sides_mm + self.sill_mm
+    }
+}
+
 impl Opening {
+    /// Its edges where cladding reaches from `foot` to `top` beside it, both in mm over the datum; `None` for a window whose
+    /// sides are not known.
+    pub fn edges_mm(&self, foot: f64, top: f64) -> Option<OpeningEdges> {
+        let width = self.from_mm.zip(self.to_mm).map(|(from, to)| to - from);
+        let has_head = self.head_mm.is_some_and(|head| head < top);
+        Some(OpeningEdges {
+            sides_mm: 2.0 * self.height_within(foot, top),
+            sill_mm: if self.is_door(foot) { 0.0 } else { width? },
+            head_mm: if has_head { width.unwrap_or_default() } else { 0.0 },
+        })
+    }
+
+    /// Whether it reaches down to where cladding begins, mm over the datum, so that none passes below it.
+    pub fn is_door(&self, foot: f64) -> bool {
+        self.sill_mm.is_none_or(|sill| sill <= foot)
+    }
+
     /// How much of its height lies between two heights over the datum, mm.
     ///
     /// Without a sill it reaches down to `foot`, without a head up to `top`.

@@ -10,8 +10,8 @@ mod written;
 
 pub use changes::changes;
 pub use job::{
-    Corner, CornerKind, Ends, Figure, FixingTable, Grip, Job, Joint, Opening, OpeningKind, Panel, PanelLift, Paper,
-    PerStud, Person, Wall,
+    Corner, CornerKind, Ends, Figure, FixingTable, Grip, Job, Joint, Opening, OpeningEdges, OpeningKind, Panel,
+    PanelLift, Paper, PerStud, Person, Wall,
 };
 pub use job_file::{JobFile, read_job, read_job_file, read_rates};
 pub use particulars::Particulars;

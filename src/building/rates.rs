@@ -2,7 +2,6 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::subject::SubjectKind;
 use crate::form::{Checked, Key, Name, Number, Section, tables, word};
 
 /// What work is measured in and paid by.
@@ -26,22 +25,13 @@ use crate::form::{Checked, Key, Name, Number, Section, tables, word};
 pub enum Unit {
     /// Square metres of wall, net of openings.
     M2,
-    /// Metres of joint.
+    /// Metres of what is sealed, or of starter line.
     M,
     /// Openings and corners, counted.
     Each,
 }
 
 impl Unit {
-    /// Whether a kind of subject is measured in it.
-    pub fn measures(self, kind: SubjectKind) -> bool {
-        match self {
-            Self::M2 => matches!(kind, SubjectKind::Wall | SubjectKind::Course),
-            Self::M => kind == SubjectKind::Joint,
-            Self::Each => matches!(kind, SubjectKind::Opening | SubjectKind::Corner),
-        }
-    }
-
     /// For people.
     pub fn sign(self) -> &'static str {
         match self {
@@ -88,7 +78,11 @@ fn rate(f: &Section<'_>) -> Option<(Rate, [usize; 2])> {
         false => Err("must be three capital letters, as in \"NZD\"".into()),
     };
     let stage = f.required("stage", Key, "key of a stage of the sequence");
-    let unit = f.try_required("unit", word(), "what it is paid by: m2 of wall net of openings, m of joint, each");
+    let unit = f.try_required(
+        "unit",
+        word(),
+        "what it is paid by: m2 of wall net of openings, m of sealed joint or of starter line, each",
+    );
     let price = f.required("price", Number(0.0, 1_000_000.0), "price of one unit");
     let currency = f.try_required("currency", Checked(Name, letters), "three letters, as in \"NZD\"");
     Some((Rate { stage, unit: unit?, price, currency: currency? }, ["stage", "currency"].map(|key| f.at(key))))

@@ -8,11 +8,11 @@ use super::fixings::fixings_of;
 use super::runs::Run;
 use super::takeoff::{CornerQuantity, WallQuantities};
 use super::wall_runs::{runs_of, wrapped};
-use crate::building::{Corner, Job, Panel, Wall};
+use crate::building::{Corner, Job, Opening, OpeningEdges, Panel, Wall};
 use crate::setout::framer::Framer;
 use crate::setout::of_job::corner_at_mm;
-use crate::setout::panels::{self, Panels, SetOut, WallOpening};
-use crate::units::number::show;
+use crate::setout::panels::{self, Panels, SetOut};
+use crate::units::number::show_mm;
 
 /// The pieces of a wall for the cut plan, and what else the saw does to each, by label.
 ///
@@ -37,18 +37,18 @@ pub fn pieces_of(wall: &str, set_out: &Panels) -> (Vec<Piece>, BTreeMap<String, 
 fn note_of(piece: &panels::Piece) -> String {
     let mut parts = Vec::new();
     if piece.ripped {
-        parts.push(format!("rip to {}", show(piece.height_mm)));
+        parts.push(format!("rip to {}", show_mm(piece.height_mm)));
     }
     if piece.angles_deg.is_empty() {
         for notch in &piece.notches {
-            let (across, up) = (show(notch.from_left_mm), show(notch.from_bottom_mm));
-            parts.push(format!("notch {} x {} at {across}, {up}", show(notch.length_mm), show(notch.height_mm)));
+            let (across, up) = (show_mm(notch.from_left_mm), show_mm(notch.from_bottom_mm));
+            parts.push(format!("notch {} x {} at {across}, {up}", show_mm(notch.length_mm), show_mm(notch.height_mm)));
         }
         return parts.join("; ");
     }
     let (left, bottom) = (piece.from_mm(), piece.bottom_mm());
     let corners = |ring: &Vec<[f64; 2]>| {
-        let corners = ring.iter().map(|[along, up]| format!("{}, {}", show(along - left), show(up - bottom)));
+        let corners = ring.iter().map(|[along, up]| format!("{}, {}", show_mm(along - left), show_mm(up - bottom)));
         corners.collect::<Vec<_>>().join("; ")
     };
     let mut angles: Vec<String> = piece.angles_deg.iter().map(|angle| format!("{angle:.1}°")).collect();
@@ -97,18 +97,18 @@ pub fn quantities_of(
         let (from, to) = (piece.from_mm() - reach_mm, piece.from_mm() + piece.length_mm + reach_mm);
         studs.iter().copied().filter(|stud| (from..=to).contains(stud)).collect()
     };
-    let extent_of = |opening: &WallOpening| {
-        OpeningExtent::of(opening, set_out, set_out.foot_mm((opening.from_mm + opening.to_mm) / 2.0))
+    let reach = |at: f64| (set_out.foot_mm(at), set_out.top.height_mm(at));
+    // A set-out has the openings of its wall, in their order.
+    let with_edges = wall.openings.iter().zip(&set_out.openings).filter_map(|(opening, placed)| {
+        let (foot, top) = reach((placed.from_mm + placed.to_mm) / 2.0);
+        Some((opening, opening.edges_mm(foot, top)?, placed.to_mm - placed.from_mm))
+    });
+    let openings: Vec<(&Opening, OpeningEdges, f64)> = with_edges.collect();
+    let joint_mm = |at: &f64| {
+        let (foot, top) = reach(*at);
+        wall.joint_mm(Some(*at), foot, top)
     };
-    let opened: Vec<OpeningExtent> = set_out.openings.iter().map(extent_of).collect();
-    let covered_mm = |joint: f64| -> f64 {
-        let gap_mm = set_out.gaps.gap_mm;
-        let crossed = opened.iter().filter(|o| (o.from_mm - gap_mm..=o.to_mm + gap_mm).contains(&joint));
-        crossed.map(OpeningExtent::height_mm).sum()
-    };
-    let joint_mm: f64 = joints.iter().map(|at| (set_out.height_mm(*at) - covered_mm(*at)).max(0.0)).sum();
     let (left_mm, right_mm) = set_out.ends_mm();
-    let doors_mm: f64 = opened.iter().filter(|opening| !opening.has_sill).map(OpeningExtent::width_mm).sum();
     let charged = |corner: &&Corner| walls.iter().find(|key| corner.walls.contains(key)) == Some(&wall.key);
     // Where bearings don't say at which end a corner stands, the higher one is taken: too long is cut, too short is no use.
     let corner_at = |corner: &Corner| match corner_at_mm(job, corner, wall) {
@@ -132,7 +132,7 @@ pub fn quantities_of(
         area_m2: pieces.area_m2,
         crossings: pieces.pieces.iter().map(|piece| behind(piece).len() as u32).sum(),
         fixings: pieces.pieces.iter().map(fixings).fold(0, u32::saturating_add),
-        starter_m: (right_mm - left_mm - doors_mm).max(0.0) / 1e3,
+        starter_m: wall.starter_mm(|at| set_out.foot_mm(at)).unwrap_or_default() / 1e3,
         floor_m: set_out.floors.iter().flat_map(|it| set_out.along_mm(it.floor_mm)).map(|(a, b)| b - a).sum::<f64>()
             / 1e3,
         ripped_m: pieces.pieces.iter().map(|piece| ripped_mm(piece, set_out)).sum::<f64>() / 1e3,
@@ -145,14 +145,20 @@ pub fn quantities_of(
         corners: job.corners.iter().filter(charged).map(corner).collect(),
         corner_side_m: sides.map(|corner| set_out.height_mm(corner_at(corner))).sum::<f64>() / 1e3,
         joints: joints.len() as u32,
-        joint_m: joint_mm / 1e3,
+        joint_m: joints.iter().map(joint_mm).sum::<f64>() / 1e3,
         openings: set_out.openings.len() as u32,
-        opening_m: opened.iter().map(OpeningExtent::edge_mm).sum::<f64>() / 1e3,
-        head_m: opened.iter().map(OpeningExtent::head_mm).sum::<f64>() / 1e3,
+        opening_m: openings.iter().map(|(_, edges, _)| edges.sealed_mm() + edges.head_mm).sum::<f64>() / 1e3,
+        head_m: openings.iter().map(|(_, edges, _)| edges.head_mm).sum::<f64>() / 1e3,
+        opening_sealed_m: openings
+            .iter()
+            .filter(|(it, ..)| !it.dry)
+            .map(|(_, edges, _)| edges.sealed_mm())
+            .sum::<f64>()
+            / 1e3,
         cut_edge_m: pieces.cut_edge_m,
         packers: Vec::new(),
         runs: runs_of(set_out, &names, &wall.studs_mm, framer),
-        wrapped: Some(wrapped(set_out, opened.iter().map(|it| it.width_mm() * it.height_mm()).sum())),
+        wrapped: Some(wrapped(set_out, openings.iter().map(|(_, edges, width)| width * edges.sides_mm / 2.0).sum())),
     }
 }
 
@@ -181,47 +187,4 @@ fn ripped_mm(piece: &panels::Piece, set_out: &SetOut) -> f64 {
         seen * (a[0] - b[0]).hypot(a[1] - b[1])
     };
     edges.map(cut).sum()
-}
-
-/// An opening as far as cladding reaches beside it.
-struct OpeningExtent {
-    from_mm: f64,
-    to_mm: f64,
-    bottom_mm: f64,
-    top_mm: f64,
-    has_sill: bool,
-    has_head: bool,
-}
-
-impl OpeningExtent {
-    fn of(opening: &WallOpening, set_out: &SetOut, foot_mm: f64) -> Self {
-        let top_mm = set_out.top.height_mm((opening.from_mm + opening.to_mm) / 2.0);
-        Self {
-            from_mm: opening.from_mm,
-            to_mm: opening.to_mm,
-            bottom_mm: opening.sill_mm.unwrap_or(foot_mm).max(foot_mm),
-            top_mm: opening.head_mm.unwrap_or(top_mm).min(top_mm),
-            has_sill: opening.sill_mm.is_some_and(|sill| sill > foot_mm),
-            has_head: opening.head_mm.is_some_and(|head| head < top_mm),
-        }
-    }
-
-    fn width_mm(&self) -> f64 {
-        self.to_mm - self.from_mm
-    }
-
-    fn height_mm(&self) -> f64 {
-        (self.top_mm - self.bottom_mm).max(0.0)
-    }
-
-    /// The edge over the head, where panels pass above it.
-    fn head_mm(&self) -> f64 {
-        if self.has_head { self.width_mm() } else { 0.0 }
-    }
-
-    /// The edge along which panels meet it: both sides, the head, and the sill where it has one.
-    fn edge_mm(&self) -> f64 {
-        let sill_mm = if self.has_sill { self.width_mm() } else { 0.0 };
-        2.0 * self.height_mm() + self.head_mm() + sill_mm
-    }
 }

@@ -59,6 +59,13 @@ fn base_of(wall: &JobWall) -> Option<Outline> {
     (!wall.base.is_empty()).then(|| Outline { points: wall.base.clone() })
 }
 
+/// How high a wall is where it is lowest and where it is highest, mm; `None` where the job does not say.
+pub fn heights_mm(wall: &JobWall) -> Option<(f64, f64)> {
+    let top = top_of(wall).ok()?;
+    let base = base_of(wall).unwrap_or_else(|| Outline::level(0.0));
+    Some((top.lowest_mm() - base.highest_mm(), top.highest_mm() - base.lowest_mm()))
+}
+
 /// Where the cladding of a wall begins and ends at a place, mm over the datum: not below its lowest course line. The whole
 /// height, where the place is not known; nothing, where the height is not.
 pub fn foot_and_top_mm(wall: &JobWall, along_mm: Option<f64>, lowest_mm: f64) -> Option<(f64, f64)> {

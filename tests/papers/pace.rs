@@ -313,6 +313,111 @@ fn c14_claims_add_up_where_an_adopted_sequence_drops_a_stage() {
     assert!((both - sum(&june, "value_so_far")).abs() < 1e-9, "{may} {june}");
 }
 
+/// A stage that sets the starter line, and one that seals whatever has a gap.
+const STARTER_AND_SEAL: &str = r#"
+key = "small"
+title = "Starter and sealing"
+edition = "1"
+comes_first = "the maker"
+roles = ["lead"]
+authority = { close = ["lead"], concede = ["lead"] }
+[[stage]]
+key = "base"
+title = "Starter"
+[[stage.step]]
+key = "starter"
+title = "Starter fixed"
+on = "wall"
+[[stage.step.ask]]
+key = "height"
+prompt = "Height"
+kind = "length"
+planned = "start-height"
+within = 2
+basis = { common_practice = "2 mm" }
+[[stage]]
+key = "seal"
+title = "Sealing"
+[[stage.step]]
+key = "gun"
+title = "Gunned"
+on = ["joint", "opening", "corner"]
+unless_dry = true
+"#;
+
+#[test]
+fn c14_starter_and_sealing_are_claimed_by_the_metre_as_the_take_off_counts_them() {
+    // N: 10 m with a door 1 m wide and 2 m high, a window 2 x 1 m, and a window as large that is left dry.
+    let walls = r#"
+key = "test"
+name = "Test house"
+time_zone = "Pacific/Auckland"
+sequence = "small.toml"
+person = [{ name = "Lea", roles = ["lead"] }]
+corner = [{ key = "NE", kind = "metal", walls = ["N", "E"] }]
+[panel]
+length_mm = 6000
+cover_mm = 1000
+least_column_mm = 300
+least_piece_mm = 50
+joint_mm = 10
+clear_of_opening_mm = 0
+lift_in_mm = 0
+gap_mm = 10
+[[wall]]
+key = "N"
+length_mm = 10000
+height_mm = 3000
+bearing_deg = 0
+courses = 3
+joints_mm = [5000]
+opening = [
+    { kind = "door", from_mm = 500, to_mm = 1500, head_mm = 2000 },
+    { kind = "window", from_mm = 2000, to_mm = 4000, sill_mm = 1000, head_mm = 2000 },
+    { kind = "window", from_mm = 6000, to_mm = 8000, sill_mm = 1000, head_mm = 2000, dry = true },
+]
+[[wall]]
+key = "E"
+length_mm = 4000
+height_mm = 3000
+bearing_deg = 90
+courses = 3
+"#;
+    let claim_of = |rates: &str| {
+        let site = Site::folder("2026-03-02T07:00:00+13:00", "");
+        site.file("small.toml", STARTER_AND_SEAL);
+        site.file("job.toml", &format!("{walls}{rates}"));
+        site.ok("job add job.toml");
+        (site.ok("claim"), site)
+    };
+    let whole = |claim: &Value, part: &str, stage: &str, unit: &str| {
+        let mut lines = claim["lines"].as_array().unwrap().iter();
+        let line = lines.find(|line| line["part"] == part && line["stage"] == stage && line["unit"] == unit);
+        line.map(|line| line["whole"].as_f64().unwrap())
+    };
+    let (claim, site) = claim_of("");
+    assert_eq!(whole(&claim, "N", "base", "m"), Some(9.0), "{claim}");
+    assert_eq!(whole(&claim, "E", "base", "m"), Some(4.0));
+    // The joint 3 m, the door's sides 4 m, the window's sides and sill 4 m; the corner 3 m on either wall.
+    assert_eq!(whole(&claim, "N", "seal", "m"), Some(11.0), "{claim}");
+    assert_eq!(whole(&claim, "NE", "seal", "m"), Some(6.0), "{claim}");
+    // The take-off orders sealant for the same 17 m: 10 mm wide and 5 deep, 50 ml a metre.
+    site.ok("calc courses --lowest 0 --highest 0 --keep");
+    site.ok("calc columns --wall N --keep");
+    let order = site.ok("calc takeoff");
+    let mut lines = order["lines"].as_array().unwrap().iter();
+    let tape = lines.find(|line| line["item"] == "masking tape").unwrap();
+    assert_eq!(tape["needed"], 2.0 * 17.0, "{order}");
+    // Where openings and corners are paid apart, metres are of joints alone.
+    let rate = |unit: &str| format!("[[rate]]\nstage = \"seal\"\nunit = \"{unit}\"\nprice = 1\ncurrency = \"NZD\"\n");
+    let (claim, _) = claim_of(&(rate("m") + &rate("each")));
+    assert_eq!(
+        (whole(&claim, "N", "seal", "m"), whole(&claim, "N", "seal", "each")),
+        (Some(3.0), Some(2.0)),
+        "{claim}"
+    );
+}
+
 #[test]
 fn rates_stand_in_no_entry_and_can_be_taken_anew() {
     let job = Job::new(RATES);

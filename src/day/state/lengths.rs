@@ -15,10 +15,21 @@ impl State {
         self.kept(subject).and_then(lowest).unwrap_or(0.0)
     }
 
+    /// Metres of starter line on a wall, to a millimetre.
+    pub fn starter_m(&self, subject: usize) -> Option<f64> {
+        let wall = self.job.wall(self.subjects.get(subject).wall()?)?;
+        let lowest = self.foot_mm(subject);
+        let foot = |at| foot_and_top_mm(wall, Some(at), lowest).map_or(lowest, |(foot, _)| foot);
+        Some(wall.starter_mm(foot)?.round() / 1000.0)
+    }
+
     /// Metres that are sealed on a joint, round an opening (its head is left open to drain) or at both sides of a corner, to a
-    /// millimetre.
+    /// millimetre; `None` for what is left dry.
     pub fn sealed_m(&self, subject: usize) -> Option<f64> {
         let job = &self.job;
+        if job.is_dry(self.subjects.get(subject)) {
+            return None;
+        }
         let mm = match self.subjects.get(subject) {
             Subject::Joint { wall, number } => {
                 let wall = job.wall(wall)?;
@@ -30,13 +41,8 @@ impl State {
                 let wall = job.wall(wall)?;
                 let opening = wall.openings.iter().find(|opening| opening.key == *key)?;
                 let middle = opening.from_mm.zip(opening.to_mm).map(|(from, to)| (from + to) / 2.0);
-                let (lowest, _) = foot_and_top_mm(wall, middle, self.foot_mm(subject))?;
-                let foot = opening.sill_mm.unwrap_or(0.0).max(lowest);
-                let sill = match opening.sill_mm {
-                    Some(sill) if sill > lowest => opening.to_mm? - opening.from_mm?,
-                    _ => 0.0,
-                };
-                2.0 * (opening.head_mm? - foot) + sill
+                let (foot, top) = foot_and_top_mm(wall, middle, self.foot_mm(subject))?;
+                opening.edges_mm(foot, top)?.sealed_mm()
             }
             Subject::Corner(key) => {
                 let corner = job.corners.iter().find(|corner| corner.key == *key)?;

@@ -3,9 +3,10 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use super::ask::Ask;
+use super::ask::{Ask, Planned};
 use super::row::{Which, is_taken};
 use crate::building::{Job, Subject, SubjectKind};
+use crate::setout::of_job::heights_mm;
 use crate::units::number::sum;
 
 /// A step.
@@ -73,6 +74,11 @@ impl Step {
         self.on.contains(&kind)
     }
 
+    /// Whether it sets the starter line: it asks for the height that the storey rod gives for that.
+    pub fn sets_starter(&self) -> bool {
+        self.asks.iter().any(|ask| ask.planned == Some(Planned::StartHeight))
+    }
+
     /// The kinds that it is done to, each with its article: "a joint or an opening".
     pub fn on_words(&self) -> String {
         self.on.iter().map(|kind| kind.a_word()).collect::<Vec<_>>().join(" or ")
@@ -90,9 +96,11 @@ impl Step {
     ///
     /// One that is held against a plan gets its tolerance from there; without a plan it is not asked.
     pub fn asks_with(&self, subject: &Subject, job: &Job, planned: &BTreeMap<String, f64>) -> Vec<Arc<Ask>> {
-        let frame_mm = subject.wall().and_then(|key| job.wall(key)).and_then(|wall| wall.length_mm);
+        let wall = subject.wall().and_then(|key| job.wall(key));
+        let frame_mm = wall.and_then(|wall| wall.length_mm);
+        let wall_heights_mm = wall.and_then(heights_mm);
         let put = |ask: &Arc<Ask>| match ask.planned {
-            None if ask.square_over.is_some() => Some(Arc::new(Ask { frame_mm, ..Ask::clone(ask) })),
+            None if ask.square_over.is_some() => Some(Arc::new(Ask { frame_mm, wall_heights_mm, ..Ask::clone(ask) })),
             None => Some(Arc::clone(ask)),
             Some(_) => {
                 let planned = *planned.get(&ask.key)?;
