@@ -2,7 +2,7 @@
 //!
 //! The words are the trade's own. A sequence may name others; those are counted in pieces and matched with nothing.
 
-use crate::units::number::{NumberError, parse_decimal, shortened, show};
+use crate::units::number::{NumberError, parse_decimal, shortened, show_to};
 
 /// The most of one product that one entry may count, in its unit.
 pub const MOST: i64 = 100_000;
@@ -164,7 +164,7 @@ impl std::iter::Sum for Amount {
 /// For people a tenth is fine enough: what a joint takes is worked out, not weighed.
 impl std::fmt::Display for Amount {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        f.write_str(&show((self.units() * 10.0).round() / 10.0))
+        f.write_str(&show_to(self.units(), 1))
     }
 }
 

@@ -11,7 +11,7 @@ use super::runs::{CutRun, Run, cut_runs, stock_lengths};
 use super::wrap::{Wrapped, strips};
 use crate::building::CornerKind;
 use crate::plain::count;
-use crate::units::number::show;
+use crate::units::number::{show, show_to};
 use crate::units::{Bounds, OutOfRange};
 
 /// How many of anything one wall may have.
@@ -78,6 +78,8 @@ pub struct WallQuantities {
     pub opening_m: f64,
     /// Of that along their heads, in metres: left open to drain, never sealed.
     pub head_m: f64,
+    /// Of it what is sealed, in metres: neither heads nor openings that are left dry.
+    pub opening_sealed_m: f64,
     /// Edges cut on site, in metres, from the pieces.
     pub cut_edge_m: f64,
     /// Packers by size, from the packing plan.
@@ -92,12 +94,7 @@ pub struct WallQuantities {
 impl WallQuantities {
     /// What is sealed, in metres: joints, this wall's sides of corners, and round openings but for their heads.
     pub fn sealed_m(&self) -> f64 {
-        self.joint_m + self.corner_side_m + self.sealed_round_openings_m()
-    }
-
-    /// What is sealed round openings, in metres.
-    pub fn sealed_round_openings_m(&self) -> f64 {
-        (self.opening_m - self.head_m).max(0.0)
+        self.joint_m + self.corner_side_m + self.opening_sealed_m
     }
 
     /// What an allowance counts on this wall.
@@ -226,6 +223,10 @@ fn many(one: &str) -> String {
     }
 }
 
+/// What a take-off leaves out on purpose, so that nobody takes it for ordered.
+pub const LEFT_OUT: &str = "Not in it unless a line names it: fixings of battens and flashings, flexible tape at sills and \
+                            openings, cavity closers, insulation, scaffold and tools.";
+
 /// Why no take-off can be made.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum TakeoffError {
@@ -326,7 +327,7 @@ fn line(allowance: &Allowance, item: String, amount: f64) -> TakeoffLine {
     let needed = (amount * allowance.rate * 1e3).round() / 1e3;
     // A hair over a whole pack is a whole pack: 1.1 x 100 must not come to 111.
     let order = (needed * (100.0 + allowance.waste_pct) / 100.0 / allowance.pack - 1e-9).ceil().max(0.0) as u64;
-    let counted = format!("{} {}", show((amount * 1e3).round() / 1e3), allowance.per.in_words());
+    let counted = format!("{} {}", show_to(amount, 2), allowance.per.in_words());
     TakeoffLine {
         item,
         product: allowance.product.clone(),
@@ -377,16 +378,13 @@ fn line_of_wrap(walls: &[WallQuantities], allowance: &Allowance) -> TakeoffLine 
     let openings_m2: f64 = walls.iter().filter_map(|wall| wall.wrapped.as_ref()).map(|it| it.openings_m2).sum();
     let line = line(allowance, allowance.item.clone(), amount);
     let (width, lap) = (show(allowance.width_mm.unwrap_or_default()), show(allowance.lap_mm));
-    let (strips_in_words, area, openings) = (count(strips.len(), "strip"), tenth(area_m2), tenth(openings_m2));
+    let (strips_in_words, area, openings) =
+        (count(strips.len(), "strip"), show_to(area_m2, 1), show_to(openings_m2, 1));
     let rule = format!(
         "{}: {strips_in_words} {width} mm wide, laps of {lap} mm; {area} m², {openings} m² of it cut out at openings",
         line.rule
     );
     TakeoffLine { rule, runs: strips, ..line }
-}
-
-fn tenth(value: f64) -> String {
-    show((value * 10.0).round() / 10.0)
 }
 
 fn check_wall(wall: &WallQuantities) -> Result<(), TakeoffError> {
@@ -411,6 +409,7 @@ fn check_wall(wall: &WallQuantities) -> Result<(), TakeoffError> {
         ("corner_side_m", wall.corner_side_m),
         ("opening_m", wall.opening_m),
         ("head_m", wall.head_m),
+        ("opening_sealed_m", wall.opening_sealed_m),
         ("cut_edge_m", wall.cut_edge_m),
     ];
     for (field, value) in lengths {

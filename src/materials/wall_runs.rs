@@ -10,7 +10,7 @@ use super::wrap::Wrapped;
 use crate::setout::framer::Framer;
 use crate::setout::outline::Outline;
 use crate::setout::panels::SetOut;
-use crate::units::number::show;
+use crate::units::number::show_mm;
 
 /// Flashings and battens of a wall, but for those of its corners. Openings are named in the order of the wall's.
 pub(super) fn runs_of(set_out: &SetOut, names: &[String], studs_mm: &[f64], framer: &Framer) -> Vec<Run> {
@@ -27,10 +27,10 @@ pub(super) fn runs_of(set_out: &SetOut, names: &[String], studs_mm: &[f64], fram
         }
     }
     for joint in &set_out.floors {
-        let floor = show(joint.floor_mm);
+        let floor = show_mm(joint.floor_mm);
         runs.extend(set_out.along_mm(joint.floor_mm).into_iter().map(|(from, to)| Run {
             per: Measure::FloorFlashing,
-            place: format!("floor line at {floor} mm from {} to {} mm", show(from), show(to)),
+            place: format!("floor line at {floor} mm from {} to {} mm", show_mm(from), show_mm(to)),
             length_mm: to - from,
             stop_ends: 0,
         }));
@@ -72,7 +72,7 @@ fn base_flashings(set_out: &SetOut) -> Vec<Run> {
                 let end_stop = if last { after } else { 1 };
                 runs.push(Run {
                     per: Measure::BaseFlashing,
-                    place: format!("base from {} to {} mm", show(begin), show(left)),
+                    place: format!("base from {} to {} mm", show_mm(begin), show_mm(left)),
                     length_mm: (left - begin) * slope,
                     stop_ends: stop + end_stop,
                 });
@@ -100,7 +100,7 @@ fn battens(set_out: &SetOut, stud_mm: f64) -> Vec<Run> {
         if low > begin {
             runs.push(Run {
                 per: Measure::Batten,
-                place: format!("stud {}, {} to {} mm up", show(stud_mm), show(begin), show(low)),
+                place: format!("stud {}, {} to {} mm up", show_mm(stud_mm), show_mm(begin), show_mm(low)),
                 length_mm: low - begin,
                 stop_ends: 0,
             });

@@ -100,7 +100,7 @@ pub struct Blocking {
 pub fn framer(wall: &SetOut, frame: &Frame) -> Result<Framer, LengthError> {
     let mut list = List { faces: faces(wall, frame)?, added: Vec::new(), no_room: Vec::new() };
     for stud in &frame.joints {
-        let serves = format!("joint at {} mm", crate::units::number::show(stud.joint_mm));
+        let serves = format!("joint at {} mm", crate::units::number::show_mm(stud.joint_mm));
         list.add(nearest_tick("stud", stud.at_mm)?, Edge { serves, beside: None });
     }
     let (left, right) = wall.ends_mm();

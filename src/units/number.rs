@@ -128,24 +128,51 @@ pub fn parse_hours(text: &str) -> Result<f64, NumberError> {
 
 /// Prints a number with at most three decimals and no trailing zeros.
 pub fn show(value: f64) -> String {
+    show_to(value, 3)
+}
+
+/// Prints a number with at most so many decimals, one or more, and no trailing zeros.
+///
+/// # Example
+/// ```
+/// use cladlog::units::number::show_to;
+/// assert_eq!(show_to(17.239, 1), "17.2");
+/// assert_eq!(show_to(17.0, 1), "17");
+/// ```
+pub fn show_to(value: f64, decimals: usize) -> String {
     if !value.is_finite() {
         return "not a number".to_owned();
     }
-    let text = format!("{value:.3}");
+    let text = format!("{value:.decimals$}");
     let text = text.trim_end_matches('0').trim_end_matches('.');
     if text == "-0" { "0".to_owned() } else { text.to_owned() }
 }
 
-/// Prints a length to half a millimetre: nearer than a saw cuts nobody needs it.
+/// Prints a length to half a millimetre: a tape reads no nearer.
 ///
 /// # Example
 /// ```
-/// use cladlog::units::number::show_cut;
-/// assert_eq!(show_cut(1032.143), "1032");
-/// assert_eq!(show_cut(142.333), "142.5");
+/// use cladlog::units::number::show_mm;
+/// assert_eq!(show_mm(1032.143), "1032");
+/// assert_eq!(show_mm(142.333), "142.5");
 /// ```
-pub fn show_cut(mm: f64) -> String {
+pub fn show_mm(mm: f64) -> String {
     show((mm * 2.0).round() / 2.0)
+}
+
+/// Prints a length to half a millimetre, or with as many decimals as tell it from a bound: what lies beyond the bound never
+/// reads as on it.
+///
+/// # Example
+/// ```
+/// use cladlog::units::number::show_mm_beside;
+/// assert_eq!(show_mm_beside(5.04, 5.0), "5.04");
+/// assert_eq!(show_mm_beside(7.612, 5.0), "7.5");
+/// ```
+pub fn show_mm_beside(mm: f64, bound: f64) -> String {
+    let shown = show_mm(mm);
+    // A millionth is what sums of floats are off by.
+    if (mm - bound).abs() < 1e-6 || shown != show_mm(bound) { shown } else { show_beside(mm, bound) }
 }
 
 /// Prints a number with as many decimals as tell it from a bound: what lies beyond the bound never reads as on it.

@@ -1,6 +1,6 @@
 //! The storey rod against a plain search in whole millimetres, written from what the sum promises.
 
-use cladlog::setout::courses::{Building, Courses, Edge, Floors, MarkKind, Opening, Wall, courses, marks};
+use cladlog::setout::courses::{Building, Courses, Edge, Floors, LowNotch, MarkKind, Opening, Wall, courses, marks};
 use cladlog::setout::outline::Outline;
 use proptest::prelude::*;
 
@@ -381,6 +381,28 @@ fn a_sill_above_a_head_ends_its_piece_where_they_share_some_length() {
     ];
     let rod = courses(&house(600.0, 16.0, vec![wall("N", 2705.0, &stacked)])).unwrap();
     assert_eq!((rod.smallest_piece_mm, rod.smallest_by.what), (290.0, Edge::Sill));
+}
+
+#[test]
+fn notches_lower_than_the_least_piece_are_named_with_a_start_that_leaves_fewer() {
+    // Lines each 150 from 15 below the start. From -50: 835 under the sill's 890, so 55 are left; 2035 under the head's 2040,
+    // a notch of 5. From -45: 50 are left, which is the least, and a line runs on 2040.
+    let window = opening(Some((1000.0, 1880.0)), Some(900.0), Some(2030.0));
+    let lapped = |openings: &[Opening]| Building {
+        overhang_mm: 15.0,
+        lowest_mm: -50.0,
+        highest_mm: -40.0,
+        ..house(150.0, 0.0, vec![wall("N", 2720.0, openings)])
+    };
+    let rod = courses(&lapped(&[window, window])).unwrap();
+    assert_eq!((rod.start_mm, rod.smallest_piece_mm), (-50.0, 55.0));
+    assert_eq!(rod.low_notches, [LowNotch { wall: "N".into(), what: Edge::Head, at_mm: 2030.0, height_mm: 5.0 }]);
+    assert_eq!(rod.fewest_notches_at_mm, Some(-45.0));
+    let other = Building { lowest_mm: -45.0, highest_mm: -45.0, ..lapped(&[window]) };
+    let other = courses(&other).unwrap();
+    assert_eq!((other.smallest_piece_mm, other.ok, other.low_notches), (50.0, true, vec![]));
+    // An opening as wide as the wall notches nothing.
+    assert_eq!(courses(&lapped(&[opening(None, Some(900.0), Some(2030.0))])).unwrap().low_notches, []);
 }
 
 #[test]

@@ -125,6 +125,27 @@ fn board_ends_and_notches_are_held_against_the_plan() {
 }
 
 #[test]
+fn a_lap_below_the_least_of_the_method_is_named_where_it_is_given_and_where_it_is_laid() {
+    let site = Site::folder("2026-03-02T08:00:00+13:00", "");
+    let thin = JOB.replace("lap_mm = 30", "lap_mm = 28");
+    site.file("thin.toml", &thin);
+    let said = |run: crate::harness::Run| run.exits(0).stderr;
+    let wanted = "a lap of 28 mm is less than this job's method requires, 30 mm";
+    let heard = said(site.bare(["--db", "thin.db", "job", "add", "thin.toml"]));
+    assert!(heard.replace("\n  ", " ").contains(wanted), "{heard}");
+    let rod = ["--db", "thin.db", "calc", "courses", "--lowest", "20", "--highest", "80"];
+    let heard = said(site.bare(rod));
+    assert!(heard.replace("\n  ", " ").contains(wanted), "{heard}");
+    // The job's own figure goes before the sequence's.
+    let paper = "\n[[paper]]\nkey = \"p\"\ntitle = \"Maker\"\n[[figure]]\nkey = \"least-lap\"\nvalue = 25\npaper = \"p\"\nclause = \"4\"\n";
+    site.file("held.toml", &format!("{thin}{paper}"));
+    let heard = said(site.bare(["--db", "held.db", "job", "add", "held.toml"]));
+    assert!(!heard.contains("a lap of"), "{heard}");
+    site.file("right.toml", JOB);
+    assert!(!said(site.bare(["--db", "right.db", "job", "add", "right.toml"])).contains("a lap of"));
+}
+
+#[test]
 fn a_lapped_job_is_ordered_without_sealed_joints_and_packed() {
     let site = kept();
     site.ok("calc cuts --wall N,E --keep");

@@ -15,7 +15,7 @@ use crate::form::{Count, List, Section, outline, table, tables};
 use crate::plain::count;
 use crate::setout::columns::{Columns, Gap, MOST_COURSES, Run};
 use crate::setout::of_job::{JobError, run_of};
-use crate::units::number::show;
+use crate::units::number::show_mm;
 
 /// Joints and columns of one wall, and the studs to add
 #[derive(Debug, Args)]
@@ -116,7 +116,7 @@ fn set_out(args: &ColumnsArgs, mut run: Run, drawn: &[f64], name: &str, on: Opti
 
 /// What is said where the joints are not those of the drawings.
 fn moved(drawn: &[f64], joints: &[f64]) -> Option<String> {
-    let moved: Vec<String> = drawn.iter().filter(|at| !joints.contains(at)).map(|at| show(*at)).collect();
+    let moved: Vec<String> = drawn.iter().filter(|at| !joints.contains(at)).map(|at| show_mm(*at)).collect();
     let places = moved.join(", ");
     match moved.len() {
         0 => None,
@@ -138,18 +138,18 @@ fn text(run: &Run, set_out: &Columns) -> String {
     };
     let row = |(place, column): (usize, &Gap)| {
         let joint = set_out.joints_mm.get(place);
-        let [from, to, length] = [column.from_mm, column.to_mm, column.to_mm - column.from_mm].map(show);
-        let (at, note) = joint.map_or_else(Default::default, |joint| (show(*joint), note(joint)));
+        let [from, to, length] = [column.from_mm, column.to_mm, column.to_mm - column.from_mm].map(show_mm);
+        let (at, note) = joint.map_or_else(Default::default, |joint| (show_mm(*joint), note(joint)));
         [(place + 1).to_string(), from, to, length, at, note]
     };
     let heading = ["column", "from mm", "to mm", "length mm", "joint at mm", "joint"];
     let mut text = table_text(heading, set_out.columns.iter().enumerate().map(row));
     let mut below: Vec<String> = Vec::new();
     if let Some(length) = set_out.short_run_mm {
-        let (length, least) = (show(length), show(run.least_mm));
+        let (length, least) = (show_mm(length), show_mm(run.least_mm));
         below.push(format!("The run is one piece of {length} mm, shorter than the least piece of {least} mm."));
     }
-    let studs: Vec<String> = set_out.add_studs_mm.iter().map(|at| show(*at)).collect();
+    let studs: Vec<String> = set_out.add_studs_mm.iter().map(|at| show_mm(*at)).collect();
     if !studs.is_empty() {
         let (studs_in_words, places) = (count(studs.len(), "stud"), studs.join(", "));
         below.push(format!("For the framer, before the wrap: add {studs_in_words} at {places} mm."));

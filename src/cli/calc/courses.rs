@@ -14,11 +14,11 @@ use crate::cli::site::Site;
 use crate::form::{List, Name, Pair, Section, outline, tables};
 use crate::plain::count;
 use crate::record::ReviseJob;
-use crate::setout::courses::{Building, Courses, Edge, Floors, Mark, Opening, Wall, WallCourses, marks};
+use crate::setout::courses::{Building, Courses, Edge, Floors, LowNotch, Mark, Opening, Wall, WallCourses, marks};
 use crate::setout::drawing::rod_pages;
 use crate::setout::of_job::{JobError, building_of};
 use crate::setout::outline::Outline;
-use crate::units::number::show;
+use crate::units::number::show_mm;
 use crate::units::parse_decimal;
 
 /// One start height for the building, and every course height from it (storey rod)
@@ -162,6 +162,9 @@ pub fn courses(args: &CoursesArgs, site: &Site<'_>) -> Result<Outcome, Failure> 
     let courses = courses.map_err(|error| Failure::input(format!("{name}: {error}")))?;
     let marks = marks(&building, &courses);
     let mut outcome = Outcome::new(&courses, text(&building, &courses, &marks))?.yes_if(courses.ok);
+    let of_job = opened.as_ref().filter(|_| args.file.is_none());
+    let short_lap = of_job.and_then(|opened| opened.book.state.short_lap(most_gain_mm(&building, &courses)));
+    outcome = outcome.remark(short_lap.map(|lap| wrapped(&format!("Note: {lap}."), 2)));
     if let Some(opened) = opened.filter(|_| args.keep) {
         let job = &opened.book.state.job;
         let revised = with_courses_of(job, &courses);
@@ -193,6 +196,14 @@ pub fn courses(args: &CoursesArgs, site: &Site<'_>) -> Result<Outcome, Failure> 
     }
 }
 
+/// The most that a course gains on this rod.
+fn most_gain_mm(building: &Building, courses: &Courses) -> f64 {
+    let Some((_, most)) = building.gains_mm else { return building.cover_mm };
+    let lines = courses.walls.iter().flat_map(|wall| wall.courses_mm.windows(2));
+    // What is more is the joint between two lifts.
+    lines.map(|pair| pair[1] - pair[0]).filter(|gain| *gain <= most).fold(0.0, f64::max)
+}
+
 /// The job with as many courses on each wall as the rod has.
 fn with_courses_of(job: &Job, courses: &Courses) -> Job {
     let mut revised = job.clone();
@@ -206,10 +217,11 @@ fn with_courses_of(job: &Job, courses: &Courses) -> Job {
 fn text(building: &Building, courses: &Courses, marks: &[Mark]) -> String {
     let mark = |mark: &Mark| {
         let walls = if mark.walls.is_empty() { "all walls".to_owned() } else { mark.walls.join(", ") };
-        [show(mark.height_mm), mark.what.to_string(), walls]
+        [show_mm(mark.height_mm), mark.what.to_string(), walls]
     };
-    let wall =
-        |w: &WallCourses| [w.key.clone(), w.courses_mm.len().to_string(), w.top_rip_mm.map_or_else(String::new, show)];
+    let wall = |w: &WallCourses| {
+        [w.key.clone(), w.courses_mm.len().to_string(), w.top_rip_mm.map_or_else(String::new, show_mm)]
+    };
     let by = &courses.smallest_by;
     let edge = match by.what {
         Edge::Top if building.floors.lines_mm.contains(&by.at_mm) => "under the floor line",
@@ -223,9 +235,9 @@ fn text(building: &Building, courses: &Courses, marks: &[Mark]) -> String {
         "{}\n\n{}\n\nStart at {} mm. Smallest piece {} mm, {edge} at {} mm on wall {}.",
         table_text(["height mm", "mark", "walls"], marks.iter().map(mark)),
         table_text(["wall", "courses", "top rip mm"], courses.walls.iter().map(wall)),
-        show(courses.start_mm),
-        show(courses.smallest_piece_mm),
-        show(by.at_mm),
+        show_mm(courses.start_mm),
+        show_mm(courses.smallest_piece_mm),
+        show_mm(by.at_mm),
         by.wall
     );
     for lift in &courses.lifts {
@@ -234,8 +246,22 @@ fn text(building: &Building, courses: &Courses, marks: &[Mark]) -> String {
     if let Some(met) = courses.met {
         text += &format!("\nSills, heads and level tops met by a course line: {met}.");
     }
+    let notch = |notch: &LowNotch| {
+        let (height, at, wall) = (show_mm(notch.height_mm), show_mm(notch.at_mm), &notch.wall);
+        let edge = if notch.what == Edge::Sill { "sill" } else { "head" };
+        format!("{height} mm at the {edge} at {at} mm on wall {wall}")
+    };
+    if !courses.low_notches.is_empty() {
+        let notches = courses.low_notches.iter().map(notch).collect::<Vec<_>>().join("; ");
+        let line = format!("Notches lower than the least piece, {} mm: {notches}.", show_mm(building.least_piece_mm));
+        text += &format!("\n{}", wrapped(&line, 2));
+    }
+    if let Some(start) = courses.fewest_notches_at_mm.map(show_mm) {
+        let line = format!("A start at {start} mm leaves fewer notches: --lowest {start} --highest {start}.");
+        text += &format!("\n{}", wrapped(&line, 2));
+    }
     if !courses.ok {
-        let least = show(building.least_piece_mm);
+        let least = show_mm(building.least_piece_mm);
         text += &format!("\nNo start leaves {least} mm everywhere; this one comes nearest.");
     }
     text

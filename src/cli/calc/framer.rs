@@ -14,7 +14,7 @@ use crate::cli::site::Site;
 use crate::setout::framer::{AddedStud, Blocking, Framer, USUAL_STUD_MM};
 use crate::setout::of_job::JobError;
 use crate::table::{Cell, csv_of};
-use crate::units::number::show;
+use crate::units::number::{show, show_mm};
 
 /// The framer's list: studs and blocking behind every edge of the cladding
 #[derive(Debug, Args)]
@@ -65,7 +65,7 @@ pub fn framer(args: &FramerArgs, site: &Site<'_>) -> Result<Outcome, Failure> {
         walls: walls.into_iter().map(list).collect::<Result<_, _>>()?,
     };
     let usual = panel.bearing_mm.is_none().then(|| {
-        let (width, bearing) = (show(lists.stud_width_mm), show(lists.bearing_mm));
+        let (width, bearing) = (show_mm(lists.stud_width_mm), show_mm(lists.bearing_mm));
         format!(
             "The job gives no bearing_mm: on studs {width} mm wide each edge is taken to need {bearing} mm (common \
              practice), and a joint on a stud is taken to be borne. With stud_width_mm and bearing_mm in [panel], each edge \
@@ -80,17 +80,18 @@ fn text(lists: &Lists, usual: Option<&str>) -> String {
     let mut parts = Vec::new();
     for WallList { wall, list } in &lists.walls {
         parts.push(format!("Wall {wall}"));
-        let stud = |it: &AddedStud| [show(it.at_mm), show(it.bottom_mm), show(it.top_mm), it.serves.join(", ")];
+        let stud =
+            |it: &AddedStud| [show_mm(it.at_mm), show_mm(it.bottom_mm), show_mm(it.top_mm), it.serves.join(", ")];
         parts.push(match list.studs.is_empty() {
             true => "No stud to add.".to_owned(),
             false => table_text(["stud at mm", "from mm", "to mm", "behind"], list.studs.iter().map(stud)),
         });
         let block = |it: &Blocking| {
             let height = match it.height_mm == it.to_height_mm {
-                true => show(it.height_mm),
-                false => format!("{} to {}", show(it.height_mm), show(it.to_height_mm)),
+                true => show_mm(it.height_mm),
+                false => format!("{} to {}", show_mm(it.height_mm), show_mm(it.to_height_mm)),
             };
-            [height, show(it.from_mm), show(it.to_mm), it.serves.clone()]
+            [height, show_mm(it.from_mm), show_mm(it.to_mm), it.serves.clone()]
         };
         let heading = ["blocking at height mm", "from mm", "to mm", "behind"];
         parts.push(table_text(heading, list.blocking.iter().map(block)));

@@ -12,7 +12,7 @@ use crate::cli::site::Site;
 use crate::form::{Columns, Row, Rows};
 use crate::setout::of_job::JobError;
 use crate::setout::packing::{Fixing, PackedFixing, Packing, PackingRules, pack};
-use crate::units::number::show;
+use crate::units::number::{show, show_mm, show_mm_beside, show_to};
 use crate::units::parse_decimal;
 
 const COLUMNS: Columns = Columns { required: &["stud_mm", "height_mm", "reading_mm"], optional: &[] };
@@ -101,8 +101,8 @@ fn text(packing: &Packing, most: f64) -> String {
             Some(packers) => packers.iter().map(|size| show(*size)).collect::<Vec<_>>().join(" + "),
         };
         let over = if fixing.pack_mm > most + 1e-6 { "  OVER" } else { "" };
-        let [stud, height, reading, pack] =
-            [fixing.stud_mm, fixing.height_mm, fixing.reading_mm, fixing.pack_mm].map(show);
+        let [stud, height, reading] = [fixing.stud_mm, fixing.height_mm, fixing.reading_mm].map(show);
+        let pack = show_mm_beside(fixing.pack_mm, most);
         [stud, height, reading, pack, format!("{packers}{over}")]
     };
     let plane = &packing.plane;
@@ -111,10 +111,10 @@ fn text(packing: &Packing, most: f64) -> String {
     text += &format!(
         "\n\nTotal packing {} mm. The plane is {} mm off the line at stud 0, height 0,\n\
          and runs {} mm per metre along the wall, {} mm per metre up it.\n",
-        show(packing.total_mm),
-        show(plane.at_origin_mm),
-        show(plane.along_mm_per_m),
-        show(plane.lean_mm_per_m)
+        show_mm(packing.total_mm),
+        show_mm(plane.at_origin_mm),
+        show_to(plane.along_mm_per_m, 1),
+        show_to(plane.lean_mm_per_m, 1)
     );
     for line in for_the_framer(packing, most) {
         text += &(wrapped(&line, 2) + "\n");
@@ -123,12 +123,12 @@ fn text(packing: &Packing, most: f64) -> String {
 }
 
 /// The studs that stand proud; the fixings that need too much only where setting those right would leave some.
-fn for_the_framer(packing: &Packing, most: f64) -> Vec<String> {
-    let most = show(most);
+fn for_the_framer(packing: &Packing, most_mm: f64) -> Vec<String> {
+    let most = show(most_mm);
     let proud = packing.proud.iter().map(|proud| {
         let before_mm = proud.total_mm + proud.saves_mm;
-        let [stud, height, off, saves, before] =
-            [proud.stud_mm, proud.height_mm, proud.proud_mm, proud.saves_mm, before_mm].map(show);
+        let [stud, height] = [proud.stud_mm, proud.height_mm].map(show);
+        let [off, saves, before] = [proud.proud_mm, proud.saves_mm, before_mm].map(show_mm);
         let left = match proud.over {
             0 => format!("no fixing then needs more than {most} mm"),
             1 => format!("1 fixing still needs more than {most} mm"),
@@ -140,7 +140,8 @@ fn for_the_framer(packing: &Packing, most: f64) -> Vec<String> {
         )
     });
     let over = packing.over.iter().filter(|_| packing.proud.last().is_none_or(|last| last.over > 0)).map(|over| {
-        let [stud, height, pack] = [over.stud_mm, over.height_mm, over.pack_mm].map(show);
+        let [stud, height] = [over.stud_mm, over.height_mm].map(show);
+        let pack = show_mm_beside(over.pack_mm, most_mm);
         format!("For the frame builder: stud {stud} at height {height} needs {pack} mm; the most is {most} mm.")
     });
     proud.chain(over).collect()

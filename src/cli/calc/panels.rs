@@ -16,7 +16,7 @@ use crate::plain::count;
 use crate::setout::columns::Gap;
 use crate::setout::outline::Outline;
 use crate::setout::panels::{Gaps, Notch, Panels, Piece, SetOut, WallOpening, columns_between, even_courses};
-use crate::units::number::{show, show_cut};
+use crate::units::number::{show, show_mm, show_to};
 
 /// Every piece of a wall: outline, rip, notches, angles, area, cut edge
 #[derive(Debug, Args)]
@@ -150,7 +150,7 @@ pub fn panels(args: &PanelsArgs, site: &Site<'_>) -> Result<Outcome, Failure> {
 
 fn text(panels: &Panels) -> String {
     let notch = |n: &Notch| {
-        let [length, height, left, bottom] = [n.length_mm, n.height_mm, n.from_left_mm, n.from_bottom_mm].map(show_cut);
+        let [length, height, left, bottom] = [n.length_mm, n.height_mm, n.from_left_mm, n.from_bottom_mm].map(show_mm);
         format!("{length} x {height} at {left}, {bottom}")
     };
     let cuts = |piece: &Piece| {
@@ -159,7 +159,7 @@ fn text(panels: &Panels) -> String {
     };
     let row = |piece: &Piece| {
         let notches = piece.notches.iter().map(notch).collect::<Vec<_>>().join("; ");
-        let ([length, height], edge) = ([piece.length_mm, piece.height_mm].map(show_cut), show(piece.cut_edge_m));
+        let ([length, height], edge) = ([piece.length_mm, piece.height_mm].map(show_mm), show_to(piece.cut_edge_m, 2));
         [piece.label.clone(), length, height, cuts(piece), notches, edge]
     };
     let heading = ["piece", "length mm", "height mm", "", "notch: length x height at left, bottom", "cut edge m"];
@@ -167,8 +167,8 @@ fn text(panels: &Panels) -> String {
         "{}\n\n{}, {} m², {} m of cut edge to seal.",
         table_text(heading, panels.pieces.iter().map(row)),
         count(panels.pieces.len(), "piece"),
-        show(panels.area_m2),
-        show(panels.cut_edge_m)
+        show_to(panels.area_m2, 2),
+        show_to(panels.cut_edge_m, 2)
     );
     // Two sizes and an angle don't say where a sloping cut begins.
     let sloping: Vec<&Piece> = panels.pieces.iter().filter(|piece| !piece.angles_deg.is_empty()).collect();
@@ -189,6 +189,6 @@ fn text(panels: &Panels) -> String {
 fn corners(piece: &Piece) -> String {
     let least = |axis: usize| piece.outline_mm.iter().map(|point| point[axis]).fold(f64::INFINITY, f64::min);
     let (left, bottom) = (least(0), least(1));
-    let corner = |[x, y]: &[f64; 2]| format!("{}, {}", show_cut(x - left), show_cut(y - bottom));
+    let corner = |[x, y]: &[f64; 2]| format!("{}, {}", show_mm(x - left), show_mm(y - bottom));
     piece.outline_mm.iter().map(corner).collect::<Vec<_>>().join("; ")
 }

@@ -6,7 +6,7 @@ use serde::Serialize;
 use super::outcome::Outcome;
 use crate::cli::failure::Failure;
 use crate::setout::square::{Corner, CornerFaces, corner_faces, double_stud, lean, racked};
-use crate::units::number::show;
+use crate::units::number::{show, show_mm, show_mm_beside, show_to};
 use crate::units::parse_decimal;
 
 /// How far a frame is out of square, from its diagonals
@@ -31,7 +31,8 @@ pub fn square(args: &SquareArgs) -> Result<Outcome, Failure> {
     let frame = racked(args.width, args.height, first, second).map_err(Failure::input)?;
     let text = match frame.out_mm {
         0.0 => "Square: both diagonals are the same.".to_owned(),
-        out => format!("Out of square: the top is {} mm sideways of the bottom.", show(out)),
+        out if show_mm(out) == "0" => "Square, as near as a tape reads.".to_owned(),
+        out => format!("Out of square: the top is {} mm sideways of the bottom.", show_mm(out)),
     };
     Outcome::new(&frame, text)
 }
@@ -69,14 +70,14 @@ pub fn corner(args: &CornerArgs) -> Result<Outcome, Failure> {
     }
     let corner = crate::setout::square::corner(args.along, args.across, args.between).map_err(Failure::input)?;
     let out = match corner.out_mm {
-        0.0 => "the corner is square".to_owned(),
-        out if out > 0.0 => format!("the corner is closed, the second mark {} mm too far in", show(out)),
-        out => format!("the corner is open, the second mark {} mm too far out", show(-out)),
+        out if show_mm(out) == "0" => "the corner is square".to_owned(),
+        out if out > 0.0 => format!("the corner is closed, the second mark {} mm too far in", show_mm(out)),
+        out => format!("the corner is open, the second mark {} mm too far out", show_mm(-out)),
     };
     let mut text = format!(
         "A square corner would measure {} mm between the marks.\nAt {}° {out}.\n",
-        show(corner.square_mm),
-        show(corner.angle_deg),
+        show_mm(corner.square_mm),
+        show_to(corner.angle_deg, 1),
     );
     let mut answer = Answer { corner, faces: None };
     if let (Some(&[first, second]), Some(within)) = (args.faces.as_deref(), args.within) {
@@ -113,10 +114,10 @@ pub fn plumb(args: &PlumbArgs) -> Result<Outcome, Failure> {
     let lean = lean(args.height, args.bottom, args.top, args.tolerance).map_err(Failure::input)?;
     let text = format!(
         "The top is {} mm {} ({} mm per metre); {} mm is allowed: {}.",
-        show(lean.out_mm.abs()),
+        show_mm_beside(lean.out_mm.abs(), lean.most_mm),
         if lean.out_mm < 0.0 { "in" } else { "out" },
-        show(lean.lean_mm_per_m.abs()),
-        show(lean.most_mm),
+        show_to(lean.lean_mm_per_m.abs(), 1),
+        show_mm_beside(lean.most_mm, lean.out_mm.abs()),
         if lean.ok { "in tolerance" } else { "OUT OF TOLERANCE" }
     );
     Ok(Outcome::new(&lean, text)?.yes_if(lean.ok))
@@ -150,8 +151,8 @@ pub fn bearing(args: &BearingArgs) -> Result<Outcome, Failure> {
     let bearing = bearing.map_err(Failure::input)?;
     let text = format!(
         "Timber behind the left edge {} mm, behind the right edge {} mm; needed {} mm: {}.",
-        show(bearing.left_mm),
-        show(bearing.right_mm),
+        show_mm_beside(bearing.left_mm, args.needed),
+        show_mm_beside(bearing.right_mm, args.needed),
         show(args.needed),
         if bearing.ok { "enough" } else { "TOO LITTLE, add a stud" }
     );

@@ -15,14 +15,14 @@ use crate::cli::site::{Opened, Site};
 use crate::materials::allowances::{Allowance, Measure};
 use crate::materials::cuts::{CutPattern, WallCuts};
 use crate::materials::of_job::{quantities_of, settings_of};
-use crate::materials::takeoff::{OfSize, TakeOff, TakeoffLine, WallQuantities, take_off, tally_sizes};
+use crate::materials::takeoff::{LEFT_OUT, OfSize, TakeOff, TakeoffLine, WallQuantities, take_off, tally_sizes};
 use crate::sealing::sealant::section_mm2;
 use crate::setout::of_job::JobError;
 use crate::setout::packing::Packing;
 use crate::setout::panels::panels;
 use crate::table::{Cell, csv_of};
 use crate::units::Length;
-use crate::units::number::show;
+use crate::units::number::{show, show_to};
 
 /// Take-off: what to order for some walls, or for the whole job
 #[derive(Debug, Args)]
@@ -75,7 +75,7 @@ pub fn takeoff(args: &TakeoffArgs, site: &Site<'_>) -> Result<Outcome, Failure> 
 
 fn text(answer: &TakeOff) -> String {
     let row = |line: &TakeoffLine| {
-        let needed = format!("{} {}", show((line.needed * 10.0).round() / 10.0), line.unit);
+        let needed = format!("{} {}", show_to(line.needed, 1), line.unit);
         let waste = if line.waste_pct == 0.0 { String::new() } else { format!("+{} %", show(line.waste_pct)) };
         [line.item.clone(), line.order.to_string(), line.sold_as.clone(), needed, waste, line.rule.clone()]
     };
@@ -86,7 +86,7 @@ fn text(answer: &TakeOff) -> String {
     let lists = if lists.is_empty() { lists } else { format!("Lengths to cut, in mm\n{lists}\n\n") };
     let last =
         "For what each rate rests on, see --json, --csv FILE or the sequence. The makers' instructions come first.";
-    let notes = answer.notes.iter().map(String::as_str).chain([last]);
+    let notes = answer.notes.iter().map(String::as_str).chain([LEFT_OUT, last]);
     let notes: Vec<String> = notes.map(|note| wrapped(note, 0)).collect();
     format!("To order for {}\n\n{table}\n\n{lists}{}", answer.walls.join(", "), notes.join("\n"))
 }
@@ -164,7 +164,7 @@ fn allowances(opened: &Opened) -> Vec<Allowance> {
 fn sealant_of_joints(opened: &Opened, quantities: &[WallQuantities], allowances: &mut [Allowance]) {
     let Some(panel) = &opened.book.state.job.panel else { return };
     let section = |width_mm: f64| section_mm2(Length::mm(width_mm)).ok();
-    let openings_m: f64 = quantities.iter().map(WallQuantities::sealed_round_openings_m).sum();
+    let openings_m: f64 = quantities.iter().map(|wall| wall.opening_sealed_m).sum();
     let sealed_m: f64 = quantities.iter().map(WallQuantities::sealed_m).sum();
     let of_openings = if openings_m > 0.0 { section(panel.gap_mm) } else { Some(0.0) };
     let Some((joint, gap)) = section(panel.joint_mm).zip(of_openings).filter(|_| sealed_m > 0.0) else { return };

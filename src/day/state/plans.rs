@@ -15,7 +15,7 @@ use crate::setout::columns::Columns;
 use crate::setout::courses::{Courses, WallCourses};
 use crate::setout::packing::{PackedFixing, Packing};
 use crate::setout::panels::panels;
-use crate::units::number::show;
+use crate::units::number::show_mm;
 
 impl State {
     /// The plan of a sum that is in force for a subject: its own, its wall's, or the whole job's.
@@ -82,14 +82,14 @@ impl State {
                     let number = usize::try_from(*number).ok()?;
                     let bottom = rod.courses_mm.get(number.checked_sub(1)?)?;
                     let next =
-                        rod.courses_mm.get(number).map(|next| format!(", the next course at {} mm", show(*next)));
+                        rod.courses_mm.get(number).map(|next| format!(", the next course at {} mm", show_mm(*next)));
                     return Some(format!(
                         "bottom of {key}/C{number} at {} mm{}",
-                        show(*bottom),
+                        show_mm(*bottom),
                         next.unwrap_or_default()
                     ));
                 }
-                let rip = rod.top_rip_mm.map_or_else(String::new, |rip| format!(", top piece {} mm", show(rip)));
+                let rip = rod.top_rip_mm.map_or_else(String::new, |rip| format!(", top piece {} mm", show_mm(rip)));
                 Some(format!("{key}: courses at {} mm{rip}", listed(&rod.courses_mm, ", ")))
             }),
             PlanShown::Pieces => self.pieces_in_words(subject).unwrap_or_default(),
@@ -168,7 +168,7 @@ impl State {
 }
 
 fn listed(lengths_mm: &[f64], between: &str) -> String {
-    lengths_mm.iter().map(|length| show(*length)).collect::<Vec<_>>().join(between)
+    lengths_mm.iter().map(|length| show_mm(*length)).collect::<Vec<_>>().join(between)
 }
 
 /// "stud 1800 at 300: 5 + 1", for a fixing that is packed at all.
@@ -177,6 +177,6 @@ fn packed_in_words(fixing: &PackedFixing) -> Option<String> {
         return None;
     }
     let packers = fixing.packers_mm.as_deref().map(|packers| listed(packers, " + "));
-    let packers = packers.unwrap_or_else(|| format!("{} mm, no packers fit", show(fixing.pack_mm)));
-    Some(format!("stud {} at {}: {packers}", show(fixing.stud_mm), show(fixing.height_mm)))
+    let packers = packers.unwrap_or_else(|| format!("{} mm, no packers fit", show_mm(fixing.pack_mm)));
+    Some(format!("stud {} at {}: {packers}", show_mm(fixing.stud_mm), show_mm(fixing.height_mm)))
 }

@@ -1,7 +1,7 @@
 //! A wall as it is set out: by the plans that the job has kept, or else as its geometry gives it.
 
 use super::state::State;
-use crate::building::Subjects;
+use crate::building::{Panel, Subjects, Wall};
 use crate::setout::boards::{Boards, BoardsError, boards};
 use crate::setout::columns::{Columns, ColumnsError, columns};
 use crate::setout::courses::{CoursesError, courses};
@@ -12,6 +12,7 @@ use crate::setout::of_job::{
 };
 use crate::setout::panels::SetOut;
 use crate::setout::starter::Starter;
+use crate::units::number::{show, sum};
 
 /// Why a wall can't be set out.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
@@ -86,6 +87,41 @@ impl State {
     /// Whether the job hangs boards that lap: their ends are staggered, course by course.
     fn laps(&self) -> bool {
         self.job.panel.as_ref().is_some_and(|panel| panel.lap_mm.is_some_and(|lap| lap > 0.0))
+    }
+
+    /// What the method of the job says against the lap that is left where a course gains so much, where it says something.
+    pub fn short_lap(&self, gain_mm: f64) -> Option<String> {
+        let panel = self.job.panel.as_ref()?;
+        let (least_mm, basis) = self.sequence().least("least-lap")?;
+        let lap_mm = sum(panel.cover_mm + panel.lap_mm?, -gain_mm);
+        let (lap, least) = (show(lap_mm), show(least_mm));
+        (lap_mm < least_mm)
+            .then(|| format!("a lap of {lap} mm is less than this job's method requires, {least} mm ({basis})"))
+    }
+
+    /// What of the job file does not fit together, or its method, a line each: it may be meant.
+    pub fn doubts_about_the_job(&self) -> Vec<String> {
+        let Some(panel) = &self.job.panel else { return Vec::new() };
+        let mut doubts: Vec<String> = self.job.walls.iter().filter_map(|wall| self.odd_courses(wall, panel)).collect();
+        doubts.extend(self.short_lap(panel.cover_most_mm.unwrap_or(panel.cover_mm)));
+        doubts
+    }
+
+    /// Whether a wall can't have as many courses as its height and the panel's cover give: where they start is not known yet,
+    /// but that is within one course of the datum. Those of the storey rod that is kept are as they should be.
+    fn odd_courses(&self, wall: &Wall, panel: &Panel) -> Option<String> {
+        let (height, courses) = (wall.height_mm?, f64::from(wall.courses));
+        let most = (height / panel.cover_mm).ceil();
+        let rod = self.subjects.index(&wall.key).and_then(|place| self.rod(place));
+        let as_kept = rod.is_some_and(|rod| rod.courses_mm.len() == wall.courses as usize);
+        (!as_kept && panel.cover_mm > 0.0 && courses > 0.0 && (courses > most || courses < most - 1.0)).then(|| {
+            let (key, cover, come_to) = (&wall.key, show(panel.cover_mm), show(courses * panel.cover_mm));
+            format!(
+                "wall {key}: {courses} courses of {cover} mm come to {come_to} mm, and its height is {} mm: check courses, \
+                 height_mm and the panel's cover_mm",
+                show(height)
+            )
+        })
     }
 
     /// A wall by its kept courses and its kept columns, or board ends, where the job has kept both.

@@ -1,5 +1,7 @@
 //! The edges of a building that leave a piece, and how high the piece is on a given rod.
 
+use std::collections::BTreeMap;
+
 use super::{Building, CoursesError, Edge, MOST_COURSES, MOST_OPENINGS, MOST_WALLS, Opening};
 use crate::setout::exact::{LengthError, TICKS_IN_MM, ticks, ticks_signed};
 use crate::setout::outline::{Profile, Stretch};
@@ -66,6 +68,8 @@ pub(super) struct Cut {
     pub(super) stop: i64,
     /// The edge itself.
     pub(super) given: i64,
+    /// Whether courses pass beside the edge, so that one is notched for it.
+    pub(super) is_notched: bool,
     /// The place of its wall.
     pub(super) wall: usize,
 }
@@ -121,6 +125,13 @@ struct ExactOpening {
     head: Option<i64>,
 }
 
+impl ExactOpening {
+    /// Whether it is less wide than the wall.
+    fn has_sides(&self) -> bool {
+        self.stretch.0.is_some() && self.stretch.1.is_some()
+    }
+}
+
 impl Edges {
     pub(super) fn of(building: &Building) -> Result<Self, CoursesError> {
         let cover = ticks("cover", building.cover_mm, 1.0)?;
@@ -165,16 +176,18 @@ impl Edges {
         let ends = top.ends().or_else(|| base.as_ref().and_then(Profile::ends));
         let openings = openings(building, place, ends)?;
         let end_of = |height: i64| height - gaps.lift_in;
-        let mut cut = |edge, at, stop, given| self.cuts.push(Cut { edge, at, stop, given, wall: place });
+        let mut cut = |edge, at, stop, given, is_notched| {
+            self.cuts.push(Cut { edge, at, stop, given, is_notched, wall: place });
+        };
         for (_, height) in top.flats() {
-            cut(Edge::Top, end_of(height), i64::MAX, height);
+            cut(Edge::Top, end_of(height), i64::MAX, height, false);
         }
         for height in top.peaks() {
-            cut(Edge::Peak, end_of(height), i64::MAX, height);
+            cut(Edge::Peak, end_of(height), i64::MAX, height, false);
         }
         for (stretch, height) in base.iter().flat_map(Profile::flats) {
             if height + gaps.base < end_of(top.highest(stretch)) {
-                cut(Edge::Base, height + gaps.base, i64::MAX, height);
+                cut(Edge::Base, height + gaps.base, i64::MAX, height, false);
             }
         }
         for opening in &openings {
@@ -182,14 +195,14 @@ impl Edges {
                 let at = sill - gaps.sill;
                 let is_left = at < end_of(top.highest(opening.stretch));
                 if is_left && !meets_heads_below(opening.stretch, sill, at, &openings, gaps.head) {
-                    cut(Edge::Sill, at, i64::MAX, sill);
+                    cut(Edge::Sill, at, i64::MAX, sill, opening.has_sides());
                 }
             }
             if let Some(head) = opening.head {
                 let (at, end) = (head + gaps.head, end_of(top.lowest(opening.stretch)));
                 let sill = lowest_sill_above(opening.stretch, head, at, &openings, gaps.sill);
                 if let Some(sill) = sill.filter(|_| at < end) {
-                    cut(Edge::Head, at, end.min(sill), head);
+                    cut(Edge::Head, at, end.min(sill), head, opening.has_sides());
                 }
             }
         }
@@ -214,6 +227,20 @@ impl Edges {
             }
         }
         Ok(())
+    }
+
+    /// The notches that a rod leaves lower than `least`, each once: what is cut off a course under a head's edge, or over a
+    /// sill's, as far as it is seen.
+    ///
+    /// By the place of the wall, the edge and its height.
+    pub(super) fn low_notches(&self, rod: &Rod, least: i64) -> BTreeMap<(usize, Edge, i64), i64> {
+        let notched = self.cuts.iter().filter(|cut| cut.is_notched && cut.at > rod.lowest());
+        let height = |cut: &Cut| match cut.edge {
+            Edge::Sill => rod.above(cut.at - 1) - cut.at,
+            _ => cut.at - rod.below(cut.at + 1),
+        };
+        let notches = notched.map(|cut| ((cut.wall, cut.edge, cut.given), height(cut)));
+        notches.filter(|(_, height)| (1..least).contains(height)).collect()
     }
 
     /// How many sills, heads and level tops a line above the lowest meets.

@@ -61,15 +61,18 @@ pub(super) fn courses_in_lifts(building: &Building) -> Result<Courses, CoursesEr
                 wall.top_rip_mm = courses.top_rip_mm;
             }
         }
-        let above = from.map(|floor_mm| Lift { floor_mm, line_mm: found.start_mm });
-        let all = all.get_or_insert_with(|| found.clone());
-        all.lifts.extend(above);
-        all.ok &= found.ok;
-        if found.smallest_piece_mm < all.smallest_piece_mm {
-            (all.smallest_piece_mm, all.smallest_by) = (found.smallest_piece_mm, found.smallest_by);
-        }
-        if from.is_some() {
-            all.met = all.met.zip(found.met).map(|(below, here)| below + here);
+        found.lifts.extend(from.map(|floor_mm| Lift { floor_mm, line_mm: found.start_mm }));
+        match &mut all {
+            None => all = Some(found),
+            Some(below) => {
+                below.lifts.append(&mut found.lifts);
+                below.low_notches.append(&mut found.low_notches);
+                below.ok &= found.ok;
+                below.met = below.met.zip(found.met).map(|(below, here)| below + here);
+                if found.smallest_piece_mm < below.smallest_piece_mm {
+                    (below.smallest_piece_mm, below.smallest_by) = (found.smallest_piece_mm, found.smallest_by);
+                }
+            }
         }
     }
     let all = all.ok_or(CoursesError::Walls(building.walls.len()))?;

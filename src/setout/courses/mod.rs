@@ -113,6 +113,19 @@ pub struct SmallestBy {
     pub at_mm: f64,
 }
 
+/// A notch lower than the least piece: no piece is small for it, but it is awkward to cut and easily broken.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct LowNotch {
+    /// The wall.
+    pub wall: String,
+    /// The edge that a course is cut for: a head or a sill.
+    pub what: Edge,
+    /// The height of that edge, without its gap.
+    pub at_mm: f64,
+    /// How high the notch is, as far as it is seen.
+    pub height_mm: f64,
+}
+
 /// The courses of one wall.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct WallCourses {
@@ -136,6 +149,12 @@ pub struct Courses {
     pub ok: bool,
     /// Where the smallest piece is.
     pub smallest_by: SmallestBy,
+    /// Notches lower than the least piece; the aims don't count them.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub low_notches: Vec<LowNotch>,
+    /// The start that leaves fewest of them, where it leaves fewer, and no piece lower than the least.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub fewest_notches_at_mm: Option<f64>,
     /// How many sills, heads and level tops a line meets; for lapped boards.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub met: Option<usize>,
@@ -190,19 +209,21 @@ fn courses_of_lift(building: &Building) -> Result<Courses, CoursesError> {
     let (lowest, highest) = start_range(building)?;
     let edges = Edges::of(building)?;
     edges.check_walls(building, lowest)?;
-    let rod = match building.gains_mm {
-        None => even(&edges, lowest, highest),
+    let (rod, fewest_notches) = match building.gains_mm {
+        None => even(&edges, lowest, highest, least_piece),
         Some((least_mm, most_mm)) => {
             let cover_mm = building.cover_mm;
             if !(least_mm..=most_mm).contains(&cover_mm) {
                 return Err(CoursesError::CoverOutside { cover_mm, least_mm, most_mm });
             }
-            Rod::Lines(lapped::lines(&edges, (lowest, highest), least_mm, most_mm)?)
+            (Rod::Lines(lapped::lines(&edges, (lowest, highest), least_mm, most_mm)?), None)
         }
     };
     // Every wall has an end above its lowest line, so that one at least leaves a piece.
     let (piece, by) = smallest(&edges.cuts, &rod, None).ok_or(CoursesError::Walls(building.walls.len()))?;
-    let wall = building.walls.get(by.wall);
+    let key = |wall: usize| building.walls.get(wall).map(|wall| wall.key.clone()).unwrap_or_default();
+    let low_notch =
+        |((wall, what, at), height)| LowNotch { wall: key(wall), what, at_mm: mm(at), height_mm: mm(height) };
     let courses_of = |(wall, exact): (&Wall, &ExactWall)| WallCourses {
         key: wall.key.clone(),
         courses_mm: rod.lines_below(exact.end).into_iter().map(mm).collect(),
@@ -212,30 +233,37 @@ fn courses_of_lift(building: &Building) -> Result<Courses, CoursesError> {
         start_mm: mm(rod.lowest() + edges.overhang),
         smallest_piece_mm: mm(piece),
         ok: piece >= least_piece,
-        smallest_by: SmallestBy {
-            wall: wall.map(|wall| wall.key.clone()).unwrap_or_default(),
-            what: by.edge,
-            at_mm: mm(by.given),
-        },
+        smallest_by: SmallestBy { wall: key(by.wall), what: by.edge, at_mm: mm(by.given) },
+        low_notches: edges.low_notches(&rod, least_piece).into_iter().map(low_notch).collect(),
+        fewest_notches_at_mm: fewest_notches.map(|start| start as f64),
         met: building.gains_mm.map(|_| edges.met(&rod)),
         lifts: Vec::new(),
         walls: building.walls.iter().zip(&edges.walls).map(courses_of).collect(),
     })
 }
 
-/// Tries every whole millimetre that leaves every wall a course.
-fn even(edges: &Edges, lowest: i64, highest: i64) -> Rod {
+/// Tries every whole millimetre that leaves every wall a course: the best rod; and the start that leaves fewest notches lower
+/// than the least piece, where it leaves fewer than that and no piece lower than the least or than the best rod's smallest.
+fn even(edges: &Edges, lowest: i64, highest: i64, least_piece: i64) -> (Rod, Option<i64>) {
     let rod = |start: i64| Rod::Even { lowest: start * TICKS_IN_MM - edges.overhang, cover: edges.cover };
     let below_ends = edges.walls.iter().map(|wall| wall.end + edges.overhang - 1);
-    let last = below_ends.fold(highest * TICKS_IN_MM, i64::min);
+    let last = floor_mm(below_ends.fold(highest * TICKS_IN_MM, i64::min));
     let cuts = edges.distinct();
     let mut best: Option<(i64, i64)> = None;
-    for start in lowest..=floor_mm(last) {
+    for start in lowest..=last {
         if let Some((piece, _)) = smallest(&cuts, &rod(start), best.map(|(piece, _)| piece)) {
             best = Some((piece, start));
         }
     }
-    rod(best.map_or(lowest, |(_, start)| start))
+    let Some((piece, start)) = best else { return (rod(lowest), None) };
+    let notches = |start: i64| edges.low_notches(&rod(start), least_piece).len();
+    let enough = piece.min(least_piece);
+    let good = |start: i64| {
+        let (smallest, _) = smallest(&cuts, &rod(start), Some(enough - 1))?;
+        Some((notches(start), -smallest, start))
+    };
+    let fewest = (lowest..=last).filter_map(good).min().filter(|(count, ..)| *count < notches(start));
+    (rod(start), fewest.map(|(.., start)| start))
 }
 
 /// The first and last start in whole millimetres.

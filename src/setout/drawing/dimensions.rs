@@ -2,7 +2,7 @@
 
 use super::view::Drawing;
 use crate::svg::{Anchor, MEDIUM, THIN, width_of};
-use crate::units::number::show;
+use crate::units::number::show_mm;
 
 /// What some places of a wall are called under it.
 const ROWS: [&str; 3] = ["columns", "joints", "edges"];
@@ -19,7 +19,7 @@ impl Drawing<'_> {
             let y = self.view.y(height);
             self.canvas.line((edge - size, y), (edge - 0.3 * size, y), THIN);
             let at = (edge - 1.2 * size, y + 0.26 * size);
-            self.missing.courses |= !self.labels.write(&mut self.canvas, at, Anchor::End, &show(height));
+            self.missing.courses |= !self.labels.write(&mut self.canvas, at, Anchor::End, &show_mm(height));
         }
         let edge = self.view.right;
         let edges = wall.openings.iter().flat_map(|opening| [opening.given_mm[2], opening.given_mm[3]]).flatten();
@@ -29,7 +29,7 @@ impl Drawing<'_> {
             let y = self.view.y(height);
             self.canvas.line((edge + 0.3 * size, y), (edge + size, y), THIN);
             let at = (edge + 1.2 * size, y + 0.26 * size);
-            self.missing.openings |= !self.labels.write(&mut self.canvas, at, Anchor::Start, &show(height));
+            self.missing.openings |= !self.labels.write(&mut self.canvas, at, Anchor::Start, &show_mm(height));
         }
     }
 
@@ -45,7 +45,7 @@ impl Drawing<'_> {
                 for end in [left, right] {
                     self.canvas.line((end, row - 0.4 * size), (end, row + 0.8 * size), THIN);
                 }
-                let text = show(column.to_mm - column.from_mm);
+                let text = show_mm(column.to_mm - column.from_mm);
                 let at = ((left + right) / 2.0, row);
                 self.missing.joints |= width_of(&text, size) > right - left
                     || !self.labels.write(&mut self.canvas, at, Anchor::Middle, &text);
@@ -79,7 +79,7 @@ impl Drawing<'_> {
         for place in places_mm {
             let x = self.view.x(place);
             self.canvas.line((x, row - 1.3 * size), (x, row - 0.8 * size), MEDIUM);
-            all &= self.labels.write(&mut self.canvas, (x, row + 0.1 * size), Anchor::Middle, &show(place));
+            all &= self.labels.write(&mut self.canvas, (x, row + 0.1 * size), Anchor::Middle, &show_mm(place));
         }
         all
     }

@@ -4,7 +4,7 @@ use super::labels::{LINE, Labels, wrapped};
 use super::of_wall::{Corner, Elevation, Place};
 use super::view::{Drawing, Missing, Sheet, View};
 use crate::svg::{Anchor, Canvas, DASHED, HIDDEN, MEDIUM, THICK, THIN, width_of};
-use crate::units::number::show;
+use crate::units::number::{show, show_mm};
 
 /// Half the width of a joint's link, of the size of letters: a finger is no pencil.
 const FINGER: f64 = 2.0;
@@ -169,7 +169,7 @@ impl Drawing<'_> {
     fn packing(&mut self) {
         for pack in &self.wall.packs {
             let at = (self.view.x(pack.stud_mm) + 0.7, self.view.y(pack.height_mm) - 0.4);
-            self.labels.write(&mut self.canvas, at, Anchor::Start, &show(pack.pack_mm));
+            self.labels.write(&mut self.canvas, at, Anchor::Start, &show_mm(pack.pack_mm));
         }
     }
 

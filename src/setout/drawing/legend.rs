@@ -5,7 +5,7 @@ use super::marks::{draw, half};
 use super::of_wall::{Form, Mark, Opening, Place};
 use super::view::Drawing;
 use crate::svg::Anchor;
-use crate::units::number::show;
+use crate::units::number::show_mm;
 
 /// Left and right of the legend.
 const MARGIN: f64 = 1.0;
@@ -103,25 +103,26 @@ impl Drawing<'_> {
             sentences.push("Dot: packing, mm.".to_owned());
         }
         if !wall.add_studs_mm.is_empty() {
-            let studs: Vec<String> = wall.add_studs_mm.iter().map(|stud| show(*stud)).collect();
+            let studs: Vec<String> = wall.add_studs_mm.iter().map(|stud| show_mm(*stud)).collect();
             sentences.push(format!("Broken line: stud for the framer to add, at {}.", studs.join(", ")));
         }
         if self.missing.courses {
             let courses = (1..).zip(&wall.courses).filter(|(_, course)| !course.is_spread);
-            let courses = courses.map(|(number, it)| with_keys(&format!("C{number}"), &it.keys, &show(it.bottom_mm)));
+            let courses =
+                courses.map(|(number, it)| with_keys(&format!("C{number}"), &it.keys, &show_mm(it.bottom_mm)));
             sentences.push(list("Courses", courses));
         }
         if self.missing.joints {
             let joints = (1..).zip(&wall.joints).filter(|(_, joint)| !joint.is_spread);
             sentences.push(list(
                 "Joints",
-                joints.map(|(number, it)| with_keys(&format!("J{number}"), &it.keys, &show(it.at_mm))),
+                joints.map(|(number, it)| with_keys(&format!("J{number}"), &it.keys, &show_mm(it.at_mm))),
             ));
-            sentences.push(list("Columns", wall.columns.iter().map(|column| show(column.to_mm - column.from_mm))));
+            sentences.push(list("Columns", wall.columns.iter().map(|column| show_mm(column.to_mm - column.from_mm))));
         }
         if self.missing.openings {
             let opening = |it: &Opening| {
-                let [from, to, sill, head] = it.given_mm.map(|mm| mm.map_or_else(|| "?".to_owned(), show));
+                let [from, to, sill, head] = it.given_mm.map(|mm| mm.map_or_else(|| "?".to_owned(), show_mm));
                 // A door has no sill to speak of.
                 let up = if it.given_mm[2] == Some(wall.low_mm()) { "head".to_owned() } else { format!("{sill} to") };
                 with_keys(&it.key, &it.keys, &format!("{from} to {to}, {up} {head}"))

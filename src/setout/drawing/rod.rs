@@ -2,7 +2,7 @@
 
 use crate::setout::courses::Mark;
 use crate::svg::{Anchor, Canvas, DASHED, MEDIUM, Pen, THICK, THIN, width_of};
-use crate::units::number::show;
+use crate::units::number::show_mm;
 
 /// A4, upright.
 const PAGE: (f64, f64) = (210.0, 297.0);
@@ -71,7 +71,7 @@ fn strip(canvas: &mut Canvas, left: f64, from: f64, number: usize, strips: usize
         let long = if height.rem_euclid(50.0) == 0.0 { 5.0 } else { 2.5 };
         canvas.line((left, y(height)), (left + long, y(height)), THIN);
     }
-    let seam = |end: f64| format!("strip {number} of {strips}, {} mm", show(end));
+    let seam = |end: f64| format!("strip {number} of {strips}, {} mm", show_mm(end));
     canvas.text((left + 1.0, y(from) + 4.0), 2.6, Anchor::Start, &seam(from));
     canvas.text((left + 1.0, y(from + STRIP_MM) - 1.2), 2.6, Anchor::Start, &seam(from + STRIP_MM));
     let mut here: Vec<&Mark> =
@@ -93,7 +93,7 @@ fn strip(canvas: &mut Canvas, left: f64, from: f64, number: usize, strips: usize
 
 /// Height, mark and walls, as far as they fit the strip.
 fn label_of(mark: &Mark) -> String {
-    let mut label = format!("{} {}", show(mark.height_mm), mark.what);
+    let mut label = format!("{} {}", show_mm(mark.height_mm), mark.what);
     let fits = |text: &str| width_of(text, LABEL) <= STRIP_WIDTH - 9.0;
     for (place, wall) in mark.walls.iter().enumerate() {
         let longer = format!("{label}{}{wall}", if place == 0 { ": " } else { ", " });

@@ -5,6 +5,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
+use super::doubts;
 use crate::building::Job;
 use crate::cli::failure::Failure;
 use crate::cli::job_files::from_file;
@@ -55,10 +56,9 @@ pub fn run(args: &AddArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure
     let path = site.new_database()?;
     let new = NewJob { set_up, rates: &rates, device: &device, rehearsal: site.clock.is_rehearsal() };
     let (journal, recorded) = Journal::set_up(Store::create(&path)?, new, &by, at, now)?;
-    let job = &journal.book().state.job;
-    for warning in job.courses_that_do_not_fit() {
-        out.say(format!("Note: {warning}"));
-    }
+    let state = &journal.book().state;
+    doubts(state, out);
+    let job = &state.job;
     let jobs = Store::read(&path)?.jobs()?;
     if let Some(same) = jobs.iter().find(|other| other.name == job.name && other.key != job.key) {
         out.say(format!("Note: job {} has the same name, {}.", same.key, same.name));

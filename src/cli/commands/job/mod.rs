@@ -14,8 +14,9 @@ use crate::building::{Job, Rate, write_job_file};
 use crate::cli::failure::Failure;
 use crate::cli::files::Overwrite;
 use crate::cli::job_files::{job_from_file, rates_from_file};
-use crate::cli::out::Out;
+use crate::cli::out::{Out, wrapped};
 use crate::cli::site::{self, Opened, Site};
+use crate::day::State;
 use crate::form::{check_key, looks_latin};
 use crate::record::{AddPerson, Body, ReviseJob, Store, StoredJob};
 use crate::sequence::shipped;
@@ -101,9 +102,7 @@ fn revise(args: &ReviseArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failu
     let request = ReviseJob { building, changes: Vec::new(), why: args.why.clone(), anyway: args.anyway };
     let (recorded, book) = site.record(&request)?;
     let state = &book.state;
-    for warning in state.job.courses_that_do_not_fit() {
-        out.say(format!("Note: {warning}"));
-    }
+    doubts(state, out);
     let plans = state.plans_of_the_building();
     if !plans.is_empty() {
         out.say(format!("Note: kept before this and perhaps out of date: {}.", plans.join(", ")));
@@ -114,6 +113,13 @@ fn revise(args: &ReviseArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failu
         revised.changes.iter().try_for_each(|change| out.wrapped(&format!("  {change}"), 4))?;
     }
     Ok(())
+}
+
+/// Says what of the job file may not be meant.
+fn doubts(state: &State, out: &mut Out) {
+    for doubt in state.doubts_about_the_job() {
+        out.say(wrapped(&format!("Note: {doubt}."), 2));
+    }
 }
 
 /// The job as a file, with the sequence beside it where that is none of those shipped; gives the files written.
