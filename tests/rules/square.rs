@@ -93,6 +93,7 @@ key = "N"
 courses = 1
 joints = 1
 length_mm = 6000
+height_mm = 2700
 [[wall]]
 key = "E"
 courses = 1

@@ -114,7 +114,7 @@ fn off_wall(ask: &Ask, answer: &Answer) -> Option<String> {
             true => show(lowest),
             false => format!("{} to {}", show(lowest), show(highest)),
         };
-        format!("But the wall is {high} mm high: read both diagonals again, or type the width of the frame after them.")
+        format!("The wall is {high} mm high: read both diagonals again, or type the width of the frame after them.")
     })
 }
 
