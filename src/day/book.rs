@@ -80,11 +80,20 @@ impl Book {
     /// The newest entry of this file's own book. A copy that has recorded nothing yet has that of the book that it goes on
     /// from.
     pub fn head(&self) -> Option<&Entry> {
+        self.newest(|_| true)
+    }
+
+    /// The same, as it was at a moment.
+    pub fn head_at(&self, at: Moment) -> Option<&Entry> {
+        self.newest(|entry| entry.recorded_at <= at)
+    }
+
+    fn newest(&self, counts: impl Fn(&Entry) -> bool) -> Option<&Entry> {
         let device = self.state.device();
-        let own = |entry: &&Entry| device.is_none_or(|device| *entry.device == *device);
-        let crews = |entry: &&Entry| device.is_some_and(|device| crew(&entry.device) == crew(device));
-        let newest = self.entries.iter().rfind(own).or_else(|| self.entries.iter().rfind(crews));
-        newest.or(self.entries.last())
+        let own = |entry: &Entry| device.is_none_or(|device| *entry.device == *device);
+        let crews = |entry: &Entry| device.is_some_and(|device| crew(&entry.device) == crew(device));
+        let of = |whose: &dyn Fn(&Entry) -> bool| self.entries.iter().rfind(|entry| whose(entry) && counts(entry));
+        of(&own).or_else(|| of(&crews)).or_else(|| of(&|_| true))
     }
 
     /// When the last of what is recorded and not struck happened.

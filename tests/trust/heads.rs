@@ -64,6 +64,11 @@ fn a_report_ends_in_the_head_code_and_verify_holds_a_record_against_it() {
     assert!(failed["failures"][0]["what"].as_str().unwrap().contains("no entry 3 has that hash"), "{failed}");
     site.ok(["note", "--on", "N", "--text", "later"]);
     site.ok(["verify", "--head", &head]);
+    // Made again the next day, the page of the evening still bears what was sent that evening.
+    let of_evening = site.ok("day report")["head"].clone();
+    site.clock("2026-03-03T08:00:00+13:00").ok(["note", "--on", "N", "--text", "the next day"]);
+    assert_eq!(site.ok("day report --day 2026-03-02")["head"], of_evening);
+    assert_ne!(site.ok("day report --day 2026-03-03")["head"], of_evening);
     for bad in ["3", "3-abc", "0-00000000000000000000", "x-00000000000000000000", "3-0000000000000000000g"] {
         site.run(["verify", "--head", bad]).exits(2);
     }

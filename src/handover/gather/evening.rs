@@ -67,7 +67,8 @@ impl Evening {
             ahead: Ahead::of(state, as_of),
             pace: pace(state, as_of).in_words(),
             to_confirm: said(state, &sayings).iter().map(|(who, did)| format!("{who} to confirm: {did}")).collect(),
-            head: book.head().map(Entry::head_code),
+            // Made again later, the page of an evening bears the code that was sent that evening.
+            head: book.head_at(ends).map(Entry::head_code),
             done: done(state, &entries),
             holds: holds(state, &entries),
             also: also(state, &entries, |id| book.entry(id).is_some_and(|entry| of_day(entry.happened_at))),
