@@ -54,7 +54,7 @@ fn a_walk_whose_file_is_replaced_stops_and_saves_what_was_recorded() {
     for (way, replace) in WAYS {
         let site = begun();
         let job = site.path("job.db");
-        let mut walk = Terminal::on(&site, ["--by", "Lea", "walk"]);
+        let mut walk = Terminal::on(&site, "walk");
         walk.question().unwrap();
         walk.reply("note recorded in the walk\r");
         walk.sees("Recorded:");
@@ -88,7 +88,7 @@ fn a_watch_whose_file_is_replaced_stops() {
 #[test]
 fn what_others_record_meanwhile_stops_neither() {
     let site = begun();
-    let mut walk = Terminal::on(&site, ["--by", "Lea", "walk"]);
+    let mut walk = Terminal::on(&site, "walk");
     walk.question().unwrap();
     for round in 0..5 {
         site.ok(["note", "--on", "N", "--text", "by another program"]);
@@ -105,7 +105,7 @@ fn what_others_record_meanwhile_stops_neither() {
 #[test]
 fn a_copy_of_the_file_alone_has_all_that_a_walk_recorded() {
     let site = begun();
-    let mut walk = Terminal::on(&site, ["--by", "Lea", "walk"]);
+    let mut walk = Terminal::on(&site, "walk");
     for text in ["one", "two"] {
         walk.question().unwrap();
         walk.reply(&format!("note {text}\r"));
@@ -142,7 +142,7 @@ fn restore_refuses_while_the_file_is_open_and_what_does_not_hold() {
     let before = site.hashes();
     let files = || std::fs::read_dir(site.path(".")).unwrap().count();
     for open in ["walk", "watch"] {
-        let mut terminal = Terminal::on(&site, ["--by", "Lea", open]);
+        let mut terminal = Terminal::on(&site, open);
         if open == "walk" {
             terminal.question().unwrap();
         } else {
