@@ -14,96 +14,99 @@ use crate::record::{AddExtra, AddNote, EndStoppage, EntryId, OpenDefect, StartSt
 use crate::units::number::{shortened, with_point};
 use crate::units::parse_decimal;
 
-/// What is typed instead of an answer.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum SideCommand {
-    Back,
-    Undo,
-    Photo,
-    Note,
-    Defect,
-    Defects,
-    Reading,
-    Wind,
-    Rain,
-    Stopped,
-    Resume,
-    Extra,
-    Delivery,
-    Damaged,
-    Join,
-    Left,
-    Release,
-    /// What is recorded next happened at this time.
-    At,
-    /// What is recorded next was done on some of the subjects only.
-    Only,
-    Wall,
-    /// To the wall whose window closes next.
-    Go,
-    Skip,
-    /// Leave, or work stopped: the lead says which.
-    Stop,
-    Quit,
+/// What is typed instead of an answer: the words that give it, whether a text goes with it, how `?` lists it, and what it
+/// does. What has no words there is not listed.
+type SideCommand = (&'static [&'static str], Text, &'static str, &'static str, Does);
+
+/// What a side command does with the text that was typed along with it.
+#[derive(Clone, Copy)]
+enum Does {
+    /// Lists the side commands.
     Help,
+    /// Something about what is being asked for.
+    Here(fn(&mut Walk<'_>, String) -> Result<(), Interrupt>),
+    /// Something that happens now and on subjects of its own, whatever is being asked for; it hears where that is.
+    Aside(fn(&mut Walk<'_>, String, String) -> Result<(), Interrupt>),
 }
 
 /// Whether a text goes with a side command.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Clone, Copy)]
 enum Text {
     None,
     May,
     Must,
 }
 
-/// The side commands: the words that give them, the text that goes with them, and how `?` lists them; those without are
-/// not listed there.
-const SIDE_COMMANDS: [(SideCommand, &[&str], Text, &str, &str); 25] = [
-    (SideCommand::Back, &["back"], Text::None, "back", "the question before"),
-    (SideCommand::Undo, &["undo"], Text::None, "undo", "take back the last record"),
-    (SideCommand::Skip, &["skip", "later"], Text::None, "skip", "leave this for later"),
-    (SideCommand::Quit, &["quit", "pause", "exit"], Text::None, "quit", "leave; all is saved"),
-    (SideCommand::At, &["at"], Text::Must, "at 10:40", "done then, not now"),
-    (SideCommand::Only, &["only"], Text::Must, "only J1..3", "these now, others later"),
-    (SideCommand::Wall, &["wall"], Text::May, "wall E", "go to another wall"),
-    (SideCommand::Go, &["go", "g"], Text::None, "go", "where a window closes"),
-    (SideCommand::Note, &["note"], Text::May, "note TEXT", "a note about this step"),
-    (SideCommand::Photo, &["photo"], Text::May, "photo FILE", "or a folder: its newest"),
-    (SideCommand::Defect, &["defect"], Text::May, "defect TEXT", "a defect that you see"),
-    (SideCommand::Defects, &["defects"], Text::None, "defects", "the open ones: fixed, …"),
-    (SideCommand::Reading, &["reading"], Text::None, "reading", "air, surface, wind, rain"),
-    (SideCommand::Wind, &["wind"], Text::May, "wind 3", "force, or such as 18 km/h"),
-    (SideCommand::Rain, &["rain"], Text::None, "rain", "it is raining"),
-    (SideCommand::Stopped, &["stopped", "stoppage"], Text::May, "stopped RAIN", "work stopped, and why"),
-    (SideCommand::Resume, &["resume", "again"], Text::None, "resume", "work restarted"),
-    (SideCommand::Extra, &["extra"], Text::May, "extra TEXT", "extra work asked for"),
-    (SideCommand::Delivery, &["delivery"], Text::None, "delivery", "book in what came"),
-    (SideCommand::Damaged, &["damaged"], Text::None, "damaged", "goods to throw away"),
-    (SideCommand::Join, &["join"], Text::None, "join", "who came onto site"),
-    (SideCommand::Left, &["left"], Text::May, "left NAME", "who left the site"),
-    (SideCommand::Release, &["release"], Text::None, "release", "a hold point, or refused"),
-    (SideCommand::Stop, &["stop"], Text::None, "", ""),
-    (SideCommand::Help, &["?", "help"], Text::None, "?", "this list"),
-];
+const SIDE_COMMANDS: [SideCommand; 25] = {
+    use Does::{Aside, Help, Here};
+    use Text::{May, Must, None};
+    [
+        (&["back"], None, "back", "the question before", Here(|walk, _| walk.back())),
+        (&["undo"], None, "undo", "take back the last record", Aside(|walk, _, _| walk.undo())),
+        (&["skip", "later"], None, "skip", "leave this for later", Here(|_, _| Err(Interrupt::Skip))),
+        (&["quit", "pause", "exit"], None, "quit", "leave; all is saved", Here(|_, _| Err(Interrupt::Quit))),
+        (&["at"], Must, "at 10:40", "done then, not now", Here(|walk, text| walk.happened_at(&text))),
+        (&["only"], Must, "only J1..3", "these now, others later", Here(|walk, text| walk.only(&text))),
+        (&["wall"], May, "wall E", "go to another wall", Here(|walk, text| walk.go_to_wall(&text))),
+        (&["go", "g"], None, "go", "where a window closes", Here(|walk, _| walk.go_to_pressing())),
+        (&["note"], May, "note TEXT", "a note about this step", Aside(|walk, text, here| walk.note(text, here))),
+        (&["photo"], May, "photo FILE", "or a folder: its newest", Aside(|walk, text, here| walk.photo(&text, here))),
+        (&["defect"], May, "defect TEXT", "a defect that you see", Aside(|walk, text, here| walk.defect(text, here))),
+        (&["defects"], None, "defects", "the open ones: fixed, …", Here(|walk, _| walk.defects_from_here())),
+        (&["reading"], None, "reading", "air, surface, wind, rain", Here(|walk, _| walk.reading_here())),
+        (&["wind"], May, "wind 3", "force, or such as 18 km/h", Aside(|walk, text, _| walk.wind(&text))),
+        // What rain lapses has to be done again.
+        (&["rain"], None, "rain", "it is raining", Aside(|walk, _, _| walk.rain().and(Err(Interrupt::Refresh)))),
+        (
+            &["stopped", "stoppage"],
+            May,
+            "stopped RAIN",
+            "work stopped, and why",
+            Aside(|walk, text, _| walk.stopped(text)),
+        ),
+        // What waited for it can be done again.
+        (
+            &["resume", "again"],
+            None,
+            "resume",
+            "work restarted",
+            Aside(|walk, _, _| walk.resume().and(Err(Interrupt::Refresh))),
+        ),
+        (&["extra"], May, "extra TEXT", "extra work asked for", Aside(|walk, text, here| walk.extra(text, here))),
+        // After it, what is being asked for may be done already.
+        (
+            &["delivery"],
+            None,
+            "delivery",
+            "book in what came",
+            Aside(|walk, _, _| walk.deliveries().and(Err(Interrupt::Refresh))),
+        ),
+        (&["damaged"], None, "damaged", "goods to throw away", Aside(|walk, _, _| walk.damaged())),
+        (&["join"], None, "join", "who came onto site", Aside(|walk, _, _| walk.join().map(|_| ()))),
+        (&["left"], May, "left NAME", "who left the site", Aside(|walk, text, _| walk.left(&text))),
+        (&["release"], None, "release", "a hold point, or refused", Aside(|walk, _, _| walk.release())),
+        // Leave, or work stopped: the lead says which.
+        (&["stop"], None, "", "", Here(|walk, _| walk.stop())),
+        (&["?", "help"], None, "?", "this list", Help),
+    ]
+};
 
 /// How wide a column of the list is: two of them fit a terminal.
 const COLUMN: usize = 39;
 
-impl SideCommand {
-    /// The side command in what was typed, if it is one, and the text that was typed along with it. Where any text is
-    /// an answer, only a word on its own counts.
-    fn of(typed: &str, any_text: bool) -> Option<(Self, String)> {
-        let typed = typed.trim();
-        let (first, rest) = typed.split_once(char::is_whitespace).unwrap_or((typed, ""));
-        let (first, rest) = (first.to_lowercase(), rest.trim());
-        let fits = |text: Text| match text {
-            Text::None => rest.is_empty(),
-            Text::May => rest.is_empty() || !any_text,
-            Text::Must => !rest.is_empty() && !any_text,
-        };
-        let found = SIDE_COMMANDS.iter().find(|(_, words, text, ..)| words.contains(&first.as_str()) && fits(*text));
-        found.map(|(command, ..)| (*command, rest.to_owned()))
-    }
+/// The side command in what was typed, if it is one, and the text that was typed along with it. Where any text is an
+/// answer, only a word on its own counts.
+fn side_command(typed: &str, any_text: bool) -> Option<(&'static SideCommand, String)> {
+    let typed = typed.trim();
+    let (first, rest) = typed.split_once(char::is_whitespace).unwrap_or((typed, ""));
+    let (first, rest) = (first.to_lowercase(), rest.trim());
+    let fits = |text: Text| match text {
+        Text::None => rest.is_empty(),
+        Text::May => rest.is_empty() || !any_text,
+        Text::Must => !rest.is_empty() && !any_text,
+    };
+    let found = SIDE_COMMANDS.iter().find(|(words, text, ..)| words.contains(&first.as_str()) && fits(*text));
+    found.map(|command| (command, rest.to_owned()))
 }
 
 impl Asker for Walk<'_> {
@@ -117,16 +120,18 @@ impl Asker for Walk<'_> {
         let bell = self.set_bell();
         let typed = read_line(prompt)?;
         drop(bell);
-        match SideCommand::of(&typed, prompt.any_text) {
-            Some((SideCommand::Help, _)) => {
+        let Some(((.., does), text)) = side_command(&typed, prompt.any_text) else { return Ok(Some(typed)) };
+        match does {
+            Does::Help => {
                 say("Instead of an answer you can type:");
                 paged(&list_of_commands())?;
                 prompt.help.iter().for_each(|help| say_wrapped(&format!("  {help}"), 4));
-                Ok(None)
             }
-            Some((command, text)) => self.side_command(command, text).map(|()| None),
-            None => Ok(Some(typed)),
+            Does::Here(deed) => deed(self, text)?,
+            Does::Aside(deed) => self.on_the_side(|walk, here| deed(walk, text, here))?,
         }
+        // The question is put again.
+        Ok(None)
     }
 
     fn answered(&mut self, prompt: &Prompt, fits: &dyn Fn(&str) -> bool) -> Option<String> {
@@ -142,61 +147,36 @@ impl Asker for Walk<'_> {
 }
 
 impl Walk<'_> {
-    /// Does a side command; the question is put again then.
-    fn side_command(&mut self, command: SideCommand, text: String) -> Result<(), Interrupt> {
-        match command {
-            SideCommand::Back if self.tape.back() => Err(Interrupt::Back),
-            SideCommand::Back => {
-                say_wrapped("  There is no question before this one. What was recorded is taken back by 'undo'.", 4);
-                Ok(())
-            }
-            SideCommand::Skip => Err(Interrupt::Skip),
-            SideCommand::Quit => Err(Interrupt::Quit),
-            SideCommand::Only => self.only(&text),
-            SideCommand::Wall => self.go_to_wall(&text),
-            SideCommand::Go => self.go_to_pressing(),
-            SideCommand::At => {
-                self.happened_at(&text);
-                Ok(())
-            }
-            // Dealt with where the question is at hand.
-            SideCommand::Help => Ok(()),
-            SideCommand::Stop => {
-                let ways = ["leave the walk", "work has stopped"].map(str::to_owned);
-                match Terminal.ask(Question::choice("  Leave, or has work stopped", &ways))? {
-                    0 => Err(Interrupt::Quit),
-                    _ => self.side_command(SideCommand::Stopped, text),
-                }
-            }
-            SideCommand::Undo => self.on_the_side(|walk, _| walk.undo()),
-            SideCommand::Photo => self.on_the_side(|walk, here| walk.photo(&text, here)),
-            SideCommand::Note => self.on_the_side(|walk, here| walk.note(text, here)),
-            SideCommand::Defect => self.on_the_side(|walk, here| walk.defect(text, here)),
-            SideCommand::Stopped => self.on_the_side(|walk, _| walk.stopped(text)),
-            // What waited for it can be done again.
-            SideCommand::Resume => self.on_the_side(|walk, _| walk.resume().and(Err(Interrupt::Refresh))),
-            SideCommand::Extra => self.on_the_side(|walk, here| walk.extra(text, here)),
-            SideCommand::Reading => {
-                let walls = self.walls_here();
-                self.on_the_side(|walk, _| walk.reading(&walls))
-            }
-            SideCommand::Wind => self.on_the_side(|walk, _| walk.wind(&text)),
-            // What rain lapses has to be done again.
-            SideCommand::Rain => self.on_the_side(|walk, _| walk.rain().and(Err(Interrupt::Refresh))),
-            SideCommand::Join => self.on_the_side(|walk, _| walk.join().map(|_| ())),
-            SideCommand::Release => self.on_the_side(|walk, _| walk.release()),
-            SideCommand::Left => self.on_the_side(|walk, _| walk.left(&text)),
-            // After these, what is being asked for may be done already.
-            SideCommand::Damaged => self.on_the_side(|walk, _| walk.damaged()),
-            SideCommand::Delivery => self.on_the_side(|walk, _| walk.deliveries().and(Err(Interrupt::Refresh))),
-            SideCommand::Defects => {
-                let here = self.group.clone();
-                self.on_the_side(|walk, _| match walk.go_through_defects(&here) {
-                    Ok(()) | Err(Interrupt::Skip) => Err(Interrupt::Refresh),
-                    other => other,
-                })
-            }
+    fn back(&mut self) -> Result<(), Interrupt> {
+        if self.tape.back() {
+            return Err(Interrupt::Back);
         }
+        say_wrapped("  There is no question before this one. What was recorded is taken back by 'undo'.", 4);
+        Ok(())
+    }
+
+    fn stop(&mut self) -> Result<(), Interrupt> {
+        let ways = ["leave the walk", "work has stopped"].map(str::to_owned);
+        match Terminal.ask(Question::choice("  Leave, or has work stopped", &ways))? {
+            0 => Err(Interrupt::Quit),
+            _ => self.on_the_side(|walk, _| walk.stopped(String::new())),
+        }
+    }
+
+    /// A reading of the walls of what is being asked for.
+    fn reading_here(&mut self) -> Result<(), Interrupt> {
+        let subjects = &self.book().state.subjects;
+        let walls = self.group.first().map_or(subjects.all_walls(), |first| subjects.exposed_walls(*first)).to_vec();
+        self.on_the_side(|walk, _| walk.reading(&walls))
+    }
+
+    /// The open defects, those of what is being asked for first.
+    fn defects_from_here(&mut self) -> Result<(), Interrupt> {
+        let here = self.group.clone();
+        self.on_the_side(|walk, _| match walk.go_through_defects(&here) {
+            Ok(()) | Err(Interrupt::Skip) => Err(Interrupt::Refresh),
+            other => other,
+        })
     }
 
     /// Does something that happens now and on subjects of its own, whatever is being asked for; it hears where that is.
@@ -320,11 +300,12 @@ impl Walk<'_> {
         Terminal.ask(question.usual(usual.to_owned()))
     }
 
-    fn happened_at(&mut self, text: &str) {
+    fn happened_at(&mut self, text: &str) -> Result<(), Interrupt> {
         let now = self.now();
         if text == "now" {
             self.at = None;
-            return say("  Back to the present.");
+            say("  Back to the present.");
+            return Ok(());
         }
         match parse(text, now.date(), self.book().state.job.time_zone) {
             Ok(at) if at > now => say(&format!("  {text} is still to come; it is {} now", now.clock(now.date()))),
@@ -338,6 +319,7 @@ impl Walk<'_> {
             }
             Err(error) => say(&format!("  {error}")),
         }
+        Ok(())
     }
 
     /// Some of the subjects that are being asked for.
@@ -364,12 +346,6 @@ impl Walk<'_> {
             _ => "job".to_owned(),
         }
     }
-
-    /// The walls that a reading is about.
-    fn walls_here(&self) -> Vec<usize> {
-        let subjects = &self.book().state.subjects;
-        self.group.first().map_or(subjects.all_walls(), |first| subjects.exposed_walls(*first)).to_vec()
-    }
 }
 
 /// Whether an answer is another than Enter gives.
@@ -384,8 +360,8 @@ fn given_or_asked(given: String, question: &str) -> Result<Option<String>, Failu
 
 /// What can be typed instead of an answer, in as many columns as fit.
 fn list_of_commands() -> Vec<String> {
-    let listed = SIDE_COMMANDS.iter().filter(|(.., word, _)| !word.is_empty());
-    let cells: Vec<String> = listed.map(|(.., word, what)| format!("{word:<12} {what}")).collect();
+    let listed = SIDE_COMMANDS.iter().filter(|(_, _, word, ..)| !word.is_empty());
+    let cells: Vec<String> = listed.map(|(_, _, word, what, _)| format!("{word:<12} {what}")).collect();
     let columns = (width() / COLUMN).clamp(1, 2);
     let rows = cells.len().div_ceil(columns);
     let row = |row: usize| {
@@ -401,10 +377,10 @@ mod tests {
 
     #[test]
     fn a_side_command_is_told_from_an_answer() {
-        let of = |typed: &str, any_text| SideCommand::of(typed, any_text);
-        assert_eq!(of(" Note scaffold moved ", false), Some((SideCommand::Note, "scaffold moved".to_owned())));
-        assert_eq!(of("at 10:40", false), Some((SideCommand::At, "10:40".to_owned())));
-        assert_eq!(of("QUIT", true), Some((SideCommand::Quit, String::new())));
+        let of = |typed: &str, any_text| side_command(typed, any_text).map(|((words, ..), text)| (words[0], text));
+        assert_eq!(of(" Note scaffold moved ", false), Some(("note", "scaffold moved".to_owned())));
+        assert_eq!(of("at 10:40", false), Some(("at", "10:40".to_owned())));
+        assert_eq!(of("QUIT", true), Some(("quit", String::new())));
         for answer in ["", "3", "yes", "B-12", "stopper", "at", "only", "quit it"] {
             assert_eq!(of(answer, false), None, "{answer}");
         }
@@ -415,7 +391,7 @@ mod tests {
 
     #[test]
     fn no_word_gives_two_side_commands() {
-        let words: Vec<&str> = SIDE_COMMANDS.iter().flat_map(|(_, words, ..)| words.iter().copied()).collect();
+        let words: Vec<&str> = SIDE_COMMANDS.iter().flat_map(|(words, ..)| words.iter().copied()).collect();
         let once: std::collections::BTreeSet<&str> = words.iter().copied().collect();
         assert_eq!(once.len(), words.len());
     }

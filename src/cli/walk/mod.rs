@@ -6,8 +6,11 @@
 
 mod aside;
 mod clocks;
+mod crew;
+mod defects;
 mod go;
 mod goods;
+mod holds;
 mod place;
 mod readings;
 mod session;

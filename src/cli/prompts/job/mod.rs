@@ -2,21 +2,25 @@
 
 mod answers;
 mod measures;
+mod panel;
+mod people;
 mod sketch;
 mod walls;
 
 use std::path::Path;
 
 use self::answers::{Answers, Stop};
-use self::measures::{lengths, measured};
+use self::measures::lengths;
+use self::panel::{hung, panel};
+use self::people::{people, people_in_words};
 use self::sketch::sketch;
 use self::walls::{Studs, ask_corners, ask_walls};
 use super::question::{Asker, Question};
 use super::screen::{say, say_wrapped};
-use crate::building::{Job, Panel, Paper, Person, Wall, read_job, write_job_file};
+use crate::building::{Job, Paper, Wall, read_job, write_job_file};
 use crate::cli::failure::Failure;
 use crate::cli::job_files::find_sequence;
-use crate::form::{check_key, check_name, check_person, is_same_name};
+use crate::form::{check_key, check_name};
 use crate::plain::count;
 use crate::sequence::{SHIPPED, Sequence};
 use crate::units::number::show;
@@ -133,165 +137,6 @@ fn place(text: &str) -> Result<(f64, f64), String> {
     }
 }
 
-/// Those of the job before who have roles that the sequence knows, where a lead is among them and they are wanted.
-fn people_before(ask: &mut Answers, sequence: &Sequence, before: Option<&Job>) -> Result<Vec<Person>, Stop> {
-    let Some(before) = before else { return Ok(Vec::new()) };
-    let known = |person: &&Person| person.roles.iter().all(|role| sequence.roles.contains(role));
-    let people: Vec<Person> = before.people.iter().filter(known).cloned().collect();
-    if !people.iter().any(|person| person.has_any(&["lead".to_owned()])) {
-        return Ok(Vec::new());
-    }
-    let question = Question::yes_no(format!("The people of {}? (n to type others)", before.name), true);
-    let wanted = ask.ask(question.above(format!("  {}", people_in_words(&people))))?;
-    Ok(if wanted { people } else { Vec::new() })
-}
-
-fn people_in_words(people: &[Person]) -> String {
-    people.iter().map(|p| format!("{} ({})", p.name, p.roles.join(", "))).collect::<Vec<_>>().join(", ")
-}
-
-fn people(ask: &mut Answers, sequence: &Sequence, before: Option<&Job>) -> Result<Vec<Person>, Stop> {
-    let mut people = people_before(ask, sequence, before)?;
-    loop {
-        let number = people.len() + 1;
-        let text = match number {
-            1 => "Crew lead".to_owned(),
-            _ => format!("Person {number} and what they are (Enter: no more)"),
-        };
-        let mut question = Question::new(text, |text: &str| {
-            if text.is_empty() && number > 1 {
-                return Ok(None);
-            }
-            let person = person(text, sequence, number == 1)?;
-            match people.iter().find(|other| is_same_name(&other.name, &person.name)) {
-                Some(same) => Err(format!("{} is already on the list", same.name)),
-                None => Ok(Some(person)),
-            }
-        });
-        if number == 2 {
-            let roles = sequence.roles.join(", ");
-            let example =
-                sequence.roles.iter().find(|role| *role != "lead" && begun_by(sequence, &role[..1]).len() == 1);
-            let example = example
-                .map_or_else(String::new, |role| format!("Such as Bea Ruiz {role}, or Bea Ruiz {}. ", &role[..1]));
-            question = question.above(format!("{example}What they may be: {roles}."));
-        }
-        let Some(person) = ask.ask(question)? else { return Ok(people) };
-        people.push(person);
-    }
-}
-
-/// The roles that begin so.
-fn begun_by<'s>(sequence: &'s Sequence, text: &str) -> Vec<&'s str> {
-    sequence.roles.iter().map(String::as_str).filter(|role| role.starts_with(text)).collect()
-}
-
-/// "Bea Ruiz builder": words in small letters at the end are roles, or how roles begin.
-fn person(text: &str, sequence: &Sequence, is_lead: bool) -> Result<Person, String> {
-    let words: Vec<&str> = text.split([' ', ',']).filter(|word| !word.is_empty()).collect();
-    let small = words.iter().rev().take_while(|word| word.chars().all(|c| c.is_lowercase() || c == '-')).count();
-    let after_comma = text.split(',').skip(1).map(str::trim);
-    if let Some(other) = after_comma.clone().find(|part| part.contains(char::is_uppercase)) {
-        return Err(format!("one person at a time; {other} is asked for next"));
-    }
-    let (name, given) = words.split_at(words.len() - small.min(words.len().saturating_sub(1)));
-    let mut roles: Vec<String> = Vec::new();
-    for word in given {
-        match begun_by(sequence, word).as_slice() {
-            [role] => roles.push((*role).to_owned()),
-            [] => return Err(format!("'{word}' is not one of {}", sequence.roles.join(", "))),
-            several => return Err(format!("'{word}' may be {}", several.join(" or "))),
-        }
-    }
-    let usual = if is_lead { "lead" } else { "installer" };
-    if roles.is_empty() || is_lead && !roles.iter().any(|role| role == usual) {
-        roles.insert(0, usual.to_owned());
-    }
-    let name = name.join(" ");
-    check_person(&name).map_err(|why| format!("the name {why}"))?;
-    Ok(Person { name, roles })
-}
-
-fn panel(ask: &mut Answers, sequence: &Sequence) -> Result<Panel, Stop> {
-    let hung = hung(sequence);
-    // Common practice, no source: boards that lap are longer, meet closely over a soaker, and are not lifted into a clip.
-    let (length, joint, lift_in) = if hung == "panel" { ("2400", "10", "5") } else { ("4200", "2", "0") };
-    let length_mm = measured(ask, &format!("Length of a {hung}"), Some(length), "As it comes, before it is cut.")?;
-    let cover = format!(
-        "From the lower edge of one course to the lower edge of the next: the height of a {hung} less what the next one \
-         covers of it."
-    );
-    let cover_mm = measured(ask, "Cover: the height that one course gains", None, &cover)?;
-    let (lap_mm, cover_least_mm) = match hung {
-        "panel" => (None, None),
-        _ => {
-            let lap = Question::new("Lap of one course over the next", move |text| match lengths(text)?.as_slice() {
-                [lap] if *lap < cover_mm => Ok(*lap),
-                [_] => Err(format!("the lap must be less than the cover, {} mm", show(cover_mm))),
-                _ => Err("one length, such as 30".to_owned()),
-            });
-            let lap = ask.ask(lap)?;
-            let least = Question::new("Least cover that the lap may be let out to", move |text| {
-                match lengths(text)?.as_slice() {
-                    [least] if *least > 0.0 && *least <= cover_mm => Ok(*least),
-                    _ => Err(format!("one length, no more than the cover, {} mm", show(cover_mm))),
-                }
-            });
-            let least = least.usual(show((cover_mm - 10.0).max(cover_mm / 2.0))).help(
-                "So that courses come out at sills, heads and the top every course may lap a little more. Common practice: \
-                 10 mm less than the cover, and no more than the eye sees.",
-            );
-            (Some(lap), Some(ask.ask(least)?).filter(|least| *least < cover_mm))
-        }
-    };
-    let asked = [
-        ("Joint between two ends", joint, "The open width of a vertical joint."),
-        ("Gap round openings", "10", "Between the cladding and the side, head or sill of an opening."),
-        ("Room to lift the top course in", lift_in, "So much lower the top pieces are cut."),
-        ("Lowest piece that may be left", "50", "At the top, under a sill or over a head."),
-        ("Shortest piece that may be left", "300", "At the end of a course."),
-        ("Joints keep clear of openings by", "100", "How far a vertical joint stays away from a window or a door."),
-    ];
-    let figures = asked.map(|(text, usual, _)| format!("{} {usual}", text.to_lowercase())).join(", ");
-    let usual = Question::yes_no("Does the maker say so? (n to type each)", true);
-    let usual = ask.ask(usual.above(format!("Usual figures in mm: {figures}.")))?;
-    let mut figures = [0.0; 6];
-    for (figure, (text, value, help)) in figures.iter_mut().zip(asked) {
-        let question = Question::new(text, one_length).usual(value.to_owned());
-        let question = question.help(format!("{help} As the maker's instructions have it."));
-        *figure = if usual { one_length(value).map_err(Failure::input)? } else { ask.ask(question)? };
-    }
-    let [joint_mm, gap_mm, lift_in_mm, least_piece_mm, least_column_mm, clear_of_opening_mm] = figures;
-    let stock = Question::new("Sold in lengths of", |text| {
-        let whole = |mm: &f64| (mm.fract() == 0.0 && (1.0..=20_000.0).contains(mm)).then_some(*mm as u32);
-        let lengths: Option<Vec<u32>> = lengths(text)?.iter().map(whole).collect();
-        lengths.filter(|lengths| !lengths.is_empty()).ok_or_else(|| "whole millimetres, such as 2400 3000".to_owned())
-    });
-    let stock_mm = ask.ask(stock.usual(show(length_mm)))?;
-    Ok(Panel {
-        length_mm,
-        cover_mm,
-        least_column_mm,
-        least_piece_mm,
-        joint_mm,
-        clear_of_opening_mm,
-        lift_in_mm,
-        gap_mm,
-        lap_mm,
-        cover_least_mm,
-        cover_most_mm: cover_least_mm.map(|_| cover_mm),
-        stock_mm,
-        ..Panel::default()
-    })
-}
-
-fn one_length(text: &str) -> Result<f64, String> {
-    match lengths(text)?.as_slice() {
-        [mm] => Ok(*mm),
-        _ => Err("one length, such as 10".to_owned()),
-    }
-}
-
 fn papers(ask: &mut Answers, sequence: &Sequence) -> Result<Vec<Paper>, Stop> {
     if sequence.documents.is_empty() {
         return Ok(Vec::new());
@@ -335,11 +180,6 @@ fn confirmed(ask: &mut Answers, job: &Job, sequence: &Sequence) -> Result<(), St
     }
 }
 
-/// What the courses are made of.
-fn hung(sequence: &Sequence) -> &str {
-    sequence.products().find(|product| matches!(*product, "panel" | "plank" | "board")).unwrap_or("panel")
-}
-
 /// Says what was understood, each wall with its sketch.
 fn summary(job: &Job, sequence: &Sequence) {
     say("");
@@ -370,19 +210,6 @@ fn wall_in_words(wall: &Wall) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn names_and_roles_are_told_apart() {
-        let sequence = find_sequence("panels-on-clips", Path::new("")).unwrap();
-        let read = |text: &str, lead| person(text, &sequence, lead).map(|it| (it.name, it.roles));
-        let roles = |roles: &[&str]| roles.iter().map(|role| (*role).to_owned()).collect::<Vec<_>>();
-        assert_eq!(read("Ana", true), Ok(("Ana".into(), roles(&["lead"]))));
-        assert_eq!(read("Ana de la Cruz", true), Ok(("Ana de la Cruz".into(), roles(&["lead"]))));
-        assert_eq!(read("Bea Ruiz builder", false), Ok(("Bea Ruiz".into(), roles(&["builder"]))));
-        assert_eq!(read("Tom", false), Ok(("Tom".into(), roles(&["installer"]))));
-        assert!(read("Tom king", false).unwrap_err().starts_with("'king' is not one of lead"));
-        assert!(read("", true).is_err());
-    }
 
     #[test]
     fn a_name_makes_a_key() {
