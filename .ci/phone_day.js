@@ -1,7 +1,7 @@
 // A whole site day by the shipped panel sequence, on three phones against one server: a lead, an installer and the builder.
 // What is done next is what *Now* says. Job, people and answers are invented.
 //
-// The day is opened; each reads their own cautions; the frame, its release by the builder, wrap to cover-up and its
+// The day is opened; each reads their own cautions; the frame, its release by the builder, wrap to cavity and its
 // release; a delivery; starter to courses, some of them out of the laptop's reach; a defect put right; the sealing planned;
 // rain on what is primed; sealed in its windows; extra work; the wall accepted; the day closed; the pack made and verified,
 // and what the builder said in it confirmed with the key of his phone.
@@ -63,7 +63,7 @@ const clock = time => `2026-03-03T${time}:00+13:00`;
 const TYPED = {
     "deliveries panel-batch": "B-77", "frame-square out": "5500", "frame-plumb lean": "3", "frame-read found": "4", "frame-flat flat": "2",
     "frame-moisture moisture": "15", "starter level": "1", "starter ground": "190", "starter height": "30", "course-level level": "1",
-    "mask width": "10", "prime primer-batch": "P-4", "gun sealant-batch": "S-9",
+    "cavity depth": "20", "mask width": "10", "mask depth": "8", "prime primer-batch": "P-4", "gun sealant-batch": "S-9",
 };
 // What is chosen, where the first is not it.
 const CHOSEN = { "starter below": "soil" };
@@ -198,7 +198,7 @@ async function day() {
     await pair(builder, cladlog("serve", "pair").pairing.url, "Abel Dunn");
     others = [installer];
 
-    await lead.getByLabel("Topic of the pre-start talk").fill("Frame to cover-up, rain after eleven");
+    await lead.getByLabel("Topic of the pre-start talk").fill("Frame to cladding, rain after eleven");
     await button(lead, "Open the day").tap();
     await lead.locator(".done", { hasText: "Recorded: site day opened" }).waitFor();
     await serveAt(clock("07:10"));

@@ -131,7 +131,7 @@ const kept = (page, url) => page.waitForFunction(key => new Promise(done => {
 }), url, { polling: 500 });
 
 // A photo that the demonstration has.
-const photo = () => path.join(repository, "demo-db/photos/north-before-cover.jpg");
+const photo = () => path.join(repository, "demo-db/photos/north-before-cladding.jpg");
 
 let pictures = 0;
 async function picture(page, name) {

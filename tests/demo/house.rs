@@ -99,7 +99,7 @@ fn what_is_ordered_is_what_stands_on_the_drawings() {
         lines.iter().find(|line| line["item"] == item).unwrap_or_else(|| panic!("{item}: {order}"))["needed"].clone()
     };
     // Backers: N 3 and W 2 of 5387; E at 2400 and 4800, where the roof is 5800, two of 5787; S two of 5387 and one of 5100.
-    assert_eq!(needed("joint backers"), 54.383);
+    assert_eq!(needed("joint backing strips"), 54.383);
     // Corner pieces: NE, SW and NW of 5387, SE of 5100 over the footing.
     assert_eq!(needed("corner pieces"), 21.261);
     // Starter line: 33.6 less the door's 0.96; over heads 0.96 and twice 1.5 on N, 1.2 on E and 1.8 on W.

@@ -94,41 +94,120 @@ fn height_at(outline: &[[f64; 2]], along: f64) -> Option<f64> {
     Some(from[1] + (to[1] - from[1]) * (along - from[0]) / (to[0] - from[0]))
 }
 
+/// Where somebody stands who photographs a wall, or the north-west corner: latitude and longitude, and the way they look.
+fn from_outside(wall: char) -> ((f64, f64), f64) {
+    match wall {
+        'N' => ((-41.289_91, 174.780_05), 180.5),
+        'E' => ((-41.290_04, 174.780_22), 270.0),
+        'S' => ((-41.290_16, 174.780_03), 1.5),
+        'W' => ((-41.290_02, 174.779_86), 89.0),
+        _ => ((-41.289_95, 174.779_88), 135.0),
+    }
+}
+
 /// Every photo with its name.
 fn photos() -> Vec<(&'static str, Vec<u8>)> {
-    let at = |taken: &'static str, looking: f64| Notes {
-        place: Some((-41.290_12, 174.780_31)),
-        looking: Some(looking),
-        ..Notes::taken(taken)
-    };
     let job = read_job(&std::fs::read_to_string(root().join("demo-db/job.toml")).unwrap()).unwrap();
-    let shot = |scene: Scene, notes: Notes| jpeg(&scene.0, 60, Some(&notes));
-    let wall = |key: &str, stage: Stage| Scene::wall(&job, key, stage);
-    // The studs at 1200 to 3000; those at 1800 and 2400 are packed at three clip lines.
+    let shot = |scene: Scene, wall: char, taken: &'static str| {
+        let ((lat, lon), looking) = from_outside(wall);
+        // Nobody stands at the same spot twice: some metres aside, by the minute.
+        let aside = f64::from(u32::from(taken.as_bytes()[15] - b'0') + u32::from(taken.as_bytes()[18] - b'0'));
+        let place = Some((lat + aside * 1e-6, lon - aside * 2e-6));
+        jpeg(&scene.0, 60, Some(&Notes { place, looking: Some(looking), ..Notes::taken(taken) }))
+    };
+    let whole =
+        |wall: char, stage: Stage, taken: &'static str| shot(Scene::wall(&job, &wall.to_string(), stage), wall, taken);
+    vec![
+        ("north-packed.jpg", shot(packed(), 'N', "2026:02:23 11:31:10")),
+        ("west-stud.jpg", shot(added_stud(), 'W', "2026:02:23 13:01:22")),
+        ("north-frame.jpg", whole('N', Stage::Framed, "2026:02:23 12:57:05")),
+        ("east-frame.jpg", whole('E', Stage::Framed, "2026:02:23 12:58:31")),
+        ("east-frame-again.jpg", whole('E', Stage::Framed, "2026:02:23 13:24:49")),
+        ("south-frame.jpg", whole('S', Stage::Framed, "2026:02:23 12:59:44")),
+        ("west-frame.jpg", whole('W', Stage::Framed, "2026:02:23 13:03:17")),
+        ("south-base.jpg", shot(stepped_base(), 'S', "2026:02:23 16:22:36")),
+        ("north-sill.jpg", shot(sill(INSIDE, true), 'N', "2026:02:24 14:11:50")),
+        ("north-before-cladding.jpg", whole('N', Stage::Battened, "2026:02:25 11:16:02")),
+        ("east-before-cladding.jpg", whole('E', Stage::Battened, "2026:02:25 12:47:40")),
+        ("south-before-cladding.jpg", whole('S', Stage::Battened, "2026:02:25 14:01:20")),
+        ("west-before-cladding.jpg", whole('W', Stage::Battened, "2026:02:25 15:00:55")),
+        ("west-sill-refused.jpg", shot(sill(GLASS, false), 'W', "2026:02:25 15:46:18")),
+        ("west-sill-lapped.jpg", shot(sill(INSIDE, true), 'W', "2026:02:26 08:21:31")),
+        ("corner-nw.jpg", shot(leaning_corner(), 'C', "2026:02:26 13:52:09")),
+        ("north-pull.jpg", shot(pulled_bead(), 'N', "2026:03:04 08:09:27")),
+        ("bin-store.jpg", shot(bin_store(), 'N', "2026:03:06 07:57:14")),
+        ("north-finished.jpg", whole('N', Stage::Clad, "2026:03:06 09:14:09")),
+        ("east-finished.jpg", whole('E', Stage::Clad, "2026:03:06 10:19:33")),
+        // Sent on by a messenger, which took the camera's notes away.
+        ("south-finished.png", encoded(&Scene::wall(&job, "S", Stage::Clad).0, image::ImageFormat::Png)),
+        ("west-finished.jpg", whole('W', Stage::Clad, "2026:03:06 12:53:41")),
+    ]
+}
+
+/// The studs at 1200 to 3000; those at 1800 and 2400 are packed at three clips.
+fn packed() -> Scene {
     let studs = [70, 220, 370, 520].iter().fold(Scene::plain(INSIDE), |scene, x| scene.fill(*x, 0, 60, 480, TIMBER));
-    let packed = [(215, 70), (215, 230), (215, 390), (365, 70), (365, 230), (365, 390)];
-    let packed = packed.iter().fold(studs, |scene, (x, y)| scene.fill(*x, *y, 70, 22, STEEL));
-    // The left end of the sill, from near: the tray turned up, over the wrap.
-    let lapped = Scene::plain(WRAP)
+    let packers = [(215, 70), (215, 230), (215, 390), (365, 70), (365, 230), (365, 390)];
+    packers.iter().fold(studs, |scene, (x, y)| scene.fill(*x, *y, 70, 22, STEEL))
+}
+
+/// Two studs side by side between plates, the newer one paler, and the nails in it.
+fn added_stud() -> Scene {
+    let frame = Scene::plain(INSIDE).fill(0, 400, 640, 80, TIMBER).fill(330, 0, 90, 400, TIMBER);
+    let frame = frame.fill(60, 0, 90, 400, TIMBER).fill(228, 0, 96, 400, Rgb([222, 194, 146]));
+    [40, 140, 240, 340]
+        .iter()
+        .fold(frame, |scene, y| scene.fill(250, *y, 8, 8, FLASHING).fill(296, *y + 20, 8, 8, FLASHING))
+}
+
+/// The foot of a wall where the footing steps up: flashing under the framing, the vent strip on it.
+fn stepped_base() -> Scene {
+    Scene::plain(TIMBER)
+        .fill(0, 330, 360, 14, STEEL)
+        .fill(0, 316, 360, 14, FLASHING)
+        .fill(360, 210, 280, 14, STEEL)
+        .fill(360, 196, 280, 14, FLASHING)
+        .fill(346, 210, 14, 134, STEEL)
+        .fill(0, 344, 360, 136, JOINT)
+        .fill(360, 224, 280, 256, JOINT)
+}
+
+/// The left end of a sill, from near: the flashing turned up and over the wrap, or its end behind the wrap.
+fn sill(above: Rgb<u8>, over: bool) -> Scene {
+    let scene = Scene::plain(WRAP)
         .fill(40, 0, 70, 480, TIMBER)
         .fill(300, 330, 70, 150, TIMBER)
         .fill(560, 330, 70, 150, TIMBER)
-        .fill(220, 0, 420, 250, GLASS)
+        .fill(220, 0, 420, 250, above)
         .fill(170, 250, 470, 34, STEEL)
-        .fill(170, 190, 34, 94, STEEL)
         .fill(170, 284, 470, 10, FLASHING);
-    vec![
-        ("north-packed.jpg", shot(packed, at("2026:03:03 09:36:10", 181.0))),
-        ("north-before-cover.jpg", shot(wall("N", Stage::Battened), at("2026:03:03 14:31:02", 181.5))),
-        // Of the frame, before the wrap was on, and recorded with the cavity all the same: the pack says so.
-        ("east-before-cover.jpg", shot(wall("E", Stage::Framed), at("2026:03:03 10:52:40", 270.0))),
-        ("south-before-cover.jpg", shot(wall("S", Stage::Battened), at("2026:03:03 14:38:20", 1.5))),
-        ("west-before-cover.jpg", shot(wall("W", Stage::Battened), at("2026:03:03 14:41:55", 89.0))),
-        ("west-sill-lap.jpg", shot(lapped, at("2026:03:03 16:17:31", 88.0))),
-        ("north-finished.jpg", shot(wall("N", Stage::Clad), at("2026:03:05 11:24:09", 180.0))),
-        // Sent on by a messenger, which took the camera's notes away.
-        ("south-finished.png", encoded(&wall("S", Stage::Clad).0, image::ImageFormat::Png)),
-    ]
+    if over {
+        scene.fill(170, 190, 34, 94, STEEL)
+    } else {
+        scene.fill(150, 240, 150, 60, WRAP).fill(150, 300, 150, 4, FLASHING)
+    }
+}
+
+/// A level on a metal corner, a wedge of light between them.
+fn leaning_corner() -> Scene {
+    let corner = Scene::plain(WRAP).fill(300, 0, 90, 480, FLASHING).fill(0, 0, 60, 480, SKY);
+    let level = corner.fill(250, 20, 44, 440, Rgb([204, 172, 40])).fill(258, 220, 28, 44, GLASS);
+    (0..20).fold(level, |scene, step| scene.fill(294, step * 24, (step * 6 / 20).max(1), 24, SKY))
+}
+
+/// The foot of a joint with the bead cut across and pulled out.
+fn pulled_bead() -> Scene {
+    let joint = Scene::plain(PANEL).fill(296, 0, 48, 300, JOINT).fill(296, 300, 48, 180, INSIDE);
+    (0..12).fold(joint, |scene, step| scene.fill(296 + step * 14, 300 + step * 9, 30, 12, JOINT))
+}
+
+/// The front of a bin store: one row of panels under a lid.
+fn bin_store() -> Scene {
+    Scene::plain(SKY)
+        .fill(0, 380, 640, 100, GROUND)
+        .fill(90, 120, 460, 22, TIMBER)
+        .fill(100, 142, 440, 230, PANEL)
+        .fill(316, 142, 8, 230, JOINT)
 }
 
 #[test]

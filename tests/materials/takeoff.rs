@@ -67,7 +67,7 @@ fn a_wall_worked_by_hand() {
         ("clip fixings", 1),               // 180 x 2 = 360 + 5 % = 378, boxes of 500
         ("starter fixings", 1),            // 11.2 x 2.5 = 28
         ("corner pieces", 2),              // 5.4 m + 5 % = 5.67 m
-        ("joint backers", 3),              // 8.1 m + 5 % = 8.505 m
+        ("joint backing strips", 3),       // 8.1 m + 5 % = 8.505 m
         ("packers 1.5 mm", 2),             // 130 + 5 % = 136.5, bags of 100
         ("packers 3 mm", 1),               // 42
         ("edge sealer", 2),                // 42 m x 15 ml = 630 ml + 10 % = 693 ml, tins of 500 ml
@@ -146,7 +146,7 @@ fn the_job_is_taken_off_by_its_geometry_and_its_sequence() {
     assert_eq!(line("clips")["needed"], 180.0);
     assert_eq!(line("clip fixings")["needed"], 360.0);
     // Two joints and SW 5387 high, one joint and SE 5100.
-    assert_eq!(line("joint backers")["needed"], 15.874);
+    assert_eq!(line("joint backing strips")["needed"], 15.874);
     assert_eq!(line("corner pieces")["needed"], 10.487);
     // Sealed too: this wall's side of SE; SW is left dry. 20.974 m, 10 mm wide and so 6 mm deep (C9): 60 ml a metre.
     assert_eq!(line("primer")["needed"], 20.974);

@@ -103,8 +103,15 @@ fn every_step_off_the_ground_names_work_at_height() {
         let heights = sequence.caution("heights").expect("heights");
         for step in sequence.steps.iter().filter(|step| !step.is_on(SubjectKind::Job)) {
             let on_ground = ground.contains(&step.key.as_str())
-                || ["frame-moisture", "boards-ready", "planks-ready", "starter", "wrap-covered"]
-                    .contains(&step.key.as_str());
+                || [
+                    "frame-moisture",
+                    "moisture-before-cladding",
+                    "boards-ready",
+                    "planks-ready",
+                    "starter",
+                    "wrap-covered",
+                ]
+                .contains(&step.key.as_str());
             assert!(on_ground || step.cautions.contains(&heights), "{}: {}", sequence.key, step.key);
         }
         for key in ["courses", "top-course", "corner-preformed", "corner-metal", "opening-surround"] {
@@ -145,10 +152,11 @@ fn nothing_covers_a_wall_up_before_its_hold_is_released() {
         for key in ["starter", "corner-metal", "corner-preformed", "joint-backers", "courses", "top-course"] {
             assert!(hold.holds.contains(&sequence.step(key).expect(key)), "{}: {key} is not held", sequence.key);
         }
-        for key in ["base-flashings", "wrap", "flashings", "penetrations", "aprons", "cavity", "head-flashing"] {
+        let looked_at = ["base-flashings", "wrap", "flashings", "penetrations", "aprons", "cavity", "sill-flashing"];
+        for key in looked_at.into_iter().chain(["head-flashing"]) {
             assert!(hold.after.contains(&sequence.step(key).expect(key)), "{}: {key} is not looked at", sequence.key);
         }
-        // The frame is looked at before the wrap hides it.
+        // The frame is looked at before it is wrapped.
         let frame = &sequence.holds[sequence.hold("frame").expect("a hold on the frame")];
         for key in ["frame-square", "frame-plumb", "frame-flat", "frame-packing", "frame-moisture"] {
             assert!(frame.after.contains(&sequence.step(key).expect(key)), "{}: {key} is not looked at", sequence.key);
@@ -177,7 +185,7 @@ fn one_wall_asks_little() {
         };
         let numbers: usize = sequence.steps.iter().filter(of_a_wall).map(|step| typed(&step)).sum();
         assert!(numbers <= 10, "{} asks for {numbers} numbers a wall", sequence.key);
-        assert!(sequence.steps.iter().filter(of_a_wall).count() <= 30, "{}", sequence.key);
+        assert!(sequence.steps.iter().filter(of_a_wall).count() <= 31, "{}", sequence.key);
     }
 }
 

@@ -19,12 +19,12 @@ static ENTRIES: LazyLock<Vec<Entry>> =
 
 /// Moments at which much, little and nothing can be done.
 const MOMENTS: [&str; 6] = [
-    "2026-03-03T06:30:00+13:00",
-    "2026-03-03T07:30:00+13:00",
-    "2026-03-03T11:00:00+13:00",
-    "2026-03-04T09:30:00+13:00",
+    "2026-02-23T06:30:00+13:00",
+    "2026-02-23T07:30:00+13:00",
+    "2026-02-23T14:25:00+13:00",
+    "2026-02-27T11:00:00+13:00",
     "2026-03-05T10:00:00+13:00",
-    "2026-03-05T17:30:00+13:00",
+    "2026-03-06T17:30:00+13:00",
 ];
 
 /// What the paths of one part are.
@@ -296,8 +296,8 @@ fn each_reads_their_own_cautions() {
 
 #[test]
 fn only_whoever_may_release_a_hold_point_is_offered_it() {
-    // The frame was asked for at 10:20 and released at 10:50.
-    let at = "2026-03-03T10:30:00+13:00";
+    // The frame was asked for at 13:30 and released at 14:15.
+    let at = "2026-02-23T13:40:00+13:00";
     let book = book(at);
     let page = |name: &str| pages::holds(&book, &context(name, at)).into_string();
     assert!(page("Sione Vea").contains("value=\"release\"") && page("Sione Vea").contains("value=\"refuse\""));
@@ -334,8 +334,8 @@ fn what_clears_a_refusal_is_a_link_to_it() {
 
 #[test]
 fn a_defect_is_ended_by_whoever_may_and_a_measured_one_by_measuring() {
-    // At 8:30 on the second day the north-west corner stands out by its lean.
-    let at = "2026-03-04T08:30:00+13:00";
+    // At 14:10 on the fourth day the north-west corner stands out by its lean.
+    let at = "2026-02-26T14:10:00+13:00";
     let book = book(at);
     let page = |name: &str| pages::defects(&book, &context(name, at)).into_string();
     let lead = page("Mere Tahana");
@@ -356,7 +356,7 @@ fn deliveries_extra_work_and_the_seal_plan_stand_on_their_pages() {
     let stock = pages::stock(&late, &at("2026-03-05T09:00:00+13:00")).into_string();
     assert!(stock.contains("PF-2307: fog grey") && stock.contains("SL-390"), "{stock}");
     let extra = pages::extra(&book(MOMENTS[5]), &at(MOMENTS[5])).into_string();
-    assert!(extra.contains("Panel the meter box recess") && extra.contains("2 people, 0.4 h each"), "{extra}");
+    assert!(extra.contains("Panel the front of the bin store") && extra.contains("2 people, 0.4 h each"), "{extra}");
 }
 
 #[test]

@@ -48,7 +48,7 @@ fn of_the_demonstration() -> Vec<Elevation> {
     let store = Store::read(&root().join("demo-db/demo.db")).unwrap();
     let entries: Vec<Entry> = store.entries("fernside").unwrap();
     let book = Book::open(entries).unwrap();
-    let made_at = Moment::parse_from_rfc3339("2026-03-05T17:30:00+13:00").unwrap();
+    let made_at = Moment::parse_from_rfc3339("2026-03-06T17:30:00+13:00").unwrap();
     let album = Album::default();
     Document::of(&book, made_at, &album, None).parts.into_iter().filter_map(|part| part.drawn).collect()
 }
@@ -70,9 +70,9 @@ fn the_demonstration_is_drawn_as_it_was_built() {
     let north = checked(&walls[0]);
     // Boards and sealants by their letters, each with its dates; the names that carry them.
     for text in [
-        "A: panel PF-2291, hung 4 Mar 2026",
-        "a: sealant SL-417, sealed 4 Mar 2026",
-        "b: sealant SL-417, sealed 5 Mar 2026",
+        "A: panel PF-2291, hung 27 Feb 2026",
+        "a: sealant SL-417, sealed 3 Mar 2026",
+        "b: sealant SL-417, sealed 4 Mar 2026",
         "c: sealant SL-431, sealed 5 Mar 2026",
         ">C9 A<",
         ">J1 a<",
@@ -80,7 +80,7 @@ fn the_demonstration_is_drawn_as_it_was_built() {
         ">O1 c<",
         ">NE preformed c<",
         ">NW metal, dry<",
-        "Extra work, place not recorded: Panel the meter box recess",
+        "Extra work, place not recorded: Panel the front of the bin store",
     ] {
         assert!(north.contains(text), "{text} in {north}");
     }

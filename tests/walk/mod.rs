@@ -57,6 +57,8 @@ const ANSWERS: &[(&str, &str)] = &[
     ("2 in and dry 3 wet or gaps", "2\r"),
     // A folder: the newest photo in it.
     ("Photo of the wall before cover-up", ".\r"),
+    ("Photo of the whole wall before cladding", ".\r"),
+    ("Cavity depth where it is least", "20\r"),
     ("Out of level, end to end", "1\r"),
     ("Panel edge over the finished ground", "160\r"),
     ("Air in the shade", "18\r"),
@@ -67,6 +69,7 @@ const ANSWERS: &[(&str, &str)] = &[
     ("Primer batch", "P7\r"),
     ("Sealant batch on the cartridge", "S9\r"),
     ("(usually 10) >", "10\r"),
+    ("(usually 8) >", "8\r"),
     ("N/C1, mm", "1\r"),
     ("N/C2, mm", "1\r"),
     ("E/C1, mm", "1\r"),

@@ -4,6 +4,7 @@ use std::ffi::{OsStr, OsString};
 use std::path::{Path, PathBuf};
 
 use clap::Args;
+use sha2::{Digest, Sha256};
 
 use crate::cli::clock::Clock;
 use crate::cli::failure::Failure;
@@ -13,7 +14,7 @@ use crate::cli::out::Out;
 use crate::cli::prompts::screen::progress;
 use crate::cli::script::{Replay, Run};
 use crate::day::set_up;
-use crate::handover::has_pdf;
+use crate::handover::{Signer, has_pdf};
 use crate::journal::{Journal, NewJob};
 use crate::moment::Moment;
 use crate::record::Store;
@@ -27,18 +28,33 @@ const INPUTS: &[(&str, &str)] = &[
     ("starter.csv", include_str!("../../../demo-db/starter.csv")),
     ("north-frame.csv", include_str!("../../../demo-db/north-frame.csv")),
     ("dust.csv", include_str!("../../../demo-db/dust.csv")),
+    ("forecast-wednesday.csv", include_str!("../../../demo-db/forecast-wednesday.csv")),
     ("forecast.csv", include_str!("../../../demo-db/forecast.csv")),
 ];
 /// Its invented photos.
 const PHOTOS: &[(&str, &[u8])] = &[
     ("north-packed.jpg", include_bytes!("../../../demo-db/photos/north-packed.jpg")),
-    ("north-before-cover.jpg", include_bytes!("../../../demo-db/photos/north-before-cover.jpg")),
-    ("east-before-cover.jpg", include_bytes!("../../../demo-db/photos/east-before-cover.jpg")),
-    ("south-before-cover.jpg", include_bytes!("../../../demo-db/photos/south-before-cover.jpg")),
-    ("west-before-cover.jpg", include_bytes!("../../../demo-db/photos/west-before-cover.jpg")),
-    ("west-sill-lap.jpg", include_bytes!("../../../demo-db/photos/west-sill-lap.jpg")),
+    ("west-stud.jpg", include_bytes!("../../../demo-db/photos/west-stud.jpg")),
+    ("north-frame.jpg", include_bytes!("../../../demo-db/photos/north-frame.jpg")),
+    ("east-frame.jpg", include_bytes!("../../../demo-db/photos/east-frame.jpg")),
+    ("south-frame.jpg", include_bytes!("../../../demo-db/photos/south-frame.jpg")),
+    ("west-frame.jpg", include_bytes!("../../../demo-db/photos/west-frame.jpg")),
+    ("south-base.jpg", include_bytes!("../../../demo-db/photos/south-base.jpg")),
+    ("north-sill.jpg", include_bytes!("../../../demo-db/photos/north-sill.jpg")),
+    ("north-before-cladding.jpg", include_bytes!("../../../demo-db/photos/north-before-cladding.jpg")),
+    ("east-frame-again.jpg", include_bytes!("../../../demo-db/photos/east-frame-again.jpg")),
+    ("east-before-cladding.jpg", include_bytes!("../../../demo-db/photos/east-before-cladding.jpg")),
+    ("south-before-cladding.jpg", include_bytes!("../../../demo-db/photos/south-before-cladding.jpg")),
+    ("west-before-cladding.jpg", include_bytes!("../../../demo-db/photos/west-before-cladding.jpg")),
+    ("west-sill-refused.jpg", include_bytes!("../../../demo-db/photos/west-sill-refused.jpg")),
+    ("west-sill-lapped.jpg", include_bytes!("../../../demo-db/photos/west-sill-lapped.jpg")),
+    ("corner-nw.jpg", include_bytes!("../../../demo-db/photos/corner-nw.jpg")),
+    ("north-pull.jpg", include_bytes!("../../../demo-db/photos/north-pull.jpg")),
+    ("bin-store.jpg", include_bytes!("../../../demo-db/photos/bin-store.jpg")),
     ("north-finished.jpg", include_bytes!("../../../demo-db/photos/north-finished.jpg")),
+    ("east-finished.jpg", include_bytes!("../../../demo-db/photos/east-finished.jpg")),
     ("south-finished.png", include_bytes!("../../../demo-db/photos/south-finished.png")),
+    ("west-finished.jpg", include_bytes!("../../../demo-db/photos/west-finished.jpg")),
 ];
 /// The device of the demonstration: always the same, so that its entries are too.
 const DEVICE: &str = "demo";
@@ -65,7 +81,7 @@ pub fn run(args: &DemoArgs, commands: Run, out: &mut Out) -> Result<(), Failure>
         .and_then(|()| INPUTS.iter().try_for_each(|(name, text)| std::fs::write(inputs.join(name), text)))
         .and_then(|()| PHOTOS.iter().try_for_each(|(name, bytes)| std::fs::write(inputs.join(name), bytes)));
     written.map_err(|error| unwritten(&inputs, &error))?;
-    let bar = progress("Replaying three site days");
+    let bar = progress("Replaying ten site days");
     let progress = |done, all| {
         bar.set_length(all as u64);
         bar.set_position(done as u64);
@@ -108,6 +124,12 @@ fn clocks() -> Result<Vec<Moment>, Failure> {
     if clocks.is_empty() { Err(Failure::input("demo-db/days.txt sets no clock")) } else { Ok(clocks) }
 }
 
+/// The key with which a person of the demonstration confirms: everybody has it, and a rehearsal is all that it signs in.
+fn invented_key(person: &str) -> Signer {
+    let seed = Sha256::digest(format!("demonstration key of {person}")).into();
+    Signer::from_seed(&seed)
+}
+
 /// A command line on the demonstration's database.
 fn words_of(database: &Path, job: &str, words: &[&OsStr]) -> Vec<OsString> {
     let start = ["cladlog".as_ref(), "--db".as_ref(), database.as_os_str(), "--job".as_ref(), job.as_ref()];
@@ -137,6 +159,7 @@ fn build(
         let print = if has_pdf() { &print[..] } else { &[] };
         commands(words_of(database, &key, &[&page, print].concat()), Clock::Set(last), &mut Out::captured().0)
     };
-    Replay { database, job: &key, inputs, by: &lead, run: commands }.replay(DAYS, progress, evening)?;
+    Replay { database, job: &key, inputs, by: &lead, run: commands, key: invented_key }
+        .replay(DAYS, progress, evening)?;
     Ok(key)
 }
