@@ -88,14 +88,18 @@ name = "Test house"
 time_zone = "Pacific/Auckland"
 sequence = "again.toml"
 person = [{ name = "Lea", roles = ["lead"] }]
-wall = [{ key = "N", courses = 1, joints = 1 }]
 "#;
 
 /// A job by it on which nothing but the day is recorded, at eight.
 pub fn open() -> Site {
+    open_with("{ key = \"N\", courses = 1, joints = 1 }")
+}
+
+/// The same with these walls.
+pub fn open_with(walls: &str) -> Site {
     let site = Site::folder("2026-03-02T08:00:00+13:00", "");
     site.file("again.toml", SEQUENCE);
-    site.file("job.toml", JOB);
+    site.file("job.toml", &format!("{JOB}wall = [{walls}]\n"));
     site.ok("job add job.toml");
     site.with_day(&["Lea"])
 }

@@ -1,7 +1,7 @@
 //! What is done again, and from where on; what is asked once more, and what is not asked at all.
 
 use super::{Terminal, unbroken};
-use crate::rules::again::open;
+use crate::rules::again::{open, open_with};
 
 #[test]
 fn what_is_not_there_is_not_asked_about_and_what_nobody_measures_is_asked_once_more() {
@@ -50,4 +50,24 @@ fn a_window_that_runs_is_named_where_what_answers_it_was_skipped() {
     terminal.answer("Done so far", "skip\r");
     let heard = unbroken(&terminal.sees("go back to what was skipped"));
     assert!(heard.contains("N: Gunned on N/J1: 'Primer to sealant' closes at 14:00, in 6 h."), "{heard}");
+}
+
+#[test]
+fn go_leads_to_the_wall_on_which_a_window_runs() {
+    let wall = |key: &str| format!("{{ key = \"{key}\", courses = 1, joints = 1 }}");
+    let site = open_with(&[wall("N"), wall("E")].join(", "));
+    for line in [
+        "roofs --on N,E --answer shed=none",
+        "moisture --on N,E --answer wettest=12",
+        "mask --on N/J1",
+        "prime --on N/J1",
+    ] {
+        site.ok(format!("record {line}"));
+    }
+    let mut terminal = Terminal::on(&site, "walk E");
+    terminal.sees("Masked on E/J1");
+    terminal.answer("Done?", "go\r");
+    terminal.sees("Gunned on N/J1");
+    terminal.answer("Done so far", "go\r");
+    terminal.sees("No window is closing on another wall.");
 }
