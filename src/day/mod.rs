@@ -34,7 +34,7 @@ pub use rules::{
     AnswerError, Breach, Conditions, LimitReason, OutOfLimit, Phase, Quantity, Run, Spoiled, StampFlaw, Unanswered,
     answer_from_text, answer_typed, judge, judge_answer, may_release, out_of, release_waits_for,
 };
-pub use state::{BatchLine, Choice, Counted, KeptCuts, Ledger, Line, SetOutError, State};
+pub use state::{BatchLine, Choice, Counted, KeptCuts, Ledger, Line, SetOutError, State, Sums};
 pub use views::{
     Action, ActivePlan, Coming, Effects, Flag, FlagJson, FlagKind, Group, HEAT_LIMIT, HeldUp, InOneGo, LIFTING_LIMIT,
     LONGEST_SEARCH, Mark, OpenEdge, OrderedVsUsed, PhotoUse, Picking, Planned, PlannedTask, Saying, SayingKind,

@@ -98,9 +98,9 @@ proptest! {
             let line = ledger.line("panel").unwrap();
             let struck: BTreeSet<EntryId> = book.state.struck.keys().cloned().collect();
             let by_hand = left_by_hand(&book.entries, &struck);
-            prop_assert_eq!((line.left().units() * 1000.0).round() as i64, by_hand);
+            prop_assert_eq!((line.sums.left().units() * 1000.0).round() as i64, by_hand);
             // What is left of the batches is what is left of all, for every use here names one.
-            let each: i64 = line.batches.iter().map(|batch| (batch.left().units() * 1000.0).round() as i64).sum();
+            let each: i64 = line.batches.iter().map(|batch| (batch.sums.left().units() * 1000.0).round() as i64).sum();
             prop_assert_eq!(each, by_hand);
             // Flags are total, and the state in hand is the one that the whole record comes to.
             let flags = book.state.stock_flags(now).len();

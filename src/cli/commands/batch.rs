@@ -92,8 +92,8 @@ fn list(args: &ListArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> 
             line.product.clone(),
             batch.batch.clone(),
             batch.colour.clone().unwrap_or_default(),
-            came.map_or_else(|| "never".to_owned(), |day| format!("{} on {day}", batch.delivered)),
-            count_of(batch.left(), &line.unit),
+            came.map_or_else(|| "never".to_owned(), |day| format!("{} on {day}", batch.sums.delivered)),
+            count_of(batch.sums.left(), &line.unit),
             batch.expires.map(dated).unwrap_or_default(),
         ]
     };
@@ -240,12 +240,12 @@ fn print_batch(state: &State, line: &Line, batch: &BatchLine, out: &mut Out) -> 
         out.table(["When", "What", "On", "Count", "By", "Entry"], rows.into_iter().map(row))?;
     }
     let flow = [
-        ("delivered", batch.delivered),
-        ("used", batch.used),
-        ("thrown away", batch.thrown_away),
-        ("sent back", batch.sent_back),
+        ("delivered", batch.sums.delivered),
+        ("used", batch.sums.used),
+        ("thrown away", batch.sums.thrown_away),
+        ("sent back", batch.sums.sent_back),
     ];
     let flow: Vec<String> =
         flow.iter().filter(|(_, many)| *many != Amount::NONE).map(|(word, many)| format!("{many} {word}")).collect();
-    out.line(format!("  {}; {} left.", flow.join(", "), count_of(batch.left(), &line.unit)))
+    out.line(format!("  {}; {} left.", flow.join(", "), count_of(batch.sums.left(), &line.unit)))
 }

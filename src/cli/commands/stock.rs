@@ -33,8 +33,8 @@ pub fn batch_json(line: &Line, batch: &BatchLine) -> Value {
     };
     without_nulls(json!({
         "product": line.product, "batch": batch.batch, "colour": batch.colour, "expires": batch.expires,
-        "unit": line.unit, "delivered": batch.delivered, "used": batch.used, "thrown_away": batch.thrown_away,
-        "sent_back": batch.sent_back, "left": batch.left(),
+        "unit": line.unit, "delivered": batch.sums.delivered, "used": batch.sums.used, "thrown_away": batch.sums.thrown_away,
+        "sent_back": batch.sums.sent_back, "left": batch.sums.left(),
         "deliveries": batch.deliveries.iter().map(delivery).collect::<Vec<_>>(),
     }))
 }
@@ -121,8 +121,8 @@ fn line_json(state: &State, line: &Line) -> Value {
         (!subjects.is_empty()).then(|| ids.collect::<Vec<_>>())
     };
     without_nulls(json!({
-        "product": line.product, "unit": line.unit, "delivered": line.delivered, "used": line.used,
-        "thrown_away": line.thrown_away, "sent_back": line.sent_back, "left": line.left(),
+        "product": line.product, "unit": line.unit, "delivered": line.sums.delivered, "used": line.sums.used,
+        "thrown_away": line.sums.thrown_away, "sent_back": line.sums.sent_back, "left": line.sums.left(),
         "needed": line.needed_in_all(),
         // Whole units to order; absent where nothing was ever delivered, so that no count is kept.
         "short": line.kept.then(|| line.short()),
@@ -137,21 +137,21 @@ fn line_json(state: &State, line: &Line) -> Value {
 fn table(lines: &[&Line], out: &mut Out) -> Result<(), Failure> {
     let mut rows = Vec::new();
     for line in lines {
-        let gone = line.thrown_away + line.sent_back;
+        let gone = line.sums.gone();
         let or_none = |many: Amount| if many == Amount::NONE { String::new() } else { many.to_string() };
-        let used = line.used.to_string();
+        let used = line.sums.used.to_string();
         let [delivered, gone, left] = match line.kept {
-            true => [line.delivered, gone, line.left()].map(|many| many.to_string()),
+            true => [line.sums.delivered, gone, line.sums.left()].map(|many| many.to_string()),
             false => Default::default(),
         };
         let (needed, short) = (line.needed_in_all().to_string(), or_none(line.short()));
         rows.push([line.product.clone(), delivered, used, gone, left, needed, short, line.unit.clone()]);
         for batch in &line.batches {
-            let gone = batch.thrown_away + batch.sent_back;
+            let gone = batch.sums.gone();
             let expires = batch.expires.map(|day| format!("expires {}", dated(day)));
             let about: Vec<String> = batch.colour.clone().into_iter().chain(expires).collect();
             let [delivered, used, gone, left] =
-                [batch.delivered, batch.used, gone, batch.left()].map(|many| many.to_string());
+                [batch.sums.delivered, batch.sums.used, gone, batch.sums.left()].map(|many| many.to_string());
             let (label, blank) = (format!("  {}", batch.batch), String::new);
             rows.push([label, delivered, used, gone, left, blank(), blank(), about.join(", ")]);
         }

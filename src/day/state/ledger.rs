@@ -20,6 +20,39 @@ pub struct Ledger {
     pub lines: Vec<Line>,
 }
 
+/// What came and where it went.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Sums {
+    /// All that came.
+    pub delivered: Amount,
+    /// All that was used or cut up.
+    pub used: Amount,
+    /// All that was thrown away.
+    pub thrown_away: Amount,
+    /// All that was sent back.
+    pub sent_back: Amount,
+}
+
+impl Sums {
+    /// All that was thrown away or sent back.
+    pub fn gone(&self) -> Amount {
+        self.thrown_away + self.sent_back
+    }
+
+    /// What is left; less than nothing where more was used than delivered.
+    pub fn left(&self) -> Amount {
+        self.delivered - self.used - self.gone()
+    }
+
+    fn take(&mut self, how: StockUse, amount: Amount) {
+        *match how {
+            StockUse::ThrownAway => &mut self.thrown_away,
+            StockUse::SentBack => &mut self.sent_back,
+            StockUse::Used | StockUse::CutUp | StockUse::OffCut => &mut self.used,
+        } += amount;
+    }
+}
+
 /// One product.
 #[derive(Debug, Clone)]
 pub struct Line {
@@ -31,14 +64,8 @@ pub struct Line {
     pub known: Product,
     /// Something of it was delivered: its count is kept.
     pub kept: bool,
-    /// All that came.
-    pub delivered: Amount,
-    /// All that was used or cut up, batches that nobody named included.
-    pub used: Amount,
-    /// All that was thrown away.
-    pub thrown_away: Amount,
-    /// All that was sent back.
-    pub sent_back: Amount,
+    /// What came and where it went, batches that nobody named included.
+    pub sums: Sums,
     /// What is left of batches that are past their last day: of no use for the work still to do.
     pub expired: Amount,
     /// What the work still to do takes, as far as it is known, by the index of the wall; corners belong to none, and
@@ -67,14 +94,8 @@ pub struct BatchLine {
     pub deliveries: Vec<Delivery>,
     /// What was taken of it, in the order in which it happened.
     pub taken: Vec<Counted>,
-    /// All that came.
-    pub delivered: Amount,
-    /// All that was used or cut up.
-    pub used: Amount,
-    /// All that was thrown away.
-    pub thrown_away: Amount,
-    /// All that was sent back.
-    pub sent_back: Amount,
+    /// What came and where it went.
+    pub sums: Sums,
 }
 
 /// Something taken, with its amount.
@@ -93,22 +114,10 @@ impl Counted {
     }
 }
 
-impl BatchLine {
-    /// What is left; less than nothing where more was used than delivered.
-    pub fn left(&self) -> Amount {
-        self.delivered - self.used - self.thrown_away - self.sent_back
-    }
-}
-
 impl Line {
-    /// What is left of all batches; less than nothing where more was used than delivered.
-    pub fn left(&self) -> Amount {
-        self.delivered - self.used - self.thrown_away - self.sent_back
-    }
-
     /// What is left and may be used.
     pub fn usable(&self) -> Amount {
-        (self.left() - self.expired).max(Amount::NONE)
+        (self.sums.left() - self.expired).max(Amount::NONE)
     }
 
     /// What the work still to do takes, as far as it is known.
@@ -158,21 +167,12 @@ impl Line {
 
     /// Files what was taken, of the batch at that place.
     fn add(&mut self, counted: Counted, batch: Option<usize>) {
-        let amount = counted.amount.unwrap_or_default();
-        let how = counted.taken.how;
-        *match how {
-            StockUse::ThrownAway => &mut self.thrown_away,
-            StockUse::SentBack => &mut self.sent_back,
-            StockUse::Used | StockUse::CutUp | StockUse::OffCut => &mut self.used,
-        } += amount;
+        let (how, amount) = (counted.taken.how, counted.amount.unwrap_or_default());
+        self.sums.take(how, amount);
         let Some(batch) = batch.and_then(|place| self.batches.get_mut(place)) else {
             return self.not_named.push(counted);
         };
-        *match how {
-            StockUse::ThrownAway => &mut batch.thrown_away,
-            StockUse::SentBack => &mut batch.sent_back,
-            StockUse::Used | StockUse::CutUp | StockUse::OffCut => &mut batch.used,
-        } += amount;
+        batch.sums.take(how, amount);
         batch.taken.push(counted);
     }
 
@@ -237,10 +237,7 @@ impl State {
                 unit: stock.unit(key).unwrap_or(known_or_plain(key).unit).to_owned(),
                 known: known_or_plain(key),
                 kept: stock.is_kept(key),
-                delivered: Amount::NONE,
-                used: Amount::NONE,
-                thrown_away: Amount::NONE,
-                sent_back: Amount::NONE,
+                sums: Sums::default(),
                 expired: Amount::NONE,
                 needed: BTreeMap::new(),
                 need_not_known: Vec::new(),
@@ -251,10 +248,10 @@ impl State {
             .collect();
         for came in &stock.deliveries {
             let Some(line) = lines.iter_mut().find(|line| line.product == came.product) else { continue };
-            line.delivered += came.count;
+            line.sums.delivered += came.count;
             let place = line.place_of(&came.batch);
             let batch = &mut line.batches[place];
-            batch.delivered += came.count;
+            batch.sums.delivered += came.count;
             batch.colour = batch.colour.take().or_else(|| came.colour.clone());
             batch.expires = batch.expires.into_iter().chain(came.expires).min();
             batch.deliveries.push(came.clone());
@@ -301,7 +298,7 @@ impl State {
     pub fn would_take<'s>(&'s self, product: &'s str, batch: &str, subjects: &[usize]) -> Option<(Amount, Amount)> {
         let mut takes = Takes::of(self);
         let amount = subjects.iter().map(|subject| takes.amount(product, *subject)).sum::<Option<Amount>>()?;
-        Some((amount, self.count(&mut takes).line(product)?.batch(batch)?.left()))
+        Some((amount, self.count(&mut takes).line(product)?.batch(batch)?.sums.left()))
     }
 
     /// Other batches of a product that are on the walls of these subjects already, where it has to match.
@@ -353,7 +350,7 @@ impl State {
                 batch: batch.batch.clone(),
                 colour: batch.colour.clone(),
                 expires: batch.expires,
-                left: batch.left(),
+                left: batch.sums.left(),
                 unit: line.unit.clone(),
                 in_use: last_on_wall.as_ref() == Some(&plain_label(&batch.batch)),
             })

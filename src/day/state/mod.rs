@@ -10,7 +10,7 @@ mod set_out;
 #[allow(clippy::module_inception, reason = "the state itself, beside its look-ups")]
 mod state;
 
-pub use ledger::{BatchLine, Choice, Counted, Ledger, Line};
+pub use ledger::{BatchLine, Choice, Counted, Ledger, Line, Sums};
 pub use offcuts::KeptCuts;
 pub use quantity::Takes;
 pub use set_out::SetOutError;

@@ -56,10 +56,10 @@ fn batches(materials: &Materials) -> Block {
                 let by_hand = batch.taken.iter().all(|counted| counted.taken.count.is_some());
                 let used = if by_hand { "used" } else { "used, worked out" };
                 lines([
-                    format!("{} {used}", batch.used),
-                    gone(batch.thrown_away, "thrown away"),
-                    gone(batch.sent_back, "sent back"),
-                    format!("{} left", batch.left()),
+                    format!("{} {used}", batch.sums.used),
+                    gone(batch.sums.thrown_away, "thrown away"),
+                    gone(batch.sums.sent_back, "sent back"),
+                    format!("{} left", batch.sums.left()),
                 ])
             }),
             ("Notes", 2, &|(line, batch)| materials.flags_of(line, batch).join("\n").replace('-', " ")),

@@ -43,7 +43,7 @@ fn product(view: &View<'_>, line: &Line) -> Markup {
         section {
             h2 { (capital(&line.product)) }
             p {
-                (counted(line.left().max(crate::materials::product::Amount::NONE), &line.unit)) " left of " (line.delivered.to_string())
+                (counted(line.sums.left().max(crate::materials::product::Amount::NONE), &line.unit)) " left of " (line.sums.delivered.to_string())
                 @if line.short() > crate::materials::product::Amount::NONE { "; " strong class="flag" { (counted(line.short(), &line.unit)) " short" } }
             }
             ul class="rows plain" {

@@ -89,13 +89,12 @@ impl State {
         let unit = line.map_or_else(|| known_or_plain(product).unit.to_owned(), |line| line.unit.clone());
         let mut notes = Vec::new();
         let Ordered { amount: ordered, by: ordered_by, waste_pct } = ordered(product, &unit, orders, &mut notes);
-        let delivered = line.filter(|line| line.kept).map(|line| line.delivered);
+        let delivered = line.filter(|line| line.kept).map(|line| line.sums.delivered);
         // What the sequence asks for is zero until a step takes some; what it never asks for is not known to be zero.
         let asked = self.sequence().products().any(|asked| asked == product);
-        let used = line.filter(|line| asked || line.all_taken().next().is_some()).map(|line| line.used);
-        let thrown_away = line.map_or(Amount::NONE, |line| line.thrown_away);
-        let sent_back = line.map_or(Amount::NONE, |line| line.sent_back);
-        let left = delivered.zip(used).map(|(came, used)| came - used - thrown_away - sent_back);
+        let used = line.filter(|line| asked || line.all_taken().next().is_some()).map(|line| line.sums.used);
+        let sums = line.map(|line| line.sums).unwrap_or_default();
+        let left = delivered.and(used).map(|_| sums.left());
         if let Some(line) = line {
             let uncounted = line.uncounted();
             if !uncounted.is_empty() {
@@ -117,9 +116,9 @@ impl State {
             used,
             used_counted: line.filter(|_| used.is_some()).map(counted_by_hand),
             used_pct: of_what_came(used),
-            thrown_away,
-            thrown_away_pct: of_what_came((thrown_away > Amount::NONE).then_some(thrown_away)),
-            sent_back,
+            thrown_away: sums.thrown_away,
+            thrown_away_pct: of_what_came(Some(sums.thrown_away).filter(|many| *many > Amount::NONE)),
+            sent_back: sums.sent_back,
             left,
             left_pct: of_what_came(left.filter(|left| *left >= Amount::NONE)),
             unaccounted,

@@ -244,7 +244,7 @@ impl State {
             let needed = *line.needed.get(&wall)?;
             let last = all.iter().rev().find_map(|counted| counted.taken.batch.as_deref())?;
             let batch = line.batch(last).filter(|batch| !batch.deliveries.is_empty())?;
-            let left = batch.left().max(Amount::NONE);
+            let left = batch.sums.left().max(Amount::NONE);
             (left < needed && line.usable() >= needed).then(|| Flag {
                 kind: FlagKind::BatchShort,
                 product: line.product.clone(),
@@ -294,12 +294,12 @@ impl State {
             );
             flag(FlagKind::BeforeDelivery, says, &early);
         }
-        let left = batch.left();
+        let left = batch.sums.left();
         if left < Amount::NONE {
             let says = format!(
                 "{name}: {} delivered, {} gone: count what is left, or record the delivery that is missing",
-                counted(batch.delivered, &line.unit),
-                batch.delivered - left
+                counted(batch.sums.delivered, &line.unit),
+                batch.sums.delivered - left
             );
             flag(FlagKind::Over, says, &all);
         }

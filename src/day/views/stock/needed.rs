@@ -15,7 +15,7 @@ impl State {
         let today = now.date();
         for line in &mut ledger.lines {
             let past = line.batches.iter().filter(|batch| batch.expires.is_some_and(|last| last < today));
-            line.expired = past.map(|batch| batch.left().max(Amount::NONE)).sum();
+            line.expired = past.map(|batch| batch.sums.left().max(Amount::NONE)).sum();
         }
         let products_of = |step: &'_ Step| step.asks.iter().any(|ask| ask.product.is_some());
         let taking: Vec<bool> = self.sequence().steps.iter().map(products_of).collect();

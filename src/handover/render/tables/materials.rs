@@ -38,16 +38,14 @@ pub fn batches(document: &Document<'_>) -> Vec<u8> {
         ("colour", &|(_, batch, _)| batch.and_then(|it| it.colour.as_ref()).into()),
         ("expires", &|(_, batch, _)| words(batch.and_then(|it| it.expires))),
         ("unit", &|(line, batch, _)| batch.map(|_| &line.unit).into()),
-        ("delivered", &|(_, batch, _)| batch.map_or(Cell::Absent, |it| exact(it.delivered))),
+        ("delivered", &|(_, batch, _)| batch.map_or(Cell::Absent, |it| exact(it.sums.delivered))),
         ("delivered_at", &|(_, batch, _)| {
             let came = batch.iter().flat_map(|it| &it.deliveries).map(|came| came.at.to_string());
             Cell::text(came.collect::<Vec<_>>().join(" "))
         }),
-        ("used", &|(_, batch, _)| batch.map_or(Cell::Absent, |it| exact(it.used))),
-        ("thrown_away_or_sent_back", &|(_, batch, _)| {
-            batch.map_or(Cell::Absent, |it| exact(it.thrown_away + it.sent_back))
-        }),
-        ("left", &|(_, batch, _)| batch.map_or(Cell::Absent, |it| exact(it.left()))),
+        ("used", &|(_, batch, _)| batch.map_or(Cell::Absent, |it| exact(it.sums.used))),
+        ("thrown_away_or_sent_back", &|(_, batch, _)| batch.map_or(Cell::Absent, |it| exact(it.sums.gone()))),
+        ("left", &|(_, batch, _)| batch.map_or(Cell::Absent, |it| exact(it.sums.left()))),
         ("flags", &|(line, batch, _)| words(batch.map(|it| materials.flags_of(line, it).join(" ")))),
         ("subject", &|(.., one)| words(one.map(|it| subjects.get(it.taken.subject)))),
         ("how", &|(.., one)| one.map(|it| it.taken.how.word()).into()),
