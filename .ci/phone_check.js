@@ -14,7 +14,8 @@ const fs = require("fs");
 const path = require("path");
 const { execFileSync } = require("child_process");
 const {
-    CLADLOG, at, button, cladlog, entries, folder, home, kept, look, next, pair, phone, photo, run, serve, serveAt, shed, stop,
+    CLADLOG, at, button, cladlog, closed, entries, folder, home, kept, look, next, opened, pair, phone, photo, rained, recorded, run, serve,
+    serveAt, shed, stop,
 } = require("./phone_site.js");
 
 async function day() {
@@ -37,7 +38,7 @@ async function day() {
     await look(ana, "open-the-day");
     await ana.getByLabel("Bea Quist").uncheck();
     await button(ana, "Open the day").tap();
-    await ana.locator(".done", { hasText: "Recorded: site day opened" }).waitFor();
+    await recorded(ana, "site day opened");
     await next(ivo).getByText("Frame checked").waitFor();
 
     // A measurement is judged before it is recorded.
@@ -55,23 +56,23 @@ async function day() {
     await ana.getByLabel("In mm").blur();
     await ana.locator("main").getByText("In tolerance.").waitFor();
     await button(ana, "Record").tap();
-    await ana.locator(".done", { hasText: "Recorded: Frame checked on N" }).waitFor();
+    await recorded(ana, "Frame checked on N");
 
     // Undo, and again.
-    await ana.locator("summary", { hasText: "Undo" }).tap();
+    await opened(ana, "Undo");
     await button(ana, "Take it back").tap();
     await next(ana).getByText("Frame checked on N").waitFor();
     await ana.getByRole("link", { name: "Start" }).tap();
     await ana.getByLabel("In mm").fill("1");
     await button(ana, "Record").tap();
-    await ana.locator(".done", { hasText: "Recorded: Frame checked on N" }).waitFor();
+    await recorded(ana, "Frame checked on N");
 
     // A photo, on the right subject.
     await ivo.goto(`${home()}/on/N?on=N`);
-    await ivo.locator("summary", { hasText: "Photo" }).tap();
+    await opened(ivo, "Photo");
     await ivo.locator("input[type=file]").first().setInputFiles(photo());
     await button(ivo, "Keep the photo").tap();
-    await ivo.locator(".done", { hasText: "Recorded: photo on N" }).waitFor();
+    await recorded(ivo, "photo on N");
     assert.strictEqual(entries("photo-added")[0].subject, "N");
     assert.strictEqual(entries("photo-added")[0].by, "Ivo Marsh");
     await look(ivo, "subject");
@@ -103,7 +104,7 @@ async function day() {
     await ana.getByRole("link", { name: "C2", exact: true }).tap();
     await ana.getByRole("heading", { name: "Hang the course on N/C1..2" }).waitFor();
     await button(ana, "Done: record it").tap();
-    await ana.locator(".done", { hasText: "Recorded: Hang the course on N/C1..2" }).waitFor();
+    await recorded(ana, "Hang the course on N/C1..2");
     await ana.goto(`${home()}/wall/N`);
     await look(ana, "wall");
     // A place of the drawing leads to it.
@@ -139,10 +140,7 @@ async function day() {
 
     // Rain stops the job on one phone, and stands on the others.
     await ana.goto(`${home()}/?on=N`);
-    await ana.locator("summary", { hasText: "Work has stopped" }).tap();
-    await ana.getByLabel(/^Rain stopped it/).check();
-    await ana.getByLabel("What stopped it").fill("rain");
-    await button(ana, "Work has stopped").tap();
+    await rained(ana);
     await ana.locator("main").getByText(/^STOPPED since/).waitFor();
     await ivo.goto(`${home()}/?on=N`);
     await ivo.locator("main").getByText(/^STOPPED since/).waitFor();
@@ -155,7 +153,7 @@ async function day() {
     await pair(bare, cladlog("serve", "pair").pairing.url, "Ivo Marsh");
     await bare.goto(`${home()}/step/prime?on=N/J1`);
     await button(bare, "Done: record it").tap();
-    await bare.locator(".done", { hasText: "Recorded: Prime the joint on N/J1" }).waitFor();
+    await recorded(bare, "Prime the joint on N/J1");
     await bare.goto(`${home()}/step/gun?on=N/J1`);
     await bare.locator("main").getByText("Not yet:").waitFor();
     await bare.locator("main").getByText("It has happened all the same").waitFor();
@@ -177,17 +175,16 @@ async function day() {
     await ana.locator(".next").getByLabel("Humidity, %").fill("60");
     await ana.locator(".next").getByLabel("Surface of N, °C").fill("19");
     await button(ana, "Keep the reading").first().tap();
-    await ana.locator(".done", { hasText: "Recorded: reading on N" }).waitFor();
+    await recorded(ana, "reading on N");
     await ana.goto(`${home()}/step/gun?on=N/J1`);
     await button(ana, "Done: record it").tap();
-    await ana.locator(".done", { hasText: "Recorded: Gun the joint on N/J1" }).waitFor();
+    await recorded(ana, "Gun the joint on N/J1");
 
     // The evening: the text for the builder, the hours, the pack with what she confirmed.
     await serveAt("2026-03-02T16:30:00+13:00");
     await ana.goto(`${home()}/evening?on=N`);
     await look(ana, "evening");
-    await button(ana, "Close the day").tap();
-    await ana.locator(".done", { hasText: "Recorded: site day closed" }).waitFor();
+    await closed(ana);
     await stop();
     cladlog("pack", "pack", "--interim");
     const table = fs.readFileSync(path.join(folder, "pack/tables/confirmations.csv"), "utf8");

@@ -13,7 +13,8 @@ const fs = require("fs");
 const path = require("path");
 const { execFileSync } = require("child_process");
 const {
-    CLADLOG, at, button, cladlog, entries, folder, home, kept, look, next, pair, phone, photo, run, serve, serveAt, stop,
+    CLADLOG, at, button, cladlog, closed, entries, folder, home, kept, look, next, opened, pair, phone, photo, rained, recorded, run, serve,
+    serveAt, stop,
 } = require("./phone_site.js");
 
 const JOB = `
@@ -88,7 +89,7 @@ async function answer(page) {
         if (await on.isVisible() && await ask.isVisible()) await on.tap();
     }
     await page.locator(".step button.go").tap();
-    await page.locator(".done", { hasText: "Recorded: " }).waitFor();
+    await recorded(page);
     const flags = await page.locator(".done .flag").allInnerTexts();
     assert.deepStrictEqual(flags, [], `${key} opens no defect`);
     return key;
@@ -147,7 +148,7 @@ async function read(page) {
 }
 async function planned(page) {
     await button(page, "Plan it").tap();
-    await page.locator(".done", { hasText: "Recorded: seal plan" }).waitFor();
+    await recorded(page, "seal plan");
 }
 async function reading(page) {
     const form = page.locator(".next form");
@@ -156,7 +157,7 @@ async function reading(page) {
         if (await form.getByLabel(label).count()) await form.getByLabel(label).fill(value);
     }
     await button(form, "Keep the reading").tap();
-    await page.locator(".done", { hasText: "Recorded: " }).waitFor();
+    await recorded(page);
 }
 // Asks for the release of a hold point; the builder hears of it on his phone, looks, releases it, and signs that he did.
 async function released(lead, builder, key) {
@@ -168,23 +169,23 @@ async function released(lead, builder, key) {
     await builder.locator("main").getByText("Your release was requested").waitFor();
     await builder.getByRole("link", { name: "See the hold point" }).first().tap();
     const hold = builder.locator(`#hold-${key}`);
-    await hold.locator("summary", { hasText: "What is recorded of it" }).tap();
+    await opened(hold, "What is recorded of it");
     if (key === "frame") await look(builder, "release");
     await hold.getByRole("button", { name: "Release it" }).tap();
-    await builder.locator(".done", { hasText: "Recorded: " }).waitFor();
+    await recorded(builder);
     await button(builder, "Confirm it with this phone's key").first().tap();
     await button(builder, "Confirm it with this phone's key").waitFor({ state: "detached" });
 }
 async function delivered(page, product, batch, count, more = {}) {
     await page.goto(`${home()}/stock?on=S`);
     const form = page.locator("form", { has: page.getByRole("button", { name: "Record the delivery" , includeHidden: true }) });
-    if (!await form.isVisible()) await page.locator("summary", { hasText: "Something was delivered" }).tap();
+    if (!await form.isVisible()) await opened(page, "Something was delivered");
     await form.locator("select").selectOption(product);
     await form.getByLabel("Batch number").fill(batch);
     await form.getByLabel("How many").fill(count);
     for (const [label, value] of Object.entries(more)) await form.getByLabel(label).fill(value);
     await button(form, "Record the delivery").tap();
-    await page.locator(".done", { hasText: "Recorded: " }).waitFor();
+    await recorded(page);
 }
 
 async function day() {
@@ -200,7 +201,7 @@ async function day() {
 
     await lead.getByLabel("Topic of the pre-start talk").fill("Frame to cladding, rain after eleven");
     await button(lead, "Open the day").tap();
-    await lead.locator(".done", { hasText: "Recorded: site day opened" }).waitFor();
+    await recorded(lead, "site day opened");
     await serveAt(clock("07:10"));
     await delivered(lead, "panel", "B-77", "60", { Colour: "fog grey" });
     await delivered(installer, "primer", "P-4", "2", { "Use by": "11/2027" });
@@ -237,12 +238,12 @@ async function day() {
 
     // A defect, seen by the installer and put right before the lead's eyes.
     await installer.goto(`${home()}/on/S/C1?on=S`);
-    await installer.locator("summary", { hasText: "Defect" }).tap();
+    await opened(installer, "Defect");
     const seen = installer.locator("form", { hasText: "Record the defect" });
     await seen.getByLabel("What is wrong").fill("Edge of the first panel chipped");
     await seen.locator("input[type=file]").setInputFiles(photo());
     await button(seen, "Record the defect").tap();
-    await installer.locator(".done", { hasText: "Recorded: " }).waitFor();
+    await recorded(installer);
     await look(installer, "defects-installer");
     await lead.goto(`${home()}/defects?on=S`);
     await look(lead, "defects");
@@ -265,18 +266,14 @@ async function day() {
     // Rain on what is primed: work stops, and the joints are primed again once they are dry.
     await serveAt(clock("10:20"));
     await installer.goto(`${home()}/?on=S`);
-    await installer.locator("summary", { hasText: "Work has stopped" }).tap();
-    await installer.getByLabel(/^Rain stopped it/).check();
-    await installer.getByLabel("What stopped it").fill("rain");
-    await installer.getByLabel("Who was notified").fill("Abel Dunn");
-    await button(installer, "Work has stopped").tap();
+    await rained(installer, "Abel Dunn");
     await lead.goto(`${home()}/clocks?on=S`);
     await lead.locator(".clock.lapsed").first().waitFor();
     await look(lead, "lapsed");
     await serveAt(clock("12:30"));
     await lead.goto(`${home()}/?on=S`);
     await button(lead, "Work has resumed").tap();
-    await lead.locator(".done", { hasText: "Recorded: " }).waitFor();
+    await recorded(lead);
     await work(lead, /^(Primed|Nothing)/);
     await lead.goto(`${home()}/step/prime?on=S/J1..2,S/O1`);
     await answer(lead);
@@ -285,7 +282,7 @@ async function day() {
     await look(lead, "bead");
     await answer(lead);
     // One press for all three.
-    await lead.locator(".done", { hasText: /Recorded: Gunned, .*tape off on S/ }).waitFor();
+    await recorded(lead, /Recorded: Gunned, .*tape off on S/);
 
     // What the builder asks for is recorded before it is done.
     await lead.goto(`${home()}/extra?on=S`);
@@ -293,7 +290,7 @@ async function day() {
     await lead.getByLabel("Who asked for it").fill("Abel Dunn");
     await lead.getByLabel("Hours, of each person").fill("1,5");
     await button(lead, "Record the extra work").tap();
-    await lead.locator(".done", { hasText: "Recorded: " }).waitFor();
+    await recorded(lead);
     await look(lead, "extra");
 
     // The wall is finished, accepted, handed over; the day is closed.
@@ -303,8 +300,7 @@ async function day() {
     await released(lead, builder, "handover");
     await work(lead, /^Every step is done/);
     await lead.goto(`${home()}/evening?on=S`);
-    await button(lead, "Close the day").tap();
-    await lead.locator(".done", { hasText: "Recorded: site day closed" }).waitFor();
+    await closed(lead);
     await stop();
     cladlog("pack", "pack");
     execFileSync(CLADLOG, ["verify", "pack"], { cwd: folder });

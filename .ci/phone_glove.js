@@ -7,13 +7,14 @@
 //     NODE_PATH=… CHROMIUM=… CLADLOG=… node phone_glove.js FOLDER REPOSITORY
 
 const assert = require("assert");
-const { button, cladlog, entries, home, kept, look, next, pair, phone, photo, run, serve, shed, stop } = require("./phone_site.js");
+const {
+    button, cladlog, entries, home, kept, look, next, opened, pair, phone, photo, recorded, run, serve, shed, stop,
+} = require("./phone_site.js");
 
 const SMALL = { viewport: { width: 360, height: 640 } };
 
 // A press of the glove: two, the second before anything can come of the first.
 const twice = target => target.evaluate(one => { one.click(); one.click(); });
-const recorded = page => page.locator(".done", { hasText: "Recorded: " });
 const waiting = (page, count) => page.waitForFunction(count => document.querySelectorAll("#away > div").length === count, count);
 const steps = on => entries("step-done").filter(entry => entry.subject === on && !entry.struck_by);
 
@@ -25,7 +26,7 @@ async function day() {
     await pair(ivo, cladlog("serve", "pair").pairing.url, "Ivo Marsh");
     await ana.getByLabel("Bea Quist").uncheck();
     await twice(button(ana, "Open the day"));
-    await recorded(ana).waitFor();
+    await recorded(ana);
     assert.strictEqual(entries("day-opened").length, 1);
 
     // The clock is the site's, wherever the phone believes it is.
@@ -49,8 +50,9 @@ async function day() {
 
     // The answer is lost on the way: it is sent again, and recorded once.
     await ana.route("**/record", async route => { await route.fetch(); await route.abort(); }, { times: 1 });
+    const resent = ana.waitForResponse(response => response.url().endsWith("/record"));
     await twice(button(ana, "Record"));
-    await ana.locator("[data-waits]").waitFor();
+    assert((await resent).ok());
     await waiting(ana, 0);
     assert.strictEqual(steps("N").length, 1, "recorded once");
 
@@ -65,14 +67,14 @@ async function day() {
     await ana.goto(`${home()}/step/frame?on=E`);
     await ana.getByLabel("In mm").fill("1");
     await twice(button(ana, "Record"));
-    await recorded(ana).waitFor();
+    await recorded(ana);
     await ivo.getByText(/^Recorded already on E: .*by Ana Reid\.$/).waitFor();
     assert.strictEqual(steps("E").length, 1);
 
     // No answer at all, not even that nobody answers.
     await ivo.goto(`${home()}/on/N?on=N`);
     await ivo.route("**/note", () => {}, { times: 1 });
-    await ivo.locator("summary", { hasText: "Note" }).tap();
+    await opened(ivo, "Note");
     await ivo.getByLabel("Note").fill("scaffold moved");
     await twice(button(ivo, "Keep the note"));
     await button(ivo, "Sending …").waitFor();
@@ -88,7 +90,7 @@ async function day() {
         await ivo.getByRole("link", { name: "Now", exact: true }).tap();
         await ivo.locator("[data-waits]").waitFor({ state: "detached" });
         await ivo.getByText(/As it was at/).waitFor();
-        await ivo.locator("summary", { hasText: what }).first().tap();
+        await opened(ivo, what);
         await fill();
         await twice(button(ivo, press));
         await ivo.locator("[data-waits]").waitFor();

@@ -121,6 +121,23 @@ const button = (page, name) => page.getByRole("button", { name });
 // The heading of what comes first.
 const next = page => page.locator(".next h2");
 
+// Waits until a page says that it was recorded.
+const recorded = (page, what = "") => page.locator(".done", { hasText: what instanceof RegExp ? what : `Recorded: ${what}` }).waitFor();
+// Opens what is folded.
+const opened = (page, what) => page.locator("summary", { hasText: what }).first().tap();
+// Rain stops the work.
+async function rained(page, notified) {
+    await opened(page, "Work has stopped");
+    await page.getByLabel(/^Rain stopped it/).check();
+    await page.getByLabel("What stopped it").fill("rain");
+    if (notified) await page.getByLabel("Who was notified").fill(notified);
+    await button(page, "Work has stopped").tap();
+}
+async function closed(page) {
+    await button(page, "Close the day").tap();
+    await recorded(page, "site day closed");
+}
+
 // Waits until a page is kept on the phone.
 const kept = (page, url) => page.waitForFunction(key => new Promise(done => {
     const request = indexedDB.open("cladlog", 1);
@@ -188,5 +205,6 @@ async function run(what, check) {
 }
 
 module.exports = {
-    CLADLOG, at, button, cladlog, entries, folder, home, kept, look, next, pair, phone, photo, picture, run, serve, serveAt, shed, stop,
+    CLADLOG, at, button, cladlog, closed, entries, folder, home, kept, look, next, opened, pair, phone, photo, rained, recorded, run, serve,
+    serveAt, shed, stop,
 };

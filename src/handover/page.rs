@@ -29,9 +29,9 @@ impl Section {
         Self { new_page: true, ..self }
     }
 
-    /// In the appendix.
-    pub fn in_appendix(self) -> Self {
-        Self { appendix: true, ..self }
+    /// In the appendix, under a letter.
+    pub fn in_appendix(self, letter: char) -> Self {
+        Self { appendix: true, title: format!("{letter}. {}", self.title), ..self }
     }
 }
 

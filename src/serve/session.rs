@@ -11,7 +11,7 @@ use axum::http::request::Parts;
 use super::app::{App, Peer};
 use super::context::{Notice, PageContext, Typed};
 use super::http_error::{HttpError, phones_failed};
-use super::phones::{FormToken, Phone, PlainToken, chance};
+use super::phones::{FormToken, Phone, PlainToken, random_bytes};
 use crate::day::Book;
 use crate::digest::hex;
 
@@ -96,7 +96,7 @@ impl Session {
 /// # Errors
 /// [`HttpError::Failed`].
 pub fn request_id(app: &App) -> Result<String, HttpError> {
-    let bytes = chance::<12>().map_err(|error| {
+    let bytes = random_bytes::<12>().map_err(|error| {
         app.log(error);
         HttpError::Failed
     })?;

@@ -128,7 +128,8 @@ pub fn in_one_go(typed: &Typed, state: &State, at: Moment) -> Result<Vec<(Record
     go.timed(first, &times, at).map_err(|why| HttpError::in_field("began", why))
 }
 
-/// `on`, `air`, `humidity`, `surface`, `wind` or `beaufort`, `rain`, `dry`. The wind counts for the whole site.
+/// `on` one wall or several, `air`, `humidity`, `surface` or `surface@WALL`, `wind` or `beaufort`, `rain`, `dry`. The wind
+/// counts for the whole site.
 ///
 /// # Errors
 /// [`HttpError::Wrong`].
@@ -149,11 +150,15 @@ pub fn reading(typed: &Typed) -> Result<Vec<TakeReading>, HttpError> {
         rain: typed.get("rain").is_some_and(|rain| rain != "no"),
         dry: ticked(typed, "dry") || typed.get("rain") == Some("no"),
     };
-    if read.subject == "job" || (read.wind_kmh.is_none() && read.beaufort.is_none()) {
+    if read.subject == "job" {
         return Ok(vec![read]);
     }
-    let wall = (read.subject.clone(), read.surface_c);
-    Ok(readings_by_place(&read, &[wall]))
+    let surface = |wall: &str| Ok((wall.to_owned(), number(typed, &format!("surface@{wall}"))?.or(read.surface_c)));
+    let walls = read.subject.split(',').map(|wall| surface(wall.trim())).collect::<Result<Vec<_>, HttpError>>()?;
+    if read.wind_kmh.is_some() || read.beaufort.is_some() {
+        return Ok(readings_by_place(&read, &walls));
+    }
+    Ok(walls.into_iter().map(|(subject, surface_c)| TakeReading { subject, surface_c, ..read.clone() }).collect())
 }
 
 /// `key`; each for themselves.
@@ -402,6 +407,18 @@ mod tests {
         for wrong in ["on=N&air=warm", "on=N&beaufort=13", "on=N&wind=20&beaufort=3", "air=2"] {
             assert!(reading(&typed(wrong)).is_err(), "{wrong}");
         }
+    }
+
+    #[test]
+    fn several_walls_are_read_in_one_form_each_with_its_own_surface() {
+        let on = |text: &str| -> Vec<(String, Option<f64>, Option<f64>)> {
+            let all = reading(&typed(text)).unwrap().into_iter();
+            all.map(|read| (read.subject, read.air_c, read.surface_c)).collect()
+        };
+        let wall = |key: &str, surface_c| (key.to_owned(), Some(12.0), surface_c);
+        let both = [wall("N", Some(14.0)), wall("E", None)];
+        assert_eq!(on("on=N,+E&air=12&surface@N=14"), both);
+        assert_eq!(on("on=N,+E&air=12&surface@N=14&beaufort=3")[1..], both);
     }
 
     #[test]

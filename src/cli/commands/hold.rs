@@ -32,7 +32,10 @@ pub fn run(command: &HoldCommand, site: &Site<'_>, out: &mut Out) -> Result<(), 
             if out.is_json() {
                 return Ok(());
             }
-            out.line(text_to_send(&book.state, &request.hold, &request.subject, site.now(&book)))
+            out.line(format!(
+                "Text to send: {}",
+                text_to_send(&book.state, &request.hold, &request.subject, site.now(&book))
+            ))
         }
         HoldCommand::Release(request) => {
             let (recorded, book) = site.record(request)?;

@@ -84,7 +84,7 @@ impl Walk<'_> {
             Looked::NotYet if status.asked_at.is_some() => Ok(false),
             Looked::NotYet => {
                 self.record(&AskRelease { hold: key.clone(), subject: on.clone() })?;
-                say_wrapped(&text_to_send(&self.book().state, &key, &on, self.now()), 2);
+                say_wrapped(&format!("Text to send: {}", text_to_send(&self.book().state, &key, &on, self.now())), 2);
                 Ok(false)
             }
         }

@@ -44,11 +44,11 @@ pub fn text_to_send(state: &State, key: &str, on: &str, now: Moment) -> String {
         (&state.job.name, hold.map_or(key, |hold| &hold.title), on_words(&state.subjects, &subjects));
     let look = hold.and_then(|hold| hold.look_at.as_ref()).map(|look| format!(" {look}")).unwrap_or_default();
     match found.map_or(0, to_go) {
-        0 => format!("Text to send: {job}: ready for inspection: {title}{on}.{look}"),
+        0 => format!("{job}: ready for inspection: {title}{on}.{look}"),
         // Whoever comes for nothing comes late the next time.
         steps => {
             let left = count(steps, "more step");
-            format!("Text to send: {job}: ready for inspection after {left}: {title}{on}. We'll let you know.{look}")
+            format!("{job}: ready for inspection after {left}: {title}{on}. We'll let you know.{look}")
         }
     }
 }

@@ -40,33 +40,41 @@ pub fn missing(state: &State, now: Moment) -> Vec<Missing> {
     missing
 }
 
+/// Where a step that is not complete stands, in the order in which they are printed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, strum::IntoStaticStr)]
+enum Status {
+    #[strum(serialize = "out of tolerance")]
+    OutOfTolerance,
+    #[strum(serialize = "its time limit passed: to be done again")]
+    Lapsed,
+    #[strum(serialize = "not done")]
+    NotDone,
+    #[strum(serialize = "to be done again")]
+    Again,
+}
+
 /// Steps that are not complete, one line for those with the same status.
 fn steps(state: &State, now: Moment) -> Vec<Missing> {
-    // In the order in which they are printed.
-    const OUT: &str = "out of tolerance";
-    const LAPSED: &str = "its time limit passed: to be done again";
-    const NOT_DONE: &str = "not done";
-    const AGAIN: &str = "to be done again";
     let windows = &state.sequence().windows;
-    let mut alike: BTreeMap<(usize, usize), Vec<usize>> = BTreeMap::new();
+    let mut alike: BTreeMap<(usize, Status), Vec<usize>> = BTreeMap::new();
     for (step, subject) in state.work().filter(|(step, subject)| !state.complete(*step, *subject, now)) {
         let lapsed = || {
             let begun = windows.iter().enumerate().filter(|(_, window)| window.from == step);
             begun.filter_map(|(window, _)| state.run(window, subject)).any(|run| run.phase(now) == Phase::Lapsed)
         };
         let status = match state.done(step, subject).last() {
-            None => 2,
-            Some(done) if done.is_out_of_tolerance() => 0,
-            Some(_) if lapsed() => 1,
-            Some(_) => 3,
+            None => Status::NotDone,
+            Some(done) if done.is_out_of_tolerance() => Status::OutOfTolerance,
+            Some(_) if lapsed() => Status::Lapsed,
+            Some(_) => Status::Again,
         };
         alike.entry((step, status)).or_default().push(subject);
     }
-    let line = |((step, status), subjects): ((usize, usize), Vec<usize>)| Missing {
+    let line = |((step, status), subjects): ((usize, Status), Vec<usize>)| Missing {
         kind: "step",
         on: state.subjects.shortly(&subjects),
         what: state.sequence().steps[step].title.clone(),
-        status: [OUT, LAPSED, NOT_DONE, AGAIN][status].to_owned(),
+        status: <&str>::from(status).to_owned(),
     };
     alike.into_iter().map(line).collect()
 }

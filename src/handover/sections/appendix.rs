@@ -70,7 +70,7 @@ pub fn log(document: &Document<'_>) -> Section {
         "Each question that a step asks was answered yes unless the answer is printed here. Steps recorded together bear one \
          time: that of the record, not of each.",
     );
-    section("log", "A. What was done", vec![every, table]).on_new_page()
+    section("log", "What was done", vec![every, table]).on_new_page()
 }
 
 /// Every figure that was measured.
@@ -104,7 +104,7 @@ pub fn measurements(document: &Document<'_>) -> Section {
             ("Basis", 2, &|(.., judged)| some(basis(judged).map(|number| format!("B{number}")))),
         ],
     );
-    section("measurements", "B. Measurements", vec![table])
+    section("measurements", "Measurements", vec![table])
 }
 
 /// Every run of a time limit, and the weather that each joint was sealed in.
@@ -126,7 +126,7 @@ pub fn time_limits(document: &Document<'_>) -> Section {
     );
     let mut blocks = vec![limits];
     blocks.extend(sealing::joints(document));
-    section("limits", "C. Time limits", blocks)
+    section("limits", "Time limits", blocks)
 }
 
 /// Every reading of the weather.
@@ -157,7 +157,7 @@ pub fn conditions(document: &Document<'_>) -> Section {
             ("Entry", 3, &|(_, it)| it.entry.to_string()),
         ],
     );
-    section("conditions", "D. Weather", vec![table])
+    section("conditions", "Weather", vec![table])
 }
 
 /// What limits and times rest on, each once.
@@ -165,5 +165,5 @@ pub fn basis(document: &Document<'_>) -> Section {
     let bases = (1..).zip(&document.bases).map(|(number, basis): (usize, _)| format!("B{number}: {basis}"));
     let blocks: Vec<Block> = list(bases).into_iter().collect();
     let blocks = if blocks.is_empty() { vec![text("No limit was used.")] } else { blocks };
-    section("basis", "E. What the limits rest on", blocks)
+    section("basis", "What the limits rest on", blocks)
 }

@@ -116,5 +116,5 @@ pub fn how_to_verify(document: &Document<'_>) -> Section {
             ("Hash", 6, &|(_, entry)| split_hash(&entry.hash)),
         ],
     ));
-    section("verify", "J. How to check this pack", blocks)
+    section("verify", "How to check this pack", blocks)
 }

@@ -42,5 +42,5 @@ pub fn stoppages_and_extras(document: &Document<'_>) -> Section {
             ("Entry", 3, &|one| one.entry.to_string()),
         ],
     ));
-    section("extras", "G. Stoppages and extra work", blocks)
+    section("extras", "Stoppages and extra work", blocks)
 }

@@ -51,9 +51,9 @@ pub fn sections(document: &Document<'_>) -> Vec<Section> {
         extras::stoppages_and_extras(document),
         people::people(document),
     ];
-    let photos = photos::others(document).map(|photos| section("photos", "I. More photos", vec![photos]));
+    let photos = photos::others(document).map(|photos| section("photos", "More photos", vec![photos]));
     let appendix = appendix.into_iter().chain(photos).chain([closing::how_to_verify(document)]);
-    sections.extend(appendix.map(Section::in_appendix));
+    sections.extend(('A'..).zip(appendix).map(|(letter, section)| section.in_appendix(letter)));
     tie(&mut sections);
     sections
 }

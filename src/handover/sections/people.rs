@@ -43,7 +43,7 @@ pub fn people(document: &Document<'_>) -> Section {
             }),
         ],
     ));
-    section("people", "H. People and site days", blocks)
+    section("people", "People and site days", blocks)
 }
 
 fn on_site(day: &Day) -> String {

@@ -60,5 +60,5 @@ pub fn late_and_struck(document: &Document<'_>) -> Section {
             ids.join(", ")
         )));
     }
-    section("late", "F. Late and struck entries, notes", blocks)
+    section("late", "Late and struck entries, notes", blocks)
 }

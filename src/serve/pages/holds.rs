@@ -148,7 +148,6 @@ fn ready(view: &View<'_>, hold: usize, subject: usize, status: &HoldStatus) -> M
                         }))
                     } @else {
                         @let text = text_to_send(state, &found.key, &status.subject, context.now);
-                        @let text = text.strip_prefix("Text to send: ").unwrap_or(&text).to_owned();
                         p class="text" data-share=(text) { (visible(&text)) }
                     }
                 }

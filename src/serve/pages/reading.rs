@@ -14,9 +14,9 @@ pub(super) fn due(view: &View<'_>, limit: usize, why: &str, walls: &[usize]) -> 
     let mut asked: Vec<Quantity> =
         walls.iter().flat_map(|wall| state.to_read(limit, *wall, view.context.now)).collect();
     asked.push(Quantity::Rain);
-    // One wall at a time: the phone is at one.
-    let at = walls.iter().find(|wall| Some(**wall) == view.context.wall).or(walls.first());
-    let walls: Vec<usize> = at.copied().into_iter().collect();
+    // The wall that the phone is at comes first.
+    let mut walls = walls.to_vec();
+    walls.sort_by_key(|wall| Some(*wall) != view.context.wall);
     let with_wind = asked.contains(&Quantity::Wind);
     let on = state.subjects.shortly(&walls);
     html! {
@@ -43,9 +43,9 @@ fn form(view: &View<'_>, walls: &[usize], asked: &[Quantity], needed: bool) -> M
     let on = if walls.is_empty() { "job".to_owned() } else { state.subjects.shortly(walls) };
     let is_asked = |quantity: Quantity| asked.contains(&quantity);
     let raining = typed.get("rain") == Some("yes");
-    let number = |name: &str, label: &str| {
+    let number = |name: &str, label: &str, required: bool| {
         html! {
-            label { (label) input name=(name) inputmode="decimal" autocomplete="off" required[needed] value=[typed.get(name)]; }
+            label { (label) input name=(name) inputmode="decimal" autocomplete="off" required[required] value=[typed.get(name)]; }
         }
     };
     view.form("/reading", &html! {
@@ -68,9 +68,16 @@ fn form(view: &View<'_>, walls: &[usize], asked: &[Quantity], needed: bool) -> M
             }
             label { "Wind as measured, km/h" input name="wind" inputmode="decimal" autocomplete="off" value=[typed.get("wind")]; }
         }
-        @if is_asked(Quantity::Air) { (number("air", "Air in the shade, °C")) }
-        @if is_asked(Quantity::Humidity) { (number("humidity", "Humidity, %")) }
-        @if is_asked(Quantity::Surface) && !walls.is_empty() { (number("surface", &format!("Surface of {on}, °C"))) }
+        @if is_asked(Quantity::Air) { (number("air", "Air in the shade, °C", needed)) }
+        @if is_asked(Quantity::Humidity) { (number("humidity", "Humidity, %", needed)) }
+        @if is_asked(Quantity::Surface) {
+            @for (place, wall) in walls.iter().enumerate() {
+                @let key = state.subjects.get(*wall).to_string();
+                @let name = if walls.len() == 1 { "surface".to_owned() } else { format!("surface@{key}") };
+                // Whoever stands at one wall reads that one.
+                (number(&name, &format!("Surface of {key}, °C"), needed && place == 0))
+            }
+        }
         button class="go" { "Keep the reading" }
     })
 }

@@ -8,7 +8,7 @@ use std::time::{Duration, SystemTime, UNIX_EPOCH};
 use rusqlite::{Connection, OptionalExtension, TransactionBehavior, params};
 use serde::Serialize;
 
-use super::token::{HashedToken, NoChance, PlainToken, chance};
+use super::token::{HashedToken, NoRandomness, PlainToken, random_bytes};
 use crate::atomic_file::{resolved, with_ending};
 use crate::digest::hex;
 use crate::moment::Moment;
@@ -90,7 +90,7 @@ pub enum PhonesError {
     },
     /// No random numbers.
     #[error(transparent)]
-    NoChance(#[from] NoChance),
+    NoRandomness(#[from] NoRandomness),
 }
 
 /// The open file.
@@ -273,9 +273,9 @@ impl Phones {
 /// An id for a phone: eight hexadecimal digits.
 ///
 /// # Errors
-/// [`NoChance`].
-pub fn new_id() -> Result<String, NoChance> {
-    chance::<4>().map(|bytes| hex(&bytes))
+/// [`NoRandomness`].
+pub fn new_id() -> Result<String, NoRandomness> {
+    random_bytes::<4>().map(|bytes| hex(&bytes))
 }
 
 fn phone(row: &rusqlite::Row<'_>) -> rusqlite::Result<Phone> {

@@ -4,4 +4,4 @@ mod file;
 mod token;
 
 pub use file::{CODE_LIVES, Phone, Phones, PhonesError, new_id};
-pub use token::{FormToken, PlainToken, chance};
+pub use token::{FormToken, PlainToken, random_bytes};

@@ -7,10 +7,10 @@ use base64::engine::general_purpose::URL_SAFE_NO_PAD;
 
 use crate::digest::sha256_hex;
 
-/// Bytes of chance in a phone's token.
+/// Random bytes in a phone's token.
 const TOKEN_BYTES: usize = 32;
 
-/// Bytes of chance in a pairing code.
+/// Random bytes in a pairing code.
 const CODE_BYTES: usize = 12;
 
 /// A secret as it is sent: in a phone's cookie, or in the URL of the pairing page.
@@ -25,26 +25,26 @@ pub struct HashedToken(String);
 #[derive(Clone)]
 pub struct FormToken(String);
 
-/// There is no chance to be had from the system.
+/// The system gives no random numbers.
 #[derive(Debug, thiserror::Error)]
 #[error("the system gives no random numbers: {0}")]
-pub struct NoChance(getrandom::Error);
+pub struct NoRandomness(getrandom::Error);
 
 impl PlainToken {
     /// A new secret for a phone.
     ///
     /// # Errors
-    /// [`NoChance`].
-    pub fn for_phone() -> Result<Self, NoChance> {
-        Ok(Self(URL_SAFE_NO_PAD.encode(chance::<TOKEN_BYTES>()?)))
+    /// [`NoRandomness`].
+    pub fn for_phone() -> Result<Self, NoRandomness> {
+        Ok(Self(URL_SAFE_NO_PAD.encode(random_bytes::<TOKEN_BYTES>()?)))
     }
 
     /// A new pairing code.
     ///
     /// # Errors
-    /// [`NoChance`].
-    pub fn for_pairing() -> Result<Self, NoChance> {
-        Ok(Self(URL_SAFE_NO_PAD.encode(chance::<CODE_BYTES>()?)))
+    /// [`NoRandomness`].
+    pub fn for_pairing() -> Result<Self, NoRandomness> {
+        Ok(Self(URL_SAFE_NO_PAD.encode(random_bytes::<CODE_BYTES>()?)))
     }
 
     /// What somebody sent: nothing is known of it yet.
@@ -91,10 +91,10 @@ impl FormToken {
 /// Random bytes that nobody can guess.
 ///
 /// # Errors
-/// [`NoChance`].
-pub fn chance<const BYTES: usize>() -> Result<[u8; BYTES], NoChance> {
+/// [`NoRandomness`].
+pub fn random_bytes<const BYTES: usize>() -> Result<[u8; BYTES], NoRandomness> {
     let mut bytes = [0; BYTES];
-    getrandom::fill(&mut bytes).map_err(NoChance)?;
+    getrandom::fill(&mut bytes).map_err(NoRandomness)?;
     Ok(bytes)
 }
 
