@@ -9,8 +9,9 @@ use crate::moment::Moment;
 use crate::record::KeepPlan;
 use crate::sealing::plan::{Day, Effort, Plan, plan};
 
-/// The search counts its steps and ends by itself; this only keeps a slow computer from being waited for.
-pub const LONGEST_SEARCH: Duration = Duration::from_secs(10);
+/// The search counts its steps and ends by itself, so that a day gets the same plan on every computer; nobody waits longer than
+/// this for one that is far too slow.
+pub const LONGEST_SEARCH: Duration = Duration::from_secs(60);
 
 /// A plan made from the job, with everything that is kept of it.
 #[derive(Debug)]

@@ -3,7 +3,7 @@
 use fastrand::Rng;
 
 use super::problem::{NEVER, Problem};
-use super::rota::{GUN, Insertion, NONE, PRIME, Rota};
+use super::rota::{GUN, Insertion, MOVE, NONE, PRIME, Rota};
 
 /// What makes a place cheap. The weights change from round to round, so that no one set of them rules the search.
 #[derive(Debug, Clone, Copy)]
@@ -100,7 +100,7 @@ impl Insertions {
             }
             let (mut after, mut follows, mut ordinal) = (NONE, rota.first[person], 0);
             loop {
-                rota.steps += 1;
+                rota.steps += MOVE;
                 let free_from = if after == NONE { 0 } else { rota.early[after] + Rota::tail(problem, after) };
                 let (by, push_from) = bounds(problem, rota, follows);
                 let (lo, hi) = match task {

@@ -15,9 +15,9 @@ use crate::sealing::plan::timetable::{LeftOut, Plan, PlannedJoint};
 pub struct Effort(pub u64);
 
 impl Default for Effort {
-    /// About a second on a small computer of 2025.
+    /// A second to a second and a half on a small computer of 2025, whatever the day.
     fn default() -> Self {
-        Self(120_000_000)
+        Self(150_000_000)
     }
 }
 

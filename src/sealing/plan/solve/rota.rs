@@ -14,6 +14,10 @@ pub(super) const PRIME: usize = 0;
 pub(super) const GUN: usize = 1;
 pub(super) const TAPE: usize = 2;
 
+/// What it takes to look at a task in a rota or to move one, in elementary steps: a step is a pair of places compared.
+/// Counted so, as many steps take about as long on every day.
+pub(super) const MOVE: u64 = 4;
+
 /// Where a joint goes: the task that each of its tasks comes right after ([`NONE`]: first), and who does it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) struct Insertion {
@@ -155,7 +159,7 @@ impl Rota {
     pub(super) fn put_in(&mut self, problem: &Problem, job: usize, at: Insertion) -> bool {
         let (prime, gun, tape) = (3 * job + PRIME, 3 * job + GUN, 3 * job + TAPE);
         let primed_before = problem.jobs[job].primed_before;
-        self.steps += 6;
+        self.steps += 6 * MOVE;
         if !primed_before {
             self.link(prime, at.prime_after, at.primer);
         }
@@ -270,7 +274,7 @@ impl Rota {
         while head < self.queue.len() {
             let task = self.queue[head];
             head += 1;
-            self.steps += 1;
+            self.steps += MOVE;
             let (job, at) = (task / 3, self.early[task]);
             let work = &problem.jobs[job];
             let base = 3 * job;
@@ -319,7 +323,7 @@ impl Rota {
         while head < self.queue.len() {
             let task = self.queue[head];
             head += 1;
-            self.steps += 1;
+            self.steps += MOVE;
             let (job, at) = (task / 3, self.late[task]);
             let work = &problem.jobs[job];
             let base = 3 * job;

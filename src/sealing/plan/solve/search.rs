@@ -8,7 +8,7 @@ use fastrand::Rng;
 
 use super::insertion::{CostWeights, Insertions};
 use super::problem::Problem;
-use super::rota::{GUN, PRIME, Rota, TAPE};
+use super::rota::{GUN, MOVE, PRIME, Rota, TAPE};
 
 /// How many joints are sealed: those primed before the plan begins, which come first, and all of them.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -95,7 +95,7 @@ impl<'a> Search<'a> {
             if trial.propagate(self.problem) {
                 self.refill(&mut trial);
             }
-            let used = trial.steps + 20 + 3 * self.problem.jobs.len() as u64;
+            let used = trial.steps + (20 + 3 * self.problem.jobs.len() as u64) * MOVE;
             spent += used;
             self.steps_left = self.steps_left.saturating_sub(used);
             let score = self.score(&trial);
