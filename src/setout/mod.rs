@@ -22,6 +22,7 @@ pub mod exact;
 pub mod framer;
 pub mod marks;
 pub mod of_job;
+pub mod opening;
 pub mod outline;
 pub mod packing;
 pub mod panels;

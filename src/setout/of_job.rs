@@ -1,6 +1,6 @@
 //! The inputs of the set-out sums, taken from a job's own geometry.
 
-use super::boards::{BoardOpening, BoardWall, Boards, CourseJoints};
+use super::boards::{BoardWall, Boards, CourseJoints};
 use super::columns::{Gap, JointStud, MOST_COURSES, Run};
 use super::courses::{Building, Floors, Opening, Wall};
 use super::framer::{Frame, USUAL_STUD_MM};
@@ -44,6 +44,15 @@ fn known(value: Option<f64>, wall: &JobWall, what: &str) -> Result<f64, JobError
 fn sides(opening: &JobOpening, wall: &JobWall) -> Result<(f64, f64), JobError> {
     let side = |side, name| known(side, wall, &format!("{} side of opening {}", name, opening.key));
     Ok((side(opening.from_mm, "left")?, side(opening.to_mm, "right")?))
+}
+
+/// The openings of a wall, where it says both sides of each.
+fn openings_of(wall: &JobWall) -> Result<Vec<WallOpening>, JobError> {
+    let opening = |opening: &JobOpening| {
+        let (from_mm, to_mm) = sides(opening, wall)?;
+        Ok(WallOpening { from_mm, to_mm, sill_mm: opening.sill_mm, head_mm: opening.head_mm })
+    };
+    wall.openings.iter().map(opening).collect()
 }
 
 /// The upper outline of a wall.
@@ -242,10 +251,6 @@ pub fn boards_of(job: &Job, key: &str, courses_mm: &[f64]) -> Result<BoardWall, 
         joint.map_or(above, |joint| joint.floor_mm - panel.lift_in_mm)
     };
     let tops = courses_mm.iter().skip(1).copied().map(face_top).chain([end_mm]);
-    let opening = |opening: &JobOpening| {
-        let (from_mm, to_mm) = sides(opening, wall)?;
-        Ok(BoardOpening { from_mm, to_mm, sill_mm: opening.sill_mm, head_mm: opening.head_mm })
-    };
     Ok(BoardWall {
         length_mm: known(wall.length_mm, wall, "length")?,
         board_mm: panel.length_mm,
@@ -255,7 +260,7 @@ pub fn boards_of(job: &Job, key: &str, courses_mm: &[f64]) -> Result<BoardWall, 
         studs_mm: wall.studs_mm.clone(),
         ends: wall.ends.unwrap_or_default(),
         courses: courses_mm.iter().copied().zip(tops).map(|(bottom, top)| [bottom, top]).collect(),
-        openings: wall.openings.iter().map(opening).collect::<Result<_, JobError>>()?,
+        openings: openings_of(wall)?,
         gap_mm: panel.gap_mm,
         clear_of_opening_mm: panel.clear_of_opening_mm,
     })
@@ -288,14 +293,6 @@ pub fn set_out_of(job: &Job, key: &str, mut columns: Vec<Vec<Gap>>, courses_mm: 
             columns.last_mut().into_iter().for_each(|last| last.to_mm = length_mm - ends.right_mm);
         }
     }
-    let openings = wall
-        .openings
-        .iter()
-        .map(|opening| {
-            let (from_mm, to_mm) = sides(opening, wall)?;
-            Ok(WallOpening { from_mm, to_mm, sill_mm: opening.sill_mm, head_mm: opening.head_mm })
-        })
-        .collect::<Result<_, JobError>>()?;
     Ok(SetOut {
         length_mm,
         columns,
@@ -304,7 +301,7 @@ pub fn set_out_of(job: &Job, key: &str, mut columns: Vec<Vec<Gap>>, courses_mm: 
         board_height_mm: panel.cover_mm + panel.lap_mm.unwrap_or_default(),
         top: top_of(wall)?,
         base: base_of(wall),
-        openings,
+        openings: openings_of(wall)?,
         gaps: gaps_of(panel),
         panel_mm: Some(panel.length_mm),
         least_piece_mm: Some(panel.least_piece_mm),

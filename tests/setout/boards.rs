@@ -3,13 +3,14 @@
 use std::collections::BTreeMap;
 
 use cladlog::building::Ends;
-use cladlog::setout::boards::{BoardOpening, BoardWall, Boards, boards};
+use cladlog::setout::boards::{BoardWall, Boards, boards};
+use cladlog::setout::opening::WallOpening;
 use proptest::prelude::*;
 use serde_json::Value;
 
 /// The stretches of a course that no opening takes whole.
 fn runs(wall: &BoardWall, [bottom, top]: [f64; 2]) -> Vec<(f64, f64)> {
-    let takes = |o: &&BoardOpening| {
+    let takes = |o: &&WallOpening| {
         o.sill_mm.is_none_or(|sill| sill - wall.gap_mm <= bottom)
             && o.head_mm.is_none_or(|head| top <= head + wall.gap_mm)
     };
@@ -114,7 +115,7 @@ fn some_wall() -> impl Strategy<Value = BoardWall> {
     (sizes, 2..5_i32, 1..5_i32, openings, around).prop_map(|(sizes, every, courses, openings, (gap, clear, ends))| {
         let (length, board, least, end_gap, stagger) = sizes;
         let length_mm = f64::from(length);
-        let opening = |(from, width, sill, height): (i32, i32, Option<i32>, i32)| BoardOpening {
+        let opening = |(from, width, sill, height): (i32, i32, Option<i32>, i32)| WallOpening {
             from_mm: f64::from(from),
             to_mm: f64::from(from + width).min(length_mm),
             sill_mm: sill.map(f64::from),
@@ -161,7 +162,7 @@ fn or_tools_agrees_on_forty_walls() {
         let wall = &case["wall"];
         let number = |value: &Value, key: &str| value[key].as_f64();
         let list = |value: &Value| value.as_array().unwrap().iter().filter_map(Value::as_f64).collect::<Vec<f64>>();
-        let opening = |o: &Value| BoardOpening {
+        let opening = |o: &Value| WallOpening {
             from_mm: number(o, "from_mm").unwrap(),
             to_mm: number(o, "to_mm").unwrap(),
             sill_mm: number(o, "sill_mm"),
@@ -214,7 +215,7 @@ fn plain(courses: usize) -> BoardWall {
 #[test]
 fn a_notched_board_runs_through_and_a_whole_face_is_cut() {
     // The gap counts: the second course loses its whole face, the third only its lower half.
-    let window = BoardOpening { from_mm: 2400.0, to_mm: 3600.0, sill_mm: Some(155.0), head_mm: Some(365.0) };
+    let window = WallOpening { from_mm: 2400.0, to_mm: 3600.0, sill_mm: Some(155.0), head_mm: Some(365.0) };
     let wall = BoardWall { openings: vec![window], gap_mm: 5.0, clear_of_opening_mm: 500.0, ..plain(3) };
     let found = boards(&wall).unwrap();
     holds(&found, &wall);
@@ -249,7 +250,7 @@ fn what_cannot_be_meant_says_why() {
         "course 2 begins at 140 mm, below the top of the course under it, 150 mm"
     );
     assert_eq!(said(BoardWall { board_mm: 500.0, ..plain(1) }), "board 500 mm is shorter than the least piece, 600 mm");
-    let backwards = BoardOpening { from_mm: 100.0, to_mm: 200.0, sill_mm: Some(900.0), head_mm: Some(900.0) };
+    let backwards = WallOpening { from_mm: 100.0, to_mm: 200.0, sill_mm: Some(900.0), head_mm: Some(900.0) };
     assert_eq!(
         said(BoardWall { openings: vec![backwards], ..plain(1) }),
         "opening 1: sill 900 mm is not below head, 900 mm"

@@ -7,13 +7,14 @@ use clap::Args;
 use super::columns::ends;
 use super::cuts_job::all_walls;
 use super::outcome::Outcome;
+use super::panels::opening;
 use crate::cli::failure::Failure;
 use crate::cli::input::{MM, read_toml};
 use crate::cli::out::{table_text, wrapped};
 use crate::cli::site::Site;
 use crate::form::{List, Pair, Section, outline, table, tables};
 use crate::plain::count;
-use crate::setout::boards::{BoardOpening, BoardWall, Boards, CourseJoints};
+use crate::setout::boards::{BoardWall, Boards, CourseJoints};
 use crate::setout::of_job::boards_of;
 use crate::units::number::show;
 
@@ -52,15 +53,6 @@ fn read(f: &Section<'_>) -> BoardWall {
         openings: f.or_default("openings", tables("opening", opening), "the openings"),
         gap_mm: f.or_default("gap_mm", MM, "gap between board and opening, all round"),
         clear_of_opening_mm: f.or_default("clear_of_opening_mm", MM, "how far board ends keep clear of a notch"),
-    }
-}
-
-fn opening(f: &Section<'_>) -> BoardOpening {
-    BoardOpening {
-        from_mm: f.required("from_mm", MM, "left side"),
-        to_mm: f.required("to_mm", MM, "right side"),
-        sill_mm: f.optional("sill_mm", MM, "bottom edge; left out, it reaches the ground"),
-        head_mm: f.optional("head_mm", MM, "top edge; left out, it reaches past the cladding"),
     }
 }
 

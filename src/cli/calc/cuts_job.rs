@@ -3,7 +3,6 @@
 use std::collections::BTreeMap;
 
 use serde::Serialize;
-use serde_json::{Value, json};
 
 use super::cut_options::{CutOptions, time_limit, totals};
 use super::outcome::Outcome;
@@ -12,8 +11,7 @@ use crate::cli::failure::Failure;
 use crate::cli::out::table_text;
 use crate::cli::site::Opened;
 use crate::materials::cuts::{
-    Board, CutPlan, CutRequest, Offcut, Piece, SheetSection, Total, WallCuts, WallPieces, cut_sheet, plan_by_wall,
-    plan_walls,
+    Board, CutPlan, CutRequest, Piece, SheetSection, Total, WallCuts, WallPieces, cut_sheet, plan_by_wall, plan_walls,
 };
 use crate::materials::of_job::{pieces_of, settings_of};
 use crate::plain::count;
@@ -75,7 +73,9 @@ impl WallPlans {
         let all: Vec<Piece> = self.sawing.walls.iter().flat_map(|wall| wall.pieces.iter().cloned()).collect();
         self.walls.iter().enumerate().try_fold(outcome, |outcome, (place, cuts)| {
             let pieces = if self.planned == "whole_job" { &all } else { &self.sawing.walls[place].pieces };
-            outcome.keep_for(Some(&cuts.wall), &inputs(&self.sawing.settings, pieces, &cuts.offcuts_before), cuts)
+            let (pieces, offcuts) = (pieces.clone(), cuts.offcuts_before.clone());
+            let request = CutRequest { pieces, offcuts, ..self.sawing.settings.clone() };
+            outcome.keep_for(Some(&cuts.wall), &request, cuts)
         })
     }
 
@@ -153,22 +153,6 @@ pub fn sawing(opened: &Opened, keys: &[String], settings: CutRequest, afresh: bo
 /// Cuts wall by wall within the time limit.
 pub fn cut_by_wall(sawing: &Sawing) -> Result<Vec<WallCuts>, Failure> {
     plan_by_wall(&sawing.walls, &sawing.settings, &time_limit(sawing.settings.seconds)).map_err(Failure::input)
-}
-
-/// What went in, as the record keeps it.
-fn inputs(settings: &CutRequest, pieces: &[Piece], offcuts: &[Offcut]) -> Value {
-    let piece = |p: &Piece| json!({ "label": p.label, "length_mm": p.length_mm, "count": p.count });
-    json!({
-        "stock_mm": settings.stock_mm,
-        "kerf_mm": settings.kerf_mm,
-        "square_mm": settings.square_mm,
-        "bundle": settings.bundle,
-        "offcut_mm": settings.offcut_mm,
-        "seconds": settings.seconds,
-        "pieces": pieces.iter().map(piece).collect::<Vec<_>>(),
-        // Left out of the record where there are none.
-        "offcuts": (!offcuts.is_empty()).then_some(offcuts),
-    })
 }
 
 /// Boards whose lengths are the same, whatever the labels: how many, stock, offcut, lengths.

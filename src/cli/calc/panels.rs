@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
+use super::columns::ends;
 use super::courses::{base_of, top_of};
 use super::cuts_job::all_walls;
 use super::outcome::Outcome;
@@ -42,29 +43,15 @@ pub struct PanelsArgs {
 
 /// The inputs as a file gives them.
 fn read(f: &Section<'_>) -> SetOut {
-    let opening = |f: &Section<'_>| WallOpening {
-        from_mm: f.required("from_mm", MM, "left side"),
-        to_mm: f.required("to_mm", MM, "right side"),
-        sill_mm: f.optional("sill_mm", MM, "height of the sill; without one it reaches the ground"),
-        head_mm: f.optional(
-            "head_mm",
-            MM,
-            "height of the head, or the top of its flashing; without one it reaches the top",
-        ),
-    };
-    let ends = |f: &Section<'_>| {
-        let doc = "what the corner piece and its gap take; negative where cladding passes the framing";
-        (f.or_default("left_mm", MM, doc), f.or_default("right_mm", MM, doc))
-    };
     let length_mm = f.required("length_mm", MM, "length of the framing");
-    let (left, right) = f.or_default("ends", table("ends", ends), "what is taken at either end; 0");
+    let ends = f.optional("ends", table("ends", ends), "what is taken at either end; 0").unwrap_or_default();
     let top = top_of(f);
     let base = base_of(f).unwrap_or_else(|| Outline::level(0.0));
     let (courses_mm, board_height_mm) = read_courses(f, &top);
     let gap_mm = f.or_default("gap_mm", MM, "gap left and right of an opening; 0");
     SetOut {
         length_mm,
-        columns: read_columns(f, left, length_mm - right),
+        columns: read_columns(f, ends.left_mm, length_mm - ends.right_mm),
         courses_mm,
         board_height_mm,
         top,
@@ -81,6 +68,20 @@ fn read(f: &Section<'_>) -> SetOut {
         },
         panel_mm: f.optional("panel_mm", MM, "length of a whole panel: a piece as long keeps both its ends"),
         least_piece_mm: f.optional("least_piece_mm", MM, "pieces shorter or lower are named"),
+    }
+}
+
+/// An opening with its sill and its head.
+pub fn opening(f: &Section<'_>) -> WallOpening {
+    WallOpening {
+        from_mm: f.required("from_mm", MM, "left side"),
+        to_mm: f.required("to_mm", MM, "right side"),
+        sill_mm: f.optional("sill_mm", MM, "height of the sill; without one it reaches the ground"),
+        head_mm: f.optional(
+            "head_mm",
+            MM,
+            "height of the head, or the top of its flashing; without one it reaches the top",
+        ),
     }
 }
 

@@ -32,7 +32,7 @@ pub const MOST_STOCKS: usize = 20;
 pub const MOST_OFFCUT_LENGTHS: usize = 40;
 
 /// Pieces of one label and length.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Piece {
     /// What is written on it at the saw.
     pub label: String,
@@ -52,13 +52,14 @@ pub struct Offcut {
 }
 
 /// What is to be cut from what.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct CutRequest {
     /// The pieces, cut exactly as asked: none more, none less.
     pub pieces: Vec<Piece>,
     /// The lengths that can be bought, whole millimetres; a length given twice counts once.
     pub stock_mm: Vec<u32>,
     /// Offcuts that are there already: each may be used once, and costs nothing.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
     pub offcuts: Vec<Offcut>,
     /// What is cut off one end of each board before it is used, in tenths of a millimetre, that cut's own width in it.
     pub square_mm: f64,

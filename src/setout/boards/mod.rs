@@ -12,7 +12,7 @@ mod wall;
 use serde::{Deserialize, Serialize};
 
 pub use error::BoardsError;
-pub use wall::{BoardOpening, BoardWall};
+pub use wall::BoardWall;
 
 use super::exact::mm;
 

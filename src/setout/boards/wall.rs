@@ -6,6 +6,7 @@ use super::error::{BoardsError, MOST_COURSES};
 use crate::building::Ends;
 use crate::setout::exact::{ticks, ticks_signed};
 use crate::setout::marks::{checked_ends, checked_opening, checked_studs, not_too_many};
+use crate::setout::opening::WallOpening;
 
 /// A wall of lapped boards, in millimetres: along from the framing's left end, up from the datum.
 #[derive(Debug, Clone, PartialEq, Default, Serialize)]
@@ -27,26 +28,11 @@ pub struct BoardWall {
     /// Bottom and top of each course's face, from the lowest.
     pub courses: Vec<[f64; 2]>,
     /// Windows and doors; they may stand over one another.
-    pub openings: Vec<BoardOpening>,
+    pub openings: Vec<WallOpening>,
     /// The gap between boards and an opening, all round.
     pub gap_mm: f64,
     /// How far a board end keeps from an opening that notches its course, gap and all.
     pub clear_of_opening_mm: f64,
-}
-
-/// A window or door in a wall of lapped boards.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-pub struct BoardOpening {
-    /// Its left side.
-    pub from_mm: f64,
-    /// Its right side.
-    pub to_mm: f64,
-    /// Its bottom edge; none reaches down to the ground.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub sill_mm: Option<f64>,
-    /// Its top edge; none reaches up past the cladding.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub head_mm: Option<f64>,
 }
 
 /// The wall in ticks.
@@ -83,7 +69,7 @@ impl Checked {
         }
         let (left, right) = checked_ends(wall.ends, length)?;
         not_too_many(wall.openings.len(), "openings")?;
-        let opening = |(number, opening): (usize, &BoardOpening)| {
+        let opening = |(number, opening): (usize, &WallOpening)| {
             let (from, to) = checked_opening(number, opening.from_mm, opening.to_mm, length)?;
             let height = |what, mm: Option<f64>| mm.map(|mm| ticks_signed(what, mm)).transpose();
             let (sill, head) = (height("sill", opening.sill_mm)?, height("head", opening.head_mm)?);

@@ -17,6 +17,7 @@ pub use self::notches::Notch;
 pub use self::piece::Piece;
 use super::columns::Gap;
 use super::exact::{mm, nearest_tick};
+pub use super::opening::WallOpening;
 use super::outline::{Outline, Profile};
 
 /// More pieces than any wall has.
@@ -135,19 +136,6 @@ pub struct FloorJoint {
     pub floor_mm: f64,
     /// Where the cladding above begins: the lowest line of its lift.
     pub above_mm: f64,
-}
-
-/// A window or door in its wall.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-pub struct WallOpening {
-    /// Its left side.
-    pub from_mm: f64,
-    /// Its right side.
-    pub to_mm: f64,
-    /// Its bottom edge; without one it reaches down to the ground.
-    pub sill_mm: Option<f64>,
-    /// Its top edge; without one it reaches up to the top.
-    pub head_mm: Option<f64>,
 }
 
 /// Every piece of a wall.
