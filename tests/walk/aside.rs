@@ -35,6 +35,28 @@ fn a_stoppage_and_extra_work_are_noted_at_any_question() {
 }
 
 #[test]
+fn a_stoppage_that_only_speaks_of_rain_is_asked_whether_it_rains() {
+    let site = with_job("2026-03-02T07:30:00+13:00");
+    for (cause, reply) in [("no rain gear", Some("n\r")), ("showers since seven", Some("\r")), ("scaffold tag", None)] {
+        let mut terminal = Terminal::on(&site, "walk");
+        terminal.answer("Numbers", &format!("stopped {cause}\r"));
+        terminal.answer("Where", "\r");
+        terminal.answer("Who was notified", "\r");
+        if let Some(reply) = reply {
+            terminal.answer("Is it raining there", reply);
+        }
+        terminal.answer("Numbers", "resume\r");
+        terminal.sees("Numbers");
+        terminal.leave();
+    }
+    site.ok("export record.jsonl");
+    let record = site.read("record.jsonl");
+    let started = record.lines().filter(|line| line.contains(r#""kind":"stoppage-started""#));
+    let rain: Vec<bool> = started.map(|line| line.contains(r#""rain":true"#)).collect();
+    assert_eq!(rain, [false, true, false]);
+}
+
+#[test]
 fn enter_alone_confirms_nothing() {
     let site = with_job("2026-03-02T07:30:00+13:00");
     let mut terminal = Terminal::on(&site, "walk");

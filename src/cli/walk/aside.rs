@@ -246,7 +246,9 @@ impl Walk<'_> {
         let notified = notified.unwrap_or_default();
         let notified: Vec<String> =
             notified.split(',').map(str::trim).filter(|name| !name.is_empty()).map(str::to_owned).collect();
-        let rain = cause.split(|c: char| !c.is_alphabetic()).any(|word| word.eq_ignore_ascii_case("rain"));
+        // "No rain gear" is no rain, and what rain lapses has to be done again: where it does not say rain alone, it is asked.
+        let rain = cause.eq_ignore_ascii_case("rain")
+            || speaks_of_rain(&cause) && Terminal.ask(Question::yes_no("  Is it raining there?", true))?;
         self.record(&StartStoppage { subject: on, cause, notified, rain, people: None })?;
         // What is stopped is not asked for any longer.
         Err(Interrupt::Refresh)
@@ -369,6 +371,13 @@ fn list_of_commands() -> Vec<String> {
         format!("  {}", cells.map(|cell| format!("{cell:<COLUMN$}")).collect::<String>().trim_end())
     };
     (0..rows).map(row).collect()
+}
+
+/// Whether a text speaks of rain, in whatever way.
+fn speaks_of_rain(text: &str) -> bool {
+    let text = text.to_lowercase();
+    let mut words = text.split(|c: char| !c.is_alphabetic());
+    words.any(|word| ["rain", "shower", "drizzl"].iter().any(|stem| word.starts_with(stem)))
 }
 
 #[cfg(test)]

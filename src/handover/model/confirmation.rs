@@ -2,6 +2,7 @@
 
 use crate::day::{Grade, Saying};
 use crate::moment::Moment;
+use crate::record::HEAD_DIGITS;
 use crate::table::{Cell, Column, Row};
 
 /// A release, a refusal, a closing or a concession in the name of somebody else than the lead whose file it is, and what
@@ -32,6 +33,8 @@ impl Confirmation {
         match (self.grade, self.how.as_deref()) {
             (Grade::Typed, _) => format!("{said} by {}", self.saying.person),
             (Grade::Reply, Some(reply)) => format!("{said}: {reply}"),
+            // Enough to compare; `tables/confirmations.csv` has it whole.
+            (Grade::OwnKey, Some(key)) => format!("{said} (key {}…)", key.get(..HEAD_DIGITS).unwrap_or(key)),
             (_, Some(how)) => format!("{said} ({how})"),
             (_, None) => said,
         }

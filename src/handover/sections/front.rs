@@ -19,8 +19,11 @@ pub fn verdict(document: &Document<'_>) -> String {
     let word = match (open, said) {
         (0, _) => String::new(),
         (1, 1) => " The one release or acceptance in somebody's name is not confirmed by them.".to_owned(),
+        (1, _) => format!(
+            " Of {said} releases, refusals, concessions and acceptances, one is not confirmed by the person it names."
+        ),
         _ => format!(
-            " Of {said} releases, refusals, concessions and acceptances {open} are not confirmed by whoever they name."
+            " Of {said} releases, refusals, concessions and acceptances, {open} are not confirmed by the people they name."
         ),
     };
     match (document.missing.len(), reservations) {
