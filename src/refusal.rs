@@ -3,43 +3,76 @@
 use crate::moment::Moment;
 use serde::{Deserialize, Serialize};
 
-/// The rules of the site record, as the design numbers them.
+/// The rules of the site record. Entries, messages and other programs know them by their numbers. R16, on whose word what is
+/// typed in the name of others rests, stops nothing.
 #[derive(
     Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, strum::Display, strum::EnumString,
 )]
 pub enum Rule {
     /// Append-only record.
-    R1,
+    #[serde(rename = "R1")]
+    #[strum(serialize = "R1")]
+    AppendOnly,
     /// Strike, never erase.
-    R2,
+    #[serde(rename = "R2")]
+    #[strum(serialize = "R2")]
+    Strike,
     /// Two times: when it happened, when it was recorded.
-    R3,
+    #[serde(rename = "R3")]
+    #[strum(serialize = "R3")]
+    TwoTimes,
     /// Order of stages and steps.
-    R4,
+    #[serde(rename = "R4")]
+    #[strum(serialize = "R4")]
+    Order,
     /// Hold points.
-    R5,
+    #[serde(rename = "R5")]
+    #[strum(serialize = "R5")]
+    HoldPoint,
     /// Time windows.
-    R6,
+    #[serde(rename = "R6")]
+    #[strum(serialize = "R6")]
+    Window,
     /// Limits on site conditions.
-    R7,
+    #[serde(rename = "R7")]
+    #[strum(serialize = "R7")]
+    Condition,
     /// Asks and their tolerances.
-    R8,
+    #[serde(rename = "R8")]
+    #[strum(serialize = "R8")]
+    Answer,
     /// Cautions, acknowledged by each person each day.
-    R9,
+    #[serde(rename = "R9")]
+    #[strum(serialize = "R9")]
+    Caution,
     /// Authority: roles on the job.
-    R10,
+    #[serde(rename = "R10")]
+    #[strum(serialize = "R10")]
+    Authority,
     /// The truth can always be told.
-    R11,
+    #[serde(rename = "R11")]
+    #[strum(serialize = "R11")]
+    Anyway,
     /// Work is recorded in an open day.
-    R12,
+    #[serde(rename = "R12")]
+    #[strum(serialize = "R12")]
+    OpenDay,
     /// The sequence a job was started with is pinned.
-    R13,
+    #[serde(rename = "R13")]
+    #[strum(serialize = "R13")]
+    Pinned,
     /// A clock that went back.
-    R14,
+    #[serde(rename = "R14")]
+    #[strum(serialize = "R14")]
+    Clock,
     /// Every number has a basis.
-    R15,
+    #[serde(rename = "R15")]
+    #[strum(serialize = "R15")]
+    Basis,
     /// What the last command recorded can be taken back as one.
-    R17,
+    #[serde(rename = "R17")]
+    #[strum(serialize = "R17")]
+    Undo,
 }
 
 /// What clears a refusal, as data: a page leads to it, a program asks for it.

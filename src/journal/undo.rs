@@ -129,7 +129,7 @@ impl Journal {
 }
 
 fn refused<T>(why: &str, clears: &str) -> Result<T, JournalError> {
-    let refusal = Refusal::new(Rule::R17, "undo", why, clears);
+    let refusal = Refusal::new(Rule::Undo, "undo", why, clears);
     Err(DecideError::from(refusal).into())
 }
 

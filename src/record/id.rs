@@ -161,7 +161,7 @@ impl Cause {
     pub fn rule(&self) -> Option<Rule> {
         match self {
             Self::Rule(rule, _) => Some(*rule),
-            Self::Measured(_) => Some(Rule::R8),
+            Self::Measured(_) => Some(Rule::Answer),
             Self::Reported => None,
         }
     }

@@ -91,7 +91,7 @@ fn r14_weeks_without_an_entry_are_asked_about() {
     noted(&site, "2026-03-16T08:00:00+13:00").unwrap();
     let refused = noted(&site, "2026-03-30T08:00:01+13:00").unwrap_err();
     let JournalError::Decide(DecideError::Refused(refused)) = refused else { panic!("{refused}") };
-    assert_eq!(refused.rule, Rule::R14);
+    assert_eq!(refused.rule, Rule::Clock);
     // The command itself by the machine's clock, which stands more than two weeks after 2020.
     let site = site::with_frame("2020-03-02T08:00:00+13:00");
     let note = |more: &[&str]| {

@@ -255,7 +255,8 @@ fn a_refusal_says_what_why_and_what_clears_it() {
     let book = book(MOMENTS[1]);
     let clears = "first: cladlog record frame-square --on N";
     let remedy = Remedy::Record { step: "frame-square".to_owned(), on: "N".to_owned(), before: None };
-    let refusal = Refusal::new(Rule::R4, "'Wrap' on N", "'Frame square' is not done on N", clears).cleared_by(remedy);
+    let refusal =
+        Refusal::new(Rule::Order, "'Wrap' on N", "'Frame square' is not done on N", clears).cleared_by(remedy);
     let context =
         PageContext { notice: Some(Notice::Refused(Box::new(refusal))), ..context("Mere Tahana", MOMENTS[1]) };
     let page = pages::now(&book, &context).into_string();
@@ -322,7 +323,7 @@ fn what_clears_a_refusal_is_a_link_to_it() {
         (Remedy::OpenDay, "/"),
         (Remedy::CloseDay, "/evening"),
     ] {
-        let refusal = Refusal::new(Rule::R4, "it", "so", "cladlog something").cleared_by(remedy);
+        let refusal = Refusal::new(Rule::Order, "it", "so", "cladlog something").cleared_by(remedy);
         let context =
             PageContext { notice: Some(Notice::Refused(Box::new(refusal))), ..context("Mere Tahana", MOMENTS[1]) };
         let page = pages::clocks(&book, &context).into_string();

@@ -50,10 +50,10 @@ pub fn run(args: &NextArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failur
     let mut due: Vec<(&str, &[usize])> = Vec::new();
     let rows: Vec<[String; 4]> = groups
         .iter()
-        .filter(|group| args.all || group.first.at_hand || group.first.rule == Some(Rule::R6))
+        .filter(|group| args.all || group.first.at_hand || group.first.rule == Some(Rule::Window))
         // A hold point that is due is listed once, not once for every step that it stops.
         .filter(|group| {
-            let Some(key) = group.first.key.as_deref().filter(|_| group.first.rule == Some(Rule::R5)) else {
+            let Some(key) = group.first.key.as_deref().filter(|_| group.first.rule == Some(Rule::HoldPoint)) else {
                 return true;
             };
             let hold = (key, state.subjects.walls_of(group.first.subject));
@@ -111,7 +111,7 @@ fn grouped<'a>(state: &State, actions: &'a [Action]) -> Vec<Group<'a>> {
                 && first.key == action.key
                 && wall(first) == wall(action)
                 && (first.opens_at, first.closes_at) == (action.opens_at, action.closes_at)
-                && (first.rule != Some(Rule::R6) || reason(first) == reason(action))
+                && (first.rule != Some(Rule::Window) || reason(first) == reason(action))
         });
         match alike {
             Some(group) => group.subjects.push(action.subject),

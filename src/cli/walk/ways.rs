@@ -107,7 +107,7 @@ impl Walk<'_> {
         };
         add(state.open_stoppages().next().is_some(), WayOn::Resume, "work has resumed");
         // What is stopped waits for nothing else that the lead could clear now.
-        let weather = actions.iter().find(|action| action.stopped.is_none() && action.rule == Some(Rule::R7));
+        let weather = actions.iter().find(|action| action.stopped.is_none() && action.rule == Some(Rule::Condition));
         let walls = weather.map_or(&[][..], |action| state.subjects.exposed_walls(action.subject));
         add(weather.is_some(), WayOn::Reading(walls.to_vec()), "take a new reading");
         for (id, words) in self.releases_skipped(state) {
@@ -208,7 +208,7 @@ impl Walk<'_> {
 fn say_timed(state: &State, actions: &[Action], now: Moment) -> Option<Moment> {
     let mut waiting: Vec<(usize, Moment, Vec<usize>)> = Vec::new();
     for action in actions {
-        let Some(opens) = action.opens_at.filter(|_| action.rule == Some(Rule::R6)) else { continue };
+        let Some(opens) = action.opens_at.filter(|_| action.rule == Some(Rule::Window)) else { continue };
         match waiting.iter_mut().find(|(step, at, _)| *step == action.step && *at == opens) {
             Some((_, _, subjects)) => subjects.push(action.subject),
             None => waiting.push((action.step, opens, vec![action.subject])),

@@ -181,7 +181,7 @@ impl State {
         let sequence = read_sequence(&id.to_string(), &adopt.sequence)?;
         let may = has_role(self, &entry.by, &self.sequence().authority.adopt, "adopt a sequence");
         if let Err(refusal) = may {
-            self.open_refused(entry, Cause::Rule(Rule::R10, "adopt".to_owned()), "job", &refusal);
+            self.open_refused(entry, Cause::Rule(Rule::Authority, "adopt".to_owned()), "job", &refusal);
         }
         self.adoptions.push(Adoption {
             entry: id.clone(),
@@ -200,7 +200,7 @@ impl State {
         let orphaned = self.orphaned_by(&it.building);
         if !orphaned.is_empty() {
             let what = format!("revise the job: work is recorded on {}", orphaned.join("; "));
-            self.open_defect(entry, Cause::Rule(Rule::R2, "revised".to_owned()), "job", what);
+            self.open_defect(entry, Cause::Rule(Rule::Strike, "revised".to_owned()), "job", what);
         }
         self.revise(Job::clone(&it.building), &entry.by, entry.recorded_at);
         Ok(())
@@ -224,7 +224,7 @@ impl State {
             }
             None => {
                 let what = "close the day: no site day was open then".to_owned();
-                self.open_defect(entry, Cause::Rule(Rule::R12, "day".to_owned()), "job", what);
+                self.open_defect(entry, Cause::Rule(Rule::OpenDay, "day".to_owned()), "job", what);
             }
         }
     }
@@ -353,7 +353,7 @@ impl State {
                 self.effects.push(Effect::Closed(Thing::Stoppage(id.clone())));
             }
             None => {
-                let cause = Cause::Rule(Rule::R12, "stoppage".to_owned());
+                let cause = Cause::Rule(Rule::OpenDay, "stoppage".to_owned());
                 let what = format!("end stoppage {id}: it was not open then");
                 self.open_defect(entry, cause, "job", what);
             }

@@ -121,7 +121,7 @@ impl State {
             Body::DefectOpened(it) => list(self, Cause::Reported, &it.subject, it.what.clone()),
             Body::HoldRefused(it) => {
                 let what = format!("{} refused by {}: {}", it.hold, it.person, it.why);
-                list(self, Cause::Rule(Rule::R5, it.hold.clone()), &it.subject, what);
+                list(self, Cause::Rule(Rule::HoldPoint, it.hold.clone()), &it.subject, what);
             }
             Body::StepDone(it) => {
                 let Some(step) = self.sequence().step(&it.step) else { return };

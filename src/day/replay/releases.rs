@@ -25,7 +25,7 @@ impl State {
     pub(super) fn release_hold(&mut self, entry: &Entry, release: &ReleaseHold) -> Result<(), Unapplied> {
         let (hold, subject) = (self.hold_named(&release.hold)?, self.named(&release.subject)?);
         if let Err(refusal) = may_release(self, hold, subject, &release.person, entry.happened_at) {
-            let cause = Cause::Rule(Rule::R5, release.hold.clone());
+            let cause = Cause::Rule(Rule::HoldPoint, release.hold.clone());
             self.open_refused(entry, cause, &release.subject, &refusal);
             return Ok(());
         }
@@ -52,7 +52,7 @@ impl State {
     pub(super) fn refuse_hold(&mut self, entry: &Entry, refuse: &RefuseHold) -> Result<(), Unapplied> {
         let (hold, subject) = (self.hold_named(&refuse.hold)?, self.named(&refuse.subject)?);
         let RefuseHold { hold: key, subject: on, person, why } = refuse;
-        let cause = Cause::Rule(Rule::R5, key.clone());
+        let cause = Cause::Rule(Rule::HoldPoint, key.clone());
         let what = format!("refuse hold point {key} on {on}");
         if let Err(refusal) = has_role(self, person, &self.sequence().holds[hold].roles, &what) {
             self.open_refused(entry, cause, on, &refusal);

@@ -31,7 +31,7 @@ impl State {
         self.note_work(entry, step, subject, again);
         self.note_readings(entry, step, subject);
         if let Some(what) = unaware {
-            let (cause, what) = (Cause::Rule(Rule::R2, "twice".to_owned()), format!("{}: {what}", wanted.title));
+            let (cause, what) = (Cause::Rule(Rule::Strike, "twice".to_owned()), format!("{}: {what}", wanted.title));
             self.open_defect(entry, cause, &step_done.subject, what);
         }
         let done = Done {
@@ -130,7 +130,7 @@ impl State {
     ) -> Option<(EntryId, Moment, String)> {
         let sequence = self.sequence();
         match stopped.rule {
-            Rule::R5 => {
+            Rule::HoldPoint => {
                 let hold = sequence.hold(&stopped.key)?;
                 let places = self.hold_subjects(sequence.holds[hold].per, subject).iter();
                 let releases =
@@ -138,7 +138,7 @@ impl State {
                 let last = releases.max_by_key(|status| status.recorded_at)?;
                 Some((last.entry.clone()?, last.recorded_at?, last.person.clone()?))
             }
-            Rule::R7 => {
+            Rule::Condition => {
                 let last = self.readings_in_force(step, subject, at).max_by_key(|reading| reading.recorded_at)?;
                 Some((last.entry.clone(), last.recorded_at, last.by.clone()))
             }

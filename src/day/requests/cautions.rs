@@ -19,7 +19,7 @@ impl Request for AcknowledgeCaution {
         let day = day_then(state, context.at, "acknowledge a caution")?;
         if let Some(absent) = people.iter().find(|name| !day.is_on_site(name, context.at)) {
             return Err(Refusal::new(
-                Rule::R12,
+                Rule::OpenDay,
                 format!("acknowledge caution {caution} for {absent}"),
                 not_on_site(day, absent, context.at),
                 format!("if {absent} is on site, record that {absent} came"),

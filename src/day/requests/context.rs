@@ -158,7 +158,7 @@ pub fn check_clock(state: &State, what: &str, now: Moment) -> Result<(), Refusal
         "correct this machine's clock; if it is right now and was ahead then, strike that entry: cladlog strike \
          {entry} --why \"the clock was ahead\""
     );
-    Err(Refusal::new(Rule::R14, what, why, clears))
+    Err(Refusal::new(Rule::Clock, what, why, clears))
 }
 
 /// R14: nobody may have worked for so long, or the clock has been set ahead.
@@ -175,7 +175,7 @@ pub fn check_break(state: &State, now: Moment) -> Result<(), Refusal> {
         span(now - last),
         last.full()
     );
-    let refusal = Refusal::new(Rule::R14, "record anything", why, "correct the clock if it is wrong");
+    let refusal = Refusal::new(Rule::Clock, "record anything", why, "correct the clock if it is wrong");
     Err(refusal.at_command_line("; if it is right, run the command again with --clock-is-right"))
 }
 
@@ -188,7 +188,7 @@ pub fn check_time(at: Moment, now: Moment) -> Result<(), Refusal> {
         return Ok(());
     }
     Err(Refusal::new(
-        Rule::R3,
+        Rule::TwoTimes,
         "record what has not happened yet",
         format!("{} is in the future; it is {} now", at.clock(now.date()), now.clock(now.date())),
         "give the time that it happened; for an earlier day give the full time, as in 2026-03-02T16:40:00+13:00",
@@ -202,7 +202,7 @@ fn check_begun(book: &Book, at: Moment, now: Moment) -> Result<(), Refusal> {
     let today = now.date();
     let (begun, at) = (set_up.happened_at.clock(today), at.clock(today));
     Err(Refusal::new(
-        Rule::R3,
+        Rule::TwoTimes,
         "record what happened before the job",
         format!("{at} is more than {} before the job was set up, on {begun}", span(LONGEST_BEFORE)),
         "give the time that it happened; what is older belongs in a note",
@@ -332,7 +332,7 @@ pub(super) fn day_then<'s>(state: &'s State, at: Moment, what: &str) -> Result<&
 /// R12: no day is open.
 pub(super) fn no_day(what: &str) -> Refusal {
     Refusal::new(
-        Rule::R12,
+        Rule::OpenDay,
         what,
         "no site day is open at that time",
         "open the day first: cladlog day open --crew NAME…",

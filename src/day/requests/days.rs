@@ -28,7 +28,9 @@ impl Request for OpenDay {
                 true => "close it first: cladlog day close --hours NAME=HOURS…",
                 false => "close it first, with the time it ended: cladlog day close --at TIME --hours NAME=HOURS…",
             };
-            return Err(Refusal::new(Rule::R12, "open a site day", why, clears).cleared_by(Remedy::CloseDay).into());
+            return Err(Refusal::new(Rule::OpenDay, "open a site day", why, clears)
+                .cleared_by(Remedy::CloseDay)
+                .into());
         }
         Ok(Body::DayOpened(Self { crew, ..self.clone() }).into())
     }
@@ -49,13 +51,13 @@ impl Request for LeaveDay {
         let what = |name: &str| format!("record that {name} left");
         if let Some(absent) = crew.iter().find(|name| !day.is_on_site(name, context.at)) {
             let clears = format!("record first when {absent} came");
-            let refusal = Refusal::new(Rule::R12, what(absent), not_on_site(day, absent, context.at), clears);
+            let refusal = Refusal::new(Rule::OpenDay, what(absent), not_on_site(day, absent, context.at), clears);
             let command = format!(": cladlog day join --crew {} --at TIME", quoted(absent));
             return Err(refusal.at_command_line(&command).into());
         }
         if day.crew_at(context.at).all(|name| crew.iter().any(|leaves| leaves == name)) {
             let clears = "close the day instead: cladlog day close --hours NAME=HOURS…";
-            let refusal = Refusal::new(Rule::R12, what(&crew.join(", ")), "nobody would be left on site", clears);
+            let refusal = Refusal::new(Rule::OpenDay, what(&crew.join(", ")), "nobody would be left on site", clears);
             return Err(refusal.cleared_by(Remedy::CloseDay).into());
         }
         Ok(Body::DayLeft(Self { crew }).into())
@@ -81,7 +83,7 @@ impl Request for CloseDay {
             let (date, closed) = (day_words(day.date, today), closed.clock(today));
             let why = format!("the day of {date} is already closed, at {closed}");
             let clears = "strike the entry that closed it, then close it again";
-            return Err(Refusal::new(Rule::R12, "close the day", why, clears).into());
+            return Err(Refusal::new(Rule::OpenDay, "close the day", why, clears).into());
         }
         let mut hours: BTreeMap<String, f64> = BTreeMap::new();
         for (typed, worked) in &self.hours {
@@ -110,7 +112,7 @@ impl Request for CloseDay {
                 let why = format!("{name} already has {already} hours on {date}; with {worked} more that is over 24");
                 let example = quoted(&format!("{name}=0"));
                 let clears = "give only the hours worked since that day was closed";
-                let refusal = Refusal::new(Rule::R12, "close the day", why, clears);
+                let refusal = Refusal::new(Rule::OpenDay, "close the day", why, clears);
                 return Err(refusal.at_command_line(&format!(", such as --hours {example}")).into());
             }
         }

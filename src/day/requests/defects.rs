@@ -53,7 +53,7 @@ fn to_end<'s>(
     let what = format!("{verb} defect {id}");
     if !defect.is_open() {
         let why = format!("it is already {}", defect.state.word());
-        return Err(Refusal::new(Rule::R8, what, why, "nothing to do").into());
+        return Err(Refusal::new(Rule::Answer, what, why, "nothing to do").into());
     }
     has_role(state, person, roles, &what)?;
     Ok(defect)
@@ -67,7 +67,7 @@ fn measured_only_by_measuring(state: &State, defect: &Defect) -> Result<(), Refu
     let (id, on) = (&defect.id, &defect.subject);
     let measure = format!("put it right and measure again: cladlog record {} --on {on}", step.key);
     let refusal = Refusal::new(
-        Rule::R8,
+        Rule::Answer,
         format!("close defect {id}"),
         "it is a measurement out of tolerance",
         format!("{measure}; or a concession: cladlog defect concede {id}"),
@@ -77,13 +77,13 @@ fn measured_only_by_measuring(state: &State, defect: &Defect) -> Result<(), Refu
 
 /// Work past a hold point, out of its time or out of the limits is not put right by the word of who did it (R10).
 fn not_by_own_word(state: &State, defect: &Defect, person: &str) -> Result<(), Refusal> {
-    let Cause::Rule(Rule::R5 | Rule::R6 | Rule::R7, _) = defect.id.cause else { return Ok(()) };
+    let Cause::Rule(Rule::HoldPoint | Rule::Window | Rule::Condition, _) = defect.id.cause else { return Ok(()) };
     let Some((_, done)) = done_of(state, defect).filter(|(_, done)| took_part(state, done, person)) else {
         return Ok(());
     };
     let (id, roles) = (&defect.id, state.sequence().authority.close.join(" or "));
     Err(Refusal::new(
-        Rule::R10,
+        Rule::Authority,
         format!("close defect {id}"),
         format!("{person} did that work, or was on the crew that did it, on {}", done.at.full()),
         format!(

@@ -53,7 +53,7 @@ impl Request for RefuseHold {
             if state.is_released(hold, place) {
                 let who = state.hold(hold, place).person.unwrap_or_default();
                 let why = format!("{who} has already released it");
-                let refusal = Refusal::new(Rule::R5, what, why, "open a defect instead");
+                let refusal = Refusal::new(Rule::HoldPoint, what, why, "open a defect instead");
                 return Err(refusal.at_command_line(": cladlog defect open --on SUBJECT --what …").into());
             }
             bodies.push(Body::HoldRefused(Self { subject, person: person.clone(), ..self.clone() }));

@@ -36,7 +36,9 @@ impl Request for ReviseJob {
         if !orphaned.is_empty() && !self.anyway {
             let why = format!("the revised job no longer has what work is recorded on: {}", orphaned.join("; "));
             let clears = "keep these in the file, or record it anyway: it becomes a defect";
-            return Err(Refusal::new(Rule::R2, "revise the job", why, clears).at_command_line(" (--anyway)").into());
+            return Err(Refusal::new(Rule::Strike, "revise the job", why, clears)
+                .at_command_line(" (--anyway)")
+                .into());
         }
         Ok(Body::JobRevised(Self { changes, anyway: !orphaned.is_empty(), ..self.clone() }).into())
     }

@@ -21,7 +21,7 @@ impl Request for AdoptSequence {
         })?;
         if adopted.sha256 == state.sequence().sha256 {
             let why = "the job already holds exactly this text";
-            return Err(Refusal::new(Rule::R13, what, why, "nothing to do").into());
+            return Err(Refusal::new(Rule::Pinned, what, why, "nothing to do").into());
         }
         let named_alike = |one: &&Arc<Sequence>| (&one.key, &one.edition) == (&adopted.key, &adopted.edition);
         if state.editions.iter().any(|one| named_alike(&one) && one.sha256 != adopted.sha256)
@@ -30,7 +30,7 @@ impl Request for AdoptSequence {
             let (key, edition) = (&adopted.key, &adopted.edition);
             let why = format!("there is another text already that calls itself {key}, edition {edition}");
             let clears = "give it an edition of its own, in the line 'edition' of the file";
-            return Err(Refusal::new(Rule::R13, "adopt this sequence", why, clears).into());
+            return Err(Refusal::new(Rule::Pinned, "adopt this sequence", why, clears).into());
         }
         let roles = state.job.people.iter().flat_map(|person| &person.roles);
         roles_known(&adopted, roles).map_err(DecideError::Input)?;

@@ -19,7 +19,7 @@ impl Request for TakeStamp {
         }
         let refused = |why: String| {
             let clears = "correct this machine's clock, then ask for another stamp: cladlog stamp request FILE.tsq";
-            Refusal::new(Rule::R14, KEEP, why, clears).into()
+            Refusal::new(Rule::Clock, KEEP, why, clears).into()
         };
         let stamp = match stamp_of(entry, self) {
             Ok((stamp, _)) => stamp,

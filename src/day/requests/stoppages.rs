@@ -47,12 +47,12 @@ impl Request for EndStoppage {
         if let (Some(ended), Some(by)) = (found.ended_at, &found.ended_by) {
             let why = format!("it was already over at {}", ended.clock(today));
             let clears = format!("if that is wrong, strike entry {by} and end it again");
-            return Err(Refusal::new(Rule::R12, what, why, clears).into());
+            return Err(Refusal::new(Rule::OpenDay, what, why, clears).into());
         }
         if at < found.started_at {
             let why = format!("it began at {}, after {}", found.started_at.clock(today), at.clock(today));
             let clears = "give a time after that; if the beginning is wrong, strike it and record it again";
-            return Err(Refusal::new(Rule::R3, what, why, clears).into());
+            return Err(Refusal::new(Rule::TwoTimes, what, why, clears).into());
         }
         let later = |other: &&Stoppage| {
             other.entry != *id && other.subject == found.subject && other.started_at >= found.started_at
@@ -62,7 +62,7 @@ impl Request for EndStoppage {
             let on = on_words(&found.subject);
             let why = format!("work{on} stopped again at {began}: {} ({})", next.cause, next.entry);
             let clears = format!("give the time it was over, {began} or before");
-            return Err(Refusal::new(Rule::R12, what, why, clears).at_command_line(": --at TIME").into());
+            return Err(Refusal::new(Rule::OpenDay, what, why, clears).at_command_line(": --at TIME").into());
         }
         Ok(Body::StoppageEnded(Self { stoppage: Some(id.clone()), note: self.note.clone() }).into())
     }
@@ -86,7 +86,8 @@ impl EndStoppage {
         match open.as_slice() {
             [only] => Ok(*only),
             [] => {
-                let refusal = Refusal::new(Rule::R12, "end a stoppage", "none is open", "record one when work stops");
+                let refusal =
+                    Refusal::new(Rule::OpenDay, "end a stoppage", "none is open", "record one when work stops");
                 Err(refusal.at_command_line(": cladlog stoppage start --cause …").into())
             }
             several => {
@@ -109,7 +110,7 @@ fn stopped_already(open: &Stoppage, now: &State) -> Refusal {
     };
     let (began, cause, entry) = (open.started_at.full(), &open.cause, &open.entry);
     let why = format!("work{on} had already stopped, on {began}: {cause} ({entry})");
-    Refusal::new(Rule::R12, format!("record another stoppage{on}"), why, clears).at_command_line(&command)
+    Refusal::new(Rule::OpenDay, format!("record another stoppage{on}"), why, clears).at_command_line(&command)
 }
 
 /// Names of people who need not be on the job.

@@ -27,11 +27,11 @@ impl Request for Strike {
         let what = format!("strike entry {id}");
         if let Some(by) = book.state.struck.get(id) {
             let why = format!("entry {by} already strikes it");
-            return Err(Refusal::new(Rule::R2, what, why, "nothing to do").into());
+            return Err(Refusal::new(Rule::Strike, what, why, "nothing to do").into());
         }
         if matches!(entry.body, Body::JobAdded(_)) {
             let why = "it sets the job up: without it there is no record";
-            return Err(Refusal::new(Rule::R2, what, why, "set up another job: cladlog job add FILE.toml").into());
+            return Err(Refusal::new(Rule::Strike, what, why, "set up another job: cladlog job add FILE.toml").into());
         }
         if !is_ahead(entry, context.now) {
             may_strike(context, entry, &what)?;
@@ -83,7 +83,7 @@ fn check_dependent(
     let more = new.len().saturating_sub(NAMED);
     let more = if more == 0 { String::new() } else { format!("; and {more} more") };
     let each = new.iter().take(NAMED).cloned().collect::<Vec<_>>().join("; ");
-    Err(Refusal::new(Rule::R2, what, format!("later entries depend on it: {each}{more}"), clears))
+    Err(Refusal::new(Rule::Strike, what, format!("later entries depend on it: {each}{more}"), clears))
 }
 
 impl Decision {

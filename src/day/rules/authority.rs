@@ -18,7 +18,7 @@ pub(in crate::day) fn has_role(state: &State, person: &str, roles: &[String], wh
         Some(on_job) => format!("{person} has the role {} on this job; it takes {may}", on_job.roles.join(", ")),
         None => format!("{person} is not on this job; it takes {may}"),
     };
-    Err(Refusal::new(Rule::R10, what, why, format!("ask somebody with the role {may} to do it")))
+    Err(Refusal::new(Rule::Authority, what, why, format!("ask somebody with the role {may} to do it")))
 }
 
 /// Insists that every role is one that the sequence knows.

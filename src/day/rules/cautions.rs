@@ -18,7 +18,7 @@ pub(super) fn judge(state: &State, step: usize, day: usize, at: Moment) -> Vec<B
         if !missing.is_empty() {
             let names: Vec<String> = missing.iter().map(|name| quoted(name)).collect();
             let breach = Breach::new(
-                Rule::R9,
+                Rule::Caution,
                 &caution.key,
                 format!("caution {} ({}) not acknowledged today by {}", caution.key, caution.title, missing.join(", ")),
                 format!("cladlog caution acknowledge {} --person {}", caution.key, names.join(" ")),
@@ -31,8 +31,8 @@ pub(super) fn judge(state: &State, step: usize, day: usize, at: Moment) -> Vec<B
 
 /// A refusal by the first of several cautions names the others too, so that all are acknowledged in one round.
 pub(in crate::day) fn with_others(mut first: Breach, others: impl Iterator<Item = Breach>) -> Breach {
-    let keys: Vec<String> = others.filter(|other| other.rule == Rule::R9).map(|other| other.key).collect();
-    if first.rule == Rule::R9 && !keys.is_empty() {
+    let keys: Vec<String> = others.filter(|other| other.rule == Rule::Caution).map(|other| other.key).collect();
+    if first.rule == Rule::Caution && !keys.is_empty() {
         first.why.push_str(&format!("; nor {}", keys.join(", ")));
         first.clears.push_str(&format!("; then the same for {}", keys.join(", ")));
     }

@@ -54,7 +54,7 @@ pub(in crate::day) fn expired(state: &State, key: &str, product: &str, batch: &s
         format!("use a batch that is in date: {}", in_date.join(" or "))
     };
     let why = format!("{product} {batch} expired on {}; it is {}", dated(last), dated(day));
-    let breach = Breach::new(Rule::R7, &format!("expired-{key}"), why, clears);
+    let breach = Breach::new(Rule::Condition, &format!("expired-{key}"), why, clears);
     let to_deliver = || Box::new(Remedy::Deliver { product: product.to_owned() });
     Some(Breach { remedy: in_date.is_empty().then(to_deliver), ..breach })
 }

@@ -42,7 +42,7 @@ pub(super) fn judge(state: &State, step: usize, subject: usize, at: Moment) -> V
         };
         let clears = format!("{who} releases it: cladlog hold release {} --on {id} --person NAME --how …", hold.key);
         let remedy = Remedy::Release { hold: hold.key.clone(), on: id.clone() };
-        breaches.push(Breach::new(Rule::R5, &hold.key, why, clears).cleared_by(remedy));
+        breaches.push(Breach::new(Rule::HoldPoint, &hold.key, why, clears).cleared_by(remedy));
     }
     breaches
 }
@@ -56,7 +56,7 @@ pub fn may_release(state: &State, hold: usize, subject: usize, person: &str, at:
     let what = format!("release hold point {}{}", found.key, on_words(&state.subjects.get(subject).to_string()));
     if state.is_released(hold, subject) {
         let who = state.hold(hold, subject).person.unwrap_or_default();
-        return Err(Refusal::new(Rule::R5, what, format!("{who} has already released it"), "nothing to do"));
+        return Err(Refusal::new(Rule::HoldPoint, what, format!("{who} has already released it"), "nothing to do"));
     }
     has_role(state, person, &found.roles, &what)?;
     let waiting = release_waits_for(state, hold, subject, at);
@@ -64,7 +64,7 @@ pub fn may_release(state: &State, hold: usize, subject: usize, person: &str, at:
         let (step, on) = (&state.sequence().steps[*step], state.subjects.get(*on).to_string());
         let more = if waiting.len() > 1 { format!(" (and {} more)", waiting.len() - 1) } else { String::new() };
         let refusal = Refusal::new(
-            Rule::R5,
+            Rule::HoldPoint,
             what,
             format!("what it covers is not complete: '{}'{}{more}", step.title, on_words(&on)),
             format!("first: cladlog record {} --on {on}", step.key),
@@ -73,7 +73,7 @@ pub fn may_release(state: &State, hold: usize, subject: usize, person: &str, at:
     }
     if did_the_work(state, hold, subject, person) {
         return Err(Refusal::new(
-            Rule::R5,
+            Rule::HoldPoint,
             what,
             format!("{person} did the work that it covers"),
             format!("ask somebody else with the role {} to release it", found.roles.join(" or ")),

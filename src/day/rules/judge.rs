@@ -68,5 +68,5 @@ fn no_day(state: &State, device: Option<&str>, at: Moment) -> Breach {
             Remedy::OpenDay,
         ),
     };
-    Breach::new(Rule::R12, "day", why, clears).cleared_by(remedy)
+    Breach::new(Rule::OpenDay, "day", why, clears).cleared_by(remedy)
 }

@@ -185,7 +185,7 @@ fn judge_on(state: &State, limit: &Limit, wall: usize, at: Moment) -> Option<Bre
     let breach = |why: String, before: Option<String>, take: String| {
         let clears = before.as_ref().map_or(take.clone(), |before| format!("{before}; then take a reading: {take}"));
         let remedy = Remedy::Read { on: id.clone(), before };
-        Some(Breach::new(Rule::R7, &limit.key, why, clears).cleared_by(remedy))
+        Some(Breach::new(Rule::Condition, &limit.key, why, clears).cleared_by(remedy))
     };
     let mut out = out_of(limit, &known.conditions);
     if let (Some(until), Some(rain)) = (known.rained_until, out.iter_mut().find(|out| out.reason == LimitReason::Rain))

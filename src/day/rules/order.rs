@@ -60,7 +60,7 @@ pub(super) fn judge(
     };
     let (first, on) = (&sequence.steps[first], state.subjects.get(on).to_string());
     let breach = Breach::new(
-        Rule::R4,
+        Rule::Order,
         "order",
         format!("'{}' {state_of_it}{}{more}", first.title, on_words(&on)),
         format!("first: cladlog record {} --on {on}", first.key),

@@ -328,7 +328,7 @@ fn judge_window(state: &State, index: usize, subject: usize, begun: Moment, at: 
         let opens = run.opens_at.clock(today);
         let (length, left) = (span(run.opens_at - run.began), span(run.opens_at - begun));
         let why = format!("{since}; {its} opens {length} after that, at {opens} (in {left})");
-        let breach = Breach::new(Rule::R6, &window.key, why, format!("wait until {opens}"));
+        let breach = Breach::new(Rule::Window, &window.key, why, format!("wait until {opens}"));
         return Some(Breach { opens_at: Some(run.opens_at), ..breach });
     } else {
         let closes = run.closes_at.filter(|closes| *closes < at)?;
@@ -341,5 +341,5 @@ fn judge_window(state: &State, index: usize, subject: usize, begun: Moment, at: 
     let again = format!("do '{}' again: cladlog record {} --on {id}", redone.title, redone.key);
     let clears = lapsed.redo.as_ref().map_or(again.clone(), |redo| format!("{redo} Then {again}"));
     let remedy = Remedy::Record { step: redone.key.clone(), on: id, before: lapsed.redo.clone() };
-    Some(Breach { closed_at, ..Breach::new(Rule::R6, &window.key, why, clears).cleared_by(remedy) })
+    Some(Breach { closed_at, ..Breach::new(Rule::Window, &window.key, why, clears).cleared_by(remedy) })
 }

@@ -33,7 +33,7 @@ pub fn held_up(state: &State, actions: &[Action], walls: &[usize], now: Moment) 
         let closing = here().filter(|action| action.urgency == Urgency::Closing);
         for action in first.into_iter().chain(closing) {
             // What waits for nothing but time is not held up.
-            if action.rule == Some(Rule::R6) && action.opens_at.is_some() {
+            if action.rule == Some(Rule::Window) && action.opens_at.is_some() {
                 continue;
             }
             let (why, to_do) = words(state, action, wall, now);
@@ -63,7 +63,7 @@ fn words(state: &State, action: &Action, wall: usize, now: Moment) -> (String, O
         }
         // It could be done: the lead skipped it, or the seal plan has it later.
         (None, _) => (format!("{title}: left for later"), None),
-        (Some(Rule::R5), Some(hold)) => {
+        (Some(Rule::HoldPoint), Some(hold)) => {
             let per = state.sequence().holds[hold].per;
             let places = state.hold_subjects(per, action.subject);
             let due = |place: &&usize| {

@@ -75,7 +75,7 @@ pub fn next(state: &State, now: Moment) -> Vec<Action> {
     for (step, subject) in state.work() {
         if !is_complete(step, subject) {
             let (when, mut action) = action(state, step, subject, now, &is_complete);
-            if let (Some(Rule::R7), Some(key)) = (action.rule, &action.key) {
+            if let (Some(Rule::Condition), Some(key)) = (action.rule, &action.key) {
                 let limit = state.sequence().limits.iter().find(|limit| limit.key == *key);
                 let says = forecast.entry(key.clone()).or_insert_with(|| state.forecast_until(limit?, now));
                 action.why.extend(says.iter().map(|says| format!("; {says}")));
@@ -115,7 +115,7 @@ fn action(
     let mut breaches = judge_attempt(state, &attempt, complete);
     // Without an open day everything waits for it; what else it waits for says more.
     if breaches.len() > 1 {
-        breaches.retain(|breach| breach.rule != Rule::R12);
+        breaches.retain(|breach| breach.rule != Rule::OpenDay);
     }
     let windows = &state.sequence().windows;
     let pressing = windows
@@ -166,10 +166,10 @@ fn action(
         return (when, ready);
     };
     let waits_for = match breach.rule {
-        Rule::R6 if breach.opens_at.is_some() => Urgency::Time,
-        Rule::R7 | Rule::R9 | Rule::R12 => Urgency::AtHand,
-        Rule::R5 if release_is_due(state, &breach.key, subject, complete) => Urgency::ReleaseDue,
-        Rule::R5 => Urgency::Held,
+        Rule::Window if breach.opens_at.is_some() => Urgency::Time,
+        Rule::Condition | Rule::Caution | Rule::OpenDay => Urgency::AtHand,
+        Rule::HoldPoint if release_is_due(state, &breach.key, subject, complete) => Urgency::ReleaseDue,
+        Rule::HoldPoint => Urgency::Held,
         _ => Urgency::OtherWork,
     };
     // A window that closes while something at hand is in the way is as pressing as one that is ready.

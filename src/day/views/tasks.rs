@@ -215,7 +215,7 @@ impl<'s> Picking<'s> {
         let sequence = state.sequence();
         let unread = |caution: usize| state.has_not_read(&sequence.cautions[caution].key, now);
         let of_first = unread(cautions[0]);
-        let waiting = actions.filter(|action| action.rule == Some(Rule::R9) && action.stopped.is_none());
+        let waiting = actions.filter(|action| action.rule == Some(Rule::Caution) && action.stopped.is_none());
         for &caution in waiting.flat_map(|action| &sequence.steps[action.step].cautions) {
             if !cautions.contains(&caution)
                 && !self.skipped.contains(&caution_id(state, caution))
@@ -236,11 +236,11 @@ impl<'s> Picking<'s> {
             _ if action.stopped.is_some() => None,
             None if self.is_early(action) => None,
             None => self.group(action).map(Task::Step),
-            Some(Rule::R9) => {
+            Some(Rule::Caution) => {
                 let caution = self.state.sequence().caution(key)?;
                 Some(Task::Cautions { cautions: vec![caution], step: action.step })
             }
-            Some(Rule::R7) => {
+            Some(Rule::Condition) => {
                 let limit = self.state.sequence().limits.iter().position(|limit| limit.key == key)?;
                 let to_read = |wall: &usize| {
                     !self.state.to_read(&self.state.sequence().limits[limit], *wall, self.now).is_empty()
@@ -249,7 +249,7 @@ impl<'s> Picking<'s> {
                     self.state.subjects.exposed_walls(action.subject).iter().copied().filter(to_read).collect();
                 (!walls.is_empty()).then(|| Task::Reading { limit, why: action.why.clone(), walls })
             }
-            Some(Rule::R5) => self.hold(key, action),
+            Some(Rule::HoldPoint) => self.hold(key, action),
             _ => None,
         }
     }

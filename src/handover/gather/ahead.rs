@@ -97,11 +97,13 @@ fn defects(state: &State) -> Vec<String> {
     let authority = &state.sequence().authority;
     let (concede, close) = (authority.concede.join(" or "), authority.close.join(" or "));
     let mut open: Vec<&Defect> = state.open_defects().collect();
-    open.sort_by_key(|defect| defect.rule != Some(Rule::R8));
+    open.sort_by_key(|defect| defect.rule != Some(Rule::Answer));
     let line = |defect: &&Defect| {
         let (on, what) = (the(&defect.subject), what_is_wrong(state, defect));
         match defect.rule {
-            Some(Rule::R8) => format!("{on}: {what}: to be put right and measured again, or conceded by the {concede}"),
+            Some(Rule::Answer) => {
+                format!("{on}: {what}: to be put right and measured again, or conceded by the {concede}")
+            }
             _ => format!("{on}: {what}: to be put right, and closed by the {close}"),
         }
     };

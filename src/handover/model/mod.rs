@@ -159,7 +159,7 @@ impl<'b> Document<'b> {
 pub fn what_is_wrong(state: &State, defect: &Defect) -> String {
     let title = |key: &str| Some(&state.sequence().holds[state.sequence().hold(key)?].title);
     match &defect.id.cause {
-        Cause::Rule(Rule::R5, key) => match (defect.what.strip_prefix(key.as_str()), title(key)) {
+        Cause::Rule(Rule::HoldPoint, key) => match (defect.what.strip_prefix(key.as_str()), title(key)) {
             (Some(refused), Some(title)) => format!("'{title}'{refused}"),
             _ => defect.what.clone(),
         },

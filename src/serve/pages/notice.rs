@@ -103,7 +103,7 @@ pub(super) fn way_out(view: &View<'_>, rule: Rule, remedy: Option<&Remedy>, clea
         Some(Remedy::OpenDay) => link("/", "open the day"),
         Some(Remedy::CloseDay) => link("/evening", "close the day"),
         // The clock is the laptop's.
-        None if rule == Rule::R14 => html! { "at the laptop: " (visible(clears)) },
+        None if rule == Rule::Clock => html! { "at the laptop: " (visible(clears)) },
         None => html! { (visible(clears)) },
     }
 }

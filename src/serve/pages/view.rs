@@ -66,7 +66,7 @@ impl<'a> View<'a> {
     /// The cautions that are due, by their indexes: a step that could be done waits for them.
     pub fn due_cautions(&self) -> Vec<usize> {
         let sequence = self.state().sequence();
-        let due = self.actions.iter().filter(|action| action.rule == Some(Rule::R9) && action.at_hand);
+        let due = self.actions.iter().filter(|action| action.rule == Some(Rule::Caution) && action.at_hand);
         let mut due: Vec<usize> = due.filter_map(|action| sequence.caution(action.key.as_deref()?)).collect();
         due.sort_unstable();
         due.dedup();

@@ -29,7 +29,7 @@ impl Second<'_> {
         match &entry.body {
             Body::StepDone(done) => self.causes_of_step(at, done),
             Body::DayClosed(_) if to_close(&self.days(at), &entry.device).is_none() => {
-                BTreeSet::from([Cause::Rule(Rule::R12, "day".to_owned())])
+                BTreeSet::from([Cause::Rule(Rule::OpenDay, "day".to_owned())])
             }
             // What had not begun, or was over, does not end.
             Body::StoppageEnded(it) => {
@@ -39,14 +39,14 @@ impl Second<'_> {
                     _ => false,
                 };
                 let wrong = began.is_none_or(|began| (began..at).any(over));
-                wrong.then(|| Cause::Rule(Rule::R12, "stoppage".to_owned())).into_iter().collect()
+                wrong.then(|| Cause::Rule(Rule::OpenDay, "stoppage".to_owned())).into_iter().collect()
             }
             Body::DefectOpened(_) => BTreeSet::from([Cause::Reported]),
-            Body::HoldRefused(it) => BTreeSet::from([Cause::Rule(Rule::R5, it.hold.clone())]),
+            Body::HoldRefused(it) => BTreeSet::from([Cause::Rule(Rule::HoldPoint, it.hold.clone())]),
             Body::HoldReleased(it) => {
                 let again = self.hold(&it.hold, self.subject(&it.subject), at) == "released";
                 let wrong = again || !self.may_release(at, it);
-                wrong.then(|| Cause::Rule(Rule::R5, it.hold.clone())).into_iter().collect()
+                wrong.then(|| Cause::Rule(Rule::HoldPoint, it.hold.clone())).into_iter().collect()
             }
             _ => BTreeSet::new(),
         }
@@ -68,51 +68,51 @@ impl Second<'_> {
         // What it waits for by a window is judged there.
         let after = step.after.iter().filter(|step| windows.iter().all(|window| window.from != **step));
         let waits = |before: usize| self.related(before, on).any(|on| !self.is_complete(before, on, place));
-        found(after.copied().any(waits), Rule::R4, "order");
+        found(after.copied().any(waits), Rule::Order, "order");
         if let (true, Some(below)) = (step.in_turn, self.below(index, on)) {
             let with_it = (0..self.entries.len()).any(|other| {
                 self.together[other] == self.together[at] && self.entries[other].body.subject() == below.to_string()
             });
-            found(!with_it && !self.is_complete(index, below, place), Rule::R4, "order");
+            found(!with_it && !self.is_complete(index, below, place), Rule::Order, "order");
         }
         for (gate, _) in self.sequence.steps.iter().enumerate().filter(|(_, gate)| gate.gates.contains(&index)) {
             let mut lower = self.row(on).filter(|other| other.number() < on.number());
             let open = lower
                 .any(|lower| self.sequence.asked_of(gate, lower, self.job) && !self.is_complete(gate, lower, place));
-            found(open, Rule::R4, "order");
+            found(open, Rule::Order, "order");
         }
         for hold in self.sequence.holds.iter().filter(|hold| hold.holds.contains(&index)) {
             let held = self.subjects.iter().filter(|place| place.kind() == hold.per && self.belong(place, on));
-            found(held.into_iter().any(|on| self.hold(&hold.key, on, at) != "released"), Rule::R5, &hold.key);
+            found(held.into_iter().any(|on| self.hold(&hold.key, on, at) != "released"), Rule::HoldPoint, &hold.key);
         }
         for window in windows {
             match self.work(window.from, on, at).last() {
-                None => found(true, Rule::R4, "order"),
-                Some(from) if self.is_wrong(*from, at) => found(true, Rule::R4, "order"),
+                None => found(true, Rule::Order, "order"),
+                Some(from) if self.is_wrong(*from, at) => found(true, Rule::Order, "order"),
                 Some(from) => {
-                    found(self.is_undone(window.from, on, *from, place), Rule::R4, "order");
+                    found(self.is_undone(window.from, on, *from, place), Rule::Order, "order");
                     let run = self.run(window, on, *from, place);
                     let used = self.work(index, on, at).last().is_some_and(|to| to > from)
                         && self.is_spoiled(index, on, place);
-                    found(used || !run.is_open(begun, place.at), Rule::R6, &window.key);
+                    found(used || !run.is_open(begun, place.at), Rule::Window, &window.key);
                 }
             }
         }
         for limit in step.limits.iter().map(|limit| &self.sequence.limits[*limit]) {
-            found(!self.walls(on).iter().all(|wall| self.is_within(limit, wall, place)), Rule::R7, &limit.key);
+            found(!self.walls(on).iter().all(|wall| self.is_within(limit, wall, place)), Rule::Condition, &limit.key);
         }
         match self.day(&entry.device, place) {
-            None => found(true, Rule::R12, "day"),
+            None => found(true, Rule::OpenDay, "day"),
             Some(day) => {
                 for caution in step.cautions.iter().map(|caution| &self.sequence.cautions[*caution].key) {
                     let missing =
                         day.crew.iter().any(|name| !day.acknowledged.contains(&(caution.clone(), name.clone())));
-                    found(missing, Rule::R9, caution);
+                    found(missing, Rule::Caution, caution);
                 }
             }
         }
         let unaware = |other: &Entry| !entry.had_seen(&other.id()) && !other.had_seen(&entry.id());
-        found(self.work(index, on, at).iter().any(|other| unaware(self.entries[*other])), Rule::R2, "twice");
+        found(self.work(index, on, at).iter().any(|other| unaware(self.entries[*other])), Rule::Strike, "twice");
         let wrong = done.answers.keys().filter(|key| self.is_wrong_answer(at, done, key));
         causes.extend(wrong.map(|key| Cause::Measured(key.clone())));
         causes

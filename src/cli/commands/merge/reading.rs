@@ -25,7 +25,7 @@ pub(super) fn about(file: &Path, error: &MergeError) -> Failure {
 }
 
 fn broken(file: &Path, why: String, clears: &str) -> Failure {
-    Refusal::new(Rule::R1, format!("merge {}", file.display()), why, clears).into()
+    Refusal::new(Rule::AppendOnly, format!("merge {}", file.display()), why, clears).into()
 }
 
 /// The records in a file, job by job; with `--job` only that one's.
@@ -83,7 +83,7 @@ pub(super) fn in_the_past(entries: &[Entry], file: &Path, site: &Site<'_>) -> Re
     match recorded_ahead(entries, now) {
         None => Ok(()),
         Some(entry) => Err(Refusal::new(
-            Rule::R14,
+            Rule::Clock,
             format!("merge {}", file.display()),
             format!(
                 "entry {} was recorded at {}; this machine's clock says {}",

@@ -287,7 +287,7 @@ impl State {
             let first = sealing.mask.filter(|_| !masked).unwrap_or(sealing.prime);
             let waits = judge(self, first, subject, now, &[])
                 .into_iter()
-                .find(|breach| matches!(breach.rule, Rule::R4 | Rule::R5));
+                .find(|breach| matches!(breach.rule, Rule::Order | Rule::HoldPoint));
             if let Some(breach) = waits {
                 return Err(format!("not ready: {}", breach.why));
             }

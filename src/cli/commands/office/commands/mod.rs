@@ -79,11 +79,11 @@ impl From<OfficeError> for Failure {
             ),
             OfficeError::Refused { entry, what, clears } => {
                 let clears = format!("nothing of this batch was taken; {clears}");
-                Refusal::new(Rule::R1, format!("send entry {entry} to the office"), what, clears).into()
+                Refusal::new(Rule::AppendOnly, format!("send entry {entry} to the office"), what, clears).into()
             }
             OfficeError::NoJob(_) => Self::input_hint(what, "the crew sends it first: cladlog office push"),
             OfficeError::Store(StoreError::Damaged { id, what, .. }) => Refusal::new(
-                Rule::R1,
+                Rule::AppendOnly,
                 format!("send entry {id} to the office"),
                 what,
                 "nothing of this job was sent; see the whole damage with cladlog verify, and restore the file from a backup",
