@@ -55,12 +55,15 @@ fn outcome(run: &Run<'_>, again: Option<Moment>, now: Moment) -> (Outcome, Strin
     let began = run.began;
     let spoiled = run.spoiled.map(|it| format!("{} at {}", it.by, clock_on(&it.at, &began)));
     if let Some(done) = run.answered {
-        return if done.at < run.opens_at {
-            (Outcome::Early, format!("done {} too early", span(run.opens_at - done.at)))
+        return if done.began < run.opens_at {
+            (Outcome::Early, format!("begun {} too early", span(run.opens_at - done.began)))
         } else if let Some(spoiled) = spoiled {
             (Outcome::Late, format!("done after it had lapsed: {spoiled}"))
         } else if let Some(closes) = run.closes_at.filter(|closes| *closes < done.at) {
             (Outcome::Late, format!("done {} too late", span(done.at - closes)))
+        } else if done.began < done.at {
+            let (begun, ended) = (span(done.began - began), span(done.at - began));
+            (Outcome::Met, format!("met: begun after {begun}, done after {ended}"))
         } else {
             (Outcome::Met, format!("met after {}", span(done.at - began)))
         };

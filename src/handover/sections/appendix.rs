@@ -5,6 +5,7 @@ use crate::day::{Judged, Reading};
 use crate::handover::model::{Document, Step, WindowRun, clock_on, dew_point_c, tenth, when};
 use crate::handover::page::{Block, Section, lines, list, section, some, table_or, text};
 use crate::record::Answer;
+use crate::table::grouped;
 use crate::units::number::show;
 
 /// Steps that differ in nothing but the subject, recorded at once.
@@ -136,10 +137,16 @@ pub fn conditions(document: &Document<'_>) -> Section {
     let readings = (0..state.subjects.len()).flat_map(|on| state.readings(on).iter().map(move |reading| (on, reading)));
     let mut readings: Vec<(usize, &Reading)> = readings.collect();
     readings.sort_by_key(|(on, reading)| (reading.at, *on));
+    // What was read once for several walls.
+    let readings = grouped(readings.into_iter().map(|(on, reading)| (&reading.entry, (on, reading))));
+    let rows = readings.into_iter().filter_map(|(_, on)| {
+        let reading = on.first()?.1;
+        Some((on.into_iter().map(|(on, _)| on).collect::<Vec<_>>(), reading))
+    });
     let table = table_or(
         "No reading was taken.",
         "Site conditions as read",
-        readings,
+        rows,
         &[
             ("When", 6, &|(_, it)| {
                 let late = state.read_after_work.contains(&it.entry);
@@ -147,7 +154,7 @@ pub fn conditions(document: &Document<'_>) -> Section {
                     .then(|| format!("recorded {}, after the work it should have come before", when(&it.recorded_at)));
                 lines([when(&it.at), some(late)])
             }),
-            ("On", 3, &|(on, _)| state.subjects.get(*on).to_string()),
+            ("On", 3, &|(on, _)| state.subjects.shortly(on)),
             ("Air", 2, &|(_, it)| degrees(it.air_c)),
             ("Humidity", 2, &|(_, it)| some(it.humidity_pct.map(|humidity| format!("{} %", show(humidity))))),
             ("Surface", 2, &|(_, it)| degrees(it.surface_c)),

@@ -182,15 +182,19 @@ fn outcome_of(document: &Document<'_>, out: &Judged) -> String {
     format!("{}, {}{}", Number::Defect(*number), status(defect), some(again))
 }
 
-/// Which batch of which product is where, a line for each; what is at the corners of a wall with it.
-fn made_of(document: &Document<'_>, part: &Part<'_>) -> Option<Block> {
+/// Which batch of which product is where, a line for each; what is at the corners of a wall with it. What is on the wall and on
+/// no part of it stands together in one line below.
+fn made_of(document: &Document<'_>, part: &Part<'_>) -> Vec<Block> {
     let subjects = &document.state().subjects;
     let is_here = |on: &usize| bears_on(document, part, &subjects.get(*on).to_string());
     let here = document.materials.traces.iter().filter(|trace| trace.on.first().is_some_and(is_here));
     let rows = grouped(here.map(|trace| ((&trace.product, trace.batch.as_deref().unwrap_or(NOT_NAMED)), trace)));
-    table(
+    let wall = subjects.index(part.key);
+    let (whole, placed): (Vec<_>, Vec<_>) =
+        rows.into_iter().partition(|(_, traces)| traces.iter().flat_map(|trace| &trace.on).all(|on| Some(*on) == wall));
+    let table = table(
         "What it is made of, corners included",
-        rows,
+        placed,
         &[
             ("Product", 2, &|((product, _), _)| (*product).clone()),
             ("Where", 5, &|(_, traces)| {
@@ -204,5 +208,8 @@ fn made_of(document: &Document<'_>, part: &Part<'_>) -> Option<Block> {
                 format!("{}{}", some(first.as_ref().map(when)), some(until))
             }),
         ],
-    )
+    );
+    let whole: Vec<String> = whole.iter().map(|((product, batch), _)| format!("{product} {batch}")).collect();
+    let whole = (!whole.is_empty()).then(|| text(format!("On the whole wall: {}.", whole.join(", "))));
+    table.into_iter().chain(whole).collect()
 }
