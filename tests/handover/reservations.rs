@@ -271,7 +271,7 @@ fn an_acceptance_that_nobody_confirmed_says_so_on_the_first_page_and_where_it_st
     assert!(accepted.split('<').next().unwrap().contains("not confirmed"), "{accepted}");
     assert!(pages["built"].contains("<dt>Not confirmed</dt>") && !pages["built"].contains("<dt>Accepted</dt>"));
     let verdict = html.split("class=\"verdict").nth(1).unwrap().split("</p>").next().unwrap();
-    assert!(verdict.contains("not confirmed by whoever they name"), "{verdict}");
+    assert!(verdict.contains("11 are not confirmed by the people they name"), "{verdict}");
     assert!(pages["vouch"].contains("not confirmed by Ruth Tarn"));
     // Nothing is covered behind the last acceptance.
     assert!(!pages["covered"].contains("Finished cladding accepted"));
