@@ -1,27 +1,33 @@
 //! cladlog: a site-day workflow and quality log for cladding crews.
 //!
-//! The library never prints, prompts, reads the environment or asks the time; `cli` does, and is the only module that may.
-//! (Two exceptions, neither of which reaches what is recorded: `record` asks the system what this machine is called, to
-//! tell a copied file, and how long it has waited for a lock; `atomic_file` asks how old a left-over file is.) Arrows run downward only:
+//! The library never prints or prompts, and takes no time and nothing of the environment but what `cli` hands it. The
+//! exceptions reach nothing that is recorded: `record` asks the system what this machine is called, to tell a copied file, and
+//! how long it has waited for a lock; `atomic_file` how old a left-over file is; `serve` how often and how long ago a phone
+//! asked; and the seal plan, which ends by counted effort, has a last guard against a search without end.
+//!
+//! A room imports those in the rows below it, and none in its own; `tests/rooms.rs` fails otherwise:
 //!
 //! ```text
-//!   cli                                arguments, one file a command; prompts, tables, progress
-//!    ├── serve                         the day on the crew's phones: an HTTP server over the journal
-//!    ├── office                        many crews, one PostgreSQL (feature `office`)
-//!    ├── handover                      the pack: gather → model → sections → render (PDF, HTML, tables); verify
-//!    ├── accounts                      what the job took and comes to: hours, stoppages, pace, claim
-//!    ├── journal                       the transaction: read, decide, append, read tables
-//!    ├── day                           facts, state, rules, replay, requests (decide), views (next)
-//!    │    ├── record                   entries, hash chain, the SQLite file
-//!    │    ├── sequence                 what should happen: the sequence language and its reader
-//!    │    ├── conditions               dew point, sun and shade, forecast, exposure
-//!    │    └── sealing                  joints, sealant, the seal plan
-//!    ├── setout, materials             the sums, like conditions and sealing
-//!    └── building                      where: job, walls, openings, corners, joints, courses
-//!         └── form, table, units, moment, refusal, plain, digest, stamp, calendar, svg, photos, atomic_file
+//!   cli                           arguments, one file a command; prompts, tables, progress
+//!   serve                         the day on the crew's phones: an HTTP server over the journal
+//!   office                        many crews, one PostgreSQL (feature `office`)
+//!   handover                      the pack: gather → model → sections → render (PDF, HTML, tables); verify
+//!   accounts                      what the job took and comes to: hours, stoppages, pace, claim
+//!   journal                       the transaction: read, decide, append, read tables
+//!   day                           facts, state, rules, replay, requests (decide), views (next)
+//!   record                        entries, hash chain, the SQLite file
+//!   sequence                      what should happen: the sequence language and its reader
+//!   conditions, sealing           dew point, sun and shade, forecast, exposure; joints, sealant, the seal plan
+//!   materials                     what is ordered, cut and counted
+//!   setout                        studs, starter, rod, columns, pieces, drawings
+//!   building                      where: job, walls, openings, corners, joints, courses
+//!   photos, form, calendar
+//!   refusal, table, svg, stamp
+//!   moment
+//!   units, plain, digest, atomic_file
 //! ```
 //!
-//! The sums know no more than building and what is below it; materials also the pieces of setout. What a record or a
+//! serve and office stand in one row, and so do accounts and journal, and sequence, conditions and sealing. What a record or a
 //! sequence says in the words of a sum is read there: the hours of a forecast in `conditions`, the lines of an order in
 //! `materials`.
 //!
