@@ -105,7 +105,7 @@ impl Day {
         last.until.map(|_| self.stayed(name))
     }
 
-    /// People come onto site; whoever is there already stays as they are.
+    /// People come onto site; those on site already stay as they are.
     pub(in crate::day) fn join(&mut self, names: &[String], at: Moment) {
         for name in names {
             if !self.is_on_site(name, at) {
