@@ -149,17 +149,19 @@ fn the_board_of_many_jobs_is_right_against_every_file() {
     for site in &sites {
         office(site, &of, &["push"]);
     }
-    for round in ["without the worker", "with it"] {
-        for (number, site) in sites.iter().enumerate() {
-            let times = times(site);
-            // A moment in the middle, the last one, and an hour after it; each job at one of them.
-            let time = &times[[3, 6, 7][number % 3]];
-            agree(site, &office(site, &of, &["board", "--at", time]), time);
-        }
-        let jobs = office(&one, &of, &["board"])["jobs"].as_array().unwrap().len();
-        assert_eq!(jobs, sites.len() + 1, "{round}");
-        office(&one, &of, &["work", "--once"]);
+    // The middle of the demonstration, its last entry, and an hour after it; each job is compared at one of them.
+    let times = [3, 6, 7].map(|nth| times(&sites[0])[nth].clone());
+    let boards = || times.each_ref().map(|time| office(&one, &of, &["board", "--at", time]));
+    let without = boards();
+    for (number, site) in sites.iter().enumerate() {
+        let nth = number % times.len();
+        agree(site, &without[nth], &times[nth]);
     }
+    for board in &without {
+        assert_eq!(board["jobs"].as_array().unwrap().len(), sites.len() + 1);
+    }
+    office(&one, &of, &["work", "--once"]);
+    assert_eq!(boards(), without, "with the worker");
 }
 
 /// A time of day is that of each site's clocks, on its day, as every other command takes it.
