@@ -37,6 +37,8 @@ pub const THIN: Pen = Pen(0.18, "");
 pub const HIDDEN: Pen = Pen(0.0, "");
 /// What is hidden or to be added.
 pub const DASHED: Pen = Pen(0.25, "2 1");
+/// Levels.
+pub const CHAINED: Pen = Pen(0.25, "5 1 1 1");
 
 impl Canvas {
     /// An empty sheet.
@@ -60,15 +62,25 @@ impl Canvas {
 
     /// A rectangle by two opposite corners; an empty `fill` leaves it open.
     pub fn rect(&mut self, a: (f64, f64), b: (f64, f64), pen: Pen, fill: &str) {
-        self.titled_rect(a, b, pen, fill, "");
+        self.any_rect(a, b, pen, fill, 0.0, "");
+    }
+
+    /// A rectangle with half circles for its upright sides.
+    pub fn rounded(&mut self, a: (f64, f64), b: (f64, f64), pen: Pen, fill: &str) {
+        self.any_rect(a, b, pen, fill, (a.1 - b.1).abs() / 2.0, "");
     }
 
     /// A rectangle with a text that shows where it is pointed at, if it is not empty.
     pub fn titled_rect(&mut self, a: (f64, f64), b: (f64, f64), pen: Pen, fill: &str, title: &str) {
+        self.any_rect(a, b, pen, fill, 0.0, title);
+    }
+
+    fn any_rect(&mut self, a: (f64, f64), b: (f64, f64), pen: Pen, fill: &str, radius: f64, title: &str) {
         let fill = if fill.is_empty() { String::new() } else { format!(" fill=\"{fill}\"") };
+        let round = if radius > 0.0 { format!(" rx=\"{}\"", Num(radius)) } else { String::new() };
         let end = if title.is_empty() { "/>".into() } else { format!("><title>{}</title></rect>", escaped(title)) };
         self.push(format_args!(
-            "<rect x=\"{}\" y=\"{}\" width=\"{}\" height=\"{}\" stroke-width=\"{}\"{fill}{end}",
+            "<rect x=\"{}\" y=\"{}\" width=\"{}\" height=\"{}\" stroke-width=\"{}\"{round}{fill}{end}",
             Num(a.0.min(b.0)),
             Num(a.1.min(b.1)),
             Num((a.0 - b.0).abs()),

@@ -10,7 +10,7 @@ const READING: Bounds = Bounds { what: "reading", unit: "mm", least: -200_000.0,
 const CLEARANCE: Bounds = Bounds { what: "clear_ground_mm", unit: "mm", least: 0.0, most: 10_000.0 };
 
 /// What stands at one place along a wall. Heights are above the datum; what isn't there is `None`.
-#[derive(Debug, Clone, Default, PartialEq, Serialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub struct Place {
     /// The wall's key.
     pub wall: String,

@@ -48,15 +48,27 @@ fn boxes(svg: &str) -> Vec<([f64; 4], String)> {
         .collect()
 }
 
-/// No text lies over another.
+/// No text lies over another, and none so close behind another that both read as one: two fifths of a letter's size are
+/// more than a space.
 pub fn not_overlapping(svg: &str) {
     let boxes = boxes(svg);
     for (place, (one, text)) in boxes.iter().enumerate() {
         for (other, with) in &boxes[..place] {
-            let apart = one[0] >= other[2] || other[0] >= one[2] || one[1] >= other[3] || other[1] >= one[3];
-            assert!(apart, "'{text}' {one:?} lies over '{with}' {other:?}");
+            // The box of a text is 0.925 of its size high.
+            let clear = 0.4 * (one[3] - one[1]).min(other[3] - other[1]) / 0.925;
+            let beside = one[0] >= other[2] + clear || other[0] >= one[2] + clear;
+            let apart = beside || one[1] >= other[3] || other[1] >= one[3];
+            assert!(apart, "'{text}' {one:?} lies over '{with}' {other:?} or too close to it");
         }
     }
+}
+
+/// How high the capitals of some texts are, of the smallest of them.
+pub fn least_capitals_mm(svg: &str, texts: &[&str]) -> f64 {
+    let found = boxes(svg).into_iter().filter(|(_, text)| texts.contains(&text.as_str()));
+    let capitals: Vec<f64> = found.map(|(it, _)| (it[3] - it[1]) / 0.925 * 0.718).collect();
+    assert!(!capitals.is_empty());
+    capitals.into_iter().fold(f64::INFINITY, f64::min)
 }
 
 /// Tags that close in order, numbers that are numbers, one colour on white.

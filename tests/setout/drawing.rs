@@ -9,9 +9,10 @@ use cladlog::setout::courses::{Mark as RodMark, MarkKind};
 use cladlog::setout::drawing::{
     Elevation, Form, Mark, Place, Plans, Sheet, elevation, elevation_with_links, rod_pages,
 };
+use cladlog::setout::starter::Place as Reading;
 use proptest::prelude::*;
 
-use crate::harness::drawing::{not_overlapping, on_the_sheet, well_formed};
+use crate::harness::drawing::{least_capitals_mm, not_overlapping, on_the_sheet, well_formed};
 use crate::harness::root;
 
 const SHEETS: [Sheet; 2] = [Sheet::PAGE, Sheet::PHONE];
@@ -95,6 +96,8 @@ fn the_demonstration_is_drawn_as_it_was_built() {
         [(Place::Wall, Form::Closed, "D1".into()), (corner(&walls[3]), Form::Conceded, "D2".into())]
     );
     assert!(checked(&walls[3]).contains("On the whole wall: "));
+    // Numbers of defects and photos are read without a glass.
+    assert!(least_capitals_mm(&checked(&walls[3]), &["D1", "D2"]) >= 2.2);
     // What those who can't see it are told.
     let described = walls[3].described();
     assert!(described.contains("D1 (defect put right); D2 (conceded defect) on NW"), "{described}");
@@ -154,19 +157,84 @@ fn marks_differ_by_form_and_stand_where_they_belong() {
         drawn.marks = vec![mark];
         let svg = checked(&drawn);
         let shape = svg.lines().rev().find(|line| line.contains("#000\"/>") || line.contains("#fff\"/>")).unwrap();
-        alone.push(
-            shape.split_whitespace().next().unwrap().to_owned() + if shape.contains("#000") { "filled" } else { "" },
-        );
+        let words = [" rx=", "#000"].into_iter().filter(|word| shape.contains(word));
+        alone.push(words.fold(shape.split_whitespace().next().unwrap().to_owned(), |all, word| all + word));
         assert!(svg.contains(">7<") || svg.contains(">8<") || svg.contains(">9<") || svg.contains(">10<"));
     }
-    // Told apart without colour: a filled square, a diamond, a ring, an open frame.
-    assert_eq!(alone, ["<rectfilled", "<polygon", "<circle", "<rect"]);
+    // Told apart without colour: a filled box, one that runs to points, a round one, an open frame.
+    assert_eq!(alone, ["<rect#000", "<polygon", "<rect rx=", "<rect"]);
     drawn.marks = (0..).zip(places).flat_map(|(turn, place)| marks(place, 100 + 4 * turn)).collect();
     let svg = checked(&drawn);
     for number in 100..120 {
         assert_eq!(svg.matches(&format!(">{number}<")).count(), 1, "{number}");
     }
     assert!(svg.contains("On the whole wall: "));
+}
+
+#[test]
+fn floor_lines_and_the_ground_are_drawn_by_name_where_they_are_known() {
+    let mut job = job();
+    job.floor_lines_mm = vec![2700.0, 5400.0];
+    let wall = job.wall("N").unwrap();
+    let readings =
+        [(4800.0, -150.0, None), (0.0, -200.0, Some(true)), (9600.0, -100.0, Some(false))].map(|(at_mm, up, paved)| {
+            Reading { wall: "N".into(), at_mm, ground_mm: Some(up), paved, ..Reading::default() }
+        });
+    let elsewhere = Reading { wall: "E".into(), ground_mm: Some(-999.0), ..Reading::default() };
+    let plans = |readings| Plans { readings, ..Plans::default() };
+    let drawn = Elevation::of(&job, wall, &plans(&readings));
+    let svg = checked(&drawn);
+    // The wall ends at 5400: no floor begins there.
+    assert_eq!((svg.matches("floor line 2700<").count(), svg.matches("floor line 5400").count()), (1, 0));
+    for text in [">ground<", ">-200<", ">-150<", ">-100<", ">paved<", ">unpaved<"] {
+        assert!(svg.contains(text), "{text} in {svg}");
+    }
+    assert!(
+        drawn
+            .described()
+            .contains("floor line 2700; ground -200 at 0, paved; ground -150 at 4800; ground -100 at 9600, unpaved")
+    );
+    // At 1:100 the readings lie 0.5 mm apart, from end to end: nothing has to be carried on.
+    let line = |svg: &str, dashed: bool| {
+        let pens = if dashed { "stroke-width=\"0.25\" stroke-dasharray=\"2 1\"/>" } else { "stroke-width=\"0.35\"/>" };
+        let level = |line: &&str| line.starts_with("<line") && line.ends_with(pens) && !upright(line);
+        svg.lines().filter(level).map(|line| attribute(line, "y2") - attribute(line, "y1")).collect::<Vec<_>>()
+    };
+    let steps: Vec<i64> = line(&svg, false).into_iter().map(|step| (step * 100.0).round() as i64).collect();
+    assert_eq!((steps, line(&svg, true).len()), (vec![-50, -50], 0));
+    // One reading alone is carried on to both ends; far below the wall it says so by its level.
+    let alone = [Reading { ground_mm: Some(-80_000.0), ..readings[0].clone() }, elsewhere];
+    let svg = checked(&Elevation::of(&job, wall, &plans(&alone)));
+    assert!(svg.contains(">-80000<") && !svg.contains("999"), "{svg}");
+    assert_eq!((line(&svg, false).len(), line(&svg, true).len()), (0, 2));
+    let none = checked(&Elevation::of(&job, wall, &plans(&alone[1..])));
+    assert!(!none.contains("ground"), "nothing is drawn where nothing was read");
+}
+
+fn attribute(line: &str, name: &str) -> f64 {
+    line.split_once(&format!("{name}=\"")).unwrap().1.split('"').next().unwrap().parse().unwrap()
+}
+
+fn upright(line: &str) -> bool {
+    attribute(line, "x1") == attribute(line, "x2")
+}
+
+#[test]
+fn figures_that_would_run_together_stand_on_two_lines() {
+    // The sides of the window under the gable are 600 from the ridge on either side: at 1:100 the figures would touch.
+    let svg = checked(&planless(job().wall("E").unwrap()));
+    let down = |figure: &str| {
+        let line = svg
+            .lines()
+            .find(|line| line.contains(&format!("text-anchor=\"middle\" fill=\"#000\" stroke=\"none\">{figure}<")));
+        attribute(line.unwrap(), " y")
+    };
+    assert!(down("3000") == down("4200") && down("3600") > down("3000"));
+    // More than two lines can hold are listed.
+    let mut wall = job().wall("E").unwrap().clone();
+    wall.openings[0].from_mm = Some(3580.0);
+    wall.openings[0].to_mm = Some(3620.0);
+    assert!(checked(&planless(&wall)).contains("Openings, along and up: O1 3580 to 3620"));
 }
 
 /// A wall of 60 m with 60 openings in two rows, 20 joints and 40 courses.
@@ -259,7 +327,12 @@ proptest! {
         joints in prop::collection::vec(0.0..1f64, 0..12),
         openings in prop::collection::vec((0.0..0.9f64, 0.02..0.3f64, 0.0..0.9f64, 0.02..0.4f64), 0..10),
         marked in prop::collection::vec(0..5usize, 0..12),
+        ridge in prop::option::of(0.05..0.95f64),
+        floors in prop::collection::vec(0.0..1f64, 0..4),
+        ground in prop::collection::vec((0.0..1f64, -900.0..300f64, prop::option::of(any::<bool>())), 0..8),
     ) {
+        let mut job = job();
+        job.floor_lines_mm = floors.iter().map(|up| (up * height).round()).collect();
         let mut wall = Wall { key: "N".into(), length_mm: Some(length.round()), height_mm: Some(height.round()), courses, ..Wall::default() };
         wall.joints = joints.iter().map(|at| cladlog::building::Joint { at_mm: Some((at * length).round()) }).collect();
         wall.openings = (1..).zip(&openings).map(|(number, (from, wide, sill, high))| cladlog::building::Opening {
@@ -271,7 +344,18 @@ proptest! {
             head_mm: Some(((sill + high).min(1.0) * height).round()),
             dry: number % 2 == 0,
         }).collect();
-        let mut drawn = planless(&wall);
+        if let Some(at) = ridge {
+            let (length, height) = (length.round(), height.round());
+            wall.top = vec![[0.0, height * 0.8], [(at * length).round(), height], [length, height * 0.8]];
+        }
+        let readings: Vec<Reading> = ground.iter().map(|(at, up, paved)| Reading {
+            wall: "N".into(),
+            at_mm: (at * length).round(),
+            ground_mm: Some(up.round()),
+            paved: *paved,
+            ..Reading::default()
+        }).collect();
+        let mut drawn = Elevation::of(&job, &wall, &Plans { readings: &readings, ..Plans::default() });
         let places = ["N", "N/C1", "N/J1", "N/O1", "NW"].map(|id| drawn.place_of(id));
         drawn.marks = marked.iter().filter_map(|place| places[*place]).enumerate()
             .flat_map(|(turn, place)| marks(place, 1 + 4 * turn)).collect();

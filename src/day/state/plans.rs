@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use serde::Deserialize;
 use serde::de::DeserializeOwned;
 
 use super::state::State;
@@ -15,6 +16,7 @@ use crate::setout::columns::Columns;
 use crate::setout::courses::{Courses, WallCourses};
 use crate::setout::packing::{PackedFixing, Packing};
 use crate::setout::panels::panels;
+use crate::setout::starter::{Place, Starter};
 use crate::units::number::show_mm;
 
 impl State {
@@ -45,6 +47,12 @@ impl State {
     pub fn rod(&self, subject: usize) -> Option<Kept<WallCourses>> {
         let wall = self.subjects.get(subject).wall()?;
         self.kept::<Courses>(subject)?.part(|courses| courses.walls.into_iter().find(|found| found.key == wall))
+    }
+
+    /// The readings that the starter line kept for a wall was worked out from, of every wall that it was worked out for.
+    pub fn starter_readings(&self, wall: usize) -> Vec<Place> {
+        let places = self.plan(Starter::NAME, wall).and_then(|plan| plan.inputs.get("places"));
+        places.and_then(|places| Vec::deserialize(places).ok()).unwrap_or_default()
     }
 
     /// The planned values that a step's questions are held against on a subject, by key of the ask, in mm.

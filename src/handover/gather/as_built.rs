@@ -31,6 +31,7 @@ pub fn as_built(state: &State, wall: &Wall, photos: &[Photo<'_>]) -> Elevation {
             columns: columns.as_ref().map(|kept| &kept.result),
             set_out: set_out.as_ref(),
             packing: packing.as_ref().map(|kept| &kept.result),
+            readings: &state.starter_readings(place),
         },
     );
     let mut notes = Vec::new();

@@ -5,7 +5,7 @@ use crate::record::EntryId;
 /// Version of the program that makes it, and the edition of the pages, tables and drawings that it writes: to be raised
 /// with every change of them (`tests/handover/document.rs` insists). Only a pack of the same edition can be compared word
 /// for word.
-pub const PROGRAM: &str = concat!(env!("CARGO_PKG_VERSION"), "+pages.16");
+pub const PROGRAM: &str = concat!(env!("CARGO_PKG_VERSION"), "+pages.17");
 
 /// Its path in the pack.
 pub const MANIFEST: &str = "manifest.json";

@@ -1,14 +1,14 @@
 //! Dimension chains: heights at both sides of a wall, lengths below it.
 
+use super::labels::Area;
+use super::of_wall::floor_line;
 use super::view::Drawing;
 use crate::svg::{Anchor, MEDIUM, THIN, width_of};
 use crate::units::number::show_mm;
 
-/// What some places of a wall are called under it.
-const ROWS: [&str; 3] = ["columns", "joints", "edges"];
-
 impl Drawing<'_> {
-    /// The lines of the courses and the top at the left; sills, heads and the points of the outline at the right.
+    /// The lines of the courses and the top at the left; floor lines, sills, heads and the points of the outline at the
+    /// right.
     pub(super) fn heights(&mut self) {
         let (wall, size) = (self.wall, self.labels.size);
         let known = wall.courses.iter().filter(|course| !course.is_spread).map(|course| course.bottom_mm);
@@ -21,23 +21,32 @@ impl Drawing<'_> {
             let at = (edge - 1.2 * size, y + 0.26 * size);
             self.missing.courses |= !self.labels.write(&mut self.canvas, at, Anchor::End, &show_mm(height));
         }
-        let edge = self.view.right;
-        let edges = wall.openings.iter().flat_map(|opening| [opening.given_mm[2], opening.given_mm[3]]).flatten();
+        for floor in &wall.floor_lines_mm {
+            self.missing.floor_lines |= !self.height_at_the_right(*floor, &floor_line(*floor));
+        }
+        let edges = wall.openings.iter().flat_map(|opening| [opening.given_mm.sill, opening.given_mm.head]).flatten();
         let bent = [&wall.top, &wall.base].into_iter().filter(|line| wall.is_to_scale && line.len() > 2);
         let outline = bent.flatten().map(|[_, up]| *up);
         for height in in_order(edges.chain(outline)) {
-            let y = self.view.y(height);
-            self.canvas.line((edge + 0.3 * size, y), (edge + size, y), THIN);
-            let at = (edge + 1.2 * size, y + 0.26 * size);
-            self.missing.openings |= !self.labels.write(&mut self.canvas, at, Anchor::Start, &show_mm(height));
+            self.missing.openings |= !self.height_at_the_right(height, &show_mm(height));
         }
     }
 
-    /// The length of each column; running from the left end the centre of each joint and the wall's end; then the sides
-    /// of openings, steps and ridges.
+    fn height_at_the_right(&mut self, height_mm: f64, text: &str) -> bool {
+        let (edge, y, size) = (self.view.right, self.view.y(height_mm), self.labels.size);
+        self.canvas.line((edge + 0.3 * size, y), (edge + size, y), THIN);
+        self.labels.write(&mut self.canvas, (edge + 1.2 * size, y + 0.26 * size), Anchor::Start, text)
+    }
+
+    /// The levels of the ground; the length of each column; running from the left end the centre of each joint and the
+    /// wall's end; then the sides of openings, steps and ridges.
     pub(super) fn lengths(&mut self) {
         let (wall, size, view) = (self.wall, self.labels.size, self.view);
         let mut row = view.foot + 2.4 * size;
+        let levels: Vec<_> = wall.ground.iter().map(|it| (it.at_mm, show_mm(it.up_mm))).collect();
+        self.missing.ground |= !self.row(&mut row, "ground", &levels);
+        let paved = wall.ground.iter().filter_map(|it| Some((it.at_mm, it.paved_in_words()?.to_owned())));
+        self.missing.ground |= !self.row(&mut row, "", &paved.collect::<Vec<_>>());
         if !wall.columns.is_empty() {
             self.canvas.line((view.left, row + 0.4 * size), (view.right, row + 0.4 * size), THIN);
             for column in &wall.columns {
@@ -50,37 +59,53 @@ impl Drawing<'_> {
                 self.missing.joints |= width_of(&text, size) > right - left
                     || !self.labels.write(&mut self.canvas, at, Anchor::Middle, &text);
             }
-            self.row_name(row, ROWS[0]);
+            self.row_name(row, "columns");
             row += 2.2 * size;
         }
-        let joints = wall.joints.iter().filter(|joint| !joint.is_spread).map(|joint| joint.at_mm);
-        let end = wall.is_to_scale.then_some(wall.length_mm);
+        let running = |place_mm: f64| (place_mm, show_mm(place_mm));
         if wall.is_to_scale {
-            self.missing.joints |= !self.running(row, end.into_iter().chain(joints).collect());
-            self.row_name(row, ROWS[1]);
-            row += 1.9 * size;
+            // The wall's end always gets its number; a joint gives way to it.
+            let joints = wall.joints.iter().filter(|joint| !joint.is_spread).map(|joint| joint.at_mm);
+            let joints: Vec<_> = std::iter::once(wall.length_mm).chain(joints).map(running).collect();
+            self.missing.joints |= !self.row(&mut row, "joints", &joints);
         }
-        let sides = wall.openings.iter().flat_map(|opening| [opening.given_mm[0], opening.given_mm[1]]).flatten();
+        let sides = wall.openings.iter().flat_map(|opening| [opening.given_mm.left, opening.given_mm.right]).flatten();
         let bends = wall.top.iter().chain(&wall.base).map(|[along, _]| *along);
         let bends = bends.filter(|along| wall.is_to_scale && *along > 0.0 && *along < wall.length_mm);
-        let edges = in_order(sides.chain(bends));
-        if !edges.is_empty() {
-            self.missing.openings |= !self.running(row, edges);
-            self.row_name(row, ROWS[2]);
-            row += 1.9 * size;
-        }
+        let edges: Vec<_> = in_order(sides.chain(bends)).into_iter().map(running).collect();
+        self.missing.openings |= !self.row(&mut row, "edges", &edges);
         self.end = row - 1.2 * size;
     }
 
-    /// One row of running dimensions, what does not fit it beneath; whether all of them found room.
-    fn running(&mut self, row: f64, places_mm: Vec<f64>) -> bool {
-        let size = self.labels.size;
-        let mut all = true;
-        for place in places_mm {
-            let x = self.view.x(place);
-            self.canvas.line((x, row - 1.3 * size), (x, row - 0.8 * size), MEDIUM);
-            all &= self.labels.write(&mut self.canvas, (x, row + 0.1 * size), Anchor::Middle, &show_mm(place));
+    /// A row of figures or words, each under its place; what does not fit beside the others stands a line lower, under a
+    /// longer tick. Moves on to the next row; whether all of them found room.
+    fn row(&mut self, row: &mut f64, name: &str, figures: &[(f64, String)]) -> bool {
+        if figures.is_empty() {
+            return true;
         }
+        let size = self.labels.size;
+        let (line, lower) = (*row + 0.1 * size, *row + 1.2 * size);
+        let mut end = *row;
+        let mut all = true;
+        for (place_mm, text) in figures {
+            let x = self.view.x(*place_mm);
+            self.canvas.line((x, *row - 1.3 * size), (x, *row - 0.8 * size), MEDIUM);
+            if self.labels.write(&mut self.canvas, (x, line), Anchor::Middle, text) {
+                continue;
+            }
+            let (from, to) = (*row - 0.8 * size, lower - 0.8 * size);
+            let leader = Area::leader((x, from), to);
+            let stands_lower = self.labels.is_free(&leader)
+                && self.labels.write(&mut self.canvas, (x, lower), Anchor::Middle, text)
+                && self.labels.take(leader);
+            if stands_lower {
+                self.canvas.line((x, from), (x, to), THIN);
+                end = *row + 1.1 * size;
+            }
+            all &= stands_lower;
+        }
+        self.row_name(*row, name);
+        *row = end + 1.9 * size;
         all
     }
 

@@ -1,9 +1,9 @@
 //! One wall as it was built, for paper and for a phone: what goes where, what it is made of, what was wrong with it.
 
 use super::labels::{LINE, Labels, wrapped};
-use super::of_wall::{Corner, Elevation, Place};
+use super::of_wall::{Corner, Elevation, Place, Sides};
 use super::view::{Drawing, Missing, Sheet, View};
-use crate::svg::{Anchor, Canvas, DASHED, HIDDEN, MEDIUM, THICK, THIN, width_of};
+use crate::svg::{Anchor, CHAINED, Canvas, DASHED, HIDDEN, MEDIUM, THICK, THIN, width_of};
 use crate::units::number::{show, show_mm};
 
 /// Half the width of a joint's link, of the size of letters: a finger is no pencil.
@@ -11,8 +11,9 @@ const FINGER: f64 = 2.0;
 
 /// The elevation as SVG, to the largest usual scale that fits the sheet.
 ///
-/// Below the wall: the length of each column, then running dimensions from the left end. Left of it: each course by its
-/// name, and the heights of its line above the datum. Letters behind names are keys to the legend beneath. No text lies
+/// Below the wall: the ground where it was read, the length of each column, then running dimensions from the left end.
+/// Left of it: each course by its name, and the heights of its line above the datum; right of it floor lines, sills and
+/// heads. Letters behind names are keys to the legend beneath. No text lies
 /// over another: what finds no room is listed beneath. What is not a number is drawn at 0.
 pub fn elevation(wall: &Elevation, sheet: &Sheet) -> String {
     drawn(wall, sheet, None)
@@ -63,7 +64,7 @@ fn title(wall: &Elevation, sheet: &Sheet, view: &View) -> String {
 }
 
 impl Drawing<'_> {
-    /// Pieces, joints, the outline, openings.
+    /// Pieces, floor lines, joints, the outline, openings, the ground.
     fn face(&mut self) {
         let Self { wall, view, canvas, .. } = self;
         for face in &wall.faces {
@@ -91,14 +92,27 @@ impl Drawing<'_> {
                 canvas.polygon(ends(view.left).chain(line.iter().copied()).chain(ends(view.right)), HIDDEN, "#fff");
             }
         }
+        for floor in &wall.floor_lines_mm {
+            canvas.line((view.left, view.y(*floor)), (view.right, view.y(*floor)), CHAINED);
+        }
         for joint in &wall.joints {
             let (foot, top) = wall.span_mm(joint.at_mm);
             canvas.line((view.x(joint.at_mm), view.y(foot)), (view.x(joint.at_mm), view.y(top)), THICK);
         }
         canvas.polygon(base.into_iter().chain(top.into_iter().rev()), MEDIUM, "");
         for opening in &wall.openings {
-            let [from, to, sill, head] = opening.drawn_mm;
-            canvas.rect((view.x(from), view.y(head)), (view.x(to), view.y(sill)), THICK, "#fff");
+            let Sides { left, right, sill, head } = opening.drawn_mm;
+            canvas.rect((view.x(left), view.y(head)), (view.x(right), view.y(sill)), THICK, "#fff");
+        }
+        let ground: Vec<(f64, f64)> = wall.ground.iter().map(|it| (view.x(it.at_mm), view.y(it.up_mm))).collect();
+        for pair in ground.windows(2) {
+            canvas.line(pair[0], pair[1], MEDIUM);
+        }
+        // Beyond the readings it is only carried on.
+        for (end, read) in [(view.left, ground.first()), (view.right, ground.last())] {
+            if let Some(&(x, y)) = read.filter(|(x, _)| *x != end) {
+                canvas.line((x, y), (end, y), DASHED);
+            }
         }
         for pack in &wall.packs {
             canvas.circle((view.x(pack.stud_mm), view.y(pack.height_mm)), 0.4, THIN, "#000");
@@ -144,8 +158,8 @@ impl Drawing<'_> {
             self.missing.courses |= !self.name(at, Anchor::End, &format!("C{}", course + 1), &it.keys);
         }
         for opening in &wall.openings {
-            let [from, to, sill, head] = opening.drawn_mm;
-            let (left, right, top, foot) = (view.x(from), view.x(to), view.y(head), view.y(sill));
+            let Sides { left, right, sill, head } = opening.drawn_mm;
+            let (left, right, top, foot) = (view.x(left), view.x(right), view.y(head), view.y(sill));
             let (middle, across) = ((left + right) / 2.0, right - left);
             let dry = if opening.dry { " dry" } else { "" };
             let y = (top + foot) / 2.0 + 0.26 * size;
@@ -186,8 +200,8 @@ impl Drawing<'_> {
                     ((0.0, top), (view.right, foot))
                 }
                 Place::Opening(opening) => {
-                    let [from, to, sill, head] = wall.openings[opening].drawn_mm;
-                    ((view.x(from), view.y(head)), (view.x(to), view.y(sill)))
+                    let Sides { left, right, sill, head } = wall.openings[opening].drawn_mm;
+                    ((view.x(left), view.y(head)), (view.x(right), view.y(sill)))
                 }
                 Place::Joint(joint) => {
                     let (x, half) = (view.x(wall.joints[joint].at_mm), FINGER * self.labels.size);

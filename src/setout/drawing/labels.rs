@@ -8,6 +8,9 @@ pub(super) const LINE: f64 = 1.7;
 /// How much wider a text may come out where none of the usual fonts is there and another stands in for it.
 const STAND_IN: f64 = 1.13;
 
+/// Clear of a text at either end, of the size of letters: two numbers side by side never read as one.
+const CLEAR: f64 = 0.25;
+
 /// What a text takes in any font, where nothing but paper lies beside it.
 pub(super) fn paper_width(text: &str, size: f64) -> f64 {
     STAND_IN * width_of(text, size)
@@ -44,16 +47,22 @@ impl Area {
         Self { left: x - half_wide, right: x + half_wide, top: y - half_high, bottom: y + half_high }
     }
 
+    /// Under a point of a row, down to the text of the next.
+    pub(super) fn leader((x, top): (f64, f64), bottom: f64) -> Self {
+        Self { left: x, right: x, top, bottom }
+    }
+
     /// What a text takes whose base line is at the point.
     fn of_text((x, y): (f64, f64), size: f64, anchor: Anchor, text: &str) -> Self {
         let width = width_of(text, size);
+        let clear = CLEAR * size;
         let left = match anchor {
             Anchor::Start => x,
             Anchor::Middle => x - width / 2.0,
             Anchor::End => x - width,
         };
         // Capitals and figures stand up to 0.72 of the size over the base line, tails hang 0.21 below it.
-        Self { left, right: left + width, top: y - 0.76 * size, bottom: y + 0.24 * size }
+        Self { left: left - clear, right: left + width + clear, top: y - 0.76 * size, bottom: y + 0.24 * size }
     }
 
     fn meets(&self, other: &Self) -> bool {
@@ -75,9 +84,14 @@ impl Labels {
         Self { taken: Vec::new(), width, size }
     }
 
-    /// Takes an area, where it is free and on the sheet.
+    /// Whether nothing is on an area of the sheet yet.
+    pub(super) fn is_free(&self, area: &Area) -> bool {
+        area.left >= 0.0 && area.right <= self.width && !self.taken.iter().any(|other| area.meets(other))
+    }
+
+    /// Takes an area, where it is free.
     pub(super) fn take(&mut self, area: Area) -> bool {
-        let free = area.left >= 0.0 && area.right <= self.width && !self.taken.iter().any(|other| area.meets(other));
+        let free = self.is_free(&area);
         if free {
             self.taken.push(area);
         }

@@ -2,7 +2,7 @@
 
 use super::labels::{LINE, paper_width, wrapped};
 use super::marks::{draw, half};
-use super::of_wall::{Form, Mark, Opening, Place};
+use super::of_wall::{Form, Ground, Mark, Opening, Place, Sides};
 use super::view::Drawing;
 use crate::svg::Anchor;
 use crate::units::number::show_mm;
@@ -12,7 +12,8 @@ const MARGIN: f64 = 1.0;
 
 /// Something in a line: a mark or a text.
 enum Token {
-    Mark(Form, Option<String>),
+    /// Its label is empty where the form is explained.
+    Mark(Form, String),
     Text(String),
 }
 
@@ -20,7 +21,7 @@ impl Token {
     /// With the room behind a mark.
     fn width(&self, size: f64) -> f64 {
         match self {
-            Self::Mark(form, _) => 2.0 * half(*form, size).0 + 0.5 * size,
+            Self::Mark(form, label) => 2.0 * half(*form, label).0 + 0.5 * size,
             Self::Text(text) => paper_width(text, size),
         }
     }
@@ -32,7 +33,7 @@ impl Drawing<'_> {
         let keys = self.wall.keys.iter().map(|(key, means)| vec![Token::Text(format!("{key}: {means}"))]);
         let mut items: Vec<Vec<Token>> = keys.collect();
         let forms = Mark::forms(&self.wall.marks).into_iter();
-        items.extend(forms.map(|form| vec![Token::Mark(form, None), Token::Text(form.in_words().to_owned())]));
+        items.extend(forms.map(|form| vec![Token::Mark(form, String::new()), Token::Text(form.in_words().to_owned())]));
         items.extend(self.aside_by_place());
         items.extend(self.sentences().into_iter().map(|sentence| vec![Token::Text(sentence)]));
         let (size, mut x, mut y) = (self.labels.size, MARGIN, self.end + LINE * self.labels.size);
@@ -59,8 +60,8 @@ impl Drawing<'_> {
                 if x + wide > width {
                     (x, y) = (MARGIN, y + LINE * size);
                 }
-                let at = (x + half(form, size).0, y - 0.3 * size);
-                draw(&mut self.canvas, at, size, form, label.as_deref());
+                let at = (x + half(form, &label).0, y - 0.36 * size);
+                draw(&mut self.canvas, at, form, &label);
                 (x + wide, y)
             }
             Token::Text(text) => {
@@ -89,7 +90,7 @@ impl Drawing<'_> {
                 Place::Wall => "On the whole wall: ".to_owned(),
                 place => format!("On {}: ", self.wall.name_of(place)),
             };
-            let marks = marks.iter().map(|mark| Token::Mark(mark.form, Some(mark.label.clone())));
+            let marks = marks.iter().map(|mark| Token::Mark(mark.form, mark.label.clone()));
             std::iter::once(Token::Text(on)).chain(marks).collect()
         };
         aside.chunk_by(|one, other| one.place == other.place).map(of_place).collect()
@@ -122,12 +123,20 @@ impl Drawing<'_> {
         }
         if self.missing.openings {
             let opening = |it: &Opening| {
-                let [from, to, sill, head] = it.given_mm.map(|mm| mm.map_or_else(|| "?".to_owned(), show_mm));
+                let Sides { left, right, sill, head } = it.given_mm;
+                let [left, right, head] = [left, right, head].map(|mm| mm.map_or_else(|| "?".to_owned(), show_mm));
                 // A door has no sill to speak of.
-                let up = if it.given_mm[2] == Some(wall.low_mm()) { "head".to_owned() } else { format!("{sill} to") };
-                with_keys(&it.key, &it.keys, &format!("{from} to {to}, {up} {head}"))
+                let sill = sill.filter(|sill| *sill != wall.low_mm());
+                let up = sill.map_or_else(|| "head".to_owned(), |sill| format!("{} to", show_mm(sill)));
+                with_keys(&it.key, &it.keys, &format!("{left} to {right}, {up} {head}"))
             };
             sentences.push(list("Openings, along and up", wall.openings.iter().map(opening)));
+        }
+        if self.missing.floor_lines {
+            sentences.push(list("Floor lines", wall.floor_lines_mm.iter().map(|floor| show_mm(*floor))));
+        }
+        if self.missing.ground {
+            sentences.push(list("Ground, up and along", wall.ground.iter().map(Ground::in_words)));
         }
         let corners = wall.corners.iter().enumerate().filter(|(place, _)| self.missing.corners.contains(place));
         sentences.push(list("Corners", corners.map(|(_, corner)| corner.label())));

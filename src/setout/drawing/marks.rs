@@ -1,9 +1,14 @@
 //! Defects and photos as numbered marks: where they are, where there is room, and else in the legend.
 
 use super::labels::Area;
-use super::of_wall::{Form, Mark, Place};
+use super::of_wall::{Form, Mark, Place, Sides};
 use super::view::Drawing;
-use crate::svg::{Anchor, Canvas, MEDIUM, THICK, THIN};
+use crate::svg::{Anchor, Canvas, MEDIUM, THICK, THIN, width_of};
+
+/// The size of a mark's letters, on paper and on a phone: capitals of 2.2 mm.
+const LETTERS: f64 = 3.1;
+/// Half the height of capitals.
+const HALF_CAPITAL: f64 = 0.36 * LETTERS;
 
 /// More places than this are not tried for one mark.
 const TRIES: usize = 60;
@@ -12,11 +17,10 @@ impl Drawing<'_> {
     /// Puts every mark that has a place on the wall there; those that find none are listed in the legend.
     pub(super) fn marks(&mut self) {
         for mark in &self.wall.marks {
-            let size = self.labels.size;
-            let (half_wide, half_high) = half(mark.form, size);
+            let (half_wide, half_high) = half(mark.form, &mark.label);
             let spots = self.spots(mark.place, half_wide, half_high);
             match spots.into_iter().find(|spot| self.labels.take(Area::round(*spot, half_wide, half_high))) {
-                Some(spot) => draw(&mut self.canvas, spot, size, mark.form, Some(&mark.label)),
+                Some(spot) => draw(&mut self.canvas, spot, mark.form, &mark.label),
                 None => self.aside.push(mark.clone()),
             }
         }
@@ -48,8 +52,8 @@ impl Drawing<'_> {
                     .collect()
             }
             Place::Opening(opening) => {
-                let [from, to, sill, head] = wall.openings[opening].drawn_mm;
-                let (left, right, top, foot) = (view.x(from), view.x(to), view.y(head), view.y(sill));
+                let Sides { left, right, sill, head } = wall.openings[opening].drawn_mm;
+                let (left, right, top, foot) = (view.x(left), view.x(right), view.y(head), view.y(sill));
                 let inside = steps(top + half_high * 1.2, foot - half_high * 1.2, high)
                     .flat_map(|y| steps(left + half_wide * 1.2, right - half_wide * 1.2, wide).map(move |x| (x, y)));
                 // Too small for it: on its edge, then beside it.
@@ -58,44 +62,44 @@ impl Drawing<'_> {
             }
             Place::Corner(corner) => {
                 let Some(left) = wall.corners[corner].left else { return Vec::new() };
-                let x = if left { view.left } else { view.right };
+                // Inside: numbers stand beyond the wall's end.
+                let x = if left { view.left + half_wide } else { view.right - half_wide };
                 steps(view.top + (view.foot - view.top) * 0.4, view.foot - high, high).map(|y| (x, y)).collect()
             }
         }
     }
 }
 
-/// Half of what a mark takes, across and up.
-pub(super) fn half(form: Form, size: f64) -> (f64, f64) {
+/// Half of what a mark takes, across and up; an empty label takes as much as a short one.
+pub(super) fn half(form: Form, label: &str) -> (f64, f64) {
+    let letters = width_of(if label.is_empty() { "D1" } else { label }, LETTERS) / 2.0;
     match form {
-        Form::Conceded => (0.9 * size, 0.9 * size),
-        Form::Open | Form::Closed => (0.8 * size, 0.8 * size),
-        Form::Photo => (0.95 * size, 0.6 * size),
+        // Its sides run to a point outside the letters.
+        Form::Conceded => (letters + HALF_CAPITAL + 0.4, HALF_CAPITAL + 0.6),
+        Form::Closed => (letters + 0.9, HALF_CAPITAL + 0.6),
+        Form::Open | Form::Photo => (letters + 0.65, HALF_CAPITAL + 0.5),
     }
 }
 
-/// A mark by its form, told apart in black and white: a black square, a diamond, a ring, a frame.
-pub(super) fn draw(canvas: &mut Canvas, (x, y): (f64, f64), size: f64, form: Form, label: Option<&str>) {
-    let (wide, high) = half(form, size);
-    let (wide, high) = (wide * 0.94, high * 0.94);
+/// A mark by its form, told apart in black and white: a black box, one that runs to points, a round one, a plain one.
+pub(super) fn draw(canvas: &mut Canvas, (x, y): (f64, f64), form: Form, label: &str) {
+    let (wide, high) = half(form, label);
+    let (wide, high) = (wide - 0.1, high - 0.1);
+    let (from, to) = ((x - wide, y - high), (x + wide, y + high));
     match form {
-        Form::Open => canvas.rect((x - wide, y - high), (x + wide, y + high), THICK, "#000"),
+        Form::Open => canvas.rect(from, to, THICK, "#000"),
         Form::Conceded => {
-            canvas.polygon([(x - wide, y), (x, y - high), (x + wide, y), (x, y + high)], MEDIUM, "#fff");
+            let (left, right) = (x - wide + high, x + wide - high);
+            let points = [(from.0, y), (left, from.1), (right, from.1), (to.0, y), (right, to.1), (left, to.1)];
+            canvas.polygon(points, MEDIUM, "#fff");
         }
-        Form::Closed => canvas.circle((x, y), high, MEDIUM, "#fff"),
-        Form::Photo => canvas.rect((x - wide, y - high), (x + wide, y + high), THIN, "#fff"),
+        Form::Closed => canvas.rounded(from, to, MEDIUM, "#fff"),
+        Form::Photo => canvas.rect(from, to, THIN, "#fff"),
     }
-    let Some(label) = label else { return };
-    // A diamond is narrow where its letters stand.
-    let letters = size
-        * match (form, label.len()) {
-            (_, 3..) => 0.55,
-            (Form::Conceded, _) => 0.65,
-            _ => 0.8,
-        };
-    let ink = if form == Form::Open { "#fff" } else { "#000" };
-    canvas.text_in(ink, (x, y + 0.36 * letters), letters, Anchor::Middle, label);
+    if !label.is_empty() {
+        let ink = if form == Form::Open { "#fff" } else { "#000" };
+        canvas.text_in(ink, (x, y + HALF_CAPITAL), LETTERS, Anchor::Middle, label);
+    }
 }
 
 impl Mark {

@@ -13,6 +13,6 @@ mod rod;
 mod view;
 
 pub use elevation::{elevation, elevation_with_links};
-pub use of_wall::{Corner, Course, Elevation, Form, Joint, Mark, Opening, PackMark, Place, Plans};
+pub use of_wall::{Corner, Course, Elevation, Form, Ground, Joint, Mark, Opening, PackMark, Place, Plans, Sides};
 pub use rod::rod_pages;
 pub use view::Sheet;

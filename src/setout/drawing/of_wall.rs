@@ -8,6 +8,8 @@ use crate::setout::of_job::corner_at_mm;
 use crate::setout::outline::Outline;
 use crate::setout::packing::Packing;
 use crate::setout::panels::{SetOut, faces};
+use crate::setout::starter::Place as Reading;
+use crate::units::number::show_mm;
 
 /// Packing of less than this is not drawn: the numbers would hide the wall.
 const LEAST_PACK_MM: f64 = 2.0;
@@ -42,6 +44,10 @@ pub struct Elevation {
     pub openings: Vec<Opening>,
     /// Where it meets other walls.
     pub corners: Vec<Corner>,
+    /// The floor lines that its cladding is broken at, above the datum.
+    pub floor_lines_mm: Vec<f64>,
+    /// The ground before it, from the left, where it was read.
+    pub ground: Vec<Ground>,
     /// Studs for the framer to add.
     pub add_studs_mm: Vec<f64>,
     /// Packing worth showing.
@@ -81,14 +87,42 @@ pub struct Joint {
 pub struct Opening {
     /// Its name, such as `O1`.
     pub key: String,
-    /// Its left and right side and its bottom and top edge, as drawn.
-    pub drawn_mm: [f64; 4],
+    /// Its sides, as drawn.
+    pub drawn_mm: Sides<f64>,
     /// The same where the job gives them.
-    pub given_mm: [Option<f64>; 4],
+    pub given_mm: Sides<Option<f64>>,
     /// Left unsealed, as the drawings have it.
     pub dry: bool,
     /// The letters of what is noted of it.
     pub keys: String,
+}
+
+/// What there is of each side of an opening.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+#[allow(missing_docs, reason = "their names say it")]
+pub struct Sides<T> {
+    pub left: T,
+    pub right: T,
+    pub sill: T,
+    pub head: T,
+}
+
+impl<T> Sides<T> {
+    /// Left, right, sill, head.
+    pub(super) fn values(self) -> [T; 4] {
+        [self.left, self.right, self.sill, self.head]
+    }
+}
+
+/// The ground, as it was read at one place before the wall.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Ground {
+    /// Along the wall.
+    pub at_mm: f64,
+    /// Above the datum.
+    pub up_mm: f64,
+    /// Whether it is paved, where that was said.
+    pub paved: Option<bool>,
 }
 
 /// A corner at an end of the wall.
@@ -167,11 +201,38 @@ pub struct Plans<'p> {
     pub set_out: Option<&'p SetOut>,
     /// Its packing.
     pub packing: Option<&'p Packing>,
+    /// What the job's starter line was worked out from.
+    pub readings: &'p [Reading],
 }
 
 /// A length that can be drawn.
 fn sound(mm: f64) -> Option<f64> {
     (mm.is_finite() && mm > 0.0).then_some(mm)
+}
+
+fn corners_of(job: &Job, wall: &Wall) -> Vec<Corner> {
+    let corners = job.corners.iter().filter(|corner| corner.walls.contains(&wall.key));
+    corners
+        .map(|corner| Corner {
+            key: corner.key.clone(),
+            kind: corner.kind.to_string(),
+            left: corner_at_mm(job, corner, wall).map(|at| at == 0.0),
+            dry: corner.dry,
+            keys: String::new(),
+        })
+        .collect()
+}
+
+fn packs_of(packing: &Packing) -> Vec<PackMark> {
+    let packed = packing.fixings.iter().filter(|fixing| fixing.pack_mm >= LEAST_PACK_MM).take(MOST);
+    packed.map(|it| PackMark { stud_mm: it.stud_mm, height_mm: it.height_mm, pack_mm: it.pack_mm }).collect()
+}
+
+fn ground_of(wall: &str, readings: &[Reading]) -> Vec<Ground> {
+    let read = |it: &Reading| Some(Ground { at_mm: it.at_mm, up_mm: it.ground_mm?, paved: it.paved });
+    let mut ground: Vec<Ground> = readings.iter().filter(|it| it.wall == wall).filter_map(read).take(MOST).collect();
+    ground.sort_by(|one, other| one.at_mm.total_cmp(&other.at_mm));
+    ground
 }
 
 impl Elevation {
@@ -198,63 +259,69 @@ impl Elevation {
                 |columns| if let [one] = columns { one.clone() } else { Vec::new() },
             ),
             faces: plans.set_out.and_then(|set_out| faces(set_out).ok()).unwrap_or_default(),
+            corners: corners_of(job, wall),
             add_studs_mm: plans.columns.map(|columns| columns.add_studs_mm.clone()).unwrap_or_default(),
+            packs: plans.packing.map(packs_of).unwrap_or_default(),
+            ground: ground_of(&wall.key, plans.readings),
             ..Self::default()
         };
         let (low, high) = (drawn.low_mm(), drawn.high_mm());
-        drawn.courses = match lines {
-            Some(lines) => lines.iter().map(|line| Course { bottom_mm: *line, ..Course::default() }).collect(),
-            None => {
-                let courses = (wall.courses as usize).min(MOST);
-                let even = |course: usize| low + (high - low) * course as f64 / courses as f64;
-                let course = |course| Course { bottom_mm: even(course), is_spread: true, ..Course::default() };
-                (0..courses).map(course).collect()
-            }
-        };
-        let of_plan =
-            plans.columns.map(|columns| &columns.joints_mm).filter(|joints| joints.len() == wall.joints.len());
+        drawn.floor_lines_mm =
+            job.floor_lines_mm.iter().copied().filter(|floor| low < *floor && *floor < high).collect();
+        drawn.courses = drawn.courses_of(wall, lines);
+        drawn.joints = drawn.joints_of(wall, plans.columns);
+        drawn.openings = drawn.openings_of(wall);
+        drawn.notes.extend(drawn.spread_in_words());
+        drawn
+    }
+
+    /// Its courses at the lines of the storey rod, or else spread evenly.
+    fn courses_of(&self, wall: &Wall, lines_mm: Option<&[f64]>) -> Vec<Course> {
+        if let Some(lines) = lines_mm {
+            return lines.iter().map(|line| Course { bottom_mm: *line, ..Course::default() }).collect();
+        }
+        let (low, high) = (self.low_mm(), self.high_mm());
+        let courses = (wall.courses as usize).min(MOST);
+        let even = |course: usize| low + (high - low) * course as f64 / courses as f64;
+        (0..courses).map(|course| Course { bottom_mm: even(course), is_spread: true, ..Course::default() }).collect()
+    }
+
+    /// Its joints where its columns have them, or else the job, or else spread evenly.
+    fn joints_of(&self, wall: &Wall, columns: Option<&Columns>) -> Vec<Joint> {
         let joints = wall.joints.len();
+        let of_plan = columns.map(|columns| &columns.joints_mm).filter(|planned| planned.len() == joints);
         let joint = |(place, joint): (usize, &crate::building::Joint)| {
-            let known = of_plan.map(|joints| joints[place]).or(joint.at_mm);
-            let even = length_mm * (place + 1) as f64 / (joints + 1) as f64;
+            let known = of_plan.map(|planned| planned[place]).or(joint.at_mm);
+            let even = self.length_mm * (place + 1) as f64 / (joints + 1) as f64;
             Joint { at_mm: known.unwrap_or(even), is_spread: known.is_none(), keys: String::new() }
         };
-        drawn.joints = wall.joints.iter().take(MOST).enumerate().map(joint).collect();
-        let share = length_mm / wall.openings.len().max(1) as f64;
+        wall.joints.iter().take(MOST).enumerate().map(joint).collect()
+    }
+
+    /// Its openings; sides that the job does not give are drawn somewhere, each opening in its share of the wall.
+    fn openings_of(&self, wall: &Wall) -> Vec<Opening> {
+        let (low, high) = (self.low_mm(), self.high_mm());
+        let share = self.length_mm / wall.openings.len().max(1) as f64;
         let opening = |(place, opening): (usize, &crate::building::Opening)| {
             // Whatever is known to be there and has no sill reaches the ground.
             let placed = opening.from_mm.is_some() && opening.to_mm.is_some();
-            let sill_mm = opening.sill_mm.or(placed.then_some(low));
-            let given_mm = [opening.from_mm, opening.to_mm, sill_mm, opening.head_mm];
-            let from = given_mm[0].unwrap_or(share * (place as f64 + 0.35));
-            let door = opening.kind == OpeningKind::Door;
-            let sill = if door { low } else { low + (high - low) * 0.35 };
-            let (sill, head) = (given_mm[2].unwrap_or(sill), given_mm[3].unwrap_or(low + (high - low) * 0.75));
-            Opening {
-                key: opening.key.clone(),
-                drawn_mm: [from, given_mm[1].unwrap_or(from + share * 0.3), sill, head],
-                given_mm,
-                dry: opening.dry,
-                keys: String::new(),
-            }
+            let given_mm = Sides {
+                left: opening.from_mm,
+                right: opening.to_mm,
+                sill: opening.sill_mm.or(placed.then_some(low)),
+                head: opening.head_mm,
+            };
+            let left = given_mm.left.unwrap_or(share * (place as f64 + 0.35));
+            let sill = if opening.kind == OpeningKind::Door { low } else { low + (high - low) * 0.35 };
+            let drawn_mm = Sides {
+                left,
+                right: given_mm.right.unwrap_or(left + share * 0.3),
+                sill: given_mm.sill.unwrap_or(sill),
+                head: given_mm.head.unwrap_or(low + (high - low) * 0.75),
+            };
+            Opening { key: opening.key.clone(), drawn_mm, given_mm, dry: opening.dry, keys: String::new() }
         };
-        drawn.openings = wall.openings.iter().take(MOST).enumerate().map(opening).collect();
-        let corners = job.corners.iter().filter(|corner| corner.walls.contains(&wall.key));
-        drawn.corners = corners
-            .map(|corner| Corner {
-                key: corner.key.clone(),
-                kind: corner.kind.to_string(),
-                left: corner_at_mm(job, corner, wall).map(|at| at == 0.0),
-                dry: corner.dry,
-                keys: String::new(),
-            })
-            .collect();
-        let fixings = plans.packing.iter().flat_map(|packing| &packing.fixings);
-        let packed = fixings.filter(|fixing| fixing.pack_mm >= LEAST_PACK_MM).take(MOST);
-        drawn.packs =
-            packed.map(|it| PackMark { stud_mm: it.stud_mm, height_mm: it.height_mm, pack_mm: it.pack_mm }).collect();
-        drawn.notes.extend(drawn.spread_in_words());
-        drawn
+        wall.openings.iter().take(MOST).enumerate().map(opening).collect()
     }
 
     /// What is only spread evenly, in a sentence; nothing where every place is known.
@@ -266,7 +333,7 @@ impl Elevation {
         }
         let joints = (1..).zip(&self.joints).filter(|(_, joint)| joint.is_spread);
         spread.extend(joints.map(|(number, _)| format!("J{number}")));
-        let openings = self.openings.iter().filter(|opening| opening.given_mm.iter().any(Option::is_none));
+        let openings = self.openings.iter().filter(|opening| opening.given_mm.values().contains(&None));
         spread.extend(openings.map(|opening| opening.key.clone()));
         (!spread.is_empty())
             .then(|| format!("Spread evenly, because the record does not give their places: {}.", spread.join(", ")))
@@ -277,6 +344,12 @@ impl Elevation {
         self.base.iter().map(|[_, up]| *up).filter(|up| up.is_finite()).reduce(f64::min).unwrap_or_default()
     }
 
+    /// The lowest that is drawn: ground that was read far below is drawn nearer, with its true level beside it.
+    pub(super) fn foot_mm(&self) -> f64 {
+        let (low, high) = (self.low_mm(), self.high_mm());
+        self.ground.iter().map(|ground| ground.up_mm.max(low - (high - low) / 4.0)).fold(low, f64::min)
+    }
+
     /// Its highest.
     pub(super) fn high_mm(&self) -> f64 {
         let low = self.low_mm();
@@ -285,7 +358,7 @@ impl Elevation {
 
     /// The narrowest opening or stretch between two joints, and the lowest course; infinite where it has none.
     pub(super) fn least_places_mm(&self) -> (f64, f64) {
-        let openings = self.openings.iter().map(|opening| opening.drawn_mm[1] - opening.drawn_mm[0]);
+        let openings = self.openings.iter().map(|opening| opening.drawn_mm.right - opening.drawn_mm.left);
         let joints = self.joints.windows(2).map(|pair| (pair[1].at_mm - pair[0].at_mm).abs());
         let courses = (0..self.courses.len()).map(|course| self.top_of_mm(course) - self.courses[course].bottom_mm);
         let least =
@@ -367,6 +440,8 @@ impl Elevation {
             };
             format!("{} ({}){on}", mark.label, mark.form.in_words())
         };
+        parts.extend(self.floor_lines_mm.iter().map(|floor| floor_line(*floor)));
+        parts.extend(self.ground.iter().map(|ground| format!("ground {}", ground.in_words())));
         parts.extend(self.marks.iter().map(marked));
         for (letter, meaning) in &self.keys {
             let places = self.parts().chain((0..self.corners.len()).map(Place::Corner));
@@ -385,6 +460,24 @@ impl Elevation {
             Place::Opening(index) => &self.openings[index].keys,
             Place::Corner(index) => &self.corners[index].keys,
         }
+    }
+}
+
+/// A floor line by its name on a drawing.
+pub(super) fn floor_line(floor_mm: f64) -> String {
+    format!("floor line {}", show_mm(floor_mm))
+}
+
+impl Ground {
+    /// Whether it is paved, in a word.
+    pub(super) fn paved_in_words(&self) -> Option<&'static str> {
+        self.paved.map(|paved| if paved { "paved" } else { "unpaved" })
+    }
+
+    /// Its level, where it was read, and whether it is paved there.
+    pub(super) fn in_words(&self) -> String {
+        let paved = self.paved_in_words().map_or_else(String::new, |paved| format!(", {paved}"));
+        format!("{} at {}{paved}", show_mm(self.up_mm), show_mm(self.at_mm))
     }
 }
 

@@ -39,13 +39,13 @@ impl Sheet {
     /// scrolls the drawing sideways.
     pub fn for_phone(wall: &Elevation) -> Self {
         let (across, up) = wall.least_places_mm();
-        let (length_mm, height_mm) = (wall.length_mm, wall.high_mm() - wall.low_mm());
+        let (length_mm, height_mm) = (wall.length_mm, wall.high_mm() - wall.foot_mm());
         let fits = View::of(wall, &Self::PHONE, 0.0).scale;
         if !wall.is_to_scale || (across / fits >= PLACE && up / fits >= LOWEST) {
             return Self::PHONE;
         }
         let scale = (across.min(up) / PLACE).max(length_mm / (MOST_SCREENS * Self::PHONE.width)).min(fits);
-        let width = length_mm / scale + Self::PHONE.left() + Self::PHONE.right();
+        let width = length_mm / scale + Self::PHONE.left() + Self::PHONE.right(wall);
         Self { width: width.max(Self::PHONE.width), high: Self::PHONE.high.max(height_mm / scale), ..Self::PHONE }
     }
 
@@ -64,9 +64,9 @@ impl Sheet {
         7.4 * self.text
     }
 
-    /// Right of it: sills and heads.
-    fn right(&self) -> f64 {
-        4.0 * self.text
+    /// Right of it: sills and heads, and the names of floor lines.
+    fn right(&self, wall: &Elevation) -> f64 {
+        self.text * if wall.floor_lines_mm.is_empty() { 4.0 } else { 8.8 }
     }
 }
 
@@ -74,7 +74,7 @@ impl Sheet {
 #[derive(Debug, Clone, Copy)]
 pub(super) struct View {
     pub scale: f64,
-    /// The edges of the wall on the sheet.
+    /// The edges of the wall on the sheet, the foot at the ground where that was read below it.
     pub left: f64,
     pub right: f64,
     pub top: f64,
@@ -88,9 +88,9 @@ impl View {
     /// The wall below a line of the sheet, to the largest usual scale that fits it.
     pub(super) fn of(wall: &Elevation, sheet: &Sheet, top: f64) -> Self {
         let sound = |mm: f64| if mm.is_finite() && mm > 0.0 { mm } else { 1.0 };
-        let (low_mm, high_mm) = (wall.low_mm(), wall.high_mm());
+        let (low_mm, high_mm) = (wall.foot_mm(), wall.high_mm());
         let (length_mm, height_mm) = (sound(wall.length_mm), sound(high_mm - low_mm));
-        let room = sheet.width - sheet.left() - sheet.right();
+        let room = sheet.width - sheet.left() - sheet.right(wall);
         let needed = (length_mm / room).max(height_mm / sheet.high);
         let usual = SCALES.into_iter().find(|scale| *scale >= needed).filter(|_| sheet.printed && wall.is_to_scale);
         let scale = usual.unwrap_or(needed);
@@ -116,6 +116,8 @@ pub(super) struct Missing {
     pub courses: bool,
     pub joints: bool,
     pub openings: bool,
+    pub floor_lines: bool,
+    pub ground: bool,
     /// By their index.
     pub corners: Vec<usize>,
 }
