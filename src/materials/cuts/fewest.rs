@@ -8,6 +8,7 @@ use super::master::{Master, Side, Tools};
 use super::price::Pricer;
 use super::problem::{Load, Problem, Reach};
 use super::search::{Best, Limit, dive, search};
+use super::simplex::Sense;
 
 /// Sets of boards that are tried at most.
 const MOST_SETS: usize = 12;
@@ -54,7 +55,7 @@ fn fewer_boards(problem: &Problem, loads: &[Load], least: u64, boards: u64, tool
             let mut master = base.clone();
             for (kind, &most) in set.iter().enumerate() {
                 let weights = (0..problem.rooms.len()).map(|other| f64::from(u8::from(other == kind))).collect();
-                master.branch(Side::Boards(weights), false, most as f64);
+                master.branch(Side::Boards(weights), Sense::AtMost, most as f64);
             }
             master.make_feasible(tools.effort);
             let budget = tools.effort.left() / 6;

@@ -7,14 +7,20 @@
 use super::effort::Effort;
 use super::price::{Parts, Places, Pricer};
 use super::problem::{Load, Problem};
-use super::simplex::Lp;
+use super::simplex::{LEVEL, Lp, Sense};
 
 /// Price of leaving a row uncovered, in dearest boards: far beyond what any row is worth.
 const UNCOVERED: f64 = 60.0;
+/// Price of what is not to be used any more: dear, and not as dear as leaving a row uncovered.
+const OUT_OF_USE: f64 = UNCOVERED / 2.0;
 /// Prices are rounded to the dearest board over this.
 const FINE: f64 = (1u64 << 42) as f64;
 /// A pattern pays when it beats its board by more than this share of the dearest board.
 const PAYS: f64 = 2e-8;
+/// How far off the programme's value may be, in units of cost.
+const VALUE: f64 = 1e-6;
+/// A pattern is in use above this level: finer than [`LEVEL`], as branching looks at small shares too.
+const IN_USE: f64 = 1e-7;
 /// The share of the best prices so far in the ones that patterns are looked for at.
 const SMOOTHING: f64 = 0.75;
 
@@ -30,7 +36,20 @@ pub(super) enum Side {
 #[derive(Debug, Clone)]
 struct SideRow {
     side: Side,
-    at_least: bool,
+    sense: Sense,
+}
+
+/// What a column of the programme stands for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Column {
+    /// That a row is not met, at a price that nothing is worth.
+    Unmet,
+    /// More than a row asks for, or less than it allows.
+    Slack,
+    /// A longer piece's place used for a shorter one: holds the duals in order, see [`Master::price_out`].
+    Swap,
+    /// A pattern, by its number.
+    Pattern(usize),
 }
 
 /// A pattern in the master.
@@ -53,6 +72,17 @@ pub(super) struct Priced {
     pub ended: bool,
 }
 
+impl Priced {
+    /// The least whole cost that is not below the value.
+    pub(super) fn whole_cost(&self) -> u64 {
+        whole_cost(self.value)
+    }
+}
+
+fn whole_cost(value: f64) -> u64 {
+    (value - VALUE).ceil().max(0.0) as u64
+}
+
 /// Tools that are shared along a search and not copied with a master.
 pub(super) struct Tools<'e, 's> {
     pub pricer: Pricer,
@@ -66,10 +96,10 @@ pub(super) struct Master<'p> {
     /// What is still to be cut.
     pub need: Vec<u32>,
     lp: Lp,
+    columns: Vec<Column>,
     patterns: Vec<Pattern>,
-    pattern_of: Vec<Option<usize>>,
     sides: Vec<SideRow>,
-    swaps: Vec<usize>,
+    swapping: bool,
     centre: Option<Vec<f64>>,
 }
 
@@ -94,21 +124,17 @@ impl<'p> Master<'p> {
             problem,
             need: problem.demand.clone(),
             lp,
+            columns: vec![Column::Unmet; items],
             patterns: Vec::new(),
-            pattern_of: vec![None; items],
             sides: Vec::new(),
-            swaps: Vec::new(),
+            swapping: items > 1,
             centre: Some(by_room),
         };
         for item in 0..items {
-            master.lp.add_column(0.0, vec![(item, -1.0)]);
-            master.pattern_of.push(None);
+            master.add_column(Column::Slack, 0.0, vec![(item, -1.0)]);
         }
         for item in 1..items {
-            // A shorter piece may take a longer one's place: holds the duals in order, see `price_out`.
-            let swap = master.lp.add_column(0.0, vec![(item - 1, -1.0), (item, 1.0)]);
-            master.swaps.push(swap);
-            master.pattern_of.push(None);
+            master.add_column(Column::Swap, 0.0, vec![(item - 1, -1.0), (item, 1.0)]);
         }
         for item in 0..items {
             for stock in 0..problem.rooms.len() {
@@ -132,14 +158,19 @@ impl<'p> Master<'p> {
         let problem = self.problem;
         for (stock, count) in problem.offcuts() {
             let weights = (0..problem.rooms.len()).map(|other| f64::from(u8::from(other == stock))).collect();
-            self.branch(Side::Boards(weights), false, f64::from(count));
+            self.branch(Side::Boards(weights), Sense::AtMost, f64::from(count));
         }
     }
 
     /// Numbers that a copy of this master holds, roughly.
     pub(super) fn held(&self) -> usize {
         let rows = self.need.len() + self.sides.len();
-        rows * rows + 20 * self.pattern_of.len()
+        rows * rows + 20 * self.columns.len()
+    }
+
+    fn add_column(&mut self, kind: Column, cost: f64, entries: Vec<(usize, f64)>) -> usize {
+        self.columns.push(kind);
+        self.lp.add_column(cost, entries)
     }
 
     fn add(&mut self, stock: usize, parts: Parts) {
@@ -151,8 +182,7 @@ impl<'p> Master<'p> {
                 entries.push((self.need.len() + number, value));
             }
         }
-        let column = self.lp.add_column(cost, entries);
-        self.pattern_of.push(Some(self.patterns.len()));
+        let column = self.add_column(Column::Pattern(self.patterns.len()), cost, entries);
         self.patterns.push(Pattern { column, stock, parts, proper: true });
     }
 
@@ -174,7 +204,7 @@ impl<'p> Master<'p> {
     }
 
     /// Adds a condition; the next pricing-out takes it into account.
-    pub(super) fn branch(&mut self, side: Side, at_least: bool, rhs: f64) {
+    pub(super) fn branch(&mut self, side: Side, sense: Sense, rhs: f64) {
         let entries: Vec<(usize, f64)> = self
             .patterns
             .iter()
@@ -182,11 +212,14 @@ impl<'p> Master<'p> {
             .filter(|entry| entry.1 != 0.0)
             .collect();
         let row = self.need.len() + self.sides.len();
-        self.lp.add_row(&entries, if at_least { -1.0 } else { 1.0 }, rhs);
-        self.pattern_of.push(None);
-        self.lp.add_column(UNCOVERED, vec![(row, if at_least { 1.0 } else { -1.0 })]);
-        self.pattern_of.push(None);
-        self.sides.push(SideRow { side, at_least });
+        self.lp.add_row(&entries, sense, rhs);
+        self.columns.push(Column::Slack);
+        let towards = match sense {
+            Sense::AtLeast => 1.0,
+            Sense::AtMost => -1.0,
+        };
+        self.add_column(Column::Unmet, UNCOVERED, vec![(row, towards)]);
+        self.sides.push(SideRow { side, sense });
         if let Some(centre) = &mut self.centre {
             centre.push(0.0);
         }
@@ -194,25 +227,19 @@ impl<'p> Master<'p> {
 
     /// Patterns in use, with how often; most used first within the order of the basis.
     pub(super) fn in_use(&self) -> Vec<(&Pattern, f64)> {
-        let mut used: Vec<(usize, f64)> = self
-            .lp
-            .levels()
-            .filter(|&(_, level)| level > 1e-7)
-            .filter_map(|(column, level)| Some((self.pattern_of[column]?, level)))
-            .collect();
+        let pattern = |(column, level)| match self.columns[column] {
+            Column::Pattern(number) if level > IN_USE => Some((number, level)),
+            _ => None,
+        };
+        let mut used: Vec<(usize, f64)> = self.lp.levels().filter_map(pattern).collect();
         used.sort_by_key(|entry| entry.0);
         used.into_iter().map(|(number, level)| (&self.patterns[number], level)).collect()
     }
 
     /// Whether everything is covered by patterns alone.
     pub(super) fn covered(&self) -> bool {
-        let artificial = |column: usize| self.pattern_of[column].is_none() && self.is_artificial(column);
-        self.lp.feasible() && self.lp.levels().all(|(column, level)| level < 1e-6 || !artificial(column))
-    }
-
-    fn is_artificial(&self, column: usize) -> bool {
-        let items = self.need.len();
-        column < items || column >= 2 * items && self.lp.cost_of(column) >= UNCOVERED
+        let unmet = |column: usize| self.columns[column] == Column::Unmet;
+        self.lp.feasible() && self.lp.levels().all(|(column, level)| level < LEVEL || !unmet(column))
     }
 
     /// Takes `times` boards of a pattern as decided.
@@ -239,7 +266,7 @@ impl<'p> Master<'p> {
             let proper = pattern.parts.iter().all(|&(item, copies)| copies <= self.need[item]);
             if pattern.proper && !proper {
                 pattern.proper = false;
-                self.lp.set_cost(pattern.column, UNCOVERED / 2.0);
+                self.lp.set_cost(pattern.column, OUT_OF_USE);
             }
         }
     }
@@ -248,12 +275,14 @@ impl<'p> Master<'p> {
     /// valid dual inequalities after Valério de Carvalho, INFORMS Journal on Computing 17, 2005; with them
     /// the duals come to rest sooner), then without, so that the levels are those of patterns alone.
     pub(super) fn price_out(&mut self, tools: &mut Tools, goal: u64, ceiling: u64) -> Priced {
-        if self.swaps.is_empty() {
-            return self.price_in(tools, goal, ceiling);
-        }
         let first = self.price_in(tools, goal, ceiling);
-        for swap in std::mem::take(&mut self.swaps) {
-            self.lp.set_cost(swap, UNCOVERED / 2.0);
+        if !std::mem::take(&mut self.swapping) {
+            return first;
+        }
+        for (column, kind) in self.columns.iter().enumerate() {
+            if *kind == Column::Swap {
+                self.lp.set_cost(column, OUT_OF_USE);
+            }
         }
         if !first.ended || first.bound >= ceiling {
             return first;
@@ -277,7 +306,7 @@ impl<'p> Master<'p> {
         let mut duals = self.lp.optimise(tools.effort);
         for _ in 0..40 * self.need.len() + 400 {
             let value = self.lp.value() * dearest;
-            if value <= goal as f64 + 1e-6 {
+            if value <= goal as f64 + VALUE {
                 return Priced { value, bound, ended: true };
             }
             if tools.effort.over() {
@@ -301,8 +330,7 @@ impl<'p> Master<'p> {
                 best = total;
                 self.centre = Some(between);
             }
-            let level = (value - 1e-6).ceil().max(0.0) as u64;
-            let met = self.sides.is_empty() && problem.reach.next(bound) >= problem.reach.next(level);
+            let met = self.sides.is_empty() && problem.reach.next(bound) >= problem.reach.next(whole_cost(value));
             if bound >= ceiling || met {
                 return Priced { value, bound, ended: true };
             }
@@ -329,7 +357,10 @@ impl<'p> Master<'p> {
             .sides
             .iter()
             .zip(&duals[items..])
-            .map(|(row, &dual)| rounded(if row.at_least { dual.max(0.0) } else { dual.min(0.0) }))
+            .map(|(row, &dual)| match row.sense {
+                Sense::AtLeast => rounded(dual.max(0.0)),
+                Sense::AtMost => rounded(dual.min(0.0)),
+            })
             .collect();
         let mut places = Places::new();
         let mut board: Vec<f64> = self.problem.costs.iter().map(|&cost| cost as f64 * grain).collect();

@@ -12,6 +12,7 @@ use super::improve::improve;
 use super::master::{Master, Side, Tools};
 use super::price::{Parts, Pricer};
 use super::problem::{Load, Problem};
+use super::simplex::{LEVEL, Sense, TINY};
 
 /// The best plan so far and what is known about how good a plan can be.
 #[derive(Debug, Clone)]
@@ -67,6 +68,8 @@ impl Best {
 
 /// Masters with more rows than this are not built: the quick plans stand.
 const MOST_ROWS: usize = 1_000;
+/// A sum of levels as near as this to a whole number is one: each of them may be off by [`LEVEL`].
+const WHOLE: f64 = 1e-5;
 /// Numbers that the open nodes may hold together (8 bytes each).
 const MOST_HELD: usize = 10_000_000;
 
@@ -108,7 +111,7 @@ pub(super) fn search(
     root.hold_offcuts();
     if let Some(limit) = limit {
         let weights = limit.weights.iter().map(|&weight| weight as f64).collect();
-        root.branch(Side::Boards(weights), false, limit.most as f64);
+        root.branch(Side::Boards(weights), Sense::AtMost, limit.most as f64);
         root.make_feasible(tools.effort);
     }
     let priced = root.price_out(&mut tools, best.bound, best.cost);
@@ -186,15 +189,14 @@ impl Dive<'_, '_, '_> {
             let goal = self.best.bound.saturating_sub(spent);
             let priced = master.price_out(&mut self.tools, goal, room);
             // A plan from here costs at least this; it must beat the best, and totals come in steps.
-            let level = (priced.value - 1e-6).ceil().max(0.0) as u64;
-            if problem.reach.next(spent + level) >= self.best.cost {
+            if problem.reach.next(spent + priced.whole_cost()) >= self.best.cost {
                 break;
             }
             let sure: Vec<(usize, Parts, u32)> = master
                 .in_use()
                 .into_iter()
-                .filter(|(_, level)| *level >= 1.0 - 1e-6)
-                .map(|(pattern, level)| (pattern.stock, pattern.parts.clone(), (level + 1e-6) as u32))
+                .filter(|(_, level)| *level >= 1.0 - LEVEL)
+                .map(|(pattern, level)| (pattern.stock, pattern.parts.clone(), (level + LEVEL) as u32))
                 .collect();
             if sure.is_empty() {
                 let Some((stock, parts)) = likeliest(&master, &turned_down) else { break };
@@ -245,7 +247,8 @@ fn likeliest(master: &Master, turned_down: &[(usize, Parts)]) -> Option<(usize, 
             continue;
         }
         let waste = spare(pattern.stock, &pattern.parts);
-        let better = best.is_none_or(|(held, spare, ..)| *level > held + 1e-6 || *level > held - 1e-6 && waste < spare);
+        let better =
+            best.is_none_or(|(held, spare, ..)| *level > held + LEVEL || *level > held - LEVEL && waste < spare);
         if better {
             best = Some((*level, waste, pattern.stock, &pattern.parts));
         }
@@ -318,9 +321,9 @@ impl<'p> Tree<'p> {
             }
             return;
         };
-        for at_least in [true, false] {
+        for (sense, rhs) in [(Sense::AtLeast, at.ceil()), (Sense::AtMost, at.floor())] {
             let mut child = node.clone();
-            child.branch(side.clone(), at_least, if at_least { at.ceil() } else { at.floor() });
+            child.branch(side.clone(), sense, rhs);
             child.make_feasible(tools.effort);
             self.next -= 1;
             self.open.insert((bound, self.next), child);
@@ -339,11 +342,11 @@ fn fraction(node: &Master) -> Option<(Side, f64)> {
         boards[pattern.stock] += level;
     }
     let all: f64 = boards.iter().sum();
-    if off(all) > 1e-5 {
+    if off(all) > WHOLE {
         return Some((Side::Boards(vec![1.0; kinds]), all));
     }
     let kind = (0..kinds).max_by(|&a, &b| off(boards[a]).total_cmp(&off(boards[b])).then(b.cmp(&a)))?;
-    if off(boards[kind]) > 1e-5 {
+    if off(boards[kind]) > WHOLE {
         let weights = (0..kinds).map(|k| if k == kind { 1.0 } else { 0.0 }).collect();
         return Some((Side::Boards(weights), boards[kind]));
     }
@@ -357,7 +360,7 @@ fn fraction(node: &Master) -> Option<(Side, f64)> {
     let mut best: Option<(f64, usize, usize, f64)> = None;
     for (&(place, item), &level) in &flow {
         let score = off(level);
-        if score > 1e-5 && best.is_none_or(|(held, at, ..)| at == place && score > held + 1e-9) {
+        if score > WHOLE && best.is_none_or(|(held, at, ..)| at == place && score > held + TINY) {
             best = Some((score, place, item, level));
         } else if best.is_some_and(|(_, at, ..)| at < place) {
             break;

@@ -6,14 +6,44 @@
 
 use super::effort::Effort;
 
-/// Smaller than this counts as zero in a pivot or a ratio.
-const TINY: f64 = 1e-9;
+/// Smaller than this counts as zero in a pivot or between two levels.
+pub(super) const TINY: f64 = 1e-9;
 /// A basic variable below minus this is infeasible.
 const FEASIBLE: f64 = 1e-9;
+/// What a level may be off by once pivoting is over: rounding gathers between two inversions.
+pub(super) const LEVEL: f64 = 1e-6;
 /// A reduced cost above minus this is optimal.
 const OPTIMAL: f64 = 1e-9;
+/// A step of no more than this gets nowhere.
+const STALLED: f64 = 1e-10;
+/// Ratios that differ by no more than this are a tie.
+const TIE: f64 = 1e-12;
+/// The least pivot of the dual simplex. Its row is given, so that a small one can't be avoided as in the primal.
+const STEEP: f64 = 1e-7;
+/// A pivot that comes out smaller than this on the column itself shows that the inverse has drifted.
+const DRIFTED: f64 = 1e-10;
+/// A basis whose inversion meets no larger pivot than this is singular.
+const SINGULAR: f64 = 1e-11;
+/// A row that would change by less than this share of the pivot's row stays as it is: the inverse is no more exact.
+const UNTOUCHED: f64 = 1e-13;
 /// Pivots between two fresh inversions.
 const REFRESH: usize = 150;
+
+/// Which side of its right-hand side a row keeps to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Sense {
+    AtLeast,
+    AtMost,
+}
+
+/// How the primal simplex chooses its way.
+#[derive(Clone, Copy)]
+enum Pricing {
+    /// By the most that is gained along the edge.
+    Devex,
+    /// By the lowest number: slow, and never in circles (Bland, Mathematics of Operations Research 2, 1977).
+    Bland,
+}
 
 /// Minimise cost·x, subject to A·x = rhs and x ≥ 0.
 #[derive(Clone)]
@@ -61,8 +91,12 @@ impl Lp {
         self.columns.len() - 1
     }
 
-    /// Adds a row with its own slack column (`slack` is +1 or −1), which enters the basis; gives the slack's number.
-    pub(super) fn add_row(&mut self, entries: &[(usize, f64)], slack: f64, rhs: f64) -> usize {
+    /// Adds a row with its own slack column, which enters the basis.
+    pub(super) fn add_row(&mut self, entries: &[(usize, f64)], sense: Sense, rhs: f64) {
+        let slack = match sense {
+            Sense::AtLeast => -1.0,
+            Sense::AtMost => 1.0,
+        };
         let old = self.rows();
         let new = old + 1;
         for &(column, value) in entries {
@@ -88,7 +122,6 @@ impl Lp {
         self.basis.push(column);
         self.level.push(0.0);
         self.measure();
-        column
     }
 
     /// Changes a right-hand side; [`Lp::make_feasible`] makes the basis feasible again.
@@ -104,11 +137,6 @@ impl Lp {
     /// Changes the cost of a column.
     pub(super) fn set_cost(&mut self, column: usize, cost: f64) {
         self.cost[column] = cost;
-    }
-
-    /// The cost of a column.
-    pub(super) fn cost_of(&self, column: usize) -> f64 {
-        self.cost[column]
     }
 
     /// The basic columns and their levels.
@@ -165,7 +193,7 @@ impl Lp {
                     best = row;
                 }
             }
-            if matrix[best * rows + place].abs() < 1e-11 {
+            if matrix[best * rows + place].abs() < SINGULAR {
                 return; // Keep the old inverse: it is no worse than a singular one.
             }
             if best != place {
@@ -200,7 +228,7 @@ impl Lp {
         let step = self.level[place] * scale;
         let mut touched = 0;
         for (row, &slope) in alpha.iter().enumerate() {
-            if row != place && slope.abs() > 1e-13 {
+            if row != place && slope.abs() > UNTOUCHED {
                 touched += 1;
                 subtract_row(&mut self.inverse, rows, row, place, slope);
                 self.level[row] -= slope * step;
@@ -249,12 +277,11 @@ impl Lp {
                 if effort.over() {
                     return self.duals();
                 }
-                // After a long stall the lowest-numbered column is taken: that rule can't run in circles.
-                let patient = stalled > 2 * rows + 50;
-                let Some(entering) = self.entering(&reduced, &weights, patient) else { break };
+                let pricing = if stalled > 2 * rows + 50 { Pricing::Bland } else { Pricing::Devex };
+                let Some(entering) = self.entering(&reduced, &weights, pricing) else { break };
                 let alpha = self.alpha(entering);
-                let Some((place, ratio)) = self.leaving(&alpha, patient) else { return self.duals() };
-                stalled = if ratio > 1e-10 { 0 } else { stalled + 1 };
+                let Some((place, ratio)) = self.leaving(&alpha, pricing) else { return self.duals() };
+                stalled = if ratio > STALLED { 0 } else { stalled + 1 };
                 if stalled > 20 * rows + 500 {
                     return self.duals();
                 }
@@ -285,25 +312,26 @@ impl Lp {
         }
     }
 
-    fn entering(&self, reduced: &[f64], weights: &[f64], patient: bool) -> Option<usize> {
-        let pays = |&column: &usize| !self.basic[column] && reduced[column] < -OPTIMAL;
-        if patient {
-            return (0..reduced.len()).find(pays);
-        }
+    fn entering(&self, reduced: &[f64], weights: &[f64], pricing: Pricing) -> Option<usize> {
+        let mut paying = (0..reduced.len()).filter(|&column| !self.basic[column] && reduced[column] < -OPTIMAL);
         let gain = |column: usize| reduced[column] * reduced[column] / weights[column];
-        (0..reduced.len()).filter(pays).max_by(|&a, &b| gain(a).total_cmp(&gain(b)).then(b.cmp(&a)))
+        match pricing {
+            Pricing::Bland => paying.next(),
+            Pricing::Devex => paying.max_by(|&a, &b| gain(a).total_cmp(&gain(b)).then(b.cmp(&a))),
+        }
     }
 
-    fn leaving(&self, alpha: &[f64], patient: bool) -> Option<(usize, f64)> {
+    fn leaving(&self, alpha: &[f64], pricing: Pricing) -> Option<(usize, f64)> {
         let mut leaving: Option<(usize, f64)> = None;
         for (place, &slope) in alpha.iter().enumerate() {
             if slope > TINY {
                 let ratio = self.level[place].max(0.0) / slope;
-                let better = leaving.is_none_or(|(held, best)| {
-                    ratio < best - 1e-12
-                        || ratio <= best + 1e-12
-                            && if patient { self.basis[place] < self.basis[held] } else { slope > alpha[held] }
-                });
+                let before = |held: usize| match pricing {
+                    Pricing::Bland => self.basis[place] < self.basis[held],
+                    Pricing::Devex => slope > alpha[held],
+                };
+                let better =
+                    leaving.is_none_or(|(held, best)| ratio < best - TIE || ratio <= best + TIE && before(held));
                 if better {
                     leaving = Some((place, ratio));
                 }
@@ -337,10 +365,10 @@ impl Lp {
                     continue;
                 }
                 let slope: f64 = self.columns[column].iter().map(|&(row, value)| value * line[row]).sum();
-                if slope < -1e-7 {
+                if slope < -STEEP {
                     let ratio = self.priced(column, &duals).max(0.0) / -slope;
                     let better = entering
-                        .is_none_or(|(_, best, steep)| ratio < best - 1e-12 || ratio <= best + 1e-12 && slope < steep);
+                        .is_none_or(|(_, best, steep)| ratio < best - TIE || ratio <= best + TIE && slope < steep);
                     if better {
                         entering = Some((column, ratio, slope));
                     }
@@ -349,7 +377,7 @@ impl Lp {
             effort.spend((rows * rows / 4 + self.columns.len() * 8) as u64);
             let Some((entering, _, _)) = entering else { return };
             let alpha = self.alpha(entering);
-            if alpha[place].abs() < 1e-10 {
+            if alpha[place].abs() < DRIFTED {
                 self.refresh();
                 continue;
             }
@@ -359,7 +387,7 @@ impl Lp {
 
     /// Whether every basic level is zero or more.
     pub(super) fn feasible(&self) -> bool {
-        self.level.iter().all(|&level| level >= -1e-6)
+        self.level.iter().all(|&level| level >= -LEVEL)
     }
 }
 
@@ -394,7 +422,7 @@ mod tests {
         lp.optimise(&mut effort);
         assert!((lp.value() - 2.8).abs() < 1e-9);
         // And x >= 2: then y = 4/3.
-        lp.add_row(&[(x, 1.0)], -1.0, 2.0);
+        lp.add_row(&[(x, 1.0)], Sense::AtLeast, 2.0);
         lp.make_feasible(&mut effort);
         lp.optimise(&mut effort);
         assert!((lp.value() - (2.0 + 4.0 / 3.0)).abs() < 1e-9);
