@@ -36,13 +36,17 @@ pub fn quoted(word: &str) -> String {
     }
 }
 
+/// Of the program's own words those whose plural is not one with an `s`.
+const OTHERWISE: [(&str, &str); 2] = [("entry", "entries"), ("person", "people")];
+
 /// So many of something, such as `1 entry`, `2 entries`, `0 photos`.
 pub fn count<N: PartialEq + From<u8> + std::fmt::Display>(number: N, one: &str) -> String {
-    match one.strip_suffix('y') {
-        _ if number == N::from(1) => format!("1 {one}"),
-        _ if one == "person" => format!("{number} people"),
-        Some(stem) if !stem.ends_with(['a', 'e', 'o', 'u']) => format!("{number} {stem}ies"),
-        _ => format!("{number} {one}s"),
+    if number == N::from(1) {
+        return format!("1 {one}");
+    }
+    match OTHERWISE.into_iter().find(|(word, _)| *word == one) {
+        Some((_, many)) => format!("{number} {many}"),
+        None => format!("{number} {one}s"),
     }
 }
 

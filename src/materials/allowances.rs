@@ -2,7 +2,9 @@
 
 use serde::Serialize;
 
+use super::product::SoldAs;
 use crate::building::CornerKind;
+use crate::units::number::show;
 use crate::units::{Bounds, OutOfRange};
 
 /// How much of something goes with one of what it is counted by.
@@ -190,10 +192,8 @@ impl Allowance {
     }
 
     /// "box of 100 pieces"; a pack of one is just that.
-    pub fn pack_in_words(&self) -> String {
-        if self.pack == 1.0 {
-            return self.sold_as.clone();
-        }
-        format!("{} of {} {}", self.sold_as, crate::units::number::show(self.pack), self.unit)
+    pub fn sold(&self) -> SoldAs {
+        let holds = if self.pack == 1.0 { String::new() } else { format!(" of {} {}", show(self.pack), self.unit) };
+        SoldAs::from(format!("{}{holds}", self.sold_as))
     }
 }

@@ -2,6 +2,8 @@
 //!
 //! The words are the trade's own. A sequence may name others; those are counted in pieces and matched with nothing.
 
+use serde::{Deserialize, Serialize};
+
 use crate::units::number::{NumberError, parse_decimal, shortened, show_to};
 
 /// The most of one product that one entry may count, in its unit.
@@ -23,30 +25,41 @@ pub struct Product {
     pub solid: bool,
 }
 
-const fn product(key: &'static str, unit: &'static str, matched: bool, solid: bool) -> Product {
-    Product { key, unit, matched, solid }
+/// What is seen on the wall and comes as pieces.
+const fn cladding(key: &'static str, unit: &'static str) -> Product {
+    Product { key, unit, matched: true, solid: true }
+}
+
+/// What goes up behind it or between.
+const fn fixed(key: &'static str, unit: &'static str) -> Product {
+    Product { key, unit, matched: false, solid: true }
+}
+
+/// What comes wet.
+const fn wet(key: &'static str, unit: &'static str) -> Product {
+    Product { key, unit, matched: false, solid: false }
 }
 
 /// The products that every job knows.
 pub const KNOWN: [Product; 18] = [
-    product("panel", "panels", true, true),
-    product("plank", "planks", true, true),
-    product("board", "boards", true, true),
-    product("corner", "pieces", true, true),
-    product("starter", "lengths", false, true),
-    product("clip", "clips", false, true),
-    product("packer", "packers", false, true),
-    product("fixing", "fixings", false, true),
-    product("backer", "lengths", false, true),
-    product("flashing", "lengths", false, true),
-    product("batten", "lengths", false, true),
-    product("soaker", "pieces", false, true),
-    product("wrap", "rolls", false, true),
-    product("tape", "rolls", false, true),
-    product("edge-sealer", "tins", false, false),
-    product("primer", "tins", false, false),
-    product("sealant", "cartridges", false, false),
-    product("paint", "tins", false, false),
+    cladding("panel", "panels"),
+    cladding("plank", "planks"),
+    cladding("board", "boards"),
+    cladding("corner", "pieces"),
+    fixed("starter", "lengths"),
+    fixed("clip", "clips"),
+    fixed("packer", "packers"),
+    fixed("fixing", "fixings"),
+    fixed("backer", "lengths"),
+    fixed("flashing", "lengths"),
+    fixed("batten", "lengths"),
+    fixed("soaker", "pieces"),
+    fixed("wrap", "rolls"),
+    fixed("tape", "rolls"),
+    wet("edge-sealer", "tins"),
+    wet("primer", "tins"),
+    wet("sealant", "cartridges"),
+    wet("paint", "tins"),
 ];
 
 /// The product by which a place counts as sealed.
@@ -59,14 +72,106 @@ pub fn known(key: &str) -> Option<Product> {
 
 /// What a product is, for one that nothing is known of: counted in pieces, matched with nothing.
 pub fn known_or_plain(key: &str) -> Product {
-    known(key).unwrap_or(product("", "pieces", false, true))
+    known(key).unwrap_or(fixed("", "pieces"))
 }
 
-/// An amount with its unit: "1 panel", "2.5 tins".
-pub fn counted(amount: Amount, unit: &str) -> String {
-    let one = amount.to_string() == "1" && unit.ends_with('s') && !unit.ends_with("ss");
-    let unit = if one { unit.strip_suffix("boxes").map_or(&unit[..unit.len() - 1], |_| "box") } else { unit };
-    format!("{amount} {unit}")
+/// The word for a unit that goods are counted in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct UnitWord {
+    /// For one.
+    pub one: &'static str,
+    /// For more.
+    pub many: &'static str,
+    /// Each is one piece, not a length, a tin or a box of whatever it holds.
+    pub is_piece: bool,
+}
+
+const fn piece(one: &'static str, many: &'static str) -> UnitWord {
+    UnitWord { one, many, is_piece: true }
+}
+
+const fn pack(one: &'static str, many: &'static str) -> UnitWord {
+    UnitWord { one, many, is_piece: false }
+}
+
+/// The units of the trade. Other words are left as they were typed.
+const UNITS: [UnitWord; 31] = [
+    piece("panel", "panels"),
+    piece("plank", "planks"),
+    piece("board", "boards"),
+    piece("piece", "pieces"),
+    piece("clip", "clips"),
+    piece("packer", "packers"),
+    piece("fixing", "fixings"),
+    pack("length", "lengths"),
+    pack("roll", "rolls"),
+    pack("coil", "coils"),
+    pack("sheet", "sheets"),
+    pack("tin", "tins"),
+    pack("can", "cans"),
+    pack("bottle", "bottles"),
+    pack("cartridge", "cartridges"),
+    pack("sausage", "sausages"),
+    pack("tube", "tubes"),
+    pack("pail", "pails"),
+    pack("bucket", "buckets"),
+    pack("drum", "drums"),
+    pack("box", "boxes"),
+    pack("carton", "cartons"),
+    pack("bag", "bags"),
+    pack("packet", "packets"),
+    pack("pack", "packs"),
+    pack("bundle", "bundles"),
+    pack("pallet", "pallets"),
+    pack("stack", "stacks"),
+    pack("strip", "strips"),
+    pack("set", "sets"),
+    pack("pair", "pairs"),
+];
+
+/// The unit that a word means, for one or for more.
+pub fn unit(word: &str) -> Option<UnitWord> {
+    UNITS.into_iter().find(|unit| [unit.one, unit.many].contains(&word))
+}
+
+/// An amount with its unit: "1 panel", "2.5 tins", "1 small box".
+pub fn counted(amount: Amount, unit_words: &str) -> String {
+    let amount = amount.to_string();
+    let (before, last) = unit_words.split_at(unit_words.rfind(' ').map_or(0, |space| space + 1));
+    let last = unit(last).map_or(last, |unit| if amount == "1" { unit.one } else { unit.many });
+    format!("{amount} {before}{last}")
+}
+
+/// What something is sold as, such as `box of 100 pieces`; written and read as that text.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(from = "String", into = "String")]
+pub struct SoldAs {
+    /// What a pack is called.
+    pub pack: String,
+    /// What it holds; absent where it is one piece.
+    pub holds: Option<String>,
+}
+
+impl From<String> for SoldAs {
+    fn from(text: String) -> Self {
+        match text.split_once(" of ") {
+            Some((pack, holds)) => Self { pack: pack.to_owned(), holds: Some(holds.to_owned()) },
+            None => Self { pack: text, holds: None },
+        }
+    }
+}
+
+impl From<SoldAs> for String {
+    fn from(sold_as: SoldAs) -> Self {
+        sold_as.to_string()
+    }
+}
+
+impl std::fmt::Display for SoldAs {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(&self.pack)?;
+        self.holds.as_ref().map_or(Ok(()), |holds| write!(f, " of {holds}"))
+    }
 }
 
 /// An amount of a product in its unit, kept in thousandths so that sums are exact.
@@ -168,13 +273,13 @@ impl std::fmt::Display for Amount {
     }
 }
 
-impl serde::Serialize for Amount {
+impl Serialize for Amount {
     fn serialize<S: serde::Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         serializer.serialize_f64(self.units())
     }
 }
 
-impl<'de> serde::Deserialize<'de> for Amount {
+impl<'de> Deserialize<'de> for Amount {
     fn deserialize<D: serde::Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
         f64::deserialize(deserializer).map(Self::of)
     }
@@ -197,10 +302,22 @@ mod tests {
     }
 
     #[test]
-    fn one_is_singular() {
+    fn a_unit_agrees_with_its_number() {
         let words = |many, unit| counted(Amount::of(many), unit);
         assert_eq!([words(1.0, "panels"), words(1.0, "boxes"), words(1.0, "m")], ["1 panel", "1 box", "1 m"]);
-        assert_eq!([words(2.0, "panels"), words(0.96, "tins")], ["2 panels", "1 tin"]);
+        assert_eq!([words(2.0, "panels"), words(0.96, "tins"), words(0.0, "tins")], ["2 panels", "1 tin", "0 tins"]);
+        assert_eq!([words(1.0, "tool boxes"), words(2.0, "small tin")], ["1 tool box", "2 small tins"]);
+        // What is not known is not made up.
+        assert_eq!([words(1.0, "glass"), words(2.0, "Kübel"), words(1.0, "")], ["1 glass", "2 Kübel", "1 "]);
+        assert!(KNOWN.iter().all(|product| unit(product.unit).is_some_and(|unit| unit.many == product.unit)));
+    }
+
+    #[test]
+    fn what_something_is_sold_as_is_kept_as_it_reads() {
+        for text in ["board", "box of 100 pieces", "length of 3 m", "box of ties of 4 mm", ""] {
+            assert_eq!(SoldAs::from(text.to_owned()).to_string(), text);
+        }
+        assert_eq!(serde_json::from_str::<SoldAs>("\"box of 100 pieces\"").unwrap().pack, "box");
     }
 
     #[test]

@@ -6,7 +6,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::allowances::{Allowance, Measure};
-use super::product::{Amount, counted, known_or_plain};
+use super::product::{Amount, SoldAs, counted, known_or_plain, unit};
 use super::runs::{CutRun, Run, cut_runs, stock_lengths};
 use super::wrap::{Wrapped, strips};
 use crate::building::CornerKind;
@@ -178,7 +178,7 @@ pub struct TakeoffLine {
     #[serde(skip_serializing_if = "Option::is_none")]
     pub pack: Option<f64>,
     /// What it is sold as, such as `box of 100 pieces`.
-    pub sold_as: String,
+    pub sold_as: SoldAs,
     /// How the needed quantity was found, in words and numbers.
     pub rule: String,
     /// What rate, pack and waste rest on.
@@ -191,35 +191,20 @@ pub struct TakeoffLine {
 impl TakeoffLine {
     /// "12 lengths of 3 m", "1 box of 500 pieces", "123 boards".
     pub fn in_words(&self) -> String {
-        let (what, of) = self.sold_as.split_once(" of ").map_or((self.sold_as.as_str(), None), |(w, of)| (w, Some(of)));
-        let of = of.map(|of| format!(" of {of}")).unwrap_or_default();
-        format!("{}{of}", counted(Amount::of(self.order as f64), &many(what)))
+        let pack = counted(Amount::of(self.order as f64), &self.sold_as.pack);
+        SoldAs { pack, holds: self.sold_as.holds.clone() }.to_string()
     }
 
     /// What the order comes to in the unit that a product is counted in on the job; `None` where the one does not say the other,
     /// as metres say nothing of pieces.
-    pub fn in_unit(&self, product: &str, unit: &str) -> Option<Amount> {
+    pub fn in_unit(&self, product: &str, of_job: &str) -> Option<Amount> {
         let order = self.order as f64;
-        let what = self.sold_as.split(" of ").next().unwrap_or_default();
-        if many(what) == unit {
+        if unit(&self.sold_as.pack).is_some_and(|pack| pack.many == of_job) {
             return Some(Amount::of(order));
         }
-        let by_the_piece = unit == known_or_plain(product).unit && is_pieces(unit) && is_pieces(&self.unit);
+        let is_piece = |word| unit(word).is_some_and(|unit| unit.is_piece);
+        let by_the_piece = of_job == known_or_plain(product).unit && is_piece(of_job) && is_piece(&self.unit);
         self.pack.filter(|_| by_the_piece).map(|pack| Amount::of(order * pack))
-    }
-}
-
-/// Whether a unit counts pieces, one by one, rather than metres, tins or lengths of whatever size.
-fn is_pieces(unit: &str) -> bool {
-    ["pieces", "panels", "planks", "boards", "clips", "packers", "fixings"].contains(&unit)
-}
-
-/// The word for more than one.
-fn many(one: &str) -> String {
-    match one {
-        box_ if box_.ends_with("box") => format!("{box_}es"),
-        own if own.ends_with('s') => own.to_owned(),
-        other => format!("{other}s"),
     }
 }
 
@@ -336,7 +321,7 @@ fn line(allowance: &Allowance, item: String, amount: f64) -> TakeoffLine {
         waste_pct: allowance.waste_pct,
         order,
         pack: Some(allowance.pack),
-        sold_as: allowance.pack_in_words(),
+        sold_as: allowance.sold(),
         rule: match allowance.rate == 1.0 {
             true => counted,
             false => format!("{counted}, {} {} each", show(allowance.rate), allowance.unit),
@@ -430,7 +415,7 @@ mod tests {
 
     fn line(order: u64, sold_as: &str, pack: f64, unit: &str) -> TakeoffLine {
         let (item, rule, basis) = (String::new(), String::new(), String::new());
-        let (sold_as, unit) = (sold_as.to_owned(), unit.to_owned());
+        let (sold_as, unit) = (SoldAs::from(sold_as.to_owned()), unit.to_owned());
         TakeoffLine {
             item,
             product: None,

@@ -77,7 +77,7 @@ fn a_wall_worked_by_hand() {
     ];
     assert_eq!(got, by_hand);
     let sealer = lines.iter().find(|line| line.item == "edge sealer").unwrap();
-    assert_eq!((sealer.waste_pct, sealer.sold_as.as_str()), (10.0, "tin of 500 ml"));
+    assert_eq!((sealer.waste_pct, sealer.sold_as.to_string().as_str()), (10.0, "tin of 500 ml"));
     assert_eq!(sealer.rule, "42 m of cut edge, 15 ml each");
     assert!(sealer.basis.contains("two coats on an edge"), "{}", sealer.basis);
     let clips = lines.iter().find(|line| line.item == "clips").unwrap();

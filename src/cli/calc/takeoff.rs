@@ -77,7 +77,7 @@ fn text(answer: &TakeOff) -> String {
     let row = |line: &TakeoffLine| {
         let needed = format!("{} {}", show_to(line.needed, 1), line.unit);
         let waste = if line.waste_pct == 0.0 { String::new() } else { format!("+{} %", show(line.waste_pct)) };
-        [line.item.clone(), line.order.to_string(), line.sold_as.clone(), needed, waste, line.rule.clone()]
+        [line.item.clone(), line.order.to_string(), line.sold_as.to_string(), needed, waste, line.rule.clone()]
     };
     let heading = ["item", "order", "sold as", "needed", "waste", "counted from"];
     let table = table_text(heading, answer.lines.iter().map(row));
@@ -257,7 +257,7 @@ fn csv(lines: &[TakeoffLine]) -> Vec<u8> {
         &[
             ("item", &|it| (&it.item).into()),
             ("order", &|it| it.order.into()),
-            ("sold_as", &|it| (&it.sold_as).into()),
+            ("sold_as", &|it| Cell::text(it.sold_as.to_string())),
             ("needed", &|it| Cell::text(show(it.needed))),
             ("unit", &|it| (&it.unit).into()),
             ("waste_pct", &|it| Cell::text(show(it.waste_pct))),

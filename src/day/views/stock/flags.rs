@@ -2,7 +2,7 @@
 
 use crate::day::facts::plain_label;
 use crate::day::state::{BatchLine, Counted, Ledger, Line, State};
-use crate::materials::product::{Amount, EXPIRY_WARNING_DAYS, counted};
+use crate::materials::product::{Amount, EXPIRY_WARNING_DAYS, counted, unit};
 use crate::moment::{Moment, dated};
 use crate::record::EntryId;
 
@@ -324,5 +324,6 @@ impl State {
 /// An amount of a product with its unit, and with the product where the unit does not say it.
 fn named(line: &Line, amount: Amount) -> String {
     let many = counted(amount, &line.unit);
-    if line.unit.trim_end_matches('s') == line.product { many } else { format!("{many} of {}", line.product) }
+    let says_it = unit(&line.unit).is_some_and(|unit| unit.one == line.product);
+    if says_it { many } else { format!("{many} of {}", line.product) }
 }

@@ -98,7 +98,7 @@ pub fn takeoff(document: &Document<'_>) -> Vec<u8> {
             ("on", &|(order, _)| (&order.subject).into()),
             ("item", &|(_, line)| (&line.item).into()),
             ("order", &|(_, line)| line.order.into()),
-            ("sold_as", &|(_, line)| (&line.sold_as).into()),
+            ("sold_as", &|(_, line)| Cell::text(line.sold_as.to_string())),
             ("needed", &|(_, line)| line.needed.into()),
             ("unit", &|(_, line)| (&line.unit).into()),
             ("waste_pct", &|(_, line)| line.waste_pct.into()),
