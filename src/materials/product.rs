@@ -260,6 +260,12 @@ impl std::ops::Sub for Amount {
     }
 }
 
+impl std::ops::SubAssign for Amount {
+    fn sub_assign(&mut self, other: Self) {
+        *self = *self - other;
+    }
+}
+
 impl std::iter::Sum for Amount {
     fn sum<I: Iterator<Item = Self>>(amounts: I) -> Self {
         amounts.fold(Self::NONE, |sum, amount| sum + amount)

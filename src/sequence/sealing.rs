@@ -58,16 +58,16 @@ impl Sequence {
 
 impl Window {
     /// The bounds at these surface temperatures, °C, on the safe side: between two rows of the table the stricter one,
-    /// outside it and for what is not a number the strictest; without a table the window's own.
-    pub fn bounds_at(&self, surfaces: &[f64]) -> (Option<TimeDelta>, Option<TimeDelta>) {
+    /// outside it and for what was not read the strictest; without a table the window's own.
+    pub fn bounds_at(&self, surfaces: &[Option<f64>]) -> (Option<TimeDelta>, Option<TimeDelta>) {
         let rows = &self.by_surface;
         if rows.is_empty() {
             return (self.earliest, self.latest);
         }
-        let mut counted = vec![false; rows.len()];
+        let mut counted = vec![surfaces.is_empty(); rows.len()];
         for surface in surfaces {
-            match rows.iter().position(|row| row.surface_c >= *surface) {
-                Some(at) if rows[at].surface_c == *surface => counted[at] = true,
+            match surface.and_then(|surface| rows.iter().position(|row| row.surface_c >= surface)) {
+                Some(at) if Some(rows[at].surface_c) == *surface => counted[at] = true,
                 Some(at) if at > 0 => {
                     counted[at - 1] = true;
                     counted[at] = true;

@@ -277,17 +277,14 @@ impl State {
         if window.by_surface.is_empty() {
             return (window.earliest, window.latest);
         }
-        let mut temperatures: Vec<f64> = Vec::new();
+        let mut temperatures: Vec<Option<f64>> = Vec::new();
         for wall in self.subjects.exposed_walls(subject) {
             let readings = self.readings(*wall);
             let (before, since) = readings.split_at(readings.partition_point(|reading| reading.order < from));
             // Nothing was read before: as if every row might hold.
-            temperatures.push(before.iter().rev().find_map(|reading| reading.surface_c).unwrap_or(f64::NAN));
+            temperatures.push(before.iter().rev().find_map(|reading| reading.surface_c));
             let counts = since.iter().take_while(|reading| reading.order < until);
-            temperatures.extend(counts.filter_map(|reading| reading.surface_c));
-        }
-        if temperatures.is_empty() {
-            temperatures.push(f64::NAN);
+            temperatures.extend(counts.map(|reading| reading.surface_c).filter(Option::is_some));
         }
         window.bounds_at(&temperatures)
     }

@@ -284,7 +284,7 @@ impl State {
                 Some(amount) if taken.step.is_some() => {
                     let saved = saved.entry((&taken.product, taken.subject)).or_default();
                     let less = (*saved).min(amount);
-                    *saved = *saved - less;
+                    *saved -= less;
                     Some(amount - less)
                 }
                 other => other,

@@ -383,19 +383,16 @@ impl State {
         from: Moment,
         until: Moment,
     ) -> (Option<TimeDelta>, Option<TimeDelta>) {
-        let mut surfaces: Vec<f64> = Vec::new();
+        let mut surfaces: Vec<Option<f64>> = Vec::new();
         for wall in walls {
             let place = self.subjects.index(&wall.key);
             let read = place.map_or(&[][..], |place| self.readings(place)).iter().rev();
             let fresh = read.take_while(|reading| from - reading.at <= TimeDelta::hours(4));
-            surfaces.extend(fresh.into_iter().find_map(|reading| reading.surface_c));
+            surfaces.extend(fresh.into_iter().find_map(|reading| reading.surface_c).map(Some));
         }
         let hours = self.forecast.iter().flat_map(|it| it.forecast.hours());
         let within = hours.filter(|hour| hour.at >= from - TimeDelta::hours(1) && hour.at <= until);
-        surfaces.extend(within.map(|hour| hour.surface_c.unwrap_or(hour.air_c)));
-        if surfaces.is_empty() {
-            surfaces.push(f64::NAN);
-        }
+        surfaces.extend(within.map(|hour| hour.surface_c.or(Some(hour.air_c))));
         window.bounds_at(&surfaces)
     }
 
