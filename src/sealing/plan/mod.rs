@@ -5,6 +5,7 @@
 //! half-open, so one may begin where another ends. A task that takes no time may stand at the edge of sun, rain or
 //! another task of the same person, but not inside it; masking with its priming counts as one.
 
+mod check;
 mod day;
 mod drawing;
 mod duration;
