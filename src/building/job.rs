@@ -5,6 +5,7 @@ use serde::{Deserialize, Serialize};
 
 use super::particulars::Particulars;
 use crate::form::{check_key, is_same_name};
+use crate::units::Bounds;
 
 /// A job: one building, its people, the papers it holds. Lengths are millimetres.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -164,6 +165,19 @@ pub enum Grip {
     Poor,
 }
 
+impl PanelLift {
+    /// What its reach may be.
+    pub const REACH: Bounds = Bounds { what: "reach of the hands", unit: "cm", least: 0.0, most: 200.0 };
+    /// What its height may be.
+    pub const HEIGHT: Bounds = Bounds { what: "height of the hands", unit: "cm", least: 0.0, most: 300.0 };
+    /// What its travel may be.
+    pub const TRAVEL: Bounds = Bounds { what: "travel of the load", unit: "cm", least: 0.0, most: 300.0 };
+    /// What its twist may be.
+    pub const TWIST: Bounds = Bounds { what: "twist", unit: "°", least: 0.0, most: 180.0 };
+    /// How often it may be.
+    pub const RATE: Bounds = Bounds { what: "lifts", unit: "a minute", least: 0.0, most: 60.0 };
+}
+
 impl Default for PanelLift {
     /// A bare panel off a stack at hip height, lifted onto the wall now and then all day; common practice, no source.
     fn default() -> Self {
@@ -255,6 +269,11 @@ pub struct Wall {
     /// Movement joints from the left end, J1 first.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub joints: Vec<Joint>,
+}
+
+impl Wall {
+    /// How high its own horizon may stand.
+    pub const HORIZON: Bounds = Bounds { what: "horizon", unit: "°", least: 0.0, most: 90.0 };
 }
 
 /// What corner pieces and their gaps take at the ends of a wall, in millimetres; negative where cladding passes the

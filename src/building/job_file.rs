@@ -13,6 +13,7 @@ use crate::form::{
     self, At, Checked, Count, Flag, Key, List, Mistake, Name, Number, Pair, Section, check_person, is_same_name, table,
     tables, word,
 };
+use crate::units::bounds;
 use crate::units::number::{shortened, show};
 
 /// Lengths along a wall and heights over the datum, up to 200 m.
@@ -89,8 +90,8 @@ fn job(top: &Section<'_>) -> Job {
         time_zone: top
             .try_required("time_zone", Checked(Name, zone), "time zone of the site, as in \"Pacific/Auckland\"")
             .unwrap_or(Tz::UTC),
-        latitude_deg: top.optional("latitude_deg", Number(-90.0, 90.0), "latitude, north positive"),
-        longitude_deg: top.optional("longitude_deg", Number(-180.0, 180.0), "longitude, east positive"),
+        latitude_deg: top.optional("latitude_deg", Number::within(bounds::LATITUDE), "latitude, north positive"),
+        longitude_deg: top.optional("longitude_deg", Number::within(bounds::LONGITUDE), "longitude, east positive"),
         particulars: top.optional(
             "particulars",
             table("particulars", Particulars::read),
@@ -259,14 +260,25 @@ fn panel(f: &Section<'_>) -> Panel {
 /// Measured as the NIOSH equation measures it; what is left out is as usual.
 fn lift(f: &Section<'_>) -> PanelLift {
     let usual = PanelLift::default();
-    let or = |key, usual, most, doc| f.optional(key, Number(0.0, most), doc).unwrap_or(usual);
+    let or = |key, usual, range, doc| f.optional(key, range, format!("{doc}; {}", show(usual))).unwrap_or(usual);
+    let within = Number::within;
     PanelLift {
-        reach_cm: or("reach_cm", usual.reach_cm, 200.0, "from between the ankles forward to the hands; 40"),
-        height_cm: or("height_cm", usual.height_cm, 300.0, "from the floor up to the hands at the start; 75"),
-        travel_cm: or("travel_cm", usual.travel_cm, 300.0, "how far up or down it goes; 75"),
-        twist_deg: or("twist_deg", usual.twist_deg, 180.0, "how far off straight ahead; 0"),
-        per_minute: or("per_minute", usual.per_minute, 60.0, "lifts a minute; 0.2"),
-        hours: or("hours", usual.hours, 24.0, "hours of lifting in the day; 8"),
+        reach_cm: or(
+            "reach_cm",
+            usual.reach_cm,
+            within(PanelLift::REACH),
+            "from between the ankles forward to the hands",
+        ),
+        height_cm: or(
+            "height_cm",
+            usual.height_cm,
+            within(PanelLift::HEIGHT),
+            "from the floor up to the hands at the start",
+        ),
+        travel_cm: or("travel_cm", usual.travel_cm, within(PanelLift::TRAVEL), "how far up or down it goes"),
+        twist_deg: or("twist_deg", usual.twist_deg, within(PanelLift::TWIST), "how far off straight ahead"),
+        per_minute: or("per_minute", usual.per_minute, within(PanelLift::RATE), "lifts a minute"),
+        hours: or("hours", usual.hours, Number(0.0, 24.0), "hours of lifting in the day"),
         grip: f.optional("grip", word(), "how well the hands hold it; poor").unwrap_or(usual.grip),
     }
 }
@@ -295,8 +307,10 @@ fn wall(f: &Section<'_>) -> Wall {
     };
     let ends =
         f.optional("ends", table("ends", ends), "what corner pieces and their gaps take; negative past the framing");
-    let bearing_deg = f.optional("bearing_deg", Number(0.0, 360.0), "outward direction, clockwise from north");
-    let horizon_deg = f.optional("horizon_deg", Number(0.0, 90.0), "how high hills or neighbours stand before it");
+    let bearing_deg =
+        f.optional("bearing_deg", Number::within(bounds::BEARING), "outward direction, clockwise from north");
+    let horizon_deg =
+        f.optional("horizon_deg", Number::within(Wall::HORIZON), "how high hills or neighbours stand before it");
     let courses = f.required("courses", Count(0, 1000), "number of courses, counted from the bottom");
     let studs_mm = f.or_default("studs_mm", List(MM), "stud centres from the left end");
     let joints = f.optional("joints", Count(0, 1000), "number of movement joints, where they are not set out yet");

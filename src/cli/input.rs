@@ -5,12 +5,13 @@ use std::path::Path;
 
 use super::failure::Failure;
 use crate::form::{self, Mistake, Number, Section};
+use crate::units::bounds;
 
 /// Files larger than this are not site data.
 const MOST_BYTES: u64 = 16 * 1024 * 1024;
 
 /// Lengths and heights in the inputs of a sum, in mm.
-pub const MM: Number = Number(-200_000.0, 200_000.0);
+pub const MM: Number = Number::within(bounds::LENGTH);
 
 /// Reads a text file: UTF-8, at most 16 MiB.
 pub fn read_text(path: &Path) -> Result<String, Failure> {

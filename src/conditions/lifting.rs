@@ -11,18 +11,13 @@
 //! in pairs ([`shared`] says what is done for them). An index over 1 raises the risk of back pain. A caution with its
 //! source: local law comes first.
 
-use crate::building::Grip;
+use crate::building::{Grip, PanelLift};
 use crate::units::{Bounds, OutOfRange};
 
 /// The load constant, kg.
 const LOAD_CONSTANT_KG: f64 = 23.0;
 
 const LOAD: Bounds = Bounds { what: "load", unit: "kg", least: 0.0, most: 1000.0 };
-const REACH: Bounds = Bounds { what: "reach of the hands", unit: "cm", least: 0.0, most: 200.0 };
-const HEIGHT: Bounds = Bounds { what: "height of the hands", unit: "cm", least: 0.0, most: 300.0 };
-const TRAVEL: Bounds = Bounds { what: "travel of the load", unit: "cm", least: 0.0, most: 300.0 };
-const TWIST: Bounds = Bounds { what: "twist", unit: "°", least: 0.0, most: 180.0 };
-const RATE: Bounds = Bounds { what: "lifts", unit: "a minute", least: 0.0, most: 60.0 };
 const PEOPLE: Bounds = Bounds { what: "people on one lift", unit: "", least: 1.0, most: 8.0 };
 
 /// How long the lifting goes on, with the recovery that the manual asks between (page 14).
@@ -85,11 +80,11 @@ const LONG: [f64; 17] =
 /// # Ok::<(), cladlog::units::OutOfRange>(())
 /// ```
 pub fn limit_kg(lift: &Lift) -> Result<f64, OutOfRange> {
-    let h = REACH.check(lift.reach_cm)?;
-    let v = HEIGHT.check(lift.height_cm)?;
-    let d = TRAVEL.check(lift.travel_cm)?;
-    let a = TWIST.check(lift.twist_deg)?;
-    let f = RATE.check(lift.per_minute)?;
+    let h = PanelLift::REACH.check(lift.reach_cm)?;
+    let v = PanelLift::HEIGHT.check(lift.height_cm)?;
+    let d = PanelLift::TRAVEL.check(lift.travel_cm)?;
+    let a = PanelLift::TWIST.check(lift.twist_deg)?;
+    let f = PanelLift::RATE.check(lift.per_minute)?;
     if h > 63.0 || v > 175.0 || d > 175.0 || a > 135.0 {
         return Ok(0.0);
     }

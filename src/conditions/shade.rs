@@ -14,10 +14,7 @@ use serde::Serialize;
 use super::sun::{CIVIL_TWILIGHT, Direction, HALF_DISC_DEG, Place, SunError, Track, UPPER_LIMB, as_seen_deg};
 use crate::building::Wall;
 use crate::moment::Moment;
-use crate::units::{Angle, Bounds, bounds};
-
-/// How high a wall's own horizon may stand.
-const HORIZON: Bounds = Bounds { what: "horizon", unit: "°", least: 0.0, most: 90.0 };
+use crate::units::{Angle, bounds};
 
 /// Seconds in the day that is looked at, whatever the clocks do: it has one offset.
 const DAY_S: f64 = 86_400.0;
@@ -51,7 +48,7 @@ impl Facing {
     /// # Errors
     /// [`SunError::OutOfRange`] when the horizon is outside its range.
     pub fn with_horizon(self, horizon: Angle) -> Result<Self, SunError> {
-        HORIZON.check(horizon.as_degrees())?;
+        Wall::HORIZON.check(horizon.as_degrees())?;
         Ok(Self { horizon: Some(horizon), ..self })
     }
 

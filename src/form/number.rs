@@ -5,11 +5,19 @@ use serde_json::{Value, json};
 use toml::de::DeValue;
 
 use super::reader::{Given, Kind};
+use crate::units::Bounds;
 use crate::units::number::show;
 
 /// A number between two bounds, both included.
 #[derive(Debug, Clone, Copy)]
 pub struct Number(pub f64, pub f64);
+
+impl Number {
+    /// Between the bounds of a quantity.
+    pub const fn within(bounds: Bounds) -> Self {
+        Self(bounds.least, bounds.most)
+    }
+}
 
 impl Kind for Number {
     type Value = f64;

@@ -1,5 +1,6 @@
 //! Reading a TOML text through a form.
 
+use std::borrow::Cow;
 use std::cell::RefCell;
 
 use serde_json::Value;
@@ -108,11 +109,14 @@ impl Source<'_> {
     }
 }
 
+/// What a field says, in a line.
+pub(super) type Doc = Cow<'static, str>;
+
 /// A field as its form declares it.
 pub struct Field {
     pub(super) key: &'static str,
     pub(super) required: bool,
-    pub(super) doc: &'static str,
+    pub(super) doc: Doc,
     /// Its JSON Schema and the fields in it, when fields are described.
     pub(super) described: Option<(Value, Vec<Field>)>,
 }
@@ -133,12 +137,13 @@ impl<'s> Section<'s> {
     }
 
     /// A field that must be there. Where it is missing or wrong that is noted, and an empty value stands in.
-    pub fn required<K: Kind<Value: Default>>(&self, key: &'static str, kind: K, doc: &'static str) -> K::Value {
+    pub fn required<K: Kind<Value: Default>>(&self, key: &'static str, kind: K, doc: impl Into<Doc>) -> K::Value {
         self.try_required(key, kind, doc).unwrap_or_default()
     }
 
     /// A field that must be there; `None` where it is missing or wrong, which is noted.
-    pub fn try_required<K: Kind>(&self, key: &'static str, kind: K, doc: &'static str) -> Option<K::Value> {
+    pub fn try_required<K: Kind>(&self, key: &'static str, kind: K, doc: impl Into<Doc>) -> Option<K::Value> {
+        let doc = doc.into();
         if !self.has(key) && self.source.mode == Mode::Read {
             self.mistake(format!("this {} has no '{key}': add it ({doc})", self.name));
         }
@@ -146,16 +151,16 @@ impl<'s> Section<'s> {
     }
 
     /// A field that may be left out; `None` where it is, or where it is wrong, which is noted.
-    pub fn optional<K: Kind>(&self, key: &'static str, kind: K, doc: &'static str) -> Option<K::Value> {
-        self.field(key, kind, doc, false)
+    pub fn optional<K: Kind>(&self, key: &'static str, kind: K, doc: impl Into<Doc>) -> Option<K::Value> {
+        self.field(key, kind, doc.into(), false)
     }
 
     /// A field that may be left out, empty (none, false, 0) then.
-    pub fn or_default<K: Kind<Value: Default>>(&self, key: &'static str, kind: K, doc: &'static str) -> K::Value {
+    pub fn or_default<K: Kind<Value: Default>>(&self, key: &'static str, kind: K, doc: impl Into<Doc>) -> K::Value {
         self.optional(key, kind, doc).unwrap_or_default()
     }
 
-    fn field<K: Kind>(&self, key: &'static str, kind: K, doc: &'static str, required: bool) -> Option<K::Value> {
+    fn field<K: Kind>(&self, key: &'static str, kind: K, doc: Doc, required: bool) -> Option<K::Value> {
         let described = (self.source.mode == Mode::Describe).then(|| (kind.schema(), kind.fields()));
         self.fields.borrow_mut().push(Field { key, required, doc, described });
         let value = self.table.get(key)?;

@@ -8,17 +8,17 @@ use crate::units::number::show;
 use crate::units::{Bounds, OutOfRange};
 
 /// How much of something goes with one of what it is counted by.
-const RATE: Bounds = Bounds { what: "rate", unit: "each", least: 0.0, most: 10_000.0 };
+pub const RATE: Bounds = Bounds { what: "rate", unit: "each", least: 0.0, most: 10_000.0 };
 /// The size of a pack, tin, roll or length.
-const PACK: Bounds = Bounds { what: "pack", unit: "each", least: 0.001, most: 1_000_000.0 };
+pub const PACK: Bounds = Bounds { what: "pack", unit: "each", least: 0.001, most: 1_000_000.0 };
 /// The length of one stock length, in metres, of what is put up in runs.
 const STOCK_M: Bounds = Bounds { what: "pack", unit: "m", least: 0.1, most: 100.0 };
 /// The lap of one length over the next, and how far a run goes past its ends.
-const LAP: Bounds = Bounds { what: "lap", unit: "mm", least: 0.0, most: 2_000.0 };
+pub const LAP: Bounds = Bounds { what: "lap", unit: "mm", least: 0.0, most: 2_000.0 };
 /// The width of a roll.
-const WIDTH: Bounds = Bounds { what: "width", unit: "mm", least: 100.0, most: 10_000.0 };
+pub const WIDTH: Bounds = Bounds { what: "width", unit: "mm", least: 100.0, most: 10_000.0 };
 /// Waste on top of what is measured.
-const WASTE: Bounds = Bounds { what: "waste", unit: "%", least: 0.0, most: 100.0 };
+pub const WASTE: Bounds = Bounds { what: "waste", unit: "%", least: 0.0, most: 100.0 };
 
 /// What a line of the take-off is counted by.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, strum::EnumString, strum::VariantNames)]

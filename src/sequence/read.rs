@@ -12,12 +12,12 @@ use crate::building::SubjectKind;
 use crate::form::{
     self, At, Checked, Duration, Flag, Key, List, Mistake, Name, Number, Section, Text, table, tables, word,
 };
-use crate::materials::allowances::{Allowance, Measure};
+use crate::materials::allowances::{self, Allowance, Measure};
+use crate::units::bounds;
 
-/// Minutes a metre beyond which a rate is a slip of the keyboard.
-const RATE: Number = Number(0.0, 1000.0);
-const AIR_C: Number = Number(-60.0, 60.0);
-const SURFACE_C: Number = Number(-60.0, 110.0);
+const RATE: Number = Number::within(bounds::SEALING_RATE);
+const AIR_C: Number = Number::within(bounds::AIR);
+const SURFACE_C: Number = Number::within(bounds::SURFACE);
 
 /// Reads a sequence file.
 ///
@@ -311,7 +311,7 @@ fn limit(f: &Section<'_>, names: &Names<'_>) -> Limit {
         surface_c: pair("surface_least_c", "surface_most_c", SURFACE_C, surface),
         dew_margin_c: f.optional("dew_margin_least_c", Number(0.0, 30.0), "surface over dew point, least"),
         humidity_pct: f.optional("humidity_most_pct", Number(0.0, 100.0), "relative humidity, most"),
-        wind_kmh: f.optional("wind_most_kmh", Number(0.0, 300.0), "wind, most"),
+        wind_kmh: f.optional("wind_most_kmh", Number::within(bounds::WIND), "wind, most"),
         dry: f.or_default("dry", Flag, "no rain"),
         basis: required_basis(f, names, "what its numbers rest on"),
         figures: figure_keys(f, &Limit::BOUNDS),
@@ -330,15 +330,27 @@ fn allowance(f: &Section<'_>, names: &Names<'_>) -> Option<Allowance> {
         product: f.optional("product", Key, "the product that it comes to the site as, as batches name it"),
         per,
         rate: f
-            .optional("rate", Number(0.0, 10_000.0), "how much goes with each, in its unit; 1 when left out")
+            .optional("rate", Number::within(allowances::RATE), "how much goes with each, in its unit; 1 when left out")
             .unwrap_or(1.0),
         unit: f.required("unit", Name, "unit of the need and of the pack: pieces, m, ml"),
-        pack: f.required("pack", Number(0.001, 1_000_000.0), "how much a pack holds, in its unit"),
+        pack: f.required("pack", Number::within(allowances::PACK), "how much a pack holds, in its unit"),
         sold_as: f.required("sold_as", Name, "what a pack is called: box, length, tin"),
-        waste_pct: f.or_default("waste_pct", Number(0.0, 100.0), "waste on top, in per cent; none when left out"),
-        lap_mm: f.or_default("lap_mm", Number(0.0, 2_000.0), "of runs: how far each length laps the one before; 0"),
-        past_mm: f.or_default("past_mm", Number(0.0, 2_000.0), "of runs: how far they go past either end; 0"),
-        width_mm: f.optional("width_mm", Number(100.0, 10_000.0), "of wrap: the width of a roll"),
+        waste_pct: f.or_default(
+            "waste_pct",
+            Number::within(allowances::WASTE),
+            "waste on top, in per cent; none when left out",
+        ),
+        lap_mm: f.or_default(
+            "lap_mm",
+            Number::within(allowances::LAP),
+            "of runs: how far each length laps the one before; 0",
+        ),
+        past_mm: f.or_default(
+            "past_mm",
+            Number::within(allowances::LAP),
+            "of runs: how far they go past either end; 0",
+        ),
+        width_mm: f.optional("width_mm", Number::within(allowances::WIDTH), "of wrap: the width of a roll"),
         kinds: f.or_default("kinds", List(word()), "only corners of these kinds; all when left out"),
         basis: required_basis(f, names, "what rate, pack and waste rest on").to_string(),
     };

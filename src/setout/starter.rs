@@ -3,10 +3,10 @@
 use serde::{Deserialize, Serialize};
 
 use crate::form::InRow;
-use crate::units::{Bounds, OutOfRange};
+use crate::units::{Bounds, OutOfRange, bounds};
 
 /// Heights are taken this far either side of the datum.
-const READING: Bounds = Bounds { what: "reading", unit: "mm", least: -200_000.0, most: 200_000.0 };
+const READING: Bounds = Bounds { what: "reading", ..bounds::LENGTH };
 const CLEARANCE: Bounds = Bounds { what: "clear_ground_mm", unit: "mm", least: 0.0, most: 10_000.0 };
 
 /// What stands at one place along a wall. Heights are above the datum; what isn't there is `None`.

@@ -1,4 +1,5 @@
-//! The one table of what a quantity may be, from which every range refusal is worded.
+//! What a quantity may be, and the words of the refusal where it is not. Here stand the ranges that more than one room
+//! keeps to; any other stands beside the sum that it belongs to.
 
 use super::number::show;
 
@@ -76,6 +77,8 @@ pub const BEARING: Bounds = Bounds { what: "bearing", unit: "°", least: 0.0, mo
 pub const LATITUDE: Bounds = Bounds { what: "latitude", unit: "°", least: -90.0, most: 90.0 };
 /// Longitude, east positive.
 pub const LONGITUDE: Bounds = Bounds { what: "longitude", unit: "°", least: -180.0, most: 180.0 };
+/// How long a metre of joint takes: beyond that it is a slip of the keyboard.
+pub const SEALING_RATE: Bounds = Bounds { what: "rate", unit: "min/m", least: 0.0, most: 1_000.0 };
 
 #[cfg(test)]
 mod tests {

@@ -3,12 +3,10 @@
 use crate::cli::failure::Failure;
 use crate::cli::prompts::question::{Asker, Question, Terminal};
 use crate::cli::prompts::screen::{say, say_wrapped};
-use crate::setout::packing::{Fixing, MOST_FIXINGS, MOST_READING_MM};
+use crate::setout::packing::{Fixing, MOST_FIXINGS, READING};
 use crate::units::number::show;
 use crate::units::{Bounds, bounds, parse_decimal};
 
-/// How far a stud face may be off the line and still be a reading, not a slip.
-const READING: Bounds = Bounds { what: "reading", unit: "mm", least: -MOST_READING_MM, most: MOST_READING_MM };
 const SPACING: Bounds = Bounds { what: "spacing", unit: "mm", least: 1.0, most: 10_000.0 };
 
 /// Asks for where the studs stand, then for reading after reading until an empty line.

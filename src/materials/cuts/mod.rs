@@ -16,7 +16,7 @@ mod solve;
 mod walls;
 
 pub use plan::{Board, Bundles, CutPattern, CutPlan, OffcutCut, PieceCut};
-pub use request::{BUNDLE, CutError, CutRequest, KERF, OFFCUT, Offcut, PIECE, PIECES, Piece, SECONDS, SQUARE, STOCK};
+pub use request::{CutError, CutRequest, Offcut, Piece};
 pub use sheet::{
     MOST_SHEET_BOARDS, SHEET_HEADING, SheetBoard, SheetCut, SheetSection, SheetTooLong, cut_sheet, sheet_html,
     sheet_rows,

@@ -11,21 +11,21 @@ use crate::units::number::show;
 use crate::units::{Bounds, OutOfRange};
 
 /// The length of a piece.
-pub const PIECE: Bounds = Bounds { what: "piece length", unit: "mm", least: 1.0, most: 200_000.0 };
+const PIECE: Bounds = Bounds { what: "piece length", unit: "mm", least: 1.0, most: 200_000.0 };
 /// The length of a board as bought.
-pub const STOCK: Bounds = Bounds { what: "stock length", unit: "mm", least: 1.0, most: 200_000.0 };
+const STOCK: Bounds = Bounds { what: "stock length", unit: "mm", least: 1.0, most: 200_000.0 };
 /// How many pieces in all: one wall has hundreds, the largest job tens of thousands.
-pub const PIECES: Bounds = Bounds { what: "count", unit: "pieces", least: 1.0, most: 1_000_000.0 };
+const PIECES: Bounds = Bounds { what: "count", unit: "pieces", least: 1.0, most: 1_000_000.0 };
 /// The width that one cut takes: no blade is as wide as 100 mm, and a figure beyond is another column's.
-pub const KERF: Bounds = Bounds { what: "kerf", unit: "mm", least: 0.0, most: 100.0 };
+const KERF: Bounds = Bounds { what: "kerf", unit: "mm", least: 0.0, most: 100.0 };
 /// Boards in a bundle.
-pub const BUNDLE: Bounds = Bounds { what: "bundle", unit: "boards", least: 1.0, most: 10_000.0 };
+const BUNDLE: Bounds = Bounds { what: "bundle", unit: "boards", least: 1.0, most: 10_000.0 };
 /// From which length an offcut is kept.
-pub const OFFCUT: Bounds = Bounds { what: "offcut", unit: "mm", least: 0.0, most: 200_000.0 };
+const OFFCUT: Bounds = Bounds { what: "offcut", unit: "mm", least: 0.0, most: 200_000.0 };
 /// The time box.
-pub const SECONDS: Bounds = Bounds { what: "time box", unit: "seconds", least: 0.0, most: 3_600.0 };
+const SECONDS: Bounds = Bounds { what: "time box", unit: "seconds", least: 0.0, most: 3_600.0 };
 /// What is cut off one end of each board to square it.
-pub const SQUARE: Bounds = Bounds { what: "squared end", unit: "mm", least: 0.0, most: 1_000.0 };
+const SQUARE: Bounds = Bounds { what: "squared end", unit: "mm", least: 0.0, most: 1_000.0 };
 /// The most stock lengths.
 pub const MOST_STOCKS: usize = 20;
 /// The most lengths of offcut that are used: the longest ones.

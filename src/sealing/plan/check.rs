@@ -10,13 +10,14 @@ use super::duration::{down, product_up, up};
 use super::error::{DayError, DayErrors, ErrorKind};
 use super::given::{GivenDay, GivenJoint, GivenSpan, GivenWall, MOST_CREW, MOST_JOINTS};
 use crate::moment::Moment;
+use crate::units::bounds;
 use crate::units::number::{shortened, show};
 
 /// The longest day.
 const MOST_HOURS: i64 = 48;
 /// Bounds on what a number may be; beyond them it is a slip of the keyboard.
 const MOST_LENGTH_M: u32 = 1_000;
-const MOST_RATE: u32 = 1_000;
+const MOST_RATE: u32 = bounds::SEALING_RATE.most as u32;
 const MOST_WAIT_MIN: u32 = 100_000;
 const MOST_BEADS: u32 = 100;
 /// Intervals further than this from the day are cut off: they can't touch it.

@@ -13,4 +13,4 @@ mod readings;
 pub use pack::{Excess, PackedFixing, Packing, pack};
 pub use plane::Plane;
 pub use proud::ProudStud;
-pub use readings::{Fixing, MOST_FIXINGS, MOST_READING_MM, PackingError, PackingRules};
+pub use readings::{Fixing, MOST_FIXINGS, PackingError, PackingRules, READING};

@@ -4,10 +4,10 @@ use serde::Serialize;
 
 use crate::form::InRow;
 use crate::units::number::show;
-use crate::units::{Bounds, OutOfRange};
+use crate::units::{Bounds, OutOfRange, bounds};
 
 /// Readings are taken from a line near the frame: more than this is a slip of the pen or the wrong line.
-pub const MOST_READING_MM: f64 = 200.0;
+pub const READING: Bounds = Bounds { what: "reading", unit: "mm", least: -200.0, most: 200.0 };
 /// More fixings than any one wall has.
 pub const MOST_FIXINGS: usize = 5_000;
 /// One reading of a stud face.
@@ -49,9 +49,8 @@ impl Default for PackingRules {
     }
 }
 
-const READING: Bounds = Bounds { what: "reading", unit: "mm", least: -MOST_READING_MM, most: MOST_READING_MM };
-const STUD: Bounds = Bounds { what: "stud", unit: "mm", least: -200_000.0, most: 200_000.0 };
-const HEIGHT: Bounds = Bounds { what: "height", unit: "mm", least: -200_000.0, most: 200_000.0 };
+const STUD: Bounds = Bounds { what: "stud", ..bounds::LENGTH };
+const HEIGHT: Bounds = Bounds { what: "height", ..bounds::LENGTH };
 const FLAT: Bounds = Bounds { what: "flatness", unit: "mm", least: 0.0, most: 50.0 };
 const LEAN: Bounds = Bounds { what: "lean", unit: "mm per metre", least: 0.0, most: 50.0 };
 const ALONG: Bounds = Bounds { what: "run along the wall", unit: "mm per metre", least: 0.0, most: 50.0 };
