@@ -10,7 +10,7 @@
 use std::sync::OnceLock;
 
 use cladlog::day::Book;
-use cladlog::handover::{Contents, NoOriginals, Pack, PackOptions, Signer, pack, verify, zip_into};
+use cladlog::handover::{Contents, Locations, NoOriginals, Pack, PackOptions, Signer, pack, verify, zip_into};
 use cladlog::moment::Moment;
 
 #[allow(dead_code, reason = "the tests use more of it")]
@@ -40,7 +40,7 @@ fn job(walls: usize) -> &'static (Book, Moment) {
 fn packed(walls: usize) -> Pack {
     let (book, now) = job(walls);
     let signer = Signer::rehearsal();
-    let options = PackOptions { originals: &NoOriginals, no_places: false, signer: &signer, pdf_a1b: false };
+    let options = PackOptions { originals: &NoOriginals, locations: Locations::Kept, signer: &signer, pdf_a1b: false };
     pack(book, *now, &options, &mut |_, _, _| ()).unwrap()
 }
 

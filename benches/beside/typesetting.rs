@@ -5,7 +5,7 @@
 use std::path::PathBuf;
 
 use cladlog::day::Book;
-use cladlog::handover::{PackOptions, Signer, typesetting};
+use cladlog::handover::{Locations, PackOptions, Signer, typesetting};
 use cladlog::photos::Kept;
 use cladlog::record::Store;
 
@@ -16,7 +16,7 @@ fn main() {
     let book = Book::open(Store::read(&database).unwrap().entries(job).unwrap()).unwrap();
     let made_at = book.state.last_recorded().unwrap();
     let (originals, signer) = (Kept::beside(&database), Signer::rehearsal());
-    let options = PackOptions { originals: &originals, no_places: false, signer: &signer, pdf_a1b: false };
+    let options = PackOptions { originals: &originals, locations: Locations::Kept, signer: &signer, pdf_a1b: false };
     for (name, bytes) in typesetting(&book, made_at, &options) {
         let place = folder.join(name);
         std::fs::create_dir_all(place.parent().unwrap()).unwrap();

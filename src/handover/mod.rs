@@ -29,8 +29,8 @@ pub use gather::{NoOriginals, Originals, confirmations, grade_defects, graded_ho
 pub use model::paths::{ATTACHED, ATTACHED_LIST, MANIFEST, RECORD};
 pub use model::{
     Acknowledged, Ahead, Album, Blob, Confirmation, Document, Edition, Evening, ForBuilder, HoldOfDay, JointRun,
-    Materials, Measured, Missing, NearestReading, Outcome, Paper, Part, Photo, PhotoState, Picture, PlanOfDay, Reader,
-    Reservation, Step, StepOfDay, Trace, Weather, WindowRun, Worked,
+    Locations, Materials, Measured, Missing, MissingKind, NearestReading, Outcome, Paper, Part, Photo, PhotoState,
+    Picture, PlanOfDay, Reader, Reservation, ReservationKind, Step, StepOfDay, Trace, Weather, WindowRun, Worked,
 };
 #[cfg(feature = "pdf")]
 pub use pack::typesetting;

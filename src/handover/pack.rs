@@ -7,7 +7,7 @@ use super::gather::Originals;
 #[cfg(feature = "pdf")]
 use super::model::paths::PDF;
 use super::model::paths::{HTML, MANIFEST, README, RECORD, is_plain, sequence_file, stamp_answer, stamp_certificates};
-use super::model::{Album, Blob, Document, Missing, Reservation};
+use super::model::{Album, Blob, Document, Locations, Missing, Reservation};
 use super::page::{Pictures, Section};
 use super::signature::{PUBLIC_KEY, SIGNATURE, Signer};
 use super::{render, sections};
@@ -36,8 +36,8 @@ pub struct Pack {
 pub struct PackOptions<'m> {
     /// Where the photos are.
     pub originals: &'m dyn Originals,
-    /// Photos go in as copies without their locations.
-    pub no_places: bool,
+    /// Whether the photos go in with the places where they were taken.
+    pub locations: Locations,
     /// Who signs.
     pub signer: &'m Signer,
     /// Also the pages alone as PDF/A-1b (ISO 19005-1), without the record, which that part does not let be attached: for
@@ -73,7 +73,7 @@ pub fn pack(
     options: &PackOptions<'_>,
     progress: &mut Progress<'_>,
 ) -> Result<Pack, PackError> {
-    let album = Album::of(book, options.originals, options.no_places, &mut |done, all| progress("photos", done, all));
+    let album = Album::of(book, options.originals, options.locations, &mut |done, all| progress("photos", done, all));
     let document = Document::of(book, made_at, &album, Some(options.signer.fingerprint()));
     let pages = Pages::of(&document, &album.files());
     let mut files = pages.with_record(&album, progress)?;
@@ -188,7 +188,7 @@ impl<'d> Pages<'d> {
 /// typst command sets the same pages from them; see docs/benchmarks.md.
 #[cfg(feature = "pdf")]
 pub fn typesetting(book: &Book, made_at: Moment, options: &PackOptions<'_>) -> Vec<(String, Vec<u8>)> {
-    let album = Album::of(book, options.originals, options.no_places, &mut |_, _| {});
+    let album = Album::of(book, options.originals, options.locations, &mut |_, _| {});
     let document = Document::of(book, made_at, &album, Some(options.signer.fingerprint()));
     let Pages { sections, pictures, .. } = Pages::of(&document, &album.files());
     render::typesetting(&document, &sections, &pictures)

@@ -43,8 +43,12 @@ pub enum Block {
     Text { text: String },
     /// A paragraph in a box.
     Note { text: String },
+    /// A paragraph on paper alone, about what is filled in by hand.
+    Paper { text: String },
     /// A line with a box in front, to tick by hand on paper.
     Tick { text: String },
+    /// A paragraph on a screen alone.
+    Screen { text: String },
     /// A list.
     List { items: Vec<String> },
     /// Terms, each with its value.
@@ -141,43 +145,40 @@ pub fn table<R>(
     caption: impl Into<String>,
     rows: impl IntoIterator<Item = R>,
     columns: &[Column<'_, R>],
-) -> Option<Block> {
+) -> Option<Table> {
     let row = |row: R| columns.iter().map(|(_, _, cell)| visible(&cell(&row))).collect();
     let rows: Vec<Vec<String>> = rows.into_iter().map(row).collect();
     let columns = columns.iter().map(|(heading, share, _)| (*heading, *share)).collect();
-    (!rows.is_empty()).then(|| {
-        Block::Table(Table {
-            caption: caption.into(),
-            columns,
-            rows,
-            links: Vec::new(),
-            anchors: Vec::new(),
-            by_hand: 0,
-        })
+    (!rows.is_empty()).then(|| Table {
+        caption: caption.into(),
+        columns,
+        rows,
+        links: Vec::new(),
+        anchors: Vec::new(),
+        by_hand: 0,
     })
 }
 
-impl Block {
-    /// A table whose rows lead to what says more; any other block as it is.
+impl Table {
+    /// With links from its rows to what says more.
     pub fn with_links(self, links: impl IntoIterator<Item = Link>) -> Self {
-        self.changed(|table| table.links = links.into_iter().collect())
+        Self { links: links.into_iter().collect(), ..self }
     }
 
-    /// A table whose rows have these ids.
+    /// With an id for each of its rows.
     pub fn with_anchors(self, anchors: impl IntoIterator<Item = impl ToString>) -> Self {
-        self.changed(|table| table.anchors = anchors.into_iter().map(|anchor| anchor.to_string()).collect())
+        Self { anchors: anchors.into_iter().map(|anchor| anchor.to_string()).collect(), ..self }
     }
 
-    /// A table whose last columns are filled in by hand.
+    /// With so many last columns to fill in by hand.
     pub fn by_hand(self, columns: usize) -> Self {
-        self.changed(|table| table.by_hand = columns)
+        Self { by_hand: columns, ..self }
     }
+}
 
-    fn changed(mut self, change: impl FnOnce(&mut Table)) -> Self {
-        if let Self::Table(table) = &mut self {
-            change(table);
-        }
-        self
+impl From<Table> for Block {
+    fn from(table: Table) -> Self {
+        Self::Table(table)
     }
 }
 
@@ -188,7 +189,7 @@ pub fn table_or<R>(
     rows: impl IntoIterator<Item = R>,
     columns: &[Column<'_, R>],
 ) -> Block {
-    table(caption, rows, columns).unwrap_or_else(|| text(none))
+    table(caption, rows, columns).map_or_else(|| text(none), Block::from)
 }
 
 /// A heading with what is under it.
@@ -199,6 +200,16 @@ pub fn section(id: impl Into<String>, title: impl Into<String>, blocks: Vec<Bloc
 /// A paragraph.
 pub fn text(text: impl AsRef<str>) -> Block {
     Block::Text { text: visible(text.as_ref()) }
+}
+
+/// A paragraph on paper alone.
+pub fn paper(text: impl AsRef<str>) -> Block {
+    Block::Paper { text: visible(text.as_ref()) }
+}
+
+/// A paragraph on a screen alone.
+pub fn screen(text: impl AsRef<str>) -> Block {
+    Block::Screen { text: visible(text.as_ref()) }
 }
 
 /// A line to tick on paper.

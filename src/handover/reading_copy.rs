@@ -7,7 +7,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use serde_json::Value;
 
 use super::gather::Originals;
-use super::model::{Album, Blob, Document, PhotoState};
+use super::model::{Album, Blob, Document, Locations, PhotoState};
 use super::pack::{PackError, Pages};
 use crate::day::{Book, PhotoUse, ReplayError, photos};
 use crate::moment::Moment;
@@ -65,7 +65,7 @@ impl Withheld {
             photos(book).into_iter().filter(|photo| self.names(photo)).map(|it| it.sha256).collect();
         let book = self.book(book)?;
         // Without what cameras write into photos: places, and at times the name of whoever took them.
-        let mut album = Album::of(&book, from, true, &mut |_, _| ());
+        let mut album = Album::of(&book, from, Locations::Withheld, &mut |_, _| ());
         for (_, picture) in album.pictures.iter_mut().filter(|(sha256, _)| named.contains(*sha256)) {
             (picture.state, picture.file, picture.small, picture.large) = (PhotoState::LeftOut, None, None, None);
             picture.why_no_small = Some("left out: a withheld name stands in its file name or its note".to_owned());

@@ -1,6 +1,6 @@
 //! Whether a pack still says what it said, and what its record says.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
 use std::io::{BufReader, Read, Write};
 
 use serde::Serialize;
@@ -10,10 +10,10 @@ use super::files::{
     attached_list, zip_into,
 };
 use super::model::paths::{ATTACHED, ATTACHED_LIST, MANIFEST, PDF, PROGRAM, RECORD, is_left_by_desktop, is_plain};
-use super::model::{Album, Blob, Document, PhotoState};
+use super::model::{Album, Blob, Document, Locations, PhotoState};
 use super::pack::{Pages, has_pdf};
 use super::signature::{PUBLIC_KEY, SIGNATURE, SignatureError, check_signature};
-use crate::day::{Book, StampRow, photos, stamps};
+use crate::day::{Book, PhotoUse, StampRow, photos, stamps};
 use crate::moment::Moment;
 use crate::plain::visible;
 use crate::record::{Entry, Fork, Link, assign_books, check_chain, lines, sound};
@@ -230,14 +230,13 @@ fn check_record(bytes: &[u8], verified: &mut Verified) -> Vec<Entry> {
 
 /// Writes everything again from the record and compares.
 fn compare(manifest: &Manifest, entries: Vec<Entry>, contents: &Contents, verified: &mut Verified) {
-    let fail = |verified: &mut Verified, path: &str, what: String| verified.failures.push(Failed::file(path, what));
     let Ok(made_at) = Moment::parse_from_rfc3339(&manifest.made_at) else {
-        return fail(verified, MANIFEST, "'made_at' is not a time".to_owned());
+        return verified.failures.push(Failed::file(MANIFEST, "'made_at' is not a time".to_owned()));
     };
     let book = match Book::open(entries) {
         Ok(book) => book,
         Err(error) if manifest.program == PROGRAM => {
-            return fail(verified, RECORD, error.to_string());
+            return verified.failures.push(Failed::file(RECORD, error.to_string()));
         }
         Err(error) => return verified.notes.push(format!("not compared with the record: {error}")),
     };
@@ -250,53 +249,19 @@ fn compare(manifest: &Manifest, entries: Vec<Entry>, contents: &Contents, verifi
             PROGRAM
         ));
     }
-    let album = Album::of(&book, contents, manifest.no_places, &mut |_, _| ());
+    let locations = if manifest.no_places { Locations::Withheld } else { Locations::Kept };
+    let album = Album::of(&book, contents, locations, &mut |_, _| ());
     // A photo is named here, with the entry that it does not fit, before the pages that show it.
-    for photo in photos(&book) {
-        let Some(picture) = album.pictures.get(&photo.sha256) else { continue };
-        if picture.state == PhotoState::Missing && contents.len_and_hash(&picture.path).is_some() {
-            let what = "it is not the photo that this entry names, nor a copy of it without its location";
-            let (entry, file) = (Some(photo.entry.to_string()), Some(picture.path.clone()));
-            verified.failures.push(Failed { entry, file, what: what.to_owned() });
-        }
-    }
+    verified.failures.extend(photos_changed(&book, &album, contents));
     let document = Document::of(&book, made_at, &album, verified.signed_by.clone());
-    let files = match Pages::of(&document, &album.files()).with_record(&album, &mut |_, _, _| ()) {
-        Ok(files) => files,
-        Err(error) => return fail(verified, RECORD, error.to_string()),
-    };
-    let paths =
-        || contents.files.keys().map(String::as_str).filter(|path| !UNLISTED.contains(path) && !is_beside(path));
-    let written: BTreeMap<&str, (u64, String)> =
-        files.iter().map(|(path, blob)| (path.as_str(), (blob.len(), blob.sha256().into_owned()))).collect();
-    for (path, wanted) in &written {
-        match contents.len_and_hash(path) {
-            // A build without the PDF makes a whole pack without one.
-            None if *path == PDF => {}
-            None => fail(verified, path, "missing, though the record calls for it".to_owned()),
-            Some(found) if found != *wanted => fail(verified, path, "does not match the record".to_owned()),
-            Some(_) => {}
-        }
+    match Pages::of(&document, &album.files()).with_record(&album, &mut |_, _, _| ()) {
+        Ok(files) => verified.failures.extend(files_changed(&files, contents)),
+        Err(error) => return verified.failures.push(Failed::file(RECORD, error.to_string())),
     }
-    for path in paths().filter(|path| !written.contains_key(path)) {
-        if path == PDF && !has_pdf() {
-            verified.notes.push("this build has no PDF: handover.pdf was checked by its hash only".to_owned());
-        } else {
-            fail(verified, path, "it is not part of the pack that the record gives".to_owned());
-        }
+    if contents.len_and_hash(PDF).is_some() && !has_pdf() {
+        verified.notes.push("this build has no PDF: handover.pdf was checked by its hash only".to_owned());
     }
-    let originals = album.originals();
-    let line = |path: &str| {
-        let (bytes, sha256) = contents.len_and_hash(path)?;
-        let copy_of = originals.get(path).map(|original| (*original).to_owned());
-        Some(FileLine { path: path.to_owned(), sha256, bytes, copy_of })
-    };
-    let lines = paths().filter_map(line).collect();
-    match Manifest::of(&document, lines) {
-        Ok(expected) if expected == *manifest => {}
-        Ok(_) => fail(verified, MANIFEST, "does not match the record".to_owned()),
-        Err(error) => fail(verified, MANIFEST, error.to_string()),
-    }
+    verified.failures.extend(manifest_changed(manifest, &document, &album, contents));
     let copies = document.photos.iter().filter(|photo| photo.state == PhotoState::Copy).count();
     if copies > 0 {
         verified.notes.push(format!(
@@ -310,7 +275,59 @@ fn compare(manifest: &Manifest, entries: Vec<Entry>, contents: &Contents, verifi
         && !is_the_zip(zip, contents, &made_at)
     {
         let what = "the files in it hold, but the zip is not the one that was written: unpack it and verify the folder";
-        fail(verified, &zip.name, what.to_owned());
+        verified.failures.push(Failed::file(&zip.name, what.to_owned()));
+    }
+}
+
+/// Photos that are there, and are not those of the record.
+fn photos_changed(book: &Book, album: &Album, contents: &Contents) -> Vec<Failed> {
+    let failed = |photo: PhotoUse| {
+        let picture = album.pictures.get(&photo.sha256)?;
+        let what = "it is not the photo that this entry names, nor a copy of it without its location";
+        let (entry, file) = (Some(photo.entry.to_string()), Some(picture.path.clone()));
+        let is_changed = picture.state == PhotoState::Missing && contents.len_and_hash(&picture.path).is_some();
+        is_changed.then(|| Failed { entry, file, what: what.to_owned() })
+    };
+    photos(book).into_iter().filter_map(failed).collect()
+}
+
+/// Paths of the files that the manifest lists.
+fn listed(contents: &Contents) -> impl Iterator<Item = &str> {
+    contents.files.keys().map(String::as_str).filter(|path| !UNLISTED.contains(path) && !is_beside(path))
+}
+
+/// Files that are not what was written again, and files that nothing wrote.
+fn files_changed(written: &[(String, Blob)], contents: &Contents) -> Vec<Failed> {
+    let changed = written.iter().filter_map(|(path, blob)| match contents.len_and_hash(path) {
+        // A build without the PDF makes a whole pack without one.
+        None if path == PDF => None,
+        None => Some((path.as_str(), "missing, though the record calls for it")),
+        Some(found) if found != (blob.len(), blob.sha256().into_owned()) => Some((path, "does not match the record")),
+        Some(_) => None,
+    });
+    let known: BTreeSet<&str> = written.iter().map(|(path, _)| path.as_str()).collect();
+    let strange = listed(contents).filter(|path| !known.contains(path) && (*path != PDF || has_pdf()));
+    let strange = strange.map(|path| (path, "it is not part of the pack that the record gives"));
+    changed.chain(strange).map(|(path, what)| Failed::file(path, what.to_owned())).collect()
+}
+
+/// The manifest, where it is not that of these files.
+fn manifest_changed(
+    manifest: &Manifest,
+    document: &Document<'_>,
+    album: &Album,
+    contents: &Contents,
+) -> Option<Failed> {
+    let originals = album.originals();
+    let line = |path: &str| {
+        let (bytes, sha256) = contents.len_and_hash(path)?;
+        let copy_of = originals.get(path).map(|original| (*original).to_owned());
+        Some(FileLine { path: path.to_owned(), sha256, bytes, copy_of })
+    };
+    match Manifest::of(document, listed(contents).filter_map(line).collect()) {
+        Ok(expected) if expected == *manifest => None,
+        Ok(_) => Some(Failed::file(MANIFEST, "does not match the record".to_owned())),
+        Err(error) => Some(Failed::file(MANIFEST, error.to_string())),
     }
 }
 

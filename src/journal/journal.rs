@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use super::command::Command;
 use super::error::JournalError;
-use super::recorded::{Recorded, RecordedEntry, Warning};
+use super::recorded::{Recorded, RecordedEntry, Warning, WarningKind};
 use super::rescue::rescue;
 use crate::building::Rate;
 use crate::day::{
@@ -307,7 +307,7 @@ fn take_new_book(
     let says =
         format!("this file is a copy or was moved; from now on it records as a device of its own, {}", given.device);
     *job = given;
-    Ok(Some(Warning { kind: "book", says }))
+    Ok(Some(Warning { kind: WarningKind::Book, says }))
 }
 
 /// Adds what others filed to a book that may be shared; whether there was anything. Where a merge filed entries anew the
@@ -393,13 +393,17 @@ impl Recording<'_> {
             }
         });
         let flags = flags.map(|before| state.stock_warnings(&before, &ids, self.now)).unwrap_or_default();
-        recorded.warnings.extend(flags.into_iter().map(|flag| Warning { kind: flag.kind.word(), says: flag.says }));
+        recorded
+            .warnings
+            .extend(flags.into_iter().map(|flag| Warning { kind: WarningKind::Materials(flag.kind), says: flag.says }));
         let adopted = state.adoptions.iter().filter(|adoption| ids.contains(&adoption.entry));
         let changes = adopted.flat_map(|adoption| &adoption.changes);
-        recorded.warnings.extend(changes.map(|change| Warning { kind: "sequence", says: change.in_words() }));
+        recorded
+            .warnings
+            .extend(changes.map(|change| Warning { kind: WarningKind::Sequence, says: change.in_words() }));
         if shown {
             let notes = photo_notes(book, &ids).into_iter();
-            recorded.warnings.extend(notes.map(|says| Warning { kind: "photo", says }));
+            recorded.warnings.extend(notes.map(|says| Warning { kind: WarningKind::Photo, says }));
         }
         Ok(())
     }

@@ -22,7 +22,7 @@ pub use command::Sent;
 pub use error::{JournalError, Rescued};
 pub use journal::{Journal, NewJob, Timed, rebuild};
 pub use merge::{Merged, check_fits, merge};
-pub use recorded::{Recorded, RecordedEntry, Warning};
+pub use recorded::{Recorded, RecordedEntry, Warning, WarningKind};
 pub use rescue::rescue;
 pub use sent::Answer;
 pub use sentences::{deed, recorded_lines};

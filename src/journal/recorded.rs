@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use crate::day::Effects;
+use crate::day::{Effects, FlagKind};
 use crate::moment::Moment;
 use crate::record::{Entry, EntryId};
 
@@ -24,9 +24,24 @@ pub struct Recorded {
 pub struct Warning {
     /// What it is about.
     #[serde(rename = "sort")]
-    pub kind: &'static str,
+    pub kind: WarningKind,
     /// In words.
     pub says: String,
+}
+
+/// What a warning is about.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum WarningKind {
+    /// The book: others go on with it as well.
+    Book,
+    /// What another edition of the sequence changes.
+    Sequence,
+    /// A photo.
+    Photo,
+    /// The materials.
+    #[serde(untagged)]
+    Materials(FlagKind),
 }
 
 /// An entry that was recorded.

@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use super::error::OfficeError;
 use super::server::Server;
-use super::tails::{Known, Tails};
+use super::tails::{Known, Place, Tails};
 use crate::record::{Entry, Heads, Store, StoreError, StoredJob, crew, origin};
 
 /// So many entries are sent in one transaction, and no more text than this: what breaks off is lost, what was committed
@@ -28,7 +28,7 @@ pub struct Pushed {
 #[derive(Default)]
 struct There {
     /// Whether the newest entry that the file has is there.
-    has: bool,
+    has_newest: bool,
     /// Its books of that device: the number of the newest entry, and its hash, absent where the login may not add to it.
     books: Vec<(u64, Option<String>)>,
 }
@@ -44,7 +44,7 @@ struct Sending<'e> {
     entry: &'e Entry,
     book: Arc<str>,
     /// The tail of a book that forked begins with it: what it left has to be there.
-    begins: bool,
+    begins_tail: bool,
 }
 
 /// Sends what the office has not of a job.
@@ -54,28 +54,7 @@ struct Sending<'e> {
 pub fn push(server: &mut Server, store: &Store, job: &StoredJob) -> Result<Pushed, OfficeError> {
     let ends = store.heads(&job.key)?;
     let there = there(server, job, &ends)?;
-    let mut forked: BTreeSet<&str> =
-        ends.keys().map(String::as_str).filter(|book| origin(book) != *book).map(origin).collect();
-    let mut pushed = Pushed::default();
-    let mut known = Heads::new();
-    for (book, (seq, hash)) in &ends {
-        let Some(there) = there.get(book).filter(|_| !forked.contains(origin(book))) else { continue };
-        let last = there.books.iter().map(|(last, _)| *last).max().unwrap_or_default();
-        match there.books.as_slice() {
-            // The office may be ahead of a file that was restored from a backup.
-            _ if there.has => drop(known.insert(book.clone(), (*seq, hash.clone()))),
-            _ if !there.may_add() => {
-                pushed.left += seq.saturating_sub(last);
-                known.insert(book.clone(), (*seq, hash.clone()));
-            }
-            [(last, Some(last_hash))] if (1..*seq).contains(last) => {
-                drop(known.insert(book.clone(), (*last, last_hash.clone())))
-            }
-            // Both have that number, and not the same entry: the server says which is the first.
-            [_] => {}
-            _ => drop(forked.insert(book.as_str())),
-        }
-    }
+    let Parted { mut known, forked, mut left } = parted(&ends, &there);
     let entries = match store.entries_after(&job.key, &known) {
         // What the office has is not what the file has: the server says where they part.
         Err(StoreError::Diverged(_)) => {
@@ -90,26 +69,63 @@ pub fn push(server: &mut Server, store: &Store, job: &StoredJob) -> Result<Pushe
         let known = entries_there(server, job, device, &in_file)?;
         let mut there = there.iter().filter(|(book, _)| origin(book) == device);
         let ours = there.all(|(_, there)| there.may_add());
-        pushed.left += if ours { 0 } else { (in_file.len() - known.len()) as u64 };
+        left += if ours { 0 } else { (in_file.len() - known.len()) as u64 };
         tails.insert(device, ours.then(|| Tails::new(device, known, &in_file)));
     }
-    let mut sending = Vec::with_capacity(entries.len());
-    for entry in &entries {
-        match tails.get_mut(origin(&entry.device)) {
-            None => sending.push(Sending { entry, book: Arc::clone(&entry.device), begins: false }),
-            Some(None) => {}
-            Some(Some(tails)) => {
-                let place = tails.place(entry);
-                sending.extend(place.map(|place| Sending { entry, book: place.book, begins: place.begins }));
-            }
-        }
-    }
-    for batch in batches(&sending) {
-        pushed.sent += add(server, job, batch)?;
+    let mut sent = 0;
+    for batch in batches(&sending(&entries, &mut tails)) {
+        sent += add(server, job, batch)?;
     }
     let all = known.values().map(|(seq, _)| seq).sum::<u64>() + entries.len() as u64;
-    pushed.already = all - pushed.sent - pushed.left;
-    Ok(pushed)
+    Ok(Pushed { sent, left, already: all - sent - left })
+}
+
+/// The books of the file, by what the office has of them.
+struct Parted<'b> {
+    /// Up to which entry it has each.
+    known: Heads,
+    /// Devices whose books have to be compared entry by entry.
+    forked: BTreeSet<&'b str>,
+    /// Entries that other logins would have to add.
+    left: u64,
+}
+
+fn parted<'b>(ends: &'b Heads, there: &BTreeMap<String, There>) -> Parted<'b> {
+    let forked = ends.keys().map(String::as_str).filter(|book| origin(book) != *book).map(origin).collect();
+    let mut parted = Parted { known: Heads::new(), forked, left: 0 };
+    for (book, (seq, hash)) in ends {
+        let Some(there) = there.get(book).filter(|_| !parted.forked.contains(origin(book))) else { continue };
+        let last = there.books.iter().map(|(last, _)| *last).max().unwrap_or_default();
+        let known = match there.books.as_slice() {
+            // The office may be ahead of a file that was restored from a backup.
+            _ if there.has_newest => Some((*seq, hash.clone())),
+            _ if !there.may_add() => {
+                parted.left += seq.saturating_sub(last);
+                Some((*seq, hash.clone()))
+            }
+            [(last, Some(last_hash))] if (1..*seq).contains(last) => Some((*last, last_hash.clone())),
+            // Both have that number, and not the same entry: the server says which is the first.
+            [_] => None,
+            _ => {
+                parted.forked.insert(book.as_str());
+                None
+            }
+        };
+        parted.known.extend(known.map(|end| (book.clone(), end)));
+    }
+    parted
+}
+
+/// The entries that are sent, each with its book; those of a device that forked by its tails, where the login may add to them.
+fn sending<'e>(entries: &'e [Entry], tails: &mut BTreeMap<&str, Option<Tails<'e>>>) -> Vec<Sending<'e>> {
+    let place = |entry: &'e Entry| match tails.get_mut(origin(&entry.device)) {
+        None => Some(Sending { entry, book: Arc::clone(&entry.device), begins_tail: false }),
+        Some(tails) => {
+            let Place { book, begins } = tails.as_mut()?.place(entry)?;
+            Some(Sending { entry, book, begins_tail: begins })
+        }
+    };
+    entries.iter().filter_map(place).collect()
 }
 
 /// What the office has of each book of the file; nothing of those of whose device it has none.
@@ -125,7 +141,7 @@ fn there(server: &mut Server, job: &StoredJob, ends: &Heads) -> Result<BTreeMap<
     let mut read = || {
         for row in &rows {
             let there = all.entry(row.try_get(0)?).or_default();
-            there.has = row.try_get(1)?;
+            there.has_newest = row.try_get(1)?;
             there.books.push((row.try_get::<_, i64>(2)?.max(0) as u64, row.try_get(3)?));
         }
         Ok(())
@@ -166,9 +182,9 @@ fn add(server: &mut Server, job: &StoredJob, batch: &[Sending<'_>]) -> Result<u6
 /// Entries in their order, parted into batches.
 fn batches<'b, 'e>(sending: &'b [Sending<'e>]) -> Vec<&'b [Sending<'e>]> {
     let (mut all, mut from, mut bytes) = (Vec::new(), 0, 0);
-    for (place, Sending { entry, begins, .. }) in sending.iter().enumerate() {
+    for (place, Sending { entry, begins_tail, .. }) in sending.iter().enumerate() {
         let full = place - from == BATCH || bytes + entry.line.len() > BATCH_BYTES;
-        if place > from && (full || *begins) {
+        if place > from && (full || *begins_tail) {
             all.push(&sending[from..place]);
             (from, bytes) = (place, 0);
         }

@@ -55,7 +55,9 @@ pub(super) fn figure_keys(f: &Section<'_>, bounds: &[&'static str]) -> FigureKey
     }
     match (one, given.as_slice()) {
         (None, _) => {}
-        (Some(key), [bound]) => drop(keys.insert(bound, key)),
+        (Some(key), [bound]) => {
+            keys.insert(bound, key);
+        }
         (Some(_), _) => f.mistake_in("figure", "'figure' goes with exactly one bound; write figures = { BOUND = KEY }"),
     }
     keys

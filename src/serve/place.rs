@@ -3,26 +3,20 @@
 use maud::Markup;
 
 use super::app::App;
-use super::context::{Notice, Typed};
+use super::context::{Notice, PageContext, Typed};
 use super::http_error::HttpError;
 use super::pages::{self, segment};
 use super::session::Session;
-use crate::day::State;
+use crate::day::{Book, State};
 use crate::record::EntryRun;
 
-/// A page for a paired phone.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Place {
+/// A page that is found by its path alone.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, strum::VariantArray)]
+pub enum Screen {
     /// What is next.
     Now,
     /// Every window.
     Clocks,
-    /// A wall, by its key.
-    Wall(String),
-    /// A subject, by its id.
-    On(String),
-    /// A step, by its key, on what `on` says.
-    Step(String),
     /// Cautions to read.
     Cautions,
     /// Hold points.
@@ -37,6 +31,47 @@ pub enum Place {
     Extra,
     /// The seal plan.
     SealPlan,
+}
+
+impl Screen {
+    /// Its path, and what writes it.
+    fn parts(self) -> (&'static str, fn(&Book, &PageContext) -> Markup) {
+        match self {
+            Self::Now => ("/", pages::now),
+            Self::Clocks => ("/clocks", pages::clocks),
+            Self::Cautions => ("/cautions", pages::cautions),
+            Self::Holds => ("/holds", pages::holds),
+            Self::Evening => ("/evening", pages::evening),
+            Self::Defects => ("/defects", pages::defects),
+            Self::Stock => ("/stock", pages::stock),
+            Self::Extra => ("/extra", pages::extra),
+            Self::SealPlan => ("/sealplan", pages::seal_plan),
+        }
+    }
+
+    /// Its path.
+    pub fn path(self) -> &'static str {
+        self.parts().0
+    }
+}
+
+/// A page for a paired phone.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Place {
+    /// One that is there on every job.
+    Screen(Screen),
+    /// A wall, by its key.
+    Wall(String),
+    /// A subject, by its id.
+    On(String),
+    /// A step, by its key, on what `on` says.
+    Step(String),
+}
+
+impl From<Screen> for Place {
+    fn from(screen: Screen) -> Self {
+        Self::Screen(screen)
+    }
 }
 
 impl Place {
@@ -55,12 +90,11 @@ impl Place {
         let (book, state) = (&*session.book, &session.book.state);
         let on = match self {
             Self::Wall(key) | Self::On(key) => Some(key.as_str()),
-            _ => on,
+            Self::Screen(_) | Self::Step(_) => on,
         };
         let context = session.context(app, on, notice, typed)?;
         Ok(match self {
-            Self::Now => pages::now(book, &context),
-            Self::Clocks => pages::clocks(book, &context),
+            Self::Screen(screen) => screen.parts().1(book, &context),
             Self::Wall(key) => {
                 let wall = state.subjects.index(key).filter(|wall| state.subjects.walls_of(*wall) == [*wall]);
                 pages::wall(book, wall.ok_or(HttpError::NoPage)?, &context)
@@ -70,31 +104,16 @@ impl Place {
                 let (step, on) = step_on(state, key, on).ok_or(HttpError::NoPage)?;
                 pages::step(book, step, &on, &context)
             }
-            Self::Cautions => pages::cautions(book, &context),
-            Self::Holds => pages::holds(book, &context),
-            Self::Evening => pages::evening(book, &context),
-            Self::Defects => pages::defects(book, &context),
-            Self::Stock => pages::stock(book, &context),
-            Self::Extra => pages::extra(book, &context),
-            Self::SealPlan => pages::seal_plan(book, &context),
         })
     }
 
     /// Its path, and what is to stand on it: what the phone is at, and what was recorded.
     pub fn url(&self, on: Option<&str>, done: Option<&EntryRun>) -> String {
         let path = match self {
-            Self::Now => "/".to_owned(),
-            Self::Clocks => "/clocks".to_owned(),
+            Self::Screen(screen) => screen.path().to_owned(),
             Self::Wall(key) => format!("/wall/{}", segment(key)),
             Self::On(id) => format!("/on/{}", segment(id)),
             Self::Step(key) => format!("/step/{}", segment(key)),
-            Self::Cautions => "/cautions".to_owned(),
-            Self::Holds => "/holds".to_owned(),
-            Self::Evening => "/evening".to_owned(),
-            Self::Defects => "/defects".to_owned(),
-            Self::Stock => "/stock".to_owned(),
-            Self::Extra => "/extra".to_owned(),
-            Self::SealPlan => "/sealplan".to_owned(),
         };
         let mut fields = form_urlencoded::Serializer::new(String::new());
         fields.extend_pairs(on.map(|on| ("on", on)));
@@ -118,7 +137,7 @@ mod tests {
 
     #[test]
     fn a_path_says_what_it_is_about_and_nothing_leads_out_of_it() {
-        assert_eq!(Place::Now.url(None, None), "/");
+        assert_eq!(Place::from(Screen::Now).url(None, None), "/");
         assert_eq!(Place::On("N/J2".to_owned()).url(None, None), "/on/N/J2");
         let odd = Place::Step("a?b#c d\u{e9}".to_owned()).url(Some("N/J1,N/J4 & x"), None);
         assert_eq!(odd, "/step/a%3Fb%23c%20d%C3%A9?on=N%2FJ1%2CN%2FJ4+%26+x");

@@ -8,13 +8,13 @@ use axum::http::header::{self, HeaderName, HeaderValue};
 use axum::middleware::{Next, from_fn};
 use axum::response::Response;
 use axum::routing::{get, post};
+use strum::VariantArray;
 
 use super::app::App;
-use super::handlers::pages::page;
 use super::handlers::{api, assets, changes, forms, keys, pages, pair, photo, seal_plan};
 use super::http_error::{HttpError, wants_json};
 use super::limits::MOST_UPLOAD;
-use super::place::Place;
+use super::place::Screen;
 
 /// What every answer says of how it may be used. The server's own style and scripts only; no other page may show it, and
 /// no other server hears where its links lead from. With no referrer at all, browsers send forms with the origin `null`.
@@ -33,19 +33,17 @@ const HEADERS: [(HeaderName, &str); 7] = [
 
 /// The table of contents.
 pub fn router(app: Arc<App>) -> Router {
-    Router::new()
-        .route("/", page(Place::Now))
-        .route("/clocks", page(Place::Clocks))
+    let screens = Screen::VARIANTS.iter().fold(Router::new(), |router, screen| {
+        let page = if *screen == Screen::SealPlan { get(seal_plan::look) } else { pages::screen(*screen) };
+        router.route(screen.path(), page)
+    });
+    screens
         .route("/wall/{key}", get(pages::wall))
         .route("/on/{*subject}", get(pages::on))
         .route("/step/{key}", get(pages::step))
-        .route("/cautions", page(Place::Cautions))
-        .route("/holds", page(Place::Holds))
-        .route("/evening", page(Place::Evening))
-        .route("/defects", page(Place::Defects))
-        .route("/stock", page(Place::Stock).post(forms::stock))
-        .route("/extra", page(Place::Extra).post(forms::extra))
-        .route("/sealplan", get(seal_plan::look).post(seal_plan::plan))
+        .route("/stock", post(forms::stock))
+        .route("/extra", post(forms::extra))
+        .route("/sealplan", post(seal_plan::plan))
         .route("/record", post(forms::record_step))
         .route("/reading", post(forms::reading))
         .route("/caution", post(forms::caution))

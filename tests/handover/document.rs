@@ -1,7 +1,7 @@
 //! What the pack of a small job says, kept as text beside the test.
 
 use cladlog::day::{Book, DefectState};
-use cladlog::handover::{Album, Document, NoOriginals, Outcome, PackOptions, Signer, pack};
+use cladlog::handover::{Album, Document, Locations, NoOriginals, Outcome, PackOptions, ReservationKind, Signer, pack};
 use cladlog::moment::Moment;
 use cladlog::record::{Entry, Store};
 
@@ -17,7 +17,7 @@ fn book(story: &Story) -> Book {
 /// and its hashes.
 fn words(book: &Book, made_at: Moment) -> String {
     let signer = Signer::rehearsal();
-    let options = PackOptions { originals: &NoOriginals, no_places: false, signer: &signer, pdf_a1b: false };
+    let options = PackOptions { originals: &NoOriginals, locations: Locations::Kept, signer: &signer, pdf_a1b: false };
     let made = pack(book, made_at, &options, &mut |_, _, _| ()).unwrap();
     let (_, manifest) = made.files.iter().find(|(path, _)| path == "manifest.json").unwrap();
     let manifest: serde_json::Value = serde_json::from_slice(&manifest.read().unwrap()).unwrap();
@@ -102,7 +102,7 @@ fn it_says_what_became_of_everything() {
     let primer: Vec<_> = document.windows.iter().filter(|one| one.run.window.key == "primer-to-sealant").collect();
     assert_eq!((primer.len(), primer[0].outcome), (1, Outcome::Met));
     assert!(document.papers.iter().any(|paper| paper.held.is_none()));
-    assert!(document.reservations.iter().any(|one| one.kind == "papers"));
+    assert!(document.reservations.iter().any(|one| one.kind == ReservationKind::Papers));
     // The drawing carries the numbers of the defects.
     let drawn = document.parts.iter().find_map(|part| part.drawn.as_ref()).unwrap();
     assert_eq!(drawn.marks.iter().map(|mark| mark.label.as_str()).collect::<Vec<_>>(), ["D1", "D2"]);
@@ -111,7 +111,7 @@ fn it_says_what_became_of_everything() {
 /// The drawing of wall N in a pack of the record as it stands.
 fn drawing(story: &Story) -> String {
     let signer = Signer::rehearsal();
-    let options = PackOptions { originals: &NoOriginals, no_places: false, signer: &signer, pdf_a1b: false };
+    let options = PackOptions { originals: &NoOriginals, locations: Locations::Kept, signer: &signer, pdf_a1b: false };
     let book = book(story);
     let made = pack(&book, book.state.last_recorded().unwrap(), &options, &mut |_, _, _| ()).unwrap();
     let (_, drawing) = made.files.iter().find(|(path, _)| path == "drawings/wall-1-N.svg").unwrap();

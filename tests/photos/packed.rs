@@ -3,7 +3,7 @@
 use std::os::unix::fs::PermissionsExt;
 
 use cladlog::digest::sha256_hex;
-use cladlog::handover::{Blob, Contents, Originals, Signer, check_signature, open_zip, verify};
+use cladlog::handover::{Blob, Contents, Locations, MissingKind, Originals, Signer, check_signature, open_zip, verify};
 use cladlog::photos::{LARGE_PX, PhotoSort, SMALL_PX, camera, stripped};
 use serde_json::Value;
 
@@ -188,9 +188,9 @@ fn a_file_longer_than_any_photo_is_missing_and_not_read() {
     let story = packed(&[]);
     let store = cladlog::record::Store::read(&story.path("job.db")).unwrap();
     let book = cladlog::day::Book::open(store.entries("shed").unwrap()).unwrap();
-    let album = cladlog::handover::Album::of(&book, &Endless, false, &mut |_, _| ());
+    let album = cladlog::handover::Album::of(&book, &Endless, Locations::Kept, &mut |_, _| ());
     let document = cladlog::handover::Document::of(&book, book.state.last_recorded().unwrap(), &album, None);
-    assert_eq!(document.missing.iter().filter(|one| one.kind == "photo").count(), 3);
+    assert_eq!(document.missing.iter().filter(|one| one.kind == MissingKind::Photo).count(), 3);
 }
 
 #[test]

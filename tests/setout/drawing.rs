@@ -61,7 +61,7 @@ fn the_demonstration_is_drawn_as_it_was_built() {
     for wall in &walls {
         let svg = checked(wall);
         // At 1:100 the 9600 mm of N and S are 96 mm of paper, and every piece of the sums is drawn.
-        assert!(svg.contains("Scale 1:100 on A4."), "{svg}");
+        assert!(svg.contains("Scale 1:100 when printed on A4."), "{svg}");
         assert!(!wall.faces.is_empty() && svg.matches("<polygon").count() >= wall.faces.len());
         // All that a drawing without gaps in its plans says: nothing is spread, nothing is listed for want of room.
         for none in ["Spread evenly", "Not to scale", "Openings, along", "Columns:", "Courses:"] {

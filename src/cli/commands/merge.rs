@@ -12,7 +12,7 @@ use crate::cli::out::Out;
 use crate::cli::photos::{Copied, copy, named};
 use crate::cli::site::Site;
 use crate::day::{Book, Thing};
-use crate::journal::{JournalError, Merged, Recorded, Warning, check_fits, merge};
+use crate::journal::{JournalError, Merged, Recorded, Warning, WarningKind, check_fits, merge};
 use crate::photos::Kept;
 use crate::plain::count;
 use crate::record::{Entry, EntryId, Fork, Store, Writing, new_device};
@@ -84,7 +84,7 @@ fn bring_in(file: &Path, path: &Path, records: Vec<Vec<Entry>>, site: &Site<'_>)
         copied = copy(file, path, &photos)?;
     }
     let says = |entry: &EntryId| format!("the photo of entry {entry} is not beside {}", file.display());
-    let warnings = copied.missing.iter().map(|entry| Warning { kind: "photo", says: says(entry) }).collect();
+    let warnings = copied.missing.iter().map(|entry| Warning { kind: WarningKind::Photo, says: says(entry) }).collect();
     let (device, now) = (new_device(), site.clock.now());
     let each = |writing: &mut Writing<'_>| {
         records.into_iter().map(|theirs| merge(writing, theirs, &device, now)).collect::<Result<Vec<_>, _>>()

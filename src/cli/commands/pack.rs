@@ -12,7 +12,7 @@ use crate::cli::passphrase::Passphrase;
 use crate::cli::prompts::screen;
 use crate::cli::site::Site;
 use crate::day::{Book, State, check_clock, key_on_record};
-use crate::handover::{Missing, Pack, PackOptions, Signer, has_pdf, missing, pack};
+use crate::handover::{Locations, Missing, Pack, PackOptions, Signer, has_pdf, missing, pack};
 use crate::photos::Kept;
 use crate::record::UseKey;
 
@@ -91,7 +91,7 @@ pub fn run(args: &PackArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failur
     };
     let options = PackOptions {
         originals: &originals,
-        no_places: args.no_places,
+        locations: if args.no_places { Locations::Withheld } else { Locations::Kept },
         signer: &signer,
         pdf_a1b: args.pdf_a1b.is_some(),
     };

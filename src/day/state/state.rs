@@ -206,7 +206,9 @@ impl State {
         let this = (entry.recorded_at, entry.seq);
         match self.last_recorded.get_mut(&entry.device) {
             Some(last) => *last = this.max(*last),
-            None => drop(self.last_recorded.insert(Arc::clone(&entry.device), this)),
+            None => {
+                self.last_recorded.insert(Arc::clone(&entry.device), this);
+            }
         }
     }
 

@@ -13,8 +13,8 @@ pub struct OpenEdge {
     pub lowest_open: Option<usize>,
     /// How many courses the wall has.
     pub courses: usize,
-    /// Indexes of its joints on which a step is still to be completed.
-    pub joints: Vec<usize>,
+    /// Indexes of its joints, its openings and the corners at its ends on which a step is still to be completed.
+    pub unfinished: Vec<usize>,
 }
 
 impl State {
@@ -27,16 +27,17 @@ impl State {
         let in_turn: Vec<usize> = on(SubjectKind::Course).filter(|step| steps[*step].in_turn).collect();
         let hanging = if in_turn.is_empty() { on(SubjectKind::Course).collect() } else { in_turn };
         let is_hung = |course: &usize| hanging.iter().any(|step| !self.done(*step, *course).is_empty());
-        let is_open = |joint: &usize| {
-            on(SubjectKind::Joint).any(|step| self.asked_of(step, *joint) && !self.complete(step, *joint, now))
+        let is_open = |place: &usize| {
+            (0..steps.len()).any(|step| self.asked_of(step, *place) && !self.complete(step, *place, now))
         };
         let edge = |wall: &usize| {
             let courses = self.subjects.related(*wall, SubjectKind::Course);
-            let joints = self.subjects.related(*wall, SubjectKind::Joint).iter();
-            let joints: Vec<usize> = joints.copied().filter(is_open).collect();
+            let places = [SubjectKind::Joint, SubjectKind::Opening, SubjectKind::Corner].into_iter();
+            let places = places.flat_map(|kind| self.subjects.related(*wall, kind));
+            let unfinished: Vec<usize> = places.copied().filter(is_open).collect();
             let lowest_open = courses.iter().position(|course| !is_hung(course)).map(|place| place + 1);
-            let is_begun = courses.iter().any(is_hung) && (lowest_open.is_some() || !joints.is_empty());
-            is_begun.then_some(OpenEdge { wall: *wall, lowest_open, courses: courses.len(), joints })
+            let is_begun = courses.iter().any(is_hung) && (lowest_open.is_some() || !unfinished.is_empty());
+            is_begun.then_some(OpenEdge { wall: *wall, lowest_open, courses: courses.len(), unfinished })
         };
         self.subjects.all_walls().iter().filter_map(edge).collect()
     }

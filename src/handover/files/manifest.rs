@@ -3,8 +3,8 @@
 use serde::{Deserialize, Serialize};
 
 use crate::digest::sha256_hex;
-use crate::handover::model::Document;
 use crate::handover::model::paths::PROGRAM;
+use crate::handover::model::{Document, Locations};
 
 /// The version of its form.
 const FORMAT: u32 = 2;
@@ -93,7 +93,7 @@ impl Manifest {
             rehearsal: document.is_rehearsal(),
             complete: document.is_complete(),
             missing: document.missing.len(),
-            no_places: document.no_places,
+            no_places: document.locations == Locations::Withheld,
             entries: document.book.entries.len(),
             files,
             sha256: String::new(),

@@ -64,19 +64,22 @@ fn tomorrow(state: &State, now: Moment) -> Vec<String> {
     first.into_iter().take(FIRST).map(line).collect()
 }
 
-/// Walls that are part clad, each with its lowest edge; then the joints not finished.
+/// Walls that are part clad, each with its lowest edge; then the joints, openings and corners not finished.
 fn open_edges(state: &State, now: Moment) -> Vec<String> {
-    let (mut edges, mut unfinished) = (Vec::new(), Vec::new());
-    for OpenEdge { wall, lowest_open, courses, joints } in state.open_edges(now) {
+    let (mut edges, mut all_unfinished) = (Vec::new(), Vec::new());
+    for OpenEdge { wall, lowest_open, courses, unfinished } in state.open_edges(now) {
         let wall = state.subjects.get(wall);
         edges.extend(lowest_open.map(|open| match open {
             1 => format!("{wall}: course 1 of {courses} is not hung"),
             open => format!("{wall}: the edge above course {} of {courses}", open - 1),
         }));
-        unfinished.extend(joints);
+        all_unfinished.extend(unfinished);
     }
-    if !unfinished.is_empty() {
-        edges.push(format!("joints not finished: {}", state.subjects.shortly(&unfinished)));
+    // A corner is at the end of two walls.
+    all_unfinished.sort_unstable();
+    all_unfinished.dedup();
+    if !all_unfinished.is_empty() {
+        edges.push(format!("not finished: {}", state.subjects.shortly(&all_unfinished)));
     }
     edges
 }

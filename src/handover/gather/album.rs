@@ -7,7 +7,7 @@ use super::photos::photos_of;
 use crate::day::{Book, PhotoUse, photos};
 use crate::digest::sha256_hex;
 use crate::handover::model::paths::PHOTOS;
-use crate::handover::model::{Album, Blob, PhotoState, Picture, large_of};
+use crate::handover::model::{Album, Blob, Locations, PhotoState, Picture, large_of};
 use crate::photos::{
     Kept, LARGE_PX, MOST_BYTES, PhotoSort, SMALL_PX, Small, alike, camera, each, room_for_file, small, stripped,
 };
@@ -44,17 +44,17 @@ impl Album {
     pub fn of(
         book: &Book,
         from: &dyn Originals,
-        no_places: bool,
+        locations: Locations,
         progress: &mut (dyn FnMut(usize, usize) + Send),
     ) -> Self {
         let mut seen = HashSet::new();
         let first = photos(book).into_iter().filter(|photo| photo.facts.is_some() && seen.insert(photo.sha256.clone()));
         let numbered: Vec<(usize, PhotoUse)> = (1..).zip(first).collect();
         let all = numbered.len();
-        let work = |(number, photo): &(usize, PhotoUse)| picture(*number, photo, from, no_places);
+        let work = |(number, photo): &(usize, PhotoUse)| picture(*number, photo, from, locations);
         let made = each(&numbered, work, &mut |done| progress(done, all));
         let pictures = numbered.iter().map(|(_, photo)| photo.sha256.clone()).zip(made).collect();
-        let mut album = Self { pictures, no_places, looked: true };
+        let mut album = Self { pictures, locations, looked: true };
         album.add_large(book, from);
         album
     }
@@ -88,7 +88,7 @@ pub fn stem(number: usize, photo: &PhotoUse) -> String {
     format!("{number:03}-{subject}{step}").chars().map(plain).collect()
 }
 
-pub fn picture(number: usize, photo: &PhotoUse, from: &dyn Originals, no_places: bool) -> Picture {
+fn picture(number: usize, photo: &PhotoUse, from: &dyn Originals, locations: Locations) -> Picture {
     let sort = photo.facts.as_ref().map_or(PhotoSort::Jpeg, |facts| facts.format);
     let stem = stem(number, photo);
     let mut picture = Picture {
@@ -104,51 +104,43 @@ pub fn picture(number: usize, photo: &PhotoUse, from: &dyn Originals, no_places:
         place: None,
         direction: None,
     };
-    if no_places && sort == PhotoSort::Heic {
+    if locations == Locations::Withheld && sort == PhotoSort::Heic {
         picture.state = PhotoState::LeftOut;
         return picture;
     }
-    let Some(file) = from.file(&photo.sha256, sort, &picture.path) else { return picture };
     // What is longer than any photo is none, and is not read.
-    if file.len() > MOST_BYTES {
-        return picture;
-    }
+    let file = from.file(&photo.sha256, sort, &picture.path).filter(|file| file.len() <= MOST_BYTES);
+    let Some(file) = file else { return picture };
     let _share = room_for_file(file.len());
-    // One that was changed is as good as gone.
-    let Ok(bytes) = file.read() else { return picture };
-    // Reading it has compared it with its digest.
-    let original = file.sha256() == photo.sha256;
-    let mut shown = bytes;
-    if no_places {
-        let Some(copy) = stripped(&shown) else { return picture };
-        if !original && copy != *shown {
-            return picture;
-        }
-        picture.state = PhotoState::Copy;
-        let (sha256, length) = (sha256_hex(&copy), copy.len() as u64);
-        let again = file.clone();
-        let read = move || -> std::io::Result<Vec<u8>> {
-            let bytes = again.read()?;
-            stripped(&bytes).ok_or_else(|| std::io::Error::other("a photo was changed meanwhile"))
-        };
-        picture.file = Some(Blob::OnDisk { sha256, bytes: length, read: Arc::new(read) });
-        shown = copy.into();
-    } else {
-        if !original {
-            return picture;
-        }
-        picture.state = PhotoState::Original;
+    let Some((state, file, shown)) = taken(file, &photo.sha256, locations) else { return picture };
+    if state == PhotoState::Original {
         let notes = camera(&shown);
-        picture.place = notes.place;
-        picture.direction = notes.direction;
-        picture.file = Some(file.clone());
+        (picture.place, picture.direction) = (notes.place, notes.direction);
     }
+    (picture.state, picture.file) = (state, Some(file));
     match picture_of(&shown, SMALL_PX, from.picture(&picture.small_path)) {
         Ok(Some(small)) => picture.small = Some(small),
         Ok(None) => picture.why_no_small = Some(format!("no preview: {sort} files are stored but not shown")),
         Err(why) => picture.why_no_small = Some(format!("no preview: {why}")),
     }
     picture
+}
+
+/// What a pack takes of the file of a photo, with its bytes; nothing where it was changed, which is as good as gone.
+fn taken(file: Blob, sha256: &str, locations: Locations) -> Option<(PhotoState, Blob, Vec<u8>)> {
+    let bytes = file.read().ok()?.into_owned();
+    // Reading it has compared it with its digest.
+    let is_original = file.sha256() == sha256;
+    if locations == Locations::Kept {
+        return is_original.then_some((PhotoState::Original, file, bytes));
+    }
+    let copy = stripped(&bytes).filter(|copy| is_original || *copy == bytes)?;
+    let read = move || -> std::io::Result<Vec<u8>> {
+        let bytes = file.read()?;
+        stripped(&bytes).ok_or_else(|| std::io::Error::other("a photo was changed meanwhile"))
+    };
+    let blob = Blob::OnDisk { sha256: sha256_hex(&copy), bytes: copy.len() as u64, read: Arc::new(read) };
+    Some((PhotoState::Copy, blob, copy))
 }
 
 /// The picture of this size that is there already, if it shows the photo; or a new one.

@@ -1,8 +1,6 @@
 //! A wall as it was built: its drawing with the plans that the job has kept, batches, seal dates, measurements, defects
 //! and photos.
 
-use std::collections::BTreeMap;
-
 use chrono::NaiveDate;
 
 use crate::building::{SubjectKind, Wall};
@@ -12,12 +10,13 @@ use crate::materials::product::{SEALANT, known_or_plain};
 use crate::sequence::Planned;
 use crate::setout::boards::Boards;
 use crate::setout::columns::Columns;
-use crate::setout::drawing::{Elevation, Form, Mark, Plans};
+use crate::setout::drawing::{Elevation, Form, Mark, Place, Plans};
 use crate::setout::packing::Packing;
+use crate::table::grouped;
 use crate::units::number::show;
 
-/// A wall with all that the record knows of its places, and with the photos of a pack.
-pub fn as_built(state: &State, wall: &Wall, photos: &[Photo<'_>]) -> Elevation {
+/// A wall with all that the record knows of its places, with the letters of its job and the photos of a pack.
+pub fn as_built(state: &State, wall: &Wall, letters: &Letters<'_>, photos: &[Photo<'_>]) -> Elevation {
     let Some(place) = state.subjects.index(&wall.key) else {
         return Elevation::of(&state.job, wall, &Plans::default());
     };
@@ -42,7 +41,7 @@ pub fn as_built(state: &State, wall: &Wall, photos: &[Photo<'_>]) -> Elevation {
     notes.extend(measured(state, place));
     let extras = state.extras.iter().filter(|extra| state.subjects.index(&extra.subject) == Some(place));
     notes.extend(extras.map(|extra| format!("Extra work, place not recorded: {}.", extra.what.trim_end_matches('.'))));
-    add_batches(state, &mut drawn);
+    letters.write(state, &mut drawn);
     add_marks(state, &mut drawn, photos);
     drawn.notes.splice(0..0, notes);
     drawn
@@ -51,40 +50,62 @@ pub fn as_built(state: &State, wall: &Wall, photos: &[Photo<'_>]) -> Elevation {
 /// Whether it seals, the product, the label of its batch, and the day, where days are told apart.
 type Batch<'s> = (bool, &'s str, Option<String>, Option<NaiveDate>);
 
-/// The letters of batches: boards and corner pieces where they hang, sealant where it seals, each with its dates.
-fn add_batches(state: &State, drawn: &mut Elevation) {
-    let mut batches: BTreeMap<Batch<'_>, Vec<&Taken>> = BTreeMap::new();
-    let mut taken: Vec<&Taken> = state.stock.taken.iter().map(AsRef::as_ref).collect();
-    taken.sort_by_key(|taken| (taken.subject, taken.at));
-    for taken in taken.into_iter().filter(|taken| taken.how.is_on_the_wall()) {
-        let is = state.subjects.get(taken.subject);
-        let seals = taken.product == SEALANT;
-        let hangs =
-            known_or_plain(&taken.product).matched && matches!(is.kind(), SubjectKind::Course | SubjectKind::Corner);
-        if (seals || hangs) && drawn.place_of(&is.to_string()).is_some() {
-            // What was sealed on different days is told apart.
-            let day = seals.then(|| taken.at.date());
-            let label = taken.batch.as_deref().map(plain_label);
-            batches.entry((seals, &taken.product, label, day)).or_default().push(taken);
+/// The letters of batches, the same on every drawing of a job: capitals for what hangs, small ones for what seals, in the order
+/// in which each was first used.
+pub struct Letters<'s>(Vec<(char, Vec<&'s Taken>)>);
+
+impl<'s> Letters<'s> {
+    /// Those of a job.
+    pub fn of(state: &'s State) -> Self {
+        let on_walls =
+            || state.stock.taken.iter().map(AsRef::as_ref).filter(|taken: &&Taken| taken.how.is_on_the_wall());
+        // What was sealed on different days is told apart, as long as there are letters for it.
+        let lettered = |days: bool| {
+            let mut taken: Vec<(Batch<'s>, &'s Taken)> =
+                on_walls().filter_map(|taken| Some((batch(state, taken, days)?, taken))).collect();
+            taken.sort_by_key(|(_, taken)| (taken.at, taken.subject));
+            grouped(taken)
+        };
+        let mut batches = lettered(true);
+        if batches.iter().filter(|((seals, ..), _)| *seals).count() > 26 {
+            batches = lettered(false);
         }
+        let mut letters = [(b'A'..=b'Z').map(char::from), (b'a'..=b'z').map(char::from)];
+        // More batches than there are letters stay in the table beside the drawing.
+        let next = |((seals, ..), taken): (Batch<'s>, _)| Some((letters[usize::from(seals)].next()?, taken));
+        Self(batches.into_iter().filter_map(next).collect())
     }
-    let mut letters = [(b'A'..=b'Z').map(char::from), (b'a'..=b'z').map(char::from)];
-    for ((seals, product, ..), taken) in batches {
-        // More letters than there are stay in the table beside the drawing.
-        let Some(letter) = letters[usize::from(seals)].next() else { continue };
-        let times = || taken.iter().map(|taken| taken.at);
-        let Some((first, last)) = times().min().zip(times().max()) else { continue };
-        let batch = taken[0].batch.as_ref().map_or(format!(", {NOT_NAMED}"), |batch| format!(" {batch}"));
-        let did = if seals { "sealed" } else { "hung" };
-        drawn.keys.push((letter.to_string(), format!("{product}{batch}, {did} {}", day_span(&first, &last))));
-        for taken in taken {
-            if let Some(place) = drawn.place_of(&state.subjects.get(taken.subject).to_string())
-                && !drawn.keys_of(place).contains(letter)
-            {
-                drawn.add_key(place, letter);
+
+    /// Writes them on a wall: boards and corner pieces where they hang, sealant where it seals, each with its dates there.
+    fn write(&self, state: &State, drawn: &mut Elevation) {
+        for (letter, taken) in &self.0 {
+            let place =
+                |taken: &&'s Taken| Some((*taken, drawn.place_of(&state.subjects.get(taken.subject).to_string())?));
+            let here: Vec<(&Taken, Place)> = taken.iter().filter_map(place).collect();
+            let times = || here.iter().map(|(taken, _)| taken.at);
+            let Some((first, last)) = times().min().zip(times().max()) else { continue };
+            let Taken { product, batch, .. } = here[0].0;
+            let batch = batch.as_ref().map_or(format!(", {NOT_NAMED}"), |batch| format!(" {batch}"));
+            let did = if product == SEALANT { "sealed" } else { "hung" };
+            drawn.keys.push((letter.to_string(), format!("{product}{batch}, {did} {}", day_span(&first, &last))));
+            for (_, place) in here {
+                if !drawn.keys_of(place).contains(*letter) {
+                    drawn.add_key(place, *letter);
+                }
             }
         }
     }
+}
+
+/// What is told apart by a letter; nothing where none is written.
+fn batch<'s>(state: &State, taken: &'s Taken, days: bool) -> Option<Batch<'s>> {
+    let kind = state.subjects.get(taken.subject).kind();
+    let seals = taken.product == SEALANT;
+    let hangs = known_or_plain(&taken.product).matched && matches!(kind, SubjectKind::Course | SubjectKind::Corner);
+    let is_drawn = !matches!(kind, SubjectKind::Job | SubjectKind::Wall);
+    let label = taken.batch.as_deref().map(plain_label);
+    (is_drawn && (seals || hangs))
+        .then(|| (seals, taken.product.as_str(), label, (seals && days).then(|| taken.at.date())))
 }
 
 /// Defects that are not void, and photos with a picture, each by its number in the pack.

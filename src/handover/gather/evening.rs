@@ -15,7 +15,7 @@ use crate::day::{
     Attendance, Book, Day, Defect, DefectState, Done, ExtraWork, Reading, ReplayError, Saying, State, Stoppage,
 };
 use crate::handover::model::{
-    Ahead, Confirmation, Evening, ForBuilder, HoldOfDay, Measured, StepOfDay, Weather, Worked, what_is_wrong,
+    Ahead, Confirmation, Evening, ForBuilder, HoldOfDay, Measured, StepOfDay, Weather, Worked, values, what_is_wrong,
 };
 use crate::moment::{Moment, day_begins};
 use crate::record::{Body, Entry, EntryId, StepDone};
@@ -202,8 +202,7 @@ fn weather(state: &State, begins: Moment, ends: Moment) -> Vec<Weather> {
     let walls = state.subjects.all_walls().iter();
     let readings = walls.flat_map(|&wall| state.readings(wall).iter().map(move |reading| (wall, reading)));
     let of_day = readings.filter(|(_, one)| one.at >= begins && one.at <= ends);
-    let read = |one: &Reading| (one.air_c, one.humidity_pct, one.surface_c, one.wind_kmh, one.beaufort, one.rain);
-    let alike = of_day.map(|(wall, one)| ((one.at, read(one)), (wall, one)));
+    let alike = of_day.map(|(wall, one)| ((one.at, values(one)), (wall, one)));
     let mut weather = grouped(alike);
     weather.sort_by_key(|((at, _), _)| *at);
     let line = |(_, readings): (_, Vec<(usize, &Reading)>)| {

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::day::{HoldState, Phase, State};
-use crate::handover::model::{Missing, what_is_wrong, when};
+use crate::handover::model::{Missing, MissingKind, what_is_wrong, when};
 use crate::moment::Moment;
 
 /// What is missing at a moment, photos left out, what matters most first: open defects, hold points, steps, entries not
@@ -12,7 +12,7 @@ pub fn missing(state: &State, now: Moment) -> Vec<Missing> {
     let mut missing = Vec::new();
     for (number, defect) in (1..).zip(&state.defects).filter(|(_, defect)| defect.is_open()) {
         missing.push(Missing {
-            kind: "defect",
+            kind: MissingKind::Defect,
             on: defect.subject.clone(),
             what: format!("Defect {number}: {}", what_is_wrong(state, defect)),
             status: format!("open since {}", when(&defect.opened_at)),
@@ -25,13 +25,18 @@ pub fn missing(state: &State, now: Moment) -> Vec<Missing> {
             (HoldState::Held, None) => "not released; not asked for yet".to_owned(),
             (HoldState::Refused, _) => format!("refused by {}", hold.person.as_deref().unwrap_or("somebody")),
         };
-        missing.push(Missing { kind: "hold", on: hold.subject, what: format!("Hold point: {}", hold.title), status });
+        missing.push(Missing {
+            kind: MissingKind::Hold,
+            on: hold.subject,
+            what: format!("Hold point: {}", hold.title),
+            status,
+        });
     }
     missing.extend(steps(state, now));
     if !state.not_understood.is_empty() {
         let ids: Vec<String> = state.not_understood.iter().map(ToString::to_string).collect();
         missing.push(Missing {
-            kind: "entry",
+            kind: MissingKind::Entry,
             on: "job".to_owned(),
             what: format!("Entries that this version of the program does not understand: {}", ids.join(", ")),
             status: "make the pack with the version that wrote them".to_owned(),
@@ -71,7 +76,7 @@ fn steps(state: &State, now: Moment) -> Vec<Missing> {
         alike.entry((step, status)).or_default().push(subject);
     }
     let line = |((step, status), subjects): ((usize, Status), Vec<usize>)| Missing {
-        kind: "step",
+        kind: MissingKind::Step,
         on: state.subjects.shortly(&subjects),
         what: state.sequence().steps[step].title.clone(),
         status: <&str>::from(status).to_owned(),

@@ -15,7 +15,7 @@ mod sealing;
 mod work;
 
 pub use album::{NoOriginals, Originals};
-pub use as_built::as_built;
+pub use as_built::{Letters, as_built};
 pub(in crate::handover) use confirmations::grade_holds;
 pub use confirmations::{confirmations, grade_defects, graded_holds};
 pub use missing::missing;
@@ -70,7 +70,7 @@ impl<'b> Document<'b> {
             defect_numbers: state.defects.iter().map(|defect| &defect.id).zip(1..).collect(),
             parts: parts(state, &photos),
             photos,
-            no_places: album.no_places,
+            locations: album.locations,
             key,
             joints: sealing::joints(state, &windows),
             seal_plans: sealing::plans(state),
@@ -139,6 +139,7 @@ fn editions(book: &Book) -> Vec<Edition<'_>> {
 }
 
 fn parts<'b>(state: &'b State, photos: &[Photo<'_>]) -> Vec<Part<'b>> {
+    let letters = Letters::of(state);
     let job = Part { key: "job", title: "The whole building".to_owned(), wall: None, drawn: None };
     let walls = state.job.walls.iter().map(|wall| Part {
         key: &wall.key,
@@ -149,7 +150,7 @@ fn parts<'b>(state: &'b State, photos: &[Photo<'_>]) -> Vec<Part<'b>> {
         },
         wall: Some(wall),
         // Whether a stud that the framer was to add stands is not recorded: it is on no drawing of what was built.
-        drawn: Some(Elevation { add_studs_mm: Vec::new(), ..as_built(state, wall, photos) }),
+        drawn: Some(Elevation { add_studs_mm: Vec::new(), ..as_built(state, wall, &letters, photos) }),
     });
     let corners = state.job.corners.iter().map(|corner| Part {
         key: &corner.key,

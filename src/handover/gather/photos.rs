@@ -2,7 +2,7 @@
 
 use super::work::step_title;
 use crate::day::{Book, PhotoUse, photos};
-use crate::handover::model::{Album, Missing, Photo, PhotoState, part_of_id};
+use crate::handover::model::{Album, Missing, MissingKind, Photo, PhotoState, part_of_id};
 
 /// Every photo of the record; one that was recorded of several subjects at once is listed once.
 pub fn photos_of<'b>(book: &'b Book, album: &'b Album) -> Vec<Photo<'b>> {
@@ -50,7 +50,7 @@ pub fn missing(photos: &[Photo<'_>]) -> Vec<Missing> {
     gone.map(|photo| {
         let entries: Vec<String> = photo.entries.iter().map(ToString::to_string).collect();
         Missing {
-            kind: "photo",
+            kind: MissingKind::Photo,
             on: photo.subjects.join(", "),
             what: format!("Photo {} of entry {}", photo.photo.file, entries.join(", ")),
             status: "file missing, or not the one that was recorded".to_owned(),

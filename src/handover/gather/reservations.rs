@@ -5,19 +5,20 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::TimeDelta;
+use strum::VariantArray;
 
 use crate::day::{
     BatchLine, Book, Day, Defect, DefectState, ExtraWork, HoldStatus, Line, Phase, Saying, SayingKind, SecondBatch,
     State, noted, plain_label,
 };
 use crate::handover::model::{
-    Confirmation, Materials, More, Number, Outcome, Photo, Picture, Reservation, Step, WindowRun, clock_on, covered,
-    part_of_id, when,
+    Confirmation, Materials, More, Number, Outcome, Photo, Picture, Reservation, ReservationKind, Step, WindowRun,
+    clock_on, covered, ends_on, part_of_id, when,
 };
 use crate::materials::product::SEALANT;
 use crate::moment::{Moment, span};
 use crate::plain::{count, visible};
-use crate::record::{Body, Entry, EntryId, forks};
+use crate::record::{AddNote, Body, Entry, EntryId, forks};
 use crate::sequence::{Ask, Basis};
 use crate::table::grouped;
 
@@ -57,45 +58,63 @@ pub struct Facts<'d, 'b> {
     pub confirmations: &'d [Confirmation],
 }
 
-/// Every reservation, ordered by what it costs whoever signs if it turns out badly (docs/pack.md).
-pub fn reservations(facts: &Facts<'_, '_>) -> Vec<Reservation> {
-    let rules: [fn(&Facts<'_, '_>) -> Vec<Reservation>; 19] = [
-        // It stands against the drawings or without them: the consent itself is in question.
-        conceded,
-        extras_not_drawn,
-        // It is covered, without a photo or on the word of somebody who has not confirmed it: to look again is to open the
-        // wall.
-        covered_without_photo,
-        not_confirmed,
-        // It may let water in, and a joint is cut out and sealed again.
-        redo_not_recorded,
-        rained_on,
-        sealed_without,
-        still_running,
-        // It may cost the warranty.
-        not_the_makers_figure,
-        papers_not_held,
-        products_not_recorded,
-        batches_not_named,
-        // It may show.
-        second_batches,
-        // The record itself proves less than it seems to.
-        forked,
-        flagged_photos,
-        same_position,
-        many_at_once,
-        recorded_late,
-        days_open,
-    ];
-    let mut all: Vec<Reservation> = rules.iter().flat_map(|rule| rule(facts)).collect();
-    let subjects = &facts.book.state.subjects;
-    for (number, one) in (1..).zip(&mut all) {
-        one.number = Number::Reservation(number);
-        one.on.sort_by_key(|id| subjects.index(id));
-        one.what = visible(&one.what);
-        one.subject = (!one.on.is_empty()).then(|| subjects.ids_shortly(one.on.iter().map(String::as_str)));
+/// What a rule found.
+struct Finding {
+    what: String,
+    /// Ids of the subjects; none where it is about the whole job.
+    on: Vec<String>,
+    entry: Option<EntryId>,
+    more: More,
+}
+
+impl Finding {
+    /// About the whole job.
+    fn of_job(what: String, more: More) -> Self {
+        Self { what, on: Vec::new(), entry: None, more }
     }
-    all
+
+    /// About a subject, with the section of the appendix that shows it.
+    fn on(subject: &str, what: String, entry: Option<EntryId>, evidence: &'static str) -> Self {
+        Self { what, on: vec![subject.to_owned()], entry, more: section(evidence) }
+    }
+}
+
+/// Every reservation, ordered by what it costs whoever signs if it turns out badly.
+pub fn reservations(facts: &Facts<'_, '_>) -> Vec<Reservation> {
+    let found =
+        ReservationKind::VARIANTS.iter().flat_map(|kind| rule(*kind)(facts).into_iter().map(move |one| (*kind, one)));
+    let subjects = &facts.book.state.subjects;
+    let reservation = |(number, (kind, Finding { what, mut on, entry, more }))| {
+        on.sort_by_key(|id| subjects.index(id));
+        let subject = (!on.is_empty()).then(|| subjects.ids_shortly(on.iter().map(String::as_str)));
+        Reservation { number: Number::Reservation(number), kind, what: visible(&what), subject, entry, on, more }
+    };
+    (1..).zip(found).map(reservation).collect()
+}
+
+/// What finds the reservations of a kind.
+fn rule(kind: ReservationKind) -> fn(&Facts<'_, '_>) -> Vec<Finding> {
+    match kind {
+        ReservationKind::Concession => conceded,
+        ReservationKind::Extra => extras_not_drawn,
+        ReservationKind::NoPhoto => covered_without_photo,
+        ReservationKind::NotConfirmed => not_confirmed,
+        ReservationKind::Redo => redo_not_recorded,
+        ReservationKind::Rain => rained_on,
+        ReservationKind::SealedWithout => sealed_without,
+        ReservationKind::Window => still_running,
+        ReservationKind::Basis => not_the_makers_figure,
+        ReservationKind::Papers => papers_not_held,
+        ReservationKind::Product => products_not_recorded,
+        ReservationKind::Batch => batches_not_named,
+        ReservationKind::SecondBatch => second_batches,
+        ReservationKind::Fork => forked,
+        ReservationKind::Photo => flagged_photos,
+        ReservationKind::PhotoPosition => same_position,
+        ReservationKind::AtOnce => many_at_once,
+        ReservationKind::Late => recorded_late,
+        ReservationKind::Day => days_open,
+    }
 }
 
 /// Where the pages say more of a subject.
@@ -113,35 +132,18 @@ fn walls<'s>(state: &'s State, subject: &str) -> &'s [usize] {
     state.subjects.index(subject).map_or(&[], |index| state.subjects.walls_of(index))
 }
 
-/// About the whole job; its number and the short form of where it is are written when all of them are known.
-fn of_job(kind: &'static str, what: String, more: More) -> Reservation {
-    Reservation { number: Number::Reservation(0), kind, what, subject: None, entry: None, on: Vec::new(), more }
-}
-
-/// About a subject, with the section of the appendix that shows it.
-fn of_subject(
-    kind: &'static str,
-    what: String,
-    subject: &str,
-    entry: Option<EntryId>,
-    evidence: &'static str,
-) -> Reservation {
-    Reservation { on: vec![subject.to_owned()], entry, ..of_job(kind, what, section(evidence)) }
-}
-
 /// What is out of tolerance or order, and may stand.
-fn conceded(facts: &Facts<'_, '_>) -> Vec<Reservation> {
+fn conceded(facts: &Facts<'_, '_>) -> Vec<Finding> {
     let mut conceded: Vec<_> =
         facts.defects.iter().filter(|(_, defect)| defect.state == DefectState::Conceded).collect();
     conceded.sort_by_key(|(number, _)| *number);
     let one = |(number, defect): &(usize, Defect)| {
         let (who, word) =
             (defect.person.as_deref().unwrap_or("Somebody"), noted(defect.noted_by.as_deref(), defect.grade));
-        Reservation {
+        Finding {
             on: vec![defect.subject.clone()],
             entry: defect.ended_by.clone(),
-            ..of_job(
-                "concession",
+            ..Finding::of_job(
                 format!("{}. {who} let it stand{word}", defect.what),
                 More::Numbered(Number::Defect(*number)),
             )
@@ -152,7 +154,7 @@ fn conceded(facts: &Facts<'_, '_>) -> Vec<Reservation> {
 
 /// What somebody is said to have said, and has not confirmed for two evenings: one line for each person and thing said. What
 /// they conceded is a reservation by itself, and says so there.
-fn not_confirmed(facts: &Facts<'_, '_>) -> Vec<Reservation> {
+fn not_confirmed(facts: &Facts<'_, '_>) -> Vec<Finding> {
     let state = &facts.book.state;
     let open = facts.confirmations.iter().filter(|one| one.is_open()).map(|one| &one.saying);
     let open = open.filter(|saying| saying.kind != SayingKind::Conceded);
@@ -170,30 +172,30 @@ fn not_confirmed(facts: &Facts<'_, '_>) -> Vec<Reservation> {
         };
         let typed = if person == typist { "on the crew's machine".to_owned() } else { format!("by {typist}") };
         let what = format!("{person} is said to have {did}; typed {typed}, not confirmed by {person}");
-        Reservation {
+        Finding {
             on: sayings.iter().map(|saying| saying.subject.clone()).collect(),
             entry: sayings.first().map(|saying| saying.entry.clone()),
-            ..of_job("not-confirmed", what, section("vouch"))
+            ..Finding::of_job(what, section("vouch"))
         }
     };
     alike.into_iter().map(one).collect()
 }
 
 /// What was released and covered, and no photo shows it: one whose own notes say that it can't counts for none.
-fn covered_without_photo(facts: &Facts<'_, '_>) -> Vec<Reservation> {
+fn covered_without_photo(facts: &Facts<'_, '_>) -> Vec<Finding> {
     let state = &facts.book.state;
     let covered = covered(state, facts.holds, facts.photos);
     let lacking = covered.filter(|one| one.status.is_released() && one.photos.is_empty());
     let one = |(hold, on): (usize, Vec<usize>)| {
         let what = format!("No photo shows '{}'", state.sequence().holds[hold].title);
         let on = on.into_iter().map(|on| state.subjects.get(on).to_string()).collect();
-        Reservation { on, ..of_job("no-photo", what, section("covered")) }
+        Finding { on, ..Finding::of_job(what, section("covered")) }
     };
     grouped(lacking.map(|one| (one.hold, one.on))).into_iter().map(one).collect()
 }
 
 /// A time limit lapsed and its first step was done again, but not the work that has to come before that.
-fn redo_not_recorded(facts: &Facts<'_, '_>) -> Vec<Reservation> {
+fn redo_not_recorded(facts: &Facts<'_, '_>) -> Vec<Finding> {
     let state = &facts.book.state;
     let mut found = Vec::new();
     for (place, lapsed) in facts.windows.iter().enumerate().filter(|(_, run)| run.outcome == Outcome::Lapsed) {
@@ -218,15 +220,15 @@ fn redo_not_recorded(facts: &Facts<'_, '_>) -> Vec<Reservation> {
             let (window, again_title) = (&lapsed.run.window.title, &first.title);
             let (at, lacking) = (when(&until), lacking.join("' and '"));
             let what = format!("'{window}' lapsed; '{again_title}' was done again {at} without '{lacking}' before it");
-            found.push(of_subject("redo", what, &lapsed.subject, Some(again.run.from.entry.clone()), "limits"));
+            found.push(Finding::on(&lapsed.subject, what, Some(again.run.from.entry.clone()), "limits"));
         }
     }
     merged(found)
 }
 
 /// One reservation for those that say the same of several subjects.
-fn merged(found: Vec<Reservation>) -> Vec<Reservation> {
-    let mut merged: Vec<Reservation> = Vec::new();
+fn merged(found: Vec<Finding>) -> Vec<Finding> {
+    let mut merged: Vec<Finding> = Vec::new();
     for one in found {
         match merged.iter_mut().find(|other| other.what == one.what && other.more == one.more) {
             Some(other) => other.on.extend(one.on),
@@ -251,30 +253,62 @@ fn asks_sealant(facts: &Facts<'_, '_>, step: &Step<'_>) -> bool {
     known.is_some_and(|known| known.asks.iter().any(|ask| is_sealant(ask)))
 }
 
-/// Rain on a wall soon after a place on it was sealed.
-fn rained_on(facts: &Facts<'_, '_>) -> Vec<Reservation> {
+/// Rain on a wall soon after places on it were sealed: one line for all that the same rain came on, with what was noted of
+/// each since.
+fn rained_on(facts: &Facts<'_, '_>) -> Vec<Finding> {
     let state = &facts.book.state;
-    let mut found = Vec::new();
     let asked = state.sequence().sealing.as_ref().map(|sealing| sealing.dry_after);
     let asked = asked.filter(|length| *length > TimeDelta::zero());
     let dry = match asked {
         Some(length) => format!("the sequence asks for {} without rain", span(length)),
         None => "how soon the sealant stands rain is for its maker to say".to_owned(),
     };
-    for step in sealed(facts) {
-        let at = step.entry.happened_at;
-        let Some(subject) = state.subjects.index(&step.done.subject) else { continue };
-        if let Some((rained, entry)) = state.rain_within(subject, at, asked.unwrap_or(FRESH)) {
-            let (sealed, later, rained) = (when(&at), span(rained - at), clock_on(&rained, &at));
-            let what = format!("Sealed {sealed}, rain {later} later, at {rained}; {dry}");
-            found.push(of_subject("rain", what, &step.done.subject, Some(entry), "conditions"));
+    let rained = sealed(facts).filter_map(|step| {
+        let subject = state.subjects.index(&step.done.subject)?;
+        let (at, entry) = state.rain_within(subject, step.entry.happened_at, asked.unwrap_or(FRESH))?;
+        Some((at, (entry, step)))
+    });
+    let one = |(rain, places): (Moment, Vec<(EntryId, &Step<'_>)>)| {
+        let times = || places.iter().map(|(_, step)| step.entry.happened_at);
+        let (first, last) = (times().min().unwrap_or(rain), times().max().unwrap_or(rain));
+        let mut sealed = format!("Sealed {}", when(&first));
+        let mut later = span(rain - last);
+        if first != last {
+            sealed += &format!(" to {}", clock_on(&last, &first));
+            later += &format!(" to {}", span(rain - first));
         }
+        let mut what = format!("{sealed}, rain {later} later, at {}; {dry}", clock_on(&rain, &last));
+        let on: Vec<&String> = places.iter().map(|(_, step)| &step.done.subject).collect();
+        for (place, (note, text)) in on.iter().filter_map(|on| Some((on, note_since(facts.book, on, rain)?))) {
+            what += &format!(". {place}, noted by {} {}: {text}", note.by, when(&note.happened_at));
+        }
+        Finding {
+            on: on.into_iter().cloned().collect(),
+            entry: places.first().map(|(entry, _)| entry.clone()),
+            ..Finding::of_job(what, section("conditions"))
+        }
+    };
+    grouped(rained).into_iter().map(one).collect()
+}
+
+/// The first note about a place since a moment, in its own words: only a reader can tell what it says.
+fn note_since<'b>(book: &'b Book, place: &str, since: Moment) -> Option<(&'b Entry, &'b str)> {
+    let later = book.in_time().into_iter().filter(|entry| entry.happened_at > since);
+    later
+        .filter_map(|entry| Some((entry, note_of(book, entry)?)))
+        .find_map(|(entry, note)| (note.subject == place).then(|| (entry, note.text.trim().trim_end_matches('.'))))
+}
+
+/// The note that an entry is, unless it was struck.
+fn note_of<'b>(book: &Book, entry: &'b Entry) -> Option<&'b AddNote> {
+    match &entry.body {
+        Body::Noted(note) if !book.state.struck.contains_key(&entry.id()) => Some(note),
+        _ => None,
     }
-    merged(found)
 }
 
 /// Places that were sealed with no batch named, or with no reading of the weather.
-fn sealed_without(facts: &Facts<'_, '_>) -> Vec<Reservation> {
+fn sealed_without(facts: &Facts<'_, '_>) -> Vec<Finding> {
     let state = &facts.book.state;
     let mut found = Vec::new();
     for step in sealed(facts) {
@@ -288,46 +322,48 @@ fn sealed_without(facts: &Facts<'_, '_>) -> Vec<Reservation> {
             .collect();
         if !lacking.is_empty() {
             let what = format!("{}: {}", step.title, lacking.join(", "));
-            found.push(of_subject("sealed-without", what, &step.done.subject, Some(step.entry.id()), "log"));
+            found.push(Finding::on(&step.done.subject, what, Some(step.entry.id()), "log"));
         }
     }
     merged(found)
 }
 
-/// Two batches of what is seen side by side, and what was noted of them together.
-fn second_batches(facts: &Facts<'_, '_>) -> Vec<Reservation> {
+/// Two batches of what is seen side by side, and what was noted of them together: one line for all walls and corners where
+/// the same batches are.
+fn second_batches(facts: &Facts<'_, '_>) -> Vec<Finding> {
     let state = &facts.book.state;
     let one = |second: SecondBatch| {
         let batches = second.in_words(state);
         let what = match note_of_all(facts.book, &second) {
             Some((note, text)) => format!("{batches}. Noted by {} {}: {text}", note.by, when(&note.happened_at)),
-            None => format!("{batches}: compare them side by side in daylight; no note says that anybody did"),
+            None => format!("{batches}: compare them in daylight; no note says that anybody did"),
         };
-        Reservation {
-            on: vec![state.subjects.get(second.wall).to_string()],
+        Finding {
+            on: second.on.iter().map(|on| state.subjects.get(*on).to_string()).collect(),
             entry: second.raised_by.first().cloned(),
-            ..of_job("second-batch", what, section("materials"))
+            ..Finding::of_job(what, section("materials"))
         }
     };
     state.second_batches(&facts.materials.ledger).into_iter().map(one).collect()
 }
 
-/// The newest note about the wall that names all of its batches, as whoever compared them writes it; in its own words, since
+/// The newest note about one of the walls that names all of the batches, as whoever compared them writes it; in its own words, since
 /// only a reader can tell what it says.
 fn note_of_all<'b>(book: &'b Book, second: &SecondBatch) -> Option<(&'b Entry, String)> {
     let state = &book.state;
     let labels: Vec<String> = second.batches.iter().map(|(label, _)| plain_label(label)).collect();
     book.in_time().into_iter().rev().find_map(|entry| {
-        let Body::Noted(note) = &entry.body else { return None };
+        let note = note_of(book, entry)?;
         let text = plain_label(&note.text);
-        let here = walls(state, &note.subject).contains(&second.wall) && !state.struck.contains_key(&entry.id());
+        let of_note = walls(state, &note.subject);
+        let here = second.on.iter().flat_map(|on| state.subjects.walls_of(*on)).any(|wall| of_note.contains(wall));
         let all = labels.iter().all(|label| text.contains(label));
         (here && all).then(|| (entry, note.text.trim().trim_end_matches('.').to_owned()))
     })
 }
 
 /// Photos that can't show what they are there to show.
-fn flagged_photos(facts: &Facts<'_, '_>) -> Vec<Reservation> {
+fn flagged_photos(facts: &Facts<'_, '_>) -> Vec<Finding> {
     let state = &facts.book.state;
     let mut found = Vec::new();
     for photo in facts.photos {
@@ -335,17 +371,17 @@ fn flagged_photos(facts: &Facts<'_, '_>) -> Vec<Reservation> {
         let name = number.map_or("A photo".to_owned(), |number| format!("Photo {number}"));
         let of = photo.title.map(|title| format!(" of '{title}'")).unwrap_or_default();
         let more = number.map_or_else(|| section_of(state, &photo.photo.subject), More::Numbered);
-        found.extend(photo.photo.flags.iter().map(|flag| Reservation {
+        found.extend(photo.photo.flags.iter().map(|flag| Finding {
             on: photo.subjects.clone(),
             entry: Some(photo.photo.entry.clone()),
-            ..of_job("photo", format!("{name}{of}: {flag}"), more.clone())
+            ..Finding::of_job(format!("{name}{of}: {flag}"), more.clone())
         }));
     }
     merged(found)
 }
 
 /// Photos of several walls with one position to the last digit: no receiver gives that twice. Common practice, no source.
-fn same_position(facts: &Facts<'_, '_>) -> Vec<Reservation> {
+fn same_position(facts: &Facts<'_, '_>) -> Vec<Finding> {
     let placed = facts.photos.iter().filter_map(|photo| Some((photo.picture?, photo.picture?.place?, photo.part)));
     let to_the_digit =
         placed.map(|(picture, place, part)| ([place.lat_deg, place.lon_deg].map(f64::to_bits), (picture, part)));
@@ -358,13 +394,13 @@ fn same_position(facts: &Facts<'_, '_>) -> Vec<Reservation> {
         );
         let on = parts.iter().map(|part| (*part).to_owned()).collect();
         let more = More::Numbered(photos[0].0.label());
-        (parts.len() > 1).then(|| Reservation { on, ..of_job("photo-position", what, more) })
+        (parts.len() > 1).then(|| Finding { on, ..Finding::of_job(what, more) })
     };
     grouped(to_the_digit).into_iter().filter_map(one).collect()
 }
 
 /// Measurements judged by what is common in the trade, for want of the maker's figure.
-fn not_the_makers_figure(facts: &Facts<'_, '_>) -> Vec<Reservation> {
+fn not_the_makers_figure(facts: &Facts<'_, '_>) -> Vec<Finding> {
     let judged =
         facts.steps.iter().flat_map(|step| step.answers).filter(|one| one.held.is_some() && one.value().is_some());
     let (mut all, mut common) = (0, 0);
@@ -374,21 +410,21 @@ fn not_the_makers_figure(facts: &Facts<'_, '_>) -> Vec<Reservation> {
     }
     let what =
         || format!("{common} of {} judged by common practice, not by a maker's figure", count(all, "measurement"));
-    if common == 0 { Vec::new() } else { vec![of_job("basis", what(), section("basis"))] }
+    if common == 0 { Vec::new() } else { vec![Finding::of_job(what(), section("basis"))] }
 }
 
 /// Papers that the sequence asks for and the job does not hold.
-fn papers_not_held(facts: &Facts<'_, '_>) -> Vec<Reservation> {
+fn papers_not_held(facts: &Facts<'_, '_>) -> Vec<Finding> {
     let state = &facts.book.state;
     let lacking: Vec<&str> = state.sequence().papers_lacking(&state.job).collect();
     if lacking.is_empty() {
         return Vec::new();
     }
-    vec![of_job("papers", format!("Not held by the job: {}", lacking.join("; ")), section("materials"))]
+    vec![Finding::of_job(format!("Not held by the job: {}", lacking.join("; ")), section("materials"))]
 }
 
 /// Products that were ordered or used, and batches that were used, of which no delivery is recorded.
-fn products_not_recorded(facts: &Facts<'_, '_>) -> Vec<Reservation> {
+fn products_not_recorded(facts: &Facts<'_, '_>) -> Vec<Finding> {
     let Materials { ledger, compared, .. } = facts.materials;
     let ordered = compared.iter().filter(|one| one.delivered.is_none()).map(|one| one.product.clone());
     let used = ledger.lines.iter().filter(|line| !line.kept && line.all_taken().next().is_some());
@@ -403,30 +439,29 @@ fn products_not_recorded(facts: &Facts<'_, '_>) -> Vec<Reservation> {
     if lacking.is_empty() {
         return Vec::new();
     }
-    vec![of_job("product", format!("No delivery recorded of: {}", lacking.join(", ")), section("materials"))]
+    vec![Finding::of_job(format!("No delivery recorded of: {}", lacking.join(", ")), section("materials"))]
 }
 
 /// Places whose batch nobody named, product by product. Of sealant each sealing is named by itself.
-fn batches_not_named(facts: &Facts<'_, '_>) -> Vec<Reservation> {
+fn batches_not_named(facts: &Facts<'_, '_>) -> Vec<Finding> {
     let subjects = &facts.book.state.subjects;
     let one = |line: &Line| {
         let on: Vec<String> = line.subjects_not_named().into_iter().map(|on| subjects.get(on).to_string()).collect();
         let what = format!("No batch named of {}", line.product);
-        (!on.is_empty()).then(|| Reservation { on, ..of_job("batch", what, section("materials")) })
+        (!on.is_empty()).then(|| Finding { on, ..Finding::of_job(what, section("materials")) })
     };
     facts.materials.ledger.lines.iter().filter(|line| line.product != SEALANT).filter_map(one).collect()
 }
 
 /// Work beyond what was agreed: the drawings don't show it.
-fn extras_not_drawn(facts: &Facts<'_, '_>) -> Vec<Reservation> {
+fn extras_not_drawn(facts: &Facts<'_, '_>) -> Vec<Finding> {
     let extras = facts.book.state.extras.iter();
     let one = |extra: &ExtraWork| {
         let (work, by) = (extra.what.trim_end_matches('.'), &extra.asked_by);
-        Reservation {
+        Finding {
             on: vec![extra.subject.clone()],
             entry: Some(extra.entry.clone()),
-            ..of_job(
-                "extra",
+            ..Finding::of_job(
                 format!("Extra work that the drawings do not show: {work}; asked for by {by}"),
                 section("extras"),
             )
@@ -436,7 +471,7 @@ fn extras_not_drawn(facts: &Facts<'_, '_>) -> Vec<Reservation> {
 }
 
 /// Many different steps recorded within one minute: they were not watched one by one.
-fn many_at_once(facts: &Facts<'_, '_>) -> Vec<Reservation> {
+fn many_at_once(facts: &Facts<'_, '_>) -> Vec<Finding> {
     let mut minutes: BTreeMap<Moment, BTreeSet<(&str, &str)>> = BTreeMap::new();
     for step in facts.steps {
         let at = step.entry.recorded_at;
@@ -454,11 +489,11 @@ fn many_at_once(facts: &Facts<'_, '_>) -> Vec<Reservation> {
         ),
     };
     let what = format!("{what}: their times do not show when each was done");
-    vec![of_job("at-once", what, section("log"))]
+    vec![Finding::of_job(what, section("log"))]
 }
 
 /// Entries recorded late.
-fn recorded_late(facts: &Facts<'_, '_>) -> Vec<Reservation> {
+fn recorded_late(facts: &Facts<'_, '_>) -> Vec<Finding> {
     let late: Vec<&Entry> = facts.book.in_time().into_iter().filter(|entry| entry.is_late()).collect();
     let Some(first) = late.first() else { return Vec::new() };
     let many = count(late.len(), "entry");
@@ -472,32 +507,32 @@ fn recorded_late(facts: &Facts<'_, '_>) -> Vec<Reservation> {
         format!("{many} were recorded more than a quarter of an hour after the work")
     };
     let on = late.iter().map(|entry| entry.body.subject().to_owned()).collect();
-    vec![Reservation { on, entry: Some(first.id()), ..of_job("late", what, section("late")) }]
+    vec![Finding { on, entry: Some(first.id()), ..Finding::of_job(what, section("late")) }]
 }
 
 /// Site days that are not closed.
-fn days_open(facts: &Facts<'_, '_>) -> Vec<Reservation> {
+fn days_open(facts: &Facts<'_, '_>) -> Vec<Finding> {
     let open = facts.book.state.days.iter().filter(|day| day.closed_at.is_none());
     let what =
         |day: &Day| format!("The site day of {} is not closed: its hours are not known", day.date.format("%-d %b %Y"));
-    open.map(|day| of_job("day", what(day), section("people"))).collect()
+    open.map(|day| Finding::of_job(what(day), section("people"))).collect()
 }
 
 /// Time limits that still run.
-fn still_running(facts: &Facts<'_, '_>) -> Vec<Reservation> {
+fn still_running(facts: &Facts<'_, '_>) -> Vec<Finding> {
     let (state, now) = (&facts.book.state, facts.now);
     let mut found = Vec::new();
     for run in state.runs().iter().filter(|run| run.phase(now) != Phase::Lapsed) {
         let Some(closes) = run.closes_at else { continue };
         let subject = state.subjects.get(run.subject).to_string();
-        let what = format!("{} is still running, and closes {}", run.window.title, clock_on(&closes, &now));
-        found.push(of_subject("window", what, &subject, None, "limits"));
+        let what = format!("{} is still running, and closes {}", run.window.title, ends_on(&closes, &run.began, &now));
+        found.push(Finding::on(&subject, what, None, "limits"));
     }
     found
 }
 
 /// Books that went apart.
-fn forked(facts: &Facts<'_, '_>) -> Vec<Reservation> {
+fn forked(facts: &Facts<'_, '_>) -> Vec<Finding> {
     let forks = forks(&facts.book.entries);
-    forks.iter().map(|fork| of_job("fork", format!("In the record {}", fork.in_words()), section("verify"))).collect()
+    forks.iter().map(|fork| Finding::of_job(format!("In the record {}", fork.in_words()), section("verify"))).collect()
 }

@@ -77,11 +77,21 @@ impl Picture {
     }
 }
 
+/// Whether the photos of a pack say where they were taken.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub enum Locations {
+    /// They are the originals.
+    #[default]
+    Kept,
+    /// They are copies without that.
+    Withheld,
+}
+
 /// The photo files of a pack, by the digest of the original.
 #[derive(Debug, Clone, Default)]
 pub struct Album {
     pub(crate) pictures: BTreeMap<String, Picture>,
-    pub(crate) no_places: bool,
+    pub(crate) locations: Locations,
     pub(crate) looked: bool,
 }
 

@@ -14,16 +14,16 @@ mod work;
 
 pub mod paths;
 
-pub use album::{Album, Photo, PhotoState, Picture, large_of, of_part};
+pub use album::{Album, Locations, Photo, PhotoState, Picture, large_of, of_part};
 pub use blob::{Blob, Reader};
 pub use confirmation::Confirmation;
 pub use covered::{Covered, covered, covers_work};
 pub use evening::{Ahead, Evening, ForBuilder, HoldOfDay, Measured, StepOfDay, Weather, Worked};
 pub use materials::{Materials, Trace};
 pub use number::Number;
-pub use reservation::{More, Reservation};
-pub use sealing::{JointRun, NearestReading, PlanOfDay, dew_point_c, tenth};
-pub use words::{NOT_NAMED, clock_on, day_span, when};
+pub use reservation::{More, Reservation, ReservationKind};
+pub use sealing::{JointRun, NearestReading, PlanOfDay, dew_point_c, tenth, values};
+pub use words::{NOT_NAMED, clock_on, day_span, ends_on, when};
 pub use work::{Outcome, Step, WindowRun};
 
 use std::collections::HashMap;
@@ -73,8 +73,8 @@ pub struct Document<'b> {
     pub steps: Vec<Step<'b>>,
     /// Photos, in the order in which what they show happened.
     pub photos: Vec<Photo<'b>>,
-    /// Locations were left out: the photos of the pack are copies.
-    pub no_places: bool,
+    /// Whether the photos of the pack say where they were taken.
+    pub locations: Locations,
     /// The fingerprint of the key that signs the pack.
     pub key: Option<String>,
     /// Every run of every window.
@@ -213,9 +213,9 @@ pub struct Edition<'b> {
 /// Something that is missing.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Missing {
-    /// What kind of thing: defect, hold, step, photo or entry.
+    /// What kind of thing.
     #[serde(rename = "sort")]
-    pub kind: &'static str,
+    pub kind: MissingKind,
     /// Where: subjects, written short.
     pub on: String,
     /// What.
@@ -223,6 +223,22 @@ pub struct Missing {
     /// Where it stands.
     #[serde(rename = "stands")]
     pub status: String,
+}
+
+/// A kind of thing that may be missing.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum MissingKind {
+    /// A defect is open.
+    Defect,
+    /// A hold point is not released.
+    Hold,
+    /// A step is not done.
+    Step,
+    /// A photo is not there.
+    Photo,
+    /// An entry is not understood.
+    Entry,
 }
 
 /// A part of the building with a heading of its own.

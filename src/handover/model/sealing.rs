@@ -2,6 +2,7 @@
 
 use crate::conditions::dew;
 use crate::day::{Reading, SealPlan};
+use crate::record::TakeReading;
 use crate::units::{Humidity, Temperature};
 
 /// One priming of a joint, and what became of it.
@@ -31,6 +32,11 @@ impl NearestReading<'_> {
     pub fn dew_margin_c(&self) -> Option<f64> {
         self.reading.surface_c.zip(dew_point_c(self.reading)).map(|(surface, dew)| tenth(surface - dew))
     }
+}
+
+/// What was read, wherever that was.
+pub fn values(reading: &Reading) -> TakeReading {
+    TakeReading { subject: String::new(), ..reading.says.clone() }
 }
 
 /// The dew point of a reading, °C, by the same formula as the limits.

@@ -1,6 +1,6 @@
 //! Steps and windows, as the pack lists them.
 
-use super::words::clock_on;
+use super::words::ends_on;
 use crate::day::{Judged, Run};
 use crate::moment::Moment;
 use crate::record::{Entry, StepDone};
@@ -76,9 +76,9 @@ impl Outcome {
 impl WindowRun<'_> {
     /// From when to when its second step may be done: "13:40 to 18:40"; the day of `from` is known.
     pub fn open_in_words(&self, from: &Moment) -> String {
-        let opens = clock_on(&self.run.opens_at, from);
+        let opens = ends_on(&self.run.opens_at, &self.run.began, from);
         match self.run.closes_at {
-            Some(closes) => format!("{opens} to {}", clock_on(&closes, from)),
+            Some(closes) => format!("{opens} to {}", ends_on(&closes, &self.run.began, from)),
             None => opens,
         }
     }

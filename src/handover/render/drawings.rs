@@ -2,7 +2,7 @@
 
 use crate::building::Wall;
 use crate::day::State;
-use crate::handover::gather::as_built;
+use crate::handover::gather::{Letters, as_built};
 use crate::handover::model::paths::{seal_plan_drawing, wall_drawing};
 use crate::handover::model::{Document, when};
 use crate::handover::page::Drawing;
@@ -41,7 +41,7 @@ pub struct PhoneDrawing {
 
 /// The drawing of a wall for a phone.
 pub fn wall_with_links(state: &State, wall: &Wall, link: &dyn Fn(&str) -> String) -> PhoneDrawing {
-    let drawn = as_built(state, wall, &[]);
+    let drawn = as_built(state, wall, &Letters::of(state), &[]);
     let sheet = Sheet::for_phone(&drawn);
     PhoneDrawing {
         svg: elevation_with_links(&drawn, &sheet, link),

@@ -10,7 +10,9 @@ use super::link;
 use crate::building::{Particulars, Unit};
 use crate::day::{Grade, HoldStatus, Saying, SayingKind, State, noted};
 use crate::handover::model::{self, Covered, Document, Number, covers_work, when};
-use crate::handover::page::{Block, Section, lines, section, some, split_hash, table, table_or, text, tick};
+use crate::handover::page::{
+    Block, Section, lines, paper, screen, section, some, split_hash, table, table_or, text, tick,
+};
 use crate::handover::signature::is_rehearsal_key;
 use crate::plain::{count, visible};
 use crate::record::{Body, Entry};
@@ -112,7 +114,8 @@ pub fn reservations(document: &Document<'_>) -> Option<Section> {
     )?;
     let links = document.reservations.iter().map(|one| link(&one.more));
     let numbers = document.reservations.iter().map(|one| one.number);
-    Some(section("reservations", "Before you sign", vec![table.with_links(links).with_anchors(numbers).by_hand(2)]))
+    let table = table.with_links(links).with_anchors(numbers).by_hand(2);
+    Some(section("reservations", "Before you sign", vec![table.into()]))
 }
 
 /// A box to tick in a cell.
@@ -162,7 +165,7 @@ pub fn vouch(document: &Document<'_>) -> Section {
         }
     };
     let mut blocks = vec![said];
-    blocks.extend(table(
+    let held = table(
         "Hold points that are not plainly released",
         held,
         &[
@@ -170,7 +173,8 @@ pub fn vouch(document: &Document<'_>) -> Section {
             ("On", 4, &|hold| hold.subject.clone()),
             ("How it stands", 14, &stands),
         ],
-    ));
+    );
+    blocks.extend(held.map(Block::from));
     section("vouch", "Who vouches for what", blocks)
 }
 
@@ -218,7 +222,8 @@ pub fn covered(document: &Document<'_>) -> Section {
 /// What is declared and where to sign; the codes that tie the record down.
 pub fn signatures(document: &Document<'_>) -> Section {
     let mut blocks = vec![
-        text(
+        screen("The work is accepted on paper: printed, these pages have boxes to tick and room to sign."),
+        paper(
             "Whoever takes the work over looks at it, reads this pack, ticks one of these and signs below. Everybody else \
              signs for what stands in their own name above, and for nothing more.",
         ),
@@ -233,25 +238,24 @@ pub fn signatures(document: &Document<'_>) -> Section {
     let signs = |roles: &[String]| roles.iter().any(|role| role == "lead" || releasing.contains(role));
     let people = document.state().job.people.iter().filter(|person| signs(&person.roles));
     let signing = people.map(|person| (person.name.clone(), person.roles.join(", ")));
-    blocks.extend(
-        table(
-            "Signed by hand",
-            signing.chain([(ROOM.to_owned(), ROOM.to_owned())]),
-            &[
-                ("Name", 4, &|(name, _)| name.clone()),
-                ("Role", 4, &|(_, role)| role.clone()),
-                ("Signature", 6, &|_| ROOM.to_owned()),
-                ("Date", 3, &|_| ROOM.to_owned()),
-            ],
-        )
-        .map(|table| table.by_hand(2)),
+    let signing = table(
+        "To be signed by hand",
+        signing.chain([(ROOM.to_owned(), ROOM.to_owned())]),
+        &[
+            ("Name", 4, &|(name, _)| name.clone()),
+            ("Role", 4, &|(_, role)| role.clone()),
+            ("Signature", 6, &|_| ROOM.to_owned()),
+            ("Date", 3, &|_| ROOM.to_owned()),
+        ],
     );
+    blocks.extend(signing.map(|table| table.by_hand(2).into()));
     let closing = document.book.in_time().into_iter().filter(|entry| matches!(entry.body, Body::DayClosed(_)));
-    blocks.extend(table(
+    let codes = table(
         "Check codes at the close of each site day; compare them with those that you were sent",
         closing,
         &[("Site day closed", 4, &|entry| when(&entry.happened_at)), ("Check", 8, &|entry| Entry::head_code(entry))],
-    ));
+    );
+    blocks.extend(codes.map(Block::from));
     match &document.key {
         None => {}
         Some(key) if is_rehearsal_key(key) => {

@@ -2,7 +2,7 @@
 
 use super::sealing;
 use crate::day::{Judged, Reading};
-use crate::handover::model::{Document, Step, WindowRun, clock_on, dew_point_c, tenth, when};
+use crate::handover::model::{Document, Step, WindowRun, clock_on, dew_point_c, tenth, values, when};
 use crate::handover::page::{Block, Section, lines, list, section, some, table_or, text};
 use crate::record::Answer;
 use crate::table::grouped;
@@ -26,14 +26,14 @@ fn subjects(document: &Document<'_>, row: &Alike<'_, '_>) -> String {
     document.state().subjects.ids_shortly(row.iter().map(|step| step.done.subject.as_str()))
 }
 
-/// "demo-7", "demo-7 to 15", "demo-7, 9": all are of one device.
-fn entries(row: &Alike<'_, '_>) -> String {
-    let run = |run: &[&Step<'_>]| match run {
-        [first, .., last] => format!("{} to {}", first.entry.seq, last.entry.seq),
-        _ => some(run.first().map(|step| step.entry.seq)),
+/// "demo-7", "demo-7 to 15", "demo-7, 9" of entries of one device.
+fn entries(device: &str, numbers: &[u64]) -> String {
+    let run = |run: &[u64]| match run {
+        [first, .., last] => format!("{first} to {last}"),
+        _ => some(run.first()),
     };
-    let runs = row.chunk_by(|one, next| one.entry.seq + 1 == next.entry.seq).map(run).collect::<Vec<_>>().join(", ");
-    format!("{}-{runs}", row[0].entry.device)
+    let runs = numbers.chunk_by(|one, next| one + 1 == *next).map(run).collect::<Vec<_>>().join(", ");
+    format!("{device}-{runs}")
 }
 
 /// Everything that was done, in time. A plain yes is not printed, and figures stand among the measurements.
@@ -64,7 +64,10 @@ pub fn log(document: &Document<'_>) -> Section {
             }),
             ("On", 6, &|row| subjects(document, row)),
             ("What was done", 14, &|row| what(row[0])),
-            ("By, entry", 8, &|row| format!("{}, {}", row[0].entry.by, entries(row))),
+            ("By, entry", 8, &|row| {
+                let numbers: Vec<u64> = row.iter().map(|step| step.entry.seq).collect();
+                format!("{}, {}", row[0].entry.by, entries(&row[0].entry.device, &numbers))
+            }),
         ],
     );
     let every = text(
@@ -126,7 +129,7 @@ pub fn time_limits(document: &Document<'_>) -> Section {
         ],
     );
     let mut blocks = vec![limits];
-    blocks.extend(sealing::joints(document));
+    blocks.extend(sealing::joints(document).map(Block::from));
     section("limits", "Time limits", blocks)
 }
 
@@ -137,31 +140,34 @@ pub fn conditions(document: &Document<'_>) -> Section {
     let readings = (0..state.subjects.len()).flat_map(|on| state.readings(on).iter().map(move |reading| (on, reading)));
     let mut readings: Vec<(usize, &Reading)> = readings.collect();
     readings.sort_by_key(|(on, reading)| (reading.at, *on));
-    // What was read once for several walls.
-    let readings = grouped(readings.into_iter().map(|(on, reading)| (&reading.entry, (on, reading))));
-    let rows = readings.into_iter().filter_map(|(_, on)| {
-        let reading = on.first()?.1;
-        Some((on.into_iter().map(|(on, _)| on).collect::<Vec<_>>(), reading))
+    // What reads the same at one time on several walls.
+    let alike = readings.into_iter().map(|(on, it)| {
+        let late = state.read_after_work.contains(&it.entry).then_some(it.recorded_at);
+        ((it.at, &it.entry.device, values(it), late), (on, it))
+    });
+    let rows = grouped(alike).into_iter().map(|((.., late), on)| {
+        let mut numbers: Vec<u64> = on.iter().map(|(_, it)| it.entry.seq).collect();
+        numbers.dedup();
+        let it = on[0].1;
+        (on.into_iter().map(|(on, _)| on).collect::<Vec<_>>(), it, late, entries(&it.entry.device, &numbers))
     });
     let table = table_or(
         "No reading was taken.",
         "Site conditions as read",
         rows,
         &[
-            ("When", 6, &|(_, it)| {
-                let late = state.read_after_work.contains(&it.entry);
-                let late = late
-                    .then(|| format!("recorded {}, after the work it should have come before", when(&it.recorded_at)));
+            ("When", 6, &|(_, it, late, _)| {
+                let late = late.map(|at| format!("recorded {}, after the work it should have come before", when(&at)));
                 lines([when(&it.at), some(late)])
             }),
-            ("On", 3, &|(on, _)| state.subjects.shortly(on)),
-            ("Air", 2, &|(_, it)| degrees(it.air_c)),
-            ("Humidity", 2, &|(_, it)| some(it.humidity_pct.map(|humidity| format!("{} %", show(humidity))))),
-            ("Surface", 2, &|(_, it)| degrees(it.surface_c)),
-            ("Dew point", 2, &|(_, it)| some(dew_point_c(it).map(|dew| format!("{} °C", show(tenth(dew)))))),
-            ("Wind", 2, &|(_, it)| some(it.wind_kmh.map(|wind| format!("{} km/h", show(wind))))),
-            ("Rain", 2, &|(_, it)| if it.rain { "RAIN" } else { "dry" }.to_owned()),
-            ("Entry", 3, &|(_, it)| it.entry.to_string()),
+            ("On", 3, &|(on, ..)| state.subjects.shortly(on)),
+            ("Air", 2, &|(_, it, ..)| degrees(it.air_c)),
+            ("Humidity", 2, &|(_, it, ..)| some(it.humidity_pct.map(|humidity| format!("{} %", show(humidity))))),
+            ("Surface", 2, &|(_, it, ..)| degrees(it.surface_c)),
+            ("Dew point", 2, &|(_, it, ..)| some(dew_point_c(it).map(|dew| format!("{} °C", show(tenth(dew)))))),
+            ("Wind", 2, &|(_, it, ..)| some(it.wind_kmh.map(|wind| format!("{} km/h", show(wind))))),
+            ("Rain", 2, &|(_, it, ..)| if it.rain { "RAIN" } else { "dry" }.to_owned()),
+            ("Entry", 3, &|(.., entries)| entries.clone()),
         ],
     );
     section("conditions", "Weather", vec![table])

@@ -6,7 +6,7 @@ use chrono::{Months, NaiveDate};
 
 use super::front::withheld;
 use crate::handover::model::{Document, when};
-use crate::handover::page::{Section, lines, list, section, some, split_hash, table, text};
+use crate::handover::page::{Block, Section, lines, list, section, some, split_hash, table, text};
 use crate::record::Entry;
 use crate::sequence::EditionChange;
 
@@ -45,7 +45,7 @@ pub fn care(document: &Document<'_>) -> Section {
                 ("By whom", 5, &|_| String::new()),
             ],
         )
-        .map(|table| table.by_hand(3)),
+        .map(|table| table.by_hand(3).into()),
     );
     section("care", "Looking after the cladding", blocks)
 }
@@ -61,24 +61,27 @@ pub fn is_not(document: &Document<'_>) -> Section {
         ),
         text(comes_first),
     ];
-    blocks.extend(table(
-        "The install sequence that the job was built by",
-        &document.editions,
-        &[
-            ("Sequence", 5, &|edition| {
-                lines([
-                    format!("{}, edition {}", edition.sequence.title, edition.sequence.edition),
-                    some(edition.why.map(|why| format!("Adopted because: {why}"))),
-                    edition.changes.iter().map(EditionChange::in_words).collect::<Vec<_>>().join("\n"),
-                    some(edition.sequence.edited_in_words().map(|edited| format!("EDITED: {edited}."))),
-                ])
-            }),
-            ("In force since", 2, &|edition| when(&edition.since)),
-            ("Key, SHA-256 of its text", 5, &|edition| {
-                lines([edition.sequence.key.clone(), split_hash(&edition.sequence.sha256)])
-            }),
-        ],
-    ));
+    blocks.extend(
+        table(
+            "The install sequence that the job was built by",
+            &document.editions,
+            &[
+                ("Sequence", 5, &|edition| {
+                    lines([
+                        format!("{}, edition {}", edition.sequence.title, edition.sequence.edition),
+                        some(edition.why.map(|why| format!("Adopted because: {why}"))),
+                        edition.changes.iter().map(EditionChange::in_words).collect::<Vec<_>>().join("\n"),
+                        some(edition.sequence.edited_in_words().map(|edited| format!("EDITED: {edited}."))),
+                    ])
+                }),
+                ("In force since", 2, &|edition| when(&edition.since)),
+                ("Key, SHA-256 of its text", 5, &|edition| {
+                    lines([edition.sequence.key.clone(), split_hash(&edition.sequence.sha256)])
+                }),
+            ],
+        )
+        .map(Block::from),
+    );
     section("is-not", "What this pack is not", blocks)
 }
 
@@ -107,14 +110,17 @@ pub fn how_to_verify(document: &Document<'_>) -> Section {
         ),
         text(format!("SHA-256 of record.jsonl: {}", split_hash(&document.record_sha256))),
     ];
-    blocks.extend(table(
-        "The last entry of each device",
-        newest,
-        &[
-            ("Device", 3, &|(device, _)| (*device).to_owned()),
-            ("Last entry", 3, &|(_, entry)| entry.id().to_string()),
-            ("Hash", 6, &|(_, entry)| split_hash(&entry.hash)),
-        ],
-    ));
+    blocks.extend(
+        table(
+            "The last entry of each device",
+            newest,
+            &[
+                ("Device", 3, &|(device, _)| (*device).to_owned()),
+                ("Last entry", 3, &|(_, entry)| entry.id().to_string()),
+                ("Hash", 6, &|(_, entry)| split_hash(&entry.hash)),
+            ],
+        )
+        .map(Block::from),
+    );
     section("verify", "How to check this pack", blocks)
 }

@@ -4,7 +4,7 @@ use chrono::TimeDelta;
 
 use crate::day::{Defect, DefectState, noted};
 use crate::handover::model::{Document, Number, Photo, Picture, when};
-use crate::handover::page::{Section, lines, section, some, table_or};
+use crate::handover::page::{Section, lines, section, some, table, text};
 use crate::record::Body;
 
 /// Where a defect stands, for pages.
@@ -33,8 +33,7 @@ pub fn defects(document: &Document<'_>) -> Section {
         let when: Vec<String> = defect.ended_at.as_ref().map(when).into_iter().chain(entry).collect();
         lines([status(defect).to_uppercase(), person, some(defect.how.as_ref()), when.join(", ")])
     };
-    let table = table_or(
-        "No defect was opened.",
+    let table = table(
         "Defects and concessions, open ones first",
         &document.defects,
         &[
@@ -51,7 +50,8 @@ pub fn defects(document: &Document<'_>) -> Section {
         ],
     );
     let numbers = document.defects.iter().map(|(number, _)| Number::Defect(*number));
-    section("defects", "Defects and concessions", vec![table.with_anchors(numbers)])
+    let block = table.map_or_else(|| text("No defect was opened."), |table| table.with_anchors(numbers).into());
+    section("defects", "Defects and concessions", vec![block])
 }
 
 /// How long before and after a photo still belongs to a defect. Common practice, no source.

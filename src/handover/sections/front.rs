@@ -83,5 +83,5 @@ pub fn missing(document: &Document<'_>) -> Option<Section> {
             ("Status", 3, &|one| one.status.clone()),
         ],
     )?;
-    Some(section("missing", "What is missing", vec![table]))
+    Some(section("missing", "What is missing", vec![table.into()]))
 }

@@ -50,16 +50,26 @@ fn batches(materials: &Materials) -> Block {
                 lines([some(batch.colour.as_ref()), some(use_by)])
             }),
             ("Delivered", 5, &|(line, batch)| deliveries(batch, line)),
-            ("Count", 3, &|(_, batch)| {
+            ("Count", 3, &|(line, batch)| {
                 let gone =
                     |amount: Amount, how: &str| some((amount != Amount::NONE).then(|| format!("{amount} {how}")));
                 let by_hand = batch.taken.iter().all(|counted| counted.taken.count.is_some());
-                let used = if by_hand { "used" } else { "used, worked out" };
+                let how = if by_hand { "used" } else { "used, worked out" };
+                // Of some products neither anybody nor the geometry says how many went in: what is left is not known either.
+                if line.all_taken().next().is_none() {
+                    return "no use recorded".to_owned();
+                }
+                let is_counted = batch.taken.iter().all(|counted| counted.amount.is_some());
+                let used = match (is_counted, batch.sums.used == Amount::NONE) {
+                    (true, _) => format!("{} {how}", batch.sums.used),
+                    (false, true) => "used, not counted".to_owned(),
+                    (false, false) => format!("{} {how}, others not counted", batch.sums.used),
+                };
                 lines([
-                    format!("{} {used}", batch.sums.used),
+                    used,
                     gone(batch.sums.thrown_away, "thrown away"),
                     gone(batch.sums.sent_back, "sent back"),
-                    format!("{} left", batch.sums.left()),
+                    some(is_counted.then(|| format!("{} left", batch.sums.left()))),
                 ])
             }),
             ("Notes", 2, &|(line, batch)| materials.flags_of(line, batch).join("\n").replace('-', " ")),

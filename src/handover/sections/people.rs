@@ -2,7 +2,7 @@
 
 use crate::day::{Attendance, Day};
 use crate::handover::model::{Document, clock_on};
-use crate::handover::page::{Section, section, some, table, table_or};
+use crate::handover::page::{Block, Section, section, some, table, table_or};
 use crate::moment::Moment;
 use crate::units::number::show;
 
@@ -11,19 +11,24 @@ pub fn people(document: &Document<'_>) -> Section {
     let state = document.state();
     let hours_of = |name: &String| state.days.iter().filter_map(|day| day.hours.get(name)).fold(0.0, |a, b| a + b);
     let mut blocks = Vec::new();
-    blocks.extend(table(
-        "People and what each may do",
-        &state.job.people,
-        &[
-            ("Name", 4, &|person| person.name.clone()),
-            ("Roles", 4, &|person| person.roles.join(", ")),
-            ("Hours", 1, &|person| {
-                some(
-                    Some(hours_of(&person.name)).filter(|hours| *hours > 0.0).map(|hours| format!("{} h", show(hours))),
-                )
-            }),
-        ],
-    ));
+    blocks.extend(
+        table(
+            "People and what each may do",
+            &state.job.people,
+            &[
+                ("Name", 4, &|person| person.name.clone()),
+                ("Roles", 4, &|person| person.roles.join(", ")),
+                ("Hours", 1, &|person| {
+                    some(
+                        Some(hours_of(&person.name))
+                            .filter(|hours| *hours > 0.0)
+                            .map(|hours| format!("{} h", show(hours))),
+                    )
+                }),
+            ],
+        )
+        .map(Block::from),
+    );
     blocks.push(table_or(
         "No site day was opened.",
         "Site days",

@@ -1,7 +1,7 @@
 //! Late and struck entries, and notes.
 
 use crate::handover::model::{Document, when};
-use crate::handover::page::{Section, lines, section, some, table, table_or, text};
+use crate::handover::page::{Block, Section, lines, section, some, table, table_or, text};
 use crate::record::{Body, Entry};
 
 /// Entries recorded late, entries that were struck, and notes.
@@ -44,15 +44,18 @@ pub fn late_and_struck(document: &Document<'_>) -> Section {
         ),
     ];
     let is_note = |entry: &&Entry| matches!(entry.body, Body::Noted(_)) && !state.struck.contains_key(&entry.id());
-    blocks.extend(table(
-        "Notes",
-        book.entries.iter().filter(is_note),
-        &[
-            ("When", 2, &|entry| when(&entry.happened_at)),
-            ("Note", 6, &|entry| entry.body.in_words()),
-            ("By, entry", 3, &|entry| by(entry)),
-        ],
-    ));
+    blocks.extend(
+        table(
+            "Notes",
+            book.entries.iter().filter(is_note),
+            &[
+                ("When", 2, &|entry| when(&entry.happened_at)),
+                ("Note", 6, &|entry| entry.body.in_words()),
+                ("By, entry", 3, &|entry| by(entry)),
+            ],
+        )
+        .map(Block::from),
+    );
     if !state.not_understood.is_empty() {
         let ids: Vec<String> = state.not_understood.iter().map(ToString::to_string).collect();
         blocks.push(text(format!(

@@ -1,12 +1,12 @@
 //! Joints with their time limits and weather; a seal plan in words.
 
 use crate::handover::model::{Document, NearestReading, PlanOfDay, clock_on, when};
-use crate::handover::page::{Block, lines, some, table};
+use crate::handover::page::{Table, lines, some, table};
 use crate::moment::span;
 use crate::units::number::show;
 
 /// The table of joints: time limit and weather.
-pub fn joints(document: &Document<'_>) -> Option<Block> {
+pub fn joints(document: &Document<'_>) -> Option<Table> {
     let joints = document.joints.iter().map(|joint| (joint, &document.windows[joint.window]));
     let weather = |nearest: &Option<NearestReading<'_>>| some(nearest.as_ref().map(in_words));
     table(

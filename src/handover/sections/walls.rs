@@ -35,7 +35,7 @@ fn of_wall(document: &Document<'_>, part: &Part<'_>, number: usize) -> Section {
     if table.is_none() && on_all.is_empty() {
         blocks.push(text("Nothing on it is out of order, and there is nothing else to know."));
     }
-    blocks.extend(table.map(|table| table.with_links(links)));
+    blocks.extend(table.map(|table| table.with_links(links).into()));
     let on_all = (!on_all.is_empty()).then(|| on_every_wall(&on_all));
     blocks.push(text(lines([some(on_all), in_order(document, part)])));
     blocks.extend(made_of(document, part));
@@ -72,7 +72,7 @@ fn others(document: &Document<'_>) -> Section {
             }),
         ],
     );
-    section("others", "Corners and the whole building", table.into_iter().collect())
+    section("others", "Corners and the whole building", table.into_iter().map(Block::from).collect())
 }
 
 /// A defect or a reservation that bears on a part of the building.
@@ -211,5 +211,5 @@ fn made_of(document: &Document<'_>, part: &Part<'_>) -> Vec<Block> {
     );
     let whole: Vec<String> = whole.iter().map(|((product, batch), _)| format!("{product} {batch}")).collect();
     let whole = (!whole.is_empty()).then(|| text(format!("On the whole wall: {}.", whole.join(", "))));
-    table.into_iter().chain(whole).collect()
+    table.into_iter().map(Block::from).chain(whole).collect()
 }

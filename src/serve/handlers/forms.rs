@@ -5,27 +5,27 @@ use std::sync::Arc;
 use axum::extract::State;
 use axum::response::Response;
 
-use super::record::{answered, happened_at, record, sent};
+use super::record::{Then, answered, happened_at, record, sent};
 use crate::day::{AddPhotos, Value};
 use crate::journal::Journal;
 use crate::record::{DefectId, EntryRun};
 use crate::serve::app::App;
 use crate::serve::form::Form;
 use crate::serve::http_error::HttpError;
-use crate::serve::place::Place;
+use crate::serve::place::{Place, Screen};
 use crate::serve::wanted::{self, Defect, alone};
 
 type Shared = State<Arc<App>>;
 
 /// The page of what a form is about; *Now* where it says nothing.
 fn back_to_subject(form: &Form) -> Place {
-    form.typed.get("on").map_or(Place::Now, |on| Place::On(on.to_owned()))
+    form.typed.get("on").map_or(Screen::Now.into(), |on| Place::On(on.to_owned()))
 }
 
 /// `POST /record`
 pub async fn record_step(State(app): Shared, form: Form) -> Response {
     // Done, the next thing is what counts; not done, this one.
-    let step = form.typed.get("step").map_or(Place::Now, |step| Place::Step(step.to_owned()));
+    let step = form.typed.get("step").map_or(Screen::Now.into(), |step| Place::Step(step.to_owned()));
     let at = happened_at(&app, &form);
     let at = at.map(|at| at.unwrap_or_else(|| app.now(&form.session.book)));
     let wanted = at.and_then(|at| {
@@ -36,26 +36,26 @@ pub async fn record_step(State(app): Shared, form: Form) -> Response {
         }
         Ok(done.into_iter().map(|(step, at)| (Box::new(step) as _, Some(at))).collect())
     });
-    record(&app, form, [Place::Now, step], wanted).await
+    record(&app, form, Then { done: Screen::Now.into(), refused: step }, wanted).await
 }
 
 /// `POST /reading`
 pub async fn reading(State(app): Shared, form: Form) -> Response {
     let wanted = wanted::reading(&form.typed);
     let wanted = wanted.map(|all| all.into_iter().flat_map(alone).collect());
-    record(&app, form, [Place::Now, Place::Now], wanted).await
+    record(&app, form, Screen::Now, wanted).await
 }
 
 /// `POST /caution`
 pub async fn caution(State(app): Shared, form: Form) -> Response {
     let wanted = wanted::caution(&form.typed, &form.session.phone.person).map(alone);
-    record(&app, form, [Place::Cautions, Place::Cautions], wanted).await
+    record(&app, form, Screen::Cautions, wanted).await
 }
 
 /// `POST /hold`
 pub async fn hold(State(app): Shared, form: Form) -> Response {
     let wanted = wanted::hold(&form.typed, &form.session.phone.person);
-    record(&app, form, [Place::Holds, Place::Holds], wanted).await
+    record(&app, form, Screen::Holds, wanted).await
 }
 
 /// The photos of a form, put on a subject.
@@ -75,7 +75,7 @@ pub async fn photo(State(app): Shared, form: Form) -> Response {
             Ok(alone(photos(&form, on, form.typed.get("step"), note)))
         }
     };
-    record(&app, form, [back.clone(), back], wanted).await
+    record(&app, form, back, wanted).await
 }
 
 /// `POST /defect`, with a photo where there is one: of what is wrong, or of how it is put right.
@@ -89,38 +89,38 @@ pub async fn defect(State(app): Shared, form: Form) -> Response {
         }
         wanted
     });
-    record(&app, form, [Place::Defects, Place::Defects], wanted).await
+    record(&app, form, Screen::Defects, wanted).await
 }
 
 /// `POST /stock`
 pub async fn stock(State(app): Shared, form: Form) -> Response {
     let wanted = wanted::stock(&form.typed);
-    record(&app, form, [Place::Stock, Place::Stock], wanted).await
+    record(&app, form, Screen::Stock, wanted).await
 }
 
 /// `POST /extra`
 pub async fn extra(State(app): Shared, form: Form) -> Response {
     let wanted = wanted::extra(&form.typed).map(alone);
-    record(&app, form, [Place::Extra, Place::Extra], wanted).await
+    record(&app, form, Screen::Extra, wanted).await
 }
 
 /// `POST /stoppage`
 pub async fn stoppage(State(app): Shared, form: Form) -> Response {
     let wanted = wanted::stoppage(&form.typed);
-    record(&app, form, [Place::Now, Place::Now], wanted).await
+    record(&app, form, Screen::Now, wanted).await
 }
 
 /// `POST /note`
 pub async fn note(State(app): Shared, form: Form) -> Response {
     let back = back_to_subject(&form);
     let wanted = wanted::note(&form.typed).map(alone);
-    record(&app, form, [back.clone(), back], wanted).await
+    record(&app, form, back, wanted).await
 }
 
 /// `POST /day`
 pub async fn day(State(app): Shared, form: Form) -> Response {
     let wanted = wanted::day(&form.typed, &form.session.phone.person);
-    record(&app, form, [Place::Now, Place::Now], wanted).await
+    record(&app, form, Screen::Now, wanted).await
 }
 
 /// `POST /undo`: what the page says was recorded, or what this person recorded last.
@@ -136,5 +136,5 @@ pub async fn undo(State(app): Shared, form: Form) -> Response {
         }
         Err(why) => Err(HttpError::in_field("entries", why)),
     };
-    answered(&app, form, &[Place::Now, Place::Now], done)
+    answered(&app, form, &Screen::Now.into(), done)
 }

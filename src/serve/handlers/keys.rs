@@ -12,7 +12,7 @@ use crate::record::{ConfirmSaying, Confirmed, EntryId};
 use crate::serve::app::App;
 use crate::serve::form::Form;
 use crate::serve::http_error::{HttpError, phones_failed};
-use crate::serve::place::Place;
+use crate::serve::place::Screen;
 use crate::serve::wanted::{Wanted, alone};
 
 /// The longest public key, PEM.
@@ -30,7 +30,7 @@ pub async fn key(State(app): State<Arc<App>>, form: Form) -> Result<Response, Ht
 /// `POST /saying`: a signature (`signature`, hex) over the hash of an `entry` that is in this person's name.
 pub async fn saying(State(app): State<Arc<App>>, form: Form) -> Response {
     let wanted = signed(&form);
-    record(&app, form, [Place::Holds, Place::Holds], wanted).await
+    record(&app, form, Screen::Holds, wanted).await
 }
 
 fn signed(form: &Form) -> Result<Wanted, HttpError> {

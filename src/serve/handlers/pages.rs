@@ -12,7 +12,7 @@ use crate::record::EntryRun;
 use crate::serve::app::App;
 use crate::serve::context::{Notice, Typed};
 use crate::serve::http_error::{self, HttpError};
-use crate::serve::place::Place;
+use crate::serve::place::{Place, Screen};
 use crate::serve::session::Session;
 
 /// What may stand behind the path of a page.
@@ -51,9 +51,9 @@ pub fn show(place: &Place, session: &Session, app: &App, asked: &Asked) -> Page 
 }
 
 /// A page that is found by its path alone.
-pub fn page(place: Place) -> MethodRouter<Arc<App>> {
+pub fn screen(screen: Screen) -> MethodRouter<Arc<App>> {
     get(async move |State(app): Shared, session: Session, Query(asked): Query<Asked>| {
-        show(&place, &session, &app, &asked)
+        show(&screen.into(), &session, &app, &asked)
     })
 }
 

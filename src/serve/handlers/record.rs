@@ -18,9 +18,24 @@ use crate::serve::place::Place;
 use crate::serve::session::Session;
 use crate::serve::wanted::Wanted;
 
-/// Records what a form asks for, and answers with the page that it leads to: the first once it is done, the second where
-/// it is not.
-pub async fn record(app: &Arc<App>, form: Form, to: [Place; 2], wanted: Result<Wanted, HttpError>) -> Response {
+/// Where a form leads.
+pub struct Then {
+    /// Once it is recorded.
+    pub done: Place,
+    /// Where it is not: the page that says why not.
+    pub refused: Place,
+}
+
+impl<P: Into<Place>> From<P> for Then {
+    fn from(place: P) -> Self {
+        let done: Place = place.into();
+        Self { refused: done.clone(), done }
+    }
+}
+
+/// Records what a form asks for, and answers with the page that it leads to.
+pub async fn record(app: &Arc<App>, form: Form, then: impl Into<Then>, wanted: Result<Wanted, HttpError>) -> Response {
+    let then = then.into();
     let done = match wanted {
         Ok(wanted) => match happened_at(app, &form) {
             Ok(at) => recorded(app, &form.session, sent(&form), wanted, at).await,
@@ -28,7 +43,7 @@ pub async fn record(app: &Arc<App>, form: Form, to: [Place; 2], wanted: Result<W
         },
         Err(error) => Err(error),
     };
-    answered(app, form, &to, done)
+    answered(app, form, &then, done)
 }
 
 /// What a form is known by when it is sent again.
@@ -75,12 +90,12 @@ pub fn time_of(text: &str, field: &str, on: Moment, zone: Tz) -> Result<Moment, 
 }
 
 /// The answer to a form: JSON for a script; for a browser the way on, or the page again with why not.
-pub fn answered(app: &App, form: Form, [on_done, back]: &[Place; 2], done: Result<Answer, HttpError>) -> Response {
+pub fn answered(app: &App, form: Form, then: &Then, done: Result<Answer, HttpError>) -> Response {
     let on = form.typed.get("on").map(str::to_owned);
     match done {
         Ok(answer) if form.as_json => json(answer.json),
         Ok(answer) => {
-            let to = on_done.url(on.as_deref(), answer.entries.as_ref());
+            let to = then.done.url(on.as_deref(), answer.entries.as_ref());
             (StatusCode::SEE_OTHER, [(LOCATION, to)]).into_response()
         }
         Err(error) if form.as_json => error.into_response(),
@@ -91,7 +106,7 @@ pub fn answered(app: &App, form: Form, [on_done, back]: &[Place; 2], done: Resul
                 Err(other) => return other.into_response(),
             };
             let typed: Typed = form.typed;
-            match back.page(&form.session, app, on.as_deref(), Some(notice), typed) {
+            match then.refused.page(&form.session, app, on.as_deref(), Some(notice), typed) {
                 Ok(page) => http_error::page(status, page),
                 // What was asked for is on no page: the sentence alone.
                 Err(_) => HttpError::wrong("this form names what is not on the job").into_response(),

@@ -18,7 +18,7 @@ use crate::serve::app::App;
 use crate::serve::context::{Notice, Typed};
 use crate::serve::form::Form;
 use crate::serve::http_error::{HttpError, page};
-use crate::serve::place::Place;
+use crate::serve::place::{Place, Screen};
 use crate::serve::session::Session;
 use crate::serve::wanted::{Wanted, alone};
 
@@ -42,12 +42,12 @@ pub async fn plan(State(app): State<Arc<App>>, form: Form) -> Response {
     if form.as_json {
         let _ = work.await;
     } else if timeout(PATIENCE, &mut work).await.is_err() {
-        let to = Place::SealPlan.url(form.typed.get("on"), None);
+        let to = Place::from(Screen::SealPlan).url(form.typed.get("on"), None);
         return (StatusCode::SEE_OTHER, [(LOCATION, to)]).into_response();
     }
     let done = app.plans.made(&phone).unwrap_or(Err(HttpError::Failed));
     app.plans.told(&phone);
-    answered(&app, form, &[Place::SealPlan, Place::SealPlan], done)
+    answered(&app, form, &Screen::SealPlan.into(), done)
 }
 
 /// `GET /sealplan`: with what came of the plan that this phone asked for just now.
@@ -58,15 +58,16 @@ pub async fn look(
 ) -> Result<Response, HttpError> {
     match app.plans.made(&session.phone.id) {
         Some(Ok(answer)) if !asked.says_done() => {
-            let to = Place::SealPlan.url(asked.on(), answer.entries.as_ref());
+            let to = Place::from(Screen::SealPlan).url(asked.on(), answer.entries.as_ref());
             Ok((StatusCode::SEE_OTHER, [(LOCATION, to)]).into_response())
         }
         Some(Err(error)) => {
             let notice = Notice::of(error).map_err(|error| *error)?;
-            Ok(page(StatusCode::OK, Place::SealPlan.page(&session, &app, asked.on(), Some(notice), Typed::default())?))
+            let place = Place::from(Screen::SealPlan);
+            Ok(page(StatusCode::OK, place.page(&session, &app, asked.on(), Some(notice), Typed::default())?))
         }
         _ => {
-            let mut response = show(&Place::SealPlan, &session, &app, &asked)?;
+            let mut response = show(&Screen::SealPlan.into(), &session, &app, &asked)?;
             if app.plans.are_made() {
                 response.headers_mut().insert(HeaderName::from_static("refresh"), AGAIN);
             }

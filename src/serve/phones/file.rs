@@ -69,7 +69,7 @@ pub struct TakenCode {
 /// Why the file of phones can't be used.
 #[derive(Debug, thiserror::Error)]
 pub enum PhonesError {
-    /// SQLite says no.
+    /// SQLite can't read or write it.
     #[error("{}: {why}", path.display())]
     File {
         /// The file.

@@ -56,7 +56,7 @@ fn drawn(wall: &Elevation, sheet: &Sheet, link: Option<&dyn Fn(&str) -> String>)
 
 fn title(wall: &Elevation, sheet: &Sheet, view: &View) -> String {
     let scale = match (wall.is_to_scale, sheet.printed) {
-        (true, true) => format!(" Scale 1:{} on A4.", show(view.scale.round())),
+        (true, true) => format!(" Scale 1:{} when printed on A4.", show(view.scale.round())),
         (true, false) => String::new(),
         (false, _) => " Not to scale: the record does not give its length and height.".to_owned(),
     };

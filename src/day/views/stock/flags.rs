@@ -1,5 +1,10 @@
 //! What somebody should know of the materials: never a refusal, never silent.
 
+use std::collections::BTreeSet;
+
+use serde::Serialize;
+
+use crate::building::{SubjectKind, Subjects};
 use crate::day::facts::plain_label;
 use crate::day::state::{BatchLine, Counted, Ledger, Line, State};
 use crate::materials::product::{Amount, EXPIRY_WARNING_DAYS, counted, unit};
@@ -7,7 +12,8 @@ use crate::moment::{Moment, dated};
 use crate::record::EntryId;
 
 /// What a flag is about, what presses most first.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, strum::IntoStaticStr)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, strum::IntoStaticStr)]
+#[serde(rename_all = "kebab-case")]
 #[strum(serialize_all = "kebab-case")]
 pub enum FlagKind {
     /// A wall that is begun can't be finished with what is left.
@@ -16,7 +22,7 @@ pub enum FlagKind {
     Short,
     /// The batch on a wall does not last to its end: the rest would be of another.
     BatchShort,
-    /// Two batches of what is seen side by side on one wall.
+    /// Two batches of what is seen side by side, on one wall or at a corner.
     SecondBatch,
     /// Something is left that is past its last day.
     Expired,
@@ -27,6 +33,7 @@ pub enum FlagKind {
     /// Used before it came.
     BeforeDelivery,
     /// More taken than came.
+    #[serde(rename = "more-used-than-delivered")]
     #[strum(serialize = "more-used-than-delivered")]
     Over,
 }
@@ -60,11 +67,11 @@ pub struct Flag {
     pub raised_by: Vec<EntryId>,
 }
 
-/// Two batches or more of what is seen, on one wall.
+/// Two batches or more of what is seen, side by side.
 #[derive(Debug, Clone)]
 pub struct SecondBatch {
-    /// Index of the wall.
-    pub wall: usize,
+    /// Indexes of the walls that have both, and of the corners where they meet.
+    pub on: Vec<usize>,
     /// What is counted of the product.
     unit: String,
     /// The label of each batch with the indexes of the subjects that it is on, in the order in which they were begun.
@@ -76,7 +83,7 @@ pub struct SecondBatch {
 }
 
 impl SecondBatch {
-    /// "2 batches of panels on one wall, A (N/C1..8) and B (N/C9)".
+    /// "2 batches of panels side by side, A (N/C1..8) and B (N/C9)".
     pub fn in_words(&self, state: &State) -> String {
         let where_each = self.batches.iter().map(|(label, on)| format!("{label} ({})", state.subjects.shortly(on)));
         let where_each: Vec<String> = where_each.collect();
@@ -84,7 +91,25 @@ impl SecondBatch {
             [_, _, ..] => format!("; the labels say {}", self.colours.join(" and ")),
             _ => String::new(),
         };
-        format!("{} batches of {} on one wall, {}{colours}", self.batches.len(), self.unit, where_each.join(" and "))
+        format!("{} batches of {} side by side, {}{colours}", self.batches.len(), self.unit, where_each.join(" and "))
+    }
+
+    fn is_of_the_same(&self, other: &Self) -> bool {
+        let labels = |it: &Self| it.batches.iter().map(|(label, _)| plain_label(label)).collect::<BTreeSet<_>>();
+        self.unit == other.unit && labels(self) == labels(other)
+    }
+
+    /// With what is of the same batches elsewhere.
+    fn extend(&mut self, other: Self) {
+        self.on.extend(other.on);
+        self.raised_by.extend(other.raised_by);
+        for (label, on) in other.batches {
+            for (_, known) in self.batches.iter_mut().filter(|(known, _)| plain_label(known) == plain_label(&label)) {
+                known.extend(&on);
+                known.sort_unstable();
+                known.dedup();
+            }
+        }
     }
 }
 
@@ -134,13 +159,12 @@ impl State {
     }
 
     fn side_by_side(&self, line: &Line, second: SecondBatch) -> Flag {
-        let (wall, batches) = (self.subjects.get(second.wall), second.in_words(self));
         Flag {
             kind: FlagKind::SecondBatch,
             product: line.product.clone(),
             batch: None,
-            on: vec![second.wall],
-            says: format!("{wall}: {batches}: compare them side by side in daylight"),
+            says: format!("{}: {}: compare them in daylight", self.subjects.shortly(&second.on), second.in_words(self)),
+            on: second.on,
             raised_by: second.raised_by,
         }
     }
@@ -161,39 +185,68 @@ impl State {
         walls
     }
 
-    /// Where two batches of what is seen hang on one wall, product by product and wall by wall.
+    /// Where two batches of what is seen hang side by side, product by product: one for all places where the same batches do.
     pub fn second_batches(&self, ledger: &Ledger) -> Vec<SecondBatch> {
-        ledger.lines.iter().flat_map(|line| self.second_batches_of(line)).collect()
+        let mut all: Vec<SecondBatch> = Vec::new();
+        for second in ledger.lines.iter().flat_map(|line| self.second_batches_of(line)) {
+            match all.iter_mut().find(|other| other.is_of_the_same(&second)) {
+                Some(other) => other.extend(second),
+                None => all.push(second),
+            }
+        }
+        all
     }
 
+    /// Wall by wall, then corner by corner.
     fn second_batches_of(&self, line: &Line) -> Vec<SecondBatch> {
         if !line.known.matched {
             return Vec::new();
         }
-        let of_wall = |(wall, all): (usize, Vec<&Counted>)| {
-            let mut batches: Vec<(String, Vec<usize>)> = Vec::new();
-            let mut raised_by = Vec::new();
-            for counted in &all {
-                let Some(label) = counted.taken.batch.as_deref() else { continue };
-                let place = batches.iter().position(|(known, _)| plain_label(known) == plain_label(label));
-                match place {
-                    Some(place) => batches[place].1.push(counted.taken.subject),
-                    None => batches.push((label.to_owned(), vec![counted.taken.subject])),
-                }
-                if place.unwrap_or(batches.len() - 1) > 0 {
-                    raised_by.push(counted.taken.entry.clone());
-                }
+        let walls = self.by_wall(line);
+        let mut found: Vec<SecondBatch> =
+            walls.iter().filter_map(|(wall, all)| self.batches_at(line, *wall, all.clone())).collect();
+        for corner in self.subjects.related(Subjects::JOB, SubjectKind::Corner) {
+            let round = walls.iter().filter(|(wall, _)| self.subjects.walls_of(*corner).contains(wall));
+            let [one, other] = round.map(|(_, all)| all).collect::<Vec<_>>()[..] else { continue };
+            if one.iter().any(|here| other.iter().any(|there| self.meet(here, there))) {
+                found.extend(self.batches_at(line, *corner, [one.as_slice(), other].concat()));
             }
-            for (_, on) in &mut batches {
-                on.sort_unstable();
-                on.dedup();
+        }
+        found
+    }
+
+    /// Whether what is on two walls meets at their corner with a batch of its own each: a course runs on round it.
+    fn meet(&self, here: &Counted, there: &Counted) -> bool {
+        let number = |counted: &Counted| self.subjects.get(counted.taken.subject).number();
+        let labels = || here.taken.batch.as_deref().zip(there.taken.batch.as_deref());
+        number(here) == number(there)
+            && labels().is_some_and(|(here, there)| here != there && plain_label(here) != plain_label(there))
+    }
+
+    fn batches_at(&self, line: &Line, on: usize, mut all: Vec<&Counted>) -> Option<SecondBatch> {
+        all.sort_by_key(|counted| counted.taken.at);
+        let mut batches: Vec<(String, Vec<usize>)> = Vec::new();
+        let mut raised_by = Vec::new();
+        for counted in all {
+            let Some(label) = counted.taken.batch.as_deref() else { continue };
+            let place = batches.iter().position(|(known, _)| plain_label(known) == plain_label(label));
+            if let Some(place) = place {
+                batches[place].1.push(counted.taken.subject);
+                continue;
             }
-            let mut colours: Vec<String> =
-                batches.iter().filter_map(|(label, _)| line.batch(label)?.colour.clone()).collect();
-            colours.dedup_by_key(|colour| plain_label(colour));
-            (batches.len() > 1).then(|| SecondBatch { wall, unit: line.unit.clone(), batches, colours, raised_by })
-        };
-        self.by_wall(line).into_iter().filter_map(of_wall).collect()
+            if !batches.is_empty() {
+                raised_by.push(counted.taken.entry.clone());
+            }
+            batches.push((label.to_owned(), vec![counted.taken.subject]));
+        }
+        for (_, on) in &mut batches {
+            on.sort_unstable();
+            on.dedup();
+        }
+        let mut colours: Vec<String> =
+            batches.iter().filter_map(|(label, _)| line.batch(label)?.colour.clone()).collect();
+        colours.dedup_by_key(|colour| plain_label(colour));
+        (batches.len() > 1).then(|| SecondBatch { on: vec![on], unit: line.unit.clone(), batches, colours, raised_by })
     }
 
     fn runs_out(&self, line: &Line) -> Option<Flag> {

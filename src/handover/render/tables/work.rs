@@ -3,7 +3,7 @@
 use super::{numbered, words};
 use crate::day::Reading;
 use crate::handover::model::{
-    Document, JointRun, NearestReading, Number, Photo, Picture, WindowRun, dew_point_c, tenth,
+    Document, JointRun, Locations, NearestReading, Number, Photo, Picture, WindowRun, dew_point_c, tenth,
 };
 use crate::table::{Cell, CsvColumn, csv_of};
 
@@ -167,6 +167,6 @@ pub fn photos(document: &Document<'_>) -> Vec<u8> {
             direction.map(|it| if it.magnetic { "magnetic" } else { "true" }).into()
         }),
     ];
-    let many = if document.no_places { columns.len() - 4 } else { columns.len() };
+    let many = if document.locations == Locations::Withheld { columns.len() - 4 } else { columns.len() };
     csv_of(&document.photos, &columns[..many])
 }
