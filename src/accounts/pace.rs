@@ -8,11 +8,12 @@ use serde::Serialize;
 use super::allot::{DayHours, Mark, allot};
 use super::idle::Halt;
 use super::measure::Measures;
-use super::stood::{halt, shifts, total};
+use super::stood::{halt, shifts};
 use super::work::{Piece, part_of, pieces, unit_of};
 use crate::building::Unit;
 use crate::day::State;
 use crate::moment::Moment;
+use crate::units::number::total;
 
 /// Fewer stretches of work than this say nothing of what the next will take.
 pub const LEAST_STRETCHES: usize = 3;

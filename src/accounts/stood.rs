@@ -7,6 +7,7 @@ use crate::day::{Day, State, Stoppage};
 use crate::moment::Moment;
 use crate::record::EntryId;
 use crate::table::{Cell, Column, Row};
+use crate::units::number::total;
 
 /// What stoppages cost.
 #[derive(Debug, Clone)]
@@ -126,9 +127,4 @@ pub(super) fn halt(stoppage: &Stoppage, now: Moment) -> Halt {
         |at: Moment| at.checked_add(-TimeDelta::seconds((at.unix_seconds() as i64).rem_euclid(60))).unwrap_or(at);
     let (from, until) = (minute(stoppage.started_at), minute(stoppage.ended_at.unwrap_or(now)));
     Halt { from, until, people: stoppage.people }
-}
-
-/// A sum that is 0 for nothing: that of the standard library is -0 then, and would be shown so.
-pub(super) fn total(values: impl Iterator<Item = f64>) -> f64 {
-    values.fold(0.0, |sum, value| sum + value)
 }

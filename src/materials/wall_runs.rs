@@ -35,7 +35,9 @@ pub(super) fn runs_of(set_out: &SetOut, names: &[String], studs_mm: &[f64], fram
             stop_ends: 0,
         }));
     }
-    let mut studs: Vec<f64> = studs_mm.iter().copied().chain(framer.studs.iter().map(|stud| stud.at_mm)).collect();
+    let moved = |stud: &f64| framer.studs.iter().any(|added| added.instead_of_mm.contains(stud));
+    let given = studs_mm.iter().copied().filter(|stud| !moved(stud));
+    let mut studs: Vec<f64> = given.chain(framer.studs.iter().map(|stud| stud.at_mm)).collect();
     studs.sort_by(f64::total_cmp);
     studs.dedup();
     runs.extend(studs.iter().flat_map(|stud| battens(set_out, *stud)));
@@ -85,7 +87,7 @@ fn base_flashings(set_out: &SetOut) -> Vec<Run> {
 
 /// The battens up one stud: from the foot to the top, less the openings that stand over it.
 fn battens(set_out: &SetOut, stud_mm: f64) -> Vec<Run> {
-    let over = set_out.openings.iter().filter(|opening| opening.from_mm < stud_mm && stud_mm < opening.to_mm);
+    let over = set_out.openings.iter().filter(|opening| opening.stops_stud(stud_mm));
     let (foot, top) = (set_out.foot_mm(stud_mm), set_out.top.height_mm(stud_mm));
     let mut taken: Vec<(f64, f64)> = over
         .map(|opening| (opening.sill_mm.unwrap_or(f64::MIN).max(foot), opening.head_mm.unwrap_or(f64::MAX).min(top)))

@@ -2,7 +2,8 @@
 //!
 //! Common practice, no source: each upright edge of the cladding (at a joint, at both ends of the run, on both sides of an
 //! opening) bears on one stud, which may be there already if it stands in no opening; level and sloping edges that no course line carries (at sills,
-//! heads, the base and the top) have blocking between the studs. The drawings come first.
+//! heads, the base and the top) have blocking between the studs. A stud that is cut by an opening gives way to one that is
+//! added, where both would take the same room. The drawings come first.
 
 use serde::Serialize;
 
@@ -10,6 +11,7 @@ use super::columns::JointStud;
 use super::columns::bearing::Faces;
 use super::exact::{LengthError, mm, nearest_tick};
 use super::panels::{SetOut, WallOpening};
+use crate::units::number::show_mm;
 
 /// The width of a stud, and what an edge needs on it, where the job gives neither; common practice, no source.
 pub const USUAL_STUD_MM: (f64, f64) = (45.0, 20.0);
@@ -54,6 +56,10 @@ pub struct AddedStud {
     pub top_mm: f64,
     /// The edges that it bears.
     pub serves: Vec<String>,
+    /// The centres of given studs, cut by an opening, that it takes the place of: over or under the opening they would
+    /// stand in its room.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub instead_of_mm: Vec<f64>,
 }
 
 /// Timber between studs.
@@ -100,8 +106,7 @@ pub struct Blocking {
 pub fn framer(wall: &SetOut, frame: &Frame) -> Result<Framer, LengthError> {
     let mut list = List { faces: faces(wall, frame)?, added: Vec::new(), no_room: Vec::new() };
     for stud in &frame.joints {
-        let serves = format!("joint at {} mm", crate::units::number::show_mm(stud.joint_mm));
-        list.add(nearest_tick("stud", stud.at_mm)?, Edge { serves, beside: None });
+        list.bear_joint(wall, stud)?;
     }
     let (left, right) = wall.ends_mm();
     let [left_end, right_end] = &frame.ends;
@@ -126,7 +131,14 @@ pub fn framer(wall: &SetOut, frame: &Frame) -> Result<Framer, LengthError> {
         let reaches = edges.iter().map(|edge| reach(wall, at_mm, edge.beside));
         let (bottom_mm, top_mm) = reaches
             .fold((f64::INFINITY, f64::NEG_INFINITY), |(bottom, top), (low, high)| (bottom.min(low), top.max(high)));
-        AddedStud { at_mm, bottom_mm, top_mm, serves: edges.into_iter().map(|edge| edge.serves).collect() }
+        let cut = frame.studs_mm.iter().copied().filter(|stud| wall.openings.iter().any(|it| it.stops_stud(*stud)));
+        AddedStud {
+            at_mm,
+            bottom_mm,
+            top_mm,
+            serves: edges.into_iter().map(|edge| edge.serves).collect(),
+            instead_of_mm: cut.filter(|cut| (cut - at_mm).abs() < frame.stud_width_mm).collect(),
+        }
     };
     Ok(Framer {
         studs: list.added.into_iter().map(stud).collect(),
@@ -142,8 +154,8 @@ fn reach(wall: &SetOut, at_mm: f64, beside: Option<usize>) -> (f64, f64) {
     let Some(own) = beside.and_then(|place| wall.openings.get(place)) else { return (foot, top) };
     let level = |opening: &WallOpening| (opening.sill_mm.unwrap_or(foot), opening.head_mm.unwrap_or(top));
     let (sill, head) = level(own);
-    let in_the_way = |other: &&WallOpening| other.from_mm < at_mm && at_mm < other.to_mm;
-    wall.openings.iter().filter(in_the_way).map(level).fold((foot, top), |(low, high), (other_sill, other_head)| {
+    let in_the_way = wall.openings.iter().filter(|other| other.stops_stud(at_mm));
+    in_the_way.map(level).fold((foot, top), |(low, high), (other_sill, other_head)| {
         if other_head <= sill {
             (low.max(other_head), high)
         } else if other_sill >= head {
@@ -157,8 +169,7 @@ fn reach(wall: &SetOut, at_mm: f64, beside: Option<usize>) -> (f64, f64) {
 /// The studs that stand from the foot to the top: one whose centre is in an opening, or on its side, ends under it or begins
 /// over it.
 fn faces(wall: &SetOut, frame: &Frame) -> Result<Faces, LengthError> {
-    let in_an_opening = |at: f64| wall.openings.iter().any(|opening| opening.from_mm <= at && at <= opening.to_mm);
-    let studs = frame.studs_mm.iter().filter(|stud| !in_an_opening(**stud));
+    let studs = frame.studs_mm.iter().filter(|stud| !wall.openings.iter().any(|opening| opening.stops_stud(**stud)));
     let mut studs: Vec<i64> = studs.map(|stud| nearest_tick("stud", *stud)).collect::<Result<_, _>>()?;
     studs.sort_unstable();
     let width = nearest_tick("stud width", frame.stud_width_mm)?;
@@ -190,6 +201,26 @@ impl List {
                 self.added.push((at, vec![edge]));
             }
         }
+    }
+
+    /// Takes the stud that a joint needs; where one that stands there leaves no room for it, each edge of the joint is borne
+    /// by itself.
+    fn bear_joint(&mut self, wall: &SetOut, stud: &JointStud) -> Result<(), LengthError> {
+        let at = nearest_tick("stud", stud.at_mm)?;
+        let joint = format!("joint at {} mm", show_mm(stud.joint_mm));
+        let edge = |serves: String| Edge { serves, beside: None };
+        if self.added.iter().any(|(added, _)| *added == at) || self.faces.stands(at) {
+            self.add(at, edge(joint));
+            return Ok(());
+        }
+        let columns = wall.columns.first().map_or(&[][..], Vec::as_slice);
+        let gaps = columns.windows(2).map(|pair| (pair[0].to_mm, pair[1].from_mm));
+        let off = |(left, right): &(f64, f64)| ((left + right) / 2.0 - stud.joint_mm).abs();
+        let gap = gaps.min_by(|one, other| off(one).total_cmp(&off(other)));
+        let (left, right) = gap.unwrap_or((stud.joint_mm, stud.joint_mm));
+        self.bear_left_of(nearest_tick("joint", left)?, edge(format!("{joint}, left edge")));
+        self.bear_right_of(nearest_tick("joint", right)?, edge(format!("{joint}, right edge")));
+        Ok(())
     }
 
     /// Bears an edge whose cladding lies to its right.

@@ -55,6 +55,34 @@ fn openings_of(wall: &JobWall) -> Result<Vec<WallOpening>, JobError> {
     wall.openings.iter().map(opening).collect()
 }
 
+/// Where the bottom edge of the cladding stands at a place of a wall whose base is raised there over the lowest of the
+/// building's; `None` where it is not.
+pub fn edge_over_base_mm(job: &Job, key: &str, at_mm: f64) -> Option<f64> {
+    let lowest = job.walls.iter().filter_map(base_of).map(|base| base.lowest_mm()).reduce(f64::min)?;
+    let base = base_of(job.wall(key)?)?.height_mm(at_mm);
+    let gap_mm = job.panel.as_ref().and_then(|panel| panel.base_gap_mm).unwrap_or_default();
+    (base > lowest).then_some(base + gap_mm)
+}
+
+/// What the job does not give of a wall, though something is there: its sums take it as nothing, and say so.
+pub fn taken_as_nothing(job: &Job, wall: &JobWall) -> Option<String> {
+    let panel = job.panel.as_ref()?;
+    let corners = job.corners.iter().filter(|it| it.walls.contains(&wall.key) && it.kind != CornerKind::Mitred);
+    let corners: Vec<&str> = corners.map(|corner| corner.key.as_str()).collect();
+    let steps = |line: &[[f64; 2]]| line.windows(2).any(|pair| pair[0][0] == pair[1][0]);
+    let mut lacking = Vec::new();
+    if wall.ends.is_none() && !corners.is_empty() {
+        lacking.push(format!("what is taken off the panels at {} ('ends' of the wall)", corners.join(" and ")));
+    }
+    if panel.base_gap_mm.is_none() && !wall.base.is_empty() {
+        lacking.push("the gap over the base ('base_gap_mm')".to_owned());
+    }
+    if panel.step_gap_mm.is_none() && (steps(&wall.top) || steps(&wall.base)) {
+        lacking.push("the gap beside a step ('step_gap_mm')".to_owned());
+    }
+    (!lacking.is_empty()).then(|| format!("Note: not in the job file, so taken as 0: {}.", lacking.join("; ")))
+}
+
 /// The upper outline of a wall.
 fn top_of(wall: &JobWall) -> Result<Outline, JobError> {
     match wall.top.is_empty() {

@@ -16,3 +16,10 @@ pub struct WallOpening {
     #[serde(skip_serializing_if = "Option::is_none")]
     pub head_mm: Option<f64>,
 }
+
+impl WallOpening {
+    /// Whether a stud centred at a place can't run past it: it stands in it, or half in it on its side.
+    pub fn stops_stud(&self, stud_mm: f64) -> bool {
+        self.from_mm <= stud_mm && stud_mm <= self.to_mm
+    }
+}

@@ -27,6 +27,9 @@ pub struct Place {
     /// Whether the ground is paved here; not known, it counts as unpaved.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub paved: Option<bool>,
+    /// Over a raised base, the bottom edge of the cladding there: wherever the starter line runs, it bounds nothing.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub edge_mm: Option<f64>,
 }
 
 impl Place {
@@ -84,6 +87,32 @@ pub struct Governing {
     pub what: Governs,
 }
 
+/// A place over a raised base, where a starter of its own stands.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct OverBase {
+    /// The wall's key.
+    pub wall: String,
+    /// Along the wall, in millimetres.
+    pub at_mm: f64,
+    /// The bottom edge of the cladding.
+    pub edge_mm: f64,
+    /// Where its starter stands.
+    pub start_mm: f64,
+    /// What the edge does not keep to there, and by how much it would have to be moved: up for the flashing and the
+    /// ground, down for what must be covered.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub short: Vec<Short>,
+}
+
+/// Something that an edge does not keep to.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Short {
+    /// What.
+    pub what: Governs,
+    /// By so many millimetres.
+    pub by_mm: f64,
+}
+
 /// The range of starts.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Starter {
@@ -104,6 +133,9 @@ pub struct Starter {
     /// By how much the lowest passes the highest, in millimetres, where there is no start.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub short_by_mm: Option<f64>,
+    /// The places over a raised base.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub over_base: Vec<OverBase>,
 }
 
 /// Why there is no range.
@@ -123,7 +155,8 @@ pub enum StarterError {
 /// The lowest and the highest start, and the readings that set them.
 ///
 /// The panel's bottom edge is start − overhang: at least the clearances above flashing and ground everywhere, and at
-/// least the cover below what must be covered, even where it is fixed off its height by the tolerance. Of readings that set the same height, the first governs.
+/// least the cover below what must be covered, even where it is fixed off its height by the tolerance. Of readings that set
+/// the same height, the first governs. Over a raised base the edge stands where the base has it: it is held to the same.
 ///
 /// # Errors
 /// [`StarterError`] for no readings, or a number out of range.
@@ -144,29 +177,49 @@ pub fn starter(places: &[Place], rules: &StarterRules) -> Result<Starter, InRow<
     check(places, rules)?;
     let mut low: Option<(f64, Governing)> = None;
     let mut high: Option<(f64, Governing)> = None;
+    let mut over_base = Vec::new();
     for place in places {
         let by = |what| Governing { wall: place.wall.clone(), at_mm: place.at_mm, what };
-        for (height, clear, what) in [
+        let above = [
             (place.flashing_mm, rules.clear_flashing_mm, Governs::Flashing),
             (place.ground_mm, place.clearance_mm(rules), Governs::Ground),
-        ] {
-            let Some(height) = height else { continue };
-            let start = tidy(height + clear + rules.overhang_mm + rules.tolerance_mm);
+        ];
+        let above = above.into_iter().filter_map(|(height, clear, what)| {
+            Some((tidy(height? + clear + rules.overhang_mm + rules.tolerance_mm), what))
+        });
+        let below =
+            place.cover_to_mm.map(|height| tidy(height - rules.cover_mm + rules.overhang_mm - rules.tolerance_mm));
+        if let Some(edge_mm) = place.edge_mm {
+            let start_mm = tidy(edge_mm + rules.overhang_mm);
+            let too_low = above.map(|(least, what)| Short { what, by_mm: tidy(least - start_mm) });
+            let too_high = below.map(|most| Short { what: Governs::CoverTo, by_mm: tidy(start_mm - most) });
+            let short = too_low.chain(too_high).filter(|short| short.by_mm > 0.0).collect();
+            over_base.push(OverBase { wall: place.wall.clone(), at_mm: place.at_mm, edge_mm, start_mm, short });
+            continue;
+        }
+        for (start, what) in above {
             if low.as_ref().is_none_or(|(lowest, _)| start > *lowest) {
                 low = Some((start, by(what)));
             }
         }
-        if let Some(height) = place.cover_to_mm {
-            let start = tidy(height - rules.cover_mm + rules.overhang_mm - rules.tolerance_mm);
-            if high.as_ref().is_none_or(|(highest, _)| start < *highest) {
-                high = Some((start, by(Governs::CoverTo)));
-            }
+        if let Some(start) = below
+            && high.as_ref().is_none_or(|(highest, _)| start < *highest)
+        {
+            high = Some((start, by(Governs::CoverTo)));
         }
     }
     let (lowest_mm, lowest_by) = low.unzip();
     let (highest_mm, highest_by) = high.unzip();
     let short_by = lowest_mm.zip(highest_mm).map(|(low, high)| tidy(low - high)).filter(|short| *short > 0.0);
-    Ok(Starter { feasible: short_by.is_none(), lowest_mm, highest_mm, lowest_by, highest_by, short_by_mm: short_by })
+    Ok(Starter {
+        feasible: short_by.is_none(),
+        lowest_mm,
+        highest_mm,
+        lowest_by,
+        highest_by,
+        short_by_mm: short_by,
+        over_base,
+    })
 }
 
 fn check(places: &[Place], rules: &StarterRules) -> Result<(), InRow<StarterError>> {

@@ -160,6 +160,11 @@ pub fn show_mm(mm: f64) -> String {
     show((mm * 2.0).round() / 2.0)
 }
 
+/// A sum that is 0 for nothing: that of the standard library is -0 then, and would be shown so.
+pub fn total(values: impl Iterator<Item = f64>) -> f64 {
+    values.fold(0.0, |sum, value| sum + value)
+}
+
 /// Prints a length to half a millimetre, or with as many decimals as tell it from a bound: what lies beyond the bound never
 /// reads as on it.
 ///

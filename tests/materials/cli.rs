@@ -40,6 +40,12 @@ fn json_has_the_keys_that_other_programs_rely_on() {
 }
 
 #[test]
+fn where_no_offcut_is_kept_it_is_0_and_not_less() {
+    let plan = bench().run(["calc", "cuts", "--row", "a,3000,1", "--stock", "3000", "--json"]).exits(0);
+    assert!(plan.stdout.contains("\"kept_mm\": 0.0"), "{}", plan.stdout);
+}
+
+#[test]
 fn a_person_reads_the_plan_in_eighty_columns() {
     let bench = bench();
     bench.file("wall.csv", "label,length_mm,count\nN/C1,900,30\nN/C2,1310,17\nN/C3,415,22\nN/C4,2050,6\n");

@@ -216,6 +216,35 @@ fn floor_lines_that_cannot_be_are_refused_with_their_place() {
 }
 
 #[test]
+fn a_stud_is_asked_for_nowhere_that_one_stands() {
+    // The joint of E is moved 30 off its stud: 1170 in the drawings, 1200 on the wall, 45 wide.
+    let list = kept(&JOB.replace("joints_mm = [1200]", "joints_mm = [1170]")).ok("calc framer --wall E");
+    let studs: Vec<(f64, &str)> = list["walls"][0]["studs"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|stud| (stud["at_mm"].as_f64().unwrap(), stud["serves"][0].as_str().unwrap()))
+        .collect();
+    // The left edge at 1165 is borne by a stud against the one that stands; the right one, at 1175, would need a third.
+    assert_eq!(studs, [(1155.0, "joint at 1170 mm, left edge")], "{list}");
+    assert_eq!(list["walls"][0]["no_room"], json!(["joint at 1170 mm, right edge"]));
+}
+
+#[test]
+fn a_batten_on_the_side_of_an_opening_ends_at_it() {
+    // A stud centred on the side of the door, and none added there: its batten stands over the head alone.
+    let on_its_side = JOB.replace("600, 1200, 1800", "600, 900, 1200, 1800");
+    let order = kept(&on_its_side.replace("gap_mm = 10", "gap_mm = 60")).ok("calc takeoff");
+    let battens = runs(&line(&order, "cavity battens"));
+    let lengths = |stud: &str| {
+        let of_stud = battens.iter().filter(|(place, ..)| place.starts_with(&format!("N: stud {stud},")));
+        of_stud.map(|(_, pieces, _)| pieces[0].as_u64().unwrap()).collect::<Vec<_>>()
+    };
+    // From the head at 2000 to the top at 2400; the stud beside it stands from foot to top.
+    assert_eq!((lengths("900"), lengths("817.5")), (vec![400], vec![2400]), "{battens:?}");
+}
+
+#[test]
 fn a_stud_in_an_opening_bears_nothing_beside_it_and_is_not_in_the_way() {
     let on_its_side = JOB.replace("2400, 3000, 3600, 4200", "2400, 3020, 3600, 4200");
     let over_it = "[[wall.opening]]\nkind = \"window\"\nfrom_mm = 3300\nto_mm = 3900\nsill_mm = 2200\nhead_mm = 2320\n";
@@ -228,6 +257,13 @@ fn a_stud_in_an_opening_bears_nothing_beside_it_and_is_not_in_the_way() {
         ["at_mm", "bottom_mm", "top_mm"].map(|key| stud[key].as_f64().unwrap())
     };
     assert_eq!(behind("left side of O2"), [2987.5, 0.0, 2400.0]);
+    // The one at 3020 would stand in its room over and under the window: it is moved there, and has no batten of its own.
+    let moved = studs.iter().find(|stud| stud["serves"][0] == "left side of O2").unwrap();
+    assert_eq!(moved["instead_of_mm"], json!([3020.0]));
+    let order = kept(&job).ok("calc takeoff");
+    let battens = runs(&line(&order, "cavity battens"));
+    let up = |stud: &str| battens.iter().filter(|(place, ..)| place.starts_with(&format!("N: stud {stud},"))).count();
+    assert_eq!((up("2987.5"), up("3020"), up("3600")), (1, 0, 3), "{battens:?}");
     // Over the lower window a stud begins at its head.
     assert_eq!(behind("left side of O3"), [3267.5, 2100.0, 2400.0]);
 }

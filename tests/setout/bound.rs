@@ -153,6 +153,24 @@ fn a_job_has_gables_bases_ends_and_gaps_of_its_own() {
 }
 
 #[test]
+fn over_a_raised_base_the_starter_line_is_bound_by_nothing_and_the_edge_is_held_to_the_same() {
+    let stepped =
+        "name = \"West\"\nlength_mm = 7200\nheight_mm = 5400\nbase = [[0, 0], [3000, 0], [3000, 400], [7200, 400]]\n";
+    let bench = changed(WEST, stepped);
+    bench.run(["--db", "site.db", "job", "add", "job.toml"]).exits(0);
+    let sum = "calc starter --clear-flashing 10 --clear-ground 100 --overhang 16 --cover 25 \
+               --row W,0,0,-205,60 --row W,6000,402,210,430";
+    let range = run(&bench, sum).exits(0).json();
+    // By the low end alone: 0 + 10 + 16, and 60 - 25 + 16. The edge over the base is at 400 and its gap of 10: 2 mm too
+    // low over the flashing at 402, and 405 is as high as what is covered lets it be.
+    assert_eq!((&range["lowest_mm"], &range["highest_mm"]), (&serde_json::json!(26.0), &serde_json::json!(51.0)));
+    let over = &range["over_base"][0];
+    assert_eq!((&over["edge_mm"], &over["start_mm"]), (&serde_json::json!(410.0), &serde_json::json!(426.0)));
+    let short = serde_json::json!([{"what": "flashing", "by_mm": 2.0}, {"what": "cover_to", "by_mm": 5.0}]);
+    assert_eq!(over["short"], short);
+}
+
+#[test]
 fn outlines_and_laps_of_a_job_that_are_wrong_are_named() {
     let error = |from: &str, to: &str| {
         let bench = changed(from, to);

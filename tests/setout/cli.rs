@@ -73,6 +73,24 @@ fn square_answers_and_checks_with_the_height() {
 const PLACES: &str = "wall,at_mm,flashing_mm,ground_mm,cover_to_mm\nN,0,0,-200,\nN,2400,3,,80\nE,0,,-140,75\n";
 
 #[test]
+fn what_leaves_nothing_to_cut_is_refused_for_what_it_is() {
+    let bench = bench();
+    let wall = "length_mm = 3000\ntop_mm = 2400\ncover_mm = 600\n";
+    let ends = format!("{wall}start_mm = 0\nends = {{left_mm = 1500, right_mm = 1500}}\n");
+    let said = calc(&bench, "panels", "ends.toml", &ends, &[]).exits(2).stderr;
+    assert!(said.contains("ends.toml:5:8: the two ends take 3000 mm of a wall of 3000 mm"), "{said}");
+    let high = calc(&bench, "panels", "high.toml", &format!("{wall}start_mm = 2400\n"), &[]).exits(2).stderr;
+    let none = "length_mm = 3000\ntop_mm = 2400\ncourses_mm = []\nboard_height_mm = 600\n";
+    let none = calc(&bench, "panels", "none.toml", none, &[]).exits(2).stderr;
+    assert!(high.contains("nothing to cut") && none.contains("nothing to cut"), "{high}{none}");
+    // A column of no length is none, also where nothing is said of the least.
+    let zero = "length_mm = 12\npanel_mm = 10\nleast_mm = 0\njoint_mm = 2\nclear_of_opening_mm = 0\nstuds_mm = [1]\n";
+    let columns = calc(&bench, "columns", "zero.toml", zero, &["--json"]).exits(0).json();
+    let columns = columns["columns"].as_array().unwrap().clone();
+    assert!(columns.iter().all(|it| it["from_mm"].as_f64() < it["to_mm"].as_f64()), "{columns:?}");
+}
+
+#[test]
 fn starter_names_what_governs_and_says_no_with_its_json() {
     let bench = bench();
     let options = ["--clear-flashing", "10", "--clear-ground", "100", "--overhang", "16", "--json"];

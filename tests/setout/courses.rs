@@ -137,8 +137,15 @@ fn pieces<'l>(building: &Building, lines: &'l [f64]) -> Pieces<'l> {
         if let Some(base) = &wall.base {
             for leg in base.points.windows(2).filter(|pair| pair[0][0] < pair[1][0] && pair[0][1] == pair[1][1]) {
                 let at = leg[0][1] + building.base_gap_mm;
-                if at < most(heights(&wall.top, leg[0][0], leg[1][0])) - lift {
-                    pieces.over(at, f64::INFINITY);
+                let above = wall.openings.iter().filter(|it| it.sill_mm.is_some_and(|sill| sill >= leg[0][1]));
+                let above = above.map(|it| (it.from_mm.unwrap_or(-1e9), it.to_mm.unwrap_or(1e9), it.sill_mm.unwrap()));
+                let above = above.filter(|(from, to, _)| from.max(leg[0][0]) < to.min(leg[1][0]));
+                let above: Vec<_> = above.map(|(from, to, sill)| (from, to, sill - building.sill_gap_mm)).collect();
+                // Millimetre by millimetre: where a sill's gap meets that of the base, nothing is left between.
+                let mut along = (leg[0][0] as i32..leg[1][0] as i32).map(|mm| f64::from(mm) + 0.5);
+                let is_left = along.any(|mm| above.iter().all(|(from, to, sill)| *sill > at || mm < *from || mm > *to));
+                if is_left && at < most(heights(&wall.top, leg[0][0], leg[1][0])) - lift {
+                    pieces.over(at, least(above.iter().map(|it| it.2).filter(|sill| *sill > at)));
                 }
             }
         }

@@ -96,6 +96,8 @@ fn the_demonstration_is_drawn_as_it_was_built() {
         [(Place::Wall, Form::Closed, "D1".into()), (corner(&walls[3]), Form::Conceded, "D2".into())]
     );
     assert!(checked(&walls[3]).contains("On the whole wall: "));
+    // What was measured stands there, and not its plan.
+    assert!(north.contains("Top piece ") && !north.contains("not measured"), "{north}");
     // Numbers of defects and photos are read without a glass.
     assert!(least_capitals_mm(&checked(&walls[3]), &["D1", "D2"]) >= 2.2);
     // What those who can't see it are told.
@@ -360,6 +362,28 @@ proptest! {
         drawn.marks = marked.iter().filter_map(|place| places[*place]).enumerate()
             .flat_map(|(turn, place)| marks(place, 1 + 4 * turn)).collect();
         checked(&drawn);
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 64, ..ProptestConfig::default() })]
+
+    #[test]
+    fn no_text_lies_over_another_on_any_rod(heights in prop::collection::btree_set(0..600_i32, 1..20)) {
+        let kinds = [MarkKind::Start, MarkKind::Course(12), MarkKind::Sill, MarkKind::Top];
+        // One more where two strips meet, 250 over a lowest mark at 0.
+        let heights = heights.into_iter().map(|height| 5 * height).chain([0, 250]);
+        let mark = |(place, height): (usize, i32)| RodMark {
+            height_mm: f64::from(height),
+            what: kinds[place % kinds.len()],
+            walls: ["N", "Garage & porch", "E"][..place % 4].iter().map(ToString::to_string).collect(),
+        };
+        let marks: Vec<RodMark> = heights.enumerate().map(mark).collect();
+        for page in rod_pages(&marks) {
+            well_formed(&page);
+            on_the_sheet(&page);
+            not_overlapping(&page);
+        }
     }
 }
 

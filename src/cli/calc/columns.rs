@@ -14,7 +14,7 @@ use crate::cli::site::Site;
 use crate::form::{Count, List, Section, outline, table, tables};
 use crate::plain::count;
 use crate::setout::columns::{Columns, Gap, MOST_COURSES, Run};
-use crate::setout::of_job::{JobError, run_of};
+use crate::setout::of_job::{JobError, run_of, taken_as_nothing};
 use crate::units::number::show_mm;
 
 /// Joints and columns of one wall, and the studs to add
@@ -81,7 +81,8 @@ pub fn columns(args: &ColumnsArgs, site: &Site<'_>) -> Result<Outcome, Failure> 
         let of_wall = |key: &str| {
             let run = run_of(job, key)?;
             let drawn = run.drawn_mm.clone();
-            set_out(args, run, &drawn, &format!("wall {key}"), args.keep.then_some(key))
+            let outcome = set_out(args, run, &drawn, &format!("wall {key}"), args.keep.then_some(key))?;
+            Ok(outcome.remark(job.wall(key).and_then(|wall| taken_as_nothing(job, wall))))
         };
         return match &args.wall {
             Some(key) => of_wall(key),

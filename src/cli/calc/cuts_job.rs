@@ -6,7 +6,7 @@ use serde::Serialize;
 
 use super::cut_options::{CutOptions, time_limit, totals};
 use super::outcome::Outcome;
-use crate::building::Job;
+use crate::building::{Job, Wall};
 use crate::cli::failure::Failure;
 use crate::cli::out::table_text;
 use crate::cli::site::Opened;
@@ -15,7 +15,7 @@ use crate::materials::cuts::{
 };
 use crate::materials::of_job::{pieces_of, settings_of};
 use crate::plain::count;
-use crate::setout::of_job::JobError;
+use crate::setout::of_job::{JobError, taken_as_nothing};
 use crate::setout::panels::panels;
 use crate::units::number::{shortened, show};
 
@@ -63,7 +63,9 @@ pub fn plan_job(walls: Option<&[String]>, options: &CutOptions, opened: &Opened)
     let lean = |(wall, offcut)| {
         format!("The plan kept for {wall} uses offcut {offcut} of an earlier plan: plan {wall} again.")
     };
-    let remarks = state.plans_depending_on(&keys).into_iter().map(lean).collect();
+    let taken = |wall: &Wall| Some(format!("Wall {}: {}", wall.key, taken_as_nothing(&state.job, wall)?));
+    let taken = state.job.walls.iter().filter(|wall| keys.contains(&wall.key)).filter_map(taken);
+    let remarks = state.plans_depending_on(&keys).into_iter().map(lean).chain(taken).collect();
     Ok(WallPlans { plan, planned, walls, by_wall, whole_job, job: state.job.clone(), sawing, remarks })
 }
 

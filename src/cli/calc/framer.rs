@@ -80,8 +80,12 @@ fn text(lists: &Lists, usual: Option<&str>) -> String {
     let mut parts = Vec::new();
     for WallList { wall, list } in &lists.walls {
         parts.push(format!("Wall {wall}"));
-        let stud =
-            |it: &AddedStud| [show_mm(it.at_mm), show_mm(it.bottom_mm), show_mm(it.top_mm), it.serves.join(", ")];
+        let stud = |it: &AddedStud| {
+            let moved: Vec<String> =
+                it.instead_of_mm.iter().map(|stud| format!("; move {} here", show_mm(*stud))).collect();
+            let behind = it.serves.join(", ") + &moved.concat();
+            [show_mm(it.at_mm), show_mm(it.bottom_mm), show_mm(it.top_mm), behind]
+        };
         parts.push(match list.studs.is_empty() {
             true => "No stud to add.".to_owned(),
             false => table_text(["stud at mm", "from mm", "to mm", "behind"], list.studs.iter().map(stud)),

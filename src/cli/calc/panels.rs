@@ -8,6 +8,7 @@ use super::columns::ends;
 use super::courses::{base_of, top_of};
 use super::cuts_job::all_walls;
 use super::outcome::Outcome;
+use crate::building::Ends;
 use crate::cli::failure::Failure;
 use crate::cli::input::{MM, read_toml};
 use crate::cli::out::{table_text, wrapped};
@@ -15,6 +16,8 @@ use crate::cli::site::Site;
 use crate::form::{List, Section, outline, table, tables};
 use crate::plain::count;
 use crate::setout::columns::Gap;
+use crate::setout::marks::MarkError;
+use crate::setout::of_job::taken_as_nothing;
 use crate::setout::outline::Outline;
 use crate::setout::panels::{Gaps, Notch, Panels, Piece, SetOut, WallOpening, columns_between, even_courses};
 use crate::units::number::{show, show_mm, show_to};
@@ -44,14 +47,14 @@ pub struct PanelsArgs {
 /// The inputs as a file gives them.
 fn read(f: &Section<'_>) -> SetOut {
     let length_mm = f.required("length_mm", MM, "length of the framing");
-    let ends = f.optional("ends", table("ends", ends), "what is taken at either end; 0").unwrap_or_default();
+    let given_ends = f.optional("ends", table("ends", ends), "what is taken at either end; 0").unwrap_or_default();
     let top = top_of(f);
     let base = base_of(f).unwrap_or_else(|| Outline::level(0.0));
     let (courses_mm, board_height_mm) = read_courses(f, &top);
     let gap_mm = f.or_default("gap_mm", MM, "gap left and right of an opening; 0");
     SetOut {
         length_mm,
-        columns: read_columns(f, ends.left_mm, length_mm - ends.right_mm),
+        columns: read_columns(f, length_mm, given_ends),
         courses_mm,
         board_height_mm,
         top,
@@ -108,10 +111,16 @@ fn read_courses(f: &Section<'_>, top: &Outline) -> (Vec<f64>, f64) {
 }
 
 /// The columns of each course, or one list for all.
-fn read_columns(f: &Section<'_>, left: f64, right: f64) -> Vec<Vec<Gap>> {
+fn read_columns(f: &Section<'_>, length_mm: f64, ends: Ends) -> Vec<Vec<Gap>> {
+    let (left, right) = (ends.left_mm, length_mm - ends.right_mm);
     let joint_mm = f.or_default("joint_mm", MM, "width of a joint; 0");
     let all = f.optional("joints_mm", List(MM), "centres of the joints");
     let by_course = f.optional("course_joints_mm", List(List(MM)), "or those of each course, for staggered boards");
+    if f.has("ends") && left >= right {
+        let error = MarkError::NothingLeft { ends_mm: left + length_mm - right, length_mm };
+        f.mistake_in("ends", error.to_string());
+        return Vec::new();
+    }
     let columns = |key: &str, joints: &[f64]| {
         let between = columns_between(left, right, joints, joint_mm);
         if let Some(place) = between.iter().position(|column| column.from_mm >= column.to_mm) {
@@ -135,14 +144,21 @@ pub fn panels(args: &PanelsArgs, site: &Site<'_>) -> Result<Outcome, Failure> {
     let counted = |set_out: &SetOut, name: &str, on: Option<&str>| {
         let panels = crate::setout::panels::panels(set_out);
         let panels = panels.map_err(|error| Failure::input(format!("{name}: {error}")))?;
+        if panels.pieces.is_empty() {
+            let why = "nothing to cut: no course has a piece below the top and beside the openings";
+            return Err(Failure::input(format!("{name}: {why}")));
+        }
         Outcome::new(&panels, text(&panels))?.keep_for(on, set_out, &panels)
     };
     if let Some(file) = &args.file {
         return counted(&read_toml(file, "wall", read)?, &file.display().to_string(), None);
     }
     let opened = site.open()?;
-    let of_wall =
-        |key: &str| counted(&opened.book.state.set_out(key)?, &format!("wall {key}"), args.keep.then_some(key));
+    let state = &opened.book.state;
+    let of_wall = |key: &str| {
+        let outcome = counted(&state.set_out(key)?, &format!("wall {key}"), args.keep.then_some(key))?;
+        Ok(outcome.remark(state.job.wall(key).and_then(|wall| taken_as_nothing(&state.job, wall))))
+    };
     match &args.wall {
         Some(key) => of_wall(key),
         None => Outcome::of_walls(all_walls(&opened), of_wall),

@@ -10,7 +10,8 @@ use crate::cli::out::wrapped;
 use crate::cli::site::Site;
 use crate::form::{Columns, Row};
 use crate::sequence::{Basis, Sequence};
-use crate::setout::starter::{Governing, Governs, Place, StarterRules};
+use crate::setout::of_job::edge_over_base_mm;
+use crate::setout::starter::{Governing, Governs, OverBase, Place, StarterRules};
 use crate::units::number::{shortened, show};
 use crate::units::parse_decimal;
 
@@ -22,9 +23,10 @@ const COLUMNS: Columns = Columns {
 /// Lowest and highest start of the starter line
 #[derive(Debug, Args)]
 #[command(mut_arg("rows", |rows| rows.value_name("wall,at_mm,…")), after_help = "\
-A row is one place along a wall: at_mm from its left end, then heights in mm above one datum (+ above, - below): top \
-of the flashing, the ground, and the height that must be covered down to; blank where there is none. paved says yes \
-or no of the ground at this place; clear_ground_mm gives a row a clearance of its own.
+A row is one place along a wall, its cells in this order: wall, at_mm, flashing_mm, ground_mm, cover_to_mm, \
+clear_ground_mm, paved; the last two may be left out. at_mm is from the wall's left end; then come heights in mm above \
+one datum (+ above, - below): top of the flashing, the ground, and the height that must be covered down to; blank where \
+there is none. clear_ground_mm gives a row a clearance of its own; paved says yes or no of the ground at this place.
 
 Example: cladlog calc starter --row N,0,3,-150,25 --row N,2400,5,-160,25
            --clear-flashing 10 --clear-ground 100 --overhang 16 --cover 25")]
@@ -55,9 +57,11 @@ pub struct StarterArgs {
 }
 
 pub fn starter(args: &StarterArgs, site: &Site<'_>) -> Result<Outcome, Failure> {
-    // What is kept is held against the method of its job; what is only worked out needs none.
-    let opened = if args.keep || args.clear_ground.is_none() { Some(site.open()?) } else { None };
-    let method = opened.as_ref().map(|opened| opened.book.state.sequence());
+    // What is kept is held against the method of its job; what is only worked out needs none, but for the bases of the walls
+    // where there is one.
+    let needed = args.keep || args.clear_ground.is_none();
+    let opened = if needed { Some(site.open()?) } else { site.open().ok() };
+    let method = opened.as_ref().filter(|_| needed).map(|opened| opened.book.state.sequence());
     let required = |ground: Ground| Some(ground.required(method?)?.0);
     let no_clearance = || {
         Failure::input_hint(
@@ -65,7 +69,11 @@ pub fn starter(args: &StarterArgs, site: &Site<'_>) -> Result<Outcome, Failure> 
             "give it as --clear-ground MM",
         )
     };
-    let rows = args.rows.read(&COLUMNS, place)?;
+    let mut rows = args.rows.read(&COLUMNS, place)?;
+    for place in &mut rows.values {
+        let job = opened.as_ref().map(|opened| &opened.book.state.job);
+        place.edge_mm = job.and_then(|job| edge_over_base_mm(job, &place.wall, place.at_mm));
+    }
     let is_paved = rows.values.iter().any(|place| place.paved == Some(true));
     let rules = StarterRules {
         clear_flashing_mm: args.clear_flashing,
@@ -85,6 +93,10 @@ pub fn starter(args: &StarterArgs, site: &Site<'_>) -> Result<Outcome, Failure> 
     text += &line("Highest start", range.highest_mm, &range.highest_by);
     if let Some(short) = range.short_by_mm {
         text += &format!("No start satisfies both: they are {} mm apart.", show(short));
+    }
+    for place in &range.over_base {
+        text += &wrapped(&over_base(place), 2);
+        text.push('\n');
     }
     let on = (args.keep && range.feasible).then_some("job");
     let inputs = json!({ "rules": rules, "places": rows.values });
@@ -161,14 +173,31 @@ fn place(row: &Row<'_>) -> Result<Place, String> {
             "no" | "n" => Some(false),
             other => return Err(format!("paved: '{}' is not yes or no", shortened(other))),
         },
+        edge_mm: None,
     })
 }
 
-fn governed_by(by: &Governing) -> String {
-    let what = match by.what {
+/// A place over a raised base, and what its edge does not keep to.
+fn over_base(place: &OverBase) -> String {
+    let OverBase { wall, at_mm, edge_mm, start_mm, short } = place;
+    let [at, edge, start] = [at_mm, edge_mm, start_mm].map(|mm| show(*mm));
+    let line = format!("Over the raised base of wall {wall} at {at} mm: edge at {edge} mm, starter at {start} mm");
+    let short = short.iter().map(|short| {
+        let (by, what) = (show(short.by_mm), in_words(short.what));
+        let where_to = if short.what == Governs::CoverTo { "too high for" } else { "too low over" };
+        format!("; {by} mm {where_to} {what}")
+    });
+    line + &short.collect::<String>() + "."
+}
+
+fn in_words(what: Governs) -> &'static str {
+    match what {
         Governs::Flashing => "the flashing",
         Governs::Ground => "the ground",
         Governs::CoverTo => "what must be covered",
-    };
-    format!("{what} on wall {} at {} mm", by.wall, show(by.at_mm))
+    }
+}
+
+fn governed_by(by: &Governing) -> String {
+    format!("{} on wall {} at {} mm", in_words(by.what), by.wall, show(by.at_mm))
 }

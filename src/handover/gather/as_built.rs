@@ -7,7 +7,7 @@ use crate::building::{SubjectKind, Wall};
 use crate::day::{Defect, DefectState, State, Taken, plain_label};
 use crate::handover::model::{NOT_NAMED, Number, Photo, Picture, day_span};
 use crate::materials::product::{SEALANT, known_or_plain};
-use crate::sequence::Planned;
+use crate::sequence::{Ask, Planned};
 use crate::setout::boards::Boards;
 use crate::setout::columns::Columns;
 use crate::setout::drawing::{Elevation, Form, Mark, Place, Plans};
@@ -37,7 +37,7 @@ pub fn as_built(state: &State, wall: &Wall, letters: &Letters<'_>, photos: &[Pho
     if state.kept::<Boards>(place).is_some() {
         notes.push("Board ends as planned.".to_owned());
     }
-    notes.extend(rod.and_then(|rod| rod.top_rip_mm).map(|rip| format!("Top piece {} mm.", show(rip))));
+    notes.extend(top_piece(state, place));
     notes.extend(measured(state, place));
     let extras = state.extras.iter().filter(|extra| state.subjects.index(&extra.subject) == Some(place));
     notes.extend(extras.map(|extra| format!("Extra work, place not recorded: {}.", extra.what.trim_end_matches('.'))));
@@ -133,6 +133,26 @@ fn add_marks(state: &State, drawn: &mut Elevation, photos: &[Photo<'_>]) {
         }));
     }
     drawn.marks = marks;
+}
+
+/// The piece under the top, as it was measured, or else as it is planned.
+fn top_piece(state: &State, wall: usize) -> Option<String> {
+    let planned = state.rod(wall).and_then(|rod| rod.top_rip_mm).map(show);
+    let steps = state.sequence().steps.iter().enumerate();
+    let asks = steps.flat_map(|(step, known)| known.asks.iter().map(move |ask| (step, ask)));
+    let mut tops = asks.filter(|(_, ask)| ask.planned == Some(Planned::TopRip));
+    let courses = state.subjects.related(wall, SubjectKind::Course);
+    let read = |step, ask: &Ask| {
+        let mut places = courses.iter().rev().copied().chain([wall]);
+        places.find_map(|place| state.done(step, place).last()?.answer(&ask.key)?.value())
+    };
+    let measured = tops.find_map(|(step, ask)| read(step, ask)).map(show);
+    Some(match (measured, planned) {
+        (Some(measured), Some(planned)) if measured == planned => format!("Top piece {measured} mm, as planned."),
+        (Some(measured), Some(planned)) => format!("Top piece {measured} mm (planned {planned})."),
+        (Some(measured), None) => format!("Top piece {measured} mm."),
+        (None, planned) => format!("Top piece planned at {} mm, not measured.", planned?),
+    })
 }
 
 /// Where joints and courses were measured, and by how much they differ from the plan.

@@ -7,6 +7,7 @@ use serde::{Deserialize, Serialize};
 use super::price::Parts;
 use super::problem::Load;
 use super::request::{Checked, CutRequest};
+use crate::units::number::total;
 
 /// A cut plan.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -188,8 +189,7 @@ pub(super) fn lay_out(request: &CutRequest, checked: &Checked, loads: &[Load], b
         bought_mm,
         lower_bound_mm,
         proven: lower_bound_mm == bought_mm,
-        kept_mm: kept.map(|pattern| pattern.offcut_mm * f64::from(pattern.times)).sum::<f64>()
-            + kept_again.sum::<f64>(),
+        kept_mm: total(kept.map(|pattern| pattern.offcut_mm * f64::from(pattern.times)).chain(kept_again)),
         waste_mm: (bought_mm + used_mm as u64).saturating_sub(pieces_mm),
         bundles: by_stock
             .into_iter()

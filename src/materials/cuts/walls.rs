@@ -9,7 +9,7 @@ use super::request::{CutError, CutRequest, Offcut, Piece};
 use super::sheet::MOST_SHEET_BOARDS;
 use super::solve::plan_cuts;
 use crate::form::InRow;
-use crate::units::number::show;
+use crate::units::number::{self, show};
 
 /// A wall that is to be cut.
 #[derive(Debug, Clone, PartialEq)]
@@ -224,7 +224,9 @@ impl JobCuts {
             bought_mm: total.bought_mm,
             lower_bound_mm: total.lower_bound_mm,
             proven: total.proven,
-            kept_mm: self.by_wall.last().map_or(0.0, |wall| wall.offcuts_left.iter().map(|o| o.length_mm).sum()),
+            kept_mm: number::total(
+                self.by_wall.last().iter().flat_map(|wall| &wall.offcuts_left).map(|offcut| offcut.length_mm),
+            ),
             waste_mm: (total.bought_mm + earlier as u64).saturating_sub(pieces),
             bundles: boards
                 .into_iter()

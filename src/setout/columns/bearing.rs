@@ -72,7 +72,7 @@ impl Faces {
     }
 
     /// Whether a stud can stand here beside those that are there; it may touch them.
-    fn stands(&self, at: i64) -> bool {
+    pub(in crate::setout) fn stands(&self, at: i64) -> bool {
         let after = self.studs.partition_point(|stud| *stud < at);
         let apart = |stud: Option<&i64>| stud.is_none_or(|stud| (at - stud).abs() >= self.width);
         apart(self.studs.get(after)) && apart(after.checked_sub(1).and_then(|before| self.studs.get(before)))

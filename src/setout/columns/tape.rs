@@ -32,7 +32,8 @@ impl Tape {
     pub(super) fn new(run: &Run) -> Result<Self, ColumnsError> {
         let length = ticks("length", run.length_mm, 1.0)?;
         let panel = ticks("panel", run.panel_mm, 1.0)?;
-        let least = ticks("least piece", run.least_mm, 0.0)?;
+        // A column of no length is none.
+        let least = ticks("least piece", run.least_mm, 0.0)?.max(1);
         let joint = ticks("joint", run.joint_mm, 0.0)?;
         let clear = ticks("clearance of openings", run.clear_of_opening_mm, 0.0)?;
         if panel < least {

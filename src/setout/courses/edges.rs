@@ -186,8 +186,10 @@ impl Edges {
             cut(Edge::Peak, end_of(height), i64::MAX, height, false);
         }
         for (stretch, height) in base.iter().flat_map(Profile::flats) {
-            if height + gaps.base < end_of(top.highest(stretch)) {
-                cut(Edge::Base, height + gaps.base, i64::MAX, height, false);
+            let at = height + gaps.base;
+            let sill = lowest_sill_above(stretch, height, at, &openings, gaps.sill);
+            if let Some(sill) = sill.filter(|_| at < end_of(top.highest(stretch))) {
+                cut(Edge::Base, at, sill, height, false);
             }
         }
         for opening in &openings {
@@ -300,12 +302,12 @@ fn openings(building: &Building, place: usize, ends: Option<(i64, i64)>) -> Resu
     (1..).zip(&wall.openings).map(read).collect()
 }
 
-/// Where the piece over a head ends at the latest for a sill above it: `i64::MAX` where none shares some of its length,
-/// `None` where the gaps of openings above meet its own along the whole of it, so that no piece is left.
-fn lowest_sill_above(stretch: Stretch, head: i64, at: i64, openings: &[ExactOpening], gap: i64) -> Option<i64> {
+/// Where the piece over a head or a base ends at the latest for a sill above it: `i64::MAX` where none shares some of its
+/// length, `None` where the gaps of openings above meet its own along the whole of it, so that no piece is left.
+fn lowest_sill_above(stretch: Stretch, edge: i64, at: i64, openings: &[ExactOpening], gap: i64) -> Option<i64> {
     let above = openings.iter().filter_map(|other| {
         let shared = shared(stretch, other.stretch)?;
-        other.sill.filter(|sill| *sill >= head).map(|sill| (shared, sill - gap))
+        other.sill.filter(|sill| *sill >= edge).map(|sill| (shared, sill - gap))
     });
     let (free, meeting): (Vec<_>, Vec<_>) = above.partition(|(_, sill)| *sill > at);
     let taken = meeting.into_iter().map(|(shared, _)| shared).collect();

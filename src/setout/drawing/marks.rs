@@ -75,9 +75,9 @@ pub(super) fn half(form: Form, label: &str) -> (f64, f64) {
     let letters = width_of(if label.is_empty() { "D1" } else { label }, LETTERS) / 2.0;
     match form {
         // Its sides run to a point outside the letters.
-        Form::Conceded => (letters + HALF_CAPITAL + 0.4, HALF_CAPITAL + 0.6),
-        Form::Closed => (letters + 0.9, HALF_CAPITAL + 0.6),
-        Form::Open | Form::Photo => (letters + 0.65, HALF_CAPITAL + 0.5),
+        Form::Conceded => (letters + HALF_CAPITAL + 0.4, HALF_CAPITAL + 0.65),
+        Form::Closed => (letters + 0.9, HALF_CAPITAL + 0.65),
+        Form::Open | Form::Photo => (letters + 0.65, HALF_CAPITAL + 0.65),
     }
 }
 

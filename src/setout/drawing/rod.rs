@@ -36,8 +36,9 @@ pub fn rod_pages(marks: &[Mark]) -> Vec<String> {
         .map(|page| {
             let mut canvas = Canvas::new(PAGE.0, PAGE.1);
             let title = format!("Storey rod, page {} of {pages}", page + 1);
-            canvas.text((10.0, 12.0), 5.0, Anchor::Start, &title);
-            canvas.text((10.0, 18.0), 3.0, Anchor::Start, "Full size: print at 100 %, not fitted to the page.");
+            // Beside the strips: what crowds at the upper end of one stands over it.
+            canvas.text((104.0, 12.0), 5.0, Anchor::Start, &title);
+            canvas.text((104.0, 18.0), 3.0, Anchor::Start, "Full size: print at 100 %, not fitted to the page.");
             check_square(&mut canvas);
             for place in 0..2 {
                 let number = page * 2 + place;
@@ -73,7 +74,6 @@ fn strip(canvas: &mut Canvas, left: f64, from: f64, number: usize, strips: usize
     }
     let seam = |end: f64| format!("strip {number} of {strips}, {} mm", show_mm(end));
     canvas.text((left + 1.0, y(from) + 4.0), 2.6, Anchor::Start, &seam(from));
-    canvas.text((left + 1.0, y(from + STRIP_MM) - 1.2), 2.6, Anchor::Start, &seam(from + STRIP_MM));
     let mut here: Vec<&Mark> =
         marks.iter().filter(|mark| mark.height_mm >= from && mark.height_mm <= from + STRIP_MM).collect();
     here.sort_by(|a, b| a.height_mm.total_cmp(&b.height_mm).then(a.what.cmp(&b.what)));
@@ -89,6 +89,8 @@ fn strip(canvas: &mut Canvas, left: f64, from: f64, number: usize, strips: usize
         canvas.text((left + 8.0, label), LABEL, Anchor::Start, &label_of(mark));
         last = label;
     }
+    let over = (y(from + STRIP_MM) - 1.2).min(last - APART);
+    canvas.text((left + 1.0, over), 2.6, Anchor::Start, &seam(from + STRIP_MM));
 }
 
 /// Height, mark and walls, as far as they fit the strip.
