@@ -189,26 +189,11 @@ pub fn claim(book: &Book, rates: &[Rate], period: Period, now: Moment) -> Result
         };
         let keys: BTreeSet<LineKey> = of_stage(&now_complete).into_iter().chain(of_stage(&earlier)).collect();
         for key in keys {
-            let Quantity { whole, complete: so_far } = now_complete.get(&key).copied().unwrap_or_default();
-            let earlier = earlier.get(&key).map_or_else(|| hundredths(Decimal::ZERO), |quantity| quantity.complete);
-            if whole.is_zero() && earlier.is_zero() {
-                continue;
+            let found = now_complete.get(&key).copied().unwrap_or_default();
+            let before = earlier.get(&key).map_or_else(|| hundredths(Decimal::ZERO), |quantity| quantity.complete);
+            if !found.whole.is_zero() || !before.is_zero() {
+                lines.push(line_of(key, &stage.title, found, before, rates));
             }
-            let own = rates.iter().find(|rate| rate.stage == key.stage && rate.unit == key.unit);
-            let price = own.and_then(|rate| rounded(rate.price));
-            let value_so_far = price.map(|price| worth(so_far, price));
-            lines.push(Line {
-                title: stage.title.clone(),
-                whole,
-                so_far,
-                period: so_far - earlier,
-                price,
-                value_so_far,
-                value_period: value_so_far.zip(price).map(|(value, price)| value - worth(earlier, price)),
-                part: key.part,
-                stage: key.stage,
-                unit: key.unit,
-            });
         }
     }
     let place = |part: &str| state.subjects.index(part).unwrap_or(usize::MAX);
@@ -230,6 +215,25 @@ pub fn claim(book: &Book, rates: &[Rate], period: Period, now: Moment) -> Result
         remarks: measures.remarks,
         lines,
     })
+}
+
+/// A line of what is complete now and what was before the period.
+fn line_of(key: LineKey, title: &str, found: Quantity, before: Decimal, rates: &[Rate]) -> Line {
+    let own = rates.iter().find(|rate| rate.stage == key.stage && rate.unit == key.unit);
+    let price = own.and_then(|rate| rounded(rate.price));
+    let value_so_far = price.map(|price| worth(found.complete, price));
+    Line {
+        title: title.to_owned(),
+        whole: found.whole,
+        so_far: found.complete,
+        period: found.complete - before,
+        price,
+        value_so_far,
+        value_period: value_so_far.zip(price).map(|(value, price)| value - worth(before, price)),
+        part: key.part,
+        stage: key.stage,
+        unit: key.unit,
+    }
 }
 
 /// The decimal that a number was typed as; measures are cut to a millionth, where no sum of millimetres reaches.

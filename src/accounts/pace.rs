@@ -13,6 +13,7 @@ use super::work::{Piece, part_of, pieces, unit_of};
 use crate::building::Unit;
 use crate::day::State;
 use crate::moment::Moment;
+use crate::sequence::Stage;
 use crate::units::number::total;
 
 /// Fewer stretches of work than this say nothing of what the next will take.
@@ -174,40 +175,14 @@ pub fn pace(state: &State, now: Moment) -> Pace {
     let mut lacking = Vec::new();
     for (stage, found) in sequence.stages.iter().enumerate() {
         let of_stage: Vec<(&Stretch, &Worked)> = stretches.iter().filter(|(at, _)| at.stage == stage).collect();
-        let stage_hours = total(of_stage.iter().map(|(_, worked)| worked.hours));
-        let measured = by_stage[stage].iter().any(|piece| piece.quantity.is_some());
-        let unmeasured = by_stage[stage].iter().any(|piece| piece.quantity.is_none());
-        let done = total(of_stage.iter().map(|(_, worked)| worked.quantity));
-        let left = total(by_stage[stage].iter().map(|piece| left_of(state, piece, now)));
-        let waits = unmeasured && by_stage[stage].iter().any(|piece| is_open(state, piece, now));
-        if stage_hours == 0.0 && left == 0.0 && !waits {
+        let work = StageWork::of(state, &by_stage[stage], &of_stage, now);
+        if work.hours == 0.0 && work.left == 0.0 && !work.waits {
             continue;
         }
-        let measurable = of_stage.iter().filter(|(_, worked)| worked.hours > 0.0 && worked.quantity > 0.0);
-        let speeds: BTreeMap<(usize, &BTreeSet<Moment>), f64> =
-            measurable.map(|(at, worked)| ((at.day, &worked.recorded_at), worked.quantity / worked.hours)).collect();
-        let speeds: Vec<f64> = speeds.into_values().collect();
-        let range = quartiles(&speeds);
-        let crew_hours_left = match (left > 0.0, range) {
-            (false, _) if !waits => Some(Range { low: 0.0, high: 0.0 }),
-            (true, Some(range)) if !waits => Some(Range { low: left / range.high, high: left / range.low }),
-            _ => None,
-        };
-        if (measured || waits) && crew_hours_left.is_none() {
+        if (work.measured || work.waits) && work.hours_left().is_none() {
             lacking.push(found.title.clone());
         }
-        stages.push(StagePace {
-            stage: found.key.clone(),
-            title: found.title.clone(),
-            crew_hours: stage_hours,
-            unit: units[stage].filter(|_| measured),
-            done: measured.then_some(done),
-            left: measured.then_some(left),
-            per_crew_hour: (measured && stage_hours > 0.0).then(|| done / stage_hours),
-            stretches: speeds.len(),
-            range,
-            crew_hours_left: crew_hours_left.filter(|_| measured),
-        });
+        stages.push(work.pace(found, units[stage]));
     }
     let crew_hours_a_day = (crew_hours > 0.0).then(|| crew_hours / dates.len() as f64);
     let left = || stages.iter().filter_map(|stage: &StagePace| stage.crew_hours_left);
@@ -229,6 +204,61 @@ pub fn pace(state: &State, now: Moment) -> Pace {
         days_left,
         why_not,
         remarks: measures.remarks,
+    }
+}
+
+/// What was done of a stage, and what is left.
+struct StageWork {
+    hours: f64,
+    done: f64,
+    left: f64,
+    /// Some of it has a quantity.
+    measured: bool,
+    /// Something without one is still to do.
+    waits: bool,
+    /// Quantity a crew-hour, of each stretch of work.
+    speeds: Vec<f64>,
+}
+
+impl StageWork {
+    fn of(state: &State, pieces: &[Piece], stretches: &[(&Stretch, &Worked)], now: Moment) -> Self {
+        let worked = || stretches.iter().map(|(_, worked)| worked);
+        let measurable = stretches.iter().filter(|(_, worked)| worked.hours > 0.0 && worked.quantity > 0.0);
+        let speeds: BTreeMap<(usize, &BTreeSet<Moment>), f64> =
+            measurable.map(|(at, worked)| ((at.day, &worked.recorded_at), worked.quantity / worked.hours)).collect();
+        Self {
+            hours: total(worked().map(|worked| worked.hours)),
+            done: total(worked().map(|worked| worked.quantity)),
+            left: total(pieces.iter().map(|piece| left_of(state, piece, now))),
+            measured: pieces.iter().any(|piece| piece.quantity.is_some()),
+            waits: pieces.iter().any(|piece| is_open(state, piece, now)),
+            speeds: speeds.into_values().collect(),
+        }
+    }
+
+    /// The crew-hours left; `None` where no pace says.
+    fn hours_left(&self) -> Option<Range> {
+        match quartiles(&self.speeds) {
+            _ if self.waits => None,
+            _ if self.left == 0.0 => Some(Range { low: 0.0, high: 0.0 }),
+            range => range.map(|range| Range { low: self.left / range.high, high: self.left / range.low }),
+        }
+    }
+
+    fn pace(&self, stage: &Stage, unit: Option<Unit>) -> StagePace {
+        let measured = self.measured;
+        StagePace {
+            stage: stage.key.clone(),
+            title: stage.title.clone(),
+            crew_hours: self.hours,
+            unit: unit.filter(|_| measured),
+            done: measured.then_some(self.done),
+            left: measured.then_some(self.left),
+            per_crew_hour: (measured && self.hours > 0.0).then(|| self.done / self.hours),
+            stretches: self.speeds.len(),
+            range: quartiles(&self.speeds),
+            crew_hours_left: self.hours_left().filter(|_| measured),
+        }
     }
 }
 

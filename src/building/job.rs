@@ -133,6 +133,13 @@ pub struct Panel {
     pub square_end_mm: Option<f64>,
 }
 
+impl Panel {
+    /// The height of a board: what a course gains, and the lap behind the next.
+    pub fn board_height_mm(&self) -> f64 {
+        self.cover_mm + self.lap_mm.unwrap_or_default()
+    }
+}
+
 /// How a panel is lifted: the measures of the NIOSH equation, as far as they are not the usual ones.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct PanelLift {

@@ -120,6 +120,15 @@ fn job(top: &Section<'_>) -> Job {
     top.unique("person", "name");
     top.unique("paper", "key");
     top.unique("figure", "key");
+    check_floor_lines(top, &job);
+    check_studs(top, &job);
+    check_papers(top, &job);
+    check_keys(top);
+    check_people(top, &job);
+    Job { corners, ..job }
+}
+
+fn check_floor_lines(top: &Section<'_>, job: &Job) {
     if job.floor_lines_mm.windows(2).any(|pair| pair[0] >= pair[1]) {
         top.mistake_in("floor_lines_mm", "floor lines must go up, each higher than the one before");
     }
@@ -127,6 +136,10 @@ fn job(top: &Section<'_>) -> Job {
     if job.panel.is_some() && gap.is_none() && !job.floor_lines_mm.is_empty() {
         top.mistake_in("floor_lines_mm", "floor lines need 'floor_gap_mm' in [panel], the height of the joint there");
     }
+}
+
+/// Studs that would stand in one another.
+fn check_studs(top: &Section<'_>, job: &Job) {
     let width = job.panel.as_ref().and_then(|panel| panel.stud_width_mm).unwrap_or_default();
     for (wall, section) in job.walls.iter().zip(top.peek("wall")) {
         let apart = wall.studs_mm.windows(2).find(|pair| pair[1] > pair[0] && pair[1] - pair[0] < width);
@@ -136,13 +149,19 @@ fn job(top: &Section<'_>) -> Job {
             section.mistake_in("studs_mm", message);
         }
     }
+}
+
+/// Figures and fixings by papers that the job does not hold.
+fn check_papers(top: &Section<'_>, job: &Job) {
     for figure in top.peek("figure").into_iter().chain(top.peek("fixing")) {
         let paper = figure.peek_text("paper");
         if !paper.is_empty() && job.papers.iter().all(|held| held.key != paper) {
             figure.mistake_in("paper", format!("there is no [[paper]] with the key '{}'", shortened(paper)));
         }
     }
-    check_keys(top);
+}
+
+fn check_people(top: &Section<'_>, job: &Job) {
     for (place, one) in job.people.iter().enumerate() {
         let same = |other: &&Person| other.name != one.name && is_same_name(&other.name, &one.name);
         if let Some(other) = job.people[..place].iter().find(same) {
@@ -152,7 +171,6 @@ fn job(top: &Section<'_>) -> Job {
     if top.has("person") && !job.people.iter().flat_map(|person| &person.roles).any(|role| role == "lead") {
         top.mistake_in("person", "nobody has the role \"lead\": a job needs a crew lead");
     }
-    Job { corners, ..job }
 }
 
 /// Walls, corners and the job itself share one set of keys: each is a subject of its own.

@@ -80,7 +80,8 @@ pub fn quantities_of(
     job: &Job,
     wall: &Wall,
     walls: &[String],
-    (set_out, framer): (&SetOut, &Framer),
+    set_out: &SetOut,
+    framer: &Framer,
     pieces: &Panels,
 ) -> WallQuantities {
     let columns = set_out.columns.first().map_or(&[][..], Vec::as_slice);

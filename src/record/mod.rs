@@ -27,7 +27,7 @@ mod tables;
 mod words;
 mod writing;
 
-pub use answer::{Answer, FrameRead};
+pub use answer::Answer;
 pub use body::Body;
 pub use chain::{ChainError, Heads, Link, check_chain, check_chain_after};
 pub use entry::{Draft, Entry, EntryError, FORMAT_VERSION, HEAD_DIGITS, LATE_AFTER_MIN, NO_PREVIOUS, in_order, jsonl};

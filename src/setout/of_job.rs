@@ -131,7 +131,8 @@ pub fn corner_at_mm(job: &Job, corner: &Corner, wall: &JobWall) -> Option<f64> {
     if left { Some(0.0) } else { wall.length_mm }
 }
 
-fn gaps_of(panel: &Panel) -> Gaps {
+/// The gaps round the pieces of a job.
+pub fn gaps_of(panel: &Panel) -> Gaps {
     Gaps {
         lift_in_mm: panel.lift_in_mm,
         base_gap_mm: panel.base_gap_mm.unwrap_or_default(),
@@ -326,7 +327,7 @@ pub fn set_out_of(job: &Job, key: &str, mut columns: Vec<Vec<Gap>>, courses_mm: 
         columns,
         floors: floor_joints(job, panel, wall, &courses_mm)?,
         courses_mm,
-        board_height_mm: panel.cover_mm + panel.lap_mm.unwrap_or_default(),
+        board_height_mm: panel.board_height_mm(),
         top: top_of(wall)?,
         base: base_of(wall),
         openings: openings_of(wall)?,

@@ -1,6 +1,6 @@
 //! C2: square and plumb: diagonals, corners, lean over height, double studs, corner faces.
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use crate::units::number::show;
 use crate::units::{Bounds, OutOfRange};
@@ -49,39 +49,6 @@ pub struct Racked {
     pub out_mm: f64,
 }
 
-/// How far the top of a frame stands sideways of its bottom, from its two diagonals: |A² − B²| / (4 · width).
-///
-/// The height checks the diagonals. In a racked frame A² + B² is twice the sum of the squares of its sides (the
-/// parallelogram law), so the mean of the squares tells a slip of the tape from a rack. Allowed for the tape and for
-/// the frame's own lengths: 10 mm or 0.3 % of the diagonal, whichever is more (common practice, no source).
-///
-/// # Errors
-/// [`SquareError::OutOfRange`] for a length below 1 mm or above 200 m; [`SquareError::NoSuchFrame`].
-///
-/// # Example
-/// ```
-/// use cladlog::setout::square::racked;
-/// assert_eq!(racked(3000.0, 4000.0, 5000.0, 5000.0).unwrap().out_mm, 0.0);
-/// assert_eq!(racked(3000.0, 4000.0, 5003.0, 4997.0).unwrap().out_mm, 5.0);
-/// ```
-pub fn racked(width_mm: f64, height_mm: f64, first_mm: f64, second_mm: f64) -> Result<Racked, SquareError> {
-    length("width", width_mm, LEAST_MM)?;
-    length("height", height_mm, LEAST_MM)?;
-    length("diagonal", first_mm, LEAST_MM)?;
-    length("diagonal", second_mm, LEAST_MM)?;
-    // (A − B)(A + B) keeps the digits that A² − B² would lose.
-    let out_mm = ((first_mm - second_mm) * (first_mm + second_mm)).abs() / (4.0 * width_mm);
-    let measured = ((first_mm.powi(2) + second_mm.powi(2)) / 2.0).sqrt();
-    let square_mm = width_mm.hypot(height_mm);
-    // The height may be that of the studs, or plumb from bottom to top: the rack lies between the two.
-    let plumb = square_mm.hypot(out_mm);
-    let allowed = (0.003 * square_mm).max(10.0);
-    if measured < square_mm - allowed || measured > plumb + allowed || out_mm >= height_mm {
-        return Err(SquareError::NoSuchFrame { first_mm, second_mm, width_mm, height_mm, square_mm });
-    }
-    Ok(Racked { out_mm })
-}
-
 /// How far a frame is out of square in a height that a limit is given for.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct RackedOver {
@@ -91,34 +58,97 @@ pub struct RackedOver {
     pub height_mm: f64,
 }
 
-/// How far the top of a frame stands sideways of its bottom in `over_mm` of its height, from its two diagonals.
-///
-/// Where the height was not measured it follows from them: the squares of both diagonals come to twice those of width
-/// and side (the parallelogram law). To a hundredth of a millimetre, which is less than a tape reads.
-///
-/// # Errors
-/// As [`racked`]; [`SquareError::TooShort`] for diagonals of no frame of that width.
-///
-/// # Example: a frame 6 m wide
-/// ```
-/// use cladlog::setout::square::racked_over;
-/// let frame = racked_over(6000.0, None, 6552.0, 6566.0, 2400.0).unwrap();
-/// assert_eq!((frame.out_mm, frame.height_mm.round()), (6.93, 2650.0));
-/// ```
-pub fn racked_over(
-    width_mm: f64,
-    height_mm: Option<f64>,
-    first_mm: f64,
-    second_mm: f64,
-    over_mm: f64,
-) -> Result<RackedOver, SquareError> {
-    let side_mm = ((first_mm.powi(2) + second_mm.powi(2)) / 2.0 - width_mm.powi(2)).max(0.0).sqrt();
-    let height_mm = height_mm.unwrap_or(side_mm);
-    if height_mm < LEAST_MM {
-        return Err(SquareError::TooShort { first_mm, second_mm, width_mm });
+/// A frame as it was read off the tape.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct FrameRead {
+    /// Both diagonals.
+    pub diagonals_mm: [f64; 2],
+    /// Its width: as measured, or the wall's length.
+    pub width_mm: f64,
+    /// Its height, where that was measured too.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub height_mm: Option<f64>,
+}
+
+impl FrameRead {
+    /// How far its top stands sideways of its bottom, from its two diagonals: |A² − B²| / (4 · width).
+    ///
+    /// The height checks the diagonals. In a racked frame A² + B² is twice the sum of the squares of its sides (the
+    /// parallelogram law), so the mean of the squares tells a slip of the tape from a rack. Allowed for the tape and for
+    /// the frame's own lengths: 10 mm or 0.3 % of the diagonal, whichever is more (common practice, no source). A height
+    /// that was not measured follows from the diagonals by the same law.
+    ///
+    /// # Errors
+    /// [`SquareError::OutOfRange`] for a length below 1 mm or above 200 m; [`SquareError::NoSuchFrame`];
+    /// [`SquareError::TooShort`] for diagonals of no frame of that width.
+    ///
+    /// # Example
+    /// ```
+    /// use cladlog::setout::square::FrameRead;
+    /// let frame = |first, second| FrameRead {
+    ///     diagonals_mm: [first, second], width_mm: 3000.0, height_mm: Some(4000.0),
+    /// };
+    /// assert_eq!(frame(5000.0, 5000.0).racked().unwrap().out_mm, 0.0);
+    /// assert_eq!(frame(5003.0, 4997.0).racked().unwrap().out_mm, 5.0);
+    /// ```
+    pub fn racked(&self) -> Result<Racked, SquareError> {
+        let Self { diagonals_mm: [first_mm, second_mm], width_mm, .. } = *self;
+        let height_mm = self.height_mm()?;
+        length("width", width_mm, LEAST_MM)?;
+        length("height", height_mm, LEAST_MM)?;
+        length("diagonal", first_mm, LEAST_MM)?;
+        length("diagonal", second_mm, LEAST_MM)?;
+        // (A − B)(A + B) keeps the digits that A² − B² would lose.
+        let out_mm = ((first_mm - second_mm) * (first_mm + second_mm)).abs() / (4.0 * width_mm);
+        let measured = ((first_mm.powi(2) + second_mm.powi(2)) / 2.0).sqrt();
+        let square_mm = width_mm.hypot(height_mm);
+        // The height may be that of the studs, or plumb from bottom to top: the rack lies between the two.
+        let plumb = square_mm.hypot(out_mm);
+        let allowed = (0.003 * square_mm).max(10.0);
+        if measured < square_mm - allowed || measured > plumb + allowed || out_mm >= height_mm {
+            return Err(SquareError::NoSuchFrame { first_mm, second_mm, width_mm, height_mm, square_mm });
+        }
+        Ok(Racked { out_mm })
     }
-    let out_mm = racked(width_mm, height_mm, first_mm, second_mm)?.out_mm * over_mm / height_mm;
-    Ok(RackedOver { out_mm: (out_mm * 100.0).round() / 100.0, height_mm })
+
+    /// How far its top stands sideways of its bottom in `over_mm` of its height. To a hundredth of a millimetre, which is
+    /// less than a tape reads.
+    ///
+    /// # Errors
+    /// As [`FrameRead::racked`].
+    ///
+    /// # Example: a frame 6 m wide
+    /// ```
+    /// use cladlog::setout::square::FrameRead;
+    /// let frame = FrameRead { diagonals_mm: [6552.0, 6566.0], width_mm: 6000.0, height_mm: None };
+    /// let out = frame.out_of_square(2400.0).unwrap();
+    /// assert_eq!((out.out_mm, out.height_mm.round()), (6.93, 2650.0));
+    /// ```
+    pub fn out_of_square(&self, over_mm: f64) -> Result<RackedOver, SquareError> {
+        let height_mm = self.height_mm()?;
+        let out_mm = self.racked()?.out_mm * over_mm / height_mm;
+        Ok(RackedOver { out_mm: (out_mm * 100.0).round() / 100.0, height_mm })
+    }
+
+    /// As measured, or the length of its sides by the diagonals.
+    fn height_mm(&self) -> Result<f64, SquareError> {
+        let Self { diagonals_mm: [first_mm, second_mm], width_mm, .. } = *self;
+        let squared = (first_mm.powi(2) + second_mm.powi(2)) / 2.0 - width_mm.powi(2);
+        match self.height_mm.unwrap_or(squared.max(0.0).sqrt()) {
+            height_mm if height_mm < LEAST_MM && self.height_mm.is_none() => {
+                Err(SquareError::TooShort { first_mm, second_mm, width_mm })
+            }
+            height_mm => Ok(height_mm),
+        }
+    }
+}
+
+impl std::fmt::Display for FrameRead {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        let [first, second] = self.diagonals_mm.map(show);
+        write!(f, "diagonals {first} and {second} mm, frame {} mm wide", show(self.width_mm))?;
+        self.height_mm.map_or(Ok(()), |height| write!(f, " and {} mm high", show(height)))
+    }
 }
 
 /// How far the height of a frame may be from that of its wall's cladding, as a share; and the lowest storey that is built.
@@ -289,6 +319,14 @@ pub fn corner_faces(first_mm: f64, second_mm: f64, tolerance_mm: f64) -> Result<
 mod tests {
     use super::*;
 
+    fn frame(width_mm: f64, height_mm: Option<f64>, diagonals_mm: [f64; 2]) -> FrameRead {
+        FrameRead { diagonals_mm, width_mm, height_mm }
+    }
+
+    fn racked(width_mm: f64, height_mm: f64, first_mm: f64, second_mm: f64) -> Result<Racked, SquareError> {
+        frame(width_mm, Some(height_mm), [first_mm, second_mm]).racked()
+    }
+
     /// The frame racked by `s`: exact by Pythagoras.
     fn racked_by(width: f64, height: f64, s: f64) -> Racked {
         racked(width, height, (width + s).hypot(height), (width - s).hypot(height)).unwrap()
@@ -325,15 +363,15 @@ mod tests {
         // Corners laid out by hand: the top 12 mm sideways of the bottom in 3 m of plumb height, 5 m wide.
         let (along, up): (f64, f64) = (12.0, 3000.0);
         let (long, short) = ((5000.0 + along).hypot(up), (5000.0 - along).hypot(up));
-        let found = racked_over(5000.0, None, long, short, 2400.0).unwrap();
+        let found = frame(5000.0, None, [long, short]).out_of_square(2400.0).unwrap();
         let side = along.hypot(up);
         assert!((found.height_mm - side).abs() < 1e-6 && (found.out_mm - 12.0 * 2400.0 / side).abs() <= 0.005);
-        assert_eq!(racked_over(5000.0, Some(3000.0), short, long, 3000.0).unwrap().out_mm, 12.0);
+        assert_eq!(frame(5000.0, Some(3000.0), [short, long]).out_of_square(3000.0).unwrap().out_mm, 12.0);
         // A measured height finds a slip of the tape that the diagonals alone don't show.
-        let slip = |height| racked_over(6000.0, height, 6700.0, 6702.0, 2400.0);
+        let slip = |height| frame(6000.0, height, [6700.0, 6702.0]).out_of_square(2400.0);
         assert!(slip(None).is_ok() && slip(Some(2650.0)).unwrap_err().to_string().contains("can't be right"));
         for (first, second) in [(5000.0, 5900.0), (6000.0, 6000.0), (f64::NAN, 1.0)] {
-            let said = racked_over(6000.0, None, first, second, 2400.0).unwrap_err().to_string();
+            let said = frame(6000.0, None, [first, second]).out_of_square(2400.0).unwrap_err().to_string();
             assert!(said.contains("too short for a frame 6000 wide"), "{said}");
         }
     }

@@ -5,7 +5,7 @@ use serde::Serialize;
 
 use super::outcome::Outcome;
 use crate::cli::failure::Failure;
-use crate::setout::square::{Corner, CornerFaces, corner_faces, double_stud, lean, racked};
+use crate::setout::square::{Corner, CornerFaces, FrameRead, corner_faces, double_stud, lean};
 use crate::units::number::{show, show_mm, show_mm_beside, show_to};
 use crate::units::parse_decimal;
 
@@ -28,7 +28,8 @@ pub fn square(args: &SquareArgs) -> Result<Outcome, Failure> {
     let [first, second] = args.diagonals[..] else {
         return Err(Failure::input("--diagonals takes two lengths, such as --diagonals 5003 4998"));
     };
-    let frame = racked(args.width, args.height, first, second).map_err(Failure::input)?;
+    let read = FrameRead { diagonals_mm: [first, second], width_mm: args.width, height_mm: Some(args.height) };
+    let frame = read.racked().map_err(Failure::input)?;
     let text = match frame.out_mm {
         0.0 => "Square: both diagonals are the same.".to_owned(),
         out if show_mm(out) == "0" => "Square, as near as a tape reads.".to_owned(),

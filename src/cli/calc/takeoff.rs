@@ -187,7 +187,7 @@ fn quantities(opened: &Opened, walls: &[String], notes: &mut Vec<String>) -> Res
         let pieces = panels(&set_out).map_err(|error| Failure::input(format!("wall {key}: {error}")))?;
         let wall = state.job.wall(key).ok_or_else(|| JobError::NoWall(key.clone()))?;
         let framer = state.framer(key, &set_out)?;
-        let mut quantities = quantities_of(&state.job, wall, walls, (&set_out, &framer), &pieces);
+        let mut quantities = quantities_of(&state.job, wall, walls, &set_out, &framer, &pieces);
         match state.subjects.index(key).and_then(|place| state.kept::<Packing>(place)) {
             Some(packing) => quantities.packers = packers_of(&packing),
             None => notes.push(format!("Packers for wall {key} are left out: no packing plan has been kept for it.")),

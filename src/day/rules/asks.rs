@@ -4,8 +4,9 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use crate::day::facts::number;
-use crate::record::{Answer, FrameRead};
+use crate::record::Answer;
 use crate::sequence::{Ask, AskKind, Step};
+use crate::setout::square::FrameRead;
 use crate::units::number::{shortened, show, show_beside, with_point};
 use crate::units::{Bounds, bounds, parse_count, parse_decimal};
 

@@ -14,6 +14,7 @@ use crate::sequence::{PlanShown, Planned};
 use crate::setout::boards::Boards;
 use crate::setout::columns::Columns;
 use crate::setout::courses::{Courses, WallCourses};
+use crate::setout::of_job::gaps_of;
 use crate::setout::packing::{PackedFixing, Packing};
 use crate::setout::panels::panels;
 use crate::setout::starter::{Place, Starter};
@@ -139,9 +140,9 @@ impl State {
         let Subject::Opening { wall, key } = self.subjects.get(subject) else { return None };
         let found = self.job.wall(wall)?.openings.iter().find(|opening| opening.key == *key)?;
         let (rod, panel) = (self.rod(subject)?, self.job.panel.as_ref()?);
-        let edge = found.sill_mm? - panel.sill_gap_mm.unwrap_or(panel.gap_mm);
+        let edge = found.sill_mm? - gaps_of(panel).sill_gap_mm;
         let line = rod.courses_mm.iter().copied().rfind(|line| *line < edge)?;
-        Some(line + panel.cover_mm + panel.lap_mm.unwrap_or_default() - edge).filter(|notch| *notch > 0.0)
+        Some(line + panel.board_height_mm() - edge).filter(|notch| *notch > 0.0)
     }
 
     fn planned_value(&self, planned: Planned, subject: usize) -> Option<f64> {

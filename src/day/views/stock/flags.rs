@@ -304,9 +304,9 @@ impl State {
                 batch: Some(batch.batch.clone()),
                 on: vec![wall],
                 says: format!(
-                    "{}: {needed} more {} needed, {left} left of batch {}: the rest would be of another",
+                    "{}: {} needed, {left} left of batch {}: the rest would be of another",
                     self.subjects.get(wall),
-                    line.unit,
+                    counted(needed, &format!("more {}", line.unit)),
                     batch.batch
                 ),
                 raised_by: all.iter().map(|counted| counted.taken.entry.clone()).collect(),
