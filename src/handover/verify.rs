@@ -129,9 +129,12 @@ fn is_beside(path: &str) -> bool {
 fn name_beside(contents: &Contents, notes: &mut Vec<String>) {
     let list = contents.files.get(ATTACHED_LIST).filter(|list| list.len() <= MOST_ATTACHED_LIST);
     let list = list.and_then(|list| list.read().ok().map(|list| attached_list(&list))).unwrap_or_default();
+    if list.is_empty() && contents.files.contains_key(ATTACHED_LIST) {
+        notes.push(format!("{ATTACHED_LIST} names no file: it is not a list of what was attached"));
+    }
     let is_of = |line: &Attached, path: &str| path.strip_prefix(ATTACHED).is_some_and(|name| line.is_named(name));
     for (path, blob) in contents.files.iter().filter(|(path, _)| is_beside(path) && *path != ATTACHED_LIST) {
-        let shown = path.escape_debug();
+        let shown = visible(path);
         notes.push(match list.iter().find(|line| is_of(line, path)) {
             _ if is_left_by_desktop(path) => format!("{shown} was left by a desktop; it is not part of the pack"),
             Some(line) if line.sha256 == blob.sha256() => {
@@ -145,7 +148,7 @@ fn name_beside(contents: &Contents, notes: &mut Vec<String>) {
         });
     }
     let missing = list.iter().filter(|line| !contents.files.keys().any(|path| is_of(line, path)));
-    notes.extend(missing.map(|line| format!("{ATTACHED}{} was attached and is MISSING", line.file.escape_debug())));
+    notes.extend(missing.map(|line| format!("{ATTACHED}{} was attached and is MISSING", visible(line.name()))));
 }
 
 fn check_signature_of(contents: &Contents, verified: &mut Verified) {

@@ -161,6 +161,7 @@ fn of_window(sequence: &Sequence, window: &Window) -> Aspects {
         ("warning", time(Some(window.warn).filter(|warn| !warn.is_zero()))),
         ("lapses on", lapses.join(", ")),
         ("redo from", steps(sequence, window.redo_from.as_slice())),
+        ("handed on by", window.handed_on.clone().unwrap_or_default()),
         ("by surface", window.by_surface.iter().map(row).collect::<Vec<_>>().join("; ")),
         ("basis", window.basis.to_string()),
     ])

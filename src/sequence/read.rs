@@ -60,7 +60,15 @@ fn sequence(top: &Section<'_>) -> Sequence {
     let holds = top.or_default("hold", tables("hold", |f| hold(f, &names)), "hold points");
     let windows = top.or_default("window", tables("window", |f| window(f, &names)), "times between two steps");
     let limits = top.or_default("limit", tables("limit", |f| limit(f, &names)), "bounds on site conditions");
-    let (windows, ends): (Vec<Window>, Vec<_>) = windows.into_iter().unzip();
+    for (window, ends, at) in &windows {
+        let Some((choice, step)) = window.handed_on.as_ref().zip(ends.and_then(|(_, to)| steps.get(to))) else {
+            continue;
+        };
+        if !step.asks.iter().any(|ask| ask.tolerance.accept.contains(choice)) {
+            top.mistake_at(*at, format!("'{choice}' is no choice that '{}' accepts", step.key));
+        }
+    }
+    let (windows, ends): (Vec<Window>, Vec<_>) = windows.into_iter().map(|(window, ends, _)| (window, ends)).unzip();
     // The step that a window ends on comes after the one that starts it, even where its 'after' does not say so.
     for (from, to) in ends.into_iter().flatten() {
         if let Some(step) = steps.get_mut(to)
@@ -157,7 +165,9 @@ fn hold(f: &Section<'_>, names: &Names<'_>) -> (Hold, usize) {
 }
 
 /// A window, and the steps at its two ends when the file defines both.
-fn window(f: &Section<'_>, names: &Names<'_>) -> (Window, Option<(usize, usize)>) {
+///
+/// Behind them, where `handed_on` stands: the choice is one of the second step's, which is known only later.
+fn window(f: &Section<'_>, names: &Names<'_>) -> (Window, Option<(usize, usize)>, usize) {
     let from = names.step(f, f.try_required("from", At(Key), "the step that starts it"));
     let to = names.step(f, f.try_required("to", At(Key), "the step that must fall inside it"));
     let ends = from.zip(to);
@@ -173,6 +183,7 @@ fn window(f: &Section<'_>, names: &Names<'_>) -> (Window, Option<(usize, usize)>
         lapses_on: f.or_default("lapses_on", List(word()), "what makes it lapse at once on that wall"),
         redo: f.optional("redo", Text, "what is done when it has lapsed"),
         redo_from: names.step(f, f.optional("redo_from", At(Key), "an earlier step that is then done again as well")),
+        handed_on: f.optional("handed_on", Name, "choice at the second step that leaves the work to somebody else"),
         by_surface: f.or_default(
             "surface",
             tables("surface row", surface),
@@ -203,7 +214,7 @@ fn window(f: &Section<'_>, names: &Names<'_>) -> (Window, Option<(usize, usize)>
     if window.latest.is_some_and(|latest| latest < window.warn) {
         f.mistake_in("warn", "'warn' is longer than the window itself");
     }
-    (window, ends)
+    (window, ends, f.at("handed_on"))
 }
 
 /// Notes under `field` that a step of a window is not done on the same kinds of subject as its first.

@@ -206,9 +206,9 @@ pub fn sum(one: f64, other: f64) -> f64 {
     if rounded == 0.0 { 0.0 } else { rounded }
 }
 
-/// Hours of people together: "1 crew-hour", "2.5 crew-hours".
+/// Hours of people together, to a hundredth: "1 crew-hour", "2.67 crew-hours".
 pub fn crew_hours(hours: f64) -> String {
-    let shown = show(hours);
+    let shown = show((hours * 100.0).round() / 100.0);
     let s = if shown == "1" { "" } else { "s" };
     format!("{shown} crew-hour{s}")
 }

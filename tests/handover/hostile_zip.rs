@@ -328,3 +328,13 @@ fn of_a_record_of_rubbish_only_the_first_thousand_lines_are_named() {
     assert!(verified.failures.len() < 1_010, "{}", verified.failures.len());
     assert_eq!(verified.failures.last().unwrap().what, "4000 more of its entries do not hold");
 }
+
+#[test]
+fn a_zip_of_something_else_is_no_pack() {
+    let bench = Bench::at("2026-03-02T08:00:00+13:00");
+    for other in [zip(&[Piece::of("a", b"b")]), zip(&[Piece::of("letters/a.txt", b"b")])] {
+        std::fs::write(bench.path("other.zip"), other).unwrap();
+        let refused = bench.run(["verify", "other.zip", "--json"]).exits(2).stderr;
+        assert!(refused.contains("is not a pack"), "{refused}");
+    }
+}

@@ -4,6 +4,7 @@ mod by_hand;
 mod changed;
 mod confirm;
 mod document;
+mod handed_on;
 mod hostile_zip;
 mod keys;
 mod no_room;

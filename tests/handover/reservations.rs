@@ -356,3 +356,26 @@ fn rain_that_work_stopped_for_is_rain_on_what_was_sealed_before() {
     assert_eq!(rain["subject"], "N/J1");
     assert!(rain["what"].as_str().unwrap().contains("20 min later"), "{rain}");
 }
+
+#[test]
+fn each_release_stands_with_its_own_time() {
+    // As if S and W had been looked at two hours after N and E, and typed in the same words.
+    let mut entries = without(|entry| matches!(entry.body, Body::SayingConfirmed(_)));
+    for entry in &mut entries {
+        let later = matches!(&entry.body, Body::HoldReleased(it) if it.hold == "frame" && ["S", "W"].contains(&it.subject.as_str()));
+        if later {
+            entry.happened_at += chrono::TimeDelta::hours(2);
+        }
+    }
+    let book = Book::open(entries).unwrap();
+    let signer = Signer::rehearsal();
+    let options = PackOptions { originals: &photos(), locations: Locations::Kept, signer: &signer, pdf_a1b: false };
+    let made = pack(&book, book.state.last_recorded().unwrap(), &options, &mut |_, _, _| ()).unwrap();
+    let (_, html) = made.files.iter().find(|(path, _)| path == "handover.html").unwrap();
+    let html = String::from_utf8(html.read().unwrap().into_owned()).unwrap();
+    let vouch = sections(&html)["vouch"];
+    let rows: Vec<&str> = vouch.split("<tr").filter(|row| row.contains("released: Frame before wrapping")).collect();
+    let [early, late] = rows[..] else { panic!("{rows:#?}") };
+    assert!(early.contains(">N, E<") && early.contains("23 Feb 2026 14:15"), "{early}");
+    assert!(late.contains(">S, W<") && late.contains("23 Feb 2026 16:15"), "{late}");
+}

@@ -161,3 +161,25 @@ fn the_text_for_the_phone_is_short_and_ends_in_the_head_code() {
     );
     assert!(place("1 defect that we put right (E)") < place("Check ") && !text.contains("measure"), "{text}");
 }
+
+#[test]
+fn what_stopped_and_what_is_open_is_told_however_much_waits_for_the_builder() {
+    let site = site::with_frame(MORNING);
+    for what in ["porch soffit in two pieces", "the recess of the meter box", "a second bin store beside the garage"] {
+        let what = format!("{what}, measured, cut, edges sealed and fixed with screws of stainless steel");
+        site.ok(["extra", "add", "--on", "N", "--what", &what, "--asked-by", "Bea", "--hours", "2"]);
+    }
+    site.clock("2026-03-02T14:00:00+13:00");
+    site.ok(["stoppage", "start", "--cause", "no access", "--told", "Bea"]);
+    site.clock("2026-03-02T15:20:00+13:00");
+    site.ok("stoppage end");
+    site.ok(["reading", "--on", "N", "--air", "18", "--humidity", "60", "--surface", "18"]);
+    site.clock("2026-03-02T15:30:00+13:00");
+    site.ok("record prime --on N/J1");
+    let json = site.ok("day report");
+    let text = json["text"].as_str().unwrap();
+    assert!(text.chars().count() <= 320, "{text}");
+    for told in ["For you: 'Frame", "; and 3 more", "Stopped: 14:00 to 15:20", "Open tonight: N/J1", "Check "] {
+        assert!(text.contains(told), "{told}: {text}");
+    }
+}

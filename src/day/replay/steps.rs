@@ -8,7 +8,7 @@ use crate::day::facts::{DefectState, Done, Effect, Judged, Reading, Taken, Thing
 use crate::day::rules::{Attempt, Breach, judge_answer, judge_attempt, judge_batches, out_of_tolerance, stock_of};
 use crate::day::state::State;
 use crate::moment::Moment;
-use crate::record::{Cause, DefectId, Entry, EntryId, StepDone, StockUse, StoppedBy};
+use crate::record::{Answer, Cause, DefectId, Entry, EntryId, StepDone, StockUse, StoppedBy};
 use crate::refusal::Rule;
 use crate::sequence::Step;
 
@@ -105,9 +105,12 @@ impl State {
             let held = judge_answer(&ask, answer);
             let cause = Cause::Measured(ask.key.clone());
             let defect = (held == Some(false)).then(|| DefectId::new(entry.id(), cause.clone()));
+            let is_measured = matches!(answer, Answer::Number(_) | Answer::Frame(_));
             let how = match &defect {
-                None => "measured again, in tolerance".to_owned(),
-                Some(defect) => format!("measured again, still out: {defect}"),
+                None if is_measured => "measured again, in tolerance".to_owned(),
+                None => "answered again, in order".to_owned(),
+                Some(defect) if is_measured => format!("measured again, still out: {defect}"),
+                Some(defect) => format!("answered again, still not in order: {defect}"),
             };
             self.end_measured(step, subject, &ask.key, entry, &how);
             if defect.is_some() {

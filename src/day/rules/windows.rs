@@ -4,10 +4,10 @@ use chrono::TimeDelta;
 use serde::{Deserialize, Serialize};
 
 use super::breach::Breach;
-use crate::day::facts::{Done, Stoppage};
+use crate::day::facts::{Done, Judged, Stoppage};
 use crate::day::state::State;
 use crate::moment::{Moment, span};
-use crate::record::EntryId;
+use crate::record::{Answer, EntryId};
 use crate::refusal::{Remedy, Rule};
 use crate::sequence::{CountsFrom, LapseTrigger, Window};
 
@@ -70,6 +70,14 @@ pub struct Run<'s> {
 }
 
 impl Run<'_> {
+    /// The answer by which the second step, as it was done, left the work to somebody else; and until when they have.
+    pub fn handed_on<'d>(&self, done: &'d Done) -> Option<(&'d Judged, Moment)> {
+        let choice = self.window.handed_on.as_deref()?;
+        let answer =
+            done.answers.iter().find(|judged| matches!(&judged.answer, Answer::Words(words) if words == choice))?;
+        Some((answer, self.closes_at?))
+    }
+
     /// When it lapsed, if it had by `now` and nothing answered it.
     pub fn lapsed(&self, now: Moment) -> Option<Moment> {
         let spoiled = self.spoiled.map(|spoiled| spoiled.at).filter(|at| *at <= now);

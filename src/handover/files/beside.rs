@@ -22,6 +22,11 @@ pub struct Attached {
 }
 
 impl Attached {
+    /// Its name, without the guard of a cell.
+    pub fn name(&self) -> &str {
+        self.file.strip_prefix('\'').filter(|name| guarded(name) == self.file).unwrap_or(&self.file)
+    }
+
     /// Whether it is the file of this name.
     pub fn is_named(&self, name: &str) -> bool {
         // Lists made before cells were guarded have the name alone.

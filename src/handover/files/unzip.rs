@@ -48,6 +48,12 @@ pub enum ZipError {
     /// It can't be read.
     #[error("the zip can't be read: {0}")]
     Read(String),
+    /// Its end is not there: the list of its files stands there.
+    #[error("the zip can't be read: it is cut short or damaged, for the list of its files is not at its end")]
+    Cut,
+    /// None of its files is a manifest.
+    #[error("is not a pack: it has no {MANIFEST}")]
+    NoPack,
     /// One file of it can't be read.
     #[error("{0} in the zip can't be read: {1}")]
     File(String, String),
@@ -147,6 +153,7 @@ fn walk<R: Read + Seek>(from: R, each: &mut Each<'_>) -> Result<String, ZipError
     let left = Cell::new(MOST_LIST);
     let mut archive = ZipArchive::new(Bounded { from, left: &left }).map_err(|error| match left.get() {
         0 => ZipError::TooLarge("the list of its files alone is longer than that of any pack".to_owned()),
+        _ if matches!(error, zip::result::ZipError::InvalidArchive(_)) => ZipError::Cut,
         _ => failed(error),
     })?;
     // The list is read; what follows has bounds of its own.
@@ -159,7 +166,11 @@ fn walk<R: Read + Seek>(from: R, each: &mut Each<'_>) -> Result<String, ZipError
         let name = named_twice(archive.into_inner(), list_at).ok().flatten();
         return Err(ZipError::Twice(name.unwrap_or_else(|| "one of its files".to_owned())));
     }
-    let (folder, listed) = listed(&archive)?;
+    let has_manifest = || archive.file_names().flatten().any(|name| name.rsplit('/').next() == Some(MANIFEST));
+    let (folder, listed) = match listed(&archive) {
+        Err(ZipError::Folder(_)) if !has_manifest() => return Err(ZipError::NoPack),
+        listed => listed?,
+    };
     agree(&mut archive, &listed)?;
     for Listed { index, name, path, size } in &listed {
         let unread = |what: String| ZipError::File(shown(name), what);

@@ -17,7 +17,12 @@ impl ForBuilder {
         to_do.extend(extras.iter().map(|extra| agreed(state, extra)));
         to_do.extend(confirmed(state, sayings));
         let lacking: Vec<&str> = state.sequence().papers_lacking(&state.job).collect();
-        to_do.extend((!lacking.is_empty()).then(|| format!("send us: {}", lacking.join("; "))));
+        // Titles of papers are long: the report has them.
+        to_do.extend(match lacking.as_slice() {
+            [] => None,
+            [paper] => Some(format!("send us: {paper}")),
+            papers => Some(format!("send us the {} that the job lacks", count(papers.len(), "paper"))),
+        });
         let open: Vec<&str> = state.open_defects().map(|defect| defect.subject.as_str()).collect();
         let ours = (!open.is_empty()).then(|| {
             let (many, on) = (count(open.len(), "defect"), state.subjects.ids_shortly(open));
@@ -51,19 +56,24 @@ fn releases(state: &State, now: Moment) -> Vec<String> {
 /// Extra work, which whoever asked for it is to agree to.
 fn agreed(state: &State, extra: &ExtraWork) -> String {
     let (size, what) = (extra.size(), extra.what.trim_end_matches('.'));
-    // How much comes before what: where room ends, it stands.
+    // Where and how much come before what: where room ends, they stand.
     let size = if size.is_empty() { size } else { format!(" ({size})") };
     let who = if is_builder(state, &extra.asked_by) { "you" } else { extra.asked_by.as_str() };
-    format!("confirm the extra work that {who} asked for{size}: {what}{}", on_words(&extra.subject))
+    format!("confirm the extra work that {who} asked for{}{size}: {what}", on_words(&extra.subject))
 }
 
-/// What waits for the word of those who are said to have said it.
+/// What waits for the word of those who are said to have said it: one line for each of them.
 fn confirmed(state: &State, sayings: &[Saying]) -> Vec<String> {
-    let line = |(person, did): (&str, String)| match is_builder(state, person) {
-        true => format!("confirm that you {did}"),
-        false => format!("have {person} confirm: {did}"),
+    let line = |(person, did): (&str, Vec<String>)| match (is_builder(state, person), did.as_slice()) {
+        (true, [did]) => format!("confirm that you {did}"),
+        (false, [did]) => format!("have {person} confirm: {did}"),
+        (is_builder, _) => {
+            let many = count(sayings.iter().filter(|saying| saying.person == person).count(), "entry");
+            let of = if is_builder { "confirm".to_owned() } else { format!("have {person} confirm") };
+            format!("{of} {many} in {} name", if is_builder { "your" } else { "their" })
+        }
     };
-    said(state, sayings).into_iter().map(line).collect()
+    grouped(said(state, sayings)).into_iter().map(line).collect()
 }
 
 /// What people are said to have said, those alike together: who, and "released 'Frame checked' on N, E".

@@ -103,6 +103,7 @@ fn rule(kind: ReservationKind) -> fn(&Facts<'_, '_>) -> Vec<Finding> {
         ReservationKind::Rain => rained_on,
         ReservationKind::SealedWithout => sealed_without,
         ReservationKind::Window => still_running,
+        ReservationKind::HandedOn => handed_on,
         ReservationKind::Basis => not_the_makers_figure,
         ReservationKind::Papers => papers_not_held,
         ReservationKind::Product => products_not_recorded,
@@ -271,13 +272,15 @@ fn rained_on(facts: &Facts<'_, '_>) -> Vec<Finding> {
     let one = |(rain, places): (Moment, Vec<(EntryId, &Step<'_>)>)| {
         let times = || places.iter().map(|(_, step)| step.entry.happened_at);
         let (first, last) = (times().min().unwrap_or(rain), times().max().unwrap_or(rain));
-        let mut sealed = format!("Sealed {}", when(&first));
-        let mut later = span(rain - last);
-        if first != last {
-            sealed += &format!(" to {}", clock_on(&last, &first));
-            later += &format!(" to {}", span(rain - first));
-        }
-        let mut what = format!("{sealed}, rain {later} later, at {}; {dry}", clock_on(&rain, &last));
+        let until = if first == last { String::new() } else { format!(" to {}", clock_on(&last, &first)) };
+        let later = match (rain - last, rain - first) {
+            (_, longest) if longest < TimeDelta::minutes(1) => "in the same minute".to_owned(),
+            (shortest, longest) if shortest < TimeDelta::minutes(1) => format!("up to {} later", span(longest)),
+            (shortest, longest) if shortest == longest => format!("{} later", span(longest)),
+            (shortest, longest) => format!("{} to {} later", span(shortest), span(longest)),
+        };
+        let (sealed, at) = (when(&first), clock_on(&rain, &last));
+        let mut what = format!("Sealed {sealed}{until}, rain {later}, at {at}; {dry}");
         let on: Vec<&String> = places.iter().map(|(_, step)| &step.done.subject).collect();
         for (place, (note, text)) in on.iter().filter_map(|on| Some((on, note_since(facts.book, on, rain)?))) {
             what += &format!(". {place}, noted by {} {}: {text}", note.by, when(&note.happened_at));
@@ -529,6 +532,20 @@ fn still_running(facts: &Facts<'_, '_>) -> Vec<Finding> {
         found.push(Finding::on(&subject, what, None, "limits"));
     }
     found
+}
+
+/// What the crew left to somebody else, with the day by which it is to be done.
+fn handed_on(facts: &Facts<'_, '_>) -> Vec<Finding> {
+    let newest: BTreeMap<(&str, &str), &WindowRun<'_>> =
+        facts.windows.iter().map(|it| ((it.run.window.key.as_str(), it.subject.as_str()), it)).collect();
+    let left = newest.values().filter_map(|it| {
+        // It may have come back: what was answered last counts.
+        let done = facts.book.state.done(it.run.window.to, it.run.subject).last()?;
+        let (answer, until) = it.run.handed_on(done)?;
+        let what = format!("{}: {}; to be done by {}", answer.ask.prompt, answer.in_words(), until.format("%-d %b %Y"));
+        Some(Finding::on(&it.subject, what, Some(done.entry.clone()), "limits"))
+    });
+    merged(left.collect())
 }
 
 /// Books that went apart.

@@ -3,7 +3,7 @@
 use std::collections::HashMap;
 
 use crate::day::{Book, Done, Run, State};
-use crate::handover::model::{Outcome, Step, WindowRun, clock_on, part_of, part_of_id, when};
+use crate::handover::model::{Outcome, Step, WindowRun, clock_on, ends_on, part_of, part_of_id, when};
 use crate::moment::{Moment, span};
 use crate::record::{Body, EntryId};
 
@@ -61,6 +61,8 @@ fn outcome(run: &Run<'_>, again: Option<Moment>, now: Moment) -> (Outcome, Strin
             (Outcome::Late, format!("done after it had lapsed: {spoiled}"))
         } else if let Some(closes) = run.closes_at.filter(|closes| *closes < done.at) {
             (Outcome::Late, format!("done {} too late", span(done.at - closes)))
+        } else if let Some((_, until)) = run.handed_on(done) {
+            (Outcome::HandedOn, format!("left to others, who have until {}", ends_on(&until, &began, &began)))
         } else if done.began < done.at {
             let (begun, ended) = (span(done.began - began), span(done.at - began));
             (Outcome::Met, format!("met: begun after {begun}, done after {ended}"))

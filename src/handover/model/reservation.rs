@@ -55,6 +55,8 @@ pub enum ReservationKind {
     /// A time limit that still runs.
     Window,
     // It may cost the warranty.
+    /// Left to others, who have until a day.
+    HandedOn,
     /// Judged by common practice.
     Basis,
     /// Papers that the job does not hold.

@@ -45,6 +45,9 @@ impl Step<'_> {
 pub enum Outcome {
     /// The second step was done in time.
     Met,
+    /// It was left to somebody else, who has until the window closes.
+    #[strum(serialize = "handed-on")]
+    HandedOn,
     /// It was done before the window opened.
     Early,
     /// It was done after the window had closed or lapsed.
@@ -66,7 +69,8 @@ impl Outcome {
     /// For pages, behind how many ended so.
     pub fn in_words(self) -> &'static str {
         match self {
-            Self::Again => "begun again before it was used",
+            Self::HandedOn => "left to others",
+            Self::Again => "begun again",
             Self::Running => "still running",
             Self::Met | Self::Early | Self::Late | Self::Lapsed => self.word(),
         }

@@ -126,7 +126,7 @@ pub fn vouch(document: &Document<'_>) -> Section {
     let state = document.state();
     let alike = grouped(document.confirmations.iter().map(|one| {
         let it = &one.saying;
-        ((&it.person, it.kind, &it.of, &it.how, it.at.date(), one.in_words()), it)
+        ((&it.person, it.kind, &it.of, &it.how, it.at, one.in_words()), it)
     }));
     let on = |sayings: &[&Saying]| state.subjects.ids_shortly(sayings.iter().map(|saying| saying.subject.as_str()));
     let did = |kind: SayingKind| match kind {
@@ -143,7 +143,7 @@ pub fn vouch(document: &Document<'_>) -> Section {
             ("Who", 5, &|((person, ..), _)| lines([(*person).clone(), roles(state, person)])),
             ("What", 9, &|((_, kind, of, ..), _)| format!("{}: {of}", did(*kind))),
             ("On", 3, &|(_, sayings)| on(sayings)),
-            ("When, how", 9, &|((.., how, _, _), sayings)| lines([when(&sayings[0].at), (*how).clone()])),
+            ("When, how", 9, &|((.., how, at, _), _)| lines([when(at), (*how).clone()])),
             ("Confirmed", 9, &|((.., confirmed), _)| confirmed.clone()),
         ],
     );

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use chrono::{Months, NaiveDate};
 
 use super::front::withheld;
-use crate::handover::model::{Document, when};
+use crate::handover::model::{Document, ReservationKind, when};
 use crate::handover::page::{Block, Section, lines, list, section, some, split_hash, table, text};
 use crate::record::Entry;
 use crate::sequence::EditionChange;
@@ -32,6 +32,8 @@ pub fn care(document: &Document<'_>) -> Section {
              practice, no source. By the sea, and where rain does not reach, it is due more often."
         ),
     }));
+    let left = document.reservations.iter().filter(|one| one.kind == ReservationKind::HandedOn);
+    blocks.extend(list(left.map(|one| format!("{}: {}.", some(one.subject.as_ref()), one.what))));
     let last = document.state().days.iter().map(|day| day.date).max();
     let due = |last: NaiveDate| (1..=TIMES).filter_map(move |time| last.checked_add_months(Months::new(months * time)));
     blocks.extend(

@@ -15,6 +15,13 @@ pub const MOST: usize = 320;
 const NAME: usize = 40;
 const LINE: usize = 110;
 
+/// Lists that are never left out, the first of all; of what comes before each of the others, so much room is kept for it.
+const NEVER_LEFT_OUT: usize = 3;
+const KEPT: usize = 56;
+
+/// Less of a line says nothing.
+const LEAST: usize = 24;
+
 /// What a text message sends as one character each: the basic character set of the GSM 7 bit default alphabet (3GPP TS
 /// 23.038, 6.2.1), without its breaks. Anything else makes the phone send the whole text in parts of 67 characters.
 const BASIC: &str = "@£$¥èéùìòÇØøÅåΔ_ΦΓΛΩΠΨΣΘΞÆæßÉ !\"#¤%&'()*+,-./0123456789:;<=>?¡ABCDEFGHIJKLMNOPQRSTUVWXYZÄÖÑÜ§¿\
@@ -53,9 +60,10 @@ impl Evening {
             ("Short of", self.ahead.materials.clone()),
             ("Done", self.done.iter().map(|step| format!("{}{}", step.title, on_words(&step.on))).collect()),
         ];
-        for (heading, list) in lists {
-            let room = MOST.saturating_sub(length(&text) + length(&head));
-            text.push_str(&listed(heading, &list, room));
+        for (place, (heading, list)) in lists.iter().enumerate() {
+            let later = lists.iter().take(NEVER_LEFT_OUT).skip(place + 1).filter(|(_, list)| !list.is_empty());
+            let room = MOST.saturating_sub(length(&text) + length(&head) + KEPT * later.count());
+            text.push_str(&listed(heading, list, room));
         }
         text + &head
     }
@@ -69,14 +77,17 @@ fn stopped(row: &StoppageRow, date: NaiveDate) -> String {
     format!("{time}{on}, {}, {lost}", it.cause)
 }
 
-/// " For you: one; two; and 3 more." in so much room; nothing where not even the first fits.
+/// " For you: one; two; and 3 more." in so much room, the first cut to fit; nothing where not much of it does.
 fn listed(heading: &str, list: &[String], room: usize) -> String {
     let mut text = String::new();
     for (place, item) in list.iter().enumerate() {
-        let item = cut(&plain(item), LINE);
-        let with = if place == 0 { format!(" {heading}: {item}") } else { format!("{text}; {item}") };
         let left = list.len() - place - 1;
         let more = if left == 0 { String::new() } else { format!("; and {left} more") };
+        let item = match place {
+            0 => cut(&plain(item), LINE.min(room.saturating_sub(length(heading) + length(&more) + 4).max(LEAST))),
+            _ => cut(&plain(item), LINE),
+        };
+        let with = if place == 0 { format!(" {heading}: {item}") } else { format!("{text}; {item}") };
         if length(&with) + length(&more) + 1 > room {
             return match place {
                 0 => String::new(),

@@ -39,6 +39,8 @@ pub struct Window {
     pub redo: Option<String>,
     /// An earlier step that is then to be done again as well.
     pub redo_from: Option<usize>,
+    /// The choice at its second step that leaves the work to somebody else, who then has until it closes.
+    pub handed_on: Option<String>,
     /// Other bounds by surface temperature, coldest first.
     pub by_surface: Vec<SurfaceRow>,
     /// What its times rest on.

@@ -91,7 +91,13 @@ pub(super) fn print(verified: &Verified, name: &str, out: &mut Out) -> Result<()
         for note in &verified.notes {
             out.line(format!("  Note: {note}."))?;
         }
-        out.line(if ok { "Verified: everything checks out." } else { "Verification FAILED." })?;
+        // What was put beside a pack is not part of what is signed, and may have changed.
+        let beside = verified.notes.iter().any(|note| note.contains("CHANGED") || note.contains("MISSING"));
+        out.line(match (ok, beside) {
+            (true, false) => "Verified: everything checks out.",
+            (true, true) => "Verified: all that is signed checks out; see the notes for what was attached later.",
+            (false, _) => "Verification FAILED.",
+        })?;
     }
     if ok { Ok(()) } else { Err(Failure::AnswerNo) }
 }

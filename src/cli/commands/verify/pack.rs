@@ -8,8 +8,8 @@ use crate::cli::failure::Failure;
 use crate::cli::files::first_bytes;
 use crate::digest::copy_hashed;
 use crate::handover::{
-    Blob, Contents, Failed, MANIFEST, MOST_BYTES, RECORD, Verified, ZipPlace, is_pdf, is_zip, most_in_memory, open_zip,
-    verify, verify_pdf,
+    Blob, Contents, Failed, MANIFEST, MOST_BYTES, RECORD, Verified, ZipError, ZipPlace, is_pdf, is_zip, most_in_memory,
+    open_zip, verify, verify_pdf,
 };
 
 /// More bytes than a handover.pdf has.
@@ -60,8 +60,7 @@ pub(super) fn pack(path: &Path) -> Result<Verified, Failure> {
     let mut contents = Contents::default();
     if path.is_dir() {
         if std::fs::symlink_metadata(path.join(MANIFEST)).is_err() {
-            let what = format!("{}: is not a pack: it has no {MANIFEST}", path.display());
-            return Err(Failure::input(what));
+            return Err(Failure::input(format!("{}: {}", path.display(), ZipError::NoPack)));
         }
         let mut left = MOST_BYTES;
         gather(path, "", &mut left, &mut contents).map_err(unread)?;
@@ -74,10 +73,14 @@ pub(super) fn pack(path: &Path) -> Result<Verified, Failure> {
         }
         let name = path.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned());
         match open_zip(path) {
+            Ok((_, found)) if !found.files.contains_key(MANIFEST) && !found.files.contains_key(RECORD) => {
+                return Err(Failure::input(format!("{}: {}", path.display(), ZipError::NoPack)));
+            }
             Ok((folder, found)) => {
                 contents = found;
                 contents.zip = Some(ZipPlace { name, folder, place: path.to_owned() });
             }
+            Err(error @ ZipError::NoPack) => return Err(Failure::input(format!("{}: {error}", path.display()))),
             Err(error) => {
                 let failures = vec![Failed::file(&name, error.to_string())];
                 return Ok(Verified { failures, ..Verified::default() });
