@@ -31,15 +31,15 @@ pub use requests::{
     check_clock, check_time, decide, key_on_record, readings_by_place, recorded_ahead, recording_time, set_up, spelled,
 };
 pub use rules::{
-    AnswerError, Breach, Conditions, LimitReason, OutOfLimit, Phase, Quantity, Run, Spoiled, StampFlaw, Unanswered,
-    answer_from_text, answer_typed, judge, judge_answer, may_release, out_of, release_waits_for,
+    AnswerError, Breach, Conditions, LimitReason, Missed, OutOfLimit, Phase, Quantity, Run, Spoiled, StampFlaw,
+    Unanswered, answer_from_text, answer_typed, judge, judge_answer, may_release, out_of, release_waits_for,
 };
 pub use state::{BatchLine, Choice, Counted, KeptCuts, Ledger, Line, SetOutError, State, Sums};
 pub use views::{
     Action, ActivePlan, Coming, Effects, Flag, FlagJson, FlagKind, Group, HEAT_LIMIT, HeldUp, InOneGo, LIFTING_LIMIT,
     LONGEST_SEARCH, Mark, OpenEdge, OrderedVsUsed, PhotoUse, Picking, Planned, PlannedTask, Saying, SayingKind,
-    SealAsk, SealDay, SealError, SecondBatch, StampRow, Task, TaskId, USUAL_HOURS, Urgency, WallWork, WindowRow,
-    WindowsAlike, ahead_of_plan, basis_words, coming, counts_from_its_beginning, gathered_windows, held_up,
+    SealAsk, SealDay, SealError, SealPlanDue, SecondBatch, Slip, StampRow, Task, TaskId, USUAL_HOURS, Urgency,
+    WallWork, WindowRow, WindowsAlike, basis_words, coming, counts_from_its_beginning, gathered_windows, held_up,
     holds_listed, hours_offered, how_typed, is_at, is_failing, is_probably_a_slip, judged_words, keep_recordable,
     last_label, limit_line, names_photo, next, next_checked, next_listed, offer_words, on_words, photo_notes, photos,
     planned, planned_ask, required_words, running_windows, sayings, stamps, still_open, stock_ahead, text_to_send, the,

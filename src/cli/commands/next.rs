@@ -1,7 +1,5 @@
 //! `cladlog next`: what can be done now, what waits, why.
 
-use std::mem::ManuallyDrop;
-
 use clap::Args;
 
 use crate::cli::failure::Failure;
@@ -25,9 +23,7 @@ pub struct NextArgs {
 }
 
 pub fn run(args: &NextArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
-    let Opened { store: _store, book, now, .. } = site.open_as_of()?;
-    // The process ends here: the system takes back a long record at once, what we hold piece by piece.
-    let book = ManuallyDrop::new(book);
+    let Opened { book, now, .. } = site.open_as_of()?;
     let state = &book.state;
     let mut actions = next(state, now);
     if let Some(on) = &args.on {
@@ -100,8 +96,6 @@ struct Group<'a> {
 fn grouped<'a>(state: &State, actions: &'a [Action]) -> Vec<Group<'a>> {
     let mut groups: Vec<Group<'a>> = Vec::new();
     let wall = |action: &Action| state.subjects.walls_of(action.subject).to_vec();
-    // The same reason but for the subject's own name: each joint has a clock of its own.
-    let reason = |action: &Action| action.why.replace(&state.subjects.get(action.subject).to_string(), "");
     for action in actions {
         let alike = groups.iter_mut().find(|group| {
             let first = group.first;
@@ -110,8 +104,7 @@ fn grouped<'a>(state: &State, actions: &'a [Action]) -> Vec<Group<'a>> {
                 && first.rule == action.rule
                 && first.key == action.key
                 && wall(first) == wall(action)
-                && (first.opens_at, first.closes_at) == (action.opens_at, action.closes_at)
-                && (first.rule != Some(Rule::Window) || reason(first) == reason(action))
+                && (first.opens_at, first.closes_at, first.missed) == (action.opens_at, action.closes_at, action.missed)
         });
         match alike {
             Some(group) => group.subjects.push(action.subject),

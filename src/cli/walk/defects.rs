@@ -5,7 +5,7 @@ use std::sync::Arc;
 use super::session::{Interrupt, Walk};
 use crate::cli::prompts::question::{Asker, Question};
 use crate::cli::prompts::screen::{say, say_wrapped};
-use crate::day::the;
+use crate::day::{TaskId, the};
 use crate::plain::listed_or;
 use crate::record::{CloseDefect, ConcedeDefect, DefectId};
 
@@ -33,7 +33,7 @@ impl Walk<'_> {
                     let Some(how) = self.reason("How was it fixed (Enter to cancel)")? else { continue };
                     if self.record(&CloseDefect { defect: id, person, how })? {
                         // A hold point that was refused for it is asked for again.
-                        self.skipped.retain(|(task, on)| !task.starts_with("hold ") || Some(*on) != subject);
+                        self.skipped.retain(|task| !matches!(task, TaskId::Hold(_, on) if Some(*on) == subject));
                     }
                 }
                 2 => self.concession(id, &authority.concede)?,

@@ -134,8 +134,7 @@ impl<'s> Walk<'s> {
         say("Type ? at any question to see what else you can type.");
         self.say_stopped();
         loop {
-            // Another program may have recorded something meanwhile.
-            self.journal.refresh()?;
+            self.refresh()?;
             (self.at, self.group) = (None, Vec::new());
             match self.turn_to_next() {
                 Ok(ControlFlow::Continue(()))
@@ -151,6 +150,22 @@ impl<'s> Walk<'s> {
                 Err(Interrupt::Failed(failure)) => return Err(failure),
             }
         }
+    }
+
+    /// Reads what another program recorded meanwhile. Of another building, or by another edition of the sequence, what was
+    /// skipped would be something else.
+    fn refresh(&mut self) -> Result<(), Failure> {
+        let state = &self.book().state;
+        let (job, edition) = (state.job.clone(), state.sequence().sha256.clone());
+        let place = self.place.map(|wall| state.subjects.get(wall).to_string());
+        if self.journal.refresh()? {
+            let state = &self.journal.book().state;
+            self.place = place.and_then(|wall| state.subjects.index(&wall));
+            if state.job != job || state.sequence().sha256 != edition {
+                self.skipped.clear();
+            }
+        }
+        Ok(())
     }
 
     fn turn_to_next(&mut self) -> Result<ControlFlow<()>, Interrupt> {
@@ -170,7 +185,7 @@ impl<'s> Walk<'s> {
     }
 
     fn do_task(&mut self, task: &Task) -> Result<ControlFlow<()>, Interrupt> {
-        let ids = task.ids(&self.book().state);
+        let ids = task.ids();
         match self.going_back(&ids, |walk| walk.put(task)) {
             Ok(true) => {}
             // Not done, by a rule or by choice: it must not come up again at once.
@@ -206,7 +221,7 @@ impl<'s> Walk<'s> {
             Task::Cautions { cautions, step } => self.cautions(cautions, *step),
             Task::Reading { limit, why, walls } => self.reading_for(*limit, walls, why),
             Task::Hold { hold, subject } => self.hold(*hold, *subject),
-            Task::SealPlan { why } => self.seal_plan(why),
+            Task::SealPlan { why, .. } => self.seal_plan(why),
             Task::Step(group) => self.step(group),
         }
     }

@@ -69,7 +69,7 @@ mod tests {
 
     #[test]
     fn going_back_takes_one_answer_and_keeps_those_before_it() {
-        let (one, other) = ([("day".to_owned(), 0)], [("step".to_owned(), 1)]);
+        let (one, other) = ([TaskId::OpenDay], [TaskId::CloseOldDay]);
         let mut tape = Tape::default();
         tape.begin(&one);
         assert!(!tape.back(), "nothing was answered yet");

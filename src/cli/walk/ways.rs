@@ -7,9 +7,7 @@ use std::sync::Arc;
 use super::session::{Interrupt, Walk};
 use crate::cli::prompts::question::{Asker, Question};
 use crate::cli::prompts::screen::{say, say_wrapped};
-use crate::day::{
-    Action, Picking, State, Task, TaskId, WallWork, ahead_of_plan, held_up, is_at, next, on_words, wall_words,
-};
+use crate::day::{Action, Picking, State, Task, TaskId, WallWork, held_up, is_at, next, on_words, wall_words};
 use crate::moment::{Moment, span};
 use crate::plain::count;
 use crate::refusal::Rule;
@@ -21,8 +19,8 @@ const MOST_HELD_UP: usize = 4;
 enum WayOn {
     /// Another wall.
     Wall(usize),
-    /// The release of a hold point that was skipped.
-    Release(TaskId),
+    /// The release of a hold point that was skipped, on this subject.
+    Release(usize, usize),
     /// Until then.
     Wait(Moment),
     /// What was skipped.
@@ -110,8 +108,10 @@ impl Walk<'_> {
         let weather = actions.iter().find(|action| action.stopped.is_none() && action.rule == Some(Rule::Condition));
         let walls = weather.map_or(&[][..], |action| state.subjects.exposed_walls(action.subject));
         add(weather.is_some(), WayOn::Reading(walls.to_vec()), "take a new reading");
-        for (id, words) in self.releases_skipped(state) {
-            add(true, WayOn::Release(id), &words);
+        for (hold, subject) in self.releases_skipped(state) {
+            let words = on_words(&state.subjects, &[subject]);
+            let words = format!("record the release of {}{words}", state.sequence().holds[hold].title);
+            add(true, WayOn::Release(hold, subject), &words);
         }
         add(!self.skipped.is_empty(), WayOn::Skipped, "go back to what was skipped");
         let now = self.now();
@@ -127,16 +127,16 @@ impl Walk<'_> {
     fn take(&mut self, way: WayOn) -> Result<ControlFlow<()>, Interrupt> {
         match way {
             WayOn::Wall(wall) => self.place = Some(wall),
-            WayOn::Release(id) => {
-                if !self.is_here(&self.book().state, id.1) {
-                    self.place = Some(id.1);
+            WayOn::Release(hold, subject) => {
+                if !self.is_here(&self.book().state, subject) {
+                    self.place = Some(subject);
                 }
-                self.skipped.remove(&id);
+                self.skipped.remove(&TaskId::Hold(hold, subject));
             }
             WayOn::Wait(until) => self.wait_until(until)?,
             WayOn::Skipped => self.skipped.clear(),
             WayOn::AheadOfPlan => {
-                self.skipped.insert(ahead_of_plan());
+                self.skipped.insert(TaskId::WaitForPlan);
             }
             WayOn::Reading(walls) => self.going_back(&[], |walk| walk.reading(&walls))?,
             WayOn::Resume => self.resume()?,
@@ -164,17 +164,10 @@ impl Walk<'_> {
         Picking::new(&self.book().state, self.now(), &BTreeSet::new()).first(self.place)
     }
 
-    /// The hold points that were skipped and can be released: "record the release of Frame on N".
-    fn releases_skipped(&self, state: &State) -> Vec<(TaskId, String)> {
-        let mut releases = Vec::new();
-        for (hold, subject) in state.hold_points() {
-            let id = (Task::Hold { hold, subject }).ids(state).remove(0);
-            if self.skipped.contains(&id) && !state.is_released(hold, subject) {
-                let on = on_words(&state.subjects, &[subject]);
-                releases.push((id, format!("record the release of {}{on}", state.sequence().holds[hold].title)));
-            }
-        }
-        releases
+    /// The hold points that were skipped and are not released yet.
+    fn releases_skipped<'s>(&self, state: &'s State) -> impl Iterator<Item = (usize, usize)> + use<'s, '_> {
+        let is_skipped = move |(hold, subject): &(usize, usize)| self.skipped.contains(&TaskId::Hold(*hold, *subject));
+        state.hold_points().filter(is_skipped).filter(move |(hold, subject)| !state.is_released(*hold, *subject))
     }
 
     /// Nothing is left to do on the job.

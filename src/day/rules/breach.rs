@@ -1,5 +1,6 @@
 //! What stops a step, before it is known whether somebody asks for it or has done it.
 
+use super::windows::Missed;
 use crate::moment::Moment;
 use crate::record::StoppedBy;
 use crate::refusal::{Refusal, Remedy, Rule};
@@ -17,6 +18,8 @@ pub struct Breach {
     pub clears: String,
     /// The same as data, where a step or another request clears it.
     pub remedy: Option<Box<Remedy>>,
+    /// How it misses its window, where it misses one.
+    pub missed: Option<Missed>,
     /// When it opens.
     pub opens_at: Option<Moment>,
     /// When it closed.
@@ -26,7 +29,7 @@ pub struct Breach {
 impl Breach {
     pub(super) fn new(rule: Rule, key: &str, why: impl Into<String>, clears: impl Into<String>) -> Self {
         let (key, why, clears) = (key.to_owned(), why.into(), clears.into());
-        Self { rule, key, why, clears, remedy: None, opens_at: None, closed_at: None }
+        Self { rule, key, why, clears, remedy: None, missed: None, opens_at: None, closed_at: None }
     }
 
     /// The same, and what clears it as data.

@@ -26,4 +26,4 @@ pub use limits::{Conditions, LimitReason, OutOfLimit, Quantity, out_of};
 pub(in crate::day) use limits::{in_words, reasons};
 pub use stamps::StampFlaw;
 pub(in crate::day) use stamps::{CLOCK_SLACK, stamp_of};
-pub use windows::{Phase, Run, Spoiled};
+pub use windows::{Missed, Phase, Run, Spoiled};

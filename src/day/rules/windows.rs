@@ -304,47 +304,98 @@ pub(super) fn judge(state: &State, step: usize, subject: usize, begun: Moment, a
     windows.filter_map(|(index, _)| judge_window(state, index, subject, begun, at)).collect()
 }
 
+/// A window that is missed by its second step: when it runs, and how.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Missed {
+    /// What it counts from, and the end of its first step.
+    began: [Moment; 2],
+    /// When it opens and closes.
+    bounds: (Moment, Option<Moment>),
+    how: Miss,
+}
+
+/// How a window is missed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Miss {
+    /// What was done in it lapsed in its turn, then.
+    Undone(Moment),
+    /// The weather made it lapse.
+    Spoiled(Spoiled),
+    /// It closes, then, before it opens: the table of surface temperatures leaves nothing between the two.
+    Never(Moment),
+    /// It is not open yet.
+    Early,
+    /// It has closed.
+    Late(Moment),
+}
+
+/// How a window is missed by its second step; nothing where it is met.
+fn missed(run: &Run<'_>, voided_by: Option<&Run<'_>>, begun: Moment, at: Moment) -> Option<Miss> {
+    if let Some(when) = voided_by.and_then(|onward| onward.lapsed(at)) {
+        return Some(Miss::Undone(when));
+    }
+    if let Some(spoiled) = run.spoiled.filter(|spoiled| spoiled.at <= at) {
+        return Some(Miss::Spoiled(spoiled));
+    }
+    match run.closes_at {
+        // Waiting would not help.
+        Some(closes) if closes < run.opens_at => Some(Miss::Never(closes)),
+        _ if begun < run.opens_at => Some(Miss::Early),
+        Some(closes) if closes < at => Some(Miss::Late(closes)),
+        _ => None,
+    }
+}
+
 /// Why a window is missed by its second step; nothing where it is met.
 fn judge_window(state: &State, index: usize, subject: usize, begun: Moment, at: Moment) -> Option<Breach> {
     let run = state.last_run(index, subject, false)?;
     let voided_by = state.run(index, subject).and_then(|answered| state.voided_by(&answered, at));
-    let (window, steps, today) = (run.window, &state.sequence().steps, at.date());
+    let how = missed(&run, voided_by.as_ref(), begun, at)?;
+    let (window, steps) = (run.window, &state.sequence().steps);
+    let clock = |moment: Moment| moment.clock(at.date());
     let id = state.subjects.get(subject).to_string();
     let done = if run.began == run.from.at { "done" } else { "begun" };
-    let since = format!("'{}' was {done} on {id} at {}", steps[window.from].title, run.began.clock(today));
+    let since = format!("'{}' was {done} on {id} at {}", steps[window.from].title, clock(run.began));
     // A title is a heading, and no part of a sentence.
     let its = format!("its window ({})", window.title);
-    let (why, closed_at) = if let Some(when) = voided_by.as_ref().and_then(|onward| onward.lapsed(at)) {
-        let (second, when_clock) = (&steps[window.to].title, when.clock(today));
-        (format!("{since}, but the '{second}' done on it lapsed at {when_clock} and has to come out"), Some(when))
-    } else if let Some(spoiled) = run.spoiled.filter(|spoiled| spoiled.at <= at) {
-        let verb = if spoiled.by == LapseTrigger::Rain { "fell on" } else { "was read on" };
-        let (wall, when) = (state.subjects.get(spoiled.wall), spoiled.at.clock(today));
-        (format!("{since}; {} {verb} {wall} at {when}, so {its} lapsed", spoiled.by), Some(spoiled.at))
-    } else if let Some(closes) = run.closes_at.filter(|closes| *closes < run.opens_at) {
-        // Waiting would not help: the table of surface temperatures leaves nothing between the two.
-        let why = format!(
-            "{since}; at this surface temperature {its} closes at {}, before it opens at {}, so it can't be met",
-            closes.clock(today),
-            run.opens_at.clock(today)
-        );
-        (why, Some(closes).filter(|closes| *closes < at))
-    } else if begun < run.opens_at {
-        let opens = run.opens_at.clock(today);
-        let (length, left) = (span(run.opens_at - run.began), span(run.opens_at - begun));
-        let why = format!("{since}; {its} opens {length} after that, at {opens} (in {left})");
-        let breach = Breach::new(Rule::Window, &window.key, why, format!("wait until {opens}"));
-        return Some(Breach { opens_at: Some(run.opens_at), ..breach });
-    } else {
-        let closes = run.closes_at.filter(|closes| *closes < at)?;
-        let (length, ago) = (span(closes - run.began), span(at - closes));
-        (format!("{since}; {its} closed {length} after that, at {} ({ago} ago)", closes.clock(today)), Some(closes))
+    let opens = clock(run.opens_at);
+    let (why, closed_at) = match how {
+        Miss::Undone(when) => {
+            let (second, lapsed) = (&steps[window.to].title, clock(when));
+            (format!("{since}, but the '{second}' done on it lapsed at {lapsed} and has to come out"), Some(when))
+        }
+        Miss::Spoiled(spoiled) => {
+            let verb = if spoiled.by == LapseTrigger::Rain { "fell on" } else { "was read on" };
+            let (wall, when) = (state.subjects.get(spoiled.wall), clock(spoiled.at));
+            (format!("{since}; {} {verb} {wall} at {when}, so {its} lapsed", spoiled.by), Some(spoiled.at))
+        }
+        Miss::Never(closes) => {
+            let why = format!(
+                "{since}; at this surface temperature {its} closes at {}, before it opens at {opens}, so it can't be met",
+                clock(closes)
+            );
+            (why, Some(closes).filter(|closes| *closes < at))
+        }
+        Miss::Early => {
+            let (length, left) = (span(run.opens_at - run.began), span(run.opens_at - begun));
+            (format!("{since}; {its} opens {length} after that, at {opens} (in {left})"), None)
+        }
+        Miss::Late(closes) => {
+            let (length, ago) = (span(closes - run.began), span(at - closes));
+            (format!("{since}; {its} closed {length} after that, at {} ({ago} ago)", clock(closes)), Some(closes))
+        }
     };
+    let bounds = (run.opens_at, run.closes_at);
+    let missed = Some(Missed { began: [run.began, run.from.at], bounds, how });
+    if matches!(how, Miss::Early) {
+        let breach = Breach::new(Rule::Window, &window.key, why, format!("wait until {opens}"));
+        return Some(Breach { opens_at: Some(run.opens_at), missed, ..breach });
+    }
     // Where the work has to come out, what lapsed on it says what is done first, and from which step on.
     let lapsed = voided_by.as_ref().map_or(window, |onward| onward.window);
     let redone = &steps[lapsed.redo_from.unwrap_or(window.from)];
     let again = format!("do '{}' again: cladlog record {} --on {id}", redone.title, redone.key);
     let clears = lapsed.redo.as_ref().map_or(again.clone(), |redo| format!("{redo} Then {again}"));
     let remedy = Remedy::Record { step: redone.key.clone(), on: id, before: lapsed.redo.clone() };
-    Some(Breach { closed_at, ..Breach::new(Rule::Window, &window.key, why, clears).cleared_by(remedy) })
+    Some(Breach { closed_at, missed, ..Breach::new(Rule::Window, &window.key, why, clears).cleared_by(remedy) })
 }

@@ -32,7 +32,7 @@ pub fn coming(state: &State, now: Moment) -> Option<Coming> {
         entry: active.plan.entry.clone(),
         things: active.left().take(SHOWN).cloned().collect(),
         finish_at: active.plan.timetable.finish_at,
-        slipped: active.slipped.clone(),
+        slipped: active.slipped.as_ref().map(|(_, why)| why.clone()),
     })
 }
 

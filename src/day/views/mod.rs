@@ -36,9 +36,9 @@ pub use questions::{
     limit_line, next_checked, offer_words, planned_ask, required_words,
 };
 pub use sayings::{Saying, SayingKind, sayings};
-pub use sealing::{ActivePlan, LONGEST_SEARCH, Planned, PlannedTask, SealAsk, SealDay, SealError, planned};
+pub use sealing::{ActivePlan, LONGEST_SEARCH, Planned, PlannedTask, SealAsk, SealDay, SealError, Slip, planned};
 pub use stamps::{StampRow, stamps};
 pub use stock::{Flag, FlagKind, OrderedVsUsed, SecondBatch};
-pub use tasks::{Group, Picking, Task, TaskId, WallWork, ahead_of_plan, is_at, keep_recordable};
+pub use tasks::{Group, Picking, SealPlanDue, Task, TaskId, WallWork, is_at, keep_recordable};
 pub use windows::{WindowRow, WindowsAlike, gathered_windows, running_windows, window_words};
 pub use words::{on_words, still_open, text_to_send, the, wall_words};

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::sealing::PlannedTask;
 use crate::day::facts::Done;
-use crate::day::rules::{Attempt, covered_by, judge_attempt};
+use crate::day::rules::{Attempt, Missed, covered_by, judge_attempt};
 use crate::day::state::State;
 use crate::moment::{Moment, span};
 use crate::refusal::{Remedy, Rule};
@@ -55,6 +55,8 @@ pub struct Action {
     pub at_hand: bool,
     /// How work on it is stopped, where it is: whatever could be done is not to be done until work resumes.
     pub stopped: Option<String>,
+    /// How it misses the window that it waits by.
+    pub missed: Option<Missed>,
     /// When it opens.
     pub opens_at: Option<Moment>,
     /// When it closes.
@@ -160,6 +162,7 @@ fn action(
             remedy: None,
             at_hand: true,
             stopped: None,
+            missed: None,
             opens_at: pressing.as_ref().map(|run| run.opens_at),
             closes_at,
         };
@@ -187,6 +190,7 @@ fn action(
         remedy: breach.remedy,
         at_hand: matches!(waits_for, Urgency::AtHand | Urgency::ReleaseDue),
         stopped: None,
+        missed: breach.missed,
         opens_at: breach.opens_at,
         closes_at: pressing.and_then(|run| run.closes_at),
     };

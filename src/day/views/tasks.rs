@@ -6,7 +6,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use chrono::TimeDelta;
 
 use super::next::{Action, Urgency, next};
-use super::sealing::{ActivePlan, SealAsk};
+use super::sealing::{ActivePlan, SealAsk, Slip};
 use crate::building::SubjectKind;
 use crate::day::rules::{judge, release_waits_for};
 use crate::day::state::State;
@@ -45,7 +45,9 @@ pub enum Task {
     },
     /// Joints are ready and no plan is followed, or the day has slipped.
     SealPlan {
-        /// Why it is to be planned now.
+        /// What makes it due.
+        due: SealPlanDue,
+        /// The same in words.
         why: String,
     },
     /// A step that is ready.
@@ -65,21 +67,50 @@ pub struct Group {
     pub why: String,
 }
 
-/// A task on a subject, for what the lead skipped: its kind and key, and the subject.
-pub type TaskId = (String, usize);
+/// What makes it due to plan the sealing.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum SealPlanDue {
+    /// So many joints are ready, and no plan is followed.
+    Ready {
+        /// How many.
+        joints: usize,
+    },
+    /// The plan that is followed has slipped.
+    Slipped(Slip),
+}
+
+/// What the lead may skip: a task, on each of its subjects.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum TaskId {
+    /// To close an earlier day.
+    CloseOldDay,
+    /// To open the day.
+    OpenDay,
+    /// A caution.
+    Caution(usize),
+    /// Readings on a wall.
+    Reading(usize),
+    /// The release of a hold point on a subject.
+    Hold(usize, usize),
+    /// A step on a subject.
+    Step(usize, usize),
+    /// To plan the sealing.
+    SealPlan(SealPlanDue),
+    /// To wait for what the seal plan has for later: who skips that works ahead of it.
+    WaitForPlan,
+}
 
 impl Task {
     /// What is skipped with it.
-    pub fn ids(&self, state: &State) -> Vec<TaskId> {
-        let sequence = state.sequence();
+    pub fn ids(&self) -> Vec<TaskId> {
         match self {
-            Self::CloseOldDay => vec![("old day".into(), 0)],
-            Self::OpenDay => vec![("day".into(), 0)],
-            Self::Cautions { cautions, .. } => cautions.iter().map(|caution| caution_id(state, *caution)).collect(),
-            Self::Reading { walls, .. } => walls.iter().map(|wall| ("reading".into(), *wall)).collect(),
-            Self::SealPlan { why } => vec![(format!("seal plan, {why}"), 0)],
-            Self::Hold { hold, subject } => vec![(format!("hold {}", sequence.holds[*hold].key), *subject)],
-            Self::Step(group) => group.subjects.iter().map(|subject| step_id(state, group.step, *subject)).collect(),
+            Self::CloseOldDay => vec![TaskId::CloseOldDay],
+            Self::OpenDay => vec![TaskId::OpenDay],
+            Self::Cautions { cautions, .. } => cautions.iter().copied().map(TaskId::Caution).collect(),
+            Self::Reading { walls, .. } => walls.iter().copied().map(TaskId::Reading).collect(),
+            Self::SealPlan { due, .. } => vec![TaskId::SealPlan(*due)],
+            Self::Hold { hold, subject } => vec![TaskId::Hold(*hold, *subject)],
+            Self::Step(group) => group.subjects.iter().map(|subject| TaskId::Step(group.step, *subject)).collect(),
         }
     }
 
@@ -93,14 +124,6 @@ impl Task {
             Self::Step(group) => group.subjects.iter().any(stands),
         }
     }
-}
-
-fn step_id(state: &State, step: usize, subject: usize) -> TaskId {
-    (format!("step {}", state.sequence().steps[step].key), subject)
-}
-
-fn caution_id(state: &State, caution: usize) -> TaskId {
-    (format!("caution {}", state.sequence().cautions[caution].key), 0)
 }
 
 /// What there is to do on a wall.
@@ -122,11 +145,6 @@ pub struct Picking<'s> {
     skipped: &'s BTreeSet<TaskId>,
     /// The kept seal plan, while it is followed.
     plan: Option<ActivePlan<'s>>,
-}
-
-/// What is skipped when the lead goes ahead of the plan: waiting for it.
-pub fn ahead_of_plan() -> TaskId {
-    ("waiting for the plan".to_owned(), 0)
 }
 
 /// Whether a subject stands on a wall, or on none because it concerns the whole job.
@@ -153,7 +171,7 @@ impl<'s> Picking<'s> {
         // Whatever else is in the way, the day comes first.
         let closed = state.open_day().is_none() && !actions.is_empty();
         let first = [old.then_some(Task::CloseOldDay), closed.then_some(Task::OpenDay)];
-        let seal_plan = || self.seal_plan_due(actions).map(|why| Task::SealPlan { why });
+        let seal_plan = || self.seal_plan_due(actions).map(|(due, why)| Task::SealPlan { due, why });
         let here = |action: &&Action| wall.is_none_or(|wall| is_at(state, action.subject, wall));
         // People first: what is looked over every morning, with its cautions, comes before any measuring; what a window
         // closes on does not wait for it.
@@ -172,7 +190,7 @@ impl<'s> Picking<'s> {
         let mut seen = BTreeSet::new();
         let tasks = first.into_iter().flatten().chain(std::iter::once_with(seal_plan).flatten()).chain(of_actions);
         let new = |task: &Task| {
-            let ids = task.ids(state);
+            let ids = task.ids();
             let new = !ids.iter().any(|id| seen.contains(id));
             seen.extend(ids);
             new
@@ -218,7 +236,7 @@ impl<'s> Picking<'s> {
         let waiting = actions.filter(|action| action.rule == Some(Rule::Caution) && action.stopped.is_none());
         for &caution in waiting.flat_map(|action| &sequence.steps[action.step].cautions) {
             if !cautions.contains(&caution)
-                && !self.skipped.contains(&caution_id(state, caution))
+                && !self.skipped.contains(&TaskId::Caution(caution))
                 && unread(caution) == of_first
             {
                 cautions.push(caution);
@@ -227,7 +245,7 @@ impl<'s> Picking<'s> {
     }
 
     fn wanted(&self, task: &Task) -> bool {
-        !task.ids(self.state).iter().any(|id| self.skipped.contains(id))
+        !task.ids().iter().any(|id| self.skipped.contains(id))
     }
 
     fn of_action(&self, action: &Action) -> Option<Task> {
@@ -255,11 +273,11 @@ impl<'s> Picking<'s> {
     }
 
     /// Why the sealing is to be planned now: two or more joints come next, or the plan that is followed has slipped.
-    fn seal_plan_due(&self, actions: &[Action]) -> Option<String> {
+    fn seal_plan_due(&self, actions: &[Action]) -> Option<(SealPlanDue, String)> {
         let (state, now) = (self.state, self.now);
         if let Some(plan) = &self.plan {
-            let why = plan.slipped.clone()?;
-            return state.seal_day(&SealAsk::default(), now).is_ok().then_some(why);
+            let (slip, why) = plan.slipped.clone()?;
+            return state.seal_day(&SealAsk::default(), now).is_ok().then_some((SealPlanDue::Slipped(slip), why));
         }
         let sealing = state.sequence().sealing.as_ref()?;
         let first = actions.iter().find(|action| action.at_hand)?;
@@ -268,7 +286,8 @@ impl<'s> Picking<'s> {
         }
         let day = state.seal_day(&SealAsk::default(), now).ok()?;
         let joints = day.inputs.day.joints.len();
-        (joints > 1).then(|| format!("{joints} joints are ready to be sealed"))
+        let ready = || (SealPlanDue::Ready { joints }, format!("{joints} joints are ready to be sealed"));
+        (joints > 1).then(ready)
     }
 
     /// Whether the kept seal plan has a step for later.
@@ -277,7 +296,7 @@ impl<'s> Picking<'s> {
         const EARLY: TimeDelta = TimeDelta::minutes(15);
         let plan = self.plan.as_ref().filter(|plan| plan.slipped.is_none());
         let planned = plan.and_then(|plan| plan.of(action.step, action.subject));
-        planned.is_some_and(|planned| planned.at - self.now > EARLY) && !self.skipped.contains(&ahead_of_plan())
+        planned.is_some_and(|planned| planned.at - self.now > EARLY) && !self.skipped.contains(&TaskId::WaitForPlan)
     }
 
     /// The subjects on the same wall that the step can be recorded on together with the first.
@@ -292,7 +311,7 @@ impl<'s> Picking<'s> {
             .map(|(_, subject)| subject)
             .filter(|subject| state.subjects.walls_of(*subject) == state.subjects.walls_of(first))
             .filter(|subject| fresh(*subject) == fresh(first) && !state.complete(step, *subject, now))
-            .filter(|subject| !self.skipped.contains(&step_id(state, step, *subject)))
+            .filter(|subject| !self.skipped.contains(&TaskId::Step(step, *subject)))
             .collect();
         if let Some(plan) = &self.plan
             && let Some(first) = plan.of(step, first)

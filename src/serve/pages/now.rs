@@ -139,7 +139,7 @@ fn first(view: &View<'_>, task: &Task) -> Markup {
                 Task::Reading { limit, why, walls } => (reading_due(view, *limit, why, walls)),
                 Task::OpenDay => (open_day(view)),
                 Task::CloseOldDay => (super::evening::close_day(view, "It was left open: close it first.")),
-                Task::SealPlan { why } => {
+                Task::SealPlan { why, .. } => {
                     h2 id="next" { "Plan the sealing" }
                     p { "Why now: " (visible(why)) "." }
                     (planning(view))

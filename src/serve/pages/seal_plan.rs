@@ -49,7 +49,7 @@ fn followed(view: &View<'_>, active: &ActivePlan<'_>) -> Markup {
         }
     }
     html! {
-        @if let Some(why) = &active.slipped { p class="box stop" { strong { "The plan has slipped: " } (visible(why)) "." } }
+        @if let Some((_, why)) = &active.slipped { p class="box stop" { strong { "The plan has slipped: " } (visible(why)) "." } }
         @if let Some(finish) = timetable.finish_at { p { "The last joint is done at " (finish.clock(today)) " by the plan of " (active.plan.at.clock(today)) "." } }
         @for person in people {
             section {

@@ -42,8 +42,19 @@ pub struct ActivePlan<'s> {
     pub plan: &'s SealPlan,
     /// Everything that it asks for, in time, what is done included.
     pub tasks: Vec<PlannedTask>,
-    /// Why the plan does not hold any more.
-    pub slipped: Option<String>,
+    /// What it does not hold by any more, and that in words.
+    pub slipped: Option<(Slip, String)>,
+}
+
+/// What a plan does not hold by any more.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Slip {
+    /// Rain that the plan did not foresee: on this wall, then.
+    Rain(usize, Moment),
+    /// Rain from then by a newer forecast.
+    Forecast(Moment),
+    /// A step on a subject is late.
+    Late(usize, usize),
 }
 
 impl PlannedTask {
@@ -141,7 +152,7 @@ impl State {
     }
 
     /// Why the plan does not hold any more.
-    fn slipped(&self, plan: &SealPlan, tasks: &[PlannedTask], now: Moment) -> Option<String> {
+    fn slipped(&self, plan: &SealPlan, tasks: &[PlannedTask], now: Moment) -> Option<(Slip, String)> {
         let today = now.date();
         let left = || tasks.iter().filter(|task| !task.done);
         let wet = left().filter(|task| task.task != Task::TapeOff).find_map(|task| {
@@ -150,7 +161,8 @@ impl State {
             let stopped = self.rain_stoppages(wall).map(|stoppage| stoppage.started_at);
             let foreseen = |at: Moment| plan.inputs.day.rain.iter().any(|span| span.from <= at && at < span.to);
             let rained = read.chain(stopped).filter(|at| *at > plan.at && *at <= now && !foreseen(*at)).min()?;
-            Some(format!("rain on {} at {}", self.subjects.get(wall), rained.clock(today)))
+            let why = format!("rain on {} at {}", self.subjects.get(wall), rained.clock(today));
+            Some((Slip::Rain(wall, rained), why))
         });
         let newer = || {
             let foreseen = self.forecast.as_ref()?;
@@ -163,14 +175,16 @@ impl State {
                 let since = if task.task == Task::Gun { now.min(task.at) } else { task.at };
                 rain.iter().find(|(from, to)| *from < task.until && since < *to && *to > now)
             })?;
-            Some(format!("the forecast now has rain from {}", hit.0.clock(today)))
+            Some((Slip::Forecast(hit.0), format!("the forecast now has rain from {}", hit.0.clock(today))))
         };
         let margin = plan.inputs.day.window.margin_min.to_f64().unwrap_or_default();
         let slack = TimeDelta::minutes((margin / 2.0).clamp(LEAST_SLACK_MIN, MOST_SLACK_MIN) as i64);
         let late = || {
             let task = left().find(|task| task.until + slack < now)?;
             let (person, task_of, at) = (&task.person, task.doing(), task.at.clock(today));
-            Some(format!("by the plan {person} {task_of} at {at}; {} later it is not recorded", span(now - task.at)))
+            let why =
+                format!("by the plan {person} {task_of} at {at}; {} later it is not recorded", span(now - task.at));
+            Some((Slip::Late(task.step, task.place), why))
         };
         wet.or_else(newer).or_else(late)
     }

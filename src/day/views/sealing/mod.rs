@@ -10,5 +10,5 @@ mod follow;
 mod made;
 
 pub use day::{SealAsk, SealDay, SealError};
-pub use follow::{ActivePlan, PlannedTask};
+pub use follow::{ActivePlan, PlannedTask, Slip};
 pub use made::{LONGEST_SEARCH, Planned, planned};
