@@ -1,7 +1,13 @@
 //! A refusal: what is stopped, by which rule, why, and what clears it.
 
+use std::fmt;
+
+use serde::ser::SerializeMap;
+use serde::{Deserialize, Serialize, Serializer};
+
 use crate::moment::Moment;
-use serde::{Deserialize, Serialize};
+use crate::plain::quoted;
+use crate::units::Quantity;
 
 /// The rules of the site record. Entries, messages and other programs know them by their numbers. R16, on whose word what is
 /// typed in the name of others rests, stops nothing.
@@ -75,7 +81,7 @@ pub enum Rule {
     Undo,
 }
 
-/// What clears a refusal, as data: a page leads to it, a program asks for it.
+/// What clears a refusal, as data: a page leads to it, a program asks for it, a command line types it.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 #[serde(tag = "do", rename_all = "kebab-case")]
 pub enum Remedy {
@@ -93,6 +99,9 @@ pub enum Remedy {
     Read {
         /// Id of the wall.
         on: String,
+        /// What is read.
+        #[serde(skip)]
+        what: Vec<Quantity>,
         /// What is waited for first, in words.
         #[serde(skip_serializing_if = "Option::is_none")]
         before: Option<String>,
@@ -108,6 +117,9 @@ pub enum Remedy {
     Acknowledge {
         /// Key of the caution.
         caution: String,
+        /// Who has not.
+        #[serde(skip)]
+        people: Vec<String>,
     },
     /// What can be used is delivered.
     Deliver {
@@ -117,7 +129,98 @@ pub enum Remedy {
     /// The site day is opened.
     OpenDay,
     /// The site day that is open is closed.
-    CloseDay,
+    CloseDay {
+        /// It ended earlier: when, has to be said.
+        #[serde(skip)]
+        earlier: bool,
+    },
+}
+
+/// As a command; what only a person knows is left open.
+impl fmt::Display for Remedy {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Record { step, on, .. } => write!(f, "cladlog record {step} --on {on}"),
+            Self::Read { on, what, .. } => {
+                // Whatever is read, rain is said along with it.
+                let said = what.iter().filter(|quantity| **quantity != Quantity::Rain || what.len() == 1);
+                let options: Vec<&str> = said.map(|quantity| quantity.option()).collect();
+                write!(f, "cladlog reading --on {on} {}", options.join(" "))
+            }
+            Self::Release { hold, on } => write!(f, "cladlog hold release {hold} --on {on} --person NAME --how …"),
+            Self::Acknowledge { caution, people } => {
+                let people: Vec<String> = people.iter().map(|name| quoted(name)).collect();
+                write!(f, "cladlog caution acknowledge {caution} --person {}", people.join(" "))
+            }
+            Self::Deliver { product } => write!(f, "cladlog batch add --product {product} …"),
+            Self::OpenDay => f.write_str("cladlog day open --crew NAME… --talk TEXT"),
+            Self::CloseDay { earlier: false } => f.write_str("cladlog day close --hours NAME=HOURS…"),
+            Self::CloseDay { earlier: true } => f.write_str("cladlog day close --at TIME --hours NAME=HOURS…"),
+        }
+    }
+}
+
+/// What clears a refusal. Displayed, it is what a command line says: the words, the command of the remedy, and what else
+/// can be typed.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Clears {
+    /// In words, as far as the remedy does not say it.
+    pub words: String,
+    /// As data, where a step or another request clears it.
+    pub remedy: Option<Remedy>,
+    /// What is said besides at a command line, behind the rest.
+    typed: String,
+}
+
+impl<T: Into<String>> From<T> for Clears {
+    fn from(words: T) -> Self {
+        Self { words: words.into(), remedy: None, typed: String::new() }
+    }
+}
+
+impl From<Remedy> for Clears {
+    fn from(remedy: Remedy) -> Self {
+        Self::from("").by(remedy)
+    }
+}
+
+impl Clears {
+    /// The same, done by this.
+    #[must_use]
+    pub fn by(self, remedy: Remedy) -> Self {
+        Self { remedy: Some(remedy), ..self }
+    }
+
+    /// The same, with more to say at a command line.
+    #[must_use]
+    pub fn typed(self, more: &str) -> Self {
+        Self { typed: self.typed + more, ..self }
+    }
+}
+
+impl fmt::Display for Clears {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let Self { words, remedy, typed } = self;
+        match remedy {
+            None => f.write_str(words)?,
+            Some(remedy) if words.is_empty() => write!(f, "{remedy}")?,
+            // Beside another way out, which the words name first.
+            Some(remedy @ Remedy::Deliver { .. }) => write!(f, "{words} ({remedy})")?,
+            Some(remedy) => write!(f, "{words}: {remedy}")?,
+        }
+        f.write_str(typed)
+    }
+}
+
+impl Serialize for Clears {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let mut map = serializer.serialize_map(None)?;
+        map.serialize_entry("clears", &self.to_string())?;
+        if let Some(remedy) = &self.remedy {
+            map.serialize_entry("remedy", remedy)?;
+        }
+        map.end()
+    }
 }
 
 /// What a rule stopped. Worded like a good foreman: fact, reason, way out.
@@ -129,14 +232,9 @@ pub struct Refusal {
     pub what: String,
     /// Why: what was given and what is required.
     pub why: String,
-    /// What clears it, as a person or a command would do it.
-    pub clears: String,
-    /// How many bytes of that come before what is typed at the command line.
-    #[serde(skip)]
-    pub in_words: u32,
-    /// The same as data, where a step or another request clears it.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub remedy: Option<Box<Remedy>>,
+    /// What clears it.
+    #[serde(flatten)]
+    pub clears: Box<Clears>,
     /// When it opens, where time alone clears it.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub opens_at: Option<Moment>,
@@ -150,32 +248,14 @@ pub struct Refusal {
 
 impl Refusal {
     /// A refusal without times.
-    pub fn new(rule: Rule, what: impl Into<String>, why: impl Into<String>, clears: impl Into<String>) -> Self {
-        let (what, why, clears) = (what.into(), why.into(), clears.into());
-        let in_words = u32::try_from(clears.len()).unwrap_or(u32::MAX);
-        Self { rule, what, why, clears, in_words, remedy: None, opens_at: None, closed_at: None, unless_anyway: false }
-    }
-
-    /// The same, and how it is cleared at the command line, said after the words.
-    #[must_use]
-    pub fn at_command_line(self, more: &str) -> Self {
-        Self { clears: self.clears + more, ..self }
-    }
-
-    /// What clears it, without what is typed at the command line.
-    pub fn clears_in_words(&self) -> &str {
-        self.clears.get(..self.in_words as usize).unwrap_or(&self.clears)
-    }
-
-    /// The same, and what clears it as data.
-    #[must_use]
-    pub fn cleared_by(self, remedy: Remedy) -> Self {
-        Self { remedy: Some(Box::new(remedy)), ..self }
+    pub fn new(rule: Rule, what: impl Into<String>, why: impl Into<String>, clears: impl Into<Clears>) -> Self {
+        let (what, why, clears) = (what.into(), why.into(), Box::new(clears.into()));
+        Self { rule, what, why, clears, opens_at: None, closed_at: None, unless_anyway: false }
     }
 }
 
-impl std::fmt::Display for Refusal {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+impl fmt::Display for Refusal {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "{}: {} (rule {})", self.what, self.why, self.rule)
     }
 }

@@ -7,7 +7,7 @@ use super::recorded::Recorded;
 use crate::day::{Book, DecideError, Request};
 use crate::moment::Moment;
 use crate::record::{Body, CommandRow, Entry, EntryId, EntryRun, Fork, Strike, crew, forks, origin};
-use crate::refusal::{Refusal, Rule};
+use crate::refusal::{Clears, Refusal, Rule};
 
 /// What is taken back.
 #[derive(Debug, Clone)]
@@ -60,7 +60,7 @@ impl Journal {
             let Some(last) = left.first() else { continue };
             if matches!(last.body, Body::JobAdded(_)) {
                 let why = "the last that this file recorded set the job up: without it there is no record";
-                return refused(why, "set up another job: cladlog job add FILE.toml");
+                return refused(why, Clears::from("set up another job").typed(": cladlog job add FILE.toml"));
             }
             let first = command_of(&commands, last.seq).map_or(last.seq, |command| command.first);
             return Ok(left.iter().take_while(|entry| entry.seq >= first).map(|entry| entry.id()).collect());
@@ -71,7 +71,7 @@ impl Journal {
                     "after entry {after} two copies of this file were used separately, and nothing in it says which of \
                      the two it was: what it recorded before they were brought together can't be told from the other's"
                 ),
-                "find the entry in the log and strike it by its number: cladlog strike ENTRY",
+                Clears::from("find the entry in the log and strike it by its number").typed(": cladlog strike ENTRY"),
             ),
             None => refused(
                 "nothing that was recorded in this file is left to take back",
@@ -128,7 +128,7 @@ impl Journal {
     }
 }
 
-fn refused<T>(why: &str, clears: &str) -> Result<T, JournalError> {
+fn refused<T>(why: &str, clears: impl Into<Clears>) -> Result<T, JournalError> {
     let refusal = Refusal::new(Rule::Undo, "undo", why, clears);
     Err(DecideError::from(refusal).into())
 }

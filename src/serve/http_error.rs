@@ -110,7 +110,7 @@ impl HttpError {
             Self::Refused(refusal) if path.starts_with("/api/") => json!({ "refused": refusal }),
             Self::Refused(refusal) => {
                 let mut said = json!({ "refused": refusal });
-                said["refused"]["clears"] = json!(refusal.clears_in_words());
+                said["refused"]["clears"] = json!(refusal.clears.words);
                 said
             }
             Self::Wrong { field: Some(field), why } => json!({ "error": why, "field": field }),

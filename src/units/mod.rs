@@ -5,10 +5,12 @@
 pub mod bounds;
 pub mod decimal;
 pub mod number;
+mod site;
 mod tape;
 
 pub use bounds::{Bounds, OutOfRange};
 pub use number::{NumberError, parse_count, parse_decimal, parse_hours};
+pub use site::Quantity;
 pub use tape::parse_length;
 
 use serde::{Deserialize, Serialize};

@@ -5,7 +5,7 @@ use std::sync::LazyLock;
 use cladlog::day::Book;
 use cladlog::moment::Moment;
 use cladlog::record::{Entry, EntryRun, Store};
-use cladlog::refusal::{Refusal, Remedy, Rule};
+use cladlog::refusal::{Clears, Refusal, Remedy, Rule};
 use cladlog::serve::{Notice, PageContext, Typed, pages};
 
 use super::server::plain;
@@ -253,10 +253,10 @@ fn what_stands_in_the_way_of_a_step_is_said_before_it_is_asked() {
 #[test]
 fn a_refusal_says_what_why_and_what_clears_it() {
     let book = book(MOMENTS[1]);
-    let clears = "first: cladlog record frame-square --on N";
     let remedy = Remedy::Record { step: "frame-square".to_owned(), on: "N".to_owned(), before: None };
-    let refusal =
-        Refusal::new(Rule::Order, "'Wrap' on N", "'Frame square' is not done on N", clears).cleared_by(remedy);
+    let clears = Clears::from("first").by(remedy);
+    assert_eq!(clears.to_string(), "first: cladlog record frame-square --on N");
+    let refusal = Refusal::new(Rule::Order, "'Wrap' on N", "'Frame square' is not done on N", clears);
     let context =
         PageContext { notice: Some(Notice::Refused(Box::new(refusal))), ..context("Mere Tahana", MOMENTS[1]) };
     let page = pages::now(&book, &context).into_string();
@@ -316,20 +316,21 @@ fn what_clears_a_refusal_is_a_link_to_it() {
     let (hold, product) = ("frame".to_owned(), "sealant".to_owned());
     for (remedy, link) in [
         (Remedy::Record { step, on: on.clone(), before: before.clone() }, "/step/wrap?on=N"),
-        (Remedy::Read { on: on.clone(), before }, "/on/N#reading"),
+        (Remedy::Read { on: on.clone(), what: Vec::new(), before }, "/on/N#reading"),
         (Remedy::Release { hold, on }, "/holds#hold-frame"),
-        (Remedy::Acknowledge { caution: "heights".to_owned() }, "/cautions"),
+        (Remedy::Acknowledge { caution: "heights".to_owned(), people: Vec::new() }, "/cautions"),
         (Remedy::Deliver { product }, "/stock"),
         (Remedy::OpenDay, "/"),
-        (Remedy::CloseDay, "/evening"),
+        (Remedy::CloseDay { earlier: false }, "/evening"),
     ] {
-        let refusal = Refusal::new(Rule::Order, "it", "so", "cladlog something").cleared_by(remedy);
+        let refusal =
+            Refusal::new(Rule::Order, "it", "so", Clears::from("do it").by(remedy).typed(" (cladlog something)"));
         let context =
             PageContext { notice: Some(Notice::Refused(Box::new(refusal))), ..context("Mere Tahana", MOMENTS[1]) };
         let page = pages::clocks(&book, &context).into_string();
         let notice = page.split("role=\"alert\"").nth(1).unwrap().split("</div>").next().unwrap();
         assert_eq!(values(notice, "href"), [link]);
-        assert!(!notice.contains("cladlog something"), "{notice}");
+        assert!(!notice.contains("cladlog"), "{notice}");
     }
 }
 

@@ -4,9 +4,9 @@ use super::session::{Interrupt, Walk};
 use crate::cli::prompts::question::{Asker, Question};
 use crate::cli::prompts::screen::say_wrapped;
 use crate::conditions::beaufort::{FORCES, OFFERED, middle_kmh};
-use crate::day::{Conditions, Quantity, Request, out_of, readings_by_place};
+use crate::day::{Conditions, Request, out_of, readings_by_place};
 use crate::record::TakeReading;
-use crate::units::{Bounds, bounds, parse_decimal};
+use crate::units::{Bounds, Quantity, bounds, parse_decimal};
 
 /// Wind as it was read: a force, or a speed in km/h.
 #[derive(Debug, Clone, Copy, PartialEq)]

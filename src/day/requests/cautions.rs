@@ -4,7 +4,7 @@ use super::context::{Context, DecideError, Decision, Request, all_spelled, day_t
 use super::days::not_on_site;
 use crate::plain::quoted;
 use crate::record::{AcknowledgeCaution, Body};
-use crate::refusal::{Refusal, Rule};
+use crate::refusal::{Clears, Refusal, Rule};
 use crate::units::number::shortened;
 
 impl Request for AcknowledgeCaution {
@@ -18,14 +18,11 @@ impl Request for AcknowledgeCaution {
         let people = all_spelled(state, &self.people)?;
         let day = day_then(state, context.at, "acknowledge a caution")?;
         if let Some(absent) = people.iter().find(|name| !day.is_on_site(name, context.at)) {
-            return Err(Refusal::new(
-                Rule::OpenDay,
-                format!("acknowledge caution {caution} for {absent}"),
-                not_on_site(day, absent, context.at),
-                format!("if {absent} is on site, record that {absent} came"),
-            )
-            .at_command_line(&format!(": cladlog day join --crew {}", quoted(absent)))
-            .into());
+            let (what, why) =
+                (format!("acknowledge caution {caution} for {absent}"), not_on_site(day, absent, context.at));
+            let clears = Clears::from(format!("if {absent} is on site, record that {absent} came"))
+                .typed(&format!(": cladlog day join --crew {}", quoted(absent)));
+            return Err(Refusal::new(Rule::OpenDay, what, why, clears).into());
         }
         Ok(Body::CautionAcknowledged(Self { caution: caution.clone(), people }).into())
     }

@@ -14,7 +14,7 @@ use crate::day::state::State;
 use crate::form::nearest;
 use crate::moment::{Moment, span};
 use crate::record::{Body, Entry, EntryId};
-use crate::refusal::{Refusal, Remedy, Rule};
+use crate::refusal::{Clears, Refusal, Remedy, Rule};
 use crate::units::OutOfRange;
 use crate::units::number::shortened;
 
@@ -74,8 +74,8 @@ pub struct Decision {
 pub(crate) struct Dependence {
     /// What is refused.
     pub what: String,
-    /// What clears it, and how that is done at the command line.
-    pub clears: [&'static str; 2],
+    /// What clears it.
+    pub clears: Clears,
 }
 
 impl From<Vec<Body>> for Decision {
@@ -175,8 +175,9 @@ pub fn check_break(state: &State, now: Moment) -> Result<(), Refusal> {
         span(now - last),
         last.full()
     );
-    let refusal = Refusal::new(Rule::Clock, "record anything", why, "correct the clock if it is wrong");
-    Err(refusal.at_command_line("; if it is right, run the command again with --clock-is-right"))
+    let clears = Clears::from("correct the clock if it is wrong")
+        .typed("; if it is right, run the command again with --clock-is-right");
+    Err(Refusal::new(Rule::Clock, "record anything", why, clears))
 }
 
 /// R3: what is recorded has happened.
@@ -205,9 +206,9 @@ fn check_begun(book: &Book, at: Moment, now: Moment) -> Result<(), Refusal> {
         Rule::TwoTimes,
         "record what happened before the job",
         format!("{at} is more than {} before the job was set up, on {begun}", span(LONGEST_BEFORE)),
-        "give the time that it happened; what is older belongs in a note",
-    )
-    .at_command_line(": cladlog note --text …"))
+        Clears::from("give the time that it happened; what is older belongs in a note")
+            .typed(": cladlog note --text …"),
+    ))
 }
 
 /// Why nothing is recorded.
@@ -331,11 +332,6 @@ pub(super) fn day_then<'s>(state: &'s State, at: Moment, what: &str) -> Result<&
 
 /// R12: no day is open.
 pub(super) fn no_day(what: &str) -> Refusal {
-    Refusal::new(
-        Rule::OpenDay,
-        what,
-        "no site day is open at that time",
-        "open the day first: cladlog day open --crew NAME…",
-    )
-    .cleared_by(Remedy::OpenDay)
+    let clears = Clears::from("open the day first").by(Remedy::OpenDay);
+    Refusal::new(Rule::OpenDay, what, "no site day is open at that time", clears)
 }

@@ -10,7 +10,7 @@ use crate::day::facts::Day;
 use crate::moment::{Moment, day as day_words};
 use crate::plain::quoted;
 use crate::record::{Body, CloseDay, JoinDay, LeaveDay, OpenDay};
-use crate::refusal::{Refusal, Remedy, Rule};
+use crate::refusal::{Clears, Refusal, Remedy, Rule};
 use crate::units::number::{shortened, show};
 
 /// Longest day that anybody is recorded to have worked.
@@ -24,13 +24,10 @@ impl Request for OpenDay {
         }
         if let Some(day) = context.state.open_day() {
             let why = format!("the day of {} is still open", day_words(day.date, context.at.date()));
-            let clears = match day.date == context.at.date() {
-                true => "close it first: cladlog day close --hours NAME=HOURS…",
-                false => "close it first, with the time it ended: cladlog day close --at TIME --hours NAME=HOURS…",
-            };
-            return Err(Refusal::new(Rule::OpenDay, "open a site day", why, clears)
-                .cleared_by(Remedy::CloseDay)
-                .into());
+            let earlier = day.date != context.at.date();
+            let words = if earlier { "close it first, with the time it ended" } else { "close it first" };
+            let clears = Clears::from(words).by(Remedy::CloseDay { earlier });
+            return Err(Refusal::new(Rule::OpenDay, "open a site day", why, clears).into());
         }
         Ok(Body::DayOpened(Self { crew, ..self.clone() }).into())
     }
@@ -50,15 +47,15 @@ impl Request for LeaveDay {
         let day = day_then(context.state, context.at, "leave the site")?;
         let what = |name: &str| format!("record that {name} left");
         if let Some(absent) = crew.iter().find(|name| !day.is_on_site(name, context.at)) {
-            let clears = format!("record first when {absent} came");
-            let refusal = Refusal::new(Rule::OpenDay, what(absent), not_on_site(day, absent, context.at), clears);
             let command = format!(": cladlog day join --crew {} --at TIME", quoted(absent));
-            return Err(refusal.at_command_line(&command).into());
+            let clears = Clears::from(format!("record first when {absent} came")).typed(&command);
+            let why = not_on_site(day, absent, context.at);
+            return Err(Refusal::new(Rule::OpenDay, what(absent), why, clears).into());
         }
         if day.crew_at(context.at).all(|name| crew.iter().any(|leaves| leaves == name)) {
-            let clears = "close the day instead: cladlog day close --hours NAME=HOURS…";
-            let refusal = Refusal::new(Rule::OpenDay, what(&crew.join(", ")), "nobody would be left on site", clears);
-            return Err(refusal.cleared_by(Remedy::CloseDay).into());
+            let clears = Clears::from("close the day instead").by(Remedy::CloseDay { earlier: false });
+            let what = what(&crew.join(", "));
+            return Err(Refusal::new(Rule::OpenDay, what, "nobody would be left on site", clears).into());
         }
         Ok(Body::DayLeft(Self { crew }).into())
     }
@@ -111,14 +108,15 @@ impl Request for CloseDay {
                 let (date, already, worked) = (day_words(day.date, context.at.date()), show(already), show(*worked));
                 let why = format!("{name} already has {already} hours on {date}; with {worked} more that is over 24");
                 let example = quoted(&format!("{name}=0"));
-                let clears = "give only the hours worked since that day was closed";
-                let refusal = Refusal::new(Rule::OpenDay, "close the day", why, clears);
-                return Err(refusal.at_command_line(&format!(", such as --hours {example}")).into());
+                let clears = Clears::from("give only the hours worked since that day was closed")
+                    .typed(&format!(", such as --hours {example}"));
+                return Err(Refusal::new(Rule::OpenDay, "close the day", why, clears).into());
             }
         }
         let unless_depended_on = Some(Dependence {
             what: format!("close the day of {}", day_words(day.date, context.now.date())),
-            clears: ["give the time that it ended, after the last of them", ": cladlog day close --at TIME"],
+            clears: Clears::from("give the time that it ended, after the last of them")
+                .typed(": cladlog day close --at TIME"),
         });
         Ok(Decision { unless_depended_on, ..Body::DayClosed(Self { hours, ..self.clone() }).into() })
     }

@@ -5,7 +5,7 @@ use crate::day::facts::{Defect, Done};
 use crate::day::rules::{has_role, took_part};
 use crate::day::state::State;
 use crate::record::{Body, Cause, CloseDefect, ConcedeDefect, DefectId, OpenDefect};
-use crate::refusal::{Refusal, Remedy, Rule};
+use crate::refusal::{Clears, Refusal, Remedy, Rule};
 use crate::sequence::Step;
 use crate::units::number::shortened;
 
@@ -65,14 +65,10 @@ fn measured_only_by_measuring(state: &State, defect: &Defect) -> Result<(), Refu
     // Unless the step itself is gone from the record: then there is nothing to measure again.
     let Some((step, _)) = done_of(state, defect) else { return Ok(()) };
     let (id, on) = (&defect.id, &defect.subject);
-    let measure = format!("put it right and measure again: cladlog record {} --on {on}", step.key);
-    let refusal = Refusal::new(
-        Rule::Answer,
-        format!("close defect {id}"),
-        "it is a measurement out of tolerance",
-        format!("{measure}; or a concession: cladlog defect concede {id}"),
-    );
-    Err(refusal.cleared_by(Remedy::Record { step: step.key.clone(), on: on.clone(), before: None }))
+    let clears = Clears::from("put it right and measure again")
+        .by(Remedy::Record { step: step.key.clone(), on: on.clone(), before: None })
+        .typed(&format!("; or a concession: cladlog defect concede {id}"));
+    Err(Refusal::new(Rule::Answer, format!("close defect {id}"), "it is a measurement out of tolerance", clears))
 }
 
 /// Work past a hold point, out of its time or out of the limits is not put right by the word of who did it (R10).
@@ -82,14 +78,10 @@ fn not_by_own_word(state: &State, defect: &Defect, person: &str) -> Result<(), R
         return Ok(());
     };
     let (id, roles) = (&defect.id, state.sequence().authority.close.join(" or "));
-    Err(Refusal::new(
-        Rule::Authority,
-        format!("close defect {id}"),
-        format!("{person} did that work, or was on the crew that did it, on {}", done.at.full()),
-        format!(
-            "ask somebody else with the role {roles} to close it; or give a concession: cladlog defect concede {id}"
-        ),
-    ))
+    let why = format!("{person} did that work, or was on the crew that did it, on {}", done.at.full());
+    let clears = Clears::from(format!("ask somebody else with the role {roles} to close it; or give a concession"))
+        .typed(&format!(": cladlog defect concede {id}"));
+    Err(Refusal::new(Rule::Authority, format!("close defect {id}"), why, clears))
 }
 
 /// The step that opened a defect, as it was done.

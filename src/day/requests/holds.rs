@@ -4,7 +4,7 @@ use super::context::{Context, DecideError, Decision, Dependence, Request, input,
 use crate::day::rules::{has_role, may_release};
 use crate::day::state::State;
 use crate::record::{AskRelease, Body, RefuseHold, ReleaseHold};
-use crate::refusal::{Refusal, Rule};
+use crate::refusal::{Clears, Refusal, Rule};
 use crate::units::number::shortened;
 
 impl Request for AskRelease {
@@ -27,7 +27,7 @@ impl Request for ReleaseHold {
         let on = if subjects == [0] { String::new() } else { format!(" on {}", state.subjects.shortly(&subjects)) };
         let unless_depended_on = Some(Dependence {
             what: format!("release hold point {}{on}", self.hold),
-            clears: ["give the time that it was released", ": cladlog hold release --at TIME"],
+            clears: Clears::from("give the time that it was released").typed(": cladlog hold release --at TIME"),
         });
         let mut bodies = Vec::new();
         for subject in subjects {
@@ -53,8 +53,8 @@ impl Request for RefuseHold {
             if state.is_released(hold, place) {
                 let who = state.hold(hold, place).person.unwrap_or_default();
                 let why = format!("{who} has already released it");
-                let refusal = Refusal::new(Rule::HoldPoint, what, why, "open a defect instead");
-                return Err(refusal.at_command_line(": cladlog defect open --on SUBJECT --what …").into());
+                let clears = Clears::from("open a defect instead").typed(": cladlog defect open --on SUBJECT --what …");
+                return Err(Refusal::new(Rule::HoldPoint, what, why, clears).into());
             }
             bodies.push(Body::HoldRefused(Self { subject, person: person.clone(), ..self.clone() }));
         }

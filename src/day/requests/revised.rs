@@ -6,7 +6,7 @@ use super::context::{Context, DecideError, Decision, Request, input, require_tex
 use crate::building::changes;
 use crate::day::rules::roles_known;
 use crate::record::{Body, ReviseJob};
-use crate::refusal::{Refusal, Rule};
+use crate::refusal::{Clears, Refusal, Rule};
 
 impl Request for ReviseJob {
     /// In force from when it is recorded, whenever it was agreed, like an edition of the sequence.
@@ -35,10 +35,9 @@ impl Request for ReviseJob {
         let orphaned = state.orphaned_by(new);
         if !orphaned.is_empty() && !self.anyway {
             let why = format!("the revised job no longer has what work is recorded on: {}", orphaned.join("; "));
-            let clears = "keep these in the file, or record it anyway: it becomes a defect";
-            return Err(Refusal::new(Rule::Strike, "revise the job", why, clears)
-                .at_command_line(" (--anyway)")
-                .into());
+            let clears =
+                Clears::from("keep these in the file, or record it anyway: it becomes a defect").typed(" (--anyway)");
+            return Err(Refusal::new(Rule::Strike, "revise the job", why, clears).into());
         }
         Ok(Body::JobRevised(Self { changes, anyway: !orphaned.is_empty(), ..self.clone() }).into())
     }

@@ -3,7 +3,7 @@
 use super::context::{Context, DecideError, Decision, Request, input};
 use crate::day::rules::{CLOCK_SLACK, StampFlaw, stamp_of};
 use crate::record::{Body, TakeStamp};
-use crate::refusal::{Refusal, Rule};
+use crate::refusal::{Clears, Refusal, Rule};
 
 /// What is refused.
 const KEEP: &str = "keep this time stamp";
@@ -18,7 +18,8 @@ impl Request for TakeStamp {
             return input(format!("entry {} already keeps this time stamp", kept.id()));
         }
         let refused = |why: String| {
-            let clears = "correct this machine's clock, then ask for another stamp: cladlog stamp request FILE.tsq";
+            let clears = Clears::from("correct this machine's clock, then ask for another stamp")
+                .typed(": cladlog stamp request FILE.tsq");
             Refusal::new(Rule::Clock, KEEP, why, clears).into()
         };
         let stamp = match stamp_of(entry, self) {

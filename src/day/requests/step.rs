@@ -15,6 +15,7 @@ use crate::day::state::State;
 use crate::form::nearest;
 use crate::moment::{Moment, parse};
 use crate::record::{Answer, Body, StepDone};
+use crate::refusal::Clears;
 use crate::sequence::{Ask, Step};
 use crate::units::number::shortened;
 
@@ -136,8 +137,8 @@ impl Request for RecordStep {
         };
         let bodies = ids.into_iter().zip(answers).zip(breaches).map(body).collect();
         let what = format!("'{}' on {}", step.title, state.subjects.shortly(&subjects));
-        let clears =
-            ["give the time that it happened; or record it anyway: each of them becomes a defect", " (--anyway)"];
+        let clears = Clears::from("give the time that it happened; or record it anyway: each of them becomes a defect")
+            .typed(" (--anyway)");
         let unless_depended_on = self.anyway.is_none().then_some(Dependence { what, clears });
         Ok(Decision { bodies, unless_depended_on, past: None })
     }

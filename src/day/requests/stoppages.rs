@@ -6,7 +6,7 @@ use crate::day::facts::Stoppage;
 use crate::day::state::State;
 use crate::form::check_name;
 use crate::record::{Body, EndStoppage, StartStoppage};
-use crate::refusal::{Refusal, Rule};
+use crate::refusal::{Clears, Refusal, Rule};
 use crate::units::number::shortened;
 
 /// Most people that a crew on one job is taken to have.
@@ -61,8 +61,8 @@ impl Request for EndStoppage {
             let began = next.started_at.clock(today);
             let on = on_words(&found.subject);
             let why = format!("work{on} stopped again at {began}: {} ({})", next.cause, next.entry);
-            let clears = format!("give the time it was over, {began} or before");
-            return Err(Refusal::new(Rule::OpenDay, what, why, clears).at_command_line(": --at TIME").into());
+            let clears = Clears::from(format!("give the time it was over, {began} or before")).typed(": --at TIME");
+            return Err(Refusal::new(Rule::OpenDay, what, why, clears).into());
         }
         Ok(Body::StoppageEnded(Self { stoppage: Some(id.clone()), note: self.note.clone() }).into())
     }
@@ -86,9 +86,8 @@ impl EndStoppage {
         match open.as_slice() {
             [only] => Ok(*only),
             [] => {
-                let refusal =
-                    Refusal::new(Rule::OpenDay, "end a stoppage", "none is open", "record one when work stops");
-                Err(refusal.at_command_line(": cladlog stoppage start --cause …").into())
+                let clears = Clears::from("record one when work stops").typed(": cladlog stoppage start --cause …");
+                Err(Refusal::new(Rule::OpenDay, "end a stoppage", "none is open", clears).into())
             }
             several => {
                 let each: Vec<String> = several
@@ -104,13 +103,13 @@ impl EndStoppage {
 /// Work on a subject stood still then already; `now` is the state of now.
 fn stopped_already(open: &Stoppage, now: &State) -> Refusal {
     let on = on_words(&open.subject);
-    let (clears, command) = match now.stoppage(&open.entry).and_then(|one| one.ended_at) {
-        Some(over) => (format!("that stoppage ended on {}: give a later time", over.full()), String::new()),
-        None => ("end that one first".to_owned(), format!(": cladlog stoppage end {} --at TIME", open.entry)),
+    let clears = match now.stoppage(&open.entry).and_then(|one| one.ended_at) {
+        Some(over) => Clears::from(format!("that stoppage ended on {}: give a later time", over.full())),
+        None => Clears::from("end that one first").typed(&format!(": cladlog stoppage end {} --at TIME", open.entry)),
     };
     let (began, cause, entry) = (open.started_at.full(), &open.cause, &open.entry);
     let why = format!("work{on} had already stopped, on {began}: {cause} ({entry})");
-    Refusal::new(Rule::OpenDay, format!("record another stoppage{on}"), why, clears).at_command_line(&command)
+    Refusal::new(Rule::OpenDay, format!("record another stoppage{on}"), why, clears)
 }
 
 /// Names of people who need not be on the job.

@@ -7,7 +7,7 @@ use crate::day::replay::replay_without;
 use crate::day::rules::has_role;
 use crate::day::state::State;
 use crate::record::{Body, Cause, Entry, EntryId, Strike};
-use crate::refusal::{Refusal, Rule};
+use crate::refusal::{Clears, Refusal, Rule};
 use crate::units::number::shortened;
 
 /// Entries that depend on a struck one and are named one by one.
@@ -31,7 +31,8 @@ impl Request for Strike {
         }
         if matches!(entry.body, Body::JobAdded(_)) {
             let why = "it sets the job up: without it there is no record";
-            return Err(Refusal::new(Rule::Strike, what, why, "set up another job: cladlog job add FILE.toml").into());
+            let clears = Clears::from("set up another job").typed(": cladlog job add FILE.toml");
+            return Err(Refusal::new(Rule::Strike, what, why, clears).into());
         }
         if !is_ahead(entry, context.now) {
             may_strike(context, entry, &what)?;
@@ -40,11 +41,12 @@ impl Request for Strike {
         let past = book.before(book.root(entry))?;
         if !self.anyway {
             let after = replay_without(past.clone(), &book.entries, id)?;
-            let clears = "strike them first, or strike this one anyway: each of them becomes a defect";
+            let clears = Clears::from("strike them first, or strike this one anyway: each of them becomes a defect")
+                .typed(" (--anyway)");
             // What was recorded before the struck entry does not stand on it: what that had mended is open again.
             let was_before = |other: &EntryId| other == id || entry.had_seen(other);
-            check_dependent(&book.state, &after, was_before, what, clears)
-                .map_err(|refusal| Refusal { unless_anyway: true, ..refusal.at_command_line(" (--anyway)") })?;
+            check_dependent(&book.state, &after, was_before, what, &clears)
+                .map_err(|refusal| Refusal { unless_anyway: true, ..refusal })?;
         }
         Ok(Decision { past: Some(past), ..Body::Struck(self.clone()).into() })
     }
@@ -71,7 +73,7 @@ fn check_dependent(
     after: &State,
     is_independent: impl Fn(&EntryId) -> bool,
     what: impl Into<String>,
-    clears: &str,
+    clears: &Clears,
 ) -> Result<(), Refusal> {
     let was_open = |defect: &Defect| before.defect(&defect.id).is_some_and(Defect::is_open);
     let new = after.open_defects().filter(|defect| !is_independent(defect.opened_by()) && !was_open(defect));
@@ -83,7 +85,7 @@ fn check_dependent(
     let more = new.len().saturating_sub(NAMED);
     let more = if more == 0 { String::new() } else { format!("; and {more} more") };
     let each = new.iter().take(NAMED).cloned().collect::<Vec<_>>().join("; ");
-    Err(Refusal::new(Rule::Strike, what, format!("later entries depend on it: {each}{more}"), clears))
+    Err(Refusal::new(Rule::Strike, what, format!("later entries depend on it: {each}{more}"), clears.clone()))
 }
 
 impl Decision {
@@ -96,9 +98,8 @@ impl Decision {
         let is_wrong =
             |defect: &Defect| own.contains(defect.opened_by()) && matches!(defect.id.cause, Cause::Measured(_));
         match &self.unless_depended_on {
-            Some(Dependence { what, clears: [clears, command] }) if !after.open_defects().any(is_wrong) => {
+            Some(Dependence { what, clears }) if !after.open_defects().any(is_wrong) => {
                 check_dependent(before, after, |entry| own.contains(entry), what, clears)
-                    .map_err(|refusal| refusal.at_command_line(command))
             }
             _ => Ok(()),
         }

@@ -3,7 +3,7 @@
 use super::windows::Missed;
 use crate::moment::Moment;
 use crate::record::StoppedBy;
-use crate::refusal::{Refusal, Remedy, Rule};
+use crate::refusal::{Clears, Refusal, Rule};
 
 /// Something that stops a step.
 #[derive(Debug, Clone)]
@@ -15,9 +15,7 @@ pub struct Breach {
     /// Why: what was given and what is required.
     pub why: String,
     /// What clears it.
-    pub clears: String,
-    /// The same as data, where a step or another request clears it.
-    pub remedy: Option<Box<Remedy>>,
+    pub clears: Clears,
     /// How it misses its window, where it misses one.
     pub missed: Option<Missed>,
     /// When it opens.
@@ -27,14 +25,9 @@ pub struct Breach {
 }
 
 impl Breach {
-    pub(super) fn new(rule: Rule, key: &str, why: impl Into<String>, clears: impl Into<String>) -> Self {
+    pub(super) fn new(rule: Rule, key: &str, why: impl Into<String>, clears: impl Into<Clears>) -> Self {
         let (key, why, clears) = (key.to_owned(), why.into(), clears.into());
-        Self { rule, key, why, clears, remedy: None, missed: None, opens_at: None, closed_at: None }
-    }
-
-    /// The same, and what clears it as data.
-    pub(super) fn cleared_by(self, remedy: Remedy) -> Self {
-        Self { remedy: Some(Box::new(remedy)), ..self }
+        Self { rule, key, why, clears, missed: None, opens_at: None, closed_at: None }
     }
 
     /// What the record keeps of it, where what it stops is recorded anyway.
@@ -46,6 +39,6 @@ impl Breach {
     /// The refusal that says it.
     pub fn refusal(&self, what: String) -> Refusal {
         let refusal = Refusal::new(self.rule, what, self.why.clone(), self.clears.clone());
-        Refusal { remedy: self.remedy.clone(), opens_at: self.opens_at, closed_at: self.closed_at, ..refusal }
+        Refusal { opens_at: self.opens_at, closed_at: self.closed_at, ..refusal }
     }
 }

@@ -3,7 +3,6 @@
 use super::breach::Breach;
 use crate::day::state::State;
 use crate::moment::Moment;
-use crate::plain::quoted;
 use crate::refusal::{Remedy, Rule};
 
 /// The cautions of a step that somebody on site has not acknowledged on that day.
@@ -16,14 +15,11 @@ pub(super) fn judge(state: &State, step: usize, day: usize, at: Moment) -> Vec<B
         let has_not = |name: &&str| !state.has_acknowledged(&caution.key, name, day.date, at);
         let missing: Vec<&str> = day.crew_at(at).filter(has_not).collect();
         if !missing.is_empty() {
-            let names: Vec<String> = missing.iter().map(|name| quoted(name)).collect();
-            let breach = Breach::new(
-                Rule::Caution,
-                &caution.key,
-                format!("caution {} ({}) not acknowledged today by {}", caution.key, caution.title, missing.join(", ")),
-                format!("cladlog caution acknowledge {} --person {}", caution.key, names.join(" ")),
-            );
-            breaches.push(breach.cleared_by(Remedy::Acknowledge { caution: caution.key.clone() }));
+            let names = missing.join(", ");
+            let why = format!("caution {} ({}) not acknowledged today by {names}", caution.key, caution.title);
+            let people = missing.into_iter().map(str::to_owned).collect();
+            let remedy = Remedy::Acknowledge { caution: caution.key.clone(), people };
+            breaches.push(Breach::new(Rule::Caution, &caution.key, why, remedy));
         }
     }
     breaches
@@ -34,7 +30,7 @@ pub(in crate::day) fn with_others(mut first: Breach, others: impl Iterator<Item 
     let keys: Vec<String> = others.filter(|other| other.rule == Rule::Caution).map(|other| other.key).collect();
     if first.rule == Rule::Caution && !keys.is_empty() {
         first.why.push_str(&format!("; nor {}", keys.join(", ")));
-        first.clears.push_str(&format!("; then the same for {}", keys.join(", ")));
+        first.clears = first.clears.typed(&format!("; then the same for {}", keys.join(", ")));
     }
     first
 }

@@ -8,7 +8,7 @@ use crate::day::state::State;
 use crate::materials::product::Amount;
 use crate::moment::{Moment, dated};
 use crate::record::Answer;
-use crate::refusal::{Remedy, Rule};
+use crate::refusal::{Clears, Remedy, Rule};
 use crate::sequence::Step;
 
 /// The products that a step takes from the stock: the ask, the product, and the batch that its answer names.
@@ -49,14 +49,13 @@ pub(in crate::day) fn expired(state: &State, key: &str, product: &str, batch: &s
         .map(|choice| choice.batch)
         .collect();
     let clears = if in_date.is_empty() {
-        format!("use {product} that is in date, or have some delivered (cladlog batch add --product {product} …)")
+        let words = format!("use {product} that is in date, or have some delivered");
+        Clears::from(words).by(Remedy::Deliver { product: product.to_owned() })
     } else {
-        format!("use a batch that is in date: {}", in_date.join(" or "))
+        format!("use a batch that is in date: {}", in_date.join(" or ")).into()
     };
     let why = format!("{product} {batch} expired on {}; it is {}", dated(last), dated(day));
-    let breach = Breach::new(Rule::Condition, &format!("expired-{key}"), why, clears);
-    let to_deliver = || Box::new(Remedy::Deliver { product: product.to_owned() });
-    Some(Breach { remedy: in_date.is_empty().then(to_deliver), ..breach })
+    Some(Breach::new(Rule::Condition, &format!("expired-{key}"), why, clears))
 }
 
 impl State {

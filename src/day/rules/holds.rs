@@ -7,7 +7,7 @@ use crate::day::facts::{Day, Done, HoldState};
 use crate::day::state::State;
 use crate::form::is_same_name;
 use crate::moment::Moment;
-use crate::refusal::{Refusal, Remedy, Rule};
+use crate::refusal::{Clears, Refusal, Remedy, Rule};
 
 /// The hold points that stop a step.
 pub(super) fn judge(state: &State, step: usize, subject: usize, at: Moment) -> Vec<Breach> {
@@ -40,9 +40,9 @@ pub(super) fn judge(state: &State, step: usize, subject: usize, at: Moment) -> V
             }
             _ => format!("hold point {} ({}) is not released{on}; {who} may release it", hold.key, hold.title),
         };
-        let clears = format!("{who} releases it: cladlog hold release {} --on {id} --person NAME --how …", hold.key);
         let remedy = Remedy::Release { hold: hold.key.clone(), on: id.clone() };
-        breaches.push(Breach::new(Rule::HoldPoint, &hold.key, why, clears).cleared_by(remedy));
+        let clears = Clears::from(format!("{who} releases it")).by(remedy);
+        breaches.push(Breach::new(Rule::HoldPoint, &hold.key, why, clears));
     }
     breaches
 }
@@ -63,13 +63,9 @@ pub fn may_release(state: &State, hold: usize, subject: usize, person: &str, at:
     if let Some((step, on)) = waiting.first() {
         let (step, on) = (&state.sequence().steps[*step], state.subjects.get(*on).to_string());
         let more = if waiting.len() > 1 { format!(" (and {} more)", waiting.len() - 1) } else { String::new() };
-        let refusal = Refusal::new(
-            Rule::HoldPoint,
-            what,
-            format!("what it covers is not complete: '{}'{}{more}", step.title, on_words(&on)),
-            format!("first: cladlog record {} --on {on}", step.key),
-        );
-        return Err(refusal.cleared_by(Remedy::Record { step: step.key.clone(), on, before: None }));
+        let why = format!("what it covers is not complete: '{}'{}{more}", step.title, on_words(&on));
+        let clears = Clears::from("first").by(Remedy::Record { step: step.key.clone(), on, before: None });
+        return Err(Refusal::new(Rule::HoldPoint, what, why, clears));
     }
     if did_the_work(state, hold, subject, person) {
         return Err(Refusal::new(

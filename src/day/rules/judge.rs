@@ -5,7 +5,7 @@ use super::{cautions, holds, limits, order, windows};
 use crate::day::state::State;
 use crate::moment::{Moment, day as day_words};
 use crate::record::crew;
-use crate::refusal::{Remedy, Rule};
+use crate::refusal::{Clears, Remedy, Rule};
 
 /// A step on a subject, as somebody wants to do it or has done it.
 pub(in crate::day) struct Attempt<'a> {
@@ -56,17 +56,14 @@ pub(in crate::day) fn judge_attempt(
 fn no_day(state: &State, device: Option<&str>, at: Moment) -> Breach {
     let own = |day: &&crate::day::facts::Day| device.is_none_or(|device| crew(&day.device) == crew(device));
     let left = state.days.iter().rfind(own).filter(|day| day.closed_at.is_none() && day.opened_at <= at);
-    let (why, clears, remedy) = match left {
+    let (why, clears) = match left {
         Some(day) => (
             format!("the day of {} was never closed", day_words(day.date, at.date())),
-            "close it, with the time it ended: cladlog day close --at TIME; then open today's",
-            Remedy::CloseDay,
+            Clears::from("close it, with the time it ended")
+                .by(Remedy::CloseDay { earlier: true })
+                .typed("; then open today's"),
         ),
-        None => (
-            "no site day is open at that time".to_owned(),
-            "open the day first: cladlog day open --crew NAME… --talk TEXT",
-            Remedy::OpenDay,
-        ),
+        None => ("no site day is open at that time".to_owned(), Clears::from("open the day first").by(Remedy::OpenDay)),
     };
-    Breach::new(Rule::OpenDay, "day", why, clears).cleared_by(remedy)
+    Breach::new(Rule::OpenDay, "day", why, clears)
 }

@@ -7,66 +7,13 @@ use crate::day::facts::{Reading, Stoppage};
 use crate::day::state::State;
 use crate::moment::{Moment, span};
 use crate::record::TakeReading;
-use crate::refusal::{Remedy, Rule};
+use crate::refusal::{Clears, Remedy, Rule};
 use crate::sequence::Limit;
 use crate::units::number::{show, show_beside};
-use crate::units::{Humidity, Temperature};
+use crate::units::{Humidity, Quantity, Temperature};
 
 /// What the last bits of floats may lack of a margin that is exactly enough.
 const FUZZ_C: f64 = 1e-9;
-
-/// Something that is read of the conditions on site.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Quantity {
-    /// Air temperature.
-    Air,
-    /// Relative humidity.
-    Humidity,
-    /// Surface temperature of the wall.
-    Surface,
-    /// Wind.
-    Wind,
-    /// Whether it rains: every reading says so.
-    Rain,
-}
-
-impl Quantity {
-    /// The word for it.
-    pub fn word(self) -> &'static str {
-        match self {
-            Self::Air => "air",
-            Self::Humidity => "humidity",
-            Self::Surface => "surface",
-            Self::Wind => "wind",
-            Self::Rain => "rain",
-        }
-    }
-
-    /// How it is given on the command line.
-    fn option(self) -> &'static str {
-        match self {
-            Self::Air => "--air C",
-            Self::Humidity => "--humidity PCT",
-            Self::Surface => "--surface C",
-            Self::Wind => "--wind KMH",
-            Self::Rain => "--rain or --dry",
-        }
-    }
-
-    /// What a limit asks for.
-    pub fn asked_by(limit: &Limit) -> Vec<Self> {
-        let dew = limit.dew_margin_c.is_some();
-        let any = |(least, most): (Option<f64>, Option<f64>)| least.or(most).is_some();
-        let asked = [
-            (Self::Air, dew || any(limit.air_c)),
-            (Self::Humidity, dew || limit.humidity_pct.is_some()),
-            (Self::Surface, dew || any(limit.surface_c)),
-            (Self::Wind, limit.wind_kmh.is_some()),
-            (Self::Rain, limit.dry),
-        ];
-        asked.into_iter().filter(|(_, asked)| *asked).map(|(quantity, _)| quantity).collect()
-    }
-}
 
 /// What is known of the conditions on a wall; absent what was not read.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -123,7 +70,7 @@ impl State {
     pub(in crate::day) fn known(&self, limit: &Limit, wall: usize, at: Moment) -> Known<'_> {
         let mut known =
             Known { conditions: Conditions::default(), readings: Vec::new(), unread: Vec::new(), rained_until: None };
-        for quantity in Quantity::asked_by(limit) {
+        for quantity in limit.asks() {
             let readings = self.readings(wall).iter().rev().filter(|reading| reading.at <= at);
             let last = readings.into_iter().find(|reading| has(reading, quantity));
             if quantity == Quantity::Rain
@@ -182,10 +129,10 @@ pub(super) fn judge(state: &State, step: usize, subject: usize, at: Moment) -> V
 fn judge_on(state: &State, limit: &Limit, wall: usize, at: Moment) -> Option<Breach> {
     let known = state.known(limit, wall, at);
     let (id, today) = (state.subjects.get(wall).to_string(), at.date());
-    let breach = |why: String, before: Option<String>, take: String| {
-        let clears = before.as_ref().map_or(take.clone(), |before| format!("{before}; then take a reading: {take}"));
-        let remedy = Remedy::Read { on: id.clone(), before };
-        Some(Breach::new(Rule::Condition, &limit.key, why, clears).cleared_by(remedy))
+    let breach = |why: String, before: Option<String>, what: Vec<Quantity>| {
+        let words = before.as_ref().map(|before| format!("{before}; then take a reading")).unwrap_or_default();
+        let clears = Clears::from(words).by(Remedy::Read { on: id.clone(), what, before });
+        Some(Breach::new(Rule::Condition, &limit.key, why, clears))
     };
     let mut out = out_of(limit, &known.conditions);
     if let (Some(until), Some(rain)) = (known.rained_until, out.iter_mut().find(|out| out.reason == LimitReason::Rain))
@@ -197,9 +144,8 @@ fn judge_on(state: &State, limit: &Limit, wall: usize, at: Moment) -> Option<Bre
         let (why, brings): (Vec<String>, Vec<String>) = out.into_iter().map(|out| (out.why, out.brings)).unzip();
         let read = known.readings.iter().map(|reading| reading.at).max();
         let read = read.map(|read| format!(" at {}", read.clock(today))).unwrap_or_default();
-        let take = take(&id, &Quantity::asked_by(limit));
         let why = format!("{} on {id}{read}: {}", limit.title, why.join("; "));
-        return breach(why, Some(brings.join("; ")), take);
+        return breach(why, Some(brings.join("; ")), limit.asks());
     }
     let (first, last) = known.unread.first()?;
     let same = |(_, other): &&(Quantity, Option<&Reading>)| {
@@ -220,15 +166,7 @@ fn judge_on(state: &State, limit: &Limit, wall: usize, at: Moment) -> Option<Bre
         ),
     };
     let unread: Vec<Quantity> = known.unread.iter().map(|(quantity, _)| *quantity).collect();
-    breach(why, None, take(&id, &unread))
-}
-
-/// The command that reads what is needed.
-fn take(id: &str, quantities: &[Quantity]) -> String {
-    // Whatever is read, rain is said along with it.
-    let said = |quantity: &&Quantity| **quantity != Quantity::Rain || quantities.len() == 1;
-    let options: Vec<&str> = quantities.iter().filter(said).map(|quantity| quantity.option()).collect();
-    format!("cladlog reading --on {id} {}", options.join(" "))
+    breach(why, None, unread)
 }
 
 /// Why a limit does not hold.

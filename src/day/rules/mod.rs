@@ -22,7 +22,7 @@ pub(in crate::day) use holds::{covered_by, took_part};
 pub use holds::{may_release, release_waits_for};
 pub use judge::judge;
 pub(in crate::day) use judge::{Attempt, judge_attempt};
-pub use limits::{Conditions, LimitReason, OutOfLimit, Quantity, out_of};
+pub use limits::{Conditions, LimitReason, OutOfLimit, out_of};
 pub(in crate::day) use limits::{in_words, reasons};
 pub use stamps::StampFlaw;
 pub(in crate::day) use stamps::{CLOCK_SLACK, stamp_of};

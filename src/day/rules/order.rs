@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use super::breach::Breach;
 use crate::building::{SubjectKind, on_words};
 use crate::day::state::State;
-use crate::refusal::{Remedy, Rule};
+use crate::refusal::{Clears, Remedy, Rule};
 
 /// The steps that must be complete first, on the subject, on what it belongs to, and on its neighbours below.
 pub(super) fn judge(
@@ -59,11 +59,7 @@ pub(super) fn judge(
         None => "is not done",
     };
     let (first, on) = (&sequence.steps[first], state.subjects.get(on).to_string());
-    let breach = Breach::new(
-        Rule::Order,
-        "order",
-        format!("'{}' {state_of_it}{}{more}", first.title, on_words(&on)),
-        format!("first: cladlog record {} --on {on}", first.key),
-    );
-    Some(breach.cleared_by(Remedy::Record { step: first.key.clone(), on, before: None }))
+    let why = format!("'{}' {state_of_it}{}{more}", first.title, on_words(&on));
+    let clears = Clears::from("first").by(Remedy::Record { step: first.key.clone(), on, before: None });
+    Some(Breach::new(Rule::Order, "order", why, clears))
 }

@@ -8,7 +8,7 @@ use crate::day::facts::{Done, Judged, Stoppage};
 use crate::day::state::State;
 use crate::moment::{Moment, span};
 use crate::record::{Answer, EntryId};
-use crate::refusal::{Remedy, Rule};
+use crate::refusal::{Clears, Remedy, Rule};
 use crate::sequence::{CountsFrom, LapseTrigger, Window};
 
 /// Where a window stands at a moment.
@@ -394,8 +394,8 @@ fn judge_window(state: &State, index: usize, subject: usize, begun: Moment, at: 
     // Where the work has to come out, what lapsed on it says what is done first, and from which step on.
     let lapsed = voided_by.as_ref().map_or(window, |onward| onward.window);
     let redone = &steps[lapsed.redo_from.unwrap_or(window.from)];
-    let again = format!("do '{}' again: cladlog record {} --on {id}", redone.title, redone.key);
-    let clears = lapsed.redo.as_ref().map_or(again.clone(), |redo| format!("{redo} Then {again}"));
+    let first = lapsed.redo.as_ref().map(|redo| format!("{redo} Then ")).unwrap_or_default();
     let remedy = Remedy::Record { step: redone.key.clone(), on: id, before: lapsed.redo.clone() };
-    Some(Breach { closed_at, missed, ..Breach::new(Rule::Window, &window.key, why, clears).cleared_by(remedy) })
+    let clears = Clears::from(format!("{first}do '{}' again", redone.title)).by(remedy);
+    Some(Breach { closed_at, missed, ..Breach::new(Rule::Window, &window.key, why, clears) })
 }

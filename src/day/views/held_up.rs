@@ -9,7 +9,7 @@ use crate::day::rules::{may_release, release_waits_for};
 use crate::day::state::State;
 use crate::moment::Moment;
 use crate::plain::listed_or;
-use crate::refusal::Rule;
+use crate::refusal::{Clears, Rule};
 
 /// What holds some walls up.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -73,12 +73,15 @@ fn words(state: &State, action: &Action, wall: usize, now: Moment) -> (String, O
             let place = places.iter().filter(due).min_by_key(|place| **place != wall);
             match place {
                 Some(place) => waits_for_release(state, hold, *place, now),
-                None => (format!("{title}: {}", action.why), action.clears.clone()),
+                None => (format!("{title}: {}", action.why), action.clears.as_ref().map(Clears::to_string)),
             }
         }
         _ => {
             let closes = action.closes_at.map(|at| format!("; its window closes at {}", at.clock(now.date())));
-            (format!("{title}: {}{}", action.why, closes.unwrap_or_default()), action.clears.clone())
+            (
+                format!("{title}: {}{}", action.why, closes.unwrap_or_default()),
+                action.clears.as_ref().map(Clears::to_string),
+            )
         }
     }
 }

@@ -7,7 +7,7 @@ use crate::day::facts::Done;
 use crate::day::rules::{Attempt, Missed, covered_by, judge_attempt};
 use crate::day::state::State;
 use crate::moment::{Moment, span};
-use crate::refusal::{Remedy, Rule};
+use crate::refusal::{Clears, Rule};
 
 /// What makes an action urgent, the most urgent first.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -48,9 +48,7 @@ pub struct Action {
     /// The hold, window, limit or caution that it waits by.
     pub key: Option<String>,
     /// What clears it.
-    pub clears: Option<String>,
-    /// The same as data.
-    pub remedy: Option<Box<Remedy>>,
+    pub clears: Option<Clears>,
     /// Ready, or waiting only for what somebody can give now: a reading, an acknowledgement, a release that is due.
     pub at_hand: bool,
     /// How work on it is stopped, where it is: whatever could be done is not to be done until work resumes.
@@ -159,7 +157,6 @@ fn action(
             rule: None,
             key: None,
             clears: None,
-            remedy: None,
             at_hand: true,
             stopped: None,
             missed: None,
@@ -187,7 +184,6 @@ fn action(
         rule: Some(breach.rule),
         key: Some(breach.key),
         clears: Some(breach.clears),
-        remedy: breach.remedy,
         at_hand: matches!(waits_for, Urgency::AtHand | Urgency::ReleaseDue),
         stopped: None,
         missed: breach.missed,

@@ -3,6 +3,7 @@
 use chrono::{NaiveTime, TimeDelta};
 
 use super::basis::{Basis, FigureKeys};
+use crate::units::Quantity;
 
 /// What makes a window lapse at once.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, strum::Display, strum::EnumString, strum::VariantNames)]
@@ -96,6 +97,22 @@ pub struct Limit {
     pub basis: Basis,
     /// The figures of the job that they are taken from, where it gives them.
     pub figures: FigureKeys,
+}
+
+impl Limit {
+    /// What has to be read so that it can be judged.
+    pub fn asks(&self) -> Vec<Quantity> {
+        let dew = self.dew_margin_c.is_some();
+        let any = |(least, most): (Option<f64>, Option<f64>)| least.or(most).is_some();
+        let asked = [
+            (Quantity::Air, dew || any(self.air_c)),
+            (Quantity::Humidity, dew || self.humidity_pct.is_some()),
+            (Quantity::Surface, dew || any(self.surface_c)),
+            (Quantity::Wind, self.wind_kmh.is_some()),
+            (Quantity::Rain, self.dry),
+        ];
+        asked.into_iter().filter(|(_, asked)| *asked).map(|(quantity, _)| quantity).collect()
+    }
 }
 
 /// How joints are sealed: the steps, how long each takes, and by what light.

@@ -139,7 +139,7 @@ fn ready(view: &View<'_>, hold: usize, subject: usize, status: &HoldStatus) -> M
                 Err(refusal) => {
                     @if refusal.rule == Rule::Authority {
                         p { "It is released by " (someone(&found.roles)) ", on their own phone or at the laptop." }
-                    } @else { p { (visible(&refusal.why)) ". To do: " (way_out(view, refusal.rule, refusal.remedy.as_deref(), refusal.clears_in_words())) "." } }
+                    } @else { p { (visible(&refusal.why)) ". To do: " (way_out(view, refusal.rule, &refusal.clears)) "." } }
                     @if status.asked_at.is_none() {
                         (view.form("/hold", &html! {
                             (about)

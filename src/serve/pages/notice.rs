@@ -7,7 +7,7 @@ use crate::day::{on_words, window_words};
 use crate::journal::deed;
 use crate::plain::visible;
 use crate::record::{Body, Entry, EntryId, EntryRun};
-use crate::refusal::{Refusal, Remedy, Rule};
+use crate::refusal::{Clears, Refusal, Remedy, Rule};
 use crate::serve::context::Notice;
 
 /// What came of the last form; nothing where none was sent.
@@ -79,19 +79,19 @@ pub(super) fn refused(view: &View<'_>, refusal: &Refusal) -> Markup {
     html! {
         p { strong { "Stopped: " } (visible(&refusal.what)) "." }
         p { strong { "Why: " } (visible(&refusal.why)) "." }
-        p { strong { "To do: " } (way_out(view, refusal.rule, refusal.remedy.as_deref(), refusal.clears_in_words())) }
+        p { strong { "To do: " } (way_out(view, refusal.rule, &refusal.clears)) }
     }
 }
 
 /// What clears something, as a link where a page does it.
-pub(super) fn way_out(view: &View<'_>, rule: Rule, remedy: Option<&Remedy>, clears: &str) -> Markup {
+pub(super) fn way_out(view: &View<'_>, rule: Rule, clears: &Clears) -> Markup {
     let link = |path: &str, words: &str| html! { a href=(view.link(path, &[])) { (words) } };
-    match remedy {
+    match &clears.remedy {
         Some(Remedy::Record { step, on, before: None }) => html! { "first " (to_step(view, step, on)) },
         Some(Remedy::Record { step, on, before: Some(before) }) => {
             html! { (visible(before)) " Then " (to_step(view, step, on)) " again" }
         }
-        Some(Remedy::Read { on, before }) => html! {
+        Some(Remedy::Read { on, before, .. }) => html! {
             @if let Some(before) = before { (visible(before)) "; then " }
             a href=(format!("{}#reading", view.link(&format!("/on/{}", segment(on)), &[]))) { "take a reading on " (on) }
         },
@@ -101,10 +101,10 @@ pub(super) fn way_out(view: &View<'_>, rule: Rule, remedy: Option<&Remedy>, clea
         Some(Remedy::Acknowledge { .. }) => link("/cautions", "read the cautions"),
         Some(Remedy::Deliver { .. }) => html! { "use what is in date, or " (link("/stock", "record a delivery")) },
         Some(Remedy::OpenDay) => link("/", "open the day"),
-        Some(Remedy::CloseDay) => link("/evening", "close the day"),
+        Some(Remedy::CloseDay { .. }) => link("/evening", "close the day"),
         // The clock is the laptop's.
-        None if rule == Rule::Clock => html! { "at the laptop: " (visible(clears)) },
-        None => html! { (visible(clears)) },
+        None if rule == Rule::Clock => html! { "at the laptop: " (visible(&clears.words)) },
+        None => html! { (visible(&clears.words)) },
     }
 }
 

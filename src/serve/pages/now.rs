@@ -191,7 +191,7 @@ fn nothing(view: &View<'_>) -> Markup {
                 @if let Some(action) = waiting {
                     @let title = &state.sequence().steps[action.step].title;
                     p { (title) (on_words(&state.subjects, &[action.subject])) " waits: " (visible(&action.why)) "." }
-                    @if let (Some(rule), Some(clears)) = (action.rule, &action.clears) { p { "To do: " (super::notice::way_out(view, rule, action.remedy.as_deref(), clears)) } }
+                    @if let (Some(rule), Some(clears)) = (action.rule, &action.clears) { p { "To do: " (super::notice::way_out(view, rule, clears)) } }
                     @if let Some(opens) = action.opens_at.filter(|opens| *opens > now) {
                         p class="big" { "Not before " (opens.clock(now.date())) }
                     }

@@ -4,8 +4,8 @@ use maud::{Markup, html};
 
 use super::view::View;
 use crate::conditions::beaufort::{FORCES, OFFERED};
-use crate::day::Quantity;
 use crate::plain::visible;
+use crate::units::Quantity;
 
 /// What a limit still asks for on some walls.
 pub(super) fn due(view: &View<'_>, limit: usize, why: &str, walls: &[usize]) -> Markup {

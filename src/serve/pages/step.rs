@@ -50,7 +50,7 @@ pub fn step(book: &Book, index: usize, subjects: &[usize], context: &PageContext
             Some(breach) => {
                 div class="box stop" {
                     p { strong { "Not yet: " } (visible(&breach.why)) "." }
-                    p { strong { "To do: " } (way_out(&view, breach.rule, breach.remedy.as_deref(), &breach.clears)) }
+                    p { strong { "To do: " } (way_out(&view, breach.rule, &breach.clears)) }
                 }
                 details open[sent_back] {
                     summary { "It has happened all the same" }
