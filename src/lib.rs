@@ -24,7 +24,7 @@
 //!   photos, form, calendar
 //!   refusal, table, svg, stamp
 //!   moment
-//!   units, plain, digest, atomic_file
+//!   units, plain, index, digest, atomic_file
 //! ```
 //!
 //! serve and office stand in one row, and so do accounts and journal, and sequence, conditions and sealing. What a record or a
@@ -37,6 +37,7 @@
 //! # Modules
 //!
 //! - [`units`]: quantities as newtypes, the table of bounds, numbers as typed.
+//! - [`index`]: lists whose indexes say what they are of.
 //! - [`moment`]: instants with the site's offset; times as typed, summer time included.
 //! - [`digest`]: SHA-256 as the record writes it.
 //! - [`atomic_file`]: files that are there whole or not at all.
@@ -88,6 +89,7 @@ pub mod day;
 pub mod digest;
 pub mod form;
 pub mod handover;
+pub mod index;
 pub mod journal;
 pub mod materials;
 pub mod moment;

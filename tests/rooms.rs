@@ -30,7 +30,7 @@ const ROOMS: &[&[&str]] = &[
     &["photos", "form", "calendar"],
     &["refusal", "table", "svg", "stamp"],
     &["moment"],
-    &["units", "plain", "digest", "atomic_file"],
+    &["units", "plain", "index", "digest", "atomic_file"],
 ];
 
 /// The floors of the rooms that have some, from the top down.

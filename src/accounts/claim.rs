@@ -135,7 +135,7 @@ pub fn worth(quantity: Decimal, price: Decimal) -> Decimal {
 /// Rates that name no stage of the sequence, or a unit that the stage has no work in: why, a line each.
 pub fn rates_that_do_not_fit(sequence: &Sequence, rates: &[Rate]) -> Vec<String> {
     let error = |rate: &Rate| {
-        let Some(stage) = sequence.stages.iter().position(|stage| stage.key == rate.stage) else {
+        let Some(stage) = sequence.stages.index_of(|stage| stage.key == rate.stage) else {
             let keys: Vec<&str> = sequence.stages.iter().map(|stage| stage.key.as_str()).collect();
             return Some(format!(
                 "a rate names stage '{}': sequence {} has {}",
@@ -196,9 +196,9 @@ pub fn claim(book: &Book, rates: &[Rate], period: Period, now: Moment) -> Result
             }
         }
     }
-    let place = |part: &str| state.subjects.index(part).unwrap_or(usize::MAX);
+    let place = |part: &str| state.subjects.index(part);
     // Stable: within a part the stages keep the order of the sequence.
-    lines.sort_by_key(|line| place(&line.part));
+    lines.sort_by_key(|line| (place(&line.part).is_none(), place(&line.part)));
     let within = |at: &Moment| *at <= last && begin.is_none_or(|begin| *at > begin);
     let stood = stood(state, |one| within(&one.started_at), last);
     let priced = lines.iter().any(|line| line.price.is_some());
@@ -260,7 +260,7 @@ struct Quantity {
 /// it is paid by, or else measured in.
 fn quantities(state: &State, measures: &Measures, rates: &[Rate], at: Moment) -> BTreeMap<LineKey, Quantity> {
     let mut all = BTreeMap::new();
-    for (place, stage) in state.sequence().stages.iter().enumerate() {
+    for (place, stage) in state.sequence().stages.indexed() {
         let mut units: Vec<Unit> = rates.iter().filter(|rate| rate.stage == stage.key).map(|rate| rate.unit).collect();
         if units.is_empty() {
             units.extend(unit_of(state.sequence(), place));

@@ -1,17 +1,18 @@
 //! How much there is of the building: square metres of wall and course net of openings, metres of starter line and of what
 //! is sealed.
 
-use crate::building::{Subject, SubjectKind, Unit, Wall};
+use crate::building::{Subject, SubjectIx, SubjectKind, Unit, Wall};
 use crate::day::State;
+use crate::index::Indexed;
 use crate::setout::of_job::area_between_mm2;
 
 /// The measures of a job.
 #[derive(Debug, Clone)]
 pub struct Measures {
     /// Square metres of walls and courses, by the index of the subject.
-    areas_m2: Vec<Option<f64>>,
+    areas_m2: Indexed<Subject, Option<f64>>,
     /// Metres of starter line on walls, and of what is sealed, by the index of the subject.
-    lengths_m: Vec<Option<f64>>,
+    lengths_m: Indexed<Subject, Option<f64>>,
     /// What could not be measured or taken off, in words.
     pub remarks: Vec<String>,
 }
@@ -24,13 +25,13 @@ impl Measures {
     /// down to the start, one without a head up to the top. What is cut off at a joint or round an opening is not
     /// taken off: the measure is of the wall, not of the panels.
     pub fn of(state: &State) -> Self {
-        let mut areas_m2 = vec![None; state.subjects.len()];
-        let length = |(index, subject): (usize, &Subject)| match subject {
+        let mut areas_m2: Indexed<Subject, Option<f64>> = state.subjects.all().iter().map(|_| None).collect();
+        let length = |(index, subject): (SubjectIx, &Subject)| match subject {
             Subject::Wall(_) => state.starter_m(index),
             Subject::Joint { .. } | Subject::Opening { .. } | Subject::Corner(_) => state.sealed_m(index),
             Subject::Job | Subject::Course { .. } => None,
         };
-        let mut lengths_m: Vec<Option<f64>> = state.subjects.all().iter().enumerate().map(length).collect();
+        let mut lengths_m: Indexed<Subject, Option<f64>> = state.subjects.all().indexed().map(length).collect();
         let mut remarks = Vec::new();
         for wall in &state.job.walls {
             let Some(place) = state.subjects.index(&wall.key) else { continue };
@@ -64,8 +65,8 @@ impl Measures {
     }
 
     /// How much there is of a subject in a unit; `None` where it is not known.
-    pub fn get(&self, subject: usize, unit: Unit) -> Option<f64> {
-        let known = |measures: &[Option<f64>]| measures.get(subject).copied().flatten();
+    pub fn get(&self, subject: SubjectIx, unit: Unit) -> Option<f64> {
+        let known = |measures: &Indexed<Subject, Option<f64>>| measures.get(subject).copied().flatten();
         match unit {
             Unit::M2 => known(&self.areas_m2),
             Unit::M => known(&self.lengths_m),

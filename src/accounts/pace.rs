@@ -10,10 +10,11 @@ use super::idle::Halt;
 use super::measure::Measures;
 use super::stood::{halt, shifts};
 use super::work::{Piece, part_of, pieces, unit_of};
-use crate::building::Unit;
+use crate::building::{SubjectIx, Unit};
 use crate::day::State;
+use crate::index::Indexed;
 use crate::moment::Moment;
-use crate::sequence::Stage;
+use crate::sequence::{Stage, StageIx, StepIx};
 use crate::units::number::total;
 
 /// Fewer stretches of work than this say nothing of what the next will take.
@@ -135,7 +136,7 @@ pub fn quartiles(speeds: &[f64]) -> Option<Range> {
 /// A stage on a day and a part of the building.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
 struct Stretch {
-    stage: usize,
+    stage: StageIx,
     day: usize,
     part: String,
 }
@@ -159,10 +160,9 @@ struct Worked {
 pub fn pace(state: &State, now: Moment) -> Pace {
     let measures = Measures::of(state);
     let sequence = state.sequence();
-    let units: Vec<Option<Unit>> = (0..sequence.stages.len()).map(|stage| unit_of(sequence, stage)).collect();
-    let by_stage: Vec<Vec<Piece>> = units
-        .iter()
-        .enumerate()
+    let units: Indexed<Stage, Option<Unit>> = sequence.stages.indexes().map(|stage| unit_of(sequence, stage)).collect();
+    let by_stage: Indexed<Stage, Vec<Piece>> = units
+        .indexed()
         .map(|(stage, unit)| unit.map(|unit| pieces(state, &measures, stage, unit, &[unit])).unwrap_or_default())
         .collect();
     let stretches = stretches(state, &by_stage, now);
@@ -173,7 +173,7 @@ pub fn pace(state: &State, now: Moment) -> Pace {
     let lost = super::stood::stood(state, |_| true, now).total_h;
     let mut stages = Vec::new();
     let mut lacking = Vec::new();
-    for (stage, found) in sequence.stages.iter().enumerate() {
+    for (stage, found) in sequence.stages.indexed() {
         let of_stage: Vec<(&Stretch, &Worked)> = stretches.iter().filter(|(at, _)| at.stage == stage).collect();
         let work = StageWork::of(state, &by_stage[stage], &of_stage, now);
         if work.hours == 0.0 && work.left == 0.0 && !work.waits {
@@ -281,17 +281,17 @@ fn is_open(state: &State, piece: &Piece, now: Moment) -> bool {
 }
 
 /// The crew-hours and the work done on days that are closed.
-fn stretches(state: &State, by_stage: &[Vec<Piece>], now: Moment) -> BTreeMap<Stretch, Worked> {
+fn stretches(state: &State, by_stage: &Indexed<Stage, Vec<Piece>>, now: Moment) -> BTreeMap<Stretch, Worked> {
     let sequence = state.sequence();
-    let mut share: BTreeMap<(usize, usize), f64> = BTreeMap::new();
+    let mut share: BTreeMap<(StepIx, SubjectIx), f64> = BTreeMap::new();
     for piece in by_stage.iter().flatten() {
         let each = piece.quantity.unwrap_or(0.0) / piece.steps.len().max(1) as f64;
         share.extend(piece.steps.iter().map(|step| ((*step, piece.subject), each)));
     }
-    let mut marks: Vec<Vec<Mark<(usize, String)>>> = vec![Vec::new(); state.days.len()];
+    let mut marks: Vec<Vec<Mark<(StageIx, String)>>> = vec![Vec::new(); state.days.len()];
     let mut stretches: BTreeMap<Stretch, Worked> = BTreeMap::new();
-    for step in 0..sequence.steps.len() {
-        for subject in 0..state.subjects.len() {
+    for step in sequence.steps.indexes() {
+        for subject in state.subjects.indexes() {
             for (place, done) in state.done(step, subject).iter().enumerate() {
                 let Some(day) = done.day.filter(|day| state.days[*day].closed_at.is_some()) else { continue };
                 let (stage, part) = (sequence.steps[step].stage, part_of(state, subject));
@@ -318,13 +318,13 @@ fn stretches(state: &State, by_stage: &[Vec<Piece>], now: Moment) -> BTreeMap<St
 
 /// Records of one moment share it equally among stages, and within a stage by quantity: square metres of one stage
 /// and metres of another can't be weighed against each other.
-fn evened(marks: &[Mark<(usize, String)>]) -> Vec<Mark<(usize, String)>> {
-    let mut sums: BTreeMap<(Moment, usize), (f64, usize)> = BTreeMap::new();
+fn evened(marks: &[Mark<(StageIx, String)>]) -> Vec<Mark<(StageIx, String)>> {
+    let mut sums: BTreeMap<(Moment, StageIx), (f64, usize)> = BTreeMap::new();
     for mark in marks {
         let sum = sums.entry((mark.at, mark.to.0)).or_default();
         *sum = (sum.0 + mark.weight, sum.1 + 1);
     }
-    let evened = |mark: &Mark<(usize, String)>| {
+    let evened = |mark: &Mark<(StageIx, String)>| {
         let (sum, many) = sums.get(&(mark.at, mark.to.0)).copied().unwrap_or((0.0, 1));
         let weight = if sum > 0.0 { mark.weight / sum } else { 1.0 / many.max(1) as f64 };
         Mark { weight, ..mark.clone() }

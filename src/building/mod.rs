@@ -16,5 +16,5 @@ pub use job::{
 pub use job_file::{JobFile, read_job, read_job_file, read_rates};
 pub use particulars::Particulars;
 pub use rates::{Rate, Unit};
-pub use subject::{Subject, SubjectError, SubjectKind, Subjects, on_words};
+pub use subject::{Subject, SubjectError, SubjectIx, SubjectKind, Subjects, on_words};
 pub use written::write_job_file;

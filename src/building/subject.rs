@@ -7,6 +7,7 @@ use serde::{Deserialize, Serialize};
 
 use super::job::Job;
 use crate::form::nearest;
+use crate::index::{Indexed, Ix};
 use crate::units::number::shortened;
 
 /// The kinds of subject.
@@ -193,34 +194,37 @@ pub enum SubjectError {
     Empty,
 }
 
+/// The index of a subject in its job.
+pub type SubjectIx = Ix<Subject>;
+
 /// Every subject of a job, in the order of the building, with its index.
 #[derive(Debug, Clone)]
 pub struct Subjects {
     job: String,
-    list: Vec<Subject>,
-    by_id: BTreeMap<String, usize>,
+    list: Indexed<Subject>,
+    by_id: BTreeMap<String, SubjectIx>,
     /// Each index in its own place, so that a slice of one can be lent.
-    itself: Vec<usize>,
+    itself: Indexed<Subject, SubjectIx>,
     /// For each subject the walls that it touches: its own, or the two of a corner.
-    walls: Vec<Vec<usize>>,
+    walls: Indexed<Subject, Vec<SubjectIx>>,
     /// Every wall.
-    all_walls: Vec<usize>,
+    all_walls: Vec<SubjectIx>,
     /// For each subject the one that its parts are listed under: its wall, which they are the same for, or itself.
-    listed_under: Vec<usize>,
+    listed_under: Indexed<Subject, SubjectIx>,
     /// For the job, walls and corners, those that lie on the walls it touches, by kind.
-    parts: Vec<BTreeMap<SubjectKind, Vec<usize>>>,
+    parts: Indexed<Subject, BTreeMap<SubjectKind, Vec<SubjectIx>>>,
 }
 
 impl Subjects {
     /// The index of the job itself.
-    pub const JOB: usize = 0;
+    pub const JOB: SubjectIx = Ix::FIRST;
 
     /// The subjects given, and with a wall what stands on it: its openings, joints and courses, and the corners at its ends.
-    pub fn with_parts(&self, given: &[usize]) -> BTreeSet<usize> {
-        let given: BTreeSet<usize> = given.iter().copied().collect();
+    pub fn with_parts(&self, given: &[SubjectIx]) -> BTreeSet<SubjectIx> {
+        let given: BTreeSet<SubjectIx> = given.iter().copied().collect();
         let belongs =
-            |index: &usize| given.contains(index) || self.walls_of(*index).iter().any(|wall| given.contains(wall));
-        (0..self.len()).filter(belongs).collect()
+            |index: &SubjectIx| given.contains(index) || self.walls_of(*index).iter().any(|wall| given.contains(wall));
+        self.indexes().filter(belongs).collect()
     }
 
     /// Lists the subjects of a job.
@@ -238,12 +242,13 @@ impl Subjects {
             list.extend((1..=wall.courses).map(|number| Subject::Course { wall: key.clone(), number }));
             list.extend((1..=wall.joints.len() as u32).map(|number| Subject::Joint { wall: key.clone(), number }));
         }
+        let list = Indexed::from(list);
         // Whatever else a record from elsewhere calls `job` or as one before it, the first keeps the id.
-        let mut by_id: BTreeMap<String, usize> = BTreeMap::new();
-        for (at, subject) in list.iter().enumerate() {
+        let mut by_id: BTreeMap<String, SubjectIx> = BTreeMap::new();
+        for (at, subject) in list.indexed() {
             by_id.entry(subject.to_string()).or_insert(at);
         }
-        let walls: Vec<Vec<usize>> = list
+        let walls: Indexed<Subject, Vec<SubjectIx>> = list
             .iter()
             .map(|subject| {
                 let keys: Vec<&str> = match subject {
@@ -259,89 +264,87 @@ impl Subjects {
             })
             .collect();
         // What lies on each wall, in the order of the building.
-        let mut on_wall: Vec<Vec<usize>> = vec![Vec::new(); list.len()];
-        for (other, walls) in walls.iter().enumerate() {
+        let mut on_wall: Indexed<Subject, Vec<SubjectIx>> = vec![Vec::new(); list.len()].into();
+        for (other, walls) in walls.indexed() {
             walls.iter().for_each(|wall| on_wall[*wall].push(other));
         }
-        let under = |(at, walls): (usize, &Vec<usize>)| if let [wall] = walls.as_slice() { *wall } else { at };
-        let listed_under: Vec<usize> = walls.iter().enumerate().map(under).collect();
-        let parts = (0..list.len())
+        let under = |(at, walls): (SubjectIx, &Vec<SubjectIx>)| if let [wall] = walls.as_slice() { *wall } else { at };
+        let listed_under: Indexed<Subject, SubjectIx> = walls.indexed().map(under).collect();
+        let parts = list
+            .indexes()
             .map(|at| {
                 if listed_under[at] != at {
                     return BTreeMap::new();
                 }
-                let mut others: Vec<usize> = match &list[at] {
-                    Subject::Job => (0..list.len()).collect(),
+                let mut others: Vec<SubjectIx> = match &list[at] {
+                    Subject::Job => list.indexes().collect(),
                     // The job comes first in the list, and every part belongs to it.
-                    _ => std::iter::once(0).chain(walls[at].iter().flat_map(|wall| &on_wall[*wall]).copied()).collect(),
+                    _ => std::iter::once(Self::JOB)
+                        .chain(walls[at].iter().flat_map(|wall| &on_wall[*wall]).copied())
+                        .collect(),
                 };
                 others.sort_unstable();
                 others.dedup();
-                let mut parts: BTreeMap<SubjectKind, Vec<usize>> = BTreeMap::new();
+                let mut parts: BTreeMap<SubjectKind, Vec<SubjectIx>> = BTreeMap::new();
                 for other in others {
                     parts.entry(list[other].kind()).or_default().push(other);
                 }
                 parts
             })
             .collect();
-        let is_wall = |at: &usize| matches!(list[*at], Subject::Wall(_));
-        let all_walls = (0..list.len()).filter(is_wall).collect();
-        let itself = (0..list.len()).collect();
+        let is_wall = |at: &SubjectIx| matches!(list[*at], Subject::Wall(_));
+        let all_walls = list.indexes().filter(is_wall).collect();
+        let itself = list.indexes().collect();
         Self { job: job.key.clone(), itself, list, by_id, walls, all_walls, listed_under, parts }
     }
 
     /// All of them.
-    pub fn all(&self) -> &[Subject] {
+    pub fn all(&self) -> &Indexed<Subject> {
         &self.list
     }
 
-    /// How many there are.
-    pub fn len(&self) -> usize {
-        self.list.len()
-    }
-
-    /// Never: the job itself is always one.
-    pub fn is_empty(&self) -> bool {
-        self.list.is_empty()
+    /// Every index, in the order of the building.
+    pub fn indexes(&self) -> impl DoubleEndedIterator<Item = SubjectIx> + Clone + use<> {
+        self.list.indexes()
     }
 
     /// The subject at an index.
-    pub fn get(&self, index: usize) -> &Subject {
+    pub fn get(&self, index: SubjectIx) -> &Subject {
         &self.list[index]
     }
 
     /// The index of an id such as `N/J2`.
-    pub fn index(&self, id: &str) -> Option<usize> {
+    pub fn index(&self, id: &str) -> Option<SubjectIx> {
         self.by_id.get(id).copied()
     }
 
     /// The indexes of the walls that a subject touches.
-    pub fn walls_of(&self, index: usize) -> &[usize] {
+    pub fn walls_of(&self, index: SubjectIx) -> &[SubjectIx] {
         &self.walls[index]
     }
 
     /// The walls whose weather a subject stands in: its own, both of a corner, every wall for the job.
-    pub fn exposed_walls(&self, index: usize) -> &[usize] {
-        if index == 0 { &self.all_walls } else { &self.walls[index] }
+    pub fn exposed_walls(&self, index: SubjectIx) -> &[SubjectIx] {
+        if index == Self::JOB { &self.all_walls } else { &self.walls[index] }
     }
 
     /// The indexes of all walls, in the order of the building.
-    pub fn all_walls(&self) -> &[usize] {
+    pub fn all_walls(&self) -> &[SubjectIx] {
         &self.all_walls
     }
 
     /// The courses or joints of the same wall with a lower number, the nearest first; none for other subjects.
-    pub fn lower(&self, index: usize) -> impl Iterator<Item = usize> {
+    pub fn lower(&self, index: SubjectIx) -> impl Iterator<Item = SubjectIx> + use<> {
         // Those of a wall follow one another in the list.
         let number = self.list[index].number().unwrap_or(1) as usize;
-        (1..number).map(move |down| index - down)
+        (1..number).map(move |down| Ix::at(index.place() - down))
     }
 
     /// The subjects of `kind` that matter to the one at `index`.
     ///
     /// Itself when it is of that kind; else the job, the wall it belongs to, or all those of that
     /// kind that lie on the walls it touches.
-    pub fn related(&self, index: usize, kind: SubjectKind) -> &[usize] {
+    pub fn related(&self, index: SubjectIx, kind: SubjectKind) -> &[SubjectIx] {
         if self.list[index].kind() == kind {
             return std::slice::from_ref(&self.itself[index]);
         }
@@ -356,7 +359,7 @@ impl Subjects {
     ///
     /// # Errors
     /// [`SubjectError`] for an id that is not on the job, a bad range, or nothing.
-    pub fn parse(&self, text: &str) -> Result<Vec<usize>, SubjectError> {
+    pub fn parse(&self, text: &str) -> Result<Vec<SubjectIx>, SubjectError> {
         let mut found = Vec::new();
         for item in text.split(',').map(str::trim) {
             if item.is_empty() {
@@ -372,7 +375,7 @@ impl Subjects {
         Ok(found)
     }
 
-    fn parse_range(&self, item: &str, first: &str, last: &str) -> Result<Vec<usize>, SubjectError> {
+    fn parse_range(&self, item: &str, first: &str, last: &str) -> Result<Vec<SubjectIx>, SubjectError> {
         let bad = || SubjectError::Range(shortened(item));
         let digits = first.trim_end_matches(|c: char| c.is_ascii_digit());
         let from: u32 = first[digits.len()..].parse().map_err(|_| bad())?;
@@ -390,13 +393,13 @@ impl Subjects {
     }
 
     /// The joints or courses of a wall of which an id names one, for `N/J9` those of N.
-    fn of_the_same_kind(&self, id: &str) -> Vec<usize> {
+    fn of_the_same_kind(&self, id: &str) -> Vec<SubjectIx> {
         let stem = |id: &str| id.trim_end_matches(|c: char| c.is_ascii_digit()).to_owned();
         let is_alike = |subject: &Subject| subject.number().is_some() && stem(&subject.to_string()) == stem(id);
-        (0..self.len()).filter(|index| is_alike(self.get(*index))).collect()
+        self.indexes().filter(|index| is_alike(self.get(*index))).collect()
     }
 
-    fn find(&self, id: &str) -> Result<usize, SubjectError> {
+    fn find(&self, id: &str) -> Result<SubjectIx, SubjectError> {
         self.index(id).ok_or_else(|| {
             let known: Vec<&str> = self.by_id.keys().map(String::as_str).collect();
             let alike = self.of_the_same_kind(id);
@@ -418,7 +421,7 @@ impl Subjects {
     }
 
     /// Writes a set of subjects short: `N/C1..12`, `N/J1, N/J4`.
-    pub fn shortly(&self, indexes: &[usize]) -> String {
+    pub fn shortly(&self, indexes: &[SubjectIx]) -> String {
         let subjects: Vec<(String, Option<u32>)> = indexes
             .iter()
             .map(|index| {

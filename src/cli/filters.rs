@@ -8,6 +8,7 @@ use clap::Args;
 use serde_json::json;
 
 use super::files::Overwrite;
+use crate::building::SubjectIx;
 use crate::cli::failure::Failure;
 use crate::cli::out::Out;
 use crate::day::{Book, State};
@@ -54,7 +55,7 @@ pub struct ListArgs {
 /// The filters, read against a job.
 pub struct Filter<'f> {
     filters: &'f Filters,
-    subjects: Option<BTreeSet<usize>>,
+    subjects: Option<BTreeSet<SubjectIx>>,
 }
 
 impl Filters {

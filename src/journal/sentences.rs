@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use serde_json::Value;
 
 use super::recorded::Recorded;
-use crate::building::Subjects;
+use crate::building::{SubjectIx, Subjects};
 use crate::day::{Book, Mark, PLAN, Phase, State, Thing, on_words, the, window_words};
 use crate::moment::Moment;
 use crate::plain::{count, one_after_another};
@@ -44,7 +44,7 @@ pub fn deed(entries: &[EntryId], book: &Book) -> String {
     let bodies: Vec<&Body> = in_turn.into_iter().filter_map(|id| Some(&book.entry(id)?.body)).collect();
     let one_kind = bodies.iter().all(|body| body.kind() == bodies[0].kind());
     let Some(first) = bodies.first().filter(|_| one_kind) else { return count(entries.len(), "entry") };
-    let mut subjects: Vec<usize> = bodies.iter().filter_map(|body| state.subjects.index(body.subject())).collect();
+    let mut subjects: Vec<SubjectIx> = bodies.iter().filter_map(|body| state.subjects.index(body.subject())).collect();
     // Several entries may be about the same, one after the other or in turns.
     subjects.sort_unstable();
     subjects.dedup();
@@ -125,7 +125,7 @@ pub fn deed(entries: &[EntryId], book: &Book) -> String {
 
 /// Marks that say the same of several subjects in one line.
 fn mark_lines(marks: &[Mark], state: &State, now: Moment, opened: bool) -> Vec<String> {
-    let mut groups: Vec<(String, Vec<usize>, String)> = Vec::new();
+    let mut groups: Vec<(String, Vec<SubjectIx>, String)> = Vec::new();
     for mark in marks {
         let Some((lead, subject, rest)) = mark_words(mark, state, now, opened) else { continue };
         match groups.iter_mut().find(|(l, _, r)| subject.is_some() && *l == lead && *r == rest) {
@@ -133,7 +133,7 @@ fn mark_lines(marks: &[Mark], state: &State, now: Moment, opened: bool) -> Vec<S
             None => groups.push((lead, subject.into_iter().collect(), rest)),
         }
     }
-    let line = |(lead, mut subjects, rest): (String, Vec<usize>, String)| {
+    let line = |(lead, mut subjects, rest): (String, Vec<SubjectIx>, String)| {
         subjects.sort_unstable();
         format!("  {lead}{}{rest}", on_words(&state.subjects, &subjects))
     };
@@ -141,11 +141,11 @@ fn mark_lines(marks: &[Mark], state: &State, now: Moment, opened: bool) -> Vec<S
 }
 
 /// A mark as what comes before its subject, its subject, and what comes after.
-fn mark_words(mark: &Mark, state: &State, now: Moment, opened: bool) -> Option<(String, Option<usize>, String)> {
+fn mark_words(mark: &Mark, state: &State, now: Moment, opened: bool) -> Option<(String, Option<SubjectIx>, String)> {
     let sequence = state.sequence();
     match &mark.thing {
         Thing::Window { window: key, subject } => {
-            let window = sequence.windows.iter().position(|window| window.key == *key)?;
+            let window = sequence.windows.index_of(|window| window.key == *key)?;
             let title = &sequence.windows[window].title;
             let lapsed = state.run(window, *subject).filter(|run| run.phase(now) == Phase::Lapsed);
             let from = &sequence.steps[sequence.windows[window].from].title;

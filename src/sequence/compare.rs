@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use chrono::TimeDelta;
 use serde::Serialize;
 
-use super::model::{Ask, Authority, CountsFrom, Hold, Limit, Sequence, Step, SurfaceRow, Window};
+use super::model::{Ask, Authority, CountsFrom, Hold, Limit, Sequence, Step, StepIx, SurfaceRow, Window};
 use crate::moment::span;
 use crate::units::number::show;
 
@@ -187,9 +187,8 @@ fn of_limit(limit: &Limit) -> Aspects {
 }
 
 fn of_step(sequence: &Sequence, step: &Step) -> Aspects {
-    let keys = |indexes: &[usize], key: &dyn Fn(usize) -> String| {
-        indexes.iter().map(|index| key(*index)).collect::<Vec<_>>().join(", ")
-    };
+    let cautions: Vec<&str> = step.cautions.iter().map(|caution| &*sequence.cautions[*caution].key).collect();
+    let limits: Vec<&str> = step.limits.iter().map(|limit| &*sequence.limits[*limit].key).collect();
     aspects([
         ("on", step.on.iter().map(ToString::to_string).collect::<Vec<_>>().join(", ")),
         ("which", step.which.map(|which| which.to_string()).unwrap_or_default()),
@@ -201,8 +200,8 @@ fn of_step(sequence: &Sequence, step: &Step) -> Aspects {
         ("gates", steps(sequence, &step.gates)),
         ("unless dry", flag(step.unless_dry)),
         ("up to head", flag(step.up_to_head)),
-        ("cautions", keys(&step.cautions, &|index| sequence.cautions[index].key.clone())),
-        ("limits", keys(&step.limits, &|index| sequence.limits[index].key.clone())),
+        ("cautions", cautions.join(", ")),
+        ("limits", limits.join(", ")),
     ])
 }
 
@@ -238,7 +237,7 @@ fn aspects<const N: usize>(all: [(&'static str, String); N]) -> Aspects {
 }
 
 /// Steps by their keys, in the order of the alphabet: which of them a file names first has no meaning.
-fn steps(sequence: &Sequence, indexes: &[usize]) -> String {
+fn steps(sequence: &Sequence, indexes: &[StepIx]) -> String {
     let mut keys: Vec<&str> = indexes.iter().map(|step| sequence.steps[*step].key.as_str()).collect();
     keys.sort_unstable();
     keys.join(", ")

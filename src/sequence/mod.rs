@@ -18,9 +18,9 @@ pub use compare::{EditionChange, PartKind, changes};
 pub use figures::{FigureRevised, FiguresInForce};
 
 pub use model::{
-    Ask, AskKind, Authority, Basis, Caution, CautionSum, ChoiceBound, CountsFrom, Document, FigureKeys, Hold,
-    LapseTrigger, LastLight, Limit, PlanShown, Planned, Sealing, Sequence, Stage, Step, SurfaceRow, Tolerance, Unless,
-    Which, Window,
+    Ask, AskKind, Authority, Basis, Caution, CautionIx, CautionSum, ChoiceBound, CountsFrom, Document, FigureKeys,
+    Hold, HoldIx, LapseTrigger, LastLight, Limit, LimitIx, PlanShown, Planned, Sealing, Sequence, Stage, StageIx, Step,
+    StepIx, SurfaceRow, Tolerance, Unless, Which, Window, WindowIx,
 };
 pub use read::{json_schema, read};
 pub use shipped::{SHIPPED, shipped, usual_allowances};

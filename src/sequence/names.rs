@@ -4,9 +4,10 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use toml::Spanned;
 
-use super::model::{Document, Hold, Step};
+use super::model::{CautionIx, Document, Hold, LimitIx, Step, StepIx};
 use crate::building::SubjectKind;
 use crate::form::{At, List, Name, Section, nearest};
+use crate::index::{Indexed, Ix};
 
 /// Most stages, hold points, windows, limits, cautions, documents or allowances in a file.
 const MOST_PARTS: usize = 500;
@@ -18,9 +19,9 @@ const MOST_STEPS: usize = 2000;
 #[derive(Default)]
 pub(super) struct Names<'f> {
     /// Steps in the order of the file.
-    pub(super) steps: Vec<StepName<'f>>,
+    steps: Vec<StepName<'f>>,
     /// A stage's key to the indexes of its steps.
-    stages: BTreeMap<&'f str, Vec<usize>>,
+    stages: BTreeMap<&'f str, Vec<StepIx>>,
     cautions: Vec<&'f str>,
     limits: Vec<&'f str>,
     /// Documents that the job must hold, once they are read.
@@ -66,7 +67,7 @@ impl<'f> Names<'f> {
             let key = once(&stage);
             let mut own = Vec::new();
             for step in stage.peek("step") {
-                own.push(names.steps.len());
+                own.push(Ix::at(names.steps.len()));
                 let on = step.peek_texts("on").iter().map(|word| word.parse().ok()).collect();
                 names.steps.push(StepName { key: once(&step), on, after_at: step.at("after") });
             }
@@ -76,29 +77,34 @@ impl<'f> Names<'f> {
     }
 
     /// What a step is done to, where the file says it right.
-    pub(super) fn on(&self, step: usize) -> Option<&[SubjectKind]> {
-        self.steps.get(step)?.on.as_deref()
+    pub(super) fn on(&self, step: StepIx) -> Option<&[SubjectKind]> {
+        self.steps.get(step.place())?.on.as_deref()
+    }
+
+    /// Its key.
+    pub(super) fn key_of(&self, step: StepIx) -> &'f str {
+        self.steps.get(step.place()).map_or("", |step| step.key)
     }
 
     /// The step of this name.
-    pub(super) fn step(&self, f: &Section<'_>, name: Option<Spanned<String>>) -> Option<usize> {
+    pub(super) fn step(&self, f: &Section<'_>, name: Option<Spanned<String>>) -> Option<StepIx> {
         let name = name?;
         let found = self.steps.iter().position(|step| step.key == name.get_ref());
         if found.is_none() {
             let known: Vec<&str> = self.steps.iter().map(|step| step.key).collect();
             self.unknown(f, "step", &name, &known);
         }
-        found
+        found.map(Ix::at)
     }
 
     /// The steps of these names, each once; a stage stands for its steps.
-    pub(super) fn steps(&self, f: &Section<'_>, names: &[Spanned<String>]) -> Vec<usize> {
+    pub(super) fn steps(&self, f: &Section<'_>, names: &[Spanned<String>]) -> Vec<StepIx> {
         let mut found = Vec::new();
         for name in names {
             let key = name.get_ref().as_str();
             match (self.stages.get(key), self.steps.iter().position(|step| step.key == key)) {
                 (Some(steps), _) => found.extend(steps),
-                (None, Some(step)) => found.push(step),
+                (None, Some(step)) => found.push(Ix::at(step)),
                 (None, None) => {
                     let steps = self.steps.iter().map(|step| step.key);
                     let known: Vec<&str> = steps.chain(self.stages.keys().copied()).collect();
@@ -112,22 +118,22 @@ impl<'f> Names<'f> {
     }
 
     /// The cautions of these names.
-    pub(super) fn cautions(&self, f: &Section<'_>, names: &[Spanned<String>]) -> Vec<usize> {
+    pub(super) fn cautions(&self, f: &Section<'_>, names: &[Spanned<String>]) -> Vec<CautionIx> {
         self.indexes(f, "caution", names, &self.cautions)
     }
 
     /// The limits of these names.
-    pub(super) fn limits(&self, f: &Section<'_>, names: &[Spanned<String>]) -> Vec<usize> {
+    pub(super) fn limits(&self, f: &Section<'_>, names: &[Spanned<String>]) -> Vec<LimitIx> {
         self.indexes(f, "limit", names, &self.limits)
     }
 
-    fn indexes(&self, f: &Section<'_>, what: &str, names: &[Spanned<String>], known: &[&str]) -> Vec<usize> {
+    fn indexes<Of>(&self, f: &Section<'_>, what: &str, names: &[Spanned<String>], known: &[&str]) -> Vec<Ix<Of>> {
         let index = |name: &Spanned<String>| {
             let found = known.iter().position(|key| key == name.get_ref());
             if found.is_none() {
                 self.unknown(f, what, name, known);
             }
-            found
+            found.map(Ix::at)
         };
         names.iter().filter_map(index).collect()
     }
@@ -171,7 +177,7 @@ impl<'f> Names<'f> {
     }
 
     /// Notes steps and hold points (each with the place of its `after`) that wait for each other.
-    pub(super) fn circles(&self, top: &Section<'_>, steps: &[Step], holds: &[(Hold, usize)]) {
+    pub(super) fn circles(&self, top: &Section<'_>, steps: &Indexed<Step>, holds: &[(Hold, usize)]) {
         #[derive(Clone, Copy, PartialEq)]
         enum Seen {
             No,
@@ -180,9 +186,11 @@ impl<'f> Names<'f> {
         }
         // What each step waits for, then each hold point.
         let of_holds = holds.iter().map(|(hold, _)| &hold.after);
-        let mut after: Vec<Vec<usize>> = steps.iter().map(|step| &step.after).chain(of_holds).cloned().collect();
+        let after = steps.iter().map(|step| &step.after).chain(of_holds);
+        let places = |after: &Vec<StepIx>| after.iter().map(|step| step.place()).collect();
+        let mut after: Vec<Vec<usize>> = after.map(places).collect();
         for (place, (hold, _)) in holds.iter().enumerate() {
-            hold.holds.iter().for_each(|step| after[*step].push(steps.len() + place));
+            hold.holds.iter().for_each(|step| after[step.place()].push(steps.len() + place));
         }
         // Depth first, without recursion so that a long file can't exhaust the stack.
         let (mut seen, mut noted) = (vec![Seen::No; after.len()], vec![false; after.len()]);
@@ -212,11 +220,11 @@ impl<'f> Names<'f> {
         }
     }
 
-    fn note_circle(&self, top: &Section<'_>, circle: &[usize], steps: &[Step], holds: &[(Hold, usize)]) {
+    fn note_circle(&self, top: &Section<'_>, circle: &[usize], steps: &Indexed<Step>, holds: &[(Hold, usize)]) {
         let hold = |at: usize| at.checked_sub(steps.len()).map(|place| &holds[place]);
         let round = circle.iter().chain(&circle[..1]).map(|at| match hold(*at) {
             Some((hold, _)) => format!("hold point {}", hold.key),
-            None => steps[*at].key.clone(),
+            None => steps[Ix::at(*at)].key.clone(),
         });
         let round: Vec<String> = round.collect();
         let closing = circle.last().and_then(|at| self.steps.get(*at)).map_or(0, |step| step.after_at);

@@ -4,7 +4,9 @@ use chrono::NaiveTime;
 
 use super::basis::required_basis;
 use super::figures::figure_keys;
-use super::model::{Authority, Caution, Document, Hold, Limit, Sealing, Sequence, Stage, Step, SurfaceRow, Window};
+use super::model::{
+    Authority, Caution, Document, Hold, Limit, Sealing, Sequence, Stage, Step, StepIx, SurfaceRow, Window,
+};
 use super::names::Names;
 use super::read_step::step;
 use super::sealing::{from_bead, usual};
@@ -12,6 +14,7 @@ use crate::building::SubjectKind;
 use crate::form::{
     self, At, Checked, Duration, Flag, Key, List, Mistake, Name, Number, Section, Text, table, tables, word,
 };
+use crate::index::{Indexed, Ix};
 use crate::materials::allowances::{self, Allowance, Measure};
 use crate::units::bounds;
 
@@ -56,7 +59,7 @@ fn sequence(top: &Section<'_>) -> Sequence {
     let cautions = top.or_default("caution", tables("caution", caution), "hazards, acknowledged before a step");
     let stages = top.required("stage", tables("stage", |f| stage(f, &names)), "the stages, in order");
     let (stages, steps): (Vec<Stage>, Vec<Vec<Step>>) = stages.into_iter().unzip();
-    let mut steps: Vec<Step> = steps.into_iter().flatten().collect();
+    let mut steps: Indexed<Step> = steps.into_iter().flatten().collect();
     let holds = top.or_default("hold", tables("hold", |f| hold(f, &names)), "hold points");
     let windows = top.or_default("window", tables("window", |f| window(f, &names)), "times between two steps");
     let limits = top.or_default("limit", tables("limit", |f| limit(f, &names)), "bounds on site conditions");
@@ -69,6 +72,7 @@ fn sequence(top: &Section<'_>) -> Sequence {
         }
     }
     let (windows, ends): (Vec<Window>, Vec<_>) = windows.into_iter().map(|(window, ends, _)| (window, ends)).unzip();
+    let windows = Indexed::from(windows);
     // The step that a window ends on comes after the one that starts it, even where its 'after' does not say so.
     for (from, to) in ends.into_iter().flatten() {
         if let Some(step) = steps.get_mut(to)
@@ -90,12 +94,12 @@ fn sequence(top: &Section<'_>) -> Sequence {
         edition,
         comes_first,
         authority,
-        cautions,
-        stages,
+        cautions: cautions.into(),
+        stages: stages.into(),
         steps,
         holds: holds.into_iter().map(|(hold, _)| hold).collect(),
         windows,
-        limits,
+        limits: limits.into(),
         sealing,
         allowances: allowances.into_iter().flatten().collect(),
         care: top.or_default("care", List(Name), "care advice for the owner, printed in the pack"),
@@ -137,7 +141,8 @@ fn stage(f: &Section<'_>, names: &Names<'_>) -> (Stage, Vec<Step>) {
     let stage =
         Stage { key: f.required("key", Key, "short key"), title: f.required("title", Name, "what the stage is") };
     let before = names.steps(f, &f.or_default("after", List(At(Name)), "stages that come before it"));
-    let steps = f.required("step", tables("step", |part| step(part, f.place(), &before, names)), "its steps, in order");
+    let steps =
+        f.required("step", tables("step", |part| step(part, Ix::at(f.place()), &before, names)), "its steps, in order");
     (stage, steps)
 }
 
@@ -167,15 +172,15 @@ fn hold(f: &Section<'_>, names: &Names<'_>) -> (Hold, usize) {
 /// A window, and the steps at its two ends when the file defines both.
 ///
 /// Behind them, where `handed_on` stands: the choice is one of the second step's, which is known only later.
-fn window(f: &Section<'_>, names: &Names<'_>) -> (Window, Option<(usize, usize)>, usize) {
+fn window(f: &Section<'_>, names: &Names<'_>) -> (Window, Option<(StepIx, StepIx)>, usize) {
     let from = names.step(f, f.try_required("from", At(Key), "the step that starts it"));
     let to = names.step(f, f.try_required("to", At(Key), "the step that must fall inside it"));
     let ends = from.zip(to);
     let window = Window {
         key: f.required("key", Key, "short key"),
         title: f.required("title", Name, "what it is, in a few words"),
-        from: from.unwrap_or(0),
-        to: to.unwrap_or(0),
+        from: from.unwrap_or_default(),
+        to: to.unwrap_or_default(),
         counts_from: f.or_default("counts_from", word(), "beginning or end of the first step; its end when left out"),
         earliest: f.optional("earliest", Duration, "not before this long after the first step"),
         latest: f.optional("latest", Duration, "not after this long after the first step"),
@@ -218,14 +223,14 @@ fn window(f: &Section<'_>, names: &Names<'_>) -> (Window, Option<(usize, usize)>
 }
 
 /// Notes under `field` that a step of a window is not done on the same kinds of subject as its first.
-fn on_the_same(f: &Section<'_>, field: &'static str, from: usize, other: usize, names: &Names<'_>) {
+fn on_the_same(f: &Section<'_>, field: &'static str, from: StepIx, other: StepIx, names: &Names<'_>) {
     let (Some(from_on), Some(other_on)) = (names.on(from), names.on(other)) else { return };
     if from_on.iter().all(|kind| other_on.contains(kind)) && other_on.iter().all(|kind| from_on.contains(kind)) {
         return;
     }
     let words = |on: &[SubjectKind]| on.iter().map(|kind| kind.a_word()).collect::<Vec<_>>().join(" or ");
     let (from_on, other_on) = (words(from_on), words(other_on));
-    let (from, other) = (names.steps[from].key, names.steps[other].key);
+    let (from, other) = (names.key_of(from), names.key_of(other));
     let message = format!(
         "'{from}' is done on {from_on}, '{other}' on {other_on}: the steps of a window must be on the same kinds of subject"
     );
@@ -256,7 +261,7 @@ fn time_of_day(text: String) -> Result<NaiveTime, String> {
 const SEALED: [SubjectKind; 3] = [SubjectKind::Joint, SubjectKind::Opening, SubjectKind::Corner];
 
 /// How joints are sealed; nothing where its steps are not what it takes, which is noted.
-fn sealing(f: &Section<'_>, names: &Names<'_>, windows: &[Window]) -> Option<Sealing> {
+fn sealing(f: &Section<'_>, names: &Names<'_>, windows: &Indexed<Window>) -> Option<Sealing> {
     let step = |key: &'static str, name| {
         let found = names.step(f, name);
         if found.and_then(|step| names.on(step)).is_some_and(|on| !on.iter().all(|kind| SEALED.contains(kind))) {
@@ -269,22 +274,22 @@ fn sealing(f: &Section<'_>, names: &Names<'_>, windows: &[Window]) -> Option<Sea
     let gun = step("gun", f.try_required("gun", At(Key), "the step that fills and tools it; the window ends here"));
     let tape_off = step("tape_off", f.optional("tape_off", At(Key), "the step that takes the tape off"));
     let ends = prime.zip(gun);
-    let window = ends.and_then(|ends| windows.iter().position(|window| (window.from, window.to) == ends));
+    let window = ends.and_then(|ends| windows.index_of(|window| (window.from, window.to) == ends));
     if ends.is_some() && window.is_none() {
         f.mistake_in("gun", "there is no [[window]] from 'prime' to 'gun'; the seal plan needs one");
     }
     let sealing = Sealing {
         mask,
-        prime: prime.unwrap_or(0),
-        gun: gun.unwrap_or(0),
+        prime: prime.unwrap_or_default(),
+        gun: gun.unwrap_or_default(),
         tape_off,
-        window: window.unwrap_or(0),
+        window: window.unwrap_or_default(),
         mask_min_per_m: f.required("mask_min_per_m", RATE, "masking, minutes a metre of joint"),
         prime_min_per_m: f.required("prime_min_per_m", RATE, "priming, minutes a metre"),
         gun_min_per_m: f.required("gun_min_per_m", RATE, "gunning and tooling, minutes a metre"),
         tape_off_min_per_m: f.required("tape_off_min_per_m", RATE, "taking the tape off, minutes a metre"),
         tape_off_within: f.optional("tape_off_within", Duration, "the tape comes off this soon after gunning ends"),
-        from_bead: from_bead(windows, gun.unwrap_or(0), tape_off),
+        from_bead: from_bead(windows, gun.unwrap_or_default(), tape_off),
         dry_after: f.or_default("dry_after", Duration, "no rain for so long after gunning"),
         dry_before: f.optional(
             "dry_before",

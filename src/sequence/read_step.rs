@@ -7,7 +7,7 @@ use toml::Spanned;
 
 use super::basis::{basis, required_basis};
 use super::figures::figure_keys;
-use super::model::{Ask, AskKind, ChoiceBound, Step, Tolerance, Unless};
+use super::model::{Ask, AskKind, ChoiceBound, StageIx, Step, StepIx, Tolerance, Unless};
 use super::names::Names;
 use crate::building::{CornerKind, OpeningKind, SubjectKind};
 use crate::form::{At, Count, Flag, Key, List, Name, Number, OneOrMore, Section, Text, table, tables, word};
@@ -18,7 +18,7 @@ use crate::units::number::shortened;
 const MEASURED: Number = Number(-1_000_000.0, 1_000_000.0);
 
 /// A step of a stage that comes after the steps `before`.
-pub(super) fn step(f: &Section<'_>, stage: usize, before: &[usize], names: &Names<'_>) -> Step {
+pub(super) fn step(f: &Section<'_>, stage: StageIx, before: &[StepIx], names: &Names<'_>) -> Step {
     let key = f.required("key", Key, "short key");
     let title = f.required("title", Name, "what is done");
     let on: Vec<SubjectKind> = f.required("on", OneOrMore(word()), "what it is done to, or a list of that");

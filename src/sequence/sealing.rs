@@ -2,8 +2,9 @@
 
 use chrono::TimeDelta;
 
-use super::model::{Basis, CountsFrom, LastLight, Sealing, Sequence, Step, Window};
+use super::model::{Basis, CountsFrom, LastLight, Sealing, Sequence, Step, StepIx, Window};
 use crate::building::SubjectKind;
+use crate::index::Indexed;
 
 /// Minutes a metre where a sequence says nothing; common practice, no source.
 const USUAL: [f64; 4] = [1.5, 0.5, 2.0, 0.5];
@@ -12,10 +13,10 @@ const USUAL_TAPE_OFF: TimeDelta = TimeDelta::minutes(15);
 
 /// How joints are sealed where the file does not say: by steps on joints with the keys `mask`, `prime`, `gun` and `tape-off`,
 /// at the usual rates. `None` where there are none, or no window runs from priming to gunning.
-pub(super) fn usual(steps: &[Step], windows: &[Window]) -> Option<Sealing> {
-    let on_joint = |key: &str| steps.iter().position(|step| step.key == key && step.on == [SubjectKind::Joint]);
+pub(super) fn usual(steps: &Indexed<Step>, windows: &Indexed<Window>) -> Option<Sealing> {
+    let on_joint = |key: &str| steps.index_of(|step| step.key == key && step.on == [SubjectKind::Joint]);
     let (prime, gun) = (on_joint("prime")?, on_joint("gun")?);
-    let window = windows.iter().position(|window| window.from == prime && window.to == gun)?;
+    let window = windows.index_of(|window| window.from == prime && window.to == gun)?;
     let tape_off = on_joint("tape-off");
     let [mask_min_per_m, prime_min_per_m, gun_min_per_m, tape_off_min_per_m] = USUAL;
     Some(Sealing {
@@ -41,7 +42,7 @@ pub(super) fn usual(steps: &[Step], windows: &[Window]) -> Option<Sealing> {
 }
 
 /// Whether the window from gunning to the tape coming off counts from the beginning of the bead.
-pub(super) fn from_bead(windows: &[Window], gun: usize, tape_off: Option<usize>) -> bool {
+pub(super) fn from_bead(windows: &[Window], gun: StepIx, tape_off: Option<StepIx>) -> bool {
     let ends = |window: &&Window| window.from == gun && Some(window.to) == tape_off;
     windows.iter().find(ends).is_some_and(|window| window.counts_from == CountsFrom::Beginning)
 }

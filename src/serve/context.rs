@@ -1,6 +1,7 @@
 //! What a page is made for: the person who holds the phone, and what they last sent.
 
 use super::http_error::HttpError;
+use crate::building::SubjectIx;
 use crate::moment::Moment;
 use crate::record::EntryRun;
 use crate::refusal::Refusal;
@@ -19,7 +20,7 @@ pub struct PageContext {
     /// Now, by the site's clocks.
     pub now: Moment,
     /// The wall that the phone is at: index of the subject.
-    pub wall: Option<usize>,
+    pub wall: Option<SubjectIx>,
     /// What came of the last form.
     pub notice: Option<Notice>,
     /// What was typed into a form that was not taken; empty otherwise.

@@ -7,8 +7,10 @@ use super::context::{Notice, PageContext, Typed};
 use super::http_error::HttpError;
 use super::pages::{self, segment};
 use super::session::Session;
+use crate::building::SubjectIx;
 use crate::day::{Book, State};
 use crate::record::EntryRun;
+use crate::sequence::StepIx;
 
 /// A page that is found by its path alone.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, strum::VariantArray)]
@@ -124,10 +126,11 @@ impl Place {
 }
 
 /// The step of this key, and what it is to be done on, where that is something it can be done on.
-fn step_on(state: &State, key: &str, on: Option<&str>) -> Option<(usize, Vec<usize>)> {
+fn step_on(state: &State, key: &str, on: Option<&str>) -> Option<(StepIx, Vec<SubjectIx>)> {
     let step = state.sequence().step(key)?;
     let on = state.subjects.parse(on?).ok()?;
-    let may = |subject: &usize| state.sequence().steps[step].may_be_done_on(state.subjects.get(*subject), &state.job);
+    let may =
+        |subject: &SubjectIx| state.sequence().steps[step].may_be_done_on(state.subjects.get(*subject), &state.job);
     (!on.is_empty() && on.iter().all(may)).then_some((step, on))
 }
 

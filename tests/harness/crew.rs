@@ -4,14 +4,14 @@ use std::collections::BTreeMap;
 
 use chrono::{TimeDelta, Timelike};
 
-use cladlog::building::read_job;
+use cladlog::building::{SubjectIx, read_job};
 use cladlog::day::{Book, Request, decide, next, release_waits_for, set_up};
 use cladlog::moment::Moment;
 use cladlog::record::{
     AcknowledgeCaution, AddNote, Answer, Body, CloseDay, Draft, Entry, NO_PREVIOUS, OpenDay, ReleaseHold, StepDone,
     TakeReading,
 };
-use cladlog::sequence::{self, Ask, AskKind};
+use cladlog::sequence::{self, Ask, AskKind, StepIx};
 
 /// The sequence that the building is clad by.
 const EARLIER_PANELS: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/sequence/panels-2026-11.toml");
@@ -120,7 +120,7 @@ impl Crew {
     /// Everything that is ready now, then what is due; whether there was anything.
     fn round(&mut self, entries: usize) -> bool {
         let state = &self.book.state;
-        let ready: Vec<(usize, usize)> =
+        let ready: Vec<(StepIx, SubjectIx)> =
             next(state, self.now).into_iter().filter(|action| action.ready).map(|a| (a.step, a.subject)).collect();
         let mut did = false;
         // A round is short, so that nothing goes out of date under way.

@@ -6,7 +6,7 @@ use std::collections::BTreeSet;
 use chrono::TimeDelta;
 use proptest::prelude::*;
 
-use cladlog::building::{Figure, Job, read_job};
+use cladlog::building::{Figure, Job, SubjectIx, read_job};
 use cladlog::day::{Book, DecideError, DefectState, Given, RecordStep, Request, Value, WindowRow, decide, set_up};
 use cladlog::moment::Moment;
 use cladlog::record::{
@@ -14,7 +14,7 @@ use cladlog::record::{
     Heads, JoinDay, LeaveDay, NO_PREVIOUS, OpenDay, OpenDefect, RefuseHold, ReleaseHold, ReviseJob, StartStoppage,
     Strike, TakeReading, unite,
 };
-use cladlog::sequence::{self, Sequence};
+use cladlog::sequence::{self, HoldIx, Sequence, StepIx};
 
 use super::second::{Outcome, Second};
 use super::site::FULL;
@@ -197,7 +197,7 @@ impl Leads {
         let defect = |defect: &cladlog::day::Defect| {
             (defect.id.to_string(), (defect.subject.clone(), defect.state.word().to_owned()))
         };
-        let hold = |(_, _, hold): (usize, usize, cladlog::day::HoldStatus)| {
+        let hold = |(_, _, hold): (HoldIx, SubjectIx, cladlog::day::HoldStatus)| {
             ((hold.key, hold.subject), hold.state.word().to_owned())
         };
         let window = |run: &cladlog::day::Run<'_>| {
@@ -205,8 +205,9 @@ impl Leads {
             ((row.key, row.subject), (row.state.word().to_owned(), row.began_at, row.opens_at, row.closes_at))
         };
         let complete = state.work().filter(|(step, on)| state.complete(*step, *on, self.now));
-        let id =
-            |(step, on): (usize, usize)| (state.sequence().steps[step].key.clone(), state.subjects.get(on).to_string());
+        let id = |(step, on): (StepIx, SubjectIx)| {
+            (state.sequence().steps[step].key.clone(), state.subjects.get(on).to_string())
+        };
         Outcome {
             // What is void is listed by the program alone: the record as it reads now says nothing of it.
             defects: state.defects.iter().filter(|defect| defect.state != DefectState::Void).map(defect).collect(),

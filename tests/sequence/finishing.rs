@@ -2,8 +2,8 @@
 
 use std::collections::BTreeSet;
 
-use cladlog::building::{Job, SubjectKind, read_job};
-use cladlog::sequence::Sequence;
+use cladlog::building::{Job, SubjectIx, SubjectKind, read_job};
+use cladlog::sequence::{Sequence, StepIx};
 
 use super::shipped;
 
@@ -38,10 +38,10 @@ fn house() -> Job {
 }
 
 /// Does whatever is ready until nothing is, `walls` only or all; says what was done.
-fn do_all(sequence: &Sequence, job: &Job, walls: &[&str]) -> BTreeSet<(usize, usize)> {
+fn do_all(sequence: &Sequence, job: &Job, walls: &[&str]) -> BTreeSet<(StepIx, SubjectIx)> {
     let subjects = job.subjects();
-    let kinds = |at: usize| subjects.get(at).kind();
-    let may_touch = |at: usize| {
+    let kinds = |at: SubjectIx| subjects.get(at).kind();
+    let may_touch = |at: SubjectIx| {
         let of = subjects.walls_of(at);
         let touched = || of.iter().all(|wall| walls.contains(&subjects.get(*wall).to_string().as_str()));
         let itself = subjects.get(at).to_string();
@@ -51,10 +51,10 @@ fn do_all(sequence: &Sequence, job: &Job, walls: &[&str]) -> BTreeSet<(usize, us
             _ => walls.is_empty() || touched(),
         }
     };
-    let asked = |step: usize, at: usize| sequence.asked_of(step, subjects.get(at), job);
-    let mut done: BTreeSet<(usize, usize)> = BTreeSet::new();
+    let asked = |step: StepIx, at: SubjectIx| sequence.asked_of(step, subjects.get(at), job);
+    let mut done: BTreeSet<(StepIx, SubjectIx)> = BTreeSet::new();
     loop {
-        let complete = |steps: &[usize], at: usize| {
+        let complete = |steps: &[StepIx], at: SubjectIx| {
             steps.iter().all(|before| {
                 let (kinds, own) = (&sequence.steps[*before].on, subjects.get(at).kind());
                 let kinds = kinds.iter().filter(|kind| !kinds.contains(&own) || **kind == own);
@@ -63,8 +63,10 @@ fn do_all(sequence: &Sequence, job: &Job, walls: &[&str]) -> BTreeSet<(usize, us
                     .all(|other| !asked(*before, *other) || done.contains(&(*before, *other)))
             })
         };
-        let ready: Vec<(usize, usize)> = (0..sequence.steps.len())
-            .flat_map(|step| (0..subjects.len()).map(move |at| (step, at)))
+        let ready: Vec<(StepIx, SubjectIx)> = sequence
+            .steps
+            .indexes()
+            .flat_map(|step| subjects.indexes().map(move |at| (step, at)))
             .filter(|(step, at)| !done.contains(&(*step, *at)) && asked(*step, *at) && may_touch(*at))
             .filter(|(step, at)| complete(&sequence.steps[*step].after, *at))
             .filter(|(step, at)| {
@@ -87,8 +89,8 @@ fn every_step_of_a_shipped_sequence_comes_to_its_turn() {
     let subjects = job.subjects();
     for sequence in shipped() {
         let done = do_all(&sequence, &job, &[]);
-        for step in 0..sequence.steps.len() {
-            for at in (0..subjects.len()).filter(|at| sequence.asked_of(step, subjects.get(*at), &job)) {
+        for step in sequence.steps.indexes() {
+            for at in subjects.indexes().filter(|at| sequence.asked_of(step, subjects.get(*at), &job)) {
                 let what = format!("{}: {} on {}", sequence.key, sequence.steps[step].key, subjects.get(at));
                 assert!(done.contains(&(step, at)), "{what} waits for ever");
             }

@@ -89,7 +89,7 @@ fn every_caution_and_limit_of_a_shipped_sequence_is_used() {
             let index = sequence.caution(hazard).unwrap_or_else(|| panic!("{}: no caution {hazard}", sequence.key));
             assert!(sequence.steps.iter().any(|step| step.cautions.contains(&index)), "{}: {hazard}", sequence.key);
         }
-        for index in 0..sequence.limits.len() {
+        for index in sequence.limits.indexes() {
             assert!(sequence.steps.iter().any(|step| step.limits.contains(&index)), "{}", sequence.key);
         }
     }

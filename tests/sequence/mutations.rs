@@ -83,8 +83,8 @@ fn check(text: &str) -> Result<(), TestCaseError> {
         Ok(sequence) => {
             let steps = sequence.steps.len();
             for step in &sequence.steps {
-                prop_assert!(step.after.iter().all(|before| *before < steps));
-                prop_assert!(step.stage < sequence.stages.len());
+                prop_assert!(step.after.iter().all(|before| before.place() < steps));
+                prop_assert!(step.stage.place() < sequence.stages.len());
             }
         }
         Err(mistakes) => {

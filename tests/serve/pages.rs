@@ -2,6 +2,7 @@
 
 use std::sync::LazyLock;
 
+use cladlog::building::SubjectIx;
 use cladlog::day::Book;
 use cladlog::moment::Moment;
 use cladlog::record::{Entry, EntryRun, Store};
@@ -61,7 +62,7 @@ fn context(person: &str, at: &str) -> PageContext {
     }
 }
 
-fn wall(book: &Book, key: &str) -> usize {
+fn wall(book: &Book, key: &str) -> SubjectIx {
     book.state.subjects.index(key).unwrap()
 }
 
@@ -81,7 +82,7 @@ fn all(at: &str, person: &str, key: &str) -> Vec<(String, String)> {
         ("/sealplan".to_owned(), pages::seal_plan(&book, &context)),
         (format!("/wall/{key}"), pages::wall(&book, wall(&book, key), &context)),
     ];
-    let subjects = book.state.subjects.all().iter().enumerate();
+    let subjects = book.state.subjects.all().indexed();
     for (index, subject) in subjects.filter(|(_, is)| is.wall().is_none_or(|wall| wall == key)) {
         all.push((format!("/on/{subject}"), pages::on(&book, index, &context)));
     }
@@ -89,7 +90,10 @@ fn all(at: &str, person: &str, key: &str) -> Vec<(String, String)> {
     for (step, subject) in book.state.work() {
         if !seen.contains(&step) {
             seen.push(step);
-            all.push((format!("/step/{step}"), pages::step(&book, step, &[subject], &context)));
+            all.push((
+                format!("/step/{}", book.state.sequence().steps[step].key),
+                pages::step(&book, step, &[subject], &context),
+            ));
         }
     }
     all.into_iter().map(|(path, page)| (path, page.into_string())).collect()

@@ -5,7 +5,7 @@ use serde_json::{Value, json};
 
 use super::Anyway;
 use super::stock::batch_json;
-use crate::building::Subjects;
+use crate::building::{SubjectIx, Subjects};
 use crate::cli::failure::Failure;
 use crate::cli::out::Out;
 use crate::cli::site::Site;
@@ -113,9 +113,9 @@ fn use_json(state: &State, counted: &Counted) -> Value {
 }
 
 /// The subjects that something of a batch ended up on, in the order of the building.
-fn subjects_of(batch: &BatchLine) -> Vec<usize> {
+fn subjects_of(batch: &BatchLine) -> Vec<SubjectIx> {
     let on_wall = batch.taken.iter().filter(|counted| counted.taken.how.is_on_the_wall());
-    let mut subjects: Vec<usize> = on_wall.map(|counted| counted.taken.subject).collect();
+    let mut subjects: Vec<SubjectIx> = on_wall.map(|counted| counted.taken.subject).collect();
     subjects.sort_unstable();
     subjects.dedup();
     subjects
@@ -169,7 +169,7 @@ fn trace(args: &TraceArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure
             print_batch(state, line, batch, out)?;
         }
         if !unnamed.is_empty() {
-            let mut on: Vec<usize> = unnamed.iter().map(|counted| counted.taken.subject).collect();
+            let mut on: Vec<SubjectIx> = unnamed.iter().map(|counted| counted.taken.subject).collect();
             on.sort_unstable();
             on.dedup();
             let line = format!("No batch was named for {}, so this one may be there too.", state.subjects.shortly(&on));
@@ -206,7 +206,7 @@ fn print_batch(state: &State, line: &Line, batch: &BatchLine, out: &mut Out) -> 
     let on = if on.is_empty() { "nothing".to_owned() } else { state.subjects.shortly(&on) };
     out.wrapped(&format!("  on: {on}"), 6)?;
     // What one record took on several subjects is one row.
-    let mut rows: Vec<(&Taken, Vec<usize>, Option<Amount>)> = Vec::new();
+    let mut rows: Vec<(&Taken, Vec<SubjectIx>, Option<Amount>)> = Vec::new();
     for counted in &batch.taken {
         let taken = &*counted.taken;
         let alike = |(other, ..): &&mut (&Taken, _, _)| {
@@ -221,7 +221,7 @@ fn print_batch(state: &State, line: &Line, batch: &BatchLine, out: &mut Out) -> 
             None => rows.push((taken, vec![taken.subject], counted.count())),
         }
     }
-    let row = |(taken, on, count): (&Taken, Vec<usize>, Option<Amount>)| {
+    let row = |(taken, on, count): (&Taken, Vec<SubjectIx>, Option<Amount>)| {
         [
             taken.at.format("%a %-d %b %H:%M").to_string(),
             taken.step.clone().unwrap_or_else(|| taken.how.word().replace('-', " ")),

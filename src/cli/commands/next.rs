@@ -2,6 +2,7 @@
 
 use clap::Args;
 
+use crate::building::SubjectIx;
 use crate::cli::failure::Failure;
 use crate::cli::out::Out;
 use crate::cli::site::{Opened, Site};
@@ -43,7 +44,7 @@ pub fn run(args: &NextArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failur
         };
     }
     let groups = grouped(state, &actions);
-    let mut due: Vec<(&str, &[usize])> = Vec::new();
+    let mut due: Vec<(&str, &[SubjectIx])> = Vec::new();
     let rows: Vec<[String; 4]> = groups
         .iter()
         .filter(|group| args.all || group.first.at_hand || group.first.rule == Some(Rule::Window))
@@ -89,7 +90,7 @@ struct Group<'a> {
     /// The first of them.
     first: &'a Action,
     /// Their subjects.
-    subjects: Vec<usize>,
+    subjects: Vec<SubjectIx>,
 }
 
 /// Gathers actions that differ only in their subject, in the order of the first of each.

@@ -6,7 +6,7 @@ use clap::Args;
 use serde::Serialize;
 use serde_json::json;
 
-use crate::building::SubjectKind;
+use crate::building::{SubjectIx, SubjectKind};
 use crate::cli::failure::Failure;
 use crate::cli::files::Overwrite;
 use crate::cli::out::Out;
@@ -79,10 +79,10 @@ impl SealplanArgs {
         })
     }
 
-    fn joints(&self, state: &State, now: Moment) -> Result<Option<Vec<usize>>, Failure> {
+    fn joints(&self, state: &State, now: Moment) -> Result<Option<Vec<SubjectIx>>, Failure> {
         let parse = |text: &str| state.subjects.parse(text).map_err(Failure::input);
         let gun = state.sequence().sealing.as_ref().map(|sealing| sealing.gun);
-        let is_sealed = |index: usize| gun.is_some_and(|gun| state.asked_of(gun, index));
+        let is_sealed = |index: SubjectIx| gun.is_some_and(|gun| state.asked_of(gun, index));
         if let Some(on) = &self.on {
             let joints = parse(on)?;
             return match joints.iter().find(|index| !is_sealed(**index)) {

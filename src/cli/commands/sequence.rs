@@ -142,7 +142,7 @@ fn show(args: &ShowArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> 
 fn words(sequence: &Sequence) -> Vec<String> {
     let mut lines =
         vec![format!("{}, edition {}", sequence.title, sequence.edition), sequence.comes_first.clone(), String::new()];
-    for (place, stage) in sequence.stages.iter().enumerate() {
+    for (place, stage) in sequence.stages.indexed() {
         lines.push(stage.title.to_uppercase());
         for step in sequence.steps.iter().filter(|step| step.stage == place) {
             let on = step.on.iter().map(ToString::to_string).collect::<Vec<_>>().join(", ");

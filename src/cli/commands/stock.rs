@@ -3,6 +3,7 @@
 use clap::Args;
 use serde_json::{Value, json};
 
+use crate::building::SubjectIx;
 use crate::cli::failure::Failure;
 use crate::cli::out::Out;
 use crate::cli::site::Site;
@@ -116,7 +117,7 @@ fn ordered_against_used(compared: &[OrderedVsUsed], out: &mut Out) -> Result<(),
 }
 
 fn line_json(state: &State, line: &Line) -> Value {
-    let ids = |subjects: Vec<usize>| {
+    let ids = |subjects: Vec<SubjectIx>| {
         let ids = subjects.iter().map(|subject| state.subjects.get(*subject).to_string());
         (!subjects.is_empty()).then(|| ids.collect::<Vec<_>>())
     };

@@ -9,6 +9,7 @@ use console::Term;
 use indicatif::{ProgressBar, ProgressStyle};
 
 use super::window;
+use crate::building::SubjectIx;
 use crate::cli::ctrl_c::CtrlC;
 use crate::cli::failure::Failure;
 use crate::cli::out::{Out, TERMINAL_WIDTH};
@@ -46,7 +47,7 @@ fn live(site: &Site<'_>, colour: bool) -> Result<(), Failure> {
     let screen = ProgressBar::new_spinner();
     // The template is fixed: it can't be wrong.
     screen.set_style(ProgressStyle::with_template("{msg}").unwrap_or_else(|_| ProgressStyle::default_spinner()));
-    let mut phases: BTreeMap<(String, usize, Moment), Phase> = BTreeMap::new();
+    let mut phases: BTreeMap<(String, SubjectIx, Moment), Phase> = BTreeMap::new();
     loop {
         let now = site.clock.now().at_site(opened.book.state.job.time_zone);
         opened.store.in_place().map_err(|error| rescue(error, &opened.book))?;

@@ -10,6 +10,7 @@ use crate::day::Request;
 use crate::handover::Ahead;
 use crate::moment::parse;
 use crate::record::{AcknowledgeCaution, AddPerson, CloseDay, JoinDay, LeaveDay};
+use crate::sequence::{CautionIx, StepIx};
 
 impl Walk<'_> {
     /// R12: crew, talk, hazards.
@@ -35,7 +36,7 @@ impl Walk<'_> {
     }
 
     /// R9: the hazards, one after the other, and then who has read about them or heard it read out.
-    pub(super) fn cautions(&mut self, cautions: &[usize], step: usize) -> Result<bool, Interrupt> {
+    pub(super) fn cautions(&mut self, cautions: &[CautionIx], step: StepIx) -> Result<bool, Interrupt> {
         let (book, now) = (Arc::clone(self.book()), self.now());
         let state = &book.state;
         let sequence = state.sequence();

@@ -3,6 +3,7 @@
 use std::sync::Arc;
 
 use super::session::{Interrupt, Walk};
+use crate::building::SubjectIx;
 use crate::cli::prompts::question::{Asker, Question};
 use crate::cli::prompts::screen::{say, say_wrapped};
 use crate::day::{TaskId, the};
@@ -11,7 +12,7 @@ use crate::record::{CloseDefect, ConcedeDefect, DefectId};
 
 impl Walk<'_> {
     /// Goes through the open defects once, those on what is being asked for first.
-    pub(super) fn go_through_defects(&mut self, here: &[usize]) -> Result<(), Interrupt> {
+    pub(super) fn go_through_defects(&mut self, here: &[SubjectIx]) -> Result<(), Interrupt> {
         let state = &self.book().state;
         let is_here = |on: &str| state.subjects.index(on).is_some_and(|on| here.contains(&on));
         let mut open: Vec<(bool, DefectId)> =

@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use super::place::wall_named;
 use super::session::{Interrupt, Walk};
+use crate::building::SubjectIx;
 use crate::cli::prompts::question::{Asker, Question};
 use crate::cli::prompts::screen::say;
 use crate::day::{Action, State, WallWork, is_at, next, wall_words};
@@ -78,12 +79,12 @@ impl Walk<'_> {
         }
     }
 
-    fn stand_at(&mut self, wall: usize) {
+    fn stand_at(&mut self, wall: SubjectIx) {
         (self.place, self.asks_for_wall) = (Some(wall), false);
     }
 
     /// Whether a subject is where the lead stands.
-    pub(super) fn is_here(&self, state: &State, subject: usize) -> bool {
+    pub(super) fn is_here(&self, state: &State, subject: SubjectIx) -> bool {
         self.place.is_none_or(|wall| is_at(state, subject, wall))
     }
 }

@@ -3,14 +3,14 @@
 use std::sync::Arc;
 
 use super::session::{Interrupt, Walk};
-use crate::building::SubjectKind;
+use crate::building::{SubjectIx, SubjectKind};
 use crate::cli::prompts::question::{Asker, Question};
 use crate::cli::prompts::screen::{say, say_wrapped};
 use crate::day::{Book, Choice, State, answer_typed, decide, offer_words};
 use crate::materials::product::{Amount, known_or_plain};
 use crate::moment::{dated, parse_date};
 use crate::record::{DeliverBatch, StockUse, TakeStock};
-use crate::sequence::Ask;
+use crate::sequence::{Ask, StepIx};
 
 /// As many batches as a screen takes.
 const MOST_OFFERED: usize = 8;
@@ -77,7 +77,7 @@ impl Walk<'_> {
     }
 
     /// The batches on site that a step may be done with; nothing where none of the product was delivered.
-    pub(super) fn offered(&self, book: &Book, step: usize, ask: &Ask, subjects: &[usize]) -> Option<Vec<Choice>> {
+    pub(super) fn offered(&self, book: &Book, step: StepIx, ask: &Ask, subjects: &[SubjectIx]) -> Option<Vec<Choice>> {
         let state = &book.state;
         let wall = subjects.first().and_then(|first| state.subjects.walls_of(*first).first().copied());
         let offered = state.choices(ask.product.as_deref()?, wall, self.time());
@@ -94,9 +94,9 @@ impl Walk<'_> {
     pub(super) fn batch(
         &mut self,
         book: &Book,
-        step: usize,
+        step: StepIx,
         ask: &Ask,
-        subjects: &[usize],
+        subjects: &[SubjectIx],
         offered: &[Choice],
     ) -> Result<Option<String>, Interrupt> {
         let (product, today) = (ask.product.as_deref().unwrap_or_default(), self.time().date());
@@ -139,7 +139,7 @@ impl Walk<'_> {
         state: &State,
         product: &str,
         label: &str,
-        subjects: &[usize],
+        subjects: &[SubjectIx],
     ) -> Result<bool, Interrupt> {
         if let Some(breach) = state.past_its_day(product, label, self.time()) {
             self.bold(&format!("  {}.", breach.why));

@@ -3,12 +3,13 @@
 use std::sync::Arc;
 
 use super::session::{Interrupt, Walk};
-use crate::building::Person;
+use crate::building::{Person, SubjectIx};
 use crate::cli::prompts::question::{Asker, Question};
 use crate::cli::prompts::screen::{say, say_wrapped};
 use crate::day::{State, may_release, on_words, release_waits_for, still_open, text_to_send, the};
 use crate::record::{AskRelease, RefuseHold, ReleaseHold};
 use crate::refusal::Refusal;
+use crate::sequence::HoldIx;
 
 /// What became of a hold point.
 enum Looked {
@@ -23,11 +24,11 @@ impl Walk<'_> {
     pub(super) fn release(&mut self) -> Result<(), Interrupt> {
         let book = Arc::clone(self.book());
         let (state, now) = (&book.state, self.now());
-        let due: Vec<(usize, usize)> = state
+        let due: Vec<(HoldIx, SubjectIx)> = state
             .hold_points()
             .filter(|(hold, on)| !state.is_released(*hold, *on) && release_waits_for(state, *hold, *on, now).is_empty())
             .collect();
-        let words = |(hold, on): &(usize, usize)| {
+        let words = |(hold, on): &(HoldIx, SubjectIx)| {
             format!("{}{}", state.sequence().holds[*hold].title, on_words(&state.subjects, &[*on]))
         };
         let list: Vec<String> = due.iter().map(words).collect();
@@ -46,7 +47,7 @@ impl Walk<'_> {
     }
 
     /// R5: who released it and how, or not yet, or refused.
-    pub(super) fn hold(&mut self, index: usize, subject: usize) -> Result<bool, Interrupt> {
+    pub(super) fn hold(&mut self, index: HoldIx, subject: SubjectIx) -> Result<bool, Interrupt> {
         let (book, now) = (Arc::clone(self.book()), self.now());
         let state = &book.state;
         let hold = &state.sequence().holds[index];
@@ -91,7 +92,7 @@ impl Walk<'_> {
     }
 
     /// What is to be looked at, where that stands, and who may not release it although they have the role.
-    fn say_hold(&self, state: &State, index: usize, subject: usize) {
+    fn say_hold(&self, state: &State, index: HoldIx, subject: SubjectIx) {
         let (now, hold, status) = (self.now(), &state.sequence().holds[index], state.hold(index, subject));
         let on = state.subjects.get(subject).to_string();
         self.head(&format!("Hold point on {}: {}", the(&on), hold.title));

@@ -1,13 +1,13 @@
 //! Where the lead stands.
 
-use crate::building::{Subject, Subjects};
+use crate::building::{Subject, SubjectIx, Subjects};
 use crate::cli::failure::Failure;
 
 /// The wall that a person typed.
-pub fn wall_named(subjects: &Subjects, key: &str) -> Result<usize, Failure> {
+pub fn wall_named(subjects: &Subjects, key: &str) -> Result<SubjectIx, Failure> {
     let walls = subjects.all_walls().iter().filter(|wall| subjects.get(**wall).to_string().eq_ignore_ascii_case(key));
     // Small letters do, where only one wall is meant.
-    if let [only] = walls.copied().collect::<Vec<usize>>()[..] {
+    if let [only] = walls.copied().collect::<Vec<SubjectIx>>()[..] {
         return Ok(only);
     }
     let found = subjects.parse(key).map_err(Failure::input)?;
@@ -20,7 +20,7 @@ pub fn wall_named(subjects: &Subjects, key: &str) -> Result<usize, Failure> {
 /// The subjects that a person means among those that are asked for: `N/C1..3`, or for short `C1..3`, `c3` or `3`.
 ///
 /// The error says what to type instead.
-pub fn among(list: &Subjects, all: &[usize], text: &str) -> Result<Vec<usize>, String> {
+pub fn among(list: &Subjects, all: &[SubjectIx], text: &str) -> Result<Vec<SubjectIx>, String> {
     let Some(first) = all.first().map(|first| list.get(*first)) else { return Err("nothing is asked for".to_owned()) };
     let (wall, id) = (first.wall().unwrap_or_default(), first.to_string());
     let stem = id.trim_end_matches(|c: char| c.is_ascii_digit());

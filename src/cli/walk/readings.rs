@@ -1,11 +1,13 @@
 //! R7 in the walk: what a limit asks for is read, and no more; what is out is said at once.
 
 use super::session::{Interrupt, Walk};
+use crate::building::SubjectIx;
 use crate::cli::prompts::question::{Asker, Question};
 use crate::cli::prompts::screen::say_wrapped;
 use crate::conditions::beaufort::{FORCES, OFFERED, middle_kmh};
 use crate::day::{Conditions, Request, out_of, readings_by_place};
 use crate::record::TakeReading;
+use crate::sequence::LimitIx;
 use crate::units::{Bounds, Quantity, bounds, parse_decimal};
 
 /// Wind as it was read: a force, or a speed in km/h.
@@ -20,12 +22,12 @@ enum Wind {
 struct Read {
     /// What is the same on every wall that is read.
     all: TakeReading,
-    surfaces: Vec<(usize, f64)>,
+    surfaces: Vec<(SubjectIx, f64)>,
 }
 
 impl Walk<'_> {
     /// Reads what a limit still asks for on some walls; whether all of it was read and lies within the limit.
-    pub(super) fn reading_for(&mut self, limit: usize, walls: &[usize], why: &str) -> Result<bool, Interrupt> {
+    pub(super) fn reading_for(&mut self, limit: LimitIx, walls: &[SubjectIx], why: &str) -> Result<bool, Interrupt> {
         let now = self.now();
         let state = &self.book().state;
         let limit = state.sequence().limits[limit].clone();
@@ -40,7 +42,7 @@ impl Walk<'_> {
         // What goes wrong soonest comes first: a wall that is wet or blown on needs no thermometer.
         for quantity in [Quantity::Rain, Quantity::Wind, Quantity::Air, Quantity::Humidity, Quantity::Surface] {
             if quantity == Quantity::Rain || asked.contains(&quantity) {
-                let places: &[usize] = if quantity == Quantity::Surface { walls } else { &walls[..1] };
+                let places: &[SubjectIx] = if quantity == Quantity::Surface { walls } else { &walls[..1] };
                 for wall in places {
                     self.read(quantity, *wall, &mut read, &mut known)?;
                     let out = out_of(&limit, &known);
@@ -59,7 +61,7 @@ impl Walk<'_> {
     }
 
     /// Reads whatever the lead has at hand; Enter leaves a value out.
-    pub(super) fn reading(&mut self, walls: &[usize]) -> Result<(), Interrupt> {
+    pub(super) fn reading(&mut self, walls: &[SubjectIx]) -> Result<(), Interrupt> {
         self.head(&format!("Reading on {}", self.book().state.subjects.shortly(walls)));
         let mut read = Read::default();
         read.all.rain = self.ask(Question::yes_no("  Rain on the wall?", false))?;
@@ -109,7 +111,7 @@ impl Walk<'_> {
     fn read(
         &mut self,
         quantity: Quantity,
-        wall: usize,
+        wall: SubjectIx,
         read: &mut Read,
         known: &mut Conditions,
     ) -> Result<(), Interrupt> {
@@ -143,10 +145,10 @@ impl Walk<'_> {
     }
 
     /// Records what was read.
-    fn keep_reading(&mut self, read: Read, walls: &[usize]) -> Result<bool, Interrupt> {
+    fn keep_reading(&mut self, read: Read, walls: &[SubjectIx]) -> Result<bool, Interrupt> {
         let Read { all, surfaces } = read;
         let subjects = &self.book().state.subjects;
-        let surface = |wall: &usize| surfaces.iter().find(|(on, _)| on == wall).map(|(_, surface)| *surface);
+        let surface = |wall: &SubjectIx| surfaces.iter().find(|(on, _)| on == wall).map(|(_, surface)| *surface);
         let walls: Vec<_> = walls.iter().map(|wall| (subjects.get(*wall).to_string(), surface(wall))).collect();
         let readings = readings_by_place(&all, &walls);
         let requests: Vec<&dyn Request> = readings.iter().map(|reading| reading as &dyn Request).collect();

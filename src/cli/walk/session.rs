@@ -6,6 +6,7 @@ use std::sync::Arc;
 
 use super::place::wall_named;
 use super::tape::Tape;
+use crate::building::SubjectIx;
 use crate::cli::ctrl_c::CtrlC;
 use crate::cli::failure::Failure;
 use crate::cli::out::Out;
@@ -25,9 +26,9 @@ pub struct Walk<'s> {
     /// The time that the lead gave for the record that is being asked for.
     pub(super) at: Option<Moment>,
     /// The subjects of the step that is being asked for.
-    pub(super) group: Vec<usize>,
+    pub(super) group: Vec<SubjectIx>,
     /// The wall at which the lead stands: what the walk turns to is there. `None`: anywhere on the job.
-    pub(super) place: Option<usize>,
+    pub(super) place: Option<SubjectIx>,
     /// Whether the lead is still to be asked at which wall to begin.
     pub(super) asks_for_wall: bool,
     /// What was answered since the task began.
@@ -37,7 +38,7 @@ pub struct Walk<'s> {
     /// Whether the last refusal was that time had passed something by.
     pub(super) came_too_late: bool,
     /// The batches that the lead said are to be used beside others, with the wall.
-    pub(super) mixed_batches: BTreeSet<(String, Vec<usize>)>,
+    pub(super) mixed_batches: BTreeSet<(String, Vec<SubjectIx>)>,
     /// What tolerances rest on, as far as this walk has said it.
     pub(super) explained: BTreeSet<String>,
     /// The folder that photos were last taken from.
@@ -45,7 +46,7 @@ pub struct Walk<'s> {
     /// What the lead skipped.
     pub(super) skipped: BTreeSet<TaskId>,
     /// What was last said of a window that runs on a subject since a moment, and when it was said.
-    pub(super) announced: BTreeMap<(String, usize, Moment), (Phase, Moment)>,
+    pub(super) announced: BTreeMap<(String, SubjectIx, Moment), (Phase, Moment)>,
     pub(super) ctrl_c: CtrlC,
 }
 
@@ -60,7 +61,7 @@ pub enum Interrupt {
     /// The lead leaves.
     Quit,
     /// Only some of the subjects are meant.
-    Only(Vec<usize>),
+    Only(Vec<SubjectIx>),
     /// The walk can't go on.
     Failed(Failure),
 }

@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use super::place::among;
 use super::session::{Interrupt, Walk};
+use crate::building::SubjectIx;
 use crate::cli::failure::Failure;
 use crate::cli::photos::{batch_answer, photo_answer};
 use crate::cli::prompts::question::{Asker, Question};
@@ -16,7 +17,7 @@ use crate::day::{
 use crate::moment::{Moment, parse};
 use crate::plain::count;
 use crate::record::AddNote;
-use crate::sequence::{Ask, AskKind};
+use crate::sequence::{Ask, AskKind, StepIx};
 use crate::units::number::{show, with_point};
 
 /// What is answered to "Is that what you measured?".
@@ -63,7 +64,7 @@ impl Walk<'_> {
     }
 
     /// Of courses that go up in turn: up to which one. Enter takes them up to the next that is checked.
-    fn up_to_which(&mut self, index: usize, subjects: &mut Vec<usize>) -> Result<(), Interrupt> {
+    fn up_to_which(&mut self, index: StepIx, subjects: &mut Vec<SubjectIx>) -> Result<(), Interrupt> {
         let book = Arc::clone(self.book());
         let state = &book.state;
         let step = &state.sequence().steps[index];
@@ -111,7 +112,7 @@ impl Walk<'_> {
         }
     }
 
-    fn step_on(&mut self, index: usize, subjects: &[usize]) -> Result<bool, Interrupt> {
+    fn step_on(&mut self, index: StepIx, subjects: &[SubjectIx]) -> Result<bool, Interrupt> {
         let book = Arc::clone(self.book());
         let state = &book.state;
         let step = &state.sequence().steps[index];
@@ -147,8 +148,8 @@ impl Walk<'_> {
             self.record(&AddNote { subject: self.here(), text })?;
         }
         let state = &self.book().state;
-        let failing = |subject: &usize| is_failing(state, index, *subject);
-        let failing: Vec<usize> = subjects.iter().copied().filter(failing).collect();
+        let failing = |subject: &SubjectIx| is_failing(state, index, *subject);
+        let failing: Vec<SubjectIx> = subjects.iter().copied().filter(failing).collect();
         if !failing.is_empty() {
             let on = on_words(&state.subjects, &failing);
             say_wrapped(&format!("  The step stays open{on} until it is fixed and checked again."), 4);
@@ -262,13 +263,13 @@ impl Walk<'_> {
     fn answers(
         &mut self,
         book: &Book,
-        step: usize,
+        step: StepIx,
         ask: &Ask,
-        subjects: &[usize],
+        subjects: &[SubjectIx],
         answers: &mut Vec<Given>,
     ) -> Result<(), Interrupt> {
         let one_for_all = subjects.len() == 1;
-        let id = |subject: usize| book.state.subjects.get(subject).to_string();
+        let id = |subject: SubjectIx| book.state.subjects.get(subject).to_string();
         let typed = |text: &str| Given { subject: None, key: ask.key.clone(), value: Value::Typed(text.to_owned()) };
         match ask.kind {
             AskKind::Length | AskKind::Angle | AskKind::Temperature | AskKind::Percent | AskKind::Count => {
@@ -323,14 +324,14 @@ impl Walk<'_> {
     fn measurements(
         &mut self,
         book: &Book,
-        step: usize,
+        step: StepIx,
         ask: &Ask,
-        subjects: &[usize],
+        subjects: &[SubjectIx],
         answers: &mut Vec<Given>,
     ) -> Result<(), Interrupt> {
         // What was chosen before decides the tolerance, where it hangs on that.
         let choice = ask.by.as_deref().and_then(|by| chosen(answers, by)).map(str::to_owned);
-        let put = |subject: &usize| {
+        let put = |subject: &SubjectIx| {
             let ask = planned_ask(&book.state, step, ask, *subject)?;
             Some((*subject, ask.where_chosen(choice.as_deref())))
         };
@@ -468,7 +469,7 @@ fn as_read(ask: &Ask, text: &str) -> String {
 }
 
 /// Which of the subjects are not in order.
-fn which_are_not<'q>(book: &'q Book, subjects: &'q [usize]) -> Question<'q, Vec<usize>> {
+fn which_are_not<'q>(book: &'q Book, subjects: &'q [SubjectIx]) -> Question<'q, Vec<SubjectIx>> {
     let list = &book.state.subjects;
     let example = list.get(subjects[0]).to_string();
     let short = example.rsplit('/').next().unwrap_or(&example);

@@ -5,12 +5,14 @@ use std::ops::ControlFlow;
 use std::sync::Arc;
 
 use super::session::{Interrupt, Walk};
+use crate::building::SubjectIx;
 use crate::cli::prompts::question::{Asker, Question};
 use crate::cli::prompts::screen::{say, say_wrapped};
 use crate::day::{Action, Picking, State, Task, TaskId, WallWork, held_up, is_at, next, on_words, wall_words};
 use crate::moment::{Moment, span};
 use crate::plain::count;
 use crate::refusal::Rule;
+use crate::sequence::{HoldIx, StepIx};
 
 /// As many things that hold walls up as are said at once: the rest of the screen is for the ways on.
 const MOST_HELD_UP: usize = 4;
@@ -18,9 +20,9 @@ const MOST_HELD_UP: usize = 4;
 /// A way on when nothing can be done right now.
 enum WayOn {
     /// Another wall.
-    Wall(usize),
+    Wall(SubjectIx),
     /// The release of a hold point that was skipped, on this subject.
-    Release(usize, usize),
+    Release(HoldIx, SubjectIx),
     /// Until then.
     Wait(Moment),
     /// What was skipped.
@@ -28,7 +30,7 @@ enum WayOn {
     AheadOfPlan,
     Resume,
     /// A reading of these walls.
-    Reading(Vec<usize>),
+    Reading(Vec<SubjectIx>),
     Defects,
     CloseDay,
     Quit,
@@ -68,7 +70,7 @@ impl Walk<'_> {
     }
 
     /// Says what waits for a time, and what holds the walls up; gives the first time that something opens.
-    fn say_what_waits(&self, state: &State, actions: &[Action], here: Option<usize>) -> Option<Moment> {
+    fn say_what_waits(&self, state: &State, actions: &[Action], here: Option<SubjectIx>) -> Option<Moment> {
         let now = self.now();
         let at = here.map_or_else(String::new, |wall| format!(" at {}", state.subjects.get(wall)));
         let heading = match self.passed_over() {
@@ -165,8 +167,9 @@ impl Walk<'_> {
     }
 
     /// The hold points that were skipped and are not released yet.
-    fn releases_skipped<'s>(&self, state: &'s State) -> impl Iterator<Item = (usize, usize)> + use<'s, '_> {
-        let is_skipped = move |(hold, subject): &(usize, usize)| self.skipped.contains(&TaskId::Hold(*hold, *subject));
+    fn releases_skipped<'s>(&self, state: &'s State) -> impl Iterator<Item = (HoldIx, SubjectIx)> + use<'s, '_> {
+        let is_skipped =
+            move |(hold, subject): &(HoldIx, SubjectIx)| self.skipped.contains(&TaskId::Hold(*hold, *subject));
         state.hold_points().filter(is_skipped).filter(move |(hold, subject)| !state.is_released(*hold, *subject))
     }
 
@@ -199,7 +202,7 @@ impl Walk<'_> {
 
 /// Says what waits for time; gives the first time that something opens.
 fn say_timed(state: &State, actions: &[Action], now: Moment) -> Option<Moment> {
-    let mut waiting: Vec<(usize, Moment, Vec<usize>)> = Vec::new();
+    let mut waiting: Vec<(StepIx, Moment, Vec<SubjectIx>)> = Vec::new();
     for action in actions {
         let Some(opens) = action.opens_at.filter(|_| action.rule == Some(Rule::Window)) else { continue };
         match waiting.iter_mut().find(|(step, at, _)| *step == action.step && *at == opens) {

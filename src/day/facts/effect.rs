@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use chrono::NaiveDate;
 
+use crate::building::SubjectIx;
 use crate::record::{DefectId, EntryId};
 
 /// Something that stands open for a time.
@@ -23,7 +24,7 @@ pub enum Thing {
         /// Key of the hold point.
         hold: String,
         /// Index of the subject.
-        subject: usize,
+        subject: SubjectIx,
     },
     /// A stoppage, by the entry that started it.
     Stoppage(EntryId),
@@ -32,7 +33,7 @@ pub enum Thing {
         /// Key of the window.
         window: String,
         /// Index of the subject.
-        subject: usize,
+        subject: SubjectIx,
     },
 }
 

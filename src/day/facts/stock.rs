@@ -5,6 +5,7 @@ use std::sync::Arc;
 use chrono::NaiveDate;
 
 use super::fact::Fact;
+use crate::building::SubjectIx;
 use crate::materials::product::Amount;
 use crate::moment::Moment;
 use crate::record::{DeliverBatch, EntryId, StockUse};
@@ -26,7 +27,7 @@ pub struct Taken {
     /// The batch; `None` where a step used the product and nobody named the batch.
     pub batch: Option<String>,
     /// Index of the subject; 0, the job, where it went to none.
-    pub subject: usize,
+    pub subject: SubjectIx,
     /// What became of it.
     pub how: StockUse,
     /// How many, where somebody counted.

@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use super::defects::{Void, recorded_anyway};
 use super::fold::{ReplayError, check_building, read_sequence};
-use crate::building::{Job, Person};
+use crate::building::{Job, Person, SubjectIx};
 use crate::conditions::forecast::Forecast;
 use crate::day::facts::{
     Adoption, Day, DefectState, Effect, Fact, ForecastInForce, SealPlan, Stay, Stoppage, Taken, Thing,
@@ -18,7 +18,7 @@ use crate::record::{
     OpenDay, ReviseJob, StartStoppage, StoppedBy, TakeReading, TakeStock, crew,
 };
 use crate::refusal::Rule;
-use crate::sequence::changes;
+use crate::sequence::{HoldIx, WindowIx, changes};
 
 /// Why an entry changes nothing.
 pub(super) enum Unapplied {
@@ -54,7 +54,8 @@ impl State {
     pub(in crate::day) fn apply(&mut self, record: &[&Entry]) -> Result<Vec<Effect>, ReplayError> {
         // A single entry has nothing that was recorded together with it.
         let of_record = record.iter().filter(|_| record.len() > 1);
-        let together: Vec<usize> = of_record.filter_map(|entry| self.subjects.index(entry.body.subject())).collect();
+        let together: Vec<SubjectIx> =
+            of_record.filter_map(|entry| self.subjects.index(entry.body.subject())).collect();
         for entry in record {
             match self.apply_entry(entry, &together) {
                 Ok(()) => {}
@@ -65,7 +66,7 @@ impl State {
         Ok(std::mem::take(&mut self.effects))
     }
 
-    fn apply_entry(&mut self, entry: &Entry, together: &[usize]) -> Result<(), Unapplied> {
+    fn apply_entry(&mut self, entry: &Entry, together: &[SubjectIx]) -> Result<(), Unapplied> {
         let device = Some(&*entry.device);
         self.folded += 1;
         #[cfg(test)]
@@ -125,12 +126,12 @@ impl State {
     }
 
     /// The subject that an entry names.
-    pub(super) fn named(&self, subject: &str) -> Result<usize, Unapplied> {
+    pub(super) fn named(&self, subject: &str) -> Result<SubjectIx, Unapplied> {
         self.subjects.index(subject).ok_or(Unapplied::NotUnderstood)
     }
 
     /// The hold point that an entry names.
-    pub(super) fn hold_named(&self, key: &str) -> Result<usize, Unapplied> {
+    pub(super) fn hold_named(&self, key: &str) -> Result<HoldIx, Unapplied> {
         self.sequence().hold(key).ok_or(Unapplied::NotUnderstood)
     }
 
@@ -247,10 +248,10 @@ impl State {
     }
 
     /// The windows that run on the walls of a subject and that weather there may end, each with its subject.
-    fn running_in(&self, on: usize, weather: Weather, at: Moment) -> Vec<(usize, usize)> {
+    fn running_in(&self, on: SubjectIx, weather: Weather, at: Moment) -> Vec<(WindowIx, SubjectIx)> {
         let walls = self.subjects.exposed_walls(on);
         let mut running = Vec::new();
-        for (index, window) in self.sequence().windows.iter().enumerate() {
+        for (index, window) in self.sequence().windows.indexed() {
             let by_surface = weather.surface_read && !window.by_surface.is_empty();
             let lapses = weather.wet_or_freezing && !window.lapses_on.is_empty();
             if by_surface || lapses {
@@ -267,7 +268,7 @@ impl State {
     }
 
     /// Notes which of these windows run no longer.
-    fn close_ended(&mut self, were_running: Vec<(usize, usize)>, at: Moment) {
+    fn close_ended(&mut self, were_running: Vec<(WindowIx, SubjectIx)>, at: Moment) {
         for (window, subject) in were_running {
             if !self.runs_at(window, subject, at) {
                 self.effects.push(Effect::Closed(self.window(window, subject)));

@@ -6,6 +6,7 @@ use crate::day::state::State;
 use crate::moment::Moment;
 use crate::record::{Body, Cause, DefectId, Entry, EntryId, StoppedBy};
 use crate::refusal::{Refusal, Rule};
+use crate::sequence::StepIx;
 
 impl State {
     /// A rule finds an entry out of order that nobody can refuse any more: it becomes a defect.
@@ -81,13 +82,11 @@ impl State {
         let subject = self.defect(defect).and_then(|defect| self.subjects.index(&defect.subject));
         let Some(subject) = subject else { return };
         let is_of = |done: &Done| done.entry == defect.entry;
-        let Some(step) = (0..self.sequence().steps.len()).find(|step| self.done(*step, subject).iter().any(is_of))
-        else {
-            return;
-        };
+        let is_step = |step: &StepIx| self.done(*step, subject).iter().any(is_of);
+        let Some(step) = self.sequence().steps.indexes().find(is_step) else { return };
         self.changing_windows(step, subject, entry, |state| {
-            let slot = state.slot(step, subject);
-            let answers = state.progress[slot].iter_mut().filter(|done| is_of(done)).flat_map(|done| &mut done.answers);
+            let all = state.progress.get_mut(step, subject).into_iter().flatten();
+            let answers = all.filter(|done| is_of(done)).flat_map(|done| &mut done.answers);
             for judged in answers.filter(|judged| judged.defect.as_ref() == Some(defect)) {
                 judged.conceded = true;
             }

@@ -3,11 +3,13 @@
 use std::sync::Arc;
 
 use super::apply::Unapplied;
+use crate::building::SubjectIx;
 use crate::day::facts::{DefectState, Effect, HoldState, HoldStatus, Thing};
 use crate::day::rules::{has_role, may_release};
 use crate::day::state::State;
 use crate::record::{AskRelease, Cause, DefectId, Entry, RefuseHold, ReleaseHold};
 use crate::refusal::Rule;
+use crate::sequence::{HoldIx, StepIx};
 
 impl State {
     pub(super) fn ask_release(&mut self, entry: &Entry, asked: &AskRelease) -> Result<(), Unapplied> {
@@ -17,7 +19,7 @@ impl State {
     }
 
     /// The status of a hold point on a subject, to be changed.
-    pub(super) fn status(&mut self, hold: usize, subject: usize) -> &mut HoldStatus {
+    pub(super) fn status(&mut self, hold: HoldIx, subject: SubjectIx) -> &mut HoldStatus {
         let fresh = self.hold(hold, subject);
         self.holds.entry((hold, subject)).or_insert(fresh)
     }
@@ -77,16 +79,16 @@ impl State {
     }
 
     /// The role by which a person has a say over a hold point.
-    pub(super) fn role_of(&self, hold: usize, person: &str) -> Option<String> {
+    pub(super) fn role_of(&self, hold: HoldIx, person: &str) -> Option<String> {
         let roles = &self.sequence().holds[hold].roles;
         self.person(person)?.roles.iter().find(|role| roles.contains(role)).cloned()
     }
 
     /// Notes what a step, about to be folded in, means to releases: one recorded after it lets pass what was done already;
     /// one of what is done again holds no more.
-    pub(super) fn note_work(&mut self, entry: &Entry, step: usize, subject: usize, again: bool) {
+    pub(super) fn note_work(&mut self, entry: &Entry, step: StepIx, subject: SubjectIx, again: bool) {
         let edition = Arc::clone(&self.editions[self.editions.len() - 1]);
-        for (index, hold) in edition.holds.iter().enumerate() {
+        for (index, hold) in edition.holds.indexed() {
             let (lets_pass, covers) = (hold.holds.contains(&step), again && hold.after.contains(&step));
             if !lets_pass && !covers {
                 continue;

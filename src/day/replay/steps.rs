@@ -4,17 +4,23 @@ use std::sync::Arc;
 
 use super::apply::Unapplied;
 use super::defects::{Void, stopped_in_words};
+use crate::building::SubjectIx;
 use crate::day::facts::{DefectState, Done, Effect, Judged, Reading, Taken, Thing};
 use crate::day::rules::{Attempt, Breach, judge_answer, judge_attempt, judge_batches, out_of_tolerance, stock_of};
 use crate::day::state::State;
 use crate::moment::Moment;
 use crate::record::{Answer, Cause, DefectId, Entry, EntryId, StepDone, StockUse, StoppedBy};
 use crate::refusal::Rule;
-use crate::sequence::Step;
+use crate::sequence::{Step, StepIx, WindowIx};
 
 impl State {
     /// Folds a step in that was done on a subject, `together` with those of the same record.
-    pub(super) fn do_step(&mut self, entry: &Entry, step_done: &StepDone, together: &[usize]) -> Result<(), Unapplied> {
+    pub(super) fn do_step(
+        &mut self,
+        entry: &Entry,
+        step_done: &StepDone,
+        together: &[SubjectIx],
+    ) -> Result<(), Unapplied> {
         let step = self.sequence().step(&step_done.step).ok_or(Unapplied::NotUnderstood)?;
         let subject = self.named(&step_done.subject)?;
         let edition = Arc::clone(&self.editions[self.editions.len() - 1]);
@@ -46,16 +52,17 @@ impl State {
             seen: entry.seen.clone(),
         };
         self.changing_windows(step, subject, entry, |state| {
-            let slot = state.slot(step, subject);
             // Most steps are done once: room for more than that would be most of the memory.
-            state.progress[slot].reserve_exact(1);
-            state.progress[slot].push(done);
+            if let Some(all) = state.progress.get_mut(step, subject) {
+                all.reserve_exact(1);
+                all.push(done);
+            }
         });
         Ok(())
     }
 
     /// Books what the step took of the batches that its answers name.
-    fn take_batches(&mut self, entry: &Entry, step_done: &StepDone, wanted: &Step, subject: usize) {
+    fn take_batches(&mut self, entry: &Entry, step_done: &StepDone, wanted: &Step, subject: SubjectIx) {
         for (_, product, batch) in stock_of(wanted, &step_done.answers) {
             self.stock.taken.push(Arc::new(Taken {
                 entry: entry.id(),
@@ -96,7 +103,7 @@ impl State {
     }
 
     /// Holds the answers against their limits: ends the defects of what was measured before, opens those of what is out now.
-    fn measure(&mut self, entry: &Entry, step_done: &StepDone, step: usize, subject: usize) -> Vec<Judged> {
+    fn measure(&mut self, entry: &Entry, step_done: &StepDone, step: StepIx, subject: SubjectIx) -> Vec<Judged> {
         let answers = &step_done.answers;
         let mut judged = Vec::with_capacity(answers.len());
         // What is held against a plan is no question where none is kept.
@@ -127,8 +134,8 @@ impl State {
     fn let_pass_later(
         &self,
         stopped: &StoppedBy,
-        step: usize,
-        subject: usize,
+        step: StepIx,
+        subject: SubjectIx,
         at: Moment,
     ) -> Option<(EntryId, Moment, String)> {
         let sequence = self.sequence();
@@ -150,7 +157,7 @@ impl State {
     }
 
     /// The readings that the limits of a step go by, on each wall.
-    fn readings_in_force(&self, step: usize, subject: usize, at: Moment) -> impl Iterator<Item = &Reading> {
+    fn readings_in_force(&self, step: StepIx, subject: SubjectIx, at: Moment) -> impl Iterator<Item = &Reading> {
         let limits = self.sequence().steps[step].limits.iter().map(|limit| &self.sequence().limits[*limit]);
         let walls = self.subjects.exposed_walls(subject).iter();
         let each = limits.flat_map(move |limit| walls.clone().map(move |wall| (limit, *wall)));
@@ -158,7 +165,7 @@ impl State {
     }
 
     /// Notes the readings that were recorded after the step that they let pass.
-    fn note_readings(&mut self, entry: &Entry, step: usize, subject: usize) {
+    fn note_readings(&mut self, entry: &Entry, step: StepIx, subject: SubjectIx) {
         let later = self.readings_in_force(step, subject, entry.happened_at);
         let later = later.filter(|reading| reading.recorded_at > entry.recorded_at);
         let later: Vec<EntryId> = later.map(|reading| reading.entry.clone()).collect();
@@ -166,7 +173,7 @@ impl State {
     }
 
     /// What somebody else recorded of a step, when neither knew of the other: one of the two is not so.
-    pub(super) fn done_unaware(&self, entry: &Entry, step: usize, subject: usize) -> Option<String> {
+    pub(super) fn done_unaware(&self, entry: &Entry, step: StepIx, subject: SubjectIx) -> Option<String> {
         let other = self.done(step, subject).iter().rev().find(|done| unaware(entry, done))?;
         let when = other.at.clock(entry.happened_at.date());
         Some(format!(
@@ -176,7 +183,7 @@ impl State {
     }
 
     /// Ends the open defects of earlier measurements of one ask.
-    pub(super) fn end_measured(&mut self, step: usize, subject: usize, ask: &str, entry: &Entry, how: &str) {
+    pub(super) fn end_measured(&mut self, step: StepIx, subject: SubjectIx, ask: &str, entry: &Entry, how: &str) {
         let earlier = self.done(step, subject).iter().filter_map(|done| done.answer(ask)?.defect.clone());
         let earlier: Vec<DefectId> = earlier.collect();
         for defect in earlier {
@@ -187,14 +194,14 @@ impl State {
     /// Changes what is done of a step on a subject, and notes the windows that this starts and ends.
     pub(super) fn changing_windows(
         &mut self,
-        step: usize,
-        subject: usize,
+        step: StepIx,
+        subject: SubjectIx,
         entry: &Entry,
         change: impl FnOnce(&mut Self),
     ) {
         let at = entry.happened_at;
-        let windows = self.sequence().windows.iter().enumerate();
-        let touched: Vec<usize> =
+        let windows = self.sequence().windows.indexed();
+        let touched: Vec<WindowIx> =
             windows.filter(|(_, window)| window.from == step || window.to == step).map(|(index, _)| index).collect();
         let ran: Vec<bool> = touched.iter().map(|window| self.runs_at(*window, subject, at)).collect();
         change(self);
@@ -212,17 +219,17 @@ impl State {
     }
 
     /// Whether a window runs on a subject: begun, not answered, not lapsed by `at`.
-    pub(super) fn runs_at(&self, window: usize, subject: usize, at: Moment) -> bool {
+    pub(super) fn runs_at(&self, window: WindowIx, subject: SubjectIx, at: Moment) -> bool {
         self.run(window, subject).is_some_and(|run| run.answered.is_none() && run.lapsed(at).is_none())
     }
 
     /// Whether a window that an entry began had lapsed by the time of the entry.
-    fn lapses_at_once(&self, window: usize, subject: usize, entry: &Entry) -> bool {
+    fn lapses_at_once(&self, window: WindowIx, subject: SubjectIx, entry: &Entry) -> bool {
         let run = self.run(window, subject).filter(|run| run.from.entry == entry.id() && run.answered.is_none());
         run.is_some_and(|run| run.lapsed(entry.happened_at).is_some())
     }
 
-    pub(super) fn window(&self, window: usize, subject: usize) -> Thing {
+    pub(super) fn window(&self, window: WindowIx, subject: SubjectIx) -> Thing {
         Thing::Window { window: self.sequence().windows[window].key.clone(), subject }
     }
 }

@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use chrono::TimeDelta;
 
 use super::photo::Photo;
-use crate::building::{SubjectError, SubjectKind};
+use crate::building::{SubjectError, SubjectIx, SubjectKind};
 use crate::day::book::Book;
 use crate::day::facts::Day;
 use crate::day::replay::{Past, ReplayError, struck};
@@ -311,7 +311,7 @@ fn unique(mut names: Vec<String>) -> Vec<String> {
 }
 
 /// The indexes of the subjects of SUBJECT, all of one kind.
-pub(super) fn of_kind(state: &State, on: &str, kind: SubjectKind, rule: &str) -> Result<Vec<usize>, DecideError> {
+pub(super) fn of_kind(state: &State, on: &str, kind: SubjectKind, rule: &str) -> Result<Vec<SubjectIx>, DecideError> {
     let each = state.subjects.parse(on)?;
     match each.iter().map(|index| state.subjects.get(*index)).find(|subject| subject.kind() != kind) {
         Some(subject) => input(format!("{subject} is {}: {rule}", subject.kind().a_word())),

@@ -87,7 +87,7 @@ fn not_by_own_word(state: &State, defect: &Defect, person: &str) -> Result<(), R
 /// The step that opened a defect, as it was done.
 fn done_of<'s>(state: &'s State, defect: &Defect) -> Option<(&'s Step, &'s Done)> {
     let subject = state.subjects.index(&defect.subject)?;
-    state.sequence().steps.iter().enumerate().find_map(|(index, step)| {
+    state.sequence().steps.indexed().find_map(|(index, step)| {
         let done = state.done(index, subject).iter().find(|done| done.entry == *defect.opened_by())?;
         Some((step, done))
     })

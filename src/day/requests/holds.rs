@@ -1,16 +1,18 @@
 //! R5: a release is asked for, given, refused.
 
 use super::context::{Context, DecideError, Decision, Dependence, Request, input, of_kind, require_text, spelled};
+use crate::building::{SubjectIx, Subjects};
 use crate::day::rules::{has_role, may_release};
 use crate::day::state::State;
 use crate::record::{AskRelease, Body, RefuseHold, ReleaseHold};
 use crate::refusal::{Clears, Refusal, Rule};
+use crate::sequence::HoldIx;
 use crate::units::number::shortened;
 
 impl Request for AskRelease {
     fn decide(&self, context: &Context<'_>) -> Result<Decision, DecideError> {
         let (_, subjects) = places(context.state, &self.hold, &self.subject)?;
-        let body = |subject: usize| {
+        let body = |subject: SubjectIx| {
             Body::HoldAsked(Self { subject: context.state.subjects.get(subject).to_string(), ..self.clone() })
         };
         Ok(subjects.into_iter().map(body).collect::<Vec<_>>().into())
@@ -24,7 +26,11 @@ impl Request for ReleaseHold {
         let person = spelled(state, &self.person)?;
         let evidence = self.evidence.clone().filter(|text| !text.trim().is_empty());
         let (hold, subjects) = places(state, &self.hold, &self.subject)?;
-        let on = if subjects == [0] { String::new() } else { format!(" on {}", state.subjects.shortly(&subjects)) };
+        let on = if subjects == [Subjects::JOB] {
+            String::new()
+        } else {
+            format!(" on {}", state.subjects.shortly(&subjects))
+        };
         let unless_depended_on = Some(Dependence {
             what: format!("release hold point {}{on}", self.hold),
             clears: Clears::from("give the time that it was released").typed(": cladlog hold release --at TIME"),
@@ -63,7 +69,7 @@ impl Request for RefuseHold {
 }
 
 /// The index of a hold point, and those of the subjects.
-fn places(state: &State, key: &str, on: &str) -> Result<(usize, Vec<usize>), DecideError> {
+fn places(state: &State, key: &str, on: &str) -> Result<(HoldIx, Vec<SubjectIx>), DecideError> {
     let sequence = state.sequence();
     let Some(hold) = sequence.hold(key) else {
         let keys: Vec<&str> = sequence.holds.iter().map(|hold| hold.key.as_str()).collect();

@@ -5,6 +5,7 @@ use clap::Args;
 use super::context::{Context, DecideError, Decision, Request, input, require_text};
 use super::photo::Photo;
 use super::step::step_of;
+use crate::building::SubjectIx;
 use crate::record::{AddPhoto, Body};
 
 /// Attach photos to a subject: the files are kept beside the database
@@ -39,7 +40,7 @@ impl Request for AddPhotos {
                 return input(format!("step {key} is not done on {is}: give the subject that it shows"));
             }
         }
-        let body = |subject: usize, photo: &Photo| {
+        let body = |subject: SubjectIx, photo: &Photo| {
             Body::PhotoAdded(AddPhoto {
                 subject: state.subjects.get(subject).to_string(),
                 step: self.step.clone(),
@@ -49,7 +50,7 @@ impl Request for AddPhotos {
                 note: self.note.clone(),
             })
         };
-        let on = |subject: &usize| self.photos.iter().map(|photo| body(*subject, photo)).collect::<Vec<_>>();
+        let on = |subject: &SubjectIx| self.photos.iter().map(|photo| body(*subject, photo)).collect::<Vec<_>>();
         Ok(subjects.iter().flat_map(on).collect::<Vec<_>>().into())
     }
 

@@ -3,7 +3,7 @@
 use chrono::TimeDelta;
 
 use super::context::{Context, DecideError, Decision, Request, input};
-use crate::building::Subject;
+use crate::building::{Subject, SubjectIx};
 use crate::conditions::beaufort;
 use crate::conditions::forecast::Forecast;
 use crate::form::check_name;
@@ -25,12 +25,12 @@ impl Request for TakeReading {
             return input("a reading says what was read: air, humidity, surface, wind or its force, rain or dry");
         }
         let state = context.state;
-        let is_read_on = |index: &usize| matches!(state.subjects.get(*index), Subject::Wall(_) | Subject::Job);
+        let is_read_on = |index: &SubjectIx| matches!(state.subjects.get(*index), Subject::Wall(_) | Subject::Job);
         let on = state.subjects.parse(&self.subject)?;
         if let Some(other) = on.iter().find(|index| !is_read_on(index)).map(|index| state.subjects.get(*index)) {
             return input(format!("{other} is {}: a reading is taken on a wall, or on the job", other.kind().a_word()));
         }
-        let reading = |index: usize| {
+        let reading = |index: SubjectIx| {
             let subject = state.subjects.get(index).to_string();
             Body::ReadingTaken(Self { subject, wind_kmh, dry: false, ..self.clone() })
         };

@@ -8,6 +8,7 @@ use clap::Args;
 
 use super::context::{Context, DecideError, Decision, Dependence, Request, in_field, input, require_text};
 use super::photo::Photo;
+use crate::building::SubjectIx;
 use crate::day::rules::{
     Attempt, Breach, answer_from_text, check_answered, check_asked, judge_attempt, judge_batches, with_others,
 };
@@ -16,7 +17,7 @@ use crate::form::nearest;
 use crate::moment::{Moment, parse};
 use crate::record::{Answer, Body, StepDone};
 use crate::refusal::Clears;
-use crate::sequence::{Ask, Step};
+use crate::sequence::{Ask, Step, StepIx};
 use crate::units::number::shortened;
 
 /// Record a step done on a subject
@@ -154,11 +155,11 @@ impl RecordStep {
         &self,
         state: &State,
         step: &Step,
-        subjects: &[usize],
+        subjects: &[SubjectIx],
         breaches: &[Vec<Breach>],
     ) -> Result<(), DecideError> {
         let stopped = subjects.iter().zip(breaches).filter(|(_, breaches)| !breaches.is_empty());
-        let stopped: Vec<(&usize, &Vec<Breach>)> = stopped.collect();
+        let stopped: Vec<(&SubjectIx, &Vec<Breach>)> = stopped.collect();
         let Some((first, breaches)) = stopped.first() else { return Ok(()) };
         let mut breaches = breaches.iter().cloned();
         let Some(breach) = breaches.next() else { return Ok(()) };
@@ -208,7 +209,7 @@ fn began_at(text: &str, context: &Context<'_>) -> Result<Moment, DecideError> {
 }
 
 /// The index of a step.
-pub(super) fn step_of(state: &State, key: &str) -> Result<usize, DecideError> {
+pub(super) fn step_of(state: &State, key: &str) -> Result<StepIx, DecideError> {
     let sequence = state.sequence();
     sequence.step(key).ok_or_else(|| {
         let keys: Vec<&str> = sequence.steps.iter().map(|step| step.key.as_str()).collect();
@@ -217,7 +218,7 @@ pub(super) fn step_of(state: &State, key: &str) -> Result<usize, DecideError> {
     })
 }
 
-fn check_subject(state: &State, step: &Step, subject: usize) -> Result<(), DecideError> {
+fn check_subject(state: &State, step: &Step, subject: SubjectIx) -> Result<(), DecideError> {
     let is = state.subjects.get(subject);
     if step.may_be_done_on(is, &state.job) {
         return Ok(());

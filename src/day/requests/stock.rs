@@ -1,7 +1,7 @@
 //! Deliveries and what was taken, as asked for: what the record takes, and what it sends back.
 
 use super::context::{Context, DecideError, Decision, Request, in_field, input, require_text};
-use crate::building::SubjectKind;
+use crate::building::{SubjectIx, SubjectKind};
 use crate::day::facts::plain_label;
 use crate::day::rules::{Breach, expired};
 use crate::day::state::State;
@@ -89,7 +89,7 @@ impl Request for TakeStock {
         }
         let stopped_by: Vec<StoppedBy> = breach.into_iter().map(Breach::stopped_by).collect();
         let note = text_or_none("note", self.note.as_ref(), MOST_NOTE)?;
-        let body = |subject: usize| {
+        let body = |subject: SubjectIx| {
             let subject = state.subjects.get(subject).to_string();
             let (product, batch, note) = (product.clone(), batch.clone(), note.clone());
             let stopped_by = stopped_by.clone();

@@ -4,9 +4,10 @@ use super::breach::Breach;
 use crate::day::state::State;
 use crate::moment::Moment;
 use crate::refusal::{Remedy, Rule};
+use crate::sequence::StepIx;
 
 /// The cautions of a step that somebody on site has not acknowledged on that day.
-pub(super) fn judge(state: &State, step: usize, day: usize, at: Moment) -> Vec<Breach> {
+pub(super) fn judge(state: &State, step: StepIx, day: usize, at: Moment) -> Vec<Breach> {
     let sequence = state.sequence();
     let mut breaches = Vec::new();
     for &caution in &sequence.steps[step].cautions {

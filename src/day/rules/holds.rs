@@ -2,17 +2,18 @@
 
 use super::authority::has_role;
 use super::breach::Breach;
-use crate::building::on_words;
+use crate::building::{SubjectIx, on_words};
 use crate::day::facts::{Day, Done, HoldState};
 use crate::day::state::State;
 use crate::form::is_same_name;
 use crate::moment::Moment;
 use crate::refusal::{Clears, Refusal, Remedy, Rule};
+use crate::sequence::{HoldIx, StepIx};
 
 /// The hold points that stop a step.
-pub(super) fn judge(state: &State, step: usize, subject: usize, at: Moment) -> Vec<Breach> {
+pub(super) fn judge(state: &State, step: StepIx, subject: SubjectIx, at: Moment) -> Vec<Breach> {
     let mut breaches = Vec::new();
-    for (index, hold) in state.sequence().holds.iter().enumerate().filter(|(_, hold)| hold.holds.contains(&step)) {
+    for (index, hold) in state.sequence().holds.indexed().filter(|(_, hold)| hold.holds.contains(&step)) {
         let places = state.hold_subjects(hold.per, subject);
         let Some(on) = places.iter().find(|on| !state.is_released(index, **on)) else { continue };
         let status = state.hold(index, *on);
@@ -51,7 +52,7 @@ pub(super) fn judge(state: &State, step: usize, subject: usize, at: Moment) -> V
 ///
 /// # Errors
 /// [`Refusal`]: released already, the wrong role (R10), the person did the work, the work is not complete (R5).
-pub fn may_release(state: &State, hold: usize, subject: usize, person: &str, at: Moment) -> Result<(), Refusal> {
+pub fn may_release(state: &State, hold: HoldIx, subject: SubjectIx, person: &str, at: Moment) -> Result<(), Refusal> {
     let found = &state.sequence().holds[hold];
     let what = format!("release hold point {}{}", found.key, on_words(&state.subjects.get(subject).to_string()));
     if state.is_released(hold, subject) {
@@ -79,7 +80,7 @@ pub fn may_release(state: &State, hold: usize, subject: usize, person: &str, at:
 }
 
 /// The work that a hold point covers and that is not complete yet: step and subject.
-pub fn release_waits_for(state: &State, hold: usize, subject: usize, at: Moment) -> Vec<(usize, usize)> {
+pub fn release_waits_for(state: &State, hold: HoldIx, subject: SubjectIx, at: Moment) -> Vec<(StepIx, SubjectIx)> {
     covered_by(state, hold, subject)
         .filter(|(step, on)| state.asked_of(*step, *on) && !state.complete(*step, *on, at))
         .collect()
@@ -88,9 +89,9 @@ pub fn release_waits_for(state: &State, hold: usize, subject: usize, at: Moment)
 /// The steps and subjects that a hold point covers on one of its subjects.
 pub(in crate::day) fn covered_by(
     state: &State,
-    hold: usize,
-    subject: usize,
-) -> impl Iterator<Item = (usize, usize)> + '_ {
+    hold: HoldIx,
+    subject: SubjectIx,
+) -> impl Iterator<Item = (StepIx, SubjectIx)> + '_ {
     state.sequence().holds[hold]
         .after
         .iter()
@@ -98,7 +99,7 @@ pub(in crate::day) fn covered_by(
 }
 
 /// Whether a person recorded the work that a hold point covers, or was on the crew when it was done.
-fn did_the_work(state: &State, hold: usize, subject: usize, person: &str) -> bool {
+fn did_the_work(state: &State, hold: HoldIx, subject: SubjectIx, person: &str) -> bool {
     covered_by(state, hold, subject)
         .flat_map(|(step, on)| state.done(step, on))
         .any(|done| took_part(state, done, person))

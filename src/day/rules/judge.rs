@@ -2,17 +2,19 @@
 
 use super::breach::Breach;
 use super::{cautions, holds, limits, order, windows};
+use crate::building::SubjectIx;
 use crate::day::state::State;
 use crate::moment::{Moment, day as day_words};
 use crate::record::crew;
 use crate::refusal::{Clears, Remedy, Rule};
+use crate::sequence::StepIx;
 
 /// A step on a subject, as somebody wants to do it or has done it.
 pub(in crate::day) struct Attempt<'a> {
     /// Index of the step.
-    pub step: usize,
+    pub step: StepIx,
     /// Index of the subject.
-    pub subject: usize,
+    pub subject: SubjectIx,
     /// When it was begun: as `at` where nothing is said of it.
     pub begun: Moment,
     /// When it was done.
@@ -20,12 +22,12 @@ pub(in crate::day) struct Attempt<'a> {
     /// The device that records it: its own site day counts before another's.
     pub device: Option<&'a str>,
     /// The subjects of the same record: of a run of courses recorded at once, each lower one counts.
-    pub together: &'a [usize],
+    pub together: &'a [SubjectIx],
 }
 
 /// Everything that stops a step on a subject at a moment, recorded by this file's device together with other subjects;
 /// what weighs most first.
-pub fn judge(state: &State, step: usize, subject: usize, at: Moment, together: &[usize]) -> Vec<Breach> {
+pub fn judge(state: &State, step: StepIx, subject: SubjectIx, at: Moment, together: &[SubjectIx]) -> Vec<Breach> {
     let attempt = Attempt { step, subject, begun: at, at, device: state.device(), together };
     judge_attempt(state, &attempt, &|step, subject| state.complete(step, subject, at))
 }
@@ -36,7 +38,7 @@ pub fn judge(state: &State, step: usize, subject: usize, at: Moment, together: &
 pub(in crate::day) fn judge_attempt(
     state: &State,
     attempt: &Attempt<'_>,
-    complete: &dyn Fn(usize, usize) -> bool,
+    complete: &dyn Fn(StepIx, SubjectIx) -> bool,
 ) -> Vec<Breach> {
     let Attempt { step, subject, begun, at, device, together } = *attempt;
     let mut breaches = Vec::new();

@@ -1,6 +1,7 @@
 //! R7: limits on site conditions.
 
 use super::breach::Breach;
+use crate::building::SubjectIx;
 use crate::conditions::dew::dew_point;
 use crate::conditions::forecast::Weather;
 use crate::day::facts::{Reading, Stoppage};
@@ -8,7 +9,7 @@ use crate::day::state::State;
 use crate::moment::{Moment, span};
 use crate::record::TakeReading;
 use crate::refusal::{Clears, Remedy, Rule};
-use crate::sequence::Limit;
+use crate::sequence::{Limit, StepIx};
 use crate::units::number::{show, show_beside};
 use crate::units::{Humidity, Quantity, Temperature};
 
@@ -67,7 +68,7 @@ pub(in crate::day) struct Known<'s> {
 
 impl State {
     /// What of a limit is known on a wall at a moment.
-    pub(in crate::day) fn known(&self, limit: &Limit, wall: usize, at: Moment) -> Known<'_> {
+    pub(in crate::day) fn known(&self, limit: &Limit, wall: SubjectIx, at: Moment) -> Known<'_> {
         let mut known =
             Known { conditions: Conditions::default(), readings: Vec::new(), unread: Vec::new(), rained_until: None };
         for quantity in limit.asks() {
@@ -95,7 +96,7 @@ impl State {
 
     /// The rain that work stopped for, where it says that a wall is wet: as long as it lasts whatever was read meanwhile,
     /// then until it is read again.
-    fn rains_by_stoppage(&self, wall: usize, read: Option<Moment>, at: Moment, limit: &Limit) -> Option<&Stoppage> {
+    fn rains_by_stoppage(&self, wall: SubjectIx, read: Option<Moment>, at: Moment, limit: &Limit) -> Option<&Stoppage> {
         let lasts = |one: &Stoppage| one.ended_at.is_none_or(|ended| ended > at);
         let unread = |one: &Stoppage| {
             one.ended_at.is_some_and(|ended| at - ended <= limit.reading_within && read.is_none_or(|read| read < ended))
@@ -106,7 +107,7 @@ impl State {
 
     /// What somebody has to read on a wall so that a limit can be judged; nothing where it is out by what is known:
     /// that is weather, and another reading does not clear it.
-    pub fn to_read(&self, limit: &Limit, wall: usize, at: Moment) -> Vec<Quantity> {
+    pub fn to_read(&self, limit: &Limit, wall: SubjectIx, at: Moment) -> Vec<Quantity> {
         let mut known = self.known(limit, wall, at);
         let mut to_read: Vec<Quantity> = known.unread.iter().map(|(quantity, _)| *quantity).collect();
         if known.rained_until.is_some() {
@@ -118,7 +119,7 @@ impl State {
 }
 
 /// The limits that stop a step.
-pub(super) fn judge(state: &State, step: usize, subject: usize, at: Moment) -> Vec<Breach> {
+pub(super) fn judge(state: &State, step: StepIx, subject: SubjectIx, at: Moment) -> Vec<Breach> {
     let sequence = state.sequence();
     let limits = sequence.steps[step].limits.iter().map(|limit| &sequence.limits[*limit]);
     let walls = state.subjects.exposed_walls(subject);
@@ -126,7 +127,7 @@ pub(super) fn judge(state: &State, step: usize, subject: usize, at: Moment) -> V
 }
 
 /// Whether a limit stops work on a wall: out by what is known, or something that it asks for is not known.
-fn judge_on(state: &State, limit: &Limit, wall: usize, at: Moment) -> Option<Breach> {
+fn judge_on(state: &State, limit: &Limit, wall: SubjectIx, at: Moment) -> Option<Breach> {
     let known = state.known(limit, wall, at);
     let (id, today) = (state.subjects.get(wall).to_string(), at.date());
     let breach = |why: String, before: Option<String>, what: Vec<Quantity>| {

@@ -3,23 +3,24 @@
 use std::collections::BTreeSet;
 
 use super::breach::Breach;
-use crate::building::{SubjectKind, on_words};
+use crate::building::{SubjectIx, SubjectKind, on_words};
 use crate::day::state::State;
 use crate::refusal::{Clears, Remedy, Rule};
+use crate::sequence::StepIx;
 
 /// The steps that must be complete first, on the subject, on what it belongs to, and on its neighbours below.
 pub(super) fn judge(
     state: &State,
-    step: usize,
-    subject: usize,
-    together: &[usize],
-    complete: &dyn Fn(usize, usize) -> bool,
+    step: StepIx,
+    subject: SubjectIx,
+    together: &[SubjectIx],
+    complete: &dyn Fn(StepIx, SubjectIx) -> bool,
 ) -> Option<Breach> {
     let sequence = state.sequence();
     let wanted = &sequence.steps[step];
-    let mut missing: Vec<(usize, usize)> = Vec::new();
+    let mut missing: Vec<(StepIx, SubjectIx)> = Vec::new();
     let over_head = if wanted.up_to_head { state.course_over_head(subject) } else { None };
-    let is_over_head = |other: usize| {
+    let is_over_head = |other: SubjectIx| {
         let is = state.subjects.get(other);
         is.kind() == SubjectKind::Course && over_head.zip(is.number()).is_some_and(|(last, number)| number > last)
     };
@@ -35,7 +36,7 @@ pub(super) fn judge(
             .filter(|other| !is_over_head(*other) && state.asked_of(before, *other) && !complete(before, *other));
         missing.extend(open.map(|other| (before, other)));
     }
-    for gate in (0..sequence.steps.len()).filter(|gate| sequence.steps[*gate].gates.contains(&step)) {
+    for gate in sequence.steps.indexes().filter(|gate| sequence.steps[*gate].gates.contains(&step)) {
         let lower = state.subjects.lower(subject);
         let open = lower.filter(|lower| state.asked_of(gate, *lower) && !complete(gate, *lower));
         missing.extend(open.map(|lower| (gate, lower)));
@@ -46,7 +47,7 @@ pub(super) fn judge(
             .extend(lower.filter(|lower| !together.contains(lower) && !complete(step, *lower)).map(|low| (step, low)));
     }
     let (first, on) = *missing.first()?;
-    let others: BTreeSet<usize> = missing.iter().map(|(step, _)| *step).filter(|other| *other != first).collect();
+    let others: BTreeSet<StepIx> = missing.iter().map(|(step, _)| *step).filter(|other| *other != first).collect();
     let more = match others.len() {
         0 => String::new(),
         1 => " (and one more step)".to_owned(),

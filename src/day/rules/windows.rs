@@ -5,11 +5,12 @@ use serde::{Deserialize, Serialize};
 
 use super::breach::Breach;
 use crate::day::facts::{Done, Judged, Stoppage};
+use crate::building::SubjectIx;
 use crate::day::state::State;
 use crate::moment::{Moment, span};
 use crate::record::{Answer, EntryId};
 use crate::refusal::{Clears, Remedy, Rule};
-use crate::sequence::{CountsFrom, LapseTrigger, Window};
+use crate::sequence::{CountsFrom, LapseTrigger, StepIx, Window, WindowIx};
 
 /// Where a window stands at a moment.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, strum::IntoStaticStr)]
@@ -43,7 +44,7 @@ pub struct Spoiled {
     /// When it was read.
     pub at: Moment,
     /// Index of the wall on which it was read.
-    pub wall: usize,
+    pub wall: SubjectIx,
 }
 
 /// One run of a window on one subject: from the last time that its first step was done.
@@ -52,7 +53,7 @@ pub struct Run<'s> {
     /// The window.
     pub window: &'s Window,
     /// Index of the subject.
-    pub subject: usize,
+    pub subject: SubjectIx,
     /// The step that began it.
     pub from: &'s Done,
     /// What it counts from: the beginning or the end of that step.
@@ -104,7 +105,7 @@ impl Run<'_> {
 impl State {
     /// Whether a step stands complete on a subject at a moment: done, in tolerance, its window not lapsed,
     /// and the step that its window runs from not done again since.
-    pub fn complete(&self, step: usize, subject: usize, now: Moment) -> bool {
+    pub fn complete(&self, step: StepIx, subject: SubjectIx, now: Moment) -> bool {
         self.is_done_in_turn(step, subject)
             && self.counts_still(step, subject, now)
             && self.undone_by(step, subject, now).is_none()
@@ -112,10 +113,10 @@ impl State {
 
     /// The lapsed window by which a step that was done on a subject is to be done again: one that it began, one that was
     /// begun by what answered that, or one that the work is to be done again for from this step on.
-    pub fn undone_by(&self, step: usize, subject: usize, now: Moment) -> Option<Run<'_>> {
+    pub fn undone_by(&self, step: StepIx, subject: SubjectIx, now: Moment) -> Option<Run<'_>> {
         let last = self.done(step, subject).last()?;
         let lapsed = |run: &Run<'_>| run.answered.is_none() && run.lapsed(now).is_some();
-        self.sequence().windows.iter().enumerate().find_map(|(index, window)| match window {
+        self.sequence().windows.indexed().find_map(|(index, window)| match window {
             _ if window.from == step => {
                 let run = self.run(index, subject)?;
                 if run.answered.is_some() { self.voided_by(&run, now) } else { Some(run).filter(lapsed) }
@@ -128,7 +129,7 @@ impl State {
     }
 
     /// A daily step counts on the date on which it was done, until a site day of a later date is opened.
-    fn counts_still(&self, step: usize, subject: usize, now: Moment) -> bool {
+    fn counts_still(&self, step: StepIx, subject: SubjectIx, now: Moment) -> bool {
         let last = self.done(step, subject).last().filter(|_| self.sequence().steps[step].daily);
         let since = |date| self.days.iter().any(|day| day.opened_at <= now && day.date > date);
         last.is_none_or(|last| !since(last.at.at_site(self.job.time_zone).date()))
@@ -136,7 +137,7 @@ impl State {
 
     /// Whether a step was done in tolerance, and after every step that a window leads from to it: a joint primed again
     /// after it was gunned has to be gunned again.
-    pub(in crate::day) fn is_done_in_turn(&self, step: usize, subject: usize) -> bool {
+    pub(in crate::day) fn is_done_in_turn(&self, step: StepIx, subject: SubjectIx) -> bool {
         let Some(last) = self.done(step, subject).last().filter(|last| !last.is_out_of_tolerance()) else {
             return false;
         };
@@ -145,33 +146,33 @@ impl State {
     }
 
     /// The last run of a window on a subject, when its first step was ever done there.
-    pub fn run(&self, window: usize, subject: usize) -> Option<Run<'_>> {
+    pub fn run(&self, window: WindowIx, subject: SubjectIx) -> Option<Run<'_>> {
         self.last_run(window, subject, true)
     }
 
     /// The last run; where it is not followed `to_second`, as whoever does its second step once more meets it: time and
     /// weather have gone on counting.
-    fn last_run(&self, window: usize, subject: usize, to_second: bool) -> Option<Run<'_>> {
+    fn last_run(&self, window: WindowIx, subject: SubjectIx, to_second: bool) -> Option<Run<'_>> {
         let last = self.done(self.sequence().windows[window].from, subject).len().checked_sub(1)?;
         self.run_from(window, subject, last, to_second)
     }
 
     /// Every run of a window on a subject, oldest first: one for each time that its first step was done.
-    pub fn runs_of(&self, window: usize, subject: usize) -> Vec<Run<'_>> {
+    pub fn runs_of(&self, window: WindowIx, subject: SubjectIx) -> Vec<Run<'_>> {
         let times = self.done(self.sequence().windows[window].from, subject).len();
         (0..times).filter_map(|begun| self.run_from(window, subject, begun, true)).collect()
     }
 
     /// Every window that runs: begun and not answered.
     pub fn runs(&self) -> Vec<Run<'_>> {
-        let windows = 0..self.sequence().windows.len();
-        let all = windows.flat_map(|window| (0..self.subjects.len()).filter_map(move |on| self.run(window, on)));
+        let windows = self.sequence().windows.indexes();
+        let all = windows.flat_map(|window| self.subjects.indexes().filter_map(move |on| self.run(window, on)));
         all.filter(|run| run.answered.is_none()).collect()
     }
 
     /// The run that began when the first step was done for the `begun`-th time, counted from 0; to the second step, or past
     /// it.
-    fn run_from(&self, window: usize, subject: usize, begun: usize, to_second: bool) -> Option<Run<'_>> {
+    fn run_from(&self, window: WindowIx, subject: SubjectIx, begun: usize, to_second: bool) -> Option<Run<'_>> {
         let found = &self.sequence().windows[window];
         let times = self.done(found.from, subject);
         let from = times.get(begun)?;
@@ -212,11 +213,11 @@ impl State {
     }
 
     /// The earliest weather, on any wall that a subject touches, that makes a window lapse between two places.
-    fn spoiled(&self, window: &Window, subject: usize, from: &Done, until: usize) -> Option<Spoiled> {
+    fn spoiled(&self, window: &Window, subject: SubjectIx, from: &Done, until: usize) -> Option<Spoiled> {
         if window.lapses_on.is_empty() {
             return None;
         }
-        let read = |wall: &usize| {
+        let read = |wall: &SubjectIx| {
             let readings = self.readings(*wall);
             let adverse = self.wet_or_freezing.get(wall).map_or(&[][..], Vec::as_slice);
             let first = adverse.partition_point(|at| readings[*at].order < from.order);
@@ -228,7 +229,7 @@ impl State {
             })
         };
         // Rain that work stopped for falls from then to its end: also on what was begun meanwhile.
-        let stopped = |wall: &usize| {
+        let stopped = |wall: &SubjectIx| {
             let rain = self.rain_stoppages(*wall).filter(|_| window.lapses_on.contains(&LapseTrigger::Rain));
             let fell = rain.filter(|one| one.started < until && one.ended.is_none_or(|ended| ended > from.order));
             let at = fell.map(|one| one.started_at.max(from.at)).min()?;
@@ -239,7 +240,7 @@ impl State {
     }
 
     /// The stoppages for rain that touch a wall.
-    pub(in crate::day) fn rain_stoppages(&self, wall: usize) -> impl Iterator<Item = &Stoppage> {
+    pub(in crate::day) fn rain_stoppages(&self, wall: SubjectIx) -> impl Iterator<Item = &Stoppage> {
         self.stoppages.iter().filter(move |one| {
             let on = self.subjects.index(&one.subject).filter(|_| one.rain);
             on.is_some_and(|on| self.subjects.exposed_walls(on).contains(&wall))
@@ -248,8 +249,8 @@ impl State {
 
     /// The first rain on a wall of a subject within so long after a moment, as it was read or as work stopped for it: when,
     /// and the entry that says so.
-    pub fn rain_within(&self, subject: usize, after: Moment, length: TimeDelta) -> Option<(Moment, EntryId)> {
-        let of_wall = |wall: &usize| {
+    pub fn rain_within(&self, subject: SubjectIx, after: Moment, length: TimeDelta) -> Option<(Moment, EntryId)> {
+        let of_wall = |wall: &SubjectIx| {
             let read = self.readings(*wall).iter().filter(|reading| reading.rain);
             let read = read.map(|reading| (reading.at, reading.entry.clone()));
             let stopped = self.rain_stoppages(*wall).filter(|one| one.ended_at.is_none_or(|ended| ended > after));
@@ -263,7 +264,7 @@ impl State {
     /// step is undone then, and the first has to be repeated as well.
     fn voided_by(&self, run: &Run<'_>, now: Moment) -> Option<Run<'_>> {
         run.answered?;
-        let windows = self.sequence().windows.iter().enumerate();
+        let windows = self.sequence().windows.indexed();
         let mut onward = windows.filter(|(_, onward)| onward.from == run.window.to);
         onward.find_map(|(index, _)| {
             self.run(index, run.subject).filter(|onward| onward.answered.is_none() && onward.lapsed(now).is_some())
@@ -278,7 +279,7 @@ impl State {
     fn bounds(
         &self,
         window: &Window,
-        subject: usize,
+        subject: SubjectIx,
         from: usize,
         until: usize,
     ) -> (Option<TimeDelta>, Option<TimeDelta>) {
@@ -299,8 +300,8 @@ impl State {
 }
 
 /// The windows that a step must fall inside: begun no earlier than they open, done no later than they close.
-pub(super) fn judge(state: &State, step: usize, subject: usize, begun: Moment, at: Moment) -> Vec<Breach> {
-    let windows = state.sequence().windows.iter().enumerate().filter(|(_, window)| window.to == step);
+pub(super) fn judge(state: &State, step: StepIx, subject: SubjectIx, begun: Moment, at: Moment) -> Vec<Breach> {
+    let windows = state.sequence().windows.indexed().filter(|(_, window)| window.to == step);
     windows.filter_map(|(index, _)| judge_window(state, index, subject, begun, at)).collect()
 }
 
@@ -347,7 +348,7 @@ fn missed(run: &Run<'_>, voided_by: Option<&Run<'_>>, begun: Moment, at: Moment)
 }
 
 /// Why a window is missed by its second step; nothing where it is met.
-fn judge_window(state: &State, index: usize, subject: usize, begun: Moment, at: Moment) -> Option<Breach> {
+fn judge_window(state: &State, index: WindowIx, subject: SubjectIx, begun: Moment, at: Moment) -> Option<Breach> {
     let run = state.last_run(index, subject, false)?;
     let voided_by = state.run(index, subject).and_then(|answered| state.voided_by(&answered, at));
     let how = missed(&run, voided_by.as_ref(), begun, at)?;

@@ -7,7 +7,7 @@ use chrono::NaiveDate;
 
 use super::quantity::Takes;
 use super::state::State;
-use crate::building::{SubjectKind, Subjects};
+use crate::building::{SubjectIx, SubjectKind, Subjects};
 use crate::day::facts::{Delivery, Taken, plain_label};
 use crate::materials::product::{Amount, Product, known_or_plain};
 use crate::moment::Moment;
@@ -70,9 +70,9 @@ pub struct Line {
     pub expired: Amount,
     /// What the work still to do takes, as far as it is known, by the index of the wall; corners belong to none, and
     /// may be left dry: they are not counted.
-    pub needed: BTreeMap<usize, Amount>,
+    pub needed: BTreeMap<SubjectIx, Amount>,
     /// Subjects still to do whose need is not known.
-    pub need_not_known: Vec<usize>,
+    pub need_not_known: Vec<SubjectIx>,
     /// Its batches, in the order in which each was first heard of.
     pub batches: Vec<BatchLine>,
     /// What was used without its batch being named.
@@ -143,8 +143,8 @@ impl Line {
     }
 
     /// Subjects that used it and are not counted: neither somebody counted nor the geometry says.
-    pub fn uncounted(&self) -> Vec<usize> {
-        let mut found: Vec<usize> = self
+    pub fn uncounted(&self) -> Vec<SubjectIx> {
+        let mut found: Vec<SubjectIx> = self
             .all_taken()
             .filter(|counted| counted.amount.is_none() && counted.taken.subject != Subjects::JOB)
             .map(|counted| counted.taken.subject)
@@ -155,10 +155,10 @@ impl Line {
     }
 
     /// Subjects that used it without the batch being named.
-    pub fn subjects_not_named(&self) -> Vec<usize> {
-        let named: BTreeSet<usize> =
+    pub fn subjects_not_named(&self) -> Vec<SubjectIx> {
+        let named: BTreeSet<SubjectIx> =
             self.batches.iter().flat_map(|batch| &batch.taken).map(|counted| counted.taken.subject).collect();
-        let mut found: Vec<usize> = self.not_named.iter().map(|counted| counted.taken.subject).collect();
+        let mut found: Vec<SubjectIx> = self.not_named.iter().map(|counted| counted.taken.subject).collect();
         found.retain(|subject| !named.contains(subject));
         found.sort_unstable();
         found.dedup();
@@ -257,12 +257,12 @@ impl State {
             batch.deliveries.push(came.clone());
         }
         // Pieces of off-cuts, by product and subject, still to be taken off what the geometry counts there.
-        let mut saved: BTreeMap<(&str, usize), Amount> = BTreeMap::new();
+        let mut saved: BTreeMap<(&str, SubjectIx), Amount> = BTreeMap::new();
         for taken in stock.taken.iter().filter(|taken| taken.how == StockUse::OffCut) {
             *saved.entry((&taken.product, taken.subject)).or_default() += taken.count.unwrap_or_default();
         }
         // Pieces that stay where they are, so that the same one put up again is not counted again.
-        let mut up: BTreeSet<(&str, Option<usize>, usize)> = BTreeSet::new();
+        let mut up: BTreeSet<(&str, Option<usize>, SubjectIx)> = BTreeSet::new();
         for taken in &stock.taken {
             let Some(line) = lines.iter_mut().find(|line| line.product == taken.product) else { continue };
             let amount = match (taken.how, taken.count) {
@@ -295,18 +295,18 @@ impl State {
     }
 
     /// What subjects would take of a product by the job's geometry, and what is left of a batch of it.
-    pub fn would_take<'s>(&'s self, product: &'s str, batch: &str, subjects: &[usize]) -> Option<(Amount, Amount)> {
+    pub fn would_take<'s>(&'s self, product: &'s str, batch: &str, subjects: &[SubjectIx]) -> Option<(Amount, Amount)> {
         let mut takes = Takes::of(self);
         let amount = subjects.iter().map(|subject| takes.amount(product, *subject)).sum::<Option<Amount>>()?;
         Some((amount, self.count(&mut takes).line(product)?.batch(batch)?.sums.left()))
     }
 
     /// Other batches of a product that are on the walls of these subjects already, where it has to match.
-    pub fn other_batches(&self, product: &str, batch: &str, subjects: &[usize]) -> Vec<String> {
+    pub fn other_batches(&self, product: &str, batch: &str, subjects: &[SubjectIx]) -> Vec<String> {
         if !known_or_plain(product).matched {
             return Vec::new();
         }
-        let walls = |subject: usize| self.subjects.walls_of(subject);
+        let walls = |subject: SubjectIx| self.subjects.walls_of(subject);
         let here = |taken: &&Arc<Taken>| {
             taken.product == product
                 && taken.how.is_on_the_wall()
@@ -325,7 +325,7 @@ impl State {
 
     /// The delivered batches of a product, for an answer: the one in use on the wall first, then those in date by
     /// their expiry, then those that are used up or expired.
-    pub fn choices(&self, product: &str, wall: Option<usize>, at: Moment) -> Vec<Choice> {
+    pub fn choices(&self, product: &str, wall: Option<SubjectIx>, at: Moment) -> Vec<Choice> {
         if !self.stock.is_kept(product) {
             return Vec::new();
         }

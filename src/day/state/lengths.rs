@@ -1,7 +1,7 @@
 //! How many metres are sealed, by the job's geometry and the storey rod.
 
 use super::state::State;
-use crate::building::{Subject, Wall};
+use crate::building::{Subject, SubjectIx, Wall};
 use crate::day::facts::Kept;
 use crate::setout::columns::Columns;
 use crate::setout::courses::Courses;
@@ -9,14 +9,14 @@ use crate::setout::of_job::{corner_at_mm, foot_and_top_mm};
 
 impl State {
     /// Where the cladding begins, mm over the datum: by the storey rod, where one is kept.
-    pub fn foot_mm(&self, subject: usize) -> f64 {
+    pub fn foot_mm(&self, subject: SubjectIx) -> f64 {
         // The lowest line is that of every wall; the panel hangs below the start.
         let lowest = |courses: Kept<Courses>| courses.walls.first()?.courses_mm.first().copied();
         self.kept(subject).and_then(lowest).unwrap_or(0.0)
     }
 
     /// Metres of starter line on a wall, to a millimetre.
-    pub fn starter_m(&self, subject: usize) -> Option<f64> {
+    pub fn starter_m(&self, subject: SubjectIx) -> Option<f64> {
         let wall = self.job.wall(self.subjects.get(subject).wall()?)?;
         let lowest = self.foot_mm(subject);
         let foot = |at| foot_and_top_mm(wall, Some(at), lowest).map_or(lowest, |(foot, _)| foot);
@@ -25,7 +25,7 @@ impl State {
 
     /// Metres that are sealed on a joint, round an opening (its head is left open to drain) or at both sides of a corner, to a
     /// millimetre; `None` for what is left dry.
-    pub fn sealed_m(&self, subject: usize) -> Option<f64> {
+    pub fn sealed_m(&self, subject: SubjectIx) -> Option<f64> {
         let job = &self.job;
         if job.is_dry(self.subjects.get(subject)) {
             return None;
@@ -60,14 +60,14 @@ impl State {
     }
 
     /// Where a joint stands: by the columns that are kept, by the drawings, or else where it would, were they spread evenly.
-    fn joint_at_mm(&self, subject: usize, wall: &Wall, place: usize) -> Option<f64> {
+    fn joint_at_mm(&self, subject: SubjectIx, wall: &Wall, place: usize) -> Option<f64> {
         let kept = self.kept::<Columns>(subject).and_then(|columns| columns.joints_mm.get(place).copied());
         let evenly = || Some(wall.length_mm? * (place + 1) as f64 / (wall.joints.len() + 1) as f64);
         kept.or(wall.joints.get(place)?.at_mm).or_else(evenly)
     }
 
     /// In how many beads that is sealed: both sides of a corner, the sides and the sill of an opening.
-    pub(in crate::day) fn beads(&self, subject: usize) -> u32 {
+    pub(in crate::day) fn beads(&self, subject: SubjectIx) -> u32 {
         match self.subjects.get(subject) {
             Subject::Corner(_) => 2,
             Subject::Opening { .. } => 3,

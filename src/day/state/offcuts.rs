@@ -3,6 +3,7 @@
 use std::collections::BTreeSet;
 
 use super::state::State;
+use crate::building::SubjectIx;
 use crate::materials::cuts::{Offcut, WallCuts};
 
 /// What a wall's kept cut plan says about offcuts.
@@ -19,7 +20,7 @@ pub struct KeptCuts {
 impl State {
     /// What the kept cut plans say about offcuts, in building order.
     fn kept_cuts(&self) -> Vec<KeptCuts> {
-        let of = |wall: usize| {
+        let of = |wall: SubjectIx| {
             let cuts = self.kept_for::<WallCuts>(wall)?.result;
             let key = self.subjects.get(wall).to_string();
             let used = cuts.offcuts_used().into_iter().collect();

@@ -6,11 +6,11 @@ use serde::Deserialize;
 use serde::de::DeserializeOwned;
 
 use super::state::State;
-use crate::building::{Subject, Subjects};
+use crate::building::{Subject, SubjectIx, Subjects};
 use crate::day::facts::{Kept, KeptSum, Plan};
 use crate::materials::of_job::pieces_of;
 use crate::materials::takeoff::TakeOff;
-use crate::sequence::{PlanShown, Planned};
+use crate::sequence::{PlanShown, Planned, StepIx};
 use crate::setout::boards::Boards;
 use crate::setout::columns::Columns;
 use crate::setout::courses::{Courses, WallCourses};
@@ -22,19 +22,19 @@ use crate::units::number::show_mm;
 
 impl State {
     /// The plan of a sum that is in force for a subject: its own, its wall's, or the whole job's.
-    pub fn plan(&self, sum: &str, subject: usize) -> Option<&Plan> {
+    pub fn plan(&self, sum: &str, subject: SubjectIx) -> Option<&Plan> {
         let places =
             std::iter::once(subject).chain(self.subjects.walls_of(subject).iter().copied()).chain([Subjects::JOB]);
         places.into_iter().find_map(|place| self.plans.get(&(sum.to_owned(), place)))
     }
 
     /// The result in force for a subject: its own, its wall's, or the whole job's.
-    pub fn kept<T: KeptSum + DeserializeOwned>(&self, subject: usize) -> Option<Kept<T>> {
+    pub fn kept<T: KeptSum + DeserializeOwned>(&self, subject: SubjectIx) -> Option<Kept<T>> {
         Kept::read(self.plan(T::NAME, subject)?)
     }
 
     /// The result kept for a subject itself.
-    pub fn kept_for<T: KeptSum + DeserializeOwned>(&self, subject: usize) -> Option<Kept<T>> {
+    pub fn kept_for<T: KeptSum + DeserializeOwned>(&self, subject: SubjectIx) -> Option<Kept<T>> {
         Kept::read(self.plans.get(&(T::NAME.to_owned(), subject))?)
     }
 
@@ -45,19 +45,19 @@ impl State {
     }
 
     /// The storey rod of a subject's wall, where one is kept.
-    pub fn rod(&self, subject: usize) -> Option<Kept<WallCourses>> {
+    pub fn rod(&self, subject: SubjectIx) -> Option<Kept<WallCourses>> {
         let wall = self.subjects.get(subject).wall()?;
         self.kept::<Courses>(subject)?.part(|courses| courses.walls.into_iter().find(|found| found.key == wall))
     }
 
     /// The readings that the starter line kept for a wall was worked out from, of every wall that it was worked out for.
-    pub fn starter_readings(&self, wall: usize) -> Vec<Place> {
+    pub fn starter_readings(&self, wall: SubjectIx) -> Vec<Place> {
         let places = self.plan(Starter::NAME, wall).and_then(|plan| plan.inputs.get("places"));
         places.and_then(|places| Vec::deserialize(places).ok()).unwrap_or_default()
     }
 
     /// The planned values that a step's questions are held against on a subject, by key of the ask, in mm.
-    pub fn planned(&self, step: usize, subject: usize) -> BTreeMap<String, f64> {
+    pub fn planned(&self, step: StepIx, subject: SubjectIx) -> BTreeMap<String, f64> {
         self.sequence().steps[step]
             .asks
             .iter()
@@ -66,7 +66,7 @@ impl State {
     }
 
     /// What a step shows to whoever is about to do it on a subject, a line each, with a word for what it is.
-    pub fn shown_before(&self, step: usize, subject: usize) -> Vec<(&'static str, String)> {
+    pub fn shown_before(&self, step: StepIx, subject: SubjectIx) -> Vec<(&'static str, String)> {
         let shown = |shown: &PlanShown| {
             let what = if *shown == PlanShown::PapersLacking { "Not among the job's papers" } else { "Plan" };
             self.lines_of(*shown, subject).into_iter().map(move |line| (what, line))
@@ -74,10 +74,10 @@ impl State {
         self.sequence().steps[step].shows.iter().flat_map(shown).collect()
     }
 
-    fn lines_of(&self, shown: PlanShown, subject: usize) -> Vec<String> {
+    fn lines_of(&self, shown: PlanShown, subject: SubjectIx) -> Vec<String> {
         // What is done for the whole job shows every wall.
         let walls = self.subjects.exposed_walls(subject);
-        let each = |line: &dyn Fn(usize, &str) -> Option<String>| {
+        let each = |line: &dyn Fn(SubjectIx, &str) -> Option<String>| {
             walls.iter().filter_map(|wall| line(*wall, &self.subjects.get(*wall).to_string())).collect()
         };
         match shown {
@@ -122,7 +122,7 @@ impl State {
     }
 
     /// The pieces of a course as the cut plan labels them: "N/C3-2: 2390 mm; notch 1210 x 41 at 300, 0".
-    fn pieces_in_words(&self, subject: usize) -> Option<Vec<String>> {
+    fn pieces_in_words(&self, subject: SubjectIx) -> Option<Vec<String>> {
         let Subject::Course { wall, number } = self.subjects.get(subject) else { return None };
         let set_out = self.set_out_as_kept(*self.subjects.walls_of(subject).first()?)?;
         let mut all = panels(&set_out).ok()?;
@@ -136,7 +136,7 @@ impl State {
     }
 
     /// How high the board under a sill is notched: from the sill less its gap to the top of that board, where it is notched.
-    fn sill_notch_mm(&self, subject: usize) -> Option<f64> {
+    fn sill_notch_mm(&self, subject: SubjectIx) -> Option<f64> {
         let Subject::Opening { wall, key } = self.subjects.get(subject) else { return None };
         let found = self.job.wall(wall)?.openings.iter().find(|opening| opening.key == *key)?;
         let (rod, panel) = (self.rod(subject)?, self.job.panel.as_ref()?);
@@ -145,7 +145,7 @@ impl State {
         Some(line + panel.board_height_mm() - edge).filter(|notch| *notch > 0.0)
     }
 
-    fn planned_value(&self, planned: Planned, subject: usize) -> Option<f64> {
+    fn planned_value(&self, planned: Planned, subject: SubjectIx) -> Option<f64> {
         let is = self.subjects.get(subject);
         match planned {
             Planned::StartHeight => Some(self.kept::<Courses>(subject)?.start_mm),
@@ -168,7 +168,7 @@ impl State {
     }
 
     /// The number of the course that goes over the head of an opening, where a storey rod is kept and the head is known.
-    pub(in crate::day) fn course_over_head(&self, opening: usize) -> Option<u32> {
+    pub(in crate::day) fn course_over_head(&self, opening: SubjectIx) -> Option<u32> {
         let Subject::Opening { wall, key } = self.subjects.get(opening) else { return None };
         let found = self.job.wall(wall)?.openings.iter().find(|opening| opening.key == *key)?;
         let (head, rod) = (found.head_mm?, self.rod(opening)?);

@@ -8,7 +8,7 @@ use std::borrow::Cow;
 use std::collections::BTreeMap;
 
 use super::state::State;
-use crate::building::Subject;
+use crate::building::{Subject, SubjectIx};
 use crate::materials::allowances::{Allowance, Measure};
 use crate::materials::cuts::{CutPlan, CutRequest, WallCuts, plan_cuts};
 use crate::materials::of_job::{pieces_of, settings_of};
@@ -21,9 +21,9 @@ use crate::units::Length;
 /// What subjects take; each subject, each wall and each allowance are worked out once.
 pub struct Takes<'s> {
     state: &'s State,
-    known: BTreeMap<(&'s str, usize), Option<Amount>>,
+    known: BTreeMap<(&'s str, SubjectIx), Option<Amount>>,
     /// Panels of each course, by wall.
-    courses: BTreeMap<usize, Option<Vec<u32>>>,
+    courses: BTreeMap<SubjectIx, Option<Vec<u32>>>,
     /// What each product is ordered by.
     allowances: BTreeMap<&'s str, Option<Allowance>>,
 }
@@ -34,7 +34,7 @@ impl<'s> Takes<'s> {
     }
 
     /// How much of a product a subject takes; `None` where the job's geometry does not say.
-    pub(in crate::day) fn amount(&mut self, product: &'s str, subject: usize) -> Option<Amount> {
+    pub(in crate::day) fn amount(&mut self, product: &'s str, subject: SubjectIx) -> Option<Amount> {
         if let Some(known) = self.known.get(&(product, subject)) {
             return *known;
         }
@@ -43,7 +43,7 @@ impl<'s> Takes<'s> {
         amount
     }
 
-    fn worked_out(&mut self, product: &'s str, subject: usize) -> Option<Amount> {
+    fn worked_out(&mut self, product: &'s str, subject: SubjectIx) -> Option<Amount> {
         let usual = known(product)?.unit;
         // A product counted in boxes says nothing of how many a joint takes.
         if self.state.stock.unit(product).is_some_and(|unit| unit != usual) {
@@ -56,7 +56,7 @@ impl<'s> Takes<'s> {
         }
     }
 
-    fn panels_of(&mut self, subject: usize, course: u32) -> Option<Amount> {
+    fn panels_of(&mut self, subject: SubjectIx, course: u32) -> Option<Amount> {
         let wall = *self.state.subjects.walls_of(subject).first()?;
         let state = self.state;
         let counts = self.courses.entry(wall).or_insert_with(|| panels_by_course(state, wall));
@@ -64,7 +64,7 @@ impl<'s> Takes<'s> {
     }
 
     /// What of a product sealing one subject takes, in packs.
-    fn packs(&mut self, product: &'s str, subject: usize) -> Option<Amount> {
+    fn packs(&mut self, product: &'s str, subject: SubjectIx) -> Option<Amount> {
         let state = self.state;
         let found = || state.allowances().iter().find(|it| it.orders(product) && it.per == Measure::SealedM).cloned();
         let allowance = self.allowances.entry(product).or_insert_with(found).as_ref()?;
@@ -95,22 +95,22 @@ impl State {
 }
 
 /// The panels of each course of a wall: by the plans that are kept, or else by the job's own joints.
-fn panels_by_course(state: &State, wall: usize) -> Option<Vec<u32>> {
+fn panels_by_course(state: &State, wall: SubjectIx) -> Option<Vec<u32>> {
     cut(state, wall).or_else(|| planned(state, wall)).or_else(|| drawn(state, wall))
 }
 
 /// By the cut plan of the wall or of the whole job: what `calc cuts` and `calc takeoff` say, course by course.
-fn cut(state: &State, wall: usize) -> Option<Vec<u32>> {
+fn cut(state: &State, wall: SubjectIx) -> Option<Vec<u32>> {
     by_course(state, wall, &state.kept::<WallCuts>(wall)?.plan)
 }
 
 /// The boards of a plan, each with the first course that a piece of it goes into; of those that go to other walls first none.
-fn by_course(state: &State, wall: usize, plan: &CutPlan) -> Option<Vec<u32>> {
+fn by_course(state: &State, wall: SubjectIx, plan: &CutPlan) -> Option<Vec<u32>> {
     let key = state.subjects.get(wall).to_string();
     let mut courses = vec![0; state.job.wall(&key)?.courses as usize];
     for pattern in &plan.patterns {
         let places = pattern.pieces.iter().map(|piece| state.subjects.index(piece.label.split('-').next()?));
-        let first = places.collect::<Option<Vec<usize>>>()?.into_iter().min()?;
+        let first = places.collect::<Option<Vec<SubjectIx>>>()?.into_iter().min()?;
         if let Subject::Course { number, .. } = state.subjects.get(first)
             && state.subjects.walls_of(first) == [wall]
         {
@@ -121,7 +121,7 @@ fn by_course(state: &State, wall: usize, plan: &CutPlan) -> Option<Vec<u32>> {
 }
 
 /// By the pieces of the wall as it is set out, cut from boards one after the other.
-fn planned(state: &State, wall: usize) -> Option<Vec<u32>> {
+fn planned(state: &State, wall: SubjectIx) -> Option<Vec<u32>> {
     let key = state.subjects.get(wall).to_string();
     let (pieces, _) = pieces_of(&key, &panels(&state.set_out_as_kept(wall)?).ok()?);
     let request = CutRequest { pieces, ..settings_of(state.job.panel.as_ref()?) };
@@ -129,7 +129,7 @@ fn planned(state: &State, wall: usize) -> Option<Vec<u32>> {
     by_course(state, wall, &plan_cuts(&request, &|| true).ok()?)
 }
 
-fn drawn(state: &State, wall: usize) -> Option<Vec<u32>> {
+fn drawn(state: &State, wall: SubjectIx) -> Option<Vec<u32>> {
     let panel = state.job.panel.as_ref()?;
     let wall = state.job.wall(&state.subjects.get(wall).to_string())?;
     let ends: Vec<f64> = std::iter::once(Some(0.0))

@@ -3,8 +3,9 @@
 use std::sync::Arc;
 
 use super::state::State;
-use crate::building::{Job, Subject, Subjects};
+use crate::building::{Job, Subject, SubjectIx, Subjects};
 use crate::day::facts::KeptSum;
+use crate::index::{Grid, Indexed};
 use crate::materials::cuts::WallCuts;
 use crate::materials::takeoff::TakeOff;
 use crate::moment::Moment;
@@ -21,16 +22,13 @@ impl State {
     /// has stays in the log only; stock that went there counts as taken for the job.
     pub(in crate::day) fn revise(&mut self, job: Job, by: &str, at: Moment) {
         let subjects = job.subjects();
-        let places: Vec<Option<usize>> = self.subjects.all().iter().map(|part| same_part(&subjects, part)).collect();
-        let place = |old: usize| places.get(old).copied().flatten();
-        let mut progress = vec![Vec::new(); self.sequence().steps.len() * subjects.len()];
-        for (slot, done) in std::mem::take(&mut self.progress).into_iter().enumerate() {
-            let (step, subject) = (slot / places.len(), slot % places.len());
-            if let Some(new) = place(subject) {
-                progress[step * subjects.len() + new] = done;
-            }
-        }
-        self.progress = progress;
+        let places: Indexed<Subject, Option<SubjectIx>> =
+            self.subjects.all().iter().map(|part| same_part(&subjects, part)).collect();
+        let place = |old: SubjectIx| places.get(old).copied().flatten();
+        self.progress = Grid::new(self.sequence().steps.len(), subjects.all().len(), |step, subject| {
+            let was = same_part(&self.subjects, subjects.get(subject));
+            was.and_then(|was| self.progress.get_mut(step, was)).map(std::mem::take).unwrap_or_default()
+        });
         let holds = std::mem::take(&mut self.holds).into_iter();
         self.holds = holds.filter_map(|((hold, subject), status)| Some(((hold, place(subject)?), status))).collect();
         let plans = std::mem::take(&mut self.plans).into_iter();
@@ -63,8 +61,8 @@ impl State {
     /// The parts with work recorded on them that a building no longer has, or has in another place.
     pub(in crate::day) fn orphaned_by(&self, job: &Job) -> Vec<String> {
         let subjects = job.subjects();
-        let parts = self.subjects.all().iter().enumerate();
-        let mut gone: Vec<usize> = Vec::new();
+        let parts = self.subjects.all().indexed();
+        let mut gone: Vec<SubjectIx> = Vec::new();
         let mut moved: Vec<String> = Vec::new();
         for (index, part) in parts.filter(|(index, part)| **part != Subject::Job && self.has_record_of(*index)) {
             match same_part(&subjects, part) {
@@ -87,9 +85,9 @@ impl State {
     }
 
     /// Whether anything is recorded on a subject itself.
-    fn has_record_of(&self, subject: usize) -> bool {
+    fn has_record_of(&self, subject: SubjectIx) -> bool {
         let id = self.subjects.get(subject).to_string();
-        (0..self.sequence().steps.len()).any(|step| !self.done(step, subject).is_empty())
+        self.sequence().steps.indexes().any(|step| !self.done(step, subject).is_empty())
             || self.holds.keys().any(|(_, held)| *held == subject)
             || self.stock.taken.iter().any(|taken| taken.subject == subject)
             || self.readings.contains_key(&subject)
@@ -98,7 +96,7 @@ impl State {
 }
 
 /// The same part in another building.
-fn same_part(subjects: &Subjects, part: &Subject) -> Option<usize> {
+fn same_part(subjects: &Subjects, part: &Subject) -> Option<SubjectIx> {
     subjects.index(&part.to_string()).filter(|new| subjects.get(*new).kind() == part.kind())
 }
 

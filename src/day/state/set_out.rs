@@ -1,7 +1,7 @@
 //! A wall as it is set out: by the plans that the job has kept, or else as its geometry gives it.
 
 use super::state::State;
-use crate::building::{Panel, Subjects, Wall};
+use crate::building::{Panel, SubjectIx, Subjects, Wall};
 use crate::setout::boards::{Boards, BoardsError, boards};
 use crate::setout::columns::{Columns, ColumnsError, columns};
 use crate::setout::courses::{CoursesError, courses};
@@ -125,7 +125,7 @@ impl State {
     }
 
     /// A wall by its kept courses and its kept columns, or board ends, where the job has kept both.
-    pub fn set_out_as_kept(&self, wall: usize) -> Option<SetOut> {
+    pub fn set_out_as_kept(&self, wall: SubjectIx) -> Option<SetOut> {
         let key = self.subjects.get(wall).to_string();
         let columns = match self.laps() {
             true => boards_between(&self.job, &key, &self.kept::<Boards>(wall)?.result).ok()?,
@@ -149,7 +149,7 @@ impl State {
     }
 
     /// The columns of a wall: as kept, or else worked out.
-    fn columns_of(&self, wall: usize, key: &str) -> Result<Columns, SetOutError> {
+    fn columns_of(&self, wall: SubjectIx, key: &str) -> Result<Columns, SetOutError> {
         match self.kept::<Columns>(wall) {
             Some(kept) => Ok(kept.result),
             None => {

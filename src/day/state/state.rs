@@ -5,14 +5,15 @@ use std::sync::Arc;
 
 use chrono::NaiveDate;
 
-use crate::building::{Job, Person, Subject, SubjectKind, Subjects};
+use crate::building::{Job, Person, Subject, SubjectIx, SubjectKind, Subjects};
 use crate::day::facts::{
     Adoption, Attendance, Day, Defect, DefectState, Done, Effect, ExtraWork, ForecastInForce, HoldState, HoldStatus,
     Plan, Reading, SealPlan, Stock, Stoppage,
 };
+use crate::index::Grid;
 use crate::moment::Moment;
 use crate::record::{Answer, DefectId, DefectRow, Entry, EntryId, HoldRow, ReadTables, crew};
-use crate::sequence::{Ask, FigureRevised, FiguresInForce, Sequence};
+use crate::sequence::{Ask, FigureRevised, FiguresInForce, HoldIx, Sequence, Step, StepIx};
 
 /// What the entries of a job come to.
 #[derive(Debug, Clone)]
@@ -30,7 +31,7 @@ pub struct State {
     /// How each edition but the first came into force.
     pub adoptions: Vec<Adoption>,
     /// Everything done, by step and subject of the edition in force; see [`State::done`].
-    pub(in crate::day) progress: Vec<Vec<Done>>,
+    pub(in crate::day) progress: Grid<Step, Subject, Vec<Done>>,
     /// How many entries were folded in.
     pub(in crate::day) folded: usize,
     /// What the record that is being folded in has opened and closed so far; empty between records.
@@ -38,21 +39,21 @@ pub struct State {
     /// Readings that were recorded after a step that they let pass.
     pub read_after_work: BTreeSet<EntryId>,
     /// Readings by the index of the wall.
-    pub(in crate::day) readings: BTreeMap<usize, Vec<Reading>>,
+    pub(in crate::day) readings: BTreeMap<SubjectIx, Vec<Reading>>,
     /// Where among them those with rain or frost are: what may make a window lapse.
-    pub(in crate::day) wet_or_freezing: BTreeMap<usize, Vec<usize>>,
+    pub(in crate::day) wet_or_freezing: BTreeMap<SubjectIx, Vec<usize>>,
     /// The last forecast.
     pub forecast: Option<ForecastInForce>,
     /// The seal plans that were kept, the one in force last.
     pub seal_plans: Vec<SealPlan>,
     /// Hold points that something happened to, by hold and subject.
-    pub(in crate::day) holds: BTreeMap<(usize, usize), HoldStatus>,
+    pub(in crate::day) holds: BTreeMap<(HoldIx, SubjectIx), HoldStatus>,
     /// Hold points that the edition in force no longer has, as they stood when they were dropped.
     pub dropped_holds: Vec<HoldStatus>,
-    /// Whether a step is asked of a subject, step by step as in `progress`.
-    pub(in crate::day) asked: Vec<bool>,
+    /// Whether a step is asked of a subject.
+    pub(in crate::day) asked: Grid<Step, Subject, bool>,
     /// Sums kept, by name and subject, the last of each.
-    pub(in crate::day) plans: BTreeMap<(String, usize), Plan>,
+    pub(in crate::day) plans: BTreeMap<(String, SubjectIx), Plan>,
     /// Deliveries, and what was taken.
     pub stock: Stock,
     /// Defects in the order in which they were opened.
@@ -88,11 +89,11 @@ impl State {
             job,
             pinned: Arc::clone(&sequence),
             figures_revised: BTreeMap::new(),
-            progress: Vec::new(),
+            progress: Grid::new(0, 0, |_, _| Vec::new()),
             subjects,
             editions: Vec::new(),
             adoptions: Vec::new(),
-            asked: Vec::new(),
+            asked: Grid::new(0, 0, |_, _| false),
             folded: 0,
             effects: Vec::new(),
             read_after_work: BTreeSet::new(),
@@ -122,16 +123,13 @@ impl State {
 
     /// Takes a sequence into force: what was done keeps its step by the step's key, hold points keep theirs.
     pub(in crate::day) fn put_in_force(&mut self, sequence: Arc<Sequence>, by: Option<EntryId>) {
-        let subjects = self.subjects.len();
-        let mut progress = vec![Vec::new(); sequence.steps.len() * subjects];
+        let old = self.editions.last().map(Arc::clone);
+        let was = |step: StepIx| old.as_ref()?.step(&sequence.steps[step].key);
+        let progress = Grid::new(sequence.steps.len(), self.subjects.all().len(), |step, subject| {
+            was(step).and_then(|was| self.progress.get_mut(was, subject)).map(std::mem::take).unwrap_or_default()
+        });
         let mut holds = BTreeMap::new();
-        if let Some(old) = self.editions.last() {
-            for (index, step) in old.steps.iter().enumerate() {
-                let Some(new) = sequence.step(&step.key) else { continue };
-                for subject in 0..subjects {
-                    progress[new * subjects + subject] = std::mem::take(&mut self.progress[index * subjects + subject]);
-                }
-            }
+        if old.is_some() {
             let stood = self.holds().into_iter().map(|(_, subject, status)| (subject, status));
             let dropped = std::mem::take(&mut self.dropped_holds).into_iter();
             let dropped = dropped.filter_map(|status| Some((self.subjects.index(&status.subject)?, status)));
@@ -168,9 +166,9 @@ impl State {
     /// Every rule asks all day long which step is asked of which subject.
     pub(super) fn ask_afresh(&mut self) {
         let sequence = self.sequence();
-        let of_step = |step| self.subjects.all().iter().map(move |subject| (step, subject));
-        let pairs = (0..sequence.steps.len()).flat_map(of_step);
-        self.asked = pairs.map(|(step, subject)| sequence.asked_of(step, subject, &self.job)).collect();
+        self.asked = Grid::new(sequence.steps.len(), self.subjects.all().len(), |step, subject| {
+            sequence.asked_of(step, self.subjects.get(subject), &self.job)
+        });
     }
 
     /// Looks at the days from the side of a device.
@@ -219,35 +217,29 @@ impl State {
     }
 
     /// Everything done of a step on a subject, oldest first.
-    pub fn done(&self, step: usize, subject: usize) -> &[Done] {
-        self.progress.get(self.slot(step, subject)).map_or(&[], Vec::as_slice)
-    }
-
-    pub(in crate::day) fn slot(&self, step: usize, subject: usize) -> usize {
-        step * self.subjects.len() + subject
+    pub fn done(&self, step: StepIx, subject: SubjectIx) -> &[Done] {
+        self.progress.get(step, subject).map_or(&[], Vec::as_slice)
     }
 
     /// Whether a step is asked of a subject.
-    pub fn asked_of(&self, step: usize, subject: usize) -> bool {
-        self.asked.get(self.slot(step, subject)).copied().unwrap_or_default()
+    pub fn asked_of(&self, step: StepIx, subject: SubjectIx) -> bool {
+        self.asked.get(step, subject).copied().unwrap_or_default()
     }
 
     /// Every step with every subject that it is asked of, in the order of the sequence.
-    pub fn work(&self) -> impl Iterator<Item = (usize, usize)> + '_ {
-        let subjects = self.subjects.len();
-        let asked = self.asked.iter().enumerate().filter(|(_, asked)| **asked);
-        asked.map(move |(slot, _)| (slot / subjects, slot % subjects))
+    pub fn work(&self) -> impl Iterator<Item = (StepIx, SubjectIx)> + '_ {
+        self.asked.cells().filter(|(_, asked)| **asked).map(|(at, _)| at)
     }
 
     /// The questions of a step on a subject, each with the tolerance and the planned value in force there.
-    pub fn asks(&self, step: usize, subject: usize) -> Vec<Arc<Ask>> {
+    pub fn asks(&self, step: StepIx, subject: SubjectIx) -> Vec<Arc<Ask>> {
         let is = self.subjects.get(subject);
         self.sequence().steps[step].asks_with(is, &self.job, &self.planned(step, subject))
     }
 
     /// The same where some are answered: a choice that was made decides whether another question is asked, and its
     /// tolerance. What was answered unasked is judged all the same.
-    pub fn asks_where(&self, step: usize, subject: usize, answers: &BTreeMap<String, Answer>) -> Vec<Arc<Ask>> {
+    pub fn asks_where(&self, step: StepIx, subject: SubjectIx, answers: &BTreeMap<String, Answer>) -> Vec<Arc<Ask>> {
         let chosen = |ask: &str| match answers.get(ask)? {
             Answer::Words(choice) => Some(choice.as_str()),
             _ => None,
@@ -263,7 +255,7 @@ impl State {
 
     /// The subjects on which a step counts for what is done on `subject`: itself where it can be done there, else what it
     /// belongs to and what belongs to it.
-    pub(in crate::day) fn related_of(&self, step: usize, subject: usize) -> impl Iterator<Item = usize> + '_ {
+    pub(in crate::day) fn related_of(&self, step: StepIx, subject: SubjectIx) -> impl Iterator<Item = SubjectIx> + '_ {
         let (on, kind) = (&self.sequence().steps[step].on, self.subjects.get(subject).kind());
         let itself = on.contains(&kind);
         let kinds = on.iter().filter(move |on| !itself || **on == kind);
@@ -271,7 +263,7 @@ impl State {
     }
 
     /// Where a hold point stands on a subject.
-    pub fn hold(&self, hold: usize, subject: usize) -> HoldStatus {
+    pub fn hold(&self, hold: HoldIx, subject: SubjectIx) -> HoldStatus {
         self.holds.get(&(hold, subject)).cloned().unwrap_or_else(|| {
             let found = &self.sequence().holds[hold];
             HoldStatus {
@@ -285,26 +277,26 @@ impl State {
     }
 
     /// Whether a hold point is released on a subject.
-    pub fn is_released(&self, hold: usize, subject: usize) -> bool {
+    pub fn is_released(&self, hold: HoldIx, subject: SubjectIx) -> bool {
         self.holds.get(&(hold, subject)).is_some_and(|status| status.state == HoldState::Released)
     }
 
     /// Every hold point on every subject that it is released on: index of the hold point, index of the subject.
-    pub fn hold_points(&self) -> impl Iterator<Item = (usize, usize)> + '_ {
-        let subjects = self.subjects.all().iter().enumerate();
-        let holds = self.sequence().holds.iter().enumerate();
+    pub fn hold_points(&self) -> impl Iterator<Item = (HoldIx, SubjectIx)> + '_ {
+        let subjects = self.subjects.all().indexed();
+        let holds = self.sequence().holds.indexed();
         holds.flat_map(move |(hold, found)| {
             subjects.clone().filter(|(_, is)| is.kind() == found.per).map(move |(subject, _)| (hold, subject))
         })
     }
 
     /// Where every hold point stands, on every subject that it is released on.
-    pub fn holds(&self) -> Vec<(usize, usize, HoldStatus)> {
+    pub fn holds(&self) -> Vec<(HoldIx, SubjectIx, HoldStatus)> {
         self.hold_points().map(|(hold, subject)| (hold, subject, self.hold(hold, subject))).collect()
     }
 
     /// The subjects on which a hold point is released, for something done on `subject`.
-    pub(in crate::day) fn hold_subjects(&self, per: SubjectKind, subject: usize) -> &[usize] {
+    pub(in crate::day) fn hold_subjects(&self, per: SubjectKind, subject: SubjectIx) -> &[SubjectIx] {
         match per {
             SubjectKind::Job => self.subjects.related(subject, SubjectKind::Job),
             _ => self.subjects.exposed_walls(subject),
@@ -312,7 +304,7 @@ impl State {
     }
 
     /// Readings on a wall, oldest first.
-    pub fn readings(&self, wall: usize) -> &[Reading] {
+    pub fn readings(&self, wall: SubjectIx) -> &[Reading] {
         self.readings.get(&wall).map_or(&[], Vec::as_slice)
     }
 
@@ -404,7 +396,7 @@ impl State {
     }
 
     /// Whether a stoppage stops work on a subject: on the subject itself, on a wall that it touches, on the whole job.
-    pub fn is_stopped_by(&self, stoppage: &Stoppage, subject: usize) -> bool {
+    pub fn is_stopped_by(&self, stoppage: &Stoppage, subject: SubjectIx) -> bool {
         let Some(stopped) = self.subjects.index(&stoppage.subject) else { return false };
         *self.subjects.get(stopped) == Subject::Job
             || stopped == subject
@@ -425,7 +417,7 @@ impl State {
     }
 
     /// The row of a hold point on a subject.
-    pub(crate) fn hold_row(&self, hold: usize, subject: usize) -> HoldRow {
+    pub(crate) fn hold_row(&self, hold: HoldIx, subject: SubjectIx) -> HoldRow {
         HoldRow {
             hold: self.sequence().holds[hold].key.clone(),
             subject: self.subjects.get(subject).to_string(),

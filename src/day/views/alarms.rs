@@ -5,6 +5,7 @@ use std::collections::BTreeSet;
 use chrono::TimeDelta;
 
 use super::sealing::PlannedTask;
+use crate::building::SubjectIx;
 use crate::calendar::Event;
 use crate::day::facts::SealPlan;
 use crate::day::rules::Run;
@@ -24,8 +25,8 @@ impl State {
     pub fn alarms(&self, now: Moment) -> Vec<Event> {
         let edition = u32::try_from(self.entries).unwrap_or(u32::MAX / 2).saturating_mul(2);
         let mut events = Vec::new();
-        for index in 0..self.sequence().windows.len() {
-            for subject in 0..self.subjects.len() {
+        for index in self.sequence().windows.indexes() {
+            for subject in self.subjects.indexes() {
                 let runs = self.runs_of(index, subject);
                 let last = runs.len();
                 for (nth, run) in runs.iter().enumerate() {
@@ -95,7 +96,7 @@ impl State {
         let mut events: Vec<Event> =
             tasks.iter().filter(|task| task.at > now).map(|task| event(task, task.done)).collect();
         // What an earlier plan of the day had, and this one has not, must not ring any more.
-        let mut known: BTreeSet<(String, usize)> =
+        let mut known: BTreeSet<(String, SubjectIx)> =
             tasks.iter().map(|task| (task.task.word().to_owned(), task.place)).collect();
         let earlier = self.seal_plans.iter().rev().skip(1).filter(|other| date(other) == date(plan));
         for other in earlier {

@@ -5,11 +5,12 @@ use chrono::TimeDelta;
 use chrono_tz::Tz;
 
 use super::questions::counts_from_its_beginning;
+use crate::building::SubjectIx;
 use crate::day::requests::RecordStep;
 use crate::day::state::State;
 use crate::moment::{Moment, parse};
 use crate::plain::one_after_another;
-use crate::sequence::Window;
+use crate::sequence::{StepIx, Window};
 
 /// The longest that a step is taken to follow another at once; common practice, no source.
 const AT_ONCE: TimeDelta = TimeDelta::hours(1);
@@ -19,12 +20,12 @@ const AT_ONCE: TimeDelta = TimeDelta::hours(1);
 pub struct InOneGo<'s> {
     state: &'s State,
     /// Indexes of the steps, in their order.
-    steps: Vec<usize>,
+    steps: Vec<StepIx>,
 }
 
 impl<'s> InOneGo<'s> {
     /// The step, and those that follow it at once on all of the subjects.
-    pub fn from(state: &'s State, step: usize, subjects: &[usize]) -> Self {
+    pub fn from(state: &'s State, step: StepIx, subjects: &[SubjectIx]) -> Self {
         let mut steps = subjects.first().map(|first| following(state, step, *first)).unwrap_or_default();
         steps.retain(|follows| subjects.iter().all(|subject| following(state, step, *subject).contains(follows)));
         steps.insert(0, step);
@@ -37,7 +38,7 @@ impl<'s> InOneGo<'s> {
     }
 
     /// Indexes of the steps that follow.
-    pub fn following(&self) -> &[usize] {
+    pub fn following(&self) -> &[StepIx] {
         &self.steps[1..]
     }
 
@@ -51,7 +52,7 @@ impl<'s> InOneGo<'s> {
         self.titles(self.following())
     }
 
-    fn titles(&self, steps: &[usize]) -> String {
+    fn titles(&self, steps: &[StepIx]) -> String {
         let titles: Vec<String> = steps.iter().map(|step| self.state.sequence().steps[*step].title.clone()).collect();
         one_after_another(&titles)
     }
@@ -101,7 +102,7 @@ pub fn time_before(text: &str, at: Moment, zone: Tz) -> Result<Moment, String> {
 
 /// The steps that follow a step on a subject at once, in their order: a short window runs to them from it and is open from
 /// the start, and they ask nothing.
-fn following(state: &State, step: usize, subject: usize) -> Vec<usize> {
+fn following(state: &State, step: StepIx, subject: SubjectIx) -> Vec<StepIx> {
     let sequence = state.sequence();
     let follows = |window: &&Window| {
         window.from == step
@@ -111,9 +112,9 @@ fn following(state: &State, step: usize, subject: usize) -> Vec<usize> {
             && state.asked_of(window.to, subject)
             && state.asks(window.to, subject).is_empty()
     };
-    let mut steps: Vec<usize> = sequence.windows.iter().filter(follows).map(|window| window.to).collect();
+    let mut steps: Vec<StepIx> = sequence.windows.iter().filter(follows).map(|window| window.to).collect();
     let before =
-        |step: usize, steps: &[usize]| steps.iter().filter(|it| sequence.steps[step].after.contains(it)).count();
+        |step: StepIx, steps: &[StepIx]| steps.iter().filter(|it| sequence.steps[step].after.contains(it)).count();
     let all = steps.clone();
     steps.sort_by_key(|step| (before(*step, &all), *step));
     steps.dedup();

@@ -6,7 +6,7 @@ use serde::{Serialize, Serializer};
 
 use super::windows::window_words;
 use super::words::the;
-use crate::building::on_words;
+use crate::building::{SubjectIx, on_words};
 use crate::day::facts::{Effect, Thing};
 use crate::day::rules::{Phase, Run};
 use crate::day::state::State;
@@ -108,7 +108,7 @@ impl State {
 
     fn run_of(&self, thing: &Thing) -> Option<Run<'_>> {
         let Thing::Window { window, subject } = thing else { return None };
-        let window = self.sequence().windows.iter().position(|found| found.key == *window)?;
+        let window = self.sequence().windows.index_of(|found| found.key == *window)?;
         self.run(window, *subject)
     }
 
@@ -118,7 +118,7 @@ impl State {
 
     /// A thing with its id and what it is in words.
     fn mark(&self, thing: &Thing, now: Moment) -> Mark {
-        let on = |key: &str, subject: usize| format!("{key} {}", self.subjects.get(subject));
+        let on = |key: &str, subject: SubjectIx| format!("{key} {}", self.subjects.get(subject));
         let (id, says) = match thing {
             Thing::Day { date, .. } => (date.to_string(), "site day".to_owned()),
             Thing::Defect(id) => {

@@ -10,7 +10,7 @@ use crate::conditions::lifting::{Duration, Lift, index, shared};
 use crate::day::facts::Kept;
 use crate::day::state::State;
 use crate::moment::Moment;
-use crate::sequence::CautionSum;
+use crate::sequence::{CautionIx, CautionSum};
 use crate::units::number::show;
 use crate::units::{Humidity, Temperature};
 
@@ -27,7 +27,7 @@ pub const LIFTING_LIMIT: &str = "lifting-index";
 
 impl State {
     /// What the sums of a caution say at `now`, a line each; nothing where their inputs are not known.
-    pub fn caution_lines(&self, caution: usize, now: Moment) -> Vec<String> {
+    pub fn caution_lines(&self, caution: CautionIx, now: Moment) -> Vec<String> {
         let shows = self.sequence().cautions.get(caution).map_or(&[][..], |caution| &caution.shows[..]);
         shows.iter().flat_map(|sum| self.sum_lines(*sum, now)).collect()
     }

@@ -3,19 +3,20 @@
 use super::next::{Action, Urgency};
 use super::tasks::is_at;
 use super::words::on_words;
-use crate::building::Subject;
+use crate::building::{Subject, SubjectIx};
 use crate::day::facts::HoldStatus;
 use crate::day::rules::{may_release, release_waits_for};
 use crate::day::state::State;
 use crate::moment::Moment;
 use crate::plain::listed_or;
 use crate::refusal::{Clears, Rule};
+use crate::sequence::{HoldIx, StepIx};
 
 /// What holds some walls up.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct HeldUp {
     /// The walls.
-    pub walls: Vec<usize>,
+    pub walls: Vec<SubjectIx>,
     /// What it is: "Frame before the wrap goes on: release requested 08:20, not given yet".
     pub why: String,
     /// What clears it, and who does that, where it is not for the lead to go back to it.
@@ -24,8 +25,8 @@ pub struct HeldUp {
 
 /// What holds these walls up: first what a window closes on, then in the order of the sequence; `actions` are those of `next`. Walls that wait for the same are
 /// named together, and what is stopped waits for nothing else.
-pub fn held_up(state: &State, actions: &[Action], walls: &[usize], now: Moment) -> Vec<HeldUp> {
-    let mut found: Vec<((bool, usize), HeldUp)> = Vec::new();
+pub fn held_up(state: &State, actions: &[Action], walls: &[SubjectIx], now: Moment) -> Vec<HeldUp> {
+    let mut found: Vec<((bool, StepIx), HeldUp)> = Vec::new();
     for &wall in walls {
         let here = || actions.iter().filter(|action| action.stopped.is_none() && is_at(state, action.subject, wall));
         let first = here().min_by_key(|action| action.step);
@@ -51,7 +52,7 @@ pub fn held_up(state: &State, actions: &[Action], walls: &[usize], now: Moment) 
     found.into_iter().map(|(_, it)| it).collect()
 }
 
-fn words(state: &State, action: &Action, wall: usize, now: Moment) -> (String, Option<String>) {
+fn words(state: &State, action: &Action, wall: SubjectIx, now: Moment) -> (String, Option<String>) {
     let on = match state.subjects.get(action.subject) {
         Subject::Wall(_) => String::new(),
         _ => on_words(&state.subjects, &[action.subject]),
@@ -66,7 +67,7 @@ fn words(state: &State, action: &Action, wall: usize, now: Moment) -> (String, O
         (Some(Rule::HoldPoint), Some(hold)) => {
             let per = state.sequence().holds[hold].per;
             let places = state.hold_subjects(per, action.subject);
-            let due = |place: &&usize| {
+            let due = |place: &&SubjectIx| {
                 !state.is_released(hold, **place) && release_waits_for(state, hold, **place, now).is_empty()
             };
             // Of a corner the wall in question comes first.
@@ -87,7 +88,7 @@ fn words(state: &State, action: &Action, wall: usize, now: Moment) -> (String, O
 }
 
 /// A hold point that can be released: where that stands, and who may do it.
-fn waits_for_release(state: &State, hold: usize, place: usize, now: Moment) -> (String, Option<String>) {
+fn waits_for_release(state: &State, hold: HoldIx, place: SubjectIx, now: Moment) -> (String, Option<String>) {
     let status = state.hold(hold, place);
     let people = state.job.people.iter().map(|person| person.name.as_str());
     let may: Vec<&str> = people.filter(|name| may_release(state, hold, place, name, now).is_ok()).collect();

@@ -3,11 +3,14 @@
 use std::collections::BTreeMap;
 
 use super::sealing::PlannedTask;
+use crate::building::SubjectIx;
 use crate::day::facts::Done;
 use crate::day::rules::{Attempt, Missed, covered_by, judge_attempt};
 use crate::day::state::State;
+use crate::index::Grid;
 use crate::moment::{Moment, span};
 use crate::refusal::{Clears, Rule};
+use crate::sequence::StepIx;
 
 /// What makes an action urgent, the most urgent first.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -34,9 +37,9 @@ pub enum Urgency {
 #[derive(Debug, Clone)]
 pub struct Action {
     /// Index of the step.
-    pub step: usize,
+    pub step: StepIx,
     /// Index of the subject.
-    pub subject: usize,
+    pub subject: SubjectIx,
     /// What makes it urgent.
     pub urgency: Urgency,
     /// Whether it could be recorded now.
@@ -63,12 +66,10 @@ pub struct Action {
 
 /// Every step still to be done, by its [`Urgency`]; within one, what opens or closes first, then in the order of the sequence.
 pub fn next(state: &State, now: Moment) -> Vec<Action> {
-    let subjects = state.subjects.len();
-    let mut complete = vec![false; state.sequence().steps.len() * subjects];
-    for (step, subject) in state.work() {
-        complete[step * subjects + subject] = state.complete(step, subject, now);
-    }
-    let is_complete = |step: usize, subject: usize| complete[step * subjects + subject];
+    let complete = Grid::new(state.sequence().steps.len(), state.subjects.all().len(), |step, subject| {
+        state.asked_of(step, subject) && state.complete(step, subject, now)
+    });
+    let is_complete = |step: StepIx, subject: SubjectIx| complete.get(step, subject).copied().unwrap_or_default();
     let plan = state.active_plan(now);
     let mut forecast: BTreeMap<String, Option<String>> = BTreeMap::new();
     let mut actions: Vec<((Urgency, Moment, Moment), Action)> = Vec::new();
@@ -106,10 +107,10 @@ fn by_plan(when: Moment, action: &mut Action, planned: Option<&PlannedTask>, now
 
 fn action(
     state: &State,
-    step: usize,
-    subject: usize,
+    step: StepIx,
+    subject: SubjectIx,
     now: Moment,
-    complete: &dyn Fn(usize, usize) -> bool,
+    complete: &dyn Fn(StepIx, SubjectIx) -> bool,
 ) -> (Moment, Action) {
     let attempt = Attempt { step, subject, begun: now, at: now, device: state.device(), together: &[] };
     let mut breaches = judge_attempt(state, &attempt, complete);
@@ -119,8 +120,7 @@ fn action(
     }
     let windows = &state.sequence().windows;
     let pressing = windows
-        .iter()
-        .enumerate()
+        .indexed()
         .filter(|(_, window)| window.to == step)
         .filter_map(|(index, _)| state.run(index, subject))
         .filter(|run| run.answered.is_none() && run.lapsed(now).is_none())
@@ -195,7 +195,7 @@ fn action(
 
 /// What is to be done where the last record of a step was not in order. Nobody gives a concession on what is looked over
 /// every morning so that people can work.
-fn out_words(state: &State, step: usize, done: &Done) -> String {
+fn out_words(state: &State, step: StepIx, done: &Done) -> String {
     let mut wrong = done.answers.iter().filter(|judged| judged.held == Some(false) && !judged.conceded);
     let measured = wrong.any(|judged| judged.value().is_some());
     let why = if measured {
@@ -208,7 +208,7 @@ fn out_words(state: &State, step: usize, done: &Done) -> String {
 }
 
 /// Whether everything that a hold point covers is complete, so that it can be looked at and released.
-fn release_is_due(state: &State, hold: &str, subject: usize, complete: &dyn Fn(usize, usize) -> bool) -> bool {
+fn release_is_due(state: &State, hold: &str, subject: SubjectIx, complete: &dyn Fn(StepIx, SubjectIx) -> bool) -> bool {
     let Some(hold) = state.sequence().hold(hold) else { return false };
     let per = state.sequence().holds[hold].per;
     state.hold_subjects(per, subject).iter().any(|on| {

@@ -4,42 +4,43 @@ use std::sync::Arc;
 
 use chrono::NaiveDate;
 
+use crate::building::SubjectIx;
 use crate::day::facts::number;
 use crate::day::rules::judge_answer;
 use crate::day::state::{Choice, State};
 use crate::materials::product::{Amount, counted};
 use crate::moment::dated;
 use crate::record::Answer;
-use crate::sequence::{Ask, AskKind, CountsFrom};
+use crate::sequence::{Ask, AskKind, CountsFrom, StepIx};
 use crate::setout::square::is_of_wall;
 use crate::units::number::show;
 
 /// Whether the last record of a step on a subject was out of tolerance.
-pub fn is_failing(state: &State, step: usize, subject: usize) -> bool {
+pub fn is_failing(state: &State, step: StepIx, subject: SubjectIx) -> bool {
     state.done(step, subject).last().is_some_and(|done| done.is_out_of_tolerance())
 }
 
 /// The place of the first of the subjects that another step checks before work goes on: level is read on every third
 /// course, say. The first of all where none is.
-pub fn next_checked(state: &State, step: usize, subjects: &[usize]) -> usize {
+pub fn next_checked(state: &State, step: StepIx, subjects: &[SubjectIx]) -> usize {
     let sequence = state.sequence();
-    let checks = |index: &usize| {
+    let checks = |index: &StepIx| {
         let check = &sequence.steps[*index];
         check.on == sequence.steps[step].on && check.every.is_some() && check.after.contains(&step)
     };
-    let checks: Vec<usize> = (0..sequence.steps.len()).filter(checks).collect();
-    let is_checked = |subject: &usize| checks.iter().any(|check| state.asked_of(*check, *subject));
+    let checks: Vec<StepIx> = sequence.steps.indexes().filter(checks).collect();
+    let is_checked = |subject: &SubjectIx| checks.iter().any(|check| state.asked_of(*check, *subject));
     subjects.iter().position(is_checked).unwrap_or(0)
 }
 
 /// Whether a window counts from the beginning of a step, which then has to be known.
-pub fn counts_from_its_beginning(state: &State, step: usize) -> bool {
+pub fn counts_from_its_beginning(state: &State, step: StepIx) -> bool {
     let mut windows = state.sequence().windows.iter();
     windows.any(|window| window.from == step && window.counts_from == CountsFrom::Beginning)
 }
 
 /// A question as it is put for one subject: with the tolerance that a kept plan gives, or not at all.
-pub fn planned_ask(state: &State, step: usize, ask: &Ask, subject: usize) -> Option<Arc<Ask>> {
+pub fn planned_ask(state: &State, step: StepIx, ask: &Ask, subject: SubjectIx) -> Option<Arc<Ask>> {
     state.asks(step, subject).into_iter().find(|found| found.key == ask.key)
 }
 

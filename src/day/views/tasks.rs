@@ -7,11 +7,12 @@ use chrono::TimeDelta;
 
 use super::next::{Action, Urgency, next};
 use super::sealing::{ActivePlan, SealAsk, Slip};
-use crate::building::SubjectKind;
+use crate::building::{SubjectIx, SubjectKind, Subjects};
 use crate::day::rules::{judge, release_waits_for};
 use crate::day::state::State;
 use crate::moment::Moment;
 use crate::refusal::Rule;
+use crate::sequence::{CautionIx, HoldIx, LimitIx, StepIx};
 
 /// One thing that can be done now.
 #[derive(Debug)]
@@ -23,25 +24,25 @@ pub enum Task {
     /// Cautions that the same people on site have not acknowledged, for what could be done now.
     Cautions {
         /// Indexes of the cautions.
-        cautions: Vec<usize>,
+        cautions: Vec<CautionIx>,
         /// Index of the first step that asks for them.
-        step: usize,
+        step: StepIx,
     },
     /// Readings that are missing or too old for a limit.
     Reading {
         /// Index of the limit.
-        limit: usize,
+        limit: LimitIx,
         /// Why they are needed.
         why: String,
         /// The walls that have none.
-        walls: Vec<usize>,
+        walls: Vec<SubjectIx>,
     },
     /// A hold point whose work is complete.
     Hold {
         /// Index of the hold point.
-        hold: usize,
+        hold: HoldIx,
         /// The subject that it is released on.
-        subject: usize,
+        subject: SubjectIx,
     },
     /// Joints are ready and no plan is followed, or the day has slipped.
     SealPlan {
@@ -58,9 +59,9 @@ pub enum Task {
 #[derive(Debug)]
 pub struct Group {
     /// Index of the step.
-    pub step: usize,
+    pub step: StepIx,
     /// The subjects, in the order of the building.
-    pub subjects: Vec<usize>,
+    pub subjects: Vec<SubjectIx>,
     /// What makes it urgent.
     pub urgency: Urgency,
     /// Why it is next.
@@ -87,13 +88,13 @@ pub enum TaskId {
     /// To open the day.
     OpenDay,
     /// A caution.
-    Caution(usize),
+    Caution(CautionIx),
     /// Readings on a wall.
-    Reading(usize),
+    Reading(SubjectIx),
     /// The release of a hold point on a subject.
-    Hold(usize, usize),
+    Hold(HoldIx, SubjectIx),
     /// A step on a subject.
-    Step(usize, usize),
+    Step(StepIx, SubjectIx),
     /// To plan the sealing.
     SealPlan(SealPlanDue),
     /// To wait for what the seal plan has for later: who skips that works ahead of it.
@@ -116,7 +117,7 @@ impl Task {
 
     /// Whether it is done at a wall, so that it matters at which one the lead stands.
     pub fn is_on_a_wall(&self, state: &State) -> bool {
-        let stands = |subject: &usize| !state.subjects.walls_of(*subject).is_empty();
+        let stands = |subject: &SubjectIx| !state.subjects.walls_of(*subject).is_empty();
         match self {
             Self::CloseOldDay | Self::OpenDay | Self::Cautions { .. } | Self::SealPlan { .. } => false,
             Self::Reading { walls, .. } => walls.iter().any(stands),
@@ -130,7 +131,7 @@ impl Task {
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
 pub struct WallWork {
     /// The wall.
-    pub wall: usize,
+    pub wall: SubjectIx,
     /// How many steps can be done.
     pub steps: usize,
     /// How many hold points can be released.
@@ -148,7 +149,7 @@ pub struct Picking<'s> {
 }
 
 /// Whether a subject stands on a wall, or on none because it concerns the whole job.
-pub fn is_at(state: &State, subject: usize, wall: usize) -> bool {
+pub fn is_at(state: &State, subject: SubjectIx, wall: SubjectIx) -> bool {
     let walls = state.subjects.walls_of(subject);
     walls.is_empty() || walls.contains(&wall)
 }
@@ -160,12 +161,12 @@ impl<'s> Picking<'s> {
     }
 
     /// The first thing to turn to, nothing of what was skipped: at a wall what stands on it or concerns the whole job.
-    pub fn first(&self, wall: Option<usize>) -> Option<Task> {
+    pub fn first(&self, wall: Option<SubjectIx>) -> Option<Task> {
         self.list(wall, &next(self.state, self.now), 1).pop()
     }
 
     /// The same as a list of at most so many, most urgent first; `actions` are those of `next`.
-    pub fn list(&self, wall: Option<usize>, actions: &[Action], most: usize) -> Vec<Task> {
+    pub fn list(&self, wall: Option<SubjectIx>, actions: &[Action], most: usize) -> Vec<Task> {
         let state = self.state;
         let old = state.open_day().is_some_and(|day| day.date < self.now.date());
         // Whatever else is in the way, the day comes first.
@@ -200,7 +201,7 @@ impl<'s> Picking<'s> {
 
     /// The walls on which something can be done now; those with most steps first.
     pub fn walls_with_work(&self, actions: &[Action]) -> Vec<WallWork> {
-        let mut walls: BTreeMap<usize, (BTreeSet<usize>, BTreeSet<usize>)> = BTreeMap::new();
+        let mut walls: BTreeMap<SubjectIx, (BTreeSet<StepIx>, BTreeSet<HoldIx>)> = BTreeMap::new();
         for action in actions.iter().filter(|action| action.at_hand) {
             let on = self.state.subjects.walls_of(action.subject);
             if on.iter().all(|wall| walls.get(wall).is_some_and(|(steps, _)| steps.contains(&action.step))) {
@@ -216,7 +217,7 @@ impl<'s> Picking<'s> {
                 };
             }
         }
-        let work = |(wall, (steps, holds)): (usize, (BTreeSet<usize>, BTreeSet<usize>))| WallWork {
+        let work = |(wall, (steps, holds)): (SubjectIx, (BTreeSet<StepIx>, BTreeSet<HoldIx>))| WallWork {
             wall,
             steps: steps.len(),
             holds: holds.len(),
@@ -228,10 +229,10 @@ impl<'s> Picking<'s> {
 
     /// Adds the cautions that the same people have still to read for anything else that could be done here: they are read
     /// out in one go.
-    fn add_read_together<'a>(&self, cautions: &mut Vec<usize>, actions: impl Iterator<Item = &'a Action>) {
+    fn add_read_together<'a>(&self, cautions: &mut Vec<CautionIx>, actions: impl Iterator<Item = &'a Action>) {
         let (state, now) = (self.state, self.now);
         let sequence = state.sequence();
-        let unread = |caution: usize| state.has_not_read(&sequence.cautions[caution].key, now);
+        let unread = |caution: CautionIx| state.has_not_read(&sequence.cautions[caution].key, now);
         let of_first = unread(cautions[0]);
         let waiting = actions.filter(|action| action.rule == Some(Rule::Caution) && action.stopped.is_none());
         for &caution in waiting.flat_map(|action| &sequence.steps[action.step].cautions) {
@@ -259,11 +260,11 @@ impl<'s> Picking<'s> {
                 Some(Task::Cautions { cautions: vec![caution], step: action.step })
             }
             Some(Rule::Condition) => {
-                let limit = self.state.sequence().limits.iter().position(|limit| limit.key == key)?;
-                let to_read = |wall: &usize| {
+                let limit = self.state.sequence().limits.index_of(|limit| limit.key == key)?;
+                let to_read = |wall: &SubjectIx| {
                     !self.state.to_read(&self.state.sequence().limits[limit], *wall, self.now).is_empty()
                 };
-                let walls: Vec<usize> =
+                let walls: Vec<SubjectIx> =
                     self.state.subjects.exposed_walls(action.subject).iter().copied().filter(to_read).collect();
                 (!walls.is_empty()).then(|| Task::Reading { limit, why: action.why.clone(), walls })
             }
@@ -304,8 +305,8 @@ impl<'s> Picking<'s> {
     /// Of courses that go up in turn only the lowest is ready alone; recorded together, each counts for the next.
     fn group(&self, action: &Action) -> Option<Group> {
         let (state, now, step, first) = (self.state, self.now, action.step, action.subject);
-        let fresh = |subject: usize| state.done(step, subject).is_empty();
-        let mut subjects: Vec<usize> = state
+        let fresh = |subject: SubjectIx| state.done(step, subject).is_empty();
+        let mut subjects: Vec<SubjectIx> = state
             .work()
             .filter(|(other, _)| *other == step)
             .map(|(_, subject)| subject)
@@ -329,7 +330,7 @@ impl<'s> Picking<'s> {
         let state = self.state;
         let hold = state.sequence().hold(key)?;
         let places = match state.sequence().holds[hold].per {
-            SubjectKind::Job => &[0],
+            SubjectKind::Job => &[Subjects::JOB],
             _ => state.subjects.exposed_walls(action.subject),
         };
         let mut places = places.iter().copied().filter(|place| !state.is_released(hold, *place));
@@ -339,7 +340,7 @@ impl<'s> Picking<'s> {
 }
 
 /// Leaves only those on which the step can be recorded together.
-pub fn keep_recordable(state: &State, step: usize, subjects: &mut Vec<usize>, now: Moment) {
+pub fn keep_recordable(state: &State, step: StepIx, subjects: &mut Vec<SubjectIx>, now: Moment) {
     loop {
         let all = subjects.clone();
         subjects.retain(|subject| judge(state, step, *subject, now, &all).is_empty());

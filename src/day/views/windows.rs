@@ -2,6 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use crate::building::SubjectIx;
 use crate::day::rules::{Phase, Run};
 use crate::day::state::State;
 use crate::moment::{Moment, span};
@@ -85,7 +86,7 @@ pub struct WindowsAlike<'s> {
     /// The first of them.
     pub run: Run<'s>,
     /// Their subjects.
-    pub subjects: Vec<usize>,
+    pub subjects: Vec<SubjectIx>,
 }
 
 /// The running windows, the most pressing first; what runs alike stands together.

@@ -1,7 +1,7 @@
 //! Where something is, who is to be told of it: the words that every screen shares.
 
 use super::tasks::WallWork;
-use crate::building::{self, Subjects};
+use crate::building::{self, SubjectIx, Subjects};
 use crate::day::facts::Defect;
 use crate::day::rules::release_waits_for;
 use crate::day::state::State;
@@ -9,7 +9,7 @@ use crate::moment::Moment;
 use crate::plain::count;
 
 /// " on N/C1..12"; nothing for the job itself.
-pub fn on_words(all: &Subjects, subjects: &[usize]) -> String {
+pub fn on_words(all: &Subjects, subjects: &[SubjectIx]) -> String {
     if subjects.is_empty() { String::new() } else { building::on_words(&all.shortly(subjects)) }
 }
 

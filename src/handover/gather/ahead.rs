@@ -3,11 +3,13 @@
 
 use chrono::TimeDelta;
 
+use crate::building::SubjectIx;
 use crate::day::{Defect, HoldState, OpenEdge, Phase, State, Urgency, next, release_waits_for, the};
 use crate::handover::model::{Ahead, what_is_wrong};
 use crate::moment::Moment;
 use crate::plain::count;
 use crate::refusal::Rule;
+use crate::sequence::{HoldIx, StepIx};
 use crate::table::grouped;
 
 /// Nobody is on site again before so much time has passed.
@@ -58,7 +60,7 @@ fn tomorrow(state: &State, now: Moment) -> Vec<String> {
         action.urgency <= Urgency::AtHand && action.closes_at.is_none_or(|closes| closes > now + NIGHT)
     });
     let first = grouped(first.map(|action| (action.step, action.subject)));
-    let line = |(step, subjects): (usize, Vec<usize>)| {
+    let line = |(step, subjects): (StepIx, Vec<SubjectIx>)| {
         format!("{}: {}", state.sequence().steps[step].title, state.subjects.shortly(&subjects))
     };
     first.into_iter().take(FIRST).map(line).collect()
@@ -133,7 +135,7 @@ fn releases(state: &State, now: Moment) -> Vec<String> {
         };
         Some(((hold, status), subject))
     });
-    let line = |((hold, status), subjects): ((usize, String), Vec<usize>)| {
+    let line = |((hold, status), subjects): ((HoldIx, String), Vec<SubjectIx>)| {
         let hold = &state.sequence().holds[hold];
         let (on, roles) = (state.subjects.shortly(&subjects), hold.roles.join(" or "));
         format!("release of '{}' on {on} by {roles}: {status}", hold.title)

@@ -3,7 +3,7 @@
 
 use chrono::NaiveDate;
 
-use crate::building::{SubjectKind, Wall};
+use crate::building::{SubjectIx, SubjectKind, Wall};
 use crate::day::{Defect, DefectState, State, Taken, plain_label};
 use crate::handover::model::{NOT_NAMED, Number, Photo, Picture, day_span};
 use crate::materials::product::{SEALANT, known_or_plain};
@@ -136,9 +136,9 @@ fn add_marks(state: &State, drawn: &mut Elevation, photos: &[Photo<'_>]) {
 }
 
 /// The piece under the top, as it was measured, or else as it is planned.
-fn top_piece(state: &State, wall: usize) -> Option<String> {
+fn top_piece(state: &State, wall: SubjectIx) -> Option<String> {
     let planned = state.rod(wall).and_then(|rod| rod.top_rip_mm).map(show);
-    let steps = state.sequence().steps.iter().enumerate();
+    let steps = state.sequence().steps.indexed();
     let asks = steps.flat_map(|(step, known)| known.asks.iter().map(move |ask| (step, ask)));
     let mut tops = asks.filter(|(_, ask)| ask.planned == Some(Planned::TopRip));
     let courses = state.subjects.related(wall, SubjectKind::Course);
@@ -156,9 +156,9 @@ fn top_piece(state: &State, wall: usize) -> Option<String> {
 }
 
 /// Where joints and courses were measured, and by how much they differ from the plan.
-fn measured(state: &State, wall: usize) -> impl Iterator<Item = String> {
+fn measured(state: &State, wall: SubjectIx) -> impl Iterator<Item = String> {
     let (mut as_planned, mut otherwise) = (Vec::new(), Vec::new());
-    for (step, known) in state.sequence().steps.iter().enumerate() {
+    for (step, known) in state.sequence().steps.indexed() {
         let asks = known.asks.iter();
         for ask in asks.filter(|ask| matches!(ask.planned, Some(Planned::JointPosition | Planned::CourseHeight))) {
             for kind in [SubjectKind::Joint, SubjectKind::Course] {

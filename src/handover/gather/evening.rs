@@ -10,7 +10,7 @@ use super::confirmations;
 use super::for_builder::said;
 use super::work::step_title;
 use crate::accounts::{Claim, Period, claim, lost_on, pace, stood};
-use crate::building::{Unit, on_words};
+use crate::building::{SubjectIx, Unit, on_words};
 use crate::day::{
     Attendance, Book, Day, Defect, DefectState, Done, ExtraWork, Reading, ReplayError, Saying, State, Stoppage,
 };
@@ -205,8 +205,8 @@ fn weather(state: &State, begins: Moment, ends: Moment) -> Vec<Weather> {
     let alike = of_day.map(|(wall, one)| ((one.at, values(one)), (wall, one)));
     let mut weather = grouped(alike);
     weather.sort_by_key(|((at, _), _)| *at);
-    let line = |(_, readings): (_, Vec<(usize, &Reading)>)| {
-        let walls: Vec<usize> = readings.iter().map(|(wall, _)| *wall).collect();
+    let line = |(_, readings): (_, Vec<(SubjectIx, &Reading)>)| {
+        let walls: Vec<SubjectIx> = readings.iter().map(|(wall, _)| *wall).collect();
         Weather { on: state.subjects.shortly(&walls), reading: readings[0].1.clone() }
     };
     weather.into_iter().map(line).collect()
@@ -216,7 +216,7 @@ fn weather(state: &State, begins: Moment, ends: Moment) -> Vec<Weather> {
 fn measured(state: &State, claim: &Claim) -> Vec<Measured> {
     let lines = claim.lines.iter().filter(|line| !line.period.is_zero());
     let mut sums = grouped(lines.map(|line| ((&line.stage, &line.title, line.unit), line.period)));
-    sums.sort_by_key(|((key, ..), _)| state.sequence().stages.iter().position(|stage| stage.key == **key));
+    sums.sort_by_key(|((key, ..), _)| state.sequence().stages.index_of(|stage| stage.key == **key));
     let line = |((stage, title, unit), quantities): ((&String, &String, Unit), Vec<Decimal>)| Measured {
         stage: stage.clone(),
         title: title.clone(),

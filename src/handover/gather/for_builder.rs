@@ -1,10 +1,11 @@
 //! What a day holds for the builder, in words to them: what waits for their release, their word or their papers.
 
-use crate::building::on_words;
+use crate::building::{SubjectIx, on_words};
 use crate::day::{ExtraWork, HoldState, Saying, SayingKind, State, release_waits_for};
 use crate::handover::model::ForBuilder;
 use crate::moment::Moment;
 use crate::plain::count;
+use crate::sequence::HoldIx;
 use crate::table::grouped;
 
 /// The role of whoever the text is sent to, as job files give it.
@@ -41,7 +42,7 @@ fn releases(state: &State, now: Moment) -> Vec<String> {
     let ready = state.holds().into_iter().filter(|(hold, subject, found)| {
         found.state == HoldState::Held && release_waits_for(state, *hold, *subject, now).is_empty()
     });
-    let line = |(hold, subjects): (usize, Vec<usize>)| {
+    let line = |(hold, subjects): (HoldIx, Vec<SubjectIx>)| {
         let hold = &state.sequence().holds[hold];
         let looked_at = format!("'{}'{}", hold.title, on_words(&state.subjects.shortly(&subjects)));
         if hold.roles.iter().any(|role| role == BUILDER) {

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeSet;
 
+use crate::building::SubjectIx;
 use crate::day::{Ledger, State};
 use crate::handover::model::{Materials, Trace, part_of};
 use crate::moment::Moment;
@@ -31,7 +32,7 @@ fn traces(state: &State, ledger: &Ledger) -> Vec<Trace> {
         });
         let mut of_line: Vec<Trace> = Vec::new();
         for ((_, batch), taken) in grouped(by_place) {
-            let on: BTreeSet<usize> = taken.iter().map(|(subject, _)| *subject).collect();
+            let on: BTreeSet<SubjectIx> = taken.iter().map(|(subject, _)| *subject).collect();
             let times = || taken.iter().map(|(_, at)| *at);
             let Some((first_at, last_at)) = times().min().zip(times().max()) else { continue };
             of_line.push(Trace {

@@ -2,9 +2,11 @@
 
 use std::collections::BTreeMap;
 
+use crate::building::SubjectIx;
 use crate::day::{HoldState, Phase, State};
 use crate::handover::model::{Missing, MissingKind, what_is_wrong, when};
 use crate::moment::Moment;
+use crate::sequence::StepIx;
 
 /// What is missing at a moment, photos left out, what matters most first: open defects, hold points, steps, entries not
 /// understood.
@@ -61,10 +63,10 @@ enum Status {
 /// Steps that are not complete, one line for those with the same status.
 fn steps(state: &State, now: Moment) -> Vec<Missing> {
     let windows = &state.sequence().windows;
-    let mut alike: BTreeMap<(usize, Status), Vec<usize>> = BTreeMap::new();
+    let mut alike: BTreeMap<(StepIx, Status), Vec<SubjectIx>> = BTreeMap::new();
     for (step, subject) in state.work().filter(|(step, subject)| !state.complete(*step, *subject, now)) {
         let lapsed = || {
-            let begun = windows.iter().enumerate().filter(|(_, window)| window.from == step);
+            let begun = windows.indexed().filter(|(_, window)| window.from == step);
             begun.filter_map(|(window, _)| state.run(window, subject)).any(|run| run.phase(now) == Phase::Lapsed)
         };
         let status = match state.done(step, subject).last() {
@@ -75,7 +77,7 @@ fn steps(state: &State, now: Moment) -> Vec<Missing> {
         };
         alike.entry((step, status)).or_default().push(subject);
     }
-    let line = |((step, status), subjects): ((usize, Status), Vec<usize>)| Missing {
+    let line = |((step, status), subjects): ((StepIx, Status), Vec<SubjectIx>)| Missing {
         kind: MissingKind::Step,
         on: state.subjects.shortly(&subjects),
         what: state.sequence().steps[step].title.clone(),

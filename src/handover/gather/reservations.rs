@@ -7,6 +7,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use chrono::TimeDelta;
 use strum::VariantArray;
 
+use crate::building::SubjectIx;
 use crate::day::{
     BatchLine, Book, Day, Defect, DefectState, ExtraWork, HoldStatus, Line, Phase, Saying, SayingKind, SecondBatch,
     State, noted, plain_label,
@@ -19,7 +20,7 @@ use crate::materials::product::SEALANT;
 use crate::moment::{Moment, span};
 use crate::plain::{count, visible};
 use crate::record::{AddNote, Body, Entry, EntryId, forks};
-use crate::sequence::{Ask, Basis};
+use crate::sequence::{Ask, Basis, HoldIx};
 use crate::table::grouped;
 
 /// Evenings after which a saying that its person has not confirmed is a reservation.
@@ -129,7 +130,7 @@ fn section(id: impl Into<String>) -> More {
 }
 
 /// The walls of a subject, by its id.
-fn walls<'s>(state: &'s State, subject: &str) -> &'s [usize] {
+fn walls<'s>(state: &'s State, subject: &str) -> &'s [SubjectIx] {
     state.subjects.index(subject).map_or(&[], |index| state.subjects.walls_of(index))
 }
 
@@ -187,7 +188,7 @@ fn covered_without_photo(facts: &Facts<'_, '_>) -> Vec<Finding> {
     let state = &facts.book.state;
     let covered = covered(state, facts.holds, facts.photos);
     let lacking = covered.filter(|one| one.status.is_released() && one.photos.is_empty());
-    let one = |(hold, on): (usize, Vec<usize>)| {
+    let one = |(hold, on): (HoldIx, Vec<SubjectIx>)| {
         let what = format!("No photo shows '{}'", state.sequence().holds[hold].title);
         let on = on.into_iter().map(|on| state.subjects.get(on).to_string()).collect();
         Finding { on, ..Finding::of_job(what, section("covered")) }
@@ -317,7 +318,7 @@ fn sealed_without(facts: &Facts<'_, '_>) -> Vec<Finding> {
     for step in sealed(facts) {
         let at = step.entry.happened_at;
         let named = step.answers.iter().any(|judged| is_sealant(&judged.ask));
-        let read = |wall: &usize| state.readings(*wall).iter().any(|it| (it.at - at).abs() <= READ_WITHIN);
+        let read = |wall: &SubjectIx| state.readings(*wall).iter().any(|it| (it.at - at).abs() <= READ_WITHIN);
         let walls = walls(state, &step.done.subject);
         let lacking: Vec<&str> = [(!named, "no batch of sealant named"), (!walls.iter().any(read), "no weather read")]
             .into_iter()

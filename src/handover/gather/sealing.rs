@@ -1,5 +1,6 @@
 //! Every priming of every joint with its weather; the plans that were kept.
 
+use crate::building::SubjectIx;
 use crate::conditions::shade::{Facing, day, offset_at_noon};
 use crate::conditions::sun::Place;
 use crate::day::{Reading, SealPlan, State};
@@ -24,7 +25,7 @@ pub fn joints<'b>(state: &'b State, windows: &[WindowRun<'b>]) -> Vec<JointRun<'
 }
 
 /// The reading nearest to a moment, on any wall that the subject stands on.
-fn nearest(state: &State, subject: usize, at: Moment) -> Option<NearestReading<'_>> {
+fn nearest(state: &State, subject: SubjectIx, at: Moment) -> Option<NearestReading<'_>> {
     // What was read before says what it was sealed in; what was read afterwards only where there is nothing else.
     // Where the surface was read at all, only that says it.
     let all = || state.subjects.exposed_walls(subject).iter().flat_map(|wall| state.readings(*wall));
@@ -36,14 +37,14 @@ fn nearest(state: &State, subject: usize, at: Moment) -> Option<NearestReading<'
 }
 
 /// Whether a wall that a subject stands on is in direct sun; `None` where that is not known of any.
-fn in_sun(state: &State, subject: usize, at: Moment) -> Option<bool> {
+fn in_sun(state: &State, subject: SubjectIx, at: Moment) -> Option<bool> {
     let walls = state.subjects.exposed_walls(subject).iter();
     let known: Vec<bool> = walls.filter_map(|wall| is_lit(state, *wall, at)).collect();
     (!known.is_empty()).then(|| known.contains(&true))
 }
 
 /// Whether a wall is in direct sun, by its bearing and its own horizon.
-fn is_lit(state: &State, wall: usize, at: Moment) -> Option<bool> {
+fn is_lit(state: &State, wall: SubjectIx, at: Moment) -> Option<bool> {
     let wall = state.job.wall(&state.subjects.get(wall).to_string())?;
     let (place, facing) = (Place::of_job(&state.job).ok()??, Facing::of_wall(wall).ok()??);
     let date = at.date();

@@ -11,8 +11,8 @@ use crate::record::{Body, EntryId};
 pub fn steps(book: &Book) -> Vec<Step<'_>> {
     let state = &book.state;
     let mut judged: HashMap<&EntryId, &Done> = HashMap::new();
-    for step in 0..state.sequence().steps.len() {
-        for subject in 0..state.subjects.len() {
+    for step in state.sequence().steps.indexes() {
+        for subject in state.subjects.indexes() {
             judged.extend(state.done(step, subject).iter().map(|done| (&done.entry, done)));
         }
     }
@@ -38,8 +38,8 @@ pub fn step_title<'s>(state: &'s State, key: &str) -> Option<&'s str> {
 /// Every run of every window.
 pub fn windows(state: &State, now: Moment) -> Vec<WindowRun<'_>> {
     let mut windows = Vec::new();
-    for window in 0..state.sequence().windows.len() {
-        for (index, subject) in state.subjects.all().iter().enumerate() {
+    for window in state.sequence().windows.indexes() {
+        for (index, subject) in state.subjects.all().indexed() {
             let mut runs = state.runs_of(window, index).into_iter().peekable();
             while let Some(run) = runs.next() {
                 let (outcome, says) = outcome(&run, runs.peek().map(|next| next.from.at), now);

@@ -4,9 +4,9 @@ use std::collections::BTreeSet;
 
 use super::album::{Photo, Picture};
 use super::number::Number;
-use crate::building::SubjectKind;
+use crate::building::{SubjectIx, SubjectKind};
 use crate::day::{HoldStatus, State};
-use crate::sequence::Sequence;
+use crate::sequence::{HoldIx, Sequence};
 
 /// A hold point on a subject, released or not, with the photos of the work that it covers.
 #[derive(Debug)]
@@ -14,9 +14,9 @@ pub struct Covered<'d> {
     /// Where it stands.
     pub status: &'d HoldStatus,
     /// Index of the hold point.
-    pub hold: usize,
+    pub hold: HoldIx,
     /// Index of the subject.
-    pub on: usize,
+    pub on: SubjectIx,
     /// Photos of it.
     pub photos: BTreeSet<Number>,
     /// Photos of it that are flagged: they can't show what they are there to show.
@@ -25,7 +25,7 @@ pub struct Covered<'d> {
 
 /// The index of a hold point in force that stops work on the building, so that what it releases is covered; nothing for one
 /// that stops papers alone, as the last acceptance does.
-pub fn covers_work(sequence: &Sequence, hold: &HoldStatus) -> Option<usize> {
+pub fn covers_work(sequence: &Sequence, hold: &HoldStatus) -> Option<HoldIx> {
     let index = sequence.hold(&hold.key).filter(|_| hold.dropped_by.is_none())?;
     let stops = &sequence.holds[index].holds;
     stops.iter().any(|step| sequence.steps[*step].on.iter().any(|kind| *kind != SubjectKind::Job)).then_some(index)

@@ -1,5 +1,6 @@
 //! Materials: what was ordered, what was delivered, where each batch is, and what was cut.
 
+use crate::building::SubjectIx;
 use crate::day::{BatchLine, Flag, Kept, Ledger, Line, OrderedVsUsed};
 use crate::materials::cuts::WallCuts;
 use crate::materials::takeoff::TakeOff;
@@ -36,7 +37,7 @@ pub struct Trace {
     /// The product.
     pub product: String,
     /// Indexes of the subjects, in building order.
-    pub on: Vec<usize>,
+    pub on: Vec<SubjectIx>,
     /// The batch; absent where nobody named it.
     pub batch: Option<String>,
     /// When the first of it was used there.

@@ -7,7 +7,7 @@ use chrono::NaiveDate;
 use rust_decimal::Decimal;
 
 use super::link;
-use crate::building::{Particulars, Unit};
+use crate::building::{Particulars, SubjectIx, Unit};
 use crate::day::{Grade, HoldStatus, Saying, SayingKind, State, noted};
 use crate::handover::model::{self, Covered, Document, Number, covers_work, when};
 use crate::handover::page::{
@@ -197,7 +197,7 @@ pub fn covered(document: &Document<'_>) -> Section {
         ((one.hold, whom, some(status.evidence.as_ref().or(status.how.as_ref()))), (one.on, photos(&one)))
     });
     let rows = grouped(covering);
-    let on = |places: &[(usize, String)]| places.iter().map(|(on, _)| *on).collect::<Vec<_>>();
+    let on = |places: &[(SubjectIx, String)]| places.iter().map(|(on, _)| *on).collect::<Vec<_>>();
     let table = table_or(
         "This sequence has no hold point before work is covered.",
         "What was looked at before it was covered",

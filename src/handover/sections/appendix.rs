@@ -1,6 +1,7 @@
 //! For whoever looks something up: the log, measurements, time limits, weather, and what limits rest on, once each.
 
 use super::sealing;
+use crate::building::SubjectIx;
 use crate::day::{Judged, Reading};
 use crate::handover::model::{Document, Step, WindowRun, clock_on, dew_point_c, tenth, values, when};
 use crate::handover::page::{Block, Section, lines, list, section, some, table_or, text};
@@ -137,8 +138,8 @@ pub fn time_limits(document: &Document<'_>) -> Section {
 pub fn conditions(document: &Document<'_>) -> Section {
     let state = document.state();
     let degrees = |value: Option<f64>| some(value.map(|value| format!("{} °C", show(value))));
-    let readings = (0..state.subjects.len()).flat_map(|on| state.readings(on).iter().map(move |reading| (on, reading)));
-    let mut readings: Vec<(usize, &Reading)> = readings.collect();
+    let readings = state.subjects.indexes().flat_map(|on| state.readings(on).iter().map(move |reading| (on, reading)));
+    let mut readings: Vec<(SubjectIx, &Reading)> = readings.collect();
     readings.sort_by_key(|(on, reading)| (reading.at, *on));
     // What reads the same at one time on several walls.
     let alike = readings.into_iter().map(|(on, it)| {

@@ -5,6 +5,7 @@ use std::collections::BTreeSet;
 
 use super::defects::status;
 use super::{numbered, photos};
+use crate::building::SubjectIx;
 use crate::day::{Defect, DefectState, Judged};
 use crate::handover::model::paths::wall_drawing;
 use crate::handover::model::{
@@ -113,7 +114,7 @@ fn exceptions<'d>(document: &'d Document<'_>, part: &Part<'_>) -> (Vec<Exception
     let mut found: Vec<Exception<'_>> = defects.map(defect).collect();
     let on_all = |one: &&Reservation| {
         let on = one.on.iter().filter_map(|subject| subjects.index(subject));
-        let walls: BTreeSet<usize> = on.flat_map(|index| subjects.exposed_walls(index)).copied().collect();
+        let walls: BTreeSet<SubjectIx> = on.flat_map(|index| subjects.exposed_walls(index)).copied().collect();
         let all = subjects.all_walls().len();
         one.on.is_empty() || (all > 1 && walls.len() == all)
     };
@@ -186,7 +187,7 @@ fn outcome_of(document: &Document<'_>, out: &Judged) -> String {
 /// no part of it stands together in one line below.
 fn made_of(document: &Document<'_>, part: &Part<'_>) -> Vec<Block> {
     let subjects = &document.state().subjects;
-    let is_here = |on: &usize| bears_on(document, part, &subjects.get(*on).to_string());
+    let is_here = |on: &SubjectIx| bears_on(document, part, &subjects.get(*on).to_string());
     let here = document.materials.traces.iter().filter(|trace| trace.on.first().is_some_and(is_here));
     let rows = grouped(here.map(|trace| ((&trace.product, trace.batch.as_deref().unwrap_or(NOT_NAMED)), trace)));
     let wall = subjects.index(part.key);

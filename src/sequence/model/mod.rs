@@ -13,8 +13,22 @@ pub use step::{PlanShown, Step};
 pub use timing::{CountsFrom, LapseTrigger, LastLight, Limit, Sealing, SurfaceRow, Window};
 
 use crate::building::{Job, Subject, SubjectKind};
+use crate::index::{Indexed, Ix};
 use crate::materials::allowances::Allowance;
 use row::last_of_row;
+
+/// The index of a caution in its sequence.
+pub type CautionIx = Ix<Caution>;
+/// The index of a stage in its sequence.
+pub type StageIx = Ix<Stage>;
+/// The index of a step in its sequence.
+pub type StepIx = Ix<Step>;
+/// The index of a hold point in its sequence.
+pub type HoldIx = Ix<Hold>;
+/// The index of a window in its sequence.
+pub type WindowIx = Ix<Window>;
+/// The index of a limit in its sequence.
+pub type LimitIx = Ix<Limit>;
 
 /// An install sequence.
 #[derive(Debug, Clone)]
@@ -34,17 +48,17 @@ pub struct Sequence {
     /// Documents that the job must hold.
     pub documents: Vec<Document>,
     /// Hazards.
-    pub cautions: Vec<Caution>,
+    pub cautions: Indexed<Caution>,
     /// Stages in order.
-    pub stages: Vec<Stage>,
+    pub stages: Indexed<Stage>,
     /// All steps, stage by stage.
-    pub steps: Vec<Step>,
+    pub steps: Indexed<Step>,
     /// Hold points.
-    pub holds: Vec<Hold>,
+    pub holds: Indexed<Hold>,
     /// Windows.
-    pub windows: Vec<Window>,
+    pub windows: Indexed<Window>,
     /// Limits.
-    pub limits: Vec<Limit>,
+    pub limits: Indexed<Limit>,
     /// How joints are sealed: as the file says, or as is usual where it has the steps for it.
     pub sealing: Option<Sealing>,
     /// Lines of the take-off; [`usual_allowances`](super::usual_allowances) stand in where there are none.
@@ -123,9 +137,9 @@ pub struct Hold {
     /// Released wall by wall, or once for the job.
     pub per: SubjectKind,
     /// Steps that must be complete before it can be released.
-    pub after: Vec<usize>,
+    pub after: Vec<StepIx>,
     /// Steps that wait for it.
-    pub holds: Vec<usize>,
+    pub holds: Vec<StepIx>,
     /// Roles that may release it.
     pub roles: Vec<String>,
     /// What the person who releases it looks at.
@@ -145,22 +159,22 @@ impl Sequence {
     }
 
     /// Index of the step of this key.
-    pub fn step(&self, key: &str) -> Option<usize> {
-        self.steps.iter().position(|step| step.key == key)
+    pub fn step(&self, key: &str) -> Option<StepIx> {
+        self.steps.index_of(|step| step.key == key)
     }
 
     /// Index of the hold point of this key.
-    pub fn hold(&self, key: &str) -> Option<usize> {
-        self.holds.iter().position(|hold| hold.key == key)
+    pub fn hold(&self, key: &str) -> Option<HoldIx> {
+        self.holds.index_of(|hold| hold.key == key)
     }
 
     /// Index of the caution of this key.
-    pub fn caution(&self, key: &str) -> Option<usize> {
-        self.cautions.iter().position(|caution| caution.key == key)
+    pub fn caution(&self, key: &str) -> Option<CautionIx> {
+        self.cautions.index_of(|caution| caution.key == key)
     }
 
     /// Whether a step is asked of a subject at all: right sort, right kind, its turn in every n-th.
-    pub fn asked_of(&self, step: usize, subject: &Subject, job: &Job) -> bool {
+    pub fn asked_of(&self, step: StepIx, subject: &Subject, job: &Job) -> bool {
         let step = &self.steps[step];
         if !step.may_be_done_on(subject, job) {
             return false;

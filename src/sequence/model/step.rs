@@ -5,6 +5,7 @@ use std::sync::Arc;
 
 use super::ask::{Ask, Planned};
 use super::row::{Which, is_taken};
+use super::{CautionIx, LimitIx, StageIx, StepIx};
 use crate::building::{Job, Subject, SubjectKind};
 use crate::setout::of_job::heights_mm;
 use crate::units::number::sum;
@@ -19,7 +20,7 @@ pub struct Step {
     /// How, in a sentence or two.
     pub how: Option<String>,
     /// Index of its stage.
-    pub stage: usize,
+    pub stage: StageIx,
     /// What it is done to: at least one kind.
     pub on: Vec<SubjectKind>,
     /// Only on some of a row of courses or joints.
@@ -27,7 +28,7 @@ pub struct Step {
     /// Only on openings or corners of these kinds; all when empty.
     pub kinds: Vec<String>,
     /// Indexes of every step that comes before it, its stage's own order included.
-    pub after: Vec<usize>,
+    pub after: Vec<StepIx>,
     /// Asked of every n-th and of the first and last.
     pub every: Option<u32>,
     /// One after the other.
@@ -35,15 +36,15 @@ pub struct Step {
     /// Asked again on each site day.
     pub daily: bool,
     /// Indexes of the steps that wait, on every higher course or joint of the row, until it is done.
-    pub gates: Vec<usize>,
+    pub gates: Vec<StepIx>,
     /// Not on openings and corners that the drawings leave dry.
     pub unless_dry: bool,
     /// On an opening: of the courses that it comes after, only those up to the one over the head.
     pub up_to_head: bool,
     /// Indexes of its cautions.
-    pub cautions: Vec<usize>,
+    pub cautions: Vec<CautionIx>,
     /// Indexes of its limits.
-    pub limits: Vec<usize>,
+    pub limits: Vec<LimitIx>,
     /// What is shown before it: kept plans, papers that are lacking.
     pub shows: Vec<PlanShown>,
     /// What is asked; an answer keeps its ask as it was in force.

@@ -3,6 +3,7 @@
 use chrono::{NaiveTime, TimeDelta};
 
 use super::basis::{Basis, FigureKeys};
+use super::{StepIx, WindowIx};
 use crate::units::Quantity;
 
 /// What makes a window lapse at once.
@@ -23,9 +24,9 @@ pub struct Window {
     /// In a few words.
     pub title: String,
     /// The step that starts it.
-    pub from: usize,
+    pub from: StepIx,
     /// The step that must fall inside it.
-    pub to: usize,
+    pub to: StepIx,
     /// Whether it counts from the beginning of the first step or from its end.
     pub counts_from: CountsFrom,
     /// Not before this long after the first step.
@@ -39,7 +40,7 @@ pub struct Window {
     /// What is done when it has lapsed.
     pub redo: Option<String>,
     /// An earlier step that is then to be done again as well.
-    pub redo_from: Option<usize>,
+    pub redo_from: Option<StepIx>,
     /// The choice at its second step that leaves the work to somebody else, who then has until it closes.
     pub handed_on: Option<String>,
     /// Other bounds by surface temperature, coldest first.
@@ -119,15 +120,15 @@ impl Limit {
 #[derive(Debug, Clone)]
 pub struct Sealing {
     /// The step that cleans and masks a joint.
-    pub mask: Option<usize>,
+    pub mask: Option<StepIx>,
     /// The step that primes it.
-    pub prime: usize,
+    pub prime: StepIx,
     /// The step that fills and tools it.
-    pub gun: usize,
+    pub gun: StepIx,
     /// The step that takes the tape off.
-    pub tape_off: Option<usize>,
+    pub tape_off: Option<StepIx>,
     /// The window from priming to gunning.
-    pub window: usize,
+    pub window: WindowIx,
     /// Masking, minutes a metre.
     pub mask_min_per_m: f64,
     /// Priming, minutes a metre.

@@ -6,6 +6,7 @@ use super::frame::{Tab, page};
 use super::view::View;
 use crate::day::Book;
 use crate::plain::visible;
+use crate::sequence::CautionIx;
 use crate::serve::context::PageContext;
 
 /// The cautions of the day: those that whoever holds the phone has still to read, then the others.
@@ -16,8 +17,10 @@ pub fn cautions(book: &Book, context: &PageContext) -> Markup {
     let on_site = day.is_some_and(|day| day.crew_at(context.now).any(|name| *name == *context.person));
     let due = view.due_cautions();
     let all = &state.sequence().cautions;
-    let (unread, others): (Vec<usize>, Vec<usize>) = (0..all.len()).partition(|caution| view.is_unread(*caution));
-    let (unread, later): (Vec<usize>, Vec<usize>) = unread.into_iter().partition(|caution| due.contains(caution));
+    let (unread, others): (Vec<CautionIx>, Vec<CautionIx>) =
+        all.indexes().partition(|caution| view.is_unread(*caution));
+    let (unread, later): (Vec<CautionIx>, Vec<CautionIx>) =
+        unread.into_iter().partition(|caution| due.contains(caution));
     let main = html! {
         @if !on_site {
             p class="box" {
@@ -49,7 +52,7 @@ pub fn cautions(book: &Book, context: &PageContext) -> Markup {
     page(&view, "Cautions", Some(Tab::Cautions), &main)
 }
 
-fn one(view: &View<'_>, index: usize, open: bool) -> Markup {
+fn one(view: &View<'_>, index: CautionIx, open: bool) -> Markup {
     let (state, now) = (view.state(), view.context.now);
     let caution = &state.sequence().cautions[index];
     let left = state.has_not_read(&caution.key, now);

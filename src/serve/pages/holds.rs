@@ -6,18 +6,19 @@ use super::frame::{Tab, page};
 use super::notice::way_out;
 use super::subject::asked;
 use super::view::{View, capital, someone};
+use crate::building::SubjectIx;
 use crate::day::{Book, Grade, HoldState, HoldStatus, may_release, photos, release_waits_for, text_to_send, the};
 use crate::handover::confirmations;
 use crate::plain::visible;
 use crate::refusal::Rule;
-use crate::sequence::AskKind;
+use crate::sequence::{AskKind, HoldIx};
 use crate::serve::context::PageContext;
 
 /// Every hold point: first those that can be released now, then those that wait for work, then those released.
 pub fn holds(book: &Book, context: &PageContext) -> Markup {
     let view = View::new(book, context);
     let state = view.state();
-    let mut all: Vec<(u8, usize, usize, HoldStatus)> = Vec::new();
+    let mut all: Vec<(u8, HoldIx, SubjectIx, HoldStatus)> = Vec::new();
     for (hold, subject, status) in state.holds() {
         let waits = release_waits_for(state, hold, subject, context.now).len();
         let class = match status.state {
@@ -83,7 +84,7 @@ fn stands(view: &View<'_>, status: &HoldStatus) -> Option<String> {
     }
 }
 
-fn waiting(view: &View<'_>, hold: usize, subject: usize, status: &HoldStatus) -> Markup {
+fn waiting(view: &View<'_>, hold: HoldIx, subject: SubjectIx, status: &HoldStatus) -> Markup {
     let state = view.state();
     let left = release_waits_for(state, hold, subject, view.context.now);
     html! {
@@ -97,7 +98,7 @@ fn waiting(view: &View<'_>, hold: usize, subject: usize, status: &HoldStatus) ->
 }
 
 /// One that can be looked at now.
-fn ready(view: &View<'_>, hold: usize, subject: usize, status: &HoldStatus) -> Markup {
+fn ready(view: &View<'_>, hold: HoldIx, subject: SubjectIx, status: &HoldStatus) -> Markup {
     let (state, context) = (view.state(), view.context);
     let found = &state.sequence().holds[hold];
     let may = may_release(state, hold, subject, &context.person, context.now);
@@ -157,10 +158,12 @@ fn ready(view: &View<'_>, hold: usize, subject: usize, status: &HoldStatus) -> M
 }
 
 /// What was measured, and the photos, of all that a hold point covers: what whoever releases it goes by.
-fn evidence(view: &View<'_>, hold: usize, subject: usize) -> Markup {
+fn evidence(view: &View<'_>, hold: HoldIx, subject: SubjectIx) -> Markup {
     let state = view.state();
     let after = &state.sequence().holds[hold].after;
-    let on: Vec<usize> = (0..state.subjects.len())
+    let on: Vec<SubjectIx> = state
+        .subjects
+        .indexes()
         .filter(|one| {
             *state.subjects.get(subject) == crate::building::Subject::Job
                 || *one == subject

@@ -10,8 +10,10 @@ use super::frame::{Tab, page};
 use super::reading::due as reading_due;
 use super::seal_plan::planning;
 use super::view::{View, someone};
+use crate::building::SubjectIx;
 use crate::day::{Book, Group, Picking, State, Task, Urgency, WallWork, may_release, on_words, the, wall_words};
 use crate::plain::visible;
+use crate::sequence::{CautionIx, HoldIx};
 use crate::serve::context::PageContext;
 
 /// How many things are listed after the first.
@@ -76,16 +78,16 @@ fn walls(view: &View<'_>) -> Markup {
 }
 
 /// The hold points whose release was requested and that whoever holds the phone may release.
-fn asked_of(view: &View<'_>) -> Vec<(usize, usize)> {
+fn asked_of(view: &View<'_>) -> Vec<(HoldIx, SubjectIx)> {
     let (state, context) = (view.state(), view.context);
-    let is_asked = |(hold, subject): &(usize, usize)| {
+    let is_asked = |(hold, subject): &(HoldIx, SubjectIx)| {
         state.hold(*hold, *subject).asked_at.is_some()
             && may_release(state, *hold, *subject, &context.person, context.now).is_ok()
     };
     state.hold_points().filter(is_asked).collect()
 }
 
-fn asked(view: &View<'_>, hold: usize, subject: usize) -> Markup {
+fn asked(view: &View<'_>, hold: HoldIx, subject: SubjectIx) -> Markup {
     let (state, hold) = (view.state(), &view.state().sequence().holds[hold]);
     let on = state.subjects.get(subject).to_string();
     html! {
@@ -150,7 +152,7 @@ fn first(view: &View<'_>, task: &Task) -> Markup {
 }
 
 /// "Caution: Work at height"; of several, all their titles.
-fn caution_titles(state: &State, cautions: &[usize]) -> String {
+fn caution_titles(state: &State, cautions: &[CautionIx]) -> String {
     let titles: Vec<&str> = cautions.iter().map(|caution| state.sequence().cautions[*caution].title.as_str()).collect();
     format!("Caution{}: {}", if titles.len() == 1 { "" } else { "s" }, titles.join(", "))
 }
@@ -178,7 +180,7 @@ fn row(view: &View<'_>, task: &Task) -> Markup {
 
 fn nothing(view: &View<'_>) -> Markup {
     let (state, now) = (view.state(), view.context.now);
-    let here = |subject: usize| view.context.wall.is_none_or(|wall| crate::day::is_at(state, subject, wall));
+    let here = |subject: SubjectIx| view.context.wall.is_none_or(|wall| crate::day::is_at(state, subject, wall));
     let waiting = view.actions.iter().filter(|action| here(action.subject) && action.stopped.is_none());
     let waiting = waiting.min_by_key(|action| (action.opens_at.is_none(), action.opens_at));
     html! {

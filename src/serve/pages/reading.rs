@@ -3,12 +3,14 @@
 use maud::{Markup, html};
 
 use super::view::View;
+use crate::building::SubjectIx;
 use crate::conditions::beaufort::{FORCES, OFFERED};
 use crate::plain::visible;
+use crate::sequence::LimitIx;
 use crate::units::Quantity;
 
 /// What a limit still asks for on some walls.
-pub(super) fn due(view: &View<'_>, limit: usize, why: &str, walls: &[usize]) -> Markup {
+pub(super) fn due(view: &View<'_>, limit: LimitIx, why: &str, walls: &[SubjectIx]) -> Markup {
     let state = view.state();
     let limit = &state.sequence().limits[limit];
     let mut asked: Vec<Quantity> =
@@ -28,7 +30,7 @@ pub(super) fn due(view: &View<'_>, limit: usize, why: &str, walls: &[usize]) -> 
 }
 
 /// Whatever is at hand, on a subject's walls; on none it counts for the whole job.
-pub(super) fn any(view: &View<'_>, walls: &[usize]) -> Markup {
+pub(super) fn any(view: &View<'_>, walls: &[SubjectIx]) -> Markup {
     let all = [Quantity::Rain, Quantity::Air, Quantity::Humidity, Quantity::Surface];
     form(view, walls, &all, false)
 }
@@ -38,7 +40,7 @@ pub(super) fn wind(view: &View<'_>) -> Markup {
     form(view, &[], &[Quantity::Rain, Quantity::Wind], true)
 }
 
-fn form(view: &View<'_>, walls: &[usize], asked: &[Quantity], needed: bool) -> Markup {
+fn form(view: &View<'_>, walls: &[SubjectIx], asked: &[Quantity], needed: bool) -> Markup {
     let (state, typed) = (view.state(), &view.context.typed);
     let on = if walls.is_empty() { "job".to_owned() } else { state.subjects.shortly(walls) };
     let is_asked = |quantity: Quantity| asked.contains(&quantity);

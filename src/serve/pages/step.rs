@@ -8,12 +8,12 @@ use super::frame::page;
 use super::notice::way_out;
 use super::times::{done_in_one_go, earlier};
 use super::view::View;
-use crate::building::SubjectKind;
+use crate::building::{SubjectIx, SubjectKind};
 use crate::day::{
     Book, Choice, answer_typed, judge, judged_words, limit_line, offer_words, on_words, planned_ask, the,
 };
 use crate::plain::visible;
-use crate::sequence::{Ask, AskKind};
+use crate::sequence::{Ask, AskKind, StepIx};
 use crate::serve::context::{Notice, PageContext, Typed};
 use crate::units::number::{show, with_point};
 
@@ -21,7 +21,7 @@ use crate::units::number::{show, with_point};
 const MOST_OFFERED: usize = 8;
 
 /// A step on some subjects.
-pub fn step(book: &Book, index: usize, subjects: &[usize], context: &PageContext) -> Markup {
+pub fn step(book: &Book, index: StepIx, subjects: &[SubjectIx], context: &PageContext) -> Markup {
     let view = View::new(book, context);
     let state = view.state();
     let step = &state.sequence().steps[index];
@@ -31,7 +31,7 @@ pub fn step(book: &Book, index: usize, subjects: &[usize], context: &PageContext
     let breach = breaches.next();
     let held_up = breach.is_some() || matches!(context.notice, Some(Notice::Refused(_)));
     let form = form(&view, index, subjects, &on, held_up);
-    let done: Vec<usize> = subjects.iter().copied().filter(|subject| is_recorded(&view, index, *subject)).collect();
+    let done: Vec<SubjectIx> = subjects.iter().copied().filter(|subject| is_recorded(&view, index, *subject)).collect();
     let sent_back = context.typed.get("step").is_some();
     let main = html! {
         div id="stands" data-part {
@@ -71,13 +71,13 @@ pub fn step(book: &Book, index: usize, subjects: &[usize], context: &PageContext
 }
 
 /// Whether a step is recorded on a subject and stands.
-fn is_recorded(view: &View<'_>, step: usize, subject: usize) -> bool {
+fn is_recorded(view: &View<'_>, step: StepIx, subject: SubjectIx) -> bool {
     let state = view.state();
     !state.done(step, subject).is_empty() && state.complete(step, subject, view.context.now)
 }
 
 /// What is recorded already, so that nobody records it twice: by whom, and when the last of it was done.
-fn recorded_already(view: &View<'_>, step: usize, done: &[usize]) -> Markup {
+fn recorded_already(view: &View<'_>, step: StepIx, done: &[SubjectIx]) -> Markup {
     let (state, today) = (view.state(), view.context.now.date());
     let last = done.iter().filter_map(|subject| state.done(step, *subject).last()).max_by_key(|done| done.at);
     html! {
@@ -91,14 +91,15 @@ fn recorded_already(view: &View<'_>, step: usize, done: &[usize]) -> Markup {
 }
 
 /// Of courses that go up in turn: up to which one was done.
-fn up_to_which(view: &View<'_>, index: usize, subjects: &[usize]) -> Markup {
+fn up_to_which(view: &View<'_>, index: StepIx, subjects: &[SubjectIx]) -> Markup {
     let state = view.state();
     let step = &state.sequence().steps[index];
     let first = subjects.first().copied().unwrap_or_default();
     if !step.in_turn || state.subjects.get(first).number().is_none() {
         return html! {};
     }
-    let mut row: Vec<usize> = state.work().filter(|(other, _)| *other == index).map(|(_, subject)| subject).collect();
+    let mut row: Vec<SubjectIx> =
+        state.work().filter(|(other, _)| *other == index).map(|(_, subject)| subject).collect();
     row.retain(|subject| {
         *subject >= first
             && state.subjects.walls_of(*subject) == state.subjects.walls_of(first)
@@ -126,7 +127,7 @@ fn short(id: &str) -> &str {
 }
 
 /// The form: every question, then the button. Where something stands in the way it asks for the reason.
-fn form(view: &View<'_>, index: usize, subjects: &[usize], on: &str, held_up: bool) -> Markup {
+fn form(view: &View<'_>, index: StepIx, subjects: &[SubjectIx], on: &str, held_up: bool) -> Markup {
     let state = view.state();
     let step = &state.sequence().steps[index];
     let mut asked: Vec<Markup> = step.asks.iter().filter_map(|ask| question(view, index, ask, subjects)).collect();
@@ -154,17 +155,17 @@ fn form(view: &View<'_>, index: usize, subjects: &[usize], on: &str, held_up: bo
 }
 
 /// One question, of all subjects at once or of each where it is measured; none where none of them is asked it.
-fn question(view: &View<'_>, index: usize, ask: &Ask, subjects: &[usize]) -> Option<Markup> {
+fn question(view: &View<'_>, index: StepIx, ask: &Ask, subjects: &[SubjectIx]) -> Option<Markup> {
     let state = view.state();
     let typed = &view.context.typed;
     let chosen = ask.by.as_ref().and_then(|by| typed.get(&format!("answer:{by}")));
     // Beside the answer that may make it needless nobody is made to give one.
     let optional = ask.optional || ask.unless.is_some();
-    let put = |subject: &usize| {
+    let put = |subject: &SubjectIx| {
         let ask = planned_ask(state, index, ask, *subject)?.where_chosen(chosen);
         Some((*subject, Ask { optional, ..Ask::clone(&ask) }))
     };
-    let asked: Vec<(usize, Ask)> = subjects.iter().filter_map(put).collect();
+    let asked: Vec<(SubjectIx, Ask)> = subjects.iter().filter_map(put).collect();
     let (_, first) = asked.first()?;
     let name = format!("answer:{}", ask.key);
     let value = typed.get(&name);
@@ -322,7 +323,7 @@ fn error(ask: &Ask, typed: Option<&str>) -> Markup {
 }
 
 /// The batch of what a step is done with: one of those on site, or another label.
-fn batch(view: &View<'_>, index: usize, ask: &Ask, name: &str, subjects: &[usize]) -> Markup {
+fn batch(view: &View<'_>, index: StepIx, ask: &Ask, name: &str, subjects: &[SubjectIx]) -> Markup {
     let (state, now, typed) = (view.state(), view.context.now, &view.context.typed);
     let wall = subjects.first().and_then(|first| state.subjects.walls_of(*first).first().copied());
     let product = ask.product.as_deref();

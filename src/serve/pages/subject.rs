@@ -6,6 +6,7 @@ use super::aside::asides;
 use super::clocks::clock;
 use super::frame::page;
 use super::view::{View, segment};
+use crate::building::SubjectIx;
 use crate::day::{Action, Book, PhotoUse, gathered_windows, photos, the};
 use crate::photos::PhotoSort;
 use crate::plain::visible;
@@ -13,7 +14,7 @@ use crate::sequence::AskKind;
 use crate::serve::context::PageContext;
 
 /// A subject, by its index.
-pub fn on(book: &Book, subject: usize, context: &PageContext) -> Markup {
+pub fn on(book: &Book, subject: SubjectIx, context: &PageContext) -> Markup {
     let view = View::new(book, context);
     let state = view.state();
     let (is, id) = (state.subjects.get(subject), state.subjects.get(subject).to_string());
@@ -56,9 +57,12 @@ fn to_do(view: &View<'_>, action: &Action) -> Markup {
 }
 
 /// What was done, and what is not as it should be.
-fn record(view: &View<'_>, subject: usize, id: &str) -> Markup {
+fn record(view: &View<'_>, subject: SubjectIx, id: &str) -> Markup {
     let (state, today) = (view.state(), view.context.now.date());
-    let done = (0..state.sequence().steps.len())
+    let done = state
+        .sequence()
+        .steps
+        .indexes()
         .flat_map(|step| state.done(step, subject).iter().map(move |done| (step, done)));
     let mut done: Vec<_> = done.collect();
     done.sort_by_key(|(_, done)| done.order);

@@ -3,20 +3,22 @@
 use maud::{Markup, html};
 
 use super::view::View;
+use crate::building::SubjectIx;
 use crate::day::InOneGo;
+use crate::sequence::StepIx;
 
 /// So many minutes ago something may have been begun by one press.
 const MINUTES_AGO: [u32; 4] = [5, 10, 15, 20];
 
 /// What is asked of a step and those that follow it at once: how many of them are done; when it was begun, where a window
 /// counts from there.
-pub(super) fn done_in_one_go(view: &View<'_>, step: usize, subjects: &[usize]) -> Vec<Markup> {
+pub(super) fn done_in_one_go(view: &View<'_>, step: StepIx, subjects: &[SubjectIx]) -> Vec<Markup> {
     let go = InOneGo::from(view.state(), step, subjects);
     let asked = [(!go.following().is_empty()).then(|| so_far(view, step, &go)), begun(view, &go)];
     asked.into_iter().flatten().collect()
 }
 
-fn so_far(view: &View<'_>, step: usize, go: &InOneGo<'_>) -> Markup {
+fn so_far(view: &View<'_>, step: StepIx, go: &InOneGo<'_>) -> Markup {
     let typed = view.context.typed.get("so_far");
     let last = std::iter::once(&step).chain(go.following()).map(|step| &view.state().sequence().steps[*step].key);
     html! {

@@ -4,6 +4,7 @@ use maud::{Markup, html};
 
 use crate::day::{Action, Book, State, next};
 use crate::refusal::Rule;
+use crate::sequence::CautionIx;
 use crate::serve::context::PageContext;
 
 /// What a page is made from.
@@ -64,17 +65,17 @@ impl<'a> View<'a> {
     }
 
     /// The cautions that are due, by their indexes: a step that could be done waits for them.
-    pub fn due_cautions(&self) -> Vec<usize> {
+    pub fn due_cautions(&self) -> Vec<CautionIx> {
         let sequence = self.state().sequence();
         let due = self.actions.iter().filter(|action| action.rule == Some(Rule::Caution) && action.at_hand);
-        let mut due: Vec<usize> = due.filter_map(|action| sequence.caution(action.key.as_deref()?)).collect();
+        let mut due: Vec<CautionIx> = due.filter_map(|action| sequence.caution(action.key.as_deref()?)).collect();
         due.sort_unstable();
         due.dedup();
         due
     }
 
     /// Whether whoever holds the phone is on site and has not read a caution today.
-    pub fn is_unread(&self, caution: usize) -> bool {
+    pub fn is_unread(&self, caution: CautionIx) -> bool {
         let key = &self.state().sequence().cautions[caution].key;
         self.state().has_not_read(key, self.context.now).contains(&self.context.person)
     }

@@ -4,13 +4,13 @@ use maud::{Markup, PreEscaped, html};
 
 use super::frame::{Tab, page};
 use super::view::{View, segment};
-use crate::building::SubjectKind;
+use crate::building::{SubjectIx, SubjectKind};
 use crate::day::{Book, Phase};
 use crate::handover::wall_with_links;
 use crate::serve::context::PageContext;
 
 /// A wall, by its index.
-pub fn wall(book: &Book, wall: usize, context: &PageContext) -> Markup {
+pub fn wall(book: &Book, wall: SubjectIx, context: &PageContext) -> Markup {
     let view = View::new(book, context);
     let state = view.state();
     let key = state.subjects.get(wall).to_string();
@@ -57,7 +57,7 @@ pub fn wall(book: &Book, wall: usize, context: &PageContext) -> Markup {
 }
 
 /// Where a place stands, in a few words.
-fn stands(view: &View<'_>, subject: usize) -> String {
+fn stands(view: &View<'_>, subject: SubjectIx) -> String {
     let (state, now) = (view.state(), view.context.now);
     let id = state.subjects.get(subject).to_string();
     let mut words = Vec::new();

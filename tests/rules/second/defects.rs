@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use cladlog::record::{Answer, Body, Cause, DefectId, Entry, StepDone};
 use cladlog::refusal::Rule;
-use cladlog::sequence::Window;
+use cladlog::sequence::{StepIx, Window};
 
 use super::days::to_close;
 use super::{Place, Second};
@@ -67,7 +67,7 @@ impl Second<'_> {
         let windows: Vec<&Window> = self.sequence.windows.iter().filter(|window| window.to == index).collect();
         // What it waits for by a window is judged there.
         let after = step.after.iter().filter(|step| windows.iter().all(|window| window.from != **step));
-        let waits = |before: usize| self.related(before, on).any(|on| !self.is_complete(before, on, place));
+        let waits = |before: StepIx| self.related(before, on).any(|on| !self.is_complete(before, on, place));
         found(after.copied().any(waits), Rule::Order, "order");
         if let (true, Some(below)) = (step.in_turn, self.below(index, on)) {
             let with_it = (0..self.entries.len()).any(|other| {
@@ -75,7 +75,7 @@ impl Second<'_> {
             });
             found(!with_it && !self.is_complete(index, below, place), Rule::Order, "order");
         }
-        for (gate, _) in self.sequence.steps.iter().enumerate().filter(|(_, gate)| gate.gates.contains(&index)) {
+        for (gate, _) in self.sequence.steps.indexed().filter(|(_, gate)| gate.gates.contains(&index)) {
             let mut lower = self.row(on).filter(|other| other.number() < on.number());
             let open = lower
                 .any(|lower| self.sequence.asked_of(gate, lower, self.job) && !self.is_complete(gate, lower, place));

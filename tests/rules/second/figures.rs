@@ -33,11 +33,11 @@ fn with_figures(sequence: &Sequence, job: &Job) -> Sequence {
         own.tolerance.most = value(&own.figures, "most").or(own.tolerance.most);
         *ask = own.into();
     }
-    for window in &mut sequence.windows {
+    for window in sequence.windows.iter_mut() {
         window.earliest = minutes(&window.figures, "earliest").or(window.earliest);
         window.latest = minutes(&window.figures, "latest").or(window.latest);
     }
-    for limit in &mut sequence.limits {
+    for limit in sequence.limits.iter_mut() {
         limit.wind_kmh = value(&limit.figures, "wind_most_kmh").or(limit.wind_kmh);
     }
     sequence

@@ -89,7 +89,7 @@ impl<'a> Second<'a> {
             }
         }
         let mut complete = BTreeSet::new();
-        for (step, asked) in self.sequence.steps.iter().enumerate() {
+        for (step, asked) in self.sequence.steps.indexed() {
             for on in self.subjects.iter().filter(|on| self.sequence.asked_of(step, on, self.job)) {
                 if self.is_complete(step, on, end) {
                     complete.insert((asked.key.clone(), on.to_string()));

@@ -2,6 +2,7 @@
 
 use cladlog::building::{Subject, SubjectKind};
 use cladlog::record::Body;
+use cladlog::sequence::StepIx;
 
 use super::days::Day;
 use super::{Place, Second};
@@ -31,7 +32,7 @@ impl Second<'_> {
     }
 
     /// The subjects on which a step has to be done before something is done on `on`.
-    pub(super) fn related(&self, step: usize, on: &Subject) -> impl Iterator<Item = &Subject> {
+    pub(super) fn related(&self, step: StepIx, on: &Subject) -> impl Iterator<Item = &Subject> {
         let kinds: &[SubjectKind] = &self.sequence.steps[step].on;
         let own = on.kind();
         let all = self.subjects.iter().filter(move |other| match kinds.contains(&own) {
@@ -47,21 +48,21 @@ impl Second<'_> {
     }
 
     /// The one that comes before a subject where a step is done in turn.
-    pub(super) fn below(&self, step: usize, on: &Subject) -> Option<&Subject> {
+    pub(super) fn below(&self, step: StepIx, on: &Subject) -> Option<&Subject> {
         let lower =
             self.row(on).filter(|other| other.number() < on.number() && self.sequence.asked_of(step, other, self.job));
         lower.max_by_key(|other| other.number())
     }
 
     /// The entries before a place by which a step was done on a subject, oldest first.
-    pub(super) fn work(&self, step: usize, on: &Subject, before: usize) -> Vec<usize> {
+    pub(super) fn work(&self, step: StepIx, on: &Subject, before: usize) -> Vec<usize> {
         let (key, on) = (&self.sequence.steps[step].key, on.to_string());
         let is_it =
             |at: &usize| matches!(&self.entries[*at].body, Body::StepDone(it) if it.step == *key && it.subject == on);
         (0..before).filter(is_it).collect()
     }
 
-    pub(super) fn is_complete(&self, step: usize, on: &Subject, place: Place) -> bool {
+    pub(super) fn is_complete(&self, step: StepIx, on: &Subject, place: Place) -> bool {
         let Some(last) = self.work(step, on, place.before).last().copied() else { return false };
         let date = self.entries[last].happened_at.date();
         let later_day = |day: &Day| day.from <= place.at && day.from.date() > date;
@@ -74,13 +75,13 @@ impl Second<'_> {
     }
 
     /// Whether the step that a window begins with was done again since.
-    pub(super) fn is_undone(&self, step: usize, on: &Subject, done: usize, place: Place) -> bool {
+    pub(super) fn is_undone(&self, step: StepIx, on: &Subject, done: usize, place: Place) -> bool {
         let mut begun_by = self.sequence.windows.iter().filter(|window| window.to == step);
         begun_by.any(|window| self.work(window.from, on, place.before).last().is_some_and(|from| *from > done))
     }
 
     /// Whether a window that names a step as the one to begin again with lapsed unused since.
-    fn is_begun_again(&self, step: usize, on: &Subject, done: usize, place: Place) -> bool {
+    fn is_begun_again(&self, step: StepIx, on: &Subject, done: usize, place: Place) -> bool {
         self.sequence.windows.iter().filter(|window| window.redo_from == Some(step)).any(|window| {
             let began = self.work(window.from, on, place.before).last().copied();
             began.is_some_and(|began| began > done)
@@ -89,7 +90,7 @@ impl Second<'_> {
     }
 
     /// Whether the window that a step begins lapsed unused, or was used by work that has to come out again.
-    pub(super) fn is_spoiled(&self, step: usize, on: &Subject, place: Place) -> bool {
+    pub(super) fn is_spoiled(&self, step: StepIx, on: &Subject, place: Place) -> bool {
         self.sequence.windows.iter().filter(|window| window.from == step).any(|window| {
             let Some(from) = self.work(step, on, place.before).last().copied() else { return false };
             match self.work(window.to, on, place.before).last() {

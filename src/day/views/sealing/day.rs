@@ -2,7 +2,7 @@
 
 use chrono::{NaiveDate, TimeDelta};
 
-use crate::building::Wall;
+use crate::building::{SubjectIx, Wall};
 use crate::conditions::shade::{Facing, Polar, SunDay, day, offset_at_noon};
 use crate::conditions::sun::Place;
 use crate::day::facts::{Inputs, LeftRow};
@@ -11,7 +11,7 @@ use crate::day::state::State;
 use crate::moment::{Moment, at_time, span};
 use crate::refusal::Rule;
 use crate::sealing::plan::{DayErrors, GivenDay, GivenJoint, GivenRates, GivenSpan, GivenWall, GivenWindow};
-use crate::sequence::{LapseTrigger, LastLight, Limit, Sealing, Window};
+use crate::sequence::{LapseTrigger, LastLight, Limit, LimitIx, Sealing, Window};
 use crate::units::decimal::exact;
 
 /// A window without an end is planned as if it closed after this long.
@@ -25,7 +25,7 @@ const LONGEST: TimeDelta = TimeDelta::hours(48);
 #[derive(Debug, Clone, Default)]
 pub struct SealAsk {
     /// The joints; all that are ready where it is `None`.
-    pub on: Option<Vec<usize>>,
+    pub on: Option<Vec<SubjectIx>>,
     /// Nothing begins before; now where it is `None`.
     pub from: Option<Moment>,
     /// Nothing ends after; last light where it is `None`.
@@ -257,8 +257,8 @@ impl State {
 
     /// The joints to seal, those left out with the reason.
     fn joints_to_seal(&self, sealing: &Sealing, ask: &SealAsk, now: Moment) -> (Vec<GivenJoint>, Vec<LeftRow>) {
-        let all = || (0..self.subjects.len()).filter(|subject| self.asked_of(sealing.gun, *subject)).collect();
-        let scope: Vec<usize> = ask.on.clone().unwrap_or_else(all);
+        let all = || self.subjects.indexes().filter(|subject| self.asked_of(sealing.gun, *subject)).collect();
+        let scope: Vec<SubjectIx> = ask.on.clone().unwrap_or_else(all);
         let (mut joints, mut unready) = (Vec::new(), Vec::new());
         for subject in scope {
             let id = self.subjects.get(subject).to_string();
@@ -276,7 +276,7 @@ impl State {
         (joints, unready)
     }
 
-    fn joint_in(&self, sealing: &Sealing, subject: usize, now: Moment) -> Result<GivenJoint, String> {
+    fn joint_in(&self, sealing: &Sealing, subject: SubjectIx, now: Moment) -> Result<GivenJoint, String> {
         let walls = self.subjects.walls_of(subject).iter().map(|wall| self.subjects.get(*wall).to_string());
         let walls: Vec<String> = walls.collect();
         let primed = self.run(sealing.window, subject).map(|run| (run.phase(now), run.from));
@@ -309,7 +309,7 @@ impl State {
     /// The limits of the steps that the weather stops.
     fn sealing_limits(&self, sealing: &Sealing) -> Vec<&Limit> {
         let sequence = self.sequence();
-        let mut limits: Vec<usize> =
+        let mut limits: Vec<LimitIx> =
             [sealing.prime, sealing.gun].iter().flat_map(|step| sequence.steps[*step].limits.iter().copied()).collect();
         limits.sort_unstable();
         limits.dedup();

@@ -4,11 +4,12 @@ use chrono::TimeDelta;
 use rust_decimal::prelude::ToPrimitive;
 use serde::Serialize;
 
+use crate::building::SubjectIx;
 use crate::day::facts::SealPlan;
 use crate::day::state::State;
 use crate::moment::{Moment, span};
 use crate::sealing::plan::{Stint, Task};
-use crate::sequence::Sealing;
+use crate::sequence::{Sealing, StepIx};
 
 /// One task that the plan asks of one person.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -26,10 +27,10 @@ pub struct PlannedTask {
     pub subject: String,
     /// Index of the joint.
     #[serde(skip)]
-    pub place: usize,
+    pub place: SubjectIx,
     /// Index of the step.
     #[serde(skip)]
-    pub step: usize,
+    pub step: StepIx,
     /// Whether it stands done.
     #[serde(skip)]
     pub done: bool,
@@ -50,11 +51,11 @@ pub struct ActivePlan<'s> {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Slip {
     /// Rain that the plan did not foresee: on this wall, then.
-    Rain(usize, Moment),
+    Rain(SubjectIx, Moment),
     /// Rain from then by a newer forecast.
     Forecast(Moment),
     /// A step on a subject is late.
-    Late(usize, usize),
+    Late(StepIx, SubjectIx),
 }
 
 impl PlannedTask {
@@ -82,7 +83,7 @@ impl ActivePlan<'_> {
     }
 
     /// What the plan says of a step on a subject, while it is still to be done.
-    pub fn of(&self, step: usize, place: usize) -> Option<&PlannedTask> {
+    pub fn of(&self, step: StepIx, place: SubjectIx) -> Option<&PlannedTask> {
         self.left().find(|task| task.step == step && task.place == place)
     }
 }
@@ -140,8 +141,8 @@ impl State {
     }
 
     /// Whether a task stands done on a joint; what comes before gunning stands done with it.
-    fn is_sealed_as_far_as(&self, sealing: &Sealing, task: Task, place: usize, now: Moment) -> bool {
-        let stands = |step: usize| self.complete(step, place, now);
+    fn is_sealed_as_far_as(&self, sealing: &Sealing, task: Task, place: SubjectIx, now: Moment) -> bool {
+        let stands = |step: StepIx| self.complete(step, place, now);
         let gunned = stands(sealing.gun);
         match task {
             Task::Mask => gunned || stands(sealing.prime) || sealing.mask.is_some_and(stands),

@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use serde::Serialize;
 
-use crate::building::{SubjectKind, Subjects};
+use crate::building::{SubjectIx, SubjectKind, Subjects};
 use crate::day::facts::plain_label;
 use crate::day::state::{BatchLine, Counted, Ledger, Line, State};
 use crate::materials::product::{Amount, EXPIRY_WARNING_DAYS, counted, unit};
@@ -60,7 +60,7 @@ pub struct Flag {
     /// The batch, where it is about one.
     pub batch: Option<String>,
     /// Indexes of the subjects that it is about.
-    pub on: Vec<usize>,
+    pub on: Vec<SubjectIx>,
     /// In words, one sentence.
     pub says: String,
     /// The entries that it comes from.
@@ -71,11 +71,11 @@ pub struct Flag {
 #[derive(Debug, Clone)]
 pub struct SecondBatch {
     /// Indexes of the walls that have both, and of the corners where they meet.
-    pub on: Vec<usize>,
+    pub on: Vec<SubjectIx>,
     /// What is counted of the product.
     unit: String,
     /// The label of each batch with the indexes of the subjects that it is on, in the order in which they were begun.
-    pub batches: Vec<(String, Vec<usize>)>,
+    pub batches: Vec<(String, Vec<SubjectIx>)>,
     /// Their colours, where the labels differ.
     colours: Vec<String>,
     /// The entries that brought in any but the first.
@@ -115,7 +115,7 @@ impl SecondBatch {
 
 impl Flag {
     /// What makes it the same flag in another state, whatever its numbers.
-    fn place(&self) -> (FlagKind, &str, Option<&str>, &[usize]) {
+    fn place(&self) -> (FlagKind, &str, Option<&str>, &[SubjectIx]) {
         let on = if self.kind == FlagKind::Short { &[] } else { self.on.as_slice() };
         (self.kind, &self.product, self.batch.as_deref(), on)
     }
@@ -170,8 +170,8 @@ impl State {
     }
 
     /// Walls that something of the product is on, each with what is on it, in the order in which it happened.
-    fn by_wall<'l>(&self, line: &'l Line) -> Vec<(usize, Vec<&'l Counted>)> {
-        let mut walls: Vec<(usize, Vec<&Counted>)> = Vec::new();
+    fn by_wall<'l>(&self, line: &'l Line) -> Vec<(SubjectIx, Vec<&'l Counted>)> {
+        let mut walls: Vec<(SubjectIx, Vec<&Counted>)> = Vec::new();
         let mut all: Vec<&Counted> = line.all_taken().filter(|counted| counted.taken.how.is_on_the_wall()).collect();
         all.sort_by_key(|counted| counted.taken.at);
         for counted in all {
@@ -223,9 +223,9 @@ impl State {
             && labels().is_some_and(|(here, there)| here != there && plain_label(here) != plain_label(there))
     }
 
-    fn batches_at(&self, line: &Line, on: usize, mut all: Vec<&Counted>) -> Option<SecondBatch> {
+    fn batches_at(&self, line: &Line, on: SubjectIx, mut all: Vec<&Counted>) -> Option<SecondBatch> {
         all.sort_by_key(|counted| counted.taken.at);
-        let mut batches: Vec<(String, Vec<usize>)> = Vec::new();
+        let mut batches: Vec<(String, Vec<SubjectIx>)> = Vec::new();
         let mut raised_by = Vec::new();
         for counted in all {
             let Some(label) = counted.taken.batch.as_deref() else { continue };
@@ -255,14 +255,14 @@ impl State {
             return None;
         }
         let (left, needed) = (line.usable(), line.needed_in_all());
-        let begun: Vec<usize> = self.by_wall(line).into_iter().map(|(wall, _)| wall).collect();
-        let stuck: Vec<usize> = line
+        let begun: Vec<SubjectIx> = self.by_wall(line).into_iter().map(|(wall, _)| wall).collect();
+        let stuck: Vec<SubjectIx> = line
             .needed
             .iter()
             .filter(|(wall, needed)| **needed > left && begun.contains(wall))
             .map(|(wall, _)| *wall)
             .collect();
-        let walls: Vec<usize> = line.needed.keys().copied().filter(|wall| *wall != 0).collect();
+        let walls: Vec<SubjectIx> = line.needed.keys().copied().filter(|wall| *wall != Subjects::JOB).collect();
         let on = if stuck.is_empty() { &walls } else { &stuck };
         let more = if line.need_not_known.is_empty() { "" } else { " or more" };
         let says = format!(
@@ -293,7 +293,7 @@ impl State {
         if !line.known.matched {
             return Vec::new();
         }
-        let of_wall = |(wall, all): (usize, Vec<&Counted>)| {
+        let of_wall = |(wall, all): (SubjectIx, Vec<&Counted>)| {
             let needed = *line.needed.get(&wall)?;
             let last = all.iter().rev().find_map(|counted| counted.taken.batch.as_deref())?;
             let batch = line.batch(last).filter(|batch| !batch.deliveries.is_empty())?;
@@ -320,7 +320,7 @@ impl State {
         let name = format!("{} {}", line.product, batch.batch);
         let on_wall: Vec<&Counted> = batch.taken.iter().filter(|counted| counted.taken.how.is_on_the_wall()).collect();
         let mut flag = |kind: FlagKind, says: String, from: &[&Counted]| {
-            let mut on: Vec<usize> = from.iter().map(|counted| counted.taken.subject).collect();
+            let mut on: Vec<SubjectIx> = from.iter().map(|counted| counted.taken.subject).collect();
             on.sort_unstable();
             on.dedup();
             flags.push(Flag {

@@ -2,6 +2,7 @@
 
 use crate::building::{Subject, SubjectKind};
 use crate::day::state::{Ledger, State, Takes};
+use crate::index::Indexed;
 use crate::materials::product::Amount;
 use crate::moment::Moment;
 use crate::record::Body;
@@ -18,7 +19,7 @@ impl State {
             line.expired = past.map(|batch| batch.sums.left().max(Amount::NONE)).sum();
         }
         let products_of = |step: &'_ Step| step.asks.iter().any(|ask| ask.product.is_some());
-        let taking: Vec<bool> = self.sequence().steps.iter().map(products_of).collect();
+        let taking: Indexed<Step, bool> = self.sequence().steps.iter().map(products_of).collect();
         for (step, subject) in self.work() {
             if !taking[step] || *self.subjects.get(subject) == Subject::Job || self.complete(step, subject, now) {
                 continue;
