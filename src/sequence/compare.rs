@@ -206,9 +206,8 @@ fn of_step(sequence: &Sequence, step: &Step) -> Aspects {
 }
 
 fn of_ask(ask: &Ask) -> Aspects {
-    let kind: &'static str = ask.kind.into();
     aspects([
-        ("answer", kind.to_owned()),
+        ("answer", ask.kind.word().to_owned()),
         ("tolerance", ask.tolerance_words()),
         ("square over", ask.square_over.map(|over| format!("{} mm", show(over))).unwrap_or_default()),
         ("choices", ask.choices.join(", ")),

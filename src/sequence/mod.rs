@@ -19,7 +19,7 @@ pub use figures::{FigureRevised, FiguresInForce};
 
 pub use model::{
     Ask, AskKind, Authority, Basis, Caution, CautionIx, CautionSum, ChoiceBound, CountsFrom, Document, FigureKeys,
-    Hold, HoldIx, LapseTrigger, LastLight, Limit, LimitIx, PlanShown, Planned, Sealing, Sequence, Stage, StageIx, Step,
+    Hold, HoldIx, LapseTrigger, LastLight, Limit, LimitIx, Measure, PlanShown, Planned, Sealing, Sequence, Stage, StageIx, Step,
     StepIx, SurfaceRow, Tolerance, Unless, Which, Window, WindowIx,
 };
 pub use read::{json_schema, read};

@@ -7,7 +7,7 @@ use toml::Spanned;
 
 use super::basis::{basis, required_basis};
 use super::figures::figure_keys;
-use super::model::{Ask, AskKind, ChoiceBound, StageIx, Step, StepIx, Tolerance, Unless};
+use super::model::{Ask, AskKind, ChoiceBound, Measure, StageIx, Step, StepIx, Tolerance, Unless};
 use super::names::Names;
 use crate::building::{CornerKind, OpeningKind, SubjectKind};
 use crate::form::{At, Count, Flag, Key, List, Name, Number, OneOrMore, Section, Text, table, tables, word};
@@ -219,29 +219,29 @@ fn ask(f: &Section<'_>, names: &Names<'_>) -> Ask {
 
 /// What holds between the fields of an ask; `kind` is none where the file has a wrong word.
 fn check_ask(f: &Section<'_>, ask: &Ask, kind: Option<AskKind>) {
-    use AskKind::{Angle, Batch, Choice, Count, Length, Percent, Temperature};
-    let only_for = |key: &str, kinds: &[AskKind], what: &str| {
-        if f.has(key) && kind.is_some_and(|kind| !kinds.contains(&kind)) {
+    use AskKind::{Batch, Choice, Measured};
+    let only_for = |key: &str, fits: &dyn Fn(AskKind) -> bool, what: &str| {
+        if f.has(key) && kind.is_some_and(|kind| !fits(kind)) {
             f.mistake_in(key, format!("'{key}' is only for {what}"));
         }
     };
-    for key in ["least", "most", "usual", "doubt_below"] {
-        only_for(key, &[Length, Angle, Temperature, Percent, Count], "measured answers");
+    let length = |kind| kind == Measured(Measure::Length);
+    for key in ["least", "most", "usual", "doubt_below", "by"] {
+        only_for(key, &|kind| matches!(kind, Measured(_)), "measured answers");
     }
-    only_for("by", &[Length, Angle, Temperature, Percent, Count], "measured answers");
     if f.has("by") != f.has("bound") {
         f.mistake("'by' needs a [[stage.step.ask.bound]] for each choice, and a bound needs 'by'");
     }
     if f.has("by") && ["least", "most", "usual", "planned"].iter().any(|key| f.has(key)) {
         f.mistake("'by' sets the tolerance; remove 'least', 'most', 'usual' and 'planned'");
     }
-    only_for("square_over", &[Length], "asks of kind \"length\"");
+    only_for("square_over", &length, "asks of kind \"length\"");
     if f.has("square_over") && ["usual", "planned"].iter().any(|key| f.has(key)) {
         f.mistake("'square_over' is answered by two diagonals; remove 'usual' and 'planned'");
     }
-    only_for("planned", &[Length], "asks of kind \"length\"");
-    only_for("product", &[Batch], "asks of kind \"batch\"");
-    only_for("choices", &[Choice], "asks of kind \"choice\"");
+    only_for("planned", &length, "asks of kind \"length\"");
+    only_for("product", &|kind| kind == Batch, "asks of kind \"batch\"");
+    only_for("choices", &|kind| kind == Choice, "asks of kind \"choice\"");
     if kind == Some(Choice) && ask.choices.is_empty() {
         f.mistake("an ask of kind \"choice\" needs 'choices'");
     }

@@ -71,6 +71,10 @@ pub const WIND: Bounds = Bounds { what: "wind", unit: "km/h", least: 0.0, most: 
 pub const LENGTH: Bounds = Bounds { what: "length", unit: "mm", least: -200_000.0, most: 200_000.0 };
 /// An angle read on site.
 pub const ANGLE: Bounds = Bounds { what: "angle", unit: "°", least: -360.0, most: 360.0 };
+/// A share.
+pub const PERCENT: Bounds = Bounds { what: "percentage", unit: "%", least: 0.0, most: 100.0 };
+/// Things that are counted.
+pub const COUNT: Bounds = Bounds { what: "count", unit: "", least: 0.0, most: 100_000.0 };
 /// A bearing, clockwise from north.
 pub const BEARING: Bounds = Bounds { what: "bearing", unit: "°", least: 0.0, most: 360.0 };
 /// Latitude, north positive.
@@ -86,8 +90,7 @@ mod tests {
 
     #[test]
     fn a_count_has_no_unit() {
-        const COUNT: Bounds = Bounds { what: "count", unit: "", least: 0.0, most: 100.0 };
-        assert_eq!(COUNT.check(101.0).unwrap_err().to_string(), "count 101 is outside 0 to 100");
+        assert_eq!(COUNT.check(100_001.0).unwrap_err().to_string(), "count 100001 is outside 0 to 100000");
         assert_eq!(HUMIDITY.check(0.0).unwrap_err().to_string(), "humidity 0 % must be above 0 and at most 100 %");
         assert_eq!(WIND.check(-1.0).unwrap_err().to_string(), "wind -1 km/h is outside 0 to 300 km/h");
     }

@@ -272,9 +272,7 @@ impl Walk<'_> {
         let id = |subject: SubjectIx| book.state.subjects.get(subject).to_string();
         let typed = |text: &str| Given { subject: None, key: ask.key.clone(), value: Value::Typed(text.to_owned()) };
         match ask.kind {
-            AskKind::Length | AskKind::Angle | AskKind::Temperature | AskKind::Percent | AskKind::Count => {
-                return self.measurements(book, step, ask, subjects, answers);
-            }
+            AskKind::Measured(_) => return self.measurements(book, step, ask, subjects, answers),
             AskKind::YesNo => {
                 let yes = self.confirmed(ask)?;
                 if yes || one_for_all {
@@ -293,15 +291,11 @@ impl Walk<'_> {
                 answers.push(typed(&ask.choices[picked]));
                 self.say_judged(ask, &ask.choices[picked]);
             }
-            _ => {
-                if ask.kind == AskKind::Batch
-                    && let Some(offered) = self.offered(book, step, ask, subjects)
-                {
-                    let label = self.batch(book, step, ask, subjects, &offered)?;
-                    answers.extend(label.map(|label| typed(&label)));
-                    return Ok(());
-                }
-                let value = self.text_or_file(book, ask)?;
+            AskKind::Text | AskKind::Photo | AskKind::Batch => {
+                let value = match self.offered(book, step, ask, subjects) {
+                    Some(offered) => self.batch(book, step, ask, subjects, &offered)?.map(Value::Typed),
+                    None => self.text_or_file(book, ask)?,
+                };
                 answers.extend(value.map(|value| Given { subject: None, key: ask.key.clone(), value }));
             }
         }

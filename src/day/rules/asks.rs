@@ -5,17 +5,13 @@ use std::sync::Arc;
 
 use crate::day::facts::number;
 use crate::record::Answer;
-use crate::sequence::{Ask, AskKind, Step};
+use crate::sequence::{Ask, AskKind, Measure, Step};
 use crate::setout::square::FrameRead;
 use crate::units::number::{shortened, show, show_beside, with_point};
-use crate::units::{Bounds, bounds, parse_count, parse_decimal};
+use crate::units::{bounds, parse_count, parse_decimal};
 
 /// Longest text that is taken as an answer.
 const MOST_WORDS: usize = 2000;
-
-/// What of a percentage or a count is taken at all.
-const PERCENT: Bounds = Bounds { what: "percentage", unit: "%", least: 0.0, most: 100.0 };
-const COUNT: Bounds = Bounds { what: "count", unit: "", least: 0.0, most: 100_000.0 };
 
 /// Why an answer was not taken, worded for the person who typed it.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -62,25 +58,17 @@ pub fn answer_from_text(ask: &Ask, text: &str) -> Result<Answer, AnswerError> {
 /// What to type instead.
 pub fn answer_typed(ask: &Ask, text: &str) -> Result<Answer, String> {
     let text = text.trim();
-    let within = |bounds: &Bounds, value: f64| match bounds.check(value) {
-        Ok(_) => Ok(Answer::Number(value)),
-        Err(error) => Err(error.to_string()),
-    };
-    let measured = |bounds: &Bounds| {
-        let value = parse_decimal(text).map_err(|error| error.to_string())?;
-        let signed = ask.tolerance.least.is_some_and(|least| least < 0.0)
-            || matches!(ask.kind, AskKind::Temperature | AskKind::Angle);
-        let answer = within(bounds, value)?;
-        if value < 0.0 && !signed { Err(format!("{} can't be negative", show(value))) } else { Ok(answer) }
-    };
     let word = |words: &str| format!("'{}' is not an answer; it is {words}", shortened(text));
     match ask.kind {
-        AskKind::Length if ask.square_over.is_some() && frame_lengths(text).count() != 1 => frame(ask, text),
-        AskKind::Length => measured(&bounds::LENGTH),
-        AskKind::Angle => measured(&bounds::ANGLE),
-        AskKind::Temperature => measured(&bounds::SURFACE),
-        AskKind::Percent => measured(&PERCENT),
-        AskKind::Count => within(&COUNT, f64::from(parse_count(text).map_err(|error| error.to_string())?)),
+        AskKind::Measured(_) if ask.square_over.is_some() && frame_lengths(text).count() != 1 => frame(ask, text),
+        AskKind::Measured(measure) => {
+            let count = || parse_count(text).map(f64::from);
+            let value = if measure == Measure::Count { count() } else { parse_decimal(text) };
+            let value = value.map_err(|error| error.to_string())?;
+            let value = measure.bounds().check(value).map_err(|error| error.to_string())?;
+            let fits = value >= 0.0 || ask.may_be_negative();
+            if fits { Ok(Answer::Number(value)) } else { Err(format!("{} can't be negative", show(value))) }
+        }
         AskKind::YesNo => match text.to_lowercase().as_str() {
             "y" | "yes" => Ok(Answer::Yes(true)),
             "n" | "no" => Ok(Answer::Yes(false)),

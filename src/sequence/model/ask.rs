@@ -1,10 +1,14 @@
 //! Questions of a step, and what answer is in tolerance.
 
+use std::str::FromStr;
 use std::sync::Arc;
+
+use strum::VariantNames;
 
 use super::basis::{Basis, FigureKeys};
 use super::row::Which;
 use crate::units::number::show;
+use crate::units::{Bounds, bounds};
 
 /// A question of a step.
 #[derive(Debug, Clone)]
@@ -77,19 +81,10 @@ pub struct Unless {
 }
 
 /// What an answer is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, strum::EnumString, strum::IntoStaticStr, strum::VariantNames)]
-#[strum(serialize_all = "kebab-case")]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum AskKind {
-    /// Millimetres.
-    Length,
-    /// Degrees.
-    Angle,
-    /// Degrees Celsius.
-    Temperature,
-    /// Per cent.
-    Percent,
-    /// A whole number.
-    Count,
+    /// A number.
+    Measured(Measure),
     /// One of a few words.
     Choice,
     /// Yes or no; yes is in order.
@@ -100,6 +95,76 @@ pub enum AskKind {
     Photo,
     /// A batch: what stands on the label.
     Batch,
+}
+
+/// What is measured, or counted.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Measure {
+    /// Millimetres.
+    Length,
+    /// Degrees.
+    Angle,
+    /// Degrees Celsius.
+    Temperature,
+    /// Per cent.
+    Percent,
+    /// A whole number.
+    Count,
+}
+
+/// The kinds by the words for them in a sequence file.
+const KINDS: [(&str, AskKind); 10] = [
+    ("length", AskKind::Measured(Measure::Length)),
+    ("angle", AskKind::Measured(Measure::Angle)),
+    ("temperature", AskKind::Measured(Measure::Temperature)),
+    ("percent", AskKind::Measured(Measure::Percent)),
+    ("count", AskKind::Measured(Measure::Count)),
+    ("choice", AskKind::Choice),
+    ("yes-no", AskKind::YesNo),
+    ("text", AskKind::Text),
+    ("photo", AskKind::Photo),
+    ("batch", AskKind::Batch),
+];
+
+impl AskKind {
+    /// The word for it in a sequence file.
+    pub fn word(self) -> &'static str {
+        KINDS.iter().find(|(_, kind)| *kind == self).map_or("", |(word, _)| word)
+    }
+}
+
+impl FromStr for AskKind {
+    type Err = strum::ParseError;
+
+    fn from_str(word: &str) -> Result<Self, Self::Err> {
+        let found = KINDS.iter().find(|(known, _)| *known == word);
+        found.map(|(_, kind)| *kind).ok_or(strum::ParseError::VariantNotFound)
+    }
+}
+
+impl VariantNames for AskKind {
+    const VARIANTS: &'static [&'static str] = &{
+        let mut words = [""; KINDS.len()];
+        let mut at = 0;
+        while at < KINDS.len() {
+            words[at] = KINDS[at].0;
+            at += 1;
+        }
+        words
+    };
+}
+
+impl Measure {
+    /// What is taken of it at all, and its unit.
+    pub fn bounds(self) -> Bounds {
+        match self {
+            Self::Length => bounds::LENGTH,
+            Self::Angle => bounds::ANGLE,
+            Self::Temperature => bounds::SURFACE,
+            Self::Percent => bounds::PERCENT,
+            Self::Count => bounds::COUNT,
+        }
+    }
 }
 
 /// A planned value that a measurement is held against: see the set-out sums.
@@ -149,13 +214,13 @@ impl Ask {
 
     /// The unit of the answer, as written behind a number.
     pub fn unit(&self) -> &'static str {
-        match self.kind {
-            AskKind::Length => "mm",
-            AskKind::Angle => "°",
-            AskKind::Temperature => "°C",
-            AskKind::Percent => "%",
-            _ => "",
-        }
+        if let AskKind::Measured(measure) = self.kind { measure.bounds().unit } else { "" }
+    }
+
+    /// Whether a number that answers it may be below zero.
+    pub fn may_be_negative(&self) -> bool {
+        self.tolerance.least.is_some_and(|least| least < 0.0)
+            || matches!(self.kind, AskKind::Measured(Measure::Temperature | Measure::Angle))
     }
 
     /// The tolerance in words, before anything is typed; empty where anything goes.

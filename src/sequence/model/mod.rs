@@ -6,7 +6,7 @@ mod row;
 mod step;
 mod timing;
 
-pub use ask::{Ask, AskKind, ChoiceBound, Planned, Tolerance, Unless};
+pub use ask::{Ask, AskKind, ChoiceBound, Measure, Planned, Tolerance, Unless};
 pub use basis::{Basis, FigureKeys};
 pub use row::Which;
 pub use step::{PlanShown, Step};

@@ -171,7 +171,7 @@ fn question(view: &View<'_>, index: StepIx, ask: &Ask, subjects: &[SubjectIx]) -
     let value = typed.get(&name);
     let limit = limit_line(first);
     Some(match ask.kind {
-        AskKind::Length | AskKind::Angle | AskKind::Temperature | AskKind::Percent | AskKind::Count => {
+        AskKind::Measured(_) => {
             let many = subjects.len() > 1;
             let same = asked.iter().all(|(_, ask)| limit_line(ask) == limit);
             html! {
@@ -267,7 +267,8 @@ fn measured(ask: &Ask, name: &str, of: &str, typed: &Typed) -> Markup {
     }
     html! {
         label { (label)
-            input name=(name) inputmode=(if signed(ask) { "text" } else { "decimal" }) autocomplete="off"
+            // A keypad of digits may have no minus.
+            input name=(name) inputmode=(if ask.may_be_negative() { "text" } else { "decimal" }) autocomplete="off"
                 required[!ask.optional] value=[&value] placeholder=[hint_of] aria-describedby=(hint);
         }
         (judged(ask, name, value.as_deref()))
@@ -301,11 +302,6 @@ fn judged(ask: &Ask, name: &str, typed: Option<&str>) -> Markup {
 
 fn judged_id(name: &str) -> String {
     format!("judged-{}", name.replace([':', '@', '/'], "-"))
-}
-
-/// Whether a number may be below zero, so that a keyboard with a minus is needed.
-fn signed(ask: &Ask) -> bool {
-    ask.tolerance.least.is_some_and(|least| least < 0.0) || matches!(ask.kind, AskKind::Temperature | AskKind::Angle)
 }
 
 /// How an answer is judged, or why it is no answer; nothing while there is none.
