@@ -31,8 +31,8 @@ pub use requests::{
     check_clock, check_time, decide, key_on_record, readings_by_place, recorded_ahead, recording_time, set_up, spelled,
 };
 pub use rules::{
-    AnswerError, Breach, Conditions, LimitReason, Missed, OutOfLimit, Phase, Run, Spoiled, StampFlaw, Unanswered,
-    answer_from_text, answer_typed, judge, judge_answer, may_release, out_of, release_waits_for,
+    AnswerError, Breach, Conditions, LimitReason, Missed, NoAnswer, OutOfLimit, Phase, Run, Spoiled, StampFlaw,
+    Unanswered, answer_typed, judge, judge_answer, may_release, out_of, release_waits_for,
 };
 pub use state::{BatchLine, Choice, Counted, KeptCuts, Ledger, Line, SetOutError, State, Sums};
 pub use views::{

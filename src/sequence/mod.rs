@@ -19,8 +19,8 @@ pub use figures::{FigureRevised, FiguresInForce};
 
 pub use model::{
     Ask, AskKind, Authority, Basis, Caution, CautionIx, CautionSum, ChoiceBound, CountsFrom, Document, FigureKeys,
-    Hold, HoldIx, LapseTrigger, LastLight, Limit, LimitIx, Measure, PlanShown, Planned, Sealing, Sequence, Stage, StageIx, Step,
-    StepIx, SurfaceRow, Tolerance, Unless, Which, Window, WindowIx,
+    Hold, HoldIx, LapseTrigger, LastLight, Limit, LimitIx, Measure, PlanShown, Planned, Sealing, Sequence, Stage,
+    StageIx, Step, StepIx, SurfaceRow, Tolerance, Unless, Which, Window, WindowIx,
 };
 pub use read::{json_schema, read};
 pub use shipped::{SHIPPED, shipped, usual_allowances};

@@ -115,7 +115,7 @@ impl Walk<'_> {
                 let by_label = offered.iter().find(|choice| choice.batch.eq_ignore_ascii_case(text));
                 let by_number = || text.parse::<usize>().ok().and_then(|n| shown.get(n.wrapping_sub(1)));
                 let label = by_label.or_else(by_number).map_or(text, |choice| &choice.batch);
-                answer_typed(ask, label).map(|_| Some(label.to_owned()))
+                answer_typed(ask, label).map(|_| Some(label.to_owned())).map_err(|error| error.to_string())
             });
             let list = shown.iter().enumerate();
             let list = list.map(|(place, choice)| format!("  {} {}", place + 1, offer_words(choice, today)));

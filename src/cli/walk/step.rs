@@ -16,7 +16,7 @@ use crate::day::{
 };
 use crate::moment::{Moment, parse};
 use crate::plain::count;
-use crate::record::AddNote;
+use crate::record::{AddNote, Answer};
 use crate::sequence::{Ask, AskKind, StepIx};
 use crate::units::number::{show, with_point};
 
@@ -24,8 +24,8 @@ use crate::units::number::{show, with_point};
 enum Meant {
     Yes,
     No,
-    /// This is.
-    Instead(String),
+    /// This is: as it was typed, and what it is.
+    Instead((String, Answer)),
 }
 
 /// What is answered to "Record it anyway?".
@@ -125,8 +125,8 @@ impl Walk<'_> {
             }
             let before = answers.len();
             self.answers(&book, index, ask, subjects, &mut answers)?;
-            let is_no = |given: &Given| matches!(&given.value, Value::Typed(text) if text == "no");
-            if ask.kind == AskKind::YesNo && answers[before..].iter().any(is_no) {
+            let is_no = |given: &Given| matches!(given.value, Value::Answer(Answer::Yes(false)));
+            if answers[before..].iter().any(is_no) {
                 reasons.extend(self.ask(Question::optional("  What is wrong (Enter to leave it at that)"))?);
             }
         }
@@ -270,17 +270,18 @@ impl Walk<'_> {
     ) -> Result<(), Interrupt> {
         let one_for_all = subjects.len() == 1;
         let id = |subject: SubjectIx| book.state.subjects.get(subject).to_string();
-        let typed = |text: &str| Given { subject: None, key: ask.key.clone(), value: Value::Typed(text.to_owned()) };
+        let given = |value: Value| Given { subject: None, key: ask.key.clone(), value };
+        let is = |yes: bool| given(Value::Answer(Answer::Yes(yes)));
         match ask.kind {
             AskKind::Measured(_) => return self.measurements(book, step, ask, subjects, answers),
             AskKind::YesNo => {
                 let yes = self.confirmed(ask)?;
                 if yes || one_for_all {
-                    answers.push(typed(if yes { "yes" } else { "no" }));
+                    answers.push(is(yes));
                 } else {
                     let wrong = self.ask(which_are_not(book, subjects))?;
-                    answers.push(typed("yes"));
-                    let no = |subject| Given { subject: Some(id(subject)), ..typed("no") };
+                    answers.push(is(true));
+                    let no = |subject| Given { subject: Some(id(subject)), ..is(false) };
                     answers.extend(wrong.into_iter().map(no));
                 }
             }
@@ -288,15 +289,16 @@ impl Walk<'_> {
                 let question = Question::choice("Number", &ask.choices).first(&ask.prompt);
                 let question = self.with_limit(question, ask);
                 let picked = self.ask(question)?;
-                answers.push(typed(&ask.choices[picked]));
-                self.say_judged(ask, &ask.choices[picked]);
+                let choice = Answer::Words(ask.choices[picked].clone());
+                self.say_judged(ask, &choice);
+                answers.push(given(Value::Answer(choice)));
             }
             AskKind::Text | AskKind::Photo | AskKind::Batch => {
                 let value = match self.offered(book, step, ask, subjects) {
                     Some(offered) => self.batch(book, step, ask, subjects, &offered)?.map(Value::Typed),
                     None => self.text_or_file(book, ask)?,
                 };
-                answers.extend(value.map(|value| Given { subject: None, key: ask.key.clone(), value }));
+                answers.extend(value.map(given));
             }
         }
         Ok(())
@@ -345,23 +347,24 @@ impl Walk<'_> {
             if place == 0 && many {
                 above.push(ask.prompt.clone());
             }
-            let given = self.measurement(&ask, &text, above)?;
+            let measured = self.measurement(&ask, &text, above)?;
             let subject = many.then_some(id);
-            answers.extend(given.map(|text| Given { subject, key: ask.key.clone(), value: Value::Typed(text) }));
+            let given = |answer| Given { subject, key: ask.key.clone(), value: Value::Answer(answer) };
+            answers.extend(measured.map(given));
         }
         Ok(())
     }
 
     /// A measurement, judged at once. Out of tolerance, or hardly ever measured, it is asked for again before it is taken;
     /// another number there takes its place.
-    fn measurement(&mut self, ask: &Ask, text: &str, mut above: Vec<String>) -> Result<Option<String>, Interrupt> {
+    fn measurement(&mut self, ask: &Ask, text: &str, mut above: Vec<String>) -> Result<Option<Answer>, Interrupt> {
         let read = |text: &str| {
             let text = as_read(ask, text);
-            answer_typed(ask, &text).map(|_| text)
+            answer_typed(ask, &text).map(|answer| (text, answer)).map_err(|error| error.to_string())
         };
         let mut typed_again = None;
         loop {
-            let given = match typed_again.take() {
+            let (given, answer) = match typed_again.take() {
                 Some(again) => again,
                 None => {
                     let question = Question::new(text, |text| match text {
@@ -373,10 +376,9 @@ impl Walk<'_> {
                     given
                 }
             };
-            let held = self.say_judged(ask, &given);
-            let slip = answer_typed(ask, &given).is_ok_and(|answer| is_probably_a_slip(ask, &answer));
+            let (held, slip) = (self.say_judged(ask, &answer), is_probably_a_slip(ask, &answer));
             if held && !slip {
-                return Ok(Some(given));
+                return Ok(Some(answer));
             }
             let is_meant = format!("  Is {given} what you measured? (n, or the right one)");
             let question = Question::new(is_meant, |text| match text.to_lowercase().as_str() {
@@ -387,7 +389,7 @@ impl Walk<'_> {
                 }
             });
             match self.ask(question.usual(if slip { "no" } else { "yes" }.to_owned()))? {
-                Meant::Yes => return Ok(Some(given)),
+                Meant::Yes => return Ok(Some(answer)),
                 Meant::No => {}
                 Meant::Instead(again) => typed_again = Some(again),
             }
@@ -395,9 +397,8 @@ impl Walk<'_> {
     }
 
     /// Says whether an answer is in tolerance, and by how much it is out.
-    fn say_judged(&self, ask: &Ask, text: &str) -> bool {
-        let Ok(answer) = answer_typed(ask, text) else { return true };
-        let judged = judged_words(ask, &answer);
+    fn say_judged(&self, ask: &Ask, answer: &Answer) -> bool {
+        let judged = judged_words(ask, answer);
         let held = judged.as_ref().is_none_or(|(held, _)| *held);
         match judged.filter(|_| !self.tape.is_replaying()) {
             None => {}
@@ -449,8 +450,8 @@ impl Walk<'_> {
 /// What was chosen at an earlier question of the step.
 fn chosen<'a>(answers: &'a [Given], ask: &str) -> Option<&'a str> {
     answers.iter().rev().find(|given| given.key == ask).and_then(|given| match &given.value {
-        Value::Typed(choice) => Some(choice.as_str()),
-        Value::File(_) => None,
+        Value::Answer(Answer::Words(choice)) => Some(choice.as_str()),
+        _ => None,
     })
 }
 

@@ -10,7 +10,7 @@ use super::context::{Context, DecideError, Decision, Dependence, Request, in_fie
 use super::photo::Photo;
 use crate::building::SubjectIx;
 use crate::day::rules::{
-    Attempt, Breach, answer_from_text, check_answered, check_asked, judge_attempt, judge_batches, with_others,
+    AnswerError, Attempt, Breach, answer_typed, check_answered, check_asked, judge_attempt, judge_batches, with_others,
 };
 use crate::day::state::State;
 use crate::form::nearest;
@@ -46,7 +46,7 @@ pub struct Given {
     pub subject: Option<String>,
     /// Key of the ask.
     pub key: String,
-    /// As typed, or a photo.
+    /// As typed or read, or a photo.
     pub value: Value,
 }
 
@@ -55,6 +55,8 @@ pub struct Given {
 pub enum Value {
     /// As typed.
     Typed(String),
+    /// As it was read where it was asked for.
+    Answer(Answer),
     /// A photo that was looked over.
     File(Box<Photo>),
 }
@@ -63,7 +65,7 @@ impl Given {
     fn photo(&self) -> Option<&Photo> {
         match &self.value {
             Value::File(photo) => Some(photo),
-            Value::Typed(_) => None,
+            Value::Typed(_) | Value::Answer(_) => None,
         }
     }
 }
@@ -186,8 +188,11 @@ impl RecordStep {
             // As it is put for this subject; where it isn't, as the step has it.
             let ask = asks.iter().chain(&step.asks).find(|ask| ask.key == given.key);
             let answer = match (&given.value, ask) {
-                (Value::Typed(text), Some(ask)) => answer_from_text(ask, text)?,
+                (Value::Typed(text), Some(ask)) => {
+                    answer_typed(ask, text).map_err(|error| AnswerError::Wrong { key: ask.key.clone(), error })?
+                }
                 (Value::Typed(text), None) => Answer::Words(text.clone()),
+                (Value::Answer(answer), _) => answer.clone(),
                 (Value::File(photo), _) => photo.answer(),
             };
             answers.insert(given.key.clone(), answer);

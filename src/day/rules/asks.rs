@@ -6,19 +6,34 @@ use std::sync::Arc;
 use crate::day::facts::number;
 use crate::record::Answer;
 use crate::sequence::{Ask, AskKind, Measure, Step};
-use crate::setout::square::FrameRead;
+use crate::setout::square::{FrameRead, SquareError};
 use crate::units::number::{shortened, show, show_beside, with_point};
-use crate::units::{bounds, parse_count, parse_decimal};
+use crate::units::{NumberError, OutOfRange, bounds, parse_count, parse_decimal};
 
 /// Longest text that is taken as an answer.
 const MOST_WORDS: usize = 2000;
 
 /// Why an answer was not taken, worded for the person who typed it.
-#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum AnswerError {
-    /// It is none, or answers nothing that is asked.
-    #[error("{0}")]
-    Wrong(String),
+    /// It is none.
+    #[error("{key}: {error}")]
+    Wrong {
+        /// Key of the question.
+        key: String,
+        /// What to type instead.
+        error: NoAnswer,
+    },
+    /// It answers nothing that is asked.
+    #[error("step {step} does not ask '{}'; it asks {asks}", shortened(key))]
+    NotAsked {
+        /// Key of the step.
+        step: String,
+        /// Key of what was answered.
+        key: String,
+        /// What it asks.
+        asks: String,
+    },
     /// Questions of a step have none.
     #[error("step {step} still needs: {}", as_options(questions))]
     Missing {
@@ -27,6 +42,48 @@ pub enum AnswerError {
         /// The questions.
         questions: Vec<Unanswered>,
     },
+}
+
+/// Why what was typed is no answer to a question: what to type instead.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum NoAnswer {
+    /// It is no number.
+    #[error(transparent)]
+    Number(#[from] NumberError),
+    /// No such thing is measured.
+    #[error(transparent)]
+    Range(#[from] OutOfRange),
+    /// It is below zero, where nothing is.
+    #[error("{} can't be negative", show(*.0))]
+    Negative(f64),
+    /// It is none of the words.
+    #[error("'{}' is not an answer; it is {words}", shortened(given))]
+    NotOneOf {
+        /// What was typed.
+        given: String,
+        /// The words.
+        words: String,
+    },
+    /// Nothing was typed.
+    #[error("is empty")]
+    Empty,
+    /// It has so many characters.
+    #[error("is {0} characters long, at most {MOST_WORDS}")]
+    TooLong(usize),
+    /// It has one in it.
+    #[error("has a control character in it")]
+    ControlCharacter,
+    /// These are diagonals, and nothing says how wide the frame is.
+    #[error(
+        "the job does not say how long this wall is: type the width of the frame after the diagonals, as in {0} 6000"
+    )]
+    NoWidth(String),
+    /// These are not the lengths of a frame.
+    #[error("type both diagonals of the frame, such as 6552 6566")]
+    NotAFrame,
+    /// There is no such frame.
+    #[error(transparent)]
+    Frame(#[from] SquareError),
 }
 
 /// A question that has no answer.
@@ -47,49 +104,34 @@ fn as_options(questions: &[Unanswered]) -> String {
 /// Reads an answer as it was typed.
 ///
 /// # Errors
-/// [`AnswerError`].
-pub fn answer_from_text(ask: &Ask, text: &str) -> Result<Answer, AnswerError> {
-    answer_typed(ask, text).map_err(|why| AnswerError::Wrong(format!("{}: {why}", ask.key)))
-}
-
-/// The same where the question is before whoever typed: the error says only what to type instead.
-///
-/// # Errors
-/// What to type instead.
-pub fn answer_typed(ask: &Ask, text: &str) -> Result<Answer, String> {
+/// [`NoAnswer`].
+pub fn answer_typed(ask: &Ask, text: &str) -> Result<Answer, NoAnswer> {
     let text = text.trim();
-    let word = |words: &str| format!("'{}' is not an answer; it is {words}", shortened(text));
+    let none_of = |words: String| Err(NoAnswer::NotOneOf { given: text.to_owned(), words });
     match ask.kind {
         AskKind::Measured(_) if ask.square_over.is_some() && frame_lengths(text).count() != 1 => frame(ask, text),
         AskKind::Measured(measure) => {
             let count = || parse_count(text).map(f64::from);
             let value = if measure == Measure::Count { count() } else { parse_decimal(text) };
-            let value = value.map_err(|error| error.to_string())?;
-            let value = measure.bounds().check(value).map_err(|error| error.to_string())?;
+            let value = measure.bounds().check(value?)?;
             let fits = value >= 0.0 || ask.may_be_negative();
-            if fits { Ok(Answer::Number(value)) } else { Err(format!("{} can't be negative", show(value))) }
+            if fits { Ok(Answer::Number(value)) } else { Err(NoAnswer::Negative(value)) }
         }
         AskKind::YesNo => match text.to_lowercase().as_str() {
             "y" | "yes" => Ok(Answer::Yes(true)),
             "n" | "no" => Ok(Answer::Yes(false)),
-            _ => Err(word("yes or no")),
+            _ => none_of("yes or no".to_owned()),
         },
         AskKind::Choice => match ask.choices.iter().find(|choice| choice.eq_ignore_ascii_case(text)) {
             Some(choice) => Ok(Answer::Words(choice.clone())),
-            None => Err(word(&ask.choices.join(", "))),
+            None => none_of(ask.choices.join(", ")),
         },
-        AskKind::Text | AskKind::Photo | AskKind::Batch => {
-            let length = text.chars().count();
-            if text.is_empty() {
-                Err("is empty".to_owned())
-            } else if length > MOST_WORDS {
-                Err(format!("is {length} characters long, at most {MOST_WORDS}"))
-            } else if text.chars().any(char::is_control) {
-                Err("has a control character in it".to_owned())
-            } else {
-                Ok(Answer::Words(text.to_owned()))
-            }
-        }
+        AskKind::Text | AskKind::Photo | AskKind::Batch => match text.chars().count() {
+            0 => Err(NoAnswer::Empty),
+            length if length > MOST_WORDS => Err(NoAnswer::TooLong(length)),
+            _ if text.chars().any(char::is_control) => Err(NoAnswer::ControlCharacter),
+            _ => Ok(Answer::Words(text.to_owned())),
+        },
     }
 }
 
@@ -100,25 +142,18 @@ fn frame_lengths(text: &str) -> impl Iterator<Item = &str> {
 }
 
 /// Both diagonals of a frame, then its width and its height where they are given.
-fn frame(ask: &Ask, text: &str) -> Result<Answer, String> {
-    let length = |word: &str| {
-        let value = parse_decimal(&with_point(word)).map_err(|error| error.to_string())?;
-        bounds::LENGTH.check(value).map_err(|error| error.to_string())
-    };
-    let lengths = frame_lengths(text).map(length).collect::<Result<Vec<f64>, String>>()?;
+fn frame(ask: &Ask, text: &str) -> Result<Answer, NoAnswer> {
+    let length = |word: &str| Ok(bounds::LENGTH.check(parse_decimal(&with_point(word))?)?);
+    let lengths = frame_lengths(text).map(length).collect::<Result<Vec<f64>, NoAnswer>>()?;
     let (first, second, width, height) = match (lengths.as_slice(), ask.frame_mm) {
         ([first, second], Some(width)) => (first, second, width, None),
-        ([_, _], None) => {
-            return Err(format!(
-                "the job does not say how long this wall is: type the width of the frame after the diagonals, as in {text} 6000"
-            ));
-        }
+        ([_, _], None) => return Err(NoAnswer::NoWidth(text.to_owned())),
         ([first, second, width], _) => (first, second, *width, None),
         ([first, second, width, height], _) => (first, second, *width, Some(*height)),
-        _ => return Err("type both diagonals of the frame, such as 6552 6566".to_owned()),
+        _ => return Err(NoAnswer::NotAFrame),
     };
     let frame = FrameRead { diagonals_mm: [*first, *second], width_mm: width, height_mm: height };
-    frame.out_of_square(ask.square_over.unwrap_or(1.0)).map_err(|error| error.to_string())?;
+    frame.out_of_square(ask.square_over.unwrap_or(1.0))?;
     Ok(Answer::Frame(frame))
 }
 
@@ -132,8 +167,7 @@ pub(in crate::day) fn check_asked(step: &Step, answers: &BTreeMap<String, Answer
         Some(key) => {
             let asks: Vec<&str> = step.asks.iter().map(|ask| ask.key.as_str()).collect();
             let asks = if asks.is_empty() { "nothing".to_owned() } else { asks.join(", ") };
-            let (step, key) = (&step.key, shortened(key));
-            Err(AnswerError::Wrong(format!("step {step} does not ask '{key}'; it asks {asks}")))
+            Err(AnswerError::NotAsked { step: step.key.clone(), key: key.clone(), asks })
         }
     }
 }

@@ -1,6 +1,6 @@
 //! What stops a step, before it is known whether somebody asks for it or has done it.
 
-use super::windows::Missed;
+use super::missed::Missed;
 use crate::moment::Moment;
 use crate::record::StoppedBy;
 use crate::refusal::{Clears, Refusal, Rule};

@@ -4,8 +4,9 @@ use chrono::TimeDelta;
 use serde::{Deserialize, Serialize};
 
 use super::breach::Breach;
-use crate::day::facts::{Done, Judged, Stoppage};
+use super::missed::{Miss, Missed, Spoiled};
 use crate::building::SubjectIx;
+use crate::day::facts::{Done, Judged, Stoppage};
 use crate::day::state::State;
 use crate::moment::{Moment, span};
 use crate::record::{Answer, EntryId};
@@ -34,17 +35,6 @@ impl Phase {
     pub fn word(self) -> &'static str {
         self.into()
     }
-}
-
-/// Weather that made a window lapse.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Spoiled {
-    /// Rain or frost.
-    pub by: LapseTrigger,
-    /// When it was read.
-    pub at: Moment,
-    /// Index of the wall on which it was read.
-    pub wall: SubjectIx,
 }
 
 /// One run of a window on one subject: from the last time that its first step was done.
@@ -303,31 +293,6 @@ impl State {
 pub(super) fn judge(state: &State, step: StepIx, subject: SubjectIx, begun: Moment, at: Moment) -> Vec<Breach> {
     let windows = state.sequence().windows.indexed().filter(|(_, window)| window.to == step);
     windows.filter_map(|(index, _)| judge_window(state, index, subject, begun, at)).collect()
-}
-
-/// A window that is missed by its second step: when it runs, and how.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Missed {
-    /// What it counts from, and the end of its first step.
-    began: [Moment; 2],
-    /// When it opens and closes.
-    bounds: (Moment, Option<Moment>),
-    how: Miss,
-}
-
-/// How a window is missed.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Miss {
-    /// What was done in it lapsed in its turn, then.
-    Undone(Moment),
-    /// The weather made it lapse.
-    Spoiled(Spoiled),
-    /// It closes, then, before it opens: the table of surface temperatures leaves nothing between the two.
-    Never(Moment),
-    /// It is not open yet.
-    Early,
-    /// It has closed.
-    Late(Moment),
 }
 
 /// How a window is missed by its second step; nothing where it is met.

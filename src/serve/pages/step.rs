@@ -309,7 +309,7 @@ fn error(ask: &Ask, typed: Option<&str>) -> Markup {
     let Some(text) = typed else { return html! {} };
     let text = if ask.square_over.is_some() { text.to_owned() } else { with_point(text) };
     match answer_typed(ask, &text) {
-        Err(why) => html! { strong class="flag" { (visible(&why)) } },
+        Err(error) => html! { strong class="flag" { (visible(&error.to_string())) } },
         Ok(answer) => match judged_words(ask, &answer) {
             Some((true, words)) => html! { span class="good" { (words) } },
             Some((false, words)) => html! { strong class="flag" data-out { (words) } },
