@@ -53,6 +53,11 @@ fn whole_file(top: &Section<'_>) -> JobFile {
     }
 }
 
+/// What a job file may hold, a line a field.
+pub fn job_outline() -> String {
+    form::outline(whole_file)
+}
+
 /// Reads the rates of a job file, or of a file that holds rates alone.
 ///
 /// # Errors

@@ -13,7 +13,7 @@ pub use job::{
     Corner, CornerKind, Ends, Figure, FixingTable, Grip, Job, Joint, Opening, OpeningEdges, OpeningKind, Panel,
     PanelLift, Paper, PerStud, Person, Wall,
 };
-pub use job_file::{JobFile, read_job, read_job_file, read_rates};
+pub use job_file::{JobFile, job_outline, read_job, read_job_file, read_rates};
 pub use particulars::Particulars;
 pub use rates::{Rate, Unit};
 pub use subject::{Subject, SubjectError, SubjectIx, SubjectKind, Subjects, on_words};

@@ -16,7 +16,13 @@ pub const MM: Number = Number::within(bounds::LENGTH);
 /// Reads a text file: UTF-8, at most 16 MiB.
 pub fn read_text(path: &Path) -> Result<String, Failure> {
     let about = |why: String| Failure::input(format!("{}: {why}", path.display()));
-    let unreadable = |error: std::io::Error| about(format!("can't be read: {error}"));
+    let unreadable = |error: std::io::Error| {
+        about(if error.kind() == std::io::ErrorKind::NotFound {
+            "there is no such file".to_owned()
+        } else {
+            format!("can't be read: {error}")
+        })
+    };
     let data = std::fs::metadata(path).map_err(unreadable)?;
     if data.is_dir() {
         return Err(about("is a folder; expected a file".into()));

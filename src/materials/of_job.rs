@@ -33,11 +33,14 @@ pub fn pieces_of(wall: &str, set_out: &Panels) -> (Vec<Piece>, BTreeMap<String, 
     (pieces, notes)
 }
 
+/// What the note of a piece begins with that is less high than a board.
+pub const RIPPED: &str = "rip to";
+
 /// "rip to 566; notch 825 x 310 at 0, 290", from the piece's lower left corner; where a cut slopes, every corner.
 fn note_of(piece: &panels::Piece) -> String {
     let mut parts = Vec::new();
     if piece.ripped {
-        parts.push(format!("rip to {}", show_mm(piece.height_mm)));
+        parts.push(format!("{RIPPED} {}", show_mm(piece.height_mm)));
     }
     if piece.angles_deg.is_empty() {
         for notch in &piece.notches {

@@ -83,6 +83,13 @@ fn what_leaves_nothing_to_cut_is_refused_for_what_it_is() {
     let none = "length_mm = 3000\ntop_mm = 2400\ncourses_mm = []\nboard_height_mm = 600\n";
     let none = calc(&bench, "panels", "none.toml", none, &[]).exits(2).stderr;
     assert!(high.contains("nothing to cut") && none.contains("nothing to cut"), "{high}{none}");
+    // Joints by course are given for every course.
+    let by_course = |lists: &str| {
+        let wall = format!("{wall}start_mm = 0\ncourse_joints_mm = {lists}\n");
+        calc(&bench, "panels", "lists.toml", &wall, &[]).exits(2).stderr
+    };
+    assert!(by_course("[]").contains("joints of 0 courses are given for 4 courses"));
+    assert!(by_course("[[1500]]").contains("joints of 1 courses are given for 4 courses"));
     // A column of no length is none, also where nothing is said of the least.
     let zero = "length_mm = 12\npanel_mm = 10\nleast_mm = 0\njoint_mm = 2\nclear_of_opening_mm = 0\nstuds_mm = [1]\n";
     let columns = calc(&bench, "columns", "zero.toml", zero, &["--json"]).exits(0).json();

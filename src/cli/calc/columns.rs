@@ -82,7 +82,10 @@ pub fn columns(args: &ColumnsArgs, site: &Site<'_>) -> Result<Outcome, Failure> 
             let run = run_of(job, key)?;
             let drawn = run.drawn_mm.clone();
             let outcome = set_out(args, run, &drawn, &format!("wall {key}"), args.keep.then_some(key))?;
-            Ok(outcome.remark(job.wall(key).and_then(|wall| taken_as_nothing(job, wall))))
+            let is_lapped = job.panel.as_ref().is_some_and(|panel| panel.lap_mm.is_some());
+            let by_course = "Note: ends of lapped boards are set out course by course: cladlog calc boards.";
+            let taken = job.wall(key).and_then(|wall| taken_as_nothing(job, wall));
+            Ok(outcome.note(taken).remark(is_lapped.then(|| by_course.to_owned())))
         };
         return match &args.wall {
             Some(key) => of_wall(key),

@@ -141,6 +141,10 @@ fn outline_of(f: &Section<'_>, key: &str, points: Vec<[f64; 2]>) -> Outline {
     Outline { points }
 }
 
+/// What finds a start for lapped boards where a fixed gain finds none.
+const LET_OUT: &str = "Note: lapped boards can let their lap out: with cover_least_mm and cover_most_mm in [panel] the gain of \
+                       the courses is chosen too.";
+
 pub fn courses(args: &CoursesArgs, site: &Site<'_>) -> Result<Outcome, Failure> {
     let needs_job = args.file.is_none() || args.keep;
     let opened = if needs_job { Some(site.open()?) } else { None };
@@ -163,8 +167,11 @@ pub fn courses(args: &CoursesArgs, site: &Site<'_>) -> Result<Outcome, Failure> 
     let marks = marks(&building, &courses);
     let mut outcome = Outcome::new(&courses, text(&building, &courses, &marks))?.yes_if(courses.ok);
     let of_job = opened.as_ref().filter(|_| args.file.is_none());
+    let panel = of_job.and_then(|opened| opened.book.state.job.panel.as_ref());
+    let fixed_lap = panel.is_some_and(|panel| panel.lap_mm.is_some() && panel.cover_least_mm.is_none());
+    outcome = outcome.note((fixed_lap && !courses.ok).then(|| LET_OUT.to_owned()));
     let short_lap = of_job.and_then(|opened| opened.book.state.short_lap(most_gain_mm(&building, &courses)));
-    outcome = outcome.remark(short_lap.map(|lap| wrapped(&format!("Note: {lap}."), 2)));
+    outcome = outcome.note(short_lap.map(|lap| format!("Note: {lap}.")));
     if let Some(opened) = opened.filter(|_| args.keep) {
         let job = &opened.book.state.job;
         let revised = with_courses_of(job, &courses);
@@ -186,7 +193,7 @@ pub fn courses(args: &CoursesArgs, site: &Site<'_>) -> Result<Outcome, Failure> 
             let note = format!(
                 "Note: {differing}. The day goes by the job: give --revise with --keep, and the job takes the rod's."
             );
-            outcome = outcome.remark([wrapped(&note, 2)]);
+            outcome = outcome.note(Some(note));
         }
         outcome = outcome.keep_for(Some("job"), &building, &courses)?;
     }

@@ -84,7 +84,7 @@ pub fn totals(plan: &CutPlan) -> String {
     let bundles = if bundles.is_empty() { "none".to_owned() } else { bundles.join(", ") };
     let (boards, bought, waste, kept) = (plan.boards, plan.bought_mm, plan.waste_mm, show(plan.kept_mm));
     let proof = match plan.proven {
-        true => "Proven: no plan buys less.".to_owned(),
+        true => "Proven: by length no plan buys less.".to_owned(),
         false => format!("Not proven; no plan can buy less than {} mm.", plan.lower_bound_mm),
     };
     format!(

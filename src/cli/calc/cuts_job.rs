@@ -8,12 +8,12 @@ use super::cut_options::{CutOptions, time_limit, totals};
 use super::outcome::Outcome;
 use crate::building::{Job, Wall};
 use crate::cli::failure::Failure;
-use crate::cli::out::table_text;
+use crate::cli::out::{table_text, wrapped};
 use crate::cli::site::Opened;
 use crate::materials::cuts::{
     Board, CutPlan, CutRequest, Piece, SheetSection, Total, WallCuts, WallPieces, cut_sheet, plan_by_wall, plan_walls,
 };
-use crate::materials::of_job::{pieces_of, settings_of};
+use crate::materials::of_job::{RIPPED, pieces_of, settings_of};
 use crate::plain::count;
 use crate::setout::of_job::{JobError, taken_as_nothing};
 use crate::setout::panels::panels;
@@ -63,7 +63,7 @@ pub fn plan_job(walls: Option<&[String]>, options: &CutOptions, opened: &Opened)
     let lean = |(wall, offcut)| {
         format!("The plan kept for {wall} uses offcut {offcut} of an earlier plan: plan {wall} again.")
     };
-    let taken = |wall: &Wall| Some(format!("Wall {}: {}", wall.key, taken_as_nothing(&state.job, wall)?));
+    let taken = |wall: &Wall| Some(wrapped(&format!("Wall {}: {}", wall.key, taken_as_nothing(&state.job, wall)?), 2));
     let taken = state.job.walls.iter().filter(|wall| keys.contains(&wall.key)).filter_map(taken);
     let remarks = state.plans_depending_on(&keys).into_iter().map(lean).chain(taken).collect();
     Ok(WallPlans { plan, planned, walls, by_wall, whole_job, job: state.job.clone(), sawing, remarks })
@@ -114,6 +114,10 @@ impl WallPlans {
                 format!("{name:<13} {}, {} mm, {proved}\n", boards(total.boards), total.bought_mm)
             };
             text += &(line("Wall by wall", &self.by_wall) + &line("All at once", &self.whole_job));
+        }
+        let ripped = self.sawing.notes.values().filter(|note| note.starts_with(RIPPED)).count();
+        if ripped > 1 {
+            text += "Counted by length: no two rips share the height of one board.\n";
         }
         text + "For labels, rips and notches, print the sheet for the saw: --sheet FILE.html"
     }

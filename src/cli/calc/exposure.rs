@@ -72,7 +72,11 @@ fn stints(args: &ExposureArgs) -> Result<Rows<Stint>, Failure> {
     }
     let (levels, minutes) = (args.at_level.len(), args.minutes.len());
     if levels != minutes {
-        return Err(Failure::input(format!("--at-level is given {levels} times and --minutes {minutes} times")));
+        return Err(Failure::input(format!(
+            "--at-level is given {} and --minutes {}: each level needs its minutes",
+            count(levels, "time"),
+            count(minutes, "time")
+        )));
     }
     let stints = args.at_level.iter().zip(&args.minutes);
     Ok(Rows::new(stints.map(|(level, minutes)| Stint { level: *level, minutes: *minutes }).collect(), Vec::new()))

@@ -7,7 +7,7 @@ use serde_json::{Map, Value};
 
 use crate::cli::failure::Failure;
 use crate::cli::files::Overwrite;
-use crate::cli::out::Out;
+use crate::cli::out::{Out, wrapped};
 use crate::cli::site::Site;
 use crate::day::{KeptSum, Request, SetOutError};
 use crate::record::KeepPlan;
@@ -86,6 +86,11 @@ impl Outcome {
     pub fn remark(mut self, remarks: impl IntoIterator<Item = String>) -> Self {
         self.remarks.extend(remarks);
         self
+    }
+
+    /// The same of a note, in lines of a screen's width.
+    pub fn note(self, note: Option<String>) -> Self {
+        self.remark(note.map(|note| wrapped(&note, 2)))
     }
 
     pub fn show(self, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {

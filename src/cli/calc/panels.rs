@@ -19,7 +19,9 @@ use crate::setout::columns::Gap;
 use crate::setout::marks::MarkError;
 use crate::setout::of_job::taken_as_nothing;
 use crate::setout::outline::Outline;
-use crate::setout::panels::{Gaps, Notch, Panels, Piece, SetOut, WallOpening, columns_between, even_courses};
+use crate::setout::panels::{
+    Gaps, Notch, Panels, PanelsError, Piece, SetOut, WallOpening, columns_between, even_courses,
+};
 use crate::units::number::{show, show_mm, show_to};
 
 /// Every piece of a wall: outline, rip, notches, angles, area, cut edge
@@ -54,7 +56,7 @@ fn read(f: &Section<'_>) -> SetOut {
     let gap_mm = f.or_default("gap_mm", MM, "gap left and right of an opening; 0");
     SetOut {
         length_mm,
-        columns: read_columns(f, length_mm, given_ends),
+        columns: read_columns(f, length_mm, given_ends, courses_mm.len()),
         courses_mm,
         board_height_mm,
         top,
@@ -111,7 +113,7 @@ fn read_courses(f: &Section<'_>, top: &Outline) -> (Vec<f64>, f64) {
 }
 
 /// The columns of each course, or one list for all.
-fn read_columns(f: &Section<'_>, length_mm: f64, ends: Ends) -> Vec<Vec<Gap>> {
+fn read_columns(f: &Section<'_>, length_mm: f64, ends: Ends, courses: usize) -> Vec<Vec<Gap>> {
     let (left, right) = (ends.left_mm, length_mm - ends.right_mm);
     let joint_mm = f.or_default("joint_mm", MM, "width of a joint; 0");
     let all = f.optional("joints_mm", List(MM), "centres of the joints");
@@ -133,6 +135,10 @@ fn read_columns(f: &Section<'_>, length_mm: f64, ends: Ends) -> Vec<Vec<Gap>> {
     match (all, by_course) {
         (Some(_), Some(_)) => {
             f.mistake_in("joints_mm", "give 'joints_mm' or 'course_joints_mm', not both");
+            Vec::new()
+        }
+        (None, Some(lists)) if lists.len() != courses => {
+            f.mistake_in("course_joints_mm", PanelsError::Lists { lists: lists.len(), courses }.to_string());
             Vec::new()
         }
         (None, Some(lists)) => lists.iter().map(|joints| columns("course_joints_mm", joints)).collect(),
@@ -157,7 +163,7 @@ pub fn panels(args: &PanelsArgs, site: &Site<'_>) -> Result<Outcome, Failure> {
     let state = &opened.book.state;
     let of_wall = |key: &str| {
         let outcome = counted(&state.set_out(key)?, &format!("wall {key}"), args.keep.then_some(key))?;
-        Ok(outcome.remark(state.job.wall(key).and_then(|wall| taken_as_nothing(&state.job, wall))))
+        Ok(outcome.note(state.job.wall(key).and_then(|wall| taken_as_nothing(&state.job, wall))))
     };
     match &args.wall {
         Some(key) => of_wall(key),

@@ -68,8 +68,7 @@ pub struct Line {
     pub sums: Sums,
     /// What is left of batches that are past their last day: of no use for the work still to do.
     pub expired: Amount,
-    /// What the work still to do takes, as far as it is known, by the index of the wall; corners belong to none, and
-    /// may be left dry: they are not counted.
+    /// What the work still to do takes, as far as it is known, by the index of the wall; that of corners by the job's.
     pub needed: BTreeMap<SubjectIx, Amount>,
     /// Subjects still to do whose need is not known.
     pub need_not_known: Vec<SubjectIx>,

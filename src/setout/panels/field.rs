@@ -160,11 +160,11 @@ impl Field {
         let base_gap = not_negative("base gap", gaps.base_gap_mm)?;
         let step_gap = not_negative("step gap", gaps.step_gap_mm)?;
         let columns = wall.columns.iter().map(|columns| read_columns(columns)).collect::<Result<Vec<_>, _>>()?;
-        if columns.len() > 1 && columns.len() != wall.courses_mm.len() {
-            return Err(PanelsError::Lists { lists: columns.len(), courses: wall.courses_mm.len() });
-        }
         let sides = columns.iter().flatten();
-        let ends = sides.fold((i64::MAX, i64::MIN), |ends, side| (ends.0.min(side.0), ends.1.max(side.1)));
+        let ends = sides.copied().reduce(|ends, side| (ends.0.min(side.0), ends.1.max(side.1)));
+        let Some(ends) = ends.filter(|_| columns.len() == 1 || columns.len() == wall.courses_mm.len()) else {
+            return Err(PanelsError::Lists { lists: columns.len(), courses: wall.courses_mm.len() });
+        };
         let mut cutouts: Vec<Ring> = Vec::new();
         // What lies over the top and under the base.
         let in_steps = (ends.0 * STEPS, ends.1 * STEPS);

@@ -19,6 +19,7 @@ use super::columns::Gap;
 use super::exact::{mm, nearest_tick};
 pub use super::opening::WallOpening;
 use super::outline::{Outline, Profile};
+use crate::units::number::total;
 
 /// More pieces than any wall has.
 const MOST_PIECES: usize = 100_000;
@@ -217,8 +218,8 @@ pub fn panels(wall: &SetOut) -> Result<Panels, PanelsError> {
             return Err(PanelsError::TooMany { what: "pieces", given: pieces.len(), most: MOST_PIECES });
         }
     }
-    let area_m2 = pieces.iter().map(|piece| piece.area_m2).sum();
-    let cut_edge_m = pieces.iter().map(|piece| piece.cut_edge_m).sum();
+    let area_m2 = total(pieces.iter().map(|piece| piece.area_m2));
+    let cut_edge_m = total(pieces.iter().map(|piece| piece.cut_edge_m));
     Ok(Panels { pieces, area_m2, cut_edge_m, small: least.map(|_| small) })
 }
 

@@ -6,7 +6,7 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::doubts;
-use crate::building::Job;
+use crate::building::{Job, job_outline};
 use crate::cli::failure::Failure;
 use crate::cli::job_files::from_file;
 use crate::cli::out::Out;
@@ -20,6 +20,7 @@ use crate::sequence::Sequence;
 use crate::units::number::shortened;
 
 #[derive(Debug, Args)]
+#[command(after_long_help = format!("What a job file may hold; lengths in mm:\n{}", job_outline()))]
 pub struct AddArgs {
     /// The job file (TOML); without it you are asked
     pub file: Option<PathBuf>,

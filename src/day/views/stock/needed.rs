@@ -1,6 +1,6 @@
 //! What the work still to do needs of the stock.
 
-use crate::building::{Subject, SubjectKind};
+use crate::building::{Subject, SubjectKind, Subjects};
 use crate::day::state::{Ledger, State, Takes};
 use crate::index::Indexed;
 use crate::materials::product::Amount;
@@ -26,10 +26,11 @@ impl State {
             }
             for product in self.sequence().steps[step].asks.iter().filter_map(|ask| ask.product.as_deref()) {
                 let Some(line) = ledger.lines.iter_mut().find(|line| line.product == product) else { continue };
-                let corner = self.subjects.get(subject).kind() == SubjectKind::Corner;
-                let amount = takes.amount(product, subject).filter(|_| !corner);
-                match amount.zip(self.subjects.walls_of(subject).first()) {
-                    Some((amount, wall)) => *line.needed.entry(*wall).or_default() += amount,
+                // A corner is of two walls, and so of the job.
+                let of_job = self.subjects.get(subject).kind() == SubjectKind::Corner;
+                let place = if of_job { Some(&Subjects::JOB) } else { self.subjects.walls_of(subject).first() };
+                match takes.amount(product, subject).zip(place) {
+                    Some((amount, place)) => *line.needed.entry(*place).or_default() += amount,
                     None => line.need_not_known.push(subject),
                 }
             }

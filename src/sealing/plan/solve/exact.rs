@@ -4,7 +4,7 @@
 //! order leaves. An order is given up as soon as what is still to do can't end in time or can't come to enough joints.
 
 use super::problem::{NEVER, Problem};
-use super::rota::{GUN, PRIME, Rota, TAPE};
+use super::rota::{PARTS, Part, Rota, job_of, part_of};
 use super::search::{Score, Sealed};
 
 /// Days of more joints have more plans than can be gone through.
@@ -44,7 +44,7 @@ impl<'a> Exact<'a> {
             least: Sealed { primed_before: 0, all: 0 },
             horizon: problem.until,
             order: Vec::new(),
-            begins: vec![NEVER; 3 * problem.jobs.len()],
+            begins: vec![NEVER; PARTS * problem.jobs.len()],
             alike: (0..problem.jobs.len()).map(alike).collect(),
         }
     }
@@ -83,12 +83,12 @@ impl<'a> Exact<'a> {
 
     /// The task of a joint that comes next; nothing once its tape is off.
     fn next_of(&self, job: usize) -> Option<usize> {
-        let first = if self.problem.jobs[job].primed_before { GUN } else { PRIME };
-        (3 * job + first..=3 * job + TAPE).find(|task| self.begins[*task] == NEVER)
+        let first = if self.problem.jobs[job].primed_before { Part::Gun } else { Part::Prime };
+        (first.of(job)..=Part::Tape.of(job)).find(|task| self.begins[*task] == NEVER)
     }
 
     fn is_begun(&self, job: usize) -> bool {
-        self.begins[3 * job + PRIME] < NEVER || self.begins[3 * job + GUN] < NEVER
+        self.begins[Part::Prime.of(job)] < NEVER || self.begins[Part::Gun.of(job)] < NEVER
     }
 
     /// Puts one more task down, in every way there is; whether that came to a plan. `now` is when the last one begins.
@@ -111,7 +111,7 @@ impl<'a> Exact<'a> {
             }
             // Whoever gunned takes the tape off; of people who have done nothing yet one is as good as another.
             let of_gunner =
-                self.order.iter().find(|put| task % 3 == TAPE && put.task + 1 == task).map(|put| put.person);
+                self.order.iter().find(|put| part_of(task) == Part::Tape && put.task + 1 == task).map(|put| put.person);
             let all = of_gunner.map_or(0..(people + 1).min(self.problem.people), |person| person..person + 1);
             for person in all {
                 if self.steps == 0 {
@@ -160,27 +160,27 @@ impl<'a> Exact<'a> {
 
     /// The first minute from `least` on at which a task may begin.
     fn at_least(&self, task: usize, least: i32) -> i32 {
-        match task % 3 {
-            PRIME => self.problem.prime_from(task / 3, least),
-            GUN => self.problem.gun_from(task / 3, least),
-            _ => least,
+        match part_of(task) {
+            Part::Prime => self.problem.prime_from(job_of(task), least),
+            Part::Gun => self.problem.gun_from(job_of(task), least),
+            Part::Tape => least,
         }
     }
 
     /// When a task may begin at the earliest for the sake of the others of its joint.
     fn needed(&self, task: usize) -> i32 {
-        let (problem, work) = (self.problem, &self.problem.jobs[task / 3]);
-        let begun = |kind: usize| Some(self.begins[task - task % 3 + kind]).filter(|at| *at < NEVER);
-        match task % 3 {
-            PRIME => begun(GUN).map_or(0, |gun| {
+        let (problem, work) = (self.problem, &self.problem.jobs[job_of(task)]);
+        let begun = |part: Part| Some(self.begins[part.of(job_of(task))]).filter(|at| *at < NEVER);
+        match part_of(task) {
+            Part::Prime => begun(Part::Gun).map_or(0, |gun| {
                 let end = gun + work.gun;
                 (end - problem.span).max(problem.dry_since(end))
             }),
-            GUN => {
-                let primed = begun(PRIME).map_or(0, |prime| prime + work.prime + problem.wait);
-                begun(TAPE).map_or(primed, |tape| primed.max(tape - work.tape_by))
+            Part::Gun => {
+                let primed = begun(Part::Prime).map_or(0, |prime| prime + work.prime + problem.wait);
+                begun(Part::Tape).map_or(primed, |tape| primed.max(tape - work.tape_by))
             }
-            _ => begun(GUN).map_or(0, |gun| gun + work.gun),
+            Part::Tape => begun(Part::Gun).map_or(0, |gun| gun + work.gun),
         }
     }
 
@@ -192,11 +192,11 @@ impl<'a> Exact<'a> {
         let (mut able_before, mut able) = (0, 0);
         for (job, work) in problem.jobs.iter().enumerate() {
             let next = self.next_of(job);
-            let fits = match next.map(|task| task % 3) {
+            let fits = match next.map(part_of) {
                 None => true,
-                Some(TAPE) => now.max(self.begins[3 * job + GUN] + work.gun) + work.tape <= self.horizon,
+                Some(Part::Tape) => now.max(self.begins[Part::Gun.of(job)] + work.gun) + work.tape <= self.horizon,
                 Some(kind) => {
-                    let prime = if kind == PRIME { now } else { self.begins[3 * job + PRIME].min(now) };
+                    let prime = if kind == Part::Prime { now } else { self.begins[Part::Prime.of(job)].min(now) };
                     let pair = problem.pair_from(job, prime, now);
                     pair.is_some_and(|(_, gun)| gun + work.gun + work.tape <= self.horizon)
                 }
@@ -207,8 +207,8 @@ impl<'a> Exact<'a> {
                 (true, true) => {
                     sealed.all += 1;
                     sealed.primed_before += usize::from(work.primed_before);
-                    begun_work += match next.map(|task| task % 3) {
-                        Some(GUN) => work.gun + work.tape,
+                    begun_work += match next.map(part_of) {
+                        Some(Part::Gun) => work.gun + work.tape,
                         Some(_) => work.tape,
                         None => 0,
                     };

@@ -3,7 +3,7 @@
 use fastrand::Rng;
 
 use super::problem::{NEVER, Problem};
-use super::rota::{GUN, Insertion, MOVE, NONE, PRIME, Rota};
+use super::rota::{Insertion, MOVE, NONE, Part, Rota};
 
 /// What makes a place cheap. The weights change from round to round, so that no one set of them rules the search.
 #[derive(Debug, Clone, Copy)]
@@ -76,21 +76,21 @@ impl Insertions {
         self.best.clear();
         self.guns.clear();
         self.primes.clear();
-        self.find(problem, rota, job, GUN);
+        self.find(problem, rota, job, Part::Gun);
         if self.guns.is_empty() {
             return false;
         }
         if problem.jobs[job].primed_before {
             self.rank_primed_before(problem, rota, job, weights, rng);
         } else {
-            self.find(problem, rota, job, PRIME);
+            self.find(problem, rota, job, Part::Prime);
             self.rank(problem, rota, job, weights, rng);
         }
         self.best.iter().any(|&(_, at)| rota.put_in(problem, job, at))
     }
 
-    /// The places where priming (`PRIME`) or gunning (`GUN`) of `job` fits between two tasks of one person.
-    fn find(&mut self, problem: &Problem, rota: &mut Rota, job: usize, task: usize) {
+    /// The places where priming or gunning of `job` fits between two tasks of one person.
+    fn find(&mut self, problem: &Problem, rota: &mut Rota, job: usize, part: Part) {
         let work = &problem.jobs[job];
         let mut idle_seen = false;
         for person in 0..rota.first.len() {
@@ -103,15 +103,17 @@ impl Insertions {
                 rota.steps += MOVE;
                 let free_from = if after == NONE { 0 } else { rota.early[after] + Rota::tail(problem, after) };
                 let (by, push_from) = bounds(problem, rota, follows);
-                let (lo, hi) = match task {
-                    PRIME => (problem.prime_from(job, free_from + work.mask), problem.prime_by(job, by - work.prime)),
-                    _ => (problem.gun_from(job, free_from), problem.gun_by(job, by - work.gun)),
+                let (lo, hi) = match part {
+                    Part::Prime => {
+                        (problem.prime_from(job, free_from + work.mask), problem.prime_by(job, by - work.prime))
+                    }
+                    Part::Gun | Part::Tape => (problem.gun_from(job, free_from), problem.gun_by(job, by - work.gun)),
                 };
                 if lo <= hi {
                     let gap = Gap { person, ordinal, after, free_from, push_from, lo, hi, base: 0, tape: None };
-                    match task {
-                        PRIME => self.primes.push(gap),
-                        _ => self.with_tapes(problem, rota, job, gap, follows, by),
+                    match part {
+                        Part::Prime => self.primes.push(gap),
+                        Part::Gun | Part::Tape => self.with_tapes(problem, rota, job, gap, follows, by),
                     }
                 }
                 if follows == NONE || lo >= NEVER {
@@ -220,7 +222,7 @@ impl Insertions {
 }
 
 fn tape_after(job: usize, gap: &Gap) -> usize {
-    gap.tape.map_or(3 * job + GUN, |tape| tape.after)
+    gap.tape.map_or(Part::Gun.of(job), |tape| tape.after)
 }
 
 fn prime_cost(problem: &Problem, job: usize, gap: &Gap, prime: i32, weights: CostWeights) -> i32 {

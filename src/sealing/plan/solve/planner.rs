@@ -4,7 +4,7 @@ use super::bounds::{least_finish, most_joints};
 use super::exact::{self, Exact};
 use super::problem::Problem;
 use super::reasons::left_out;
-use super::rota::{GUN, NONE, PRIME, Rota, TAPE};
+use super::rota::{NONE, Part, Rota};
 use super::search::{Score, Sealed, Search};
 use crate::sealing::plan::day::Day;
 use crate::sealing::plan::timetable::{LeftOut, Plan, PlannedJoint};
@@ -114,17 +114,17 @@ fn written(day: &Day, problem: &Problem, rota: &Rota, proven: bool) -> Plan {
             plan.left_out.push(LeftOut { joint: index, why: left_out(day, problem, index) });
             continue;
         }
-        let at = |task: usize| rota.early[3 * index + task];
-        let prime_at = joint.primed.map_or(at(PRIME), |primed| primed.from);
+        let at = |part: Part| rota.early[part.of(index)];
+        let prime_at = joint.primed.map_or(at(Part::Prime), |primed| primed.from);
         plan.joints.push(PlannedJoint {
             joint: index,
             mask_at: if joint.primed.is_some() { prime_at } else { prime_at - joint.mask },
             prime_at,
-            gun_at: at(GUN),
-            tape_off_at: at(TAPE),
-            done_at: at(TAPE) + joint.tape_off,
-            primed_by: joint.primed.is_none().then(|| number(rota.person[3 * index + PRIME])),
-            gunned_by: number(rota.person[3 * index + GUN]),
+            gun_at: at(Part::Gun),
+            tape_off_at: at(Part::Tape),
+            done_at: at(Part::Tape) + joint.tape_off,
+            primed_by: joint.primed.is_none().then(|| number(rota.person[Part::Prime.of(index)])),
+            gunned_by: number(rota.person[Part::Gun.of(index)]),
         });
     }
     plan

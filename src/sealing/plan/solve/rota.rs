@@ -9,10 +9,42 @@ use super::problem::{NEVER, Problem};
 
 /// No task.
 pub(super) const NONE: usize = usize::MAX;
-/// The three tasks of joint `j` are `3j + PRIME`, `3j + GUN` and `3j + TAPE`; masking goes with priming.
-pub(super) const PRIME: usize = 0;
-pub(super) const GUN: usize = 1;
-pub(super) const TAPE: usize = 2;
+/// A part of the work on a joint, and so one of its tasks; masking goes with priming.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Part {
+    Prime,
+    Gun,
+    Tape,
+}
+
+/// How many tasks a joint has: they are numbered joint by joint, in their order.
+pub(super) const PARTS: usize = 3;
+
+impl Part {
+    /// The task of a joint.
+    pub(super) const fn of(self, job: usize) -> usize {
+        PARTS * job + self as usize
+    }
+}
+
+/// What a task is.
+pub(super) const fn part_of(task: usize) -> Part {
+    match task % PARTS {
+        0 => Part::Prime,
+        1 => Part::Gun,
+        _ => Part::Tape,
+    }
+}
+
+/// The joint of a task.
+pub(super) const fn job_of(task: usize) -> usize {
+    task / PARTS
+}
+
+/// The tasks of a joint.
+fn tasks_of(job: usize) -> std::ops::Range<usize> {
+    PARTS * job..PARTS * (job + 1)
+}
 
 /// What it takes to look at a task in a rota or to move one, in elementary steps: a step is a pair of places compared.
 /// Counted so, as many steps take about as long on every day.
@@ -49,7 +81,7 @@ pub(super) struct Rota {
 
 impl Rota {
     pub(super) fn new(problem: &Problem) -> Self {
-        let tasks = problem.jobs.len() * 3;
+        let tasks = problem.jobs.len() * PARTS;
         Self {
             first: vec![NONE; problem.people],
             next: vec![NONE; tasks],
@@ -71,7 +103,7 @@ impl Rota {
         let mut last = vec![NONE; problem.people];
         for (task, person) in order {
             rota.link(task, last[person], person);
-            rota.placed[task / 3] = true;
+            rota.placed[job_of(task)] = true;
             last[person] = task;
         }
         rota.propagate(problem).then_some(rota)
@@ -79,23 +111,23 @@ impl Rota {
 
     /// How many minutes a task takes before the time that is kept for it: masking, before priming.
     pub(super) fn lead(problem: &Problem, task: usize) -> i32 {
-        if task % 3 == PRIME { problem.jobs[task / 3].mask } else { 0 }
+        if part_of(task) == Part::Prime { problem.jobs[job_of(task)].mask } else { 0 }
     }
 
     /// How many minutes a task takes after it.
     pub(super) fn tail(problem: &Problem, task: usize) -> i32 {
-        let job = &problem.jobs[task / 3];
-        match task % 3 {
-            PRIME => job.prime,
-            GUN => job.gun,
-            _ => job.tape,
+        let job = &problem.jobs[job_of(task)];
+        match part_of(task) {
+            Part::Prime => job.prime,
+            Part::Gun => job.gun,
+            Part::Tape => job.tape,
         }
     }
 
     /// When the last joint is done at the earliest times.
     pub(super) fn finish(&self, problem: &Problem) -> i32 {
         let ends = (0..self.placed.len()).filter(|&job| self.placed[job]);
-        ends.map(|job| self.early[3 * job + TAPE] + problem.jobs[job].tape).max().unwrap_or(0)
+        ends.map(|job| self.early[Part::Tape.of(job)] + problem.jobs[job].tape).max().unwrap_or(0)
     }
 
     /// When a person is done at the earliest times.
@@ -138,10 +170,10 @@ impl Rota {
     }
 
     fn unlink_job(&mut self, problem: &Problem, job: usize) {
-        self.unlink(3 * job + TAPE);
-        self.unlink(3 * job + GUN);
+        self.unlink(Part::Tape.of(job));
+        self.unlink(Part::Gun.of(job));
         if !problem.jobs[job].primed_before {
-            self.unlink(3 * job + PRIME);
+            self.unlink(Part::Prime.of(job));
         }
         self.placed[job] = false;
     }
@@ -157,7 +189,7 @@ impl Rota {
 
     /// Puts a joint in when everything still fits, and says whether it did; otherwise nothing is changed.
     pub(super) fn put_in(&mut self, problem: &Problem, job: usize, at: Insertion) -> bool {
-        let (prime, gun, tape) = (3 * job + PRIME, 3 * job + GUN, 3 * job + TAPE);
+        let (prime, gun, tape) = (Part::Prime.of(job), Part::Gun.of(job), Part::Tape.of(job));
         let primed_before = problem.jobs[job].primed_before;
         self.steps += 6 * MOVE;
         if !primed_before {
@@ -217,7 +249,7 @@ impl Rota {
         self.trail.clear();
         self.queue.clear();
         for job in 0..self.placed.len() {
-            for task in 3 * job..3 * job + 3 {
+            for task in tasks_of(job) {
                 self.early[task] = -NEVER;
                 self.late[task] = self.last(problem, task);
             }
@@ -237,7 +269,7 @@ impl Rota {
         }
         self.trail.clear();
         for job in 0..self.placed.len() {
-            for task in 3 * job..3 * job + 3 {
+            for task in tasks_of(job) {
                 if self.person[task] != NONE {
                     let last = self.last(problem, task);
                     self.late[task] = NEVER;
@@ -253,10 +285,10 @@ impl Rota {
         if least <= self.early[task] {
             return true;
         }
-        let at = match task % 3 {
-            PRIME => problem.prime_from(task / 3, least),
-            GUN => problem.gun_from(task / 3, least),
-            _ => least.max(0),
+        let at = match part_of(task) {
+            Part::Prime => problem.prime_from(job_of(task), least),
+            Part::Gun => problem.gun_from(job_of(task), least),
+            Part::Tape => least.max(0),
         };
         if at > self.late[task] {
             return false;
@@ -275,9 +307,8 @@ impl Rota {
             let task = self.queue[head];
             head += 1;
             self.steps += MOVE;
-            let (job, at) = (task / 3, self.early[task]);
+            let (job, at) = (job_of(task), self.early[task]);
             let work = &problem.jobs[job];
-            let base = 3 * job;
             let follows = self.next[task];
             if follows != NONE {
                 let ready = at + Self::tail(problem, task) + Self::lead(problem, follows);
@@ -285,15 +316,15 @@ impl Rota {
                     return false;
                 }
             }
-            let fits = match task % 3 {
-                PRIME => self.push_later(problem, base + GUN, at + work.prime + problem.wait),
-                GUN => {
+            let fits = match part_of(task) {
+                Part::Prime => self.push_later(problem, Part::Gun.of(job), at + work.prime + problem.wait),
+                Part::Gun => {
                     let end = at + work.gun;
                     let least = (end - problem.span).max(problem.dry_since(end));
-                    self.push_later(problem, base + TAPE, end)
-                        && (work.primed_before || self.push_later(problem, base + PRIME, least))
+                    self.push_later(problem, Part::Tape.of(job), end)
+                        && (work.primed_before || self.push_later(problem, Part::Prime.of(job), least))
                 }
-                _ => self.push_later(problem, base + GUN, at - work.tape_by),
+                Part::Tape => self.push_later(problem, Part::Gun.of(job), at - work.tape_by),
             };
             if !fits {
                 return false;
@@ -307,10 +338,10 @@ impl Rota {
         if most >= self.late[task] {
             return;
         }
-        let at = match task % 3 {
-            PRIME => problem.prime_by(task / 3, most),
-            GUN => problem.gun_by(task / 3, most),
-            _ => most,
+        let at = match part_of(task) {
+            Part::Prime => problem.prime_by(job_of(task), most),
+            Part::Gun => problem.gun_by(job_of(task), most),
+            Part::Tape => most,
         };
         if at < self.late[task] {
             self.late[task] = at;
@@ -324,25 +355,24 @@ impl Rota {
             let task = self.queue[head];
             head += 1;
             self.steps += MOVE;
-            let (job, at) = (task / 3, self.late[task]);
+            let (job, at) = (job_of(task), self.late[task]);
             let work = &problem.jobs[job];
-            let base = 3 * job;
             let before = self.prev[task];
             if before != NONE {
                 self.push_sooner(problem, before, at - Self::lead(problem, task) - Self::tail(problem, before));
             }
-            match task % 3 {
-                PRIME => {
+            match part_of(task) {
+                Part::Prime => {
                     let by = (at + problem.span).min(problem.dry_until(at)) - work.gun;
-                    self.push_sooner(problem, base + GUN, by);
+                    self.push_sooner(problem, Part::Gun.of(job), by);
                 }
-                GUN => {
-                    self.push_sooner(problem, base + TAPE, at + work.tape_by);
+                Part::Gun => {
+                    self.push_sooner(problem, Part::Tape.of(job), at + work.tape_by);
                     if !work.primed_before {
-                        self.push_sooner(problem, base + PRIME, at - problem.wait - work.prime);
+                        self.push_sooner(problem, Part::Prime.of(job), at - problem.wait - work.prime);
                     }
                 }
-                _ => self.push_sooner(problem, base + GUN, at - work.gun),
+                Part::Tape => self.push_sooner(problem, Part::Gun.of(job), at - work.gun),
             }
         }
         self.queue.clear();

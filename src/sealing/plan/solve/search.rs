@@ -8,7 +8,7 @@ use fastrand::Rng;
 
 use super::insertion::{CostWeights, Insertions};
 use super::problem::Problem;
-use super::rota::{GUN, MOVE, PRIME, Rota, TAPE};
+use super::rota::{MOVE, Part, Rota};
 
 /// How many joints are sealed: those primed before the plan begins, which come first, and all of them.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -169,7 +169,7 @@ impl<'a> Search<'a> {
     /// Takes out all that can't be done by a nearer horizon.
     pub(super) fn shorten(&mut self, rota: &mut Rota, horizon: i32) {
         let late = (0..rota.placed.len())
-            .filter(|&job| rota.placed[job] && rota.early[3 * job + TAPE] + self.problem.jobs[job].tape > horizon);
+            .filter(|&job| rota.placed[job] && rota.early[Part::Tape.of(job)] + self.problem.jobs[job].tape > horizon);
         let late = late.collect::<Vec<_>>();
         rota.take_out(self.problem, &late);
         rota.horizon = horizon;
@@ -192,20 +192,21 @@ impl<'a> Search<'a> {
         match self.rng.u32(..10) {
             0 | 1 => {}
             2 => placed.sort_by_cached_key(|&job| -jobs[job].work - self.rng.i32(0..20)),
-            3 => placed.sort_by_key(|&job| rota.person[3 * job + GUN] != rota.person[3 * seed + GUN]),
+            3 => placed.sort_by_key(|&job| rota.person[Part::Gun.of(job)] != rota.person[Part::Gun.of(seed)]),
             // One wall's joints share their shade.
             4 | 5 => placed.sort_by_key(|&job| jobs[job].wall != jobs[seed].wall),
-            6 | 7 => placed.sort_by_key(|&job| (rota.early[3 * job + GUN] - rota.early[3 * seed + GUN]).abs()),
+            6 | 7 => placed.sort_by_key(|&job| (rota.early[Part::Gun.of(job)] - rota.early[Part::Gun.of(seed)]).abs()),
             _ => {
                 // Near by priming or gunning, whichever is nearer; at times only what comes later counts.
-                let at = rota.early[3 * seed + if jobs[seed].primed_before { GUN } else { PRIME }];
+                let part = if jobs[seed].primed_before { Part::Gun } else { Part::Prime };
+                let at = rota.early[part.of(seed)];
                 let later = self.rng.bool();
                 placed.sort_by_key(|&job| {
-                    let gap = |task: usize| {
-                        let off = rota.early[3 * job + task] - at;
+                    let gap = |part: Part| {
+                        let off = rota.early[part.of(job)] - at;
                         if later && off < 0 { -2 * off } else { off.abs() }
                     };
-                    if jobs[job].primed_before { gap(GUN) } else { gap(PRIME).min(gap(GUN)) }
+                    if jobs[job].primed_before { gap(Part::Gun) } else { gap(Part::Prime).min(gap(Part::Gun)) }
                 });
             }
         }
