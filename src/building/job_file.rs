@@ -126,7 +126,7 @@ fn job(top: &Section<'_>) -> Job {
     top.unique("paper", "key");
     top.unique("figure", "key");
     check_floor_lines(top, &job);
-    check_studs(top, &job);
+    check_stud_width(top, &job);
     check_papers(top, &job);
     check_keys(top);
     check_people(top, &job);
@@ -144,10 +144,12 @@ fn check_floor_lines(top: &Section<'_>, job: &Job) {
 }
 
 /// Studs that would stand in one another.
-fn check_studs(top: &Section<'_>, job: &Job) {
+fn check_stud_width(top: &Section<'_>, job: &Job) {
     let width = job.panel.as_ref().and_then(|panel| panel.stud_width_mm).unwrap_or_default();
     for (wall, section) in job.walls.iter().zip(top.peek("wall")) {
-        let apart = wall.studs_mm.windows(2).find(|pair| pair[1] > pair[0] && pair[1] - pair[0] < width);
+        let mut studs = wall.studs_mm.clone();
+        studs.sort_by(f64::total_cmp);
+        let apart = studs.windows(2).find(|pair| pair[1] > pair[0] && pair[1] - pair[0] < width);
         if let Some(pair) = apart {
             let (width, first, second) = (show(width), show(pair[0]), show(pair[1]));
             let message = format!("wall {}: studs {width} mm wide can't stand at {first} and {second} mm", wall.key);
@@ -209,6 +211,12 @@ fn panel(f: &Section<'_>) -> Panel {
         false => Ok(lengths),
     };
     let stocks = Checked(List(Count(1, 20_000)), few);
+    let length_mm = f.required("length_mm", BOARD_MM, "length of a whole panel");
+    let least_column_mm = f.required("least_column_mm", Number(0.0, 20_000.0), "shortest column that may be left");
+    if f.has("length_mm") && least_column_mm > length_mm {
+        let message = format!("the shortest column is longer than a panel, {} mm", show(length_mm));
+        f.mistake_in("least_column_mm", message);
+    }
     let cover_mm = f.required("cover_mm", Number(1.0, 5_000.0), "height that one course gains");
     let lap_mm = f.optional("lap_mm", Number(0.0, 5_000.0), "how far a board reaches up behind the next; 0");
     if lap_mm.is_some_and(|lap| cover_mm > 0.0 && lap >= cover_mm) {
@@ -239,11 +247,11 @@ fn panel(f: &Section<'_>) -> Panel {
         _ => {}
     }
     Panel {
-        length_mm: f.required("length_mm", BOARD_MM, "length of a whole panel"),
+        length_mm,
         stud_width_mm,
         bearing_mm,
         cover_mm,
-        least_column_mm: f.required("least_column_mm", Number(0.0, 20_000.0), "shortest column that may be left"),
+        least_column_mm,
         least_piece_mm: f.required("least_piece_mm", Number(0.0, 5_000.0), "lowest piece that may be left"),
         joint_mm: f.required("joint_mm", GAP_MM, "width of the joint between two columns"),
         clear_of_opening_mm: f.required(
@@ -335,12 +343,13 @@ fn wall(f: &Section<'_>) -> Wall {
     let horizon_deg =
         f.optional("horizon_deg", Number::within(Wall::HORIZON), "how high hills or neighbours stand before it");
     let courses = f.required("courses", Count(0, 1000), "number of courses, counted from the bottom");
-    let studs_mm = f.or_default("studs_mm", List(MM), "stud centres from the left end");
+    let studs = f.or_default("studs_mm", List(At(MM)), "stud centres from the left end");
+    check_studs(f, &studs, length_mm);
     let joints = f.optional("joints", Count(0, 1000), "number of movement joints, where they are not set out yet");
     let joints_mm = f.optional("joints_mm", List(At(MM)), "movement joints from the left end");
     let openings = tables("opening", |part| opening(part, length_mm));
     let openings = f.or_default("opening", openings, "the openings, one [[wall.opening]] each");
-    check_openings(f, &openings);
+    check_openings(f, &openings, if top.is_empty() { &level } else { &top });
     Wall {
         name: name.unwrap_or_else(|| key.clone()),
         key,
@@ -352,10 +361,33 @@ fn wall(f: &Section<'_>) -> Wall {
         bearing_deg,
         horizon_deg,
         courses,
-        studs_mm,
+        studs_mm: studs.into_iter().map(Spanned::into_inner).collect(),
         openings: openings.into_iter().map(|(opening, _)| opening).collect(),
         joints: wall_joints(f, joints, joints_mm, length_mm),
     }
+}
+
+/// Studs off the wall, or given twice.
+fn check_studs(f: &Section<'_>, studs: &[Spanned<f64>], length_mm: Option<f64>) {
+    for (place, stud) in studs.iter().enumerate() {
+        let at = *stud.get_ref();
+        if length_mm.is_some_and(|length| at > length) {
+            f.mistake_at(stud.span().start, format!("the stud at {} mm is off the wall", show(at)));
+        }
+        if studs[..place].iter().any(|other| *other.get_ref() == at) {
+            f.mistake_at(stud.span().start, format!("the stud at {} mm is given twice", show(at)));
+        }
+    }
+}
+
+/// The lowest that an outline stands between two places; nothing where it has no leg there.
+fn lowest_between(outline: &[[f64; 2]], (from, to): (f64, f64)) -> Option<f64> {
+    let legs = outline.windows(2).filter(|leg| leg[0][0] < to && from < leg[1][0]);
+    let heights = legs.flat_map(|leg| {
+        let [[left, low], [right, high]] = [leg[0], leg[1]];
+        [left.max(from), right.min(to)].map(|along| low + (high - low) * (along - left) / (right - left))
+    });
+    heights.reduce(f64::min)
 }
 
 /// An outline of a wall; empty where it has none.
@@ -441,8 +473,12 @@ fn opening(f: &Section<'_>, length_mm: Option<f64>) -> (Opening, usize) {
 }
 
 /// Notes openings of one key, and those that overlap.
-fn check_openings(f: &Section<'_>, openings: &[(Opening, usize)]) {
+fn check_openings(f: &Section<'_>, openings: &[(Opening, usize)], top: &[[f64; 2]]) {
     for (place, (one, at)) in openings.iter().enumerate() {
+        let highest = one.from_mm.zip(one.to_mm).and_then(|sides| lowest_between(top, sides));
+        if highest.zip(one.head_mm.or(one.sill_mm)).is_some_and(|(highest, edge)| edge > highest) {
+            f.mistake_at(*at, format!("opening '{}' reaches past the top of the wall", one.key));
+        }
         let before = openings[..place].iter().map(|(other, _)| other);
         if before.clone().any(|other| other.key == one.key) {
             f.mistake_at(*at, format!("opening '{}' is given twice on this wall", one.key));

@@ -190,6 +190,19 @@ fn outlines_and_laps_of_a_job_that_are_wrong_are_named() {
     let both = WEST.replace("height_mm = 5400", "top = [[0, 5400], [3600, 3000], [7200, 5400]]");
     let said = error(WEST, &format!("{both}base = [[0, 3100], [7200, 3100]]\n"));
     assert!(said.contains("'base' stands above the top of the wall at 3600 mm"), "{said}");
+    // What every sum would refuse is refused where it is typed: studs off the wall or twice, an opening past the top, a least
+    // column longer than a panel.
+    let said = error("studs_mm = [", "studs_mm = [100, 100, ");
+    assert!(said.contains("the stud at 100 mm is given twice"), "{said}");
+    let said = error(WEST, &WEST.replace("length_mm = 7200", "length_mm = 7000"));
+    assert!(said.contains(" is off the wall"), "{said}");
+    let said = error(WEST, &WEST.replace("height_mm = 5400", "height_mm = 4400"));
+    assert!(said.contains("opening 'O1' reaches past the top of the wall"), "{said}");
+    let raked = both.replace("[3600, 3000]", "[3600, 4400]");
+    let said = error(WEST, &raked);
+    assert!(said.contains("opening 'O1' reaches past the top of the wall"), "{said}");
+    let said = error("least_column_mm = 300", "least_column_mm = 2401");
+    assert!(said.contains("the shortest column is longer than a panel, 2400 mm"), "{said}");
     // Two openings share 100 mm of height; studs wider than they stand apart.
     let said = error("sill_mm = 900\nhead_mm = 2100", "sill_mm = 900\nhead_mm = 3400");
     assert!(said.contains("opening 'O3' overlaps 'O2'"), "{said}");
