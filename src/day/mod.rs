@@ -41,7 +41,7 @@ pub use views::{
     SealAsk, SealDay, SealError, SealPlanDue, SecondBatch, Slip, StampRow, Task, TaskId, USUAL_HOURS, Urgency,
     WallWork, WindowRow, WindowsAlike, basis_words, coming, counts_from_its_beginning, gathered_windows, held_up,
     holds_listed, hours_offered, how_typed, is_at, is_failing, is_probably_a_slip, judged_words, keep_recordable,
-    last_label, limit_line, names_photo, next, next_checked, next_listed, offer_words, on_words, photo_notes, photos,
-    planned, planned_ask, required_words, running_windows, sayings, stamps, still_open, stock_ahead, text_to_send, the,
-    time_before, wall_words, window_words, windows_listed,
+    last_label, limit_line, missed_at_once, names_photo, next, next_checked, next_listed, offer_words, on_words,
+    photo_notes, photos, planned, planned_ask, required_words, running_windows, sayings, stamps, still_open,
+    stock_ahead, text_to_send, the, time_before, wall_words, window_words, windows_listed,
 };

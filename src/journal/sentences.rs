@@ -157,7 +157,11 @@ fn mark_words(mark: &Mark, state: &State, now: Moment, opened: bool) -> Option<(
                     let when = words.strip_prefix("lapsed ").unwrap_or(&words);
                     ("Lapsed".into(), Some(*subject), format!(": {title}, {when}. {again}"))
                 }
-                (false, None) => ("Window met".into(), Some(*subject), format!(": {title}")),
+                (false, None) if state.run(window, *subject).is_some_and(|run| run.answered.is_some()) => {
+                    ("Window met".into(), Some(*subject), format!(": {title}"))
+                }
+                // Its first step was taken back: nothing was met.
+                (false, None) => return None,
             })
         }
         Thing::Hold { hold, subject } => {

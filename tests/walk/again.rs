@@ -28,6 +28,8 @@ fn sealant_that_has_to_come_out_is_masked_again_before_it_is_primed() {
         site.ok(format!("record {step} --on N/J1"));
     }
     let mut terminal = Terminal::on(site.clock("08:21"), "walk N");
+    // It may have been done in time: that is asked first.
+    terminal.answer("When was it done", "n\r");
     let heard = unbroken(&terminal.sees("Done?"));
     let why = "Masked on N/J1 Why now: 'Tape off before the skin forms' lapsed: to be done again. \
                To do: Cut the sealant out.";

@@ -2,7 +2,7 @@
 
 use serde_json::Value;
 
-use super::Terminal;
+use super::{Terminal, unbroken};
 use crate::harness::site::Site;
 use crate::rules::square::open;
 
@@ -95,6 +95,8 @@ fn gun_tool_and_tape_off_are_one_press_each_with_its_own_time() {
     // One word takes all three back.
     terminal.answer("Close the day?", "undo\r");
     terminal.answer("The last record: Gunned, tooled, tape off on N/J1, 08:20.", "\r");
+    let heard = terminal.sees("Sealant batch");
+    assert!(!heard.contains("Window met"), "{heard}");
     terminal.answer("Sealant batch", "S9\r");
     assert_eq!(done(&site).len(), 3);
     // Each with its time: the bead ended by when it was tooled.
@@ -120,10 +122,55 @@ fn a_clock_that_was_missed_shows_in_one_press_too() {
     // Begun at 08:02, tooled 18 minutes later.
     let heard = terminal.sees("Record it anyway?");
     assert!(heard.contains("Recorded: Gunned on N/J1") && heard.contains("08:17"), "{heard}");
+    // A yes or a time is no reason.
+    for typed in ["y\r", "08:15\r"] {
+        terminal.answer("Record it anyway?", typed);
+        terminal.sees("type the reason in words; a time goes after 'at'");
+    }
     terminal.answer("Record it anyway?", "the phone was in the van\r");
     terminal.sees("Defect opened on N/J1");
     terminal.sees("Recorded: Tape off on N/J1");
     let list = site.ok("defect list");
     let rules: Vec<&str> = list["defects"].as_array().unwrap().iter().map(|one| one["id"].as_str().unwrap()).collect();
     assert!(matches!(rules.as_slice(), [one] if one.ends_with(".r6-tool")), "{rules:?}");
+}
+
+/// Gunned from 08:15 on, and nothing else recorded; back at the laptop at twenty to nine.
+fn gunned() -> Site {
+    let site = primed();
+    let mut terminal = walk(&site);
+    terminal.answer("Sealant batch", "S9\r");
+    terminal.answer("Done so far", "1\r");
+    terminal.answer("Begun at", "5\r");
+    terminal.sees("Recorded: Gunned on N/J1");
+    assert_eq!(terminal.leave(), 0);
+    site.clock("08:40");
+    site
+}
+
+#[test]
+fn back_at_the_laptop_the_walk_asks_when_it_was_tooled_before_anything_is_cut_out() {
+    let site = gunned();
+    let mut terminal = walk(&site);
+    let heard = unbroken(&terminal.sees("When was it done, such as 08:30"));
+    assert!(
+        heard.contains("Not recorded yet. 'Gunned' was begun at 08:15, so this had to be done by 08:30."),
+        "{heard}"
+    );
+    terminal.answer("When was it done, such as 08:30", "09:15\r");
+    terminal.answer("that is still to come", "08:24\r");
+    terminal.sees("Recorded: Tooled on N/J1, 08:24");
+    assert_eq!(terminal.leave(), 0);
+    assert_eq!(site.ok("defect list")["defects"], serde_json::json!([]));
+}
+
+#[test]
+fn what_was_not_tooled_in_time_is_done_again() {
+    let site = gunned();
+    let mut terminal = walk(&site);
+    terminal.answer("When was it done, such as 08:30", "n\r");
+    // Whether the tape came off is not asked either.
+    terminal.sees("lapsed: to be done again");
+    assert_eq!(terminal.everything().matches("Not recorded yet.").count(), 1, "{}", terminal.everything());
+    assert_eq!(terminal.leave(), 0);
 }

@@ -11,6 +11,7 @@ mod defects;
 mod go;
 mod goods;
 mod holds;
+mod late;
 mod place;
 mod readings;
 mod session;

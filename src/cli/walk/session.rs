@@ -47,6 +47,8 @@ pub struct Walk<'s> {
     pub(super) skipped: BTreeSet<TaskId>,
     /// What was last said of a window that runs on a subject since a moment, and when it was said.
     pub(super) announced: BTreeMap<(String, SubjectIx, Moment), (Phase, Moment)>,
+    /// The windows that closed on a step of which it was asked when it was done, by key and beginning.
+    pub(super) asked_when_done: BTreeSet<(String, Moment)>,
     pub(super) ctrl_c: CtrlC,
 }
 
@@ -123,6 +125,7 @@ impl<'s> Walk<'s> {
             photo_folder: None,
             skipped: BTreeSet::new(),
             announced: BTreeMap::new(),
+            asked_when_done: BTreeSet::new(),
             ctrl_c: CtrlC::listen()?,
         })
     }
@@ -170,6 +173,9 @@ impl<'s> Walk<'s> {
     }
 
     fn turn_to_next(&mut self) -> Result<ControlFlow<()>, Interrupt> {
+        if self.ask_when_it_was_done()? {
+            return Ok(ControlFlow::Continue(()));
+        }
         let mut task = self.picking().first(self.place);
         if self.asks_for_wall && task.as_ref().is_some_and(|task| task.is_on_a_wall(&self.book().state)) {
             self.choose_wall()?;
@@ -325,6 +331,7 @@ impl<'s> Walk<'s> {
         self.say_recorded(recorded)?;
         // What was taken back is to be done again, also where what is left of it had been skipped.
         self.skipped.clear();
+        self.asked_when_done.clear();
         Err(Interrupt::Refresh)
     }
 

@@ -214,7 +214,7 @@ impl Walk<'_> {
     }
 
     /// Records what a rule stopped, where that happened nevertheless (R11): for a reason, or in time and only typed later.
-    fn anyway(&mut self, request: &mut RecordStep) -> Result<bool, Interrupt> {
+    pub(super) fn anyway(&mut self, request: &mut RecordStep) -> Result<bool, Interrupt> {
         let (now, zone) = (self.now(), self.book().state.job.time_zone);
         loop {
             let question = Question::of_any_text("Record it anyway? Reason (Enter for no)", |text| {
@@ -224,11 +224,15 @@ impl Walk<'_> {
                         Err(format!("that is still to come; it is {} now", now.clock(now.date())))
                     }
                     Some(Ok(at)) => Ok(Anyway::At(at)),
-                    _ if text.is_empty() => Ok(Anyway::No),
+                    _ if text.is_empty() || is_word(text, "no") => Ok(Anyway::No),
+                    // A time alone, a number or a yes says nothing to whoever reads the defect.
+                    _ if is_word(text, "yes") || !text.chars().any(char::is_alphabetic) => {
+                        Err("type the reason in words; a time goes after 'at'".to_owned())
+                    }
                     _ => Ok(Anyway::For(text.to_owned())),
                 }
             });
-            let late = "  Was it done in time, and only comes to be typed now? Type when, such as: at 16:18";
+            let late = format!("  Was it done in time? Type when, such as: at {}", now.clock(now.date()));
             let question = if self.came_too_late { question.above(late) } else { question };
             match self.ask(question)? {
                 Anyway::No => return Ok(false),
@@ -426,7 +430,11 @@ impl Walk<'_> {
                 AskKind::Batch => batch_answer(text, zone),
                 _ => Ok(Value::Typed(text.to_owned())),
             };
-            value.map(Some).map_err(|failure| failure.lines().join("\n  "))
+            let value = value.map_err(|failure| failure.lines().join("\n  "))?;
+            if let Value::Typed(text) = &value {
+                answer_typed(ask, text).map_err(|error| error.to_string())?;
+            }
+            Ok(Some(value))
         });
         let usual = match (ask.kind, ask.optional) {
             (_, true) => None,
@@ -445,6 +453,11 @@ impl Walk<'_> {
     pub(super) fn time(&self) -> Moment {
         self.at.unwrap_or_else(|| self.now())
     }
+}
+
+/// Whether a text is this word or its first letter.
+fn is_word(text: &str, word: &str) -> bool {
+    text.eq_ignore_ascii_case(word) || text.eq_ignore_ascii_case(&word[..1])
 }
 
 /// What was chosen at an earlier question of the step.

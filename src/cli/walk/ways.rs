@@ -59,7 +59,9 @@ impl Walk<'_> {
             ways.insert(elsewhere.len(), way);
         }
         let list: Vec<String> = ways.iter().map(|(_, words)| words.clone()).collect();
-        let picked = self.ask(Question::choice("Number", &list).usually(0))?;
+        // That work has resumed has to be said: Enter alone leaves.
+        let usual = if matches!(ways[0].0, WayOn::Resume) { ways.len() - 1 } else { 0 };
+        let picked = self.ask(Question::choice("Number", &list).usually(usual))?;
         self.tape.clear();
         // Whoever pressed Enter at a bell means what it rang for, not the first way on.
         if picked == 0 && until.is_some_and(|until| until <= self.now()) {

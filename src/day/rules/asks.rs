@@ -64,6 +64,9 @@ pub enum NoAnswer {
         /// The words.
         words: String,
     },
+    /// It answers another question.
+    #[error("'{0}' is no batch label: type what stands on it")]
+    NotALabel(String),
     /// Nothing was typed.
     #[error("is empty")]
     Empty,
@@ -130,6 +133,9 @@ pub fn answer_typed(ask: &Ask, text: &str) -> Result<Answer, NoAnswer> {
             0 => Err(NoAnswer::Empty),
             length if length > MOST_WORDS => Err(NoAnswer::TooLong(length)),
             _ if text.chars().any(char::is_control) => Err(NoAnswer::ControlCharacter),
+            _ if ask.kind == AskKind::Batch && ["y", "n", "yes", "no"].contains(&&*text.to_lowercase()) => {
+                Err(NoAnswer::NotALabel(text.to_owned()))
+            }
             _ => Ok(Answer::Words(text.to_owned())),
         },
     }
@@ -224,4 +230,19 @@ pub(in crate::day) fn out_of_tolerance(ask: &Ask, answer: &Answer) -> String {
     // A question keeps its mark; anything else is set off from its answer.
     let mark = if ask.prompt.ends_with('?') { "" } else { ":" };
     format!("{}{mark} {given}; required: {}", ask.prompt, ask.tolerance_words())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_answer_to_another_question_is_no_batch_label() {
+        let sequence = crate::sequence::read(include_str!("../../../tests/rules/small.toml")).unwrap();
+        let ask = Ask { kind: AskKind::Batch, ..Ask::clone(&sequence.steps[sequence.step("frame").unwrap()].asks[0]) };
+        for typed in ["y", "N", "yes", " no "] {
+            assert_eq!(answer_typed(&ask, typed), Err(NoAnswer::NotALabel(typed.trim().to_owned())));
+        }
+        assert!(answer_typed(&ask, "N2").is_ok() && answer_typed(&ask, "417").is_ok());
+    }
 }

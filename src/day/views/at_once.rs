@@ -5,6 +5,7 @@ use chrono::TimeDelta;
 use chrono_tz::Tz;
 
 use super::questions::counts_from_its_beginning;
+use super::windows::{WindowsAlike, gathered_windows};
 use crate::building::SubjectIx;
 use crate::day::requests::RecordStep;
 use crate::day::state::State;
@@ -104,14 +105,7 @@ pub fn time_before(text: &str, at: Moment, zone: Tz) -> Result<Moment, String> {
 /// the start, and they ask nothing.
 fn following(state: &State, step: StepIx, subject: SubjectIx) -> Vec<StepIx> {
     let sequence = state.sequence();
-    let follows = |window: &&Window| {
-        window.from == step
-            && window.earliest.is_none()
-            && window.by_surface.is_empty()
-            && window.latest.is_some_and(|latest| latest <= AT_ONCE)
-            && state.asked_of(window.to, subject)
-            && state.asks(window.to, subject).is_empty()
-    };
+    let follows = |window: &&Window| window.from == step && ends_at_once(state, window, subject);
     let mut steps: Vec<StepIx> = sequence.windows.iter().filter(follows).map(|window| window.to).collect();
     let before =
         |step: StepIx, steps: &[StepIx]| steps.iter().filter(|it| sequence.steps[step].after.contains(it)).count();
@@ -119,4 +113,25 @@ fn following(state: &State, step: StepIx, subject: SubjectIx) -> Vec<StepIx> {
     steps.sort_by_key(|step| (before(*step, &all), *step));
     steps.dedup();
     steps
+}
+
+/// Whether a window is short, open from the start, and runs to a step that asks nothing.
+fn ends_at_once(state: &State, window: &Window, subject: SubjectIx) -> bool {
+    window.earliest.is_none()
+        && window.by_surface.is_empty()
+        && window.latest.is_some_and(|latest| latest <= AT_ONCE)
+        && state.asked_of(window.to, subject)
+        && state.asks(window.to, subject).is_empty()
+}
+
+/// The windows of the last day that closed on a step that follows at once and is not recorded: it may have been done in
+/// time. The one that closed first comes first.
+pub fn missed_at_once(state: &State, now: Moment) -> Vec<WindowsAlike<'_>> {
+    let mut missed = gathered_windows(state, now);
+    missed.retain(|it| {
+        let run = &it.run;
+        let closed = run.closes_at.is_some_and(|closes| closes < now && now - closes < TimeDelta::days(1));
+        closed && run.lapsed(now) == run.closes_at && ends_at_once(state, run.window, run.subject)
+    });
+    missed
 }

@@ -21,7 +21,7 @@ mod tasks;
 mod windows;
 mod words;
 
-pub use at_once::{InOneGo, time_before};
+pub use at_once::{InOneGo, missed_at_once, time_before};
 pub use coming::{Coming, coming};
 pub use edges::OpenEdge;
 pub use effects::{Effects, Mark};
