@@ -378,8 +378,13 @@ impl Recording<'_> {
         recorded.entries.extend(entries.iter().map(RecordedEntry::from));
         let change = book.extend(entries, decision.past.take())?;
         let state = &book.state;
-        if state.rehearsal && !job.rehearsal {
-            writing.list_job(&StoredJob { rehearsal: true, ..job.clone() })?;
+        let listed = StoredJob {
+            name: state.job.name.clone(),
+            rehearsal: state.rehearsal || job.rehearsal,
+            ..job.clone()
+        };
+        if listed != *job {
+            writing.list_job(&listed)?;
         }
         recorded.effects.extend(match change {
             Change::Followed(effects) => {

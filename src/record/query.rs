@@ -159,6 +159,15 @@ impl Store {
         self.ask(|file| rows::sent(file, phone, request))
     }
 
+    /// The keys of all jobs that have entries, whether listed or not.
+    ///
+    /// # Errors
+    /// [`StoreError`].
+    pub fn jobs_with_entries(&self) -> Result<Vec<String>, StoreError> {
+        let find = "SELECT DISTINCT job FROM entry ORDER BY job";
+        self.ask(|file| file.prepare(find)?.query_map([], |row| row.get(0))?.collect())
+    }
+
     /// The read tables of a job, to be compared with what its entries come to.
     ///
     /// # Errors

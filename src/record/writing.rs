@@ -220,13 +220,4 @@ impl Writing<'_> {
         let tables = "DELETE FROM job_line; DELETE FROM struck_line; DELETE FROM hold_line; DELETE FROM defect_line;";
         self.ask(|file| file.execute_batch(tables))
     }
-
-    /// The keys of all jobs that have entries, whether listed or not.
-    ///
-    /// # Errors
-    /// [`StoreError`].
-    pub fn jobs_with_entries(&self) -> Result<Vec<String>, StoreError> {
-        let find = "SELECT DISTINCT job FROM entry ORDER BY job";
-        self.ask(|file| file.prepare(find)?.query_map([], |row| row.get(0))?.collect())
-    }
 }

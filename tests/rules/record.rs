@@ -80,13 +80,20 @@ fn r1_any_byte_changed_in_the_file_is_found_and_its_entry_named() {
 #[test]
 fn r1_read_tables_are_rebuilt_from_the_entries() {
     let site = site::with_frame(MONDAY);
-    let connection = rusqlite::Connection::open(site.path("job.db")).unwrap();
-    connection.execute("UPDATE hold_line SET state = 'released'", []).unwrap();
-    drop(connection);
-    let said = site.run(["verify"]).exits(1).json();
-    assert!(said["failures"][0].get("entry").is_none(), "{said}");
-    site.ok(["rebuild"]);
-    site.run(["verify"]).exits(0);
+    for altered in [
+        "UPDATE hold_line SET state = 'released'",
+        "UPDATE job_line SET name = 'Another house'",
+        "UPDATE job_line SET job = 'another'",
+        "DELETE FROM job_line",
+    ] {
+        let connection = rusqlite::Connection::open(site.path("job.db")).unwrap();
+        connection.execute(altered, []).unwrap();
+        drop(connection);
+        let said = site.run(["verify"]).exits(1).json();
+        assert!(said["failures"][0].get("entry").is_none(), "{altered}: {said}");
+        site.ok(["rebuild"]);
+        site.run(["verify"]).exits(0);
+    }
 }
 
 #[test]

@@ -104,6 +104,10 @@ fn a_job_keeps_its_key_its_zone_and_whoever_the_record_names() {
     site.bad(revise(&site, &[("[\"designer\"]", "[\"king\"]")], ""));
     let dag = "[[person]]\nname = \"Dag\"\nroles = [\"designer\"]\n";
     site.ok(revise(&site, &[(dag, "")], ""));
+    // Its name may change, wherever jobs are listed.
+    site.ok(revise(&site, &[(dag, ""), ("name = \"Test house\"", "name = \"Hill house\"")], ""));
+    assert_eq!(site.ok("job list")["jobs"][0]["name"], "Hill house");
+    site.ok("verify");
 }
 
 #[test]

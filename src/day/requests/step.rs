@@ -104,6 +104,7 @@ impl Request for RecordStep {
         let answers = answers.collect::<Result<Vec<_>, _>>()?;
         let stray = self.answers.iter().filter_map(|given| given.subject.as_ref()).find(|on| !ids.contains(on));
         if let Some(stray) = stray {
+            let stray = if stray.is_empty() { "nothing" } else { stray };
             return input(format!("an answer is given for {stray}, which is not among {}", self.subject));
         }
         let breaches = subjects.iter().zip(&answers).map(|(subject, answers)| {
@@ -170,7 +171,7 @@ impl RecordStep {
         if subjects.len() > 1 {
             let id = state.subjects.get(**first);
             let of = format!("{} of {} stopped, {id} first: ", stopped.len(), subjects.len());
-            refusal.why = format!("{of}{}; none is recorded", refusal.why);
+            refusal.why = format!("{of}{}; nothing was recorded", refusal.why);
         }
         Err(refusal.into())
     }

@@ -52,13 +52,11 @@ fn materials(state: &State, now: Moment) -> Vec<String> {
     state.stock_flags(now).into_iter().filter(|flag| flag.kind.is_ahead()).map(|flag| flag.says).collect()
 }
 
-/// The first steps that can be done, each with all that it can be done on. What waits for a reading, for an acknowledgement
-/// or for the site day can be done in the morning; what has to be done before then is [`closing`].
+/// The first steps that can be done when somebody is back, each with all that it can be done on: what lapses overnight is to be
+/// done again by then. What waits for a reading, for an acknowledgement or for the site day can be done in the morning.
 fn tomorrow(state: &State, now: Moment) -> Vec<String> {
-    let actions = next(state, now);
-    let first = actions.iter().filter(|action| {
-        action.urgency <= Urgency::AtHand && action.closes_at.is_none_or(|closes| closes > now + NIGHT)
-    });
+    let actions = next(state, now + NIGHT);
+    let first = actions.iter().filter(|action| action.urgency <= Urgency::AtHand);
     let first = grouped(first.map(|action| (action.step, action.subject)));
     let line = |(step, subjects): (StepIx, Vec<SubjectIx>)| {
         format!("{}: {}", state.sequence().steps[step].title, state.subjects.shortly(&subjects))

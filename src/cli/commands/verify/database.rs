@@ -15,6 +15,8 @@ use crate::record::{Fork, Store, StoreError, StoredJob, crew, forks};
 /// What was found out about one job.
 #[derive(Default)]
 struct Found {
+    /// The job's name.
+    name: String,
     /// The read tables say something else than the entries.
     differs: bool,
     photos: Named,
@@ -39,13 +41,19 @@ pub(in crate::cli::commands) fn database(path: &Path) -> Result<Verified, Failur
         .into_iter()
         .map(|error| Failed { entry: Some(error.id).filter(|id| !id.is_empty()), ..Failed::whole(error.what) })
         .collect();
-    let jobs = store.jobs()?;
+    let listed = store.jobs()?;
     let (mut photos, mut notes) = (Named::new(), Vec::new());
     // What is rebuilt from the entries is compared only when they hold.
     if failures.is_empty() {
-        for (job, found) in jobs.iter().zip(each(&store, &jobs)?) {
+        let jobs = store.jobs_with_entries()?;
+        let found = each(&store, &jobs)?;
+        let named = jobs.iter().zip(&found).map(|(job, found)| (job, &found.name));
+        if !listed.iter().map(|job| (&job.key, &job.name)).eq(named) {
+            failures.push(Failed::whole("the list of jobs doesn't match the entries; run cladlog rebuild".to_owned()));
+        }
+        for (job, found) in jobs.iter().zip(found) {
             if found.differs {
-                let what = format!("the read tables of job {} don't match its entries; run cladlog rebuild", job.key);
+                let what = format!("the read tables of job {job} don't match its entries; run cladlog rebuild");
                 failures.push(Failed::whole(what));
             }
             failures.extend(found.flawed);
@@ -59,25 +67,25 @@ pub(in crate::cli::commands) fn database(path: &Path) -> Result<Verified, Failur
         }
     }
     let mut verified = Verified { failures, ..Verified::default() };
-    verified.checked = Checked { entries, files: beside(path, &jobs, photos, &mut verified) };
+    verified.checked = Checked { entries, files: beside(path, &listed, photos, &mut verified) };
     verified.notes.append(&mut notes);
     Ok(verified)
 }
 
 /// Looks at every job, on all cores where there are several: one job says nothing of another.
-fn each(store: &Store, jobs: &[StoredJob]) -> Result<Vec<Found>, Failure> {
+fn each(store: &Store, jobs: &[String]) -> Result<Vec<Found>, Failure> {
     if jobs.len() < 2 {
         return jobs.iter().map(|job| look(store, job)).collect();
     }
     let path = store.path();
-    let look_on = |own: &mut Option<Store>, job| own.as_ref().map(|own| look(own, job));
+    let look_on = |own: &mut Option<Store>, job: &String| own.as_ref().map(|own| look(own, job));
     let found: Vec<_> = jobs.par_iter().map_init(|| Store::read(path).ok(), look_on).collect();
     // Where no other connection could be had, this one is used.
     found.into_iter().zip(jobs).map(|(found, job)| found.unwrap_or_else(|| look(store, job))).collect()
 }
 
-fn look(store: &Store, job: &StoredJob) -> Result<Found, Failure> {
-    let entries = store.entries(&job.key)?;
+fn look(store: &Store, job: &str) -> Result<Found, Failure> {
+    let entries = store.entries(job)?;
     let (photos, forks) = (named(&entries), forks(&entries));
     let book = Book::open(entries)?;
     let (stamped, flawed) = stamps(&book);
@@ -88,8 +96,16 @@ fn look(store: &Store, job: &StoredJob) -> Result<Found, Failure> {
         .collect();
     let state = book.state;
     let edited = state.editions.iter().filter_map(|sequence| sequence.edited_in_words());
-    let edited = edited.map(|edited| format!("in job {} {edited}", job.key)).collect();
-    Ok(Found { differs: state.read_tables() != store.read_tables(&job.key)?, photos, forks, edited, stamped, flawed })
+    let edited = edited.map(|edited| format!("in job {job} {edited}")).collect();
+    Ok(Found {
+        name: state.job.name.clone(),
+        differs: state.read_tables() != store.read_tables(job)?,
+        photos,
+        forks,
+        edited,
+        stamped,
+        flawed,
+    })
 }
 
 /// Holds the photos beside the database against their hashes; gives the number of those that were there to be read.

@@ -3,6 +3,7 @@
 use super::answers::{Answers, Stop};
 use crate::building::Wall;
 use crate::cli::prompts::question::{Asker, Question};
+use crate::cli::prompts::screen::say;
 use crate::units::number::show;
 use crate::units::{Bounds, parse_length};
 
@@ -24,6 +25,14 @@ pub fn lengths(text: &str) -> Result<Vec<f64>, String> {
     text.split_whitespace().map(word).collect()
 }
 
+/// One length.
+pub fn one_length(text: &str) -> Result<f64, String> {
+    match lengths(text)?.as_slice() {
+        [mm] => Ok(*mm),
+        _ => Err("one length, such as 10".to_owned()),
+    }
+}
+
 /// Whether metres were meant: asked only where millimetres can't be.
 fn metres_meant(ask: &mut Answers, text: &str, shortest_mm: f64) -> Result<Option<bool>, Stop> {
     if shortest_mm >= SHORTEST_MM {
@@ -34,7 +43,7 @@ fn metres_meant(ask: &mut Answers, text: &str, shortest_mm: f64) -> Result<Optio
     if ask.ask(Question::yes_no(question.clone(), true))? {
         return Ok(Some(true));
     }
-    crate::cli::prompts::screen::say(&format!("  Then it is not {given} mm either: type it again."));
+    say(&format!("  Then it is not {given} mm either: type it again."));
     ask.forget(&question);
     ask.forget(text);
     Ok(None)
@@ -51,52 +60,113 @@ pub fn measured(ask: &mut Answers, text: &str, usual: Option<&str>, help: &str) 
     }
 }
 
-/// Where the cladding of a wall ends: one height, a slope from left to right, or a gable with its peak in the middle.
+/// Where the cladding of a wall ends, at the top one height, a slope from left to right, or a gable with its peak in the
+/// middle; and where its foot steps.
 #[derive(Clone)]
-pub struct Heights(Vec<f64>);
+pub struct Heights {
+    top: Vec<f64>,
+    /// From so far along the wall its foot is so high, in mm.
+    steps: Vec<[f64; 2]>,
+}
 
 impl Heights {
-    /// Those of a wall that was asked for already.
-    pub fn of(wall: &Wall) -> Self {
-        let top = wall.top.iter().map(|point| point[1]);
-        Self(if wall.top.is_empty() { wall.height_mm.into_iter().collect() } else { top.collect() })
+    /// The height at the left of a wall that was asked for already, as it is typed: walls of one house mostly share their eaves.
+    pub fn eaves(wall: &Wall) -> Option<String> {
+        wall.top.first().map(|point| point[1]).or(wall.height_mm).map(show)
     }
 
-    /// The height at the left, as it is typed: walls of one house mostly share their eaves.
-    pub fn eaves(&self) -> Option<String> {
-        self.0.first().map(|height| show(*height))
-    }
-
-    pub fn ask(ask: &mut Answers, text: &str, usual: Option<String>) -> Result<Self, Stop> {
+    pub fn ask(ask: &mut Answers, text: &str, usual: Option<String>, length_mm: f64) -> Result<Self, Stop> {
         loop {
-            let mut question = Question::new(text, |text: &str| {
-                let heights: Vec<f64> = text.split('/').map(length).collect::<Result<_, _>>()?;
-                if heights.len() > 3 { Err("at most left, peak and right".to_owned()) } else { Ok(Self(heights)) }
-            });
+            let mut question = Question::new(text, Self::read);
             question = match usual.clone() {
-                None => question.above("Heights over the datum: 2400; a slope 2400/3000; a gable 2400/3900/2400."),
+                None => question.above(
+                    "Heights over the datum: 2400; a slope 2400/3000; a gable 2400/3900/2400. A foot that steps: \
+                     2400 step 4800 400, which is 400 up from 4800 on.",
+                ),
                 usual => question.usual(usual),
             };
             question = question.help(
                 "The datum is one level all round the building, such as the top of the slab or a laser line. Give the \
-                 height at which the cladding ends: one, left/right, or left/peak/right.",
+                 height at which the cladding ends: one, left/right, or left/peak/right. Where the ground or the footing \
+                 steps, add step, how far along it does so from the left end, and how high the foot of the wall is from \
+                 there on.",
             );
             let heights = ask.ask(question)?;
-            let shortest = heights.0.iter().copied().fold(f64::INFINITY, f64::min);
-            match metres_meant(ask, text, shortest)? {
-                Some(true) => return Ok(Self(heights.0.iter().map(|height| height * 1000.0).collect())),
-                Some(false) => return Ok(heights),
+            let shortest = heights.top.iter().copied().fold(f64::INFINITY, f64::min);
+            let scale = match metres_meant(ask, text, shortest)? {
+                Some(true) => 1000.0,
+                Some(false) => 1.0,
                 None => continue,
-            }
+            };
+            let heights = Self {
+                top: heights.top.iter().map(|height| height * scale).collect(),
+                steps: heights.steps.iter().map(|step| step.map(|mm| mm * scale)).collect(),
+            };
+            let Some([past, _]) = heights.steps.iter().find(|[at, _]| *at >= length_mm) else { return Ok(heights) };
+            say(&format!("  A step at {} mm is past the end of the wall: type it again.", show(*past)));
+            ask.forget(text);
         }
     }
 
-    /// The highest height of a wall of this length, and its outline where that is not level.
-    pub fn of_wall(&self, length_mm: f64) -> (f64, Vec<[f64; 2]>) {
-        let highest = self.0.iter().copied().fold(0.0, f64::max);
-        let parts = (self.0.len() - 1).max(1) as f64;
+    fn read(text: &str) -> Result<Self, String> {
+        let mut parts = text.split("step");
+        let top: Vec<f64> = parts.next().unwrap_or_default().trim().split('/').map(length).collect::<Result<_, _>>()?;
+        if top.len() > 3 {
+            return Err("at most left, peak and right".to_owned());
+        }
+        let step = |part: &str| match lengths(part)?.as_slice() {
+            [at, foot] => Ok([*at, *foot]),
+            _ => Err("a step is how far along and how high, such as step 4800 400".to_owned()),
+        };
+        let steps = parts.map(step).collect::<Result<Vec<_>, _>>()?;
+        if steps.is_sorted_by(|one, next| one[0] < next[0]) {
+            Ok(Self { top, steps })
+        } else {
+            Err("steps from left to right".to_owned())
+        }
+    }
+
+    /// The highest height of a wall of this length, and the outlines of its top and its foot where they are not level.
+    pub fn of_wall(&self, length_mm: f64) -> (f64, Vec<[f64; 2]>, Vec<[f64; 2]>) {
+        let highest = self.top.iter().copied().fold(0.0, f64::max);
+        let parts = (self.top.len() - 1).max(1) as f64;
         let point = |(place, height): (usize, &f64)| [length_mm * place as f64 / parts, *height];
-        let top = if self.0.len() > 1 { self.0.iter().enumerate().map(point).collect() } else { Vec::new() };
-        (highest, top)
+        let top = if self.top.len() > 1 { self.top.iter().enumerate().map(point).collect() } else { Vec::new() };
+        let mut foot = Vec::new();
+        for [at, up] in &self.steps {
+            if *at > 0.0 {
+                let before = foot.last().map_or(0.0, |point: &[f64; 2]| point[1]);
+                if foot.is_empty() {
+                    foot.push([0.0, 0.0]);
+                }
+                foot.push([*at, before]);
+            }
+            foot.push([*at, *up]);
+        }
+        foot.extend(self.steps.last().map(|[_, up]| [length_mm, *up]));
+        (highest, top, foot)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn read(text: &str) -> (f64, Vec<[f64; 2]>, Vec<[f64; 2]>) {
+        Heights::read(text).unwrap_or_else(|why| panic!("{text}: {why}")).of_wall(8400.0)
+    }
+
+    #[test]
+    fn a_top_that_slopes_and_a_foot_that_steps() {
+        assert_eq!(read("2400"), (2400.0, vec![], vec![]));
+        assert_eq!(read("2.4m/3,9m/2400"), (3900.0, vec![[0.0, 2400.0], [4200.0, 3900.0], [8400.0, 2400.0]], vec![]));
+        let up = vec![[0.0, 0.0], [4800.0, 0.0], [4800.0, 400.0], [8400.0, 400.0]];
+        assert_eq!(read("2400 step 4800 400"), (2400.0, vec![], up));
+        let down = vec![[0.0, 400.0], [3600.0, 400.0], [3600.0, 0.0], [8400.0, 0.0]];
+        assert_eq!(read("2400 step 0 400 step 3600 0"), (2400.0, vec![], down));
+        let wrong = |text: &str| Heights::read(text).map(|_| ()).unwrap_err();
+        assert_eq!(wrong("2400 step 4800"), "a step is how far along and how high, such as step 4800 400");
+        assert_eq!(wrong("2400 step 4800 400 step 3600 0"), "steps from left to right");
+        assert_eq!(wrong("1/2/3/4"), "at most left, peak and right");
     }
 }

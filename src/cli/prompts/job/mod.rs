@@ -14,7 +14,7 @@ use self::measures::lengths;
 use self::panel::{hung, panel};
 use self::people::{people, people_in_words};
 use self::sketch::sketch;
-use self::walls::{Studs, ask_corners, ask_walls};
+use self::walls::{Studs, ask_corners, ask_step_gap, ask_walls};
 use super::question::{Asker, Question};
 use super::screen::{say, say_wrapped};
 use crate::building::{Job, Paper, Wall, read_job, write_job_file};
@@ -103,6 +103,7 @@ fn interview(ask: &mut Answers, sequences: &[Sequence], before: Option<&Job>) ->
         particulars: None,
     };
     ask_walls(ask, &mut job, &studs)?;
+    ask_step_gap(ask, &mut job)?;
     ask_corners(ask, &mut job)?;
     job.papers = papers(ask, sequence)?;
     confirmed(ask, &job, sequence)?;

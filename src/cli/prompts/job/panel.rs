@@ -1,7 +1,7 @@
 //! What the courses are made of, and the figures that its maker gives.
 
 use super::answers::{Answers, Stop};
-use super::measures::{lengths, measured};
+use super::measures::{lengths, measured, one_length};
 use crate::building::Panel;
 use crate::cli::failure::Failure;
 use crate::cli::prompts::question::{Asker, Question};
@@ -80,13 +80,6 @@ pub fn panel(ask: &mut Answers, sequence: &Sequence) -> Result<Panel, Stop> {
         stock_mm,
         ..Panel::default()
     })
-}
-
-fn one_length(text: &str) -> Result<f64, String> {
-    match lengths(text)?.as_slice() {
-        [mm] => Ok(*mm),
-        _ => Err("one length, such as 10".to_owned()),
-    }
 }
 
 /// What the courses are made of.

@@ -66,7 +66,7 @@ fn person(text: &str, sequence: &Sequence, is_lead: bool) -> Result<Person, Stri
     let small = words.iter().rev().take_while(|word| word.chars().all(|c| c.is_lowercase() || c == '-')).count();
     let after_comma = text.split(',').skip(1).map(str::trim);
     if let Some(other) = after_comma.clone().find(|part| part.contains(char::is_uppercase)) {
-        return Err(format!("one person at a time; {other} is asked for next"));
+        return Err(format!("type one person here, and {other} at the next question"));
     }
     let (name, given) = words.split_at(words.len() - small.min(words.len().saturating_sub(1)));
     let mut roles: Vec<String> = Vec::new();

@@ -1,7 +1,7 @@
 //! Walls, what is in them, and the corners between them.
 
 use super::answers::{Answers, Stop};
-use super::measures::{Heights, lengths, measured};
+use super::measures::{Heights, lengths, measured, one_length};
 use crate::building::{Corner, CornerKind, Job, Joint, Opening, OpeningKind, Wall};
 use crate::cli::prompts::question::{Asker, Question};
 use crate::cli::prompts::screen::say_wrapped;
@@ -66,12 +66,12 @@ pub fn ask_walls(ask: &mut Answers, job: &mut Job, studs: &Studs) -> Result<(), 
 
 fn wall(ask: &mut Answers, job: &Job, key: String, studs: &Studs) -> Result<Wall, Stop> {
     let length_mm = measured(ask, &format!("{key}: length"), None, "Of the framing, from corner to corner.")?;
-    let before = job.walls.last().and_then(|wall| Heights::of(wall).eaves());
-    let heights = Heights::ask(ask, &format!("{key}: height"), before)?;
+    let before = job.walls.last().and_then(Heights::eaves);
+    let heights = Heights::ask(ask, &format!("{key}: height"), before, length_mm)?;
     let compass = COMPASS.iter().any(|(point, _)| key.eq_ignore_ascii_case(point)).then(|| key.clone());
     let faces = Question::new(format!("{key}: faces, as N, NE or 350 (Enter: not known)"), bearing);
     let bearing_deg = ask.ask(faces.or_none().usual(compass))?;
-    let (height_mm, top) = heights.of_wall(length_mm);
+    let (height_mm, top, base) = heights.of_wall(length_mm);
     let cover_mm = job.panel.as_ref().map_or(0.0, |panel| panel.cover_mm);
     let mut wall = Wall {
         name: key.clone(),
@@ -79,6 +79,7 @@ fn wall(ask: &mut Answers, job: &Job, key: String, studs: &Studs) -> Result<Wall
         length_mm: Some(length_mm),
         height_mm: Some(height_mm),
         top,
+        base,
         bearing_deg,
         courses: if cover_mm > 0.0 { (height_mm / cover_mm).ceil().min(1000.0) as u32 } else { 0 },
         ..Wall::default()
@@ -203,7 +204,18 @@ fn joints(ask: &mut Answers, job: &Job, wall: &Wall) -> Result<Vec<Joint>, Stop>
     })
 }
 
-/// Asks for the corners: between each wall and the next, and between the last and the first.
+/// Asks how far the cladding stays away from a foot that steps, where one does.
+pub fn ask_step_gap(ask: &mut Answers, job: &mut Job) -> Result<(), Stop> {
+    let (true, Some(panel)) = (job.walls.iter().any(|wall| !wall.base.is_empty()), &mut job.panel) else {
+        return Ok(());
+    };
+    let question = Question::new("Gap over and beside a step of the foot", one_length).usual("10".to_owned());
+    let gap_mm = ask.ask(question.help("As the flashing there needs it. 10 mm is common practice."))?;
+    (panel.base_gap_mm, panel.step_gap_mm) = (Some(gap_mm), Some(gap_mm));
+    Ok(())
+}
+
+/// Asks for the corners: between each wall and the next, between the last and the first, and others where there are more.
 pub fn ask_corners(ask: &mut Answers, job: &mut Job) -> Result<(), Stop> {
     let keys: Vec<String> = job.walls.iter().map(|wall| wall.key.clone()).collect();
     let mut pairs: Vec<(&String, &String, &str)> = keys.windows(2).map(|pair| (&pair[0], &pair[1], "p")).collect();
@@ -213,15 +225,54 @@ pub fn ask_corners(ask: &mut Answers, job: &mut Job) -> Result<(), Stop> {
     for (place, (one, other, usual)) in pairs.into_iter().enumerate() {
         let mut question = Question::new(format!("Corner of {one} and {other}"), corner_kind).usual(usual.to_owned());
         if place == 0 {
-            question = question.above("Corners: p preformed, m metal, t timber, i internal, x mitred, - none.");
+            question = question.above(format!("Corners: {KINDS}."));
         }
-        let Some(kind) = ask.ask(question)? else { continue };
-        let taken = |key: &String| keys.contains(key) || job.corners.iter().any(|corner| corner.key == *key);
-        let named = [format!("{one}{other}"), format!("{one}-{other}"), format!("{one}-{other}-corner")];
-        let Some(key) = named.into_iter().find(|key| !taken(key)) else { continue };
-        job.corners.push(Corner { key, kind, walls: vec![one.clone(), other.clone()], dry: false });
+        if let Some(kind) = ask.ask(question.help(format!("What is fixed where these two walls meet: {KINDS}.")))? {
+            add_corner(job, kind, one, other);
+        }
+    }
+    // Of three walls every pair was asked for.
+    let mut number = 1;
+    while keys.len() > 3 {
+        let question = Question::new(format!("Other corner {number} (Enter: no more)"), |text: &str| {
+            if text.is_empty() { Ok(None) } else { other_corner(text, &keys).map(Some) }
+        });
+        let question =
+            question.help(format!("Two walls that meet elsewhere, and what is fixed there, such as N E i. {KINDS}."));
+        let Some((one, other, kind)) = ask.ask(question)? else { break };
+        add_corner(job, kind, &one, &other);
+        number += 1;
     }
     Ok(())
+}
+
+const KINDS: &str = "p preformed, m metal, t timber, i internal, x mitred, - none";
+
+/// "R G i": two walls and what is at their corner.
+fn other_corner(text: &str, keys: &[String]) -> Result<(String, String, CornerKind), String> {
+    let wall = |word: &str| {
+        let found = keys.iter().find(|key| key.eq_ignore_ascii_case(word)).cloned();
+        found.ok_or_else(|| format!("there is no wall {word}: {}", keys.join(", ")))
+    };
+    let [one, other, kind] = text.split_whitespace().collect::<Vec<_>>()[..] else {
+        return Err(format!("type two walls and the kind, such as {} {} i", keys[0], keys[keys.len() - 1]));
+    };
+    let (one, other) = (wall(one)?, wall(other)?);
+    if one == other {
+        return Err("a corner is of two walls".to_owned());
+    }
+    corner_kind(kind)?.map(|kind| (one, other, kind)).ok_or_else(|| "type p, m, t, i or x".to_owned())
+}
+
+/// Adds a corner under the first of a few keys that isn't taken.
+fn add_corner(job: &mut Job, kind: CornerKind, one: &str, other: &str) {
+    let taken = |key: &String| {
+        job.walls.iter().any(|wall| wall.key == *key) || job.corners.iter().any(|corner| corner.key == *key)
+    };
+    let named = [format!("{one}{other}"), format!("{one}-{other}"), format!("{one}-{other}-corner")];
+    if let Some(key) = named.into_iter().find(|key| !taken(key)) {
+        job.corners.push(Corner { key, kind, walls: vec![one.to_owned(), other.to_owned()], dry: false });
+    }
 }
 
 fn corner_kind(text: &str) -> Result<Option<CornerKind>, String> {
