@@ -4,7 +4,7 @@ use super::measure::Measures;
 use crate::building::Unit;
 use crate::building::{SubjectIx, SubjectKind};
 use crate::day::State;
-use crate::sequence::{Sequence, StageIx, Step, StepIx};
+use crate::sequence::{Sequence, StageIx, StepIx};
 
 /// One subject of a stage, with the steps of the stage that are asked of it.
 #[derive(Debug, Clone)]
@@ -27,7 +27,7 @@ pub fn unit_of(sequence: &Sequence, stage: StageIx) -> Option<Unit> {
 /// The kinds of subject that a stage is measured on in a unit, where it is measured in all of `units`.
 ///
 /// Metres are of joints, and of openings and corners that the same step does; where those are counted besides, they are
-/// not measured too. A stage that does nothing else on a wall than set its starter line is measured in metres of that.
+/// not measured too. A stage that sets the starter line of a wall, and hangs nothing, is measured in metres of that.
 /// Courses go before whole walls.
 fn kinds(sequence: &Sequence, stage: StageIx, unit: Unit, units: &[Unit]) -> Vec<SubjectKind> {
     use SubjectKind::{Corner, Course, Joint, Opening, Wall};
@@ -47,8 +47,7 @@ fn kinds(sequence: &Sequence, stage: StageIx, unit: Unit, units: &[Unit]) -> Vec
             if units.contains(&Unit::Each) {
                 sealed.retain(|kind| *kind == Joint);
             }
-            let mut on_walls = steps().filter(|step| step.is_on(Wall)).peekable();
-            if on_walls.peek().is_some() && on_walls.all(Step::sets_starter) {
+            if on(&[Course]).is_empty() && steps().any(|step| step.is_on(Wall) && step.sets_starter()) {
                 sealed.push(Wall);
             }
             sealed

@@ -378,11 +378,8 @@ impl Recording<'_> {
         recorded.entries.extend(entries.iter().map(RecordedEntry::from));
         let change = book.extend(entries, decision.past.take())?;
         let state = &book.state;
-        let listed = StoredJob {
-            name: state.job.name.clone(),
-            rehearsal: state.rehearsal || job.rehearsal,
-            ..job.clone()
-        };
+        let listed =
+            StoredJob { name: state.job.name.clone(), rehearsal: state.rehearsal || job.rehearsal, ..job.clone() };
         if listed != *job {
             writing.list_job(&listed)?;
         }

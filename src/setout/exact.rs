@@ -10,30 +10,27 @@ pub const TICKS_IN_MM: i64 = 2000;
 /// The longest length that is taken, either way, in millimetres.
 const MOST_MM: f64 = 200_000.0;
 
-/// A length that can't be set out exactly.
+/// A length that no wall has.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
-#[allow(missing_docs, reason = "the message of each says what it is and what its fields are")]
-pub enum LengthError {
-    #[error("{what} {} mm is outside {} to {} mm", show(*given_mm), show(*least_mm), show(*most_mm))]
-    Outside { what: &'static str, given_mm: f64, least_mm: f64, most_mm: f64 },
-    #[error("{what} {given_mm} mm is finer than 0.001 mm: round it")]
-    TooFine { what: &'static str, given_mm: f64 },
+#[error("{what} {} mm is outside {} to {} mm", show(*given_mm), show(*least_mm), show(*most_mm))]
+pub struct LengthError {
+    what: &'static str,
+    given_mm: f64,
+    least_mm: f64,
+    most_mm: f64,
 }
 
-/// A length of at least `least_mm` and at most 200 m in ticks; `what` is its name in a message.
+/// A length of at least `least_mm` and at most 200 m in ticks, to the nearest 0.001 mm: heights that come out of a pitch are
+/// finer. `what` is its name in a message.
 ///
 /// # Errors
-/// [`LengthError`] when it is outside, not a number, or finer than 0.001 mm.
+/// [`LengthError`] when it is outside or not a number.
 pub fn ticks(what: &'static str, mm: f64, least_mm: f64) -> Result<i64, LengthError> {
     // What is not a number lies in no range.
     if !(least_mm..=MOST_MM).contains(&mm) {
-        return Err(LengthError::Outside { what, given_mm: mm, least_mm, most_mm: MOST_MM });
+        return Err(LengthError { what, given_mm: mm, least_mm, most_mm: MOST_MM });
     }
-    let micrometres = (mm * 1000.0).round();
-    if (mm * 1000.0 - micrometres).abs() > 1e-4 {
-        return Err(LengthError::TooFine { what, given_mm: mm });
-    }
-    Ok(micrometres as i64 * (TICKS_IN_MM / 1000))
+    Ok((mm * 1000.0).round() as i64 * (TICKS_IN_MM / 1000))
 }
 
 /// Any height or place, below the datum too, in ticks.
@@ -47,10 +44,10 @@ pub fn ticks_signed(what: &'static str, mm: f64) -> Result<i64, LengthError> {
 /// The nearest tick to a length that is already a result, such as the edge of a column half a joint from its centre.
 ///
 /// # Errors
-/// [`LengthError::Outside`] when it is longer than any wall, or not a number.
+/// [`LengthError`] when it is longer than any wall, or not a number.
 pub fn nearest_tick(what: &'static str, mm: f64) -> Result<i64, LengthError> {
     if !(-MOST_MM..=MOST_MM).contains(&mm) {
-        return Err(LengthError::Outside { what, given_mm: mm, least_mm: -MOST_MM, most_mm: MOST_MM });
+        return Err(LengthError { what, given_mm: mm, least_mm: -MOST_MM, most_mm: MOST_MM });
     }
     Ok((mm * TICKS_IN_MM as f64).round() as i64)
 }
@@ -75,7 +72,7 @@ mod tests {
     use super::*;
 
     #[test]
-    fn lengths_are_exact_or_refused() {
+    fn lengths_are_taken_to_a_thousandth_of_a_millimetre() {
         assert_eq!(ticks("panel", 1200.001, 0.0), Ok(2_400_002));
         assert_eq!(mm(2_400_002), 1200.001);
         assert_eq!(ticks("panel", 0.1 + 0.2, 0.0), Ok(600), "the last bit of a sum is not a finer length");
@@ -85,6 +82,7 @@ mod tests {
         let said = |mm: f64| ticks("panel", mm, 1.0).unwrap_err().to_string();
         assert_eq!(said(0.5), "panel 0.5 mm is outside 1 to 200000 mm");
         assert_eq!(said(f64::NAN), "panel not a number mm is outside 1 to 200000 mm");
-        assert_eq!(said(1.00005), "panel 1.00005 mm is finer than 0.001 mm: round it");
+        // A pitch of 30° over 3000 mm.
+        assert_eq!(ticks("top", 3000.0 * 30_f64.to_radians().tan(), 0.0), Ok(3_464_102));
     }
 }

@@ -144,11 +144,11 @@ fn photos() -> Vec<(&'static str, Vec<u8>)> {
     ]
 }
 
-/// The studs at 1200 to 3000; those at 1800 and 2400 are packed at three clips.
+/// The studs at 1200 to 3000; the one at 1800 and the pair at 2400 are packed at three clips.
 fn packed() -> Scene {
-    let studs = [70, 220, 370, 520].iter().fold(Scene::plain(INSIDE), |scene, x| scene.fill(*x, 0, 60, 480, TIMBER));
-    let packers = [(215, 70), (215, 230), (215, 390), (365, 70), (365, 230), (365, 390)];
-    packers.iter().fold(studs, |scene, (x, y)| scene.fill(*x, *y, 70, 22, STEEL))
+    let studs = [70, 220, 338, 402, 520].iter().fold(Scene::plain(INSIDE), |scene, x| scene.fill(*x, 0, 60, 480, TIMBER));
+    let packers = [215, 334, 400].into_iter().flat_map(|x| [70, 230, 390].map(|y| (x, y)));
+    packers.fold(studs, |scene, (x, y)| scene.fill(x, y, 64, 22, STEEL))
 }
 
 /// Two studs side by side between plates, the newer one paler, and the nails in it.

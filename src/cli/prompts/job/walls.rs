@@ -24,19 +24,23 @@ pub struct Studs {
 }
 
 impl Studs {
-    /// The centres of the full-height studs of a wall: one flush with either end, one at either side of each opening, the
-    /// rest at their spacing from the left end. A stud that would stand in an opening or in another one is left out.
+    /// The centres of the studs of a wall: one flush with either end, one at either side of each opening, the rest at their
+    /// spacing from the left end, over and under openings too. One that would stand in another, or over the side of an
+    /// opening, is left out.
     fn centres(&self, length_mm: f64, openings: &[Opening]) -> Vec<f64> {
         let half = self.width_mm / 2.0;
         let last = length_mm - half;
         let sides: Vec<(f64, f64)> = openings.iter().filter_map(|opening| opening.from_mm.zip(opening.to_mm)).collect();
+        let beside_it = |at: f64, (from, to): &(f64, f64)| at + half <= *from || at - half >= *to;
+        let within = |at: f64, (from, to): &(f64, f64)| at - half >= *from && at + half <= *to;
         let beside = sides.iter().flat_map(|(from, to)| [from - half, to + half]);
         let between = (1..).map(|n| f64::from(n) * self.spacing_mm).take_while(|at| *at < last);
+        let full =
+            [half, last].into_iter().chain(beside).filter(|at| sides.iter().all(|opening| beside_it(*at, opening)));
         let mut studs: Vec<f64> = Vec::new();
-        for at in [half, last].into_iter().chain(beside).chain(between) {
-            let in_an_opening = sides.iter().any(|(from, to)| at + half > *from && at - half < *to);
-            let in_another = studs.iter().any(|stud| (stud - at).abs() < self.width_mm);
-            if at >= half && at <= last && !in_an_opening && !in_another {
+        let between = between.filter(|at| sides.iter().all(|opening| beside_it(*at, opening) || within(*at, opening)));
+        for at in full.chain(between) {
+            if at >= half && at <= last && studs.iter().all(|stud| (stud - at).abs() >= self.width_mm) {
                 studs.push(at);
             }
         }
@@ -307,15 +311,19 @@ mod tests {
     }
 
     #[test]
-    fn no_stud_stands_in_an_opening_and_one_at_either_side() {
+    fn studs_go_on_over_and_under_openings_with_one_at_either_side() {
         let studs = Studs { spacing_mm: 600.0, width_mm: 45.0 };
         let opening = |from, to| opening(&format!("{from} {} 0 2100", to - from), 1, &Wall::default(), None).unwrap();
-        assert_eq!(studs.centres(4200.0, &[opening(1200, 3000)]), [22.5, 600.0, 1177.5, 3022.5, 3600.0, 4177.5]);
+        assert_eq!(
+            studs.centres(4200.0, &[opening(1200, 3000)]),
+            [22.5, 600.0, 1177.5, 1800.0, 2400.0, 3022.5, 3600.0, 4177.5]
+        );
         // Over a wider one there is no full-height stud beside the narrower one.
         let stacked = [opening(1000, 2600), opening(1300, 2300)];
-        assert_eq!(studs.centres(3600.0, &stacked), [22.5, 600.0, 977.5, 2622.5, 3000.0, 3577.5]);
+        let over = [22.5, 600.0, 977.5, 1200.0, 1800.0, 2400.0, 2622.5, 3000.0, 3577.5];
+        assert_eq!(studs.centres(3600.0, &stacked), over);
         // An opening at the end of the wall.
-        assert_eq!(studs.centres(2400.0, &[opening(0, 900)]), [922.5, 1200.0, 1800.0, 2377.5]);
+        assert_eq!(studs.centres(2400.0, &[opening(0, 900)]), [600.0, 922.5, 1200.0, 1800.0, 2377.5]);
     }
 
     #[test]
