@@ -77,8 +77,8 @@ pub fn settings_of(panel: &Panel) -> CutRequest {
 
 /// The quantities of a wall, but for its boards and packers, which come from plans of their own.
 ///
-/// A corner is charged to the first of its walls that is among `walls`, in their order. A stud stands behind every
-/// joint, whether it has been added yet or not.
+/// A corner is charged to the first of its walls that is among `walls`, in their order. Studs that the
+/// framer has yet to add are counted as if they stood.
 pub fn quantities_of(
     job: &Job,
     wall: &Wall,
@@ -94,7 +94,7 @@ pub fn quantities_of(
     let joints: Vec<f64> = between.map(|pair| (pair[0].to_mm + pair[1].from_mm) / 2.0).collect();
     let reach_mm = columns.windows(2).map(|pair| (pair[1].from_mm - pair[0].to_mm) / 2.0).fold(0.0, f64::max);
     let mut studs: Vec<f64> = wall.studs_mm.clone();
-    studs.extend(joints.iter().filter(|joint| !wall.studs_mm.contains(joint)));
+    studs.extend(framer.studs.iter().map(|stud| stud.at_mm));
     let behind = |piece: &panels::Piece| -> Vec<f64> {
         // The edges of pieces are rounded to 0.001 mm.
         let reach_mm = reach_mm + 1e-3;

@@ -105,7 +105,7 @@ impl Server {
 /// The address, and what it asks of TLS: the client itself knows fewer ways.
 fn read_address(url: &str) -> Result<(Config, Asked), String> {
     if !url.starts_with("postgres://") && !url.starts_with("postgresql://") {
-        return Err("it begins with postgres://".to_owned());
+        return Err("it has to begin with postgres://".to_owned());
     }
     let (address, query) = url.split_once('?').unwrap_or((url, ""));
     let (mut mode, mut roots, mut others) = (None, None, Vec::new());

@@ -146,7 +146,8 @@ fn photos() -> Vec<(&'static str, Vec<u8>)> {
 
 /// The studs at 1200 to 3000; the one at 1800 and the pair at 2400 are packed at three clips.
 fn packed() -> Scene {
-    let studs = [70, 220, 338, 402, 520].iter().fold(Scene::plain(INSIDE), |scene, x| scene.fill(*x, 0, 60, 480, TIMBER));
+    let studs =
+        [70, 220, 338, 402, 520].iter().fold(Scene::plain(INSIDE), |scene, x| scene.fill(*x, 0, 60, 480, TIMBER));
     let packers = [215, 334, 400].into_iter().flat_map(|x| [70, 230, 390].map(|y| (x, y)));
     packers.fold(studs, |scene, (x, y)| scene.fill(x, y, 64, 22, STEEL))
 }

@@ -138,11 +138,11 @@ fn the_job_is_taken_off_by_its_geometry_and_its_sequence() {
         let lines = told["lines"].as_array().unwrap();
         lines.iter().find(|line| line["item"] == item).unwrap_or_else(|| panic!("{item}: {told}")).clone()
     };
-    // South: 9600 long, no openings, courses from 13 to 5400, joints at 2400, 4800 and 7200, studs each 600; from 6000 to the
-    // east end, where SE stands, its base is 300 up.
+    // South: 9600 long, no openings, courses from 13 to 5400, joints at 2400, 4800 and 7200, studs each 600, two
+    // behind each joint; from 6000 to the east end, where SE stands, its base is 300 up.
     assert_eq!(line("boards 2400 mm")["order"], 36);
     assert_eq!((&line("starter")["needed"], &line("starter")["order"]), (&9.6.into(), &4.into()));
-    // 9 courses over 17 studs, 3 of them at joints, where both pieces are clipped.
+    // 9 courses over 20 studs: each piece is clipped to one of the pair behind its joint.
     assert_eq!(line("clips")["needed"], 180.0);
     assert_eq!(line("clip fixings")["needed"], 360.0);
     // Two joints and SW 5387 high, one joint and SE 5100.
