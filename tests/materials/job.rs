@@ -134,15 +134,22 @@ fn what_the_job_does_not_say_is_named() {
 
 #[test]
 fn studs_of_a_known_width_give_each_panel_edge_its_bearing() {
-    // A 10 mm joint centred on a stud of 45 leaves 17.5 mm for each edge: 18 takes a stud more at each joint.
-    let bench = site(|text| text.replace("lift_in_mm", "stud_width_mm = 45\nbearing_mm = 18\nlift_in_mm"));
-    let set_out = run(&bench, "calc columns --wall N").exits(0).json();
-    let list = |key: &str| set_out[key].as_array().unwrap().len();
-    assert!(list("add_studs_mm") >= list("joints_mm"), "{set_out}");
+    // A 10 mm joint centred on a stud of 45 leaves 17.5 mm for each edge: 20 takes two studs, as the job has them.
+    let add_studs = |bench: &Bench| {
+        let set_out = run(bench, "calc columns --wall N").exits(0).json();
+        let list = |key: &str| set_out[key].as_array().unwrap().len();
+        assert_eq!(list("joints_mm"), 3, "{set_out}");
+        list("add_studs_mm")
+    };
+    let bench = site(|text| text);
+    assert_eq!(add_studs(&bench), 0);
+    let pairs = [("2377.5, 2422.5", "2400"), ("4777.5, 4822.5", "4800"), ("7177.5, 7222.5", "7200")];
+    let single = site(|text| pairs.iter().fold(text, |text, (pair, one)| text.replace(pair, one)));
+    assert!(add_studs(&single) >= 3);
     let job = std::fs::read_to_string(bench.path("job.toml")).unwrap();
     bench.file("wrong.toml", &job.replace("stud_width_mm = 45\n", ""));
     let said = run(&bench, "job add wrong.toml").exits(2).stderr;
     assert!(said.contains("'bearing_mm' needs 'stud_width_mm'"), "{said}");
-    bench.file("wrong.toml", &job.replace("bearing_mm = 18", "bearing_mm = 50"));
+    bench.file("wrong.toml", &job.replace("bearing_mm = 20", "bearing_mm = 50"));
     run(&bench, "job add wrong.toml").exits(2);
 }

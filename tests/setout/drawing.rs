@@ -71,16 +71,17 @@ fn the_demonstration_is_drawn_as_it_was_built() {
     let north = checked(&walls[0]);
     // Boards and sealants by their letters, each with its dates; the names that carry them.
     for text in [
-        "A: panel PF-2291, hung 27 Feb 2026",
+        "A: corner CP-12, hung 26 Feb 2026",
+        "B: panel PF-2291, hung 27 Feb 2026",
         "a: sealant SL-417, sealed 3 Mar 2026",
         "b: sealant SL-417, sealed 4 Mar 2026",
         "d: sealant SL-431, sealed 5 Mar 2026",
-        ">C9 A<",
+        ">C9 B<",
         ">J1 a<",
         ">J3 b<",
         ">O1 d<",
-        ">NE preformed d<",
-        ">NW metal, dry<",
+        ">NE preformed Ad<",
+        ">NW metal, dry A<",
         "Extra work, place not recorded: Panel the front of the bin store",
     ] {
         assert!(north.contains(text), "{text} in {north}");
