@@ -26,7 +26,7 @@ const unfold = page => page.evaluate(() => document.querySelectorAll("details").
 
 // What is folded has a height of its own only where it is shown.
 const hidden = page => page.evaluate(() => [...document.querySelectorAll("section details")]
-    .filter(one => !one.lastElementChild.checkVisibility()).map(one => one.firstElementChild.innerText));
+    .filter(one => !one.children[1].checkVisibility()).map(one => one.firstElementChild.innerText));
 
 // As a reader has it: scripts off.
 async function look(browser, url, width) {

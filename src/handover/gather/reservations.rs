@@ -62,6 +62,8 @@ pub struct Facts<'d, 'b> {
 /// What a rule found.
 struct Finding {
     what: String,
+    /// What was noted of it since.
+    notes: Vec<String>,
     /// Ids of the subjects; none where it is about the whole job.
     on: Vec<String>,
     entry: Option<EntryId>,
@@ -71,12 +73,12 @@ struct Finding {
 impl Finding {
     /// About the whole job.
     fn of_job(what: String, more: More) -> Self {
-        Self { what, on: Vec::new(), entry: None, more }
+        Self { what, notes: Vec::new(), on: Vec::new(), entry: None, more }
     }
 
     /// About a subject, with the section of the appendix that shows it.
     fn on(subject: &str, what: String, entry: Option<EntryId>, evidence: &'static str) -> Self {
-        Self { what, on: vec![subject.to_owned()], entry, more: section(evidence) }
+        Self { on: vec![subject.to_owned()], entry, ..Self::of_job(what, section(evidence)) }
     }
 }
 
@@ -85,10 +87,13 @@ pub fn reservations(facts: &Facts<'_, '_>) -> Vec<Reservation> {
     let found =
         ReservationKind::VARIANTS.iter().flat_map(|kind| rule(*kind)(facts).into_iter().map(move |one| (*kind, one)));
     let subjects = &facts.book.state.subjects;
-    let reservation = |(number, (kind, Finding { what, mut on, entry, more }))| {
+    let reservation = |(number, (kind, Finding { what, notes, mut on, entry, more }))| {
         on.sort_by_key(|id| subjects.index(id));
         let subject = (!on.is_empty()).then(|| subjects.ids_shortly(on.iter().map(String::as_str)));
-        Reservation { number: Number::Reservation(number), kind, what: visible(&what), subject, entry, on, more }
+        let brief = visible(&what);
+        let what = std::iter::once(brief.clone()).chain(notes.iter().map(|note| visible(note)));
+        let (number, what) = (Number::Reservation(number), what.collect::<Vec<_>>().join(". "));
+        Reservation { number, kind, what, brief, subject, entry, on, more }
     };
     (1..).zip(found).map(reservation).collect()
 }
@@ -281,12 +286,14 @@ fn rained_on(facts: &Facts<'_, '_>) -> Vec<Finding> {
             (shortest, longest) => format!("{} to {} later", span(shortest), span(longest)),
         };
         let (sealed, at) = (when(&first), clock_on(&rain, &last));
-        let mut what = format!("Sealed {sealed}{until}, rain {later}, at {at}; {dry}");
+        let what = format!("Sealed {sealed}{until}, rain {later}, at {at}; {dry}");
         let on: Vec<&String> = places.iter().map(|(_, step)| &step.done.subject).collect();
-        for (place, (note, text)) in on.iter().filter_map(|on| Some((on, note_since(facts.book, on, rain)?))) {
-            what += &format!(". {place}, noted by {} {}: {text}", note.by, when(&note.happened_at));
-        }
+        let note = |place: &&String| {
+            let (note, text) = note_since(facts.book, place, rain)?;
+            Some(format!("{place}, noted by {} {}: {text}", note.by, when(&note.happened_at)))
+        };
         Finding {
+            notes: on.iter().filter_map(note).collect(),
             on: on.into_iter().cloned().collect(),
             entry: places.first().map(|(entry, _)| entry.clone()),
             ..Finding::of_job(what, section("conditions"))
@@ -338,11 +345,14 @@ fn second_batches(facts: &Facts<'_, '_>) -> Vec<Finding> {
     let state = &facts.book.state;
     let one = |second: SecondBatch| {
         let batches = second.in_words(state);
-        let what = match note_of_all(facts.book, &second) {
-            Some((note, text)) => format!("{batches}. Noted by {} {}: {text}", note.by, when(&note.happened_at)),
+        let note = note_of_all(facts.book, &second);
+        let what = match &note {
+            Some(_) => batches,
             None => format!("{batches}: compare them in daylight; no note says that anybody did"),
         };
+        let note = note.map(|(note, text)| format!("Noted by {} {}: {text}", note.by, when(&note.happened_at)));
         Finding {
+            notes: note.into_iter().collect(),
             on: second.on.iter().map(|on| state.subjects.get(*on).to_string()).collect(),
             entry: second.raised_by.first().cloned(),
             ..Finding::of_job(what, section("materials"))

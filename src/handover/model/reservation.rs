@@ -16,6 +16,9 @@ pub struct Reservation {
     pub kind: ReservationKind,
     /// What to know, in one sentence.
     pub what: String,
+    /// The same without what was noted of it since.
+    #[serde(skip)]
+    pub brief: String,
     /// Where, written short; absent where it is about the whole job.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub subject: Option<String>,

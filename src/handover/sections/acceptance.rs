@@ -141,10 +141,10 @@ pub fn vouch(document: &Document<'_>) -> Section {
         alike,
         &[
             ("Who", 5, &|((person, ..), _)| lines([(*person).clone(), roles(state, person)])),
-            ("What", 9, &|((_, kind, of, ..), _)| format!("{}: {of}", did(*kind))),
+            ("What", 7, &|((_, kind, of, ..), _)| format!("{}: {of}", did(*kind))),
             ("On", 3, &|(_, sayings)| on(sayings)),
-            ("When, how", 9, &|((.., how, at, _), _)| lines([when(at), (*how).clone()])),
-            ("Confirmed", 9, &|((.., confirmed), _)| confirmed.clone()),
+            ("When, how", 11, &|((.., how, at, _), _)| lines([when(at), (*how).clone()])),
+            ("Confirmed", 11, &|((.., confirmed), _)| confirmed.clone()),
         ],
     );
     let held: Vec<&HoldStatus> = document
@@ -193,7 +193,8 @@ pub fn covered(document: &Document<'_>) -> Section {
     let covering = model::covered(state, &document.holds, &document.photos).map(|one| {
         let status = one.status;
         let person = status.person.clone().unwrap_or_else(|| "nobody".to_owned());
-        let whom = lines([person, some(status.at.as_ref().map(when)), some(status.grade.map(Grade::in_words))]);
+        let when = status.at.as_ref().map(|at| format!(", {}", when(at)));
+        let whom = lines([person + &some(when), some(status.grade.map(Grade::in_words))]);
         ((one.hold, whom, some(status.evidence.as_ref().or(status.how.as_ref()))), (one.on, photos(&one)))
     });
     let rows = grouped(covering);
@@ -204,10 +205,10 @@ pub fn covered(document: &Document<'_>) -> Section {
         rows,
         &[
             ("On", 3, &|(_, places)| state.subjects.shortly(&on(places))),
-            ("What was looked at", 9, &|((hold, ..), _)| state.sequence().holds[*hold].title.clone()),
-            ("By whom, when", 7, &|((_, whom, _), _)| whom.clone()),
-            ("Evidence named", 6, &|((.., evidence), _)| evidence.clone()),
-            ("Photos", 10, &|(_, places)| match places.as_slice() {
+            ("What was looked at", 8, &|((hold, ..), _)| state.sequence().holds[*hold].title.clone()),
+            ("By whom, when", 10, &|((_, whom, _), _)| whom.clone()),
+            ("Evidence named", 5, &|((.., evidence), _)| evidence.clone()),
+            ("Photos", 9, &|(_, places)| match places.as_slice() {
                 [(_, photos)] => photos.clone(),
                 many => {
                     let each = many.iter().map(|(on, photos)| format!("{}: {photos}", state.subjects.get(*on)));

@@ -124,7 +124,7 @@ fn exceptions<'d>(document: &'d Document<'_>, part: &Part<'_>) -> (Vec<Exception
     found.extend(others().filter(here).map(|one| Exception {
         numbers: one.number.to_string(),
         on: some(one.subject.as_ref()),
-        what: one.what.clone(),
+        what: one.brief.clone(),
         more: one.number,
         defect: None,
     }));
