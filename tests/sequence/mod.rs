@@ -10,7 +10,7 @@ mod mutations;
 use std::path::PathBuf;
 
 use cladlog::building::SubjectKind;
-use cladlog::sequence::{Basis, SHIPPED, Sequence, json_schema, read};
+use cladlog::sequence::{Basis, SHIPPED, Sequence, StepIx, json_schema, read};
 
 /// Reads a text that must be without a mistake.
 #[track_caller]
@@ -33,6 +33,17 @@ fn in_the_house(path: &str) -> PathBuf {
 fn shipped_sequences_read_without_a_mistake() {
     for ((key, _), sequence) in SHIPPED.iter().zip(shipped()) {
         assert_eq!(&sequence.key, key);
+    }
+}
+
+/// A frame is read, packed by what was read, and only then has to be flat. Common practice, no source.
+#[test]
+fn a_frame_is_packed_before_it_has_to_be_flat() {
+    for sequence in shipped() {
+        let place = |key: &str| sequence.steps.iter().position(|step| step.key == key).unwrap();
+        let order = ["frame-read", "frame-packing", "frame-flat"].map(place);
+        assert!(order.is_sorted(), "{}: {order:?}", sequence.key);
+        assert!(sequence.steps[StepIx::at(order[2])].after.contains(&StepIx::at(order[1])), "{}", sequence.key);
     }
 }
 

@@ -1,5 +1,8 @@
 //! The sums bound to a job: inputs from its geometry, results in its record, measurements held against them.
 
+use cladlog::building::{Corner, CornerKind, read_job};
+use cladlog::setout::of_job::corner_at_mm;
+
 use crate::harness::{Bench, Run, root};
 
 /// The demonstration's job, freshly set up, with its readings beside it.
@@ -208,4 +211,22 @@ fn outlines_and_laps_of_a_job_that_are_wrong_are_named() {
     assert!(said.contains("opening 'O3' overlaps 'O2'"), "{said}");
     let said = error("stud_width_mm = 45", "stud_width_mm = 610");
     assert!(said.contains("wall N: studs 610 mm wide can't stand at 22.5 and 577.5 mm"), "{said}");
+}
+
+/// Seen from outside, a wall that faces north has its east end at the left.
+#[test]
+fn a_corner_stands_at_the_end_that_the_walls_faces_give() {
+    let text = std::fs::read_to_string(root().join("demo-db/job.toml")).unwrap();
+    let job = read_job(&text).unwrap();
+    let at = |kind, walls: [&str; 2]| {
+        let walls = walls.map(str::to_owned).to_vec();
+        let corner = Corner { key: "K".into(), kind, walls: walls.clone(), dry: false };
+        walls.iter().map(|wall| corner_at_mm(&job, &corner, job.wall(wall).unwrap()).unwrap()).collect::<Vec<_>>()
+    };
+    // N meets E at its left end, E meets N at its right one.
+    for kind in [CornerKind::Preformed, CornerKind::Metal, CornerKind::Timber, CornerKind::Mitred] {
+        assert_eq!(at(kind, ["N", "E"]), [0.0, 7200.0]);
+    }
+    // Where they face each other across an inner corner, N's right end meets E's left one.
+    assert_eq!(at(CornerKind::Internal, ["N", "E"]), [9600.0, 0.0]);
 }

@@ -101,8 +101,9 @@ impl State {
 
     /// What of the job file does not fit together, or its method, a line each: it may be meant.
     pub fn doubts_about_the_job(&self) -> Vec<String> {
-        let Some(panel) = &self.job.panel else { return Vec::new() };
-        let mut doubts: Vec<String> = self.job.walls.iter().filter_map(|wall| self.odd_courses(wall, panel)).collect();
+        let mut doubts: Vec<String> = self.job.walls.iter().filter_map(very_small).collect();
+        let Some(panel) = &self.job.panel else { return doubts };
+        doubts.extend(self.job.walls.iter().filter_map(|wall| self.odd_courses(wall, panel)));
         doubts.extend(self.short_lap(panel.cover_most_mm.unwrap_or(panel.cover_mm)));
         doubts
     }
@@ -192,4 +193,12 @@ impl State {
         };
         Ok(set_out_of(&self.job, key, columns, courses_mm)?)
     }
+}
+
+/// A wall with a side that no wall has: metres were written for millimetres, or a digit is missing.
+fn very_small(wall: &Wall) -> Option<String> {
+    const SMALL_MM: f64 = 100.0;
+    let sides = [("long", wall.length_mm), ("high", wall.height_mm)];
+    let (side, mm) = sides.iter().find_map(|(side, mm)| Some((side, mm.filter(|mm| *mm < SMALL_MM)?)))?;
+    Some(format!("wall {} is {} mm {side}: a job file gives millimetres", wall.key, show(mm)))
 }
