@@ -45,6 +45,19 @@ fn whoever_left_is_not_waited_for_and_is_offered_the_hours_until_then() {
 }
 
 #[test]
+fn whoever_came_later_is_offered_the_hours_since_then() {
+    let site = with_job("2026-03-02T07:30:00+13:00").with_day(&["Ana Reid"]);
+    site.clock("11:20").ok("day join --crew 'Tom Bell'");
+    site.clock("16:40");
+    let mut evening = Terminal::on(&site, "day close");
+    evening.answer("Hours of Ana Reid [8]", "9\r");
+    evening.answer("Hours of Tom Bell, on site from 11:20 [5:20]", "\r");
+    assert_eq!(evening.ends(), 0, "{}", evening.everything());
+    let hours = site.ok("hours")["total_hours"].as_f64().unwrap();
+    assert!((hours - 14.333).abs() < 0.001, "{hours}");
+}
+
+#[test]
 fn whoever_only_looks_on_is_not_asked_for_hours_and_not_taken_for_crew_the_next_morning() {
     let site = with_job("2026-03-02T07:30:00+13:00").with_day(&["Ana Reid"]);
     let mut terminal = Terminal::on(&site, "walk");

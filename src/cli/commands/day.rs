@@ -92,7 +92,7 @@ fn open(given: &OpenDay, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> 
 fn close(args: &CloseArgs, site: &Site<'_>, out: &mut Out) -> Result<(), Failure> {
     let mut journal = site.journal()?;
     let hours = if args.hours.is_empty() && std::io::stdin().is_terminal() {
-        prompts::day::hours(journal.book(), &mut Terminal)?
+        prompts::day::hours(journal.book(), site.now(journal.book()), &mut Terminal)?
     } else {
         hours_of(&args.hours)?
     };

@@ -31,21 +31,25 @@ pub fn open<A: Asker>(book: &Book, now: Moment, asker: &mut A) -> Result<OpenDay
 }
 
 /// Asks for the hours of each of today's crew; whoever only looked on has none.
-pub fn hours<A: Asker>(book: &Book, asker: &mut A) -> Result<BTreeMap<String, f64>, A::Stop> {
+pub fn hours<A: Asker>(book: &Book, now: Moment, asker: &mut A) -> Result<BTreeMap<String, f64>, A::Stop> {
     let mut hours = BTreeMap::new();
     let Some(day) = book.state.open_day() else { return Ok(hours) };
     let mut usual = USUAL_HOURS.to_owned();
     for one in book.state.installers(day) {
         let name = one.name;
         let clock = |at: Moment| at.clock(day.opened_at.date());
-        let left = one.left_at.map(|left| format!(", on site {} to {}", clock(one.since), clock(left)));
-        let question = Question::new(format!("Hours of {name}{}", left.unwrap_or_default()), |text| {
+        let stayed = match one.left_at {
+            Some(left) => format!(", on site {} to {}", clock(one.since), clock(left)),
+            None if one.since > day.opened_at => format!(", on site from {}", clock(one.since)),
+            None => String::new(),
+        };
+        let question = Question::new(format!("Hours of {name}{stayed}"), |text| {
             let hours = parse_hours(text).map_err(|error| error.to_string())?;
             if (0.0..=24.0).contains(&hours) { Ok(hours) } else { Err("type 0 to 24 hours".to_owned()) }
         });
-        let offered = hours_offered(day, name);
+        let offered = hours_offered(day, name, now);
         let worked = asker.ask(question.usual(offered.clone().unwrap_or_else(|| usual.clone())))?;
-        // Those who are still there mostly came together.
+        // Those who were there all day mostly worked as long.
         if offered.is_none() {
             usual = show(worked);
         }

@@ -25,7 +25,7 @@ impl Walk<'_> {
         let Some(date) = self.book().state.open_day().map(|day| day.date) else { return Ok(false) };
         self.head(&format!("Close the day of {}", date.format("%A %-d %B")));
         why.iter().for_each(|why| say_wrapped(&format!("  {why}"), 4));
-        let hours = day::hours(&Arc::clone(self.book()), self)?;
+        let hours = day::hours(&Arc::clone(self.book()), self.now(), self)?;
         if !self.record(&CloseDay { hours, note: None })? {
             return Ok(false);
         }

@@ -99,10 +99,15 @@ impl Day {
         stays.filter_map(|stay| stay.until.map(|left| left - stay.from)).sum()
     }
 
-    /// How long somebody was on site who left before the day was closed and did not come back.
-    pub fn stayed_until_left(&self, name: &str) -> Option<TimeDelta> {
-        let last = self.crew.iter().rfind(|stay| stay.name == name)?;
-        last.until.map(|_| self.stayed(name))
+    /// How long somebody was on site until a moment who was not there all day: they came later, were away, or have left.
+    pub fn stayed_part(&self, name: &str, now: Moment) -> Option<TimeDelta> {
+        let stays: Vec<&Stay> = self.crew.iter().filter(|stay| stay.name == name).collect();
+        let all_day = match stays.as_slice() {
+            [] => true,
+            [only] => only.until.is_none() && only.from <= self.opened_at,
+            _ => false,
+        };
+        (!all_day).then(|| stays.iter().map(|stay| stay.until.unwrap_or(now) - stay.from).sum())
     }
 
     /// People come onto site; those on site already stay as they are.

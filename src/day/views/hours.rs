@@ -1,12 +1,20 @@
 //! The hours that are offered when a site day is closed.
 
+use chrono::TimeDelta;
+
 use crate::day::facts::Day;
+use crate::moment::Moment;
 
 /// Hours of a usual day.
 pub const USUAL_HOURS: &str = "8";
 
-/// The hours of whoever left before the day is closed, as they are typed: `4:50`; nothing for whoever is still there.
-pub fn hours_offered(day: &Day, name: &str) -> Option<String> {
-    let minutes = day.stayed_until_left(name)?.num_minutes();
-    Some(format!("{}:{:02}", minutes / 60, minutes % 60))
+/// Nobody works longer on one day: the day was closed on another.
+const LONGEST_OFFERED: TimeDelta = TimeDelta::hours(14);
+
+/// The hours of whoever was not there all day, as they are typed: `4:50`; nothing for the others, nor for whoever came later
+/// when the day is closed on another one.
+pub fn hours_offered(day: &Day, name: &str, now: Moment) -> Option<String> {
+    let stayed = day.stayed_part(name, now)?;
+    let minutes = stayed.num_minutes();
+    (stayed < LONGEST_OFFERED).then(|| format!("{}:{:02}", minutes / 60, minutes % 60))
 }

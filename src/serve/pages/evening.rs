@@ -72,7 +72,7 @@ pub(super) fn close_day(view: &View<'_>, why: &str) -> Markup {
             @for one in state.installers(day) {
                 @let name = one.name;
                 @let field = format!("hours:{name}");
-                @let usual = hours_offered(day, name).unwrap_or_else(|| USUAL_HOURS.to_owned());
+                @let usual = hours_offered(day, name, view.context.now).unwrap_or_else(|| USUAL_HOURS.to_owned());
                 label { "Hours of " (visible(name)) input name=(field) inputmode="decimal" autocomplete="off" required value=(view.context.typed.get(&field).unwrap_or(&usual)); }
             }
             button class="go" { "Close the day" }
