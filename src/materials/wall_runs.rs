@@ -92,7 +92,7 @@ fn battens(set_out: &SetOut, stud_mm: f64) -> Vec<Run> {
     let mut taken: Vec<(f64, f64)> = over
         .map(|opening| (opening.sill_mm.unwrap_or(f64::MIN).max(foot), opening.head_mm.unwrap_or(f64::MAX).min(top)))
         .collect();
-    // Battens stop at a floor line and begin anew over its joint.
+    // Battens stop at a floor line and begin again over its joint.
     let joints = set_out.floors.iter().filter(|joint| foot < joint.floor_mm && joint.above_mm < top);
     taken.extend(joints.map(|joint| (joint.floor_mm, joint.above_mm)));
     taken.sort_by(|a, b| a.0.total_cmp(&b.0));

@@ -8,7 +8,7 @@ use crate::moment::Moment;
 /// Hours of a usual day.
 pub const USUAL_HOURS: &str = "8";
 
-/// Nobody works longer on one day: the day was closed on another.
+/// More is no day's work: the day was closed on another. Common practice, no source.
 const LONGEST_OFFERED: TimeDelta = TimeDelta::hours(14);
 
 /// The hours of whoever was not there all day, as they are typed: `4:50`; nothing for the others, nor for whoever came later
